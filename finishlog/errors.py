@@ -1,0 +1,54 @@
+"""What can go wrong, said so that a person can act on it: what happened, why, what to do.
+
+The exit status of the command line belongs to the class (README, "Exit status"):
+0 done, 1 a fault of ours, 2 the input is wrong, 3 the log cannot be used.
+"""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+
+class FinishlogError(Exception):
+    """A failure with a title (what happened), a cause (why) and a remedy (what to do)."""
+
+    exit_status: ClassVar[int] = 1
+
+    def __init__(self, title: str, cause: str = "", remedy: str = "") -> None:
+        super().__init__(title)
+        self.title = title
+        self.cause = cause
+        self.remedy = remedy
+
+    def line(self) -> str:
+        """The failure in one line, for standard error."""
+        return " ".join(part for part in (self.title, self.cause, self.remedy) if part)
+
+
+class InputError(FinishlogError):
+    """What was typed is wrong. `where` names the field or option, `example` a right value."""
+
+    exit_status = 2
+
+    def __init__(self, title: str, cause: str = "", *, where: str = "", example: str = "") -> None:
+        super().__init__(title, cause, f"Like {example}." if example else "")
+        self.where = where
+        self.example = example
+
+    def at(self, where: str) -> InputError:
+        """The same failure, said of a named field or option."""
+        return type(self)(self.title, self.cause, where=where, example=self.example)
+
+    def line(self) -> str:
+        prefix = f"{self.where}: " if self.where else ""
+        return prefix + super().line()
+
+
+class LimitError(InputError):
+    """A plan breaks a limit that may not be broken (the pigment limit of ASTM C979/C979M)."""
+
+
+class LogError(FinishlogError):
+    """The log cannot be used: missing, not a log, newer than the program, locked or damaged."""
+
+    exit_status = 3

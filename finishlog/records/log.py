@@ -1,0 +1,331 @@
+"""What the log holds, as frozen values. Units stand in the names; None is "unknown".
+
+Days are `date`; instants are aware `datetime` in UTC, read with the zone of the site.
+Amounts are floats as they were written on the ticket or bag; arithmetic makes them exact
+with `finishlog.units.exact`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from typing import Literal
+
+Exactness = Literal["exact", "about", "day"]
+JobState = Literal["planned", "poured", "archived"]
+AreaKind = Literal["field", "border", "band", "stairs", "wall", "repair", "overlay"]
+Exposure = Literal["unknown", "sun", "part shade", "shade", "covered"]
+Form = Literal["powder", "liquid"]
+
+Fact = str | float | int | bool
+"""A scalar a stage kind declares; products are never facts."""
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """A person, a plant or a maker."""
+
+    uid: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Customer:
+    uid: str
+    name: str
+    phone: str | None = None
+    email: str | None = None
+    note: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    """Where the work lies; apart from the person, since houses change hands."""
+
+    uid: str
+    street: str
+    town: str | None = None
+    zone: str = "UTC"
+    exposure: Exposure = "unknown"
+    map_note: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Buried:
+    """What lies under or near a slab: pipe, wire, heating."""
+
+    uid: str
+    what: str
+    where: str | None = None
+    depth_in: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Product:
+    """A pigment, release, sealer…: `name` is the maker's shade or product name.
+
+    A shade is never a name alone: the same word differs from maker to maker.
+    """
+
+    uid: str
+    name: str
+    kind: str  # pigment, powder release, sealer…
+    maker: str | None = None
+    form: Form = "powder"
+    solids_percent: float | None = None
+    max_percent_of_cement: float | None = None
+    pack_lb: float | None = None
+    chemistry: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Mix:
+    """The plant's design: the concrete behind the color."""
+
+    uid: str
+    plant: str | None = None
+    number: str | None = None
+    cement_kind: str | None = None
+    cement_mill: str | None = None
+    cement_lb_per_yd3: float | None = None
+    scm_kind: str | None = None
+    scm_lb_per_yd3: float | None = None
+    admixtures: str | None = None
+    sand: str | None = None
+    valid_from: date | None = None
+    valid_to: date | None = None
+
+    @property
+    def cementitious_lb_per_yd3(self) -> float | None:
+        """Cement and the rest of the powder together; unknown if the cement is."""
+        if self.cement_lb_per_yd3 is None:
+            return None
+        return self.cement_lb_per_yd3 + (self.scm_lb_per_yd3 or 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class StageMaterial:
+    """A product planned for a stage. `unit` is one of lb/yd3, lb/sack, %, kg/m3, lb/100 ft2, ft2/gal."""
+
+    product: Product
+    lot: str | None = None
+    rate: float | None = None
+    unit: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    position: int
+    kind: str
+    params: Mapping[str, Fact] = field(default_factory=dict)
+    params_version: int = 1
+    materials: tuple[StageMaterial, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Recipe:
+    uid: str
+    name: str
+    stages: tuple[Stage, ...] = ()
+    from_recipe: str | None = None
+    frozen: datetime | None = None
+
+    def stage(self, kind: str) -> Stage | None:
+        """The first stage of that kind, or None."""
+        return next((stage for stage in self.stages if stage.kind == kind), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """One piece of a take-off: `sign` +1 adds, -1 cuts out. `dimensions` is as typed, "24x18"."""
+
+    sign: int
+    kind: str  # rect, circle, polygon, round, edge
+    dimensions: str
+    depth_in: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """One surface of a job with its own finish, color and exposure."""
+
+    uid: str
+    name: str
+    kind: AreaKind = "field"
+    exposure: Exposure = "unknown"
+    area_ft2: float | None = None
+    depth_in: float | None = None
+    edge_yd3: float | None = None
+    recipe: Recipe | None = None
+    shapes: tuple[Shape, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class MaterialUse:
+    """A product used in an entry. `unit` is lb, oz, gal, fl oz, kg, L."""
+
+    product: Product
+    amount: float | None = None
+    unit: str = "lb"
+    lot: str | None = None
+    reclaimed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """What one truck brought. `areas` maps area uid to the yards that went there (None: not split)."""
+
+    yards: float | None = None
+    returned_yd3: float | None = None
+    dumped_yd3: float | None = None
+    ticket: str | None = None
+    mix: Mix | None = None
+    water_gal: float | None = None
+    water_when: str | None = None
+    slump_in: float | None = None
+    slump_end_in: float | None = None
+    is_balance: bool = False
+    areas: tuple[tuple[str, float | None], ...] = ()
+
+    @property
+    def placed_yd3(self) -> float | None:
+        """Delivered less returned and dumped. A leftover that nobody wrote down is unknown, so is this."""
+        if self.yards is None or self.returned_yd3 is None or self.dumped_yd3 is None:
+            return None
+        return self.yards - self.returned_yd3 - self.dumped_yd3
+
+
+@dataclass(frozen=True, slots=True)
+class Coat:
+    """One coat of sealer."""
+
+    number: int | None = None
+    reseal: bool = False
+    area_ft2: float | None = None
+    slab_f: float | None = None
+    air_f: float | None = None
+    humidity_percent: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A measured color: CIE L*a*b*, D65, 2 degree. `spot` is base, release color or field."""
+
+    L: float
+    a: float
+    b: float
+    sd_L: float | None = None
+    sd_a: float | None = None
+    sd_b: float | None = None
+    spot: str = "base"
+    damp: bool = False
+    sealed: bool = False
+    source: str = "by hand"
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """Something that happened. Never changed: a correction is a new entry that names the one it replaces.
+
+    `kind` is the key of a stage kind (powder_release, stamp, rinse, seal…) or one of
+    pour (the end of a pour: the zero of every age), load, sweep, reading, visit, note.
+    """
+
+    number: int
+    uid: str
+    kind: str
+    happened: datetime
+    logged: datetime
+    exactness: Exactness = "exact"
+    area: str | None = None  # area uid; None: the whole job
+    person: str | None = None
+    note: str | None = None
+    replaces: int | None = None
+    withdrawn: bool = False  # an entry that only takes another back
+    facts: Mapping[str, Fact] = field(default_factory=dict)
+    facts_version: int = 1
+    materials: tuple[MaterialUse, ...] = ()
+    load: Load | None = None
+    coat: Coat | None = None
+    reading: Reading | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One customer's piece of work at a site, with all that the log holds on it.
+
+    `entries` is the current view in order of happening; `history` holds every entry ever
+    logged, replaced ones too, in order of logging.
+    """
+
+    uid: str
+    handle: str
+    name: str
+    customer: Customer
+    site: Site
+    state: JobState = "poured"
+    planned_on: date | None = None
+    note: str | None = None
+    reference: str | None = None  # handle of the job this one is to match
+    areas: tuple[Area, ...] = ()
+    entries: tuple[Entry, ...] = ()
+    history: tuple[Entry, ...] = ()
+    buried: tuple[Buried, ...] = ()
+    version: int = 1
+
+    def of_kind(self, *kinds: str, area: str | None = None) -> tuple[Entry, ...]:
+        """Current entries of these kinds, in order of happening, of one area or of all."""
+        return tuple(e for e in self.entries if e.kind in kinds and (area is None or e.area in (None, area)))
+
+
+@dataclass(frozen=True, slots=True)
+class JobLine:
+    """A job as the list shows it. Colors are sRGB hex; `release_left_percent` splits the chip."""
+
+    handle: str
+    name: str
+    customer: str
+    street: str
+    town: str | None
+    state: JobState
+    poured_on: date | None
+    planned_on: date | None
+    base: str | None
+    release: str | None
+    pattern: str | None
+    base_hex: str | None = None
+    release_hex: str | None = None
+    color_name: str | None = None
+    release_color_name: str | None = None
+    release_left_percent: float | None = None
+    score: float = 0.0
+
+    @property
+    def site(self) -> str:
+        """Street and town in one line."""
+        return f"{self.street}, {self.town}" if self.town else self.street
+
+
+@dataclass(frozen=True, slots=True)
+class PastSlab:
+    """What a past pour teaches about ordering. None anywhere: it teaches nothing."""
+
+    job: str
+    poured_on: date
+    area_ft2: float | None
+    depth_in: float | None
+    edge_yd3: float | None
+    placed_yd3: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """Advice that was acted on, kept as given. `inputs` and `answer` are JSON."""
+
+    uid: str
+    kind: str
+    method: str
+    inputs: str
+    answer: str
+    given: datetime

@@ -1,0 +1,273 @@
+"""What the desks answer: a finish as it was placed, a job's page, the plan for a matching addition.
+
+Amounts that a plan orders or weighs are exact Fractions; facts of the past are floats as logged.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from fractions import Fraction
+from typing import Literal
+
+from finishlog.records.log import Area, Fact, Job, JobLine, Mix, Reading, Shape
+from finishlog.records.quantities import PigmentLoad, YardsAnswer
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedPigment:
+    """One pigment of the base color: dose over all loads that say so, weighted by their yards."""
+
+    name: str
+    maker: str | None
+    lots: tuple[str, ...]
+    dose_lb_per_yd3: Fraction | None
+    max_percent_of_cement: float | None = None
+    pack_lb: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class OffLoad:
+    """A load whose pigment was more than 5 % off the others."""
+
+    load: int
+    ticket: str | None
+    off_percent: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedCoat:
+    number: int | None
+    on: date
+    product: str | None
+    maker: str | None
+    chemistry: str | None
+    reseal: bool
+    age_days: int | None
+    ft2_per_gal: float | None = None
+    solids_percent: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class AsPlaced:
+    """What went into one area and what was done to it, computed from entries, never stored."""
+
+    area: Area
+    poured_on: date | None
+    poured_end: datetime | None  # None too where only the day is known
+    pigments: tuple[PlacedPigment, ...]
+    dose_from: Literal["loads", "recipe"] | None
+    dose_lb_per_yd3: Fraction | None  # all pigments together
+    dose_low: Fraction | None
+    dose_high: Fraction | None
+    off_loads: tuple[OffLoad, ...]
+    over_limit: bool  # more than 10 % of cement: kept and flagged
+    mixes: tuple[Mix, ...]
+    loads: int
+    balance_loads: int
+    delivered_yd3: float | None
+    placed_yd3: float | None
+    slump_in: tuple[float, ...]
+    release: str | None
+    release_maker: str | None
+    release_lots: tuple[str, ...]
+    release_lb: float | None
+    release_lb_per_100_ft2: float | None
+    release_reclaimed: bool
+    pattern: str | None
+    stamp: Mapping[str, Fact]
+    rinse: Mapping[str, Fact]
+    rinsed_at: datetime | None
+    rinse_age_h: float | None
+    release_left_percent: float | None
+    coats: tuple[PlacedCoat, ...]
+    base_reading: Reading | None
+    release_reading: Reading | None
+    base_read_on: date | None
+    missing: tuple[str, ...]
+
+    @property
+    def mix(self) -> Mix | None:
+        """The mix, if one and only one was used."""
+        return self.mixes[0] if len(self.mixes) == 1 else None
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedLine:
+    """One line of what went in: label, words, the figure at the right. `warn`: a fact is missing or off."""
+
+    label: str
+    text: str
+    figure: str
+    warn: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Doing:
+    """One line of what was done: already in words. `under` is the entry it replaces."""
+
+    number: int
+    happened: datetime
+    when: str
+    what: str
+    who: str | None
+    note: str | None
+    under: int | None = None
+    current: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """A page of the list of jobs. `nearest` is filled when nothing fits the words."""
+
+    lines: tuple[JobLine, ...]
+    total: int
+    all_jobs: int
+    nearest: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class JobPage:
+    """One job as its screen shows it."""
+
+    job: Job
+    line: JobLine
+    sentence: str  # the answer: why the person opened this job
+    age_days: int | None
+    placed: tuple[AsPlaced, ...]  # one per area, the field first
+    doings: tuple[Doing, ...]
+    today: date
+
+
+@dataclass(frozen=True, slots=True)
+class PlanRequest:
+    """The addition wanted. `shapes` as typed; unknown mix and lots are None, never "the same"."""
+
+    reference: str
+    shapes: tuple[Shape, ...]
+    depth: str
+    on: date | None = None
+    area: str | None = None  # which area of the reference; None: the field
+    plant: str | None = None
+    cement_lb_per_yd3: Fraction | None = None
+    cement_kind: str | None = None
+    scm_lb_per_yd3: Fraction | None = None
+    lots: tuple[str, ...] = ()
+    makers: tuple[str, ...] = ()
+    probes_in: tuple[Fraction, ...] = ()
+    name: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PigmentPart:
+    name: str
+    maker: str | None
+    lot: str | None  # the lot wanted: the reference's
+    dose_lb_per_yd3: Fraction
+    total_lb: Fraction
+    loads_lb: tuple[Fraction, ...]  # to the ounce, summing to the total to the ounce
+
+
+@dataclass(frozen=True, slots=True)
+class PigmentPlan:
+    """Pigment for the new pour.
+
+    `kept` names what is held from the reference: "ratio" of pigment to cementitious, or "lb/yd3".
+    `other_dose_lb_per_yd3` is what the other rule would give, where it is known and differs.
+    """
+
+    dose_lb_per_yd3: Fraction
+    total_lb: Fraction
+    kept: Literal["ratio", "lb/yd3"]
+    other_dose_lb_per_yd3: Fraction | None
+    percent_of_cementitious: Fraction | None
+    percent_of_cement: Fraction | None
+    parts: tuple[PigmentPart, ...]
+    loads: tuple[PigmentLoad, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ReleasePlan:
+    name: str
+    maker: str | None
+    lot: str | None
+    lb: Fraction
+    lb_per_100_ft2: Fraction
+    from_reference: bool  # False: the shop's usual rate
+
+
+@dataclass(frozen=True, slots=True)
+class SealerCoatPlan:
+    number: int
+    ft2_per_gal: Fraction
+    gal: Fraction
+    wet_mil: Fraction
+    dry_mil: Fraction | None
+
+
+@dataclass(frozen=True, slots=True)
+class SealerPlan:
+    name: str | None
+    maker: str | None
+    chemistry: str | None
+    coats: tuple[SealerCoatPlan, ...]
+    gal: Fraction
+    relief_percent: Fraction
+    old_slab_gal: Fraction | None  # to reseal the reference in the same visit
+
+
+@dataclass(frozen=True, slots=True)
+class PlanDay:
+    """One date or window of the plan. `watch` is what to look at on that day."""
+
+    key: str  # pour, joint, rinse, photo, seal, compare_from, final_color, reseal
+    title: str
+    opens: date
+    closes: date
+    when: str  # "Fri Apr 13, 7a to 7p"
+    watch: str = ""
+    warning: str = ""  # weekend
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """What is or may be different from the reference, most telling first.
+
+    weight "act" (do something), "know" (good to know), "ask" (unstated: ask, never assume the same).
+    """
+
+    key: str  # pigment_lot, cement, plant, season, dose_spread, rinse_age…
+    title: str
+    text: str
+    weight: Literal["act", "know", "ask"]
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    stage: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The plan for an addition that is to match `reference`."""
+
+    request: PlanRequest
+    on: date
+    title: str
+    sentence: str
+    reference: AsPlaced
+    reference_job: Job
+    reference_line: JobLine
+    concrete: YardsAnswer
+    pigment: PigmentPlan | None
+    pigment_advice: str  # what to do where pigment is None, else ""
+    release: ReleasePlan | None
+    sealer: SealerPlan
+    days: tuple[PlanDay, ...]
+    differences: tuple[Difference, ...]
+    cautions: tuple[Caution, ...]
+    buried: tuple[str, ...]
+    missing: tuple[str, ...]
+    tell_customer: tuple[str, ...]

@@ -1,0 +1,172 @@
+"""What a person hands to the log: the values that the desks give to the store.
+
+Products, plants, people and so on are named here, never referred to by number: the store
+finds the one of that name or makes it. None is "unknown".
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+
+from finishlog.records.log import AreaKind, Coat, Exactness, Exposure, Fact, Form, JobState, Reading, Shape
+
+
+@dataclass(frozen=True, slots=True)
+class NewCustomer:
+    name: str
+    phone: str | None = None
+    email: str | None = None
+    note: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NewSite:
+    street: str
+    town: str | None = None
+    zone: str | None = None  # None: the shop's own
+    exposure: Exposure = "unknown"
+    map_note: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NewBuried:
+    what: str
+    where: str | None = None
+    depth_in: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NewProduct:
+    """Found by name, kind and maker together; the other fields fill what is still unknown."""
+
+    name: str
+    kind: str
+    maker: str | None = None
+    form: Form | None = None
+    solids_percent: float | None = None
+    max_percent_of_cement: float | None = None
+    pack_lb: float | None = None
+    chemistry: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NewMix:
+    plant: str | None = None
+    number: str | None = None
+    cement_kind: str | None = None
+    cement_mill: str | None = None
+    cement_lb_per_yd3: float | None = None
+    scm_kind: str | None = None
+    scm_lb_per_yd3: float | None = None
+    admixtures: str | None = None
+    sand: str | None = None
+    valid_from: date | None = None
+    valid_to: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NewStageMaterial:
+    product: NewProduct
+    lot: str | None = None
+    rate: float | None = None
+    unit: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NewStage:
+    kind: str
+    params: Mapping[str, Fact] = field(default_factory=dict)
+    materials: tuple[NewStageMaterial, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class NewRecipe:
+    name: str
+    stages: tuple[NewStage, ...] = ()
+    from_recipe: str | None = None  # uid
+
+
+@dataclass(frozen=True, slots=True)
+class NewArea:
+    """A recipe given by uid is shared with the other areas that name it; `recipe` makes a new one."""
+
+    name: str
+    kind: AreaKind = "field"
+    exposure: Exposure = "unknown"
+    area_ft2: float | None = None
+    depth_in: float | None = None
+    edge_yd3: float | None = None
+    recipe: NewRecipe | None = None
+    recipe_uid: str | None = None
+    shapes: tuple[Shape, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class NewJob:
+    name: str
+    customer: NewCustomer
+    site: NewSite
+    state: JobState = "poured"
+    planned_on: date | None = None
+    note: str | None = None
+    reference: str | None = None  # handle
+    areas: tuple[NewArea, ...] = ()
+    buried: tuple[NewBuried, ...] = ()
+    handle: str | None = None  # None: made from customer and name
+
+
+@dataclass(frozen=True, slots=True)
+class NewMaterialUse:
+    product: NewProduct
+    amount: float | None = None
+    unit: str = "lb"
+    lot: str | None = None
+    reclaimed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class NewLoad:
+    """`areas` names areas of the job and the yards that went there."""
+
+    yards: float | None = None
+    returned_yd3: float | None = None
+    dumped_yd3: float | None = None
+    ticket: str | None = None
+    mix: NewMix | None = None
+    water_gal: float | None = None
+    water_when: str | None = None
+    slump_in: float | None = None
+    slump_end_in: float | None = None
+    is_balance: bool = False
+    areas: tuple[tuple[str, float | None], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class NewEntry:
+    """What happened, ready to be kept. `area` is an area's name; None: the whole job."""
+
+    kind: str
+    happened: datetime
+    exactness: Exactness = "exact"
+    area: str | None = None
+    person: str | None = None
+    note: str | None = None
+    replaces: int | None = None
+    withdrawn: bool = False
+    facts: Mapping[str, Fact] = field(default_factory=dict)
+    materials: tuple[NewMaterialUse, ...] = ()
+    load: NewLoad | None = None
+    coat: Coat | None = None
+    reading: Reading | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NewAdvice:
+    """Advice that was acted on, kept as given: its inputs, its answer, its method's version."""
+
+    kind: str  # order, plan, forecast, odds
+    method: str
+    inputs: str  # JSON
+    answer: str  # JSON
