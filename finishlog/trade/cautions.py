@@ -1,0 +1,54 @@
+"""Cautions, one line each, shown at the stage they belong to.
+
+Common practice, from memory, unless a rule is named. The product's own sheet, the plant and local rules win.
+"""
+
+from __future__ import annotations
+
+from finishlog.records.quantities import Caution
+
+_LINES: dict[str, tuple[str, ...]] = {
+    "order": ("No calcium chloride; the same plant, mix and cement; a clean drum.",),
+    "integral_color": ("No water after the color goes in.", "Weigh part bags."),
+    "placing": ("Damp the subgrade evenly, no puddles.", "Know what is buried."),
+    "finishing": ("Never finish on bleed water.",),
+    "color_hardener": ("Throw it in two casts.", "Wear a respirator."),
+    "powder_release": (
+        "Never work it in: a spot stays for good.",
+        "Cover walls and pool.",
+        "Wear a respirator.",
+    ),
+    "liquid_release": ("Puddles spot.", "No flame."),
+    "stamp": ("Try the edge first.",),
+    "cure": ("No sheet or blanket touching color.",),
+    "joint": (
+        "Cut wet or with a vacuum: crystalline silica (29 CFR 1926.1153).",
+        "Slurry stains.",
+        "Check for buried lines before any cut.",
+    ),
+    "sweep": ("Keep it dry, bag it, do not blow it at neighbors.",),
+    "rinse": (
+        "Stop while it still looks heavy: it cannot be put back.",
+        "Wear eye protection.",
+        "Keep the runoff out of drains.",
+    ),
+    "acid": ("Acid into water, never water into acid; pre-wet; neutralize.",),
+    "stain": ("Try a sample first; residue off before sealing.",),
+    "antiquing_wash": ("Try a sample first; residue off before sealing.",),
+    "seal": (
+        "Flammable solvent: no pilot light, wear a respirator.",
+        "Shade, thin coats.",
+        "A sealed slope or pool deck is slippery when wet: use a grip additive.",
+    ),
+    "wipe": ("Flammable rags, gloves, a trial patch.",),
+    "reseal": ("Identify the old film first.",),
+    "first_winter": ("No de-icer in the first winter.",),
+    "skin": ("Wet cement burns skin (pH 12 to 13).",),
+    "trades": ("Gas and electric work under or through the slab: licensed trades and local codes.",),
+}
+KEYS = tuple(_LINES)
+
+
+def cautions(*keys: str) -> tuple[Caution, ...]:
+    """The cautions of the named stages or matters (`KEYS`), in order. KeyError for a name that is none."""
+    return tuple(Caution(key, text) for key in keys for text in _LINES[key])

@@ -1,0 +1,34 @@
+"""Release: powder in pounds by area and shade, liquid in gallons (rates: common practice, from memory)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+from finishlog.errors import InputError
+from finishlog.records.quantities import ReleaseNeed, ReleasePart
+
+
+def powder_release(
+    area_ft2: Fraction,
+    lb_per_100ft2: Fraction,
+    shades: Sequence[tuple[str, Fraction]] = (),
+    reclaimed_lb: Fraction = Fraction(0),
+) -> ReleaseNeed:
+    """Pounds of powder for an area, split over `shades` (name, parts), less clean powder kept from before."""
+    if area_ft2 <= 0 or lb_per_100ft2 <= 0:
+        raise InputError("Area and spread must be more than zero.", example="445 ft2 at 3.5 lb/100 ft2")
+    pounds = area_ft2 * lb_per_100ft2 / 100
+    total = sum((parts for _, parts in shades), Fraction(0))
+    if shades and (total <= 0 or any(parts < 0 for _, parts in shades)):
+        raise InputError("The parts of the shades must be more than zero.", example="2:1")
+    split = tuple(ReleasePart(name, pounds * parts / total) for name, parts in shades)
+    used = min(reclaimed_lb, pounds)
+    return ReleaseNeed(area_ft2, lb_per_100ft2, pounds, used, pounds - used, split)
+
+
+def liquid_release_gal(area_ft2: Fraction, coverage_ft2_per_gal: Fraction) -> Fraction:
+    """Gallons of liquid release for an area in ft2 at a coverage in ft2/gal (both more than zero)."""
+    if area_ft2 <= 0 or coverage_ft2_per_gal <= 0:
+        raise InputError("Area and coverage must be more than zero.", example="445 ft2 at 200 ft2/gal")
+    return area_ft2 / coverage_ft2_per_gal

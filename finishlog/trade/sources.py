@@ -1,0 +1,14 @@
+"""Where the figures come from, in the words the answers print."""
+
+from __future__ import annotations
+
+PIGMENT_LIMIT = "ASTM C979/C979M §1.4: at most 10 % pigment by mass of cement; a blend, its smallest maximum"
+SACK = "one US sack of cement is 94 lb (school text citing PCA)"
+CUBIC_YARD = "1 yd³ = 27 ft³ = 0.764554857984 m³ (exact)"
+GEOMETRY = "plane geometry (exact)"
+FILM = "231 in³/gal ÷ 144 × 1000 = 1604.1667 mil·ft²/gal (exact); an estimate (MIL-HDBK-1110 §9.6.8)"
+COVERAGE = "coverage = 1604 × volume solids / dry mil: R. Joseph, Paints & Coatings Resource Center, Dec 2007"
+ORDER = "least expected cost over a Student-t depth error; its starting values are from memory"
+PRACTICE = "common practice, from memory, no source: the product's own sheet, the plant and local rules win"
+MEMORY = "from memory"
+SILICA = "29 CFR 1926.1153 (respirable crystalline silica)"

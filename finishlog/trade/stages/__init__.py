@@ -1,0 +1,38 @@
+"""The kinds of stage. A new kind is one file beside this one, one line in `KINDS` and its test."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from finishlog import units
+from finishlog.errors import InputError
+from finishlog.trade.stages import integral_color, powder_release, rinse, seal, stamp
+from finishlog.trade.stages.base import Example, Need, Param, Params, Scalar, StageKind, Window
+
+KINDS: tuple[StageKind, ...] = (
+    integral_color.KIND,
+    powder_release.KIND,
+    stamp.KIND,
+    rinse.KIND,
+    seal.KIND,
+)
+"""All kinds, in the order in which they are done."""
+
+
+def kind(key: str) -> StageKind:
+    """The kind of that key. Raises InputError that lists the valid keys."""
+    found = next((each for each in KINDS if each.key == key), None)
+    if found is None:
+        valid = ", ".join(each.key for each in KINDS)
+        raise InputError(
+            f"There is no stage “{units.shown(key)}”.", f"Stages are {valid}.", example=KINDS[0].key
+        )
+    return found
+
+
+def validate(kind_key: str, params: Mapping[str, object]) -> dict[str, Scalar]:
+    """A stage's parameters checked against its kind; None is unknown and left out. Raises InputError."""
+    return kind(kind_key).validate(params)
+
+
+__all__ = ["KINDS", "Example", "Need", "Param", "Params", "Scalar", "StageKind", "Window", "kind", "validate"]

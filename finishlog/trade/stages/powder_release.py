@@ -1,0 +1,54 @@
+"""Powder release: keeps the mats from sticking and leaves its own color in the low spots."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from finishlog.records.shop import Shop
+from finishlog.trade import sources
+from finishlog.trade.release import powder_release
+from finishlog.trade.stages.base import (
+    Example,
+    Need,
+    Param,
+    Params,
+    StageKind,
+    first_version,
+    no_window,
+    number,
+)
+
+F = Fraction
+
+
+def _needs(params: Params, area_ft2: Fraction, volume_yd3: Fraction, shop: Shop) -> tuple[Need, ...]:
+    if area_ft2 <= 0:
+        return ()
+    rate = number(params, "lb_per_100ft2", shop.release_lb_per_100ft2)
+    return (Need("release", powder_release(area_ft2, rate).pounds, "lb", "by the area"),)
+
+
+KIND = StageKind(
+    key="powder_release",
+    title="Powder release",
+    params=(
+        Param("lb_per_100ft2", "Spread", "spread", low=F(0), high=F(50)),
+        Param("thrown_lb", "Powder thrown", "mass_lb", low=F(0), high=F(5000), when="placed"),
+        Param("reclaimed_percent", "Reclaimed powder", "percent", low=F(0), high=F(100)),
+        Param("mix_ratio", "Mix of two shades, by parts", kind="ratio"),
+    ),
+    params_version=1,
+    needs=_needs,
+    window=no_window,
+    cautions=("powder_release",),
+    reproduce=(
+        ("product", "release shade"),
+        ("maker", "release maker"),
+        ("lot", "release lot"),
+        ("thrown_lb", "pounds of release thrown"),
+        ("reclaimed_percent", "whether the release was fresh or reclaimed"),
+    ),
+    sources=(sources.PRACTICE,),
+    example=Example({"lb_per_100ft2": 3.5}, F(240), F(0), (Need("release", F("8.4"), "lb", "by the area"),)),
+    upgrade=first_version("powder_release"),
+)

@@ -1,0 +1,33 @@
+"""Stamp: the mats on the slab."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from finishlog.trade import sources
+from finishlog.trade.stages.base import Example, Param, StageKind, first_version, no_needs, no_window
+
+F = Fraction
+
+KIND = StageKind(
+    key="stamp",
+    title="Stamp",
+    params=(
+        Param("pattern", "Pattern", kind="text"),
+        Param("mat_set", "Mat set", kind="text"),
+        Param("mats", "Mats in use", kind="count", low=F(1), high=F(100)),
+        Param("mat_wear", "Wear of the mats", kind="choice", choices=("new", "used", "worn")),
+        Param("slab_state", "Slab when stamping began", kind="choice", choices=("soft", "right", "stiff"),
+              when="placed"),
+        Param("texture_skin", "Texture skin at the edges", kind="yes_no"),
+        Param("touch_up", "Touched up by hand", kind="yes_no", when="placed"),
+    ),
+    params_version=1,
+    needs=no_needs,
+    window=no_window,
+    cautions=("finishing", "stamp"),
+    reproduce=(("pattern", "pattern"), ("mat_set", "mat set"), ("slab_state", "slab state at stamping")),
+    sources=(sources.PRACTICE,),
+    example=Example({"pattern": "ashlar", "mats": 5}, F(240), F(3), ()),
+    upgrade=first_version("stamp"),
+)  # fmt: skip

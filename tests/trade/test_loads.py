@@ -1,0 +1,66 @@
+"""Loads: full trucks first, none under the plant's minimum where it can be helped, exact in all."""
+
+from __future__ import annotations
+
+from fractions import Fraction as F
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from finishlog.errors import InputError
+from finishlog.trade.loads import split
+
+
+@pytest.mark.parametrize(
+    ("total", "truck", "minimum", "loads"),
+    [
+        ("6.75", 6, 2, ["4.75", "2"]),
+        ("6.75", 9, 2, ["6.75"]),
+        ("6.75", 4, 2, ["4", "2.75"]),
+        ("18", 9, 2, ["9", "9"]),
+        ("18.25", 9, 2, ["9", "7.25", "2"]),
+        ("9.25", 3, 2, ["3", "2.25", "2", "2"]),
+        ("1.5", 9, 2, ["1.5"]),
+        ("7", 6, 4, ["6", "1"]),
+        ("9", 9, 0, ["9"]),
+        ("3", 2, 2, ["2", "1"]),
+    ],
+)
+def test_how_the_order_is_split(total: str, truck: int, minimum: int, loads: list[str]) -> None:
+    assert split(F(total), F(truck), F(minimum)).loads_yd3 == tuple(F(load) for load in loads)
+
+
+def test_what_the_plant_may_refuse_is_named() -> None:
+    assert split(F("1.5"), F(9), F(2)).below_minimum == (1,)
+    assert split(F(7), F(6), F(4)).below_minimum == (2,)
+    assert split(F("6.75"), F(6), F(2)).below_minimum == ()
+
+
+def test_badly_mixed_loads_are_only_named() -> None:
+    plan = split(F("6.75"), F(4), F(2), F(3))
+    assert plan.badly_mixed == (2,)
+    assert plan.below_minimum == ()
+    assert split(F("6"), F(9), F(2), F(3)).badly_mixed == ()
+
+
+@given(
+    st.fractions(min_value=F(1, 100), max_value=300, max_denominator=100),
+    st.fractions(min_value=2, max_value=12, max_denominator=4),
+    st.fractions(min_value=0, max_value=2, max_denominator=4),
+)
+def test_loads_sum_to_the_order_and_fit_the_truck(total: F, truck: F, minimum: F) -> None:
+    plan = split(total, truck, minimum)
+    assert sum(plan.loads_yd3) == total
+    assert all(0 < load <= truck for load in plan.loads_yd3)
+    assert len(plan.loads_yd3) == -(-total // truck)
+    can = total >= minimum * len(plan.loads_yd3)
+    assert bool(plan.below_minimum) != can
+
+
+@pytest.mark.parametrize(
+    ("total", "truck", "minimum"), [("5", "2", "3"), ("0", "9", "2"), ("5", "0", "0"), ("9e3", "9", "2")]
+)
+def test_loads_that_cannot_be(total: str, truck: str, minimum: str) -> None:
+    with pytest.raises(InputError):
+        split(F(total), F(truck), F(minimum))
