@@ -1,0 +1,26 @@
+"""Where things lie on this machine. Folders are named here, not made."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+APP = "finishlog"
+
+
+def data_folder() -> Path:
+    """The user's data folder of this program."""
+    from platformdirs import user_data_path
+
+    return user_data_path(APP, appauthor=False)
+
+
+def default_log() -> Path:
+    """The log that is used where none is named."""
+    return data_folder() / "log.finishlog"
+
+
+def settings_file() -> Path:
+    """The machine's own settings (theme, last log); the shop's stand in the log."""
+    from platformdirs import user_config_path
+
+    return user_config_path(APP, appauthor=False) / "settings.toml"

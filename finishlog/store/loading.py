@@ -1,0 +1,217 @@
+"""Rows to records: whole jobs, many at a time, a fixed number of queries per 500 jobs."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable
+
+from sqlalchemy import select
+from sqlalchemy.engine import Connection
+from sqlalchemy.orm import aliased
+
+from finishlog.records.log import (
+    Area,
+    Buried,
+    Customer,
+    Entry,
+    Job,
+    Recipe,
+    Shape,
+    Site,
+    Stage,
+    StageMaterial,
+)
+from finishlog.store.kinds import current_params
+from finishlog.store.loading_entry import load_entries
+from finishlog.store.loading_shop import load_products
+from finishlog.store.rows import Found, by_ids
+from finishlog.store.tables import (
+    AreaRow,
+    BuriedRow,
+    CustomerRow,
+    JobRow,
+    LotRow,
+    RecipeRow,
+    ShapeRow,
+    SiteRow,
+    StageMaterialRow,
+    StageRow,
+)
+
+
+def load_jobs(connection: Connection, ids: Collection[int]) -> dict[int, Job]:
+    """Jobs by id, with everything the log holds on them. Ids that are not there are left out."""
+    heads = list(_heads(connection, ids))
+    areas = _areas(connection, ids)
+    history = load_entries(connection, ids)
+    buried = _buried(connection, {head.site_id for head in heads})
+    return {
+        head.id: _job(head, areas.get(head.id, ()), history.get(head.id, ()), buried.get(head.site_id, ()))
+        for head in heads
+    }
+
+
+def _heads(connection: Connection, ids: Collection[int]) -> Iterable[Found]:
+    reference = aliased(JobRow)
+    query = (
+        select(
+            JobRow.id,
+            JobRow.uid,
+            JobRow.version,
+            JobRow.handle,
+            JobRow.name,
+            JobRow.state,
+            JobRow.planned_on,
+            JobRow.note,
+            JobRow.site_id,
+            reference.handle.label("reference"),
+            CustomerRow.uid.label("customer_uid"),
+            CustomerRow.name.label("customer"),
+            CustomerRow.phone,
+            CustomerRow.email,
+            CustomerRow.note.label("customer_note"),
+            SiteRow.uid.label("site_uid"),
+            SiteRow.street,
+            SiteRow.town,
+            SiteRow.zone,
+            SiteRow.exposure,
+            SiteRow.map_note,
+        )
+        .join(CustomerRow, CustomerRow.id == JobRow.customer_id)
+        .join(SiteRow, SiteRow.id == JobRow.site_id)
+        .outerjoin(reference, reference.id == JobRow.reference_id)
+    )
+    return by_ids(connection, query, JobRow.id, ids)
+
+
+def _job(head: Found, areas: Iterable[Area], history: Iterable[Entry], buried: Iterable[Buried]) -> Job:
+    kept = tuple(history)
+    return Job(
+        uid=head.uid,
+        handle=head.handle,
+        name=head.name,
+        customer=Customer(head.customer_uid, head.customer, head.phone, head.email, head.customer_note),
+        site=Site(head.site_uid, head.street, head.town, head.zone, head.exposure, head.map_note),
+        state=head.state,
+        planned_on=head.planned_on,
+        note=head.note,
+        reference=head.reference,
+        areas=tuple(areas),
+        entries=current(kept),
+        history=kept,
+        buried=tuple(buried),
+        version=head.version,
+    )
+
+
+def current(history: Iterable[Entry]) -> tuple[Entry, ...]:
+    """What nothing replaces and nobody took back, in order of happening."""
+    kept = tuple(history)
+    replaced = {entry.replaces for entry in kept}
+    standing = (entry for entry in kept if entry.number not in replaced and not entry.withdrawn)
+    return tuple(sorted(standing, key=lambda entry: (entry.happened, entry.number)))
+
+
+def _buried(connection: Connection, sites: Collection[int]) -> dict[int, list[Buried]]:
+    query = select(
+        BuriedRow.site_id, BuriedRow.uid, BuriedRow.what, BuriedRow.place, BuriedRow.depth_in
+    ).order_by(BuriedRow.id)
+    found: dict[int, list[Buried]] = defaultdict(list)
+    for row in by_ids(connection, query, BuriedRow.site_id, sites):
+        found[row.site_id].append(Buried(row.uid, row.what, row.place, row.depth_in))
+    return found
+
+
+def _areas(connection: Connection, jobs: Collection[int]) -> dict[int, list[Area]]:
+    query = select(
+        AreaRow.id,
+        AreaRow.job_id,
+        AreaRow.uid,
+        AreaRow.name,
+        AreaRow.kind,
+        AreaRow.exposure,
+        AreaRow.area_ft2,
+        AreaRow.depth_in,
+        AreaRow.edge_yd3,
+        AreaRow.recipe_id,
+    ).order_by(AreaRow.position)
+    rows = list(by_ids(connection, query, AreaRow.job_id, jobs))
+    shapes = _shapes(connection, {row.id for row in rows})
+    recipes = load_recipes(connection, {row.recipe_id for row in rows if row.recipe_id is not None})
+    found: dict[int, list[Area]] = defaultdict(list)
+    for row in rows:
+        area = Area(
+            uid=row.uid,
+            name=row.name,
+            kind=row.kind,
+            exposure=row.exposure,
+            area_ft2=row.area_ft2,
+            depth_in=row.depth_in,
+            edge_yd3=row.edge_yd3,
+            recipe=recipes.get(row.recipe_id),
+            shapes=tuple(shapes.get(row.id, ())),
+        )
+        found[row.job_id].append(area)
+    return found
+
+
+def _shapes(connection: Connection, areas: Collection[int]) -> dict[int, list[Shape]]:
+    query = select(
+        ShapeRow.area_id, ShapeRow.sign, ShapeRow.kind, ShapeRow.dimensions, ShapeRow.depth_in
+    ).order_by(ShapeRow.area_id, ShapeRow.position)
+    found: dict[int, list[Shape]] = defaultdict(list)
+    for row in by_ids(connection, query, ShapeRow.area_id, areas):
+        found[row.area_id].append(Shape(row.sign, row.kind, row.dimensions, row.depth_in))
+    return found
+
+
+def load_recipes(connection: Connection, ids: Collection[int]) -> dict[int, Recipe]:
+    """Recipes by id, with their stages and materials."""
+    origin = aliased(RecipeRow)
+    query = select(
+        RecipeRow.id, RecipeRow.uid, RecipeRow.name, RecipeRow.frozen, origin.uid.label("from_uid")
+    ).outerjoin(origin, origin.id == RecipeRow.from_id)
+    stages = _stages(connection, ids)
+    return {
+        row.id: Recipe(row.uid, row.name, tuple(stages.get(row.id, ())), row.from_uid, row.frozen)
+        for row in by_ids(connection, query, RecipeRow.id, ids)
+    }
+
+
+def _stages(connection: Connection, recipes: Collection[int]) -> dict[int, list[Stage]]:
+    query = select(
+        StageRow.id,
+        StageRow.recipe_id,
+        StageRow.position,
+        StageRow.kind,
+        StageRow.params,
+        StageRow.params_version,
+    ).order_by(StageRow.recipe_id, StageRow.position)
+    rows = list(by_ids(connection, query, StageRow.recipe_id, recipes))
+    materials = _stage_materials(connection, {row.id for row in rows})
+    found: dict[int, list[Stage]] = defaultdict(list)
+    for row in rows:
+        params, version = current_params(row.kind, row.params, row.params_version)
+        used = tuple(materials.get(row.id, ()))
+        found[row.recipe_id].append(Stage(row.position, row.kind, params, version, used))
+    return found
+
+
+def _stage_materials(connection: Connection, stages: Collection[int]) -> dict[int, list[StageMaterial]]:
+    query = (
+        select(
+            StageMaterialRow.stage_id,
+            StageMaterialRow.product_id,
+            LotRow.code,
+            StageMaterialRow.rate,
+            StageMaterialRow.unit,
+        )
+        .outerjoin(LotRow, LotRow.id == StageMaterialRow.lot_id)
+        .order_by(StageMaterialRow.stage_id, StageMaterialRow.position)
+    )
+    rows = list(by_ids(connection, query, StageMaterialRow.stage_id, stages))
+    products = load_products(connection, {row.product_id for row in rows})
+    found: dict[int, list[StageMaterial]] = defaultdict(list)
+    for row in rows:
+        found[row.stage_id].append(StageMaterial(products[row.product_id], row.code, row.rate, row.unit))
+    return found

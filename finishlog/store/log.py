@@ -1,0 +1,133 @@
+"""A log on disk: make it, open it, read, write, copy and check it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from sqlalchemy.engine import Connection, Engine
+
+from finishlog.store import sqlite, upgrade
+from finishlog.store.files import built_beside
+from finishlog.store.reader import Reader
+
+if TYPE_CHECKING:
+    from finishlog.store.check import CheckReport
+    from finishlog.store.writer import Writer
+
+Clock = Callable[[], datetime]
+NewUid = Callable[[], str]
+
+
+class Log:
+    """A log that is open. Safe for threads: every `reading` and `writing` has its own connection."""
+
+    def __init__(
+        self,
+        where: Path,
+        engine: Engine,
+        *,
+        clock: Clock,
+        new_uid: NewUid,
+        upgraded_from: Path | None = None,
+    ) -> None:
+        self.where = where
+        self.upgraded_from = upgraded_from
+        """The copy of the log as it was before an upgrade, None if there was none."""
+        self._engine = engine
+        self._clock = clock
+        self._new_uid = new_uid
+
+    @classmethod
+    def create(cls, where: str | Path, *, clock: Clock, new_uid: NewUid) -> Log:
+        """Make an empty log and open it. An existing file is refused, and nothing is left half-made."""
+        target = sqlite.place(where)
+        _own_folder(target)
+        with built_beside(target, "log") as part:
+            upgrade.make(part)
+        return cls.open(target, clock=clock, new_uid=new_uid)
+
+    @classmethod
+    def open(
+        cls,
+        where: str | Path,
+        *,
+        clock: Clock,
+        new_uid: NewUid,
+        upgrade: bool = True,
+        on_wait: sqlite.Waiting | None = None,
+        give_up_after_s: float = sqlite.GIVE_UP_AFTER_S,
+    ) -> Log:
+        """Open a log. An older one is copied, then brought up to date.
+
+        `on_wait` is called once when a write has waited 2 s for another program. Raises
+        LogError if there is none, or it is foreign, newer than the program, damaged or locked.
+        """
+        target = sqlite.place(where)
+        sqlite.require_log(target)
+        copy = _bring_up_to_date(target, upgrade=upgrade)
+        engine = sqlite.make_engine(target, on_wait=on_wait, give_up_after_s=give_up_after_s)
+        return cls(target, engine, clock=clock, new_uid=new_uid, upgraded_from=copy)
+
+    @contextmanager
+    def reading(self) -> Iterator[Reader]:
+        """One consistent snapshot: what others write meanwhile is not seen."""
+        with self._connection(write=False) as connection:
+            yield Reader(connection)
+
+    @contextmanager
+    def writing(self) -> Iterator[Writer]:
+        """One unit of work: all of it is kept, or, after any exception, none."""
+        from finishlog.store.writer import Writer
+
+        with self._connection(write=True) as connection:
+            writer = Writer(connection, self._clock, self._new_uid)
+            yield writer
+            writer.finish()
+
+    @contextmanager
+    def _connection(self, *, write: bool) -> Iterator[Connection]:
+        with sqlite.told(self.where), self._engine.connect() as plain:
+            connection = plain.execution_options(write=write)
+            transaction = connection.begin()
+            try:
+                yield connection
+                if write:
+                    transaction.commit()
+            finally:
+                transaction.close()  # rolls back what was not committed; a reading has nothing to commit
+
+    def backup(self, target: Path) -> None:
+        """A verified copy, also while others write. Raises LogError if the target exists."""
+        upgrade.copy_log(self.where, sqlite.place(target), "copy of the log")
+
+    def check(self) -> CheckReport:
+        """Look through the whole log, and compare what is kept for speed with the truth."""
+        from finishlog.store.check import check
+
+        try:
+            with self._connection(write=False) as connection:
+                return check(connection)
+        except UnicodeDecodeError:
+            raise sqlite.damaged(self.where, "Texts in it are noise.") from None
+
+    def close(self) -> None:
+        """Let go of the file. The log can be opened again."""
+        self._engine.dispose()
+
+
+def _bring_up_to_date(where: Path, *, upgrade: bool) -> Path | None:
+    from finishlog.store.upgrade import bring_up_to_date
+
+    return bring_up_to_date(where, upgrade=upgrade)
+
+
+def _own_folder(target: Path) -> None:
+    """Our own data folder is made when the first log is; anybody else's is not."""
+    from finishlog import paths
+
+    if target == paths.default_log():
+        target.parent.mkdir(parents=True, exist_ok=True)

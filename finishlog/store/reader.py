@@ -1,0 +1,202 @@
+"""Reading a log: every answer is a frozen record, from one consistent snapshot."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import date
+from typing import TYPE_CHECKING
+
+from sqlalchemy.engine import Connection
+
+from finishlog.errors import InputError, LogError
+from finishlog.records.log import JobLine
+from finishlog.store import search
+from finishlog.store.fold import slug
+
+if TYPE_CHECKING:
+    from finishlog.records.log import Advice, Job, PastSlab, Product, Recipe
+    from finishlog.records.shop import Shop
+
+
+@contextmanager
+def _whole() -> Iterator[None]:
+    """A row that is not there, or holds what no program wrote, is damage to the file."""
+    try:
+        yield
+    except (KeyError, ValueError) as error:
+        raise LogError(
+            "The log is damaged: a job in it cannot be read whole.",
+            f"What was found is {error}.",
+            "See what finishlog check says; put the last backup in its place and keep the damaged file.",
+        ) from error
+
+
+class Reader:
+    """What can be asked of a log. Made by `Log.reading`."""
+
+    def __init__(self, connection: Connection) -> None:
+        self._connection = connection
+
+    def settings(self) -> dict[str, str]:
+        """The shop's own values by key; what is not here has its default."""
+        rows = self._connection.exec_driver_sql("SELECT key, value FROM setting ORDER BY key")
+        return {row[0]: row[1] for row in rows}
+
+    def shop(self) -> Shop:
+        """All settings, the shop's own over the defaults."""
+        from finishlog.records.shop import Shop
+
+        return Shop.from_values(self.settings())
+
+    def lines(
+        self,
+        *,
+        words: str = "",
+        base: str | None = None,
+        release: str | None = None,
+        pattern: str | None = None,
+        since: date | None = None,
+        until: date | None = None,
+        limit: int | None = None,
+        offset: int = 0,
+    ) -> tuple[JobLine, ...]:
+        """Jobs as the list shows them: best match first, without words newest first."""
+        self._fresh()
+        asked = search.Question(words, base, release, pattern, since, until)
+        with _whole():
+            return search.lines(self._connection, asked, limit, offset)
+
+    def count(
+        self,
+        *,
+        words: str = "",
+        base: str | None = None,
+        release: str | None = None,
+        pattern: str | None = None,
+        since: date | None = None,
+        until: date | None = None,
+    ) -> int:
+        """How many jobs `lines` would give without a limit."""
+        self._fresh()
+        return search.count(self._connection, search.Question(words, base, release, pattern, since, until))
+
+    def line(self, handle: str) -> JobLine:
+        """One job as the list shows it. Raises InputError for a handle that is not there."""
+        self._fresh()
+        found = search.one_line(self._connection, handle)
+        if found is None:
+            raise self._unresolved(handle, [])
+        return found
+
+    def nearest(self, words: str) -> tuple[str, ...]:
+        """Up to three customers or handles that look like what was asked, for "no job found"."""
+        self._fresh()
+        return search.nearest(self._connection, words)
+
+    def resolve(self, job: str) -> str:
+        """The handle meant: given whole, or by a beginning that only one has. Raises InputError."""
+        wanted = slug(job)
+        found = self._connection.exec_driver_sql(
+            "SELECT handle FROM job WHERE handle = ? OR handle >= ? AND handle < ? ORDER BY handle LIMIT 4",
+            (wanted, wanted, wanted + "~"),
+        )
+        handles = [row[0] for row in found] if wanted else []
+        if wanted in handles:
+            return wanted
+        if len(handles) == 1:
+            return str(handles[0])
+        raise self._unresolved(job, handles)
+
+    def _unresolved(self, job: str, handles: list[str]) -> InputError:
+        shown = job if len(job) <= 60 else job[:60] + "…"
+        if handles:
+            listed = ", ".join(handles[:3])
+            return InputError(
+                f'More than one job begins with "{shown}".', f"{listed}.", where="JOB", example=handles[0]
+            )
+        near = search.nearest_handles(self._connection, job)
+        cause = f"Nearest: {', '.join(near)}." if near else "The log has no such handle."
+        return InputError(f'There is no job "{shown}".', cause, where="JOB", example=near[0] if near else "")
+
+    def job(self, handle: str) -> Job:
+        """Everything the log holds on a job. Raises InputError for a handle that is not there."""
+        from finishlog.store.loading import load_jobs
+
+        found = self._job_id(handle)
+        with _whole():
+            return load_jobs(self._connection, [found])[found]
+
+    def _job_id(self, handle: str) -> int:
+        row = self._connection.exec_driver_sql("SELECT id FROM job WHERE handle = ?", (handle,)).first()
+        if row is None:
+            raise self._unresolved(handle, [])
+        return int(row[0])
+
+    def _fresh(self) -> None:
+        """A writer brings its projections up to date here before they are asked."""
+
+    def past_slabs(self) -> tuple[PastSlab, ...]:
+        """What past pours teach about ordering, oldest first."""
+        from finishlog.store.slabs import past_slabs
+
+        return past_slabs(self._connection)
+
+    def people(self) -> tuple[str, ...]:
+        """Names for suggestions, the one that worked last first."""
+        from finishlog.store import lists
+
+        return lists.people(self._connection)
+
+    def plants(self) -> tuple[str, ...]:
+        """Names for suggestions, the last used first."""
+        from finishlog.store import lists
+
+        return lists.plants(self._connection)
+
+    def makers(self) -> tuple[str, ...]:
+        """Names for suggestions, the last used first."""
+        from finishlog.store import lists
+
+        return lists.makers(self._connection)
+
+    def customers(self) -> tuple[str, ...]:
+        """Names for suggestions, the last job's first."""
+        from finishlog.store import lists
+
+        return lists.customers(self._connection)
+
+    def products(self, kind: str | None = None) -> tuple[Product, ...]:
+        """Products of one kind or all, the last used first."""
+        from finishlog.store import lists
+
+        return lists.products(self._connection, kind)
+
+    def recipes(self, limit: int = 200) -> tuple[Recipe, ...]:
+        """Recipes, the last used first."""
+        from finishlog.store import lists
+
+        return lists.recipes(self._connection, limit)
+
+    def lots(self, product: str, kind: str | None = None) -> tuple[str, ...]:
+        """Bag lots of a product of that name, the last used first."""
+        from finishlog.store import lists
+
+        return lists.lots(self._connection, product, kind)
+
+    def same_pour(self, customer: str, street: str, job_name: str, poured_on: date) -> str | None:
+        """The handle of a job that already has this pour, or None."""
+        from finishlog.store import lists
+
+        return lists.same_pour(self._connection, customer, street, job_name, poured_on)
+
+    def advices(self, handle: str) -> tuple[Advice, ...]:
+        """Advice kept with a job, oldest first."""
+        from finishlog.store import lists
+
+        return lists.advices(self._connection, self._job_id(handle))
+
+    def draft(self, key: str) -> str | None:
+        """The unfinished form kept under this key."""
+        row = self._connection.exec_driver_sql("SELECT body FROM draft WHERE key = ?", (key,)).first()
+        return None if row is None else str(row[0])

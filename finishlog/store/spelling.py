@@ -1,0 +1,66 @@
+"""Words the log has, and those that look like a misspelled one."""
+
+from __future__ import annotations
+
+from functools import cached_property
+
+from sqlalchemy.engine import Connection
+
+_LAST = "\U0010ffff"
+_AFTER_DIGITS = ":"
+_MOST = 8
+
+
+def has_beginning(connection: Connection, beginning: str) -> bool:
+    """Whether any searchable word of the log begins so."""
+    query = "SELECT 1 FROM job_word WHERE term >= ? AND term < ? LIMIT 1"
+    return connection.exec_driver_sql(query, (beginning, beginning + _LAST)).first() is not None
+
+
+class Spelling:
+    """The words of the log, read when first needed and kept for one question."""
+
+    def __init__(self, connection: Connection) -> None:
+        self._connection = connection
+
+    @cached_property
+    def _known(self) -> list[str]:
+        query = "SELECT term FROM job_word WHERE term > ? AND term NOT GLOB '*[0-9]*'"
+        return [row[0] for row in self._connection.exec_driver_sql(query, (_AFTER_DIGITS,))]
+
+    def alike(self, word: str) -> list[str]:
+        """Up to eight words of the log that look like this one, nearest first.
+
+        One slip in four letters, two in six, three in ten (Damerau-Levenshtein, adjacent
+        letters swapped count one). Numbers are never guessed at.
+        """
+        slips = _slips(word)
+        if not slips:
+            return []
+        from rapidfuzz import process
+        from rapidfuzz.distance import OSA
+
+        longer = [term for term in self._known if len(term) >= len(word) - slips]
+        whole = [term for term in longer if len(term) <= len(word) + slips]
+        found = process.extract(word, whole, scorer=OSA.distance, score_cutoff=slips, limit=_MOST)
+        if found:
+            return [term for term, _, _ in found]
+        begun = [term[: len(word)] for term in longer]  # a misspelled beginning of a longer word
+        hits = process.extract(word, begun, scorer=OSA.distance, score_cutoff=slips, limit=_MOST)
+        return [longer[place] for _, _, place in hits]
+
+
+def _slips(word: str) -> int:
+    if len(word) < 4 or not word.isalpha():
+        return 0
+    return 1 if len(word) < 6 else 2 if len(word) < 10 else 3
+
+
+def closest(wanted: str, known: list[str], most: int, *, floor: float = 60) -> list[str]:
+    """The texts most like the wanted one, nearest first; `floor` is rapidfuzz's 0 to 100."""
+    from rapidfuzz import fuzz, process
+
+    return [
+        text
+        for text, _, _ in process.extract(wanted, known, scorer=fuzz.WRatio, limit=most, score_cutoff=floor)
+    ]

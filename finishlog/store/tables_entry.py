@@ -1,0 +1,163 @@
+"""What happened. Every table here is append-only: triggers refuse UPDATE and DELETE.
+
+A correction is a new entry that names the one it replaces (UNIQUE, so that no entry is
+replaced twice); the current view is what nothing replaces and nobody withdrew.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+
+from sqlalchemy import (
+    CheckConstraint,
+    ForeignKey,
+    ForeignKeyConstraint,
+    Index,
+    Integer,
+    UniqueConstraint,
+)
+from sqlalchemy.orm import Mapped, mapped_column
+
+from finishlog.records.log import Fact
+from finishlog.store.base import Base, Identified, an_object, filled, flag, one_of, strict, within
+from finishlog.store.types import Facts, Flag, Instant, Real
+
+
+class EntryRow(Identified, Base):
+    """`number` counts within the job."""
+
+    __tablename__ = "entry"
+    job_id: Mapped[int] = mapped_column(ForeignKey("job.id"))
+    number: Mapped[int] = mapped_column(Integer)
+    area_id: Mapped[int | None]
+    kind: Mapped[str]
+    happened: Mapped[datetime] = mapped_column(Instant)
+    logged: Mapped[datetime] = mapped_column(Instant)
+    exactness: Mapped[str]
+    person_id: Mapped[int | None] = mapped_column(ForeignKey("person.id"), index=True)
+    note: Mapped[str | None]
+    replaces_id: Mapped[int | None] = mapped_column(unique=True)
+    withdrawn: Mapped[bool] = mapped_column(Flag, server_default="0")
+    facts: Mapped[Mapping[str, Fact]] = mapped_column(Facts, server_default="{}")
+    facts_version: Mapped[int] = mapped_column(Integer, server_default="1")
+    __table_args__ = strict(
+        UniqueConstraint("job_id", "id"),
+        UniqueConstraint("job_id", "number"),
+        # an area and a replaced entry of another job are refused by the engine itself
+        ForeignKeyConstraint(["job_id", "area_id"], ["area.job_id", "area.id"]),
+        ForeignKeyConstraint(["job_id", "replaces_id"], ["entry.job_id", "entry.id"]),
+        Index("ix_entry_kind_happened", "kind", "happened"),
+        filled("kind"),
+        one_of("exactness", "exact", "about", "day"),
+        flag("withdrawn"),
+        CheckConstraint("withdrawn = 0 OR replaces_id IS NOT NULL", name="withdrawn_replaces"),
+        CheckConstraint("replaces_id < id", name="replaces_earlier"),
+        an_object("facts"),
+        within("facts_version", 1),
+    )
+
+
+class LoadRow(Base):
+    __tablename__ = "load"
+    entry_id: Mapped[int] = mapped_column(ForeignKey("entry.id"), primary_key=True)
+    yards: Mapped[float | None] = mapped_column(Real)
+    returned_yd3: Mapped[float | None] = mapped_column(Real)
+    dumped_yd3: Mapped[float | None] = mapped_column(Real)
+    ticket: Mapped[str | None]
+    mix_id: Mapped[int | None] = mapped_column(ForeignKey("mix.id"), index=True)
+    water_gal: Mapped[float | None] = mapped_column(Real)
+    water_when: Mapped[str | None]
+    slump_in: Mapped[float | None] = mapped_column(Real)
+    slump_end_in: Mapped[float | None] = mapped_column(Real)
+    is_balance: Mapped[bool] = mapped_column(Flag, server_default="0")
+    __table_args__ = strict(
+        within("yards"),
+        within("returned_yd3"),
+        within("dumped_yd3"),
+        within("water_gal"),
+        within("slump_in"),
+        within("slump_end_in"),
+        flag("is_balance"),
+    )
+
+
+class LoadAreaRow(Base):
+    __tablename__ = "load_area"
+    entry_id: Mapped[int] = mapped_column(ForeignKey("load.entry_id"), primary_key=True)
+    area_id: Mapped[int] = mapped_column(ForeignKey("area.id"), primary_key=True, index=True)
+    yards: Mapped[float | None] = mapped_column(Real)
+    __table_args__ = strict(within("yards"))
+
+
+class MaterialUseRow(Base):
+    __tablename__ = "material_use"
+    entry_id: Mapped[int] = mapped_column(ForeignKey("entry.id"), primary_key=True)
+    position: Mapped[int] = mapped_column(Integer, primary_key=True)
+    product_id: Mapped[int] = mapped_column(ForeignKey("product.id"), index=True)
+    lot_id: Mapped[int | None] = mapped_column(ForeignKey("lot.id"), index=True)
+    amount: Mapped[float | None] = mapped_column(Real)
+    unit: Mapped[str]
+    reclaimed: Mapped[bool] = mapped_column(Flag, server_default="0")
+    __table_args__ = strict(
+        within("amount"), one_of("unit", "lb", "oz", "gal", "fl oz", "kg", "L"), flag("reclaimed")
+    )
+
+
+class CoatRow(Base):
+    __tablename__ = "coat"
+    entry_id: Mapped[int] = mapped_column(ForeignKey("entry.id"), primary_key=True)
+    number: Mapped[int | None] = mapped_column(Integer)
+    reseal: Mapped[bool] = mapped_column(Flag, server_default="0")
+    area_ft2: Mapped[float | None] = mapped_column(Real)
+    slab_f: Mapped[float | None] = mapped_column(Real)
+    air_f: Mapped[float | None] = mapped_column(Real)
+    humidity_percent: Mapped[float | None] = mapped_column(Real)
+    __table_args__ = strict(
+        within("number", 1),
+        flag("reseal"),
+        within("area_ft2"),
+        within("slab_f", -100, 300),
+        within("air_f", -100, 300),
+        within("humidity_percent", 0, 100),
+    )
+
+
+class ReadingRow(Base):
+    """CIE L*a*b*, D65, 2 degree; each with its standard deviation where known."""
+
+    __tablename__ = "reading"
+    entry_id: Mapped[int] = mapped_column(ForeignKey("entry.id"), primary_key=True)
+    lightness: Mapped[float] = mapped_column(Real, index=True)
+    a: Mapped[float] = mapped_column(Real)
+    b: Mapped[float] = mapped_column(Real)
+    sd_lightness: Mapped[float | None] = mapped_column(Real)
+    sd_a: Mapped[float | None] = mapped_column(Real)
+    sd_b: Mapped[float | None] = mapped_column(Real)
+    spot: Mapped[str]
+    damp: Mapped[bool] = mapped_column(Flag, server_default="0")
+    sealed: Mapped[bool] = mapped_column(Flag, server_default="0")
+    source: Mapped[str]
+    __table_args__ = strict(
+        within("lightness", 0, 100),
+        within("a", -200, 200),
+        within("b", -200, 200),
+        within("sd_lightness"),
+        within("sd_a"),
+        within("sd_b"),
+        filled("spot"),
+        flag("damp"),
+        flag("sealed"),
+    )
+
+
+APPEND_ONLY = ("entry", "load", "load_area", "material_use", "coat", "reading", "advice")
+
+
+def append_only(table: str) -> tuple[str, str]:
+    """The two triggers that make a table append-only in SQLite."""
+    body = f"ON {table} BEGIN SELECT RAISE(ABORT, '{table} is append-only: log a correction'); END"
+    return (
+        f"CREATE TRIGGER {table}_no_update BEFORE UPDATE {body}",
+        f"CREATE TRIGGER {table}_no_delete BEFORE DELETE {body}",
+    )

@@ -1,0 +1,54 @@
+"""The last check of a text before it is kept: as typed, but never one that breaks a reader."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+from finishlog.errors import InputError
+from finishlog.records.log import Fact
+
+NAME_MOST = 300
+NOTE_MOST = 20_000
+
+
+def name(text: str, what: str) -> str:
+    """A name, stripped. Raises InputError if it is empty, too long or holds what no text may."""
+    kept = maybe(text, what)
+    if kept is None:
+        raise InputError(f"The {what} is empty.", "A name is needed.", where=what)
+    return kept
+
+
+def maybe(text: str | None, what: str, most: int = NAME_MOST) -> str | None:
+    """A text or None; blank is None, "unknown"."""
+    if text is None or not text.strip():
+        return None
+    kept = text.strip()
+    if len(kept) > most:
+        raise InputError(
+            f"The {what} is too long.", f"It has {len(kept):,} characters, {most:,} fit.", where=what
+        )
+    if "\0" in kept or any("\ud800" <= mark <= "\udfff" for mark in kept):
+        raise InputError(
+            f"The {what} holds a character that is no text.", "It has a NUL or half a character.", where=what
+        )
+    return kept
+
+
+def note(text: str | None, what: str = "note") -> str | None:
+    """A longer text or None."""
+    return maybe(text, what, NOTE_MOST)
+
+
+def facts(given: Mapping[str, Fact]) -> dict[str, Fact]:
+    """Facts with their texts checked; NaN and infinity are refused."""
+    return {key: _fact(key, value) for key, value in given.items()}
+
+
+def _fact(key: str, value: Fact) -> Fact:
+    if isinstance(value, str):
+        return note(value, key) or ""
+    if isinstance(value, float) and not math.isfinite(value):
+        raise InputError(f"{key} is no number.", where=key, example="3.5")
+    return value

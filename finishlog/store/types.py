@@ -1,0 +1,89 @@
+"""How values stand in a column, the same in every engine: text that sorts, numbers, flags.
+
+SQLite's STRICT tables know INTEGER, REAL, TEXT and BLOB only, so everything is one of these.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from datetime import UTC, date, datetime
+from typing import Any
+
+from sqlalchemy import REAL, Double, Integer, Text
+from sqlalchemy.engine import Dialect
+from sqlalchemy.types import TypeDecorator, TypeEngine
+
+from finishlog.records.log import Fact
+
+Real: TypeEngine[float] = Double().with_variant(REAL(), "sqlite")
+"""An 8-byte float in both engines (REAL has 4 bytes in PostgreSQL, DOUBLE is no STRICT type)."""
+
+
+class Flag(TypeDecorator[bool]):
+    """True or false, kept as 1 or 0."""
+
+    impl = Integer
+    cache_ok = True
+
+    def process_bind_param(self, value: bool | None, dialect: Dialect) -> int | None:
+        return None if value is None else int(value)
+
+    def process_result_value(self, value: Any, dialect: Dialect) -> bool | None:
+        return None if value is None else bool(value)
+
+
+class Day(TypeDecorator[date]):
+    """A date, kept as 2025-06-16."""
+
+    impl = Text
+    cache_ok = True
+
+    def process_bind_param(self, value: date | None, dialect: Dialect) -> str | None:
+        return None if value is None else value.isoformat()
+
+    def process_result_value(self, value: Any, dialect: Dialect) -> date | None:
+        return None if value is None else date.fromisoformat(value)
+
+
+class Instant(TypeDecorator[datetime]):
+    """An aware datetime, kept in UTC to the microsecond: 2025-06-16T14:30:00.000000Z."""
+
+    impl = Text
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> str | None:
+        return None if value is None else write_instant(value)
+
+    def process_result_value(self, value: Any, dialect: Dialect) -> datetime | None:
+        return None if value is None else read_instant(value)
+
+
+class Facts(TypeDecorator[Mapping[str, Fact]]):
+    """Scalars by key, kept as one JSON object."""
+
+    impl = Text
+    cache_ok = True
+
+    def process_bind_param(self, value: Mapping[str, Fact] | None, dialect: Dialect) -> str | None:
+        if value is None:
+            return None
+        return json.dumps(dict(value), ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+
+    def process_result_value(self, value: Any, dialect: Dialect) -> Mapping[str, Fact] | None:
+        if value is None:
+            return None
+        facts: dict[str, Fact] = json.loads(value)
+        return facts
+
+
+def write_instant(value: datetime) -> str:
+    """Text that sorts as time does. A naive datetime is a fault of ours: ValueError."""
+    if value.tzinfo is None:
+        raise ValueError("an instant needs its zone")
+    return value.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+
+
+def read_instant(text: str) -> datetime:
+    """The instant of `write_instant`, in UTC."""
+    return datetime.fromisoformat(text)

@@ -1,0 +1,76 @@
+"""Logs for the tests: made by the migrations once, then copied."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from finishlog.store import Log
+
+START = datetime(2026, 6, 16, 12, tzinfo=UTC)
+
+
+@dataclass
+class Ticking:
+    """A clock that moves a second at each look, and uids that count."""
+
+    now: datetime = START
+    made: int = 0
+    logs: list[Log] = field(default_factory=list)
+
+    def clock(self) -> datetime:
+        self.now += timedelta(seconds=1)
+        return self.now
+
+    def new_uid(self) -> str:
+        self.made += 1
+        return f"uid-{self.made:06d}"
+
+    def open(self, where: Path, **how: object) -> Log:
+        log = Log.open(where, clock=self.clock, new_uid=self.new_uid, **how)  # type: ignore[arg-type]
+        self.logs.append(log)
+        return log
+
+    def create(self, where: Path) -> Log:
+        log = Log.create(where, clock=self.clock, new_uid=self.new_uid)
+        self.logs.append(log)
+        return log
+
+
+@pytest.fixture(scope="session")
+def empty_log(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """An empty log made by the migrations, closed."""
+    path = tmp_path_factory.mktemp("empty") / "empty.finishlog"
+    Ticking().create(path).close()
+    return path
+
+
+@pytest.fixture
+def ticking() -> Iterator[Ticking]:
+    """Opens logs and closes them in the end."""
+    machine = Ticking()
+    yield machine
+    for log in machine.logs:
+        log.close()
+
+
+@pytest.fixture
+def fresh(empty_log: Path, tmp_path: Path, ticking: Ticking) -> Callable[[], Log]:
+    """Makes an open, empty log of its own at each call."""
+
+    def make() -> Log:
+        path = tmp_path / f"log-{len(ticking.logs)}.finishlog"
+        shutil.copy(empty_log, path)
+        return ticking.open(path)
+
+    return make
+
+
+@pytest.fixture
+def log(fresh: Callable[[], Log]) -> Log:
+    return fresh()
