@@ -1,0 +1,195 @@
+"""What `yards`, `dose` and `film` do once they are parsed: read the options, ask the bench, print."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from fractions import Fraction
+from typing import Any, Protocol, TypeVar
+
+from finishlog import units
+from finishlog.cli.output import say, say_json
+from finishlog.desk import bench
+from finishlog.errors import InputError
+from finishlog.records.quantities import (
+    DoseAnswer,
+    DoseRequest,
+    Extra,
+    FilmAnswer,
+    FilmRequest,
+    FlatShape,
+    OrderPrices,
+    YardsAnswer,
+    YardsRequest,
+)
+from finishlog.records.shop import Shop
+from finishlog.trade import order, sealer, takeoff
+
+T = TypeVar("T")
+MOST_IN = Fraction(12)
+"""A probe or a past error beyond a foot is a hole, to be measured as an edge."""
+
+
+class Services(Protocol):
+    """What these commands may ask of the log; both answer without one."""
+
+    def past_errors(self) -> Sequence[float | Fraction]: ...
+
+    def shop(self) -> Shop: ...
+
+
+_PRICES: dict[str, tuple[str, Callable[[str], Fraction]]] = {
+    "increment": ("increment_yd3", units.read_volume_yd3),
+    "minimum": ("minimum_yd3", lambda text: units.read_volume_yd3(text, positive=False)),
+    "price": ("price_per_yd3", units.read_money),
+    "leftover": ("leftover_per_yd3", units.read_money),
+    "short-fee": ("short_load_fee", units.read_money),
+    "mismatch": ("mismatch", units.read_money),
+    "joint": ("joint", units.read_money),
+}
+
+
+def _read(args: argparse.Namespace, option: str, reader: Callable[[str], T]) -> T | None:
+    """An option's value, or None when it was not given; a wrong one is told with the option's name."""
+    text = getattr(args, option.replace("-", "_"))
+    return None if text is None else _one(option, text, reader)
+
+
+def _each(args: argparse.Namespace, option: str, reader: Callable[[str], T]) -> tuple[T, ...]:
+    return tuple(_one(option, text, reader) for text in getattr(args, option.replace("-", "_")))
+
+
+def _one(option: str, text: str, reader: Callable[[str], T]) -> T:
+    try:
+        return reader(text)
+    except InputError as wrong:
+        raise wrong.at(f"--{option}") from None
+
+
+def _needed(value: T | None, option: str, what: str, example: str) -> T:
+    if value is None:
+        raise InputError(f"{what} is missing.", where=f"--{option}", example=example)
+    return value
+
+
+def _shapes(args: argparse.Namespace) -> tuple[FlatShape, ...]:
+    found: list[FlatShape] = []
+    for kind in ("rect", "circle", "polygon"):
+        found += _each(args, kind, lambda text, kind=kind: takeoff.read_shape(kind, text))  # type: ignore[misc]
+        found += _each(args, f"less-{kind}", lambda text, kind=kind: takeoff.read_shape(kind, text, -1))  # type: ignore[misc]
+    return (*found, *_each(args, "round", lambda text: takeoff.read_shape("round", text)))
+
+
+def _extras(args: argparse.Namespace) -> tuple[Extra, ...]:
+    edges = _each(args, "edge", lambda text: takeoff.read_extra("edge", text))
+    return edges + _each(args, "stairs", lambda text: takeoff.read_extra("stairs", text))
+
+
+def _inches_off(text: str) -> Fraction:
+    value = units.read_depth_in(text, signed=True)
+    if abs(value) > MOST_IN:
+        cause = "More than a foot is a hole: measure it as an edge."
+        raise InputError(f"“{units.shown(text)}” is no error in depth.", cause, example="0.25 or 6 mm")
+    return value
+
+
+def run_yards(args: argparse.Namespace, services: Services) -> int:
+    """`finishlog yards`."""
+    shop = Shop.from_values({}) if args.no_history else services.shop()
+    past: Sequence[float | Fraction] = _each(args, "past-error", _inches_off)
+    if not past and not args.no_history:
+        past = services.past_errors()
+    shapes = _shapes(args)
+    depth = _read(args, "depth", units.read_depth_in)
+    if shapes:
+        depth = _needed(depth, "depth", "The depth", "4in or 100mm")
+    request = YardsRequest(
+        shapes=shapes,
+        depth_in=depth or Fraction(0),
+        extras=_extras(args),
+        probes_in=_each(args, "probe", _inches_off),
+        waste_percent=_read(args, "waste", lambda text: units.read_percent(text, positive=False)),
+        truck_yd3=_read(args, "truck", units.read_volume_yd3),
+        prices=_prices(args, shop),
+    )
+    answer = bench.yards(request, shop, past)
+    return _print(args, answer)
+
+
+def _prices(args: argparse.Namespace, shop: Shop) -> OrderPrices:
+    given = {what[0]: _read(args, option, what[1]) for option, what in _PRICES.items()}
+    own: dict[str, Any] = {name: value for name, value in given.items() if value is not None}
+    return replace(order.prices_of(shop), **own)
+
+
+def run_dose(args: argparse.Namespace, services: Services) -> int:
+    """`finishlog dose`."""
+    yards = _needed(_read(args, "yards", units.read_volume_yd3), "yards", "How much is poured", "6.75")
+    written = _dose(args)
+    request = DoseRequest(
+        yards=yards,
+        dose_value=written.value,
+        dose_unit=written.unit,
+        cement_lb_per_yd3=_read(args, "cement", units.read_content_lb_per_yd3),
+        scm_lb_per_yd3=_read(args, "scm", lambda text: units.read_content_lb_per_yd3(text, positive=False))
+        or Fraction(0),
+        pack_lb=_read(args, "pack", units.read_mass_lb),
+        truck_yd3=_read(args, "truck", units.read_volume_yd3),
+        minimum_yd3=_read(args, "minimum", lambda text: units.read_volume_yd3(text, positive=False)),
+        solids_percent=_read(args, "solids", units.read_percent),
+    )
+    answer = bench.dose(request, services.shop())
+    return _print(args, answer)
+
+
+def _dose(args: argparse.Namespace) -> units.Dose:
+    if (args.percent is None) == (args.rate is None):
+        cause = "Give --percent or --rate, and only one of them."
+        raise InputError("The dose is not clear.", cause, example='--percent 4 or --rate "7 lb/yd3"')
+    if args.rate is not None:
+        return _one("rate", args.rate, units.read_dose)
+    return units.Dose(_one("percent", args.percent, units.read_percent), "%")
+
+
+def run_film(args: argparse.Namespace, services: Services) -> int:
+    """`finishlog film`."""
+    shop = services.shop()
+    solids = _read(args, "solids", units.read_percent)
+    coverages = _each(args, "coverage", units.read_coverage)
+    coverages += tuple(sealer.coverage_for_wet(mil) for mil in _each(args, "wet", units.read_film_mil))
+    dry = _each(args, "dry", units.read_film_mil)
+    coverages += tuple(sealer.coverage_for_dry(mil, solids or shop.solids_percent) for mil in dry)
+    request = FilmRequest(
+        area_ft2=_film_area(args),
+        coverages_ft2_per_gal=coverages,
+        solids_percent=solids,
+        stamped=args.stamped,
+        relief_percent=_read(args, "relief", lambda text: units.read_percent(text, positive=False)),
+        existing_mil=_read(args, "existing", lambda text: units.read_film_mil(text, positive=False))
+        or Fraction(0),
+    )
+    answer = bench.film(request, shop)
+    return _print(args, answer)
+
+
+def _film_area(args: argparse.Namespace) -> Fraction:
+    area = _read(args, "area", units.read_area_ft2)
+    shapes = _shapes(args)
+    if (area is None) == (not shapes):
+        cause = "Give --area or shapes, and only one of them."
+        raise InputError("The area is not clear.", cause, example="--area 445 or --rect 24x18")
+    return takeoff.area_ft2(shapes) if area is None else area
+
+
+def _print(args: argparse.Namespace, answer: YardsAnswer | DoseAnswer | FilmAnswer) -> int:
+    """The answer on standard output, and done. Only the form that was asked for is imported."""
+    if args.json:
+        from finishlog.desk import bench_json
+
+        say_json(bench_json.answer_json(answer))
+    else:
+        from finishlog.cli import compute_text
+
+        say(compute_text.answer_text(answer, getattr(args, "units", "us")))
+    return 0

@@ -1,0 +1,55 @@
+"""`demo`: the screens on a fresh demo log; without a terminal, the demo's match sheet."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import tempfile
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from finishlog.cli.output import say
+
+if TYPE_CHECKING:
+    from finishlog.desk.services import Services
+
+
+def register(commands: Any) -> None:
+    demo = commands.add_parser(
+        "demo",
+        help="try it on an invented shop's log",
+        description="Open the screens on a fresh log of an invented shop; your own log is not touched.",
+    )
+    demo.add_argument("--into", metavar="PATH", help="only make the demo log, there; must not exist")
+    demo.set_defaults(run=run_demo)
+
+
+def run_demo(args: argparse.Namespace, services: Services) -> int:
+    from finishlog.desk import demo
+
+    if args.into:
+        log = demo.new_log(services, args.into)
+        say(f"The demo log is at {log.where}.")
+        log.close()
+        return 0
+    with tempfile.TemporaryDirectory(prefix="finishlog-demo-") as folder:
+        services.use(demo.new_log(services, str(Path(folder, "demo.finishlog"))))
+        try:
+            if sys.stdin.isatty() and sys.stdout.isatty():
+                return int(args.screens.open(services, demo.start()))
+            return _print_match(args, services)
+        finally:
+            services.close()
+
+
+def _print_match(args: argparse.Namespace, services: Services) -> int:
+    from finishlog.cli import match
+    from finishlog.desk import demo, plan
+
+    start = demo.start()
+    say(
+        match.sheet(
+            plan.make(services, plan.simple_request(start.handle, start.rect, start.depth)), args.units
+        )
+    )
+    return 0

@@ -1,0 +1,164 @@
+"""`find`, `show`: the jobs by any scrap, and all that the log holds on one."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING, Any
+
+from finishlog.cli.output import bullets, say, say_json, table
+from finishlog.desk.plain_data import number
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from finishlog.desk.services import Services
+    from finishlog.records.log import JobLine
+    from finishlog.records.plan import Doing, JobPage
+
+
+def register(commands: Any) -> None:
+    find = commands.add_parser(
+        "find",
+        help="jobs by any scrap",
+        description="Jobs by any scrap: customer, street, town, pattern, shade, lot, ticket, note, year, "
+        "season such as 'spring 2025'. Typos are forgiven. No words: all, newest first.",
+    )
+    find.add_argument("words", nargs="*", help="what is remembered of the job")
+    find.add_argument("--base", metavar="SHADE", help="base color shade")
+    find.add_argument("--release", metavar="SHADE", help="release shade")
+    find.add_argument("--pattern", metavar="NAME", help="stamp pattern")
+    find.add_argument("--since", metavar="DATE", help="poured on or after")
+    find.add_argument("--until", metavar="DATE", help="poured on or before")
+    find.add_argument("--limit", metavar="N", help="at most so many")
+    find.add_argument("--json", action="store_true", help="one JSON list")
+    find.set_defaults(run=run_find)
+
+    show = commands.add_parser("show", help="everything the log holds on a job")
+    show.add_argument("job", metavar="JOB", help="the job's handle, or the start of it")
+    show.add_argument("--json", action="store_true", help="one JSON object")
+    show.set_defaults(run=run_show)
+
+
+def run_find(args: argparse.Namespace, services: Services) -> int:
+    from finishlog.desk import find
+
+    page = find.page(
+        services,
+        " ".join(args.words),
+        base=args.base,
+        release=args.release,
+        pattern=args.pattern,
+        since=_day(args.since, "--since"),
+        until=_day(args.until, "--until"),
+        limit=_limit(args.limit),
+    )
+    if args.json:
+        say_json([_hit(line) for line in page.lines])
+        return 0
+    if page.lines:
+        for line in page.lines:
+            first, second = _listed(line)
+            say(first)
+            say(bullets([second]))
+    elif page.nearest:
+        say(f"Nothing fits. Nearest: {', '.join(page.nearest)}.")
+    else:
+        say(
+            "Nothing fits."
+            if page.all_jobs
+            else "No jobs yet. finishlog import --template starts a paper log."
+        )
+    return 0
+
+
+def run_show(args: argparse.Namespace, services: Services) -> int:
+    from finishlog.desk import find, tell
+
+    page = find.job_page(services, args.job)
+    if args.json:
+        say_json(tell.job_json(page))
+    else:
+        _say_page(page)
+    return 0
+
+
+def _say_page(page: JobPage) -> None:
+    from finishlog.desk import words
+
+    job = page.job
+    say(f"{job.customer.name} · {job.name}   {words.poured(page)}")
+    say(f"{page.line.site}   {job.handle}")
+    say(page.sentence)
+    for placed in page.placed:
+        say()
+        say(words.area_title(placed.area))
+        say(
+            table(
+                [(line.label, line.figure, line.text) for line in words.placed_lines(placed)],
+                right=(1,),
+                indent=2,
+            )
+        )
+    if job.buried:
+        say()
+        say("Buried")
+        say(bullets(words.buried(item) for item in job.buried))
+    if page.doings:
+        say()
+        say("Was done")
+        say(table([_doing(d) for d in page.doings if d.current], indent=2))
+    if job.note:
+        say()
+        say(bullets(job.note.splitlines(), indent=0))
+
+
+def _doing(done: Doing) -> tuple[str, str, str]:
+    return done.when, done.who or "", f"{done.what}: {done.note}" if done.note else done.what
+
+
+def _listed(line: JobLine) -> tuple[str, str]:
+    """A job as two lines: who and when, where and what it looks like."""
+    from finishlog.desk import words
+
+    when = words.month(line.poured_on) if line.poured_on else "planned"
+    rest = " · ".join(p for p in (line.site, words.look(line)) if p)
+    return f"{line.customer} · {line.name}, {when}   {line.handle}", rest
+
+
+def _hit(line: JobLine) -> dict[str, Any]:
+    return {
+        "job": line.handle,
+        "customer": line.customer,
+        "name": line.name,
+        "site": line.site,
+        "state": line.state,
+        "poured_on": line.poured_on,
+        "planned_on": line.planned_on,
+        "base": line.base,
+        "release": line.release,
+        "pattern": line.pattern,
+        "color": line.color_name,
+        "score": number(line.score),
+    }
+
+
+def _day(text: str | None, where: str) -> date | None:
+    from finishlog.errors import InputError
+    from finishlog.units import read_date
+
+    if text is None:
+        return None
+    try:
+        return read_date(text)
+    except InputError as failure:
+        raise failure.at(where) from None
+
+
+def _limit(text: str | None) -> int | None:
+    from finishlog.errors import InputError
+
+    if text is None:
+        return None
+    if not (text.isascii() and text.isdigit() and int(text[:9]) > 0 and len(text) < 9):
+        raise InputError("A limit is a whole number of jobs above 0.", where="--limit", example="--limit 20")
+    return int(text)

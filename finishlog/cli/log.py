@@ -1,0 +1,62 @@
+"""`new`, `backup`, `check`: start a log, copy it safely, say how it is."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from finishlog.cli.output import say, say_json
+
+if TYPE_CHECKING:
+    from finishlog.desk.services import Services
+
+
+def register(commands: Any) -> None:
+    new = commands.add_parser("new", help="start a log", description="Start an empty log.")
+    new.add_argument("path", nargs="?", help="where; else --log, FINISHLOG_LOG or the user's data folder")
+    new.set_defaults(run=run_new)
+
+    backup = commands.add_parser("backup", help="copy the log safely, even while it is in use")
+    backup.add_argument("file", help="the copy to make; must not exist")
+    backup.set_defaults(run=run_backup)
+
+    check = commands.add_parser("check", help="say how the log is")
+    check.add_argument("--json", action="store_true", help="one JSON object")
+    check.set_defaults(run=run_check)
+
+
+def run_new(args: argparse.Namespace, services: Services) -> int:
+    log = services.make_log(args.path or args.log)
+    say(f"A new log is at {log.where}.")
+    log.close()
+    return 0
+
+
+def run_backup(args: argparse.Namespace, services: Services) -> int:
+    target = Path(args.file)
+    services.log().backup(target)
+    say(f"The log is copied to {target}, and the copy was read back.")
+    return 0
+
+
+def run_check(args: argparse.Namespace, services: Services) -> int:
+    report = services.log().check()
+    if args.json:
+        say_json(
+            {
+                "ok": report.ok,
+                "log": str(services.log().where),
+                "jobs": report.jobs,
+                "entries": report.entries,
+                "sqlite_version": report.sqlite_version,
+                "problems": list(report.problems),
+                "notes": list(report.notes),
+            }
+        )
+    else:
+        say("The log is sound." if report.ok else f"The log has {len(report.problems)} problems.")
+        say(f"{report.jobs} jobs, {report.entries} entries, SQLite {report.sqlite_version}.")
+        for line in (*report.problems, *report.notes):
+            say(f"  {line}")
+    return 0 if report.ok else 3

@@ -1,0 +1,157 @@
+"""`match JOB`: the plan for an addition that is to look like a past job."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from finishlog.cli.output import bullets, say, say_json, table
+from finishlog.cli.shapes import add_extras, add_shapes
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Sequence
+    from fractions import Fraction
+
+    from finishlog.desk.services import Services
+    from finishlog.records.log import Shape
+    from finishlog.records.plan import Plan, PlanRequest
+
+_T = TypeVar("_T")
+
+
+def register(commands: Any) -> None:
+    match = commands.add_parser(
+        "match",
+        help="the plan for an addition that matches a past job",
+        description="Plan a pour that is to look like a past job: concrete to order, pigment per load, release, "
+        "sealer, dates, what differs, cautions. A bare plan dimension is feet, a bare depth inches.",
+    )
+    match.add_argument("job", metavar="JOB", help="the past job's handle, or the start of it")
+    match.add_argument("--area", metavar="NAME", help="which of its areas to match; the field where not said")
+    add_shapes(match)
+    add_extras(match)
+    match.add_argument("--depth", metavar="DEPTH", help="slab depth, like 4in; the old slab's where not said")
+    match.add_argument(
+        "--probe", action="append", default=[], metavar="IN", help="extra depth found at a probe; repeat"
+    )
+    match.add_argument("--on", metavar="DATE", help="the day of the pour; today where not said")
+    match.add_argument("--plant", help="the plant that will deliver")
+    match.add_argument("--cement", metavar="LB", help="its cement in lb/yd3")
+    match.add_argument("--cement-kind", metavar="KIND", help="its cement, like 'Type I/II'")
+    match.add_argument("--scm", metavar="LB", help="its other cementitious in lb/yd3")
+    match.add_argument(
+        "--lot", action="append", default=[], metavar="LOT", help="a lot on hand; repeat for more"
+    )
+    match.add_argument(
+        "--maker", action="append", default=[], metavar="MAKER", help="the maker on hand; repeat"
+    )
+    match.add_argument("--save", metavar="NAME", help="keep the plan as a planned job of this name")
+    match.add_argument("--json", action="store_true", help="one JSON object")
+    match.set_defaults(run=run_match)
+
+
+def run_match(args: argparse.Namespace, services: Services) -> int:
+    from finishlog.desk import plan, tell
+
+    made = plan.make(services, request(args))
+    saved = plan.save(services, made, args.save) if args.save is not None else None
+    if args.json:
+        say_json({**tell.plan_json(made), "saved_as": saved})
+    else:
+        say(sheet(made, args.units))
+        if saved:
+            say(f"\nKept as {saved}.")
+    return 0
+
+
+def request(args: argparse.Namespace) -> PlanRequest:
+    """What was asked for. Raises InputError naming the option."""
+    from finishlog.records.plan import PlanRequest
+    from finishlog.units import read_content_lb_per_yd3, read_date, read_depth_in
+
+    return PlanRequest(
+        reference=args.job,
+        area=args.area,
+        shapes=tuple(_shapes(args)),
+        depth=args.depth or "",
+        on=_read(args.on, "--on", read_date),
+        plant=args.plant,
+        cement_lb_per_yd3=_read(args.cement, "--cement", read_content_lb_per_yd3),
+        cement_kind=args.cement_kind,
+        scm_lb_per_yd3=_read(args.scm, "--scm", lambda text: read_content_lb_per_yd3(text, positive=False)),
+        lots=tuple(args.lot),
+        makers=tuple(args.maker),
+        probes_in=tuple(_probe(text, read_depth_in) for text in args.probe),
+    )
+
+
+def _probe(text: str, read: Callable[..., Fraction]) -> Fraction:
+    from finishlog.errors import InputError
+
+    try:
+        return read(text, positive=False, signed=True)
+    except InputError as failure:
+        raise failure.at("--probe") from None
+
+
+def _shapes(args: argparse.Namespace) -> Iterator[Shape]:
+    from finishlog.records.log import Shape
+
+    for name, sign in (
+        ("rect", 1), ("circle", 1), ("polygon", 1), ("less_rect", -1), ("less_circle", -1), ("less_polygon", -1),
+        ("round", -1), ("edge", 1), ("stairs", 1),
+    ):  # fmt: skip
+        for text in getattr(args, name):
+            yield Shape(sign, name.removeprefix("less_"), text)
+
+
+def _read(text: str | None, where: str, reader: Callable[[str], _T]) -> _T | None:
+    from finishlog.errors import InputError
+
+    if text is None:
+        return None
+    try:
+        return reader(text)
+    except InputError as failure:
+        raise failure.at(where) from None
+
+
+def sheet(plan: Plan, units: str = "us") -> str:
+    """The plan as text, in the order it is acted on."""
+    from finishlog.desk import plan_words
+
+    parts = [
+        plan.title,
+        plan.sentence,
+        _block("The old slab", _reference(plan, units), right=(1,)),
+        _block("Order", plan_words.order_lines(plan, units), right=(1,)),
+        _block("Loads", plan_words.load_lines(plan, units), right=(1, 2)),
+        _block("When", list(_days(plan))),
+        _block("What differs", [(plan_words.MARKS[d.weight], d.title, d.text) for d in plan.differences]),
+        _bullets("Buried here", plan.buried),
+        _bullets("Missing in the record", plan.missing),
+        _bullets("Cautions", [f"{c.stage}: {c.text}" for c in plan.cautions]),
+        _bullets("Tell the customer", plan.tell_customer),
+    ]
+    return "\n\n".join(part for part in parts if part)
+
+
+def _reference(plan: Plan, units: str) -> list[tuple[str, str, str]]:
+    from finishlog.desk import words
+
+    return [(line.label, line.figure, line.text) for line in words.placed_lines(plan.reference, units)]
+
+
+def _days(plan: Plan) -> Iterator[tuple[str, str]]:
+    for day in plan.days:
+        yield day.title, f"{day.when}: {day.watch}" if day.watch else day.when
+        if day.warning:
+            yield "", f"! {day.warning}"
+
+
+def _block(title: str, rows: Sequence[Sequence[str]], right: tuple[int, ...] = ()) -> str:
+    return f"{title}\n{table(rows, right=right, indent=2)}" if rows else ""
+
+
+def _bullets(title: str, lines: Sequence[str]) -> str:
+    return f"{title}\n{bullets(lines)}" if lines else ""

@@ -1,0 +1,145 @@
+"""The bench: yards, dose and film as the command line and the screens ask for them.
+
+Pure assembly of `trade`; needs no log. What a request leaves open is the shop's setting.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+from finishlog.errors import InputError
+from finishlog.records.quantities import (
+    Caution,
+    DoseAnswer,
+    DoseRequest,
+    FilmAnswer,
+    FilmRequest,
+    LoadPlan,
+    YardsAnswer,
+    YardsRequest,
+)
+from finishlog.records.shop import Shop
+from finishlog.trade import dose as doses
+from finishlog.trade import loads, order, sealer, sources, takeoff
+from finishlog.trade.cautions import cautions
+from finishlog.units import plain
+
+LIKELY_SHORT = 0.2
+"""From this chance of running short on, an order is warned of (ours)."""
+
+
+def yards(request: YardsRequest, shop: Shop, past_errors: Sequence[float | Fraction] = ()) -> YardsAnswer:
+    """Area, volume, order and loads of a slab. `past_errors` are the crew's depth errors in inches.
+
+    Raises InputError.
+    """
+    take = takeoff.take_off(request.shapes, request.depth_in, request.extras)
+    prices = request.prices or order.prices_of(shop)
+    waste = shop.waste_percent if request.waste_percent is None else request.waste_percent
+    error = order.depth_error(
+        [float(e) for e in past_errors], [float(e) for e in request.probes_in], float(shop.probe_sd_in)
+    )
+    truck = request.truck_yd3 or shop.truck_yd3
+    if prices.minimum_yd3 > truck:
+        loads.split(prices.minimum_yd3, truck, prices.minimum_yd3)
+    advice = order.advise(take, waste, error, prices)
+    plan = loads.split(advice.best.order_yd3, truck, prices.minimum_yd3, shop.smallest_colored_load_yd3)
+    return YardsAnswer(
+        take_off=take,
+        order=advice,
+        loads=plan,
+        truck_yd3=truck,
+        cautions=_order_cautions(advice.best.chance_short)
+        + _load_cautions(plan, prices.minimum_yd3, shop)
+        + cautions("order"),
+        sources=(sources.GEOMETRY, sources.CUBIC_YARD, sources.ORDER),
+    )
+
+
+def _order_cautions(chance: float) -> tuple[Caution, ...]:
+    """Where a balance load is the cheaper way by these prices, the color may still say otherwise."""
+    if chance <= LIKELY_SHORT:
+        return ()
+    text = (
+        "Likely to run short: by these prices a balance load costs less than the leftover. "
+        "Where the color must match, raise what a mismatch costs, probe the depth, or plan a joint."
+    )
+    return (Caution("order", text),)
+
+
+def _load_cautions(plan: LoadPlan, minimum_yd3: Fraction, shop: Shop) -> tuple[Caution, ...]:
+    """What is to be said of small loads: those the plant may refuse, and those in which color mixes badly."""
+    lines = [
+        f"{_named(plan, number)} is under the plant's minimum of {plain(minimum_yd3)} yd³: ask the plant."
+        for number in plan.below_minimum
+    ]
+    lines += [
+        f"{_named(plan, number)}: under {plain(shop.smallest_colored_load_yd3)} yd³ color mixes badly."
+        for number in plan.badly_mixed
+    ]
+    return tuple(Caution("load", line) for line in lines)
+
+
+def _named(plan: LoadPlan, number: int) -> str:
+    return f"Load {number}, {plain(plan.loads_yd3[number - 1])} yd³"
+
+
+def dose(request: DoseRequest, shop: Shop) -> DoseAnswer:
+    """Pigment by load and the dose in every way it is said. Raises InputError; LimitError over the limit."""
+    cement, assumed = _cement(request, shop)
+    rate = doses.lb_per_yd3(request.dose_value, request.dose_unit, cement, request.scm_lb_per_yd3)
+    doses.check_limit(rate, cement)
+    truck = request.truck_yd3 or shop.truck_yd3
+    minimum = shop.minimum_yd3 if request.minimum_yd3 is None else request.minimum_yd3
+    if request.minimum_yd3 is None and minimum > truck:
+        minimum = truck
+    split = loads.split(request.yards, truck, minimum, shop.smallest_colored_load_yd3)
+    solids = request.solids_percent
+    weighed = rate if solids is None else doses.liquid_lb(rate, solids)
+    return DoseAnswer(
+        rates=doses.rates(rate, cement, request.scm_lb_per_yd3),
+        cement_lb_per_yd3=cement,
+        scm_lb_per_yd3=request.scm_lb_per_yd3,
+        cement_assumed=assumed,
+        limit_percent_of_cement=doses.LIMIT_PERCENT,
+        pigment_lb=rate * request.yards,
+        solids_percent=solids,
+        plan=doses.plan_pigment("pigment", weighed, split.loads_yd3, request.pack_lb),
+        loads=split,
+        truck_yd3=truck,
+        minimum_yd3=minimum,
+        cautions=_load_cautions(split, minimum, shop) + cautions("integral_color"),
+        sources=(sources.PIGMENT_LIMIT, sources.SACK),
+    )
+
+
+def _cement(request: DoseRequest, shop: Shop) -> tuple[Fraction, bool]:
+    """The cement content and whether it is only the shop's usual one."""
+    if request.cement_lb_per_yd3 is not None:
+        return request.cement_lb_per_yd3, False
+    if request.scm_lb_per_yd3:
+        cause = "The other cementitious is beside the cement, and both are needed."
+        raise InputError(
+            "The cement content is missing.", cause, where="--cement", example="--cement 480 --scm 84"
+        )
+    return shop.cementitious_lb_per_yd3, True
+
+
+def film(request: FilmRequest, shop: Shop) -> FilmAnswer:
+    """Sealer gallons and the film by coat. Raises InputError."""
+    coats = request.coverages_ft2_per_gal or (shop.coat_1_ft2_per_gal, shop.coat_2_ft2_per_gal)
+    solids = shop.solids_percent if request.solids_percent is None else request.solids_percent
+    relief = request.relief_percent
+    if relief is None:
+        relief = shop.relief_percent if request.stamped else Fraction(0)
+    need = sealer.sealer_need(request.area_ft2, coats, solids, relief, request.existing_mil)
+    over = need.dry_mil > shop.film_alarm_mil
+    alarm = f"{plain(need.dry_mil, 1)} mil is over the film alarm of {plain(shop.film_alarm_mil, 1)} mil: " \
+            "a heavy film blushes, bubbles and peels."  # fmt: skip
+    return FilmAnswer(
+        need=need,
+        alarm_mil=shop.film_alarm_mil,
+        cautions=((Caution("film", alarm),) if over else ()) + cautions("seal"),
+        sources=(sources.FILM, sources.COVERAGE),
+    )

@@ -1,0 +1,178 @@
+"""The demo: an invented shop's four years, kept as data in seed_demo and played through the log's own doors.
+
+Days are told as days before today, so that the demo is the same on every day but for the day itself.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable, Mapping
+from datetime import UTC, date, datetime, time, timedelta
+from importlib.resources import files
+from importlib.resources.abc import Traversable
+from itertools import count
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from finishlog.desk.newlog import whole_or_none
+from finishlog.records.demo import DemoStart
+from finishlog.records.log import Coat, Exactness, Reading, Shape
+from finishlog.records.writing import (
+    NewArea,
+    NewBuried,
+    NewCustomer,
+    NewEntry,
+    NewJob,
+    NewLoad,
+    NewMaterialUse,
+    NewMix,
+    NewProduct,
+    NewRecipe,
+    NewSite,
+    NewStage,
+    NewStageMaterial,
+)
+
+if TYPE_CHECKING:
+    from finishlog.desk.services import Services
+    from finishlog.store import Log, Writer
+
+NOON = time(12)
+Data = Mapping[str, Any]
+
+
+def start() -> DemoStart:
+    """The job to begin with and the addition to plan."""
+    shop = _read("shop.toml")
+    return DemoStart(shop["reference"], shop["addition"]["rect"], shop["addition"]["depth"])
+
+
+def new_log(services: Services, where: str) -> Log:
+    """A demo log at a path that does not exist yet. Raises LogError."""
+    from finishlog.store import Log
+
+    log = Log.create(where, clock=services.clock, new_uid=_uids())
+    with whole_or_none(log):
+        make(log, services.today())
+    return log
+
+
+def make(log: Log, today: date) -> None:
+    """Play the demo into an empty log, in one transaction."""
+    player = _Player(_read("shop.toml"), today)
+    with log.writing() as writer:
+        for key, value in player.shop["settings"].items():
+            writer.set_setting(key, value)
+        for job in _read("jobs.toml")["job"]:
+            player.play(writer, job)
+
+
+def _uids() -> Callable[[], str]:
+    """Names of things that are the same in every demo."""
+    numbers = count(1)
+    return lambda: UUID(int=next(numbers)).hex
+
+
+def _read(name: str) -> dict[str, Any]:
+    return tomllib.loads(_folder().joinpath(name).read_text(encoding="utf-8"))
+
+
+def _folder() -> Traversable:
+    """The data in the installed package, else in the checkout (an editable install has no copy)."""
+    packed = files("finishlog") / "_seed_demo"
+    return packed if packed.is_dir() else Path(__file__).parents[2] / "seed_demo"
+
+
+class _Player:
+    """Turns the data into what the log takes. A recipe is made by the first area that has it, then shared."""
+
+    def __init__(self, shop: Data, today: date) -> None:
+        self.shop = shop
+        self.today = today
+        self.zone = ZoneInfo(shop["zone"])
+        self._recipes: dict[str, str] = {}
+
+    def play(self, writer: Writer, data: Data) -> None:
+        job = writer.add_job(self.job(data))
+        for told, area in zip(data["area"], job.areas, strict=True):
+            if area.recipe is not None:
+                self._recipes.setdefault(told["recipe"], area.recipe.uid)
+        for entry in data["entry"]:
+            writer.add_entry(job.handle, self.entry(entry))
+
+    def job(self, data: Data) -> NewJob:
+        return NewJob(
+            handle=data["handle"],
+            name=data["name"],
+            customer=NewCustomer(data["customer"], data.get("phone"), data.get("email")),
+            site=NewSite(data["street"], data["town"], self.zone.key, data.get("exposure", "unknown")),
+            state=data.get("state", "poured"),
+            planned_on=self.day(data["planned_ago"]) if "planned_ago" in data else None,
+            note=data.get("note"),
+            areas=self.areas(data["area"]),
+            buried=tuple(NewBuried(**item) for item in data.get("buried", ())),
+        )
+
+    def areas(self, data: list[Data]) -> tuple[NewArea, ...]:
+        return tuple(self.area(area) for area in data)
+
+    def area(self, data: Data) -> NewArea:
+        facts = {key: value for key, value in data.items() if key not in ("recipe", "shapes")}
+        known = self._recipes.get(data.get("recipe", ""))
+        recipe = self.recipe(data["recipe"]) if "recipe" in data and known is None else None
+        shapes = tuple(_shape(text) for text in data.get("shapes", ()))
+        return NewArea(**facts, recipe=recipe, recipe_uid=known, shapes=shapes)
+
+    def recipe(self, key: str) -> NewRecipe:
+        data = self.shop["recipe"][key]
+        return NewRecipe(data["name"], tuple(self.stage(stage) for stage in data["stage"]))
+
+    def stage(self, data: Data) -> NewStage:
+        materials = (NewStageMaterial(**self.named(use)) for use in data.get("use", ()))
+        return NewStage(data["kind"], data["params"], tuple(materials))
+
+    def named(self, use: Data) -> dict[str, Any]:
+        """A use of a product with the product itself in place of its key."""
+        return {**use, "product": NewProduct(**self.shop["product"][use["product"]])}
+
+    def entry(self, data: Data) -> NewEntry:
+        exactness: Exactness = "about" if data.get("about") else "exact"
+        return NewEntry(
+            kind=data["kind"],
+            happened=self.moment(data),
+            exactness=exactness if "at" in data else "day",
+            area=data.get("area"),
+            person=data.get("by"),
+            note=data.get("note"),
+            facts=data.get("facts", {}),
+            materials=tuple(NewMaterialUse(**self.named(use)) for use in data.get("use", ())),
+            load=self.load(data["load"]) if "load" in data else None,
+            coat=Coat(**data["coat"]) if "coat" in data else None,
+            reading=_reading(data["reading"]) if "reading" in data else None,
+        )
+
+    def load(self, data: Data) -> NewLoad:
+        mix = NewMix(**self.shop["mix"][data["mix"]]) if "mix" in data else None
+        areas = tuple((name, None) for name in data.get("areas", ()))
+        return NewLoad(**{**data, "mix": mix, "areas": areas})
+
+    def day(self, ago: int) -> date:
+        return self.today - timedelta(days=ago)
+
+    def moment(self, data: Data) -> datetime:
+        """The hour at the site; noon stands for a day of which no hour was written down."""
+        at = time.fromisoformat(data["at"]) if "at" in data else NOON
+        return datetime.combine(self.day(data["ago"]), at, self.zone).astimezone(UTC)
+
+
+def _reading(data: Data) -> Reading:
+    L, a, b = data["lab"]
+    return Reading(L, a, b, spot=data["spot"])
+
+
+def _shape(text: str) -> Shape:
+    """`rect 24x18`, or `-rect 3x3` for a cut-out."""
+    kind, dimensions = text.removeprefix("-").split(" ", 1)
+    return Shape(-1 if text.startswith("-") else 1, kind, dimensions)

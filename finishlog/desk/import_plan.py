@@ -1,0 +1,193 @@
+"""What a sheet of pours adds to the log: new jobs, further areas and pours; the rest is skipped or named."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+from finishlog.desk import job_merge, pour_facts, pour_rows, row_checks
+from finishlog.inputs.pour import PourRow
+from finishlog.records.exchange import ImportReport, Remark
+from finishlog.records.log import Area, Job
+from finishlog.records.writing import NewArea, NewBuried, NewEntry, NewJob
+from finishlog.store.fold import key as fold
+
+if TYPE_CHECKING:
+    from finishlog.store import Reader
+
+JobKey = tuple[str, str, str]
+PourKey = tuple[JobKey, str, date]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A row that was read, and the line it stands on."""
+
+    line: int
+    row: PourRow
+
+    @property
+    def job(self) -> JobKey:
+        row = self.row
+        return fold(pour_rows.customer_name(row)), fold(pour_rows.street(row)), fold(pour_rows.job_name(row))
+
+    @property
+    def area(self) -> str:
+        return fold(pour_rows.area_name(self.row))
+
+    @property
+    def pour(self) -> PourKey:
+        assert self.row.poured_on
+        return self.job, self.area, self.row.poured_on
+
+
+@dataclass(slots=True)
+class Addition:
+    """What is to be written for one job: `known` is the one the log has, else `job` is to be made."""
+
+    known: Job | None
+    job: NewJob | None = None
+    areas: list[NewArea] = field(default_factory=list)
+    buried: list[NewBuried] = field(default_factory=list)
+    entries: list[NewEntry] = field(default_factory=list)
+
+
+class Planner:
+    """Takes lines and sorts them. Nothing is written here."""
+
+    def __init__(self, zone: ZoneInfo) -> None:
+        self.zone = zone
+        self.rows = self.skipped = self.pours = 0
+        self.additions: dict[JobKey, Addition] = {}
+        self.flagged: list[Remark] = []
+        self.bad: list[Remark] = []
+        self._handles: dict[JobKey, str] = {}
+        self._reader: Reader | None = None
+
+    def report(self, *, written: bool) -> ImportReport:
+        jobs = sum(addition.known is None for addition in self.additions.values())
+        flagged, bad = (tuple(sorted(some, key=lambda r: r.line)) for some in (self.flagged, self.bad))
+        return ImportReport(self.rows, jobs, self.pours, self.skipped, written, flagged, bad)
+
+    def take(self, lines: Iterable[Line], reader: Reader | None) -> None:
+        """Sort all lines against the log that `reader` reads, or against none."""
+        self._reader = reader
+        if reader is not None:
+            known = reader.lines()
+            self._handles = {(fold(j.customer), fold(j.street), fold(j.name)): j.handle for j in known}
+        pours: dict[PourKey, list[Line]] = {}
+        for line in lines:
+            pours.setdefault(line.pour, []).append(line)
+        for same in pours.values():
+            self._take_pour(self._trucks(same))
+        self._name_shared_trucks(pours)
+
+    def _name_shared_trucks(self, pours: Mapping[PourKey, Sequence[Line]]) -> None:
+        """One ticket in two areas is one truck: its yards must not stand in both rows whole."""
+        seen: dict[tuple[JobKey, date, str], Line] = {}
+        for (job, area, day), lines in pours.items():
+            for line in lines:
+                if line.row.ticket is None or line.row.yards is None:
+                    continue
+                first = seen.setdefault((job, day, fold(line.row.ticket)), line)
+                if first.area != area:
+                    what = (
+                        f"The truck of line {first.line} too: each row should have only its own area's yards."
+                    )
+                    self.flagged.append(Remark(line.line, "ticket", what))
+
+    def _trucks(self, same: Sequence[Line]) -> list[Line]:
+        """The rows of one pour, one a truck: told twice is skipped, told otherwise is bad."""
+        kept: list[Line] = []
+        for line in same:
+            before = next((k for k in kept if pour_facts.same_truck(k.row, line.row)), None)
+            first = before or (kept[0] if kept else None)
+            differs = pour_facts.differing(first.row, line.row, truck=before is None) if first else ()
+            if first and differs:
+                self._otherwise(line, differs[0], first)
+            elif before:
+                self.skipped += 1
+            else:
+                kept.append(line)
+        return kept
+
+    def _otherwise(self, line: Line, column: str, first: Line) -> None:
+        what = f"Line {first.line} tells the same pour with {pour_facts.shown(first.row, column)}."
+        if column in pour_facts.OF_A_TRUCK:
+            what += " A second truck needs its own ticket."
+        self.bad.append(Remark(line.line, column, what))
+
+    def _take_pour(self, trucks: Sequence[Line]) -> None:
+        first = trucks[0]
+        told = [
+            entry
+            for number, truck in enumerate(trucks)
+            for entry in pour_rows.entries(truck.row, self.zone, further_load=number > 0)
+        ]
+        addition = self._addition(first)
+        if addition.known and pour_facts.has_pour(addition.known, first.area, told[0], self.zone):
+            self._compare(first, told, addition.known)
+            self.skipped += len(trucks)
+        elif self._take_job(first, addition) and self._take_area(first, addition):
+            addition.entries += told
+            self.additions[first.job] = addition
+            self.pours += 1
+            self.flagged += [flag for truck in trucks for flag in row_checks.flags(truck.line, truck.row)]
+
+    def _addition(self, line: Line) -> Addition:
+        """What there is to be written for the line's job so far."""
+        started = self.additions.get(line.job)
+        handle = self._handles.get(line.job)
+        if started or handle is None or self._reader is None:
+            return started or Addition(None)
+        return Addition(self._reader.job(handle))
+
+    def _compare(self, line: Line, told: Sequence[NewEntry], job: Job) -> None:
+        """The log has this pour: whatever the sheet tells that the log does not is named."""
+        missing = pour_facts.untold(told, pour_rows.new_area(line.row), job, self.zone)
+        if missing:
+            column, value = missing
+            what = f"The log has this pour in {job.handle}, but not with {value}: correct it there."
+            self.bad.append(Remark(line.line, column, what))
+
+    def _take_job(self, line: Line, addition: Addition) -> bool:
+        """Make the row's job where it is new, else add to it. False where the row contradicts it."""
+        new = pour_rows.new_job(line.row, self.zone.key)
+        if addition.known is not None:
+            addition.buried += job_merge.further_buried(
+                (*addition.known.buried, *addition.buried), new.buried
+            )
+            self.flagged += [Remark(line.line, *lost) for lost in job_merge.not_taken(addition.known, new)]
+            return True
+        if addition.job is None:
+            addition.job = new
+            return True
+        wrong = job_merge.otherwise(addition.job, new)
+        if wrong:
+            column, value = wrong
+            self.bad.append(Remark(line.line, column, f"An earlier line tells the same job with {value}."))
+            return False
+        addition.job = job_merge.merged(addition.job, new)
+        return True
+
+    def _take_area(self, line: Line, addition: Addition) -> bool:
+        """Make the row's area where it is new. False where the row contradicts it."""
+        new = pour_rows.new_area(line.row)
+        coming = addition.job.areas if addition.job else tuple(addition.areas)
+        there: tuple[Area | NewArea, ...] = (*(addition.known.areas if addition.known else ()), *coming)
+        same = next((area for area in there if fold(area.name) == line.area), None)
+        if same is not None and (column := job_merge.other_area(same, new)):
+            what = (
+                f"This job has an area “{same.name}” with another {column}; give this surface its own name."
+            )
+            self.bad.append(Remark(line.line, column, what, "section 2 in the column area"))
+            return False
+        areas = job_merge.with_area(coming, new) if same is None or same in coming else coming
+        if addition.job is not None:
+            addition.job = replace(addition.job, areas=areas)
+        else:
+            addition.areas = list(areas)
+        return True

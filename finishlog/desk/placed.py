@@ -1,0 +1,361 @@
+"""A finish as it was placed: computed from the entries of a job, never stored.
+
+Where no load says what was weighed in, the recipe's planned dose stands in and says so
+(`AsPlaced.dose_from`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+from typing import Literal
+from zoneinfo import ZoneInfo
+
+from finishlog.records.log import Area, Entry, Fact, Job, Load, MaterialUse, Mix, Product, StageMaterial
+from finishlog.records.plan import AsPlaced, OffLoad, PlacedCoat, PlacedPigment
+from finishlog.records.quantities import PlacedLoad
+from finishlog.trade import dose as dosing
+from finishlog.trade import placed as placing
+from finishlog.units import exact
+
+_LB = {"lb": Fraction(1), "oz": Fraction(1, 16), "kg": 1 / Fraction("0.45359237")}
+
+
+@dataclass(frozen=True, slots=True)
+class _Load:
+    """The part of a load that an area's color depends on."""
+
+    entry: Entry
+    number: int
+    yards: Fraction | None
+    pigment_lb: Mapping[str, Fraction]  # by product uid; empty: not logged
+
+
+def areas(job: Job, zone: ZoneInfo) -> tuple[AsPlaced, ...]:
+    """Every area of the job as placed, the field first."""
+    ordered = sorted(job.areas, key=lambda area: area.kind != "field")
+    return tuple(as_placed(job, area, zone) for area in ordered)
+
+
+def as_placed(job: Job, area: Area, zone: ZoneInfo) -> AsPlaced:
+    """What went into one area of a job and what was done to it."""
+    loads = _loads(job, area)
+    end = _pour_end(job, area, loads)
+    pigments, dose_from = _pigments(area, loads)
+    doses = [d for load in loads if (d := _load_dose(load)) is not None]
+    total = _total_dose(pigments)
+    mixes = _mixes(loads)
+    release = _latest(job, area, "powder_release")
+    release_lb = _released_lb(release)
+    rinse = _latest(job, area, "rinse")
+    stamp = _stamp_facts(job, area)
+    base = _reading(job, area, "base")
+    placed = AsPlaced(
+        area=area,
+        poured_on=_local_day(end, zone),
+        poured_end=end.happened if end and end.exactness != "day" else None,
+        pigments=pigments,
+        dose_from=dose_from,
+        dose_lb_per_yd3=total,
+        dose_low=min(doses, default=total),
+        dose_high=max(doses, default=total),
+        off_loads=_off_loads(loads),
+        over_limit=_over_limit(total, mixes),
+        mixes=mixes,
+        loads=len(loads),
+        balance_loads=sum(load.entry.load.is_balance for load in loads if load.entry.load),
+        delivered_yd3=_sum(load.yards for load in loads),
+        placed_yd3=_placed_yards(loads),
+        slump_in=tuple(
+            s for load in loads if load.entry.load and (s := load.entry.load.slump_in) is not None
+        ),
+        release=_release_name(release, area),
+        release_maker=_release_maker(release, area),
+        release_lots=_lots(release.materials if release else ()),
+        release_lb=release_lb,
+        release_lb_per_100_ft2=release_lb / area.area_ft2 * 100 if release_lb and area.area_ft2 else None,
+        release_reclaimed=any(use.reclaimed for use in release.materials) if release else False,
+        pattern=_text(stamp.get("pattern")),
+        stamp=stamp,
+        rinse=rinse.facts if rinse else {},
+        rinsed_at=rinse.happened if rinse and rinse.exactness != "day" else None,
+        rinse_age_h=_rinse_age(rinse, end),
+        release_left_percent=_number(rinse.facts.get("release_left_percent")) if rinse else None,
+        coats=_coats(job, area, end, zone),
+        base_reading=base.reading if base else None,
+        release_reading=entry.reading if (entry := _reading(job, area, "release color")) else None,
+        base_read_on=_local_day(base, zone),
+        missing=(),
+    )
+    return _with_missing(placed, rinse is not None)
+
+
+def _loads(job: Job, area: Area) -> list[_Load]:
+    found = []
+    for number, entry in enumerate(job.of_kind("load"), start=1):
+        serves = dict(entry.load.areas) if entry.load else {}
+        if entry.load is None or not (area.uid in serves if serves else entry.area in (None, area.uid)):
+            continue
+        yards, share = _share(entry.load, serves.get(area.uid))
+        found.append(_Load(entry, number, yards, _weights(entry, share)))
+    return found
+
+
+def _weights(entry: Entry, share: Fraction) -> dict[str, Fraction]:
+    """Pounds by pigment; nothing where one of them was not weighed, for then the dose is not known."""
+    weights: dict[str, Fraction] = {}
+    for use in entry.materials:
+        if use.product.kind != "pigment":
+            continue
+        pounds = _pounds(use)
+        if pounds is None:
+            return {}
+        weights[use.product.uid] = weights.get(use.product.uid, Fraction(0)) + pounds * share
+    return weights
+
+
+def _share(load: Load, to_area: float | None) -> tuple[Fraction | None, Fraction]:
+    """The yards of a load that went into the area, and their share of the load."""
+    if load.yards is None:
+        return None, Fraction(1)
+    if to_area is None or not load.yards:
+        return exact(load.yards), Fraction(1)
+    return exact(to_area), exact(to_area) / exact(load.yards)
+
+
+def _pounds(use: MaterialUse) -> Fraction | None:
+    factor = _LB.get(use.unit)
+    return None if use.amount is None or factor is None else exact(use.amount) * factor
+
+
+def _load_dose(load: _Load) -> Fraction | None:
+    return sum(load.pigment_lb.values(), Fraction(0)) / load.yards if load.yards and load.pigment_lb else None
+
+
+DoseFrom = Literal["loads", "recipe"] | None
+
+
+def _pigments(area: Area, loads: list[_Load]) -> tuple[tuple[PlacedPigment, ...], DoseFrom]:
+    """The pigments with their doses, and where the doses come from: "loads", "recipe" or None."""
+    weighed = [load for load in loads if _load_dose(load) is not None]
+    uses: dict[str, list[MaterialUse]] = {}
+    for load in loads:
+        for use in load.entry.materials:
+            if use.product.kind == "pigment":
+                uses.setdefault(use.product.uid, []).append(use)
+    if weighed:
+        yards = sum((load.yards or Fraction(0) for load in weighed), Fraction(0))
+        return tuple(
+            _pigment(
+                some[0].product,
+                _lots(some),
+                sum((load.pigment_lb.get(uid, Fraction(0)) for load in weighed), Fraction(0)) / yards,
+            )
+            for uid, some in uses.items()
+        ), "loads"
+    planned = _planned(area, "integral_color")
+    cementitious = _cementitious(_mixes(loads))
+    from_recipe = tuple(
+        _pigment(m.product, (m.lot,) if m.lot else _lots(uses.get(m.product.uid, ())), _rate(m, cementitious))
+        for m in planned
+    )
+    known = any(p.dose_lb_per_yd3 is not None for p in from_recipe)
+    return from_recipe or tuple(_pigment(s[0].product, _lots(s), None) for s in uses.values()), (
+        "recipe" if known else None
+    )
+
+
+def _rate(material: StageMaterial, cementitious: Fraction | None) -> Fraction | None:
+    """The planned rate in lb/yd3; None where it needs a cement content that is not known."""
+    if material.rate is None or material.unit is None:
+        return None
+    if material.unit in ("%", "lb/sack") and cementitious is None:
+        return None
+    return dosing.lb_per_yd3(exact(material.rate), material.unit, cementitious or Fraction(0))
+
+
+def _pigment(product: Product, lots: tuple[str, ...], dose: Fraction | None) -> PlacedPigment:
+    return PlacedPigment(
+        product.name, product.maker, lots, dose, product.max_percent_of_cement, product.pack_lb
+    )
+
+
+def _total_dose(pigments: tuple[PlacedPigment, ...]) -> Fraction | None:
+    """All pigments together: known only if each is."""
+    doses = [p.dose_lb_per_yd3 for p in pigments]
+    known = [d for d in doses if d is not None]
+    return sum(known, Fraction(0)) if known and len(known) == len(doses) else None
+
+
+def _off_loads(loads: list[_Load]) -> tuple[OffLoad, ...]:
+    by_number = {str(load.number): load for load in loads}
+    dose = placing.placed_dose(
+        PlacedLoad(
+            number, load.yards, sum(load.pigment_lb.values(), Fraction(0)) if load.pigment_lb else None
+        )
+        for number, load in by_number.items()
+    )
+    return tuple(_off_load(by_number[off.label], off.percent) for off in dose.off) if dose else ()
+
+
+def _off_load(load: _Load, percent: Fraction) -> OffLoad:
+    return OffLoad(load.number, load.entry.load.ticket if load.entry.load else None, percent)
+
+
+def _over_limit(total: Fraction | None, mixes: tuple[Mix, ...]) -> bool:
+    cement = [exact(m.cement_lb_per_yd3) for m in mixes if m.cement_lb_per_yd3]
+    return total is not None and any(dosing.over_limit(total, content) for content in cement)
+
+
+def _mixes(loads: list[_Load]) -> tuple[Mix, ...]:
+    found: dict[str, Mix] = {}
+    for load in loads:
+        if load.entry.load and load.entry.load.mix:
+            found.setdefault(load.entry.load.mix.uid, load.entry.load.mix)
+    return tuple(found.values())
+
+
+def _cementitious(mixes: tuple[Mix, ...]) -> Fraction | None:
+    contents = {m.cementitious_lb_per_yd3 for m in mixes}
+    only = contents.pop() if len(contents) == 1 else None
+    return None if only is None else exact(only)
+
+
+def _placed_yards(loads: list[_Load]) -> float | None:
+    """Delivered less returned and dumped; unknown if any load's leftover is."""
+    values = [load.entry.load.placed_yd3 for load in loads if load.entry.load]
+    known = [v for v in values if v is not None]
+    return sum(known) if known and len(known) == len(values) else None
+
+
+def _sum(values: Iterable[Fraction | None]) -> float | None:
+    some = list(values)
+    known = [v for v in some if v is not None]
+    return float(sum(known)) if known and len(known) == len(some) else None
+
+
+def _pour_end(job: Job, area: Area, loads: list[_Load]) -> Entry | None:
+    """The zero of every age: the last `pour` entry of the area, else its last load."""
+    pours = job.of_kind("pour", area=area.uid)
+    return pours[-1] if pours else loads[-1].entry if loads else None
+
+
+def _latest(job: Job, area: Area, kind: str) -> Entry | None:
+    entries = job.of_kind(kind, area=area.uid)
+    return entries[-1] if entries else None
+
+
+def _planned(area: Area, kind: str) -> tuple[StageMaterial, ...]:
+    stage = area.recipe.stage(kind) if area.recipe else None
+    return stage.materials if stage else ()
+
+
+def _release_name(release: Entry | None, area: Area) -> str | None:
+    return _joined(m.product.name for m in _release_materials(release, area))
+
+
+def _release_maker(release: Entry | None, area: Area) -> str | None:
+    makers = {m.product.maker for m in _release_materials(release, area)}
+    return makers.pop() if len(makers) == 1 else None
+
+
+def _release_materials(release: Entry | None, area: Area) -> tuple[MaterialUse | StageMaterial, ...]:
+    return release.materials if release and release.materials else _planned(area, "powder_release")
+
+
+def _released_lb(release: Entry | None) -> float | None:
+    weights = [_pounds(use) for use in release.materials] if release else []
+    return _sum(weights) or None
+
+
+def _stamp_facts(job: Job, area: Area) -> Mapping[str, Fact]:
+    """The recipe's stamp with what was logged on the day laid over it."""
+    stage = area.recipe.stage("stamp") if area.recipe else None
+    entry = _latest(job, area, "stamp")
+    return {**(stage.params if stage else {}), **(entry.facts if entry else {})}
+
+
+def _rinse_age(rinse: Entry | None, end: Entry | None) -> float | None:
+    """Hours from the end of the pour; the paper log's own figure where only days are known."""
+    if rinse is None:
+        return None
+    if end is not None and "day" not in (rinse.exactness, end.exactness):
+        return (rinse.happened - end.happened).total_seconds() / 3600
+    return _number(rinse.facts.get("age_h"))
+
+
+def _coats(job: Job, area: Area, end: Entry | None, zone: ZoneInfo) -> tuple[PlacedCoat, ...]:
+    return tuple(_coat(entry, end, zone) for entry in job.of_kind("seal", area=area.uid))
+
+
+def _coat(entry: Entry, end: Entry | None, zone: ZoneInfo) -> PlacedCoat:
+    product = entry.materials[0].product if entry.materials else None
+    on = entry.happened.astimezone(zone).date()
+    poured = _local_day(end, zone)
+    gallons = entry.materials[0].amount if entry.materials and entry.materials[0].unit == "gal" else None
+    area_ft2 = entry.coat.area_ft2 if entry.coat else None
+    return PlacedCoat(
+        number=entry.coat.number if entry.coat else None,
+        on=on,
+        product=product.name if product else None,
+        maker=product.maker if product else None,
+        chemistry=(product.chemistry if product else None) or _text(entry.facts.get("chemistry")),
+        reseal=entry.coat.reseal if entry.coat else False,
+        age_days=(on - poured).days if poured else None,
+        ft2_per_gal=area_ft2 / gallons if area_ft2 and gallons else None,
+        solids_percent=product.solids_percent if product else None,
+    )
+
+
+def _reading(job: Job, area: Area, spot: str) -> Entry | None:
+    """The newest reading of that spot, dry and bare before any other."""
+    found = [e for e in job.of_kind("reading", area=area.uid) if e.reading and e.reading.spot == spot]
+    bare = [e for e in found if e.reading and not e.reading.damp and not e.reading.sealed]
+    return (bare or found or [None])[-1]  # type: ignore[list-item]
+
+
+def _with_missing(placed: AsPlaced, rinsed: bool) -> AsPlaced:
+    from dataclasses import replace
+
+    checks = (
+        (placed.poured_on is None, "the day of the pour was not logged"),
+        (placed.dose_lb_per_yd3 is None, "pigment dose was not logged"),
+        (
+            placed.dose_from == "recipe",
+            "the pigment weighed into the loads was not logged; the recipe's dose stands in",
+        ),
+        (not any(p.lots for p in placed.pigments), "pigment lot was not logged"),
+        (not placed.mixes, "the plant's mix was not logged"),
+        (bool(placed.mixes) and _cementitious(placed.mixes) is None, "cement content was not logged"),
+        (placed.area.area_ft2 is None, "the area was not measured"),
+        (placed.release is None, "the release was not logged"),
+        (placed.release is not None and placed.release_lb is None, "release thrown was not logged"),
+        (not rinsed, "the rinse was not logged"),
+        (rinsed and placed.rinse_age_h is None, "rinse age was not logged"),
+        (placed.release_left_percent is None, "release left was not judged"),
+        (not placed.coats, "no sealer was logged"),
+        (placed.base_reading is None, "no color was read"),
+    )
+    return replace(placed, missing=tuple(text for absent, text in checks if absent))
+
+
+def _local_day(entry: Entry | None, zone: ZoneInfo) -> date | None:
+    return entry.happened.astimezone(zone).date() if entry else None
+
+
+def _lots(uses: Iterable[MaterialUse]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(use.lot for use in uses if use.lot))
+
+
+def _joined(names: Iterable[str]) -> str | None:
+    return " + ".join(dict.fromkeys(names)) or None
+
+
+def _text(fact: Fact | None) -> str | None:
+    return None if fact is None else str(fact)
+
+
+def _number(fact: Fact | None) -> float | None:
+    return float(fact) if isinstance(fact, int | float) else None

@@ -1,0 +1,265 @@
+"""The plan for an addition that is to match a past job, and keeping it as a planned job."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from zoneinfo import ZoneInfo
+
+from finishlog.desk import bench, plan_days, plan_differences, plan_materials, words
+from finishlog.desk import placed as placing
+from finishlog.desk.services import Services
+from finishlog.errors import InputError
+from finishlog.records.log import Area, Job, Shape, Stage
+from finishlog.records.plan import AsPlaced, Caution, Plan, PlanRequest
+from finishlog.records.quantities import YardsRequest
+from finishlog.records.shop import Shop
+from finishlog.records.writing import (
+    NewAdvice,
+    NewArea,
+    NewCustomer,
+    NewJob,
+    NewProduct,
+    NewRecipe,
+    NewSite,
+    NewStage,
+    NewStageMaterial,
+)
+from finishlog.trade import stages, takeoff
+from finishlog.trade.cautions import cautions
+from finishlog.units import read_depth_in, write_number, write_weekday, write_weight_lb_oz
+
+METHOD = "match-1"
+_CAUTIONS = (
+    ("order", "Order"), ("integral_color", "Integral color"), ("placing", "Placing"), ("finishing", "Finishing"),
+    ("skin", "Wet cement"), ("powder_release", "Powder release"), ("stamp", "Stamp"), ("joint", "Joints"),
+    ("sweep", "Sweep"), ("rinse", "Rinse"), ("seal", "Seal"), ("first_winter", "First winter"),
+    ("trades", "Gas and electric"),
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Measures:
+    """What the measure form offers before anything is typed: only what the reference states."""
+
+    title: str
+    areas: tuple[str, ...]
+    depth: str
+    plant: str
+    cement: str
+    scm: str
+    lots: tuple[str, ...]
+
+
+def simple_request(handle: str, rect: str, depth: str) -> PlanRequest:
+    """A rectangle, poured today; everything else unknown."""
+    return PlanRequest(reference=handle, shapes=(Shape(1, "rect", rect),), depth=depth)
+
+
+def prepare(services: Services, handle: str, area: str | None = None) -> Measures:
+    """What is known of the reference before the new area is measured."""
+    job, placed, _ = _reference(services, handle, area)
+    depth = placed.area.depth_in
+    mix = placed.mix
+    return Measures(
+        title=f"{job.customer.name} · {job.name}",
+        areas=tuple(a.area.name for a in placing.areas(job, ZoneInfo(job.site.zone))),
+        depth=f"{write_number(depth)} in" if depth is not None else "",
+        plant=(mix.plant if mix else None) or "",
+        cement=write_number(mix.cement_lb_per_yd3) if mix and mix.cement_lb_per_yd3 is not None else "",
+        scm=write_number(mix.scm_lb_per_yd3) if mix and mix.scm_lb_per_yd3 is not None else "",
+        lots=tuple(lot for p in placed.pigments for lot in p.lots),
+    )
+
+
+def make(services: Services, request: PlanRequest) -> Plan:
+    """The plan. Raises InputError for a wrong measure, LimitError for a dose over the limit."""
+    job, placed, shop = _reference(services, request.reference, request.area)
+    if not request.shapes:
+        raise InputError("The new area has no size.", where="--rect", example="--rect 20x12")
+    on = request.on or services.clock().astimezone(ZoneInfo(job.site.zone)).date()
+    depth = request.depth or (write_number(placed.area.depth_in) if placed.area.depth_in is not None else "")
+    if not depth:
+        raise InputError("The old slab's depth was not logged.", where="--depth", example="--depth 4in")
+    concrete = bench.yards(_measured(request, depth), shop, services.past_errors())
+    pigment = plan_materials.pigment(request, placed, concrete.loads.loads_yd3)
+    area_ft2 = concrete.take_off.area_ft2
+    with services.log().reading() as log:
+        line = log.line(job.handle)
+    found = plan_differences.differences(request, on, placed, pigment)
+    plan = Plan(
+        request=replace(request, depth=depth, reference=job.handle),
+        on=on,
+        title=f"Match · {job.customer.name} · {job.name} → {request.name or 'addition'}",
+        sentence="",
+        reference=placed,
+        reference_job=job,
+        reference_line=line,
+        concrete=concrete,
+        pigment=pigment,
+        pigment_advice="" if pigment else _no_dose(placed),
+        release=plan_materials.release(placed, area_ft2, shop),
+        sealer=plan_materials.sealer(placed, area_ft2, shop),
+        days=plan_days.days(on, placed, shop),
+        differences=found,
+        cautions=tuple(_cautions(placed)),
+        buried=tuple(words.buried(item) for item in job.buried),
+        missing=placed.missing,
+        tell_customer=_tell_customer(on, shop),
+    )
+    return replace(plan, sentence=_sentence(plan))
+
+
+def _measured(request: PlanRequest, depth: str) -> YardsRequest:
+    """The new area from its text. Raises InputError naming the option."""
+    flat, extra = [], []
+    for shape in request.shapes:
+        try:
+            if shape.kind in ("edge", "stairs"):
+                extra.append(takeoff.read_extra(shape.kind, shape.dimensions))
+            else:
+                flat.append(takeoff.read_shape(shape.kind, shape.dimensions, shape.sign))
+        except InputError as failure:
+            less = "less-" if shape.sign < 0 and shape.kind != "round" else ""
+            raise failure.at(f"--{less}{shape.kind}") from None
+    try:
+        inches = read_depth_in(depth)
+    except InputError as failure:
+        raise failure.at("--depth") from None
+    return YardsRequest(tuple(flat), inches, tuple(extra), request.probes_in)
+
+
+def _reference(services: Services, handle: str, area: str | None) -> tuple[Job, AsPlaced, Shop]:
+    with services.log().reading() as log:
+        job, shop = log.job(log.resolve(handle)), log.shop()
+    areas = placing.areas(job, ZoneInfo(job.site.zone))
+    return job, _chosen(areas, area, job.handle), shop
+
+
+def _chosen(areas: Sequence[AsPlaced], name: str | None, handle: str) -> AsPlaced:
+    if not areas:
+        raise InputError(f"{handle} has no area to match yet.", "Nothing was logged on it.")
+    if name is None:
+        return areas[0]
+    for placed in areas:
+        if placed.area.name.casefold() == name.casefold():
+            return placed
+    raise InputError(
+        f"{handle} has no area {name!r}.",
+        f"It has {words.listed(p.area.name for p in areas)}.",
+        where="--area",
+        example=f"--area {areas[0].area.name!r}",
+    )
+
+
+def _sentence(plan: Plan) -> str:
+    """The answer first: what to order, and the one thing to do before it."""
+    yards = f"{write_number(plan.concrete.order.best.order_yd3)} yd³"
+    if plan.pigment is None:
+        return f"Order {yards}; no pigment dose was logged, so pour samples before promising a match."
+    weight = write_weight_lb_oz(plan.pigment.total_lb)
+    acts = sum(d.weight == "act" for d in plan.differences)
+    before = f"{words.count(acts, 'thing')} to settle first" if acts else "pour a sample first"
+    return f"Order {yards} and {weight} of pigment; {before}."
+
+
+def _no_dose(placed: AsPlaced) -> str:
+    names = words.listed(p.name for p in placed.pigments) or "the shade wanted"
+    return (
+        f"No dose was logged. Pour a ladder of samples with {names}, let them lighten, "
+        "and choose against the old slab, cleaned and resealed in a small patch."
+    )
+
+
+def _cautions(placed: AsPlaced) -> Iterator[Caution]:
+    """The usual caution of each stage, in the order of the work."""
+    for key, title in _CAUTIONS:
+        if key != "powder_release" or placed.release is not None:
+            yield Caution(title, " ".join(caution.text for caution in cautions(key)))
+
+
+def _tell_customer(on: date, shop: Shop) -> tuple[str, ...]:
+    from datetime import timedelta
+
+    judge = on + timedelta(days=shop.first_comparable_day)
+    final = on + timedelta(days=shop.final_color_day)
+    return (
+        "It will be close, within normal variation; a sample is there to be approved.",
+        f"At first it looks darker than the old slab, and it lightens for about {shop.final_color_day} days.",
+        f"Do not compare the two before {write_weekday(judge)}; "
+        f"the color stops moving about {write_weekday(final)}.",
+        "The old slab is washed, and resealed with the new one if it is due, so that both shine alike.",
+    )
+
+
+def save(services: Services, plan: Plan, name: str | None = None) -> str:
+    """Keep the plan as a planned job whose recipe points to its reference; the new job's handle."""
+    from finishlog.desk import tell
+    from finishlog.desk.plain_data import data
+
+    name = (name or plan.request.name or f"addition to {plan.reference_job.name}").strip()
+    old = plan.reference_job
+    new = NewJob(
+        name=name,
+        customer=NewCustomer(old.customer.name, old.customer.phone, old.customer.email),
+        site=NewSite(old.site.street, old.site.town, old.site.zone, old.site.exposure),
+        state="planned",
+        planned_on=plan.on,
+        reference=old.handle,
+        areas=(_planned_area(plan, name),),
+    )
+    with services.log().writing() as log:
+        job = log.add_job(new)
+        inputs = json.dumps(data(plan.request), sort_keys=True)
+        log.add_advice(
+            job.handle, NewAdvice("plan", METHOD, inputs, json.dumps(tell.plan_json(plan), sort_keys=True))
+        )
+        return job.handle
+
+
+def _planned_area(plan: Plan, name: str) -> NewArea:
+    old: Area = plan.reference.area
+    takeoff = plan.concrete.take_off
+    recipe = NewRecipe(name, tuple(_planned_stages(plan)), old.recipe.uid if old.recipe else None)
+    return NewArea(
+        name=old.name,
+        kind=old.kind,
+        exposure=old.exposure,
+        area_ft2=float(takeoff.area_ft2),
+        depth_in=float(takeoff.depth_in),
+        edge_yd3=float(takeoff.edges_yd3),
+        recipe=recipe,
+        shapes=plan.request.shapes,
+    )
+
+
+def _planned_stages(plan: Plan) -> Iterator[NewStage]:
+    """The reference's stages, with this plan's pigment dose, release rate and coverage in them."""
+    old = plan.reference.area.recipe
+    held: dict[str, Stage] = {stage.kind: stage for stage in old.stages} if old else {}
+    for kind in stages.KINDS:
+        stage = held.get(kind.key)
+        materials = _materials(kind.key, plan, stage)
+        if stage or materials:
+            yield NewStage(kind.key, dict(stage.params) if stage else {}, materials)
+
+
+def _materials(kind: str, plan: Plan, stage: Stage | None) -> tuple[NewStageMaterial, ...]:
+    if kind == "integral_color" and plan.pigment is not None:
+        return tuple(
+            NewStageMaterial(NewProduct(p.name, "pigment", p.maker), None, float(p.dose_lb_per_yd3), "lb/yd3")
+            for p in plan.pigment.parts
+        )
+    if stage is None:
+        return ()
+    return tuple(
+        NewStageMaterial(
+            NewProduct(m.product.name, m.product.kind, m.product.maker),
+            None,
+            float(plan.release.lb_per_100_ft2) if kind == "powder_release" and plan.release else m.rate,
+            "lb/100 ft2" if kind == "powder_release" and plan.release else m.unit,
+        )
+        for m in stage.materials
+    )

@@ -1,0 +1,127 @@
+"""The dates and windows of a plan, with what to watch on each. Windows: common practice, no source."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+from dateutil.relativedelta import relativedelta
+
+from finishlog.records.plan import AsPlaced, PlanDay
+from finishlog.records.shop import Shop
+from finishlog.units import write_date, write_number, write_weekday
+
+_SATURDAY, _SUNDAY = 5, 6
+
+
+def days(on: date, reference: AsPlaced, shop: Shop) -> tuple[PlanDay, ...]:
+    """Pour, joint, sweep and rinse, photos, seal, first day worth comparing, final color, reseal."""
+    return (
+        _pour(on),
+        _joint(on, shop),
+        _rinse(on, reference, shop),
+        _photos(on, shop),
+        _seal(on, shop),
+        _compare(on, shop),
+        _final(on, shop),
+        _reseal(on, shop),
+    )
+
+
+def _pour(on: date) -> PlanDay:
+    warning = f"{_day_name(on)} pour: ask the plant about a {_day_name(on)} batch." if _weekend(on) else ""
+    return PlanDay(
+        "pour",
+        "Pour",
+        on,
+        on,
+        write_weekday(on),
+        "same slump and water-cement ratio; a sample from each load",
+        warning,
+    )
+
+
+def _joint(on: date, shop: Shop) -> PlanDay:
+    low, high = shop.saw_cut_from_h, shop.saw_cut_to_h
+    return PlanDay(
+        "joint", "Joints", on, on + timedelta(days=1),
+        f"{write_weekday(on)}, {write_number(low)} to {write_number(high)} h after the pour",
+        "tonight's deadline if they are cut",
+    )  # fmt: skip
+
+
+def _rinse(on: date, reference: AsPlaced, shop: Shop) -> PlanDay:
+    opens = on + timedelta(hours=float(shop.rinse_usual_from_h))
+    closes = on + timedelta(hours=float(shop.rinse_usual_to_h))
+    age = reference.rinse_age_h
+    watch = (
+        f"sweep dry first; then it was {age:.0f} h"
+        if age is not None
+        else "sweep dry first; the old rinse age is not known"
+    )
+    if reference.release_left_percent is not None:
+        watch += f", {write_number(reference.release_left_percent)} % left"
+    ages = f"{shop.rinse_usual_from_h} to {shop.rinse_usual_to_h} h old"
+    return PlanDay(
+        "rinse", "Sweep and rinse", opens, closes, f"{_span(opens, closes)}, {ages}",
+        watch, _weekend_words(opens, closes, "rinse"),
+    )  # fmt: skip
+
+
+def _photos(on: date, shop: Shop) -> PlanDay:
+    ages = tuple(shop.photo_ages)
+    return PlanDay(
+        "photo", "Photos", on + timedelta(days=ages[0]), on + timedelta(days=ages[-1]),
+        "day " + ", ".join(str(age) for age in ages), "dry slab, open shade, the card in the frame",
+    )  # fmt: skip
+
+
+def _seal(on: date, shop: Shop) -> PlanDay:
+    target = on + timedelta(days=shop.seal_usual_day)
+    opens, closes = on + timedelta(days=shop.seal_from_day), on + timedelta(days=shop.seal_to_day)
+    return PlanDay(
+        "seal", "Seal", opens, closes, f"{write_weekday(target)}, or {_span(opens, closes)} when proven dry",
+        "dry, steady or cooling, out of sun, 5 °F above the dew point",
+    )  # fmt: skip
+
+
+def _compare(on: date, shop: Shop) -> PlanDay:
+    first = on + timedelta(days=shop.first_comparable_day)
+    return PlanDay(
+        "compare_from", "Compare from", first, first, write_weekday(first),
+        f"day {shop.first_comparable_day}: the first day worth comparing; bare with bare, sealed with sealed",
+    )  # fmt: skip
+
+
+def _final(on: date, shop: Shop) -> PlanDay:
+    last = on + timedelta(days=shop.final_color_day)
+    return PlanDay(
+        "final_color", "Final color", last, last, f"about {write_weekday(last)}",
+        f"day {shop.final_color_day} in good sun",
+    )  # fmt: skip
+
+
+def _reseal(on: date, shop: Shop) -> PlanDay:
+    sealed = on + timedelta(days=shop.seal_usual_day)
+    opens = sealed + relativedelta(years=shop.reseal_from_years)
+    closes = sealed + relativedelta(years=shop.reseal_to_years)
+    return PlanDay(
+        "reseal", "Reseal", opens, closes, f"{write_date(opens)} to {write_date(closes)}",
+        "by condition first; old and new slab in one visit",
+    )  # fmt: skip
+
+
+def _weekend(day: date) -> bool:
+    return day.weekday() >= _SATURDAY
+
+
+def _day_name(day: date) -> str:
+    return "Saturday" if day.weekday() == _SATURDAY else "Sunday" if day.weekday() == _SUNDAY else "weekday"
+
+
+def _weekend_words(opens: date, closes: date, what: str) -> str:
+    falls = [d for d in (opens, closes) if _weekend(d)]
+    return f"The {what} falls on {_day_name(falls[0])}: who does it?" if falls else ""
+
+
+def _span(opens: date, closes: date) -> str:
+    return write_weekday(opens) if opens == closes else f"{write_weekday(opens)} to {write_weekday(closes)}"

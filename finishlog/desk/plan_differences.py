@@ -1,0 +1,151 @@
+"""What is or may be different from the reference: stated facts only.
+
+What nobody stated is asked, never assumed to be the same.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+
+from finishlog.desk import words
+from finishlog.records.plan import AsPlaced, Difference, PigmentPlan, PlanRequest
+from finishlog.units import exact, write_date, write_number
+
+_WEIGHTS = {"act": 0, "ask": 1, "know": 2}
+
+
+def differences(
+    request: PlanRequest, on: date, placed: AsPlaced, pigment: PigmentPlan | None
+) -> tuple[Difference, ...]:
+    """Most telling first: what to act on, what to ask, what is good to know."""
+    found = [
+        *_lots(request, placed),
+        *_makers(request, placed),
+        *_cement(request, placed),
+        *_plant(request, on, placed),
+        *_dose(placed, pigment),
+        *_release(placed),
+        *_season(on, placed),
+        *_state(placed),
+    ]
+    return tuple(sorted(found, key=lambda d: _WEIGHTS[d.weight]))
+
+
+def _lots(request: PlanRequest, placed: AsPlaced) -> Iterator[Difference]:
+    then = tuple(lot for p in placed.pigments for lot in p.lots) + placed.release_lots
+    if not request.lots:
+        if then:
+            yield Difference("lot", "Lots", f"then {words.listed(then)}; ask what is on the shelf now", "ask")
+        elif placed.pigments:
+            yield Difference("lot", "Lots", "not logged then; a sample tells most", "ask")
+        return
+    new = tuple(lot for lot in request.lots if lot.casefold() not in {t.casefold() for t in then})
+    if new:
+        was = f", then {words.listed(then)}" if then else ", not logged then"
+        yield Difference("lot", "Lots", f"{words.listed(new)}{was}: pour a sample, it tells most", "act")
+
+
+def _makers(request: PlanRequest, placed: AsPlaced) -> Iterator[Difference]:
+    then = {m for p in placed.pigments if (m := p.maker)} | ({placed.release_maker} - {None})
+    new = [m for m in request.makers if m.casefold() not in {str(t).casefold() for t in then}]
+    if new:
+        was = f"then {words.listed(sorted(map(str, then)))}" if then else "not logged then"
+        yield Difference(
+            "maker", "Maker", f"{words.listed(new)}, {was}: the same shade name is another color", "act"
+        )
+
+
+def _cement(request: PlanRequest, placed: AsPlaced) -> Iterator[Difference]:
+    kinds = {m.cement_kind for m in placed.mixes if m.cement_kind}
+    if request.cement_kind and kinds and request.cement_kind.casefold() not in {k.casefold() for k in kinds}:
+        yield Difference(
+            "cement", "Cement", f"{request.cement_kind}, then {words.listed(sorted(kinds))}", "act"
+        )
+    elif not request.cement_kind:
+        then = f"then {words.listed(sorted(kinds))}; " if kinds else "not logged then; "
+        yield Difference("cement", "Cement", f"{then}ask the plant for kind and mill", "ask")
+    yield from _content(request, placed)
+    if len(placed.mixes) > 1:
+        yield Difference(
+            "mix_switched", "Mix then", f"{len(placed.mixes)} mixes in the old slab: "
+            + words.listed(words.mix(m) for m in placed.mixes), "act",
+        )  # fmt: skip
+
+
+def _content(request: PlanRequest, placed: AsPlaced) -> Iterator[Difference]:
+    mix = placed.mix
+    pairs = (
+        (
+            "cement_content",
+            "Cement content",
+            request.cement_lb_per_yd3,
+            mix.cement_lb_per_yd3 if mix else None,
+        ),
+        ("scm", "Other cementitious", request.scm_lb_per_yd3, mix.scm_lb_per_yd3 if mix else None),
+    )
+    for key, title, now, then in pairs:
+        if now is not None and then is not None and now != exact(then):
+            yield Difference(key, title, f"{write_number(now)} lb/yd³, then {write_number(then)}", "act")
+        elif now is not None and then is None:
+            yield Difference(key, title, f"{write_number(now)} lb/yd³; not logged then", "know")
+        elif now is None and key == "cement_content":
+            was = f"then {write_number(then)} lb/yd³; " if then is not None else "not logged then; "
+            yield Difference(key, title, f"{was}ask the plant", "ask")
+
+
+def _plant(request: PlanRequest, on: date, placed: AsPlaced) -> Iterator[Difference]:
+    then = sorted({m.plant for m in placed.mixes if m.plant})
+    if not request.plant:
+        was = f"then {words.listed(then)}; " if then else "not logged then; "
+        yield Difference("plant", "Plant", f"{was}ask for the same plant and mix", "ask")
+    elif then and request.plant.casefold() not in {t.casefold() for t in then}:
+        yield Difference("plant", "Plant", f"{request.plant}, then {words.listed(then)}", "act")
+    for mix in placed.mixes:
+        if mix.valid_to is not None and mix.valid_to < on:
+            yield Difference("mix_ended", "Mix", f"{words.mix(mix)} ended {write_date(mix.valid_to)}", "act")
+
+
+def _dose(placed: AsPlaced, pigment: PigmentPlan | None) -> Iterator[Difference]:
+    low, high = placed.dose_low, placed.dose_high
+    if placed.off_loads and low is not None and high is not None:
+        yield Difference(
+            "dose_spread",
+            "Dose then",
+            f"{write_number(low)} to {write_number(high)} lb/yd³ from load to load",
+            "act",
+        )
+    if pigment is not None and pigment.other_dose_lb_per_yd3 is not None:
+        yield Difference(
+            "dose", "Dose",
+            f"{write_number(pigment.dose_lb_per_yd3)} lb/yd³ keeps the ratio to cementitious; "
+            f"{write_number(pigment.other_dose_lb_per_yd3)} went in then",
+            "act",
+        )  # fmt: skip
+    if placed.balance_loads:
+        yield Difference(
+            "balance", "Balance load", "the old slab took one: look for a mismatch inside it", "know"
+        )
+
+
+def _release(placed: AsPlaced) -> Iterator[Difference]:
+    if placed.release_reclaimed:
+        yield Difference(
+            "reclaimed", "Release", "part reclaimed then; take fresh of the same lot on a match", "act"
+        )
+
+
+def _season(on: date, placed: AsPlaced) -> Iterator[Difference]:
+    if placed.poured_on and words.season(on) != words.season(placed.poured_on):
+        yield Difference(
+            "season", "Season", f"{words.season(on)}, then {words.season(placed.poured_on)}", "know"
+        )
+
+
+def _state(placed: AsPlaced) -> Iterator[Difference]:
+    if placed.coats:
+        last = placed.coats[-1]
+        yield Difference(
+            "sealed", "Old slab", f"{'resealed' if last.reseal else 'sealed'} {words.month(last.on)}: "
+            "compare sealed with sealed, bare on the sample", "know",
+        )  # fmt: skip

@@ -1,0 +1,140 @@
+"""Pigment, release and sealer of a plan: what the reference had, taken to the new area."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+from finishlog.records.plan import (
+    AsPlaced,
+    PigmentPart,
+    PigmentPlan,
+    PlacedPigment,
+    PlanRequest,
+    ReleasePlan,
+    SealerCoatPlan,
+    SealerPlan,
+)
+from finishlog.records.quantities import PigmentLoad
+from finishlog.records.shop import Shop
+from finishlog.trade import dose as dosing
+from finishlog.trade import sealer as sealing
+from finishlog.units import exact, ounces
+
+_OUNCE = Fraction(1, 16)
+
+
+def pigment(request: PlanRequest, placed: AsPlaced, loads_yd3: Sequence[Fraction]) -> PigmentPlan | None:
+    """The pigment that keeps the reference's color; None where the reference has no dose.
+
+    Where the cementitious content of both mixes is known the ratio of pigment to cementitious is
+    kept, since that ratio makes the color; else the pounds per yard. Raises LimitError over the
+    limit of ASTM C979/C979M §1.4.
+    """
+    then = placed.dose_lb_per_yd3
+    if then is None:
+        return None
+    old, new, cement = _contents(request, placed)
+    dose, other = dosing.kept_dose(then, old, new)
+    doses = [
+        (p.dose_lb_per_yd3 or Fraction(0)) * dose / then if then else Fraction(0) for p in placed.pigments
+    ]
+    if cement is not None:
+        dosing.check_limit(dose, cement, _maxima(placed.pigments))
+    pack = exact(p) if len(placed.pigments) == 1 and (p := placed.pigments[0].pack_lb) else None
+    plan = dosing.plan_pigment("", dose, loads_yd3, pack)
+    return PigmentPlan(
+        dose_lb_per_yd3=dose,
+        total_lb=plan.total_lb,
+        kept="ratio" if old and new else "lb/yd3",
+        other_dose_lb_per_yd3=other,
+        percent_of_cementitious=dose / new * 100 if new else None,
+        percent_of_cement=dose / cement * 100 if cement else None,
+        parts=_parts(placed.pigments, doses, plan.loads),
+        loads=plan.loads,
+    )
+
+
+def _contents(
+    request: PlanRequest, placed: AsPlaced
+) -> tuple[Fraction | None, Fraction | None, Fraction | None]:
+    """Cementitious then, cementitious now, cement now, in lb/yd3; None is unknown, never "the same"."""
+    contents = {m.cementitious_lb_per_yd3 for m in placed.mixes}
+    only = contents.pop() if len(contents) == 1 else None
+    cement = request.cement_lb_per_yd3
+    now = None if cement is None else cement + (request.scm_lb_per_yd3 or Fraction(0))
+    return (None if only is None else exact(only)), now, cement
+
+
+def _maxima(pigments: Sequence[PlacedPigment]) -> tuple[Fraction, ...]:
+    return tuple(exact(p.max_percent_of_cement) for p in pigments if p.max_percent_of_cement is not None)
+
+
+def _parts(
+    pigments: Sequence[PlacedPigment], doses: Sequence[Fraction], loads: Sequence[PigmentLoad]
+) -> tuple[PigmentPart, ...]:
+    """Each pigment's share of each load in whole ounces; the parts of a load sum to the load.
+
+    The smaller parts are rounded by largest remainder, the largest takes what is left of each load.
+    """
+    left = [ounces(load.pigment_lb) for load in loads]
+    order = sorted(range(len(doses)), key=lambda i: doses[i])
+    shares: dict[int, list[int]] = {}
+    for i in order:
+        rounded = dosing.share_ounces([doses[i] * load.yards for load in loads])
+        shares[i] = list(left if i == order[-1] else rounded)
+        left = [rest - share for rest, share in zip(left, shares[i], strict=True)]
+    yards = sum((load.yards for load in loads), Fraction(0))
+    return tuple(
+        PigmentPart(
+            name=p.name,
+            maker=p.maker,
+            lot=p.lots[0] if len(p.lots) == 1 else None,
+            dose_lb_per_yd3=doses[i],
+            total_lb=doses[i] * yards,
+            loads_lb=tuple(share * _OUNCE for share in shares[i]),
+        )
+        for i, p in enumerate(pigments)
+    )
+
+
+def release(placed: AsPlaced, area_ft2: Fraction, shop: Shop) -> ReleasePlan | None:
+    """Release as thick as it was thrown then; the shop's usual rate where that was not logged."""
+    if placed.release is None:
+        return None
+    then = placed.release_lb_per_100_ft2
+    rate = exact(then) if then is not None else shop.release_lb_per_100ft2
+    return ReleasePlan(
+        name=placed.release,
+        maker=placed.release_maker,
+        lot=placed.release_lots[0] if len(placed.release_lots) == 1 else None,
+        lb=area_ft2 * rate / 100,
+        lb_per_100_ft2=rate,
+        from_reference=then is not None,
+    )
+
+
+def sealer(placed: AsPlaced, area_ft2: Fraction, shop: Shop) -> SealerPlan:
+    """Sealer by coat over the new area, and one coat more for the old slab in the same visit."""
+    first = [coat for coat in placed.coats if not coat.reseal]
+    last = first[-1] if first else None
+    solids = exact(last.solids_percent) if last and last.solids_percent else shop.solids_percent
+    relief = shop.relief_percent if placed.pattern else Fraction(0)
+    usual = (shop.coat_1_ft2_per_gal, shop.coat_2_ft2_per_gal)
+    rates = [
+        exact(c.ft2_per_gal) if c.ft2_per_gal else usual[min(i, 1)] for i, c in enumerate(first)
+    ] or list(usual)
+    need = sealing.sealer_need(area_ft2, rates, solids, relief)
+    old = placed.area.area_ft2
+    return SealerPlan(
+        name=last.product if last else None,
+        maker=last.maker if last else None,
+        chemistry=last.chemistry if last else None,
+        coats=tuple(
+            SealerCoatPlan(c.number, c.coverage_ft2_per_gal, c.gallons, c.wet_mil, c.dry_mil)
+            for c in need.coats
+        ),
+        gal=need.gallons,
+        relief_percent=relief,
+        old_slab_gal=exact(old) * (1 + relief / 100) / rates[-1] if old is not None else None,
+    )

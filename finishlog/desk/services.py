@@ -1,0 +1,78 @@
+"""What every desk needs: the log, the clock and the shop's settings. Built by `finishlog.wiring` alone."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from functools import cached_property
+from threading import Lock
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from fractions import Fraction
+    from zoneinfo import ZoneInfo
+
+    from finishlog.records.shop import Shop
+    from finishlog.store import Log
+
+
+@dataclass
+class Services:
+    """The log is opened when it is first needed, once, whichever thread asks first."""
+
+    open_log: Callable[[], Log]
+    has_log: Callable[[], bool]
+    make_log: Callable[[str | None], Log]
+    clock: Callable[[], datetime]
+    find_zone: Callable[[], ZoneInfo]
+    _log: Log | None = None
+    _lock: Lock = field(default_factory=Lock)
+
+    def log(self) -> Log:
+        with self._lock:
+            if self._log is None:
+                self._log = self.open_log()
+            return self._log
+
+    @cached_property
+    def zone(self) -> ZoneInfo:
+        """The zone of the shop's own clock."""
+        return self.find_zone()
+
+    def now(self) -> datetime:
+        """The present moment in the shop's zone."""
+        return self.clock().astimezone(self.zone)
+
+    def today(self) -> date:
+        return self.now().date()
+
+    def shop(self) -> Shop:
+        """The shop's settings; the built-in ones where there is no log."""
+        from finishlog.records.shop import Shop
+
+        if not self.has_log():
+            return Shop.from_values({})
+        with self.log().reading() as log:
+            return log.shop()
+
+    def past_errors(self) -> tuple[Fraction, ...]:
+        """Depth errors in inches of past slabs, in order of pouring; none where there is no log."""
+        from finishlog.desk.history import past_errors
+
+        if not self.has_log():
+            return ()
+        with self.log().reading() as log:
+            return past_errors(log.past_slabs(), log.shop())
+
+    def use(self, log: Log) -> None:
+        """From here on work on this log, whatever was named before."""
+        self.close()
+        self._log = log
+        self.has_log = lambda: True
+
+    def close(self) -> None:
+        with self._lock:
+            if self._log is not None:
+                self._log.close()
+                self._log = None

@@ -1,0 +1,76 @@
+"""Answers as plain data for other programs: snake_case keys with the unit in the key, numbers as numbers.
+
+Keys are the same whatever units people read; a key once published holds still.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from finishlog.desk.bench_json import pigment_load_json, yards_json
+from finishlog.desk.plain_data import data, number
+from finishlog.records.plan import AsPlaced, JobPage, PigmentPlan, Plan
+
+
+def job_json(page: JobPage) -> dict[str, Any]:
+    """Everything the log holds on a job, as placed and entry by entry."""
+    return {
+        "job": page.job.handle,
+        "sentence": page.sentence,
+        "poured_on": data(page.line.poured_on),
+        "age_days": page.age_days,
+        "as_placed": [placed_json(p) for p in page.placed],
+        "record": data(page.job),
+    }
+
+
+def placed_json(placed: AsPlaced) -> dict[str, Any]:
+    """An area as placed, without the area's own record."""
+    values = data(placed)
+    return {"area": placed.area.name, **{k: v for k, v in values.items() if k != "area"}}
+
+
+def plan_json(plan: Plan) -> dict[str, Any]:
+    """The plan for a matching addition."""
+    return {
+        "title": plan.title,
+        "answer": plan.sentence,
+        "on": plan.on.isoformat(),
+        "reference": _reference(plan),
+        "concrete": yards_json(plan.concrete),
+        "pigment": None if plan.pigment is None else pigment_json(plan.pigment),
+        "pigment_advice": plan.pigment_advice or None,
+        "release": data(plan.release),
+        "sealer": data(plan.sealer),
+        "dates": data(plan.days),
+        "differences": data(plan.differences),
+        "cautions": data(plan.cautions),
+        "buried": list(plan.buried),
+        "missing": list(plan.missing),
+        "tell_customer": list(plan.tell_customer),
+    }
+
+
+def _reference(plan: Plan) -> dict[str, Any]:
+    job = plan.reference_job
+    return {
+        "job": job.handle,
+        "customer": job.customer.name,
+        "name": job.name,
+        "site": plan.reference_line.site,
+        **placed_json(plan.reference),
+    }
+
+
+def pigment_json(pigment: PigmentPlan) -> dict[str, Any]:
+    """All pigments together, each part, and each load with the keys of `dose`."""
+    return {
+        "dose_lb_per_yd3": number(pigment.dose_lb_per_yd3),
+        "total_lb": number(pigment.total_lb),
+        "kept": pigment.kept,
+        "other_dose_lb_per_yd3": number(pigment.other_dose_lb_per_yd3),
+        "percent_of_cementitious": number(pigment.percent_of_cementitious),
+        "percent_of_cement": number(pigment.percent_of_cement),
+        "parts": data(pigment.parts),
+        "loads": [pigment_load_json(load) for load in pigment.loads],
+    }

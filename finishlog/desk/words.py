@@ -1,0 +1,219 @@
+"""What the desks answer, in the words of the trade: used by screens, commands and sheets alike."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date, datetime
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from finishlog.records.plan import AsPlaced, PlacedCoat, PlacedLine
+from finishlog.units import MONTHS, exact, write, write_date, write_number
+
+if TYPE_CHECKING:
+    from finishlog.records.log import Area, Buried, JobLine, Mix
+    from finishlog.records.plan import JobPage
+
+_SEASONS = ("winter", "spring", "summer", "fall")
+
+
+def month(day: date) -> str:
+    """`Jun 2026`."""
+    return f"{MONTHS[day.month - 1]} {day.year}"
+
+
+def clock(when: datetime) -> str:
+    """`7:10a`, and `7a` on the hour; noon is `12p`."""
+    hour = when.hour % 12 or 12
+    minutes = f":{when.minute:02d}" if when.minute else ""
+    return f"{hour}{minutes}{'a' if when.hour < 12 else 'p'}"
+
+
+def season(when: date) -> str:
+    """Season of the northern half of the globe, winter from December on."""
+    return _SEASONS[when.month % 12 // 3]
+
+
+def days_old(days: int) -> str:
+    return "poured today" if days == 0 else f"{count(days, 'day')} old"
+
+
+def count(number: int, what: str) -> str:
+    """`1 load`, `3 loads`."""
+    return f"{number} {what}" if number == 1 else f"{number} {what}s"
+
+
+def chance(probability: Fraction | float) -> str:
+    """A chance as people say it: `7 in 10`, `4 in 100`, `under 1 in 1000`."""
+    p = float(probability)
+    if p < 0.0005:
+        return "under 1 in 1000"
+    if p < 0.01:
+        return f"{max(1, round(p * 1000))} in 1000"
+    if p < 0.1:
+        return f"{round(p * 100)} in 100"
+    return f"{min(9, round(p * 10))} in 10" if p < 0.95 else f"{min(99, round(p * 100))} in 100"
+
+
+def listed(items: Iterable[str]) -> str:
+    """`a`, `a and b`, `a, b and c`."""
+    some = list(items)
+    return " and ".join([", ".join(some[:-1]), some[-1]] if len(some) > 1 else some)
+
+
+def hours(age: float) -> str:
+    """An age in hours below three days, in days from there on."""
+    return f"{age:.0f} h" if age < 72 else f"{age / 24:.0f} days"
+
+
+def poured(page: JobPage) -> str:
+    """The fact at the right of a job's title."""
+    if page.line.poured_on is None:
+        return f"planned for {write_date(page.line.planned_on)}" if page.line.planned_on else "planned"
+    age = f", {days_old(page.age_days)}" if page.age_days is not None else ""
+    return f"poured {write_date(page.line.poured_on)}{age}"
+
+
+def look(line: JobLine) -> str:
+    """What a job looks like, in words: color, shades, pattern."""
+    shades = " + ".join(s for s in (line.base, line.release) if s)
+    return " · ".join(p for p in (line.color_name, shades, line.pattern) if p)
+
+
+def buried(item: Buried, units: str = "us") -> str:
+    """`gas line, 8 in down, north edge`."""
+    depth = f"{_inches(item.depth_in, units)} down" if item.depth_in is not None else "depth unknown"
+    return ", ".join(p for p in (item.what, depth, item.where) if p)
+
+
+def area_title(area: Area, units: str = "us") -> str:
+    name = area.name if area.kind in area.name else f"{area.name} ({area.kind})"
+    size = []
+    if area.area_ft2 is not None:
+        size.append(write("area_ft2", exact(area.area_ft2), units))
+    if area.depth_in is not None:
+        size.append(_inches(area.depth_in, units))
+    return f"{name}  {', '.join(size) or 'not measured'}"
+
+
+def mix(mix: Mix, units: str = "us") -> str:
+    """A mix as the plant would name it."""
+    parts = [mix.plant, f"mix {mix.number}" if mix.number else None, mix.cement_kind]
+    if mix.cement_lb_per_yd3 is not None:
+        parts.append(f"{_content(mix.cement_lb_per_yd3, units)} cement")
+    if mix.scm_lb_per_yd3:
+        parts.append(f"{_content(mix.scm_lb_per_yd3, units)} {mix.scm_kind or 'other cementitious'}")
+    return ", ".join(p for p in parts if p) or "mix unknown"
+
+
+def placed_lines(placed: AsPlaced, units: str = "us") -> tuple[PlacedLine, ...]:
+    """What went into an area, one line a stage: label, words, figure. Missing facts are said."""
+    return (
+        *_pigment_lines(placed, units),
+        _concrete_line(placed, units),
+        _texture_line(placed, units),
+        _release_line(placed, units),
+        _rinse_line(placed),
+        _sealer_line(placed),
+    )
+
+
+def _pigment_lines(placed: AsPlaced, units: str) -> tuple[PlacedLine, ...]:
+    if not placed.pigments:
+        return (PlacedLine("Pigment", "not logged", "", warn=True),)
+    lines = [
+        PlacedLine(
+            "Pigment" if i == 0 else "",
+            with_lots(pigment.name, pigment.lots, pigment.maker),
+            write("dose_lb_per_yd3", pigment.dose_lb_per_yd3, units)
+            if pigment.dose_lb_per_yd3 is not None
+            else "",
+        )
+        for i, pigment in enumerate(placed.pigments)
+    ]
+    if placed.dose_lb_per_yd3 is None:
+        lines.append(PlacedLine("", "dose not logged", "", warn=True))
+    elif placed.dose_from == "recipe":
+        lines.append(PlacedLine("", "the recipe's dose; not logged by load", ""))
+    for off in placed.off_loads:
+        side = "heavy" if off.off_percent > 0 else "light"
+        ticket = f", ticket {off.ticket}" if off.ticket else ""
+        text = f"load {off.load} ran {abs(float(off.off_percent)):.0f} % {side}{ticket}"
+        lines.append(PlacedLine("", text, "", warn=True))
+    if placed.over_limit:
+        lines.append(PlacedLine("", "over 10 % of cement (ASTM C979/C979M §1.4)", "", warn=True))
+    return tuple(lines)
+
+
+def _concrete_line(placed: AsPlaced, units: str) -> PlacedLine:
+    loads = count(placed.loads - placed.balance_loads, "load") if placed.loads else "loads not logged"
+    balance = " + balance" if placed.balance_loads else ""
+    cement = f", {'; '.join(mix(m, units) for m in placed.mixes)}" if placed.mixes else ", mix not logged"
+    yards = _figure("volume_yd3", placed.delivered_yd3, units)
+    return PlacedLine("Concrete", loads + balance + cement, yards, warn=not placed.loads)
+
+
+def _texture_line(placed: AsPlaced, units: str) -> PlacedLine:
+    details = [placed.pattern or "pattern not logged"]
+    if placed.stamp.get("mats"):
+        details.append(f"{placed.stamp['mats']} mats")
+    slump = " / ".join(_inches(s, units) for s in dict.fromkeys(placed.slump_in))
+    return PlacedLine(
+        "Texture", ", ".join(details), f"{slump} slump" if slump else "", warn=placed.pattern is None
+    )
+
+
+def _release_line(placed: AsPlaced, units: str) -> PlacedLine:
+    if placed.release is None:
+        return PlacedLine("Release", "not logged", "", warn=True)
+    text = with_lots(placed.release, placed.release_lots, placed.release_maker)
+    text += ", part reclaimed" if placed.release_reclaimed else ""
+    rate = _figure("spread", placed.release_lb_per_100_ft2, units)
+    figure = rate or _figure("mass_lb", placed.release_lb, units)
+    return PlacedLine("Release", text, figure)
+
+
+def _rinse_line(placed: AsPlaced) -> PlacedLine:
+    left = placed.release_left_percent
+    text = f"{write_number(left)} % left" if left is not None else "release left not judged"
+    if placed.rinse.get("pressure_psi") is not None:
+        text += f", {placed.rinse['pressure_psi']} psi"
+    if placed.rinse_age_h is None:
+        return PlacedLine("Rinse", f"{text}; age not logged", "", warn=True)
+    return PlacedLine("Rinse", text, f"at {hours(placed.rinse_age_h)}")
+
+
+def _sealer_line(placed: AsPlaced) -> PlacedLine:
+    first = [c for c in placed.coats if not c.reseal]
+    reseals = [c for c in placed.coats if c.reseal]
+    if not placed.coats:
+        return PlacedLine("Sealer", "not logged", "", warn=False)
+    last = (first or reseals)[-1]
+    text = f"{sealer_name(last)}, {count(len(first) or len(reseals), 'coat')}"
+    if reseals:
+        text += f"; resealed {month(reseals[-1].on)}"
+    return PlacedLine("Sealer", text, f"{month((first or reseals)[0].on)}")
+
+
+def sealer_name(coat: PlacedCoat) -> str:
+    return ", ".join(p for p in (coat.product, coat.chemistry) if p) or "sealer"
+
+
+def _figure(key: str, value: float | None, units: str) -> str:
+    return "" if value is None else write(key, exact(value), units)
+
+
+def _inches(value: float, units: str) -> str:
+    """Inches as the trade says them, `4 in`; millimeters in metric."""
+    return f"{write_number(value)} in" if units == "us" else write("depth_in", exact(value), units)
+
+
+def _content(value: float, units: str) -> str:
+    """A cement content as the plant says it, `564 lb`; `335 kg/m³` in metric."""
+    return f"{write_number(value)} lb" if units == "us" else write("content_lb_per_yd3", exact(value), units)
+
+
+def with_lots(name: str, lots: tuple[str, ...], maker: str | None) -> str:
+    """A product as it is asked for: name, maker, lots."""
+    parts = [name, maker, f"lot {' and '.join(lots)}" if lots else None]
+    return ", ".join(p for p in parts if p)

@@ -1,0 +1,92 @@
+"""How an input is declared: a pydantic model whose fields carry title, help, example and reader.
+
+A blank is "unknown" and reads as None; only what is written is read, and what is wrong is named
+by its field with an example. Nothing here knows where the text came from.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ConfigDict, Field, PlainValidator, ValidationError
+from pydantic_core import PydanticCustomError
+
+from finishlog.errors import InputError
+
+
+class Input(BaseModel):
+    """A set of typed fields. Values are what the readers made of the text, None where nothing was written."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
+
+
+Model = TypeVar("Model", bound=Input)
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One field as a form or a sheet shows it."""
+
+    key: str
+    title: str
+    help: str
+    example: str
+    group: str
+
+
+@dataclass(frozen=True, slots=True)
+class Wrong:
+    """What is wrong with one field. `key` is the field's, or "" for the whole."""
+
+    key: str
+    what: str
+    example: str = ""
+
+
+def typed(reader: Callable[[str], object]) -> PlainValidator:
+    """The validator of a field that `reader` reads; blank text is None."""
+
+    def validate(text: object) -> object:
+        if not isinstance(text, str):
+            return text
+        if not text.strip():
+            return None
+        try:
+            return reader(text.strip())
+        except InputError as wrong:
+            what = " ".join(part for part in (wrong.title, wrong.cause) if part)
+            raise PydanticCustomError("input", "{what}", {"what": what, "example": wrong.example}) from None
+
+    return PlainValidator(validate)
+
+
+def asked(title: str, help: str, example: str, *, group: str = "") -> Any:
+    """A field's declaration: unknown unless something is written."""
+    return Field(
+        default=None, title=title, description=help, examples=[example], json_schema_extra={"group": group}
+    )
+
+
+def columns(model: type[Input]) -> tuple[Column, ...]:
+    """The model's fields in the order of their declaration."""
+    return tuple(_column(key, field) for key, field in model.model_fields.items())
+
+
+def _column(key: str, field: Any) -> Column:
+    return Column(key, field.title, field.description, field.examples[0], field.json_schema_extra["group"])
+
+
+def read(model: type[Model], texts: Mapping[str, str]) -> tuple[Model | None, tuple[Wrong, ...]]:
+    """The model read from texts by key, or None and everything that is wrong with them."""
+    try:
+        return model.model_validate(dict(texts)), ()
+    except ValidationError as failure:
+        return None, tuple(_wrong(error) for error in failure.errors(include_url=False, include_input=False))
+
+
+def _wrong(error: Any) -> Wrong:
+    key = str(error["loc"][0]) if error["loc"] else ""
+    context = error.get("ctx", {})
+    return Wrong(key, context.get("what", error["msg"]), context.get("example", ""))

@@ -1,0 +1,196 @@
+"""One pour as a paper log tells it: the columns of an imported sheet, declared once."""
+
+from __future__ import annotations
+
+from datetime import date, time
+from fractions import Fraction
+from typing import Annotated
+
+from finishlog import units
+from finishlog.inputs.fields import Input, asked, typed
+from finishlog.inputs.readers import one_of, read_lab, read_name, read_note, read_time, read_yes
+from finishlog.units import Dose
+
+
+def _or_none(text: str) -> Fraction:
+    """A volume that may be nothing at all: 0 is an answer, blank is not known."""
+    return units.read_volume_yd3(text, positive=False)
+
+
+def _count(text: str) -> int:
+    return units.read_count(text, high=20)
+
+
+def _days(text: str) -> int:
+    return units.read_count(text.removesuffix("days").removesuffix("d").strip(), positive=False, high=36500)
+
+
+def _scm(text: str) -> Fraction:
+    return units.read_content_lb_per_yd3(text, positive=False)
+
+
+def _max_percent(text: str) -> Fraction:
+    return units.read_percent(text, high=Fraction(10))
+
+
+def _left(text: str) -> Fraction:
+    return units.read_percent(text, positive=False)
+
+
+Name = Annotated[str | None, typed(read_name)]
+Note = Annotated[str | None, typed(read_note)]
+Day = Annotated[date | None, typed(units.read_date)]
+Time = Annotated[time | None, typed(read_time)]
+Yards = Annotated[Fraction | None, typed(units.read_volume_yd3)]
+Leftover = Annotated[Fraction | None, typed(_or_none)]
+Area = Annotated[Fraction | None, typed(units.read_area_ft2)]
+Depth = Annotated[Fraction | None, typed(units.read_depth_in)]
+Mass = Annotated[Fraction | None, typed(units.read_mass_lb)]
+Content = Annotated[Fraction | None, typed(units.read_content_lb_per_yd3)]
+Scm = Annotated[Fraction | None, typed(_scm)]
+Slump = Annotated[Fraction | None, typed(units.read_slump_in)]
+DoseText = Annotated[Dose | None, typed(units.read_dose)]
+MaxPercent = Annotated[Fraction | None, typed(_max_percent)]
+Left = Annotated[Fraction | None, typed(_left)]
+Hours = Annotated[Fraction | None, typed(units.read_hours)]
+Psi = Annotated[Fraction | None, typed(units.read_pressure_psi)]
+Count = Annotated[int | None, typed(_count)]
+Days = Annotated[int | None, typed(_days)]
+YesNo = Annotated[bool | None, typed(read_yes)]
+Lab = Annotated[tuple[float, float, float] | None, typed(read_lab)]
+AreaKind = Annotated[
+    str | None, typed(one_of("field", "border", "band", "stairs", "wall", "repair", "overlay"))
+]
+Exposure = Annotated[str | None, typed(one_of("sun", "part shade", "shade", "covered"))]
+Chemistry = Annotated[
+    str | None,
+    typed(
+        one_of(
+            "solvent acrylic", "water acrylic", "solvent urethane", "water urethane", "epoxy", "penetrating"
+        )
+    ),
+]
+ColorState = Annotated[str | None, typed(one_of("dry", "damp", "sealed"))]
+
+
+class PourRow(Input):
+    """One pour of one area. Only who or what, and the day, are needed; a blank is unknown."""
+
+    customer: Name = asked("Customer", "who the work was for", "Ottoline Quillfeather", group="job")
+    job: Name = asked(
+        "Job",
+        "the piece of work; rows with the same customer, street and job belong together",
+        "back patio",
+        group="job",
+    )
+    phone: Name = asked("Phone", "the customer's telephone", "555-0142", group="job")
+    email: Name = asked("E-mail", "the customer's e-mail address", "ottoline@example.com", group="job")
+    street: Name = asked("Street", "the site's street and number", "12 Teakettle Lane", group="job")
+    town: Name = asked("Town", "the site's town", "Puddlecombe", group="job")
+    buried: Name = asked("Buried", "what lies under or near the slab", "gas line", group="job")
+    buried_where: Name = asked("Buried where", "where it lies", "along the fence", group="job")
+    buried_depth: Depth = asked(
+        "Buried depth", "how deep it lies; a bare number is inches", "18 in", group="job"
+    )
+
+    poured_on: Day = asked(
+        "Poured on",
+        "the day of the pour, needed; the month in letters or year first",
+        "2025-06-16 or Jun 16 2025",
+        group="pour",
+    )
+    poured_end: Time = asked("Poured end", "when the pour ended", "2:30 pm", group="pour")
+    area: Name = asked("Area", "the surface, if the job has several", "border", group="pour")
+    area_kind: AreaKind = asked(
+        "Area kind", "field, border, band, stairs, wall, repair or overlay", "border", group="pour"
+    )
+    exposure: Exposure = asked("Exposure", "sun, part shade, shade or covered", "sun", group="pour")
+    area_ft2: Area = asked("Area ft2", "how large; a bare number is square feet", "445", group="pour")
+    depth: Depth = asked("Depth", "how thick it was planned; a bare number is inches", "4 in", group="pour")
+    edge_yd3: Leftover = asked("Edge yd3", "extra concrete in thick edges and stairs", "0.4 yd", group="pour")
+    crew: Name = asked("Crew", "who poured it", "Bo", group="pour")
+
+    yards: Yards = asked(
+        "Yards", "yards delivered by this truck, without a balance load", "6.75", group="load"
+    )
+    returned: Leftover = asked("Returned", "yards that went back; write 0 for none", "0.5", group="load")
+    dumped: Leftover = asked("Dumped", "yards dumped on site; write 0 for none", "0", group="load")
+    balance_yards: Yards = asked(
+        "Balance yards", "yards of the extra load when the pour ran short", "2", group="load"
+    )
+    ticket: Name = asked(
+        "Ticket",
+        "the truck's ticket; a second truck is a second row with its own ticket",
+        "T-20417",
+        group="load",
+    )
+    plant: Name = asked("Plant", "the plant that sent it", "Gravelpit plant", group="load")
+    mix: Name = asked("Mix", "the plant's mix number", "4000-6", group="load")
+    cement_kind: Name = asked("Cement kind", "type, and mill if known", "Type I/II", group="load")
+    cement: Content = asked("Cement", "cement in lb/yd3, also when bare", "470", group="load")
+    scm_kind: Name = asked("SCM kind", "other cementitious", "fly ash", group="load")
+    scm: Scm = asked("SCM", "other cementitious in lb/yd3, also when bare", "94", group="load")
+    slump: Slump = asked("Slump", "a bare number is inches", "4 1/2", group="load")
+
+    base: Name = asked("Base", "the shade of the pigment in the concrete", "Wet Biscuit", group="color")
+    base_maker: Name = asked("Base maker", "who makes it", "Toadstone Pigments", group="color")
+    base_lot: Name = asked("Base lot", "the bag lot", "K-131", group="color")
+    dose: DoseText = asked(
+        "Dose",
+        "pigment per yard, per sack or in percent of cementitious; its unit is needed",
+        "7 lb/yd3 or 4 % or 1.5 lb/sack",
+        group="color",
+    )
+    base_lb: Mass = asked(
+        "Base lb", "pounds weighed into this truck, if that was written down", "47 lb 4 oz", group="color"
+    )
+    base_max: MaxPercent = asked("Base max", "the maker's maximum, percent of cement", "10", group="color")
+    base_2: Name = asked("Base 2", "the second pigment of a blend", "Lamp Soot", group="color")
+    base_2_maker: Name = asked("Base 2 maker", "who makes it", "Toadstone Pigments", group="color")
+    base_2_lot: Name = asked("Base 2 lot", "its bag lot", "S-9", group="color")
+    dose_2: DoseText = asked("Dose 2", "as dose, for the second pigment", "0.5 lb/yd3", group="color")
+    base_2_lb: Mass = asked("Base 2 lb", "as base lb, for the second pigment", "3 lb 6 oz", group="color")
+
+    release: Name = asked("Release", "the shade of the powder release", "Otter Back", group="finish")
+    release_maker: Name = asked("Release maker", "who makes it", "Toadstone Pigments", group="finish")
+    release_lot: Name = asked("Release lot", "its bag lot", "R-77", group="finish")
+    release_lb: Mass = asked("Release lb", "pounds thrown", "15", group="finish")
+    pattern: Name = asked("Pattern", "the stamp", "ashlar slate", group="finish")
+    rinsed_on: Day = asked("Rinsed on", "the day of the rinse", "2025-06-18", group="finish")
+    rinsed_at: Time = asked("Rinsed at", "the time of the rinse, if known", "7:30 am", group="finish")
+    rinse_age: Hours = asked(
+        "Rinse age", "or how old the slab was at the rinse; a bare number is hours", "36 h", group="finish"
+    )
+    rinse_psi: Psi = asked("Rinse psi", "the washer's pressure", "2000", group="finish")
+    release_left: Left = asked(
+        "Release left", "share of the surface that kept its release, in percent", "20", group="finish"
+    )
+
+    sealer: Name = asked("Sealer", "its name", "Duckback 25", group="sealer")
+    sealer_maker: Name = asked("Sealer maker", "who makes it", "Mallow Coatings", group="sealer")
+    sealer_chemistry: Chemistry = asked(
+        "Sealer chemistry",
+        "solvent acrylic, water acrylic, solvent urethane, water urethane, epoxy or penetrating",
+        "solvent acrylic",
+        group="sealer",
+    )
+    coats: Count = asked("Coats", "how many", "2", group="sealer")
+    sealed_on: Day = asked("Sealed on", "the day it was sealed", "2025-07-15", group="sealer")
+    resealed_on: Day = asked("Resealed on", "the day of the last reseal", "2028-05-20", group="sealer")
+
+    base_color: Lab = asked(
+        "Base color",
+        "the slab's color as L*, a*, b* (D65, 2 degree) or as hex",
+        "62, 4, 16",
+        group="color read",
+    )
+    release_color: Lab = asked(
+        "Release color", "the color in the low spots, as above", "41, 3, 9", group="color read"
+    )
+    color_on: Day = asked("Color on", "the day the color was read", "2025-07-31", group="color read")
+    color_age: Days = asked("Color age", "or how many days after the pour", "45", group="color read")
+    color_state: ColorState = asked(
+        "Color state", "dry, damp or sealed when read; dry if blank", "dry", group="color read"
+    )
+
+    note: Note = asked("Note", "anything else", "two passes at the gate", group="note")

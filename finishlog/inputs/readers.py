@@ -1,0 +1,100 @@
+"""Readers of typed text that is no quantity: names, notes, choices, times of day, colors."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Callable
+from datetime import time
+
+from finishlog.errors import InputError
+from finishlog.units import shown
+
+LONGEST_NAME = 200
+LONGEST_NOTE = 4000
+
+_TIME = re.compile(r"(\d{1,2})(?:[:.](\d{2}))? ?(a|p|am|pm|a\.m\.|p\.m\.)?", re.ASCII | re.IGNORECASE)
+_TIME_EXAMPLE = "2:30 pm or 14:30"
+
+
+def read_name(text: str) -> str:
+    """A name, a street, a lot: any text up to 200 characters, kept as typed. NUL is refused."""
+    return _text(text, LONGEST_NAME, "a name", "Quillfeather")
+
+
+def read_note(text: str) -> str:
+    """A note: any text up to 4,000 characters, kept as typed. NUL is refused."""
+    return _text(text, LONGEST_NOTE, "a note", "two passes at the gate")
+
+
+def _text(text: str, longest: int, what: str, example: str) -> str:
+    if "\0" in text:
+        raise InputError("The text holds a NUL character.", "No text has one.", example=example)
+    if len(text) > longest:
+        raise InputError(
+            f"{len(text):,} characters are too long for {what}: {longest:,} at most.", example=example
+        )
+    return text
+
+
+def one_of(*choices: str) -> Callable[[str], str]:
+    """A reader of one of these words, whatever their case."""
+
+    def read(text: str) -> str:
+        word = " ".join(text.casefold().split())
+        if word in choices:
+            return word
+        near = difflib.get_close_matches(word[:40], choices, n=1)
+        hint = f"Did you mean {near[0]}?" if near else ""
+        raise InputError(f"“{shown(text)}” is none of {', '.join(choices)}.", hint, example=choices[0])
+
+    return read
+
+
+def read_yes(text: str) -> bool:
+    """yes or no."""
+    word = text.casefold()
+    if word in ("yes", "y"):
+        return True
+    if word in ("no", "n"):
+        return False
+    raise InputError(f"“{shown(text)}” is neither yes nor no.", example="yes")
+
+
+def read_time(text: str) -> time:
+    """A time of day: `14:30`, `2:30 pm`, `2:30p`, `7a`. A bare number is refused: it may be either half."""
+    match = _TIME.fullmatch(text)
+    if match is None or not (match[2] or match[3]):
+        raise InputError(f"“{shown(text)}” is no time of day.", example=_TIME_EXAMPLE)
+    hour, minute, half = int(match[1]), int(match[2] or 0), (match[3] or "")[:1].casefold()
+    if half and not 1 <= hour <= 12:
+        raise InputError(f"“{shown(text)}” is no time of day.", example=_TIME_EXAMPLE)
+    if half:
+        hour = hour % 12 + (12 if half == "p" else 0)
+    if hour > 23 or minute > 59:
+        raise InputError(f"“{shown(text)}” is no time of day.", example=_TIME_EXAMPLE)
+    return time(hour, minute)
+
+
+def read_lab(text: str) -> tuple[float, float, float]:
+    """A color as `62, 4, 16` (L*, a*, b*; D65, 2 degree) or as sRGB hex `#a9927a`."""
+    example = "62, 4, 16 or #a9927a"
+    numbers = re.fullmatch(r"([\d.]+)[ ,;]+(-?[\d.]+)[ ,;]+(-?[\d.]+)", text.replace("−", "-"), re.ASCII)
+    if numbers:
+        try:
+            L, a, b = (float(number) for number in numbers.groups())
+        except ValueError:
+            raise InputError(f"“{shown(text)}” is no color.", example=example) from None
+        if not (0 <= L <= 100 and abs(a) <= 128 and abs(b) <= 128):
+            raise InputError(
+                f"“{shown(text)}” is no color of a slab.",
+                "L* runs from 0 to 100, a* and b* from -128 to 128.",
+                example=example,
+            )
+        return L, a, b
+    if re.fullmatch(r"#[0-9a-f]{6}", text, re.ASCII | re.IGNORECASE):
+        from finishlog.color.space import hex_to_lab
+
+        L, a, b = (round(float(value), 2) for value in hex_to_lab(text))
+        return L, a, b
+    raise InputError(f"“{shown(text)}” is no color.", example=example)

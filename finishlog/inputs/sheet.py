@@ -1,0 +1,241 @@
+"""A CSV file, opened with care and cut into rows of text; what is wrong is named by its line.
+
+Reading strips exactly one `'` that was put before text a spreadsheet would run as a formula;
+`shield` puts it there. The two undo each other for every text.
+"""
+
+from __future__ import annotations
+
+import codecs
+import csv
+import difflib
+import errno
+import io
+import os
+import re
+import stat
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Protocol
+
+from finishlog.errors import InputError
+from finishlog.inputs.fields import Column
+from finishlog.plain import visible
+from finishlog.units import shown
+
+LARGEST_FILE = 50_000_000
+LARGEST_CELL = 1_000_000
+_FORMULA = tuple("=+-@\t\r'")
+_UTF16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE, codecs.BOM_UTF32_BE)
+_LINE = re.compile(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+$")
+_EXAMPLE = "a file saved as “CSV UTF-8”"
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """The cells of one line by column key, blank ones too. `line` is where the row begins in the file."""
+
+    line: int
+    cells: dict[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class BadLine:
+    """A line that cannot be cut into cells."""
+
+    line: int
+    what: str
+
+
+class _Reader(Protocol):
+    """What `csv.reader` makes: it numbers the line it has reached."""
+
+    line_num: int
+
+    def __next__(self) -> list[str]: ...
+
+
+def shield(text: str) -> str:
+    """The text as a cell that no spreadsheet takes for a formula."""
+    return f"'{text}" if text.startswith(_FORMULA) else text
+
+
+def unshield(cell: str) -> str:
+    """The text that `shield` made this cell of; any other cell as it is."""
+    return cell[1:] if cell[:1] == "'" and cell[1:].startswith(_FORMULA) else cell
+
+
+def read_text(path: Path) -> str:
+    """The text of a UTF-8 file. Raises InputError for all that is no such file, never waits for a pipe."""
+    name = visible(path)
+    data = _read_bytes(path, name)
+    if not data:
+        raise InputError(f"{name} is empty.", where=name, example="the file that --template writes")
+    if data.startswith(_UTF16):
+        raise InputError("The file is UTF-16, not UTF-8.", where=name, example=_EXAMPLE)
+    line = data.count(b"\n", 0, data.find(b"\0")) + 1
+    if b"\0" in data:
+        raise InputError(
+            f"Line {line} holds a NUL character: this is no CSV file.", where=name, example=_EXAMPLE
+        )
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as wrong:
+        line = data.count(b"\n", 0, wrong.start) + 1
+        raise InputError(f"Line {line} is not UTF-8.", where=name, example=_EXAMPLE) from None
+
+
+def _read_bytes(path: Path, name: str) -> bytes:
+    flags = (
+        os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_CLOEXEC", 0) | getattr(os, "O_BINARY", 0)
+    )
+    try:
+        file = os.open(path, flags)
+    except (OSError, ValueError) as failure:
+        raise InputError(_no_open(failure), where=name, example="pours.csv") from None
+    try:
+        _require_ordinary(os.fstat(file), name)
+    except InputError:
+        os.close(file)
+        raise
+    with os.fdopen(file, "rb") as opened:
+        return opened.read(LARGEST_FILE + 1)
+
+
+def _require_ordinary(found: os.stat_result, name: str) -> None:
+    if stat.S_ISDIR(found.st_mode):
+        raise InputError("This is a folder, not a file.", where=name, example="pours.csv")
+    if not stat.S_ISREG(found.st_mode):
+        raise InputError("This is no ordinary file.", where=name, example="pours.csv")
+    if found.st_size > LARGEST_FILE:
+        size = f"The file has {found.st_size / 1e6:,.0f} MB; {LARGEST_FILE // 1_000_000} MB at most."
+        raise InputError(size, "Cut it into several.", where=name)
+
+
+def _no_open(failure: Exception) -> str:
+    if isinstance(failure, FileNotFoundError):
+        return "There is no such file."
+    if isinstance(failure, IsADirectoryError):
+        return "This is a folder, not a file."
+    if isinstance(failure, OSError) and failure.errno == errno.ELOOP:
+        return "This link leads to itself."
+    return f"The file cannot be opened: {getattr(failure, 'strerror', None) or failure}."
+
+
+def read_rows(text: str, columns: Sequence[Column], needed: Sequence[str]) -> Iterator[Row | BadLine]:
+    """The rows under the header. Lines that begin with # above the header are help and are skipped.
+
+    A header that cannot be used raises InputError; a row that cannot be cut is a BadLine.
+    """
+    start, offset = _after_help(text)
+    delimiter = _delimiter(text[start:], columns)
+    reader = csv.reader(io.StringIO(text[start:], newline=""), delimiter=delimiter, strict=True)
+    limit = csv.field_size_limit(LARGEST_CELL)
+    try:
+        yield from _cut(reader, offset, columns, needed)
+    finally:
+        csv.field_size_limit(limit)
+
+
+def _after_help(text: str) -> tuple[int, int]:
+    """Where the header begins: the position, and the number of lines before it."""
+    position = lines = 0
+    for line in _LINE.finditer(text):
+        if line[0].strip() and not line[0].lstrip(' "').startswith("#"):
+            break
+        position = line.end()
+        lines += 1
+    return position, lines
+
+
+def _delimiter(text: str, columns: Sequence[Column]) -> str:
+    """The separator under which most of the first line's cells are columns; a comma where none is better."""
+    line = _LINE.match(text)
+    first = line[0] if line else ""
+    known = {_key(name) for column in columns for name in (column.key, column.title)}
+
+    def fits(delimiter: str) -> int:
+        return sum(_key(cell.strip('"')) in known for cell in first.split(delimiter))
+
+    return max(",;\t", key=fits)
+
+
+def _key(name: str) -> str:
+    return "_".join(name.casefold().replace("-", " ").replace("_", " ").split())
+
+
+def _cut(
+    reader: _Reader, offset: int, columns: Sequence[Column], needed: Sequence[str]
+) -> Iterator[Row | BadLine]:
+    header: list[str] | None = None
+    line = offset + 1
+    while True:
+        try:
+            cells = next(reader)
+        except StopIteration:
+            break
+        except csv.Error as wrong:
+            yield BadLine(line, _csv_words(wrong))
+            if "end of data" in str(wrong):
+                break
+            line = offset + reader.line_num + 1
+            continue
+        if not any(cell.strip() for cell in cells):
+            pass
+        elif header is None:
+            header = _header(cells, columns, needed, line)
+        else:
+            yield _row(line, cells, header)
+        line = offset + reader.line_num + 1
+    if header is None:
+        raise InputError("There is no header line.", example="the file that --template writes")
+
+
+def _row(line: int, cells: list[str], header: list[str]) -> Row | BadLine:
+    while len(cells) > len(header) and not cells[-1].strip():
+        cells.pop()
+    if len(cells) != len(header):
+        return BadLine(line, f"This line has {len(cells)} cells, the header {len(header)}.")
+    values = {key: unshield(cell) for key, cell in zip(header, cells, strict=True) if key}
+    stray = next((cell for key, cell in zip(header, cells, strict=True) if not key and cell.strip()), None)
+    if stray is not None:
+        return BadLine(line, f"“{shown(stray)}” stands under no column name.")
+    return Row(line, values)
+
+
+def _header(cells: list[str], columns: Sequence[Column], needed: Sequence[str], line: int) -> list[str]:
+    keys = {_key(name): column.key for column in columns for name in (column.title, column.key)}
+    header: list[str] = []
+    for cell in cells:
+        key = keys.get(_key(unshield(cell)), "")
+        if cell.strip() and not key:
+            near = difflib.get_close_matches(_key(cell)[:60], list(keys), n=1)
+            hint = (
+                f"Did you mean {keys[near[0]]}?" if near else "finishlog import --template shows the columns."
+            )
+            raise InputError(f"There is no column “{shown(cell)}”.", hint, where=f"line {line}")
+        if key and key in header:
+            raise InputError(f"The column {key} stands twice in the header.", where=f"line {line}")
+        header.append(key)
+    missing = [key for key in needed if key not in header]
+    if missing:
+        raise InputError(
+            f"The header has no column {missing[0]}.",
+            "finishlog import --template shows the columns.",
+            where=f"line {line}",
+        )
+    while header and not header[-1]:
+        header.pop()
+    return header
+
+
+def _csv_words(wrong: csv.Error) -> str:
+    text = str(wrong)
+    if "end of data" in text:
+        return "A quotation mark opens on this line and is never closed."
+    if "expected after" in text:
+        return "A quotation mark ends in the middle of a cell."
+    if "limit" in text:
+        return f"A cell is longer than {LARGEST_CELL:,} characters."
+    return f"This line cannot be cut into cells: {text}."

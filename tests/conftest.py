@@ -1,0 +1,76 @@
+"""What every test may use: the demo's log, made once and copied, and the command line run in this process."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+NOW = "2026-06-16T07:40:00-05:00"
+
+
+@dataclass(frozen=True)
+class Ran:
+    """A command that ran: exit status and what it printed."""
+
+    status: int
+    out: str
+    err: str
+
+    def json(self) -> Any:
+        assert self.status == 0, self.err
+        return json.loads(self.out)
+
+
+@pytest.fixture
+def clock(monkeypatch: pytest.MonkeyPatch) -> str:
+    """The program's clock stands at 7:40 in the morning of June 16 2026."""
+    monkeypatch.setenv("FINISHLOG_NOW", NOW)
+    monkeypatch.setenv("TZ", "America/Chicago")
+    return NOW
+
+
+@pytest.fixture
+def finishlog(
+    capsys: pytest.CaptureFixture[str], clock: str, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> Callable[..., Ran]:
+    """Runs a command as `__main__` does, with no log in the usual place."""
+    from finishlog.__main__ import main
+
+    monkeypatch.delenv("FINISHLOG_LOG", raising=False)
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+
+    def run(*argv: str) -> Ran:
+        capsys.readouterr()
+        try:
+            status = main(list(argv))
+        except SystemExit as left:
+            status = int(left.code or 0)
+        printed = capsys.readouterr()
+        return Ran(status, printed.out, printed.err)
+
+    return run
+
+
+@pytest.fixture(scope="session")
+def made_demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo's log as of the fixed day, made once."""
+    from finishlog.__main__ import main
+
+    where = tmp_path_factory.mktemp("demo") / "demo.finishlog"
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("FINISHLOG_NOW", NOW)
+        patch.setenv("TZ", "America/Chicago")
+        assert main(["demo", "--into", str(where)]) == 0
+    return where
+
+
+@pytest.fixture
+def demo(made_demo: Path, tmp_path: Path) -> str:
+    """A fresh copy of the demo's log."""
+    return str(shutil.copy(made_demo, tmp_path / "demo.finishlog"))

@@ -1,0 +1,161 @@
+"""A finish as it was placed is computed from the entries: yards weigh the dose, gaps are said."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from fractions import Fraction
+from zoneinfo import ZoneInfo
+
+from finishlog.desk.placed import as_placed
+from finishlog.records.log import (
+    Area,
+    Customer,
+    Entry,
+    Job,
+    Load,
+    MaterialUse,
+    Mix,
+    Product,
+    Reading,
+    Recipe,
+    Site,
+    Stage,
+    StageMaterial,
+)
+
+ZONE = ZoneInfo("America/Chicago")
+POURED = datetime(2026, 6, 4, 15, 5, tzinfo=UTC)
+BISCUIT = Product("p1", "Wet Biscuit", "pigment", "Loamworks", max_percent_of_cement=8)
+SOOT = Product("p2", "Lamp Soot", "pigment", "Loamworks")
+MIX = Mix("m1", "Hollow Plant", "217", "Type I/II", cement_lb_per_yd3=480, scm_lb_per_yd3=84)
+FIELD = Area("a1", "patio", area_ft2=443.566, depth_in=4)
+STEPS = Area("a2", "steps", "stairs")
+
+
+def entry(number: int, kind: str, at: datetime = POURED, **facts: object) -> Entry:
+    return Entry(number, f"e{number}", kind, at, at, **facts)  # type: ignore[arg-type]
+
+
+def load(number: int, yards: float | None, *pigment: tuple[Product, float, str], **facts: object) -> Entry:
+    uses = tuple(MaterialUse(product, amount, unit, "K-131") for product, amount, unit in pigment)
+    return entry(number, "load", materials=uses, load=Load(yards, mix=MIX, **facts))  # type: ignore[arg-type]
+
+
+def job(*entries: Entry, areas: tuple[Area, ...] = (FIELD,)) -> Job:
+    return Job("j1", "gravelpit-patio", "patio", Customer("c1", "Gravelpit"), Site("s1", "1 Kettle Row"),
+               areas=areas, entries=entries, history=entries)  # fmt: skip
+
+
+def test_the_dose_is_weighted_by_yards() -> None:
+    placed = as_placed(
+        job(load(1, 4.0, (BISCUIT, 90, "lb")), load(2, 2.25, (BISCUIT, 45, "lb"))), FIELD, ZONE
+    )
+    assert placed.dose_lb_per_yd3 == Fraction(135) / Fraction(25, 4)
+    assert (placed.dose_low, placed.dose_high) == (Fraction(20), Fraction(45, 2))
+    assert placed.dose_from == "loads"
+    assert placed.pigments[0].lots == ("K-131",)
+
+
+def test_a_load_more_than_5_percent_off_is_named_with_its_ticket() -> None:
+    placed = as_placed(
+        job(load(1, 4.0, (BISCUIT, 88, "lb")), load(2, 4.0, (BISCUIT, 78, "lb"), ticket="40722")), FIELD, ZONE
+    )
+    assert [(off.load, off.ticket, round(float(off.off_percent), 1)) for off in placed.off_loads] == [
+        (1, None, 6.0),
+        (2, "40722", -6.0),
+    ]
+
+
+def test_exactly_5_percent_off_is_not_named() -> None:
+    placed = as_placed(
+        job(load(1, 4.0, (BISCUIT, 105, "lb")), load(2, 4.0, (BISCUIT, 95, "lb"))), FIELD, ZONE
+    )
+    assert placed.off_loads == ()
+
+
+def test_a_blend_has_a_dose_for_each_pigment_and_one_together() -> None:
+    placed = as_placed(job(load(1, 5.0, (BISCUIT, 80, "lb"), (SOOT, 40, "oz"))), FIELD, ZONE)
+    assert [p.dose_lb_per_yd3 for p in placed.pigments] == [16, Fraction(1, 2)]
+    assert placed.dose_lb_per_yd3 == Fraction(33, 2)
+
+
+def test_a_blend_with_a_pigment_that_was_not_weighed_has_no_dose() -> None:
+    made = load(1, 5.0, (BISCUIT, 80, "lb"))
+    unweighed = replace(made, materials=(*made.materials, MaterialUse(SOOT)))
+    placed = as_placed(job(unweighed), FIELD, ZONE)
+    assert placed.dose_lb_per_yd3 is None
+    assert [p.name for p in placed.pigments] == ["Wet Biscuit", "Lamp Soot"]
+
+
+def test_the_recipe_stands_in_where_no_load_was_weighed_and_says_so() -> None:
+    recipe = Recipe(
+        "r1", "biscuit", (Stage(1, "integral_color", materials=(StageMaterial(BISCUIT, None, 4, "%"),)),)
+    )
+    area = replace(FIELD, recipe=recipe)
+    placed = as_placed(job(load(1, 5.0), areas=(area,)), area, ZONE)
+    assert placed.dose_lb_per_yd3 == Fraction(564) * 4 / 100
+    assert placed.dose_from == "recipe"
+    assert any("recipe's dose stands in" in gap for gap in placed.missing)
+
+
+def test_a_percent_without_the_cement_content_is_unknown_not_guessed() -> None:
+    recipe = Recipe(
+        "r1", "biscuit", (Stage(1, "integral_color", materials=(StageMaterial(BISCUIT, None, 4, "%"),)),)
+    )
+    area = replace(FIELD, recipe=recipe)
+    bare = entry(1, "load", load=Load(5.0))
+    assert as_placed(job(bare, areas=(area,)), area, ZONE).dose_lb_per_yd3 is None
+
+
+def test_loads_go_to_the_areas_they_were_mapped_to() -> None:
+    made = job(
+        load(1, 4.0, (BISCUIT, 90, "lb"), areas=(("a1", 4.0),)),
+        load(2, 2.0, (BISCUIT, 30, "lb"), areas=(("a1", 1.0), ("a2", 1.0))),
+        areas=(FIELD, STEPS),
+    )
+    assert as_placed(made, STEPS, ZONE).dose_lb_per_yd3 == 15
+    field = as_placed(made, FIELD, ZONE)
+    assert (field.loads, field.delivered_yd3) == (2, 5.0)
+    assert field.dose_lb_per_yd3 == Fraction(90 + 15, 5)
+
+
+def test_over_the_limit_is_kept_and_flagged() -> None:
+    at = as_placed(job(load(1, 1.0, (BISCUIT, 48, "lb"))), FIELD, ZONE)
+    over = as_placed(job(load(1, 1.0, (BISCUIT, 48.1, "lb"))), FIELD, ZONE)
+    assert (at.over_limit, over.over_limit) == (False, True)
+
+
+def test_the_rinse_age_counts_from_the_end_of_the_pour() -> None:
+    rinsed = entry(3, "rinse", POURED + timedelta(hours=26), facts={"release_left_percent": 33})
+    poured = entry(2, "pour")
+    placed = as_placed(job(load(1, 5.0), poured, rinsed), FIELD, ZONE)
+    assert placed.rinse_age_h == 26
+    assert placed.release_left_percent == 33
+
+
+def test_a_rinse_on_a_day_has_only_the_age_that_was_written_down() -> None:
+    rinsed = entry(3, "rinse", POURED + timedelta(hours=20), exactness="day")
+    assert as_placed(job(load(1, 5.0), rinsed), FIELD, ZONE).rinse_age_h is None
+    assert "rinse age was not logged" in as_placed(job(load(1, 5.0), rinsed), FIELD, ZONE).missing
+    noted = replace(rinsed, facts={"age_h": 25})
+    assert as_placed(job(load(1, 5.0), noted), FIELD, ZONE).rinse_age_h == 25
+
+
+def test_an_unknown_leftover_leaves_the_placed_yards_unknown() -> None:
+    known = load(1, 5.0, returned_yd3=0.5, dumped_yd3=0.0)
+    assert as_placed(job(known), FIELD, ZONE).placed_yd3 == 4.5
+    assert as_placed(job(known, load(2, 2.0)), FIELD, ZONE).placed_yd3 is None
+
+
+def test_a_dry_bare_reading_comes_before_a_newer_damp_one() -> None:
+    dry = entry(1, "reading", reading=Reading(62, 4.5, 16))
+    damp = entry(2, "reading", POURED + timedelta(days=50), reading=Reading(48, 5, 17, damp=True))
+    placed = as_placed(job(dry, damp), FIELD, ZONE)
+    assert placed.base_reading == dry.reading
+
+
+def test_a_job_with_three_facts_is_worth_keeping() -> None:
+    placed = as_placed(job(), FIELD, ZONE)
+    assert placed.poured_on is None
+    assert len(placed.missing) >= 8
