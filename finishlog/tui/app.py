@@ -1,0 +1,179 @@
+"""The screens. One app, small: places, going back, leaving; all else is in the screens."""
+
+from __future__ import annotations
+
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from rich.text import Text
+from textual.app import App
+from textual.binding import BindingType
+
+from finishlog.errors import LogError
+from finishlog.tui import actions
+from finishlog.tui.desks import LogDesks
+from finishlog.tui.ink import Palette
+from finishlog.tui.screens.frame import Frame
+from finishlog.tui.screens.jobs import JobsScreen
+from finishlog.tui.text import plain
+from finishlog.tui.theme import FULL_SUN, SHADE, THEMES, Depth, Uncolored, depth_of, variables
+from finishlog.tui.work import Work
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+    from textual.command import Provider
+    from textual.screen import Screen
+
+    from finishlog.desk.services import Services
+    from finishlog.records.demo import DemoStart
+    from finishlog.tui.desks import Desks
+
+
+def _bench() -> Frame:
+    from finishlog.tui.screens.bench import BenchScreen
+
+    return BenchScreen()
+
+
+def _commands() -> type[Provider]:
+    from finishlog.tui.palette import Commands
+
+    return Commands
+
+
+class FinishlogApp(App[None]):
+    """`demo` opens with the reference job under the mark and its addition filled in."""
+
+    TITLE = "finishlog"
+    CSS_PATH = Path(__file__).with_name("finishlog.tcss")
+    BINDINGS: ClassVar[list[BindingType]] = actions.bindings("app")
+    MODES: ClassVar[dict[str, str | Callable[[], Screen[Any]]]] = {"bench": _bench}
+    COMMANDS: ClassVar[set[type[Provider] | Callable[[], type[Provider]]]] = {_commands}
+
+    def __init__(
+        self, services: Services, *, demo: DemoStart | None = None, desks: Desks | None = None,
+        units: str = "us", theme: str = "shade", keys: Mapping[str, str] | None = None,
+    ) -> None:  # fmt: skip
+        super().__init__()
+        self.services = services
+        self.demo = demo
+        self.units = units
+        self.typed: dict[str, dict[str, str]] = {}
+        self.desks: Desks = desks or LogDesks(services)
+        self.work = Work(self)
+        self._palette: tuple[str, Palette] | None = None
+        self._leaving = False
+        self.broken = False
+        for dress in THEMES.values():
+            self.register_theme(dress)
+        self._dress_first(theme)
+        if keys:
+            self.set_keymap(dict(keys))
+        if self.no_color:
+            self._filters[-1] = Uncolored()
+
+    def _dress_first(self, theme: str) -> None:
+        """The theme of the first frame. Setting it the usual way would parse the style sheet twice."""
+        self.set_reactive(App.theme, theme)
+        self.stylesheet.set_variables(self.get_css_variables())
+
+    def get_default_screen(self) -> Screen[Any]:
+        """Jobs is home: Textual's own default mode, which starts faster than a named one."""
+        return JobsScreen()
+
+    def get_theme_variable_defaults(self) -> dict[str, str]:
+        return variables(SHADE if self.current_theme.dark else FULL_SUN)
+
+    @property
+    def palette(self) -> Palette:
+        if self._palette is None or self._palette[0] != self.theme:
+            self._palette = (self.theme, Palette(self.theme_variables))
+        return self._palette[1]
+
+    @cached_property
+    def depth(self) -> Depth:
+        return depth_of(self.console, self.no_color)
+
+    @property
+    def frame(self) -> Frame | None:
+        """The full screen that is shown, under a dialog too."""
+        return next((screen for screen in reversed(self.screen_stack) if isinstance(screen, Frame)), None)
+
+    def changed(self) -> None:
+        """Something was written: every open screen reads again."""
+        for stack in self._screen_stacks.values():
+            for screen in stack:
+                if isinstance(screen, Frame):
+                    screen.reread()
+
+    def done(self, sentence: str) -> None:
+        """A success, said in passing."""
+        self.notify(plain(sentence), markup=False)
+
+    def action_place(self, name: str) -> None:
+        mode = self.DEFAULT_MODE if name == "jobs" else name
+        if self.current_mode == mode:
+            while len(self.screen_stack) > 1:
+                self.pop_screen()
+        else:
+            self.switch_mode(mode)
+
+    def action_find(self) -> None:
+        self.action_place("jobs")
+        if isinstance(self.screen, JobsScreen):
+            self.screen.find()
+
+    def action_help(self) -> None:
+        from finishlog.tui.screens.help import HelpScreen
+
+        frame = self.frame
+        if frame is not None and not isinstance(frame, HelpScreen):
+            self.push_screen(HelpScreen(frame.SCOPE, frame.PLACE))
+
+    def action_step_back(self) -> None:
+        """One step towards home; at home a word."""
+        screen = self.screen
+        if isinstance(screen, Frame) and screen.step_back():
+            return
+        if len(self.screen_stack) > 1:
+            self.pop_screen()
+        elif self.current_mode != self.DEFAULT_MODE:
+            self.switch_mode(self.DEFAULT_MODE)
+        elif isinstance(screen, Frame):
+            screen.say("q leaves")
+
+    def action_dress(self, theme: str) -> None:
+        self._dress_first(theme)
+
+    def _fatal_error(self) -> None:
+        """A fault while painting, said plainly. Textual's own trace prints values raw, escape bytes too."""
+        from finishlog.tui.screens.failure import crash_text
+
+        error = self._exception
+        if error is not None:
+            self._exit_renderables.append(Text(crash_text(error)))
+        self._close_messages_no_wait()
+
+    async def action_quit(self) -> None:
+        self.action_leave()
+
+    def action_leave(self) -> None:
+        """Leave once everything is written."""
+        if not self.work.writing:
+            self._exit()
+            return
+        if not self._leaving:
+            self._leaving = True
+            if self.frame is not None:
+                self.frame.say("writing… leaves when it is done", 60)
+            self.set_interval(0.05, self._leave_when_written)
+
+    def _leave_when_written(self) -> None:
+        if not self.work.writing:
+            self._exit()
+
+    def _exit(self) -> None:
+        """With the exit status of a log that cannot be used, if it could not."""
+        self.exit(return_code=LogError.exit_status if self.broken else 0)

@@ -1,0 +1,99 @@
+"""The desks as the screens see them. Imported late: the first frame needs neither store nor color."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Protocol
+
+if TYPE_CHECKING:
+    from datetime import date
+    from fractions import Fraction
+
+    from finishlog.desk.plan import Measures
+    from finishlog.desk.services import Services
+    from finishlog.records.log import Reading
+    from finishlog.records.plan import JobPage, Page, Plan, PlanRequest
+    from finishlog.records.shop import Shop
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """A reading as it is shown: sRGB hex, plain name, Munsell notation where there is one."""
+
+    reading: Reading
+    age_days: int | None
+    on: date
+    hex: str
+    name: str
+    munsell: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class JobView:
+    """One job with the looks of its readings, oldest first."""
+
+    page: JobPage
+    looks: tuple[Look, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PlanView:
+    """A plan with the look of the old slab: base and release color, if read."""
+
+    plan: Plan
+    base: Look | None
+    release: Look | None
+
+
+class Desks(Protocol):
+    """Called from worker threads only."""
+
+    def page(self, words: str, *, limit: int, offset: int) -> Page: ...
+    def job(self, handle: str) -> JobView: ...
+    def prepare(self, handle: str) -> Measures: ...
+    def make(self, request: PlanRequest) -> PlanView: ...
+    def save(self, plan: Plan, name: str | None) -> str: ...
+    def shop(self) -> Shop: ...
+    def past_errors(self) -> tuple[Fraction, ...]: ...
+
+
+class LogDesks:
+    """The desks on a log."""
+
+    def __init__(self, services: Services) -> None:
+        self._services = services
+
+    def page(self, words: str, *, limit: int, offset: int) -> Page:
+        from finishlog.desk import find
+
+        return find.page(self._services, words, limit=limit, offset=offset)
+
+    def job(self, handle: str) -> JobView:
+        from finishlog.desk import find
+        from finishlog.tui import looks
+
+        page = find.job_page(self._services, handle)
+        return JobView(page, looks.of_job(page))
+
+    def prepare(self, handle: str) -> Measures:
+        from finishlog.desk import plan
+
+        return plan.prepare(self._services, handle)
+
+    def make(self, request: PlanRequest) -> PlanView:
+        from finishlog.desk import plan
+        from finishlog.tui import looks
+
+        made = plan.make(self._services, request)
+        return PlanView(made, *looks.of_placed(made.reference))
+
+    def save(self, plan: Plan, name: str | None) -> str:
+        from finishlog.desk import plan as desk
+
+        return desk.save(self._services, plan, name)
+
+    def shop(self) -> Shop:
+        return self._services.shop()
+
+    def past_errors(self) -> tuple[Fraction, ...]:
+        return self._services.past_errors()

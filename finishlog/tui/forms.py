@@ -1,0 +1,221 @@
+"""Forms: fields with an echo of what was understood beside them and what is wrong under them.
+
+Nothing is called wrong before its field is left; what was typed always stays. A blank is "unknown".
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on
+from textual.binding import BindingType
+from textual.containers import Horizontal, Vertical
+from textual.message import Message
+
+from finishlog.errors import FinishlogError, InputError
+from finishlog.tui.ink import Line, hanging
+from finishlog.tui.text import plain
+from finishlog.tui.widgets.canvas import Block, Canvas
+from finishlog.tui.widgets.entry import Entry, typeable
+
+if TYPE_CHECKING:
+    from textual import events
+    from textual.app import ComposeResult
+    from textual.timer import Timer
+
+LABEL = 17
+TYPING = 0.15
+"""Seconds after the last key before the echo is made."""
+
+
+@dataclass(frozen=True, slots=True)
+class Spec:
+    """One field. `echo` says what was understood of a text that is not blank, or raises InputError."""
+
+    key: str
+    label: str
+    echo: Callable[[str], str]
+    start: str = ""
+    required: str = ""
+    """What is said if it is left blank; empty where a blank is fine."""
+    hint: str = ""
+    """Shown in the echo's place while the field is blank."""
+    gap: bool = False
+    """A blank row before it: fields stand in groups."""
+
+
+class Field(Vertical):
+    DEFAULT_CSS = """
+    Field { height: auto; }
+    Field Horizontal { height: 1; }
+    Field .label { width: 19; }
+    Field Entry { width: 26; }
+    Field .echo { width: 1fr; padding: 0 0 0 2; }
+    Field .wrong { display: none; }
+    Field.-wrong .wrong { display: block; }
+    Field.-gap { padding: 1 0 0 0; }
+    .-narrow Field .label { width: 18; }
+    .-narrow Field Entry { width: 18; }
+    .-narrow Field .echo { padding: 0 0 0 1; }
+    """
+
+    class Changed(Message):
+        """The text has rested for a moment."""
+
+    class Next(Message):
+        """Enter: on to the next field."""
+
+    def __init__(self, spec: Spec) -> None:
+        super().__init__(id=f"field-{spec.key}")
+        self.spec = spec
+        self._echo = ""
+        self._wrong: InputError | None = None
+        self._typing: Timer | None = None
+        self._touched = False
+        self.set_class(spec.gap, "-gap")
+
+    def compose(self) -> ComposeResult:
+        with Horizontal():
+            yield Block(classes="label")
+            yield Entry(self.spec.start)
+            yield Block(classes="echo")
+        yield Block(classes="wrong")
+
+    def on_mount(self) -> None:
+        self.query_one(".label", Block).show(self._paint_label)
+        self.query_one(".echo", Block).show(self._paint_echo)
+        self.query_one(".wrong", Block).show(self._paint_wrong)
+        self._understand()
+
+    @property
+    def entry(self) -> Entry:
+        return self.query_one(Entry)
+
+    @property
+    def value(self) -> str:
+        """The text; what was offered and not changed comes back as it was, invisible characters too."""
+        text = self.entry.value
+        return self.spec.start if text == typeable(self.spec.start) else text
+
+    @property
+    def resting(self) -> bool:
+        return self._typing is None
+
+    def fill(self, text: str) -> None:
+        self.entry.value = typeable(text)
+
+    def judge(self) -> InputError | None:
+        """Say now what is wrong, if anything is."""
+        self._show(self._understand(), tell=True)
+        return self._wrong
+
+    def blame(self, error: InputError) -> None:
+        """Something found wrong elsewhere belongs to this field."""
+        self._show(error, tell=True)
+
+    def _understand(self) -> InputError | None:
+        text = self.value.strip()
+        self._echo = ""
+        error = None
+        if not text:
+            error = InputError(self.spec.required) if self.spec.required else None
+        else:
+            try:
+                self._echo = self.spec.echo(text)
+            except InputError as raised:
+                error = raised
+        if self.is_mounted:
+            self.query_one(".echo", Block).repaint()
+        return error
+
+    def _show(self, error: InputError | None, *, tell: bool) -> None:
+        if error is not None and not tell:
+            return
+        self._wrong = error
+        self.set_class(error is not None, "-wrong")
+        for part in self.query(Block):
+            part.repaint()
+
+    @on(Entry.Changed)
+    def _typed(self, event: Entry.Changed) -> None:
+        event.stop()
+        if self._typing is not None:
+            self._typing.stop()
+        self._typing = self.set_timer(TYPING, self._rested)
+
+    def _rested(self) -> None:
+        self._typing = None
+        self._show(self._understand(), tell=False)
+        self.post_message(self.Changed())
+
+    @on(Entry.Submitted)
+    def _entered(self, event: Entry.Submitted) -> None:
+        event.stop()
+        self.judge()
+        self.post_message(self.Next())
+
+    def on_descendant_focus(self) -> None:
+        self._touched = True
+        self.query_one(".label", Block).repaint()
+
+    def on_descendant_blur(self) -> None:
+        self.query_one(".label", Block).repaint()
+        if self._touched and self.value.strip():
+            self.judge()
+
+    def _paint_label(self, width: int) -> list[Line]:
+        here = self.entry.has_focus
+        label = Line().bold(self.spec.label, "bad" if self._wrong else "text")
+        bar = Line().put("▌" if here else "│", "accent" if here else "rule")
+        return [Line().facing(label, LABEL - 1).gap(1).join(bar)]
+
+    def _paint_echo(self, width: int) -> list[Line]:
+        if self._wrong is not None:
+            return [Line()]
+        if self._echo:
+            return [Line().muted("→ ").put(self._echo).crop(width)]
+        return [Line().muted("" if self.value.strip() else self.spec.hint).crop(width)]
+
+    def _paint_wrong(self, width: int) -> list[Line]:
+        if self._wrong is None:
+            return []
+        return hanging(Line().gap(LABEL + 1).put("! ", "bad"), said(self._wrong), width, "bad")
+
+
+def said(error: FinishlogError) -> str:
+    """What is wrong in one sentence, and an example."""
+    return plain(" ".join(part for part in (error.cause or error.title, error.remedy) if part))
+
+
+class Button(Canvas, can_focus=True):
+    """The verb that ends a form."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [("enter,space", "press", "")]
+
+    class Pressed(Message):
+        pass
+
+    def __init__(self, label: str) -> None:
+        super().__init__(id="button")
+        self._label = label
+
+    def paint(self, width: int) -> list[Line]:
+        here = self.has_focus
+        mark = Line().put("►" if here else " ", "accent")
+        return [mark.put(f" {self._label} ", "ground" if here else "accent", bold=True,
+                         back="accent" if here else "field", act="press")]  # fmt: skip
+
+    def on_focus(self) -> None:
+        self.refresh()
+
+    def on_blur(self) -> None:
+        self.refresh()
+
+    async def on_click(self, event: events.Click) -> None:
+        event.stop()
+        self.action_press()
+
+    def action_press(self) -> None:
+        self.post_message(self.Pressed())

@@ -1,0 +1,80 @@
+"""The dialog for what went wrong: what happened, why, what to do; the details can be copied."""
+
+from __future__ import annotations
+
+import traceback
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import BindingType
+from textual.containers import Vertical
+from textual.screen import ModalScreen
+
+from finishlog import __version__
+from finishlog.errors import FinishlogError, InputError
+from finishlog.plain import visible_lines
+from finishlog.tui import actions
+from finishlog.tui.ink import Line, paragraph
+from finishlog.tui.widgets.canvas import Block
+
+if TYPE_CHECKING:
+    from textual.app import ComposeResult
+
+
+class Failure(ModalScreen[None]):
+    BINDINGS: ClassVar[list[BindingType]] = [*actions.bindings("failure"), ("escape", "close")]
+
+    def __init__(self, error: Exception) -> None:
+        super().__init__()
+        self.error = error
+        self.copied = False
+
+    def compose(self) -> ComposeResult:
+        with Vertical(id="dialog"):
+            yield Block()
+
+    def on_mount(self) -> None:
+        self.query_one(Block).show(self._paint)
+
+    def _paint(self, width: int) -> list[Line]:
+        title, cause, remedy = said(self.error)
+        lines = paragraph(title, width, bold=True)
+        for text in (cause, remedy):
+            lines += [Line(), *paragraph(text, width)] if text else []
+        keys = Line().bold("Enter", "accent").put(" close", act="close").gap(3)
+        keys.put("y", "accent", bold=True, act="copy").put(" copy details", act="copy")
+        if self.copied:
+            keys = keys.facing(Line().put("copied", "ok"), width)
+        return [*lines, Line(), keys]
+
+    def action_close(self) -> None:
+        self.dismiss()
+
+    def action_copy(self) -> None:
+        self.app.copy_to_clipboard(details(self.error))
+        self.copied = True
+        self.query_one(Block).repaint()
+
+
+def said(error: Exception) -> tuple[str, str, str]:
+    """What happened, why, what to do. What is not one of ours is a fault of ours and says so."""
+    if isinstance(error, InputError):
+        return f"{error.where}: {error.title}" if error.where else error.title, error.cause, error.remedy
+    if isinstance(error, FinishlogError):
+        return error.title, error.cause, error.remedy
+    return (
+        "This is a fault of finishlog, not of yours.",
+        f"{type(error).__name__}: {error}",
+        "Nothing half-written is in the log. Copy the details for whoever looks after finishlog.",
+    )
+
+
+def details(error: Exception) -> str:
+    """The failure with its trace, for a letter."""
+    trace = "" if isinstance(error, FinishlogError) else "".join(traceback.format_exception(error))
+    parts = [f"finishlog {__version__}", *said(error), trace]
+    return visible_lines("\n".join(part for part in parts if part))
+
+
+def crash_text(error: Exception) -> str:
+    """What the terminal shows after a fault that ended the screens."""
+    return "\n".join(visible_lines(part) for part in (*said(error)[:1], *traceback.format_exception(error)))

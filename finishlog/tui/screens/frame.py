@@ -1,0 +1,140 @@
+"""The frame every screen has: places, body, footer; asking the desks; what to say when that fails."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from inspect import isawaitable
+from typing import TYPE_CHECKING, ClassVar, TypeVar, cast
+
+from textual.containers import Vertical
+from textual.screen import Screen
+
+from finishlog.tui.ink import Line, paragraph
+from finishlog.tui.widgets.bars import Footer, Places
+from finishlog.tui.widgets.canvas import Block
+
+if TYPE_CHECKING:
+    from textual.app import ComposeResult
+    from textual.events import Resize
+
+    from finishlog.tui.app import FinishlogApp
+    from finishlog.tui.desks import Desks
+    from finishlog.tui.work import Answer
+
+T = TypeVar("T")
+LEAST = (60, 20)
+WIDE = 110
+HIGH = 30
+
+
+class Frame(Screen[None]):
+    """A full screen. `SCOPE` names its rows of the action table, `PLACE` the place it belongs to."""
+
+    SCOPE: ClassVar[str]
+    PLACE: ClassVar[str] = "jobs"
+    HORIZONTAL_BREAKPOINTS = [  # noqa: RUF012 (as Textual declares it)
+        (0, "-narrow"),
+        (70, "-normal"),
+        (WIDE, "-wide"),
+    ]
+    VERTICAL_BREAKPOINTS = [(0, "-low"), (HIGH, "-high")]  # noqa: RUF012
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.busy = ""
+
+    def compose(self) -> ComposeResult:
+        yield Places(self.PLACE)
+        with Vertical(id="body"):
+            yield from self.compose_body()
+        yield Block(id="small")
+        yield Footer(self.SCOPE)
+
+    def compose_body(self) -> ComposeResult:
+        yield from ()
+
+    @property
+    def house(self) -> FinishlogApp:
+        from finishlog.tui.app import FinishlogApp
+
+        return cast(FinishlogApp, self.app)
+
+    @property
+    def desks(self) -> Desks:
+        return self.house.desks
+
+    @property
+    def wide(self) -> bool:
+        return self.size.width >= WIDE
+
+    @property
+    def sentence(self) -> str:
+        """The answer of this screen in one sentence; all that is shown on a window too small."""
+        return ""
+
+    def on_resize(self, event: Resize) -> None:
+        self.set_class(event.size.width < LEAST[0] or event.size.height < LEAST[1], "-small")
+        self.query_one("#small", Block).show(self._paint_small)
+
+    def _paint_small(self, width: int) -> list[Line]:
+        room = max(width - 2, 1)
+        lines = paragraph(f"finishlog needs {LEAST[0]} × {LEAST[1]}.", room, indent=1, bold=True)
+        return [*lines, Line(), *paragraph(self.sentence, room, indent=1)] if self.sentence else lines
+
+    def ask(
+        self, slot: str, call: Callable[[], T], done: Callable[[T], object],
+        failed: Callable[[Exception], None] | None = None,
+    ) -> None:  # fmt: skip
+        """Read in a thread. Old content stays; after a while the screen says that it is reading."""
+        number = self.house.work.read(self, slot, call, done, failed or self.fail)
+        self.set_timer(0.3, lambda: self._still(slot, number, "reading…"))
+        self.set_timer(2.0, lambda: self._still(slot, number, "still reading…"))
+
+    def put(self, call: Callable[[], T], done: Callable[[T], object]) -> None:
+        """Write in a thread, one at a time."""
+        self.house.work.write(self, call, done, self.fail)
+
+    def _still(self, slot: str, number: int, word: str) -> None:
+        if self.house.work.waiting(self, slot, number):
+            self.busy = word
+            self.repaint()
+
+    async def on_answer(self, event: Answer) -> None:
+        if event.slot and event.number != self.house.work.newest(self, event.slot):
+            return
+        self.house.work.take(self, event.slot, event.number)
+        if self.busy:
+            self.busy = ""
+            self.repaint()
+        waited = event.deliver()
+        if isawaitable(waited):
+            await waited
+
+    @property
+    def resting(self) -> bool:
+        """Whether no key typed is still waiting to be acted on."""
+        return True
+
+    def repaint(self) -> None:
+        """Everything drawn by painters once more."""
+        for block in self.query(Block):
+            block.repaint()
+
+    def reread(self) -> None:
+        """Something was written: read again what is shown. The mark stays where it is."""
+
+    def fail(self, error: Exception) -> None:
+        from finishlog.tui.screens.failure import Failure
+
+        self.app.push_screen(Failure(error))
+
+    def say(self, note: str, seconds: float = 3.0) -> None:
+        """A word in the footer, for a moment."""
+        self.query_one(Footer).say(note, seconds)
+
+    def step_back(self) -> bool:
+        """One step towards home within this screen; False if there is none left."""
+        return False
+
+    def action_next_field(self) -> None:
+        self.focus_next()

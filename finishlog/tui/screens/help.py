@@ -1,0 +1,71 @@
+"""Help: this screen's keys first, then the words of the trade used on it, with their source."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+from typing import TYPE_CHECKING
+
+from finishlog.tui import actions
+from finishlog.tui.ink import Line, hanging, heading, paragraph
+from finishlog.tui.screens.frame import Frame
+from finishlog.tui.widgets.canvas import Block
+from finishlog.tui.widgets.pane import Pane
+
+if TYPE_CHECKING:
+    from textual.app import ComposeResult
+
+TITLES = {"jobs": "Jobs", "job": "One job", "match": "Match", "measure": "Measures", "bench": "Bench"}
+
+
+class HelpScreen(Frame):
+    SCOPE = "help"
+
+    def __init__(self, about: str, place: str) -> None:
+        self.PLACE = place  # type: ignore[misc]
+        super().__init__()
+        self._about = about
+
+    def compose_body(self) -> ComposeResult:
+        with Pane():
+            yield Block(id="text")
+
+    def on_mount(self) -> None:
+        self.query_one("#text", Block).show(self._paint)
+        self.query_one(Pane).focus()
+
+    def _paint(self, width: int) -> list[Line]:
+        return paint(self._about, page(self._about), min(width, 92))
+
+
+def page(about: str) -> str:
+    """The help text of a screen, as stored: paragraphs, `# headings`, and `word: meaning` lines."""
+    return files("finishlog").joinpath("data", "help", f"{about}.txt").read_text(encoding="utf-8")
+
+
+def paint(about: str, text: str, width: int) -> list[Line]:
+    lines = [
+        Line().bold(f"Help · {TITLES[about]}"),
+        Line(),
+        *heading("Keys here", width),
+        *_keys(about, width),
+    ]
+    lines += [Line(), *heading("Everywhere", width), *_keys("app", width)]
+    lines += hanging(Line().put("Ctrl+P", "accent", bold=True).to(14), "every action by name", width)
+    for row in text.splitlines():
+        if row.startswith("# "):
+            lines += [Line(), *heading(row[2:], width)]
+        elif row.partition(": ")[1] and len(row.partition(": ")[0]) < 24:
+            word, _, meaning = row.partition(": ")
+            lines += hanging(Line().bold(word).to(24), meaning, width)
+        else:
+            lines += paragraph(row, width) if row else [Line()]
+    return lines
+
+
+def _keys(scope: str, width: int) -> list[Line]:
+    lines = []
+    for action in actions.of(scope):
+        if action.shown:
+            head = Line().put(action.shown, "accent", bold=True).to(14)
+            lines += hanging(head, f"{action.help}", width)
+    return lines

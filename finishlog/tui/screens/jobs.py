@@ -1,0 +1,257 @@
+"""Jobs: one find box, the list, and from 110 columns a preview of the job under the mark."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on
+from textual.binding import BindingType
+from textual.containers import Horizontal, Vertical
+from textual.widgets import Input
+
+from finishlog.errors import LogError
+from finishlog.tui import actions
+from finishlog.tui.ink import Line, paragraph
+from finishlog.tui.screens.frame import Frame
+from finishlog.tui.text import plain
+from finishlog.tui.widgets.canvas import Block
+from finishlog.tui.widgets.entry import Entry
+from finishlog.tui.widgets.joblist import PAGE, JobList
+
+if TYPE_CHECKING:
+    from textual.app import ComposeResult
+    from textual.timer import Timer
+
+    from finishlog.records.log import JobLine
+    from finishlog.records.plan import Page
+    from finishlog.tui.desks import JobView
+
+HINT = "street, season, shade, ticket, or a scrap of a name"
+TYPING = 0.06
+"""Seconds after the last key before the log is asked."""
+PREVIEW = 0.08
+
+
+class JobsScreen(Frame):
+    SCOPE = "jobs"
+    BINDINGS: ClassVar[list[BindingType]] = actions.bindings("jobs")
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._page: Page | None = None
+        self._asked = ""
+        self._typing: Timer | None = None
+        self._looking: Timer | None = None
+        self._view: JobView | None = None
+        self._open_next = False
+        self._failed = ""
+
+    def compose_body(self) -> ComposeResult:
+        with Horizontal():
+            with Vertical(id="jobs-left"):
+                with Horizontal(id="find-row"):
+                    yield Block(id="find-label")
+                    yield Entry(id="find")
+                    yield Block(id="find-count")
+                yield Block(id="find-hint")
+                yield Block(id="nothing")
+                yield JobList(id="list")
+            yield Block(id="preview")
+
+    def on_mount(self) -> None:
+        self.query_one("#find-label", Block).show(lambda _: [Line().bold("Find")])
+        self.query_one("#find-hint", Block).show(lambda width: [Line().muted(HINT).crop(width)])
+        self.query_one("#find-count", Block).show(self._paint_count)
+        self.query_one("#nothing", Block).show(self._paint_nothing)
+        self.query_one("#preview", Block).show(self._paint_preview)
+        (self.rows if self.house.demo else self.box).focus()
+        self.call_after_refresh(self._ask)
+
+    @property
+    def box(self) -> Entry:
+        return self.query_one("#find", Entry)
+
+    @property
+    def rows(self) -> JobList:
+        return self.query_one(JobList)
+
+    @property
+    def sentence(self) -> str:
+        line = self.rows.current
+        return f"{line.customer} · {line.name}" if line else ""
+
+    @property
+    def resting(self) -> bool:
+        return self._typing is None and self._looking is None
+
+    # finding
+
+    @on(Input.Changed, "#find")
+    def _typed(self) -> None:
+        if self._typing is not None:
+            self._typing.stop()
+        self._typing = self.set_timer(TYPING, self._ask)
+
+    def _ask(self, keep: str | None = None) -> None:
+        self._typing = None
+        words = self.box.value
+        self._asked = words
+        first = self.house.demo.handle if self.house.demo and not words.strip() else None
+        self.ask("list", lambda: self._first_page(words, first), lambda page: self._found(page, keep), self._lost)
+
+    def _first_page(self, words: str, first: str | None) -> Page:
+        page = self.desks.page(words, limit=PAGE, offset=0)
+        return leading(page, first) if first else page
+
+    def _lost(self, error: Exception) -> None:
+        """The log cannot be read. What was on the screen stays."""
+        self._open_next = False
+        if isinstance(error, LogError):
+            self.house.broken = True
+        self.fail(error)
+
+    def _found(self, page: Page, keep: str | None) -> None:
+        self._page = page
+        self.set_class(page.total == 0, "-nothing")
+        self.rows.fill(page, keep)
+        self.query_one("#find-count", Block).repaint()
+        self.query_one("#nothing", Block).repaint()
+        if self._open_next:
+            self._open_next = False
+            self.action_open()
+
+    @on(JobList.Wanted)
+    def _more(self, event: JobList.Wanted) -> None:
+        words, offset = self._asked, event.offset
+        self.ask(
+            f"page {offset}",
+            lambda: self.desks.page(words, limit=PAGE, offset=offset),
+            lambda page: self.rows.add(page, offset) if words == self._asked else None,
+        )
+
+    def reread(self) -> None:
+        line = self.rows.current
+        self._view = None
+        self._ask(keep=line.handle if line else None)
+
+    # preview
+
+    @on(JobList.Moved)
+    def _moved(self, event: JobList.Moved) -> None:
+        self.query_one("#preview", Block).repaint()
+        if self._looking is not None:
+            self._looking.stop()
+            self._looking = None
+        if event.line is not None and self.wide and not self._previewed(event.line):
+            line = event.line
+            self._looking = self.set_timer(PREVIEW, lambda: self._look(line))
+
+    def _previewed(self, line: JobLine) -> bool:
+        return self._view is not None and self._view.page.line.handle == line.handle
+
+    def _look(self, line: JobLine) -> None:
+        self._looking = None
+        self._failed = ""
+        self.ask("preview", lambda: self.desks.job(line.handle), self._looked, self._not_looked)
+
+    def _looked(self, view: JobView) -> None:
+        self._view = view
+        self.query_one("#preview", Block).repaint()
+
+    def _not_looked(self, error: Exception) -> None:
+        """A preview that fails must not stop the search: it is said there."""
+        self._failed = str(error)
+        self.query_one("#preview", Block).repaint()
+
+    def on_resize(self, event: object) -> None:
+        super().on_resize(event)  # type: ignore[arg-type]
+        self._moved(JobList.Moved(self.rows.current))
+
+    # painting
+
+    def _paint_count(self, width: int) -> list[Line]:
+        page = self._page
+        text = self.busy or (f"{page.total} of {page.all_jobs}" if page else "reading…")
+        return [Line().facing(Line().muted(text), width)]
+
+    def _paint_nothing(self, width: int) -> list[Line]:
+        page = self._page
+        if page is None or page.total:
+            return []
+        if not page.all_jobs and not self._asked.strip():
+            first = paragraph("No jobs yet.", width, bold=True)
+            return [
+                *first,
+                *paragraph("“finishlog import FILE.csv” takes a paper log in; --template shows how.", width),
+            ]
+        lines = paragraph(f"Nothing fits “{plain(self._asked.strip())}”.", width, bold=True)
+        if page.nearest:
+            lines += paragraph(f"Nearest: {' · '.join(map(plain, page.nearest))}.", width)
+            lines += [Line().bold("Enter", "accent").put(f" looks for {page.nearest[0]}").crop(width)]
+        return lines
+
+    def _paint_preview(self, width: int) -> list[Line]:
+        from finishlog.tui.screens import preview
+
+        line = self.rows.current
+        if line is None or not self.wide:
+            return []
+        view = self._view if self._previewed(line) else None
+        lines = preview.paint(line, view, width, self.house.depth, self.house.palette.dark)
+        return [*lines, Line(), *paragraph(f"! {self._failed}", width, "bad")] if self._failed else lines
+
+    # keys
+
+    def find(self) -> None:
+        self.box.focus()
+        self.box.select_all()
+
+    def step_back(self) -> bool:
+        if self.focused is self.box:
+            self.rows.focus()
+            return True
+        return False
+
+    @on(Input.Submitted, "#find")
+    def _entered(self) -> None:
+        if (
+            self._page is not None
+            and not self._page.total
+            and self._page.nearest
+            and self.box.value == self._asked
+        ):
+            self.box.value = self._page.nearest[0]
+            self.box.cursor_position = len(self.box.value)
+        elif self._typing is not None or self.box.value != self._asked or self._page is None:
+            self._open_next = True
+        else:
+            self.action_open()
+
+    @on(Entry.Down)
+    def _down(self) -> None:
+        if self.rows.total:
+            self.rows.focus()
+
+    @on(JobList.Left)
+    def _left_list(self) -> None:
+        self.box.focus()
+
+    @on(JobList.Opened)
+    def action_open(self) -> None:
+        from finishlog.tui.screens.job import JobScreen
+
+        if (line := self.rows.current) is not None:
+            self.app.push_screen(JobScreen(line))
+
+    def action_match(self) -> None:
+        from finishlog.tui.screens.measure import MeasureScreen
+
+        if (line := self.rows.current) is not None:
+            self.app.push_screen(MeasureScreen(line.handle))
+
+
+def leading(page: Page, handle: str) -> Page:
+    """The same page with this job first."""
+    lines = sorted(page.lines, key=lambda line: line.handle != handle)
+    return replace(page, lines=tuple(lines))

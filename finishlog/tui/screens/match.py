@@ -1,0 +1,102 @@
+"""Match: the plan for an addition that is to look like the old slab. The eye: the joint."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import BindingType
+
+from finishlog.tui import actions, painting, wording
+from finishlog.tui.ink import Line
+from finishlog.tui.screens import match_paint
+from finishlog.tui.screens.frame import HIGH, Frame
+from finishlog.tui.widgets.canvas import Block
+from finishlog.tui.widgets.pane import Pane
+
+if TYPE_CHECKING:
+    from textual.app import ComposeResult
+    from textual.events import Resize
+
+    from finishlog.tui.desks import PlanView
+
+
+class MatchScreen(Frame):
+    SCOPE = "match"
+    BINDINGS: ClassVar[list[BindingType]] = actions.bindings("match")
+
+    def __init__(self, view: PlanView) -> None:
+        super().__init__()
+        self._view = view
+        self._saved = ""
+
+    def compose_body(self) -> ComposeResult:
+        yield Block(id="title")
+        with Pane():
+            yield Block(id="plan")
+
+    def on_mount(self) -> None:
+        self.query_one("#title", Block).show(self._paint_title)
+        self.query_one("#plan", Block).show(self._paint_plan)
+        self.query_one(Pane).focus()
+
+    @property
+    def sentence(self) -> str:
+        return self._view.plan.sentence
+
+    def on_resize(self, event: Resize) -> None:
+        super().on_resize(event)
+        self.repaint()
+
+    # painting
+
+    def _paint_title(self, width: int) -> list[Line]:
+        fact = f"saved as {self._saved}" if self._saved else "draft, not saved"
+        lines = painting.title(self._view.plan.title, self.busy or fact, self.sentence, width)
+        if self.house.depth != "full" and self._view.base is not None:
+            lines.append(Line().muted(wording.CANNOT_SHOW).crop(width))
+        return [*lines, Line()] if self.size.height > 20 else lines
+
+    def _paint_plan(self, width: int) -> list[Line]:
+        plan, system = self._view.plan, self.house.units
+        joint = match_paint.joint(
+            self._view, width, self._joint_rows, self.house.depth, self.house.palette.dark
+        )
+        if self.wide:
+            return [*joint, Line(), *match_paint.wide(plan, width, system)]
+        gap = [Line()] if self.size.height > 20 else []
+        return [
+            *joint,
+            *gap,
+            *match_paint.short(plan, width, system),
+            Line(),
+            *match_paint.rest(plan, width, system),
+        ]
+
+    @property
+    def _joint_rows(self) -> int:
+        return 6 if self.size.height >= HIGH else 3 if self.size.height > 20 else 2
+
+    # keys
+
+    def action_whole(self) -> None:
+        pane = self.query_one(Pane)
+        if pane.scroll_offset.y >= pane.max_scroll_y:
+            pane.scroll_home(animate=False)
+        else:
+            pane.scroll_page_down(animate=False)
+
+    def action_edit(self) -> None:
+        self.app.pop_screen()
+
+    def action_save(self) -> None:
+        if self._saved:
+            self.say(f"already saved as {self._saved}")
+            return
+        plan = self._view.plan
+        self.put(lambda: self.desks.save(plan, plan.request.name), self._kept)
+
+    def _kept(self, handle: str) -> None:
+        self._saved = handle
+        self.repaint()
+        self.house.done(f"Saved as {handle}. It stands under Jobs, planned.")
+        self.house.changed()

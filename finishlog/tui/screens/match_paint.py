@@ -1,0 +1,206 @@
+"""How a plan is painted: the joint, what to order, when, what differs, what to say."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from finishlog.desk import plan_words, words
+from finishlog.tui import wording
+from finishlog.tui.ink import Line, Piece, hanging, heading, paragraph
+from finishlog.tui.painting import beside, fact
+from finishlog.tui.text import plain, wrap
+from finishlog.tui.widgets import swatch
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from finishlog.records.plan import Plan
+    from finishlog.tui.desks import Look, PlanView
+    from finishlog.tui.theme import Depth
+
+UNBROKEN = 10_000
+FIGURE = 20
+"""Column at which the figures of the order end."""
+TONES = {"act": "warn", "ask": "warn", "know": "muted"}
+
+
+def joint(view: PlanView, width: int, rows: int, depth: Depth, dark: bool) -> list[Line]:
+    """The old slab and the new one touching. No forecast exists yet, so the new half is left open."""
+    if view.base is None:
+        return paragraph(
+            "No color was read on the old slab. Read it, cleaned, before you promise a match.", width, "muted"
+        )
+    left, right = width // 2, width - width // 2
+    old = _old(view.base, view.release, left, rows, depth, dark)
+    new = _open(right, rows + (view.release is not None))
+    caption = Line().bold("OLD").muted(f"  {_state(view.base)}").to(left).put("▼")
+    name = f"≈ {view.base.name}" if depth == "gray" else view.base.name
+    under = Line().put(name).to(left).put("▲")
+    return [
+        caption.facing(Line().bold("NEW").muted("  not known yet"), width),
+        *(row.join(open_row) for row, open_row in zip(old, new, strict=True)),
+        under.facing(Line().muted("no forecast: a sample tells"), width),
+    ]
+
+
+def _old(base: Look, release: Look | None, width: int, rows: int, depth: Depth, dark: bool) -> list[Line]:
+    lines = [swatch.solid(base.hex, width, depth, dark) for _ in range(rows)]
+    if release is not None:
+        lines.append(swatch.half(release.hex, width, depth, dark, lower=False))
+    return lines
+
+
+def _open(width: int, rows: int) -> list[Line]:
+    """A slab not poured: its outline only."""
+    word = "not known yet".center(width - 2) if width > 20 else " " * (width - 2)
+    middle = (rows - 1) // 2
+    lines = [Line(Piece(f"┌{'─' * (width - 2)}┐", "rule"))]
+    for row in range(1, rows - 1):
+        inside = Piece(word, "muted") if row == middle else Piece(" " * (width - 2))
+        lines.append(Line(Piece("│", "rule"), inside, Piece("│", "rule")))
+    return [*lines, Line(Piece(f"└{'─' * (width - 2)}┘", "rule"))]
+
+
+def _state(look: Look) -> str:
+    reading = look.reading
+    damp = "damp, a preview; " if reading.damp else ""
+    return f"{damp}read {'sealed' if reading.sealed else 'bare'}, {wording.month(look.on)}"
+
+
+def short(plan: Plan, width: int, system: str) -> list[Line]:
+    """For 80 columns: what to order and when in one row each, then what differs."""
+    lines = [line.crop(width) for one in order(plan, system, UNBROKEN) for line in one]
+    lines.append(dates(plan).crop(width))
+    return [*lines, Line(), *(line for one in differing(plan, width) for line in one)]
+
+
+def rest(plan: Plan, width: int, system: str) -> list[Line]:
+    """What follows the short plan."""
+    blocks = [
+        ("The plan", [line for one in order(plan, system, width) for line in one]),
+        ("Loads", loads(plan, width, system)),
+        ("When", when(plan, width)),
+        *_closing(plan, width, system),
+    ]
+    return _blocks(blocks, width)
+
+
+def wide(plan: Plan, width: int, system: str) -> list[Line]:
+    """From 110 columns: the plan and its days at the left, what differs and what to say at the right."""
+    column = width * 6 // 10 + 2
+    room, side = column - 4, width - column
+    left = _blocks([
+        ("The plan", [line for one in order(plan, system, room) for line in one]),
+        ("Loads", loads(plan, room, system)),
+        ("When", when(plan, room)),
+    ], room)  # fmt: skip
+    right = _blocks([
+        ("What differs", [line for one in differing(plan, side) for line in one]),
+        ("Tell the customer", _bullets(plan.tell_customer, side)),
+    ], side)  # fmt: skip
+    closing = [block for block in _closing(plan, width, system) if block[0] != "Tell the customer"]
+    return [*beside(left, right, column), Line(), *_blocks(closing, width)]
+
+
+def _closing(plan: Plan, width: int, system: str) -> list[tuple[str, list[Line]]]:
+    return [
+        ("Missing in the old record", _bullets(plan.missing, width)),
+        ("Tell the customer", _bullets(plan.tell_customer, width)),
+        ("Cautions", [line for one in plan.cautions for line in _caution(one.stage, one.text, width)]),
+        ("The old slab as placed", _placed(plan, width, system)),
+    ]
+
+
+def _blocks(blocks: Iterable[tuple[str, list[Line]]], width: int) -> list[Line]:
+    lines: list[Line] = []
+    for title, body in blocks:
+        if body:
+            lines += [*([Line()] if lines else []), *heading(title, width), *body]
+    return lines
+
+
+def order(plan: Plan, system: str, width: int) -> list[list[Line]]:
+    """What to order: label, figure right-aligned in its column, words."""
+    rows = []
+    for label, figure, text in plan_words.order_lines(plan, system):
+        head = Line().bold(label).facing(Line().bold(figure), FIGURE, gap=1).gap(3)
+        tone = "text"
+        if text.startswith("! "):
+            head.put("! ", "warn")
+            text, tone = text[2:], "warn"
+        rows.append(hanging(head, text, width, tone))
+    return rows
+
+
+def loads(plan: Plan, width: int, system: str) -> list[Line]:
+    """What each truck gets."""
+    lines = []
+    for label, yards, *others in plan_words.load_lines(plan, system):
+        head = Line().put(label).facing(Line().bold(yards), FIGURE, gap=1)
+        if others:
+            head.to(FIGURE).facing(Line().bold(others[0]), FIGURE + 15).gap(3)
+            lines += hanging(head, others[1], width, "muted")
+        else:
+            lines.append(head)
+    return lines
+
+
+DATES = {"pour": "pour", "rinse": "rinse", "seal": "seal", "compare_from": "compare from"}
+
+
+def dates(plan: Plan) -> Line:
+    """The days that count in one row: of a window its beginning."""
+    line = Line()
+    for day in plan.days:
+        if day.key in DATES:
+            first = day.when.partition(",")[0].partition(" to ")[0]
+            line.gap(2 if line.width else 0).muted(f"{DATES[day.key]} ").put(first, bold=day.key == "pour")
+    return line
+
+
+def when(plan: Plan, width: int) -> list[Line]:
+    """Every day and window, with what to watch on it; a weekend is said before the pour."""
+    lines: list[Line] = []
+    column = max(len(day.title) for day in plan.days) + 2
+    for day in plan.days:
+        lines += hanging(Line().muted(day.title).to(column), day.when, width)
+        for text, tone, mark in ((day.warning, "warn", "! "), (day.watch, "muted", "")):
+            if text:
+                lines += hanging(Line().gap(column).put(mark, "warn"), text, width, tone)
+    return lines
+
+
+def differing(plan: Plan, width: int) -> list[list[Line]]:
+    """What is buried first, then what to do something about, what to ask, what to know."""
+    rows = [("act", "" if index else "Buried", text) for index, text in enumerate(plan.buried)]
+    rows += [("act", day.title, day.warning) for day in plan.days if day.warning]
+    rows += [(one.weight, one.title, one.text) for one in plan.differences]
+    column = min(max((len(title) for _, title, _ in rows), default=0), 12) + 4
+    return [_difference(weight, title, text, column, width) for weight, title, text in rows]
+
+
+def _difference(weight: str, title: str, text: str, column: int, width: int) -> list[Line]:
+    """Mark, title, words under each other in their column; a long title pushes only its first row."""
+    head = Line().put(f"{plan_words.MARKS[weight]} ", TONES[weight]).bold(title).gap(2)
+    rows = wrap(plain(text), width - column)
+    if head.width <= column:
+        first = head.to(column).put(rows[0])
+        return [first, *(Line().gap(column).put(row) for row in rows[1:])]
+    start = wrap(plain(text), width - head.width)[0]
+    others = wrap(plain(text)[len(start) :], width - column) if len(start) < len(plain(text)) else []
+    return [head.put(start), *(Line().gap(column).put(row) for row in others)]
+
+
+def _caution(stage: str, text: str, width: int) -> list[Line]:
+    return hanging(Line().muted(stage).to(18), text, width)
+
+
+def _bullets(texts: Iterable[str], width: int) -> list[Line]:
+    return [line for text in texts for line in hanging(Line().muted("· "), text, width)]
+
+
+def _placed(plan: Plan, width: int, system: str) -> list[Line]:
+    lines: list[Line] = []
+    for one in words.placed_lines(plan.reference, system):
+        lines += fact(one.label, one.text, one.figure, width, warn=one.warn)
+    return lines

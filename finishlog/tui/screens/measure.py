@@ -1,0 +1,155 @@
+"""Measures of an addition: the step between the old job and the plan. What was typed stays."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on
+from textual.binding import BindingType
+from textual.containers import Horizontal
+
+from finishlog.errors import InputError
+from finishlog.tui import actions, measures, painting
+from finishlog.tui.forms import Button, Field
+from finishlog.tui.ink import Line
+from finishlog.tui.screens.frame import Frame
+from finishlog.tui.widgets.canvas import Block
+from finishlog.tui.widgets.pane import Pane
+
+if TYPE_CHECKING:
+    from textual.app import ComposeResult
+
+    from finishlog.desk.plan import Measures
+    from finishlog.tui.desks import PlanView
+
+
+class MeasureScreen(Frame):
+    SCOPE = "measure"
+    BINDINGS: ClassVar[list[BindingType]] = actions.bindings("measure")
+
+    def __init__(self, handle: str) -> None:
+        super().__init__()
+        self._handle = handle
+        self._measures: Measures | None = None
+        self._word = ""
+
+    def compose_body(self) -> ComposeResult:
+        yield Block(id="title")
+        yield Pane(id="fields", can_focus=False)
+        with Horizontal(id="verb"):
+            yield Button("Plan it")
+            yield Block(id="total")
+
+    def on_mount(self) -> None:
+        self.query_one("#title", Block).show(self._paint_title)
+        self.query_one("#total", Block).show(self._paint_total)
+        self.ask("measures", lambda: self.desks.prepare(self._handle), self._prepared, self._not_prepared)
+
+    def _not_prepared(self, error: Exception) -> None:
+        self.app.pop_screen()
+        self.fail(error)
+
+    async def _prepared(self, offered: Measures) -> None:
+        self._measures = offered
+        demo = self.house.demo
+        suggested = demo is not None and demo.handle == self._handle
+        start = {"rect": demo.rect, "depth": demo.depth} if demo is not None and suggested else {}
+        kept = self.house.typed.get(self._handle, {})
+        pane = self.query_one("#fields", Pane)
+        await pane.mount_all([Field(spec) for spec in measures.specs(offered, self.house.units)])
+        for field in self.fields:
+            if text := (start | kept).get(field.spec.key):
+                field.fill(text)
+        self.repaint()
+        (self.query_one(Button) if suggested else self.fields[0].entry).focus()
+
+    @property
+    def fields(self) -> list[Field]:
+        return list(self.query(Field))
+
+    @property
+    def values(self) -> dict[str, str]:
+        return {field.spec.key: field.value for field in self.fields}
+
+    @property
+    def resting(self) -> bool:
+        return all(field.resting for field in self.fields)
+
+    @property
+    def sentence(self) -> str:
+        return "Measure the addition. A blank is unknown, and the plan will say what to ask."
+
+    # painting
+
+    def _paint_title(self, width: int) -> list[Line]:
+        name = f"Measures · {self._measures.title}" if self._measures else "Measures"
+        gap = [Line()] if self.size.height > 20 else []
+        return [*painting.title(name, self.busy or "to match it", self.sentence, width), *gap]
+
+    def _paint_total(self, width: int) -> list[Line]:
+        if self._word:
+            return [Line().put(self._word, "bad").crop(width)]
+        found = measures.total(self.values, self.house.units) if self.fields else ""
+        line = Line().muted("→ ").put(found) if found else Line()
+        return [line.crop(width)]
+
+    # keys
+
+    @on(Field.Changed)
+    def _changed(self) -> None:
+        self._word = ""
+        self.house.typed[self._handle] = self.values
+        self.query_one("#total", Block).repaint()
+
+    @on(Field.Next)
+    def action_next_field(self) -> None:
+        self.focus_next()
+
+    def step_back(self) -> bool:
+        if self.fields:
+            self.house.typed[self._handle] = self.values
+        return False
+
+    @on(Button.Pressed)
+    def action_plan(self) -> None:
+        wrong = [field for field in self.fields if field.judge() is not None]
+        if not self.fields:
+            return
+        if wrong:
+            many = "1 field" if len(wrong) == 1 else f"{len(wrong)} fields"
+            self._to_mend(wrong[0], f"{many} to mend")
+            return
+        self.house.typed[self._handle] = self.values
+        try:
+            wanted = measures.request(self._handle, self.values)
+        except InputError as error:
+            self._refused(error)
+            return
+        self.ask("plan", partial(self.desks.make, wanted), self._planned, self._refused)
+
+    def _planned(self, view: PlanView) -> None:
+        from finishlog.tui.screens.match import MatchScreen
+
+        self.app.push_screen(MatchScreen(view))
+
+    def _refused(self, error: Exception) -> None:
+        """A limit is a dialog; a wrong measure is said under its field."""
+        key = measures.FIELD_OF.get(error.where, error.where) if type(error) is InputError else ""
+        field = next((field for field in self.fields if field.spec.key == key), None)
+        if (
+            field is None
+            and type(error) is InputError
+            and not any(self.values[s.key] for s in measures.SHAPES)
+        ):
+            field = self.fields[0]
+        if field is not None and isinstance(error, InputError):
+            field.blame(error)
+            self._to_mend(field, "1 field to mend")
+        else:
+            self.fail(error)
+
+    def _to_mend(self, field: Field, word: str) -> None:
+        self._word = word
+        self.query_one("#total", Block).repaint()
+        field.entry.focus()

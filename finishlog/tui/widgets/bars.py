@@ -1,0 +1,87 @@
+"""The first and the last row of every screen: places, and what the keys do here."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from finishlog.tui import actions
+from finishlog.tui.ink import Line
+from finishlog.tui.widgets.canvas import Canvas
+
+_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+NARROW = 70
+
+
+def clock(now: datetime, width: int) -> str:
+    """`Tue Jun 16  7:40a`; below 70 columns the time alone."""
+    hour = now.hour % 12 or 12
+    time = f"{hour}:{now.minute:02d}{'a' if now.hour < 12 else 'p'}"
+    return time if width < NARROW else f"{_DAYS[now.weekday()]} {_MONTHS[now.month - 1]} {now.day}  {time}"
+
+
+def places(current: str, now: datetime | None, width: int) -> Line:
+    line = Line().gap(2)
+    for place in actions.PLACES:
+        act = f"app.place('{place.name}')"
+        here = place.name == current
+        line.put(place.key, "accent", bold=True, act=act).gap(1)
+        line.put(place.title, "text", bold=here, under=here, act=act).gap(2)
+    time = clock(now, width) if now is not None else ""
+    return line.facing(Line().muted(time).gap(2 if width >= NARROW else 1), width)
+
+
+def footer(scope: str, width: int, note: str = "", without: frozenset[str] = frozenset()) -> Line:
+    """This screen's verbs at the left, help and Esc at the right. A verb without room is left out whole."""
+    narrow = width < NARROW
+    right = Line()
+    for key, word, act in (("?", "help", "app.help"), ("Esc", "back", "app.step_back")):
+        right.put(key, "accent", bold=True, act=act).put("" if narrow else f" {word}", act=act).gap(2)
+    left = Line().gap(2).bold(note, "warn") if note else Line().gap(2)
+    for action in () if note else actions.footer(scope):
+        verb = (
+            Line()
+            .put(action.shown, "accent", bold=True, act=action.call)
+            .put(f" {action.label}", act=action.call)
+        )
+        apart = 3 if left.width > 2 else 0
+        if left.width + apart + verb.width + 2 + right.width <= width:
+            left.gap(apart).join(verb)
+    return left.facing(right, width, gap=0)
+
+
+class Places(Canvas):
+    def __init__(self, current: str) -> None:
+        super().__init__()
+        self._current = current
+        self._now: datetime | None = None
+
+    def on_mount(self) -> None:
+        self.call_after_refresh(self._tick)
+        self.set_interval(20, self._tick)
+
+    def _tick(self) -> None:
+        """The zone takes time to find, so the very first frame goes without the clock."""
+        self._now = self.house.services.now()
+        self.refresh()
+
+    def paint(self, width: int) -> list[Line]:
+        return [places(self._current, self._now, width)]
+
+
+class Footer(Canvas):
+    def __init__(self, scope: str) -> None:
+        super().__init__()
+        self._scope = scope
+        self._note = ""
+        self.without: frozenset[str] = frozenset()
+
+    def say(self, note: str, seconds: float = 3.0) -> None:
+        """A word in place of the verbs, for a moment."""
+        self._note = note
+        self.refresh()
+        if note:
+            self.set_timer(seconds, lambda: self.say(""))
+
+    def paint(self, width: int) -> list[Line]:
+        return [footer(self._scope, width, self._note, self.without)]

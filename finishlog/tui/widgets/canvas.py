@@ -1,0 +1,84 @@
+"""A widget that shows what a painter makes for its width. A click runs the action of its piece."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, cast
+
+from textual.content import Content
+from textual.geometry import Size
+from textual.widget import Widget
+
+from finishlog.tui.ink import Line, Palette
+
+if TYPE_CHECKING:
+    from textual import events
+
+    from finishlog.tui.app import FinishlogApp
+    from finishlog.tui.theme import Depth
+
+
+class Canvas(Widget):
+    """Override `paint`. As high as it needs to be."""
+
+    DEFAULT_CSS = """
+    Canvas { width: 1fr; height: auto; text-wrap: nowrap; text-overflow: clip; }
+    """
+
+    def paint(self, width: int) -> list[Line]:
+        raise NotImplementedError
+
+    @property
+    def house(self) -> FinishlogApp:
+        from finishlog.tui.app import FinishlogApp
+
+        return cast(FinishlogApp, self.app)
+
+    @property
+    def palette(self) -> Palette:
+        return self.house.palette
+
+    @property
+    def depth(self) -> Depth:
+        return self.house.depth
+
+    def repaint(self) -> None:
+        """What is shown has changed, its height too perhaps."""
+        self.refresh(layout=True)
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        return len(self.paint(width))
+
+    def render(self) -> Content:
+        return self.palette.content(line.crop(self.size.width) for line in self.paint(self.size.width))
+
+    async def on_click(self, event: events.Click) -> None:
+        lines = self.paint(self.size.width)
+        act = lines[event.y].act_at(event.x) if 0 <= event.y < len(lines) else ""
+        if act:
+            event.stop()
+            await self.screen.run_action(act)
+
+
+class Block(Canvas):
+    """Lines made elsewhere, for one width after another."""
+
+    def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:
+        super().__init__(id=id, classes=classes)
+        self._painter: Painter = nothing
+
+    def show(self, painter: Painter) -> None:
+        self._painter = painter
+        self.repaint()
+
+    def paint(self, width: int) -> list[Line]:
+        return self._painter(width)
+
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    Painter = Callable[[int], list[Line]]
+
+
+def nothing(_width: int) -> list[Line]:
+    return []

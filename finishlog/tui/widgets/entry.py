@@ -1,0 +1,57 @@
+"""An input that keeps control characters out: they can only be pasted, and belong in no field."""
+
+from __future__ import annotations
+
+import unicodedata
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from textual.binding import Binding, BindingType
+from textual.message import Message
+from textual.widgets import Input
+
+if TYPE_CHECKING:
+    from textual import events
+
+
+def typeable(text: str) -> str:
+    """The text without control, bidi and other invisible formatting characters; breaks become a space."""
+    spaced = " ".join(text.splitlines())
+    return "".join(
+        c for c in spaced.replace("\t", " ") if unicodedata.category(c) not in ("Cc", "Cf", "Cs", "Zl", "Zp")
+    )
+
+
+class Entry(Input):
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("down", "down", show=False),
+        Binding("up", "up", show=False),
+    ]
+    LONGEST = 400
+
+    class Down(Message):
+        """Down leaves the box for what is under it."""
+
+    class Up(Message):
+        """Up leaves it for what is above."""
+
+    def __init__(self, value: str = "", **named: Any) -> None:
+        super().__init__(
+            typeable(value), compact=True, max_length=self.LONGEST, select_on_focus=False, **named
+        )
+
+    def insert_text_at_cursor(self, text: str) -> None:
+        super().insert_text_at_cursor(typeable(text))
+
+    def replace(self, text: str, start: int, end: int) -> None:
+        super().replace(typeable(text)[: self.LONGEST], start, end)
+
+    def _on_paste(self, event: events.Paste) -> None:
+        self.replace(event.text[: self.LONGEST * 4], *sorted(self.selection))
+        event.stop()
+        event.prevent_default()
+
+    def action_down(self) -> None:
+        self.post_message(self.Down())
+
+    def action_up(self) -> None:
+        self.post_message(self.Up())

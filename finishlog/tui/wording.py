@@ -1,0 +1,61 @@
+"""Small words of the list, made without the desks: the first frame needs nothing else."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from finishlog.tui.ink import Line
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from finishlog.records.log import JobLine
+    from finishlog.tui.desks import JobView, Look
+    from finishlog.tui.theme import Depth
+
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+CANNOT_SHOW = "This terminal cannot show these colors. Go by the words."
+
+
+def name(line: JobLine) -> str:
+    """Customer · piece."""
+    return f"{line.customer} · {line.name}" if line.name else line.customer
+
+
+def month(day: date) -> str:
+    return f"{_MONTHS[day.month - 1]} {day.year}"
+
+
+def when(line: JobLine) -> str:
+    """Month of the pour; a planned job says so."""
+    if line.poured_on is not None:
+        return month(line.poured_on)
+    return f"planned {month(line.planned_on)}" if line.planned_on else "planned"
+
+
+def color(line: JobLine, depth: Depth) -> str:
+    """The plain name of the base color, `≈` where the terminal shows only its lightness."""
+    if line.color_name is None:
+        return "no color read yet"
+    return f"≈ {line.color_name}" if depth == "gray" else line.color_name
+
+
+def parts(line: JobLine) -> list[str]:
+    """Shades and pattern."""
+    shades = " + ".join(shade for shade in (line.base, line.release) if shade)
+    return [part for part in (shades, line.pattern) if part]
+
+
+def poured(view: JobView) -> str:
+    """The fact at the right of a job's title."""
+    from finishlog.desk import words
+
+    return words.poured(view.page)
+
+
+def measured(look: Look) -> Line:
+    """Munsell, L*a*b* and how sure: statistics, muted."""
+    reading = look.reading
+    figures = f"L* {reading.L:.0f}  a* {reading.a:.1f}  b* {reading.b:.1f}".replace("-", "−")
+    line = Line().muted(f"{look.munsell}   {figures}" if look.munsell else figures)
+    return line.muted(f"   ± {reading.sd_L:g}") if reading.sd_L is not None else line

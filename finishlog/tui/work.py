@@ -1,0 +1,112 @@
+"""Work off the screen's thread: the newest read of a kind wins, writes go one at a time."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable
+from threading import Lock
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from textual.message import Message
+
+if TYPE_CHECKING:
+    from textual.app import App
+    from textual.screen import Screen
+
+T = TypeVar("T")
+
+
+class Answer(Message, bubble=False):
+    """What a worker brings back. The screen takes it only if it still is the newest of its slot."""
+
+    def __init__(self, slot: str, number: int, deliver: Callable[[], object]) -> None:
+        super().__init__()
+        self.slot = slot
+        self.number = number
+        self.deliver = deliver
+
+
+class Work:
+    """Starts reads and writes in threads. A thread cannot be cancelled, so an old read is only ignored."""
+
+    def __init__(self, app: App[Any]) -> None:
+        self._app = app
+        self._newest: dict[tuple[int, str], int] = defaultdict(int)
+        self._taken: dict[tuple[int, str], int] = {}
+        self._turns: dict[tuple[int, str], Lock] = defaultdict(Lock)
+        self._writing = Lock()
+        self._counting = Lock()
+        self._open = {"read": 0, "write": 0}
+
+    @property
+    def idle(self) -> bool:
+        return not any(self._open.values())
+
+    @property
+    def writing(self) -> bool:
+        return self._open["write"] > 0
+
+    def newest(self, screen: Screen[Any], slot: str) -> int:
+        return self._newest[id(screen), slot]
+
+    def take(self, screen: Screen[Any], slot: str, number: int) -> None:
+        """The answer to this read has arrived."""
+        self._taken[id(screen), slot] = number
+
+    def waiting(self, screen: Screen[Any], slot: str, number: int) -> bool:
+        """Whether this read is the newest of its slot and has no answer yet."""
+        return self._newest[id(screen), slot] == number != self._taken.get((id(screen), slot))
+
+    def read(
+        self, screen: Screen[Any], slot: str, call: Callable[[], T], done: Callable[[T], object],
+        failed: Callable[[Exception], None],
+    ) -> int:  # fmt: skip
+        """Call in a thread and hand the answer to `done`, unless a newer read was asked."""
+        key = (id(screen), slot)
+        self._newest[key] += 1
+        number, turn = self._newest[key], self._turns[key]
+
+        def run() -> None:
+            with turn:
+                if self._newest[key] == number:
+                    self._try(screen, slot, number, call, done, failed)
+
+        self._start("read", run)
+        return number
+
+    def write(
+        self, screen: Screen[Any], call: Callable[[], T], done: Callable[[T], object],
+        failed: Callable[[Exception], None],
+    ) -> None:  # fmt: skip
+        """Call in a thread, after every write asked before. Its answer is always delivered."""
+
+        def run() -> None:
+            with self._writing:
+                self._try(screen, "", 0, call, done, failed)
+
+        self._start("write", run)
+
+    def _start(self, kind: str, run: Callable[[], None]) -> None:
+        def counted() -> None:
+            try:
+                run()
+            finally:
+                with self._counting:
+                    self._open[kind] -= 1
+
+        with self._counting:
+            self._open[kind] += 1
+        self._app.run_worker(counted, thread=True, exit_on_error=False, name=kind)
+
+    @staticmethod
+    def _try(
+        screen: Screen[Any], slot: str, number: int, call: Callable[[], T], done: Callable[[T], object],
+        failed: Callable[[Exception], None],
+    ) -> None:  # fmt: skip
+        try:
+            value = call()
+        except Exception as error:
+            held = error
+            screen.post_message(Answer(slot, number, lambda: failed(held)))
+        else:
+            screen.post_message(Answer(slot, number, lambda: done(value)))
