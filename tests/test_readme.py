@@ -1,0 +1,58 @@
+"""README says what is true: its commands run, and print what it shows."""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import finishlog
+
+ROOT = Path(finishlog.__file__).parent.parent
+README = (ROOT / "README.md").read_text()
+
+
+def blocks() -> list[str]:
+    return re.findall(r"^```console\n(.*?)^```", README, re.M | re.S)
+
+
+def steps(block: str) -> list[tuple[str, list[str]]]:
+    """Each command with the lines shown under it; `...` stands for any others."""
+    return [
+        (step.split("\n", 1)[0], [line for line in step.split("\n")[1:] if line.strip() and line != "..."])
+        for step in block.split("$ ")[1:]
+    ]
+
+
+def test_the_tour_runs_as_written(tmp_path: Path) -> None:
+    assert len(blocks()) == 3
+    env = {
+        **os.environ,
+        "PATH": f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}",
+        "HOME": str(tmp_path),
+        "FINISHLOG_NOW": "2026-06-16T07:40:00-05:00",
+    }
+    for command, shown in (step for block in blocks() for step in steps(block)):
+        ran = subprocess.run(command, shell=True, cwd=tmp_path, env=env, capture_output=True, text=True)
+        assert ran.returncode == 0, (command, ran.stderr)
+        for line in shown:
+            assert line.removesuffix("...").rstrip() in ran.stdout, command
+
+
+def test_the_two_commands_stand_as_the_project_promises() -> None:
+    assert "python3 -m venv .venv && .venv/bin/pip install . && .venv/bin/finishlog demo\n" in README
+    assert "python3 -m venv .venv && .venv/bin/pip install -e '.[test]' && .venv/bin/pytest\n" in README
+
+
+def test_every_command_is_in_help() -> None:
+    from finishlog.cli.main import _HOME
+
+    ran = subprocess.run([sys.executable, "-m", "finishlog", "--help"], capture_output=True, text=True, check=True)
+    assert all(re.search(rf"^    {name} ", ran.stdout, re.M) for name in _HOME)
+
+
+def test_pictures_are_there() -> None:
+    for picture in re.findall(r"!\[.*?\]\((.*?)\)", README):
+        assert (ROOT / picture).is_file()
