@@ -77,6 +77,12 @@ class Finder:
 
     def product(self, new: NewProduct) -> int:
         """By name, kind and maker together: the same shade of another maker is another product."""
+        known = self._known.get((new,))
+        if known is None:
+            known = self._known[(new,)] = self._product(new)
+        return known
+
+    def _product(self, new: NewProduct) -> int:
         name = typed.name(new.name, "product")
         kind = typed.name(new.kind, "kind of product")
         maker = self.maker(new.maker)
@@ -115,6 +121,8 @@ class Finder:
 
         A ticket that names only the plant must not borrow the cement of an older design.
         """
+        if (new,) in self._known:
+            return self._known[(new,)]
         values = {
             "plant_id": self.plant(new.plant),
             "number": typed.maybe(new.number, "mix number"),
@@ -130,7 +138,9 @@ class Finder:
         }
         columns = table(MixRow).c
         same = (columns[name].is_not_distinct_from(value) for name, value in values.items())
-        return self._once((MixRow, *values.values()), select(MixRow.id).where(*same), MixRow, **values)
+        known = self._once((MixRow, *values.values()), select(MixRow.id).where(*same), MixRow, **values)
+        self._known[(new,)] = known
+        return known
 
     def customer(self, new: NewCustomer) -> int:
         """By name, unless telephone or e-mail say that it is somebody else of that name."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable
+from functools import cache
 
 from sqlalchemy import select
 from sqlalchemy.engine import Connection
@@ -24,7 +25,7 @@ from finishlog.records.log import (
 from finishlog.store.kinds import current_params
 from finishlog.store.loading_entry import load_entries
 from finishlog.store.loading_shop import load_products
-from finishlog.store.rows import Found, by_ids
+from finishlog.store.rows import IDS, Found, Query, by_ids
 from finishlog.store.tables import (
     AreaRow,
     BuriedRow,
@@ -51,9 +52,10 @@ def load_jobs(connection: Connection, ids: Collection[int]) -> dict[int, Job]:
     }
 
 
-def _heads(connection: Connection, ids: Collection[int]) -> Iterable[Found]:
+@cache
+def _heads_query() -> Query:
     reference = aliased(JobRow)
-    query = (
+    return (
         select(
             JobRow.id,
             JobRow.uid,
@@ -80,8 +82,12 @@ def _heads(connection: Connection, ids: Collection[int]) -> Iterable[Found]:
         .join(CustomerRow, CustomerRow.id == JobRow.customer_id)
         .join(SiteRow, SiteRow.id == JobRow.site_id)
         .outerjoin(reference, reference.id == JobRow.reference_id)
+        .where(JobRow.id.in_(IDS))
     )
-    return by_ids(connection, query, JobRow.id, ids)
+
+
+def _heads(connection: Connection, ids: Collection[int]) -> Iterable[Found]:
+    return by_ids(connection, _heads_query(), ids)
 
 
 def _job(head: Found, areas: Iterable[Area], history: Iterable[Entry], buried: Iterable[Buried]) -> Job:
@@ -112,30 +118,44 @@ def current(history: Iterable[Entry]) -> tuple[Entry, ...]:
     return tuple(sorted(standing, key=lambda entry: (entry.happened, entry.number)))
 
 
+@cache
+def _buried_query() -> Query:
+    return (
+        select(BuriedRow.site_id, BuriedRow.uid, BuriedRow.what, BuriedRow.place, BuriedRow.depth_in)
+        .where(BuriedRow.site_id.in_(IDS))
+        .order_by(BuriedRow.id)
+    )
+
+
 def _buried(connection: Connection, sites: Collection[int]) -> dict[int, list[Buried]]:
-    query = select(
-        BuriedRow.site_id, BuriedRow.uid, BuriedRow.what, BuriedRow.place, BuriedRow.depth_in
-    ).order_by(BuriedRow.id)
     found: dict[int, list[Buried]] = defaultdict(list)
-    for row in by_ids(connection, query, BuriedRow.site_id, sites):
+    for row in by_ids(connection, _buried_query(), sites):
         found[row.site_id].append(Buried(row.uid, row.what, row.place, row.depth_in))
     return found
 
 
+@cache
+def _areas_query() -> Query:
+    return (
+        select(
+            AreaRow.id,
+            AreaRow.job_id,
+            AreaRow.uid,
+            AreaRow.name,
+            AreaRow.kind,
+            AreaRow.exposure,
+            AreaRow.area_ft2,
+            AreaRow.depth_in,
+            AreaRow.edge_yd3,
+            AreaRow.recipe_id,
+        )
+        .where(AreaRow.job_id.in_(IDS))
+        .order_by(AreaRow.position)
+    )
+
+
 def _areas(connection: Connection, jobs: Collection[int]) -> dict[int, list[Area]]:
-    query = select(
-        AreaRow.id,
-        AreaRow.job_id,
-        AreaRow.uid,
-        AreaRow.name,
-        AreaRow.kind,
-        AreaRow.exposure,
-        AreaRow.area_ft2,
-        AreaRow.depth_in,
-        AreaRow.edge_yd3,
-        AreaRow.recipe_id,
-    ).order_by(AreaRow.position)
-    rows = list(by_ids(connection, query, AreaRow.job_id, jobs))
+    rows = list(by_ids(connection, _areas_query(), jobs))
     shapes = _shapes(connection, {row.id for row in rows})
     recipes = load_recipes(connection, {row.recipe_id for row in rows if row.recipe_id is not None})
     found: dict[int, list[Area]] = defaultdict(list)
@@ -155,39 +175,59 @@ def _areas(connection: Connection, jobs: Collection[int]) -> dict[int, list[Area
     return found
 
 
+@cache
+def _shapes_query() -> Query:
+    return (
+        select(ShapeRow.area_id, ShapeRow.sign, ShapeRow.kind, ShapeRow.dimensions, ShapeRow.depth_in)
+        .where(ShapeRow.area_id.in_(IDS))
+        .order_by(ShapeRow.area_id, ShapeRow.position)
+    )
+
+
 def _shapes(connection: Connection, areas: Collection[int]) -> dict[int, list[Shape]]:
-    query = select(
-        ShapeRow.area_id, ShapeRow.sign, ShapeRow.kind, ShapeRow.dimensions, ShapeRow.depth_in
-    ).order_by(ShapeRow.area_id, ShapeRow.position)
     found: dict[int, list[Shape]] = defaultdict(list)
-    for row in by_ids(connection, query, ShapeRow.area_id, areas):
+    for row in by_ids(connection, _shapes_query(), areas):
         found[row.area_id].append(Shape(row.sign, row.kind, row.dimensions, row.depth_in))
     return found
 
 
+@cache
+def _recipes_query() -> Query:
+    origin = aliased(RecipeRow)
+    return (
+        select(RecipeRow.id, RecipeRow.uid, RecipeRow.name, RecipeRow.frozen, origin.uid.label("from_uid"))
+        .outerjoin(origin, origin.id == RecipeRow.from_id)
+        .where(RecipeRow.id.in_(IDS))
+    )
+
+
 def load_recipes(connection: Connection, ids: Collection[int]) -> dict[int, Recipe]:
     """Recipes by id, with their stages and materials."""
-    origin = aliased(RecipeRow)
-    query = select(
-        RecipeRow.id, RecipeRow.uid, RecipeRow.name, RecipeRow.frozen, origin.uid.label("from_uid")
-    ).outerjoin(origin, origin.id == RecipeRow.from_id)
     stages = _stages(connection, ids)
     return {
         row.id: Recipe(row.uid, row.name, tuple(stages.get(row.id, ())), row.from_uid, row.frozen)
-        for row in by_ids(connection, query, RecipeRow.id, ids)
+        for row in by_ids(connection, _recipes_query(), ids)
     }
 
 
+@cache
+def _stages_query() -> Query:
+    return (
+        select(
+            StageRow.id,
+            StageRow.recipe_id,
+            StageRow.position,
+            StageRow.kind,
+            StageRow.params,
+            StageRow.params_version,
+        )
+        .where(StageRow.recipe_id.in_(IDS))
+        .order_by(StageRow.recipe_id, StageRow.position)
+    )
+
+
 def _stages(connection: Connection, recipes: Collection[int]) -> dict[int, list[Stage]]:
-    query = select(
-        StageRow.id,
-        StageRow.recipe_id,
-        StageRow.position,
-        StageRow.kind,
-        StageRow.params,
-        StageRow.params_version,
-    ).order_by(StageRow.recipe_id, StageRow.position)
-    rows = list(by_ids(connection, query, StageRow.recipe_id, recipes))
+    rows = list(by_ids(connection, _stages_query(), recipes))
     materials = _stage_materials(connection, {row.id for row in rows})
     found: dict[int, list[Stage]] = defaultdict(list)
     for row in rows:
@@ -197,8 +237,9 @@ def _stages(connection: Connection, recipes: Collection[int]) -> dict[int, list[
     return found
 
 
-def _stage_materials(connection: Connection, stages: Collection[int]) -> dict[int, list[StageMaterial]]:
-    query = (
+@cache
+def _stage_materials_query() -> Query:
+    return (
         select(
             StageMaterialRow.stage_id,
             StageMaterialRow.product_id,
@@ -207,9 +248,13 @@ def _stage_materials(connection: Connection, stages: Collection[int]) -> dict[in
             StageMaterialRow.unit,
         )
         .outerjoin(LotRow, LotRow.id == StageMaterialRow.lot_id)
+        .where(StageMaterialRow.stage_id.in_(IDS))
         .order_by(StageMaterialRow.stage_id, StageMaterialRow.position)
     )
-    rows = list(by_ids(connection, query, StageMaterialRow.stage_id, stages))
+
+
+def _stage_materials(connection: Connection, stages: Collection[int]) -> dict[int, list[StageMaterial]]:
+    rows = list(by_ids(connection, _stage_materials_query(), stages))
     products = load_products(connection, {row.product_id for row in rows})
     found: dict[int, list[StageMaterial]] = defaultdict(list)
     for row in rows:

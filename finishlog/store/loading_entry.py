@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
+from functools import cache
 
 from sqlalchemy import select
 from sqlalchemy.engine import Connection
@@ -13,7 +14,7 @@ from sqlalchemy.orm import aliased
 from finishlog.records.log import Coat, Entry, Load, MaterialUse, Mix, Reading
 from finishlog.store.kinds import current_params
 from finishlog.store.loading_shop import load_mixes, load_products
-from finishlog.store.rows import Found, Query, by_ids
+from finishlog.store.rows import IDS, Found, Query, by_ids
 from finishlog.store.tables import AreaRow, LotRow, PersonRow
 from finishlog.store.tables_entry import CoatRow, EntryRow, LoadAreaRow, LoadRow, MaterialUseRow, ReadingRow
 
@@ -28,7 +29,7 @@ class _Details:
 
 def load_entries(connection: Connection, jobs: Collection[int]) -> dict[int, list[Entry]]:
     """All entries of these jobs, replaced ones too, in order of logging."""
-    rows = list(by_ids(connection, _entries().order_by(EntryRow.id), EntryRow.job_id, jobs))
+    rows = list(by_ids(connection, _entries_of_jobs_query(), jobs))
     found: dict[int, list[Entry]] = defaultdict(list)
     for row, entry in zip(rows, _whole(connection, rows), strict=True):
         found[row.job_id].append(entry)
@@ -37,7 +38,17 @@ def load_entries(connection: Connection, jobs: Collection[int]) -> dict[int, lis
 
 def load_entry(connection: Connection, entry: int) -> Entry:
     """One entry by its id."""
-    return _whole(connection, list(by_ids(connection, _entries(), EntryRow.id, [entry])))[0]
+    return _whole(connection, list(by_ids(connection, _entries_query(), [entry])))[0]
+
+
+@cache
+def _entries_of_jobs_query() -> Query:
+    return _entries().where(EntryRow.job_id.in_(IDS)).order_by(EntryRow.id)
+
+
+@cache
+def _entries_query() -> Query:
+    return _entries().where(EntryRow.id.in_(IDS))
 
 
 def _entries() -> Query:
@@ -100,8 +111,9 @@ def _entry(row: Found, details: _Details) -> Entry:
     )
 
 
-def _materials(connection: Connection, entries: Collection[int]) -> dict[int, list[MaterialUse]]:
-    query = (
+@cache
+def _materials_query() -> Query:
+    return (
         select(
             MaterialUseRow.entry_id,
             MaterialUseRow.product_id,
@@ -111,9 +123,13 @@ def _materials(connection: Connection, entries: Collection[int]) -> dict[int, li
             MaterialUseRow.reclaimed,
         )
         .outerjoin(LotRow, LotRow.id == MaterialUseRow.lot_id)
+        .where(MaterialUseRow.entry_id.in_(IDS))
         .order_by(MaterialUseRow.entry_id, MaterialUseRow.position)
     )
-    rows = list(by_ids(connection, query, MaterialUseRow.entry_id, entries))
+
+
+def _materials(connection: Connection, entries: Collection[int]) -> dict[int, list[MaterialUse]]:
+    rows = list(by_ids(connection, _materials_query(), entries))
     products = load_products(connection, {row.product_id for row in rows})
     found: dict[int, list[MaterialUse]] = defaultdict(list)
     for row in rows:
@@ -122,8 +138,9 @@ def _materials(connection: Connection, entries: Collection[int]) -> dict[int, li
     return found
 
 
-def _loads(connection: Connection, entries: Collection[int]) -> dict[int, Load]:
-    query = select(
+@cache
+def _loads_query() -> Query:
+    return select(
         LoadRow.entry_id,
         LoadRow.mix_id,
         LoadRow.yards,
@@ -135,8 +152,11 @@ def _loads(connection: Connection, entries: Collection[int]) -> dict[int, Load]:
         LoadRow.slump_in,
         LoadRow.slump_end_in,
         LoadRow.is_balance,
-    )
-    rows = list(by_ids(connection, query, LoadRow.entry_id, entries))
+    ).where(LoadRow.entry_id.in_(IDS))
+
+
+def _loads(connection: Connection, entries: Collection[int]) -> dict[int, Load]:
+    rows = list(by_ids(connection, _loads_query(), entries))
     mixes = load_mixes(connection, {row.mix_id for row in rows if row.mix_id is not None})
     areas = _load_areas(connection, [row.entry_id for row in rows])
     return {row.entry_id: _load(row, mixes.get(row.mix_id), areas.get(row.entry_id, [])) for row in rows}
@@ -158,20 +178,26 @@ def _load(row: Found, mix: Mix | None, areas: list[tuple[str, float | None]]) ->
     )
 
 
-def _load_areas(connection: Connection, loads: Iterable[int]) -> dict[int, list[tuple[str, float | None]]]:
-    query = (
+@cache
+def _load_areas_query() -> Query:
+    return (
         select(LoadAreaRow.entry_id, AreaRow.uid, LoadAreaRow.yards)
         .join(AreaRow, AreaRow.id == LoadAreaRow.area_id)
+        .where(LoadAreaRow.entry_id.in_(IDS))
         .order_by(LoadAreaRow.entry_id, AreaRow.position)
     )
+
+
+def _load_areas(connection: Connection, loads: Iterable[int]) -> dict[int, list[tuple[str, float | None]]]:
     found: dict[int, list[tuple[str, float | None]]] = defaultdict(list)
-    for row in by_ids(connection, query, LoadAreaRow.entry_id, list(loads)):
+    for row in by_ids(connection, _load_areas_query(), list(loads)):
         found[row.entry_id].append((row.uid, row.yards))
     return found
 
 
-def _coats(connection: Connection, entries: Collection[int]) -> dict[int, Coat]:
-    query = select(
+@cache
+def _coats_query() -> Query:
+    return select(
         CoatRow.entry_id,
         CoatRow.number,
         CoatRow.reseal,
@@ -179,12 +205,16 @@ def _coats(connection: Connection, entries: Collection[int]) -> dict[int, Coat]:
         CoatRow.slab_f,
         CoatRow.air_f,
         CoatRow.humidity_percent,
-    )
-    return {row[0]: Coat(*row[1:]) for row in by_ids(connection, query, CoatRow.entry_id, entries)}
+    ).where(CoatRow.entry_id.in_(IDS))
 
 
-def _readings(connection: Connection, entries: Collection[int]) -> dict[int, Reading]:
-    query = select(
+def _coats(connection: Connection, entries: Collection[int]) -> dict[int, Coat]:
+    return {row[0]: Coat(*row[1:]) for row in by_ids(connection, _coats_query(), entries)}
+
+
+@cache
+def _readings_query() -> Query:
+    return select(
         ReadingRow.entry_id,
         ReadingRow.lightness,
         ReadingRow.a,
@@ -196,5 +226,8 @@ def _readings(connection: Connection, entries: Collection[int]) -> dict[int, Rea
         ReadingRow.damp,
         ReadingRow.sealed,
         ReadingRow.source,
-    )
-    return {row[0]: Reading(*row[1:]) for row in by_ids(connection, query, ReadingRow.entry_id, entries)}
+    ).where(ReadingRow.entry_id.in_(IDS))
+
+
+def _readings(connection: Connection, entries: Collection[int]) -> dict[int, Reading]:
+    return {row[0]: Reading(*row[1:]) for row in by_ids(connection, _readings_query(), entries)}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 from dataclasses import fields
+from functools import cache
 from typing import Any
 
 from sqlalchemy import delete, insert, select
@@ -11,7 +12,7 @@ from sqlalchemy.engine import Connection
 
 from finishlog.records.log import JobLine
 from finishlog.store.loading import load_jobs
-from finishlog.store.rows import AT_ONCE, by_ids, table
+from finishlog.store.rows import AT_ONCE, IDS, Query, by_ids, table
 from finishlog.store.tables import JobRow
 from finishlog.store.tables_view import TEXT_COLUMNS, JobFacetRow, JobLineRow
 from finishlog.store.viewing import View, view
@@ -59,10 +60,14 @@ def _one_each(seen: View) -> dict[tuple[str, str], str]:
     return {(facet, folded): value for facet, folded, value in sorted(seen.facets)}
 
 
+@cache
+def _logged_query() -> Query:
+    return select(JobRow.id, JobRow.logged).where(JobRow.id.in_(IDS))
+
+
 def views(connection: Connection, jobs: Collection[int]) -> dict[int, View]:
     """The views of these jobs, computed from the truth."""
-    query = select(JobRow.id, JobRow.logged)
-    logged = {row.id: row.logged.date() for row in by_ids(connection, query, JobRow.id, jobs)}
+    logged = {row.id: row.logged.date() for row in by_ids(connection, _logged_query(), jobs)}
     return {number: view(job, logged[number]) for number, job in load_jobs(connection, jobs).items()}
 
 

@@ -44,10 +44,11 @@ class Reader:
         return {row[0]: row[1] for row in rows}
 
     def shop(self) -> Shop:
-        """All settings, the shop's own over the defaults."""
-        from finishlog.records.shop import Shop
+        """All settings, the shop's own over the defaults. Keys this program does not know are left out."""
+        from finishlog.records.shop import SETTINGS, Shop
 
-        return Shop.from_values(self.settings())
+        known = {setting.key for setting in SETTINGS}
+        return Shop.from_values({key: value for key, value in self.settings().items() if key in known})
 
     def lines(
         self,

@@ -125,8 +125,13 @@ def open_reading(where: Path) -> sqlite3.Connection:
         raw.close()
         if _has_wal(where):  # what stands in the side file would be left out silently
             raise
-        raw = sqlite3.connect(uri(where, "ro", immutable=True), uri=True, isolation_level=None)
+        raw = open_still(where)
     return raw
+
+
+def open_still(where: Path) -> sqlite3.Connection:
+    """A connection to a file that nobody changes meanwhile: it takes no lock and makes no side files."""
+    return sqlite3.connect(uri(where, "ro", immutable=True), uri=True, isolation_level=None)
 
 
 def make_engine(
@@ -135,7 +140,7 @@ def make_engine(
     """The engine of a log that `require_log` has passed. It falls back to reading only."""
     engine = create_engine(
         "sqlite://",
-        creator=lambda: _connect(where),
+        creator=lambda: open_best(where),
         hide_parameters=True,
         poolclass=QueuePool,
         pool_size=4,
@@ -152,7 +157,8 @@ def make_engine(
     return engine
 
 
-def _connect(where: Path) -> sqlite3.Connection:
+def open_best(where: Path) -> sqlite3.Connection:
+    """A connection that writes where it can, and else only reads; the last one clears the side files away."""
     raw = sqlite3.connect(
         uri(where, "rw"), uri=True, isolation_level=None, check_same_thread=False, timeout=GIVE_UP_AFTER_S
     )
@@ -253,14 +259,23 @@ def _said(where: Path, name: str, text: str) -> LogError | None:
 
 
 def schema_of(where: Path) -> str | None:
-    """The schema revision a log is at; None if it has none. Reads only."""
+    """The schema revision a log is at; None if it has none. Reads only, and leaves no side files."""
     try:
-        with told(where), closing(open_reading(where)) as raw:
-            row = raw.execute("SELECT version_num FROM alembic_version").fetchone()
-    except sqlite3.OperationalError as error:
-        if "no such table" in str(error):
-            return None
-        raise
+        with told(where):
+            return _schema_at_rest(where) if not _has_wal(where) else _schema(open_reading(where))
     except UnicodeDecodeError:  # SQLite's own complaint quotes the noise
         raise damaged(where, "What it says of its own tables is noise.") from None
+
+
+def _schema_at_rest(where: Path) -> str | None:
+    try:
+        return _schema(open_still(where))
+    except sqlite3.DatabaseError:  # somebody may have begun to write just now
+        return _schema(open_reading(where))
+
+
+def _schema(raw: sqlite3.Connection) -> str | None:
+    with closing(raw):
+        table = raw.execute("SELECT 1 FROM sqlite_schema WHERE name = 'alembic_version'").fetchone()
+        row = raw.execute("SELECT version_num FROM alembic_version").fetchone() if table else None
     return None if row is None else str(row[0])

@@ -108,7 +108,7 @@ def _free_name(path: Path) -> Path:
 def copy_log(where: Path, target: Path, what: str) -> None:
     """Copy a live log whole, with what still stands in its WAL, and verify the copy."""
     with built_beside(target, what) as part, sqlite.told(where):
-        with closing(sqlite.open_reading(where)) as source, closing(sqlite.open_raw(part, "rw")) as copy:
+        with closing(sqlite.open_best(where)) as source, closing(sqlite.open_raw(part, "rw")) as copy:
             source.backup(copy)
             copy.execute("PRAGMA journal_mode=WAL").close()
             verdict = copy.execute("PRAGMA integrity_check(1)").fetchone()[0]

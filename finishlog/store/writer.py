@@ -87,6 +87,7 @@ class Writer(Reader):
         return self._job(job)
 
     def _zone(self) -> str:
+        """The zone of a new site that names none: the setting "zone", which is no setting of the forms."""
         return self.settings().get("zone", "UTC")
 
     def _handle(self, new: NewJob) -> str:

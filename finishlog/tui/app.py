@@ -162,7 +162,7 @@ class FinishlogApp(App[None]):
     def action_leave(self) -> None:
         """Leave once everything is written."""
         if not self.work.writing:
-            self._exit()
+            self._go()
             return
         if not self._leaving:
             self._leaving = True
@@ -172,8 +172,8 @@ class FinishlogApp(App[None]):
 
     def _leave_when_written(self) -> None:
         if not self.work.writing:
-            self._exit()
+            self._go()
 
-    def _exit(self) -> None:
+    def _go(self) -> None:
         """With the exit status of a log that cannot be used, if it could not."""
         self.exit(return_code=LogError.exit_status if self.broken else 0)

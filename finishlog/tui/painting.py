@@ -20,7 +20,7 @@ def title(name: str, fact: str, sentence: str, width: int, tone: str = "text") -
 
 
 def _named(name: str, fact: str, width: int) -> list[Line]:
-    """Name and fact in one row; a name without room over two rows, and on a narrow screen the fact under it."""
+    """Name and fact in one row; without room the name over two, on a narrow screen the fact under it."""
     if len(name) + len(fact) + 2 <= width:
         return [Line().bold(name).facing(Line().muted(fact), width)]
     under = width < NARROW

@@ -112,11 +112,11 @@ def test_a_newer_log_is_left_alone(log_file: Path) -> None:
     with closing(sqlite3.connect(log_file)) as raw:
         raw.execute("UPDATE alembic_version SET version_num = '0999'")
         raw.commit()
-    before = log_file.read_bytes()
+    before = files_in(log_file.parent)
     with pytest.raises(LogError, match="newer than this program") as error:
         opened(log_file)
     assert "0999" in error.value.cause
-    assert log_file.read_bytes() == before
+    assert files_in(log_file.parent) == before
 
 
 @pytest.mark.parametrize("statement", ["DELETE FROM alembic_version", "DROP TABLE alembic_version"])
@@ -282,6 +282,12 @@ def test_odd_names_are_names(tmp_path: Path, name: str) -> None:
 def test_opening_and_closing_leaves_no_side_files(log_file: Path) -> None:
     before = files_in(log_file.parent)
     log = opened(log_file)
+    log.close()
+    assert files_in(log_file.parent) == before
+    log = opened(log_file)
+    log.backup(log_file.parent / "copy")
+    (log_file.parent / "copy").unlink()
+    assert files_in(log_file.parent) == before
     with log.reading() as reader:
         assert reader.count() == 1
     log.close()

@@ -1,11 +1,14 @@
 """Jobs written and read back: everything that was given comes back, as a frozen value."""
 
+from dataclasses import replace
 from datetime import UTC, date, datetime
+from unittest.mock import patch
 
 import pytest
 
 from finishlog.errors import InputError
 from finishlog.records.log import Coat, Reading, Shape
+from finishlog.records.shop import Shop
 from finishlog.records.writing import (
     NewAdvice,
     NewArea,
@@ -23,6 +26,8 @@ from finishlog.records.writing import (
     NewStageMaterial,
 )
 from finishlog.store import Log
+from finishlog.store.kinds import _kinds
+from finishlog.trade.stages import kind
 
 BISCUIT = NewProduct("Wet Biscuit", "pigment", "Moonhill Colors", "powder", None, 8.0, 5.0)
 OTTER = NewProduct("Otter Back", "powder release", "Moonhill Colors")
@@ -420,3 +425,32 @@ def test_resolve(log: Log) -> None:
         for odd in ("", "%", "_", "'", "\0", "x" * 100_000):
             with pytest.raises(InputError):
                 writer.resolve(odd)
+
+
+def test_a_site_without_a_zone_takes_the_shop_s(log: Log) -> None:
+    with log.writing() as writer:
+        assert writer.add_job(NewJob("a", NewCustomer("Bo"), NewSite("1 Owl Hollow"))).site.zone == "UTC"
+        writer.set_setting("zone", "America/Denver")
+        assert (
+            writer.add_job(NewJob("b", NewCustomer("Bo"), NewSite("2 Owl Hollow"))).site.zone
+            == "America/Denver"
+        )
+        assert writer.shop() == Shop.from_values({})
+
+
+def test_parameters_and_facts_carry_the_version_of_their_kind(log: Log) -> None:
+    """Older parameters are read as today's version of the kind; what is no stage has version 1."""
+    older = replace(kind("stamp"), params_version=3, upgrade=lambda params, found: {**params, "from": found})
+    with log.writing() as writer:
+        handle = writer.add_job(JOB).handle
+        writer.add_entry(handle, NewEntry("stamp", MORNING, facts={"mats": 4}))
+        writer.add_entry(handle, NewEntry("visit", MORNING, facts={"weather": "fair"}))
+        with patch.dict(_kinds(), {"stamp": older}):
+            stamp, visit = writer.job(handle).entries
+            later = writer.add_entry(handle, NewEntry("stamp", MORNING, facts={"mats": 5}))
+            recipe = writer.job(handle).areas[0].recipe
+    assert (stamp.facts, stamp.facts_version) == ({"mats": 4, "from": 1}, 3)
+    assert (visit.facts, visit.facts_version) == ({"weather": "fair"}, 1)
+    assert (later.facts, later.facts_version) == ({"mats": 5}, 3)
+    assert recipe is not None
+    assert recipe.stages[1].params == {"pattern": "ashlar slate", "from": 1}

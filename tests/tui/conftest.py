@@ -1,4 +1,4 @@
-"""A shop without a log: invented jobs behind the screens' own border, so that the screens are tested alone."""
+"""A shop without a log: invented jobs behind the screens' own border."""
 
 from __future__ import annotations
 
@@ -14,17 +14,27 @@ from zoneinfo import ZoneInfo
 import pytest
 from textual.pilot import Pilot
 
+from finishlog.desk import bench, plan_days, plan_differences, plan_materials
+from finishlog.desk.plan import Measures
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
 from finishlog.records.log import Area, Buried, Customer, Job, JobLine, Reading, Recipe, Site
-from finishlog.desk import bench, plan_days, plan_differences, plan_materials
-from finishlog.desk.plan import Measures
-from finishlog.records.plan import AsPlaced, Caution, Doing, JobPage, Page, PlacedCoat, PlacedPigment, Plan, PlanRequest
+from finishlog.records.plan import (
+    AsPlaced,
+    Caution,
+    Doing,
+    JobPage,
+    Page,
+    PlacedCoat,
+    PlacedPigment,
+    Plan,
+    PlanRequest,
+)
 from finishlog.records.quantities import YardsRequest
 from finishlog.records.shop import Shop
+from finishlog.trade import takeoff
 from finishlog.tui.app import FinishlogApp
 from finishlog.tui.desks import JobView, Look, PlanView
-from finishlog.trade import takeoff
 from finishlog.units import read_depth_in
 
 NOW = datetime(2026, 6, 16, 7, 40, tzinfo=UTC)
@@ -33,72 +43,175 @@ NASTY = "[/nope] \x1b[31mred\x1b[0m \x9b1m \u202egnp.exe"
 
 def line(handle: str, customer: str, name: str, poured: date | None, **more: Any) -> JobLine:
     base = {
-        "street": "12 Teakettle Walk", "town": "Lower Puddle", "state": "poured" if poured else "planned",
-        "planned_on": None if poured else date(2026, 7, 1), "base": "Wet Biscuit", "release": "Otter Back",
-        "pattern": "ashlar stamp", "base_hex": "#a9927a", "release_hex": "#6f5443",
-        "color_name": "light grayish yellowish brown", "release_color_name": "grayish brown",
+        "street": "12 Teakettle Walk",
+        "town": "Lower Puddle",
+        "state": "poured" if poured else "planned",
+        "planned_on": None if poured else date(2026, 7, 1),
+        "base": "Wet Biscuit",
+        "release": "Otter Back",
+        "pattern": "ashlar stamp",
+        "base_hex": "#a9927a",
+        "release_hex": "#6f5443",
+        "color_name": "light grayish yellowish brown",
+        "release_color_name": "grayish brown",
         "release_left_percent": 33.0,
-    }  # fmt: skip
+    }
     return JobLine(handle=handle, name=name, customer=customer, poured_on=poured, **(base | more))
 
 
 LINES = (
     line("puddlecombe-patio", "Puddlecombe", "back patio", date(2025, 5, 14)),
-    line("puddlecombe-walk", "Puddlecombe", "side walk", date(2025, 5, 20), pattern="broomed", release_left_percent=20.0),
-    line("quillfeather-steps", "Quillfeather", "teakettle garden steps", date(2024, 9, 3), base="Fox Ear",
-         release="Toad Stone", pattern="slate stamp", base_hex="#be9f79", release_hex="#806659",
-         color_name="light yellowish brown"),
-    line("thistlewaite-guest", "Thistlewaite-Vandersploot-Okonjo Family Trust", "guest house entry and turnaround",
-         date(2024, 6, 11), base="Kettle Smoke", release="Lamp Soot", pattern="cobble stamp", base_hex="#807a75",
-         release_hex="#504946", color_name="light brownish gray"),
-    line("marmot-walk", "Marmot & Daughters Bakery", "walk-up", date(2024, 4, 2), base_hex="#b08a74",
-         release_hex="#806055", color_name="light brown", pattern="running bond"),
-    line("gravelpit-drive", "Ottoline Gravelpit", "driveway", date(2023, 10, 9), base_hex=None, release_hex=None,
-         color_name=None, release_color_name=None, release_left_percent=None),
-    line("nasty", NASTY, NASTY, date(2023, 7, 7), pattern=NASTY, base=NASTY, color_name="moderate yellowish brown",
-         base_hex="#93644c", release_hex="#61483f"),
+    line(
+        "puddlecombe-walk",
+        "Puddlecombe",
+        "side walk",
+        date(2025, 5, 20),
+        pattern="broomed",
+        release_left_percent=20.0,
+    ),
+    line(
+        "quillfeather-steps",
+        "Quillfeather",
+        "teakettle garden steps",
+        date(2024, 9, 3),
+        base="Fox Ear",
+        release="Toad Stone",
+        pattern="slate stamp",
+        base_hex="#be9f79",
+        release_hex="#806659",
+        color_name="light yellowish brown",
+    ),
+    line(
+        "thistlewaite-guest",
+        "Thistlewaite-Vandersploot-Okonjo Family Trust",
+        "guest house entry and turnaround",
+        date(2024, 6, 11),
+        base="Kettle Smoke",
+        release="Lamp Soot",
+        pattern="cobble stamp",
+        base_hex="#807a75",
+        release_hex="#504946",
+        color_name="light brownish gray",
+    ),
+    line(
+        "marmot-walk",
+        "Marmot & Daughters Bakery",
+        "walk-up",
+        date(2024, 4, 2),
+        base_hex="#b08a74",
+        release_hex="#806055",
+        color_name="light brown",
+        pattern="running bond",
+    ),
+    line(
+        "gravelpit-drive",
+        "Ottoline Gravelpit",
+        "driveway",
+        date(2023, 10, 9),
+        base_hex=None,
+        release_hex=None,
+        color_name=None,
+        release_color_name=None,
+        release_left_percent=None,
+    ),
+    line(
+        "nasty",
+        NASTY,
+        NASTY,
+        date(2023, 7, 7),
+        pattern=NASTY,
+        base=NASTY,
+        color_name="moderate yellowish brown",
+        base_hex="#93644c",
+        release_hex="#61483f",
+    ),
     line("planned", "Bellweather", "courtyard", None, base_hex=None, release_hex=None, color_name=None),
-)  # fmt: skip
+)
 
 
 def as_placed(area: Area) -> AsPlaced:
     return AsPlaced(
-        area=area, poured_on=date(2025, 5, 14), poured_end=datetime(2025, 5, 14, 16, tzinfo=UTC),
+        area=area,
+        poured_on=date(2025, 5, 14),
+        poured_end=datetime(2025, 5, 14, 16, tzinfo=UTC),
         pigments=(PlacedPigment("Wet Biscuit", "Dunfold Colors", ("K-118",), Fraction(384, 100)),),
-        dose_from="loads", dose_lb_per_yd3=Fraction(384, 100), dose_low=Fraction(375, 100),
-        dose_high=Fraction(4), off_loads=(), over_limit=False, mixes=(), loads=2, balance_loads=0,
-        delivered_yd3=5.75, placed_yd3=5.5, slump_in=(4.0, 4.5), release="Otter Back",
-        release_maker="Dunfold Colors", release_lots=("0329",), release_lb=15.0, release_lb_per_100_ft2=3.4,
-        release_reclaimed=False, pattern="ashlar stamp", stamp={"mats": 5}, rinse={"pressure_psi": 1800},
-        rinsed_at=None, rinse_age_h=None, release_left_percent=33.0,
-        coats=(PlacedCoat(1, date(2025, 6, 20), "Pond Gloss", "Dunfold Colors", "solvent acrylic", False, 37),),
-        base_reading=Reading(62, 4.5, 16.0, 1.5), release_reading=None, base_read_on=date(2025, 6, 18),
+        dose_from="loads",
+        dose_lb_per_yd3=Fraction(384, 100),
+        dose_low=Fraction(375, 100),
+        dose_high=Fraction(4),
+        off_loads=(),
+        over_limit=False,
+        mixes=(),
+        loads=2,
+        balance_loads=0,
+        delivered_yd3=5.75,
+        placed_yd3=5.5,
+        slump_in=(4.0, 4.5),
+        release="Otter Back",
+        release_maker="Dunfold Colors",
+        release_lots=("0329",),
+        release_lb=15.0,
+        release_lb_per_100_ft2=3.4,
+        release_reclaimed=False,
+        pattern="ashlar stamp",
+        stamp={"mats": 5},
+        rinse={"pressure_psi": 1800},
+        rinsed_at=None,
+        rinse_age_h=None,
+        release_left_percent=33.0,
+        coats=(
+            PlacedCoat(1, date(2025, 6, 20), "Pond Gloss", "Dunfold Colors", "solvent acrylic", False, 37),
+        ),
+        base_reading=Reading(62, 4.5, 16.0, 1.5),
+        release_reading=None,
+        base_read_on=date(2025, 6, 18),
         missing=("rinse age was not logged",),
-    )  # fmt: skip
+    )
 
 
 def job_view(line: JobLine) -> JobView:
     area = Area("a1", "patio", area_ft2=443.6, depth_in=4.0, recipe=Recipe("r1", "Wet Biscuit ashlar"))
     job = Job(
-        uid="u-" + line.handle, handle=line.handle, name=line.name, customer=Customer("c", line.customer, note=None),
-        site=Site("s", line.street, line.town), areas=(area,),
-        buried=(Buried("b", "gas line", "north edge", 8.0),), note="He half remembers a wet spring.",
-    )  # fmt: skip
+        uid="u-" + line.handle,
+        handle=line.handle,
+        name=line.name,
+        customer=Customer("c", line.customer, note=None),
+        site=Site("s", line.street, line.town),
+        areas=(area,),
+        buried=(Buried("b", "gas line", "north edge", 8.0),),
+        note="He half remembers a wet spring.",
+    )
     days = (1, 3, 7, 28, 45)
     looks = tuple(
-        Look(Reading(50 + 12 * d / 45, 4.5, 16.0, 1.5), d, date(2025, 5, 14) + timedelta(days=d), h, n, "9.5YR 6.4/2.4")
-        for d, h, n in zip(
-            days, ("#8a7159", "#8f775f", "#957d65", "#a28b72", "#a9927a"),
-            ("moderate yellowish brown", "moderate yellowish brown", "light grayish brown",
-             "light grayish yellowish brown", "light grayish yellowish brown"), strict=True,
+        Look(
+            Reading(50 + 12 * d / 45, 4.5, 16.0, 1.5),
+            d,
+            date(2025, 5, 14) + timedelta(days=d),
+            h,
+            n,
+            "9.5YR 6.4/2.4",
         )
-    )  # fmt: skip
+        for d, h, n in zip(
+            days,
+            ("#8a7159", "#8f775f", "#957d65", "#a28b72", "#a9927a"),
+            (
+                "moderate yellowish brown",
+                "moderate yellowish brown",
+                "light grayish brown",
+                "light grayish yellowish brown",
+                "light grayish yellowish brown",
+            ),
+            strict=True,
+        )
+    )
     doings = (
         Doing(1, NOW, "May 14 2025, 7:10a", "load 4 yd³, ticket 40721", "Tam", None),
         Doing(4, NOW, "May 14 2025, 8:50a", "load 1.75 yd³, ticket 40722", "Tam", "second truck was late"),
-        Doing(2, NOW, "May 14 2025, 8:50a", "load 2.75 yd³, ticket 40722", "Tam", None, under=4, current=False),
+        Doing(
+            2, NOW, "May 14 2025, 8:50a", "load 2.75 yd³, ticket 40722", "Tam", None, under=4, current=False
+        ),
         Doing(3, NOW, "May 15 2025, about 1:40p", "rinsed, 33 % left", "Mo", None),
-    )  # fmt: skip
+    )
     page = JobPage(
         job,
         line,
@@ -121,15 +234,25 @@ def plan_for(request: PlanRequest, view: JobView) -> Plan:
     on = request.on or NOW.date()
     pigment = plan_materials.pigment(request, placed, concrete.loads.loads_yd3)
     return Plan(
-        request=request, on=on, title=f"Match · {view.page.job.customer.name} → {request.name or 'addition'}",
-        sentence="Order 3.25 yd³ and 12 lb of pigment; 2 things to settle first.", reference=placed,
-        reference_job=view.page.job, reference_line=view.page.line, concrete=concrete, pigment=pigment,
-        pigment_advice="", release=plan_materials.release(placed, concrete.take_off.area_ft2, shop),
-        sealer=plan_materials.sealer(placed, concrete.take_off.area_ft2, shop), days=plan_days.days(on, placed, shop),
+        request=request,
+        on=on,
+        title=f"Match · {view.page.job.customer.name} → {request.name or 'addition'}",
+        sentence="Order 3.25 yd³ and 12 lb of pigment; 2 things to settle first.",
+        reference=placed,
+        reference_job=view.page.job,
+        reference_line=view.page.line,
+        concrete=concrete,
+        pigment=pigment,
+        pigment_advice="",
+        release=plan_materials.release(placed, concrete.take_off.area_ft2, shop),
+        sealer=plan_materials.sealer(placed, concrete.take_off.area_ft2, shop),
+        days=plan_days.days(on, placed, shop),
         differences=plan_differences.differences(request, on, placed, pigment),
-        cautions=(Caution("Rinse", "Stop while it still looks heavy."),), buried=("gas line, 8 in down, north edge",),
-        missing=placed.missing, tell_customer=("It will be close, within normal variation.",),
-    )  # fmt: skip
+        cautions=(Caution("Rinse", "Stop while it still looks heavy."),),
+        buried=("gas line, 8 in down, north edge",),
+        missing=placed.missing,
+        tell_customer=("It will be close, within normal variation.",),
+    )
 
 
 @dataclass
@@ -154,9 +277,10 @@ class FakeDesks:
         self._pass(f"page {words!r} {offset}")
         wanted = words.casefold().split()
         fits = tuple(
-            one for one in self.lines
+            one
+            for one in self.lines
             if all(w in f"{one.customer} {one.name} {one.base} {one.pattern}".casefold() for w in wanted)
-        )  # fmt: skip
+        )
         near = () if fits else ("puddlecombe",)
         return Page(fits[offset : offset + limit], len(fits), len(self.lines), near)
 
@@ -164,11 +288,12 @@ class FakeDesks:
         self._pass(f"job {handle}")
         return job_view(next(one for one in self.lines if one.handle == handle))
 
-
     def prepare(self, handle: str) -> Measures:
         self._pass(f"prepare {handle}")
         line = next(one for one in self.lines if one.handle == handle)
-        return Measures(f"{line.customer} · {line.name}", ("patio",), "4 in", "Lower Puddle plant", "564", "", ("K-118",))
+        return Measures(
+            f"{line.customer} · {line.name}", ("patio",), "4 in", "Lower Puddle plant", "564", "", ("K-118",)
+        )
 
     def make(self, request: PlanRequest) -> PlanView:
         self._pass("make")
@@ -247,8 +372,19 @@ class Stage:
         return found[0]
 
 
-_KEYS = {" ": "space", "@": "at", ",": "comma", ".": "full_stop", "%": "percent_sign", "/": "slash", "-": "minus",
-         "?": "question_mark", "[": "left_square_bracket", "]": "right_square_bracket", ";": "semicolon"}  # fmt: skip
+_KEYS = {
+    " ": "space",
+    "@": "at",
+    ",": "comma",
+    ".": "full_stop",
+    "%": "percent_sign",
+    "/": "slash",
+    "-": "minus",
+    "?": "question_mark",
+    "[": "left_square_bracket",
+    "]": "right_square_bracket",
+    ";": "semicolon",
+}
 
 
 @pytest.fixture
@@ -273,7 +409,9 @@ def open_app() -> Callable[..., AbstractAsyncContextManager[Stage]]:
     """`async with open_app(size=…) as stage`: the app at rest on its first screen."""
 
     @asynccontextmanager
-    async def opened(size: tuple[int, int] = (80, 24), desks: Any = None, **more: Any) -> AsyncIterator[Stage]:
+    async def opened(
+        size: tuple[int, int] = (80, 24), desks: Any = None, **more: Any
+    ) -> AsyncIterator[Stage]:
         desks = desks or FakeDesks()
         app = FinishlogApp(services(), desks=desks, **more)
         async with app.run_test(size=size, notifications=True) as pilot:

@@ -14,9 +14,14 @@ from finishlog.tui.screens import bench, failure, help, job, jobs, match, measur
 from finishlog.tui.widgets.bars import footer
 
 SCREENS = {
-    "jobs": jobs.JobsScreen, "job": job.JobScreen, "match": match.MatchScreen, "measure": measure.MeasureScreen,
-    "bench": bench.BenchScreen, "help": help.HelpScreen, "failure": failure.Failure,
-}  # fmt: skip
+    "jobs": jobs.JobsScreen,
+    "job": job.JobScreen,
+    "match": match.MatchScreen,
+    "measure": measure.MeasureScreen,
+    "bench": bench.BenchScreen,
+    "help": help.HelpScreen,
+    "failure": failure.Failure,
+}
 FULL = ("jobs", "job", "match", "measure", "bench", "help")
 AVOIDED = {f"ctrl+{letter}" for letter in "mihjab"} | {"ctrl+enter"}
 """These are other keys on many terminals, or belong to their multiplexer."""

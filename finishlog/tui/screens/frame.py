@@ -75,6 +75,11 @@ class Frame(Screen[None]):
     def on_resize(self, event: Resize) -> None:
         self.set_class(event.size.width < LEAST[0] or event.size.height < LEAST[1], "-small")
         self.query_one("#small", Block).show(self._paint_small)
+        self.resized(event.size.width)
+
+    def resized(self, width: int) -> None:
+        """The screen has another size: painted again as it stands."""
+        self.repaint()
 
     def _paint_small(self, width: int) -> list[Line]:
         room = max(width - 2, 1)

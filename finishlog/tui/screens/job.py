@@ -10,14 +10,13 @@ from textual.containers import Vertical
 from finishlog.tui import actions, painting, wording
 from finishlog.tui.ink import Line, rule
 from finishlog.tui.screens import job_paint
-from finishlog.tui.screens.frame import HIGH, Frame
+from finishlog.tui.screens.frame import HIGH, WIDE, Frame
 from finishlog.tui.widgets.bars import Footer
 from finishlog.tui.widgets.canvas import Block
 from finishlog.tui.widgets.pane import Pane
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
-    from textual.events import Resize
 
     from finishlog.records.log import JobLine
     from finishlog.tui.desks import JobView
@@ -62,10 +61,9 @@ class JobScreen(Frame):
     def sentence(self) -> str:
         return self._view.page.sentence if self._view else ""
 
-    def on_resize(self, event: Resize) -> None:
-        super().on_resize(event)
-        self.query_one(Footer).without = frozenset({"job.next"}) if self.wide else frozenset()
-        self.repaint()
+    def resized(self, width: int) -> None:
+        self.query_one(Footer).hide(*(["job.next"] if width >= WIDE else []))
+        super().resized(width)
 
     # painting
 

@@ -98,7 +98,9 @@ class JobsScreen(Frame):
         words = self.box.value
         self._asked = words
         first = self.house.demo.handle if self.house.demo and not words.strip() else None
-        self.ask("list", lambda: self._first_page(words, first), lambda page: self._found(page, keep), self._lost)
+        self.ask(
+            "list", lambda: self._first_page(words, first), lambda page: self._found(page, keep), self._lost
+        )
 
     def _first_page(self, words: str, first: str | None) -> Page:
         page = self.desks.page(words, limit=PAGE, offset=0)
@@ -164,8 +166,8 @@ class JobsScreen(Frame):
         self._failed = str(error)
         self.query_one("#preview", Block).repaint()
 
-    def on_resize(self, event: object) -> None:
-        super().on_resize(event)  # type: ignore[arg-type]
+    def resized(self, width: int) -> None:
+        super().resized(width)
         self._moved(JobList.Moved(self.rows.current))
 
     # painting

@@ -15,7 +15,6 @@ from finishlog.tui.widgets.pane import Pane
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
-    from textual.events import Resize
 
     from finishlog.tui.desks import PlanView
 
@@ -42,10 +41,6 @@ class MatchScreen(Frame):
     @property
     def sentence(self) -> str:
         return self._view.plan.sentence
-
-    def on_resize(self, event: Resize) -> None:
-        super().on_resize(event)
-        self.repaint()
 
     # painting
 

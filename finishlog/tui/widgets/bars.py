@@ -74,7 +74,7 @@ class Footer(Canvas):
         super().__init__()
         self._scope = scope
         self._note = ""
-        self.without: frozenset[str] = frozenset()
+        self._without: frozenset[str] = frozenset()
 
     def say(self, note: str, seconds: float = 3.0) -> None:
         """A word in place of the verbs, for a moment."""
@@ -83,5 +83,10 @@ class Footer(Canvas):
         if note:
             self.set_timer(seconds, lambda: self.say(""))
 
+    def hide(self, *ids: str) -> None:
+        """Verbs that mean nothing just now."""
+        self._without = frozenset(ids)
+        self.refresh()
+
     def paint(self, width: int) -> list[Line]:
-        return [footer(self._scope, width, self._note, self.without)]
+        return [footer(self._scope, width, self._note, self._without)]
