@@ -51,6 +51,7 @@ class Screens:
     def open(self, services: Services, demo: DemoStart | None = None) -> int:
         from finishlog.tui.app import FinishlogApp
 
+        services.on_wait = lambda: None  # the screens say it themselves
         app = FinishlogApp(services, demo=demo)
         app.run()
         return app.return_code or 0
@@ -62,19 +63,20 @@ def build(log: str | None) -> Services:
 
     named = log or os.environ.get("FINISHLOG_LOG") or None
     clock = _clock()
-    return Services(
-        open_log=lambda: open_log(_where(named), clock),
+    services = Services(
+        open_log=lambda: open_log(_where(named), clock, lambda: services.on_wait()),
         has_log=lambda: named is not None or Path(_where(None)).exists(),
         make_log=lambda where: make_log(where or _where(named), clock),
         clock=clock,
         find_zone=_zone,
     )
+    return services
 
 
-def open_log(where: str, clock: Callable[[], datetime]) -> Log:
+def open_log(where: str, clock: Callable[[], datetime], on_wait: Callable[[], None]) -> Log:
     from finishlog.store import Log
 
-    return Log.open(where, clock=clock, new_uid=NEW_UID)
+    return Log.open(where, clock=clock, new_uid=NEW_UID, on_wait=on_wait)
 
 
 def make_log(where: str, clock: Callable[[], datetime], new_uid: Callable[[], str] = NEW_UID) -> Log:

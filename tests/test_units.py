@@ -59,7 +59,7 @@ def test_a_bare_depth_is_inches_and_a_bare_length_feet() -> None:
 
 
 def test_four_inches_is_exactly_a_third_of_a_foot() -> None:
-    # Published: 30 x 60 ft x 4 in = 600 ft3, agricultural-mechanics lesson (check-values, section 3).
+    # Published: 30 x 60 ft x 4 in = 600 ft3, agricultural-mechanics lesson "Estimating Concrete Construction and Material Cost".
     assert 30 * 60 * units.read_length_ft("4 in") == 600
 
 
@@ -297,7 +297,7 @@ def test_every_physical_unit_is_checked_against_pint() -> None:
 
 
 def test_published_exact_factors() -> None:
-    # check-values, section 2: 1 yd3 = 27 ft3 = 0.764554857984 m3; section 1: 564 lb/yd3 = 334.61 kg/m3.
+    # Exact: 1 yd3 = 27 ft3 = 0.764554857984 m3; derived: 564 lb/yd3 = 334.61 kg/m3.
     assert 1 / units.QUANTITIES["volume_yd3"].factors["m3"] == F("0.764554857984")
     assert units.write("content_lb_per_yd3", F(564), "metric", 2) == "334.61 kg/m³"
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date, datetime
@@ -17,6 +18,10 @@ if TYPE_CHECKING:
     from finishlog.store import Log
 
 
+def _say_waiting() -> None:
+    print("finishlog: another program is writing to this log; waiting for it…", file=sys.stderr)
+
+
 @dataclass
 class Services:
     """The log is opened when it is first needed, once, whichever thread asks first."""
@@ -26,6 +31,7 @@ class Services:
     make_log: Callable[[str | None], Log]
     clock: Callable[[], datetime]
     find_zone: Callable[[], ZoneInfo]
+    on_wait: Callable[[], None] = _say_waiting
     _log: Log | None = None
     _lock: Lock = field(default_factory=Lock)
 

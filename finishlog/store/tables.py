@@ -1,4 +1,4 @@
-"""The tables of the log: who, where, what with, and the jobs (design.md §3).
+"""The tables of the log: who, where, what with, and the jobs.
 
 Texts stand as they were typed; a column ending in `_key` holds the same text folded
 (finishlog.store.fold) for finding the row again. Units stand in the column names.

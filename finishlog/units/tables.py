@@ -12,7 +12,8 @@ from fractions import Fraction
 
 F = Fraction
 LB_PER_SACK = F(94)
-"""One US sack of cement, 94 lb = 1 ft3 loose (check-values, section 1; PCA as cited in a school text)."""
+"""One US sack of cement, 94 lb = 1 ft3 loose (PCA, as cited in the agricultural-mechanics lesson "Estimating
+Concrete Construction and Material Cost")."""
 
 _FT, _LB, _GAL = F("0.3048"), F("0.45359237"), F("3.785411784")
 _YD3 = (3 * _FT) ** 3

@@ -93,7 +93,7 @@ def test_yards_as_the_issue_shows_it(run: Run) -> None:
 
 
 def test_the_worked_order_without_history(run: Run) -> None:
-    # color-methods.md, "How much concrete to order".
+    # Worked example of this method, computed independently (derived; starting values from memory).
     log = Services([0.9] * 9)
     answer = run.json(*WORKED, "--no-history", services=log)
     assert answer["order_yd3"] == 6.75
@@ -266,7 +266,7 @@ def test_film(run: Run) -> None:
     assert answer["coated_area_ft2"] == 495
     assert answer["gallons"] == 3.85
     assert [coat["gallons"] for coat in answer["coats"]] == [2.2, 1.65]
-    # check-values, section 6: 200 ft2/gal = 8.021 mil wet; 8 mil wet at 25 % = 2.0 mil dry, 200.52 ft2/gal.
+    # Arithmetic (derived): 200 ft2/gal = 8.021 mil wet; 8 mil wet at 25 % = 2.0 mil dry, 200.52 ft2/gal.
     assert run.json("film", "--area", "200", "--coverage", "200")["coats"][0]["wet_mil"] == pytest.approx(
         8.021, abs=5e-4
     )

@@ -146,7 +146,7 @@ def test_two_unknown_streets_are_two_sites(shop: Shop) -> None:
 
 
 def test_percent_is_of_cementitious_and_exact(shop: Shop) -> None:
-    # 4 % of 470 + 94 = 564 lb/yd3 is 22.56 lb/yd3; by 6.75 yd3 152.28 lb (the issue's own figures)
+    # 4 % of 470 + 94 = 564 lb/yd3 is 22.56 lb/yd3; by 6.75 yd3 152.28 lb
     shop.bring({**ROW, "dose": "4 %", "cement": "470", "scm": "94"})
     assert shop.only().of_kind("load")[0].materials[0].amount == 152.28
 

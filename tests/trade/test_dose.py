@@ -18,7 +18,7 @@ from finishlog.units import ounces
     ("percent", "pounds"), [("1", "5.64"), ("2", "11.28"), ("4", "22.56"), ("5", "28.20"), ("10", "56.40")]
 )
 def test_percent_of_a_six_sack_mix(percent: str, pounds: str) -> None:
-    # check-values, section 1: dose arithmetic on 564 lb/yd3 (derived).
+    # Derived: dose arithmetic on 564 lb/yd3 (derived).
     assert dose.lb_per_yd3(F(percent), "%", F(564)) == F(pounds)
 
 
@@ -27,7 +27,7 @@ def test_one_dose_in_every_way_it_is_said() -> None:
     assert found.lb_per_sack == F("3.76")
     assert found.percent_of_cementitious == 4
     assert found.percent_of_cement == F("4.7")
-    # check-values, section 1: 1 lb/yd3 = 0.593276 kg/m3.
+    # Derived, exact factors: 1 lb/yd3 = 0.593276 kg/m3.
     assert float(dose.rates(F(1), F(564)).kg_per_m3) == pytest.approx(0.593276, abs=1e-6)
 
 
@@ -115,7 +115,7 @@ def test_the_issues_example_by_load() -> None:
 
 
 def test_whole_packs_shift_a_small_balance_load_by_a_lot() -> None:
-    # color-methods.md: "by up to a quarter". 2 yd at 4 lb/yd3 is 8 lb: two packs of 5 lb are 25 % too much.
+    # Derived: whole bags on a small load are off by up to a quarter. 2 yd at 4 lb/yd3 is 8 lb: two packs of 5 lb are 25 % too much.
     (load,) = dose.plan_pigment("color", F(4), [F(2)], F(5)).loads
     assert load.rounding_error_percent == 25
     (light,) = dose.plan_pigment("color", F("3.5"), [F(2)], F(5)).loads

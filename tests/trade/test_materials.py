@@ -75,12 +75,12 @@ def test_release_of_nothing(area: F, rate: F) -> None:
 
 
 def test_film_constant() -> None:
-    # Exact: 231 in3/gal / 144 in2/ft2 x 1000 (check-values, section 6).
+    # Exact: 231 in3/gal / 144 in2/ft2 x 1000.
     assert float(sealer.MIL_FT2_PER_GAL) == pytest.approx(1604.1667, abs=1e-4)
 
 
 def test_published_film_rows() -> None:
-    # check-values, section 6, with R. Joseph's formula (Paints & Coatings Resource Center Q&A, Dec 2007).
+    # R. Joseph's formula (Paints & Coatings Resource Center Q&A, Dec 2007).
     coverage = sealer.coverage_for_wet(F(8))
     assert float(coverage) == pytest.approx(200.52, abs=0.005)
     assert sealer.dry_mil(coverage, F(25)) == 2
@@ -89,7 +89,7 @@ def test_published_film_rows() -> None:
 
 
 def test_one_liter_at_one_micrometer_covers_a_thousand_square_meters() -> None:
-    # Exact (check-values, section 6); ties the constant to the metric factors.
+    # Exact; ties the constant to the metric factors.
     from finishlog.units import QUANTITIES
 
     mil = QUANTITIES["film_mil"].factors["um"]

@@ -26,7 +26,7 @@ def advise(past: tuple[float, ...] = (), probes: tuple[float, ...] = ()) -> Orde
 
 
 def test_worked_example_without_history() -> None:
-    # color-methods.md, "How much concrete to order".
+    # Worked example of this method, computed independently (derived; starting values from memory).
     best = advise().best
     assert best.order_yd3 == F("6.75")
     assert best.chance_short == pytest.approx(0.045, abs=0.005)

@@ -39,7 +39,7 @@ def test_navy_example() -> None:
 
 
 def test_rounded_corners() -> None:
-    # Plane geometry, exact (check-values, section 3): 20 x 12 ft, r = 2 ft: 236.56637 ft2.
+    # Plane geometry, exact: 20 x 12 ft, r = 2 ft: 236.56637 ft2.
     area = takeoff.area_ft2([shape("rect", "20x12"), shape("round", "4@2")])
     assert float(area) == pytest.approx(236.56637, abs=1e-5)
     assert float(1 - takeoff.PI / 4) == pytest.approx(0.2146018366, abs=1e-10)

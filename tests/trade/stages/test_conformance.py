@@ -101,7 +101,7 @@ def test_a_window_opens_before_it_closes(kind: StageKind) -> None:
 
 
 def test_the_windows_of_common_practice() -> None:
-    # trade-practice.md: rinse 24-48 h (18-96); sealing day 14-35, at 28. Common practice, no source.
+    # Rinse 24-48 h (18-96); sealing day 14-35, at 28. Common practice, no source.
     rinse = stages.kind("rinse").window({}, SHOP)
     seal = stages.kind("seal").window({}, SHOP)
     assert rinse is not None
