@@ -130,6 +130,8 @@ class Recipe:
     stages: tuple[Stage, ...] = ()
     from_recipe: str | None = None
     frozen: datetime | None = None
+    reason: str | None = None  # why this version took the place of the one it comes from
+    version: int = 1
 
     def stage(self, kind: str) -> Stage | None:
         """The first stage of that kind, or None."""
@@ -225,11 +227,62 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True)
+class Sample:
+    """A small slab poured or kept to judge a color: `number` counts over the whole shop."""
+
+    number: int
+    load: int | None = None  # number of the load's entry; None: poured apart
+    size: str | None = None  # as typed, "2x2 ft"
+    kept_where: str | None = None
+    half_sealed: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Approval:
+    """A sample shown to the customer: who signed, and whether it was approved."""
+
+    sample: int
+    by: str
+    approved: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Claim:
+    """A complaint, its cause, what was done. It is settled by an entry that replaces it."""
+
+    complaint: str
+    cause: str | None = None
+    action: str | None = None
+    outcome: str | None = None
+    settled: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Attachment:
+    """A file kept with an entry, byte for byte: ticket, drawing, photo, signature."""
+
+    sha256: str
+    name: str
+    size: int
+    media_type: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Owner:
+    """Who the site belongs to from a day on: houses change hands."""
+
+    customer: Customer
+    since: date
+    note: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Entry:
     """Something that happened. Never changed: a correction is a new entry that names the one it replaces.
 
     `kind` is the key of a stage kind (powder_release, stamp, rinse, seal…) or one of
-    pour (the end of a pour: the zero of every age), load, sweep, reading, visit, note.
+    pour (the end of a pour: the zero of every age), load, finishing, weather, sweep, reading,
+    sample, approval, claim, change, visit, note.
     """
 
     number: int
@@ -249,6 +302,10 @@ class Entry:
     load: Load | None = None
     coat: Coat | None = None
     reading: Reading | None = None
+    sample: Sample | None = None
+    approval: Approval | None = None
+    claim: Claim | None = None
+    files: tuple[Attachment, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -272,6 +329,7 @@ class Job:
     entries: tuple[Entry, ...] = ()
     history: tuple[Entry, ...] = ()
     buried: tuple[Buried, ...] = ()
+    owners: tuple[Owner, ...] = ()  # after the customer, in order
     version: int = 1
 
     def of_kind(self, *kinds: str, area: str | None = None) -> tuple[Entry, ...]:

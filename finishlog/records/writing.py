@@ -9,8 +9,21 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from pathlib import Path
 
-from finishlog.records.log import AreaKind, Coat, Exactness, Exposure, Fact, Form, JobState, Reading, Shape
+from finishlog.records.log import (
+    Approval,
+    AreaKind,
+    Claim,
+    Coat,
+    Exactness,
+    Exposure,
+    Fact,
+    Form,
+    JobState,
+    Reading,
+    Shape,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +99,7 @@ class NewRecipe:
     name: str
     stages: tuple[NewStage, ...] = ()
     from_recipe: str | None = None  # uid
+    reason: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,6 +158,26 @@ class NewLoad:
 
 
 @dataclass(frozen=True, slots=True)
+class NewSample:
+    """A sample; the store gives it the shop's next number where `number` is None."""
+
+    number: int | None = None
+    load: int | None = None
+    size: str | None = None
+    kept_where: str | None = None
+    half_sealed: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NewFile:
+    """A file to keep with an entry: read from `path`, shown as `name` (None: the path's own)."""
+
+    path: Path
+    name: str | None = None
+    media_type: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class NewEntry:
     """What happened, ready to be kept. `area` is an area's name; None: the whole job."""
 
@@ -160,6 +194,10 @@ class NewEntry:
     load: NewLoad | None = None
     coat: Coat | None = None
     reading: Reading | None = None
+    sample: NewSample | None = None
+    approval: Approval | None = None
+    claim: Claim | None = None
+    files: tuple[NewFile, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
