@@ -49,7 +49,8 @@ def test_the_two_commands_stand_as_the_project_promises() -> None:
 def test_every_command_is_in_help() -> None:
     from finishlog.cli.main import _HOME
 
-    ran = subprocess.run([sys.executable, "-m", "finishlog", "--help"], capture_output=True, text=True, check=True)
+    command = [sys.executable, "-m", "finishlog", "--help"]
+    ran = subprocess.run(command, capture_output=True, text=True, check=True)
     assert all(re.search(rf"^    {name} ", ran.stdout, re.M) for name in _HOME)
 
 

@@ -59,7 +59,8 @@ def test_a_bare_depth_is_inches_and_a_bare_length_feet() -> None:
 
 
 def test_four_inches_is_exactly_a_third_of_a_foot() -> None:
-    # Published: 30 x 60 ft x 4 in = 600 ft3, agricultural-mechanics lesson "Estimating Concrete Construction and Material Cost".
+    # Published: 30 x 60 ft x 4 in = 600 ft3, agricultural-mechanics lesson
+    # "Estimating Concrete Construction and Material Cost".
     assert 30 * 60 * units.read_length_ft("4 in") == 600
 
 

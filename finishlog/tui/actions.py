@@ -5,6 +5,7 @@ One letter has one meaning in the whole program. Keys are remappable by the acti
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from textual.binding import Binding, BindingType
@@ -40,7 +41,8 @@ ACTIONS = (
     Action("jobs.find", "jobs", "slash", "/", "find", "app.find", "find a job by any scrap", palette=False),
     Action("job.match", "job", "m", "m", "match", "match", "plan an addition that matches this job"),
     Action("job.next", "job", "right", "Left/Right", "other part", "part(1)", "went in, done, looked, care"),
-    Action("job.before", "job", "left", "Left", "part before", "part(-1)", "the part before", foot=False),
+    Action("job.before", "job", "left", "Left", "part before", "part(-1)", "the part before", foot=False,
+           palette=False),
     Action("match.edit", "match", "e", "e", "edit", "edit", "back to the measures, as they were typed"),
     Action("match.save", "match", "s", "s", "save", "save", "keep the plan as a planned job"),
     Action("match.loads", "match", "enter", "Enter", "more", "whole", "on through the plan"),
@@ -48,7 +50,8 @@ ACTIONS = (
            palette=False),
     Action("measure.plan", "measure", "ctrl+s", "Ctrl+S", "plan it", "plan", "plan from these measures"),
     Action("bench.next", "bench", "right", "Left/Right", "another sum", "part(1)", "yards, dose or film"),
-    Action("bench.before", "bench", "left", "Left", "before", "part(-1)", "the sum before", foot=False),
+    Action("bench.before", "bench", "left", "Left", "before", "part(-1)", "the sum before", foot=False,
+           palette=False),
     Action("bench.field", "bench", "tab", "Tab", "next field", "next_field", "the next field", palette=False),
     Action("failure.close", "failure", "enter", "Enter", "close", "close", "close this", palette=False),
     Action("failure.copy", "failure", "y", "y", "copy details", "copy", "copy what happened, to send it on",
@@ -67,6 +70,12 @@ ACTIONS = (
 
 def of(scope: str) -> tuple[Action, ...]:
     return tuple(action for action in ACTIONS if action.scope == scope)
+
+
+def shown(action: Action, keys: Mapping[str, str]) -> str:
+    """The key as it is written on the screen; `keys` are the person's own, by the action's id."""
+    own = keys.get(action.id, "").partition(",")[0]
+    return "+".join(part.capitalize() for part in own.split("+")) if len(own) > 1 else own or action.shown
 
 
 def footer(scope: str) -> tuple[Action, ...]:

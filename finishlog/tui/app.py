@@ -49,7 +49,8 @@ class FinishlogApp(App[None]):
     TITLE = "finishlog"
     CSS_PATH = Path(__file__).with_name("finishlog.tcss")
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("app")
-    MODES: ClassVar[dict[str, str | Callable[[], Screen[Any]]]] = {"bench": _bench}
+    MODES: ClassVar[dict[str, str | Callable[[], Screen[Any]]]] = {"jobs": JobsScreen, "bench": _bench}
+    DEFAULT_MODE = "jobs"
     COMMANDS: ClassVar[set[type[Provider] | Callable[[], type[Provider]]]] = {_commands}
 
     def __init__(
@@ -69,8 +70,8 @@ class FinishlogApp(App[None]):
         for dress in THEMES.values():
             self.register_theme(dress)
         self._dress_first(theme)
-        if keys:
-            self.set_keymap(dict(keys))
+        self.keys = dict(keys or {})
+        self.set_keymap(self.keys)
         if self.no_color:
             self._filters[-1] = Uncolored()
 
@@ -78,10 +79,6 @@ class FinishlogApp(App[None]):
         """The theme of the first frame. Setting it the usual way would parse the style sheet twice."""
         self.set_reactive(App.theme, theme)
         self.stylesheet.set_variables(self.get_css_variables())
-
-    def get_default_screen(self) -> Screen[Any]:
-        """Jobs is home: Textual's own default mode, which starts faster than a named one."""
-        return JobsScreen()
 
     def get_theme_variable_defaults(self) -> dict[str, str]:
         return variables(SHADE if self.current_theme.dark else FULL_SUN)
@@ -113,12 +110,11 @@ class FinishlogApp(App[None]):
         self.notify(plain(sentence), markup=False)
 
     def action_place(self, name: str) -> None:
-        mode = self.DEFAULT_MODE if name == "jobs" else name
-        if self.current_mode == mode:
+        if self.current_mode == name:
             while len(self.screen_stack) > 1:
                 self.pop_screen()
         else:
-            self.switch_mode(mode)
+            self.switch_mode(name)
 
     def action_find(self) -> None:
         self.action_place("jobs")

@@ -13,7 +13,7 @@ from finishlog import units
 from finishlog.errors import InputError
 from finishlog.tui import measures
 from finishlog.tui.forms import Spec
-from finishlog.tui.ink import Line, hanging
+from finishlog.tui.ink import Line, hanging, paragraph
 from finishlog.tui.measures import shape_spec
 
 if TYPE_CHECKING:
@@ -107,13 +107,12 @@ def _yards_lines(answer: YardsAnswer, system: str, width: int) -> list[Line]:
 
     take = answer.take_off
     return [
-        *_row(width, "Area", units.write("area_ft2", take.area_ft2, system)),
-        *_row(width, "Neat", units.write("volume_yd3", take.volume_yd3, system),
-              f"waste {units.plain(answer.order.waste_percent)} %"),
-        Line(),
         *_options(answer, system),
         Line(),
         *_loads(answer.loads, system, width),
+        *_row(width, "Area", units.write("area_ft2", take.area_ft2, system)),
+        *_row(width, "Neat", units.write("volume_yd3", take.volume_yd3, system),
+              f"waste {units.plain(answer.order.waste_percent)} %"),
         *_row(width, "Learned", count(answer.order.error.past, "slab"),
               "of this crew" if answer.order.error.past else "no history of yours yet: wide on purpose"),
         *_row(width, "Prices", units.write("money", answer.order.prices.price_per_yd3), f"a yard, leftover "
@@ -235,7 +234,9 @@ def _dose_load(answer: DoseAnswer, number: int, system: str, width: int) -> list
         made += f"; whole packs alone {float(load.rounding_error_percent):+.1f} %".replace("-", "−")
     label = f"Load {number + 1}, {units.write('volume_yd3', load.yards, system)}"
     head = Line().muted(label).to(LABEL + 8).bold(units.write_weight_lb_oz(load.pigment_lb, system)).gap(2)
-    return hanging(head, made, width, "muted")
+    if head.width + len(made) <= width:
+        return [head.muted(made)]
+    return [head, *paragraph(made, width, "muted", indent=8)]
 
 
 # film

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Protocol
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import date
     from fractions import Fraction
 
@@ -18,14 +19,22 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """A reading as it is shown: sRGB hex, plain name, Munsell notation where there is one."""
+    """A reading as it is shown: sRGB hex, plain name, Munsell notation where it was worked out."""
 
     reading: Reading
     age_days: int | None
     on: date
     hex: str
     name: str
-    munsell: str | None
+    munsell: str | None = None
+
+
+def shown(looks: Sequence[Look]) -> Look | None:
+    """The reading a job is shown by: the last of its base color, dry and bare if there is such a one."""
+    base = [look for look in looks if look.reading.spot == "base"]
+    bare = [look for look in base if not look.reading.damp and not look.reading.sealed]
+    found = bare or base
+    return found[-1] if found else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +52,12 @@ class PlanView:
     plan: Plan
     base: Look | None
     release: Look | None
+
+
+def leading(page: Page, handle: str) -> Page:
+    """The same page with this job first."""
+    lines = sorted(page.lines, key=lambda line: line.handle != handle)
+    return replace(page, lines=tuple(lines))
 
 
 class Desks(Protocol):

@@ -156,6 +156,16 @@ class Field(Vertical):
         self.judge()
         self.post_message(self.Next())
 
+    @on(Entry.Down)
+    def _down(self, event: Entry.Down) -> None:
+        event.stop()
+        self.screen.focus_next()
+
+    @on(Entry.Up)
+    def _up(self, event: Entry.Up) -> None:
+        event.stop()
+        self.screen.focus_previous()
+
     def on_descendant_focus(self) -> None:
         self._touched = True
         self.query_one(".label", Block).repaint()
@@ -186,7 +196,7 @@ class Field(Vertical):
 
 def said(error: FinishlogError) -> str:
     """What is wrong in one sentence, and an example."""
-    return plain(" ".join(part for part in (error.cause or error.title, error.remedy) if part))
+    return plain(" ".join(part for part in (error.title, error.cause, error.remedy) if part))
 
 
 class Button(Canvas, can_focus=True):

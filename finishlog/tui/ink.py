@@ -134,8 +134,8 @@ def clip(lines: list[Line], most: int, width: int) -> list[Line]:
     """The first rows of a text; what is left out is said by … at their end."""
     if len(lines) <= most:
         return lines
-    last = lines[most - 1].crop(width - 1).put("…", lines[most - 1].pieces[-1].tone)
-    return [*lines[: most - 1], last]
+    last = lines[most - 1]
+    return [*lines[: most - 1], last.put(" …", last.pieces[-1].tone).crop(width)]
 
 
 def rule(width: int) -> Line:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from finishlog.color.names import nearest_name
 from finishlog.color.space import lab_to_hex, lab_to_munsell
-from finishlog.tui.desks import Look
+from finishlog.tui.desks import Look, shown
 
 if TYPE_CHECKING:
     from datetime import date
@@ -16,13 +17,15 @@ if TYPE_CHECKING:
 
 
 def of_job(page: JobPage) -> tuple[Look, ...]:
-    """All readings of a job, in order of happening."""
+    """All readings of a job, in order of happening; Munsell of one alone, since it takes time."""
     poured = page.line.poured_on
-    return tuple(
+    found = [
         look(entry.reading, entry.happened.date(), poured)
         for entry in page.job.entries
         if entry.reading is not None
-    )
+    ]
+    last = shown(found)
+    return tuple(replace(one, munsell=munsell(one)) if one is last else one for one in found)
 
 
 def of_placed(placed: AsPlaced) -> tuple[Look | None, Look | None]:
@@ -38,4 +41,8 @@ def of_placed(placed: AsPlaced) -> tuple[Look | None, Look | None]:
 def look(reading: Reading, on: date, poured: date | None) -> Look:
     lab = (reading.L, reading.a, reading.b)
     age = (on - poured).days if poured is not None else None
-    return Look(reading, age, on, lab_to_hex(lab), nearest_name(lab), lab_to_munsell(lab))
+    return Look(reading, age, on, lab_to_hex(lab), nearest_name(lab))
+
+
+def munsell(one: Look) -> str | None:
+    return lab_to_munsell((one.reading.L, one.reading.a, one.reading.b))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, cast
 
 from textual.command import DiscoveryHit, Hit, Hits, Provider
@@ -15,6 +15,10 @@ if TYPE_CHECKING:
 
 
 class Commands(Provider):
+    @property
+    def _keys(self) -> Mapping[str, str]:
+        return cast("FinishlogApp", self.app).keys
+
     def _offered(self) -> Iterator[Action]:
         frame = cast("FinishlogApp", self.app).frame
         scopes = (frame.SCOPE, "app") if frame is not None else ("app",)
@@ -22,20 +26,27 @@ class Commands(Provider):
 
     async def discover(self) -> Hits:
         for action in self._offered():
-            yield DiscoveryHit(_name(action), lambda action=action: self._run(action), help=action.help)
+            yield DiscoveryHit(
+                _name(action, self._keys), lambda action=action: self._run(action), help=action.help
+            )
 
     async def search(self, query: str) -> Hits:
         matcher = self.matcher(query)
         for action in self._offered():
-            score = matcher.match(f"{_name(action)} {action.help}")
+            score = matcher.match(f"{_name(action, self._keys)} {action.help}")
             if score > 0:
-                yield Hit(score, _name(action), lambda action=action: self._run(action), help=action.help)
+                yield Hit(
+                    score,
+                    _name(action, self._keys),
+                    lambda action=action: self._run(action),
+                    help=action.help,
+                )
 
     async def _run(self, action: Action) -> None:
         frame = cast("FinishlogApp", self.app).frame
         await (frame or self.app).run_action(action.call)
 
 
-def _name(action: Action) -> str:
-    key = "F1" if action.id == "app.help" else action.shown
+def _name(action: Action, keys: Mapping[str, str]) -> str:
+    key = "F1" if action.id == "app.help" else actions.shown(action, keys)
     return f"{action.label.capitalize()}  ({key})" if key else action.label.capitalize()

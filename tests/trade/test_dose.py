@@ -115,7 +115,8 @@ def test_the_issues_example_by_load() -> None:
 
 
 def test_whole_packs_shift_a_small_balance_load_by_a_lot() -> None:
-    # Derived: whole bags on a small load are off by up to a quarter. 2 yd at 4 lb/yd3 is 8 lb: two packs of 5 lb are 25 % too much.
+    # Derived: whole bags on a small load are off by up to a quarter.
+    # 2 yd at 4 lb/yd3 is 8 lb: two packs of 5 lb are 25 % too much.
     (load,) = dose.plan_pigment("color", F(4), [F(2)], F(5)).loads
     assert load.rounding_error_percent == 25
     (light,) = dose.plan_pigment("color", F("3.5"), [F(2)], F(5)).loads

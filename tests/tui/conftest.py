@@ -12,6 +12,7 @@ from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 import pytest
+from textual.events import Paste
 from textual.pilot import Pilot
 
 from finishlog.desk import bench, plan_days, plan_differences, plan_materials
@@ -353,7 +354,15 @@ class Stage:
         await self.pilot.press(*keys)
         await self.settle()
 
+    async def enter(self, text: str) -> None:
+        """Text into the field that has the focus, at once: as pasted."""
+        assert self.app.focused is not None
+        self.app.focused.post_message(Paste(text))
+        await self.pilot.pause()
+        await self.settle()
+
     async def type(self, text: str) -> None:
+        """Text key by key."""
         await self.press(*(_KEYS.get(c, c) for c in text))
 
     @property
@@ -421,3 +430,9 @@ def open_app() -> Callable[..., AbstractAsyncContextManager[Stage]]:
             yield stage
 
     return opened
+
+
+@pytest.fixture
+def drive() -> Callable[[FinishlogApp, Any], Stage]:
+    """An app opened elsewhere, driven and read the same way."""
+    return lambda app, pilot: Stage(app, pilot, None)  # type: ignore[arg-type]

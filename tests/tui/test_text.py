@@ -69,7 +69,7 @@ def test_a_cut_swatch_has_no_ellipsis_in_it() -> None:
 
 def test_a_paragraph_cut_short_says_so() -> None:
     lines = clip(paragraph("one two three four", 8), 2, 8)
-    assert [line.text for line in lines] == ["one two", "three…"]
+    assert [line.text for line in lines] == ["one two", "three …"]
 
 
 def test_content_never_reads_markup() -> None:

@@ -83,7 +83,7 @@ class Frame(Screen[None]):
 
     def _paint_small(self, width: int) -> list[Line]:
         room = max(width - 2, 1)
-        lines = paragraph(f"finishlog needs {LEAST[0]} × {LEAST[1]}.", room, indent=1, bold=True)
+        lines = paragraph(f"This needs {LEAST[0]} × {LEAST[1]}.", room, indent=1, bold=True)
         return [*lines, Line(), *paragraph(self.sentence, room, indent=1)] if self.sentence else lines
 
     def ask(

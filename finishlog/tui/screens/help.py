@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from importlib.resources import files
 from typing import TYPE_CHECKING
 
@@ -34,7 +35,7 @@ class HelpScreen(Frame):
         self.query_one(Pane).focus()
 
     def _paint(self, width: int) -> list[Line]:
-        return paint(self._about, page(self._about), min(width, 92))
+        return paint(self._about, page(self._about), min(width, 92), self.house.keys)
 
 
 def page(about: str) -> str:
@@ -42,14 +43,14 @@ def page(about: str) -> str:
     return files("finishlog").joinpath("data", "help", f"{about}.txt").read_text(encoding="utf-8")
 
 
-def paint(about: str, text: str, width: int) -> list[Line]:
+def paint(about: str, text: str, width: int, keys: Mapping[str, str]) -> list[Line]:
     lines = [
         Line().bold(f"Help · {TITLES[about]}"),
         Line(),
         *heading("Keys here", width),
-        *_keys(about, width),
+        *_keys(about, width, keys),
     ]
-    lines += [Line(), *heading("Everywhere", width), *_keys("app", width)]
+    lines += [Line(), *heading("Everywhere", width), *_keys("app", width, keys)]
     lines += hanging(Line().put("Ctrl+P", "accent", bold=True).to(14), "every action by name", width)
     for row in text.splitlines():
         if row.startswith("# "):
@@ -62,10 +63,10 @@ def paint(about: str, text: str, width: int) -> list[Line]:
     return lines
 
 
-def _keys(scope: str, width: int) -> list[Line]:
+def _keys(scope: str, width: int, keys: Mapping[str, str]) -> list[Line]:
     lines = []
     for action in actions.of(scope):
-        if action.shown:
-            head = Line().put(action.shown, "accent", bold=True).to(14)
+        if action.shown and (action.foot or scope == "app"):
+            head = Line().put(actions.shown(action, keys), "accent", bold=True).to(14)
             lines += hanging(head, f"{action.help}", width)
     return lines

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
@@ -12,7 +11,9 @@ from textual.widgets import Input
 
 from finishlog.errors import LogError
 from finishlog.tui import actions
+from finishlog.tui.desks import leading
 from finishlog.tui.ink import Line, paragraph
+from finishlog.tui.screens import jobs_empty
 from finishlog.tui.screens.frame import Frame
 from finishlog.tui.text import plain
 from finishlog.tui.widgets.canvas import Block
@@ -174,24 +175,16 @@ class JobsScreen(Frame):
 
     def _paint_count(self, width: int) -> list[Line]:
         page = self._page
-        text = self.busy or (f"{page.total} of {page.all_jobs}" if page else "reading…")
+        text = self.busy or (
+            f"{page.total} of {page.all_jobs}" if page else "" if self.house.broken else "reading…"
+        )
         return [Line().facing(Line().muted(text), width)]
 
     def _paint_nothing(self, width: int) -> list[Line]:
         page = self._page
         if page is None or page.total:
             return []
-        if not page.all_jobs and not self._asked.strip():
-            first = paragraph("No jobs yet.", width, bold=True)
-            return [
-                *first,
-                *paragraph("“finishlog import FILE.csv” takes a paper log in; --template shows how.", width),
-            ]
-        lines = paragraph(f"Nothing fits “{plain(self._asked.strip())}”.", width, bold=True)
-        if page.nearest:
-            lines += paragraph(f"Nearest: {' · '.join(map(plain, page.nearest))}.", width)
-            lines += [Line().bold("Enter", "accent").put(f" looks for {page.nearest[0]}").crop(width)]
-        return lines
+        return jobs_empty.paint(page, plain(self._asked.strip()), width)
 
     def _paint_preview(self, width: int) -> list[Line]:
         from finishlog.tui.screens import preview
@@ -251,9 +244,3 @@ class JobsScreen(Frame):
 
         if (line := self.rows.current) is not None:
             self.app.push_screen(MeasureScreen(line.handle))
-
-
-def leading(page: Page, handle: str) -> Page:
-    """The same page with this job first."""
-    lines = sorted(page.lines, key=lambda line: line.handle != handle)
-    return replace(page, lines=tuple(lines))

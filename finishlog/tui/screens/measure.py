@@ -15,6 +15,7 @@ from finishlog.tui.forms import Button, Field
 from finishlog.tui.ink import Line
 from finishlog.tui.screens.frame import Frame
 from finishlog.tui.widgets.canvas import Block
+from finishlog.tui.widgets.entry import Entry
 from finishlog.tui.widgets.pane import Pane
 
 if TYPE_CHECKING:
@@ -107,8 +108,12 @@ class MeasureScreen(Frame):
         self.focus_next()
 
     def step_back(self) -> bool:
+        """Out of the field first; what was typed stays."""
         if self.fields:
             self.house.typed[self._handle] = self.values
+        if isinstance(self.focused, Entry):
+            self.query_one(Button).focus()
+            return True
         return False
 
     @on(Button.Pressed)

@@ -5,12 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from finishlog.tui import wording
+from finishlog.tui.desks import shown
 from finishlog.tui.ink import Line, clip, hanging, paragraph
 from finishlog.tui.widgets import swatch
 
 if TYPE_CHECKING:
     from finishlog.records.log import JobLine
-    from finishlog.tui.desks import JobView, Look
+    from finishlog.tui.desks import JobView
     from finishlog.tui.theme import Depth
 
 LABEL = 10
@@ -29,8 +30,8 @@ def paint(line: JobLine, view: JobView | None, width: int, depth: Depth, dark: b
         lines.append(Line().muted("in the low spots: ").put(line.release_color_name))
     if view is None:
         return lines
-    if view.looks:
-        lines.append(wording.measured(view.looks[-1]))
+    if (look := shown(view.looks)) is not None:
+        lines.append(wording.measured(look))
     return [*lines, Line(), *_facts(view, width), *_buried(view, width), Line(), _plans(view)]
 
 
@@ -57,7 +58,3 @@ def _buried(view: JobView, width: int) -> list[Line]:
 
 def _plans(view: JobView) -> Line:
     return Line().put("m", "accent", bold=True, act="match").put(" plans a matching addition", act="match")
-
-
-def latest(looks: tuple[Look, ...], spot: str) -> Look | None:
-    return next((look for look in reversed(looks) if look.reading.spot == spot), None)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import datetime
 
 from finishlog.tui import actions
@@ -11,6 +12,7 @@ from finishlog.tui.widgets.canvas import Canvas
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 NARROW = 70
+NONE: Mapping[str, str] = {}
 
 
 def clock(now: datetime, width: int) -> str:
@@ -31,7 +33,13 @@ def places(current: str, now: datetime | None, width: int) -> Line:
     return line.facing(Line().muted(time).gap(2 if width >= NARROW else 1), width)
 
 
-def footer(scope: str, width: int, note: str = "", without: frozenset[str] = frozenset()) -> Line:
+def footer(
+    scope: str,
+    width: int,
+    note: str = "",
+    without: frozenset[str] = frozenset(),
+    keys: Mapping[str, str] = NONE,
+) -> Line:
     """This screen's verbs at the left, help and Esc at the right. A verb without room is left out whole."""
     narrow = width < NARROW
     right = Line()
@@ -39,11 +47,10 @@ def footer(scope: str, width: int, note: str = "", without: frozenset[str] = fro
         right.put(key, "accent", bold=True, act=act).put("" if narrow else f" {word}", act=act).gap(2)
     left = Line().gap(2).bold(note, "warn") if note else Line().gap(2)
     for action in () if note else actions.footer(scope):
-        verb = (
-            Line()
-            .put(action.shown, "accent", bold=True, act=action.call)
-            .put(f" {action.label}", act=action.call)
-        )
+        if action.id in without:
+            continue
+        verb = Line().put(actions.shown(action, keys), "accent", bold=True, act=action.call)
+        verb.put(f" {action.label}", act=action.call)
         apart = 3 if left.width > 2 else 0
         if left.width + apart + verb.width + 2 + right.width <= width:
             left.gap(apart).join(verb)
@@ -89,4 +96,4 @@ class Footer(Canvas):
         self.refresh()
 
     def paint(self, width: int) -> list[Line]:
-        return [footer(self._scope, width, self._note, self._without)]
+        return [footer(self._scope, width, self._note, self._without, self.house.keys)]

@@ -43,7 +43,8 @@ class Entry(Input):
         super().insert_text_at_cursor(typeable(text))
 
     def replace(self, text: str, start: int, end: int) -> None:
-        super().replace(typeable(text)[: self.LONGEST], start, end)
+        room = self.LONGEST - len(self.value) + end - start
+        super().replace(typeable(text)[:room], start, end)
 
     def _on_paste(self, event: events.Paste) -> None:
         self.replace(event.text[: self.LONGEST * 4], *sorted(self.selection))

@@ -1,0 +1,24 @@
+"""What the list of jobs says when there is nothing to list."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from finishlog.tui.ink import Line, paragraph
+
+if TYPE_CHECKING:
+    from finishlog.records.plan import Page
+
+
+def paint(page: Page, words: str, width: int) -> list[Line]:
+    """One bold sentence that says so, and what to do about it."""
+    if not page.all_jobs:
+        return [
+            *paragraph("No jobs yet.", width, bold=True),
+            *paragraph("“finishlog import FILE.csv” takes a paper log in; --template shows how.", width),
+        ]
+    lines = paragraph(f"Nothing fits “{words}”.", width, bold=True)
+    if not page.nearest:
+        return [*lines, *paragraph("Try fewer letters, or another scrap: a street, a shade, a year.", width)]
+    lines += paragraph(f"Nearest: {' · '.join(page.nearest)}.", width)
+    return [*lines, Line().bold("Enter", "accent").put(f" looks for {page.nearest[0]}").crop(width)]

@@ -1,0 +1,275 @@
+"""Match: measures, plan, save."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from fractions import Fraction
+from typing import Any
+
+import pytest
+
+from finishlog.errors import InputError, LimitError
+from finishlog.records.demo import DemoStart
+from finishlog.records.log import Shape
+from finishlog.tui import measures
+from finishlog.tui.forms import Button, Field
+from finishlog.tui.screens.failure import Failure
+from finishlog.tui.screens.jobs import JobsScreen
+from finishlog.tui.screens.match import MatchScreen
+from finishlog.tui.screens.measure import MeasureScreen
+
+Open = Callable[..., Any]
+BLANK = dict.fromkeys(
+    [field.key for field in measures.SHAPES] + ["depth", "on", "plant", "cement", "scm", "lots", "name"], ""
+)
+
+
+async def test_find_to_saved_plan(open_app: Open) -> None:
+    async with open_app() as stage:
+        await stage.type("back patio")
+        await stage.press("enter", "m")
+        await stage.enter("20x12")
+        assert "→ 240.0 ft²" in stage.row("Rectangles")
+        assert "→ 240.0 ft², 2.96 yd³ neat" in stage.row("Plan it")
+        await stage.press("ctrl+s")
+        assert isinstance(stage.app.screen, MatchScreen)
+        assert "draft, not saved" in stage.text
+        await stage.press("s")
+        assert stage.desks.saved == [None]
+        assert "saved as puddlecombe-new" in stage.text
+        assert "Saved as puddlecombe-new" in stage.text
+        await stage.press("s")
+        assert stage.desks.saved == [None]
+        assert stage.desks.requests[0].shapes == (Shape(1, "rect", "20x12"),)
+
+
+async def test_two_keys_from_the_demo_to_the_plan(open_app: Open) -> None:
+    async with open_app(demo=DemoStart("puddlecombe-patio", "22x14", "4 in")) as stage:
+        await stage.press("m", "enter")
+        assert isinstance(stage.app.screen, MatchScreen)
+        assert stage.desks.requests[0].shapes == (Shape(1, "rect", "22x14"),)
+
+
+async def test_the_plan_shows_order_days_differences_and_what_is_buried(open_app: Open) -> None:
+    async with open_app(demo=DemoStart("puddlecombe-patio", "22x14", "4 in")) as stage:
+        await stage.press("m", "enter")
+        assert "Order 3.25 yd³ and 12 lb of pigment;" in stage.rows[3]
+        assert "OLD  read bare, Jun 2025" in stage.text
+        assert "NEW  not known yet" in stage.text
+        assert "in 100 that it runs short" in stage.row("Order  ")
+        assert "lb/yd³" in stage.row("Pigment ")
+        assert stage.row("pour").strip().startswith("pour Tue Jun 16")
+        assert stage.row("! Buried").strip().endswith("gas line, 8 in down, north edge")
+
+
+async def test_no_odds_of_a_match_are_invented(open_app: Open) -> None:
+    async with open_app(size=(120, 36), demo=DemoStart("puddlecombe-patio", "22x14", "4 in")) as stage:
+        await stage.press("m", "enter")
+        assert "nobody sees" not in stage.text
+        assert "Should match" not in stage.text
+
+
+async def test_enter_goes_on_through_the_plan_and_back_to_its_top(open_app: Open) -> None:
+    async with open_app(demo=DemoStart("puddlecombe-patio", "22x14", "4 in")) as stage:
+        await stage.press("m", "enter")
+        top, seen = stage.text, ""
+        for _ in range(12):
+            await stage.press("enter")
+            seen += stage.text
+            if stage.text == top:
+                break
+        assert stage.text == top
+        for word in (
+            "Loads",
+            "When",
+            "Tell the customer",
+            "Cautions",
+            "The old slab as placed",
+            "Missing in the old",
+        ):
+            assert word in seen
+
+
+async def test_escape_and_e_go_back_to_the_measures_as_they_were_typed(open_app: Open) -> None:
+    async with open_app() as stage:
+        await stage.press("escape", "m")
+        await stage.enter("20x12; 6x4")
+        await stage.press("ctrl+s", "e")
+        assert isinstance(stage.app.screen, MeasureScreen)
+        assert "20x12; 6x4" in stage.row("Rectangles")
+        await stage.press("escape", "escape")
+        assert isinstance(stage.app.screen, JobsScreen)
+        await stage.press("m")
+        assert "20x12; 6x4" in stage.row("Rectangles")
+
+
+async def test_nothing_is_called_wrong_before_its_field_is_left(open_app: Open) -> None:
+    async with open_app() as stage:
+        await stage.press("escape", "m")
+        await stage.type("20x")
+        assert "!" not in stage.text
+        await stage.press("tab")
+        assert "! " in stage.text
+        assert "Like 24 ft" in stage.text
+        assert "20x" in stage.row("Rectangles")
+        assert "→" not in stage.row("Rectangles")
+        await stage.press("shift+tab", "end")
+        await stage.type("12")
+        assert "Like 24 ft" not in stage.text
+        assert "→ 240.0 ft²" in stage.row("Rectangles")
+
+
+async def test_plan_it_goes_to_the_first_wrong_field(open_app: Open) -> None:
+    async with open_app() as stage:
+        await stage.press("escape", "m")
+        await stage.enter("20x12")
+        await stage.press("tab", "tab")
+        await stage.enter("Feb 30 2027")
+        await stage.press("ctrl+s")
+        assert isinstance(stage.app.screen, MeasureScreen)
+        assert "1 field to mend" in stage.text
+        assert "Feb 2027 has no day 30." in stage.text
+        assert stage.app.focused.parent.parent.spec.key == "on"
+
+
+async def test_an_addition_without_a_size_is_said_under_the_first_field(open_app: Open) -> None:
+    async with open_app() as stage:
+        await stage.press("escape", "m", "ctrl+s")
+        assert isinstance(stage.app.screen, MeasureScreen)
+        assert "The new area has no size." in stage.text
+        assert stage.app.focused.parent.parent.spec.key == "rect"
+
+
+async def test_a_limit_is_a_dialog_with_the_reason(open_app: Open, fake: Any) -> None:
+    class Limited(fake.desks):  # type: ignore[misc,name-defined]
+        def make(self, request: Any) -> Any:
+            raise LimitError("That is 10.1 % of cement.", "The limit is 10 % (ASTM C979/C979M §1.4).")
+
+    async with open_app(desks=Limited(), demo=DemoStart("puddlecombe-patio", "22x14", "4 in")) as stage:
+        await stage.press("m", "enter")
+        assert isinstance(stage.app.screen, Failure)
+        assert "ASTM C979/C979M §1.4" in stage.text
+
+
+async def test_what_the_desk_finds_wrong_is_said_under_its_field(open_app: Open, fake: Any) -> None:
+    class Picky(fake.desks):  # type: ignore[misc,name-defined]
+        def make(self, request: Any) -> Any:
+            raise InputError("There is no such plant.", where="--plant", example="Lower Puddle plant")
+
+    async with open_app(desks=Picky(), demo=DemoStart("puddlecombe-patio", "22x14", "4 in")) as stage:
+        await stage.press("m", "enter")
+        assert "There is no such plant. Like Lower Puddle plant." in stage.text
+        assert stage.app.focused.parent.parent.spec.key == "plant"
+
+
+async def test_old_facts_are_hints_never_answers(open_app: Open) -> None:
+    async with open_app(demo=DemoStart("puddlecombe-patio", "22x14", "4 in")) as stage:
+        await stage.press("m")
+        assert "then Lower Puddle plant" in stage.row("Plant")
+        await stage.press("enter")
+        asked = stage.desks.requests[0]
+        assert (asked.plant, asked.cement_lb_per_yd3, asked.lots) == (None, None, ())
+
+
+async def test_a_slab_without_a_reading_has_no_joint_but_a_plan(open_app: Open, fake: Any) -> None:
+    desks = fake.desks(lines=(fake.lines[5],))
+    async with open_app(desks=desks) as stage:
+        await stage.press("escape", "m")
+        await stage.enter("20x12")
+        await stage.press("ctrl+s")
+        assert "No color was read on the old slab." in stage.text
+        assert "Pigment" in stage.text
+
+
+@pytest.mark.parametrize(
+    ("text", "parts"),
+    [
+        ("20x12", ["20x12"]),
+        ("20x12; 6x4", ["20x12", "6x4"]),
+        ("20x12 + 6x4", ["20x12", "6x4"]),
+        ("20x12,6x4", ["20x12", "6x4"]),
+        ("24'6\" x 18', 6x4", ["24'6\" x 18'", "6x4"]),
+        (" ; ", []),
+    ],
+)
+def test_several_shapes_in_one_field(text: str, parts: list[str]) -> None:
+    assert measures.several("rect", text) == parts
+
+
+def test_a_comma_in_a_polygon_parts_x_and_y() -> None:
+    assert measures.several("polygon", "0,0 24,0 24,18; 0,0 1,0 1,1") == ["0,0 24,0 24,18", "0,0 1,0 1,1"]
+
+
+def test_the_request_holds_what_was_typed() -> None:
+    values = BLANK | {
+        "rect": "24x18; 6x4",
+        "less_rect": "3x3",
+        "round": "4@2",
+        "edge": "40x1x8in",
+        "depth": "4 in",
+        "on": "2027-04-12",
+        "plant": "Upper plant",
+        "cement": "470",
+        "scm": "94",
+        "lots": "W-1, H-2",
+        "name": "back",
+    }
+    asked = measures.request("job", values)
+    assert [(s.sign, s.kind, s.dimensions) for s in asked.shapes] == [
+        (1, "rect", "24x18"),
+        (1, "rect", "6x4"),
+        (-1, "rect", "3x3"),
+        (1, "round", "4@2"),
+        (1, "edge", "40x1x8in"),
+    ]
+    assert (asked.on, asked.plant, asked.name) == (date(2027, 4, 12), "Upper plant", "back")
+    assert (asked.cement_lb_per_yd3, asked.scm_lb_per_yd3) == (Fraction(470), Fraction(94))
+    assert asked.lots == ("W-1", "H-2")
+
+
+def test_area_and_volume_of_the_worked_example() -> None:
+    """Issue 2: 24x18 + 6x4 less 3x3, four corners rounded at 2 ft, 4 in: 443.566 ft², 5.476 yd³ neat."""
+    values = BLANK | {"rect": "24x18; 6x4", "less_rect": "3x3", "round": "4@2", "depth": "4in"}
+    assert measures.total(values, "us") == "443.6 ft², 5.48 yd³ neat"
+    assert measures.total(values, "metric") == "41.21 m², 4.19 m³ neat"
+
+
+def test_a_measure_that_cannot_be_read_has_no_total() -> None:
+    assert measures.total(BLANK | {"rect": "24x", "depth": "4in"}, "us") == ""
+    assert measures.total(BLANK, "us") == ""
+
+
+async def test_offered_text_with_invisible_characters_comes_back_as_it_was(open_app: Open, fake: Any) -> None:
+    class Odd(fake.desks):  # type: ignore[misc,name-defined]
+        def prepare(self, handle: str) -> Any:
+            return measures_of(depth="4\u200b in")
+
+    def measures_of(depth: str) -> Any:
+        from finishlog.desk.plan import Measures
+
+        return Measures("x", ("patio",), depth, "", "", "", ())
+
+    async with open_app(desks=Odd()) as stage:
+        await stage.press("escape", "m")
+        field = next(f for f in stage.app.screen.query(Field) if f.spec.key == "depth")
+        assert field.entry.value == "4 in"
+        assert field.value == "4\u200b in"
+
+
+async def test_the_button_says_when_it_has_the_focus(open_app: Open) -> None:
+    async with open_app(demo=DemoStart("puddlecombe-patio", "22x14", "4 in")) as stage:
+        await stage.press("m")
+        assert isinstance(stage.app.focused, Button)
+        assert "► Plan it" in stage.text
+
+
+async def test_arrows_go_through_the_fields_and_escape_steps_out_of_them(open_app: Open) -> None:
+    async with open_app() as stage:
+        await stage.press("escape", "m", "down")
+        assert stage.app.focused.parent.parent.spec.key == "depth"
+        await stage.press("up")
+        assert stage.app.focused.parent.parent.spec.key == "rect"
+        await stage.press("escape")
+        assert isinstance(stage.app.focused, Button)
+        assert isinstance(stage.app.screen, MeasureScreen)
