@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from finishlog.desk.services import Services
     from finishlog.records.demo import DemoStart
     from finishlog.store import Log
+    from finishlog.store.archive import Restored
 
 NEW_UID: Callable[[], str] = lambda: uuid4().hex  # noqa: E731
 
@@ -65,8 +66,10 @@ def build(log: str | None) -> Services:
     clock = _clock()
     services = Services(
         open_log=lambda: open_log(_where(named), clock, lambda: services.on_wait()),
+        look_at_log=lambda: _look_at(_where(named)),
         has_log=lambda: named is not None or Path(_where(None)).exists(),
         make_log=lambda where: make_log(where or _where(named), clock),
+        restore_log=lambda folder, where: restore_log(folder, where or Path(_where(named))),
         clock=clock,
         find_zone=_zone,
     )
@@ -79,10 +82,25 @@ def open_log(where: str, clock: Callable[[], datetime], on_wait: Callable[[], No
     return Log.open(where, clock=clock, new_uid=NEW_UID, on_wait=on_wait)
 
 
+def _look_at(where: str) -> None:
+    from finishlog.store import header
+
+    header.require_log(header.place(where))
+
+
 def make_log(where: str, clock: Callable[[], datetime], new_uid: Callable[[], str] = NEW_UID) -> Log:
     from finishlog.store import Log
 
     return Log.create(where, clock=clock, new_uid=new_uid)
+
+
+def restore_log(folder: Path, where: Path) -> Restored:
+    from finishlog import paths
+    from finishlog.store import archive
+
+    if where == paths.default_log():
+        where.parent.mkdir(parents=True, exist_ok=True)
+    return archive.restore(folder, where)
 
 
 def _where(named: str | None) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from finishlog.cli.shapes import add_extras, add_shapes
@@ -18,6 +19,11 @@ _PRICES = (
     ("short-fee", "MONEY", "fee for a short load"),
     ("mismatch", "MONEY", "what a color mismatch costs"),
     ("joint", "MONEY", "what a cold joint costs"),
+)
+_COATS = (
+    ("coverage", "RATE", "coverage of a coat in ft2/gal, one for each coat"),
+    ("wet", "MIL", "wet film of a coat, in its place"),
+    ("dry", "MIL", "dry film of a coat, in its place"),
 )
 
 
@@ -80,19 +86,19 @@ def _add_film(subparsers: argparse._SubParsersAction[Any]) -> None:
     command = _command(subparsers, "film", title, "film --rect 24x18 --stamped --coverage 225 --coverage 300")
     command.add_argument("--area", metavar="FT2", help="area in square feet, in place of shapes")
     add_shapes(command)
-    command.add_argument("--coverage", action="append", default=[], metavar="RATE",
-                         help="coverage of a coat in ft2/gal, one for each coat")  # fmt: skip
-    command.add_argument(
-        "--wet", action="append", default=[], metavar="MIL", help="wet film of a coat, in its place"
-    )
-    command.add_argument(
-        "--dry", action="append", default=[], metavar="MIL", help="dry film of a coat, in its place"
-    )
+    for kind, metavar, text in _COATS:
+        command.add_argument(f"--{kind}", action="append", default=[], dest="coats", metavar=metavar,
+                             type=partial(_coat, kind), help=text)  # fmt: skip
     command.add_argument("--solids", metavar="PERCENT", help="solids in percent by volume")
     command.add_argument("--stamped", action="store_true", help="add the relief allowance of a stamped area")
     command.add_argument("--relief", metavar="PERCENT", help="relief allowance in percent")
     command.add_argument("--existing", metavar="MIL", help="dry film already there")
     command.set_defaults(run=_run_film)
+
+
+def _coat(kind: str, text: str) -> tuple[str, str]:
+    """A coat by the option it was given with: coats count in the order they are given in."""
+    return kind, text
 
 
 def _run_yards(args: argparse.Namespace, services: Services) -> int:

@@ -27,8 +27,6 @@ from finishlog.records.shop import Shop
 from finishlog.trade import order, sealer, takeoff
 
 T = TypeVar("T")
-MOST_IN = Fraction(12)
-"""A probe or a past error beyond a foot is a hole, to be measured as an edge."""
 
 
 class Services(Protocol):
@@ -86,18 +84,10 @@ def _extras(args: argparse.Namespace) -> tuple[Extra, ...]:
     return edges + _each(args, "stairs", lambda text: takeoff.read_extra("stairs", text))
 
 
-def _inches_off(text: str) -> Fraction:
-    value = units.read_depth_in(text, signed=True)
-    if abs(value) > MOST_IN:
-        cause = "More than a foot is a hole: measure it as an edge."
-        raise InputError(f"“{units.shown(text)}” is no error in depth.", cause, example="0.25 or 6 mm")
-    return value
-
-
 def run_yards(args: argparse.Namespace, services: Services) -> int:
     """`finishlog yards`."""
     shop = Shop.from_values({}) if args.no_history else services.shop()
-    past: Sequence[float | Fraction] = _each(args, "past-error", _inches_off)
+    past: Sequence[float | Fraction] = _each(args, "past-error", units.read_depth_off_in)
     if not past and not args.no_history:
         past = services.past_errors()
     shapes = _shapes(args)
@@ -108,12 +98,12 @@ def run_yards(args: argparse.Namespace, services: Services) -> int:
         shapes=shapes,
         depth_in=depth or Fraction(0),
         extras=_extras(args),
-        probes_in=_each(args, "probe", _inches_off),
+        probes_in=_each(args, "probe", units.read_depth_off_in),
         waste_percent=_read(args, "waste", lambda text: units.read_percent(text, positive=False)),
         truck_yd3=_read(args, "truck", units.read_volume_yd3),
         prices=_prices(args, shop),
     )
-    answer = bench.yards(request, shop, past)
+    answer = bench.yards(request, shop, past, _system(args))
     return _print(args, answer)
 
 
@@ -139,7 +129,7 @@ def run_dose(args: argparse.Namespace, services: Services) -> int:
         minimum_yd3=_read(args, "minimum", lambda text: units.read_volume_yd3(text, positive=False)),
         solids_percent=_read(args, "solids", units.read_percent),
     )
-    answer = bench.dose(request, services.shop())
+    answer = bench.dose(request, services.shop(), _system(args))
     return _print(args, answer)
 
 
@@ -156,21 +146,27 @@ def run_film(args: argparse.Namespace, services: Services) -> int:
     """`finishlog film`."""
     shop = services.shop()
     solids = _read(args, "solids", units.read_percent)
-    coverages = _each(args, "coverage", units.read_coverage)
-    coverages += tuple(sealer.coverage_for_wet(mil) for mil in _each(args, "wet", units.read_film_mil))
-    dry = _each(args, "dry", units.read_film_mil)
-    coverages += tuple(sealer.coverage_for_dry(mil, solids or shop.solids_percent) for mil in dry)
     request = FilmRequest(
         area_ft2=_film_area(args),
-        coverages_ft2_per_gal=coverages,
+        coverages_ft2_per_gal=tuple(
+            _coverage(kind, text, solids or shop.solids_percent) for kind, text in args.coats
+        ),
         solids_percent=solids,
         stamped=args.stamped,
         relief_percent=_read(args, "relief", lambda text: units.read_percent(text, positive=False)),
         existing_mil=_read(args, "existing", lambda text: units.read_film_mil(text, positive=False))
         or Fraction(0),
     )
-    answer = bench.film(request, shop)
+    answer = bench.film(request, shop, _system(args))
     return _print(args, answer)
+
+
+def _coverage(kind: str, text: str, solids_percent: Fraction) -> Fraction:
+    """A coat's coverage in ft2/gal, given as it is or by the film it leaves."""
+    if kind == "coverage":
+        return _one(kind, text, units.read_coverage)
+    mil = _one(kind, text, units.read_film_mil)
+    return sealer.coverage_for_wet(mil) if kind == "wet" else sealer.coverage_for_dry(mil, solids_percent)
 
 
 def _film_area(args: argparse.Namespace) -> Fraction:
@@ -182,6 +178,11 @@ def _film_area(args: argparse.Namespace) -> Fraction:
     return takeoff.area_ft2(shapes) if area is None else area
 
 
+def _system(args: argparse.Namespace) -> str:
+    """How quantities are said; what other programs read is the same whatever people read."""
+    return "us" if args.json else getattr(args, "units", "us")
+
+
 def _print(args: argparse.Namespace, answer: YardsAnswer | DoseAnswer | FilmAnswer) -> int:
     """The answer on standard output, and done. Only the form that was asked for is imported."""
     if args.json:
@@ -191,5 +192,5 @@ def _print(args: argparse.Namespace, answer: YardsAnswer | DoseAnswer | FilmAnsw
     else:
         from finishlog.cli import compute_text
 
-        say(compute_text.answer_text(answer, getattr(args, "units", "us")))
+        say(compute_text.answer_text(answer, _system(args)))
     return 0

@@ -105,7 +105,8 @@ def _basis(answer: YardsAnswer, system: str) -> list[tuple[str, str]]:
         count(error.past, "slab") + " of yours" if error.past else "no slabs of yours yet, so from memory"
     ]
     if error.probes:
-        learned.append(f"{count(error.probes, 'probe')} on this site")
+        each = write("depth_in", units.exact(error.probe_sd_in), system)
+        learned.append(f"{count(error.probes, 'probe')} on this site, each give or take {each}")
     mean = F(str(round(error.mean_in, 2)))
     off = f"{_depth(abs(mean), system)} {'deeper' if mean >= 0 else 'shallower'} than planned"
     return [

@@ -47,9 +47,6 @@ def _print_match(args: argparse.Namespace, services: Services) -> int:
     from finishlog.desk import demo, plan
 
     start = demo.start()
-    say(
-        match.sheet(
-            plan.make(services, plan.simple_request(start.handle, start.rect, start.depth)), args.units
-        )
-    )
+    request = plan.simple_request(start.handle, start.rect, start.depth)
+    say(match.sheet(plan.make(services, request, args.units), args.units))
     return 0

@@ -1,54 +1,180 @@
-"""`import`: the paper log in."""
+"""`import` and `export`: a paper log or an export in, everything out."""
 
 from __future__ import annotations
 
 import argparse
+import os
+import shlex
 import sys
+from collections.abc import Callable
 from dataclasses import asdict
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from time import monotonic
+from typing import TYPE_CHECKING, Any, TextIO
 
-from finishlog.cli.output import note, say, say_json
+from finishlog.cli import import_text
+from finishlog.cli.output import say, say_json
 from finishlog.errors import InputError
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
-    from finishlog.records.exchange import ImportReport, Remark
 
-MOST_SHOWN = 50
+SHORTEST_S = 0.1
+"""Between two words of progress."""
 
 
 def register(commands: Any) -> None:
+    _register_import(commands)
+    command = commands.add_parser(
+        "export",
+        help="everything out, in open formats",
+        description="Write everything the log holds into a new folder: a CSV file per table, all of it in "
+        "finishlog.json, and the attached files. import DIR --new makes a log of it again.",
+    )
+    command.add_argument("folder", metavar="DIR", help="the folder to make")
+    command.add_argument("--json", action="store_true", help="one JSON object")
+    command.set_defaults(run=run_export)
+
+
+def _register_import(commands: Any) -> None:
     command = commands.add_parser(
         "import",
-        help="bring a paper log in",
+        help="bring a paper log or an export in",
         description="Bring a sheet of past pours (CSV, one row per pour) into the log: all of it, or nothing "
-        "where a line is wrong. A row the log already has is skipped.",
+        "where a line is wrong. A row the log already has is skipped. A sheet with other columns is told once "
+        "which is which, and the log remembers it. A folder that export made comes back with --new.",
     )
-    command.add_argument(
-        "file", nargs="?", metavar="FILE", help="the sheet; with --template, where to write it"
+    add = command.add_argument
+    add(
+        "file",
+        nargs="?",
+        metavar="FILE",
+        help="the sheet, or an export's folder; with --template, where to write",
     )
-    command.add_argument("--template", action="store_true", help="write the empty sheet with its column help")
-    command.add_argument("--check", action="store_true", help="only say what would come in and what is wrong")
-    command.add_argument("--new", action="store_true", help="make the log; it must not exist")
-    command.add_argument("--json", action="store_true", help="one JSON object")
+    add("--template", action="store_true", help="write the empty sheet with its column help")
+    add(
+        "--check",
+        action="store_true",
+        help="only say what would come in, how it is understood and what is wrong",
+    )
+    add("--new", action="store_true", help="make the log; it must not exist")
+    add("--map", action="append", default=[], metavar="OURS=THEIRS", help='a column: --map yards="Cu Yds"')
+    add(
+        "--unit",
+        action="append",
+        default=[],
+        metavar="OURS=UNIT",
+        help="the unit of bare numbers, or the order of days: --unit dose=lb/yd3, --unit poured_on=m/d/y",
+    )
+    add("--ignore", action="append", default=[], metavar="THEIRS", help="a column to leave out")
+    add(
+        "--guess",
+        action="store_true",
+        help="propose --map, --unit and --ignore for this sheet; reads nothing in",
+    )
+    add(
+        "--map-forget",
+        action="store_true",
+        help="forget how this sheet's columns, or all sheets', were mapped",
+    )
+    add("--json", action="store_true", help="one JSON object")
     command.set_defaults(run=run)
 
 
 def run(args: argparse.Namespace, services: Services) -> int:
     if args.template:
         return _template(args.file)
+    told = args.map or args.unit or args.ignore
+    if args.map_forget and not told and not args.guess:
+        return _forget(args, services)
     if args.file is None:
         raise InputError("Name the sheet to bring in.", where="FILE", example="finishlog import pours.csv")
+    if os.path.basename(args.file) == "finishlog.json":
+        raise InputError(
+            "Name the export's folder, not a file in it.", where=args.file, example="import DIR --new"
+        )
+    if os.path.isdir(args.file):
+        return _bring_back(args, services)
+    from finishlog.desk import exchange
+    from finishlog.inputs.mapping import read_mapping
+    from finishlog.inputs.pour import PourRow
+
+    asked = read_mapping(args.map, args.unit, args.ignore, PourRow, exchange.COLUMNS)
+    if args.guess:
+        return import_text.propose(args, exchange.propose(Path(args.file), asked))
+    with Progress() as progress:
+        report = exchange.bring_in(
+            services,
+            Path(args.file),
+            check=args.check,
+            new=args.new,
+            asked=asked,
+            fresh=args.map_forget,
+            units=args.units,
+            progress=progress,
+        )
+    if args.json:
+        say_json(import_text.as_json(report))
+    else:
+        import_text.tell(report)
+    import_text.complain(report.bad)
+    return 2 if report.bad else 0
+
+
+def _forget(args: argparse.Namespace, services: Services) -> int:
     from finishlog.desk import exchange
 
-    report = exchange.bring_in(services, Path(args.file), check=args.check, new=args.new)
+    number = exchange.forget(services, Path(args.file) if args.file else None)
+    whose = "this sheet's columns" if args.file else "any sheet's columns"
     if args.json:
-        say_json(_json(report))
+        say_json({"forgotten": number})
+    elif number:
+        say(f"Forgotten: {import_text.count(number, 'mapping')} of columns.")
     else:
-        _print(report)
-    _complain(report.bad)
-    return 2 if report.bad else 0
+        say(f"Nothing was remembered of {whose}.")
+    return 0
+
+
+def _bring_back(args: argparse.Namespace, services: Services) -> int:
+    """An export comes back as a new log."""
+    from finishlog.desk import archive
+
+    _refuse_sheet_options(args)
+    if not args.new:
+        raise InputError(
+            "This is a folder.",
+            "An export's folder comes back as a new log, with --new.",
+            where=args.file,
+            example=f"finishlog --log new.finishlog import --new {shlex.quote(args.file)}",
+        )
+    back = archive.bring_back(services, Path(args.file), check=args.check)
+    if args.json:
+        say_json(asdict(back))
+    else:
+        import_text.tell_back(back)
+    return 0
+
+
+def _refuse_sheet_options(args: argparse.Namespace) -> None:
+    given = {"--map": args.map, "--unit": args.unit, "--ignore": args.ignore, "--guess": args.guess,
+             "--map-forget": args.map_forget}  # fmt: skip
+    for option, value in given.items():
+        if value:
+            raise InputError(
+                f"{option} is for a sheet, and this is a folder.", where=args.file, example="pours.csv"
+            )
+
+
+def run_export(args: argparse.Namespace, services: Services) -> int:
+    from finishlog.desk import archive
+
+    out = archive.export(services, Path(args.folder))
+    if args.json:
+        say_json(asdict(out))
+    else:
+        jobs, files = import_text.count(out.jobs, "job"), import_text.count(out.files, "attached file")
+        say(f"Everything is in {out.folder}: {jobs}, {files}.")
+    return 0
 
 
 def _template(file: str | None) -> int:
@@ -71,37 +197,30 @@ def _template(file: str | None) -> int:
     return 0
 
 
-def _json(report: ImportReport) -> dict[str, Any]:
-    return asdict(report)
+class Progress:
+    """Says on a terminal how far the writing is, at most ten times a second, and wipes it away at the end."""
 
+    def __init__(self, out: TextIO | None = None, clock: Callable[[], float] = monotonic) -> None:
+        self._out = sys.stderr if out is None else out
+        self._shows = self._out.isatty()
+        self._clock = clock
+        self._last = -SHORTEST_S
+        self._width = 0
 
-def _print(report: ImportReport) -> None:
-    if report.bad:
-        return
-    verb = "Brought in" if report.written else "Would bring in"
-    if report.pours_added:
-        say(f"{verb} {_count(report.pours_added, 'pour')}: {_count(report.jobs_added, 'new job')}.")
-    else:
-        say("Nothing new." if report.rows else "The sheet has no rows.")
-    if report.skipped:
-        say(f"{_count(report.skipped, 'row')} told before, skipped.")
-    if report.flagged:
-        say("Out of the ordinary, kept as written:")
-    _list(report.flagged, say)
+    def __enter__(self) -> Progress:
+        return self
 
+    def __exit__(self, *_: object) -> None:
+        if self._width:
+            self._out.write("\r" + " " * self._width + "\r")
+            self._out.flush()
 
-def _complain(bad: tuple[Remark, ...]) -> None:
-    if bad:
-        note(f"finishlog: nothing was brought in; {_count(len(bad), 'thing')} to put right:")
-        _list(bad, note)
-
-
-def _list(remarks: tuple[Remark, ...], write: Any) -> None:
-    for remark in remarks[:MOST_SHOWN]:
-        write(f"  {remark.text()}")
-    if len(remarks) > MOST_SHOWN:
-        write(f"  and {len(remarks) - MOST_SHOWN} more")
-
-
-def _count(number: int, word: str) -> str:
-    return f"{number} {word}" if number == 1 else f"{number} {word}s"
+    def __call__(self, done: int, total: int) -> None:
+        now = self._clock()
+        if not self._shows or now - self._last < SHORTEST_S:
+            return
+        self._last = now
+        text = f"{done:,} of {total:,}"
+        self._out.write("\r" + text.ljust(self._width))
+        self._out.flush()
+        self._width = max(self._width, len(text))

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from finishlog.desk.services import Services
-    from finishlog.records.log import JobLine
+    from finishlog.records.log import JobLine, Page
     from finishlog.records.plan import Doing, JobPage
 
 
@@ -29,6 +29,8 @@ def register(commands: Any) -> None:
     find.add_argument("--pattern", metavar="NAME", help="stamp pattern")
     find.add_argument("--since", metavar="DATE", help="poured on or after")
     find.add_argument("--until", metavar="DATE", help="poured on or before")
+    find.add_argument("--near", metavar="COLOR", help='nearest color first: 62,4,16 or "10YR 6/3" or #a9927a')
+    find.add_argument("--archived", action="store_true", help="archived jobs too")
     find.add_argument("--limit", metavar="N", help="at most so many")
     find.add_argument("--json", action="store_true", help="one JSON list")
     find.set_defaults(run=run_find)
@@ -40,18 +42,7 @@ def register(commands: Any) -> None:
 
 
 def run_find(args: argparse.Namespace, services: Services) -> int:
-    from finishlog.desk import find
-
-    page = find.page(
-        services,
-        " ".join(args.words),
-        base=args.base,
-        release=args.release,
-        pattern=args.pattern,
-        since=_day(args.since, "--since"),
-        until=_day(args.until, "--until"),
-        limit=_limit(args.limit),
-    )
+    page = _near(args, services) if args.near is not None else _page(args, services)
     if args.json:
         say_json([_hit(line) for line in page.lines])
         return 0
@@ -62,6 +53,8 @@ def run_find(args: argparse.Namespace, services: Services) -> int:
             say(bullets([second]))
     elif page.nearest:
         say(f"Nothing fits. Nearest: {', '.join(page.nearest)}.")
+    elif args.near is not None and page.all_jobs:
+        say("No job has a reading of its base.")
     else:
         say(
             "Nothing fits."
@@ -71,10 +64,39 @@ def run_find(args: argparse.Namespace, services: Services) -> int:
     return 0
 
 
-def run_show(args: argparse.Namespace, services: Services) -> int:
-    from finishlog.desk import find, tell
+def _page(args: argparse.Namespace, services: Services) -> Page:
+    from finishlog.desk import find
 
-    page = find.job_page(services, args.job)
+    return find.page(
+        services,
+        " ".join(args.words),
+        base=args.base,
+        release=args.release,
+        pattern=args.pattern,
+        since=_day(args.since, "--since"),
+        until=_day(args.until, "--until"),
+        archived=args.archived,
+        limit=_limit(args.limit),
+    )
+
+
+def _near(args: argparse.Namespace, services: Services) -> Page:
+    from finishlog.desk import find
+    from finishlog.errors import InputError
+
+    if args.words or any((args.base, args.release, args.pattern, args.since, args.until)):
+        raise InputError("A color is looked for by itself.", "Leave out the words or --near.", where="--near",
+                         example='finishlog find --near "10YR 6/3" --limit 5')  # fmt: skip
+    try:
+        return find.near(services, args.near, limit=_limit(args.limit), archived=args.archived)
+    except InputError as failure:
+        raise failure if failure.where else failure.at("--near") from None
+
+
+def run_show(args: argparse.Namespace, services: Services) -> int:
+    from finishlog.desk import job_page, tell
+
+    page = job_page.lay_open(services, args.job)
     if args.json:
         say_json(tell.job_json(page))
     else:
@@ -106,14 +128,16 @@ def _say_page(page: JobPage) -> None:
     if page.doings:
         say()
         say("Was done")
-        say(table([_doing(d) for d in page.doings if d.current], indent=2))
+        say(table([_doing(d) for d in page.doings if d.current], right=(0,), indent=2))
     if job.note:
         say()
         say(bullets(job.note.splitlines(), indent=0))
 
 
-def _doing(done: Doing) -> tuple[str, str, str]:
-    return done.when, done.who or "", f"{done.what}: {done.note}" if done.note else done.what
+def _doing(done: Doing) -> tuple[str, str, str, str]:
+    """One entry as a row; its number is what record --replaces and undo take."""
+    told = "; ".join(part for part in (done.what, *done.further) if part)
+    return str(done.number), done.when, done.who or "", f"{told}: {done.note}" if done.note else told
 
 
 def _listed(line: JobLine) -> tuple[str, str]:
@@ -122,7 +146,8 @@ def _listed(line: JobLine) -> tuple[str, str]:
 
     when = words.month(line.poured_on) if line.poured_on else "planned"
     rest = " · ".join(p for p in (line.site, words.look(line)) if p)
-    return f"{line.customer} · {line.name}, {when}   {line.handle}", rest
+    apart = f"   ΔE00 {line.de00:.1f}" if line.de00 is not None else ""
+    return f"{line.customer} · {line.name}, {when}   {line.handle}{apart}", rest
 
 
 def _hit(line: JobLine) -> dict[str, Any]:
@@ -138,6 +163,7 @@ def _hit(line: JobLine) -> dict[str, Any]:
         "release": line.release,
         "pattern": line.pattern,
         "color": line.color_name,
+        "de00": number(line.de00),
         "score": number(line.score),
     }
 

@@ -22,8 +22,10 @@ _EPILOG = (
 )
 
 _HOME = {
-    "demo": "demo", "find": "find", "show": "find", "match": "match", "yards": "compute", "dose": "compute",
-    "film": "compute", "import": "exchange", "new": "log", "backup": "log", "check": "log",
+    "demo": "demo", "find": "find", "show": "find", "match": "match", "sheet": "sheet",
+    "record": "record", "undo": "record", "job": "edit", "yards": "compute", "dose": "compute",
+    "film": "compute", "balance": "balance", "import": "exchange", "export": "exchange", "new": "log",
+    "backup": "log", "check": "log",
 }  # fmt: skip
 """Which module of this package has which command, in the order of --help."""
 
@@ -73,7 +75,7 @@ def _modules(argv: Sequence[str]) -> Sequence[str]:
 def run(args: argparse.Namespace, services: Services, screens: Opens) -> int:
     """Run what was parsed."""
     if args.command is None:
-        services.log()
+        services.look_at_log()
         return screens.open(services)
     args.screens = screens
     status: int = args.run(args, services)

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from finishlog.cli.output import bullets, say, say_json, table
 from finishlog.cli.shapes import add_extras, add_shapes
+from finishlog.cli.sheet import add_plan_sheets, check_plan_sheets, plan_pdf
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
-    from fractions import Fraction
 
     from finishlog.desk.services import Services
     from finishlog.records.log import Shape
@@ -46,6 +46,7 @@ def register(commands: Any) -> None:
         "--maker", action="append", default=[], metavar="MAKER", help="the maker on hand; repeat"
     )
     match.add_argument("--save", metavar="NAME", help="keep the plan as a planned job of this name")
+    add_plan_sheets(match)
     match.add_argument("--json", action="store_true", help="one JSON object")
     match.set_defaults(run=run_match)
 
@@ -53,21 +54,25 @@ def register(commands: Any) -> None:
 def run_match(args: argparse.Namespace, services: Services) -> int:
     from finishlog.desk import plan, tell
 
-    made = plan.make(services, request(args))
-    saved = plan.save(services, made, args.save) if args.save is not None else None
+    check_plan_sheets(args)
+    made = plan.make(services, request(args), "us" if args.json else args.units)
+    with plan_pdf(args, services, made) as pdf:
+        saved = plan.save(services, made, args.save) if args.save is not None else None
     if args.json:
-        say_json({**tell.plan_json(made), "saved_as": saved})
+        say_json({**tell.plan_json(made), "saved_as": saved, "pdf": pdf})
     else:
         say(sheet(made, args.units))
         if saved:
             say(f"\nKept as {saved}.")
+        if pdf:
+            say(f"\nOn paper in {pdf}.")
     return 0
 
 
 def request(args: argparse.Namespace) -> PlanRequest:
     """What was asked for. Raises InputError naming the option."""
     from finishlog.records.plan import PlanRequest
-    from finishlog.units import read_content_lb_per_yd3, read_date, read_depth_in
+    from finishlog.units import read_content_lb_per_yd3, read_date, read_depth_off_in
 
     return PlanRequest(
         reference=args.job,
@@ -81,17 +86,8 @@ def request(args: argparse.Namespace) -> PlanRequest:
         scm_lb_per_yd3=_read(args.scm, "--scm", lambda text: read_content_lb_per_yd3(text, positive=False)),
         lots=tuple(args.lot),
         makers=tuple(args.maker),
-        probes_in=tuple(_probe(text, read_depth_in) for text in args.probe),
+        probes_in=tuple(_one(text, "--probe", read_depth_off_in) for text in args.probe),
     )
-
-
-def _probe(text: str, read: Callable[..., Fraction]) -> Fraction:
-    from finishlog.errors import InputError
-
-    try:
-        return read(text, positive=False, signed=True)
-    except InputError as failure:
-        raise failure.at("--probe") from None
 
 
 def _shapes(args: argparse.Namespace) -> Iterator[Shape]:
@@ -106,10 +102,12 @@ def _shapes(args: argparse.Namespace) -> Iterator[Shape]:
 
 
 def _read(text: str | None, where: str, reader: Callable[[str], _T]) -> _T | None:
+    return None if text is None else _one(text, where, reader)
+
+
+def _one(text: str, where: str, reader: Callable[[str], _T]) -> _T:
     from finishlog.errors import InputError
 
-    if text is None:
-        return None
     try:
         return reader(text)
     except InputError as failure:
@@ -126,6 +124,7 @@ def sheet(plan: Plan, units: str = "us") -> str:
         _block("The old slab", _reference(plan, units), right=(1,)),
         _block("Order", plan_words.order_lines(plan, units), right=(1,)),
         _block("Loads", plan_words.load_lines(plan, units), right=(1, 2)),
+        _block("Stages", plan_words.stage_lines(plan, units), right=(1,)),
         _block("When", list(_days(plan))),
         _block("What differs", [(plan_words.MARKS[d.weight], d.title, d.text) for d in plan.differences]),
         _bullets("Buried here", plan.buried),

@@ -23,16 +23,18 @@ from finishlog.records.shop import Shop
 from finishlog.trade import dose as doses
 from finishlog.trade import loads, order, sealer, sources, takeoff
 from finishlog.trade.cautions import cautions
-from finishlog.units import plain
+from finishlog.units import plain, write
 
 LIKELY_SHORT = 0.2
 """From this chance of running short on, an order is warned of (ours)."""
 
 
-def yards(request: YardsRequest, shop: Shop, past_errors: Sequence[float | Fraction] = ()) -> YardsAnswer:
+def yards(
+    request: YardsRequest, shop: Shop, past_errors: Sequence[float | Fraction] = (), system: str = "us"
+) -> YardsAnswer:
     """Area, volume, order and loads of a slab. `past_errors` are the crew's depth errors in inches.
 
-    Raises InputError.
+    `system` (us or metric) is only for the words of the cautions. Raises InputError.
     """
     take = takeoff.take_off(request.shapes, request.depth_in, request.extras)
     prices = request.prices or order.prices_of(shop)
@@ -41,8 +43,8 @@ def yards(request: YardsRequest, shop: Shop, past_errors: Sequence[float | Fract
         [float(e) for e in past_errors], [float(e) for e in request.probes_in], float(shop.probe_sd_in)
     )
     truck = request.truck_yd3 or shop.truck_yd3
-    if prices.minimum_yd3 > truck:
-        loads.split(prices.minimum_yd3, truck, prices.minimum_yd3)
+    least = max(take.volume_yd3, prices.minimum_yd3)
+    loads.split(least, truck, prices.minimum_yd3)  # what no trucks can bring is refused before it is weighed
     advice = order.advise(take, waste, error, prices)
     plan = loads.split(advice.best.order_yd3, truck, prices.minimum_yd3, shop.smallest_colored_load_yd3)
     return YardsAnswer(
@@ -51,7 +53,7 @@ def yards(request: YardsRequest, shop: Shop, past_errors: Sequence[float | Fract
         loads=plan,
         truck_yd3=truck,
         cautions=_order_cautions(advice.best.chance_short)
-        + _load_cautions(plan, prices.minimum_yd3, shop)
+        + _load_cautions(plan, prices.minimum_yd3, shop, system)
         + cautions("order"),
         sources=(sources.GEOMETRY, sources.CUBIC_YARD, sources.ORDER),
     )
@@ -68,25 +70,27 @@ def _order_cautions(chance: float) -> tuple[Caution, ...]:
     return (Caution("order", text),)
 
 
-def _load_cautions(plan: LoadPlan, minimum_yd3: Fraction, shop: Shop) -> tuple[Caution, ...]:
+def _load_cautions(plan: LoadPlan, minimum_yd3: Fraction, shop: Shop, system: str) -> tuple[Caution, ...]:
     """What is to be said of small loads: those the plant may refuse, and those in which color mixes badly."""
+    minimum, well_mixed = _volume(minimum_yd3, system), _volume(shop.smallest_colored_load_yd3, system)
+    names = [f"Load {number}, {_volume(load, system)}" for number, load in enumerate(plan.loads_yd3, 1)]
     lines = [
-        f"{_named(plan, number)} is under the plant's minimum of {plain(minimum_yd3)} yd³: ask the plant."
+        f"{names[number - 1]} is under the plant's minimum of {minimum}: ask the plant."
         for number in plan.below_minimum
     ]
-    lines += [
-        f"{_named(plan, number)}: under {plain(shop.smallest_colored_load_yd3)} yd³ color mixes badly."
-        for number in plan.badly_mixed
-    ]
+    lines += [f"{names[number - 1]}: under {well_mixed} color mixes badly." for number in plan.badly_mixed]
     return tuple(Caution("load", line) for line in lines)
 
 
-def _named(plan: LoadPlan, number: int) -> str:
-    return f"Load {number}, {plain(plan.loads_yd3[number - 1])} yd³"
+def _volume(yards: Fraction, system: str) -> str:
+    return write("volume_yd3", yards, system) if system == "metric" else f"{plain(yards)} yd³"
 
 
-def dose(request: DoseRequest, shop: Shop) -> DoseAnswer:
-    """Pigment by load and the dose in every way it is said. Raises InputError; LimitError over the limit."""
+def dose(request: DoseRequest, shop: Shop, system: str = "us") -> DoseAnswer:
+    """Pigment by load and the dose in every way it is said. Raises InputError; LimitError over the limit.
+
+    `system` (us or metric) is only for the words of the cautions.
+    """
     cement, assumed = _cement(request, shop)
     rate = doses.lb_per_yd3(request.dose_value, request.dose_unit, cement, request.scm_lb_per_yd3)
     doses.check_limit(rate, cement)
@@ -109,7 +113,7 @@ def dose(request: DoseRequest, shop: Shop) -> DoseAnswer:
         loads=split,
         truck_yd3=truck,
         minimum_yd3=minimum,
-        cautions=_load_cautions(split, minimum, shop) + cautions("integral_color"),
+        cautions=_load_cautions(split, minimum, shop, system) + cautions("integral_color"),
         sources=(sources.PIGMENT_LIMIT, sources.SACK),
     )
 
@@ -126,8 +130,8 @@ def _cement(request: DoseRequest, shop: Shop) -> tuple[Fraction, bool]:
     return shop.cementitious_lb_per_yd3, True
 
 
-def film(request: FilmRequest, shop: Shop) -> FilmAnswer:
-    """Sealer gallons and the film by coat. Raises InputError."""
+def film(request: FilmRequest, shop: Shop, system: str = "us") -> FilmAnswer:
+    """Sealer gallons and the film by coat. `system` is only for the words. Raises InputError."""
     coats = request.coverages_ft2_per_gal or (shop.coat_1_ft2_per_gal, shop.coat_2_ft2_per_gal)
     solids = shop.solids_percent if request.solids_percent is None else request.solids_percent
     relief = request.relief_percent
@@ -135,8 +139,8 @@ def film(request: FilmRequest, shop: Shop) -> FilmAnswer:
         relief = shop.relief_percent if request.stamped else Fraction(0)
     need = sealer.sealer_need(request.area_ft2, coats, solids, relief, request.existing_mil)
     over = need.dry_mil > shop.film_alarm_mil
-    alarm = f"{plain(need.dry_mil, 1)} mil is over the film alarm of {plain(shop.film_alarm_mil, 1)} mil: " \
-            "a heavy film blushes, bubbles and peels."  # fmt: skip
+    dry, limit = (write("film_mil", mil, system) for mil in (need.dry_mil, shop.film_alarm_mil))
+    alarm = f"{dry} is over the film alarm of {limit}: a heavy film blushes, bubbles and peels."
     return FilmAnswer(
         need=need,
         alarm_mil=shop.film_alarm_mil,

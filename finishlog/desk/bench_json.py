@@ -8,6 +8,8 @@ from finishlog.desk.plain_data import number
 from finishlog.records.quantities import DoseAnswer, FilmAnswer, OrderPrices, PigmentLoad, YardsAnswer
 
 Json = dict[str, Any]
+CHANCE_PLACES = 6
+"""Of a chance: one in a hundred thousand is not none."""
 
 
 def answer_json(answer: YardsAnswer | DoseAnswer | FilmAnswer) -> Json:
@@ -26,13 +28,13 @@ def yards_json(answer: YardsAnswer) -> Json:
         "edges_yd3": number(take.edges_yd3),
         "volume_yd3": number(take.volume_yd3),
         "order_yd3": number(advice.best.order_yd3),
-        "chance_short": number(advice.best.chance_short),
+        "chance_short": number(advice.best.chance_short, CHANCE_PLACES),
         "expected_leftover_yd3": number(advice.best.expected_leftover_yd3),
         "expected_leftover_cost": number(advice.best.expected_leftover_cost, 2),
         "options": [
             {
                 "order_yd3": number(option.order_yd3),
-                "chance_short": number(option.chance_short),
+                "chance_short": number(option.chance_short, CHANCE_PLACES),
                 "expected_cost": number(option.expected_cost, 2),
                 "expected_leftover_yd3": number(option.expected_leftover_yd3),
             }
@@ -57,6 +59,7 @@ def _assumptions(answer: YardsAnswer) -> Json:
         "degrees_of_freedom": advice.error.freedom,
         "past_slabs": advice.error.past,
         "probes": advice.error.probes,
+        "probe_sd_in": number(advice.error.probe_sd_in),
         "method": advice.method,
     }
 

@@ -2,25 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
-from finishlog.desk import row_checks
-from finishlog.desk.import_plan import Addition, Line, Planner
+from finishlog.desk import import_guess, import_memory, import_preview, import_write, row_checks
+from finishlog.desk.import_lines import Line
+from finishlog.desk.import_plan import Planner
+from finishlog.desk.import_write import Keep, Progress
 from finishlog.desk.newlog import whole_or_none
 from finishlog.errors import InputError
-from finishlog.inputs import fields, sheet
+from finishlog.inputs import fields, mapping, sheet
+from finishlog.inputs.mapping import NO_MAPPING, ColumnMap
 from finishlog.inputs.pour import PourRow
-from finishlog.records.exchange import ImportReport, Remark
+from finishlog.records.exchange import ImportReport, Proposal, Remark
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
-    from finishlog.store import Writer
 
 COLUMNS = fields.columns(PourRow)
 NEEDED = ("poured_on",)
+SAMPLES = 50
+"""Rows that a proposal looks at."""
+
+Answer = TypeVar("Answer")
 
 
 def template() -> str:
@@ -35,66 +42,116 @@ def template() -> str:
     return "\n".join(lines) + "\n"
 
 
-def bring_in(services: Services, path: Path, *, check: bool = False, new: bool = False) -> ImportReport:
+def bring_in(
+    services: Services,
+    path: Path,
+    *,
+    check: bool = False,
+    new: bool = False,
+    asked: ColumnMap = NO_MAPPING,
+    fresh: bool = False,
+    units: str = "us",
+    progress: Progress | None = None,
+) -> ImportReport:
     """Read a sheet into the log; into a log made for it where `new`.
 
-    With anything wrong in the sheet nothing is written, and the report names every bad line.
+    `asked` says which columns of a foreign sheet are ours; the log remembers it for sheets with the same
+    headers, and what it remembers is used where not `fresh`. With anything wrong in the sheet nothing is
+    written, and the report names every bad line. `progress` is told how many pours of how many are written.
     Raises InputError where the file cannot be read as a sheet, LogError for the log.
     """
+    text = _text_of(path)
+    headers = _said_of(path, lambda: sheet.read_header(text, COLUMNS))
+    mapping.require_headers(asked, headers)
+    before = NO_MAPPING if new or fresh else import_memory.recall(services, headers)
+    names = asked.over(before)
     plan = Planner(services.zone)
-    lines = _read_lines(path, services.today(), plan)
+    lines = _said_of(path, lambda: _read_lines(text, services.today(), plan, names))
+    keep = None if names == before else (mapping.setting_key(headers), names.to_json())
+    written = _said_of(
+        path, lambda: _take(services, plan, lines, check=check, new=new, keep=keep, progress=progress)
+    )
+    shown = tuple(import_preview.preview(line.row, units) for line in lines[: import_preview.FIRST])
+    return replace(
+        plan.report(written=written),
+        preview=shown if check else (),
+        columns=tuple(names.headers.items()),
+        remembered=bool(before),
+    )
+
+
+def propose(path: Path, asked: ColumnMap = NO_MAPPING) -> Proposal:
+    """Which columns of a foreign sheet may be ours. Nothing is read in or kept."""
+    text = _text_of(path)
+    headers = _said_of(path, lambda: sheet.read_header(text, COLUMNS))
+    mapping.require_headers(asked, headers)
+    return import_guess.propose(headers, sheet.read_samples(text, COLUMNS, SAMPLES), asked, NEEDED)
+
+
+def forget(services: Services, path: Path | None) -> int:
+    """Forget how a sheet's columns were mapped, or every sheet's; how many mappings that were."""
+    if path is None:
+        return import_memory.forget(services, None)
+    text = _text_of(path)
+    return import_memory.forget(services, _said_of(path, lambda: sheet.read_header(text, COLUMNS)))
+
+
+def _take(
+    services: Services,
+    plan: Planner,
+    lines: Sequence[Line],
+    *,
+    check: bool,
+    new: bool,
+    keep: Keep,
+    progress: Progress | None,
+) -> bool:
+    """Sort the lines, and write them where that was asked and nothing is wrong. Whether it was written."""
     if new:
         plan.take(lines, None)
-        return plan.report(written=False) if check or plan.bad else _into_new(services, plan)
+        if not check and not plan.bad:
+            _into_new(services, plan, keep, progress)
+        return not check and not plan.bad
     if check:
         with services.log().reading() as reader:
             plan.take(lines, reader)
-        return plan.report(written=False)
+        return False
     with services.log().writing() as writer:
         plan.take(lines, writer)
         if not plan.bad:
-            _write(writer, plan.additions.values())
-    return plan.report(written=not plan.bad)
+            import_write.write(writer, plan.additions.values(), keep, progress)
+    return not plan.bad
 
 
-def _into_new(services: Services, plan: Planner) -> ImportReport:
+def _into_new(services: Services, plan: Planner, keep: Keep, progress: Progress | None) -> None:
     log = services.make_log(None)
     with whole_or_none(log), log.writing() as writer:
-        _write(writer, plan.additions.values())
+        import_write.write(writer, plan.additions.values(), keep, progress)
     services.use(log)
-    return plan.report(written=True)
 
 
-def _write(writer: Writer, additions: Iterable[Addition]) -> None:
-    for addition in additions:
-        handle = addition.known.handle if addition.known else _add_job(writer, addition)
-        for area in addition.areas:
-            writer.add_area(handle, area)
-        for item in addition.buried:
-            writer.add_buried(handle, item)
-        for entry in addition.entries:
-            writer.add_entry(handle, entry)
+def _text_of(path: Path) -> str:
+    return _said_of(path, lambda: sheet.read_text(path))
 
 
-def _add_job(writer: Writer, addition: Addition) -> str:
-    assert addition.job
-    return writer.add_job(addition.job).handle
+def _said_of(path: Path, read: Callable[[], Answer]) -> Answer:
+    """What reading the sheet answers; what is wrong with it is said of its name and line."""
+    try:
+        return read()
+    except InputError as wrong:
+        line = wrong.where.startswith("line")
+        raise wrong.at(f"{path.name}, {wrong.where}" if line else str(path)) from None
 
 
-def _read_lines(path: Path, today: date, plan: Planner) -> list[Line]:
+def _read_lines(text: str, today: date, plan: Planner, names: ColumnMap) -> list[Line]:
     """The sheet's rows; what cannot be read, or cannot be so, is told to the plan."""
     lines: list[Line] = []
-    try:
-        for row in sheet.read_rows(sheet.read_text(path), COLUMNS, NEEDED):
-            plan.rows += 1
-            if isinstance(row, sheet.BadLine):
-                plan.bad.append(Remark(row.line, "", row.what))
-            elif (line := _read(row, today, plan)) is not None:
-                lines.append(line)
-    except InputError as wrong:
-        raise wrong.at(
-            f"{path.name}, {wrong.where}" if wrong.where.startswith("line") else str(path)
-        ) from None
+    for row in sheet.read_rows(text, COLUMNS, NEEDED, names):
+        plan.rows += 1
+        if isinstance(row, sheet.BadLine):
+            plan.bad.append(Remark(row.line, "", row.what))
+        elif (line := _read(row, today, plan)) is not None:
+            lines.append(line)
     return lines
 
 

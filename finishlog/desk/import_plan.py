@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from finishlog.desk import job_merge, pour_facts, pour_rows, row_checks
-from finishlog.inputs.pour import PourRow
+from finishlog.desk import job_merge, pour_events, pour_facts, pour_rows, row_checks
+from finishlog.desk.import_lines import JobKey, Line, PourKey
+from finishlog.desk.import_trucks import Trucks
 from finishlog.records.exchange import ImportReport, Remark
 from finishlog.records.log import Area, Job
 from finishlog.records.writing import NewArea, NewBuried, NewEntry, NewJob
@@ -18,30 +18,9 @@ from finishlog.store.fold import key as fold
 if TYPE_CHECKING:
     from finishlog.store import Reader
 
-JobKey = tuple[str, str, str]
-PourKey = tuple[JobKey, str, date]
 
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """A row that was read, and the line it stands on."""
-
-    line: int
-    row: PourRow
-
-    @property
-    def job(self) -> JobKey:
-        row = self.row
-        return fold(pour_rows.customer_name(row)), fold(pour_rows.street(row)), fold(pour_rows.job_name(row))
-
-    @property
-    def area(self) -> str:
-        return fold(pour_rows.area_name(self.row))
-
-    @property
-    def pour(self) -> PourKey:
-        assert self.row.poured_on
-        return self.job, self.area, self.row.poured_on
+Told = tuple[int, NewEntry]
+"""An entry, and the line that tells it."""
 
 
 @dataclass(slots=True)
@@ -52,7 +31,8 @@ class Addition:
     job: NewJob | None = None
     areas: list[NewArea] = field(default_factory=list)
     buried: list[NewBuried] = field(default_factory=list)
-    entries: list[NewEntry] = field(default_factory=list)
+    entries: list[Told] = field(default_factory=list)
+    pours: int = 0
 
 
 class Planner:
@@ -65,6 +45,8 @@ class Planner:
         self.flagged: list[Remark] = []
         self.bad: list[Remark] = []
         self._handles: dict[JobKey, str] = {}
+        self._samples: dict[int, int] = {}
+        self._unnumbered: list[int] = []
         self._reader: Reader | None = None
 
     def report(self, *, written: bool) -> ImportReport:
@@ -81,23 +63,13 @@ class Planner:
         pours: dict[PourKey, list[Line]] = {}
         for line in lines:
             pours.setdefault(line.pour, []).append(line)
-        for same in pours.values():
-            self._take_pour(self._trucks(same))
-        self._name_shared_trucks(pours)
-
-    def _name_shared_trucks(self, pours: Mapping[PourKey, Sequence[Line]]) -> None:
-        """One ticket in two areas is one truck: its yards must not stand in both rows whole."""
-        seen: dict[tuple[JobKey, date, str], Line] = {}
-        for (job, area, day), lines in pours.items():
-            for line in lines:
-                if line.row.ticket is None or line.row.yards is None:
-                    continue
-                first = seen.setdefault((job, day, fold(line.row.ticket)), line)
-                if first.area != area:
-                    what = (
-                        f"The truck of line {first.line} too: each row should have only its own area's yards."
-                    )
-                    self.flagged.append(Remark(line.line, "ticket", what))
+        kept = [self._trucks(same) for same in pours.values()]
+        behind = Trucks(line for trucks in kept for line in trucks)
+        for trucks in kept:
+            self._take_pour(trucks, behind)
+        self._name_unnumbered_samples()
+        self.bad += behind.bad
+        self.flagged += behind.flagged
 
     def _trucks(self, same: Sequence[Line]) -> list[Line]:
         """The rows of one pour, one a truck: told twice is skipped, told otherwise is bad."""
@@ -120,22 +92,69 @@ class Planner:
             what += " A second truck needs its own ticket."
         self.bad.append(Remark(line.line, column, what))
 
-    def _take_pour(self, trucks: Sequence[Line]) -> None:
-        first = trucks[0]
+    def _take_pour(self, trucks: Sequence[Line], behind: Trucks) -> None:
+        first = behind.filled(trucks[0])
         told = [
-            entry
-            for number, truck in enumerate(trucks)
-            for entry in pour_rows.entries(truck.row, self.zone, further_load=number > 0)
+            (line.line, entry)
+            for place, line in enumerate(trucks)
+            for entry in pour_events.entries(line.row, self.zone, behind.of(line), further_load=place > 0)
         ]
         addition = self._addition(first)
-        if addition.known and pour_facts.has_pour(addition.known, first.area, told[0], self.zone):
-            self._compare(first, told, addition.known)
+        if addition.known and pour_facts.has_pour(addition.known, first.area, told[0][1], self.zone):
+            self._compare(first, [entry for _, entry in told], addition.known)
             self.skipped += len(trucks)
-        elif self._take_job(first, addition) and self._take_area(first, addition):
-            addition.entries += told
+        elif self._is_new_load(trucks, addition) and self._take_place(first, addition):
+            self._take_entries(addition, told)
             self.additions[first.job] = addition
+            addition.pours += 1
             self.pours += 1
-            self.flagged += [flag for truck in trucks for flag in row_checks.flags(truck.line, truck.row)]
+            self._flag(trucks, behind)
+
+    def _take_entries(self, addition: Addition, told: Iterable[Told]) -> None:
+        """What is told of the whole job may stand in the rows of each of its areas: it is kept once."""
+        there = addition.known.entries if addition.known else ()
+        for line, entry in told:
+            if entry.kind == "weather":
+                coming = (other for _, other in addition.entries)
+                if entry in coming or pour_facts.has_weather(there, entry, self.zone):
+                    continue
+            if entry.sample is not None:
+                self._take_sample(line, entry.sample.number)
+            addition.entries.append((line, entry))
+
+    def _take_sample(self, line: int, number: int | None) -> None:
+        """Each number stands on one slab of the whole shop."""
+        if number is None:
+            self._unnumbered.append(line)
+        elif self._samples.setdefault(number, line) != line:
+            what = f"Line {self._samples[number]} has a sample {number} already."
+            self.bad.append(Remark(line, "sample", what))
+
+    def _name_unnumbered_samples(self) -> None:
+        """The shop's next number could be one that a later line gives."""
+        if self._samples:
+            first = next(iter(self._samples.values()))
+            what = f"Line {first} numbers its sample: number this one too."
+            self.bad += [Remark(line, "sample", what, "12") for line in self._unnumbered]
+
+    def _flag(self, trucks: Sequence[Line], behind: Trucks) -> None:
+        for line in trucks:
+            truck = behind.of(line)
+            self.flagged += row_checks.flags(
+                line.line, truck.row if truck else line.row, color=truck is not None
+            )
+
+    def _is_new_load(self, trucks: Sequence[Line], addition: Addition) -> bool:
+        """Whether no line tells of a truck that the log has, in another area. Names it where one does."""
+        for line in trucks:
+            if addition.known and (number := pour_facts.load_of_ticket(addition.known, line.row, self.zone)):
+                what = (
+                    f"The log has this truck in {addition.known.handle}, entry {number}, without this area: "
+                    "correct that load there."
+                )
+                self.bad.append(Remark(line.line, "ticket", what))
+                return False
+        return True
 
     def _addition(self, line: Line) -> Addition:
         """What there is to be written for the line's job so far."""
@@ -152,6 +171,9 @@ class Planner:
             column, value = missing
             what = f"The log has this pour in {job.handle}, but not with {value}: correct it there."
             self.bad.append(Remark(line.line, column, what))
+
+    def _take_place(self, line: Line, addition: Addition) -> bool:
+        return self._take_job(line, addition) and self._take_area(line, addition)
 
     def _take_job(self, line: Line, addition: Addition) -> bool:
         """Make the row's job where it is new, else add to it. False where the row contradicts it."""

@@ -30,17 +30,21 @@ class _Load:
     entry: Entry
     number: int
     yards: Fraction | None
+    placed_yd3: float | None  # unknown where the leftover, or this area's part of the load, is
     pigment_lb: Mapping[str, Fraction]  # by product uid; empty: not logged
 
 
-def areas(job: Job, zone: ZoneInfo) -> tuple[AsPlaced, ...]:
+def areas(job: Job, zone: ZoneInfo, off_percent: Fraction = placing.OFF_PERCENT) -> tuple[AsPlaced, ...]:
     """Every area of the job as placed, the field first."""
     ordered = sorted(job.areas, key=lambda area: area.kind != "field")
-    return tuple(as_placed(job, area, zone) for area in ordered)
+    return tuple(as_placed(job, area, zone, off_percent) for area in ordered)
 
 
-def as_placed(job: Job, area: Area, zone: ZoneInfo) -> AsPlaced:
-    """What went into one area of a job and what was done to it."""
+def as_placed(job: Job, area: Area, zone: ZoneInfo, off_percent: Fraction = placing.OFF_PERCENT) -> AsPlaced:
+    """What went into one area of a job and what was done to it.
+
+    Loads more than `off_percent` (the shop's setting) off the pour's dose are named.
+    """
     loads = _loads(job, area)
     end = _pour_end(job, area, loads)
     pigments, dose_from = _pigments(area, loads)
@@ -61,8 +65,8 @@ def as_placed(job: Job, area: Area, zone: ZoneInfo) -> AsPlaced:
         dose_lb_per_yd3=total,
         dose_low=min(doses, default=total),
         dose_high=max(doses, default=total),
-        off_loads=_off_loads(loads),
-        over_limit=_over_limit(total, mixes),
+        off_loads=_off_loads(loads, off_percent),
+        over_limit=_over_limit(loads, pigments, total),
         mixes=mixes,
         loads=len(loads),
         balance_loads=sum(load.entry.load.is_balance for load in loads if load.entry.load),
@@ -89,7 +93,7 @@ def as_placed(job: Job, area: Area, zone: ZoneInfo) -> AsPlaced:
         base_read_on=_local_day(base, zone),
         missing=(),
     )
-    return _with_missing(placed, rinse is not None)
+    return _with_missing(placed, rinse is not None, len(loads) - len(doses))
 
 
 def _loads(job: Job, area: Area) -> list[_Load]:
@@ -99,8 +103,15 @@ def _loads(job: Job, area: Area) -> list[_Load]:
         if entry.load is None or not (area.uid in serves if serves else entry.area in (None, area.uid)):
             continue
         yards, share = _share(entry.load, serves.get(area.uid))
-        found.append(_Load(entry, number, yards, _weights(entry, share)))
+        placed = _placed_part(entry.load, area)
+        found.append(_Load(entry, number, yards, placed, _weights(entry, share)))
     return found
+
+
+def _placed_part(load: Load, area: Area) -> float | None:
+    """What of a load stayed in the area: its part of the load map, else the whole if no other area had some."""
+    part = dict(load.areas).get(area.uid)
+    return part if part is not None or len(load.areas) > 1 else load.placed_yd3
 
 
 def _weights(entry: Entry, share: Fraction) -> dict[str, Fraction]:
@@ -151,7 +162,7 @@ def _pigments(area: Area, loads: list[_Load]) -> tuple[tuple[PlacedPigment, ...]
             _pigment(
                 some[0].product,
                 _lots(some),
-                sum((load.pigment_lb.get(uid, Fraction(0)) for load in weighed), Fraction(0)) / yards,
+                _weighed_lb(uid, weighed, yards),
             )
             for uid, some in uses.items()
         ), "loads"
@@ -165,6 +176,12 @@ def _pigments(area: Area, loads: list[_Load]) -> tuple[tuple[PlacedPigment, ...]
     return from_recipe or tuple(_pigment(s[0].product, _lots(s), None) for s in uses.values()), (
         "recipe" if known else None
     )
+
+
+def _weighed_lb(uid: str, weighed: list[_Load], yards: Fraction) -> Fraction | None:
+    """Pounds of one pigment to the yard; unknown where only loads that were not weighed had it."""
+    pounds = [load.pigment_lb[uid] for load in weighed if uid in load.pigment_lb]
+    return sum(pounds, Fraction(0)) / yards if pounds else None
 
 
 def _rate(material: StageMaterial, cementitious: Fraction | None) -> Fraction | None:
@@ -189,13 +206,16 @@ def _total_dose(pigments: tuple[PlacedPigment, ...]) -> Fraction | None:
     return sum(known, Fraction(0)) if known and len(known) == len(doses) else None
 
 
-def _off_loads(loads: list[_Load]) -> tuple[OffLoad, ...]:
+def _off_loads(loads: list[_Load], off_percent: Fraction) -> tuple[OffLoad, ...]:
     by_number = {str(load.number): load for load in loads}
     dose = placing.placed_dose(
-        PlacedLoad(
-            number, load.yards, sum(load.pigment_lb.values(), Fraction(0)) if load.pigment_lb else None
-        )
-        for number, load in by_number.items()
+        (
+            PlacedLoad(
+                number, load.yards, sum(load.pigment_lb.values(), Fraction(0)) if load.pigment_lb else None
+            )
+            for number, load in by_number.items()
+        ),
+        off_percent,
     )
     return tuple(_off_load(by_number[off.label], off.percent) for off in dose.off) if dose else ()
 
@@ -204,9 +224,19 @@ def _off_load(load: _Load, percent: Fraction) -> OffLoad:
     return OffLoad(load.number, load.entry.load.ticket if load.entry.load else None, percent)
 
 
-def _over_limit(total: Fraction | None, mixes: tuple[Mix, ...]) -> bool:
-    cement = [exact(m.cement_lb_per_yd3) for m in mixes if m.cement_lb_per_yd3]
-    return total is not None and any(dosing.over_limit(total, content) for content in cement)
+def _over_limit(loads: list[_Load], pigments: tuple[PlacedPigment, ...], total: Fraction | None) -> bool:
+    """Whether the pour, or any load of it, had more pigment than its cement may hold."""
+    maxima = [exact(p.max_percent_of_cement) for p in pigments if p.max_percent_of_cement is not None]
+    pairs = [
+        (dose, exact(mix.cement_lb_per_yd3))
+        for load in loads
+        if load.entry.load and (mix := load.entry.load.mix) and mix.cement_lb_per_yd3
+        for dose in (total, _load_dose(load))
+        if dose is not None
+    ]
+    return any(
+        dosing.over_limit(dosing.settled(dose, cement, maxima), cement, maxima) for dose, cement in pairs
+    )
 
 
 def _mixes(loads: list[_Load]) -> tuple[Mix, ...]:
@@ -225,7 +255,7 @@ def _cementitious(mixes: tuple[Mix, ...]) -> Fraction | None:
 
 def _placed_yards(loads: list[_Load]) -> float | None:
     """Delivered less returned and dumped; unknown if any load's leftover is."""
-    values = [load.entry.load.placed_yd3 for load in loads if load.entry.load]
+    values = [load.placed_yd3 for load in loads]
     known = [v for v in values if v is not None]
     return sum(known) if known and len(known) == len(values) else None
 
@@ -316,7 +346,7 @@ def _reading(job: Job, area: Area, spot: str) -> Entry | None:
     return (bare or found or [None])[-1]  # type: ignore[list-item]
 
 
-def _with_missing(placed: AsPlaced, rinsed: bool) -> AsPlaced:
+def _with_missing(placed: AsPlaced, rinsed: bool, unweighed: int) -> AsPlaced:
     from dataclasses import replace
 
     checks = (
@@ -325,6 +355,10 @@ def _with_missing(placed: AsPlaced, rinsed: bool) -> AsPlaced:
         (
             placed.dose_from == "recipe",
             "the pigment weighed into the loads was not logged; the recipe's dose stands in",
+        ),
+        (
+            placed.dose_from == "loads" and unweighed > 0,
+            f"the pigment of {unweighed} of {placed.loads} loads was not logged",
         ),
         (not any(p.lots for p in placed.pigments), "pigment lot was not logged"),
         (not placed.mixes, "the plant's mix was not logged"),

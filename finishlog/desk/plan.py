@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from zoneinfo import ZoneInfo
 
-from finishlog.desk import bench, plan_days, plan_differences, plan_materials, words
+from finishlog.desk import bench, plan_days, plan_differences, plan_materials, plan_stages, plan_words, words
 from finishlog.desk import placed as placing
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
-from finishlog.records.log import Area, Job, Shape, Stage
-from finishlog.records.plan import AsPlaced, Caution, Plan, PlanRequest
+from finishlog.records.log import Area, Job, Shape
+from finishlog.records.plan import AsPlaced, Plan, PlanRequest
 from finishlog.records.quantities import YardsRequest
 from finishlog.records.shop import Shop
 from finishlog.records.writing import (
@@ -21,23 +21,13 @@ from finishlog.records.writing import (
     NewArea,
     NewCustomer,
     NewJob,
-    NewProduct,
     NewRecipe,
     NewSite,
-    NewStage,
-    NewStageMaterial,
 )
-from finishlog.trade import stages, takeoff
-from finishlog.trade.cautions import cautions
-from finishlog.units import read_depth_in, write_number, write_weekday, write_weight_lb_oz
+from finishlog.trade import takeoff
+from finishlog.units import read_depth_in, write, write_number, write_weekday, write_weight_lb_oz
 
 METHOD = "match-1"
-_CAUTIONS = (
-    ("order", "Order"), ("integral_color", "Integral color"), ("placing", "Placing"), ("finishing", "Finishing"),
-    ("skin", "Wet cement"), ("powder_release", "Powder release"), ("stamp", "Stamp"), ("joint", "Joints"),
-    ("sweep", "Sweep"), ("rinse", "Rinse"), ("seal", "Seal"), ("first_winter", "First winter"),
-    ("trades", "Gas and electric"),
-)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,8 +64,11 @@ def prepare(services: Services, handle: str, area: str | None = None) -> Measure
     )
 
 
-def make(services: Services, request: PlanRequest) -> Plan:
-    """The plan. Raises InputError for a wrong measure, LimitError for a dose over the limit."""
+def make(services: Services, request: PlanRequest, system: str = "us") -> Plan:
+    """The plan, in words of the `system` (us or metric).
+
+    Raises InputError for a wrong measure, LimitError for a dose over the limit.
+    """
     job, placed, shop = _reference(services, request.reference, request.area)
     if not request.shapes:
         raise InputError("The new area has no size.", where="--rect", example="--rect 20x12")
@@ -83,12 +76,14 @@ def make(services: Services, request: PlanRequest) -> Plan:
     depth = request.depth or (write_number(placed.area.depth_in) if placed.area.depth_in is not None else "")
     if not depth:
         raise InputError("The old slab's depth was not logged.", where="--depth", example="--depth 4in")
-    concrete = bench.yards(_measured(request, depth), shop, services.past_errors())
+    concrete = bench.yards(_measured(request, depth), shop, services.past_errors(), system)
     pigment = plan_materials.pigment(request, placed, concrete.loads.loads_yd3)
     area_ft2 = concrete.take_off.area_ft2
     with services.log().reading() as log:
         line = log.line(job.handle)
-    found = plan_differences.differences(request, on, placed, pigment)
+    found = plan_differences.differences(request, on, placed, pigment, system)
+    volume = concrete.take_off.volume_yd3
+    planned = plan_stages.plan_stages(job, placed, area_ft2, volume, shop, system)
     plan = Plan(
         request=replace(request, depth=depth, reference=job.handle),
         on=on,
@@ -102,14 +97,15 @@ def make(services: Services, request: PlanRequest) -> Plan:
         pigment_advice="" if pigment else _no_dose(placed),
         release=plan_materials.release(placed, area_ft2, shop),
         sealer=plan_materials.sealer(placed, area_ft2, shop),
+        stages=planned,
         days=plan_days.days(on, placed, shop),
         differences=found,
-        cautions=tuple(_cautions(placed)),
-        buried=tuple(words.buried(item) for item in job.buried),
+        cautions=plan_stages.plan_cautions(planned, placed),
+        buried=tuple(words.buried(item, system) for item in job.buried),
         missing=placed.missing,
         tell_customer=_tell_customer(on, shop),
     )
-    return replace(plan, sentence=_sentence(plan))
+    return replace(plan, sentence=_sentence(plan, system))
 
 
 def _measured(request: PlanRequest, depth: str) -> YardsRequest:
@@ -134,7 +130,7 @@ def _measured(request: PlanRequest, depth: str) -> YardsRequest:
 def _reference(services: Services, handle: str, area: str | None) -> tuple[Job, AsPlaced, Shop]:
     with services.log().reading() as log:
         job, shop = log.job(log.resolve(handle)), log.shop()
-    areas = placing.areas(job, ZoneInfo(job.site.zone))
+    areas = placing.areas(job, ZoneInfo(job.site.zone), shop.off_dose_percent)
     return job, _chosen(areas, area, job.handle), shop
 
 
@@ -154,12 +150,13 @@ def _chosen(areas: Sequence[AsPlaced], name: str | None, handle: str) -> AsPlace
     )
 
 
-def _sentence(plan: Plan) -> str:
+def _sentence(plan: Plan, system: str) -> str:
     """The answer first: what to order, and the one thing to do before it."""
-    yards = f"{write_number(plan.concrete.order.best.order_yd3)} yd³"
+    order = plan.concrete.order.best.order_yd3
+    yards = write("volume_yd3", order, system) if system == "metric" else f"{write_number(order)} yd³"
     if plan.pigment is None:
         return f"Order {yards}; no pigment dose was logged, so pour samples before promising a match."
-    weight = write_weight_lb_oz(plan.pigment.total_lb)
+    weight = write_weight_lb_oz(plan_words.weighed_lb(plan.pigment), system)
     acts = sum(d.weight == "act" for d in plan.differences)
     before = f"{words.count(acts, 'thing')} to settle first" if acts else "pour a sample first"
     return f"Order {yards} and {weight} of pigment; {before}."
@@ -171,13 +168,6 @@ def _no_dose(placed: AsPlaced) -> str:
         f"No dose was logged. Pour a ladder of samples with {names}, let them lighten, "
         "and choose against the old slab, cleaned and resealed in a small patch."
     )
-
-
-def _cautions(placed: AsPlaced) -> Iterator[Caution]:
-    """The usual caution of each stage, in the order of the work."""
-    for key, title in _CAUTIONS:
-        if key != "powder_release" or placed.release is not None:
-            yield Caution(title, " ".join(caution.text for caution in cautions(key)))
 
 
 def _tell_customer(on: date, shop: Shop) -> tuple[str, ...]:
@@ -222,7 +212,12 @@ def save(services: Services, plan: Plan, name: str | None = None) -> str:
 def _planned_area(plan: Plan, name: str) -> NewArea:
     old: Area = plan.reference.area
     takeoff = plan.concrete.take_off
-    recipe = NewRecipe(name, tuple(_planned_stages(plan)), old.recipe.uid if old.recipe else None)
+    held = old.recipe.stages if old.recipe else ()
+    recipe = NewRecipe(
+        name,
+        tuple(plan_stages.new_stages(held, plan.pigment, plan.release)),
+        old.recipe.uid if old.recipe else None,
+    )
     return NewArea(
         name=old.name,
         kind=old.kind,
@@ -232,34 +227,4 @@ def _planned_area(plan: Plan, name: str) -> NewArea:
         edge_yd3=float(takeoff.edges_yd3),
         recipe=recipe,
         shapes=plan.request.shapes,
-    )
-
-
-def _planned_stages(plan: Plan) -> Iterator[NewStage]:
-    """The reference's stages, with this plan's pigment dose, release rate and coverage in them."""
-    old = plan.reference.area.recipe
-    held: dict[str, Stage] = {stage.kind: stage for stage in old.stages} if old else {}
-    for kind in stages.KINDS:
-        stage = held.get(kind.key)
-        materials = _materials(kind.key, plan, stage)
-        if stage or materials:
-            yield NewStage(kind.key, dict(stage.params) if stage else {}, materials)
-
-
-def _materials(kind: str, plan: Plan, stage: Stage | None) -> tuple[NewStageMaterial, ...]:
-    if kind == "integral_color" and plan.pigment is not None:
-        return tuple(
-            NewStageMaterial(NewProduct(p.name, "pigment", p.maker), None, float(p.dose_lb_per_yd3), "lb/yd3")
-            for p in plan.pigment.parts
-        )
-    if stage is None:
-        return ()
-    return tuple(
-        NewStageMaterial(
-            NewProduct(m.product.name, m.product.kind, m.product.maker),
-            None,
-            float(plan.release.lb_per_100_ft2) if kind == "powder_release" and plan.release else m.rate,
-            "lb/100 ft2" if kind == "powder_release" and plan.release else m.unit,
-        )
-        for m in stage.materials
     )

@@ -8,6 +8,8 @@ from dateutil.relativedelta import relativedelta
 
 from finishlog.records.plan import AsPlaced, PlanDay
 from finishlog.records.shop import Shop
+from finishlog.trade import stages
+from finishlog.trade.stages import Window
 from finishlog.units import write_date, write_number, write_weekday
 
 _SATURDAY, _SUNDAY = 5, 6
@@ -41,17 +43,17 @@ def _pour(on: date) -> PlanDay:
 
 
 def _joint(on: date, shop: Shop) -> PlanDay:
-    low, high = shop.saw_cut_from_h, shop.saw_cut_to_h
+    window = _window("joint", shop)
     return PlanDay(
         "joint", "Joints", on, on + timedelta(days=1),
-        f"{write_weekday(on)}, {write_number(low)} to {write_number(high)} h after the pour",
+        f"{write_weekday(on)}, {window.opens_h} to {window.closes_h} h after the pour",
         "tonight's deadline if they are cut",
     )  # fmt: skip
 
 
 def _rinse(on: date, reference: AsPlaced, shop: Shop) -> PlanDay:
-    opens = on + timedelta(hours=float(shop.rinse_usual_from_h))
-    closes = on + timedelta(hours=float(shop.rinse_usual_to_h))
+    window = _window("rinse", shop)
+    opens, closes = _at(on, window.usual_from_h), _at(on, window.usual_to_h)
     age = reference.rinse_age_h
     watch = (
         f"sweep dry first; then it was {age:.0f} h"
@@ -60,7 +62,7 @@ def _rinse(on: date, reference: AsPlaced, shop: Shop) -> PlanDay:
     )
     if reference.release_left_percent is not None:
         watch += f", {write_number(reference.release_left_percent)} % left"
-    ages = f"{shop.rinse_usual_from_h} to {shop.rinse_usual_to_h} h old"
+    ages = f"{window.usual_from_h} to {window.usual_to_h} h old"
     return PlanDay(
         "rinse", "Sweep and rinse", opens, closes, f"{_span(opens, closes)}, {ages}",
         watch, _weekend_words(opens, closes, "rinse"),
@@ -76,8 +78,9 @@ def _photos(on: date, shop: Shop) -> PlanDay:
 
 
 def _seal(on: date, shop: Shop) -> PlanDay:
-    target = on + timedelta(days=shop.seal_usual_day)
-    opens, closes = on + timedelta(days=shop.seal_from_day), on + timedelta(days=shop.seal_to_day)
+    window = _window("seal", shop)
+    target = _at(on, window.usual_from_h)
+    opens, closes = _at(on, window.opens_h), _at(on, window.closes_h)
     return PlanDay(
         "seal", "Seal", opens, closes, f"{write_weekday(target)}, or {_span(opens, closes)} when proven dry",
         "dry, steady or cooling, out of sun, 5 °F above the dew point",
@@ -101,13 +104,24 @@ def _final(on: date, shop: Shop) -> PlanDay:
 
 
 def _reseal(on: date, shop: Shop) -> PlanDay:
-    sealed = on + timedelta(days=shop.seal_usual_day)
+    sealed = _at(on, _window("seal", shop).usual_from_h)
     opens = sealed + relativedelta(years=shop.reseal_from_years)
     closes = sealed + relativedelta(years=shop.reseal_to_years)
     return PlanDay(
         "reseal", "Reseal", opens, closes, f"{write_date(opens)} to {write_date(closes)}",
         "by condition first; old and new slab in one visit",
     )  # fmt: skip
+
+
+def _window(stage: str, shop: Shop) -> Window:
+    window = stages.kind(stage).window({}, shop)
+    assert window is not None
+    return window
+
+
+def _at(on: date, hours: int) -> date:
+    """The day so many whole days of hours after the pour's."""
+    return on + timedelta(hours=hours)
 
 
 def _weekend(day: date) -> bool:

@@ -7,24 +7,25 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date
+from fractions import Fraction
 
 from finishlog.desk import words
 from finishlog.records.plan import AsPlaced, Difference, PigmentPlan, PlanRequest
-from finishlog.units import exact, write_date, write_number
+from finishlog.units import alike, exact, write, write_date, write_number
 
 _WEIGHTS = {"act": 0, "ask": 1, "know": 2}
 
 
 def differences(
-    request: PlanRequest, on: date, placed: AsPlaced, pigment: PigmentPlan | None
+    request: PlanRequest, on: date, placed: AsPlaced, pigment: PigmentPlan | None, system: str = "us"
 ) -> tuple[Difference, ...]:
-    """Most telling first: what to act on, what to ask, what is good to know."""
+    """Most telling first: what to act on, what to ask, what is good to know; in `system`, us or metric."""
     found = [
         *_lots(request, placed),
         *_makers(request, placed),
-        *_cement(request, placed),
-        *_plant(request, on, placed),
-        *_dose(placed, pigment),
+        *_cement(request, placed, system),
+        *_plant(request, on, placed, system),
+        *_dose(request, placed, pigment, system),
         *_release(placed),
         *_season(on, placed),
         *_state(placed),
@@ -56,7 +57,7 @@ def _makers(request: PlanRequest, placed: AsPlaced) -> Iterator[Difference]:
         )
 
 
-def _cement(request: PlanRequest, placed: AsPlaced) -> Iterator[Difference]:
+def _cement(request: PlanRequest, placed: AsPlaced, system: str) -> Iterator[Difference]:
     kinds = {m.cement_kind for m in placed.mixes if m.cement_kind}
     if request.cement_kind and kinds and request.cement_kind.casefold() not in {k.casefold() for k in kinds}:
         yield Difference(
@@ -65,15 +66,15 @@ def _cement(request: PlanRequest, placed: AsPlaced) -> Iterator[Difference]:
     elif not request.cement_kind:
         then = f"then {words.listed(sorted(kinds))}; " if kinds else "not logged then; "
         yield Difference("cement", "Cement", f"{then}ask the plant for kind and mill", "ask")
-    yield from _content(request, placed)
+    yield from _content(request, placed, system)
     if len(placed.mixes) > 1:
         yield Difference(
             "mix_switched", "Mix then", f"{len(placed.mixes)} mixes in the old slab: "
-            + words.listed(words.mix(m) for m in placed.mixes), "act",
+            + words.listed(words.mix(m, system) for m in placed.mixes), "act",
         )  # fmt: skip
 
 
-def _content(request: PlanRequest, placed: AsPlaced) -> Iterator[Difference]:
+def _content(request: PlanRequest, placed: AsPlaced, system: str) -> Iterator[Difference]:
     mix = placed.mix
     pairs = (
         (
@@ -85,16 +86,24 @@ def _content(request: PlanRequest, placed: AsPlaced) -> Iterator[Difference]:
         ("scm", "Other cementitious", request.scm_lb_per_yd3, mix.scm_lb_per_yd3 if mix else None),
     )
     for key, title, now, then in pairs:
-        if now is not None and then is not None and now != exact(then):
-            yield Difference(key, title, f"{write_number(now)} lb/yd³, then {write_number(then)}", "act")
+        was = "not logged then" if then is None else f"then {_rate(then, system)}"
+        if now is not None and then is not None and not alike(now, then):
+            yield Difference(key, title, f"{_rate(now, system)}, {was}", "act")
         elif now is not None and then is None:
-            yield Difference(key, title, f"{write_number(now)} lb/yd³; not logged then", "know")
+            yield Difference(key, title, f"{_rate(now, system)}; {was}", "know")
         elif now is None and key == "cement_content":
-            was = f"then {write_number(then)} lb/yd³; " if then is not None else "not logged then; "
-            yield Difference(key, title, f"{was}ask the plant", "ask")
+            yield Difference(key, title, f"{was}; ask the plant", "ask")
+        elif now is None and then and request.cement_lb_per_yd3 is not None:
+            yield Difference(key, title, f"not given, so none was counted; {was}: ask the plant", "act")
 
 
-def _plant(request: PlanRequest, on: date, placed: AsPlaced) -> Iterator[Difference]:
+def _rate(value: Fraction | float, system: str) -> str:
+    if system == "metric":
+        return write("dose_lb_per_yd3", exact(value), system)
+    return f"{write_number(value)} lb/yd³"
+
+
+def _plant(request: PlanRequest, on: date, placed: AsPlaced, system: str) -> Iterator[Difference]:
     then = sorted({m.plant for m in placed.mixes if m.plant})
     if not request.plant:
         was = f"then {words.listed(then)}; " if then else "not logged then; "
@@ -103,23 +112,34 @@ def _plant(request: PlanRequest, on: date, placed: AsPlaced) -> Iterator[Differe
         yield Difference("plant", "Plant", f"{request.plant}, then {words.listed(then)}", "act")
     for mix in placed.mixes:
         if mix.valid_to is not None and mix.valid_to < on:
-            yield Difference("mix_ended", "Mix", f"{words.mix(mix)} ended {write_date(mix.valid_to)}", "act")
+            yield Difference(
+                "mix_ended", "Mix", f"{words.mix(mix, system)} ended {write_date(mix.valid_to)}", "act"
+            )
 
 
-def _dose(placed: AsPlaced, pigment: PigmentPlan | None) -> Iterator[Difference]:
+def _dose(
+    request: PlanRequest, placed: AsPlaced, pigment: PigmentPlan | None, system: str
+) -> Iterator[Difference]:
     low, high = placed.dose_low, placed.dose_high
     if placed.off_loads and low is not None and high is not None:
         yield Difference(
             "dose_spread",
             "Dose then",
-            f"{write_number(low)} to {write_number(high)} lb/yd³ from load to load",
+            f"{_rate(low, system)} to {_rate(high, system)} from load to load",
             "act",
         )
     if pigment is not None and pigment.other_dose_lb_per_yd3 is not None:
         yield Difference(
             "dose", "Dose",
-            f"{write_number(pigment.dose_lb_per_yd3)} lb/yd³ keeps the ratio to cementitious; "
-            f"{write_number(pigment.other_dose_lb_per_yd3)} went in then",
+            f"{_rate(pigment.dose_lb_per_yd3, system)} keeps the ratio to cementitious; "
+            f"{_rate(pigment.other_dose_lb_per_yd3, system)} went in then",
+            "act",
+        )  # fmt: skip
+    if placed.over_limit and request.cement_lb_per_yd3 is None:
+        yield Difference(
+            "limit", "Limit",
+            "the old slab was over the pigment limit of its cement (ASTM C979/C979M §1.4): "
+            "give the cement content, a plan over it is refused",
             "act",
         )  # fmt: skip
     if placed.balance_loads:

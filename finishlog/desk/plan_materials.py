@@ -36,13 +36,13 @@ def pigment(request: PlanRequest, placed: AsPlaced, loads_yd3: Sequence[Fraction
         return None
     old, new, cement = _contents(request, placed)
     dose, other = dosing.kept_dose(then, old, new)
+    if cement is not None:
+        dose = dosing.settled(dose, cement, _maxima(placed.pigments))
+        dosing.check_limit(dose, cement, _maxima(placed.pigments))
     doses = [
         (p.dose_lb_per_yd3 or Fraction(0)) * dose / then if then else Fraction(0) for p in placed.pigments
     ]
-    if cement is not None:
-        dosing.check_limit(dose, cement, _maxima(placed.pigments))
-    pack = exact(p) if len(placed.pigments) == 1 and (p := placed.pigments[0].pack_lb) else None
-    plan = dosing.plan_pigment("", dose, loads_yd3, pack)
+    plan = dosing.plan_pigment("", dose, loads_yd3, _pack(placed.pigments[0]) if len(doses) == 1 else None)
     return PigmentPlan(
         dose_lb_per_yd3=dose,
         total_lb=plan.total_lb,
@@ -64,6 +64,10 @@ def _contents(
     cement = request.cement_lb_per_yd3
     now = None if cement is None else cement + (request.scm_lb_per_yd3 or Fraction(0))
     return (None if only is None else exact(only)), now, cement
+
+
+def _pack(pigment: PlacedPigment) -> Fraction | None:
+    return exact(pigment.pack_lb) if pigment.pack_lb else None
 
 
 def _maxima(pigments: Sequence[PlacedPigment]) -> tuple[Fraction, ...]:
@@ -93,6 +97,10 @@ def _parts(
             dose_lb_per_yd3=doses[i],
             total_lb=doses[i] * yards,
             loads_lb=tuple(share * _OUNCE for share in shares[i]),
+            loads=tuple(
+                dosing.pigment_load(load.yards, share * _OUNCE, doses[i] * load.yards, _pack(p))
+                for load, share in zip(loads, shares[i], strict=True)
+            ),
         )
         for i, p in enumerate(pigments)
     )
@@ -115,14 +123,18 @@ def release(placed: AsPlaced, area_ft2: Fraction, shop: Shop) -> ReleasePlan | N
 
 
 def sealer(placed: AsPlaced, area_ft2: Fraction, shop: Shop) -> SealerPlan:
-    """Sealer by coat over the new area, and one coat more for the old slab in the same visit."""
+    """Sealer by coat over the new area, and one coat more for the old slab in the same visit.
+
+    A coverage that was logged is over the slab as measured, so its gallons went over the relief as well.
+    """
     first = [coat for coat in placed.coats if not coat.reseal]
     last = first[-1] if first else None
     solids = exact(last.solids_percent) if last and last.solids_percent else shop.solids_percent
     relief = shop.relief_percent if placed.pattern else Fraction(0)
     usual = (shop.coat_1_ft2_per_gal, shop.coat_2_ft2_per_gal)
     rates = [
-        exact(c.ft2_per_gal) if c.ft2_per_gal else usual[min(i, 1)] for i, c in enumerate(first)
+        sealing.coated_ft2(exact(c.ft2_per_gal), relief) if c.ft2_per_gal else usual[min(i, 1)]
+        for i, c in enumerate(first)
     ] or list(usual)
     need = sealing.sealer_need(area_ft2, rates, solids, relief)
     old = placed.area.area_ft2
@@ -136,5 +148,5 @@ def sealer(placed: AsPlaced, area_ft2: Fraction, shop: Shop) -> SealerPlan:
         ),
         gal=need.gallons,
         relief_percent=relief,
-        old_slab_gal=exact(old) * (1 + relief / 100) / rates[-1] if old is not None else None,
+        old_slab_gal=sealing.coated_ft2(exact(old), relief) / rates[-1] if old is not None else None,
     )

@@ -5,7 +5,8 @@ from __future__ import annotations
 from fractions import Fraction
 
 from finishlog.desk.words import chance, count, with_lots
-from finishlog.records.plan import PigmentPlan, Plan, SealerPlan
+from finishlog.records.plan import PigmentPlan, Plan, SealerPlan, StageNeed
+from finishlog.records.quantities import PigmentLoad
 from finishlog.units import fixed, write, write_weight_lb_oz
 
 MARKS = {"act": "!", "ask": "?", "know": "·"}
@@ -37,11 +38,17 @@ def _part_lines(pigment: PigmentPlan, units: str) -> list[tuple[str, str, str]]:
     for part in pigment.parts:
         dose = write("dose_lb_per_yd3", part.dose_lb_per_yd3, units)
         name = with_lots(part.name, _one(part.lot), part.maker)
-        lines.append(("Pigment", write_weight_lb_oz(part.total_lb, units), f"{name}, {dose}, {kept}"))
+        weight = write_weight_lb_oz(sum(part.loads_lb, Fraction(0)), units)
+        lines.append(("Pigment", weight, f"{name}, {dose}, {kept}"))
     if len(pigment.parts) > 1:
         dose = write("dose_lb_per_yd3", pigment.dose_lb_per_yd3, units)
-        lines.append(("together", write_weight_lb_oz(pigment.total_lb, units), dose))
+        lines.append(("together", write_weight_lb_oz(weighed_lb(pigment), units), dose))
     return lines
+
+
+def weighed_lb(pigment: PigmentPlan) -> Fraction:
+    """What all loads together get, as weighed: the total to the ounce."""
+    return sum((load.pigment_lb for load in pigment.loads), Fraction(0))
 
 
 def _sealer_plan(sealer: SealerPlan, units: str) -> str:
@@ -50,6 +57,26 @@ def _sealer_plan(sealer: SealerPlan, units: str) -> str:
     if sealer.old_slab_gal is not None:
         text += f"; {write('liquid_gal', sealer.old_slab_gal, units)} more to reseal the old slab"
     return text
+
+
+def stage_lines(plan: Plan, units: str = "us") -> list[tuple[str, str, str]]:
+    """The stages that the order does not tell of: title, what it takes, facts and products."""
+    rows = []
+    for stage in plan.stages:
+        needs = " + ".join(_amount(need, units) for need in stage.needs)
+        said = "; ".join((*(stage.products if stage.kind not in _ORDERED else ()), *stage.facts))
+        if needs or said:
+            rows.append((stage.title, needs, said))
+    return rows
+
+
+_ORDERED = ("integral_color", "powder_release", "seal")
+
+
+def _amount(need: StageNeed, units: str) -> str:
+    if need.unit == "lb":
+        return write_weight_lb_oz(need.amount, units)
+    return write("liquid_gal", need.amount, units)
 
 
 def load_lines(plan: Plan, units: str = "us") -> list[tuple[str, ...]]:
@@ -69,15 +96,27 @@ def load_lines(plan: Plan, units: str = "us") -> list[tuple[str, ...]]:
 
 
 def _made_up(pigment: PigmentPlan, i: int, units: str) -> str:
-    """`2 packs + 3 lb 7 oz weighed`, or the shares of a blend."""
+    """`2 packs + 3 lb 7 oz weighed`, or the shares of a blend, each with its packs."""
     if len(pigment.parts) > 1:
-        return " + ".join(f"{p.name} {write_weight_lb_oz(p.loads_lb[i], units)}" for p in pigment.parts)
+        return " + ".join(
+            f"{part.name} {write_weight_lb_oz(part.loads_lb[i], units)}{_packed(part.loads[i], units)}"
+            for part in pigment.parts
+        )
     load = pigment.loads[i]
     if load.packs is None:
         return "weighed"
-    rest = write_weight_lb_oz(load.remainder_lb or Fraction(0), units)
     off = load.rounding_error_percent or Fraction(0)
-    return f"{count(load.packs, 'pack')} + {rest} weighed (whole packs alone: {fixed(off, 1)} %)"
+    sign = "+" if off > 0 else ""
+    return f"{_packs(load, units)} weighed (whole packs alone: {sign}{fixed(off, 1)} %)"
+
+
+def _packed(load: PigmentLoad, units: str) -> str:
+    return "" if load.packs is None else f" ({_packs(load, units)})"
+
+
+def _packs(load: PigmentLoad, units: str) -> str:
+    rest = write_weight_lb_oz(load.remainder_lb or Fraction(0), units)
+    return f"{count(load.packs or 0, 'pack')} + {rest}"
 
 
 def _one(lot: str | None) -> tuple[str, ...]:

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime
 from datetime import tzinfo as Zone
+from fractions import Fraction
 
+from finishlog.inputs.colors import Color
 from finishlog.inputs.pour import PourRow
 from finishlog.records.log import Area, Entry, Job, Load, MaterialUse
 from finishlog.records.writing import NewArea, NewEntry, NewLoad, NewMaterialUse
@@ -14,15 +16,29 @@ from finishlog.units import Dose, plain, write_date
 
 OF_A_TRUCK = frozenset(
     (
-        *("yards", "returned", "dumped", "balance_yards", "ticket", "mix", "slump"),
+        *("yards", "truck_yards", "returned", "dumped", "balance_yards", "balance", "ticket", "mix"),
+        *("slump", "slump_end", "water_gal", "water_when", "admixtures"),
+        *("sample", "sample_size", "sample_kept", "sample_sealed", "sample_signed_by", "sample_signed_on"),
         *("base_lot", "dose", "base_lb", "base_2_lot", "dose_2", "base_2_lb", "note"),
     )
 )
 """Columns that may differ from truck to truck of one pour."""
 
 Told = tuple[str, object]
-_SAME_DAY = ("load", "powder_release", "stamp")
+_SAME_DAY = (
+    *("load", "sample", "bag_mix", "finishing", "powder_release", "stamp", "cure", "joint", "weather"),
+)
 _COLUMNS = {"base color": "base_color", "base": "base_color", "release color": "release_color"}
+_FACTS = {
+    "pressure_psi": "rinse_psi", "release_left_percent": "release_left", "age_h": "rinse_age",
+    "low_f": "air_low", "high_f": "air_high", "water_per_bag_gal": "bag_water",
+}  # fmt: skip
+_PRODUCTS = {
+    "pigment": "base", "powder release": "release", "sealer": "sealer", "overlay mix": "bag_product",
+    "repair mix": "bag_product",
+}  # fmt: skip
+_METHODS = {"cure": "cure", "joint": "joints"}
+_NOTES = {"pour": "note", "load": "dose", "finishing": "finishing_note", "weather": "weather"}
 
 
 def same_truck(one: PourRow, other: PourRow) -> bool:
@@ -41,6 +57,11 @@ def differing(one: PourRow, other: PourRow, *, truck: bool = False) -> tuple[str
     )
 
 
+def differing_in(one: PourRow, other: PourRow, column: str) -> bool:
+    """Whether two rows tell a column otherwise."""
+    return not _alike(getattr(one, column), getattr(other, column))
+
+
 def _alike(one: object, other: object) -> bool:
     if isinstance(one, str) and isinstance(other, str):
         return fold(one) == fold(other)
@@ -55,6 +76,12 @@ def shown(row: PourRow, column: str) -> str:
 def _words(value: object) -> str:
     if value is None:
         return "blank"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, Fraction):
+        return plain(value)
+    if isinstance(value, Color):
+        return _words(value.lab)
     if isinstance(value, Dose):
         return f"{plain(value.value)} {value.unit}"
     if isinstance(value, date) and not isinstance(value, datetime):
@@ -76,6 +103,34 @@ def has_pour(job: Job, area: str, pour: NewEntry, zone: Zone) -> bool:
         and entry.area in uids
         and entry.happened.astimezone(zone).date() == day
         for entry in job.history
+    )
+
+
+def has_weather(entries: Iterable[Entry], told: NewEntry, zone: Zone) -> bool:
+    """Whether one of the entries tells of the same weather of that day."""
+    day = told.happened.astimezone(zone).date()
+    return any(
+        entry.kind == told.kind
+        and entry.happened.astimezone(zone).date() == day
+        and (entry.note, dict(entry.facts)) == (told.note, dict(told.facts))
+        for entry in entries
+    )
+
+
+def load_of_ticket(job: Job, row: PourRow, zone: Zone) -> int | None:
+    """The number of the log's entry for the truck of that ticket on that day, or None."""
+    if row.ticket is None:
+        return None
+    return next(
+        (
+            entry.number
+            for entry in job.history
+            if entry.load is not None
+            and entry.load.ticket is not None
+            and fold(entry.load.ticket) == fold(row.ticket)
+            and entry.happened.astimezone(zone).date() == row.poured_on
+        ),
+        None,
     )
 
 
@@ -120,9 +175,8 @@ def _facts(entry: Entry | NewEntry, zone: Zone) -> Iterator[Told]:
     day = entry.happened.astimezone(zone).date()
     if entry.kind == "pour":
         yield "poured_end", entry.happened if entry.exactness == "exact" else None
-        yield "note", entry.note
-    if entry.kind == "load":
-        yield "dose", entry.note
+    if entry.kind in _NOTES:
+        yield _NOTES[entry.kind], entry.note
     if entry.kind == "rinse":
         yield "rinsed_on", day
     if entry.coat is not None:
@@ -133,14 +187,39 @@ def _facts(entry: Entry | NewEntry, zone: Zone) -> Iterator[Told]:
         yield _COLUMNS.get(reading.spot, "base_color"), (day, reading.L, reading.a, reading.b)
     if entry.load is not None:
         yield from _load_facts(entry.load)
+    yield from _kept_facts(entry, day)
     for key, value in entry.facts.items():
-        yield {"pressure_psi": "rinse_psi", "release_left_percent": "release_left"}.get(key, key), value
+        yield _METHODS.get(entry.kind, _FACTS.get(key, key)), value
     for use in entry.materials:
         yield from _use_facts(use)
 
 
+def _kept_facts(entry: Entry | NewEntry, day: date) -> Iterator[Told]:
+    """Samples, signatures and complaints."""
+    if entry.sample is not None:
+        yield "sample", entry.sample.number
+        yield "sample_size", entry.sample.size
+        yield "sample_kept", entry.sample.kept_where
+        yield "sample_sealed", entry.sample.half_sealed
+    if entry.approval is not None:
+        yield "sample_signed_by", (entry.approval.sample, fold(entry.approval.by))
+        yield "sample_signed_on", day
+    if entry.claim is not None:
+        yield "claim", entry.claim.complaint
+        yield "claim_on", day
+        yield "claim_cause", entry.claim.cause
+        yield "claim_action", entry.claim.action
+        yield "claim_outcome", entry.claim.outcome
+
+
 def _load_facts(load: Load | NewLoad) -> Iterator[Told]:
-    yield "balance_yards" if load.is_balance else "yards", load.yards
+    yield "yards", load.yards
+    for _, yards in load.areas:
+        yield "yards", yards
+    yield "balance", True if load.is_balance else None
+    yield "water_gal", load.water_gal
+    yield "water_when", load.water_when
+    yield "slump_end", load.slump_end_in
     yield "returned", load.returned_yd3
     yield "dumped", load.dumped_yd3
     yield "ticket", load.ticket
@@ -152,12 +231,12 @@ def _load_facts(load: Load | NewLoad) -> Iterator[Told]:
         yield "cement", load.mix.cement_lb_per_yd3
         yield "scm_kind", load.mix.scm_kind
         yield "scm", load.mix.scm_lb_per_yd3
+        yield "sand", load.mix.sand
+        yield "admixtures", load.mix.admixtures
 
 
 def _use_facts(use: MaterialUse | NewMaterialUse) -> Iterator[Told]:
-    column = {"pigment": "base", "powder release": "release", "sealer": "sealer"}.get(
-        use.product.kind, "note"
-    )
+    column = _PRODUCTS.get(use.product.kind, "note")
     yield column, use.product.name
     yield f"{column}_maker", use.product.maker
     yield f"{column}_lot", use.lot

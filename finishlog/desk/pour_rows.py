@@ -1,4 +1,4 @@
-"""A row of a paper log turned into what the log keeps: the job with its recipe, and the entries.
+"""A row of a paper log turned into what the log keeps: the job with its areas and their recipe.
 
 A paper log tells days where the log keeps instants: a day without a time stands at noon of the
 site's zone and is marked as a day. What a row does not say is unknown, never filled in.
@@ -8,22 +8,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time
 from datetime import tzinfo as Zone
 from fractions import Fraction
 from typing import cast
 
 from finishlog.inputs.pour import PourRow
-from finishlog.records.log import AreaKind, Coat, Exactness, Exposure, Fact, Reading
+from finishlog.records.log import AreaKind, Exactness, Exposure
 from finishlog.records.writing import (
     NewArea,
     NewBuried,
     NewCustomer,
-    NewEntry,
     NewJob,
-    NewLoad,
-    NewMaterialUse,
-    NewMix,
     NewProduct,
     NewRecipe,
     NewSite,
@@ -31,7 +27,7 @@ from finishlog.records.writing import (
     NewStageMaterial,
 )
 from finishlog.trade import dose as dosing
-from finishlog.units import Dose, plain
+from finishlog.units import Dose
 
 NOON = time(12)
 UNKNOWN = "unknown"
@@ -55,7 +51,7 @@ class Pigment:
         return self.name != UNKNOWN or any(fact is not None for fact in facts)
 
     def product(self) -> NewProduct:
-        return NewProduct(self.name, "pigment", self.maker, max_percent_of_cement=_number(self.max_percent))
+        return NewProduct(self.name, "pigment", self.maker, max_percent_of_cement=number(self.max_percent))
 
 
 def pigments(row: PourRow) -> tuple[Pigment, ...]:
@@ -119,7 +115,7 @@ def new_job(row: PourRow, zone: str) -> NewJob:
 def buried(row: PourRow) -> tuple[NewBuried, ...]:
     if row.buried is None:
         return ()
-    return (NewBuried(row.buried, row.buried_where, _number(row.buried_depth)),)
+    return (NewBuried(row.buried, row.buried_where, number(row.buried_depth)),)
 
 
 def new_area(row: PourRow) -> NewArea:
@@ -127,9 +123,9 @@ def new_area(row: PourRow) -> NewArea:
         name=area_name(row),
         kind=cast(AreaKind, row.area_kind or "field"),
         exposure=cast(Exposure, row.exposure or UNKNOWN),
-        area_ft2=_number(row.area_ft2),
-        depth_in=_number(row.depth),
-        edge_yd3=_number(row.edge_yd3),
+        area_ft2=number(row.area_ft2),
+        depth_in=number(row.depth),
+        edge_yd3=number(row.edge_yd3),
         recipe=_recipe(row),
     )
 
@@ -143,43 +139,46 @@ def _recipe(row: PourRow) -> NewRecipe | None:
 def _stages(row: PourRow) -> Iterator[NewStage]:
     if base := pigments(row):
         yield NewStage("integral_color", {}, tuple(_planned(pigment) for pigment in base))
-    if _released(row):
-        yield NewStage("powder_release", {}, (NewStageMaterial(_release(row), row.release_lot),))
+    if released(row):
+        yield NewStage("powder_release", {}, (NewStageMaterial(release(row), row.release_lot),))
     if row.pattern:
         yield NewStage("stamp", {"pattern": row.pattern})
-    if _rinsed(row):
+    for kind, method in (("cure", row.cure), ("joint", row.joints)):
+        if method:
+            yield NewStage(kind, {"method": word(method)})
+    if rinsed(row):
         yield NewStage("rinse")
-    if _has_sealer(row) or row.sealed_on or row.coats:
-        sealer = (NewStageMaterial(_sealer(row)),) if _has_sealer(row) else ()
-        yield NewStage("seal", {"coats": row.coats} if row.coats else {}, sealer)
+    if has_sealer(row) or row.sealed_on or row.coats:
+        product = (NewStageMaterial(sealer(row)),) if has_sealer(row) else ()
+        yield NewStage("seal", {"coats": row.coats} if row.coats else {}, product)
 
 
 def _planned(pigment: Pigment) -> NewStageMaterial:
     rate = pigment.dose
     return NewStageMaterial(
-        pigment.product(), pigment.lot, _number(rate.value) if rate else None, rate.unit if rate else None
+        pigment.product(), pigment.lot, number(rate.value) if rate else None, rate.unit if rate else None
     )
 
 
-def _release(row: PourRow) -> NewProduct:
+def release(row: PourRow) -> NewProduct:
     return NewProduct(row.release or UNKNOWN, "powder release", row.release_maker)
 
 
-def _sealer(row: PourRow) -> NewProduct:
+def sealer(row: PourRow) -> NewProduct:
     return NewProduct(
         row.sealer or UNKNOWN, "sealer", row.sealer_maker, form="liquid", chemistry=row.sealer_chemistry
     )
 
 
-def _has_sealer(row: PourRow) -> bool:
+def has_sealer(row: PourRow) -> bool:
     return any(fact is not None for fact in (row.sealer, row.sealer_maker, row.sealer_chemistry))
 
 
-def _released(row: PourRow) -> bool:
+def released(row: PourRow) -> bool:
     return any(fact is not None for fact in (row.release, row.release_maker, row.release_lot, row.release_lb))
 
 
-def _rinsed(row: PourRow) -> bool:
+def rinsed(row: PourRow) -> bool:
     return any(fact is not None for fact in (row.rinsed_on, row.rinse_age, row.rinse_psi, row.release_left))
 
 
@@ -196,130 +195,11 @@ class Moments:
         return datetime.combine(day, clock or NOON, self.zone).astimezone(UTC)
 
 
-def entries(row: PourRow, zone: Zone, *, further_load: bool = False) -> tuple[NewEntry, ...]:
-    """All that happened, in order. A further load of a pour already told of is only its load."""
-    when = Moments(row, zone)
-    if further_load:
-        return tuple(_loads(row, when))
-    first = NewEntry("pour", when.poured, when.exactness, area_name(row), row.crew, row.note)
-    rest = (*_loads(row, when), *_finish(row, when), *_coats(row, when), *_readings(row, when))
-    return (first, *rest)
-
-
-def _loads(row: PourRow, when: Moments) -> Iterator[NewEntry]:
-    facts = (row.yards, row.returned, row.dumped, row.ticket, row.slump, _mix(row))
-    uses = tuple(_use(pigment, row) for pigment in pigments(row))
-    if uses or any(fact is not None for fact in facts):
-        yield NewEntry(
-            "load", when.poured, when.exactness, area_name(row), row.crew, _unweighed(row),
-            materials=uses, load=_load(row),
-        )  # fmt: skip
-    if row.balance_yards is not None:
-        balance = NewLoad(
-            _number(row.balance_yards),
-            _number(row.returned),
-            _number(row.dumped),
-            mix=_mix(row),
-            is_balance=True,
-        )
-        yield NewEntry("load", when.poured, when.exactness, area_name(row), row.crew, load=balance)
-
-
-def _load(row: PourRow) -> NewLoad:
-    """The truck's load; where a balance load followed, it was placed whole, the leftover is the other's."""
-    short = row.balance_yards is not None
-    return NewLoad(
-        yards=_number(row.yards),
-        returned_yd3=0.0 if short else _number(row.returned),
-        dumped_yd3=0.0 if short else _number(row.dumped),
-        ticket=row.ticket,
-        mix=_mix(row),
-        slump_in=_number(row.slump),
-    )
-
-
-def _mix(row: PourRow) -> NewMix | None:
-    facts = (row.plant, row.mix, row.cement_kind, row.cement, row.scm_kind, row.scm)
-    if all(fact is None for fact in facts):
-        return None
-    return NewMix(
-        plant=row.plant,
-        number=row.mix,
-        cement_kind=row.cement_kind,
-        cement_lb_per_yd3=_number(row.cement),
-        scm_kind=row.scm_kind,
-        scm_lb_per_yd3=_number(row.scm),
-    )
-
-
-def _use(pigment: Pigment, row: PourRow) -> NewMaterialUse:
-    return NewMaterialUse(pigment.product(), _number(pigment_lb(pigment, row)), "lb", pigment.lot)
-
-
-def _unweighed(row: PourRow) -> str | None:
-    """The doses that could not be turned into pounds, so that they are not lost with the row."""
-    lost = [p for p in pigments(row) if p.dose and pigment_lb(p, row) is None]
-    if not lost:
-        return None
-    return "dose as written: " + ", ".join(
-        f"{p.name} {plain(p.dose.value)} {p.dose.unit}" for p in lost if p.dose
-    )
-
-
-def _finish(row: PourRow, when: Moments) -> Iterator[NewEntry]:
-    area = area_name(row)
-    if _released(row):
-        use = NewMaterialUse(_release(row), _number(row.release_lb), "lb", row.release_lot)
-        yield NewEntry("powder_release", when.poured, "day", area, materials=(use,))
-    if row.pattern:
-        yield NewEntry("stamp", when.poured, "day", area, facts={"pattern": row.pattern})
-    if _rinsed(row):
-        yield _rinse(row, when, area)
-
-
-def _rinse(row: PourRow, when: Moments, area: str) -> NewEntry:
-    facts: dict[str, Fact] = {}
-    if row.rinse_psi is not None:
-        facts["pressure_psi"] = float(row.rinse_psi)
-    if row.release_left is not None:
-        facts["release_left_percent"] = float(row.release_left)
-    if row.rinse_age is not None:
-        facts["age_h"] = float(row.rinse_age)  # the paper's own figure: the hour of the pour may be unknown
-    happened, exactness = _rinse_time(row, when)
-    return NewEntry("rinse", happened, exactness, area, facts=facts)
-
-
-def _rinse_time(row: PourRow, when: Moments) -> tuple[datetime, Exactness]:
-    if row.rinsed_on is not None:
-        return when.at(row.rinsed_on, row.rinsed_at), "exact" if row.rinsed_at else "day"
-    assert row.rinse_age is not None
-    return when.poured + timedelta(hours=float(row.rinse_age)), "about"
-
-
-def _coats(row: PourRow, when: Moments) -> Iterator[NewEntry]:
-    use = (NewMaterialUse(_sealer(row), unit="gal"),) if _has_sealer(row) else ()
-    if row.sealed_on is not None:
-        for number in range(1, (row.coats or 1) + 1):
-            coat = Coat(number if row.coats else None)
-            yield NewEntry("seal", when.at(row.sealed_on), "day", area_name(row), materials=use, coat=coat)
-    if row.resealed_on is not None:
-        yield NewEntry("seal", when.at(row.resealed_on), "day", area_name(row), coat=Coat(reseal=True))
-
-
-def _readings(row: PourRow, when: Moments) -> Iterator[NewEntry]:
-    day = color_day(row)
-    for spot, lab in (("base", row.base_color), ("release color", row.release_color)):
-        if lab is not None and day is not None:
-            state = row.color_state
-            reading = Reading(*lab, spot=spot, damp=state == "damp", sealed=state == "sealed")
-            yield NewEntry("reading", when.at(day), "day", area_name(row), reading=reading)
-
-
-def color_day(row: PourRow) -> date | None:
-    if row.color_on is not None or row.color_age is None or row.poured_on is None:
-        return row.color_on
-    return row.poured_on + timedelta(days=row.color_age)
-
-
-def _number(value: Fraction | None) -> float | None:
+def number(value: Fraction | None) -> float | None:
+    """As the log keeps it."""
     return None if value is None else float(value)
+
+
+def word(text: str) -> str:
+    """A choice as the kinds of stage spell it: `cure and seal` is cure_and_seal."""
+    return text.replace(" ", "_")

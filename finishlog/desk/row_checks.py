@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from datetime import date
 from fractions import Fraction
 
-from finishlog.desk import pour_rows
+from finishlog.desk import pour_events, pour_rows
 from finishlog.inputs.pour import PourRow
 from finishlog.records.exchange import Remark
 from finishlog.records.shop import SETTINGS
@@ -15,6 +15,8 @@ from finishlog.units import fixed, plain, write_date
 
 SETTING = {setting.key: setting for setting in SETTINGS}
 HIGHEST_PSI = Fraction(3000)  # trade practice: 3,000 psi at most
+BEFORE_THE_POUR = ("sample_signed_on",)
+"""A sample may be poured and signed before the slab is."""
 USUAL_FILL = (Fraction(4, 5), Fraction(3, 2))  # from memory: beyond it a figure was mistyped
 
 
@@ -38,7 +40,9 @@ def _days(row: PourRow, today: date) -> Iterator[tuple[str, str, str]]:
         "rinsed_on": row.rinsed_on,
         "sealed_on": row.sealed_on,
         "resealed_on": row.resealed_on,
-        "color_on" if row.color_age is None else "color_age": pour_rows.color_day(row),
+        "sample_signed_on": row.sample_signed_on,
+        "claim_on": row.claim_on,
+        "color_on" if row.color_age is None else "color_age": pour_events.color_day(row),
     }
     for column, day in days.items():
         if day is not None and day > today:
@@ -47,6 +51,8 @@ def _days(row: PourRow, today: date) -> Iterator[tuple[str, str, str]]:
                 f"{write_date(day)} is still to come; the log keeps what has happened.",
                 "2025-06-16",
             )
+        elif column in BEFORE_THE_POUR:
+            continue
         elif day is not None and row.poured_on is not None and day < row.poured_on:
             yield column, f"{write_date(day)} is before the pour on {write_date(row.poured_on)}.", ""
 
@@ -65,20 +71,46 @@ def _loose_ends(row: PourRow) -> Iterator[tuple[str, str, str]]:
                 "rinse_age 36 h",
             )
     read = row.base_color is not None or row.release_color is not None
-    if read and pour_rows.color_day(row) is None:
+    if read and pour_events.color_day(row) is None:
         yield "base_color", "When was the color read? Fill color_on or color_age.", "color_age 45"
     if row.color_on is not None and row.color_age is not None:
         yield "color_age", "Fill color_on or color_age, not both.", "45"
     if row.buried is None and (row.buried_where is not None or row.buried_depth is not None):
         yield "buried", "What lies there?", "gas line"
-    brought = (row.yards or Fraction(0)) + (row.balance_yards or Fraction(0))
+    yield from _loose_sample(row)
+    yield from _loose_claim(row)
+    if row.bag_water is not None and row.bags is None:
+        yield "bags", "How many bags?", "12"
+    if row.balance and row.balance_yards is not None:
+        yield "balance", "This truck was the balance load, or one followed: not both.", "no"
+    brought = (row.truck_yards or row.yards or Fraction(0)) + (row.balance_yards or Fraction(0))
     if row.yards is not None and (row.returned or 0) + (row.dumped or 0) > brought:
         yield "returned", "More went back than was delivered.", "0.5"
 
 
-def flags(line: int, row: PourRow) -> list[Remark]:
-    """Facts out of the ordinary: kept as they were written, but named."""
-    return [Remark(line, column, what) for column, what in (*_over_limit(row), *_unusual(row))]
+def _loose_sample(row: PourRow) -> Iterator[tuple[str, str, str]]:
+    signed = (row.sample_signed_by, row.sample_signed_on)
+    if any(fact is not None for fact in signed):
+        if row.sample is None:
+            yield "sample", "Which sample was signed? Fill sample with its number.", "12"
+        if row.sample_signed_by is None:
+            yield "sample_signed_by", "Who signed it?", "Ottoline Quillfeather"
+        if row.sample_signed_on is None:
+            yield "sample_signed_on", "When was it signed? A guess will do.", "2025-06-20"
+
+
+def _loose_claim(row: PourRow) -> Iterator[tuple[str, str, str]]:
+    rest = (row.claim_on, row.claim_cause, row.claim_action, row.claim_outcome)
+    if row.claim is None and any(fact is not None for fact in rest):
+        yield "claim", "What was the complaint?", "lighter than the front"
+    if row.claim is not None and row.claim_on is None:
+        yield "claim_on", "When was the complaint? A guess will do.", "2025-09-02"
+
+
+def flags(line: int, row: PourRow, *, color: bool = True) -> list[Remark]:
+    """Facts out of the ordinary: kept as they were written, but named. `color`: the row tells its truck's."""
+    found = (*(_over_limit(row) if color else ()), *_unusual(row))
+    return [Remark(line, column, what) for column, what in found if color or column != "dose"]
 
 
 def _over_limit(row: PourRow) -> Iterator[tuple[str, str]]:

@@ -12,10 +12,12 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from fractions import Fraction
+    from pathlib import Path
     from zoneinfo import ZoneInfo
 
     from finishlog.records.shop import Shop
     from finishlog.store import Log
+    from finishlog.store.archive import Restored
 
 
 def _say_waiting() -> None:
@@ -31,6 +33,10 @@ class Services:
     make_log: Callable[[str | None], Log]
     clock: Callable[[], datetime]
     find_zone: Callable[[], ZoneInfo]
+    restore_log: Callable[[Path, Path | None], Restored] | None = None
+    """Makes a log of an export's folder, at a path or (None) where the log that was named belongs."""
+    look_at_log: Callable[[], None] = lambda: None
+    """Raises LogError for a file that is no log; opens nothing."""
     on_wait: Callable[[], None] = _say_waiting
     _log: Log | None = None
     _lock: Lock = field(default_factory=Lock)

@@ -42,6 +42,7 @@ def plan_json(plan: Plan) -> dict[str, Any]:
         "pigment_advice": plan.pigment_advice or None,
         "release": data(plan.release),
         "sealer": data(plan.sealer),
+        "stages": data(plan.stages),
         "dates": data(plan.days),
         "differences": data(plan.differences),
         "cautions": data(plan.cautions),

@@ -141,7 +141,9 @@ def _pigment_lines(placed: AsPlaced, units: str) -> tuple[PlacedLine, ...]:
         text = f"load {off.load} ran {abs(float(off.off_percent)):.0f} % {side}{ticket}"
         lines.append(PlacedLine("", text, "", warn=True))
     if placed.over_limit:
-        lines.append(PlacedLine("", "over 10 % of cement (ASTM C979/C979M §1.4)", "", warn=True))
+        lines.append(
+            PlacedLine("", "over the pigment limit of its cement (ASTM C979/C979M §1.4)", "", warn=True)
+        )
     return tuple(lines)
 
 

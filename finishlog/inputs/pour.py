@@ -7,9 +7,13 @@ from fractions import Fraction
 from typing import Annotated
 
 from finishlog import units
+from finishlog.errors import InputError
+from finishlog.inputs import colors
 from finishlog.inputs.fields import Input, asked, typed
-from finishlog.inputs.readers import one_of, read_lab, read_name, read_note, read_time, read_yes
+from finishlog.inputs.readers import one_of, read_name, read_note, read_time, read_yes
 from finishlog.units import Dose
+
+MOST_BAGS = 10000
 
 
 def _or_none(text: str) -> Fraction:
@@ -37,6 +41,24 @@ def _left(text: str) -> Fraction:
     return units.read_percent(text, positive=False)
 
 
+def _water(text: str) -> Fraction:
+    return units.read_liquid_gal(text, positive=False)
+
+
+def _sample(text: str) -> int:
+    """The number of a sample: `7`, `#7`, `sample 7`."""
+    return units.read_count(
+        text.casefold().removeprefix("sample").strip().removeprefix("#"), high=999_999_999
+    )
+
+
+def _bags(text: str) -> Fraction:
+    number = units.number_from(text.casefold().removesuffix("s").removesuffix("bag").strip())
+    if not number or number > MOST_BAGS:
+        raise InputError(f"“{units.shown(text)}” is no number of bags.", example="12 bags")
+    return number
+
+
 Name = Annotated[str | None, typed(read_name)]
 Note = Annotated[str | None, typed(read_note)]
 Day = Annotated[date | None, typed(units.read_date)]
@@ -57,7 +79,11 @@ Psi = Annotated[Fraction | None, typed(units.read_pressure_psi)]
 Count = Annotated[int | None, typed(_count)]
 Days = Annotated[int | None, typed(_days)]
 YesNo = Annotated[bool | None, typed(read_yes)]
-Lab = Annotated[tuple[float, float, float] | None, typed(read_lab)]
+Color = Annotated[colors.Color | None, typed(colors.read)]
+Water = Annotated[Fraction | None, typed(_water)]
+Degrees = Annotated[Fraction | None, typed(units.read_temperature_f)]
+Bags = Annotated[Fraction | None, typed(_bags)]
+SampleNumber = Annotated[int | None, typed(_sample)]
 AreaKind = Annotated[
     str | None, typed(one_of("field", "border", "band", "stairs", "wall", "repair", "overlay"))
 ]
@@ -70,6 +96,9 @@ Chemistry = Annotated[
         )
     ),
 ]
+Cure = Annotated[str | None, typed(one_of("none", "cure and seal", "compound", "sheet", "wet"))]
+Joints = Annotated[str | None, typed(one_of("saw", "tooled", "insert"))]
+Instrument = Annotated[str | None, typed(one_of(*colors.INSTRUMENTS))]
 ColorState = Annotated[str | None, typed(one_of("dry", "damp", "sealed"))]
 
 
@@ -111,7 +140,16 @@ class PourRow(Input):
     crew: Name = asked("Crew", "who poured it", "Bo", group="pour")
 
     yards: Yards = asked(
-        "Yards", "yards delivered by this truck, without a balance load", "6.75", group="load"
+        "Yards",
+        "yards delivered by this truck, without a balance load; where one truck fed several areas, this area's",
+        "6.75",
+        group="load",
+    )
+    truck_yards: Yards = asked(
+        "Truck yards",
+        "the whole truck, where it fed several areas; else what the areas took",
+        "8",
+        group="load",
     )
     returned: Leftover = asked("Returned", "yards that went back; write 0 for none", "0.5", group="load")
     dumped: Leftover = asked("Dumped", "yards dumped on site; write 0 for none", "0", group="load")
@@ -120,17 +158,37 @@ class PourRow(Input):
     )
     ticket: Name = asked(
         "Ticket",
-        "the truck's ticket; a second truck is a second row with its own ticket",
+        "the truck's ticket; a second truck is a second row with its own ticket, and one truck in two areas is "
+        "two rows with the same ticket",
         "T-20417",
         group="load",
     )
+    balance: YesNo = asked("Balance", "yes where this row's truck was the balance load", "no", group="load")
     plant: Name = asked("Plant", "the plant that sent it", "Gravelpit plant", group="load")
     mix: Name = asked("Mix", "the plant's mix number", "4000-6", group="load")
     cement_kind: Name = asked("Cement kind", "type, and mill if known", "Type I/II", group="load")
     cement: Content = asked("Cement", "cement in lb/yd3, also when bare", "470", group="load")
     scm_kind: Name = asked("SCM kind", "other cementitious", "fly ash", group="load")
     scm: Scm = asked("SCM", "other cementitious in lb/yd3, also when bare", "94", group="load")
+    sand: Name = asked("Sand", "where the sand comes from", "Eel Creek", group="load")
+    admixtures: Note = asked("Admixtures", "what else is in it", "air, water reducer", group="load")
+    water_gal: Water = asked("Water gal", "water added, in gallons", "3", group="load")
+    water_when: Name = asked("Water when", "when it was added", "at the site, before the color", group="load")
     slump: Slump = asked("Slump", "a bare number is inches", "4 1/2", group="load")
+    slump_end: Slump = asked("Slump end", "the slump at the end of the load", "4", group="load")
+    sample: SampleNumber = asked(
+        "Sample", "the number of the sample kept of this truck's load", "12", group="load"
+    )
+    sample_size: Name = asked("Sample size", "how large", "2x2 ft", group="load")
+    sample_kept: Name = asked("Sample kept", "where it is kept", "rack behind the shed", group="load")
+    sample_sealed: YesNo = asked("Sample sealed", "yes where half of it is sealed", "yes", group="load")
+    sample_signed_by: Name = asked(
+        "Sample signed by", "who approved it with a signature", "Ottoline Quillfeather", group="load"
+    )
+    sample_signed_on: Day = asked("Sample signed on", "the day of the signature", "2025-06-20", group="load")
+    bags: Bags = asked("Bags", "bags of an overlay or repair, which has no truck", "12", group="load")
+    bag_product: Name = asked("Bag product", "what was in them", "Thin Pelt overlay", group="load")
+    bag_water: Water = asked("Bag water", "gallons of water in each bag", "1.25", group="load")
 
     base: Name = asked("Base", "the shade of the pigment in the concrete", "Wet Biscuit", group="color")
     base_maker: Name = asked("Base maker", "who makes it", "Toadstone Pigments", group="color")
@@ -151,6 +209,16 @@ class PourRow(Input):
     dose_2: DoseText = asked("Dose 2", "as dose, for the second pigment", "0.5 lb/yd3", group="color")
     base_2_lb: Mass = asked("Base 2 lb", "as base lb, for the second pigment", "3 lb 6 oz", group="color")
 
+    cure: Cure = asked("Cure", "none, cure and seal, compound, sheet or wet", "compound", group="finish")
+    joints: Joints = asked("Joints", "saw, tooled or insert", "saw", group="finish")
+    finishing_note: Note = asked(
+        "Finishing note", "how it was finished, what went otherwise", "burnished at the gate", group="finish"
+    )
+    air_low: Degrees = asked("Air low", "the lowest of the first 72 h, in °F", "58", group="finish")
+    air_high: Degrees = asked("Air high", "the highest of the first 72 h, in °F", "81", group="finish")
+    weather: Note = asked(
+        "Weather", "what else the first 72 h brought", "showers the second night", group="finish"
+    )
     release: Name = asked("Release", "the shade of the powder release", "Otter Back", group="finish")
     release_maker: Name = asked("Release maker", "who makes it", "Toadstone Pigments", group="finish")
     release_lot: Name = asked("Release lot", "its bag lot", "R-77", group="finish")
@@ -178,19 +246,34 @@ class PourRow(Input):
     sealed_on: Day = asked("Sealed on", "the day it was sealed", "2025-07-15", group="sealer")
     resealed_on: Day = asked("Resealed on", "the day of the last reseal", "2028-05-20", group="sealer")
 
-    base_color: Lab = asked(
+    base_color: Color = asked(
         "Base color",
-        "the slab's color as L*, a*, b* (D65, 2 degree) or as hex",
-        "62, 4, 16",
+        "the slab's color as L*, a*, b* (D65, 2 degree), as a Munsell chip or as hex",
+        "62, 4, 16 or 10YR 6/3",
         group="color read",
     )
-    release_color: Lab = asked(
+    release_color: Color = asked(
         "Release color", "the color in the low spots, as above", "41, 3, 9", group="color read"
     )
     color_on: Day = asked("Color on", "the day the color was read", "2025-07-31", group="color read")
     color_age: Days = asked("Color age", "or how many days after the pour", "45", group="color read")
     color_state: ColorState = asked(
         "Color state", "dry, damp or sealed when read; dry if blank", "dry", group="color read"
+    )
+
+    color_instrument: Instrument = asked(
+        "Color instrument",
+        "colorimeter, chip by eye or screen color; else as the color is written",
+        "colorimeter",
+        group="color read",
+    )
+
+    claim: Note = asked("Claim", "a complaint", "lighter than the front", group="claim")
+    claim_on: Day = asked("Claim on", "the day of the complaint", "2025-09-02", group="claim")
+    claim_cause: Note = asked("Claim cause", "what it came from", "another cement", group="claim")
+    claim_action: Note = asked("Claim action", "what was done", "antiquing wash on two panels", group="claim")
+    claim_outcome: Note = asked(
+        "Claim outcome", "how it ended; this settles it", "she is content", group="claim"
     )
 
     note: Note = asked("Note", "anything else", "two passes at the gate", group="note")

@@ -14,13 +14,15 @@ import io
 import os
 import re
 import stat
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 from typing import Protocol
 
 from finishlog.errors import InputError
 from finishlog.inputs.fields import Column
+from finishlog.inputs.mapping import NO_MAPPING, ColumnMap, header_key
 from finishlog.plain import visible
 from finishlog.units import shown
 
@@ -29,6 +31,10 @@ LARGEST_CELL = 1_000_000
 _FORMULA = tuple("=+-@\t\r'")
 _UTF16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE, codecs.BOM_UTF32_BE)
 _LINE = re.compile(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+$")
+_MAPPING_HELP = (
+    "finishlog import --template shows the columns; --map tells which of yours is which, --guess proposes it, "
+    "--ignore leaves one out."
+)
 _EXAMPLE = "a file saved as “CSV UTF-8”"
 
 
@@ -123,19 +129,60 @@ def _no_open(failure: Exception) -> str:
     return f"The file cannot be opened: {getattr(failure, 'strerror', None) or failure}."
 
 
-def read_rows(text: str, columns: Sequence[Column], needed: Sequence[str]) -> Iterator[Row | BadLine]:
+def read_rows(
+    text: str, columns: Sequence[Column], needed: Sequence[str], names: ColumnMap = NO_MAPPING
+) -> Iterator[Row | BadLine]:
     """The rows under the header. Lines that begin with # above the header are help and are skipped.
 
-    A header that cannot be used raises InputError; a row that cannot be cut is a BadLine.
+    `names` says which of a foreign sheet's columns are ours. A header that cannot be used raises InputError;
+    a row that cannot be cut is a BadLine.
     """
-    start, offset = _after_help(text)
-    delimiter = _delimiter(text[start:], columns)
-    reader = csv.reader(io.StringIO(text[start:], newline=""), delimiter=delimiter, strict=True)
+    reader, offset = _reader(text, columns, names)
     limit = csv.field_size_limit(LARGEST_CELL)
     try:
-        yield from _cut(reader, offset, columns, needed)
+        yield from _cut(reader, offset, columns, needed, names)
     finally:
         csv.field_size_limit(limit)
+
+
+def read_header(text: str, columns: Sequence[Column]) -> tuple[str, ...]:
+    """The sheet's own headers as they are written. Raises InputError where there is none."""
+    return next(_texts(text, columns))
+
+
+def read_samples(text: str, columns: Sequence[Column], most: int) -> list[tuple[str, ...]]:
+    """Cells of up to `most` rows under the header, as they are written; bad rows are left out."""
+    rows = _texts(text, columns)
+    header = next(rows)
+    return [row for row in islice(rows, most) if len(row) == len(header)]
+
+
+def _texts(text: str, columns: Sequence[Column]) -> Iterator[tuple[str, ...]]:
+    """The header, then rows; ends at the first that cannot be cut."""
+    reader, offset = _reader(text, columns, NO_MAPPING)
+    limit = csv.field_size_limit(LARGEST_CELL)
+    rows = 0
+    try:
+        while True:
+            cells = next(reader, None)
+            if cells is None:
+                break
+            if any(cell.strip() for cell in cells):
+                yield tuple(unshield(cell) for cell in cells)
+                rows += 1
+    except csv.Error as wrong:
+        if not rows:
+            raise InputError(_csv_words(wrong), where=f"line {offset + 1}") from None
+    finally:
+        csv.field_size_limit(limit)
+    if not rows:
+        raise _no_header()
+
+
+def _reader(text: str, columns: Sequence[Column], names: ColumnMap) -> tuple[_Reader, int]:
+    start, offset = _after_help(text)
+    delimiter = _delimiter(text[start:], columns, names)
+    return csv.reader(io.StringIO(text[start:], newline=""), delimiter=delimiter, strict=True), offset
 
 
 def _after_help(text: str) -> tuple[int, int]:
@@ -149,26 +196,24 @@ def _after_help(text: str) -> tuple[int, int]:
     return position, lines
 
 
-def _delimiter(text: str, columns: Sequence[Column]) -> str:
-    """The separator under which most of the first line's cells are columns; a comma where none is better."""
+def _delimiter(text: str, columns: Sequence[Column], names: ColumnMap) -> str:
+    """The separator under which most of the first line's cells are columns; else the one found most often."""
     line = _LINE.match(text)
     first = line[0] if line else ""
-    known = {_key(name) for column in columns for name in (column.key, column.title)}
+    ours = (name for column in columns for name in (column.key, column.title))
+    known = {header_key(name) for name in (*ours, *names.headers.values(), *names.ignored)}
 
-    def fits(delimiter: str) -> int:
-        return sum(_key(cell.strip('"')) in known for cell in first.split(delimiter))
+    def fits(delimiter: str) -> tuple[int, int]:
+        cells = first.split(delimiter)
+        return sum(header_key(cell.strip().strip('"')) in known for cell in cells), len(cells)
 
     return max(",;\t", key=fits)
 
 
-def _key(name: str) -> str:
-    return "_".join(name.casefold().replace("-", " ").replace("_", " ").split())
-
-
 def _cut(
-    reader: _Reader, offset: int, columns: Sequence[Column], needed: Sequence[str]
+    reader: _Reader, offset: int, columns: Sequence[Column], needed: Sequence[str], names: ColumnMap
 ) -> Iterator[Row | BadLine]:
-    header: list[str] | None = None
+    header: list[str | None] | None = None
     line = offset + 1
     while True:
         try:
@@ -184,50 +229,57 @@ def _cut(
         if not any(cell.strip() for cell in cells):
             pass
         elif header is None:
-            header = _header(cells, columns, needed, line)
+            header = _header(cells, columns, needed, line, names)
         else:
-            yield _row(line, cells, header)
+            yield _row(line, cells, header, names)
         line = offset + reader.line_num + 1
     if header is None:
-        raise InputError("There is no header line.", example="the file that --template writes")
+        raise _no_header()
 
 
-def _row(line: int, cells: list[str], header: list[str]) -> Row | BadLine:
+def _no_header() -> InputError:
+    return InputError("There is no header line.", example="the file that --template writes")
+
+
+def _row(line: int, cells: list[str], header: Sequence[str | None], names: ColumnMap) -> Row | BadLine:
     while len(cells) > len(header) and not cells[-1].strip():
         cells.pop()
     if len(cells) != len(header):
         return BadLine(line, f"This line has {len(cells)} cells, the header {len(header)}.")
-    values = {key: unshield(cell) for key, cell in zip(header, cells, strict=True) if key}
-    stray = next((cell for key, cell in zip(header, cells, strict=True) if not key and cell.strip()), None)
+    told = list(zip(header, cells, strict=True))
+    values = {key: names.cell(key, unshield(cell)) for key, cell in told if key}
+    stray = next((cell for key, cell in told if key == "" and cell.strip()), None)
     if stray is not None:
         return BadLine(line, f"“{shown(stray)}” stands under no column name.")
     return Row(line, values)
 
 
-def _header(cells: list[str], columns: Sequence[Column], needed: Sequence[str], line: int) -> list[str]:
-    keys = {_key(name): column.key for column in columns for name in (column.title, column.key)}
-    header: list[str] = []
-    for cell in cells:
-        key = keys.get(_key(unshield(cell)), "")
-        if cell.strip() and not key:
-            near = difflib.get_close_matches(_key(cell)[:60], list(keys), n=1)
-            hint = (
-                f"Did you mean {keys[near[0]]}?" if near else "finishlog import --template shows the columns."
-            )
-            raise InputError(f"There is no column “{shown(cell)}”.", hint, where=f"line {line}")
+def _header(
+    cells: list[str], columns: Sequence[Column], needed: Sequence[str], line: int, names: ColumnMap
+) -> list[str | None]:
+    """Our key for each cell; None for a column that is left out, "" for one without a name."""
+    keys = {header_key(name): column.key for column in columns for name in (column.title, column.key)}
+    header: list[str | None] = []
+    for cell in map(unshield, cells):
+        key = None if names.leaves_out(cell) else _our_key(cell, keys, names, line)
         if key and key in header:
             raise InputError(f"The column {key} stands twice in the header.", where=f"line {line}")
         header.append(key)
     missing = [key for key in needed if key not in header]
     if missing:
-        raise InputError(
-            f"The header has no column {missing[0]}.",
-            "finishlog import --template shows the columns.",
-            where=f"line {line}",
-        )
-    while header and not header[-1]:
+        raise InputError(f"The header has no column {missing[0]}.", _MAPPING_HELP, where=f"line {line}")
+    while header and header[-1] == "":
         header.pop()
     return header
+
+
+def _our_key(cell: str, keys: Mapping[str, str], names: ColumnMap, line: int) -> str:
+    key = names.key_of(cell) or keys.get(header_key(cell), "")
+    if cell.strip() and not key:
+        near = difflib.get_close_matches(header_key(cell)[:60], list(keys), n=1, cutoff=0.7)
+        hint = f"Did you mean {keys[near[0]]}? {_MAPPING_HELP}" if near else _MAPPING_HELP
+        raise InputError(f"There is no column “{shown(cell)}”.", hint, where=f"line {line}")
+    return key
 
 
 def _csv_words(wrong: csv.Error) -> str:

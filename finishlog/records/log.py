@@ -358,11 +358,22 @@ class JobLine:
     release_color_name: str | None = None
     release_left_percent: float | None = None
     score: float = 0.0
+    de00: float | None = None  # CIEDE2000 to the color asked for, where one was
 
     @property
     def site(self) -> str:
         """Street and town in one line."""
         return f"{self.street}, {self.town}" if self.town else self.street
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """A page of the list of jobs. `nearest` is filled when nothing fits the words."""
+
+    lines: tuple[JobLine, ...]
+    total: int
+    all_jobs: int
+    nearest: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

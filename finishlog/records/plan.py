@@ -62,7 +62,7 @@ class AsPlaced:
     dose_low: Fraction | None
     dose_high: Fraction | None
     off_loads: tuple[OffLoad, ...]
-    over_limit: bool  # more than 10 % of cement: kept and flagged
+    over_limit: bool  # the pour or a load of it, over the limit of its cement: kept and flagged
     mixes: tuple[Mix, ...]
     loads: int
     balance_loads: int
@@ -115,16 +115,7 @@ class Doing:
     note: str | None
     under: int | None = None
     current: bool = True
-
-
-@dataclass(frozen=True, slots=True)
-class Page:
-    """A page of the list of jobs. `nearest` is filled when nothing fits the words."""
-
-    lines: tuple[JobLine, ...]
-    total: int
-    all_jobs: int
-    nearest: tuple[str, ...] = ()
+    further: tuple[str, ...] = ()  # every fact that `what` leaves out
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,7 +157,8 @@ class PigmentPart:
     lot: str | None  # the lot wanted: the reference's
     dose_lb_per_yd3: Fraction
     total_lb: Fraction
-    loads_lb: tuple[Fraction, ...]  # to the ounce, summing to the total to the ounce
+    loads_lb: tuple[Fraction, ...]  # to the ounce; the parts of a load sum to the load
+    loads: tuple[PigmentLoad, ...]  # the same in packs and a remainder
 
 
 @dataclass(frozen=True, slots=True)
@@ -250,6 +242,27 @@ class Caution:
 
 
 @dataclass(frozen=True, slots=True)
+class StageNeed:
+    """Material a stage takes on the new area: `unit` is lb or gal."""
+
+    what: str
+    amount: Fraction
+    unit: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PlanStage:
+    """A stage of the reference to be done again: its facts in words, its products with lots, its needs."""
+
+    kind: str
+    title: str
+    facts: tuple[str, ...]
+    products: tuple[str, ...]
+    needs: tuple[StageNeed, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
     """The plan for an addition that is to match `reference`."""
 
@@ -265,6 +278,7 @@ class Plan:
     pigment_advice: str  # what to do where pigment is None, else ""
     release: ReleasePlan | None
     sealer: SealerPlan
+    stages: tuple[PlanStage, ...]
     days: tuple[PlanDay, ...]
     differences: tuple[Difference, ...]
     cautions: tuple[Caution, ...]

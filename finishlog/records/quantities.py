@@ -70,6 +70,7 @@ class DepthError:
     freedom: int
     past: int
     probes: int
+    probe_sd_in: float
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from sqlalchemy.engine import Connection
 from sqlalchemy.exc import DBAPIError
 
 from finishlog.store import projections
+from finishlog.store.attachments import Attachments
 from finishlog.store.upgrade import head
 
 WAL_RESET_FIXED = (3, 51, 3)
@@ -30,7 +31,7 @@ class CheckReport:
         return not self.problems
 
 
-def check(connection: Connection) -> CheckReport:
+def check(connection: Connection, attachments: Attachments) -> CheckReport:
     """Look through a whole log. Reads only. Raises the driver's error where nothing can be read."""
     version = str(connection.exec_driver_sql("SELECT sqlite_version()").scalar_one())
     schema = str(connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar_one())
@@ -38,14 +39,32 @@ def check(connection: Connection) -> CheckReport:
     for look in (_structure, _keys, _projections):
         if not problems:  # on damaged ground the later ones would only fail, less clearly
             problems += look(connection)
+    notes = list(_notes(version))
+    if not problems:
+        files = _files(connection)
+        problems += attachments.problems(files)
+        notes += _strays(attachments, {sha256 for sha256, _ in files})
     return CheckReport(
         jobs=_count(connection, "job"),
         entries=_count(connection, "entry"),
         schema=schema,
         sqlite_version=version,
         problems=tuple(problems),
-        notes=_notes(version),
+        notes=tuple(notes),
     )
+
+
+def _files(connection: Connection) -> list[tuple[str, int]]:
+    rows = connection.exec_driver_sql("SELECT sha256, size FROM file ORDER BY sha256")
+    return [(str(row[0]), int(row[1])) for row in rows]
+
+
+def _strays(attachments: Attachments, known: set[str]) -> tuple[str, ...]:
+    """A crash between a file and its entry leaves the file; it does no harm."""
+    found = len(attachments.strays(known))
+    if not found:
+        return ()
+    return (f"{found} files in {attachments.folder.name} belong to no entry; they may be deleted.",)
 
 
 def _count(connection: Connection, table: str) -> int:

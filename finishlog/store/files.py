@@ -18,11 +18,11 @@ def built_beside(target: Path, what: str) -> Iterator[Path]:
     An existing target is never overwritten, not even one made meanwhile. Raises LogError.
     """
     if os.path.lexists(target):
-        raise _exists(target, what)
+        raise already_there(target, what)
     try:
         handle, name = tempfile.mkstemp(prefix=f".{target.name[:40]}.", suffix=".part", dir=target.parent)
     except (OSError, ValueError) as error:
-        raise _cannot(target, what, error) from None
+        raise cannot_be_made(target, what, error) from None
     os.close(handle)
     part = Path(name)
     try:
@@ -30,7 +30,7 @@ def built_beside(target: Path, what: str) -> Iterator[Path]:
         _sync(part)
         _give_name(part, target, what)
     except OSError as error:
-        raise _cannot(target, what, error) from None
+        raise cannot_be_made(target, what, error) from None
     finally:
         for leftover in (part, Path(f"{part}-wal"), Path(f"{part}-shm"), Path(f"{part}-journal")):
             with suppress(FileNotFoundError):
@@ -41,17 +41,17 @@ def _give_name(part: Path, target: Path, what: str) -> None:
     try:
         os.link(part, target)  # unlike rename, refuses an existing name
     except FileExistsError:
-        raise _exists(target, what) from None
+        raise already_there(target, what) from None
     except OSError:  # a file system without hard links
         _claim_and_replace(part, target, what)
-    _sync_folder(target.parent)
+    sync_folder(target.parent)
 
 
 def _claim_and_replace(part: Path, target: Path, what: str) -> None:
     try:
         os.close(os.open(target, os.O_CREAT | os.O_EXCL | os.O_WRONLY))
     except FileExistsError:
-        raise _exists(target, what) from None
+        raise already_there(target, what) from None
     os.replace(part, target)
 
 
@@ -60,7 +60,8 @@ def _sync(path: Path) -> None:
         os.fsync(file.fileno())
 
 
-def _sync_folder(folder: Path) -> None:
+def sync_folder(folder: Path) -> None:
+    """The names in a folder, on disk."""
     with suppress(OSError):  # some systems cannot open a folder
         handle = os.open(folder, os.O_RDONLY)
         try:
@@ -69,12 +70,14 @@ def _sync_folder(folder: Path) -> None:
             os.close(handle)
 
 
-def _exists(target: Path, what: str) -> LogError:
+def already_there(target: Path, what: str) -> LogError:
+    """The refusal to write over what has that name."""
     return LogError(
         f"There is already a file at {target}.", "It was left as it is.", f"Name a new file for the {what}."
     )
 
 
-def _cannot(target: Path, what: str, error: Exception) -> LogError:
+def cannot_be_made(target: Path, what: str, error: Exception) -> LogError:
+    """The failure of the folder or the disk."""
     reason = getattr(error, "strerror", None) or str(error)
     return LogError(f"The {what} cannot be made: {target}.", f"{reason}.", "Check the folder and its rights.")

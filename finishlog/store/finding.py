@@ -39,6 +39,10 @@ class Finder:
         self._new_uid = new_uid
         self._known: dict[tuple[object, ...], int] = {}
 
+    def forget(self) -> None:
+        """What was made may have been rolled back: look again."""
+        self._known.clear()
+
     def person(self, name: str | None) -> int | None:
         return self._named(PersonRow, name, "person")
 
@@ -150,9 +154,12 @@ class Finder:
             "email": typed.maybe(new.email, "e-mail"),
             "note": typed.note(new.note, "customer's note"),
         }
-        query = select(table(CustomerRow)).where(CustomerRow.name_key == key(name)).order_by(CustomerRow.id)
-        for found in self._connection.execute(query):
+        query = select(table(CustomerRow)).where(CustomerRow.name_key == key(name))
+        order = (CustomerRow.merged_into_id.is_not(None), CustomerRow.id)
+        for found in self._connection.execute(query.order_by(*order)):
             if _agrees(found, phone=facts["phone"], email=facts["email"]):
+                if found.merged_into_id is not None:  # a doubled one: the customer it turned out to be
+                    return int(found.merged_into_id)
                 self._fill(CustomerRow, found, facts)
                 return int(found.id)
         return self._make(CustomerRow, name=name, name_key=key(name), **facts)

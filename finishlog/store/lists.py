@@ -59,7 +59,11 @@ def makers(connection: Connection) -> tuple[str, ...]:
 
 def customers(connection: Connection) -> tuple[str, ...]:
     """Customers, the last job's first."""
-    query = select(CustomerRow.name).outerjoin(JobRow, JobRow.customer_id == CustomerRow.id)
+    query = (
+        select(CustomerRow.name)
+        .outerjoin(JobRow, JobRow.customer_id == CustomerRow.id)
+        .where(CustomerRow.merged_into_id.is_(None))
+    )
     last = func.max(JobRow.id)
     return _names(connection, query.group_by(CustomerRow.id).order_by(_newest(last), CustomerRow.id.desc()))
 
@@ -117,12 +121,14 @@ def same_pour(
     connection: Connection, customer: str, street: str, job_name: str, poured_on: date
 ) -> str | None:
     """The handle of the job of that customer, street and name that was poured on that day."""
+    called = select(func.coalesce(CustomerRow.merged_into_id, CustomerRow.id)).where(
+        CustomerRow.name_key == key(customer)
+    )
     query = (
         select(JobRow.id)
-        .join(CustomerRow, CustomerRow.id == JobRow.customer_id)
         .join(SiteRow, SiteRow.id == JobRow.site_id)
         .where(
-            CustomerRow.name_key == key(customer),
+            JobRow.customer_id.in_(called),
             SiteRow.street_key == key(street),
             JobRow.name_key == key(job_name),
         )

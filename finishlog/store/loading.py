@@ -16,6 +16,7 @@ from finishlog.records.log import (
     Customer,
     Entry,
     Job,
+    Owner,
     Recipe,
     Shape,
     Site,
@@ -32,6 +33,7 @@ from finishlog.store.tables import (
     CustomerRow,
     JobRow,
     LotRow,
+    OwnershipRow,
     RecipeRow,
     ShapeRow,
     SiteRow,
@@ -45,9 +47,16 @@ def load_jobs(connection: Connection, ids: Collection[int]) -> dict[int, Job]:
     heads = list(_heads(connection, ids))
     areas = _areas(connection, ids)
     history = load_entries(connection, ids)
-    buried = _buried(connection, {head.site_id for head in heads})
+    sites = {head.site_id for head in heads}
+    buried, owners = _buried(connection, sites), _owners(connection, sites)
     return {
-        head.id: _job(head, areas.get(head.id, ()), history.get(head.id, ()), buried.get(head.site_id, ()))
+        head.id: _job(
+            head,
+            areas.get(head.id, ()),
+            history.get(head.id, ()),
+            buried.get(head.site_id, ()),
+            owners.get(head.site_id, ()),
+        )
         for head in heads
     }
 
@@ -90,7 +99,13 @@ def _heads(connection: Connection, ids: Collection[int]) -> Iterable[Found]:
     return by_ids(connection, _heads_query(), ids)
 
 
-def _job(head: Found, areas: Iterable[Area], history: Iterable[Entry], buried: Iterable[Buried]) -> Job:
+def _job(
+    head: Found,
+    areas: Iterable[Area],
+    history: Iterable[Entry],
+    buried: Iterable[Buried],
+    owners: Iterable[Owner],
+) -> Job:
     kept = tuple(history)
     return Job(
         uid=head.uid,
@@ -106,6 +121,7 @@ def _job(head: Found, areas: Iterable[Area], history: Iterable[Entry], buried: I
         entries=current(kept),
         history=kept,
         buried=tuple(buried),
+        owners=tuple(owners),
         version=head.version,
     )
 
@@ -131,6 +147,33 @@ def _buried(connection: Connection, sites: Collection[int]) -> dict[int, list[Bu
     found: dict[int, list[Buried]] = defaultdict(list)
     for row in by_ids(connection, _buried_query(), sites):
         found[row.site_id].append(Buried(row.uid, row.what, row.place, row.depth_in))
+    return found
+
+
+@cache
+def _owners_query() -> Query:
+    return (
+        select(
+            OwnershipRow.site_id,
+            OwnershipRow.since,
+            OwnershipRow.note,
+            CustomerRow.uid,
+            CustomerRow.name,
+            CustomerRow.phone,
+            CustomerRow.email,
+            CustomerRow.note.label("customer_note"),
+        )
+        .join(CustomerRow, CustomerRow.id == OwnershipRow.customer_id)
+        .where(OwnershipRow.site_id.in_(IDS))
+        .order_by(OwnershipRow.since, OwnershipRow.id)
+    )
+
+
+def _owners(connection: Connection, sites: Collection[int]) -> dict[int, list[Owner]]:
+    found: dict[int, list[Owner]] = defaultdict(list)
+    for row in by_ids(connection, _owners_query(), sites):
+        customer = Customer(row.uid, row.name, row.phone, row.email, row.customer_note)
+        found[row.site_id].append(Owner(customer, row.since, row.note))
     return found
 
 
@@ -195,7 +238,15 @@ def _shapes(connection: Connection, areas: Collection[int]) -> dict[int, list[Sh
 def _recipes_query() -> Query:
     origin = aliased(RecipeRow)
     return (
-        select(RecipeRow.id, RecipeRow.uid, RecipeRow.name, RecipeRow.frozen, origin.uid.label("from_uid"))
+        select(
+            RecipeRow.id,
+            RecipeRow.uid,
+            RecipeRow.name,
+            RecipeRow.frozen,
+            RecipeRow.reason,
+            RecipeRow.version,
+            origin.uid.label("from_uid"),
+        )
         .outerjoin(origin, origin.id == RecipeRow.from_id)
         .where(RecipeRow.id.in_(IDS))
     )
@@ -205,7 +256,15 @@ def load_recipes(connection: Connection, ids: Collection[int]) -> dict[int, Reci
     """Recipes by id, with their stages and materials."""
     stages = _stages(connection, ids)
     return {
-        row.id: Recipe(row.uid, row.name, tuple(stages.get(row.id, ())), row.from_uid, row.frozen)
+        row.id: Recipe(
+            uid=row.uid,
+            name=row.name,
+            stages=tuple(stages.get(row.id, ())),
+            from_recipe=row.from_uid,
+            frozen=row.frozen,
+            reason=row.reason,
+            version=row.version,
+        )
         for row in by_ids(connection, _recipes_query(), ids)
     }
 

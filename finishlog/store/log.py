@@ -10,7 +10,9 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy.engine import Connection, Engine
 
-from finishlog.store import sqlite, upgrade
+from finishlog.errors import LogError
+from finishlog.store import header, sqlite, upgrade
+from finishlog.store.attachments import Attachments, folder_of
 from finishlog.store.files import built_beside
 from finishlog.store.reader import Reader
 
@@ -44,7 +46,7 @@ class Log:
     @classmethod
     def create(cls, where: str | Path, *, clock: Clock, new_uid: NewUid) -> Log:
         """Make an empty log and open it. An existing file is refused, and nothing is left half-made."""
-        target = sqlite.place(where)
+        target = header.place(where)
         _own_folder(target)
         with built_beside(target, "log") as part:
             upgrade.make(part)
@@ -66,8 +68,8 @@ class Log:
         `on_wait` is called once when a write has waited 2 s for another program. Raises
         LogError if there is none, or it is foreign, newer than the program, damaged or locked.
         """
-        target = sqlite.place(where)
-        sqlite.require_log(target)
+        target = header.place(where)
+        header.require_log(target)
         copy = _bring_up_to_date(target, upgrade=upgrade)
         engine = sqlite.make_engine(target, on_wait=on_wait, give_up_after_s=give_up_after_s)
         return cls(target, engine, clock=clock, new_uid=new_uid, upgraded_from=copy)
@@ -83,10 +85,15 @@ class Log:
         """One unit of work: all of it is kept, or, after any exception, none."""
         from finishlog.store.writer import Writer
 
+        attachments = Attachments(folder_of(self.where))
         with self._connection(write=True) as connection:
-            writer = Writer(connection, self._clock, self._new_uid)
-            yield writer
-            writer.finish()
+            try:
+                writer = Writer(connection, self._clock, self._new_uid, attachments)
+                yield writer
+                writer.finish()
+            except BaseException:
+                attachments.forget()  # still under the lock: nobody else can have named these files
+                raise
 
     @contextmanager
     def _connection(self, *, write: bool) -> Iterator[Connection]:
@@ -100,19 +107,35 @@ class Log:
             finally:
                 transaction.close()  # rolls back what was not committed; a reading has nothing to commit
 
+    def file_path(self, sha256: str) -> Path:
+        """Where a file kept with an entry lies. Raises LogError if it is not there."""
+        path = Attachments(folder_of(self.where)).path(sha256)
+        if path.name != sha256 or not path.is_file():  # a name with a slash in it is nobody's hash
+            raise LogError(
+                f"A file of the log is not there: {path}.",
+                "It lies beside the log, in the folder of its name.",
+                "Copy the folder from a backup; finishlog check names every file that is missing.",
+            )
+        return path
+
     def backup(self, target: Path) -> None:
-        """A verified copy, also while others write. Raises LogError if the target exists."""
-        upgrade.copy_log(self.where, sqlite.place(target), "copy of the log")
+        """A verified copy with its files (`<target>.files`), also while others write.
+
+        Raises LogError if the target exists, or if a file of the log could not be copied.
+        """
+        from finishlog.store.backup import backup
+
+        backup(self.where, header.place(target))
 
     def check(self) -> CheckReport:
-        """Look through the whole log, and compare what is kept for speed with the truth."""
+        """Look through the whole log and every file of it, and compare what is kept for speed with the truth."""
         from finishlog.store.check import check
 
         try:
             with self._connection(write=False) as connection:
-                return check(connection)
+                return check(connection, Attachments(folder_of(self.where)))
         except UnicodeDecodeError:
-            raise sqlite.damaged(self.where, "Texts in it are noise.") from None
+            raise header.damaged(self.where, "Texts in it are noise.") from None
 
     def close(self) -> None:
         """Let go of the file. The log can be opened again."""

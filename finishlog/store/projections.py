@@ -17,7 +17,7 @@ from finishlog.store.tables import JobRow
 from finishlog.store.tables_view import TEXT_COLUMNS, JobFacetRow, JobLineRow
 from finishlog.store.viewing import View, view
 
-LINE_FIELDS = tuple(f.name for f in fields(JobLine) if f.name != "score")
+LINE_FIELDS = tuple(f.name for f in fields(JobLine) if f.name not in ("score", "de00"))
 _DROP_TEXT = "DELETE FROM job_text WHERE rowid = ?"
 _PUT_TEXT = f"INSERT INTO job_text (rowid, {', '.join(TEXT_COLUMNS)}) VALUES (?{', ?' * len(TEXT_COLUMNS)})"
 

@@ -27,6 +27,7 @@ class Question:
     pattern: str | None = None
     since: date | None = None
     until: date | None = None
+    archived: bool = False  # with the archived jobs
 
 
 @dataclass(frozen=True, slots=True)

@@ -43,6 +43,11 @@ class Reader:
         rows = self._connection.exec_driver_sql("SELECT key, value FROM setting ORDER BY key")
         return {row[0]: row[1] for row in rows}
 
+    def setting(self, key: str) -> str | None:
+        """One value kept under this key, None if there is none: a setting, or what a desk remembers."""
+        row = self._connection.exec_driver_sql("SELECT value FROM setting WHERE key = ?", (key,)).first()
+        return None if row is None else str(row[0])
+
     def shop(self) -> Shop:
         """All settings, the shop's own over the defaults. Keys this program does not know are left out."""
         from finishlog.records.shop import SETTINGS, Shop
@@ -59,12 +64,16 @@ class Reader:
         pattern: str | None = None,
         since: date | None = None,
         until: date | None = None,
+        archived: bool = False,
         limit: int | None = None,
         offset: int = 0,
     ) -> tuple[JobLine, ...]:
-        """Jobs as the list shows them: best match first, without words newest first."""
+        """Jobs as the list shows them: best match first, without words newest first.
+
+        Archived jobs are left out unless `archived`.
+        """
         self._fresh()
-        asked = search.Question(words, base, release, pattern, since, until)
+        asked = search.Question(words, base, release, pattern, since, until, archived)
         with _whole():
             return search.lines(self._connection, asked, limit, offset)
 
@@ -77,10 +86,12 @@ class Reader:
         pattern: str | None = None,
         since: date | None = None,
         until: date | None = None,
+        archived: bool = False,
     ) -> int:
         """How many jobs `lines` would give without a limit."""
         self._fresh()
-        return search.count(self._connection, search.Question(words, base, release, pattern, since, until))
+        asked = search.Question(words, base, release, pattern, since, until, archived)
+        return search.count(self._connection, asked)
 
     def line(self, handle: str) -> JobLine:
         """One job as the list shows it. Raises InputError for a handle that is not there."""
@@ -94,6 +105,23 @@ class Reader:
         """Up to three customers or handles that look like what was asked, for "no job found"."""
         self._fresh()
         return search.nearest(self._connection, words)
+
+    def near(
+        self,
+        lab: tuple[float, float, float],
+        *,
+        limit: int | None = None,
+        within: float | None = None,
+        archived: bool = False,
+    ) -> tuple[JobLine, ...]:
+        """Jobs by the smallest CIEDE2000 (in `de00`) between this L*a*b* and their base, nearest first.
+
+        L*a*b* is D65, 2 degree. Dry, bare readings count, others only of a job without such. Exact.
+        """
+        from finishlog.store.near import near
+
+        self._fresh()
+        return near(self._connection, lab, limit, within, archived)
 
     def resolve(self, job: str) -> str:
         """The handle meant: given whole, or by a beginning that only one has. Raises InputError."""

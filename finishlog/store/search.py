@@ -18,7 +18,7 @@ from finishlog.store.fold import fold, key
 from finishlog.store.question import Question, Term, parse
 from finishlog.store.spelling import Spelling, closest, has_beginning
 
-__all__ = ["Question", "count", "lines", "nearest", "nearest_handles", "one_line"]
+__all__ = ["Question", "count", "lines", "lines_of", "nearest", "nearest_handles", "one_line"]
 
 _FIELDS = (
     "handle",
@@ -38,6 +38,7 @@ _FIELDS = (
     "release_color_name",
     "release_left_percent",
 )
+AT_ONCE = 500
 _COLUMNS = ", ".join(f"l.{name}" for name in _FIELDS)
 _DAYS = (_FIELDS.index("poured_on"), _FIELDS.index("planned_on"))
 _WEIGHTS = "12.0, 8.0, 6.0, 4.0, 1.0"  # who, place, look, season, rest
@@ -79,6 +80,18 @@ def one_line(connection: Connection, handle: str) -> JobLine | None:
     return next((_line(row) for row in rows), None)
 
 
+def lines_of(connection: Connection, jobs: list[int]) -> dict[int, JobLine]:
+    """The lines of these jobs, by the job's id."""
+    found = {}
+    for start in range(0, len(jobs), AT_ONCE):
+        portion = tuple(jobs[start : start + AT_ONCE])
+        listed = ", ".join("?" * len(portion))
+        query = f"SELECT {_COLUMNS}, 0.0, l.job_id FROM job_line l WHERE l.job_id IN ({listed})"
+        for *row, job in connection.exec_driver_sql(query, portion):
+            found[job] = _line(row)
+    return found
+
+
 def _line(row: Any) -> JobLine:
     values = list(row)
     for column in _DAYS:
@@ -117,6 +130,8 @@ def _statement(connection: Connection, asked: Question) -> _Statement | None:
 def _conditions(
     connection: Connection, asked: Question, facets: list[tuple[str, str]]
 ) -> Iterator[tuple[str, tuple[Any, ...]]]:
+    if not asked.archived:
+        yield "l.state <> ?", ("archived",)
     if asked.since is not None:
         yield "l.sort_on >= ?", (asked.since.isoformat(),)
     if asked.until is not None:
@@ -176,7 +191,9 @@ def _or(*parts: str) -> str:
 
 def nearest(connection: Connection, words: str) -> tuple[str, ...]:
     """Up to three customers or handles that look like what was asked."""
-    rows = connection.exec_driver_sql("SELECT name FROM customer UNION SELECT handle FROM job")
+    rows = connection.exec_driver_sql(
+        "SELECT name FROM customer WHERE merged_into_id IS NULL UNION SELECT handle FROM job"
+    )
     by_key = {key(row[0]): row[0] for row in rows}
     return tuple(by_key[found] for found in closest(key(words[:200]), list(by_key), 3))
 

@@ -49,7 +49,9 @@ class CustomerRow(Editable, Base):
     phone: Mapped[str | None]
     email: Mapped[str | None]
     note: Mapped[str | None]
-    __table_args__ = strict(filled("name"))
+    merged_into_id: Mapped[int | None] = mapped_column(ForeignKey("customer.id"), index=True)
+    """The customer this one turned out to be; a doubled one stays, and is found no more."""
+    __table_args__ = strict(filled("name"), CheckConstraint("merged_into_id <> id", name="merged_elsewhere"))
 
 
 class SiteRow(Editable, Base):
@@ -62,6 +64,17 @@ class SiteRow(Editable, Base):
     exposure: Mapped[str] = mapped_column(server_default="unknown")
     map_note: Mapped[str | None]
     __table_args__ = strict(filled("street"), one_of("exposure", *EXPOSURES))
+
+
+class OwnershipRow(Editable, Base):
+    """Who a site belongs to from a day on."""
+
+    __tablename__ = "ownership"
+    site_id: Mapped[int] = mapped_column(ForeignKey("site.id"), index=True)
+    customer_id: Mapped[int] = mapped_column(ForeignKey("customer.id"), index=True)
+    since: Mapped[date] = mapped_column(Day)
+    note: Mapped[str | None]
+    __table_args__ = strict()
 
 
 class BuriedRow(Editable, Base):
@@ -136,6 +149,8 @@ class JobRow(Editable, Base):
     planned_on: Mapped[date | None] = mapped_column(Day)
     note: Mapped[str | None]
     logged: Mapped[datetime] = mapped_column(Instant)
+    archived_from: Mapped[str | None]
+    """The state an archived job goes back to."""
     __table_args__ = strict(filled("handle"), one_of("state", "planned", "poured", "archived"))
 
 
@@ -145,6 +160,8 @@ class RecipeRow(Editable, Base):
     name_key: Mapped[str] = mapped_column(index=True)
     from_id: Mapped[int | None] = mapped_column(ForeignKey("recipe.id"), index=True)
     frozen: Mapped[datetime | None] = mapped_column(Instant)
+    reason: Mapped[str | None]
+    """Why this version took the place of the one it comes from."""
     __table_args__ = strict(filled("name"))
 
 

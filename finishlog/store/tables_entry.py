@@ -20,8 +20,11 @@ from sqlalchemy import (
 from sqlalchemy.orm import Mapped, mapped_column
 
 from finishlog.records.log import Fact
+from finishlog.store.attachments import FILE_MOST
 from finishlog.store.base import Base, Identified, an_object, filled, flag, one_of, strict, within
 from finishlog.store.types import Facts, Flag, Instant, Real
+
+USE_UNITS = ("lb", "oz", "gal", "fl oz", "kg", "L", "bag")
 
 
 class EntryRow(Identified, Base):
@@ -99,9 +102,7 @@ class MaterialUseRow(Base):
     amount: Mapped[float | None] = mapped_column(Real)
     unit: Mapped[str]
     reclaimed: Mapped[bool] = mapped_column(Flag, server_default="0")
-    __table_args__ = strict(
-        within("amount"), one_of("unit", "lb", "oz", "gal", "fl oz", "kg", "L"), flag("reclaimed")
-    )
+    __table_args__ = strict(within("amount"), one_of("unit", *USE_UNITS), flag("reclaimed"))
 
 
 class CoatRow(Base):
@@ -151,7 +152,67 @@ class ReadingRow(Base):
     )
 
 
-APPEND_ONLY = ("entry", "load", "load_area", "material_use", "coat", "reading", "advice")
+class SampleRow(Base):
+    """`number` counts over the shop; among current entries it stands once (`entering` sees to it)."""
+
+    __tablename__ = "sample"
+    entry_id: Mapped[int] = mapped_column(ForeignKey("entry.id"), primary_key=True)
+    number: Mapped[int] = mapped_column(Integer, index=True)
+    load_id: Mapped[int | None] = mapped_column(ForeignKey("load.entry_id"), index=True)
+    size: Mapped[str | None]
+    kept_where: Mapped[str | None]
+    half_sealed: Mapped[bool | None] = mapped_column(Flag)
+    __table_args__ = strict(within("number", 1), flag("half_sealed"))
+
+
+class ApprovalRow(Base):
+    """`sample` is the sample's number, as it stands on the slab."""
+
+    __tablename__ = "approval"
+    entry_id: Mapped[int] = mapped_column(ForeignKey("entry.id"), primary_key=True)
+    sample: Mapped[int] = mapped_column(Integer)
+    signed_by: Mapped[str]
+    approved: Mapped[bool] = mapped_column(Flag, server_default="1")
+    __table_args__ = strict(within("sample", 1), filled("signed_by"), flag("approved"))
+
+
+class ClaimRow(Base):
+    __tablename__ = "claim"
+    entry_id: Mapped[int] = mapped_column(ForeignKey("entry.id"), primary_key=True)
+    complaint: Mapped[str]
+    cause: Mapped[str | None]
+    action: Mapped[str | None]
+    outcome: Mapped[str | None]
+    settled: Mapped[bool] = mapped_column(Flag, server_default="0")
+    __table_args__ = strict(filled("complaint"), flag("settled"))
+
+
+class FileRow(Base):
+    """A file known by its content; the bytes lie beside the log (`finishlog.store.attachments`)."""
+
+    __tablename__ = "file"
+    sha256: Mapped[str] = mapped_column(primary_key=True)
+    size: Mapped[int] = mapped_column(Integer)
+    media_type: Mapped[str | None]
+    added: Mapped[datetime] = mapped_column(Instant)
+    __table_args__ = strict(
+        CheckConstraint("length(sha256) = 64", name="sha256_whole"), within("size", 1, FILE_MOST)
+    )
+
+
+class EntryFileRow(Base):
+    __tablename__ = "entry_file"
+    entry_id: Mapped[int] = mapped_column(ForeignKey("entry.id"), primary_key=True)
+    position: Mapped[int] = mapped_column(Integer, primary_key=True)
+    sha256: Mapped[str] = mapped_column(ForeignKey("file.sha256"), index=True)
+    name: Mapped[str]
+    __table_args__ = strict(filled("name"))
+
+
+APPEND_ONLY = (
+    *("entry", "load", "load_area", "material_use", "coat", "reading", "advice"),
+    *("sample", "approval", "claim", "file", "entry_file"),
+)
 
 
 def append_only(table: str) -> tuple[str, str]:

@@ -18,7 +18,7 @@ from sqlalchemy.engine import Connection
 from sqlalchemy.pool import NullPool
 
 from finishlog.errors import LogError
-from finishlog.store import sqlite
+from finishlog.store import header, sqlite
 from finishlog.store.files import built_beside
 
 _REVISION_FILE = re.compile(r"(\d{4})_\w+\.py")
@@ -81,7 +81,7 @@ def _why(error: Exception) -> str:
 
 def _newer(where: Path, found: str | None) -> LogError:
     if found is None:
-        return sqlite.damaged(where, "It says no schema revision.")
+        return header.damaged(where, "It says no schema revision.")
     return LogError(
         f"The log is newer than this program: {where}.",
         f"Its schema is {found}, the newest this program knows is {head()}.",
@@ -107,20 +107,31 @@ def _free_name(path: Path) -> Path:
 
 def copy_log(where: Path, target: Path, what: str) -> None:
     """Copy a live log whole, with what still stands in its WAL, and verify the copy."""
-    with built_beside(target, what) as part, sqlite.told(where):
+    with built_beside(target, what) as part:
+        copy_into(where, part)
+
+
+def copy_into(where: Path, part: Path) -> None:
+    """Copy a live log into an empty file, and verify the copy."""
+    with sqlite.told(where):
         with closing(sqlite.open_best(where)) as source, closing(sqlite.open_raw(part, "rw")) as copy:
             source.backup(copy)
             copy.execute("PRAGMA journal_mode=WAL").close()
             verdict = copy.execute("PRAGMA integrity_check(1)").fetchone()[0]
         if verdict != "ok":
-            raise sqlite.damaged(where, f"The copy does not hold together: {verdict}.")
+            raise header.damaged(where, f"The copy does not hold together: {verdict}.")
 
 
 def make(where: Path) -> None:
     """Turn an empty file into an empty log. WAL is set here, once, and stays with the file."""
     migrate(where)
+    mark(where)
+
+
+def mark(where: Path) -> None:
+    """Make the file known as a log, and set its journal mode."""
     with closing(sqlite.open_raw(where, "rw")) as raw:
-        raw.execute(f"PRAGMA application_id={sqlite.APPLICATION_ID}").close()
+        raw.execute(f"PRAGMA application_id={header.APPLICATION_ID}").close()
         raw.execute("PRAGMA journal_mode=WAL").close()
 
 
@@ -141,7 +152,7 @@ def migrate(where: Path, revision: str = "head") -> None:
         broken = connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall()
         if broken:
             cause = f"After the upgrade {len(broken)} rows would point nowhere; nothing was changed."
-            raise sqlite.damaged(where, cause)
+            raise header.damaged(where, cause)
 
 
 @contextmanager

@@ -187,9 +187,10 @@ def _plants(job: Job) -> Iterator[str]:
 
 
 def _texts(job: Job, line: JobLine) -> tuple[str, ...]:
-    who = _words(job.customer.name, job.name)
+    named = (job.customer.name, *(owner.customer.name for owner in job.owners), job.name)
+    who = _words(*named)
     return (
-        _text((job.customer.name, job.name, *(word for word in tokens(job.handle) if word not in who))),
+        _text((*named, *(word for word in tokens(job.handle) if word not in who))),
         _text((job.site.street, job.site.town)),
         _text(dict.fromkeys(_look(job, line))),
         " ".join(word for day in _days(job) for word in day_words(day)),
@@ -222,11 +223,25 @@ def _rest(job: Job) -> Iterator[str | None]:
             yield from (material.lot for material in stage.materials)
     for item in job.buried:
         yield from (item.what, item.where)
+    for owner in job.owners:
+        yield from (owner.note, owner.customer.note, owner.customer.phone, owner.customer.email)
     for entry in job.entries:
-        yield from (entry.person, entry.note)
-        yield from (use.lot for use in entry.materials)
-        yield from (fact for fact in entry.facts.values() if isinstance(fact, str))
-        if entry.load is not None:
-            yield entry.load.ticket
-            if entry.load.mix is not None:
-                yield from (entry.load.mix.plant, entry.load.mix.number, entry.load.mix.cement_kind)
+        yield from _told(entry)
+
+
+def _told(entry: Entry) -> Iterator[str | None]:
+    """The texts of one entry that its job is found by."""
+    yield from (entry.person, entry.note)
+    yield from (use.lot for use in entry.materials)
+    yield from (fact for fact in entry.facts.values() if isinstance(fact, str))
+    yield from (file.name for file in entry.files)
+    if entry.load is not None:
+        yield entry.load.ticket
+        if entry.load.mix is not None:
+            yield from (entry.load.mix.plant, entry.load.mix.number, entry.load.mix.cement_kind)
+    if entry.sample is not None:
+        yield entry.sample.kept_where
+    if entry.approval is not None:
+        yield entry.approval.by
+    if entry.claim is not None:
+        yield from (entry.claim.complaint, entry.claim.cause, entry.claim.action, entry.claim.outcome)

@@ -2,43 +2,43 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from datetime import datetime
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from datetime import date, datetime
 from typing import Any
 
 from sqlalchemy import delete, func, select, update
 from sqlalchemy.engine import Connection
 
 from finishlog.errors import InputError
-from finishlog.records.log import Area, Entry, Job, JobState
+from finishlog.records.log import Area, Customer, Entry, Fact, Job, JobState, Owner, Recipe
 from finishlog.records.writing import (
     NewAdvice,
     NewArea,
     NewBuried,
+    NewCustomer,
     NewEntry,
     NewJob,
     NewRecipe,
-    NewStage,
 )
 from finishlog.store import projections, typed
-from finishlog.store.entering import Entering
+from finishlog.store.attachments import Attachments
+from finishlog.store.entering import POURS, Entering
 from finishlog.store.finding import Finder
 from finishlog.store.fold import key, slug
-from finishlog.store.kinds import version_of
-from finishlog.store.loading import load_jobs
+from finishlog.store.loading import load_jobs, load_recipes
+from finishlog.store.owning import Owning
 from finishlog.store.reader import Reader
-from finishlog.store.rows import put, table
+from finishlog.store.recipes import Recipes
+from finishlog.store.rows import Found, put, table
 from finishlog.store.tables import (
     AdviceRow,
     AreaRow,
     BuriedRow,
     DraftRow,
     JobRow,
-    RecipeRow,
     SettingRow,
     ShapeRow,
-    StageMaterialRow,
-    StageRow,
 )
 
 HANDLE_MOST = 60
@@ -48,13 +48,19 @@ class Writer(Reader):
     """What can be done to a log. Made by `Log.writing`, which commits or rolls back as a whole."""
 
     def __init__(
-        self, connection: Connection, clock: Callable[[], datetime], new_uid: Callable[[], str]
+        self,
+        connection: Connection,
+        clock: Callable[[], datetime],
+        new_uid: Callable[[], str],
+        attachments: Attachments,
     ) -> None:
         super().__init__(connection)
         self._clock = clock
         self._new_uid = new_uid
         self._find = Finder(connection, new_uid)
-        self._enter = Entering(connection, self._find, new_uid)
+        self._recipes = Recipes(connection, self._find, new_uid)
+        self._owning = Owning(connection, self._find, new_uid)
+        self._enter = Entering(connection, self._find, new_uid, attachments)
         self._touched: set[int] = set()
 
     # jobs
@@ -112,8 +118,25 @@ class Writer(Reader):
     def update_job_state(self, handle: str, state: JobState, *, version: int | None = None) -> Job:
         """Plan, pour or archive. `version` is the one that was read; another means somebody was quicker."""
         job = self._job_id(handle)
-        self._change_job(job, version, state=state)
+        if state == "archived":
+            before = self._connection.scalar(select(JobRow.state).where(JobRow.id == job))
+            values = {"archived_from": before} if before != "archived" else {}
+        else:
+            values = {"archived_from": None}
+        self._change_job(job, version, state=state, **values)
         return self._job(job)
+
+    def archive(self, handle: str, *, version: int | None = None) -> Job:
+        """Put a job out of the list; nothing of it is lost, and its handle still finds it."""
+        return self.update_job_state(handle, "archived", version=version)
+
+    def unarchive(self, handle: str, *, version: int | None = None) -> Job:
+        """Take a job back into the list, in the state it had; poured, if it was meanwhile."""
+        job = self.job(handle)
+        query = select(JobRow.archived_from).where(JobRow.handle == handle)
+        before = self._connection.scalar(query) or job.state
+        state: JobState = "planned" if before == "planned" and not job.of_kind(*POURS) else "poured"
+        return job if job.state != "archived" else self.update_job_state(handle, state, version=version)
 
     def update_note(self, handle: str, note: str | None, *, version: int | None = None) -> Job:
         """Replace the job's note."""
@@ -179,52 +202,89 @@ class Writer(Reader):
 
     def _recipe(self, new: NewArea) -> int | None:
         if new.recipe is not None:
-            return self._add_recipe(new.recipe)
-        return None if new.recipe_uid is None else self._recipe_id(new.recipe_uid)
+            return self._recipes.add(new.recipe)
+        return None if new.recipe_uid is None else self._recipes.id_of(new.recipe_uid)
 
-    def _recipe_id(self, uid: str) -> int:
-        found = self._connection.scalar(select(RecipeRow.id).where(RecipeRow.uid == uid))
-        if found is None:
-            raise InputError(f"There is no recipe {uid}.", where="recipe")
-        return found
+    def change_recipe(
+        self, handle: str, area: str, new: NewRecipe, *, version: int, person: str | None = None
+    ) -> Recipe:
+        """A change order: the area's next recipe version, and an entry with its reason.
 
-    def _add_recipe(self, new: NewRecipe) -> int:
-        name = typed.name(new.name, "recipe's name")
-        origin = None if new.from_recipe is None else self._recipe_id(new.from_recipe)
-        recipe = self._put(RecipeRow, uid=self._new_uid(), name=name, name_key=key(name), from_id=origin)
-        for position, stage in enumerate(new.stages, 1):
-            self._add_stage(recipe, position, stage)
-        return recipe
+        `version` is that of the recipe that was read, 0 where the area had none. Raises InputError
+        without a reason, or if somebody else was quicker.
+        """
+        reason = typed.note(new.reason, "reason")
+        if reason is None:
+            raise _no_reason()
+        job = self._job_id(handle)
+        held = self._recipes.area(job, area)
+        self._recipes.unchanged(held, version)
+        return self._changed(handle, held, self._recipes.change(held, new), reason, person)
 
-    def _add_stage(self, recipe: int, position: int, new: NewStage) -> None:
-        stage = self._put(
-            StageRow,
-            recipe_id=recipe,
-            position=position,
-            kind=new.kind,
-            params=typed.facts(new.params),
-            params_version=version_of(new.kind),
-        )
-        for place, material in enumerate(new.materials, 1):
-            product = self._find.product(material.product)
-            self._put(
-                StageMaterialRow,
-                stage_id=stage,
-                position=place,
-                product_id=product,
-                lot_id=self._find.lot(product, material.lot),
-                rate=material.rate,
-                unit=material.unit,
+    def copy_recipe(
+        self,
+        from_handle: str,
+        from_area: str,
+        to_handle: str,
+        to_area: str,
+        *,
+        reason: str | None = None,
+        person: str | None = None,
+    ) -> Recipe:
+        """Give an area the recipe of another, of any job, as a recipe of its own.
+
+        Over a recipe that was poured already it is a change order, which needs a reason.
+        """
+        source = self._recipes.area(self._job_id(from_handle), from_area)
+        target = self._recipes.area(self._job_id(to_handle), to_area)
+        why = typed.note(reason, "reason")
+        if target.frozen is not None and why is None:
+            raise _no_reason()
+        recipe = self._recipes.copy(source, target, why)
+        return self._changed(to_handle, target, recipe, why, person)
+
+    def _changed(
+        self, handle: str, area: Found, recipe: int, reason: str | None, person: str | None
+    ) -> Recipe:
+        made = load_recipes(self._connection, [recipe])[recipe]
+        self._touched.add(self._job_id(handle))
+        if reason is not None:
+            facts: dict[str, Fact] = {"recipe": made.name, "version": made.version}
+            self.add_entry(
+                handle,
+                NewEntry("change", self._clock(), area=area.name, person=person, note=reason, facts=facts),
             )
+        return made
 
     # what happened
 
     def add_entry(self, handle: str, new: NewEntry) -> Entry:
         """Log what happened. With `replaces`, a correction; the first pour freezes the recipes."""
         job = self._job_id(handle)
-        entry = self._enter.add(job, new, self._clock())
+        with self._all_or_nothing():
+            entry = self._enter.add(job, new, self._clock())
         self._touched.add(job)
         return entry
+
+    def add_entries(self, handle: str, news: Iterable[NewEntry]) -> None:
+        """Log many at once, in their order, taken one by one: the last one taken is the one that was refused."""
+        job = self._job_id(handle)
+        with self._all_or_nothing():
+            self._enter.add_all(job, news, self._clock())
+        self._touched.add(job)
+
+    @contextmanager
+    def _all_or_nothing(self) -> Iterator[None]:
+        """What fails half-way leaves nothing, also where the caller catches the error and goes on."""
+        self._connection.exec_driver_sql("SAVEPOINT one")
+        try:
+            yield
+        except BaseException:
+            self._connection.exec_driver_sql("ROLLBACK TO one")
+            self._connection.exec_driver_sql("RELEASE one")
+            self._find.forget()
+            raise
+        self._connection.exec_driver_sql("RELEASE one")
 
     def undo(self, handle: str, number: int | None = None, *, person: str | None = None) -> Entry:
         """Take an entry back (None: the one logged last). The log keeps both. Returns the new entry."""
@@ -242,11 +302,15 @@ class Writer(Reader):
 
     def add_buried(self, handle: str, new: NewBuried) -> None:
         """Note what lies under or near the job's site."""
+        site = self._site_of(handle)
+        self._add_buried(site, new)
+        self._touch_site(site)
+
+    def _site_of(self, handle: str) -> int:
         site = self._connection.scalar(select(JobRow.site_id).where(JobRow.handle == handle))
         if site is None:
             raise self._unresolved(handle, [])
-        self._add_buried(site, new)
-        self._touch_site(site)
+        return site
 
     def _add_buried(self, site: int, new: NewBuried) -> None:
         self._put(
@@ -257,6 +321,29 @@ class Writer(Reader):
             place=typed.maybe(new.where, "place of the buried item"),
             depth_in=new.depth_in,
         )
+
+    def add_owner(self, handle: str, new: NewCustomer, since: date, note: str | None = None) -> Owner:
+        """The job's site belongs to somebody else from that day on; every job there is found by the name."""
+        site = self._site_of(handle)
+        owner = self._owning.add_owner(site, new, since, note)
+        self._touch_site(site)
+        return owner
+
+    def merge_customers(self, keep: str, double: str) -> Customer:
+        """Two customers that are one: what the second has becomes the first one's. Returns the kept one.
+
+        Each is named by name, uid, or the handle of one of their jobs. Raises InputError where that
+        names nobody, or two people of one name.
+        """
+        kept, doubled = (
+            self._owning.named(text, where) for text, where in ((keep, "keep"), (double, "double"))
+        )
+        sites = self._owning.sites_of(kept, doubled)
+        self._owning.merge(kept, doubled)
+        self._find.forget()
+        for site in sites:
+            self._touch_site(site)
+        return self._owning.customer(kept)
 
     def add_advice(self, handle: str, new: NewAdvice) -> None:
         """Keep advice that was acted on, as given."""
@@ -299,3 +386,10 @@ class Writer(Reader):
     def finish(self) -> None:
         """Bring the projections of all touched jobs up to date; `Log.writing` calls it before the commit."""
         self._fresh()
+
+
+def _no_reason() -> InputError:
+    return InputError(
+        "A change order needs its reason.", "It stays with the recipe.", where="reason",
+        example="the customer chose a darker border",
+    )  # fmt: skip

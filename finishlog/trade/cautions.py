@@ -18,9 +18,13 @@ _LINES: dict[str, tuple[str, ...]] = {
         "Cover walls and pool.",
         "Wear a respirator.",
     ),
-    "liquid_release": ("Puddles spot.", "No flame."),
+    "liquid_release": (
+        "Puddles spot.",
+        "No flame.",
+        "It leaves little or no release color: no substitute for powder.",
+    ),
     "stamp": ("Try the edge first.",),
-    "cure": ("No sheet or blanket touching color.",),
+    "cure": ("No sheet or blanket touching color: sheets and damp blankets mark it.",),
     "joint": (
         "Cut wet or with a vacuum: crystalline silica (29 CFR 1926.1153).",
         "Slurry stains.",
@@ -35,6 +39,10 @@ _LINES: dict[str, tuple[str, ...]] = {
     "acid": ("Acid into water, never water into acid; pre-wet; neutralize.",),
     "stain": ("Try a sample first; residue off before sealing.",),
     "antiquing_wash": ("Try a sample first; residue off before sealing.",),
+    "dryness_test": (
+        "The sheet can mark young colored concrete: hidden spots, several (about one per 500 ft²).",
+        "On for 16 h at least, all edges taped, out of sun and heat.",
+    ),
     "seal": (
         "Flammable solvent: no pilot light, wear a respirator.",
         "Shade, thin coats.",

@@ -56,6 +56,12 @@ def over_limit(total_lb_per_yd3: Fraction, cement: Fraction, maxima_percent: Ite
     return total_lb_per_yd3 * 100 > limit_percent(maxima_percent) * cement
 
 
+def settled(dose_lb_per_yd3: Fraction, cement: Fraction, maxima_percent: Iterable[Fraction] = ()) -> Fraction:
+    """A logged dose; exactly at the limit where only the log's floats are a hair beside it."""
+    limit = limit_percent(maxima_percent) * cement / 100
+    return limit if units.alike(dose_lb_per_yd3, limit) else dose_lb_per_yd3
+
+
 def check_limit(
     total_lb_per_yd3: Fraction, cement: Fraction, maxima_percent: Iterable[Fraction] = ()
 ) -> None:
@@ -65,6 +71,8 @@ def check_limit(
         return
     limit = limit_percent(limits)
     found, most = units.plain(total_lb_per_yd3 * 100 / cement), units.plain(limit * cement / 100)
+    if found == units.plain(limit):
+        found = f"A hair more than {found}"
     whose = "" if limit == LIMIT_PERCENT else ", the smallest maximum in this blend"
     title = f"{found} % of cement is over the limit of {units.plain(limit)} %{whose} (ASTM C979/C979M §1.4)."
     raise LimitError(title, f"With {units.plain(cement)} lb/yd³ of cement the most is {most} lb/yd³.")
@@ -85,7 +93,7 @@ def kept_dose(
     The ratio of pigment to cementitious makes the color, so it is kept where both contents are known
     (common practice, no source); else the lb/yd3.
     """
-    if not cementitious_then or not cementitious_now or cementitious_then == cementitious_now:
+    if not cementitious_then or not cementitious_now or units.alike(cementitious_then, cementitious_now):
         return dose_then, None
     return dose_then * cementitious_now / cementitious_then, dose_then
 
@@ -108,14 +116,15 @@ def plan_pigment(
     exact = [dose_lb_per_yd3 * yards for yards in loads_yd3]
     weighed = [Fraction(ounces, 16) for ounces in share_ounces(exact)]
     loads = tuple(
-        _load(yards, pounds, need, pack_lb)
+        pigment_load(yards, pounds, need, pack_lb)
         for yards, pounds, need in zip(loads_yd3, weighed, exact, strict=True)
     )
     total = sum(exact, Fraction(0))
     return PigmentPlan(name, dose_lb_per_yd3, total, sum(weighed, Fraction(0)), pack_lb, loads)
 
 
-def _load(yards: Fraction, pounds: Fraction, need: Fraction, pack_lb: Fraction | None) -> PigmentLoad:
+def pigment_load(yards: Fraction, pounds: Fraction, need: Fraction, pack_lb: Fraction | None) -> PigmentLoad:
+    """A load of `pounds`, weighed of an exact `need`, in whole packs and a remainder."""
     if pack_lb is None:
         return PigmentLoad(yards, pounds, None, None, None)
     packs, remainder = divmod(pounds, pack_lb)

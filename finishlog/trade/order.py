@@ -17,9 +17,12 @@ from itertools import accumulate
 from finishlog.errors import InputError
 from finishlog.records.quantities import DepthError, OrderAdvice, OrderOption, OrderPrices, TakeOff
 from finishlog.records.shop import Shop
+from finishlog.units import plain
 
 METHOD = "order-1"
 QUANTILES = 4001
+LEAST_STEP_YD3 = Fraction(1, 100)
+_NOISE = 1e-9  # of floats: a volume that is the order to this fraction of a step is not short
 START_SLABS, START_MEAN_IN, START_SD_IN, START_FREEDOM = 3, 0.25, 0.22, 4
 EITHER_SIDE = 2
 
@@ -77,7 +80,7 @@ def depth_error(
         past_weight, probe_weight = 1 / square, m / probe_sd_in**2
         mean = (past_weight * mean + probe_weight * sum(probes_in) / m) / (past_weight + probe_weight)
         square = 1 / (past_weight + probe_weight)
-    return DepthError(mean, math.sqrt(square), freedom, n, len(probes_in))
+    return DepthError(mean, math.sqrt(square), freedom, n, len(probes_in), probe_sd_in)
 
 
 def t4_quantile(p: float) -> float:
@@ -119,7 +122,7 @@ def _above(freedom: int, t: float) -> float:
 def chance_short(take: TakeOff, waste_percent: Fraction, error: DepthError, order_yd3: Fraction) -> float:
     """P(V > order), exact from the distribution of the depth error."""
     left = order_yd3 / (1 + waste_percent / 100) - take.edges_yd3
-    if take.area_ft2 == 0:
+    if left < 0 or take.area_ft2 == 0:  # no slab is thinner than nothing: the edges alone need more
         return 1.0 if left < 0 else 0.0
     depth = float(324 * left / take.area_ft2)
     return _above(error.freedom, (depth - float(take.depth_in) - error.mean_in) / error.scale_in)
@@ -141,11 +144,12 @@ def _weigher(volumes: list[float], prices: OrderPrices) -> Callable[[float], tup
     fixed = float(prices.short_load_fee + prices.mismatch + prices.joint)
     step = float(prices.increment_yd3)
     n = len(volumes)
-    rounded = [math.ceil(v / step - 1e-9) * step for v in volumes]
+    near_step = _NOISE * step
+    rounded = [math.ceil(v / step - _NOISE) * step for v in volumes]
     sums, rounded_sums = [0.0, *accumulate(volumes)], [0.0, *accumulate(rounded)]
 
     def weigh(q: float) -> tuple[float, float]:
-        enough = bisect_right(volumes, q)
+        enough = bisect_right(volumes, q + near_step)
         near = max(enough, bisect_right(rounded, q + m))
         left = q * enough - sums[enough]
         short = sums[n] - sums[enough] - q * (n - enough)
@@ -159,8 +163,10 @@ def _weigher(volumes: list[float], prices: OrderPrices) -> Callable[[float], tup
 def advise(take: TakeOff, waste_percent: Fraction, error: DepthError, prices: OrderPrices) -> OrderAdvice:
     """The order of least expected cost: a multiple of the increment, at least neat and the minimum.
 
-    The expectation runs over the volumes at the 4,001 quantiles (i + ½)/4001.
+    The expectation runs over the volumes at the 4,001 quantiles (i + ½)/4001. Raises InputError for a step
+    no plant sells in.
     """
+    check_prices(prices)
     step = prices.increment_yd3
     first = math.ceil(max(take.volume_yd3, prices.minimum_yd3) / step)
     volumes = _volumes(take, waste_percent, error)
@@ -207,5 +213,6 @@ def _option(
 
 def check_prices(prices: OrderPrices) -> None:
     """Raises InputError when an order cannot be weighed with these prices."""
-    if prices.increment_yd3 <= 0:
-        raise InputError("The increment must be more than zero.", where="increment", example="0.25")
+    if prices.increment_yd3 < LEAST_STEP_YD3:
+        title = f"A plant does not sell in steps under {plain(LEAST_STEP_YD3)} yd³."
+        raise InputError(title, where="--increment", example="0.25")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
+from finishlog import units
 from finishlog.errors import InputError
 from finishlog.records.quantities import ReleaseNeed, ReleasePart
 
@@ -25,6 +26,26 @@ def powder_release(
     split = tuple(ReleasePart(name, pounds * parts / total) for name, parts in shades)
     used = min(reclaimed_lb, pounds)
     return ReleaseNeed(area_ft2, lb_per_100ft2, pounds, used, pounds - used, split)
+
+
+def shares(ratio: str) -> tuple[Fraction, Fraction]:
+    """The shares of the first and the second shade in a mix written by parts: `2:1` is 2/3 and 1/3.
+
+    The shades are the materials of the stage, in their order. Raises InputError.
+    """
+    parts = units.read_ratio(ratio)
+    return parts / (1 + parts), 1 / (1 + parts)
+
+
+def check_shades(ratio: str | None, shades: int) -> None:
+    """A ratio is of two shades, and two shades planned for one mix have a ratio. Raises InputError."""
+    if ratio is not None and shades != 2:
+        cause = f"There {'is' if shades == 1 else 'are'} {shades} of them."
+        raise InputError(
+            "A ratio needs two shades.", cause, where="mix_ratio", example="2:1 with two shades named"
+        )
+    if shades == 2 and ratio is None:
+        raise InputError("Two shades need their ratio by parts.", where="mix_ratio", example="2:1")
 
 
 def liquid_release_gal(area_ft2: Fraction, coverage_ft2_per_gal: Fraction) -> Fraction:

@@ -11,4 +11,6 @@ COVERAGE = "coverage = 1604 × volume solids / dry mil: R. Joseph, Paints & Coat
 ORDER = "least expected cost over a Student-t depth error; its starting values are from memory"
 PRACTICE = "common practice, from memory, no source: the product's own sheet, the plant and local rules win"
 MEMORY = "from memory"
+CURING_RATE = "curing compound tested at 200 ft²/gal: Iowa DOT Standard Spec. Section 4105"
+SHEET_TEST = "ASTM D4263: plastic sheet on for at least 16 h; a yes or no, not a number"
 SILICA = "29 CFR 1926.1153 (respirable crystalline silica)"

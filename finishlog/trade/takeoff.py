@@ -65,8 +65,8 @@ def _read_polygon(text: str) -> tuple[Fraction, ...]:
         cause = f"A polygon is 3 to {MOST_CORNERS} corners, each x,y in feet, with spaces between them."
         raise InputError(f"“{units.shown(text)}” was not understood.", cause, example=SHAPES["polygon"])
     sizes = tuple(units.read_length_ft(number, signed=True) for pair in pairs for number in pair)
-    if _crosses_itself(_corners(sizes)):
-        cause = "Its sides cross each other: give the corners in order around the edge."
+    if _crosses_itself(_corners(sizes)) or not polygon_ft2(sizes):
+        cause = "Its sides cross each other, or lie on one line: give the corners in order around the edge."
         raise InputError(f"The polygon “{units.shown(text)}” has no area.", cause, example=SHAPES["polygon"])
     return sizes
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
@@ -79,6 +80,21 @@ class FinishlogApp(App[None]):
         """The theme of the first frame. Setting it the usual way would parse the style sheet twice."""
         self.set_reactive(App.theme, theme)
         self.stylesheet.set_variables(self.get_css_variables())
+
+    def run(self, **named: Any) -> None:
+        """Run until left. Starting makes a hundred thousand objects that stay: looking through them again and
+        again for garbage took a tenth of the time to the first rows, so that waits until these are there."""
+        gc.disable()
+        try:
+            super().run(**named)
+        finally:
+            gc.enable()
+
+    def started(self) -> None:
+        """The first answer is on the screen: collect garbage as usual, but not what was there before."""
+        if not gc.isenabled():
+            gc.freeze()
+            gc.enable()
 
     def get_theme_variable_defaults(self) -> dict[str, str]:
         return variables(SHADE if self.current_theme.dark else FULL_SUN)

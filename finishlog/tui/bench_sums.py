@@ -90,7 +90,7 @@ def _yards(desks: Desks, values: Values, system: str) -> Answer:
         waste_percent=_read(values, "waste", lambda text: units.read_percent(text, positive=False)),
         truck_yd3=_read(values, "truck", units.read_volume_yd3),
     )
-    return _yards_said(bench.yards(request, desks.shop(), desks.past_errors()), system)
+    return _yards_said(bench.yards(request, desks.shop(), desks.past_errors(), system=system), system)
 
 
 def _yards_said(answer: YardsAnswer, system: str) -> Answer:
@@ -191,7 +191,7 @@ def _dose(desks: Desks, values: Values, system: str) -> Answer:
         truck_yd3=_read(values, "truck", units.read_volume_yd3),
         solids_percent=_read(values, "solids", units.read_percent),
     )
-    return _dose_said(bench.dose(request, desks.shop()), system)
+    return _dose_said(bench.dose(request, desks.shop(), system), system)
 
 
 def _dose_said(answer: DoseAnswer, system: str) -> Answer:
@@ -271,7 +271,7 @@ def _film(desks: Desks, values: Values, system: str) -> Answer:
         existing_mil=_read(values, "existing", lambda t: units.read_film_mil(t, positive=False))
         or Fraction(0),
     )
-    return _film_said(bench.film(request, desks.shop()), system)
+    return _film_said(bench.film(request, desks.shop(), system), system)
 
 
 def _film_said(answer: FilmAnswer, system: str) -> Answer:

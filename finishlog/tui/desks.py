@@ -12,8 +12,8 @@ if TYPE_CHECKING:
 
     from finishlog.desk.plan import Measures
     from finishlog.desk.services import Services
-    from finishlog.records.log import Reading
-    from finishlog.records.plan import JobPage, Page, Plan, PlanRequest
+    from finishlog.records.log import Page, Reading
+    from finishlog.records.plan import JobPage, Plan, PlanRequest
     from finishlog.records.shop import Shop
 
 
@@ -84,10 +84,10 @@ class LogDesks:
         return find.page(self._services, words, limit=limit, offset=offset)
 
     def job(self, handle: str) -> JobView:
-        from finishlog.desk import find
+        from finishlog.desk import job_page
         from finishlog.tui import looks
 
-        page = find.job_page(self._services, handle)
+        page = job_page.lay_open(self._services, handle)
         return JobView(page, looks.of_job(page))
 
     def prepare(self, handle: str) -> Measures:

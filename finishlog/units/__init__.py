@@ -16,6 +16,7 @@ from finishlog.units.reading import (
     read_count,
     read_coverage,
     read_depth_in,
+    read_depth_off_in,
     read_dose,
     read_film_mil,
     read_hours,
@@ -37,6 +38,7 @@ from finishlog.units.reading import (
 )
 from finishlog.units.tables import LB_PER_SACK, QUANTITIES, Dose, Quantity
 from finishlog.units.writing import (
+    alike,
     exact,
     fixed,
     ounces,
@@ -57,6 +59,7 @@ __all__ = [
     "WEEKDAYS",
     "Dose",
     "Quantity",
+    "alike",
     "echo",
     "exact",
     "fixed",
@@ -70,6 +73,7 @@ __all__ = [
     "read_coverage",
     "read_date",
     "read_depth_in",
+    "read_depth_off_in",
     "read_dose",
     "read_film_mil",
     "read_hours",

@@ -161,6 +161,15 @@ def read_depth_in(text: str, *, positive: bool = True, signed: bool = False) -> 
     return read("depth_in", text, positive=positive, signed=signed)
 
 
+def read_depth_off_in(text: str) -> Fraction:
+    """How far a depth is off its plan, in inches, - is shallower; beyond a foot it is no error but a hole."""
+    value = read_depth_in(text, signed=True)
+    if abs(value) > 12:
+        cause = "More than a foot is a hole: measure it as an edge."
+        raise InputError(f"“{shown(text)}” is no error in depth.", cause, example="0.25 or 6 mm")
+    return value
+
+
 def read_slump_in(text: str) -> Fraction:
     """A slump in inches, 0 to 12: the cone is 12 in tall (common practice, no source)."""
     value = read("depth_in", text, positive=False)

@@ -80,6 +80,12 @@ def exact(value: float | Fraction) -> Fraction:
     return value if isinstance(value, Fraction) else Fraction(repr(value))
 
 
+def alike(one: float | Fraction, other: float | Fraction) -> bool:
+    """Whether two amounts are the same to a part in a billion: the log keeps floats, what is typed is exact."""
+    first, second = exact(one), exact(other)
+    return abs(first - second) * 10**9 <= max(abs(first), abs(second))
+
+
 def write_number(value: float | Fraction, digits: int = 2) -> str:
     """A bare number for people: half away from zero, no trailing zeros."""
     return plain(exact(value), digits)

@@ -277,6 +277,12 @@ def test_film(run: Run) -> None:
     assert dry["coverage_ft2_per_gal"] == pytest.approx(320.83, abs=0.005)
 
 
+def test_coats_count_in_the_order_they_are_given_in(run: Run) -> None:
+    coats = run.json("film", "--area", "200", "--wet", "8", "--coverage", "300", "--dry", "2")["coats"]
+    assert [coat["wet_mil"] for coat in coats] == [8, pytest.approx(5.3472, abs=1e-4), 8]
+    assert coats[1]["coverage_ft2_per_gal"] == 300
+
+
 def test_a_thick_film_is_warned_of(run: Run) -> None:
     assert "over the film alarm" in run.text("film", "--rect", "20x20", "--existing", "4")
     assert "over the film alarm" not in run.text("film", "--rect", "20x20")
@@ -289,6 +295,26 @@ def test_the_answer_comes_first_in_words(run: Run) -> None:
     assert run.text(*WORKED, units="metric").startswith("Order 5.16 m³: ")
     for text in (run.text(*WORKED), run.text(*DOSE), run.text("film", "--rect", "24x18")):
         assert all(len(line) <= 96 and line == line.rstrip() for line in text.splitlines())
+
+
+def test_a_small_chance_is_not_none(run: Run) -> None:
+    last = run.json(*WORKED, *PAST, *PAST, *PAST)["options"][-1]
+    assert 0 < last["chance_short"] < 0.00005
+
+
+def test_the_scatter_of_a_probe_is_shown(run: Run) -> None:
+    assert run.json(*WORKED, "--probe", "1", "--no-history")["assumptions"]["probe_sd_in"] == 0.5
+    text = " ".join(run.text(*WORKED, "--probe", "1").split())
+    assert "1 probe on this site, each give or take 0.50 in" in text
+
+
+def test_cautions_too_are_said_in_metric_and_json_stays_as_it_is(run: Run) -> None:
+    small = ("dose", "--yards", "1.5", "--percent", "4", "--cement", "564")
+    text = run.text(*small, units="metric").split("Sources")[0]
+    assert "1.15 m³ is under the plant's minimum of 1.53 m³" in text
+    assert "yd³" not in text.replace("lb/yd³", "")
+    assert "µm is over the film alarm" in run.text("film", "--rect", "9x9", "--existing", "4", units="metric")
+    assert any("1.5 yd³ is under" in caution for caution in run.json(*small)["cautions"])
 
 
 def test_metric_text_keeps_the_figures(run: Run) -> None:
@@ -376,7 +402,9 @@ def test_bad_input_is_one_line_that_names_the_option(
         (("yards", "--rect", "24x18", "--depth", "4", "--probe", "13"), "hole"),
         (("yards", "--rect", "24x18", "--depth", "4", "--minimum", "9", "--truck", "6"), "full truck"),
         (("yards", "--rect", "900x900", "--depth", "4"), "too much"),
+        (("yards", "--rect", "9x9", "--depth", "4", "--increment", "0.001"), "steps under 0.01"),
         (("yards", "--polygon", "0,0 9,9 9,0 0,9", "--depth", "4"), "cross"),
+        (("yards", "--rect", "9x9", "--polygon", "0,0 1,1 2,2", "--depth", "4"), "one line"),
         (("yards", "--round", "4", "--rect", "9x9", "--depth", "4"), "--round"),
         (("yards", "--edge", "4x4", "--depth", "4"), "--edge"),
         (("yards", "--stairs", "4x4", "--depth", "4"), "--stairs"),

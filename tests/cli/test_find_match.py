@@ -125,6 +125,17 @@ def test_the_ratio_to_cementitious_is_kept_where_both_are_known(finishlog: Run, 
     assert plan["pigment"]["percent_of_cementitious"] == pytest.approx(then / 564 * 100, abs=1e-3)
 
 
+def test_a_sheet_in_metric_has_no_yards_in_it(finishlog: Run, demo: str) -> None:
+    match = ("match", REFERENCE, "--rect", "20x12", "--on", "2027-04-12", "--cement", "517", "--scm", "94")
+    sheet = finishlog("--log", demo, "--units", "metric", *match).out
+    assert "yd³" not in sheet
+    assert "Order 2.68 m³ and " in sheet
+    us, metric = (
+        finishlog("--log", demo, *units, *match, "--json").json() for units in ((), ("--units", "metric"))
+    )
+    assert us == metric
+
+
 def test_what_nobody_stated_is_asked(finishlog: Run, demo: str) -> None:
     plan = finishlog("--log", demo, "match", REFERENCE, "--rect", "20x12", "--json").json()
     asked = {d["key"] for d in plan["differences"] if d["weight"] == "ask"}
@@ -254,6 +265,7 @@ def test_match_reads_a_log_without_writing(finishlog: Run, demo: str) -> None:
         (("--rect", "20x12", "--cement", "1e309"), "--cement"),
         (("--rect", "20x12", "--cement", "564", "--scm", "-1"), "--scm"),
         (("--rect", "20x12", "--area", "moat"), "--area"),
+        (("--rect", "20x12", "--probe", "100"), "--probe"),
         (("--rect", "20x12", "--nope"), "--nope"),
     ],
 )

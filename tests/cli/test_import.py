@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
+import shlex
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from finishlog.__main__ import main
+from finishlog.cli.exchange import Progress
 
 HEADER = "customer,job,street,poured_on,yards,base,dose\n"
 GOOD = "Hollis Numbletoft,back patio,9 Snail Stair,2025-06-16,6.75,Wednesday Toast,7 lb/yd3\n"
@@ -103,9 +106,14 @@ def test_flags_are_told_and_the_pour_kept(call: Call) -> None:
     assert "line 2, slump" in out
 
 
-def test_check_writes_nothing(call: Call) -> None:
+def test_check_writes_nothing_and_shows_what_was_understood(call: Call) -> None:
     status, out, _ = call("import", "--check", "--new", sheet(HEADER + GOOD))
-    assert (status, out) == (0, "Would bring in 1 pour: 1 new job.\n")
+    assert status == 0
+    assert out.splitlines() == [
+        "Would bring in 1 pour: 1 new job.",
+        "As understood, the first of them:",
+        "  Jun 16 2025 · Hollis Numbletoft, back patio · 9 Snail Stair · 6.75 yd³ · Wednesday Toast 7 lb/yd3",
+    ]
     assert not Path("shop.finishlog").exists()
 
 
@@ -208,3 +216,116 @@ def test_a_file_must_be_named(call: Call) -> None:
     status, _, err = call("import")
     assert status == 2
     assert "import pours.csv" in err
+
+
+# a foreign sheet
+
+FOREIGN = (
+    "Client,Address,Date Poured,Cu Yds,Lb/Yd,Color,Office use\n"
+    "Ottoline Quillfeather,12 Teakettle Lane,6/16/2025,6.75,7,Wet Biscuit,x1\n"
+)
+TOLD = (
+    *("--map", "customer=Client", "--map", "street=Address", "--map", "poured_on=Date Poured"),
+    *("--map", "yards=Cu Yds", "--map", "dose=Lb/Yd", "--map", "base=Color"),
+    *("--unit", "poured_on=m/d/y", "--unit", "dose=lb/yd3", "--ignore", "Office use"),
+)
+
+
+def test_a_foreign_sheet_is_refused_with_the_way_on(call: Call) -> None:
+    status, _, err = call("import", "--new", sheet(FOREIGN))
+    assert status == 2
+    assert len(err.splitlines()) == 1
+    assert "“Client”" in err
+    assert "--guess" in err
+
+
+def test_the_guess_is_the_command_to_use(call: Call) -> None:
+    status, out, err = call("import", "--new", sheet(FOREIGN), "--guess")
+    assert (status, err) == (0, "")
+    assert not Path("shop.finishlog").exists()
+    words = shlex.split(out.splitlines()[-1])
+    assert words[:3] == ["finishlog", "--log", "shop.finishlog"]
+    assert words[-1] == "--check"
+    status, checked, _ = call(*words[3:])
+    assert status == 0
+    assert (
+        "Jun 16 2025 · Ottoline Quillfeather · 12 Teakettle Lane · 6.75 yd³ · Wet Biscuit 7 lb/yd3" in checked
+    )
+    assert not Path("shop.finishlog").exists()
+    assert call(*words[3:-1])[1] == "Brought in 1 pour: 1 new job.\n"
+
+
+def test_the_guess_as_json(call: Call) -> None:
+    _, out, _ = call("import", sheet(FOREIGN), "--guess", "--json")
+    answer = json.loads(out)
+    assert {match["column"]: match["header"] for match in answer["matches"]}["yards"] == "Cu Yds"
+    assert answer["left_out"] == ["Office use"]
+    assert answer["command"].startswith("finishlog --log shop.finishlog import pours.csv --map")
+
+
+def test_a_sheet_of_our_own_needs_no_guess(call: Call) -> None:
+    status, out, _ = call("import", sheet(HEADER + GOOD), "--guess")
+    assert (status, out) == (0, "Every column of this sheet is ours; nothing needs to be mapped.\n")
+
+
+def test_a_mapping_is_used_remembered_and_forgotten(call: Call) -> None:
+    status, out, err = call("import", "--new", sheet(FOREIGN), *TOLD)
+    assert (status, out, err) == (0, "Brought in 1 pour: 1 new job.\n", "")
+    status, out, err = call("import", sheet(FOREIGN.replace("12 Teakettle Lane", "1 Fern Row")))
+    assert status == 0
+    assert err.startswith("finishlog: columns as the last time: customer = “Client”")
+    _, out, _ = call("import", "--json", sheet(FOREIGN))
+    assert json.loads(out)["columns"]["yards"] == "Cu Yds"
+    assert json.loads(out)["remembered"] is True
+    assert call("import", "--map-forget", sheet(FOREIGN))[1] == "Forgotten: 1 mapping of columns.\n"
+    assert call("import", "--map-forget")[1] == "Nothing was remembered of any sheet's columns.\n"
+    assert call("import", sheet(FOREIGN))[0] == 2
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (("--map", "yards"), "--map"),
+        (("--map", "moons=Cu Yds"), "--map"),
+        (("--map", "yards=Cu Yd"), "Cu Yds"),
+        (("--unit", "dose=gal"), "--unit"),
+        (("--ignore", "Moon"), "--ignore"),
+    ],
+)
+def test_an_option_that_does_not_fit_is_one_clear_line(
+    call: Call, options: tuple[str, ...], said: str
+) -> None:
+    status, out, err = call("import", "--new", sheet(FOREIGN), *options)
+    assert (status, out) == (2, "")
+    assert len(err.splitlines()) == 1
+    assert said in err
+    assert not Path("shop.finishlog").exists()
+
+
+# progress
+
+
+class Terminal(io.StringIO):
+    def isatty(self) -> bool:
+        return True
+
+
+def test_progress_is_said_at_most_ten_times_a_second_and_wiped_away() -> None:
+    out, times = Terminal(), iter(tick / 64 for tick in range(300))  # 4.67 s in steps that are exact
+    with Progress(out, lambda: next(times)) as progress:
+        for done in range(1, 301):
+            progress(done * 10, 3000)
+    said = out.getvalue().split("\r")
+    told = [part for part in said if "of" in part]
+    assert told[0] == "10 of 3,000"
+    assert all(part.endswith(" of 3,000") for part in told)
+    assert any(part.startswith("1,") for part in told)
+    assert 40 <= len(told) <= 47
+    assert said[-2].strip() == said[-1] == ""
+
+
+def test_no_progress_is_said_where_nobody_watches() -> None:
+    out = io.StringIO()
+    with Progress(out) as progress:
+        progress(1, 3000)
+    assert out.getvalue() == ""

@@ -7,6 +7,8 @@ from datetime import UTC, datetime, timedelta
 from fractions import Fraction
 from zoneinfo import ZoneInfo
 
+import pytest
+
 from finishlog.desk.placed import as_placed
 from finishlog.records.log import (
     Area,
@@ -23,6 +25,7 @@ from finishlog.records.log import (
     Stage,
     StageMaterial,
 )
+from finishlog.units import read_content_lb_per_yd3, read_volume_yd3
 
 ZONE = ZoneInfo("America/Chicago")
 POURED = datetime(2026, 6, 4, 15, 5, tzinfo=UTC)
@@ -67,6 +70,12 @@ def test_a_load_more_than_5_percent_off_is_named_with_its_ticket() -> None:
     ]
 
 
+def test_how_far_off_a_load_is_named_is_the_shops_setting() -> None:
+    made = job(load(1, 4.0, (BISCUIT, 88, "lb")), load(2, 4.0, (BISCUIT, 78, "lb")))
+    assert as_placed(made, FIELD, ZONE, Fraction(8)).off_loads == ()
+    assert len(as_placed(made, FIELD, ZONE, Fraction(2)).off_loads) == 2
+
+
 def test_exactly_5_percent_off_is_not_named() -> None:
     placed = as_placed(
         job(load(1, 4.0, (BISCUIT, 105, "lb")), load(2, 4.0, (BISCUIT, 95, "lb"))), FIELD, ZONE
@@ -86,6 +95,20 @@ def test_a_blend_with_a_pigment_that_was_not_weighed_has_no_dose() -> None:
     placed = as_placed(job(unweighed), FIELD, ZONE)
     assert placed.dose_lb_per_yd3 is None
     assert [p.name for p in placed.pigments] == ["Wet Biscuit", "Lamp Soot"]
+
+
+def test_a_pigment_that_was_weighed_into_no_load_has_no_dose() -> None:
+    blend = load(2, 2.0, (BISCUIT, 40, "lb"))
+    unweighed = replace(blend, materials=(*blend.materials, MaterialUse(SOOT)))
+    placed = as_placed(job(load(1, 4.0, (BISCUIT, 80, "lb")), unweighed), FIELD, ZONE)
+    assert [p.dose_lb_per_yd3 for p in placed.pigments] == [20, None]
+    assert placed.dose_lb_per_yd3 is None
+
+
+def test_loads_that_were_not_weighed_are_missed() -> None:
+    placed = as_placed(job(load(1, 4.0, (BISCUIT, 80, "lb")), load(2, 2.0)), FIELD, ZONE)
+    assert placed.dose_lb_per_yd3 == 20
+    assert "the pigment of 1 of 2 loads was not logged" in placed.missing
 
 
 def test_the_recipe_stands_in_where_no_load_was_weighed_and_says_so() -> None:
@@ -120,10 +143,35 @@ def test_loads_go_to_the_areas_they_were_mapped_to() -> None:
     assert field.dose_lb_per_yd3 == Fraction(90 + 15, 5)
 
 
-def test_over_the_limit_is_kept_and_flagged() -> None:
-    at = as_placed(job(load(1, 1.0, (BISCUIT, 48, "lb"))), FIELD, ZONE)
-    over = as_placed(job(load(1, 1.0, (BISCUIT, 48.1, "lb"))), FIELD, ZONE)
-    assert (at.over_limit, over.over_limit) == (False, True)
+@pytest.mark.parametrize(
+    ("pigments", "over"),
+    [
+        ([(SOOT, 48, "lb")], False),
+        ([(SOOT, 48.1, "lb")], True),
+        ([(BISCUIT, 38.4, "lb")], False),
+        ([(BISCUIT, 30, "lb"), (SOOT, 8.5, "lb")], True),  # together over the 8 % of one of them
+    ],
+)
+def test_over_the_limit_is_kept_and_flagged(pigments: list[tuple[Product, float, str]], over: bool) -> None:
+    assert as_placed(job(load(1, 1.0, *pigments)), FIELD, ZONE).over_limit is over
+
+
+def test_one_load_over_the_limit_is_flagged_though_the_pour_is_not() -> None:
+    placed = as_placed(job(load(1, 4.0, (SOOT, 100, "lb")), load(2, 1.0, (SOOT, 49, "lb"))), FIELD, ZONE)
+    assert placed.dose_lb_per_yd3 == Fraction(149, 5)
+    assert placed.over_limit
+
+
+def test_a_dose_at_the_limit_is_not_over_it_by_the_floats_of_the_log() -> None:
+    cement = float(read_content_lb_per_yd3("399 kg/m3"))
+    yards = float(read_volume_yd3("6 m3"))
+    mix = Mix("m2", cement_lb_per_yd3=cement)
+    pounds = float(read_content_lb_per_yd3("399 kg/m3") / 10 * read_volume_yd3("6 m3"))
+    made = entry(1, "load", materials=(MaterialUse(SOOT, pounds, "lb"),), load=Load(yards, mix=mix))
+    placed = as_placed(job(made), FIELD, ZONE)
+    assert placed.dose_lb_per_yd3 is not None
+    assert placed.dose_lb_per_yd3 > Fraction(repr(cement)) / 10
+    assert not placed.over_limit
 
 
 def test_the_rinse_age_counts_from_the_end_of_the_pour() -> None:
@@ -146,6 +194,13 @@ def test_an_unknown_leftover_leaves_the_placed_yards_unknown() -> None:
     known = load(1, 5.0, returned_yd3=0.5, dumped_yd3=0.0)
     assert as_placed(job(known), FIELD, ZONE).placed_yd3 == 4.5
     assert as_placed(job(known, load(2, 2.0)), FIELD, ZONE).placed_yd3 is None
+
+
+def test_of_a_shared_load_only_the_areas_own_part_was_placed_there() -> None:
+    told = load(1, 4.0, returned_yd3=0.0, dumped_yd3=0.0, areas=(("a1", 3.0), ("a2", 1.0)))
+    untold = load(1, 4.0, returned_yd3=0.0, dumped_yd3=0.0, areas=(("a1", None), ("a2", None)))
+    assert as_placed(job(told, areas=(FIELD, STEPS)), STEPS, ZONE).placed_yd3 == 1.0
+    assert as_placed(job(untold, areas=(FIELD, STEPS)), STEPS, ZONE).placed_yd3 is None
 
 
 def test_a_dry_bare_reading_comes_before_a_newer_damp_one() -> None:

@@ -1,19 +1,29 @@
 """The schema: made by the migrations, the same as the mapped tables, every released one still opens."""
 
+import hashlib
+import importlib.util
 import sqlite3
 from collections.abc import Callable
 from contextlib import closing
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
+from sqlalchemy.exc import IntegrityError
 
 from finishlog.errors import LogError
+from finishlog.records.log import Approval, Attachment, Claim, Sample
 from finishlog.records.writing import NewCustomer, NewEntry, NewJob, NewSite
-from finishlog.store import Log, drift, sqlite, upgrade
+from finishlog.store import Log, drift, header, sqlite, upgrade
 
 RELEASED = Path(__file__).parent / "released"
 Future = Callable[[str], None]
+
+_spec = importlib.util.spec_from_file_location("release", Path(__file__).parent / "release.py")
+assert _spec is not None
+assert _spec.loader is not None
+release = importlib.util.module_from_spec(_spec)
+_spec.loader.exec_module(release)
 
 
 def opened(where: Path) -> Log:
@@ -36,9 +46,16 @@ def test_every_released_schema_has_its_saved_log() -> None:
     assert sorted(path.stem for path in RELEASED.glob("*.sql")) == list(upgrade.revisions())
 
 
-def test_the_saved_log_has_the_schema_of_its_revision(tmp_path: Path) -> None:
-    with closing(sqlite.open_raw(released("0001", tmp_path), "ro")) as raw:
-        assert drift.differences(drift.schema_of(raw), drift.migrated()) == []
+@pytest.mark.parametrize("revision", upgrade.revisions())
+def test_the_saved_log_has_the_schema_of_its_revision(tmp_path: Path, revision: str) -> None:
+    made = tmp_path / "made"
+    made.touch()
+    upgrade.migrate(made, revision)
+    with (
+        closing(sqlite.open_raw(released(revision, tmp_path), "ro")) as saved,
+        closing(sqlite.open_raw(made, "ro")) as today,
+    ):
+        assert drift.differences(drift.schema_of(saved), drift.schema_of(today)) == []
 
 
 def test_a_log_of_0001_opens_and_says_what_it_said(tmp_path: Path) -> None:
@@ -58,13 +75,75 @@ def test_a_log_of_0001_opens_and_says_what_it_said(tmp_path: Path) -> None:
     log.close()
 
 
+def rows_of(where: Path) -> dict[str, list[tuple[object, ...]]]:
+    """Every row of every table of 0001 but the search index's own, its columns those of 0001."""
+    with closing(sqlite3.connect(":memory:")) as old, closing(sqlite.open_raw(where, "ro")) as raw:
+        old.executescript((RELEASED / "0001.sql").read_text())
+        names = [row[0] for row in old.execute("SELECT name FROM sqlite_schema WHERE type = 'table'")]
+        tables = [name for name in names if not name.startswith(("job_text", "job_word", "alembic"))]
+        columns = {name: [row[1] for row in old.execute(f"PRAGMA table_info({name})")] for name in tables}
+        return {
+            name: raw.execute(f"SELECT {', '.join(columns[name])} FROM {name} ORDER BY 1, 2").fetchall()
+            for name in tables
+        }
+
+
+def test_the_upgrade_of_0001_keeps_every_row(tmp_path: Path) -> None:
+    """0002 makes two tables anew, one of them the parent of others (trap 1)."""
+    where = released("0001", tmp_path)
+    before = rows_of(where)
+    assert sum(len(rows) for rows in before.values()) > 40
+    assert before["customer"]
+    assert before["material_use"]
+    log = opened(where)
+    assert log.upgraded_from == tmp_path / "0001.before-upgrade-0001.finishlog"
+    assert rows_of(where) == before == rows_of(log.upgraded_from)
+    with closing(sqlite.open_raw(where, "ro")) as raw:
+        assert raw.execute("PRAGMA foreign_key_check").fetchall() == []
+    with log._connection(write=True) as connection, pytest.raises(IntegrityError, match="append-only"):
+        connection.exec_driver_sql("DELETE FROM material_use")
+    log.close()
+
+
+def test_a_log_of_0002_opens_and_says_what_it_said(tmp_path: Path) -> None:
+    where = released("0002", tmp_path)
+    sha256 = hashlib.sha256(release.TICKET).hexdigest()
+    kept = tmp_path / "0002.finishlog.files" / sha256[:2] / sha256
+    kept.parent.mkdir(parents=True)
+    kept.write_bytes(release.TICKET)
+    log = opened(where)
+    with log.reading() as reader:
+        job = reader.job("ines-puddlecombe-back-patio")
+        addition = reader.job("ines-puddelcombe-addition")
+        found = [line.handle for line in reader.lines(words="quillfeather", archived=True)]
+    assert addition.customer == job.customer
+    assert (addition.state, addition.reference) == ("archived", job.handle)
+    assert sorted(found) == [addition.handle, job.handle]
+    assert [(owner.customer.name, owner.since) for owner in job.owners] == [
+        ("Barnaby Quillfeather", date(2026, 3, 1))
+    ]
+    by_kind = {entry.kind: entry for entry in job.entries}
+    assert by_kind["sample"].sample == Sample(1, 1, "2x2 ft", "behind the shed", True)
+    assert by_kind["approval"].approval == Approval(1, "Ines Puddlecombe", True)
+    assert by_kind["claim"].claim == Claim("white haze", "sealed damp", "stripped a corner")
+    assert by_kind["load"].files == (Attachment(sha256, "ticket.txt", len(release.TICKET), "text/plain"),)
+    assert by_kind["material"].materials[0].unit == "bag"
+    assert by_kind["change"].note == "a darker border"
+    border = job.areas[1].recipe
+    assert border is not None
+    assert (border.version, border.reason) == (2, "a darker border")
+    assert log.file_path(sha256).read_bytes() == release.TICKET
+    assert log.check().problems == ()
+    log.close()
+
+
 def test_an_older_log_is_copied_then_brought_up_to_date(tmp_path: Path, future: Future) -> None:
     where = released("0001", tmp_path)
     future("op.add_column('person', sa.Column('phone', sa.Text()))")
     log = opened(where)
     assert log.upgraded_from == tmp_path / "0001.before-upgrade-0001.finishlog"
     assert sqlite.schema_of(log.upgraded_from) == "0001"
-    assert sqlite.schema_of(where) == "0002"
+    assert sqlite.schema_of(where) == "0003"
     with log.writing() as writer:
         writer.add_entry("ines-puddlecombe-back-patio", NewEntry("note", datetime(2026, 6, 1, tzinfo=UTC)))
     log.close()
@@ -166,7 +245,7 @@ def test_tables_and_migrations_agree() -> None:
     ],
 )
 def test_the_drift_check_sees(tmp_path: Path, change: str) -> None:
-    with closing(sqlite3.connect(released("0001", tmp_path))) as raw:
+    with closing(sqlite3.connect(released(upgrade.head(), tmp_path))) as raw:
         raw.execute(change)
         assert drift.differences(drift.mapped(), drift.schema_of(raw)) != []
 
@@ -199,6 +278,17 @@ def test_the_migrations_lie_in_the_package_or_else_in_the_checkout(
     assert (upgrade.migrations() / "versions" / "0001_first_schema.py").is_file()
 
 
+def test_a_log_with_a_row_in_every_table_is_sound(tmp_path: Path) -> None:
+    """What `release.py` saves for the next revision: it must exercise every table to be worth saving."""
+    where = release.made(tmp_path)
+    with closing(sqlite.open_raw(where, "ro")) as raw:
+        names = [row[0] for row in raw.execute("SELECT name FROM sqlite_schema WHERE type = 'table'")]
+        assert [name for name in names if not raw.execute(f"SELECT 1 FROM {name}").fetchone()] == []
+    log = opened(where)
+    assert log.check().problems == ()
+    log.close()
+
+
 def test_a_log_made_today_is_a_copy_of_the_released_schema(tmp_path: Path) -> None:
     where = tmp_path / "new.finishlog"
     log = Log.create(where, clock=lambda: datetime.now(UTC), new_uid=iter("abcdefghij").__next__)
@@ -206,5 +296,5 @@ def test_a_log_made_today_is_a_copy_of_the_released_schema(tmp_path: Path) -> No
         writer.add_job(NewJob("patio", NewCustomer("Bo"), NewSite("s")))
     log.close()
     with closing(sqlite.open_raw(where, "ro")) as raw:
-        assert raw.execute("PRAGMA application_id").fetchone() == (sqlite.APPLICATION_ID,)
+        assert raw.execute("PRAGMA application_id").fetchone() == (header.APPLICATION_ID,)
         assert raw.execute("PRAGMA journal_mode").fetchone() == ("wal",)

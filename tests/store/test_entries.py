@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -110,11 +111,13 @@ def test_the_first_pour_freezes_the_recipes_of_its_areas(log: Log) -> None:
 @pytest.mark.parametrize("table", APPEND_ONLY)
 @pytest.mark.parametrize("change", ["UPDATE {} SET {} = {}", "DELETE FROM {}"])
 def test_the_engine_itself_refuses_to_change_what_happened(
-    fresh: Callable[[], Log], table: str, change: str
+    fresh: Callable[[], Log], table: str, change: str, tmp_path: Path
 ) -> None:
-    from finishlog.records.log import Coat, Reading
-    from finishlog.records.writing import NewAdvice, NewMaterialUse, NewProduct
+    from finishlog.records.log import Approval, Claim, Coat, Reading
+    from finishlog.records.writing import NewAdvice, NewFile, NewMaterialUse, NewProduct, NewSample
 
+    ticket = tmp_path / "ticket"
+    ticket.write_bytes(b"5 yd")
     log = fresh()
     with log.writing() as writer:
         handle = writer.add_job(a_job()).handle
@@ -122,10 +125,21 @@ def test_the_engine_itself_refuses_to_change_what_happened(
         load = NewLoad(1.0, areas=(("field", 1.0),))
         writer.add_entry(
             handle,
-            NewEntry("load", MORNING, materials=(use,), load=load, coat=Coat(1), reading=Reading(50, 0, 0)),
+            NewEntry(
+                "load",
+                MORNING,
+                materials=(use,),
+                load=load,
+                coat=Coat(1),
+                reading=Reading(50, 0, 0),
+                sample=NewSample(),
+                approval=Approval(1, "Ines"),
+                claim=Claim("haze"),
+                files=(NewFile(ticket),),
+            ),
         )
         writer.add_advice(handle, NewAdvice("order", "m", "{}", "{}"))
-    column = "uid" if table in ("entry", "advice") else "entry_id"
+    column = {"entry": "uid", "advice": "uid", "file": "sha256"}.get(table, "entry_id")
     with log._connection(write=True) as connection:
         assert connection.exec_driver_sql(f"SELECT count(*) FROM {table}").scalar_one() == 1
         with pytest.raises(IntegrityError, match=f"{table} is append-only"):

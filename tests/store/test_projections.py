@@ -22,6 +22,7 @@ from finishlog.records.writing import (
 )
 from finishlog.store import Log
 from finishlog.store.check import _notes
+from finishlog.store.upgrade import head
 
 MORNING = datetime(2025, 5, 14, 13, 30, tzinfo=UTC)
 TWO_COLORS = NewRecipe(
@@ -142,7 +143,7 @@ def test_check_counts_and_warns_of_the_fault_of_old_sqlite(log: Log) -> None:
         handle = writer.add_job(a_job()).handle
         writer.add_entry(handle, NewEntry("note", MORNING))
     report = log.check()
-    assert (report.ok, report.jobs, report.entries, report.schema) == (True, 1, 1, "0001")
+    assert (report.ok, report.jobs, report.entries, report.schema) == (True, 1, 1, head())
     assert "3.51.3" in _notes("3.51.2")[0]
     assert "3.7.0" in _notes("3.7.0")[0]
     assert _notes("3.51.3") == ()

@@ -75,6 +75,17 @@ def test_a_blend_is_held_to_its_smallest_maximum() -> None:
         dose.check_limit(F("30.1"), F(500), maxima)
 
 
+def test_a_hair_over_the_limit_is_not_said_to_be_the_limit() -> None:
+    with pytest.raises(LimitError, match="A hair more than 10 % of cement is over the limit of 10 %"):
+        dose.check_limit(F("56.40001"), F(564))
+
+
+def test_only_the_floats_of_the_log_are_settled_at_the_limit() -> None:
+    assert dose.settled(F("56.4") + F(1, 10**14), F(564)) == F("56.4")
+    assert dose.settled(F("45.12") - F(1, 10**14), F(564), [F(8)]) == F("45.12")
+    assert dose.settled(F("56.40001"), F(564)) == F("56.40001")
+
+
 def test_a_past_load_over_the_limit_is_only_flagged() -> None:
     assert dose.over_limit(F("56.41"), F(564))
     assert not dose.over_limit(F("56.4"), F(564))
@@ -99,6 +110,7 @@ def test_a_match_keeps_the_ratio_to_cementitious_where_both_are_known() -> None:
     assert dose.kept_dose(F("22.56"), F(564), F(564)) == (F("22.56"), None)
     assert dose.kept_dose(F("22.56"), None, F(611)) == (F("22.56"), None)
     assert dose.kept_dose(F("22.56"), F(564), None) == (F("22.56"), None)
+    assert dose.kept_dose(F("22.56"), F(564), F(564) + F(1, 10**13)) == (F("22.56"), None)  # a float's hair
 
 
 def test_the_issues_example_by_load() -> None:

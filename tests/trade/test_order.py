@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import random
+from dataclasses import replace
 from fractions import Fraction as F
 
 import pytest
@@ -11,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
+from finishlog.errors import InputError
 from finishlog.records.quantities import OrderAdvice, OrderPrices, TakeOff
 from finishlog.records.shop import Shop
 from finishlog.trade import order
@@ -139,6 +141,28 @@ def test_an_order_is_a_multiple_of_the_increment_and_at_least_neat(
         assert advice.best.expected_cost <= option.expected_cost + 1e-6
     chances = [option.chance_short for option in advice.options]
     assert chances == sorted(chances, reverse=True)
+
+
+@pytest.mark.parametrize("edges", [F(3), F("4.5"), F(6), F(9)])
+def test_a_volume_that_is_a_whole_number_of_steps_is_ordered_as_it_is(edges: F) -> None:
+    # 3 yd3 and 10 % are 3.3000000000000003 in floats.
+    fine = replace(PRICES, increment_yd3=F(1, 10))
+    best = order.advise(TakeOff(F(0), F(0), F(0), edges), F(10), order.depth_error(), fine).best
+    assert best.order_yd3 == math.ceil(edges * F("1.1") * 10) * F(1, 10)
+    assert best.chance_short == 0
+    assert best.expected_cost == pytest.approx(165 * float(best.order_yd3), abs=5)
+
+
+def test_less_than_the_edges_alone_need_is_certainly_short() -> None:
+    # Half an inch over 3,000 ft2 beside 20 yd3 of edges, 10 % waste: the edges alone take 22 yd3.
+    take = TakeOff(F(3000), F(1, 2), F(1500, 324), F(20))
+    assert order.chance_short(take, F(10), order.depth_error(), F("21.75")) == 1
+    assert order.chance_short(take, F(10), order.depth_error(), F("26")) < 1
+
+
+def test_no_plant_sells_in_steps_of_a_thimble() -> None:
+    with pytest.raises(InputError, match="steps"):
+        order.advise(SLAB, WASTE, order.depth_error(), replace(PRICES, increment_yd3=F(1, 10**6)))
 
 
 def test_probes_pull_towards_what_was_measured_and_make_it_surer() -> None:

@@ -19,13 +19,12 @@ from finishlog.desk import bench, plan_days, plan_differences, plan_materials
 from finishlog.desk.plan import Measures
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
-from finishlog.records.log import Area, Buried, Customer, Job, JobLine, Reading, Recipe, Site
+from finishlog.records.log import Area, Buried, Customer, Job, JobLine, Page, Reading, Recipe, Site
 from finishlog.records.plan import (
     AsPlaced,
     Caution,
     Doing,
     JobPage,
-    Page,
     PlacedCoat,
     PlacedPigment,
     Plan,
@@ -247,6 +246,7 @@ def plan_for(request: PlanRequest, view: JobView) -> Plan:
         pigment_advice="",
         release=plan_materials.release(placed, concrete.take_off.area_ft2, shop),
         sealer=plan_materials.sealer(placed, concrete.take_off.area_ft2, shop),
+        stages=(),
         days=plan_days.days(on, placed, shop),
         differences=plan_differences.differences(request, on, placed, pigment),
         cautions=(Caution("Rinse", "Stop while it still looks heavy."),),

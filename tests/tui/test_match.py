@@ -37,9 +37,10 @@ async def test_find_to_saved_plan(open_app: Open) -> None:
         assert "draft, not saved" in stage.text
         await stage.press("s")
         assert stage.desks.saved == [None]
-        assert "saved as puddlecombe-new" in stage.text
-        assert "Saved as puddlecombe-new" in stage.text
+        assert stage.rows[2].rstrip().endswith("  saved")
+        assert "Saved. It stands under Jobs as planned." in stage.text
         await stage.press("s")
+        assert "already saved" in stage.rows[-1]
         assert stage.desks.saved == [None]
         assert stage.desks.requests[0].shapes == (Shape(1, "rect", "20x12"),)
 

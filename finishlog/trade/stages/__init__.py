@@ -6,14 +6,32 @@ from collections.abc import Mapping
 
 from finishlog import units
 from finishlog.errors import InputError
-from finishlog.trade.stages import integral_color, powder_release, rinse, seal, stamp
+from finishlog.trade.stages import (
+    antiquing_wash,
+    color_hardener,
+    cure,
+    integral_color,
+    joint,
+    liquid_release,
+    powder_release,
+    rinse,
+    seal,
+    stain,
+    stamp,
+)
 from finishlog.trade.stages.base import Example, Need, Param, Params, Scalar, StageKind, Window
 
 KINDS: tuple[StageKind, ...] = (
     integral_color.KIND,
+    color_hardener.KIND,
     powder_release.KIND,
+    liquid_release.KIND,
     stamp.KIND,
+    cure.KIND,
+    joint.KIND,
     rinse.KIND,
+    antiquing_wash.KIND,
+    stain.KIND,
     seal.KIND,
 )
 """All kinds, in the order in which they are done."""

@@ -26,7 +26,8 @@ class Param:
     """One scalar fact of a stage.
 
     `unit` is a key of `units.QUANTITIES` where `kind` is number; `kind` is number, count, ratio, choice,
-    yes_no or text; `low` and `high` bound numbers, counts and ratios; `when` is plan, placed or both.
+    yes_no or text; `low` and `high` bound numbers and counts; `when` is plan, placed or both, or kept: still
+    read where a log has it, no longer asked.
     """
 
     name: str
@@ -107,11 +108,13 @@ def _finite(value: object) -> Fraction | None:
 
 
 def _read_number(param: Param, text: str) -> object:
-    return units.read(param.unit, text, positive=False)
+    if param.unit:
+        return units.read(param.unit, text, positive=False)
+    return units.number_from(text.strip()) if len(text) <= units.LONGEST_TEXT else text
 
 
 def _read_choice(param: Param, text: str) -> object:
-    word = text.strip().lower().replace(" ", "_")
+    word = text.strip().lower().replace(" ", "_").replace("-", "_")
     near = [choice for choice in param.choices if choice == word] or [
         choice for choice in param.choices if word and choice.startswith(word)
     ]
@@ -133,6 +136,37 @@ _READERS: dict[str, Callable[[Param, str], object]] = {
 }
 
 
+class Facts:
+    """What stages and events share: named facts that are read, checked and asked for."""
+
+    __slots__ = ()
+    title: str
+    params: tuple[Param, ...]
+
+    def param(self, name: str) -> Param:
+        """The parameter of that name. Raises InputError that lists the valid names."""
+        found = next((param for param in self.params if param.name == name), None)
+        if found is None:
+            valid = ", ".join(param.name for param in self.params)
+            has = f"It has {valid}." if valid else "It has none of its own."
+            raise InputError(f"{self.title} has no fact “{units.shown(name)}”.", has, where=name)
+        return found
+
+    def validate(self, params: Mapping[str, object]) -> dict[str, Scalar]:
+        """The parameters checked; None and absent ones are unknown and left out. Raises InputError."""
+        return {name: self.param(name).check(value) for name, value in params.items() if value is not None}
+
+    @property
+    def planned(self) -> tuple[Param, ...]:
+        """What is asked when it is planned."""
+        return tuple(param for param in self.params if param.when in ("plan", "both"))
+
+    @property
+    def placed(self) -> tuple[Param, ...]:
+        """What is asked when it is logged."""
+        return tuple(param for param in self.params if param.when in ("placed", "both"))
+
+
 @dataclass(frozen=True, slots=True)
 class Need:
     """Material a stage needs: `unit` is lb or gal, `note` says what for."""
@@ -145,7 +179,7 @@ class Need:
 
 @dataclass(frozen=True, slots=True)
 class Window:
-    """When a stage is done: hours after the event `anchor` (pour_end, rinse or coat)."""
+    """When something is done: hours after the event `anchor` (pour_end, rinse or coat)."""
 
     anchor: str
     opens_h: int
@@ -165,11 +199,17 @@ class Example:
 
 
 @dataclass(frozen=True, slots=True)
-class StageKind:
-    """A kind of stage. `reproduce` is what must be known to do it again: (name of the fact, its title)."""
+class StageKind(Facts):
+    """A kind of stage. `reproduce` is what must be known to do it again: (name of the fact, its title).
+
+    `verb` says it of the past ("rinsed"); `detail` is the field of an entry that holds more of it ("coat" or
+    nothing); `product_kinds` are what its materials may be; `repeatable`, whether it is done more than once
+    on one area; `logged_as`, the kind of entry it is logged with where it has none of its own.
+    """
 
     key: str
     title: str
+    verb: str
     params: tuple[Param, ...]
     params_version: int
     needs: Callable[[Params, Fraction, Fraction, Shop], tuple[Need, ...]]
@@ -179,20 +219,11 @@ class StageKind:
     sources: tuple[str, ...]
     example: Example
     upgrade: Callable[[Params, int], dict[str, Scalar]]
-
-    def param(self, name: str) -> Param:
-        """The parameter of that name. Raises InputError that lists the valid names."""
-        found = next((param for param in self.params if param.name == name), None)
-        if found is None:
-            valid = ", ".join(param.name for param in self.params)
-            raise InputError(
-                f"{self.title} has no fact “{units.shown(name)}”.", f"It has {valid}.", where=name
-            )
-        return found
-
-    def validate(self, params: Mapping[str, object]) -> dict[str, Scalar]:
-        """The parameters checked; None and absent ones are unknown and left out. Raises InputError."""
-        return {name: self.param(name).check(value) for name, value in params.items() if value is not None}
+    product_kinds: tuple[str, ...] = ()
+    detail: str = ""
+    repeatable: bool = False
+    needs_area: bool = True
+    logged_as: str = ""
 
     def missing(self, known: Mapping[str, object]) -> tuple[str, ...]:
         """The titles of the facts that are needed to do it again and are not known."""
@@ -217,10 +248,15 @@ def no_window(params: Params, shop: Shop) -> Window | None:
 
 def first_version(key: str) -> Callable[[Params, int], dict[str, Scalar]]:
     """`upgrade` of a kind whose parameters have had one version. Raises LogError for any other."""
+    return only_added(key, 1)
+
+
+def only_added(key: str, version: int) -> Callable[[Params, int], dict[str, Scalar]]:
+    """`upgrade` of a kind whose later versions only know more facts. Raises LogError for a newer version."""
 
     def upgrade(params: Params, from_version: int) -> dict[str, Scalar]:
-        if from_version != 1:
-            cause = f"Its facts are version {from_version}, this program knows version 1."
+        if not 1 <= from_version <= version:
+            cause = f"Its facts are version {from_version}, this program knows version {version}."
             raise LogError(f"The stage {key} was written by a newer program.", cause, "Update finishlog.")
         return dict(params)
 

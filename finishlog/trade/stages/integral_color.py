@@ -31,6 +31,7 @@ def _needs(params: Params, area_ft2: Fraction, volume_yd3: Fraction, shop: Shop)
 KIND = StageKind(
     key="integral_color",
     title="Integral color",
+    verb="colored",
     params=(
         Param("dose_lb_per_yd3", "Dose", "dose_lb_per_yd3", low=F(0), high=F(200)),
         Param("percent_of_cementitious", "Color, of cementitious", "percent", low=F(0), high=F(100)),
@@ -61,4 +62,6 @@ KIND = StageKind(
         {"percent_of_cementitious": 4}, F(0), F(27, 4), (Need("pigment", F("152.28"), "lb", "by the yard"),)
     ),
     upgrade=first_version("integral_color"),
+    product_kinds=("pigment",),
+    logged_as="load",
 )

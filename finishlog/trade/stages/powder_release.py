@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from finishlog.records.shop import Shop
 from finishlog.trade import sources
-from finishlog.trade.release import powder_release
+from finishlog.trade.release import powder_release, shares
 from finishlog.trade.stages.base import (
     Example,
     Need,
@@ -25,17 +25,26 @@ def _needs(params: Params, area_ft2: Fraction, volume_yd3: Fraction, shop: Shop)
     if area_ft2 <= 0:
         return ()
     rate = number(params, "lb_per_100ft2", shop.release_lb_per_100ft2)
-    return (Need("release", powder_release(area_ft2, rate).pounds, "lb", "by the area"),)
+    pounds = powder_release(area_ft2, rate).pounds
+    ratio = params.get("mix_ratio")
+    if ratio is None:
+        return (Need("release", pounds, "lb", "by the area"),)
+    first, second = shares(str(ratio))
+    return Need("release", pounds * first, "lb", "first shade"), Need(
+        "release", pounds * second, "lb", "second shade"
+    )
 
 
 KIND = StageKind(
     key="powder_release",
     title="Powder release",
+    verb="release thrown",
     params=(
         Param("lb_per_100ft2", "Spread", "spread", low=F(0), high=F(50)),
         Param("thrown_lb", "Powder thrown", "mass_lb", low=F(0), high=F(5000), when="placed"),
         Param("reclaimed_percent", "Reclaimed powder", "percent", low=F(0), high=F(100)),
-        Param("mix_ratio", "Mix of two shades, by parts", kind="ratio"),
+        Param("mix_ratio", "Mix of two shades, by parts", kind="ratio",
+              help="Of the first shade to the second: 2:1. The shades are two materials."),
     ),
     params_version=1,
     needs=_needs,
@@ -51,4 +60,5 @@ KIND = StageKind(
     sources=(sources.PRACTICE,),
     example=Example({"lb_per_100ft2": 3.5}, F(240), F(0), (Need("release", F("8.4"), "lb", "by the area"),)),
     upgrade=first_version("powder_release"),
-)
+    product_kinds=("powder release",),
+)  # fmt: skip

@@ -1,4 +1,7 @@
-"""Rinse: the release is washed off, but for what is meant to stay in the low spots."""
+"""Rinse: the release is washed off, but for what is meant to stay in the low spots.
+
+Under-rinsed, it is done again after drying and looking; over-rinsed, only an antiquing wash repairs it.
+"""
 
 from __future__ import annotations
 
@@ -21,13 +24,15 @@ def _window(params: Params, shop: Shop) -> Window | None:
 KIND = StageKind(
     key="rinse",
     title="Rinse",
+    verb="rinsed",
     params=(
         Param("pressure_psi", "Pressure", "pressure_psi", low=F(0), high=F(10000),
               help="Usually 1,500 to 2,500 psi, 3,000 at most."),
         Param("tip_deg", "Fan of the tip", "angle_deg", low=F(0), high=F(90), help="Usually 25 to 40°."),
         Param("distance_in", "Distance of the tip", "depth_in", low=F(0), high=F(60),
               help="Usually 12 to 18 in."),
-        Param("passes", "Passes", kind="count", low=F(0), high=F(50)),
+        Param("passes", "Passes", kind="count", low=F(0), high=F(50),
+              help="Even passes; start where it does not show."),
         Param("detergent", "Detergent", kind="yes_no"),
         Param("acid_ratio", "Acid, parts to parts of water", kind="ratio",
               help="1:20 to 1:40 after about a week."),
@@ -54,4 +59,6 @@ KIND = StageKind(
     sources=(sources.PRACTICE,),
     example=Example({"pressure_psi": 2000, "tip_deg": 25, "passes": 2}, F(240), F(0), ()),
     upgrade=first_version("rinse"),
+    product_kinds=("detergent", "acid", "neutralizer"),
+    repeatable=True,
 )  # fmt: skip

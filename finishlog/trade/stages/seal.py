@@ -7,7 +7,7 @@ from fractions import Fraction
 from finishlog.records.shop import Shop
 from finishlog.trade import sources
 from finishlog.trade.sealer import sealer_need
-from finishlog.trade.stages.base import Example, Need, Param, Params, StageKind, Window, first_version, number
+from finishlog.trade.stages.base import Example, Need, Param, Params, StageKind, Window, number, only_added
 
 F = Fraction
 DAY_H = 24
@@ -35,6 +35,7 @@ def _window(params: Params, shop: Shop) -> Window | None:
 KIND = StageKind(
     key="seal",
     title="Seal",
+    verb="sealed",
     params=(
         Param("chemistry", "Chemistry", kind="choice",
               choices=("acrylic", "urethane", "epoxy", "penetrating", "other")),
@@ -49,10 +50,16 @@ KIND = StageKind(
         Param("tint", "Tint", kind="text"),
         Param("grip", "Grip additive", kind="yes_no"),
         Param("slab_temperature_f", "Slab temperature", "temperature_f", low=F(20), high=F(160),
-              when="placed"),
+              when="kept", help="The coat itself says it now."),
         Param("dry_proven", "Proven dry", kind="yes_no", when="placed"),
+        Param("crosswise", "Across the coat before", kind="yes_no"),
+        Param("efflorescence", "Efflorescence", kind="choice", choices=("none", "cleaned", "left"),
+              when="placed", help="Never seal over it."),
+        Param("slab_trend", "The slab was", kind="choice", choices=("cooling", "steady", "warming"),
+              when="placed", help="Warming concrete breathes out and bubbles."),
+        Param("shade", "Out of the sun", kind="yes_no", when="placed"),
     ),
-    params_version=1,
+    params_version=2,
     needs=_needs,
     window=_window,
     cautions=("seal", "first_winter"),
@@ -66,5 +73,8 @@ KIND = StageKind(
     sources=(sources.FILM, sources.COVERAGE, sources.PRACTICE),
     example=Example({"coats": 2, "relief_percent": 10}, F(450), F(0),
                     (Need("sealer", F("2.2"), "gal", "coat 1"), Need("sealer", F("1.65"), "gal", "coat 2"))),
-    upgrade=first_version("seal"),
+    upgrade=only_added("seal", 2),
+    product_kinds=("sealer", "grip additive", "tint"),
+    detail="coat",
+    repeatable=True,
 )  # fmt: skip

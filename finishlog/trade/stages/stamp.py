@@ -12,6 +12,7 @@ F = Fraction
 KIND = StageKind(
     key="stamp",
     title="Stamp",
+    verb="stamped",
     params=(
         Param("pattern", "Pattern", kind="text"),
         Param("mat_set", "Mat set", kind="text"),

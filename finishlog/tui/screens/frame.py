@@ -114,6 +114,7 @@ class Frame(Screen[None]):
         waited = event.deliver()
         if isawaitable(waited):
             await waited
+        self.call_after_refresh(self.house.started)
 
     @property
     def resting(self) -> bool:

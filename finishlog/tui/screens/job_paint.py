@@ -175,6 +175,7 @@ def care(view: JobView, width: int) -> list[Line]:
     lines += labeled("Site", view.page.line.site, width)
     person = ", ".join(p for p in (job.customer.name, job.customer.phone, job.customer.email) if p)
     lines += labeled("Customer", person, width)
+    lines += labeled("Handle", job.handle, width, "muted")
     if job.reference:
         lines += labeled("To match", job.reference, width)
     return [*lines, *(labeled("Note", job.note, width) if job.note else [])]

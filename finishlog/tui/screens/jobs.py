@@ -24,8 +24,7 @@ if TYPE_CHECKING:
     from textual.app import ComposeResult
     from textual.timer import Timer
 
-    from finishlog.records.log import JobLine
-    from finishlog.records.plan import Page
+    from finishlog.records.log import JobLine, Page
     from finishlog.tui.desks import JobView
 
 HINT = "street, season, shade, ticket, or a scrap of a name"

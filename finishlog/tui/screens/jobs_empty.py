@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from finishlog.tui.ink import Line, paragraph
 
 if TYPE_CHECKING:
-    from finishlog.records.plan import Page
+    from finishlog.records.log import Page
 
 
 def paint(page: Page, words: str, width: int) -> list[Line]:

@@ -45,7 +45,7 @@ class MatchScreen(Frame):
     # painting
 
     def _paint_title(self, width: int) -> list[Line]:
-        fact = f"saved as {self._saved}" if self._saved else "draft, not saved"
+        fact = "saved" if self._saved else "draft, not saved"
         lines = painting.title(self._view.plan.title, self.busy or fact, self.sentence, width)
         if self.house.depth != "full" and self._view.base is not None:
             lines.append(Line().muted(wording.CANNOT_SHOW).crop(width))
@@ -85,7 +85,7 @@ class MatchScreen(Frame):
 
     def action_save(self) -> None:
         if self._saved:
-            self.say(f"already saved as {self._saved}")
+            self.say("already saved")
             return
         plan = self._view.plan
         self.put(lambda: self.desks.save(plan, plan.request.name), self._kept)
@@ -93,5 +93,5 @@ class MatchScreen(Frame):
     def _kept(self, handle: str) -> None:
         self._saved = handle
         self.repaint()
-        self.house.done(f"Saved as {handle}. It stands under Jobs, planned.")
+        self.house.done("Saved. It stands under Jobs as planned.")
         self.house.changed()

@@ -18,8 +18,7 @@ from finishlog.tui.widgets.bars import NARROW
 if TYPE_CHECKING:
     from textual import events
 
-    from finishlog.records.log import JobLine
-    from finishlog.records.plan import Page
+    from finishlog.records.log import JobLine, Page
     from finishlog.tui.app import FinishlogApp
     from finishlog.tui.theme import Depth
 

@@ -1,0 +1,208 @@
+"""What is possible but odd about an entry: asked once, allowed with a reason. And what is worth a warning.
+
+Limits without a named setting are common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from finishlog.desk import words as say
+from finishlog.errors import InputError
+from finishlog.records.log import Entry, Job
+from finishlog.records.shop import Shop
+from finishlog.records.writing import NewEntry, NewLoad
+from finishlog.trade.events import entry_kind
+from finishlog.units import exact, write_date, write_number
+
+ON_THE_DAY = ("color_hardener", "finishing", "powder_release", "liquid_release", "stamp")
+AFTERWARDS = (
+    *("joint", "sweep", "rinse", "antiquing_wash", "stain", "reading", "dryness_test", "seal", "visit"),
+    *("strip", "claim"),
+)
+"""Kinds that come while the slab is placed, and those that come only after its end."""
+
+EARLY_RINSE_H = 12
+SLACK = timedelta(minutes=10)
+ABOUT = timedelta(hours=1)
+STIFF_IN, WET_IN = 2, 7
+LARGE_LOAD = exact(1.5)
+RINSE_PSI = 3000
+
+
+class Doubt(InputError):
+    """Asked, and allowed with a reason. `doubts` says each in a sentence."""
+
+    def __init__(self, title: str, cause: str = "", *, where: str = "", example: str = "") -> None:
+        super().__init__(
+            title, cause, where=where, example=example or '--because "the truck came a day early"'
+        )
+        self.doubts: tuple[str, ...] = (title,)
+
+
+def ask(doubts: Sequence[str]) -> None:
+    """Raise the doubts there are. Raises Doubt."""
+    if doubts:
+        doubt = Doubt(" ".join(doubts), "If it is so, say why.")
+        doubt.doubts = tuple(doubts)
+        raise doubt
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """A job as it stands while an entry is looked at; `without` is the entry that it replaces."""
+
+    job: Job
+    zone: ZoneInfo
+    now: datetime
+    shop: Shop
+    without: int | None = None
+
+    def entries(self, *kinds: str, area: str | None = None) -> tuple[Entry, ...]:
+        """Standing entries of these kinds; of one area (by name) and those of the whole job, or of all."""
+        uid = next((a.uid for a in self.job.areas if a.name == area), None)
+        return tuple(e for e in self.job.of_kind(*kinds, area=uid) if e.number != self.without)
+
+    def day(self, instant: datetime) -> date:
+        return instant.astimezone(self.zone).date()
+
+    def pour_of(self, new: NewEntry) -> Entry | None:
+        """The end of the pour that an entry follows: the last before it, else the first there is."""
+        ends = self.entries("pour", area=new.area)
+        before = [end for end in ends if not self.is_before(new.happened, new.exactness, end)]
+        return before[-1] if before else next(iter(ends), None)
+
+    def is_before(self, instant: datetime, exactness: str, entry: Entry) -> bool:
+        """Whether it was before the entry for certain: days are compared where one has no hour."""
+        if "day" in (exactness, entry.exactness):
+            return self.day(instant) < self.day(entry.happened)
+        return instant < entry.happened - (ABOUT if "about" in (exactness, entry.exactness) else timedelta(0))
+
+
+def doubts(new: NewEntry, scene: Scene) -> tuple[str, ...]:
+    """What is odd about the entry, each in a sentence; of a correction what was not odd before."""
+    old = next((e for e in scene.job.history if e.number == scene.without), None)
+    answered = _found(_as_new(old, scene), scene) if old else {}
+    return tuple(doubt for doubt in _found(new, scene) if doubt not in answered)
+
+
+def _found(new: NewEntry, scene: Scene) -> dict[str, None]:
+    return dict.fromkeys((*_in_the_future(new, scene), *_before_the_pour(new, scene), *_amounts(new, scene)))
+
+
+def _as_new(old: Entry, scene: Scene) -> NewEntry:
+    """As much of an entry as doubts are about."""
+    area = next((a.name for a in scene.job.areas if a.uid == old.area), None)
+    held = old.load
+    load = NewLoad(held.yards, slump_in=held.slump_in, slump_end_in=held.slump_end_in) if held else None
+    return NewEntry(old.kind, old.happened, old.exactness, area, facts=old.facts, load=load)
+
+
+def _in_the_future(new: NewEntry, scene: Scene) -> Iterator[str]:
+    here = scene.now.astimezone(scene.zone)
+    if new.exactness == "day":
+        ahead = scene.day(new.happened) > here.date()
+    else:
+        ahead = new.happened > scene.now + SLACK
+    if ahead:
+        yield f"{_when(new, scene)} is in the future: it is {write_date(here.date())}, {say.clock(here)} now."
+
+
+def _before_the_pour(new: NewEntry, scene: Scene) -> Iterator[str]:
+    if new.kind == "pour":
+        yield from _pour_after(new, scene)
+    elif new.kind in AFTERWARDS:
+        yield from _too_early(new, scene)
+    elif new.kind in ON_THE_DAY:
+        placed = scene.entries("load", "pour", area=new.area)
+        first = min((scene.day(e.happened) for e in placed), default=None)
+        if first is not None and scene.day(new.happened) < first:
+            yield f"{_what(new.kind)} on {_day(new.happened, scene)}, before the pour of {write_date(first)}."
+
+
+def _too_early(new: NewEntry, scene: Scene) -> Iterator[str]:
+    end = scene.pour_of(new)
+    if end is None:
+        if not scene.entries("load") and scene.job.state == "planned":
+            yield f"{_what(new.kind)}, and the job is planned, not poured."
+    elif scene.is_before(new.happened, new.exactness, end):
+        yield f"{_what(new.kind)} on {_when(new, scene)}, before the pour of {_when(end, scene)}."
+    elif new.kind == "rinse" and (age := _age_h(new, end)) is not None and age < EARLY_RINSE_H:
+        yield f"Rinsed {write_number(age, 1)} h after the pour; before {EARLY_RINSE_H} h the color washes out."
+
+
+def _pour_after(new: NewEntry, scene: Scene) -> Iterator[str]:
+    """Work that would have come before its pour: of no earlier one, it can only be this one's."""
+    others = scene.entries("pour", area=new.area)
+    for late in scene.entries(*AFTERWARDS, area=new.area):
+        of_another = any(not scene.is_before(late.happened, late.exactness, end) for end in others)
+        if not of_another and _starts_before(late, new, scene):
+            what = f"entry {late.number}, {_what(late.kind).lower()} on {_when(late, scene)}"
+            yield f"The pour on {_when(new, scene)} comes after {what}."
+            return
+
+
+def _starts_before(late: Entry, pour: NewEntry, scene: Scene) -> bool:
+    if "day" in (late.exactness, pour.exactness):
+        return scene.day(late.happened) < scene.day(pour.happened)
+    slack = ABOUT if "about" in (late.exactness, pour.exactness) else timedelta(0)
+    return late.happened < pour.happened - slack
+
+
+def _age_h(new: NewEntry, end: Entry) -> float | None:
+    """Hours since the end of the pour; None where one of the two has no hour."""
+    if "day" in (new.exactness, end.exactness):
+        return None
+    return (new.happened - end.happened).total_seconds() / 3600
+
+
+def _amounts(new: NewEntry, scene: Scene) -> Iterator[str]:
+    load = new.load
+    if load is None:
+        return
+    for slump in (load.slump_in, load.slump_end_in):
+        if slump is not None and not STIFF_IN <= slump < WET_IN:
+            yield f"A slump of {write_number(slump)} in is {'stiff' if slump < STIFF_IN else 'wet'} for flatwork."
+    if load.yards is not None and exact(load.yards) > scene.shop.truck_yd3 * LARGE_LOAD:
+        yield f"{write_number(load.yards)} yd³ is more than a truck brings ({write_number(scene.shop.truck_yd3)} yd³)."
+
+
+def warnings(new: NewEntry, scene: Scene) -> tuple[str, ...]:
+    """What is kept as it is and said: outside the usual window, over a pressure."""
+    return (*_window(new, scene), *_pressure(new))
+
+
+def _window(new: NewEntry, scene: Scene) -> Iterator[str]:
+    kind, end = entry_kind(new.kind), scene.pour_of(new)
+    window = kind.window(new.facts, scene.shop)
+    reseal = new.coat is not None and new.coat.reseal
+    if window is None or end is None or reseal or window.anchor != "pour_end":
+        return
+    age = _age_h(new, end)
+    if age is not None and age >= 0 and not window.opens_h <= age <= window.closes_h:
+        usual = f"{say.hours(window.opens_h)} to {say.hours(window.closes_h)}"
+        yield f"{say.hours(age)} after the pour: {kind.title.lower()} is done at {usual}."
+
+
+def _pressure(new: NewEntry) -> Iterator[str]:
+    psi = new.facts.get("pressure_psi")
+    if isinstance(psi, int | float) and psi > RINSE_PSI:
+        yield f"{write_number(psi)} psi: {RINSE_PSI:,} at most, or the surface goes with the release."
+
+
+def _what(kind: str) -> str:
+    verb = entry_kind(kind).verb
+    return verb[:1].upper() + verb[1:]
+
+
+def _day(instant: datetime, scene: Scene) -> str:
+    return write_date(scene.day(instant))
+
+
+def _when(entry: NewEntry | Entry, scene: Scene) -> str:
+    local = entry.happened.astimezone(scene.zone)
+    day = write_date(local.date())
+    return day if entry.exactness == "day" else f"{day}, {say.clock(local)}"

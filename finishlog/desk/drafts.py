@@ -1,0 +1,67 @@
+"""Unfinished forms: kept as they are typed, offered again, gone once they are logged."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+from finishlog.inputs import entries
+
+if TYPE_CHECKING:
+    from finishlog.desk.services import Services
+    from finishlog.store import Reader, Writer
+
+DAY_CARD = "day_card"
+
+
+def draft_key(handle: str, kind: str, replaces: int | None = None) -> str:
+    """The key of the draft of one form of a job; a correction has its own."""
+    return f"entry {handle} {kind}" + ("" if replaces is None else f" {replaces}")
+
+
+def keep_draft(services: Services, key: str, texts: Mapping[str, str]) -> None:
+    """Keep what is typed so far; nothing at all throws the draft away."""
+    told = {name: text for name, text in texts.items() if text}
+    with services.log().writing() as log:
+        log.save_draft(key, json.dumps(told, ensure_ascii=False) if told else None)
+
+
+def draft(services: Services, key: str) -> dict[str, str] | None:
+    """The texts kept under this key, or None."""
+    with services.log().reading() as log:
+        return read(log, key)
+
+
+def read(log: Reader, key: str) -> dict[str, str] | None:
+    """As `draft`, within a reading."""
+    return _texts(log.draft(key))
+
+
+def drafts(services: Services, handle: str) -> tuple[tuple[str, dict[str, str]], ...]:
+    """The kinds of a job's entries that are half written, with their texts, in the order of the work."""
+    with services.log().reading() as log:
+        whole = log.resolve(handle)
+        kinds = (DAY_CARD, *(kind.key for kind in entries.kinds()))
+        found = ((kind, _texts(log.draft(draft_key(whole, kind)))) for kind in kinds)
+        return tuple((kind, texts) for kind, texts in found if texts)
+
+
+def forget(log: Writer, handle: str, kind: str, replaces: int | None = None) -> None:
+    """The form was logged: its draft goes, in the same unit of work."""
+    key = draft_key(handle, kind, replaces)
+    if log.draft(key) is not None:
+        log.save_draft(key, None)
+
+
+def _texts(body: str | None) -> dict[str, str] | None:
+    """A draft that no program of ours wrote is as good as none."""
+    if body is None:
+        return None
+    try:
+        found = json.loads(body)
+    except ValueError:
+        return None
+    if not isinstance(found, dict):
+        return None
+    return {str(key): text for key, text in found.items() if isinstance(text, str)} or None

@@ -1,0 +1,99 @@
+"""One job laid open: what was placed, what was done, and the answer to why it was opened."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from finishlog.desk import placed as placing
+from finishlog.desk import said
+from finishlog.desk import words as say
+from finishlog.desk.services import Services
+from finishlog.records.log import Entry, Job
+from finishlog.records.plan import AsPlaced, Doing, JobPage
+from finishlog.units import write_date
+
+
+def lay_open(services: Services, job: str) -> JobPage:
+    """One job with what was placed and done. `job` is its handle or the start of it."""
+    with services.log().reading() as log:
+        handle = log.resolve(job)
+        held, line, shop = log.job(handle), log.line(handle), log.shop()
+    zone = ZoneInfo(held.site.zone)
+    today = services.clock().astimezone(zone).date()
+    areas = placing.areas(held, zone, shop.off_dose_percent)
+    age = (today - line.poured_on).days if line.poured_on else None
+    return JobPage(
+        job=held,
+        line=line,
+        sentence=_sentence(areas, age, shop.first_comparable_day, shop.final_color_day, today),
+        age_days=age,
+        placed=areas,
+        doings=doings(held, zone),
+        today=today,
+    )
+
+
+def _sentence(areas: tuple[AsPlaced, ...], age: int | None, compare: int, final: int, today: date) -> str:
+    """The answer to why this job was opened: can it be matched, can it be judged."""
+    if age is None:
+        return "Planned, not poured."
+    if age < final:
+        judge = today + timedelta(days=compare - age)
+        done = today + timedelta(days=final - age)
+        first = "Judge it already with care" if age >= compare else f"Judge it from {write_date(judge)}"
+        return f"Still drying lighter. {first}; final color about {write_date(done)}."
+    gaps = areas[0].missing if areas else ()
+    if areas and areas[0].dose_lb_per_yd3 is None:
+        return "Final color. No pigment dose was logged: a match needs samples."
+    return (
+        f"Final color. {say.count(len(gaps), 'fact')} missing for a match."
+        if gaps
+        else "Final color, and the record is whole."
+    )
+
+
+def doings(job: Job, zone: ZoneInfo) -> tuple[Doing, ...]:
+    """What was done, in order of happening; a replaced entry follows what replaced it."""
+    replaced_by = {e.replaces: e.number for e in job.history if e.replaces is not None}
+    withdrawn = {e.number for e in job.history if e.withdrawn}
+    names = {area.uid: area.name for area in job.areas}
+    shown: list[Doing] = []
+    for entry in job.entries:
+        shown.append(_doing(entry, zone, names, None))
+        shown.extend(_doing(old, zone, names, entry.number) for old in _older(entry, job.history))
+    for entry in job.history:
+        if entry.number in replaced_by and replaced_by[entry.number] in withdrawn:
+            shown.append(_doing(entry, zone, names, replaced_by[entry.number]))
+    return tuple(shown)
+
+
+def _older(entry: Entry, history: tuple[Entry, ...]) -> list[Entry]:
+    by_number = {e.number: e for e in history}
+    chain = []
+    while entry.replaces is not None and entry.replaces in by_number:
+        entry = by_number[entry.replaces]
+        chain.append(entry)
+    return chain
+
+
+def _doing(entry: Entry, zone: ZoneInfo, names: dict[str, str], under: int | None) -> Doing:
+    return Doing(
+        number=entry.number,
+        happened=entry.happened,
+        when=when(entry.happened.astimezone(zone), entry.exactness),
+        what=said.what(entry),
+        who=entry.person,
+        note=entry.note,
+        under=under,
+        current=under is None,
+        further=said.further(entry, names),
+    )
+
+
+def when(moment: datetime, exactness: str) -> str:
+    """`Jun 4 2026, 7:10a`, with "about" where it was said; the day alone where only that is known."""
+    if exactness == "day":
+        return write_date(moment.date())
+    about = "about " if exactness == "about" else ""
+    return f"{write_date(moment.date())}, {about}{say.clock(moment)}"

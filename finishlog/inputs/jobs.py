@@ -1,0 +1,133 @@
+"""A new job as it is typed: who, where, which areas, what is buried."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import Any
+
+from finishlog import units
+from finishlog.errors import InputError
+from finishlog.inputs.asking import Field, choice, name, note
+from finishlog.inputs.fields import Wrong
+from finishlog.records.log import AreaKind, Shape
+from finishlog.records.writing import NewArea, NewBuried
+
+AREAS = "field 24x18 4in, border 76 ft2"
+BURIED = "gas line, 18 in, along the fence"
+KINDS: tuple[AreaKind, ...] = ("field", "border", "band", "stairs", "wall", "repair", "overlay")
+_LIKE: dict[str, AreaKind] = {"step": "stairs", "stair": "stairs"}
+
+_LENGTH = r"\d[\d./' \"-]*"
+_SIZE = rf"{_LENGTH} ?x ?{_LENGTH}|[\d.]+ ?(?:ft2|sf|sq\.? ?ft|m2)"
+_DEPTH = r"\d[\d./ -]* ?(?:in|\"|cm|mm)"
+_AREA = re.compile(
+    rf"(?P<name>[^\d].*?)(?: +(?P<size>{_SIZE}))?(?: +(?P<depth>{_DEPTH}))?", re.ASCII | re.IGNORECASE
+)
+_IS_DEPTH = re.compile(rf"(?:{_DEPTH})(?: (?:down|deep))?", re.ASCII | re.IGNORECASE)
+
+
+def read_areas(text: str) -> tuple[NewArea, ...]:
+    """Areas with commas between: a name, then its size and depth as far as they are known. Raises InputError."""
+    found = tuple(_area(part.strip()) for part in re.split(r"[,;]", text) if part.strip())
+    names = [area.name.casefold() for area in found]
+    if not found or len(set(names)) < len(names):
+        what = "There is no area here." if not found else "Two areas have one name."
+        raise InputError(what, where="areas", example=AREAS)
+    return found
+
+
+def _area(text: str) -> NewArea:
+    match = _AREA.fullmatch(text.replace("×", "x").replace("²", "2"))
+    if match is None:
+        raise InputError(
+            f"“{units.shown(text)}” is no area: its name comes first.", where="areas", example=AREAS
+        )
+    called = match["name"].strip()
+    shapes: tuple[Shape, ...] = ()
+    size = None
+    if match["size"] and re.search(r"\dx|\d['\" ]+x", match["size"], re.IGNORECASE):
+        length, width = units.read_product(match["size"], ("length_ft", "length_ft"), "24x18")
+        size, shapes = length * width, (Shape(1, "rect", match["size"].strip()),)
+    elif match["size"]:
+        size = units.read_area_ft2(match["size"])
+    depth = units.read_depth_in(match["depth"]) if match["depth"] else None
+    return NewArea(
+        called,
+        _kind(called),
+        area_ft2=float(size) if size is not None else None,
+        depth_in=float(depth) if depth is not None else None,
+        shapes=shapes,
+    )
+
+
+def _kind(called: str) -> AreaKind:
+    """The kind that the name says, `field` where it says none."""
+    words = called.casefold()
+    like = ((kind, kind) for kind in KINDS)
+    return next((kind for part, kind in (*like, *_LIKE.items()) if part in words), "field")
+
+
+def read_buried(text: str) -> tuple[NewBuried, ...]:
+    """One item, or several with ; between: what, how deep, where. Raises InputError."""
+    found = tuple(_buried(part) for part in text.split(";") if part.strip())
+    if not found:
+        raise InputError("What is buried there?", where="buried", example=BURIED)
+    return found
+
+
+def _buried(text: str) -> NewBuried:
+    what, *rest = (part.strip() for part in text.split(","))
+    if not what:
+        raise InputError("What is buried there?", where="buried", example=BURIED)
+    deep = next((part for part in rest if _IS_DEPTH.fullmatch(part)), None)
+    depth = units.read_depth_in(re.sub(r" (?:down|deep)$", "", deep)) if deep else None
+    where = ", ".join(part for part in rest if part and part is not deep)
+    return NewBuried(what, where or None, None if depth is None else float(depth))
+
+
+FIELDS: tuple[Field, ...] = (
+    name("customer", "Customer", "Ottoline Quillfeather", part="job", group="who", suggest="customers"),
+    name("phone", "Phone", "555-0142", part="job", group="who"),
+    name("email", "E-mail", "ottoline@example.com", part="job", group="who"),
+    name("street", "Street", "12 Teakettle Lane", part="job", group="where"),
+    name("town", "Town", "Puddlecombe", part="job", group="where"),
+    choice("exposure", "It lies in", ("sun", "part shade", "shade", "covered"), part="job", group="where"),
+    name("job", "Piece of work", "back patio", part="job", group="what"),
+    Field("areas", "Areas", AREAS, read_areas, lambda areas: _said(areas), part="job", group="what",
+          help="name, size and depth of each; field if blank"),
+    Field("planned_on", "Planned for", "2026-06-16", units.read_date, units.write_date, part="job", group="what"),
+    Field("poured_on", "Or poured on", "2025-06-16", units.read_date, units.write_date, part="job", group="what"),
+    Field("buried", "Buried", BURIED, read_buried, part="job", group="more", help="; between several"),
+    note("note", "Note", "she wants it like the front", part="job", group="more"),
+    name("handle", "Handle", "quillfeather-back-patio", part="job", group="more", help="made if blank"),
+)  # fmt: skip
+"""The fields of a new job, in the order of its form. Customer or piece of work is needed."""
+
+
+def _said(areas: tuple[NewArea, ...]) -> str:
+    told = []
+    for area in areas:
+        size = (
+            units.write("area_ft2", units.exact(area.area_ft2))
+            if area.area_ft2 is not None
+            else "not measured"
+        )
+        depth = f", {units.write_number(area.depth_in)} in" if area.depth_in is not None else ""
+        told.append(f"{area.name} {size}{depth}")
+    return "; ".join(told)
+
+
+def read(texts: Mapping[str, str]) -> tuple[dict[str, Any] | None, tuple[Wrong, ...]]:
+    """The values by key, None for a blank; or None and all that is wrong."""
+    known = {field.key: field for field in FIELDS}
+    wrongs = [Wrong(key, "There is no such field.") for key in texts if key not in known]
+    values: dict[str, Any] = {}
+    for key, field in known.items():
+        try:
+            values[key] = field.read(texts.get(key, ""))
+        except InputError as wrong:
+            wrongs.append(Wrong(key, " ".join(p for p in (wrong.title, wrong.cause) if p), wrong.example))
+    if not wrongs and values["customer"] is None and values["job"] is None:
+        wrongs.append(Wrong("customer", "Who is it for, or what is it?", "Ottoline Quillfeather"))
+    return (None, tuple(wrongs)) if wrongs else (values, ())

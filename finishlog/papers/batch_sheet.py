@@ -1,0 +1,177 @@
+"""The batch sheet, for the plant: what to send and how, load by load, with room for what really came."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from finishlog.desk import words
+from finishlog.papers import style
+from finishlog.papers.frame import Blank, Cell, Frame
+from finishlog.papers.ink import Ink
+from finishlog.papers.leaf import Leaf, one_page
+from finishlog.papers.look import Look
+from finishlog.papers.match_sheet import head, inches
+from finishlog.records.log import Mix
+from finishlog.records.plan import PigmentPart, Plan
+from finishlog.units import exact, write, write_date, write_weekday, write_weight_lb_oz
+
+WRITING = (30.0, 26.0, 22.0, 19.0, 16.0)
+"""Room over the blanks' lines: the most that keeps the sheet on one page."""
+
+
+def draw(ink: Ink, plan: Plan, given: Look) -> Leaf:
+    """The sheet of a plan."""
+    return one_page(WRITING, lambda writing: _laid(ink, plan, given, writing))
+
+
+def _laid(ink: Ink, plan: Plan, given: Look, writing: float) -> Leaf:
+    leaf = Leaf(ink, head(plan, given, "Batch sheet"))
+    leaf.writing = writing
+    _wanted(leaf, plan, given)
+    _rules(leaf, plan, given)
+    for number in range(1, len(plan.concrete.loads.loads_yd3) + 1):
+        _load(leaf, plan, number, given.units)
+    _balance(leaf, plan, given)
+    return leaf
+
+
+def _wanted(leaf: Leaf, plan: Plan, given: Look) -> None:
+    with leaf.section("Order", ruled=False) as (body, _):
+        for label, text in _order(plan, given):
+            body.row((Cell(label, 88, style.FAINT), Cell(text, type=style.STRONG)))
+        body.blanks([Blank("first truck at"), Blank("then every, minutes"), Blank("order taken by"),
+                     Blank("order no.")])  # fmt: skip
+
+
+def _order(plan: Plan, given: Look) -> Iterator[tuple[str, str]]:
+    loads = plan.concrete.loads.loads_yd3
+    total = write("volume_yd3", plan.concrete.order.best.order_yd3, given.units)
+    yield "Plant", plan.request.plant or _plant_then(plan)
+    yield "Deliver", f"{write_weekday(plan.on)} {plan.on.year}, {plan.reference_line.site}"
+    yield "Concrete", f"{total} in {words.count(len(loads), 'load')}"
+    yield from _mix(plan, given.units)
+    yield "Slump at the truck", f"{slump_wanted(plan, given)}, the same on every load"
+    yield "Water and cement", _ratio(plan)
+
+
+def _plant_then(plan: Plan) -> str:
+    plants = {mix.plant for mix in plan.reference.mixes if mix.plant}
+    return f"{plants.pop()}, as then" if len(plants) == 1 else "____________________"
+
+
+def _mix(plan: Plan, units: str) -> Iterator[tuple[str, str]]:
+    then = f" on {write_date(plan.reference.poured_on)}" if plan.reference.poured_on else ""
+    if said := list(_said(plan, units)):
+        yield "Mix, as you told us", ", ".join(said)
+    mixes = plan.reference.mixes
+    if not mixes:
+        yield "Mix to match", "not on record: tell us number, cement and mill, admixtures, sand"
+    for mix in mixes:
+        yield f"Mix to match{' (one of)' if len(mixes) > 1 else ''}", f"as{then}: {_whole(mix, units)}"
+    if mixes:
+        yield "", "Call us before batching if any of it has changed."
+
+
+def _said(plan: Plan, units: str) -> Iterator[str]:
+    asked = plan.request
+    if asked.cement_kind:
+        yield asked.cement_kind
+    if asked.cement_lb_per_yd3 is not None:
+        yield f"{write('content_lb_per_yd3', asked.cement_lb_per_yd3, units)} cement"
+    if asked.scm_lb_per_yd3:
+        yield f"{write('content_lb_per_yd3', asked.scm_lb_per_yd3, units)} other cementitious"
+
+
+def _whole(mix: Mix, units: str) -> str:
+    parts = (words.mix(mix, units), mix.cement_mill, mix.admixtures, f"sand {mix.sand}" if mix.sand else None)
+    return ", ".join(part for part in parts if part)
+
+
+def slump_wanted(plan: Plan, given: Look) -> str:
+    """The old slab's slump where its loads agree, else the shop's usual one."""
+    then = set(plan.reference.slump_in)
+    return inches(exact(then.pop()) if len(then) == 1 else given.shop.slump_in, given.units)
+
+
+def _ratio(plan: Plan) -> str:
+    """The ratio is no figure of the log: it is asked for by the tickets that had it."""
+    loads = plan.reference_job.of_kind("load", area=plan.reference.area.uid)
+    area = plan.reference.area.uid
+    tickets = [
+        entry.load.ticket
+        for entry in loads
+        if entry.load and entry.load.ticket and (not entry.load.areas or area in dict(entry.load.areas))
+    ]
+    if tickets:
+        return f"the same ratio as on {words.listed(f'ticket {ticket}' for ticket in tickets)}"
+    return "the same ratio on every load; write it here: __________"
+
+
+def _rules(leaf: Leaf, plan: Plan, given: Look) -> None:
+    minutes = plan.reference.area.recipe and plan.reference.area.recipe.stage("integral_color")
+    mixing = (minutes.params.get("mixing_minutes") if minutes else None) or given.shop.mixing_minutes
+    frame = leaf.frame
+    frame.skip(7)
+    frame.box(42)
+    frame.skip(7)
+    third = frame.width / 3 - 6
+    lines = ("No water after the color.", "No calcium chloride.", "A clean drum.")
+    frame.row([Cell(line, third, style.RULING, "center") for line in lines], gap=9)
+    frame.skip(3)
+    frame.row((Cell(f"Mix {mixing} minutes after the color goes in. Weigh part bags to the ounce. "
+                    "Sand moisture changes: hold the ratio and the slump, not the gallons.",
+                    0, style.SMALL, "center"),))  # fmt: skip
+    frame.skip(11)
+
+
+def _load(leaf: Leaf, plan: Plan, number: int, units: str) -> None:
+    yards = write("volume_yd3", plan.concrete.loads.loads_yd3[number - 1], units)
+    small = plan.concrete.loads
+    note = "less than your smallest load: call us" if number in small.below_minimum else ""
+    note = note or ("a small load: mix it longer" if number in small.badly_mixed else "")
+    with leaf.section(f"Load {number}", note, ruled=number > 1, least=92) as (body, _):
+        rest = Frame(leaf, body.x + 214, body.width - 214, body.page, body.y + 3)
+        body.row([Cell("concrete", 92, style.LABEL), Cell("pigment", 0, style.LABEL)])
+        body.skip(-2)
+        row = [Cell(yards, 92, style.FIGURE)]
+        if plan.pigment is None:
+            rest.paragraph(plan.pigment_advice, style.SMALL)
+        else:
+            weight = write_weight_lb_oz(plan.pigment.loads[number - 1].pigment_lb, units)
+            row.append(Cell(weight, 0, style.FIGURE))
+            for part in plan.pigment.parts:
+                rest.paragraph(
+                    words.with_lots(part.name, (part.lot,) if part.lot else (), part.maker), style.SMALL
+                )
+                rest.paragraph(_made_up(part, number, units), style.STRONG)
+        body.row(row)
+        body.join((body, rest))
+        body.blanks([Blank("ticket no."), Blank("truck"), Blank("batched at"), Blank("arrived"),
+                     Blank("discharged")])  # fmt: skip
+        body.blanks([
+            Blank("water added before the color, gal", 2.1), Blank("slump", 0.9), Blank("pigment in at", 1),
+            Blank("driver", 0.7), Blank("crew", 0.7),
+        ])  # fmt: skip
+
+
+def _made_up(part: PigmentPart, number: int, units: str) -> str:
+    """`74 lb 5 oz: 14 packs + 4 lb 5 oz weighed`: a product's share of a load."""
+    weight = write_weight_lb_oz(part.loads_lb[number - 1], units)
+    load = part.loads[number - 1]
+    if load.packs is None or load.remainder_lb is None:
+        return f"{weight}, weighed"
+    rest = f" + {write_weight_lb_oz(load.remainder_lb, units)} weighed" if load.remainder_lb else ""
+    return f"{weight}: {words.count(load.packs, 'pack')}{rest}"
+
+
+def _balance(leaf: Leaf, plan: Plan, given: Look) -> None:
+    """A balance load is ordered in haste: its pigment is so much a yard."""
+    if plan.pigment is None:
+        return
+    dose = write("dose_lb_per_yd3", plan.pigment.dose_lb_per_yd3, given.units)
+    least = write("volume_yd3", given.shop.smallest_colored_load_yd3, given.units, 0)
+    smallest = f"Colored concrete under {least} mixes badly."
+    with leaf.section("Balance load", "only if we call", least=60) as (body, _):
+        body.paragraph(f"{dose} of pigment in all, same lots, mix and slump. {smallest}")
+        body.blanks([Blank("yards"), Blank("pigment"), Blank("ticket no."), Blank("arrived"), Blank("driver"),
+                     Blank("crew")])  # fmt: skip

@@ -1,0 +1,191 @@
+"""The customer's sheet: what was done, how its color moves, how to care for it. No odds, no promise of sameness.
+
+Never on it: doses, lots, notes, chances, the shop's own doubts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date, timedelta
+from zoneinfo import ZoneInfo
+
+from dateutil.relativedelta import relativedelta
+
+from finishlog.desk import words
+from finishlog.papers import look, readings, style
+from finishlog.papers.frame import Blank, Cell, Frame
+from finishlog.papers.ink import Ink
+from finishlog.papers.leaf import Head, Leaf, one_page
+from finishlog.papers.look import Look
+from finishlog.papers.match_sheet import inches
+from finishlog.records.log import Entry
+from finishlog.records.plan import AsPlaced, JobPage, PlacedCoat
+from finishlog.records.shop import Shop
+from finishlog.units import exact, write, write_date
+
+SCALES = (1.18, 1.12, 1.06, 1.0, 0.95, 0.9, 0.85)
+"""Larger than the shop's own sheets where there is room."""
+EXPECT = "Close, within normal variation; a sample to be approved."
+STRIP = 7
+
+
+def draw(ink: Ink, page: JobPage, given: Look) -> Leaf:
+    """The sheet of a job, poured or planned."""
+    return one_page((*SCALES, 1.0), lambda scale: _laid(ink, page, given, scale))
+
+
+def _laid(ink: Ink, page: JobPage, given: Look, scale: float) -> Leaf:
+    job, line = page.job, page.line
+    poured = f"poured {write_date(line.poured_on)}" if line.poured_on else (
+        f"planned for {write_date(line.planned_on)}" if line.planned_on else "planned"
+    )  # fmt: skip
+    leaf = Leaf(ink, Head(
+        "Your concrete", f"{job.customer.name} · {job.name}", poured, line.site, given.shop_name,
+        f"Our record: {job.handle} · {given.printed}",
+    ), scale=scale)  # fmt: skip
+    for at, placed in enumerate(page.placed):
+        _area(leaf, placed, given.units, ruled=at > 0)
+    _color(leaf, page, given.shop)
+    _expect(leaf, page)
+    _care(leaf, page, given)
+    _cautions(leaf, page, given.units)
+    return leaf
+
+
+def _area(leaf: Leaf, placed: AsPlaced, units: str, ruled: bool) -> None:
+    with leaf.section(placed.area.name[:1].upper() + placed.area.name[1:], ruled=ruled) as (body, side):
+        side.skip(2)
+        for label, text in _done(placed, units):
+            body.row((Cell(label, 72, style.FAINT), Cell(text)))
+        body.skip(2)
+        _swatches(body, placed)
+
+
+def _swatches(body: Frame, placed: AsPlaced) -> None:
+    """Base and release color side by side, wide enough to be seen across a table."""
+    seen = [(r, t) for r, t in ((placed.base_reading, "base color"), (placed.release_reading, "in the low spots"))
+            if r is not None]  # fmt: skip
+    if not seen:
+        return
+    body.need(46)
+    columns = body.split(2)
+    for column, (reading, title) in zip(columns, seen, strict=False):
+        look.swatch(column, reading, title, 24, lab=False)
+    body.join(columns)
+
+
+def _done(placed: AsPlaced, units: str) -> Iterator[tuple[str, str]]:
+    area = placed.area
+    size = [write("area_ft2", exact(area.area_ft2), units)] if area.area_ft2 is not None else []
+    size += [f"{inches(exact(area.depth_in), units)} thick"] if area.depth_in is not None else []
+    day = [f"poured {write_date(placed.poured_on)}"] if placed.poured_on else []
+    if size or day:
+        yield "Slab", ", ".join((*size, *day))
+    if placed.pigments:
+        shades = (", ".join(p for p in (pigment.name, pigment.maker) if p) for pigment in placed.pigments)
+        yield "Color", f"{' + '.join(shades)}, mixed through the whole slab"
+    if placed.pattern:
+        yield "Texture", f"stamped, {placed.pattern}"
+    if placed.release:
+        release = ", ".join(p for p in (placed.release, placed.release_maker) if p)
+        yield "Low spots", f"{release}, what the wash left of it"
+    if text := _sealed(placed):
+        yield "Sealer", text
+
+
+def _sealed(placed: AsPlaced) -> str:
+    """The newest sealing: product, coats of that visit, day."""
+    last = _last_coat((placed,))
+    if last is None:
+        return ""
+    coats = sum(coat.reseal == last.reseal for coat in placed.coats)
+    verb = "resealed" if last.reseal else "sealed"
+    return f"{words.sealer_name(last)}, {words.count(coats, 'coat')}, {verb} {write_date(last.on)}"
+
+
+def _last_coat(areas: tuple[AsPlaced, ...]) -> PlacedCoat | None:
+    return max((coat for placed in areas for coat in placed.coats), key=lambda coat: coat.on, default=None)
+
+
+def _color(leaf: Leaf, page: JobPage, shop: Shop) -> None:
+    poured = page.line.poured_on or page.line.planned_on
+    with leaf.section("How the color moves", least=80) as (body, _):
+        look.figures(body, [
+            ("poured" if page.line.poured_on else "pour", _day(poured, 0), "Darker than it will be."),
+            (f"day {shop.first_comparable_day}", _day(poured, shop.first_comparable_day),
+             "The first day worth comparing, dry with dry."),
+            (f"about day {shop.final_color_day}", _day(poured, shop.final_color_day),
+             "The color stops moving, in good sun."),
+        ])  # fmt: skip
+        body.skip(4)
+        main = page.placed[0]
+        aged = readings.by_age(page.job, main, "base")
+        if len(aged) > 1:
+            body.paragraph("Your slab so far, dry and bare, as we measured it:", style.SMALL)
+            readings.strip(body, readings.thinned(aged, STRIP))
+            body.skip(3)
+        body.paragraph(
+            f"Fresh concrete looks dark and lightens for about {shop.final_color_day} days. "
+            "Shade, damp and cold make it slower. Sealer makes it deeper at once, and so does rain."
+        )
+
+
+def _day(poured: date | None, days: int) -> str:
+    return write_date(poured + timedelta(days=days)) if poured else ("—" if days == 0 else f"day {days}")
+
+
+def _expect(leaf: Leaf, page: JobPage) -> None:
+    approvals = page.job.of_kind("approval")
+    with leaf.section("What to expect", least=60) as (body, _):
+        body.paragraph(EXPECT, style.STRONG)
+        body.paragraph(
+            "Every truck, every day and every hand leaves its trace: small changes of shade, hairlines and a "
+            "darker or lighter spot belong to colored concrete."
+        )
+        for entry in approvals:
+            if entry.approval is not None:
+                body.paragraph(_approved(entry, ZoneInfo(page.job.site.zone)))
+        if not approvals:
+            body.blanks([Blank("sample no.", 0.6), Blank("approved by", 1.5), Blank("day", 0.8),
+                         Blank("signature", 1.6)], 22)  # fmt: skip
+
+
+def _approved(entry: Entry, zone: ZoneInfo) -> str:
+    given = entry.approval
+    assert given is not None
+    day = entry.happened.astimezone(zone).date()
+    verb = "approved" if given.approved else "not approved"
+    return f"Sample {given.sample} was {verb} by {given.by}, {write_date(day)}."
+
+
+def _care(leaf: Leaf, page: JobPage, given: Look) -> None:
+    shop, last = given.shop, _last_coat(page.placed)
+    with leaf.section("Care") as (body, _):
+        body.bullets((
+            f"After sealing, walk on it after {words.hours(shop.foot_h)}, drive on it after "
+            f"{words.count(shop.cars_days, 'day')}.",
+            "Sweep it and rinse it with water. Take up oil, leaves and rust soon: they stain.",
+            f"{_reseal(last, shop)} It is time sooner if it whitens, peels, turns tacky or dull, and beside a pool, "
+            "salt or traffic. Ask us to look.",
+            "Before anyone seals it, let them ask us what is on it: the wrong sealer on top wrinkles or peels.",
+        ))  # fmt: skip
+
+
+def _reseal(last: PlacedCoat | None, shop: Shop) -> str:
+    low, high = shop.reseal_from_years, shop.reseal_to_years
+    if last is None:
+        return f"Have it resealed {low} to {high} years after it was sealed."
+    opens, closes = (last.on + relativedelta(years=years) for years in (low, high))
+    return f"Have it resealed between {words.month(opens)} and {words.month(closes)}."
+
+
+def _cautions(leaf: Leaf, page: JobPage, units: str) -> None:
+    with leaf.section("Take care") as (body, _):
+        body.bullets((
+            "A sealed slope or pool deck is slippery when wet.",
+            "No de-icer in the first winter.",
+            "No plastic sheet, mat or damp blanket left lying on it: they mark color.",
+        ))  # fmt: skip
+        if page.job.buried:
+            body.bullets(("Before anyone digs, cuts or drills, know what is buried here:",), style.STRONG)
+            body.bullets((words.buried(item, units) for item in page.job.buried), mark="")

@@ -1,0 +1,95 @@
+"""A new file on disk: whole or not at all, and never over another one unless told so."""
+
+from __future__ import annotations
+
+import errno
+import os
+import secrets
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+from finishlog.errors import InputError
+
+_WHY = {
+    errno.ENOENT: "There is no such folder.",
+    errno.ENOTDIR: "There is no such folder.",
+    errno.EACCES: "This folder may not be written to.",
+    errno.EPERM: "This folder may not be written to.",
+    errno.EROFS: "This disk can only be read.",
+    errno.ENOSPC: "The disk is full.",
+    errno.EDQUOT: "Your share of the disk is full.",
+    errno.ENAMETOOLONG: "The name is too long.",
+}
+
+
+@contextmanager
+def new_file(name: str, data: bytes, *, force: bool = False, where: str = "--pdf") -> Iterator[Path]:
+    """Put `data` beside the place it is meant for; into its place when the block ends well, else away again.
+
+    `force` lets it take the place of a file that is there. Raises InputError naming `where`.
+    """
+    target = check(name, force=force, where=where)
+    part = target.parent / f".finishlog-{secrets.token_hex(6)}.part"
+    try:
+        with _said(target, where):
+            _write(part, data)
+        yield target
+        with _said(target, where):
+            os.replace(part, target) if force else _place(part, target, where)
+    finally:
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
+
+
+def check(name: str, *, force: bool = False, where: str = "--pdf") -> Path:
+    """The place for a new file. Raises InputError if something is there that may not be replaced."""
+    if not name.strip() or "\0" in name:
+        title = "The name of the file is no name." if name.strip() else "The name of the file is empty."
+        raise InputError(title, where=where, example=f"{where} sheet.pdf")
+    target = Path(name)
+    with _said(target, where):
+        there = os.path.lexists(target)
+        if target.is_dir():
+            raise InputError(f"{name} is a folder.", where=where, example=f"{where} {target / 'sheet.pdf'}")
+        if there and not force:
+            raise _exists(target, where)
+        if there and not (target.is_file() or target.is_symlink()):
+            raise InputError(f"{name} is no ordinary file.", where=where, example=f"{where} sheet.pdf")
+    return target
+
+
+def _exists(target: Path, where: str) -> InputError:
+    return InputError(
+        f"{target} is there already.", "Take another name, or add --force to replace it.", where=where
+    )
+
+
+def _write(part: Path, data: bytes) -> None:
+    with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666), "wb") as file:
+        file.write(data)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def _place(part: Path, target: Path, where: str) -> None:
+    """Into its place only if that is still empty; without hard links the look just before must do."""
+    try:
+        os.link(part, target)
+    except FileExistsError:
+        raise _exists(target, where) from None
+    except OSError:
+        if os.path.lexists(target):
+            raise _exists(target, where) from None
+        os.replace(part, target)
+
+
+@contextmanager
+def _said(target: Path, where: str) -> Iterator[None]:
+    """What the system says, in words."""
+    try:
+        yield
+    except OSError as failure:
+        why = _WHY.get(failure.errno or 0, f"{failure.strerror or failure}.")
+        title = f"{target} cannot be written."
+        raise InputError(title, why, where=where, example=f"{where} sheet.pdf") from None

@@ -1,0 +1,57 @@
+"""Whole PDF files: the sheets of a plan, and those of a job. The PDF library is loaded here and no earlier."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Literal
+
+from finishlog.desk.words import listed
+from finishlog.errors import InputError
+from finishlog.papers import style
+
+if TYPE_CHECKING:
+    from finishlog.desk.services import Services
+    from finishlog.papers.leaf import Leaf
+    from finishlog.papers.look import Look
+    from finishlog.records.plan import JobPage, Plan
+
+PlanSheet = Literal["match", "batch", "daycard"]
+JobSheet = Literal["customer", "history"]
+PLAN_SHEETS: tuple[PlanSheet, ...] = ("match", "batch", "daycard")
+JOB_SHEETS: tuple[JobSheet, ...] = ("customer", "history")
+
+
+def look(services: Services, units: str = "us") -> Look:
+    """The look of this shop's sheets: its settings, its name where it has given one, its clock."""
+    from finishlog.papers.look import Look
+
+    with services.log().reading() as log:
+        name = log.settings().get("shop_name", "").strip()
+        return Look(services.now(), log.shop(), name or None, units)
+
+
+def plan_sheets(plan: Plan, sheets: Sequence[PlanSheet], given: Look, paper: str = "letter") -> bytes:
+    """The sheets of a plan in one file, in the order named. Raises InputError for a paper that is none."""
+    from finishlog.papers import batch_sheet, day_card, match_sheet
+    from finishlog.papers.ink import Ink
+
+    draw = {"match": match_sheet.draw, "batch": batch_sheet.draw, "daycard": day_card.draw}
+    ink = Ink(style.paper(paper))
+    return _painted([draw[sheet](ink, plan, given) for sheet in sheets], given)
+
+
+def job_sheet(page: JobPage, sheet: JobSheet, given: Look, paper: str = "letter") -> bytes:
+    """One sheet of a job. Raises InputError for a paper that is none, or a job that has nothing to show."""
+    from finishlog.papers import customer_sheet, history_sheet
+    from finishlog.papers.ink import Ink
+
+    if not page.placed:
+        raise InputError(f"{page.job.handle} has no area yet.", "A sheet needs one to tell of.")
+    draw = {"customer": customer_sheet.draw, "history": history_sheet.draw}
+    return _painted([draw[sheet](Ink(style.paper(paper)), page, given)], given)
+
+
+def _painted(leaves: Sequence[Leaf], given: Look) -> bytes:
+    pages = [page for leaf in leaves for page in leaf.finished()]
+    title = listed(dict.fromkeys(leaf.head.sheet for leaf in leaves))
+    return leaves[0].ink.paint(pages, f"{title} · {leaves[0].head.title}", given.made)

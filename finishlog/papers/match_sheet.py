@@ -1,0 +1,156 @@
+"""The match sheet, for the shop: the whole plan on one page, in the order it is acted on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+
+from finishlog.desk import plan_words, words
+from finishlog.papers import look, style
+from finishlog.papers.frame import Cell, Frame
+from finishlog.papers.ink import Ink
+from finishlog.papers.leaf import Head, Leaf, one_page
+from finishlog.papers.look import Look
+from finishlog.records.plan import PigmentPlan, PlacedLine, Plan
+from finishlog.units import write, write_date, write_number, write_weekday, write_weight_lb_oz
+
+SCALES = (1.0, 0.96, 0.92, 0.88, 0.84)
+"""How small the sheet may become to stay on one page; one that needs more goes on to a second, in full size."""
+
+
+def draw(ink: Ink, plan: Plan, given: Look) -> Leaf:
+    """The sheet of a plan."""
+    return one_page((*SCALES, 1.0), lambda scale: _laid(ink, plan, given, scale))
+
+
+def _laid(ink: Ink, plan: Plan, given: Look, scale: float) -> Leaf:
+    leaf = Leaf(ink, head(plan, given, "Match sheet"), scale=scale)
+    _answer(leaf, plan)
+    _order(leaf, plan, given.units)
+    _loads(leaf, plan, given.units)
+    _old_slab(leaf, plan, given.units)
+    _differences(leaf, plan)
+    _days(leaf, plan)
+    _listed(leaf, "Buried here", plan.buried)
+    _listed(leaf, "Not on record", plan.missing)
+    _listed(leaf, "Tell the customer", plan.tell_customer)
+    _cautions(leaf, plan)
+    return leaf
+
+
+def head(plan: Plan, given: Look, sheet: str) -> Head:
+    """The head that the three sheets of a plan share."""
+    job, take = plan.reference_job, plan.concrete.take_off
+    size = write("area_ft2", take.area_ft2, given.units)
+    depth = inches(take.depth_in, given.units)
+    return Head(
+        sheet=sheet,
+        title=f"{job.customer.name} · {job.name} → {plan.request.name or 'addition'}",
+        fact=f"{write_weekday(plan.on)} {plan.on.year}",
+        under=f"{plan.reference_line.site}  ·  {plan.reference.area.name}, {size}, {depth} deep",
+        shop=given.shop_name,
+        foot=f"{sheet} · matches {job.handle} · {given.printed}",
+    )
+
+
+def inches(value: Fraction, units: str) -> str:
+    """Inches as the trade says them, `4 in`; millimeters in metric."""
+    return f"{write_number(value)} in" if units == "us" else write("depth_in", value, units)
+
+
+def _answer(leaf: Leaf, plan: Plan) -> None:
+    leaf.frame.paragraph(plan.sentence, style.ANSWER)
+    leaf.frame.skip(4)
+
+
+def _order(leaf: Leaf, plan: Plan, units: str) -> None:
+    leaf.rule(leaf.frame.page, leaf.frame.y)
+    leaf.frame.skip(4)
+    look.figures(leaf.frame, list(_figures(plan, units)))
+    leaf.frame.skip(2)
+
+
+def _figures(plan: Plan, units: str) -> Iterator[tuple[str, str, str]]:
+    best = plan.concrete.order.best
+    neat = write("volume_yd3", plan.concrete.take_off.volume_yd3, units)
+    short = f"neat {neat}; {words.chance(best.chance_short)} that it runs short"
+    yield "Concrete to order", write("volume_yd3", best.order_yd3, units), short
+    if plan.pigment is None:
+        yield "Pigment", "—", plan.pigment_advice
+    else:
+        yield (
+            "Pigment",
+            write_weight_lb_oz(plan_words.weighed_lb(plan.pigment), units),
+            _pigment(plan.pigment, units),
+        )
+    for label, figure, text in plan_words.order_lines(plan, units):
+        if label in ("Release", "Sealer"):
+            yield label, figure, text
+
+
+def _pigment(pigment: PigmentPlan, units: str) -> str:
+    kept = "the old ratio to cementitious" if pigment.kept == "ratio" else "the old pounds per yard"
+    dose = write("dose_lb_per_yd3", pigment.dose_lb_per_yd3, units)
+    names = (words.with_lots(p.name, (p.lot,) if p.lot else (), p.maker) for p in pigment.parts)
+    return f"{' + '.join(names)}; {dose}, {kept}"
+
+
+def _loads(leaf: Leaf, plan: Plan, units: str) -> None:
+    with leaf.section("Loads") as (body, _):
+        for name, *rest in plan_words.load_lines(plan, units):
+            figures = [Cell(text, 64, style.STRONG, "right") for text in rest[:2]]
+            body.row((Cell(name, 48, style.FAINT), *figures, Cell(rest[2] if len(rest) > 2 else "")))
+
+
+def _old_slab(leaf: Leaf, plan: Plan, units: str) -> None:
+    placed = plan.reference
+    poured = f"poured {write_date(placed.poured_on)}" if placed.poured_on else ""
+    with leaf.section("The old slab", poured) as (body, side):
+        side.skip(3)
+        for reading, title in ((placed.base_reading, "base"), (placed.release_reading, "release color")):
+            if reading is not None:
+                look.swatch(side, reading, title, 15, lab=False)
+        placed_rows(body, words.placed_lines(placed, units))
+
+
+def placed_rows(body: Frame, lines: Sequence[PlacedLine]) -> None:
+    """What went into a slab: label, words, the figure at the right."""
+    for line in lines:
+        text = f"! {line.text}" if line.warn else line.text
+        figure = Cell(line.figure, 92, style.STRONG, "right")
+        body.row((Cell(line.label, 48, style.FAINT), Cell(text), figure), hair=line is not lines[-1])
+
+
+def _differences(leaf: Leaf, plan: Plan) -> None:
+    if not plan.differences:
+        return
+    with leaf.section("What differs", "! act   ? ask   · know") as (body, _):
+        for differs in plan.differences:
+            mark = Cell(plan_words.MARKS[differs.weight], 8, style.STRONG)
+            title = Cell(differs.title, 88, style.STRONG if differs.weight == "act" else style.BODY)
+            body.row((mark, title, Cell(differs.text)))
+
+
+def _days(leaf: Leaf, plan: Plan) -> None:
+    with leaf.section("When") as (body, _):
+        for day in plan.days:
+            when, watch = Cell(day.when, 168, style.TIGHT), Cell(day.watch, 0, style.SMALL)
+            body.row((Cell(day.title, 68, style.TIGHT_STRONG), when, watch), gap=4)
+            if day.warning:
+                body.row((Cell("", 68), Cell(f"! {day.warning}", 0, style.TIGHT_STRONG)), gap=4)
+
+
+def _listed(leaf: Leaf, name: str, lines: Sequence[str]) -> None:
+    if lines:
+        with leaf.section(name) as (body, _):
+            body.bullets(lines)
+
+
+def _cautions(leaf: Leaf, plan: Plan) -> None:
+    half = (len(plan.cautions) + 1) // 2
+    with leaf.section("Cautions") as (body, _):
+        columns = body.split(2)
+        for column, some in zip(columns, (plan.cautions[:half], plan.cautions[half:]), strict=True):
+            for caution in some:
+                column.run_in(caution.stage, caution.text, style.SMALL, style.SMALL_STRONG)
+        body.join(columns)

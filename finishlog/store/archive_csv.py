@@ -1,0 +1,67 @@
+"""Rows as CSV for people: no cell is taken for a formula, and every value comes back as it was.
+
+UTF-8 with a byte order mark (spreadsheets ask for it), CRLF, RFC 4180 quotes. A blank cell is
+NULL. A text that is empty, or begins with a sign that a spreadsheet might calculate with or with
+an apostrophe, has one apostrophe in front; reading strips exactly one. Numbers stay numbers.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Iterator, Sequence
+
+Value = str | int | float | None
+Row = Sequence[Value]
+
+ESCAPED = "=+-@\t\r\n\0'＝＋－＠"
+"""First marks of a text that get an apostrophe: OWASP, "CSV Injection", and the apostrophe itself."""
+_LONGEST_CELL = 2**31 - 1
+
+
+def escape(text: str) -> str:
+    """A text as a cell."""
+    return f"'{text}" if not text or text[0] in ESCAPED else text
+
+
+def unescape(cell: str) -> str:
+    """The text of a cell: `escape` turned round."""
+    return cell[1:] if cell.startswith("'") else cell
+
+
+def write(columns: Sequence[str], rows: Iterable[Row]) -> str:
+    """The table as CSV, without the byte order mark."""
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow(columns)
+    writer.writerows([_cell(value) for value in row] for row in rows)
+    return out.getvalue()
+
+
+def _cell(value: Value) -> str:
+    if value is None:
+        return ""
+    return escape(value) if isinstance(value, str) else repr(value)
+
+
+def read(text: str, kinds: Sequence[str]) -> tuple[list[str], list[tuple[Value, ...]]]:
+    """Columns and rows of such a CSV; `kinds` are SQLite's: TEXT, INTEGER, REAL.
+
+    Raises ValueError or csv.Error for what is none.
+    """
+    before = csv.field_size_limit(_LONGEST_CELL)
+    try:
+        lines = list(csv.reader(io.StringIO(text, newline=""), strict=True))
+    finally:
+        csv.field_size_limit(before)
+    return lines[0] if lines else [], [tuple(_values(line, kinds)) for line in lines[1:]]
+
+
+def _values(line: list[str], kinds: Sequence[str]) -> Iterator[Value]:
+    for cell, kind in zip(line, kinds, strict=True):
+        if not cell:
+            yield None
+        elif kind == "TEXT":
+            yield unescape(cell)
+        else:
+            yield int(cell) if kind == "INTEGER" else float(cell)

@@ -1,0 +1,88 @@
+"""A log's file looked at without opening it: is it there, is it ours, is it whole. Needs no library."""
+
+from __future__ import annotations
+
+import os
+import stat
+import struct
+from pathlib import Path
+
+from finishlog.errors import LogError
+
+APPLICATION_ID = 0x464C4F47
+"""Bytes 68-71 of every log: "FLOG" in ASCII (SQLite file format, section 1.3.13)."""
+
+_MAGIC = b"SQLite format 3\0"
+_HEADER_BYTES = 100
+
+
+def place(where: str | Path) -> Path:
+    """A path as it was named. Raises LogError for what can be no path, and for a URL."""
+    if "://" in str(where):
+        raise LogError(
+            f"This program opens logs in files only: {where}.", "It is a URL.", "Name a file with --log."
+        )
+    if "\0" in str(where) or not str(where):
+        raise LogError("The name of the log is no file name.", "", "Name a file with --log.")
+    return Path(where).expanduser()
+
+
+def require_log(where: Path) -> None:
+    """Look at the file without opening it as a database, so that a foreign file stays as it is.
+
+    Raises LogError if it is missing, no plain file, no SQLite file, another program's, or cut short.
+    """
+    header, size = _read_header(where)
+    if not header.startswith(_MAGIC) or len(header) < _HEADER_BYTES:
+        raise not_a_log(where, "It is empty." if size == 0 else "It is another kind of file.")
+    (application_id,) = struct.unpack_from(">I", header, 68)
+    if application_id != APPLICATION_ID:
+        raise not_a_log(where, "It is the database of another program and was left as it is.")
+    if size < _promised_size(header) and not has_wal(where):
+        raise damaged(where, f"It is cut short: {size:,} bytes of {_promised_size(header):,}.")
+
+
+def _read_header(where: Path) -> tuple[bytes, int]:
+    try:
+        status = os.stat(where)
+        if stat.S_ISDIR(status.st_mode):
+            raise not_a_log(where, "It is a folder.")
+        if not stat.S_ISREG(status.st_mode):  # a named pipe would hang, a device might answer
+            raise not_a_log(where, "It is not a plain file.")
+        with open(where, "rb") as file:
+            return file.read(_HEADER_BYTES), status.st_size
+    except (FileNotFoundError, NotADirectoryError):
+        raise missing(where) from None
+    except (OSError, ValueError) as error:
+        raise LogError(
+            f"The log cannot be read: {where}.", f"{error}.", "Check its place and its rights."
+        ) from None
+
+
+def _promised_size(header: bytes) -> int:
+    (page,) = struct.unpack_from(">H", header, 16)
+    (pages,) = struct.unpack_from(">I", header, 28)
+    return int(pages) * (65536 if page == 1 else int(page))
+
+
+def has_wal(where: Path) -> bool:
+    wal = Path(f"{where}-wal")
+    return wal.exists() and wal.stat().st_size > 0
+
+
+def missing(where: Path) -> LogError:
+    return LogError(
+        f"There is no log at {where}.",
+        "Nothing was made there.",
+        "Name another one with --log, or start one with: finishlog new",
+    )
+
+
+def not_a_log(where: Path, cause: str) -> LogError:
+    return LogError(f"This is not a finishlog log: {where}.", cause, "Name the right file with --log.")
+
+
+def damaged(where: Path, cause: str) -> LogError:
+    return LogError(
+        f"The log is damaged: {where}.", cause, "Put the last backup in its place; keep the damaged file."
+    )

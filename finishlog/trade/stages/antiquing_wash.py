@@ -1,0 +1,58 @@
+"""Antiquing wash: thin color washed on and off, to deepen the low spots or to mend an over-rinsed slab."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from finishlog.records.shop import Shop
+from finishlog.trade import sources
+from finishlog.trade.stages.base import (
+    Example,
+    Need,
+    Param,
+    Params,
+    StageKind,
+    first_version,
+    no_window,
+    number,
+)
+
+F = Fraction
+
+
+def _needs(params: Params, area_ft2: Fraction, volume_yd3: Fraction, shop: Shop) -> tuple[Need, ...]:
+    """Gallons of wash, where its coverage is said; the sample says it."""
+    rate = number(params, "coverage_ft2_per_gal", F(0))
+    if area_ft2 <= 0 or not rate:
+        return ()
+    return (Need("wash", area_ft2 / rate * number(params, "coats", F(1)), "gal", "by the area"),)
+
+
+KIND = StageKind(
+    key="antiquing_wash",
+    title="Antiquing wash",
+    verb="washed with antiquing",
+    params=(
+        Param("why", "What for", kind="choice", choices=("finish", "over_rinsed", "match")),
+        Param("dilution", "Color, parts to parts of carrier", kind="ratio"),
+        Param("carrier", "Carried in", kind="choice", choices=("water", "solvent")),
+        Param("method", "Put on by", kind="choice", choices=("spray", "mop", "brush", "sponge")),
+        Param("coats", "Coats", kind="count", low=F(1), high=F(10)),
+        Param("coverage_ft2_per_gal", "Coverage", "coverage", low=F(50), high=F(5000)),
+        Param("wiped_off", "Wiped off the high spots", kind="yes_no"),
+        Param("sample_first", "Tried on a sample first", kind="yes_no", when="placed"),
+        Param("residue_off", "Residue off", kind="yes_no", when="placed"),
+    ),
+    params_version=1,
+    needs=_needs,
+    window=no_window,
+    cautions=("antiquing_wash",),
+    reproduce=(("product", "color of the wash"), ("dilution", "dilution of the wash"),
+               ("method", "how the wash went on"), ("coats", "coats of wash")),
+    sources=(sources.PRACTICE,),
+    example=Example({"coverage_ft2_per_gal": 400, "coats": 2}, F(240), F(0),
+                    (Need("wash", F("1.2"), "gal", "by the area"),)),
+    upgrade=first_version("antiquing_wash"),
+    product_kinds=("antiquing", "powder release", "pigment", "tint"),
+    repeatable=True,
+)  # fmt: skip

@@ -1,0 +1,56 @@
+"""Cure: how the slab was kept from drying too fast."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from finishlog.records.shop import Shop
+from finishlog.trade import sources
+from finishlog.trade.stages.base import (
+    Example,
+    Need,
+    Param,
+    Params,
+    StageKind,
+    first_version,
+    no_window,
+    number,
+)
+
+F = Fraction
+SPRAYED = ("cure_and_seal", "compound")
+TOUCHING = ("sheet", "wet")
+"""What lies on the slab: sheets and damp blankets mark color (common practice, no source)."""
+
+
+def _needs(params: Params, area_ft2: Fraction, volume_yd3: Fraction, shop: Shop) -> tuple[Need, ...]:
+    """Gallons of what is sprayed, where its coverage is said; the product's sheet says it."""
+    rate = number(params, "coverage_ft2_per_gal", F(0))
+    if params.get("method") not in SPRAYED or area_ft2 <= 0 or not rate:
+        return ()
+    return (Need("cure", area_ft2 / rate, "gal", "by the area"),)
+
+
+KIND = StageKind(
+    key="cure",
+    title="Cure",
+    verb="curing begun",
+    params=(
+        Param("method", "Method", kind="choice", choices=("none", *SPRAYED, *TOUCHING),
+              help="Sheets and damp blankets mark color."),
+        Param("days", "Days kept up", kind="count", low=F(0), high=F(60)),
+        Param("coverage_ft2_per_gal", "Coverage", "coverage", low=F(50), high=F(2000)),
+        Param("touched_color", "Sheet or blanket touched the color", kind="yes_no", when="placed"),
+        Param("marks", "Marks it left", kind="text", when="placed"),
+    ),
+    params_version=1,
+    needs=_needs,
+    window=no_window,
+    cautions=("cure",),
+    reproduce=(("method", "how it was cured"), ("days", "days of curing")),
+    sources=(sources.CURING_RATE, sources.PRACTICE),
+    example=Example({"method": "compound", "coverage_ft2_per_gal": 200}, F(450), F(0),
+                    (Need("cure", F("2.25"), "gal", "by the area"),)),
+    upgrade=first_version("cure"),
+    product_kinds=("curing compound", "cure and seal", "sealer"),
+)  # fmt: skip

@@ -1,0 +1,52 @@
+"""Liquid release: keeps the mats from sticking; it leaves little or no release color."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from finishlog.records.shop import Shop
+from finishlog.trade import sources
+from finishlog.trade.release import liquid_release_gal
+from finishlog.trade.stages.base import (
+    Example,
+    Need,
+    Param,
+    Params,
+    StageKind,
+    first_version,
+    no_window,
+    number,
+)
+
+F = Fraction
+
+
+def _needs(params: Params, area_ft2: Fraction, volume_yd3: Fraction, shop: Shop) -> tuple[Need, ...]:
+    if area_ft2 <= 0:
+        return ()
+    rate = number(params, "coverage_ft2_per_gal", shop.liquid_release_ft2_per_gal)
+    return (Need("release", liquid_release_gal(area_ft2, rate), "gal", "by the area"),)
+
+
+KIND = StageKind(
+    key="liquid_release",
+    title="Liquid release",
+    verb="liquid release sprayed",
+    params=(
+        Param("coverage_ft2_per_gal", "Coverage", "coverage", low=F(10), high=F(2000),
+              help="Usually 100 to 250 ft²/gal. It leaves little or no release color."),
+        Param("sprayed_gal", "Release sprayed", "liquid_gal", low=F(0), high=F(500), when="placed"),
+        Param("tint", "Tint in it", kind="text"),
+    ),
+    params_version=1,
+    needs=_needs,
+    window=no_window,
+    cautions=("liquid_release",),
+    reproduce=(("product", "liquid release"), ("maker", "maker of the release"),
+               ("tint", "whether the release was tinted")),
+    sources=(sources.PRACTICE,),
+    example=Example({"coverage_ft2_per_gal": 200}, F(450), F(0),
+                    (Need("release", F("2.25"), "gal", "by the area"),)),
+    upgrade=first_version("liquid_release"),
+    product_kinds=("liquid release",),
+)  # fmt: skip

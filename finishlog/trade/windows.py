@@ -1,0 +1,76 @@
+"""When the work of a slab falls due, in hours after the end of its pour (settings; common practice, no source).
+
+A stage's own window is its kind's; here are those of the rest, and the list of all that falls due.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from finishlog.records.shop import Shop
+from finishlog.trade.stages.base import Params, Window
+
+DAY_H = 24
+SHEET_H = DAY_H
+"""A plastic sheet lies a day: 16 h at least (ASTM D4263), on one evening and off the next."""
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """Something that falls due on a slab: `age_days` where it is one of several of its kind (photos)."""
+
+    key: str
+    title: str
+    window: Window
+    age_days: int | None = None
+
+
+def sweep(params: Params, shop: Shop) -> Window:
+    """The powder is swept up dry before the rinse, so with it."""
+    return Window(
+        "pour_end", shop.rinse_from_h, shop.rinse_to_h, shop.rinse_usual_from_h, shop.rinse_usual_to_h
+    )
+
+
+def dryness_test(params: Params, shop: Shop) -> Window:
+    """The sheet lies a day before the slab may be sealed, usually a day before it usually is."""
+    usual = shop.seal_usual_day * DAY_H - SHEET_H
+    return Window(
+        "pour_end",
+        max(shop.seal_from_day * DAY_H - SHEET_H, 0),
+        shop.seal_to_day * DAY_H - SHEET_H,
+        usual,
+        usual,
+    )
+
+
+def photo(age_days: int) -> Window:
+    """On the day of that age; a late one still tells, for a tenth of the age (ours)."""
+    opens = age_days * DAY_H
+    return Window("pour_end", opens, opens + DAY_H + opens // 10, opens, opens + DAY_H)
+
+
+def compare(shop: Shop) -> Window:
+    """From the first day worth comparing to the day the color stops moving."""
+    first, last = shop.first_comparable_day * DAY_H, shop.final_color_day * DAY_H
+    return Window("pour_end", first, max(first, last), first, max(first, last))
+
+
+def all_due(shop: Shop) -> tuple[Due, ...]:
+    """All that falls due on a slab after its pour, in order of the usual day."""
+    return tuple(sorted(_due(shop), key=lambda due: due.window.usual_from_h))
+
+
+def _due(shop: Shop) -> Iterator[Due]:
+    from finishlog.trade.stages import KINDS
+
+    yield Due("sweep", "Sweep", sweep({}, shop))
+    for kind in KINDS:
+        window = kind.window({}, shop)
+        if window is not None:
+            yield Due(kind.key, kind.title, window)
+    yield Due("dryness_test", "Dryness test", dryness_test({}, shop))
+    yield Due("compare_from", "Compare from", compare(shop))
+    for age in shop.photo_ages:
+        yield Due("photo", f"Photo, day {age}", photo(age), age)

@@ -1,0 +1,135 @@
+"""What a plan weighs in and coats: taken from the reference as placed, through the log's floats."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, date, datetime
+from fractions import Fraction as F
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from finishlog.desk.placed import as_placed
+from finishlog.desk.plan_differences import differences
+from finishlog.desk.plan_materials import pigment, sealer
+from finishlog.errors import LimitError
+from finishlog.records.log import (
+    Area,
+    Coat,
+    Customer,
+    Entry,
+    Job,
+    Load,
+    MaterialUse,
+    Mix,
+    Product,
+    Site,
+)
+from finishlog.records.plan import AsPlaced, PlanRequest
+from finishlog.records.shop import Shop
+from finishlog.units import ounces, read_content_lb_per_yd3
+
+ZONE = ZoneInfo("America/Chicago")
+POURED = datetime(2026, 6, 4, 15, 5, tzinfo=UTC)
+BISCUIT = Product("p1", "Wet Biscuit", "pigment", "Loamworks", max_percent_of_cement=8, pack_lb=5)
+SOOT = Product("p2", "Lamp Soot", "pigment", "Loamworks", pack_lb=25)
+BADGER = Product("p3", "Slick Badger", "sealer", solids_percent=25)
+FIELD = Area("a1", "patio", area_ft2=276, depth_in=4)
+REQUEST = PlanRequest("gravelpit-patio", (), "4")
+
+
+def reference(
+    *uses: tuple[Product, float], mix: Mix | None = None, coats: tuple[Entry, ...] = ()
+) -> AsPlaced:
+    materials = tuple(MaterialUse(product, pounds, "lb", "K-131") for product, pounds in uses)
+    load = Entry(1, "e1", "load", POURED, POURED, materials=materials, load=Load(5.0, mix=mix))
+    stamp = Entry(2, "e2", "stamp", POURED, POURED, facts={"pattern": "ashlar slate"})
+    entries = (load, stamp, *coats)
+    job = Job("j1", "gravelpit-patio", "patio", Customer("c1", "Gravelpit"), Site("s1", "1 Kettle Row"),
+              areas=(FIELD,), entries=entries, history=entries)  # fmt: skip
+    return as_placed(job, FIELD, ZONE)
+
+
+def said(request: PlanRequest, placed: AsPlaced, system: str = "us") -> dict[str, str]:
+    plan = pigment(request, placed, [F(4)])
+    found = differences(request, date(2027, 4, 12), placed, plan, system)
+    return {difference.key: difference.text for difference in found}
+
+
+def test_the_same_cement_in_metric_is_no_difference() -> None:
+    cement = read_content_lb_per_yd3("335 kg/m3")
+    placed = reference((BISCUIT, 90), mix=Mix("m1", cement_lb_per_yd3=float(cement)))
+    request = replace(REQUEST, cement_lb_per_yd3=cement)
+    plan = pigment(request, placed, [F(4)])
+    assert plan is not None
+    assert (plan.kept, plan.dose_lb_per_yd3, plan.other_dose_lb_per_yd3) == ("ratio", 18, None)
+    assert not {"cement_content", "dose"} & said(request, placed).keys()
+
+
+def test_a_float_sum_of_cement_and_the_rest_is_no_difference() -> None:
+    # 480.1 + 84.2 is 564.3000000000001 in floats.
+    placed = reference((BISCUIT, 90), mix=Mix("m1", cement_lb_per_yd3=480.1, scm_lb_per_yd3=84.2))
+    request = replace(REQUEST, cement_lb_per_yd3=F("480.1"), scm_lb_per_yd3=F("84.2"))
+    plan = pigment(request, placed, [F(4)])
+    assert plan is not None
+    assert plan.other_dose_lb_per_yd3 is None
+
+
+def test_the_rest_of_the_powder_that_was_not_given_is_not_left_out_in_silence() -> None:
+    placed = reference((BISCUIT, 90), mix=Mix("m1", cement_lb_per_yd3=480, scm_lb_per_yd3=84))
+    texts = said(replace(REQUEST, cement_lb_per_yd3=F(480)), placed)
+    assert texts["scm"] == "not given, so none was counted; then 84 lb/yd³: ask the plant"
+    assert "scm" not in said(REQUEST, placed)
+    assert "scm" not in said(replace(REQUEST, cement_lb_per_yd3=F(480), scm_lb_per_yd3=F(84)), placed)
+
+
+def test_differences_are_said_in_metric_too() -> None:
+    placed = reference((BISCUIT, 90), mix=Mix("m1", cement_lb_per_yd3=564))
+    texts = said(replace(REQUEST, cement_lb_per_yd3=F(600)), placed, "metric")
+    assert texts["cement_content"] == "355.97 kg/m³, then 334.61 kg/m³"
+    assert texts["dose"] == "11.36 kg/m³ keeps the ratio to cementitious; 10.68 kg/m³ went in then"
+
+
+def test_a_reference_at_its_limit_can_be_matched_and_one_over_it_says_so() -> None:
+    mix = Mix("m1", cement_lb_per_yd3=500)
+    at, over = reference((BISCUIT, 200), mix=mix), reference((BISCUIT, 201), mix=mix)
+    request = replace(REQUEST, cement_lb_per_yd3=F(500))
+    plan = pigment(request, at, [F(4)])
+    assert plan is not None
+    assert plan.percent_of_cement == 8
+    with pytest.raises(LimitError, match=r"8.04 % of cement is over the limit of 8 %"):
+        pigment(request, over, [F(4)])
+    assert "a plan over it is refused" in said(REQUEST, over)["limit"]
+    assert "limit" not in said(REQUEST, at)
+
+
+def test_a_blend_is_weighed_and_packed_part_by_part() -> None:
+    plan = pigment(REQUEST, reference((BISCUIT, 71.3), (SOOT, 33.1)), [F(9), F(4), F("2.25")])
+    assert plan is not None
+    assert [part.name for part in plan.parts] == ["Wet Biscuit", "Lamp Soot"]
+    for part, pack in zip(plan.parts, (5, 25), strict=True):
+        assert [load.pigment_lb for load in part.loads] == list(part.loads_lb)
+        assert abs(sum(part.loads_lb) * 16 - ounces(part.total_lb)) <= 1
+        for load in part.loads:
+            assert load.packs is not None
+            assert load.remainder_lb is not None
+            assert load.packs * pack + load.remainder_lb == load.pigment_lb
+    for i, load in enumerate(plan.loads):
+        assert sum(part.loads_lb[i] for part in plan.parts) == load.pigment_lb
+
+
+def test_logged_sealer_went_over_the_relief_already() -> None:
+    def coat(number: int, gallons: float, *, reseal: bool = False) -> Entry:
+        use = (MaterialUse(BADGER, gallons, "gal"),)
+        coat = Coat(number, reseal, area_ft2=276)
+        return Entry(9 + number, f"c{number}", "seal", POURED, POURED, materials=use, coat=coat)
+
+    placed = reference((BISCUIT, 90), coats=(coat(1, 1.5), coat(2, 1.0), coat(3, 1.0, reseal=True)))
+    shop = Shop.from_values({})
+    plan = sealer(placed, F(276), shop)
+    assert plan.relief_percent == 10
+    assert [c.gal for c in plan.coats] == [F("1.5"), 1]
+    assert plan.old_slab_gal == 1  # what the last coat took
+    assert plan.coats[1].wet_mil == F(231 * 1000, 144) / (F(276) * F("1.1"))
+    unknown = sealer(reference((BISCUIT, 90)), F(225), shop)
+    assert [c.gal for c in unknown.coats] == [F("1.1"), F(225) * F("1.1") / 300]

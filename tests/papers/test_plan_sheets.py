@@ -1,0 +1,203 @@
+"""The sheets of a plan: match sheet, batch sheet, day card."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+
+from finishlog.desk import tell
+from finishlog.desk.services import Services
+from finishlog.papers import make
+from finishlog.records.plan import Plan
+from tests.papers import reading
+from tests.papers.conftest import BLEND, REFERENCE
+
+Make = Callable[..., Plan]
+LOADS = {1: ("20x12",), 2: ("30x36",), 3: ("40x40",), 4: ("48x46",)}
+
+
+def sheet(
+    services: Services, plan: Plan, *names: make.PlanSheet, paper: str = "letter", units: str = "us"
+) -> bytes:
+    return make.plan_sheets(plan, names, make.look(services, units), paper)
+
+
+def pounds(value: float) -> str:
+    """Pounds of the plan's JSON in pounds and ounces, apart from the program's own writer."""
+    whole, rest = divmod(int(value * 16 + 0.5), 16)
+    return f"{whole} lb {rest} oz" if whole and rest else f"{whole} lb" if whole else f"{rest} oz"
+
+
+@pytest.mark.parametrize("reference", [REFERENCE, BLEND])
+@pytest.mark.parametrize("rects", LOADS.values(), ids=LOADS.keys())
+def test_every_figure_of_the_plan_stands_on_the_match_sheet(
+    services: Services, plan: Make, rects: tuple[str, ...], reference: str
+) -> None:
+    made = plan(*rects, reference=reference)
+    answer, text = tell.plan_json(made), reading.text(sheet(services, made, "match"))
+    expected = [
+        f"{answer['concrete']['order_yd3']:.2f} yd³",
+        f"neat {answer['concrete']['volume_yd3']:.2f} yd³",
+        pounds(sum(load["pigment_lb"] for load in answer["pigment"]["loads"])),
+        f"{answer['pigment']['dose_lb_per_yd3']:.2f} lb/yd³",
+        pounds(answer["release"]["lb"]),
+        f"{answer['sealer']['gal']:.1f} gal",
+        answer["answer"],
+        *(f"Load {i} {load['yards']:.2f} yd³ {pounds(load['pigment_lb'])}"
+          for i, load in enumerate(answer["pigment"]["loads"], 1)),
+        *(day["when"] for day in answer["dates"]),
+        *(difference["text"] for difference in answer["differences"]),
+        *answer["tell_customer"], *answer["buried"], *answer["missing"],
+        *(caution["text"] for caution in answer["cautions"]),
+    ]  # fmt: skip
+    flat = text.replace(" ", "")
+    assert [item for item in expected if item.replace(" ", "") not in flat] == []
+    assert len(answer["pigment"]["loads"]) == len(made.concrete.loads.loads_yd3)
+
+
+@pytest.mark.parametrize("reference", [REFERENCE, BLEND])
+@pytest.mark.parametrize("rects", LOADS.values(), ids=LOADS.keys())
+def test_the_plant_gets_each_load_to_the_ounce(
+    services: Services, plan: Make, rects: tuple[str, ...], reference: str
+) -> None:
+    made = plan(*rects, reference=reference)
+    answer, text = tell.plan_json(made), reading.text(sheet(services, made, "batch"))
+    for at, load in enumerate(answer["pigment"]["loads"]):
+        own = (
+            text.partition(f"Load {at + 1} ")[2].partition(f"Load {at + 2} ")[0].partition("Balance load")[0]
+        )
+        assert f"{load['yards']:.2f} yd³" in own
+        assert pounds(load["pigment_lb"]) in own
+        for part in answer["pigment"]["parts"]:
+            share = part["loads"][at]
+            assert pounds(part["loads_lb"][at]) in own
+            assert f"{share['packs']} pack" in own
+            assert not share["remainder_lb"] or f"+ {pounds(share['remainder_lb'])} weighed" in own
+        assert {"ticket no.", "truck", "arrived", "driver", "crew"} <= {
+            label for label in ("ticket no.", "truck", "arrived", "driver", "crew") if label in own
+        }
+        assert "water added before the color" in own
+
+
+def test_the_plant_is_told_what_makes_the_color(services: Services, plan: Make) -> None:
+    text = reading.text(
+        sheet(services, plan("20x12", plant="Turnip Hill", cement_lb_per_yd3=Fraction(564)), "batch")
+    )
+    for wanted in (
+        "No water after the color.", "No calcium chloride.", "A clean drum.", "Turnip Hill",
+        "564 lb/yd³ cement", "Lower Thimble plant, mix T-4006", "air, water reducer", "sand Eel Creek",
+        "4.5 in, the same on every load", "the same ratio as on ticket NT-2101", "14 Tumbledown Lane",
+        "Mix 10 minutes after the color",
+    ):  # fmt: skip
+        assert wanted in text
+    assert "runs short" not in text
+    assert "Gas and electric" not in text
+
+
+def test_the_day_card_asks_in_the_order_of_the_day(services: Services, plan: Make) -> None:
+    text = reading.text(sheet(services, plan("30x36"), "daycard"))
+    order = [
+        "pour day", "crew", "humidity", "Load 1", "ticket", "arrived", "yards", "pigment", "lot", "water gal",
+        "slump", "Load 2", "Balance", "Release", "thrown", "Stamp", "pattern", "Finishing", "bleed water", "Joints",
+        "Cure", "End of pour", "load 1 returned", "dumped", "Samples", "First 72 h", "Sweep", "Rinse", "Seal",
+        "coat 1", "coat 2", "Notes",
+    ]  # fmt: skip
+    at = 0
+    for label in order:
+        at = text.find(label, at)
+        assert at >= 0, label
+
+
+def test_the_day_card_shows_what_is_planned_and_what_was(services: Services, plan: Make) -> None:
+    made = plan("30x36")
+    answer, text = tell.plan_json(made), reading.text(sheet(services, made, "daycard"))
+    for load in answer["pigment"]["loads"]:
+        assert f"yards {load['yards']:.2f} yd³ pigment {pounds(load['pigment_lb'])}" in text
+    for wanted in (
+        f"thrown, Heron's Elbow {pounds(answer['release']['lb'])}", "lot H-382", "pattern ashlar slate",
+        "45 h then", "2000 psi", "25°", "left 20 %", "depth 1 in", "6–18 h", "Mon Apr 12",
+    ):  # fmt: skip
+        assert wanted in text
+    for coat in answer["sealer"]["coats"]:
+        assert f"sealer {coat['gal']:.1f} gal" in text
+    assert text.count("Buried here: gas line, 18 in down") == 2, "in the morning and before any joint"
+
+
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+@pytest.mark.parametrize("loads", [1, 2, 3])
+@pytest.mark.parametrize("reference", [REFERENCE, BLEND])
+def test_one_page_each(services: Services, plan: Make, loads: int, paper: str, reference: str) -> None:
+    made = plan(*LOADS[loads], reference=reference)
+    assert len(made.concrete.loads.loads_yd3) == loads
+    data = sheet(services, made, *make.PLAN_SHEETS, paper=paper)
+    found = reading.pages(data)
+    assert len(found) == 3
+    assert all(page.rstrip().endswith("1 of 1") for page in found)
+    assert reading.marks_inside(data)
+    size = reading.reader(data).pages[0].mediabox
+    assert (round(size.width), round(size.height)) == {"letter": (612, 792), "a4": (595, 842)}[paper]
+
+
+def test_four_loads_are_one_page_for_the_plant(services: Services, plan: Make) -> None:
+    made = plan(*LOADS[4], reference=BLEND)
+    assert len(made.concrete.loads.loads_yd3) == 4
+    assert len(reading.pages(sheet(services, made, "batch"))) == 1
+
+
+def test_more_loads_go_on_to_more_pages_with_head_and_number(services: Services, plan: Make) -> None:
+    made = plan("100x90")
+    loads = len(made.concrete.loads.loads_yd3)
+    assert loads > 10
+    for name in ("batch", "daycard"):
+        data = sheet(services, made, name)
+        found = reading.pages(data)
+        assert len(found) > 1
+        for number, page in enumerate(found, 1):
+            assert f"{number} of {len(found)}" in page
+            assert "Wilhelmina Bogglethwaite · front yard" in page
+        assert all(f"Load {number}" in " ".join(found) for number in range(1, loads + 1))
+        assert reading.marks_inside(data)
+
+
+def test_a_plan_without_a_dose_says_so(services: Services, plan: Make) -> None:
+    made = plan("20x12")
+    bare = replace(made, pigment=None, pigment_advice="Pour a ladder of samples.", release=None)
+    for name in make.PLAN_SHEETS:
+        assert reading.pages(sheet(services, bare, name))
+    assert "Pour a ladder of samples." in reading.text(sheet(services, bare, "batch"))
+    assert "Release" not in reading.text(sheet(services, bare, "daycard"))
+
+
+def test_metric_sheets_have_no_american_units(services: Services, plan: Make) -> None:
+    made = plan("20x12", reference=BLEND, units="metric")
+    text = reading.text(sheet(services, made, *make.PLAN_SHEETS, units="metric"))
+    assert re.findall(r".{20}\d (?:lb|oz|gal|yd³|ft²|in (?:deep|slump|down))\b", text) == []
+    assert f"{float(made.concrete.order.best.order_yd3) * 0.764554857984:.2f} m³" in text
+
+
+def test_the_old_slab_is_shown_in_its_own_colors(services: Services, plan: Make) -> None:
+    from finishlog.color.space import lab_to_srgb
+
+    made = plan("20x12")
+    found = reading.fills(sheet(services, made, "match"))
+    for seen in (made.reference.base_reading, made.reference.release_reading):
+        assert seen is not None
+        assert lab_to_srgb((seen.L, seen.a, seen.b)) in found
+
+
+def test_the_same_plan_makes_the_same_bytes(services: Services, plan: Make) -> None:
+    made = plan("20x12")
+    assert sheet(services, made, "match") == sheet(services, made, "match")
+
+
+def test_the_shop_s_name_stands_on_every_sheet_and_is_nowhere_without(services: Services, plan: Make) -> None:
+    made = plan("20x12")
+    name = "Crooked Float & Daughters"
+    assert name not in reading.text(sheet(services, made, *make.PLAN_SHEETS))
+    with services.log().writing() as log:
+        log.set_setting("shop_name", name)
+    assert all(name in page for page in reading.pages(sheet(services, made, *make.PLAN_SHEETS)))
