@@ -13,10 +13,12 @@ if TYPE_CHECKING:
     from finishlog.desk.services import Services
 
 _EXAMPLES = """\
-  finishlog job new --customer "Ottoline Quillfeather" --job "back patio" --areas "field 24x18 4in, steps"
+  finishlog job new --customer "Ottoline Quillfeather" --job "back patio" \\
+      --areas "field 24x18 4in, steps"
   finishlog job area hill-patio "border 76 ft2 4 in"
   finishlog job bury hill-patio "gas line, 18 in, along the fence"
-  finishlog job change hill-patio --area field --set integral_color.rate="7 lb/yd3" --reason "she chose darker"
+  finishlog job change hill-patio --set integral_color.rate="7 lb/yd3" \\
+      --reason "she chose darker"
   finishlog job copy-recipe old-patio hill-patio
   finishlog job owner hill-patio "Barnaby Crumpet" --since 2026-05-01
   finishlog job merge "O. Quillfeather" "Ottoline Quillfeather"
@@ -28,8 +30,9 @@ def register(commands: Any) -> None:
     job = commands.add_parser(
         "job",
         help="a new job; its areas, recipe, owner; archive it",
-        description="Make a job and edit what may be edited. What happened is never edited: a correction is "
-        "record --replaces. Nothing is deleted: archive takes a job out of the list.",
+        description="Make a job and edit what may be edited. What happened is never edited: a\n"
+        "correction is record --replaces. Nothing is deleted: archive takes a job out of\n"
+        "the list.",
         epilog=_EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )

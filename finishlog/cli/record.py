@@ -19,17 +19,21 @@ _OPTIONS = {"by": "by", "area": "area", "product": "product", "maker": "maker", 
 """Options that say a field of their own name."""
 
 _MORE = """\
-Facts are said with --set key=value, as often as needed. finishlog record --kinds lists what can be logged,
-finishlog record --kinds KIND its keys with an example each. An empty value (--set slump_in=) is unknown.
+Facts are said with --set key=value, as often as needed. record --kinds lists
+what can be logged, record --kinds KIND its keys with an example each. A key may
+be said without its unit (slump=4.5). An empty value is unknown.
 
-  finishlog record hill-patio load --at 8:50a --set ticket=40731 --set yards=6.5 --product "Wet Biscuit" \\
-      --amount "24 lb 6 oz" --lot K-131 --map "field=5, stairs=1.5"
-  finishlog record hill-patio rinse --about 7:30a --by Bo --set pressure_psi=2000 --set passes=2
-  finishlog record hill-patio reading --set color=62,4,16 --set instrument=colorimeter
-  finishlog record hill-patio load --replaces 4 --set yards=6.75      a correction; the rest stays as it was
-  finishlog record hill-patio day --at 2026-06-04 --by Bo --set load.1.yards=6.5 --set load.1.amount="45 lb" \\
-      --set pour.at=11:20a --set rinse.at="Jun 5 4p"                    a whole day card, kept in one go
-  finishlog record hill-patio rinse --at -8h --because "storm coming"  what is odd needs a reason
+  finishlog record hill-patio load --at 8:50a --set ticket=40731 --set yards=6.5 \\
+      --product "Wet Biscuit" --amount "24 lb 6 oz" --map "field=5, stairs=1.5"
+  finishlog record hill-patio rinse --about 7:30a --by Bo --set passes=2
+  finishlog record hill-patio reading --set color=62,4,16
+A correction; what it does not name stays as it was:
+  finishlog record hill-patio load --replaces 4 --set yards=6.75
+What is odd needs a reason:
+  finishlog record hill-patio rinse --at -8h --because "storm coming"
+A whole day card, kept in one go:
+  finishlog record hill-patio day --at 2026-06-04 --by Bo --set load.1.yards=6.5 \\
+      --set load.1.amount="45 lb" --set pour.at=11:20a --set rinse.at="Jun 5 4p"
 """
 
 
@@ -37,8 +41,8 @@ def register(commands: Any) -> None:
     record = commands.add_parser(
         "record",
         help="log what happened",
-        description="Log what happened on a job. Only the job and the kind are needed: a blank is unknown, "
-        "and without --at it is now.",
+        description="Log what happened on a job. Only the job and the kind are needed: a blank is\n"
+        "unknown, and without --at it is now.",
         epilog=_MORE,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )

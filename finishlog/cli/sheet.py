@@ -84,20 +84,22 @@ def run_sheet(args: argparse.Namespace, services: Services) -> int:
     from finishlog.papers import files
 
     files.check(args.pdf, force=args.force)
-    with files.new_file(args.pdf, _made(args, services), force=args.force) as target:
+    with services.log().reading() as log:
+        handle = log.resolve(args.job)
+    with files.new_file(args.pdf, _made(args, handle, services), force=args.force) as target:
         pass
     if args.json:
-        say_json({"job": args.job, "sheet": args.name, "file": str(target)})
+        say_json({"job": handle, "sheet": args.name, "file": str(target)})
     else:
         say(f"The sheet is in {target}.")
     return 0
 
 
-def _made(args: argparse.Namespace, services: Services) -> bytes:
+def _made(args: argparse.Namespace, handle: str, services: Services) -> bytes:
     from finishlog.desk import job_page
     from finishlog.papers import kept, make
 
     look, paper = make.look(services, args.units), args.paper or "letter"
     if args.name in PLAN_SHEETS:
-        return make.plan_sheets(kept.plan_of(services, args.job, args.units), (args.name,), look, paper)
-    return make.job_sheet(job_page.lay_open(services, args.job), args.name, look, paper)
+        return make.plan_sheets(kept.plan_of(services, handle, args.units), (args.name,), look, paper)
+    return make.job_sheet(job_page.lay_open(services, handle), args.name, look, paper)

@@ -26,7 +26,7 @@ def write(
     """Write all of it. Raises InputError that names the line of what the log does not take."""
     total, done = sum(addition.pours for addition in additions), 0
     for addition in additions:
-        handle = addition.known.handle if addition.known else _add_job(writer, addition)
+        handle = addition.known.handle if addition.known else _begin_job(writer, addition)
         for area in addition.areas:
             writer.add_area(handle, area)
         for item in addition.buried:
@@ -39,9 +39,9 @@ def write(
         writer.set_setting(*keep)
 
 
-def _add_job(writer: Writer, addition: Addition) -> str:
+def _begin_job(writer: Writer, addition: Addition) -> str:
     assert addition.job
-    return writer.add_job(addition.job).handle
+    return writer.begin_job(addition.job)
 
 
 def _write_entries(writer: Writer, handle: str, addition: Addition) -> None:

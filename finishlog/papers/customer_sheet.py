@@ -88,7 +88,7 @@ def _done(placed: AsPlaced, units: str) -> Iterator[tuple[str, str]]:
         yield "Texture", f"stamped, {placed.pattern}"
     if placed.release:
         release = ", ".join(p for p in (placed.release, placed.release_maker) if p)
-        yield "Low spots", f"{release}, what the wash left of it"
+        yield "Low spots", f"release color {release}"
     if text := _sealed(placed):
         yield "Sealer", text
 
@@ -174,7 +174,7 @@ def _care(leaf: Leaf, page: JobPage, given: Look) -> None:
 def _reseal(last: PlacedCoat | None, shop: Shop) -> str:
     low, high = shop.reseal_from_years, shop.reseal_to_years
     if last is None:
-        return f"Have it resealed {low} to {high} years after it was sealed."
+        return f"Have it resealed {low} to {high} years after it is sealed."
     opens, closes = (last.on + relativedelta(years=years) for years in (low, high))
     return f"Have it resealed between {words.month(opens)} and {words.month(closes)}."
 

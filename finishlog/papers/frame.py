@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
 _Place = tuple[float, float, list[str]]
 """Left edge, width and lines of a cell."""
+USUAL_LINES = 3
 WRITING = 17.0
 """The room over a blank's line, for a pencil in a glove."""
 
@@ -170,7 +171,14 @@ class Frame:
         beside = ink.width(ink.safe(blank.label), style.LABEL) + 3
         if not blank.usual or beside + ink.width(ink.safe(blank.usual), style.SMALL_STRONG) <= width:
             return 1
-        return 1 + len(ink.wrap(blank.usual, style.SMALL_STRONG, width))
+        return 1 + len(self._usual(blank, width))
+
+    def _usual(self, blank: Blank, width: float) -> list[str]:
+        """The usual value in a few lines at most."""
+        lines = self.leaf.ink.wrap(blank.usual, style.SMALL_STRONG, width)
+        return (
+            lines if len(lines) <= USUAL_LINES else [*lines[: USUAL_LINES - 1], f"{lines[USUAL_LINES - 1]}…"]
+        )
 
     def _blank(self, blank: Blank, x: float, width: float, line: float) -> None:
         ink, leaf = self.leaf.ink, self.leaf
@@ -178,7 +186,7 @@ class Frame:
         under = line + style.LABEL.size + 0.5
         leaf.text(self.page, x, under, _first(ink.wrap(blank.label, style.LABEL, width)), style.LABEL)
         lower = under if self._lines(blank, width) == 1 else under + style.LABEL.lead
-        for i, usual in enumerate(ink.wrap(blank.usual, style.SMALL_STRONG, width)):
+        for i, usual in enumerate(self._usual(blank, width)):
             at = lower + i * style.LABEL.lead
             leaf.text(self.page, x + width, at, usual, style.SMALL_STRONG, "right")
         for i, choice in enumerate(blank.choices):

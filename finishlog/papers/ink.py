@@ -88,7 +88,6 @@ class Ink:
         logging.getLogger("fontTools.subset").setLevel(logging.WARNING)
         pdf = FPDF(unit="pt", format=(self.paper.width, self.paper.height))
         pdf.set_auto_page_break(False)
-        pdf.alias_nb_pages("")  # else a customer's {nb} would become a number of pages
         for style, name in _FILES.items():
             with as_file(files("finishlog").joinpath("data/fonts", name)) as path:
                 pdf.add_font(FAMILY, style, path)

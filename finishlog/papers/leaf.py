@@ -15,6 +15,9 @@ from finishlog.papers.frame import WRITING, Frame
 from finishlog.papers.ink import Ink, Mark, Rule, Words
 from finishlog.papers.style import Align, Type
 
+LONGEST_TITLE = 2
+"""Lines of a title in full size; a longer one is set smaller, whole."""
+
 
 @dataclass(frozen=True, slots=True)
 class Head:
@@ -73,9 +76,14 @@ class Leaf:
             self.text(0, right, y, self._line(self.head.shop, style.SIDE, 0.56), style.SIDE, "right")
         self.rule(0, y + 6, 1.4, style.BLACK)
         y += 6
-        for line in self.ink.wrap(self.head.title, style.TITLE, self.width)[:4]:
-            y += style.TITLE.lead
-            self.text(0, self.left, y, line, style.TITLE)
+        type = style.TITLE
+        lines = self.ink.wrap(self.head.title, type, self.width)
+        if len(lines) > LONGEST_TITLE:
+            type = style.RULING
+            lines = self.ink.wrap(self.head.title, type, self.width)
+        for line in lines:
+            y += type.lead
+            self.text(0, self.left, y, line, type)
         fact = self._line(self.head.fact, style.STRONG, 0.5)
         room = self.width - (self.ink.width(fact, style.STRONG) + style.GAP if fact else 0)
         for i, line in enumerate(self.ink.wrap(self.head.under, style.FAINT, room)):

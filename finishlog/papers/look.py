@@ -52,11 +52,16 @@ def swatch(frame: Frame, reading: Reading, title: str, height: float = 20.0, lab
     frame.need(height + 4 * style.SMALL.lead)
     frame.swatch(frame.x, frame.y, frame.width, height, color_of(reading))
     frame.skip(height + 1.5)
-    frame.row((Cell(title, type=style.SMALL_STRONG),))
+    frame.row((Cell(title + _state(reading), type=style.SMALL_STRONG),))
     frame.row((Cell(name_of(reading), type=style.SMALL),))
     if lab:
         frame.row((Cell(lab_of(reading), type=style.LABEL),))
     frame.skip(3)
+
+
+def _state(reading: Reading) -> str:
+    """What keeps a reading from being the dry, bare color."""
+    return (", sealed" if reading.sealed else "") + (", damp" if reading.damp else "")
 
 
 def figures(frame: Frame, items: list[tuple[str, str, str]]) -> None:

@@ -25,7 +25,8 @@ from finishlog.store import projections, typed
 from finishlog.store.attachments import Attachments
 from finishlog.store.entering import POURS, Entering
 from finishlog.store.finding import Finder
-from finishlog.store.fold import key, slug
+from finishlog.store.fold import key
+from finishlog.store.handles import new_handle
 from finishlog.store.loading import load_jobs, load_recipes
 from finishlog.store.owning import Owning
 from finishlog.store.reader import Reader
@@ -40,8 +41,6 @@ from finishlog.store.tables import (
     SettingRow,
     ShapeRow,
 )
-
-HANDLE_MOST = 60
 
 
 class Writer(Reader):
@@ -67,14 +66,22 @@ class Writer(Reader):
 
     def add_job(self, new: NewJob) -> Job:
         """Keep a job with its areas, recipes and what is buried at its site."""
+        return self._job(self._keep_job(new)[0])
+
+    def begin_job(self, new: NewJob) -> str:
+        """As `add_job`, without reading it back: only its handle."""
+        return self._keep_job(new)[1]
+
+    def _keep_job(self, new: NewJob) -> tuple[int, str]:
         name = typed.name(new.name, "job's name")
         customer = self._find.customer(new.customer)
-        site = self._find.site(new.site, customer, self._zone())
+        site = self._find.site(new.site, customer, new.site.zone or self._zone())
+        handle = new_handle(self._connection, new)
         job = put(
             self._connection,
             JobRow,
             uid=self._new_uid(),
-            handle=self._handle(new),
+            handle=handle,
             name=name,
             name_key=key(name),
             customer_id=customer,
@@ -90,30 +97,11 @@ class Writer(Reader):
         for buried in new.buried:
             self._add_buried(site, buried)
         self._touch_site(site)
-        return self._job(job)
+        return job, handle
 
     def _zone(self) -> str:
         """The zone of a new site that names none: the setting "zone", which is no setting of the forms."""
         return self.settings().get("zone", "UTC")
-
-    def _handle(self, new: NewJob) -> str:
-        if new.handle is not None:
-            return self._given_handle(new.handle)
-        wanted = slug(f"{new.customer.name} {new.name}")[:HANDLE_MOST].strip("-") or "job"
-        query = select(JobRow.handle).where(JobRow.handle >= wanted, JobRow.handle < wanted + "~")
-        taken = set(self._connection.scalars(query))
-        numbered = (f"{wanted}-{number}" for number in range(2, len(taken) + 3))
-        return next(handle for handle in (wanted, *numbered) if handle not in taken)
-
-    def _given_handle(self, text: str) -> str:
-        handle = slug(text)
-        if not handle or handle != text or len(handle) > HANDLE_MOST:
-            shown = handle[:HANDLE_MOST].strip("-") or "hill-back-patio"
-            cause = f"It has small letters, digits and hyphens only, {HANDLE_MOST} at most."
-            raise InputError("This is no handle.", cause, where="handle", example=shown)
-        if self._connection.scalar(select(JobRow.id).where(JobRow.handle == handle)) is not None:
-            raise InputError(f"There is already a job {handle}.", where="handle", example=f"{handle}-2")
-        return handle
 
     def update_job_state(self, handle: str, state: JobState, *, version: int | None = None) -> Job:
         """Plan, pour or archive. `version` is the one that was read; another means somebody was quicker."""

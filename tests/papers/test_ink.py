@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, datetime
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -99,3 +101,15 @@ def test_a_paper_that_is_none_is_refused() -> None:
     with pytest.raises(InputError) as refused:
         style.paper("legal")
     assert "letter and a4" in refused.value.line()
+
+
+def test_one_module_alone_knows_the_pdf_library() -> None:
+    import finishlog
+
+    root = Path(finishlog.__file__).parent
+    users = [
+        path.relative_to(root).as_posix()
+        for path in root.rglob("*.py")
+        if re.search(r"^\s*(from|import) (fpdf|fontTools)\b", path.read_text(), re.MULTILINE)
+    ]
+    assert users == ["papers/ink.py"]

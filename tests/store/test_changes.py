@@ -175,9 +175,7 @@ def test_two_customers_that_are_one(log: Log) -> None:
         assert writer.job(third).owners[0].customer == kept
         assert "Ines Puddelcombe" not in writer.customers()
         assert {line.handle for line in writer.lines(words="puddlecombe")} == {one, two, third}
-        assert writer.lines(words='"puddelcombe"', archived=True) == () or two in {
-            line.handle for line in writer.lines(words='"puddelcombe"')
-        }
+        assert two in {line.handle for line in writer.lines(words="puddelcombe")}  # the handle has it still
         again = writer.add_job(a_job("steps", "Ines Puddelcombe"))  # the old spelling, typed again
         assert again.customer == kept
         with pytest.raises(InputError, match="the same customer already"):

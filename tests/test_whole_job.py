@@ -1,0 +1,187 @@
+"""A whole job: field, border and stairs, two loads and a balance load, one truck over two areas,
+corrections, a signed sample, a claim. Through the command line, through the desks that the forms
+call, and back from an export: the three logs hold the same.
+"""
+
+from __future__ import annotations
+
+import json
+import shlex
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from finishlog.desk import edit, record
+from finishlog.desk.services import Services
+from tests.conftest import Ran
+
+Run = Callable[..., Ran]
+JOB = "quagmire-terrace"
+
+STORY = """
+2026-06-03T18:00 job new --customer "Quagmire & Daughters [/b]" --phone 555-0117 --street "9 Puddle Row" --town Mudford --job terrace --areas "field 24x18 4in, border 76 ft2 4in, stairs 40 ft2 6in" --buried "gas line, 18 in, along the fence"
+2026-06-04T07:40 record JOB load --at "2026-06-04 7:30a" --by Moss --set ticket=T-1 --set yards=4 --set returned_yd3=0 --set dumped_yd3=0 --product "Old Toast" --maker "Crumb & Co" --lot T-88 --amount "48 lb" --set slump_in=4.5 --set plant="Mudford plant" --set mix_number=M-4 --set cement_lb_per_yd3=480 --set scm_lb_per_yd3=84 --set cement_kind="Type I/II" --area field
+2026-06-04T08:40 record JOB load --at "2026-06-04 8:30a" --by Moss --set ticket=T-2 --set yards=3 --set returned_yd3=0 --set dumped_yd3=0 --product "Old Toast" --maker "Crumb & Co" --lot T-88 --amount "33 lb" --map "field=2, border=1" --set plant="Mudford plant" --set mix_number=M-4 --set cement_lb_per_yd3=480 --set scm_lb_per_yd3=84 --set cement_kind="Type I/II"
+2026-06-04T10:10 record JOB load --at "2026-06-04 10a" --by Moss --set ticket=T-3 --set yards=2 --set returned_yd3=1/2 --set dumped_yd3=0 --set is_balance=yes --product "Old Toast" --maker "Crumb & Co" --lot T-91 --amount "24 lb" --area stairs --set plant="Mudford plant" --set mix_number=M-4 --set cement_lb_per_yd3=480 --set scm_lb_per_yd3=84 --set cement_kind="Type I/II"
+2026-06-04T11:30 record JOB pour --at "2026-06-04 11:20a" --by Moss --area all
+2026-06-04T11:40 record JOB powder_release --about "2026-06-04 11:30a" --by Fern --product "Wet Hen" --maker "Crumb & Co" --lot H-7 --amount "16 lb" --area field
+2026-06-04T12:30 record JOB stamp --about "2026-06-04 noon" --by Fern --area field --set pattern="ashlar slate"
+2026-06-04T13:00 record JOB sample --at "2026-06-04 1p" --by Fern --set load=1 --set size="2x2 ft" --set half_sealed=yes --set kept_where="by the mixer"
+2026-06-04T18:00 record JOB load --replaces 2 --set amount="36 lb"
+2026-06-05T14:00 record JOB rinse --at "2026-06-05 1:20p" --by Fern --area field --set release_left_percent=20 --set pressure_psi=2000
+2026-07-03T09:00 record JOB reading --at "2026-07-03 9a" --by Moss --area field --set color=61,5,16
+2026-07-03T09:05 record JOB approval --at "2026-07-03 9:05a" --by Moss --set sample=1 --set signed_by="Ada Quagmire" --set approved=yes
+2026-07-04T09:00 record JOB seal --at "2026-07-04 8a" --by Fern --area field --product "Slow Duck 25" --amount "2 gal"
+2026-08-01T09:00 record JOB claim --at "2026-08-01 9a" --by Moss --set complaint="the stairs look lighter" --set cause="another lot in the balance load"
+2026-08-09T09:00 record JOB claim --replaces 13 --set action="antiquing wash on the stairs" --set settled=yes
+"""  # noqa: E501
+
+
+def steps() -> Iterator[tuple[str, list[str]]]:
+    for line in STORY.strip().splitlines():
+        moment, command = line.split(" ", 1)
+        yield f"{moment}:00-05:00", shlex.split(command.replace("JOB", JOB, 1))
+
+
+@pytest.fixture
+def by_command(finishlog: Run, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> str:
+    log = str(tmp_path / "commands.finishlog")
+    monkeypatch.setenv("FINISHLOG_NOW", "2026-06-01T08:00:00-05:00")
+    assert finishlog("new", log).status == 0
+    for moment, argv in steps():
+        monkeypatch.setenv("FINISHLOG_NOW", moment)
+        extra = ["--handle", JOB] if argv[0] == "job" else []
+        ran = finishlog("--log", log, *argv, *extra, "--json")
+        assert ran.status == 0, (argv, ran.err)
+    return log
+
+
+def exported(finishlog: Run, log: str, folder: Path) -> dict[str, Any]:
+    ran = finishlog("--log", log, "export", str(folder))
+    assert ran.status == 0, ran.err
+    data: dict[str, Any] = json.loads((folder / "finishlog.json").read_text())
+    return data
+
+
+def contents(folder: Path) -> dict[str, bytes]:
+    return {str(p.relative_to(folder)): p.read_bytes() for p in sorted(folder.rglob("*")) if p.is_file()}
+
+
+def test_what_the_log_says_of_it(finishlog: Run, by_command: str) -> None:
+    shown = finishlog("--log", by_command, "show", JOB, "--json").json()
+    placed = {area["area"]: area for area in shown["as_placed"]}
+    assert placed["field"]["dose_lb_per_yd3"] == 12  # 48 lb in 4 yd and, corrected, 2/3 of 36 lb in 2 yd
+    assert placed["border"]["dose_lb_per_yd3"] == 12
+    assert (placed["stairs"]["dose_lb_per_yd3"], placed["stairs"]["balance_loads"]) == (12, 1)
+    assert placed["stairs"]["placed_yd3"] == 1.5
+    assert placed["field"]["rinse_age_h"] == 26
+    record = shown["record"]
+    assert len(record["history"]) == len(record["entries"]) + 2
+    assert [e["claim"]["settled"] for e in record["entries"] if e["claim"]] == [True]
+    assert [e["approval"]["by"] for e in record["entries"] if e["approval"]] == ["Ada Quagmire"]
+    assert finishlog("--log", by_command, "check", "--json").json()["ok"]
+
+
+def test_an_entry_is_not_replaced_twice(finishlog: Run, by_command: str) -> None:
+    again = finishlog("--log", by_command, "record", JOB, "load", "--replaces", "2", "--set", "yards=5")
+    assert again.status == 2
+    assert "entry 8" in again.err  # the entry that took its place
+
+
+def test_undo_brings_the_original_back(finishlog: Run, by_command: str) -> None:
+    assert finishlog("--log", by_command, "undo", JOB).status == 0
+    record = finishlog("--log", by_command, "show", JOB, "--json").json()["record"]
+    assert not [e for e in record["entries"] if e["claim"] and e["claim"]["settled"]]
+
+
+def test_every_sheet_says_it(finishlog: Run, by_command: str, tmp_path: Path) -> None:
+    from pypdf import PdfReader
+
+    def text(path: Path) -> str:
+        return " ".join(" ".join(page.extract_text() for page in PdfReader(path).pages).split())
+
+    plan = tmp_path / "plan.pdf"
+    ran = finishlog(
+        "--log", by_command, "match", JOB, "--rect", "20x12", "--pdf", str(plan), "--sheet", "all", "--json"
+    )
+    made = ran.json()
+    said = text(plan)
+    for figure in (
+        "Old Toast",
+        "T-88",
+        "Wet Hen",
+        "gas line",
+        "[/b]",
+        f"{made['concrete']['order_yd3']:.2f} yd³",
+    ):
+        assert figure in said, figure
+    for name, words in (("customer", "Close, within normal variation"), ("history", "12.00 lb/yd³")):
+        path = tmp_path / f"{name}.pdf"
+        assert finishlog("--log", by_command, "sheet", JOB, name, "--pdf", str(path)).status == 0
+        assert words in text(path)
+    assert "in 10" not in text(tmp_path / "customer.pdf")
+
+
+def test_an_export_comes_back_byte_for_byte(finishlog: Run, by_command: str, tmp_path: Path) -> None:
+    first, second = tmp_path / "out", tmp_path / "again"
+    exported(finishlog, by_command, first)
+    back = str(tmp_path / "back.finishlog")
+    ran = finishlog("--log", back, "import", str(first), "--new")
+    assert ran.status == 0, ran.err
+    exported(finishlog, back, second)
+    assert contents(first) == contents(second)
+    assert finishlog("--log", back, "check", "--json").json()["ok"]
+
+
+def test_the_forms_desks_keep_the_same(
+    finishlog: Run, by_command: str, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """The texts a person types into the forms, handed to the desks as the screens hand them."""
+    from finishlog.wiring import build
+
+    log = str(tmp_path / "forms.finishlog")
+    monkeypatch.setenv("FINISHLOG_NOW", "2026-06-01T08:00:00-05:00")
+    assert finishlog("new", log).status == 0
+    for moment, argv in steps():
+        monkeypatch.setenv("FINISHLOG_NOW", moment)
+        services = build(log)
+        try:
+            typed_in(services, argv)
+        finally:
+            services.close()
+    theirs, ours = (
+        exported(finishlog, one, tmp_path / name) for one, name in ((by_command, "a"), (log, "b"))
+    )
+    assert without_uids(ours) == without_uids(theirs)
+
+
+def typed_in(services: Services, argv: list[str]) -> None:
+    """One step of the story as the form's texts by key."""
+    texts: dict[str, str] = {}
+    replaces = None
+    options = argv[2:] if argv[0] == "job" else argv[3:]
+    for name, value in zip(options[::2], options[1::2], strict=True):
+        if name == "--set":
+            key, _, text = value.partition("=")
+            texts[key] = text
+        elif name == "--replaces":
+            replaces = int(value)
+        elif name == "--about":
+            texts["at"] = f"about {value}"
+        else:
+            texts[name.removeprefix("--")] = value
+    if argv[0] == "job":
+        edit.new_job(services, {**texts, "handle": JOB})
+    else:
+        record.record(services, JOB, argv[2], texts, replaces=replaces)
+
+
+def without_uids(export: dict[str, Any]) -> dict[str, Any]:
+    """The tables without the one thing that differs by nature: the random identity of each row."""
+    return {name: _masked(table["columns"], table["rows"]) for name, table in export["tables"].items()}
+
+
+def _masked(columns: list[str], rows: list[list[Any]]) -> list[dict[str, Any]]:
+    return [{c: v for c, v in zip(columns, row, strict=True) if c != "uid"} for row in rows]
