@@ -57,7 +57,13 @@ def test_imports_go_one_way() -> None:
 
 @pytest.mark.parametrize(
     ("library", "home"),
-    [("textual", "tui"), ("sqlalchemy", "store"), ("alembic", "store"), ("colour", "color/space.py")],
+    [
+        ("textual", "tui"),
+        ("sqlalchemy", "store"),
+        ("alembic", "store"),
+        ("colour", "color/space.py"),
+        ("fpdf", "papers/ink.py"),
+    ],
 )
 def test_a_library_has_one_home(library: str, home: str) -> None:
     users = {path.relative_to(ROOT).as_posix() for path in ROOT.rglob("*.py") if library in _imports(path)}

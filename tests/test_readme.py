@@ -57,3 +57,10 @@ def test_every_command_is_in_help() -> None:
 def test_pictures_are_there() -> None:
     for picture in re.findall(r"!\[.*?\]\((.*?)\)", README):
         assert (ROOT / picture).is_file()
+
+
+def test_the_contributor_guide_names_files_that_are_there() -> None:
+    guide = (ROOT / "DEVELOPERS.md").read_text()
+    named = re.findall(r"`((?:finishlog|migrations|tests|seed_demo)/[\w/.]*)`", guide)
+    assert len(named) > 20
+    assert [path for path in named if not (ROOT / path).exists()] == []

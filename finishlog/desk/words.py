@@ -113,7 +113,7 @@ def placed_lines(placed: AsPlaced, units: str = "us") -> tuple[PlacedLine, ...]:
         _concrete_line(placed, units),
         _texture_line(placed, units),
         _release_line(placed, units),
-        _rinse_line(placed),
+        _rinse_line(placed, units),
         _sealer_line(placed),
     )
 
@@ -175,11 +175,11 @@ def _release_line(placed: AsPlaced, units: str) -> PlacedLine:
     return PlacedLine("Release", text, figure)
 
 
-def _rinse_line(placed: AsPlaced) -> PlacedLine:
+def _rinse_line(placed: AsPlaced, units: str) -> PlacedLine:
     left = placed.release_left_percent
     text = f"{write_number(left)} % left" if left is not None else "release left not judged"
     if placed.rinse.get("pressure_psi") is not None:
-        text += f", {placed.rinse['pressure_psi']} psi"
+        text += f", {_figure('pressure_psi', float(placed.rinse['pressure_psi']), units)}"
     if placed.rinse_age_h is None:
         return PlacedLine("Rinse", f"{text}; age not logged", "", warn=True)
     return PlacedLine("Rinse", text, f"at {hours(placed.rinse_age_h)}")

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable
 from datetime import datetime
+from functools import cache
 
-from sqlalchemy import func, select, update
+from sqlalchemy import Select, Update, bindparam, func, select, update
 from sqlalchemy.engine import Connection
 
 from finishlog.errors import InputError
@@ -18,7 +19,7 @@ from finishlog.store.finding import Finder
 from finishlog.store.kinds import version_of
 from finishlog.store.loading_details import PARTS
 from finishlog.store.loading_entry import load_entry
-from finishlog.store.rows import Found, put
+from finishlog.store.rows import IDS, Found, put
 from finishlog.store.tables import AreaRow, JobRow, RecipeRow
 from finishlog.store.tables_entry import EntryRow
 
@@ -58,8 +59,7 @@ class Entering:
             self._poured(job, poured, now)
 
     def _next_number(self, job: int) -> int:
-        last = select(func.max(EntryRow.number)).where(EntryRow.job_id == job)
-        return (self._connection.scalar(last) or 0) + 1
+        return (self._connection.scalar(_last_query(), {"job": job}) or 0) + 1
 
     def _keep(self, job: int, number: int, new: NewEntry, areas: Areas, now: datetime) -> int:
         entry = put(
@@ -130,8 +130,7 @@ class Entering:
 
     def _areas(self, job: int) -> Areas:
         """Areas of the job by folded name and by uid."""
-        query = select(AreaRow.id, AreaRow.uid, AreaRow.name_key).where(AreaRow.job_id == job)
-        found = self._connection.execute(query.order_by(AreaRow.position)).all()
+        found = self._connection.execute(_areas_query(), {"job": job}).all()
         return {row.uid: row.id for row in found} | {row.name_key: row.id for row in found}
 
     def _poured_areas(self, new: NewEntry, areas: Areas) -> set[int]:
@@ -141,11 +140,32 @@ class Entering:
 
     def _poured(self, job: int, areas: Collection[int], now: datetime) -> None:
         """The first pour freezes the recipes of its areas and makes a planned job a poured one."""
-        recipes = select(AreaRow.recipe_id).where(AreaRow.id.in_(sorted(areas)))
-        freeze = update(RecipeRow).where(RecipeRow.id.in_(recipes), RecipeRow.frozen.is_(None))
-        self._connection.execute(freeze.values(frozen=now))
-        poured = update(JobRow).where(JobRow.id == job, JobRow.state == "planned")
-        self._connection.execute(poured.values(state="poured", version=JobRow.version + 1))
+        self._connection.execute(_freeze(), {"ids": sorted(areas), "now": now})
+        self._connection.execute(_set_poured(), {"job": job})
+
+
+@cache
+def _last_query() -> Select[int]:
+    return select(func.max(EntryRow.number)).where(EntryRow.job_id == bindparam("job"))
+
+
+@cache
+def _areas_query() -> Select[int, str, str]:
+    query = select(AreaRow.id, AreaRow.uid, AreaRow.name_key).where(AreaRow.job_id == bindparam("job"))
+    return query.order_by(AreaRow.position)
+
+
+@cache
+def _freeze() -> Update:
+    recipes = select(AreaRow.recipe_id).where(AreaRow.id.in_(IDS))
+    freeze = update(RecipeRow).where(RecipeRow.id.in_(recipes), RecipeRow.frozen.is_(None))
+    return freeze.values(frozen=bindparam("now"))
+
+
+@cache
+def _set_poured() -> Update:
+    poured = update(JobRow).where(JobRow.id == bindparam("job"), JobRow.state == "planned")
+    return poured.values(state="poured", version=JobRow.version + 1)
 
 
 def _pours(new: NewEntry) -> bool:

@@ -6,16 +6,17 @@ A row found is never overwritten; only what was unknown is filled in.
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cache
 from typing import Any
 
-from sqlalchemy import Select, select, update
+from sqlalchemy import Select, bindparam, select, update
 from sqlalchemy.engine import Connection
 
 from finishlog.records.writing import NewCustomer, NewMix, NewProduct, NewSite
 from finishlog.store import typed
 from finishlog.store.base import Base
 from finishlog.store.fold import key
-from finishlog.store.rows import Found, put, table
+from finishlog.store.rows import Found, Query, put, table
 from finishlog.store.tables import (
     CustomerRow,
     JobRow,
@@ -56,21 +57,31 @@ class Finder:
         kept = typed.maybe(name, what)
         if kept is None:
             return None
-        query = select(row.id).where(row.name_key == key(kept))
-        return self._once((row, key(kept)), query, row, name=kept, name_key=key(kept))
+        folded = key(kept)
+
+        def query() -> Select[int]:
+            return select(row.id).where(row.name_key == folded)
+
+        return self._once((row, folded), query, row, name=kept, name_key=folded)
 
     def lot(self, product: int, code: str | None) -> int | None:
         kept = typed.maybe(code, "lot")
         if kept is None:
             return None
-        query = select(LotRow.id).where(LotRow.product_id == product, LotRow.code_key == key(kept))
-        asked = (LotRow, product, key(kept))
-        return self._once(asked, query, LotRow, product_id=product, code=kept, code_key=key(kept))
+        folded = key(kept)
 
-    def _once(self, asked: tuple[object, ...], query: Select[int], row: type[Base], **values: Any) -> int:
+        def query() -> Select[int]:
+            return select(LotRow.id).where(LotRow.product_id == product, LotRow.code_key == folded)
+
+        asked = (LotRow, product, folded)
+        return self._once(asked, query, LotRow, product_id=product, code=kept, code_key=folded)
+
+    def _once(
+        self, asked: tuple[object, ...], query: Callable[[], Select[int]], row: type[Base], **values: Any
+    ) -> int:
         known = self._known.get(asked)
         if known is None:
-            known = self._connection.scalar(query)
+            known = self._connection.scalar(query())
         if known is None:
             known = self._make(row, **values)
         self._known[asked] = known
@@ -141,8 +152,13 @@ class Finder:
             "valid_to": new.valid_to,
         }
         columns = table(MixRow).c
-        same = (columns[name].is_not_distinct_from(value) for name, value in values.items())
-        known = self._once((MixRow, *values.values()), select(MixRow.id).where(*same), MixRow, **values)
+
+        def query() -> Select[int]:
+            return select(MixRow.id).where(
+                *(columns[name].is_not_distinct_from(value) for name, value in values.items())
+            )
+
+        known = self._once((MixRow, *values.values()), query, MixRow, **values)
         self._known[(new,)] = known
         return known
 
@@ -154,9 +170,7 @@ class Finder:
             "email": typed.maybe(new.email, "e-mail"),
             "note": typed.note(new.note, "customer's note"),
         }
-        query = select(table(CustomerRow)).where(CustomerRow.name_key == key(name))
-        order = (CustomerRow.merged_into_id.is_not(None), CustomerRow.id)
-        for found in self._connection.execute(query.order_by(*order)):
+        for found in self._connection.execute(_customers_query(), {"name_key": key(name)}):
             if _agrees(found, phone=facts["phone"], email=facts["email"]):
                 if found.merged_into_id is not None:  # a doubled one: the customer it turned out to be
                     return int(found.merged_into_id)
@@ -169,8 +183,7 @@ class Finder:
         street = typed.name(new.street, "street")
         town = typed.maybe(new.town, "town")
         town_key = None if town is None else key(town)
-        query = select(table(SiteRow)).where(SiteRow.street_key == key(street)).order_by(SiteRow.id)
-        sites = self._connection.execute(query).all()
+        sites = self._connection.execute(_sites_query(), {"street_key": key(street)}).all()
         found = next((row for row in sites if row.town_key == town_key), None)
         if found is None:
             vague = (row for row in sites if town_key is None or row.town_key is None)
@@ -197,6 +210,18 @@ class Finder:
     def _works_at(self, customer: int, site: int) -> bool:
         query = select(JobRow.id).where(JobRow.customer_id == customer, JobRow.site_id == site).limit(1)
         return self._connection.scalar(query) is not None
+
+
+@cache
+def _customers_query() -> Query:
+    """Customers of a name, those who turned out to be somebody else last."""
+    query = select(table(CustomerRow)).where(CustomerRow.name_key == bindparam("name_key"))
+    return query.order_by(CustomerRow.merged_into_id.is_not(None), CustomerRow.id)
+
+
+@cache
+def _sites_query() -> Query:
+    return select(table(SiteRow)).where(SiteRow.street_key == bindparam("street_key")).order_by(SiteRow.id)
 
 
 def _agrees(found: Found, **facts: str | None) -> bool:

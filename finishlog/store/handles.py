@@ -18,8 +18,8 @@ def new_handle(connection: Connection, new: NewJob) -> str:
     if new.handle is not None:
         return _given(connection, new.handle)
     wanted = slug(f"{new.customer.name} {new.name}")[:HANDLE_MOST].strip("-") or "job"
-    query = select(JobRow.handle).where(JobRow.handle >= wanted, JobRow.handle < wanted + "~")
-    taken = set(connection.scalars(query))
+    query = "SELECT handle FROM job WHERE handle >= ? AND handle < ?"
+    taken = set(connection.exec_driver_sql(query, (wanted, wanted + "~")).scalars())
     numbered = (f"{wanted}-{number}" for number in range(2, len(taken) + 3))
     return next(handle for handle in (wanted, *numbered) if handle not in taken)
 

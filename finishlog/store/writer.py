@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import delete, func, select, update
+from sqlalchemy import delete, select, update
 from sqlalchemy.engine import Connection
 
 from finishlog.errors import InputError
@@ -155,16 +155,16 @@ class Writer(Reader):
 
     def _add_area(self, job: int, new: NewArea) -> None:
         name = typed.name(new.name, "area's name")
-        same = select(AreaRow.id).where(AreaRow.job_id == job, AreaRow.name_key == key(name))
-        if self._connection.scalar(same) is not None:
+        query = "SELECT name_key, position FROM area WHERE job_id = ?"
+        positions = {row[0]: row[1] for row in self._connection.exec_driver_sql(query, (job,))}
+        if key(name) in positions:
             raise InputError(f"The job already has an area {name}.", where="area", example="field, border")
-        last = select(func.max(AreaRow.position)).where(AreaRow.job_id == job)
         area = put(
             self._connection,
             AreaRow,
             uid=self._new_uid(),
             job_id=job,
-            position=(self._connection.scalar(last) or 0) + 1,
+            position=max(positions.values(), default=0) + 1,
             name=name,
             name_key=key(name),
             kind=new.kind,
@@ -364,7 +364,8 @@ class Writer(Reader):
     # projections
 
     def _touch_site(self, site: int) -> None:
-        self._touched.update(self._connection.scalars(select(JobRow.id).where(JobRow.site_id == site)))
+        jobs = self._connection.exec_driver_sql("SELECT id FROM job WHERE site_id = ?", (site,))
+        self._touched.update(jobs.scalars())
 
     def _fresh(self) -> None:
         if self._touched:

@@ -70,6 +70,9 @@ class Field(Vertical):
     def __init__(self, spec: Spec) -> None:
         super().__init__(id=f"field-{spec.key}")
         self.spec = spec
+        self.entry = Entry(
+            spec.start
+        )  # here before it is mounted: painters may ask for its value at any time
         self._echo = ""
         self._wrong: InputError | None = None
         self._typing: Timer | None = None
@@ -79,7 +82,7 @@ class Field(Vertical):
     def compose(self) -> ComposeResult:
         with Horizontal():
             yield Block(classes="label")
-            yield Entry(self.spec.start)
+            yield self.entry
             yield Block(classes="echo")
         yield Block(classes="wrong")
 
@@ -88,10 +91,6 @@ class Field(Vertical):
         self.query_one(".echo", Block).show(self._paint_echo)
         self.query_one(".wrong", Block).show(self._paint_wrong)
         self._understand()
-
-    @property
-    def entry(self) -> Entry:
-        return self.query_one(Entry)
 
     @property
     def value(self) -> str:

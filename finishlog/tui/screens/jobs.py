@@ -39,6 +39,8 @@ class JobsScreen(Frame):
 
     def __init__(self) -> None:
         super().__init__()
+        self.box = Entry(id="find")
+        self.rows = JobList(id="list")
         self._page: Page | None = None
         self._asked = ""
         self._typing: Timer | None = None
@@ -52,11 +54,11 @@ class JobsScreen(Frame):
             with Vertical(id="jobs-left"):
                 with Horizontal(id="find-row"):
                     yield Block(id="find-label")
-                    yield Entry(id="find")
+                    yield self.box
                     yield Block(id="find-count")
                 yield Block(id="find-hint")
                 yield Block(id="nothing")
-                yield JobList(id="list")
+                yield self.rows
             yield Block(id="preview")
 
     def on_mount(self) -> None:
@@ -67,14 +69,6 @@ class JobsScreen(Frame):
         self.query_one("#preview", Block).show(self._paint_preview)
         (self.rows if self.house.demo else self.box).focus()
         self.call_after_refresh(self._ask)
-
-    @property
-    def box(self) -> Entry:
-        return self.query_one("#find", Entry)
-
-    @property
-    def rows(self) -> JobList:
-        return self.query_one(JobList)
 
     @property
     def sentence(self) -> str:
