@@ -5,9 +5,10 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TextIO
 from uuid import uuid4
 
 from finishlog.errors import FinishlogError, InputError
@@ -29,31 +30,58 @@ def run(argv: Sequence[str]) -> int:
 
     _tame_output()
     try:
-        args = cli.parse(argv)
-        services = build(args.log)
-        try:
-            return cli.run(args, services, Screens())
-        finally:
-            services.close()
+        status = _answer(argv)
+        sys.stdout.flush()  # here, where a full disk or a closed pipe can still be said
+        return status
     except FinishlogError as failure:
         cli.complain(failure)
         return failure.exit_status
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _drop(sys.stdout)
         return 0
     except KeyboardInterrupt:
-        print("interrupted", file=sys.stderr)
+        cli.tell("interrupted")
         return 130
+    except Exception as fault:
+        if os.environ.get("FINISHLOG_TRACEBACK"):
+            raise
+        _drop(sys.stdout)
+        cli.own_up(fault)
+        return 1
+    finally:
+        try:
+            sys.stderr.flush()
+        except OSError:
+            _drop(sys.stderr)
+
+
+def _answer(argv: Sequence[str]) -> int:
+    from finishlog.cli import main as cli
+
+    try:
+        args = cli.parse(argv)
+    except SystemExit as told:  # --help and --version have said it
+        return int(told.code or 0)
+    services = build(args.log)
+    try:
+        return cli.run(args, services, Screens())
+    finally:
+        services.close()
 
 
 class Screens:
     """How a command opens the screens, so that the command line need not know Textual."""
 
-    def open(self, services: Services, demo: DemoStart | None = None) -> int:
-        from finishlog.tui.app import FinishlogApp
+    def open(self, services: Services, demo: DemoStart | None = None, units: str = "us") -> int:
+        import gc
 
+        gc.disable()  # nothing that is being imported is garbage; the first frame comes sooner
+        try:
+            from finishlog.tui.app import FinishlogApp
+        finally:
+            gc.enable()
         services.on_wait = lambda: None  # the screens say it themselves
-        app = FinishlogApp(services, demo=demo)
+        app = FinishlogApp(services, demo=demo, units=units)
         app.run()
         return app.return_code or 0
 
@@ -68,7 +96,7 @@ def build(log: str | None) -> Services:
         open_log=lambda: open_log(_where(named), clock, lambda: services.on_wait()),
         look_at_log=lambda: _look_at(_where(named)),
         has_log=lambda: named is not None or Path(_where(None)).exists(),
-        make_log=lambda where: make_log(where or _where(named), clock),
+        make_log=lambda where, fill=None: make_log(where or _where(named), clock, fill),
         restore_log=lambda folder, where: restore_log(folder, where or Path(_where(named))),
         clock=clock,
         find_zone=_zone,
@@ -88,10 +116,10 @@ def _look_at(where: str) -> None:
     header.require_log(header.place(where))
 
 
-def make_log(where: str, clock: Callable[[], datetime], new_uid: Callable[[], str] = NEW_UID) -> Log:
+def make_log(where: str, clock: Callable[[], datetime], fill: Callable[[Log], None] | None) -> Log:
     from finishlog.store import Log
 
-    return Log.create(where, clock=clock, new_uid=new_uid)
+    return Log.create(where, clock=clock, new_uid=NEW_UID, fill=fill)
 
 
 def restore_log(folder: Path, where: Path) -> Restored:
@@ -116,12 +144,14 @@ def _clock() -> Callable[[], datetime]:
     fixed = os.environ.get("FINISHLOG_NOW")
     if not fixed:
         return lambda: datetime.now(UTC)
+    example = "2026-06-16T07:40-05:00"
     try:
         moment = datetime.fromisoformat(fixed)
     except ValueError:
-        raise InputError(
-            f"{fixed!r} is no date and time.", where="FINISHLOG_NOW", example="2026-06-16T07:40-05:00"
-        ) from None
+        raise InputError(f"{fixed!r} is no date and time.", where="FINISHLOG_NOW", example=example) from None
+    if not 1900 <= moment.year <= 2199:
+        cause = "Years run from 1900 to 2199."
+        raise InputError(f"{fixed!r} is out of range.", cause, where="FINISHLOG_NOW", example=example)
     moment = moment if moment.tzinfo else moment.replace(tzinfo=UTC)
     return lambda: moment
 
@@ -139,8 +169,17 @@ def _zone() -> ZoneInfo:
 
 
 def _tame_output() -> None:
-    """A terminal that cannot show ² gets a question mark, not a traceback."""
+    """A terminal that cannot show ² gets a question mark, not a traceback; a closed stream is none."""
+    sys.stdin = sys.stdin or os.fdopen(os.open(os.devnull, os.O_RDONLY))
+    sys.stdout = sys.stdout or os.fdopen(os.open(os.devnull, os.O_WRONLY), "w")
+    sys.stderr = sys.stderr or os.fdopen(os.open(os.devnull, os.O_WRONLY), "w")
     for stream in (sys.stdout, sys.stderr):
         reconfigure = getattr(stream, "reconfigure", None)
         if reconfigure is not None:
             reconfigure(errors="replace")
+
+
+def _drop(stream: TextIO) -> None:
+    """What is still to be written is thrown away, so that the interpreter does not stumble over it at its end."""
+    with suppress(OSError, ValueError):  # a test's stream is no file
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())

@@ -43,6 +43,7 @@ def finishlog(
     from finishlog.__main__ import main
 
     monkeypatch.delenv("FINISHLOG_LOG", raising=False)
+    monkeypatch.setenv("FINISHLOG_TRACEBACK", "1")  # a fault is to be seen where it is
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
 
     def run(*argv: str) -> Ran:

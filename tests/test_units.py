@@ -365,3 +365,23 @@ def test_words_of_quantities() -> None:
     assert units.write_date(date(2025, 6, 16)) == "Jun 16 2025"
     assert units.echo("volume_yd3", "6 1/2 yd") == "6.50 yd³"
     assert units.echo("volume_yd3", "6 1/2 y") == ""
+
+
+@pytest.mark.parametrize("text", ["4²", "²", "24² ft", "1³", "4.²"])
+def test_a_raised_digit_is_no_digit(text: str) -> None:
+    """4² ft is not 42 ft."""
+    with pytest.raises(InputError) as wrong:
+        units.read("length_ft", text)
+    assert "digits 0 to 9" in wrong.value.cause
+
+
+@pytest.mark.parametrize("text", ["445 ft²", "41 m²", "445 sq ft"])
+def test_a_raised_digit_after_a_unit_is_read(text: str) -> None:
+    assert units.read("area_ft2", text) > 400
+
+
+def test_a_dose_over_100_percent_is_none() -> None:
+    assert units.read_dose("100 %").value == 100
+    with pytest.raises(InputError) as wrong:
+        units.read_dose("101 %")
+    assert "more than 100 %" in wrong.value.cause

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from finishlog.cli.output import say, say_json
@@ -34,9 +33,8 @@ def run_new(args: argparse.Namespace, services: Services) -> int:
 
 
 def run_backup(args: argparse.Namespace, services: Services) -> int:
-    target = Path(args.file)
-    services.log().backup(target)
-    say(f"The log is copied to {target}, and the copy was read back.")
+    services.log().backup(args.file)
+    say(f"The log is copied to {args.file}, and the copy was read back.")
     return 0
 
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 from importlib import import_module
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn, Protocol
 
 from finishlog.errors import FinishlogError, InputError
@@ -21,6 +23,8 @@ _EPILOG = (
     "3 the log cannot be used, 1 a fault of ours."
 )
 
+LONGEST_WORD, LONGEST_LINE = 400, 1200
+
 _HOME = {
     "demo": "demo", "find": "find", "show": "find", "match": "match", "sheet": "sheet",
     "record": "record", "undo": "record", "job": "edit", "yards": "compute", "dose": "compute",
@@ -33,7 +37,7 @@ _HOME = {
 class Opens(Protocol):
     """What opens the screens."""
 
-    def open(self, services: Services, demo: DemoStart | None = None) -> int: ...
+    def open(self, services: Services, demo: DemoStart | None = None, units: str = "us") -> int: ...
 
 
 class Parser(argparse.ArgumentParser):
@@ -55,28 +59,58 @@ def parse(argv: Sequence[str]) -> argparse.Namespace:
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", parser_class=Parser)
     for module in _modules(argv):
         import_module(f"finishlog.cli.{module}").register(commands)
+    _require_values(argv)
     args = parser.parse_args(argv)
-    if args.log == "":
-        raise InputError("The path is empty.", where="--log", example="--log shop.finishlog")
+    for option, example in _PATHS.items():
+        if getattr(args, option, None) == "":
+            where = f"--{option}" if option in ("log", "into") else option.upper()
+            raise InputError("The path is empty.", where=where, example=example)
     return args
 
 
+_PATHS = {
+    "log": "--log shop.finishlog",
+    "into": "--into demo.finishlog",
+    "path": "shop.finishlog",
+    "file": "pours.csv",
+}
+
+
+def _require_values(argv: Sequence[str]) -> None:
+    """argparse takes `--depth=--` for an option without a value, and hands on an empty list."""
+    for word in argv:
+        option, _, value = word.partition("=")
+        if word == "--":
+            return
+        if option.startswith("--") and value == "--":
+            raise InputError(
+                "Two hyphens are no value.", f"Leave {option} out where nothing is known.", where=option
+            )
+
+
 def _modules(argv: Sequence[str]) -> Sequence[str]:
-    """The one module that the command needs, so that a quick answer stays quick; all for --help and errors."""
+    """The one module that the command needs, none for the screens, so that a quick answer stays quick.
+
+    All of them for --help and for a word that is no command.
+    """
     words = iter(argv)
     for word in words:
         if word in ("--log", "--units"):
             next(words, None)
         elif not word.startswith("-"):
             return (_HOME[word],) if word in _HOME else tuple(dict.fromkeys(_HOME.values()))
-    return tuple(dict.fromkeys(_HOME.values()))
+    wants_help = any(word in ("-h", "--help") for word in argv)
+    return tuple(dict.fromkeys(_HOME.values())) if wants_help else ()
 
 
 def run(args: argparse.Namespace, services: Services, screens: Opens) -> int:
     """Run what was parsed."""
     if args.command is None:
         services.look_at_log()
-        return screens.open(services)
+        if not (sys.stdin.isatty() and sys.stdout.isatty()):
+            cause = "The screens need one; the commands do not."
+            raise InputError("This is no terminal.", cause, example="finishlog find, or finishlog --help")
+        return screens.open(services, units=args.units)
     args.screens = screens
     status: int = args.run(args, services)
     return status
@@ -84,7 +118,35 @@ def run(args: argparse.Namespace, services: Services, screens: Opens) -> int:
 
 def complain(failure: FinishlogError) -> None:
     """The failure in one line on standard error."""
-    print(f"finishlog: {visible(failure.line())}", file=sys.stderr)
+    tell(f"finishlog: {_shortened(visible(failure.line()))}")
+
+
+def own_up(fault: Exception) -> None:
+    """A fault of ours, or of the machine, in one line."""
+    if isinstance(fault, OSError) and fault.filename is None:
+        tell(f"finishlog: The answer could not be written: {fault.strerror or fault}.")
+        return
+    import traceback
+
+    *_, last = traceback.extract_tb(fault.__traceback__)
+    what = _shortened(visible(f"{type(fault).__name__}: {fault}"))
+    tell(
+        f"finishlog: A fault of ours: {what} ({Path(last.filename).name}, line {last.lineno}). "
+        "FINISHLOG_TRACEBACK=1 shows more; please report it."
+    )
+
+
+def tell(line: str) -> None:
+    """A line on standard error, where there is one that takes it."""
+    with suppress(OSError):
+        print(line, file=sys.stderr, flush=True)
+
+
+def _shortened(line: str) -> str:
+    """No word longer than a file's path, no line longer than a paragraph: what was typed may be endless."""
+    words = (word if len(word) <= LONGEST_WORD else word[:80] + "…" for word in line.split(" "))
+    short = " ".join(words)
+    return short if len(short) <= LONGEST_LINE else short[:LONGEST_LINE] + "…"
 
 
 def _version() -> str:

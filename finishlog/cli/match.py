@@ -57,7 +57,7 @@ def run_match(args: argparse.Namespace, services: Services) -> int:
     check_plan_sheets(args)
     made = plan.make(services, request(args), "us" if args.json else args.units)
     with plan_pdf(args, services, made) as pdf:
-        saved = plan.save(services, made, args.save) if args.save is not None else None
+        saved = _read(args.save, "--save", lambda name: plan.save(services, made, name))
     if args.json:
         say_json({**tell.plan_json(made), "saved_as": saved, "pdf": pdf})
     else:
@@ -71,21 +71,25 @@ def run_match(args: argparse.Namespace, services: Services) -> int:
 
 def request(args: argparse.Namespace) -> PlanRequest:
     """What was asked for. Raises InputError naming the option."""
+    from finishlog.inputs.readers import read_name
     from finishlog.records.plan import PlanRequest
-    from finishlog.units import read_content_lb_per_yd3, read_date, read_depth_off_in
+    from finishlog.units import read_content_lb_per_yd3, read_date, read_depth_in, read_depth_off_in
+
+    if args.depth is not None:
+        _one(args.depth, "--depth", read_depth_in)  # a blank one must not become the old slab's
 
     return PlanRequest(
         reference=args.job,
-        area=args.area,
+        area=_read(args.area, "--area", read_name),
         shapes=tuple(_shapes(args)),
         depth=args.depth or "",
         on=_read(args.on, "--on", read_date),
-        plant=args.plant,
+        plant=_read(args.plant, "--plant", read_name),
         cement_lb_per_yd3=_read(args.cement, "--cement", read_content_lb_per_yd3),
-        cement_kind=args.cement_kind,
+        cement_kind=_read(args.cement_kind, "--cement-kind", read_name),
         scm_lb_per_yd3=_read(args.scm, "--scm", lambda text: read_content_lb_per_yd3(text, positive=False)),
-        lots=tuple(args.lot),
-        makers=tuple(args.maker),
+        lots=tuple(_one(lot, "--lot", read_name) for lot in args.lot),
+        makers=tuple(_one(maker, "--maker", read_name) for maker in args.maker),
         probes_in=tuple(_one(text, "--probe", read_depth_off_in) for text in args.probe),
     )
 
@@ -117,9 +121,10 @@ def _one(text: str, where: str, reader: Callable[[str], _T]) -> _T:
 def sheet(plan: Plan, units: str = "us") -> str:
     """The plan as text, in the order it is acted on."""
     from finishlog.desk import plan_words
+    from finishlog.units import write_weekday
 
     parts = [
-        plan.title,
+        f"{plan.title}\n{plan_words.new_area(plan, units)}, to be poured {write_weekday(plan.on)} {plan.on.year}",
         plan.sentence,
         _block("The old slab", _reference(plan, units), right=(1,)),
         _block("Order", plan_words.order_lines(plan, units), right=(1,)),

@@ -7,6 +7,7 @@ import shutil
 import sys
 import textwrap
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from typing import Any
 
 from finishlog.desk.plain_data import data
@@ -20,7 +21,8 @@ def say(text: str = "") -> None:
 
 def note(text: str) -> None:
     """A line beside the answer: to standard error."""
-    print(visible(text), file=sys.stderr)
+    with suppress(OSError):  # a closed or full standard error changes no answer
+        print(visible(text), file=sys.stderr)
 
 
 def say_json(value: Any) -> None:

@@ -16,7 +16,6 @@ from typing import TYPE_CHECKING, Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from finishlog.desk.newlog import whole_or_none
 from finishlog.records.demo import DemoStart
 from finishlog.records.log import Coat, Exactness, Reading, Shape
 from finishlog.records.writing import (
@@ -53,10 +52,9 @@ def new_log(services: Services, where: str) -> Log:
     """A demo log at a path that does not exist yet. Raises LogError."""
     from finishlog.store import Log
 
-    log = Log.create(where, clock=services.clock, new_uid=_uids())
-    with whole_or_none(log):
-        make(log, services.today())
-    return log
+    return Log.create(
+        where, clock=services.clock, new_uid=_uids(), fill=lambda log: make(log, services.today())
+    )
 
 
 def make(log: Log, today: date) -> None:

@@ -12,7 +12,6 @@ from finishlog.desk import import_guess, import_memory, import_preview, import_w
 from finishlog.desk.import_lines import Line
 from finishlog.desk.import_plan import Planner
 from finishlog.desk.import_write import Keep, Progress
-from finishlog.desk.newlog import whole_or_none
 from finishlog.errors import InputError
 from finishlog.inputs import fields, mapping, sheet
 from finishlog.inputs.mapping import NO_MAPPING, ColumnMap
@@ -21,6 +20,7 @@ from finishlog.records.exchange import ImportReport, Proposal, Remark
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
+    from finishlog.store import Log
 
 COLUMNS = fields.columns(PourRow)
 NEEDED = ("poured_on",)
@@ -124,10 +124,11 @@ def _take(
 
 
 def _into_new(services: Services, plan: Planner, keep: Keep, progress: Progress | None) -> None:
-    log = services.make_log(None)
-    with whole_or_none(log), log.writing() as writer:
-        import_write.write(writer, plan.additions.values(), keep, progress)
-    services.use(log)
+    def fill(log: Log) -> None:
+        with log.writing() as writer:
+            import_write.write(writer, plan.additions.values(), keep, progress)
+
+    services.use(services.make_log(None, fill))
 
 
 def _text_of(path: Path) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from zoneinfo import ZoneInfo
@@ -13,8 +13,8 @@ from finishlog.desk import placed as placing
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
 from finishlog.records.log import Area, Job, Shape
-from finishlog.records.plan import AsPlaced, Plan, PlanRequest
-from finishlog.records.quantities import YardsRequest
+from finishlog.records.plan import AsPlaced, Caution, Plan, PlanRequest
+from finishlog.records.quantities import YardsAnswer, YardsRequest
 from finishlog.records.shop import Shop
 from finishlog.records.writing import (
     NewAdvice,
@@ -98,9 +98,9 @@ def make(services: Services, request: PlanRequest, system: str = "us") -> Plan:
         release=plan_materials.release(placed, area_ft2, shop),
         sealer=plan_materials.sealer(placed, area_ft2, shop),
         stages=planned,
-        days=plan_days.days(on, placed, shop),
+        days=plan_days.days(on, placed, shop, system),
         differences=found,
-        cautions=plan_stages.plan_cautions(planned, placed),
+        cautions=(*_small_loads(concrete), *plan_stages.plan_cautions(planned, placed)),
         buried=tuple(words.buried(item, system) for item in job.buried),
         missing=placed.missing,
         tell_customer=_tell_customer(on, shop),
@@ -160,6 +160,13 @@ def _sentence(plan: Plan, system: str) -> str:
     acts = sum(d.weight == "act" for d in plan.differences)
     before = f"{words.count(acts, 'thing')} to settle first" if acts else "pour a sample first"
     return f"Order {yards} and {weight} of pigment; {before}."
+
+
+def _small_loads(concrete: YardsAnswer) -> Iterator[Caution]:
+    """What the bench says of small loads, before the cautions of the stages."""
+    for caution in concrete.cautions:
+        if caution.key == "load":
+            yield Caution("Loads", caution.text)
 
 
 def _no_dose(placed: AsPlaced) -> str:

@@ -15,14 +15,14 @@ from finishlog.units import write_date, write_number, write_weekday
 _SATURDAY, _SUNDAY = 5, 6
 
 
-def days(on: date, reference: AsPlaced, shop: Shop) -> tuple[PlanDay, ...]:
+def days(on: date, reference: AsPlaced, shop: Shop, system: str = "us") -> tuple[PlanDay, ...]:
     """Pour, joint, sweep and rinse, photos, seal, first day worth comparing, final color, reseal."""
     return (
         _pour(on),
         _joint(on, shop),
         _rinse(on, reference, shop),
         _photos(on, shop),
-        _seal(on, shop),
+        _seal(on, shop, system),
         _compare(on, shop),
         _final(on, shop),
         _reseal(on, shop),
@@ -77,13 +77,14 @@ def _photos(on: date, shop: Shop) -> PlanDay:
     )  # fmt: skip
 
 
-def _seal(on: date, shop: Shop) -> PlanDay:
+def _seal(on: date, shop: Shop, system: str) -> PlanDay:
     window = _window("seal", shop)
     target = _at(on, window.usual_from_h)
     opens, closes = _at(on, window.opens_h), _at(on, window.closes_h)
+    above = "3 °C" if system == "metric" else "5 °F"
     return PlanDay(
         "seal", "Seal", opens, closes, f"{write_weekday(target)}, or {_span(opens, closes)} when proven dry",
-        "dry, steady or cooling, out of sun, 5 °F above the dew point",
+        f"dry, steady or cooling, out of sun, {above} above the dew point until tack-free",
     )  # fmt: skip
 
 
@@ -109,7 +110,8 @@ def _reseal(on: date, shop: Shop) -> PlanDay:
     closes = sealed + relativedelta(years=shop.reseal_to_years)
     return PlanDay(
         "reseal", "Reseal", opens, closes, f"{write_date(opens)} to {write_date(closes)}",
-        "by condition first; old and new slab in one visit",
+        "by condition first; at a pool, salt or traffic after "
+        f"{shop.reseal_harsh_from_years} to {shop.reseal_harsh_to_years} years; old and new slab in one visit",
     )  # fmt: skip
 
 
@@ -133,8 +135,12 @@ def _day_name(day: date) -> str:
 
 
 def _weekend_words(opens: date, closes: date, what: str) -> str:
-    falls = [d for d in (opens, closes) if _weekend(d)]
-    return f"The {what} falls on {_day_name(falls[0])}: who does it?" if falls else ""
+    """Said before the pour; a window that only ends on a weekend leaves a weekday for it."""
+    if _weekend(opens):
+        return f"The {what} falls on {_day_name(opens)}: who does it?"
+    if _weekend(closes):
+        return f"{write_weekday(opens)}, or the {what} runs into {_day_name(closes)}: who does it?"
+    return ""
 
 
 def _span(opens: date, closes: date) -> str:

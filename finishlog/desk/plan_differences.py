@@ -86,15 +86,22 @@ def _content(request: PlanRequest, placed: AsPlaced, system: str) -> Iterator[Di
         ("scm", "Other cementitious", request.scm_lb_per_yd3, mix.scm_lb_per_yd3 if mix else None),
     )
     for key, title, now, then in pairs:
-        was = "not logged then" if then is None else f"then {_rate(then, system)}"
+        was = "not logged then" if then is None else f"then {_content_rate(then, system)}"
         if now is not None and then is not None and not alike(now, then):
-            yield Difference(key, title, f"{_rate(now, system)}, {was}", "act")
+            yield Difference(key, title, f"{_content_rate(now, system)}, {was}", "act")
         elif now is not None and then is None:
-            yield Difference(key, title, f"{_rate(now, system)}; {was}", "know")
+            yield Difference(key, title, f"{_content_rate(now, system)}; {was}", "know")
         elif now is None and key == "cement_content":
             yield Difference(key, title, f"{was}; ask the plant", "ask")
         elif now is None and then and request.cement_lb_per_yd3 is not None:
             yield Difference(key, title, f"not given, so none was counted; {was}: ask the plant", "act")
+
+
+def _content_rate(value: Fraction | float, system: str) -> str:
+    """A cement content as it is said of the old slab: `470 lb/yd³`, `279 kg/m³`."""
+    if system == "metric":
+        return write("content_lb_per_yd3", exact(value), system)
+    return _rate(value, system)
 
 
 def _rate(value: Fraction | float, system: str) -> str:
@@ -158,7 +165,7 @@ def _release(placed: AsPlaced) -> Iterator[Difference]:
 def _season(on: date, placed: AsPlaced) -> Iterator[Difference]:
     if placed.poured_on and words.season(on) != words.season(placed.poured_on):
         yield Difference(
-            "season", "Season", f"{words.season(on)}, then {words.season(placed.poured_on)}", "know"
+            "season", "Season", f"{words.season(on)} now, {words.season(placed.poured_on)} then", "know"
         )
 
 

@@ -66,10 +66,17 @@ def _stage(
     return PlanStage(
         kind=kind.key,
         title=kind.title,
-        facts=tuple(f"{p.title}: {_said(p, known[p.name], system)}" for p in kind.params if p.name in known),
+        facts=tuple(_fact(p, known[p.name], system) for p in kind.params if p.name in known),
         products=_products(stage, entry),
         needs=tuple(StageNeed(n.what, n.amount, n.unit, n.note) for n in needs),
     )
+
+
+def _fact(param: Param, value: object, system: str) -> str:
+    """`Mixing after the color: 10 min`, `Distance of the tip: 14 in`."""
+    title = param.title.removesuffix(", min")
+    said = _said(param, value, system)
+    return f"{title}: {said}" if title == param.title else f"{title}: {said} min"
 
 
 def _said(param: Param, value: object, system: str) -> str:
@@ -77,9 +84,14 @@ def _said(param: Param, value: object, system: str) -> str:
         return "yes" if value else "no"
     if isinstance(value, int | float):
         if param.unit and param.unit != "temperature_f":
-            return write(param.unit, Fraction(repr(value)), system)
+            number, space, unit = write(param.unit, Fraction(repr(value)), system).partition(" ")
+            return f"{_short(number)}{space}{unit}"
         return f"{write_number(value)} °F" if param.unit == "temperature_f" else write_number(value)
     return str(value).replace("_", " ")
+
+
+def _short(number: str) -> str:
+    return number.rstrip("0").rstrip(".") if "." in number else number
 
 
 def _products(stage: Stage | None, entry: Entry | None) -> tuple[str, ...]:

@@ -5,12 +5,24 @@ from __future__ import annotations
 from fractions import Fraction
 
 from finishlog.desk.words import chance, count, with_lots
-from finishlog.records.plan import PigmentPlan, Plan, SealerPlan, StageNeed
+from finishlog.records.plan import PigmentPart, PigmentPlan, Plan, SealerPlan, StageNeed
 from finishlog.records.quantities import PigmentLoad
-from finishlog.units import fixed, write, write_weight_lb_oz
+from finishlog.units import fixed, plain, write, write_number, write_weight_lb_oz
 
 MARKS = {"act": "!", "ask": "?", "know": "·"}
 """What stands before a difference: do something, ask, good to know."""
+
+
+def new_area(plan: Plan, units: str = "us") -> str:
+    """What was understood of the new area: `field, 240.0 ft², 4 in deep`."""
+    take = plan.concrete.take_off
+    size, depth = write("area_ft2", take.area_ft2, units), inches(take.depth_in, units)
+    return f"{plan.reference.area.name}, {size}, {depth} deep"
+
+
+def inches(value: Fraction, units: str) -> str:
+    """Inches as the trade says them, `4 in`; millimeters in metric."""
+    return f"{write_number(value)} in" if units == "us" else write("depth_in", value, units)
 
 
 def order_lines(plan: Plan, units: str = "us") -> list[tuple[str, str, str]]:
@@ -22,24 +34,42 @@ def order_lines(plan: Plan, units: str = "us") -> list[tuple[str, str, str]]:
     if plan.pigment is None:
         lines.append(("Pigment", "—", "! " + plan.pigment_advice))
     else:
-        lines += _part_lines(plan.pigment, units)
+        lines += _part_lines(plan, plan.pigment, units)
     if plan.release is not None:
         rate = write("spread", plan.release.lb_per_100_ft2, units)
         whence = "as thrown then" if plan.release.from_reference else "the usual; not logged then"
-        text = f"{with_lots(plan.release.name, _one(plan.release.lot), plan.release.maker)}, {rate}, {whence}"
+        name = with_lots(plan.release.name, _one(lot_said(plan, plan.release.lot)), plan.release.maker)
+        text = f"{rate} of {name}; {whence}"
         lines.append(("Release", write_weight_lb_oz(plan.release.lb, units), text))
     lines.append(("Sealer", write("liquid_gal", plan.sealer.gal, units), _sealer_plan(plan.sealer, units)))
     return lines
 
 
-def _part_lines(pigment: PigmentPlan, units: str) -> list[tuple[str, str, str]]:
-    kept = "the old ratio to cementitious" if pigment.kept == "ratio" else "the old pounds per yard"
+def kept(pigment: PigmentPlan, units: str) -> str:
+    """What of the old dose was kept: its ratio to cementitious, or its weight in a volume of concrete."""
+    if pigment.kept == "ratio":
+        return "the old ratio to cementitious"
+    return "the old kilograms per cubic meter" if units == "metric" else "the old pounds per yard"
+
+
+def lot_said(plan: Plan, lot: str | None) -> str | None:
+    """A lot of the old slab as it may be written beside an order: nobody said that it is on the shelf now."""
+    if lot is None or lot.casefold() in {one.casefold() for one in plan.request.lots}:
+        return lot
+    return f"{lot} then"
+
+
+def part_name(plan: Plan, part: PigmentPart) -> str:
+    """A pigment as it is asked for: name, maker, lot."""
+    return with_lots(part.name, _one(lot_said(plan, part.lot)), part.maker)
+
+
+def _part_lines(plan: Plan, pigment: PigmentPlan, units: str) -> list[tuple[str, str, str]]:
     lines = []
     for part in pigment.parts:
         dose = write("dose_lb_per_yd3", part.dose_lb_per_yd3, units)
-        name = with_lots(part.name, _one(part.lot), part.maker)
         weight = write_weight_lb_oz(sum(part.loads_lb, Fraction(0)), units)
-        lines.append(("Pigment", weight, f"{name}, {dose}, {kept}"))
+        lines.append(("Pigment", weight, f"{dose} of {part_name(plan, part)}; {kept(pigment, units)}"))
     if len(pigment.parts) > 1:
         dose = write("dose_lb_per_yd3", pigment.dose_lb_per_yd3, units)
         lines.append(("together", write_weight_lb_oz(weighed_lb(pigment), units), dose))
@@ -107,16 +137,26 @@ def _made_up(pigment: PigmentPlan, i: int, units: str) -> str:
         return "weighed"
     off = load.rounding_error_percent or Fraction(0)
     sign = "+" if off > 0 else ""
-    return f"{_packs(load, units)} weighed (whole packs alone: {sign}{fixed(off, 1)} %)"
+    return f"{packed(load, units)} (whole packs alone: {sign}{fixed(off, 1)} %)"
 
 
 def _packed(load: PigmentLoad, units: str) -> str:
-    return "" if load.packs is None else f" ({_packs(load, units)})"
+    return "" if load.packs is None else f" ({packed(load, units)})"
 
 
-def _packs(load: PigmentLoad, units: str) -> str:
-    rest = write_weight_lb_oz(load.remainder_lb or Fraction(0), units)
-    return f"{count(load.packs or 0, 'pack')} + {rest}"
+def packed(load: PigmentLoad, units: str) -> str:
+    """`11 packs of 5 lb + 4 lb 4 oz weighed`: how a load's pigment is made up."""
+    rest = load.remainder_lb or Fraction(0)
+    parts = []
+    if load.packs:
+        parts.append(f"{count(load.packs, 'pack')} of {_pack((load.pigment_lb - rest) / load.packs, units)}")
+    if rest or not parts:
+        parts.append(f"{write_weight_lb_oz(rest, units)} weighed")
+    return " + ".join(parts)
+
+
+def _pack(pounds: Fraction, units: str) -> str:
+    return write_weight_lb_oz(pounds, units) if units == "metric" else f"{plain(pounds)} lb"
 
 
 def _one(lot: str | None) -> tuple[str, ...]:

@@ -14,6 +14,7 @@ from fractions import Fraction
 from typing import cast
 
 from finishlog.inputs.pour import PourRow
+from finishlog.inputs.readers import LONGEST_NAME
 from finishlog.records.log import AreaKind, Exactness, Exposure
 from finishlog.records.writing import (
     NewArea,
@@ -133,7 +134,8 @@ def new_area(row: PourRow) -> NewArea:
 def _recipe(row: PourRow) -> NewRecipe | None:
     stages = tuple(_stages(row))
     shades = [shade for shade in (row.base, row.base_2, row.release) if shade]
-    return NewRecipe(" + ".join(shades) or row.pattern or "finish", stages) if stages else None
+    name = (" + ".join(shades) or row.pattern or "finish")[:LONGEST_NAME].strip()
+    return NewRecipe(name, stages) if stages else None
 
 
 def _stages(row: PourRow) -> Iterator[NewStage]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from functools import cached_property
 from threading import Lock
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 if TYPE_CHECKING:
     from fractions import Fraction
@@ -24,13 +24,19 @@ def _say_waiting() -> None:
     print("finishlog: another program is writing to this log; waiting for it…", file=sys.stderr)
 
 
+class MakesLog(Protocol):
+    """What makes a new log, empty or with what `fill` writes into it, and opens it."""
+
+    def __call__(self, where: str | None, fill: Callable[[Log], None] | None = None, /) -> Log: ...
+
+
 @dataclass
 class Services:
     """The log is opened when it is first needed, once, whichever thread asks first."""
 
     open_log: Callable[[], Log]
     has_log: Callable[[], bool]
-    make_log: Callable[[str | None], Log]
+    make_log: MakesLog
     clock: Callable[[], datetime]
     find_zone: Callable[[], ZoneInfo]
     restore_log: Callable[[Path, Path | None], Restored] | None = None

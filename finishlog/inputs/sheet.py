@@ -105,8 +105,11 @@ def _read_bytes(path: Path, name: str) -> bytes:
     except InputError:
         os.close(file)
         raise
-    with os.fdopen(file, "rb") as opened:
-        return opened.read(LARGEST_FILE + 1)
+    try:
+        with os.fdopen(file, "rb") as opened:
+            return opened.read(LARGEST_FILE + 1)
+    except OSError as failure:  # a disk that fails, a file of the system's that cannot be read
+        raise InputError(_no_open(failure), where=name, example="pours.csv") from None
 
 
 def _require_ordinary(found: os.stat_result, name: str) -> None:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from finishlog.desk import words
+from finishlog.desk import plan_words, words
+from finishlog.desk.plan_words import inches
 from finishlog.papers import style
 from finishlog.papers.frame import Blank, Cell, Frame
 from finishlog.papers.ink import Ink
 from finishlog.papers.leaf import Leaf, one_page
 from finishlog.papers.look import Look
-from finishlog.papers.match_sheet import head, inches
+from finishlog.papers.match_sheet import head
 from finishlog.records.log import Mix
 from finishlog.records.plan import PigmentPart, Plan
 from finishlog.units import exact, write, write_date, write_weekday, write_weight_lb_oz
@@ -118,8 +119,9 @@ def _rules(leaf: Leaf, plan: Plan, given: Look) -> None:
     lines = ("No water after the color.", "No calcium chloride.", "A clean drum.")
     frame.row([Cell(line, third, style.RULING, "center") for line in lines], gap=9)
     frame.skip(3)
-    frame.row((Cell(f"Mix {mixing} minutes after the color goes in. Weigh part bags to the ounce. "
-                    "Sand moisture changes: hold the ratio and the slump, not the gallons.",
+    weigh, water = ("to 10 g", "liters") if given.units == "metric" else ("to the ounce", "gallons")
+    frame.row((Cell(f"Mix {mixing} minutes after the color goes in. Weigh part bags {weigh}. "
+                    f"Sand moisture changes: hold the ratio and the slump, not the {water}.",
                     0, style.SMALL, "center"),))  # fmt: skip
     frame.skip(11)
 
@@ -128,7 +130,7 @@ def _load(leaf: Leaf, plan: Plan, number: int, units: str) -> None:
     yards = write("volume_yd3", plan.concrete.loads.loads_yd3[number - 1], units)
     small = plan.concrete.loads
     note = "less than your smallest load: call us" if number in small.below_minimum else ""
-    note = note or ("a small load: mix it longer" if number in small.badly_mixed else "")
+    note = note or ("a small load: color mixes badly" if number in small.badly_mixed else "")
     with leaf.section(f"Load {number}", note, ruled=number > 1, least=92) as (body, _):
         rest = Frame(leaf, body.x + 214, body.width - 214, body.page, body.y + 3)
         body.row([Cell("concrete", 92, style.LABEL), Cell("pigment", 0, style.LABEL)])
@@ -140,28 +142,24 @@ def _load(leaf: Leaf, plan: Plan, number: int, units: str) -> None:
             weight = write_weight_lb_oz(plan.pigment.loads[number - 1].pigment_lb, units)
             row.append(Cell(weight, 0, style.FIGURE))
             for part in plan.pigment.parts:
-                rest.paragraph(
-                    words.with_lots(part.name, (part.lot,) if part.lot else (), part.maker), style.SMALL
-                )
+                rest.paragraph(plan_words.part_name(plan, part), style.SMALL)
                 rest.paragraph(_made_up(part, number, units), style.STRONG)
         body.row(row)
         body.join((body, rest))
         body.blanks([Blank("ticket no."), Blank("truck"), Blank("batched at"), Blank("arrived"),
                      Blank("discharged")])  # fmt: skip
         body.blanks([
-            Blank("water added before the color, gal", 2.1), Blank("slump", 0.9), Blank("pigment in at", 1),
+            Blank(f"water added before the color, {'L' if units == 'metric' else 'gal'}", 2.1),
+            Blank("slump", 0.9), Blank("pigment in at", 1),
             Blank("driver", 0.7), Blank("crew", 0.7),
         ])  # fmt: skip
 
 
 def _made_up(part: PigmentPart, number: int, units: str) -> str:
-    """`74 lb 5 oz: 14 packs + 4 lb 5 oz weighed`: a product's share of a load."""
+    """`74 lb 5 oz: 14 packs of 5 lb + 4 lb 5 oz weighed`: a product's share of a load."""
     weight = write_weight_lb_oz(part.loads_lb[number - 1], units)
     load = part.loads[number - 1]
-    if load.packs is None or load.remainder_lb is None:
-        return f"{weight}, weighed"
-    rest = f" + {write_weight_lb_oz(load.remainder_lb, units)} weighed" if load.remainder_lb else ""
-    return f"{weight}: {words.count(load.packs, 'pack')}{rest}"
+    return f"{weight}, weighed" if not load.packs else f"{weight}: {plan_words.packed(load, units)}"
 
 
 def _balance(leaf: Leaf, plan: Plan, given: Look) -> None:
@@ -169,9 +167,10 @@ def _balance(leaf: Leaf, plan: Plan, given: Look) -> None:
     if plan.pigment is None:
         return
     dose = write("dose_lb_per_yd3", plan.pigment.dose_lb_per_yd3, given.units)
-    least = write("volume_yd3", given.shop.smallest_colored_load_yd3, given.units, 0)
+    least = write("volume_yd3", given.shop.smallest_colored_load_yd3, given.units, 1)
     smallest = f"Colored concrete under {least} mixes badly."
     with leaf.section("Balance load", "only if we call", least=60) as (body, _):
         body.paragraph(f"{dose} of pigment in all, same lots, mix and slump. {smallest}")
-        body.blanks([Blank("yards"), Blank("pigment"), Blank("ticket no."), Blank("arrived"), Blank("driver"),
+        volume = "m³" if given.units == "metric" else "yards"
+        body.blanks([Blank(volume), Blank("pigment"), Blank("ticket no."), Blank("arrived"), Blank("driver"),
                      Blank("crew")])  # fmt: skip

@@ -12,12 +12,12 @@ from zoneinfo import ZoneInfo
 from dateutil.relativedelta import relativedelta
 
 from finishlog.desk import words
+from finishlog.desk.plan_words import inches
 from finishlog.papers import look, readings, style
 from finishlog.papers.frame import Blank, Cell, Frame
 from finishlog.papers.ink import Ink
 from finishlog.papers.leaf import Head, Leaf, one_page
 from finishlog.papers.look import Look
-from finishlog.papers.match_sheet import inches
 from finishlog.records.log import Entry
 from finishlog.records.plan import AsPlaced, JobPage, PlacedCoat
 from finishlog.records.shop import Shop

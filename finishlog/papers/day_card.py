@@ -8,13 +8,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 
+from finishlog.desk.plan_words import inches, lot_said
 from finishlog.papers import style
 from finishlog.papers.batch_sheet import slump_wanted
 from finishlog.papers.frame import Blank, Cell
 from finishlog.papers.ink import Ink
 from finishlog.papers.leaf import Leaf, one_page
 from finishlog.papers.look import Look
-from finishlog.papers.match_sheet import head, inches
+from finishlog.papers.match_sheet import head
 from finishlog.records.log import Fact, Stage
 from finishlog.records.plan import Plan
 from finishlog.trade import stages
@@ -111,7 +112,8 @@ class _Card:
 
     def _loads(self) -> None:
         pigment = self.plan.pigment
-        lot = " + ".join(part.lot for part in pigment.parts if part.lot) if pigment else ""
+        lots = [lot_said(self.plan, part.lot) for part in pigment.parts] if pigment else []
+        lot = " + ".join(one for one in lots if one)
         for at, yards in enumerate(self.loads):
             weight = write_weight_lb_oz(pigment.loads[at].pigment_lb, self.units) if pigment else ""
             blanks = self._load(
@@ -163,7 +165,7 @@ class _Card:
             return
         pounds = write_weight_lb_oz(release.lb, self.units)
         self.part("Release", [[
-            Blank(f"thrown, {release.name}", 1.7, pounds), Blank("lot", 0.8, release.lot or ""),
+            Blank(f"thrown, {release.name}", 1.7, pounds), Blank("lot", 0.8, lot_said(self.plan, release.lot) or ""),
             Blank("of it reclaimed", 0.8), Blank("at", 0.6), Blank("who", 0.6),
         ]], "powder_release")  # fmt: skip
 
@@ -211,7 +213,7 @@ class _Card:
         ]
         rows = [samples[at : at + ACROSS] for at in range(0, len(samples), ACROSS)]
         rows[-1] = [
-            *rows[-1], Blank("size", 0.6, "2 × 2 ft"), Blank("kept where"),
+            *rows[-1], Blank("size", 0.6, "60 × 60 cm" if self.units == "metric" else "2 × 2 ft"), Blank("kept where"),
             Blank("half sealed", 0.6, choices=("yes", "no")),
         ]  # fmt: skip
         self.part("Samples", rows)

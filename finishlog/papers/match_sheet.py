@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from fractions import Fraction
 
 from finishlog.desk import plan_words, words
 from finishlog.papers import look, style
@@ -12,7 +11,7 @@ from finishlog.papers.ink import Ink
 from finishlog.papers.leaf import Head, Leaf, one_page
 from finishlog.papers.look import Look
 from finishlog.records.plan import PigmentPlan, PlacedLine, Plan
-from finishlog.units import write, write_date, write_number, write_weekday, write_weight_lb_oz
+from finishlog.units import write, write_date, write_weekday, write_weight_lb_oz
 
 SCALES = (1.0, 0.96, 0.92, 0.88, 0.84)
 """How small the sheet may become to stay on one page; one that needs more goes on to a second, in full size."""
@@ -40,22 +39,15 @@ def _laid(ink: Ink, plan: Plan, given: Look, scale: float) -> Leaf:
 
 def head(plan: Plan, given: Look, sheet: str) -> Head:
     """The head that the three sheets of a plan share."""
-    job, take = plan.reference_job, plan.concrete.take_off
-    size = write("area_ft2", take.area_ft2, given.units)
-    depth = inches(take.depth_in, given.units)
+    job = plan.reference_job
     return Head(
         sheet=sheet,
         title=f"{job.customer.name} · {job.name} → {plan.request.name or 'addition'}",
         fact=f"{write_weekday(plan.on)} {plan.on.year}",
-        under=f"{plan.reference_line.site}  ·  {plan.reference.area.name}, {size}, {depth} deep",
+        under=f"{plan.reference_line.site}  ·  {plan_words.new_area(plan, given.units)}",
         shop=given.shop_name,
         foot=f"{sheet} · matches {job.handle} · {given.printed}",
     )
-
-
-def inches(value: Fraction, units: str) -> str:
-    """Inches as the trade says them, `4 in`; millimeters in metric."""
-    return f"{write_number(value)} in" if units == "us" else write("depth_in", value, units)
 
 
 def _answer(leaf: Leaf, plan: Plan) -> None:
@@ -81,18 +73,17 @@ def _figures(plan: Plan, units: str) -> Iterator[tuple[str, str, str]]:
         yield (
             "Pigment",
             write_weight_lb_oz(plan_words.weighed_lb(plan.pigment), units),
-            _pigment(plan.pigment, units),
+            _pigment(plan, plan.pigment, units),
         )
     for label, figure, text in plan_words.order_lines(plan, units):
         if label in ("Release", "Sealer"):
             yield label, figure, text
 
 
-def _pigment(pigment: PigmentPlan, units: str) -> str:
-    kept = "the old ratio to cementitious" if pigment.kept == "ratio" else "the old pounds per yard"
+def _pigment(plan: Plan, pigment: PigmentPlan, units: str) -> str:
     dose = write("dose_lb_per_yd3", pigment.dose_lb_per_yd3, units)
-    names = (words.with_lots(p.name, (p.lot,) if p.lot else (), p.maker) for p in pigment.parts)
-    return f"{' + '.join(names)}; {dose}, {kept}"
+    names = (plan_words.part_name(plan, part) for part in pigment.parts)
+    return f"{' + '.join(names)}; {dose}, {plan_words.kept(pigment, units)}"
 
 
 def _loads(leaf: Leaf, plan: Plan, units: str) -> None:

@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from finishlog.errors import InputError, LogError
-from finishlog.store.files import sync_folder
+from finishlog.store.files import already_there, sync_folder
 
 FILE_MOST = 2**30
 """Bytes of the largest file that is kept: 1 GiB."""
@@ -37,6 +37,15 @@ class Kept:
 def folder_of(log: Path) -> Path:
     """The folder of a log's files. A link to a log and the log itself have the same one."""
     return Path(f"{os.path.realpath(log)}.files")
+
+
+def move_files(log: Path, target: Path) -> None:
+    """A log's files, where it has any, under the name that the log is about to get. Raises LogError."""
+    if folder_of(log).is_dir():
+        if os.path.lexists(folder_of(target)):
+            raise already_there(folder_of(target), "log")
+        os.rename(folder_of(log), folder_of(target))
+        sync_folder(target.parent)
 
 
 class Attachments:

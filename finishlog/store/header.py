@@ -24,7 +24,10 @@ def place(where: str | Path) -> Path:
         )
     if "\0" in str(where) or not str(where):
         raise LogError("The name of the log is no file name.", "", "Name a file with --log.")
-    return Path(where).expanduser()
+    try:
+        return Path(where).expanduser()
+    except RuntimeError:  # ~somebody, whom this machine does not know
+        raise LogError(f"There is no such home folder: {where}.", "", "Name a file with --log.") from None
 
 
 def require_log(where: Path) -> None:
@@ -55,7 +58,9 @@ def _read_header(where: Path) -> tuple[bytes, int]:
         raise missing(where) from None
     except (OSError, ValueError) as error:
         raise LogError(
-            f"The log cannot be read: {where}.", f"{error}.", "Check its place and its rights."
+            f"The log cannot be read: {where}.",
+            f"{getattr(error, 'strerror', None) or error}.",
+            "Check its place and its rights.",
         ) from None
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
@@ -12,8 +13,8 @@ from sqlalchemy.engine import Connection, Engine
 
 from finishlog.errors import LogError
 from finishlog.store import header, sqlite, upgrade
-from finishlog.store.attachments import Attachments, folder_of
-from finishlog.store.files import built_beside
+from finishlog.store.attachments import Attachments, folder_of, move_files
+from finishlog.store.files import built_beside, cannot_be_made
 from finishlog.store.reader import Reader
 
 if TYPE_CHECKING:
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
 
 Clock = Callable[[], datetime]
 NewUid = Callable[[], str]
+Fill = Callable[["Log"], None]
 
 
 class Log:
@@ -44,13 +46,33 @@ class Log:
         self._new_uid = new_uid
 
     @classmethod
-    def create(cls, where: str | Path, *, clock: Clock, new_uid: NewUid) -> Log:
-        """Make an empty log and open it. An existing file is refused, and nothing is left half-made."""
+    def create(cls, where: str | Path, *, clock: Clock, new_uid: NewUid, fill: Fill | None = None) -> Log:
+        """Make a log and open it, empty or with what `fill` writes into it.
+
+        An existing file is refused. The log gets its name when it is full: nothing is left half-made,
+        not even by a program that is killed.
+        """
         target = header.place(where)
         _own_folder(target)
         with built_beside(target, "log") as part:
             upgrade.make(part)
+            if fill is not None:
+                cls._filled(part, fill, clock, new_uid)
+                move_files(part, target)
         return cls.open(target, clock=clock, new_uid=new_uid)
+
+    @classmethod
+    def _filled(cls, part: Path, fill: Fill, clock: Clock, new_uid: NewUid) -> None:
+        log = cls(part, sqlite.make_engine(part), clock=clock, new_uid=new_uid)
+        try:
+            fill(log)
+        except BaseException:
+            shutil.rmtree(folder_of(part), ignore_errors=True)
+            raise
+        finally:
+            log.close()
+        if header.has_wal(part):  # the last connection settles it; left behind, it would be lost
+            raise LogError(f"The log could not be made whole: {part}.", "", "Try again.")
 
     @classmethod
     def open(
@@ -118,7 +140,7 @@ class Log:
             )
         return path
 
-    def backup(self, target: Path) -> None:
+    def backup(self, target: str | Path) -> None:
         """A verified copy with its files (`<target>.files`), also while others write.
 
         Raises LogError if the target exists, or if a file of the log could not be copied.
@@ -153,4 +175,7 @@ def _own_folder(target: Path) -> None:
     from finishlog import paths
 
     if target == paths.default_log():
-        target.parent.mkdir(parents=True, exist_ok=True)
+        try:
+            target.parent.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise cannot_be_made(target, "log", error) from None

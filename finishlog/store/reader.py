@@ -18,6 +18,9 @@ if TYPE_CHECKING:
     from finishlog.records.log import Advice, Job, PastSlab, Product, Recipe
     from finishlog.records.shop import Shop
 
+SOUGHT_MOST = 200
+"""Characters of a mistaken handle that are searched for."""
+
 
 @contextmanager
 def _whole() -> Iterator[None]:
@@ -53,7 +56,14 @@ class Reader:
         from finishlog.records.shop import SETTINGS, Shop
 
         known = {setting.key for setting in SETTINGS}
-        return Shop.from_values({key: value for key, value in self.settings().items() if key in known})
+        try:
+            return Shop.from_values({key: value for key, value in self.settings().items() if key in known})
+        except InputError as wrong:
+            raise LogError(
+                "The log is damaged: a setting in it cannot be used.",
+                f"{wrong.line()}",
+                "Put the last backup in its place; keep the damaged file.",
+            ) from None
 
     def lines(
         self,
@@ -144,9 +154,16 @@ class Reader:
             return InputError(
                 f'More than one job begins with "{shown}".', f"{listed}.", where="JOB", example=handles[0]
             )
-        near = search.nearest_handles(self._connection, job)
+        near = self._meant(job)
         cause = f"Nearest: {', '.join(near)}." if near else "The log has no such handle."
         return InputError(f'There is no job "{shown}".', cause, where="JOB", example=near[0] if near else "")
+
+    def _meant(self, words: str) -> tuple[str, ...]:
+        """Handles of the jobs that fit these words best, else of those that are spelled alike."""
+        self._fresh()
+        asked = search.Question(words[:SOUGHT_MOST], archived=True)
+        hits = search.lines(self._connection, asked, 3, 0) if words.strip() else ()
+        return tuple(hit.handle for hit in hits) or search.nearest_handles(self._connection, words)
 
     def job(self, handle: str) -> Job:
         """Everything the log holds on a job. Raises InputError for a handle that is not there."""
@@ -169,7 +186,8 @@ class Reader:
         """What past pours teach about ordering, oldest first."""
         from finishlog.store.slabs import past_slabs
 
-        return past_slabs(self._connection)
+        with _whole():
+            return past_slabs(self._connection)
 
     def people(self) -> tuple[str, ...]:
         """Names for suggestions, the one that worked last first."""

@@ -117,6 +117,10 @@ def _set_timeout(connection: Connection, seconds: float) -> None:
 _BUSY = {"SQLITE_BUSY", "SQLITE_LOCKED", "SQLITE_BUSY_SNAPSHOT", "SQLITE_BUSY_RECOVERY"}
 _READ_ONLY = "SQLITE_READONLY"
 _DAMAGED = ("SQLITE_CORRUPT", "SQLITE_NOTADB")
+_NOISE = re.compile(
+    r"decode to UTF-8|no such (?:table|column): |invalid fts5 file format|vtable constructor failed"
+)
+"""What SQLite says, under no name of its own, of a log that lost a table or holds noise."""
 
 
 def error_name(error: BaseException) -> str:
@@ -168,7 +172,7 @@ def _said(where: Path, name: str, text: str) -> LogError | None:
             "The file or its folder is read-only; reading still works.",
             "Copy it to a folder of your own with: finishlog backup FILE",
         )
-    if name.startswith(_DAMAGED) or "decode to UTF-8" in text:
+    if name.startswith(_DAMAGED) or _NOISE.search(text):
         return damaged(where, f"SQLite says: {text}.")
     if name == "SQLITE_FULL":
         return LogError(f"The disk is full: {where}.", "Nothing was written.", "Make room, then try again.")
@@ -192,7 +196,7 @@ def _schema_at_rest(where: Path) -> str | None:
     try:
         return _schema(open_still(where))
     except sqlite3.DatabaseError:  # somebody may have begun to write just now
-        return _schema(open_reading(where))
+        return _schema(open_reading(where) if has_wal(where) else open_still(where))
 
 
 def _schema(raw: sqlite3.Connection) -> str | None:

@@ -60,6 +60,7 @@ def bring_up_to_date(where: Path, *, upgrade: bool = True) -> Path | None:
             f"Its schema is {found}, the program's {head()}.",
             "Open it once with finishlog; it is copied first, then brought up to date.",
         )
+    _require_writable(where)
     copy = copy_aside(where, found)
     try:
         with sqlite.told(where):
@@ -71,6 +72,21 @@ def bring_up_to_date(where: Path, *, upgrade: bool = True) -> Path | None:
             f"A copy is at {copy}.",
         ) from error
     return copy
+
+
+def _require_writable(where: Path) -> None:
+    """Say before anything is copied that a read-only log cannot be upgraded: each try would leave a copy."""
+    try:
+        with sqlite.told(where), closing(sqlite.open_raw(where, "rw")) as raw:
+            raw.execute("BEGIN IMMEDIATE").close()
+            raw.execute("CREATE TABLE probe (it INTEGER)").close()
+            raw.execute("ROLLBACK").close()
+    except LogError as error:
+        raise LogError(
+            f"The log is older than this program, and must be brought up to date first: {where}.",
+            error.title.partition(":")[0] + ".",
+            "Copy it to a folder of your own and open the copy, or try again later.",
+        ) from error
 
 
 def _why(error: Exception) -> str:

@@ -207,7 +207,8 @@ class Writer(Reader):
         job = self._job_id(handle)
         held = self._recipes.area(job, area)
         self._recipes.unchanged(held, version)
-        return self._changed(handle, held, self._recipes.change(held, new), reason, person)
+        with self._all_or_nothing():
+            return self._changed(handle, held, self._recipes.change(held, new), reason, person)
 
     def copy_recipe(
         self,
@@ -228,8 +229,8 @@ class Writer(Reader):
         why = typed.note(reason, "reason")
         if target.frozen is not None and why is None:
             raise _no_reason()
-        recipe = self._recipes.copy(source, target, why)
-        return self._changed(to_handle, target, recipe, why, person)
+        with self._all_or_nothing():
+            return self._changed(to_handle, target, self._recipes.copy(source, target, why), why, person)
 
     def _changed(
         self, handle: str, area: Found, recipe: int, reason: str | None, person: str | None

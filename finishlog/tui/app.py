@@ -63,7 +63,7 @@ class FinishlogApp(App[None]):
         self.demo = demo
         self.units = units
         self.typed: dict[str, dict[str, str]] = {}
-        self.desks: Desks = desks or LogDesks(services)
+        self.desks: Desks = desks or LogDesks(services, units)
         self.work = Work(self)
         self._palette: tuple[str, Palette] | None = None
         self._leaving = False
@@ -143,6 +143,12 @@ class FinishlogApp(App[None]):
         frame = self.frame
         if frame is not None and not isinstance(frame, HelpScreen):
             self.push_screen(HelpScreen(frame.SCOPE, frame.PLACE))
+
+    def action_settings(self) -> None:
+        from finishlog.tui.screens.settings import SettingsScreen
+
+        if not isinstance(self.frame, SettingsScreen):
+            self.push_screen(SettingsScreen())
 
     def action_step_back(self) -> None:
         """One step towards home; at home a word."""

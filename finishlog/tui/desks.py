@@ -6,12 +6,17 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Protocol
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from datetime import date
     from fractions import Fraction
 
+    from finishlog.desk.daycard import Card
+    from finishlog.desk.offers import Offer
     from finishlog.desk.plan import Measures
+    from finishlog.desk.record import Recorded
     from finishlog.desk.services import Services
+    from finishlog.desk.settings import Held
+    from finishlog.inputs.asking import Field
     from finishlog.records.log import Page, Reading
     from finishlog.records.plan import JobPage, Plan, PlanRequest
     from finishlog.records.shop import Shop
@@ -43,6 +48,8 @@ class JobView:
 
     page: JobPage
     looks: tuple[Look, ...]
+    half: tuple[str, ...] = ()
+    """Kinds of entries that are half written."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +59,19 @@ class PlanView:
     plan: Plan
     base: Look | None
     release: Look | None
+
+
+NEW_JOB = "job new"
+"""The key of the draft of a new job."""
+
+
+@dataclass(frozen=True, slots=True)
+class JobForm:
+    """The form of a new job, and what was typed before."""
+
+    fields: tuple[Field, ...]
+    draft_key: str
+    draft: Mapping[str, str] | None
 
 
 def leading(page: Page, handle: str) -> Page:
@@ -70,13 +90,30 @@ class Desks(Protocol):
     def save(self, plan: Plan, name: str | None) -> str: ...
     def shop(self) -> Shop: ...
     def past_errors(self) -> tuple[Fraction, ...]: ...
+    def kinds(self) -> tuple[tuple[str, str], ...]: ...
+    def offer(self, handle: str, kind: str) -> Offer: ...
+    def correction(self, handle: str, number: int) -> Offer: ...
+    def keep_draft(self, key: str, texts: Mapping[str, str]) -> None: ...
+    def record(self, offer: Offer, texts: Mapping[str, str], because: str | None) -> Recorded: ...
+    def undo(self, handle: str) -> Recorded: ...
+    def write_job(self, handle: str, sheet: str, file: str, units: str) -> str: ...
+    def write_plan(self, plan: Plan, sheet: str, file: str, units: str) -> str: ...
+    def settings(self) -> tuple[Held, ...]: ...
+    def change_settings(self, texts: Mapping[str, str]) -> tuple[str, ...]: ...
+    def job_form(self) -> JobForm: ...
+    def new_job(self, texts: Mapping[str, str]) -> JobView: ...
+    def day_card(self, handle: str, loads: int, day: str) -> Card: ...
+    def pour_day(
+        self, handle: str, texts: Mapping[str, str], because: str | None
+    ) -> tuple[Recorded, ...]: ...
 
 
 class LogDesks:
     """The desks on a log."""
 
-    def __init__(self, services: Services) -> None:
+    def __init__(self, services: Services, units: str = "us") -> None:
         self._services = services
+        self._units = units
 
     def page(self, words: str, *, limit: int, offset: int) -> Page:
         from finishlog.desk import find
@@ -84,11 +121,12 @@ class LogDesks:
         return find.page(self._services, words, limit=limit, offset=offset)
 
     def job(self, handle: str) -> JobView:
-        from finishlog.desk import job_page
+        from finishlog.desk import drafts, job_page
         from finishlog.tui import looks
 
         page = job_page.lay_open(self._services, handle)
-        return JobView(page, looks.of_job(page))
+        half = tuple(kind for kind, _ in drafts.drafts(self._services, handle))
+        return JobView(page, looks.of_job(page), half)
 
     def prepare(self, handle: str) -> Measures:
         from finishlog.desk import plan
@@ -99,7 +137,7 @@ class LogDesks:
         from finishlog.desk import plan
         from finishlog.tui import looks
 
-        made = plan.make(self._services, request)
+        made = plan.make(self._services, request, self._units)
         return PlanView(made, *looks.of_placed(made.reference))
 
     def save(self, plan: Plan, name: str | None) -> str:
@@ -112,3 +150,97 @@ class LogDesks:
 
     def past_errors(self) -> tuple[Fraction, ...]:
         return self._services.past_errors()
+
+    def kinds(self) -> tuple[tuple[str, str], ...]:
+        """Key and title of all that can be logged, in the order of the work."""
+        from finishlog.inputs import entries
+
+        return tuple((kind.key, kind.title) for kind in entries.kinds())
+
+    def offer(self, handle: str, kind: str) -> Offer:
+        from finishlog.desk import offers
+
+        return offers.offer(self._services, handle, kind)
+
+    def correction(self, handle: str, number: int) -> Offer:
+        from finishlog.desk import offers
+
+        return offers.correction(self._services, handle, number)
+
+    def keep_draft(self, key: str, texts: Mapping[str, str]) -> None:
+        from finishlog.desk import drafts
+
+        drafts.keep_draft(self._services, key, texts)
+
+    def record(self, offer: Offer, texts: Mapping[str, str], because: str | None) -> Recorded:
+        from finishlog.desk import record
+
+        return record.record(
+            self._services, offer.job, offer.kind, texts, replaces=offer.replaces, because=because
+        )
+
+    def undo(self, handle: str) -> Recorded:
+        from finishlog.desk import record
+
+        return record.undo(self._services, handle)
+
+    def settings(self) -> tuple[Held, ...]:
+        from finishlog.desk import settings
+
+        return settings.values(self._services)
+
+    def change_settings(self, texts: Mapping[str, str]) -> tuple[str, ...]:
+        from finishlog.desk import settings
+
+        return settings.change(self._services, texts)
+
+    def job_form(self) -> JobForm:
+        from finishlog.desk import drafts
+        from finishlog.inputs.jobs import FIELDS
+
+        return JobForm(FIELDS, NEW_JOB, drafts.draft(self._services, NEW_JOB))
+
+    def new_job(self, texts: Mapping[str, str]) -> JobView:
+        from finishlog.desk import drafts, edit
+
+        made = edit.new_job(self._services, texts)
+        drafts.keep_draft(self._services, NEW_JOB, {})
+        return self.job(made.job)
+
+    def day_card(self, handle: str, loads: int, day: str) -> Card:
+        from finishlog.desk import daycard
+
+        return daycard.day_card(self._services, handle, loads=loads, day=day)
+
+    def pour_day(self, handle: str, texts: Mapping[str, str], because: str | None) -> tuple[Recorded, ...]:
+        from finishlog.desk import daycard
+
+        return daycard.pour_day(self._services, handle, texts, because=because)
+
+    def write_job(self, handle: str, sheet: str, file: str, units: str) -> str:
+        from finishlog.desk import job_page
+        from finishlog.papers import files, kept, make
+
+        files.check(file, where="file")
+        look = make.look(self._services, units)
+        plan = next((name for name in make.PLAN_SHEETS if name == sheet), None)
+        if plan is not None:
+            made = make.plan_sheets(kept.plan_of(self._services, handle, units), (plan,), look)
+        else:
+            name = next(name for name in make.JOB_SHEETS if name == sheet)
+            made = make.job_sheet(job_page.lay_open(self._services, handle), name, look)
+        return _written(file, made)
+
+    def write_plan(self, plan: Plan, sheet: str, file: str, units: str) -> str:
+        from finishlog.papers import files, make
+
+        files.check(file, where="file")
+        names = tuple(name for name in make.PLAN_SHEETS if sheet in (name, "all"))
+        return _written(file, make.plan_sheets(plan, names, make.look(self._services, units)))
+
+
+def _written(file: str, made: bytes) -> str:
+    from finishlog.papers import files
+
+    with files.new_file(file, made, where="file") as target:
+        return str(target)

@@ -15,8 +15,8 @@ from textual.containers import Horizontal, Vertical
 from textual.message import Message
 
 from finishlog.errors import FinishlogError, InputError
-from finishlog.tui.ink import Line, hanging
-from finishlog.tui.text import plain
+from finishlog.tui.ink import Line, Piece, hanging
+from finishlog.tui.text import plain, wrap
 from finishlog.tui.widgets.canvas import Block, Canvas
 from finishlog.tui.widgets.entry import Entry, typeable
 
@@ -26,6 +26,8 @@ if TYPE_CHECKING:
     from textual.timer import Timer
 
 LABEL = 17
+SHOWN = 6
+"""Choices that are open at a time."""
 TYPING = 0.15
 """Seconds after the last key before the echo is made."""
 
@@ -44,17 +46,21 @@ class Spec:
     """Shown in the echo's place while the field is blank."""
     gap: bool = False
     """A blank row before it: fields stand in groups."""
+    choices: tuple[str, ...] = ()
+    """Opened under the field by Down, fewer as one types."""
+    strict: bool = False
+    """Nothing but a choice fits, so that its first letters are enough."""
 
 
 class Field(Vertical):
     DEFAULT_CSS = """
     Field { height: auto; }
-    Field Horizontal { height: 1; }
+    Field Horizontal { height: auto; }
     Field .label { width: 19; }
     Field Entry { width: 26; }
     Field .echo { width: 1fr; padding: 0 0 0 2; }
-    Field .wrong { display: none; }
-    Field.-wrong .wrong { display: block; }
+    Field .wrong, Field .choices { display: none; }
+    Field.-wrong .wrong, Field.-open .choices { display: block; }
     Field.-gap { padding: 1 0 0 0; }
     .-narrow Field .label { width: 18; }
     .-narrow Field Entry { width: 18; }
@@ -68,8 +74,10 @@ class Field(Vertical):
         """Enter: on to the next field."""
 
     def __init__(self, spec: Spec) -> None:
-        super().__init__(id=f"field-{spec.key}")
+        super().__init__(id="field-" + spec.key.replace(".", "-"))
         self.spec = spec
+        self._further = ""
+        self._mark = 0
         self.entry = Entry(
             spec.start
         )  # here before it is mounted: painters may ask for its value at any time
@@ -84,11 +92,13 @@ class Field(Vertical):
             yield Block(classes="label")
             yield self.entry
             yield Block(classes="echo")
+        yield Block(classes="choices")
         yield Block(classes="wrong")
 
     def on_mount(self) -> None:
         self.query_one(".label", Block).show(self._paint_label)
         self.query_one(".echo", Block).show(self._paint_echo)
+        self.query_one(".choices", Block).show(self._paint_choices)
         self.query_one(".wrong", Block).show(self._paint_wrong)
         self._understand()
 
@@ -105,10 +115,23 @@ class Field(Vertical):
     def fill(self, text: str) -> None:
         self.entry.value = typeable(text)
 
+    def settle(self) -> None:
+        """Act at once on keys that are still waiting."""
+        self._complete()
+        if self._typing is not None:
+            self._typing.stop()
+            self._typing = None
+
     def judge(self) -> InputError | None:
         """Say now what is wrong, if anything is."""
         self._show(self._understand(), tell=True)
         return self._wrong
+
+    def add(self, further: str) -> None:
+        """What was understood of this field together with others stands in the echo's place."""
+        if further != self._further:
+            self._further = further
+            self.query_one(".echo", Block).repaint()
 
     def blame(self, error: InputError) -> None:
         """Something found wrong elsewhere belongs to this field."""
@@ -142,7 +165,10 @@ class Field(Vertical):
         event.stop()
         if self._typing is not None:
             self._typing.stop()
+        self._further = ""
+        self._mark = 0
         self._typing = self.set_timer(TYPING, self._rested)
+        self.query_one(".choices", Block).repaint()
 
     def _rested(self) -> None:
         self._typing = None
@@ -152,18 +178,62 @@ class Field(Vertical):
     @on(Entry.Submitted)
     def _entered(self, event: Entry.Submitted) -> None:
         event.stop()
+        if self.is_open and self._fitting():
+            self.fill(self._fitting()[self._mark])
+        self.close()
+        self._complete()
         self.judge()
         self.post_message(self.Next())
 
     @on(Entry.Down)
     def _down(self, event: Entry.Down) -> None:
         event.stop()
-        self.screen.focus_next()
+        if self.spec.choices and (not self.is_open or self._fitting()):
+            self._mark = min(self._mark + 1, len(self._fitting()) - 1) if self.is_open else 0
+            self._open(True)
+        else:
+            self.screen.focus_next()
 
     @on(Entry.Up)
     def _up(self, event: Entry.Up) -> None:
         event.stop()
-        self.screen.focus_previous()
+        if self.is_open and self._mark:
+            self._mark -= 1
+            self._open(True)
+        elif not self.close():
+            self.screen.focus_previous()
+
+    # choices
+
+    @property
+    def is_open(self) -> bool:
+        return self.has_class("-open")
+
+    def close(self) -> bool:
+        """Close the choices; False if they were not open."""
+        was = self.is_open
+        self._open(False)
+        return was
+
+    def _open(self, yes: bool) -> None:
+        self.set_class(yes and bool(self.spec.choices), "-open")
+        self.query_one(".choices", Block).repaint()
+        if yes:
+            self.call_after_refresh(self.scroll_visible, animate=False)
+
+    def _fitting(self) -> list[str]:
+        """The choices that have what was typed; all while nothing, or one of them, stands there."""
+        typed = self.value.strip().casefold()
+        if not typed or typed in (each.casefold() for each in self.spec.choices):
+            return list(self.spec.choices)
+        return [each for each in self.spec.choices if typed in each.casefold()]
+
+    def _complete(self) -> None:
+        """The first letters of one choice stand for it where nothing else fits."""
+        typed = self.value.strip().casefold()
+        begun = [each for each in self.spec.choices if each.casefold().startswith(typed)]
+        if self.spec.strict and typed and len(begun) == 1:
+            self.fill(begun[0])
 
     def on_descendant_focus(self) -> None:
         self._touched = True
@@ -171,21 +241,35 @@ class Field(Vertical):
 
     def on_descendant_blur(self) -> None:
         self.query_one(".label", Block).repaint()
-        if self._touched and self.value.strip():
+        self.close()
+        self._complete()
+        if self._touched and (self.value.strip() or self._wrong):
             self.judge()
 
     def _paint_label(self, width: int) -> list[Line]:
         here = self.entry.has_focus
-        label = Line().bold(self.spec.label, "bad" if self._wrong else "text")
-        bar = Line().put("▌" if here else "│", "accent" if here else "rule")
-        return [Line().facing(label, LABEL - 1).gap(1).join(bar)]
+        tone = "bad" if self._wrong else "text"
+        bar = Piece("▌", "accent") if here else Piece("│", "rule")
+        rows = wrap(plain(self.spec.label), LABEL - 1)
+        return [Line().facing(Line().bold(row, tone), LABEL - 1).gap(1).join(Line(bar)) for row in rows]
 
     def _paint_echo(self, width: int) -> list[Line]:
         if self._wrong is not None:
             return [Line()]
-        if self._echo:
-            return [Line().muted("→ ").put(self._echo).crop(width)]
+        if self._further or self._echo:
+            return [Line().muted("→ ").put(self._further or self._echo).crop(width)]
         return [Line().muted("" if self.value.strip() else self.spec.hint).crop(width)]
+
+    def _paint_choices(self, width: int) -> list[Line]:
+        found = self._fitting()
+        first = max(0, min(self._mark - SHOWN // 2, len(found) - SHOWN))
+        lines = []
+        for at, each in enumerate(found[first : first + SHOWN], first):
+            here = at == self._mark
+            head = Line().gap(LABEL).put("► " if here else "  ", "accent")
+            lines.append(head.put(each, "accent" if here else "text", bold=here).crop(width))
+        more = len(found) - first - SHOWN
+        return [*lines, Line().gap(LABEL + 2).muted(f"{more} more")] if more > 0 else lines
 
     def _paint_wrong(self, width: int) -> list[Line]:
         if self._wrong is None:

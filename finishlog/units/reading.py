@@ -21,6 +21,7 @@ _COMPOUNDS: tuple[tuple[str, str, re.Pattern[str], int], ...] = tuple(
         ("h", r"h|hrs?|hours?", "min", r"|min|mins|minutes?", 60),
     )
 )
+_RAISED = re.compile(r"(?<![A-Za-z])[²³]")  # no part of a unit: 4² is not 42
 _FEET_DASH_INCHES = re.compile(r"(\d+)-(\d+(?: \d+/\d+)?|\d*\.\d+) *\"?", re.ASCII)
 
 
@@ -73,6 +74,8 @@ def read(
 def _clean(text: str, quantity: Quantity) -> str:
     if len(text) > LONGEST_TEXT:
         raise _wrong(quantity, text[:12] + "…", f"It is longer than {LONGEST_TEXT} characters.")
+    if _RAISED.search(text):
+        raise _wrong(quantity, text, "Only the digits 0 to 9 are read.")
     tidy = text.strip().translate(SIGNS).strip()
     for glyph, digits in GLYPHS.items():
         tidy = tidy.replace(glyph, f" {digits}")
@@ -251,6 +254,8 @@ def read_dose(text: str) -> Dose:
     """A pigment dose with its unit as written: lb/yd3, lb/sack, % of cementitious or kg/m3; never bare."""
     value = read("dose", text)
     unit = unit_of(re.sub(rf"^(?:{_NUMBER})", "", _clean(text, QUANTITIES["dose"]), count=1, flags=re.ASCII))
+    if unit == "%" and value > 100:
+        raise _wrong(QUANTITIES["dose"], text, "It is more than 100 %.")
     return Dose(value, unit)
 
 

@@ -178,6 +178,30 @@ def test_a_friday_pour_warns_that_the_rinse_falls_on_the_weekend(finishlog: Run,
     assert not any(day["warning"] for day in monday["dates"])
 
 
+@pytest.mark.parametrize(
+    ("pour", "warning"),
+    [
+        ("2027-04-14", ""),
+        ("2027-04-15", "Fri Apr 16, or the rinse runs into Saturday: who does it?"),
+        ("2027-04-16", "The rinse falls on Saturday: who does it?"),
+        ("2027-04-17", "The rinse falls on Sunday: who does it?"),
+    ],
+)
+def test_a_rinse_that_can_be_done_on_a_weekday_is_not_put_on_the_weekend(
+    finishlog: Run, demo: str, pour: str, warning: str
+) -> None:
+    plan = finishlog(
+        "--log", demo, "match", REFERENCE, "--rect", "20x12", "--depth", "4in", "--on", pour, "--json"
+    ).json()
+    assert next(day for day in plan["dates"] if day["key"] == "rinse")["warning"] == warning
+
+
+def test_the_plan_as_text_says_what_was_understood_of_the_new_area(finishlog: Run, demo: str) -> None:
+    argv = ("--log", demo, "match", REFERENCE, "--rect", "20x12", "--depth", "4in", "--on", "2027-04-12")
+    assert "field, 240.0 ft², 4 in deep, to be poured Mon Apr 12 2027" in finishlog(*argv).out
+    assert "field, 22.30 m², 102 mm deep" in finishlog("--units", "metric", *argv).out
+
+
 def test_the_dates_follow_the_shop_and_leap_days(finishlog: Run, demo: str) -> None:
     plan = finishlog(
         "--log", demo, "match", REFERENCE, "--rect", "20x12", "--on", "2028-02-01", "--json"

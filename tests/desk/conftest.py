@@ -32,8 +32,8 @@ class SheetShop:
         self.services = Services(
             open_log=lambda: Log.open(self.log, clock=lambda: NOW, new_uid=lambda: uuid4().hex),
             has_log=lambda: self.log.exists(),
-            make_log=lambda where: Log.create(
-                where or self.log, clock=lambda: NOW, new_uid=lambda: uuid4().hex
+            make_log=lambda where, fill=None: Log.create(
+                where or self.log, clock=lambda: NOW, new_uid=lambda: uuid4().hex, fill=fill
             ),
             clock=lambda: NOW,
             find_zone=lambda: ZoneInfo("America/Chicago"),

@@ -207,3 +207,18 @@ def test_nobody_can_be_called_or_written_to() -> None:
     assert all(re.fullmatch(r"555-01\d\d", phone) for phone in phones)
     assert all(mail.endswith("@example.com") for mail in mails)
     assert len(set(phones)) == len(phones)
+
+
+def test_a_color_is_only_read_where_it_can_be_seen(jobs: tuple[Job, ...]) -> None:
+    """Under its release a slab shows no base, and under its sealer no bare color: then the sample is read."""
+    checked = 0
+    for job in jobs:
+        for entry in job.of_kind("reading"):
+            same = [e for e in job.entries if e.area == entry.area]
+            rinsed = min((e.happened for e in same if e.kind == "rinse"), default=None)
+            sealed = min((e.happened for e in same if e.kind == "seal"), default=None)
+            hidden = (rinsed and entry.happened < rinsed) or (sealed and entry.happened > sealed)
+            if hidden and entry.reading and not entry.reading.sealed:
+                checked += 1
+                assert "kept sample" in (entry.note or ""), (job.handle, entry.happened)
+    assert checked > 10

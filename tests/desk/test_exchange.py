@@ -49,8 +49,8 @@ class Shop:
         self.services = Services(
             open_log=lambda: self._open(),
             has_log=lambda: True,
-            make_log=lambda where: Log.create(
-                where or str(self.log), clock=lambda: NOW, new_uid=lambda: uuid4().hex
+            make_log=lambda where, fill=None: Log.create(
+                where or str(self.log), clock=lambda: NOW, new_uid=lambda: uuid4().hex, fill=fill
             ),
             clock=lambda: NOW,
             find_zone=lambda: ZONE,

@@ -86,7 +86,7 @@ def test_the_rest_of_the_powder_that_was_not_given_is_not_left_out_in_silence() 
 def test_differences_are_said_in_metric_too() -> None:
     placed = reference((BISCUIT, 90), mix=Mix("m1", cement_lb_per_yd3=564))
     texts = said(replace(REQUEST, cement_lb_per_yd3=F(600)), placed, "metric")
-    assert texts["cement_content"] == "355.97 kg/m³, then 334.61 kg/m³"
+    assert texts["cement_content"] == "356 kg/m³, then 335 kg/m³"
     assert texts["dose"] == "11.36 kg/m³ keeps the ratio to cementitious; 10.68 kg/m³ went in then"
 
 

@@ -44,7 +44,7 @@ def services(tmp_path: Path, clock: Clock) -> Iterator[Services]:
     uids = count(1)
     log = Log.create(tmp_path / "l.finishlog", clock=clock, new_uid=lambda: f"u{next(uids)}")
     made = Services(
-        open_log=lambda: log, has_log=lambda: True, make_log=lambda _where: log, clock=clock,
+        open_log=lambda: log, has_log=lambda: True, make_log=lambda *_: log, clock=clock,
         find_zone=lambda: ZONE,
     )  # fmt: skip
     edit.new_job(

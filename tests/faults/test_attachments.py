@@ -331,6 +331,30 @@ def test_a_backup_saves_the_rest_and_says_what_it_could_not(
     copy.close()
 
 
+def test_a_log_made_full_has_its_files_under_its_own_name(ticket: Path, tmp_path: Path) -> None:
+    def fill(made: Log) -> None:
+        with made.writing() as writer:
+            writer.add_job(NewJob("patio", NewCustomer("Bo"), NewSite("s"), handle="patio"))
+            keep(writer, NewFile(ticket))
+
+    def fail(made: Log) -> None:
+        fill(made)
+        raise InputError("line 7")
+
+    def create(name: str, how: Callable[[Log], None]) -> Log:
+        uids = iter(range(100))
+        return Log.create(tmp_path / name, clock=lambda: MORNING, new_uid=lambda: f"u{next(uids)}", fill=how)
+
+    full = create("full.finishlog", fill)
+    assert kept_files(full) == [f"{SHA256[:2]}/{SHA256}"]
+    assert full.check().problems == ()
+    full.close()
+    before = sorted(path.name for path in tmp_path.iterdir())
+    with pytest.raises(InputError, match="line 7"):
+        create("other.finishlog", fail)
+    assert sorted(path.name for path in tmp_path.iterdir()) == before
+
+
 def test_nothing_passing_is_left_behind(log: Log, ticket: Path, tmp_path: Path) -> None:
     with log.writing() as writer:
         keep(writer, NewFile(ticket), NewFile(ticket))

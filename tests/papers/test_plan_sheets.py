@@ -75,7 +75,7 @@ def test_the_plant_gets_each_load_to_the_ounce(
         for part in answer["pigment"]["parts"]:
             share = part["loads"][at]
             assert pounds(part["loads_lb"][at]) in own
-            assert f"{share['packs']} pack" in own
+            assert re.search(rf"\b{share['packs']} packs? of \d+ lb", own)
             assert not share["remainder_lb"] or f"+ {pounds(share['remainder_lb'])} weighed" in own
         assert {"ticket no.", "truck", "arrived", "driver", "crew"} <= {
             label for label in ("ticket no.", "truck", "arrived", "driver", "crew") if label in own
@@ -96,6 +96,28 @@ def test_the_plant_is_told_what_makes_the_color(services: Services, plan: Make) 
         assert wanted in text
     assert "runs short" not in text
     assert "Gas and electric" not in text
+
+
+def test_an_old_lot_is_said_to_be_of_then_where_nobody_said_it_is_on_the_shelf(
+    services: Services, plan: Make
+) -> None:
+    unsaid, said = plan("20x12"), plan("20x12", lots=("w-382",))
+    for name in ("match", "batch", "daycard"):
+        order = [
+            reading.text(sheet(services, made, name)).partition("The old slab")[0] for made in (unsaid, said)
+        ]
+        assert "W-382 then" in order[0], name
+        assert "W-382" in order[1], name
+        assert "W-382 then" not in order[1], name
+
+
+def test_a_small_load_is_said_on_the_match_and_the_batch_sheet(services: Services, plan: Make) -> None:
+    small = plan("10x10")
+    assert [small.cautions[0].stage, small.cautions[0].text] == [
+        "Loads", "Load 1, 2 yd³: under 3 yd³ color mixes badly."
+    ]  # fmt: skip
+    assert "color mixes badly" in reading.text(sheet(services, small, "batch"))
+    assert all(caution.stage != "Loads" for caution in plan("20x12").cautions)
 
 
 def test_the_day_card_asks_in_the_order_of_the_day(services: Services, plan: Make) -> None:
@@ -177,6 +199,8 @@ def test_metric_sheets_have_no_american_units(services: Services, plan: Make) ->
     text = reading.text(sheet(services, made, *make.PLAN_SHEETS, units="metric"))
     assert re.findall(r".{20}\d (?:lb|oz|gal|yd³|ft²|in (?:deep|slump|down))\b", text) == []
     assert f"{float(made.concrete.order.best.order_yd3) * 0.764554857984:.2f} m³" in text
+    assert re.findall(r"\b(?:gal|gallons|yards|ounce|°F|pounds)\b", text) == []
+    assert "Colored concrete under 2.3 m³ mixes badly" in text
 
 
 def test_the_old_slab_is_shown_in_its_own_colors(services: Services, plan: Make) -> None:

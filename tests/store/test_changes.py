@@ -101,6 +101,19 @@ def test_a_change_needs_a_reason_and_an_area(log: Log) -> None:
         assert writer.job(handle).history == ()
 
 
+def test_a_change_that_is_refused_leaves_nothing_of_itself(log: Log) -> None:
+    with log.writing() as writer:
+        handle = writer.add_job(a_job()).handle
+        before = writer.job(handle)
+        stage = NewStage("stamp", {"pattern": "half\0"})
+        with pytest.raises(InputError, match="no text"):
+            writer.change_recipe(handle, "field", NewRecipe("x", (*STAGES, stage), reason="why"), version=1)
+        assert writer.job(handle) == before
+        assert [recipe.name for recipe in writer.recipes()].count("x") == 0
+        assert writer.change_recipe(handle, "field", DARKER, version=1).version == 2
+    assert log.check().ok
+
+
 def test_a_shared_recipe_is_changed_for_one_area_only(log: Log) -> None:
     with log.writing() as writer:
         first = writer.add_job(a_job())

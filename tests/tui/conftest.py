@@ -35,6 +35,7 @@ from finishlog.records.shop import Shop
 from finishlog.trade import takeoff
 from finishlog.tui.app import FinishlogApp
 from finishlog.tui.desks import JobView, Look, PlanView
+from finishlog.tui.forms import Field
 from finishlog.units import read_depth_in
 
 NOW = datetime(2026, 6, 16, 7, 40, tzinfo=UTC)
@@ -365,6 +366,24 @@ class Stage:
         """Text key by key."""
         await self.press(*(_KEYS.get(c, c) for c in text))
 
+    def field(self, key: str) -> Field:
+        """The field of a form by its key."""
+        return self.app.screen.query_one("#field-" + key.replace(".", "-"), Field)
+
+    async def fill(self, key: str, text: str) -> None:
+        """Text in place of what stands in a field."""
+        self.field(key).entry.focus()
+        await self.pilot.pause()
+        await self.enter(text)
+
+    def toast(self) -> str:
+        return " ".join(note.message for note in self.app._notifications)
+
+    async def clear(self) -> None:
+        """Take the toasts away."""
+        self.app.clear_notifications()
+        await self.pilot.pause()
+
     @property
     def rows(self) -> list[str]:
         """The screen as text."""
@@ -436,3 +455,24 @@ def open_app() -> Callable[..., AbstractAsyncContextManager[Stage]]:
 def drive() -> Callable[[FinishlogApp, Any], Stage]:
     """An app opened elsewhere, driven and read the same way."""
     return lambda app, pilot: Stage(app, pilot, None)  # type: ignore[arg-type]
+
+
+@pytest.fixture
+async def open_log(demo: str) -> AsyncIterator[Callable[..., AbstractAsyncContextManager[Stage]]]:
+    """The same on a fresh copy of the demo's log, through the real desks; it stays between openings."""
+    from finishlog import wiring
+
+    built = wiring.build(demo)
+    built.clock = lambda: datetime(2026, 6, 16, 12, 40, tzinfo=UTC)
+    built.find_zone = lambda: ZoneInfo("America/Chicago")
+
+    @asynccontextmanager
+    async def opened(size: tuple[int, int] = (80, 24), **more: Any) -> AsyncIterator[Stage]:
+        app = FinishlogApp(built, **more)
+        async with app.run_test(size=size, notifications=True) as pilot:
+            stage = Stage(app, pilot, None)  # type: ignore[arg-type]
+            await stage.settle()
+            yield stage
+
+    yield opened
+    built.close()

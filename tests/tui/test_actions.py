@@ -10,7 +10,21 @@ import pytest
 from finishlog.tui import actions
 from finishlog.tui.actions import ACTIONS
 from finishlog.tui.app import FinishlogApp
-from finishlog.tui.screens import bench, failure, help, job, jobs, match, measure
+from finishlog.tui.screens import (
+    bench,
+    day,
+    failure,
+    form,
+    help,
+    job,
+    jobs,
+    kinds,
+    match,
+    measure,
+    new_job,
+    paper,
+    settings,
+)
 from finishlog.tui.widgets.bars import footer
 
 SCREENS = {
@@ -21,8 +35,27 @@ SCREENS = {
     "bench": bench.BenchScreen,
     "help": help.HelpScreen,
     "failure": failure.Failure,
+    "kinds": kinds.KindScreen,
+    "form": form.FormScreen,
+    "day": day.DayScreen,
+    "new": new_job.NewJobScreen,
+    "paper": paper.JobPaper,
+    "settings": settings.SettingsScreen,
 }
-FULL = ("jobs", "job", "match", "measure", "bench", "help")
+FULL = (
+    "jobs",
+    "job",
+    "match",
+    "measure",
+    "bench",
+    "help",
+    "kinds",
+    "form",
+    "day",
+    "new",
+    "paper",
+    "settings",
+)
 AVOIDED = {f"ctrl+{letter}" for letter in "mihjab"} | {"ctrl+enter"}
 """These are other keys on many terminals, or belong to their multiplexer."""
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 from typing import Any
@@ -274,3 +275,11 @@ async def test_arrows_go_through_the_fields_and_escape_steps_out_of_them(open_ap
         await stage.press("escape")
         assert isinstance(stage.app.focused, Button)
         assert isinstance(stage.app.screen, MeasureScreen)
+
+
+async def test_a_field_has_its_value_before_it_is_mounted(open_app: Open) -> None:
+    """Painters may run while the fields of the form are still being mounted (seen on a busy machine)."""
+    async with open_app():
+        spec = measures.shape_spec("rect", "us")
+        assert Field(spec).value == ""
+        assert Field(replace(spec, start="20x12")).value == "20x12"

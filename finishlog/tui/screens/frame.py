@@ -95,9 +95,12 @@ class Frame(Screen[None]):
         self.set_timer(0.3, lambda: self._still(slot, number, "reading…"))
         self.set_timer(2.0, lambda: self._still(slot, number, "still reading…"))
 
-    def put(self, call: Callable[[], T], done: Callable[[T], object]) -> None:
+    def put(
+        self, call: Callable[[], T], done: Callable[[T], object],
+        failed: Callable[[Exception], None] | None = None,
+    ) -> None:  # fmt: skip
         """Write in a thread, one at a time."""
-        self.house.work.write(self, call, done, self.fail)
+        self.house.work.write(self, call, done, failed or self.fail)
 
     def _still(self, slot: str, number: int, word: str) -> None:
         if self.house.work.waiting(self, slot, number):

@@ -15,7 +15,11 @@ from finishlog.tui.widgets.pane import Pane
 if TYPE_CHECKING:
     from textual.app import ComposeResult
 
-TITLES = {"jobs": "Jobs", "job": "One job", "match": "Match", "measure": "Measures", "bench": "Bench"}
+TITLES = {
+    "jobs": "Jobs", "job": "One job", "match": "Match", "measure": "Measures", "bench": "Bench",
+    "kinds": "What to log", "form": "One entry", "day": "Day card", "new": "New job", "paper": "Sheets",
+    "settings": "Settings",
+}  # fmt: skip
 
 
 class HelpScreen(Frame):
@@ -51,7 +55,11 @@ def paint(about: str, text: str, width: int, keys: Mapping[str, str]) -> list[Li
         *_keys(about, width, keys),
     ]
     lines += [Line(), *heading("Everywhere", width), *_keys("app", width, keys)]
-    lines += hanging(Line().put("Ctrl+P", "accent", bold=True).to(14), "every action by name", width)
+    lines += hanging(
+        Line().put("Ctrl+P", "accent", bold=True).to(14),
+        "every action by name; the shop's settings too",
+        width,
+    )
     for row in text.splitlines():
         if row.startswith("# "):
             lines += [Line(), *heading(row[2:], width)]
@@ -66,7 +74,7 @@ def paint(about: str, text: str, width: int, keys: Mapping[str, str]) -> list[Li
 def _keys(scope: str, width: int, keys: Mapping[str, str]) -> list[Line]:
     lines = []
     for action in actions.of(scope):
-        if action.shown and (action.foot or scope == "app"):
+        if action.shown and (action.foot or action.palette or scope == "app"):
             head = Line().put(actions.shown(action, keys), "accent", bold=True).to(14)
             lines += hanging(head, f"{action.help}", width)
     return lines

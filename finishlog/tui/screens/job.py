@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual.binding import BindingType
 from textual.containers import Vertical
@@ -18,8 +18,21 @@ from finishlog.tui.widgets.pane import Pane
 if TYPE_CHECKING:
     from textual.app import ComposeResult
 
+    from finishlog.desk.record import Recorded
     from finishlog.records.log import JobLine
     from finishlog.tui.desks import JobView
+
+
+class Parts(Pane):
+    """Up and down move the mark of Was done first."""
+
+    def action_scroll_up(self) -> None:
+        if not cast(JobScreen, self.screen).moved(-1):
+            super().action_scroll_up()
+
+    def action_scroll_down(self) -> None:
+        if not cast(JobScreen, self.screen).moved(1):
+            super().action_scroll_down()
 
 
 class JobScreen(Frame):
@@ -31,13 +44,15 @@ class JobScreen(Frame):
         self._line = line
         self._view: JobView | None = None
         self._part = 0
+        self._mark: int | None = None
+        self._newest: int | None = None
 
     def compose_body(self) -> ComposeResult:
         with Vertical(id="head"):
             yield Block(id="title")
             yield Block(id="strip")
             yield Block(id="tabs")
-        with Pane():
+        with Parts():
             yield Block(id="part")
 
     def on_mount(self) -> None:
@@ -55,11 +70,25 @@ class JobScreen(Frame):
     def _came(self, view: JobView) -> None:
         self._view = view
         self._line = view.page.line
+        found = job_paint.standing(view)
+        newest = max(found, default=None)
+        if self._mark not in found or newest != self._newest:
+            self._mark = self._newest = newest
         self.repaint()
+        if self._marking:
+            self.call_after_refresh(self._show_mark)
 
     @property
     def sentence(self) -> str:
-        return self._view.page.sentence if self._view else ""
+        if self._view is None:
+            return ""
+        half = f" Half written: {self._half}. l goes on." if self._view.half else ""
+        return self._view.page.sentence + half
+
+    @property
+    def _half(self) -> str:
+        kinds = self._view.half if self._view else ()
+        return ", ".join(kind.replace("_", " ") for kind in kinds)
 
     def resized(self, width: int) -> None:
         self.query_one(Footer).hide(*(["job.next"] if width >= WIDE else []))
@@ -94,9 +123,32 @@ class JobScreen(Frame):
     def _paint_part(self, width: int) -> list[Line]:
         if self._view is None:
             return []
-        return (
-            job_paint.wide(self._view, width) if self.wide else job_paint.part(self._view, self._part, width)
-        )
+        if self.wide:
+            return job_paint.wide(self._view, width, self._mark)
+        return job_paint.part(self._view, self._part, width, self._mark)
+
+    @property
+    def _marking(self) -> bool:
+        """Whether what was done is on the screen."""
+        return self._view is not None and (self.wide or job_paint.PARTS[self._part] == "Was done")
+
+    def moved(self, by: int) -> bool:
+        """The mark one entry on; False where there is none, or it is at the end."""
+        found = job_paint.standing(self._view) if self._view and self._marking else []
+        if self._mark not in found or not 0 <= found.index(self._mark) + by < len(found):
+            return False
+        self._mark = found[found.index(self._mark) + by]
+        self.repaint()
+        self._show_mark()
+        return True
+
+    def _show_mark(self) -> None:
+        block, pane = self.query_one("#part", Block), self.query_one(Parts)
+        rows = [line.text for line in block.paint(block.size.width)]
+        row = next((at for at, text in enumerate(rows) if job_paint.MARK in text), 0)
+        top, height = round(pane.scroll_offset.y), pane.size.height
+        if not top <= row < top + height - 3:
+            pane.scroll_to(y=max(row - height // 3, 0), animate=False)
 
     # keys
 
@@ -105,10 +157,48 @@ class JobScreen(Frame):
 
     def action_part_to(self, index: int) -> None:
         self._part = index
-        self.query_one(Pane).scroll_home(animate=False)
+        self.query_one(Parts).scroll_home(animate=False)
         self.repaint()
+        if self._marking:
+            self.call_after_refresh(self._show_mark)
 
     def action_match(self) -> None:
         from finishlog.tui.screens.measure import MeasureScreen
 
         self.app.push_screen(MeasureScreen(self._line.handle))
+
+    def action_log(self) -> None:
+        from finishlog.tui.screens.kinds import KindScreen
+
+        half = self._view.half if self._view else ()
+        self.app.push_screen(KindScreen(self._line.handle, wording.name(self._line), half))
+
+    def action_day(self) -> None:
+        from finishlog.tui.screens.day import DayScreen
+
+        self.app.push_screen(DayScreen(self._line.handle, wording.name(self._line)))
+
+    def action_paper(self) -> None:
+        from finishlog.tui.screens.paper import JobPaper
+
+        if self._view is not None:
+            self.app.push_screen(JobPaper(self._view))
+
+    def action_edit(self) -> None:
+        """Correct the marked entry; the list is shown first where it is not on the screen."""
+        from finishlog.tui.screens.log import LogScreen
+
+        if self._view is None or self._mark is None:
+            self.say("nothing was logged yet")
+        elif not self._marking:
+            self.action_part_to(job_paint.PARTS.index("Was done"))
+        else:
+            form = LogScreen(self._line.handle, wording.name(self._line), replaces=self._mark)
+            self.app.push_screen(form)
+
+    def action_undo(self) -> None:
+        self.put(lambda: self.desks.undo(self._line.handle), self._undone)
+
+    def _undone(self, recorded: Recorded) -> None:
+        self.house.done(recorded.sentence)
+        self.house.changed()

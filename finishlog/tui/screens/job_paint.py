@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from finishlog.tui.theme import Depth
 
 PARTS = ("Went in", "Was done", "Looked", "Care")
+MARK = "► "
 MOST = 6
 """Readings in the strip: it is a comparison, not an axis."""
 
@@ -67,17 +68,19 @@ def _legend(looks: list[Look]) -> str:
     return f"● read {sources}, dry{'' if looks[0].reading.sealed else ', bare'}"
 
 
-def wide(view: JobView, width: int) -> list[Line]:
+def wide(view: JobView, width: int, mark: int | None = None) -> list[Line]:
     """From 110 columns: what went in and what was done side by side, looks and care closing."""
     column = width // 2 + 1
     left = [*heading("Went in", column - 5), *went_in(view, column - 5)]
-    right = [*heading("Was done", width - column), *was_done(view, width - column)]
+    right = [*heading("Was done", width - column), *was_done(view, width - column, mark)]
     both = beside(left, right, column)
     return [*both, Line(), *heading("Looked", width), *looked(view, width), Line(),
             *heading("Care", width), *care(view, width)]  # fmt: skip
 
 
-def part(view: JobView, index: int, width: int) -> list[Line]:
+def part(view: JobView, index: int, width: int, mark: int | None = None) -> list[Line]:
+    if PARTS[index] == "Was done":
+        return was_done(view, width, mark)
     return (went_in, was_done, looked, care)[index](view, width)
 
 
@@ -96,15 +99,26 @@ def went_in(view: JobView, width: int) -> list[Line]:
     return lines or paragraph("Nothing was logged on it.", width)
 
 
-def was_done(view: JobView, width: int) -> list[Line]:
-    """In order of happening; what was corrected stands indented under what replaced it."""
+def standing(view: JobView) -> list[int]:
+    """Numbers of the entries that may be corrected, in the order they are shown."""
+    return [doing.number for doing in view.page.doings if doing.current]
+
+
+def was_done(view: JobView, width: int, mark: int | None = None) -> list[Line]:
+    """In order of happening; what was corrected stands indented under what replaced it.
+
+    `mark` is the number of the entry under the cursor.
+    """
     lines: list[Line] = []
     times = [_when(view, doing) for doing in view.page.doings]
     when = max(map(len, times), default=0)
     for doing, time in zip(view.page.doings, times, strict=True):
         head = Line()
+        if mark is not None:
+            head.put(MARK if doing.number == mark else "  ", "accent")
+        gutter = head.width
         if doing.current:
-            head.muted(time).to(when + 2)
+            head.muted(time).to(gutter + when + 2)
         else:
             head.gap(when + 4).muted("was: ")
         who = Line().muted(doing.who or "")
@@ -113,6 +127,8 @@ def was_done(view: JobView, width: int) -> list[Line]:
         indent = head.width
         lines.append(head.join(rows[0]).facing(who, width))
         lines += [Line().gap(indent).join(row) for row in rows[1:]]
+        if doing.further and doing.number == mark:
+            lines += paragraph("; ".join(doing.further), width, "muted", indent=indent)
         if doing.note:
             lines += paragraph(doing.note, width, "muted", indent=indent)
     return lines or paragraph("Nothing was logged yet.", width)

@@ -237,3 +237,8 @@ class JobsScreen(Frame):
 
         if (line := self.rows.current) is not None:
             self.app.push_screen(MeasureScreen(line.handle))
+
+    def action_new(self) -> None:
+        from finishlog.tui.screens.new_job import NewJobScreen
+
+        self.app.push_screen(NewJobScreen())

@@ -95,3 +95,8 @@ class MatchScreen(Frame):
         self.repaint()
         self.house.done("Saved. It stands under Jobs as planned.")
         self.house.changed()
+
+    def action_paper(self) -> None:
+        from finishlog.tui.screens.paper import PlanPaper
+
+        self.app.push_screen(PlanPaper(self._view.plan))

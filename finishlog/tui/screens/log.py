@@ -1,0 +1,86 @@
+"""Log one thing that was done, or correct it: the form is drawn from the kind's own fields."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING
+
+from finishlog.tui import specs
+from finishlog.tui.screens.form import FormScreen, Part
+
+if TYPE_CHECKING:
+    from finishlog.desk.offers import Offer
+    from finishlog.desk.record import Recorded
+
+
+class LogScreen(FormScreen):
+    """`title` is the job's, as its screen has it; with `replaces` a correction of that entry."""
+
+    def __init__(self, handle: str, title: str, kind: str = "", replaces: int | None = None) -> None:
+        super().__init__()
+        self._handle, self._title, self._kind, self._replaces = handle, title, kind, replaces
+        self._offer: Offer | None = None
+
+    @property
+    def name_of_it(self) -> str:
+        verb = "Log" if self._replaces is None else "Correct"
+        what = self._offer.title.lower() if self._offer else ""
+        return f"{verb}: {what} · {self._title}" if what else f"{verb} · {self._title}"
+
+    @property
+    def fact(self) -> str:
+        if self._replaces is not None:
+            return f"entry {self._replaces}"
+        if self._offer is not None and self._offer.kind == "load":
+            return f"load {len(self._offer.context.loads) + 1}"
+        return ""
+
+    @property
+    def sentence(self) -> str:
+        if self._offer is None:
+            return ""
+        if self.resumed:
+            return "It was half written. This is what stood there."
+        return self._offer.copied or "A blank is unknown, and a blank time is now."
+
+    def begin(self) -> None:
+        handle, kind, number = self._handle, self._kind, self._replaces
+        call: Callable[[], Offer] = (
+            (lambda: self.desks.offer(handle, kind))
+            if number is None
+            else (lambda: self.desks.correction(handle, number))
+        )
+        self.ask("offer", call, self._offered, self.not_begun)
+
+    async def _offered(self, offer: Offer) -> None:
+        self._offer = offer
+        self.draft_key = offer.draft_key
+        self.cautions = offer.cautions
+        await self.build(self._parts(offer), offer.draft)
+
+    def _parts(self, offer: Offer) -> list[Part]:
+        """In a correction what was logged comes first: it is what was mistyped."""
+        if self._replaces is None:
+            return [*specs.of_fields(offer.fields, offer.values, offer.choices)]
+        told = [field for field in offer.fields if offer.values.get(field.key)]
+        blank = [field for field in offer.fields if not offer.values.get(field.key)]
+        return [
+            *specs.of_fields(told, offer.values, offer.choices),
+            "Not logged then",
+            *specs.of_fields(blank, offer.values, offer.choices),
+        ]
+
+    def understood(self) -> Mapping[str, str]:
+        from finishlog.inputs import entries
+
+        return entries.echoes(self._offer.kind, self.values, self._offer.context) if self._offer else {}
+
+    def send(self, texts: dict[str, str], because: str | None) -> None:
+        offer = self._offer
+        assert offer is not None
+        self.keep(lambda: self.desks.record(offer, texts, because), self._recorded)
+
+    def _recorded(self, recorded: Recorded) -> None:
+        self.app.pop_screen()
+        self.house.done(" ".join((recorded.sentence, *recorded.warnings, "u takes it back.")))
+        self.house.changed()

@@ -1,0 +1,46 @@
+"""A new job: who, where, which areas, what is buried there. Customer or piece of work is enough."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import BindingType
+
+from finishlog.tui import actions, specs, wording
+from finishlog.tui.screens.form import FormScreen
+
+if TYPE_CHECKING:
+    from finishlog.tui.desks import JobForm, JobView
+
+
+class NewJobScreen(FormScreen):
+    SCOPE = "new"
+    BINDINGS: ClassVar[list[BindingType]] = actions.bindings("new")
+    VERB = "Keep it"
+
+    @property
+    def name_of_it(self) -> str:
+        return "New job"
+
+    @property
+    def sentence(self) -> str:
+        if self.resumed:
+            return "It was half written. This is what stood there."
+        return "A customer or a piece of work is enough. The rest is unknown until you know it."
+
+    def begin(self) -> None:
+        self.ask("form", self.desks.job_form, self._came, self.not_begun)
+
+    async def _came(self, form: JobForm) -> None:
+        self.draft_key = form.draft_key
+        await self.build(specs.of_fields(form.fields, {}), form.draft)
+
+    def send(self, texts: dict[str, str], because: str | None) -> None:
+        self.keep(lambda: self.desks.new_job(texts), self._made)
+
+    def _made(self, view: JobView) -> None:
+        from finishlog.tui.screens.job import JobScreen
+
+        self.app.switch_screen(JobScreen(view.page.line))
+        self.house.done(f"{wording.name(view.page.line)} is kept.")
+        self.house.changed()

@@ -1,0 +1,176 @@
+"""Logging, correcting and taking back from the screen of a job, on the demo's log."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from finishlog.tui.screens.form import FormScreen
+from finishlog.tui.screens.job import JobScreen
+from finishlog.tui.screens.kinds import KindScreen
+from finishlog.tui.screens.log import LogScreen
+
+Open = Callable[..., Any]
+
+
+async def to_job(stage: Any, words: str = "bogglethwait front") -> None:
+    """The first job with these words, opened."""
+    await stage.enter(words)
+    await stage.press("enter")
+    assert isinstance(stage.app.screen, JobScreen)
+
+
+async def to_form(stage: Any, kind: str) -> None:
+    """The form of a kind, by its first letters."""
+    await stage.press("l")
+    assert isinstance(stage.app.screen, KindScreen)
+    await stage.enter(kind)
+    await stage.press("enter")
+    assert isinstance(stage.app.screen, LogScreen)
+
+
+async def test_the_kinds_come_in_the_order_of_the_work_and_first_letters_find_one(open_log: Open) -> None:
+    async with open_log() as stage:
+        await to_job(stage)
+        await stage.press("l")
+        kinds = [title for _, title in stage.app.screen.fitting]
+        assert kinds.index("Load") < kinds.index("Rinse") < kinds.index("Seal")
+        await stage.type("se")
+        assert [title for _, title in stage.app.screen.fitting] == ["Seal", "Strip or wipe the sealer"]
+        await stage.press("enter")
+        assert "Log: seal" in stage.text
+
+
+async def test_a_rinse_is_logged_and_stands_in_was_done(open_log: Open) -> None:
+    async with open_log(size=(80, 36)) as stage:
+        await to_job(stage)
+        await to_form(stage, "rin")
+        await stage.fill("pressure_psi", "1750 psi")
+        assert "→ 1750 psi" in stage.row("1750 psi").replace("1,750", "1750")
+        await stage.press("ctrl+s")
+        assert isinstance(stage.app.screen, JobScreen)
+        assert "u takes it back" in stage.toast()
+        await stage.clear()
+        await stage.press("right")
+        assert "1750 psi" in stage.text
+
+
+async def test_what_is_wrong_is_said_under_the_field_once_it_is_left(open_log: Open) -> None:
+    async with open_log() as stage:
+        await to_job(stage)
+        await to_form(stage, "load")
+        await stage.fill("slump_in", "45 in")
+        assert "! " not in "\n".join(stage.rows[4:])
+        await stage.press("tab")
+        at = stage.rows.index(stage.row("45 in"))
+        assert stage.rows[at + 1].strip().startswith("! ")
+        await stage.press("ctrl+s")
+        assert isinstance(stage.app.screen, LogScreen)
+        assert "1 field to mend" in stage.rows[-1]
+        assert stage.field("slump_in").value == "45 in"
+
+
+async def test_choices_open_under_the_field_and_typing_makes_them_fewer(open_log: Open) -> None:
+    async with open_log() as stage:
+        await to_job(stage)
+        await to_form(stage, "load")
+        stage.field("is_balance").entry.focus()
+        await stage.press("down", "down")
+        assert "► no" in stage.text
+        await stage.press("escape")
+        assert isinstance(stage.app.screen, LogScreen)
+        assert "► no" not in stage.text
+        await stage.type("y")
+        await stage.press("tab")
+        assert stage.field("is_balance").value == "yes"
+        stage.field("is_balance").entry.focus()
+        await stage.press("down", "down", "enter")
+        assert stage.field("is_balance").value == "no"
+
+
+async def test_escape_keeps_the_draft_and_it_is_offered_again(open_log: Open) -> None:
+    async with open_log() as stage:
+        await to_job(stage)
+        await to_form(stage, "rin")
+        await stage.fill("pressure_psi", "1750")
+        await stage.press("escape")
+        assert isinstance(stage.app.screen, JobScreen)
+        await stage.press("l")
+        assert "Half written: rinse. Enter goes on." in stage.text
+        await stage.press("enter")
+        assert "It was half written." in stage.text
+        assert stage.field("pressure_psi").value == "1750"
+
+
+async def test_a_draft_survives_a_crash(open_log: Open) -> None:
+    async with open_log() as stage:
+        await to_job(stage)
+        await to_form(stage, "rin")
+        await stage.fill("pressure_psi", "1750")
+    async with open_log() as stage:
+        await to_job(stage)
+        assert "Half written: rinse. l goes on." in " ".join(stage.text.split())
+        await stage.press("l", "enter")
+        assert stage.field("pressure_psi").value == "1750"
+        await stage.press("ctrl+s")
+        await stage.press("l")
+        assert "Half written" not in stage.text
+
+
+async def test_a_doubt_is_asked_once_and_a_reason_allows_it(open_log: Open) -> None:
+    async with open_log() as stage:
+        await to_job(stage)
+        await to_form(stage, "rin")
+        await stage.fill("at", "Jan 2 2020 9a")
+        await stage.press("ctrl+s")
+        assert isinstance(stage.app.screen, LogScreen)
+        assert "before the pour of Oct 14 2025" in " ".join(stage.text.split()), stage.text
+        assert stage.field("because").entry.has_focus
+        await stage.type("old slab")
+        await stage.press("ctrl+s")
+        assert isinstance(stage.app.screen, JobScreen)
+
+
+async def test_a_correction_takes_six_keys(open_log: Open) -> None:
+    """From the job: show what was done, the form of the marked entry, two fields on, a figure, log it."""
+    async with open_log(size=(80, 36)) as stage:
+        await to_job(stage)
+        await to_form(stage, "rin")
+        await stage.fill("pressure_psi", "1750")
+        await stage.press("ctrl+s")
+        await stage.press("e", "e")
+        assert "Correct: rinse" in stage.text
+        before = [f.spec.key for f in stage.app.screen.fields].index("pressure_psi")
+        keys = ["e", "e", *["tab"] * before, "9", "ctrl+s"]
+        print(f"keys of a correction: {len(keys)}")
+        assert len(keys) <= 6
+        await stage.press(*keys[2:])
+        assert isinstance(stage.app.screen, JobScreen)
+        await stage.clear()
+        assert "9 psi" in stage.text
+        assert "was: rinsed" in stage.text
+
+
+async def test_u_takes_back_what_was_logged_last(open_log: Open) -> None:
+    async with open_log() as stage:
+        await to_job(stage)
+        await to_form(stage, "note")
+        await stage.fill("note", "the gate was locked")
+        await stage.press("ctrl+s", "u")
+        assert "Taken back." in stage.toast()
+        await stage.press("l")
+        assert isinstance(stage.app.screen, KindScreen)
+
+
+@pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 36)])
+async def test_every_form_keeps_to_the_frame(open_log: Open, size: tuple[int, int]) -> None:
+    async with open_log(size=size) as stage:
+        await to_job(stage)
+        for kind in ("load", "weather", "reading"):
+            await to_form(stage, kind)
+            assert isinstance(stage.app.screen, FormScreen)
+            assert all(row.startswith(" ") for row in stage.rows[2:-1])
+            assert stage.rows[-1].rstrip().endswith("Esc back" if size[0] >= 70 else "Esc")
+            await stage.press("escape")
