@@ -5,14 +5,15 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime, time
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from finishlog.desk import bench, plan_days, plan_differences, plan_materials, plan_stages, plan_words, words
 from finishlog.desk import placed as placing
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
-from finishlog.records.log import Area, Job, Shape
+from finishlog.records.log import Area, Job, Mix, Shape
 from finishlog.records.plan import AsPlaced, Caution, Plan, PlanRequest
 from finishlog.records.quantities import YardsAnswer, YardsRequest
 from finishlog.records.shop import Shop
@@ -26,6 +27,9 @@ from finishlog.records.writing import (
 )
 from finishlog.trade import takeoff
 from finishlog.units import read_depth_in, write, write_number, write_weekday, write_weight_lb_oz
+
+if TYPE_CHECKING:
+    from finishlog.store import Reader
 
 METHOD = "match-1"
 
@@ -80,8 +84,8 @@ def make(services: Services, request: PlanRequest, system: str = "us") -> Plan:
     pigment = plan_materials.pigment(request, placed, concrete.loads.loads_yd3)
     area_ft2 = concrete.take_off.area_ft2
     with services.log().reading() as log:
-        line = log.line(job.handle)
-    found = plan_differences.differences(request, on, placed, pigment, system)
+        line, sent = log.line(job.handle), _sent_since(log, placed, ZoneInfo(job.site.zone))
+    found = plan_differences.differences(request, on, placed, pigment, system, sent)
     volume = concrete.take_off.volume_yd3
     planned = plan_stages.plan_stages(job, placed, area_ft2, volume, shop, system)
     plan = Plan(
@@ -106,6 +110,17 @@ def make(services: Services, request: PlanRequest, system: str = "us") -> Plan:
         tell_customer=_tell_customer(on, shop),
     )
     return replace(plan, sentence=_sentence(plan, system))
+
+
+def _sent_since(log: Reader, placed: AsPlaced, zone: ZoneInfo) -> list[tuple[Mix, date]]:
+    """What the reference's plants have sent after its day of pouring."""
+    if placed.poured_on is None:
+        return []
+    after = datetime.combine(placed.poured_on, time.max, zone)
+    plants = dict.fromkeys(m.plant for m in placed.mixes if m.plant)
+    return [
+        (mix, day.astimezone(zone).date()) for plant in plants for mix, day in log.sent_since(plant, after)
+    ]
 
 
 def _measured(request: PlanRequest, depth: str) -> YardsRequest:

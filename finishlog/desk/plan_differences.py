@@ -5,11 +5,12 @@ What nobody stated is asked, never assumed to be the same.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date
 from fractions import Fraction
 
 from finishlog.desk import words
+from finishlog.records.log import Mix
 from finishlog.records.plan import AsPlaced, Difference, PigmentPlan, PlanRequest
 from finishlog.units import alike, exact, write, write_date, write_number
 
@@ -17,14 +18,23 @@ _WEIGHTS = {"act": 0, "ask": 1, "know": 2}
 
 
 def differences(
-    request: PlanRequest, on: date, placed: AsPlaced, pigment: PigmentPlan | None, system: str = "us"
+    request: PlanRequest,
+    on: date,
+    placed: AsPlaced,
+    pigment: PigmentPlan | None,
+    system: str = "us",
+    sent: Sequence[tuple[Mix, date]] = (),
 ) -> tuple[Difference, ...]:
-    """Most telling first: what to act on, what to ask, what is good to know; in `system`, us or metric."""
+    """Most telling first: what to act on, what to ask, what is good to know; in `system`, us or metric.
+
+    `sent` is what the reference's plants have sent since, each mix with its first day.
+    """
     found = [
         *_lots(request, placed),
         *_makers(request, placed),
         *_cement(request, placed, system),
         *_plant(request, on, placed, system),
+        *switched(placed, sent, system),
         *_dose(request, placed, pigment, system),
         *_release(placed),
         *_season(on, placed),
@@ -122,6 +132,40 @@ def _plant(request: PlanRequest, on: date, placed: AsPlaced, system: str) -> Ite
             yield Difference(
                 "mix_ended", "Mix", f"{words.mix(mix, system)} ended {write_date(mix.valid_to)}", "act"
             )
+
+
+def switched(
+    placed: AsPlaced, sent: Sequence[tuple[Mix, date]], system: str = "us"
+) -> tuple[Difference, ...]:
+    """What the plant has sent since under the same mix number, but with another cement or other contents."""
+    found = []
+    for old in placed.mixes:
+        for new, since in sent:
+            changes = _changed(old, new, system) if old.number and new.number == old.number else ""
+            if changes and new.uid not in {m.uid for m in placed.mixes}:
+                text = (
+                    f"{old.plant}, mix {old.number}: {changes} since {write_date(since)}; ask before ordering"
+                )
+                found.append(Difference("mix_switched_since", "Mix since", text, "act"))
+    return tuple(found[-1:])
+
+
+def _changed(old: Mix, new: Mix, system: str) -> str:
+    """What differs between two stated mixes; what either does not state is left out."""
+    kinds = (("", old.cement_kind, new.cement_kind), ("mill ", old.cement_mill, new.cement_mill))
+    said = [
+        f"{name}{now}, then {then}"
+        for name, then, now in kinds
+        if then and now and then.casefold() != now.casefold()
+    ]
+    contents = (
+        ("cement", old.cement_lb_per_yd3, new.cement_lb_per_yd3),
+        ("other cementitious", old.scm_lb_per_yd3, new.scm_lb_per_yd3),
+    )
+    for name, was, now in contents:
+        if was is not None and now is not None and not alike(was, now):
+            said.append(f"{name} {_content_rate(now, system)}, then {_content_rate(was, system)}")
+    return "; ".join(said)
 
 
 def _dose(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from datetime import date
+from datetime import date, datetime
 from typing import TYPE_CHECKING
 
 from sqlalchemy.engine import Connection
@@ -15,7 +15,7 @@ from finishlog.store import search
 from finishlog.store.fold import slug
 
 if TYPE_CHECKING:
-    from finishlog.records.log import Advice, Job, PastSlab, Product, Recipe
+    from finishlog.records.log import Advice, Job, Mix, PastSlab, Product, Recipe
     from finishlog.records.shop import Shop
 
 SOUGHT_MOST = 200
@@ -188,6 +188,12 @@ class Reader:
 
         with _whole():
             return past_slabs(self._connection)
+
+    def sent_since(self, plant: str, after: datetime) -> tuple[tuple[Mix, datetime], ...]:
+        """The mixes of the plant's loads after that instant, each with its first such load."""
+        from finishlog.store import mixes
+
+        return mixes.sent_since(self._connection, plant, after)
 
     def people(self) -> tuple[str, ...]:
         """Names for suggestions, the one that worked last first."""

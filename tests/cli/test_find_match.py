@@ -399,3 +399,34 @@ def test_wrong_words_on_the_command_line(finishlog: Run, argv: tuple[str, ...]) 
     ran = finishlog(*argv)
     assert (ran.status, ran.out) == (2, "")
     assert ran.err.count("\n") == 1
+
+
+def test_a_cement_that_the_plant_switched_since_is_warned_of(finishlog: Run, demo: str) -> None:
+    load = (
+        "record",
+        "swizzlecote-carport",
+        "load",
+        "--at",
+        "2026-06-15 9a",
+        "--set",
+        "yards=3",
+        "--area",
+        "all",
+    )
+    mix = (
+        "--set",
+        "plant=lower thimble plant",
+        "--set",
+        "mix_number=T-4006",
+        "--set",
+        "cement_lb_per_yd3=470",
+    )
+    match = ("--log", demo, "match", REFERENCE, "--rect", "20x12", "--json")
+    before = finishlog(*match).json()["differences"]
+    assert not any(d["key"] == "mix_switched_since" and "Type IX" in d["text"] for d in before)
+    ran = finishlog("--log", demo, *load, *mix, "--set", "cement_kind=Type IX")
+    assert ran.status == 0, ran.err
+    told = [d for d in finishlog(*match).json()["differences"] if d["key"] == "mix_switched_since"]
+    assert [d["weight"] for d in told] == ["act"]
+    assert "Type IX" in told[0]["text"]
+    assert "Jun 15 2026" in told[0]["text"]
