@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import pytest
+import tzlocal
 
 NOW = "2026-06-16T07:40:00-05:00"
 
@@ -28,11 +30,21 @@ class Ran:
 
 
 @pytest.fixture
-def clock(monkeypatch: pytest.MonkeyPatch) -> str:
-    """The program's clock stands at 7:40 in the morning of June 16 2026."""
-    monkeypatch.setenv("FINISHLOG_NOW", NOW)
-    monkeypatch.setenv("TZ", "America/Chicago")
-    return NOW
+def clock(monkeypatch: pytest.MonkeyPatch) -> Iterator[str]:
+    """The program's clock stands at 7:40 in the morning of June 16 2026, in Chicago."""
+    with _at(monkeypatch):
+        yield NOW
+
+
+@contextmanager
+def _at(patch: pytest.MonkeyPatch) -> Iterator[None]:
+    """tzlocal remembers the zone it first saw, so it is told of each change."""
+    patch.setenv("FINISHLOG_NOW", NOW)
+    patch.setenv("TZ", "America/Chicago")
+    tzlocal.reload_localzone()
+    yield
+    patch.delenv("TZ")
+    tzlocal.reload_localzone()
 
 
 @pytest.fixture
@@ -64,9 +76,7 @@ def made_demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
     from finishlog.__main__ import main
 
     where = tmp_path_factory.mktemp("demo") / "demo.finishlog"
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("FINISHLOG_NOW", NOW)
-        patch.setenv("TZ", "America/Chicago")
+    with pytest.MonkeyPatch.context() as patch, _at(patch):
         assert main(["demo", "--into", str(where)]) == 0
     return where
 
