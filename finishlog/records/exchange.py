@@ -35,6 +35,7 @@ class ImportReport:
     preview: tuple[str, ...] = ()  # the first pours as they were understood, where only checked
     columns: tuple[tuple[str, str], ...] = ()  # our column and their header, where they were mapped
     remembered: bool = False  # whether the mapping, or part of it, was that of the last time
+    entries_added: int = 0  # of a sheet of entries
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,8 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Literal
 
+from finishlog.records.files import Attachment
+
 Exactness = Literal["exact", "about", "day"]
 JobState = Literal["planned", "poured", "archived"]
 AreaKind = Literal["field", "border", "band", "stairs", "wall", "repair", "overlay"]
@@ -37,6 +39,7 @@ class Customer:
     phone: str | None = None
     email: str | None = None
     note: str | None = None
+    leave_alone: bool = False  # wants no reminders
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +80,7 @@ class Product:
     max_percent_of_cement: float | None = None
     pack_lb: float | None = None
     chemistry: str | None = None
+    safety: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,7 +216,11 @@ class Coat:
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """A measured color: CIE L*a*b*, D65, 2 degree. `spot` is base, release color or field."""
+    """A measured color: CIE L*a*b*, D65, 2 degree. `spot` is base, release color or field.
+
+    Read off a photo: its `photo` (SHA-256) and `box` ("x,y,w,h" in pixels of the upright picture). Read on
+    a sample, not in the field: the `sample`'s number.
+    """
 
     L: float
     a: float
@@ -224,17 +232,25 @@ class Reading:
     damp: bool = False
     sealed: bool = False
     source: str = "by hand"
+    photo: str | None = None
+    sample: int | None = None
+    box: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Sample:
-    """A small slab poured or kept to judge a color: `number` counts over the whole shop."""
+    """A small slab poured or kept to judge a color: `number` counts over the whole shop.
+
+    `doses` are its pigments, each in percent of the cementitious mass.
+    """
 
     number: int
     load: int | None = None  # number of the load's entry; None: poured apart
     size: str | None = None  # as typed, "2x2 ft"
     kept_where: str | None = None
     half_sealed: bool | None = None
+    cement: str | None = None
+    doses: tuple[tuple[Product, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -258,16 +274,6 @@ class Claim:
 
 
 @dataclass(frozen=True, slots=True)
-class Attachment:
-    """A file kept with an entry, byte for byte: ticket, drawing, photo, signature."""
-
-    sha256: str
-    name: str
-    size: int
-    media_type: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class Owner:
     """Who the site belongs to from a day on: houses change hands."""
 
@@ -282,7 +288,7 @@ class Entry:
 
     `kind` is the key of a stage kind (powder_release, stamp, rinse, seal…) or one of
     pour (the end of a pour: the zero of every age), load, finishing, weather, sweep, reading,
-    sample, approval, claim, change, visit, note.
+    photo, sample, approval, claim, change, visit, note…
     """
 
     number: int
@@ -374,27 +380,3 @@ class Page:
     total: int
     all_jobs: int
     nearest: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class PastSlab:
-    """What a past pour teaches about ordering. None anywhere: it teaches nothing."""
-
-    job: str
-    poured_on: date
-    area_ft2: float | None
-    depth_in: float | None
-    edge_yd3: float | None
-    placed_yd3: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class Advice:
-    """Advice that was acted on, kept as given. `inputs` and `answer` are JSON."""
-
-    uid: str
-    kind: str
-    method: str
-    inputs: str
-    answer: str
-    given: datetime

@@ -11,13 +11,19 @@ from datetime import date, datetime
 from fractions import Fraction
 from typing import Literal
 
+from finishlog.records.color import Odds
 from finishlog.records.log import Area, Fact, Job, JobLine, Mix, Reading, Shape
 from finishlog.records.quantities import PigmentLoad, YardsAnswer
+from finishlog.records.shelf import Cost, Enough
 
 
 @dataclass(frozen=True, slots=True)
 class PlacedPigment:
-    """One pigment of the base color: dose over all loads that say so, weighted by their yards."""
+    """One pigment of the base color: dose over all loads that say so, weighted by their yards.
+
+    The dose is of the product as weighed; of a liquid, `solids_percent` (by weight) of it is pigment. None: a
+    powder, or nobody knows, and all of it counts as pigment.
+    """
 
     name: str
     maker: str | None
@@ -25,6 +31,7 @@ class PlacedPigment:
     dose_lb_per_yd3: Fraction | None
     max_percent_of_cement: float | None = None
     pack_lb: float | None = None
+    solids_percent: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +54,29 @@ class PlacedCoat:
     age_days: int | None
     ft2_per_gal: float | None = None
     solids_percent: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class BagPigment:
+    """A pigment mixed into bags: pounds in all and to the bag, None where not weighed or not counted."""
+
+    name: str
+    maker: str | None
+    lots: tuple[str, ...]
+    lb: Fraction | None
+    lb_per_bag: Fraction | None
+
+
+@dataclass(frozen=True, slots=True)
+class BagMix:
+    """An overlay or repair: bags have no yards, and nobody prints the cement in them: the dose is per bag."""
+
+    bags: Fraction | None
+    product: str | None
+    maker: str | None
+    lots: tuple[str, ...]
+    water_per_bag_gal: float | None
+    pigments: tuple[BagPigment, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +116,7 @@ class AsPlaced:
     release_reading: Reading | None
     base_read_on: date | None
     missing: tuple[str, ...]
+    bag_mix: BagMix | None = None
 
     @property
     def mix(self) -> Mix | None:
@@ -285,3 +316,7 @@ class Plan:
     buried: tuple[str, ...]
     missing: tuple[str, ...]
     tell_customer: tuple[str, ...]
+    odds: Odds | None = None  # for the owner alone
+    odds_advice: str = ""  # why there are none, else ""
+    shelf: tuple[Enough, ...] = ()
+    cost: Cost | None = None  # the owner's: on no sheet for a customer

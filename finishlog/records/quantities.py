@@ -151,6 +151,8 @@ class PlacedLoad:
     label: str
     yards: Fraction | None
     pigment_lb: Fraction | None
+    placed_yd3: Fraction | None = None
+    """What of it stayed in the slab: it weighs the load's dose in the mean; unknown, the yards do."""
 
 
 @dataclass(frozen=True, slots=True)

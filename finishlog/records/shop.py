@@ -5,6 +5,8 @@
 
 from __future__ import annotations
 
+import re
+import unicodedata
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
@@ -15,6 +17,7 @@ from finishlog.errors import InputError
 Value = Fraction | int | tuple[int, ...]
 PRACTICE = "common practice, from memory, no source"
 OURS = "the shop's own; a starting value, from memory"
+MONTHS_OF_YEAR = "months of the year"
 F = Fraction
 
 
@@ -43,6 +46,8 @@ class Setting:
         return found
 
     def _from(self, value: object) -> Value:
+        if self.unit == MONTHS_OF_YEAR and isinstance(value, str):
+            return units.read_months(value)
         if isinstance(self.default, tuple):
             parts = value.replace(",", " ").split() if isinstance(value, str) else value
             return tuple(units.read_count(str(part)) for part in parts)  # type: ignore[attr-defined]
@@ -62,7 +67,8 @@ def _said(value: Value) -> str:
 
 
 _QUANTITY_OF_UNIT = {
-    "$/yd³": "money", "$": "money", "yd³": "volume_yd3", "%": "percent", "in": "depth_in",
+    "$/yd³": "money", "$/lb": "money", "$/gal": "money", "$": "money",
+    "yd³": "volume_yd3", "%": "percent", "in": "depth_in",
     "lb/yd³": "content_lb_per_yd3", "lb/100 ft²": "spread", "ft²/gal": "coverage", "mil": "film_mil",
     "°F": "temperature_f",
 }  # fmt: skip
@@ -88,6 +94,9 @@ SETTINGS: tuple[Setting, ...] = (
     _setting("price_per_yd3", "Concrete", "$/yd³", "165", "0", "10000", OURS),
     _setting("leftover_per_yd3", "Getting rid of a yard left over", "$/yd³", "45", "0", "10000", OURS),
     _setting("short_load_fee", "Short-load fee", "$", "200", "0", "100000", OURS),
+    _setting("pigment_per_lb", "Pigment", "$/lb", "2.50", "0", "1000", OURS),
+    _setting("release_per_lb", "Powder release", "$/lb", "3", "0", "1000", OURS),
+    _setting("sealer_per_gal", "Sealer", "$/gal", "35", "0", "10000", OURS),
     _setting("mismatch", "What a color mismatch costs", "$", "600", "0", "1000000", OURS),
     _setting("joint", "What a cold joint costs", "$", "250", "0", "1000000", OURS),
     _setting("increment_yd3", "Order in steps of", "yd³", "1/4", "1/20", "5", OURS),
@@ -96,6 +105,7 @@ SETTINGS: tuple[Setting, ...] = (
     _setting("waste_percent", "Waste", "%", "2", "0", "25", OURS),
     _setting("probe_sd_in", "Scatter of one depth probe", "in", "1/2", "1/20", "3", OURS),
     _setting("color_percent", "Color, of cementitious", "%", "3", "1", "6"),
+    _setting("pigment_full_percent", "Color levels off around", "%", "5.5", "3.5", "8", "from memory, no source"),
     _setting("cementitious_lb_per_yd3", "Cementitious", "lb/yd³", "564", "517", "611"),
     _setting("slump_in", "Slump", "in", "4.5", "4", "5"),
     _setting("smallest_colored_load_yd3", "Smallest colored load that mixes well", "yd³", "3", "3", "4"),
@@ -112,9 +122,11 @@ SETTINGS: tuple[Setting, ...] = (
     _setting("rinse_usual_from_h", "Rinse usually from", "h", 24, "12", "72"),
     _setting("rinse_usual_to_h", "Rinse usually to", "h", 48, "18", "96"),
     _setting("rinse_to_h", "Rinse not after", "h", 96, "24", "168"),
+    _setting("release_left_percent", "Release left by a usual rinse", "%", "25", "10", "40"),
     _setting("seal_from_day", "Seal not before", "days", 14, "1", "60"),
     _setting("seal_usual_day", "Seal usually at", "days", 28, "1", "90"),
     _setting("seal_to_day", "Seal by", "days", 35, "7", "120"),
+    _setting("dry_after_wash_days", "Seal not sooner after a wash than", "days", 3, "1", "14"),
     _setting("solids_percent", "Solids of a solvent acrylic, by volume", "%", "25", "18", "30"),
     _setting("coat_1_ft2_per_gal", "First coat", "ft²/gal", "225", "150", "300"),
     _setting("coat_2_ft2_per_gal", "Second coat", "ft²/gal", "300", "250", "400"),
@@ -129,12 +141,26 @@ SETTINGS: tuple[Setting, ...] = (
     _setting("reseal_to_years", "Reseal to", "years", 5, "1", "15"),
     _setting("reseal_harsh_from_years", "Reseal at a pool, salt or traffic from", "years", 1, "1", "10"),
     _setting("reseal_harsh_to_years", "Reseal at a pool, salt or traffic to", "years", 3, "1", "10"),
+    _setting("recoat_from_h", "Second coat from", "h", 2, "1", "12"),
+    _setting("recoat_to_h", "Second coat to", "h", 24, "4", "72"),
+    _setting("seal_humidity_percent", "Humidity to seal, under", "%", "85", "50", "100"),
+    _setting("reseal_worn_months", "Reseal within, once it whitens, peels or dulls", "months", 6, "1", "24"),
+    _setting("reseal_clean_months", "Wait on, once it was seen clean", "months", 12, "0", "36", OURS),
+    _setting("wipe_every", "Wipe before every so many reseals", "", 5, "2", "12"),
+    _setting("care_per_week", "Reseals in a week", "", 4, "1", "200", OURS),
+    Setting("care_months", "Months in which we seal", MONTHS_OF_YEAR, (4, 5, 6, 7, 8, 9, 10), F(1), F(12), OURS),
     _setting("evaporation_care", "Evaporation: take care", "lb/ft²/h", "0.1", "0.01", "1"),
     _setting("evaporation_stop", "Evaporation: stop and protect", "lb/ft²/h", "0.2", "0.01", "1",
              "Concrete International Q&A, as a project-specification limit"),
     _setting("spots_per_area", "Spots of an area for a reading", "", 5, "3", "9"),
     _setting("first_comparable_day", "First day worth comparing", "days", 28, "7", "90"),
     _setting("final_color_day", "Final color", "days", 45, "14", "120"),
+    _setting("card_limit_de00", "A card in a photo is not believed above", "ΔE00", "8", "3", "15",
+             "a study of eight photos of a card: phones' came out 3 to 7"),
+    _setting("gray_card_percent", "A gray card reflects", "%", "18", "5", "90"),
+    _setting("match_de00", "A joint is seen above a difference of", "ΔE00", "3", "1/2", "10",
+             "the shop's own; published limits (Paravina et al. 2015: 0.8 perceptible, 1.8 acceptable) are of teeth"),
+    _setting("let_go_days", "Slipped work leaves the list after", "days", 30, "3", "365", OURS),
     Setting("photo_ages", "Photos at the ages of", "days", (1, 3, 7, 14, 28, 45, 180), F(0), F(3650), OURS),
 )  # fmt: skip
 
@@ -146,6 +172,9 @@ class Shop:
     price_per_yd3: Fraction
     leftover_per_yd3: Fraction
     short_load_fee: Fraction
+    pigment_per_lb: Fraction
+    release_per_lb: Fraction
+    sealer_per_gal: Fraction
     mismatch: Fraction
     joint: Fraction
     increment_yd3: Fraction
@@ -154,6 +183,7 @@ class Shop:
     waste_percent: Fraction
     probe_sd_in: Fraction
     color_percent: Fraction
+    pigment_full_percent: Fraction
     cementitious_lb_per_yd3: Fraction
     slump_in: Fraction
     smallest_colored_load_yd3: Fraction
@@ -170,9 +200,11 @@ class Shop:
     rinse_usual_from_h: int
     rinse_usual_to_h: int
     rinse_to_h: int
+    release_left_percent: Fraction
     seal_from_day: int
     seal_usual_day: int
     seal_to_day: int
+    dry_after_wash_days: int
     solids_percent: Fraction
     coat_1_ft2_per_gal: Fraction
     coat_2_ft2_per_gal: Fraction
@@ -187,11 +219,23 @@ class Shop:
     reseal_to_years: int
     reseal_harsh_from_years: int
     reseal_harsh_to_years: int
+    recoat_from_h: int
+    recoat_to_h: int
+    seal_humidity_percent: Fraction
+    reseal_worn_months: int
+    reseal_clean_months: int
+    wipe_every: int
+    care_per_week: int
+    care_months: tuple[int, ...]
     evaporation_care: Fraction
     evaporation_stop: Fraction
     spots_per_area: int
     first_comparable_day: int
     final_color_day: int
+    card_limit_de00: Fraction
+    gray_card_percent: Fraction
+    match_de00: Fraction
+    let_go_days: int
     photo_ages: tuple[int, ...]
 
     @classmethod
@@ -209,3 +253,61 @@ class Shop:
     def items(self) -> Iterator[tuple[Setting, Value]]:
         """Every setting with its value, in the order of `SETTINGS`."""
         return ((setting, getattr(self, setting.key)) for setting in SETTINGS)
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """Words of the shop, kept in the log under `key`; blank is `default`. `holes` may stand in it in braces."""
+
+    key: str
+    title: str
+    default: str
+    longest: int
+    help: str
+    holes: tuple[str, ...] = ()
+
+    def read(self, text: str) -> str:
+        """The words as they are kept. Raises InputError for what cannot be printed, or no hole of it."""
+        found = " ".join(text.split(" ")).strip()
+        bad = next((mark for mark in found if unicodedata.category(mark) in ("Cc", "Cs", "Zl", "Zp")), None)
+        if bad is not None:
+            raise InputError(f"{self.title}: a control character cannot be printed.",
+                             where=self.key, example=self.default or self.help)  # fmt: skip
+        if len(found) > self.longest:
+            raise InputError(f"{self.title}: {len(found):,} characters are too long, {self.longest:,} at most.",
+                             where=self.key, example=self.default or self.help)  # fmt: skip
+        self._check_holes(found)
+        return found
+
+    def _check_holes(self, text: str) -> None:
+        if strange := [hole for hole in re.findall(r"\{([^{}]*)\}", text) if hole not in self.holes]:
+            has = ", ".join(f"{{{hole}}}" for hole in self.holes) or "none"
+            raise InputError(f"{self.title}: there is no {{{units.shown(strange[0])}}} to fill in.",
+                             f"Those filled in are {has}.", where=self.key, example=self.default)  # fmt: skip
+
+    def filled(self, text: str, **values: str) -> str:
+        """The words with every hole filled; what is not one of them stays as it is."""
+        return re.sub(r"\{(\w+)\}", lambda hole: values.get(hole[1], hole[0]), text or self.default)
+
+
+HOLES = ("customer", "street", "due", "shop", "phone")
+TEXTS: tuple[Text, ...] = (
+    Text("shop_name", "Shop", "", 80, "printed on sheets and letters"),
+    Text("shop_phone", "Phone", "", 40, "555-0142"),
+    Text("shop_email", "E-mail", "", 120, "shop@example.com"),
+    Text("shop_street", "Street", "", 160, "12 Teakettle Lane, Puddlecombe"),
+    Text("letter_subject", "Subject", "Time to look at the sealer, {street}", 120,
+         "of a reminder that a reseal is due", HOLES),
+    Text("letter_greeting", "Greeting", "Dear {customer},", 120, "how a reminder begins", HOLES),
+    Text("letter_body", "Letter",
+         "The concrete we finished for you at {street} is due for a new coat of sealer {due}. "
+         "A coat in time keeps its color and saves stripping later. Shall we come and look at it?",
+         400, "what a reminder says", HOLES),
+    Text("letter_closing", "Closing", "Kind regards, {shop}", 120, "how a reminder ends", HOLES),
+)  # fmt: skip
+"""The words of the shop on sheets and letters, as settings of the log."""
+
+
+def texts_from(values: Mapping[str, str]) -> dict[str, str]:
+    """Every text of `TEXTS` by key: the shop's own where it has one, else the default."""
+    return {text.key: values.get(text.key, "").strip() or text.default for text in TEXTS}

@@ -11,6 +11,8 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import Path
 
+from finishlog.records.answers import StockWhat
+from finishlog.records.files import Content, Photo
 from finishlog.records.log import (
     Approval,
     AreaKind,
@@ -32,6 +34,7 @@ class NewCustomer:
     phone: str | None = None
     email: str | None = None
     note: str | None = None
+    leave_alone: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +65,7 @@ class NewProduct:
     max_percent_of_cement: float | None = None
     pack_lb: float | None = None
     chemistry: str | None = None
+    safety: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,6 +170,8 @@ class NewSample:
     size: str | None = None
     kept_where: str | None = None
     half_sealed: bool | None = None
+    cement: str | None = None
+    doses: tuple[tuple[NewProduct, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,6 +181,8 @@ class NewFile:
     path: Path
     name: str | None = None
     media_type: str | None = None
+    photo: Photo | None = None  # what it says of itself, where it is a picture
+    content: Content | None = None  # kept as it was looked at; None: `path` is read
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,3 +216,21 @@ class NewAdvice:
     method: str
     inputs: str  # JSON
     answer: str  # JSON
+
+
+@dataclass(frozen=True, slots=True)
+class NewStockMove:
+    """Something bought, opened, counted… `replaces` is the uid of the move that it corrects."""
+
+    product: NewProduct
+    what: StockWhat
+    happened: datetime
+    amount: float | None = None
+    unit: str = "lb"
+    lot: str | None = None
+    price_usd: float | None = None
+    person: str | None = None
+    job: str | None = None  # handle
+    note: str | None = None
+    replaces: str | None = None
+    withdrawn: bool = False

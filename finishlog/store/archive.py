@@ -149,7 +149,7 @@ def tables(raw: sqlite3.Connection) -> list[Table]:
 
 def _is_computed(name: str) -> bool:
     prefixes = ("sqlite_", "job_text", "job_word", "alembic_")
-    return name in ("job_line", "job_facet") or name.startswith(prefixes)
+    return name in ("job_line", "job_facet", "due") or name.startswith(prefixes)
 
 
 def _table(raw: sqlite3.Connection, name: str) -> Table:
@@ -257,6 +257,8 @@ def _computed(part: Path, attachments: Attachments) -> tuple[int, int]:
                 try:
                     projections.refresh(connection, jobs)
                     report = check(connection, attachments)
+                except LogError as error:
+                    raise _broken(error.cause) from None
                 except (KeyError, ValueError, TypeError) as error:
                     raise _broken(f"What was found is {error}.") from None
                 if report.problems:

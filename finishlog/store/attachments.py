@@ -11,13 +11,14 @@ import hashlib
 import os
 import stat
 import tempfile
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 
 from finishlog.errors import InputError, LogError
+from finishlog.records.files import Content
 from finishlog.store.files import already_there, sync_folder
 
 FILE_MOST = 2**30
@@ -65,18 +66,39 @@ class Attachments:
         Raises InputError for what is no plain file, empty, over 1 GiB, gone or changed meanwhile;
         LogError where the folder cannot be written.
         """
-        with _reading(source) as (file, size):
-            handle, part = self._part()
-            try:
-                with os.fdopen(handle, "wb") as out:
-                    kept = _copied(file, out, source, size)
-                self._place(Path(part), kept)
-            except OSError as error:
-                raise _unwritable(self.folder, error) from None
-            finally:
-                with suppress(FileNotFoundError):
-                    os.unlink(part)
+        with reading(source) as (file, size):
+            return self._kept(lambda out: _copied(file, out, source, size))
+
+    def put(self, content: Content) -> Kept:
+        """Keep bytes that were read already, as `keep` does. Raises LogError."""
+        kept = Kept(content.sha256, len(content.data))
+        if self._is_there(kept):
+            return kept
+
+        def write(out: BinaryIO) -> Kept:
+            out.write(content.data)
+            out.flush()
+            os.fsync(out.fileno())
+            return kept
+
+        return self._kept(write)
+
+    def _kept(self, write: Callable[[BinaryIO], Kept]) -> Kept:
+        handle, part = self._part()
+        try:
+            with os.fdopen(handle, "wb") as out:
+                kept = write(out)
+            self._place(Path(part), kept)
+        except OSError as error:
+            raise _unwritable(self.folder, error) from None
+        finally:
+            with suppress(FileNotFoundError):
+                os.unlink(part)
         return kept
+
+    def _is_there(self, kept: Kept) -> bool:
+        target = self.path(kept.sha256)
+        return target.is_file() and target.stat().st_size == kept.size
 
     def _part(self) -> tuple[int, str]:
         try:
@@ -89,7 +111,7 @@ class Attachments:
 
     def _place(self, part: Path, kept: Kept) -> None:
         target = self.path(kept.sha256)
-        if target.is_file() and target.stat().st_size == kept.size:
+        if self._is_there(kept):
             return
         if not target.parent.is_dir():
             target.parent.mkdir(mode=0o700)
@@ -145,7 +167,7 @@ def _hashed(file: BinaryIO) -> tuple[str, int]:
 
 
 @contextmanager
-def _reading(source: Path) -> Iterator[tuple[BinaryIO, int]]:
+def reading(source: Path) -> Iterator[tuple[BinaryIO, int]]:
     """A plain file open for reading, with its size; never through a link, and a pipe hangs nobody."""
     try:
         _refuse(source, os.lstat(source))

@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from sqlalchemy.engine import Connection
 from sqlalchemy.exc import DBAPIError
 
+from finishlog.errors import LogError
 from finishlog.store import projections
 from finishlog.store.attachments import Attachments
+from finishlog.store.reader import Reader
 from finishlog.store.upgrade import head
 
 WAL_RESET_FIXED = (3, 51, 3)
@@ -36,7 +38,7 @@ def check(connection: Connection, attachments: Attachments) -> CheckReport:
     version = str(connection.exec_driver_sql("SELECT sqlite_version()").scalar_one())
     schema = str(connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar_one())
     problems = [] if schema == head() else [f"The schema is {schema}, this program's is {head()}."]
-    for look in (_structure, _keys, _projections):
+    for look in (_structure, _keys, _settings, _projections):
         if not problems:  # on damaged ground the later ones would only fail, less clearly
             problems += look(connection)
     notes = list(_notes(version))
@@ -87,6 +89,14 @@ def _keys(connection: Connection) -> list[str]:
     broken = connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall()
     lines = [f"A row of {row[0]} names a row of {row[2]} that is not there." for row in broken[:_SHOWN]]
     return lines + ([f"And {len(broken) - _SHOWN} more."] if len(broken) > _SHOWN else [])
+
+
+def _settings(connection: Connection) -> list[str]:
+    try:
+        Reader(connection).shop()
+    except LogError as error:
+        return [f"{error.title} {error.cause}"]
+    return []
 
 
 def _projections(connection: Connection) -> list[str]:

@@ -4,32 +4,33 @@ from __future__ import annotations
 
 import math
 import mimetypes
+from dataclasses import fields
 from datetime import datetime
 from fractions import Fraction
+from typing import Any
 
 from sqlalchemy import func, select
 from sqlalchemy.engine import Connection
 from sqlalchemy.orm import aliased
 
 from finishlog.errors import InputError
-from finishlog.records.log import Approval, Claim, Coat, Reading
+from finishlog.records.log import Approval, Claim, Reading
 from finishlog.records.writing import NewEntry, NewFile, NewLoad, NewSample
 from finishlog.store import typed
 from finishlog.store.attachments import Attachments, Kept
+from finishlog.store.detail_rows import APPROVAL, CLAIM, COAT, LOAD, READING, SAMPLE, Part
 from finishlog.store.finding import Finder
 from finishlog.store.fold import key
 from finishlog.store.rows import put
 from finishlog.store.tables_entry import (
-    ApprovalRow,
-    ClaimRow,
-    CoatRow,
     EntryFileRow,
     EntryRow,
     FileRow,
     LoadAreaRow,
     LoadRow,
     MaterialUseRow,
-    ReadingRow,
+    PhotoRow,
+    SampleDoseRow,
     SampleRow,
 )
 from finishlog.units import exact, plain
@@ -52,7 +53,7 @@ class Details:
         if new.load is not None:
             self._load(entry, new.load, areas)
         if new.coat is not None:
-            self._coat(entry, new.coat)
+            self._plain(entry, COAT, new.coat)
         if new.reading is not None:
             self._reading(entry, new.reading)
         if new.sample is not None:
@@ -81,21 +82,8 @@ class Details:
 
     def _load(self, entry: int, new: NewLoad, areas: Areas) -> None:
         _fits(new)
-        put(
-            self._connection,
-            LoadRow,
-            entry_id=entry,
-            yards=new.yards,
-            returned_yd3=new.returned_yd3,
-            dumped_yd3=new.dumped_yd3,
-            ticket=typed.maybe(new.ticket, "ticket"),
-            mix_id=None if new.mix is None else self._find.mix(new.mix),
-            water_gal=new.water_gal,
-            water_when=typed.maybe(new.water_when, "time of the water"),
-            slump_in=new.slump_in,
-            slump_end_in=new.slump_end_in,
-            is_balance=new.is_balance,
-        )
+        mix = None if new.mix is None else self._find.mix(new.mix)
+        self._plain(entry, LOAD, new, mix_id=mix)
         split: dict[int, float | None] = {}
         for name, yards in new.areas:
             area = area_of(areas, name)
@@ -105,47 +93,24 @@ class Details:
         for area, yards in split.items():
             put(self._connection, LoadAreaRow, entry_id=entry, area_id=area, yards=yards)
 
-    def _coat(self, entry: int, new: Coat) -> None:
-        put(
-            self._connection,
-            CoatRow,
-            entry_id=entry,
-            number=new.number,
-            reseal=new.reseal,
-            area_ft2=new.area_ft2,
-            slab_f=new.slab_f,
-            air_f=new.air_f,
-            humidity_percent=new.humidity_percent,
-        )
+    def _plain(self, entry: int, part: Part, new: Any, **further: Any) -> None:
+        put(self._connection, part.row, entry_id=entry, **part.values(new), **further)
 
     def _reading(self, entry: int, new: Reading) -> None:
-        put(
-            self._connection,
-            ReadingRow,
-            entry_id=entry,
-            lightness=new.L,
-            a=new.a,
-            b=new.b,
-            sd_lightness=new.sd_L,
-            sd_a=new.sd_a,
-            sd_b=new.sd_b,
-            spot=typed.name(new.spot, "spot"),
-            damp=new.damp,
-            sealed=new.sealed,
-            source=typed.name(new.source, "source"),
-        )
+        if new.sample is not None and self._sample_entry(new.sample) is None:
+            raise _no_sample(new.sample, "Log the sample before it is read.")
+        if new.photo is not None and not self._has_photo(new.photo):
+            raise InputError("The log holds no such photo.", "Keep it before it is read.", where="photo")
+        self._plain(entry, READING, new)
 
     def _sample(self, entry: int, job: int, new: NewSample) -> None:
-        put(
-            self._connection,
-            SampleRow,
-            entry_id=entry,
-            number=self._next_sample(entry) if new.number is None else self._free_sample(new.number),
-            load_id=None if new.load is None else self._load_of(job, new.load),
-            size=typed.maybe(new.size, "size"),
-            kept_where=typed.maybe(new.kept_where, "place of the sample"),
-            half_sealed=new.half_sealed,
-        )
+        number = self._next_sample(entry) if new.number is None else self._free_sample(new.number)
+        load = None if new.load is None else self._load_of(job, new.load)
+        self._plain(entry, SAMPLE, new, number=number, load_id=load)
+        for position, (pigment, percent) in enumerate(new.doses, 1):
+            product = self._find.product(pigment)
+            row = {"position": position, "product_id": product, "percent": percent}
+            put(self._connection, SampleDoseRow, entry_id=entry, **row)
 
     def _next_sample(self, entry: int) -> int:
         """A correction keeps the number of what it replaces; else one above every number ever given."""
@@ -192,38 +157,26 @@ class Details:
 
     def _approval(self, entry: int, new: Approval) -> None:
         if self._sample_entry(new.sample) is None:
-            raise InputError(
-                f"There is no sample {new.sample}.", "Log the sample before it is approved.", where="sample"
-            )
-        put(
-            self._connection,
-            ApprovalRow,
-            entry_id=entry,
-            sample=new.sample,
-            signed_by=typed.name(new.by, "name that signed"),
-            approved=new.approved,
-        )
+            raise _no_sample(new.sample, "Log the sample before it is approved.")
+        self._plain(entry, APPROVAL, new)
 
     def _claim(self, entry: int, new: Claim) -> None:
-        complaint = typed.note(new.complaint, "complaint")
-        if complaint is None:
+        if typed.note(new.complaint, "complaint") is None:
             raise InputError("The complaint is empty.", where="complaint", example="white haze at the steps")
-        put(
-            self._connection,
-            ClaimRow,
-            entry_id=entry,
-            complaint=complaint,
-            cause=typed.note(new.cause, "cause"),
-            action=typed.note(new.action, "action"),
-            outcome=typed.note(new.outcome, "outcome"),
-            settled=new.settled,
-        )
+        self._plain(entry, CLAIM, new)
 
     def _file(self, entry: int, position: int, new: NewFile, now: datetime) -> None:
         name = typed.name(new.path.name if new.name is None else new.name, "name of the file")
-        kept = self._attachments.keep(new.path)
+        kept = self._attachments.keep(new.path) if new.content is None else self._attachments.put(new.content)
         self._known(kept, typed.maybe(new.media_type, "kind of file") or mimetypes.guess_type(name)[0], now)
         put(self._connection, EntryFileRow, entry_id=entry, position=position, sha256=kept.sha256, name=name)
+        if new.photo is not None and not self._has_photo(kept.sha256):
+            facts = {each.name: getattr(new.photo, each.name) for each in fields(new.photo)}
+            put(self._connection, PhotoRow, sha256=kept.sha256, **facts)
+
+    def _has_photo(self, sha256: str) -> bool:
+        query = select(PhotoRow.width).where(PhotoRow.sha256 == sha256)
+        return self._connection.scalar(query) is not None
 
     def _known(self, kept: Kept, media_type: str | None, now: datetime) -> None:
         """The row of a content, made when it first comes."""
@@ -236,6 +189,10 @@ class Details:
                 media_type=media_type,
                 added=now,
             )
+
+
+def _no_sample(number: int, cause: str) -> InputError:
+    return InputError(f"There is no sample {number}.", cause, where="sample")
 
 
 def _fits(new: NewLoad) -> None:

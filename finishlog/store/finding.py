@@ -107,6 +107,7 @@ class Finder:
             "solids_percent": new.solids_percent,
             "max_percent_of_cement": new.max_percent_of_cement,
             "pack_lb": new.pack_lb,
+            "safety": typed.note(new.safety, "safety notes"),
         }
         query = select(table(ProductRow)).where(
             ProductRow.name_key == key(name),
@@ -176,7 +177,7 @@ class Finder:
                     return int(found.merged_into_id)
                 self._fill(CustomerRow, found, facts)
                 return int(found.id)
-        return self._make(CustomerRow, name=name, name_key=key(name), **facts)
+        return self._make(CustomerRow, name=name, name_key=key(name), leave_alone=new.leave_alone, **facts)
 
     def site(self, new: NewSite, customer: int, zone: str) -> int:
         """By street and town; a town left blank agrees only with a site of the same customer."""

@@ -1,33 +1,35 @@
-"""What the store asks of the stage kinds: which version their parameters are at, and the step up to it."""
+"""What the store asks of the kinds of entries and stages: the version of their facts, and the step up to it."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from functools import cache
 from typing import TYPE_CHECKING
 
+from finishlog.errors import InputError
 from finishlog.records.log import Fact
 
 if TYPE_CHECKING:
-    from finishlog.trade.stages.base import StageKind
+    from finishlog.trade.events import EntryKind
 
 
 def version_of(kind: str) -> int:
-    """The version in which parameters of this kind are written today; 1 for what is no stage."""
-    known = _kinds().get(kind)
+    """The version in which facts of this kind are written today; 1 for what nobody declares."""
+    known = _kind(kind)
     return known.params_version if known else 1
 
 
 def current_params(kind: str, params: Mapping[str, Fact], version: int) -> tuple[Mapping[str, Fact], int]:
-    """Stored parameters as today's version of the kind has them."""
-    known = _kinds().get(kind)
+    """Stored facts as today's version of the kind has them."""
+    known = _kind(kind)
     if known is None or version >= known.params_version:
         return params, version
     return known.upgrade(params, version), known.params_version
 
 
-@cache
-def _kinds() -> dict[str, StageKind]:
-    from finishlog.trade.stages import KINDS
+def _kind(key: str) -> EntryKind | None:
+    from finishlog.trade.events import entry_kind
 
-    return {kind.key: kind for kind in KINDS}
+    try:
+        return entry_kind(key)
+    except InputError:
+        return None

@@ -8,7 +8,8 @@ from typing import Any
 from sqlalchemy import ColumnElement, func, select
 from sqlalchemy.engine import Connection
 
-from finishlog.records.log import Advice, Product, Recipe
+from finishlog.records.answers import Advice
+from finishlog.records.log import Product, Recipe
 from finishlog.store.fold import key
 from finishlog.store.loading import load_jobs, load_recipes
 from finishlog.store.loading_shop import load_products

@@ -81,6 +81,7 @@ def _heads_query() -> Query:
             CustomerRow.phone,
             CustomerRow.email,
             CustomerRow.note.label("customer_note"),
+            CustomerRow.leave_alone,
             SiteRow.uid.label("site_uid"),
             SiteRow.street,
             SiteRow.town,
@@ -111,7 +112,9 @@ def _job(
         uid=head.uid,
         handle=head.handle,
         name=head.name,
-        customer=Customer(head.customer_uid, head.customer, head.phone, head.email, head.customer_note),
+        customer=Customer(
+            head.customer_uid, head.customer, head.phone, head.email, head.customer_note, head.leave_alone
+        ),
         site=Site(head.site_uid, head.street, head.town, head.zone, head.exposure, head.map_note),
         state=head.state,
         planned_on=head.planned_on,
@@ -162,6 +165,7 @@ def _owners_query() -> Query:
             CustomerRow.phone,
             CustomerRow.email,
             CustomerRow.note.label("customer_note"),
+            CustomerRow.leave_alone,
         )
         .join(CustomerRow, CustomerRow.id == OwnershipRow.customer_id)
         .where(OwnershipRow.site_id.in_(IDS))
@@ -172,7 +176,7 @@ def _owners_query() -> Query:
 def _owners(connection: Connection, sites: Collection[int]) -> dict[int, list[Owner]]:
     found: dict[int, list[Owner]] = defaultdict(list)
     for row in by_ids(connection, _owners_query(), sites):
-        customer = Customer(row.uid, row.name, row.phone, row.email, row.customer_note)
+        customer = Customer(row.uid, row.name, row.phone, row.email, row.customer_note, row.leave_alone)
         found[row.site_id].append(Owner(customer, row.since, row.note))
     return found
 

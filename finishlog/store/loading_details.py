@@ -4,40 +4,31 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import cache
 from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.engine import Connection
 
-from finishlog.records.log import (
-    Approval,
-    Attachment,
-    Claim,
-    Coat,
-    Load,
-    MaterialUse,
-    Mix,
-    Reading,
-    Sample,
-)
+from finishlog.records.files import Attachment, Photo
+from finishlog.records.log import Load, MaterialUse, Product, Sample
+from finishlog.store.detail_rows import APPROVAL, CLAIM, COAT, LOAD, READING, SAMPLE
 from finishlog.store.loading_shop import load_mixes, load_products
-from finishlog.store.rows import IDS, Found, Query, by_ids
+from finishlog.store.rows import IDS, Query, by_ids, table
 from finishlog.store.tables import AreaRow, LotRow
 from finishlog.store.tables_entry import (
-    ApprovalRow,
-    ClaimRow,
-    CoatRow,
     EntryFileRow,
     EntryRow,
     FileRow,
     LoadAreaRow,
-    LoadRow,
     MaterialUseRow,
-    ReadingRow,
+    PhotoRow,
+    SampleDoseRow,
     SampleRow,
 )
+
+Loading = Callable[[Connection, Collection[int]], dict[int, Any]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,42 +79,19 @@ def _materials(connection: Connection, entries: Collection[int]) -> dict[int, tu
 
 @cache
 def _loads_query() -> Query:
-    return select(
-        LoadRow.entry_id,
-        LoadRow.mix_id,
-        LoadRow.yards,
-        LoadRow.returned_yd3,
-        LoadRow.dumped_yd3,
-        LoadRow.ticket,
-        LoadRow.water_gal,
-        LoadRow.water_when,
-        LoadRow.slump_in,
-        LoadRow.slump_end_in,
-        LoadRow.is_balance,
-    ).where(LoadRow.entry_id.in_(IDS))
+    return LOAD.query("mix_id")
 
 
 def _loads(connection: Connection, entries: Collection[int]) -> dict[int, Load]:
     rows = list(by_ids(connection, _loads_query(), entries))
     mixes = load_mixes(connection, {row.mix_id for row in rows if row.mix_id is not None})
     areas = _load_areas(connection, [row.entry_id for row in rows])
-    return {row.entry_id: _load(row, mixes.get(row.mix_id), areas.get(row.entry_id, [])) for row in rows}
-
-
-def _load(row: Found, mix: Mix | None, areas: list[tuple[str, float | None]]) -> Load:
-    return Load(
-        yards=row.yards,
-        returned_yd3=row.returned_yd3,
-        dumped_yd3=row.dumped_yd3,
-        ticket=row.ticket,
-        mix=mix,
-        water_gal=row.water_gal,
-        water_when=row.water_when,
-        slump_in=row.slump_in,
-        slump_end_in=row.slump_end_in,
-        is_balance=row.is_balance,
-        areas=tuple(areas),
-    )
+    return {
+        row.entry_id: Load(
+            **LOAD.fields(row), mix=mixes.get(row.mix_id), areas=tuple(areas.get(row.entry_id, []))
+        )
+        for row in rows
+    }
 
 
 @cache
@@ -144,94 +112,70 @@ def _load_areas(connection: Connection, loads: Iterable[int]) -> dict[int, list[
 
 
 @cache
-def _coats_query() -> Query:
-    return select(
-        CoatRow.entry_id,
-        CoatRow.number,
-        CoatRow.reseal,
-        CoatRow.area_ft2,
-        CoatRow.slab_f,
-        CoatRow.air_f,
-        CoatRow.humidity_percent,
-    ).where(CoatRow.entry_id.in_(IDS))
+def _plain_query(part: str) -> Query:
+    return _PLAIN[part].query()
 
 
-def _coats(connection: Connection, entries: Collection[int]) -> dict[int, Coat]:
-    return {row[0]: Coat(*row[1:]) for row in by_ids(connection, _coats_query(), entries)}
+_PLAIN = {"coat": COAT, "reading": READING, "approval": APPROVAL, "claim": CLAIM}
 
 
-@cache
-def _readings_query() -> Query:
-    return select(
-        ReadingRow.entry_id,
-        ReadingRow.lightness,
-        ReadingRow.a,
-        ReadingRow.b,
-        ReadingRow.sd_lightness,
-        ReadingRow.sd_a,
-        ReadingRow.sd_b,
-        ReadingRow.spot,
-        ReadingRow.damp,
-        ReadingRow.sealed,
-        ReadingRow.source,
-    ).where(ReadingRow.entry_id.in_(IDS))
+def _plain(part: str) -> Loading:
+    def load(connection: Connection, entries: Collection[int]) -> dict[int, Any]:
+        rows = by_ids(connection, _plain_query(part), entries)
+        return {row.entry_id: _PLAIN[part].record(**_PLAIN[part].fields(row)) for row in rows}
 
-
-def _readings(connection: Connection, entries: Collection[int]) -> dict[int, Reading]:
-    return {row[0]: Reading(*row[1:]) for row in by_ids(connection, _readings_query(), entries)}
+    return load
 
 
 @cache
 def _samples_query() -> Query:
-    return (
-        select(
-            SampleRow.entry_id,
-            SampleRow.number,
-            EntryRow.number.label("load"),
-            SampleRow.size,
-            SampleRow.kept_where,
-            SampleRow.half_sealed,
-        )
-        .outerjoin(EntryRow, EntryRow.id == SampleRow.load_id)
-        .where(SampleRow.entry_id.in_(IDS))
-    )
+    loaded = SAMPLE.query("number").add_columns(EntryRow.number.label("load"))
+    return loaded.outerjoin(EntryRow, EntryRow.id == SampleRow.load_id)
 
 
 def _samples(connection: Connection, entries: Collection[int]) -> dict[int, Sample]:
-    return {row[0]: Sample(*row[1:]) for row in by_ids(connection, _samples_query(), entries)}
+    rows = list(by_ids(connection, _samples_query(), entries))
+    doses = _doses(connection, [row.entry_id for row in rows])
+    return {
+        row.entry_id: Sample(
+            number=row.number, load=row.load, **SAMPLE.fields(row), doses=doses.get(row.entry_id, ())
+        )
+        for row in rows
+    }
 
 
 @cache
-def _approvals_query() -> Query:
-    columns = (ApprovalRow.entry_id, ApprovalRow.sample, ApprovalRow.signed_by, ApprovalRow.approved)
-    return select(*columns).where(ApprovalRow.entry_id.in_(IDS))
+def _doses_query() -> Query:
+    return (
+        select(SampleDoseRow.entry_id, SampleDoseRow.product_id, SampleDoseRow.percent)
+        .where(SampleDoseRow.entry_id.in_(IDS))
+        .order_by(SampleDoseRow.entry_id, SampleDoseRow.position)
+    )
 
 
-def _approvals(connection: Connection, entries: Collection[int]) -> dict[int, Approval]:
-    return {row[0]: Approval(*row[1:]) for row in by_ids(connection, _approvals_query(), entries)}
-
-
-@cache
-def _claims_query() -> Query:
-    return select(
-        ClaimRow.entry_id,
-        ClaimRow.complaint,
-        ClaimRow.cause,
-        ClaimRow.action,
-        ClaimRow.outcome,
-        ClaimRow.settled,
-    ).where(ClaimRow.entry_id.in_(IDS))
-
-
-def _claims(connection: Connection, entries: Collection[int]) -> dict[int, Claim]:
-    return {row[0]: Claim(*row[1:]) for row in by_ids(connection, _claims_query(), entries)}
+def _doses(connection: Connection, samples: Collection[int]) -> dict[int, tuple[tuple[Product, float], ...]]:
+    rows = list(by_ids(connection, _doses_query(), samples))
+    products = load_products(connection, {row.product_id for row in rows})
+    found: dict[int, list[tuple[Product, float]]] = defaultdict(list)
+    for row in rows:
+        found[row.entry_id].append((products[row.product_id], row.percent))
+    return _tuples(found)
 
 
 @cache
 def _files_query() -> Query:
+    facts = [table(PhotoRow).c[each.name] for each in fields(Photo)]
     return (
-        select(EntryFileRow.entry_id, FileRow.sha256, EntryFileRow.name, FileRow.size, FileRow.media_type)
+        select(
+            EntryFileRow.entry_id,
+            FileRow.sha256,
+            EntryFileRow.name,
+            FileRow.size,
+            FileRow.media_type,
+            *facts,
+        )
         .join(FileRow, FileRow.sha256 == EntryFileRow.sha256)
+        .outerjoin(PhotoRow, PhotoRow.sha256 == FileRow.sha256)
         .where(EntryFileRow.entry_id.in_(IDS))
         .order_by(EntryFileRow.entry_id, EntryFileRow.position)
     )
@@ -239,8 +183,9 @@ def _files_query() -> Query:
 
 def _files(connection: Connection, entries: Collection[int]) -> dict[int, tuple[Attachment, ...]]:
     found: dict[int, list[Attachment]] = defaultdict(list)
-    for row in by_ids(connection, _files_query(), entries):
-        found[row[0]].append(Attachment(*row[1:]))
+    for entry, sha256, name, size, media_type, *facts in by_ids(connection, _files_query(), entries):
+        photo = None if facts[0] is None else Photo(*facts)
+        found[entry].append(Attachment(sha256, name, size, media_type, photo))
     return _tuples(found)
 
 
@@ -248,14 +193,14 @@ def _tuples(found: dict[int, list[Any]]) -> dict[int, tuple[Any, ...]]:
     return {entry: tuple(some) for entry, some in found.items()}
 
 
-_PARTS: dict[str, Callable[[Connection, Collection[int]], dict[int, Any]]] = {
+_PARTS: dict[str, Loading] = {
     "materials": _materials,
     "load": _loads,
-    "coat": _coats,
-    "reading": _readings,
+    "coat": _plain("coat"),
+    "reading": _plain("reading"),
     "sample": _samples,
-    "approval": _approvals,
-    "claim": _claims,
+    "approval": _plain("approval"),
+    "claim": _plain("claim"),
     "files": _files,
 }
 PARTS = tuple(_PARTS)

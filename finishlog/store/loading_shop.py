@@ -27,6 +27,7 @@ def _products_query() -> Query:
             ProductRow.max_percent_of_cement,
             ProductRow.pack_lb,
             ProductRow.chemistry,
+            ProductRow.safety,
         )
         .outerjoin(MakerRow, MakerRow.id == ProductRow.maker_id)
         .where(ProductRow.id.in_(IDS))

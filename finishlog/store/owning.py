@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import date
+from typing import Any
 
 from sqlalchemy import select, update
 from sqlalchemy.engine import Connection
@@ -50,7 +51,7 @@ class Owning:
     def customer(self, customer: int) -> Customer:
         """The record of a customer."""
         row = self._row(customer)
-        return Customer(row.uid, row.name, row.phone, row.email, row.note)
+        return Customer(row.uid, row.name, row.phone, row.email, row.note, row.leave_alone)
 
     def _row(self, customer: int) -> Found:
         customers = table(CustomerRow)
@@ -80,12 +81,19 @@ class Owning:
             )
         raise InputError(f'There is no customer "{shown}".', where=where, example="a name or a job's handle")
 
+    def update(self, customer: int, facts: Mapping[str, Any]) -> None:
+        """Set what is told; a blank text is unknown. Raises InputError for a text that no row holds."""
+        kept = {name: typed.note(value, name) if name in _FACTS else value for name, value in facts.items()}
+        change = update(CustomerRow).where(CustomerRow.id == customer)
+        self._connection.execute(change.values(version=CustomerRow.version + 1, **kept))
+
     def merge(self, keep: int, double: int) -> None:
         """Everything of the double becomes the kept customer's; the double stays, with a pointer."""
         if keep == double:
             raise InputError("Both are the same customer already.", where="customer")
         kept, doubled = self._row(keep), self._row(double)
         news = {name: doubled._mapping[name] for name in _FACTS if kept._mapping[name] is None}
+        news["leave_alone"] = kept.leave_alone or doubled.leave_alone
         customers = update(CustomerRow)
         again = {"version": CustomerRow.version + 1}
         self._connection.execute(customers.where(CustomerRow.id == keep).values(**news, **again))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import fields
 from functools import cache
 from typing import Any
@@ -10,8 +10,10 @@ from typing import Any
 from sqlalchemy import delete, insert, select
 from sqlalchemy.engine import Connection
 
-from finishlog.records.log import JobLine
+from finishlog.records.log import Job, JobLine
+from finishlog.store import due
 from finishlog.store.loading import load_jobs
+from finishlog.store.reader import Reader
 from finishlog.store.rows import AT_ONCE, IDS, Query, by_ids, table
 from finishlog.store.tables import JobRow
 from finishlog.store.tables_view import TEXT_COLUMNS, JobFacetRow, JobLineRow
@@ -24,12 +26,22 @@ _PUT_TEXT = f"INSERT INTO job_text (rowid, {', '.join(TEXT_COLUMNS)}) VALUES (?{
 
 def refresh(connection: Connection, jobs: Collection[int]) -> None:
     """Write the projections of these jobs anew."""
+    shop = Reader(connection).shop()
     for portion in _portions(sorted(jobs)):
         for row in (JobLineRow, JobFacetRow):
             target = table(row)
             connection.execute(delete(target).where(target.c.job_id.in_(portion)))
         connection.exec_driver_sql(_DROP_TEXT, [(job,) for job in portion])
-        _write(connection, views(connection, portion))
+        loaded = load_jobs(connection, portion)
+        _write(connection, _views(connection, loaded))
+        due.write(connection, loaded, shop)
+
+
+def refresh_due(connection: Connection) -> None:
+    """Write what falls due anew for all jobs: the shop's windows were changed, or are kept since today."""
+    shop = Reader(connection).shop()
+    for portion in _portions(due.all_jobs(connection)):
+        due.write(connection, load_jobs(connection, portion), shop)
 
 
 def _portions(ids: list[int]) -> Iterator[list[int]]:
@@ -65,21 +77,23 @@ def _logged_query() -> Query:
     return select(JobRow.id, JobRow.logged).where(JobRow.id.in_(IDS))
 
 
-def views(connection: Connection, jobs: Collection[int]) -> dict[int, View]:
+def _views(connection: Connection, jobs: Mapping[int, Job]) -> dict[int, View]:
     """The views of these jobs, computed from the truth."""
     logged = {row.id: row.logged.date() for row in by_ids(connection, _logged_query(), jobs)}
-    return {number: view(job, logged[number]) for number, job in load_jobs(connection, jobs).items()}
+    return {number: view(job, logged[number]) for number, job in jobs.items()}
 
 
 def differing(connection: Connection) -> list[int]:
     """Jobs whose projections are not what the truth says, and projections of no job."""
-    wrong: list[int] = []
-    for portion in _portions(sorted(connection.scalars(select(JobRow.id)))):
-        held = _held(connection, portion)
-        wrong += [
-            job for job, seen in views(connection, portion).items() if held.get(job) != _as_held(job, seen)
-        ]
-    return wrong + _strays(connection)
+    wrong: set[int] = set()
+    shop = Reader(connection).shop()
+    for portion in _portions(due.all_jobs(connection)):
+        held, loaded = _held(connection, portion), load_jobs(connection, portion)
+        seen = _views(connection, loaded)
+        wrong |= {job for job, one in seen.items() if held.get(job) != _as_held(job, one)}
+        lines, made = due.held(connection, portion[0], portion[-1]), due.made(connection, loaded, shop)
+        wrong |= {job for job, rows in made.items() if lines.get(job, []) != rows}
+    return sorted(wrong) + _strays(connection)
 
 
 def _as_held(job: int, seen: View) -> tuple[Any, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterable, Iterator
 from contextlib import contextmanager
 from datetime import date, datetime
 from typing import TYPE_CHECKING
@@ -15,8 +15,10 @@ from finishlog.store import search
 from finishlog.store.fold import slug
 
 if TYPE_CHECKING:
-    from finishlog.records.log import Advice, Job, Mix, PastSlab, Product, Recipe
+    from finishlog.records.answers import Advice, LearningRow, PastSlab, StockMove, Swept, UsedMaterial
+    from finishlog.records.log import Job, Mix, Product, Recipe
     from finishlog.records.shop import Shop
+    from finishlog.trade.due import DueLine
 
 SOUGHT_MOST = 200
 """Characters of a mistaken handle that are searched for."""
@@ -173,6 +175,15 @@ class Reader:
         with _whole():
             return load_jobs(self._connection, [found])[found]
 
+    def jobs(self, handles: Iterable[str]) -> dict[str, Job]:
+        """Several jobs at once, by handle. Raises InputError for a handle that is not there."""
+        from finishlog.store.loading import load_jobs
+
+        ids = {handle: self._job_id(handle) for handle in handles}
+        with _whole():
+            found = load_jobs(self._connection, list(ids.values()))
+            return {handle: found[number] for handle, number in ids.items()}
+
     def _job_id(self, handle: str) -> int:
         row = self._connection.exec_driver_sql("SELECT id FROM job WHERE handle = ?", (handle,)).first()
         if row is None:
@@ -194,6 +205,72 @@ class Reader:
         from finishlog.store import mixes
 
         return mixes.sent_since(self._connection, plant, after)
+
+    def due(
+        self,
+        until: datetime,
+        *,
+        since: datetime | None = None,
+        after: datetime | None = None,
+        keys: Collection[str] = (),
+        limit: int | None = None,
+    ) -> tuple[tuple[str, DueLine], ...]:
+        """What falls due over all jobs, each with its job's handle: the first to close first.
+
+        Lines that open by `until`, with `after` later than that; with `since` those that close then or later.
+        `keys`: of these kinds alone.
+        """
+        from finishlog.store import due
+
+        self._fresh()
+        return due.lines(self._connection, until, since, keys, limit, after)
+
+    def jobs_with(self, *kinds: str) -> Iterator[Job]:
+        """Jobs, not archived ones, that had an entry of one of these kinds; read while they are taken."""
+        from finishlog.store.having import jobs_with
+
+        with _whole():
+            yield from jobs_with(self._connection, kinds)
+
+    def due_of(self, handle: str) -> tuple[DueLine, ...]:
+        """All that falls due on one job, whenever."""
+        from finishlog.store import due
+
+        self._fresh()
+        return due.of_job(self._connection, self._job_id(handle))
+
+    def stock_moves(self, product: str | None = None, *, history: bool = False) -> tuple[StockMove, ...]:
+        """Moves of the shelf that stand, of one product (by uid) or all; with `history` all ever logged."""
+        from finishlog.store import stock
+
+        return stock.moves(self._connection, product, history=history)
+
+    def material_uses(
+        self, product: str | None = None, *, kinds: Collection[str] = ()
+    ) -> tuple[UsedMaterial, ...]:
+        """What the standing entries of all jobs used: of one product (by uid), of these kinds, or of all."""
+        from finishlog.store import stock
+
+        return stock.uses(self._connection, product, kinds)
+
+    def swept(self) -> tuple[Swept, ...]:
+        """What the standing sweep entries of all jobs reclaimed clean."""
+        from finishlog.store import stock
+
+        return stock.swept(self._connection)
+
+    def learning_rows(self) -> tuple[LearningRow, ...]:
+        """Every standing reading of the shop with its recipe's family and the end of its pour, oldest first."""
+        from finishlog.store import learning
+
+        with _whole():
+            return learning.rows(self._connection)
+
+    def readings_mark(self) -> str:
+        """Another text whenever `learning_rows` may answer otherwise."""
+        from finishlog.store import learning
+
+        return learning.mark(self._connection)
 
     def people(self) -> tuple[str, ...]:
         """Names for suggestions, the one that worked last first."""

@@ -11,7 +11,7 @@ from sqlalchemy import select
 from sqlalchemy.engine import Connection
 from sqlalchemy.orm import aliased
 
-from finishlog.records.log import PastSlab
+from finishlog.records.answers import PastSlab
 from finishlog.store.rows import Found
 from finishlog.store.tables import AreaRow, JobRow, SiteRow
 from finishlog.store.tables_entry import EntryRow, LoadAreaRow, LoadRow

@@ -14,8 +14,8 @@ from sqlalchemy import CheckConstraint, ForeignKey, Index, Integer, UniqueConstr
 from sqlalchemy.orm import Mapped, mapped_column
 
 from finishlog.records.log import Fact
-from finishlog.store.base import Base, Editable, Id, an_object, filled, one_of, strict, within
-from finishlog.store.types import Day, Facts, Instant, Real
+from finishlog.store.base import Base, Editable, Id, an_object, filled, flag, one_of, strict, within
+from finishlog.store.types import Day, Facts, Flag, Instant, Real
 
 EXPOSURES = ("unknown", "sun", "part shade", "shade", "covered")
 RATE_UNITS = ("lb/yd3", "lb/sack", "%", "kg/m3", "lb/100 ft2", "ft2/gal")
@@ -49,9 +49,14 @@ class CustomerRow(Editable, Base):
     phone: Mapped[str | None]
     email: Mapped[str | None]
     note: Mapped[str | None]
+    leave_alone: Mapped[bool] = mapped_column(Flag, server_default="0")
     merged_into_id: Mapped[int | None] = mapped_column(ForeignKey("customer.id"), index=True)
     """The customer this one turned out to be; a doubled one stays, and is found no more."""
-    __table_args__ = strict(filled("name"), CheckConstraint("merged_into_id <> id", name="merged_elsewhere"))
+    __table_args__ = strict(
+        filled("name"),
+        flag("leave_alone"),
+        CheckConstraint("merged_into_id <> id", name="merged_elsewhere"),
+    )
 
 
 class SiteRow(Editable, Base):
@@ -97,6 +102,7 @@ class ProductRow(Editable, Base):
     solids_percent: Mapped[float | None] = mapped_column(Real)
     max_percent_of_cement: Mapped[float | None] = mapped_column(Real)
     pack_lb: Mapped[float | None] = mapped_column(Real)
+    safety: Mapped[str | None]
     __table_args__ = strict(
         filled("name"),
         filled("kind"),

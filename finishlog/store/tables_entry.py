@@ -25,6 +25,7 @@ from finishlog.store.base import Base, Identified, an_object, filled, flag, one_
 from finishlog.store.types import Facts, Flag, Instant, Real
 
 USE_UNITS = ("lb", "oz", "gal", "fl oz", "kg", "L", "bag")
+PHOTO_FORMATS = ("JPEG", "PNG", "TIFF", "WebP", "HEIC")
 
 
 class EntryRow(Identified, Base):
@@ -125,7 +126,10 @@ class CoatRow(Base):
 
 
 class ReadingRow(Base):
-    """CIE L*a*b*, D65, 2 degree; each with its standard deviation where known."""
+    """CIE L*a*b*, D65, 2 degree; each with its standard deviation where known.
+
+    `sample` is the number of the sample it was read on; `box` is x,y,w,h in pixels of the upright `photo`.
+    """
 
     __tablename__ = "reading"
     entry_id: Mapped[int] = mapped_column(ForeignKey("entry.id"), primary_key=True)
@@ -139,6 +143,9 @@ class ReadingRow(Base):
     damp: Mapped[bool] = mapped_column(Flag, server_default="0")
     sealed: Mapped[bool] = mapped_column(Flag, server_default="0")
     source: Mapped[str]
+    photo: Mapped[str | None] = mapped_column(ForeignKey("photo.sha256"), index=True)
+    sample: Mapped[int | None] = mapped_column(Integer, index=True)
+    box: Mapped[str | None]
     __table_args__ = strict(
         within("lightness", 0, 100),
         within("a", -200, 200),
@@ -149,6 +156,8 @@ class ReadingRow(Base):
         filled("spot"),
         flag("damp"),
         flag("sealed"),
+        within("sample", 1),
+        filled("box"),
     )
 
 
@@ -162,7 +171,19 @@ class SampleRow(Base):
     size: Mapped[str | None]
     kept_where: Mapped[str | None]
     half_sealed: Mapped[bool | None] = mapped_column(Flag)
+    cement: Mapped[str | None]
     __table_args__ = strict(within("number", 1), flag("half_sealed"))
+
+
+class SampleDoseRow(Base):
+    """A pigment of a sample, in percent of the cementitious mass."""
+
+    __tablename__ = "sample_dose"
+    entry_id: Mapped[int] = mapped_column(ForeignKey("sample.entry_id"), primary_key=True)
+    position: Mapped[int] = mapped_column(Integer, primary_key=True)
+    product_id: Mapped[int] = mapped_column(ForeignKey("product.id"), index=True)
+    percent: Mapped[float] = mapped_column(Real)
+    __table_args__ = strict(within("percent", 0, 100))
 
 
 class ApprovalRow(Base):
@@ -209,9 +230,56 @@ class EntryFileRow(Base):
     __table_args__ = strict(filled("name"))
 
 
+class PhotoRow(Base):
+    """What a kept picture says of itself: upright size in pixels; the camera's wall time and offset as text."""
+
+    __tablename__ = "photo"
+    sha256: Mapped[str] = mapped_column(ForeignKey("file.sha256"), primary_key=True)
+    format: Mapped[str]
+    width: Mapped[int] = mapped_column(Integer)
+    height: Mapped[int] = mapped_column(Integer)
+    taken: Mapped[str | None]
+    utc_offset: Mapped[str | None]
+    clock: Mapped[str]
+    __table_args__ = strict(
+        one_of("format", *PHOTO_FORMATS),
+        within("width", 1),
+        within("height", 1),
+        one_of("clock", "camera offset", "site wall time", "told", "unknown"),
+    )
+
+
+class StockMoveRow(Identified, Base):
+    """What changed on the shelf, or a count of it; `amount` of `unit`, `price_usd` of the whole amount."""
+
+    __tablename__ = "stock_move"
+    product_id: Mapped[int] = mapped_column(ForeignKey("product.id"), index=True)
+    lot_id: Mapped[int | None] = mapped_column(ForeignKey("lot.id"), index=True)
+    what: Mapped[str]
+    amount: Mapped[float | None] = mapped_column(Real)
+    unit: Mapped[str]
+    price_usd: Mapped[float | None] = mapped_column(Real)
+    happened: Mapped[datetime] = mapped_column(Instant)
+    logged: Mapped[datetime] = mapped_column(Instant)
+    person_id: Mapped[int | None] = mapped_column(ForeignKey("person.id"), index=True)
+    job_id: Mapped[int | None] = mapped_column(ForeignKey("job.id"), index=True)
+    note: Mapped[str | None]
+    replaces_id: Mapped[int | None] = mapped_column(ForeignKey("stock_move.id"), unique=True)
+    withdrawn: Mapped[bool] = mapped_column(Flag, server_default="0")
+    __table_args__ = strict(
+        one_of("what", "bought", "opened", "counted", "reclaimed", "spoiled", "thrown"),
+        within("amount"),
+        one_of("unit", *USE_UNITS),
+        within("price_usd"),
+        flag("withdrawn"),
+        CheckConstraint("withdrawn = 0 OR replaces_id IS NOT NULL", name="withdrawn_replaces"),
+        CheckConstraint("replaces_id < id", name="replaces_earlier"),
+    )
+
+
 APPEND_ONLY = (
     *("entry", "load", "load_area", "material_use", "coat", "reading", "advice"),
-    *("sample", "approval", "claim", "file", "entry_file"),
+    *("sample", "approval", "claim", "file", "entry_file", "photo", "sample_dose", "stock_move"),
 )
 
 

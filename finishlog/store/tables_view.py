@@ -6,15 +6,15 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 
-from sqlalchemy import ForeignKey, Index, event
+from sqlalchemy import ForeignKey, Index, Integer, event
 from sqlalchemy.engine import Connection
 from sqlalchemy.orm import Mapped, mapped_column
 
 from finishlog.store.base import Base, strict
 from finishlog.store.tables_entry import APPEND_ONLY, append_only
-from finishlog.store.types import Day, Real
+from finishlog.store.types import Day, Instant, Real
 
 
 class JobLineRow(Base):
@@ -51,6 +51,34 @@ class JobFacetRow(Base):
     value_key: Mapped[str] = mapped_column(primary_key=True)
     value: Mapped[str]
     __table_args__ = strict(Index("ix_job_facet_value", "facet", "value_key"))
+
+
+class DueRow(Base):
+    """A line of what falls due on a job (`finishlog.trade.due`), in its order.
+
+    `span` classes the window by its length: whole hours from opening to closing, in binary digits. With it
+    `finishlog.store.due` finds the windows of a time by reading at most about twice as many.
+    """
+
+    __tablename__ = "due"
+    job_id: Mapped[int] = mapped_column(ForeignKey("job.id"), primary_key=True)
+    position: Mapped[int] = mapped_column(Integer, primary_key=True)
+    area_id: Mapped[int | None] = mapped_column(ForeignKey("area.id"))
+    key: Mapped[str]
+    age_days: Mapped[int | None] = mapped_column(Integer)
+    title: Mapped[str]
+    anchor: Mapped[datetime] = mapped_column(Instant)
+    opens: Mapped[datetime] = mapped_column(Instant)
+    usual_from: Mapped[datetime] = mapped_column(Instant)
+    usual_to: Mapped[datetime] = mapped_column(Instant)
+    closes: Mapped[datetime] = mapped_column(Instant)
+    why: Mapped[str]
+    caution: Mapped[str | None]
+    span: Mapped[int] = mapped_column(Integer)
+    __table_args__ = strict(
+        Index("ix_due_span", "span", "closes", "opens"),
+        Index("ix_due_key", "key", "span", "closes", "opens"),
+    )
 
 
 TEXT_COLUMNS = ("who", "place", "look", "season", "rest")

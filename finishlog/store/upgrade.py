@@ -64,7 +64,7 @@ def bring_up_to_date(where: Path, *, upgrade: bool = True) -> Path | None:
     copy = copy_aside(where, found)
     try:
         with sqlite.told(where):
-            migrate(where)
+            migrate(where, compute=True)
     except Exception as error:
         raise LogError(
             f"The log could not be brought up to date: {where}.",
@@ -151,8 +151,10 @@ def mark(where: Path) -> None:
         raw.execute("PRAGMA journal_mode=WAL").close()
 
 
-def migrate(where: Path, revision: str = "head") -> None:
+def migrate(where: Path, revision: str = "head", *, compute: bool = False) -> None:
     """Run the migrations in one transaction: they are applied whole or not at all.
+
+    With `compute`, what is kept for speed since then is written in it too.
 
     Foreign keys are off meanwhile (rebuilding a parent table would empty its children) and
     checked before the commit.
@@ -169,6 +171,10 @@ def migrate(where: Path, revision: str = "head") -> None:
         if broken:
             cause = f"After the upgrade {len(broken)} rows would point nowhere; nothing was changed."
             raise header.damaged(where, cause)
+        if compute:
+            from finishlog.store import projections
+
+            projections.refresh_due(connection)
 
 
 @contextmanager

@@ -240,7 +240,8 @@ def _told(entry: Entry) -> Iterator[str | None]:
         if entry.load.mix is not None:
             yield from (entry.load.mix.plant, entry.load.mix.number, entry.load.mix.cement_kind)
     if entry.sample is not None:
-        yield entry.sample.kept_where
+        yield from (entry.sample.kept_where, entry.sample.cement)
+        yield from (pigment.name for pigment, _ in entry.sample.doses)
     if entry.approval is not None:
         yield entry.approval.by
     if entry.claim is not None:

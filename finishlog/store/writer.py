@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import delete, select, update
+from sqlalchemy import select, update
 from sqlalchemy.engine import Connection
 
 from finishlog.errors import InputError
-from finishlog.records.log import Area, Customer, Entry, Fact, Job, JobState, Owner, Recipe
+from finishlog.records.log import Area, Entry, Fact, Job, JobState, Owner, Recipe
 from finishlog.records.writing import (
     NewAdvice,
     NewArea,
@@ -21,29 +20,25 @@ from finishlog.records.writing import (
     NewJob,
     NewRecipe,
 )
-from finishlog.store import projections, typed
+from finishlog.store import typed
 from finishlog.store.attachments import Attachments
 from finishlog.store.entering import POURS, Entering
-from finishlog.store.finding import Finder
 from finishlog.store.fold import key
 from finishlog.store.handles import new_handle
 from finishlog.store.loading import load_jobs, load_recipes
-from finishlog.store.owning import Owning
-from finishlog.store.reader import Reader
 from finishlog.store.recipes import Recipes
-from finishlog.store.rows import Found, put, table
+from finishlog.store.rows import Found, put
+from finishlog.store.shop_writer import ShopWriter
 from finishlog.store.tables import (
     AdviceRow,
     AreaRow,
     BuriedRow,
-    DraftRow,
     JobRow,
-    SettingRow,
     ShapeRow,
 )
 
 
-class Writer(Reader):
+class Writer(ShopWriter):
     """What can be done to a log. Made by `Log.writing`, which commits or rolls back as a whole."""
 
     def __init__(
@@ -53,14 +48,9 @@ class Writer(Reader):
         new_uid: Callable[[], str],
         attachments: Attachments,
     ) -> None:
-        super().__init__(connection)
-        self._clock = clock
-        self._new_uid = new_uid
-        self._find = Finder(connection, new_uid)
+        super().__init__(connection, clock, new_uid)
         self._recipes = Recipes(connection, self._find, new_uid)
-        self._owning = Owning(connection, self._find, new_uid)
         self._enter = Entering(connection, self._find, new_uid, attachments)
-        self._touched: set[int] = set()
 
     # jobs
 
@@ -185,9 +175,6 @@ class Writer(Reader):
                 depth_in=shape.depth_in,
             )
 
-    def _put(self, row: Any, **values: Any) -> int:
-        return put(self._connection, row, **values)
-
     def _recipe(self, new: NewArea) -> int | None:
         if new.recipe is not None:
             return self._recipes.add(new.recipe)
@@ -262,19 +249,6 @@ class Writer(Reader):
             self._enter.add_all(job, news, self._clock())
         self._touched.add(job)
 
-    @contextmanager
-    def _all_or_nothing(self) -> Iterator[None]:
-        """What fails half-way leaves nothing, also where the caller catches the error and goes on."""
-        self._connection.exec_driver_sql("SAVEPOINT one")
-        try:
-            yield
-        except BaseException:
-            self._connection.exec_driver_sql("ROLLBACK TO one")
-            self._connection.exec_driver_sql("RELEASE one")
-            self._find.forget()
-            raise
-        self._connection.exec_driver_sql("RELEASE one")
-
     def undo(self, handle: str, number: int | None = None, *, person: str | None = None) -> Entry:
         """Take an entry back (None: the one logged last). The log keeps both. Returns the new entry."""
         job = self._job_id(handle)
@@ -318,22 +292,6 @@ class Writer(Reader):
         self._touch_site(site)
         return owner
 
-    def merge_customers(self, keep: str, double: str) -> Customer:
-        """Two customers that are one: what the second has becomes the first one's. Returns the kept one.
-
-        Each is named by name, uid, or the handle of one of their jobs. Raises InputError where that
-        names nobody, or two people of one name.
-        """
-        kept, doubled = (
-            self._owning.named(text, where) for text, where in ((keep, "keep"), (double, "double"))
-        )
-        sites = self._owning.sites_of(kept, doubled)
-        self._owning.merge(kept, doubled)
-        self._find.forget()
-        for site in sites:
-            self._touch_site(site)
-        return self._owning.customer(kept)
-
     def add_advice(self, handle: str, new: NewAdvice) -> None:
         """Keep advice that was acted on, as given."""
         self._put(
@@ -346,36 +304,6 @@ class Writer(Reader):
             answer=new.answer,
             given=self._clock(),
         )
-
-    # settings and drafts
-
-    def set_setting(self, key: str, value: str | None) -> None:
-        """Keep the shop's own value of a setting; None takes the default again."""
-        self._replace(SettingRow, key, value=value, changed=self._clock())
-
-    def save_draft(self, key: str, body: str | None) -> None:
-        """Keep an unfinished form; None throws it away."""
-        self._replace(DraftRow, key, body=body, saved=self._clock())
-
-    def _replace(self, row: type[SettingRow] | type[DraftRow], key: str, **values: Any) -> None:
-        self._connection.execute(delete(table(row)).where(table(row).c.key == key))
-        if None not in values.values():
-            self._put(row, key=key, **values)
-
-    # projections
-
-    def _touch_site(self, site: int) -> None:
-        jobs = self._connection.exec_driver_sql("SELECT id FROM job WHERE site_id = ?", (site,))
-        self._touched.update(jobs.scalars())
-
-    def _fresh(self) -> None:
-        if self._touched:
-            projections.refresh(self._connection, self._touched)
-            self._touched = set()
-
-    def finish(self) -> None:
-        """Bring the projections of all touched jobs up to date; `Log.writing` calls it before the commit."""
-        self._fresh()
 
 
 def _no_reason() -> InputError:

@@ -5,15 +5,18 @@ Done once, when a revision is released; a released file is never written again.
 
 from __future__ import annotations
 
+import hashlib
 import itertools
 import sqlite3
 import sys
 import tempfile
 from collections.abc import Iterator
 from contextlib import closing
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 
+from finishlog.records.files import Photo
 from finishlog.records.log import Approval, Claim, Coat, Reading, Shape
 from finishlog.records.writing import (
     NewAdvice,
@@ -32,12 +35,16 @@ from finishlog.records.writing import (
     NewSite,
     NewStage,
     NewStageMaterial,
+    NewStockMove,
 )
 from finishlog.store import Log, Writer, upgrade
 
 RELEASED = Path(__file__).parent / "released"
 TICKET = b"T-1029, 5 1/2 yd\n"
-PIGMENT = NewProduct("Wet Biscuit", "pigment", "Moonhill Colors", max_percent_of_cement=8.0, pack_lb=5.0)
+PICTURE = b"as good as a picture"
+PIGMENT = NewProduct(
+    "Wet Biscuit", "pigment", "Moonhill Colors", max_percent_of_cement=8.0, pack_lb=5.0, safety="respirator"
+)
 RELEASE = NewProduct("Otter Back", "powder release", "Moonhill Colors")
 SEALER = NewProduct(
     "Clear Pond", "sealer", "Moonhill Colors", "liquid", solids_percent=25.0, chemistry="solvent acrylic"
@@ -89,6 +96,9 @@ def fill(writer: Writer, ticket: Path) -> None:
     writer.merge_customers(handle, addition)
     writer.add_advice(addition, NewAdvice("order", "closed form, 1", "{}", '{"order_yd3": 5.5}'))
     writer.archive(addition)
+    writer.update_customer(handle, leave_alone=True)
+    bought = NewStockMove(PIGMENT, "bought", at(1), 5, "bag", "B-7", 210.0, "Ada", note="two pallets")
+    writer.undo_stock_move(writer.add_stock_move(replace(bought, job=handle)).uid)
     writer.set_setting("price_per_yd3", "180")
     writer.save_draft("load", "{}")
 
@@ -106,12 +116,19 @@ def entries(ticket: Path) -> Iterator[NewEntry]:
     yield NewEntry("powder_release", at(14, 17), materials=(NewMaterialUse(RELEASE, 14.0, reclaimed=True),))
     yield NewEntry("rinse", at(15, 20), facts={"pressure_psi": 2000, "release_left_percent": 20})
     yield NewEntry("rinse", at(15, 20), facts={"pressure_psi": 1500}, replaces=4, note="read the gauge wrong")
-    yield NewEntry("sample", at(14), sample=NewSample(None, 1, "2x2 ft", "behind the shed", True))
+    panel = NewSample(None, 1, "2x2 ft", "behind the shed", True, "Type IL", ((PIGMENT, 3.0),))
+    yield NewEntry("sample", at(14), sample=panel)
     yield NewEntry("approval", at(16), approval=Approval(1, "Ines Puddlecombe"))
     coat = Coat(1, False, 400.0, 70.0, 72.0, 40.0)
     yield NewEntry("seal", at(30), materials=(NewMaterialUse(SEALER, 3.0, "gal"),), coat=coat)
-    yield NewEntry("reading", at(31), reading=Reading(62.0, 5.0, 15.0))
+    picture = NewFile(
+        ticket.with_name("field.png"), photo=Photo("PNG", 4, 3, "2025-05-20T10:00:00", "-05:00")
+    )
+    yield NewEntry("photo", at(20), area="field", facts={"damp": False}, files=(picture,))
+    sha256 = hashlib.sha256(PICTURE).hexdigest()
+    yield NewEntry("reading", at(31), reading=Reading(62.0, 5.0, 15.0, photo=sha256, sample=1, box="0,0,2,2"))
     yield NewEntry("claim", at(31), claim=Claim("white haze", "sealed damp", "stripped a corner"))
+    yield NewEntry("pour", at(14, 16), area="field")
     yield NewEntry("note", at(31), note="by mistake")
 
 
@@ -120,6 +137,7 @@ def made(folder: Path) -> Path:
     counter = itertools.count(1)
     ticket = folder / "ticket.txt"
     ticket.write_bytes(TICKET)
+    (folder / "field.png").write_bytes(PICTURE)
     where = folder / "made.finishlog"
     now = datetime(2026, 6, 16, 12, tzinfo=UTC)
     log = Log.create(where, clock=lambda: now, new_uid=lambda: f"uid-{next(counter):04d}")

@@ -1,12 +1,12 @@
 """The schema: made by the migrations, the same as the mapped tables, every released one still opens."""
 
 import hashlib
-import importlib.util
 import sqlite3
 from collections.abc import Callable
 from contextlib import closing
 from datetime import UTC, date, datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 from sqlalchemy.exc import IntegrityError
@@ -18,12 +18,6 @@ from finishlog.store import Log, drift, header, sqlite, upgrade
 
 RELEASED = Path(__file__).parent / "released"
 Future = Callable[[str], None]
-
-_spec = importlib.util.spec_from_file_location("release", Path(__file__).parent / "release.py")
-assert _spec is not None
-assert _spec.loader is not None
-release = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(release)
 
 
 def opened(where: Path) -> Log:
@@ -75,10 +69,10 @@ def test_a_log_of_0001_opens_and_says_what_it_said(tmp_path: Path) -> None:
     log.close()
 
 
-def rows_of(where: Path) -> dict[str, list[tuple[object, ...]]]:
-    """Every row of every table of 0001 but the search index's own, its columns those of 0001."""
+def rows_of(where: Path, revision: str) -> dict[str, list[tuple[object, ...]]]:
+    """Every row of every table of a revision but the search index's own, its columns those of that revision."""
     with closing(sqlite3.connect(":memory:")) as old, closing(sqlite.open_raw(where, "ro")) as raw:
-        old.executescript((RELEASED / "0001.sql").read_text())
+        old.executescript((RELEASED / f"{revision}.sql").read_text())
         names = [row[0] for row in old.execute("SELECT name FROM sqlite_schema WHERE type = 'table'")]
         tables = [name for name in names if not name.startswith(("job_text", "job_word", "alembic"))]
         columns = {name: [row[1] for row in old.execute(f"PRAGMA table_info({name})")] for name in tables}
@@ -88,24 +82,39 @@ def rows_of(where: Path) -> dict[str, list[tuple[object, ...]]]:
         }
 
 
-def test_the_upgrade_of_0001_keeps_every_row(tmp_path: Path) -> None:
-    """0002 makes two tables anew, one of them the parent of others (trap 1)."""
-    where = released("0001", tmp_path)
-    before = rows_of(where)
+@pytest.mark.parametrize("revision", upgrade.revisions()[:-1])
+def test_an_upgrade_keeps_every_row(tmp_path: Path, revision: str) -> None:
+    """0002 and 0003 make tables anew, one of them the parent of others (trap 1)."""
+    where = released(revision, tmp_path)
+    before = rows_of(where, revision)
     assert sum(len(rows) for rows in before.values()) > 40
     assert before["customer"]
     assert before["material_use"]
     log = opened(where)
-    assert log.upgraded_from == tmp_path / "0001.before-upgrade-0001.finishlog"
-    assert rows_of(where) == before == rows_of(log.upgraded_from)
+    assert log.upgraded_from == tmp_path / f"{revision}.before-upgrade-{revision}.finishlog"
+    assert rows_of(where, revision) == before == rows_of(log.upgraded_from, revision)
     with closing(sqlite.open_raw(where, "ro")) as raw:
         assert raw.execute("PRAGMA foreign_key_check").fetchall() == []
-    with log._connection(write=True) as connection, pytest.raises(IntegrityError, match="append-only"):
-        connection.exec_driver_sql("DELETE FROM material_use")
+    for table in ("material_use", "reading"):
+        with log._connection(write=True) as connection, pytest.raises(IntegrityError, match="append-only"):
+            connection.exec_driver_sql(f"DELETE FROM {table}")
     log.close()
 
 
-def test_a_log_of_0002_opens_and_says_what_it_said(tmp_path: Path) -> None:
+@pytest.mark.parametrize("revision", upgrade.revisions()[:-1])
+def test_what_falls_due_is_there_after_an_upgrade(tmp_path: Path, revision: str) -> None:
+    where = released(revision, tmp_path)
+    with closing(sqlite.open_raw(where, "rw")) as raw:  # that log has a planned job, and no end of a pour
+        raw.execute(
+            "UPDATE job SET state = 'planned', planned_on = '2027-04-12' WHERE handle GLOB '*addition'"
+        )
+    log = opened(where)
+    with log.reading() as reader:
+        assert [line.key for _, line in reader.due(datetime(2028, 1, 1, tzinfo=UTC))] == ["pour"]
+    log.close()
+
+
+def test_a_log_of_0002_opens_and_says_what_it_said(tmp_path: Path, release: Any) -> None:
     where = released("0002", tmp_path)
     sha256 = hashlib.sha256(release.TICKET).hexdigest()
     kept = tmp_path / "0002.finishlog.files" / sha256[:2] / sha256
@@ -143,7 +152,7 @@ def test_an_older_log_is_copied_then_brought_up_to_date(tmp_path: Path, future: 
     log = opened(where)
     assert log.upgraded_from == tmp_path / "0001.before-upgrade-0001.finishlog"
     assert sqlite.schema_of(log.upgraded_from) == "0001"
-    assert sqlite.schema_of(where) == "0003"
+    assert sqlite.schema_of(where) == "0004"
     with log.writing() as writer:
         writer.add_entry("ines-puddlecombe-back-patio", NewEntry("note", datetime(2026, 6, 1, tzinfo=UTC)))
     log.close()
@@ -278,7 +287,7 @@ def test_the_migrations_lie_in_the_package_or_else_in_the_checkout(
     assert (upgrade.migrations() / "versions" / "0001_first_schema.py").is_file()
 
 
-def test_a_log_with_a_row_in_every_table_is_sound(tmp_path: Path) -> None:
+def test_a_log_with_a_row_in_every_table_is_sound(tmp_path: Path, release: Any) -> None:
     """What `release.py` saves for the next revision: it must exercise every table to be worth saving."""
     where = release.made(tmp_path)
     with closing(sqlite.open_raw(where, "ro")) as raw:

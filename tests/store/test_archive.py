@@ -1,7 +1,6 @@
 """Everything out and back: the export of what came back is the same, byte for byte."""
 
 import csv
-import importlib.util
 import io
 import itertools
 import json
@@ -9,6 +8,7 @@ import os
 import shutil
 import string
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -18,6 +18,7 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from finishlog.errors import InputError, LogError
+from finishlog.records.files import Photo
 from finishlog.records.log import Approval, Claim, Reading
 from finishlog.records.writing import (
     NewAdvice,
@@ -35,17 +36,10 @@ from finishlog.records.writing import (
     NewSample,
     NewSite,
     NewStage,
+    NewStockMove,
 )
 from finishlog.store import Log, Writer, archive_csv, upgrade
 from finishlog.store.archive import dump, restore
-
-_spec = importlib.util.spec_from_file_location(
-    "release", Path(__file__).parents[1] / "migrations" / "release.py"
-)
-assert _spec is not None
-assert _spec.loader is not None
-release = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(release)
 
 NOW = datetime(2026, 6, 16, 12, tzinfo=UTC)
 FORMULAS = ("=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", "\0=1", "'=1", "''", "'", "", "=", "\n=1", "＝1")
@@ -62,7 +56,7 @@ def bytes_of(folder: Path) -> dict[str, bytes]:
 
 
 @pytest.fixture
-def whole(tmp_path: Path) -> Path:
+def whole(tmp_path: Path, release: Any) -> Path:
     """A log with a row in every table, and a file."""
     return Path(release.made(tmp_path))
 
@@ -76,9 +70,11 @@ def out(whole: Path, tmp_path: Path) -> Path:
     return tmp_path / "out"
 
 
-def test_the_export_of_what_came_back_is_the_same(whole: Path, out: Path, tmp_path: Path) -> None:
+def test_the_export_of_what_came_back_is_the_same(
+    whole: Path, out: Path, tmp_path: Path, release: Any
+) -> None:
     made = restore(out, tmp_path / "again.finishlog")
-    assert (made.jobs, made.files, made.notes) == (2, 1, ())
+    assert (made.jobs, made.files, made.notes) == (2, 2, ())
     log, before = opened(tmp_path / "again.finishlog"), opened(whole)
     assert log.check().problems == ()
     dump(log, tmp_path / "again")
@@ -90,17 +86,16 @@ def test_the_export_of_what_came_back_is_the_same(whole: Path, out: Path, tmp_pa
         for line in old.lines(archived=True):
             assert reader.job(line.handle) == old.job(line.handle)
         assert reader.lines(words="biscuit") == old.lines(words="biscuit")
-        (file,) = (
-            file for entry in reader.job("ines-puddlecombe-back-patio").entries for file in entry.files
-        )
-    assert log.file_path(file.sha256).read_bytes() == release.TICKET
+        kept = [file for entry in reader.job("ines-puddlecombe-back-patio").entries for file in entry.files]
+    assert [log.file_path(file.sha256).read_bytes() for file in kept] == [release.TICKET, release.PICTURE]
+    assert kept[1].photo == Photo("PNG", 4, 3, "2025-05-20T10:00:00", "-05:00")
     with log.writing() as writer:  # it goes on as any log does
         writer.add_entry("ines-puddlecombe-back-patio", NewEntry("note", NOW))
     log.close()
     before.close()
 
 
-def test_the_export_holds_everything(out: Path) -> None:
+def test_the_export_holds_everything(out: Path, release: Any) -> None:
     """A table or column that the export forgets would be lost: the JSON is held against the schema itself."""
     said = json.loads((out / "finishlog.json").read_text("utf-8"))
     assert (said["format"], said["schema"]) == ("finishlog export", upgrade.head())
@@ -108,7 +103,9 @@ def test_the_export_holds_everything(out: Path) -> None:
     from finishlog.store.base import Base
 
     mapped = {
-        name: table for name, table in Base.metadata.tables.items() if name not in ("job_line", "job_facet")
+        name: table
+        for name, table in Base.metadata.tables.items()
+        if name not in ("job_line", "job_facet", "due")
     }
     assert set(said["tables"]) == set(mapped)
     for name, table in said["tables"].items():
@@ -117,7 +114,7 @@ def test_the_export_holds_everything(out: Path) -> None:
         header, rows = csv_of(out / f"{name}.csv")
         assert header == table["columns"]
         assert len(rows) == len(table["rows"])
-    assert next((out / "files").iterdir()).read_bytes() == release.TICKET
+    assert {path.read_bytes() for path in (out / "files").iterdir()} == {release.TICKET, release.PICTURE}
     assert {path.name for path in out.iterdir()} == {
         "finishlog.json", "files", *(f"{name}.csv" for name in mapped)
     }  # fmt: skip
@@ -153,7 +150,7 @@ def test_an_export_never_mixes_with_what_is_there(whole: Path, tmp_path: Path) -
 
 def test_an_export_without_one_of_its_files_is_not_made(whole: Path, tmp_path: Path) -> None:
     log = opened(whole)
-    (kept,) = (path for path in Path(f"{whole}.files").rglob("*") if path.is_file())
+    kept, _ = (path for path in Path(f"{whole}.files").rglob("*") if path.is_file())
     kept.write_bytes(b"noise")
     with pytest.raises(LogError, match="missing or damaged"):
         dump(log, tmp_path / "out")
@@ -243,6 +240,7 @@ BAD: dict[str, tuple[Callable[[Path], object], str]] = {
     "a row that is not there": (cell("job", "customer_id", 99), "not there"),
     "a day that is none": (cell("job", "planned_on", "2025-02-30", 1), "does not hold together"),
     "facts that are none": (cell("entry", "facts", "{1}"), "does not hold together"),
+    "a setting that is none": (cell("setting", "value", "much"), "does not hold together"),
     "a file that is not there": (no_file, "cannot be read"),
     "a changed file": (changed_file, "was changed after the export"),
     "a piped file": (piped_file, "cannot be read"),
@@ -372,7 +370,9 @@ FACTS = st.dictionaries(
     NAMES, st.one_of(NAMES, st.integers(-(2**53), 2**53), NUMBERS, st.booleans()), max_size=3
 )
 MIXES = st.builds(NewMix, plant=NOTES, number=NOTES, admixtures=NOTES, cement_lb_per_yd3=AMOUNTS)
-PRODUCTS = st.builds(NewProduct, NAMES, st.sampled_from(["pigment", "sealer"]), NOTES, pack_lb=AMOUNTS)
+PRODUCTS = st.builds(
+    NewProduct, NAMES, st.sampled_from(["pigment", "sealer"]), NOTES, pack_lb=AMOUNTS, safety=NOTES
+)
 USES = st.builds(NewMaterialUse, PRODUCTS, AMOUNTS, st.sampled_from(["lb", "bag", "L"]), NOTES, st.booleans())
 RECIPES = st.builds(
     NewRecipe,
@@ -392,10 +392,38 @@ ENTRIES = st.builds(
     materials=st.lists(USES, max_size=2).map(tuple),
     load=st.none() | LOADS,
     reading=st.none() | st.builds(Reading, st.floats(0, 100), st.floats(-200, 200), st.floats(-200, 200)),
-    sample=st.none() | st.builds(NewSample, size=NOTES, half_sealed=st.none() | st.booleans()),
+    sample=st.none()
+    | st.builds(
+        NewSample,
+        size=NOTES,
+        half_sealed=st.none() | st.booleans(),
+        cement=NOTES,
+        doses=st.lists(st.tuples(PRODUCTS, st.floats(0, 100)), max_size=2).map(tuple),
+    ),
     claim=st.none() | st.builds(Claim, NAMES, NOTES, NOTES, NOTES, st.booleans()),
 )
-CUSTOMERS = st.builds(NewCustomer, NAMES, NOTES, NOTES, NOTES)
+CUSTOMERS = st.builds(NewCustomer, NAMES, NOTES, NOTES, NOTES, st.booleans())
+MOVES = st.builds(
+    NewStockMove,
+    PRODUCTS,
+    st.sampled_from(["bought", "opened", "counted", "reclaimed", "spoiled", "thrown"]),
+    st.datetimes(datetime(1990, 1, 1), datetime(2090, 1, 1), timezones=st.just(UTC)),  # noqa: DTZ001
+    AMOUNTS,
+    st.sampled_from(["lb", "bag", "fl oz"]),
+    NOTES,
+    AMOUNTS,
+    NOTES,
+    note=NOTES,
+)
+PHOTOS = st.builds(
+    Photo,
+    st.sampled_from(["JPEG", "PNG", "TIFF", "WebP", "HEIC"]),
+    st.integers(1, 10**9),
+    st.integers(1, 10**9),
+    NOTES,
+    NOTES,
+    st.sampled_from(["camera offset", "site wall time", "told", "unknown"]),
+)
 JOBS = st.builds(
     NewJob,
     NAMES,
@@ -411,10 +439,12 @@ LOGS = st.lists(
     st.tuples(JOBS, st.lists(ENTRIES, max_size=4), st.none() | st.tuples(CUSTOMERS, DAYS, NOTES)), max_size=4
 )
 ANY = st.dictionaries(TEXTS, TEXTS, max_size=5)
-FILES = st.lists(st.binary(min_size=1, max_size=50), max_size=2)
+FILES = st.lists(st.tuples(st.binary(min_size=1, max_size=50), st.none() | PHOTOS), max_size=2)
+SHELF = st.lists(MOVES, max_size=3)
+Kept = list[tuple[Path, Photo | None]]
 
 
-def fill(writer: Writer, jobs: list[Any], kept: dict[str, str], files: list[Path]) -> None:
+def fill(writer: Writer, jobs: list[Any], kept: dict[str, str], files: Kept) -> None:
     for key, value in kept.items():
         writer.set_setting(key, value)
         writer.save_draft(key, value)
@@ -429,10 +459,21 @@ def fill(writer: Writer, jobs: list[Any], kept: dict[str, str], files: list[Path
             writer.undo(handle)
         if owner is not None and not writer.job(handle).owners:
             writer.add_owner(handle, *owner)
-        for path in files:
-            writer.add_entry(handle, NewEntry("note", NOW + timedelta(1), files=(NewFile(path, "=x"),)))
+        for path, photo in files:
+            new = NewFile(path, "=x", photo=photo)
+            (file,) = writer.add_entry(handle, NewEntry("note", NOW + timedelta(1), files=(new,))).files
+            if file.photo is not None:
+                read = Reading(50, 0, 0, photo=file.sha256, box="0,0,2,2")
+                writer.add_entry(handle, NewEntry("reading", NOW + timedelta(1), reading=read))
         for key, value in kept.items():
             writer.add_advice(handle, NewAdvice("plan", "m", key, value))
+
+
+def stock(writer: Writer, moves: list[NewStockMove]) -> None:
+    """The first corrected, the last taken back."""
+    made = [writer.add_stock_move(move) for move in moves]
+    if made:
+        writer.undo_stock_move(writer.add_stock_move(replace(moves[-1], replaces=made[0].uid)).uid)
 
 
 @settings(
@@ -445,19 +486,20 @@ def fill(writer: Writer, jobs: list[Any], kept: dict[str, str], files: list[Path
         Phase.generate,
     ),  # a log is slow to make: nobody waits for the smallest
 )
-@given(jobs=LOGS, kept=ANY, files=FILES)
+@given(jobs=LOGS, kept=ANY, files=FILES, shelf=SHELF)
 def test_any_log_comes_back(
     fresh: Callable[[], Log], tmp_path_factory: pytest.TempPathFactory, jobs: list[Any], kept: dict[str, str],
-    files: list[bytes],
+    files: list[tuple[bytes, Photo | None]], shelf: list[NewStockMove],
 ) -> None:  # fmt: skip
     folder = tmp_path_factory.mktemp("any")
     paths = []
-    for number, content in enumerate(files):
-        paths.append(folder / f"file {number}")
-        paths[-1].write_bytes(content)
+    for number, (content, photo) in enumerate(files):
+        paths.append((folder / f"file {number}", photo))
+        paths[-1][0].write_bytes(content)
     log = fresh()
     with log.writing() as writer:
         fill(writer, jobs, kept, paths)
+        stock(writer, shelf)
     dump(log, folder / "out")
     made = restore(folder / "out", folder / "again.finishlog")
     assert made.notes == ()
@@ -467,6 +509,10 @@ def test_any_log_comes_back(
     assert bytes_of(folder / "again") == bytes_of(folder / "out")
     with log.reading() as old, again.reading() as new:
         assert new.settings() == old.settings() == kept
+        assert new.stock_moves(history=True) == old.stock_moves(history=True)
+        assert new.material_uses() == old.material_uses()
+        assert new.learning_rows() == old.learning_rows()
+        assert new.due(datetime.max.replace(tzinfo=UTC)) == old.due(datetime.max.replace(tzinfo=UTC))
         lines = old.lines(archived=True)
         assert new.lines(archived=True) == lines
         assert [new.job(line.handle) for line in lines] == [old.job(line.handle) for line in lines]

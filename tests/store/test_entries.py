@@ -113,8 +113,16 @@ def test_the_first_pour_freezes_the_recipes_of_its_areas(log: Log) -> None:
 def test_the_engine_itself_refuses_to_change_what_happened(
     fresh: Callable[[], Log], table: str, change: str, tmp_path: Path
 ) -> None:
+    from finishlog.records.files import Photo
     from finishlog.records.log import Approval, Claim, Coat, Reading
-    from finishlog.records.writing import NewAdvice, NewFile, NewMaterialUse, NewProduct, NewSample
+    from finishlog.records.writing import (
+        NewAdvice,
+        NewFile,
+        NewMaterialUse,
+        NewProduct,
+        NewSample,
+        NewStockMove,
+    )
 
     ticket = tmp_path / "ticket"
     ticket.write_bytes(b"5 yd")
@@ -132,14 +140,16 @@ def test_the_engine_itself_refuses_to_change_what_happened(
                 load=load,
                 coat=Coat(1),
                 reading=Reading(50, 0, 0),
-                sample=NewSample(),
+                sample=NewSample(doses=((use.product, 3.0),)),
                 approval=Approval(1, "Ines"),
                 claim=Claim("haze"),
-                files=(NewFile(ticket),),
+                files=(NewFile(ticket, photo=Photo("JPEG", 4, 3)),),
             ),
         )
+        writer.add_stock_move(NewStockMove(use.product, "bought", MORNING, 5.0))
         writer.add_advice(handle, NewAdvice("order", "m", "{}", "{}"))
-    column = {"entry": "uid", "advice": "uid", "file": "sha256"}.get(table, "entry_id")
+    named = {"entry": "uid", "advice": "uid", "stock_move": "uid", "file": "sha256", "photo": "sha256"}
+    column = named.get(table, "entry_id")
     with log._connection(write=True) as connection:
         assert connection.exec_driver_sql(f"SELECT count(*) FROM {table}").scalar_one() == 1
         with pytest.raises(IntegrityError, match=f"{table} is append-only"):

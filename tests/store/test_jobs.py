@@ -26,7 +26,7 @@ from finishlog.records.writing import (
     NewStageMaterial,
 )
 from finishlog.store import Log
-from finishlog.store.kinds import _kinds
+from finishlog.trade import events
 from finishlog.trade.stages import kind
 
 BISCUIT = NewProduct("Wet Biscuit", "pigment", "Moonhill Colors", "powder", None, 8.0, 5.0)
@@ -445,7 +445,7 @@ def test_parameters_and_facts_carry_the_version_of_their_kind(log: Log) -> None:
         handle = writer.add_job(JOB).handle
         writer.add_entry(handle, NewEntry("stamp", MORNING, facts={"mats": 4}))
         writer.add_entry(handle, NewEntry("visit", MORNING, facts={"weather": "fair"}))
-        with patch.dict(_kinds(), {"stamp": older}):
+        with patch.dict(events._ALL, {"stamp": older}):
             stamp, visit = writer.job(handle).entries
             later = writer.add_entry(handle, NewEntry("stamp", MORNING, facts={"mats": 5}))
             recipe = writer.job(handle).areas[0].recipe

@@ -2,7 +2,7 @@
 
 from datetime import UTC, date, datetime, timedelta
 
-from finishlog.records.log import PastSlab
+from finishlog.records.answers import PastSlab
 from finishlog.records.writing import NewArea, NewCustomer, NewEntry, NewJob, NewLoad, NewSite
 from finishlog.store import Log, Writer
 

@@ -1,0 +1,106 @@
+"""What the log answers beside its jobs: past slabs, advice, the shelf, readings to learn from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from typing import Literal
+
+from finishlog.records.log import Fact, Product, Reading
+
+StockWhat = Literal["bought", "opened", "counted", "reclaimed", "spoiled", "thrown"]
+
+
+@dataclass(frozen=True, slots=True)
+class PastSlab:
+    """What a past pour teaches about ordering. None anywhere: it teaches nothing."""
+
+    job: str
+    poured_on: date
+    area_ft2: float | None
+    depth_in: float | None
+    edge_yd3: float | None
+    placed_yd3: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """Advice that was acted on, kept as given. `inputs` and `answer` are JSON."""
+
+    uid: str
+    kind: str
+    method: str
+    inputs: str
+    answer: str
+    given: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class StockMove:
+    """Something that changed what stands on the shelf, or a count of it. Never changed: see `Entry`.
+
+    `amount` is in `unit` (lb, oz, gal, fl oz, kg, L, bag); `price_usd` is of the whole amount. What
+    entries used is no move: see `UsedMaterial`.
+    """
+
+    uid: str
+    product: Product
+    what: StockWhat
+    happened: datetime
+    logged: datetime
+    amount: float | None = None
+    unit: str = "lb"
+    lot: str | None = None
+    price_usd: float | None = None
+    person: str | None = None
+    job: str | None = None  # handle
+    note: str | None = None
+    replaces: str | None = None  # uid
+    withdrawn: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class UsedMaterial:
+    """One product of one standing entry of any job: `facts` and `kind` are the entry's."""
+
+    job: str
+    number: int
+    kind: str
+    happened: datetime
+    product: Product
+    lot: str | None
+    amount: float | None
+    unit: str
+    reclaimed: bool
+    area: str | None = None  # uid
+    facts: Mapping[str, Fact] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class LearningRow:
+    """A standing reading of any job, with what its age is counted from.
+
+    `recipe` is the uid of the recipe that the area's family of versions starts from: an addition that was
+    matched shares it with its original. `poured` is None where nobody logged the end of the pour.
+    """
+
+    job: str
+    area: str | None  # uid
+    recipe: str | None
+    poured: datetime | None
+    number: int
+    happened: datetime
+    reading: Reading
+    apart: bool = False  # read on a sample that was poured apart
+
+
+@dataclass(frozen=True, slots=True)
+class Swept:
+    """Powder swept up clean, as a standing sweep entry of any job says."""
+
+    job: str
+    number: int
+    happened: datetime
+    area: str | None  # uid
+    reclaimed_lb: float

@@ -1,0 +1,184 @@
+"""Care of finished slabs: reseals that fall due, the week plan, the film on a slab. None is "unknown"."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+from typing import Literal
+
+from finishlog.records.log import Customer
+
+CareState = Literal["due", "contacted", "booked", "done", "declined", "ask_again"]
+CARE_STATES: tuple[CareState, ...] = ("due", "contacted", "booked", "done", "declined", "ask_again")
+Prepare = Literal["nothing", "wipe", "strip"]
+Fits = Literal["usual", "trial", "no", "unknown"]
+
+
+@dataclass(frozen=True, slots=True)
+class FilmNow:
+    """The dry film on a slab in mil since the last strip, an estimate.
+
+    `at_least`: part of it is not known (`unknown` coats, or what a wipe left). `since` is the day of the strip,
+    wipe or measurement it counts from, None: from the first coat.
+    """
+
+    dry_mil: Fraction | None
+    at_least: bool
+    coats: int
+    unknown: int
+    since: date | None
+    over: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Compatible:
+    """Whether a new sealer goes on an old one, in words."""
+
+    old: str
+    new: str
+    fits: Fits
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Sealing:
+    """One time that a slab was sealed: first and last day, whether it was a reseal."""
+
+    first: date
+    last: date
+    reseal: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """When a reseal is due by what is known of the slab, and why. `number` 1 is the first reseal."""
+
+    area: str | None
+    number: int
+    sealed_on: date
+    due_from: date
+    due_to: date
+    why: str
+    prepare: Prepare
+    prepare_why: str
+    film: FilmNow
+    worn: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Reseal:
+    """A reseal as the office sees it.
+
+    `customer` is whose slab it is now. `on` is the day it is booked or planned for, was done, or is to be asked
+    of again; `planned`: by the week plan, not by a person. `uid` stays the same over every export and
+    `sequence` rises with each change. `gone`: a window that was taken back, known to calendars alone.
+    `month` is the year and month under which the book has it.
+    """
+
+    uid: str
+    sequence: int
+    job: str
+    name: str
+    customer: Customer
+    street: str
+    town: str | None
+    areas: tuple[str, ...]
+    number: int
+    sealed_on: date
+    due_from: date
+    due_to: date
+    state: CareState
+    why: str
+    prepare: Prepare = "nothing"
+    prepare_why: str = ""
+    film: FilmNow | None = None
+    worn: bool = False
+    on: date | None = None
+    planned: bool = False
+    note: str | None = None
+    left_alone: bool = False
+    gone: bool = False
+    month: tuple[int, int] = (0, 0)
+
+    @property
+    def wipe(self) -> bool:
+        return self.prepare == "wipe"
+
+    @property
+    def strip(self) -> bool:
+        return self.prepare == "strip"
+
+    @property
+    def open(self) -> bool:
+        """Whether there is still something to do about it."""
+        return self.state in ("due", "contacted", "booked", "ask_again") and not (
+            self.left_alone or self.gone
+        )
+
+    @property
+    def title(self) -> str:
+        """`Puddlecombe · back patio`."""
+        return f"{self.customer.name} · {self.name}"
+
+
+@dataclass(frozen=True, slots=True)
+class MonthCount:
+    """A month of the book: the states of its reseals, in order; `closed`: we do not seal then."""
+
+    year: int
+    month: int
+    states: tuple[CareState, ...]
+    closed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Book:
+    """The reseals that are due up to a day, grouped by month, and twelve months at a glance."""
+
+    today: date
+    by: date
+    sentence: str
+    lines: tuple[Reseal, ...]
+    months: tuple[MonthCount, ...]
+    season: tuple[int, ...]
+
+    def of_month(self, year: int, month: int) -> tuple[Reseal, ...]:
+        """The lines of a month of the book."""
+        return tuple(line for line in self.lines if line.month == (year, month))
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """One job of the week plan on its day. `fixed`: a person set it; `outside`: the window does not hold the day."""
+
+    job: str
+    title: str
+    street: str
+    town: str | None
+    on: date
+    due_from: date
+    due_to: date
+    fixed: bool
+    outside: bool
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Week:
+    """A week of the plan by its Monday; `full`: it holds all it can."""
+
+    monday: date
+    visits: tuple[Visit, ...]
+    full: bool
+
+
+@dataclass(frozen=True, slots=True)
+class WeekPlan:
+    """The week plan: `how` says how it was decided, `left` the jobs that found no place, each with why."""
+
+    weeks: tuple[Week, ...]
+    left: tuple[tuple[str, str], ...]
+    how: tuple[str, ...]
+    cost: float
+    per_week: int

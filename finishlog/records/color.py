@@ -1,0 +1,161 @@
+"""What the color desk answers: readings by age, the forecast, how past ones did, the odds of a match.
+
+L*a*b*, D65, 2°; ages in days from the end of the pour.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+Lab = tuple[float, float, float]
+OddsFactor = Literal["job_scatter", "old_slab", "recipe", "weathering", "curve"]
+
+
+@dataclass(frozen=True, slots=True)
+class ColorReading:
+    """A reading as the forecast takes it. `age_days` None: no end of the pour was logged.
+
+    `in_curve`: it shapes the dry bare curve. `weight` 0 to 1 is what it counted there; `apart`: it stands apart
+    from the curve.
+    """
+
+    entry: int
+    on: date
+    age_days: float | None
+    spot: str
+    lab: Lab
+    lab_sd: Lab
+    damp: bool = False
+    sealed: bool = False
+    sample: int | None = None
+    photo: str | None = None
+    in_curve: bool = False
+    weight: float | None = None
+    apart: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ColorPoint:
+    """The color expected at an age; `radius90_de00` holds the true color in 90 of 100 cases."""
+
+    age_days: float
+    on: date
+    lab: Lab
+    lab_sd: Lab
+    radius90_de00: float
+
+    @property
+    def low(self) -> float:
+        """The lower end of the 90 % range of L*."""
+        return self.lab[0] - 1.645 * self.lab_sd[0]
+
+    @property
+    def high(self) -> float:
+        return self.lab[0] + 1.645 * self.lab_sd[0]
+
+
+@dataclass(frozen=True, slots=True)
+class SealedLook:
+    """The settled color under the sealer. `pairs` is how many slabs read bare and sealed taught it."""
+
+    point: ColorPoint
+    pairs: int
+
+
+@dataclass(frozen=True, slots=True)
+class ColorTrack:
+    """One slab's color: an area, or (`sample`) a sample of it.
+
+    `band` is the fitted curve at many ages, for a drawing: age, lab, lab_sd. `sealed` None: not known yet.
+    `compare_from` None: not within 120 days, or not to be told.
+    """
+
+    area: str | None
+    sample: int | None
+    spot: str
+    readings: tuple[ColorReading, ...]
+    forecast: tuple[ColorPoint, ...]
+    band: tuple[tuple[float, Lab, Lab], ...]
+    today: ColorPoint | None
+    final: ColorPoint | None
+    final_color_on: date | None
+    compare_from: date | None
+    sealed: SealedLook | None
+    damp_preview: ColorReading | None
+    recipe_jobs: int
+    flags: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class JobColor:
+    """A job's colors, the field first. `history_jobs` is how many jobs of the log have taught the forecast."""
+
+    handle: str
+    title: str
+    poured_on: date | None
+    age_days: float | None
+    tracks: tuple[ColorTrack, ...]
+    history_jobs: int
+    sealed_pairs: int
+    noise: float
+    method: str
+
+    @property
+    def areas(self) -> tuple[ColorTrack, ...]:
+        return tuple(track for track in self.tracks if track.sample is None)
+
+    @property
+    def samples(self) -> tuple[ColorTrack, ...]:
+        return tuple(track for track in self.tracks if track.sample is not None)
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """How forecasts did against later readings: of the 90 % ranges of L*, how many held."""
+
+    ranges: int
+    held: int
+    median_de00: float | None
+
+    @property
+    def share(self) -> float | None:
+        return self.held / self.ranges if self.ranges else None
+
+
+@dataclass(frozen=True, slots=True)
+class HowGood:
+    """`kept`: forecasts that were kept as given. `hindcasts`: made afterwards, from the readings up to day 7."""
+
+    kept: Tried
+    hindcasts: Tried
+    history_jobs: int
+
+
+@dataclass(frozen=True, slots=True)
+class OddsAt:
+    """The odds when the new slab has this age, bare and sealed, both slabs alike."""
+
+    age_days: float
+    probability: float
+    probability_sealed: float
+
+
+@dataclass(frozen=True, slots=True)
+class Odds:
+    """The odds that nobody sees the joint, for the owner alone. `shares`: what part of the miss each factor makes."""
+
+    probability: float
+    probability_sealed: float
+    threshold_de00: float
+    dominant: OddsFactor
+    shares: tuple[tuple[OddsFactor, float], ...]
+    compare_from: date | None
+    radius90_de00: float
+    verdict: str
+    by_age: tuple[OddsAt, ...]
+    raise_by: tuple[str, ...]
+    history_jobs: int
+    recipe_jobs: int
+    notes: tuple[str, ...] = ()

@@ -1,0 +1,84 @@
+"""What Today answers: the lines that are open, slipped or to come, and the look ahead at a pour."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal
+
+DueState = Literal["open", "slipped", "opens"]
+
+
+@dataclass(frozen=True, slots=True)
+class TodayLine:
+    """One thing to do. `area` is an area's name (None: the whole job); instants are the site's own clock.
+
+    `what` is the key of what falls due (rinse, photo, second_coat…), `age_days` one of several of its kind,
+    `kind` the kind of entry that logs it. `said` is the time left as people say it; `why` and `caution` are
+    sentences, `cautions` all there are.
+    """
+
+    job: str  # handle
+    customer: str
+    piece: str
+    area: str | None
+    what: str
+    age_days: int | None
+    title: str
+    kind: str
+    state: DueState
+    said: str
+    opens_at: datetime
+    closes_at: datetime
+    usual: str
+    why: str
+    cautions: tuple[str, ...] = ()
+    one_of: int = 1  # how many areas the job has
+
+    @property
+    def where(self) -> str:
+        """The area, where the job has several; empty for the whole job."""
+        return self.area if self.area and self.one_of > 1 else ""
+
+    @property
+    def who(self) -> str:
+        """Whose slab: customer · piece."""
+        return f"{self.customer} · {self.piece}"
+
+    @property
+    def caution(self) -> str:
+        """The one that is needed most; empty where there is none."""
+        return self.cautions[0] if self.cautions else ""
+
+
+@dataclass(frozen=True, slots=True)
+class AheadPart:
+    """One thing to settle before a pour: `settle` where something is to be done, else it is good to know."""
+
+    key: str  # rinse, joint, material, buried, weather, sample
+    title: str
+    text: str
+    settle: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Ahead:
+    """The look ahead at a planned pour."""
+
+    job: str
+    customer: str
+    piece: str
+    when: str
+    parts: tuple[AheadPart, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Today:
+    """The whole list, in the order of acting: open, the first to close first; slipped, the last first; to come."""
+
+    sentence: str
+    lines: tuple[TodayLine, ...]
+    ahead: tuple[Ahead, ...] = ()
+
+    def of(self, state: DueState) -> tuple[TodayLine, ...]:
+        return tuple(line for line in self.lines if line.state == state)

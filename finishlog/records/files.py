@@ -1,0 +1,43 @@
+"""Files kept with an entry, and what a picture among them says of itself."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+PhotoClock = Literal["camera offset", "site wall time", "told", "unknown"]
+
+
+@dataclass(frozen=True, slots=True)
+class Content:
+    """The bytes of a file that was looked at already, with their SHA-256 in hex."""
+
+    data: bytes
+    sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class Photo:
+    """What a kept picture says of itself: its size in pixels as it is shown, upright; when it was taken.
+
+    `taken` is the camera's wall time ("2026-06-16T09:42:10"), `utc_offset` its offset ("-05:00"), each None
+    where the picture does not say. `clock` says whose time the entry's `happened` was computed from.
+    """
+
+    format: str  # JPEG, PNG, TIFF, WebP, HEIC
+    width: int
+    height: int
+    taken: str | None = None
+    utc_offset: str | None = None
+    clock: PhotoClock = "unknown"
+
+
+@dataclass(frozen=True, slots=True)
+class Attachment:
+    """A file kept with an entry, byte for byte: ticket, drawing, photo, signature."""
+
+    sha256: str
+    name: str
+    size: int
+    media_type: str | None = None
+    photo: Photo | None = None

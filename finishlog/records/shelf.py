@@ -1,0 +1,159 @@
+"""What the shelf answers: its lots, whether they are enough for a pour, what a pour's material costs.
+
+Amounts are exact Fractions in lb or gal; in bags where nobody knows what a bag weighs.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from fractions import Fraction
+from typing import Literal
+
+from finishlog.records.answers import StockMove
+from finishlog.records.log import Product
+
+LotState = Literal["left", "low", "out", "count", "unknown"]
+"""`low`: runs out with what is planned or with a use like the largest; `count`: more was used than bought."""
+
+
+@dataclass(frozen=True, slots=True)
+class ShelfLot:
+    """One lot of a product. `left` is fresh stock, None where it cannot be told; reclaimed powder stands apart."""
+
+    product: Product
+    lot: str | None
+    unit: str
+    bought: Fraction
+    used: Fraction
+    spoiled: Fraction
+    thrown: Fraction
+    reclaimed: Fraction
+    reclaimed_used: Fraction
+    left: Fraction | None
+    reclaimed_left: Fraction
+    largest_use: Fraction
+    opened_on: date | None = None
+    counted_on: date | None = None
+    last_used: date | None = None
+    usd_per_unit: Fraction | None = None
+    doubts: tuple[str, ...] = ()
+
+    @property
+    def is_kept(self) -> bool:
+        """Whether it ever stood on the shelf: bought, counted, opened, or reclaimed and still there."""
+        moved = self.bought or self.spoiled or self.thrown or self.reclaimed_left
+        return bool(moved) or self.left is not None or self.opened_on is not None
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What a pour takes of a product; `lot` is the one that it is to come from, None: any."""
+
+    name: str
+    maker: str | None
+    kind: str
+    amount: Fraction
+    unit: str
+    lot: str | None = None
+    job: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Take:
+    """So much of a lot; `lot` None: of no known lot."""
+
+    lot: str | None
+    amount: Fraction
+    reclaimed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Enough:
+    """Whether the shelf has what is wanted, and from one lot. `short` is what is missing; None: nobody knows.
+
+    `takes` are in the order of taking: fresh of the wanted lot, fresh of others, reclaimed last.
+    """
+
+    wanted: Wanted
+    takes: tuple[Take, ...]
+    short: Fraction | None
+    one_lot: bool
+    same_lot: bool | None  # None: no lot was wanted
+    reclaimed_left: Fraction
+    text: str
+    settle: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ShelfLine:
+    """A lot as the list shows it."""
+
+    held: ShelfLot
+    state: LotState
+    said: str
+    needed_by: tuple[str, ...] = ()
+    """Handles of the planned jobs that take of it, the first first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    sentence: str
+    lines: tuple[ShelfLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class MoveLine:
+    """A move with its number in the order of logging."""
+
+    number: int
+    move: StockMove
+    when: datetime
+    said: str
+    current: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """A move that was kept, and the lot as it stands after it."""
+
+    number: int
+    move: StockMove
+    sentence: str
+    held: ShelfLot | None  # None: nothing is known of the lot any more
+    warnings: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class CostPart:
+    """One material: `usd` None where its amount is not known. `price_of` says where the price comes from."""
+
+    what: str
+    amount: Fraction | None
+    unit: str
+    usd_per_unit: Fraction
+    usd: Fraction | None
+    price_of: str
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """Material alone: no labor, no profit. `running_short_usd` is what a pour that runs short would cost more."""
+
+    parts: tuple[CostPart, ...]
+    usd: Fraction
+    usd_per_ft2: Fraction | None
+    running_short_usd: Fraction | None = None
+    unknown: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PastCost:
+    """A past job's material, at what it cost then where its lots were bought here."""
+
+    job: str
+    customer: str
+    piece: str
+    poured_on: date | None
+    area_ft2: Fraction | None
+    cost: Cost

@@ -1,0 +1,114 @@
+"""The weather as it is told, what it does to a slab, and whether a slab is ready for what is to be done on it.
+
+None is "unknown". Temperatures are °F, humidity is 0 to 100 %, wind is mph.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal
+
+from finishlog.records.quantities import Caution
+
+Verdict = Literal["yes", "wait", "no"]
+State = Literal["fine", "care", "stop"]
+Trend = Literal["cooling", "steady", "warming"]
+Efflorescence = Literal["none", "cleaned", "left"]
+
+
+@dataclass(frozen=True, slots=True)
+class WeatherNow:
+    """What was measured, or is forecast, where the work is done.
+
+    `surface_f` is the slab, or the fresh concrete; `coolest_f` the coolest the surface gets until the sealer
+    is tack-free; `rain_free_h` how long it stays dry.
+    """
+
+    air_f: Fraction | None = None
+    humidity_percent: Fraction | None = None
+    surface_f: Fraction | None = None
+    wind_mph: Fraction | None = None
+    coolest_f: Fraction | None = None
+    rain_free_h: Fraction | None = None
+    trend: Trend | None = None
+    shade: bool | None = None
+    efflorescence: Efflorescence | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SealerLimits:
+    """What the sealer's own sheet asks for; None: its sheet was not told."""
+
+    low_f: Fraction | None = None
+    high_f: Fraction | None = None
+    humidity_percent: Fraction | None = None
+    age_days: int | None = None
+
+    @property
+    def told(self) -> bool:
+        return any(
+            limit is not None for limit in (self.low_f, self.high_f, self.humidity_percent, self.age_days)
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class SlabFacts:
+    """What the log says of the slab: its age, the sheet test, the coat before, the last water on it.
+
+    `dry` is what was found under the sheet; `sheet_h` how long it was on; `wet_since_test`: it was rinsed or
+    washed after the test; `said_dry`: whoever sealed it said that it was proven dry. `coat_age_h` is set where
+    a coat of the same sealing went on before; `old_sealer`: it was sealed long ago, so that age proves nothing.
+    """
+
+    age_days: int | None = None
+    dry: bool | None = None
+    sheet_h: Fraction | None = None
+    spots: int | None = None
+    area_ft2: Fraction | None = None
+    wet_since_test: bool = False
+    said_dry: bool = False
+    coat_age_h: float | None = None
+    old_sealer: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """One reason of a verdict: `key` names the matter, `verdict` what it says by itself."""
+
+    key: str
+    verdict: Verdict
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Readiness:
+    """Yes, wait or no, with every reason; `unknown` is what was not told and decides too."""
+
+    verdict: Verdict
+    sentence: str
+    reasons: tuple[Reason, ...]
+    unknown: tuple[str, ...] = ()
+    dew_point_f: float | None = None
+    cautions: tuple[Caution, ...] = ()
+    sources: tuple[str, ...] = ()
+
+    def of(self, *verdicts: Verdict) -> tuple[str, ...]:
+        """The reasons that say so."""
+        return tuple(reason.text for reason in self.reasons if reason.verdict in verdicts)
+
+
+@dataclass(frozen=True, slots=True)
+class WeatherAnswer:
+    """What `weather` answers. Evaporation by both of Uno's forms, None where wind or concrete is unknown."""
+
+    now: WeatherNow
+    evaporation_lb_per_ft2_h: float | None
+    evaporation_kg_per_m2_h: float | None
+    state: State | None
+    dew_point_f: float
+    care_at: Fraction
+    stop_at: Fraction
+    sentence: str
+    cautions: tuple[Caution, ...]
+    sources: tuple[str, ...]

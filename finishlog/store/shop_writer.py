@@ -1,0 +1,125 @@
+"""Writing what is the whole shop's: customers, the shelf, settings, drafts; and the projections of all writing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import delete
+from sqlalchemy.engine import Connection
+
+from finishlog.records.answers import StockMove
+from finishlog.records.log import Customer
+from finishlog.records.writing import NewStockMove
+from finishlog.store import projections, stock
+from finishlog.store.finding import Finder
+from finishlog.store.owning import Owning
+from finishlog.store.reader import Reader
+from finishlog.store.rows import put, table
+from finishlog.store.tables import DraftRow, SettingRow
+from finishlog.trade.due import WINDOW_SETTINGS
+
+
+class ShopWriter(Reader):
+    """The part of a `Writer` that is not about one job."""
+
+    def __init__(
+        self, connection: Connection, clock: Callable[[], datetime], new_uid: Callable[[], str]
+    ) -> None:
+        super().__init__(connection)
+        self._clock = clock
+        self._new_uid = new_uid
+        self._find = Finder(connection, new_uid)
+        self._owning = Owning(connection, self._find, new_uid)
+        self._stocking = stock.Stocking(connection, self._find, new_uid)
+        self._touched: set[int] = set()
+        self._windows_moved = False
+
+    def _put(self, row: Any, **values: Any) -> int:
+        return put(self._connection, row, **values)
+
+    @contextmanager
+    def _all_or_nothing(self) -> Iterator[None]:
+        """What fails half-way leaves nothing, also where the caller catches the error and goes on."""
+        self._connection.exec_driver_sql("SAVEPOINT one")
+        try:
+            yield
+        except BaseException:
+            self._connection.exec_driver_sql("ROLLBACK TO one")
+            self._connection.exec_driver_sql("RELEASE one")
+            self._find.forget()
+            raise
+        self._connection.exec_driver_sql("RELEASE one")
+
+    def merge_customers(self, keep: str, double: str) -> Customer:
+        """Two customers that are one: what the second has becomes the first one's. Returns the kept one.
+
+        Each is named by name, uid, or the handle of one of their jobs. Raises InputError where that
+        names nobody, or two people of one name.
+        """
+        kept, doubled = (
+            self._owning.named(text, where) for text, where in ((keep, "keep"), (double, "double"))
+        )
+        sites = self._owning.sites_of(kept, doubled)
+        self._owning.merge(kept, doubled)
+        self._find.forget()
+        for site in sites:
+            self._touch_site(site)
+        return self._owning.customer(kept)
+
+    # customers and the shelf
+
+    def update_customer(self, customer: str, **facts: Any) -> Customer:
+        """Set `phone`, `email`, `note` or `leave_alone` of a customer: by name, uid or a job's handle."""
+        found = self._owning.named(customer, "customer")
+        self._owning.update(found, facts)
+        self._find.forget()
+        for site in self._owning.sites_of(found):
+            self._touch_site(site)
+        return self._owning.customer(found)
+
+    def add_stock_move(self, new: NewStockMove) -> StockMove:
+        """Keep what changed on the shelf; with `replaces`, a correction. Raises InputError."""
+        job = None if new.job is None else self._job_id(new.job)
+        with self._all_or_nothing():
+            return stock.move(self._connection, self._stocking.add(new, job, self._clock()))
+
+    def undo_stock_move(self, uid: str, *, person: str | None = None) -> StockMove:
+        """Take a move back; the log keeps both. Raises InputError."""
+        return stock.move(self._connection, self._stocking.undo(uid, person, self._clock()))
+
+    # settings and drafts
+
+    def set_setting(self, key: str, value: str | None) -> None:
+        """Keep the shop's own value of a setting; None takes the default again."""
+        self._windows_moved |= key in WINDOW_SETTINGS
+        self._replace(SettingRow, key, value=value, changed=self._clock())
+
+    def save_draft(self, key: str, body: str | None) -> None:
+        """Keep an unfinished form; None throws it away."""
+        self._replace(DraftRow, key, body=body, saved=self._clock())
+
+    def _replace(self, row: type[SettingRow] | type[DraftRow], key: str, **values: Any) -> None:
+        self._connection.execute(delete(table(row)).where(table(row).c.key == key))
+        if None not in values.values():
+            self._put(row, key=key, **values)
+
+    # projections
+
+    def _touch_site(self, site: int) -> None:
+        jobs = self._connection.exec_driver_sql("SELECT id FROM job WHERE site_id = ?", (site,))
+        self._touched.update(jobs.scalars())
+
+    def _fresh(self) -> None:
+        if self._windows_moved:
+            projections.refresh_due(self._connection)
+            self._windows_moved = False
+        if self._touched:
+            projections.refresh(self._connection, self._touched)
+            self._touched = set()
+
+    def finish(self) -> None:
+        """Bring the projections of all touched jobs up to date; `Log.writing` calls it before the commit."""
+        self._fresh()
