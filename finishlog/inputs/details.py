@@ -14,7 +14,7 @@ from finishlog.errors import InputError
 from finishlog.inputs import colors
 from finishlog.inputs.asking import Field, choice, count, name, note, quantity, yes_no
 from finishlog.records.log import Approval, Claim, Coat, Entry, Load, Mix, Reading
-from finishlog.records.writing import NewLoad, NewMix, NewSample
+from finishlog.records.writing import NewLoad, NewMix, NewProduct, NewSample
 
 Values = Mapping[str, Any]
 SPOTS = ("base", "release color", "field")
@@ -96,6 +96,8 @@ def reading(_shown: str) -> tuple[Field, ...]:
         choice("spot", "Spot", SPOTS, part="reading", group="reading"),
         yes_no("damp", "Damp", part="reading", group="reading"),
         yes_no("sealed", "Sealed", part="reading", group="reading"),
+        Field("sample", "On sample", "12", _numbered("sample"), part="reading", group="reading",
+              help="blank: in the field"),
     )  # fmt: skip
 
 
@@ -108,6 +110,24 @@ def sample(_shown: str) -> tuple[Field, ...]:
         name("size", "Size", "2x2 ft", part="sample", group="sample"),
         name("kept_where", "Kept where", "on the rack behind the shed", part="sample", group="sample"),
         yes_no("half_sealed", "Half sealed", part="sample", group="sample"),
+        name("cement", "Cement", "Type IL, Crabapple mill", part="sample", group="sample"),
+        *(field for end in DOSE_ENDS for field in _dose(end)),
+    )  # fmt: skip
+
+
+DOSE_ENDS = ("", "_2", "_3", "_4")
+"""Endings of the keys of a sample's pigments."""
+
+
+def _dose(end: str) -> tuple[Field, ...]:
+    nth = end.replace("_", " ")
+    return (
+        name(f"pigment{end}", f"Pigment{nth}", "Wet Biscuit", part="sample", group=f"pigment{nth}",
+             suggest="products"),
+        name(f"pigment_maker{end}", f"Its maker{nth}", "Toadstone Pigments", part="sample",
+             group=f"pigment{nth}", suggest="makers"),
+        quantity(f"percent{end}", f"Of the cementitious{nth}", "percent", part="sample",
+                 group=f"pigment{nth}", positive=False, help="0 for a plain sample"),
     )  # fmt: skip
 
 
@@ -191,7 +211,7 @@ def new_reading(values: Values) -> Reading:
     stated: tuple[float, ...] | None = values.get("sd") or colors.UNCERTAINTY.get(instrument)
     sd_L, sd_a, sd_b = stated or (None, None, None)
     spot, damp, sealed = values.get("spot") or "base", bool(values.get("damp")), bool(values.get("sealed"))
-    return Reading(L, a, b, sd_L, sd_a, sd_b, spot, damp, sealed, instrument)
+    return Reading(L, a, b, sd_L, sd_a, sd_b, spot, damp, sealed, instrument, sample=values.get("sample"))
 
 
 def new_sample(values: Values, loads: tuple[int, ...]) -> NewSample:
@@ -202,7 +222,21 @@ def new_sample(values: Values, loads: tuple[int, ...]) -> NewSample:
         size=values.get("size"),
         kept_where=values.get("kept_where"),
         half_sealed=values.get("half_sealed"),
+        cement=values.get("cement"),
+        doses=tuple(dose for end in DOSE_ENDS if (dose := _new_dose(end, values)) is not None),
     )
+
+
+def _new_dose(end: str, values: Values) -> tuple[NewProduct, float] | None:
+    """A pigment with its percent; one of the two alone says nothing. Raises InputError."""
+    pigment, percent = values.get(f"pigment{end}"), values.get(f"percent{end}")
+    if pigment is None and percent is None:
+        return None
+    if pigment is None or percent is None:
+        missing, given = (f"pigment{end}", "percent") if pigment is None else (f"percent{end}", "pigment")
+        raise InputError(f"A sample's {given} is told, and its {missing} is not.", where=missing,
+                         example="Wet Biscuit" if pigment is None else "3 %")  # fmt: skip
+    return NewProduct(pigment, "pigment", values.get(f"pigment_maker{end}")), float(percent)
 
 
 def _load_entry(place: int | None, loads: tuple[int, ...]) -> int | None:
@@ -247,7 +281,10 @@ def values_of(entry: Entry, loads: tuple[int, ...]) -> dict[str, Any]:
     if entry.reading is not None:
         found |= _reading_values(entry.reading)
     if entry.sample is not None:
-        found |= _told(entry.sample, "number", "size", "kept_where", "half_sealed")
+        found |= _told(entry.sample, "number", "size", "kept_where", "half_sealed", "cement")
+        for end, (pigment, percent) in zip(DOSE_ENDS, entry.sample.doses, strict=False):
+            found |= {f"pigment{end}": pigment.name, f"pigment_maker{end}": pigment.maker}
+            found[f"percent{end}"] = units.exact(percent)
         found["load"] = loads.index(entry.sample.load) + 1 if entry.sample.load in loads else None
     if entry.approval is not None:
         found |= _told(entry.approval, "sample", "approved") | {"signed_by": entry.approval.by}
@@ -281,4 +318,5 @@ def _reading_values(reading: Reading) -> dict[str, Any]:
         "spot": reading.spot,
         "damp": reading.damp or None,
         "sealed": reading.sealed or None,
+        "sample": reading.sample,
     }

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, time
 from fractions import Fraction
-from typing import Annotated
+from typing import Annotated, Any
 
 from finishlog import units
 from finishlog.errors import InputError
@@ -14,6 +14,7 @@ from finishlog.inputs.readers import one_of, read_name, read_note, read_time, re
 from finishlog.units import Dose
 
 MOST_BAGS = 10000
+MOST_AIR = Fraction(30)
 
 
 def _or_none(text: str) -> Fraction:
@@ -50,6 +51,10 @@ def _sample(text: str) -> int:
     return units.read_count(
         text.casefold().removeprefix("sample").strip().removeprefix("#"), high=999_999_999
     )
+
+
+def _air(text: str) -> Fraction:
+    return units.read_percent(text, positive=False, high=MOST_AIR)
 
 
 def _bags(text: str) -> Fraction:
@@ -100,6 +105,27 @@ Cure = Annotated[str | None, typed(one_of("none", "cure and seal", "compound", "
 Joints = Annotated[str | None, typed(one_of("saw", "tooled", "insert"))]
 Instrument = Annotated[str | None, typed(one_of(*colors.INSTRUMENTS))]
 ColorState = Annotated[str | None, typed(one_of("dry", "damp", "sealed"))]
+
+
+StainBase = Annotated[str | None, typed(one_of("reactive", "water based"))]
+Accelerator = Annotated[str | None, typed(one_of("none", "non chloride", "chloride"))]
+Air = Annotated[Fraction | None, typed(_air)]
+
+
+def _maker(of: str, group: str, maker: str = "Toadstone Pigments") -> Any:
+    return asked(f"{of} maker", "who makes it", maker, group=group)
+
+
+def _lot(of: str, group: str, lot: str) -> Any:
+    return asked(f"{of} lot", "its bag lot", lot, group=group)
+
+
+def _weighed(of: str, help: str, example: str) -> Any:
+    return asked(f"{of} lb", help, example, group="color")
+
+
+def _on(of: str, group: str, what: str, day: str = "2025-07-02") -> Any:
+    return asked(f"{of} on", what, day, group=group)
 
 
 class PourRow(Input):
@@ -172,6 +198,10 @@ class PourRow(Input):
     scm: Scm = asked("SCM", "other cementitious in lb/yd3, also when bare", "94", group="load")
     sand: Name = asked("Sand", "where the sand comes from", "Eel Creek", group="load")
     admixtures: Note = asked("Admixtures", "what else is in it", "air, water reducer", group="load")
+    accelerator: Accelerator = asked("Accelerator", "none, non chloride or chloride", "none", group="load")
+    retarder: YesNo = asked("Retarder", "yes where one went into this load", "no", group="load")
+    plasticizer: YesNo = asked("Plasticizer", "yes where one went into this load", "yes", group="load")
+    air: Air = asked("Air", "entrained air of this load, in percent", "6", group="load")
     water_gal: Water = asked("Water gal", "water added, in gallons", "3", group="load")
     water_when: Name = asked("Water when", "when it was added", "at the site, before the color", group="load")
     slump: Slump = asked("Slump", "a bare number is inches", "4 1/2", group="load")
@@ -191,23 +221,25 @@ class PourRow(Input):
     bag_water: Water = asked("Bag water", "gallons of water in each bag", "1.25", group="load")
 
     base: Name = asked("Base", "the shade of the pigment in the concrete", "Wet Biscuit", group="color")
-    base_maker: Name = asked("Base maker", "who makes it", "Toadstone Pigments", group="color")
-    base_lot: Name = asked("Base lot", "the bag lot", "K-131", group="color")
+    base_maker: Name = _maker("Base", "color")
+    base_lot: Name = _lot("Base", "color", "K-131")
     dose: DoseText = asked(
         "Dose",
         "pigment per yard, per sack or in percent of cementitious; its unit is needed",
         "7 lb/yd3 or 4 % or 1.5 lb/sack",
         group="color",
     )
-    base_lb: Mass = asked(
-        "Base lb", "pounds weighed into this truck, if that was written down", "47 lb 4 oz", group="color"
-    )
+    base_lb: Mass = _weighed("Base", "pounds weighed into this truck, if that was written down", "47 lb 4 oz")
     base_max: MaxPercent = asked("Base max", "the maker's maximum, percent of cement", "10", group="color")
     base_2: Name = asked("Base 2", "the second pigment of a blend", "Lamp Soot", group="color")
-    base_2_maker: Name = asked("Base 2 maker", "who makes it", "Toadstone Pigments", group="color")
-    base_2_lot: Name = asked("Base 2 lot", "its bag lot", "S-9", group="color")
+    base_2_maker: Name = _maker("Base 2", "color")
+    base_2_lot: Name = _lot("Base 2", "color", "S-9")
     dose_2: DoseText = asked("Dose 2", "as dose, for the second pigment", "0.5 lb/yd3", group="color")
-    base_2_lb: Mass = asked("Base 2 lb", "as base lb, for the second pigment", "3 lb 6 oz", group="color")
+    base_2_lb: Mass = _weighed("Base 2", "as base lb, for the second pigment", "3 lb 6 oz")
+    hardener: Name = asked("Hardener", "the shade of the color hardener", "Bread Crust", group="color")
+    hardener_maker: Name = _maker("Hardener", "color")
+    hardener_lot: Name = _lot("Hardener", "color", "H-12")
+    hardener_lb: Mass = asked("Hardener lb", "pounds thrown, all casts together", "270", group="color")
 
     cure: Cure = asked("Cure", "none, cure and seal, compound, sheet or wet", "compound", group="finish")
     joints: Joints = asked("Joints", "saw, tooled or insert", "saw", group="finish")
@@ -220,9 +252,13 @@ class PourRow(Input):
         "Weather", "what else the first 72 h brought", "showers the second night", group="finish"
     )
     release: Name = asked("Release", "the shade of the powder release", "Otter Back", group="finish")
-    release_maker: Name = asked("Release maker", "who makes it", "Toadstone Pigments", group="finish")
-    release_lot: Name = asked("Release lot", "its bag lot", "R-77", group="finish")
+    release_maker: Name = _maker("Release", "finish")
+    release_lot: Name = _lot("Release", "finish", "R-77")
     release_lb: Mass = asked("Release lb", "pounds thrown", "15", group="finish")
+    liquid_release: Name = asked("Liquid release", "its name", "Slick Eel", group="finish")
+    liquid_release_maker: Name = _maker("Liquid release", "finish", "Mallow Coatings")
+    liquid_release_lot: Name = _lot("Liquid release", "finish", "E-4")
+    liquid_release_gal: Water = asked("Liquid release gal", "gallons sprayed", "2.25", group="finish")
     pattern: Name = asked("Pattern", "the stamp", "ashlar slate", group="finish")
     rinsed_on: Day = asked("Rinsed on", "the day of the rinse", "2025-06-18", group="finish")
     rinsed_at: Time = asked("Rinsed at", "the time of the rinse, if known", "7:30 am", group="finish")
@@ -234,8 +270,21 @@ class PourRow(Input):
         "Release left", "share of the surface that kept its release, in percent", "20", group="finish"
     )
 
+    antiquing: Name = asked("Antiquing", "the color of an antiquing wash", "Dark Broth", group="finish")
+    antiquing_maker: Name = _maker("Antiquing", "finish")
+    antiquing_lot: Name = _lot("Antiquing", "finish", "W-3")
+    antiquing_gal: Water = asked("Antiquing gal", "gallons of wash", "1.2", group="finish")
+    antiquing_on: Day = _on("Antiquing", "finish", "the day of the wash")
+    stain: Name = asked("Stain", "its name", "Rust Water", group="finish")
+    stain_maker: Name = _maker("Stain", "finish", "Mallow Coatings")
+    stain_lot: Name = _lot("Stain", "finish", "N-8")
+    stain_base: StainBase = asked("Stain base", "reactive or water based", "reactive", group="finish")
+    stain_gal: Water = asked("Stain gal", "gallons put on", "2.25", group="finish")
+    stain_on: Day = _on("Stain", "finish", "the day it was stained")
+
     sealer: Name = asked("Sealer", "its name", "Duckback 25", group="sealer")
-    sealer_maker: Name = asked("Sealer maker", "who makes it", "Mallow Coatings", group="sealer")
+    sealer_maker: Name = _maker("Sealer", "sealer", "Mallow Coatings")
+    sealer_lot: Name = _lot("Sealer", "sealer", "C-21")
     sealer_chemistry: Chemistry = asked(
         "Sealer chemistry",
         "solvent acrylic, water acrylic, solvent urethane, water urethane, epoxy or penetrating",
@@ -243,6 +292,8 @@ class PourRow(Input):
         group="sealer",
     )
     coats: Count = asked("Coats", "how many", "2", group="sealer")
+    sealer_gal: Water = asked("Sealer gal", "gallons of the first coat", "2.2", group="sealer")
+    sealer_2_gal: Water = asked("Sealer 2 gal", "gallons of the second coat", "1.65", group="sealer")
     sealed_on: Day = asked("Sealed on", "the day it was sealed", "2025-07-15", group="sealer")
     resealed_on: Day = asked("Resealed on", "the day of the last reseal", "2028-05-20", group="sealer")
 

@@ -10,7 +10,7 @@ from finishlog.errors import InputError
 from finishlog.inputs.readers import read_name
 from finishlog.records.log import Recipe, Stage
 from finishlog.records.writing import NewProduct, NewRecipe, NewStage, NewStageMaterial
-from finishlog.trade import stages
+from finishlog.trade import release, stages
 
 OF_PRODUCT = ("product", "maker", "lot", "rate")
 EXAMPLE = "integral_color.rate=7 lb/yd3"
@@ -31,10 +31,20 @@ def changed(
             raise InputError(f"“{units.shown(key)}” names no stage and fact.", where="--set", example=EXAMPLE)
         stage = held.get(stages.kind(kind).key) or NewStage(kind)
         held[kind] = _set(stage, fact, text)
+    if any(key.startswith("powder_release.") for key in changes):
+        _check_shades(held["powder_release"])
     order = [kind.key for kind in stages.KINDS]
     whole = sorted((*held.values(), *further), key=lambda stage: order.index(stage.kind))
     called = name or (recipe.name if recipe else "finish")
     return NewRecipe(called, tuple(whole), recipe.uid if recipe else None, reason)
+
+
+def _check_shades(stage: NewStage) -> None:
+    ratio = stage.params.get("mix_ratio")
+    try:
+        release.check_shades(None if ratio is None else str(ratio), len(stage.materials))
+    except InputError as wrong:
+        raise wrong.at(f"powder_release.{wrong.where}") from None
 
 
 def _doubled(recipe: Recipe | None) -> tuple[NewStage, ...]:

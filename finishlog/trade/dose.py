@@ -85,6 +85,11 @@ def liquid_lb(pigment_lb: Fraction, solids_percent: Fraction) -> Fraction:
     return pigment_lb * 100 / solids_percent
 
 
+def pigment_in(weighed: Fraction, solids_percent: float | Fraction | None) -> Fraction:
+    """The pigment in what was weighed: all of a powder, the solids of a liquid. The limit is on pigment."""
+    return weighed if solids_percent is None else weighed * units.exact(solids_percent) / 100
+
+
 def kept_dose(
     dose_then: Fraction, cementitious_then: Fraction | None, cementitious_now: Fraction | None
 ) -> tuple[Fraction, Fraction | None]:
@@ -98,11 +103,15 @@ def kept_dose(
     return dose_then * cementitious_now / cementitious_then, dose_then
 
 
-def share_ounces(exact_lb: Sequence[Fraction]) -> tuple[int, ...]:
-    """Pounds to whole ounces that sum to the total's nearest ounce (largest remainder, first load first)."""
+def share_ounces(exact_lb: Sequence[Fraction], total_oz: int | None = None) -> tuple[int, ...]:
+    """Pounds to whole ounces by largest remainder, the first first; they sum to the total's nearest ounce.
+
+    `total_oz` is another sum, not less than that of the whole ounces.
+    """
     exact = [pounds * 16 for pounds in exact_lb]
     whole = [math.floor(amount) for amount in exact]
-    left = units.ounces(sum(exact_lb, Fraction(0))) - sum(whole)
+    total = units.ounces(sum(exact_lb, Fraction(0))) if total_oz is None else total_oz
+    left = total - sum(whole)
     order = sorted(range(len(exact)), key=lambda index: whole[index] - exact[index])
     for index in order[: max(left, 0)]:
         whole[index] += 1

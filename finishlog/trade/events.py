@@ -213,6 +213,15 @@ EVENTS: tuple[EventKind, ...] = (
     ),
     EventKind("reading", "Reading", "color read", detail="reading", needs_area=True),
     EventKind(
+        "photo", "Photo", "photo taken",
+        params=(
+            _yes_no("damp", "Damp"),
+            _yes_no("sealed", "Sealed"),
+            _choice("light", "Light", "sun", "open_shade", "overcast", "indoors"),
+            _text("clock", "Whose clock it is"),
+        ),
+    ),
+    EventKind(
         "sample", "Sample", "sample poured", detail="sample", cautions=("skin",),
         product_kinds=("pigment", "powder release", "sealer"),
         params=(
@@ -254,14 +263,43 @@ EVENTS: tuple[EventKind, ...] = (
             _yes_no("trial_patch", "Trial patch of 2 × 2 ft put on"),
         ),
     ),
+    EventKind(
+        "put_off", "Put off", "put off",
+        params=(
+            _choice("what", "What", "joint", "sweep", "rinse", "photo", "dryness_test", "seal", "second_coat",
+                    "judge_color", "reseal", "pour"),
+            _count("age_days", "Photo of day", 3650),
+            _text("until", "Until", "A day or an instant; none: not for this job."),
+        ),
+    ),
+    EventKind(
+        "care", "Care", "care of the sealer noted", cautions=("reseal",),
+        params=(
+            _choice("state", "State", "due", "contacted", "booked", "done", "declined", "ask_again"),
+            _text("on", "On", "The day it is booked for, or to be asked again from: 2026-08-14."),
+            _yes_no("by_plan", "Set by the week plan", "No: a person set the day, and the plan leaves it."),
+        ),
+    ),
     EventKind("note", "Note", "noted"),
 )  # fmt: skip
 """Every event; `ORDER` says where each stands among the stages."""
 
 ORDER = (
     *("load", "bag_mix", "pour", "color_hardener", "finishing", "powder_release", "liquid_release", "stamp"),
-    *("cure", "joint", "weather", "sample", "sweep", "rinse", "antiquing_wash", "stain", "reading"),
-    *("dryness_test", "seal", "approval", "visit", "strip", "change", "claim", "note"),
+    *("cure", "joint", "weather", "sample", "sweep", "rinse", "antiquing_wash", "stain", "photo"),
+    *(
+        "reading",
+        "dryness_test",
+        "seal",
+        "approval",
+        "visit",
+        "strip",
+        "change",
+        "claim",
+        "put_off",
+        "care",
+        "note",
+    ),
 )
 _STAGES: tuple[EntryKind, ...] = KINDS
 _ALL: dict[str, EntryKind] = {each.key: each for each in (*_STAGES, *EVENTS)}

@@ -42,6 +42,10 @@ def placed_yd3(
     return delivered - returned - dumped
 
 
+MOST_ERROR_IN = Fraction(12)
+"""A past slab that seems further off was mistyped, or filled something else too (from memory)."""
+
+
 def past_error(
     area_ft2: Fraction,
     depth_in: Fraction,

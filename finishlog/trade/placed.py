@@ -1,8 +1,8 @@
-"""The dose as placed: what the trucks really brought, weighted by their yards."""
+"""The dose as placed: what the trucks really brought, weighted by the yards that stayed in the slab."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
 from finishlog.records.quantities import OffLoad, PlacedDose, PlacedLoad
@@ -13,23 +13,36 @@ OFF_PERCENT = Fraction(5)
 def placed_dose(loads: Iterable[PlacedLoad], off_percent: Fraction = OFF_PERCENT) -> PlacedDose | None:
     """Yard-weighted dose of a pour in lb/yd3, its range, and the loads more than `off_percent` off the mean.
 
-    Loads without yards or pigment are counted as unknown; None when nothing is known.
+    A load's own dose is its pigment by the yards it brought; in the mean it weighs what of it was placed,
+    where that is known. Loads without yards or pigment are counted as unknown; None when nothing is known.
     """
     every = tuple(loads)
     known = [
-        (load.label, load.yards, load.pigment_lb)
+        (load, load.pigment_lb / load.yards)
         for load in every
         if load.yards and load.yards > 0 and load.pigment_lb is not None
     ]
     if not known:
         return None
-    mean = sum((pounds for _, _, pounds in known), Fraction(0)) / sum(yards for _, yards, _ in known)
-    doses = [(label, pounds / yards) for label, yards, pounds in known]
+    shares = weights([load for load, _ in known])
+    mean = sum((dose * share for (_, dose), share in zip(known, shares, strict=True)), Fraction(0))
     off = tuple(
-        OffLoad(label, dose, (dose / mean - 1) * 100)
-        for label, dose in doses
+        OffLoad(load.label, dose, (dose / mean - 1) * 100)
+        for load, dose in known
         if mean and abs(dose / mean - 1) * 100 > off_percent
     )
-    low, high = min(dose for _, dose in doses), max(dose for _, dose in doses)
+    low, high = min(dose for _, dose in known), max(dose for _, dose in known)
     spread = (high - low) / mean * 100 if mean else Fraction(0)
     return PlacedDose(mean, low, high, spread, len(known), len(every) - len(known), off)
+
+
+def weights(loads: Sequence[PlacedLoad]) -> list[Fraction]:
+    """Each load's share of the slab, summing to 1: by yards placed, or brought where the leftover is unknown.
+
+    Loads have yards. Where nothing stayed at all, what was brought counts.
+    """
+    yards = [load.yards if load.placed_yd3 is None else load.placed_yd3 for load in loads]
+    some = [each or Fraction(0) for each in yards]
+    if not sum(some):
+        some = [load.yards or Fraction(0) for load in loads]
+    return [each / sum(some) for each in some]

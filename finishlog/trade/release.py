@@ -48,6 +48,15 @@ def check_shades(ratio: str | None, shades: int) -> None:
         raise InputError("Two shades need their ratio by parts.", where="mix_ratio", example="2:1")
 
 
+def odd_shades(ratio: str | None, shades: int) -> str:
+    """What `check_shades` would refuse, in words: a warning of what was thrown already; "" where it is well."""
+    try:
+        check_shades(ratio, shades)
+    except InputError as wrong:
+        return " ".join(part for part in (wrong.title, wrong.cause) if part)
+    return ""
+
+
 def liquid_release_gal(area_ft2: Fraction, coverage_ft2_per_gal: Fraction) -> Fraction:
     """Gallons of liquid release for an area in ft2 at a coverage in ft2/gal (both more than zero)."""
     if area_ft2 <= 0 or coverage_ft2_per_gal <= 0:

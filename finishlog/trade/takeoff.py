@@ -65,8 +65,11 @@ def _read_polygon(text: str) -> tuple[Fraction, ...]:
         cause = f"A polygon is 3 to {MOST_CORNERS} corners, each x,y in feet, with spaces between them."
         raise InputError(f"“{units.shown(text)}” was not understood.", cause, example=SHAPES["polygon"])
     sizes = tuple(units.read_length_ft(number, signed=True) for pair in pairs for number in pair)
-    if _crosses_itself(_corners(sizes)) or not polygon_ft2(sizes):
-        cause = "Its sides cross each other, or lie on one line: give the corners in order around the edge."
+    if _meets_itself(_corners(sizes)) or not polygon_ft2(sizes):
+        cause = (
+            "Its sides cross or touch each other, or lie on one line: give the corners in order around the edge, "
+            "and what hangs together at a corner only as two polygons."
+        )
         raise InputError(f"The polygon “{units.shown(text)}” has no area.", cause, example=SHAPES["polygon"])
     return sizes
 
@@ -84,13 +87,29 @@ def _turn(a: Point, b: Point, c: Point) -> int:
     return (cross > 0) - (cross < 0)
 
 
-def _crosses_itself(points: list[Point]) -> bool:
-    sides = list(zip(points, points[1:] + points[:1], strict=True))
+def _meets_itself(points: list[Point]) -> bool:
+    """Whether sides that are no neighbors share a point: then the shoelace may count a part against another."""
+    corners = [point for point, last in zip(points, points[-1:] + points[:-1], strict=True) if point != last]
+    sides = list(zip(corners, corners[1:] + corners[:1], strict=True))
     return any(
-        _turn(a, b, c) * _turn(a, b, d) < 0 and _turn(c, d, a) * _turn(c, d, b) < 0
-        for index, (a, b) in enumerate(sides)
-        for c, d in sides[index + 2 :]
+        _meet(side, other)
+        for index, side in enumerate(sides)
+        for later, other in enumerate(sides[index + 2 :], index + 2)
+        if (index, later) != (0, len(sides) - 1)
     )
+
+
+def _meet(one: tuple[Point, Point], other: tuple[Point, Point]) -> bool:
+    (a, b), (c, d) = one, other
+    if _turn(a, b, c) * _turn(a, b, d) < 0 and _turn(c, d, a) * _turn(c, d, b) < 0:
+        return True
+    return any(_lies_on(end, side) for side, ends in ((one, other), (other, one)) for end in ends)
+
+
+def _lies_on(point: Point, side: tuple[Point, Point]) -> bool:
+    (ax, ay), (bx, by) = side
+    within = min(ax, bx) <= point[0] <= max(ax, bx) and min(ay, by) <= point[1] <= max(ay, by)
+    return within and _turn(*side, point) == 0
 
 
 def polygon_ft2(sizes_ft: Sequence[Fraction]) -> Fraction:

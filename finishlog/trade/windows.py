@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date
 
 from finishlog.records.shop import Shop
 from finishlog.trade.stages.base import Params, Window
@@ -14,6 +15,7 @@ from finishlog.trade.stages.base import Params, Window
 DAY_H = 24
 SHEET_H = DAY_H
 """A plastic sheet lies a day: 16 h at least (ASTM D4263), on one evening and off the next."""
+SHEET_LEAST_H = 16
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +57,21 @@ def compare(shop: Shop) -> Window:
     """From the first day worth comparing to the day the color stops moving."""
     first, last = shop.first_comparable_day * DAY_H, shop.final_color_day * DAY_H
     return Window("pour_end", first, max(first, last), first, max(first, last))
+
+
+def reseal_days(last_coat: date, shop: Shop, *, harsh: bool = False) -> tuple[date, date]:
+    """First and last day of the window in which a coat is renewed; `harsh`: a pool, salt or traffic.
+
+    A coat of February 29 falls due on February 28 in a year without one.
+    """
+    from dateutil.relativedelta import relativedelta
+
+    low, high = (
+        (shop.reseal_harsh_from_years, shop.reseal_harsh_to_years)
+        if harsh
+        else (shop.reseal_from_years, shop.reseal_to_years)
+    )
+    return last_coat + relativedelta(years=low), last_coat + relativedelta(years=max(low, high))
 
 
 def all_due(shop: Shop) -> tuple[Due, ...]:

@@ -5,7 +5,7 @@ Readers take what the trade writes (`24'6"`, `24-6 1/2`, `3 1/2 in`, `5 1/2 yd`,
 what they cannot read for certain they refuse with an `InputError` that holds a right example.
 """
 
-from finishlog.units.days import MONTHS, WEEKDAYS, read_date, write_date, write_weekday
+from finishlog.units.days import MONTHS, WEEKDAYS, read_date, read_months, write_date, write_weekday
 from finishlog.units.reading import (
     LONGEST_TEXT,
     echo,
@@ -81,6 +81,7 @@ __all__ = [
     "read_liquid_gal",
     "read_mass_lb",
     "read_money",
+    "read_months",
     "read_percent",
     "read_pressure_psi",
     "read_product",

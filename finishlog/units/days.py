@@ -76,3 +76,27 @@ def write_date(day: date) -> str:
 def write_weekday(day: date) -> str:
     """`Mon Jun 16`, for days near enough to need no year."""
     return f"{WEEKDAYS[day.weekday()]} {MONTHS[day.month - 1]} {day.day}"
+
+
+def read_months(text: str) -> tuple[int, ...]:
+    """Months of the year as numbers, in order: `4-10`, `Apr to Oct`, `10-3` over the new year, `4, 5, 9`.
+
+    No month at all is refused. Raises InputError.
+    """
+    tidy = re.sub(r"\s*(?:\bto\b|[-–])\s*", "-", text.replace(",", " ").strip().lower())
+    found: set[int] = set()
+    for part in tidy.split()[:12]:
+        first, _, last = part.partition("-")
+        low, high = _month_number(first), _month_number(last or first)
+        if not (low and high):
+            raise InputError(f"“{shown(text)}” names no months.", example="4-10 or Apr to Oct")
+        found |= {(low - 1 + step) % 12 + 1 for step in range((high - low) % 12 + 1)}
+    if not found:
+        raise InputError("A season needs a month at least.", example="4-10 or Apr to Oct")
+    return tuple(sorted(found))
+
+
+def _month_number(text: str) -> int:
+    if re.fullmatch(r"\d{1,2}", text, re.ASCII):
+        return int(text) if 1 <= int(text) <= 12 else 0
+    return _month(text) if len(text) >= 3 else 0

@@ -1,4 +1,4 @@
-"""Loads: full trucks first, none under the plant's minimum where it can be helped, exact in all."""
+"""Loads: full trucks first, none that mixes badly or is refused where it can be helped, exact in all."""
 
 from __future__ import annotations
 
@@ -37,11 +37,57 @@ def test_what_the_plant_may_refuse_is_named() -> None:
     assert split(F("6.75"), F(6), F(2)).below_minimum == ()
 
 
-def test_badly_mixed_loads_are_only_named() -> None:
+def test_colored_loads_are_evened_out() -> None:
+    """20.5 yd in trucks of 9: not 9 + 9 + 2.5, since color mixes badly under 3 yd."""
+    assert split(F("20.5"), F(9), F(2), F(3), colored=True, step_yd3=F("0.25")).loads_yd3 == (9, F("8.5"), 3)
+    assert split(F("6.75"), F(4), F(2), F(3), colored=True).loads_yd3 == (F("3.75"), 3)
+
+
+def test_badly_mixed_loads_are_only_named_where_the_color_is_not_known() -> None:
     plan = split(F("6.75"), F(4), F(2), F(3))
     assert plan.badly_mixed == (2,)
     assert plan.below_minimum == ()
+
+
+def test_loads_are_of_whole_steps() -> None:
+    assert split(F("18.25"), F(9), F(2), F("3.1"), colored=True, step_yd3=F("0.25")).loads_yd3 == (
+        9,
+        6,
+        F("3.25"),
+    )
+    assert split(F("10"), F("9.3"), F(2), F(3), colored=True, step_yd3=F("0.5")).loads_yd3 == (7, 3)
+    assert split(F("19"), F("9.3"), F(2), F(3), colored=True, step_yd3=F("0.5")).loads_yd3 == (9, 7, 3)
+
+
+def test_what_cannot_be_mixed_well_is_still_what_the_plant_sends() -> None:
+    plan = split(F("5"), F(4), F(2), F(3), colored=True)
+    assert plan.loads_yd3 == (3, 2)
+    assert plan.badly_mixed == (2,)
+    assert plan.below_minimum == ()
     assert split(F("6"), F(9), F(2), F(3)).badly_mixed == ()
+
+
+@given(
+    st.integers(min_value=1, max_value=1200),
+    st.integers(min_value=8, max_value=48),
+    st.integers(min_value=0, max_value=8),
+    st.integers(min_value=0, max_value=16),
+    st.sampled_from((F(1, 20), F(1, 4), F(1, 2), F(1))),
+)
+def test_no_colored_load_is_small_where_the_order_allows(
+    steps: int, truck_quarters: int, minimum_quarters: int, mixed_quarters: int, step: F
+) -> None:
+    total, truck = steps * step, F(truck_quarters, 4)
+    minimum, mixed = F(minimum_quarters, 4), F(mixed_quarters, 4)
+    plan = split(total, truck, minimum, mixed, colored=True, step_yd3=step)
+    count = len(plan.loads_yd3)
+    assert sum(plan.loads_yd3) == total
+    assert all(0 < load <= truck and load % step == 0 for load in plan.loads_yd3)
+    assert count == -(-total // (truck // step * step))
+    for least in (minimum, mixed):
+        in_steps = -(-least // step) * step
+        if in_steps <= truck // step * step and in_steps * count <= total:
+            assert min(plan.loads_yd3) >= least
 
 
 @given(

@@ -144,3 +144,24 @@ def test_nothing_measured_and_nothing_left() -> None:
         takeoff.take_off([shape("rect", "3x3"), shape("rect", "3x3", -1)], F(4))
     with pytest.raises(InputError, match="has no area"):
         takeoff.take_off([shape("polygon", "0,0 1,1 2,2")], F(4))
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "0,0 2,2 4,4 4,0 2,2 0,3",  # a bow tie: its halves would count against each other
+        "0,0 4,0 4,4 2,0 0,4",  # a corner on another side
+        "0,0 6,0 6,4 3,4 3,0 0,4",
+        "0,0 4,0 4,4 0,4 0,0 -4,0 -4,-4",  # two pieces that hang together at a corner
+    ],
+)
+def test_a_polygon_that_touches_itself_is_two(text: str) -> None:
+    with pytest.raises(InputError, match="has no area"):
+        shape("polygon", text)
+
+
+@pytest.mark.parametrize(
+    "text", ["0,0 2,0 4,0 4,3 0,3", "0,0 4,0 4,0 4,3 0,3 0,0", "0,0 4,0 4,3 1,3 1,1 0,3"]
+)
+def test_a_corner_on_the_way_or_said_twice_is_no_touch(text: str) -> None:
+    assert takeoff.shape_ft2(shape("polygon", text)) > 0

@@ -4,28 +4,11 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from finishlog.records.shop import Shop
 from finishlog.trade import sources
-from finishlog.trade.stages.base import (
-    Example,
-    Need,
-    Param,
-    Params,
-    StageKind,
-    first_version,
-    no_window,
-    number,
-)
+from finishlog.trade.stages.base import Example, Need, Param, StageKind, first_version, no_window
+from finishlog.trade.stages.put_on import by_coverage, how_much
 
 F = Fraction
-
-
-def _needs(params: Params, area_ft2: Fraction, volume_yd3: Fraction, shop: Shop) -> tuple[Need, ...]:
-    """Gallons of wash, where its coverage is said; the sample says it."""
-    rate = number(params, "coverage_ft2_per_gal", F(0))
-    if area_ft2 <= 0 or not rate:
-        return ()
-    return (Need("wash", area_ft2 / rate * number(params, "coats", F(1)), "gal", "by the area"),)
 
 
 KIND = StageKind(
@@ -37,14 +20,13 @@ KIND = StageKind(
         Param("dilution", "Color, parts to parts of carrier", kind="ratio"),
         Param("carrier", "Carried in", kind="choice", choices=("water", "solvent")),
         Param("method", "Put on by", kind="choice", choices=("spray", "mop", "brush", "sponge")),
-        Param("coats", "Coats", kind="count", low=F(1), high=F(10)),
-        Param("coverage_ft2_per_gal", "Coverage", "coverage", low=F(50), high=F(5000)),
+        *how_much(5000),
         Param("wiped_off", "Wiped off the high spots", kind="yes_no"),
         Param("sample_first", "Tried on a sample first", kind="yes_no", when="placed"),
         Param("residue_off", "Residue off", kind="yes_no", when="placed"),
     ),
     params_version=1,
-    needs=_needs,
+    needs=by_coverage("wash"),
     window=no_window,
     cautions=("antiquing_wash",),
     reproduce=(("product", "color of the wash"), ("dilution", "dilution of the wash"),

@@ -79,7 +79,7 @@ class Param:
     def takes(self) -> str:
         """What may stand here, in words."""
         if self.choices:
-            return "one of " + ", ".join(self.choices)
+            return "one of " + ", ".join(choice.replace("_", " ") for choice in self.choices)
         if self.kind in ("yes_no", "text", "ratio"):
             return {"yes_no": "yes or no", "text": f"up to {LONGEST_WORDS} characters", "ratio": "parts"}[
                 self.kind
@@ -91,9 +91,9 @@ class Param:
         return f"{number} from {units.plain(self.low)} to {units.plain(self.high)}{label}"
 
     def example(self) -> str:
-        """One right value."""
+        """One right value, as it may be typed."""
         if self.choices:
-            return self.choices[0]
+            return self.choices[0].replace("_", " ")
         fixed = {"yes_no": "yes", "text": "in their own words", "ratio": "1:20", "count": "2"}
         if self.kind in fixed:
             return fixed[self.kind]

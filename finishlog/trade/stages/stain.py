@@ -4,28 +4,11 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from finishlog.records.shop import Shop
 from finishlog.trade import sources
-from finishlog.trade.stages.base import (
-    Example,
-    Need,
-    Param,
-    Params,
-    StageKind,
-    first_version,
-    no_window,
-    number,
-)
+from finishlog.trade.stages.base import Example, Need, Param, StageKind, first_version, no_window
+from finishlog.trade.stages.put_on import by_coverage, how_much
 
 F = Fraction
-
-
-def _needs(params: Params, area_ft2: Fraction, volume_yd3: Fraction, shop: Shop) -> tuple[Need, ...]:
-    """Gallons of stain as it goes on, where its coverage is said; the product's sheet says it."""
-    rate = number(params, "coverage_ft2_per_gal", F(0))
-    if area_ft2 <= 0 or not rate:
-        return ()
-    return (Need("stain", area_ft2 / rate * number(params, "coats", F(1)), "gal", "by the area"),)
 
 
 KIND = StageKind(
@@ -36,8 +19,7 @@ KIND = StageKind(
         Param("base", "Kind of stain", kind="choice", choices=("reactive", "water_based")),
         Param("dilution", "Stain, parts to parts of water", kind="ratio"),
         Param("method", "Put on by", kind="choice", choices=("spray", "brush", "sponge", "mop")),
-        Param("coats", "Coats", kind="count", low=F(1), high=F(10)),
-        Param("coverage_ft2_per_gal", "Coverage", "coverage", low=F(50), high=F(2000)),
+        *how_much(2000),
         Param("dwell_h", "Left on", "hours", low=F(0), high=F(200)),
         Param("neutralized", "Neutralized", kind="yes_no", when="placed",
               help="A reactive stain is neutralized."),
@@ -45,7 +27,7 @@ KIND = StageKind(
         Param("sample_first", "Tried on a sample first", kind="yes_no", when="placed"),
     ),
     params_version=1,
-    needs=_needs,
+    needs=by_coverage("stain"),
     window=no_window,
     cautions=("stain", "acid"),
     reproduce=(("product", "stain"), ("base", "kind of stain"), ("dilution", "dilution of the stain"),

@@ -1,0 +1,211 @@
+"""Test samples as a sheet: a column for each pigment, in percent of cementitious, and the color that was read."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from finishlog import units
+from finishlog.errors import InputError
+from finishlog.inputs import colors, sheet
+from finishlog.inputs.fields import Column
+from finishlog.inputs.mapping import header_key
+from finishlog.inputs.readers import read_name
+
+Lab = tuple[float, float, float]
+PHOTO_SD: Lab = (1.0, 0.5, 0.7)
+"""One photo's reading, one standard deviation of L*, a*, b*; from simulation, where the sheet says no other."""
+LARGEST_DOSE = 15
+MOST_PIGMENTS, MOST_SAMPLES, MOST_PHOTOS = 12, 500, 99
+
+COLUMNS = (
+    Column("sample", "sample", "a number or name of its own", "7", ""),
+    Column(
+        "cement",
+        "cement",
+        "kind of cement, where samples of several stand in one sheet",
+        "gray, Millbrook",
+        "",
+    ),
+    Column("l", "L", "L* as read, dry and bare; blank: not read yet", "58.2", ""),
+    Column("a", "a", "a* as read", "9.1", ""),
+    Column("b", "b", "b* as read", "17.4", ""),
+    Column("sd", "sd", "how sure the reading is: one number, or three for L*, a*, b*", "0.6", ""),
+    Column("photos", "photos", "how many photos the reading is the mean of; three are advised", "3", ""),
+)
+_NEEDED = ("l", "a", "b")
+_PLAN = (0.8, 2.5, 6.0)
+_MIXES = 3
+
+
+@dataclass(frozen=True, slots=True)
+class SampleRow:
+    """One sample: percent of cementitious by pigment, L*a*b* with its sd, photos it is the mean of (None: not said)."""
+
+    name: str
+    cement: str | None
+    doses: Mapping[str, float]
+    lab: Lab
+    sd: Lab
+    photos: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class SampleSheet:
+    """What a sheet holds: its pigments in order, the samples read, and how many are not read yet."""
+
+    pigments: tuple[str, ...]
+    samples: tuple[SampleRow, ...]
+    unread: int
+
+
+def template(pigments: Sequence[str]) -> str:
+    """An empty sheet for these pigments, with the samples worth pouring: plain, three of each alone, three mixes."""
+    shown = [column for column in COLUMNS if column.key not in ("l", "a", "b")]
+    width = max(len(column.title) for column in COLUMNS)
+    lines = [
+        "# One row per sample, of the same cement. A pigment's column is its dose in percent of cementitious.",
+        "# Read each dry and bare once it has lightened (28 days or more), from three photos.",
+        *(f"# {column.title:<{width}}  {column.help}. Like: {column.example}" for column in shown),
+    ]
+    header = ["sample", "cement", *(_cell(name) for name in pigments), "L", "a", "b", "sd", "photos"]
+    rows = [header]
+    for number, doses in enumerate(plan(len(pigments)), start=1):
+        rows.append([str(number), "", *(f"{dose:g}" for dose in doses), "", "", "", "", "3"])
+    return "\n".join(lines + [",".join(row) for row in rows]) + "\n"
+
+
+def plan(pigments: int) -> tuple[tuple[float, ...], ...]:
+    """Doses, percent, of the samples that tell most: plain, each pigment alone at three doses, mixes of all."""
+    alone = [tuple(dose * (i == j) for j in range(pigments)) for i in range(pigments) for dose in _PLAN]
+    mixes = [
+        tuple(round((3.0 if j == turn % pigments else 1.0) * share, 2) for j in range(pigments))
+        for turn, share in zip(range(_MIXES), (0.5, 0.8, 1.1), strict=True)
+    ]
+    return (tuple(0.0 for _ in range(pigments)), *alone, *(mixes if pigments > 1 else ()))
+
+
+def read_file(path: str) -> SampleSheet:
+    """The samples of a sheet. Raises InputError naming the file and the line."""
+    text = sheet.read_text(Path(path))
+    try:
+        return _read(text)
+    except InputError as wrong:
+        raise wrong.at(f"{path}, {wrong.where}" if wrong.where else path) from None
+
+
+def _read(text: str) -> SampleSheet:
+    ours = {header_key(name): column.key for column in COLUMNS for name in (column.key, column.title)}
+    headers = [name.strip() for name in sheet.read_header(text, COLUMNS) if name.strip()]
+    pigments = tuple(_pigment(name) for name in headers if header_key(name) not in ours)
+    if not pigments:
+        cause = "A pigment's column has its name and holds its dose in percent."
+        raise InputError("The header names no pigment.", cause, example="sample,Rust,Straw,L,a,b")
+    if len(pigments) > MOST_PIGMENTS:
+        raise InputError(f"{len(pigments)} pigments are too many, {MOST_PIGMENTS} at most.")
+    names = [name for name in headers if header_key(name) not in ours]
+    columns = (*COLUMNS, *(Column(header_key(name), name, "", "", "") for name in names))
+    found, unread = [], 0
+    for row in sheet.read_rows(text, columns, _NEEDED):
+        if isinstance(row, sheet.BadLine):
+            raise InputError(row.what, where=f"line {row.line}")
+        keys = dict(zip(pigments, (header_key(name) for name in names), strict=True))
+        sample = _sample(row, keys)
+        unread += sample is None
+        found += [sample] if sample else []
+    if len(found) > MOST_SAMPLES:
+        raise InputError(f"{len(found)} samples are too many, {MOST_SAMPLES} at most.")
+    return SampleSheet(pigments, tuple(found), unread)
+
+
+def _pigment(header: str) -> str:
+    """A pigment's name; its unit, where the header says one, left out."""
+    return read_name(header.removesuffix("%").removesuffix("percent").rstrip(" _-,("))
+
+
+def _cell(name: str) -> str:
+    shielded = sheet.shield(read_name(name))
+    return (
+        '"' + shielded.replace('"', '""') + '"' if any(mark in shielded for mark in ',"\n\r;\t') else shielded
+    )
+
+
+def _sample(row: sheet.Row, pigments: Mapping[str, str]) -> SampleRow | None:
+    """The sample of a row; None where its color is blank: it is not read yet."""
+    blank = [key for key in _NEEDED if not row.cells.get(key, "").strip()]
+    if len(blank) == len(_NEEDED):
+        return None
+
+    def one(key: str, what: str, reader: Callable[[str], object], default: object = None) -> object:
+        text = row.cells.get(key, "").strip()
+        try:
+            return reader(text) if text else default
+        except InputError as wrong:
+            raise wrong.at(f"line {row.line}, {what}") from None
+
+    if blank:
+        raise InputError(
+            "A color is L, a and b together.", where=f"line {row.line}", example="58.2, 9.1, 17.4"
+        )
+    lab = one("l", "color", lambda _: read_color(",".join(row.cells[key].strip() for key in _NEEDED)))
+    photos = one("photos", "photos", _read_photos)
+    sd = one("sd", "sd", read_sd) or photo_sd(photos)  # type: ignore[arg-type]
+    doses = {name: one(key, name, read_dose_percent, 0.0) for name, key in pigments.items()}
+    cement = row.cells.get("cement", "").strip() or None
+    name = row.cells.get("sample", "").strip() or f"line {row.line}"
+    return SampleRow(name, cement, doses, lab, sd, photos)  # type: ignore[arg-type]
+
+
+def photo_sd(photos: int | None) -> Lab:
+    """The sd of the mean of so many photos; of one where it is not said."""
+    L, a, b = (value / max(photos or 1, 1) ** 0.5 for value in PHOTO_SD)
+    return L, a, b
+
+
+def read_color(text: str) -> Lab:
+    """L*a*b* of a slab, typed in any way a color is. Raises InputError."""
+    return colors.read(text).lab
+
+
+def read_sd(text: str) -> Lab:
+    """One sd or three, above 0. Raises InputError."""
+    found = colors.read_sd(text)
+    if min(found) <= 0:
+        raise InputError("No reading is without error.", "An sd is above 0.", example="0.6")
+    return found
+
+
+def read_dose_percent(text: str) -> float:
+    """A sample's dose in percent of cementitious, 0 to 15: samples may go beyond what a pour may. Raises InputError."""
+    value = units.read_percent(text, positive=False)
+    if value > LARGEST_DOSE:
+        cause = f"Percent of cementitious, at most {LARGEST_DOSE} even for a test."
+        raise InputError(f"{units.plain(value)} % is no dose of a sample.", cause, example="3.5")
+    return float(value)
+
+
+def _read_photos(text: str) -> int:
+    count = units.read_count(text)
+    if count > MOST_PHOTOS:
+        raise InputError(f"{count} photos of one sample are too many to be true.", example="3")
+    return count
+
+
+def read_maximum(text: str) -> tuple[str | None, float]:
+    """`Rust=6`: the most of one pigment; `8` alone: the most of all together. Percent. Raises InputError."""
+    name, sign, percent = text.rpartition("=")
+    value = float(units.read_percent(percent.strip()))
+    if sign and not name.strip():
+        raise InputError("Whose maximum it is is missing.", example="Rust=6")
+    return (read_name(name.strip()) if sign else None), value
+
+
+def read_pigments(text: str) -> tuple[str, ...]:
+    """Names between commas. Raises InputError."""
+    found = tuple(dict.fromkeys(read_name(name.strip()) for name in text.split(",") if name.strip()))
+    if not found:
+        raise InputError("No pigment is named.", example="Rust,Straw")
+    if len(found) > MOST_PIGMENTS:
+        raise InputError(f"{len(found)} pigments are too many, {MOST_PIGMENTS} at most.")
+    return found

@@ -1,0 +1,120 @@
+"""Where in a photo to look, as it is typed: boxes with what they show, the corners of a card, a gray card.
+
+All in the upright picture, from its upper left corner: in pixels, or in fractions of its width and height where
+none is above 1.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from finishlog import units
+from finishlog.errors import InputError
+
+if TYPE_CHECKING:
+    from finishlog.color.frame import Box
+
+SHOWS = {
+    "base": "base",
+    "release color": "release color",
+    "field": "field",
+    "rinsed": "base",
+    "unrinsed": "release color",
+}
+"""What a box may show, and the spot that it is a reading of: a rinsed spot shows the base."""
+_ALSO = {
+    "release": "release color",
+    "whole field": "field",
+    "rinsed spot": "rinsed",
+    "unrinsed spot": "unrinsed",
+}
+BOX_EXAMPLE = "base=400,300,200,150"
+GRAY_EXAMPLE = "900,400,80,80"
+CORNERS_EXAMPLE = '"310,220 905,236 890,640 300,618"'
+MOST = 100_000
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A rectangle: left, top, width, height; in pixels, or as shares of the picture where none is above 1."""
+
+    x: Fraction
+    y: Fraction
+    width: Fraction
+    height: Fraction
+
+    def within(self, width: int, height: int) -> Box:
+        """In whole pixels of a picture of this size."""
+        from finishlog.color.frame import Box
+
+        numbers = (self.x, self.y, self.width, self.height)
+        if max(numbers) > 1:
+            return Box(*(round(number) for number in numbers))
+        left, top = round(self.x * width), round(self.y * height)
+        right, bottom = round((self.x + self.width) * width), round((self.y + self.height) * height)
+        return Box(left, top, right - left, bottom - top)
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A place and what it shows: a key of `SHOWS`."""
+
+    shows: str
+    place: Place
+
+
+def read_box(text: str) -> Shown:
+    """`base=400,300,200,150`; base, release color, field, rinsed or unrinsed. Raises InputError."""
+    name, equals, rest = text.partition("=")
+    told = " ".join(name.replace("_", " ").replace("-", " ").split()).casefold()
+    shows = _ALSO.get(told, told)
+    if not equals or shows not in SHOWS:
+        title = f"“{units.shown(name)}” is nothing that a box shows."
+        raise InputError(title, f"A box shows {', '.join(SHOWS)}.", example=BOX_EXAMPLE)
+    return Shown(shows, _place(rest, BOX_EXAMPLE))
+
+
+def read_gray(text: str) -> Place:
+    """The box of a gray card: `900,400,80,80`. Raises InputError."""
+    return _place(text, GRAY_EXAMPLE)
+
+
+def read_corners(text: str) -> tuple[tuple[Fraction, Fraction], ...]:
+    """Four corners in any order: `310,220 905,236 890,640 300,618`. Raises InputError."""
+    points = text.replace(";", " ").split()
+    pairs = tuple(_numbers(point, CORNERS_EXAMPLE) for point in points)
+    if len(pairs) != 4 or any(len(pair) != 2 for pair in pairs):
+        cause = "A card has four corners, each x,y, with blanks between them."
+        raise InputError(f"“{units.shown(text)}” is not four corners.", cause, example=CORNERS_EXAMPLE)
+    return tuple((x, y) for x, y in pairs)
+
+
+def in_pixels(
+    corners: Sequence[tuple[Fraction, Fraction]], width: int, height: int
+) -> list[tuple[float, float]]:
+    """Corners in pixels of a picture of this size."""
+    across, down = (width, height) if max(max(pair) for pair in corners) <= 1 else (1, 1)
+    return [(float(x * across), float(y * down)) for x, y in corners]
+
+
+def _place(text: str, example: str) -> Place:
+    numbers = _numbers(text, example)
+    if len(numbers) != 4:
+        cause = "A box is left, top, width and height."
+        raise InputError(f"“{units.shown(text)}” is no box.", cause, example=example)
+    place = Place(*numbers)
+    if not (place.width and place.height):
+        raise InputError("A box without width or height shows nothing.", example=example)
+    return place
+
+
+def _numbers(text: str, example: str) -> list[Fraction]:
+    parts = [part.strip() for part in text.split(",")]
+    numbers = [units.number_from(part) for part in parts]
+    if any(number is None or number > MOST for number in numbers):
+        cause = f"Numbers from 0 to {MOST:,}, with commas between."
+        raise InputError(f"“{units.shown(text)}” cannot be read as a place.", cause, example=example)
+    return [number for number in numbers if number is not None]

@@ -1,0 +1,342 @@
+"""A picture judged by its bytes, never by its name: what it is, its upright size, when it was taken, a small one.
+
+Pillow reads only the formats named here. The size is looked at in the header before anything is unpacked;
+the whole picture is then unpacked once, to make the small one, which shows a file that was cut short.
+"""
+
+from __future__ import annotations
+
+import re
+import struct
+import warnings
+import zlib
+from codecs import getincrementaldecoder
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import datetime, timedelta, timezone
+from functools import cache
+from io import BytesIO
+from typing import TYPE_CHECKING, Any
+
+from finishlog.errors import InputError
+from finishlog.records.files import Photo, PhotoClock
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+    from PIL.Image import Image
+
+PIXELS_MOST = 120_000_000
+"""The largest picture that is unpacked; the usual phone's largest has 108 million pixels."""
+BYTES_MOST = 200 * 2**20
+SIDE = 512
+"""Pixels of the longer side of a small picture."""
+OLDEST_YEAR = 1990
+"""A camera's clock that was never set begins at 1970 or 1980."""
+
+_FORMATS = {"JPEG": "JPEG", "MPO": "JPEG", "PNG": "PNG", "TIFF": "TIFF", "WEBP": "WebP", "HEIF": "HEIC"}
+"""Ours by Pillow's; MPO is a JPEG with further pictures behind it."""
+_BROKEN = (OSError, ValueError, SyntaxError, struct.error, zlib.error, EOFError, IndexError, KeyError, TypeError,
+           OverflowError, ZeroDivisionError, MemoryError, AttributeError)  # fmt: skip
+"""What Pillow raises for bytes that are no whole picture."""
+_HEIC = (b"heic", b"heix", b"hevc", b"heim", b"heis", b"mif1", b"msf1")
+_ELSE = (
+    (b"GIF8", "a GIF"), (b"BM", "a BMP"), (b"%PDF", "a PDF"), (b"PK\x03\x04", "a ZIP archive or an office document"),
+    (b"\x00\x00\x01\x00", "an icon"), (b"<svg", "an SVG drawing"), (b"8BPS", "a Photoshop document"),
+)  # fmt: skip
+_KEPT = "JPEG, PNG, TIFF, WebP and HEIC are kept."
+_TAKEN = re.compile(r"(\d{4})[:-](\d\d)[:-](\d\d)[ T](\d\d):(\d\d):(\d\d)(?:\.\d+)?", re.ASCII)
+_OFFSET = re.compile(r"([+-])(\d\d):?(\d\d)", re.ASCII)
+_EXIF_IFD, _ORIENTATION, _SIDEWAYS = 0x8769, 0x0112, (5, 6, 7, 8)
+_TIMES = ((0x9003, 0x9011), (0x9004, 0x9012))
+"""DateTimeOriginal and its offset, DateTimeDigitized and its offset (Exif 2.32)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """What was found. `taken` is the camera's wall time, aware where it says its offset.
+
+    `clock_wrong` says what is wrong with its clock where `taken` is None; `notes` are worth knowing of the
+    picture; `small` is a JPEG of at most `SIDE` pixels.
+    """
+
+    photo: Photo
+    taken: datetime | None
+    clock_wrong: str
+    notes: tuple[str, ...]
+    small: bytes
+
+
+def look(data: bytes) -> Picture:
+    """Judge the bytes of a file. Raises InputError that says what they are, or what is wrong with them."""
+    _not_too_long(data)
+    with _opened(data) as image:
+        try:
+            if image.format == "PNG":  # its Exif may stand behind its pixels
+                image.load()
+            return Picture(*_facts(image), tuple(_notes(image)), small(image, SIDE))
+        except _BROKEN as error:
+            raise _no(_cut_short(error)) from None
+
+
+def make_small(data: bytes, side: int) -> bytes:
+    """A JPEG of at most `side` pixels, upright. Raises InputError as `look` does."""
+    _not_too_long(data)
+    with _opened(data) as image:
+        try:
+            return small(image, side)
+        except _BROKEN as error:
+            raise _no(_cut_short(error)) from None
+
+
+def pixels(data: bytes) -> NDArray[np.uint8]:
+    """The whole picture, upright, (height, width, 3) of 0 to 255. Raises InputError as `look` does.
+
+    Black and white and printing inks are refused: their colors cannot be read.
+    """
+    import numpy as np
+    from PIL import ImageOps
+
+    _not_too_long(data)
+    with _opened(data) as image:
+        if image.mode != "P" and (notes := list(_notes(image))):
+            raise InputError("This photo cannot be read.", notes[0], where="FILE")
+        try:
+            plain = _simple(image)
+            return np.array(_rgb(plain if image.format == "HEIF" else ImageOps.exif_transpose(plain)))
+        except _BROKEN as error:
+            raise _no(_cut_short(error)) from None
+
+
+def _not_too_long(data: bytes) -> None:
+    if len(data) > BYTES_MOST:
+        raise _no(f"It has {len(data) / 2**20:.0f} MB, {BYTES_MOST / 2**20:.0f} MB fit.")
+
+
+def _no(cause: str) -> InputError:
+    return InputError("This is no photo that can be kept.", cause, where="FILE")
+
+
+@contextmanager
+def _opened(data: bytes) -> Iterator[Image]:
+    from PIL import Image, UnidentifiedImageError
+
+    kind = _kind(data)
+    _quiet()
+    try:
+        image = Image.open(BytesIO(data), formats=_readable(kind))
+    except Image.DecompressionBombError:
+        raise _no(f"It has more than {PIXELS_MOST // 10**6} million pixels.") from None
+    except UnidentifiedImageError:
+        raise _no(_what_else(data)) from None
+    except _BROKEN as error:
+        raise _no(_cut_short(error)) from None
+    with image:
+        if image.width * image.height > PIXELS_MOST:
+            has = f"{image.width:,} × {image.height:,} pixels"
+            raise _no(
+                f"It has {has}, {PIXELS_MOST // 10**6} million fit. Take it at the camera's usual size."
+            )
+        if not image.width * image.height:
+            raise _no("It has no pixels.")
+        yield image
+
+
+@cache
+def _quiet() -> None:
+    """What Pillow warns of, a size or broken Exif, is said here with its reason or of no weight."""
+    from PIL import Image
+
+    warnings.filterwarnings("ignore", category=Image.DecompressionBombWarning)
+    warnings.filterwarnings("ignore", module=r"PIL\.")
+
+
+def _kind(data: bytes) -> str:
+    return "HEIF" if data[4:8] == b"ftyp" and data[8:12] in _HEIC else ""
+
+
+def _readable(kind: str) -> list[str]:
+    """Pillow's names of what may be read. Raises InputError for HEIC where its reader is not installed."""
+    if kind != "HEIF":
+        from PIL import JpegImagePlugin, PngImagePlugin, TiffImagePlugin, WebPImagePlugin
+
+        known = (JpegImagePlugin.JpegImageFile, PngImagePlugin.PngImageFile, TiffImagePlugin.TiffImageFile,
+                 WebPImagePlugin.WebPImageFile)  # fmt: skip
+        return [each.format for each in known]
+    try:
+        from pillow_heif import register_heif_opener
+    except ImportError:
+        cause = "It is HEIC, a phone's own format, and its reader is not installed."
+        raise _no(f"{cause} Install finishlog[heic], or save the photo as JPEG.") from None
+    register_heif_opener(thumbnails=False)
+    return ["HEIF"]
+
+
+def _what_else(data: bytes) -> str:
+    """What the bytes are that are none of ours."""
+    head = data[:16]
+    if _kind(data):
+        return "It begins as a HEIC picture, and the rest of it is not there or damaged."
+    if data[4:8] == b"ftyp":
+        what = "an AVIF picture" if data[8:12] in (b"avif", b"avis") else "a video"
+    else:
+        what = next((name for begin, name in _ELSE if head.startswith(begin)), "")
+    if not what:
+        known = (b"\xff\xd8\xff", b"\x89PNG", b"II*\0", b"MM\0*", b"RIFF")
+        if head.startswith(known):
+            return "It begins as a picture, and the rest of it is not there or damaged."
+        what = "text" if _is_text(data[:4096]) else "no picture"
+    return f"It is {what}, whatever its name says. {_KEPT}"
+
+
+def _is_text(data: bytes) -> bool:
+    try:
+        text = getincrementaldecoder("utf-8")().decode(data)  # the last character may be cut in two
+    except UnicodeDecodeError:
+        return False
+    return bool(text) and all(mark >= " " or mark in "\t\n\r\f" for mark in text)
+
+
+def _cut_short(error: BaseException) -> str:
+    said = str(error).lower()
+    if "too large" in said or "memory" in said:
+        return "A text or a profile in it unpacks to far more than one has."
+    if isinstance(error, MemoryError):
+        return "It is too large for this machine's memory."
+    return "It is damaged, or was cut short: not all of the picture is there."
+
+
+# what it says of itself
+
+
+def _facts(image: Image) -> tuple[Photo, datetime | None, str]:
+    exif = _exif(image)
+    turned = image.format != "HEIF" and exif.get(_ORIENTATION) in _SIDEWAYS  # HEIC comes upright already
+    width, height = (image.height, image.width) if turned else (image.width, image.height)
+    taken, wrong = _taken(exif)
+    offset = taken.utcoffset() if taken is not None else None
+    clock: PhotoClock = (
+        "unknown" if taken is None else "site wall time" if offset is None else "camera offset"
+    )
+    said = None if taken is None else taken.replace(tzinfo=None).isoformat()
+    photo = Photo(
+        _FORMATS[image.format or ""], width, height, said, None if offset is None else _said(offset), clock
+    )
+    return photo, taken, wrong
+
+
+def _exif(image: Image) -> dict[int, Any]:
+    """Tags of the picture and of its Exif part together; none where they are damaged."""
+    try:
+        exif = image.getexif()
+        return dict(exif) | dict(exif.get_ifd(_EXIF_IFD))
+    except _BROKEN:
+        return {}
+
+
+def _taken(exif: dict[int, Any]) -> tuple[datetime | None, str]:
+    """When it was taken by the camera's clock, or what is wrong with that clock."""
+    wrong = "It does not say when it was taken."
+    for time_tag, offset_tag in _TIMES:
+        text = _text(exif.get(time_tag))
+        if not text.strip():
+            continue
+        taken = _moment(text)
+        if taken is None:
+            wrong = "The time in it is no time: the camera's clock was not set."
+            continue
+        offset = _text(exif.get(offset_tag)).strip()
+        if not offset:
+            return taken, ""
+        zone = _zone(offset)
+        if zone is None:
+            wrong = "Its offset from UTC is none: the camera's clock cannot be trusted."
+            continue
+        return taken.replace(tzinfo=zone), ""
+    return None, wrong
+
+
+def _text(value: object) -> str:
+    if isinstance(value, bytes):
+        value = value.decode("ascii", "replace")
+    return value.strip("\0 ") if isinstance(value, str) else ""
+
+
+def _moment(text: str) -> datetime | None:
+    found = _TAKEN.fullmatch(text)
+    if found is None:
+        return None
+    try:
+        taken = datetime(*(int(part) for part in found.groups()))  # type: ignore[arg-type]  # noqa: DTZ001
+    except ValueError:
+        return None
+    return taken if taken.year >= OLDEST_YEAR else None
+
+
+def _zone(text: str) -> timezone | None:
+    """An offset that some place on earth has: -12:00 to +14:00."""
+    if text == "Z":
+        return timezone.utc  # noqa: UP017
+    found = _OFFSET.fullmatch(text)
+    if found is None or int(found[3]) >= 60:
+        return None
+    minutes = (int(found[2]) * 60 + int(found[3])) * (-1 if found[1] == "-" else 1)
+    return timezone(timedelta(minutes=minutes)) if -12 * 60 <= minutes <= 14 * 60 else None
+
+
+def _said(offset: timedelta) -> str:
+    minutes = round(offset / timedelta(minutes=1))
+    return f"{'-' if minutes < 0 else '+'}{abs(minutes) // 60:02d}:{abs(minutes) % 60:02d}"
+
+
+_MODES = {
+    "CMYK": "It is in printing inks (CMYK): its colors cannot be read.",
+    "L": "It is black and white: it has no color to read.",
+    "LA": "It is black and white: it has no color to read.",
+    "1": "It is black and white: it has no color to read.",
+    "P": "It has at most 256 colors: a reading of it is rough.",
+}
+
+
+def _notes(image: Image) -> Iterator[str]:
+    mode = "L" if image.mode.startswith(("I", "F")) else image.mode
+    if mode in _MODES:
+        yield _MODES[mode]
+
+
+# the small one
+
+
+def small(image: Image, side: int) -> bytes:
+    """The picture at most `side` pixels long, upright, as a JPEG; its loading raises for a damaged one."""
+    from PIL import ImageOps
+
+    plain = _simple(image)
+    plain.thumbnail((side, side), reducing_gap=2.0)  # a JPEG is unpacked at a fraction of its size
+    upright = plain if image.format == "HEIF" else ImageOps.exif_transpose(plain)
+    out = BytesIO()
+    _rgb(upright).save(out, "JPEG", quality=85)
+    return out.getvalue()
+
+
+def _simple(image: Image) -> Image:
+    """A picture that can be made smaller by averaging: 16-bit gray to 8 bits, palettes to their colors."""
+    if image.mode.startswith("I"):
+        gray = image.point(lambda value: value * (1 / 256)).convert("L")
+        gray.info = image.info
+        return gray
+    if image.mode in ("P", "PA", "1", "F"):
+        return image.convert({"1": "L", "F": "L"}.get(image.mode, "RGBA"))
+    return image
+
+
+def _rgb(image: Image) -> Image:
+    """In plain colors; what is seen through stands on a middle gray."""
+    from PIL import Image
+
+    if image.mode in ("RGBA", "LA", "La", "RGBa"):
+        whole = image.convert("RGBA")
+        ground = Image.new("RGBA", whole.size, (128, 128, 128, 255))
+        return Image.alpha_composite(ground, whole).convert("RGB")
+    return image if image.mode == "RGB" else image.convert("RGB")

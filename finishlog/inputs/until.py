@@ -1,0 +1,83 @@
+"""A time to come, as people say it: `tomorrow`, `Fri`, `in 2 days`, `Jun 20`, `tomorrow 7a`, `+3h`.
+
+The mirror of `finishlog.inputs.moments`, whose words look back. A day alone begins at the site's midnight.
+"""
+
+from __future__ import annotations
+
+import re
+from datetime import UTC, date, datetime, time, timedelta
+from datetime import tzinfo as Zone
+
+from finishlog.errors import InputError
+from finishlog.inputs.readers import read_time
+from finishlog.units import number_from, read_date, shown
+
+EXAMPLE = "tomorrow, tomorrow 7a, Fri, in 2 days, Jun 20 or 2026-06-20"
+LONGEST = 60
+_SPAN = re.compile(r"(?:in |\+ *)?(.+?) *(h|hr|hrs|hours?|d|days?|weeks?|months?)")
+_CLOCK = r"(?:noon|\d{1,2}(?:[:.]\d{2})? ?(?:[ap]m?|[ap]\.m\.)|\d{1,2}[:.]\d{2})"
+_DAY_CLOCK = re.compile(rf"(.+?)(?:(?: at | |t)({_CLOCK}))?", re.ASCII)
+_ALONE = re.compile(_CLOCK, re.ASCII)
+_WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+_DAYS = {"d": 1, "day": 1, "days": 1, "week": 7, "weeks": 7, "month": 30, "months": 30}
+
+
+def read_until(text: str, now: datetime, zone: Zone) -> datetime:
+    """The instant (UTC) that is meant; a weekday is the next such, a clock alone its next turn. Raises InputError."""
+    tidy = " ".join(text.replace(",", " ").split()).casefold().removeprefix("until ")
+    if not tidy or len(text) > LONGEST:
+        raise _wrong(text)
+    here = now.astimezone(zone)
+    try:
+        return _read(tidy, text, here).astimezone(UTC)
+    except OverflowError:
+        raise _wrong(text, "It lies outside the calendar.") from None
+
+
+def _read(said: str, text: str, here: datetime) -> datetime:
+    if span := _SPAN.fullmatch(said):
+        number = number_from(span[1].strip())
+        if number is not None and number > 0:
+            return _after(float(number), span[2], here)
+    if _ALONE.fullmatch(said):
+        first = _at(here.date(), said, here)
+        return first if first > here else _at(here.date() + timedelta(days=1), said, here)
+    parts = _DAY_CLOCK.fullmatch(said)
+    day = _day(parts[1], here.date()) if parts else None
+    if parts is None or day is None:
+        raise _wrong(text)
+    return _at(day, parts[2], here) if parts[2] else datetime.combine(day, time(), here.tzinfo)
+
+
+def _after(number: float, unit: str, here: datetime) -> datetime:
+    if number > 100_000:
+        raise OverflowError
+    if unit.startswith("h"):
+        return (here.astimezone(UTC) + timedelta(hours=number)).astimezone(here.tzinfo)
+    day = here.date() + timedelta(days=round(number * _DAYS[unit]))
+    return datetime.combine(day, time(), here.tzinfo)
+
+
+def _at(day: date, clock: str, here: datetime) -> datetime:
+    return datetime.combine(day, time(12) if clock == "noon" else read_time(clock), here.tzinfo)
+
+
+def _day(said: str, today: date) -> date | None:
+    if said in ("today", "tomorrow"):
+        return today + timedelta(days=said == "tomorrow")
+    for number, name in enumerate(_WEEKDAYS):
+        if len(said) >= 3 and name.startswith(said):
+            return today + timedelta(days=(number - today.weekday() - 1) % 7 + 1)
+    for with_year in (said, f"{said} {today.year}", f"{said} {today.year + 1}"):
+        try:
+            day = read_date(with_year)
+        except InputError:
+            continue
+        if day >= today or with_year == said:
+            return day
+    return None
+
+
+def _wrong(text: str, cause: str = "") -> InputError:
+    return InputError(f"“{shown(text)}” is no time to come.", cause, where="--until", example=EXAMPLE)

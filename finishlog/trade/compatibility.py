@@ -1,0 +1,90 @@
+"""Whether one sealer goes on another. Not symmetrical; common practice, from memory, no source.
+
+The makers' sheets win; what is unknown is a rag test and a trial patch of 2 × 2 ft.
+"""
+
+from __future__ import annotations
+
+from finishlog.records.care import Compatible, Fits
+
+CHEMISTRIES = ("solvent_acrylic", "water_acrylic", "urethane", "epoxy", "penetrating", "none")
+TRIAL = "A rag with solvent tells (soft: solvent acrylic), then a trial patch of 2 × 2 ft."
+_WORDS: dict[Fits, str] = {
+    "usual": "usual practice; a trial patch all the same",
+    "trial": "only after a trial patch of 2 × 2 ft",
+    "no": "not without stripping the old film",
+    "unknown": f"not known. {TRIAL}",
+}
+_NONE: dict[str, tuple[Fits, str]] = {
+    new: ("usual", "nothing is on the slab") for new in CHEMISTRIES if new != "none"
+}
+_ON_PENETRATING: tuple[Fits, str] = ("trial", "a penetrating sealer can keep a film from bonding")
+_TABLE: dict[str, dict[str, tuple[Fits, str]]] = {
+    "none": _NONE,
+    "solvent_acrylic": {
+        "solvent_acrylic": ("usual", "it melts into the old film"),
+        "water_acrylic": ("trial", "water-based over solvent often does not bond"),
+        "urethane": ("trial", "its solvent can lift a soft film"),
+        "epoxy": ("no", "a hard film on a soft one peels"),
+        "penetrating": ("no", "it cannot get through the film"),
+    },
+    "water_acrylic": {
+        "solvent_acrylic": ("trial", "solvent over water-based may wrinkle"),
+        "water_acrylic": ("usual", "clean and dull it first"),
+        "urethane": ("trial", "solvent over water-based may wrinkle"),
+        "epoxy": ("no", "a hard film on a soft one peels"),
+        "penetrating": ("no", "it cannot get through the film"),
+    },
+    "urethane": {
+        "solvent_acrylic": ("trial", "it bonds to a cured urethane only where that was sanded"),
+        "water_acrylic": ("no", "it does not bond to a cured urethane"),
+        "urethane": ("trial", "sand it first, or it peels from itself"),
+        "epoxy": ("no", "epoxy goes under a urethane, not over it"),
+        "penetrating": ("no", "it cannot get through the film"),
+    },
+    "epoxy": {
+        "solvent_acrylic": ("trial", "sand it first"),
+        "water_acrylic": ("trial", "sand it first"),
+        "urethane": ("usual", "sanded and in its time: the usual top coat"),
+        "epoxy": ("trial", "sand it first"),
+        "penetrating": ("no", "it cannot get through the film"),
+    },
+    "penetrating": {
+        "solvent_acrylic": _ON_PENETRATING,
+        "water_acrylic": _ON_PENETRATING,
+        "urethane": _ON_PENETRATING,
+        "epoxy": _ON_PENETRATING,
+        "penetrating": ("usual", "the same product once the old one has worn"),
+    },
+}
+
+
+def compatible(old: str | None, new: str | None) -> Compatible:
+    """Whether `new` goes on `old`; each of `CHEMISTRIES`, None or anything else where it is not known."""
+    row = _TABLE.get(old or "")
+    fits, why = row.get(new or "", ("unknown", "")) if row else ("unknown", "")
+    words = f"{_name(new)} over {_name(old)}: {_WORDS[fits]}"
+    return Compatible(old or "unknown", new or "unknown", fits, f"{words}; {why}." if why else words)
+
+
+def _name(chemistry: str | None) -> str:
+    if chemistry == "none":
+        return "bare concrete"
+    return chemistry.replace("_", " ") if chemistry in CHEMISTRIES else "an unknown sealer"
+
+
+def chemistry_of(text: str | None) -> str | None:
+    """The key of a sealer's chemistry as a can or a log has it ("solvent acrylic"); None where it says too little.
+
+    An acrylic alone does not tell what carries it.
+    """
+    words = (text or "").casefold().replace("_", " ").replace("-", " ")
+    for plain in ("urethane", "epoxy", "penetrating"):
+        if plain in words:
+            return plain
+    if "silane" in words or "siloxane" in words or "silicate" in words:
+        return "penetrating"
+    if "acrylic" not in words:
+        return "none" if words.strip() == "none" else None
+    carriers = [key for key in ("solvent", "water") if key in words]
+    return f"{carriers[0]}_acrylic" if len(carriers) == 1 else None

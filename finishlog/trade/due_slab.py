@@ -1,0 +1,124 @@
+"""A slab after its pour, as what falls due looks at it: one area, the end of its pour, what was done since."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+from functools import lru_cache
+from zoneinfo import ZoneInfo
+
+from finishlog.records.log import Area, Entry, Job, Stage
+from finishlog.records.shop import Shop
+from finishlog.trade.stages.base import Params
+
+ABOUT = timedelta(hours=1)
+
+
+@dataclass(frozen=True, slots=True)
+class DueLine:
+    """One thing that falls due. `area` is its uid (None: the whole job), `age_days` one of several of its kind.
+
+    Instants are UTC: `opens` to `closes` is the window, `usual_from` to `usual_to` the usual part of it,
+    both counted from `anchor`. `why` says in a sentence why now; `caution` is a key of `trade.cautions`.
+    """
+
+    key: str
+    title: str
+    area: str | None
+    age_days: int | None
+    anchor: datetime
+    opens: datetime
+    usual_from: datetime
+    usual_to: datetime
+    closes: datetime
+    why: str
+    caution: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Slab:
+    """An area whose pour has ended. `since` are the standing entries after that end, in order of happening."""
+
+    job: Job
+    area: Area | None
+    end: Entry
+    since: tuple[Entry, ...]
+    zone: ZoneInfo
+    shop: Shop
+
+    @property
+    def uid(self) -> str | None:
+        return None if self.area is None else self.area.uid
+
+    @property
+    def poured(self) -> date:
+        """The day at the site on which the pour ended."""
+        return self.day(self.end.happened)
+
+    def day(self, instant: datetime) -> date:
+        return instant.astimezone(self.zone).date()
+
+    def done(self, *kinds: str) -> tuple[Entry, ...]:
+        return tuple(entry for entry in self.since if entry.kind in kinds)
+
+    def stage(self, kind: str) -> Stage | None:
+        recipe = self.area.recipe if self.area else None
+        return recipe.stage(kind) if recipe else None
+
+    def params(self, kind: str) -> Params:
+        stage = self.stage(kind)
+        return {} if stage is None else stage.params
+
+    @property
+    def has_recipe(self) -> bool:
+        recipe = self.area.recipe if self.area else None
+        return recipe is not None and bool(recipe.stages)
+
+    @property
+    def from_noon(self) -> str:
+        """Said where only the day of the pour is known."""
+        return " Counted from noon: the hour was not logged." if self.end.exactness == "day" else ""
+
+
+def slabs(job: Job, shop: Shop) -> tuple[Slab, ...]:
+    """Every area of the job that has an end of its pour, the last one where it was poured in sections."""
+    zone = zone_of(job)
+    areas: tuple[Area | None, ...] = job.areas or (None,)
+    found = []
+    for area in areas:
+        uid = None if area is None else area.uid
+        ends = job.of_kind("pour", area=uid)
+        if ends:
+            since = tuple(
+                entry
+                for entry in job.entries
+                if (uid is None or entry.area in (None, uid)) and _after(entry, ends[-1], zone)
+            )
+            found.append(Slab(job, area, ends[-1], since, zone, shop))
+    return tuple(found)
+
+
+def _after(entry: Entry, end: Entry, zone: ZoneInfo) -> bool:
+    """Whether it may have been after the end: days are compared where one of the two has no hour."""
+    if "day" in (entry.exactness, end.exactness):
+        return entry.happened.astimezone(zone).date() >= end.happened.astimezone(zone).date()
+    slack = ABOUT if "about" in (entry.exactness, end.exactness) else timedelta(0)
+    return entry.happened >= end.happened - slack
+
+
+def zone_of(job: Job) -> ZoneInfo:
+    """The zone of the job's site; UTC for a name that is none."""
+    return _zone(job.site.zone)
+
+
+@lru_cache(maxsize=256)
+def _zone(name: str) -> ZoneInfo:
+    try:
+        return ZoneInfo(name)
+    except (KeyError, ValueError, OSError):
+        return ZoneInfo("UTC")
+
+
+def midnight(day: date, zone: ZoneInfo, days: int = 0) -> datetime:
+    """The instant at which a day begins at the site, so many days on."""
+    return datetime.combine(day + timedelta(days=days), time(), zone).astimezone(UTC)

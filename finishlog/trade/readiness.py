@@ -1,0 +1,281 @@
+"""Whether a slab is ready: for sealer, by everything that spoils a coat; for placing, by evaporation.
+
+The margin over the dew point is MIL-HDBK-1110 §9.6.6, superseded by UFC 3-190-06; the sheet test is ASTM D4263.
+All other limits are settings or the sealer's own sheet (common practice, no source).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from fractions import Fraction
+
+from finishlog.errors import InputError
+from finishlog.records.shop import Shop
+from finishlog.records.weather import (
+    Readiness,
+    Reason,
+    SealerLimits,
+    SlabFacts,
+    State,
+    Verdict,
+    WeatherNow,
+)
+from finishlog.trade import sources
+from finishlog.trade.cautions import cautions
+from finishlog.trade.weather import dew_point_f
+from finishlog.units import exact, plain, write
+
+DEW_MARGIN_F = 5
+"""5 °F is 2.78 °C. Sheets in metric ask for 3 °C, which is more; ours is the one that has a source."""
+SHEET_H = 16
+"""ASTM D4263: the sheet lies 16 h at least, else its result is no result."""
+FT2_PER_SPOT = 500
+
+Rule = Callable[[SlabFacts, WeatherNow, SealerLimits, Shop, str], Iterator[Reason]]
+
+
+def seal(
+    facts: SlabFacts, now: WeatherNow, shop: Shop, limits: SealerLimits | None = None, system: str = "us"
+) -> Readiness:
+    """Whether a coat can go on now. The hardest of the reasons decides: no before wait before yes.
+
+    Without air, humidity and the slab's temperature it is wait: measure. `system` is only for the words.
+    """
+    own = limits or SealerLimits()
+    reasons = tuple(reason for rule in _RULES for reason in rule(facts, now, own, shop, system))
+    verdict = _hardest(reasons)
+    unknown = tuple(_unknown(facts, now, own, shop))
+    return Readiness(
+        verdict=verdict,
+        sentence=_sentence(verdict, reasons, unknown),
+        reasons=reasons,
+        unknown=unknown,
+        dew_point_f=_dew(now),
+        cautions=cautions("seal"),
+        sources=(sources.DEW_MARGIN, sources.DEW_POINT, sources.SHEET_TEST, sources.PRACTICE),
+    )
+
+
+def place(state: State | None, evaporation_words: str) -> Readiness:
+    """Whether concrete can be placed, by the state of the evaporation; `evaporation_words` is its figure."""
+    if state is None:
+        unknown = ("evaporation: measure the concrete and the wind",)
+        return Readiness("wait", "Wait: measure the concrete and the wind.", (), unknown)
+    verdict: Verdict = {"fine": "yes", "care": "wait", "stop": "no"}[state]  # type: ignore[assignment]
+    text = {
+        "fine": f"Evaporation is {evaporation_words}.",
+        "care": f"Evaporation is {evaporation_words}: have fog, cover or retarder at hand before it starts.",
+        "stop": f"Evaporation is {evaporation_words}: protect it first, or pour at another hour.",
+    }[state]
+    reason = Reason("evaporation", verdict, text)
+    return Readiness(verdict, _sentence(verdict, (reason,), ()), (reason,), (), None,
+                     cautions("placing"), (sources.EVAPORATION,))  # fmt: skip
+
+
+def _hardest(reasons: tuple[Reason, ...]) -> Verdict:
+    said = {reason.verdict for reason in reasons}
+    return "no" if "no" in said else "wait" if "wait" in said else "yes"
+
+
+def _sentence(verdict: Verdict, reasons: tuple[Reason, ...], unknown: tuple[str, ...]) -> str:
+    if verdict == "yes":
+        return f"Yes, if: {'; '.join(unknown)}." if unknown else "Yes."
+    first = next(reason.text for reason in reasons if reason.verdict == verdict)
+    return f"{'No' if verdict == 'no' else 'Wait'}: {first[:1].lower()}{first[1:]}"
+
+
+def _dew(now: WeatherNow) -> float | None:
+    """The dew point in °F; None where air or humidity is unknown, or beyond what the formula is for."""
+    if now.air_f is None or now.humidity_percent is None:
+        return None
+    try:
+        return dew_point_f(float(now.air_f), float(now.humidity_percent))
+    except InputError:
+        return None
+
+
+# each rule says what it sees, and nothing of what it was not told
+
+
+def _dew_point(
+    facts: SlabFacts, now: WeatherNow, limits: SealerLimits, shop: Shop, system: str
+) -> Iterator[Reason]:
+    dew = _dew(now)
+    if dew is None or now.surface_f is None:
+        missing = [
+            name
+            for name, value in (
+                ("the air", now.air_f),
+                ("the humidity", now.humidity_percent),
+                ("the slab", now.surface_f),
+            )
+            if value is None
+        ]
+        yield Reason("dew_point", "wait", f"Measure {' and '.join(missing)}: the dew point is not known.")
+        return
+    at, least = (write("temperature_f", exact(t), system) for t in (dew, dew + DEW_MARGIN_F))
+    rule = f"dew point {at}, so the slab must have {least} until it is tack-free"
+    if not above_dew(now.surface_f, dew):
+        yield Reason("dew_point", "no", f"The slab is too cold: {rule}.")
+    elif now.coolest_f is not None and not above_dew(now.coolest_f, dew):
+        yield Reason("dew_point", "no", f"It cools too far before it is tack-free: {rule}.")
+    else:
+        yield Reason("dew_point", "yes", f"Warm enough: {rule}.")
+
+
+def above_dew(surface_f: Fraction | float, dew_f: float) -> bool:
+    """Whether a surface is 5 °F above the dew point at least. MIL-HDBK-1110 §9.6.6."""
+    return float(surface_f) - dew_f >= DEW_MARGIN_F - 1e-9
+
+
+def _humidity(
+    facts: SlabFacts, now: WeatherNow, limits: SealerLimits, shop: Shop, system: str
+) -> Iterator[Reason]:
+    most = shop.seal_humidity_percent if limits.humidity_percent is None else limits.humidity_percent
+    if now.humidity_percent is not None and now.humidity_percent >= most:
+        text = (
+            f"The air is humid, {plain(now.humidity_percent)} %: under {plain(most)} % the film dries clear."
+        )
+        yield Reason("humidity", "wait", text)
+
+
+def _warmth(
+    facts: SlabFacts, now: WeatherNow, limits: SealerLimits, shop: Shop, system: str
+) -> Iterator[Reason]:
+    if now.surface_f is None:
+        return
+    low = shop.seal_slab_low_f if limits.low_f is None else limits.low_f
+    high = shop.seal_slab_high_f if limits.high_f is None else limits.high_f
+    slab, cold, hot = (write("temperature_f", t, system) for t in (now.surface_f, low, high))
+    if now.surface_f < low:
+        yield Reason("slab_temperature", "no", f"The slab has {slab}, under {cold}: the film does not form.")
+    elif now.surface_f > high:
+        yield Reason("slab_temperature", "no", f"The slab has {slab}, over {hot}: the coat bubbles and webs.")
+    else:
+        yield Reason("slab_temperature", "yes", f"The slab has {slab}, within {cold} to {hot}.")
+
+
+def _trend(
+    facts: SlabFacts, now: WeatherNow, limits: SealerLimits, shop: Shop, system: str
+) -> Iterator[Reason]:
+    if now.trend == "warming":
+        yield Reason(
+            "trend", "wait", "The slab is warming: it breathes out and bubbles. Wait until it cools."
+        )
+    elif now.trend is not None:
+        yield Reason("trend", "yes", f"The slab is {now.trend}.")
+    if now.shade is False:
+        yield Reason("shade", "wait", "It lies in the sun: wait for shade.")
+
+
+def _age(
+    facts: SlabFacts, now: WeatherNow, limits: SealerLimits, shop: Shop, system: str
+) -> Iterator[Reason]:
+    """Old enough, or proven dry once it is no longer too young; an old sealed slab has no such age."""
+    if facts.coat_age_h is not None or facts.old_sealer or facts.age_days is None:
+        return
+    least = shop.seal_from_day if limits.age_days is None else limits.age_days
+    old = f"The slab is {facts.age_days} days old"
+    if facts.age_days < least:
+        yield Reason("age", "wait", f"{old}: not before day {least}.")
+    elif facts.age_days >= shop.seal_usual_day:
+        yield Reason("age", "yes", f"{old}.")
+    elif not proven_dry(facts):
+        yield Reason("age", "wait", f"{old}: day {shop.seal_usual_day}, or a sheet test that stays dry.")
+
+
+def proven_dry(facts: SlabFacts) -> bool:
+    """A sheet test that counts: dry, on for 16 h at least (ASTM D4263), no water since; or it was said so."""
+    tested = bool(facts.dry) and (facts.sheet_h or 0) >= SHEET_H and not facts.wet_since_test
+    return facts.said_dry or tested
+
+
+def _dryness(
+    facts: SlabFacts, now: WeatherNow, limits: SealerLimits, shop: Shop, system: str
+) -> Iterator[Reason]:
+    if facts.said_dry:
+        yield Reason("dryness", "yes", "Said to be proven dry.")
+    elif facts.dry is None or facts.coat_age_h is not None:
+        return
+    elif not facts.dry:
+        yield Reason("dryness", "no", "The sheet test was damp: let it dry and test again.")
+    elif facts.wet_since_test:
+        yield Reason("dryness", "wait", "It was wetted after the sheet test: test again.")
+    elif facts.sheet_h is None:
+        yield Reason("dryness", "wait", f"How long the sheet lay is not known: {SHEET_H} h or it is no test.")
+    elif facts.sheet_h < SHEET_H:
+        on = plain(facts.sheet_h)
+        yield Reason("dryness", "wait", f"The sheet lay {on} h: under {SHEET_H} h it is no test.")
+    else:
+        yield Reason("dryness", "yes", f"Dry under the sheet after {plain(facts.sheet_h)} h.{_spots(facts)}")
+
+
+def _spots(facts: SlabFacts) -> str:
+    if facts.area_ft2 is None or facts.spots is None:
+        return ""
+    wanted = -(-facts.area_ft2 // FT2_PER_SPOT)
+    return f" {facts.spots} of about {wanted} spots were tested." if facts.spots < wanted else ""
+
+
+def _white(
+    facts: SlabFacts, now: WeatherNow, limits: SealerLimits, shop: Shop, system: str
+) -> Iterator[Reason]:
+    if now.efflorescence == "left":
+        yield Reason("efflorescence", "no", "Efflorescence is on it: take it off, and let the slab dry.")
+    elif now.efflorescence is not None:
+        yield Reason("efflorescence", "yes", f"Efflorescence: {now.efflorescence}.")
+
+
+def _rain(
+    facts: SlabFacts, now: WeatherNow, limits: SealerLimits, shop: Shop, system: str
+) -> Iterator[Reason]:
+    if now.rain_free_h is None:
+        return
+    dry = f"It stays dry for {plain(now.rain_free_h)} h"
+    if now.rain_free_h < shop.rain_free_h:
+        yield Reason("rain", "no", f"{dry}: it needs {shop.rain_free_h} h.")
+    else:
+        yield Reason("rain", "yes", f"{dry}.")
+
+
+def _coat_before(
+    facts: SlabFacts, now: WeatherNow, limits: SealerLimits, shop: Shop, system: str
+) -> Iterator[Reason]:
+    hours = facts.coat_age_h
+    if hours is None:
+        return
+    low, high, said = shop.recoat_from_h, shop.recoat_to_h, plain(exact(round(hours, 1)))
+    if hours < low:
+        yield Reason(
+            "coat_before", "wait", f"The coat before is {said} h old: the next goes on at {low} to {high} h."
+        )
+    elif hours > high:
+        text = f"The coat before is {said} h old, past {high} h: see whether it still takes one."
+        yield Reason("coat_before", "wait", text)
+    else:
+        yield Reason("coat_before", "yes", f"The coat before is {said} h old.")
+
+
+_RULES: tuple[Rule, ...] = (
+    _dew_point, _warmth, _white, _dryness, _rain, _age, _trend, _humidity, _coat_before,
+)  # fmt: skip
+
+
+def _unknown(facts: SlabFacts, now: WeatherNow, limits: SealerLimits, shop: Shop) -> Iterator[str]:
+    """What was not told and decides too, as a condition."""
+    if facts.coat_age_h is None and facts.age_days is None and not facts.old_sealer:
+        yield f"it is {shop.seal_usual_day} days old, or dry under a sheet for {SHEET_H} h"
+    if facts.old_sealer and facts.dry is None:
+        yield "it is washed and dried through"
+    if now.efflorescence is None and facts.coat_age_h is None:
+        yield "no efflorescence is on it"
+    if now.trend is None:
+        yield "the slab is steady or cooling"
+    if now.shade is None:
+        yield "it is out of the sun"
+    if now.rain_free_h is None:
+        yield f"it stays dry for {shop.rain_free_h} h"
+    if now.coolest_f is None:
+        yield "it stays 5 °F above the dew point until tack-free"
+    if not limits.told:
+        yield "the sealer's own sheet says nothing else"

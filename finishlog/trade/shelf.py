@@ -1,0 +1,294 @@
+"""What stands on the shelf, reckoned from what was bought, counted, used and reclaimed. Pure, never stored.
+
+Powder that was swept up clean is kept apart from fresh: it carries cement fines and goes in last, on a match
+not at all unless said (common practice, no source).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime, tzinfo
+from fractions import Fraction
+
+from finishlog.records.answers import StockMove, Swept, UsedMaterial
+from finishlog.records.log import Product
+from finishlog.records.shelf import Enough, ShelfLot, Take, Wanted
+from finishlog.units import QUANTITIES, exact, write, write_number
+
+F = Fraction
+ZERO = F(0)
+_MASS, _LIQUID = QUANTITIES["mass_lb"].factors, QUANTITIES["liquid_gal"].factors
+_BASE = {
+    "lb": ("lb", F(1)), "oz": ("lb", _MASS["oz"]), "kg": ("lb", _MASS["kg"]),
+    "gal": ("gal", F(1)), "fl oz": ("gal", _LIQUID["floz"]), "L": ("gal", _LIQUID["l"]), "bag": ("bag", F(1)),
+}  # fmt: skip
+SWEEP = "sweep"
+POWDER = "powder release"
+
+Key = tuple[str, str | None]
+"""Product's uid and lot."""
+
+
+def in_base(amount: float | Fraction, unit: str, product: Product) -> tuple[Fraction, str]:
+    """The amount in lb or gal; in bags where the product's bag has no known weight."""
+    if unit == "bag" and product.pack_lb:
+        return exact(amount) * exact(product.pack_lb), "lb"
+    base, factor = _BASE[unit]
+    return exact(amount) * factor, base
+
+
+@dataclass
+class _Tally:
+    product: Product
+    lot: str | None
+    unit: str = ""
+    sums: dict[str, Fraction] = field(default_factory=dict)
+    fresh: Fraction = ZERO
+    reclaimed: Fraction = ZERO
+    largest: Fraction = ZERO
+    known: bool = False
+    unsure: bool = False
+    days: dict[str, datetime] = field(default_factory=dict)
+    paid: Fraction = ZERO
+    paid_for: Fraction = ZERO
+    doubts: dict[str, None] = field(default_factory=dict)
+
+    def measured(self, amount: float | None, unit: str) -> Fraction | None:
+        """The amount in the lot's own unit; None, and the lot unsure, where that cannot be told."""
+        if amount is None:
+            self.unsure = True
+            return None
+        value, base = in_base(amount, unit, self.product)
+        self.unit = self.unit or base
+        if base != self.unit:
+            self.unsure = True
+            self.doubts[f"It is logged in {self.unit} and in {base}: say what a bag weighs, or count it."] = (
+                None
+            )
+            return None
+        return value
+
+    def add(self, key: str, value: Fraction) -> None:
+        self.sums[key] = self.sums.get(key, F(0)) + value
+
+
+def lots(
+    moves: Iterable[StockMove],
+    uses: Iterable[UsedMaterial],
+    swept: Iterable[Swept] = (),
+    *,
+    zone: tzinfo | None = None,
+) -> tuple[ShelfLot, ...]:
+    """Every lot that was ever on the shelf or used, as it stands now; by kind, product and lot.
+
+    Moves and uses are those that stand. What a sweep reclaimed belongs to the powder thrown on that area.
+    """
+    tallies: dict[Key, _Tally] = {}
+    used = tuple(uses)
+    found: list[tuple[datetime, int, object]] = [(move.happened, 1, move) for move in moves]
+    found += [(use.happened, 0, use) for use in used if use.kind != SWEEP]
+    found += [(each.happened, 0, each) for each in _reclaims(used, tuple(swept))]
+    for _, _, what in sorted(found, key=lambda each: each[:2]):
+        if isinstance(what, StockMove):
+            _move(_tally(tallies, what.product, what.lot), what)
+        elif isinstance(what, UsedMaterial):
+            _use(_tally(tallies, what.product, what.lot), what)
+        elif isinstance(what, _Reclaimed):
+            _reclaim(_tally(tallies, what.product, what.lot), what.amount, what.happened)
+    order = sorted(tallies.values(), key=lambda t: (t.product.kind, t.product.name.casefold(), t.lot or ""))
+    return tuple(_held(tally, zone) for tally in order)
+
+
+def _tally(tallies: dict[Key, _Tally], product: Product, lot: str | None) -> _Tally:
+    return tallies.setdefault((product.uid, lot), _Tally(product, lot))
+
+
+def _move(tally: _Tally, move: StockMove) -> None:
+    if move.what == "opened":
+        tally.days["opened"] = move.happened
+        return
+    value = tally.measured(move.amount, move.unit)
+    if value is None:
+        return
+    if move.what == "counted":
+        tally.fresh, tally.known, tally.unsure = value, True, False
+        tally.days["counted"] = move.happened
+    elif move.what == "reclaimed":
+        _reclaim(tally, value, move.happened)
+    elif move.what == "bought":
+        if not tally.known and tally.lot is not None and (early := tally.sums.get("used")):
+            tally.doubts[f"{amount(early, tally.unit)} were used before the day it was bought."] = None
+        tally.add("bought", value)
+        tally.fresh, tally.known = tally.fresh + value, True
+        if move.price_usd is not None and value:
+            tally.paid, tally.paid_for = tally.paid + exact(move.price_usd), tally.paid_for + value
+    else:
+        _lose(tally, move.what, value)
+
+
+def _lose(tally: _Tally, what: str, value: Fraction) -> None:
+    """Spoiled powder is reclaimed powder first; what is thrown away is fresh."""
+    tally.add(what, value)
+    of_reclaimed = min(value, tally.reclaimed) if what == "spoiled" else F(0)
+    tally.reclaimed -= of_reclaimed
+    tally.fresh -= value - of_reclaimed
+
+
+def _use(tally: _Tally, use: UsedMaterial) -> None:
+    tally.days["used"] = use.happened
+    value = tally.measured(use.amount, use.unit)
+    if value is None:
+        return
+    tally.largest = max(tally.largest, value)
+    if not use.reclaimed:
+        tally.add("used", value)
+        if (
+            tally.known or tally.lot is not None
+        ):  # of no lot: earlier use was of what was bought before the log
+            tally.fresh -= value
+        return
+    tally.add("reclaimed_used", value)
+    if value > tally.reclaimed:
+        tally.doubts[f"More reclaimed powder was used than was swept up ({use.job}, entry {use.number})."] = (
+            None
+        )
+    tally.reclaimed = max(tally.reclaimed - value, F(0))
+
+
+def _reclaim(tally: _Tally, value: Fraction, when: datetime) -> None:
+    tally.unit = tally.unit or "lb"
+    tally.add("reclaimed", value)
+    tally.reclaimed += value
+
+
+@dataclass(frozen=True, slots=True)
+class _Reclaimed:
+    product: Product
+    lot: str | None
+    amount: Fraction
+    happened: datetime
+
+
+def _reclaims(uses: Sequence[UsedMaterial], swept: Sequence[Swept]) -> Iterator[_Reclaimed]:
+    """Each sweep's powder: of the product that it names, else of what was thrown there, of no lot if of several."""
+    for one in swept:
+        named = [use for use in uses if (use.job, use.number) == (one.job, one.number)]
+        there = named or [use for use in uses if use.job == one.job and _was_thrown(use, one.area)]
+        if there:
+            product = there[-1].product
+            of_lots = {use.lot for use in there if use.product.uid == product.uid}
+            yield _Reclaimed(
+                product, of_lots.pop() if len(of_lots) == 1 else None, exact(one.reclaimed_lb), one.happened
+            )
+
+
+def _was_thrown(use: UsedMaterial, area: str | None) -> bool:
+    return use.product.kind == POWDER and use.kind != SWEEP and (area is None or use.area in (None, area))
+
+
+def _held(tally: _Tally, zone: tzinfo | None) -> ShelfLot:
+    sums = {
+        key: tally.sums.get(key, F(0))
+        for key in ("bought", "used", "spoiled", "thrown", "reclaimed", "reclaimed_used")
+    }
+    if sums["reclaimed"] > sums["used"] + sums["reclaimed_used"] > 0:
+        tally.doubts["More was reclaimed than was ever thrown."] = None
+    days = {key: _day(tally.days.get(key), zone) for key in ("opened", "counted", "used")}
+    return ShelfLot(
+        tally.product, tally.lot, tally.unit or "lb", **sums,
+        left=tally.fresh if tally.known and not tally.unsure else None,
+        reclaimed_left=tally.reclaimed, largest_use=tally.largest,
+        opened_on=days["opened"], counted_on=days["counted"], last_used=days["used"],
+        usd_per_unit=tally.paid / tally.paid_for if tally.paid_for else None, doubts=tuple(tally.doubts),
+    )  # fmt: skip
+
+
+def _day(instant: datetime | None, zone: tzinfo | None) -> date | None:
+    return None if instant is None else instant.astimezone(zone).date()
+
+
+# enough
+
+
+def enough(wanted: Wanted, held: Iterable[ShelfLot], *, reclaimed: bool = False) -> Enough:
+    """Whether the lots have what is wanted; reclaimed powder is only counted where it is asked for."""
+    there = [lot for lot in held if is_it(lot.product, wanted) and lot.unit == wanted.unit]
+    fresh = [lot for lot in there if lot.left is not None and lot.left > 0]
+    order = sorted(fresh, key=lambda lot: _rank(lot, wanted))
+    takes, rest = [], wanted.amount
+    for lot in order:
+        part = min(rest, lot.left or F(0))
+        if part > 0:
+            takes.append(Take(lot.lot, part))
+            rest -= part
+    for lot in there if reclaimed else ():
+        part = min(rest, lot.reclaimed_left)
+        if part > 0:
+            takes.append(Take(lot.lot, part, reclaimed=True))
+            rest -= part
+    unknown = not any(lot.left is not None for lot in there)
+    return _answer(
+        wanted, tuple(takes), None if unknown else rest, sum((x.reclaimed_left for x in there), F(0))
+    )
+
+
+def is_it(product: Product, wanted: Wanted) -> bool:
+    """The same product: by kind and name, and by maker where both say one."""
+    same = product.kind == wanted.kind and _folded(product.name) == _folded(wanted.name)
+    makers = {_folded(maker) for maker in (product.maker, wanted.maker) if maker}
+    return same and len(makers) < 2
+
+
+def _folded(text: str) -> str:
+    return " ".join(text.casefold().split())
+
+
+def _rank(lot: ShelfLot, wanted: Wanted) -> tuple[bool, bool, Fraction]:
+    """The wanted lot first; then a lot that has it all, the smallest such; then the largest."""
+    left = lot.left or F(0)
+    has_all = left >= wanted.amount
+    return wanted.lot is None or lot.lot != wanted.lot, not has_all, left if has_all else -left
+
+
+def _answer(wanted: Wanted, takes: tuple[Take, ...], short: Fraction | None, reclaimed: Fraction) -> Enough:
+    fresh = {take.lot for take in takes if not take.reclaimed}
+    one_lot = short == 0 and len(takes) == 1
+    same = None if wanted.lot is None else one_lot and fresh == {wanted.lot}
+    text = f"{_needs(wanted)}: {_verdict(wanted, takes, short, one_lot, same)}"
+    if reclaimed and not any(take.reclaimed for take in takes):
+        text += f" {amount(reclaimed, wanted.unit)} reclaimed stays out of it."
+    settle = short is None or short > 0 or not one_lot or same is False
+    return Enough(wanted, takes, short, one_lot, same, reclaimed, text, settle)
+
+
+def _needs(wanted: Wanted) -> str:
+    return f"{amount(wanted.amount, wanted.unit)} of {wanted.name}"
+
+
+def _verdict(
+    wanted: Wanted, takes: tuple[Take, ...], short: Fraction | None, one_lot: bool, same: bool | None
+) -> str:
+    if short is None:
+        return "the shelf says nothing of it; count it."
+    from_lots = ", ".join(f"{amount(t.amount, wanted.unit)} of {_lot(t.lot)}" for t in takes)
+    if short > 0:
+        has = f" ({from_lots})" if takes else ""
+        return f"{amount(short, wanted.unit)} short{has}."
+    if one_lot and same is not False:
+        return f"enough, all of {_lot(takes[0].lot)}."
+    if one_lot:
+        return f"enough of {_lot(takes[0].lot)}, not of {wanted.lot} as then: pour a sample."
+    return f"enough, but not from one lot: {from_lots}. Mix the lots, or pour a sample of each."
+
+
+def _lot(lot: str | None) -> str:
+    return f"lot {lot}" if lot else "an unknown lot"
+
+
+def amount(value: Fraction, unit: str, system: str = "us") -> str:
+    """`38.00 lb` as people say it: `38 lb`, `2.5 gal`, `2 bags`."""
+    if unit in ("lb", "gal") and system == "metric":
+        return write({"lb": "mass_lb", "gal": "liquid_gal"}[unit], value, system)
+    number = write_number(value, 2)
+    return f"{number} bag" + ("" if value == 1 else "s") if unit == "bag" else f"{number} {unit}"

@@ -1,0 +1,89 @@
+"""A time to come, as people say it; and what `moments` takes of the past, as the issue has it."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from datetime import UTC, datetime
+from zoneinfo import ZoneInfo
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as some
+
+from finishlog.errors import InputError
+from finishlog.inputs.moments import read_moment
+from finishlog.inputs.until import read_until
+
+ZONE = ZoneInfo("America/Chicago")
+NOW = datetime(2026, 6, 16, 7, 40, tzinfo=ZONE)  # a Tuesday
+
+
+@pytest.mark.parametrize(
+    ("text", "when"),
+    [
+        ("tomorrow", "2026-06-17T00:00"),
+        ("tomorrow 7a", "2026-06-17T07:00"),
+        ("until tomorrow at noon", "2026-06-17T12:00"),
+        ("Fri", "2026-06-19T00:00"),
+        ("tuesday 9a", "2026-06-23T09:00"),
+        ("in 2 days", "2026-06-18T00:00"),
+        ("a week", None),
+        ("1 week", "2026-06-23T00:00"),
+        ("+3h", "2026-06-16T10:40"),
+        ("in 2 hours", "2026-06-16T09:40"),
+        ("4p", "2026-06-16T16:00"),
+        ("7a", "2026-06-17T07:00"),
+        ("Jun 20", "2026-06-20T00:00"),
+        ("Jun 4", "2027-06-04T00:00"),
+        ("2026-06-20", "2026-06-20T00:00"),
+        ("2026-06-20 07:30", "2026-06-20T07:30"),
+        ("", None),
+        ("soon", None),
+        ("-2h", None),
+        ("13/06/2026", None),
+        ("9" * 70, None),
+        ("in 99999999999 days", None),
+    ],
+)
+def test_a_time_to_come(text: str, when: str | None) -> None:
+    if when is None:
+        with pytest.raises(InputError) as caught:
+            read_until(text, NOW, ZONE)
+        assert "tomorrow" in caught.value.line()
+    else:
+        assert read_until(text, NOW, ZONE) == datetime.fromisoformat(when).replace(tzinfo=ZONE)
+
+
+@given(some.text(max_size=30))
+def test_any_text_is_a_time_or_a_clear_refusal(text: str) -> None:
+    with suppress(InputError):
+        assert read_until(text, NOW, ZONE).tzinfo is UTC
+
+
+@pytest.mark.parametrize(
+    ("text", "when", "exactness"),
+    [
+        ("yesterday 7:30", "2026-06-15T07:30", "exact"),
+        ("7a", "2026-06-16T07:00", "exact"),
+        ("-2h", "2026-06-16T05:40", "exact"),
+        ("about noon", "2026-06-16T12:00", "about"),
+        ("noon", "2026-06-16T12:00", "exact"),
+        ("about 7:30 yesterday", None, ""),
+        ("yesterday about 7:30", None, ""),
+        ("yesterday", "2026-06-15T12:00", "day"),
+        ("about yesterday noon", "2026-06-15T12:00", "about"),
+        ("half an hour ago", None, ""),
+        ("30 min ago", "2026-06-16T07:10", "exact"),
+        ("-1 1/2 h", "2026-06-16T06:10", "exact"),
+        ("midnight", None, ""),
+        ("this morning", None, ""),
+    ],
+)
+def test_the_past_as_people_say_it(text: str, when: str | None, exactness: str) -> None:
+    if when is None:
+        with pytest.raises(InputError):
+            read_moment(text, NOW, ZONE)
+        return
+    found = read_moment(text, NOW, ZONE)
+    assert found.instant == datetime.fromisoformat(when).replace(tzinfo=ZONE)
+    assert found.exactness == exactness

@@ -1,0 +1,211 @@
+"""What stands on the shelf, lot by lot; enough of it, and from one lot; what it costs."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, timedelta
+from fractions import Fraction as F
+from itertools import count
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as some
+
+from finishlog.records.answers import StockMove, StockWhat, Swept, UsedMaterial
+from finishlog.records.log import Product
+from finishlog.records.shelf import ShelfLot, Wanted
+from finishlog.records.shop import Shop
+from finishlog.trade import money
+from finishlog.trade.shelf import enough, in_base, lots
+
+START = datetime(2026, 6, 1, 12, tzinfo=UTC)
+OTTER = Product("p1", "Otter Back", "powder release", "Toadstone Pigments")
+BISCUIT = Product("p2", "Wet Biscuit", "pigment", "Toadstone Pigments", pack_lb=25)
+UIDS = count(1)
+SHOP = Shop.from_values({})
+
+
+def move(what: StockWhat, amount: float | None, day: int = 0, product: Product = OTTER, lot: str | None = "0329",
+         unit: str = "lb", price: float | None = None) -> StockMove:  # fmt: skip
+    when = START + timedelta(days=day)
+    return StockMove(f"m{next(UIDS)}", product, what, when, when, amount, unit, lot, price)
+
+
+def use(amount: float | None, day: int = 1, product: Product = OTTER, lot: str | None = "0329", unit: str = "lb",
+        reclaimed: bool = False, job: str = "walk", area: str | None = "a") -> UsedMaterial:  # fmt: skip
+    return UsedMaterial(job, day, "powder_release", START + timedelta(days=day), product, lot, amount, unit,
+                        reclaimed, area)  # fmt: skip
+
+
+def only(*moves: StockMove, uses: tuple[UsedMaterial, ...] = (), swept: tuple[Swept, ...] = ()) -> ShelfLot:
+    [lot] = lots(moves, uses, swept)
+    return lot
+
+
+def test_bought_less_used_is_left() -> None:
+    lot = only(move("bought", 50, price=150), move("opened", None, 1), uses=(use(8.4), use(12, 2)))
+    assert (lot.bought, lot.used, lot.left) == (F(50), F("20.4"), F("29.6"))
+    assert lot.usd_per_unit == 3
+    assert lot.largest_use == 12
+    assert lot.opened_on == date(2026, 6, 2)
+    assert lot.is_kept
+
+
+def test_a_count_sets_what_is_left() -> None:
+    lot = only(move("bought", 50), move("counted", 31, 3), uses=(use(8), use(5, 4)))
+    assert lot.left == 26
+    assert only(move("counted", 0)).left == 0
+
+
+def test_more_used_than_bought_is_kept_as_a_negative() -> None:
+    assert only(move("bought", 5), uses=(use(8),)).left == -3
+
+
+def test_what_was_never_bought_or_has_an_unknown_amount_cannot_be_told() -> None:
+    never = only(uses=(use(8),))
+    assert never.left is None
+    assert not never.is_kept
+    assert only(move("bought", 50), uses=(use(None),)).left is None
+    assert only(move("bought", 50), move("counted", 9, 5), uses=(use(None),)).left == 9
+    assert only(move("bought", None)).left is None
+
+
+def test_units_are_one_and_bags_are_weighed_where_the_bag_is_known() -> None:
+    assert in_base(2, "bag", BISCUIT) == (F(50), "lb")
+    assert in_base(2, "bag", OTTER) == (F(2), "bag")
+    assert in_base(8, "oz", OTTER) == (F(1, 2), "lb")
+    assert in_base(64, "fl oz", OTTER) == (F(1, 2), "gal")
+    assert (
+        only(move("bought", 2, product=BISCUIT, unit="bag"), uses=(use(16, product=BISCUIT, unit="oz"),)).left
+        == 49
+    )
+    mixed = only(move("bought", 2, unit="bag"), uses=(use(8),))
+    assert mixed.left is None
+    assert "bag" in mixed.doubts[0]
+
+
+def test_a_sweep_brings_the_powder_of_that_area_back_apart_from_fresh() -> None:
+    swept = Swept("walk", 9, START + timedelta(days=2), "a", 3.0)
+    lot = only(move("bought", 50), uses=(use(8), use(2, 5, reclaimed=True)), swept=(swept,))
+    assert (lot.left, lot.reclaimed, lot.reclaimed_used, lot.reclaimed_left) == (F(42), F(3), F(2), F(1))
+    elsewhere = Swept("walk", 9, START + timedelta(days=2), "b", 3.0)
+    assert only(move("bought", 50), uses=(use(8),), swept=(elsewhere,)).reclaimed == 0
+
+
+def test_powder_of_two_lots_comes_back_as_no_lot() -> None:
+    swept = Swept("walk", 9, START + timedelta(days=2), None, 3.0)
+    found = lots((), (use(8), use(4, lot="0330")), (swept,))
+    assert {lot.lot: lot.reclaimed for lot in found} == {None: F(3), "0329": F(0), "0330": F(0)}
+
+
+def test_spoiled_is_reclaimed_powder_first_and_thrown_away_is_fresh() -> None:
+    lot = only(move("bought", 50), move("reclaimed", 3, 1), move("spoiled", 5, 2), move("thrown", 4, 3))
+    assert (lot.left, lot.reclaimed_left) == (F(44), F(0))
+
+
+def test_more_reclaimed_than_thrown_and_more_used_than_reclaimed_is_said() -> None:
+    lot = only(move("bought", 50), move("reclaimed", 9, 2), uses=(use(8),))
+    assert any("ever thrown" in doubt for doubt in lot.doubts)
+    over = only(move("bought", 50), uses=(use(2, reclaimed=True),))
+    assert over.reclaimed_left == 0
+    assert any("swept up" in doubt for doubt in over.doubts)
+
+
+def test_a_lot_used_before_it_was_bought_says_so() -> None:
+    lot = only(move("bought", 50, 9), uses=(use(8),))
+    assert lot.left == 42
+    assert lot.doubts == ("8 lb were used before the day it was bought.",)
+    of_no_lot = only(move("bought", 50, 9, lot=None), uses=(use(8, lot=None), use(5, 10, lot=None)))
+    assert (of_no_lot.left, of_no_lot.doubts) == (F(45), ())
+
+
+@given(
+    some.lists(
+        some.tuples(some.sampled_from(["bought", "used"]), some.integers(1, 500)), min_size=1, max_size=12
+    )
+)
+def test_what_is_left_is_the_sum_in_any_order(parts: list[tuple[str, int]]) -> None:
+    moves = [move("bought", n / 16, i) for i, (what, n) in enumerate(parts) if what == "bought"]
+    uses = [use(n / 16, i) for i, (what, n) in enumerate(parts) if what == "used"]
+    left = lots(moves, uses)[0].left
+    assert left == (sum((F(n, 16) * (1 if what == "bought" else -1) for what, n in parts)) if moves else None)
+
+
+# enough
+
+
+def wanted(amount: float, lot: str | None = "0329", **more: Any) -> Wanted:
+    return Wanted(OTTER.name, OTTER.maker, OTTER.kind, F(str(amount)), "lb", lot, **more)
+
+
+def shelf(**left: float) -> tuple[ShelfLot, ...]:
+    return lots([move("bought", amount, lot=lot.removeprefix("L")) for lot, amount in left.items()], ())
+
+
+def test_fresh_of_the_same_lot_comes_first() -> None:
+    found = enough(wanted(8.4), shelf(L0400=60, L0329=10))
+    assert [(take.lot, take.amount) for take in found.takes] == [("0329", F("8.4"))]
+    assert (found.one_lot, found.same_lot, found.short, found.settle) == (True, True, 0, False)
+    assert found.text == "8.4 lb of Otter Back: enough, all of lot 0329."
+
+
+def test_not_from_one_lot_and_not_of_the_old_one() -> None:
+    two = enough(wanted(12), shelf(L0329=10, L0400=5))
+    assert [(take.lot, take.amount) for take in two.takes] == [("0329", F(10)), ("0400", F(2))]
+    assert two.settle
+    assert "not from one lot" in two.text
+    other = enough(wanted(12), shelf(L0400=30, L0500=20))
+    assert (other.one_lot, other.same_lot, other.takes[0].lot) == (
+        True,
+        False,
+        "0500",
+    )  # the smallest that has it all
+    assert "not of 0329 as then" in other.text
+    assert enough(wanted(12, None), shelf(L0400=30)).same_lot is None
+
+
+def test_short_and_unknown() -> None:
+    short = enough(wanted(12), shelf(L0329=10))
+    assert (short.short, short.one_lot) == (F(2), False)
+    assert "2 lb short" in short.text
+    assert enough(wanted(12), ()).short is None
+    assert enough(wanted(12), lots((), (use(8),))).short is None
+    assert enough(wanted(12), lots([move("bought", 1)], (use(8),))).short == 12
+
+
+def test_reclaimed_powder_is_never_on_a_match_unasked() -> None:
+    held = lots([move("bought", 10), move("reclaimed", 6, 1)], (use(2),))
+    match = enough(wanted(12), held)
+    assert not any(take.reclaimed for take in match.takes)
+    assert match.short == 4
+    assert "6 lb reclaimed stays out of it." in match.text
+    asked = enough(wanted(12), held, reclaimed=True)
+    assert [(take.reclaimed, take.amount) for take in asked.takes] == [(False, F(8)), (True, F(4))]
+
+
+def test_another_makers_shade_of_the_same_name_is_another() -> None:
+    other = Wanted(OTTER.name, "Hollow Kettle", OTTER.kind, F(8), "lb")
+    assert enough(other, shelf(L0329=50)).short is None
+
+
+# money
+
+
+def test_a_price_is_the_lots_then_another_lots_then_the_setting() -> None:
+    held = lots([move("bought", 50, price=150), move("bought", 50, lot="0400", price=200)], ())
+    assert money.price(wanted(8), held, SHOP) == (F(3), "lot 0329")
+    assert money.price(wanted(8, "0400"), held, SHOP) == (F(4), "lot 0400")
+    assert money.price(wanted(8), (), SHOP) == (SHOP.release_per_lb, "setting")
+    assert money.price(Wanted("Muriatic", None, "acid", F(1), "gal"), (), SHOP) is None
+
+
+def test_the_cost_of_material_and_of_running_short() -> None:
+    parts, unknown = money.parts((wanted(10), Wanted("Muriatic", None, "acid", F(1), "gal")), (), SHOP)
+    cost = money.total((money.concrete(F(3), SHOP), *parts), F(100), money.running_short(SHOP, F(3)), unknown)
+    assert cost.usd == 3 * 165 + 10 * 3
+    assert cost.usd_per_ft2 == F("5.25")
+    assert cost.running_short_usd == 3 * 165 + 200 + 250 + 600  # the settings of the order's own weighing
+    assert cost.unknown == ("Muriatic",)
+    assert money.total((money.concrete(None, SHOP),), None).unknown == ("concrete",)
+    with pytest.raises(AttributeError):
+        cost.usd = F(0)  # type: ignore[misc]
