@@ -25,15 +25,15 @@ if TYPE_CHECKING:
 Lab = tuple[float, float, float]
 
 _D65 = (0.3127, 0.3290)
-_WHITE = (_D65[0] / _D65[1], 1.0, (1 - _D65[0] - _D65[1]) / _D65[1])
+WHITE = (_D65[0] / _D65[1], 1.0, (1 - _D65[0] - _D65[1]) / _D65[1])
 _EPSILON, _KAPPA = 216 / 24389, 24389 / 27
 # IEC 61966-2-1 primaries with the white above, exact fractions: W3C CSS Color Module Level 4, "Sample code".
-_TO_RGB = (
+XYZ_TO_RGB = (
     (12831 / 3959, -329 / 214, -1974 / 3959),
     (-851781 / 878810, 1648619 / 878810, 36519 / 878810),
     (705 / 12673, -2585 / 12673, 705 / 667),
 )
-_FROM_RGB = (
+RGB_TO_XYZ = (
     (506752 / 1228815, 87881 / 245763, 12673 / 70218),
     (87098 / 409605, 175762 / 245763, 12673 / 175545),
     (7918 / 409605, 87881 / 737289, 1001167 / 1053270),
@@ -80,6 +80,21 @@ def delta_e_2000(lab1: ArrayLike, lab2: ArrayLike) -> NDArray[np.float64]:
 
     first, second = np.broadcast_arrays(np.asarray(lab1, float), np.asarray(lab2, float))
     return np.asarray(_colour().difference.delta_E_CIE2000(first, second), dtype=np.float64)
+
+
+@lru_cache(maxsize=1)
+def card_labs() -> tuple[tuple[str, Lab], ...]:
+    """Name and L*a*b* of the 24 patches of a color rendition card, row by row from the dark brown one.
+
+    Source: the maker's values for cards made after November 2014, illuminant ICC D50, by colour-science; D50 to
+    D65 by Bradford.
+    """
+    colour = _colour()
+    card = colour.CCS_COLOURCHECKERS["ColorChecker24 - After November 2014"]
+    xyz = colour.xyY_to_XYZ(list(card.data.values()))
+    seen = _adapt(colour, xyz, colour.xy_to_XYZ(card.illuminant), colour.xy_to_XYZ(_D65))
+    names = (name.split(" (")[0] for name in card.data)
+    return tuple((name, _triple(lab)) for name, lab in zip(names, xyz_to_lab(seen).tolist(), strict=True))
 
 
 # --- one difference, taken apart ----------------------------------------------------------------------
@@ -209,7 +224,7 @@ def hex_to_lab(text: str) -> Lab:
     red, green, blue = (_from_byte(byte) for byte in bytes.fromhex(found[1]))
     x, y, z = (
         _curve((row[0] * red + row[1] * green + row[2] * blue) / white)
-        for row, white in zip(_FROM_RGB, _WHITE, strict=True)
+        for row, white in zip(RGB_TO_XYZ, WHITE, strict=True)
     )
     return 116 * y - 16, 500 * (x - y), 200 * (y - z)
 
@@ -223,9 +238,9 @@ def _linear_rgb(lab: Lab) -> tuple[float, float, float]:
     middle = (lab[0] + 16) / 116
     x, y, z = (
         _uncurve(value) * white
-        for value, white in zip((middle + lab[1] / 500, middle, middle - lab[2] / 200), _WHITE, strict=True)
+        for value, white in zip((middle + lab[1] / 500, middle, middle - lab[2] / 200), WHITE, strict=True)
     )
-    red, green, blue = (row[0] * x + row[1] * y + row[2] * z for row in _TO_RGB)
+    red, green, blue = (row[0] * x + row[1] * y + row[2] * z for row in XYZ_TO_RGB)
     return red, green, blue
 
 
