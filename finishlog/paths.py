@@ -19,6 +19,13 @@ def default_log() -> Path:
     return data_folder() / "log.finishlog"
 
 
+def cache_folder() -> Path:
+    """What can be made again at any time: small pictures of photos."""
+    from platformdirs import user_cache_path
+
+    return user_cache_path(APP, appauthor=False)
+
+
 def settings_file() -> Path:
     """The machine's own settings (theme, last log); the shop's stand in the log."""
     from platformdirs import user_config_path

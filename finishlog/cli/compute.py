@@ -93,6 +93,10 @@ def _add_film(subparsers: argparse._SubParsersAction[Any]) -> None:
     command.add_argument("--stamped", action="store_true", help="add the relief allowance of a stamped area")
     command.add_argument("--relief", metavar="PERCENT", help="relief allowance in percent")
     command.add_argument("--existing", metavar="MIL", help="dry film already there")
+    command.add_argument(
+        "--job", metavar="JOB", help="take the film already there, and the area, from this job"
+    )
+    command.add_argument("--part", metavar="NAME", help="which of its areas")
     command.set_defaults(run=_run_film)
 
 

@@ -6,10 +6,10 @@ import argparse
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from fractions import Fraction
-from typing import Any, Protocol, TypeVar
+from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 from finishlog import units
-from finishlog.cli.output import say, say_json
+from finishlog.cli.output import note, say, say_json
 from finishlog.desk import bench
 from finishlog.errors import InputError
 from finishlog.records.quantities import (
@@ -26,13 +26,16 @@ from finishlog.records.quantities import (
 from finishlog.records.shop import Shop
 from finishlog.trade import order, sealer, takeoff
 
+if TYPE_CHECKING:
+    from finishlog.desk.history import Learned
+
 T = TypeVar("T")
 
 
 class Services(Protocol):
     """What these commands may ask of the log; both answer without one."""
 
-    def past_errors(self) -> Sequence[float | Fraction]: ...
+    def learned(self) -> Learned: ...
 
     def shop(self) -> Shop: ...
 
@@ -89,7 +92,10 @@ def run_yards(args: argparse.Namespace, services: Services) -> int:
     shop = Shop.from_values({}) if args.no_history else services.shop()
     past: Sequence[float | Fraction] = _each(args, "past-error", units.read_depth_off_in)
     if not past and not args.no_history:
-        past = services.past_errors()
+        learned = services.learned()
+        past = learned.errors
+        for line in learned.left_out:
+            note(f"finishlog: {line}")
     shapes = _shapes(args)
     depth = _read(args, "depth", units.read_depth_in)
     if shapes:
@@ -145,20 +151,37 @@ def _dose(args: argparse.Namespace) -> units.Dose:
 def run_film(args: argparse.Namespace, services: Services) -> int:
     """`finishlog film`."""
     shop = services.shop()
+    there, surface = _on_the_job(args, services)
     solids = _read(args, "solids", units.read_percent)
     request = FilmRequest(
-        area_ft2=_film_area(args),
+        area_ft2=surface or _film_area(args),
         coverages_ft2_per_gal=tuple(
             _coverage(kind, text, solids or shop.solids_percent) for kind, text in args.coats
         ),
         solids_percent=solids,
         stamped=args.stamped,
         relief_percent=_read(args, "relief", lambda text: units.read_percent(text, positive=False)),
-        existing_mil=_read(args, "existing", lambda text: units.read_film_mil(text, positive=False))
-        or Fraction(0),
+        existing_mil=_read(args, "existing", lambda text: units.read_film_mil(text, positive=False)) or there,
     )
     answer = bench.film(request, shop, _system(args))
     return _print(args, answer)
+
+
+def _on_the_job(args: argparse.Namespace, services: Any) -> tuple[Fraction, Fraction | None]:
+    """The film on the job's slab in mil and, where no area is given, its size; what is not known is said."""
+    if args.job is None:
+        if args.part is not None:
+            raise InputError("--part is for a job.", where="--part", example="--job hill-patio --part field")
+        return Fraction(0), None
+    if args.existing is not None:
+        raise InputError("The film there is said twice.", "Give --existing or --job.", where="--job")
+    from finishlog.desk import care
+
+    film, area_ft2 = care.film_of(services, args.job, args.part)
+    if film.at_least:
+        note("finishlog: part of the film there is not known: it is thicker than that.")
+    given = args.area is not None or bool(_shapes(args))
+    return film.dry_mil or Fraction(0), None if given else area_ft2
 
 
 def _coverage(kind: str, text: str, solids_percent: Fraction) -> Fraction:

@@ -9,6 +9,7 @@ from textwrap import wrap
 
 from finishlog import units
 from finishlog.cli.output import table
+from finishlog.desk.words import chance
 from finishlog.records.quantities import (
     Caution,
     DoseAnswer,
@@ -31,13 +32,6 @@ def answer_text(answer: YardsAnswer | DoseAnswer | FilmAnswer, system: str = "us
     return dose_text(answer, system) if isinstance(answer, DoseAnswer) else film_text(answer, system)
 
 
-def in_hundred(chance: float) -> str:
-    """A chance in words: `5 in 100`, `under 1 in 100`."""
-    if chance < 0.005:
-        return "under 1 in 100"
-    return "over 99 in 100" if chance > 0.995 else f"{round(chance * 100)} in 100"
-
-
 def count(number: int, word: str) -> str:
     """`1 load`, `2 loads`."""
     return f"{number} {word}{'' if number == 1 else 's'}"
@@ -53,10 +47,10 @@ def yards_text(answer: YardsAnswer, system: str = "us") -> str:
     ]
     return _page(
         f"Order {write('volume_yd3', advice.best.order_yd3, system)}: "
-        f"{in_hundred(advice.best.chance_short)} that it runs short.",
+        f"{chance(advice.best.chance_short)} that it runs short.",
         table(rows, indent=2),
         _options_text(advice, system),
-        table(_basis(answer, system), indent=2),
+        table(basis(answer, system), indent=2),
         _cautions_text(answer.cautions),
         _sources_text(answer.sources),
     )
@@ -88,7 +82,7 @@ def _options_text(advice: OrderAdvice, system: str) -> str:
         (
             "→" if option is advice.best else "",
             write("volume_yd3", option.order_yd3, system),
-            in_hundred(option.chance_short),
+            chance(option.chance_short),
             f"{write('volume_yd3', F(option.expected_leftover_yd3), system)}, "
             f"${units.fixed(F(option.expected_leftover_cost), 0)}",
             f"${units.fixed(F(option.expected_cost), 0)}",
@@ -98,7 +92,7 @@ def _options_text(advice: OrderAdvice, system: str) -> str:
     return table(rows, right=_RIGHT)
 
 
-def _basis(answer: YardsAnswer, system: str) -> list[tuple[str, str]]:
+def basis(answer: YardsAnswer, system: str) -> list[tuple[str, str]]:
     """What the order was weighed with; every figure is a setting or an option."""
     prices, error, waste = answer.order.prices, answer.order.error, answer.order.waste_percent
     learned = [

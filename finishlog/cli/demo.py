@@ -36,7 +36,7 @@ def run_demo(args: argparse.Namespace, services: Services) -> int:
         services.use(demo.new_log(services, str(Path(folder, "demo.finishlog"))))
         try:
             if sys.stdin.isatty() and sys.stdout.isatty():
-                return int(args.screens.open(services, demo.start(), args.units))
+                return int(args.screens.open(services, demo.start(), args.said_units))
             return _print_match(args, services)
         finally:
             services.close()

@@ -21,6 +21,7 @@ _EXAMPLES = """\
       --reason "she chose darker"
   finishlog job copy-recipe old-patio hill-patio
   finishlog job owner hill-patio "Barnaby Crumpet" --since 2026-05-01
+  finishlog job customer "Ottoline Quillfeather" --email o@example.com --leave-alone
   finishlog job merge "O. Quillfeather" "Ottoline Quillfeather"
   finishlog job archive hill-patio
 """
@@ -116,6 +117,16 @@ def _add_people(actions: Any) -> None:
     owner.add_argument("--phone", default="")
     owner.add_argument("--email", default="")
     owner.add_argument("--note", metavar="TEXT", default="")
+    customer = _command(actions, "customer", "telephone, e-mail, note; wants no reminders", run_customer)
+    customer.add_argument("customer", metavar="CUSTOMER", help="a name, or a job of theirs")
+    for option in ("phone", "email", "note"):
+        customer.add_argument(f"--{option}", metavar="TEXT", help='"" takes it away')
+    wants = customer.add_mutually_exclusive_group()
+    for option, said, text in (
+        ("leave-alone", "yes", "wants no reminders"),
+        ("remind", "no", "may be reminded"),
+    ):
+        wants.add_argument(f"--{option}", dest="leave_alone", action="store_const", const=said, help=text)
     merge = _command(actions, "merge", "two entries of one customer become one", run_merge)
     merge.add_argument("double", metavar="DOUBLE", help="the one that goes: its name, or a job of it")
     merge.add_argument("keep", metavar="KEEP", help="the one that stays")
@@ -189,6 +200,18 @@ def run_owner(args: argparse.Namespace, services: Services) -> int:
     return _tell_all(
         owner, f"The site is {owner.customer.name}'s since {owner.since.isoformat()}.", args.json
     )
+
+
+def run_customer(args: argparse.Namespace, services: Services) -> int:
+    from finishlog.desk import edit
+
+    given = {key: getattr(args, key) for key in ("phone", "email", "note", "leave_alone")}
+    kept = edit.customer(
+        services, args.customer, {key: text for key, text in given.items() if text is not None}
+    )
+    wants = "no reminders" if kept.leave_alone else "reminders when they are due"
+    told = ", ".join(text for text in (kept.phone, kept.email) if text) or "no telephone, no e-mail"
+    return _tell_all(kept, f"{kept.name}: {told}; {wants}.", args.json)
 
 
 def run_merge(args: argparse.Namespace, services: Services) -> int:

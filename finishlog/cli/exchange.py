@@ -41,7 +41,8 @@ def _register_import(commands: Any) -> None:
         "import",
         help="bring a paper log or an export in",
         description="Bring a sheet of past pours (CSV, one row per pour) into the log: all of it, or nothing "
-        "where a line is wrong. A row the log already has is skipped. A sheet with other columns is told once "
+        "where a line is wrong. A row the log already has is skipped. A sheet with one row per entry tells all "
+        "that record takes (--template --entries). A sheet with other columns is told once "
         "which is which, and the log remembers it. A folder that export made comes back with --new.",
     )
     add = command.add_argument
@@ -52,6 +53,11 @@ def _register_import(commands: Any) -> None:
         help="the sheet, or an export's folder; with --template, where to write",
     )
     add("--template", action="store_true", help="write the empty sheet with its column help")
+    add(
+        "--entries",
+        action="store_true",
+        help="with --template: the sheet with one row per entry, for all that record takes",
+    )
     add(
         "--check",
         action="store_true",
@@ -83,7 +89,7 @@ def _register_import(commands: Any) -> None:
 
 def run(args: argparse.Namespace, services: Services) -> int:
     if args.template:
-        return _template(args.file)
+        return _template(args.file, entries=args.entries)
     told = args.map or args.unit or args.ignore
     if args.map_forget and not told and not args.guess:
         return _forget(args, services)
@@ -177,10 +183,11 @@ def run_export(args: argparse.Namespace, services: Services) -> int:
     return 0
 
 
-def _template(file: str | None) -> int:
+def _template(file: str | None, *, entries: bool) -> int:
     from finishlog.desk import exchange
+    from finishlog.inputs import entry_sheet
 
-    text = exchange.template()
+    text = entry_sheet.template() if entries else exchange.template()
     if file is None:
         sys.stdout.write(text)
         return 0

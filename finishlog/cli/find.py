@@ -111,12 +111,16 @@ def _say_page(page: JobPage) -> None:
     say(f"{job.customer.name} · {job.name}   {words.poured(page)}")
     say(f"{page.line.site}   {job.handle}")
     say(page.sentence)
+    planned = page.line.poured_on is None
     for placed in page.placed:
         say()
         say(words.area_title(placed.area))
         say(
             table(
-                [(line.label, line.figure, line.text) for line in words.placed_lines(placed)],
+                [
+                    (line.label, line.figure, line.text)
+                    for line in words.placed_lines(placed, planned=planned)
+                ],
                 right=(1,),
                 indent=2,
             )

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from finishlog.records.exchange import BroughtBack, ImportReport, Match, Proposal, Remark
 
 MOST_SHOWN = 50
-_OPTIONAL = ("preview", "columns", "remembered")
+_OPTIONAL = ("preview", "columns", "remembered", "entries_added")
 """Keys of the report that are left out where they are empty."""
 
 
@@ -46,7 +46,10 @@ def _tell_columns(report: ImportReport) -> None:
 
 def _tell_counts(report: ImportReport) -> None:
     verb = "Brought in" if report.written else "Would bring in"
-    if report.pours_added:
+    if report.entries_added or (report.jobs_added and not report.pours_added):
+        entries = "1 entry" if report.entries_added == 1 else f"{report.entries_added:,} entries"
+        say(f"{verb} {entries}: {count(report.jobs_added, 'new job')}.")
+    elif report.pours_added:
         say(f"{verb} {count(report.pours_added, 'pour')}: {count(report.jobs_added, 'new job')}.")
     else:
         say("Nothing new." if report.rows else "The sheet has no rows.")

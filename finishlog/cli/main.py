@@ -27,9 +27,11 @@ LONGEST_WORD, LONGEST_LINE = 400, 1200
 
 _HOME = {
     "demo": "demo", "find": "find", "show": "find", "match": "match", "sheet": "sheet",
-    "record": "record", "undo": "record", "job": "edit", "yards": "compute", "dose": "compute",
-    "film": "compute", "balance": "balance", "import": "exchange", "export": "exchange", "new": "log",
-    "backup": "log", "check": "log",
+    "record": "record", "undo": "record", "today": "today", "shelf": "shelf", "photo": "photo",
+    "read": "read", "color": "color",
+    "job": "edit", "yards": "compute", "dose": "compute", "film": "compute", "rinse": "rinse",
+    "blend": "blend", "weather": "weather", "care": "care", "balance": "balance", "import": "exchange",
+    "export": "exchange", "new": "log", "backup": "log", "check": "log",
 }  # fmt: skip
 """Which module of this package has which command, in the order of --help."""
 
@@ -37,7 +39,7 @@ _HOME = {
 class Opens(Protocol):
     """What opens the screens."""
 
-    def open(self, services: Services, demo: DemoStart | None = None, units: str = "us") -> int: ...
+    def open(self, services: Services, demo: DemoStart | None = None, units: str | None = None) -> int: ...
 
 
 class Parser(argparse.ArgumentParser):
@@ -54,13 +56,14 @@ def parse(argv: Sequence[str]) -> argparse.Namespace:
     """The command with its options. Raises InputError; exits only for --help and --version."""
     parser = Parser(prog="finishlog", description=_DESCRIPTION, epilog=_EPILOG)
     parser.add_argument("--log", metavar="PATH", help="the log to use")
-    parser.add_argument("--units", choices=("us", "metric"), default="us", help="how quantities are shown")
+    parser.add_argument("--units", choices=("us", "metric"), help="how quantities are shown")
     parser.add_argument("--version", action="version", version=_version())
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", parser_class=Parser)
     for module in _modules(argv):
         import_module(f"finishlog.cli.{module}").register(commands)
     _require_values(argv)
     args = parser.parse_args(argv)
+    args.said_units, args.units = args.units, args.units or "us"  # the screens have a setting of their own
     for option, example in _PATHS.items():
         if getattr(args, option, None) == "":
             where = f"--{option}" if option in ("log", "into") else option.upper()
@@ -110,7 +113,7 @@ def run(args: argparse.Namespace, services: Services, screens: Opens) -> int:
         if not (sys.stdin.isatty() and sys.stdout.isatty()):
             cause = "The screens need one; the commands do not."
             raise InputError("This is no terminal.", cause, example="finishlog find, or finishlog --help")
-        return screens.open(services, units=args.units)
+        return screens.open(services, units=args.said_units)
     args.screens = screens
     status: int = args.run(args, services)
     return status

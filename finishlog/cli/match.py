@@ -120,7 +120,8 @@ def _one(text: str, where: str, reader: Callable[[str], _T]) -> _T:
 
 def sheet(plan: Plan, units: str = "us") -> str:
     """The plan as text, in the order it is acted on."""
-    from finishlog.desk import plan_words
+    from finishlog.cli.compute_text import basis
+    from finishlog.desk import plan_shelf, plan_words
     from finishlog.units import write_weekday
 
     parts = [
@@ -128,9 +129,13 @@ def sheet(plan: Plan, units: str = "us") -> str:
         plan.sentence,
         _block("The old slab", _reference(plan, units), right=(1,)),
         _block("Order", plan_words.order_lines(plan, units), right=(1,)),
+        _block("Order weighed with", basis(plan.concrete, units)),
         _block("Loads", plan_words.load_lines(plan, units), right=(1, 2)),
         _block("Stages", plan_words.stage_lines(plan, units), right=(1,)),
+        _block("On the shelf", plan_shelf.shelf_lines(plan)),
+        _block("Cost", list(plan_shelf.cost_lines(plan.cost, units)) if plan.cost else (), right=(1,)),
         _block("When", list(_days(plan))),
+        _odds(plan),
         _block("What differs", [(plan_words.MARKS[d.weight], d.title, d.text) for d in plan.differences]),
         _bullets("Buried here", plan.buried),
         _bullets("Missing in the record", plan.missing),
@@ -144,6 +149,16 @@ def _reference(plan: Plan, units: str) -> list[tuple[str, str, str]]:
     from finishlog.desk import words
 
     return [(line.label, line.figure, line.text) for line in words.placed_lines(plan.reference, units)]
+
+
+def _odds(plan: Plan) -> str:
+    """For the owner: the sentence, then what it rests on."""
+    from finishlog.desk import color_words
+
+    if plan.odds is None:
+        return f"The odds\n{bullets([plan.odds_advice])}"
+    said = bullets([color_words.odds_sentence(plan.odds)])
+    return f"The odds, not for the customer\n{said}\n{table(color_words.odds_rows(plan.odds), indent=2)}"
 
 
 def _days(plan: Plan) -> Iterator[tuple[str, str]]:

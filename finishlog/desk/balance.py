@@ -169,7 +169,10 @@ def _order(
     least = max(missing.volume_yd3, prices.minimum_yd3, prices.increment_yd3)
     loads.split(least, truck, prices.minimum_yd3)
     advice = order.advise(missing, waste, error, prices)
-    plan = loads.split(advice.best.order_yd3, truck, prices.minimum_yd3, shop.smallest_colored_load_yd3)
+    plan = loads.split(
+        advice.best.order_yd3, truck, prices.minimum_yd3, shop.smallest_colored_load_yd3,
+        colored=True, step_yd3=prices.increment_yd3,
+    )  # fmt: skip
     return advice, plan
 
 
@@ -270,10 +273,12 @@ def _asked(
     cement, scm = _contents(request, placed.mixes if placed else ())
     both = (cement or shop.cementitious_lb_per_yd3), (scm or F(0))
     rate = dosing.lb_per_yd3(dose.value, dose.unit, *both)
-    dosing.check_limit(rate, both[0])
+    name = placed.pigments[0] if placed and len(placed.pigments) == 1 else None
+    solids = dosing.pigment_in(rate, name.solids_percent if name else None)
+    maxima = (exact(name.max_percent_of_cement),) if name and name.max_percent_of_cement is not None else ()
+    dosing.check_limit(solids, both[0], maxima)
     plan = dosing.plan_pigment("pigment", rate, loads_yd3, request.pack_lb)
     weights = tuple(load.pigment_lb for load in plan.loads)
-    name = placed.pigments[0] if placed and len(placed.pigments) == 1 else None
     part = PigmentPart(
         name=name.name if name else "pigment",
         maker=name.maker if name else None,
@@ -283,7 +288,7 @@ def _asked(
         loads_lb=weights,
         loads=plan.loads,
     )
-    rates = dosing.rates(rate, *both) if cement is not None else None
+    rates = dosing.rates(solids, *both) if cement is not None else None
     return PigmentPlan(
         dose_lb_per_yd3=rate,
         total_lb=plan.total_lb,

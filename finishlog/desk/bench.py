@@ -30,11 +30,17 @@ LIKELY_SHORT = 0.2
 
 
 def yards(
-    request: YardsRequest, shop: Shop, past_errors: Sequence[float | Fraction] = (), system: str = "us"
+    request: YardsRequest,
+    shop: Shop,
+    past_errors: Sequence[float | Fraction] = (),
+    system: str = "us",
+    *,
+    colored: bool = False,
 ) -> YardsAnswer:
     """Area, volume, order and loads of a slab. `past_errors` are the crew's depth errors in inches.
 
-    `system` (us or metric) is only for the words of the cautions. Raises InputError.
+    `system` (us or metric) is only for the words of the cautions. What is known to be `colored` comes in loads
+    that mix well, where that can be. Raises InputError.
     """
     take = takeoff.take_off(request.shapes, request.depth_in, request.extras)
     prices = request.prices or order.prices_of(shop)
@@ -46,7 +52,10 @@ def yards(
     least = max(take.volume_yd3, prices.minimum_yd3)
     loads.split(least, truck, prices.minimum_yd3)  # what no trucks can bring is refused before it is weighed
     advice = order.advise(take, waste, error, prices)
-    plan = loads.split(advice.best.order_yd3, truck, prices.minimum_yd3, shop.smallest_colored_load_yd3)
+    plan = loads.split(
+        advice.best.order_yd3, truck, prices.minimum_yd3, shop.smallest_colored_load_yd3,
+        colored=colored, step_yd3=prices.increment_yd3,
+    )  # fmt: skip
     return YardsAnswer(
         take_off=take,
         order=advice,
@@ -96,7 +105,8 @@ def dose(request: DoseRequest, shop: Shop, system: str = "us") -> DoseAnswer:
     doses.check_limit(rate, cement)
     truck = request.truck_yd3 or shop.truck_yd3
     minimum = shop.minimum_yd3 if request.minimum_yd3 is None else request.minimum_yd3
-    if request.minimum_yd3 is None and minimum > truck:
+    small_truck = _small_truck(truck, minimum, system) if request.minimum_yd3 is None else ()
+    if small_truck:
         minimum = truck
     split = loads.split(request.yards, truck, minimum, shop.smallest_colored_load_yd3)
     solids = request.solids_percent
@@ -113,9 +123,20 @@ def dose(request: DoseRequest, shop: Shop, system: str = "us") -> DoseAnswer:
         loads=split,
         truck_yd3=truck,
         minimum_yd3=minimum,
-        cautions=_load_cautions(split, minimum, shop, system) + cautions("integral_color"),
+        cautions=small_truck + _load_cautions(split, minimum, shop, system) + cautions("integral_color"),
         sources=(sources.PIGMENT_LIMIT, sources.SACK),
     )
+
+
+def _small_truck(truck_yd3: Fraction, minimum_yd3: Fraction, system: str) -> tuple[Caution, ...]:
+    """A truck that was named and cannot carry the plant's usual minimum: does the plant send it?"""
+    if minimum_yd3 <= truck_yd3:
+        return ()
+    truck, minimum = _volume(truck_yd3, system), _volume(minimum_yd3, system)
+    text = (
+        f"A truck of {truck} is under the plant's minimum of {minimum}: ask the plant whether it sends one."
+    )
+    return (Caution("load", text),)
 
 
 def _cement(request: DoseRequest, shop: Shop) -> tuple[Fraction, bool]:

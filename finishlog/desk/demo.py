@@ -32,6 +32,7 @@ from finishlog.records.writing import (
     NewSite,
     NewStage,
     NewStageMaterial,
+    NewStockMove,
 )
 
 if TYPE_CHECKING:
@@ -65,6 +66,8 @@ def make(log: Log, today: date) -> None:
             writer.set_setting(key, value)
         for job in _read("jobs.toml")["job"]:
             player.play(writer, job)
+        for move in player.shop["shelf"]:
+            writer.add_stock_move(player.move(move))
 
 
 def _uids() -> Callable[[], str]:
@@ -150,6 +153,11 @@ class _Player:
             coat=Coat(**data["coat"]) if "coat" in data else None,
             reading=_reading(data["reading"]) if "reading" in data else None,
         )
+
+    def move(self, data: Data) -> NewStockMove:
+        """What was bought, counted or opened for the shelf."""
+        told = {key: value for key, value in self.named(data).items() if key not in ("ago", "at")}
+        return NewStockMove(**told, happened=self.moment(data))
 
     def load(self, data: Data) -> NewLoad:
         mix = NewMix(**self.shop["mix"][data["mix"]]) if "mix" in data else None

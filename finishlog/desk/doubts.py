@@ -10,18 +10,21 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
+from finishlog.desk import ready
 from finishlog.desk import words as say
 from finishlog.errors import InputError
 from finishlog.records.log import Entry, Job
 from finishlog.records.shop import Shop
 from finishlog.records.writing import NewEntry, NewLoad
+from finishlog.trade import release
 from finishlog.trade.events import entry_kind
+from finishlog.trade.shelf import in_base
 from finishlog.units import exact, write_date, write_number
 
 ON_THE_DAY = ("color_hardener", "finishing", "powder_release", "liquid_release", "stamp")
 AFTERWARDS = (
     *("joint", "sweep", "rinse", "antiquing_wash", "stain", "reading", "dryness_test", "seal", "visit"),
-    *("strip", "claim"),
+    *("strip", "claim", "photo"),
 )
 """Kinds that come while the slab is placed, and those that come only after its end."""
 
@@ -90,7 +93,8 @@ def doubts(new: NewEntry, scene: Scene) -> tuple[str, ...]:
 
 
 def _found(new: NewEntry, scene: Scene) -> dict[str, None]:
-    return dict.fromkeys((*_in_the_future(new, scene), *_before_the_pour(new, scene), *_amounts(new, scene)))
+    return dict.fromkeys((*_in_the_future(new, scene), *_before_the_pour(new, scene), *_amounts(new, scene),
+                          *ready.doubts(new, scene), *_reclaimed(new, scene)))  # fmt: skip
 
 
 def _as_new(old: Entry, scene: Scene) -> NewEntry:
@@ -98,7 +102,7 @@ def _as_new(old: Entry, scene: Scene) -> NewEntry:
     area = next((a.name for a in scene.job.areas if a.uid == old.area), None)
     held = old.load
     load = NewLoad(held.yards, slump_in=held.slump_in, slump_end_in=held.slump_end_in) if held else None
-    return NewEntry(old.kind, old.happened, old.exactness, area, facts=old.facts, load=load)
+    return NewEntry(old.kind, old.happened, old.exactness, area, facts=old.facts, load=load, coat=old.coat)
 
 
 def _in_the_future(new: NewEntry, scene: Scene) -> Iterator[str]:
@@ -170,9 +174,22 @@ def _amounts(new: NewEntry, scene: Scene) -> Iterator[str]:
         yield f"{write_number(load.yards)} yd³ is more than a truck brings ({write_number(scene.shop.truck_yd3)} yd³)."
 
 
+def _reclaimed(new: NewEntry, scene: Scene) -> Iterator[str]:
+    """More powder swept up than was thrown, where every amount thrown is known."""
+    swept = new.facts.get("reclaimed_lb")
+    if new.kind != "sweep" or not isinstance(swept, int | float):
+        return
+    uses = [use for e in scene.entries("powder_release", area=new.area) for use in e.materials]
+    if uses and all(use.amount is not None for use in uses):
+        thrown = [in_base(use.amount or 0, use.unit, use.product) for use in uses]
+        total = sum(value for value, unit in thrown if unit == "lb")
+        if exact(swept) > total and all(unit == "lb" for _, unit in thrown):
+            yield f"{write_number(swept)} lb reclaimed, and only {write_number(total)} lb were thrown."
+
+
 def warnings(new: NewEntry, scene: Scene) -> tuple[str, ...]:
     """What is kept as it is and said: outside the usual window, over a pressure."""
-    return (*_window(new, scene), *_pressure(new))
+    return (*_window(new, scene), *_pressure(new), *_shades(new), *ready.warnings(new, scene))
 
 
 def _window(new: NewEntry, scene: Scene) -> Iterator[str]:
@@ -191,6 +208,16 @@ def _pressure(new: NewEntry) -> Iterator[str]:
     psi = new.facts.get("pressure_psi")
     if isinstance(psi, int | float) and psi > RINSE_PSI:
         yield f"{write_number(psi)} psi: {RINSE_PSI:,} at most, or the surface goes with the release."
+
+
+def _shades(new: NewEntry) -> Iterator[str]:
+    """Two shades thrown as one mix: weighed each, or by parts."""
+    if new.kind != "powder_release":
+        return
+    ratio, weighed = new.facts.get("mix_ratio"), [use.amount is not None for use in new.materials]
+    known = ratio is None and all(weighed)
+    if not known and (odd := release.odd_shades(None if ratio is None else str(ratio), len(weighed))):
+        yield odd
 
 
 def _what(kind: str) -> str:

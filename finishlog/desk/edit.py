@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from finishlog.desk.record import wrong_fields
 from finishlog.errors import InputError
 from finishlog.inputs import jobs
+from finishlog.inputs.asking import name, yes_no
 from finishlog.inputs.fields import Wrong
 from finishlog.records.log import Customer, Job, Owner, Recipe
 from finishlog.records.writing import NewArea, NewBuried, NewCustomer, NewEntry, NewJob, NewSite
@@ -24,6 +25,11 @@ if TYPE_CHECKING:
 
 UNKNOWN = "unknown"
 NOON = time(12)
+_OF_CUSTOMER = (
+    *(field for field in jobs.FIELDS if field.key in ("phone", "email", "note")),
+    yes_no("leave_alone", "Leave alone", part="job", help="wants no reminders"),
+)
+_NAMED = name("customer", "Customer", "Ottoline Quillfeather", part="job")
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,19 +46,29 @@ def new_job(services: Services, texts: Mapping[str, str]) -> Edited:
 
     It is planned until something is poured; `poured_on` logs the day of a pour of the past.
     """
+    with services.log().writing() as log:
+        return new_job_in(log, services, texts)
+
+
+def new_job_in(log: Writer, services: Services, texts: Mapping[str, str]) -> Edited:
+    """`new_job` within a unit of work."""
     values = _need(jobs.read(texts))
     poured: date | None = values["poured_on"]
     today = services.today()
     if poured is not None and poured > today:
         raise InputError(f"{write_date(poured)} is in the future.", "A day to come is planned_on.",
                          where="poured_on", example=today.isoformat())  # fmt: skip
-    with services.log().writing() as log:
-        job = log.add_job(_new_job(values, services.zone.key))
-        if poured is not None:
-            at = datetime.combine(poured, NOON, services.zone).astimezone(UTC)
-            log.add_entry(job.handle, NewEntry("pour", at, "day"))
-        state = f"poured {write_date(poured)}" if poured else "planned"
-        return _edited(log, job.handle, f"{job.customer.name} · {job.name} is kept, {state}.")
+    job = log.add_job(_new_job(values, services.zone.key))
+    if poured is not None:
+        at = datetime.combine(poured, NOON, services.zone).astimezone(UTC)
+        log.add_entry(job.handle, NewEntry("pour", at, "day"))
+    state = f"poured {write_date(poured)}" if poured else "planned"
+    return _edited(log, job.handle, f"{job.customer.name} · {job.name} is kept, {state}.")
+
+
+def job_of(services: Services, texts: Mapping[str, str]) -> NewJob:
+    """The job that these texts would make. Raises WrongFields."""
+    return _new_job(_need(jobs.read(texts)), services.zone.key)
 
 
 def _need(found: tuple[dict[str, Any] | None, tuple[Wrong, ...]]) -> dict[str, Any]:
@@ -134,7 +150,22 @@ def set_note(services: Services, handle: str, text: str, *, version: int | None 
 def merge(services: Services, keep: str, double: str) -> Customer:
     """Two entries of one customer become one; each is a name or the handle of a job. Raises InputError."""
     with services.log().writing() as log:
-        return log.merge_customers(keep, double)
+        return log.merge_customers(*(_NAMED.read(text) or "" for text in (keep, double)))
+
+
+def customer(services: Services, who: str, texts: Mapping[str, str]) -> Customer:
+    """Set phone, email, note or leave_alone (yes: no reminders) of a customer; a blank is unknown.
+
+    `who` is a name or the handle of one of their jobs. Raises InputError.
+    """
+    fields = {field.key: field for field in _OF_CUSTOMER}
+    facts = {key: fields[key].read(text) for key, text in texts.items()}
+    if not facts:
+        raise InputError("Nothing would change.", where="customer", example="--phone 555-0101")
+    if "leave_alone" in facts:
+        facts["leave_alone"] = bool(facts["leave_alone"])
+    with services.log().writing() as log:
+        return log.update_customer(_NAMED.read(who) or "", **facts)
 
 
 def new_owner(

@@ -8,12 +8,19 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
-from finishlog.desk import import_guess, import_memory, import_preview, import_write, row_checks
+from finishlog.desk import (
+    import_entries,
+    import_guess,
+    import_memory,
+    import_preview,
+    import_write,
+    row_checks,
+)
 from finishlog.desk.import_lines import Line
 from finishlog.desk.import_plan import Planner
 from finishlog.desk.import_write import Keep, Progress
 from finishlog.errors import InputError
-from finishlog.inputs import fields, mapping, sheet
+from finishlog.inputs import entry_sheet, fields, mapping, sheet
 from finishlog.inputs.mapping import NO_MAPPING, ColumnMap
 from finishlog.inputs.pour import PourRow
 from finishlog.records.exchange import ImportReport, Proposal, Remark
@@ -61,7 +68,13 @@ def bring_in(
     Raises InputError where the file cannot be read as a sheet, LogError for the log.
     """
     text = _text_of(path)
-    headers = _said_of(path, lambda: sheet.read_header(text, COLUMNS))
+    headers = _said_of(path, lambda: sheet.read_header(text, (*COLUMNS, *entry_sheet.OF_THE_ROW)))
+    if entry_sheet.is_one(headers):
+        _refuse_mapping(asked, path)
+        return _said_of(
+            path,
+            lambda: import_entries.bring_in(services, text, check=check, new=new, progress=progress),
+        )
     mapping.require_headers(asked, headers)
     before = NO_MAPPING if new or fresh else import_memory.recall(services, headers)
     names = asked.over(before)
@@ -78,6 +91,12 @@ def bring_in(
         columns=tuple(names.headers.items()),
         remembered=bool(before),
     )
+
+
+def _refuse_mapping(asked: ColumnMap, path: Path) -> None:
+    if asked:
+        cause = "Its columns are ours; none is mapped."
+        raise InputError("This is a sheet of entries.", cause, where=str(path), example="import entries.csv")
 
 
 def propose(path: Path, asked: ColumnMap = NO_MAPPING) -> Proposal:

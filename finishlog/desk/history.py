@@ -3,22 +3,42 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from fractions import Fraction
 
-from finishlog.records.log import PastSlab
+from finishlog.records.answers import PastSlab
 from finishlog.records.shop import Shop
 from finishlog.trade import order
-from finishlog.units import exact
+from finishlog.units import exact, fixed, write_date
 
 
-def past_errors(slabs: Iterable[PastSlab], shop: Shop) -> tuple[Fraction, ...]:
-    """Depth errors in inches of the slabs that are fully known, in their order.
+@dataclass(frozen=True, slots=True)
+class Learned:
+    """Depth errors in inches of past slabs, in order of pouring; `left_out` says which cannot be right."""
+
+    errors: tuple[Fraction, ...] = ()
+    left_out: tuple[str, ...] = ()
+
+
+def learned(slabs: Iterable[PastSlab], shop: Shop) -> Learned:
+    """What the slabs that are fully known teach.
 
     Placed is delivered less returned and dumped; a slab whose leftover nobody wrote down, or whose
-    area or depth is unknown, teaches nothing.
+    area or depth is unknown, teaches nothing, and neither does one that cannot be right.
     """
-    found = (_error(slab, shop) for slab in slabs)
-    return tuple(error for error in found if error is not None)
+    known = [(slab, error) for slab in slabs if (error := _error(slab, shop)) is not None]
+    return Learned(
+        tuple(error for _, error in known if abs(error) <= order.MOST_ERROR_IN),
+        tuple(_odd(slab, error) for slab, error in known if abs(error) > order.MOST_ERROR_IN),
+    )
+
+
+def _odd(slab: PastSlab, error: Fraction) -> str:
+    side = "deeper" if error > 0 else "shallower"
+    return (
+        f"{slab.job} of {write_date(slab.poured_on)} teaches nothing: by its yards it is {fixed(abs(error), 1)} in "
+        f"{side} than planned. Look at its yards, size and depth."
+    )
 
 
 def _error(slab: PastSlab, shop: Shop) -> Fraction | None:

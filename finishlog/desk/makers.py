@@ -18,7 +18,11 @@ def told(log: Reader, job: Job, new: NewEntry) -> NewEntry:
 
     A shade is never a name alone: the same word differs from maker to maker. Where two have it, it stays open.
     """
-    return replace(new, materials=tuple(_use(log, job, use) for use in new.materials))
+    told = replace(new, materials=tuple(_use(log, job, use) for use in new.materials))
+    if new.sample is None or not new.sample.doses:
+        return told
+    doses = tuple((_use(log, job, NewMaterialUse(p)).product, percent) for p, percent in new.sample.doses)
+    return replace(told, sample=replace(new.sample, doses=doses))
 
 
 def _use(log: Reader, job: Job, use: NewMaterialUse) -> NewMaterialUse:

@@ -13,14 +13,15 @@ from fractions import Fraction
 from typing import Literal
 from zoneinfo import ZoneInfo
 
+from finishlog.desk import placed_bags
+from finishlog.desk.placed_bags import pounds_of
+from finishlog.desk.placed_missing import with_missing
 from finishlog.records.log import Area, Entry, Fact, Job, Load, MaterialUse, Mix, Product, StageMaterial
 from finishlog.records.plan import AsPlaced, OffLoad, PlacedCoat, PlacedPigment
 from finishlog.records.quantities import PlacedLoad
 from finishlog.trade import dose as dosing
 from finishlog.trade import placed as placing
 from finishlog.units import exact
-
-_LB = {"lb": Fraction(1), "oz": Fraction(1, 16), "kg": 1 / Fraction("0.45359237")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +32,8 @@ class _Load:
     number: int
     yards: Fraction | None
     placed_yd3: float | None  # unknown where the leftover, or this area's part of the load, is
-    pigment_lb: Mapping[str, Fraction]  # by product uid; empty: not logged
+    pigment_lb: Mapping[str, Fraction]  # by product uid, as weighed; empty: not logged
+    solids_lb: Fraction  # of it, what is pigment
 
 
 def areas(job: Job, zone: ZoneInfo, off_percent: Fraction = placing.OFF_PERCENT) -> tuple[AsPlaced, ...]:
@@ -66,7 +68,7 @@ def as_placed(job: Job, area: Area, zone: ZoneInfo, off_percent: Fraction = plac
         dose_low=min(doses, default=total),
         dose_high=max(doses, default=total),
         off_loads=_off_loads(loads, off_percent),
-        over_limit=_over_limit(loads, pigments, total),
+        over_limit=_over_limit(loads, pigments),
         mixes=mixes,
         loads=len(loads),
         balance_loads=sum(load.entry.load.is_balance for load in loads if load.entry.load),
@@ -92,8 +94,9 @@ def as_placed(job: Job, area: Area, zone: ZoneInfo, off_percent: Fraction = plac
         release_reading=entry.reading if (entry := _reading(job, area, "release color")) else None,
         base_read_on=_local_day(base, zone),
         missing=(),
+        bag_mix=placed_bags.bag_mix(job, area),
     )
-    return _with_missing(placed, rinse is not None, len(loads) - len(doses))
+    return with_missing(placed, rinse is not None, len(loads) - len(doses))
 
 
 def _loads(job: Job, area: Area) -> list[_Load]:
@@ -104,7 +107,8 @@ def _loads(job: Job, area: Area) -> list[_Load]:
             continue
         yards, share = _share(entry.load, serves.get(area.uid))
         placed = _placed_part(entry.load, area)
-        found.append(_Load(entry, number, yards, placed, _weights(entry, share)))
+        weights = _weights(entry, share)
+        found.append(_Load(entry, number, yards, placed, weights, _solids(entry, weights)))
     return found
 
 
@@ -120,11 +124,20 @@ def _weights(entry: Entry, share: Fraction) -> dict[str, Fraction]:
     for use in entry.materials:
         if use.product.kind != "pigment":
             continue
-        pounds = _pounds(use)
+        pounds = pounds_of(use)
         if pounds is None:
             return {}
         weights[use.product.uid] = weights.get(use.product.uid, Fraction(0)) + pounds * share
     return weights
+
+
+def _solids(entry: Entry, weights: Mapping[str, Fraction]) -> Fraction:
+    solids = {use.product.uid: _solids_percent(use.product) for use in entry.materials}
+    return sum((dosing.pigment_in(lb, solids[uid]) for uid, lb in weights.items()), Fraction(0))
+
+
+def _solids_percent(product: Product) -> float | None:
+    return product.solids_percent if product.form == "liquid" else None
 
 
 def _share(load: Load, to_area: float | None) -> tuple[Fraction | None, Fraction]:
@@ -134,11 +147,6 @@ def _share(load: Load, to_area: float | None) -> tuple[Fraction | None, Fraction
     if to_area is None or not load.yards:
         return exact(load.yards), Fraction(1)
     return exact(to_area), exact(to_area) / exact(load.yards)
-
-
-def _pounds(use: MaterialUse) -> Fraction | None:
-    factor = _LB.get(use.unit)
-    return None if use.amount is None or factor is None else exact(use.amount) * factor
 
 
 def _load_dose(load: _Load) -> Fraction | None:
@@ -157,14 +165,8 @@ def _pigments(area: Area, loads: list[_Load]) -> tuple[tuple[PlacedPigment, ...]
             if use.product.kind == "pigment":
                 uses.setdefault(use.product.uid, []).append(use)
     if weighed:
-        yards = sum((load.yards or Fraction(0) for load in weighed), Fraction(0))
         return tuple(
-            _pigment(
-                some[0].product,
-                _lots(some),
-                _weighed_lb(uid, weighed, yards),
-            )
-            for uid, some in uses.items()
+            _pigment(some[0].product, _lots(some), _weighed_dose(uid, weighed)) for uid, some in uses.items()
         ), "loads"
     planned = _planned(area, "integral_color")
     cementitious = _cementitious(_mixes(loads))
@@ -178,10 +180,19 @@ def _pigments(area: Area, loads: list[_Load]) -> tuple[tuple[PlacedPigment, ...]
     )
 
 
-def _weighed_lb(uid: str, weighed: list[_Load], yards: Fraction) -> Fraction | None:
-    """Pounds of one pigment to the yard; unknown where only loads that were not weighed had it."""
-    pounds = [load.pigment_lb[uid] for load in weighed if uid in load.pigment_lb]
-    return sum(pounds, Fraction(0)) / yards if pounds else None
+def _weighed_dose(uid: str, weighed: list[_Load]) -> Fraction | None:
+    """Pounds of one pigment to the yard placed; unknown where only loads that were not weighed had it."""
+    if not any(uid in load.pigment_lb for load in weighed):
+        return None
+    shares = placing.weights([_placed_load(load) for load in weighed])
+    doses = (load.pigment_lb.get(uid, Fraction(0)) / (load.yards or 1) for load in weighed)
+    return sum((dose * share for dose, share in zip(doses, shares, strict=True)), Fraction(0))
+
+
+def _placed_load(load: _Load) -> PlacedLoad:
+    pounds = sum(load.pigment_lb.values(), Fraction(0)) if load.pigment_lb else None
+    stayed = None if load.placed_yd3 is None else exact(load.placed_yd3)
+    return PlacedLoad(str(load.number), load.yards, pounds, stayed)
 
 
 def _rate(material: StageMaterial, cementitious: Fraction | None) -> Fraction | None:
@@ -195,7 +206,13 @@ def _rate(material: StageMaterial, cementitious: Fraction | None) -> Fraction | 
 
 def _pigment(product: Product, lots: tuple[str, ...], dose: Fraction | None) -> PlacedPigment:
     return PlacedPigment(
-        product.name, product.maker, lots, dose, product.max_percent_of_cement, product.pack_lb
+        product.name,
+        product.maker,
+        lots,
+        dose,
+        product.max_percent_of_cement,
+        product.pack_lb,
+        _solids_percent(product),
     )
 
 
@@ -208,15 +225,7 @@ def _total_dose(pigments: tuple[PlacedPigment, ...]) -> Fraction | None:
 
 def _off_loads(loads: list[_Load], off_percent: Fraction) -> tuple[OffLoad, ...]:
     by_number = {str(load.number): load for load in loads}
-    dose = placing.placed_dose(
-        (
-            PlacedLoad(
-                number, load.yards, sum(load.pigment_lb.values(), Fraction(0)) if load.pigment_lb else None
-            )
-            for number, load in by_number.items()
-        ),
-        off_percent,
-    )
+    dose = placing.placed_dose((_placed_load(load) for load in loads), off_percent)
     return tuple(_off_load(by_number[off.label], off.percent) for off in dose.off) if dose else ()
 
 
@@ -224,14 +233,19 @@ def _off_load(load: _Load, percent: Fraction) -> OffLoad:
     return OffLoad(load.number, load.entry.load.ticket if load.entry.load else None, percent)
 
 
-def _over_limit(loads: list[_Load], pigments: tuple[PlacedPigment, ...], total: Fraction | None) -> bool:
+def _over_limit(loads: list[_Load], pigments: tuple[PlacedPigment, ...]) -> bool:
     """Whether the pour, or any load of it, had more pigment than its cement may hold."""
     maxima = [exact(p.max_percent_of_cement) for p in pigments if p.max_percent_of_cement is not None]
+    mean = [(p.dose_lb_per_yd3, p.solids_percent) for p in pigments]
+    total = sum((dosing.pigment_in(dose, solids) for dose, solids in mean if dose is not None), Fraction(0))
     pairs = [
         (dose, exact(mix.cement_lb_per_yd3))
         for load in loads
         if load.entry.load and (mix := load.entry.load.mix) and mix.cement_lb_per_yd3
-        for dose in (total, _load_dose(load))
+        for dose in (
+            None if any(dose is None for dose, _ in mean) else total,
+            load.solids_lb / load.yards if load.yards else None,
+        )
         if dose is not None
     ]
     return any(
@@ -267,9 +281,10 @@ def _sum(values: Iterable[Fraction | None]) -> float | None:
 
 
 def _pour_end(job: Job, area: Area, loads: list[_Load]) -> Entry | None:
-    """The zero of every age: the last `pour` entry of the area, else its last load."""
-    pours = job.of_kind("pour", area=area.uid)
-    return pours[-1] if pours else loads[-1].entry if loads else None
+    """The zero of every age: the last `pour` entry of the area, else its last load, else its last bag mix."""
+    if pours := job.of_kind("pour", area=area.uid):
+        return pours[-1]
+    return loads[-1].entry if loads else _latest(job, area, "bag_mix")
 
 
 def _latest(job: Job, area: Area, kind: str) -> Entry | None:
@@ -296,7 +311,7 @@ def _release_materials(release: Entry | None, area: Area) -> tuple[MaterialUse |
 
 
 def _released_lb(release: Entry | None) -> float | None:
-    weights = [_pounds(use) for use in release.materials] if release else []
+    weights = [pounds_of(use) for use in release.materials] if release else []
     return _sum(weights) or None
 
 
@@ -344,35 +359,6 @@ def _reading(job: Job, area: Area, spot: str) -> Entry | None:
     found = [e for e in job.of_kind("reading", area=area.uid) if e.reading and e.reading.spot == spot]
     bare = [e for e in found if e.reading and not e.reading.damp and not e.reading.sealed]
     return (bare or found or [None])[-1]  # type: ignore[list-item]
-
-
-def _with_missing(placed: AsPlaced, rinsed: bool, unweighed: int) -> AsPlaced:
-    from dataclasses import replace
-
-    checks = (
-        (placed.poured_on is None, "the day of the pour was not logged"),
-        (placed.dose_lb_per_yd3 is None, "pigment dose was not logged"),
-        (
-            placed.dose_from == "recipe",
-            "the pigment weighed into the loads was not logged; the recipe's dose stands in",
-        ),
-        (
-            placed.dose_from == "loads" and unweighed > 0,
-            f"the pigment of {unweighed} of {placed.loads} loads was not logged",
-        ),
-        (not any(p.lots for p in placed.pigments), "pigment lot was not logged"),
-        (not placed.mixes, "the plant's mix was not logged"),
-        (bool(placed.mixes) and _cementitious(placed.mixes) is None, "cement content was not logged"),
-        (placed.area.area_ft2 is None, "the area was not measured"),
-        (placed.release is None, "the release was not logged"),
-        (placed.release is not None and placed.release_lb is None, "release thrown was not logged"),
-        (not rinsed, "the rinse was not logged"),
-        (rinsed and placed.rinse_age_h is None, "rinse age was not logged"),
-        (placed.release_left_percent is None, "release left was not judged"),
-        (not placed.coats, "no sealer was logged"),
-        (placed.base_reading is None, "no color was read"),
-    )
-    return replace(placed, missing=tuple(text for absent, text in checks if absent))
 
 
 def _local_day(entry: Entry | None, zone: ZoneInfo) -> date | None:

@@ -80,7 +80,8 @@ def make(services: Services, request: PlanRequest, system: str = "us") -> Plan:
     depth = request.depth or (write_number(placed.area.depth_in) if placed.area.depth_in is not None else "")
     if not depth:
         raise InputError("The old slab's depth was not logged.", where="--depth", example="--depth 4in")
-    concrete = bench.yards(_measured(request, depth), shop, services.past_errors(), system)
+    learned = services.learned()
+    concrete = bench.yards(_measured(request, depth), shop, learned.errors, system, colored=True)
     pigment = plan_materials.pigment(request, placed, concrete.loads.loads_yd3)
     area_ft2 = concrete.take_off.area_ft2
     with services.log().reading() as log:
@@ -104,12 +105,31 @@ def make(services: Services, request: PlanRequest, system: str = "us") -> Plan:
         stages=planned,
         days=plan_days.days(on, placed, shop, system),
         differences=found,
-        cautions=(*_small_loads(concrete), *plan_stages.plan_cautions(planned, placed)),
+        cautions=(
+            *_small_loads(concrete),
+            *(Caution("Order", line) for line in learned.left_out),
+            *plan_stages.shades(job, placed),
+            *plan_stages.plan_cautions(planned, placed),
+        ),
         buried=tuple(words.buried(item, system) for item in job.buried),
         missing=placed.missing,
         tell_customer=_tell_customer(on, shop),
     )
-    return replace(plan, sentence=_sentence(plan, system))
+    from finishlog.desk import plan_shelf
+
+    with services.log().reading() as log:
+        plan = plan_shelf.joined(log, services, replace(plan, sentence=_sentence(plan, system)))
+    return _with_odds(services, plan, shop)
+
+
+def _with_odds(services: Services, plan: Plan, shop: Shop) -> Plan:
+    """The plan with the odds that it will look like the old slab, by what the log's readings tell."""
+    from finishlog.desk import color_odds
+
+    found, why = color_odds.of_plan(
+        services, plan.reference_job, plan.reference.area, plan.on, shop, plan.differences
+    )
+    return replace(plan, odds=found, odds_advice=why)
 
 
 def _sent_since(log: Reader, placed: AsPlaced, zone: ZoneInfo) -> list[tuple[Mix, date]]:
@@ -170,6 +190,8 @@ def _sentence(plan: Plan, system: str) -> str:
     order = plan.concrete.order.best.order_yd3
     yards = write("volume_yd3", order, system) if system == "metric" else f"{write_number(order)} yd³"
     if plan.pigment is None:
+        if plan.reference.bag_mix is not None:
+            return f"The old one was mixed in bags, not in a truck; {yards} would fill the new one."
         return f"Order {yards}; no pigment dose was logged, so pour samples before promising a match."
     weight = write_weight_lb_oz(plan_words.weighed_lb(plan.pigment), system)
     acts = sum(d.weight == "act" for d in plan.differences)
@@ -185,6 +207,16 @@ def _small_loads(concrete: YardsAnswer) -> Iterator[Caution]:
 
 
 def _no_dose(placed: AsPlaced) -> str:
+    if placed.bag_mix is not None and any(pigment.lb_per_bag for pigment in placed.bag_mix.pigments):
+        doses = words.listed(
+            f"{write_weight_lb_oz(pigment.lb_per_bag)} of {pigment.name}"
+            for pigment in placed.bag_mix.pigments
+            if pigment.lb_per_bag
+        )
+        return (
+            f"It was mixed in bags, {doses} to the bag: no truck's dose follows from that. "
+            "Use the same bags, pigment and water, or pour samples first."
+        )
     names = words.listed(p.name for p in placed.pigments) or "the shade wanted"
     return (
         f"No dose was logged. Pour a ladder of samples with {names}, let them lighten, "

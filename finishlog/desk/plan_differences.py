@@ -37,6 +37,7 @@ def differences(
         *switched(placed, sent, system),
         *_dose(request, placed, pigment, system),
         *_release(placed),
+        *_day(on, placed),
         *_season(on, placed),
         *_state(placed),
     ]
@@ -44,17 +45,31 @@ def differences(
 
 
 def _lots(request: PlanRequest, placed: AsPlaced) -> Iterator[Difference]:
-    then = tuple(lot for p in placed.pigments for lot in p.lots) + placed.release_lots
+    every = _lots_then(placed)
+    then = tuple(lot for _, lots in every for lot in lots)
     if not request.lots:
         if then:
             yield Difference("lot", "Lots", f"then {words.listed(then)}; ask what is on the shelf now", "ask")
         elif placed.pigments:
             yield Difference("lot", "Lots", "not logged then; a sample tells most", "ask")
         return
+    said = {lot.casefold() for lot in request.lots}
     new = tuple(lot for lot in request.lots if lot.casefold() not in {t.casefold() for t in then})
     if new:
         was = f", then {words.listed(then)}" if then else ", not logged then"
         yield Difference("lot", "Lots", f"{words.listed(new)}{was}: pour a sample, it tells most", "act")
+    open_ = [(name, lots) for name, lots in every if not said & {lot.casefold() for lot in lots}]
+    for name, lots in open_[
+        len(new) :
+    ]:  # a new lot may be of any of them: the first, as the bags are read out
+        was = f"then {words.listed(lots)}" if lots else "not logged then"
+        yield Difference("lot_unsaid", f"Lot of {name}", f"{was}; ask what is on the shelf now", "ask")
+
+
+def _lots_then(placed: AsPlaced) -> list[tuple[str, tuple[str, ...]]]:
+    """Each product of the color with its lots: the pigments, then the release."""
+    found = [(pigment.name, pigment.lots) for pigment in placed.pigments]
+    return [*found, (placed.release, placed.release_lots)] if placed.release else found
 
 
 def _makers(request: PlanRequest, placed: AsPlaced) -> Iterator[Difference]:
@@ -203,6 +218,15 @@ def _release(placed: AsPlaced) -> Iterator[Difference]:
     if placed.release_reclaimed:
         yield Difference(
             "reclaimed", "Release", "part reclaimed then; take fresh of the same lot on a match", "act"
+        )
+
+
+def _day(on: date, placed: AsPlaced) -> Iterator[Difference]:
+    """An addition comes after what it is added to."""
+    if placed.poured_on is not None and on < placed.poured_on:
+        old, new = write_date(placed.poured_on), write_date(on)
+        yield Difference(
+            "day", "Day", f"{new} is before the old slab was poured, {old}: which day is it?", "ask"
         )
 
 

@@ -36,9 +36,11 @@ def pigment(request: PlanRequest, placed: AsPlaced, loads_yd3: Sequence[Fraction
         return None
     old, new, cement = _contents(request, placed)
     dose, other = dosing.kept_dose(then, old, new)
+    share = _pigment_share(placed.pigments)
     if cement is not None:
-        dose = dosing.settled(dose, cement, _maxima(placed.pigments))
-        dosing.check_limit(dose, cement, _maxima(placed.pigments))
+        solids = dosing.settled(dose * share, cement, _maxima(placed.pigments))
+        dosing.check_limit(solids, cement, _maxima(placed.pigments))
+        dose = solids / share if share else dose
     doses = [
         (p.dose_lb_per_yd3 or Fraction(0)) * dose / then if then else Fraction(0) for p in placed.pigments
     ]
@@ -48,8 +50,8 @@ def pigment(request: PlanRequest, placed: AsPlaced, loads_yd3: Sequence[Fraction
         total_lb=plan.total_lb,
         kept="ratio" if old and new else "lb/yd3",
         other_dose_lb_per_yd3=other,
-        percent_of_cementitious=dose / new * 100 if new else None,
-        percent_of_cement=dose / cement * 100 if cement else None,
+        percent_of_cementitious=dose * share / new * 100 if new else None,
+        percent_of_cement=dose * share / cement * 100 if cement else None,
         parts=_parts(placed.pigments, doses, plan.loads),
         loads=plan.loads,
     )
@@ -66,6 +68,13 @@ def _contents(
     return (None if only is None else exact(only)), now, cement
 
 
+def _pigment_share(pigments: Sequence[PlacedPigment]) -> Fraction:
+    """How much of what is weighed is pigment: all of powders, the solids of liquids."""
+    doses = [(p.dose_lb_per_yd3 or Fraction(0), p.solids_percent) for p in pigments]
+    whole = sum((dose for dose, _ in doses), Fraction(0))
+    return sum((dosing.pigment_in(*dose) for dose in doses), Fraction(0)) / whole if whole else Fraction(1)
+
+
 def _pack(pigment: PlacedPigment) -> Fraction | None:
     return exact(pigment.pack_lb) if pigment.pack_lb else None
 
@@ -77,17 +86,8 @@ def _maxima(pigments: Sequence[PlacedPigment]) -> tuple[Fraction, ...]:
 def _parts(
     pigments: Sequence[PlacedPigment], doses: Sequence[Fraction], loads: Sequence[PigmentLoad]
 ) -> tuple[PigmentPart, ...]:
-    """Each pigment's share of each load in whole ounces; the parts of a load sum to the load.
-
-    The smaller parts are rounded by largest remainder, the largest takes what is left of each load.
-    """
-    left = [ounces(load.pigment_lb) for load in loads]
-    order = sorted(range(len(doses)), key=lambda i: doses[i])
-    shares: dict[int, list[int]] = {}
-    for i in order:
-        rounded = dosing.share_ounces([doses[i] * load.yards for load in loads])
-        shares[i] = list(left if i == order[-1] else rounded)
-        left = [rest - share for rest, share in zip(left, shares[i], strict=True)]
+    """Each pigment's share of each load in whole ounces; the parts of a load sum to the load."""
+    shares = _shares(doses, loads)
     yards = sum((load.yards for load in loads), Fraction(0))
     return tuple(
         PigmentPart(
@@ -104,6 +104,27 @@ def _parts(
         )
         for i, p in enumerate(pigments)
     )
+
+
+def _shares(doses: Sequence[Fraction], loads: Sequence[PigmentLoad]) -> list[list[int]]:
+    """Ounces by pigment and load.
+
+    The smaller parts are rounded by largest remainder over the loads, the largest takes what is left of each
+    load. Where many tiny parts were rounded up there is less than nothing left: each load is shared out alone.
+    """
+    left = [ounces(load.pigment_lb) for load in loads]
+    order = sorted(range(len(doses)), key=lambda i: doses[i])
+    shares: list[list[int]] = [[] for _ in doses]
+    for i in order[:-1]:
+        shares[i] = list(dosing.share_ounces([doses[i] * load.yards for load in loads]))
+        left = [rest - share for rest, share in zip(left, shares[i], strict=True)]
+    shares[order[-1]] = left
+    if min(left, default=0) >= 0:
+        return shares
+    by_load = [
+        dosing.share_ounces([dose * load.yards for dose in doses], ounces(load.pigment_lb)) for load in loads
+    ]
+    return [list(own) for own in zip(*by_load, strict=True)]
 
 
 def release(placed: AsPlaced, area_ft2: Fraction, shop: Shop) -> ReleasePlan | None:

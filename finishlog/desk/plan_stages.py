@@ -12,7 +12,7 @@ from finishlog.records.log import Entry, Job, Stage, StageMaterial
 from finishlog.records.plan import AsPlaced, Caution, PigmentPlan, PlanStage, ReleasePlan, StageNeed
 from finishlog.records.shop import Shop
 from finishlog.records.writing import NewProduct, NewStage, NewStageMaterial
-from finishlog.trade import stages
+from finishlog.trade import release, stages
 from finishlog.trade.cautions import cautions
 from finishlog.trade.stages.base import Param, StageKind
 from finishlog.units import write, write_number
@@ -116,8 +116,22 @@ def plan_cautions(planned: tuple[PlanStage, ...], placed: AsPlaced) -> tuple[Cau
     return tuple(Caution(title, " ".join(line.text for line in lines)) for title, lines in found)
 
 
+def shades(job: Job, placed: AsPlaced) -> tuple[Caution, ...]:
+    """A mix of two shades whose parts nobody wrote down, or a ratio of what is not two."""
+    (kind,) = (kind for kind in stages.KINDS if kind.key == "powder_release")
+    found = []
+    for stage, entry in _held(kind, job, placed):
+        uses = entry.materials if entry and entry.materials else (stage.materials if stage else ())
+        facts = {**(stage.params if stage else {}), **(entry.facts if entry else {})}
+        weighed = bool(entry and entry.materials and all(use.amount is not None for use in entry.materials))
+        ratio = facts.get("mix_ratio")
+        if ratio is not None or not weighed:
+            found.append(release.odd_shades(None if ratio is None else str(ratio), len(uses)))
+    return tuple(Caution(kind.title, text) for text in found if text)
+
+
 def new_stages(
-    old: tuple[Stage, ...], pigment: PigmentPlan | None, release: ReleasePlan | None
+    old: tuple[Stage, ...], pigment: PigmentPlan | None, powder: ReleasePlan | None
 ) -> Iterator[NewStage]:
     """The reference's stages again for the planned job, with the plan's dose and release rate in them."""
     if pigment is not None and not any(stage.kind == "integral_color" for stage in old):
@@ -127,7 +141,7 @@ def new_stages(
             yield NewStage(stage.kind, dict(stage.params), _pigments(pigment))
         else:
             materials = tuple(
-                _again(m, release if stage.kind == "powder_release" else None) for m in stage.materials
+                _again(m, powder if stage.kind == "powder_release" else None) for m in stage.materials
             )
             yield NewStage(stage.kind, dict(stage.params), materials)
 
@@ -139,9 +153,9 @@ def _pigments(pigment: PigmentPlan) -> tuple[NewStageMaterial, ...]:
     )
 
 
-def _again(material: StageMaterial, release: ReleasePlan | None) -> NewStageMaterial:
+def _again(material: StageMaterial, powder: ReleasePlan | None) -> NewStageMaterial:
     """A planned product without its lot: which lot it will be is not known yet."""
     product = NewProduct(material.product.name, material.product.kind, material.product.maker)
-    if release is None:
+    if powder is None:
         return NewStageMaterial(product, None, material.rate, material.unit)
-    return NewStageMaterial(product, None, float(release.lb_per_100_ft2), "lb/100 ft2")
+    return NewStageMaterial(product, None, float(powder.lb_per_100_ft2), "lb/100 ft2")

@@ -9,6 +9,7 @@ from datetime import tzinfo as Zone
 from finishlog.desk import pour_loads
 from finishlog.desk.pour_loads import Truck
 from finishlog.desk.pour_rows import (
+    FURTHER,
     Moments,
     area_name,
     has_sealer,
@@ -37,7 +38,8 @@ def entries(
     if further_load:
         return loads
     pour = NewEntry("pour", when.poured, when.exactness, area_name(row), row.crew, row.note)
-    rest = (*_bags(row, when), *_finish(row, when), *_weather(row, when), *_rinses(row, when))
+    fresh = (*_bags(row, when), *_further(row, when, later=False), *_finish(row, when))
+    rest = (*fresh, *_weather(row, when), *_rinses(row, when), *_further(row, when, later=True))
     return (pour, *loads, *rest, *_coats(row, when), *_readings(row, when), *_claims(row, when))
 
 
@@ -70,6 +72,17 @@ def _finish(row: PourRow, when: Moments) -> Iterator[NewEntry]:
     for kind, method in (("cure", row.cure), ("joint", row.joints)):
         if method:
             yield NewEntry(kind, when.poured, "day", area, facts={"method": word(method)})
+
+
+def _further(row: PourRow, when: Moments, *, later: bool) -> Iterator[NewEntry]:
+    """Color hardener and liquid release on the day of the pour; wash and stain on days of their own."""
+    for stage in FURTHER:
+        use = stage.used(row)
+        if use is None or stage.later != later:
+            continue
+        day = stage.cell(row, "on") if later else None
+        happened = when.at(day) if day else when.poured
+        yield NewEntry(stage.stage, happened, "day", area_name(row), facts=stage.facts(row), materials=(use,))
 
 
 def _weather(row: PourRow, when: Moments) -> Iterator[NewEntry]:
@@ -105,13 +118,19 @@ def _rinse_time(row: PourRow, when: Moments) -> tuple[datetime, Exactness]:
 
 
 def _coats(row: PourRow, when: Moments) -> Iterator[NewEntry]:
-    use = (NewMaterialUse(sealer(row), unit="gal"),) if has_sealer(row) else ()
+    count = row.coats or (2 if row.sealer_2_gal is not None else None)
     if row.sealed_on is not None:
-        for place in range(1, (row.coats or 1) + 1):
-            coat = Coat(place if row.coats else None)
-            yield NewEntry("seal", when.at(row.sealed_on), "day", area_name(row), materials=use, coat=coat)
+        for place in range(1, (count or 1) + 1):
+            coat, uses = Coat(place if count else None), tuple(_sealer_use(row, place))
+            yield NewEntry("seal", when.at(row.sealed_on), "day", area_name(row), materials=uses, coat=coat)
     if row.resealed_on is not None:
         yield NewEntry("seal", when.at(row.resealed_on), "day", area_name(row), coat=Coat(reseal=True))
+
+
+def _sealer_use(row: PourRow, coat: int) -> Iterator[NewMaterialUse]:
+    gallons = {1: row.sealer_gal, 2: row.sealer_2_gal}.get(coat)
+    if has_sealer(row) or gallons is not None:
+        yield NewMaterialUse(sealer(row), number(gallons), "gal", row.sealer_lot)
 
 
 def _readings(row: PourRow, when: Moments) -> Iterator[NewEntry]:

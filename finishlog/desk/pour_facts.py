@@ -7,6 +7,8 @@ from datetime import date, datetime
 from datetime import tzinfo as Zone
 from fractions import Fraction
 
+from finishlog.desk.pour_loads import ADMIXTURES
+from finishlog.desk.pour_rows import FURTHER
 from finishlog.inputs.colors import Color
 from finishlog.inputs.pour import PourRow
 from finishlog.records.log import Area, Entry, Job, Load, MaterialUse
@@ -17,7 +19,7 @@ from finishlog.units import Dose, plain, write_date
 OF_A_TRUCK = frozenset(
     (
         *("yards", "truck_yards", "returned", "dumped", "balance_yards", "balance", "ticket", "mix"),
-        *("slump", "slump_end", "water_gal", "water_when", "admixtures"),
+        *("slump", "slump_end", "water_gal", "water_when", "admixtures", *ADMIXTURES),
         *("sample", "sample_size", "sample_kept", "sample_sealed", "sample_signed_by", "sample_signed_on"),
         *("base_lot", "dose", "base_lb", "base_2_lot", "dose_2", "base_2_lb", "note"),
     )
@@ -27,16 +29,19 @@ OF_A_TRUCK = frozenset(
 Told = tuple[str, object]
 _SAME_DAY = (
     *("load", "sample", "bag_mix", "finishing", "powder_release", "stamp", "cure", "joint", "weather"),
+    *("color_hardener", "liquid_release"),
 )
 _COLUMNS = {"base color": "base_color", "base": "base_color", "release color": "release_color"}
 _FACTS = {
     "pressure_psi": "rinse_psi", "release_left_percent": "release_left", "age_h": "rinse_age",
-    "low_f": "air_low", "high_f": "air_high", "water_per_bag_gal": "bag_water",
+    "low_f": "air_low", "high_f": "air_high", "water_per_bag_gal": "bag_water", "air_percent": "air",
+    "base": "stain_base",
 }  # fmt: skip
 _PRODUCTS = {
     "pigment": "base", "powder release": "release", "sealer": "sealer", "overlay mix": "bag_product",
-    "repair mix": "bag_product",
+    "repair mix": "bag_product", **{stage.product_kind: stage.column for stage in FURTHER},
 }  # fmt: skip
+_DAYS = {"rinse": "rinsed_on", **{stage.stage: f"{stage.column}_on" for stage in FURTHER if stage.later}}
 _METHODS = {"cure": "cure", "joint": "joints"}
 _NOTES = {"pour": "note", "load": "dose", "finishing": "finishing_note", "weather": "weather"}
 
@@ -177,8 +182,8 @@ def _facts(entry: Entry | NewEntry, zone: Zone) -> Iterator[Told]:
         yield "poured_end", entry.happened if entry.exactness == "exact" else None
     if entry.kind in _NOTES:
         yield _NOTES[entry.kind], entry.note
-    if entry.kind == "rinse":
-        yield "rinsed_on", day
+    if entry.kind in _DAYS:
+        yield _DAYS[entry.kind], day
     if entry.coat is not None:
         yield "resealed_on" if entry.coat.reseal else "sealed_on", day
         yield "coats", None if entry.coat.reseal else entry.coat.number
@@ -241,4 +246,4 @@ def _use_facts(use: MaterialUse | NewMaterialUse) -> Iterator[Told]:
     yield f"{column}_maker", use.product.maker
     yield f"{column}_lot", use.lot
     if use.amount is not None:
-        yield f"{column}_lb", (fold(use.product.name), use.amount)
+        yield f"{column}_{use.unit}", (fold(use.product.name), use.amount)

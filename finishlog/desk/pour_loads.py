@@ -6,14 +6,17 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from finishlog.desk.pour_rows import Moments, Pigment, area_name, number, pigment_lb, pigments
+from finishlog.desk.pour_rows import Moments, Pigment, area_name, number, pigment_lb, pigments, word
 from finishlog.inputs.pour import PourRow
-from finishlog.records.log import Approval
+from finishlog.records.log import Approval, Fact
 from finishlog.records.writing import NewEntry, NewLoad, NewMaterialUse, NewMix, NewSample
 from finishlog.units import plain
 
 LOAD_BEFORE = 0
 """In a sample: it was taken from the load that stands just before it. Entries count from 1."""
+
+ADMIXTURES = ("accelerator", "retarder", "plasticizer", "air")
+"""Columns of what went into one load beside the plant's mix."""
 
 OF_THE_TRUCK = (
     *(
@@ -30,6 +33,7 @@ OF_THE_TRUCK = (
     *("scm_kind", "scm", "sand", "admixtures", "water_gal", "water_when", "slump", "slump_end"),
     *("base", "base_maker", "base_lot", "dose", "base_lb", "base_max"),
     *("base_2", "base_2_maker", "base_2_lot", "dose_2", "base_2_lb"),
+    *ADMIXTURES,
     *("sample", "sample_size", "sample_kept", "sample_sealed", "sample_signed_by", "sample_signed_on"),
 )
 """Columns that tell of the truck, whichever of its areas the row is of."""
@@ -93,7 +97,7 @@ def _told_load(truck: Truck, when: Moments) -> NewEntry | None:
     row = truck.row
     facts = (
         *(row.yards, row.returned, row.dumped, row.ticket, row.slump, row.slump_end, row.water_gal),
-        *(row.water_when, row.balance, _mix(row)),
+        *(row.water_when, row.balance, _mix(row), _load_facts(row) or None),
     )
     uses = tuple(_use(pigment, row) for pigment in pigments(row))
     if row.bags is not None and all(fact is None for fact in facts):
@@ -102,7 +106,7 @@ def _told_load(truck: Truck, when: Moments) -> NewEntry | None:
         return None
     return NewEntry(
         "load", when.poured, when.exactness, truck.area, row.crew, _unweighed(row),
-        materials=uses, load=_load(truck),
+        facts=_load_facts(row), materials=uses, load=_load(truck),
     )  # fmt: skip
 
 
@@ -123,6 +127,16 @@ def _load(truck: Truck) -> NewLoad:
         is_balance=bool(row.balance),
         areas=tuple((name, number(yards)) for name, yards in truck.areas),
     )
+
+
+def _load_facts(row: PourRow) -> dict[str, Fact]:
+    facts: dict[str, Fact | None] = {
+        "accelerator": word(row.accelerator) if row.accelerator else None,
+        "retarder": row.retarder,
+        "plasticizer": row.plasticizer,
+        "air_percent": number(row.air),
+    }
+    return {key: fact for key, fact in facts.items() if fact is not None}
 
 
 def _mix(row: PourRow) -> NewMix | None:

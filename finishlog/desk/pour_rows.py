@@ -11,16 +11,17 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 from datetime import tzinfo as Zone
 from fractions import Fraction
-from typing import cast
+from typing import Any, cast
 
 from finishlog.inputs.pour import PourRow
 from finishlog.inputs.readers import LONGEST_NAME
-from finishlog.records.log import AreaKind, Exactness, Exposure
+from finishlog.records.log import AreaKind, Exactness, Exposure, Fact
 from finishlog.records.writing import (
     NewArea,
     NewBuried,
     NewCustomer,
     NewJob,
+    NewMaterialUse,
     NewProduct,
     NewRecipe,
     NewSite,
@@ -33,6 +34,42 @@ from finishlog.units import Dose
 NOON = time(12)
 UNKNOWN = "unknown"
 ABSOLUTE = ("lb/yd3", "kg/m3")
+
+
+@dataclass(frozen=True, slots=True)
+class Further:
+    """A product of a stage that only few slabs have. Its columns: name, `_maker`, `_lot`, `_lb` or `_gal`."""
+
+    stage: str
+    column: str
+    product_kind: str
+    unit: str
+    later: bool = False
+    """Done on a day of its own, which the column `_on` tells."""
+
+    def cell(self, row: PourRow, part: str) -> Any:
+        return getattr(row, f"{self.column}_{part}")
+
+    def used(self, row: PourRow) -> NewMaterialUse | None:
+        """What a row tells of it; None where it tells nothing."""
+        name, amount = getattr(row, self.column), self.cell(row, self.unit)
+        maker, lot = self.cell(row, "maker"), self.cell(row, "lot")
+        if all(fact is None for fact in (name, amount, maker, lot)):
+            return None
+        product = NewProduct(
+            name or UNKNOWN, self.product_kind, maker, "liquid" if self.unit == "gal" else None
+        )
+        return NewMaterialUse(product, number(amount), self.unit, lot)
+
+    def facts(self, row: PourRow) -> dict[str, Fact]:
+        return {"base": word(row.stain_base)} if self.stage == "stain" and row.stain_base else {}
+
+
+HARDENER = Further("color_hardener", "hardener", "color hardener", "lb")
+LIQUID_RELEASE = Further("liquid_release", "liquid_release", "liquid release", "gal")
+ANTIQUING = Further("antiquing_wash", "antiquing", "antiquing", "gal", later=True)
+STAIN = Further("stain", "stain", "stain", "gal", later=True)
+FURTHER = (HARDENER, LIQUID_RELEASE, ANTIQUING, STAIN)
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,8 +178,10 @@ def _recipe(row: PourRow) -> NewRecipe | None:
 def _stages(row: PourRow) -> Iterator[NewStage]:
     if base := pigments(row):
         yield NewStage("integral_color", {}, tuple(_planned(pigment) for pigment in base))
+    yield from _further(row, HARDENER)
     if released(row):
         yield NewStage("powder_release", {}, (NewStageMaterial(release(row), row.release_lot),))
+    yield from _further(row, LIQUID_RELEASE)
     if row.pattern:
         yield NewStage("stamp", {"pattern": row.pattern})
     for kind, method in (("cure", row.cure), ("joint", row.joints)):
@@ -150,9 +189,16 @@ def _stages(row: PourRow) -> Iterator[NewStage]:
             yield NewStage(kind, {"method": word(method)})
     if rinsed(row):
         yield NewStage("rinse")
+    yield from _further(row, ANTIQUING)
+    yield from _further(row, STAIN)
     if has_sealer(row) or row.sealed_on or row.coats:
-        product = (NewStageMaterial(sealer(row)),) if has_sealer(row) else ()
+        product = (NewStageMaterial(sealer(row), row.sealer_lot),) if has_sealer(row) else ()
         yield NewStage("seal", {"coats": row.coats} if row.coats else {}, product)
+
+
+def _further(row: PourRow, stage: Further) -> Iterator[NewStage]:
+    if use := stage.used(row):
+        yield NewStage(stage.stage, stage.facts(row), (NewStageMaterial(use.product, use.lot),))
 
 
 def _planned(pigment: Pigment) -> NewStageMaterial:
@@ -173,7 +219,9 @@ def sealer(row: PourRow) -> NewProduct:
 
 
 def has_sealer(row: PourRow) -> bool:
-    return any(fact is not None for fact in (row.sealer, row.sealer_maker, row.sealer_chemistry))
+    return any(
+        fact is not None for fact in (row.sealer, row.sealer_maker, row.sealer_chemistry, row.sealer_lot)
+    )
 
 
 def released(row: PourRow) -> bool:

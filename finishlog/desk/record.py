@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from finishlog.desk import doubts as odd
-from finishlog.desk import drafts, makers, said
+from finishlog.desk import drafts, makers, ready, said
 from finishlog.desk import placed as placing
 from finishlog.desk.doubts import Doubt, Scene
 from finishlog.desk.job_page import when
@@ -17,7 +17,7 @@ from finishlog.errors import InputError
 from finishlog.inputs import entries, materials
 from finishlog.inputs.entries import Context
 from finishlog.inputs.fields import Wrong
-from finishlog.records.log import Entry, Job
+from finishlog.records.log import Entry, Job, Reading
 from finishlog.records.writing import NewEntry, NewFile, NewMaterialUse, NewProduct
 
 if TYPE_CHECKING:
@@ -89,23 +89,36 @@ def record(
     Raises WrongFields for what cannot be read, Doubt for what is odd and has no reason, InputError for
     an entry that is not there or was replaced already. Nothing is kept then.
     """
-    what = entries.need_kind(kind)
     with services.log().writing() as log:
-        now = stand(log, services, handle)
-        new = _read(now, what.key, texts, replaces, services.log().file_path)
-        if replaces is None or "product" in texts:
-            new = makers.told(log, now.job, new)
-        new = replace(new, files=(*new.files, *(NewFile(path) for path in files)))
-        scene = Scene(now.job, now.zone, services.clock(), log.shop(), replaces)
-        entry, warnings = keep(log, new, scene, because)
-        drafts.forget(log, now.job.handle, what.key, replaces)
-        return Recorded(
-            now.job.handle,
-            entry,
-            sentence(entry, now.zone),
-            _understood(what.key, texts, now.context),
-            (*warnings, *_flags(log, entry, now, scene.shop)),
-        )
+        done = record_in(
+            log, services, handle, kind, texts, replaces=replaces, because=because, files=files,
+            file_path=services.log().file_path,
+        )  # fmt: skip
+        drafts.forget(log, done.job, done.entry.kind, replaces)
+        return done
+
+
+def record_in(
+    log: Writer, services: Services, handle: str, kind: str, texts: Mapping[str, str], *,
+    file_path: Callable[[str], Path], replaces: int | None = None, because: str | None = None,
+    files: tuple[Path, ...] = (),
+) -> Recorded:  # fmt: skip
+    """`record` within a unit of work; `file_path` tells where a kept file lies, by its SHA-256."""
+    what = entries.need_kind(kind)
+    now = stand(log, services, handle)
+    new = _read(now, what.key, texts, replaces, file_path)
+    if replaces is None or {"product", "pigment"} & set(texts):
+        new = makers.told(log, now.job, new)
+    new = replace(new, files=(*new.files, *(NewFile(path) for path in files)))
+    scene = Scene(now.job, now.zone, services.clock(), log.shop(), replaces)
+    entry, warnings = keep(log, new, scene, because)
+    return Recorded(
+        now.job.handle,
+        entry,
+        sentence(entry, now.zone),
+        _understood(what.key, texts, now.context),
+        (*warnings, *_flags(log, entry, now, scene.shop)),
+    )
 
 
 def keep(log: Writer, new: NewEntry, scene: Scene, because: str | None) -> tuple[Entry, tuple[str, ...]]:
@@ -116,7 +129,9 @@ def keep(log: Writer, new: NewEntry, scene: Scene, because: str | None) -> tuple
         odd.ask(found)
     else:
         new = replace(new, note=_with_reason(new.note, found, reason))
-    return log.add_entry(scene.job.handle, new), odd.warnings(new, scene)
+    entry = log.add_entry(scene.job.handle, new)
+    ready.keep(log, new, scene, entry)
+    return entry, odd.warnings(new, scene)
 
 
 def _reason(because: str | None) -> str | None:
@@ -205,7 +220,15 @@ def _carried(new: NewEntry, old: Entry, kind: str, file_path: Callable[[str], Pa
         facts={**facts, **new.facts},
         materials=(*_as_kept(new.materials, old), *further),
         files=tuple(NewFile(file_path(f.sha256), f.name, f.media_type) for f in old.files),
+        reading=_still_read(new.reading, old.reading),
     )
+
+
+def _still_read(new: Reading | None, old: Reading | None) -> Reading | None:
+    """Read as before, it is still the box of the photo that it was read off."""
+    if new is None or old is None or new.source != old.source:
+        return new
+    return replace(new, photo=old.photo, box=old.box)
 
 
 def _as_kept(uses: tuple[NewMaterialUse, ...], old: Entry) -> tuple[NewMaterialUse, ...]:

@@ -38,6 +38,8 @@ def _days(row: PourRow, today: date) -> Iterator[tuple[str, str, str]]:
     days = {
         "poured_on": row.poured_on,
         "rinsed_on": row.rinsed_on,
+        "antiquing_on": row.antiquing_on,
+        "stain_on": row.stain_on,
         "sealed_on": row.sealed_on,
         "resealed_on": row.resealed_on,
         "sample_signed_on": row.sample_signed_on,
@@ -77,6 +79,7 @@ def _loose_ends(row: PourRow) -> Iterator[tuple[str, str, str]]:
         yield "color_age", "Fill color_on or color_age, not both.", "45"
     if row.buried is None and (row.buried_where is not None or row.buried_depth is not None):
         yield "buried", "What lies there?", "gas line"
+    yield from _loose_products(row)
     yield from _loose_sample(row)
     yield from _loose_claim(row)
     if row.bag_water is not None and row.bags is None:
@@ -86,6 +89,24 @@ def _loose_ends(row: PourRow) -> Iterator[tuple[str, str, str]]:
     brought = (row.truck_yards or row.yards or Fraction(0)) + (row.balance_yards or Fraction(0))
     if row.yards is not None and (row.returned or 0) + (row.dumped or 0) > brought:
         yield "returned", "More went back than was delivered.", "0.5"
+
+
+def _loose_products(row: PourRow) -> Iterator[tuple[str, str, str]]:
+    for stage in pour_rows.FURTHER:
+        if not stage.later:
+            continue
+        told, day = stage.used(row) or stage.facts(row), stage.cell(row, "on")
+        if told and day is None:
+            yield f"{stage.column}_on", "When was it put on? A guess will do.", "2025-07-02"
+        if stage.used(row) is None and (day is not None or stage.facts(row)):
+            yield stage.column, "What was put on?", "unknown, if nobody knows"
+    if row.sealed_on is None:
+        for column in ("sealer_gal", "sealer_2_gal"):
+            if getattr(row, column) is not None:
+                yield "sealed_on", "When was it sealed? A guess will do.", "2025-07-15"
+                return
+    if row.sealer_2_gal is not None and row.coats is not None and row.coats < 2:
+        yield "coats", "A second coat has its gallons, and there was one coat.", "2"
 
 
 def _loose_sample(row: PourRow) -> Iterator[tuple[str, str, str]]:

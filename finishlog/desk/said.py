@@ -30,6 +30,8 @@ def what(entry: Entry) -> str:
         return f"sample {entry.approval.sample} {verdict}, signed by {entry.approval.by}"
     if entry.claim is not None:
         return f"complaint: {entry.claim.complaint}{', settled' if entry.claim.settled else ''}"
+    if entry.kind == "care" and "state" in entry.facts:
+        return _care(entry)
     left = entry.facts.get("release_left_percent")
     pattern = entry.facts.get("pattern")
     parts = [_verb(entry.kind), *_uses(entry), f"{left} % left" if left is not None else None, pattern]
@@ -83,9 +85,19 @@ def _coat(entry: Entry, coat: Coat) -> str:
     return ", ".join(part for part in (verb, number, *(use.product.name for use in entry.materials)) if part)
 
 
+def _care(entry: Entry) -> str:
+    """`reseal booked for 2026-08-14`, `reseal: ask again from 2027-04-01`, `reseal declined`."""
+    state, on = str(entry.facts["state"]).replace("_", " "), entry.facts.get("on")
+    if on is None:
+        return f"reseal: {state}" if state in ("due", "ask again") else f"reseal {state}"
+    planned = {"booked": "reseal booked for", "ask again": "reseal: ask again from"}
+    return f"{planned.get(state, f'reseal {state}, planned for')} {on}"
+
+
 def _sample(sample: Sample) -> str:
     parts = (
         f"sample {sample.number}",
+        " + ".join(f"{write_number(percent)} % {pigment.name}" for pigment, percent in sample.doses),
         sample.size,
         "half sealed" if sample.half_sealed else "",
         sample.kept_where,
@@ -109,8 +121,10 @@ def _details(entry: Entry, names: dict[str, str]) -> Iterator[str]:
         yield from _coat_details(entry, entry.coat)
     if entry.reading is not None:
         yield from _reading_details(entry.reading)
-    if entry.sample is not None and entry.sample.load is not None:
-        yield f"from the load of entry {entry.sample.load}"
+    if entry.sample is not None:
+        yield from (f"cement {entry.sample.cement}",) if entry.sample.cement else ()
+        if entry.sample.load is not None:
+            yield f"from the load of entry {entry.sample.load}"
     if entry.claim is not None:
         told = (("cause", entry.claim.cause), ("done", entry.claim.action), ("outcome", entry.claim.outcome))
         yield from (f"{title}: {text}" for title, text in told if text)
@@ -159,6 +173,8 @@ def _coat_details(entry: Entry, coat: Coat) -> Iterator[str]:
 
 def _reading_details(read: Reading) -> Iterator[str]:
     yield read.source
+    if read.sample is not None:
+        yield f"on sample {read.sample}"
     sds = (read.sd_L, read.sd_a, read.sd_b)
     if all(sd is not None for sd in sds):
         even = len(set(sds)) == 1

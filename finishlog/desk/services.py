@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from pathlib import Path
     from zoneinfo import ZoneInfo
 
+    from finishlog.desk.history import Learned
     from finishlog.records.shop import Shop
     from finishlog.store import Log
     from finishlog.store.archive import Restored
@@ -44,6 +45,8 @@ class Services:
     look_at_log: Callable[[], None] = lambda: None
     """Raises LogError for a file that is no log; opens nothing."""
     on_wait: Callable[[], None] = _say_waiting
+    kept: dict[str, tuple[str, object]] = field(default_factory=dict)
+    """What was computed from the log, by name, with the mark of the log that it holds for."""
     _log: Log | None = None
     _lock: Lock = field(default_factory=Lock)
 
@@ -76,16 +79,21 @@ class Services:
 
     def past_errors(self) -> tuple[Fraction, ...]:
         """Depth errors in inches of past slabs, in order of pouring; none where there is no log."""
-        from finishlog.desk.history import past_errors
+        return self.learned().errors
+
+    def learned(self) -> Learned:
+        """What past slabs teach about ordering; nothing where there is no log."""
+        from finishlog.desk.history import Learned, learned
 
         if not self.has_log():
-            return ()
+            return Learned()
         with self.log().reading() as log:
-            return past_errors(log.past_slabs(), log.shop())
+            return learned(log.past_slabs(), log.shop())
 
     def use(self, log: Log) -> None:
         """From here on work on this log, whatever was named before."""
         self.close()
+        self.kept.clear()
         self._log = log
         self.has_log = lambda: True
 

@@ -1,4 +1,4 @@
-"""The shop's settings: each with its value, range and source; changed one or several at a time, or not at all."""
+"""The shop's settings and words: each with its value, range and source; changed together, or not at all."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from finishlog import units
 from finishlog.desk.record import wrong_fields
 from finishlog.errors import InputError
 from finishlog.inputs.fields import Wrong
-from finishlog.records.shop import SETTINGS, Setting
+from finishlog.records.shop import SETTINGS, TEXTS, Setting, Text
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
@@ -19,25 +19,45 @@ if TYPE_CHECKING:
 _STARTS = (("Order", "price_per_yd3"), ("Color and placing", "color_percent"), ("Rinse and cut", "saw_cut_from_h"),
            ("Sealer", "seal_from_day"), ("Weather and readings", "evaporation_care"))  # fmt: skip
 """Groups of the settings, each with its first key in the order of `SETTINGS`."""
+_WORDS = (("The shop", "shop_name"), ("Letters", "letter_subject"))
+"""The same of `TEXTS`."""
+_ALL: tuple[Setting | Text, ...] = (*SETTINGS, *TEXTS)
 
 
 @dataclass(frozen=True, slots=True)
 class Held:
     """A setting as it stands: `text` is the shop's own value, blank where the default holds."""
 
-    setting: Setting
+    setting: Setting | Text
     group: str
     text: str
 
     @property
     def range(self) -> str:
-        """`3 to 5 lb/100 ft²`."""
+        """`3 to 5 lb/100 ft²`, `up to 80 characters`."""
+        if isinstance(self.setting, Text):
+            return f"up to {self.setting.longest} characters"
         low, high = units.plain(self.setting.low), units.plain(self.setting.high)
         return f"{low} to {high} {self.setting.unit}".strip()
 
     @property
     def default(self) -> str:
+        if isinstance(self.setting, Text):
+            return self.setting.default
         return said(self.setting, self.setting.default)
+
+    @property
+    def is_words(self) -> bool:
+        return isinstance(self.setting, Text)
+
+    @property
+    def about(self) -> str:
+        """Range and source in a sentence; of words what they are for and what is filled in."""
+        if isinstance(self.setting, Setting):
+            return f"{self.setting.title}: {self.range}. Source: {self.setting.source}."
+        holes = ", ".join(f"{{{hole}}}" for hole in self.setting.holes)
+        usual = f" Usual: {self.default}" if self.default else ""
+        return f"{self.setting.title}: {self.range}." + (f" Filled in: {holes}.{usual}" if holes else "")
 
 
 def said(setting: Setting, value: object) -> str:
@@ -52,18 +72,21 @@ def said(setting: Setting, value: object) -> str:
     return f"{number} {setting.unit}".strip()
 
 
-def echo(setting: Setting, text: str) -> str:
+def echo(setting: Setting | Text, text: str) -> str:
     """What was understood of a text. Raises InputError."""
+    if isinstance(setting, Text):
+        setting.read(text)
+        return ""
     return said(setting, setting.read(text))
 
 
 def values(services: Services) -> tuple[Held, ...]:
-    """All settings in the order of their groups."""
+    """All settings in the order of their groups, the words of the shop after its numbers."""
     with services.log().reading() as log:
         own = log.settings()
-    starts = {key: group for group, key in _STARTS}
+    starts = {key: group for group, key in (*_STARTS, *_WORDS)}
     group, found = "", []
-    for setting in SETTINGS:
+    for setting in _ALL:
         group = starts.get(setting.key, group)
         found.append(Held(setting, group, own.get(setting.key, "")))
     return tuple(found)
@@ -74,7 +97,7 @@ def change(services: Services, texts: Mapping[str, str]) -> tuple[str, ...]:
 
     Raises WrongFields for what cannot be read or is out of its range, InputError for a key that is none.
     """
-    known = {setting.key: setting for setting in SETTINGS}
+    known = {setting.key: setting for setting in _ALL}
     wrongs: list[Wrong] = []
     for key, text in texts.items():
         if key not in known:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import Any
 
 from finishlog.desk.bench_json import pigment_load_json, yards_json
+from finishlog.desk.color_json import odds_json
 from finishlog.desk.plain_data import data, number
 from finishlog.records.plan import AsPlaced, JobPage, PigmentPlan, Plan
 
@@ -49,6 +50,19 @@ def plan_json(plan: Plan) -> dict[str, Any]:
         "buried": list(plan.buried),
         "missing": list(plan.missing),
         "tell_customer": list(plan.tell_customer),
+        "odds": None if plan.odds is None else odds_json(plan.odds),
+        "odds_advice": plan.odds_advice or None,
+        **_shelf_json(plan),
+    }
+
+
+def _shelf_json(plan: Plan) -> dict[str, Any]:
+    """What the shelf has of it, and what the material costs."""
+    from finishlog.desk import plan_shelf
+
+    return {
+        "shelf": [plan_shelf.enough_json(each) for each in plan.shelf],
+        "cost": None if plan.cost is None else plan_shelf.cost_json(plan.cost),
     }
 
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from datetime import date, datetime
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from finishlog.records.plan import AsPlaced, PlacedCoat, PlacedLine
-from finishlog.units import MONTHS, exact, write, write_date, write_number
+from finishlog.units import MONTHS, exact, write, write_date, write_number, write_weight_lb_oz
 
 if TYPE_CHECKING:
     from finishlog.records.log import Area, Buried, JobLine, Mix
@@ -106,19 +106,56 @@ def mix(mix: Mix, units: str = "us") -> str:
     return ", ".join(p for p in parts if p) or "mix unknown"
 
 
-def placed_lines(placed: AsPlaced, units: str = "us") -> tuple[PlacedLine, ...]:
-    """What went into an area, one line a stage: label, words, figure. Missing facts are said."""
-    return (
+NOT_YET = "not yet"
+
+
+def placed_lines(placed: AsPlaced, units: str = "us", *, planned: bool = False) -> tuple[PlacedLine, ...]:
+    """What went into an area, one line a stage: label, words, figure. Missing facts are said.
+
+    Where the job is only `planned` they are not missing but still to come.
+    """
+    lines = (
         *_pigment_lines(placed, units),
-        _concrete_line(placed, units),
-        _texture_line(placed, units),
+        *_bag_lines(placed, units),
+        *_concrete_lines(placed, units),
+        _texture_line(placed),
         _release_line(placed, units),
         _rinse_line(placed, units),
         _sealer_line(placed),
     )
+    return tuple(_to_come(lines, placed)) if planned else lines
+
+
+def _to_come(lines: Iterable[PlacedLine], placed: AsPlaced) -> Iterator[PlacedLine]:
+    for line in lines:
+        if line.text == RECIPES:
+            yield PlacedLine("", "as planned", "")
+        elif line.text == NO_DOSE:
+            yield from _planned_rates(placed)
+        elif line.warn or line.text == "not logged":
+            yield PlacedLine(line.label, NOT_YET, "")
+        else:
+            yield line
+
+
+def _planned_rates(placed: AsPlaced) -> Iterator[PlacedLine]:
+    """The recipe's rates as they were written, where they hang on a cement content that is not known yet."""
+    stage = placed.area.recipe.stage("integral_color") if placed.area.recipe else None
+    rates = [
+        f"{write_number(material.rate)} {material.unit} of {material.product.name}"
+        for material in (stage.materials if stage else ())
+        if material.rate is not None
+    ]
+    if rates:
+        yield PlacedLine("", f"planned: {listed(rates)}", "")
+
+
+NO_DOSE, RECIPES = "dose not logged", "the recipe's dose; not logged by load"
 
 
 def _pigment_lines(placed: AsPlaced, units: str) -> tuple[PlacedLine, ...]:
+    if not placed.pigments and placed.bag_mix is not None:
+        return ()
     if not placed.pigments:
         return (PlacedLine("Pigment", "not logged", "", warn=True),)
     lines = [
@@ -132,9 +169,9 @@ def _pigment_lines(placed: AsPlaced, units: str) -> tuple[PlacedLine, ...]:
         for i, pigment in enumerate(placed.pigments)
     ]
     if placed.dose_lb_per_yd3 is None:
-        lines.append(PlacedLine("", "dose not logged", "", warn=True))
+        lines.append(PlacedLine("", NO_DOSE, "", warn=True))
     elif placed.dose_from == "recipe":
-        lines.append(PlacedLine("", "the recipe's dose; not logged by load", ""))
+        lines.append(PlacedLine("", RECIPES, ""))
     for off in placed.off_loads:
         side = "heavy" if off.off_percent > 0 else "light"
         ticket = f", ticket {off.ticket}" if off.ticket else ""
@@ -147,22 +184,45 @@ def _pigment_lines(placed: AsPlaced, units: str) -> tuple[PlacedLine, ...]:
     return tuple(lines)
 
 
-def _concrete_line(placed: AsPlaced, units: str) -> PlacedLine:
+def _bag_lines(placed: AsPlaced, units: str) -> Iterator[PlacedLine]:
+    """An overlay or repair: its pigment to the bag, and the bags."""
+    mix = placed.bag_mix
+    if mix is None:
+        return
+    for i, pigment in enumerate(mix.pigments):
+        name = with_lots(pigment.name, pigment.lots, pigment.maker)
+        figure = (
+            "" if pigment.lb_per_bag is None else f"{write_weight_lb_oz(pigment.lb_per_bag, units)} a bag"
+        )
+        yield PlacedLine("" if i or placed.pigments else "Pigment", name, figure)
+    if mix.pigments:
+        yield PlacedLine("", "the cement in a bag is not known: no percent of it", "")
+    elif not placed.pigments:
+        yield PlacedLine("Pigment", "none in the bags was logged", "", warn=True)
+    text = with_lots(mix.product or "mix not logged", mix.lots, mix.maker)
+    if mix.water_per_bag_gal is not None:
+        text += f", {write('liquid_gal', exact(mix.water_per_bag_gal), units, 2)} of water a bag"
+    bags = "" if mix.bags is None else f"{write_number(mix.bags)} bag{'' if mix.bags == 1 else 's'}"
+    yield PlacedLine("Bags", text if bags else f"{text}, bags not counted", bags, warn=not bags)
+
+
+def _concrete_lines(placed: AsPlaced, units: str) -> Iterator[PlacedLine]:
+    if placed.bag_mix is not None and not placed.loads:
+        return
     loads = count(placed.loads - placed.balance_loads, "load") if placed.loads else "loads not logged"
     balance = " + balance" if placed.balance_loads else ""
     cement = f", {'; '.join(mix(m, units) for m in placed.mixes)}" if placed.mixes else ", mix not logged"
+    slump = " / ".join(_inches(s, units) for s in dict.fromkeys(placed.slump_in))
+    slump = f", {slump} slump" if slump else ""
     yards = _figure("volume_yd3", placed.delivered_yd3, units)
-    return PlacedLine("Concrete", loads + balance + cement, yards, warn=not placed.loads)
+    yield PlacedLine("Concrete", loads + balance + cement + slump, yards, warn=not placed.loads)
 
 
-def _texture_line(placed: AsPlaced, units: str) -> PlacedLine:
+def _texture_line(placed: AsPlaced) -> PlacedLine:
     details = [placed.pattern or "pattern not logged"]
     if placed.stamp.get("mats"):
         details.append(f"{placed.stamp['mats']} mats")
-    slump = " / ".join(_inches(s, units) for s in dict.fromkeys(placed.slump_in))
-    return PlacedLine(
-        "Texture", ", ".join(details), f"{slump} slump" if slump else "", warn=placed.pattern is None
-    )
+    return PlacedLine("Texture", ", ".join(details), "", warn=placed.pattern is None)
 
 
 def _release_line(placed: AsPlaced, units: str) -> PlacedLine:

@@ -57,18 +57,18 @@ def _order(plan: Plan, given: Look) -> Iterator[tuple[str, str]]:
 
 def _plant_then(plan: Plan) -> str:
     plants = {mix.plant for mix in plan.reference.mixes if mix.plant}
-    return f"{plants.pop()}, as then" if len(plants) == 1 else "____________________"
+    return plants.pop() if len(plants) == 1 else "____________________"
 
 
 def _mix(plan: Plan, units: str) -> Iterator[tuple[str, str]]:
-    then = f" on {write_date(plan.reference.poured_on)}" if plan.reference.poured_on else ""
+    then = f"as on {write_date(plan.reference.poured_on)}: " if plan.reference.poured_on else ""
     if said := list(_said(plan, units)):
         yield "Mix, as you told us", ", ".join(said)
     mixes = plan.reference.mixes
     if not mixes:
         yield "Mix to match", "not on record: tell us number, cement and mill, admixtures, sand"
     for mix in mixes:
-        yield f"Mix to match{' (one of)' if len(mixes) > 1 else ''}", f"as{then}: {_whole(mix, units)}"
+        yield f"Mix to match{' (one of)' if len(mixes) > 1 else ''}", f"{then}{_whole(mix, units)}"
     if mixes:
         yield "", "Call us before batching if any of it has changed."
 

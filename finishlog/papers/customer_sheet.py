@@ -121,7 +121,8 @@ def _color(leaf: Leaf, page: JobPage, shop: Shop) -> None:
         main = page.placed[0]
         aged = readings.by_age(page.job, main, "base")
         if len(aged) > 1:
-            body.paragraph("Your slab so far, dry and bare, as we measured it:", style.SMALL)
+            which = f"The {main.area.name}" if len(page.placed) > 1 else "Your slab"
+            body.paragraph(f"{which} so far, dry and bare, as we measured it:", style.SMALL)
             readings.strip(body, readings.thinned(aged, STRIP))
             body.skip(3)
         body.paragraph(

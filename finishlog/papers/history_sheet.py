@@ -40,7 +40,8 @@ def draw(ink: Ink, page: JobPage, given: Look) -> Leaf:
 def _area(leaf: Leaf, page: JobPage, placed: AsPlaced, units: str) -> None:
     name, _, size = words.area_title(placed.area, units).partition("  ")
     with leaf.section(name[:1].upper() + name[1:], size, least=60) as (body, _):
-        placed_rows(body, words.placed_lines(placed, units))
+        planned = page.line.poured_on is None
+        placed_rows(body, words.placed_lines(placed, units, planned=planned))
         body.skip(3)
         for spot, title in (("base", "Base"), ("release color", "Release color")):
             if aged := readings.by_age(page.job, placed, spot):
@@ -48,7 +49,7 @@ def _area(leaf: Leaf, page: JobPage, placed: AsPlaced, units: str) -> None:
                 body.paragraph(f"{title} by age, dry and bare: L* a* b*, nearest plain name", style.LABEL)
                 body.skip(1)
                 readings.grid(body, aged)
-        if placed.missing:
+        if placed.missing and not planned:
             body.run_in("Not on record", f"{'; '.join(placed.missing)}.", style.SMALL, style.SMALL_STRONG)
 
 

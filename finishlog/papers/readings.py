@@ -25,6 +25,12 @@ class Aged:
     hours: float
 
     @property
+    def day(self) -> str:
+        """For the customer: `day 1`; hours are the shop's."""
+        days = round(self.hours / 24)
+        return f"day {days}" if days else "fresh"
+
+    @property
     def age(self) -> str:
         return words.hours(self.hours) if self.hours < 72 else f"day {self.hours / 24:.0f}"
 
@@ -68,14 +74,14 @@ def _lab(reading: Reading) -> str:
 
 
 def strip(frame: Frame, aged: list[Aged], height: float = 26.0) -> None:
-    """The readings as one slab growing lighter: no gaps, ages under it, plain names at both ends."""
+    """The readings as one slab growing lighter: no gaps, days under it, plain names at both ends."""
     frame.need(height + 2 * style.SMALL.lead)
     width = frame.width / len(aged)
     for at, one in enumerate(aged):
         frame.fill(frame.x + at * width, frame.y, width, height, color_of(one.reading))
     frame.outline(frame.x, frame.y, frame.width, height)
     frame.skip(height + 1)
-    frame.row([Cell(one.age, width, style.LABEL, "center") for one in aged], gap=0)
+    frame.row([Cell(one.day, width, style.LABEL, "center") for one in aged], gap=0)
     ends = [Cell(f"first {name_of(aged[0].reading)}", type=style.SMALL)]
     ends.append(Cell(f"last {name_of(aged[-1].reading)}", type=style.SMALL, align="right"))
     frame.row(ends)

@@ -11,6 +11,7 @@ from typing import Any, NoReturn
 import pytest
 
 from finishlog.cli import compute
+from finishlog.desk.history import Learned
 from finishlog.errors import InputError, LimitError
 from finishlog.records.shop import Shop
 
@@ -26,9 +27,9 @@ class Services:
     def __init__(self, past: Sequence[float] = (), **settings: str) -> None:
         self.past, self.settings, self.asked = past, settings, 0
 
-    def past_errors(self) -> Sequence[float]:
+    def learned(self) -> Learned:
         self.asked += 1
-        return self.past
+        return Learned(tuple(F(str(error)) for error in self.past))
 
     def shop(self) -> Shop:
         self.asked += 1
@@ -39,14 +40,14 @@ class Run:
     def __init__(self, capsys: pytest.CaptureFixture[str]) -> None:
         self.capsys = capsys
 
-    def text(self, *argv: str, services: Services | None = None, units: str = "us") -> str:
+    def text(self, *argv: str, services: Services | None = None, units: str = "us", remark: str = "") -> str:
         parser = Parser()
         parser.add_argument("--units", default=units)
         compute.register(parser.add_subparsers(dest="command", parser_class=Parser))
         args = parser.parse_args(argv)
         assert args.run(args, services or Services()) == 0
         out, err = self.capsys.readouterr()
-        assert err == ""
+        assert err == remark
         return out
 
     def json(self, *argv: str, services: Services | None = None) -> dict[str, Any]:
@@ -431,9 +432,18 @@ def test_a_percentage_with_its_sign_is_taken_at_its_word(run: Run) -> None:
     assert run.json("dose", "--yards", "4", "--percent", "0.04 %")["percent_of_cementitious"] == 0.04
 
 
-def test_past_errors_may_be_fractions(run: Run) -> None:
-    class Exact(Services):
-        def past_errors(self) -> Sequence[Any]:
-            return (F(1, 5), F(7, 20), F(2, 5), F(3, 10), F(1, 4))
+def test_a_past_slab_that_cannot_be_right_teaches_nothing_and_is_named(run: Run) -> None:
+    class Odd(Services):
+        def learned(self) -> Learned:
+            return Learned((F(1, 4),), ("hill-patio of Jun 4 2025 teaches nothing.",))
 
-    assert run.json(*WORKED, services=Exact())["order_yd3"] == 6.5
+    remark = "finishlog: hill-patio of Jun 4 2025 teaches nothing.\n"
+    assert "1 slab of yours" in run.text(*WORKED, services=Odd(), remark=remark)
+
+
+def test_a_truck_under_the_plants_minimum_is_asked_of_the_plant(run: Run) -> None:
+    answer = run.json("dose", "--yards", "3", "--percent", "4", "--cement", "564", "--truck", "1.5")
+    assert [load["yards"] for load in answer["loads"]] == [1.5, 1.5]
+    assert any("1.5 yd³ is under the plant's minimum of 2 yd³: ask" in each for each in answer["cautions"])
+    larger = run.json("dose", "--yards", "3", "--percent", "4", "--cement", "564", "--truck", "2")
+    assert not any("whether it sends one" in each for each in larger["cautions"])

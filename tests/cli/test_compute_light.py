@@ -41,6 +41,7 @@ def call(tmp_path: Path, *argv: str, show: str = SHOW) -> subprocess.CompletedPr
         ("yards", "--rect", "27x16.5", "--depth", "4in", "--no-history"),
         ("yards", "--rect", "27x16.5", "--depth", "4in"),
         ("film", "--rect", "24x18", "--stamped"),
+        ("weather", "--air", "80F", "--concrete", "87F", "--humidity", "50", "--wind", "12mph"),
     ],
 )
 def test_nothing_heavy_is_imported_and_no_log_is_made(tmp_path: Path, argv: tuple[str, ...]) -> None:

@@ -430,3 +430,10 @@ def test_a_cement_that_the_plant_switched_since_is_warned_of(finishlog: Run, dem
     assert [d["weight"] for d in told] == ["act"]
     assert "Type IX" in told[0]["text"]
     assert "Jun 15 2026" in told[0]["text"]
+
+
+def test_the_prices_the_order_was_weighed_with_are_said(finishlog: Run, demo: str) -> None:
+    text = finishlog("--log", demo, "match", REFERENCE, "--rect", "20x12").out
+    weighed = text[text.index("Order weighed with") :]
+    assert "left over $45/yd³" in weighed
+    assert "color mismatch $600" in weighed

@@ -345,6 +345,11 @@ def test_a_new_owner_and_a_doubled_customer(run: Run) -> None:
     assert [job["job"] for job in run("find", "Crumpet", "--json").json()] == [JOB]
     assert run("job", "owner", JOB, "Barnaby Crumpet", "--since", "2031-05-01").status == 2
     run("job", "new", "--customer", "O. Quillfeather", "--job", "front walk")
+    told = run("job", "customer", JOB, "--phone", "555-0101", "--leave-alone", "--json").json()
+    assert (told["phone"], told["leave_alone"], told["name"]) == ("555-0101", True, "Ottoline Quillfeather")
+    assert not run("job", "customer", "Ottoline Quillfeather", "--remind", "--json").json()["leave_alone"]
+    for wrong in ((), ("--phone", "x" * 400), ("--leave-alone", "--remind")):
+        assert run("job", "customer", JOB, *wrong).status == 2
     assert run("job", "merge", "O. Quillfeather", "Ottoline Quillfeather").status == 0
     assert {job["customer"] for job in run("find", "--json").json()} == {"Ottoline Quillfeather"}
     assert run("job", "merge", "Nobody", "Ottoline Quillfeather").status == 2

@@ -614,5 +614,6 @@ def test_a_row_under_the_template_comes_in(shop: Shop) -> None:
     assert kinds == {
         *("pour", "load", "sample", "approval", "bag_mix", "finishing", "powder_release", "stamp", "cure"),
         *("joint", "weather", "rinse", "seal", "reading", "claim"),
+        *("color_hardener", "liquid_release", "antiquing_wash", "stain"),
     }
     assert job.entries[-1].happened - job.entries[0].happened > timedelta(days=300)

@@ -60,6 +60,24 @@ def test_the_dose_is_weighted_by_yards() -> None:
     assert placed.pigments[0].lots == ("K-131",)
 
 
+def test_what_went_back_does_not_weigh_in_the_dose() -> None:
+    """Half of the strong load went back: a quarter of the slab is of it, not 2 in 5."""
+    weak = load(1, 6.0, (BISCUIT, 120, "lb"), returned_yd3=0.0, dumped_yd3=0.0)
+    strong = load(2, 4.0, (BISCUIT, 120, "lb"), returned_yd3=2.0, dumped_yd3=0.0)
+    placed = as_placed(job(weak, strong), FIELD, ZONE)
+    assert placed.dose_lb_per_yd3 == Fraction(20 * 6 + 30 * 2, 8)
+    assert [float(off.off_percent) for off in placed.off_loads] == pytest.approx([-100 / 9, 100 / 3])
+    unknown = load(2, 4.0, (BISCUIT, 120, "lb"), returned_yd3=2.0)
+    assert as_placed(job(weak, unknown), FIELD, ZONE).dose_lb_per_yd3 == 24  # by the yards it brought
+
+
+def test_a_load_that_all_went_back_is_no_part_of_the_dose() -> None:
+    kept = load(1, 6.0, (BISCUIT, 120, "lb"), returned_yd3=0.0, dumped_yd3=0.0)
+    back = load(2, 4.0, (BISCUIT, 120, "lb"), returned_yd3=4.0, dumped_yd3=0.0)
+    assert as_placed(job(kept, back), FIELD, ZONE).dose_lb_per_yd3 == 20
+    assert as_placed(job(back), FIELD, ZONE).dose_lb_per_yd3 == 30
+
+
 def test_a_load_more_than_5_percent_off_is_named_with_its_ticket() -> None:
     placed = as_placed(
         job(load(1, 4.0, (BISCUIT, 88, "lb")), load(2, 4.0, (BISCUIT, 78, "lb"), ticket="40722")), FIELD, ZONE

@@ -8,6 +8,8 @@ from fractions import Fraction as F
 from zoneinfo import ZoneInfo
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from finishlog.desk.placed import as_placed
 from finishlog.desk.plan_differences import differences
@@ -133,3 +135,74 @@ def test_logged_sealer_went_over_the_relief_already() -> None:
     assert plan.coats[1].wet_mil == F(231 * 1000, 144) / (F(276) * F("1.1"))
     unknown = sealer(reference((BISCUIT, 90)), F(225), shop)
     assert [c.gal for c in unknown.coats] == [F("1.1"), F(225) * F("1.1") / 300]
+
+
+def test_the_limit_is_on_the_pigment_in_a_liquid() -> None:
+    """100 lb/yd3 of a liquid at 40 % solids are 40 lb of pigment on 480 lb of cement; with 121 lb it is too much."""
+    soup = Product("p4", "Soot Soup", "pigment", "Loamworks", form="liquid", solids_percent=40)
+    mix = Mix("m1", cement_lb_per_yd3=480, scm_lb_per_yd3=0)
+    request = replace(REQUEST, cement_lb_per_yd3=F(480))
+    held = reference((soup, 100 * 5), mix=mix)
+    assert not held.over_limit
+    plan = pigment(request, held, [F(4)])
+    assert plan is not None
+    assert (plan.dose_lb_per_yd3, plan.percent_of_cement) == (100, F(100 * 40, 480))
+    assert plan.loads[0].pigment_lb == 400
+    assert reference((soup, 121 * 5), mix=mix).over_limit
+    with pytest.raises(LimitError):
+        pigment(request, reference((soup, 121 * 5), mix=mix), [F(4)])
+
+
+def test_a_powder_with_a_figure_for_solids_is_all_pigment() -> None:
+    powder = Product("p4", "Soot", "pigment", solids_percent=40)
+    assert reference((powder, 100 * 5), mix=Mix("m1", cement_lb_per_yd3=480)).over_limit
+
+
+@given(
+    st.lists(st.fractions(F(1, 1000), F(1, 2), max_denominator=1000), min_size=2, max_size=7),
+    st.lists(st.sampled_from((F(1), F(2), F("3.25"), F("8.5"))), min_size=1, max_size=4),
+)
+def test_parts_are_never_less_than_nothing_and_sum_to_their_load(doses: list[F], yards: list[F]) -> None:
+    """Four pinches that each round up to an ounce are more than the load has."""
+    pigments = [(Product(f"p{i}", f"Pinch {i}", "pigment"), float(d) * 5) for i, d in enumerate(doses)]
+    plan = pigment(REQUEST, reference(*pigments), yards)
+    assert plan is not None
+    assert all(pounds >= 0 for part in plan.parts for pounds in part.loads_lb)
+    for i, load in enumerate(plan.loads):
+        assert sum(part.loads_lb[i] for part in plan.parts) == load.pigment_lb
+
+
+def test_four_pinches() -> None:
+    pinches = [(Product(f"p{i}", f"Pinch {i}", "pigment"), 5 * (0.036 + i / 1000)) for i in range(5)]
+    plan = pigment(REQUEST, reference(*pinches), [F(1)])
+    assert plan is not None
+    assert sorted(part.loads_lb[0] * 16 for part in plan.parts) == [0, 0, 1, 1, 1]
+
+
+def test_a_day_before_the_old_pour_is_asked() -> None:
+    placed = reference((BISCUIT, 50))
+    on = {d.key: d for d in differences(REQUEST, date(2026, 5, 1), placed, None)}
+    assert (on["day"].weight, on["day"].text) == (
+        "ask", "May 1 2026 is before the old slab was poured, Jun 4 2026: which day is it?",
+    )  # fmt: skip
+    assert "day" not in {d.key for d in differences(REQUEST, date(2026, 6, 4), placed, None)}
+
+
+@pytest.mark.parametrize(
+    ("lots", "new", "asked"),
+    [
+        ((), "", ()),
+        (("K-131",), "", ("Lot of Otter Back",)),
+        (("R-77",), "", ("Lot of Wet Biscuit",)),
+        (("k-131", "R-77"), "", ()),
+        (("K-999",), "K-999", ("Lot of Otter Back",)),
+        (("K-999", "R-88"), "K-999 and R-88", ()),
+        (("K-131", "R-88"), "R-88", ()),
+    ],
+)
+def test_the_lot_that_was_not_said_is_asked(lots: tuple[str, ...], new: str, asked: tuple[str, ...]) -> None:
+    placed = replace(reference((BISCUIT, 50)), release="Otter Back", release_lots=("R-77",))
+    found = differences(replace(REQUEST, lots=lots), date(2027, 4, 12), placed, None)
+    assert tuple(d.title for d in found if d.key == "lot_unsaid") == asked
+    acts = [d.text for d in found if d.key == "lot" and d.weight == "act"]
+    assert [text.startswith(f"{new}, then K-131 and R-77") for text in acts] == ([True] if new else [])

@@ -144,6 +144,40 @@ def test_a_load_off_the_others_is_named(services: Services) -> None:
     )
 
 
+TWO = {"product": "Otter Back", "amount": "10 lb", "product_2": "Moth Pocket"}
+
+
+@pytest.mark.parametrize(
+    ("texts", "words"),
+    [
+        (TWO, "Two shades need their ratio by parts."),
+        ({**TWO, "mix_ratio": "2:1"}, ""),
+        ({**TWO, "amount_2": "5 lb"}, ""),
+        ({"product": "Otter Back", "mix_ratio": "2:1"}, "A ratio needs two shades. There is 1 of them."),
+        ({"product": "Otter Back", "amount": "10 lb"}, ""),
+    ],
+)
+def test_shades_without_their_parts_are_said(services: Services, texts: dict[str, str], words: str) -> None:
+    done = record.record(services, JOB, "powder_release", {"at": "7a", "area": "field", **texts})
+    assert " ".join(done.warnings) == words
+
+
+def test_a_ratio_is_planned_of_two_shades(services: Services) -> None:
+    ratio = {"powder_release.product": "Otter Back", "powder_release.mix_ratio": "2:1"}
+    with pytest.raises(InputError, match="A ratio needs two shades") as wrong:
+        edit.change_order(services, JOB, "field", ratio, reason="she chose darker")
+    assert wrong.value.where == "powder_release.mix_ratio"
+
+
+def test_choices_are_said_in_words_and_kept_as_keys(services: Services) -> None:
+    with pytest.raises(WrongFields) as wrong:
+        record.record(services, JOB, "cure", {"at": "7a", "area": "field", "method": "pancake"})
+    assert "cure and seal" in wrong.value.line()
+    assert "_" not in wrong.value.line()
+    done = record.record(services, JOB, "cure", {"at": "7a", "area": "field", "method": "cure and seal"})
+    assert done.entry.facts["method"] == "cure_and_seal"
+
+
 def test_attachments_are_kept_with_the_entry(services: Services, tmp_path: Path) -> None:
     ticket = tmp_path / "ticket.txt"
     ticket.write_bytes(b"40731\n")

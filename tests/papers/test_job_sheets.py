@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
@@ -11,6 +11,7 @@ from finishlog.desk import find, job_page
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
 from finishlog.papers import make, readings
+from finishlog.records.log import Reading
 from finishlog.records.writing import (
     NewArea,
     NewBuried,
@@ -221,3 +222,30 @@ def test_a_job_without_an_area_is_refused(services: Services) -> None:
         handle = log.add_job(NewJob("empty", NewCustomer("Nobody Yet"), NewSite("1 Blank Row"))).handle
     with pytest.raises(InputError, match="no area"):
         sheet(services, handle, "customer")
+
+
+def test_the_customer_counts_in_days_and_reads_which_area_it_was(services: Services) -> None:
+    text = reading.text(sheet(services, REFERENCE, "customer"))
+    assert "day 1" in text
+    assert "25 h" not in text
+    several = next(
+        page
+        for handle in (MANY, "dapplegate-patio")
+        if len((page := job_page.lay_open(services, handle)).placed) > 1
+    )
+    with services.log().writing() as log:
+        happened = datetime(2026, 6, 1, 20, tzinfo=UTC)
+        for day in (0, 1):
+            log.add_entry(several.job.handle, NewEntry(
+                "reading", happened + timedelta(days=day), area=several.placed[0].area.name,
+                reading=Reading(60, 5, 15),
+            ))  # fmt: skip
+    text = reading.text(sheet(services, several.job.handle, "customer"))
+    assert f"The {several.placed[0].area.name} so far" in text
+
+
+def test_of_a_planned_job_nothing_is_missing_yet(services: Services) -> None:
+    text = reading.text(sheet(services, "swizzlecote-carport", "history"))
+    assert "not yet" in text
+    assert "not logged" not in text
+    assert "Not on record" not in text

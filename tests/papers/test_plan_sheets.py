@@ -94,6 +94,7 @@ def test_the_plant_is_told_what_makes_the_color(services: Services, plan: Make) 
         "Mix 10 minutes after the color",
     ):  # fmt: skip
         assert wanted in text
+    assert "as then" not in text
     assert "runs short" not in text
     assert "Gas and electric" not in text
 

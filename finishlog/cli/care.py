@@ -1,0 +1,257 @@
+"""`care`: reseals that are due, what the office does about them, the week plan, reminders out."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING, Any
+
+from finishlog.cli.output import bullets, note, say, say_json, table
+from finishlog.errors import InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from datetime import date
+
+    from finishlog.desk.services import Services
+    from finishlog.records.care import Book, Reseal, WeekPlan
+
+_MORE = """\
+  finishlog care --by 2026-08-31
+  finishlog care hill-patio contacted --note "wants a Friday"
+  finishlog care hill-patio booked --on 2026-08-14
+  finishlog care hill-patio ask-again --on 2027-04-01
+  finishlog care --plan --per-week 4 --keep
+  finishlog care --ics reseals.ics --csv reseals.csv --letters letters.pdf --mail drafts
+"""
+_OUT = (
+    ("ics", "FILE", "a calendar of the reseals; a second one brings the first up to date"),
+    ("csv", "FILE", "a table for mail merge"),
+    ("letters", "FILE", "letters to those not called yet, as PDF"),
+    ("mail", "DIR", "e-mail drafts to those not called yet, one file each"),
+)
+_MARKS = {"due": "○", "contacted": "◊", "booked": "●", "done": "√", "declined": "×", "ask_again": "~"}
+
+
+def register(commands: Any) -> None:
+    care = commands.add_parser(
+        "care",
+        help="reseals that are due; book them, plan them, send reminders",
+        description="Reseals that fall due, by condition first and then by years. With a job, keep what was\n"
+        "done about it: due, contacted, booked, done, declined, ask-again.",
+        epilog=_MORE,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    care.add_argument("job", metavar="JOB", nargs="?", help="the job's handle, or the start of it")
+    care.add_argument("state", metavar="STATE", nargs="?", help="what was done about its reseal")
+    care.add_argument("--by", metavar="DATE", help="whose window opens by then; else in the next 12 months")
+    care.add_argument("--on", metavar="DATE", help="booked for, done on, or to be asked again from")
+    care.add_argument("--note", metavar="TEXT", help="anything else")
+    care.add_argument("--who", metavar="NAME", help="who did it")
+    care.add_argument("--because", metavar="TEXT", help="why, where it is odd; kept with the entry")
+    care.add_argument("--plan", action="store_true", help="spread the open reseals over weeks")
+    care.add_argument("--per-week", metavar="N", help="the most in a week, for --plan")
+    care.add_argument("--keep", action="store_true", help="keep the days of the plan with the jobs")
+    for option, metavar, text in _OUT:
+        care.add_argument(f"--{option}", metavar=metavar, help=text)
+    care.add_argument("--paper", choices=("letter", "a4"), help="the paper of the letters")
+    care.add_argument("--force", action="store_true", help="replace files that are there")
+    care.add_argument("--json", action="store_true", help="answer as one JSON list or object")
+    care.set_defaults(run=run_care)
+
+
+def run_care(args: argparse.Namespace, services: Services) -> int:
+    if args.job is not None:
+        return _one_job(args, services)
+    for option in ("on", "note", "who", "because"):
+        if getattr(args, option) is not None:
+            raise InputError(
+                f"--{option} is for one job.", where=f"--{option}", example="care hill-patio booked"
+            )
+    if args.plan:
+        return _plan(args, services)
+    for option in ("per_week", "keep"):
+        if getattr(args, option):
+            raise InputError(
+                "That is for the week plan.", where=f"--{option.replace('_', '-')}", example="--plan"
+            )
+    from finishlog.desk import care
+
+    held = care.book(services, _day(args.by, "--by"))
+    written = _write(args, services, held)
+    if args.json:
+        say_json([care.reseal_json(line) for line in held.lines])
+    else:
+        say(_book_text(held))
+    for line in written:
+        note(f"finishlog: {line}")
+    return 0
+
+
+def _day(text: str | None, where: str) -> date | None:
+    from finishlog.units import read_date
+
+    if text is None:
+        return None
+    try:
+        return read_date(text)
+    except InputError as wrong:
+        raise wrong.at(where) from None
+
+
+def _one_job(args: argparse.Namespace, services: Services) -> int:
+    from finishlog.desk import care
+
+    if args.plan or args.by or any(getattr(args, option) for option, *_ in _OUT):
+        raise InputError("A job's reseal is kept alone, without lists and files.", where="JOB",
+                         example="finishlog care hill-patio contacted")  # fmt: skip
+    if args.state is None:
+        return _show_one(args, services)
+    done = care.set_state(
+        services, args.job, care.read_state(args.state), on=_day(args.on, "--on"), note=args.note,
+        person=args.who, because=args.because,
+    )  # fmt: skip
+    if args.json:
+        from finishlog.cli.record import recorded_json
+
+        say_json(recorded_json(done))
+        return 0
+    line = care.of_job(services, done.job)
+    say(f"{done.job}  {done.sentence}")
+    for warning in done.warnings:
+        note(f"finishlog: {warning}")
+    if line is not None:
+        say(table([(_marked(line), f"{line.title}  {_remark(line)}")], indent=2))
+    return 0
+
+
+def _show_one(args: argparse.Namespace, services: Services) -> int:
+    from finishlog.desk import care
+
+    line = care.of_job(services, args.job)
+    if line is None:
+        raise InputError(f"{args.job} was never sealed, so nothing is to be resealed.", where="JOB")
+    if args.json:
+        say_json(care.reseal_json(line))
+        return 0
+    say(f"{line.title}  {_marked(line)}\n")
+    say(table(_facts(line, args.units), indent=2))
+    return 0
+
+
+def _facts(line: Reseal, system: str) -> list[tuple[str, str]]:
+    from finishlog.units import write, write_date
+
+    rows = [("Window", f"{write_date(line.due_from)} to {write_date(line.due_to)}"), ("Why", line.why)]
+    if line.prepare_why:
+        rows.append(("First", line.prepare_why))
+    if line.film is not None and line.film.dry_mil is not None:
+        least = "at least " if line.film.at_least else "about "
+        rows.append(("Film", least + write("film_mil", line.film.dry_mil, system)))
+    elif line.film is not None:
+        rows.append(("Film", "not known: no gallons or solids were logged"))
+    if line.note:
+        rows.append(("Note", line.note))
+    return rows
+
+
+def _write(args: argparse.Namespace, services: Services, held: Book) -> list[str]:
+    """The files that were asked for, all or none; what to say about each."""
+    wanted = {option: name for option, *_ in _OUT if (name := getattr(args, option)) is not None}
+    if not wanted:
+        if args.paper or args.force:
+            raise InputError(
+                "There is no file to write.", where="--paper, --force", example="--letters letters.pdf"
+            )
+        return []
+    from finishlog.papers import reminders
+
+    return reminders.write(services, held, wanted, paper=args.paper or "letter", force=args.force)
+
+
+def _book_text(held: Book) -> str:
+    from finishlog.units import MONTHS
+
+    parts = [held.sentence]
+    for year, month in dict.fromkeys(line.month for line in held.lines):
+        rows = [(_marked(line), line.title, _remark(line)) for line in held.of_month(year, month)]
+        parts.append(f"{MONTHS[month - 1]} {year}\n{table(rows, indent=2)}")
+    return "\n\n".join(parts)
+
+
+def _marked(line: Reseal) -> str:
+    return f"{_MARKS[line.state]} {line.state.replace('_', ' ')}"
+
+
+def _remark(line: Reseal) -> str:
+    from finishlog.desk.words import month
+    from finishlog.units import write_date, write_weekday
+
+    if line.left_alone:
+        return "wants no reminders"
+    day = write_weekday(line.on) if line.on else ""
+    parts = [f"{'planned for ' if line.planned else ''}{day}", line.prepare_why, line.note or ""]
+    if not any(parts):
+        parts = [
+            f"window {month(line.due_from)} to {month(line.due_to)}, sealed {write_date(line.sealed_on)}"
+        ]
+    return "; ".join(part for part in parts if part)
+
+
+def _plan(args: argparse.Namespace, services: Services) -> int:
+    from finishlog.desk import care
+
+    made = care.plan(services, _day(args.by, "--by"), per_week=_per_week(args.per_week), progress=_progress())
+    changed = care.keep_plan(services, made) if args.keep else 0
+    if args.json:
+        say_json(care.plan_json(made))
+    else:
+        say(_plan_text(made))
+    if args.keep:
+        note(f"finishlog: the day of {changed} {'job' if changed == 1 else 'jobs'} was kept.")
+    return 0
+
+
+def _per_week(text: str | None) -> int | None:
+    from finishlog.units import read_count
+
+    if text is None:
+        return None
+    try:
+        return read_count(text, high=1000)
+    except InputError as wrong:
+        raise wrong.at("--per-week") from None
+
+
+def _progress() -> Callable[[int, int], None]:
+    """Says how far it is where that takes long; nothing of a short one."""
+    import sys
+    from time import monotonic
+
+    began = monotonic()
+
+    def tell(done: int, total: int) -> None:
+        if monotonic() - began > 1 and sys.stderr.isatty():
+            note(f"finishlog: {done} of {total} planned…")
+
+    return tell
+
+
+def _plan_text(made: WeekPlan) -> str:
+    from finishlog.units import write_weekday
+
+    parts = [made.how[0]]
+    for week in made.weeks:
+        rows = [
+            (
+                "●" if visit.fixed else "!" if visit.outside else "○",
+                write_weekday(visit.on),
+                visit.title,
+                visit.why,
+            )
+            for visit in week.visits
+        ]
+        full = "  full" if week.full else ""
+        parts.append(f"Week of {write_weekday(week.monday)}{full}\n{table(rows, indent=2)}")
+    if made.left:
+        parts.append("No place\n" + table(made.left, indent=2))
+    return "\n\n".join((*parts, bullets(made.how[1:])))

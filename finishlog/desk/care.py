@@ -1,0 +1,366 @@
+"""The book of reseals: what is due, who was called, what is booked; each change is an entry of its job."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
+from datetime import date
+from fractions import Fraction
+from typing import TYPE_CHECKING, Any
+
+from dateutil.relativedelta import relativedelta
+
+from finishlog.desk import record as recording
+from finishlog.desk import words as say
+from finishlog.desk.doubts import Doubt
+from finishlog.desk.plain_data import number
+from finishlog.desk.record import Recorded
+from finishlog.errors import InputError
+from finishlog.records.care import CARE_STATES, Book, CareState, FilmNow, MonthCount, Reseal, WeekPlan
+from finishlog.records.log import Job
+from finishlog.records.shop import Shop
+from finishlog.trade import care, week
+from finishlog.trade.film import film_now
+from finishlog.units import exact, write_date
+
+if TYPE_CHECKING:
+    from finishlog.desk.services import Services
+
+AHEAD_MONTHS = 12
+Progress = Callable[[int, int], None]
+
+
+def book(services: Services, by: date | None = None) -> Book:
+    """All reseals whose window opens by a day (None: in the next 12 months), and what was done this month.
+
+    Customers who said no stay in it as declined. Archived jobs are left out.
+    """
+    today = services.today()
+    until = by or usual_end(today)
+    with services.log().reading() as log:
+        shop = log.shop()
+        found = [line for job in log.jobs_with(*care.KINDS) for line in _lines(job, shop, today, until)]
+    lines = sorted((_in_its_month(line, today, shop) for line in found), key=_order)
+    return Book(today, until, _sentence(lines, today, by), tuple(lines), _months(lines, today, shop),
+                shop.care_months)  # fmt: skip
+
+
+def usual_end(today: date) -> date:
+    """The day up to which the book looks where none is named."""
+    return today + relativedelta(months=AHEAD_MONTHS)
+
+
+def _lines(job: Job, shop: Shop, today: date, until: date) -> Iterable[Reseal]:
+    from finishlog.store.viewing import zone_of
+
+    zone = zone_of(job.site.zone)
+    done = care.done_since(job, shop, zone, today.replace(day=1), today)
+    if done is not None:
+        yield done
+    line = care.reseal(job, shop, zone, today)
+    if line is not None and (line.due_from <= until or (line.on is not None and line.on <= until)):
+        yield line
+
+
+def _in_its_month(line: Reseal, today: date, shop: Shop) -> Reseal:
+    """What should have been before today stands under this month."""
+    return replace(line, month=max(care.month_of(line, today, shop.care_months), (today.year, today.month)))
+
+
+_STATE_ORDER = {
+    state: at for at, state in enumerate(("done", "booked", "due", "contacted", "ask_again", "declined"))
+}
+
+
+def _order(line: Reseal) -> tuple[Any, ...]:
+    day = line.on if line.state in ("done", "booked") and line.on else line.due_to
+    return (line.month, line.state == "declined", _STATE_ORDER[line.state] > 1, day, line.job)
+
+
+def _sentence(lines: Sequence[Reseal], today: date, by: date | None) -> str:
+    still = [line for line in lines if line.open]
+    if not still:
+        return (
+            f"No slab is due by {write_date(by)}."
+            if by
+            else f"No slab is due in the next {AHEAD_MONTHS} months."
+        )
+    until = f"to {write_date(by)}" if by else f"in the next {AHEAD_MONTHS} months"
+    one = len(still) == 1
+    text = f"{say.count(len(still), 'reseal')} {'is' if one else 'are'} open {until}."
+    uncalled = sum(line.state == "due" for line in still)
+    slipped = sum(line.due_to < today for line in still)
+    text += (
+        f" {uncalled} {'is' if uncalled == 1 else 'are'} not called yet." if uncalled else " All are called."
+    )
+    return text + (f" {slipped} {'is' if slipped == 1 else 'are'} past the window." if slipped else "")
+
+
+def _months(lines: Sequence[Reseal], today: date, shop: Shop) -> tuple[MonthCount, ...]:
+    first = today.replace(day=1)
+    found = []
+    for step in range(AHEAD_MONTHS):
+        day = first + relativedelta(months=step)
+        states = tuple(line.state for line in lines if line.month == (day.year, day.month))
+        found.append(MonthCount(day.year, day.month, states, day.month not in shop.care_months))
+    return tuple(found)
+
+
+def calendar_lines(services: Services, by: date | None = None) -> tuple[Reseal, ...]:
+    """Every reseal that a calendar may hold, far ones too, so that a second calendar brings the first up to date.
+
+    With `by`, those only that open by then. What was taken back comes as `gone`; a reseal of the last two years
+    as done.
+    """
+    from finishlog.store.viewing import zone_of
+
+    today = services.today()
+    found: list[Reseal] = []
+    with services.log().reading() as log:
+        shop = log.shop()
+        for job in log.jobs_with(*care.KINDS):
+            zone = zone_of(job.site.zone)
+            done = care.done_since(job, shop, zone, today - relativedelta(years=2), today)
+            line = care.reseal(job, shop, zone, today)
+            found += [done] if done is not None else []
+            if line is not None and (by is None or line.due_from <= by or line.state != "due"):
+                found.append(line)
+            found += [replace(line or done or _no_line(job, today), uid=uid, gone=True)
+                      for uid in care.gone(job, shop, zone, today)]  # fmt: skip
+    return tuple(_in_its_month(line, today, shop) for line in found)
+
+
+def _no_line(job: Job, today: date) -> Reseal:
+    """What is left of a job whose only sealing was taken back."""
+    return Reseal("", care.changes(job), job.handle, job.name, care.owner_of(job), job.site.street, job.site.town,
+                  (), 1, today, today, today, "declined", "Taken back.", gone=True)  # fmt: skip
+
+
+def of_job(services: Services, handle: str) -> Reseal | None:
+    """The next reseal of one job; None if it never was sealed. Raises InputError for a job that is not there."""
+    from finishlog.store.viewing import zone_of
+
+    with services.log().reading() as log:
+        job, shop = log.job(log.resolve(handle)), log.shop()
+    line = care.reseal(job, shop, zone_of(job.site.zone), services.today())
+    return None if line is None else _in_its_month(line, services.today(), shop)
+
+
+def film_of(services: Services, handle: str, area: str | None = None) -> tuple[FilmNow, Fraction | None]:
+    """The film on a job's slab, and the slab's size in ft2; of one area where it is named. Raises InputError."""
+    from finishlog.desk.ready import area_of
+    from finishlog.store.viewing import zone_of
+
+    with services.log().reading() as log:
+        job, shop = log.job(log.resolve(handle)), log.shop()
+    one = area_of(job, area)
+    sizes = [each.area_ft2 for each in ([one] if one else job.areas)]
+    size = sum((exact(each) for each in sizes if each), Fraction(0)) if sizes and all(sizes) else None
+    return film_now(job, one, shop, zone_of(job.site.zone)), size
+
+
+# what the office does
+
+
+def read_state(text: str) -> CareState:
+    """A state as people write it: `ask-again`, `Booked`. Raises InputError that lists them."""
+    word = "_".join(text.strip().lower().replace("-", " ").split())
+    found = [state for state in CARE_STATES if state == word] or [
+        s for s in CARE_STATES if word and s.startswith(word)
+    ]
+    if len(found) != 1:
+        listed = ", ".join(state.replace("_", "-") for state in CARE_STATES)
+        raise InputError(
+            f"“{text[:40]}” is no state of a reseal.", f"It can be {listed}.", example="contacted"
+        )
+    return found[0]
+
+
+def set_state(
+    services: Services,
+    handle: str,
+    state: CareState,
+    *,
+    on: date | None = None,
+    note: str | None = None,
+    person: str | None = None,
+    because: str | None = None,
+) -> Recorded:
+    """Keep what the office did about a reseal; `record.undo` takes it back.
+
+    `on` is the day it is booked for, asked again from, or was done on. done opens the next window. Raises
+    InputError where a booking has no day or the job was never sealed, Doubt for a customer who said no.
+    """
+    line = of_job(services, handle)
+    if line is None:
+        raise InputError(f"{handle} was never sealed, so nothing is to be resealed.", where="JOB")
+    if state == "booked" and on is None:
+        raise InputError("A booking needs its day.", where="--on", example="--on 2026-08-14")
+    if line.left_alone and state in ("contacted", "booked") and not because:
+        raise Doubt(f"{line.customer.name} wants no reminders.", "If it is so, say why.")
+    texts = {"state": state, "note": note or "", "by": person or ""}
+    if on is not None:
+        texts["at" if state == "done" else "on"] = on.isoformat()
+    elif state in ("due", "contacted") and line.planned and line.on is not None:
+        texts |= {"on": line.on.isoformat(), "by_plan": "yes"}
+    done = recording.record(services, line.job, "care", texts, because=because)
+    odd = _odd_day(line, on, services.shop()) if state == "booked" and on is not None else ()
+    return replace(done, warnings=(*done.warnings, *odd))
+
+
+def _odd_day(line: Reseal, on: date, shop: Shop) -> tuple[str, ...]:
+    """What is to be said of the day of a booking, which stays as it is."""
+    window = f"{write_date(line.due_from)} to {write_date(line.due_to)}"
+    outside = f"{write_date(on)} is outside its window, {window}."
+    closed = f"We seal in {care.season_words(shop.care_months)} only."
+    return (*([] if line.due_from <= on <= line.due_to else [outside]),
+            *([] if on.month in shop.care_months else [closed]))  # fmt: skip
+
+
+def offered_day(services: Services, handle: str) -> date | None:
+    """The day on which the week plan has a job's reseal; None where it has no place in it."""
+    line = of_job(services, handle)
+    if line is None:
+        return None
+    made = plan(services, max(line.due_from, usual_end(services.today())))
+    return next((visit.on for each in made.weeks for visit in each.visits if visit.job == line.job), None)
+
+
+def next_state(line: Reseal) -> CareState:
+    """The state after this one by the usual way: due, contacted, booked, done."""
+    steps: dict[CareState, CareState] = {"due": "contacted", "contacted": "booked", "booked": "done"}
+    return steps.get(line.state, "due")
+
+
+# the week plan
+
+
+def plan(
+    services: Services,
+    by: date | None = None,
+    *,
+    per_week: int | None = None,
+    progress: Progress | None = None,
+) -> WeekPlan:
+    """The open reseals spread over weeks: within their windows, never over capacity, neighbors together.
+
+    What people booked or moved stays on its day. `per_week` is the shop's setting where None; 0 is refused.
+    """
+    held = book(services, by)
+    shop = services.shop()
+    capacity = shop.care_per_week if per_week is None else per_week
+    if capacity <= 0:
+        raise InputError(
+            "A week with no reseals leaves nothing to plan.", where="--per-week", example="--per-week 4"
+        )
+    jobs = [_task(line) for line in held.lines if _to_plan(line, held.today)]
+    made = week.plan(jobs, held.today, held.season, capacity, progress)
+    gone_by = [
+        (line.job, _gone_by(line.on)) for line in held.lines if line.on and _was_booked(line, held.today)
+    ]
+    return replace(made, left=(*made.left, *gone_by))
+
+
+def _to_plan(line: Reseal, today: date) -> bool:
+    return line.open and line.state != "ask_again" and not _was_booked(line, today)
+
+
+def _was_booked(line: Reseal, today: date) -> bool:
+    return line.state == "booked" and line.on is not None and line.on < today
+
+
+def _gone_by(on: date) -> str:
+    return f"It was booked for {write_date(on)}: say whether it was done."
+
+
+def _task(line: Reseal) -> week.Task:
+    fixed = None if line.planned else line.on
+    return week.Task(
+        line.job, line.title, line.street, line.town, line.due_from, line.due_to, fixed, line.worn
+    )
+
+
+def keep_plan(services: Services, made: WeekPlan, progress: Progress | None = None) -> int:
+    """Keep the plan's days with their jobs, all or none; what people set is left alone. Returns how many changed."""
+    held = {line.job: line for line in book(services, _last_day(made)).lines if line.state != "done"}
+    visits = [visit for each in made.weeks for visit in each.visits]
+    moved = [v for v in visits if not v.fixed and v.job in held and held[v.job].on != v.on]
+    file_path = services.log().file_path
+    with services.log().writing() as log:
+        for at, visit in enumerate(moved, 1):
+            texts = {"state": held[visit.job].state, "on": visit.on.isoformat(), "by_plan": "yes"}
+            recording.record_in(log, services, visit.job, "care", texts, file_path=file_path)
+            if progress is not None:
+                progress(at, len(moved))
+    return len(moved)
+
+
+def _last_day(made: WeekPlan) -> date:
+    return max((v.due_from for each in made.weeks for v in each.visits), default=date.max)
+
+
+# for other programs
+
+
+def reseal_json(line: Reseal) -> dict[str, Any]:
+    """A reseal as `care --json` has it."""
+    film = line.film
+    return {
+        "job": line.job,
+        "customer": line.customer.name,
+        "due_from": line.due_from.isoformat(),
+        "due_to": line.due_to.isoformat(),
+        "state": line.state,
+        "wipe": line.wipe,
+        "strip": line.strip,
+        "prepare": line.prepare_why or None,
+        "why": line.why,
+        "on": line.on.isoformat() if line.on else None,
+        "by_plan": line.planned,
+        "month": f"{line.month[0]:04d}-{line.month[1]:02d}",
+        "number": line.number,
+        "sealed_on": line.sealed_on.isoformat(),
+        "areas": list(line.areas),
+        "film_mil": number(film.dry_mil) if film else None,
+        "film_at_least": film.at_least if film else None,
+        "street": line.street,
+        "town": line.town,
+        "phone": line.customer.phone,
+        "email": line.customer.email,
+        "leave_alone": line.left_alone,
+        "note": line.note,
+    }
+
+
+def plan_json(made: WeekPlan) -> dict[str, Any]:
+    """The week plan as `care --plan --json` has it."""
+    return {
+        "per_week": made.per_week,
+        "cost": number(made.cost),
+        "weeks": [
+            {
+                "monday": each.monday.isoformat(),
+                "full": each.full,
+                "visits": [
+                    {
+                        "job": v.job,
+                        "on": v.on.isoformat(),
+                        "fixed": v.fixed,
+                        "outside": v.outside,
+                        "why": v.why,
+                    }
+                    for v in each.visits
+                ],
+            }
+            for each in made.weeks
+        ],
+        "left": [{"job": job, "why": why} for job, why in made.left],
+        "how": list(made.how),
+    }
+
+
+def counts(held: Book) -> dict[str, int]:
+    """How many reseals of the book are in each state."""
+    found = Counter(line.state for line in held.lines)
+    return {state: found.get(state, 0) for state in CARE_STATES}

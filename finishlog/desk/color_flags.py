@@ -1,0 +1,101 @@
+"""What a forecast rests on and what stands against it, one sentence each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from finishlog.color.space import difference
+from finishlog.desk.words import count
+
+if TYPE_CHECKING:
+    from finishlog.desk.color import Curve
+    from finishlog.desk.color_learned import Sorted, State
+    from finishlog.records.color import ColorReading, ColorTrack
+
+NO_POUR = "The end of the pour was not logged, so no reading has an age and nothing can be forecast."
+FEW = 5
+_SAME_DAY, _FAR_APART, _STILL = 1.0, 8.0, 1.0
+
+
+def unread(held: Sorted) -> Iterator[str]:
+    """Why there is no forecast."""
+    if held.damp or held.sealed:
+        yield "No dry bare color was read, and no job of this recipe: nothing to forecast from."
+    else:
+        yield "No color was read yet, and none on a job of this recipe: nothing to forecast from."
+    yield from _kept_apart(held)
+
+
+def flags(track: ColorTrack, held: Sorted, state: State, made: Curve) -> Iterator[str]:
+    """In the order that they matter."""
+    if state.jobs < FEW:
+        yield "No history of yours yet: the range rests on starting values from memory."
+    if not held.curve:
+        yield f"Not read yet, dry and bare: this is what {count(track.recipe_jobs, 'other job')} of its recipe tell."
+    if track.spot == "field":
+        yield "The base alone was not read: this is the whole field, release color in it."
+    yield from _contradictions(track)
+    yield from _outliers(track)
+    yield from _clock(track)
+    yield from _from_sample(held)
+    yield from _kept_apart(held)
+    if track.sealed is None:
+        yield "The sealed look is not known yet: no slab was read bare and sealed."
+    yield from _late(track, made)
+
+
+def _contradictions(track: ColorTrack) -> Iterator[str]:
+    """Two readings of one day that cannot both be right."""
+    dry = [r for r in track.readings if r.in_curve]
+    for first, second in pairwise(dry):
+        if (second.age_days or 0) - (first.age_days or 0) > _SAME_DAY or first.sample != second.sample:
+            continue
+        de00 = difference(first.lab, second.lab).de00
+        if de00 > _FAR_APART:
+            yield (
+                f"Entries {first.entry} and {second.entry}, both {_age(first)}, are ΔE00 {de00:.0f} apart: "
+                "both are kept, and count for less."
+            )
+
+
+def _outliers(track: ColorTrack) -> Iterator[str]:
+    for reading in track.readings:
+        if reading.apart:
+            yield f"Entry {reading.entry}, {_age(reading)}, stands apart from the curve and counts for little."
+
+
+def _clock(track: ColorTrack) -> Iterator[str]:
+    for reading in track.readings:
+        if reading.age_days is not None and reading.age_days < 0:
+            yield f"Entry {reading.entry} is from before the end of the pour: left out."
+
+
+def _age(reading: ColorReading) -> str:
+    return f"day {reading.age_days:.0f}" if reading.age_days is not None else "age unknown"
+
+
+def _from_sample(held: Sorted) -> Iterator[str]:
+    samples = sorted({row.reading.sample for _, row in held.curve if row.reading.sample is not None})
+    if samples:
+        first = min(age for age, row in held.curve if row.reading.sample is not None)
+        names = " and ".join(str(number) for number in samples)
+        yield f"From day {first:.0f} on the curve goes by the bare half of sample {names}."
+
+
+def _kept_apart(held: Sorted) -> Iterator[str]:
+    if held.damp:
+        yield f"{count(len(held.damp), 'damp reading')} kept out of the dry curve: a preview of the sealed look."
+    if held.sealed:
+        yield f"{count(len(held.sealed), 'sealed reading')} kept out of the bare curve."
+
+
+def _late(track: ColorTrack, made: Curve) -> Iterator[str]:
+    """Where the shop's final-color day comes too early for this slab."""
+    if track.final is None:
+        return
+    lab, _ = made.fit.at([1000.0])
+    rest = difference(track.final.lab, lab[0].tolist()).de00
+    if rest >= _STILL:
+        yield f"On the final-color day it is still to move by about ΔE00 {rest:.1f}: this slab is slow."

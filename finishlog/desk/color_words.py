@@ -1,0 +1,159 @@
+"""What the color desk says: the sentence first, the numbers second."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from finishlog.color.names import nearest_name
+from finishlog.color.words import compare
+from finishlog.desk.words import chance, count
+from finishlog.records.color import (
+    ColorPoint,
+    ColorReading,
+    ColorTrack,
+    HowGood,
+    JobColor,
+    Lab,
+    Odds,
+    OddsFactor,
+    Tried,
+)
+from finishlog.units import write_date, write_weekday
+
+NO_AREA = "Nothing was logged on this job yet, so it has no color."
+_WIDE = 4.0
+FACTORS: dict[OddsFactor, str] = {
+    "job_scatter": "how much one job differs from the next of the same recipe",
+    "old_slab": "how little the old slab's color is known",
+    "recipe": "how little this recipe is known",
+    "weathering": "how the old slab has weathered",
+    "curve": "how the color settles",
+}
+
+
+def sentence(found: JobColor, track: ColorTrack) -> str:
+    """Where the color goes, and when it can be judged."""
+    if track.final is None or track.final_color_on is None:
+        return track.flags[0] if track.flags else "Nothing to forecast from."
+    if found.age_days is not None and found.age_days >= track.final.age_days:
+        now = track.today or track.final
+        return f"Settled: {_name(now.lab)}, {about(now)}."
+    then = (
+        f"On {write_date(track.final_color_on)} it should be {_name(track.final.lab)}, {about(track.final)}"
+    )
+    judge = f" Judge it from {write_weekday(track.compare_from)} on." if track.compare_from else ""
+    change = f"; beside today {compare(track.today.lab, track.final.lab)}" if track.today else ""
+    wide = " That range is wide: read it again." if track.final.radius90_de00 > _WIDE else ""
+    return f"{then}{change}.{judge}{wide}"
+
+
+def about(point: ColorPoint) -> str:
+    """`L* 58 ± 2, a* 5 ± 1, b* 13 ± 1 (9 in 10)`: the 90 % range of each."""
+    parts = (
+        f"{axis} {value:.0f} ± {max(1.645 * sd, 1.0):.0f}"
+        for axis, value, sd in zip(("L*", "a*", "b*"), point.lab, point.lab_sd, strict=True)
+    )
+    return f"{', '.join(parts)} (9 in 10)"
+
+
+def reading_rows(track: ColorTrack) -> list[tuple[str, str, str, str]]:
+    """Age, color, how sure, what it is."""
+    return [
+        (
+            _age(r.age_days),
+            lab_text(r.lab),
+            f"± {r.lab_sd[0]:.1f} {r.lab_sd[1]:.1f} {r.lab_sd[2]:.1f}",
+            _what(r),
+        )
+        for r in track.readings
+    ]
+
+
+def forecast_rows(track: ColorTrack) -> list[tuple[str, str, str, str, str]]:
+    """Age, day, color, how sure, name."""
+    return [
+        (
+            _age(p.age_days),
+            write_date(p.on),
+            lab_text(p.lab),
+            f"within ΔE00 {p.radius90_de00:.1f}",
+            _name(p.lab),
+        )
+        for p in track.forecast
+    ]
+
+
+def lab_text(lab: Lab) -> str:
+    return f"{lab[0]:.1f}, {lab[1]:.1f}, {lab[2]:.1f}"
+
+
+def learned_from(found: JobColor, track: ColorTrack) -> str:
+    """What the forecast rests on."""
+    of_recipe = f", {track.recipe_jobs} of this recipe" if track.recipe_jobs else ", none of this recipe"
+    return f"Learned from {count(found.history_jobs, 'job')} of yours{of_recipe}."
+
+
+def _what(reading: ColorReading) -> str:
+    state = f"{'damp' if reading.damp else 'dry'}, {'sealed' if reading.sealed else 'bare'}"
+    sample = f", sample {reading.sample}" if reading.sample is not None else ""
+    apart = ", stands apart" if reading.apart else ""
+    return f"{reading.spot}, {state}{sample}{apart}"
+
+
+def _age(days: float | None) -> str:
+    if days is None:
+        return "age unknown"
+    return f"{days * 24:.0f} h" if 0 <= days < 3 and days % 1 else f"day {days:.0f}"
+
+
+def _name(lab: Lab) -> str:
+    return nearest_name(lab)
+
+
+# --- how good -----------------------------------------------------------------------------------------
+
+
+def how_good(found: HowGood) -> str:
+    if not found.kept.ranges and not found.hindcasts.ranges:
+        return "Nothing to judge yet: no forecast has met a later reading."
+    return " ".join(_tried(found))
+
+
+def _tried(found: HowGood) -> Iterator[str]:
+    if found.kept.ranges:
+        yield f"Of {count(found.kept.ranges, 'kept range')} that a later reading met, {_held(found.kept)}."
+    else:
+        yield "No kept forecast has met a later reading yet."
+    if found.hindcasts.ranges:
+        yield (
+            f"Hindcasts, made afterwards from the readings up to day 7: of {count(found.hindcasts.ranges, 'range')}, "
+            f"{_held(found.hindcasts)}."
+        )
+
+
+def _held(tried: Tried) -> str:
+    off = f"; median ΔE00 {tried.median_de00:.1f}" if tried.median_de00 is not None else ""
+    return f"{tried.held} held; 9 in 10 should{off}"
+
+
+# --- the odds -----------------------------------------------------------------------------------------
+
+
+def odds_sentence(odds: Odds) -> str:
+    """`7 in 10 that nobody sees the joint: close, pour a sample first.`"""
+    if odds.verdict.startswith("cannot tell"):
+        return f"Cannot tell yet: {odds.verdict.partition(', ')[2]}."
+    said = chance(odds.probability)
+    return f"{said[0].upper()}{said[1:]} that nobody sees the joint: {odds.verdict}."
+
+
+def odds_rows(odds: Odds) -> list[tuple[str, str]]:
+    """Label and words, for the owner."""
+    rows = [("Most of it", FACTORS[odds.dominant])]
+    rows += [("Raises it", text) for text in odds.raise_by[:1]] + [("", text) for text in odds.raise_by[1:]]
+    if odds.compare_from:
+        rows.append(("Judge from", f"{write_weekday(odds.compare_from)} on"))
+    rows.append(("Range", f"ΔE00 {odds.radius90_de00:.1f} in 9 of 10; seen above {odds.threshold_de00:.1f}"))
+    rows.append(("Sealed alike", chance(odds.probability_sealed)))
+    rows.append(("Learned from", f"{count(odds.history_jobs, 'job')}, {odds.recipe_jobs} of this recipe"))
+    return rows + [("", note) for note in odds.notes]

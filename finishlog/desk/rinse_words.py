@@ -1,0 +1,132 @@
+"""What the rinse helper says."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from finishlog.desk import words as chances
+from finishlog.records.quantities import Caution
+
+if TYPE_CHECKING:
+    from finishlog.color.rinse import Habit, Left, Patch
+    from finishlog.desk.rinse import RinseAnswer
+
+_CANNOT = {
+    "too close": "Dry the three spots with a towel and a cool blower, give them hours, and shoot again.",
+    "off the line": "The field is no mix of the two patches: a shadow, a wet patch or the wrong patch. "
+    "Look, dry all three, and shoot them again in one picture, in even light.",
+    "outside": "The field lies beyond its two patches: one of them is wet, in shadow, or not what it is said to be. "
+    "Dry all three, and shoot them again in one picture.",
+    "no photo": "Shoot the field, a fully rinsed and an un-rinsed spot in one picture, all three dried.",
+    "no patches": "Put a fully rinsed and an un-rinsed spot of the kept sample into the same picture, all three dried.",
+}
+_STILL_CLOSE = (
+    "Dried, the two patches still look too much alike: give them more hours, read each spot several times, "
+    "or wait a day and shoot again."
+)
+_TARGET = {"asked": "what was asked", "the job it matches": "the job it matches", "its recipe": "its recipe"}
+_SPOTS = (
+    "Test spots belong on the kept sample or a hidden edge: in the field a washed or unwashed patch stays for good.",
+    "Dry a spot with a towel and a cool blower and give it hours; no heat gun: it moves powder and can craze the slab.",
+    "Rinsing cannot be undone; over-rinsing is only repaired with an antiquing wash.",
+)
+_DAMP = "The spots are not said to be dry: damp colors lie close together and change within minutes."
+_LIGHTER = (
+    "The release color reads lighter than the base; it is usually the darker one: are the patches swapped?"
+)
+
+
+def advice(left: Left, target: float | None, chance_above: float | None, more: bool, dried: bool) -> str:
+    """What to do now. "Rinse more" is only said where it was found sure enough."""
+    if left.verdict == "cannot tell" and left.why == "too close" and dried:
+        return f"Cannot tell. {_STILL_CLOSE}"
+    if left.verdict == "cannot tell":
+        return f"Cannot tell. {_CANNOT[left.why]}"
+    word = left.verdict.capitalize()
+    if more:
+        how = (
+            "a little, then stop and look" if left.verdict == "clear" else "a little; how much cannot be said"
+        )
+        return f"{word}: rinse more, {how}. It cannot be put back."
+    if left.why == "habit only":
+        return "Rough, by your crew's habit alone: shoot the three spots before you wash again."
+    if target is None or chance_above is None:
+        return f"{word}: stop here unless less is wanted; say what is wanted to compare."
+    if 1 - chance_above > 0.8:
+        return f"{word}: stop. Less is left than wanted; only an antiquing wash puts color back."
+    return f"{word}: stop here. It cannot be put back."
+
+
+def habit(habit: Habit) -> str:
+    """What the estimate starts from."""
+    most = f"{habit.mean * 100:.0f} % ± {habit.sd * 100:.0f}"
+    if habit.slabs >= 3:
+        return f"To start from: {most}, as logged on {habit.slabs} slabs of yours."
+    return f"To start from: {most}, usual practice leaves 10 to 30 % (no source); {habit.slabs} slabs of yours tell."
+
+
+def cautions(dried: bool, patches: tuple[Patch, Patch, Patch] | None) -> tuple[Caution, ...]:
+    """Always where the spots belong; then what is odd about these."""
+    lines = list(_SPOTS)
+    if patches and not dried:
+        lines.append(_DAMP)
+    if patches and patches[2].lab[0] > patches[1].lab[0]:
+        lines.append(_LIGHTER)
+    return tuple(Caution("rinse", line) for line in lines)
+
+
+def sentence(found: RinseAnswer) -> str:
+    """The answer first, in one sentence."""
+    return found.advice
+
+
+def share(part: float) -> str:
+    """A share as people say it: `about a quarter`."""
+    names = ((0.02, "none"), (0.12, "a tenth"), (0.17, "a seventh"), (0.22, "a fifth"), (0.29, "a quarter"),
+             (0.36, "a third"), (0.45, "two fifths"), (0.58, "half"), (0.7, "two thirds"), (0.9, "most"))  # fmt: skip
+    return next((name for most, name in names if part <= most), "nearly all")
+
+
+def contrast(de00: float) -> str:
+    """How base and release color stand apart, for eyes and terminals that cannot see it."""
+    return "faint" if de00 < 3 else "plain" if de00 < 10 else "strong"
+
+
+def facts(found: RinseAnswer) -> list[tuple[str, str]]:
+    """How much is left, how sure, against what is wanted, and what will be seen."""
+    left = found.left
+    low, high = (f"{end * 100:.0f}" for end in left.range90)
+    rows = [
+        ("Release left", f"{left.mean * 100:.0f} % ± {left.sd * 100:.0f}, 9 in 10 between {low} and {high} %")
+    ]
+    if found.target is not None and found.chance_above is not None:
+        chance = f"{chances.chance(found.chance_above)} that more is left"
+        rows.append(("Wanted", f"{found.target * 100:.0f} %, by {_TARGET[found.target_from]}; {chance}"))
+    if found.contrast_now_de00 is not None:
+        rows.append(
+            ("Now", f"low spots {contrast(found.contrast_now_de00)}, ΔE00 {found.contrast_now_de00:.1f}")
+        )
+    if found.settled is not None:
+        low, high = (f"{end:.0f}" for end in found.settled.contrast90)
+        seen = f"low spots {contrast(found.settled.contrast_de00)}, ΔE00 {found.settled.contrast_de00:.0f}"
+        rows.append((f"At {found.final_day} days", f"{seen}, 9 in 10 between {low} and {high}"))
+    return rows
+
+
+def ladder_lines(found: RinseAnswer) -> list[tuple[str, ...]]:
+    """The ladder, most release left first."""
+    rows: list[tuple[str, ...]] = [("left", "", "the field now", f"at {found.final_day} days", "")]
+    return rows + [
+        (
+            f"{rung.left * 100:.0f} %",
+            share(rung.left),
+            _color(rung.now),
+            _color(rung.settled.field.lab if rung.settled else None),
+            ", ".join(rung.marks),
+        )
+        for rung in found.ladder
+    ]
+
+
+def _color(lab: tuple[float, float, float] | None) -> str:
+    return "not known" if lab is None else "L*a*b* " + " ".join(f"{value:.1f}" for value in lab)

@@ -1,0 +1,336 @@
+"""The shelf: what stands there lot by lot, what moved, and whether it is enough for what is planned."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from finishlog.desk import doubts, needs
+from finishlog.desk.job_page import when
+from finishlog.desk.record import wrong_fields
+from finishlog.desk.words import listed
+from finishlog.errors import InputError
+from finishlog.inputs import shelf as typing
+from finishlog.inputs.fields import Wrong
+from finishlog.inputs.shelf import ShelfContext
+from finishlog.records.answers import StockMove, Swept
+from finishlog.records.log import Job, Product
+from finishlog.records.shelf import Enough, LotState, Moved, MoveLine, Shelf, ShelfLine, ShelfLot, Wanted
+from finishlog.records.writing import NewProduct, NewStockMove
+from finishlog.trade import shelf as stock
+from finishlog.units import exact, write
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from finishlog.desk.services import Services
+    from finishlog.store import Reader
+
+AHEAD_MOST = 60
+"""Planned pours that are looked at for what they take."""
+_ORDER: tuple[LotState, ...] = ("low", "count", "left", "unknown", "out")
+
+
+def shelf(services: Services, *, all: bool = False) -> Shelf:
+    """Every lot with what is left, what runs out first; with `all` also lots that were only ever used."""
+    with services.log().reading() as log:
+        held = lots(log, services)
+        planned = _planned(log, services.clock())
+        wanted = [each for job in planned for each in wanted_of(log, job)]
+    totals = _totals(held)
+    found = [_line(lot, wanted, totals) for lot in held if all or lot.is_kept]
+    lines = sorted(found, key=lambda line: _ORDER.index(line.state))
+    return Shelf(_sentence(lines), tuple(lines))
+
+
+def lots(
+    log: Reader, services: Services, kinds: Sequence[tuple[str, str]] | None = None
+) -> tuple[ShelfLot, ...]:
+    """Lots as they stand; only of these kinds and names, where they are given."""
+    if kinds is None:
+        return stock.lots(log.stock_moves(), log.material_uses(), log.swept(), zone=services.zone)
+    found = [p for kind, name in kinds for p in log.products(kind) if _same(p.name, name)]
+    held = [
+        stock.lots(log.stock_moves(p.uid), log.material_uses(p.uid), _swept(log, p), zone=services.zone)
+        for p in found
+    ]
+    return tuple(lot for some in held for lot in some)
+
+
+def _swept(log: Reader, product: Product) -> tuple[Swept, ...]:
+    return log.swept() if product.kind == stock.POWDER else ()
+
+
+def _same(one: str, other: str) -> bool:
+    return " ".join(one.casefold().split()) == " ".join(other.casefold().split())
+
+
+def _planned(log: Reader, now: datetime) -> tuple[Job, ...]:
+    """Jobs whose pour is planned and not past, the first first."""
+    from datetime import timedelta
+
+    found = log.due(now + timedelta(days=3650), since=now, keys=("pour",), limit=AHEAD_MOST)
+    return tuple(log.job(handle) for handle, _ in found)
+
+
+def _totals(held: Iterable[ShelfLot]) -> dict[str, Fraction]:
+    """Fresh stock of each product by its uid, over its lots."""
+    found: dict[str, Fraction] = {}
+    for lot in held:
+        found[lot.product.uid] = found.get(lot.product.uid, stock.ZERO) + max(
+            lot.left or stock.ZERO, stock.ZERO
+        )
+    return found
+
+
+def _line(lot: ShelfLot, wanted: Iterable[Wanted], totals: Mapping[str, Fraction]) -> ShelfLine:
+    """Low is a lot that has less than its largest use, or whose product has less than what is planned takes."""
+    takes = [each for each in wanted if stock.is_it(lot.product, each) and each.lot in (None, lot.lot)]
+    planned = sum((each.amount for each in takes), start=stock.ZERO)
+    is_short = totals.get(lot.product.uid, stock.ZERO) < planned
+    state = _state(lot, is_low=is_short or (lot.left or stock.ZERO) < lot.largest_use)
+    return ShelfLine(lot, state, _said(lot, state), tuple(dict.fromkeys(each.job for each in takes)))
+
+
+def _state(lot: ShelfLot, *, is_low: bool) -> LotState:
+    if lot.left is None:
+        return "unknown"
+    if lot.left < 0:
+        return "count"
+    if lot.left == 0:
+        return "out"
+    return "low" if is_low else "left"
+
+
+def _said(lot: ShelfLot, state: LotState) -> str:
+    """`38 lb left, 6 lb reclaimed`."""
+    assert lot.left is not None or state == "unknown"
+    told = {
+        "unknown": "never bought or counted here" if not lot.bought else "cannot be told: count it",
+        "count": f"{stock.amount(-(lot.left or stock.ZERO), lot.unit)} more used than bought: count it",
+        "out": "used up",
+    }.get(state, f"{stock.amount(lot.left or stock.ZERO, lot.unit)} left")
+    return f"{told}, {stock.amount(lot.reclaimed_left, lot.unit)} reclaimed" if lot.reclaimed_left else told
+
+
+def _sentence(lines: Sequence[ShelfLine]) -> str:
+    if not lines:
+        return "Nothing is on the shelf yet. finishlog shelf buy begins it."
+    low = [line for line in lines if line.state == "low"]
+    if low and low[0].needed_by:
+        return f"{_name(low[0].held)} runs out with {low[0].needed_by[0]}."
+    if low:
+        return f"{listed(_name(line.held) for line in low[:3])} {'run' if len(low) > 1 else 'runs'} low."
+    count = sum(line.state == "count" for line in lines)
+    return f"{count} to count." if count else "Nothing runs out soon."
+
+
+def _name(lot: ShelfLot) -> str:
+    return f"{lot.product.name}, lot {lot.lot}" if lot.lot else lot.product.name
+
+
+# enough
+
+
+def enough(log: Reader, services: Services, wanted: Sequence[Wanted]) -> tuple[Enough, ...]:
+    """Whether the shelf has each of these, and from one lot; reclaimed powder is left out."""
+    held = lots(log, services, needs.names(wanted))
+    return tuple(stock.enough(each, held) for each in wanted)
+
+
+def enough_for(services: Services, handle: str) -> tuple[Enough, ...]:
+    """The same for a planned job, by its recipes."""
+    with services.log().reading() as log:
+        return enough(log, services, wanted_of(log, log.job(log.resolve(handle))))
+
+
+def wanted_of(log: Reader, job: Job) -> tuple[Wanted, ...]:
+    """What a planned job takes: by the plan that was kept with it, else by its recipes."""
+    advice = next((each for each in reversed(log.advices(job.handle)) if each.kind == "plan"), None)
+    return needs.of_job(job, log.shop()) if advice is None else needs.of_advice(advice.answer, job.handle)
+
+
+# moves
+
+
+def move(
+    services: Services,
+    verb: str,
+    texts: Mapping[str, str],
+    *,
+    replaces: int | None = None,
+    because: str | None = None,
+) -> Moved:
+    """Keep a move on the shelf; with `replaces`, a correction of the move of that number.
+
+    Raises WrongFields for what cannot be read, Doubt for what is odd and has no reason, InputError for more
+    reclaimed than was ever bought.
+    """
+    what = typing.what_of(verb)
+    with services.log().writing() as log:
+        old = None if replaces is None else _standing(log, replaces)
+        context = ShelfContext(services.clock(), services.zone)
+        kept_texts = typing.texts_of(old, context) if old and old.what == what else {}
+        texts, kind = _with_kind(log, {**kept_texts, **texts})
+        new, wrongs = typing.read(what, texts, replace(context, kind=kind))
+        if new is None:
+            raise wrong_fields(wrongs)
+        new = replace(
+            new, product=_known(log, new.product), job=None if new.job is None else log.resolve(new.job)
+        )
+        new = replace(new, replaces=old.uid if old else None)
+        _check(new, _lot_of(_without(log, services, new, old), new), services.clock(), because)
+        kept = log.add_stock_move(replace(new, note=_noted(new.note, because)))
+        return _moved(log, services, kept)
+
+
+def undo(services: Services, number: int | None = None) -> Moved:
+    """Take a move back, the one logged last if none is named. Both stay in the log. Raises InputError."""
+    with services.log().writing() as log:
+        taken = _standing(log, number)
+        kept = log.undo_stock_move(taken.uid)
+        made = _moved(log, services, kept)
+        return replace(made, sentence=f"Taken back: {said(taken)}.")
+
+
+def moves(services: Services) -> tuple[MoveLine, ...]:
+    """All that was ever logged of the shelf, in the order of logging; what was replaced is not current."""
+    with services.log().reading() as log:
+        every = _numbered(log)
+    replaced = {each.replaces for _, each in every}
+    numbers = {each.uid: number for number, each in every}
+    return tuple(
+        MoveLine(number, each, each.happened.astimezone(services.zone),
+                 f"Took line {numbers[each.replaces]} back" if each.withdrawn and each.replaces else said(each),
+                 each.uid not in replaced and not each.withdrawn)
+        for number, each in every
+    )  # fmt: skip
+
+
+def _numbered(log: Reader) -> list[tuple[int, StockMove]]:
+    return list(enumerate(log.stock_moves(history=True), 1))
+
+
+def _standing(log: Reader, number: int | None) -> StockMove:
+    every = _numbered(log)
+    replaced = {each.replaces for _, each in every}
+    stands = {n: each for n, each in every if each.uid not in replaced and not each.withdrawn}
+    if not stands:
+        raise InputError("Nothing was logged on the shelf yet.", where="MOVE")
+    if number is not None and number not in stands:
+        raise InputError(f"Line {number} of the shelf does not stand.", f"The last that does is {max(stands)}.",
+                         where="MOVE", example=str(max(stands)))  # fmt: skip
+    return stands[max(stands) if number is None else number]
+
+
+def _with_kind(log: Reader, texts: Mapping[str, str]) -> tuple[dict[str, str], str | None]:
+    """The texts with the product's kind, if its name says it. Raises WrongFields where it may be two."""
+    found = dict(texts)
+    given = found.get("kind", "").strip()
+    product = found.get("product", "").strip()
+    kinds = tuple(dict.fromkeys(p.kind for p in log.products() if _same(p.name, product)))
+    if not given and product and len(kinds) != 1:
+        what = f"{product} is {listed(kinds)}." if kinds else f"What is {product}? It is new to this log."
+        raise wrong_fields((Wrong("kind", what, next(iter(kinds), "powder release")),))
+    kind = given or next(iter(kinds), "")
+    return {**found, **({"kind": kind} if kind else {})}, kind or None
+
+
+def _known(log: Reader, product: NewProduct) -> NewProduct:
+    """The product with its maker, if there can be only one."""
+    makers = {p.maker for p in log.products(product.kind) if _same(p.name, product.name)}
+    if product.maker is None and len(makers) == 1:
+        return replace(product, maker=makers.pop())
+    return product
+
+
+def _without(
+    log: Reader, services: Services, new: NewStockMove, old: StockMove | None
+) -> tuple[ShelfLot, ...]:
+    """The lots of the product as they were without the move that is corrected."""
+    found = [p for p in log.products(new.product.kind) if _same(p.name, new.product.name)]
+    held: tuple[ShelfLot, ...] = ()
+    for p in found:
+        moves = [each for each in log.stock_moves(p.uid) if old is None or each.uid != old.uid]
+        held += stock.lots(moves, log.material_uses(p.uid), _swept(log, p), zone=services.zone)
+    return held
+
+
+def _lot_of(held: Iterable[ShelfLot], new: NewStockMove) -> ShelfLot | None:
+    return next((
+        lot for lot in held
+        if _same(lot.product.name, new.product.name) and lot.lot == new.lot
+        and new.product.maker in (None, lot.product.maker)
+    ), None)  # fmt: skip
+
+
+def _check(new: NewStockMove, before: ShelfLot | None, now: datetime, because: str | None) -> None:
+    """Impossible is refused, odd is asked. Raises InputError and Doubt."""
+    odd = list(_odd(new, before, now))
+    if new.what == "reclaimed" and before is not None and new.amount is not None:
+        product = before.product
+        value, unit = stock.in_base(new.amount, new.unit, product)
+        there = before.bought or (before.used if before.left is not None else stock.ZERO)
+        if unit == before.unit and there and value + before.reclaimed > there:
+            raise InputError(
+                f"{stock.amount(value + before.reclaimed, unit)} reclaimed of {stock.amount(there, unit)} bought "
+                "cannot be.", f"{_name(before)} has {stock.amount(before.reclaimed, unit)} reclaimed so far.",
+                where="amount", example="6 lb",
+            )  # fmt: skip
+        if unit == before.unit and value + before.reclaimed > before.used:
+            odd.append(
+                f"More is reclaimed than was thrown: {stock.amount(before.used, unit)} of {_name(before)}."
+            )
+    if not (because or "").strip():
+        doubts.ask(odd)
+
+
+def _odd(new: NewStockMove, before: ShelfLot | None, now: datetime) -> Iterator[str]:
+    if new.happened > now + doubts.SLACK:
+        yield "That is in the future."
+    if new.what in ("spoiled", "thrown") and before is not None and before.left is not None:
+        value, unit = stock.in_base(new.amount or 0, new.unit, before.product)
+        there = before.left + before.reclaimed_left
+        if unit == before.unit and value > there:
+            yield f"{_name(before)} has only {stock.amount(max(there, stock.ZERO), unit)}."
+
+
+def _noted(note: str | None, because: str | None) -> str | None:
+    reason = " ".join((because or "").split())
+    told = f"Because: {reason}" if reason else None
+    return f"{note} {told}" if note and told else note or told
+
+
+def _moved(log: Reader, services: Services, kept: StockMove) -> Moved:
+    held = lots(log, services, ((kept.product.kind, kept.product.name),))
+    of_lot = (one for one in held if one.product.uid == kept.product.uid and one.lot == kept.lot)
+    lot = next(of_lot, None)
+    number = next(n for n, each in _numbered(log) if each.uid == kept.uid)
+    now = f" {_name(lot)}: {_line(lot, (), {}).said}." if lot else ""
+    return Moved(number, kept, f"{said(kept)}.{now}", lot, lot.doubts if lot else ())
+
+
+def said(each: StockMove) -> str:
+    """`Bought 50 lb of Otter Back, lot 0329, $150`."""
+    amount = "" if each.amount is None else f" {stock.amount(exact(each.amount), each.unit)} of"
+    lot = f", lot {each.lot}" if each.lot else ""
+    price = f", {write('money', exact(each.price_usd))}" if each.price_usd is not None else ""
+    return f"{typing.title_of(each.what)}{amount} {each.product.name}{lot}{price}"
+
+
+def history_line(line: MoveLine) -> str:
+    """When and what, for the list of moves."""
+    return f"{when(line.when, 'exact')}: {line.said}" + (f" ({line.move.note})" if line.move.note else "")
+
+
+def safety(product: Product) -> tuple[str, ...]:
+    """What to mind with a product: its own sheet's words, then the usual cautions of its kind."""
+    from finishlog.trade.cautions import cautions
+
+    usual = {"powder release": "powder_release", "liquid release": "liquid_release", "sealer": "seal",
+             "pigment": "integral_color", "color hardener": "color_hardener", "acid": "acid"}  # fmt: skip
+    key = usual.get(product.kind)
+    own = (product.safety,) if product.safety else ()
+    return (*own, *(each.text for each in (cautions(key) if key else ())))

@@ -1,0 +1,72 @@
+"""Reminder letters, one page each: the shop's head, the address where a window envelope shows it, its own words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+
+from finishlog.papers import style
+from finishlog.papers.frame import Cell
+from finishlog.papers.ink import Ink
+from finishlog.papers.leaf import Head, Leaf
+from finishlog.papers.wording import Reminder, reminder
+from finishlog.records.care import Reseal
+from finishlog.units import write_date
+
+SCALE = 1.3
+"""Body text of 11 points."""
+ADDRESS_Y = 118.0
+TEXT_Y = 218.0
+NAMELESS = "Your concrete"
+
+
+class Letter(Leaf):
+    """A leaf with a letter's head in place of a sheet's."""
+
+    def _first_head(self) -> float:
+        right, y = self.left + self.width, style.TOP
+        for at, text in enumerate(self.ink.wrap(self.head.sheet, style.RULING, self.width * 0.58)[:2]):
+            self.text(0, self.left, y - 4 + at * style.RULING.lead, text, style.RULING)
+        for at, text in enumerate(self.head.under.split("\n")):
+            line = self._line(text, style.LABEL, 0.4)
+            self.text(0, right, y - 8 + at * style.LABEL.lead, line, style.LABEL, "right")
+        self.rule(0, y + 24, 1.0, style.BLACK)
+        return ADDRESS_Y
+
+    def _next_head(self) -> float:
+        return style.TOP
+
+
+def letters(
+    lines: Sequence[Reseal], texts: Mapping[str, str], made: datetime, paper: str = "letter"
+) -> bytes:
+    """A PDF with a letter for each reseal. `texts` are the shop's own words. Raises InputError."""
+    ink = Ink(style.paper(paper))
+    pages = [page for line in lines for page in _laid(ink, line, texts, made).finished()]
+    return ink.paint(pages, "Reminders", made)
+
+
+def _laid(ink: Ink, line: Reseal, texts: Mapping[str, str], made: datetime) -> Letter:
+    contact = [texts.get(key, "").strip() for key in ("shop_street", "shop_phone", "shop_email")]
+    head = Head(texts.get("shop_name", "").strip() or NAMELESS, "", under="\n".join(c for c in contact if c),
+                foot=f"Our record: {line.job}")  # fmt: skip
+    leaf = Letter(ink, head, scale=SCALE)
+    frame = leaf.frame
+    frame.row((Cell(_address(line)[0]), Cell(write_date(made.date()), 120, align="right")))
+    for part in _address(line)[1:]:
+        frame.paragraph(part)
+    frame.y = max(frame.y + 20, TEXT_Y)
+    _text(leaf, reminder(line, texts, made.date()))
+    return leaf
+
+
+def _address(line: Reseal) -> list[str]:
+    return [part for part in (line.customer.name, line.street, line.town or "") if part.strip()]
+
+
+def _text(leaf: Letter, words: Reminder) -> None:
+    frame = leaf.frame
+    frame.paragraph(words.subject, style.STRONG)
+    for text in words.paragraphs:
+        frame.skip(10)
+        frame.paragraph(text)

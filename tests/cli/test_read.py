@@ -1,0 +1,215 @@
+"""`read` as another program would call it, on a drawn card (tests/color/card_drawing.py): its colors are known."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from PIL import Image
+
+from tests.color.card_drawing import CORNERS, SLAB, SLAB_LAB, drawn, spot_of
+from tests.conftest import Ran
+
+Run = Callable[..., Ran]
+AROUND = " ".join(f"{x},{y}" for x, y in CORNERS)
+BASE = f"base={','.join(map(str, SLAB))}"
+
+
+@pytest.fixture
+def slab(tmp_path: Path) -> str:
+    path = tmp_path / "slab.png"
+    Image.fromarray(drawn()).save(path)
+    return str(path)
+
+
+def test_a_box_is_read_off_a_photo(finishlog: Run, slab: str) -> None:
+    answer = finishlog("read", slab, "--box", BASE, "--corners", AROUND, "--json").json()
+    [reading] = answer["readings"]
+    assert reading["spot"] == "base"
+    assert reading["lab"] == pytest.approx(SLAB_LAB, abs=1.5)
+    assert all(0 < sd < 3 for sd in reading["lab_sd"])
+    assert reading["hex"].startswith("#")
+    assert "YR" in reading["munsell"]
+    assert "brown" in reading["name"]
+    assert reading["box"] == list(SLAB)
+    assert answer["card"]["found"] is True
+    assert answer["card"]["method"] == "card, corners by hand"
+    assert answer["card"]["loo_median_de00"] < 1
+    assert answer["card"]["clipped"] == []
+    assert answer["source"] == "card in the photo"
+
+
+def test_the_card_is_found_with_the_extra(finishlog: Run, slab: str) -> None:
+    pytest.importorskip("cv2", reason="the extra finishlog[card] is not installed")
+    answer = finishlog("read", slab, "--box", BASE, "--json").json()
+    assert answer["card"]["method"] == "card found"
+    assert answer["readings"][0]["lab"] == pytest.approx(SLAB_LAB, abs=1.5)
+
+
+def test_two_boxes_answer_their_difference(finishlog: Run, slab: str) -> None:
+    x, y, width, height = SLAB
+    half = f"release={x},{y},{width},{height // 2}"
+    answer = finishlog("read", slab, "--box", BASE, "--box", half, "--corners", AROUND, "--json").json()
+    [apart] = answer["differences"]
+    assert (apart["from"], apart["to"]) == ("base", "release color")
+    assert apart["de00"] < 0.5
+    assert max(apart["lab_sd"]) < max(answer["readings"][0]["lab_sd"])
+
+
+def test_in_words_with_the_uncertainty_beside_each_number(finishlog: Run, slab: str) -> None:
+    ran = finishlog("read", slab, "--box", BASE, "--corners", AROUND)
+    assert ran.status == 0, ran.err
+    assert "ΔE00 off in the middle" in ran.out
+    assert "L* 58" in ran.out
+    assert "±" in ran.out
+
+
+def test_a_gray_card_serves_and_is_rough(finishlog: Run, slab: str) -> None:
+    gray = ",".join(map(str, spot_of(21)))
+    answer = finishlog("read", slab, "--box", BASE, "--gray", gray, "--json").json()
+    assert answer["source"] == "gray card"
+    assert answer["card"]["found"] is False
+    assert min(answer["readings"][0]["lab_sd"]) >= 7
+    assert "rough" in answer["notes"][0]
+
+
+def test_orientation_is_respected(finishlog: Run, tmp_path: Path) -> None:
+    """Stored on its side, with the tag that says so: boxes and corners are of the upright picture."""
+    exif = Image.Exif()
+    exif[0x0112] = 6
+    path = tmp_path / "turned.jpg"
+    Image.fromarray(drawn()).transpose(Image.Transpose.ROTATE_90).save(path, quality=95, exif=exif)
+    answer = finishlog("read", str(path), "--box", BASE, "--corners", AROUND, "--json").json()
+    assert (answer["width_px"], answer["height_px"]) == (760, 420)
+    assert answer["readings"][0]["lab"] == pytest.approx(SLAB_LAB, abs=2)
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (["--box", "base=5000,1,20,20"], "not in the picture"),
+        (["--box", "sky=1,1,20,20"], "nothing that a box shows"),
+        (["--corners", "1,2 3,4"], "four corners"),
+        (["--corners", "0,0 5000,0 10,10 0,10"], "outside the picture"),
+        (["--gray", "1,2,3"], "no box"),
+        (["--gray", "1,2,30,40", "--corners", AROUND], "two things"),
+        (["--area", "field"], "no job was named"),
+        (["--because", "so"], "no job was named"),
+    ],
+)
+def test_refused_with_one_line_and_exit_2(finishlog: Run, slab: str, options: list[str], said: str) -> None:
+    whole = options if "--gray" in options or "--corners" in options else ["--corners", AROUND, *options]
+    ran = finishlog("read", slab, *whole)
+    assert ran.status == 2
+    assert said in ran.err
+    assert ran.err.count("\n") == 1
+    assert ran.out == ""
+
+
+@pytest.mark.parametrize(
+    ("picture", "said"),
+    [
+        (drawn(gain=3.0), "overexposed"),
+        (drawn(hidden=range(12)), "covered"),
+        (drawn(hidden=range(24)), "covered"),
+        (drawn(gain=0.015), "too dark"),
+    ],
+    ids=["overexposed", "half covered", "no card", "dark"],
+)
+def test_a_card_that_does_not_fit_is_refused_with_its_reason(
+    finishlog: Run, tmp_path: Path, picture, said: str
+) -> None:
+    path = tmp_path / "bad.png"
+    Image.fromarray(picture).save(path)
+    ran = finishlog("read", str(path), "--box", BASE, "--corners", AROUND, "--json")
+    assert ran.status == 2
+    assert said in ran.err
+    assert ran.out == ""
+
+
+def test_no_photo(finishlog: Run, tmp_path: Path) -> None:
+    text, gray = tmp_path / "text.jpg", tmp_path / "gray.png"
+    text.write_text("no picture")
+    Image.fromarray(drawn()).convert("L").save(gray)
+    for name, said in ((str(text), "It is text"), (str(gray), "black and white"), (str(tmp_path), "folder"),
+                       (str(tmp_path / "none.jpg"), "no such file")):  # fmt: skip
+        ran = finishlog("read", name, "--corners", AROUND)
+        assert ran.status == 2
+        assert said in ran.err
+
+
+@pytest.fixture
+def on_log(finishlog: Run, tmp_path: Path) -> Run:
+    log = str(tmp_path / "shop.finishlog")
+
+    def run(*argv: str) -> Ran:
+        return finishlog("--log", log, *argv)
+
+    assert run("new").status == 0
+    assert run("job", "new", "--customer", "Ottoline Quillfeather", "--job", "back patio", "--town", "Puddlecombe",
+               "--areas", "field 24x18 4in, border 76 ft2", "--planned-on", "2026-06-15").status == 0  # fmt: skip
+    assert run("record", "ottoline", "pour", "--at", "2026-06-15 9a", "--because", "test").status == 0
+    return run
+
+
+def test_with_a_job_photo_and_readings_come_into_its_log(on_log: Run, slab: str) -> None:
+    answer = on_log(
+        "read", "ottoline", slab, "--box", BASE, "--box", "field=610,70,50,50", "--corners", AROUND, "--area", "field",
+        "--dry", "--bare", "--taken", "2026-06-16 7a", "--json",
+    ).json()  # fmt: skip
+    assert [reading["spot"] for reading in answer["readings"]] == ["base", "field"]
+    record = on_log("show", "ottoline", "--json").json()["record"]
+    kept = [each for each in record["entries"] if each["kind"] == "reading"]
+    assert [each["number"] for each in kept] == [reading["entry"] for reading in answer["readings"]]
+    first = kept[0]["reading"]
+    assert first["photo"] == answer["photo_sha256"]
+    assert first["box"] == ",".join(map(str, SLAB))
+    assert first["source"] == "card in the photo"
+    assert first["L"] == answer["readings"][0]["lab"][0]
+    assert first["sd_L"] == answer["readings"][0]["lab_sd"][0]
+    [photo] = [each for each in record["entries"] if each["kind"] == "photo"]
+    assert kept[0]["happened"] == photo["happened"]
+
+
+def test_a_kept_photo_is_read_again_by_its_entry_and_comes_in_once(on_log: Run, slab: str) -> None:
+    told = ("--corners", AROUND, "--area", "field", "--taken", "2026-06-16 7a", "--json")
+    first = on_log("read", "ottoline", slab, "--box", BASE, *told).json()
+    again = on_log("read", "ottoline", str(first["photo_entry"]), "--box", BASE, *told).json()
+    by_hash = on_log("read", "ottoline", first["photo_sha256"][:12], "--box", BASE, *told).json()
+    by_file = on_log("read", "ottoline", slab, "--box", BASE, *told).json()
+    assert {each["photo_entry"] for each in (again, by_hash, by_file)} == {first["photo_entry"]}
+    assert again["readings"][0]["lab"] == first["readings"][0]["lab"]
+
+
+def test_nothing_is_kept_of_a_photo_that_cannot_be_read(on_log: Run, tmp_path: Path) -> None:
+    path = tmp_path / "bad.png"
+    Image.fromarray(drawn(gain=3.0)).save(path)
+    before = on_log("show", "ottoline", "--json").json()["record"]["entries"]
+    ran = on_log(
+        "read", "ottoline", str(path), "--box", BASE, "--corners", AROUND, "--taken", "2026-06-16 7a"
+    )
+    assert ran.status == 2
+    assert on_log("show", "ottoline", "--json").json()["record"]["entries"] == before
+
+
+def test_a_photo_without_its_time_and_an_area_that_is_not_known_are_asked_for(on_log: Run, slab: str) -> None:
+    ran = on_log("read", "ottoline", slab, "--box", BASE, "--corners", AROUND, "--area", "field")
+    assert ran.status == 2
+    assert "--taken" in ran.err
+    ran = on_log("read", "ottoline", slab, "--box", BASE, "--corners", AROUND, "--taken", "2026-06-16 7a")
+    assert ran.status == 2
+    assert "--area" in ran.err
+    kinds = [each["kind"] for each in on_log("show", "ottoline", "--json").json()["record"]["entries"]]
+    assert kinds == ["pour"]
+
+
+def test_a_corrected_reading_is_still_of_its_photo(on_log: Run, slab: str) -> None:
+    answer = on_log("read", "ottoline", slab, "--box", BASE, "--corners", AROUND, "--area", "field",
+                    "--taken", "2026-06-16 7a", "--json").json()  # fmt: skip
+    number = str(answer["readings"][0]["entry"])
+    assert on_log("record", "ottoline", "reading", "--replaces", number, "--set", "damp=yes").status == 0
+    entries = on_log("show", "ottoline", "--json").json()["record"]["entries"]
+    [kept] = [each["reading"] for each in entries if each["kind"] == "reading"]
+    assert kept["damp"] is True
+    assert (kept["photo"], kept["source"]) == (answer["photo_sha256"], "card in the photo")

@@ -1,0 +1,69 @@
+"""Pictures made for the tests: invented scenes, every format and fault."""
+
+from __future__ import annotations
+
+import struct
+import zlib
+from io import BytesIO
+from typing import Any
+
+from PIL import Image
+
+EXIF, ORIENTATION, TAKEN, OFFSET = 0x8769, 0x0112, 0x9003, 0x9011
+
+
+def scene(width: int = 64, height: int = 48, mode: str = "RGB", *, seed: int = 1) -> Image.Image:
+    """A slope of color, another for each seed."""
+    across = Image.linear_gradient("L").resize((width, height))
+    along = across.transpose(Image.Transpose.FLIP_LEFT_RIGHT)
+    made = Image.merge("RGB", (across, along, Image.new("L", (width, height), seed * 37 % 256)))
+    if mode in ("I;16", "RGBA", "LA"):
+        gray = made.convert("L")
+        if mode == "I;16":
+            return gray.convert("I").point(lambda value: value * 256).convert("I;16")
+        made = made if mode == "RGBA" else gray.copy()
+        made.putalpha(gray)
+        return made
+    return made.convert(mode)
+
+
+def exif(taken: str | None = None, offset: str | None = None, orientation: int = 1) -> Image.Exif:
+    """An Exif block as a camera writes it."""
+    made = Image.Exif()
+    made[ORIENTATION] = orientation
+    own = made.get_ifd(EXIF)
+    if taken is not None:
+        own[TAKEN] = taken
+    if offset is not None:
+        own[OFFSET] = offset
+    return made
+
+
+def picture(form: str = "JPEG", image: Image.Image | None = None, **options: Any) -> bytes:
+    """The bytes of a picture of that format."""
+    out = BytesIO()
+    (scene() if image is None else image).save(out, form, **options)
+    return out.getvalue()
+
+
+def jpeg(taken: str | None = "2026:06:16 09:42:10", offset: str | None = None, *, seed: int = 1) -> bytes:
+    """A camera's JPEG."""
+    return picture(image=scene(seed=seed), exif=exif(taken, offset))
+
+
+def png(*chunks: tuple[bytes, bytes], width: int = 4, height: int = 4, after: bool = False) -> bytes:
+    """A gray PNG that says this size, with further chunks before its pixels, or after them."""
+    header = (b"IHDR", struct.pack(">IIBBBBB", width, height, 8, 0, 0, 0, 0))
+    pixels = (b"IDAT", zlib.compress(bytes((min(width, 64) + 1) * min(height, 64))))
+    middle = (pixels, *chunks) if after else (*chunks, pixels)
+    body = b"".join(_chunk(*each) for each in (header, *middle, (b"IEND", b"")))
+    return b"\x89PNG\r\n\x1a\n" + body
+
+
+def _chunk(name: bytes, data: bytes) -> bytes:
+    return struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data))
+
+
+def text_bomb(megabytes: int = 80) -> bytes:
+    """A zTXt chunk that unpacks to that much."""
+    return b"Comment\0\0" + zlib.compress(bytes(megabytes * 2**20), 9)
