@@ -6,18 +6,20 @@ import os
 import sys
 from collections.abc import Callable, Sequence
 from contextlib import suppress
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 from uuid import uuid4
 
-from finishlog.errors import FinishlogError, InputError
+from finishlog.errors import FinishlogError, InputError, LogError
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
     from finishlog.desk.services import Services
     from finishlog.records.demo import DemoStart
+    from finishlog.settings import Machine
     from finishlog.store import Log
     from finishlog.store.archive import Restored
 
@@ -64,7 +66,7 @@ def _answer(argv: Sequence[str]) -> int:
         return int(told.code or 0)
     services = build(args.log)
     try:
-        return cli.run(args, services, Screens())
+        return cli.run(args, services, Screens(args.log))
     finally:
         services.close()
 
@@ -72,8 +74,13 @@ def _answer(argv: Sequence[str]) -> int:
 class Screens:
     """How a command opens the screens, so that the command line need not know Textual."""
 
-    def open(self, services: Services, demo: DemoStart | None = None, units: str = "us") -> int:
+    def __init__(self, log: str | None) -> None:
+        self._log = log
+
+    def open(self, services: Services, demo: DemoStart | None = None, units: str | None = None) -> int:
         import gc
+
+        from finishlog import paths, settings
 
         gc.disable()  # nothing that is being imported is garbage; the first frame comes sooner
         try:
@@ -81,16 +88,49 @@ class Screens:
         finally:
             gc.enable()
         services.on_wait = lambda: None  # the screens say it themselves
-        app = FinishlogApp(services, demo=demo, units=units)
+        machine, notice = settings.read(paths.settings_file())
+        if demo is None:
+            machine = _remember(services, machine, self._log)
+        app = FinishlogApp(
+            services, demo=demo, machine=machine, keep=keep_settings, units=units, notice=notice
+        )
         app.run()
         return app.return_code or 0
+
+
+def _remember(services: Services, machine: Machine, log: str | None) -> Machine:
+    """The log that is opened is the last one from now on. Where none is named and none made, the last is opened."""
+    last = machine.last_log
+    if not services.has_log():
+        if last and Path(last).exists():
+            services.use(open_log(last, services.clock, lambda: services.on_wait()))
+        return machine
+    where = _where(_named(log))
+    if "://" in where or last == os.path.abspath(where):  # an address may hold a password
+        return machine
+    machine = replace(machine, last_log=os.path.abspath(where))
+    with suppress(LogError):  # a folder that cannot be written is no reason not to work
+        keep_settings(machine)
+    return machine
+
+
+def keep_settings(machine: Machine) -> None:
+    """Write the settings of this machine. Raises LogError."""
+    from finishlog import paths, settings
+
+    where = paths.settings_file()
+    try:
+        settings.write(where, machine)
+    except OSError as failure:
+        raise LogError("The settings of this machine cannot be kept.", f"{failure.strerror or failure}.",
+                       f"See that {where.parent} can be written.") from None  # fmt: skip
 
 
 def build(log: str | None) -> Services:
     """The services for one log: `--log`, else FINISHLOG_LOG, else the one in the user's data folder."""
     from finishlog.desk.services import Services
 
-    named = log or os.environ.get("FINISHLOG_LOG") or None
+    named = _named(log)
     clock = _clock()
     services = Services(
         open_log=lambda: open_log(_where(named), clock, lambda: services.on_wait()),
@@ -129,6 +169,10 @@ def restore_log(folder: Path, where: Path) -> Restored:
     if where == paths.default_log():
         where.parent.mkdir(parents=True, exist_ok=True)
     return archive.restore(folder, where)
+
+
+def _named(log: str | None) -> str | None:
+    return log or os.environ.get("FINISHLOG_LOG") or None
 
 
 def _where(named: str | None) -> str:

@@ -24,6 +24,8 @@ class Action:
     help: str
     foot: bool = True
     palette: bool = True
+    typing: bool = False
+    """Stands in the footer only while something is typed into a box."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,25 +35,71 @@ class Place:
     title: str
 
 
-PLACES = (Place("2", "jobs", "Jobs"), Place("5", "bench", "Bench"))
+PLACES = (Place("1", "today", "Today"), Place("2", "jobs", "Jobs"), Place("3", "care", "Care"),
+          Place("4", "shelf", "Shelf"), Place("5", "bench", "Bench"))  # fmt: skip
 
 ACTIONS = (
+    Action("today.open", "today", "enter", "Enter", "log it", "open", "log the marked line; of a pour its job opens"),
+    Action("today.log", "today", "l", "l", "log", "log", "log something else on this line's job"),
+    Action("today.undo", "today", "u", "u", "undo", "undo", "take back what was logged last from here"),
+    Action("today.off", "today", "o", "o", "put off", "put_off", "let a line rest until a day or an hour"),
+    Action("today.rinse", "today", "r", "r", "rinse", "rinse", "the rinse helper, on a rinse line",
+           foot=False),
+    Action("today.not", "today", "x", "x", "not for this job", "not_for", "take a line off this job's list",
+           foot=False),
+    Action("today.photo", "today", "p", "p", "photo", "photo", "photos of this line's job", foot=False),
+    Action("today.job", "today", "", "", "open the job", "job", "the job of the marked line", foot=False),
+    Action("sheet.log", "sheet", "enter", "Enter", "log it", "at_once", "log it as it stands", palette=False),
+    Action("sheet.next", "sheet", "tab", "Tab", "next field", "next_field", "the next field", palette=False),
+    Action("sheet.keep", "sheet", "ctrl+s", "Ctrl+S", "log it", "keep", "log it, from any field", palette=False,
+           typing=True),
     Action("jobs.open", "jobs", "enter", "Enter", "open", "open", "open the job under the mark"),
     Action("jobs.match", "jobs", "m", "m", "match", "match", "plan an addition that matches this job"),
     Action("jobs.new", "jobs", "n", "n", "new job", "new", "a new job: who, where, which areas"),
+    Action("jobs.archived", "jobs", "", "", "archived jobs", "archived", "the list with what was archived",
+           foot=False),
     Action("jobs.find", "jobs", "slash", "/", "find", "app.find", "find a job by any scrap", palette=False),
+    Action("jobs.list", "jobs", "", "Down", "to the list", "list", "from the box to the list under it",
+           palette=False, typing=True),
     Action("job.log", "job", "l", "l", "log", "log", "log what was done: a load, a rinse, a coat…"),
     Action("job.day", "job", "d", "d", "day card", "day", "a whole pour on one screen, as on the day card",
            foot=False),
     Action("job.edit", "job", "e", "e", "edit", "edit",
-           "correct the entry under the mark of Was done; the old one stays readable"),
+           "correct the entry under the mark of Was done; the old one stays readable",
+           foot=False),
     Action("job.match", "job", "m", "m", "match", "match", "plan an addition that matches this job"),
     Action("job.paper", "job", "w", "w", "paper", "paper", "write a sheet of this job as PDF", foot=False),
     Action("job.undo", "job", "u", "u", "undo", "undo", "take back what was logged last on this job",
            foot=False),
-    Action("job.next", "job", "right", "Left/Right", "other part", "part(1)", "went in, done, looked, care"),
+    Action("job.rinse", "job", "r", "r", "rinse", "rinse", "rinse day: how much release is left, and what will be seen",
+           foot=False),
+    Action("job.color", "job", "c", "c", "color", "color", "the curve of its color, and where it goes"),
+    Action("job.photo", "job", "p", "p", "photo", "photo", "photos of this job: add them, read colors off them",
+           foot=False),
+    Action("job.change", "job", "", "", "change order", "small('change')",
+           "the recipe's next version, with its reason", foot=False),
+    Action("job.copy", "job", "", "", "copy a recipe", "small('copy')",
+           "give this job the recipe of another", foot=False),
+    Action("job.area", "job", "", "", "another area", "small('area')", "add an area to this job", foot=False),
+    Action("job.bury", "job", "", "", "buried item", "small('bury')", "what lies under this site", foot=False),
+    Action("job.owner", "job", "", "", "new owner", "small('owner')", "the site changed hands", foot=False),
+    Action("job.merge", "job", "", "", "merge customers", "small('merge')",
+           "two entries of one customer become one", foot=False),
+    Action("job.note", "job", "", "", "the job's note", "small('note')", "write or change the note", foot=False),
+    Action("job.archive", "job", "", "", "archive", "archive", "out of the list; nothing is lost", foot=False),
+    Action("job.unarchive", "job", "", "", "bring back", "unarchive", "an archived job, back in the list",
+           foot=False),
+    Action("job.next", "job", "right", "Left/Right", "part", "part(1)", "went in, done, looked, care"),
     Action("job.before", "job", "left", "Left", "part before", "part(-1)", "the part before", foot=False,
            palette=False),
+    Action("color.log", "color", "l", "l", "log", "log", "log a reading"),
+    Action("color.keep", "color", "s", "s", "save", "keep", "keep the forecast with the job, as given",
+           foot=False),
+    Action("color.next", "color", "right", "Left/Right", "day", "day(1)", "what is expected on a day"),
+    Action("color.before", "color", "left", "Left", "day before", "day(-1)", "the day before", foot=False,
+           palette=False),
+    Action("color.area", "color", "tab", "Tab", "area", "track(1)", "another area or sample of the job"),
+    Action("color.good", "color", "enter", "Enter", "checks", "good", "how good past forecasts were"),
     Action("match.edit", "match", "e", "e", "edit", "edit", "back to the measures, as they were typed"),
     Action("match.save", "match", "s", "s", "save", "save", "keep the plan as a planned job"),
     Action("match.paper", "match", "w", "w", "paper", "paper",
@@ -74,6 +122,11 @@ ACTIONS = (
     Action("new.next", "new", "tab", "Tab", "next", "next_field", "the next field; Shift+Tab the one before",
            palette=False),
     Action("new.keep", "new", "ctrl+s", "Ctrl+S", "keep it", "keep", "keep it, from any field"),
+    Action("small.next", "small", "tab", "Tab", "next", "next_field", "the next field; Shift+Tab the one before",
+           palette=False),
+    Action("small.choices", "small", "", "Down", "choices", "choices", "what may stand in this field",
+           palette=False),
+    Action("small.keep", "small", "ctrl+s", "Ctrl+S", "keep it", "keep", "keep it, from any field"),
     Action("paper.next", "paper", "tab", "Tab", "next", "next_field", "the next field", palette=False),
     Action("paper.choices", "paper", "", "Down", "choices", "choices", "the sheets there are", palette=False),
     Action("paper.write", "paper", "ctrl+s", "Ctrl+S", "write it", "keep", "write the file"),
@@ -82,14 +135,57 @@ ACTIONS = (
     Action("settings.before", "settings", "f3", "F3", "page before", "page(-1)", "the group before",
            foot=False),
     Action("settings.keep", "settings", "ctrl+s", "Ctrl+S", "keep it", "keep", "keep this page"),
-    Action("bench.next", "bench", "right", "Left/Right", "another sum", "part(1)", "yards, dose or film"),
+    Action("bench.next", "bench", "right", "Left/Right", "another sum", "part(1)", "yards, dose, film or blend"),
     Action("bench.before", "bench", "left", "Left", "before", "part(-1)", "the sum before", foot=False,
            palette=False),
     Action("bench.field", "bench", "tab", "Tab", "next field", "next_field", "the next field", palette=False),
+    Action("rinse.log", "rinse", "l", "l", "log", "log", "log the rinse"),
+    Action("rinse.photo", "rinse", "p", "p", "photo", "photo", "the three spots off a photo with a card in it"),
+    Action("rinse.edit", "rinse", "e", "e", "edit", "edit", "the colors of the spots by numbers"),
+    Action("rinse.save", "rinse", "s", "s", "save", "save", "keep the advice with the job, as it was given"),
+    Action("photos.open", "photos", "enter", "Enter", "open", "open", "open the photo under the mark"),
+    Action("photos.add", "photos", "a", "a", "add photos", "add", "take in files, or a whole folder"),
+    Action("add.next", "add", "tab", "Tab", "next", "next_field", "the next field; Shift+Tab the one before",
+           palette=False),
+    Action("add.choices", "add", "", "Down", "choices", "choices", "what may stand in this field", palette=False),
+    Action("add.keep", "add", "ctrl+s", "Ctrl+S", "take them in", "keep", "take them in, from any field"),
+    Action("photo.next", "photo", "tab", "Tab", "next box", "next(1)",
+           "the next box or corner; Shift+Tab the one before", palette=False),
+    Action("photo.before", "photo", "shift+tab", "Shift+Tab", "box before", "next(-1)", "the box or corner before",
+           foot=False, palette=False),
+    Action("photo.move", "photo", "", "Arrows", "move", "move('right')",
+           "move it by one cell; with Shift the box's size", palette=False),
+    Action("photo.edit", "photo", "e", "e", "edit", "edit", "its place by numbers, in pixels"),
+    Action("photo.save", "photo", "s", "s", "save", "save", "keep what the boxes show as readings of the job"),
+    Action("photo.take", "photo", "space", "Space", "in or out", "take", "the box is in this picture, or not",
+           foot=False),
+    Action("photo.find", "photo", "", "", "jobs like this", "like", "the jobs nearest in color", foot=False),
+    Action("care.open", "care", "enter", "Enter", "open", "open", "its state, day and note"),
+    Action("care.next", "care", "space", "Space", "next state", "next", "due, contacted, booked"),
+    Action("care.book", "care", "b", "b", "book", "book", "book a day; the week plan offers one"),
+    Action("care.weeks", "care", "k", "k", "weeks", "weeks", "spread the due work over weeks",
+           foot=False),
+    Action("care.paper", "care", "w", "w", "paper", "paper", "calendar, table, letters, e-mail drafts"),
+    Action("care.undo", "care", "u", "u", "undo", "undo", "take back what was written last from here",
+           foot=False),
+    Action("care.month", "care", "right", "Left/Right", "another month", "month(1)", "the next month", foot=False),
+    Action("care.before", "care", "left", "Left", "month before", "month(-1)", "the month before", foot=False,
+           palette=False),
+    Action("care.job", "care", "", "", "open the job", "job", "the job of the marked line", foot=False),
+    Action("weeks.keep", "weeks", "s", "s", "save", "keep", "keep the days of the plan with their jobs"),
+    Action("shelf.open", "shelf", "enter", "Enter", "count", "open", "count the marked lot"),
+    Action("shelf.log", "shelf", "l", "l", "log", "log", "reclaimed, spoiled, opened, thrown away"),
+    Action("shelf.new", "shelf", "i", "i", "came in", "new", "write down what was bought"),
+    Action("shelf.paper", "shelf", "w", "w", "paper", "paper", "a label for a bucket of reclaimed powder"),
+    Action("shelf.undo", "shelf", "u", "u", "undo", "undo", "take back what was written last from here",
+           foot=False),
     Action("failure.close", "failure", "enter", "Enter", "close", "close", "close this", palette=False),
     Action("failure.copy", "failure", "y", "y", "copy details", "copy", "copy what happened, to send it on",
            palette=False),
+    Action("app.place.today", "app", "1", "1", "Today", "app.place('today')", "what is due"),
     Action("app.place.jobs", "app", "2", "2", "Jobs", "app.place('jobs')", "the jobs"),
+    Action("app.place.care", "app", "3", "3", "Care", "app.place('care')", "reseals: due, contacted, booked"),
+    Action("app.place.shelf", "app", "4", "4", "Shelf", "app.place('shelf')", "what is left, lot by lot"),
     Action("app.place.bench", "app", "5", "5", "Bench", "app.place('bench')", "quantities without a job"),
     Action("app.find", "app", "slash", "/", "find", "app.find", "find a job, from anywhere"),
     Action("app.help", "app", "question_mark,f1", "?", "help", "app.help", "help; F1 also while typing"),
@@ -112,9 +208,12 @@ def shown(action: Action, keys: Mapping[str, str]) -> str:
     return "+".join(part.capitalize() for part in own.split("+")) if len(own) > 1 else own or action.shown
 
 
-def footer(scope: str) -> tuple[Action, ...]:
-    """The verbs of a screen's footer, the most needed first."""
-    return tuple(action for action in of(scope) if action.foot)
+def footer(scope: str, typing: bool = False) -> tuple[Action, ...]:
+    """The verbs of a screen's footer, the most needed first; while one types, those that no letter calls."""
+    verbs = (action for action in of(scope) if action.foot)
+    if typing:
+        return tuple(action for action in verbs if len(action.key) != 1 and action.key != "slash")
+    return tuple(action for action in verbs if not action.typing)
 
 
 def bindings(scope: str) -> list[BindingType]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+from dataclasses import replace
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
@@ -10,8 +11,10 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from rich.text import Text
 from textual.app import App
 from textual.binding import BindingType
+from textual.widget import Widget
 
 from finishlog.errors import LogError
+from finishlog.settings import Machine
 from finishlog.tui import actions
 from finishlog.tui.desks import LogDesks
 from finishlog.tui.ink import Palette
@@ -32,6 +35,24 @@ if TYPE_CHECKING:
     from finishlog.tui.desks import Desks
 
 
+def _today() -> Frame:
+    from finishlog.tui.screens.today import TodayScreen
+
+    return TodayScreen()
+
+
+def _care() -> Frame:
+    from finishlog.tui.screens.care import CareScreen
+
+    return CareScreen()
+
+
+def _shelf() -> Frame:
+    from finishlog.tui.screens.shelf import ShelfScreen
+
+    return ShelfScreen()
+
+
 def _bench() -> Frame:
     from finishlog.tui.screens.bench import BenchScreen
 
@@ -45,33 +66,48 @@ def _commands() -> type[Provider]:
 
 
 class FinishlogApp(App[None]):
-    """`demo` opens with the reference job under the mark and its addition filled in."""
+    """`demo` opens with the reference job under the mark and its addition filled in.
+
+    `machine` are the settings of this machine, `keep` writes them; `units` is what the command line said
+    over them, `notice` what is to be said at the start.
+    """
 
     TITLE = "finishlog"
     CSS_PATH = Path(__file__).with_name("finishlog.tcss")
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("app")
-    MODES: ClassVar[dict[str, str | Callable[[], Screen[Any]]]] = {"jobs": JobsScreen, "bench": _bench}
+    MODES: ClassVar[dict[str, str | Callable[[], Screen[Any]]]] = {
+        "jobs": JobsScreen,
+        "today": _today,
+        "care": _care,
+        "shelf": _shelf,
+        "bench": _bench,
+    }
     DEFAULT_MODE = "jobs"
     COMMANDS: ClassVar[set[type[Provider] | Callable[[], type[Provider]]]] = {_commands}
 
     def __init__(
         self, services: Services, *, demo: DemoStart | None = None, desks: Desks | None = None,
-        units: str = "us", theme: str = "shade", keys: Mapping[str, str] | None = None,
+        machine: Machine | None = None, keep: Callable[[Machine], None] | None = None,
+        units: str | None = None, notice: str = "",
     ) -> None:  # fmt: skip
         super().__init__()
         self.services = services
         self.demo = demo
-        self.units = units
+        self.machine = machine or Machine()
+        self.units = units or self.machine.units
+        self.animation_level = "none"  # nothing moves by itself; a slow line has less to send
+        self._keep = keep
+        self._notice = notice
         self.typed: dict[str, dict[str, str]] = {}
-        self.desks: Desks = desks or LogDesks(services, units)
+        self._own_desks = desks is None
+        self.desks: Desks = desks or LogDesks(services, self.units)
         self.work = Work(self)
         self._palette: tuple[str, Palette] | None = None
         self._leaving = False
         self.broken = False
         for dress in THEMES.values():
             self.register_theme(dress)
-        self._dress_first(theme)
-        self.keys = dict(keys or {})
+        self._dress_first(self.machine.dress)
         self.set_keymap(self.keys)
         if self.no_color:
             self._filters[-1] = Uncolored()
@@ -95,6 +131,9 @@ class FinishlogApp(App[None]):
         if not gc.isenabled():
             gc.freeze()
             gc.enable()
+        if self._notice:
+            notice, self._notice = self._notice, ""
+            self.notify(plain(notice), markup=False, severity="warning", timeout=12)
 
     def get_theme_variable_defaults(self) -> dict[str, str]:
         return variables(SHADE if self.current_theme.dark else FULL_SUN)
@@ -102,8 +141,13 @@ class FinishlogApp(App[None]):
     @property
     def palette(self) -> Palette:
         if self._palette is None or self._palette[0] != self.theme:
-            self._palette = (self.theme, Palette(self.theme_variables))
+            self._palette = (self.theme, Palette(self.theme_variables, self.machine.plain_glyphs))
         return self._palette[1]
+
+    @property
+    def keys(self) -> Mapping[str, str]:
+        """The person's own keys, by the action's id."""
+        return self.machine.keys
 
     @cached_property
     def depth(self) -> Depth:
@@ -137,6 +181,12 @@ class FinishlogApp(App[None]):
         if isinstance(self.screen, JobsScreen):
             self.screen.find()
 
+    def look_for(self, words: str) -> None:
+        """The list of jobs, found by these words."""
+        self.action_find()
+        if isinstance(self.screen, JobsScreen):
+            self.screen.box.value = words
+
     def action_help(self) -> None:
         from finishlog.tui.screens.help import HelpScreen
 
@@ -163,7 +213,33 @@ class FinishlogApp(App[None]):
             screen.say("q leaves")
 
     def action_dress(self, theme: str) -> None:
-        self._dress_first(theme)
+        """Shade ends being outdoors."""
+        outdoors = self.machine.outdoors and theme == "full-sun"
+        self.settle_in(replace(self.machine, theme=theme, outdoors=outdoors))
+
+    def settle_in(self, machine: Machine) -> None:
+        """Use these settings of the machine from now on, on every open screen, and keep them."""
+        before, self.machine = self.machine, machine
+        self.theme = machine.dress
+        if machine.units != before.units:
+            self.units = machine.units
+            self.desks = LogDesks(self.services, self.units) if self._own_desks else self.desks
+        self.set_keymap(machine.keys)
+        self._palette = None
+        self.paint_again()
+        frame, keep = self.frame, self._keep
+        if keep is not None and frame is not None and machine != before:
+            frame.put(lambda: keep(machine), lambda _: None)
+
+    def watch_theme(self) -> None:
+        self.call_after_refresh(self.paint_again)
+
+    def paint_again(self) -> None:
+        """Every widget of every open screen anew: what was painted before has the colors of before."""
+        for stack in self._screen_stacks.values():
+            for screen in stack:
+                for widget in screen.walk_children(Widget, with_self=True):
+                    widget.refresh()
 
     def _fatal_error(self) -> None:
         """A fault while painting, said plainly. Textual's own trace prints values raw, escape bytes too."""

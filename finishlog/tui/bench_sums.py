@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from finishlog import units
 from finishlog.errors import InputError
-from finishlog.tui import measures
+from finishlog.tui import bench_blend, measures
 from finishlog.tui.forms import Spec
 from finishlog.tui.ink import Line, hanging, paragraph
 from finishlog.tui.measures import shape_spec
@@ -306,4 +306,7 @@ SUMS = (
     Sum("Yards", "How much concrete? Type a rectangle and a depth.", ("depth",), _yards_specs, _yards),
     Sum("Dose", "How much pigment? Type the yards and the dose.", ("yards", "rate"), _dose_specs, _dose),
     Sum("Film", "How much sealer? Type the area.", ("area",), _film_specs, _film),
+    Sum(
+        "Blend", "Which pigments? Type the wanted color.", ("target",), bench_blend.specs, bench_blend.answer
+    ),
 )

@@ -5,17 +5,24 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Protocol
 
+from finishlog.tui.desks_color import ColorDesks, Joint, LogColorDesks, joint
+from finishlog.tui.desks_office import LogOfficeDesks, OfficeDesks
+from finishlog.tui.desks_photo import LogPhotoDesks, PhotoDesks
+from finishlog.tui.desks_today import LogTodayDesks, TodayDesks
+
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from datetime import date
     from fractions import Fraction
 
     from finishlog.desk.daycard import Card
+    from finishlog.desk.last_time import LastTime
     from finishlog.desk.offers import Offer
     from finishlog.desk.plan import Measures
     from finishlog.desk.record import Recorded
     from finishlog.desk.services import Services
     from finishlog.desk.settings import Held
+    from finishlog.desk.small_forms import SmallForm
     from finishlog.inputs.asking import Field
     from finishlog.records.log import Page, Reading
     from finishlog.records.plan import JobPage, Plan, PlanRequest
@@ -32,6 +39,8 @@ class Look:
     hex: str
     name: str
     munsell: str | None = None
+    area: str | None = None
+    """The area it was read on, if that was said."""
 
 
 def shown(looks: Sequence[Look]) -> Look | None:
@@ -54,11 +63,12 @@ class JobView:
 
 @dataclass(frozen=True, slots=True)
 class PlanView:
-    """A plan with the look of the old slab: base and release color, if read."""
+    """A plan with the look of the old slab, base and release color, if read; the joint if there are odds."""
 
     plan: Plan
     base: Look | None
     release: Look | None
+    joint: Joint | None = None
 
 
 NEW_JOB = "job new"
@@ -80,12 +90,12 @@ def leading(page: Page, handle: str) -> Page:
     return replace(page, lines=tuple(lines))
 
 
-class Desks(Protocol):
+class Desks(PhotoDesks, ColorDesks, TodayDesks, OfficeDesks, Protocol):
     """Called from worker threads only."""
 
-    def page(self, words: str, *, limit: int, offset: int) -> Page: ...
+    def page(self, words: str, *, limit: int, offset: int, archived: bool = False) -> Page: ...
     def job(self, handle: str) -> JobView: ...
-    def prepare(self, handle: str) -> Measures: ...
+    def prepare(self, handle: str, area: str | None = None) -> Measures: ...
     def make(self, request: PlanRequest) -> PlanView: ...
     def save(self, plan: Plan, name: str | None) -> str: ...
     def shop(self) -> Shop: ...
@@ -93,6 +103,8 @@ class Desks(Protocol):
     def kinds(self) -> tuple[tuple[str, str], ...]: ...
     def offer(self, handle: str, kind: str) -> Offer: ...
     def correction(self, handle: str, number: int) -> Offer: ...
+    def last_time(self, handle: str, kind: str, without: int | None) -> LastTime: ...
+    def lots(self, product: str) -> tuple[str, ...]: ...
     def keep_draft(self, key: str, texts: Mapping[str, str]) -> None: ...
     def record(self, offer: Offer, texts: Mapping[str, str], because: str | None) -> Recorded: ...
     def undo(self, handle: str) -> Recorded: ...
@@ -100,6 +112,9 @@ class Desks(Protocol):
     def write_plan(self, plan: Plan, sheet: str, file: str, units: str) -> str: ...
     def settings(self) -> tuple[Held, ...]: ...
     def change_settings(self, texts: Mapping[str, str]) -> tuple[str, ...]: ...
+    def small_form(self, handle: str, what: str, area: str) -> SmallForm: ...
+    def keep_small(self, handle: str, form: SmallForm, texts: Mapping[str, str]) -> str: ...
+    def archive(self, handle: str, *, back: bool) -> str: ...
     def job_form(self) -> JobForm: ...
     def new_job(self, texts: Mapping[str, str]) -> JobView: ...
     def day_card(self, handle: str, loads: int, day: str) -> Card: ...
@@ -108,17 +123,17 @@ class Desks(Protocol):
     ) -> tuple[Recorded, ...]: ...
 
 
-class LogDesks:
+class LogDesks(LogPhotoDesks, LogColorDesks, LogTodayDesks, LogOfficeDesks):
     """The desks on a log."""
 
     def __init__(self, services: Services, units: str = "us") -> None:
         self._services = services
         self._units = units
 
-    def page(self, words: str, *, limit: int, offset: int) -> Page:
+    def page(self, words: str, *, limit: int, offset: int, archived: bool = False) -> Page:
         from finishlog.desk import find
 
-        return find.page(self._services, words, limit=limit, offset=offset)
+        return find.page(self._services, words, limit=limit, offset=offset, archived=archived)
 
     def job(self, handle: str) -> JobView:
         from finishlog.desk import drafts, job_page
@@ -128,17 +143,19 @@ class LogDesks:
         half = tuple(kind for kind, _ in drafts.drafts(self._services, handle))
         return JobView(page, looks.of_job(page), half)
 
-    def prepare(self, handle: str) -> Measures:
+    def prepare(self, handle: str, area: str | None = None) -> Measures:
         from finishlog.desk import plan
 
-        return plan.prepare(self._services, handle)
+        return plan.prepare(self._services, handle, area)
 
     def make(self, request: PlanRequest) -> PlanView:
         from finishlog.desk import plan
         from finishlog.tui import looks
 
         made = plan.make(self._services, request, self._units)
-        return PlanView(made, *looks.of_placed(made.reference))
+        base, release = looks.of_placed(made.reference)
+        sealed = base is not None and base.reading.sealed
+        return PlanView(made, base, release, joint(made, sealed, self._services.shop().final_color_day))
 
     def save(self, plan: Plan, name: str | None) -> str:
         from finishlog.desk import plan as desk
@@ -167,6 +184,16 @@ class LogDesks:
 
         return offers.correction(self._services, handle, number)
 
+    def last_time(self, handle: str, kind: str, without: int | None) -> LastTime:
+        from finishlog.desk import last_time
+
+        return last_time.last_time(self._services, handle, kind, without)
+
+    def lots(self, product: str) -> tuple[str, ...]:
+        from finishlog.desk import offers
+
+        return offers.lots(self._services, product)
+
     def keep_draft(self, key: str, texts: Mapping[str, str]) -> None:
         from finishlog.desk import drafts
 
@@ -193,6 +220,21 @@ class LogDesks:
         from finishlog.desk import settings
 
         return settings.change(self._services, texts)
+
+    def small_form(self, handle: str, what: str, area: str) -> SmallForm:
+        from finishlog.desk import small_forms
+
+        return small_forms.form(self._services, handle, what, area)
+
+    def keep_small(self, handle: str, form: SmallForm, texts: Mapping[str, str]) -> str:
+        from finishlog.desk import small_forms
+
+        return small_forms.keep(self._services, handle, form, texts)
+
+    def archive(self, handle: str, *, back: bool) -> str:
+        from finishlog.desk import edit
+
+        return (edit.unarchive if back else edit.archive)(self._services, handle).sentence
 
     def job_form(self) -> JobForm:
         from finishlog.desk import drafts

@@ -15,7 +15,8 @@ from textual.containers import Horizontal, Vertical
 from textual.message import Message
 
 from finishlog.errors import FinishlogError, InputError
-from finishlog.tui.ink import Line, Piece, hanging
+from finishlog.tui.glyphs import Piece
+from finishlog.tui.ink import Line, hanging
 from finishlog.tui.text import plain, wrap
 from finishlog.tui.widgets.canvas import Block, Canvas
 from finishlog.tui.widgets.entry import Entry, typeable
@@ -62,9 +63,6 @@ class Field(Vertical):
     Field .wrong, Field .choices { display: none; }
     Field.-wrong .wrong, Field.-open .choices { display: block; }
     Field.-gap { padding: 1 0 0 0; }
-    .-narrow Field .label { width: 18; }
-    .-narrow Field Entry { width: 18; }
-    .-narrow Field .echo { padding: 0 0 0 1; }
     """
 
     class Changed(Message):
@@ -74,8 +72,9 @@ class Field(Vertical):
         """Enter: on to the next field."""
 
     def __init__(self, spec: Spec) -> None:
-        super().__init__(id="field-" + spec.key.replace(".", "-"))
+        super().__init__(id="field-" + spec.key.replace(".", "-"), classes="-gap" if spec.gap else None)
         self.spec = spec
+        self.choices = spec.choices
         self._further = ""
         self._mark = 0
         self.entry = Entry(
@@ -85,7 +84,6 @@ class Field(Vertical):
         self._wrong: InputError | None = None
         self._typing: Timer | None = None
         self._touched = False
-        self.set_class(spec.gap, "-gap")
 
     def compose(self) -> ComposeResult:
         with Horizontal():
@@ -112,6 +110,12 @@ class Field(Vertical):
     def resting(self) -> bool:
         return self._typing is None
 
+    def offer(self, choices: tuple[str, ...]) -> None:
+        """Other choices from now on: they hang on another field."""
+        if choices != self.choices:
+            self.choices, self._mark = choices, 0
+            self.query_one(".choices", Block).repaint()
+
     def fill(self, text: str) -> None:
         self.entry.value = typeable(text)
 
@@ -131,7 +135,7 @@ class Field(Vertical):
         """What was understood of this field together with others stands in the echo's place."""
         if further != self._further:
             self._further = further
-            self.query_one(".echo", Block).repaint()
+            self.query_one(".echo", Block).refresh()
 
     def blame(self, error: InputError) -> None:
         """Something found wrong elsewhere belongs to this field."""
@@ -149,11 +153,13 @@ class Field(Vertical):
             except InputError as raised:
                 error = raised
         if self.is_mounted:
-            self.query_one(".echo", Block).repaint()
+            self.query_one(".echo", Block).refresh()
         return error
 
     def _show(self, error: InputError | None, *, tell: bool) -> None:
         if error is not None and not tell:
+            return
+        if error is None and self._wrong is None:
             return
         self._wrong = error
         self.set_class(error is not None, "-wrong")
@@ -168,7 +174,8 @@ class Field(Vertical):
         self._further = ""
         self._mark = 0
         self._typing = self.set_timer(TYPING, self._rested)
-        self.query_one(".choices", Block).repaint()
+        if self.is_open:
+            self.query_one(".choices", Block).repaint()
 
     def _rested(self) -> None:
         self._typing = None
@@ -188,7 +195,7 @@ class Field(Vertical):
     @on(Entry.Down)
     def _down(self, event: Entry.Down) -> None:
         event.stop()
-        if self.spec.choices and (not self.is_open or self._fitting()):
+        if self.choices and (not self.is_open or self._fitting()):
             self._mark = min(self._mark + 1, len(self._fitting()) - 1) if self.is_open else 0
             self._open(True)
         else:
@@ -216,31 +223,38 @@ class Field(Vertical):
         return was
 
     def _open(self, yes: bool) -> None:
-        self.set_class(yes and bool(self.spec.choices), "-open")
+        if not yes and not self.is_open:
+            return
+        self.set_class(yes and bool(self.choices), "-open")
         self.query_one(".choices", Block).repaint()
         if yes:
             self.call_after_refresh(self.scroll_visible, animate=False)
 
     def _fitting(self) -> list[str]:
-        """The choices that have what was typed; all while nothing, or one of them, stands there."""
-        typed = self.value.strip().casefold()
-        if not typed or typed in (each.casefold() for each in self.spec.choices):
-            return list(self.spec.choices)
-        return [each for each in self.spec.choices if typed in each.casefold()]
+        """The choices that have what was typed; all while nothing, or one of them, stands there.
+
+        Where another fits too, what was typed is the last of them.
+        """
+        text = self.value.strip()
+        typed = text.casefold()
+        if not typed or typed in (each.casefold() for each in self.choices):
+            return list(self.choices)
+        found = [each for each in self.choices if typed in each.casefold()]
+        return found if self.spec.strict else [*found, text]
 
     def _complete(self) -> None:
         """The first letters of one choice stand for it where nothing else fits."""
         typed = self.value.strip().casefold()
-        begun = [each for each in self.spec.choices if each.casefold().startswith(typed)]
+        begun = [each for each in self.choices if each.casefold().startswith(typed)]
         if self.spec.strict and typed and len(begun) == 1:
             self.fill(begun[0])
 
     def on_descendant_focus(self) -> None:
         self._touched = True
-        self.query_one(".label", Block).repaint()
+        self.query_one(".label", Block).refresh()
 
     def on_descendant_blur(self) -> None:
-        self.query_one(".label", Block).repaint()
+        self.query_one(".label", Block).refresh()
         self.close()
         self._complete()
         if self._touched and (self.value.strip() or self._wrong):
@@ -267,9 +281,14 @@ class Field(Vertical):
         for at, each in enumerate(found[first : first + SHOWN], first):
             here = at == self._mark
             head = Line().gap(LABEL).put("► " if here else "  ", "accent")
-            lines.append(head.put(each, "accent" if here else "text", bold=here).crop(width))
+            head.put(each, "accent" if here else "text", bold=here)
+            lines.append(head.muted("" if each in self.choices else "  new, as typed").crop(width))
         more = len(found) - first - SHOWN
-        return [*lines, Line().gap(LABEL + 2).muted(f"{more} more")] if more > 0 else lines
+        if more > 0:
+            lines.append(Line().gap(LABEL + 2).muted(f"{more} more"))
+        elif not self.spec.strict and found == list(self.choices):
+            lines.append(Line().gap(LABEL + 2).muted("or type another"))
+        return lines
 
     def _paint_wrong(self, width: int) -> list[Line]:
         if self._wrong is None:

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from functools import cached_property
-from typing import NamedTuple
 
 from rich.cells import cell_len, set_cell_size
 from rich.segment import Segment
@@ -15,19 +14,10 @@ from textual.color import Color
 from textual.content import Content, Span
 from textual.style import Style
 
+from finishlog.tui import glyphs
+from finishlog.tui.glyphs import Piece
 from finishlog.tui.text import plain, wrap
 from finishlog.tui.theme import PREFIX, SHADE, luminance
-
-
-class Piece(NamedTuple):
-    """Text of one look. `tone` and `back` are tokens or hex colors; `act` is an action for a click."""
-
-    text: str
-    tone: str = "text"
-    bold: bool = False
-    under: bool = False
-    back: str = ""
-    act: str = ""
 
 
 class Line:
@@ -149,8 +139,9 @@ def heading(title: str, width: int) -> list[Line]:
 class Palette:
     """The tokens of the current theme, as styles."""
 
-    def __init__(self, variables: Mapping[str, str]) -> None:
+    def __init__(self, variables: Mapping[str, str], plain_glyphs: bool = False) -> None:
         self._variables = variables
+        self._glyphs = plain_glyphs
         self._styles: dict[tuple[str, bool, bool, str], Style] = {}
 
     def hex(self, token: str) -> str:
@@ -175,7 +166,7 @@ class Palette:
         spans: list[Span] = []
         at = 0
         for line in lines:
-            for piece in line.pieces:
+            for piece in self._shown(line):
                 spans.append(Span(at, at + len(piece.text), self.style(piece)))
                 text.append(piece.text)
                 at += len(piece.text)
@@ -185,7 +176,10 @@ class Palette:
 
     def segments(self, line: Line) -> list[Segment]:
         """One line for a widget that draws its rows itself."""
-        return [Segment(piece.text, self.style(piece).rich_style) for piece in line.pieces]
+        return [Segment(piece.text, self.style(piece).rich_style) for piece in self._shown(line)]
+
+    def _shown(self, line: Line) -> list[Piece]:
+        return glyphs.plainly(line.pieces) if self._glyphs else line.pieces
 
     @cached_property
     def dark(self) -> bool:

@@ -20,7 +20,7 @@ def of_job(page: JobPage) -> tuple[Look, ...]:
     """All readings of a job, in order of happening; Munsell of one alone, since it takes time."""
     poured = page.line.poured_on
     found = [
-        look(entry.reading, entry.happened.date(), poured)
+        replace(look(entry.reading, entry.happened.date(), poured), area=entry.area)
         for entry in page.job.entries
         if entry.reading is not None
     ]

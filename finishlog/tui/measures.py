@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from datetime import date, timedelta
 from fractions import Fraction
 from typing import TYPE_CHECKING, TypeVar
 
@@ -54,14 +55,18 @@ def shapes(field: ShapeField, text: str) -> tuple[Shape, ...]:
     return tuple(Shape(field.sign, field.kind, part) for part in several(field.kind, text))
 
 
-def specs(measures: Measures, system: str) -> tuple[Spec, ...]:
-    """The fields of the form. The reference's facts are hints; only its depth stands filled in."""
+def specs(measures: Measures, system: str, today: date, area: str = "") -> tuple[Spec, ...]:
+    """The fields of the form. The reference's facts are hints; only its depth stands filled in.
+
+    Which area is to be matched is asked where there are several; `area` is the one that was chosen.
+    """
     content = _quantity("content_lb_per_yd3", system)
     return (
+        *([_area_spec(measures.areas, area)] if len(measures.areas) > 1 else []),
         shape_spec("rect", system),
         Spec("depth", "Depth", _quantity("depth_in", system), start=measures.depth, hint="4 in",
              required="The depth is needed, like 4 in or 100 mm."),
-        Spec("on", "Pour on", _day, hint="Jun 25 2026; blank: today"),
+        Spec("on", "Pour on", _day, hint=f"{units.write_date(today + timedelta(days=7))}; blank: today"),
         shape_spec("circle", system, gap=True),
         *(shape_spec(key, system) for key in ("polygon", "less_rect", "less_circle", "round", "edge")),
         Spec("plant", "Plant", _words, hint=_was(measures.plant), gap=True),
@@ -72,6 +77,16 @@ def specs(measures: Measures, system: str) -> tuple[Spec, ...]:
     )  # fmt: skip
 
 
+def _area_spec(areas: tuple[str, ...], chosen: str) -> Spec:
+    def read(text: str) -> str:
+        if text.strip().casefold() not in (each.casefold() for each in areas):
+            raise InputError(f"The old job has {', '.join(areas)}.", where="area", example=areas[0])
+        return "this one is matched"
+
+    return Spec("area", "Match its", read, start=chosen or areas[0], choices=areas, strict=True,
+                required="Say which area is to be matched.")  # fmt: skip
+
+
 def request(handle: str, values: Mapping[str, str]) -> PlanRequest:
     """The addition wanted. Blank is unknown, never "the same"."""
     text = {key: value.strip() for key, value in values.items()}
@@ -80,6 +95,7 @@ def request(handle: str, values: Mapping[str, str]) -> PlanRequest:
         shapes=tuple(shape for field in SHAPES for shape in shapes(field, text[field.key])),
         depth=text["depth"],
         on=_at("on", units.read_date, text),
+        area=text.get("area") or None,
         plant=text["plant"] or None,
         cement_lb_per_yd3=_at("cement", units.read_content_lb_per_yd3, text),
         scm_lb_per_yd3=_at("scm", lambda t: units.read_content_lb_per_yd3(t, positive=False), text),
@@ -171,6 +187,6 @@ def shape_spec(key: str, system: str, *, gap: bool = False) -> Spec:
 
 FIELD_OF = {"--" + field.key.replace("_", "-"): field.key for field in SHAPES} | {
     "--depth": "depth", "--on": "on", "--cement": "cement", "--scm": "scm", "--plant": "plant",
-    "--lot": "lots",
+    "--lot": "lots", "--area": "area",
 }  # fmt: skip
 """Where a desk says an option is wrong, the field it is typed in."""

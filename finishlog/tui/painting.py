@@ -19,6 +19,12 @@ def title(name: str, fact: str, sentence: str, width: int, tone: str = "text") -
     return [*lines, *(hanging_after(answer.gap(1 if rest else 0), rest, width) if sentence else [])]
 
 
+def low_title(name: str, fact: str, sentence: str, width: int, most: int) -> list[Line]:
+    """The same for a low screen: one row, and of the sentence `most` rows at most."""
+    row = Line().bold(name).facing(Line().muted(fact), width)
+    return [row, *clip(title("", "", sentence, width)[1:], most, width)]
+
+
 def _named(name: str, fact: str, width: int) -> list[Line]:
     """Name and fact in one row; without room the name over two, on a narrow screen the fact under it."""
     if len(name) + len(fact) + 2 <= width:

@@ -17,6 +17,11 @@ _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct",
 CANNOT_SHOW = "This terminal cannot show these colors. Go by the words."
 
 
+def cannot_show(depth: Depth, width: int) -> list[Line]:
+    """A word where the terminal cannot show colors as they are."""
+    return [] if depth == "full" else [Line().muted(CANNOT_SHOW).crop(width)]
+
+
 def name(line: JobLine) -> str:
     """Customer · piece."""
     return f"{line.customer} · {line.name}" if line.name else line.customer
@@ -28,6 +33,8 @@ def month(day: date) -> str:
 
 def when(line: JobLine) -> str:
     """Month of the pour; a planned job says so."""
+    if line.state == "archived":
+        return f"archived, {month(line.poured_on)}" if line.poured_on else "archived"
     if line.poured_on is not None:
         return month(line.poured_on)
     return f"planned {month(line.planned_on)}" if line.planned_on else "planned"

@@ -275,7 +275,7 @@ class FakeDesks:
         if self.failing is not None:
             raise self.failing
 
-    def page(self, words: str, *, limit: int, offset: int) -> Page:
+    def page(self, words: str, *, limit: int, offset: int, archived: bool = False) -> Page:
         self._pass(f"page {words!r} {offset}")
         wanted = words.casefold().split()
         fits = tuple(
@@ -290,7 +290,7 @@ class FakeDesks:
         self._pass(f"job {handle}")
         return job_view(next(one for one in self.lines if one.handle == handle))
 
-    def prepare(self, handle: str) -> Measures:
+    def prepare(self, handle: str, area: str | None = None) -> Measures:
         self._pass(f"prepare {handle}")
         line = next(one for one in self.lines if one.handle == handle)
         return Measures(

@@ -60,7 +60,7 @@ async def test_a_dose_over_the_limit_is_refused_with_its_source(open_app: Open) 
 async def test_film_of_the_worked_example(open_app: Open) -> None:
     """231/144 x 1000 / 225 = 7.13 mil wet; x 25 % = 1.78 dry (check values, section 6)."""
     async with open_app() as stage:
-        await opened(stage, "left", "tab")
+        await opened(stage, "left", "left", "tab")
         await stage.enter("450")
         await stage.press("tab")
         await stage.enter("225, 300")

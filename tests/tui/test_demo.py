@@ -48,7 +48,9 @@ async def test_two_keys_from_the_first_screen_to_the_plan_and_save(services: Ser
         before = app.screen.rows.total
         await stage.press("m", "enter")
         assert isinstance(app.screen, MatchScreen)
-        assert stage.rows[3].strip().startswith("Order ")
+        assert "that nobody sees the joint." in stage.rows[3]
+        assert "%" not in stage.rows[3]
+        assert "forecast at 45 days, bare" in stage.text
         assert "OLD  read" in stage.text
         assert "gas line" in stage.text
         await stage.press("s", "2")

@@ -10,10 +10,10 @@ import pytest
 
 from finishlog.errors import LogError
 from finishlog.records.log import Reading
-from finishlog.tui.screens import job_paint
 from finishlog.tui.screens.failure import Failure
 from finishlog.tui.screens.jobs import JobsScreen
 from finishlog.tui.screens.measure import MeasureScreen
+from finishlog.tui.widgets import strip
 
 Open = Callable[..., Any]
 
@@ -107,7 +107,7 @@ def test_the_strip_holds_six_readings_at_most_the_first_and_the_last_among_them(
 ) -> None:
     look = fake.job_view(fake.lines[0]).looks[0]
     looks = tuple(replace(look, age_days=day) for day in range(count))
-    ages = [one.age_days for one in job_paint.chosen(looks, sealed=False)]
+    ages = [one.age_days for one in strip.chosen(looks, sealed=False)]
     assert len(ages) == min(count, 6)
     assert ages == sorted(set(ages))
     if count:
@@ -118,12 +118,12 @@ def test_damp_and_sealed_readings_are_never_in_the_bare_strip(fake: Any) -> None
     look = fake.job_view(fake.lines[0]).looks[0]
     damp, sealed = Reading(50, 4, 16, damp=True), Reading(50, 4, 16, sealed=True)
     looks = (look, replace(look, reading=damp), replace(look, reading=sealed))
-    assert job_paint.chosen(looks, sealed=False) == [look]
-    assert [one.reading for one in job_paint.chosen(looks, sealed=True)] == [sealed]
+    assert strip.chosen(looks, sealed=False) == [look]
+    assert [one.reading for one in strip.chosen(looks, sealed=True)] == [sealed]
 
 
 def test_a_sealed_job_has_a_second_strip_with_the_word(fake: Any) -> None:
     view = fake.job_view(fake.lines[0])
     sealed = replace(view.looks[0], reading=Reading(50, 4, 16, sealed=True))
-    lines = job_paint.strip(replace(view, looks=(*view.looks, sealed)), 76, 2, "full", True, figures=False)
+    lines = strip.strip(replace(view, looks=(*view.looks, sealed)), None, 76, 2, "full", True, figures=False)
     assert any("sealed day 1" in line.text for line in lines)

@@ -243,7 +243,18 @@ async def test_a_click_marks_a_job_and_a_second_opens_it(open_app: Open) -> None
 
 async def test_footer_words_are_buttons(open_app: Open) -> None:
     async with open_app() as stage:
+        await stage.press("escape")
         column = stage.rows[-1].index("m match")
         await stage.pilot.click(offset=(column, 23))
         await stage.settle()
         assert isinstance(stage.app.screen, MeasureScreen)
+
+
+async def test_the_footer_offers_only_what_works_while_one_types(open_app: Open) -> None:
+    async with open_app() as stage:
+        assert "Down to the list" in stage.rows[-1]
+        assert "F1 help" in stage.rows[-1]
+        assert "m match" not in stage.rows[-1]
+        await stage.press("escape")
+        assert "m match" in stage.rows[-1]
+        assert "Down to the list" not in stage.rows[-1]

@@ -174,3 +174,54 @@ async def test_every_form_keeps_to_the_frame(open_log: Open, size: tuple[int, in
             assert all(row.startswith(" ") for row in stage.rows[2:-1])
             assert stage.rows[-1].rstrip().endswith("Esc back" if size[0] >= 70 else "Esc")
             await stage.press("escape")
+
+
+async def test_blank_further_materials_stand_after_the_facts(open_log: Open) -> None:
+    async with open_log() as stage:
+        await to_job(stage)
+        await to_form(stage, "load")
+        keys = [field.spec.key for field in stage.app.screen.fields]
+        assert keys.index("note") < keys.index("product_2") < keys.index("product_3")
+        assert keys.index("product") < keys.index("water_gal")
+
+
+async def test_lots_follow_their_product_and_a_new_one_is_taken_as_typed(open_log: Open) -> None:
+    async with open_log(size=(80, 36)) as stage:
+        await to_job(stage)
+        await to_form(stage, "load")
+        lot = stage.field("lot")
+        theirs = lot.choices
+        other = next(
+            name for name in stage.field("product").choices if stage.app.desks.lots(name) not in ((), theirs)
+        )
+        stage.field("product").fill(other)
+        await stage.settle()
+        assert lot.choices == stage.app.desks.lots(other) != theirs
+        stage.field("lot").fill(lot.choices[0][:1])
+        lot.entry.focus()
+        await stage.press("down")
+        assert "new, as typed" in stage.text
+        await stage.press("end", *["down"] * len(lot.choices), "enter")
+        assert lot.value == lot.choices[0][:1]
+        stage.field("product").fill("A shade nobody bought yet")
+        await stage.settle()
+        assert lot.choices == ()
+
+
+async def test_at_120_columns_what_was_told_last_stands_beside_the_form(open_log: Open) -> None:
+    async with open_log(size=(120, 36)) as stage:
+        await to_job(stage)
+        await to_form(stage, "load")
+        for title in ("Last time", "Usual here", "Mind"):
+            assert title in stage.text
+        assert "Slump: 4.5 in (4 to 5)" in stage.text
+        await stage.pilot.resize_terminal(80, 24)
+        await stage.settle()
+        assert "Last time" not in stage.text
+
+
+async def test_a_planned_job_says_not_yet(open_log: Open) -> None:
+    async with open_log() as stage:
+        await to_job(stage, "swizzlecote carport")
+        assert "Concrete  not yet" in stage.text
+        assert "not logged" not in stage.text

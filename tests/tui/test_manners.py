@@ -11,6 +11,7 @@ import pytest
 
 from finishlog.errors import InputError, LogError
 from finishlog.records.demo import DemoStart
+from finishlog.settings import Machine
 from finishlog.tui.desks import JobView
 from finishlog.tui.screens.bench import BenchScreen
 from finishlog.tui.screens.failure import Failure, crash_text, details
@@ -27,7 +28,7 @@ ACTS = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\u2028\
 
 async def test_only_the_places_that_exist_are_on_the_bar_and_their_numbers_hold(open_app: Open) -> None:
     async with open_app() as stage:
-        assert stage.rows[0].split()[:4] == ["2", "Jobs", "5", "Bench"]
+        assert stage.rows[0].split()[:4] == ["1", "Today", "2", "Jobs"]
         assert stage.rows[0].rstrip().endswith("Tue Jun 16  7:40a")
         await stage.press("escape", "5")
         assert isinstance(stage.app.screen, BenchScreen)
@@ -240,7 +241,7 @@ async def test_a_save_that_fails_is_a_dialog_and_can_be_tried_again(open_app: Op
 
 
 async def test_keys_can_be_remapped_by_the_id_of_their_action(open_app: Open) -> None:
-    async with open_app(demo=DEMO, keys={"jobs.match": "f8"}) as stage:
+    async with open_app(demo=DEMO, machine=Machine(keys={"jobs.match": "f8"})) as stage:
         await stage.press("m")
         assert isinstance(stage.app.screen, JobsScreen)
         assert "F8 match" in stage.rows[-1]

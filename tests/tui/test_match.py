@@ -58,7 +58,7 @@ async def test_the_plan_shows_order_days_differences_and_what_is_buried(open_app
         await stage.press("m", "enter")
         assert "Order 3.25 yd³ and 12 lb of pigment;" in stage.rows[3]
         assert "OLD  read bare, Jun 2025" in stage.text
-        assert "NEW  not known yet" in stage.text
+        assert "NEW  not known" in stage.text
         assert "in 100 that it runs short" in stage.row("Order  ")
         assert "lb/yd³" in stage.row("Pigment ")
         assert stage.row("pour").strip().startswith("pour Tue Jun 16")
@@ -244,7 +244,7 @@ def test_a_measure_that_cannot_be_read_has_no_total() -> None:
 
 async def test_offered_text_with_invisible_characters_comes_back_as_it_was(open_app: Open, fake: Any) -> None:
     class Odd(fake.desks):  # type: ignore[misc,name-defined]
-        def prepare(self, handle: str) -> Any:
+        def prepare(self, handle: str, area: str | None = None) -> Any:
             return measures_of(depth="4\u200b in")
 
     def measures_of(depth: str) -> Any:
@@ -283,3 +283,23 @@ async def test_a_field_has_its_value_before_it_is_mounted(open_app: Open) -> Non
         spec = measures.shape_spec("rect", "us")
         assert Field(spec).value == ""
         assert Field(replace(spec, start="20x12")).value == "20x12"
+
+
+async def test_another_area_of_the_old_job_is_matched_with_its_own_depth(open_app: Open, fake: Any) -> None:
+    """A job with several areas asks which; the depth that stands there is that area's."""
+    from finishlog.desk.plan import Measures
+
+    class Several(fake.desks):  # type: ignore[misc, name-defined]
+        def prepare(self, handle: str, area: str | None = None) -> Measures:
+            depth = {"steps": "6 in"}.get(area or "", "4 in")
+            return Measures("Puddlecombe · back patio", ("patio", "steps"), depth, "", "", "", ())
+
+    async with open_app(desks=Several()) as stage:
+        await stage.press("escape", "m")
+        assert stage.field("area").value == "patio"
+        await stage.fill("rect", "10x4")
+        await stage.fill("area", "steps")
+        assert (stage.field("depth").value, stage.field("rect").value) == ("6 in", "10x4")
+        await stage.press("ctrl+s")
+        assert stage.desks.requests[-1].area == "steps"
+        assert stage.desks.requests[-1].depth == "6 in"

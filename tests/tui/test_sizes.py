@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import AsyncIterator, Callable
 from typing import Any
 
 import pytest
 from rich.cells import cell_len
 
 from finishlog.records.demo import DemoStart
+from finishlog.settings import Machine
+from finishlog.tui.widgets.canvas import Canvas
+from finishlog.tui.widgets.pane import Pane
 
 Open = Callable[..., Any]
 SIZES = [(60, 20), (80, 24), (120, 36)]
@@ -43,7 +46,7 @@ async def test_nothing_is_cut_at_the_frame_and_the_margins_are_kept(
         for number, rows in enumerate(await walk(stage)):
             assert len(rows) == size[1]
             assert all(cell_len(row) == size[0] for row in rows)
-            assert rows[0].split()[:4] == ["2", "Jobs", "5", "Bench"]
+            assert rows[0].split()[:4] == ["1", "Today", "2", "Jobs"]
             assert rows[0].rstrip().endswith("7:40a")
             assert re.search(r"\?( help)?  Esc( back)? *$", rows[-1])
             assert rows[1].strip() == ""
@@ -124,3 +127,99 @@ async def test_256_colors_mark_swatches_as_near(open_app: Open, monkeypatch: pyt
         assert "≈ light grayish yellowish brown" in stage.text
         await stage.press("m", "enter")
         assert "This terminal cannot show these colors." in stage.text
+
+
+SCREENS = 30
+GROUPS = 9
+"""Pages of the settings."""
+
+
+async def every_screen(stage: Any) -> AsyncIterator[str]:
+    """All screens one after another, on the demo's log; the name of each as it stands there."""
+    yield "jobs, typing"
+    await stage.press("escape", "down")
+    yield "jobs"
+    await stage.press("enter")
+    for part in ("went in", "was done", "looked", "care"):
+        yield f"job, {part}"
+        await stage.press("right")
+    for what, keys in OPENED.items():
+        await stage.press(*keys)
+        yield what
+        await stage.press("escape")
+    for what in ("change", "copy", "owner", "merge"):
+        await stage.app.screen.run_action(f"small('{what}')")
+        await stage.settle()
+        yield f"small form, {what}"
+        await stage.press("escape")
+    await stage.press("m")
+    await stage.fill("rect", "22x14")
+    yield "measures"
+    await stage.press("ctrl+s")
+    yield "match"
+    await stage.press("w")
+    yield "sheet of a plan"
+    await stage.press("escape", "escape", "escape", "escape", "escape")
+    await stage.app.run_action("app.settings")
+    for page in range(GROUPS):
+        await stage.settle()
+        yield f"settings, page {page + 1}"
+        await stage.press("f4")
+    await stage.press("escape", "5")
+    yield "bench"
+    await stage.press("f1")
+    yield "help"
+
+
+OPENED = {
+    "kinds": ("l",),
+    "load": ("l", "l", "o", "a", "d", "enter"),
+    "weather": ("l", "w", "e", "a", "enter"),
+    "reading": ("l", "r", "e", "a", "enter"),
+    "day card": ("d",),
+    "sheets": ("w",),
+}
+
+
+def cut(stage: Any) -> list[str]:
+    """What has more rows than it is given, and does not scroll: cut silently."""
+    return [
+        f"{canvas!r}: {len(canvas.paint(canvas.size.width))} rows in {canvas.size.height}"
+        for canvas in stage.app.screen.query(Canvas)
+        if canvas.is_on_screen and not any(isinstance(one, Pane) for one in canvas.ancestors)
+        and len(canvas.paint(canvas.size.width)) > canvas.size.height
+    ]  # fmt: skip
+
+
+async def looked_over(stage: Any, size: tuple[int, int]) -> None:
+    """The frame of every screen, its footer, and that nothing is cut."""
+    seen = []
+    async for name in every_screen(stage):
+        seen.append(name)
+        rows = stage.rows
+        assert all(cell_len(row) == size[0] for row in rows), name
+        assert re.search(r"(\?|F1)( help)?  Esc( back)? *$", rows[-1]), (name, rows[-1])
+        assert not cut(stage), name
+        if size[1] <= 20:
+            for title in stage.app.screen.query("#title"):
+                assert title.size.height <= 3, name
+    assert len(seen) == len(set(seen)) == SCREENS
+
+
+async def test_every_screen_keeps_its_frame_and_cuts_nothing_at_the_least_size(open_log: Open) -> None:
+    async with open_log(size=SIZES[0]) as stage:
+        await looked_over(stage, SIZES[0])
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("dress", ["shade", "full-sun", "no color", "plain glyphs"])
+async def test_the_same_at_every_size_in_sun_without_color_and_in_plain_glyphs(
+    open_log: Open, size: tuple[int, int], dress: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    if dress == "no color":
+        monkeypatch.setenv("NO_COLOR", "1")
+    theme = "full-sun" if dress == "full-sun" else "shade"
+    machine = Machine(theme=theme, plain_glyphs=dress == "plain glyphs")
+    async with open_log(size=size, machine=machine) as stage:
+        await looked_over(stage, size)

@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
-from finishlog.tui.ink import Line, Palette, Piece, clip, paragraph
+from finishlog.tui.glyphs import Piece, plainly
+from finishlog.tui.ink import Line, Palette, clip, paragraph
 from finishlog.tui.text import fit, plain, wrap
 from finishlog.tui.theme import SHADE, variables
 from finishlog.tui.widgets.entry import typeable
@@ -80,3 +81,19 @@ def test_content_never_reads_markup() -> None:
 @given(st.text())
 def test_a_field_takes_no_invisible_character(text: str) -> None:
     assert not any(unicodedata.category(c) in ("Cc", "Cf", "Cs", "Zl", "Zp") for c in typeable(text))
+
+
+def test_plain_glyphs_keep_the_width_and_need_no_more_than_code_page_437() -> None:
+    rows = (
+        Line().put("● ○ ◊ √ × → ½ ² yd³ – — “q” "),
+        Line().put("a long name that was cut", "muted").crop(12).gap(4).put("Jun 2025"),
+        Line().facing(Line().muted("reading…"), 30),
+        Line().put("cut…"),
+        Line().put("…"),
+    )
+    for row in rows:
+        shown = "".join(piece.text for piece in plainly(row.pieces))
+        assert len(shown) == len(row.text)
+        shown.encode("cp437")
+    assert "".join(piece.text for piece in plainly(rows[1].pieces)) == "a long name..   Jun 2025"
+    assert "".join(piece.text for piece in plainly(rows[2].pieces)).endswith(" reading..")

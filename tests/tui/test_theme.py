@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Callable
+from typing import Any
 
 import pytest
 from rich.color import Color, ColorSystem
 
 from finishlog.color.space import lab_to_hex
+from finishlog.records.demo import DemoStart
 from finishlog.tui.theme import FULL_SUN, PREFIX, SHADE, THEMES, contrast, gray_of, lightness
 
+DEMO = DemoStart("puddlecombe-patio", "22x14", "4 in")
 GROUNDS = ("ground", "bar", "field", "cursor")
 TEXTS = ("text", "muted", "accent", "ok", "warn", "bad")
 TABLE = {
@@ -89,3 +93,27 @@ def test_256_colors_keep_the_lightness_of_slabs() -> None:
         level = 8 + 10 * (entry - 232)
         worst = max(worst, abs(lightness(f"#{level:02x}{level:02x}{level:02x}") - lightness(slab)))
     assert worst <= 2.3
+
+
+async def test_another_theme_repaints_every_open_screen_at_once(
+    open_app: Callable[..., Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The colors that are on the screen, not those of the tokens: what was painted before is painted anew."""
+
+    def colors(stage: Any) -> set[str]:
+        strips = stage.app.screen._compositor.render_strips()
+        styles = [segment.style for strip in strips for segment in strip if segment.style]
+        return {style.bgcolor.name for style in styles if style.bgcolor is not None}
+
+    async with open_app(demo=DEMO, size=(120, 36)) as stage:
+        await stage.press("5")
+        await stage.press("2", "enter")
+        dark = {SHADE["ground"], SHADE["bar"], SHADE["field"], SHADE["cursor"]}
+        assert colors(stage) & dark
+        await stage.app.run_action("app.dress('full-sun')")
+        await stage.settle()
+        assert not colors(stage) & dark
+        await stage.press("escape")
+        assert not colors(stage) & dark
+        await stage.press("5")
+        assert not colors(stage) & dark

@@ -11,6 +11,7 @@ from textual.containers import Vertical
 
 from finishlog.errors import FinishlogError, InputError
 from finishlog.tui import actions, bench_sums, painting
+from finishlog.tui.bench_blend import Colored
 from finishlog.tui.forms import Field, said
 from finishlog.tui.ink import Line, paragraph, rule
 from finishlog.tui.screens.frame import Frame
@@ -75,13 +76,7 @@ class BenchScreen(Frame):
     # painting
 
     def _paint_title(self, width: int) -> list[Line]:
-        gap = [Line()] if self.size.height > 20 else []
-        return [
-            *painting.title(
-                f"Bench · {self.sum.title}", self.busy or "by itself, no job", self.sentence, width
-            ),
-            *gap,
-        ]
+        return self.head(f"Bench · {self.sum.title}", "by itself, no job", width)
 
     def _paint_tabs(self, width: int) -> list[Line]:
         focused = self.query_one(Parts).has_focus
@@ -90,7 +85,10 @@ class BenchScreen(Frame):
         return [mark.join(painting.tabs(names, self._at, "part_to({})")), rule(width)]
 
     def _paint_answer(self, width: int) -> list[Line]:
-        return self._answers[self._at](width)
+        painter = self._answers[self._at]
+        if isinstance(painter, Colored):
+            return painter(width, self.house.depth, self.house.palette.dark)
+        return painter(width)
 
     # keys
 

@@ -10,7 +10,7 @@ from textual.binding import BindingType
 from textual.containers import Horizontal
 
 from finishlog.errors import InputError
-from finishlog.tui import actions, form_paint, painting
+from finishlog.tui import actions, form_paint
 from finishlog.tui.forms import Button, Field, Spec
 from finishlog.tui.ink import Line
 from finishlog.tui.screens.frame import Frame
@@ -45,6 +45,7 @@ class FormScreen(Frame):
         self._sent = False
         self._kept: dict[str, str] = {}
         self._begun: dict[str, str] = {}
+        self._fields: list[Field] = []
 
     @property
     def name_of_it(self) -> str:
@@ -53,6 +54,11 @@ class FormScreen(Frame):
     @property
     def fact(self) -> str:
         return ""
+
+    @property
+    def note(self) -> str:
+        """What stands beside the button."""
+        return self.NOTE
 
     def begin(self) -> None:
         raise NotImplementedError
@@ -75,11 +81,15 @@ class FormScreen(Frame):
         yield Block(id="title")
         yield Block(id="doubts")
         yield Field(Spec(BECAUSE, "Because", lambda _: "", hint="why it is so"))
-        yield Pane(id="form", can_focus=False)
+        with Horizontal():
+            yield Pane(id="form", can_focus=False)
+            with Pane(id="side", can_focus=False):
+                yield Block(id="beside")
 
     def on_mount(self) -> None:
         self.query_one("#title", Block).show(self._paint_title)
         self.query_one("#doubts", Block).show(self._paint_doubts)
+        self.query_one("#beside", Block).show(self._paint_side)
         self.query_one(f"#field-{BECAUSE}", Field).display = False
         self.begin()
 
@@ -96,6 +106,7 @@ class FormScreen(Frame):
         ]
         ends = [Block(id="cautions"), Horizontal(Button(self.VERB), Block(id="note"), id="verb")]
         await pane.mount_all([*widgets, *ends])
+        self._fields = [one for one in widgets if isinstance(one, Field)]
         for field in self.query(Field):
             field.entry.select_on_focus = True
         if draft:
@@ -105,6 +116,7 @@ class FormScreen(Frame):
         self._kept = self._begun = self.values
         self.query_one("#cautions", Block).show(self._paint_cautions)
         self.query_one("#note", Block).show(self._paint_note)
+        self.set_class(any(texts for _, texts in self.beside()), "-sided")
         self.repaint()
         self._echo_all()
         if self.fields:
@@ -112,7 +124,7 @@ class FormScreen(Frame):
 
     @property
     def fields(self) -> list[Field]:
-        return [field for field in self.query(Field) if field.spec.key != BECAUSE]
+        return self._fields
 
     @property
     def values(self) -> dict[str, str]:
@@ -120,23 +132,32 @@ class FormScreen(Frame):
 
     @property
     def resting(self) -> bool:
-        return all(field.resting for field in self.query(Field))
+        because = self.query_one(f"#field-{BECAUSE}", Field)
+        return because.resting and all(field.resting for field in self.fields)
 
     # painting
 
     def _paint_title(self, width: int) -> list[Line]:
-        gap = [Line()] if self.size.height > 20 else []
-        return [*painting.title(self.name_of_it, self.busy or self.fact, self.sentence, width), *gap]
+        return self.head(self.name_of_it, self.fact, width)
 
     def _paint_doubts(self, width: int) -> list[Line]:
         return [line for one in self._doubts for line in form_paint.said("? ", one, width, "warn")]
 
     def _paint_cautions(self, width: int) -> list[Line]:
+        if self.wide:
+            return []
         found = [line for one in self.cautions for line in form_paint.said("· ", one, width, "muted")]
         return [Line(), *found] if found else []
 
+    def beside(self) -> Sequence[tuple[str, Sequence[str]]]:
+        """What stands beside the form where there is room: headings with their sentences."""
+        return (("Mind", self.cautions),)
+
+    def _paint_side(self, width: int) -> list[Line]:
+        return form_paint.beside(self.beside(), width) if self.wide else []
+
     def _paint_note(self, width: int) -> list[Line]:
-        line = Line().put(self._word, "bad") if self._word else Line().muted(self.NOTE)
+        line = Line().put(self._word, "bad") if self._word else Line().muted(self.note)
         return [line.crop(width)]
 
     # typing
@@ -244,6 +265,8 @@ class FormScreen(Frame):
         self.call_after_refresh(wrong[0].scroll_visible, animate=False)
 
     def _tell(self, word: str) -> None:
+        if word == self._word:
+            return
         self._word = word
         for note in self.query("#note"):
             note.refresh()

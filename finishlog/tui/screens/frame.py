@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, ClassVar, TypeVar, cast
 from textual.containers import Vertical
 from textual.screen import Screen
 
+from finishlog.tui import painting
 from finishlog.tui.ink import Line, paragraph
 from finishlog.tui.widgets.bars import Footer, Places
 from finishlog.tui.widgets.canvas import Block
@@ -71,6 +72,18 @@ class Frame(Screen[None]):
     def sentence(self) -> str:
         """The answer of this screen in one sentence; all that is shown on a window too small."""
         return ""
+
+    @property
+    def low(self) -> bool:
+        """Whether every row counts: the least height that is promised."""
+        return self.size.height <= LEAST[1]
+
+    def head(self, name: str, fact: str, width: int, *notes: Line, tone: str = "text") -> list[Line]:
+        """Title, fact and sentence, notes under them; three rows at most where the screen is low."""
+        fact = self.busy or fact
+        if not self.low:
+            return [*painting.title(name, fact, self.sentence, width, tone), *notes, Line()]
+        return [*painting.low_title(name, fact, self.sentence, width, 2 - len(notes)), *notes]
 
     def on_resize(self, event: Resize) -> None:
         self.set_class(event.size.width < LEAST[0] or event.size.height < LEAST[1], "-small")

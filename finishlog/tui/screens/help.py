@@ -16,9 +16,11 @@ if TYPE_CHECKING:
     from textual.app import ComposeResult
 
 TITLES = {
+    "today": "Today", "sheet": "Log it", "care": "Care", "weeks": "Week plan", "shelf": "Shelf",
     "jobs": "Jobs", "job": "One job", "match": "Match", "measure": "Measures", "bench": "Bench",
     "kinds": "What to log", "form": "One entry", "day": "Day card", "new": "New job", "paper": "Sheets",
-    "settings": "Settings",
+    "settings": "Settings", "small": "Small forms of a job", "color": "Color", "how_good": "How good we were",
+    "rinse": "Rinse day", "photos": "Photos of a job", "add": "Photos come in", "photo": "One photo",
 }  # fmt: skip
 
 

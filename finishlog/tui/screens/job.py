@@ -8,12 +8,14 @@ from textual.binding import BindingType
 from textual.containers import Vertical
 
 from finishlog.tui import actions, painting, wording
+from finishlog.tui.desks_color import LAST_DAY, Ahead
 from finishlog.tui.ink import Line, rule
 from finishlog.tui.screens import job_paint
 from finishlog.tui.screens.frame import HIGH, WIDE, Frame
 from finishlog.tui.widgets.bars import Footer
 from finishlog.tui.widgets.canvas import Block
 from finishlog.tui.widgets.pane import Pane
+from finishlog.tui.widgets.strip import strip
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
@@ -46,6 +48,7 @@ class JobScreen(Frame):
         self._part = 0
         self._mark: int | None = None
         self._newest: int | None = None
+        self._ahead: Ahead | None = None
 
     def compose_body(self) -> ComposeResult:
         with Vertical(id="head"):
@@ -74,16 +77,30 @@ class JobScreen(Frame):
         newest = max(found, default=None)
         if self._mark not in found or newest != self._newest:
             self._mark = self._newest = newest
+        self._look_ahead()
         self.repaint()
         if self._marking:
             self.call_after_refresh(self._show_mark)
+
+    def _look_ahead(self) -> None:
+        """A young slab's forecast comes after its page: the first one learns from all jobs."""
+        old = self._view.page.age_days if self._view is not None else None
+        if old is not None and 0 <= old <= LAST_DAY:
+            self.ask("ahead", lambda: self.desks.ahead(self._line.handle), self._comes, self._untold)
+
+    def _comes(self, ahead: Ahead) -> None:
+        self._ahead = ahead
+        self.repaint()
+
+    def _untold(self, error: Exception) -> None:
+        self._comes(Ahead(note=f"No forecast: {error}"))
 
     @property
     def sentence(self) -> str:
         if self._view is None:
             return ""
         half = f" Half written: {self._half}. l goes on." if self._view.half else ""
-        return self._view.page.sentence + half
+        return ((self._ahead and self._ahead.sentence) or self._view.page.sentence) + half
 
     @property
     def _half(self) -> str:
@@ -97,23 +114,21 @@ class JobScreen(Frame):
     # painting
 
     def _paint_title(self, width: int) -> list[Line]:
-        fact = self.busy or (wording.poured(self._view) if self._view else wording.when(self._line))
-        lines = painting.title(wording.name(self._line), fact, self.sentence, width)
-        if self.house.depth != "full":
-            lines.append(Line().muted(wording.CANNOT_SHOW).crop(width))
-        return lines
+        fact = wording.poured(self._view) if self._view else wording.when(self._line)
+        shown = self._view is not None and bool(self._view.looks)
+        notes = wording.cannot_show(self.house.depth, width) if shown else []
+        return self.head(wording.name(self._line), fact, width, *notes)
 
     def _paint_strip(self, width: int) -> list[Line]:
         if self._view is None:
             return []
         rows = 4 if self.size.height >= HIGH else 2
-        lines = job_paint.strip(
-            self._view, width, rows, self.house.depth, self.house.palette.dark, figures=self.wide
+        return strip(
+            self._view, self._ahead, width, rows, self.house.depth, self.house.palette.dark, figures=self.wide
         )
-        return [Line(), *lines] if self.size.height > 20 else lines
 
     def _paint_tabs(self, width: int) -> list[Line]:
-        gap = [Line()] if self.size.height > 20 else []
+        gap = [] if self.low else [Line()]
         return (
             gap
             if self.wide
@@ -124,8 +139,8 @@ class JobScreen(Frame):
         if self._view is None:
             return []
         if self.wide:
-            return job_paint.wide(self._view, width, self._mark)
-        return job_paint.part(self._view, self._part, width, self._mark)
+            return job_paint.wide(self._view, width, self._mark, self.house.units)
+        return job_paint.part(self._view, self._part, width, self._mark, self.house.units)
 
     @property
     def _marking(self) -> bool:
@@ -173,6 +188,11 @@ class JobScreen(Frame):
         half = self._view.half if self._view else ()
         self.app.push_screen(KindScreen(self._line.handle, wording.name(self._line), half))
 
+    def action_color(self) -> None:
+        from finishlog.tui.screens.color import ColorScreen
+
+        self.app.push_screen(ColorScreen(self._line.handle, wording.name(self._line)))
+
     def action_day(self) -> None:
         from finishlog.tui.screens.day import DayScreen
 
@@ -183,6 +203,32 @@ class JobScreen(Frame):
 
         if self._view is not None:
             self.app.push_screen(JobPaper(self._view))
+
+    def action_rinse(self) -> None:
+        from finishlog.tui.screens.rinse import RinseScreen
+
+        self.app.push_screen(RinseScreen(self._line.handle, wording.name(self._line)))
+
+    def action_photo(self) -> None:
+        from finishlog.tui.screens.photos import PhotosScreen
+
+        self.app.push_screen(PhotosScreen(self._line.handle, wording.name(self._line)))
+
+    def action_small(self, what: str) -> None:
+        """One of the small forms: change order, copied recipe, owner…"""
+        from finishlog.tui.screens.small import SmallScreen
+
+        self.app.push_screen(SmallScreen(self._line.handle, wording.name(self._line), what))
+
+    def action_archive(self) -> None:
+        self.put(lambda: self.desks.archive(self._line.handle, back=False), self._archived)
+
+    def action_unarchive(self) -> None:
+        self.put(lambda: self.desks.archive(self._line.handle, back=True), self._archived)
+
+    def _archived(self, sentence: str) -> None:
+        self.house.done(sentence.replace("unarchive brings", "Ctrl+P, “bring back”, brings"))
+        self.house.changed()
 
     def action_edit(self) -> None:
         """Correct the marked entry; the list is shown first where it is not on the screen."""

@@ -1,59 +1,23 @@
-"""How one job is painted: the strip of its readings, what went in, what was done, looks, care."""
+"""How one job is painted: what went in, what was done, looks, care."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from rich.cells import cell_len
+
 from finishlog.tui.ink import Line, heading, paragraph
-from finishlog.tui.painting import NARROW, beside, fact, labeled
-from finishlog.tui.widgets import swatch
+from finishlog.tui.painting import beside, fact, labeled
+from finishlog.tui.text import plain
 
 if TYPE_CHECKING:
     from finishlog.records.plan import Doing
     from finishlog.tui.desks import JobView, Look
-    from finishlog.tui.theme import Depth
 
 PARTS = ("Went in", "Was done", "Looked", "Care")
 MARK = "► "
-MOST = 6
-"""Readings in the strip: it is a comparison, not an axis."""
-
-
-def strip(view: JobView, width: int, rows: int, depth: Depth, dark: bool, *, figures: bool) -> list[Line]:
-    """The job's face: bare dry readings of the base color side by side; sealed ones under them."""
-    bare = chosen(view.looks, sealed=False)
-    sealed = chosen(view.looks, sealed=True)
-    if not bare and not sealed:
-        return [Line().muted("No color read yet.")]
-    lines = _readings(bare, width, rows, depth, dark, figures) if bare else []
-    if sealed:
-        lines += _readings(sealed, width, 1, depth, dark, figures=False, word="sealed ")
-    return [*lines, Line().muted(_legend(bare or sealed))]
-
-
-def chosen(looks: tuple[Look, ...], *, sealed: bool) -> list[Look]:
-    """Dry readings of the base color, oldest first; of many the first, the last, some between."""
-    fit = [
-        look for look in looks
-        if look.reading.spot == "base" and not look.reading.damp and look.reading.sealed == sealed
-    ]  # fmt: skip
-    if len(fit) <= MOST:
-        return fit
-    return [fit[round(i * (len(fit) - 1) / (MOST - 1))] for i in range(MOST)]
-
-
-def _readings(
-    looks: list[Look], width: int, rows: int, depth: Depth, dark: bool, figures: bool, word: str = ""
-) -> list[Line]:
-    cells = width // MOST
-    lines = swatch.strip([look.hex for look in looks], cells, rows, depth, dark)
-    rail, days, light = Line(), Line(), Line()
-    for index, look in enumerate(looks):
-        last = index == len(looks) - 1
-        rail.put("● ").put("" if last else "─" * (cells - 3) + " ", "muted")
-        days.put(word + age(look)).to(cells * (index + 1))
-        light.muted(f"L* {look.reading.L:.0f}").to(cells * (index + 1))
-    return [*lines, rail, days, *([light] if figures else [])]
+NOT_YET = "not yet"
+"""Where a planned job has no fact: nothing is missing, it has not happened."""
 
 
 def age(look: Look) -> str:
@@ -63,39 +27,40 @@ def age(look: Look) -> str:
     return f"day {look.age_days}" if look.age_days is not None else words.month(look.on)
 
 
-def _legend(looks: list[Look]) -> str:
-    sources = " and ".join(dict.fromkeys(look.reading.source for look in looks))
-    return f"● read {sources}, dry{'' if looks[0].reading.sealed else ', bare'}"
-
-
-def wide(view: JobView, width: int, mark: int | None = None) -> list[Line]:
+def wide(view: JobView, width: int, mark: int | None = None, system: str = "us") -> list[Line]:
     """From 110 columns: what went in and what was done side by side, looks and care closing."""
     column = width // 2 + 1
-    left = [*heading("Went in", column - 5), *went_in(view, column - 5)]
+    left = [*heading("Went in", column - 5), *went_in(view, column - 5, system)]
     right = [*heading("Was done", width - column), *was_done(view, width - column, mark)]
     both = beside(left, right, column)
     return [*both, Line(), *heading("Looked", width), *looked(view, width), Line(),
             *heading("Care", width), *care(view, width)]  # fmt: skip
 
 
-def part(view: JobView, index: int, width: int, mark: int | None = None) -> list[Line]:
+def part(view: JobView, index: int, width: int, mark: int | None = None, system: str = "us") -> list[Line]:
     if PARTS[index] == "Was done":
         return was_done(view, width, mark)
-    return (went_in, was_done, looked, care)[index](view, width)
+    if PARTS[index] == "Went in":
+        return went_in(view, width, system)
+    return (looked if PARTS[index] == "Looked" else care)(view, width)
 
 
-def went_in(view: JobView, width: int) -> list[Line]:
+def went_in(view: JobView, width: int, system: str = "us") -> list[Line]:
     """As placed, area by area. A fact that is missing is written where its figure would be."""
     from finishlog.desk import words
 
     lines: list[Line] = []
     several = len(view.page.placed) > 1
+    planned = view.page.line.poured_on is None
     for placed in view.page.placed:
-        size = words.area_title(placed.area)
+        size = words.area_title(placed.area, system)
         lines += [Line()] if lines else []
         lines += paragraph(size, width, bold=several, tone="text" if several else "muted")
-        for one in words.placed_lines(placed):
-            lines += fact(one.label, one.text, one.figure, width, warn=one.warn)
+        for one in words.placed_lines(placed, system):
+            if planned and (one.warn or one.text == "not logged"):
+                lines += labeled(one.label, NOT_YET, width, "muted") if one.label else []
+            else:
+                lines += fact(one.label, one.text, one.figure, width, warn=one.warn)
     return lines or paragraph("Nothing was logged on it.", width)
 
 
@@ -141,36 +106,39 @@ def _when(view: JobView, doing: Doing) -> str:
 
 
 def looked(view: JobView, width: int) -> list[Line]:
-    """The readings, oldest first."""
+    """The readings, oldest first, in columns as wide as they need; a* and b* where there is room for them."""
     if not view.looks:
         return paragraph("No color read yet.", width)
-    if width < NARROW:
-        return [_look_short(look).crop(width) for look in view.looks]
-    head = Line().to(_COLUMNS[2]).muted("L*").to(_COLUMNS[3]).muted("a*").to(_COLUMNS[4]).muted("b*")
-    return [head, *(_look(look).crop(width) for look in view.looks)]
+    rows = [("", "", "", "L*", "a*", "b*", "", "± L*"), *(_cells(look) for look in view.looks)]
+    for left_out in ((), (4, 5), (4, 5, 7), (1, 4, 5, 7)):
+        lines = _columns(rows, left_out)
+        if max(line.width for line in lines) <= width:
+            break
+    return [line.crop(width) for line in lines]
 
 
-def _look_short(look: Look) -> Line:
-    """For a narrow screen: of the figures only L*."""
-    line = Line().muted(age(look)).to(8).put(look.reading.spot.partition(" ")[0]).to(16).put(look.name)
-    return line.to(46).muted(f"L* {look.reading.L:.0f}").to(52).muted(_state(look))
-
-
-def _state(look: Look) -> str:
-    return f"{'damp ' if look.reading.damp else ''}{'sealed' if look.reading.sealed else 'bare'}"
-
-
-_COLUMNS = (9, 23, 54, 57, 63, 69)
-
-
-def _look(look: Look) -> Line:
+def _cells(look: Look) -> tuple[str, ...]:
     reading = look.reading
-    line = Line().muted(age(look)).to(_COLUMNS[0]).put(reading.spot).to(_COLUMNS[1]).put(look.name)
     figures = (f"{reading.L:.0f}", f"{reading.a:.1f}", f"{reading.b:.1f}")
-    for column, figure in zip(_COLUMNS[2:], figures, strict=False):
-        line.to(column).muted(figure.replace("-", "−"))
-    line.to(_COLUMNS[5]).muted(_state(look))
-    return line.muted(f"   ± {reading.sd_L:g}") if reading.sd_L is not None else line
+    state = f"{'damp ' if reading.damp else ''}{'sealed' if reading.sealed else 'bare'}"
+    sd = f"± {reading.sd_L:g}" if reading.sd_L is not None else ""
+    return (age(look), reading.spot, look.name, *(f.replace("-", "−") for f in figures), state, sd)
+
+
+def _columns(rows: list[tuple[str, ...]], left_out: tuple[int, ...]) -> list[Line]:
+    """Figures end in one column; spot and name are what counts, the rest is muted."""
+    filled = [any(row[at] for row in rows[1:]) for at in range(len(rows[0]))]
+    shown = [at for at, some in enumerate(filled) if some and at not in left_out]
+    widths = {at: max(cell_len(plain(row[at])) for row in rows) for at in shown}
+    lines = []
+    for row in rows:
+        line = Line()
+        for at in shown:
+            gap = 2 if line.width else 0
+            text = Line().put(row[at], "text" if at in (1, 2) else "muted")
+            line.gap(gap).join(Line().facing(text, widths[at], 0) if at in (3, 4, 5) else text.to(widths[at]))
+        lines.append(line)
+    return lines
 
 
 def care(view: JobView, width: int) -> list[Line]:
@@ -185,7 +153,8 @@ def care(view: JobView, width: int) -> list[Line]:
             lines += fact(
                 "" if lines else "Sealer", f"{words.sealer_name(coat)}, {verb}", words.month(coat.on), width
             )
-    lines = lines or labeled("Sealer", "no coat logged", width, "muted")
+    none = NOT_YET if view.page.line.poured_on is None else "no coat logged"
+    lines = lines or labeled("Sealer", none, width, "muted")
     for index, item in enumerate(job.buried):
         lines += labeled("" if index else "Buried", words.buried(item), width, mark="!")
     lines += labeled("Site", view.page.line.site, width)

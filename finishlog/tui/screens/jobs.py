@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from finishlog.tui.desks import JobView
 
 HINT = "street, season, shade, ticket, or a scrap of a name"
+WITH_ARCHIVED = "with the archived jobs; Ctrl+P, “archived jobs”, leaves them out again"
 TYPING = 0.06
 """Seconds after the last key before the log is asked."""
 PREVIEW = 0.08
@@ -48,6 +49,7 @@ class JobsScreen(Frame):
         self._view: JobView | None = None
         self._open_next = False
         self._failed = ""
+        self._archived = False
 
     def compose_body(self) -> ComposeResult:
         with Horizontal():
@@ -63,7 +65,7 @@ class JobsScreen(Frame):
 
     def on_mount(self) -> None:
         self.query_one("#find-label", Block).show(lambda _: [Line().bold("Find")])
-        self.query_one("#find-hint", Block).show(lambda width: [Line().muted(HINT).crop(width)])
+        self.query_one("#find-hint", Block).show(self._paint_hint)
         self.query_one("#find-count", Block).show(self._paint_count)
         self.query_one("#nothing", Block).show(self._paint_nothing)
         self.query_one("#preview", Block).show(self._paint_preview)
@@ -97,7 +99,7 @@ class JobsScreen(Frame):
         )
 
     def _first_page(self, words: str, first: str | None) -> Page:
-        page = self.desks.page(words, limit=PAGE, offset=0)
+        page = self.desks.page(words, limit=PAGE, offset=0, archived=self._archived)
         return leading(page, first) if first else page
 
     def _lost(self, error: Exception) -> None:
@@ -122,7 +124,7 @@ class JobsScreen(Frame):
         words, offset = self._asked, event.offset
         self.ask(
             f"page {offset}",
-            lambda: self.desks.page(words, limit=PAGE, offset=offset),
+            lambda: self.desks.page(words, limit=PAGE, offset=offset, archived=self._archived),
             lambda page: self.rows.add(page, offset) if words == self._asked else None,
         )
 
@@ -173,6 +175,9 @@ class JobsScreen(Frame):
         )
         return [Line().facing(Line().muted(text), width)]
 
+    def _paint_hint(self, width: int) -> list[Line]:
+        return [Line().muted(WITH_ARCHIVED if self._archived else HINT).crop(width)]
+
     def _paint_nothing(self, width: int) -> list[Line]:
         page = self._page
         if page is None or page.total:
@@ -186,7 +191,7 @@ class JobsScreen(Frame):
         if line is None or not self.wide:
             return []
         view = self._view if self._previewed(line) else None
-        lines = preview.paint(line, view, width, self.house.depth, self.house.palette.dark)
+        lines = preview.paint(line, view, width, self.house.depth, self.house.palette.dark, self.house.units)
         return [*lines, Line(), *paragraph(f"! {self._failed}", width, "bad")] if self._failed else lines
 
     # keys
@@ -217,7 +222,7 @@ class JobsScreen(Frame):
             self.action_open()
 
     @on(Entry.Down)
-    def _down(self) -> None:
+    def action_list(self) -> None:
         if self.rows.total:
             self.rows.focus()
 
@@ -231,6 +236,12 @@ class JobsScreen(Frame):
 
         if (line := self.rows.current) is not None:
             self.app.push_screen(JobScreen(line))
+
+    def action_archived(self) -> None:
+        """With the archived jobs, or without them again."""
+        self._archived = not self._archived
+        self.query_one("#find-hint", Block).repaint()
+        self._ask()
 
     def action_match(self) -> None:
         from finishlog.tui.screens.measure import MeasureScreen

@@ -9,7 +9,7 @@ from textual.binding import BindingType
 from textual.containers import Horizontal
 from textual.widgets import Input
 
-from finishlog.tui import actions, painting
+from finishlog.tui import actions
 from finishlog.tui.ink import Line, paragraph
 from finishlog.tui.screens.frame import Frame
 from finishlog.tui.widgets.canvas import Block
@@ -71,7 +71,7 @@ class KindScreen(Frame):
         return sorted(found, key=lambda kind: not kind[1].casefold().startswith(typed)) if typed else found
 
     def _paint_title(self, width: int) -> list[Line]:
-        return [*painting.title(f"Log · {self._title}", self.busy, self.sentence, width), Line()]
+        return self.head(f"Log · {self._title}", "", width)
 
     def _paint_kinds(self, width: int) -> list[Line]:
         lines = []

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
+from textual import on
+
 from finishlog.tui import specs
+from finishlog.tui.forms import Field
 from finishlog.tui.screens.form import FormScreen, Part
 
 if TYPE_CHECKING:
+    from finishlog.desk.last_time import LastTime
     from finishlog.desk.offers import Offer
     from finishlog.desk.record import Recorded
 
@@ -20,6 +24,8 @@ class LogScreen(FormScreen):
         super().__init__()
         self._handle, self._title, self._kind, self._replaces = handle, title, kind, replaces
         self._offer: Offer | None = None
+        self._told: LastTime = ((), ())
+        self._lots_of: dict[str, str] = {}
 
     @property
     def name_of_it(self) -> str:
@@ -50,10 +56,21 @@ class LogScreen(FormScreen):
             if number is None
             else (lambda: self.desks.correction(handle, number))
         )
-        self.ask("offer", call, self._offered, self.not_begun)
 
-    async def _offered(self, offer: Offer) -> None:
+        def offered() -> tuple[Offer, LastTime]:
+            offer = call()
+            return offer, self.desks.last_time(handle, offer.kind, number)
+
+        self.ask("offer", offered, self._offered, self.not_begun)
+
+    async def _offered(self, came: tuple[Offer, LastTime]) -> None:
+        offer, self._told = came
         self._offer = offer
+        self._lots_of = {
+            field.key: offer.values.get(field.suggest.partition(":")[2], "")
+            for field in offer.fields
+            if field.suggest.startswith("lots:")
+        }
         self.draft_key = offer.draft_key
         self.cautions = offer.cautions
         await self.build(self._parts(offer), offer.draft)
@@ -61,7 +78,11 @@ class LogScreen(FormScreen):
     def _parts(self, offer: Offer) -> list[Part]:
         """In a correction what was logged comes first: it is what was mistyped."""
         if self._replaces is None:
-            return [*specs.of_fields(offer.fields, offer.values, offer.choices)]
+            first, later = specs.further(offer.fields, offer.draft or offer.values)
+            shown: list[Part] = [*specs.of_fields(first, offer.values, offer.choices)]
+            if later:
+                shown += ["A second material", *specs.of_fields(later, offer.values, offer.choices)]
+            return shown
         told = [field for field in offer.fields if offer.values.get(field.key)]
         blank = [field for field in offer.fields if not offer.values.get(field.key)]
         return [
@@ -69,6 +90,32 @@ class LogScreen(FormScreen):
             "Not logged then",
             *specs.of_fields(blank, offer.values, offer.choices),
         ]
+
+    def beside(self) -> Sequence[tuple[str, Sequence[str]]]:
+        """What was told the last time, what is usual, and what to mind."""
+        if self._offer is None:
+            return ()
+        last, usual = self._told
+        return (("Last time", last), ("Usual here", usual), ("Mind", self.cautions))
+
+    @on(Field.Changed)
+    def _of_another(self, event: Field.Changed) -> None:
+        """Lots hang on their product: another product has others."""
+        if self._offer is None:
+            return
+        for field in self._offer.fields:
+            what, _, of = field.suggest.partition(":")
+            product = self.values.get(of, "").strip() if what == "lots" else ""
+            if what == "lots" and self._lots_of.get(field.key) != product:
+                self._lots_of[field.key] = product
+                self._ask_lots(field.key, product)
+
+    def _ask_lots(self, key: str, product: str) -> None:
+        own = next(field for field in self.fields if field.spec.key == key)
+        if product:
+            self.ask(f"lots {key}", lambda: self.desks.lots(product), own.offer)
+        else:
+            own.offer(())
 
     def understood(self) -> Mapping[str, str]:
         from finishlog.inputs import entries

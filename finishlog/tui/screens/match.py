@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import BindingType
 
-from finishlog.tui import actions, painting, wording
+from finishlog.tui import actions, wording
 from finishlog.tui.ink import Line
 from finishlog.tui.screens import match_paint
 from finishlog.tui.screens.frame import HIGH, Frame
@@ -40,16 +40,15 @@ class MatchScreen(Frame):
 
     @property
     def sentence(self) -> str:
-        return self._view.plan.sentence
+        return match_paint.verdict(self._view.plan)[0]
 
     # painting
 
     def _paint_title(self, width: int) -> list[Line]:
         fact = "saved" if self._saved else "draft, not saved"
-        lines = painting.title(self._view.plan.title, self.busy or fact, self.sentence, width)
-        if self.house.depth != "full" and self._view.base is not None:
-            lines.append(Line().muted(wording.CANNOT_SHOW).crop(width))
-        return [*lines, Line()] if self.size.height > 20 else lines
+        notes = wording.cannot_show(self.house.depth, width) if self._view.base is not None else []
+        tone = match_paint.verdict(self._view.plan)[1]
+        return self.head(self._view.plan.title, fact, width, *notes, tone=tone)
 
     def _paint_plan(self, width: int) -> list[Line]:
         plan, system = self._view.plan, self.house.units
@@ -58,7 +57,7 @@ class MatchScreen(Frame):
         )
         if self.wide:
             return [*joint, Line(), *match_paint.wide(plan, width, system)]
-        gap = [Line()] if self.size.height > 20 else []
+        gap = [] if self.low else [Line()]
         return [
             *joint,
             *gap,
@@ -69,7 +68,7 @@ class MatchScreen(Frame):
 
     @property
     def _joint_rows(self) -> int:
-        return 6 if self.size.height >= HIGH else 3 if self.size.height > 20 else 2
+        return 6 if self.size.height >= HIGH else 2 if self.low else 3
 
     # keys
 

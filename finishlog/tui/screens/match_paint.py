@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from finishlog.desk import plan_words, words
+from finishlog.desk import color_words, plan_words, words
 from finishlog.tui import wording
-from finishlog.tui.ink import Line, Piece, hanging, heading, paragraph
-from finishlog.tui.painting import beside, fact
+from finishlog.tui.glyphs import Piece
+from finishlog.tui.ink import Line, hanging, heading, paragraph
+from finishlog.tui.painting import NARROW, beside, fact
 from finishlog.tui.text import plain, wrap
 from finishlog.tui.widgets import swatch
 
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
 
     from finishlog.records.plan import Plan
     from finishlog.tui.desks import Look, PlanView
+    from finishlog.tui.desks_color import Joint
     from finishlog.tui.theme import Depth
 
 UNBROKEN = 10_000
@@ -25,7 +27,9 @@ TONES = {"act": "warn", "ask": "warn", "know": "muted"}
 
 
 def joint(view: PlanView, width: int, rows: int, depth: Depth, dark: bool) -> list[Line]:
-    """The old slab and the new one touching. No forecast exists yet, so the new half is left open."""
+    """The old slab and the new one touching, in one state; the new half is left open where nothing is known."""
+    if view.joint is not None and view.base is not None:
+        return _both(view.base, view.joint, width, rows, depth, dark)
     if view.base is None:
         return paragraph(
             "No color was read on the old slab. Read it, cleaned, before you promise a match.", width, "muted"
@@ -34,13 +38,66 @@ def joint(view: PlanView, width: int, rows: int, depth: Depth, dark: bool) -> li
     old = _old(view.base, view.release, left, rows, depth, dark)
     new = _open(right, rows + (view.release is not None))
     caption = Line().bold("OLD").muted(f"  {_state(view.base)}").to(left).put("▼")
-    name = f"≈ {view.base.name}" if depth == "gray" else view.base.name
-    under = Line().put(name).to(left).put("▲")
+    under = Line().put(_named(view.base.name, depth)).to(left).put("▲")
     return [
-        caption.facing(Line().bold("NEW").muted("  not known yet"), width),
+        caption.facing(Line().bold("NEW").muted("  not known"), width),
         *(row.join(open_row) for row, open_row in zip(old, new, strict=True)),
         under.facing(Line().muted("no forecast: a sample tells"), width),
     ]
+
+
+def _both(base: Look, found: Joint, width: int, rows: int, depth: Depth, dark: bool) -> list[Line]:
+    """Both halves as the odds expect them, the caption under the new one in words."""
+    left, state = width // 2, "sealed" if found.sealed else "bare"
+    slabs = [(found.old_hex, left), (found.new_hex, width - left)]
+    lines = [
+        Line().join(swatch.solid(slabs[0][0], left, depth, dark))
+        .join(swatch.solid(slabs[1][0], width - left, depth, dark))
+        for _ in range(rows)
+    ]  # fmt: skip
+    caption = Line().bold("OLD").muted(f"  {_state(base)}").to(left).put("▼")
+    under = Line().put(_named(found.old_name, depth)).crop(left - 1).to(left).put("▲")
+    short = (
+        f"  {state}, day {found.age_days}"
+        if width < NARROW
+        else f"  forecast at {found.age_days} days, {state}"
+    )
+    return [
+        caption.facing(Line().bold("NEW").muted(short), width),
+        *lines,
+        *under_joint(under, found.compared, left, width),
+    ]
+
+
+def under_joint(under: Line, compared: str, left: int, width: int) -> list[Line]:
+    """The comparison at the right edge; in a row of its own where it does not fit beside the name."""
+    if len(compared) + left + 3 <= width:
+        return [under.facing(Line().put(compared), width)]
+    return [under.crop(width), Line().facing(Line().put(compared), width, 0)]
+
+
+def _named(name: str, depth: Depth) -> str:
+    return f"≈ {name}" if depth == "gray" else name
+
+
+TONE_OF = {"should match": "ok", "close: pour a sample first": "warn", "don't promise a match": "warn"}
+
+
+def verdict(plan: Plan) -> tuple[str, str]:
+    """The answer and its tone: the odds in words where there are some, else what to order."""
+    if plan.odds is None:
+        return plan.sentence, "text"
+    return color_words.verdict_sentence(plan.odds), TONE_OF.get(plan.odds.verdict, "bad")
+
+
+def odds_block(plan: Plan, width: int) -> list[Line]:
+    """What stands behind the odds; percent, limit and jobs in the last line alone."""
+    if plan.odds is None:
+        return paragraph(plan.odds_advice, width) if plan.odds_advice else []
+    lines: list[Line] = []
+    for label, text in color_words.odds_reasons(plan.odds):
+        lines += hanging(Line().muted(label).to(14), text, width)
+    return [*lines, *paragraph(color_words.odds_figures(plan.odds), width, "muted")]
 
 
 def _old(base: Look, release: Look | None, width: int, rows: int, depth: Depth, dark: bool) -> list[Line]:
@@ -52,7 +109,7 @@ def _old(base: Look, release: Look | None, width: int, rows: int, depth: Depth, 
 
 def _open(width: int, rows: int) -> list[Line]:
     """A slab not poured: its outline only."""
-    word = "not known yet".center(width - 2) if width > 20 else " " * (width - 2)
+    word = "not known".center(width - 2) if width > 20 else " " * (width - 2)
     middle = (rows - 1) // 2
     lines = [Line(Piece(f"┌{'─' * (width - 2)}┐", "rule"))]
     for row in range(1, rows - 1):
@@ -80,6 +137,7 @@ def rest(plan: Plan, width: int, system: str) -> list[Line]:
         ("The plan", [line for one in order(plan, system, width) for line in one]),
         ("Loads", loads(plan, width, system)),
         ("When", when(plan, width)),
+        ("The odds, not for the customer", odds_block(plan, width)),
         *_closing(plan, width, system),
     ]
     return _blocks(blocks, width)
@@ -96,6 +154,7 @@ def wide(plan: Plan, width: int, system: str) -> list[Line]:
     ], room)  # fmt: skip
     right = _blocks([
         ("What differs", [line for one in differing(plan, side) for line in one]),
+        ("The odds, not for the customer", odds_block(plan, side)),
         ("Tell the customer", _bullets(plan.tell_customer, side)),
     ], side)  # fmt: skip
     closing = [block for block in _closing(plan, width, system) if block[0] != "Tell the customer"]

@@ -10,7 +10,7 @@ from textual.binding import BindingType
 from textual.containers import Horizontal
 
 from finishlog.errors import InputError
-from finishlog.tui import actions, measures, painting
+from finishlog.tui import actions, measures
 from finishlog.tui.forms import Button, Field
 from finishlog.tui.ink import Line
 from finishlog.tui.screens.frame import Frame
@@ -29,9 +29,10 @@ class MeasureScreen(Frame):
     SCOPE = "measure"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("measure")
 
-    def __init__(self, handle: str) -> None:
+    def __init__(self, handle: str, area: str = "") -> None:
         super().__init__()
         self._handle = handle
+        self._area = area
         self._measures: Measures | None = None
         self._word = ""
 
@@ -45,7 +46,11 @@ class MeasureScreen(Frame):
     def on_mount(self) -> None:
         self.query_one("#title", Block).show(self._paint_title)
         self.query_one("#total", Block).show(self._paint_total)
-        self.ask("measures", lambda: self.desks.prepare(self._handle), self._prepared, self._not_prepared)
+        handle, area = self._handle, self._area or self.house.typed.get(self._handle, {}).get("area", "")
+        self._area = area
+        self.ask(
+            "measures", lambda: self.desks.prepare(handle, area or None), self._prepared, self._not_prepared
+        )
 
     def _not_prepared(self, error: Exception) -> None:
         self.app.pop_screen()
@@ -58,12 +63,16 @@ class MeasureScreen(Frame):
         start = {"rect": demo.rect, "depth": demo.depth} if demo is not None and suggested else {}
         kept = self.house.typed.get(self._handle, {})
         pane = self.query_one("#fields", Pane)
-        await pane.mount_all([Field(spec) for spec in measures.specs(offered, self.house.units)])
+        today = self.house.services.today()
+        found = measures.specs(offered, self.house.units, today, self._area)
+        await pane.mount_all([Field(spec) for spec in found])
         for field in self.fields:
+            field.entry.select_on_focus = True
             if text := (start | kept).get(field.spec.key):
                 field.fill(text)
         self.repaint()
-        (self.query_one(Button) if suggested else self.fields[0].entry).focus()
+        first = self.fields[1 if self._area and len(offered.areas) > 1 else 0]
+        (self.query_one(Button) if suggested else first.entry).focus()
 
     @property
     def fields(self) -> list[Field]:
@@ -85,8 +94,7 @@ class MeasureScreen(Frame):
 
     def _paint_title(self, width: int) -> list[Line]:
         name = f"Measures · {self._measures.title}" if self._measures else "Measures"
-        gap = [Line()] if self.size.height > 20 else []
-        return [*painting.title(name, self.busy or "to match it", self.sentence, width), *gap]
+        return self.head(name, "to match it", width)
 
     def _paint_total(self, width: int) -> list[Line]:
         if self._word:
@@ -102,6 +110,16 @@ class MeasureScreen(Frame):
         self._word = ""
         self.house.typed[self._handle] = self.values
         self.query_one("#total", Block).repaint()
+        self._another_area()
+
+    def _another_area(self) -> None:
+        """Depth, mix and lots of an area are its own: another area, other hints."""
+        wanted = self.values.get("area", "").strip()
+        areas = self._measures.areas if self._measures else ()
+        now = self._area or (areas[0] if areas else "")
+        if wanted in areas and wanted != now:
+            self.house.typed[self._handle] = {k: v for k, v in self.values.items() if k != "depth"}
+            self.app.switch_screen(MeasureScreen(self._handle, wanted))
 
     @on(Field.Next)
     def action_next_field(self) -> None:
@@ -147,7 +165,7 @@ class MeasureScreen(Frame):
             and type(error) is InputError
             and not any(self.values[s.key] for s in measures.SHAPES)
         ):
-            field = self.fields[0]
+            field = next(one for one in self.fields if one.spec.key == "rect")
         if field is not None and isinstance(error, InputError):
             field.blame(error)
             self._to_mend(field, "1 field to mend")

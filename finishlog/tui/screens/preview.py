@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from finishlog.tui import wording
 from finishlog.tui.desks import shown
 from finishlog.tui.ink import Line, clip, hanging, paragraph
+from finishlog.tui.screens.job_paint import NOT_YET
 from finishlog.tui.widgets import swatch
 
 if TYPE_CHECKING:
@@ -17,7 +18,9 @@ if TYPE_CHECKING:
 LABEL = 10
 
 
-def paint(line: JobLine, view: JobView | None, width: int, depth: Depth, dark: bool) -> list[Line]:
+def paint(
+    line: JobLine, view: JobView | None, width: int, depth: Depth, dark: bool, system: str = "us"
+) -> list[Line]:
     """The line gives what it knows at once; the rest follows with the view."""
     lines = clip(paragraph(wording.name(line), width, bold=True), 2, width)
     lines += [Line().muted(wording.poured(view) if view else wording.when(line)), Line()]
@@ -32,15 +35,18 @@ def paint(line: JobLine, view: JobView | None, width: int, depth: Depth, dark: b
         return lines
     if (look := shown(view.looks)) is not None:
         lines.append(wording.measured(look))
-    return [*lines, Line(), *_facts(view, width), *_buried(view, width), Line(), _plans(view)]
+    return [*lines, Line(), *_facts(view, width, system), *_buried(view, width), Line(), _plans(view)]
 
 
-def _facts(view: JobView, width: int) -> list[Line]:
+def _facts(view: JobView, width: int, system: str) -> list[Line]:
     from finishlog.desk import words
 
     lines: list[Line] = []
     for placed in view.page.placed[:1]:
-        for fact in words.placed_lines(placed):
+        for fact in words.placed_lines(placed, system):
+            if view.page.line.poured_on is None and (fact.warn or fact.text == "not logged"):
+                lines += [Line().muted(fact.label).to(LABEL).muted(NOT_YET)] if fact.label else []
+                continue
             text = ", ".join(part for part in (fact.text, fact.figure) if part)
             head = Line().muted(fact.label).to(LABEL)
             lines += clip(hanging(head.put("! ", "warn") if fact.warn else head, text, width), 2, width)

@@ -1,25 +1,32 @@
-"""The shop's settings, one group a page: a blank is the usual value; each has its range and its source."""
+"""The settings, one group a page: the shop's, which stand in the log, and after them this machine's own.
+
+A blank is the usual value; each has its range and its source.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import partial
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import BindingType
 
-from finishlog.tui import actions
+from finishlog.errors import InputError
+from finishlog.tui import actions, machine
 from finishlog.tui.forms import Spec
 from finishlog.tui.screens.form import FormScreen
 
 if TYPE_CHECKING:
     from finishlog.desk.settings import Held
 
+IN_LOG = "these stand in the log and travel with it"
+HERE = "these are of this machine alone"
+
 
 class SettingsScreen(FormScreen):
     SCOPE = "settings"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("settings")
     VERB = "Keep it"
-    NOTE = "these stand in the log and travel with it"
 
     def __init__(self, page: int = 0) -> None:
         super().__init__()
@@ -31,24 +38,53 @@ class SettingsScreen(FormScreen):
         return f"Settings · {self._groups[self._page]}" if self._groups else "Settings"
 
     @property
+    def note(self) -> str:
+        return HERE if self._of_machine else IN_LOG
+
+    @property
     def fact(self) -> str:
         return f"page {self._page + 1} of {len(self._groups)}" if self._groups else ""
 
     @property
+    def _of_machine(self) -> bool:
+        return bool(self._groups) and self._groups[self._page] in machine.GROUPS
+
+    @property
     def sentence(self) -> str:
-        return "The shop's own values. A blank is the usual one."
+        whose = "This machine's" if self._of_machine else "The shop's"
+        return f"{whose} own values. A blank is the usual one."
+
+    def beside(self) -> Sequence[tuple[str, Sequence[str]]]:
+        return (("Ranges", self.cautions),)
 
     def begin(self) -> None:
         self.ask("settings", self.desks.settings, self._came, self.not_begun)
 
     async def _came(self, held: tuple[Held, ...]) -> None:
-        self._groups = tuple(dict.fromkeys(one.group for one in held))
+        self._groups = (*dict.fromkeys(one.group for one in held), *machine.GROUPS)
+        if self._of_machine:
+            await self.build(machine.parts(self._groups[self._page], self.house.machine), None)
+            return
         shown = [one for one in held if one.group == self._groups[self._page]]
-        self.cautions = [f"{one.setting.title}: {one.range}. Source: {one.setting.source}." for one in shown]
+        self.cautions = [one.about for one in shown]
+        self.set_class(any(one.is_words for one in shown), "-words")
         await self.build([_spec(one) for one in shown], None)
 
     def send(self, texts: dict[str, str], because: str | None) -> None:
-        self.keep(lambda: self.desks.change_settings(texts), self._changed_ones)
+        if self._of_machine:
+            self._settle_in(texts)
+        else:
+            self.keep(lambda: self.desks.change_settings(texts), self._changed_ones)
+
+    def _settle_in(self, texts: dict[str, str]) -> None:
+        changed = [field.spec.label for field in self.fields if field.value != self._begun[field.spec.key]]
+        try:
+            settled = machine.changed(self.house.machine, texts)
+        except InputError as wrong:
+            self.refused(wrong)
+            return
+        self.house.settle_in(settled)
+        self._changed_ones(tuple(changed))
 
     def _changed_ones(self, titles: tuple[str, ...]) -> None:
         self._sent = False
@@ -69,5 +105,6 @@ class SettingsScreen(FormScreen):
 def _spec(held: Held) -> Spec:
     from finishlog.desk import settings
 
+    usual = f"usual: {held.default}" if held.default else getattr(held.setting, "help", "")
     return Spec(held.setting.key, held.setting.title, partial(settings.echo, held.setting), start=held.text,
-                hint=f"usual: {held.default}")  # fmt: skip
+                hint=usual)  # fmt: skip

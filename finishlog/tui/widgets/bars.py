@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import datetime
 
+from textual.widgets import Input
+
 from finishlog.tui import actions
 from finishlog.tui.ink import Line
 from finishlog.tui.widgets.canvas import Canvas
@@ -39,14 +41,19 @@ def footer(
     note: str = "",
     without: frozenset[str] = frozenset(),
     keys: Mapping[str, str] = NONE,
+    typing: bool = False,
 ) -> Line:
-    """This screen's verbs at the left, help and Esc at the right. A verb without room is left out whole."""
+    """This screen's verbs at the left, help and Esc at the right. A verb without room is left out whole.
+
+    While one types into a box, a letter is text: only what works then is offered.
+    """
     narrow = width < NARROW
     right = Line()
-    for key, word, act in (("?", "help", "app.help"), ("Esc", "back", "app.step_back")):
+    help_key = "F1" if typing else "?"
+    for key, word, act in ((help_key, "help", "app.help"), ("Esc", "back", "app.step_back")):
         right.put(key, "accent", bold=True, act=act).put("" if narrow else f" {word}", act=act).gap(2)
     left = Line().gap(2).bold(note, "warn") if note else Line().gap(2)
-    for action in () if note else actions.footer(scope):
+    for action in () if note else actions.footer(scope, typing):
         if action.id in without:
             continue
         verb = Line().put(actions.shown(action, keys), "accent", bold=True, act=action.call)
@@ -95,5 +102,15 @@ class Footer(Canvas):
         self._without = frozenset(ids)
         self.refresh()
 
+    def on_mount(self) -> None:
+        self.watch(self.screen, "focused", self._turned, init=False)
+
+    def _turned(self) -> None:
+        self.refresh()
+
+    @property
+    def typing(self) -> bool:
+        return isinstance(self.screen.focused, Input)
+
     def paint(self, width: int) -> list[Line]:
-        return [footer(self._scope, width, self._note, self._without, self.house.keys)]
+        return [footer(self._scope, width, self._note, self._without, self.house.keys, self.typing)]

@@ -35,9 +35,12 @@ class Entry(Input):
         """Up leaves it for what is above."""
 
     def __init__(self, value: str = "", **named: Any) -> None:
-        super().__init__(
-            typeable(value), compact=True, max_length=self.LONGEST, select_on_focus=False, **named
-        )
+        super().__init__(typeable(value), max_length=self.LONGEST, select_on_focus=False, **named)
+
+    @property
+    def content_width(self) -> int:
+        """The box's own while the text fits: one that grew with every key would lay the screen out every time."""
+        return max(super().content_width, self.scrollable_content_region.width)
 
     def insert_text_at_cursor(self, text: str) -> None:
         super().insert_text_at_cursor(typeable(text))

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from finishlog.tui.ink import Line, Piece
+from finishlog.tui.glyphs import Piece
+from finishlog.tui.ink import Line
 from finishlog.tui.theme import Depth, gray_of, lightness
 
 CHIP = 6

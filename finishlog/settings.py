@@ -1,0 +1,118 @@
+"""This machine's own settings: theme, glyphs, units, keys, the last log. The shop's stand in the log.
+
+They lie in a TOML file at `paths.settings_file()`. A file that cannot be read is said, and the usual hold.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+THEMES = ("shade", "full-sun")
+UNITS = ("us", "metric")
+USUAL = "The usual settings are used."
+
+
+@dataclass(frozen=True, slots=True)
+class Machine:
+    """`keys` are the person's own keys by the action's id; `last_log` the one that was open last."""
+
+    theme: str = "shade"
+    outdoors: bool = False
+    plain_glyphs: bool = False
+    units: str = "us"
+    keys: Mapping[str, str] = field(default_factory=dict)
+    last_log: str = ""
+
+    @property
+    def dress(self) -> str:
+        """The theme that is shown: outdoors it is always black on white."""
+        return "full-sun" if self.outdoors else self.theme
+
+
+def read(path: Path) -> tuple[Machine, str]:
+    """The settings, and in one line what is wrong with their file; blank where nothing is."""
+    try:
+        text = path.read_text(encoding="utf-8")
+    except FileNotFoundError:
+        return Machine(), ""
+    except (OSError, ValueError) as error:
+        return Machine(), f"{path.name} cannot be read: {_cause(error)}. {USUAL}"
+    return _parsed(text, path.name)
+
+
+def _cause(error: Exception) -> str:
+    return getattr(error, "strerror", None) or (
+        "it is no text" if isinstance(error, ValueError) else str(error)
+    )
+
+
+def _parsed(text: str, name: str) -> tuple[Machine, str]:
+    import tomllib
+
+    try:
+        found = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        return Machine(), f"{name} cannot be read: {str(error).rstrip('.')}. {USUAL}"
+    good = {key: value for key, value in found.items() if key in _FITS and _FITS[key](value)}
+    bad = [key for key in found if key not in good]
+    said = f"{name}: {', '.join(bad)[:60]} cannot be used; the usual holds there." if bad else ""
+    return Machine(**good), said
+
+
+def _yes_no(value: object) -> bool:
+    return isinstance(value, bool)
+
+
+def _keys(value: object) -> bool:
+    return isinstance(value, dict) and all(isinstance(key, str) and key for key in value.values())
+
+
+_FITS: dict[str, Any] = {
+    "theme": lambda value: value in THEMES,
+    "outdoors": _yes_no,
+    "plain_glyphs": _yes_no,
+    "units": lambda value: value in UNITS,
+    "keys": _keys,
+    "last_log": lambda value: isinstance(value, str),
+}
+
+
+def write(path: Path, machine: Machine) -> None:
+    """Keep the settings: the file holds the old ones or the new, never half. Raises OSError.
+
+    One that could not be read is kept beside it, with `.broken` behind its name.
+    """
+    import tempfile
+
+    path.parent.mkdir(parents=True, exist_ok=True)
+    if path.exists() and read(path)[1]:
+        os.replace(path, path.with_name(path.name + ".broken"))
+    handle, part = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            file.write(text_of(machine))
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(part, path)
+    except BaseException:
+        Path(part).unlink(missing_ok=True)
+        raise
+
+
+def text_of(machine: Machine) -> str:
+    """The settings as TOML."""
+    lines = ["# finishlog on this machine. The shop's own settings stand in the log."]
+    for key in ("theme", "outdoors", "plain_glyphs", "units", "last_log"):
+        lines.append(f"{key} = {_value(getattr(machine, key))}")
+    lines += ["", "[keys]", *(f"{_value(action)} = {_value(key)}" for action, key in machine.keys.items())]
+    return "\n".join(lines) + "\n"
+
+
+def _value(value: bool | str) -> str:
+    """TOML writes a basic string and a truth value as JSON does; of its escapes DEL alone is missing there."""
+    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")

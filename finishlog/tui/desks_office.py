@@ -1,0 +1,173 @@
+"""The office's desks, as the screens see them: reseals and the shelf. Called from worker threads only."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Protocol
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import date
+
+    from finishlog.desk.record import Recorded
+    from finishlog.desk.services import Services
+    from finishlog.inputs.asking import Field
+    from finishlog.records.care import Book, CareState, Reseal, WeekPlan
+    from finishlog.records.shelf import Enough, Moved, Shelf, ShelfLine
+
+
+@dataclass(frozen=True, slots=True)
+class BookView:
+    """The book of reseals, and the months in which we seal, in words."""
+
+    book: Book
+    season: str
+
+
+@dataclass(frozen=True, slots=True)
+class ShelfView:
+    """The shelf; by planned job whether it is enough, by product what to mind."""
+
+    shelf: Shelf
+    enough: Mapping[str, tuple[Enough, ...]]
+    safety: Mapping[str, tuple[str, ...]]
+
+    def enough_of(self, line: ShelfLine) -> tuple[tuple[str, Enough], ...]:
+        """Each planned job that takes of a line's product, and whether there is enough for it."""
+        product = line.held.product
+        return tuple(
+            (job, each)
+            for job in line.needed_by
+            for each in self.enough.get(job, ())
+            if (each.wanted.name, each.wanted.kind) == (product.name, product.kind)
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class MoveForm:
+    """The form of what is done with the shelf, and the lists that its fields offer."""
+
+    fields: tuple[Field, ...]
+    choices: Mapping[str, tuple[str, ...]]
+
+
+class OfficeDesks(Protocol):
+    def reseals(self) -> BookView: ...
+    def set_care(
+        self, line: Reseal, state: CareState, on: date | None, note: str, person: str, because: str | None
+    ) -> Recorded: ...
+    def offered_day(self, job: str) -> date | None: ...
+    def weeks(self) -> WeekPlan: ...
+    def keep_weeks(self, made: WeekPlan) -> int: ...
+    def write_reseals(self, book: Book, what: str, file: str) -> str: ...
+    def shelf(self) -> ShelfView: ...
+    def move_form(self, verb: str, kind: str | None) -> MoveForm: ...
+    def move(self, verb: str, texts: Mapping[str, str], because: str | None) -> Moved: ...
+    def undo_move(self, number: int) -> Moved: ...
+    def write_label(self, line: ShelfLine, file: str, units: str) -> str: ...
+
+
+class LogOfficeDesks:
+    """The office's desks on a log."""
+
+    _services: Services
+
+    def reseals(self) -> BookView:
+        from finishlog.desk import care
+        from finishlog.trade.care import season_words
+
+        book = care.book(self._services)
+        return BookView(book, season_words(book.season))
+
+    def set_care(
+        self, line: Reseal, state: CareState, on: date | None, note: str, person: str, because: str | None
+    ) -> Recorded:
+        """Raises InputError at `on` for a booking without its day, Doubt for a customer who said no."""
+        from finishlog.desk import care
+        from finishlog.errors import InputError
+
+        try:
+            return care.set_state(
+                self._services,
+                line.job,
+                state,
+                on=on,
+                note=note or None,
+                person=person or None,
+                because=because,
+            )
+        except InputError as wrong:
+            if wrong.where == "--on":
+                raise InputError(wrong.title, example="2026-08-14", where="on") from None
+            raise
+
+    def offered_day(self, job: str) -> date | None:
+        from finishlog.desk import care
+
+        return care.offered_day(self._services, job)
+
+    def weeks(self) -> WeekPlan:
+        from finishlog.desk import care
+
+        return care.plan(self._services)
+
+    def keep_weeks(self, made: WeekPlan) -> int:
+        from finishlog.desk import care
+
+        return care.keep_plan(self._services, made)
+
+    def write_reseals(self, book: Book, what: str, file: str) -> str:
+        """`what` is ics, csv, letters or mail. Raises InputError at `file`."""
+        from finishlog.errors import InputError
+        from finishlog.papers import reminders
+
+        try:
+            return " ".join(reminders.write(self._services, book, {what: file}))
+        except InputError as wrong:
+            raise wrong.at("file") from None
+
+    def shelf(self) -> ShelfView:
+        from finishlog.desk import shelf
+
+        found = shelf.shelf(self._services)
+        jobs = dict.fromkeys(job for line in found.lines for job in line.needed_by)
+        return ShelfView(
+            found,
+            {job: shelf.enough_for(self._services, job) for job in jobs},
+            {line.held.product.uid: shelf.safety(line.held.product) for line in found.lines},
+        )
+
+    def move_form(self, verb: str, kind: str | None) -> MoveForm:
+        from finishlog.desk import shelf
+        from finishlog.inputs.shelf import ShelfContext, fields_of, what_of
+
+        context = ShelfContext(self._services.clock(), self._services.zone, kind)
+        held = [line.held for line in shelf.shelf(self._services, all=True).lines]
+        return MoveForm(
+            fields_of(what_of(verb), context),
+            {
+                "product": tuple(dict.fromkeys(lot.product.name for lot in held)),
+                "maker": tuple(dict.fromkeys(lot.product.maker for lot in held if lot.product.maker)),
+                "lot": tuple(dict.fromkeys(lot.lot for lot in held if lot.lot)),
+            },
+        )
+
+    def move(self, verb: str, texts: Mapping[str, str], because: str | None) -> Moved:
+        from finishlog.desk import shelf
+
+        return shelf.move(self._services, verb, texts, because=because)
+
+    def undo_move(self, number: int) -> Moved:
+        from finishlog.desk import shelf
+
+        return shelf.undo(self._services, number)
+
+    def write_label(self, line: ShelfLine, file: str, units: str) -> str:
+        """Raises InputError at `file`."""
+        from finishlog.papers import bucket_label, files
+
+        files.check(file, where="file")
+        product = line.held.product
+        made = bucket_label.make(self._services, product.name, line.held.lot, product.kind, units=units)
+        with files.new_file(file, made, where="file") as target:
+            return str(target)

@@ -1,0 +1,167 @@
+"""Care: the reseals that are due, month by month; who was called, what is booked."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import BindingType
+
+from finishlog.tui import actions
+from finishlog.tui.ink import Line, paragraph
+from finishlog.tui.screens import care_paint
+from finishlog.tui.screens.marked import WHY, MarkedScreen
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from finishlog.desk.record import Recorded
+    from finishlog.records.care import CareState, Reseal
+    from finishlog.tui.desks import JobView
+    from finishlog.tui.desks_office import BookView
+
+
+class CareScreen(MarkedScreen):
+    SCOPE = "care"
+    PLACE = "care"
+    BINDINGS: ClassVar[list[BindingType]] = actions.bindings("care")
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._found: BookView | None = None
+        self._logged: list[str] = []
+
+    def reread(self) -> None:
+        self.ask("reseals", self.desks.reseals, self._came)
+
+    def _came(self, found: BookView) -> None:
+        """The mark stays on its line, or where that stood."""
+        marked = self.current.uid if self.current else None
+        uids = [line.uid for line in found.book.lines]
+        self._found = found
+        self.put_mark(uids.index(marked) if marked in uids else self._mark)
+
+    @property
+    def lines(self) -> tuple[Reseal, ...]:
+        return self._found.book.lines if self._found else ()
+
+    @property
+    def count(self) -> int:
+        return len(self.lines)
+
+    @property
+    def current(self) -> Reseal | None:
+        return self.lines[self._mark] if self._mark < self.count else None
+
+    @property
+    def sentence(self) -> str:
+        return self._found.book.sentence if self._found else ""
+
+    # painting
+
+    def paint_title(self, width: int) -> list[Line]:
+        found = self._found
+        if found is None:
+            return self.head("Care", "reading…", width)
+        head = self.head("Care", f"season: {found.season}", width)
+        glance = care_paint.glance(found.book.months, width)
+        return [*head, *glance, *([] if self.low else [care_paint.legend(width), Line()])]
+
+    def paint_lines(self, width: int) -> list[Line]:
+        if self._found is None:
+            return []
+        if not self.lines:
+            text = "A slab that was sealed comes up here by itself, when its window opens."
+            return paragraph(text, width - 2, "muted", indent=2)
+        return care_paint.page(self._found.book, self._mark, width)
+
+    def paint_why(self, width: int) -> list[Line]:
+        return care_paint.why(self.current, WHY, width)
+
+    def paint_aside(self, width: int) -> list[Line]:
+        return care_paint.aside(self.current, width, self.house.units)
+
+    # keys
+
+    def _with_line(self, call: Callable[[Reseal], object]) -> None:
+        if self.current is None:
+            self.say("no line is marked")
+        else:
+            call(self.current)
+
+    def action_month(self, by: int) -> None:
+        """The first line of the next month, or of the one before."""
+        months = list(dict.fromkeys(line.month for line in self.lines))
+        if self.current is not None:
+            at = max(0, min(months.index(self.current.month) + by, len(months) - 1))
+            self.put_mark([line.month for line in self.lines].index(months[at]))
+
+    def action_open(self) -> None:
+        self._with_line(lambda line: self._form(line, line.state, line.on))
+
+    def _form(self, line: Reseal, state: CareState, on: date | None) -> None:
+        from finishlog.tui.screens.care_form import ResealScreen
+
+        self.app.push_screen(ResealScreen(line, state, on, self._logged.append))
+
+    def action_next(self) -> None:
+        """Due, contacted, booked; a booking asks for its day."""
+        self._with_line(self._step)
+
+    def _step(self, line: Reseal) -> None:
+        if line.state == "due" and line.left_alone:
+            self._form(line, "contacted", None)
+        elif line.state == "due":
+            self.put(lambda: self.desks.set_care(line, "contacted", None, "", "", None), self._done)
+        elif line.state == "contacted":
+            self._book(line)
+        else:
+            self.say("Enter says what came of it")
+
+    def action_book(self) -> None:
+        self._with_line(self._book)
+
+    def _book(self, line: Reseal) -> None:
+        """On the day that stands there, else the one the week plan offers."""
+        if line.on is not None and line.state != "done":
+            self._form(line, "booked", line.on)
+        else:
+            self.ask(
+                "day", lambda: self.desks.offered_day(line.job), lambda on: self._form(line, "booked", on)
+            )
+
+    def _done(self, recorded: Recorded) -> None:
+        self._logged.append(recorded.job)
+        self.house.done(" ".join((recorded.sentence, *recorded.warnings, "u takes it back.")))
+        self.house.changed()
+
+    def action_undo(self) -> None:
+        """Take back what was written last from here."""
+        if not self._logged:
+            self.say("nothing was written from here yet")
+            return
+        handle = self._logged.pop()
+        self.put(lambda: self.desks.undo(handle), self._undone)
+
+    def _undone(self, recorded: Recorded) -> None:
+        self.house.done(recorded.sentence)
+        self.house.changed()
+
+    def action_weeks(self) -> None:
+        from finishlog.tui.screens.weeks import WeeksScreen
+
+        self.app.push_screen(WeeksScreen())
+
+    def action_paper(self) -> None:
+        from finishlog.tui.screens.care_form import ResealPaper
+
+        if self._found is not None:
+            self.app.push_screen(ResealPaper(self._found.book))
+
+    def action_job(self) -> None:
+        self._with_line(lambda line: self.ask("job", lambda: self.desks.job(line.job), self._open_job))
+
+    def _open_job(self, view: JobView) -> None:
+        from finishlog.tui.screens.job import JobScreen
+
+        self.app.push_screen(JobScreen(view.page.line))

@@ -1,0 +1,150 @@
+"""The book of reseals as lines of text: twelve months at a glance, the list by month, why a line is due."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from itertools import groupby
+
+from finishlog.records.care import Book, CareState, MonthCount, Reseal
+from finishlog.tui.ink import Line, clip, hanging, heading, paragraph
+from finishlog.units import MONTHS, write, write_date, write_weekday
+
+STATES: dict[CareState, tuple[str, str, str]] = {
+    "due": ("○", "due", "text"), "contacted": ("◊", "contacted", "accent"), "booked": ("●", "booked", "ok"),
+    "done": ("√", "done", "ok"), "declined": ("×", "declined", "muted"), "ask_again": ("~", "ask again", "warn"),
+}  # fmt: skip
+"""Glyph, word and tone of each state."""
+MARK = "▌"
+NARROW = 66
+MOST = 5
+"""Marks in a month; where there are more, their number stands there."""
+CLOSED = ("we do not seal then", "no sealing", "shut")
+
+
+def glance(months: Sequence[MonthCount], width: int) -> list[Line]:
+    """The row of months, under each its reseals as marks; months without sealing say so across."""
+    cell = min(width // 12, 6)
+    names, marks = Line(), Line()
+    for closed, run in groupby(months, key=lambda month: month.closed and not month.states):
+        group = list(run)
+        for month in group:
+            names.put(MONTHS[month.month - 1], "muted").gap(cell - 3)
+        if closed:
+            end = marks.width + cell * len(group)
+            room = cell * len(group) - 1
+            word = next((text for text in CLOSED if len(text) <= room), "")
+            marks.muted(word).to(end)
+        for month in () if closed else group:
+            marks.join(_marks(month.states, cell)).to(marks.width + cell - _used(month.states, cell))
+    return [names.crop(width), marks.crop(width)]
+
+
+def _used(states: Sequence[CareState], cell: int) -> int:
+    return _marks(states, cell).width
+
+
+def _marks(states: Sequence[CareState], cell: int) -> Line:
+    if len(states) > min(MOST, cell - 1):
+        return Line().bold(len(states))
+    line = Line()
+    for state in states:
+        line.put(STATES[state][0], STATES[state][2])
+    return line
+
+
+def legend(width: int) -> Line:
+    line = Line()
+    for at, (glyph, word, tone) in enumerate(STATES.values()):
+        line.gap(3 if at else 0).put(glyph, tone).muted(f" {word}")
+    return line.crop(width)
+
+
+def page(book: Book, mark: int, width: int) -> list[Line]:
+    """The list, grouped by month."""
+    narrow = width < NARROW
+    lines: list[Line] = []
+    for (year, month), group in groupby(enumerate(book.lines), key=lambda each: each[1].month):
+        lines += [Line()] if lines and not narrow else []
+        name = MONTHS[month - 1] + ("" if year == book.today.year else f" {year}")
+        lines.append(Line().gap(1 if narrow else 2).bold(name))
+        lines += [_row(line, at, width, here=at == mark) for at, line in group]
+    return lines
+
+
+def _row(line: Reseal, at: int, width: int, *, here: bool) -> Line:
+    """Mark, state, whose, the remark; the piece gives way before the remark, which takes half at most."""
+    narrow = width < NARROW
+    glyph, word, tone = STATES[line.state]
+    act = f"pick({at})"
+    row = Line().put(MARK if here else " ", "accent").gap(0 if narrow else 1)
+    row.put(glyph, tone, act=act).put(f" {word}", tone, bold=here, act=act).to(13 if narrow else 15)
+    row.put(line.title, "muted" if line.state == "declined" else "text", bold=here, act=act)
+    told = Line().put(remark(line), "muted", act=act).crop((width - row_start(narrow)) // 2)
+    row.facing(told, width - (1 if narrow else 2))
+    return row.on("cursor" if here else "ground", width)
+
+
+def row_start(narrow: bool) -> int:
+    return 13 if narrow else 15
+
+
+def remark(line: Reseal) -> str:
+    """The day if there is one, then the note; else what is to be done first, else the last coat."""
+    if line.left_alone:
+        return "wants no reminders"
+    parts = [_day(line), line.note or ""]
+    if not any(parts):
+        parts = ["wipe first"] if line.wipe else ["strip first"] if line.strip else []
+    return (
+        "; ".join(p for p in parts if p) or f"last {MONTHS[line.sealed_on.month - 1]} {line.sealed_on.year}"
+    )
+
+
+def _day(line: Reseal) -> str:
+    if line.on is None:
+        return ""
+    before = {"done": "sealed ", "ask_again": "from "}.get(line.state, "planned " if line.planned else "")
+    return before + write_weekday(line.on)
+
+
+def window(line: Reseal) -> str:
+    return f"{write_date(line.due_from)} to {write_date(line.due_to)}"
+
+
+def why(line: Reseal | None, most: int, width: int) -> list[Line]:
+    """Why it is due and when, and what is to be done first."""
+    if line is None:
+        return []
+    told = f"{line.why} Window {window(line)}." + (f" ! {line.prepare_why}" if line.prepare_why else "")
+    return clip(paragraph(told, width), most, width)
+
+
+def aside(line: Reseal | None, width: int, system: str) -> list[Line]:
+    """The pane: whose, when and why, the film with its first work, how to reach them."""
+    if line is None:
+        return []
+    glyph, word, tone = STATES[line.state]
+    lines = [*paragraph(line.title, width, bold=True), Line().put(f"{glyph} {word}", tone)]
+    lines += [Line(), *_facts((("Window", window(line)), ("Day", _day(line)), ("Sealed", write_date(line.sealed_on)),
+                               ("Areas", ", ".join(line.areas)), ("Film", film(line, system)),
+                               ("Note", line.note or "")), width)]  # fmt: skip
+    lines += [Line(), *heading("Why now", width), *paragraph(line.why, width)]
+    if line.prepare_why:
+        lines += hanging(Line().put("! ", "warn"), line.prepare_why, width)
+    reach = (("Street", ", ".join(p for p in (line.street, line.town) if p)),
+             ("Phone", line.customer.phone or ""), ("E-mail", line.customer.email or ""))  # fmt: skip
+    lines += [Line(), *heading("Reach", width), *_facts(reach, width)]
+    return [*lines, *paragraph("Wants no reminders.", width, "warn")] if line.left_alone else lines
+
+
+def film(line: Reseal, system: str) -> str:
+    """The film now, as an estimate."""
+    if line.film is None or line.film.dry_mil is None:
+        return "not known"
+    least = "at least" if line.film.at_least else "about"
+    over = ", over the limit" if line.film.over else ""
+    return f"{least} {write('film_mil', line.film.dry_mil, system)}{over}"
+
+
+def _facts(facts: Iterable[tuple[str, str]], width: int) -> list[Line]:
+    return [row for label, text in facts if text for row in hanging(Line().muted(label).to(8), text, width)]

@@ -1,0 +1,72 @@
+"""How good we were: of the 90 % ranges that a later reading met, how many held."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from finishlog.tui.ink import Line, heading, paragraph
+from finishlog.tui.screens.frame import Frame
+from finishlog.tui.widgets.canvas import Block
+from finishlog.tui.widgets.pane import Pane
+
+if TYPE_CHECKING:
+    from textual.app import ComposeResult
+
+    from finishlog.records.color import Tried
+    from finishlog.tui.desks_color import GoodView
+
+
+class HowGoodScreen(Frame):
+    SCOPE = "how_good"
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._view: GoodView | None = None
+
+    def compose_body(self) -> ComposeResult:
+        yield Block(id="title")
+        with Pane():
+            yield Block(id="good")
+
+    def on_mount(self) -> None:
+        self.query_one("#title", Block).show(self._paint_title)
+        self.query_one("#good", Block).show(self._paint)
+        self.query_one(Pane).focus()
+        self.reread()
+
+    def reread(self) -> None:
+        self.ask("good", self.desks.how_good, self._came)
+
+    def _came(self, view: GoodView) -> None:
+        self._view = view
+        self.repaint()
+
+    @property
+    def sentence(self) -> str:
+        return self._view.sentence if self._view is not None else ""
+
+    def _paint_title(self, width: int) -> list[Line]:
+        return self.head("How good we were", "forecasts of color, all jobs", width)
+
+    def _paint(self, width: int) -> list[Line]:
+        if self._view is None:
+            return []
+        found = self._view.found
+        return [
+            *tried("Forecasts that were kept", found.kept, width), Line(),
+            *tried("Made afterwards, from the readings up to day 7", found.hindcasts, width), Line(),
+            Line().muted(f"Learned from {found.history_jobs} jobs of yours.").crop(width),
+        ]  # fmt: skip
+
+
+def tried(title: str, one: Tried, width: int) -> list[Line]:
+    """One kind of forecasts: a point for each range that held, a cross for each that did not."""
+    lines = heading(title, width)
+    if not one.ranges:
+        return [*lines, *paragraph("None has met a later reading yet.", width, "muted")]
+    marks = "●" * one.held + "×" * (one.ranges - one.held)
+    lines += [Line().put(marks[at : at + width]) for at in range(0, len(marks), width)]
+    lines += paragraph(f"{one.held} of {one.ranges} held; 9 in 10 should.", width)
+    if one.median_de00 is not None:
+        lines += paragraph(f"Half of them were within ΔE00 {one.median_de00:.1f}.", width, "muted")
+    return lines

@@ -1,0 +1,81 @@
+"""How the readings of a photo are painted."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from finishlog.errors import FinishlogError, InputError
+from finishlog.tui.ink import Line, paragraph
+from finishlog.tui.widgets import swatch
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from finishlog.desk.photo_reading import Measured, SpotRead
+    from finishlog.tui.photo_places import Spot
+    from finishlog.tui.theme import Depth
+
+GOOD_DE00 = 4.0
+"""Up to this leave-one-out median a picture is called good; a rule of ours, no source."""
+
+
+def sentence(found: Measured) -> str:
+    """How far the colors can be trusted, in one sentence."""
+    if found.card is None:
+        return "Rough: read by a gray card alone."
+    off = found.card.loo_median_de00
+    held = f"on the card the colors hold within ΔE00 {off:.1f} in the middle"
+    found_how = "" if found.method == "card found" else " Corners by hand."
+    return f"{'A good picture' if off <= GOOD_DE00 else 'Usable, roughly'}: {held}.{found_how}"
+
+
+def refused(error: FinishlogError) -> str:
+    """Why nothing was read, and what to do here; an option of the command line is no help on a screen."""
+    if isinstance(error, InputError) and error.where == "--corners":
+        return "No card was looked for: the extra finishlog[card] is not there. Tab to its corners, and move them."
+    return " ".join(part for part in (error.title, error.cause) if part)
+
+
+def told(
+    boxes: Sequence[Spot], chosen: int, found: Measured | None, width: int, depth: Depth, dark: bool
+) -> list[Line]:
+    """Box by box: its name, the color in words, swatch, L* with its ±, Munsell; what the marked thing is."""
+    by_name = {spot.shows: spot for spot in found.spots} if found else {}
+    lines: list[Line] = []
+    for at, box in enumerate(boxes):
+        mark = Line().put("►" if at == chosen else " ", "accent").gap(1)
+        lines.append(mark.bold(f"{'abcde'[at]} {box.shows}").crop(width))
+        if at == chosen and not box.there:
+            lines += paragraph("not in this picture; Space puts it in", width, indent=4)
+            continue
+        lines += _read(box, by_name.get(box.shows), width, depth, dark)
+    lines += [Line(), *_corners(len(boxes), chosen, width)]
+    if found is not None:
+        for note in found.notes:
+            lines += paragraph(note, width, "warn")
+    return lines
+
+
+def _read(box: Spot, spot: SpotRead | None, width: int, depth: Depth, dark: bool) -> list[Line]:
+    if not box.there:
+        return [Line().gap(4).muted("not in this picture").crop(width)]
+    if spot is None:
+        return [Line().gap(4).muted("not read").crop(width)]
+    L, a, b = (f"{value:.0f}".replace("-", "−") for value in spot.lab)
+    figures = Line().gap(4).join(swatch.solid(spot.hex, 6, depth, dark))
+    figures.gap(2).put(f"L* {L} ± {max(spot.lab_sd[0], 0.1):.0f}")
+    more = ", ".join(part for part in (spot.munsell, f"a* {a} b* {b}") if part)
+    near = "≈ " if depth == "gray" else ""
+    return [
+        *paragraph(near + spot.name, width, indent=4),
+        figures.crop(width),
+        *paragraph(more, width, "muted", indent=4),
+    ]
+
+
+def _corners(boxes: int, chosen: int, width: int) -> list[Line]:
+    """Corner by corner is on the picture; here is which one is marked."""
+    if chosen < boxes:
+        return [Line().gap(2).muted("1 2 3 4 the card's corners").crop(width)]
+    mark = Line().put("►", "accent").gap(1)
+    return [mark.bold(f"corner {chosen - boxes + 1} of the card").crop(width)]

@@ -1,0 +1,244 @@
+"""A photo on the table: its boxes and corners moved over it, read again as they rest, painted."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on
+from textual.binding import BindingType
+from textual.containers import Horizontal
+
+from finishlog.errors import FinishlogError
+from finishlog.tui import actions, photo_places, wording
+from finishlog.tui.ink import Line
+from finishlog.tui.screens import photo_paint
+from finishlog.tui.screens.frame import Frame
+from finishlog.tui.widgets import picture
+from finishlog.tui.widgets.canvas import Block
+from finishlog.tui.widgets.entry import Entry
+from finishlog.tui.widgets.pane import Pane
+from finishlog.tui.widgets.picture import Picture
+
+if TYPE_CHECKING:
+    from textual.app import ComposeResult
+    from textual.timer import Timer
+
+    from finishlog.desk.photo_reading import Measured
+    from finishlog.desk.photos import PhotoLine
+    from finishlog.tui.photo_places import Corners
+    from finishlog.tui.widgets.picture import Grid
+
+REST = 0.25
+"""Seconds after the last move before the boxes are read again."""
+ARROWS = {"left": (-1, 0), "right": (1, 0), "up": (0, -1), "down": (0, 1)}
+
+
+class Table(Picture, can_focus=True):
+    """The picture; it has the focus while things are moved on it."""
+
+
+class PhotoTable(Frame):
+    """`areas` are the job's; `done` takes what the boxes show, instead of the log."""
+
+    SCOPE = "photo"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        *actions.bindings("photo"),
+        *((key, f"move('{key}')", "") for key in ARROWS),
+        *((f"shift+{key}", f"size('{key}')", "") for key in ARROWS),
+    ]
+
+    def __init__(
+        self, handle: str, title: str, line: PhotoLine, areas: tuple[str, ...] = (),
+        done: Callable[[Measured], None] | None = None,
+    ) -> None:  # fmt: skip
+        super().__init__()
+        self._handle, self._title, self._line, self._areas, self._done = handle, title, line, areas, done
+        self._boxes = photo_places.spots(("field", "rinsed", "unrinsed") if done else ("base",))
+        self._corners: Corners | None = None
+        self._found: Corners | None = None
+        self._at = 0 if not done else 2
+        self._jpeg = b""
+        self._grid: Grid = ()
+        self._measured: Measured | None = None
+        self._wrong = ""
+        self._moving: Timer | None = None
+        self._asks: Callable[[str], None] | None = None
+        self._facts: dict[str, str] = {}
+
+    def compose_body(self) -> ComposeResult:
+        yield Block(id="title")
+        with Horizontal(id="number"):
+            yield Block(id="number-label")
+            yield Entry()
+        with Horizontal(id="picture-row"):
+            yield Table(id="picture")
+            with Pane(id="told", can_focus=False):
+                yield Block(id="spots-told")
+
+    def on_mount(self) -> None:
+        self.query_one("#title", Block).show(self._paint_title)
+        self.query_one("#picture", Block).show(self._paint_picture)
+        self.query_one("#spots-told", Block).show(self._paint_told)
+        self.query_one(Table).focus()
+        sha = self._line.sha256
+        self.ask("picture", lambda: self.desks.picture(sha), self._pictured)
+        self._measure()
+
+    @property
+    def resting(self) -> bool:
+        return self._moving is None
+
+    # the picture
+
+    def _pictured(self, jpeg: bytes) -> None:
+        self._jpeg = jpeg
+        self.call_after_refresh(self._draw)
+
+    def resized(self, width: int) -> None:
+        self._draw()
+        super().resized(width)
+
+    def _draw(self) -> None:
+        room = self.query_one("#picture-row").size
+        cells, rows = self.query_one(Table).size.width, room.height
+        if self._jpeg and cells > 1 and rows > 1:
+            jpeg = self._jpeg
+            self.ask("grid", lambda: picture.grid(jpeg, cells - 1, rows), self._drawn)
+
+    def _drawn(self, pixels: Grid) -> None:
+        self._grid = pixels
+        self.query_one(Table).repaint()
+
+    # reading
+
+    @property
+    def there(self) -> list[str]:
+        return [box.text for box in self._boxes if box.there]
+
+    def _measure(self) -> None:
+        self._moving = None
+        sha, boxes = self._line.sha256, self.there
+        corners = photo_places.written(self._corners) if self._corners else ""
+        self.ask("measure", lambda: self.desks.measure(sha, boxes, corners), self._read, self._not_read)
+
+    def _read(self, measured: Measured) -> None:
+        self._measured, self._wrong = measured, ""
+        if measured.card is not None and self._corners is None:
+            size = measured.width, measured.height
+            self._found = photo_places.from_top_left(measured.card.corners, *size)
+        self.repaint()
+
+    def _not_read(self, error: Exception) -> None:
+        if not isinstance(error, FinishlogError):
+            self.fail(error)
+            return
+        self._measured, self._wrong = None, photo_paint.refused(error)
+        self.repaint()
+
+    def _later(self) -> None:
+        """Read again once nothing moves any more; the old readings are not those of the boxes."""
+        self._measured = None
+        if self._moving is not None:
+            self._moving.stop()
+        self._moving = self.set_timer(REST, self._measure)
+        self.repaint()
+
+    # painting
+
+    @property
+    def sentence(self) -> str:
+        if self._wrong:
+            return self._wrong
+        return photo_paint.sentence(self._measured) if self._measured else "Reading the boxes…"
+
+    def _paint_title(self, width: int) -> list[Line]:
+        light = (self._line.light or "").replace("_", " ")
+        fact = ", ".join(part for part in (self._line.age, light) if part)
+        notes = wording.cannot_show(self.house.depth, width)
+        return self.head(f"Photo · {self._title}", fact, width, *notes)
+
+    @property
+    def _shown_corners(self) -> Corners | None:
+        """Those set by hand, else the found ones; those to be set where none was found."""
+        if self._corners or self._found:
+            return self._corners or self._found
+        return photo_places.CARD if self._wrong else None
+
+    def _paint_picture(self, width: int) -> list[Line]:
+        if not self._grid:
+            return []
+        cells, rows = len(self._grid[0]), len(self._grid) // 2
+        marks = photo_places.marks(self._boxes, self._shown_corners, self._at, cells, rows)
+        return picture.paint(self._grid, marks, self.house.depth, self.house.palette.dark)
+
+    def _paint_told(self, width: int) -> list[Line]:
+        look = self.house.depth, self.house.palette.dark
+        return photo_paint.told(self._boxes, self._at, self._measured, width, *look)
+
+    # moving
+
+    @property
+    def _on_corner(self) -> int | None:
+        at = self._at - len(self._boxes)
+        return at if at >= 0 else None
+
+    def action_next(self, by: int) -> None:
+        self._at = (self._at + by) % (len(self._boxes) + 4)
+        if self._on_corner is not None and self._shown_corners is None:
+            self._found = photo_places.CARD
+        self.repaint()
+
+    def _step(self, key: str) -> tuple[float, float]:
+        dx, dy = ARROWS[key]
+        cells, rows = (len(self._grid[0]), len(self._grid) // 2) if self._grid else (40, 15)
+        return dx / cells, dy / rows
+
+    def action_move(self, key: str) -> None:
+        corner = self._on_corner
+        if corner is None:
+            self._put(self._boxes[self._at].moved(*self._step(key)))
+        else:
+            corners = self._shown_corners or photo_places.CARD
+            self._corner(photo_places.corner_moved(corners, corner, *self._step(key)))
+
+    def action_size(self, key: str) -> None:
+        if self._on_corner is None:
+            self._put(self._boxes[self._at].sized(*self._step(key)))
+
+    def _put(self, box: photo_places.Spot) -> None:
+        self._boxes = (*self._boxes[: self._at], replace(box, there=True), *self._boxes[self._at + 1 :])
+        self._later()
+
+    def _corner(self, corners: Corners | None) -> None:
+        self._corners = corners
+        self._later()
+
+    def action_take(self) -> None:
+        """A box in or out of the picture; on a corner, back to looking for the card."""
+        if self._on_corner is not None:
+            self._found = None
+            self._corner(None)
+            return
+        box = self._boxes[self._at]
+        self._boxes = (
+            *self._boxes[: self._at],
+            replace(box, there=not box.there),
+            *self._boxes[self._at + 1 :],
+        )
+        self._later()
+
+    @on(Picture.Clicked)
+    def _clicked(self, event: Picture.Clicked) -> None:
+        """The marked box or corner goes where the picture was clicked."""
+        if not self._grid or event.column >= len(self._grid[0]) or event.row >= len(self._grid) // 2:
+            return
+        x, y = (event.column + 0.5) / len(self._grid[0]), (event.row + 0.5) / (len(self._grid) // 2)
+        corner = self._on_corner
+        if corner is not None:
+            corners = self._shown_corners or photo_places.CARD
+            self._corner(photo_places.corner_put(corners, corner, x, y))
+        else:
+            box = self._boxes[self._at]
+            self._put(box.moved(x - box.x - box.width / 2, y - box.y - box.height / 2))

@@ -1,0 +1,181 @@
+"""The photos of a job by age: small pictures, what is known of each; add some, or open one to read it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar, cast
+
+from textual.binding import BindingType
+
+from finishlog.tui import actions
+from finishlog.tui.ink import Line
+from finishlog.tui.screens.frame import Frame
+from finishlog.tui.widgets import picture
+from finishlog.tui.widgets.canvas import Block
+from finishlog.tui.widgets.pane import Pane
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from textual.app import ComposeResult
+
+    from finishlog.desk.photo_reading import Measured
+    from finishlog.desk.photos import PhotoLine
+    from finishlog.tui.desks_photo import PhotosView
+    from finishlog.tui.widgets.picture import Grid
+
+CELLS, ROWS = 8, 3
+AHEAD = 20
+"""So many small pictures before and after the mark are made at a time."""
+
+
+class List(Pane):
+    def action_scroll_up(self) -> None:
+        cast(PhotosScreen, self.screen).move(-1)
+
+    def action_scroll_down(self) -> None:
+        cast(PhotosScreen, self.screen).move(1)
+
+    def action_scroll_home(self) -> None:
+        cast(PhotosScreen, self.screen).move(-(10**6))
+
+    def action_scroll_end(self) -> None:
+        cast(PhotosScreen, self.screen).move(10**6)
+
+
+class PhotosScreen(Frame):
+    """`done` takes what a photo's boxes show, instead of the log: the rinse helper's spots."""
+
+    SCOPE = "photos"
+    BINDINGS: ClassVar[list[BindingType]] = actions.bindings("photos")
+
+    def __init__(self, handle: str, title: str, done: Callable[[Measured], None] | None = None) -> None:
+        super().__init__()
+        self._handle, self._title, self._done = handle, title, done
+        self._view: PhotosView | None = None
+        self._small: dict[str, Grid] = {}
+        self._at = 0
+
+    def compose_body(self) -> ComposeResult:
+        yield Block(id="title")
+        with List():
+            yield Block(id="photos")
+
+    def on_mount(self) -> None:
+        self.query_one("#title", Block).show(self._paint_title)
+        self.query_one("#photos", Block).show(self._paint_photos)
+        self.query_one(List).focus()
+        self.reread()
+
+    @property
+    def lines(self) -> tuple[PhotoLine, ...]:
+        return self._view.lines if self._view else ()
+
+    @property
+    def sentence(self) -> str:
+        if self._view is None:
+            return ""
+        if not self.lines:
+            return "No photos yet. a takes in files, or a whole folder."
+        unread = sum(not line.readings for line in self.lines)
+        if self._done:
+            return "Which one shows the three spots? Enter opens it."
+        return (
+            f"{unread} not read yet. Enter reads the colors off one." if unread else "All of them were read."
+        )
+
+    def reread(self) -> None:
+        self.ask("photos", lambda: self.desks.photos(self._handle), self._came)
+
+    def _came(self, view: PhotosView) -> None:
+        new = self._view is None or len(view.lines) != len(self.lines)
+        self._view = view
+        if new:
+            self._at = max(len(view.lines) - 1, 0)
+        self.move(0)
+
+    # painting
+
+    def _paint_title(self, width: int) -> list[Line]:
+        fact = f"{len(self.lines)} by age" if self.lines else ""
+        return self.head(f"Photos · {self._title}", fact, width)
+
+    def _paint_photos(self, width: int) -> list[Line]:
+        return [row for at, line in enumerate(self.lines) for row in self._rows(line, at == self._at, width)]
+
+    def _rows(self, line: PhotoLine, here: bool, width: int) -> list[Line]:
+        """Beside the small picture: age, when, what is known; its name muted."""
+        states = [said for said in (line.area, *_states(line)) if said]
+        texts = (
+            Line().bold(line.age).muted(f"   {line.taken}"),
+            Line().put(", ".join(states) or "nothing told of it", "text" if states else "muted"),
+            Line().muted(line.name),
+        )
+        found = self._small.get(line.sha256)
+        look = self.house.depth, self.house.palette.dark
+        small = picture.paint(found, {}, *look) if found else [Line().muted("·" * CELLS)] * ROWS
+        read = Line().muted(f"{line.readings} read" if line.readings else "not read")
+        rows = []
+        for at, text in enumerate(texts):
+            row = Line().put("▌" if here else " ", "accent").gap(1)
+            row.join(Line(*(small[at].pieces if at < len(small) else ()))).to(2 + CELLS + 2).join(text)
+            rows.append(row.facing(read, width) if at == 1 else row.crop(width))
+        return [*rows, Line()]
+
+    # keys
+
+    def move(self, by: int) -> None:
+        self._at = min(max(self._at + by, 0), max(len(self.lines) - 1, 0))
+        self.repaint()
+        self.call_after_refresh(self._show_mark)
+        self._ask_small()
+
+    def _show_mark(self) -> None:
+        pane = self.query_one(List)
+        row, top, height = self._at * (ROWS + 1), round(pane.scroll_offset.y), pane.size.height
+        if not top <= row <= top + height - ROWS:
+            pane.scroll_to(y=max(row - height // 3, 0), animate=False)
+
+    def _ask_small(self) -> None:
+        near = self.lines[max(self._at - AHEAD, 0) : self._at + AHEAD]
+        wanted = [line.sha256 for line in near if line.sha256 not in self._small]
+        if wanted:
+            self.ask("small", lambda: self._made(wanted), self._small_came)
+
+    def _made(self, wanted: list[str]) -> dict[str, Grid]:
+        """In a worker. A photo that cannot be shown stays without a picture: opening it says why."""
+        from finishlog.errors import FinishlogError
+
+        found = {}
+        for sha in wanted:
+            try:
+                found[sha] = picture.grid(self.desks.picture(sha), CELLS, ROWS)
+            except (FinishlogError, OSError):
+                found[sha] = ()
+        return found
+
+    def _small_came(self, found: dict[str, Grid]) -> None:
+        self._small |= found
+        self.repaint()
+
+    def action_open(self) -> None:
+        from finishlog.tui.screens.photo import PhotoScreen
+
+        if not self.lines or self._view is None:
+            self.say("no photos yet: a adds some")
+            return
+        line = self.lines[self._at]
+        self.app.push_screen(PhotoScreen(self._handle, self._title, line, self._view.areas, self._done))
+
+    def action_add(self) -> None:
+        from finishlog.tui.screens.photos_add import AddScreen
+
+        areas = self._view.areas if self._view else ()
+        self.app.push_screen(AddScreen(self._handle, self._title, areas))
+
+
+def _states(line: PhotoLine) -> list[str]:
+    return [
+        {True: "damp", False: "dry", None: ""}[line.damp],
+        {True: "sealed", False: "bare", None: ""}[line.sealed],
+        (line.light or "").replace("_", " "),
+    ]

@@ -1,0 +1,176 @@
+"""The sheets over the lower rows of Today: log the marked line, or put it off. The list stays in sight."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from textual.binding import BindingType
+from textual.containers import Vertical
+from textual.screen import ModalScreen
+
+from finishlog.tui import actions, specs
+from finishlog.tui.forms import Button, Spec
+from finishlog.tui.ink import Line, hanging, rule
+from finishlog.tui.screens.form import FormScreen
+from finishlog.tui.screens.log import LogScreen
+from finishlog.tui.screens.today_paint import whose
+from finishlog.tui.widgets.bars import Footer
+from finishlog.tui.widgets.canvas import Block
+from finishlog.tui.widgets.entry import Entry
+
+if TYPE_CHECKING:
+    from textual.app import ComposeResult
+
+    from finishlog.desk.offers import Offer
+    from finishlog.desk.record import Recorded
+    from finishlog.records.due import TodayLine
+    from finishlog.tui.screens.form import Part
+
+ASKED = {"dryness_test": ("result",), "rinse": ("release_left_percent",)}
+"""What is worth asking though nothing is usual."""
+FIRST = ("at", "by")
+UNDO = "undo stays open"
+BACK = ("app.back", "app.help")
+
+
+class Sheet(FormScreen, ModalScreen[None]):
+    """Enter on the button logs; Enter typed before the fields are there logs as soon as they are."""
+
+    SCOPE = "sheet"
+    PLACE = "today"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        *actions.bindings("sheet"),
+        *(each for each in actions.bindings("app") if getattr(each, "id", "") in BACK),
+    ]
+    NOTE = "Tab changes a field"
+
+    def __init__(self, line: TodayLine, logged: Callable[[str], object]) -> None:
+        super().__init__()
+        self.line = line
+        self._logged = logged
+        self._at_once = False
+
+    def compose(self) -> ComposeResult:
+        with Vertical(id="sheet"):
+            yield from self.compose_body()
+        yield Block(id="small")
+        yield Footer(self.SCOPE)
+
+    @property
+    def note(self) -> str:
+        return "writing…" if self.writing else self.NOTE
+
+    def _paint_title(self, width: int) -> list[Line]:
+        head = Line().bold(self.name_of_it).gap(2).put(whose(self.line)).crop(width)
+        if head.width + len(UNDO) + 2 <= width:
+            head.facing(Line().muted(UNDO), width)
+        most = 1 if self.low else 2
+        mind = [
+            row for one in self.line.cautions[:most] for row in hanging(Line().put("! ", "warn"), one, width)
+        ]
+        return [rule(width), head, *mind, *([] if self.low else [Line()])]
+
+    def _paint_cautions(self, width: int) -> list[Line]:
+        """They stand above the fields, where none is scrolled away."""
+        return []
+
+    def beside(self) -> Sequence[tuple[str, Sequence[str]]]:
+        return ()
+
+    def ready(self) -> None:
+        """The fields are there: the button has the focus, or what is needed and blank."""
+        blank = [field for field in self.fields if field.spec.required and not field.value]
+        (blank[0].entry if blank else self.query_one(Button)).focus()
+        if self._at_once and not blank:
+            self.action_keep()
+
+    def action_at_once(self) -> None:
+        if self.fields:
+            self.action_keep()
+        else:
+            self._at_once = True
+
+    def on_descendant_focus(self) -> None:
+        """In a field Enter goes on to the next, and not every sheet logs."""
+        hides = isinstance(self.focused, Entry) or self.VERB != FormScreen.VERB
+        self.query_one(Footer).hide(*(["sheet.log"] if hides else []))
+
+    def keep(self, call: Callable[[], Any], done: Callable[[Any], object]) -> None:
+        super().keep(call, done)
+        self.query_one("#note", Block).refresh()
+
+    def _recorded(self, recorded: Recorded) -> None:
+        self._logged(recorded.job)
+        self.app.pop_screen()
+        self.house.done(" ".join((recorded.sentence, *recorded.warnings, "u takes it back.")))
+        self.house.changed()
+
+
+class DueSheet(Sheet, LogScreen):
+    """Log a line as it is usually done, now, by the last person."""
+
+    def __init__(self, line: TodayLine, logged: Callable[[str], object]) -> None:
+        LogScreen.__init__(self, line.job, line.who, line.kind)
+        self.line, self._logged, self._at_once = line, logged, False
+
+    @property
+    def name_of_it(self) -> str:
+        return f"Log it: {self.line.title.lower()}"
+
+    def begin(self) -> None:
+        line = self.line
+        self.ask("offer", lambda: self.desks.due_offer(line), self._came, self.not_begun)
+
+    async def _came(self, offer: Offer) -> None:
+        await self._offered((offer, ((), ())))
+        self.ready()
+
+    def _parts(self, offer: Offer) -> list[Part]:
+        """What is usual, needed, worth asking, or was begun; when and who first."""
+        wanted = {*offer.values, *(offer.draft or {}), *ASKED.get(offer.kind, ())}
+        if not self.line.where:
+            wanted -= {"area"}
+        fields = [field for field in offer.fields if field.required or field.key in wanted]
+        fields.sort(key=lambda field: FIRST.index(field.key) if field.key in FIRST else len(FIRST))
+        return [replace(spec, gap=False) for spec in specs.of_fields(fields, offer.values, offer.choices)]
+
+    def send(self, texts: dict[str, str], because: str | None) -> None:
+        """What is not asked stays as it was offered."""
+        offered = self._offer.values if self._offer else {}
+        LogScreen.send(self, {**offered, **texts}, because)
+
+
+class PutOffSheet(Sheet):
+    """Let a line rest until a day or an hour."""
+
+    VERB = "Put it off"
+    NOTE = "the line comes back then"
+
+    @property
+    def name_of_it(self) -> str:
+        return f"Put off: {self.line.title.lower()}"
+
+    def begin(self) -> None:
+        self.call_after_refresh(self._begun_now)
+
+    async def _begun_now(self) -> None:
+        until = Spec(
+            "until", "Until", self._echo, start="tomorrow 7a", required="Until when? Like tomorrow 7a."
+        )
+        await self.build([until], None)
+        self.query_one(Button).focus()
+
+    def _echo(self, text: str) -> str:
+        from finishlog.desk.today_words import usual
+        from finishlog.inputs.until import read_until
+
+        zone = self.line.opens_at.tzinfo
+        assert zone is not None
+        until = read_until(text, self.house.services.clock(), zone).astimezone(zone)
+        return usual(until, until)
+
+    def send(self, texts: dict[str, str], because: str | None) -> None:
+        line = self.line
+        self.keep(lambda: self.desks.put_off(line, texts["until"]), self._recorded)

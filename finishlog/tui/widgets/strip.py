@@ -1,0 +1,107 @@
+"""A job's face: its readings side by side by age, and what lies ahead of them.
+
+Readings touch, a slab growing lighter; forecasts stand apart, are shorter, and their rail is dotted: told
+without color.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from finishlog.tui.ink import Line, paragraph
+from finishlog.tui.screens.job_paint import age
+from finishlog.tui.widgets import swatch
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from finishlog.tui.desks import JobView, Look
+    from finishlog.tui.desks_color import Ahead, DayLook
+    from finishlog.tui.theme import Depth
+
+MOST = 6
+"""Looks in the strip: it is a comparison, not an axis."""
+FINAL = "final color"
+UNREAD = "No color read yet; this is what the recipe usually does."
+
+
+def strip(
+    view: JobView, ahead: Ahead | None, width: int, rows: int, depth: Depth, dark: bool, *, figures: bool
+) -> list[Line]:
+    """Bare dry readings of the base color and the forecast after them; sealed readings under them."""
+    coming = ahead.looks if ahead is not None else ()
+    field = view.page.placed[0].area.uid if view.page.placed else None
+    bare = chosen(view.looks, sealed=False, area=field, most=max(MOST - len(coming), 2))
+    sealed = chosen(view.looks, sealed=True, area=field)
+    if not bare and not sealed and not coming:
+        note = ahead.note if ahead is not None else ""
+        return paragraph(note or "No color read yet.", width, "muted")
+    coming = coming[-(MOST - len(bare)) :]
+    lines = _row(bare, coming, width, rows, depth, dark, figures) if bare or coming else []
+    if sealed:
+        lines += _row(sealed, (), width, 1, depth, dark, figures=False, word="sealed ")
+    return [*lines, *_legend(bare or sealed, coming, width)]
+
+
+def chosen(looks: Sequence[Look], *, sealed: bool, area: str | None = None, most: int = MOST) -> list[Look]:
+    """Dry readings of the area's base color, oldest first; of many the first, the last, some between."""
+    fit = [
+        look for look in looks
+        if look.reading.spot == "base" and not look.reading.damp and look.reading.sealed == sealed
+        and look.area in (None, area)
+    ]  # fmt: skip
+    if len(fit) <= most:
+        return fit
+    return [fit[round(i * (len(fit) - 1) / (most - 1))] for i in range(most)]
+
+
+def _row(
+    looks: Sequence[Look], coming: Sequence[DayLook], width: int, rows: int, depth: Depth, dark: bool,
+    figures: bool, word: str = "",
+) -> list[Line]:  # fmt: skip
+    cells = width // MOST
+    lines = swatch.strip([look.hex for look in looks], cells, rows, depth, dark) if looks else [
+        Line() for _ in range(rows)
+    ]  # fmt: skip
+    for y, line in enumerate(lines):
+        for one in coming:
+            line.gap().join(_short(one.hex, cells - 1, y == rows - 1, depth, dark))
+    rail, days, light = Line(), Line(), Line()
+    ages = [word + age(look) for look in looks] + [f"day {one.age}" for one in coming]
+    if coming:
+        ages[-1] = FINAL
+    levels = [look.reading.L for look in looks] + [one.L for one in coming]
+    for index, (text, level) in enumerate(zip(ages, levels, strict=True)):
+        shift = int(index >= len(looks))
+        rail.to(cells * index + shift).join(_rail(index, len(looks), len(ages), cells - shift))
+        days.to(cells * index + shift).put(text.replace(FINAL, "final") if cells < len(FINAL) + 1 else text)
+        light.to(cells * index + shift).muted(f"L* {level:.0f}")
+    return [*lines, rail, days, *([light] if figures else [])]
+
+
+def _short(color: str, cells: int, last: bool, depth: Depth, dark: bool) -> Line:
+    """One row of a forecast, which is half a row shorter; glyphs know no halves and leave the row out."""
+    if not last:
+        return swatch.solid(color, cells, depth, dark)
+    return Line().gap(cells) if depth == "glyphs" else swatch.half(color, cells, depth, dark, lower=False)
+
+
+def _rail(index: int, read: int, all_of: int, cells: int) -> Line:
+    """A point, and the rail to the next one: solid between readings, dotted to and between forecasts."""
+    line = Line().put("● " if index < read else "○ ")
+    if index == all_of - 1:
+        return line
+    solid = index + 1 < read
+    return line.muted("─" * (cells - 3) if solid else ("· " * cells)[: cells - 3])
+
+
+def _legend(looks: Sequence[Look], coming: Sequence[DayLook], width: int) -> list[Line]:
+    line = Line()
+    if looks:
+        sources = " and ".join(dict.fromkeys(look.reading.source for look in looks))
+        line.muted(f"● read {sources}, dry{'' if looks[0].reading.sealed else ', bare'}")
+    elif coming:
+        line.muted(UNREAD)
+    if coming and looks:
+        line.muted("   ○ forecast")
+    return [line.crop(width)]
