@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib.util
 import json
 import shutil
 from collections.abc import Callable, Iterator
@@ -36,6 +37,18 @@ def clock(monkeypatch: pytest.MonkeyPatch) -> Iterator[str]:
         yield NOW
 
 
+@pytest.fixture(scope="session")
+def release() -> Any:
+    """The script that saves a log with a row in every table, as a module."""
+    path = Path(__file__).parent / "migrations" / "release.py"
+    spec = importlib.util.spec_from_file_location("release", path)
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
 @contextmanager
 def _at(patch: pytest.MonkeyPatch) -> Iterator[None]:
     """tzlocal remembers the zone it first saw, so it is told of each change."""
@@ -47,16 +60,22 @@ def _at(patch: pytest.MonkeyPatch) -> Iterator[None]:
     tzlocal.reload_localzone()
 
 
+@pytest.fixture(autouse=True)
+def own_folders(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """No test reads or writes the settings, the log or the cache of whoever runs it."""
+    for name in ("DATA", "CONFIG", "CACHE"):
+        monkeypatch.setenv(f"XDG_{name}_HOME", str(tmp_path / name.lower()))
+
+
 @pytest.fixture
 def finishlog(
-    capsys: pytest.CaptureFixture[str], clock: str, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+    capsys: pytest.CaptureFixture[str], clock: str, monkeypatch: pytest.MonkeyPatch
 ) -> Callable[..., Ran]:
     """Runs a command as `__main__` does, with no log in the usual place."""
     from finishlog.__main__ import main
 
     monkeypatch.delenv("FINISHLOG_LOG", raising=False)
     monkeypatch.setenv("FINISHLOG_TRACEBACK", "1")  # a fault is to be seen where it is
-    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
 
     def run(*argv: str) -> Ran:
         capsys.readouterr()

@@ -29,6 +29,7 @@ def loaded(code: str) -> set[str]:
         ["dose", "--yards", "6.75", "--percent", "4", "--cement", "564", "--json"],
         ["yards", "--rect", "24x18", "--depth", "4in", "--no-history"],
         ["film", "--area", "445 ft2", "--coverage", "225", "--solids", "25"],
+        ["weather", "--air", "80F", "--concrete", "87F", "--humidity", "50", "--wind", "12mph", "--json"],
     ],
 )
 def test_a_computing_command_loads_nothing_heavy(argv: list[str]) -> None:

@@ -1,10 +1,12 @@
 """A whole job: field, border and stairs, two loads and a balance load, one truck over two areas,
 corrections, a signed sample, a claim. Through the command line, through the desks that the forms
-call, and back from an export: the three logs hold the same.
+call, by a sheet, and back from an export: the logs hold the same.
 """
 
 from __future__ import annotations
 
+import csv
+import io
 import json
 import shlex
 from collections.abc import Callable, Iterator
@@ -35,6 +37,12 @@ STORY = """
 2026-07-03T09:05 record JOB approval --at "2026-07-03 9:05a" --by Moss --set sample=1 --set signed_by="Ada Quagmire" --set approved=yes
 2026-07-04T09:00 record JOB seal --at "2026-07-04 8a" --by Fern --area field --product "Slow Duck 25" --amount "2 gal"
 2026-08-01T09:00 record JOB claim --at "2026-08-01 9a" --by Moss --set complaint="the stairs look lighter" --set cause="another lot in the balance load"
+2026-08-02T19:00 record JOB color_hardener --about "2026-06-04 9a" --by Fern --area border --product "Bread Crust" --amount "46 lb" --lot B-2
+2026-08-02T19:02 record JOB liquid_release --about "2026-06-04 11:30a" --area stairs --product "Slick Eel" --amount "0.25 gal"
+2026-08-02T19:04 record JOB bag_mix --at "2026-06-20" --area border --product "Thin Pelt" --amount "2 bags" --set water_per_bag_gal=1.25
+2026-08-05T10:00 record JOB antiquing_wash --at "2026-08-05 9a" --by Fern --area stairs --product "Dark Broth" --amount "20 fl oz" --note "two panels first"
+2026-08-05T10:05 record JOB stain --at "2026-08-05 9:30a" --by Fern --area border --product "Rust Water" --amount "1 gal" --because "the border was sealed by nobody"
+2026-08-07T09:00 record JOB seal --at "2026-08-07 8a" --by Fern --area stairs --product "Slow Duck 25" --amount "1 qt" --set number=1 --set area_ft2=40
 2026-08-09T09:00 record JOB claim --replaces 13 --set action="antiquing wash on the stairs" --set settled=yes
 """  # noqa: E501
 
@@ -157,31 +165,71 @@ def test_the_forms_desks_keep_the_same(
     assert without_uids(ours) == without_uids(theirs)
 
 
-def typed_in(services: Services, argv: list[str]) -> None:
-    """One step of the story as the form's texts by key."""
+def test_a_sheet_brings_in_the_same(
+    finishlog: Run, by_command: str, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """All in one evening: the instants of logging differ, and nothing else."""
+    sheet = tmp_path / "entries.csv"
+    sheet.write_text(as_sheet(), encoding="utf-8")
+    log = str(tmp_path / "sheet.finishlog")
+    monkeypatch.setenv("FINISHLOG_NOW", "2026-08-10T20:00:00-05:00")
+    seen = finishlog("--log", log, "import", str(sheet), "--new", "--check", "--json").json()
+    assert (seen["entries_added"], seen["jobs_added"], seen["written"]) == (20, 1, False)
+    assert not Path(log).exists()
+    assert finishlog("--log", log, "import", str(sheet), "--new", "--json").json()["written"]
+    theirs, ours = (
+        exported(finishlog, one, tmp_path / name) for one, name in ((by_command, "a"), (log, "b"))
+    )
+    assert without_uids(ours, "logged") == without_uids(theirs, "logged")
+    assert len(theirs["tables"]["entry"]["rows"]) == 20  # corrections and what they replace are among them
+    again = finishlog("--log", log, "import", str(sheet), "--json").json()
+    assert (again["skipped"], again.get("entries_added", 0)) == (21, 0)
+
+
+def as_sheet() -> str:
+    """The story as a person would type it into a spreadsheet."""
+    rows = [{"kind": "job", **texts_of(argv)} for _, argv in steps() if argv[0] == "job"]
+    rows += [{"kind": argv[2], "job": JOB, **texts_of(argv)} for _, argv in steps() if argv[0] == "record"]
+    written = io.StringIO()
+    sheet = csv.DictWriter(written, list(dict.fromkeys(key for row in rows for key in row)))
+    sheet.writeheader()
+    sheet.writerows(rows)
+    return written.getvalue()
+
+
+def texts_of(argv: list[str]) -> dict[str, str]:
+    """One step of the story as texts by key."""
     texts: dict[str, str] = {}
-    replaces = None
     options = argv[2:] if argv[0] == "job" else argv[3:]
     for name, value in zip(options[::2], options[1::2], strict=True):
         if name == "--set":
             key, _, text = value.partition("=")
             texts[key] = text
-        elif name == "--replaces":
-            replaces = int(value)
         elif name == "--about":
             texts["at"] = f"about {value}"
         else:
             texts[name.removeprefix("--")] = value
+    return {**texts, "handle": JOB} if argv[0] == "job" else texts
+
+
+def typed_in(services: Services, argv: list[str]) -> None:
+    """One step of the story as the screens hand it to the desks."""
+    texts = texts_of(argv)
     if argv[0] == "job":
-        edit.new_job(services, {**texts, "handle": JOB})
+        edit.new_job(services, texts)
     else:
-        record.record(services, JOB, argv[2], texts, replaces=replaces)
+        replaces, because = texts.pop("replaces", None), texts.pop("because", None)
+        number = int(replaces) if replaces else None
+        record.record(services, JOB, argv[2], texts, replaces=number, because=because)
 
 
-def without_uids(export: dict[str, Any]) -> dict[str, Any]:
-    """The tables without the one thing that differs by nature: the random identity of each row."""
-    return {name: _masked(table["columns"], table["rows"]) for name, table in export["tables"].items()}
-
-
-def _masked(columns: list[str], rows: list[list[Any]]) -> list[dict[str, Any]]:
-    return [{c: v for c, v in zip(columns, row, strict=True) if c != "uid"} for row in rows]
+def without_uids(export: dict[str, Any], *further: str) -> dict[str, Any]:
+    """The tables without what differs by nature: the random identity of each row, and `further` columns."""
+    left_out = {"uid", *further}
+    return {
+        name: [
+            {c: v for c, v in zip(table["columns"], row, strict=True) if c not in left_out}
+            for row in table["rows"]
+        ]
+        for name, table in export["tables"].items()
+    }

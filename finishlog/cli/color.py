@@ -33,7 +33,7 @@ def register(commands: Any) -> None:
 
 
 def run_color(args: argparse.Namespace, services: Services) -> int:
-    from finishlog.desk import color, color_json
+    from finishlog.desk import color, color_json, color_odds, color_words
     from finishlog.errors import InputError
 
     if args.how_good:
@@ -43,10 +43,15 @@ def run_color(args: argparse.Namespace, services: Services) -> int:
     found = color.job(services, args.job, args.area, [_age(text) for text in args.by])
     if args.keep:
         color.keep_forecast(services, found.handle, args.area)
+    odds = color_odds.of_job(services, found.handle, args.area)
     if args.json:
-        say_json({**color_json.color_json(found), "kept": args.keep})
+        told = color_json.odds_json(odds) if odds else None
+        say_json({**color_json.color_json(found), "odds": told, "kept": args.keep})
         return 0
     say(sheet(found))
+    if odds:
+        say(f"\nThe odds, not for the customer\n{bullets([color_words.odds_sentence(odds)])}")
+        say(table(color_words.odds_rows(odds), indent=2))
     if args.keep:
         say("\nThe forecast is kept.")
     return 0
@@ -84,7 +89,7 @@ def sheet(found: JobColor) -> str:
 def _track(found: JobColor, track: ColorTrack) -> str:
     from finishlog.desk import color_words
 
-    name = f"sample {track.sample}" if track.sample is not None else track.area or "the slab"
+    name = color_words.name(track)
     parts = [
         f"{name[:1].upper()}{name[1:]}: {color_words.sentence(found, track)}",
         _block("Read", color_words.reading_rows(track)),

@@ -48,6 +48,11 @@ class Track:
         kept = self.ages <= day
         return Track(self.ages[kept], self.lab[kept], self.sd[kept])
 
+    def since(self, day: float) -> Track:
+        """The readings after that day."""
+        kept = self.ages > day
+        return Track(self.ages[kept], self.lab[kept], self.sd[kept])
+
 
 def track(ages: ArrayLike, lab: ArrayLike, sd: ArrayLike) -> Track:
     """Readings in any order, (n,), (n, 3), (n, 3), sorted by age.
@@ -71,8 +76,7 @@ def track(ages: ArrayLike, lab: ArrayLike, sd: ArrayLike) -> Track:
 class Prior:
     """What is expected of a slab before it is read: θ ~ N(mean (7,), cov (7, 7)).
 
-    `noise` multiplies every reading's sd; `widen` (from 1 up) multiplies a forecast's sd, the curve's own
-    error apart.
+    `noise` multiplies every reading's sd; `widen` (from 1 up) a forecast's sd, but for the curve's own error.
     """
 
     mean: Floats
@@ -132,6 +136,13 @@ class Posterior:
         spread[:, :6, :6] += np.einsum("sk,skij->sij", self.share, self.cov)
         return center, spread
 
+    def expected(self, ages: Floats) -> Floats:
+        """L*a*b* (S, M, 3) at ages (S, M) in days: the mean alone."""
+        fade = np.exp(-ages[:, None] / _tau(self.log_tau))
+        final = np.einsum("sk,ski->si", self.share, self.mean[..., :3])
+        start = np.einsum("skm,ski->smi", self.share[..., None] * fade, self.mean[..., 3:])
+        return np.asarray(final[:, None] + start)
+
     def colors(self, ages: Floats) -> tuple[Floats, Floats]:
         """L*a*b* at ages (S, M) or (M,) in days: mean (S, M, 3) and covariance (S, M, 3, 3)."""
         fade = np.exp(-np.broadcast_to(ages, (len(self.share), ages.shape[-1]))[:, None] / _tau(self.log_tau))
@@ -168,7 +179,7 @@ def solve(
     weight = readings.there if weight is None else weight
     found, square = _weighted(readings, mean, cov, weight[..., None] / variance), np.zeros_like(weight)
     for _ in range(rounds):
-        fitted, _ = found.colors(readings.ages)
+        fitted = found.expected(readings.ages)
         square = (((readings.lab - fitted) ** 2) / variance).sum(axis=-1) * readings.there
         weight = readings.there * np.minimum(1.0, (_STIFF + 3) / (_STIFF + square))
         found = _weighted(readings, mean, cov, weight[..., None] / variance)
@@ -187,7 +198,7 @@ def _weighted(readings: Stack, mean: Floats, cov: Floats, precision: Floats) -> 
     told = _information(fade, precision)
     residual = readings.lab[:, None] - expected[..., None, :3] - fade[..., None] * expected[..., None, 3:]
     pull = _pull(fade, precision[:, None] * residual)
-    spread: Floats = np.linalg.inv(tight[:, None] + told)
+    spread = np.asarray(np.linalg.inv(tight[:, None] + told), np.float64)
     move = np.einsum("skij,skj->ski", spread, pull)
     fit = np.einsum("snc,sknc,sknc->sk", precision, residual, residual) - (pull * move).sum(axis=-1)
     _, volume = np.linalg.slogdet(spread)

@@ -8,7 +8,7 @@ mean before they are used for it. The limit is the shop's: published ones (Parav
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
+Lab = tuple[float, float, float]
 DRAWS = 1500
 Factor = Literal["job_scatter", "old_slab", "recipe", "weathering", "curve"]
 FACTORS: tuple[Factor, ...] = ("job_scatter", "old_slab", "recipe", "weathering", "curve")
@@ -47,7 +48,10 @@ class Slab:
 
 @dataclass(frozen=True, slots=True)
 class Matched:
-    """Draws of ΔE00 at one age, summed up. `shares` says what part of E[ΔE²] each factor makes."""
+    """Draws of ΔE00 at one age, summed up. `shares` says what part of E[ΔE²] each factor makes.
+
+    The pairs are the old slab's and the new one's expected L*a*b*, both bare or both sealed.
+    """
 
     age_days: float
     probability: float
@@ -55,6 +59,8 @@ class Matched:
     radius90_de00: float
     expected_de00: float
     shares: tuple[tuple[Factor, float], ...]
+    bare_pair: tuple[Lab, Lab]
+    sealed_pair: tuple[Lab, Lab]
 
     @property
     def dominant(self) -> Factor:
@@ -95,15 +101,16 @@ def odds(
 ) -> tuple[Matched, ...]:  # fmt: skip
     """The odds at each (age of the new slab, age of the old one then), both in days; `limit` in ΔE00."""
     joint = _joint(learned, recipe, new, old, pace)
-    widen = learned.widen * learn.few_factor(learned.slabs)
+    widen = learn.few_factor(learned.slabs)
     drawn = cure.normals(draws, 10 + 7 + 7 + 6)
     return tuple(_matched(joint, widen, drawn, look, pair, limit) for pair in ages)
 
 
 def _joint(learned: Learned, recipe: str | None, new: Slab, old: Slab, pace: Pace) -> _Joint:
+    learned = replace(learned, within=learned.within * learned.widen)  # squared, a forecast's safety
     origin, within = learned.origin, learned.within
     mean, cov = learned.recipe(recipe, (new.key, old.key))
-    mean = mean - origin
+    mean, cov = mean - origin, cov * learned.widen
     new_precision, new_information = _site(learned, new.early, mean, cov)
     message = learn.messages(new_precision, new_information, within)
     mean, cov = learn.joined(mean, cov, *message)
@@ -112,7 +119,7 @@ def _joint(learned: Learned, recipe: str | None, new: Slab, old: Slab, pace: Pac
     center, spread = _with_late(center, spread, old, origin, learned.noise)
     pull = cov @ np.linalg.inv(cov + within)
     tight = np.linalg.inv(within)
-    own: Floats = np.linalg.inv(tight + new_precision)
+    own = np.asarray(np.linalg.inv(tight + new_precision), np.float64)
     return _Joint(
         old=center, old_root=_root(spread), recipe=mean, pull=pull,
         recipe_root=_root(cov - pull @ (cov + within) @ pull.T),
@@ -167,7 +174,8 @@ def _matched(
 ) -> Matched:
     first, second = _pair(joint, widen, drawn, ages)
     apart = delta_e_2000(first, second)
-    sealed = delta_e_2000(sealed_colors(look, first), sealed_colors(look, second))
+    first_sealed, second_sealed = sealed_colors(look, first), sealed_colors(look, second)
+    sealed = delta_e_2000(first_sealed, second_sealed)
     radius = float(np.quantile(delta_e_2000(first, first.mean(axis=0)), 0.9))
     shares = _shares(joint, widen, drawn, ages, float((apart**2).mean()))
     return Matched(
@@ -177,7 +185,14 @@ def _matched(
         radius,
         float(apart.mean()),
         shares,
+        (_mean(second), _mean(first)),
+        (_mean(second_sealed), _mean(first_sealed)),
     )
+
+
+def _mean(drawn: Floats) -> Lab:
+    L, a, b = map(float, drawn.mean(axis=0))
+    return L, a, b
 
 
 _BLOCKS: dict[Factor, tuple[slice, ...]] = {

@@ -143,7 +143,7 @@ def estimate(field: Patch, rinsed: Patch, unrinsed: Patch, habit: Habit) -> Left
     """Release left from the three colors: the posterior over f in steps of .005, in linear light.
 
     e = S - Lab[(1-f) B + f (B + (A - B)/.97)] in XYZ, C = C_S + (1-f)² C_B + f² C_A. Where B or A is from a library
-    the verdict also needs the frame itself to tell, not the crew's habit alone.
+    the verdict also needs the frame itself to tell, not the crew's habit alone; where both are it cannot.
     """
     chi, size = _misfit(field, rinsed, unrinsed, _GRID)
     chances = _spread(_normal(-0.5 * chi - 0.5 * size + np.log(_prior(habit))))
@@ -207,6 +207,8 @@ def _trouble(field: Patch, rinsed: Patch, unrinsed: Patch) -> Why:
 
 def _silent(rinsed: Patch, unrinsed: Patch, alone: float) -> Why:
     """Whether the frame tells too little by itself, so that a narrow habit would answer in its place."""
+    if rinsed.library and unrinsed.library:
+        return "no patches"  # no difference within the frame: with little release the habit would answer
     if rinsed.library or unrinsed.library:
         return "no patches" if alone >= ROUGH else ""
     return "too close" if alone >= TOO_LITTLE else ""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -76,12 +77,13 @@ def state(services: Services, spot: str = "base") -> State:
         if held is not None and held[0] == mark and isinstance(held[1], State):
             return held[1]
         rows = log.learning_rows()
-    found = learned(row for row in rows if row.reading.spot == spot)
+    found = learned(tuple(row for row in rows if row.reading.spot == spot))
     services.kept[f"color/{spot}"] = (mark, found)
     return found
 
 
-def learned(rows: Iterable[LearningRow]) -> State:
+@lru_cache(maxsize=4)
+def learned(rows: tuple[LearningRow, ...]) -> State:
     """All that these readings teach; those without the end of their pour teach nothing."""
     grouped: dict[tuple[str, str | None], list[LearningRow]] = {}
     for row in rows:

@@ -14,6 +14,7 @@ from finishlog.color import cure, odds, weathering
 from finishlog.color.odds import Matched, Slab
 from finishlog.desk import color_learned as learning
 from finishlog.desk.color_learned import Sorted, State
+from finishlog.desk.ready import area_of
 from finishlog.desk.services import Services
 from finishlog.desk.words import listed
 from finishlog.records.color import Odds, OddsAt, OddsFactor
@@ -105,6 +106,8 @@ def _answer(state: State, sides: Sides, matched: Sequence[Matched], limit: float
         history_jobs=state.jobs,
         recipe_jobs=state.learned.of_recipe(sides.recipe, without) + 1,
         notes=tuple(_notes(state, sides)),
+        bare_pair=final.bare_pair,
+        sealed_pair=final.sealed_pair,
     )
 
 
@@ -157,6 +160,15 @@ def _rows(rows: Sequence[LearningRow], handle: str, area: str) -> list[LearningR
 
 def _poured(rows: Sequence[LearningRow]) -> datetime | None:
     return next((row.poured for row in rows if row.poured is not None), None)
+
+
+def of_job(services: Services, handle: str, area: str | None = None) -> Odds | None:
+    """The odds of a job that was to match another, of its field or the area named; None where it was not, or untold."""
+    with services.log().reading() as log:
+        job, shop = log.job(log.resolve(handle)), log.shop()
+    ordered = sorted(job.areas, key=lambda one: one.kind != "field")
+    wanted = area_of(job, area) if area is not None else next(iter(ordered), None)
+    return None if wanted is None else of_addition(services, job, wanted, shop)
 
 
 def of_addition(services: Services, job: Job, area: Area, shop: Shop) -> Odds | None:

@@ -31,6 +31,28 @@ FACTORS: dict[OddsFactor, str] = {
 }
 
 
+def name(track: ColorTrack) -> str:
+    return f"sample {track.sample}" if track.sample is not None else track.area or "the slab"
+
+
+def headline(found: JobColor, track: ColorTrack) -> str:
+    """The answer in one breath: whether it still moves, where to, when it can be judged."""
+    if track.final is None or track.final_color_on is None:
+        return track.flags[0] if track.flags else "Nothing to forecast from."
+    if found.age_days is not None and found.age_days >= track.final.age_days:
+        now = track.today or track.final
+        return f"Settled. It is {_name(now.lab)} now."
+    year = f" {track.today.on.year}" if track.today is not None else ""
+    final = f"final color about {write_date(track.final_color_on).removesuffix(year)}"
+    if track.today is None or track.compare_from is None:
+        return f"It should settle at {_name(track.final.lab)}; {final}."
+    if track.compare_from <= track.today.on:
+        return f"Nearly there. It will settle at {_name(track.final.lab)}; {final}."
+    return (
+        f"Still drying lighter. Judge it from {write_date(track.compare_from).removesuffix(year)}; {final}."
+    )
+
+
 def sentence(found: JobColor, track: ColorTrack) -> str:
     """Where the color goes, and when it can be judged."""
     if track.final is None or track.final_color_on is None:
@@ -119,6 +141,17 @@ def how_good(found: HowGood) -> str:
     return " ".join(_tried(found))
 
 
+def how_good_headline(found: HowGood) -> str:
+    """How many ranges held of those that a later reading met; the kept ones first."""
+    tried = found.kept if found.kept.ranges else found.hindcasts
+    if not tried.ranges:
+        return "Nothing to judge yet. No forecast has met a later reading."
+    made = (
+        "" if found.kept.ranges else " These forecasts were made afterwards, from the readings up to day 7."
+    )
+    return f"Of {count(tried.ranges, 'range')} {tried.held} held; 9 in 10 should.{made}"
+
+
 def _tried(found: HowGood) -> Iterator[str]:
     if found.kept.ranges:
         yield f"Of {count(found.kept.ranges, 'kept range')} that a later reading met, {_held(found.kept)}."
@@ -147,13 +180,39 @@ def odds_sentence(odds: Odds) -> str:
     return f"{said[0].upper()}{said[1:]} that nobody sees the joint: {odds.verdict}."
 
 
+def verdict_sentence(odds: Odds) -> str:
+    """`Close: pour a sample first. 7 in 10 that nobody sees the joint.`"""
+    said = odds.verdict.replace("cannot tell yet,", "cannot tell yet:")
+    answer = f"{said[:1].upper()}{said[1:]}."
+    if odds.verdict.startswith("cannot tell"):
+        return answer
+    return f"{answer} {chance(odds.probability)} that nobody sees the joint."
+
+
 def odds_rows(odds: Odds) -> list[tuple[str, str]]:
     """Label and words, for the owner."""
+    rows = odds_reasons(odds)
+    notes = len(odds.notes)
+    figures = [
+        ("Range", f"ΔE00 {odds.radius90_de00:.1f} in 9 of 10; seen above {odds.threshold_de00:.1f}"),
+        ("Learned from", f"{count(odds.history_jobs, 'job')}, {odds.recipe_jobs} of this recipe"),
+    ]
+    return [*rows[: len(rows) - notes], *figures, *rows[len(rows) - notes :]]
+
+
+def odds_figures(odds: Odds) -> str:
+    """The figures in one line: percent, limit, range, how many jobs."""
+    return (
+        f"{odds.probability * 100:.0f} % under ΔE00 {odds.threshold_de00:.1f}; 9 in 10 within "
+        f"{odds.radius90_de00:.1f}; learned from {count(odds.history_jobs, 'job')}, {odds.recipe_jobs} of this recipe"
+    )
+
+
+def odds_reasons(odds: Odds) -> list[tuple[str, str]]:
+    """Label and words: what makes most of the miss, what would raise the odds, when to judge; notes last."""
     rows = [("Most of it", FACTORS[odds.dominant])]
     rows += [("Raises it", text) for text in odds.raise_by[:1]] + [("", text) for text in odds.raise_by[1:]]
     if odds.compare_from:
         rows.append(("Judge from", f"{write_weekday(odds.compare_from)} on"))
-    rows.append(("Range", f"ΔE00 {odds.radius90_de00:.1f} in 9 of 10; seen above {odds.threshold_de00:.1f}"))
     rows.append(("Sealed alike", chance(odds.probability_sealed)))
-    rows.append(("Learned from", f"{count(odds.history_jobs, 'job')}, {odds.recipe_jobs} of this recipe"))
     return rows + [("", note) for note in odds.notes]

@@ -184,6 +184,18 @@ def _sentence(lines: tuple[TodayLine, ...], at: datetime) -> str:
     return f"Nothing is open. {counts}. {after}" if slipped else f"Nothing is due. {after}"
 
 
+def retold(found: Today, at: datetime) -> Today:
+    """The same lines in the same order and groups, their times as they stand at `at`: nothing is read."""
+    lines = tuple(replace(line, said=_said(line, at)) for line in found.lines)
+    return replace(found, sentence=_sentence(lines, at), lines=lines)
+
+
+def _said(line: TodayLine, at: datetime) -> str:
+    now, opens, closes = at.astimezone(line.opens_at.tzinfo), line.opens_at, line.closes_at
+    is_in: DueState = "opens" if now < opens else "open" if now <= closes else "slipped"
+    return say.said(is_in, opens, closes, now, "lift" if line.title == LIFT else "")
+
+
 def _closing(line: TodayLine, at: datetime) -> str:
     noun, verb = _NOUN.get(line.what, (line.title, "closes"))
     rest = line.closes_at - at

@@ -144,7 +144,10 @@ class OddsAt:
 
 @dataclass(frozen=True, slots=True)
 class Odds:
-    """The odds that nobody sees the joint, for the owner alone. `shares`: what part of the miss each factor makes."""
+    """The odds that nobody sees the joint, for the owner alone. `shares`: what part of the miss each factor makes.
+
+    The pairs: L*a*b* expected of the old slab and the new one at the final-color day, both bare, both sealed.
+    """
 
     probability: float
     probability_sealed: float
@@ -159,3 +162,5 @@ class Odds:
     history_jobs: int
     recipe_jobs: int
     notes: tuple[str, ...] = ()
+    bare_pair: tuple[Lab, Lab] | None = None
+    sealed_pair: tuple[Lab, Lab] | None = None

@@ -20,6 +20,8 @@ EVAPORATION = (
 DEW_POINT = "Magnus, constants of Alduchov & Eskridge, J. Appl. Meteorol. 35:601, 1996: over water, ± 0.35 °C"
 DEW_MARGIN = "MIL-HDBK-1110 §9.6.6, superseded by UFC 3-190-06: surface at least 5 °F above the dew point"
 MIXING = "Kubelka & Munk 1931; Saunderson 1942; fitted to these samples in three bands; simulation only"
-RINSE = "three dried spots in one frame, mixed in linear light (CIE 1976, D65); simulation only, no field data"
+RINSE = (
+    "three dried spots in one frame, mixed in linear light (CIE 1976, D65); simulation only, no field data"
+)
 CURE = "fitted to your own readings; shape of Levinson & Akbari, LBNL, 2001; tried on simulated slabs only"
 ODDS = "the limit is the shop's; published ones are of teeth (Paravina 2015: .8 perceptible, 1.8 acceptable)"

@@ -104,6 +104,22 @@ def test_a_photo_without_patches_and_almost_no_release_cannot_tell(scenes: int) 
     assert told / scenes / 2 >= 0.95
 
 
+@pytest.mark.parametrize("contrast", [6.0, 12.0, 20.0, 28.0])
+def test_without_patches_almost_no_release_cannot_tell_at_any_contrast(contrast: float) -> None:
+    # The same acceptance where base and release color are plainly apart: the habit must not answer.
+    rng = np.random.default_rng(6)
+    for _ in range(60):
+        base = rng.uniform([46, 2, 8], [64, 8, 18])
+        release = base - contrast * np.array([0.95, 0.1, 0.3])
+        share = rng.uniform(0, 0.04)
+        field = np.array(rinse.mixed(share, base, release)) + rng.normal(size=3) * (1.1, 0.7, 0.85)
+        known = [
+            Patch(tuple(color + rng.normal(size=3) * sd), sd, library=True)  # type: ignore[arg-type]
+            for color, sd in ((base, (1.5, 0.8, 1.0)), (release, (1.0, 0.5, 0.7)))
+        ]
+        assert rinse.estimate(patch(field, 0.5), known[0], known[1], Habit()).verdict == "cannot tell"
+
+
 BASE, RELEASE = (54.0, 4.0, 14.0), (36.0, 3.0, 7.0)
 
 
