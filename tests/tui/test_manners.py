@@ -81,7 +81,7 @@ async def test_a_question_mark_in_a_field_is_a_question_mark_and_f1_is_help(open
 
 
 async def test_every_verb_is_in_the_palette_with_its_key(open_app: Open) -> None:
-    async with open_app(size=(120, 36)) as stage:
+    async with open_app(size=(120, 90)) as stage:
         await stage.press("escape", "ctrl+p")
         for _ in range(200):
             if "Leave" in stage.text:
