@@ -219,6 +219,14 @@ def _release(placed: AsPlaced) -> Iterator[Difference]:
         yield Difference(
             "reclaimed", "Release", "part reclaimed then; take fresh of the same lot on a match", "act"
         )
+    base, release = placed.base_reading, placed.release_reading
+    if base is not None and release is not None and release.L > base.L:
+        yield Difference(
+            "accent", "Release",
+            "read lighter than the base; an accent is the darker one (common practice, no source): "
+            "look at both spots again",
+            "ask",
+        )  # fmt: skip
 
 
 def _day(on: date, placed: AsPlaced) -> Iterator[Difference]:

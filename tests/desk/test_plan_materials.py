@@ -25,6 +25,7 @@ from finishlog.records.log import (
     MaterialUse,
     Mix,
     Product,
+    Reading,
     Site,
 )
 from finishlog.records.plan import AsPlaced, PlanRequest
@@ -206,3 +207,15 @@ def test_the_lot_that_was_not_said_is_asked(lots: tuple[str, ...], new: str, ask
     assert tuple(d.title for d in found if d.key == "lot_unsaid") == asked
     acts = [d.text for d in found if d.key == "lot" and d.weight == "act"]
     assert [text.startswith(f"{new}, then K-131 and R-77") for text in acts] == ([True] if new else [])
+
+
+@pytest.mark.parametrize(("base", "release", "asked"), [(62, 44, False), (44, 44, False), (44, 62, True)])
+def test_an_accent_lighter_than_its_base_is_asked(base: float, release: float, asked: bool) -> None:
+    """Common practice, no source: the accent is a darker shade than the base."""
+    placed = replace(
+        reference((BISCUIT, 50)),
+        base_reading=Reading(base, 4, 16),
+        release_reading=Reading(release, 4, 9),
+    )
+    keys = {each.key for each in differences(REQUEST, date(2027, 4, 12), placed, None)}
+    assert ("accent" in keys) == asked
