@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib.util
 import json
+import os
 import shutil
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -15,6 +16,11 @@ import pytest
 import tzlocal
 
 NOW = "2026-06-16T07:40:00-05:00"
+
+
+def pytest_xdist_auto_num_workers() -> int:
+    """Half as many again as there are cores: what drives the screens waits more than it works."""
+    return (os.cpu_count() or 1) * 3 // 2
 
 
 @dataclass(frozen=True)
@@ -103,4 +109,5 @@ def made_demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture
 def demo(made_demo: Path, tmp_path: Path) -> str:
     """A fresh copy of the demo's log."""
+    shutil.copytree(f"{made_demo}.files", tmp_path / "demo.finishlog.files")
     return str(shutil.copy(made_demo, tmp_path / "demo.finishlog"))

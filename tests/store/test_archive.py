@@ -477,7 +477,7 @@ def stock(writer: Writer, moves: list[NewStockMove]) -> None:
 
 
 @settings(
-    max_examples=25,
+    max_examples=12,
     deadline=None,
     suppress_health_check=list(HealthCheck),
     phases=(

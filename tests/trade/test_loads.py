@@ -106,7 +106,8 @@ def test_loads_sum_to_the_order_and_fit_the_truck(total: F, truck: F, minimum: F
 
 
 @pytest.mark.parametrize(
-    ("total", "truck", "minimum"), [("5", "2", "3"), ("0", "9", "2"), ("5", "0", "0"), ("9e3", "9", "2"), ("1001", "2", "0")]
+    ("total", "truck", "minimum"),
+    [("5", "2", "3"), ("0", "9", "2"), ("5", "0", "0"), ("9e3", "9", "2"), ("1001", "2", "0")],
 )
 def test_loads_that_cannot_be(total: str, truck: str, minimum: str) -> None:
     with pytest.raises(InputError):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import AsyncIterator, Callable
 from contextlib import AbstractAsyncContextManager, asynccontextmanager
 from dataclasses import dataclass, field, replace
@@ -342,14 +343,18 @@ class Stage:
     async def settle(self) -> None:
         """Wait until nothing typed is waiting and no worker is under way; fail if that takes ten seconds."""
         for _ in range(1000):
-            await self.pilot.pause()
-            frame = self.app.frame
-            if self.app.work.idle and (frame is None or frame.resting):
+            while self._rests():
                 await self.pilot.pause()
-                if self.app.work.idle:
-                    return
-            await self.pilot.pause(0.01)
+                if self._rests():
+                    await self.pilot.pause()  # what was just finished may open a screen that asks again
+                    if self._rests():
+                        return
+            await asyncio.sleep(0.01)
         raise AssertionError("the screens did not come to rest")
+
+    def _rests(self) -> bool:
+        frame = self.app.frame
+        return self.app.work.idle and (frame is None or (frame.is_mounted and frame.resting))
 
     async def press(self, *keys: str) -> None:
         await self.pilot.press(*keys)
@@ -359,7 +364,6 @@ class Stage:
         """Text into the field that has the focus, at once: as pasted."""
         assert self.app.focused is not None
         self.app.focused.post_message(Paste(text))
-        await self.pilot.pause()
         await self.settle()
 
     async def type(self, text: str) -> None:
@@ -373,7 +377,7 @@ class Stage:
     async def fill(self, key: str, text: str) -> None:
         """Text in place of what stands in a field."""
         self.field(key).entry.focus()
-        await self.pilot.pause()
+        await self.pilot.pause(0)
         await self.enter(text)
 
     def toast(self) -> str:

@@ -164,7 +164,9 @@ async def test_u_takes_back_what_was_logged_last(open_log: Open) -> None:
         assert isinstance(stage.app.screen, KindScreen)
 
 
-@pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 36)])
+@pytest.mark.parametrize(
+    "size", [(80, 24), *(pytest.param(s, marks=pytest.mark.long) for s in ((60, 20), (120, 36)))]
+)
 async def test_every_form_keeps_to_the_frame(open_log: Open, size: tuple[int, int]) -> None:
     async with open_log(size=size) as stage:
         await to_job(stage)

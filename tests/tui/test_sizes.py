@@ -206,6 +206,7 @@ async def looked_over(stage: Any, size: tuple[int, int]) -> None:
     assert len(seen) == len(set(seen)) == SCREENS
 
 
+@pytest.mark.long
 async def test_every_screen_keeps_its_frame_and_cuts_nothing_at_the_least_size(open_log: Open) -> None:
     async with open_log(size=SIZES[0]) as stage:
         await looked_over(stage, SIZES[0])

@@ -149,6 +149,7 @@ class Hand:
             assert screen._mark != before
 
 
+@pytest.mark.long
 async def test_a_whole_job_by_keys_is_what_the_desks_keep(
     finishlog: Run,
     drive: Any,
