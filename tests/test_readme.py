@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import os
 import re
+import shlex
 import subprocess
 import sys
 from pathlib import Path
+
+import pytest
 
 import finishlog
 
@@ -52,6 +55,25 @@ def test_every_command_is_in_help() -> None:
     command = [sys.executable, "-m", "finishlog", "--help"]
     ran = subprocess.run(command, capture_output=True, text=True, check=True)
     assert all(re.search(rf"^    {name} ", ran.stdout, re.M) for name in _HOME)
+
+
+def test_the_help_of_every_command_has_an_example_that_can_be_parsed(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from finishlog.cli.main import _HOME, parse
+
+    monkeypatch.setenv("COLUMNS", "10000")
+    for name in _HOME:
+        capsys.readouterr()
+        with pytest.raises(SystemExit):
+            parse([name, "--help"])
+        shown = re.sub(r" \\\n +", " ", capsys.readouterr().out)
+        examples = re.findall(
+            rf"^(?:  |Example: )finishlog ((?:--log \S+ )?{name}\b.*?)(?:  .*)?$", shown, re.M
+        )
+        assert examples, name
+        for example in examples:
+            parse(shlex.split(example))
 
 
 def test_pictures_are_there() -> None:

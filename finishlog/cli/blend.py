@@ -144,6 +144,8 @@ def _page(sentence: str, answer: BlendAnswer, system: str) -> str:
         parts.append(table(said.dose_lines(answer, system), right=(1, 2), indent=2))
     if answer.ladder:
         parts.append("Ladder\n" + table(said.ladder_lines(answer), right=(0,), indent=2))
+        if how := said.how_to_log(answer):
+            parts.append("To log a rung, and what is read of it\n" + bullets(how))
     if answer.unknown:
         parts.append("Not known\n" + bullets(f"! {unknown.why}" for unknown in answer.unknown))
     parts.append("Cautions\n" + bullets(f"! {caution.text}" for caution in answer.cautions))

@@ -13,13 +13,13 @@ if TYPE_CHECKING:
     from datetime import date
 
     from finishlog.desk.services import Services
-    from finishlog.records.care import Book, Reseal, WeekPlan
+    from finishlog.records.care import Book, CareState, Reseal, WeekPlan
 
 _MORE = """\
   finishlog care --by 2026-08-31
   finishlog care hill-patio contacted --note "wants a Friday"
   finishlog care hill-patio booked --on 2026-08-14
-  finishlog care hill-patio ask-again --on 2027-04-01
+  finishlog care hill-patio ask-again --on "in 6 months"
   finishlog care --plan --per-week 4 --keep
   finishlog care --ics reseals.ics --csv reseals.csv --letters letters.pdf --mail drafts
 """
@@ -44,7 +44,11 @@ def register(commands: Any) -> None:
     care.add_argument("job", metavar="JOB", nargs="?", help="the job's handle, or the start of it")
     care.add_argument("state", metavar="STATE", nargs="?", help="what was done about its reseal")
     care.add_argument("--by", metavar="DATE", help="whose window opens by then; else in the next 12 months")
-    care.add_argument("--on", metavar="DATE", help="booked for, done on, or to be asked again from")
+    care.add_argument(
+        "--on",
+        metavar="WHEN",
+        help="booked for, done on, or to be asked again from: a day, or like 'in 6 months'",
+    )
     care.add_argument("--note", metavar="TEXT", help="anything else")
     care.add_argument("--who", metavar="NAME", help="who did it")
     care.add_argument("--because", metavar="TEXT", help="why, where it is odd; kept with the entry")
@@ -98,18 +102,33 @@ def _day(text: str | None, where: str) -> date | None:
         raise wrong.at(where) from None
 
 
+def _on(text: str | None, state: CareState, services: Services) -> date | None:
+    from finishlog.desk import care
+
+    try:
+        return None if text is None else care.read_on(text, state, services.clock(), services.zone)
+    except InputError as wrong:
+        raise wrong.at("--on") from None
+
+
+def _said(args: argparse.Namespace, *options: str) -> bool:
+    return any(getattr(args, option) not in (None, False) for option in options)
+
+
 def _one_job(args: argparse.Namespace, services: Services) -> int:
     from finishlog.desk import care
 
-    if args.plan or args.by or any(getattr(args, option) for option, *_ in _OUT):
+    if _said(args, "plan", "by", "per_week", "keep", "paper", "force", *(option for option, *_ in _OUT)):
         raise InputError("A job's reseal is kept alone, without lists and files.", where="JOB",
                          example="finishlog care hill-patio contacted")  # fmt: skip
+    if args.state is None and _said(args, "on", "note", "who", "because"):
+        raise InputError("What was done about it?", "Nothing was kept.", where="STATE",
+                         example="finishlog care hill-patio booked --on 2026-08-14")  # fmt: skip
     if args.state is None:
         return _show_one(args, services)
-    done = care.set_state(
-        services, args.job, care.read_state(args.state), on=_day(args.on, "--on"), note=args.note,
-        person=args.who, because=args.because,
-    )  # fmt: skip
+    state = care.read_state(args.state)
+    done = care.set_state(services, args.job, state, on=_on(args.on, state, services), note=args.note,
+                          person=args.who, because=args.because)  # fmt: skip
     if args.json:
         from finishlog.cli.record import recorded_json
 
@@ -120,7 +139,7 @@ def _one_job(args: argparse.Namespace, services: Services) -> int:
     for warning in done.warnings:
         note(f"finishlog: {warning}")
     if line is not None:
-        say(table([(_marked(line), f"{line.title}  {_remark(line)}")], indent=2))
+        say(table([(_marked(line), f"{line.title}  {_remark(line, services.today())}")], indent=2))
     return 0
 
 
@@ -173,7 +192,7 @@ def _book_text(held: Book) -> str:
 
     parts = [held.sentence]
     for year, month in dict.fromkeys(line.month for line in held.lines):
-        rows = [(_marked(line), line.title, _remark(line)) for line in held.of_month(year, month)]
+        rows = [(_marked(line), line.title, _remark(line, held.today)) for line in held.of_month(year, month)]
         parts.append(f"{MONTHS[month - 1]} {year}\n{table(rows, indent=2)}")
     return "\n\n".join(parts)
 
@@ -182,14 +201,15 @@ def _marked(line: Reseal) -> str:
     return f"{_MARKS[line.state]} {line.state.replace('_', ' ')}"
 
 
-def _remark(line: Reseal) -> str:
+def _remark(line: Reseal, today: date) -> str:
     from finishlog.desk.words import month
     from finishlog.units import write_date, write_weekday
 
     if line.left_alone:
         return "wants no reminders"
-    day = write_weekday(line.on) if line.on else ""
-    parts = [f"{'planned for ' if line.planned else ''}{day}", line.prepare_why, line.note or ""]
+    day = write_weekday(line.on, today) if line.on else ""
+    before = "planned for " if line.planned else "moved to " if line.moved else ""
+    parts = [f"{before}{day}", line.prepare_why, line.note or ""]
     if not any(parts):
         parts = [
             f"window {month(line.due_from)} to {month(line.due_to)}, sealed {write_date(line.sealed_on)}"
@@ -200,12 +220,15 @@ def _remark(line: Reseal) -> str:
 def _plan(args: argparse.Namespace, services: Services) -> int:
     from finishlog.desk import care
 
+    if _said(args, "paper", "force", *(option for option, *_ in _OUT)):
+        raise InputError("The plan writes no file.", "Keep it first, then write the file without --plan.",
+                         where="--plan", example="finishlog care --plan --keep")  # fmt: skip
     made = care.plan(services, _day(args.by, "--by"), per_week=_per_week(args.per_week), progress=_progress())
     changed = care.keep_plan(services, made) if args.keep else 0
     if args.json:
         say_json(care.plan_json(made))
     else:
-        say(_plan_text(made))
+        say(_plan_text(made, services.today()))
     if args.keep:
         note(f"finishlog: the day of {changed} {'job' if changed == 1 else 'jobs'} was kept.")
     return 0
@@ -236,7 +259,7 @@ def _progress() -> Callable[[int, int], None]:
     return tell
 
 
-def _plan_text(made: WeekPlan) -> str:
+def _plan_text(made: WeekPlan, today: date) -> str:
     from finishlog.units import write_weekday
 
     parts = [made.how[0]]
@@ -244,14 +267,14 @@ def _plan_text(made: WeekPlan) -> str:
         rows = [
             (
                 "●" if visit.fixed else "!" if visit.outside else "○",
-                write_weekday(visit.on),
+                write_weekday(visit.on, today),
                 visit.title,
                 visit.why,
             )
             for visit in week.visits
         ]
         full = "  full" if week.full else ""
-        parts.append(f"Week of {write_weekday(week.monday)}{full}\n{table(rows, indent=2)}")
+        parts.append(f"Week of {write_weekday(week.monday, today)}{full}\n{table(rows, indent=2)}")
     if made.left:
         parts.append("No place\n" + table(made.left, indent=2))
     return "\n\n".join((*parts, bullets(made.how[1:])))

@@ -90,11 +90,12 @@ def _track(found: JobColor, track: ColorTrack) -> str:
     from finishlog.desk import color_words
 
     name = color_words.name(track)
+    sentence = color_words.sentence(found, track)
     parts = [
-        f"{name[:1].upper()}{name[1:]}: {color_words.sentence(found, track)}",
+        f"{name[:1].upper()}{name[1:]}: {sentence}",
         _block("Read", color_words.reading_rows(track)),
         _block("Expected", color_words.forecast_rows(track)),
-        bullets(track.flags),
+        bullets(flag for flag in track.flags if flag != sentence),
         bullets([color_words.learned_from(found, track)]) if track.forecast else "",
     ]
     return "\n".join(part for part in parts if part)

@@ -19,6 +19,7 @@ def register(commands: Any) -> None:
         "demo",
         help="try it on an invented shop's log",
         description="Open the screens on a fresh log of an invented shop; your own log is not touched.",
+        epilog="Example: finishlog demo --into try.finishlog",
     )
     demo.add_argument("--into", metavar="PATH", help="only make the demo log, there; must not exist")
     demo.set_defaults(run=run_demo)

@@ -30,6 +30,7 @@ def register(commands: Any) -> None:
         help="everything out, in open formats",
         description="Write everything the log holds into a new folder: a CSV file per table, all of it in "
         "finishlog.json, and the attached files. import DIR --new makes a log of it again.",
+        epilog="Example: finishlog export everything",
     )
     command.add_argument("folder", metavar="DIR", help="the folder to make")
     command.add_argument("--json", action="store_true", help="one JSON object")
@@ -44,6 +45,7 @@ def _register_import(commands: Any) -> None:
         "where a line is wrong. A row the log already has is skipped. A sheet with one row per entry tells all "
         "that record takes (--template --entries). A sheet with other columns is told once "
         "which is which, and the log remembers it. A folder that export made comes back with --new.",
+        epilog="Example: finishlog import pours.csv --check",
     )
     add = command.add_argument
     add(

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from finishlog.desk.services import Services
+    from finishlog.records.due import Ahead
     from finishlog.records.log import JobLine, Page
     from finishlog.records.plan import Doing, JobPage
 
@@ -22,6 +23,7 @@ def register(commands: Any) -> None:
         help="jobs by any scrap",
         description="Jobs by any scrap: customer, street, town, pattern, shade, lot, ticket, note, year, "
         "season such as 'spring 2025'. Typos are forgiven. No words: all, newest first.",
+        epilog="Example: finishlog find slate 'spring 2025' --near 58,9,17 --limit 5",
     )
     find.add_argument("words", nargs="*", help="what is remembered of the job")
     find.add_argument("--base", metavar="SHADE", help="base color shade")
@@ -35,7 +37,12 @@ def register(commands: Any) -> None:
     find.add_argument("--json", action="store_true", help="one JSON list")
     find.set_defaults(run=run_find)
 
-    show = commands.add_parser("show", help="everything the log holds on a job")
+    show = commands.add_parser(
+        "show",
+        help="everything the log holds on a job",
+        description="Everything the log holds on a job: what went in, what is buried, each entry with its number.",
+        epilog="Example: finishlog show hill-patio",
+    )
     show.add_argument("job", metavar="JOB", help="the job's handle, or the start of it")
     show.add_argument("--json", action="store_true", help="one JSON object")
     show.set_defaults(run=run_show)
@@ -94,14 +101,25 @@ def _near(args: argparse.Namespace, services: Services) -> Page:
 
 
 def run_show(args: argparse.Namespace, services: Services) -> int:
-    from finishlog.desk import job_page, tell
+    from finishlog.desk import ahead, job_page, plain_data, tell
 
     page = job_page.lay_open(services, args.job)
+    evening = ahead.evening(services, page.job.handle, "us" if args.json else args.units)
     if args.json:
-        say_json(tell.job_json(page))
+        say_json({**tell.job_json(page), "ahead": plain_data.data(evening)})
     else:
         _say_page(page)
+        _say_ahead(evening)
     return 0
+
+
+def _say_ahead(evening: Ahead | None) -> None:
+    """The evening before a pour: what is to be settled."""
+    from finishlog.cli.today import ahead_text
+
+    if evening is not None:
+        say()
+        say(ahead_text(evening))
 
 
 def _say_page(page: JobPage) -> None:

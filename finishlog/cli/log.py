@@ -12,15 +12,30 @@ if TYPE_CHECKING:
 
 
 def register(commands: Any) -> None:
-    new = commands.add_parser("new", help="start a log", description="Start an empty log.")
+    new = commands.add_parser(
+        "new",
+        help="start a log",
+        description="Start an empty log.",
+        epilog="Example: finishlog new shop.finishlog",
+    )
     new.add_argument("path", nargs="?", help="where; else --log, FINISHLOG_LOG or the user's data folder")
     new.set_defaults(run=run_new)
 
-    backup = commands.add_parser("backup", help="copy the log safely, even while it is in use")
+    backup = commands.add_parser(
+        "backup",
+        help="copy the log safely, even while it is in use",
+        description="Copy the log with its photos and files, even while it is in use; the copy is read back.",
+        epilog="Example: finishlog backup copy.finishlog",
+    )
     backup.add_argument("file", help="the copy to make; must not exist")
     backup.set_defaults(run=run_backup)
 
-    check = commands.add_parser("check", help="say how the log is")
+    check = commands.add_parser(
+        "check",
+        help="say how the log is",
+        description="Read the whole log and its files, and say what is wrong with them. Nothing is changed.",
+        epilog="Example: finishlog --log shop.finishlog check",
+    )
     check.add_argument("--json", action="store_true", help="one JSON object")
     check.set_defaults(run=run_check)
 

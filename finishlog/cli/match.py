@@ -25,6 +25,7 @@ def register(commands: Any) -> None:
         help="the plan for an addition that matches a past job",
         description="Plan a pour that is to look like a past job: concrete to order, pigment per load, release, "
         "sealer, dates, what differs, cautions. A bare plan dimension is feet, a bare depth inches.",
+        epilog="Example: finishlog match hill-patio --rect 22x14 --on 2026-07-03 --pdf plan.pdf --sheet all",
     )
     match.add_argument("job", metavar="JOB", help="the past job's handle, or the start of it")
     match.add_argument("--area", metavar="NAME", help="which of its areas to match; the field where not said")

@@ -74,7 +74,10 @@ def register(commands: Any) -> None:
     record.set_defaults(run=run_record)
 
     undo = commands.add_parser(
-        "undo", help="take an entry back", description="Take an entry back; the log keeps both."
+        "undo",
+        help="take an entry back",
+        description="Take an entry back; the log keeps both.",
+        epilog="Example: finishlog undo hill-patio 12",
     )
     undo.add_argument("job", metavar="JOB", help="the job's handle, or the start of it")
     undo.add_argument("entry", metavar="ENTRY", nargs="?", help="its number; else the one logged last")

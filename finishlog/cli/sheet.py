@@ -26,6 +26,7 @@ def register(commands: Any) -> None:
         description="A sheet of a job as PDF. customer: what was done, how the color moves, care. history: "
         "everything, for the file. match, batch (for the plant), daycard (for the crew): of a job planned with "
         "match --save.",
+        epilog="Example: finishlog sheet hill-patio customer --pdf customer.pdf",
     )
     sheet.add_argument("job", metavar="JOB", help="the job's handle, or the start of it")
     sheet.add_argument("name", metavar="NAME", choices=SHEETS, help=", ".join(SHEETS))

@@ -7,6 +7,7 @@ import re
 from typing import TYPE_CHECKING, Any
 
 from finishlog.cli.output import note, say, say_json, table
+from finishlog.cli.weather import SHEET
 from finishlog.errors import InputError
 
 if TYPE_CHECKING:
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
     from finishlog.records.shelf import Moved, PastCost, ShelfLine, ShelfLot
 
 VERBS = ("buy", "open", "count", "reclaim", "spoil", "throw")
-OTHERS = ("label", "moves", "undo", "cost")
+OTHERS = ("label", "sheet", "moves", "undo", "cost")
 MARKS = {"low": "!", "count": "?", "left": "●", "unknown": "?", "out": "○"}
 _KEYS = ("kind", "maker", "lot", "amount", "price", "by", "job", "note")
 
@@ -28,6 +29,8 @@ as "count it", never refused.
   finishlog shelf reclaim "Otter Back" --lot 0329 --amount "6 lb" --job hill-patio
   finishlog shelf spoil "Otter Back" --lot 0329 --amount "2 lb" --note "wet in the rain"
   finishlog shelf label "Otter Back" --lot 0329 --pdf bucket.pdf
+  finishlog shelf sheet "Slick Badger 25" --sealer-low 50F --sealer-rain-free 12h
+                              what a sealer's own sheet allows; a blank is unknown again
   finishlog shelf moves       every line with its number; undo [N] takes one back,
                               buy … --replaces N corrects one
   finishlog shelf cost [JOB]  material of past jobs, per square foot
@@ -58,6 +61,8 @@ def register(commands: Any) -> None:
     shelf.add_argument("--because", metavar="TEXT", help="why, where it is odd; kept with it")
     shelf.add_argument("--all", action="store_true", help="also lots that were only ever used")
     _add_paper(shelf)
+    for option, metavar, text in SHEET:
+        shelf.add_argument(f"--{option}", metavar=metavar, help=f"for sheet: {text}")
     shelf.add_argument("--json", action="store_true", help="the list, or the line that was kept")
     shelf.set_defaults(run=run)
 
@@ -77,17 +82,65 @@ def run(args: argparse.Namespace, services: Services) -> int:
         raise InputError(
             "--pdf is for a label.", where="--pdf", example="finishlog shelf label PRODUCT --pdf FILE"
         )
+    if action != "sheet" and (given := _sheet_texts(args)):
+        option = next(iter(given))
+        raise InputError(f"--{option} is for a sealer's sheet.", where=f"--{option}",
+                         example=f'finishlog shelf sheet "Badger Coat" --{option} …')  # fmt: skip
     if action in VERBS:
         return _move(args, services)
-    return {None: _list, "label": _label, "moves": _moves, "undo": _undo, "cost": _cost}[action](
-        args, services
-    )
+    _only_its_own(args)
+    others = {None: _list, "label": _label, "sheet": _sheet, "moves": _moves, "undo": _undo, "cost": _cost}
+    return others[action](args, services)
+
+
+def _only_its_own(args: argparse.Namespace) -> None:
+    """Raises InputError for an option that this action would not heed."""
+    heeded = {
+        "undo": ("what",),
+        "cost": ("what",),
+        "label": ("what", "lot", "kind"),
+        "sheet": ("what", "maker"),
+    }
+    for key in ("what", *_KEYS, "at", "replaces", "because"):
+        if getattr(args, key) is not None and key not in heeded.get(args.action, ()):
+            named = "PRODUCT" if key == "what" else f"--{key}"
+            does = f"shelf {args.action}" if args.action else "the list"
+            raise InputError(f"{named} is nothing to {does}.", where=named,
+                             example='finishlog shelf buy "Otter Back" --amount "50 lb"')  # fmt: skip
+
+
+def _sheet_texts(args: argparse.Namespace) -> dict[str, str]:
+    found = {option: getattr(args, option.replace("-", "_")) for option, *_ in SHEET}
+    return {option: text for option, text in found.items() if text is not None}
+
+
+def _sheet(args: argparse.Namespace, services: Services) -> int:
+    from finishlog.desk import sealer_sheet
+
+    if args.what is None:
+        raise InputError("Which sealer?", where="PRODUCT", example='finishlog shelf sheet "Badger Coat"')
+    texts = _sheet_texts(args)
+    if texts:
+        product, known = sealer_sheet.keep(services, args.what, texts, args.maker)
+    else:
+        product, known = sealer_sheet.look(services, args.what, args.maker)
+    if args.json:
+        say_json({"product": product.name, "maker": product.maker, **sealer_sheet.limits_json(known)})
+        return 0
+    say(f"{product.name}{'' if known.told else ': its own sheet is not known.'}\n")
+    say(table(sealer_sheet.in_use(known, services.shop(), args.units), indent=2))
+    return 0
+
+
+def _system(args: argparse.Namespace) -> str:
+    """The units of the words: JSON is the same whatever they are."""
+    return "us" if args.json else str(args.units)
 
 
 def _list(args: argparse.Namespace, services: Services) -> int:
     from finishlog.desk import shelf
 
-    found = shelf.shelf(services, all=args.all)
+    found = shelf.shelf(services, all=args.all, system=_system(args))
     if args.json:
         say_json([line_json(line) for line in found.lines])
         return 0
@@ -142,8 +195,9 @@ def _move(args: argparse.Namespace, services: Services) -> int:
     texts |= {"at": args.at} if args.at is not None else {}
     texts |= {"product": args.what} if args.what is not None else {}
     done = shelf.move(
-        services, args.action, texts, replaces=_number(args.replaces, "--replaces"), because=args.because
-    )
+        services, args.action, texts, replaces=_number(args.replaces, "--replaces"), because=args.because,
+        system=_system(args),
+    )  # fmt: skip
     return _tell(done, args.json)
 
 
@@ -163,7 +217,7 @@ def _number(text: str | None, where: str) -> int | None:
 def _undo(args: argparse.Namespace, services: Services) -> int:
     from finishlog.desk import shelf
 
-    return _tell(shelf.undo(services, _number(args.what, "N")), args.json)
+    return _tell(shelf.undo(services, _number(args.what, "N"), _system(args)), args.json)
 
 
 def _tell(done: Moved, as_json: bool) -> int:
@@ -190,7 +244,7 @@ def _moves(args: argparse.Namespace, services: Services) -> int:
     from finishlog.desk import shelf
     from finishlog.desk.plain_data import data
 
-    found = shelf.moves(services)
+    found = shelf.moves(services, _system(args))
     if args.json:
         say_json(
             [

@@ -53,9 +53,15 @@ def register(commands: Any) -> None:
 def run(args: argparse.Namespace, services: Services) -> int:
     if args.put_off and args.not_for:
         raise InputError("--put-off and --not-for are two things.", "Say one of them.", where="--not-for")
+    acts = bool(args.put_off or args.not_for)
+    if args.ahead is not None and (acts or args.by or args.all or args.until or args.area or args.who):
+        raise InputError("--ahead is asked alone.", where="--ahead", example="--ahead hill-patio")
     if args.ahead is not None:
         return _look_ahead(args, services)
-    if args.put_off or args.not_for:
+    if acts and (args.by or args.all):
+        raise InputError("--by and --all are for the list.", "Nothing was kept.",
+                         where="--by" if args.by else "--all", example="finishlog today --all")  # fmt: skip
+    if acts:
         return _acted(_act(args, services), args.json)
     for option in ("until", "area", "who"):
         if getattr(args, option) is not None:
@@ -127,7 +133,10 @@ def _until(text: str, line: TodayLine, services: Services) -> datetime:
 
     zone = line.opens_at.tzinfo
     assert zone is not None
-    return read_until(text, services.clock(), zone)
+    try:
+        return read_until(text, services.clock(), zone)
+    except InputError as wrong:
+        raise wrong.at("--until") from None
 
 
 def _acted(done: Recorded, as_json: bool) -> int:

@@ -25,11 +25,19 @@ _SEAL = (
     ("trend", "HOW", "the slab is cooling, steady or warming"),
     ("shade", "YES", "whether the slab is out of the sun"),
     ("efflorescence", "HOW", "none, cleaned or left"),
+    ("sealer", "NAME", "the sealer that goes on; else that of the last coat, or of the recipe"),
+)
+SHEET = (
     ("sealer-low", "TEMP", "the coldest slab the sealer's sheet allows"),
     ("sealer-high", "TEMP", "the hottest"),
     ("sealer-humidity", "PERCENT", "the most humidity it allows"),
     ("sealer-age", "DAYS", "the youngest slab it allows"),
+    ("sealer-rain-free", "HOURS", "how long it must stay dry"),
+    ("sealer-recoat-from", "HOURS", "when the next coat may go on"),
+    ("sealer-recoat-to", "HOURS", "until when it may"),
+    ("sealer-dew-margin", "DEGREES", "how much warmer than the dew point the slab must be, as 5F or 3C"),
 )
+"""The sealer's own sheet; `shelf sheet` keeps it with the product."""
 
 
 class Services(Protocol):
@@ -54,7 +62,7 @@ def register(subparsers: argparse._SubParsersAction[Any]) -> None:
         "--seal", metavar="JOB", help="whether this job's slab can be sealed: yes, wait or no"
     )
     command.add_argument("--area", metavar="NAME", help="which of its areas")
-    for option, metavar, text in _SEAL:
+    for option, metavar, text in (*_SEAL, *SHEET):
         command.add_argument(f"--{option}", metavar=metavar, help=text)
     command.add_argument("--json", action="store_true", help="answer as one JSON object")
     command.set_defaults(run=run_weather)
@@ -63,7 +71,9 @@ def register(subparsers: argparse._SubParsersAction[Any]) -> None:
 def run_weather(args: argparse.Namespace, services: Services) -> int:
     from finishlog.inputs import weather as reading
 
-    texts = {name: getattr(args, name.replace("-", "_")) for name, *_ in (*_NOW, ("concrete",), *_SEAL)}
+    texts = {
+        name: getattr(args, name.replace("-", "_")) for name, *_ in (*_NOW, ("concrete",), *_SEAL, *SHEET)
+    }
     now, limits = reading.read_now(texts), reading.read_limits(texts)
     if args.seal is not None:
         return _seal(args, services, now, limits)  # type: ignore[arg-type]
@@ -80,7 +90,7 @@ def run_weather(args: argparse.Namespace, services: Services) -> int:
 
 
 def _only_with_seal(args: argparse.Namespace) -> None:
-    for name, *_ in (("area",), *_SEAL):
+    for name, *_ in (("area",), *_SEAL, *SHEET):
         if getattr(args, name.replace("-", "_")) is not None:
             raise InputError(f"--{name} is for sealing.", where=f"--{name}", example="--seal hill-patio")
 
@@ -89,11 +99,11 @@ def _seal(args: argparse.Namespace, services: LogServices, now: Any, limits: Any
     from finishlog.desk import ready
 
     system = "us" if args.json else args.units
-    answer = ready.seal(services, args.seal, args.area, now, limits, system)
+    answer = ready.seal(services, args.seal, args.area, now, limits, system, args.sealer)
     if args.json:
         say_json(ready.readiness_json(answer))
     else:
-        say(_ready_text(answer))
+        say(_ready_text(answer, system))
     return 0
 
 
@@ -117,11 +127,15 @@ def _text(answer: WeatherAnswer, system: str) -> str:
     return "\n\n".join((*parts, "  Sources\n" + bullets(f"- {source}" for source in answer.sources)))
 
 
-def _ready_text(answer: Readiness) -> str:
+def _ready_text(answer: Readiness, system: str) -> str:
+    from finishlog.desk.sealer_sheet import rows
+
     marks = {"yes": "√", "wait": "~", "no": "×"}
     lines = [f"{marks[reason.verdict]} {reason.text}" for reason in answer.reasons]
     parts = [answer.sentence, bullets(lines)]
     if answer.unknown and answer.verdict != "yes":
         parts.append("  Not told\n" + bullets(f"? {text}" for text in answer.unknown))
+    if answer.limits is not None:
+        parts.append("  Limits\n" + table(rows(answer.limits, answer.by_sheet, system), indent=2))
     parts.append(bullets(f"! {caution.text}" for caution in answer.cautions))
     return "\n\n".join((*parts, "  Sources\n" + bullets(f"- {source}" for source in answer.sources)))

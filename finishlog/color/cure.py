@@ -11,7 +11,7 @@ Everything here works on many slabs at once: S slabs, K points of the grid, up t
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -29,7 +29,13 @@ CURVE_SD = np.array([0.45, 0.12, 0.18])
 """L*a*b*: how far true curves stay off the exponential. From the studies behind the method, synthetic slabs."""
 LEARN_TO_DAY = 60.0
 """Later readings are weathering, see `weathering`."""
-_STIFF = 5.0  # degrees of freedom of a reading's Student-t
+STIFF = 5.0
+"""Degrees of freedom of a reading's Student-t."""
+ABSURD = 100.0
+"""Squared standardized residual from which on a reading is not believed at all: ten sd."""
+UNLIKE = 14.1
+"""χ² of seven degrees of freedom, one in twenty: a slab farther from what was expected is unlike it."""
+_YIELDS = 4
 _GRID = np.linspace(-3.2, 3.2, 31)
 LOG_TAU_RANGE = (np.log(1.5), np.log(90.0))
 NORMAL_90 = 1.6449
@@ -43,15 +49,16 @@ class Track:
     lab: Floats
     sd: Floats
 
+    def only(self, kept: NDArray[np.bool_]) -> Track:
+        return Track(self.ages[kept], self.lab[kept], self.sd[kept])
+
     def until(self, day: float) -> Track:
         """The readings up to and with that day."""
-        kept = self.ages <= day
-        return Track(self.ages[kept], self.lab[kept], self.sd[kept])
+        return self.only(self.ages <= day)
 
     def since(self, day: float) -> Track:
         """The readings after that day."""
-        kept = self.ages > day
-        return Track(self.ages[kept], self.lab[kept], self.sd[kept])
+        return self.only(self.ages > day)
 
 
 def track(ages: ArrayLike, lab: ArrayLike, sd: ArrayLike) -> Track:
@@ -178,12 +185,31 @@ def solve(
     variance = readings.variance * noise**2
     weight = readings.there if weight is None else weight
     found, square = _weighted(readings, mean, cov, weight[..., None] / variance), np.zeros_like(weight)
-    for _ in range(rounds):
+    for left in reversed(range(rounds)):
         fitted = found.expected(readings.ages)
         square = (((readings.lab - fitted) ** 2) / variance).sum(axis=-1) * readings.there
-        weight = readings.there * np.minimum(1.0, (_STIFF + 3) / (_STIFF + square))
+        weight = readings.there * counted(square, absurd=rounds > 2 and left < 2)
         found = _weighted(readings, mean, cov, weight[..., None] / variance)
     return Posterior(found.log_tau, found.share, found.mean, found.cov, weight, square)
+
+
+def counted(square: Floats, absurd: bool) -> Floats:
+    """What readings count by their squared standardized residuals; `absurd`: those beyond ten sd nothing at all.
+
+    Not from the start: until the others have settled, a good reading may look as far off as a bad one.
+    """
+    weight = np.minimum(1.0, (STIFF + 3) / (STIFF + square))
+    return weight * redescending(square, ABSURD) if absurd else weight
+
+
+def redescending(square: Floats, limit: float) -> Floats:
+    """What is believed at a squared standardized distance: all up to the limit, soon nothing beyond it."""
+    return np.asarray((limit / np.maximum(square, limit)) ** 4)
+
+
+def within_scale(lab: Floats) -> Floats:
+    """L*a*b* (..., 3) with L* kept within 0 to 100."""
+    return np.concatenate([np.clip(lab[..., :1], 0.0, 100.0), lab[..., 1:]], axis=-1)
 
 
 def _weighted(readings: Stack, mean: Floats, cov: Floats, precision: Floats) -> Posterior:
@@ -230,16 +256,17 @@ def _pull(fade: Floats, weighted: Floats) -> Floats:
 
 @dataclass(frozen=True, slots=True)
 class Fit:
-    """The curve of one slab under its prior, and what it says at any age."""
+    """The curve of one slab under its prior, and what it says at any age. `unlike`: the prior gave way."""
 
     readings: Track
     prior: Prior
     posterior: Posterior
+    unlike: bool = False
 
     def at(self, ages: ArrayLike) -> tuple[Floats, Floats]:
         """L*a*b* at ages (m,) in days: expected (m, 3), covariance (m, 3, 3), honest parts in it."""
         center, spread = self.posterior.colors(np.atleast_1d(np.asarray(ages, float)))
-        return center[0], spread[0] * self.prior.widen**2 + np.diag(CURVE_SD**2)
+        return within_scale(center[0]), spread[0] * self.prior.widen**2 + np.diag(CURVE_SD**2)
 
     def weights(self) -> Floats:
         """What each reading counted, (n,); below about 0.3 it stands apart from the curve."""
@@ -251,9 +278,21 @@ class Fit:
 
 
 def fit(readings: Track, prior: Prior) -> Fit:
-    """The curve of one slab; readings after day 60 are left out. About a millisecond."""
+    """The curve of one slab; readings after day 60 are left out. About a millisecond.
+
+    Where its readings together say that it is unlike what was expected, the prior gives way to them.
+    """
     early = readings.until(LEARN_TO_DAY)
-    return Fit(early, prior, solve(stack([early]), prior.mean, prior.cov, prior.noise))
+    stacked, cov = stack([early]), prior.cov
+    found = solve(stacked, prior.mean, cov, prior.noise)
+    for _ in range(_YIELDS):
+        off = found.moments()[0][0] - prior.mean
+        wider = float(off @ np.linalg.solve(prior.cov, off)) / UNLIKE
+        if wider <= 1:
+            break
+        cov = prior.cov * wider
+        found = solve(stacked, prior.mean, cov, prior.noise)
+    return Fit(early, replace(prior, cov=cov), found, unlike=cov is not prior.cov)
 
 
 def radius90(lab: Floats, cov: Floats, draws: int = 512) -> Floats:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import zip_longest
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -37,8 +38,15 @@ CUTS = (1.5, 3.5, 8.0, 16.0, 30.0)
 """Days up to which a slab that was left out is read when the ranges are tried on it."""
 LATE, CHI3_90, HELD, TRIALS_WORTH = 20.0, 6.2514, 0.91, 4.0
 LADDER = (1.0, 1.1, 1.2, 1.35, 1.5, 1.75, 2.0, 2.5)
-"""Days from which a reading tells how a slab turned out."""
 _FEW = 4
+_ODD = 24.3
+"""χ² of seven degrees of freedom, one in a thousand: a slab farther from what the others tell teaches less."""
+_BELIEVED = 0.05
+"""A reading that counts for less is no trial of the ranges and teaches nothing."""
+_ODD = 24.3
+"""χ² of seven degrees of freedom, one in a thousand: a slab farther from what the others tell teaches less."""
+_NOT_BELIEVED = 0.05
+"""A reading that counts for less is no trial of the ranges and teaches nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +100,15 @@ class Learned:
         mean, cov = self.recipe(recipe, without)
         if not self.slabs and first is not None and len(first.ages):
             mean = np.concatenate([_settled_guess(first), mean[3:]])
-        return Prior(mean, (cov + self.within) * self.widen**2, self.noise, few_factor(self.slabs))
+        few = few_factor(self.slabs)
+        return Prior(mean, _no_wider((cov + self.within) * self.widen**2, few), self.noise, few)
+
+
+def _no_wider(cov: Floats, few: float) -> Floats:
+    """The covariance (7, 7) with no sd above that of the built-in start, each as widened for few slabs."""
+    start = np.diag(START_BETWEEN * (1 + 1 / RECIPES_WORTH) + START_WITHIN) * (few_factor(0) / few) ** 2
+    shrink = np.minimum(1.0, np.sqrt(start / np.diag(cov)))
+    return np.asarray(cov * shrink[:, None] * shrink)
 
 
 def few_factor(slabs: int) -> float:
@@ -112,10 +128,22 @@ def learn(slabs: Sequence[PastSlab]) -> Learned:
     usable = [replace(slab, readings=slab.readings.until(LEARN_TO_DAY)) for slab in slabs]
     usable = [slab for slab in usable if len(slab.readings.ages)]
     before, newest = usable[:-MOST], usable[-MOST:]
-    learned = _sweeps(newest)
-    if len(newest) >= _FEW:
-        learned = replace(learned, widen=_widening(newest))
+    learned, state = _sweeps(newest)
+    believed = _believed(newest, state)
+    if any(kept is not slab for kept, slab in zip_longest(believed, newest)):
+        learned, _ = _sweeps(believed)
+    if len(believed) >= _FEW:
+        learned = replace(learned, widen=_widening(believed))
     return _told_too(learned, before) if before else learned
+
+
+def _believed(slabs: Sequence[PastSlab], state: _State) -> list[PastSlab]:
+    """The slabs without the readings that stand far off their own curve or what all others tell."""
+    found = []
+    for slab, weight, belief in zip(slabs, state.weight, state.belief, strict=True):
+        kept = weight[: len(slab.readings.ages)] * belief >= _BELIEVED
+        found.append(slab if kept.all() else replace(slab, readings=slab.readings.only(kept)))
+    return [slab for slab in found if len(slab.readings.ages)]
 
 
 def _told_too(learned: Learned, slabs: Sequence[PastSlab]) -> Learned:
@@ -124,6 +152,8 @@ def _told_too(learned: Learned, slabs: Sequence[PastSlab]) -> Learned:
     mean, cov = np.array([prior.mean for prior in priors]), np.array([prior.cov for prior in priors])
     center, spread = cure.solve(stack_of(slabs), mean, cov, learned.noise).moments()
     sites = likelihood(center - learned.origin, spread, mean - learned.origin, cov)
+    belief = _belief(center - mean, cov)
+    sites = sites[0] * belief[:, None, None], sites[1] * belief[:, None]
     told = {recipe: dict(of) for recipe, of in learned.told.items()}
     for slab, precision, information in zip(slabs, *sites, strict=True):
         told.setdefault(_name(slab), {})[slab.key] = precision, information
@@ -137,7 +167,7 @@ def _name(slab: PastSlab) -> str:
 
 def unlearned() -> Learned:
     """The built-in start, where the log has no reading yet."""
-    return _sweeps([])
+    return _sweeps([])[0]
 
 
 def _settled_guess(readings: Track) -> Floats:
@@ -155,10 +185,11 @@ class _State:
     noise: float
     precision: Floats  # (S, 7, 7), the slabs' likelihoods
     information: Floats  # (S, 7)
-    weight: Floats
+    weight: Floats  # (S, N), what each reading counts
+    belief: Floats  # (S,), what each slab counts among the others
 
 
-def _sweeps(slabs: Sequence[PastSlab]) -> Learned:
+def _sweeps(slabs: Sequence[PastSlab]) -> tuple[Learned, _State]:
     names = [_name(slab) for slab in slabs]
     recipes = list(dict.fromkeys(names))
     member = np.array([[name == recipe for name in names] for recipe in recipes], float).reshape(
@@ -167,13 +198,15 @@ def _sweeps(slabs: Sequence[PastSlab]) -> Learned:
     readings = stack_of(slabs)
     origin = _origin(slabs, member)
     state = _State(np.zeros(7), START_BETWEEN, START_WITHIN, 1.0,
-                   np.zeros((len(slabs), 7, 7)), np.zeros((len(slabs), 7)), readings.there)  # fmt: skip
+                   np.zeros((len(slabs), 7, 7)), np.zeros((len(slabs), 7)), readings.there,
+                   np.ones(len(slabs)))  # fmt: skip
     for _ in range(SWEEPS if slabs else 0):
         _sweep(state, readings, origin, member)
     told: dict[str, dict[str, tuple[Floats, Floats]]] = {recipe: {} for recipe in recipes}
     for row, (slab, name) in enumerate(zip(slabs, names, strict=True)):
         told[name][slab.key] = state.precision[row], state.information[row]
-    return Learned(origin, state.center, state.between, state.within, state.noise, 1.0, len(slabs), told)
+    learned = Learned(origin, state.center, state.between, state.within, state.noise, 1.0, len(slabs), told)
+    return learned, state
 
 
 def stack_of(slabs: Sequence[PastSlab]) -> Stack:
@@ -181,11 +214,11 @@ def stack_of(slabs: Sequence[PastSlab]) -> Stack:
 
 
 def _origin(slabs: Sequence[PastSlab], member: Floats) -> Floats:
-    """The built-in center: settled colors at the mean of the recipes' last readings."""
+    """The built-in center: settled colors in the middle of the recipes' last readings."""
     final = np.array([58.0, 5.0, 13.0])
     if slabs:
         last = np.array([_settled_guess(slab.readings) for slab in slabs])
-        final = (member @ last / member.sum(axis=1, keepdims=True)).mean(axis=0)
+        final = np.median([np.median(last[of > 0], axis=0) for of in member], axis=0)
     return np.concatenate([final, START_D, [np.log(START_TAU)]])
 
 
@@ -198,6 +231,9 @@ def _sweep(state: _State, readings: Stack, origin: Floats, member: Floats) -> No
     mean, cov = found.moments()
     state.precision, state.information = likelihood(mean - origin, cov, expected, prior)
     _, doubt = found.colors(readings.ages)
+    state.belief = np.ones(len(mean))
+    _believe(state, _belief(mean - origin - expected, prior))
+    _believe(state, _belief(_parted(state, member)[0], state.within))
     _maximize(state, member)
     state.noise = _noise(state.noise, readings, found, doubt)
 
@@ -241,8 +277,32 @@ def _white(cov: Floats, inverse: Floats) -> Floats:
     return inverse @ cov @ np.swapaxes(inverse, -1, -2)
 
 
+def _belief(off: Floats, cov: Floats) -> Floats:
+    """What slabs or recipes off by (n, 7) count among others that scatter by (n, 7, 7) or (7, 7)."""
+    square = np.einsum("ni,nij,nj->n", off, np.broadcast_to(np.linalg.inv(cov), (len(off), 7, 7)), off)
+    return cure.redescending(square, _ODD)
+
+
+def _believe(state: _State, belief: Floats) -> None:
+    state.belief = state.belief * belief
+    state.precision = state.precision * belief[:, None, None]
+    state.information = state.information * belief[:, None]
+
+
 def _maximize(state: _State, member: Floats) -> None:
     """Center and covariances anew, shrunk to the start."""
+    off, blur, means, spreads = _parted(state, member)
+    within = np.einsum("si,sj->ij", off, off) + blur.sum(axis=0)
+    state.within = (within + SLABS_WORTH * START_WITHIN) / (len(off) + SLABS_WORTH)
+    belief = _belief(means - state.center, state.between)
+    state.center = belief @ means / (belief.sum() + 1)
+    apart = means - state.center
+    between = np.einsum("r,ri,rj->ij", belief, apart, apart) + np.einsum("r,rij->ij", belief, spreads)
+    state.between = (between + RECIPES_WORTH * START_BETWEEN) / (belief.sum() + RECIPES_WORTH)
+
+
+def _parted(state: _State, member: Floats) -> tuple[Floats, Floats, Floats, Floats]:
+    """How slabs lie off their recipes' means, (S, 7) and covariance, and those means (R, 7) with theirs."""
     precision, information = messages(state.precision, state.information, state.within)
     means, spreads = joined(
         state.center, state.between, np.einsum("rs,sij->rij", member, precision), member @ information
@@ -252,12 +312,7 @@ def _maximize(state: _State, member: Floats) -> None:
     back = own @ tight - np.eye(7)
     off = np.einsum("sij,sj->si", back, member.T @ means) + np.einsum("sij,sj->si", own, state.information)
     blur = own + back @ np.einsum("rs,rij->sij", member, spreads) @ np.swapaxes(back, -1, -2)
-    within = np.einsum("si,sj->ij", off, off) + blur.sum(axis=0)
-    state.within = (within + SLABS_WORTH * START_WITHIN) / (len(off) + SLABS_WORTH)
-    state.center = means.sum(axis=0) / (len(means) + 1)
-    apart = means - state.center
-    between = np.einsum("ri,rj->ij", apart, apart) + spreads.sum(axis=0)
-    state.between = (between + RECIPES_WORTH * START_BETWEEN) / (len(means) + RECIPES_WORTH)
+    return off, blur, means, spreads
 
 
 def _noise(noise: float, readings: Stack, found: cure.Posterior, doubt: Floats) -> float:
@@ -303,7 +358,7 @@ def _trial(slabs: Sequence[PastSlab], fold: int, folds: int) -> _Trial | None:
     cuts = [(slab, cut) for slab in out for cut in CUTS if _can_be_tried(slab.readings, cut)]
     if not cuts:
         return None
-    learned = _sweeps([slab for row, slab in enumerate(slabs) if row % folds != fold])
+    learned, _ = _sweeps([slab for row, slab in enumerate(slabs) if row % folds != fold])
     priors = [learned.prior(slab.recipe, (slab.key,)) for slab, _ in cuts]
     return _Trial(
         cure.stack([slab.readings.until(cut) for slab, cut in cuts]),

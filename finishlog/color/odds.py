@@ -17,7 +17,7 @@ from finishlog.color import cure, learn
 from finishlog.color.cure import CURVE_SD, Track
 from finishlog.color.learn import Learned
 from finishlog.color.space import delta_e_2000
-from finishlog.color.weathering import Look, Pace, effective_years, sealed_colors, updated
+from finishlog.color.weathering import Look, Pace, effective_years, looked, sealed_colors
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -153,12 +153,13 @@ def _with_late(
     center: Floats, spread: Floats, old: Slab, origin: Floats, noise: float
 ) -> tuple[Floats, Floats]:
     """The same after the late readings, each a straight look at settled color and weathering."""
-    for age, lab, variance in zip(old.late_ages, old.late_lab, old.late_variance, strict=True):
-        look = np.zeros((3, 10))
-        look[:, :3], look[:, 7:] = np.eye(3), np.eye(3) * effective_years(age)
-        own = np.diag(variance * noise**2 + CURVE_SD**2)
-        center, spread = updated(center, spread, look, lab - origin[:3], own)
-    return center, spread
+    if not len(old.late_ages):
+        return center, spread
+    looks = np.zeros((len(old.late_ages), 3, 10))
+    looks[:, :, :3] = np.eye(3)
+    looks[:, :, 7:] = effective_years(old.late_ages)[:, None, None] * np.eye(3)
+    own = old.late_variance * noise**2 + CURVE_SD**2
+    return looked(center, spread, looks, old.late_lab - origin[:3], own)[:2]
 
 
 def _root(cov: Floats) -> Floats:
@@ -191,7 +192,7 @@ def _matched(
 
 
 def _mean(drawn: Floats) -> Lab:
-    L, a, b = map(float, drawn.mean(axis=0))
+    L, a, b = map(float, cure.within_scale(drawn.mean(axis=0)))
     return L, a, b
 
 

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
+from finishlog.color.cure import redescending
 from finishlog.color.space import Lab, delta_e_2000, lab_to_xyz, xyz_to_lab
 
 if TYPE_CHECKING:
@@ -43,6 +44,11 @@ OUTSIDE = 0.15
 DRAWS = 2000
 FEWEST = 3
 """Settled slabs from which on the crew's own habit is used."""
+BY_EYE_SD = 0.10
+"""How far release left is off where it was judged by eye: assumed, from memory."""
+ODD = 9.0
+"""Squared standardized distance from which on a slab teaches less: three sd."""
+_ROUNDS = 40
 _GRID = np.arange(0, 1.0001, 0.005)
 _WIDE = np.arange(-1, 2.0001, 0.005)
 
@@ -61,11 +67,15 @@ class Patch:
 
 @dataclass(frozen=True, slots=True)
 class Habit:
-    """What the crew leaves, before any photo: mean and sd, 0 to 1, and how many settled slabs taught it."""
+    """What the crew leaves, before any photo: mean and sd, 0 to 1, and how many slabs taught it.
+
+    `measured` of them were read off a photo when settled; the others are as logged, by eye.
+    """
 
     mean: float = USUAL
     sd: float = USUAL_SD
     slabs: int = 0
+    measured: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,18 +123,38 @@ class Settled:
     contrast90: tuple[float, float]
 
 
-def learn(left: Sequence[float], usual: float = USUAL) -> Habit:
-    """The crew's habit from what settled slabs showed, 0 to 1 each; the `usual` one below `FEWEST`.
+def learn(left: Sequence[float], usual: float = USUAL, sd: Sequence[float] | float = 0.0) -> Habit:
+    """The crew's habit from what settled slabs showed, 0 to 1 each, with each one's own sd; the `usual` one below
+    `FEWEST`.
 
-    The usual habit counts as two slabs, so that three alike do not look like certainty.
+    Each slab N(habit's mean, habit's sd), each value N(slab, its sd), by EM: a vague value tells less, and its
+    vagueness is no scatter of the crew's. The usual habit counts as two slabs, so that three alike do not look like
+    certainty.
     """
     if len(left) < FEWEST:
         return Habit(usual, USUAL_SD, len(left))
-    values = np.asarray(left, float)
-    n = len(values)
-    mean = (2 * usual + values.sum()) / (2 + n)
-    spread = (2 * USUAL_SD**2 + ((values - mean) ** 2).sum()) / (2 + n)
-    return Habit(float(mean), float(np.sqrt(spread * (1 + 1 / n))), n)
+    return Habit(*pooled(left, sd, usual, USUAL_SD), len(left))
+
+
+def pooled(
+    values: Sequence[float], sd: Sequence[float] | float, usual: float, usual_sd: float
+) -> tuple[float, float]:
+    """Mean and sd of what the next one is, from `values` with their own `sd`; the usual counts as two, by EM.
+
+    A value far off the others and the usual teaches nothing; the sd never comes out above the usual one.
+    """
+    seen, own = np.asarray(values, float), np.broadcast_to(np.square(np.asarray(sd, float)), (len(values),))
+    mean, spread = usual, usual_sd**2
+    for _ in range(_ROUNDS):
+        belief = redescending((seen - mean) ** 2 / (spread + own), ODD)
+        trust = spread / (spread + own)
+        each = mean + trust * (seen - mean)
+        n = 2 + float(belief.sum())
+        mean = (2 * usual + float((belief * each).sum())) / n
+        off = (each - mean) ** 2 + trust * own
+        spread = min((2 * usual_sd**2 + float((belief * off).sum())) / n, usual_sd**2)
+    told = float((belief * spread / (spread + own)).sum())
+    return mean, float(min(np.sqrt(spread * (1 + 1 / max(told, 1e-9))), usual_sd))
 
 
 def from_habit(habit: Habit, seen: bool = False) -> Left:
@@ -143,7 +173,8 @@ def estimate(field: Patch, rinsed: Patch, unrinsed: Patch, habit: Habit) -> Left
     """Release left from the three colors: the posterior over f in steps of .005, in linear light.
 
     e = S - Lab[(1-f) B + f (B + (A - B)/.97)] in XYZ, C = C_S + (1-f)² C_B + f² C_A. Where B or A is from a library
-    the verdict also needs the frame itself to tell, not the crew's habit alone; where both are it cannot.
+    the verdict also needs the frame itself to tell, not the crew's habit alone; where both are it cannot. Nor is it
+    surer because the field happens to lie near an end: what is cut off at 0 or 1 counts as open there.
     """
     chi, size = _misfit(field, rinsed, unrinsed, _GRID)
     chances = _spread(_normal(-0.5 * chi - 0.5 * size + np.log(_prior(habit))))
@@ -153,7 +184,8 @@ def estimate(field: Patch, rinsed: Patch, unrinsed: Patch, habit: Habit) -> Left
         why = "no patches"  # a color from elsewhere may be what is wrong: that is to be mended first
     if why:
         return _left(chances, "cannot tell", why, mean, sd)
-    verdict: Verdict = "clear" if sd < CLEAR else "rough" if sd < ROUGH else "cannot tell"
+    told = max(sd, _uncut(field, rinsed, unrinsed, habit))
+    verdict: Verdict = "clear" if told < CLEAR else "rough" if told < ROUGH else "cannot tell"
     return _left(chances, verdict, "too close" if verdict == "cannot tell" else "", mean, sd)
 
 
@@ -219,6 +251,13 @@ def _alone(chi: Floats, size: Floats) -> float:
     return _moments(_normal(-0.5 * chi - 0.5 * size))[1]
 
 
+def _uncut(field: Patch, rinsed: Patch, unrinsed: Patch, habit: Habit) -> float:
+    """The sd of f with no end at 0 or 1, where a field that is off by chance would look sure."""
+    chi, size = _misfit(field, rinsed, unrinsed, _WIDE)
+    sd = _moments(_normal(-0.5 * (chi + size + ((_WIDE - habit.mean) / habit.sd) ** 2)), _WIDE)[1]
+    return float(np.hypot(sd, MODEL_SD))
+
+
 def _prior(habit: Habit) -> Floats:
     return np.asarray(np.exp(-0.5 * ((_GRID - habit.mean) / habit.sd) ** 2))
 
@@ -235,9 +274,9 @@ def _spread(chances: Floats) -> Floats:
     return np.asarray(smeared / smeared.sum())
 
 
-def _moments(chances: Floats) -> tuple[float, float]:
-    mean = float(chances @ _GRID)
-    return mean, float(np.sqrt(chances @ (_GRID - mean) ** 2))
+def _moments(chances: Floats, grid: Floats = _GRID) -> tuple[float, float]:
+    mean = float(chances @ grid)
+    return mean, float(np.sqrt(chances @ (grid - mean) ** 2))
 
 
 def _left(chances: Floats, verdict: Verdict, why: Why, mean: float, sd: float) -> Left:

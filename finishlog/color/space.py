@@ -2,8 +2,9 @@
 
 L*a*b* and XYZ mean CIE 1931 2° observer, illuminant D65 (x 0.3127, y 0.3290), XYZ with Y = 1 for white.
 The only module that calls colour-science, and only inside functions: its import takes most of a second.
-What the screens paint with (sRGB, gamut, one CIEDE2000) is therefore written out in plain Python here.
-The tests hold both against each other, against published values and against another library.
+What the screens paint with (sRGB, gamut, one CIEDE2000) is therefore written out in plain Python here, and what
+is computed with in numpy in `arrays`; the library is left the card's values and Munsell notations read.
+The tests hold all against it, against published values and against another library.
 """
 
 from __future__ import annotations
@@ -26,7 +27,7 @@ Lab = tuple[float, float, float]
 
 _D65 = (0.3127, 0.3290)
 WHITE = (_D65[0] / _D65[1], 1.0, (1 - _D65[0] - _D65[1]) / _D65[1])
-_EPSILON, _KAPPA = 216 / 24389, 24389 / 27
+EPSILON, KAPPA = 216 / 24389, 24389 / 27
 # IEC 61966-2-1 primaries with the white above, exact fractions: W3C CSS Color Module Level 4, "Sample code".
 XYZ_TO_RGB = (
     (12831 / 3959, -329 / 214, -1974 / 3959),
@@ -55,31 +56,32 @@ def _colour() -> Any:
 def lab_to_xyz(lab: ArrayLike) -> NDArray[np.float64]:
     """XYZ (Y = 1 for white) of L*a*b*; shape (3,) or (n, 3), any finite values.
 
-    Source: CIE 015 (CIE 1976 L*a*b*), by colour-science.
+    Source: CIE 015 (CIE 1976 L*a*b*).
     """
-    xyz: NDArray[np.float64] = _colour().Lab_to_XYZ(lab, _D65)
-    return xyz
+    from finishlog.color import arrays
+
+    return arrays.lab_to_xyz(lab)
 
 
 def xyz_to_lab(xyz: ArrayLike) -> NDArray[np.float64]:
     """L*a*b* of XYZ (Y = 1 for white); shape (3,) or (n, 3), values from 0 up.
 
-    Source: CIE 015 (CIE 1976 L*a*b*), by colour-science.
+    Source: CIE 015 (CIE 1976 L*a*b*).
     """
-    lab: NDArray[np.float64] = _colour().XYZ_to_Lab(xyz, _D65)
-    return lab
+    from finishlog.color import arrays
+
+    return arrays.xyz_to_lab(xyz)
 
 
 def delta_e_2000(lab1: ArrayLike, lab2: ArrayLike) -> NDArray[np.float64]:
     """CIEDE2000 (kL = kC = kH = 1); shapes (3,) or (n, 3), broadcast; answers () or (n,), from 0 up.
 
     Never compares below |ΔL*| / 1.7471, so a window on L* is an exact prefilter and a box on a*, b* is not.
-    Source: Sharma, Wu, Dalal, Color Res. Appl. 30(1):21-30, 2005, by colour-science.
+    Source: Sharma, Wu, Dalal, Color Res. Appl. 30(1):21-30, 2005.
     """
-    import numpy as np
+    from finishlog.color import arrays
 
-    first, second = np.broadcast_arrays(np.asarray(lab1, float), np.asarray(lab2, float))
-    return np.asarray(_colour().difference.delta_E_CIE2000(first, second), dtype=np.float64)
+    return arrays.delta_e_2000(lab1, lab2)
 
 
 @lru_cache(maxsize=1)
@@ -234,22 +236,27 @@ def _hex(lab: Lab) -> str:
     return "#{:02x}{:02x}{:02x}".format(*lab_to_srgb(lab))
 
 
-def _linear_rgb(lab: Lab) -> tuple[float, float, float]:
+def _xyz(lab: Lab) -> tuple[float, float, float]:
     middle = (lab[0] + 16) / 116
     x, y, z = (
         _uncurve(value) * white
         for value, white in zip((middle + lab[1] / 500, middle, middle - lab[2] / 200), WHITE, strict=True)
     )
+    return x, y, z
+
+
+def _linear_rgb(lab: Lab) -> tuple[float, float, float]:
+    x, y, z = _xyz(lab)
     red, green, blue = (row[0] * x + row[1] * y + row[2] * z for row in XYZ_TO_RGB)
     return red, green, blue
 
 
 def _curve(ratio: float) -> float:
-    return float(ratio ** (1 / 3)) if ratio > _EPSILON else (_KAPPA * ratio + 16) / 116
+    return float(ratio ** (1 / 3)) if ratio > EPSILON else (KAPPA * ratio + 16) / 116
 
 
 def _uncurve(value: float) -> float:
-    return value**3 if value**3 > _EPSILON else (116 * value - 16) / _KAPPA
+    return value**3 if value**3 > EPSILON else (116 * value - 16) / KAPPA
 
 
 def _to_byte(linear: float) -> int:
@@ -296,14 +303,20 @@ def lab_to_munsell(lab: Sequence[float]) -> str | None:
     """Munsell notation of one color to a tenth, like `9.6YR 6.1/2.5` or `N 4.9/`.
 
     None where the renotation has no conversion (near black, far outside real surface colors): the caller
-    then shows the name and L*a*b* alone. The first call loads colour-science and takes about a second,
-    later ones tens of milliseconds; answers are kept. Source as `munsell_to_lab`, inverted.
+    then shows the name and L*a*b* alone. Surface colors come from a table, in about a millisecond; what lies
+    beyond it loads colour-science. Answers are kept. Source as `munsell_to_lab`, inverted.
     """
     return _munsell(_triple(lab))
 
 
 @lru_cache(maxsize=4096)
 def _munsell(lab: Lab) -> str | None:
+    from finishlog.color import munsell
+
+    return munsell.notation(_xyz(lab), WHITE) or _munsell_by_library(lab)
+
+
+def _munsell_by_library(lab: Lab) -> str | None:
     colour, illuminants = _illuminants()
     import numpy as np
 

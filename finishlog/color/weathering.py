@@ -12,6 +12,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from finishlog.color.cure import counted, redescending, within_scale
+from finishlog.color.rinse import ODD
+
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
@@ -26,6 +29,7 @@ START_LOG_Y, START_LOG_CHROMA = float(np.log(0.72)), float(np.log(1.25))
 START_LOOK_SD = np.array([0.15, 0.15])
 """A sealer's log factors on Y and on chroma, and how they differ from slab to slab. Assumed, from memory."""
 _SLABS_WORTH, _PAIRS_WORTH = 3.0, 2.0
+_ROUNDS = 20
 _YEAR = 365.25
 _OFFSET = np.array([16.0, 0.0, 0.0])  # Y goes with (L* + 16)³
 
@@ -96,13 +100,22 @@ def _slope(slab: Aged) -> tuple[Floats, Floats]:
 
 
 def _pooled(found: Floats, doubt: Floats, start: Floats, sd: Floats, worth: float) -> tuple[Floats, Floats]:
-    """Mean and predictive sd of values (n, k) known to variances (n, k), shrunk to a start."""
-    weight = 1 / (sd**2 + doubt)
-    total = worth / sd**2 + weight.sum(axis=0)
-    mean = (worth * start / sd**2 + (weight * found).sum(axis=0)) / total
-    extra = np.maximum((found - mean) ** 2 - doubt, 0.0).sum(axis=0)
-    between = (worth * sd**2 + extra) / (worth + len(found))
-    return mean, np.sqrt(between + 1 / total)
+    """Mean and predictive sd of values (n, k) known to variances (n, k), shrunk to a start, by EM.
+
+    One far off what the others and the start allow teaches nothing; no sd comes out above the start's.
+    """
+    mean, between = start, sd**2
+    for _ in range(_ROUNDS):
+        total = between + doubt
+        belief = redescending(((found - mean) ** 2 / total).max(axis=1), ODD)[:, None]
+        trust = between / total
+        each = mean + trust * (found - mean)
+        count = worth + belief.sum()
+        mean = (worth * start + (belief * each).sum(axis=0)) / count
+        extra = belief * ((each - mean) ** 2 + trust * doubt)
+        between = np.minimum((worth * sd**2 + extra.sum(axis=0)) / count, sd**2)
+    known = worth / sd**2 + (belief / (between + doubt)).sum(axis=0)
+    return mean, np.minimum(np.sqrt(between + 1 / known), sd)
 
 
 def learn_look(pairs: Sequence[Pair]) -> Look:
@@ -160,35 +173,49 @@ def look_variance(look: Look, sealed: Floats) -> Floats:
 
 @dataclass(frozen=True, slots=True)
 class Settled:
-    """A slab past its cure: settled color and pace together, mean (6,) and covariance (6, 6)."""
+    """A slab past its cure: settled color and pace together, mean (6,) and covariance (6, 6).
+
+    weight (n,) is what each late reading counts, 1 or less.
+    """
 
     mean: Floats
     cov: Floats
+    weight: Floats
 
     def at(self, ages_days: ArrayLike) -> tuple[Floats, Floats]:
         """L*a*b* at ages (m,) in days from 45 on: expected (m, 3), covariance (m, 3, 3)."""
-        years = np.atleast_1d(effective_years(ages_days))
-        look = np.array([_look(float(year)) for year in years]).reshape(-1, 3, 6)
-        return look @ self.mean, look @ self.cov @ np.swapaxes(look, -1, -2)
+        look = _looks(effective_years(np.atleast_1d(ages_days)))
+        return within_scale(look @ self.mean), look @ self.cov @ np.swapaxes(look, -1, -2)
 
 
 def settle(lab: Floats, cov: Floats, pace: Pace, ages: Floats, read: Floats, variance: Floats) -> Settled:
     """A settled color (3,), (3, 3) with late readings: ages (n,) in days, L*a*b* (n, 3), variances (n, 3)."""
     mean, spread = np.concatenate([lab, pace.mean]), np.zeros((6, 6))
     spread[:3, :3], spread[3:, 3:] = cov, np.diag(pace.sd**2)
-    for year, seen, own in zip(effective_years(ages), read, variance, strict=True):
-        mean, spread = updated(mean, spread, _look(float(year)), seen, np.diag(own))
-    return Settled(mean, spread)
+    return Settled(*looked(mean, spread, _looks(effective_years(ages)), read, variance))
 
 
-def _look(years: float) -> Floats:
-    return np.hstack([np.eye(3), years * np.eye(3)])
+def _looks(years: Floats) -> Floats:
+    """(n, 3, 6): what a reading after so many effective years (n,) shows of settled color and pace."""
+    here = np.broadcast_to(np.eye(3), (len(years), 3, 3))
+    return np.concatenate([here, years[:, None, None] * here], axis=-1)
 
 
-def updated(mean: Floats, cov: Floats, look: Floats, seen: Floats, variance: Floats) -> tuple[Floats, Floats]:
-    """N(mean, cov) after one reading `look @ x`, Student-t: one that lies far off counts little."""
-    off = seen - look @ mean
-    expected = look @ cov @ look.T
-    square = float(off @ np.linalg.solve(expected + variance, off))
-    gain = cov @ look.T @ np.linalg.inv(expected + variance / min(1.0, 8 / (5 + square)))
-    return mean + gain @ off, cov - gain @ look @ cov
+def looked(
+    mean: Floats, cov: Floats, looks: Floats, seen: Floats, variance: Floats
+) -> tuple[Floats, Floats, Floats]:
+    """N(mean (k,), cov) after readings `looks (n, 3, k) @ x` of variance (n, 3), all at once, and their weights (n,).
+
+    Student-t by reweighting, as `cure.solve`: what lies far off all else counts little, beyond ten sd nothing.
+    """
+    weight = np.ones(len(seen))
+    if not len(seen):
+        return mean, cov, weight
+    tight = np.linalg.inv(cov)
+    for left in reversed(range(_ROUNDS)):
+        told = np.swapaxes(looks, -1, -2) * (weight[:, None] / variance)[:, None, :]
+        spread = np.linalg.inv(tight + (told @ looks).sum(axis=0))
+        found = mean + spread @ np.einsum("nkc,nc->k", told, seen - looks @ mean)
+        square = ((seen - looks @ found) ** 2 / variance).sum(axis=-1)
+        weight = counted(square, absurd=left < 3)
+    return found, spread, weight

@@ -45,13 +45,24 @@ def ahead(services: Services, handle: str, at: datetime | None = None) -> Ahead:
         return _ahead(log, services, job, at or services.clock())
 
 
-def _ahead(log: Reader, services: Services, job: Job, now: datetime) -> Ahead:
+def evening(services: Services, handle: str, system: str = "us") -> Ahead | None:
+    """The look ahead at a job that is poured today or tomorrow; None for any other."""
+    now = services.clock()
+    with services.log().reading() as log:
+        job = log.job(log.resolve(handle))
+        if job.state != "planned" or job.planned_on is None:
+            return None
+        days = (job.planned_on - now.astimezone(zone_of(job)).date()).days
+        return _ahead(log, services, job, now, system) if 0 <= days <= NEAR_DAYS else None
+
+
+def _ahead(log: Reader, services: Services, job: Job, now: datetime, system: str = "us") -> Ahead:
     assert job.planned_on is not None
     zone = zone_of(job)
     shop = log.shop()
     parts = (
-        *_rinse(job.planned_on, shop), *_joint(job, shop), *_material(log, services, job), *_buried(job),
-        *_weather(shop), *_samples(job),
+        *_rinse(job.planned_on, shop), *_joint(job, shop), *_material(log, services, job, system),
+        *_buried(job, system), *_weather(shop), *_samples(job),
     )  # fmt: skip
     when = day_said(job.planned_on, now.astimezone(zone).date())
     named = when if when in WEEKDAYS else f"{when}, {write_weekday(job.planned_on)}"
@@ -93,19 +104,19 @@ def _window(key: str, shop: Shop) -> Window:
     return window
 
 
-def _material(log: Reader, services: Services, job: Job) -> Iterator[AheadPart]:
+def _material(log: Reader, services: Services, job: Job, system: str) -> Iterator[AheadPart]:
     wanted = shelving.wanted_of(log, job)
     if not wanted:
         yield AheadPart("material", "Material", "The recipe does not say how much it takes.", settle=True)
-    for each in shelving.enough(log, services, wanted):
+    for each in shelving.enough(log, services, wanted, system):
         yield AheadPart("material", each.wanted.kind.capitalize(), each.text, each.settle)
 
 
-def _buried(job: Job) -> Iterator[AheadPart]:
+def _buried(job: Job, system: str) -> Iterator[AheadPart]:
     if not job.buried:
         yield AheadPart("buried", "Buried", "Nothing is logged: ask before you stake, cut or dig.")
     for item in job.buried:
-        yield AheadPart("buried", "Buried", words.buried(item), settle=True)
+        yield AheadPart("buried", "Buried", words.buried(item, system), settle=True)
 
 
 def _weather(shop: Shop) -> Iterator[AheadPart]:

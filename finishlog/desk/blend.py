@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from finishlog.desk import blend_bench, blend_samples, blend_words
+from finishlog.desk import blend_bench, blend_ladder, blend_samples, blend_words
 from finishlog.desk.blend_bench import Bench, BlendRequest, Unknown
 from finishlog.desk.blend_samples import Samples
 from finishlog.desk.services import Services
@@ -62,6 +62,7 @@ class BlendAnswer:
     found: Found | None
     ladder: tuple[Rung, ...]
     ladder_read: int
+    ladder_samples: tuple[str, ...]
     unknown: tuple[Unknown, ...]
     samples: int
     cement: str | None
@@ -88,8 +89,7 @@ def _blended(
 ) -> BlendAnswer:
     from finishlog.color import blend
 
-    if read := _ladder_rows(request, bench):
-        mixture = _after_ladder(bench, read)
+    read, mixture = _with_ladder(request, bench, mixture)
     best = blend.solve(mixture, request.target, bench.maxima, bench.limit, bench.usable)
     doses = _said(best.doses, blend_bench.level(bench, best.doses))
     limit = blend_bench.level(bench, doses)
@@ -114,7 +114,8 @@ def _blended(
         ),
         ladder=tuple(Rung(rung.factor, _named(bench, rung.doses), rung.lab) for rung in rungs),
         ladder_read=len(read),
-        cautions=blend_words.cautions(samples, bench.rows, bench.pigments, found, bool(read)),
+        ladder_samples=tuple(row.name for row in read),
+        cautions=blend_words.cautions(samples, bench.rows, bench.pigments, found, read),
     )
 
 
@@ -128,6 +129,7 @@ def _answer(
         "found": None,
         "ladder": (),
         "ladder_read": 0,
+        "ladder_samples": (),
         "cautions": (Caution("blend", blend_words.STEADY),),
     }
     off = f"levels off around {plain(shop.pigment_full_percent)} % to start from: from memory, no source"
@@ -141,6 +143,21 @@ def _answer(
         sources=(sources.PIGMENT_LIMIT, sources.MIXING, off),
         **(none | found),  # type: ignore[arg-type]
     )
+
+
+def _with_ladder(
+    request: BlendRequest, bench: Bench, mixture: Mixture
+) -> tuple[tuple[SampleRow, ...], Mixture]:
+    """The ladder that was read, from its sheet or among the log's samples, and the mixture moved by it."""
+    from finishlog.color import blend
+
+    if told := _ladder_rows(request, bench):
+        return told, _after_ladder(bench, told)
+    logged = blend_ladder.among(bench.rows, request.target) if request.samples is None else ()
+    if not logged:
+        return (), mixture
+    doses, (labs, _) = blend_bench.table(logged, bench.pigments), blend_bench.readings(logged)
+    return logged, blend.settled(mixture, doses, labs)
 
 
 def _ladder_rows(request: BlendRequest, bench: Bench) -> tuple[SampleRow, ...]:

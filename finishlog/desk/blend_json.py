@@ -34,6 +34,7 @@ def blend_json(answer: BlendAnswer) -> Json:
             for rung in answer.ladder
         ],
         "ladder_read": answer.ladder_read,
+        "ladder_samples": list(answer.ladder_samples),
         "not_known": [{"pigments": list(each.pigments), "why": each.why} for each in answer.unknown],
         "samples": answer.samples,
         "cement": answer.cement,

@@ -129,7 +129,14 @@ def _row(sample: Sample, rows: Sequence[LearningRow], labels: Mapping[str, str])
     doses: dict[str, float] = defaultdict(float)
     for product, percent in sample.doses:
         doses[labels[product.uid]] += percent
-    return SampleRow(str(sample.number), sample.cement, dict(doses), (L, a, b), (sd_L, sd_a, sd_b), n)
+    return SampleRow(
+        str(sample.number), sample.cement, dict(doses), (L, a, b), (sd_L, sd_a, sd_b), _photos(seen)
+    )
+
+
+def _photos(seen: Sequence[Reading]) -> int | None:
+    """How many photos were read; None where a colorimeter was."""
+    return None if any("colorimeter" in read.source.casefold() for read in seen) else len(seen)
 
 
 def _sd(reading: Reading) -> Lab:

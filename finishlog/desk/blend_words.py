@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from finishlog.desk import blend_ladder
 from finishlog.desk.blend_samples import Samples
 from finishlog.desk.words import count, listed
 from finishlog.inputs.blend import SampleRow
+from finishlog.inputs.details import DOSE_ENDS
 from finishlog.records.quantities import Caution
 from finishlog.units import exact, fixed, plain, write
 
@@ -45,11 +47,17 @@ def advice(found: Blend, ladder_read: bool) -> str:
 
 
 def cautions(
-    samples: Samples, rows: Sequence[SampleRow], pigments: Sequence[str], found: Blend, ladder_read: bool
+    samples: Samples,
+    rows: Sequence[SampleRow],
+    pigments: Sequence[str],
+    found: Blend,
+    ladder: Sequence[SampleRow],
 ) -> tuple[Caution, ...]:
     """What limits this blend."""
     lines = [*_samples_lines(samples, rows), *_beyond(rows, pigments, found.doses)]
-    if not ladder_read and found.verdict != "out of reach":
+    if own := [row.name for row in ladder if row in rows]:
+        lines.append(f"Taken for the ladder: {_numbered(own)}, of one ratio and near the wanted color.")
+    if not ladder and found.verdict != "out of reach":
         lines.append("Until the ladder is read this is arithmetic: no sample stands at this dose yet.")
     lines.append("Same cement, sand and water as the job: another cement is another color.")
     lines.append("To the customer: a sample to be approved, never a promise.")
@@ -134,6 +142,12 @@ def ladder_lines(answer: BlendAnswer) -> list[tuple[str, ...]]:
         )
         for rung in answer.ladder
     ]
+
+
+def how_to_log(answer: BlendAnswer) -> list[str]:
+    """The commands by which a rung comes into the log, so that the next blend goes by it."""
+    middle = next((rung for rung in answer.ladder if rung.factor == 1), None)
+    return [] if middle is None else list(blend_ladder.how_to_log(middle.doses, len(DOSE_ENDS)))
 
 
 def _color(lab: Sequence[float]) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
-from datetime import date
+from datetime import date, datetime, tzinfo
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
@@ -17,6 +17,7 @@ from finishlog.desk.doubts import Doubt
 from finishlog.desk.plain_data import number
 from finishlog.desk.record import Recorded
 from finishlog.errors import InputError
+from finishlog.inputs import moments, until
 from finishlog.records.care import CARE_STATES, Book, CareState, FilmNow, MonthCount, Reseal, WeekPlan
 from finishlog.records.log import Job
 from finishlog.records.shop import Shop
@@ -107,36 +108,6 @@ def _months(lines: Sequence[Reseal], today: date, shop: Shop) -> tuple[MonthCoun
     return tuple(found)
 
 
-def calendar_lines(services: Services, by: date | None = None) -> tuple[Reseal, ...]:
-    """Every reseal that a calendar may hold, far ones too, so that a second calendar brings the first up to date.
-
-    With `by`, those only that open by then. What was taken back comes as `gone`; a reseal of the last two years
-    as done.
-    """
-    from finishlog.store.viewing import zone_of
-
-    today = services.today()
-    found: list[Reseal] = []
-    with services.log().reading() as log:
-        shop = log.shop()
-        for job in log.jobs_with(*care.KINDS):
-            zone = zone_of(job.site.zone)
-            done = care.done_since(job, shop, zone, today - relativedelta(years=2), today)
-            line = care.reseal(job, shop, zone, today)
-            found += [done] if done is not None else []
-            if line is not None and (by is None or line.due_from <= by or line.state != "due"):
-                found.append(line)
-            found += [replace(line or done or _no_line(job, today), uid=uid, gone=True)
-                      for uid in care.gone(job, shop, zone, today)]  # fmt: skip
-    return tuple(_in_its_month(line, today, shop) for line in found)
-
-
-def _no_line(job: Job, today: date) -> Reseal:
-    """What is left of a job whose only sealing was taken back."""
-    return Reseal("", care.changes(job), job.handle, job.name, care.owner_of(job), job.site.street, job.site.town,
-                  (), 1, today, today, today, "declined", "Taken back.", gone=True)  # fmt: skip
-
-
 def of_job(services: Services, handle: str) -> Reseal | None:
     """The next reseal of one job; None if it never was sealed. Raises InputError for a job that is not there."""
     from finishlog.store.viewing import zone_of
@@ -177,6 +148,13 @@ def read_state(text: str) -> CareState:
     return found[0]
 
 
+def read_on(text: str, state: CareState, now: datetime, zone: tzinfo) -> date:
+    """The day that goes with a state: past for done, else to come, a span too. Raises InputError."""
+    if state != "done":
+        return until.read_day(text, now.astimezone(zone).date())
+    return moments.read_moment(text, now, zone).instant.astimezone(zone).date()
+
+
 def set_state(
     services: Services,
     handle: str,
@@ -189,8 +167,9 @@ def set_state(
 ) -> Recorded:
     """Keep what the office did about a reseal; `record.undo` takes it back.
 
-    `on` is the day it is booked for, asked again from, or was done on. done opens the next window. Raises
-    InputError where a booking has no day or the job was never sealed, Doubt for a customer who said no.
+    `on` is the day it is booked for, asked again from (None: some months on), or was done on. done opens the
+    next window. Raises InputError where a booking has no day or the job was never sealed, Doubt for a customer
+    who said no.
     """
     line = of_job(services, handle)
     if line is None:
@@ -200,10 +179,12 @@ def set_state(
     if line.left_alone and state in ("contacted", "booked") and not because:
         raise Doubt(f"{line.customer.name} wants no reminders.", "If it is so, say why.")
     texts = {"state": state, "note": note or "", "by": person or ""}
-    if on is not None:
-        texts["at" if state == "done" else "on"] = on.isoformat()
-    elif state in ("due", "contacted") and line.planned and line.on is not None:
+    if state == "ask_again":
+        on = on or services.today() + relativedelta(months=care.ASK_AGAIN_MONTHS)
+    if state in ("due", "contacted") and line.planned and line.on is not None and on in (None, line.on):
         texts |= {"on": line.on.isoformat(), "by_plan": "yes"}
+    elif on is not None:
+        texts["at" if state == "done" else "on"] = on.isoformat()
     done = recording.record(services, line.job, "care", texts, because=because)
     odd = _odd_day(line, on, services.shop()) if state == "booked" and on is not None else ()
     return replace(done, warnings=(*done.warnings, *odd))
@@ -266,6 +247,11 @@ def _to_plan(line: Reseal, today: date) -> bool:
     return line.open and line.state != "ask_again" and not _was_booked(line, today)
 
 
+def _is_free(line: Reseal, today: date) -> bool:
+    """Whether the plan may set its day: nobody did meanwhile."""
+    return _to_plan(line, today) and (line.planned or line.on is None)
+
+
 def _was_booked(line: Reseal, today: date) -> bool:
     return line.state == "booked" and line.on is not None and line.on < today
 
@@ -283,11 +269,12 @@ def _task(line: Reseal) -> week.Task:
 
 def keep_plan(services: Services, made: WeekPlan, progress: Progress | None = None) -> int:
     """Keep the plan's days with their jobs, all or none; what people set is left alone. Returns how many changed."""
-    held = {line.job: line for line in book(services, _last_day(made)).lines if line.state != "done"}
-    visits = [visit for each in made.weeks for visit in each.visits]
-    moved = [v for v in visits if not v.fixed and v.job in held and held[v.job].on != v.on]
     file_path = services.log().file_path
-    with services.log().writing() as log:
+    with services.log().writing() as log:  # nobody else writes from here on: what others kept is seen
+        found = book(services, _last_day(made))
+        held = {line.job: line for line in found.lines if _is_free(line, found.today)}
+        visits = [visit for each in made.weeks for visit in each.visits]
+        moved = [v for v in visits if not v.fixed and v.job in held and held[v.job].on != v.on]
         for at, visit in enumerate(moved, 1):
             texts = {"state": held[visit.job].state, "on": visit.on.isoformat(), "by_plan": "yes"}
             recording.record_in(log, services, visit.job, "care", texts, file_path=file_path)
@@ -318,6 +305,7 @@ def reseal_json(line: Reseal) -> dict[str, Any]:
         "why": line.why,
         "on": line.on.isoformat() if line.on else None,
         "by_plan": line.planned,
+        "moved": line.moved,
         "month": f"{line.month[0]:04d}-{line.month[1]:02d}",
         "number": line.number,
         "sealed_on": line.sealed_on.isoformat(),

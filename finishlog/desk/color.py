@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-METHOD = "cure-1"
+METHOD = "cure-2"
 LATEST_DAY = 3650
 BAND_DAYS = (0, 0.5, 1, 1.5, 2, 3, 4, 5, 6, 7, 9, 11, 14, 17, 20, 24, 28, 33, 38, 45, 52, 60)
 _APART = 0.3
@@ -138,7 +138,7 @@ def _track(
     held = learning.sort(of_spot)
     key = learning.key_of(scene.handle, next((row.area for row in of_spot), None))
     recipe_jobs = state.learned.of_recipe(recipe, (key,))
-    empty = ColorTrack(area, sample, spot, _readings(rows, (), None, scene.zone), (), (), None, None, None, None,
+    empty = ColorTrack(area, sample, spot, _readings(rows, None, None, scene.zone), (), (), None, None, None, None,
                        None, None, recipe_jobs, ())  # fmt: skip
     if poured is None:
         return replace(empty, flags=(color_flags.NO_POUR,))
@@ -159,7 +159,7 @@ def _filled(
     by_age = {point.age_days: point for point in points}
     lab, cov = made.at(BAND_DAYS)
     judge = cure.settled_from(made.fit)
-    readings = _readings(rows, held.curve, made.fit, scene.zone)
+    readings = _readings(rows, held, made, scene.zone)
     found = replace(
         empty, readings=readings,
         forecast=tuple(p for p in points if p.age_days != age or age in scene.by),
@@ -197,23 +197,31 @@ def _sealed(state: State, made: Curve, final: float, poured: datetime, zone: Zon
 
 
 def _readings(
-    rows: Sequence[LearningRow], curve: Sequence[Row], fit: cure.Fit | None, zone: ZoneInfo
+    rows: Sequence[LearningRow], held: Sorted | None, made: Curve | None, zone: ZoneInfo
 ) -> tuple[ColorReading, ...]:
-    """Every reading of every spot by age, those of the curve with what they counted."""
+    """Every reading of every spot by age, dry bare ones with what they counted."""
     counted: dict[int, float] = {}
-    if fit is not None:
-        by_age = sorted(curve, key=lambda row: row[0])
-        counted = {row.number: float(w) for (_, row), w in zip(by_age, fit.weights(), strict=True)}
+    curve: set[int] = set()
+    if held is not None and made is not None:
+        counted = {row.number: 0.0 for _, row in held.no_concrete}
+        counted |= _counted(held.curve, made.fit.weights()) | _counted(held.late, made.old.weight)
+        curve = {row.number for _, row in held.curve}
     ordered = sorted(rows, key=lambda row: (row.happened, row.number))
-    return tuple(_reading(row, counted.get(row.number), zone) for row in ordered)
+    return tuple(_reading(row, counted.get(row.number), row.number in curve, zone) for row in ordered)
 
 
-def _reading(row: LearningRow, weight: float | None, zone: ZoneInfo) -> ColorReading:
+def _counted(rows: Sequence[Row], weights: Floats) -> dict[int, float]:
+    """Weights by entry number; they stand in the order of age."""
+    by_age = sorted(rows, key=lambda row: row[0])
+    return {row.number: float(weight) for (_, row), weight in zip(by_age, weights, strict=True)}
+
+
+def _reading(row: LearningRow, weight: float | None, in_curve: bool, zone: ZoneInfo) -> ColorReading:
     read = row.reading
     return ColorReading(
         row.number, row.happened.astimezone(zone).date(), learning.age_days(row), read.spot,
         (read.L, read.a, read.b), learning.lab_sd(row), read.damp, read.sealed, read.sample, read.photo,
-        weight is not None, weight, weight is not None and weight < _APART,
+        in_curve, weight, weight is not None and weight < _APART,
     )  # fmt: skip
 
 

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 NO_POUR = "The end of the pour was not logged, so no reading has an age and nothing can be forecast."
 FEW = 5
+_BELIEVED = 0.05
 _SAME_DAY, _FAR_APART, _STILL = 1.0, 8.0, 1.0
 
 
@@ -36,8 +37,10 @@ def flags(track: ColorTrack, held: Sorted, state: State, made: Curve) -> Iterato
         yield f"Not read yet, dry and bare: this is what {count(track.recipe_jobs, 'other job')} of its recipe tell."
     if track.spot == "field":
         yield "The base alone was not read: this is the whole field, release color in it."
+    if made.fit.unlike:
+        yield "Unlike what its recipe and your other slabs tell: its own readings count for more, the range is wider."
     yield from _contradictions(track)
-    yield from _outliers(track)
+    yield from _outliers(track, held, made)
     yield from _clock(track)
     yield from _from_sample(held)
     yield from _kept_apart(held)
@@ -60,10 +63,19 @@ def _contradictions(track: ColorTrack) -> Iterator[str]:
             )
 
 
-def _outliers(track: ColorTrack) -> Iterator[str]:
+def _outliers(track: ColorTrack, held: Sorted, made: Curve) -> Iterator[str]:
+    """Which reading is not believed, and why."""
+    impossible = {row.number for _, row in held.no_concrete}
     for reading in track.readings:
-        if reading.apart:
-            yield f"Entry {reading.entry}, {_age(reading)}, stands apart from the curve and counts for little."
+        if not reading.apart or reading.age_days is None or reading.entry in impossible:
+            continue
+        L, a, b = map(float, made.at([reading.age_days])[0][0])
+        off = difference(reading.lab, (L, a, b)).de00
+        counts = "is not believed" if (reading.weight or 0.0) < _BELIEVED else "counts for little"
+        yield (
+            f"Entry {reading.entry}, {_age(reading)}, stands apart and {counts}: L* {reading.lab[0]:.0f}, "
+            f"ΔE00 {off:.0f} from the L* {L:.0f} that all else tells. Read that spot again."
+        )
 
 
 def _clock(track: ColorTrack) -> Iterator[str]:
@@ -85,6 +97,12 @@ def _from_sample(held: Sorted) -> Iterator[str]:
 
 
 def _kept_apart(held: Sorted) -> Iterator[str]:
+    for age, row in held.no_concrete:
+        read = row.reading
+        yield (
+            f"Entry {row.number}, day {age:.0f}, is not believed: L*a*b* {read.L:.0f}, {read.a:.0f}, {read.b:.0f} "
+            "is no color that concrete has. Read that spot again."
+        )
     if held.damp:
         yield f"{count(len(held.damp), 'damp reading')} kept out of the dry curve: a preview of the sealed look."
     if held.sealed:

@@ -111,6 +111,16 @@ def odds_json(odds: Odds) -> Json:
             }
             for at in odds.by_age
         ],
+        "spot": odds.spot,
+        "by_spot": [
+            {
+                "spot": one.spot,
+                "probability": number(one.probability, 3),
+                "probability_sealed": number(one.probability_sealed, 3),
+                "radius90_de00": number(one.radius90_de00, 2),
+            }
+            for one in odds.spots
+        ],
         "raise_by": list(odds.raise_by),
         "history_jobs": odds.history_jobs,
         "recipe_jobs": odds.recipe_jobs,

@@ -11,6 +11,8 @@ import numpy as np
 
 from finishlog.color import cure, learn, weathering
 from finishlog.color.cure import Track
+from finishlog.color.drying import Drying, WetDry
+from finishlog.color.drying import learn as learn_drying
 from finishlog.color.learn import Learned, PastSlab
 from finishlog.color.weathering import Aged, Look, Pace, Pair
 from finishlog.desk.services import Services
@@ -20,14 +22,21 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from finishlog.records.answers import LearningRow
+    from finishlog.records.log import Reading
 
     Floats = NDArray[np.float64]
 
 SAMPLE_SD = (1.0, 0.4, 0.5)
 """How far a kept sample may lie off the slab it stands for, L*, a*, b*: assumed, from memory."""
+LEAST_SD = 0.1
+"""No reading counts as surer, whatever its sd says: a colorimeter repeats so on one spot, a slab is no tile."""
+CONCRETE_L, CONCRETE_CHROMA = (8.0, 98.0), 80.0
+"""L* and chroma that colored concrete can have: wide limits, from memory. Beyond them a reading was mistyped."""
 PAIR_TO_DAY = 200.0
 """Until then a bare and a sealed reading of one slab differ by the sealer, later by the weather too."""
 MOST_LATE = 200
+NEW_TO_DAY = 7.0
+"""Until then a damp and a dry reading of one spot tell how drying goes on rinse day."""
 _DAY = 86400.0
 
 Row = tuple[float, "LearningRow"]
@@ -36,12 +45,16 @@ Row = tuple[float, "LearningRow"]
 
 @dataclass(frozen=True, slots=True)
 class Sorted:
-    """A slab's readings by what they may tell. `curve` and `late` are dry and bare, up to day 60 and after."""
+    """A slab's readings by what they may tell. `curve` and `late` are dry and bare, up to day 60 and after.
+
+    `no_concrete`: such a color no concrete has, so they tell nothing.
+    """
 
     curve: tuple[Row, ...]
     late: tuple[Row, ...]
     sealed: tuple[Row, ...]
     damp: tuple[Row, ...]
+    no_concrete: tuple[Row, ...] = ()
 
     def track(self) -> Track:
         return _track(self.curve)
@@ -101,7 +114,8 @@ def sort(rows: Iterable[LearningRow]) -> Sorted:
     Readings of its sample's bare half carry the curve on after the slab's own last one.
     """
     own = [row for row in rows if not row.apart]
-    aged = [(age, row) for row in own if (age := age_days(row)) is not None and age >= 0]
+    known = [(age, row) for row in own if (age := age_days(row)) is not None and age >= 0]
+    aged = [(age, row) for age, row in known if is_concrete(row.reading)]
     bare = [(age, row) for age, row in aged if not row.reading.damp and not row.reading.sealed]
     last = max((age for age, row in bare if row.reading.sample is None), default=-1.0)
     bare = [(age, row) for age, row in bare if row.reading.sample is None or age > last]
@@ -111,7 +125,14 @@ def sort(rows: Iterable[LearningRow]) -> Sorted:
         late=tuple((age, row) for age, row in bare if age > cure.LEARN_TO_DAY),
         sealed=dry_sealed,
         damp=tuple((age, row) for age, row in aged if row.reading.damp),
+        no_concrete=tuple((age, row) for age, row in known if not is_concrete(row.reading)),
     )
+
+
+def is_concrete(read: Reading) -> bool:
+    """Whether concrete can have that color, pigmented, stained, damp or sealed; wide limits, from memory."""
+    low, high = CONCRETE_L
+    return low <= read.L <= high and float(np.hypot(read.a, read.b)) <= CONCRETE_CHROMA
 
 
 def age_days(row: LearningRow) -> float | None:
@@ -127,7 +148,7 @@ def lab_sd(row: LearningRow) -> tuple[float, float, float]:
 
 
 def _spread(row: LearningRow) -> tuple[float, ...]:
-    own = lab_sd(row)
+    own = tuple(max(sd, LEAST_SD) for sd in lab_sd(row))
     if row.reading.sample is None:
         return own
     return tuple(float(np.hypot(sd, more)) for sd, more in zip(own, SAMPLE_SD, strict=True))
@@ -185,3 +206,39 @@ def slabs_of(rows: Iterable[LearningRow], job: str) -> Mapping[str | None, tuple
         if row.job == job:
             found[row.area] = (*found.get(row.area, ()), row)
     return found
+
+
+def drying(services: Services, final_day: float) -> Drying:
+    """How much of the lightening to come drying a spot brings back, by spots read damp and dry within a day."""
+    taught = state(services).learned
+    with services.log().reading() as log:
+        rows = [row for row in log.learning_rows() if row.reading.spot == "base" and not row.apart]
+    damp = [row for row in rows if row.reading.damp and not row.reading.sealed]
+    pairs = [(row, near) for row in damp if (near := _dried(row, rows)) is not None]
+    return learn_drying(_wet_dry(taught, rows, row, near, final_day) for row, near in pairs)
+
+
+def _dried(damp: LearningRow, rows: Sequence[LearningRow]) -> LearningRow | None:
+    """The dry, bare reading of the same spot nearest in time, within a day; None where the slab was not new."""
+    age = age_days(damp)
+    if age is None or not 0 <= age <= NEW_TO_DAY:
+        return None
+    same = [
+        row for row in rows
+        if (row.job, row.area, row.reading.sample) == (damp.job, damp.area, damp.reading.sample)
+        and not (row.reading.damp or row.reading.sealed)
+        and abs((row.happened - damp.happened).total_seconds()) <= _DAY
+    ]  # fmt: skip
+    return min(same, key=lambda row: abs(row.happened - damp.happened), default=None)
+
+
+def _wet_dry(
+    taught: Learned, rows: Sequence[LearningRow], damp: LearningRow, dry: LearningRow, final_day: float
+) -> WetDry:
+    slab = [row for row in rows if (row.job, row.area) == (damp.job, damp.area)]
+    made = _fit(taught, PastSlab(key_of(damp.job, damp.area), damp.recipe, sort(slab).track()))
+    settled, cov = made.at([final_day])
+    return WetDry(
+        damp.reading.L, dry.reading.L, float(settled[0, 0]),
+        lab_sd(damp)[0] ** 2, lab_sd(dry)[0] ** 2, float(cov[0, 0, 0]),
+    )  # fmt: skip

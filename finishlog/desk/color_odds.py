@@ -17,7 +17,7 @@ from finishlog.desk.color_learned import Sorted, State
 from finishlog.desk.ready import area_of
 from finishlog.desk.services import Services
 from finishlog.desk.words import listed
-from finishlog.records.color import Odds, OddsAt, OddsFactor
+from finishlog.records.color import Odds, OddsAt, OddsFactor, OddsOf
 from finishlog.records.plan import Difference
 from finishlog.records.shop import Shop
 
@@ -26,11 +26,12 @@ if TYPE_CHECKING:
     from finishlog.records.log import Area, Job
 
 NEVER_READ = (
-    "No odds: the old slab's base was never read, dry. Photograph it with a card, cleaned, on a dry day."
+    "No odds: the old slab was never read dry, base or field. Photograph it with a card, clean, on a dry day."
 )
 NO_POUR = "No odds: the old slab's readings have no age, since the end of its pour was not logged."
 AGES = (14.0, 28.0, 180.0)
-_SPOT = "base"
+SPOTS = ("base", "field")
+"""What is compared, like with like: the base where it was read, else the whole field."""
 _CHANGED = ("lot", "maker", "cement", "content", "plant")
 _RAISE: dict[OddsFactor, str] = {
     "job_scatter": "pour a sample of the new load, let it lighten, and choose after it: no two jobs come out alike",
@@ -43,8 +44,12 @@ _RAISE: dict[OddsFactor, str] = {
 
 @dataclass(frozen=True, slots=True)
 class Sides:
-    """The two slabs: the readings that each has, when each was poured. The new one has none while it is planned."""
+    """The two slabs: the readings of one spot that each has, when each was poured.
 
+    The new one has none while it is planned.
+    """
+
+    spot: str
     recipe: str | None
     old: Sorted
     old_key: str
@@ -60,23 +65,33 @@ def of_plan(
     """The odds of a slab poured on a day against this area; None with the reason where nothing is known."""
     with services.log().reading() as log:
         rows = log.learning_rows()
-    own = _rows(rows, job.handle, area.uid)
-    poured = _poured(own)
     noon = datetime.combine(on, time(12), ZoneInfo(job.site.zone))
-    held = learning.sort(own)
-    if not (held.curve or held.late or held.sealed):
-        return None, NO_POUR if own and poured is None else NEVER_READ
-    assert poured is not None
-    sides = Sides(
-        own[0].recipe, held, learning.key_of(job.handle, own[0].area), poured, learning.sort(()), "", noon
-    )
-    found = between(services, sides, shop)
+    sides = []
+    for spot in SPOTS:
+        own = _rows(rows, job.handle, area.uid, spot)
+        if (held := _told(own)) is not None and (poured := _poured(own)) is not None:
+            key = learning.key_of(job.handle, own[0].area)
+            sides.append(Sides(spot, own[0].recipe, held, key, poured, learning.sort(()), "", noon))
+    if not sides:
+        read = [row for spot in SPOTS for row in _rows(rows, job.handle, area.uid, spot)]
+        return None, NO_POUR if read and _poured(read) is None else NEVER_READ
+    found = _of_all(services, sides, shop)
     return replace(found, notes=(*found.notes, *_not_in_it(differences))), ""
+
+
+def _of_all(services: Services, sides: Sequence[Sides], shop: Shop) -> Odds:
+    """The odds by the first of these, beside them those of every spot that was read."""
+    found = [between(services, one, shop) for one in sides]
+    spots = tuple(
+        OddsOf(side.spot, odds.probability, odds.probability_sealed, odds.radius90_de00)
+        for side, odds in zip(sides, found, strict=True)
+    )
+    return replace(found[0], spots=spots)
 
 
 def between(services: Services, sides: Sides, shop: Shop) -> Odds:
     """The odds of two slabs, now and by age."""
-    state = learning.state(services, _SPOT)
+    state = learning.state(services, sides.spot)
     new, old = _slab(sides.new_key, sides.new, state), _slab(sides.old_key, sides.old, state)
     apart = (sides.new_poured - sides.old_poured).total_seconds() / 86400
     final = float(shop.final_color_day)
@@ -106,6 +121,7 @@ def _answer(state: State, sides: Sides, matched: Sequence[Matched], limit: float
         history_jobs=state.jobs,
         recipe_jobs=state.learned.of_recipe(sides.recipe, without) + 1,
         notes=tuple(_notes(state, sides)),
+        spot=sides.spot,
         bare_pair=final.bare_pair,
         sealed_pair=final.sealed_pair,
     )
@@ -133,6 +149,8 @@ def _slab(key: str, held: Sorted, state: State) -> Slab:
 
 
 def _notes(state: State, sides: Sides) -> Iterator[str]:
+    if sides.spot == "field":
+        yield "The base of the old slab was never read: whole field against whole field, its release color in it."
     if state.jobs < 5:
         yield "Little history of yours yet: the odds rest on starting values from memory."
     if not sides.old.curve and not sides.old.late:
@@ -151,11 +169,22 @@ def _not_in_it(differences: Sequence[Difference]) -> Iterator[str]:
         yield f"Not in the odds: the change of {listed(dict.fromkeys(changed))}. Only a sample tells what it does."
 
 
-def _rows(rows: Sequence[LearningRow], handle: str, area: str) -> list[LearningRow]:
+def _rows(rows: Sequence[LearningRow], handle: str, area: str, spot: str) -> list[LearningRow]:
     return [
         row for row in rows
-        if row.job == handle and row.area in (area, None) and row.reading.spot == _SPOT and not row.apart
+        if row.job == handle and row.area in (area, None) and row.reading.spot == spot and not row.apart
     ]  # fmt: skip
+
+
+def _told(rows: Sequence[LearningRow]) -> Sorted | None:
+    """The readings by kind; None where none is dry and of an age."""
+    held = learning.sort(rows)
+    return held if held.curve or held.late or held.sealed else None
+
+
+def _ended(job: Job, area: Area) -> datetime | None:
+    """The last end of a pour of the area."""
+    return max((entry.happened for entry in job.of_kind("pour", area=area.uid)), default=None)
 
 
 def _poured(rows: Sequence[LearningRow]) -> datetime | None:
@@ -181,12 +210,19 @@ def of_addition(services: Services, job: Job, area: Area, shop: Shop) -> Odds | 
     other = next((one for one in reference.areas if one.kind == area.kind), None)
     if other is None:
         return None
-    new, old = _rows(rows, job.handle, area.uid), _rows(rows, reference.handle, other.uid)
-    new_poured, old_poured = _poured(new), _poured(old)
-    held = learning.sort(old)
-    if new_poured is None or old_poured is None or not (held.curve or held.late or held.sealed):
+    sides = [one for spot in SPOTS if (one := _sides(rows, spot, (job, area), (reference, other)))]
+    return _of_all(services, sides, shop) if sides else None
+
+
+def _sides(
+    rows: Sequence[LearningRow], spot: str, new: tuple[Job, Area], old: tuple[Job, Area]
+) -> Sides | None:
+    """A spot of both slabs; None where the old one does not tell it, or either has no end of its pour."""
+    read, before = (_rows(rows, job.handle, area.uid, spot) for job, area in (new, old))
+    held, old_poured = _told(before), _poured(before)
+    new_poured = _poured(read) or _ended(*new)
+    if held is None or old_poured is None or new_poured is None:
         return None
-    return between(services, Sides(
-        old[0].recipe, held, learning.key_of(reference.handle, old[0].area), old_poured,
-        learning.sort(new), learning.key_of(job.handle, new[0].area), new_poured,
-    ), shop)  # fmt: skip
+    key = learning.key_of(new[0].handle, read[0].area if read else new[1].uid)
+    old_key = learning.key_of(old[0].handle, before[0].area)
+    return Sides(spot, before[0].recipe, held, old_key, old_poured, learning.sort(read), key, new_poured)

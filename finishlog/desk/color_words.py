@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from finishlog.color.names import nearest_name
 from finishlog.color.words import compare
-from finishlog.desk.words import chance, count
+from finishlog.desk.words import chance, count, listed
 from finishlog.records.color import (
     ColorPoint,
     ColorReading,
@@ -214,5 +214,20 @@ def odds_reasons(odds: Odds) -> list[tuple[str, str]]:
     rows += [("Raises it", text) for text in odds.raise_by[:1]] + [("", text) for text in odds.raise_by[1:]]
     if odds.compare_from:
         rows.append(("Judge from", f"{write_weekday(odds.compare_from)} on"))
-    rows.append(("Sealed alike", chance(odds.probability_sealed)))
+    rows.append(("Bare", _by_age(odds, sealed=False)))
+    rows.append(("Sealed alike", _by_age(odds, sealed=True)))
+    rows += [
+        (f"By the {one.spot}", f"{chance(one.probability)} bare, {chance(one.probability_sealed)} sealed")
+        for one in odds.spots
+        if one.spot != odds.spot
+    ]
     return rows + [("", note) for note in odds.notes]
+
+
+def _by_age(odds: Odds, *, sealed: bool) -> str:
+    """`7 in 10 at 14 days, 8 in 10 at 28 days and 45 days`: ages in a row with the same chance stand together."""
+    found: dict[str, list[str]] = {}
+    for at in odds.by_age:
+        said = chance(at.probability_sealed if sealed else at.probability)
+        found.setdefault(said, []).append(f"{at.age_days:g}")
+    return ", ".join(f"{said} at {listed(ages)} days" for said, ages in found.items())

@@ -12,7 +12,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from finishlog.desk import doubts as odd
-from finishlog.desk import drafts, makers, offers
+from finishlog.desk import drafts, makers, offers, sealer_sheet
 from finishlog.desk.doubts import Doubt, Scene
 from finishlog.desk.record import Recorded, Stand, keep, sentence, stand, wrong_fields
 from finishlog.errors import InputError
@@ -340,6 +340,7 @@ def _keep_all(log: Writer, told: Told, now: Stand, services: Services, because: 
 def _keep(log: Writer, new: NewEntry, now: Stand, services: Services, because: str | None) -> Recorded:
     job = log.job(now.job.handle)
     new = makers.told(log, job, new)
-    scene = Scene(job, now.zone, services.clock(), log.shop())
+    sheets = sealer_sheet.sheets(log) if new.kind == "seal" else {}
+    scene = Scene(job, now.zone, services.clock(), log.shop(), sheets=sheets)
     entry, warnings = keep(log, new, scene, because if odd.doubts(new, scene) else None)
     return Recorded(job.handle, entry, sentence(entry, now.zone), (), warnings)

@@ -5,6 +5,8 @@ Days are told as days before today, so that the demo is the same on every day bu
 
 from __future__ import annotations
 
+import hashlib
+import json
 import tomllib
 from collections.abc import Callable, Mapping
 from datetime import UTC, date, datetime, time, timedelta
@@ -17,18 +19,22 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from finishlog.records.demo import DemoStart
-from finishlog.records.log import Coat, Exactness, Reading, Shape
+from finishlog.records.files import Content, Photo
+from finishlog.records.log import Approval, Coat, Exactness, Reading, Shape
 from finishlog.records.writing import (
+    NewAdvice,
     NewArea,
     NewBuried,
     NewCustomer,
     NewEntry,
+    NewFile,
     NewJob,
     NewLoad,
     NewMaterialUse,
     NewMix,
     NewProduct,
     NewRecipe,
+    NewSample,
     NewSite,
     NewStage,
     NewStageMaterial,
@@ -68,6 +74,8 @@ def make(log: Log, today: date) -> None:
             player.play(writer, job)
         for move in player.shop["shelf"]:
             writer.add_stock_move(player.move(move))
+        for told in _read("forecasts.toml")["forecast"]:
+            writer.add_advice(told["job"], player.forecast(told))
 
 
 def _uids() -> Callable[[], str]:
@@ -94,6 +102,8 @@ class _Player:
         self.today = today
         self.zone = ZoneInfo(shop["zone"])
         self._recipes: dict[str, str] = {}
+        self._photos: dict[str, str] = {}
+        self._poured: dict[tuple[str, str], date] = {}
 
     def play(self, writer: Writer, data: Data) -> None:
         job = writer.add_job(self.job(data))
@@ -102,6 +112,8 @@ class _Player:
                 self._recipes.setdefault(told["recipe"], area.recipe.uid)
         for entry in data["entry"]:
             writer.add_entry(job.handle, self.entry(entry))
+            if entry["kind"] == "pour":
+                self._poured[job.handle, entry["area"]] = self.day(entry["ago"])
 
     def job(self, data: Data) -> NewJob:
         return NewJob(
@@ -112,6 +124,7 @@ class _Player:
             state=data.get("state", "poured"),
             planned_on=self.day(data["planned_ago"]) if "planned_ago" in data else None,
             note=data.get("note"),
+            reference=data.get("reference"),
             areas=self.areas(data["area"]),
             buried=tuple(NewBuried(**item) for item in data.get("buried", ())),
         )
@@ -151,13 +164,57 @@ class _Player:
             materials=tuple(NewMaterialUse(**self.named(use)) for use in data.get("use", ())),
             load=self.load(data["load"]) if "load" in data else None,
             coat=Coat(**data["coat"]) if "coat" in data else None,
-            reading=_reading(data["reading"]) if "reading" in data else None,
+            reading=self.reading(data["reading"]) if "reading" in data else None,
+            sample=self.sample(data["sample"]) if "sample" in data else None,
+            approval=Approval(**data["approval"]) if "approval" in data else None,
+            files=(self.photo(data),) if "photo" in data else (),
         )
+
+    def reading(self, data: Data) -> Reading:
+        """A reading, with the SHA-256 of its photo in place of the photo's name."""
+        told = {key: value for key, value in data.items() if key not in ("lab", "sd")}
+        if "photo" in told:
+            told["photo"] = self._photos[told["photo"]]
+        return Reading(*data["lab"], *data.get("sd", ()), **told)
+
+    def photo(self, data: Data) -> NewFile:
+        """The picture that an entry tells of, drawn."""
+        from finishlog.desk import demo_photos
+
+        told, taken = data["photo"], self.moment(data).astimezone(self.zone)
+        drawn = demo_photos.jpeg(
+            told["base"], told["release"], told["left"], self.shop["card"]["srgb"], taken
+        )
+        content = Content(drawn, hashlib.sha256(drawn).hexdigest())
+        self._photos[told["name"]] = content.sha256
+        zone = f"{taken:%z}"
+        kept = Photo("JPEG", demo_photos.WIDTH, demo_photos.HEIGHT, f"{taken:%Y-%m-%dT%H:%M:%S}",
+                     f"{zone[:3]}:{zone[3:]}", "camera offset")  # fmt: skip
+        return NewFile(Path(told["name"]), told["name"], "image/jpeg", kept, content)
 
     def move(self, data: Data) -> NewStockMove:
         """What was bought, counted or opened for the shelf."""
         told = {key: value for key, value in self.named(data).items() if key not in ("ago", "at")}
         return NewStockMove(**told, happened=self.moment(data))
+
+    def sample(self, data: Data) -> NewSample:
+        doses = (self.named(dose) for dose in data.get("doses", ()))
+        return NewSample(**{**data, "doses": tuple((dose["product"], dose["percent"]) for dose in doses)})
+
+    def forecast(self, data: Data) -> NewAdvice:
+        """A forecast as it was given then, in the keys of the color desk."""
+        poured = self._poured[data["job"], data["area"]]
+        points = [
+            {"age_days": age, "on": (poured + timedelta(days=age)).isoformat(), "lab": lab, "lab_sd": sd,
+             "radius90_de00": radius}
+            for age, lab, sd, radius in ((p[0], p[1:4], p[4:7], p[7]) for p in data["points"])
+        ]  # fmt: skip
+        answer = {"area": data["area"], "sample": None, "spot": "base", "forecast": points,
+                  "history_jobs": data["history_jobs"], "recipe_jobs": data["recipe_jobs"]}  # fmt: skip
+        inputs = {"area": data["area"], "readings_until": self.moment(data).isoformat()}
+        return NewAdvice(
+            "forecast", data["method"], json.dumps(inputs), json.dumps(answer), self.moment(data)
+        )
 
     def load(self, data: Data) -> NewLoad:
         mix = NewMix(**self.shop["mix"][data["mix"]]) if "mix" in data else None
@@ -171,11 +228,6 @@ class _Player:
         """The hour at the site; noon stands for a day of which no hour was written down."""
         at = time.fromisoformat(data["at"]) if "at" in data else NOON
         return datetime.combine(self.day(data["ago"]), at, self.zone).astimezone(UTC)
-
-
-def _reading(data: Data) -> Reading:
-    L, a, b = data["lab"]
-    return Reading(L, a, b, spot=data["spot"])
 
 
 def _shape(text: str) -> Shape:

@@ -6,16 +6,17 @@ Limits without a named setting are common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from finishlog.desk import ready
+from finishlog.desk import amount_doubts, ready
 from finishlog.desk import words as say
+from finishlog.desk.sealer_sheet import Sheets
 from finishlog.errors import InputError
 from finishlog.records.log import Entry, Job
 from finishlog.records.shop import Shop
-from finishlog.records.writing import NewEntry, NewLoad
+from finishlog.records.writing import NewEntry, NewLoad, NewMaterialUse, NewProduct
 from finishlog.trade import release
 from finishlog.trade.events import entry_kind
 from finishlog.trade.shelf import in_base
@@ -56,13 +57,17 @@ def ask(doubts: Sequence[str]) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Scene:
-    """A job as it stands while an entry is looked at; `without` is the entry that it replaces."""
+    """A job as it stands while an entry is looked at; `without` is the entry that it replaces.
+
+    `sheets` is what the sealers allow, where that is known.
+    """
 
     job: Job
     zone: ZoneInfo
     now: datetime
     shop: Shop
     without: int | None = None
+    sheets: Sheets = field(default_factory=dict)
 
     def entries(self, *kinds: str, area: str | None = None) -> tuple[Entry, ...]:
         """Standing entries of these kinds; of one area (by name) and those of the whole job, or of all."""
@@ -94,7 +99,8 @@ def doubts(new: NewEntry, scene: Scene) -> tuple[str, ...]:
 
 def _found(new: NewEntry, scene: Scene) -> dict[str, None]:
     return dict.fromkeys((*_in_the_future(new, scene), *_before_the_pour(new, scene), *_amounts(new, scene),
-                          *ready.doubts(new, scene), *_reclaimed(new, scene)))  # fmt: skip
+                          *amount_doubts.doubts(new, scene.job, scene.shop), *ready.doubts(new, scene),
+                          *_reclaimed(new, scene)))  # fmt: skip
 
 
 def _as_new(old: Entry, scene: Scene) -> NewEntry:
@@ -102,7 +108,13 @@ def _as_new(old: Entry, scene: Scene) -> NewEntry:
     area = next((a.name for a in scene.job.areas if a.uid == old.area), None)
     held = old.load
     load = NewLoad(held.yards, slump_in=held.slump_in, slump_end_in=held.slump_end_in) if held else None
-    return NewEntry(old.kind, old.happened, old.exactness, area, facts=old.facts, load=load, coat=old.coat)
+    uses = tuple(
+        NewMaterialUse(NewProduct(use.product.name, use.product.kind), use.amount, use.unit)
+        for use in old.materials
+    )
+    return NewEntry(
+        old.kind, old.happened, old.exactness, area, facts=old.facts, load=load, coat=old.coat, materials=uses
+    )
 
 
 def _in_the_future(new: NewEntry, scene: Scene) -> Iterator[str]:

@@ -6,7 +6,7 @@ import json
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-from finishlog.inputs import entries
+from finishlog.trade.events import kinds_in_order
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
@@ -42,7 +42,7 @@ def drafts(services: Services, handle: str) -> tuple[tuple[str, dict[str, str]],
     """The kinds of a job's entries that are half written, with their texts, in the order of the work."""
     with services.log().reading() as log:
         whole = log.resolve(handle)
-        kinds = (DAY_CARD, *(kind.key for kind in entries.kinds()))
+        kinds = (DAY_CARD, *(kind.key for kind in kinds_in_order()))
         found = ((kind, _texts(log.draft(draft_key(whole, kind)))) for kind in kinds)
         return tuple((kind, texts) for kind, texts in found if texts)
 

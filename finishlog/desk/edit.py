@@ -149,8 +149,20 @@ def set_note(services: Services, handle: str, text: str, *, version: int | None 
 
 def merge(services: Services, keep: str, double: str) -> Customer:
     """Two entries of one customer become one; each is a name or the handle of a job. Raises InputError."""
+    named = [_who(text, where) for text, where in ((keep, "keep"), (double, "double"))]
     with services.log().writing() as log:
-        return log.merge_customers(*(_NAMED.read(text) or "" for text in (keep, double)))
+        return log.merge_customers(*named)
+
+
+def _who(text: str, where: str) -> str:
+    """The customer that is named. Raises InputError for a blank and for what is no text."""
+    try:
+        named: str | None = _NAMED.read(text)
+    except InputError as wrong:
+        raise wrong.at(where) from None
+    if named is None:
+        raise InputError("Which customer?", where=where, example="Ottoline Quillfeather, or a job of hers")
+    return named
 
 
 def customer(services: Services, who: str, texts: Mapping[str, str]) -> Customer:
@@ -165,7 +177,7 @@ def customer(services: Services, who: str, texts: Mapping[str, str]) -> Customer
     if "leave_alone" in facts:
         facts["leave_alone"] = bool(facts["leave_alone"])
     with services.log().writing() as log:
-        return log.update_customer(_NAMED.read(who) or "", **facts)
+        return log.update_customer(_who(who, "customer"), **facts)
 
 
 def new_owner(
@@ -186,9 +198,11 @@ def new_owner(
         raise InputError(
             f"{write_date(day)} is in the future.", where="--since", example=services.today().isoformat()
         )
+    told = {"phone": phone, "email": email}
+    reach = {field.key: field.read(told[field.key]) for field in _OF_CUSTOMER if field.key in told}
     with services.log().writing() as log:
         whole = log.resolve(handle)
-        return log.add_owner(whole, NewCustomer(name, phone or None, email or None), day, note or None)
+        return log.add_owner(whole, NewCustomer(name, **reach), day, note or None)
 
 
 def _day(text: str, today: date, where: str) -> date:

@@ -1,6 +1,7 @@
 """A sheet of entries in: every row is kept as `record` would keep it, all of them or none.
 
-A row that the log has already is skipped: each entry of the log answers for one row.
+A row that the log has already is skipped: each entry of the log answers for one row. What is odd about a row
+is judged by what came before it; what its load makes of the pour, by the whole sheet.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from finishlog.desk import edit, record
+from finishlog.desk import edit, load_flags, record
 from finishlog.desk.doubts import Doubt
 from finishlog.desk.record import Stand, WrongFields
 from finishlog.errors import InputError
@@ -51,6 +52,8 @@ class _Taking:
     handles: dict[str, str | None] = field(default_factory=dict)
     unclaimed: dict[str, list[Entry]] = field(default_factory=dict)
     """By job, the entries it had before the sheet and that no row has told of yet."""
+    loads: dict[str, dict[int, int]] = field(default_factory=dict)
+    """By job, the lines of its loads by their entries' numbers."""
     known: dict[tuple[str, ...], str] = field(default_factory=dict)
     """Handles by themselves, and by customer, street and piece of work."""
 
@@ -68,7 +71,7 @@ def bring_in(
 
     def fill(log: Log) -> None:
         nonlocal report
-        with log.writing() as writer:
+        with log.trying() if check else log.writing() as writer:
             taking = _Taking(services, writer, log.file_path, known=_known_jobs(writer))
             _take_all(taking, rows, progress)
             report = _report(taking, len(rows), written=not check and not taking.bad)
@@ -91,7 +94,7 @@ def _report(taking: _Taking, rows: int, *, written: bool) -> ImportReport:
         jobs_added=taking.jobs,
         skipped=taking.skipped,
         written=written,
-        flagged=tuple(taking.flagged),
+        flagged=tuple(sorted(taking.flagged, key=lambda remark: remark.line)),
         bad=tuple(taking.bad),
         preview=() if written else tuple(taking.preview),
         entries_added=taking.entries,
@@ -115,6 +118,10 @@ def _take_all(taking: _Taking, rows: list[Row | sheet.BadLine], progress: Progre
             taking.bad.append(Remark(row.line, where, what, wrong.example))
         if progress:
             progress(done, len(rows))
+    for handle, lines in taking.loads.items():
+        now, shop = record.stand(taking.log, taking.services, handle), taking.log.shop()
+        found = load_flags.of_sheet(now.job, now.zone, shop, lines)
+        taking.flagged += [Remark(lines[number], "", what) for number, what in found]
 
 
 def _take(taking: _Taking, row: Row) -> None:
@@ -174,9 +181,11 @@ def _take_entry(taking: _Taking, line: int, kind: str, told: dict[str, str]) -> 
         return
     done = record.record_in(
         taking.log, taking.services, handle, kind, told, file_path=taking.file_path, replaces=replaces,
-        because=because,
+        because=because, flag=False,
     )  # fmt: skip
     taking.entries += 1
+    if done.entry.load is not None:
+        taking.loads.setdefault(done.job, {})[done.entry.number] = line
     taking.flagged += [Remark(line, "", warning) for warning in done.warnings]
     if len(taking.preview) < FIRST:
         taking.preview.append(f"{done.job}  {done.sentence}")

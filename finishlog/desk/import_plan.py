@@ -45,6 +45,7 @@ class Planner:
         self.flagged: list[Remark] = []
         self.bad: list[Remark] = []
         self._handles: dict[JobKey, str] = {}
+        self._known: dict[str, Job] = {}
         self._samples: dict[int, int] = {}
         self._unnumbered: list[int] = []
         self._reader: Reader | None = None
@@ -162,7 +163,9 @@ class Planner:
         handle = self._handles.get(line.job)
         if started or handle is None or self._reader is None:
             return started or Addition(None)
-        return Addition(self._reader.job(handle))
+        if handle not in self._known:
+            self._known[handle] = self._reader.job(handle)
+        return Addition(self._known[handle])
 
     def _compare(self, line: Line, told: Sequence[NewEntry], job: Job) -> None:
         """The log has this pour: whatever the sheet tells that the log does not is named."""

@@ -21,7 +21,7 @@ def lay_open(services: Services, job: str) -> JobPage:
         held, line, shop = log.job(handle), log.line(handle), log.shop()
     zone = ZoneInfo(held.site.zone)
     today = services.clock().astimezone(zone).date()
-    areas = placing.areas(held, zone, shop.off_dose_percent)
+    areas = placing.areas(held, zone, shop.off_dose_percent, shop.first_comparable_day)
     age = (today - line.poured_on).days if line.poured_on else None
     return JobPage(
         job=held,

@@ -64,7 +64,11 @@ def _in_folder(folder: Path, before: str) -> Iterator[Named | LeftOut]:
 
 def shown(name: str) -> str:
     """A file's name as text: bytes of it that are none are shown as question marks."""
-    return os.fsencode(name).decode("utf-8", "replace").replace("\0", "")[:LONGEST_NAME].strip()
+    try:
+        known = os.fsencode(name)
+    except UnicodeEncodeError:  # half a character that stands for no byte
+        known = name.encode("utf-8", "replace")
+    return known.decode("utf-8", "replace").replace("\0", "")[:LONGEST_NAME].strip()
 
 
 def read(path: Path, most: int) -> bytes:

@@ -19,7 +19,7 @@ from finishlog.errors import InputError
 from finishlog.inputs import boxes as places
 from finishlog.inputs import photos as pictures
 from finishlog.inputs.boxes import Place, Shown
-from finishlog.records.log import Entry, Reading
+from finishlog.records.log import Entry, Fact, Reading
 from finishlog.records.shop import Shop
 from finishlog.records.writing import NewEntry
 
@@ -165,6 +165,11 @@ def read(
     return _kept(services, handle, line, measured, told, sample, because)
 
 
+def looked_at(path: Path) -> pictures.Picture:
+    """A photo that is in no log, as it is: its size, a small picture. Raises InputError for what is none."""
+    return pictures.look(_bytes(path))
+
+
 def _bytes(path: Path) -> bytes:
     try:
         return photo_files.read(path, pictures.BYTES_MOST)
@@ -180,7 +185,13 @@ def _judged(
 
     height, width = picture.shape[:2]
     if gray is not None:
-        return None, frame.of_gray(picture, gray.within(width, height), float(shop.gray_card_percent / 100))
+        share = float(shop.gray_card_percent / 100)
+        try:
+            return None, frame.of_gray(picture, gray.within(width, height), share)
+        except InputError as wrong:  # it is a box like any other, and was told by an option of its own
+            raise InputError(
+                wrong.title, wrong.cause, where="--gray", example="--gray 900,400,80,80"
+            ) from None
     limit = float(shop.card_limit_de00)
     if corners is None:
         found = card.anywhere(picture, card_finder.candidates(picture), limit)
@@ -247,6 +258,8 @@ def _notes(card: Card | None, spots: Sequence[SpotRead]) -> Iterator[str]:
             if names:
                 yield f"On the card {what}: {', '.join(names)}."
     for spot in spots:
+        if card is None and spot.lab[0] > 100:
+            yield f"The box {spot.shows} comes out brighter than white: is the gray box on the gray card?"
         if spot.clipped >= 0.01:
             yield f"Of the box {spot.shows} {spot.clipped:.0%} is cut off by the camera."
 
@@ -293,13 +306,9 @@ def _kept(
         if measured.spots:
             new = replace(new, area=_area(facts.area or line.area, now.context.areas))
         done = [
-            record.keep(
-                log,
-                replace(new, reading=_reading(spot, line, facts, measured.source, sample)),
-                scene,
-                because,
-            )
+            record.keep(log, _spot_entry(new, spot, measured.left, reading), scene, because)
             for spot in measured.spots
+            for reading in (_reading(spot, line, facts, measured.source, sample),)
         ]
     warnings = dict.fromkeys(warning for _, some in done for warning in some)
     return Read(now.job.handle, line, measured, tuple(entry for entry, _ in done), tuple(warnings))
@@ -335,6 +344,15 @@ def _reading(spot: SpotRead, line: PhotoLine, facts: PhotoFacts, source: str, sa
         L, a, b, sds[0], sds[1], sds[2], spot.spot, _yes(facts.damp, line.damp), _yes(facts.sealed, line.sealed),
         source, photo=line.sha256, sample=sample, box=str(spot.box),
     )  # fmt: skip
+
+
+def _spot_entry(new: NewEntry, spot: SpotRead, left: SurfaceLeft | None, reading: Reading) -> NewEntry:
+    """The reading of a box; a dry field's holds the release left too, from which the rinse helper learns."""
+    facts: dict[str, Fact] = {}
+    if left is not None and spot.shows == "field" and not reading.damp:
+        facts["release_left_percent"] = round(100 * left.share, 1)
+        facts["release_left_sd_percent"] = round(100 * left.sd, 1)
+    return replace(new, reading=reading, facts=facts)
 
 
 def _yes(told: str, kept: bool | None) -> bool:

@@ -154,11 +154,12 @@ def add(
     *,
     because: str | None = None,
     progress: Progress | None = None,
+    lookers: int = LOOKERS,
 ) -> Added:
     """Keep the photos among these files and folders. Raises InputError for what is wrong with the rest asked.
 
     A file that is no photo is left out with its reason, and the others come in. What is odd (before the pour,
-    in the future, no time in it) is asked about, and comes in with `because`.
+    in the future, no time in it) is asked about, and comes in with `because`. `lookers` are unpacked at once.
     """
     found = list(photo_files.gather(paths))
     if not found:
@@ -169,7 +170,7 @@ def add(
     batch.handle = now.job.handle
     _told(batch, now)
     seen: list[_Seen] = []
-    for done, one in enumerate(_looked_at(found), 1):
+    for done, one in enumerate(_looked_at(found, lookers), 1):
         if isinstance(one, LeftOut):
             batch.left_out.append(one)
         else:
@@ -188,13 +189,13 @@ def _is_enough(seen: list[_Seen]) -> bool:
     return len(seen) >= AT_ONCE or sum(len(one.content.data) for one in seen) >= BYTES_AT_ONCE
 
 
-def _looked_at(found: Iterable[Named | LeftOut]) -> Iterator[_Seen | LeftOut]:
+def _looked_at(found: Iterable[Named | LeftOut], lookers: int) -> Iterator[_Seen | LeftOut]:
     """Each in its order; a few are unpacked ahead, while those before them are written."""
-    with ThreadPoolExecutor(LOOKERS) as pool:
+    with ThreadPoolExecutor(lookers) as pool:
         ahead: deque[Future[_Seen | LeftOut]] = deque()
         for each in found:
             ahead.append(pool.submit(_look, each))
-            if len(ahead) > LOOKERS:
+            if len(ahead) > lookers:
                 yield ahead.popleft().result()
         while ahead:
             yield ahead.popleft().result()
@@ -240,7 +241,7 @@ def _told(batch: _Batch, now: Stand) -> NewEntry:
         texts["at"] = facts.taken
     new, wrongs = entries.read("photo", texts, now.context)
     if new is None:
-        raise record.wrong_fields(wrongs)
+        raise record.wrong_fields(tuple(replace(w, key="taken") if w.key == "at" else w for w in wrongs))
     one_area = now.context.areas[0] if len(now.context.areas) == 1 else None
     return replace(new, area=new.area or (None if facts.area.strip() else one_area))
 

@@ -13,7 +13,7 @@ from fractions import Fraction
 from typing import Literal
 from zoneinfo import ZoneInfo
 
-from finishlog.desk import placed_bags
+from finishlog.desk import placed_bags, placed_left
 from finishlog.desk.placed_bags import pounds_of
 from finishlog.desk.placed_missing import with_missing
 from finishlog.records.log import Area, Entry, Fact, Job, Load, MaterialUse, Mix, Product, StageMaterial
@@ -36,28 +36,35 @@ class _Load:
     solids_lb: Fraction  # of it, what is pigment
 
 
-def areas(job: Job, zone: ZoneInfo, off_percent: Fraction = placing.OFF_PERCENT) -> tuple[AsPlaced, ...]:
+def areas(
+    job: Job, zone: ZoneInfo, off_percent: Fraction = placing.OFF_PERCENT,
+    settled_day: int = placed_left.SETTLED_DAY,
+) -> tuple[AsPlaced, ...]:  # fmt: skip
     """Every area of the job as placed, the field first."""
     ordered = sorted(job.areas, key=lambda area: area.kind != "field")
-    return tuple(as_placed(job, area, zone, off_percent) for area in ordered)
+    return tuple(as_placed(job, area, zone, off_percent, settled_day) for area in ordered)
 
 
-def as_placed(job: Job, area: Area, zone: ZoneInfo, off_percent: Fraction = placing.OFF_PERCENT) -> AsPlaced:
+def as_placed(
+    job: Job, area: Area, zone: ZoneInfo, off_percent: Fraction = placing.OFF_PERCENT,
+    settled_day: int = placed_left.SETTLED_DAY,
+) -> AsPlaced:  # fmt: skip
     """What went into one area of a job and what was done to it.
 
-    Loads more than `off_percent` (the shop's setting) off the pour's dose are named.
+    Loads more than `off_percent` (the shop's setting) off the pour's dose are named; from `settled_day` (likewise) a
+    reading tells release left.
     """
     loads = _loads(job, area)
     end = _pour_end(job, area, loads)
     pigments, dose_from = _pigments(area, loads)
     doses = [d for load in loads if (d := _load_dose(load)) is not None]
     total = _total_dose(pigments)
-    mixes = _mixes(loads)
     release = _latest(job, area, "powder_release")
     release_lb = _released_lb(release)
     rinse = _latest(job, area, "rinse")
     stamp = _stamp_facts(job, area)
     base = _reading(job, area, "base")
+    left, measured = placed_left.left(job, area, end, rinse, settled_day)
     placed = AsPlaced(
         area=area,
         poured_on=_local_day(end, zone),
@@ -69,7 +76,7 @@ def as_placed(job: Job, area: Area, zone: ZoneInfo, off_percent: Fraction = plac
         dose_high=max(doses, default=total),
         off_loads=_off_loads(loads, off_percent),
         over_limit=_over_limit(loads, pigments),
-        mixes=mixes,
+        mixes=_mixes(loads),
         loads=len(loads),
         balance_loads=sum(load.entry.load.is_balance for load in loads if load.entry.load),
         delivered_yd3=_sum(load.yards for load in loads),
@@ -88,13 +95,14 @@ def as_placed(job: Job, area: Area, zone: ZoneInfo, off_percent: Fraction = plac
         rinse=rinse.facts if rinse else {},
         rinsed_at=rinse.happened if rinse and rinse.exactness != "day" else None,
         rinse_age_h=_rinse_age(rinse, end),
-        release_left_percent=_number(rinse.facts.get("release_left_percent")) if rinse else None,
+        release_left_percent=left,
         coats=_coats(job, area, end, zone),
         base_reading=base.reading if base else None,
         release_reading=entry.reading if (entry := _reading(job, area, "release color")) else None,
         base_read_on=_local_day(base, zone),
         missing=(),
         bag_mix=placed_bags.bag_mix(job, area),
+        release_left_measured=measured,
     )
     return with_missing(placed, rinse is not None, len(loads) - len(doses))
 
@@ -355,8 +363,13 @@ def _coat(entry: Entry, end: Entry | None, zone: ZoneInfo) -> PlacedCoat:
 
 
 def _reading(job: Job, area: Area, spot: str) -> Entry | None:
-    """The newest reading of that spot, dry and bare before any other."""
-    found = [e for e in job.of_kind("reading", area=area.uid) if e.reading and e.reading.spot == spot]
+    """The newest reading of that spot, dry and bare before any other; a test sample's color is not the slab's."""
+    apart = job.samples_apart()
+    found = [
+        e
+        for e in job.of_kind("reading", area=area.uid)
+        if e.reading and e.reading.spot == spot and e.reading.sample not in apart
+    ]
     bare = [e for e in found if e.reading and not e.reading.damp and not e.reading.sealed]
     return (bare or found or [None])[-1]  # type: ignore[list-item]
 

@@ -165,7 +165,7 @@ def _measured(request: PlanRequest, depth: str) -> YardsRequest:
 def _reference(services: Services, handle: str, area: str | None) -> tuple[Job, AsPlaced, Shop]:
     with services.log().reading() as log:
         job, shop = log.job(log.resolve(handle)), log.shop()
-    areas = placing.areas(job, ZoneInfo(job.site.zone), shop.off_dose_percent)
+    areas = placing.areas(job, ZoneInfo(job.site.zone), shop.off_dose_percent, shop.first_comparable_day)
     return job, _chosen(areas, area, job.handle), shop
 
 

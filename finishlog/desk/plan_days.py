@@ -6,11 +6,12 @@ from datetime import date, timedelta
 
 from dateutil.relativedelta import relativedelta
 
+from finishlog.desk.words import left_words
 from finishlog.records.plan import AsPlaced, PlanDay
 from finishlog.records.shop import Shop
 from finishlog.trade import stages
 from finishlog.trade.stages import Window
-from finishlog.units import write_date, write_number, write_weekday
+from finishlog.units import write_date, write_weekday
 
 _SATURDAY, _SUNDAY = 5, 6
 
@@ -60,8 +61,8 @@ def _rinse(on: date, reference: AsPlaced, shop: Shop) -> PlanDay:
         if age is not None
         else "sweep dry first; the old rinse age is not known"
     )
-    if reference.release_left_percent is not None:
-        watch += f", {write_number(reference.release_left_percent)} % left"
+    if left := left_words(reference):
+        watch += f", {left}"
     ages = f"{window.usual_from_h} to {window.usual_to_h} h old"
     return PlanDay(
         "rinse", "Sweep and rinse", opens, closes, f"{_span(opens, closes)}, {ages}",

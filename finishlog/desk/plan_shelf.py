@@ -57,16 +57,20 @@ _METRIC = {"lb": ("mass_lb", "kg", "kg"), "gal": ("liquid_gal", "l", "L"), "yd³
 def _of(part: CostPart, units: str) -> str:
     """`59 lb at $2.50/lb, a setting`; in metric by the kilogram, liter or cubic meter."""
     source = "a setting" if part.price_of == SETTING else part.price_of
-    price, per = part.usd_per_unit, part.unit
-    if units == "metric" and per in _METRIC:
-        quantity, unit, per = _METRIC[per]
-        price *= QUANTITIES[quantity].factors[unit]
-    at = f"at {usd(price, 2)}/{per}, {source}"
+    at = f"at {per_unit(part.usd_per_unit, part.unit, units)}, {source}"
     if part.amount is None:
         return f"amount not known, {at}"
     if part.unit == "yd³":
         return f"{write('volume_yd3', part.amount, units)} {at}"
     return f"{stock.amount(part.amount, part.unit, units)} {at}"
+
+
+def per_unit(usd_each: Fraction, unit: str, units: str = "us") -> str:
+    """`$2.50/lb`, in metric `$5.51/kg`."""
+    if units == "metric" and unit in _METRIC:
+        quantity, key, unit = _METRIC[unit]
+        usd_each *= QUANTITIES[quantity].factors[key]
+    return f"{usd(usd_each, 2)}/{unit}"
 
 
 def per_area(usd_per_ft2: Fraction, units: str = "us") -> str:

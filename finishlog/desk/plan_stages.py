@@ -73,7 +73,7 @@ def _stage(
 
 
 def _fact(param: Param, value: object, system: str) -> str:
-    """`Mixing after the color: 10 min`, `Distance of the tip: 14 in`."""
+    """`Mixing after the color: 10 min`, `Tip to slab: 14 in`."""
     title = param.title.removesuffix(", min")
     said = _said(param, value, system)
     return f"{title}: {said}" if title == param.title else f"{title}: {said} min"

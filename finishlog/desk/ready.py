@@ -11,6 +11,7 @@ from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
+from finishlog.desk import sealer_sheet
 from finishlog.desk.plain_data import data, number
 from finishlog.errors import InputError
 from finishlog.records.care import Compatible
@@ -41,14 +42,34 @@ def seal(
     now: WeatherNow,
     limits: SealerLimits | None = None,
     system: str = "us",
+    sealer: str | None = None,
 ) -> Readiness:
-    """Whether this job's slab, or one area of it, can be sealed now. Raises InputError."""
+    """Whether this job's slab, or one area of it, can be sealed now. Raises InputError.
+
+    It is judged by the sealer's own sheet where that is known: of the sealer that is named, else of the one on
+    the slab's last coat, else of its recipe. `limits` are what was told of it now.
+    """
     from finishlog.store.viewing import zone_of
 
     with services.log().reading() as log:
         job, shop = log.job(log.resolve(handle)), log.shop()
-    facts = slab_facts(job, area_of(job, area), services.clock(), zone_of(job.site.zone))
-    return readiness.seal(facts, now, shop, limits, system)
+        one = area_of(job, area)
+        if sealer is None:
+            name = sealer_of(job, one)
+        else:
+            name = sealer_sheet.product_of(log, sealer).name
+        known = sealer_sheet.sheets(log).get(sealer_sheet.folded(name or ""), SealerLimits())
+    facts = slab_facts(job, one, services.clock(), zone_of(job.site.zone))
+    return readiness.seal(facts, now, shop, sealer_sheet.over(known, limits or SealerLimits()), system)
+
+
+def sealer_of(job: Job, area: Area | None) -> str | None:
+    """The sealer that goes on: of the last coat, else of the recipe; None where neither names one."""
+    coats = job.of_kind("seal", area=area.uid if area else None)
+    used = [use.product.name for coat in reversed(coats) for use in coat.materials]
+    stages = [each.recipe.stage("seal") for each in ((area,) if area else job.areas) if each.recipe]
+    used += [m.product.name for stage in stages if stage is not None for m in stage.materials]
+    return used[0] if used else None
 
 
 def place(answer: WeatherAnswer) -> Readiness:
@@ -148,12 +169,14 @@ _TOLD = ("humidity", "trend", "shade", "coat_before")
 
 def on_the_old(new: NewEntry, scene: Scene) -> Compatible | None:
     """How a coat goes with what was on the slab; None for a bare one, the same product, or a trial that was done."""
+    if new.kind != "seal":
+        return None
     area = next((a for a in scene.job.areas if a.name == new.area), None)
     uid = area.uid if area else None
     standing = tuple(e for e in scene.job.entries if e.number != scene.without and e.happened < new.happened)
     job = replace(scene.job, entries=standing)
     coats = job.of_kind("seal", area=uid)
-    if new.kind != "seal" or not coats or chemistry_on(job, uid) == "none":
+    if not coats or chemistry_on(job, uid) == "none":
         return None
     kinds = " ".join(str(new.facts[key]) for key in ("carrier", "chemistry") if key in new.facts)
     chemistry = chemistry_of(kinds or next((use.product.chemistry for use in new.materials), None))
@@ -170,7 +193,9 @@ def of_coat(new: NewEntry, scene: Scene) -> Readiness | None:
         return None
     area = next((a for a in scene.job.areas if a.name == new.area), None)
     facts = slab_facts(scene.job, area, new.happened, scene.zone, scene.without)
-    return readiness.seal(_said_dry(facts, new), told(new), scene.shop)
+    names = [use.product.name for use in new.materials] or [sealer_of(scene.job, area) or ""]
+    limits = scene.sheets.get(sealer_sheet.folded(names[0]))
+    return readiness.seal(_said_dry(facts, new), told(new), scene.shop, limits)
 
 
 def _said_dry(facts: SlabFacts, new: NewEntry) -> SlabFacts:
@@ -210,6 +235,8 @@ def readiness_json(answer: Readiness) -> dict[str, Any]:
         "sentence": answer.sentence,
         "reasons": [{"what": r.key, "says": r.verdict, "text": r.text} for r in answer.reasons],
         "unknown": list(answer.unknown),
+        "limits": sealer_sheet.limits_json(answer.limits or SealerLimits()),
+        "limits_by_sheet": list(answer.by_sheet),
         "dew_point_f": number(answer.dew_point_f, 2),
         "cautions": [caution.text for caution in answer.cautions],
         "sources": list(answer.sources),

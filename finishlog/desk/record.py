@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from finishlog.desk import doubts as odd
-from finishlog.desk import drafts, makers, ready, said
-from finishlog.desk import placed as placing
+from finishlog.desk import drafts, load_flags, makers, reading_state, ready, said, sealer_sheet
 from finishlog.desk.doubts import Doubt, Scene
 from finishlog.desk.job_page import when
 from finishlog.errors import InputError
@@ -101,23 +100,29 @@ def record(
 def record_in(
     log: Writer, services: Services, handle: str, kind: str, texts: Mapping[str, str], *,
     file_path: Callable[[str], Path], replaces: int | None = None, because: str | None = None,
-    files: tuple[Path, ...] = (),
+    files: tuple[Path, ...] = (), flag: bool = True,
 ) -> Recorded:  # fmt: skip
-    """`record` within a unit of work; `file_path` tells where a kept file lies, by its SHA-256."""
+    """`record` within a unit of work; `file_path` tells where a kept file lies, by its SHA-256.
+
+    Without `flag` it is not said what a load makes of its pour: more of it are to come.
+    """
     what = entries.need_kind(kind)
     now = stand(log, services, handle)
     new = _read(now, what.key, texts, replaces, file_path)
+    if replaces is None and (open_ones := reading_state.unsaid(new, texts, now.job, now.zone)):
+        raise wrong_fields(open_ones)
     if replaces is None or {"product", "pigment"} & set(texts):
         new = makers.told(log, now.job, new)
     new = replace(new, files=(*new.files, *(NewFile(path) for path in files)))
-    scene = Scene(now.job, now.zone, services.clock(), log.shop(), replaces)
+    sheets = sealer_sheet.sheets(log) if new.kind == "seal" else {}
+    scene = Scene(now.job, now.zone, services.clock(), log.shop(), replaces, sheets)
     entry, warnings = keep(log, new, scene, because)
     return Recorded(
         now.job.handle,
         entry,
         sentence(entry, now.zone),
         _understood(what.key, texts, now.context),
-        (*warnings, *_flags(log, entry, now, scene.shop)),
+        (*warnings, *(_flags(log, entry, now, scene.shop) if flag else ())),
     )
 
 
@@ -250,22 +255,9 @@ def _understood(kind: str, texts: Mapping[str, str], context: Context) -> tuple[
 
 
 def _flags(log: Writer, entry: Entry, now: Stand, shop: Shop) -> tuple[str, ...]:
-    """What the load makes of its pour: over the pigment limit, off the other loads."""
     if entry.load is None:
         return ()
-    job = log.job(now.job.handle)
-    place = load_numbers(job).index(entry.number) + 1
-    found: dict[str, None] = {}
-    for area in placing.areas(job, now.zone, shop.off_dose_percent):
-        if area.over_limit:
-            found["The pigment is over 10 % of the cement, or the maker's limit (ASTM C979/C979M §1.4)."] = (
-                None
-            )
-        for off in area.off_loads:
-            if off.load == place:
-                side = "heavy" if off.off_percent > 0 else "light"
-                found[f"This load ran {abs(float(off.off_percent)):.0f} % {side} in pigment."] = None
-    return tuple(found)
+    return load_flags.of_load(log.job(now.job.handle), now.zone, shop, entry.number)
 
 
 def sentence(entry: Entry, zone: ZoneInfo) -> str:

@@ -23,6 +23,7 @@ from finishlog.trade import sources
 from finishlog.trade.cautions import cautions
 
 if TYPE_CHECKING:
+    from finishlog.color.drying import Drying
     from finishlog.color.rinse import Habit, Known, Left, Patch, Settled
     from finishlog.desk.photo_reading import Measured
 
@@ -31,6 +32,9 @@ RUNGS = (0.50, 0.25, 0.15)
 """The ladder's fixed rungs; between them stand what is here now and what the reference kept."""
 APART = 0.02
 """Fixed rungs nearer than this to one that stands for something are left out."""
+SAME = 0.0005
+"""Shares nearer than this are one rung."""
+MATCHED = "the job it matches"
 _REPEATS = 4
 """How many repeats the usual scatter of a patch counts as."""
 Lab = tuple[float, float, float]
@@ -70,12 +74,15 @@ class RinseAnswer:
     habit: Habit
     target: float | None
     target_from: str
+    target_measured: bool
     chance_above: float | None
     rinse_more: bool
     advice: str
     final_day: int
     settled: Settled | None
     contrast_now_de00: float | None
+    contrast_dried_de00: float | None
+    drying: Drying
     ladder: tuple[RinseRung, ...]
     notes: tuple[str, ...]
     cautions: tuple[Caution, ...]
@@ -117,14 +124,22 @@ def answer(
         habit=colors.habit,
         target=wanted,
         target_from=wanted_from,
+        target_measured=wanted_from == MATCHED and reference is not None and reference.release_left_measured,
         chance_above=chance,
         rinse_more=more,
         advice=rinse_words.advice(left, wanted, chance, more, dried=spots is not None and spots.dried),
         final_day=final_day,
         settled=_settled(left, colors),
         contrast_now_de00=_contrast(patches),
+        contrast_dried_de00=(apart := _contrast_dried(spots, patches, colors)),
+        drying=colors.drying,
         ladder=tuple(_ladder(left, None if kept is None else kept / 100, wanted, patches, colors)),
-        notes=(*_frame_notes(spots, patches), *colors.notes, rinse_words.habit(colors.habit)),
+        notes=(
+            *_frame_notes(spots, patches),
+            *rinse_words.drying(colors.drying, apart),
+            *colors.notes,
+            rinse_words.habit(colors.habit),
+        ),
         cautions=(*rinse_words.cautions(spots is not None and spots.dried, patches), *cautions("rinse")),
         sources=(sources.RINSE, sources.PRACTICE),
     )
@@ -161,15 +176,18 @@ def keep(services: Services, found: RinseAnswer, spots: Spots | None) -> None:
 def _looked_up(
     services: Services, handle: str, area: str | None
 ) -> tuple[Job, AsPlaced, AsPlaced | None, Colors, int]:
+    from finishlog.desk import color_learned as learned
+
     with services.log().reading() as log:
         job, shop = log.job(log.resolve(handle)), log.shop()
         other = log.job(job.reference) if job.reference else None
-        habit = rinse_colors.habit(log, job.handle, float(shop.release_left_percent))
+        habit = rinse_colors.habit(log, job.handle, shop)
     placed = _placed(job, area)
-    reference = _counterpart(other, placed)
+    reference = _counterpart(other, placed, shop.first_comparable_day)
     release, release_note = rinse_colors.release_color(job, placed, reference)
     now, settled, base_note = rinse_colors.base_colors(services, job, placed)
-    colors = Colors(now, settled, release, habit, (base_note, release_note))
+    drying = learned.drying(services, float(shop.final_color_day))
+    colors = Colors(now, settled, release, habit, drying, (base_note, release_note))
     return job, placed, reference, colors, shop.final_color_day
 
 
@@ -183,9 +201,9 @@ def _placed(job: Job, area: str | None) -> AsPlaced:
     return next((each for each in areas if chosen and each.area.uid == chosen.uid), areas[0])
 
 
-def _counterpart(other: Job | None, placed: AsPlaced) -> AsPlaced | None:
+def _counterpart(other: Job | None, placed: AsPlaced, settled_day: int) -> AsPlaced | None:
     """The area of the reference that this one is to match: that of its name, else the field."""
-    areas = placing.areas(other, ZoneInfo(other.site.zone)) if other else ()
+    areas = placing.areas(other, ZoneInfo(other.site.zone), settled_day=settled_day) if other else ()
     alike = (each for each in areas if each.area.name.casefold() == placed.area.name.casefold())
     return next(alike, areas[0] if areas else None)
 
@@ -194,7 +212,7 @@ def _target(asked: float | None, placed: AsPlaced, reference: AsPlaced | None) -
     if asked is not None:
         return asked, "asked"
     if reference and reference.release_left_percent is not None:
-        return reference.release_left_percent / 100, "the job it matches"
+        return reference.release_left_percent / 100, MATCHED
     stage = placed.area.recipe.stage("rinse") if placed.area.recipe else None
     planned = stage.params.get("release_left_percent") if stage else None
     return (float(planned) / 100, "its recipe") if planned is not None else (None, "")
@@ -276,6 +294,19 @@ def _contrast(patches: tuple[Patch, Patch, Patch] | None) -> float | None:
     return difference(patches[1].lab, patches[2].lab).de00 if patches else None
 
 
+def _contrast_dried(
+    spots: Spots | None, patches: tuple[Patch, Patch, Patch] | None, colors: Colors
+) -> float | None:
+    """How far damp spots will stand apart once dried, ΔE00; the release color keeps its own."""
+    from finishlog.color import drying
+    from finishlog.color.space import difference
+
+    if spots is None or spots.dried or patches is None or patches[1].library or colors.base_settled is None:
+        return None
+    base = drying.dried(patches[1].lab, colors.base_settled.lab, colors.drying)
+    return difference(base, patches[2].lab).de00
+
+
 def _settled(left: Left, colors: Colors) -> Settled | None:
     from finishlog.color import rinse
 
@@ -297,7 +328,8 @@ def _ladder(
     marks: dict[float, list[str]] = {}
     for share, mark in ((left.mean, "here now"), (reference, "the slab to match"), (target, "wanted")):
         if share is not None and not (mark == "here now" and left.verdict == "cannot tell"):
-            marks.setdefault(round(share, 3), []).append(mark)
+            same = next((known for known in marks if abs(known - share) < SAME), share)
+            marks.setdefault(same, []).append(mark)
     fixed = [share for share in RUNGS if all(abs(share - known) >= APART for known in marks)]
     for share in sorted({*marks, *fixed}, reverse=True):
         settled = None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from finishlog.desk.services import Services
@@ -13,8 +13,11 @@ from finishlog.records.log import Area, Entry, Job, Reading
 from finishlog.records.plan import AsPlaced
 
 if TYPE_CHECKING:
+    from finishlog.color.drying import Drying
     from finishlog.color.rinse import Habit, Known
+    from finishlog.records.answers import LearningRow
     from finishlog.records.color import ColorPoint
+    from finishlog.records.shop import Shop
     from finishlog.store import Reader
 
 _NO_HISTORY = "no history of yours yet"
@@ -32,6 +35,7 @@ class Colors:
     base_settled: Known | None
     release: Known | None
     habit: Habit
+    drying: Drying
     notes: tuple[str, ...]
 
 
@@ -70,17 +74,50 @@ def base_colors(services: Services, job: Job, placed: AsPlaced) -> tuple[Known |
     return _point(track.today), _point(track.final), said
 
 
-def habit(log: Reader, handle: str, usual_percent: float) -> Habit:
-    """What the crew leaves, by what was logged as left on past jobs."""
+def habit(log: Reader, handle: str, shop: Shop) -> Habit:
+    """What the crew leaves on past jobs: as measured on settled slabs, else as logged, by eye.
+
+    Every slab counts by its own sd.
+    """
     from finishlog.color import rinse
 
+    settled = _measured(log.learning_rows(), shop.first_comparable_day, handle)
     lines = log.lines(archived=True, limit=MOST_JOBS)
-    past = [
-        line.release_left_percent / 100
+    judged = [
+        line.release_left_percent
         for line in lines
         if line.release_left_percent is not None and line.state != "planned" and line.handle != handle
-    ]
-    return rinse.learn(past, usual_percent / 100)
+        and all(job != line.handle for job, _ in settled)
+    ]  # fmt: skip
+    past = [*settled.values(), *((percent, 100 * rinse.BY_EYE_SD) for percent in judged)]
+    found = rinse.learn(
+        [percent / 100 for percent, _ in past],
+        float(shop.release_left_percent) / 100,
+        [sd / 100 for _, sd in past],
+    )
+    return replace(found, measured=len(settled))
+
+
+def _measured(
+    rows: Sequence[LearningRow], settled_day: int, without: str
+) -> dict[tuple[str, str | None], tuple[float, float]]:
+    """Release left and its sd, percent, by slab: the surest reading of a field that is dry and has settled."""
+    from finishlog.color import rinse
+    from finishlog.desk.color_learned import age_days
+
+    found: dict[tuple[str, str | None], tuple[float, float]] = {}
+    for row in rows:
+        age, left = age_days(row), row.release_left_percent
+        if left is None or age is None or age < settled_day or row.job == without:
+            continue
+        if row.reading.sample is not None or row.reading.damp:
+            continue
+        sd = row.release_left_sd_percent
+        sure = 100 * rinse.BY_EYE_SD if sd is None else max(sd, 100 * rinse.MODEL_SD)
+        slab = row.job, row.area
+        if slab not in found or sure <= found[slab][1]:
+            found[slab] = left, sure
+    return found
 
 
 def _dry(job: Job, area: Area, spot: str) -> list[tuple[Entry, Reading]]:

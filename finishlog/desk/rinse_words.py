@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from finishlog.desk import words as chances
 from finishlog.records.quantities import Caution
 
 if TYPE_CHECKING:
+    from finishlog.color.drying import Drying
     from finishlog.color.rinse import Habit, Left, Patch
     from finishlog.desk.rinse import RinseAnswer
 
@@ -24,7 +26,6 @@ _STILL_CLOSE = (
     "Dried, the two patches still look too much alike: give them more hours, read each spot several times, "
     "or wait a day and shoot again."
 )
-_TARGET = {"asked": "what was asked", "the job it matches": "the job it matches", "its recipe": "its recipe"}
 _SPOTS = (
     "Test spots belong on the kept sample or a hidden edge: in the field a washed or unwashed patch stays for good.",
     "Dry a spot with a towel and a cool blower and give it hours; no heat gun: it moves powder and can craze the slab.",
@@ -34,6 +35,11 @@ _DAMP = "The spots are not said to be dry: damp colors lie close together and ch
 _LIGHTER = (
     "The release color reads lighter than the base; it is usually the darker one: are the patches swapped?"
 )
+
+
+def _target(found: RinseAnswer) -> str:
+    measured = ", measured on the settled slab" if found.target_measured else ""
+    return "what was asked" if found.target_from == "asked" else f"{found.target_from}{measured}"
 
 
 def advice(left: Left, target: float | None, chance_above: float | None, more: bool, dried: bool) -> str:
@@ -61,8 +67,33 @@ def habit(habit: Habit) -> str:
     """What the estimate starts from."""
     most = f"{habit.mean * 100:.0f} % ± {habit.sd * 100:.0f}"
     if habit.slabs >= 3:
-        return f"To start from: {most}, as logged on {habit.slabs} slabs of yours."
+        return f"To start from: {most}, {_taught(habit)}."
     return f"To start from: {most}, usual practice leaves 10 to 30 % (no source); {habit.slabs} slabs of yours tell."
+
+
+def drying(drying: Drying, apart: float | None) -> Iterator[str]:
+    """How damp spots will stand apart once dried, and on what that rests."""
+    if apart is None:
+        return
+    learned = f"learned from {chances.count(drying.pairs, 'spot')} of yours read damp and dry"
+    rests = (
+        learned
+        if drying.pairs
+        else "assumed, common practice, no source: no spot of yours was read damp and dry"
+    )
+    yield (
+        f"Dried, the two patches should stand ΔE00 {apart:.0f} apart: drying brings back about "
+        f"{drying.share * 100:.0f} % of the lightening to come ({rests})."
+    )
+
+
+def _taught(habit: Habit) -> str:
+    """On what the habit rests: settled slabs that were measured, others as somebody judged them."""
+    judged = habit.slabs - habit.measured
+    if not habit.measured:
+        return f"as logged by eye on {judged} slabs of yours; a photo of a settled slab with its patches tells more"
+    by_eye = f", and as logged by eye on {chances.count(judged, 'other')}" if judged else ""
+    return f"as measured on {chances.count(habit.measured, 'settled slab')} of yours{by_eye}"
 
 
 def cautions(dried: bool, patches: tuple[Patch, Patch, Patch] | None) -> tuple[Caution, ...]:
@@ -101,7 +132,7 @@ def facts(found: RinseAnswer) -> list[tuple[str, str]]:
     ]
     if found.target is not None and found.chance_above is not None:
         chance = f"{chances.chance(found.chance_above)} that more is left"
-        rows.append(("Wanted", f"{found.target * 100:.0f} %, by {_TARGET[found.target_from]}; {chance}"))
+        rows.append(("Wanted", f"{found.target * 100:.0f} %, by {_target(found)}; {chance}"))
     if found.contrast_now_de00 is not None:
         rows.append(
             ("Now", f"low spots {contrast(found.contrast_now_de00)}, ΔE00 {found.contrast_now_de00:.1f}")

@@ -21,8 +21,10 @@ def what(entry: Entry) -> str:
         return _load(entry, entry.load)
     if entry.coat is not None:
         return _coat(entry, entry.coat)
+    left = entry.facts.get("release_left_percent")
+    kept = f"{left} % left" if left is not None else None
     if entry.reading is not None:
-        return reading(entry.reading)
+        return ", ".join(part for part in (reading(entry.reading), kept) if part)
     if entry.sample is not None:
         return _sample(entry.sample)
     if entry.approval is not None:
@@ -32,9 +34,8 @@ def what(entry: Entry) -> str:
         return f"complaint: {entry.claim.complaint}{', settled' if entry.claim.settled else ''}"
     if entry.kind == "care" and "state" in entry.facts:
         return _care(entry)
-    left = entry.facts.get("release_left_percent")
     pattern = entry.facts.get("pattern")
-    parts = [_verb(entry.kind), *_uses(entry), f"{left} % left" if left is not None else None, pattern]
+    parts = [_verb(entry.kind), *_uses(entry), kept, pattern]
     return ", ".join(str(part) for part in parts if part)
 
 
@@ -51,11 +52,11 @@ def further(entry: Entry, areas: dict[str, str] | None = None) -> tuple[str, ...
 
 
 def reading(read: Reading) -> str:
-    """`base read, dry, bare: L*a*b* 62 4 16, nearest light brown`."""
+    """`base read, dry, bare: L*a*b* 62.0 4.0 16.0, nearest light brown`."""
     from finishlog.color.names import nearest_name
 
     state = f"{'damp' if read.damp else 'dry'}, {'sealed' if read.sealed else 'bare'}"
-    lab = " ".join(write_number(value, 1) for value in (read.L, read.a, read.b))
+    lab = " ".join(f"{value:.1f}" for value in (read.L, read.a, read.b))
     return f"{read.spot} read, {state}: L*a*b* {lab}, nearest {nearest_name((read.L, read.a, read.b))}"
 
 

@@ -33,27 +33,32 @@ AHEAD_MOST = 60
 _ORDER: tuple[LotState, ...] = ("low", "count", "left", "unknown", "out")
 
 
-def shelf(services: Services, *, all: bool = False) -> Shelf:
-    """Every lot with what is left, what runs out first; with `all` also lots that were only ever used."""
+def shelf(services: Services, *, all: bool = False, system: str = "us") -> Shelf:
+    """Every lot with what is left, what runs out first; with `all` also lots that were only ever used.
+
+    `system` (us or metric) is for the words alone, here and in all that follows.
+    """
     with services.log().reading() as log:
-        held = lots(log, services)
+        held = lots(log, services, system=system)
         planned = _planned(log, services.clock())
         wanted = [each for job in planned for each in wanted_of(log, job)]
+    answers = [stock.enough(each, held) for each in wanted]
     totals = _totals(held)
-    found = [_line(lot, wanted, totals) for lot in held if all or lot.is_kept]
+    found = [_line(lot, answers, totals, system) for lot in held if all or lot.is_kept]
     lines = sorted(found, key=lambda line: _ORDER.index(line.state))
     return Shelf(_sentence(lines), tuple(lines))
 
 
 def lots(
-    log: Reader, services: Services, kinds: Sequence[tuple[str, str]] | None = None
+    log: Reader, services: Services, kinds: Sequence[tuple[str, str]] | None = None, system: str = "us"
 ) -> tuple[ShelfLot, ...]:
     """Lots as they stand; only of these kinds and names, where they are given."""
+    zone = services.zone
     if kinds is None:
-        return stock.lots(log.stock_moves(), log.material_uses(), log.swept(), zone=services.zone)
+        return stock.lots(log.stock_moves(), log.material_uses(), log.swept(), zone=zone, system=system)
     found = [p for kind, name in kinds for p in log.products(kind) if _same(p.name, name)]
     held = [
-        stock.lots(log.stock_moves(p.uid), log.material_uses(p.uid), _swept(log, p), zone=services.zone)
+        stock.lots(log.stock_moves(p.uid), log.material_uses(p.uid), _swept(log, p), zone=zone, system=system)
         for p in found
     ]
     return tuple(lot for some in held for lot in some)
@@ -79,19 +84,32 @@ def _totals(held: Iterable[ShelfLot]) -> dict[str, Fraction]:
     """Fresh stock of each product by its uid, over its lots."""
     found: dict[str, Fraction] = {}
     for lot in held:
-        found[lot.product.uid] = found.get(lot.product.uid, stock.ZERO) + max(
-            lot.left or stock.ZERO, stock.ZERO
-        )
+        there = max(lot.left or stock.ZERO, stock.ZERO)
+        found[lot.product.uid] = found.get(lot.product.uid, stock.ZERO) + there
     return found
 
 
-def _line(lot: ShelfLot, wanted: Iterable[Wanted], totals: Mapping[str, Fraction]) -> ShelfLine:
-    """Low is a lot that has less than its largest use, or whose product has less than what is planned takes."""
-    takes = [each for each in wanted if stock.is_it(lot.product, each) and each.lot in (None, lot.lot)]
-    planned = sum((each.amount for each in takes), start=stock.ZERO)
+def _line(lot: ShelfLot, answers: Iterable[Enough], totals: Mapping[str, Fraction], system: str) -> ShelfLine:
+    """Low is a lot that has less than its largest use, or that runs out with what is planned."""
+    there = [each for each in answers if stock.is_it(lot.product, each.wanted)]
+    taken = {each.wanted.job: _taken(each, lot) for each in there if _is_of(each, lot)}
+    planned = sum((each.wanted.amount for each in there), stock.ZERO)
     is_short = totals.get(lot.product.uid, stock.ZERO) < planned
-    state = _state(lot, is_low=is_short or (lot.left or stock.ZERO) < lot.largest_use)
-    return ShelfLine(lot, state, _said(lot, state), tuple(dict.fromkeys(each.job for each in takes)))
+    left = lot.left or stock.ZERO
+    runs_out = bool(taken) and (is_short or sum(taken.values()) >= left)
+    state = _state(lot, is_low=runs_out or left < lot.largest_use)
+    return ShelfLine(lot, state, _said(lot, state, system), tuple(taken), runs_out and left > 0)
+
+
+def _taken(each: Enough, lot: ShelfLot) -> Fraction:
+    """What a planned job takes of the fresh of a lot."""
+    return sum((take.amount for take in each.takes if take.lot == lot.lot and not take.reclaimed), stock.ZERO)
+
+
+def _is_of(each: Enough, lot: ShelfLot) -> bool:
+    """Whether a planned job takes of this lot, or would if the product did not run short."""
+    is_short = each.short is None or each.short > 0
+    return _taken(each, lot) > 0 or (is_short and each.wanted.lot in (None, lot.lot))
 
 
 def _state(lot: ShelfLot, *, is_low: bool) -> LotState:
@@ -104,46 +122,54 @@ def _state(lot: ShelfLot, *, is_low: bool) -> LotState:
     return "low" if is_low else "left"
 
 
-def _said(lot: ShelfLot, state: LotState) -> str:
+def _said(lot: ShelfLot, state: LotState, system: str) -> str:
     """`38 lb left, 6 lb reclaimed`."""
     assert lot.left is not None or state == "unknown"
+
+    def amount(value: Fraction) -> str:
+        return stock.amount(value, lot.unit, system)
+
     told = {
         "unknown": "never bought or counted here" if not lot.bought else "cannot be told: count it",
-        "count": f"{stock.amount(-(lot.left or stock.ZERO), lot.unit)} more used than bought: count it",
+        "count": f"{amount(-(lot.left or stock.ZERO))} more used than bought: count it",
         "out": "used up",
-    }.get(state, f"{stock.amount(lot.left or stock.ZERO, lot.unit)} left")
-    return f"{told}, {stock.amount(lot.reclaimed_left, lot.unit)} reclaimed" if lot.reclaimed_left else told
+    }.get(state, f"{amount(lot.left or stock.ZERO)} left")
+    return f"{told}, {amount(lot.reclaimed_left)} reclaimed" if lot.reclaimed_left else told
 
 
 def _sentence(lines: Sequence[ShelfLine]) -> str:
     if not lines:
         return "Nothing is on the shelf yet. finishlog shelf buy begins it."
+    out = next((line for line in lines if line.runs_out), None)
+    if out is not None:
+        return f"{_name(out.held)} runs out with {out.needed_by[0]}."
     low = [line for line in lines if line.state == "low"]
-    if low and low[0].needed_by:
-        return f"{_name(low[0].held)} runs out with {low[0].needed_by[0]}."
     if low:
-        return f"{listed(_name(line.held) for line in low[:3])} {'run' if len(low) > 1 else 'runs'} low."
+        names = listed(_name(line.held, " ") for line in low[:3])
+        return f"{names} {'run' if len(low) > 1 else 'runs'} low."
     count = sum(line.state == "count" for line in lines)
     return f"{count} to count." if count else "Nothing runs out soon."
 
 
-def _name(lot: ShelfLot) -> str:
-    return f"{lot.product.name}, lot {lot.lot}" if lot.lot else lot.product.name
+def _name(lot: ShelfLot, comma: str = ", ") -> str:
+    return f"{lot.product.name}{comma}lot {lot.lot}" if lot.lot else lot.product.name
 
 
 # enough
 
 
-def enough(log: Reader, services: Services, wanted: Sequence[Wanted]) -> tuple[Enough, ...]:
+def enough(
+    log: Reader, services: Services, wanted: Sequence[Wanted], system: str = "us"
+) -> tuple[Enough, ...]:
     """Whether the shelf has each of these, and from one lot; reclaimed powder is left out."""
     held = lots(log, services, needs.names(wanted))
-    return tuple(stock.enough(each, held) for each in wanted)
+    return tuple(stock.enough(each, held, system=system) for each in wanted)
 
 
-def enough_for(services: Services, handle: str) -> tuple[Enough, ...]:
+def enough_for(services: Services, handle: str, system: str = "us") -> tuple[Enough, ...]:
     """The same for a planned job, by its recipes."""
     with services.log().reading() as log:
-        return enough(log, services, wanted_of(log, log.job(log.resolve(handle))))
+        return enough(log, services, wanted_of(log, log.job(log.resolve(handle))), system)
 
 
 def wanted_of(log: Reader, job: Job) -> tuple[Wanted, ...]:
@@ -162,6 +188,7 @@ def move(
     *,
     replaces: int | None = None,
     because: str | None = None,
+    system: str = "us",
 ) -> Moved:
     """Keep a move on the shelf; with `replaces`, a correction of the move of that number.
 
@@ -181,21 +208,22 @@ def move(
             new, product=_known(log, new.product), job=None if new.job is None else log.resolve(new.job)
         )
         new = replace(new, replaces=old.uid if old else None)
-        _check(new, _lot_of(_without(log, services, new, old), new), services.clock(), because)
+        before = _lot_of(_without(log, services, new, old), new)
+        _check(new, before, services.clock(), because, system)
         kept = log.add_stock_move(replace(new, note=_noted(new.note, because)))
-        return _moved(log, services, kept)
+        return _moved(log, services, kept, system)
 
 
-def undo(services: Services, number: int | None = None) -> Moved:
+def undo(services: Services, number: int | None = None, system: str = "us") -> Moved:
     """Take a move back, the one logged last if none is named. Both stay in the log. Raises InputError."""
     with services.log().writing() as log:
         taken = _standing(log, number)
         kept = log.undo_stock_move(taken.uid)
-        made = _moved(log, services, kept)
-        return replace(made, sentence=f"Taken back: {said(taken)}.")
+        made = _moved(log, services, kept, system)
+        return replace(made, sentence=f"Taken back: {said(taken, system)}.")
 
 
-def moves(services: Services) -> tuple[MoveLine, ...]:
+def moves(services: Services, system: str = "us") -> tuple[MoveLine, ...]:
     """All that was ever logged of the shelf, in the order of logging; what was replaced is not current."""
     with services.log().reading() as log:
         every = _numbered(log)
@@ -203,7 +231,7 @@ def moves(services: Services) -> tuple[MoveLine, ...]:
     numbers = {each.uid: number for number, each in every}
     return tuple(
         MoveLine(number, each, each.happened.astimezone(services.zone),
-                 f"Took line {numbers[each.replaces]} back" if each.withdrawn and each.replaces else said(each),
+                 f"Took line {numbers[each.replaces]} back" if each.withdrawn and each.replaces else said(each, system),
                  each.uid not in replaced and not each.withdrawn)
         for number, each in every
     )  # fmt: skip
@@ -266,35 +294,39 @@ def _lot_of(held: Iterable[ShelfLot], new: NewStockMove) -> ShelfLot | None:
     ), None)  # fmt: skip
 
 
-def _check(new: NewStockMove, before: ShelfLot | None, now: datetime, because: str | None) -> None:
+def _check(
+    new: NewStockMove, before: ShelfLot | None, now: datetime, because: str | None, system: str
+) -> None:
     """Impossible is refused, odd is asked. Raises InputError and Doubt."""
-    odd = list(_odd(new, before, now))
+    odd = list(_odd(new, before, now, system))
     if new.what == "reclaimed" and before is not None and new.amount is not None:
         product = before.product
         value, unit = stock.in_base(new.amount, new.unit, product)
         there = before.bought or (before.used if before.left is not None else stock.ZERO)
         if unit == before.unit and there and value + before.reclaimed > there:
             raise InputError(
-                f"{stock.amount(value + before.reclaimed, unit)} reclaimed of {stock.amount(there, unit)} bought "
-                "cannot be.", f"{_name(before)} has {stock.amount(before.reclaimed, unit)} reclaimed so far.",
+                f"{stock.amount(value + before.reclaimed, unit, system)} reclaimed of "
+                f"{stock.amount(there, unit, system)} bought cannot be.",
+                f"{_name(before)} has {stock.amount(before.reclaimed, unit, system)} reclaimed so far.",
                 where="amount", example="6 lb",
             )  # fmt: skip
         if unit == before.unit and value + before.reclaimed > before.used:
             odd.append(
-                f"More is reclaimed than was thrown: {stock.amount(before.used, unit)} of {_name(before)}."
+                f"More is reclaimed than was thrown: {stock.amount(before.used, unit, system)} "
+                f"of {_name(before)}."
             )
     if not (because or "").strip():
         doubts.ask(odd)
 
 
-def _odd(new: NewStockMove, before: ShelfLot | None, now: datetime) -> Iterator[str]:
+def _odd(new: NewStockMove, before: ShelfLot | None, now: datetime, system: str) -> Iterator[str]:
     if new.happened > now + doubts.SLACK:
         yield "That is in the future."
     if new.what in ("spoiled", "thrown") and before is not None and before.left is not None:
         value, unit = stock.in_base(new.amount or 0, new.unit, before.product)
         there = before.left + before.reclaimed_left
         if unit == before.unit and value > there:
-            yield f"{_name(before)} has only {stock.amount(max(there, stock.ZERO), unit)}."
+            yield f"{_name(before)} has only {stock.amount(max(there, stock.ZERO), unit, system)}."
 
 
 def _noted(note: str | None, because: str | None) -> str | None:
@@ -303,18 +335,18 @@ def _noted(note: str | None, because: str | None) -> str | None:
     return f"{note} {told}" if note and told else note or told
 
 
-def _moved(log: Reader, services: Services, kept: StockMove) -> Moved:
-    held = lots(log, services, ((kept.product.kind, kept.product.name),))
+def _moved(log: Reader, services: Services, kept: StockMove, system: str) -> Moved:
+    held = lots(log, services, ((kept.product.kind, kept.product.name),), system)
     of_lot = (one for one in held if one.product.uid == kept.product.uid and one.lot == kept.lot)
     lot = next(of_lot, None)
     number = next(n for n, each in _numbered(log) if each.uid == kept.uid)
-    now = f" {_name(lot)}: {_line(lot, (), {}).said}." if lot else ""
-    return Moved(number, kept, f"{said(kept)}.{now}", lot, lot.doubts if lot else ())
+    now = f" {_name(lot)}: {_line(lot, (), {}, system).said}." if lot else ""
+    return Moved(number, kept, f"{said(kept, system)}.{now}", lot, lot.doubts if lot else ())
 
 
-def said(each: StockMove) -> str:
+def said(each: StockMove, system: str = "us") -> str:
     """`Bought 50 lb of Otter Back, lot 0329, $150`."""
-    amount = "" if each.amount is None else f" {stock.amount(exact(each.amount), each.unit)} of"
+    amount = "" if each.amount is None else f" {stock.amount(exact(each.amount), each.unit, system)} of"
     lot = f", lot {each.lot}" if each.lot else ""
     price = f", {write('money', exact(each.price_usd))}" if each.price_usd is not None else ""
     return f"{typing.title_of(each.what)}{amount} {each.product.name}{lot}{price}"

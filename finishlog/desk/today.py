@@ -6,7 +6,7 @@ never does. A photo that was missed goes when the next one's day has come.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
@@ -23,6 +23,7 @@ from finishlog.records.writing import NewEntry
 from finishlog.trade.cautions import cautions
 from finishlog.trade.due import DueLine
 from finishlog.trade.due_slab import zone_of
+from finishlog.trade.stages.base import LAST_YEAR
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
@@ -36,7 +37,7 @@ READ_MOST = 150
 PARTS = (64, 8, 1)
 LIFT = "Lift the sheet"
 
-KIND = {"second_coat": "seal", "reseal": "seal", "judge_color": "reading"}
+KIND = {"pour_end": "pour", "second_coat": "seal", "reseal": "seal", "judge_color": "reading"}
 """The kind of entry that logs what falls due, where it is not of the same name."""
 LATER = ("reseal",)
 """What never leaves the list."""
@@ -199,6 +200,8 @@ def _said(line: TodayLine, at: datetime) -> str:
 def _closing(line: TodayLine, at: datetime) -> str:
     noun, verb = _NOUN.get(line.what, (line.title, "closes"))
     rest = line.closes_at - at
+    if line.what == "pour_end":
+        return "The end of the pour is not logged yet."
     if line.said.startswith("lift"):
         return f"{LIFT[:1]}{line.said[1:]}."
     if line.said == "open all day":
@@ -220,6 +223,7 @@ def line(services: Services, handle: str, what: str, area: str | None = None, ag
         lines = [_line(job, each, at) for each in log.due_of(job.handle)]
     key, age = _named(what, age_days)
     of_key = [each for each in lines if each.what == key and age in (None, each.age_days)]
+    _one_age(job.handle, of_key)
     found = [each for each in of_key if area is None or (each.area or "").casefold() == area.casefold()]
     if len({each.area for each in found}) > 1:
         some = ", ".join(each.area or "the whole job" for each in found)
@@ -229,6 +233,18 @@ def line(services: Services, handle: str, what: str, area: str | None = None, ag
     if not found:
         raise _not_due(job.handle, what, lines)
     return found[0]
+
+
+def _one_age(handle: str, lines: Sequence[TodayLine]) -> None:
+    """Raises InputError where photos of several days are meant."""
+    keys = tuple(dict.fromkeys(_key(line) for line in lines))
+    if len(keys) > 1:
+        raise InputError(
+            f"More than one photo is due on {handle}.",
+            f"There is {', '.join(keys)}.",
+            where="WHAT",
+            example=keys[0],
+        )
 
 
 def _named(what: str, age_days: int | None) -> tuple[str, int | None]:
@@ -278,6 +294,8 @@ def put_off(services: Services, line: TodayLine, until: datetime, person: str | 
     """Let a line rest until then. `record.undo` brings it back. Raises InputError for a time that is past."""
     if until <= services.clock():
         raise InputError("It cannot be put off into the past.", where="--until", example="tomorrow 7a")
+    if until.year > LAST_YEAR:
+        raise InputError(f"Years run to {LAST_YEAR}.", where="--until", example="tomorrow 7a")
     return _said_no(services, line, {"until": until.astimezone(line.opens_at.tzinfo).isoformat(timespec="minutes")},
                     person)  # fmt: skip
 
@@ -295,14 +313,15 @@ def _said_no(services: Services, line: TodayLine, more: dict[str, Fact], person:
         entry = log.add_entry(
             line.job, NewEntry("put_off", services.clock(), area=line.area, person=person, facts=facts)
         )
-        return Recorded(line.job, entry, _sentence_of(line, more))
+        return Recorded(line.job, entry, _sentence_of(line, more, services.clock().year))
 
 
-def _sentence_of(line: TodayLine, more: Mapping[str, Fact]) -> str:
+def _sentence_of(line: TodayLine, more: Mapping[str, Fact], year: int) -> str:
     if not more:
         return f"{line.title}: not for this job."
     until = datetime.fromisoformat(str(more["until"]))
-    return f"{line.title}: put off until {say.usual(until, until)}."
+    other = "" if until.year == year else f", {until.year}"
+    return f"{line.title}: put off until {say.usual(until, until)}{other}."
 
 
 def groups(lines: Iterable[TodayLine]) -> Iterator[tuple[str, tuple[TodayLine, ...]]]:

@@ -235,9 +235,17 @@ def _release_line(placed: AsPlaced, units: str) -> PlacedLine:
     return PlacedLine("Release", text, figure)
 
 
+def left_words(placed: AsPlaced) -> str:
+    """`20 % left`, `19 % left, measured on the settled slab`; empty where it is not known."""
+    if placed.release_left_percent is None:
+        return ""
+    if placed.release_left_measured:
+        return f"{placed.release_left_percent:.0f} % left, measured on the settled slab"
+    return f"{write_number(placed.release_left_percent)} % left"
+
+
 def _rinse_line(placed: AsPlaced, units: str) -> PlacedLine:
-    left = placed.release_left_percent
-    text = f"{write_number(left)} % left" if left is not None else "release left not judged"
+    text = left_words(placed) or "release left not judged"
     if placed.rinse.get("pressure_psi") is not None:
         text += f", {_figure('pressure_psi', float(placed.rinse['pressure_psi']), units)}"
     if placed.rinse_age_h is None:

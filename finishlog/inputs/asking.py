@@ -58,8 +58,9 @@ class Field:
         if not text.strip():
             return None
         try:
-            if bad := _no_text(text):
-                raise bad
+            if not _is_text(text):
+                cause = "A NUL or half a character is in it."
+                raise InputError("The text holds a character that is no text.", cause, example=self.sample)
             return self.reader(text.strip())
         except InputError as wrong:
             raise wrong.at(self.key) from None
@@ -74,10 +75,8 @@ class Field:
         return "" if value is None else self.texts(value)
 
 
-def _no_text(text: str) -> InputError | None:
-    if "\0" in text or any("\ud800" <= mark <= "\udfff" for mark in text):
-        return InputError("The text holds a character that is no text: a NUL or half a character.")
-    return None
+def _is_text(text: str) -> bool:
+    return "\0" not in text and not any("\ud800" <= mark <= "\udfff" for mark in text)
 
 
 def quantity(key: str, title: str, what: str, *, part: str, group: str = "", positive: bool = True,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -62,6 +62,7 @@ class SampleSheet:
 
 def template(pigments: Sequence[str]) -> str:
     """An empty sheet for these pigments, with the samples worth pouring: plain, three of each alone, three mixes."""
+    _must_differ(pigments)
     shown = [column for column in COLUMNS if column.key not in ("l", "a", "b")]
     width = max(len(column.title) for column in COLUMNS)
     lines = [
@@ -74,6 +75,17 @@ def template(pigments: Sequence[str]) -> str:
     for number, doses in enumerate(plan(len(pigments)), start=1):
         rows.append([str(number), "", *(f"{dose:g}" for dose in doses), "", "", "", "", "3"])
     return "\n".join(lines + [",".join(row) for row in rows]) + "\n"
+
+
+def _must_differ(pigments: Sequence[str]) -> None:
+    """Raises InputError where two pigments would have one column, or one a column of the sheet's own."""
+    taken = {header_key(name): "the sheet's own" for column in COLUMNS for name in (column.key, column.title)}
+    for name in pigments:
+        key = header_key(_pigment(name))
+        if key in taken:
+            title = f"The column “{units.shown(name)}” is {taken[key]} already."
+            raise InputError(title, "Call the pigment otherwise.", where="--pigments", example="Rust,Straw")
+        taken[key] = "a pigment's"
 
 
 def plan(pigments: int) -> tuple[tuple[float, ...], ...]:
@@ -104,6 +116,7 @@ def _read(text: str) -> SampleSheet:
         raise InputError("The header names no pigment.", cause, example="sample,Rust,Straw,L,a,b")
     if len(pigments) > MOST_PIGMENTS:
         raise InputError(f"{len(pigments)} pigments are too many, {MOST_PIGMENTS} at most.")
+    _check_header(pigments, {ours.get(header_key(name)) for name in headers})
     names = [name for name in headers if header_key(name) not in ours]
     columns = (*COLUMNS, *(Column(header_key(name), name, "", "", "") for name in names))
     found, unread = [], 0
@@ -117,6 +130,21 @@ def _read(text: str) -> SampleSheet:
     if len(found) > MOST_SAMPLES:
         raise InputError(f"{len(found)} samples are too many, {MOST_SAMPLES} at most.")
     return SampleSheet(pigments, tuple(found), unread)
+
+
+def _check_header(pigments: Sequence[str], keys: Collection[str | None]) -> None:
+    """Raises InputError where a column of the color is not there, or a pigment has two."""
+    lacking = next(
+        (column.title for column in COLUMNS if column.key in _NEEDED and column.key not in keys), None
+    )
+    if lacking is not None:
+        example = "the sheet that --template writes"
+        raise InputError(f"The header has no column {lacking}.", where="header", example=example)
+    lower = [name.casefold() for name in pigments]
+    twice = next((name for name, low in zip(pigments, lower, strict=True) if lower.count(low) > 1), None)
+    if twice is not None:
+        title = f"The pigment “{units.shown(twice)}” stands twice in the header."
+        raise InputError(title, where="header", example="sample,Rust,Straw,L,a,b")
 
 
 def _pigment(header: str) -> str:

@@ -94,8 +94,8 @@ def reading(_shown: str) -> tuple[Field, ...]:
         Field("sd", "Uncertainty", "0.5 or 0.5, 0.3, 0.4", colors.read_sd, texts=colors.sd_text,
               part="reading", group="reading", help="one standard deviation of L*, a*, b*"),
         choice("spot", "Spot", SPOTS, part="reading", group="reading"),
-        yes_no("damp", "Damp", part="reading", group="reading"),
-        yes_no("sealed", "Sealed", part="reading", group="reading"),
+        yes_no("damp", "Damp", part="reading", group="reading", help="blank: dry, asked after a rinse"),
+        yes_no("sealed", "Sealed", part="reading", group="reading", help="blank: bare, asked after a coat"),
         Field("sample", "On sample", "12", _numbered("sample"), part="reading", group="reading",
               help="blank: in the field"),
     )  # fmt: skip

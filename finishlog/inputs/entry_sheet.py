@@ -44,7 +44,7 @@ def _column(field: Field) -> Column:
 
 def is_one(headers: Iterable[str]) -> bool:
     """Whether a sheet with these headers tells entries, not pours."""
-    return set(NEEDED) <= {header_key(header) for header in headers}
+    return {"job", "kind"} <= {header_key(header) for header in headers}  # `at` may have been forgotten
 
 
 def template() -> str:

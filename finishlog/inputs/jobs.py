@@ -10,6 +10,7 @@ from finishlog import units
 from finishlog.errors import InputError
 from finishlog.inputs.asking import Field, choice, name, note
 from finishlog.inputs.fields import Wrong
+from finishlog.inputs.readers import read_contact, read_email
 from finishlog.records.log import AreaKind, Shape
 from finishlog.records.writing import NewArea, NewBuried
 
@@ -18,12 +19,19 @@ BURIED = "gas line, 18 in, along the fence"
 KINDS: tuple[AreaKind, ...] = ("field", "border", "band", "stairs", "wall", "repair", "overlay")
 _LIKE: dict[str, AreaKind] = {"step": "stairs", "stair": "stairs"}
 
-_LENGTH = r"\d[\d./' \"-]*"
-_SIZE = rf"{_LENGTH} ?x ?{_LENGTH}|[\d.]+ ?(?:ft2|sf|sq\.? ?ft|m2)"
+_LENGTH = r"[\d.½¼¾⅓⅔⅛⅜⅝⅞][\d./' \"½¼¾⅓⅔⅛⅜⅝⅞-]*"
+_BY = r"(?: ?[x*] ?| by )"
+_SIZE = rf"{_LENGTH} ?m{_BY}{_LENGTH} ?m|{_LENGTH}{_BY}{_LENGTH}|[\d.]+ ?(?:ft2|sf|sq\.? ?ft|m2)"
 _DEPTH = r"\d[\d./ -]* ?(?:in|\"|cm|mm)"
 _AREA = re.compile(
     rf"(?P<name>[^\d].*?)(?: +(?P<size>{_SIZE}))?(?: +(?P<depth>{_DEPTH}))?", re.ASCII | re.IGNORECASE
 )
+_NO_NAME = re.compile(
+    r"[\d½¼¾⅓⅔⅛⅜⅝⅞] *[x*](?![a-wyz])|(?<![a-z])[x*] *[-.\d½¼¾⅓⅔⅛⅜⅝⅞]|\d by \d|\d ?['\"]"
+    r"|\d ?(?:ft2?|feet|foot|sf|sq\.?(?: ?ft)?|in|inch|inches|cm|mm|m2?|yd2?)(?=$| *\d| *x)",
+    re.IGNORECASE,
+)
+"""A size that was not read must not end up in the name, where it would be lost."""
 _IS_DEPTH = re.compile(rf"(?:{_DEPTH})(?: (?:down|deep))?", re.ASCII | re.IGNORECASE)
 
 
@@ -44,9 +52,12 @@ def _area(text: str) -> NewArea:
             f"“{units.shown(text)}” is no area: its name comes first.", where="areas", example=AREAS
         )
     called = match["name"].strip()
+    if _NO_NAME.search(called):
+        title = f"“{units.shown(called)}” holds a size that was not understood."
+        raise InputError(title, where="areas", example=AREAS)
     shapes: tuple[Shape, ...] = ()
     size = None
-    if match["size"] and re.search(r"\dx|\d['\" ]+x", match["size"], re.IGNORECASE):
+    if match["size"] and re.search(_BY, match["size"], re.IGNORECASE):
         length, width = units.read_product(match["size"], ("length_ft", "length_ft"), "24x18")
         size, shapes = length * width, (Shape(1, "rect", match["size"].strip()),)
     elif match["size"]:
@@ -88,8 +99,8 @@ def _buried(text: str) -> NewBuried:
 
 FIELDS: tuple[Field, ...] = (
     name("customer", "Customer", "Ottoline Quillfeather", part="job", group="who", suggest="customers"),
-    name("phone", "Phone", "555-0142", part="job", group="who"),
-    name("email", "E-mail", "ottoline@example.com", part="job", group="who"),
+    Field("phone", "Phone", "555-0142", read_contact, part="job", group="who"),
+    Field("email", "E-mail", "ottoline@example.com", read_email, part="job", group="who"),
     name("street", "Street", "12 Teakettle Lane", part="job", group="where"),
     name("town", "Town", "Puddlecombe", part="job", group="where"),
     choice("exposure", "It lies in", ("sun", "part shade", "shade", "covered"), part="job", group="where"),

@@ -32,8 +32,8 @@ PIXELS_MOST = 120_000_000
 BYTES_MOST = 200 * 2**20
 SIDE = 512
 """Pixels of the longer side of a small picture."""
-OLDEST_YEAR = 1990
-"""A camera's clock that was never set begins at 1970 or 1980."""
+OLDEST_YEAR, LATEST_YEAR = 1990, 2199
+"""A camera's clock that was never set begins at 1970 or 1980; the log's own years end at 2199."""
 
 _FORMATS = {"JPEG": "JPEG", "MPO": "JPEG", "PNG": "PNG", "TIFF": "TIFF", "WEBP": "WebP", "HEIF": "HEIC"}
 """Ours by Pillow's; MPO is a JPEG with further pictures behind it."""
@@ -271,7 +271,7 @@ def _moment(text: str) -> datetime | None:
         taken = datetime(*(int(part) for part in found.groups()))  # type: ignore[arg-type]  # noqa: DTZ001
     except ValueError:
         return None
-    return taken if taken.year >= OLDEST_YEAR else None
+    return taken if OLDEST_YEAR <= taken.year <= LATEST_YEAR else None
 
 
 def _zone(text: str) -> timezone | None:

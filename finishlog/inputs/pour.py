@@ -10,7 +10,7 @@ from finishlog import units
 from finishlog.errors import InputError
 from finishlog.inputs import colors
 from finishlog.inputs.fields import Input, asked, typed
-from finishlog.inputs.readers import one_of, read_name, read_note, read_time, read_yes
+from finishlog.inputs.readers import one_of, read_contact, read_name, read_note, read_time, read_yes
 from finishlog.units import Dose
 
 MOST_BAGS = 10000
@@ -65,6 +65,7 @@ def _bags(text: str) -> Fraction:
 
 
 Name = Annotated[str | None, typed(read_name)]
+Contact = Annotated[str | None, typed(read_contact)]
 Note = Annotated[str | None, typed(read_note)]
 Day = Annotated[date | None, typed(units.read_date)]
 Time = Annotated[time | None, typed(read_time)]
@@ -138,8 +139,8 @@ class PourRow(Input):
         "back patio",
         group="job",
     )
-    phone: Name = asked("Phone", "the customer's telephone", "555-0142", group="job")
-    email: Name = asked("E-mail", "the customer's e-mail address", "ottoline@example.com", group="job")
+    phone: Contact = asked("Phone", "the customer's telephone", "555-0142", group="job")
+    email: Contact = asked("E-mail", "the customer's e-mail address", "ottoline@example.com", group="job")
     street: Name = asked("Street", "the site's street and number", "12 Teakettle Lane", group="job")
     town: Name = asked("Town", "the site's town", "Puddlecombe", group="job")
     buried: Name = asked("Buried", "what lies under or near the slab", "gas line", group="job")

@@ -14,12 +14,34 @@ LONGEST_NAME = 200
 LONGEST_NOTE = 4000
 
 _TIME = re.compile(r"(\d{1,2})(?:[:.](\d{2}))? ?(a|p|am|pm|a\.m\.|p\.m\.)?", re.ASCII | re.IGNORECASE)
+_EMAIL_EXAMPLE = "ottoline@example.com"
 _TIME_EXAMPLE = "2:30 pm or 14:30"
 
 
 def read_name(text: str) -> str:
     """A name, a street, a lot: any text up to 200 characters, kept as typed. NUL is refused."""
     return _text(text, LONGEST_NAME, "a name", "Quillfeather")
+
+
+def read_contact(text: str) -> str:
+    """A telephone number or an address: a name in one line, since letters and e-mails are made of it."""
+    if not all(mark.isprintable() for mark in text):
+        title = f"“{shown(text)}” has a line break or a control character."
+        raise InputError(title, "It goes into letters and e-mails as it is.", example="555-0142")
+    return read_name(text)
+
+
+def read_email(text: str) -> str:
+    """An e-mail address as far as it must be one to be kept: in one line, one @ with something on both sides."""
+    try:
+        kept = read_contact(text)
+    except InputError as wrong:
+        raise InputError(wrong.title, wrong.cause, example=_EMAIL_EXAMPLE) from None
+    user, at, domain = kept.partition("@")
+    if not (at and user and domain) or "@" in domain or any(mark in " ,;" for mark in kept):
+        cause = "It is one address, with an @."
+        raise InputError(f"“{shown(text)}” is no e-mail address.", cause, example=_EMAIL_EXAMPLE)
+    return kept
 
 
 def read_note(text: str) -> str:

@@ -62,6 +62,9 @@ def title_of(what: StockWhat) -> str:
 def fields_of(what: StockWhat, context: ShelfContext) -> tuple[Field, ...]:
     """The fields of a move, in the order of its form."""
     wet = context.kind is not None and context.kind not in materials.POWDERS
+    bare = "a bare number is pounds; of a liquid gallons"
+    if context.kind is not None:
+        bare = f"a bare number is {'gallons' if wet else 'pounds'}"
     common = (
         name("product", "Product", "Otter Back", part=PART, suggest="products:", required=True,
              help="the shade or name on the bag or can"),
@@ -70,7 +73,7 @@ def fields_of(what: StockWhat, context: ShelfContext) -> tuple[Field, ...]:
         name("lot", "Lot", "0329", part=PART, suggest="lots:product"),
         Field("amount", "Amount", "50 lb, 2 bags or 5 gal", lambda text: _amount(text, what, wet=wet),
               materials.write_amount, lambda a: f"{units.plain(a.value, 17)} {a.unit}", part=PART,
-              required=what in _NEEDS_AMOUNT, help="a bare number is pounds; of a liquid gallons"),
+              required=what in _NEEDS_AMOUNT, help=bare),
     )  # fmt: skip
     price = (
         (quantity("price", "Price of it all", "money", part=PART, positive=False),)
@@ -92,7 +95,7 @@ def _at(context: ShelfContext) -> Field:
 def _closing(what: StockWhat) -> tuple[Field, ...]:
     example = "wet in the rain" if what == "spoiled" else "swept off the side walk"
     return (
-        name("job", "Job", "hill-patio", part=PART, help="where it comes from, if from one"),
+        name("job", "Job", "hill-patio", part=PART, help="the job it comes from"),
         name("by", "Who", "Bo", part=PART, suggest="people"),
         note("note", "Why" if what in ("spoiled", "thrown") else "Note", example, part=PART),
     )

@@ -13,14 +13,16 @@ from finishlog.errors import InputError
 from finishlog.inputs.readers import read_time
 from finishlog.units import number_from, read_date, shown
 
+DAY_EXAMPLE = "2026-08-14, Aug 14, Fri or in 6 months"
 EXAMPLE = "tomorrow, tomorrow 7a, Fri, in 2 days, Jun 20 or 2026-06-20"
 LONGEST = 60
-_SPAN = re.compile(r"(?:in |\+ *)?(.+?) *(h|hr|hrs|hours?|d|days?|weeks?|months?)")
+_SPAN = re.compile(r"(?:in |\+ *)?(.+?) *(h|hr|hrs|hours?|d|days?|weeks?|months?|years?)")
 _CLOCK = r"(?:noon|\d{1,2}(?:[:.]\d{2})? ?(?:[ap]m?|[ap]\.m\.)|\d{1,2}[:.]\d{2})"
 _DAY_CLOCK = re.compile(rf"(.+?)(?:(?: at | |t)({_CLOCK}))?", re.ASCII)
 _ALONE = re.compile(_CLOCK, re.ASCII)
 _WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
-_DAYS = {"d": 1, "day": 1, "days": 1, "week": 7, "weeks": 7, "month": 30, "months": 30}
+_DAYS = {"d": 1, "day": 1, "days": 1, "week": 7, "weeks": 7}
+_MONTHS = {"month": 1, "months": 1, "year": 12, "years": 12}
 
 
 def read_until(text: str, now: datetime, zone: Zone) -> datetime:
@@ -33,6 +35,26 @@ def read_until(text: str, now: datetime, zone: Zone) -> datetime:
         return _read(tidy, text, here).astimezone(UTC)
     except OverflowError:
         raise _wrong(text, "It lies outside the calendar.") from None
+
+
+def read_day(text: str, today: date) -> date:
+    """A day to come as people say it: `2026-08-14`, `Aug 14`, `Fri`, `in 6 months`, `2 years`. Raises InputError.
+
+    A date with its year may be past. Months and years are the calendar's: from Aug 31 in 6 months is Feb 28.
+    """
+    said = " ".join(text.replace(",", " ").split()).casefold()
+    if said and len(text) <= LONGEST:
+        span = _SPAN.fullmatch(said)
+        number = number_from(span[1].strip()) if span else None
+        try:
+            if span and number is not None and 0 < number <= 100_000 and not span[2].startswith("h"):
+                return _days_on(today, float(number), span[2])
+        except OverflowError:
+            raise _wrong(text, "It lies outside the calendar.", DAY_EXAMPLE) from None
+        day = _day(said, today)
+        if day is not None:
+            return day
+    raise _wrong(text, example=DAY_EXAMPLE)
 
 
 def _read(said: str, text: str, here: datetime) -> datetime:
@@ -55,8 +77,20 @@ def _after(number: float, unit: str, here: datetime) -> datetime:
         raise OverflowError
     if unit.startswith("h"):
         return (here.astimezone(UTC) + timedelta(hours=number)).astimezone(here.tzinfo)
-    day = here.date() + timedelta(days=round(number * _DAYS[unit]))
-    return datetime.combine(day, time(), here.tzinfo)
+    return datetime.combine(_days_on(here.date(), number, unit), time(), here.tzinfo)
+
+
+def _days_on(day: date, number: float, unit: str) -> date:
+    """So many days, weeks, months or years later; half a month is 15 days. Raises OverflowError."""
+    if unit in _DAYS:
+        return day + timedelta(days=round(number * _DAYS[unit]))
+    from dateutil.relativedelta import relativedelta
+
+    whole, part = divmod(number * _MONTHS[unit], 1)
+    try:
+        return day + relativedelta(months=int(whole), days=round(part * 30))
+    except ValueError:
+        raise OverflowError from None
 
 
 def _at(day: date, clock: str, here: datetime) -> datetime:
@@ -79,5 +113,6 @@ def _day(said: str, today: date) -> date | None:
     return None
 
 
-def _wrong(text: str, cause: str = "") -> InputError:
-    return InputError(f"“{shown(text)}” is no time to come.", cause, where="--until", example=EXAMPLE)
+def _wrong(text: str, cause: str = "", example: str = EXAMPLE) -> InputError:
+    what = "time" if example == EXAMPLE else "day"
+    return InputError(f"“{shown(text)}” is no {what} to come.", cause, where="--until", example=example)

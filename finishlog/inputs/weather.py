@@ -12,13 +12,28 @@ from finishlog.records.weather import SealerLimits, WeatherNow
 
 F = Fraction
 LEAST_HUMIDITY = F(1)
+MOST_MARGIN_F = 40
+SEALER = (
+    ("sealer-low", "low_f", "Slab from", "50 F"),
+    ("sealer-high", "high_f", "Slab to", "90 F"),
+    ("sealer-humidity", "humidity_percent", "Humidity under", "85 %"),
+    ("sealer-age", "age_days", "Slab age, days", "28"),
+    ("sealer-rain-free", "rain_free_h", "Dry after it for", "12 h"),
+    ("sealer-recoat-from", "recoat_from_h", "Next coat from", "4 h"),
+    ("sealer-recoat-to", "recoat_to_h", "Next coat to", "24 h"),
+    ("sealer-dew-margin", "dew_margin_f", "Above dew point", "5 F"),
+)
+"""What a sealer's own sheet may say: option, limit, title, an example."""
 _TRENDS = ("cooling", "steady", "warming")
 _WHITE = ("none", "cleaned", "left")
 
 
 def read_humidity(text: str) -> Fraction:
     """Relative humidity in percent, 1 to 100: less is more likely a share of one. Raises InputError."""
-    value = units.read_percent(text)
+    try:
+        value = units.read_percent(text)
+    except InputError as wrong:
+        raise InputError(wrong.title, wrong.cause, example="50 %") from None
     if value < LEAST_HUMIDITY:
         meant = f"{units.plain(value * 100)} %"
         raise InputError(
@@ -45,12 +60,36 @@ def read_now(texts: Mapping[str, str | None]) -> WeatherNow:
 
 def read_limits(texts: Mapping[str, str | None]) -> SealerLimits:
     """The sealer's own limits from texts by option. Raises InputError naming the option."""
+    low, high = (_read(texts, f"sealer-{end}", units.read_temperature_f) for end in ("low", "high"))
+    if low is not None and high is not None and low > high:
+        cause = "The coldest slab is hotter than the hottest."
+        raise InputError("No slab is within these limits.", cause, where="--sealer-low", example="50 F")
+    first, last = (_read(texts, f"sealer-recoat-{end}", units.read_hours) for end in ("from", "to"))
+    if first is not None and last is not None and first > last:
+        cause = "The first hour is later than the last."
+        raise InputError(
+            "No next coat is within these hours.", cause, where="--sealer-recoat-from", example="4 h"
+        )
     return SealerLimits(
-        low_f=_read(texts, "sealer-low", units.read_temperature_f),
-        high_f=_read(texts, "sealer-high", units.read_temperature_f),
+        low_f=low,
+        high_f=high,
         humidity_percent=_read(texts, "sealer-humidity", read_humidity),
         age_days=_read(texts, "sealer-age", units.read_count),
+        rain_free_h=_read(texts, "sealer-rain-free", units.read_hours),
+        recoat_from_h=first,
+        recoat_to_h=last,
+        dew_margin_f=_read(texts, "sealer-dew-margin", read_degrees),
     )
+
+
+def read_degrees(text: str) -> Fraction:
+    """A difference of temperatures in °F, more than 0 and up to 40; `3 C` is 5.4 °F. Raises InputError."""
+    tidy = text.strip().casefold()
+    value = units.read_temperature_f(text) - (32 if tidy.endswith("c") else 0)
+    if not 0 < value <= MOST_MARGIN_F:
+        what = f"“{units.shown(text)}” is no margin over the dew point."
+        raise InputError(what, "It is above 0 and up to 40 °F.", example="5 F")
+    return value
 
 
 def _read(texts: Mapping[str, str | None], option: str, reader: Any) -> Any:

@@ -16,7 +16,7 @@ from finishlog.papers.leaf import Head, Leaf, one_page
 from finishlog.papers.look import Look
 from finishlog.records.shelf import ShelfLot
 from finishlog.trade import shelf as stock
-from finishlog.units import write_date
+from finishlog.units import exact, write_date
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
@@ -65,7 +65,7 @@ def _bucket(services: Services, product: str, lot: str | None, kind: str, units:
         uses = {(use.job, use.lot) for use in log.material_uses(held.product.uid)}
         swept = tuple(
             (write_date(each.happened.astimezone(services.zone).date()), log.line(each.job).customer,
-             f"{each.reclaimed_lb:g} lb")
+             stock.amount(exact(each.reclaimed_lb), "lb", units))
             for each in log.swept()
             if (each.job, held.lot) in uses
         )  # fmt: skip

@@ -1,12 +1,15 @@
 """The reseals as a calendar (RFC 5545): a second one brings the first up to date, and takes out what was called off.
 
-Every reseal has a name that stays (UID) and a count of its changes (SEQUENCE), both told by the log.
+Every reseal has a name that stays (UID) and a number that rises whenever its event says something else
+(SEQUENCE, RFC 5545 §3.8.7.4); the log keeps the number that went out last.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import astuple, dataclass
 from datetime import UTC, date, datetime, timedelta
+from hashlib import sha256
 from typing import TYPE_CHECKING
 
 from finishlog.plain import visible
@@ -19,8 +22,8 @@ if TYPE_CHECKING:
 
 PRODUCT = "-//finishlog//care//EN"
 DOMAIN = "finishlog.example.com"
-_BEFORE = {"booked": timedelta(days=1)}
-_USUAL_BEFORE = timedelta(days=7)
+_DAYS_BEFORE = {"booked": 1}
+_USUAL_DAYS_BEFORE = 7
 _SAYS = {"due": "Reseal due", "contacted": "Reseal, called", "booked": "Reseal", "done": "Resealed",
          "declined": "Reseal declined", "ask_again": "Ask again about a reseal"}  # fmt: skip
 
@@ -35,7 +38,7 @@ def calendar(lines: Sequence[Reseal], made: datetime, season: Sequence[int], nam
     whole.add("method", "PUBLISH")
     whole.add("x-wr-calname", visible(name))
     for line in sorted(lines, key=lambda each: each.uid):
-        whole.add_component(_event(line, made, season))
+        whole.add_component(_event(line, told(line, season), made))
     return _bytes(whole)
 
 
@@ -44,27 +47,57 @@ def _bytes(whole: Calendar) -> bytes:
     return made
 
 
-def _event(line: Reseal, made: datetime, season: Sequence[int]) -> Event:
+@dataclass(frozen=True, slots=True)
+class Told:
+    """All that an event says, without its name, its number and when it was written. `alarm_days` before."""
+
+    day: date
+    summary: str
+    location: str
+    description: str
+    status: str
+    busy: bool
+    alarm_days: int | None
+
+    @property
+    def mark(self) -> str:
+        """The same for events that say the same."""
+        return sha256(repr(astuple(self)).encode()).hexdigest()[:32]
+
+
+def told(line: Reseal, season: Sequence[int]) -> Told:
+    """What the event of a reseal says."""
+    cancelled = line.gone or line.left_alone or line.state == "declined"
+    settled = line.state in ("booked", "done")
+    return Told(
+        day=day_of(line, season),
+        summary=visible(f"{_SAYS[line.state]}: {line.title}"),
+        location=visible(", ".join(part for part in (line.street, line.town) if part)),
+        description=_description(line),
+        status="CANCELLED" if cancelled else "CONFIRMED" if settled else "TENTATIVE",
+        busy=line.state == "booked" and not cancelled,
+        alarm_days=None
+        if cancelled or line.state == "done"
+        else _DAYS_BEFORE.get(line.state, _USUAL_DAYS_BEFORE),
+    )
+
+
+def _event(line: Reseal, says: Told, made: datetime) -> Event:
     from icalendar import Event
 
-    day = day_of(line, season)
-    cancelled = line.gone or line.left_alone or line.state == "declined"
     event = Event()
     event.add("uid", f"{line.uid}@{DOMAIN}")
     event.add("dtstamp", made.astimezone(UTC))
     event.add("sequence", line.sequence)
-    event.add("dtstart", day)
-    event.add("dtend", day + timedelta(days=1))
-    event.add("summary", visible(f"{_SAYS[line.state]}: {line.title}"))
-    event.add("location", visible(", ".join(part for part in (line.street, line.town) if part)))
-    event.add("description", _description(line))
-    event.add(
-        "status",
-        "CANCELLED" if cancelled else "CONFIRMED" if line.state in ("booked", "done") else "TENTATIVE",
-    )
-    event.add("transp", "OPAQUE" if line.state == "booked" and not cancelled else "TRANSPARENT")
-    if not cancelled and line.state != "done":
-        event.add_component(_alarm(line))
+    event.add("dtstart", says.day)
+    event.add("dtend", says.day + timedelta(days=1))
+    event.add("summary", says.summary)
+    event.add("location", says.location)
+    event.add("description", says.description)
+    event.add("status", says.status)
+    event.add("transp", "OPAQUE" if says.busy else "TRANSPARENT")
+    if says.alarm_days is not None:
+        event.add_component(_alarm(says.summary, says.alarm_days))
     return event
 
 
@@ -84,11 +117,11 @@ def _description(line: Reseal) -> str:
     return "\n".join(visible(part) for part in parts if part)
 
 
-def _alarm(line: Reseal) -> Alarm:
+def _alarm(summary: str, days: int) -> Alarm:
     from icalendar import Alarm
 
     alarm = Alarm()
     alarm.add("action", "DISPLAY")
-    alarm.add("description", visible(f"{_SAYS[line.state]}: {line.title}"))
-    alarm.add("trigger", -_BEFORE.get(line.state, _USUAL_BEFORE))
+    alarm.add("description", summary)
+    alarm.add("trigger", -timedelta(days=days))
     return alarm

@@ -41,7 +41,7 @@ def _laid(ink: Ink, page: JobPage, given: Look, scale: float) -> Leaf:
     )  # fmt: skip
     leaf = Leaf(ink, Head(
         "Your concrete", f"{job.customer.name} · {job.name}", poured, line.site, given.shop_name,
-        f"Our record: {job.handle} · {given.printed}",
+        f"Our record: {job.handle} · {given.printed}", given.contact,
     ), scale=scale)  # fmt: skip
     for at, placed in enumerate(page.placed):
         _area(leaf, placed, given.units, ruled=at > 0)

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 
 from finishlog.desk.plan_words import inches, lot_said
+from finishlog.desk.words import left_words
 from finishlog.papers import style
 from finishlog.papers.batch_sheet import slump_wanted
 from finishlog.papers.frame import Blank, Cell
@@ -248,7 +249,7 @@ class _Card:
             if then.rinse_age_h is not None
             else f"{shop.rinse_usual_from_h}–{shop.rinse_usual_to_h} h"
         )
-        left = f"{write_number(then.release_left_percent)} %" if then.release_left_percent is not None else ""
+        left = left_words(then).partition(" left")[0]
         self.part("Rinse", [[
             Blank("day and time", 1.4, age), Blank(f"slab {temperature}", 0.6),
             Blank("at", 0.9, self.written("pressure_psi", then.rinse.get("pressure_psi"))),

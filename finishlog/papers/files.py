@@ -21,6 +21,15 @@ _WHY = {
     errno.EDQUOT: "Your share of the disk is full.",
     errno.ENAMETOOLONG: "The name is too long.",
 }
+_LIKE = {
+    "--csv": "reseals.csv",
+    "--ics": "reseals.ics",
+    "--letters": "letters.pdf",
+    "--template": "samples.csv",
+}
+_FORCED = ("--pdf", "--csv", "--ics", "--letters")
+"""Where --force can be said."""
+_DATABASE = b"SQLite format 3\0"
 
 
 @contextmanager
@@ -46,23 +55,35 @@ def check(name: str, *, force: bool = False, where: str = "--pdf") -> Path:
     """The place for a new file. Raises InputError if something is there that may not be replaced."""
     if not name.strip() or "\0" in name:
         title = "The name of the file is no name." if name.strip() else "The name of the file is empty."
-        raise InputError(title, where=where, example=f"{where} sheet.pdf")
+        raise InputError(title, where=where, example=f"{where} {_like(where)}")
     target = Path(name)
     with _said(target, where):
         there = os.path.lexists(target)
         if target.is_dir():
-            raise InputError(f"{name} is a folder.", where=where, example=f"{where} {target / 'sheet.pdf'}")
+            raise InputError(f"{name} is a folder.", where=where, example=f"{where} {target / _like(where)}")
         if there and not force:
             raise _exists(target, where)
         if there and not (target.is_file() or target.is_symlink()):
-            raise InputError(f"{name} is no ordinary file.", where=where, example=f"{where} sheet.pdf")
+            raise InputError(f"{name} is no ordinary file.", where=where, example=f"{where} {_like(where)}")
+        if target.is_file() and _is_log(target):
+            cause = "Not even --force writes over one: take another name."
+            raise InputError(f"{name} is a log.", cause, where=where, example=f"{where} {_like(where)}")
     return target
 
 
+def _is_log(target: Path) -> bool:
+    """Whether a database lies there, this log or another."""
+    with target.open("rb") as file:
+        return file.read(len(_DATABASE)) == _DATABASE
+
+
+def _like(where: str) -> str:
+    return _LIKE.get(where, "sheet.pdf")
+
+
 def _exists(target: Path, where: str) -> InputError:
-    return InputError(
-        f"{target} is there already.", "Take another name, or add --force to replace it.", where=where
-    )
+    remedy = "Take another name, or add --force to replace it." if where in _FORCED else "Take another name."
+    return InputError(f"{target} is there already.", remedy, where=where)
 
 
 def _write(part: Path, data: bytes) -> None:
@@ -92,4 +113,4 @@ def _said(target: Path, where: str) -> Iterator[None]:
     except OSError as failure:
         why = _WHY.get(failure.errno or 0, f"{failure.strerror or failure}.")
         title = f"{target} cannot be written."
-        raise InputError(title, why, where=where, example=f"{where} sheet.pdf") from None
+        raise InputError(title, why, where=where, example=f"{where} {_like(where)}") from None

@@ -21,7 +21,7 @@ def draw(ink: Ink, page: JobPage, given: Look) -> Leaf:
     under = f"{page.line.site}  ·  {job.handle}" + (f"  ·  matches {job.reference}" if job.reference else "")
     leaf = Leaf(ink, Head(
         "Job history", f"{job.customer.name} · {job.name}", words.poured(page), under, given.shop_name,
-        f"Job history · {job.handle} · {given.printed}",
+        f"Job history · {job.handle} · {given.printed}", given.contact,
     ))  # fmt: skip
     leaf.frame.paragraph(page.sentence, style.ANSWER)
     for placed in page.placed:

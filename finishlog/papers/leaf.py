@@ -21,7 +21,10 @@ LONGEST_TITLE = 2
 
 @dataclass(frozen=True, slots=True)
 class Head:
-    """What stands over a sheet: its kind, whose shop it is from, title, one fact beside it, a line under it."""
+    """What stands over a sheet: its kind, whose shop it is from, title, one fact beside it, a line under it.
+
+    `contact` is how to reach the shop, a quiet line under every foot.
+    """
 
     sheet: str
     title: str
@@ -29,6 +32,7 @@ class Head:
     under: str = ""
     shop: str | None = None
     foot: str = ""
+    contact: str = ""
 
 
 class Leaf:
@@ -106,9 +110,11 @@ class Leaf:
         return lines[0] if len(lines) == 1 else f"{lines[0]}…"
 
     def finished(self) -> list[list[Mark]]:
-        """The pages with their feet: whose, when printed, which of how many."""
+        """The pages with their feet: whose, when printed, how to reach the shop, which of how many."""
         y = self.height - style.FOOT
+        contact = self._line(self.head.contact, style.LABEL, 1.0) if self.head.contact else ""
         for page in range(len(self.pages)):
+            self.text(page, self.left, y + style.LABEL.lead, contact, style.LABEL)
             self.text(page, self.left, y, self._line(self.head.foot, style.LABEL, 0.8), style.LABEL)
             of = f"{page + 1} of {len(self.pages)}"
             self.text(page, self.left + self.width, y, of, style.LABEL, "right")

@@ -21,6 +21,8 @@ class Look:
     shop: Shop
     shop_name: str | None = None
     units: str = "us"
+    contact: str = ""
+    """Street, phone and e-mail of the shop, as far as they are set."""
 
     @property
     def printed(self) -> str:

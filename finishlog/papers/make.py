@@ -19,15 +19,17 @@ PlanSheet = Literal["match", "batch", "daycard"]
 JobSheet = Literal["customer", "history"]
 PLAN_SHEETS: tuple[PlanSheet, ...] = ("match", "batch", "daycard")
 JOB_SHEETS: tuple[JobSheet, ...] = ("customer", "history")
+CONTACT = ("shop_street", "shop_phone", "shop_email")
 
 
 def look(services: Services, units: str = "us") -> Look:
-    """The look of this shop's sheets: its settings, its name where it has given one, its clock."""
+    """The look of this shop's sheets: its settings, its name and how to reach it where it says so, its clock."""
     from finishlog.papers.look import Look
 
     with services.log().reading() as log:
-        name = log.settings().get("shop_name", "").strip()
-        return Look(services.now(), log.shop(), name or None, units)
+        told = {key: text.strip() for key, text in log.settings().items()}
+        contact = " · ".join(text for key in CONTACT if (text := told.get(key)))
+        return Look(services.now(), log.shop(), told.get("shop_name") or None, units, contact)
 
 
 def plan_sheets(plan: Plan, sheets: Sequence[PlanSheet], given: Look, paper: str = "letter") -> bytes:

@@ -47,6 +47,7 @@ def head(plan: Plan, given: Look, sheet: str) -> Head:
         under=f"{plan.reference_line.site}  ·  {plan_words.new_area(plan, given.units)}",
         shop=given.shop_name,
         foot=f"{sheet} · matches {job.handle} · {given.printed}",
+        contact=given.contact,
     )
 
 

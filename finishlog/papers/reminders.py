@@ -11,7 +11,7 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from finishlog.desk import care
+from finishlog.desk import care, care_calendar
 from finishlog.desk.words import count
 from finishlog.errors import InputError
 from finishlog.papers import files
@@ -24,6 +24,10 @@ if TYPE_CHECKING:
 COLUMNS = ("customer", "street", "town", "phone", "email", "job", "area", "state", "due_from", "due_to", "booked_on",
            "sealed_on", "wipe", "strip", "subject", "greeting", "text", "closing")  # fmt: skip
 
+NOT_KEPT = (
+    "The log cannot be written, so it does not know of this calendar: "
+    "the next one may not bring it up to date."
+)
 SOON = timedelta(days=60)
 """How long before its window opens a customer is written to (ours)."""
 
@@ -35,6 +39,7 @@ def write(
 
     Raises InputError before anything is written where something is in the way.
     """
+    _each_its_own(wanted)
     for option, name in wanted.items():
         _check_folder(name) if option == "mail" else files.check(name, force=force, where=f"--{option}")
     with services.log().reading() as log:
@@ -53,17 +58,20 @@ def write(
     return said
 
 
+def _each_its_own(wanted: Mapping[str, str]) -> None:
+    places: dict[str, str] = {}
+    for option, name in wanted.items():
+        first = places.setdefault(os.path.abspath(name.replace("\0", "")), option)
+        if first != option:
+            raise InputError(f"{name} is meant for --{first} already.", "Each needs a name of its own.",
+                             where=f"--{option}", example=f"--{option} other-{os.path.basename(name)}")  # fmt: skip
+
+
 def _made(
     option: str, services: Services, held: Book, texts: Mapping[str, str], paper: str
 ) -> tuple[bytes, list[str]]:
     if option == "ics":
-        from finishlog.papers.calendar import calendar
-
-        by = None if held.by == care.usual_end(held.today) else held.by
-        lines = care.calendar_lines(services, by)
-        shop = texts.get("shop_name", "").strip()
-        made = calendar(lines, services.now(), held.season, f"Reseals, {shop}" if shop else "Reseals")
-        return made, [count(len(lines), "reseal")]
+        return _calendar(services, held, texts)
     if option == "csv":
         return table(held.lines, texts, held.today), [count(len(held.lines), "reseal")]
     from finishlog.papers.letters import letters
@@ -72,6 +80,17 @@ def _made(
     if not to:
         raise InputError("There is nobody to write to.", _why_nobody(held), where="--letters")
     return letters(to, texts, services.now(), paper), [count(len(to), "letter"), *without]
+
+
+def _calendar(services: Services, held: Book, texts: Mapping[str, str]) -> tuple[bytes, list[str]]:
+    from finishlog.papers.calendar import calendar, told
+
+    lines = care_calendar.lines(services, None if held.by == care.usual_end(held.today) else held.by)
+    says = {line.uid: told(line, held.season) for line in lines}
+    numbered = care_calendar.number(services, lines, {uid: (one.mark, one.day) for uid, one in says.items()})
+    shop = texts.get("shop_name", "").strip()
+    made = calendar(numbered.lines, services.now(), held.season, f"Reseals, {shop}" if shop else "Reseals")
+    return made, [count(len(lines), "reseal"), *([] if numbered.kept else [NOT_KEPT])]
 
 
 def _why_nobody(held: Book) -> str:

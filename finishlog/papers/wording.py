@@ -14,7 +14,7 @@ from finishlog.units import write_weekday
 
 @dataclass(frozen=True, slots=True)
 class Reminder:
-    """What a customer reads: a subject and paragraphs, with the holes filled."""
+    """What a customer reads: a subject and paragraphs, with the holes filled; a blank line parts those of `body`."""
 
     subject: str
     greeting: str
@@ -23,7 +23,7 @@ class Reminder:
 
     @property
     def paragraphs(self) -> tuple[str, ...]:
-        return tuple(text for text in (self.greeting, self.body, self.closing) if text)
+        return tuple(text for text in (self.greeting, *self.body.split("\n\n"), self.closing) if text)
 
 
 def reminder(line: Reseal, texts: Mapping[str, str], today: date) -> Reminder:
@@ -42,7 +42,8 @@ def reminder(line: Reseal, texts: Mapping[str, str], today: date) -> Reminder:
         return known[key].filled(texts.get(key, "").strip(), **holes).strip(" ,")
 
     greeting = known["letter_greeting"].filled(texts.get("letter_greeting", "").strip(), **holes)
-    return Reminder(said("letter_subject"), greeting, said("letter_body"), said("letter_closing"))
+    body = "\n\n".join(text for text in (said("letter_body"), said("letter_more")) if text)
+    return Reminder(said("letter_subject"), greeting, body, said("letter_closing"))
 
 
 def due_words(line: Reseal, today: date) -> str:

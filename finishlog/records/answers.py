@@ -93,6 +93,8 @@ class LearningRow:
     happened: datetime
     reading: Reading
     apart: bool = False  # read on a sample that was poured apart
+    release_left_percent: float | None = None
+    release_left_sd_percent: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -52,7 +52,10 @@ class Sealing:
 
 @dataclass(frozen=True, slots=True)
 class Window:
-    """When a reseal is due by what is known of the slab, and why. `number` 1 is the first reseal."""
+    """When a reseal is due by what is known of the slab. `number` 1 is the first reseal.
+
+    `why` says what the days rest on: the last coat, the interval, the exposure, the condition that was seen.
+    """
 
     area: str | None
     number: int
@@ -71,8 +74,9 @@ class Reseal:
     """A reseal as the office sees it.
 
     `customer` is whose slab it is now. `on` is the day it is booked or planned for, was done, or is to be asked
-    of again; `planned`: by the week plan, not by a person. `uid` stays the same over every export and
-    `sequence` rises with each change. `gone`: a window that was taken back, known to calendars alone.
+    of again; `planned`: by the week plan, not by a person; `moved`: a person took it off the plan's day. `uid`
+    stays the same over every export and `sequence` rises with each change. `gone`: a window that was taken
+    back, known to calendars alone.
     `month` is the year and month under which the book has it.
     """
 
@@ -96,6 +100,7 @@ class Reseal:
     worn: bool = False
     on: date | None = None
     planned: bool = False
+    moved: bool = False
     note: str | None = None
     left_alone: bool = False
     gone: bool = False

@@ -17,8 +17,8 @@ OddsFactor = Literal["job_scatter", "old_slab", "recipe", "weathering", "curve"]
 class ColorReading:
     """A reading as the forecast takes it. `age_days` None: no end of the pour was logged.
 
-    `in_curve`: it shapes the dry bare curve. `weight` 0 to 1 is what it counted there; `apart`: it stands apart
-    from the curve.
+    `in_curve`: it shapes the dry bare curve. `weight` 0 to 1 is what it counted there, or, after day 60, among
+    the late ones; `apart`: it stands apart from what is expected.
     """
 
     entry: int
@@ -143,8 +143,20 @@ class OddsAt:
 
 
 @dataclass(frozen=True, slots=True)
+class OddsOf:
+    """The odds by one spot at the final-color day: base with base, or whole field with whole field."""
+
+    spot: str
+    probability: float
+    probability_sealed: float
+    radius90_de00: float
+
+
+@dataclass(frozen=True, slots=True)
 class Odds:
     """The odds that nobody sees the joint, for the owner alone. `shares`: what part of the miss each factor makes.
+
+    `spot` is what they are by, `spots` the odds by each spot that the old slab was read at.
 
     The pairs: L*a*b* expected of the old slab and the new one at the final-color day, both bare, both sealed.
     """
@@ -164,3 +176,5 @@ class Odds:
     notes: tuple[str, ...] = ()
     bare_pair: tuple[Lab, Lab] | None = None
     sealed_pair: tuple[Lab, Lab] | None = None
+    spot: str = "base"
+    spots: tuple[OddsOf, ...] = ()

@@ -342,6 +342,11 @@ class Job:
         """Current entries of these kinds, in order of happening, of one area or of all."""
         return tuple(e for e in self.entries if e.kind in kinds and (area is None or e.area in (None, area)))
 
+    def samples_apart(self) -> frozenset[int]:
+        """Numbers of the samples that no load of the job poured: their color is not the slab's."""
+        samples = (e.sample for e in self.of_kind("sample") if e.sample)
+        return frozenset(sample.number for sample in samples if sample.load is None)
+
 
 @dataclass(frozen=True, slots=True)
 class JobLine:

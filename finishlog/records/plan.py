@@ -117,6 +117,7 @@ class AsPlaced:
     base_read_on: date | None
     missing: tuple[str, ...]
     bag_mix: BagMix | None = None
+    release_left_measured: bool = False  # on the settled slab; else judged by eye at the rinse
 
     @property
     def mix(self) -> Mix | None:

@@ -94,6 +94,8 @@ class ShelfLine:
     said: str
     needed_by: tuple[str, ...] = ()
     """Handles of the planned jobs that take of it, the first first."""
+    runs_out: bool = False
+    """Whether what is planned takes all of it, or more than there is of its product."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -303,6 +303,7 @@ TEXTS: tuple[Text, ...] = (
          "The concrete we finished for you at {street} is due for a new coat of sealer {due}. "
          "A coat in time keeps its color and saves stripping later. Shall we come and look at it?",
          400, "what a reminder says", HOLES),
+    Text("letter_more", "Second paragraph", "", 400, "what else it says; blank: nothing", HOLES),
     Text("letter_closing", "Closing", "Kind regards, {shop}", 120, "how a reminder ends", HOLES),
 )  # fmt: skip
 """The words of the shop on sheets and letters, as settings of the log."""

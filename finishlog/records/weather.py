@@ -38,18 +38,26 @@ class WeatherNow:
 
 @dataclass(frozen=True, slots=True)
 class SealerLimits:
-    """What the sealer's own sheet asks for; None: its sheet was not told."""
+    """What the sealer's own sheet asks for; None: its sheet was not told.
+
+    `low_f` and `high_f` are the slab's, `humidity_percent` the most, `age_days` the youngest slab, `rain_free_h`
+    how long it must stay dry, `recoat_from_h` and `recoat_to_h` when the next coat goes on, `dew_margin_f` by
+    how much the slab must be warmer than the dew point.
+    """
 
     low_f: Fraction | None = None
     high_f: Fraction | None = None
     humidity_percent: Fraction | None = None
     age_days: int | None = None
+    rain_free_h: Fraction | None = None
+    recoat_from_h: Fraction | None = None
+    recoat_to_h: Fraction | None = None
+    dew_margin_f: Fraction | None = None
 
     @property
-    def told(self) -> bool:
-        return any(
-            limit is not None for limit in (self.low_f, self.high_f, self.humidity_percent, self.age_days)
-        )
+    def told(self) -> tuple[str, ...]:
+        """Which of them are known."""
+        return tuple(key for key in self.__slots__ if getattr(self, key) is not None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +91,11 @@ class Reason:
 
 @dataclass(frozen=True, slots=True)
 class Readiness:
-    """Yes, wait or no, with every reason; `unknown` is what was not told and decides too."""
+    """Yes, wait or no, with every reason; `unknown` is what was not told and decides too.
+
+    `limits` is what it was judged by, `by_sheet` which of them come from the sealer's own sheet; the others are
+    the shop's usual ones.
+    """
 
     verdict: Verdict
     sentence: str
@@ -92,6 +104,8 @@ class Readiness:
     dew_point_f: float | None = None
     cautions: tuple[Caution, ...] = ()
     sources: tuple[str, ...] = ()
+    limits: SealerLimits | None = None
+    by_sheet: tuple[str, ...] = ()
 
     def of(self, *verdicts: Verdict) -> tuple[str, ...]:
         """The reasons that say so."""

@@ -216,6 +216,7 @@ class NewAdvice:
     method: str
     inputs: str  # JSON
     answer: str  # JSON
+    given: datetime | None = None  # None: now
 
 
 @dataclass(frozen=True, slots=True)

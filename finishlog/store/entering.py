@@ -37,12 +37,17 @@ class Entering:
         self._new_uid = new_uid
         self._details = Details(connection, find, attachments)
 
-    def add(self, job: int, new: NewEntry, now: datetime) -> Entry:
-        """Keep a new entry. Raises InputError for an area or a replaced entry that is not there."""
-        areas = self._areas(job)
+    def add(self, job: int, new: NewEntry, now: datetime) -> tuple[Entry, bool]:
+        """Keep a new entry; and whether anything else of a job is other than before.
+
+        Raises InputError for an area or a replaced entry that is not there.
+        """
+        areas, filled = self._areas(job), self._find.filled
         entry = self._keep(job, self._next_number(job), new, areas, now)
-        if _pours(new):
-            self._poured(job, self._poured_areas(new, areas), now)
+        changed = _pours(new) and self._poured(job, self._poured_areas(new, areas), now)
+        return self._loaded(entry, new), changed or self._find.filled != filled
+
+    def _loaded(self, entry: int, new: NewEntry) -> Entry:
         return load_entry(self._connection, entry, [part for part in PARTS if getattr(new, part)])
 
     def add_all(self, job: int, news: Iterable[NewEntry], now: datetime) -> None:
@@ -138,10 +143,11 @@ class Entering:
             return {area_of(areas, name) for name, _ in new.load.areas}
         return set(areas.values()) if new.area is None else {area_of(areas, new.area)}
 
-    def _poured(self, job: int, areas: Collection[int], now: datetime) -> None:
-        """The first pour freezes the recipes of its areas and makes a planned job a poured one."""
-        self._connection.execute(_freeze(), {"ids": sorted(areas), "now": now})
-        self._connection.execute(_set_poured(), {"job": job})
+    def _poured(self, job: int, areas: Collection[int], now: datetime) -> bool:
+        """The first pour freezes the recipes of its areas and makes a planned job a poured one; whether it did."""
+        frozen = self._connection.execute(_freeze(), {"ids": sorted(areas), "now": now})
+        poured = self._connection.execute(_set_poured(), {"job": job})
+        return bool(frozen.rowcount or poured.rowcount)
 
 
 @cache

@@ -39,6 +39,8 @@ class Finder:
         self._connection = connection
         self._new_uid = new_uid
         self._known: dict[tuple[object, ...], int] = {}
+        self.filled = 0
+        """Rows that were there and of which more is known now."""
 
     def forget(self) -> None:
         """What was made may have been rolled back: look again."""
@@ -131,6 +133,7 @@ class Finder:
             target = table(row)
             change = update(target).where(target.c.id == found.id)
             self._connection.execute(change.values(version=target.c.version + 1, **news))
+            self.filled += 1
 
     def mix(self, new: NewMix) -> int:
         """A mix that says the very same; any other word, number or date makes another mix.

@@ -14,7 +14,7 @@ from sqlalchemy.engine import Connection
 from sqlalchemy.orm import aliased
 
 from finishlog.records.answers import LearningRow
-from finishlog.records.log import Reading
+from finishlog.records.log import Fact, Reading
 from finishlog.store.detail_rows import READING
 from finishlog.store.rows import Found, Query, table
 from finishlog.store.tables import AreaRow, JobRow, RecipeRow
@@ -75,7 +75,13 @@ def _rows(
             row.happened,
             Reading(**READING.fields(row)),
             sample is not None and not sample.load,
+            _number(row.facts.get("release_left_percent")),
+            _number(row.facts.get("release_left_sd_percent")),
         )
+
+
+def _number(fact: Fact | None) -> float | None:
+    return float(fact) if isinstance(fact, int | float) else None
 
 
 def _end(ends: _Ends, job: int, area: int | None, at: datetime) -> datetime | None:
@@ -95,6 +101,7 @@ def _readings_query() -> Query:
             EntryRow.area_id,
             EntryRow.number.label("entry_number"),
             EntryRow.happened,
+            EntryRow.facts,
             *(columns[column].label(field) for field, (column, _) in READING.columns.items()),
         )
         .join(EntryRow, EntryRow.id == ReadingRow.entry_id)

@@ -139,6 +139,14 @@ def same_pour(
     return next((job.handle for job in jobs.values() if poured_on in pour_days(job)), None)
 
 
+def advices_of(connection: Connection, kind: str) -> tuple[tuple[str, Advice], ...]:
+    """Advice of a kind over all jobs, oldest first, each with its job's handle."""
+    row = AdviceRow
+    columns = (row.uid, row.kind, row.method, row.inputs, row.answer, row.given)
+    query = select(JobRow.handle, *columns).join(JobRow, JobRow.id == row.job_id).where(row.kind == kind)
+    return tuple((one[0], Advice(*one[1:])) for one in connection.execute(query.order_by(row.id)))
+
+
 def advices(connection: Connection, job: int) -> tuple[Advice, ...]:
     """Advice kept with a job, oldest first."""
     query = (

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable
+from datetime import datetime
 from functools import cache
 
 from sqlalchemy import select
@@ -134,7 +135,12 @@ def current(history: Iterable[Entry]) -> tuple[Entry, ...]:
     kept = tuple(history)
     replaced = {entry.replaces for entry in kept}
     standing = (entry for entry in kept if entry.number not in replaced and not entry.withdrawn)
-    return tuple(sorted(standing, key=lambda entry: (entry.happened, entry.number)))
+    return tuple(sorted(standing, key=standing_order))
+
+
+def standing_order(entry: Entry) -> tuple[datetime, int]:
+    """Entries stand in order of happening."""
+    return entry.happened, entry.number
 
 
 @cache

@@ -25,10 +25,10 @@ def load_entries(connection: Connection, jobs: Collection[int]) -> dict[int, lis
     found: dict[int, list[Entry]] = defaultdict(list)
     for row, entry in zip(rows, _whole(connection, rows), strict=True):
         found[row.job_id].append(entry)
-    return {job: _standing_loads(entries) for job, entries in found.items()}
+    return {job: standing_loads(entries) for job, entries in found.items()}
 
 
-def _standing_loads(entries: list[Entry]) -> list[Entry]:
+def standing_loads(entries: list[Entry]) -> list[Entry]:
     """A sample names the load that stands: where the load was corrected, its correction."""
     if not any(entry.sample is not None and entry.sample.load is not None for entry in entries):
         return entries

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import shutil
+import tempfile
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -24,6 +25,10 @@ if TYPE_CHECKING:
 Clock = Callable[[], datetime]
 NewUid = Callable[[], str]
 Fill = Callable[["Log"], None]
+
+
+class _TakenBack(Exception):
+    """Ends a unit of work that was only tried."""
 
 
 class Log:
@@ -116,6 +121,36 @@ class Log:
             except BaseException:
                 attachments.forget()  # still under the lock: nobody else can have named these files
                 raise
+
+    @contextmanager
+    def trying(self) -> Iterator[Writer]:
+        """A unit of work of which nothing is kept. Of a log that can only be read, a passing copy is written."""
+        if self._can_write():
+            with suppress(_TakenBack), self.writing() as writer:
+                yield writer
+                raise _TakenBack
+            return
+        with tempfile.TemporaryDirectory(prefix="finishlog-") as folder:
+            part = Path(folder) / "log"
+            part.touch()
+            upgrade.copy_into(self.where, part)
+            copy = Log(part, sqlite.make_engine(part), clock=self._clock, new_uid=self._new_uid)
+            try:
+                with copy.writing() as writer:
+                    yield writer
+            finally:
+                copy.close()
+
+    def _can_write(self) -> bool:
+        """BEGIN alone also passes where only reading does."""
+        try:
+            with self._connection(write=True) as connection:
+                connection.exec_driver_sql("DELETE FROM draft WHERE 0")
+                return True
+        except LogError as error:
+            if error.__cause__ is not None and sqlite.is_read_only(error.__cause__):
+                return False
+            raise
 
     @contextmanager
     def _connection(self, *, write: bool) -> Iterator[Connection]:

@@ -30,13 +30,20 @@ _RING = (
     "WHERE lightness >= ? AND lightness < ? AND spot = 'base' ORDER BY lightness"
 )
 _STANDS = "{e}.withdrawn = 0 AND NOT EXISTS (SELECT 1 FROM entry l WHERE l.replaces_id = {e}.id)"
+_OF_SLAB = (
+    "NOT EXISTS (SELECT 1 FROM sample s JOIN entry m ON m.id = s.entry_id WHERE m.job_id = {e}.job_id "
+    "AND s.number = {r}.sample AND s.load_id IS NULL AND " + _STANDS.format(e="m") + ")"
+)
+"""A test slab poured apart shows another color than the job's."""
 _JUDGED = (
     "SELECT r.entry_id, e.job_id FROM reading r JOIN entry e ON e.id = r.entry_id "
     "JOIN job j ON j.id = e.job_id "
     f"WHERE r.entry_id IN ({{ids}}) AND {_STANDS.format(e='e')} AND (? OR j.state <> 'archived') "
+    f"AND {_OF_SLAB.format(r='r', e='e')} "
     "AND (r.damp = 0 AND r.sealed = 0 OR NOT EXISTS ("
     "SELECT 1 FROM entry o JOIN reading b ON b.entry_id = o.id WHERE o.job_id = e.job_id "
-    f"AND b.spot = 'base' AND b.damp = 0 AND b.sealed = 0 AND {_STANDS.format(e='o')}))"
+    f"AND b.spot = 'base' AND b.damp = 0 AND b.sealed = 0 AND {_STANDS.format(e='o')} "
+    f"AND {_OF_SLAB.format(r='b', e='o')}))"
 )
 
 

@@ -25,7 +25,7 @@ SOUGHT_MOST = 200
 
 
 @contextmanager
-def _whole() -> Iterator[None]:
+def whole() -> Iterator[None]:
     """A row that is not there, or holds what no program wrote, is damage to the file."""
     try:
         yield
@@ -86,7 +86,7 @@ class Reader:
         """
         self._fresh()
         asked = search.Question(words, base, release, pattern, since, until, archived)
-        with _whole():
+        with whole():
             return search.lines(self._connection, asked, limit, offset)
 
     def count(
@@ -158,7 +158,13 @@ class Reader:
             )
         near = self._meant(job)
         cause = f"Nearest: {', '.join(near)}." if near else "The log has no such handle."
-        return InputError(f'There is no job "{shown}".', cause, where="JOB", example=near[0] if near else "")
+        example = near[0] if near else self._newest() or "hill-patio"
+        return InputError(f'There is no job "{shown}".', cause, where="JOB", example=example)
+
+    def _newest(self) -> str | None:
+        """The handle of the job that was made last."""
+        found = self._connection.exec_driver_sql("SELECT handle FROM job ORDER BY id DESC LIMIT 1").first()
+        return None if found is None else str(found[0])
 
     def _meant(self, words: str) -> tuple[str, ...]:
         """Handles of the jobs that fit these words best, else of those that are spelled alike."""
@@ -172,7 +178,7 @@ class Reader:
         from finishlog.store.loading import load_jobs
 
         found = self._job_id(handle)
-        with _whole():
+        with whole():
             return load_jobs(self._connection, [found])[found]
 
     def jobs(self, handles: Iterable[str]) -> dict[str, Job]:
@@ -180,7 +186,7 @@ class Reader:
         from finishlog.store.loading import load_jobs
 
         ids = {handle: self._job_id(handle) for handle in handles}
-        with _whole():
+        with whole():
             found = load_jobs(self._connection, list(ids.values()))
             return {handle: found[number] for handle, number in ids.items()}
 
@@ -197,7 +203,7 @@ class Reader:
         """What past pours teach about ordering, oldest first."""
         from finishlog.store.slabs import past_slabs
 
-        with _whole():
+        with whole():
             return past_slabs(self._connection)
 
     def sent_since(self, plant: str, after: datetime) -> tuple[tuple[Mix, datetime], ...]:
@@ -229,7 +235,7 @@ class Reader:
         """Jobs, not archived ones, that had an entry of one of these kinds; read while they are taken."""
         from finishlog.store.having import jobs_with
 
-        with _whole():
+        with whole():
             yield from jobs_with(self._connection, kinds)
 
     def due_of(self, handle: str) -> tuple[DueLine, ...]:
@@ -263,7 +269,7 @@ class Reader:
         """Every standing reading of the shop with its recipe's family and the end of its pour, oldest first."""
         from finishlog.store import learning
 
-        with _whole():
+        with whole():
             return learning.rows(self._connection)
 
     def readings_mark(self) -> str:
@@ -325,6 +331,12 @@ class Reader:
         from finishlog.store import lists
 
         return lists.advices(self._connection, self._job_id(handle))
+
+    def advices_of(self, kind: str) -> tuple[tuple[str, Advice], ...]:
+        """Advice of a kind over all jobs, oldest first, each with its job's handle."""
+        from finishlog.store import lists
+
+        return lists.advices_of(self._connection, kind)
 
     def draft(self, key: str) -> str | None:
         """The unfinished form kept under this key."""

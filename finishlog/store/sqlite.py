@@ -129,6 +129,11 @@ def error_name(error: BaseException) -> str:
     return str(getattr(cause, "sqlite_errorname", ""))
 
 
+def is_read_only(error: BaseException) -> bool:
+    """Whether it says that the file or its folder cannot be written."""
+    return error_name(error).startswith(_READ_ONLY)
+
+
 _OUT_OF_RANGE = re.compile(
     r"CHECK constraint failed: ck_(?:load_area|material_use|stage_material|[a-z]+)_(\w+)_"
     r"(?:within|known|order)"

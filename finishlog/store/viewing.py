@@ -126,12 +126,13 @@ def _release_left(job: Job, area: Area | None) -> float | None:
 
 
 def _reading(job: Job, area: Area | None, spot: str) -> Reading | None:
-    """The latest dry, bare reading of a spot: wet or sealed, a slab shows another color."""
+    """The latest dry, bare reading of a spot: wet or sealed, a slab shows another color, and so does a test sample."""
+    apart = job.samples_apart()
     found = [
         entry.reading
         for entry in job.entries
         if entry.reading is not None and entry.reading.spot == spot and _serves(entry, area)
-        if not entry.reading.damp and not entry.reading.sealed
+        if not entry.reading.damp and not entry.reading.sealed and entry.reading.sample not in apart
     ]
     return found[-1] if found else None
 

@@ -25,7 +25,9 @@ from finishlog.store.attachments import Attachments
 from finishlog.store.entering import POURS, Entering
 from finishlog.store.fold import key
 from finishlog.store.handles import new_handle
+from finishlog.store.held import HeldJobs
 from finishlog.store.loading import load_jobs, load_recipes
+from finishlog.store.reader import whole
 from finishlog.store.recipes import Recipes
 from finishlog.store.rows import Found, put
 from finishlog.store.shop_writer import ShopWriter
@@ -51,8 +53,15 @@ class Writer(ShopWriter):
         super().__init__(connection, clock, new_uid)
         self._recipes = Recipes(connection, self._find, new_uid)
         self._enter = Entering(connection, self._find, new_uid, attachments)
+        self._held = HeldJobs(connection)
 
     # jobs
+
+    def job(self, handle: str) -> Job:
+        """As `Reader.job`; what this unit of work read before is not read again."""
+        found = self._job_id(handle)
+        with whole():
+            return self._held.job(found)
 
     def add_job(self, new: NewJob) -> Job:
         """Keep a job with its areas, recipes and what is buried at its site."""
@@ -237,8 +246,12 @@ class Writer(ShopWriter):
     def add_entry(self, handle: str, new: NewEntry) -> Entry:
         """Log what happened. With `replaces`, a correction; the first pour freezes the recipes."""
         job = self._job_id(handle)
-        with self._all_or_nothing():
-            entry = self._enter.add(job, new, self._clock())
+        with self._all_or_nothing(), self._held.beside():
+            entry, changed = self._enter.add(job, new, self._clock())
+            if changed:
+                self._held.forget()
+            else:
+                self._held.add(job, entry)
         self._touched.add(job)
         return entry
 
@@ -294,16 +307,18 @@ class Writer(ShopWriter):
 
     def add_advice(self, handle: str, new: NewAdvice) -> None:
         """Keep advice that was acted on, as given."""
-        self._put(
-            AdviceRow,
-            uid=self._new_uid(),
-            job_id=self._job_id(handle),
-            kind=new.kind,
-            method=new.method,
-            inputs=new.inputs,
-            answer=new.answer,
-            given=self._clock(),
-        )
+        job = self._job_id(handle)
+        with self._held.beside():
+            self._put(
+                AdviceRow,
+                uid=self._new_uid(),
+                job_id=job,
+                kind=new.kind,
+                method=new.method,
+                inputs=new.inputs,
+                answer=new.answer,
+                given=new.given or self._clock(),
+            )
 
 
 def _no_reason() -> InputError:

@@ -16,6 +16,7 @@ from finishlog.records.log import Area, Customer, Entry, Job
 from finishlog.records.shop import Shop
 from finishlog.trade import windows
 from finishlog.trade.film import chemistry_on, film_now
+from finishlog.trade.stages.base import FIRST_YEAR, LAST_YEAR
 from finishlog.units import MONTHS, plain, write_date
 
 SAME_SEALING = timedelta(days=14)
@@ -69,20 +70,42 @@ def window(job: Job, area: Area | None, shop: Shop, zone: tzinfo) -> Window | No
     last = done[-1].last
     harsh = _harsh(entries)
     opens, closes = windows.reseal_days(last, shop, harsh=bool(harsh))
-    why = f"Sealed {write_date(last)}" + (
-        f", beside {harsh}" if harsh == "a pool" else f", {harsh}" if harsh else ""
-    )
     seen = _condition(entries, last, zone)
     worn = bool(seen) and seen[1] in WORN if seen else False
     if seen:
         opens, closes = _by_condition(*seen, opens, closes, shop)
-        why = f"{seen[1].capitalize()} when it was seen {write_date(seen[0])}; {why[:1].lower()}{why[1:]}"
     film = film_now(job, area, shop, zone)
     number = sum(sealing.reseal for sealing in done) + 1
     prepare, because = _prepare(job, area, shop, zone, film, seen[1] if seen else None)
+    unseen = "" if seen else "; not looked at since"
+    why = f"{_by_sight(seen, shop)}sealed {write_date(last)}; {_by_years(harsh, shop)}{unseen}."
     return Window(
-        area.uid if area else None, number, last, opens, closes, f"{why}.", prepare, because, film, worn
+        area.uid if area else None, number, last, opens, closes, f"{why[:1].upper()}{why[1:]}", prepare, because,
+        film, worn,
+    )  # fmt: skip
+
+
+def _by_years(harsh: str, shop: Shop) -> str:
+    """The interval with its exposure: `due after 1 to 3 years in salt`."""
+    low, high = (
+        (shop.reseal_harsh_from_years, shop.reseal_harsh_to_years)
+        if harsh
+        else (shop.reseal_from_years, shop.reseal_to_years)
     )
+    span = f"{low} to {high} years" if high > low else "a year" if low == 1 else f"{low} years"
+    where = f" beside {harsh}" if harsh == "a pool" else f" {harsh}" if harsh else ""
+    return f"due after {span}{where or ', no pool, salt or traffic noted'}"
+
+
+def _by_sight(seen: tuple[date, str] | None, shop: Shop) -> str:
+    """What was seen since, and how long it gives: `dull on May 1 2026, so within 6 months; `."""
+    if seen is None:
+        return ""
+    worn = seen[1] in WORN
+    months = shop.reseal_worn_months if worn else shop.reseal_clean_months
+    span = f"{months} month" + ("" if months == 1 else "s")
+    gives = f", so {'within' if worn else 'not for'} {span}" if months else ""
+    return f"{seen[1]} when it was seen {write_date(seen[0])}{gives}; "
 
 
 def _harsh(entries: Sequence[Entry]) -> str:
@@ -167,7 +190,8 @@ def reseal(job: Job, shop: Shop, zone: tzinfo, today: date) -> Reseal | None:
         return None
     lead, area = min(found, key=lambda one: (one[0].due_from, one[0].due_to))
     with_it = tuple(a.name for w, a in found if a is not None and w.due_from <= lead.due_to)
-    state, on, planned, note = _state(job, lead.sealed_on, zone, today)
+    said = _said(job, lead.sealed_on, zone)
+    state, on, planned, note = _state(said, zone, today)
     owner = owner_of(job)
     strictest = next((w for wanted in ("strip", "wipe") for w, _ in found if w.prepare == wanted), lead)
     return Reseal(
@@ -178,7 +202,7 @@ def reseal(job: Job, shop: Shop, zone: tzinfo, today: date) -> Reseal | None:
         due_from=lead.due_from, due_to=lead.due_to, why=lead.why,
         state="declined" if owner.leave_alone else state,
         prepare=strictest.prepare, prepare_why=strictest.prepare_why, film=lead.film, worn=lead.worn,
-        on=on, planned=planned, note=note, left_alone=owner.leave_alone,
+        on=on, planned=planned, moved=_moved(said, on), note=note, left_alone=owner.leave_alone,
     )  # fmt: skip
 
 
@@ -197,17 +221,21 @@ def changes(job: Job) -> int:
     return sum(entry.kind in KINDS for entry in job.history)
 
 
-def _state(
-    job: Job, sealed_on: date, zone: tzinfo, today: date
-) -> tuple[CareState, date | None, bool, str | None]:
-    """What the office last said of this window: state, its day, whether the plan set it, note."""
+def _said(job: Job, sealed_on: date, zone: tzinfo) -> list[Entry]:
+    """What the office said of this window, in its order."""
     since = max((_first_number(job, e) for e in job.entries if _seals(e)), default=0)
-    said = [
+    return [
         e
         for e in job.of_kind("care")
         if not _seals(e) and e.facts.get("state") in CARE_STATES and _first_number(job, e) > since
         and e.happened.astimezone(zone).date() >= sealed_on
     ]  # fmt: skip
+
+
+def _state(
+    said: Sequence[Entry], zone: tzinfo, today: date
+) -> tuple[CareState, date | None, bool, str | None]:
+    """What was said last: state, its day, whether the plan set it, note."""
     if not said:
         return "due", None, False, None
     last = said[-1]
@@ -218,6 +246,16 @@ def _state(
         if on <= today:
             return "due", None, False, last.note or f"to be asked again from {write_date(on)}"
     return state, on, last.facts.get("by_plan") is True, last.note
+
+
+def _moved(said: Sequence[Entry], on: date | None) -> bool:
+    """Whether a person put it on another day than the week plan had."""
+    if on is None or said[-1].facts.get("by_plan") is True:
+        return False
+    if said[-1].facts["state"] in ("due", "contacted"):
+        return True
+    planned = [day_of(e.facts.get("on")) for e in said if e.facts.get("by_plan") is True]
+    return said[-1].facts["state"] == "booked" and bool(planned) and planned[-1] != on
 
 
 def _first_number(job: Job, entry: Entry) -> int:
@@ -231,9 +269,10 @@ def _first_number(job: Job, entry: Entry) -> int:
 def day_of(fact: object) -> date | None:
     """A day kept as text, None for what is none."""
     try:
-        return date.fromisoformat(fact) if isinstance(fact, str) else None
+        day = date.fromisoformat(fact) if isinstance(fact, str) else None
     except ValueError:
         return None
+    return day if day is not None and FIRST_YEAR <= day.year <= LAST_YEAR else None
 
 
 def done_since(job: Job, shop: Shop, zone: tzinfo, since: date, today: date) -> Reseal | None:

@@ -14,6 +14,7 @@ from finishlog.records.log import Job
 from finishlog.records.shop import SETTINGS, Shop
 from finishlog.trade import due_rules as rules
 from finishlog.trade.due_slab import DueLine, Slab, midnight, slabs, zone_of
+from finishlog.trade.stages.base import FIRST_YEAR, LAST_YEAR
 from finishlog.units import write_date
 
 WINDOW_UNITS = ("h", "days", "months", "years")
@@ -28,7 +29,7 @@ def due_lines(job: Job, shop: Shop) -> tuple[DueLine, ...]:
     """All that falls due on a job and is not done, put away or let be, in order of the opening.
 
     A planned job has its pour; a poured one what the end of its pour brings, area by area, areas of the same
-    window in one line. A job whose pour has no end logged has none.
+    window in one line. Where no end was logged it is counted from the last load, and the end is asked for.
     """
     if job.state == "planned":
         found: Sequence[DueLine] = tuple(_planned(job))
@@ -75,6 +76,8 @@ def put_off_until(text: str) -> datetime | None:
     try:
         until = datetime.fromisoformat(text)
     except ValueError:
+        return None
+    if not FIRST_YEAR <= until.year <= LAST_YEAR:
         return None
     return until.replace(tzinfo=UTC) if until.tzinfo is None else until.astimezone(UTC)
 

@@ -28,6 +28,14 @@ LIFT_H = 24
 """A sheet for the dryness test is lifted the day after."""
 
 
+def _pour_end(slab: Slab) -> Iterator[DueLine]:
+    if slab.has_end:
+        return
+    window = Window("load", 0, windows.DAY_H, 0, windows.DAY_H)
+    why = "Log when the last concrete was placed: all that follows counts from it."
+    yield replace(_hours(slab, "pour_end", "End of the pour", window, why, slab.end), caution=None)
+
+
 def _joint(slab: Slab) -> Iterator[DueLine]:
     planned = slab.stage("joint") is not None
     window = kind("joint").window(slab.params("joint"), slab.shop)
@@ -187,6 +195,7 @@ def _reseal(slab: Slab) -> Iterator[DueLine]:
 
 
 RULES: tuple[Rule, ...] = (
+    _pour_end,
     _joint,
     _sweep,
     _rinse,
@@ -209,8 +218,8 @@ def _hours(slab: Slab, key: str, title: str, window: Window, why: str, after: En
         zero.happened.astimezone(UTC) + timedelta(hours=hours)
         for hours in (window.opens_h, window.usual_from_h, window.usual_to_h, window.closes_h)
     )
-    noon = slab.from_noon if zero is slab.end else ""
-    return DueLine(key, title, slab.uid, None, zero.happened, opens, usual_from, usual_to, closes, why + noon,
+    counted = slab.counted if after is None else ""
+    return DueLine(key, title, slab.uid, None, zero.happened, opens, usual_from, usual_to, closes, why + counted,
                    _CAUTIONS.get(key, key))  # fmt: skip
 
 

@@ -12,6 +12,8 @@ from finishlog.records.shop import Shop
 from finishlog.trade.stages.base import Params
 
 ABOUT = timedelta(hours=1)
+END = "pour"
+_PLACED = ("load", "bag_mix")
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +39,10 @@ class DueLine:
 
 @dataclass(frozen=True, slots=True)
 class Slab:
-    """An area whose pour has ended. `since` are the standing entries after that end, in order of happening."""
+    """An area that was poured. `end` is the end of its pour, or its last load where no end was logged.
+
+    `since` are the standing entries after it, in order of happening.
+    """
 
     job: Job
     area: Area | None
@@ -75,19 +80,26 @@ class Slab:
         return recipe is not None and bool(recipe.stages)
 
     @property
-    def from_noon(self) -> str:
-        """Said where only the day of the pour is known."""
+    def has_end(self) -> bool:
+        """Whether the end of the pour was logged."""
+        return self.end.kind == END
+
+    @property
+    def counted(self) -> str:
+        """Said where the hour of the end is not known."""
+        if not self.has_end:
+            return " Counted from the last load: the end of the pour was not logged."
         return " Counted from noon: the hour was not logged." if self.end.exactness == "day" else ""
 
 
 def slabs(job: Job, shop: Shop) -> tuple[Slab, ...]:
-    """Every area of the job that has an end of its pour, the last one where it was poured in sections."""
+    """Every area of the job that was poured: by its last end, where it was poured in sections, else its last load."""
     zone = zone_of(job)
     areas: tuple[Area | None, ...] = job.areas or (None,)
     found = []
     for area in areas:
         uid = None if area is None else area.uid
-        ends = job.of_kind("pour", area=uid)
+        ends = job.of_kind(END, area=uid) or job.of_kind(*_PLACED, area=uid)
         if ends:
             since = tuple(
                 entry

@@ -211,7 +211,14 @@ EVENTS: tuple[EventKind, ...] = (
             _choice("rag_test", "Rag test", "softens", "stays"),
         ),
     ),
-    EventKind("reading", "Reading", "color read", detail="reading", needs_area=True),
+    EventKind(
+        "reading", "Reading", "color read", detail="reading", needs_area=True,
+        params=(
+            _number("release_left_percent", "Release left", "percent", 100,
+                    help="Of a whole field, settled and dry: it teaches the rinse helper what your crew leaves."),
+            _number("release_left_sd_percent", "Release left, give or take", "percent", 100),
+        ),
+    ),
     EventKind(
         "photo", "Photo", "photo taken",
         params=(
@@ -267,16 +274,16 @@ EVENTS: tuple[EventKind, ...] = (
         "put_off", "Put off", "put off",
         params=(
             _choice("what", "What", "joint", "sweep", "rinse", "photo", "dryness_test", "seal", "second_coat",
-                    "judge_color", "reseal", "pour"),
+                    "judge_color", "reseal", "pour", "pour_end"),
             _count("age_days", "Photo of day", 3650),
-            _text("until", "Until", "A day or an instant; none: not for this job."),
+            Param("until", "Until", kind="instant", help="A day or an instant; none: not for this job."),
         ),
     ),
     EventKind(
         "care", "Care", "care of the sealer noted", cautions=("reseal",),
         params=(
             _choice("state", "State", "due", "contacted", "booked", "done", "declined", "ask_again"),
-            _text("on", "On", "The day it is booked for, or to be asked again from: 2026-08-14."),
+            Param("on", "On", kind="day", help="The day it is booked for, or to be asked again from: 2026-08-14."),
             _yes_no("by_plan", "Set by the week plan", "No: a person set the day, and the plan leaves it."),
         ),
     ),

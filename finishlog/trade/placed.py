@@ -45,4 +45,5 @@ def weights(loads: Sequence[PlacedLoad]) -> list[Fraction]:
     some = [each or Fraction(0) for each in yards]
     if not sum(some):
         some = [load.yards or Fraction(0) for load in loads]
-    return [each / sum(some) for each in some]
+    total = sum(some, Fraction(0))
+    return [each / total for each in some]

@@ -7,6 +7,7 @@ All other limits are settings or the sealer's own sheet (common practice, no sou
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from fractions import Fraction
 
 from finishlog.errors import InputError
@@ -42,9 +43,10 @@ def seal(
     Without air, humidity and the slab's temperature it is wait: measure. `system` is only for the words.
     """
     own = limits or SealerLimits()
-    reasons = tuple(reason for rule in _RULES for reason in rule(facts, now, own, shop, system))
+    by = with_usual(own, shop)
+    reasons = tuple(reason for rule in _RULES for reason in rule(facts, now, by, shop, system))
     verdict = _hardest(reasons)
-    unknown = tuple(_unknown(facts, now, own, shop))
+    unknown = tuple(_unknown(facts, now, by, own.told, shop, system))
     return Readiness(
         verdict=verdict,
         sentence=_sentence(verdict, reasons, unknown),
@@ -53,7 +55,35 @@ def seal(
         dew_point_f=_dew(now),
         cautions=cautions("seal"),
         sources=(sources.DEW_MARGIN, sources.DEW_POINT, sources.SHEET_TEST, sources.PRACTICE),
+        limits=by,
+        by_sheet=own.told,
     )
+
+
+def with_usual(own: SealerLimits, shop: Shop) -> SealerLimits:
+    """All limits: the sealer's own, and the shop's usual where its sheet is not known."""
+    usual = SealerLimits(
+        low_f=shop.seal_slab_low_f,
+        high_f=shop.seal_slab_high_f,
+        humidity_percent=Fraction(shop.seal_humidity_percent),
+        age_days=shop.seal_from_day,
+        rain_free_h=Fraction(shop.rain_free_h),
+        recoat_from_h=Fraction(shop.recoat_from_h),
+        recoat_to_h=Fraction(shop.recoat_to_h),
+        dew_margin_f=Fraction(DEW_MARGIN_F),
+    )
+    made = replace(usual, **{key: getattr(own, key) for key in own.told})
+    for low, high in (("low_f", "high_f"), ("recoat_from_h", "recoat_to_h")):
+        if getattr(made, low) > getattr(made, high):  # of one end only the sheet is known: it wins
+            made = replace(
+                made, **{low: getattr(made, high)} if high in own.told else {high: getattr(made, low)}
+            )
+    return made
+
+
+def degrees(value_f: Fraction, system: str) -> str:
+    """So many degrees of difference: `5 °F`, `2.8 °C`."""
+    return f"{plain(value_f * 5 / 9, 1)} °C" if system == "metric" else f"{plain(value_f, 1)} °F"
 
 
 def place(state: State | None, evaporation_words: str) -> Readiness:
@@ -113,25 +143,32 @@ def _dew_point(
         ]
         yield Reason("dew_point", "wait", f"Measure {' and '.join(missing)}: the dew point is not known.")
         return
-    at, least = (write("temperature_f", exact(t), system) for t in (dew, dew + DEW_MARGIN_F))
+    margin = _known(limits.dew_margin_f)
+    at, least = (write("temperature_f", exact(t), system) for t in (dew, dew + float(margin)))
     rule = f"dew point {at}, so the slab must have {least} until it is tack-free"
-    if not above_dew(now.surface_f, dew):
+    if not above_dew(now.surface_f, dew, margin):
         yield Reason("dew_point", "no", f"The slab is too cold: {rule}.")
-    elif now.coolest_f is not None and not above_dew(now.coolest_f, dew):
+    elif now.coolest_f is not None and not above_dew(now.coolest_f, dew, margin):
         yield Reason("dew_point", "no", f"It cools too far before it is tack-free: {rule}.")
     else:
         yield Reason("dew_point", "yes", f"Warm enough: {rule}.")
 
 
-def above_dew(surface_f: Fraction | float, dew_f: float) -> bool:
-    """Whether a surface is 5 °F above the dew point at least. MIL-HDBK-1110 §9.6.6."""
-    return float(surface_f) - dew_f >= DEW_MARGIN_F - 1e-9
+def above_dew(surface_f: Fraction | float, dew_f: float, margin_f: Fraction | float = DEW_MARGIN_F) -> bool:
+    """Whether a surface is so far above the dew point at least: 5 °F by MIL-HDBK-1110 §9.6.6."""
+    return float(surface_f) - dew_f >= float(margin_f) - 1e-9
+
+
+def _known(limit: Fraction | None) -> Fraction:
+    """A limit that `with_usual` has filled in."""
+    assert limit is not None
+    return limit
 
 
 def _humidity(
     facts: SlabFacts, now: WeatherNow, limits: SealerLimits, shop: Shop, system: str
 ) -> Iterator[Reason]:
-    most = shop.seal_humidity_percent if limits.humidity_percent is None else limits.humidity_percent
+    most = _known(limits.humidity_percent)
     if now.humidity_percent is not None and now.humidity_percent >= most:
         text = (
             f"The air is humid, {plain(now.humidity_percent)} %: under {plain(most)} % the film dries clear."
@@ -144,8 +181,7 @@ def _warmth(
 ) -> Iterator[Reason]:
     if now.surface_f is None:
         return
-    low = shop.seal_slab_low_f if limits.low_f is None else limits.low_f
-    high = shop.seal_slab_high_f if limits.high_f is None else limits.high_f
+    low, high = _known(limits.low_f), _known(limits.high_f)
     slab, cold, hot = (write("temperature_f", t, system) for t in (now.surface_f, low, high))
     if now.surface_f < low:
         yield Reason("slab_temperature", "no", f"The slab has {slab}, under {cold}: the film does not form.")
@@ -174,7 +210,7 @@ def _age(
     """Old enough, or proven dry once it is no longer too young; an old sealed slab has no such age."""
     if facts.coat_age_h is not None or facts.old_sealer or facts.age_days is None:
         return
-    least = shop.seal_from_day if limits.age_days is None else limits.age_days
+    least = limits.age_days or shop.seal_from_day
     old = f"The slab is {facts.age_days} days old"
     if facts.age_days < least:
         yield Reason("age", "wait", f"{old}: not before day {least}.")
@@ -232,8 +268,8 @@ def _rain(
     if now.rain_free_h is None:
         return
     dry = f"It stays dry for {plain(now.rain_free_h)} h"
-    if now.rain_free_h < shop.rain_free_h:
-        yield Reason("rain", "no", f"{dry}: it needs {shop.rain_free_h} h.")
+    if now.rain_free_h < _known(limits.rain_free_h):
+        yield Reason("rain", "no", f"{dry}: it needs {plain(_known(limits.rain_free_h))} h.")
     else:
         yield Reason("rain", "yes", f"{dry}.")
 
@@ -244,13 +280,13 @@ def _coat_before(
     hours = facts.coat_age_h
     if hours is None:
         return
-    low, high, said = shop.recoat_from_h, shop.recoat_to_h, plain(exact(round(hours, 1)))
+    low, high = _known(limits.recoat_from_h), _known(limits.recoat_to_h)
+    said = plain(exact(round(hours, 1)))
     if hours < low:
-        yield Reason(
-            "coat_before", "wait", f"The coat before is {said} h old: the next goes on at {low} to {high} h."
-        )
+        span = f"{plain(low)} to {plain(high)} h"
+        yield Reason("coat_before", "wait", f"The coat before is {said} h old: the next goes on at {span}.")
     elif hours > high:
-        text = f"The coat before is {said} h old, past {high} h: see whether it still takes one."
+        text = f"The coat before is {said} h old, past {plain(high)} h: see whether it still takes one."
         yield Reason("coat_before", "wait", text)
     else:
         yield Reason("coat_before", "yes", f"The coat before is {said} h old.")
@@ -261,7 +297,9 @@ _RULES: tuple[Rule, ...] = (
 )  # fmt: skip
 
 
-def _unknown(facts: SlabFacts, now: WeatherNow, limits: SealerLimits, shop: Shop) -> Iterator[str]:
+def _unknown(
+    facts: SlabFacts, now: WeatherNow, limits: SealerLimits, told: tuple[str, ...], shop: Shop, system: str
+) -> Iterator[str]:
     """What was not told and decides too, as a condition."""
     if facts.coat_age_h is None and facts.age_days is None and not facts.old_sealer:
         yield f"it is {shop.seal_usual_day} days old, or dry under a sheet for {SHEET_H} h"
@@ -274,8 +312,9 @@ def _unknown(facts: SlabFacts, now: WeatherNow, limits: SealerLimits, shop: Shop
     if now.shade is None:
         yield "it is out of the sun"
     if now.rain_free_h is None:
-        yield f"it stays dry for {shop.rain_free_h} h"
+        yield f"it stays dry for {plain(_known(limits.rain_free_h))} h"
     if now.coolest_f is None:
-        yield "it stays 5 °F above the dew point until tack-free"
-    if not limits.told:
+        margin = degrees(_known(limits.dew_margin_f), system)
+        yield f"it stays {margin} above the dew point until tack-free"
+    if not told:
         yield "the sealer's own sheet says nothing else"

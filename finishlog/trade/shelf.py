@@ -14,7 +14,7 @@ from fractions import Fraction
 from finishlog.records.answers import StockMove, Swept, UsedMaterial
 from finishlog.records.log import Product
 from finishlog.records.shelf import Enough, ShelfLot, Take, Wanted
-from finishlog.units import QUANTITIES, exact, write, write_number
+from finishlog.units import QUANTITIES, exact, write_number
 
 F = Fraction
 ZERO = F(0)
@@ -79,10 +79,12 @@ def lots(
     swept: Iterable[Swept] = (),
     *,
     zone: tzinfo | None = None,
+    system: str = "us",
 ) -> tuple[ShelfLot, ...]:
     """Every lot that was ever on the shelf or used, as it stands now; by kind, product and lot.
 
     Moves and uses are those that stand. What a sweep reclaimed belongs to the powder thrown on that area.
+    `system` is only for the words.
     """
     tallies: dict[Key, _Tally] = {}
     used = tuple(uses)
@@ -91,7 +93,7 @@ def lots(
     found += [(each.happened, 0, each) for each in _reclaims(used, tuple(swept))]
     for _, _, what in sorted(found, key=lambda each: each[:2]):
         if isinstance(what, StockMove):
-            _move(_tally(tallies, what.product, what.lot), what)
+            _move(_tally(tallies, what.product, what.lot), what, system)
         elif isinstance(what, UsedMaterial):
             _use(_tally(tallies, what.product, what.lot), what)
         elif isinstance(what, _Reclaimed):
@@ -104,7 +106,7 @@ def _tally(tallies: dict[Key, _Tally], product: Product, lot: str | None) -> _Ta
     return tallies.setdefault((product.uid, lot), _Tally(product, lot))
 
 
-def _move(tally: _Tally, move: StockMove) -> None:
+def _move(tally: _Tally, move: StockMove, system: str) -> None:
     if move.what == "opened":
         tally.days["opened"] = move.happened
         return
@@ -118,7 +120,8 @@ def _move(tally: _Tally, move: StockMove) -> None:
         _reclaim(tally, value, move.happened)
     elif move.what == "bought":
         if not tally.known and tally.lot is not None and (early := tally.sums.get("used")):
-            tally.doubts[f"{amount(early, tally.unit)} were used before the day it was bought."] = None
+            told = amount(early, tally.unit, system)
+            tally.doubts[f"{told} were used before the day it was bought."] = None
         tally.add("bought", value)
         tally.fresh, tally.known = tally.fresh + value, True
         if move.price_usd is not None and value:
@@ -211,8 +214,13 @@ def _day(instant: datetime | None, zone: tzinfo | None) -> date | None:
 # enough
 
 
-def enough(wanted: Wanted, held: Iterable[ShelfLot], *, reclaimed: bool = False) -> Enough:
-    """Whether the lots have what is wanted; reclaimed powder is only counted where it is asked for."""
+def enough(
+    wanted: Wanted, held: Iterable[ShelfLot], *, reclaimed: bool = False, system: str = "us"
+) -> Enough:
+    """Whether the lots have what is wanted; reclaimed powder is only counted where it is asked for.
+
+    `system` is only for the words.
+    """
     there = [lot for lot in held if is_it(lot.product, wanted) and lot.unit == wanted.unit]
     fresh = [lot for lot in there if lot.left is not None and lot.left > 0]
     order = sorted(fresh, key=lambda lot: _rank(lot, wanted))
@@ -228,9 +236,8 @@ def enough(wanted: Wanted, held: Iterable[ShelfLot], *, reclaimed: bool = False)
             takes.append(Take(lot.lot, part, reclaimed=True))
             rest -= part
     unknown = not any(lot.left is not None for lot in there)
-    return _answer(
-        wanted, tuple(takes), None if unknown else rest, sum((x.reclaimed_left for x in there), F(0))
-    )
+    kept_out = sum((x.reclaimed_left for x in there), F(0))
+    return _answer(wanted, tuple(takes), None if unknown else rest, kept_out, system)
 
 
 def is_it(product: Product, wanted: Wanted) -> bool:
@@ -251,30 +258,30 @@ def _rank(lot: ShelfLot, wanted: Wanted) -> tuple[bool, bool, Fraction]:
     return wanted.lot is None or lot.lot != wanted.lot, not has_all, left if has_all else -left
 
 
-def _answer(wanted: Wanted, takes: tuple[Take, ...], short: Fraction | None, reclaimed: Fraction) -> Enough:
+def _answer(
+    wanted: Wanted, takes: tuple[Take, ...], short: Fraction | None, reclaimed: Fraction, system: str
+) -> Enough:
     fresh = {take.lot for take in takes if not take.reclaimed}
     one_lot = short == 0 and len(takes) == 1
     same = None if wanted.lot is None else one_lot and fresh == {wanted.lot}
-    text = f"{_needs(wanted)}: {_verdict(wanted, takes, short, one_lot, same)}"
+    needs = f"{amount(wanted.amount, wanted.unit, system)} of {wanted.name}"
+    text = f"{needs}: {_verdict(wanted, takes, short, one_lot, same, system)}"
     if reclaimed and not any(take.reclaimed for take in takes):
-        text += f" {amount(reclaimed, wanted.unit)} reclaimed stays out of it."
+        text += f" {amount(reclaimed, wanted.unit, system)} reclaimed stays out of it."
     settle = short is None or short > 0 or not one_lot or same is False
     return Enough(wanted, takes, short, one_lot, same, reclaimed, text, settle)
 
 
-def _needs(wanted: Wanted) -> str:
-    return f"{amount(wanted.amount, wanted.unit)} of {wanted.name}"
-
-
 def _verdict(
-    wanted: Wanted, takes: tuple[Take, ...], short: Fraction | None, one_lot: bool, same: bool | None
-) -> str:
+    wanted: Wanted, takes: tuple[Take, ...], short: Fraction | None, one_lot: bool, same: bool | None,
+    system: str,
+) -> str:  # fmt: skip
     if short is None:
         return "the shelf says nothing of it; count it."
-    from_lots = ", ".join(f"{amount(t.amount, wanted.unit)} of {_lot(t.lot)}" for t in takes)
+    from_lots = ", ".join(f"{amount(t.amount, wanted.unit, system)} of {_lot(t.lot)}" for t in takes)
     if short > 0:
         has = f" ({from_lots})" if takes else ""
-        return f"{amount(short, wanted.unit)} short{has}."
+        return f"{amount(short, wanted.unit, system)} short{has}."
     if one_lot and same is not False:
         return f"enough, all of {_lot(takes[0].lot)}."
     if one_lot:
@@ -289,6 +296,7 @@ def _lot(lot: str | None) -> str:
 def amount(value: Fraction, unit: str, system: str = "us") -> str:
     """`38.00 lb` as people say it: `38 lb`, `2.5 gal`, `2 bags`."""
     if unit in ("lb", "gal") and system == "metric":
-        return write({"lb": "mass_lb", "gal": "liquid_gal"}[unit], value, system)
+        factor, unit, places = (_MASS["kg"], "kg", 2) if unit == "lb" else (_LIQUID["l"], "L", 1)
+        return f"{write_number(value / factor, places)} {unit}"
     number = write_number(value, 2)
     return f"{number} bag" + ("" if value == 1 else "s") if unit == "bag" else f"{number} {unit}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import os
 from dataclasses import replace
 from functools import cached_property
 from pathlib import Path
@@ -15,7 +16,7 @@ from textual.widget import Widget
 
 from finishlog.errors import LogError
 from finishlog.settings import Machine
-from finishlog.tui import actions
+from finishlog.tui import actions, hangup, real_pictures
 from finishlog.tui.desks import LogDesks
 from finishlog.tui.ink import Palette
 from finishlog.tui.screens.frame import Frame
@@ -120,11 +121,15 @@ class FinishlogApp(App[None]):
     def run(self, **named: Any) -> None:
         """Run until left. Starting makes a hundred thousand objects that stay: looking through them again and
         again for garbage took a tenth of the time to the first rows, so that waits until these are there."""
+        real_pictures.prepare(os.environ)
         gc.disable()
         try:
             super().run(**named)
         finally:
             gc.enable()
+
+    def on_mount(self) -> None:
+        hangup.watch(self)
 
     def started(self) -> None:
         """The first answer is on the screen: collect garbage as usual, but not what was there before."""
@@ -171,6 +176,8 @@ class FinishlogApp(App[None]):
 
     def action_place(self, name: str) -> None:
         if self.current_mode == name:
+            if len(self.screen_stack) == 1 and self.frame is not None:
+                self.frame.reread()  # asked for once more, it is a new visit
             while len(self.screen_stack) > 1:
                 self.pop_screen()
         else:

@@ -27,13 +27,13 @@ def specs(system: str) -> tuple[Spec, ...]:
         return units.write("content_lb_per_yd3", units.read("content_lb_per_yd3", text), system)
 
     return (
-        Spec("target", "Wanted color", _color, hint="58,9,17, 7.5YR 6/4 or #a9927a"),
-        Spec("pigments", "Pigments", _plainly, hint="Rust,Straw; blank: all that were sampled"),
+        Spec("target", "Wanted color", _color, hint="58,9,17 or 7.5YR 6/4"),
+        Spec("pigments", "Pigments", _plainly, hint="Rust,Straw; blank: all"),
         Spec("cement", "Cement", _plainly, hint="samples of this kind only"),
         Spec("most", "At most", _plainly, hint="8 % of all, or Rust=6"),
-        Spec("samples", "Samples", _plainly, hint="a sheet, samples.csv; blank: the log's", gap=True),
-        Spec("ladder", "Ladder as read", _plainly, hint="a sheet like the samples'"),
-        Spec("cementitious", "Cementitious", content, hint="lb/yd³; blank: the shop's usual"),
+        Spec("samples", "Samples", _plainly, hint="a CSV sheet; blank: the log", gap=True),
+        Spec("ladder", "Ladder as read", _plainly, hint="a CSV sheet like it"),
+        Spec("cementitious", "Cementitious", content, hint="lb/yd³; blank: the usual"),
         Spec("scm", "Other cement", content, hint="fly ash, slag… blank: none"),
     )
 
@@ -43,9 +43,10 @@ def _plainly(_text: str) -> str:
 
 
 def _color(text: str) -> str:
+    from finishlog.color.names import nearest_name
     from finishlog.inputs import colors
 
-    return colors.write(colors.read(text))
+    return nearest_name(colors.read(text).lab)
 
 
 def answer(desks: Desks, values: Mapping[str, str], system: str) -> tuple[str, Painter]:
@@ -77,8 +78,10 @@ def _lines(found: BlendAnswer, system: str, width: int) -> list[Line]:
     from finishlog.desk import blend_words
 
     lines: list[Line] = []
-    for name, percent, dose, more in _filled(blend_words.dose_lines(found, system)):
-        head = Line().muted(name).to(LABEL).bold(" ".join(part for part in (percent, dose) if part))
+    rows = _filled(blend_words.dose_lines(found, system))
+    column = min(max(LABEL, *(len(name) + 2 for name, *_ in rows)), width // 2) if rows else LABEL
+    for name, percent, dose, more in rows:
+        head = Line().muted(name).to(column).bold(" ".join(part for part in (percent, dose) if part))
         lines += hanging(head.gap(2), more, width, "muted") if more else [head.crop(width)]
     if found.ladder:
         lines += [Line(), *heading("Ladder to pour", width)]

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Protocol
 
+from finishlog.errors import InputError
+from finishlog.tui import looking
 from finishlog.tui.desks_color import ColorDesks, Joint, LogColorDesks, joint
 from finishlog.tui.desks_office import LogOfficeDesks, OfficeDesks
 from finishlog.tui.desks_photo import LogPhotoDesks, PhotoDesks
@@ -41,11 +44,13 @@ class Look:
     munsell: str | None = None
     area: str | None = None
     """The area it was read on, if that was said."""
+    apart: bool = False
+    """Read on a test slab poured apart: not the color of this one."""
 
 
 def shown(looks: Sequence[Look]) -> Look | None:
     """The reading a job is shown by: the last of its base color, dry and bare if there is such a one."""
-    base = [look for look in looks if look.reading.spot == "base"]
+    base = [look for look in looks if look.reading.spot == "base" and not look.apart]
     bare = [look for look in base if not look.reading.damp and not look.reading.sealed]
     found = bare or base
     return found[-1] if found else None
@@ -133,6 +138,9 @@ class LogDesks(LogPhotoDesks, LogColorDesks, LogTodayDesks, LogOfficeDesks):
     def page(self, words: str, *, limit: int, offset: int, archived: bool = False) -> Page:
         from finishlog.desk import find
 
+        if looking.is_color(words):
+            with suppress(InputError):  # written as one, and none: a ticket, perhaps
+                return find.near(self._services, words, limit=limit, archived=archived)
         return find.page(self._services, words, limit=limit, offset=offset, archived=archived)
 
     def job(self, handle: str) -> JobView:

@@ -9,10 +9,11 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import date
 
+    from finishlog.desk.care import Progress
     from finishlog.desk.record import Recorded
     from finishlog.desk.services import Services
     from finishlog.inputs.asking import Field
-    from finishlog.records.care import Book, CareState, Reseal, WeekPlan
+    from finishlog.records.care import Book, CareState, Reseal, Visit, WeekPlan
     from finishlog.records.shelf import Enough, Moved, Shelf, ShelfLine
 
 
@@ -51,20 +52,31 @@ class MoveForm:
     choices: Mapping[str, tuple[str, ...]]
 
 
+@dataclass(frozen=True, slots=True)
+class SheetForm:
+    """What is known of a sealer's own sheet as texts by option; `usual` are the shop's limits in their place."""
+
+    texts: Mapping[str, str]
+    usual: Mapping[str, str]
+
+
 class OfficeDesks(Protocol):
     def reseals(self) -> BookView: ...
     def set_care(
         self, line: Reseal, state: CareState, on: date | None, note: str, person: str, because: str | None
     ) -> Recorded: ...
     def offered_day(self, job: str) -> date | None: ...
-    def weeks(self) -> WeekPlan: ...
-    def keep_weeks(self, made: WeekPlan) -> int: ...
+    def best_days(self) -> Mapping[str, Visit]: ...
+    def weeks(self, progress: Progress) -> WeekPlan: ...
+    def keep_weeks(self, made: WeekPlan, progress: Progress) -> int: ...
     def write_reseals(self, book: Book, what: str, file: str) -> str: ...
-    def shelf(self) -> ShelfView: ...
+    def shelf(self, units: str) -> ShelfView: ...
     def move_form(self, verb: str, kind: str | None) -> MoveForm: ...
-    def move(self, verb: str, texts: Mapping[str, str], because: str | None) -> Moved: ...
-    def undo_move(self, number: int) -> Moved: ...
+    def move(self, verb: str, texts: Mapping[str, str], because: str | None, units: str) -> Moved: ...
+    def undo_move(self, number: int, units: str) -> Moved: ...
     def write_label(self, line: ShelfLine, file: str, units: str) -> str: ...
+    def sheet(self, line: ShelfLine, units: str) -> SheetForm: ...
+    def keep_sheet(self, line: ShelfLine, texts: Mapping[str, str]) -> str: ...
 
 
 class LogOfficeDesks:
@@ -106,15 +118,22 @@ class LogOfficeDesks:
 
         return care.offered_day(self._services, job)
 
-    def weeks(self) -> WeekPlan:
+    def best_days(self) -> Mapping[str, Visit]:
+        """Where the week plan has each job."""
         from finishlog.desk import care
 
-        return care.plan(self._services)
+        made = care.plan(self._services)
+        return {visit.job: visit for week in made.weeks for visit in week.visits}
 
-    def keep_weeks(self, made: WeekPlan) -> int:
+    def weeks(self, progress: Progress) -> WeekPlan:
         from finishlog.desk import care
 
-        return care.keep_plan(self._services, made)
+        return care.plan(self._services, progress=progress)
+
+    def keep_weeks(self, made: WeekPlan, progress: Progress) -> int:
+        from finishlog.desk import care
+
+        return care.keep_plan(self._services, made, progress)
 
     def write_reseals(self, book: Book, what: str, file: str) -> str:
         """`what` is ics, csv, letters or mail. Raises InputError at `file`."""
@@ -126,14 +145,14 @@ class LogOfficeDesks:
         except InputError as wrong:
             raise wrong.at("file") from None
 
-    def shelf(self) -> ShelfView:
+    def shelf(self, units: str) -> ShelfView:
         from finishlog.desk import shelf
 
-        found = shelf.shelf(self._services)
+        found = shelf.shelf(self._services, system=units)
         jobs = dict.fromkeys(job for line in found.lines for job in line.needed_by)
         return ShelfView(
             found,
-            {job: shelf.enough_for(self._services, job) for job in jobs},
+            {job: shelf.enough_for(self._services, job, units) for job in jobs},
             {line.held.product.uid: shelf.safety(line.held.product) for line in found.lines},
         )
 
@@ -152,15 +171,15 @@ class LogOfficeDesks:
             },
         )
 
-    def move(self, verb: str, texts: Mapping[str, str], because: str | None) -> Moved:
+    def move(self, verb: str, texts: Mapping[str, str], because: str | None, units: str) -> Moved:
         from finishlog.desk import shelf
 
-        return shelf.move(self._services, verb, texts, because=because)
+        return shelf.move(self._services, verb, texts, because=because, system=units)
 
-    def undo_move(self, number: int) -> Moved:
+    def undo_move(self, number: int, units: str) -> Moved:
         from finishlog.desk import shelf
 
-        return shelf.undo(self._services, number)
+        return shelf.undo(self._services, number, units)
 
     def write_label(self, line: ShelfLine, file: str, units: str) -> str:
         """Raises InputError at `file`."""
@@ -171,3 +190,25 @@ class LogOfficeDesks:
         made = bucket_label.make(self._services, product.name, line.held.lot, product.kind, units=units)
         with files.new_file(file, made, where="file") as target:
             return str(target)
+
+    def sheet(self, line: ShelfLine, units: str) -> SheetForm:
+        from finishlog.desk import sealer_sheet
+        from finishlog.records.weather import SealerLimits
+        from finishlog.trade.readiness import with_usual
+
+        product = line.held.product
+        _, known = sealer_sheet.look(self._services, product.name, product.maker)
+        usual = with_usual(SealerLimits(), self._services.shop())
+        return SheetForm(sealer_sheet.texts(known, units), sealer_sheet.texts(usual, units))
+
+    def keep_sheet(self, line: ShelfLine, texts: Mapping[str, str]) -> str:
+        """Raises InputError at the field that is wrong."""
+        from finishlog.desk import sealer_sheet
+        from finishlog.errors import InputError
+
+        product = line.held.product
+        try:
+            sealer_sheet.keep(self._services, product.name, texts, product.maker)
+        except InputError as wrong:
+            raise wrong.at(wrong.where.removeprefix("--")) from None
+        return f"Kept what the sheet of {product.name} says."

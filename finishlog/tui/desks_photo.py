@@ -19,6 +19,10 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 Grid = tuple[tuple[str, ...], ...]
 """A picture as rows of sRGB hex colors."""
+SMALL = 512
+"""Pixels of the longer side of a small picture, as they are kept when a photo comes in."""
+LOOKERS = 1
+"""Photos unpacked at once while somebody sits at the screens: of two cores one is theirs."""
 SPOTS = ("field", "rinsed", "unrinsed")
 
 
@@ -58,6 +62,17 @@ class PhotosView:
     areas: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Shot:
+    """A photo that is in no log: its name for the eye, upright size in pixels, and a small JPEG of it."""
+
+    path: str
+    name: str
+    width: int
+    height: int
+    small: bytes
+
+
 class PhotoDesks(Protocol):
     """Called from worker threads only."""
 
@@ -65,11 +80,13 @@ class PhotoDesks(Protocol):
     def add_photos(
         self, handle: str, texts: Mapping[str, str], because: str | None, progress: Progress
     ) -> Added: ...
-    def picture(self, sha256: str) -> bytes: ...
-    def measure(self, sha256: str, boxes: Sequence[str], corners: str) -> Measured: ...
+    def picture(self, sha256: str, side: int = SMALL) -> bytes: ...
+    def measure(self, sha256: str, boxes: Sequence[str], corners: str, gray: str = "") -> Measured: ...
+    def open_photo(self, path: str) -> Shot: ...
+    def measure_file(self, path: str, boxes: Sequence[str], corners: str, gray: str = "") -> Measured: ...
     def keep_readings(
         self, handle: str, entry: int, boxes: Sequence[str], corners: str, texts: Mapping[str, str],
-        because: str | None,
+        because: str | None, gray: str = "",
     ) -> Read: ...  # fmt: skip
     def rinse(self, handle: str, texts: Mapping[str, str], measured: Measured | None = None) -> RinseView: ...
     def keep_rinse(self, view: RinseView) -> None: ...
@@ -97,27 +114,44 @@ class LogPhotoDesks:
 
         facts = photos.PhotoFacts(**{key: text for key, text in texts.items() if key != "path"})
         path = Path(texts["path"].strip()).expanduser()
-        return photos.add(self._services, handle, [path], facts, because=because, progress=progress)
+        return photos.add(
+            self._services, handle, [path], facts, because=because, progress=progress, lookers=LOOKERS
+        )
 
-    def picture(self, sha256: str) -> bytes:
+    def picture(self, sha256: str, side: int = SMALL) -> bytes:
         from finishlog.desk import photos
 
-        return photos.thumbnail(self._services, sha256).read_bytes()
+        return photos.thumbnail(self._services, sha256, side).read_bytes()
 
-    def measure(self, sha256: str, boxes: Sequence[str], corners: str) -> Measured:
+    def measure(self, sha256: str, boxes: Sequence[str], corners: str, gray: str = "") -> Measured:
+        return self.measure_file(str(self._services.log().file_path(sha256)), boxes, corners, gray)
+
+    def open_photo(self, path: str) -> Shot:
+        from pathlib import Path
+
+        from finishlog.desk import photo_reading
+
+        file = Path(path).expanduser()
+        found = photo_reading.looked_at(file)
+        return Shot(str(file), file.name, found.photo.width, found.photo.height, found.small)
+
+    def measure_file(self, path: str, boxes: Sequence[str], corners: str, gray: str = "") -> Measured:
+        from pathlib import Path
+
         from finishlog.desk import photo_reading
         from finishlog.inputs import boxes as places
 
         return photo_reading.of_file(
             self._services,
-            self._services.log().file_path(sha256),
+            Path(path),
             [places.read_box(box) for box in boxes],
             corners=places.read_corners(corners) if corners else None,
+            gray=places.read_gray(gray) if gray else None,
         )
 
     def keep_readings(
         self, handle: str, entry: int, boxes: Sequence[str], corners: str, texts: Mapping[str, str],
-        because: str | None,
+        because: str | None, gray: str = "",
     ) -> Read:  # fmt: skip
         from finishlog.desk import photo_reading
         from finishlog.desk.photos import PhotoFacts
@@ -129,6 +163,7 @@ class LogPhotoDesks:
             str(entry),
             [places.read_box(box) for box in boxes],
             corners=places.read_corners(corners) if corners else None,
+            gray=places.read_gray(gray) if gray else None,
             facts=PhotoFacts(**texts),
             because=because,
         )

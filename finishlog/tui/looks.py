@@ -19,8 +19,13 @@ if TYPE_CHECKING:
 def of_job(page: JobPage) -> tuple[Look, ...]:
     """All readings of a job, in order of happening; Munsell of one alone, since it takes time."""
     poured = page.line.poured_on
+    apart = page.job.samples_apart()
     found = [
-        replace(look(entry.reading, entry.happened.date(), poured), area=entry.area)
+        replace(
+            look(entry.reading, entry.happened.date(), poured),
+            area=entry.area,
+            apart=entry.reading.sample in apart,
+        )
         for entry in page.job.entries
         if entry.reading is not None
     ]

@@ -9,6 +9,8 @@ from fractions import Fraction
 from finishlog.tui.widgets import picture
 from finishlog.tui.widgets.picture import Mark
 
+GRAY = "gray card"
+LETTERS = "abcdef"
 NAMES = ("base", "release color", "field", "rinsed", "unrinsed")
 CARD = ((0.4, 0.4), (0.6, 0.4), (0.6, 0.6), (0.4, 0.6))
 """Where corners stand before anybody moved them, on clockwise."""
@@ -27,9 +29,14 @@ class Spot:
     there: bool
 
     @property
+    def place(self) -> str:
+        """Left, top, width, height, as `inputs.boxes` reads them."""
+        return ",".join(f"{n:.5f}" for n in (self.x, self.y, self.width, self.height))
+
+    @property
     def text(self) -> str:
         """As `inputs.boxes` reads it."""
-        return f"{self.shows}=" + ",".join(f"{n:.5f}" for n in (self.x, self.y, self.width, self.height))
+        return f"{self.shows}={self.place}"
 
     def pixels(self, width: int, height: int) -> str:
         numbers = self.x * width, self.y * height, self.width * width, self.height * height
@@ -44,6 +51,8 @@ class Spot:
 
 
 Corners = tuple[tuple[float, float], ...]
+A_GRAY_CARD = Spot(GRAY, 0.6, 0.4, 0.14, 0.18, True)
+"""Where the box of a gray card stands before anybody moved it."""
 
 
 def _within(value: float, most: float) -> float:
@@ -84,7 +93,8 @@ def typed(spot: Spot, text: str, width: int, height: int) -> Spot:
     """A box as it was typed, in pixels or shares. Raises InputError."""
     from finishlog.inputs import boxes
 
-    box = boxes.read_box(f"{spot.shows}={text}").place
+    gray = spot.shows == GRAY
+    box = boxes.read_gray(text) if gray else boxes.read_box(f"{spot.shows}={text}").place
     numbers = (box.x, box.y, box.width, box.height)
     across, down = (width, height) if max(numbers) > 1 else (1, 1)
     x, y, wide, high = (float(n / Fraction(by)) for n, by in zip(numbers, (across, down) * 2, strict=True))
@@ -110,15 +120,20 @@ def marks(
     order = sorted(range(len(boxes)), key=lambda at: at == chosen)
     for at in order:
         if boxes[at].there:
-            found |= _box(boxes[at], "abcde"[at], at == chosen, cells, rows)
+            found |= _box(boxes[at], LETTERS[at], at == chosen, cells, rows)
     for at, (x, y) in enumerate(corners or ()):
         here = min(int(x * cells), cells - 1), min(int(y * rows), rows - 1)
         found[here] = Mark(str(at + 1), len(boxes) + at == chosen)
     return found
 
 
-def _box(spot: Spot, letter: str, chosen: bool, cells: int, rows: int) -> dict[tuple[int, int], Mark]:
+def drawn_at(spot: Spot, cells: int, rows: int) -> tuple[int, int, int, int]:
+    """Left, top, right and bottom cell of a box, both ends counted; it has two at least each way."""
     left, top = min(int(spot.x * cells), cells - 2), min(int(spot.y * rows), rows - 2)
     right = min(max(round((spot.x + spot.width) * cells) - 1, left + 1), cells - 1)
     bottom = min(max(round((spot.y + spot.height) * rows) - 1, top + 1), rows - 1)
-    return picture.frame(left, top, right, bottom, f"{letter} {spot.shows}", chosen)
+    return left, top, right, bottom
+
+
+def _box(spot: Spot, letter: str, chosen: bool, cells: int, rows: int) -> dict[tuple[int, int], Mark]:
+    return picture.frame(*drawn_at(spot, cells, rows), f"{letter} {spot.shows}", chosen)

@@ -40,6 +40,11 @@ def when(line: JobLine) -> str:
     return f"planned {month(line.planned_on)}" if line.planned_on else "planned"
 
 
+def beside(line: JobLine) -> str:
+    """What stands at the right of its name: when, and how far from the color that was asked for."""
+    return when(line) if line.de00 is None else f"ΔE00 {line.de00:.1f}   {when(line)}"
+
+
 def color(line: JobLine, depth: Depth) -> str:
     """The plain name of the base color, `≈` where the terminal shows only its lightness."""
     if line.color_name is None:

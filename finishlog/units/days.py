@@ -73,9 +73,10 @@ def write_date(day: date) -> str:
     return f"{MONTHS[day.month - 1]} {day.day} {day.year}"
 
 
-def write_weekday(day: date) -> str:
-    """`Mon Jun 16`, for days near enough to need no year."""
-    return f"{WEEKDAYS[day.weekday()]} {MONTHS[day.month - 1]} {day.day}"
+def write_weekday(day: date, today: date | None = None) -> str:
+    """`Mon Jun 16`, for days near enough to need no year; told `today`, with the year where it is another."""
+    year = "" if today is None or day.year == today.year else f" {day.year}"
+    return f"{WEEKDAYS[day.weekday()]} {MONTHS[day.month - 1]} {day.day}{year}"
 
 
 def read_months(text: str) -> tuple[int, ...]:

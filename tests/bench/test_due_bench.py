@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from finishlog.desk import edit, record, today
+from finishlog.desk import care, edit, record, today
 from finishlog.desk.services import Services
 from finishlog.store import Log
 
@@ -53,6 +53,9 @@ def _listing_s(where: Path, jobs: int) -> tuple[float, int]:
     services = _services(log)
     lines = len(today.today(services).lines)
     took = median_s(lambda: today.today(services))
+    began = time.perf_counter()
+    reseals = len(care.book(services).lines)
+    print(f"\nthe book of {reseals} reseals over {jobs} jobs {time.perf_counter() - began:.1f} s")
     log.close()
     return took, lines
 

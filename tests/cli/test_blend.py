@@ -3,18 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from itertools import count
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from finishlog.color.space import difference
+from finishlog.records.log import Reading
+from finishlog.records.writing import NewArea, NewCustomer, NewEntry, NewJob, NewProduct, NewSample, NewSite
+from finishlog.store import Log
 from tests.color.test_blend import DOSES, exact
 
 Run = Callable[..., Any]
+NOW = datetime(2026, 6, 16, 12, 40, tzinfo=UTC)
+PIGMENTS = (
+    NewProduct("Rust", "pigment", "Puddle Minerals"),
+    NewProduct("Soot", "pigment", "Puddle Minerals"),
+)
 KEYS = {
     *("answer", "target_lab", "verdict", "advice", "doses_percent", "doses_lb_per_yd3", "total_percent"),
     *("limit_percent", "predicted_lab", "predicted_lab_sd", "de00", "radius90_de00", "levels_off_percent"),
-    *("ladder", "ladder_read", "not_known", "samples", "cement", "cementitious_lb_per_yd3"),
+    *("ladder", "ladder_read", "ladder_samples", "not_known", "samples", "cement", "cementitious_lb_per_yd3"),
     *("cementitious_assumed", "cautions", "sources"),
 }
 WANTED = ",".join(f"{value:.2f}" for value in exact(DOSES[7:8])[0])
@@ -100,6 +111,66 @@ def test_a_ladder_that_was_read_is_used(finishlog: Run, samples: str, tmp_path: 
     assert "approved" in told["advice"]
 
 
+@pytest.fixture
+def yard(tmp_path: Path) -> str:
+    """A log with the samples of a test yard, poured 60 days ago and read."""
+    path, uids = tmp_path / "yard.finishlog", count()
+    log = Log.create(path, clock=lambda: NOW, new_uid=lambda: f"u{next(uids)}")
+    poured = NOW - timedelta(days=60)
+    job = NewJob(
+        "yard", NewCustomer("Ottoline Gravelpit"), NewSite("7 Kettle Row"), areas=(NewArea("field"),)
+    )
+    with log.writing() as writer:
+        handle = writer.add_job(job).handle
+        for number, (doses, lab) in enumerate(zip(DOSES, exact(DOSES), strict=True), start=1):
+            held = tuple((p, float(d)) for p, d in zip(PIGMENTS, doses, strict=True) if d)
+            sample = NewSample(number, cement="Type IL, Millbrook", doses=held)
+            L, a, b = map(float, lab)
+            read = Reading(L, a, b, 0.4, 0.3, 0.4, sample=number)
+            writer.add_entries(
+                handle, [NewEntry("sample", poured, sample=sample), NewEntry("reading", NOW, reading=read)]
+            )
+    log.close()
+    return str(path)
+
+
+def test_a_ladder_is_poured_logged_read_and_blended_again(finishlog: Run, yard: str) -> None:
+    job = "ottoline-gravelpit-yard"
+    truth = [1.4, 0.7]
+    wanted = exact([truth])[0] + [1.5, 0.0, 0.0]  # today's cement is lighter than the samples' was
+    asked = ("--log", yard, "blend", "--target", ",".join(f"{x:.2f}" for x in wanted))
+    first = finishlog(*asked, "--json").json()
+    assert (first["ladder_read"], first["ladder_samples"]) == (0, [])
+    text = finishlog(*asked).out
+    assert "finishlog record JOB sample --set" in text
+    for rung in first["ladder"]:
+        rust, soot = (f"{rung['doses_percent'][name]:.2f}" for name in ("Rust", "Soot"))
+        entry = finishlog(
+            "--log", yard, "record", job, "sample", "--at", "2026-05-01 10:00", "--set", "cement=Type IL, Millbrook",
+            "--set", "pigment=Rust", "--set", f"percent={rust}", "--set", "pigment_2=Soot", "--set",
+            f"percent_2={soot}", "--json",
+        ).json()  # fmt: skip
+        number = entry["sample"]["number"]
+        L, a, b = exact([[float(rust), float(soot)]])[0] + [1.5, 0.0, 0.0]
+        done = finishlog(
+            "--log", yard, "record", job, "reading", "--at", "2026-06-10 10:00", "--set", f"sample={number}",
+            "--set", f"color={L:.2f},{a:.2f},{b:.2f}", "--set", "sd=0.4",
+        )  # fmt: skip
+        assert done.status == 0, done.err
+    again = finishlog(*asked, "--json").json()
+    assert again["samples"] == first["samples"] + 5
+    assert again["ladder_samples"] == ["11", "12", "13", "14", "15"]
+    assert any("Taken for the ladder" in text for text in again["cautions"])
+
+    def miss(doses: dict[str, float]) -> float:
+        made = exact([[doses["Rust"], doses["Soot"]]])[0] + [1.5, 0.0, 0.0]
+        return difference(made, wanted).de00
+
+    assert miss(again["doses_percent"]) < 0.5 * miss(first["doses_percent"])
+    far = finishlog("--log", yard, "blend", "--target", "30,3,4", "--json").json()
+    assert far["ladder_samples"] == []
+
+
 def test_out_of_reach_and_limits(finishlog: Run, samples: str) -> None:
     asked = ("blend", "--target", "60,-20,30", "--samples", samples, "--json")
     assert finishlog(*asked).json()["verdict"] == "out of reach"
@@ -175,8 +246,10 @@ def test_what_samples_cannot_tell_is_said_and_not_guessed(finishlog: Run, tmp_pa
     assert finishlog("blend", "--target", "50,9,12", "--samples", str(path)).out.startswith("Cannot tell")
 
 
-def test_no_samples_at_all(finishlog: Run, demo: str) -> None:
+def test_no_samples_at_all(finishlog: Run, tmp_path: Path) -> None:
     ran = finishlog("blend", "--target", "50,9,12")
     assert (ran.status, ran.out) == (2, "")
     assert "There are no samples." in ran.err
-    assert "--template" in finishlog("--log", demo, "blend", "--target", "50,9,12").err
+    empty = str(tmp_path / "empty.finishlog")
+    assert finishlog("--log", empty, "new").status == 0
+    assert "--template" in finishlog("--log", empty, "blend", "--target", "50,9,12").err

@@ -44,8 +44,9 @@ def test_the_office_works_through_it(finishlog: Run, demo: str) -> None:
     assert state() == "contacted"
     winter = finishlog("--log", demo, "care", JOB, "booked", "--on", "2026-12-04")
     assert "Apr to Oct only" in winter.err
-    assert finishlog("--log", demo, "care", JOB, "ask-again", "--on", "2027-04-01").status == 0
-    assert state() == "ask_again"
+    assert finishlog("--log", demo, "care", JOB, "ask-again", "--on", "in 6 months").status == 0
+    row = by_job(finishlog("--log", demo, "care", "--json"))[JOB]
+    assert (row["state"], row["on"], row["moved"]) == ("ask_again", "2026-12-16", False)
     assert finishlog("--log", demo, "care", JOB, "done", "--on", "2026-06-15").status == 0
     assert by_job(finishlog("--log", demo, "care", "--json"))[JOB]["state"] == "done"
     one = finishlog("--log", demo, "care", JOB, "--json").json()
@@ -89,6 +90,19 @@ def test_the_plan_and_keeping_it(finishlog: Run, demo: str) -> None:
     planned = {visit["job"]: visit["on"] for week in made["weeks"] for visit in week["visits"]}
     assert {job: row["on"] for job, row in rows.items()} == planned
     assert all(row["by_plan"] for row in rows.values())
+
+
+def test_a_day_of_another_year_is_said_with_its_year(finishlog: Run, demo: str) -> None:
+    """The demo's day is in June 2026."""
+    kept = finishlog("--log", demo, "care", JOB, "booked", "--on", "2027-05-04")
+    assert kept.status == 0, kept.err
+    assert "Tue May 4 2027" in kept.out
+    assert "Tue May 4 2027" in finishlog("--log", demo, "care", "--by", "2027-12-31").out
+    assert "Week of Mon May 3 2027" in finishlog("--log", demo, "care", "--plan", "--by", "2027-12-31").out
+    finishlog("--log", demo, "care", JOB, "booked", "--on", "2026-08-14")
+    text = finishlog("--log", demo, "care").out
+    assert "Fri Aug 14" in text
+    assert "Fri Aug 14 2026" not in text
 
 
 def test_a_settings_capacity_of_zero_or_no_months_is_refused(finishlog: Run, demo: str) -> None:

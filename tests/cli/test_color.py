@@ -83,7 +83,8 @@ def test_how_good_and_kept(finishlog: Run, demo: str) -> None:
     kept = finishlog("--log", demo, "color", REFERENCE, "--keep", "--json").json()
     assert kept["kept"] is True
     found = finishlog("--log", demo, "color", "--how-good", "--json").json()
-    assert found["kept"]["ranges"] == 0
+    assert found["kept"]["ranges"] == 33  # the demo's own ten; what was kept just now has met nothing yet
+    assert 27 <= found["kept"]["held"] < 33
     assert found["hindcasts"]["ranges"] >= found["hindcasts"]["held"] > 0
     assert "Hindcasts" in finishlog("--log", demo, "color", "--how-good").out
 

@@ -30,7 +30,7 @@ def out(finishlog: Finishlog, demo: str, tmp_path: Path) -> Path:
     ran = finishlog("--log", demo, "export", str(folder))
     assert (ran.status, ran.err) == (0, "")
     assert ran.out.startswith(f"Everything is in {folder}: ")
-    assert ran.out.endswith(", 1 attached file.\n")
+    assert ran.out.endswith(", 12 attached files.\n")
     return folder
 
 
@@ -63,9 +63,9 @@ def test_formulas_are_no_formulas_in_the_sheets(out: Path) -> None:
 def test_as_json(finishlog: Finishlog, demo: str, out: Path, tmp_path: Path) -> None:
     folder, new = tmp_path / "other", str(tmp_path / "new.finishlog")
     told = finishlog("--log", demo, "export", "--json", str(folder)).json()
-    assert (told["folder"], told["files"]) == (str(folder), 1)
+    assert (told["folder"], told["files"]) == (str(folder), 12)
     back = finishlog("--log", new, "import", "--new", "--json", str(folder)).json()
-    assert (back["jobs"], back["files"], back["written"], back["notes"]) == (told["jobs"], 1, True, [])
+    assert (back["jobs"], back["files"], back["written"], back["notes"]) == (told["jobs"], 12, True, [])
     assert back["entries"] > back["jobs"]
 
 
@@ -119,7 +119,7 @@ def test_without_a_log_there_is_nothing_to_export(finishlog: Finishlog, tmp_path
 def test_a_lost_file_stops_the_export_and_leaves_nothing(
     finishlog: Finishlog, demo: str, out: Path, tmp_path: Path
 ) -> None:
-    [kept] = [path for path in Path(f"{demo}.files").rglob("*") if path.is_file()]
+    kept = next(path for path in Path(f"{demo}.files").rglob("*") if path.is_file())
     kept.unlink()
     ran = finishlog("--log", demo, "export", str(tmp_path / "other"))
     assert ran.status == 3
@@ -138,8 +138,7 @@ def damage_json(folder: Path, change: Callable[[dict[str, Any]], Any]) -> None:
 
 
 def attached(folder: Path) -> Path:
-    [path] = (folder / "files").iterdir()
-    return path
+    return min((folder / "files").iterdir())
 
 
 def no_json(folder: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -72,6 +73,36 @@ def test_a_gray_card_serves_and_is_rough(finishlog: Run, slab: str) -> None:
     assert answer["card"]["found"] is False
     assert min(answer["readings"][0]["lab_sd"]) >= 7
     assert "rough" in answer["notes"][0]
+
+
+@pytest.mark.parametrize("box", ["5000,1,20,20", "1,1,2,2"])
+def test_a_gray_card_off_the_picture_names_its_own_option(finishlog: Run, slab: str, box: str) -> None:
+    ran = finishlog("read", slab, "--box", BASE, "--gray", box)
+    assert ran.status == 2
+    assert "--gray" in ran.err
+    assert "--box" not in ran.err
+    assert "base=" not in ran.err
+
+
+def test_a_heic_photo_is_read_by_whatever_name(finishlog: Run, tmp_path: Path) -> None:
+    pytest.importorskip("pillow_heif", reason="the extra heic is not installed").register_heif_opener()
+    path = tmp_path / "IMG_2.jpg"
+    Image.fromarray(drawn()).save(path, "HEIF", quality=95)
+    assert path.read_bytes()[4:8] == b"ftyp"
+    answer = finishlog("read", str(path), "--box", BASE, "--corners", AROUND, "--json").json()
+    assert answer["readings"][0]["lab"] == pytest.approx(SLAB_LAB, abs=2)
+
+
+def test_a_heic_photo_without_its_reader_is_refused_with_the_reason(
+    finishlog: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "IMG_2.jpg"
+    path.write_bytes(b"\0\0\0\x18ftypheic\0\0\0\0mif1heic" + bytes(400))
+    monkeypatch.setitem(sys.modules, "pillow_heif", None)  # an import of it fails
+    ran = finishlog("read", str(path), "--box", BASE, "--corners", AROUND)
+    assert ran.status == 2
+    assert "its reader is not installed" in ran.err
+    assert "finishlog[heic]" in ran.err
 
 
 def test_orientation_is_respected(finishlog: Run, tmp_path: Path) -> None:

@@ -382,4 +382,4 @@ def test_find_near_a_color(finishlog: Run, demo: str) -> None:
 
 def test_show_says_the_nearest_name_of_a_reading(finishlog: Run, demo: str) -> None:
     out = " ".join(finishlog("--log", demo, "show", "bogglethwaite-front-yard").out.split())
-    assert "L*a*b* 61.2 6 17.2, nearest light grayish yellowish brown" in out
+    assert "L*a*b* 61.8 6.6 17.2, nearest light grayish yellowish brown" in out

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from itertools import count
 from pathlib import Path
@@ -78,8 +79,18 @@ KEYS = {
         "range90_percent",
         "verdict",
     ),
-    *("why", "advice", "rinse_more", "target_percent", "target_from", "chance_above_target", "habit"),
-    *("contrast_now_de00", "at_45_days", "ladder", "notes", "cautions", "sources"),
+    *("why", "advice", "rinse_more", "target_percent", "target_from", "target_measured"),
+    *("chance_above_target", "habit"),
+    *(
+        "contrast_now_de00",
+        "contrast_dried_de00",
+        "drying",
+        "at_45_days",
+        "ladder",
+        "notes",
+        "cautions",
+        "sources",
+    ),
 }
 
 
@@ -157,6 +168,78 @@ def test_without_a_photo_it_says_how_little_that_is(finishlog: Run, shop: str) -
     assert told["release_left_percent"] == pytest.approx(told["habit"]["mean_percent"], abs=1)
     assert any("says little" in note for note in told["notes"])
     assert finishlog("--log", shop, "rinse", JOB).out.strip()
+
+
+def _settled(day: int, number: int, left: dict[str, float | int], damp: bool = False) -> NewEntry:
+    when = LONG_AGO + timedelta(days=day, hours=number)
+    read = Reading(56.0, 4.6, 12.8, 1.0, 0.5, 0.7, spot="field", damp=damp)
+    return NewEntry("reading", when, area="field", reading=read, facts=left)
+
+
+def test_the_habit_is_what_settled_slabs_show_and_else_what_was_logged(finishlog: Run, shop: str) -> None:
+    def habit() -> tuple[dict[str, Any], str]:
+        told = finishlog("--log", shop, "rinse", JOB, "--json").json()
+        return told["habit"], next(note for note in told["notes"] if "To start from" in note)
+
+    uids = count(1000)
+    log = Log.open(shop, clock=lambda: NOW, new_uid=lambda: f"u{next(uids)}")
+    with log.writing() as writer:
+        for number in range(3):  # logged by eye on rinse day at 10 %
+            job = writer.add_job(
+                NewJob(f"patio {number}", PATIO.customer, PATIO.site, areas=PATIO.areas)
+            ).handle
+            rinsed = NewEntry("rinse", LONG_AGO + timedelta(hours=30), area="field",
+                              facts={"release_left_percent": 10.0})  # fmt: skip
+            unsettled = _settled(3, number, {"release_left_percent": 90.0, "release_left_sd_percent": 3.0})
+            damp = _settled(
+                60, number, {"release_left_percent": 90.0, "release_left_sd_percent": 3.0}, damp=True
+            )
+            writer.add_entries(job, [*entries(LONG_AGO), rinsed, unsettled, damp])
+    first, said = habit()
+    assert (first["slabs"], first["measured_slabs"]) == (4, 0)
+    assert "by eye on 4 slabs" in said
+    with log.writing() as writer:
+        for number in range(3):  # measured on the settled slab: 30 %
+            writer.add_entries(f"ottoline-gravelpit-patio-{number}", [
+                _settled(60, number, {"release_left_percent": 30.0, "release_left_sd_percent": 2.5})
+            ])  # fmt: skip
+    log.close()
+    then, said = habit()
+    assert (then["slabs"], then["measured_slabs"]) == (4, 3)
+    assert "measured on 3 settled slabs" in said
+    assert "by eye on 1 other" in said
+    assert first["mean_percent"] < 20 < 26 < then["mean_percent"] < 31
+
+
+def test_how_drying_goes_is_assumed_until_spots_were_read_damp_and_dry(finishlog: Run, shop: str) -> None:
+    asked = ("--log", shop, "rinse", JOB, *SPOTS, "--json")
+    first = finishlog(*asked).json()
+    assert first["drying"] == {"share_percent": 55, "sd_percent": 15, "pairs": 0}
+    assert first["contrast_dried_de00"] > first["contrast_now_de00"]
+    assert any("assumed, common practice, no source" in note for note in first["notes"])
+    assert finishlog(*asked, "--dried").json()["contrast_dried_de00"] is None
+    uids = count(1000)
+    log = Log.open(shop, clock=lambda: NOW, new_uid=lambda: f"u{next(uids)}")
+    with log.writing() as writer:
+        for number in range(8):  # 12 L* to come when damp; drying brings back 3 of them
+            job = writer.add_job(
+                NewJob(f"court {number}", PATIO.customer, PATIO.site, areas=PATIO.areas)
+            ).handle
+            reads = [(1.5, 48.0, True), (1.7, 51.0, False), (28.0, 59.4, False), (45.0, 60.0, False)]
+            told = [
+                NewEntry("reading", LONG_AGO + timedelta(days=day), area="field",
+                         reading=Reading(L, 5.0, 13.0, 0.6, 0.3, 0.4, damp=damp))
+                for day, L, damp in reads
+            ]  # fmt: skip
+            writer.add_entries(job, [*entries(LONG_AGO), *told])
+    log.close()
+    then = finishlog(*asked).json()
+    assert then["drying"]["pairs"] == 8
+    assert then["drying"]["share_percent"] == pytest.approx(
+        25 + 30 * 2 / 10, abs=4
+    )  # the assumed counts as two
+    assert then["drying"]["sd_percent"] < 20
+    assert any("8 spots of yours" in note for note in then["notes"])
 
 
 def test_where_spots_belong_is_always_said(finishlog: Run, shop: str) -> None:
@@ -289,3 +372,18 @@ def test_a_box_needs_a_photo_and_a_photo_must_be_there(finishlog: Run, shop: str
     assert (ran.status, "there is none" in ran.err) == (2, True)
     ran = finishlog("--log", shop, "rinse", JOB, "--photo", "nowhere.jpg", *BOXES, "--gray", "1,2,30,40")
     assert (ran.status, ran.out) == (2, "")
+
+
+def test_the_target_is_what_was_measured_on_the_settled_slab(finishlog: Run, shop: str) -> None:
+    """Surer than the 30 percent that were judged by eye when the old slab was rinsed."""
+    log = Log.open(shop, clock=lambda: NOW, new_uid=lambda: "u-measured")
+    with log.writing() as writer:
+        field = replace(_read(LONG_AGO + timedelta(days=60), (56.0, 4.5, 12.8), "field"),
+                        facts={"release_left_percent": 18.8, "release_left_sd_percent": 4.6})  # fmt: skip
+        writer.add_entry("ottoline-gravelpit-patio", field)
+    log.close()
+    told = finishlog("--log", shop, "rinse", JOB, *SPOTS, "--dried", "--json").json()
+    assert (told["target_percent"], told["target_measured"]) == (18.8, True)
+    assert told["target_from"] == "the job it matches"
+    said = finishlog("--log", shop, "rinse", JOB, *SPOTS, "--dried").out
+    assert "19 %, by the job it matches, measured on the settled slab" in " ".join(said.split())

@@ -157,6 +157,18 @@ def test_what_the_shelf_cannot_be_told_is_one_line(shop: Run) -> None:
     assert shop("shelf", "moves", "--json").json() == []
 
 
+def test_the_evening_before_a_pour_its_job_shows_the_look_ahead(shop: Run) -> None:
+    shop("job", "new", "--customer", "Minnow Gravelpit", "--job", "apron", "--street", "3 Wobble Street",
+         "--areas", "field 20x12 4in", "--planned-on", "2026-06-17")  # fmt: skip
+    shown = shop("show", "minnow", "--json").json()["ahead"]
+    assert shown == shop("today", "--ahead", "minnow", "--json").json()
+    assert shown["when"] == "tomorrow, Wed Jun 17"
+    out = shop("show", "minnow").out
+    assert "Ahead: Minnow Gravelpit · apron, tomorrow, Wed Jun 17" in out
+    assert "Nothing is logged: ask before you stake" in out
+    assert "Ahead:" not in shop("show", JOB).out
+
+
 def test_the_look_ahead_at_a_planned_pour(shop: Run) -> None:
     made = shop("job", "new", "--customer", "Minnow Gravelpit", "--job", "apron", "--street", "3 Wobble Street",
                 "--areas", "field 20x12 4in", "--planned-on", "2026-07-02")  # fmt: skip
@@ -171,4 +183,6 @@ def test_the_look_ahead_at_a_planned_pour(shop: Run) -> None:
         "sample",
     }
     assert "weekend" in shop("today", "--ahead", "minnow").out
+    assert shop("show", "minnow", "--json").json()["ahead"] is None  # more than a day ahead
+    assert "Ahead:" not in shop("show", "minnow").out
     assert shop("today", "--ahead", JOB).status == 2

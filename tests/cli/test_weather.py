@@ -91,6 +91,26 @@ def test_sealing_is_answered_yes_wait_or_no(finishlog: Run, demo: str) -> None:
     assert "√ " in text
 
 
+def test_a_sealers_own_sheet_is_kept_and_judges_the_slab(finishlog: Run, demo: str) -> None:
+    now = ("--air", "72F", "--slab", "70F", "--humidity", "45", "--rain-free", "18h", "--json")
+    seal = ("--log", demo, "weather", "--seal", "wobblestone-back-patio", *now)
+    assert finishlog(*seal).json()["ready"] == "no"  # the shop's usual is 24 h
+    sheet = ("--log", demo, "shelf", "sheet", "Slick Badger 25")
+    assert finishlog(*sheet, "--json").json()["rain_free_h"] is None
+    assert finishlog(*sheet, "--sealer-rain-free", "12h", "--json").json()["rain_free_h"] == 12
+    found = finishlog(*seal).json()
+    assert (found["ready"], found["limits_by_sheet"]) == ("yes", ["rain_free_h"])
+    assert (found["limits"]["rain_free_h"], found["limits"]["high_f"]) == (12, 85)
+    text = finishlog(*seal[:-1]).out
+    assert [row.split("  ")[-1].strip() for row in text.splitlines() if "Dry after it" in row] == [
+        "its own sheet"
+    ]
+    for wrong in (("--sealer-rain-free", "soon"), ("--lot", "1", "--sealer-low", "400F")):
+        assert finishlog(*sheet, *wrong).status == 2
+    assert finishlog("--log", demo, "shelf", "sheet", "nope").status == 2
+    assert finishlog("--log", demo, "shelf", "--sealer-low", "50F").status == 2
+
+
 def test_sealing_needs_a_log_and_says_which(finishlog: Run) -> None:
     ran = finishlog("weather", "--seal", "hill", "--air", "72", "--humidity", "45")
     assert ran.status == 3

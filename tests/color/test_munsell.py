@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from finishlog.color import munsell, space
 from finishlog.color.space import (
     delta_e_2000,
     lab_to_munsell,
@@ -15,6 +16,7 @@ from finishlog.color.space import (
     xyz_to_lab,
 )
 from finishlog.errors import InputError
+from tests.color import make_munsell
 
 # Outside pytest the library's own setting silences this one; pytest turns it on again.
 pytestmark = pytest.mark.filterwarnings("ignore:.*MacAdam")
@@ -109,6 +111,42 @@ def test_measured_slab_colors_keep_within_what_a_tenth_can_hold() -> None:
         notation = lab_to_munsell(lab)
         assert notation is not None
         assert float(delta_e_2000(lab, munsell_to_lab(notation))) < 1
+
+
+@pytest.mark.parametrize("colors", [10, pytest.param(400, marks=pytest.mark.long)])
+def test_the_table_says_what_the_library_says_to_a_tenth(colors: int) -> None:
+    """Surface colors of any hue against colour-science's own inversion, nearly always in the same words."""
+    rng = np.random.default_rng(21)
+    labs = rng.uniform((30, -8, -8), (80, 20, 32), (colors, 3))
+    same = 0
+    for lab in labs:
+        color = tuple(map(float, lab))
+        ours = munsell.notation(space._xyz(color), space.WHITE)
+        theirs = space._munsell_by_library(color)
+        assert ours is not None, color
+        assert theirs is not None
+        same += ours == theirs
+        (hue, *ours_rest), (library_hue, *rest) = _figures(ours), _figures(theirs)
+        assert abs((hue - library_hue + 50) % 100 - 50) < 0.11, (color, ours, theirs)
+        assert ours_rest == pytest.approx(rest, abs=0.11)
+    print(f"\nMunsell by our table: {same} of {colors} written as by colour-science, the others a tenth off")
+    assert same >= 0.95 * colors
+
+
+def _figures(notation: str) -> tuple[float, float, float]:
+    """Hue 0 to 100, value, chroma."""
+    hue, rest = notation.split(" ")
+    value, chroma = map(float, rest.split("/"))
+    family = hue.lstrip("0123456789.")
+    return float(hue[: -len(family)]) + 10 * munsell.FAMILIES.index(family), value, chroma
+
+
+def test_the_table_is_what_its_maker_writes() -> None:
+    """A few cells of finishlog/data/munsell.csv against tests/color/make_munsell.py, by colour-science."""
+    for hue, value, chroma in ((3, 5, 6), (37, 6, 4), (55, 8, 2), (100, 3, 8), (199, 8, 2)):
+        made = make_munsell.xy(hue, value, chroma)
+        assert made is not None
+        assert munsell._corner(value, 0.0, chroma // 2, hue) == pytest.approx(made, abs=1e-6)
 
 
 def test_a_hue_on_the_border_is_written_as_ten() -> None:

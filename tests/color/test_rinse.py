@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
-from finishlog.color import rinse
+from finishlog.color import drying, rinse
 from finishlog.color.rinse import Habit, Known, Patch
 from tests.color import rinse_truth
 
@@ -168,6 +168,17 @@ def test_a_missing_patch_is_said_and_costs_certainty() -> None:
     assert (lost.verdict, lost.why) == ("cannot tell", "no patches")
 
 
+@pytest.mark.parametrize("end", [0.0, 1.0])
+def test_a_field_beyond_an_end_by_chance_is_no_surer_than_one_between(end: float) -> None:
+    """Base and release color 8 apart, one sd of f is about .08; the posterior is cut off at the end, and narrow."""
+    close = Patch((46.0, 3.6, 11.5), (0.5, 0.5, 0.5))
+    base, far = Patch(BASE, (0.5, 0.5, 0.5)), 0.5 + (end - 0.5) * 1.16
+    field = tuple(b + far * (a - b) / rinse.UNRINSED for a, b in zip(close.lab, BASE, strict=True))
+    left = rinse.estimate(Patch(field, (0.5, 0.5, 0.5)), base, close, Habit(end, 0.2))  # type: ignore[arg-type]
+    assert left.sd < rinse.CLEAR
+    assert left.verdict == "rough"
+
+
 def test_a_narrow_habit_never_answers_for_a_frame_that_is_silent() -> None:
     habit = Habit(0.25, 0.05, 30)
     close = Patch((53.0, 4.0, 13.6), (0.7, 0.7, 0.7))
@@ -181,6 +192,24 @@ def test_habit_is_learned_and_never_certain() -> None:
     assert three.sd > 0.1
     assert many.mean == pytest.approx(0.203, abs=0.002)
     assert 0.02 < many.sd < 0.08
+
+
+def test_a_vague_value_teaches_less_and_its_vagueness_is_no_scatter_of_the_crew() -> None:
+    """Of the model itself: slabs N(.30, .05), each value with its own known sd, a third sure, the rest by eye."""
+    rng = np.random.default_rng(3)
+    sd = np.tile([0.03, 0.15, 0.15], 12)
+    weighed, plain = [], []
+    for _ in range(60):
+        left = rng.normal(0.30, 0.05, 36) + rng.normal(size=36) * sd
+        weighed.append(rinse.learn(left.tolist(), sd=sd.tolist()))
+        plain.append(rinse.learn(left.tolist()))
+
+    def miss(of: list[Habit]) -> float:
+        return float(np.sqrt(np.mean([(habit.mean - 0.30) ** 2 for habit in of])))
+
+    assert miss(weighed) < 0.8 * miss(plain)
+    assert np.mean([habit.sd for habit in weighed]) < 0.8 * np.mean([habit.sd for habit in plain])
+    assert np.mean([habit.sd for habit in weighed]) > 0.05
 
 
 def test_without_a_photo_the_answer_is_the_habit_and_never_clear() -> None:
@@ -204,3 +233,14 @@ def test_what_will_be_seen_moves_with_the_base_and_with_what_is_left() -> None:
     assert vague.field.high90[0] - vague.field.low90[0] > known.field.high90[0] - known.field.low90[0] > 0
     assert vague.contrast90[0] < known.contrast_de00 < vague.contrast90[1]
     assert rinse.settle(left, wide, release) == vague
+
+
+def test_one_absurd_slab_changes_neither_habit_nor_drying() -> None:
+    sane = [0.18, 0.22, 0.2, 0.25, 0.19]
+    clean, wrong = rinse.learn(sane, sd=0.03), rinse.learn([*sane, 1.0], sd=0.03)
+    assert wrong.mean == pytest.approx(clean.mean, abs=0.02)
+    assert wrong.sd == pytest.approx(clean.sd, abs=0.02)
+    usual = drying.learn([])
+    swapped = drying.learn([drying.WetDry(40.0, 98.0, 60.0, 1.0, 1.0, 1.0)])
+    assert swapped.share == pytest.approx(usual.share, abs=0.05)
+    assert swapped.sd <= usual.sd

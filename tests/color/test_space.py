@@ -78,6 +78,26 @@ def test_ciede2000_agrees_with_coloraide_on_10_000_pairs() -> None:
     assert np.abs(own - other).max() < 1e-9
 
 
+def test_arrays_agree_with_colour_science() -> None:
+    """L*a*b*, XYZ and CIEDE2000 of many colors, neutrals and near blacks among them, in any shape."""
+    import colour
+
+    rng = np.random.default_rng(31)
+    labs = rng.uniform((0, -100, -100), (100, 100, 100), (3000, 3))
+    labs[:300, 1:] = 0
+    labs[300:600, 0] = rng.uniform(0, 9, 300)
+    others = np.roll(labs, 450, axis=0) + rng.normal(0, 3, labs.shape) * (rng.random((3000, 1)) < 0.5)
+    theirs = colour.difference.delta_E_CIE2000(labs, others)
+    assert np.abs(delta_e_2000(labs, others) - theirs).max() < 1e-9
+    d65 = np.array([0.3127, 0.3290])
+    assert np.abs(lab_to_xyz(labs) - colour.Lab_to_XYZ(labs, d65)).max() < 1e-12
+    xyz = rng.uniform(0, 1.2, (3000, 3)) ** 4
+    assert np.abs(xyz_to_lab(xyz) - colour.XYZ_to_Lab(xyz, d65)).max() < 1e-9
+    folded = labs.reshape(10, 300, 3)
+    assert delta_e_2000(folded, folded[:, :1]).shape == (10, 300)
+    assert lab_to_xyz(folded).shape == xyz_to_lab(folded).shape == folded.shape
+
+
 def test_ciede2000_black_against_white_is_100() -> None:
     """Check value: the formula at C* = 0 and mean L* 50 (S_L = 1)."""
     assert float(delta_e_2000((0, 0, 0), (100, 0, 0))) == pytest.approx(100, abs=1e-12)
@@ -207,8 +227,9 @@ heavy = {"colour", "numpy", "scipy"}
 assert not heavy & set(sys.modules), sorted(heavy & set(sys.modules))
 space.lab_to_hex((62, 4, 16)), space.in_gamut((62, 4, 16)), names.read_color("#a9927a")
 names.nearest_name((62, 4, 16)), words.compare((62, 4, 16), (60, 4, 16))
+assert space.lab_to_munsell((62, 4, 16)) == "9.6YR 6.1/2.5"
 assert not heavy & set(sys.modules), sorted(heavy & set(sys.modules))
-space.lab_to_munsell((62, 4, 16))
+space.munsell_to_lab("10YR 6/3")
 assert heavy <= set(sys.modules)
 print(sys.modules["colour"].get_domain_range_scale())
 """

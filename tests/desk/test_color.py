@@ -390,6 +390,31 @@ def test_an_old_slab_read_sealed_only_has_odds_that_say_so(yard: Yard) -> None:
     assert any("sealed only" in note for note in answer["notes"])
 
 
+def test_the_field_stands_in_where_the_base_was_never_read_and_beside_it_where_it_was(yard: Yard) -> None:
+    yard.history(5)
+    handle = yard.pour("old", 120)
+    for age in USUAL:
+        L, a, b = curve(age)
+        yard.read(handle, age, (L - 4, a, b), spot="field")
+    found, _ = odds_of(yard, handle)
+    alone = color_json.odds_json(found)  # type: ignore[arg-type]
+    assert alone["spot"] == "field"
+    assert [one["spot"] for one in alone["by_spot"]] == ["field"]
+    assert any("never read: whole field" in note for note in alone["notes"])
+    yard.read(handle, 50)
+    found, _ = odds_of(yard, handle)
+    both = color_json.odds_json(found)  # type: ignore[arg-type]
+    assert both["spot"] == "base"
+    assert [one["spot"] for one in both["by_spot"]] == ["base", "field"]
+    assert both["by_spot"][0]["probability"] == both["probability"]
+    assert both["by_spot"][1]["probability"] == alone["probability"]
+    rows = dict(color_words.odds_rows(found))  # type: ignore[arg-type]
+    assert "bare" in rows["By the field"]
+    for label in ("Bare", "Sealed alike"):
+        assert "14" in rows[label]
+        assert "180 days" in rows[label]
+
+
 def test_an_addition_that_was_poured_has_odds_by_its_own_readings(yard: Yard) -> None:
     yard.history(8)
     old = yard.pour("old", 300)
@@ -409,3 +434,58 @@ def test_an_addition_that_was_poured_has_odds_by_its_own_readings(yard: Yard) ->
         chances[name] = found.probability
     assert chances["near"] > 0.7
     assert chances["far"] < 0.1
+
+
+def test_a_black_reading_long_after_is_named_and_not_believed(yard: Yard) -> None:
+    yard.history(6)
+    handle = yard.pour("now", 120)
+    for age in (3, 7, 28, 45):
+        yard.read(handle, age)
+    before = yard.field(handle)
+    wrong = yard.read(handle, 107, (20.0, 0.0, 0.0))
+    found = yard.job(handle)
+    track = found.areas[0]
+    assert "bluish black" not in color_words.sentence(found, track)
+    assert any(f"Entry {wrong}, day 107, stands apart and is not believed" in flag for flag in track.flags)
+    told = next(reading for reading in track.readings if reading.entry == wrong)
+    assert (told.in_curve, told.apart) == (False, True)
+    for old, new in zip(before.forecast, track.forecast, strict=True):
+        assert new.lab == pytest.approx(old.lab, abs=0.5)
+        assert new.lab_sd[0] <= old.lab_sd[0] * 1.2
+
+
+def test_a_color_that_no_concrete_has_is_kept_named_and_tells_nothing(yard: Yard) -> None:
+    handle = yard.pour("typed wrong", 120)
+    wrong = yard.read(handle, 107, (0.0, 0.0, 0.0))
+    said = f"Entry {wrong}, day 107, is not believed: L*a*b* 0, 0, 0 is no color that concrete has"
+    assert any(said in flag for flag in yard.field(handle).flags)
+    yard.read(handle, 28)
+    found = yard.job(handle)
+    track = found.areas[0]
+    assert [reading.apart for reading in track.readings] == [False, True]
+    assert sum(said in flag for flag in track.flags) == 1
+    assert not any("stands apart" in flag for flag in track.flags)
+    assert track.today is not None
+    assert track.today.lab[0] == pytest.approx(60, abs=3)
+
+
+def test_good_late_readings_count_and_no_flag_is_raised(yard: Yard) -> None:
+    yard.history(6)
+    handle = yard.pour("now", 120)
+    for age in (3, 28, 100):
+        yard.read(handle, age)
+    track = yard.field(handle)
+    assert not any("stands apart" in flag for flag in track.flags)
+    assert track.readings[-1].weight == pytest.approx(1, abs=0.05)
+
+
+def test_a_slab_unlike_its_recipe_goes_by_its_own_readings_and_says_so(yard: Yard) -> None:
+    yard.history(8)
+    handle = yard.pour("dark", 50)
+    for age in USUAL:
+        L, a, b = curve(age)
+        yard.read(handle, age, (L - 22, a, b))
+    track = yard.field(handle)
+    assert track.final is not None
+    assert track.final.lab[0] == pytest.approx(curve(45)[0] - 22, abs=2)
+    assert any("Unlike what its recipe" in flag for flag in track.flags)

@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
+import json
 import re
 import tomllib
 from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta
+from fractions import Fraction
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
 
 import finishlog
-from finishlog.desk import demo
+from finishlog.desk import blend, color, color_check, demo, demo_photos, photo_reading
 from finishlog.desk.placed import areas, as_placed
 from finishlog.desk.services import Services
 from finishlog.errors import LogError
+from finishlog.inputs.boxes import read_box
 from finishlog.records.log import Job
+from finishlog.records.shop import Shop
 from finishlog.store import Log
 from finishlog.trade import stages
 from finishlog.units import read_depth_in, read_length_ft
@@ -78,7 +82,7 @@ def test_the_reference_is_months_old_and_nearly_whole(reference: Job) -> None:
     assert placed.dose_from == "loads"
     assert any(item.what == "gas line" for item in reference.buried)
     assert reference.note
-    assert any("ample" in (entry.note or "") for entry in reference.of_kind("note"))
+    assert [e.sample.half_sealed for e in reference.of_kind("sample") if e.sample] == [True]
 
 
 def test_the_addition_can_be_measured() -> None:
@@ -125,8 +129,9 @@ def test_a_plant_switched_its_cement_and_kept_its_number(jobs: tuple[Job, ...]) 
 
 def test_slabs_lighten_as_they_dry(jobs: tuple[Job, ...]) -> None:
     for job in jobs:
-        read = [e.reading for e in job.of_kind("reading") if e.reading and e.reading.spot == "base"]
-        assert all(20 < reading.L < 80 for reading in read)
+        told = [e.reading for e in job.of_kind("reading") if e.reading and e.reading.spot == "base"]
+        assert all(20 < reading.L < 80 for reading in told)
+        read = [reading for reading in told if not reading.sealed and reading.sample is None]
         if len(read) > 2:
             assert read[0].L < read[-1].L
 
@@ -188,6 +193,79 @@ def test_a_demo_that_fails_leaves_nothing(tmp_path: Path, monkeypatch: pytest.Mo
     with pytest.raises(RuntimeError):
         demo.new_log(services(), str(tmp_path / "demo.finishlog"))
     assert list(tmp_path.iterdir()) == []
+
+
+# color
+
+
+def of(log: Log) -> Services:
+    """The desks on the demo's own log."""
+    return Services(lambda: log, lambda: True, lambda *_: log, lambda: NOW, lambda: ZONE)
+
+
+def test_readings_scatter_so_that_past_forecasts_are_judged_and_not_all_held(log: Log) -> None:
+    """The readings' scatter is that of a photo; 9 in 10 ranges should hold, and some of so many should not."""
+    found = color_check.how_good(of(log))
+    assert found.kept.ranges >= 30
+    assert found.hindcasts.ranges >= 30
+    assert 0.8 <= found.kept.held / found.kept.ranges < 1
+    assert 0.8 <= found.hindcasts.held / found.hindcasts.ranges < 1
+
+
+def test_forecasts_were_given_before_the_readings_they_are_judged_by(log: Log) -> None:
+    with log.reading() as reader:
+        kept = [a for line in reader.lines() for a in reader.advices(line.handle) if a.kind == "forecast"]
+    assert len(kept) == 10
+    assert all(advice.given < NOW - timedelta(days=30) for advice in kept)
+    assert all(json.loads(advice.answer)["forecast"][0]["radius90_de00"] > 0 for advice in kept)
+
+
+def test_the_sealed_look_was_learned_from_pairs(log: Log) -> None:
+    found = color.job(of(log), demo.start().handle)
+    assert found.areas[0].sealed is not None
+    assert found.areas[0].sealed.pairs >= 5
+    assert found.areas[0].final is not None
+    assert found.areas[0].sealed.point.lab[0] < found.areas[0].final.lab[0]
+
+
+def test_the_test_slabs_tell_a_blend_and_are_no_color_of_their_job(log: Log, jobs: tuple[Job, ...]) -> None:
+    found = blend.answer(of(log), blend.BlendRequest((55.0, 8.0, 13.0)))
+    assert (found.samples, found.cement, found.unknown) == (13, "Type IL", ())
+    assert found.found is not None
+    assert found.found.de00 < 1
+    job = next(job for job in jobs if job.handle == "swizzlecote-carport")
+    assert [part.base_reading for part in areas(job, ZONE)] == [None]
+    with log.reading() as reader:
+        line = next(line for line in reader.lines() if line.handle == job.handle)
+    assert line.base_hex is None
+
+
+def test_a_drawn_photo_reads_as_what_was_logged_of_it(log: Log, reference: Job) -> None:
+    """Between the corners of its card, within what a photo is worth: twice the sd of each."""
+    entry = next(e for e in reference.of_kind("photo") if e.files[0].name == "front-yard-day-28.jpg")
+    logged = {
+        e.reading.spot: e.reading
+        for e in reference.of_kind("reading")
+        if e.reading and e.reading.photo == entry.files[0].sha256
+    }
+    left, top, width, height = demo_photos.CARD
+    corners = [
+        (Fraction(left + x * width), Fraction(top + y * height)) for x, y in ((0, 0), (1, 0), (1, 1), (0, 1))
+    ]
+    boxes = [read_box(f"{spot}={read.box}") for spot, read in logged.items()]
+    data = log.file_path(entry.files[0].sha256).read_bytes()
+    seen = photo_reading.measure(data, boxes, Shop.from_values({}), corners=corners)
+    assert {spot.spot for spot in seen.spots} == {"base", "release color", "field"}
+    field = next(
+        e for e in reference.of_kind("reading") if e.reading and e.reading.box == logged["field"].box
+    )
+    assert seen.left is not None
+    assert 100 * seen.left.share == pytest.approx(field.facts["release_left_percent"], abs=0.2)
+    assert 100 * seen.left.sd == pytest.approx(field.facts["release_left_sd_percent"], abs=0.2)
+    for spot in seen.spots:
+        told = logged[spot.spot]
+        off = [abs(a - b) for a, b in zip(spot.lab, (told.L, told.a, told.b), strict=True)]
+        assert all(o < 2 * sd for o, sd in zip(off, spot.lab_sd, strict=True)), (spot.spot, off)
 
 
 # the data

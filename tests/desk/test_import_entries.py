@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from itertools import count
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from finishlog.desk import archive, edit, exchange, record
+from finishlog.store import Log
 from tests.conftest import Ran
+from tests.desk.conftest import NOW, SheetShop
 
 Run = Callable[..., Ran]
 HEADER = (
@@ -138,3 +142,55 @@ def test_the_template_is_a_sheet_without_rows(finishlog: Run, tmp_path: Path) ->
     assert {"product_3", "accelerator", "color", "signed_by", "complaint", "dilution", "sample"} <= set(
         header
     )
+
+
+TOGETHER = (
+    (NEW, {}),
+    (LOAD, {"at": "2026-06-04 7:30a", "by": "Moss", "product": "Old Toast", "amount": "12 lb", "yards": "2"}),
+    ("pond,load,2026-06-04 7:00a,,,,,,,,,Old Toast,14 lb,2,,", {
+        "at": "2026-06-04 7:00a", "product": "Old Toast", "amount": "14 lb", "yards": "2"}),
+    ("pond,load,,,,,1,,,,,,13 lb,,,", {"replaces": 1, "amount": "13 lb"}),
+    ("pond,pour,2026-06-04 9a,,,,,,,,,,,,,", {"at": "2026-06-04 9a"}),
+    ("pond,seal,2026-06-10,,,,,,,,,Slow Duck 25,1 gal,,,", {
+        "at": "2026-06-10", "product": "Slow Duck 25", "amount": "1 gal"}),
+    ("pond,rinse,about 2026-06-05 2p,,,,,,,,,,,,,2000", {"at": "about 2026-06-05 2p", "pressure_psi": "2000"}),
+)  # fmt: skip
+
+
+def test_a_sheet_keeps_what_one_by_one_would_have_kept(tmp_path: Path) -> None:
+    """The two exports are the same to the last byte, uids and all."""
+    together, singly = SheetShop(tmp_path / "a"), SheetShop(tmp_path / "b")
+    for shop in (together, singly):
+        shop.folder.mkdir()
+        uids = (f"u{number}" for number in count())
+        shop.services.open_log = _opener(shop.log, uids)
+        Log.create(shop.log, clock=lambda: NOW, new_uid=lambda: "none").close()
+    together.path.write_text("\n".join((HEADER, *(row for row, _ in TOGETHER))) + "\n", encoding="utf-8")
+    assert exchange.bring_in(together.services, together.path).entries_added == 6
+    edit.new_job(singly.services, {"job": "terrace", "customer": "Ada Quagmire", "handle": "pond",
+                                   "areas": "field 10x10 4in"})  # fmt: skip
+    for row, texts in TOGETHER[1:]:
+        told: dict[str, Any] = dict(texts)
+        replaces = told.pop("replaces", None)
+        record.record(singly.services, "pond", row.split(",")[1], told, replaces=replaces)
+    exports = []
+    for shop in (together, singly):
+        archive.export(shop.services, shop.folder / "out")
+        exports.append((shop.folder / "out" / "finishlog.json").read_bytes())
+        shop.services.close()
+    assert exports[0] == exports[1]
+
+
+def _opener(path: Path, uids: Iterator[str]) -> Callable[[], Log]:
+    return lambda: Log.open(path, clock=lambda: NOW, new_uid=lambda: next(uids))
+
+
+def test_what_a_load_makes_of_its_pour_is_said_by_the_whole_sheet(sheet: Any) -> None:
+    """The load that ran light beside the two that came after it, which were heavy by none."""
+    second, third = (LOAD.replace("7:30a", at).replace("12 lb", "16 lb") for at in ("8a", "8:30a"))
+    told = sheet(NEW, LOAD, second, third).json()
+    assert [(each["line"], each["what"]) for each in told["flagged"]] == [
+        (3, "This load ran 18 % light in pigment."),
+        (4, "This load ran 9 % heavy in pigment."),
+        (5, "This load ran 9 % heavy in pigment."),
+    ]

@@ -79,6 +79,13 @@ def test_the_shop_says_what_its_gray_card_reflects() -> None:
     assert light[1].spots[0].lab[0] > light[0].spots[0].lab[0] + 8
 
 
+def test_a_gray_box_that_is_not_on_the_card_is_doubted() -> None:
+    """Black taken for a gray card makes the slab brighter than white."""
+    dark = read_gray(",".join(map(str, spot_of(23))))
+    found = photo_reading.measure(as_file(drawn()), [BASE], Shop.from_values({}), gray=dark)
+    assert any("brighter than white" in note for note in found.notes)
+
+
 def test_release_left_where_the_field_and_both_patches_are_shown() -> None:
     picture = drawn()
     x, y, width, height = SLAB

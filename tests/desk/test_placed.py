@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from finishlog.desk.placed import as_placed
+from finishlog.desk.words import left_words
 from finishlog.records.log import (
     Area,
     Customer,
@@ -232,3 +233,39 @@ def test_a_job_with_three_facts_is_worth_keeping() -> None:
     placed = as_placed(job(), FIELD, ZONE)
     assert placed.poured_on is None
     assert len(placed.missing) >= 8
+
+
+def _field(number: int, day: float, left: float, sd: float | None, **more: object) -> Entry:
+    facts: dict[str, float] = {"release_left_percent": left}
+    if sd is not None:
+        facts["release_left_sd_percent"] = sd
+    reading = Reading(56, 5, 16, spot="field", **more)  # type: ignore[arg-type]
+    return entry(number, "reading", POURED + timedelta(days=day), reading=reading, facts=facts)
+
+
+def test_release_left_is_what_the_settled_field_was_measured_at() -> None:
+    poured = entry(1, "pour")
+    rinsed = entry(2, "rinse", POURED + timedelta(days=1), facts={"release_left_percent": 25})
+    placed = as_placed(job(poured, rinsed, _field(3, 30, 18.0, 5.0), _field(4, 90, 19.0, 3.0)), FIELD, ZONE)
+    assert placed.release_left_percent == 19.0
+    assert placed.release_left_measured
+    assert left_words(placed) == "19 % left, measured on the settled slab"
+
+
+@pytest.mark.parametrize(
+    "reading",
+    [
+        _field(3, 30, 18.0, None),
+        _field(3, 30, 18.0, 12.0),
+        _field(3, 7, 18.0, 3.0),
+        _field(3, 30, 18.0, 3.0, damp=True),
+        _field(3, 30, 18.0, 3.0, sample=4),
+    ],
+    ids=["by eye", "vaguer than the eye", "not settled", "damp", "on a sample"],
+)
+def test_a_reading_that_is_no_surer_than_the_eye_does_not_stand_for_it(reading: Entry) -> None:
+    rinsed = entry(2, "rinse", POURED + timedelta(days=1), facts={"release_left_percent": 25})
+    placed = as_placed(job(entry(1, "pour"), rinsed, reading), FIELD, ZONE)
+    assert placed.release_left_percent == 25
+    assert not placed.release_left_measured
+    assert left_words(placed) == "25 % left"

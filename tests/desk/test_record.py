@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from itertools import count
@@ -252,6 +253,67 @@ def test_a_second_pour_is_not_asked_about_the_work_on_the_first(services: Servic
     poured(services, "2026-06-15 11a")
     late = record.record(services, JOB, "reading", {"at": "2026-06-13", "color": "62,4,16"})
     assert late.entry.number == 4
+
+
+@pytest.mark.parametrize(
+    ("kind", "texts", "words"),
+    [
+        ("seal", {"product": "Slow Duck 25", "amount": "99999 gal"}, "99999 gal of sealer on 432 ft²"),
+        ("seal", {"product": "Slow Duck 25", "amount": "0.1 gal", "area_ft2": "432"}, "0.1 gal of sealer"),
+        ("powder_release", {"product": "Otter Back", "amount": "152 lb"}, "152 lb of powder release on 432"),
+        ("powder_release", {"lb_per_100ft2": "36"}, "36 lb/100 ft² of powder release"),
+        ("color_hardener", {"product": "Otter Back", "amount": "2600 lb"}, "2600 lb of color hardener"),
+        ("liquid_release", {"product": "Otter Oil", "amount": "22 gal"}, "22 gal of liquid release on 432"),
+        ("load", {"yards": "2", "product": "Old Toast", "amount": "340 lb"}, "340 lb of pigment in 2 yd³"),
+        ("load", {"product": "Old Toast", "amount": "1600 lb"}, "1600 lb of pigment in a load"),
+    ],
+)
+def test_an_amount_far_from_usual_is_asked_once_and_kept_with_its_reason(
+    services: Services, kind: str, texts: dict[str, str], words: str
+) -> None:
+    whole = {"area": "field", "at": "2026-06-16 07:30", **texts}
+    record.record(services, JOB, "pour", {"area": "field", "at": "2026-06-16 07:00"})
+    with pytest.raises(Doubt, match=re.escape(words)):
+        record.record(services, JOB, kind, whole)
+    done = record.record(services, JOB, kind, whole, because="it is so")
+    again = record.record(services, JOB, kind, {"by": "Moss"}, replaces=done.entry.number)
+    assert again.entry.materials == done.entry.materials
+
+
+@pytest.mark.parametrize(
+    ("kind", "texts"),
+    [
+        ("seal", {"product": "Slow Duck 25", "amount": "9 gal"}),
+        ("seal", {"product": "Slow Duck 25", "amount": "0.1 gal"}),  # a touch-up
+        ("powder_release", {"product": "Otter Back", "amount": "151 lb"}),
+        ("load", {"yards": "2", "product": "Old Toast", "amount": "335 lb"}),
+    ],
+)
+def test_an_amount_that_may_be_is_not_asked(services: Services, kind: str, texts: dict[str, str]) -> None:
+    assert record.record(services, JOB, kind, {"area": "field", "at": "2026-06-16 07:30", **texts},
+                         because=None if kind == "load" else "the job is planned")  # fmt: skip
+
+
+def test_a_reading_says_damp_or_sealed_where_the_log_speaks_for_it(services: Services) -> None:
+    def read(at: str, **said: str) -> Reading | None:
+        texts = {"area": "field", "color": "62,4,16", "at": at, **said}
+        return record.record(services, JOB, "reading", texts).entry.reading
+
+    for kind, at in (("pour", "2026-06-01 9:00"), ("rinse", "2026-06-02 9:00")):
+        record.record(services, JOB, kind, {"area": "field", "at": at})
+    with pytest.raises(WrongFields, match="rinsed on Jun 2 2026") as wrong:
+        read("2026-06-02 15:00")
+    assert [each.key for each in wrong.value.wrongs] == ["damp"]
+    assert read("2026-06-02 15:00", damp="yes") == Reading(62, 4, 16, damp=True, source="by hand")
+    bare = read("2026-06-05 15:00")
+    assert (bare.damp, bare.sealed) == (False, False) if bare else False
+    record.record(services, JOB, "seal", {"area": "field", "at": "2026-06-10"}, because="a trial")
+    with pytest.raises(WrongFields, match="sealed on Jun 10 2026") as wrong:
+        read("2026-06-12 15:00")
+    assert [each.key for each in wrong.value.wrongs] == ["sealed"]
+    kept = read("2026-06-12 15:00", sealed="no")
+    assert kept is not None
+    assert not kept.sealed
 
 
 def test_a_planned_job_is_not_rinsed_without_a_question(services: Services) -> None:

@@ -100,7 +100,7 @@ def test_a_lot_that_has_less_than_its_largest_use_runs_low(services: Services) -
     buy(services, "12 lb")
     placed(services)
     assert the(services).state == "low"
-    assert shelf.shelf(services).sentence == "Otter Back, lot 0329 runs low."
+    assert shelf.shelf(services).sentence == "Otter Back lot 0329 runs low."
 
 
 def test_a_correction_keeps_what_it_does_not_name_and_undo_takes_back(services: Services) -> None:

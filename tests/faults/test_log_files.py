@@ -5,7 +5,7 @@ import shutil
 import sqlite3
 import subprocess
 from collections.abc import Callable, Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, nullcontext
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -15,6 +15,7 @@ from finishlog.errors import LogError
 from finishlog.records.writing import NewCustomer, NewJob, NewSite
 from finishlog.store import Log
 from finishlog.store.files import built_beside
+from tests.conftest import Ran
 
 JOB = NewJob("patio", NewCustomer("Bo"), NewSite("s"))
 
@@ -210,6 +211,24 @@ def _reads_only(where: Path, target: Path) -> None:
         writer.add_job(JOB)
         assert writer.count() == 2
     copy.close()
+
+
+@pytest.mark.parametrize("folder_too", [False, True])
+def test_a_sheet_is_checked_against_a_read_only_log(
+    log_file: Path, tmp_path: Path, finishlog: Callable[..., Ran], folder_too: bool
+) -> None:
+    """A preview writes nothing, so it answers where nothing can be written."""
+    home = tmp_path / "home"
+    home.mkdir()
+    where = Path(shutil.move(log_file, home / "bo.finishlog"))
+    sheet = tmp_path / "entries.csv"
+    sheet.write_text("job,kind,at,note\nbo-patio,note,2026-06-04 7:30a,hello\n")
+    before = where.read_bytes()
+    with immutable(where), immutable(home) if folder_too else nullcontext():
+        told = finishlog("--log", str(where), "import", str(sheet), "--check", "--json").json()
+        assert finishlog("--log", str(where), "import", str(sheet)).status == 3
+    assert (told["entries_added"], told["written"], len(told["preview"])) == (1, False, 1)
+    assert where.read_bytes() == before
 
 
 def test_a_new_log_never_overwrites(tmp_path: Path, log_file: Path) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from contextlib import suppress
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -12,7 +12,7 @@ from hypothesis import strategies as some
 
 from finishlog.errors import InputError
 from finishlog.inputs.moments import read_moment
-from finishlog.inputs.until import read_until
+from finishlog.inputs.until import read_day, read_until
 
 ZONE = ZoneInfo("America/Chicago")
 NOW = datetime(2026, 6, 16, 7, 40, tzinfo=ZONE)  # a Tuesday
@@ -29,6 +29,9 @@ NOW = datetime(2026, 6, 16, 7, 40, tzinfo=ZONE)  # a Tuesday
         ("in 2 days", "2026-06-18T00:00"),
         ("a week", None),
         ("1 week", "2026-06-23T00:00"),
+        ("in 6 months", "2026-12-16T00:00"),
+        ("1 year", "2027-06-16T00:00"),
+        ("in 99999 years", None),
         ("+3h", "2026-06-16T10:40"),
         ("in 2 hours", "2026-06-16T09:40"),
         ("4p", "2026-06-16T16:00"),
@@ -52,6 +55,39 @@ def test_a_time_to_come(text: str, when: str | None) -> None:
         assert "tomorrow" in caught.value.line()
     else:
         assert read_until(text, NOW, ZONE) == datetime.fromisoformat(when).replace(tzinfo=ZONE)
+
+
+@pytest.mark.parametrize(
+    ("text", "day"),
+    [
+        ("2026-08-14", "2026-08-14"),
+        ("2020-01-05", "2020-01-05"),  # a date with its year may be past
+        ("Aug 14", "2026-08-14"),
+        ("Jun 4", "2027-06-04"),
+        ("Fri", "2026-06-19"),
+        ("in 6 months", "2026-12-16"),
+        ("6 months", "2026-12-16"),
+        ("1 1/2 years", "2027-12-16"),
+        ("in 3 weeks", "2026-07-07"),
+        ("in 2 hours", None),
+        ("4p", None),
+        ("in 0 months", None),
+        ("in 99999 years", None),
+        ("soon", None),
+        ("", None),
+    ],
+)
+def test_a_day_to_come(text: str, day: str | None) -> None:
+    if day is None:
+        with pytest.raises(InputError) as caught:
+            read_day(text, NOW.date())
+        assert "in 6 months" in caught.value.line()
+    else:
+        assert read_day(text, NOW.date()) == date.fromisoformat(day)
+
+
+def test_months_are_the_calendars() -> None:
+    assert read_day("in 6 months", date(2026, 8, 31)) == date(2027, 2, 28)
 
 
 @given(some.text(max_size=30))

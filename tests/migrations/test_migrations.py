@@ -104,13 +104,20 @@ def test_an_upgrade_keeps_every_row(tmp_path: Path, revision: str) -> None:
 @pytest.mark.parametrize("revision", upgrade.revisions()[:-1])
 def test_what_falls_due_is_there_after_an_upgrade(tmp_path: Path, revision: str) -> None:
     where = released(revision, tmp_path)
-    with closing(sqlite.open_raw(where, "rw")) as raw:  # that log has a planned job, and no end of a pour
+    with closing(sqlite.open_raw(where, "rw")) as raw:  # that log has loads, and no end of a pour
         raw.execute(
             "UPDATE job SET state = 'planned', planned_on = '2027-04-12' WHERE handle GLOB '*addition'"
         )
     log = opened(where)
     with log.reading() as reader:
-        assert [line.key for _, line in reader.due(datetime(2028, 1, 1, tzinfo=UTC))] == ["pour"]
+        due = reader.due(datetime(2028, 1, 1, tzinfo=UTC))
+        planned = {handle for handle, line in due if line.key == "pour"}
+        assert [line.key for handle, line in due if handle in planned] == ["pour"]
+        assert {line.key for handle, line in due if handle not in planned} >= {
+            "pour_end",
+            "joint",
+            "second_coat",
+        }
     log.close()
 
 

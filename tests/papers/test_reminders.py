@@ -60,6 +60,16 @@ def test_the_shops_own_words_are_filled_and_the_default_else() -> None:
     assert "{" not in " ".join((usual.subject, *usual.paragraphs))
 
 
+def test_a_second_paragraph_stands_apart_in_letter_and_draft() -> None:
+    own = reminder(LINE, {**TEXTS, "letter_more": "Or write to {shop}."}, TODAY)
+    assert own.paragraphs[2] == "Or write to Teakettle Slabs."
+    assert len(own.paragraphs) == len(reminder(LINE, TEXTS, TODAY).paragraphs) + 1
+    data = mail.draft(own, "ottoline@example.com", "Ottoline", MADE, "shop@example.com", "Teakettle Slabs")
+    message = email.message_from_bytes(data, policy=email.policy.default)
+    assert isinstance(message, EmailMessage)
+    assert "stays.\n\nOr write to Teakettle Slabs.\n\nTeakettle Slabs" in body(message)
+
+
 @pytest.mark.parametrize(
     ("today", "words"),
     [(date(2026, 6, 16), "from Jul 2026 on"), (date(2026, 7, 3), "by Jul 2028"), (date(2028, 7, 4), "now")],

@@ -12,7 +12,7 @@ import pytest
 from finishlog.color.space import delta_e_2000
 from finishlog.errors import InputError
 from finishlog.records.log import Reading
-from finishlog.records.writing import NewCustomer, NewEntry, NewJob, NewSite
+from finishlog.records.writing import NewCustomer, NewEntry, NewJob, NewLoad, NewSample, NewSite
 from finishlog.store import Log
 
 _spec = importlib.util.spec_from_file_location("readings", Path(__file__).parent / "readings.py")
@@ -99,3 +99,20 @@ def test_which_readings_count(log: Log) -> None:
         writer.archive(wet)
         assert [line.handle for line in writer.near((50, 5, 15))] == [dry, redone]
         assert writer.near((50, 5, 15), archived=True)[0].state == "archived"
+
+
+def test_a_test_slab_poured_apart_is_not_the_color_of_its_job(log: Log) -> None:
+    """It does not find the job, nor does it keep a damp reading of the slab itself from finding it."""
+    with log.writing() as writer:
+        job = writer.add_job(a_job("tried")).handle
+        apart = writer.add_entry(job, NewEntry("sample", MAY, sample=NewSample())).sample
+        load = writer.add_entry(job, NewEntry("load", MAY, load=NewLoad()))
+        poured = writer.add_entry(job, NewEntry("sample", MAY, sample=NewSample(load=load.number))).sample
+        assert apart is not None
+        assert poured is not None
+        read(writer, job, (50, 5, 15), sample=apart.number)
+        assert writer.near((50, 5, 15)) == ()
+        read(writer, job, (40, 5, 15), damp=True)
+        assert [line.handle for line in writer.near((40, 5, 15), within=1.0)] == [job]
+        read(writer, job, (60, 5, 15), sample=poured.number)
+        assert [line.handle for line in writer.near((60, 5, 15), within=1.0)] == [job]

@@ -242,3 +242,28 @@ def test_the_next_month_in_which_we_seal(season: tuple[int, ...], day: str, mont
 )
 def test_a_season_as_people_write_it(text: str, words: str) -> None:
     assert care.season_words(Shop.from_values({"care_months": text}).care_months) == words
+
+
+def test_what_a_person_took_off_the_plans_day_is_marked() -> None:
+    job = sealed(EMPTY, "2023-06-26")
+    planned = logged(job, "care", "2026-06-01", state="due", on="2026-07-01", by_plan=True)
+
+    assert not due(planned).moved
+    assert not due(logged(planned, "care", "2026-06-02", state="booked", on="2026-07-01")).moved
+    assert due(logged(planned, "care", "2026-06-02", state="booked", on="2026-07-08")).moved
+    assert due(logged(job, "care", "2026-06-02", state="contacted", on="2026-07-08")).moved
+    assert not due(logged(planned, "care", "2026-06-02", state="ask_again", on="2026-12-16")).moved
+
+
+def test_why_says_what_the_window_rests_on() -> None:
+    job = sealed(EMPTY, "2023-06-26")
+    usual = "due after 3 to 5 years, no pool, salt or traffic noted"
+    assert due(job).why == f"Sealed Jun 26 2023; {usual}; not looked at since."
+    salt = logged(job, "visit", "2026-05-01", harsh="salt")
+    assert due(salt).why == "Sealed Jun 26 2023; due after 1 to 3 years in salt; not looked at since."
+    dull = logged(job, "visit", "2026-05-01", condition="dull")
+    assert (
+        due(dull).why == f"Dull when it was seen May 1 2026, so within 6 months; sealed Jun 26 2023; {usual}."
+    )
+    clean = logged(job, "visit", "2026-05-01", condition="good")
+    assert "so not for 12 months" in due(clean).why

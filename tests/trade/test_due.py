@@ -86,8 +86,18 @@ def test_what_a_fresh_pour_brings_in_its_order() -> None:
     assert found["photo 7"].caution is None
 
 
-def test_without_the_end_of_the_pour_nothing_is_due() -> None:
-    assert lines(entry("load", POURED)) == {}
+def test_without_the_end_of_the_pour_all_counts_from_the_last_load_and_the_end_is_asked() -> None:
+    found = lines(entry("load", at("2026-06-04T07:40")), entry("load", POURED))
+    asked, rinse = found["pour_end"], found["rinse"]
+    assert (asked.opens, asked.closes - asked.opens) == (POURED, timedelta(hours=24))
+    assert rinse.opens == lines(POUR)["rinse"].opens
+    assert "the end of the pour was not logged" in rinse.why
+    assert "not logged" not in asked.why
+    assert "pour_end" not in lines(entry("load", POURED), POUR)
+
+
+def test_what_was_not_poured_has_nothing_due() -> None:
+    assert lines(entry("sample", POURED)) == {}
     assert lines(POUR, state="archived") == {}
     assert lines(state="planned") == {}
 

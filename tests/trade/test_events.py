@@ -93,6 +93,7 @@ def test_a_fact_reads_its_own_example_and_refuses_nonsense(kind: EntryKind, para
     assert param.check(value) == value
     assert json.loads(json.dumps(value)) == value
     assert param.takes()
+    assert "_" not in param.takes() + param.example()
     for bad in ("", "9" * 400) if param.kind == "text" else ("", "\x1b[31m", "9" * 400, "NaN"):
         with pytest.raises(InputError) as caught:
             param.read(bad)

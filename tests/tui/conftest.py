@@ -341,20 +341,29 @@ class Stage:
         self.app, self.pilot, self.desks = app, pilot, desks
 
     async def settle(self) -> None:
-        """Wait until nothing typed is waiting and no worker is under way; fail if that takes ten seconds."""
+        """Wait until nothing typed is waiting, no worker is under way and no message stands in a queue.
+
+        Three times in a row: what one message sets off is one of the next. By queues, not by the clock, so that
+        a busy machine is waited for. Fails after some ten seconds.
+        """
+        quiet = 0
         for _ in range(1000):
-            while self._rests():
-                await self.pilot.pause()
-                if self._rests():
-                    await self.pilot.pause()  # what was just finished may open a screen that asks again
-                    if self._rests():
-                        return
-            await asyncio.sleep(0.01)
+            if self._rests():
+                await (self.pilot.pause() if quiet == 1 else self.pilot._wait_for_screen())
+                quiet = quiet + 1 if self._rests() else 0
+                if quiet == 3:
+                    return
+            else:
+                quiet = 0
+                await asyncio.sleep(0.01)
         raise AssertionError("the screens did not come to rest")
 
     def _rests(self) -> bool:
         frame = self.app.frame
-        return self.app.work.idle and (frame is None or (frame.is_mounted and frame.resting))
+        if not self.app.work.idle or (frame is not None and not (frame.is_mounted and frame.resting)):
+            return False
+        pumps = (self.app, *self.app.screen.walk_children(with_self=True))
+        return all(pump._message_queue.empty() for pump in pumps)
 
     async def press(self, *keys: str) -> None:
         await self.pilot.press(*keys)

@@ -27,6 +27,8 @@ from finishlog.tui.screens import (
     new_job,
     paper,
     photo,
+    photo_find,
+    photo_view,
     photos,
     photos_add,
     rinse,
@@ -65,6 +67,8 @@ SCREENS = {
     "photos": photos.PhotosScreen,
     "add": photos_add.AddScreen,
     "photo": photo.PhotoScreen,
+    "shot": photo_find.FindScreen,
+    "view": photo_view.ViewScreen,
 }
 FULL = (
     "today",
@@ -91,6 +95,8 @@ FULL = (
     "photos",
     "add",
     "photo",
+    "shot",
+    "view",
 )
 AVOIDED = {f"ctrl+{letter}" for letter in "mihjab"} | {"ctrl+enter"}
 """These are other keys on many terminals, or belong to their multiplexer."""

@@ -67,7 +67,8 @@ async def test_the_book_by_month_with_the_season_and_a_mark_for_each_reseal(open
         assert "9 reseals are open in the next 12 months." in stage.text
         assert stage.row("▌").startswith(f"▌ ○ due        {FIRST}")
         assert "we do not seal then" in stage.text
-        assert stage.row("○○○").count("○") == stage.app.screen.count
+        glyphs = [glyph for glyph, *_ in care_paint.STATES.values()]
+        assert sum(map(stage.row("○○○").count, glyphs)) == stage.app.screen.count
 
 
 async def test_space_calls_then_books_on_the_day_the_week_plan_offers(opened: Open, shop: Any) -> None:
@@ -121,7 +122,14 @@ async def test_the_week_plan_says_how_and_is_kept(opened: Open, shop: Any) -> No
         assert all(line.planned and line.on for line in care.book(shop).lines)
 
 
-@pytest.mark.parametrize(("what", "start"), [("calendar", b"BEGIN:VCALENDAR"), ("letters", b"%PDF")])
+@pytest.mark.parametrize(
+    ("what", "start"),
+    [
+        ("calendar", b"BEGIN:VCALENDAR"),
+        ("letters", b"%PDF"),
+        ("table", b"\xef\xbb\xbfcustomer,street,town,phone"),
+    ],
+)
 async def test_what_goes_out_is_written(opened: Open, tmp_path: Path, what: str, start: bytes) -> None:
     target = tmp_path / "out"
     async with opened() as stage:
@@ -133,11 +141,137 @@ async def test_what_goes_out_is_written(opened: Open, tmp_path: Path, what: str,
         assert f"in {target}" in stage.toast()
 
 
+async def test_mail_drafts_are_a_folder_with_one_each(opened: Open, shop: Any, tmp_path: Path) -> None:
+    from email import policy
+    from email.parser import BytesParser
+
+    with shop.log().writing() as log:
+        log.update_customer(care.book(shop).lines[0].job, email="prudence@example.com")
+    target = tmp_path / "drafts"
+    async with opened() as stage:
+        await stage.press("w")
+        await stage.fill("sheet", "mail")
+        await stage.fill("file", str(target))
+        await stage.press("ctrl+s")
+        assert "draft" in stage.toast()
+    read = [BytesParser(policy=policy.default).parsebytes(file.read_bytes()) for file in target.iterdir()]
+    assert "prudence@example.com" in [message["To"].addresses[0].addr_spec for message in read]
+
+
+async def test_while_files_are_written_it_says_so(
+    opened: Open, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from threading import Event
+
+    from finishlog.papers import reminders
+
+    gate, real = Event(), reminders.write
+
+    def slow(*args: Any, **more: Any) -> list[str]:
+        assert gate.wait(10)
+        return real(*args, **more)
+
+    monkeypatch.setattr(reminders, "write", slow)
+    async with opened() as stage:
+        await stage.press("w")
+        await stage.fill("sheet", "table")
+        await stage.fill("file", str(tmp_path / "out"))
+        await stage.pilot.press("ctrl+s")
+        await stage.pilot.pause()
+        assert "writing…" in stage.text
+        gate.set()
+        await stage.settle()
+        assert "writing…" not in stage.text
+        assert (tmp_path / "out").exists()
+        await stage.press("w")
+        await stage.fill("file", str(tmp_path / "out"))
+        await stage.press("ctrl+s")
+        assert "is there already" in stage.text
+
+
+async def test_ask_again_takes_a_span(opened: Open, shop: Any) -> None:
+    async with opened() as stage:
+        await stage.press("enter")
+        await stage.fill("state", "ask again")
+        await stage.fill("on", "in 6 months")
+        assert "Wed Dec 16 2026" in stage.text
+        assert "outside" not in stage.text
+        await stage.press("ctrl+s")
+        assert "from Wed Dec 16" in stage.row(FIRST)
+    assert state_of_first(shop) == "ask_again"
+
+
+async def test_who_wants_no_reminders_is_asked_of_with_because(opened: Open, shop: Any) -> None:
+    first = care.book(shop).lines[0].job
+    with shop.log().writing() as log:
+        log.update_customer(first, leave_alone=True)
+    async with opened() as stage:
+        await stage.press("home")
+        while stage.app.screen.current.job != first:
+            await stage.press("down")
+        assert "wants no reminders" in stage.row("▌")
+        await stage.press("enter")
+        await stage.fill("state", "contacted")
+        await stage.press("ctrl+s")
+        assert "? Prudence Wobblestone wants no reminders." in stage.text
+        assert stage.field("because").display
+        await stage.fill("because", "she called us")
+        await stage.press("ctrl+s")
+        assert "u takes it back" in stage.toast()
+    with shop.log().reading() as log:
+        assert log.job(first).of_kind("care")[-1].note == "Because: she called us"
+
+
+async def test_a_note_leaves_the_planned_day_and_a_person_moves_it(opened: Open, shop: Any) -> None:
+    care.keep_plan(shop, care.plan(shop))
+    async with opened(size=(120, 36)) as stage:
+        assert "planned " in stage.row("▌")
+        await stage.press("enter")
+        await stage.fill("note", "wants a Friday")
+        await stage.press("ctrl+s")
+        assert "planned " in stage.row("▌")
+        await stage.press("enter")
+        await stage.fill("on", "2026-08-14")
+        await stage.press("ctrl+s")
+        assert "→ moved to Fri Aug 14" in stage.row(f"due        {FIRST}")
+        await stage.press("k")
+        assert "stays where a person put it" in stage.row("Fri Aug 14")
+    [line] = [line for line in care.book(shop).lines if line.title == FIRST]
+    assert (line.planned, line.moved) == (False, True)
+
+
+async def test_the_plan_says_how_far_it_is(opened: Open, shop: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    from threading import Event
+
+    gate, real = Event(), care.plan
+
+    def slow(services: Any, *args: Any, progress: Any = None, **more: Any) -> Any:
+        if progress is not None:
+            progress(500, 2000)
+            assert gate.wait(10)
+        return real(services, *args, progress=progress, **more)
+
+    monkeypatch.setattr(care, "plan", slow)
+    async with opened() as stage:
+        await stage.pilot.press("k")
+        for _ in range(100):
+            await stage.pilot.pause(0.02)
+            if "500 of 2000 planned…" in stage.text:
+                break
+        assert "500 of 2000 planned…" in stage.text
+        gate.set()
+        await stage.settle()
+        assert "a week at most" in stage.text
+
+
 async def test_wide_the_pane_says_why_and_how_to_reach_them(opened: Open) -> None:
     async with opened(size=(120, 36)) as stage:
         assert "Sep 19 2025 to Sep 19 2027" in stage.text
         assert "Phone" in stage.text
         assert "Film" in stage.text
+        told = " ".join(stage.text.split())
+        assert "no pool, salt or traffic noted" in told
+        assert "Wed Jun 17, the soonest with" in stage.row("Best ")
 
 
 def test_every_state_has_its_own_glyph_and_word() -> None:
@@ -165,8 +299,8 @@ def test_user_text_stays_in_its_row_and_raw_bytes_never_reach_it(width: int) -> 
     book = Book(date(2026, 6, 16), date(2027, 6, 16), "", (line,), (), (6,))
     rows = [
         *care_paint.page(book, 0, width),
-        *care_paint.aside(line, 40, "us"),
-        *care_paint.why(line, 2, width),
+        *care_paint.aside(line, None, 40, "us"),
+        *care_paint.why(line, None, 2, width),
     ]
     assert not any(mark in row.text for row in rows for mark in "\x1b\x9b\u202e")
     assert all(row.width <= width for row in rows)

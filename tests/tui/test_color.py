@@ -374,3 +374,20 @@ def test_the_days_under_the_axis_never_touch() -> None:
 
 def test_nothing_to_judge_by_is_said() -> None:
     assert "None has met" in "".join(line.text for line in how_good.tried("Kept", Tried(0, 0, None), 76))
+
+
+def test_readings_stand_by_age_each_with_its_spot() -> None:
+    view = track_view()
+    readings = (
+        reading(7, 28, 57.0, in_curve=True),
+        replace(reading(8, 27, 54.0), spot="field"),
+        replace(reading(9, 26, 44.0, damp=True), spot="field"),
+        reading(6, 1, 50.5, in_curve=True),
+        reading(5, 107, 2.0, apart=True),
+    )
+    shown = replace(view, track=replace(view.track, readings=readings))
+    lines = [line.text.rstrip() for line in color_paint.facts(color_view("field").found, shown, 40)]
+    assert lines[2:7] == [
+        "day 1   L* 50 ± 2", "day 26  set aside: damp  field", "day 27  L* 54 ± 2  field", "day 28  L* 57 ± 2",
+        "day 107 L* 2 ± 2  apart",
+    ]  # fmt: skip

@@ -80,7 +80,8 @@ async def test_a_pour_from_the_card_in_under_three_minutes_of_typing(open_log: O
         await stage.clear()
         assert "Wet Biscuit" in stage.text
         await stage.press("right", "home")
-        assert "load 6.50 yd³, Wet Biscuit 24.38 lb, ticket 40731" in stage.text
+        assert "load 6.50 yd³, Wet Biscuit 24.38 lb, ticket" in stage.row("7:30a")
+        assert "40731" in stage.text
         assert "load 2.00 yd³, Wet Biscuit 7.5 lb, ticket 40732" in stage.text
 
 

@@ -10,6 +10,8 @@ import pytest
 
 from finishlog.errors import LogError
 from finishlog.records.log import Reading
+from finishlog.tui.desks import shown
+from finishlog.tui.screens import job_paint
 from finishlog.tui.screens.failure import Failure
 from finishlog.tui.screens.jobs import JobsScreen
 from finishlog.tui.screens.measure import MeasureScreen
@@ -122,8 +124,25 @@ def test_damp_and_sealed_readings_are_never_in_the_bare_strip(fake: Any) -> None
     assert [one.reading for one in strip.chosen(looks, sealed=True)] == [sealed]
 
 
+def test_a_test_slab_is_never_the_color_of_the_job(fake: Any) -> None:
+    look = fake.job_view(fake.lines[0]).looks[0]
+    slab = replace(look, reading=Reading(70, 4, 16, sample=3), apart=True)
+    assert strip.chosen((look, slab), sealed=False) == [look]
+    assert shown((look, slab)) == look
+    view = replace(fake.job_view(fake.lines[0]), looks=(look, slab))
+    assert any("test slab 3" in line.text for line in job_paint.looked(view, 76))
+
+
 def test_a_sealed_job_has_a_second_strip_with_the_word(fake: Any) -> None:
     view = fake.job_view(fake.lines[0])
     sealed = replace(view.looks[0], reading=Reading(50, 4, 16, sealed=True))
     lines = strip.strip(replace(view, looks=(*view.looks, sealed)), None, 76, 2, "full", True, figures=False)
     assert any("sealed day 1" in line.text for line in lines)
+
+
+async def test_a_page_opens_at_its_top(open_log: Open) -> None:
+    async with open_log(size=(120, 36)) as stage:
+        await stage.enter("pilchpenny")
+        await stage.press("enter")
+        assert "Went in" in stage.text
+        assert "Was done" in stage.text

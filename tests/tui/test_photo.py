@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
+from threading import Event
 from typing import Any
 
 import pytest
@@ -14,10 +15,11 @@ from finishlog.tui.screens import photos_add
 from finishlog.tui.screens.job import JobScreen
 from finishlog.tui.screens.jobs import JobsScreen
 from finishlog.tui.screens.photo import PhotoScreen
+from finishlog.tui.screens.photo_find import FindScreen
 from finishlog.tui.screens.photos import PhotosScreen
 from finishlog.tui.screens.photos_add import AddScreen
 from finishlog.tui.widgets import picture
-from tests.color.card_drawing import CORNERS, SLAB, SLAB_LAB, drawn
+from tests.color.card_drawing import CORNERS, SLAB, SLAB_LAB, drawn, spot_of
 
 Open = Callable[..., Any]
 SLAB_TEXT = ",".join(map(str, SLAB))
@@ -43,7 +45,7 @@ async def to_photos(stage: Any) -> None:
     await stage.settle()
 
 
-async def take_in(stage: Any, folder: Path, taken: str = "Jun 15 9a") -> None:
+async def take_in(stage: Any, folder: Path, taken: str = "Jun 16 7a") -> None:
     await stage.press("a")
     assert isinstance(stage.app.screen, AddScreen)
     await stage.fill("path", str(folder))
@@ -52,6 +54,17 @@ async def take_in(stage: Any, folder: Path, taken: str = "Jun 15 9a") -> None:
     if taken:
         await stage.fill("taken", taken)
     await stage.press("ctrl+s")
+
+
+async def to_photo(stage: Any, folder: Path) -> Any:
+    """The last of two photos, opened; they came in without the form."""
+    desks = stage.app.desks
+    line = desks.page("", limit=2, offset=0).lines[1]
+    desks.add_photos(line.handle, {"path": str(folder), "taken": "Jun 16 7a", "damp": "no", "sealed": "no"}, None,
+                     lambda *_: None)  # fmt: skip
+    await to_photos(stage)
+    await stage.press("enter")
+    return stage.app.screen
 
 
 async def put_corners(stage: Any) -> None:
@@ -86,6 +99,15 @@ async def test_a_folder_comes_in_and_what_is_no_photo_is_said(open_log: Open, fo
         assert "IMG_0.png" in stage.text
         assert "IMG_1.png" in stage.text
         assert not [row for row in stage.rows if "········" in row]  # the small pictures have come
+        await stage.clear()
+        await stage.press("v")
+        assert "2 of 2" in stage.row("IMG_1.png")
+        grid = stage.app.screen._grid
+        assert len(grid[0]) / len(grid) == pytest.approx(760 / 420, rel=0.05)
+        await stage.press("left")
+        assert "1 of 2" in stage.row("IMG_0.png")
+        await stage.press("escape")
+        assert isinstance(stage.app.screen, PhotosScreen)
 
 
 async def test_a_photo_without_a_time_asks_and_keeps_nothing_meanwhile(open_log: Open, folder: Path) -> None:
@@ -95,7 +117,7 @@ async def test_a_photo_without_a_time_asks_and_keeps_nothing_meanwhile(open_log:
         assert isinstance(stage.app.screen, AddScreen)
         assert "Say when it was taken" in " ".join(stage.text.split())
         assert stage.app.desks.photos(stage.app.screen._handle).lines == ()
-        await stage.fill("taken", "Jun 15 9a")
+        await stage.fill("taken", "Jun 16 7a")
         await stage.press("ctrl+s")
         assert isinstance(stage.app.screen, PhotosScreen), stage.text
 
@@ -135,9 +157,7 @@ async def test_arrows_move_and_size_the_marked_box_and_space_takes_it_out(
     open_log: Open, folder: Path
 ) -> None:
     async with open_log() as stage:
-        await to_photos(stage)
-        await take_in(stage, folder)
-        await stage.press("enter")
+        await to_photo(stage, folder)
         screen = stage.app.screen
         cells, rows = len(screen._grid[0]), len(screen._grid) // 2
         before = screen._boxes[0]
@@ -156,25 +176,132 @@ async def test_arrows_move_and_size_the_marked_box_and_space_takes_it_out(
         assert "nothing read yet" in stage.rows[-1]
 
 
-async def test_a_click_puts_the_marked_box_there(open_log: Open, folder: Path) -> None:
+async def drag(stage: Any, *cells: tuple[int, int]) -> None:
+    """Pressed on the first cell, dragged over the others, let go on the last."""
+    await stage.pilot.mouse_down("#picture", offset=cells[0])
+    for cell in cells[1:]:
+        await stage.pilot.hover("#picture", offset=cell)
+    await stage.pilot.mouse_up("#picture", offset=cells[-1])
+    await stage.settle()
+
+
+async def test_the_mouse_drags_boxes_corners_and_a_gray_card(open_log: Open, folder: Path) -> None:
+    async with open_log() as stage:
+        screen = await to_photo(stage, folder)
+        cells, rows = size = len(screen._grid[0]), len(screen._grid) // 2
+        before = screen._boxes[0]
+        await drag(stage, (20, 6))  # a click puts the marked box there
+        box = screen._boxes[0]
+        assert (box.x + box.width / 2, box.y + box.height / 2) == pytest.approx((20.5 / cells, 6.5 / rows))
+        screen._boxes = (before, *screen._boxes[1:])
+        left, top, right, bottom = photo_places.drawn_at(before, *size)
+        await drag(stage, (left + 1, top + 1), (left + 3, top + 1), (left + 6, top + 3))
+        box = screen._boxes[0]
+        assert (box.x, box.y) == pytest.approx((before.x + 5 / cells, before.y + 2 / rows))
+        assert (box.width, box.height) == (before.width, before.height)
+        await drag(stage, (right + 5, bottom + 2), (right + 8, bottom + 3))
+        assert screen._boxes[0].width == pytest.approx(before.width + 3 / cells)
+        await drag(stage, (30, 2), (36, 6))  # nothing lies there: the marked box is drawn anew
+        drawn_anew = photo_places.drawn_at(screen._boxes[0], *size)
+        assert drawn_anew == (30, 2, 36, 6)
+        screen._corners = photo_places.CARD
+        x, y = photo_places.CARD[2]
+        await drag(stage, (int(x * cells), int(y * rows)), (40, 10))
+        assert screen._corners[2] == pytest.approx((40.5 / cells, 10.5 / rows))
+        assert screen._corners[0] == photo_places.CARD[0]
+        assert "corner 3 of the card" in stage.text
+        await stage.pilot.mouse_down("#picture", offset=(40, 10))
+        await stage.pilot.hover("#picture", offset=(2, 2))
+        await stage.pilot.press("escape")  # held: back where it was taken, and nothing is left
+        await stage.settle()
+        assert stage.app.screen is screen
+        assert stage.app.mouse_captured is None
+
+
+async def test_a_gray_card_is_boxed_and_its_reading_is_rougher_and_says_so(
+    open_log: Open, folder: Path
+) -> None:
+    """The drawn card's patch 21 stands for a gray card: it reflects about a fifth."""
+    async with open_log() as stage:
+        screen = await to_photo(stage, folder)
+        await put_box(stage, SLAB_TEXT)
+        await stage.press("g")
+        assert "f gray card" in stage.text
+        assert "card's corners" not in stage.text
+        await put_box(stage, ",".join(map(str, spot_of(21))))
+        spot = screen._measured.spots[0]
+        assert screen._measured.card is None
+        assert spot.lab == pytest.approx(SLAB_LAB, abs=3)
+        assert spot.lab_sd[0] >= 8
+        assert f"L* {spot.lab[0]:.0f} ± 8" in stage.text
+        assert "Rough, by a gray card alone" in stage.text
+        await stage.press("s")
+        assert isinstance(stage.app.screen, PhotosScreen), stage.text
+        kept = readings(stage)[-1]
+        assert (kept.source, kept.sd_L) == ("gray card", pytest.approx(spot.lab_sd[0], abs=0.01))
+        await stage.press("enter", "g", "space")
+        assert not stage.app.screen._gray
+
+
+async def test_one_may_leave_while_photos_come_in_and_is_told_in_the_end(
+    open_log: Open, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from finishlog.desk import photos
+
+    go, look = Event(), photos._look
+    monkeypatch.setattr(photos, "_look", lambda found: go.wait(20) and look(found))
     async with open_log() as stage:
         await to_photos(stage)
-        await take_in(stage, folder)
-        await stage.press("enter")
-        screen = stage.app.screen
-        await stage.pilot.click("#picture", offset=(20, 6))
+        await stage.press("a")
+        await stage.fill("path", str(folder))
+        await stage.fill("taken", "Jun 16 7a")
+        await stage.pilot.press("ctrl+s", "escape")
+        assert isinstance(stage.app.screen, PhotosScreen)
+        assert not stage.app.work.idle
+        await stage.pilot.press("1")
+        go.set()
         await stage.settle()
-        box = screen._boxes[0]
-        assert box.x + box.width / 2 == pytest.approx(20.5 / len(screen._grid[0]))
-        assert box.y + box.height / 2 == pytest.approx(6.5 / (len(screen._grid) // 2))
+        assert "2 photos kept, 1 left out" in stage.toast()
+        await stage.press("2")
+        assert len(stage.app.desks.photos(stage.app.screen_stack[-1]._handle).lines) == 2
+
+
+async def test_a_photo_of_a_slab_nobody_remembers_finds_the_nearest_jobs(
+    open_log: Open, folder: Path
+) -> None:
+    async with open_log() as stage:
+        screen = stage.app.screen
+        await screen.run_action("photo")
+        await stage.settle()
+        assert "a photo's path; Enter opens it" in stage.text
+        await stage.press("end", "enter")
+        assert "is needed" in stage.rows[-1]
+        await stage.enter(f"{folder}/list.jpg")
+        await stage.press("enter")
+        assert "It is text" in " ".join(stage.text.split())
+        await stage.press("escape")
+        screen.box.value = f"photo: '{folder}/IMG_0.png'"
+        await stage.press("enter")
+        assert isinstance(stage.app.screen, FindScreen), stage.text
+        await put_box(stage, SLAB_TEXT)
+        stage.app.screen._corners = tuple((x / 760, y / 420) for x, y in (*CORNERS[:3], (300, 300)))
+        await stage.press(*["tab"] * 4)
+        await put_box(stage, f"{CORNERS[3][0]},{CORNERS[3][1]}")
+        lab = stage.app.screen._measured.spots[0].lab
+        await stage.press("enter")
+        assert isinstance(stage.app.screen, JobsScreen)
+        assert screen.box.value == ",".join(f"{value:.1f}" for value in lab)
+        found = stage.app.desks.page(screen.box.value, limit=50, offset=0).lines
+        apart = [line.de00 for line in found]
+        assert apart == sorted(apart)
+        assert f"ΔE00 {apart[0]:.1f}" in stage.row(found[0].name)
 
 
 async def test_a_refusal_says_why_and_the_boxes_stay(open_log: Open, folder: Path) -> None:
     """Corners around the slab alone hold no card."""
     async with open_log() as stage:
-        await to_photos(stage)
-        await take_in(stage, folder)
-        await stage.press("enter", *["tab"] * len(photo_places.NAMES))
+        await to_photo(stage, folder)
+        await stage.press(*["tab"] * len(photo_places.NAMES))
         stage.app.screen._corners = ((0.5, 0.5), (0.95, 0.15), (0.95, 0.85), (0.8, 0.85))
         await put_box(stage, "600,60")
         assert "not read" in stage.text
@@ -185,9 +312,7 @@ async def test_a_refusal_says_why_and_the_boxes_stay(open_log: Open, folder: Pat
 
 async def test_nonsense_typed_for_a_place_is_said_and_stays(open_log: Open, folder: Path) -> None:
     async with open_log() as stage:
-        await to_photos(stage)
-        await take_in(stage, folder)
-        await stage.press("enter")
+        await to_photo(stage, folder)
         before = stage.app.screen._boxes
         await put_box(stage, "here")
         assert "cannot be read as a place" in stage.rows[-1]
@@ -238,8 +363,7 @@ async def test_escape_goes_back_to_the_job_one_step_at_a_time(open_log: Open) ->
 def test_progress_is_said_ten_times_a_second_at_most(monkeypatch: pytest.MonkeyPatch) -> None:
     screen, told, now = AddScreen("job", "Job", ()), [], [100.0]
     monkeypatch.setattr(photos_add, "monotonic", lambda: now[0])
-    monkeypatch.setattr(screen, "post_message", told.append)
-    tell = screen._progress()
+    tell = screen._progress(lambda _, text: told.append(text))
     for done in range(1000):  # a second of it
         now[0] += 0.001
         tell(done, 1000)

@@ -32,8 +32,8 @@ def shop(made_demo: Path, tmp_path: Path) -> Iterator[Any]:
 @pytest.fixture
 def opened(shop: Any, drive: Callable[..., Any]) -> Open:
     @asynccontextmanager
-    async def opened(size: tuple[int, int] = (80, 24)) -> AsyncIterator[Any]:
-        app = FinishlogApp(shop)
+    async def opened(size: tuple[int, int] = (80, 24), **more: Any) -> AsyncIterator[Any]:
+        app = FinishlogApp(shop, **more)
         async with app.run_test(size=size, notifications=True) as pilot:
             stage = drive(app, pilot)
             await stage.settle()
@@ -43,15 +43,70 @@ def opened(shop: Any, drive: Callable[..., Any]) -> Open:
     return opened
 
 
+async def to_lot(stage: Any, lot: str) -> None:
+    screen = stage.app.screen
+    screen.put_mark([line.held.lot for line in screen.lines].index(lot))
+    await stage.settle()
+
+
 def said(shop: Any, lot: str) -> str:
     return next(line.said for line in shelf.shelf(shop).lines if line.held.lot == lot)
 
 
-async def test_what_runs_out_stands_first_with_what_needs_it(opened: Open) -> None:
+async def test_what_runs_low_stands_first_and_what_is_needed_names_the_lot_it_comes_from(
+    opened: Open,
+) -> None:
     async with opened() as stage:
-        assert "Uncle's Saddle, lot U-395 runs out with swizzlecote-carport." in stage.text
+        assert "Uncle's Saddle lot U-395" in stage.row("run low")
         assert stage.row("▌").startswith("▌ ! low       Uncle's Saddle · lot U-395")
+        assert "swizzlecote-carport" not in stage.text
+        await to_lot(stage, "U-401")
         assert "For swizzlecote-carport: 57.78 lb of Uncle's Saddle: enough, all of lot" in stage.text
+
+
+def test_what_is_planned_takes_from_the_lot_that_runs_out(shop: Any) -> None:
+    assert "runs out" not in shelf.shelf(shop).sentence
+    shelf.move(shop, "count", {"product": "Uncle's Saddle", "lot": "U-401", "amount": "57 lb"})
+    assert shelf.shelf(shop).sentence == "Uncle's Saddle, lot U-401 runs out with swizzlecote-carport."
+
+
+async def test_opened_spoiled_and_thrown_by_keys(opened: Open, shop: Any) -> None:
+    async def done(verb: str, amount: str) -> None:
+        await to_lot(stage, "P-400")
+        await stage.press("l")
+        await stage.fill("verb", verb)
+        assert f"Shelf · {verb}" in stage.text
+        assert stage.field("lot").value == "P-400"
+        if amount:
+            await stage.fill("amount", amount)
+        await stage.press("ctrl+s")
+
+    before = "23 lb left, 2.5 lb reclaimed"
+    async with opened() as stage:
+        await done("opened", "")
+        assert said(shop, "P-400") == before
+        await done("spoiled", "1 lb")
+        assert said(shop, "P-400") == "23 lb left, 1.5 lb reclaimed"
+        await stage.press("u")
+        assert said(shop, "P-400") == before
+        await done("thrown away", "60 lb")
+        assert "has only 25.5 lb." in stage.text
+        await stage.fill("because", "the pallet was never counted")
+        await stage.press("ctrl+s")
+        assert said(shop, "P-400").startswith("37 lb more used than bought")
+
+
+async def test_the_list_the_account_and_the_answer_follow_the_units(opened: Open, shop: Any) -> None:
+    async with opened(size=(120, 36), units="metric") as stage:
+        assert "3.63 kg left" in stage.row("· lot U-395 ·")
+        await to_lot(stage, "U-401")
+        assert "26.21 kg of" in stage.text
+        assert "/kg" in stage.row("Price")
+        assert " lb" not in stage.text
+        await stage.press("enter")
+        await stage.fill("amount", "30 kg")
+        await stage.press("ctrl+s")
+        assert "30 kg left" in stage.toast()
 
 
 async def test_counting_a_lot_sets_what_is_left_and_undo_takes_it_back(opened: Open, shop: Any) -> None:
@@ -69,7 +124,7 @@ async def test_counting_a_lot_sets_what_is_left_and_undo_takes_it_back(opened: O
 async def test_another_thing_done_is_another_form_with_what_was_typed(opened: Open) -> None:
     async with opened() as stage:
         await stage.press("l")
-        assert "Shelf · reclaimed clean" in stage.text
+        assert "Shelf · opened" in stage.text  # a pigment is never swept up
         await stage.fill("verb", "bought")
         assert "Shelf · bought" in stage.text
         assert stage.field("lot").value == "U-395"
@@ -87,7 +142,7 @@ async def test_a_new_lot_is_bought(opened: Open, shop: Any) -> None:
         await stage.press("end")
         while stage.app.screen.current.held.lot != "0329":
             await stage.press("up")
-        assert "$3.00 a lb" in stage.text
+        assert "$3.00/lb" in stage.text
 
 
 @pytest.mark.parametrize("text", ["-5 lb"])
@@ -104,7 +159,36 @@ async def test_an_amount_that_is_none_stays_in_its_field(opened: Open, shop: Any
 async def test_a_label_for_a_bucket(opened: Open, tmp_path: Path) -> None:
     target = tmp_path / "bucket.pdf"
     async with opened() as stage:
-        await stage.press("end", "w")
+        await stage.press("home", "w")
+        assert "nothing of it was reclaimed; l logs that" in stage.text
+        await to_lot(stage, "P-400")
+        await stage.press("w")
         await stage.fill("file", str(target))
         await stage.press("ctrl+s")
         assert target.read_bytes().startswith(b"%PDF")
+        assert str(target) in stage.toast()
+
+
+async def test_what_a_sealers_own_sheet_allows_is_kept_and_judges_the_slab(opened: Open, shop: Any) -> None:
+    from finishlog.desk import sealer_sheet
+
+    async with opened() as stage:
+        await stage.press("home", "e")
+        assert "only a sealer has such a sheet" in stage.text
+        while stage.app.screen.current.held.product.kind != "sealer":
+            await stage.press("down")
+        await stage.press("e")
+        assert "usual 50 °F" in stage.row("Slab from")
+        await stage.fill("sealer-low", "95 F")
+        await stage.fill("sealer-high", "60 F")
+        await stage.press("ctrl+s")
+        assert "1 field to mend" in stage.text
+        await stage.fill("sealer-low", "13 C")
+        await stage.fill("sealer-rain-free", "12 h")
+        await stage.press("ctrl+s")
+        assert "Kept what the sheet of Slick Badger 25 says." in stage.toast()
+        await stage.press("e")
+        assert stage.field("sealer-low").value == "55 °F"
+        await stage.fill("sealer-low", "")
+        await stage.press("ctrl+s")
+    assert sealer_sheet.look(shop, "Slick Badger 25")[1].told == ("high_f", "rain_free_h")

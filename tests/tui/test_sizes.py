@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import AsyncIterator, Callable
+from tempfile import TemporaryDirectory
 from typing import Any
 
 import pytest
+from PIL import Image
 from rich.cells import cell_len
 
 from finishlog.records.demo import DemoStart
@@ -129,7 +131,7 @@ async def test_256_colors_mark_swatches_as_near(open_app: Open, monkeypatch: pyt
         assert "This terminal cannot show these colors." in stage.text
 
 
-SCREENS = 30
+SCREENS = 37
 GROUPS = 9
 """Pages of the settings."""
 
@@ -147,6 +149,8 @@ async def every_screen(stage: Any) -> AsyncIterator[str]:
         await stage.press(*keys)
         yield what
         await stage.press("escape")
+    async for name in colors_and_photos(stage):
+        yield name
     for what in ("change", "copy", "owner", "merge"):
         await stage.app.screen.run_action(f"small('{what}')")
         await stage.settle()
@@ -169,6 +173,32 @@ async def every_screen(stage: Any) -> AsyncIterator[str]:
     yield "bench"
     await stage.press("f1")
     yield "help"
+
+
+async def colors_and_photos(stage: Any) -> AsyncIterator[str]:
+    """From a job, and back to it. The photo has no card in it."""
+    await stage.press("c")
+    yield "color"
+    await stage.press("enter")
+    yield "how good we were"
+    await stage.press("escape", "escape", "p")
+    with TemporaryDirectory() as folder:
+        path = f"{folder}/IMG_0412.png"
+        Image.linear_gradient("L").convert("RGB").save(path)
+        texts = {"path": path, "taken": "unknown"}
+        stage.app.desks.add_photos(stage.app.screen._handle, texts, None, lambda *_: None)
+    stage.app.screen.reread()
+    await stage.settle()
+    yield "photos"
+    await stage.press("v")
+    yield "a photo, large"
+    await stage.press("escape", "a")
+    yield "photos come in"
+    await stage.press("escape", "enter")
+    yield "photo"
+    await stage.press("g")
+    yield "photo, by a gray card"
+    await stage.press("escape", "escape")
 
 
 OPENED = {

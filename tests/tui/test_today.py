@@ -132,16 +132,41 @@ async def test_a_due_rinse_is_enter_enter_and_durable_at_once(at_today: Open, sh
         assert not [row for row in stage.rows if "Rinse" in row and "Puddlecombe" in row]
 
 
-@pytest.mark.bench
-async def test_a_due_rinse_is_durable_in_a_fifth_of_a_second(at_today: Open, shop: Services) -> None:
+async def test_a_due_rinse_from_any_place_is_three_keys(at_today: Open, shop: Services, clock: Clock) -> None:
+    """Today, open, log: on the second day the walk's rinse is the first to close."""
+    clock.set("2026-06-17 13:20")
     async with at_today() as stage:
-        await to_rinse(stage)
-        await stage.press("enter")
-        began = monotonic()
-        await stage.pilot.press("enter")
-        while "rinse" not in standing(shop):
-            await stage.pilot.pause(0.002)
-        assert monotonic() - began <= 0.2
+        await stage.press("2")
+        keys = ("1", "enter", "enter")
+        for key in keys:
+            await stage.press(key)
+        assert isinstance(stage.app.screen, TodayScreen)
+        assert standing(shop) == ["pour", "rinse"]
+        assert "Entry 2: rinsed." in stage.toast()
+        assert len(keys) == 3
+
+
+@pytest.mark.bench
+async def test_a_due_rinse_is_durable_in_a_fifth_of_a_second(
+    at_today: Open, shop: Services, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """From the last Enter until another connection would see it; the middle one of five."""
+    took = []
+    async with at_today() as stage:
+        for _ in range(5):
+            await to_rinse(stage)
+            await stage.press("enter")
+            began = monotonic()
+            await stage.pilot.press("enter")
+            while "rinse" not in standing(shop):
+                await stage.pilot.pause(0.002)
+            took.append(monotonic() - began)
+            await stage.settle()
+            await stage.press("u")
+            await stage.pilot.pause(0.35)  # longer than a key that is held down
+    with capsys.disabled():
+        print(f"a due rinse is durable in {sorted(took)[2]:.3f} s (0.2 s at most)")
+    assert sorted(took)[2] <= 0.2
 
 
 async def test_a_key_held_down_logs_one_line_at_most(
@@ -293,6 +318,10 @@ async def test_the_times_count_down_and_no_line_moves_until_a_new_visit(at_today
         assert "3 days late" in stage.row("! Joints")
         assert "2 h 5 min late" in next(r for r in stage.rows if "Rinse" in r and "Puddlecombe" in r)
         await stage.press("2", "escape", "1")
+        assert names(stage) != before
+        before = names(stage)
+        clock.set("2026-07-02 09:00")
+        await stage.press("1")  # asked for once more
         assert names(stage) != before
 
 

@@ -5,8 +5,10 @@ Parameters are scalars; products never sit among them (they are materials of the
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from fractions import Fraction
 
 from finishlog import units
@@ -19,15 +21,16 @@ Params = Mapping[str, Scalar]
 YES = ("yes", "y", "true", "1")
 NO = ("no", "n", "false", "0")
 LONGEST_WORDS = 200
+FIRST_YEAR, LAST_YEAR = 1900, 2199
 
 
 @dataclass(frozen=True, slots=True)
 class Param:
     """One scalar fact of a stage.
 
-    `unit` is a key of `units.QUANTITIES` where `kind` is number; `kind` is number, count, ratio, choice,
-    yes_no or text; `low` and `high` bound numbers and counts; `when` is plan, placed or both, or kept: still
-    read where a log has it, no longer asked.
+    `kind` is number (`unit` is a key of `units.QUANTITIES` then), count, ratio, choice, yes_no, text, day
+    (`2026-08-14`) or instant (a day too, or `2026-08-14T07:00-05:00`); `low` and `high` bound numbers and
+    counts; `when` is plan, placed or both, or kept: still read where a log has it, no longer asked.
     """
 
     name: str
@@ -53,6 +56,8 @@ class Param:
             return self._kept_if(isinstance(value, bool), value)
         if self.kind == "choice":
             return self._kept_if(isinstance(value, str) and value in self.choices, value)
+        if self.kind in ("day", "instant"):
+            return self._kept_if(isinstance(value, str) and _is_moment(value, self.kind), value)
         if self.kind in ("text", "ratio"):
             fits = isinstance(value, str) and 0 < len(value) <= LONGEST_WORDS
             return self._kept_if(fits and (self.kind == "text" or bool(units.read_ratio(str(value)))), value)
@@ -80,10 +85,12 @@ class Param:
         """What may stand here, in words."""
         if self.choices:
             return "one of " + ", ".join(choice.replace("_", " ") for choice in self.choices)
-        if self.kind in ("yes_no", "text", "ratio"):
-            return {"yes_no": "yes or no", "text": f"up to {LONGEST_WORDS} characters", "ratio": "parts"}[
-                self.kind
-            ]
+        fixed = {
+            "yes_no": "yes or no", "text": f"up to {LONGEST_WORDS} characters", "ratio": "parts", "day": "a day",
+            "instant": "a day or an instant",
+        }  # fmt: skip
+        if self.kind in fixed:
+            return fixed[self.kind]
         number = "a whole number" if self.kind == "count" else "a number"
         label = f" {units.QUANTITIES[self.unit].us[1]}" if self.unit else ""
         if self.low is None or self.high is None:
@@ -94,7 +101,8 @@ class Param:
         """One right value, as it may be typed."""
         if self.choices:
             return self.choices[0].replace("_", " ")
-        fixed = {"yes_no": "yes", "text": "in their own words", "ratio": "1:20", "count": "2"}
+        fixed = {"yes_no": "yes", "text": "in their own words", "ratio": "1:20", "count": "2",
+                 "day": "2026-08-14", "instant": "2026-08-14"}  # fmt: skip
         if self.kind in fixed:
             return fixed[self.kind]
         return units.QUANTITIES[self.unit].example if self.unit else "2"
@@ -105,6 +113,24 @@ def _finite(value: object) -> Fraction | None:
     if isinstance(value, bool) or not isinstance(value, (int, float, Fraction)) or value - value != 0:
         return None
     return Fraction(value)
+
+
+def _is_moment(text: str, kind: str) -> bool:
+    """Whether it is a day, or an instant where that is allowed, of the years 1900 to 2199."""
+    if kind == "day" and not re.fullmatch(r"\d{4}-\d\d-\d\d", text, re.ASCII):
+        return False
+    try:
+        return text.isascii() and FIRST_YEAR <= datetime.fromisoformat(text).year <= LAST_YEAR
+    except ValueError:
+        return False
+
+
+def _read_day(text: str) -> object:
+    """A day as it is kept, typed in any way a day is; any other text as it is."""
+    try:
+        return units.read_date(text).isoformat()
+    except InputError:
+        return text.strip()
 
 
 def _read_number(param: Param, text: str) -> object:
@@ -133,6 +159,8 @@ _READERS: dict[str, Callable[[Param, str], object]] = {
     "choice": _read_choice,
     "yes_no": _read_yes_no,
     "text": lambda _param, text: text.strip(),
+    "day": lambda _param, text: _read_day(text),
+    "instant": lambda _param, text: _read_day(text),
 }
 
 

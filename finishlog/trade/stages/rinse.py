@@ -29,7 +29,7 @@ KIND = StageKind(
         Param("pressure_psi", "Pressure", "pressure_psi", low=F(0), high=F(10000),
               help="Usually 1,500 to 2,500 psi, 3,000 at most."),
         Param("tip_deg", "Fan of the tip", "angle_deg", low=F(0), high=F(90), help="Usually 25 to 40°."),
-        Param("distance_in", "Distance of the tip", "depth_in", low=F(0), high=F(60),
+        Param("distance_in", "Tip to slab", "depth_in", low=F(0), high=F(60),
               help="Usually 12 to 18 in."),
         Param("passes", "Passes", kind="count", low=F(0), high=F(50),
               help="Even passes; start where it does not show."),

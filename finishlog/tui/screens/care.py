@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import BindingType
@@ -10,18 +10,17 @@ from textual.binding import BindingType
 from finishlog.tui import actions
 from finishlog.tui.ink import Line, paragraph
 from finishlog.tui.screens import care_paint
-from finishlog.tui.screens.marked import WHY, MarkedScreen
+from finishlog.tui.screens.marked import WHY, MarkedJobs
 
 if TYPE_CHECKING:
     from datetime import date
 
     from finishlog.desk.record import Recorded
-    from finishlog.records.care import CareState, Reseal
-    from finishlog.tui.desks import JobView
+    from finishlog.records.care import CareState, Reseal, Visit
     from finishlog.tui.desks_office import BookView
 
 
-class CareScreen(MarkedScreen):
+class CareScreen(MarkedJobs["Reseal"]):
     SCOPE = "care"
     PLACE = "care"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("care")
@@ -29,29 +28,33 @@ class CareScreen(MarkedScreen):
     def __init__(self) -> None:
         super().__init__()
         self._found: BookView | None = None
-        self._logged: list[str] = []
+        self._best: Mapping[str, Visit] = {}
 
     def reread(self) -> None:
         self.ask("reseals", self.desks.reseals, self._came)
 
     def _came(self, found: BookView) -> None:
-        """The mark stays on its line, or where that stood."""
-        marked = self.current.uid if self.current else None
-        uids = [line.uid for line in found.book.lines]
-        self._found = found
-        self.put_mark(uids.index(marked) if marked in uids else self._mark)
+        before, self._found = self.current, found
+        self.mark_again(before)
+        if self.lines:
+            self.ask("best", self.desks.best_days, self._best_came)
+
+    def _best_came(self, best: Mapping[str, Visit]) -> None:
+        self._best = best
+        self.repaint()
+
+    @property
+    def best(self) -> Visit | None:
+        """Where the week plan has the marked line."""
+        return self._best.get(self.current.job) if self.current else None
 
     @property
     def lines(self) -> tuple[Reseal, ...]:
         return self._found.book.lines if self._found else ()
 
-    @property
-    def count(self) -> int:
-        return len(self.lines)
-
-    @property
-    def current(self) -> Reseal | None:
-        return self.lines[self._mark] if self._mark < self.count else None
+    @staticmethod
+    def key_of(line: Reseal) -> object:
+        return line.uid
 
     @property
     def sentence(self) -> str:
@@ -76,18 +79,12 @@ class CareScreen(MarkedScreen):
         return care_paint.page(self._found.book, self._mark, width)
 
     def paint_why(self, width: int) -> list[Line]:
-        return care_paint.why(self.current, WHY, width)
+        return care_paint.why(self.current, self.best, WHY, width)
 
     def paint_aside(self, width: int) -> list[Line]:
-        return care_paint.aside(self.current, width, self.house.units)
+        return care_paint.aside(self.current, self.best, width, self.house.units)
 
     # keys
-
-    def _with_line(self, call: Callable[[Reseal], object]) -> None:
-        if self.current is None:
-            self.say("no line is marked")
-        else:
-            call(self.current)
 
     def action_month(self, by: int) -> None:
         """The first line of the next month, or of the one before."""
@@ -97,16 +94,16 @@ class CareScreen(MarkedScreen):
             self.put_mark([line.month for line in self.lines].index(months[at]))
 
     def action_open(self) -> None:
-        self._with_line(lambda line: self._form(line, line.state, line.on))
+        self.with_line(lambda line: self._form(line, line.state, line.on))
 
     def _form(self, line: Reseal, state: CareState, on: date | None) -> None:
         from finishlog.tui.screens.care_form import ResealScreen
 
-        self.app.push_screen(ResealScreen(line, state, on, self._logged.append))
+        self.app.push_screen(ResealScreen(line, state, on, self.written))
 
     def action_next(self) -> None:
         """Due, contacted, booked; a booking asks for its day."""
-        self._with_line(self._step)
+        self.with_line(self._step)
 
     def _step(self, line: Reseal) -> None:
         if line.state == "due" and line.left_alone:
@@ -119,7 +116,7 @@ class CareScreen(MarkedScreen):
             self.say("Enter says what came of it")
 
     def action_book(self) -> None:
-        self._with_line(self._book)
+        self.with_line(self._book)
 
     def _book(self, line: Reseal) -> None:
         """On the day that stands there, else the one the week plan offers."""
@@ -131,20 +128,8 @@ class CareScreen(MarkedScreen):
             )
 
     def _done(self, recorded: Recorded) -> None:
-        self._logged.append(recorded.job)
+        self.written(recorded.job)
         self.house.done(" ".join((recorded.sentence, *recorded.warnings, "u takes it back.")))
-        self.house.changed()
-
-    def action_undo(self) -> None:
-        """Take back what was written last from here."""
-        if not self._logged:
-            self.say("nothing was written from here yet")
-            return
-        handle = self._logged.pop()
-        self.put(lambda: self.desks.undo(handle), self._undone)
-
-    def _undone(self, recorded: Recorded) -> None:
-        self.house.done(recorded.sentence)
         self.house.changed()
 
     def action_weeks(self) -> None:
@@ -157,11 +142,3 @@ class CareScreen(MarkedScreen):
 
         if self._found is not None:
             self.app.push_screen(ResealPaper(self._found.book))
-
-    def action_job(self) -> None:
-        self._with_line(lambda line: self.ask("job", lambda: self.desks.job(line.job), self._open_job))
-
-    def _open_job(self, view: JobView) -> None:
-        from finishlog.tui.screens.job import JobScreen
-
-        self.app.push_screen(JobScreen(view.page.line))

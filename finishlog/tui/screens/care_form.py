@@ -47,7 +47,7 @@ class ResealScreen(FormScreen):
 
     @property
     def sentence(self) -> str:
-        return f"{self._line.why} Window {care_paint.window(self._line)}."
+        return f"Window {care_paint.window(self._line)}. {self._line.why}"
 
     def beside(self) -> Sequence[tuple[str, Sequence[str]]]:
         line = self._line
@@ -60,37 +60,48 @@ class ResealScreen(FormScreen):
 
     async def _show(self) -> None:
         from finishlog.desk import care
-        from finishlog.units import read_date, write_weekday
+        from finishlog.units import write_weekday
 
         def state(text: str) -> str:
             care.read_state(text)
             return ""
 
         def day(text: str) -> str:
-            found = read_date(text)
-            outside = not self._line.due_from <= found <= self._line.due_to
-            return f"{write_weekday(found)} {found.year}{', outside' if outside else ''}"
+            stands = self.values.get("state", "")
+            found = self._read_day(text, stands)
+            inside = stands == "ask again" or self._line.due_from <= found <= self._line.due_to
+            return f"{write_weekday(found)} {found.year}{'' if inside else ', outside'}"
 
         start = self._on.isoformat() if self._on else ""
         await self.build(
             [
                 Spec("state", "State", state, start=care_paint.STATES[self._state][1], choices=WORDS, strict=True,
                      required="Say what came of it, like contacted."),
-                Spec("on", "Day", day, start=start, hint="booked for, done on, ask again from"),
+                Spec("on", "Day", day, start=start, hint="2026-08-14, Fri, in 6 months"),
                 Spec("note", "Note", _nothing, hint="like wants a Friday", gap=True),
                 Spec("by", "Who", _nothing, hint="who did it"),
             ],
             None,
         )  # fmt: skip
 
+    def _read_day(self, text: str, state: str) -> date:
+        """What is meant by a day's text in a state, or in one still being typed. Raises InputError."""
+        from finishlog.desk import care
+
+        try:
+            known = care.read_state(state)
+        except InputError:
+            known = self._state
+        services = self.house.services
+        return care.read_on(text, known, services.clock(), services.zone)
+
     def send(self, texts: dict[str, str], because: str | None) -> None:
         line, desks = self._line, self.desks
 
         def write() -> Recorded:
             from finishlog.desk import care
-            from finishlog.units import read_date
 
-            on = read_date(texts["on"]) if texts["on"].strip() else None
+            on = self._read_day(texts["on"], texts["state"]) if texts["on"].strip() else None
             state = care.read_state(texts["state"])
             return desks.set_care(line, state, on, texts["note"].strip(), texts["by"].strip(), because)
 
@@ -108,10 +119,10 @@ def _nothing(_text: str) -> str:
 
 
 OUT = {
-    "calendar": ("ics", ".ics", "a second one brings the first up to date"),
+    "calendar": ("ics", ".ics", "a second updates the first"),
     "table": ("csv", ".csv", "for mail merge"),
     "letters": ("letters", ".pdf", "to those not called yet"),
-    "mail": ("mail", "", "a folder of drafts, to those not called yet"),
+    "mail": ("mail", "", "drafts for those not called"),
 }
 """The desk's name of each, the end of its file, what it is."""
 
@@ -125,6 +136,10 @@ class ResealPaper(PaperScreen):
     def __init__(self, book: Book) -> None:
         super().__init__("reseals", "reseals", tuple(OUT))
         self._book = book
+
+    @property
+    def name_of_it(self) -> str:
+        return "Reseals · what goes out"
 
     @property
     def sentence(self) -> str:

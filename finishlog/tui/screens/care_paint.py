@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from itertools import groupby
 
-from finishlog.records.care import Book, CareState, MonthCount, Reseal
+from finishlog.records.care import Book, CareState, MonthCount, Reseal, Visit
 from finishlog.tui.ink import Line, clip, hanging, heading, paragraph
 from finishlog.units import MONTHS, write, write_date, write_weekday
 
@@ -15,6 +15,7 @@ STATES: dict[CareState, tuple[str, str, str]] = {
 }  # fmt: skip
 """Glyph, word and tone of each state."""
 MARK = "▌"
+MOVED = "→ moved to"
 NARROW = 66
 MOST = 5
 """Marks in a month; where there are more, their number stands there."""
@@ -103,32 +104,50 @@ def remark(line: Reseal) -> str:
 def _day(line: Reseal) -> str:
     if line.on is None:
         return ""
-    before = {"done": "sealed ", "ask_again": "from "}.get(line.state, "planned " if line.planned else "")
-    return before + write_weekday(line.on)
+    usual = "planned " if line.planned else f"{MOVED} " if line.moved else ""
+    return {"done": "sealed ", "ask_again": "from "}.get(line.state, usual) + write_weekday(line.on)
 
 
 def window(line: Reseal) -> str:
     return f"{write_date(line.due_from)} to {write_date(line.due_to)}"
 
 
-def why(line: Reseal | None, most: int, width: int) -> list[Line]:
-    """Why it is due and when, and what is to be done first."""
+def why(line: Reseal | None, best: Visit | None, most: int, width: int) -> list[Line]:
+    """When it is due, what is to be done first, the best day, and what the date is built on."""
     if line is None:
         return []
-    told = f"{line.why} Window {window(line)}." + (f" ! {line.prepare_why}" if line.prepare_why else "")
-    return clip(paragraph(told, width), most, width)
+    first = f"! {line.prepare_why}" if line.prepare_why else ""
+    told = (f"Window {window(line)}{_best_words(line, best)}.", first, line.why)
+    return clip(paragraph(" ".join(part for part in told if part), width), most, width)
 
 
-def aside(line: Reseal | None, width: int, system: str) -> list[Line]:
+def _best_words(line: Reseal, best: Visit | None) -> str:
+    """Where the week plan says more than the line's own day."""
+    says_more = best is not None and line.open and not best.fixed and best.on != line.on
+    return f", best {write_weekday(best.on)}" if best is not None and says_more else ""
+
+
+def best_day(line: Reseal, best: Visit | None) -> str:
+    """The day the week plan offers and why: `Mon Jun 22, with its neighbor`."""
+    if best is None or not line.open:
+        return ""
+    if best.fixed:
+        return "stays on the day that people set"
+    why = [part for part in best.why.split(", ") if part not in ("", f"window to {write_date(line.due_to)}")]
+    return f"{write_weekday(best.on)}, {', '.join(why) or 'the soonest with room'}"
+
+
+def aside(line: Reseal | None, best: Visit | None, width: int, system: str) -> list[Line]:
     """The pane: whose, when and why, the film with its first work, how to reach them."""
     if line is None:
         return []
     glyph, word, tone = STATES[line.state]
     lines = [*paragraph(line.title, width, bold=True), Line().put(f"{glyph} {word}", tone)]
-    lines += [Line(), *_facts((("Window", window(line)), ("Day", _day(line)), ("Sealed", write_date(line.sealed_on)),
+    lines += [Line(), *_facts((("Window", window(line)), ("Day", _day(line)), ("Best", best_day(line, best)),
+                               ("Sealed", write_date(line.sealed_on)),
                                ("Areas", ", ".join(line.areas)), ("Film", film(line, system)),
                                ("Note", line.note or "")), width)]  # fmt: skip
-    lines += [Line(), *heading("Why now", width), *paragraph(line.why, width)]
+    lines += [Line(), *heading("Why then", width), *paragraph(line.why, width)]
     if line.prepare_why:
         lines += hanging(Line().put("! ", "warn"), line.prepare_why, width)
     reach = (("Street", ", ".join(p for p in (line.street, line.town) if p)),

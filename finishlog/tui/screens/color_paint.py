@@ -134,9 +134,10 @@ def _legend(view: TrackView, day: int | None, depth: Depth) -> Line:
 def facts(found: JobColor, view: TrackView, width: int) -> list[Line]:
     """Readings, what was set aside, when to judge, what was learned from, what stands against it."""
     lines = heading("Readings", width)
-    lines += [_reading(r).crop(width) for r in view.track.readings if r.in_curve]
     lines += [
-        _aside(r).crop(width) for r in view.track.readings if not r.in_curve and r.spot in ("base", "field")
+        (_reading(r, view.track.spot) if _counts(r) else _aside(r, view.track.spot)).crop(width)
+        for r in sorted(view.track.readings, key=_by_age)
+        if r.spot in ("base", "field")
     ]
     if not view.track.readings:
         lines += paragraph("None yet.", width, "muted")
@@ -169,23 +170,28 @@ def _unled(learned: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def _reading(reading: ColorReading) -> Line:
+def _by_age(reading: ColorReading) -> tuple[bool, float]:
+    return reading.age_days is None, reading.age_days or 0.0
+
+
+def _counts(reading: ColorReading) -> bool:
+    """Whether it is a point of the dry bare curve, or one that came later."""
+    return reading.in_curve or (not (reading.damp or reading.sealed) and (reading.age_days or 0.0) > 0)
+
+
+def _reading(reading: ColorReading, spot: str) -> Line:
     line = Line().put(_age(reading)).to(8).muted("L* ").bold(f"{reading.lab[0]:.0f}")
     line.muted(f" ± {max(NORMAL_90 * reading.lab_sd[0], 1):.0f}")
     line.muted(f"  sample {reading.sample}" if reading.sample is not None else "")
+    line.muted(f"  {reading.spot}" if reading.spot != spot else "")
     return line.put("  apart", "warn") if reading.apart else line
 
 
-def _aside(reading: ColorReading) -> Line:
+def _aside(reading: ColorReading, spot: str) -> Line:
     """A reading that is no point of the dry bare curve, and why."""
-    why = "damp" if reading.damp else "sealed" if reading.sealed else "later" if _late(reading) else "no age"
-    if why == "later":
-        return _reading(reading)
-    return Line().muted(_age(reading)).to(8).bold("set aside: ").muted(why)
-
-
-def _late(reading: ColorReading) -> bool:
-    return reading.age_days is not None and reading.age_days > 0
+    why = "damp" if reading.damp else "sealed" if reading.sealed else "no age"
+    where = f"  {reading.spot}" if reading.spot != spot else ""
+    return Line().muted(_age(reading)).to(8).bold("set aside: ").muted(f"{why}{where}")
 
 
 def _age(reading: ColorReading) -> str:

@@ -74,12 +74,12 @@ class JobScreen(Frame):
         self._view = view
         self._line = view.page.line
         found = job_paint.standing(view)
-        newest = max(found, default=None)
-        if self._mark not in found or newest != self._newest:
+        newest, known = max(found, default=None), self._newest
+        if self._mark not in found or newest != known:
             self._mark = self._newest = newest
         self._look_ahead()
         self.repaint()
-        if self._marking:
+        if self._marking and known is not None:  # a page that opens begins at its top
             self.call_after_refresh(self._show_mark)
 
     def _look_ahead(self) -> None:

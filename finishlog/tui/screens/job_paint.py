@@ -122,7 +122,8 @@ def _cells(look: Look) -> tuple[str, ...]:
     figures = (f"{reading.L:.0f}", f"{reading.a:.1f}", f"{reading.b:.1f}")
     state = f"{'damp ' if reading.damp else ''}{'sealed' if reading.sealed else 'bare'}"
     sd = f"± {reading.sd_L:g}" if reading.sd_L is not None else ""
-    return (age(look), reading.spot, look.name, *(f.replace("-", "−") for f in figures), state, sd)
+    spot = f"test slab {reading.sample}" if look.apart else reading.spot
+    return (age(look), spot, look.name, *(f.replace("-", "−") for f in figures), state, sd)
 
 
 def _columns(rows: list[tuple[str, ...]], left_out: tuple[int, ...]) -> list[Line]:

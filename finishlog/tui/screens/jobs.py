@@ -10,7 +10,7 @@ from textual.containers import Horizontal, Vertical
 from textual.widgets import Input
 
 from finishlog.errors import LogError
-from finishlog.tui import actions
+from finishlog.tui import actions, looking
 from finishlog.tui.desks import leading
 from finishlog.tui.ink import Line, paragraph
 from finishlog.tui.screens import jobs_empty
@@ -26,8 +26,10 @@ if TYPE_CHECKING:
 
     from finishlog.records.log import JobLine, Page
     from finishlog.tui.desks import JobView
+    from finishlog.tui.desks_photo import Shot
 
 HINT = "street, season, shade, ticket, or a scrap of a name"
+PHOTO_HINT = "a photo's path; Enter opens it, to box the color looked for"
 WITH_ARCHIVED = "with the archived jobs; Ctrl+P, “archived jobs”, leaves them out again"
 TYPING = 0.06
 """Seconds after the last key before the log is asked."""
@@ -87,7 +89,10 @@ class JobsScreen(Frame):
     def _typed(self) -> None:
         if self._typing is not None:
             self._typing.stop()
-        self._typing = self.set_timer(TYPING, self._ask)
+            self._typing = None
+        self.query_one("#find-hint", Block).refresh()
+        if looking.photo_path(self.box.value) is None:
+            self._typing = self.set_timer(TYPING, self._ask)
 
     def _ask(self, keep: str | None = None) -> None:
         self._typing = None
@@ -176,7 +181,8 @@ class JobsScreen(Frame):
         return [Line().facing(Line().muted(text), width)]
 
     def _paint_hint(self, width: int) -> list[Line]:
-        return [Line().muted(WITH_ARCHIVED if self._archived else HINT).crop(width)]
+        hint = WITH_ARCHIVED if self._archived else HINT
+        return [Line().muted(hint if looking.photo_path(self.box.value) is None else PHOTO_HINT).crop(width)]
 
     def _paint_nothing(self, width: int) -> list[Line]:
         page = self._page
@@ -208,7 +214,10 @@ class JobsScreen(Frame):
 
     @on(Input.Submitted, "#find")
     def _entered(self) -> None:
-        if (
+        path = looking.photo_path(self.box.value)
+        if path is not None:
+            self._open_photo(path)
+        elif (
             self._page is not None
             and not self._page.total
             and self._page.nearest
@@ -236,6 +245,23 @@ class JobsScreen(Frame):
 
         if (line := self.rows.current) is not None:
             self.app.push_screen(JobScreen(line))
+
+    def action_photo(self) -> None:
+        """The find box asks for a photo."""
+        self.box.value = looking.PHOTO
+        self.box.focus()
+        self.box.cursor_position = len(looking.PHOTO)
+
+    def _open_photo(self, path: str) -> None:
+        if path:
+            self.ask("photo", lambda: self.desks.open_photo(path), self._opened)
+        else:
+            self.say("the path of a photo is needed, like photo:~/slab.jpg", 6)
+
+    def _opened(self, shot: Shot) -> None:
+        from finishlog.tui.screens.photo_find import FindScreen
+
+        self.app.push_screen(FindScreen(shot))
 
     def action_archived(self) -> None:
         """With the archived jobs, or without them again."""

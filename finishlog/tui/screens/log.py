@@ -111,7 +111,9 @@ class LogScreen(FormScreen):
                 self._ask_lots(field.key, product)
 
     def _ask_lots(self, key: str, product: str) -> None:
-        own = next(field for field in self.fields if field.spec.key == key)
+        own = next((field for field in self.fields if field.spec.key == key), None)
+        if own is None:
+            return  # a sheet asks for the product alone
         if product:
             self.ask(f"lots {key}", lambda: self.desks.lots(product), own.offer)
         else:

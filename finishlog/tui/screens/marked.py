@@ -2,25 +2,54 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Callable
+from typing import TYPE_CHECKING, ClassVar, Generic, Protocol, TypeVar
 
+from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 
 from finishlog.tui.ink import Line, rule
 from finishlog.tui.screens.frame import Frame
-from finishlog.tui.screens.today import Lines
 from finishlog.tui.widgets.canvas import Block
+from finishlog.tui.widgets.pane import Pane
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
+
+    from finishlog.desk.record import Recorded
+    from finishlog.tui.desks import JobView
 
 MARK = "▌"
 WHY = 2
 """Rows under the list that say why."""
 
 
-class MarkedScreen(Frame):
-    """Override `count`, the painters, and `action_open`."""
+class OfJob(Protocol):
+    """A line that belongs to a job."""
+
+    @property
+    def job(self) -> str: ...
+
+
+L = TypeVar("L")
+J = TypeVar("J", bound=OfJob)
+
+
+class Lines(Pane):
+    """The list: the arrows move the mark."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(key, f"screen.move({by})", show=False)
+        for key, by in (
+            ("up", -1), ("down", 1), ("pageup", -10), ("pagedown", 10), ("home", -10_000), ("end", 10_000),
+        )
+    ]  # fmt: skip
+
+
+class MarkedScreen(Frame, Generic[L]):
+    """Override `lines`, `key_of`, the painters, and `action_open`."""
+
+    NONE: ClassVar[str] = "no line is marked"
 
     def __init__(self) -> None:
         super().__init__()
@@ -47,9 +76,22 @@ class MarkedScreen(Frame):
         self.reread()
 
     @property
-    def count(self) -> int:
-        """How many lines there are."""
+    def lines(self) -> tuple[L, ...]:
         raise NotImplementedError
+
+    @staticmethod
+    def key_of(line: L) -> object:
+        """What makes a line the same one after it was read again."""
+        raise NotImplementedError
+
+    @property
+    def count(self) -> int:
+        return len(self.lines)
+
+    @property
+    def current(self) -> L | None:
+        """The line under the mark."""
+        return self.lines[self._mark] if self._mark < self.count else None
 
     def paint_title(self, width: int) -> list[Line]:
         raise NotImplementedError
@@ -73,20 +115,40 @@ class MarkedScreen(Frame):
     def _paint_aside(self, width: int) -> list[Line]:
         return self.paint_aside(width) if self.wide else []
 
+    # the mark
+
     def put_mark(self, at: int) -> None:
         self._mark = max(0, min(at, self.count - 1))
         self.repaint()
         self.call_after_refresh(self._show_mark)
 
+    def mark_again(self, before: L | None) -> None:
+        """After the list was read again: the mark stays on its line, or where that stood."""
+        keys = [self.key_of(line) for line in self.lines]
+        key = None if before is None else self.key_of(before)
+        self.put_mark(keys.index(key) if key in keys else self._mark)
+
     def _show_mark(self) -> None:
+        """The marked row comes into view; with the first what stands over it, with the last all that follows."""
         block, pane = self.query_one("#lines", Block), self.query_one(Lines)
         rows = [line.text for line in block.paint(block.size.width)]
         row = next((at for at, text in enumerate(rows) if text.startswith(MARK)), 0)
         top, height = round(pane.scroll_offset.y), max(pane.size.height, 1)
-        if max(row - 1, 0) < top:
-            pane.scroll_to(y=max(row - 1, 0), animate=False)
-        elif row + 1 > top + height:
-            pane.scroll_to(y=row + 1 - height, animate=False)
+        low, high = max(row - 1, 0), row + 1
+        if self._mark == self.count - 1:
+            high = max(min(row + height - 1, len(rows)), high)
+        if low < top:
+            pane.scroll_to(y=low, animate=False)
+        elif high > top + height:
+            pane.scroll_to(y=high - height, animate=False)
+
+    # keys
+
+    def with_line(self, call: Callable[[L], object]) -> None:
+        if self.current is None:
+            self.say(self.NONE)
+        else:
+            call(self.current)
 
     def action_move(self, by: int) -> None:
         self.put_mark(self._mark + by)
@@ -97,3 +159,35 @@ class MarkedScreen(Frame):
 
     def action_open(self) -> None:
         raise NotImplementedError
+
+
+class MarkedJobs(MarkedScreen[J], Generic[J]):
+    """Its lines belong to jobs: what was written from here is taken back here; the job opens."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._logged: list[str] = []
+
+    def written(self, handle: str) -> None:
+        """Something was written on this job."""
+        self._logged.append(handle)
+
+    def action_undo(self) -> None:
+        """Take back what was written last from here."""
+        if not self._logged:
+            self.say("nothing was logged from here yet")
+            return
+        handle = self._logged.pop()
+        self.put(lambda: self.desks.undo(handle), self._undone)
+
+    def _undone(self, recorded: Recorded) -> None:
+        self.house.done(recorded.sentence)
+        self.house.changed()
+
+    def action_job(self) -> None:
+        self.with_line(lambda line: self.ask("job", lambda: self.desks.job(line.job), self._open_job))
+
+    def _open_job(self, view: JobView) -> None:
+        from finishlog.tui.screens.job import JobScreen
+
+        self.app.push_screen(JobScreen(view.page.line))

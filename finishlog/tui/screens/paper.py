@@ -45,6 +45,10 @@ class PaperScreen(FormScreen):
         return f"Sheet · {self._title}"
 
     @property
+    def fact(self) -> str:
+        return "writing…" if self.writing else ""
+
+    @property
     def sentence(self) -> str:
         return "Which sheet, and into which file?"
 
@@ -80,6 +84,11 @@ class PaperScreen(FormScreen):
     def send(self, texts: dict[str, str], because: str | None) -> None:
         sheet, file = texts["sheet"].strip().casefold(), texts["file"].strip()
         self.keep(lambda: self.write(sheet, file), self._written)
+        self.repaint()
+
+    def refused(self, error: Exception) -> None:
+        super().refused(error)
+        self.repaint()
 
     def write(self, sheet: str, file: str) -> str:
         raise NotImplementedError

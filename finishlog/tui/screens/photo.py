@@ -1,76 +1,50 @@
-"""One photo: boxes over what is to be read, the card's corners, and the colors they show; typed places, keeping."""
+"""One photo of a job: boxes over what is to be read, the card's corners, the colors they show; keeping them."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
-from textual import on
+from textual.binding import BindingType
 
-from finishlog.errors import InputError
 from finishlog.tui import photo_places
-from finishlog.tui.forms import said
-from finishlog.tui.ink import Line
-from finishlog.tui.screens.photo_table import PhotoTable, Table
-from finishlog.tui.widgets.canvas import Block
-from finishlog.tui.widgets.entry import Entry
+from finishlog.tui.screens.photo_hand import PhotoHand
+from finishlog.tui.screens.photo_table import bindings
 
 if TYPE_CHECKING:
     from finishlog.desk.photo_reading import Measured, Read
+    from finishlog.desk.photos import PhotoLine
 
 
-class PhotoScreen(PhotoTable):
-    """Keeps one reading for each box, or hands over what they show."""
+class PhotoScreen(PhotoHand):
+    """Keeps one reading for each box; with `done` it hands over what they show. `areas` are the job's."""
 
-    # one line that is typed
+    SCOPE = "photo"
+    BINDINGS: ClassVar[list[BindingType]] = bindings("photo")
 
-    def _prompt(self, label: str, start: str, then: Callable[[str], None]) -> None:
-        self._asks = then
-        self.query_one("#number-label", Block).show(lambda width: [Line().bold(label).crop(width)])
-        self.query_one("#number").styles.display = "block"
-        entry = self.query_one(Entry)
-        entry.value = start
-        entry.focus()
+    def __init__(
+        self, handle: str, title: str, line: PhotoLine, areas: tuple[str, ...] = (),
+        done: Callable[[Measured], None] | None = None,
+    ) -> None:  # fmt: skip
+        boxes = photo_places.spots(("field", "rinsed", "unrinsed") if done else ("base",))
+        super().__init__(boxes, 2 if done else 0)
+        self._handle, self._title, self._line, self._areas, self._done = handle, title, line, areas, done
+        self._facts: dict[str, str] = {}
 
-    @on(Entry.Submitted)
-    def _typed(self, event: Entry.Submitted) -> None:
-        then = self._asks
-        try:
-            if then is not None:
-                self._end_prompt()
-                then(event.value)
-        except InputError as wrong:
-            self._prompt("Once more", event.value, then) if then else None
-            self.say(said(wrong), 6)
+    def picture_of(self) -> bytes:
+        return self.desks.picture(self._line.sha256)
 
-    def _end_prompt(self) -> None:
-        self._asks = None
-        self.query_one("#number").styles.display = "none"
-        self.query_one(Table).focus()
+    def measured_of(self, boxes: list[str], corners: str, gray: str) -> Measured:
+        return self.desks.measure(self._line.sha256, boxes, corners, gray)
 
-    def step_back(self) -> bool:
-        if self._asks is None:
-            return False
-        self._end_prompt()
-        return True
+    @property
+    def pixels(self) -> tuple[int, int]:
+        return self._line.photo.width, self._line.photo.height
 
-    def action_edit(self) -> None:
-        """The marked box or corner by numbers, in pixels of the upright photo."""
-        photo, corner = self._line.photo, self._on_corner
-        size = photo.width, photo.height
-        if corner is None:
-            box = self._boxes[self._at]
-            label = f"{box.shows}: left,top,width,height"
-            self._prompt(
-                label, box.pixels(*size), lambda text: self._put(photo_places.typed(box, text, *size))
-            )
-            return
-        corners = self._shown_corners or photo_places.CARD
-        x, y = corners[corner]
-        start = f"{x * size[0]:.0f},{y * size[1]:.0f}"
-        self._prompt(f"Corner {corner + 1}: x,y", start, lambda text: self._corner(
-            photo_places.corner_put(corners, corner, *photo_places.typed_corner(text, *size))
-        ))  # fmt: skip
+    @property
+    def heading(self) -> tuple[str, str]:
+        light = (self._line.light or "").replace("_", " ")
+        return f"Photo · {self._title}", ", ".join(part for part in (self._line.age, light) if part)
 
     # keeping
 
@@ -98,9 +72,9 @@ class PhotoScreen(PhotoTable):
 
     def _keep(self, because: str | None) -> None:
         handle, entry, boxes, facts = self._handle, self._line.entry, self.there, self._facts
-        corners = photo_places.written(self._corners) if self._corners else ""
+        corners, gray = self._typed_corners, self._gray
         self.put(
-            lambda: self.desks.keep_readings(handle, entry, boxes, corners, facts, because),
+            lambda: self.desks.keep_readings(handle, entry, boxes, corners, facts, because, gray),
             self._kept,
             self._refused,
         )
@@ -121,13 +95,3 @@ class PhotoScreen(PhotoTable):
         self.app.pop_screen()
         self.house.done(kept_sentence(read))
         self.house.changed()
-
-    def action_like(self) -> None:
-        """The jobs nearest in color to the marked box."""
-        chosen = self._boxes[self._at].shows if self._on_corner is None else ""
-        spots = self._measured.spots if self._measured else ()
-        spot = next((one for one in spots if one.shows == chosen), spots[0] if spots else None)
-        if spot is None:
-            self.say("there is nothing read yet")
-            return
-        self.house.look_for(",".join(f"{value:.1f}" for value in spot.lab))

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from finishlog.errors import FinishlogError, InputError
 from finishlog.tui.ink import Line, paragraph
+from finishlog.tui.photo_places import GRAY, LETTERS
 from finishlog.tui.widgets import swatch
 
 if TYPE_CHECKING:
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from finishlog.tui.photo_places import Spot
     from finishlog.tui.theme import Depth
 
+WIDE = 30
 GOOD_DE00 = 4.0
 """Up to this leave-one-out median a picture is called good; a rule of ours, no source."""
 
@@ -22,7 +24,7 @@ GOOD_DE00 = 4.0
 def sentence(found: Measured) -> str:
     """How far the colors can be trusted, in one sentence."""
     if found.card is None:
-        return "Rough: read by a gray card alone."
+        return "Rough, by a gray card alone: a 24-patch card tells colors far better."
     off = found.card.loo_median_de00
     held = f"on the card the colors hold within ΔE00 {off:.1f} in the middle"
     found_how = "" if found.method == "card found" else " Corners by hand."
@@ -32,7 +34,10 @@ def sentence(found: Measured) -> str:
 def refused(error: FinishlogError) -> str:
     """Why nothing was read, and what to do here; an option of the command line is no help on a screen."""
     if isinstance(error, InputError) and error.where == "--corners":
-        return "No card was looked for: the extra finishlog[card] is not there. Tab to its corners, and move them."
+        return (
+            "No card was looked for: the extra finishlog[card] is not there. Drag its corners to it, or Tab to them;"
+            " g boxes a gray card."
+        )
     return " ".join(part for part in (error.title, error.cause) if part)
 
 
@@ -44,38 +49,49 @@ def told(
     lines: list[Line] = []
     for at, box in enumerate(boxes):
         mark = Line().put("►" if at == chosen else " ", "accent").gap(1)
-        lines.append(mark.bold(f"{'abcde'[at]} {box.shows}").crop(width))
-        if at == chosen and not box.there:
-            lines += paragraph("not in this picture; Space puts it in", width, indent=4)
+        name = f"{LETTERS[at]} {box.shows}"
+        if not box.there and at != chosen:
+            absent = "not in it" if width >= WIDE else "–"
+            lines.append(mark.muted(name).facing(Line().muted(absent), width))
             continue
-        lines += _read(box, by_name.get(box.shows), width, depth, dark)
-    lines += [Line(), *_corners(len(boxes), chosen, width)]
-    if found is not None:
-        for note in found.notes:
-            lines += paragraph(note, width, "warn")
+        lines.append(mark.bold(name).crop(width))
+        if box.shows == GRAY:
+            lines += paragraph("tells the light alone; g goes back to a 24-patch card", width, indent=4)
+        elif not box.there:
+            lines += paragraph("not in this picture; Space puts it in", width, indent=4)
+        else:
+            lines += _read(by_name.get(box.shows), width, depth, dark)
+    if boxes[-1].shows != GRAY:
+        lines += [Line(), *_corners(len(boxes), chosen, width)]
+    for note in _notes(found) if found else ():
+        lines += paragraph(note, width, "warn")
     return lines
 
 
-def _read(box: Spot, spot: SpotRead | None, width: int, depth: Depth, dark: bool) -> list[Line]:
-    if not box.there:
-        return [Line().gap(4).muted("not in this picture").crop(width)]
+def _notes(found: Measured) -> Sequence[str]:
+    """Without the first of a gray card's: the sentence says it."""
+    return found.notes[1:] if found.card is None else found.notes
+
+
+def _read(spot: SpotRead | None, width: int, depth: Depth, dark: bool) -> list[Line]:
     if spot is None:
         return [Line().gap(4).muted("not read").crop(width)]
     L, a, b = (f"{value:.0f}".replace("-", "−") for value in spot.lab)
     figures = Line().gap(4).join(swatch.solid(spot.hex, 6, depth, dark))
     figures.gap(2).put(f"L* {L} ± {max(spot.lab_sd[0], 0.1):.0f}")
-    more = ", ".join(part for part in (spot.munsell, f"a* {a} b* {b}") if part)
+    more = [part for part in (spot.munsell, f"a* {a} b* {b}") if part]
+    one = ", ".join(more)
     near = "≈ " if depth == "gray" else ""
     return [
         *paragraph(near + spot.name, width, indent=4),
         figures.crop(width),
-        *paragraph(more, width, "muted", indent=4),
+        *(Line().gap(4).muted(row).crop(width) for row in ([one] if len(one) + 4 <= width else more)),
     ]
 
 
 def _corners(boxes: int, chosen: int, width: int) -> list[Line]:
     """Corner by corner is on the picture; here is which one is marked."""
     if chosen < boxes:
-        return [Line().gap(2).muted("1 2 3 4 the card's corners").crop(width)]
+        return [Line().gap(2).muted("1 2 3 4 card's corners").crop(width)]
     mark = Line().put("►", "accent").gap(1)
     return [mark.bold(f"corner {chosen - boxes + 1} of the card").crop(width)]

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING
 
-from textual import on
 from textual.binding import BindingType
 from textual.containers import Horizontal
 
@@ -26,8 +24,7 @@ if TYPE_CHECKING:
     from textual.timer import Timer
 
     from finishlog.desk.photo_reading import Measured
-    from finishlog.desk.photos import PhotoLine
-    from finishlog.tui.photo_places import Corners
+    from finishlog.tui.photo_places import Corners, Spot
     from finishlog.tui.widgets.picture import Grid
 
 REST = 0.25
@@ -39,33 +36,46 @@ class Table(Picture, can_focus=True):
     """The picture; it has the focus while things are moved on it."""
 
 
-class PhotoTable(Frame):
-    """`areas` are the job's; `done` takes what the boxes show, instead of the log."""
-
-    SCOPE = "photo"
-    BINDINGS: ClassVar[list[BindingType]] = [
-        *actions.bindings("photo"),
+def bindings(scope: str) -> list[BindingType]:
+    """A scope's keys, and the arrows."""
+    return [
+        *actions.bindings(scope),
         *((key, f"move('{key}')", "") for key in ARROWS),
         *((f"shift+{key}", f"size('{key}')", "") for key in ARROWS),
     ]
 
-    def __init__(
-        self, handle: str, title: str, line: PhotoLine, areas: tuple[str, ...] = (),
-        done: Callable[[Measured], None] | None = None,
-    ) -> None:  # fmt: skip
+
+class PhotoTable(Frame):
+    """Override `picture_of`, `measured_of`, `pixels` and `heading`; `at` is the box that is marked first."""
+
+    def __init__(self, boxes: tuple[Spot, ...], at: int = 0) -> None:
         super().__init__()
-        self._handle, self._title, self._line, self._areas, self._done = handle, title, line, areas, done
-        self._boxes = photo_places.spots(("field", "rinsed", "unrinsed") if done else ("base",))
+        self._boxes, self._at = boxes, at
         self._corners: Corners | None = None
         self._found: Corners | None = None
-        self._at = 0 if not done else 2
         self._jpeg = b""
         self._grid: Grid = ()
         self._measured: Measured | None = None
         self._wrong = ""
         self._moving: Timer | None = None
-        self._asks: Callable[[str], None] | None = None
-        self._facts: dict[str, str] = {}
+
+    def picture_of(self) -> bytes:
+        """A small JPEG of it, upright. In a worker."""
+        raise NotImplementedError
+
+    def measured_of(self, boxes: list[str], corners: str, gray: str) -> Measured:
+        """What the boxes show. In a worker."""
+        raise NotImplementedError
+
+    @property
+    def pixels(self) -> tuple[int, int]:
+        """Width and height of the upright photo."""
+        raise NotImplementedError
+
+    @property
+    def heading(self) -> tuple[str, str]:
+        """Name, and the fact beside it."""
+        raise NotImplementedError
 
     def compose_body(self) -> ComposeResult:
         yield Block(id="title")
@@ -82,8 +92,7 @@ class PhotoTable(Frame):
         self.query_one("#picture", Block).show(self._paint_picture)
         self.query_one("#spots-told", Block).show(self._paint_told)
         self.query_one(Table).focus()
-        sha = self._line.sha256
-        self.ask("picture", lambda: self.desks.picture(sha), self._pictured)
+        self.ask("picture", self.picture_of, self._pictured)
         self._measure()
 
     @property
@@ -115,15 +124,25 @@ class PhotoTable(Frame):
 
     @property
     def there(self) -> list[str]:
-        return [box.text for box in self._boxes if box.there]
+        return [box.text for box in self._boxes if box.there and box.shows != photo_places.GRAY]
+
+    @property
+    def _gray(self) -> str:
+        """The place of the gray card; "": it is read by a 24-patch one."""
+        return next((box.place for box in self._boxes if box.shows == photo_places.GRAY), "")
+
+    @property
+    def _typed_corners(self) -> str:
+        return photo_places.written(self._corners) if self._corners and not self._gray else ""
 
     def _measure(self) -> None:
         self._moving = None
-        sha, boxes = self._line.sha256, self.there
-        corners = photo_places.written(self._corners) if self._corners else ""
-        self.ask("measure", lambda: self.desks.measure(sha, boxes, corners), self._read, self._not_read)
+        boxes, corners, gray = self.there, self._typed_corners, self._gray
+        self.ask("measure", lambda: self.measured_of(boxes, corners, gray), self._read, self._not_read)
 
     def _read(self, measured: Measured) -> None:
+        if not self.resting:
+            return
         self._measured, self._wrong = measured, ""
         if measured.card is not None and self._corners is None:
             size = measured.width, measured.height
@@ -133,6 +152,8 @@ class PhotoTable(Frame):
     def _not_read(self, error: Exception) -> None:
         if not isinstance(error, FinishlogError):
             self.fail(error)
+            return
+        if not self.resting:
             return
         self._measured, self._wrong = None, photo_paint.refused(error)
         self.repaint()
@@ -154,14 +175,13 @@ class PhotoTable(Frame):
         return photo_paint.sentence(self._measured) if self._measured else "Reading the boxes…"
 
     def _paint_title(self, width: int) -> list[Line]:
-        light = (self._line.light or "").replace("_", " ")
-        fact = ", ".join(part for part in (self._line.age, light) if part)
-        notes = wording.cannot_show(self.house.depth, width)
-        return self.head(f"Photo · {self._title}", fact, width, *notes)
+        return self.head(*self.heading, width, *wording.cannot_show(self.house.depth, width))
 
     @property
     def _shown_corners(self) -> Corners | None:
-        """Those set by hand, else the found ones; those to be set where none was found."""
+        """Those set by hand, else the found ones; those to be set where none was found. A gray card has none."""
+        if self._gray:
+            return None
         if self._corners or self._found:
             return self._corners or self._found
         return photo_places.CARD if self._wrong else None
@@ -185,7 +205,7 @@ class PhotoTable(Frame):
         return at if at >= 0 else None
 
     def action_next(self, by: int) -> None:
-        self._at = (self._at + by) % (len(self._boxes) + 4)
+        self._at = (self._at + by) % (len(self._boxes) + (0 if self._gray else 4))
         if self._on_corner is not None and self._shown_corners is None:
             self._found = photo_places.CARD
         self.repaint()
@@ -208,8 +228,11 @@ class PhotoTable(Frame):
             self._put(self._boxes[self._at].sized(*self._step(key)))
 
     def _put(self, box: photo_places.Spot) -> None:
-        self._boxes = (*self._boxes[: self._at], replace(box, there=True), *self._boxes[self._at + 1 :])
+        self._set_box(replace(box, there=True))
         self._later()
+
+    def _set_box(self, box: photo_places.Spot) -> None:
+        self._boxes = (*self._boxes[: self._at], box, *self._boxes[self._at + 1 :])
 
     def _corner(self, corners: Corners | None) -> None:
         self._corners = corners
@@ -222,23 +245,16 @@ class PhotoTable(Frame):
             self._corner(None)
             return
         box = self._boxes[self._at]
-        self._boxes = (
-            *self._boxes[: self._at],
-            replace(box, there=not box.there),
-            *self._boxes[self._at + 1 :],
-        )
+        if box.shows == photo_places.GRAY:
+            self.action_gray()
+            return
+        self._set_box(replace(box, there=not box.there))
         self._later()
 
-    @on(Picture.Clicked)
-    def _clicked(self, event: Picture.Clicked) -> None:
-        """The marked box or corner goes where the picture was clicked."""
-        if not self._grid or event.column >= len(self._grid[0]) or event.row >= len(self._grid) // 2:
-            return
-        x, y = (event.column + 0.5) / len(self._grid[0]), (event.row + 0.5) / (len(self._grid) // 2)
-        corner = self._on_corner
-        if corner is not None:
-            corners = self._shown_corners or photo_places.CARD
-            self._corner(photo_places.corner_put(corners, corner, x, y))
-        else:
-            box = self._boxes[self._at]
-            self._put(box.moved(x - box.x - box.width / 2, y - box.y - box.height / 2))
+    def action_gray(self) -> None:
+        """By a gray card, with its box marked; or by a 24-patch card again."""
+        boxes = tuple(box for box in self._boxes if box.shows != photo_places.GRAY)
+        off = len(boxes) < len(self._boxes)
+        self._boxes = boxes if off else (*boxes, photo_places.A_GRAY_CARD)
+        self._at = 0 if off else len(boxes)
+        self._later()

@@ -54,6 +54,7 @@ class PhotosScreen(Frame):
         self._view: PhotosView | None = None
         self._small: dict[str, Grid] = {}
         self._at = 0
+        self._coming = ""
 
     def compose_body(self) -> ComposeResult:
         yield Block(id="title")
@@ -96,7 +97,7 @@ class PhotosScreen(Frame):
     # painting
 
     def _paint_title(self, width: int) -> list[Line]:
-        fact = f"{len(self.lines)} by age" if self.lines else ""
+        fact = self._coming or (f"{len(self.lines)} by age" if self.lines else "")
         return self.head(f"Photos · {self._title}", fact, width)
 
     def _paint_photos(self, width: int) -> list[Line]:
@@ -166,11 +167,25 @@ class PhotosScreen(Frame):
         line = self.lines[self._at]
         self.app.push_screen(PhotoScreen(self._handle, self._title, line, self._view.areas, self._done))
 
+    def action_view(self) -> None:
+        from finishlog.tui.screens.photo_view import ViewScreen
+
+        if self.lines:
+            self.app.push_screen(ViewScreen(self.lines, self._at))
+        else:
+            self.say("no photos yet: a adds some")
+
     def action_add(self) -> None:
         from finishlog.tui.screens.photos_add import AddScreen
 
         areas = self._view.areas if self._view else ()
-        self.app.push_screen(AddScreen(self._handle, self._title, areas))
+        self.app.push_screen(AddScreen(self._handle, self._title, areas, self._told))
+
+    def _told(self, coming: str) -> None:
+        """How many of the photos that come in have come; "": all of them."""
+        self._coming = coming
+        if self.is_running:
+            self.query_one("#title").refresh()
 
 
 def _states(line: PhotoLine) -> list[str]:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import BindingType
 
+from finishlog.trade.shelf import POWDER
 from finishlog.tui import actions
 from finishlog.tui.ink import Line, paragraph
 from finishlog.tui.screens import shelf_paint
@@ -17,10 +17,11 @@ if TYPE_CHECKING:
     from finishlog.tui.desks_office import ShelfView
 
 
-class ShelfScreen(MarkedScreen):
+class ShelfScreen(MarkedScreen["ShelfLine"]):
     SCOPE = "shelf"
     PLACE = "shelf"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("shelf")
+    NONE = "no lot is marked; i writes down what was bought"
 
     def __init__(self) -> None:
         super().__init__()
@@ -28,26 +29,20 @@ class ShelfScreen(MarkedScreen):
         self._logged: list[int] = []
 
     def reread(self) -> None:
-        self.ask("shelf", self.desks.shelf, self._came)
+        units = self.house.units
+        self.ask("shelf", lambda: self.desks.shelf(units), self._came)
 
     def _came(self, found: ShelfView) -> None:
-        """The mark stays on its lot, or where that stood."""
-        marked = _key(self.current) if self.current else None
-        keys = [_key(line) for line in found.shelf.lines]
-        self._found = found
-        self.put_mark(keys.index(marked) if marked in keys else self._mark)
+        before, self._found = self.current, found
+        self.mark_again(before)
 
     @property
     def lines(self) -> tuple[ShelfLine, ...]:
         return self._found.shelf.lines if self._found else ()
 
-    @property
-    def count(self) -> int:
-        return len(self.lines)
-
-    @property
-    def current(self) -> ShelfLine | None:
-        return self.lines[self._mark] if self._mark < self.count else None
+    @staticmethod
+    def key_of(line: ShelfLine) -> object:
+        return line.held.product.uid, line.held.lot
 
     @property
     def sentence(self) -> str:
@@ -72,21 +67,19 @@ class ShelfScreen(MarkedScreen):
         return shelf_paint.why(self._found, self.current, WHY, width) if self._found else []
 
     def paint_aside(self, width: int) -> list[Line]:
-        return shelf_paint.aside(self._found, self.current, width) if self._found else []
+        return shelf_paint.aside(self._found, self.current, width, self.house.units) if self._found else []
 
     # keys
 
-    def _with_line(self, call: Callable[[ShelfLine], object]) -> None:
-        if self.current is None:
-            self.say("no lot is marked; i writes down what was bought")
-        else:
-            call(self.current)
-
     def action_open(self) -> None:
-        self._with_line(lambda line: self._form("count", line))
+        self.with_line(lambda line: self._form("count", line))
 
     def action_log(self) -> None:
-        self._with_line(lambda line: self._form("reclaim", line))
+        def opened(line: ShelfLine) -> None:
+            powder = line.held.product.kind == POWDER
+            self._form("reclaim" if powder else "open", line)
+
+        self.with_line(opened)
 
     def action_new(self) -> None:
         self._form("buy", None)
@@ -100,21 +93,33 @@ class ShelfScreen(MarkedScreen):
     def action_paper(self) -> None:
         from finishlog.tui.screens.shelf_form import LabelPaper
 
-        self._with_line(lambda line: self.app.push_screen(LabelPaper(line)))
+        def opened(line: ShelfLine) -> None:
+            if line.held.reclaimed:
+                self.app.push_screen(LabelPaper(line))
+            else:
+                self.say("nothing of it was reclaimed; l logs that")
+
+        self.with_line(opened)
+
+    def action_sheet(self) -> None:
+        from finishlog.tui.screens.shelf_sheet import KIND, SheetScreen
+
+        def opened(line: ShelfLine) -> None:
+            if line.held.product.kind == KIND:
+                self.app.push_screen(SheetScreen(line))
+            else:
+                self.say("only a sealer has such a sheet")
+
+        self.with_line(opened)
 
     def action_undo(self) -> None:
         """Take back what was written last from here."""
         if not self._logged:
-            self.say("nothing was written from here yet")
+            self.say("nothing was logged from here yet")
             return
-        number = self._logged.pop()
-        self.put(lambda: self.desks.undo_move(number), self._undone)
+        number, units = self._logged.pop(), self.house.units
+        self.put(lambda: self.desks.undo_move(number, units), self._undone)
 
     def _undone(self, moved: Moved) -> None:
         self.house.done(moved.sentence)
         self.house.changed()
-
-
-def _key(line: ShelfLine) -> tuple[str, str | None]:
-    """What makes a lot the same one after it was read again."""
-    return line.held.product.uid, line.held.lot

@@ -89,9 +89,9 @@ class MoveScreen(FormScreen):
             self.app.switch_screen(MoveScreen(verb, texts, self._kind, self._written))
 
     def send(self, texts: dict[str, str], because: str | None) -> None:
-        verb = self._verb
+        verb, units = self._verb, self.house.units
         told = {key: text for key, text in texts.items() if key != VERB and text.strip()}
-        self.keep(lambda: self.desks.move(verb, told, because), self._kept_it)
+        self.keep(lambda: self.desks.move(verb, told, because, units), self._kept_it)
 
     def _kept_it(self, moved: Moved) -> None:
         self._written(moved.number)

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 from finishlog.records.shelf import LotState, ShelfLine, ShelfLot
+from finishlog.trade.shelf import amount
 from finishlog.tui.desks_office import ShelfView
 from finishlog.tui.ink import Line, clip, hanging, heading, paragraph
-from finishlog.units import plain, write_date
+from finishlog.units import write_date
 
 STATES: dict[LotState, tuple[str, str, str]] = {
     "low": ("!", "low", "warn"), "count": ("~", "count it", "warn"), "left": ("●", "left", "ok"),
@@ -57,7 +56,7 @@ def why(view: ShelfView, line: ShelfLine | None, most: int, width: int) -> list[
     return clip(paragraph(" ".join(told), width), most, width) if told else []
 
 
-def aside(view: ShelfView, line: ShelfLine | None, width: int) -> list[Line]:
+def aside(view: ShelfView, line: ShelfLine | None, width: int, system: str) -> list[Line]:
     """The pane: the lot's account, what needs it, what to mind."""
     if line is None:
         return []
@@ -66,7 +65,7 @@ def aside(view: ShelfView, line: ShelfLine | None, width: int) -> list[Line]:
     lines = [*paragraph(title_of(held), width, bold=True)]
     lines += hanging(Line().put(f"{glyph} ", tone), line.said, width, tone)
     kind = ", ".join(part for part in (held.product.kind, held.product.maker) if part)
-    lines += [*paragraph(kind, width, "muted"), Line(), *account(held, width)]
+    lines += [*paragraph(kind, width, "muted"), Line(), *account(held, width, system)]
     lines += [row for doubt in held.doubts for row in hanging(Line().put("! ", "warn"), doubt, width, "warn")]
     enough = view.enough_of(line)
     if enough:
@@ -81,23 +80,23 @@ def aside(view: ShelfView, line: ShelfLine | None, width: int) -> list[Line]:
     return lines
 
 
-def account(held: ShelfLot, width: int) -> list[Line]:
+def account(held: ShelfLot, width: int, system: str) -> list[Line]:
     """What came and went, the unit with each; what never happened is left out."""
+    from finishlog.desk.plan_shelf import per_unit
+
     rows = (
         ("Bought", held.bought), ("Used", held.used), ("Reclaimed, clean", held.reclaimed),
         ("Reclaimed, used", held.reclaimed_used), ("Spoiled", held.spoiled), ("Thrown away", held.thrown),
     )  # fmt: skip
-    lines = [_figure(label, _amount(value, held.unit), width) for label, value in rows if value]
+    lines = [_figure(label, amount(value, held.unit, system), width) for label, value in rows if value]
+    if held.left is not None and held.left < held.largest_use:
+        lines.append(_figure("Largest use", amount(held.largest_use, held.unit, system), width))
     if held.left is not None:
-        lines.append(_figure("Left", _amount(held.left, held.unit), width))
+        lines.append(_figure("Left", amount(held.left, held.unit, system), width))
     if held.usd_per_unit is not None:
-        lines.append(_figure("Price", f"${float(held.usd_per_unit):.2f} a {held.unit}", width))
+        lines.append(_figure("Price", per_unit(held.usd_per_unit, held.unit, system), width))
     days = (("Opened", held.opened_on), ("Counted", held.counted_on), ("Last used", held.last_used))
     return [*lines, *(_figure(label, write_date(day), width) for label, day in days if day is not None)]
-
-
-def _amount(value: Fraction, unit: str) -> str:
-    return f"{plain(value)} {unit}"
 
 
 def _figure(label: str, figure: str, width: int) -> Line:

@@ -14,7 +14,10 @@ GLYPHS = {"open": ("●", "ok"), "slipped": ("!", "warn"), "opens": ("○", "mut
 MARK = "▌"
 NARROW = 66
 TITLE = 16
-HELPER = "r opens the rinse helper."
+FURTHER = {
+    "rinse": "r opens the rinse helper.",
+    "photo": "p takes the files in; Enter only says it was taken.",
+}
 ENTERS = "Enter fills the entry in, Enter again logs it."
 EMPTY = "/ finds a job; l there writes down anything that happened."
 
@@ -74,7 +77,8 @@ def why(line: TodayLine | None, most: int, width: int) -> list[Line]:
     """Why now, and the caution that belongs to it, in `most` rows."""
     if line is None:
         return []
-    told = " ".join(part for part in (line.why, f"! {line.caution}" if line.caution else "") if part)
+    files = FURTHER["photo"] if line.what == "photo" else ""
+    told = " ".join(part for part in (line.why, files, f"! {line.caution}" if line.caution else "") if part)
     return clip(paragraph(told, width), most, width)
 
 
@@ -88,7 +92,7 @@ def aside(line: TodayLine | None, width: int) -> list[Line]:
     if line.cautions:
         lines += [Line(), *heading("Mind", width)]
         lines += [row for text in line.cautions for row in hanging(Line().put("! ", "warn"), text, width)]
-    keys = f"{ENTERS} {HELPER}" if line.what == "rinse" else ENTERS
+    keys = f"{ENTERS} {FURTHER.get(line.what, '')}".strip()
     return [*lines, Line(), *paragraph(keys, width, "muted")] if line.what != "pour" else lines
 
 

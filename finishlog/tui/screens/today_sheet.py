@@ -28,7 +28,10 @@ if TYPE_CHECKING:
     from finishlog.records.due import TodayLine
     from finishlog.tui.screens.form import Part
 
-ASKED = {"dryness_test": ("result",), "rinse": ("release_left_percent",)}
+ASKED = {
+    "dryness_test": ("result",), "rinse": ("release_left_percent",), "sweep": ("reclaimed_lb",),
+    "seal": ("product", "amount", "slab_f", "air_f", "humidity_percent"), "reading": ("damp", "sealed"),
+}  # fmt: skip
 """What is worth asking though nothing is usual."""
 FIRST = ("at", "by")
 UNDO = "undo stays open"

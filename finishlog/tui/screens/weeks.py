@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from time import monotonic
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import BindingType
+from textual.message import Message
 
 from finishlog.tui import actions
 from finishlog.tui.ink import Line, hanging, heading
@@ -16,7 +18,13 @@ from finishlog.units import write_weekday
 if TYPE_CHECKING:
     from textual.app import ComposeResult
 
+    from finishlog.desk.care import Progress
     from finishlog.records.care import Visit, WeekPlan
+
+START = 14
+"""The column of the titles."""
+EVERY_S = 0.1
+"""Seconds between two reports of how far it is."""
 
 
 class WeeksScreen(Frame):
@@ -24,9 +32,17 @@ class WeeksScreen(Frame):
     PLACE = "care"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("weeks")
 
+    class Told(Message, bubble=False):
+        """How far it is."""
+
+        def __init__(self, sofar: str) -> None:
+            super().__init__()
+            self.sofar = sofar
+
     def __init__(self) -> None:
         super().__init__()
         self._made: WeekPlan | None = None
+        self._sofar = ""
 
     def compose_body(self) -> ComposeResult:
         yield Block(id="title")
@@ -40,11 +56,28 @@ class WeeksScreen(Frame):
         self.reread()
 
     def reread(self) -> None:
-        self.ask("weeks", self.desks.weeks, self._came)
+        tell = self._progress("planned")
+        self.ask("weeks", lambda: self.desks.weeks(tell), self._came)
 
     def _came(self, made: WeekPlan) -> None:
-        self._made = made
+        self._made, self._sofar = made, ""
         self.repaint()
+
+    def _progress(self, what: str) -> Progress:
+        """Says how far it is, from the thread that does it, ten times a second at most."""
+        last = 0.0
+
+        def tell(done: int, total: int) -> None:
+            nonlocal last
+            if monotonic() - last >= EVERY_S:
+                last = monotonic()
+                self.post_message(self.Told(f"{done} of {total} {what}…"))
+
+        return tell
+
+    def on_weeks_screen_told(self, event: Told) -> None:
+        self._sofar = event.sofar
+        self.query_one("#title", Block).repaint()
 
     @property
     def sentence(self) -> str:
@@ -52,15 +85,17 @@ class WeeksScreen(Frame):
 
     def _paint_title(self, width: int) -> list[Line]:
         fact = f"{self._made.per_week} a week at most" if self._made else "planning…"
-        return self.head("Week plan", fact, width)
+        return self.head("Week plan", self._sofar or fact, width)
 
     def action_keep(self) -> None:
         """Keep the plan's days with their jobs; what people set stays."""
         made = self._made
         if made is not None:
-            self.put(lambda: self.desks.keep_weeks(made), self._kept)
+            tell = self._progress("kept")
+            self.put(lambda: self.desks.keep_weeks(made, tell), self._kept)
 
     def _kept(self, changed: int) -> None:
+        self._sofar = ""
         self.house.done(f"The day of {changed} {'job' if changed == 1 else 'jobs'} was kept.")
         self.house.changed()
 
@@ -90,5 +125,7 @@ def page(made: WeekPlan | None, width: int) -> list[Line]:
 
 def _visit(visit: Visit, width: int) -> Line:
     glyph, tone = ("●", "ok") if visit.fixed else ("!", "warn") if visit.outside else ("○", "text")
-    row = Line().put(glyph, tone).gap(1).put(write_weekday(visit.on)).to(14).put(visit.title)
-    return row.facing(Line().muted(visit.why).crop((width - 14) // 2), width)
+    row = Line().put(glyph, tone).gap(1).put(write_weekday(visit.on)).to(START).put(visit.title)
+    half = (width - START) // 2
+    why = visit.why if len(visit.why) <= half else visit.why.split(", ")[0]
+    return row.facing(Line().muted(why).crop(half), width)

@@ -32,7 +32,7 @@ def item(line: JobLine, width: int, depth: Depth, dark: bool, *, here: bool) -> 
     chips = swatch.chip(line.base_hex, line.release_hex, line.release_left_percent, depth, dark)
     upper = Line().join(mark).to(margin).join(chips[0]).gap(2)
     lower = Line().join(mark).to(margin).join(chips[1]).gap(2)
-    upper.bold(wording.name(line)).facing(Line().muted(wording.when(line)), width - margin)
+    upper.bold(wording.name(line)).facing(Line().muted(wording.beside(line)), width - margin)
     lower.put(wording.color(line, depth))
     lower.muted("".join(f" · {part}" for part in wording.parts(line)))
     lower.crop(width - margin)

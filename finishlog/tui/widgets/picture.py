@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import lru_cache
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from textual.message import Message
 
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
     from finishlog.tui.theme import Depth
 
+Pointing = Literal["press", "drag", "release"]
 Grid = tuple[tuple[str, ...], ...]
 """Rows of pixels as sRGB hex; two rows to a cell."""
 SINGLE, DOUBLE = "┌┐└┘─│", "╔╗╚╝═║"
@@ -111,15 +112,41 @@ def _joined(line: Line) -> Line:
 
 
 class Picture(Block):
-    """A block that says where it was clicked."""
+    """A block that says what a pointer does on it: it presses, is dragged, lets go."""
 
-    class Clicked(Message):
-        """Column and row of the cell."""
+    class Pointed(Message):
+        """Column and row of the cell; dragged, it may lie outside."""
 
-        def __init__(self, column: int, row: int) -> None:
+        def __init__(self, what: Pointing, column: int, row: int) -> None:
             super().__init__()
-            self.column, self.row = column, row
+            self.what, self.column, self.row = what, column, row
+
+    _last: tuple[int, int] | None = None
+
+    async def on_mouse_down(self, event: events.MouseDown) -> None:
+        if event.button == 1:
+            event.stop()
+            self.capture_mouse()
+            self._point("press", event)
+
+    async def on_mouse_move(self, event: events.MouseMove) -> None:
+        if self._last is not None and self._last != (event.x, event.y):
+            event.stop()
+            self._point("drag", event)
+
+    async def on_mouse_up(self, event: events.MouseUp) -> None:
+        if self._last is not None:
+            event.stop()
+            self._point("release", event)
+            self.let_go()
+
+    def let_go(self) -> None:
+        self._last = None
+        self.release_mouse()
+
+    def _point(self, what: Pointing, event: events.MouseEvent) -> None:
+        self._last = event.x, event.y
+        self.post_message(self.Pointed(what, event.x, event.y))
 
     async def on_click(self, event: events.Click) -> None:
         event.stop()
-        self.post_message(self.Clicked(event.x, event.y))

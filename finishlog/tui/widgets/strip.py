@@ -48,7 +48,7 @@ def chosen(looks: Sequence[Look], *, sealed: bool, area: str | None = None, most
     fit = [
         look for look in looks
         if look.reading.spot == "base" and not look.reading.damp and look.reading.sealed == sealed
-        and look.area in (None, area)
+        and look.area in (None, area) and not look.apart
     ]  # fmt: skip
     if len(fit) <= most:
         return fit

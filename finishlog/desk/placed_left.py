@@ -1,0 +1,42 @@
+"""Release left on an area: as measured on the settled slab, else as judged by eye when it was rinsed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+
+from finishlog.records.log import Area, Entry, Job
+
+SETTLED_DAY = 28
+"""Days from which a reading tells how a slab turned out, where the shop's `first_comparable_day` is not at hand."""
+BY_EYE_SD_PERCENT = 10.0
+"""How far off release left is where it was judged by eye: assumed, from memory. As `color.rinse.BY_EYE_SD`."""
+LEAST_SD_PERCENT = 2.0
+"""No photo is surer: `color.rinse.MODEL_SD`."""
+
+
+def left(
+    job: Job, area: Area, end: Entry | None, rinse: Entry | None, settled_day: int
+) -> tuple[float | None, bool]:
+    """Percent, and whether it was measured: by the surest dry reading of the settled field, surer than the eye.
+
+    `end` is the entry that ended the pour. A kept sample is not the slab: nobody rinses it as the field was rinsed.
+    """
+    told = list(_told(job, area, end.happened + timedelta(days=settled_day))) if end else []
+    if told:
+        return min(told, key=lambda each: each[0])[1], True
+    judged = rinse.facts.get("release_left_percent") if rinse else None
+    return (float(judged), False) if isinstance(judged, int | float) else (None, False)
+
+
+def _told(job: Job, area: Area, settled: datetime) -> Iterator[tuple[float, float]]:
+    """Sd and percent of every such reading, the newest first."""
+    for entry in reversed(job.of_kind("reading", area=area.uid)):
+        read, left = entry.reading, entry.facts.get("release_left_percent")
+        sd = entry.facts.get("release_left_sd_percent")
+        if read is None or read.spot != "field" or read.damp or read.sample is not None:
+            continue
+        if entry.happened < settled or not isinstance(left, int | float) or not isinstance(sd, int | float):
+            continue
+        if max(float(sd), LEAST_SD_PERCENT) < BY_EYE_SD_PERCENT:
+            yield max(float(sd), LEAST_SD_PERCENT), float(left)

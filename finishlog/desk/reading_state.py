@@ -1,0 +1,48 @@
+"""Whether a reading was of a damp or a sealed slab, where nobody said: asked where the log speaks against dry and bare.
+
+Elsewhere a reading counts as dry and bare, and its sentence says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from datetime import datetime, timedelta, tzinfo
+
+from finishlog.inputs.fields import Wrong
+from finishlog.records.log import Entry, Job
+from finishlog.records.writing import NewEntry
+from finishlog.units import write_date
+
+DRYING = timedelta(hours=24)
+"""So long after a rinse a slab may still be damp: common practice, no source."""
+
+
+def unsaid(new: NewEntry, texts: Mapping[str, str], job: Job, zone: tzinfo) -> tuple[Wrong, ...]:
+    """What of a reading in the field has to be said; nothing of any other entry."""
+    if new.reading is None or new.reading.sample is not None:
+        return ()
+    return tuple(_unsaid(new, {key for key in ("damp", "sealed") if texts.get(key, "").strip()}, job, zone))
+
+
+def _unsaid(new: NewEntry, said: set[str], job: Job, zone: tzinfo) -> Iterator[Wrong]:
+    rinse = _last(job, new, "rinse")
+    if "damp" not in said and rinse is not None and new.happened - rinse.happened < DRYING:
+        yield Wrong(
+            "damp", f"It was rinsed on {_day(rinse.happened, zone)}: was the slab damp or dry?", "yes"
+        )
+    coat = _last(job, new, "seal", "strip")
+    if "sealed" not in said and coat is not None and coat.kind == "seal":
+        yield Wrong(
+            "sealed", f"It was sealed on {_day(coat.happened, zone)}: was it read on the sealer?", "yes"
+        )
+
+
+def _last(job: Job, new: NewEntry, *kinds: str) -> Entry | None:
+    """The last of these before the reading, on its area or on all."""
+    uid = next((area.uid for area in job.areas if area.name == new.area), None)
+    before = [entry for entry in job.of_kind(*kinds, area=uid) if entry.happened <= new.happened]
+    return before[-1] if before else None
+
+
+def _day(instant: datetime, zone: tzinfo) -> str:
+    return write_date(instant.astimezone(zone).date())

@@ -1,0 +1,66 @@
+"""A terminal that goes away: the screens leave quietly, once everything is written."""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import select
+import signal
+import sys
+from collections.abc import Callable
+from contextvars import copy_context
+from threading import Thread
+from time import sleep
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from finishlog.tui.app import FinishlogApp
+
+GRACE_S = 3.0
+"""Seconds to leave in, after the last write. Text that is stuck on its way to the terminal can hold the loop."""
+STEP_S = 0.1
+STATUS = 129
+"""Of a program that had to be ended by a hangup: 128 and the number of the signal."""
+
+
+def watch(app: FinishlogApp) -> None:
+    """Leave when the terminal hangs up. Else its end is read as "no keys" for ever, at the cost of a core."""
+    if sys.platform == "win32" or app.is_headless:
+        return
+    terminals = [fd for fd in (0, 1, 2) if os.isatty(fd)]
+    if 0 not in terminals:
+        return
+    loop, context = asyncio.get_running_loop(), copy_context()
+
+    def wait() -> None:
+        if _hung_up(0):
+            _let_go(terminals)
+            loop.call_soon_threadsafe(app.action_leave, context=context)
+            _end_after_grace(lambda: app.work.writing)
+
+    Thread(target=wait, name="hangup", daemon=True).start()
+    if signal.getsignal(signal.SIGHUP) is signal.SIG_DFL:
+        loop.add_signal_handler(signal.SIGHUP, app.action_leave)
+
+
+def _hung_up(terminal: int) -> bool:
+    """Wait for it: True when it has gone, False where this cannot be told."""
+    end = select.poll()
+    end.register(terminal, 0)
+    return any(event & select.POLLHUP for _, event in end.poll())
+
+
+def _let_go(terminals: list[int]) -> None:
+    """What is still said goes nowhere, instead of failing half-way."""
+    nowhere = os.open(os.devnull, os.O_RDWR)
+    for fd in terminals:
+        os.dup2(nowhere, fd)
+    os.close(nowhere)
+
+
+def _end_after_grace(writing: Callable[[], bool]) -> None:
+    left = GRACE_S
+    while left > 0:
+        sleep(STEP_S)
+        left = GRACE_S if writing() else left - STEP_S
+    os._exit(STATUS)
