@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import importlib.util
 import json
 import os
@@ -21,6 +22,12 @@ NOW = "2026-06-16T07:40:00-05:00"
 def pytest_xdist_auto_num_workers() -> int:
     """Half as many again as there are cores: what drives the screens waits more than it works."""
     return (os.cpu_count() or 1) * 3 // 2
+
+
+def pytest_collection_finish() -> None:
+    """What was collected stays to the end: looking for garbage in it again and again only takes time."""
+    gc.collect()
+    gc.freeze()
 
 
 @dataclass(frozen=True)

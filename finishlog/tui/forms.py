@@ -26,6 +26,8 @@ if TYPE_CHECKING:
     from textual.app import ComposeResult
     from textual.timer import Timer
 
+    from finishlog.tui.widgets.canvas import Painter
+
 LABEL = 17
 SHOWN = 6
 """Choices that are open at a time."""
@@ -86,18 +88,15 @@ class Field(Vertical):
         self._touched = False
 
     def compose(self) -> ComposeResult:
+        """What stands under the line comes when it is needed: most of a long form's fields never do."""
         with Horizontal():
             yield Block(classes="label")
             yield self.entry
             yield Block(classes="echo")
-        yield Block(classes="choices")
-        yield Block(classes="wrong")
 
     def on_mount(self) -> None:
         self.query_one(".label", Block).show(self._paint_label)
         self.query_one(".echo", Block).show(self._paint_echo)
-        self.query_one(".choices", Block).show(self._paint_choices)
-        self.query_one(".wrong", Block).show(self._paint_wrong)
         self._understand()
 
     @property
@@ -114,7 +113,7 @@ class Field(Vertical):
         """Other choices from now on: they hang on another field."""
         if choices != self.choices:
             self.choices, self._mark = choices, 0
-            self.query_one(".choices", Block).repaint()
+            self._repaint_under()
 
     def fill(self, text: str) -> None:
         self.entry.value = typeable(text)
@@ -141,6 +140,17 @@ class Field(Vertical):
         """Something found wrong elsewhere belongs to this field."""
         self._show(error, tell=True)
 
+    def _under(self, name: str, painter: Painter) -> None:
+        """A block under the line, made when it is first needed."""
+        if not self.query(f".{name}"):
+            block = Block(classes=name)
+            block.show(painter)
+            self.mount(block)
+
+    def _repaint_under(self) -> None:
+        for block in self.query(".choices").results(Block):
+            block.repaint()
+
     def _understand(self) -> InputError | None:
         text = self.value.strip()
         self._echo = ""
@@ -162,6 +172,8 @@ class Field(Vertical):
         if error is None and self._wrong is None:
             return
         self._wrong = error
+        if error is not None:
+            self._under("wrong", self._paint_wrong)
         self.set_class(error is not None, "-wrong")
         for part in self.query(Block):
             part.repaint()
@@ -175,7 +187,7 @@ class Field(Vertical):
         self._mark = 0
         self._typing = self.set_timer(TYPING, self._rested)
         if self.is_open:
-            self.query_one(".choices", Block).repaint()
+            self._repaint_under()
 
     def _rested(self) -> None:
         self._typing = None
@@ -225,8 +237,10 @@ class Field(Vertical):
     def _open(self, yes: bool) -> None:
         if not yes and not self.is_open:
             return
+        if yes and self.choices:
+            self._under("choices", self._paint_choices)
         self.set_class(yes and bool(self.choices), "-open")
-        self.query_one(".choices", Block).repaint()
+        self._repaint_under()
         if yes:
             self.call_after_refresh(self.scroll_visible, animate=False)
 

@@ -343,20 +343,25 @@ class Stage:
     async def settle(self) -> None:
         """Wait until nothing typed is waiting, no worker is under way and no message stands in a queue.
 
-        Three times in a row: what one message sets off is one of the next. By queues, not by the clock, so that
-        a busy machine is waited for. Fails after some ten seconds.
+        Before a pause and after it: what one message sets off is one of the next. By queues, not by the clock,
+        so that a busy machine is waited for. Fails after some ten seconds.
         """
-        quiet = 0
         for _ in range(1000):
-            if self._rests():
-                await (self.pilot.pause() if quiet == 1 else self.pilot._wait_for_screen())
-                quiet = quiet + 1 if self._rests() else 0
-                if quiet == 3:
+            if await self._quiet():
+                await self.pilot.pause()
+                if await self._quiet():
                     return
             else:
-                quiet = 0
                 await asyncio.sleep(0.01)
         raise AssertionError("the screens did not come to rest")
+
+    async def _quiet(self) -> bool:
+        for _ in range(2):
+            for _ in range(8):
+                await asyncio.sleep(0)
+            if not self._rests():
+                return False
+        return True
 
     def _rests(self) -> bool:
         frame = self.app.frame
@@ -385,9 +390,15 @@ class Stage:
 
     async def fill(self, key: str, text: str) -> None:
         """Text in place of what stands in a field."""
-        self.field(key).entry.focus()
+        await self.put(key, text)
+        await self.settle()
+
+    async def put(self, key: str, text: str) -> None:
+        """The same, without waiting until it was understood."""
+        entry = self.field(key).entry
+        entry.focus()
         await self.pilot.pause(0)
-        await self.enter(text)
+        entry.post_message(Paste(text))
 
     def toast(self) -> str:
         return " ".join(note.message for note in self.app._notifications)

@@ -66,11 +66,12 @@ async def test_a_pour_from_the_card_in_under_three_minutes_of_typing(open_log: O
         for key in order:
             if key in left:
                 text = left.pop(key)
-                await stage.fill(key, text)
+                await stage.put(key, text)
                 keys += len(text)
             if left:
                 keys += 1
         assert not left
+        await stage.settle()
         await stage.press("ctrl+s")
         keys += 1
         print(f"keys of a pour from the card: {keys}, {keys / 5:.0f} s at five a second")
