@@ -48,10 +48,11 @@ class Terminal:
             self.read(0.2)
 
     def press(self, *keys: bytes) -> None:
-        """One after another, each when nothing comes any more."""
+        """One after another, each when nothing comes any more, or after a second: progress never rests."""
         for key in keys:
             os.write(self.master, key)
-            while self.read(0.4):
+            end = time.perf_counter() + 1
+            while time.perf_counter() < end and self.read(0.4):
                 pass
 
     def seconds(self, key: bytes) -> float:
