@@ -74,7 +74,9 @@ def job(services: Services, handle: str, area: str | None = None, by: Sequence[f
     wanted = found.areas if one is None else (one,)
     ordered = sorted(wanted, key=lambda one: one.kind != "field")
     zone = ZoneInfo(found.site.zone)
-    scene = _Scene(services, found.handle, zone, services.clock(), shop, tuple(map(float, by)))
+    scene = _Scene(
+        services, found.handle, zone, services.clock(), shop, tuple(map(float, by)), found.state == "planned"
+    )
     tracks = [*_areas(scene, found, ordered, rows), *_samples(scene, ordered, rows, area is None)]
     state = learning.state(services)
     age = None if poured is None else _days(scene.now - poured)
@@ -93,6 +95,7 @@ class _Scene:
     now: datetime
     shop: Shop
     by: tuple[float, ...]
+    planned: bool = False
 
 
 def _areas(
@@ -141,7 +144,7 @@ def _track(
     empty = ColorTrack(area, sample, spot, _readings(rows, None, None, scene.zone), (), (), None, None, None, None,
                        None, None, recipe_jobs, ())  # fmt: skip
     if poured is None:
-        return replace(empty, flags=(color_flags.NO_POUR,))
+        return replace(empty, flags=(color_flags.PLANNED if scene.planned else color_flags.NO_POUR,))
     if not held.curve and not held.late and not recipe_jobs:
         on = _day(poured, scene.shop.final_color_day, scene.zone)
         return replace(empty, final_color_on=on, flags=tuple(color_flags.unread(held)))

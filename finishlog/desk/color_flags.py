@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from finishlog.records.color import ColorReading, ColorTrack
 
 NO_POUR = "The end of the pour was not logged, so no reading has an age and nothing can be forecast."
+PLANNED = "Not poured yet: there is nothing to forecast. What its test slabs tell is for the blend."
 FEW = 5
 _BELIEVED = 0.05
 _SAME_DAY, _FAR_APART, _STILL = 1.0, 8.0, 1.0

@@ -243,6 +243,15 @@ def test_without_the_end_of_a_pour_nothing_is_forecast(yard: Yard) -> None:
         color.keep_forecast(yard.services, job.handle)
 
 
+def test_a_planned_job_says_that_it_is_not_poured(yard: Yard) -> None:
+    with yard.services.log().writing() as log:
+        job = log.add_job(
+            NewJob("stub", NewCustomer("Odo Tatterby"), NewSite("9 Kettle Row"), areas=(NewArea("field"),),
+                   state="planned")
+        )  # fmt: skip
+    assert yard.field(job.handle).flags == (color_flags.PLANNED,)
+
+
 def test_nothing_read_and_no_history_says_so_and_history_of_the_recipe_is_enough(yard: Yard) -> None:
     alone = yard.pour("alone", 2, own=True)
     assert yard.field(alone).forecast == ()
