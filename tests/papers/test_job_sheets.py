@@ -54,6 +54,7 @@ def test_no_customer_reads_odds_doses_lots_or_our_notes(services: Services) -> N
         assert not any(entry.note and entry.note[:25] in text for entry in page.job.entries)
 
 
+@pytest.mark.long
 def test_every_customer_s_sheet_is_one_page(services: Services) -> None:
     some = [(handle, "letter") for handle in handles(services)] + [
         (handle, "a4") for handle in (MANY, REFERENCE, "swizzlecote-carport")

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+import pytest
+
 from finishlog.tui.screens.day import DayScreen
 from finishlog.tui.screens.job import JobScreen
 from finishlog.tui.screens.new_job import NewJobScreen
@@ -86,6 +88,7 @@ async def test_a_pour_from_the_card_in_under_three_minutes_of_typing(open_log: O
         assert "load 2.00 yd³, Wet Biscuit 7.5 lb, ticket 40732" in stage.text
 
 
+@pytest.mark.long
 async def test_another_load_keeps_what_was_typed(open_log: Open) -> None:
     async with open_log() as stage:
         await new_job(stage)
@@ -98,6 +101,7 @@ async def test_another_load_keeps_what_was_typed(open_log: Open) -> None:
         assert isinstance(stage.app.screen, JobScreen), stage.text
 
 
+@pytest.mark.long
 async def test_a_half_written_card_is_offered_again(open_log: Open) -> None:
     async with open_log() as stage:
         await new_job(stage)

@@ -62,7 +62,7 @@ async def test_two_keys_from_the_first_screen_to_the_plan_and_save(services: Ser
         assert "planned Jun 2026" in stage.text
 
 
-@pytest.mark.parametrize("most", [6, pytest.param(1000, marks=pytest.mark.long)])
+@pytest.mark.parametrize("most", [2, pytest.param(1000, marks=pytest.mark.long)])
 async def test_every_demo_job_can_be_opened(services: Services, drive, most: int) -> None:  # type: ignore[no-untyped-def]
     app = FinishlogApp(services)
     async with app.run_test(size=(80, 24)) as pilot:

@@ -252,6 +252,7 @@ async def live(app: FinishlogApp, drive: Any, clock: Clock, folder: Path, by_key
     return life
 
 
+@pytest.mark.long
 async def test_a_short_life_rinsed_late_sealed_on_the_second_try_and_resealed(
     drive: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
