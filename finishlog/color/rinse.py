@@ -44,8 +44,6 @@ OUTSIDE = 0.15
 DRAWS = 2000
 FEWEST = 3
 """Settled slabs from which on the crew's own habit is used."""
-BY_EYE_SD = 0.10
-"""How far release left is off where it was judged by eye: assumed, from memory."""
 ODD = 9.0
 """Squared standardized distance from which on a slab teaches less: three sd."""
 _ROUNDS = 40

@@ -11,15 +11,12 @@ from fractions import Fraction
 from finishlog.records.log import Area, Job
 from finishlog.records.shop import Shop
 from finishlog.records.writing import NewEntry
-from finishlog.units import exact, write_number
+from finishlog.units import GALLONS_IN, POUNDS_IN, exact, write_number
 
 FAR = 10
 """Times the usual amount of a powder, a pigment or a liquid release."""
 FAR_COAT = 5
 """Times the usual coverage of a coat, or that part of it."""
-
-_LB = {"lb": Fraction(1), "oz": Fraction(1, 16), "kg": 1 / Fraction("0.45359237")}
-_GAL = {"gal": Fraction(1), "fl oz": Fraction(1, 128), "L": 1 / Fraction("3.785411784")}
 
 
 def doubts(new: NewEntry, job: Job, shop: Shop) -> Iterator[str]:
@@ -37,7 +34,7 @@ def doubts(new: NewEntry, job: Job, shop: Shop) -> Iterator[str]:
 
 
 def _coat(new: NewEntry, job: Job, shop: Shop) -> Iterator[str]:
-    gallons = _used(new, "sealer", _GAL)
+    gallons = _used(new, "sealer", GALLONS_IN)
     told = exact(new.coat.area_ft2) if new.coat and new.coat.area_ft2 else None
     surface = told or _surface(job, new.area)
     if not gallons or not surface:
@@ -50,7 +47,7 @@ def _coat(new: NewEntry, job: Job, shop: Shop) -> Iterator[str]:
 
 
 def _spread(new: NewEntry, job: Job, kind: str, usual: Fraction) -> Iterator[str]:
-    rate, pounds = new.facts.get("lb_per_100ft2"), _used(new, kind, _LB)
+    rate, pounds = new.facts.get("lb_per_100ft2"), _used(new, kind, POUNDS_IN)
     surface = _surface(job, new.area)
     said = f"usually it is {write_number(usual)} lb/100 ft²."
     if pounds and surface and pounds / surface * 100 > usual * FAR:
@@ -60,7 +57,7 @@ def _spread(new: NewEntry, job: Job, kind: str, usual: Fraction) -> Iterator[str
 
 
 def _liquid(new: NewEntry, job: Job, shop: Shop) -> Iterator[str]:
-    gallons, surface = _used(new, "liquid release", _GAL), _surface(job, new.area)
+    gallons, surface = _used(new, "liquid release", GALLONS_IN), _surface(job, new.area)
     usual = shop.liquid_release_ft2_per_gal
     if gallons and surface and surface / gallons < usual / FAR:
         said = f"usually it is {write_number(usual)} ft²/gal."
@@ -69,7 +66,7 @@ def _liquid(new: NewEntry, job: Job, shop: Shop) -> Iterator[str]:
 
 def _pigment(new: NewEntry, shop: Shop) -> Iterator[str]:
     """Of a load whose yards are not known it is asked what a full truck would hold."""
-    pounds = _used(new, "pigment", _LB)
+    pounds = _used(new, "pigment", POUNDS_IN)
     yards = exact(new.load.yards) if new.load and new.load.yards else None
     usual = shop.cementitious_lb_per_yd3 * shop.color_percent / 100
     if pounds > usual * FAR * (yards or shop.truck_yd3):

@@ -7,15 +7,14 @@ from fractions import Fraction
 
 from finishlog.records.log import Area, Entry, Job, MaterialUse
 from finishlog.records.plan import BagMix, BagPigment
-from finishlog.units import exact
+from finishlog.units import POUNDS_IN, exact
 
 MIXES = ("overlay mix", "repair mix")
-_LB = {"lb": Fraction(1), "oz": Fraction(1, 16), "kg": 1 / Fraction("0.45359237")}
 
 
 def pounds_of(use: MaterialUse) -> Fraction | None:
     """What was used, in pounds; None where it was not weighed."""
-    factor = _LB.get(use.unit)
+    factor = POUNDS_IN.get(use.unit)
     return None if use.amount is None or factor is None else exact(use.amount) * factor
 
 

@@ -10,9 +10,14 @@ from finishlog.records.log import Area, Entry, Job
 SETTLED_DAY = 28
 """Days from which a reading tells how a slab turned out, where the shop's `first_comparable_day` is not at hand."""
 BY_EYE_SD_PERCENT = 10.0
-"""How far off release left is where it was judged by eye: assumed, from memory. As `color.rinse.BY_EYE_SD`."""
+"""How far off release left is where it was judged by eye: assumed, from memory."""
 LEAST_SD_PERCENT = 2.0
-"""No photo is surer: `color.rinse.MODEL_SD`."""
+"""No photo is surer: the model's own error, `color.rinse.MODEL_SD`, which takes numpy to load."""
+
+
+def sure(told_sd: float | None) -> float:
+    """The sd of a measured share in percent: never under the model's own error; untold, as judged by eye."""
+    return BY_EYE_SD_PERCENT if told_sd is None else max(float(told_sd), LEAST_SD_PERCENT)
 
 
 def left(
@@ -38,5 +43,5 @@ def _told(job: Job, area: Area, settled: datetime) -> Iterator[tuple[float, floa
             continue
         if entry.happened < settled or not isinstance(left, int | float) or not isinstance(sd, int | float):
             continue
-        if max(float(sd), LEAST_SD_PERCENT) < BY_EYE_SD_PERCENT:
-            yield max(float(sd), LEAST_SD_PERCENT), float(left)
+        if sure(sd) < BY_EYE_SD_PERCENT:
+            yield sure(sd), float(left)

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from finishlog.desk import placed_left
 from finishlog.desk.services import Services
 from finishlog.desk.words import count
 from finishlog.inputs.blend import PHOTO_SD
@@ -89,7 +90,7 @@ def habit(log: Reader, handle: str, shop: Shop) -> Habit:
         if line.release_left_percent is not None and line.state != "planned" and line.handle != handle
         and all(job != line.handle for job, _ in settled)
     ]  # fmt: skip
-    past = [*settled.values(), *((percent, 100 * rinse.BY_EYE_SD) for percent in judged)]
+    past = [*settled.values(), *((percent, placed_left.BY_EYE_SD_PERCENT) for percent in judged)]
     found = rinse.learn(
         [percent / 100 for percent, _ in past],
         float(shop.release_left_percent) / 100,
@@ -102,7 +103,6 @@ def _measured(
     rows: Sequence[LearningRow], settled_day: int, without: str
 ) -> dict[tuple[str, str | None], tuple[float, float]]:
     """Release left and its sd, percent, by slab: the surest reading of a field that is dry and has settled."""
-    from finishlog.color import rinse
     from finishlog.desk.color_learned import age_days
 
     found: dict[tuple[str, str | None], tuple[float, float]] = {}
@@ -112,8 +112,7 @@ def _measured(
             continue
         if row.reading.sample is not None or row.reading.damp:
             continue
-        sd = row.release_left_sd_percent
-        sure = 100 * rinse.BY_EYE_SD if sd is None else max(sd, 100 * rinse.MODEL_SD)
+        sure = placed_left.sure(row.release_left_sd_percent)
         slab = row.job, row.area
         if slab not in found or sure <= found[slab][1]:
             found[slab] = left, sure

@@ -12,11 +12,7 @@ from finishlog.records.log import Area, Entry, Job, MaterialUse
 from finishlog.records.shop import Shop
 from finishlog.trade.compatibility import chemistry_of
 from finishlog.trade.sealer import dry_mil
-from finishlog.units import exact
-from finishlog.units.tables import QUANTITIES
-
-_GAL = QUANTITIES["liquid_gal"].factors
-_UNITS = {"gal": _GAL["gal"], "fl oz": _GAL["floz"], "L": _GAL["l"]}
+from finishlog.units import GALLONS_IN, exact
 
 
 @dataclass
@@ -96,7 +92,9 @@ def chemistry_on(job: Job, area: str | None) -> str | None:
 
 
 def _gallons(sealers: list[MaterialUse]) -> Fraction | None:
-    amounts = [exact(use.amount) * _UNITS[use.unit] for use in sealers if use.amount and use.unit in _UNITS]
+    amounts = [
+        exact(use.amount) * GALLONS_IN[use.unit] for use in sealers if use.amount and use.unit in GALLONS_IN
+    ]
     return sum(amounts, Fraction(0)) if amounts and len(amounts) == len(sealers) else None
 
 

@@ -14,15 +14,15 @@ from fractions import Fraction
 from finishlog.records.answers import StockMove, Swept, UsedMaterial
 from finishlog.records.log import Product
 from finishlog.records.shelf import Enough, ShelfLot, Take, Wanted
-from finishlog.units import QUANTITIES, exact, write_number
+from finishlog.units import GALLONS_IN, POUNDS_IN, exact, write_number
 
 F = Fraction
 ZERO = F(0)
-_MASS, _LIQUID = QUANTITIES["mass_lb"].factors, QUANTITIES["liquid_gal"].factors
 _BASE = {
-    "lb": ("lb", F(1)), "oz": ("lb", _MASS["oz"]), "kg": ("lb", _MASS["kg"]),
-    "gal": ("gal", F(1)), "fl oz": ("gal", _LIQUID["floz"]), "L": ("gal", _LIQUID["l"]), "bag": ("bag", F(1)),
-}  # fmt: skip
+    **{unit: ("lb", factor) for unit, factor in POUNDS_IN.items()},
+    **{unit: ("gal", factor) for unit, factor in GALLONS_IN.items()},
+    "bag": ("bag", F(1)),
+}
 SWEEP = "sweep"
 POWDER = "powder release"
 
@@ -296,7 +296,7 @@ def _lot(lot: str | None) -> str:
 def amount(value: Fraction, unit: str, system: str = "us") -> str:
     """`38.00 lb` as people say it: `38 lb`, `2.5 gal`, `2 bags`."""
     if unit in ("lb", "gal") and system == "metric":
-        factor, unit, places = (_MASS["kg"], "kg", 2) if unit == "lb" else (_LIQUID["l"], "L", 1)
+        factor, unit, places = (POUNDS_IN["kg"], "kg", 2) if unit == "lb" else (GALLONS_IN["L"], "L", 1)
         return f"{write_number(value / factor, places)} {unit}"
     number = write_number(value, 2)
     return f"{number} bag" + ("" if value == 1 else "s") if unit == "bag" else f"{number} {unit}"

@@ -36,7 +36,7 @@ from finishlog.units.reading import (
     shown,
     unit_of,
 )
-from finishlog.units.tables import LB_PER_SACK, QUANTITIES, Dose, Quantity
+from finishlog.units.tables import GALLONS_IN, LB_PER_SACK, POUNDS_IN, QUANTITIES, Dose, Quantity
 from finishlog.units.writing import (
     alike,
     exact,
@@ -52,9 +52,11 @@ from finishlog.units.writing import (
 )
 
 __all__ = [
+    "GALLONS_IN",
     "LB_PER_SACK",
     "LONGEST_TEXT",
     "MONTHS",
+    "POUNDS_IN",
     "QUANTITIES",
     "WEEKDAYS",
     "Dose",

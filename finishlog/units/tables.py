@@ -51,6 +51,10 @@ _AREA = {"ft2": F(1), "yd2": F(9), "in2": F(1, 144), "m2": 1 / _FT**2}
 _VOLUME = {"yd3": F(1), "yd": F(1), "ft3": F(1, 27), "m3": 1 / _YD3, "l": 1 / _YD3 / 1000}
 _MASS = {"lb": F(1), "oz": F(1, 16), "kg": 1 / _LB, "g": 1 / _LB / 1000}
 _LIQUID = {"gal": F(1), "qt": F(1, 4), "pt": F(1, 8), "floz": F(1, 128), "l": 1 / _GAL, "ml": 1 / _GAL / 1000}
+POUNDS_IN = {unit: _MASS[unit] for unit in ("lb", "oz", "kg")}
+"""Pounds in one of each unit that a material is weighed in, as the log has them."""
+GALLONS_IN = {"gal": _LIQUID["gal"], "fl oz": _LIQUID["floz"], "L": _LIQUID["l"]}
+"""Gallons in one of each unit that a liquid is measured in, as the log has them."""
 _CONTENT = {"lb/yd3": F(1), "lb": F(1), "sack": LB_PER_SACK, "sack/yd3": LB_PER_SACK, "kg/m3": _YD3 / _LB}
 _DOSE = {"lb/yd3": F(1), "lb/sack": F(1), "%": F(1), "kg/m3": F(1)}
 _RATE = {"lb/yd3": F(1), "kg/m3": _YD3 / _LB}

@@ -9,6 +9,7 @@ import pytest
 
 from finishlog.color import drying, rinse
 from finishlog.color.rinse import Habit, Known, Patch
+from finishlog.desk import placed_left
 from tests.color import rinse_truth
 
 SEEDS = (11, 12, 13)
@@ -244,3 +245,8 @@ def test_one_absurd_slab_changes_neither_habit_nor_drying() -> None:
     swapped = drying.learn([drying.WetDry(40.0, 98.0, 60.0, 1.0, 1.0, 1.0)])
     assert swapped.share == pytest.approx(usual.share, abs=0.05)
     assert swapped.sd <= usual.sd
+
+
+def test_a_slabs_record_and_the_helper_know_one_least_error() -> None:
+    """The record of a slab is read without numpy, so it says the number again."""
+    assert rinse.MODEL_SD * 100 == placed_left.LEAST_SD_PERCENT
