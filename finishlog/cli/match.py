@@ -46,6 +46,9 @@ def register(commands: Any) -> None:
     match.add_argument(
         "--maker", action="append", default=[], metavar="MAKER", help="the maker on hand; repeat"
     )
+    match.add_argument(
+        "--air", metavar="TEMP", help="the coldest it will be while the slab hardens, like 38F"
+    )
     match.add_argument("--save", metavar="NAME", help="keep the plan as a planned job of this name")
     add_plan_sheets(match)
     match.add_argument("--json", action="store_true", help="one JSON object")
@@ -74,7 +77,13 @@ def request(args: argparse.Namespace) -> PlanRequest:
     """What was asked for. Raises InputError naming the option."""
     from finishlog.inputs.readers import read_name
     from finishlog.records.plan import PlanRequest
-    from finishlog.units import read_content_lb_per_yd3, read_date, read_depth_in, read_depth_off_in
+    from finishlog.units import (
+        read_content_lb_per_yd3,
+        read_date,
+        read_depth_in,
+        read_depth_off_in,
+        read_temperature_f,
+    )
 
     if args.depth is not None:
         _one(args.depth, "--depth", read_depth_in)  # a blank one must not become the old slab's
@@ -91,6 +100,7 @@ def request(args: argparse.Namespace) -> PlanRequest:
         scm_lb_per_yd3=_read(args.scm, "--scm", lambda text: read_content_lb_per_yd3(text, positive=False)),
         lots=tuple(_one(lot, "--lot", read_name) for lot in args.lot),
         makers=tuple(_one(maker, "--maker", read_name) for maker in args.maker),
+        air_f=_read(args.air, "--air", read_temperature_f),
         probes_in=tuple(_one(text, "--probe", read_depth_off_in) for text in args.probe),
     )
 
@@ -138,6 +148,7 @@ def sheet(plan: Plan, units: str = "us") -> str:
         _block("When", list(_days(plan))),
         _odds(plan),
         _block("What differs", [(plan_words.MARKS[d.weight], d.title, d.text) for d in plan.differences]),
+        _block("Then", [(plan_words.MARKS[d.weight], d.title, d.text) for d in plan.then]),
         _bullets("Buried here", plan.buried),
         _bullets("Missing in the record", plan.missing),
         _bullets("Cautions", [f"{c.stage}: {c.text}" for c in plan.cautions]),

@@ -9,7 +9,16 @@ from datetime import date, datetime, time
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from finishlog.desk import bench, plan_days, plan_differences, plan_materials, plan_stages, plan_words, words
+from finishlog.desk import (
+    bench,
+    plan_days,
+    plan_differences,
+    plan_materials,
+    plan_stages,
+    plan_then,
+    plan_words,
+    words,
+)
 from finishlog.desk import placed as placing
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
@@ -105,6 +114,7 @@ def make(services: Services, request: PlanRequest, system: str = "us") -> Plan:
         stages=planned,
         days=plan_days.days(on, placed, shop, system),
         differences=found,
+        then=plan_then.then(job, placed, ZoneInfo(job.site.zone), system),
         cautions=(
             *_small_loads(concrete),
             *(Caution("Order", line) for line in learned.left_out),
@@ -266,7 +276,7 @@ def save(services: Services, plan: Plan, name: str | None = None) -> str:
 def _planned_area(plan: Plan, name: str) -> NewArea:
     old: Area = plan.reference.area
     takeoff = plan.concrete.take_off
-    held = old.recipe.stages if old.recipe else ()
+    held = plan_stages.kept_stages(plan.reference_job, plan.reference)
     recipe = NewRecipe(
         name,
         tuple(plan_stages.new_stages(held, plan.pigment, plan.release)),

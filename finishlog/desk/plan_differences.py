@@ -56,8 +56,10 @@ def _lots(request: PlanRequest, placed: AsPlaced) -> Iterator[Difference]:
     said = {lot.casefold() for lot in request.lots}
     new = tuple(lot for lot in request.lots if lot.casefold() not in {t.casefold() for t in then})
     if new:
-        was = f", then {words.listed(then)}" if then else ", not logged then"
-        yield Difference("lot", "Lots", f"{words.listed(new)}{was}: pour a sample, it tells most", "act")
+        was = f"was {words.listed(then)}" if then else "not logged then"
+        yield Difference(
+            "lot", "Lots", f"{was}, now {words.listed(new)}: pour a sample, it tells most", "act"
+        )
     open_ = [(name, lots) for name, lots in every if not said & {lot.casefold() for lot in lots}]
     for name, lots in open_[
         len(new) :
@@ -76,9 +78,9 @@ def _makers(request: PlanRequest, placed: AsPlaced) -> Iterator[Difference]:
     then = {m for p in placed.pigments if (m := p.maker)} | ({placed.release_maker} - {None})
     new = [m for m in request.makers if m.casefold() not in {str(t).casefold() for t in then}]
     if new:
-        was = f"then {words.listed(sorted(map(str, then)))}" if then else "not logged then"
+        was = f"was {words.listed(sorted(map(str, then)))}" if then else "not logged then"
         yield Difference(
-            "maker", "Maker", f"{words.listed(new)}, {was}: the same shade name is another color", "act"
+            "maker", "Maker", f"{was}, now {words.listed(new)}: the same shade name is another color", "act"
         )
 
 
@@ -86,7 +88,7 @@ def _cement(request: PlanRequest, placed: AsPlaced, system: str) -> Iterator[Dif
     kinds = {m.cement_kind for m in placed.mixes if m.cement_kind}
     if request.cement_kind and kinds and request.cement_kind.casefold() not in {k.casefold() for k in kinds}:
         yield Difference(
-            "cement", "Cement", f"{request.cement_kind}, then {words.listed(sorted(kinds))}", "act"
+            "cement", "Cement", f"was {words.listed(sorted(kinds))}, now {request.cement_kind}", "act"
         )
     elif not request.cement_kind:
         then = f"then {words.listed(sorted(kinds))}; " if kinds else "not logged then; "
@@ -111,15 +113,29 @@ def _content(request: PlanRequest, placed: AsPlaced, system: str) -> Iterator[Di
         ("scm", "Other cementitious", request.scm_lb_per_yd3, mix.scm_lb_per_yd3 if mix else None),
     )
     for key, title, now, then in pairs:
-        was = "not logged then" if then is None else f"then {_content_rate(then, system)}"
+        rate = "" if then is None else _content_rate(then, system)
         if now is not None and then is not None and not alike(now, then):
-            yield Difference(key, title, f"{_content_rate(now, system)}, {was}", "act")
+            yield Difference(key, title, f"was {rate}, now {_content_rate(now, system)}", "act")
         elif now is not None and then is None:
-            yield Difference(key, title, f"{_content_rate(now, system)}; {was}", "know")
+            yield Difference(key, title, f"not logged then, now {_content_rate(now, system)}", "know")
         elif now is None and key == "cement_content":
+            was = f"then {rate}" if rate else "not logged then"
             yield Difference(key, title, f"{was}; ask the plant", "ask")
         elif now is None and then and request.cement_lb_per_yd3 is not None:
-            yield Difference(key, title, f"not given, so none was counted; {was}: ask the plant", "act")
+            yield Difference(key, title, f"not given, so the {rate} of then are kept; ask the plant", "ask")
+    if not mix and request.cement_lb_per_yd3 is not None and request.scm_lb_per_yd3 is None:
+        yield from _mixed_scm(placed, system)
+
+
+def _mixed_scm(placed: AsPlaced, system: str) -> Iterator[Difference]:
+    """Other cementitious that nobody gave, of an old slab with more than one mix."""
+    then = sorted({m.scm_lb_per_yd3 or 0.0 for m in placed.mixes})
+    if any(then):
+        rates = words.listed(_content_rate(value, system) for value in then)
+        kept = "kept" if len(then) == 1 else "which is kept is not known, so the old dose by the yard is"
+        yield Difference(
+            "scm", "Other cementitious", f"not given; then {rates}, {kept}: ask the plant", "ask"
+        )
 
 
 def _content_rate(value: Fraction | float, system: str) -> str:
@@ -141,7 +157,7 @@ def _plant(request: PlanRequest, on: date, placed: AsPlaced, system: str) -> Ite
         was = f"then {words.listed(then)}; " if then else "not logged then; "
         yield Difference("plant", "Plant", f"{was}ask for the same plant and mix", "ask")
     elif then and request.plant.casefold() not in {t.casefold() for t in then}:
-        yield Difference("plant", "Plant", f"{request.plant}, then {words.listed(then)}", "act")
+        yield Difference("plant", "Plant", f"was {words.listed(then)}, now {request.plant}", "act")
     for mix in placed.mixes:
         if mix.valid_to is not None and mix.valid_to < on:
             yield Difference(
@@ -158,9 +174,7 @@ def switched(
         for new, since in sent:
             changes = _changed(old, new, system) if old.number and new.number == old.number else ""
             if changes and new.uid not in {m.uid for m in placed.mixes}:
-                text = (
-                    f"{old.plant}, mix {old.number}: {changes} since {write_date(since)}; ask before ordering"
-                )
+                text = f"{old.plant}, mix {old.number}: {changes}, since {write_date(since)}; ask before ordering"
                 found.append(Difference("mix_switched_since", "Mix since", text, "act"))
     return tuple(found[-1:])
 
@@ -169,7 +183,7 @@ def _changed(old: Mix, new: Mix, system: str) -> str:
     """What differs between two stated mixes; what either does not state is left out."""
     kinds = (("", old.cement_kind, new.cement_kind), ("mill ", old.cement_mill, new.cement_mill))
     said = [
-        f"{name}{now}, then {then}"
+        f"{name}was {then}, now {now}"
         for name, then, now in kinds
         if then and now and then.casefold() != now.casefold()
     ]
@@ -179,7 +193,7 @@ def _changed(old: Mix, new: Mix, system: str) -> str:
     )
     for name, was, now in contents:
         if was is not None and now is not None and not alike(was, now):
-            said.append(f"{name} {_content_rate(now, system)}, then {_content_rate(was, system)}")
+            said.append(f"{name} was {_content_rate(was, system)}, now {_content_rate(now, system)}")
     return "; ".join(said)
 
 
@@ -197,8 +211,8 @@ def _dose(
     if pigment is not None and pigment.other_dose_lb_per_yd3 is not None:
         yield Difference(
             "dose", "Dose",
-            f"{_rate(pigment.dose_lb_per_yd3, system)} keeps the ratio to cementitious; "
-            f"{_rate(pigment.other_dose_lb_per_yd3, system)} went in then",
+            f"was {_rate(pigment.other_dose_lb_per_yd3, system)}, now {_rate(pigment.dose_lb_per_yd3, system)}: "
+            "that keeps the ratio to cementitious",
             "act",
         )  # fmt: skip
     if placed.over_limit and request.cement_lb_per_yd3 is None:
@@ -241,7 +255,7 @@ def _day(on: date, placed: AsPlaced) -> Iterator[Difference]:
 def _season(on: date, placed: AsPlaced) -> Iterator[Difference]:
     if placed.poured_on and words.season(on) != words.season(placed.poured_on):
         yield Difference(
-            "season", "Season", f"{words.season(on)} now, {words.season(placed.poured_on)} then", "know"
+            "season", "Season", f"was {words.season(placed.poured_on)}, now {words.season(on)}", "know"
         )
 
 

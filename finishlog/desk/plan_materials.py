@@ -64,8 +64,20 @@ def _contents(
     contents = {m.cementitious_lb_per_yd3 for m in placed.mixes}
     only = contents.pop() if len(contents) == 1 else None
     cement = request.cement_lb_per_yd3
-    now = None if cement is None else cement + (request.scm_lb_per_yd3 or Fraction(0))
+    rest = scm_of(request, placed)
+    now = None if cement is None or rest is None else cement + rest
     return (None if only is None else exact(only)), now, cement
+
+
+def scm_of(request: PlanRequest, placed: AsPlaced) -> Fraction | None:
+    """Other cementitious of the new mix: as stated, else the old slab's own is kept; none where none is known.
+
+    None where the old slab had mixes with different ones.
+    """
+    if request.scm_lb_per_yd3 is not None:
+        return request.scm_lb_per_yd3
+    kept = {exact(mix.scm_lb_per_yd3 or 0.0) for mix in placed.mixes} or {Fraction(0)}
+    return kept.pop() if len(kept) == 1 else None
 
 
 def _pigment_share(pigments: Sequence[PlacedPigment]) -> Fraction:

@@ -6,16 +6,17 @@ What was logged on the day is laid over what the recipe had planned; products co
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from fractions import Fraction
 
-from finishlog.records.log import Entry, Job, Stage, StageMaterial
+from finishlog.desk.plan_then import fact
+from finishlog.records.log import Area, Entry, Fact, Job, MaterialUse, Stage, StageMaterial
 from finishlog.records.plan import AsPlaced, Caution, PigmentPlan, PlanStage, ReleasePlan, StageNeed
 from finishlog.records.shop import Shop
 from finishlog.records.writing import NewProduct, NewStage, NewStageMaterial
 from finishlog.trade import release, stages
 from finishlog.trade.cautions import cautions
-from finishlog.trade.stages.base import Param, StageKind
-from finishlog.units import write, write_number
+from finishlog.trade.stages.base import StageKind
 
 _RECKONED = ("integral_color", "powder_release", "seal")
 """Stages whose material the plan states by itself, to the ounce or the coat."""
@@ -36,62 +37,67 @@ def plan_stages(
     job: Job, placed: AsPlaced, area_ft2: Fraction, volume_yd3: Fraction, shop: Shop, system: str = "us"
 ) -> tuple[PlanStage, ...]:
     """The reference's stages in the order of work, each with its facts, products and needs."""
+    alone = len(job.areas) == 1
     return tuple(
-        _stage(kind, stage, entry, area_ft2, volume_yd3, shop, system)
+        _stage(kind, stage, entry, area_ft2, volume_yd3, shop, system, placed.area if alone else None)
         for kind in stages.KINDS
         for stage, entry in _held(kind, job, placed)
     )
 
 
 def _held(kind: StageKind, job: Job, placed: AsPlaced) -> Iterator[tuple[Stage | None, Entry | None]]:
-    """Each planned stage of the kind beside what was logged of it; what was only logged stands alone."""
+    """Each planned stage of the kind beside what was logged of it; what was only logged stands alone.
+
+    What is logged as another kind (color, with its load) and coats, reckoned one by one, are told by `plan_then`.
+    """
     recipe = placed.area.recipe
     planned = [s for s in recipe.stages if s.kind == kind.key] if recipe else []
-    done = [] if kind.logged_as != kind.key else list(job.of_kind(kind.key, area=placed.area.uid))
-    if not kind.repeatable:
-        done = done[-1:]
-    if kind.key == "seal":
-        done = []  # coats are reckoned coat by coat
+    by_itself = not kind.logged_as and kind.key != "seal"
+    done = list(job.of_kind(kind.key, area=placed.area.uid)) if by_itself else []
+    if not kind.repeatable and done:
+        done = [_as_one(done)]
     for i in range(max(len(planned), len(done))):
         yield planned[i] if i < len(planned) else None, done[i] if i < len(done) else None
 
 
+def _as_one(done: list[Entry]) -> Entry:
+    """A stage done in parts, as one: the last word on each fact, and every product once."""
+    facts: dict[str, Fact] = {}
+    uses: dict[tuple[str, str | None], MaterialUse] = {}
+    for entry in done:
+        facts |= entry.facts
+        uses |= {(use.product.uid, use.lot): use for use in entry.materials}
+    return replace(done[-1], facts=facts, materials=tuple(uses.values()))
+
+
 def _stage(
     kind: StageKind, stage: Stage | None, entry: Entry | None,
-    area_ft2: Fraction, volume_yd3: Fraction, shop: Shop, system: str,
+    area_ft2: Fraction, volume_yd3: Fraction, shop: Shop, system: str, only: Area | None,
 ) -> PlanStage:  # fmt: skip
     facts = {**(stage.params if stage else {}), **(entry.facts if entry else {})}
     known = {p.name: facts[p.name] for p in kind.params if p.name in facts}
-    needs = () if kind.key in _RECKONED else kind.needs(known, area_ft2, volume_yd3, shop)
+    rates = _rate_then(kind, entry, only) if entry else {}
+    needs = () if kind.key in _RECKONED else kind.needs({**known, **rates}, area_ft2, volume_yd3, shop)
     return PlanStage(
         kind=kind.key,
         title=kind.title,
-        facts=tuple(_fact(p, known[p.name], system) for p in kind.params if p.name in known),
+        facts=tuple(fact(p, known[p.name], system) for p in kind.params if p.name in known),
         products=_products(stage, entry),
         needs=tuple(StageNeed(n.what, n.amount, n.unit, n.note) for n in needs),
     )
 
 
-def _fact(param: Param, value: object, system: str) -> str:
-    """`Mixing after the color: 10 min`, `Tip to slab: 14 in`."""
-    title = param.title.removesuffix(", min")
-    said = _said(param, value, system)
-    return f"{title}: {said}" if title == param.title else f"{title}: {said} min"
-
-
-def _said(param: Param, value: object, system: str) -> str:
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, int | float):
-        if param.unit and param.unit != "temperature_f":
-            number, space, unit = write(param.unit, Fraction(repr(value)), system).partition(" ")
-            return f"{_short(number)}{space}{unit}"
-        return f"{write_number(value)} °F" if param.unit == "temperature_f" else write_number(value)
-    return str(value).replace("_", " ")
-
-
-def _short(number: str) -> str:
-    return number.rstrip("0").rstrip(".") if "." in number else number
+def _rate_then(kind: StageKind, entry: Entry, only: Area | None) -> dict[str, float]:
+    """As thick as it went on then, where the job's one area was measured and what went on it was weighed."""
+    amounts = [use.amount for use in entry.materials]
+    units = {use.unit for use in entry.materials}
+    total = sum(amount for amount in amounts if amount is not None)
+    if only is None or not only.area_ft2 or None in amounts or not total:
+        return {}
+    if kind.key == "color_hardener" and units == {"lb"}:
+        return {"lb_per_100ft2": total / only.area_ft2 * 100}
+    sprayed = kind.key == "liquid_release" and units == {"gal"} and "coverage_ft2_per_gal" not in entry.facts
+    return {"coverage_ft2_per_gal": only.area_ft2 / total} if sprayed else {}
 
 
 def _products(stage: Stage | None, entry: Entry | None) -> tuple[str, ...]:
@@ -110,10 +116,17 @@ def plan_cautions(planned: tuple[PlanStage, ...], placed: AsPlaced) -> tuple[Cau
             titles.setdefault(kind.key, kind.title)
     if placed.release is not None:
         titles.setdefault("powder_release", "Powder release")
-    if placed.rinse.get("acid_ratio"):
+    if _with_acid(planned):
         titles["acid"] = "Acid"
     found = ((titles[key], cautions(key)) for key in _WORK if key in titles)
     return tuple(Caution(title, " ".join(line.text for line in lines)) for title, lines in found)
+
+
+def _with_acid(planned: tuple[PlanStage, ...]) -> bool:
+    """Whether any rinse had acid in it, or a stain is one that bites."""
+    rinse, stain = stages.kind("rinse").param("acid_ratio"), stages.kind("stain").param("base")
+    biting = (f"{rinse.title}:", f"{stain.title}: reactive")
+    return any(said.startswith(biting) for stage in planned for said in stage.facts)
 
 
 def shades(job: Job, placed: AsPlaced) -> tuple[Caution, ...]:
@@ -128,6 +141,20 @@ def shades(job: Job, placed: AsPlaced) -> tuple[Caution, ...]:
         if ratio is not None or not weighed:
             found.append(release.odd_shades(None if ratio is None else str(ratio), len(uses)))
     return tuple(Caution(kind.title, text) for text in found if text)
+
+
+def kept_stages(job: Job, placed: AsPlaced) -> tuple[Stage, ...]:
+    """The reference's recipe, and after it what was only logged of its stages: the recipe of a planned job."""
+    held = placed.area.recipe.stages if placed.area.recipe else ()
+    return (*held, *(
+        Stage(
+            0, kind.key, {p.name: entry.facts[p.name] for p in kind.planned if p.name in entry.facts},
+            kind.params_version, tuple(StageMaterial(use.product) for use in entry.materials),
+        )
+        for kind in stages.KINDS
+        for stage, entry in _held(kind, job, placed)
+        if stage is None and entry is not None
+    ))  # fmt: skip
 
 
 def new_stages(

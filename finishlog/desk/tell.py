@@ -46,6 +46,7 @@ def plan_json(plan: Plan) -> dict[str, Any]:
         "stages": data(plan.stages),
         "dates": data(plan.days),
         "differences": data(plan.differences),
+        "then": data(plan.then),
         "cautions": data(plan.cautions),
         "buried": list(plan.buried),
         "missing": list(plan.missing),

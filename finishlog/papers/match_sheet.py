@@ -10,7 +10,7 @@ from finishlog.papers.frame import Cell, Frame
 from finishlog.papers.ink import Ink
 from finishlog.papers.leaf import Head, Leaf, one_page
 from finishlog.papers.look import Look
-from finishlog.records.plan import PigmentPlan, PlacedLine, Plan
+from finishlog.records.plan import Difference, PigmentPlan, PlacedLine, Plan
 from finishlog.units import write, write_date, write_weekday, write_weight_lb_oz
 
 SCALES = (1.0, 0.96, 0.92, 0.88, 0.84)
@@ -28,7 +28,9 @@ def _laid(ink: Ink, plan: Plan, given: Look, scale: float) -> Leaf:
     _order(leaf, plan, given.units)
     _loads(leaf, plan, given.units)
     _old_slab(leaf, plan, given.units)
-    _differences(leaf, plan)
+    _stages(leaf, plan, given.units)
+    _differences(leaf, "What differs", plan.differences)
+    _differences(leaf, "Then", plan.then)
     _days(leaf, plan)
     _listed(leaf, "Buried here", plan.buried)
     _listed(leaf, "Not on record", plan.missing)
@@ -113,11 +115,20 @@ def placed_rows(body: Frame, lines: Sequence[PlacedLine]) -> None:
         body.row((Cell(line.label, 48, style.FAINT), Cell(text), figure), hair=line is not lines[-1])
 
 
-def _differences(leaf: Leaf, plan: Plan) -> None:
-    if not plan.differences:
+def _stages(leaf: Leaf, plan: Plan, units: str) -> None:
+    """What the order does not tell of each stage: what it takes, how it was done."""
+    if lines := plan_words.stage_lines(plan, units):
+        with leaf.section("Stages") as (body, _):
+            for title, needs, said in lines:
+                text = "; ".join(part for part in (needs, said) if part)
+                body.row((Cell(title, 80, style.STRONG), Cell(text)))
+
+
+def _differences(leaf: Leaf, name: str, found: Sequence[Difference]) -> None:
+    if not found:
         return
-    with leaf.section("What differs", "! act   ? ask   · know") as (body, _):
-        for differs in plan.differences:
+    with leaf.section(name, "! act   ? ask   · know" if name != "Then" else "! not again") as (body, _):
+        for differs in found:
             mark = Cell(plan_words.MARKS[differs.weight], 8, style.STRONG)
             title = Cell(differs.title, 88, style.STRONG if differs.weight == "act" else style.BODY)
             body.row((mark, title, Cell(differs.text)))

@@ -180,6 +180,7 @@ class PlanRequest:
     makers: tuple[str, ...] = ()
     probes_in: tuple[Fraction, ...] = ()
     name: str | None = None
+    air_f: Fraction | None = None  # as cold as it will be while the slab hardens
 
 
 @dataclass(frozen=True, slots=True)
@@ -319,5 +320,6 @@ class Plan:
     tell_customer: tuple[str, ...]
     odds: Odds | None = None  # for the owner alone
     odds_advice: str = ""  # why there are none, else ""
+    then: tuple[Difference, ...] = ()  # how it was that day, what was amiss first
     shelf: tuple[Enough, ...] = ()
     cost: Cost | None = None  # the owner's: on no sheet for a customer

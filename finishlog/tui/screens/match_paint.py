@@ -13,7 +13,7 @@ from finishlog.tui.text import plain, wrap
 from finishlog.tui.widgets import swatch
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from finishlog.records.plan import Plan
     from finishlog.tui.desks import Look, PlanView
@@ -137,6 +137,8 @@ def rest(plan: Plan, width: int, system: str) -> list[Line]:
         ("The plan", [line for one in order(plan, system, width) for line in one]),
         ("Loads", loads(plan, width, system)),
         ("When", when(plan, width)),
+        ("Stages", stages(plan, width, system)),
+        ("Then", [line for one in then(plan, width) for line in one]),
         ("The odds, not for the customer", odds_block(plan, width)),
         *_closing(plan, width, system),
     ]
@@ -151,9 +153,11 @@ def wide(plan: Plan, width: int, system: str) -> list[Line]:
         ("The plan", [line for one in order(plan, system, room) for line in one]),
         ("Loads", loads(plan, room, system)),
         ("When", when(plan, room)),
+        ("Stages", stages(plan, room, system)),
     ], room)  # fmt: skip
     right = _blocks([
         ("What differs", [line for one in differing(plan, side) for line in one]),
+        ("Then", [line for one in then(plan, side) for line in one]),
         ("The odds, not for the customer", odds_block(plan, side)),
         ("Tell the customer", _bullets(plan.tell_customer, side)),
     ], side)  # fmt: skip
@@ -234,6 +238,26 @@ def differing(plan: Plan, width: int) -> list[list[Line]]:
     rows = [("act", "" if index else "Buried", text) for index, text in enumerate(plan.buried)]
     rows += [("act", day.title, day.warning) for day in plan.days if day.warning]
     rows += [(one.weight, one.title, one.text) for one in plan.differences]
+    return _marked(rows, width)
+
+
+def then(plan: Plan, width: int) -> list[list[Line]]:
+    """How it was that day; what must not be done again first."""
+    return _marked([(one.weight, one.title, one.text) for one in plan.then], width)
+
+
+def stages(plan: Plan, width: int, system: str) -> list[Line]:
+    """What the order does not tell of the stages: what they take, how they were done."""
+    rows = plan_words.stage_lines(plan, system)
+    column = max((len(title) for title, _, _ in rows), default=0) + 2
+    return [
+        line
+        for title, needs, said in rows
+        for line in hanging(Line().muted(title).to(column), "; ".join(p for p in (needs, said) if p), width)
+    ]
+
+
+def _marked(rows: Sequence[tuple[str, str, str]], width: int) -> list[list[Line]]:
     column = min(max((len(title) for _, title, _ in rows), default=0), 12) + 4
     return [_difference(weight, title, text, column, width) for weight, title, text in rows]
 

@@ -1,0 +1,265 @@
+"""How it was that day: the facts of the old slab that are no stage to be done again, most telling first.
+
+What must not be done again, or moved the color, is marked; the rest is good to know. Free notes stay on the job's page.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from zoneinfo import ZoneInfo
+
+from finishlog.desk.words import listed, mix
+from finishlog.records.log import Area, Coat, Entry, Fact, Job, Load, MaterialUse
+from finishlog.records.plan import AsPlaced, Difference
+from finishlog.trade import stages
+from finishlog.trade.events import entry_kind
+from finishlog.trade.stages.base import Param
+from finishlog.units import exact, write, write_date, write_number
+
+NOT_SHOWN: Mapping[str, str] = {
+    "integral_color": "it is logged with its load",
+    "dryness_test": "it told when the old slab could be sealed; the new one is tested by itself",
+    "strip": "it is of the old sealer's care; the coats say what is on the slab",
+    "photo": "the odds and the old slab's color are made of it",
+    "reading": "the odds and the old slab's color are made of it",
+    "approval": "whose sample was signed says nothing of how the slab was made",
+    "change": "the recipe that came of it is the one that is planned",
+    "claim": "it stands on the job's page",
+    "visit": "it is of the old sealer's care",
+    "put_off": "it is of the list of what is due",
+    "care": "it is of the list of what is due",
+    "note": "free words, on the job's page",
+}  # fmt: skip
+"""Kinds of entry of which a plan says nothing, each with why; of every other each fact stands in the plan."""
+
+_DAY = ("load", "bag_mix", "pour", "finishing", "weather", "sweep", "seal", "sample")
+_HAPPENED: Mapping[str, frozenset[Fact]] = {
+    "load.water_against_color": frozenset({"after_color", "both"}),
+    "load.retempered": frozenset({True}),
+    "load.accelerator": frozenset({"chloride"}),
+    "load.drum_clean": frozenset({False}),
+    "pour.subgrade": frozenset({"puddles", "frozen"}),
+    "pour.ran_short": frozenset({True}),
+    "finishing.bleed_water_gone": frozenset({False}),
+    "finishing.sprayed": frozenset({"water", "finishing_aid"}),
+    "stamp.slab_state": frozenset({"soft", "stiff"}),
+    "stamp.mat_wear": frozenset({"worn"}),
+    "cure.touched_color": frozenset({True}),
+    "seal.efflorescence": frozenset({"left"}),
+    "seal.slab_trend": frozenset({"warming"}),
+}
+"""Facts that moved the color or must not be done again, by their values (common practice, no source)."""
+_ANY = ("load.water_after_color_gal", "finishing.burnished_spots", "cure.marks", "sweep.spoiled", "weather.rain_in",
+        "powder_release.reclaimed_percent")  # fmt: skip
+_SAID: Mapping[tuple[str, Fact], str] = {
+    ("finishing.bleed_water_gone", False): "finished on bleed water",
+    ("load.retempered", True): "re-tempered",
+    ("load.drum_clean", False): "the drum was not clean",
+    ("pour.ran_short", True): "ran short",
+}
+
+
+def then(job: Job, placed: AsPlaced, zone: ZoneInfo, system: str = "us") -> tuple[Difference, ...]:
+    """The facts of the day, what was amiss first; of a stage of the plan what its own line does not say."""
+    area = placed.area
+    found = [
+        *_concrete(placed, system),
+        *_place(job, area),
+        *_loads(job, area, system),
+        *(
+            line
+            for kind in _DAY
+            if kind != "load"
+            for entry in job.of_kind(kind, area=area.uid)
+            for line in _line(entry, job, zone, system)
+        ),
+        *(
+            line
+            for kind in stages.KINDS
+            if kind.key not in _DAY
+            for line in _stage(job, kind.key, area, system)
+        ),
+        *_crew(job, area),
+    ]
+    return tuple(sorted(found, key=lambda one: one.weight != "act"))
+
+
+def fact(param: Param, value: Fact, system: str) -> str:
+    """`Mixing after the color: 10 min`, `Tip to slab: 14 in`."""
+    title = param.title.removesuffix(", min")
+    said = _said(param, value, system)
+    return f"{title}: {said}" if title == param.title else f"{title}: {said} min"
+
+
+def _said(param: Param, value: Fact, system: str) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, str):
+        return value.replace("_", " ") if param.choices else value
+    if not param.unit:
+        return write_number(value)
+    if param.unit == "temperature_f" and system == "us":
+        return f"{write_number(value)} °F"
+    number, space, unit = write(param.unit, exact(value), system).partition(" ")
+    return f"{number.rstrip('0').rstrip('.') if '.' in number else number}{space}{unit}"
+
+
+def _concrete(placed: AsPlaced, system: str) -> Iterator[Difference]:
+    """What the plant sent, with what the line of a mix leaves out."""
+    for one in placed.mixes:
+        more = (("mill", one.cement_mill), ("with", one.admixtures), ("sand", one.sand))
+        told = [f"{title} {text}" for title, text in more if text]
+        told += [f"from {write_date(one.valid_from)}"] if one.valid_from else []
+        yield Difference("then_mix", "Mix", "; ".join((mix(one, system), *told)), "know")
+
+
+def _place(job: Job, area: Area) -> Iterator[Difference]:
+    lies = area.exposure if area.exposure != "unknown" else job.site.exposure
+    if lies != "unknown":
+        yield Difference("then_exposure", "Exposure", f"it lies in {lies}", "know")
+
+
+def _loads(job: Job, area: Area, system: str) -> Iterator[Difference]:
+    for number, entry in enumerate(job.of_kind("load"), start=1):
+        load = entry.load
+        if load is None or not here(entry, area):
+            continue
+        name = f"Load {number}, balance" if load.is_balance else f"Load {number}"
+        others = [use for use in entry.materials if use.product.kind != "pigment"]
+        text = (*_wet(load, system), *_uses(others), *_map(load, area, system))
+        yield from _told(entry, name, text, system)
+
+
+def here(entry: Entry, area: Area) -> bool:
+    """Whether a load came to the area: by its map, else by what it was logged on."""
+    serves = dict(entry.load.areas) if entry.load else {}
+    return area.uid in serves if serves else entry.area in (None, area.uid)
+
+
+def _wet(load: Load, system: str) -> Iterator[str]:
+    ends = [
+        (load.slump_in, "slump"),
+        (load.slump_end_in, "at its end" if load.slump_in is not None else "slump at its end"),
+    ]
+    slump = [f"{_inches(value, system)} {words}" for value, words in ends if value is not None]
+    if slump:
+        yield ", ".join(slump)
+    if load.water_gal is not None or load.water_when:
+        much = (
+            "water"
+            if load.water_gal is None
+            else f"{write('liquid_gal', exact(load.water_gal), system)} of water"
+        )
+        yield f"{much} added{f', {load.water_when}' if load.water_when else ''}"
+
+
+def _map(load: Load, area: Area, system: str) -> Iterator[str]:
+    part = dict(load.areas).get(area.uid)
+    if len(load.areas) > 1:
+        much = "part" if part is None else write("volume_yd3", exact(part), system)
+        yield f"{much} of it here"
+    if load.ticket:
+        yield f"ticket {load.ticket}"
+
+
+def _inches(value: float, system: str) -> str:
+    return f"{write_number(value)} in" if system == "us" else write("depth_in", exact(value), system)
+
+
+def _line(entry: Entry, job: Job, zone: ZoneInfo, system: str) -> Iterator[Difference]:
+    on = write_date(entry.happened.astimezone(zone).date())
+    if entry.coat is not None:
+        number = f"Coat {entry.coat.number}" if entry.coat.number else "Coat"
+        name = "Reseal" if entry.coat.reseal else number
+        yield from _told(entry, name, (on, *_uses(entry.materials), *_coat(entry.coat, system)), system)
+    elif entry.sample is not None:
+        yield from _told(entry, f"Sample {entry.sample.number}", tuple(_sample(entry, job)), system)
+    else:
+        name = "Weather, first 72 h" if entry.kind == "weather" else entry_kind(entry.kind).title
+        yield from _told(entry, name, tuple(_uses(entry.materials)), system)
+
+
+def _coat(coat: Coat, system: str) -> Iterator[str]:
+    for value, unit, words in (
+        (coat.area_ft2, "area_ft2", ""), (coat.slab_f, "temperature_f", " slab"), (coat.air_f, "temperature_f", " air"),
+        (coat.humidity_percent, "percent", " humidity"),
+    ):  # fmt: skip
+        if value is not None:
+            yield f"{write(unit, exact(value), system)}{words}"
+
+
+def _sample(entry: Entry, job: Job) -> Iterator[str]:
+    sample = entry.sample
+    assert sample is not None
+    numbers = {load.number: i for i, load in enumerate(job.of_kind("load"), start=1)}
+    if sample.load is not None:
+        yield f"of load {numbers.get(sample.load, '?')}"
+    half = {None: None, True: "half sealed", False: "not half sealed"}[sample.half_sealed]
+    where = f"kept {sample.kept_where}" if sample.kept_where else None
+    cement = f"cement {sample.cement}" if sample.cement else None
+    yield from (part for part in (sample.size, where, half, cement) if part)
+    yield from (f"{write_number(percent)} % {pigment.name}" for pigment, percent in sample.doses)
+
+
+def _uses(uses: Iterable[MaterialUse]) -> Iterator[str]:
+    """`8 lb of Otter Back, lot R-77, reclaimed`."""
+    for use in uses:
+        much = f"{write_number(use.amount)} {use.unit} of " if use.amount is not None else ""
+        lot = f", lot {use.lot}" if use.lot else ""
+        yield f"{much}{use.product.name}{lot}{', reclaimed' if use.reclaimed else ''}"
+
+
+def _told(entry: Entry, title: str, text: tuple[str, ...], system: str) -> Iterator[Difference]:
+    amiss, plain = _facts(entry, entry.facts, system)
+    said = "; ".join((*amiss, *text, *plain))
+    if said:
+        yield Difference(f"then_{entry.kind}", title, said, "act" if amiss else "know")
+
+
+def _facts(entry: Entry, facts: Mapping[str, Fact], system: str) -> tuple[list[str], list[str]]:
+    """What was amiss, then the rest, in the order in which it is asked."""
+    amiss: list[str] = []
+    plain: list[str] = []
+    for param in entry_kind(entry.kind).params:
+        if (value := facts.get(param.name)) is None:
+            continue
+        place = f"{entry.kind}.{param.name}"
+        words = _SAID.get((place, value)) or fact(param, value, system)
+        words = words[:1].lower() + words[1:]
+        (amiss if _is_amiss(place, value) else plain).append(words)
+    return amiss, plain
+
+
+def _is_amiss(place: str, value: Fact) -> bool:
+    return value in _HAPPENED.get(place, ()) or (place in _ANY and bool(value))
+
+
+def _stage(job: Job, key: str, area: Area, system: str) -> Iterator[Difference]:
+    """Of a stage what was amiss and what went into it; of one done in parts, what its other parts had otherwise."""
+    entries = job.of_kind(key, area=area.uid)
+    kind = stages.kind(key)
+    for entry in entries:
+        amiss, _ = _facts(entry, entry.facts, system)
+        others = (
+            () if kind.repeatable or entry is entries[-1] else tuple(_otherwise(entry, entries[-1], system))
+        )
+        text = "; ".join(dict.fromkeys((*amiss, *others, *_uses(entry.materials))))
+        if text:
+            yield Difference(f"then_{key}", kind.title, text, "act" if amiss else "know")
+
+
+def _otherwise(entry: Entry, last: Entry, system: str) -> Iterator[str]:
+    other = {name: value for name, value in entry.facts.items() if last.facts.get(name) != value}
+    amiss, plain = _facts(entry, other, system)
+    yield from (*amiss, *plain)
+
+
+def _crew(job: Job, area: Area) -> Iterator[Difference]:
+    """Who did what there: every crew leaves its trace."""
+    who: dict[str, dict[str, None]] = {}
+    for entry in job.entries:
+        if entry.person and entry.kind not in NOT_SHOWN and here(entry, area):
+            who.setdefault(entry.kind, {})[entry.person] = None
+    if who:
+        said = (f"{entry_kind(kind).verb} by {listed(people)}" for kind, people in who.items())
+        yield Difference("then_crew", "Crew", "; ".join(said), "know")
