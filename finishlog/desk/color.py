@@ -22,6 +22,7 @@ from finishlog.records.color import ColorPoint, ColorReading, ColorTrack, JobCol
 from finishlog.records.log import Area, Job
 from finishlog.records.shop import Shop
 from finishlog.records.writing import NewAdvice
+from finishlog.trade.windows import first_comparable
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -161,14 +162,13 @@ def _filled(
     points = _points(made, ages, poured, scene.zone)
     by_age = {point.age_days: point for point in points}
     lab, cov = made.at(BAND_DAYS)
-    judge = cure.settled_from(made.fit)
     readings = _readings(rows, held, made, scene.zone)
     found = replace(
         empty, readings=readings,
         forecast=tuple(p for p in points if p.age_days != age or age in scene.by),
         band=tuple(zip(map(float, BAND_DAYS), _labs(lab), _sds(cov), strict=True)),
         today=by_age.get(age), final=by_age[final], final_color_on=_day(poured, final, scene.zone),
-        compare_from=_day(poured, judge, scene.zone) if judge is not None else None,
+        compare_from=first_comparable(poured.astimezone(scene.zone).date(), scene.shop),
         sealed=_sealed(state, made, final, poured, scene.zone), damp_preview=_newest_damp(readings),
     )  # fmt: skip
     return replace(found, flags=tuple(color_flags.flags(found, held, state, made)))

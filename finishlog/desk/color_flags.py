@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from finishlog.color.cure import settled_from
 from finishlog.color.space import difference
 from finishlog.desk.words import count
 
@@ -108,6 +109,17 @@ def _kept_apart(held: Sorted) -> Iterator[str]:
         yield f"{count(len(held.damp), 'damp reading')} kept out of the dry curve: a preview of the sealed look."
     if held.sealed:
         yield f"{count(len(held.sealed), 'sealed reading')} kept out of the bare curve."
+
+
+def _moving(track: ColorTrack, made: Curve) -> Iterator[str]:
+    """Where the curve says that the first day worth comparing comes too early for this slab."""
+    if track.final is None or track.final_color_on is None or track.compare_from is None:
+        return
+    first = track.final.age_days - (track.final_color_on - track.compare_from).days
+    settled = settled_from(made.fit)
+    if settled is None or settled > first:
+        later = "not within 120 days" if settled is None else f"from day {settled} on"
+        yield f"By its curve it still moves on day {first:.0f}, the first worth comparing; under ΔE00 1 {later}."
 
 
 def _late(track: ColorTrack, made: Curve) -> Iterator[str]:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, time
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from finishlog.color import cure, odds, weathering
+from finishlog.color import odds, weathering
 from finishlog.color.odds import Matched, Slab
 from finishlog.desk import color_learned as learning
 from finishlog.desk.color_learned import Sorted, State
@@ -20,6 +20,7 @@ from finishlog.desk.words import listed
 from finishlog.records.color import Odds, OddsAt, OddsFactor, OddsOf
 from finishlog.records.plan import Difference
 from finishlog.records.shop import Shop
+from finishlog.trade.windows import first_comparable
 
 if TYPE_CHECKING:
     from finishlog.records.answers import LearningRow
@@ -104,8 +105,6 @@ def between(services: Services, sides: Sides, shop: Shop) -> Odds:
 def _answer(state: State, sides: Sides, matched: Sequence[Matched], limit: float, shop: Shop) -> Odds:
     final = matched[0]
     without = (sides.new_key, sides.old_key)
-    made = cure.fit(sides.new.track(), state.learned.prior(sides.recipe, (sides.new_key,)))
-    judge = cure.settled_from(made) or shop.first_comparable_day
     by_age = sorted(matched, key=lambda one: one.age_days)
     return Odds(
         probability=final.probability,
@@ -113,7 +112,7 @@ def _answer(state: State, sides: Sides, matched: Sequence[Matched], limit: float
         threshold_de00=limit,
         dominant=final.dominant,
         shares=final.shares,
-        compare_from=(sides.new_poured + timedelta(days=judge)).date(),
+        compare_from=first_comparable(sides.new_poured.date(), shop),
         radius90_de00=final.radius90_de00,
         verdict=_verdict(final),
         by_age=tuple(OddsAt(m.age_days, m.probability, m.probability_sealed) for m in by_age),
@@ -225,4 +224,5 @@ def _sides(
         return None
     key = learning.key_of(new[0].handle, read[0].area if read else new[1].uid)
     old_key = learning.key_of(old[0].handle, before[0].area)
-    return Sides(spot, before[0].recipe, held, old_key, old_poured, learning.sort(read), key, new_poured)
+    at_site = new_poured.astimezone(ZoneInfo(new[0].site.zone))
+    return Sides(spot, before[0].recipe, held, old_key, old_poured, learning.sort(read), key, at_site)

@@ -11,6 +11,8 @@ from finishlog.desk import words as say
 from finishlog.desk.services import Services
 from finishlog.records.log import Entry, Job
 from finishlog.records.plan import AsPlaced, Doing, JobPage
+from finishlog.records.shop import Shop
+from finishlog.trade.windows import first_comparable
 from finishlog.units import write_date
 
 
@@ -26,7 +28,7 @@ def lay_open(services: Services, job: str) -> JobPage:
     return JobPage(
         job=held,
         line=line,
-        sentence=_sentence(areas, age, shop.first_comparable_day, shop.final_color_day, today),
+        sentence=_sentence(areas, age, shop, today),
         age_days=age,
         placed=areas,
         doings=doings(held, zone),
@@ -34,14 +36,14 @@ def lay_open(services: Services, job: str) -> JobPage:
     )
 
 
-def _sentence(areas: tuple[AsPlaced, ...], age: int | None, compare: int, final: int, today: date) -> str:
+def _sentence(areas: tuple[AsPlaced, ...], age: int | None, shop: Shop, today: date) -> str:
     """The answer to why this job was opened: can it be matched, can it be judged."""
     if age is None:
         return "Planned, not poured."
-    if age < final:
-        judge = today + timedelta(days=compare - age)
-        done = today + timedelta(days=final - age)
-        first = "Judge it already with care" if age >= compare else f"Judge it from {write_date(judge)}"
+    if age < shop.final_color_day:
+        judge = first_comparable(today - timedelta(days=age), shop)
+        done = today + timedelta(days=shop.final_color_day - age)
+        first = "Judge it already with care" if today >= judge else f"Judge it from {write_date(judge)}"
         return f"Still drying lighter. {first}; final color about {write_date(done)}."
     gaps = areas[0].missing if areas else ()
     if areas and areas[0].dose_lb_per_yd3 is None:

@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 
 from finishlog.desk import (
     bench,
+    plan_cold,
     plan_days,
     plan_differences,
     plan_materials,
@@ -34,7 +35,8 @@ from finishlog.records.writing import (
     NewRecipe,
     NewSite,
 )
-from finishlog.trade import takeoff
+from finishlog.trade import cold, takeoff
+from finishlog.trade.windows import first_comparable
 from finishlog.units import read_depth_in, write, write_number, write_weekday, write_weight_lb_oz
 
 if TYPE_CHECKING:
@@ -54,6 +56,8 @@ class Measures:
     cement: str
     scm: str
     lots: tuple[str, ...]
+    today: date | None = None  # at the site
+    zone: str = ""  # the site's
 
 
 def simple_request(handle: str, rect: str, depth: str) -> PlanRequest:
@@ -74,6 +78,8 @@ def prepare(services: Services, handle: str, area: str | None = None) -> Measure
         cement=write_number(mix.cement_lb_per_yd3) if mix and mix.cement_lb_per_yd3 is not None else "",
         scm=write_number(mix.scm_lb_per_yd3) if mix and mix.scm_lb_per_yd3 is not None else "",
         lots=tuple(lot for p in placed.pigments for lot in p.lots),
+        today=services.clock().astimezone(ZoneInfo(job.site.zone)).date(),
+        zone=job.site.zone,
     )
 
 
@@ -95,7 +101,10 @@ def make(services: Services, request: PlanRequest, system: str = "us") -> Plan:
     area_ft2 = concrete.take_off.area_ft2
     with services.log().reading() as log:
         line, sent = log.line(job.handle), _sent_since(log, placed, ZoneInfo(job.site.zone))
-    found = plan_differences.differences(request, on, placed, pigment, system, sent)
+    found = plan_differences.differences(
+        request, on, placed, pigment, system, sent,
+        (*plan_cold.differences(request.air_f, on, shop, system), *plan_cold.spoiled(job, placed, system)),
+    )  # fmt: skip
     volume = concrete.take_off.volume_yd3
     planned = plan_stages.plan_stages(job, placed, area_ft2, volume, shop, system)
     plan = Plan(
@@ -112,12 +121,13 @@ def make(services: Services, request: PlanRequest, system: str = "us") -> Plan:
         release=plan_materials.release(placed, area_ft2, shop),
         sealer=plan_materials.sealer(placed, area_ft2, shop),
         stages=planned,
-        days=plan_days.days(on, placed, shop, system),
+        days=plan_days.days(on, placed, shop, system, request.air_f),
         differences=found,
         then=plan_then.then(job, placed, ZoneInfo(job.site.zone), system),
         cautions=(
             *_small_loads(concrete),
             *(Caution("Order", line) for line in learned.left_out),
+            *([Caution("Cold weather", cold.caution())] if cold.is_cold(request.air_f) else []),
             *plan_stages.shades(job, placed),
             *plan_stages.plan_cautions(planned, placed),
         ),
@@ -237,7 +247,7 @@ def _no_dose(placed: AsPlaced) -> str:
 def _tell_customer(on: date, shop: Shop) -> tuple[str, ...]:
     from datetime import timedelta
 
-    judge = on + timedelta(days=shop.first_comparable_day)
+    judge = first_comparable(on, shop)
     final = on + timedelta(days=shop.final_color_day)
     return (
         "It will be close, within normal variation; a sample is there to be approved.",

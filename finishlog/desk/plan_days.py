@@ -3,25 +3,33 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from fractions import Fraction
 
 from dateutil.relativedelta import relativedelta
 
-from finishlog.desk.words import left_words
+from finishlog.desk.words import left_words, season
 from finishlog.records.plan import AsPlaced, PlanDay
 from finishlog.records.shop import Shop
-from finishlog.trade import stages
+from finishlog.trade import cold, stages
+from finishlog.trade.care import open_month, season_words
 from finishlog.trade.stages import Window
+from finishlog.trade.windows import first_comparable
 from finishlog.units import write_date, write_weekday
 
 _SATURDAY, _SUNDAY = 5, 6
 
 
-def days(on: date, reference: AsPlaced, shop: Shop, system: str = "us") -> tuple[PlanDay, ...]:
-    """Pour, joint, sweep and rinse, photos, seal, first day worth comparing, final color, reseal."""
+def days(
+    on: date, reference: AsPlaced, shop: Shop, system: str = "us", air_f: Fraction | None = None
+) -> tuple[PlanDay, ...]:
+    """Pour, joint, sweep and rinse, photos, seal, first day worth comparing, final color, reseal.
+
+    Below 40 °F the rinse comes later; where the usual day to seal is off season, the sealer waits for the season.
+    """
     return (
         _pour(on),
         _joint(on, shop),
-        _rinse(on, reference, shop),
+        _rinse(on, reference, shop, air_f),
         _photos(on, shop),
         _seal(on, shop, system),
         _compare(on, shop),
@@ -52,9 +60,11 @@ def _joint(on: date, shop: Shop) -> PlanDay:
     )  # fmt: skip
 
 
-def _rinse(on: date, reference: AsPlaced, shop: Shop) -> PlanDay:
+def _rinse(on: date, reference: AsPlaced, shop: Shop, air_f: Fraction | None) -> PlanDay:
     window = _window("rinse", shop)
-    opens, closes = _at(on, window.usual_from_h), _at(on, window.usual_to_h)
+    times = cold.slower(air_f) if air_f is not None else Fraction(1)
+    first, last = (int(hours * (times or 1)) for hours in (window.usual_from_h, window.usual_to_h))
+    opens, closes = _at(on, first), _at(on, last)
     age = reference.rinse_age_h
     watch = (
         f"sweep dry first; then it was {age:.0f} h"
@@ -63,7 +73,12 @@ def _rinse(on: date, reference: AsPlaced, shop: Shop) -> PlanDay:
     )
     if left := left_words(reference):
         watch += f", {left}"
-    ages = f"{window.usual_from_h} to {window.usual_to_h} h old"
+    if cold.is_cold(air_f):
+        watch += (
+            f"; in the cold later than the usual {window.usual_from_h} to {window.usual_to_h} h (from memory): "
+            "go by how hard it is, and never where it freezes that night"
+        )
+    ages = f"{first} to {last} h old"
     return PlanDay(
         "rinse", "Sweep and rinse", opens, closes, f"{_span(opens, closes)}, {ages}",
         watch, _weekend_words(opens, closes, "rinse"),
@@ -81,6 +96,8 @@ def _photos(on: date, shop: Shop) -> PlanDay:
 def _seal(on: date, shop: Shop, system: str) -> PlanDay:
     window = _window("seal", shop)
     target = _at(on, window.usual_from_h)
+    if target.month not in shop.care_months:
+        return _seal_in_season(on, target, shop)
     opens, closes = _at(on, window.opens_h), _at(on, window.closes_h)
     above = "3 °C" if system == "metric" else "5 °F"
     return PlanDay(
@@ -89,8 +106,35 @@ def _seal(on: date, shop: Shop, system: str) -> PlanDay:
     )  # fmt: skip
 
 
+def _seal_in_season(on: date, target: date, shop: Shop) -> PlanDay:
+    """The usual day is off season: sooner if proven dry while the season lasts, else when it opens again."""
+    window = _window("seal", shop)
+    opens = seal_day(on, shop)
+    early = [day for day in _every(_at(on, window.opens_h), target) if day.month in shop.care_months]
+    sooner = f"; or {_span(early[0], early[-1])}, only if proven dry" if early else ""
+    return PlanDay(
+        "seal", "Seal", opens, opens + timedelta(days=window.closes_h // 24 - window.opens_h // 24),
+        f"seal in {season(opens)}, from {write_date(opens)}{sooner}",
+        f"day {window.usual_from_h // 24} is {write_weekday(target)}, outside your season "
+        f"({season_words(shop.care_months)}); the slab must be {shop.seal_slab_low_f} °F or warmer; "
+        "until then no de-icer on bare concrete",
+    )  # fmt: skip
+
+
+def seal_day(on: date, shop: Shop) -> date:
+    """The usual day to seal, or the first of the month in which the shop seals again."""
+    target = _at(on, _window("seal", shop).usual_from_h)
+    if target.month in shop.care_months:
+        return target
+    return date(*open_month(target, shop.care_months), 1)
+
+
+def _every(first: date, last: date) -> list[date]:
+    return [first + timedelta(days=i) for i in range((last - first).days)]
+
+
 def _compare(on: date, shop: Shop) -> PlanDay:
-    first = on + timedelta(days=shop.first_comparable_day)
+    first = first_comparable(on, shop)
     return PlanDay(
         "compare_from", "Compare from", first, first, write_weekday(first),
         f"day {shop.first_comparable_day}: the first day worth comparing; bare with bare, sealed with sealed",
@@ -106,7 +150,7 @@ def _final(on: date, shop: Shop) -> PlanDay:
 
 
 def _reseal(on: date, shop: Shop) -> PlanDay:
-    sealed = _at(on, _window("seal", shop).usual_from_h)
+    sealed = seal_day(on, shop)
     opens = sealed + relativedelta(years=shop.reseal_from_years)
     closes = sealed + relativedelta(years=shop.reseal_to_years)
     return PlanDay(

@@ -24,10 +24,12 @@ def differences(
     pigment: PigmentPlan | None,
     system: str = "us",
     sent: Sequence[tuple[Mix, date]] = (),
+    others: Sequence[Difference] = (),
 ) -> tuple[Difference, ...]:
     """Most telling first: what to act on, what to ask, what is good to know; in `system`, us or metric.
 
-    `sent` is what the reference's plants have sent since, each mix with its first day.
+    `sent` is what the reference's plants have sent since, each mix with its first day; `others` are what is known
+    beside the record of the old slab: the cold, spoiled powder.
     """
     found = [
         *_lots(request, placed),
@@ -40,6 +42,7 @@ def differences(
         *_day(on, placed),
         *_season(on, placed),
         *_state(placed),
+        *others,
     ]
     return tuple(sorted(found, key=lambda d: _WEIGHTS[d.weight]))
 

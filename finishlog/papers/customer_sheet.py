@@ -21,6 +21,7 @@ from finishlog.papers.look import Look
 from finishlog.records.log import Entry
 from finishlog.records.plan import AsPlaced, JobPage, PlacedCoat
 from finishlog.records.shop import Shop
+from finishlog.trade.windows import first_comparable
 from finishlog.units import exact, write, write_date
 
 SCALES = (1.18, 1.12, 1.06, 1.0, 0.95, 0.9, 0.85)
@@ -112,7 +113,7 @@ def _color(leaf: Leaf, page: JobPage, shop: Shop) -> None:
     with leaf.section("How the color moves", least=80) as (body, _):
         look.figures(body, [
             ("poured" if page.line.poured_on else "pour", _day(poured, 0), "Darker than it will be."),
-            (f"day {shop.first_comparable_day}", _day(poured, shop.first_comparable_day),
+            (f"day {shop.first_comparable_day}", _first_day(poured, shop),
              "The first day worth comparing, dry with dry."),
             (f"about day {shop.final_color_day}", _day(poured, shop.final_color_day),
              "The color stops moving, in good sun."),
@@ -129,6 +130,10 @@ def _color(leaf: Leaf, page: JobPage, shop: Shop) -> None:
             f"Fresh concrete looks dark and lightens for about {shop.final_color_day} days. "
             "Shade, damp and cold make it slower. Sealer makes it deeper at once, and so does rain."
         )
+
+
+def _first_day(poured: date | None, shop: Shop) -> str:
+    return write_date(first_comparable(poured, shop)) if poured else f"day {shop.first_comparable_day}"
 
 
 def _day(poured: date | None, days: int) -> str:

@@ -47,7 +47,7 @@ def request(inputs: dict[str, Any]) -> PlanRequest:
     """What was asked for, from its JSON; what a newer program asked beside it is left out."""
     known = {field.name for field in fields(PlanRequest)}
     values = {key: value for key, value in inputs.items() if key in known}
-    for key in ("cement_lb_per_yd3", "scm_lb_per_yd3"):
+    for key in ("cement_lb_per_yd3", "scm_lb_per_yd3", "air_f"):
         values[key] = None if values.get(key) is None else Fraction(str(values[key]))
     values["probes_in"] = tuple(Fraction(str(probe)) for probe in values.get("probes_in", ()))
     values["shapes"] = tuple(Shape(**shape) for shape in values["shapes"])

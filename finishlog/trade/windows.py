@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from finishlog.records.shop import Shop
 from finishlog.trade.stages.base import Params, Window
@@ -51,6 +51,11 @@ def photo(age_days: int) -> Window:
     """On the day of that age; a late one still tells, for a tenth of the age (ours)."""
     opens = age_days * DAY_H
     return Window("pour_end", opens, opens + DAY_H + opens // 10, opens, opens + DAY_H)
+
+
+def first_comparable(poured: date, shop: Shop) -> date:
+    """The one day from which a slab is judged and compared, wherever it is said: by the shop's setting."""
+    return poured + timedelta(days=shop.first_comparable_day)
 
 
 def compare(shop: Shop) -> Window:

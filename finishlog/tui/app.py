@@ -201,6 +201,14 @@ class FinishlogApp(App[None]):
         if frame is not None and not isinstance(frame, HelpScreen):
             self.push_screen(HelpScreen(frame.SCOPE, frame.PLACE))
 
+    def action_knows(self) -> None:
+        """The one help page that is about no screen: what to expect of a plan."""
+        from finishlog.tui.screens.help import HelpScreen
+
+        frame = self.frame
+        if frame is not None and getattr(frame, "about", "") != "knows":
+            self.push_screen(HelpScreen("knows", frame.PLACE))
+
     def action_settings(self) -> None:
         from finishlog.tui.screens.settings import SettingsScreen
 

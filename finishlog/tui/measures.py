@@ -66,15 +66,23 @@ def specs(measures: Measures, system: str, today: date, area: str = "") -> tuple
         shape_spec("rect", system),
         Spec("depth", "Depth", _quantity("depth_in", system), start=measures.depth, hint="4 in",
              required="The depth is needed, like 4 in or 100 mm."),
-        Spec("on", "Pour on", _day, hint=f"{units.write_date(today + timedelta(days=7))}; blank: today"),
+        Spec("on", "Pour on", _day,
+             hint=f"{units.write_date(today + timedelta(days=7))}; blank: {_today(measures, today)}"),
         shape_spec("circle", system, gap=True),
         *(shape_spec(key, system) for key in ("polygon", "less_rect", "less_circle", "round", "edge")),
         Spec("plant", "Plant", _words, hint=_was(measures.plant), gap=True),
         Spec("cement", "Cement", content, hint=_was(measures.cement, " lb/yd³")),
         Spec("scm", "Other cement", content, hint=_was(measures.scm, " lb/yd³")),
+        Spec("air", "Air, coldest", _quantity("temperature_f", system), hint="38 F; below 40 °F the plan changes"),
         Spec("lots", "Pigment lots", _words, hint=_was(", ".join(measures.lots))),
         Spec("name", "Name", _words, hint="of the new piece"),
     )  # fmt: skip
+
+
+def _today(measures: Measures, machine: date) -> str:
+    """The day that a blank means: the site's, said where the machine's clock has another."""
+    here = measures.today or machine
+    return "today" if here == machine else f"today at the site, {units.write_date(here)}"
 
 
 def _area_spec(areas: tuple[str, ...], chosen: str) -> Spec:
@@ -99,6 +107,7 @@ def request(handle: str, values: Mapping[str, str]) -> PlanRequest:
         plant=text["plant"] or None,
         cement_lb_per_yd3=_at("cement", units.read_content_lb_per_yd3, text),
         scm_lb_per_yd3=_at("scm", lambda t: units.read_content_lb_per_yd3(t, positive=False), text),
+        air_f=_at("air", units.read_temperature_f, {"air": "", **text}),
         lots=tuple(lot for lot in re.split(r"\s*[,;]\s*", text["lots"]) if lot),
         name=text["name"] or None,
     )
@@ -187,6 +196,6 @@ def shape_spec(key: str, system: str, *, gap: bool = False) -> Spec:
 
 FIELD_OF = {"--" + field.key.replace("_", "-"): field.key for field in SHAPES} | {
     "--depth": "depth", "--on": "on", "--cement": "cement", "--scm": "scm", "--plant": "plant",
-    "--lot": "lots", "--area": "area",
+    "--lot": "lots", "--area": "area", "--air": "air",
 }  # fmt: skip
 """Where a desk says an option is wrong, the field it is typed in."""

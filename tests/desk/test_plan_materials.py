@@ -81,16 +81,59 @@ def test_a_float_sum_of_cement_and_the_rest_is_no_difference() -> None:
 def test_the_rest_of_the_powder_that_was_not_given_is_not_left_out_in_silence() -> None:
     placed = reference((BISCUIT, 90), mix=Mix("m1", cement_lb_per_yd3=480, scm_lb_per_yd3=84))
     texts = said(replace(REQUEST, cement_lb_per_yd3=F(480)), placed)
-    assert texts["scm"] == "not given, so none was counted; then 84 lb/yd³: ask the plant"
+    assert texts["scm"] == "not given, so the 84 lb/yd³ of then are kept; ask the plant"
     assert "scm" not in said(REQUEST, placed)
     assert "scm" not in said(replace(REQUEST, cement_lb_per_yd3=F(480), scm_lb_per_yd3=F(84)), placed)
+
+
+def test_the_cement_alone_leaves_the_pounds_that_the_fly_ash_was_part_of() -> None:
+    placed = reference((BISCUIT, 90), mix=Mix("m1", cement_lb_per_yd3=517, scm_lb_per_yd3=84))
+    unsaid, same = (
+        pigment(REQUEST, placed, [F(4)]),
+        pigment(replace(REQUEST, cement_lb_per_yd3=F(517)), placed, [F(4)]),
+    )
+    none = pigment(replace(REQUEST, cement_lb_per_yd3=F(517), scm_lb_per_yd3=F(0)), placed, [F(4)])
+    assert unsaid and same and none
+    assert unsaid.total_lb == same.total_lb == 72
+    assert same.other_dose_lb_per_yd3 is None
+    assert none.total_lb == F(72) * 517 / 601
+
+
+def test_other_cementitious_of_mixes_that_differ_is_asked_and_the_pounds_by_the_yard_kept() -> None:
+    placed = reference((BISCUIT, 90), mix=Mix("m1", cement_lb_per_yd3=517, scm_lb_per_yd3=84))
+    placed = replace(placed, mixes=(*placed.mixes, Mix("m2", cement_lb_per_yd3=601)))
+    request = replace(REQUEST, cement_lb_per_yd3=F(700))
+    plan = pigment(request, placed, [F(4)])
+    assert plan is not None
+    assert (plan.kept, plan.total_lb) == ("lb/yd3", 72)
+    assert said(request, placed)["scm"] == (
+        "not given; then 0 lb/yd³ and 84 lb/yd³, which is kept is not known, so the old dose by the yard is: ask the plant"
+    )
+
+
+def test_what_changed_reads_in_order_of_time() -> None:
+    old = Mix("m1", plant="Ash Fork", number="7", cement_kind="Type I/II", cement_lb_per_yd3=517)
+    new = replace(old, uid="m2", cement_kind="Type IL")
+    placed = reference((BISCUIT, 90), mix=old)
+    request = replace(
+        REQUEST, cement_kind="Type IL", plant="Cold Kettle", lots=("K-200",), makers=("Otherworks",)
+    )
+    found = differences(request, date(2027, 4, 12), placed, None, sent=[(new, date(2027, 3, 1))])
+    texts = {each.key: each.text for each in found}
+    assert texts["cement"] == "was Type I/II, now Type IL"
+    assert texts["plant"] == "was Ash Fork, now Cold Kettle"
+    assert texts["season"] == "was summer, now spring"
+    assert texts["maker"].startswith("was Loamworks, now Otherworks: ")
+    assert texts["mix_switched_since"] == (
+        "Ash Fork, mix 7: was Type I/II, now Type IL, since Mar 1 2027; ask before ordering"
+    )
 
 
 def test_differences_are_said_in_metric_too() -> None:
     placed = reference((BISCUIT, 90), mix=Mix("m1", cement_lb_per_yd3=564))
     texts = said(replace(REQUEST, cement_lb_per_yd3=F(600)), placed, "metric")
-    assert texts["cement_content"] == "356 kg/m³, then 335 kg/m³"
-    assert texts["dose"] == "11.36 kg/m³ keeps the ratio to cementitious; 10.68 kg/m³ went in then"
+    assert texts["cement_content"] == "was 335 kg/m³, now 356 kg/m³"
+    assert texts["dose"] == "was 10.68 kg/m³, now 11.36 kg/m³: that keeps the ratio to cementitious"
 
 
 def test_a_reference_at_its_limit_can_be_matched_and_one_over_it_says_so() -> None:
@@ -206,7 +249,7 @@ def test_the_lot_that_was_not_said_is_asked(lots: tuple[str, ...], new: str, ask
     found = differences(replace(REQUEST, lots=lots), date(2027, 4, 12), placed, None)
     assert tuple(d.title for d in found if d.key == "lot_unsaid") == asked
     acts = [d.text for d in found if d.key == "lot" and d.weight == "act"]
-    assert [text.startswith(f"{new}, then K-131 and R-77") for text in acts] == ([True] if new else [])
+    assert [text.startswith(f"was K-131 and R-77, now {new}: ") for text in acts] == ([True] if new else [])
 
 
 @pytest.mark.parametrize(("base", "release", "asked"), [(62, 44, False), (44, 44, False), (44, 62, True)])

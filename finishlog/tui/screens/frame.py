@@ -74,6 +74,11 @@ class Frame(Screen[None]):
         return ""
 
     @property
+    def site_zone(self) -> str:
+        """The zone of the site whose job is open, so that the header's clock is the one its days go by."""
+        return ""
+
+    @property
     def low(self) -> bool:
         """Whether every row counts: the least height that is promised."""
         return self.size.height <= LEAST[1]
@@ -139,6 +144,7 @@ class Frame(Screen[None]):
 
     def repaint(self) -> None:
         """Everything drawn by painters once more."""
+        self.query(Places).refresh()
         for block in self.query(Block):
             block.repaint()
 

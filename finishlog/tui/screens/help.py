@@ -21,7 +21,7 @@ TITLES = {
     "kinds": "What to log", "form": "One entry", "day": "Day card", "new": "New job", "paper": "Sheets",
     "settings": "Settings", "small": "Small forms of a job", "color": "Color", "how_good": "How good we were",
     "rinse": "Rinse day", "photos": "Photos of a job", "add": "Photos come in", "photo": "One photo",
-    "shot": "Find by a photo", "view": "A photo, large",
+    "shot": "Find by a photo", "view": "A photo, large", "knows": "What the plan knows",
 }  # fmt: skip
 
 
@@ -31,7 +31,7 @@ class HelpScreen(Frame):
     def __init__(self, about: str, place: str) -> None:
         self.PLACE = place  # type: ignore[misc]
         super().__init__()
-        self._about = about
+        self.about = about
 
     def compose_body(self) -> ComposeResult:
         with Pane():
@@ -42,7 +42,7 @@ class HelpScreen(Frame):
         self.query_one(Pane).focus()
 
     def _paint(self, width: int) -> list[Line]:
-        return paint(self._about, page(self._about), min(width, 92), self.house.keys)
+        return paint(self.about, page(self.about), min(width, 92), self.house.keys)
 
 
 def page(about: str) -> str:
@@ -54,10 +54,10 @@ def paint(about: str, text: str, width: int, keys: Mapping[str, str]) -> list[Li
     lines = [
         Line().bold(f"Help · {TITLES[about]}"),
         Line(),
-        *heading("Keys here", width),
-        *_keys(about, width, keys),
     ]
-    lines += [Line(), *heading("Everywhere", width), *_keys("app", width, keys)]
+    if actions.of(about):
+        lines += [*heading("Keys here", width), *_keys(about, width, keys), Line()]
+    lines += [*heading("Everywhere", width), *_keys("app", width, keys)]
     lines += hanging(
         Line().put("Ctrl+P", "accent", bold=True).to(14),
         "every action by name; the shop's settings too",

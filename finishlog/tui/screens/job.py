@@ -96,6 +96,10 @@ class JobScreen(Frame):
         self._comes(Ahead(note=f"No forecast: {error}"))
 
     @property
+    def site_zone(self) -> str:
+        return self._view.page.job.site.zone if self._view else ""
+
+    @property
     def sentence(self) -> str:
         if self._view is None:
             return ""

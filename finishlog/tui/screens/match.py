@@ -39,6 +39,10 @@ class MatchScreen(Frame):
         self.query_one(Pane).focus()
 
     @property
+    def site_zone(self) -> str:
+        return self._view.plan.reference_job.site.zone
+
+    @property
     def sentence(self) -> str:
         return match_paint.verdict(self._view.plan)[0]
 

@@ -87,6 +87,10 @@ class MeasureScreen(Frame):
         return all(field.resting for field in self.fields)
 
     @property
+    def site_zone(self) -> str:
+        return self._measures.zone if self._measures else ""
+
+    @property
     def sentence(self) -> str:
         return "Measure the addition. A blank is unknown, and the plan will say what to ask."
 

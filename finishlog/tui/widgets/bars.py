@@ -17,6 +17,19 @@ NARROW = 70
 NONE: Mapping[str, str] = {}
 
 
+def at_site(now: datetime, zone: str) -> tuple[datetime, bool]:
+    """The same instant on the clock of a site, and whether that clock stands otherwise than the machine's."""
+    if not zone:
+        return now, False
+    from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+    try:
+        there = now.astimezone(ZoneInfo(zone))
+    except (ZoneInfoNotFoundError, ValueError):
+        return now, False
+    return there, there.utcoffset() != now.utcoffset()
+
+
 def clock(now: datetime, width: int) -> str:
     """`Tue Jun 16  7:40a`; below 70 columns the time alone."""
     hour = now.hour % 12 or 12
@@ -24,14 +37,17 @@ def clock(now: datetime, width: int) -> str:
     return time if width < NARROW else f"{_DAYS[now.weekday()]} {_MONTHS[now.month - 1]} {now.day}  {time}"
 
 
-def places(current: str, now: datetime | None, width: int) -> Line:
+def places(current: str, now: datetime | None, width: int, zone: str = "") -> Line:
     line = Line().gap(2)
     for place in actions.PLACES:
         act = f"app.place('{place.name}')"
         here = place.name == current
         line.put(place.key, "accent", bold=True, act=act).gap(1)
         line.put(place.title, "text", bold=here, under=here, act=act).gap(2)
-    time = clock(now, width) if now is not None else ""
+    time = ""
+    if now is not None:
+        there, other = at_site(now, zone)
+        time = f"{clock(there, width)}{(' site' if width < NARROW else ' at the site') if other else ''}"
     return line.facing(Line().muted(time).gap(2 if width >= NARROW else 1), width)
 
 
@@ -80,7 +96,13 @@ class Places(Canvas):
         self.refresh()
 
     def paint(self, width: int) -> list[Line]:
-        return [places(self._current, self._now, width)]
+        return [places(self._current, self._now, width, self._zone)]
+
+    @property
+    def _zone(self) -> str:
+        """Of the site that is open, on this screen or on one under it; empty: the shop's own clock."""
+        opened = (getattr(screen, "site_zone", "") for screen in reversed(self.app.screen_stack))
+        return next((zone for zone in opened if zone), "")
 
 
 class Footer(Canvas):
