@@ -98,16 +98,27 @@ def _said(param: Param, value: Fact, system: str) -> str:
         return value.replace("_", " ") if param.choices else value
     if not param.unit:
         return write_number(value)
-    if param.unit == "temperature_f" and system == "us":
+    return _measure(param.unit, value, system)
+
+
+def _measure(unit: str, value: float, system: str) -> str:
+    """`10 gal`, `38 °F`: as short as it was written."""
+    if unit == "temperature_f" and system == "us":
         return f"{write_number(value)} °F"
-    number, space, unit = write(param.unit, exact(value), system).partition(" ")
-    return f"{number.rstrip('0').rstrip('.') if '.' in number else number}{space}{unit}"
+    number, space, label = write(unit, exact(value), system).partition(" ")
+    return f"{number.rstrip('0').rstrip('.') if '.' in number else number}{space}{label}"
 
 
 def _concrete(placed: AsPlaced, system: str) -> Iterator[Difference]:
     """What the plant sent, with what the line of a mix leaves out."""
     for one in placed.mixes:
-        more = (("mill", one.cement_mill), ("with", one.admixtures), ("sand", one.sand))
+        rest = None if one.scm_lb_per_yd3 else one.scm_kind
+        more = (
+            ("mill", one.cement_mill),
+            ("other cementitious", rest),
+            ("with", one.admixtures),
+            ("sand", one.sand),
+        )
         told = [f"{title} {text}" for title, text in more if text]
         told += [f"from {write_date(one.valid_from)}"] if one.valid_from else []
         yield Difference("then_mix", "Mix", "; ".join((mix(one, system), *told)), "know")
@@ -148,7 +159,7 @@ def _wet(load: Load, system: str) -> Iterator[str]:
         much = (
             "water"
             if load.water_gal is None
-            else f"{write('liquid_gal', exact(load.water_gal), system)} of water"
+            else f"{_measure('liquid_gal', load.water_gal, system)} of water"
         )
         yield f"{much} added{f', {load.water_when}' if load.water_when else ''}"
 
@@ -156,7 +167,7 @@ def _wet(load: Load, system: str) -> Iterator[str]:
 def _map(load: Load, area: Area, system: str) -> Iterator[str]:
     part = dict(load.areas).get(area.uid)
     if len(load.areas) > 1:
-        much = "part" if part is None else write("volume_yd3", exact(part), system)
+        much = "part" if part is None else _measure("volume_yd3", part, system)
         yield f"{much} of it here"
     if load.ticket:
         yield f"ticket {load.ticket}"
@@ -185,7 +196,7 @@ def _coat(coat: Coat, system: str) -> Iterator[str]:
         (coat.humidity_percent, "percent", " humidity"),
     ):  # fmt: skip
         if value is not None:
-            yield f"{write(unit, exact(value), system)}{words}"
+            yield f"{_measure(unit, value, system)}{words}"
 
 
 def _sample(entry: Entry, job: Job) -> Iterator[str]:

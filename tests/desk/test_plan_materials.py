@@ -93,7 +93,9 @@ def test_the_cement_alone_leaves_the_pounds_that_the_fly_ash_was_part_of() -> No
         pigment(replace(REQUEST, cement_lb_per_yd3=F(517)), placed, [F(4)]),
     )
     none = pigment(replace(REQUEST, cement_lb_per_yd3=F(517), scm_lb_per_yd3=F(0)), placed, [F(4)])
-    assert unsaid and same and none
+    assert unsaid is not None
+    assert same is not None
+    assert none is not None
     assert unsaid.total_lb == same.total_lb == 72
     assert same.other_dose_lb_per_yd3 is None
     assert none.total_lb == F(72) * 517 / 601
@@ -107,7 +109,8 @@ def test_other_cementitious_of_mixes_that_differ_is_asked_and_the_pounds_by_the_
     assert plan is not None
     assert (plan.kept, plan.total_lb) == ("lb/yd3", 72)
     assert said(request, placed)["scm"] == (
-        "not given; then 0 lb/yd³ and 84 lb/yd³, which is kept is not known, so the old dose by the yard is: ask the plant"
+        "not given; then 0 lb/yd³ and 84 lb/yd³, which is kept is not known, so the old dose by the yard is: "
+        "ask the plant"
     )
 
 
