@@ -54,6 +54,7 @@ class PlacedCoat:
     age_days: int | None
     ft2_per_gal: float | None = None
     solids_percent: float | None = None
+    gal: float | None = None  # this area's share
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +119,7 @@ class AsPlaced:
     missing: tuple[str, ...]
     bag_mix: BagMix | None = None
     release_left_measured: bool = False  # on the settled slab; else judged by eye at the rinse
+    shared: tuple[str, ...] = ()  # what was logged for several areas and shared by size, in words
 
     @property
     def mix(self) -> Mix | None:
