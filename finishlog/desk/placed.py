@@ -311,18 +311,18 @@ def _release_materials(release: Entry | None, area: Area) -> tuple[MaterialUse |
 
 
 def _released(job: Job, area: Area, release: Entry | None) -> tuple[float | None, float | None]:
-    """Pounds thrown on the area and lb/100 ft², as weighed; else the spread that was said."""
+    """Pounds thrown on the area and lb/100 ft², as weighed; else by the spread that was said."""
     if release is None:
         return None, None
-    size = placed_shares.surface_ft2(area)
-    if weighed := _sum([pounds_of(use) for use in release.materials]):
-        share = placed_shares.share_of(
-            area, placed_shares.surface_areas(job, release), placed_shares.surface_ft2
-        )
-        pounds = None if share is None else exact(weighed) * share
-        return _float(pounds), _float(pounds / size * 100 if pounds is not None and size else None)
-    said = _number(release.facts.get("lb_per_100ft2"))
-    return _float(exact(said) * size / 100 if said is not None and size else None), said
+    there, size = (
+        placed_shares.surface_areas(job, release.kind, release.area),
+        placed_shares.surface_ft2(area),
+    )
+    rate, weighed = placed_shares.rate(job, release), _sum([pounds_of(use) for use in release.materials])
+    if not weighed:
+        return _float(rate * size / 100 if rate is not None and size else None), _float(rate)
+    share = placed_shares.share_of(area, there, placed_shares.surface_ft2)
+    return _float(None if share is None else exact(weighed) * share), _float(rate)
 
 
 def _float(value: Fraction | None) -> float | None:

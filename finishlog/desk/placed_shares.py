@@ -17,7 +17,9 @@ ONE_POUR = timedelta(hours=14)
 """Loads nearer than this are of one day's pour (ours)."""
 _ONCE = ("powder_release", "liquid_release", "color_hardener")
 """Stages that an area gets once: an entry for no area is of those that have none of their own."""
-_RATES = {"color_hardener": "lb_per_100ft2", "liquid_release": "coverage_ft2_per_gal",
+_POWDERS = ("powder_release", "color_hardener")
+_PRODUCTS = {"seal": "sealer", "powder_release": "powder release", "color_hardener": "color hardener"}
+_FILLED = {"color_hardener": "lb_per_100ft2", "liquid_release": "coverage_ft2_per_gal",
           "antiquing_wash": "coverage_ft2_per_gal", "stain": "coverage_ft2_per_gal"}  # fmt: skip
 
 Size = Callable[[Area], Fraction | None]
@@ -114,15 +116,15 @@ def _of_other_days(job: Job, entry: Entry) -> set[str]:
     return far - near
 
 
-def surface_areas(job: Job, entry: Entry) -> tuple[Area, ...]:
-    """The areas on whose surface an entry's material went: the one it names, else all that had it."""
-    if entry.area is not None:
-        return tuple(area for area in job.areas if area.uid == entry.area)
-    if entry.kind not in _ONCE:
+def surface_areas(job: Job, kind: str, named: str | None) -> tuple[Area, ...]:
+    """The areas on whose surface the material of an entry went: the one that is named, else all that had it."""
+    if named is not None:
+        return tuple(area for area in job.areas if area.uid == named)
+    if kind not in _ONCE:
         return job.areas
-    own = {each.area for each in job.of_kind(entry.kind)}
-    planned = [area for area in job.areas if not _leaves_out(area, entry.kind)]
-    some = planned if any(area.recipe and area.recipe.stage(entry.kind) for area in planned) else job.areas
+    own = {each.area for each in job.of_kind(kind)}
+    planned = [area for area in job.areas if not _leaves_out(area, kind)]
+    some = planned if any(area.recipe and area.recipe.stage(kind) for area in planned) else job.areas
     return tuple(area for area in some if area.uid not in own) or tuple(some)
 
 
@@ -131,40 +133,53 @@ def _leaves_out(area: Area, kind: str) -> bool:
     return area.recipe is not None and bool(area.recipe.stages) and area.recipe.stage(kind) is None
 
 
-def surface_of(job: Job, entry: Entry) -> Fraction | None:
-    """Square feet that an entry's material went on; None where a part of them is not known."""
-    sizes = [surface_ft2(area) for area in surface_areas(job, entry)]
+def surface(job: Job, kind: str, named: str | None) -> Fraction | None:
+    """Square feet that the material of an entry went on; None where a part of them is not known."""
+    sizes = [surface_ft2(area) for area in surface_areas(job, kind, named)]
     known = [size for size in sizes if size is not None]
     return sum(known, Fraction(0)) if known and len(known) == len(sizes) else None
 
 
 def latest(job: Job, area: Area, kind: str) -> Entry | None:
     """The last entry of this kind whose material went on the area."""
-    found = [e for e in job.of_kind(kind, area=area.uid) if area in surface_areas(job, e)]
+    found = [e for e in job.of_kind(kind, area=area.uid) if area in surface_areas(job, e.kind, e.area)]
     return found[-1] if found else None
 
 
 def with_rate(job: Job, entry: Entry) -> Entry:
     """The entry with its spread or coverage as the amount used and the surface tell it, where no rate was said."""
-    key, surface = _RATES.get(entry.kind), surface_of(job, entry)
-    if key is None or key in entry.facts or surface is None:
+    key, told = _FILLED.get(entry.kind), rate(job, entry)
+    if key is None or told is None:
         return entry
-    total = _used(entry, POUNDS_IN if key == "lb_per_100ft2" else GALLONS_IN)
-    if not total:
-        return entry
+    return replace(entry, facts={key: float(told), **entry.facts})
+
+
+def rate(job: Job, entry: Entry) -> Fraction | None:
+    """What was put on: lb/100 ft² of a powder, ft²/gal (each coat) of a liquid; as weighed, else as it was said."""
+    powder = entry.kind in _POWDERS
+    said = entry.facts.get("lb_per_100ft2" if powder else "coverage_ft2_per_gal")
+    told = entry.coat.area_ft2 if entry.coat else None
+    covered = exact(told) if told else surface(job, entry.kind, entry.area)
+    used = _used(entry, POUNDS_IN if powder else GALLONS_IN)
+    if not used or covered is None:
+        return exact(said) if isinstance(said, int | float) and said else None
     coats = entry.facts.get("coats")
     times = exact(coats) if isinstance(coats, int | float) and coats else Fraction(1)
-    rate = total / surface * 100 if key == "lb_per_100ft2" else surface * times / total
-    return replace(entry, facts={**entry.facts, key: float(rate)})
+    return used / covered * 100 if powder else covered * times / used
+
+
+def used_gal(entry: Entry) -> Fraction | None:
+    """Gallons of a liquid that an entry used; None where a part was not measured."""
+    return _used(entry, GALLONS_IN)
 
 
 def _used(entry: Entry, units: Mapping[str, Fraction]) -> Fraction | None:
-    """All of it in pounds or gallons; None where a part was not weighed, else what the entry says was thrown."""
-    amounts = [
-        exact(use.amount) * units[use.unit] for use in entry.materials if use.amount and use.unit in units
-    ]
+    """All of it in pounds or gallons; None where a part was not measured, else what the entry says was thrown."""
+    uses = [use for use in entry.materials if use.product.kind == _PRODUCTS.get(entry.kind)]
+    uses = uses or list(entry.materials)
+    amounts = [exact(use.amount) * units[use.unit] for use in uses if use.amount and use.unit in units]
     if amounts:
-        return sum(amounts, Fraction(0)) if len(amounts) == len(entry.materials) else None
+        return sum(amounts, Fraction(0)) if len(amounts) == len(uses) else None
     thrown = entry.facts.get("thrown_lb")
     return exact(thrown) if isinstance(thrown, int | float) and units is POUNDS_IN else None
 
@@ -205,7 +220,7 @@ def _what(
 
 
 def _surfaces(name: str, job: Job, entry: Entry, area: Area) -> tuple[str, _Shared] | None:
-    there = surface_areas(job, entry)
+    there = surface_areas(job, entry.kind, entry.area)
     unsized = [each for each in there if surface_ft2(each) is None]
     beside = [each for each in there if each.uid != area.uid]
     return _what(name, share_of(area, there, surface_ft2), beside, unsized, "area")

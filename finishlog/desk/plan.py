@@ -9,7 +9,17 @@ from datetime import date, datetime, time
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from finishlog.desk import bench, plan_days, plan_differences, plan_materials, plan_stages, plan_words, words
+from finishlog.desk import (
+    bench,
+    own_usual,
+    plan_days,
+    plan_differences,
+    plan_doubts,
+    plan_materials,
+    plan_stages,
+    plan_words,
+    words,
+)
 from finishlog.desk import placed as placing
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
@@ -86,7 +96,9 @@ def make(services: Services, request: PlanRequest, system: str = "us") -> Plan:
     area_ft2 = concrete.take_off.area_ft2
     with services.log().reading() as log:
         line, sent = log.line(job.handle), _sent_since(log, placed, ZoneInfo(job.site.zone))
+        own = own_usual.of(log, job.handle)
     found = plan_differences.differences(request, on, placed, pigment, system, sent)
+    found = plan_doubts.asked(found, job, placed, shop, own, system)
     volume = concrete.take_off.volume_yd3
     planned = plan_stages.plan_stages(job, placed, area_ft2, volume, shop, system)
     plan = Plan(
@@ -108,6 +120,7 @@ def make(services: Services, request: PlanRequest, system: str = "us") -> Plan:
         cautions=(
             *_small_loads(concrete),
             *(Caution("Order", line) for line in learned.left_out),
+            *((Caution("Order", f"No slabs of yours yet: {learned.silent}."),) if learned.silent else ()),
             *plan_stages.shades(job, placed),
             *plan_stages.plan_cautions(planned, placed),
         ),
@@ -118,7 +131,8 @@ def make(services: Services, request: PlanRequest, system: str = "us") -> Plan:
     from finishlog.desk import plan_shelf
 
     with services.log().reading() as log:
-        plan = plan_shelf.joined(log, services, replace(plan, sentence=_sentence(plan, system)))
+        plan = plan_shelf.joined(log, services, plan, system)
+    plan = replace(plan, sentence=_sentence(plan, system))
     return _with_odds(services, plan, shop)
 
 

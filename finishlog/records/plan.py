@@ -230,6 +230,7 @@ class SealerCoatPlan:
     gal: Fraction
     wet_mil: Fraction
     dry_mil: Fraction | None
+    from_reference: bool = False  # by the old slab's own spread; else the shop's usual rate
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,6 +242,10 @@ class SealerPlan:
     gal: Fraction
     relief_percent: Fraction
     old_slab_gal: Fraction | None  # to reseal the reference in the same visit
+    area_ft2: Fraction | None = None
+    usual_gal: Fraction | None = (
+        None  # the same coats by the shop's rates, where the old spread differs from them
+    )
 
 
 @dataclass(frozen=True, slots=True)
