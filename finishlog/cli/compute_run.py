@@ -96,6 +96,8 @@ def run_yards(args: argparse.Namespace, services: Services) -> int:
         past = learned.errors
         for line in learned.left_out:
             note(f"finishlog: {line}")
+        if learned.silent:
+            note(f"finishlog: No slabs of yours yet: {learned.silent}.")
     shapes = _shapes(args)
     depth = _read(args, "depth", units.read_depth_in)
     if shapes:

@@ -1,77 +1,157 @@
 """Amounts that are far from anything usual: a slip of the key more likely than a fact. Asked, and allowed.
 
-How far is far is common practice, no source; what is usual are the shop's settings.
+How far is far is common practice, no source; what is usual say the shop's settings, or its own log where that has
+enough.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from fractions import Fraction
 
+from finishlog.desk import placed_shares
 from finishlog.records.log import Area, Job
 from finishlog.records.shop import Shop
 from finishlog.records.writing import NewEntry
-from finishlog.units import GALLONS_IN, POUNDS_IN, exact, write_number
+from finishlog.trade.dose import lb_per_yd3
+from finishlog.units import GALLONS_IN, POUNDS_IN, exact, write, write_number
 
 FAR = 10
 """Times the usual amount of a powder, a pigment or a liquid release."""
 FAR_COAT = 5
 """Times the usual coverage of a coat, or that part of it."""
+FAR_OWN = 4
+"""Times what this shop itself mostly does, where its own log says that."""
+
+OFF_PLANNED_PERCENT = 25
+"""A load's dose so far off the planned one is no rounding of bags (ours)."""
 
 
-def doubts(new: NewEntry, job: Job, shop: Shop) -> Iterator[str]:
+@dataclass(frozen=True, slots=True)
+class Usual:
+    """What is usual of a rate: from the shop's settings, or the middle of so many slabs of its `own`."""
+
+    low: Fraction
+    high: Fraction
+    quantity: str
+    own: int = 0
+
+    def said(self, system: str = "us") -> str:
+        """`usually it is 3.5 lb/100 ft²`, and whose usual where it is the log's."""
+        low, high = write_rate(self.low, self.quantity, system), write_rate(self.high, self.quantity, system)
+        told = high if low == high else f"{low.partition(' ')[0]} to {high}"
+        return f"usually it is {told}" + (f" on {self.own} slabs of yours" if self.own else "")
+
+
+Own = Mapping[str, tuple[Fraction, int]]
+"""By kind of entry the middle of what the shop's own log says, and of how many slabs."""
+
+
+def usual(kind: str, shop: Shop, own: Own) -> Usual:
+    """What is usual of this kind of entry: the shop's own middle where its log says one, else its settings."""
+    quantity, settings = {
+        "powder_release": ("spread", (shop.release_lb_per_100ft2,)),
+        "color_hardener": ("spread", (shop.hardener_lb_per_100ft2,)),
+        "liquid_release": ("coverage", (shop.liquid_release_ft2_per_gal,)),
+        "seal": ("coverage", (shop.coat_1_ft2_per_gal, shop.coat_2_ft2_per_gal)),
+    }[kind]
+    if kind in own:
+        middle, slabs = own[kind]
+        return Usual(middle, middle, quantity, slabs)
+    return Usual(min(settings), max(settings), quantity)
+
+
+def is_far(kind: str, rate: Fraction, of: Usual, *, thin: bool = True) -> bool:
+    """Whether a rate is far from usual: too much of anything, of a coat too little as well where it is `thin`.
+
+    The one rule for what is logged and what is planned by it.
+    """
+    times = FAR_OWN if of.own else FAR_COAT if kind == "seal" else FAR
+    if of.quantity == "spread":
+        return rate > of.high * times
+    return rate < of.low / times or (kind == "seal" and thin and rate > of.high * times)
+
+
+def doubts(new: NewEntry, job: Job, shop: Shop, own: Own | None = None) -> Iterator[str]:
     """What is far from usual of a coat, a powder, a liquid release or the pigment of a load, in sentences."""
-    if new.kind == "seal":
-        yield from _coat(new, job, shop)
-    elif new.kind == "powder_release":
-        yield from _spread(new, job, "powder release", shop.release_lb_per_100ft2)
-    elif new.kind == "color_hardener":
-        yield from _spread(new, job, "color hardener", shop.hardener_lb_per_100ft2)
-    elif new.kind == "liquid_release":
-        yield from _liquid(new, job, shop)
-    elif new.kind == "load":
+    if new.kind == "load":
         yield from _pigment(new, shop)
+    elif new.kind in ("seal", "liquid_release"):
+        yield from _liquid(new, job, usual(new.kind, shop, own or {}))
+    elif new.kind in ("powder_release", "color_hardener"):
+        yield from _spread(new, job, usual(new.kind, shop, own or {}))
 
 
-def _coat(new: NewEntry, job: Job, shop: Shop) -> Iterator[str]:
-    gallons = _used(new, "sealer", GALLONS_IN)
+def _liquid(new: NewEntry, job: Job, of: Usual) -> Iterator[str]:
+    name = "sealer" if new.kind == "seal" else "liquid release"
+    gallons = _used(new, name, GALLONS_IN)
     told = exact(new.coat.area_ft2) if new.coat and new.coat.area_ft2 else None
-    surface = told or _surface(job, new.area)
-    if not gallons or not surface:
-        return
-    coverage, low, high = surface / gallons, *sorted((shop.coat_1_ft2_per_gal, shop.coat_2_ft2_per_gal))
-    thin = told is not None and coverage > high * FAR_COAT  # a touch-up seldom says its surface
-    if coverage < low / FAR_COAT or thin:
-        usual = f"{write_number(low)} to {write_number(high)} ft²/gal"
-        yield f"{_n(gallons)} gal of sealer on {_n(surface)} ft²: a coat usually is {usual}."
+    surface = told or _surface(job, new)
+    thin = told is not None  # a touch-up seldom says its surface
+    if gallons and surface and is_far(new.kind, surface / gallons, of, thin=thin):
+        yield f"{_n(gallons)} gal of {name} on {_n(surface)} ft²: {of.said()}."
 
 
-def _spread(new: NewEntry, job: Job, kind: str, usual: Fraction) -> Iterator[str]:
+def _spread(new: NewEntry, job: Job, of: Usual) -> Iterator[str]:
+    kind = new.kind.replace("_", " ")
     rate, pounds = new.facts.get("lb_per_100ft2"), _used(new, kind, POUNDS_IN)
-    surface = _surface(job, new.area)
-    said = f"usually it is {write_number(usual)} lb/100 ft²."
-    if pounds and surface and pounds / surface * 100 > usual * FAR:
-        yield f"{_n(pounds)} lb of {kind} on {_n(surface)} ft²: {said}"
-    elif isinstance(rate, int | float) and exact(rate) > usual * FAR:
-        yield f"{write_number(rate)} lb/100 ft² of {kind}: {said}"
-
-
-def _liquid(new: NewEntry, job: Job, shop: Shop) -> Iterator[str]:
-    gallons, surface = _used(new, "liquid release", GALLONS_IN), _surface(job, new.area)
-    usual = shop.liquid_release_ft2_per_gal
-    if gallons and surface and surface / gallons < usual / FAR:
-        said = f"usually it is {write_number(usual)} ft²/gal."
-        yield f"{_n(gallons)} gal of liquid release on {_n(surface)} ft²: {said}"
+    surface = _surface(job, new)
+    if pounds and surface and is_far(new.kind, pounds / surface * 100, of):
+        yield f"{_n(pounds)} lb of {kind} on {_n(surface)} ft²: {of.said()}."
+    elif isinstance(rate, int | float) and is_far(new.kind, exact(rate), of):
+        yield f"{write_number(rate)} lb/100 ft² of {kind}: {of.said()}."
 
 
 def _pigment(new: NewEntry, shop: Shop) -> Iterator[str]:
     """Of a load whose yards are not known it is asked what a full truck would hold."""
     pounds = _used(new, "pigment", POUNDS_IN)
     yards = exact(new.load.yards) if new.load and new.load.yards else None
-    usual = shop.cementitious_lb_per_yd3 * shop.color_percent / 100
+    usual = usual_dose(shop)
     if pounds > usual * FAR * (yards or shop.truck_yd3):
         where = f"in {_n(yards)} yd³" if yards else "in a load"
         yield f"{_n(pounds)} lb of pigment {where}: usually it is about {_n(usual)} lb/yd³."
+
+
+def off_planned(new: NewEntry, job: Job, shop: Shop) -> Iterator[str]:
+    """A load whose pigment is far off what the recipe of its areas plans."""
+    yards = exact(new.load.yards) if new.load and new.load.yards else None
+    pounds = _used(new, "pigment", POUNDS_IN)
+    if new.kind != "load" or not yards or not pounds or new.load is None:
+        return
+    names = {name for name, _ in new.load.areas} or ({new.area} if new.area else set())
+    mix = new.load.mix
+    told = (
+        exact(mix.cement_lb_per_yd3) + exact(mix.scm_lb_per_yd3 or 0)
+        if mix and mix.cement_lb_per_yd3
+        else None
+    )
+    planned = {
+        dose for area in job.areas if not names or area.name in names
+        if (dose := _planned_dose(area, told or shop.cementitious_lb_per_yd3)) is not None
+    }  # fmt: skip
+    dose = pounds / yards
+    if planned and all(abs(dose / each - 1) * 100 > OFF_PLANNED_PERCENT for each in planned):
+        near = min(planned, key=lambda each: abs(dose / each - 1))
+        percent = (dose / near - 1) * 100
+        off = f"{write_number(abs(percent), 0)} % {'over' if percent > 0 else 'under'}"
+        yield (f"{_n(pounds)} lb of pigment in {_n(yards)} yd³ is {write_number(dose, 1)} lb/yd³, "
+               f"{off} the {write_number(near, 1)} lb/yd³ that is planned.")  # fmt: skip
+
+
+def _planned_dose(area: Area, cementitious: Fraction) -> Fraction | None:
+    """The pigments that the area's recipe plans, together, in lb/yd³; None where a rate is not said."""
+    stage = area.recipe.stage("integral_color") if area.recipe else None
+    rates = [None if m.rate is None or m.unit is None else lb_per_yd3(exact(m.rate), m.unit, cementitious)
+             for m in (stage.materials if stage else ()) if m.product.kind == "pigment"]  # fmt: skip
+    known = [rate for rate in rates if rate is not None]
+    total = sum(known, Fraction(0))
+    return total if total and len(known) == len(rates) else None
+
+
+def usual_dose(shop: Shop) -> Fraction:
+    """Pounds of pigment to the yard at the shop's usual percent of its usual cementitious."""
+    return shop.cementitious_lb_per_yd3 * shop.color_percent / 100
 
 
 def _used(new: NewEntry, kind: str, units: dict[str, Fraction]) -> Fraction:
@@ -80,11 +160,17 @@ def _used(new: NewEntry, kind: str, units: dict[str, Fraction]) -> Fraction:
     return sum((exact(use.amount) * units[use.unit] for use in uses if use.amount), Fraction(0))
 
 
-def _surface(job: Job, area: str | None) -> Fraction | None:
-    """Square feet of the area, or of the whole job; None where a part of it is not known."""
-    some: list[Area] = [each for each in job.areas if area in (None, each.name)]
-    sizes = [exact(each.area_ft2) for each in some if each.area_ft2]
-    return sum(sizes, Fraction(0)) if sizes and len(sizes) == len(some) else None
+def _surface(job: Job, new: NewEntry) -> Fraction | None:
+    """Square feet that it went on; None where a part of it is not known."""
+    area = next((each.uid for each in job.areas if each.name == new.area), None)
+    return placed_shares.surface(job, new.kind, area)
+
+
+def write_rate(value: Fraction, quantity: str, system: str) -> str:
+    """`3.5 lb/100 ft²`, `225 ft²/gal`; metric as the rest."""
+    if system == "metric":
+        return write(quantity, value, system)
+    return f"{write_number(value)} {'lb/100 ft²' if quantity == 'spread' else 'ft²/gal'}"
 
 
 def _n(value: Fraction) -> str:

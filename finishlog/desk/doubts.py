@@ -12,7 +12,8 @@ from zoneinfo import ZoneInfo
 
 from finishlog.desk import amount_doubts, ready
 from finishlog.desk import words as say
-from finishlog.desk.sealer_sheet import Sheets
+from finishlog.desk.amount_doubts import Own
+from finishlog.desk.sealer_sheet import Sheets, folded
 from finishlog.errors import InputError
 from finishlog.records.log import Entry, Job
 from finishlog.records.shop import Shop
@@ -30,6 +31,7 @@ AFTERWARDS = (
 """Kinds that come while the slab is placed, and those that come only after its end."""
 
 EARLY_RINSE_H = 12
+EARLY_SEAL_H = 72
 SLACK = timedelta(minutes=10)
 ABOUT = timedelta(hours=1)
 STIFF_IN, WET_IN = 2, 7
@@ -59,7 +61,7 @@ def ask(doubts: Sequence[str]) -> None:
 class Scene:
     """A job as it stands while an entry is looked at; `without` is the entry that it replaces.
 
-    `sheets` is what the sealers allow, where that is known.
+    `sheets` is what the sealers allow, where that is known; `own` what the shop itself mostly puts on.
     """
 
     job: Job
@@ -68,6 +70,7 @@ class Scene:
     shop: Shop
     without: int | None = None
     sheets: Sheets = field(default_factory=dict)
+    own: Own = field(default_factory=dict)
 
     def entries(self, *kinds: str, area: str | None = None) -> tuple[Entry, ...]:
         """Standing entries of these kinds; of one area (by name) and those of the whole job, or of all."""
@@ -82,6 +85,14 @@ class Scene:
         ends = self.entries("pour", area=new.area)
         before = [end for end in ends if not self.is_before(new.happened, new.exactness, end)]
         return before[-1] if before else next(iter(ends), None)
+
+    def zero_of(self, new: NewEntry) -> Entry | None:
+        """What the age of an entry counts from: the end of its pour, else the last load or bag before it."""
+        if (end := self.pour_of(new)) is not None:
+            return end
+        placed = self.entries("load", "bag_mix", area=new.area)
+        before = [each for each in placed if not self.is_before(new.happened, new.exactness, each)]
+        return before[-1] if before else None
 
     def is_before(self, instant: datetime, exactness: str, entry: Entry) -> bool:
         """Whether it was before the entry for certain: days are compared where one has no hour."""
@@ -99,8 +110,9 @@ def doubts(new: NewEntry, scene: Scene) -> tuple[str, ...]:
 
 def _found(new: NewEntry, scene: Scene) -> dict[str, None]:
     return dict.fromkeys((*_in_the_future(new, scene), *_before_the_pour(new, scene), *_amounts(new, scene),
-                          *amount_doubts.doubts(new, scene.job, scene.shop), *ready.doubts(new, scene),
-                          *_reclaimed(new, scene)))  # fmt: skip
+                          *amount_doubts.doubts(new, scene.job, scene.shop, scene.own),
+                          *amount_doubts.off_planned(new, scene.job, scene.shop), *_early_seal(new, scene),
+                          *ready.doubts(new, scene), *_reclaimed(new, scene)))  # fmt: skip
 
 
 def _as_new(old: Entry, scene: Scene) -> NewEntry:
@@ -146,8 +158,27 @@ def _too_early(new: NewEntry, scene: Scene) -> Iterator[str]:
             yield f"{_what(new.kind)}, and the job is planned, not poured."
     elif scene.is_before(new.happened, new.exactness, end):
         yield f"{_what(new.kind)} on {_when(new, scene)}, before the pour of {_when(end, scene)}."
-    elif new.kind == "rinse" and (age := _age_h(new, end)) is not None and age < EARLY_RINSE_H:
+    zero = scene.zero_of(new)
+    age = None if zero is None else _age_h(new, zero)
+    if new.kind == "rinse" and age is not None and 0 <= age < EARLY_RINSE_H:
         yield f"Rinsed {write_number(age, 1)} h after the pour; before {EARLY_RINSE_H} h the color washes out."
+
+
+def _early_seal(new: NewEntry, scene: Scene) -> Iterator[str]:
+    """A first coat on a slab of hours, unless the sealer's own sheet allows it; counted from a load if need be."""
+    zero = scene.zero_of(new) if new.kind == "seal" else None
+    if zero is None or (new.coat is not None and new.coat.reseal):
+        return
+    age = _age_h(new, zero)
+    if age is None:
+        age = 24.0 * (scene.day(new.happened) - scene.day(zero.happened)).days
+    allowed = [scene.sheets.get(folded(use.product.name)) for use in new.materials]
+    days = next((limit.age_days for limit in allowed if limit and limit.age_days), None)
+    if 0 <= age < min(EARLY_SEAL_H, 24 * days if days is not None else EARLY_SEAL_H):
+        usual = (
+            f"usually at day {scene.shop.seal_usual_day}, not before day {days or scene.shop.seal_from_day}"
+        )
+        yield f"Sealed {say.hours(age)} after the pour: {usual}; a wet slab turns the film white."
 
 
 def _pour_after(new: NewEntry, scene: Scene) -> Iterator[str]:
@@ -205,7 +236,7 @@ def warnings(new: NewEntry, scene: Scene) -> tuple[str, ...]:
 
 
 def _window(new: NewEntry, scene: Scene) -> Iterator[str]:
-    kind, end = entry_kind(new.kind), scene.pour_of(new)
+    kind, end = entry_kind(new.kind), scene.zero_of(new)
     window = kind.window(new.facts, scene.shop)
     reseal = new.coat is not None and new.coat.reseal
     if window is None or end is None or reseal or window.anchor != "pour_end":

@@ -15,7 +15,7 @@ from finishlog.errors import InputError
 from finishlog.inputs import jobs
 from finishlog.inputs.asking import name, yes_no
 from finishlog.inputs.fields import Wrong
-from finishlog.records.log import Customer, Job, Owner, Recipe
+from finishlog.records.log import Customer, Job, Owner, Recipe, main_first
 from finishlog.records.writing import NewArea, NewBuried, NewCustomer, NewEntry, NewJob, NewSite
 from finishlog.units import read_date, write_date
 
@@ -273,7 +273,7 @@ def _area(job: Job, name: str | None) -> Any:
             raise InputError(f"{job.handle} has no area “{name[:40]}”.", f"It has {names}.", where="--area",
                              example=job.areas[0].name if job.areas else "field")  # fmt: skip
         return found
-    found = next((a for a in job.areas if a.kind == "field"), job.areas[0] if job.areas else None)
+    found = next(iter(main_first(job.areas)), None)
     if found is None:
         raise InputError(
             f"{job.handle} has no area yet.", where="--area", example="finishlog job area JOB field"

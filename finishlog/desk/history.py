@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -18,6 +18,7 @@ class Learned:
 
     errors: tuple[Fraction, ...] = ()
     left_out: tuple[str, ...] = ()
+    silent: str = ""  # where no slab teaches: what the log lacks of those that it has
 
 
 def learned(slabs: Iterable[PastSlab], shop: Shop) -> Learned:
@@ -26,10 +27,30 @@ def learned(slabs: Iterable[PastSlab], shop: Shop) -> Learned:
     Placed is delivered less returned and dumped; a slab whose leftover nobody wrote down, or whose
     area or depth is unknown, teaches nothing, and neither does one that cannot be right.
     """
-    known = [(slab, error) for slab in slabs if (error := _error(slab, shop)) is not None]
+    some = tuple(slabs)
+    known = [(slab, error) for slab in some if (error := _error(slab, shop)) is not None]
     return Learned(
         tuple(error for _, error in known if abs(error) <= order.MOST_ERROR_IN),
         tuple(_odd(slab, error) for slab, error in known if abs(error) > order.MOST_ERROR_IN),
+        "" if known else _silent(some),
+    )
+
+
+_LACKING = {
+    "load": "any load", "yards": "the yards", "leftover": "what went back or was dumped",
+    "size": "the size", "depth": "the depth",
+}  # fmt: skip
+
+
+def _silent(slabs: Sequence[PastSlab]) -> str:
+    """`15 pours teach nothing yet; not logged: what went back or was dumped of 15, the depth of 12`."""
+    if not slabs:
+        return ""
+    lacks = [(words, sum(key in slab.lacks for slab in slabs)) for key, words in _LACKING.items()]
+    told = ", ".join(f"{words} of {number}" for words, number in lacks if number)
+    pours = f"{len(slabs)} pour{'' if len(slabs) == 1 else 's'}"
+    return (
+        f"{pours} {'teaches' if len(slabs) == 1 else 'teach'} nothing yet; not logged: {told}" if told else ""
     )
 
 

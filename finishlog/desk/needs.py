@@ -6,6 +6,7 @@ import json
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
 
+from finishlog.desk.placed_shares import volume_yd3
 from finishlog.records.log import Area, Job, Stage, StageMaterial
 from finishlog.records.plan import Plan
 from finishlog.records.shelf import Wanted
@@ -68,7 +69,7 @@ def _of_area(area: Area, shop: Shop) -> Iterator[Wanted]:
 
 def _amount(material: StageMaterial, stage: Stage, area: Area, shop: Shop) -> tuple[Fraction, str] | None:
     size = exact(area.area_ft2) if area.area_ft2 is not None else None
-    volume = _volume(area)
+    volume = volume_yd3(area)
     if material.rate is not None and material.unit is not None:
         return _by_rate(exact(material.rate), material.unit, size, volume, shop)
     if size is None or len(stage.materials) != 1:
@@ -90,14 +91,6 @@ def _by_rate(
     if unit == "lb/100 ft2":
         return rate * size / 100, "lb"
     return (size / rate, "gal") if unit == "ft2/gal" and rate else None
-
-
-def _volume(area: Area) -> Fraction | None:
-    """Neat volume in yd3; None where size or depth is not known."""
-    if area.area_ft2 is None or area.depth_in is None:
-        return None
-    slab = exact(area.area_ft2) * exact(area.depth_in) / 324
-    return slab + (exact(area.edge_yd3) if area.edge_yd3 is not None else F(0))
 
 
 def names(wanted: Iterable[Wanted]) -> tuple[tuple[str, str], ...]:

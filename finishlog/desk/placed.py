@@ -13,11 +13,22 @@ from fractions import Fraction
 from typing import Literal
 from zoneinfo import ZoneInfo
 
-from finishlog.desk import placed_bags, placed_left
+from finishlog.desk import placed_bags, placed_coats, placed_left, placed_shares
 from finishlog.desk.placed_bags import pounds_of
 from finishlog.desk.placed_missing import with_missing
-from finishlog.records.log import Area, Entry, Fact, Job, Load, MaterialUse, Mix, Product, StageMaterial
-from finishlog.records.plan import AsPlaced, OffLoad, PlacedCoat, PlacedPigment
+from finishlog.desk.placed_shares import Part
+from finishlog.records.log import (
+    Area,
+    Entry,
+    Fact,
+    Job,
+    MaterialUse,
+    Mix,
+    Product,
+    StageMaterial,
+    main_first,
+)
+from finishlog.records.plan import AsPlaced, OffLoad, PlacedPigment
 from finishlog.records.quantities import PlacedLoad
 from finishlog.trade import dose as dosing
 from finishlog.trade import placed as placing
@@ -26,13 +37,13 @@ from finishlog.units import exact
 
 @dataclass(frozen=True, slots=True)
 class _Load:
-    """The part of a load that an area's color depends on."""
+    """What of a load an area's color depends on: the whole truck's dose, and the area's part of it."""
 
     entry: Entry
     number: int
     yards: Fraction | None
-    placed_yd3: float | None  # unknown where the leftover, or this area's part of the load, is
-    pigment_lb: Mapping[str, Fraction]  # by product uid, as weighed; empty: not logged
+    part: Part
+    pigment_lb: Mapping[str, Fraction]  # of the whole load by product uid, as weighed; empty: not logged
     solids_lb: Fraction  # of it, what is pigment
 
 
@@ -40,9 +51,8 @@ def areas(
     job: Job, zone: ZoneInfo, off_percent: Fraction = placing.OFF_PERCENT,
     settled_day: int = placed_left.SETTLED_DAY,
 ) -> tuple[AsPlaced, ...]:  # fmt: skip
-    """Every area of the job as placed, the field first."""
-    ordered = sorted(job.areas, key=lambda area: area.kind != "field")
-    return tuple(as_placed(job, area, zone, off_percent, settled_day) for area in ordered)
+    """Every area of the job as placed, the field first, then the largest."""
+    return tuple(as_placed(job, area, zone, off_percent, settled_day) for area in main_first(job.areas))
 
 
 def as_placed(
@@ -59,12 +69,14 @@ def as_placed(
     pigments, dose_from = _pigments(area, loads)
     doses = [d for load in loads if (d := _load_dose(load)) is not None]
     total = _total_dose(pigments)
-    release = _latest(job, area, "powder_release")
-    release_lb = _released_lb(release)
+    release = placed_shares.latest(job, area, "powder_release")
+    release_lb, release_rate = _released(job, area, release)
     rinse = _latest(job, area, "rinse")
     stamp = _stamp_facts(job, area)
     base = _reading(job, area, "base")
     left, measured = placed_left.left(job, area, end, rinse, settled_day)
+    parts = [(load.number, load.part) for load in loads]
+    shared, unshared = placed_shares.said(parts, (release, job), job.of_kind("seal", area=area.uid), area)
     placed = AsPlaced(
         area=area,
         poured_on=_local_day(end, zone),
@@ -79,8 +91,8 @@ def as_placed(
         mixes=_mixes(loads),
         loads=len(loads),
         balance_loads=sum(load.entry.load.is_balance for load in loads if load.entry.load),
-        delivered_yd3=_sum(load.yards for load in loads),
-        placed_yd3=_placed_yards(loads),
+        delivered_yd3=_sum(load.part.brought for load in loads),
+        placed_yd3=_sum(load.part.stayed for load in loads),
         slump_in=tuple(
             s for load in loads if load.entry.load and (s := load.entry.load.slump_in) is not None
         ),
@@ -88,7 +100,7 @@ def as_placed(
         release_maker=_release_maker(release, area),
         release_lots=_lots(release.materials if release else ()),
         release_lb=release_lb,
-        release_lb_per_100_ft2=release_lb / area.area_ft2 * 100 if release_lb and area.area_ft2 else None,
+        release_lb_per_100_ft2=release_rate,
         release_reclaimed=any(use.reclaimed for use in release.materials) if release else False,
         pattern=_text(stamp.get("pattern")),
         stamp=stamp,
@@ -96,37 +108,31 @@ def as_placed(
         rinsed_at=rinse.happened if rinse and rinse.exactness != "day" else None,
         rinse_age_h=_rinse_age(rinse, end),
         release_left_percent=left,
-        coats=_coats(job, area, end, zone),
+        coats=placed_coats.coats(job, area, _local_day(end, zone), zone),
         base_reading=base.reading if base else None,
         release_reading=entry.reading if (entry := _reading(job, area, "release color")) else None,
         base_read_on=_local_day(base, zone),
         missing=(),
         bag_mix=placed_bags.bag_mix(job, area),
         release_left_measured=measured,
+        shared=shared,
     )
-    return with_missing(placed, rinse is not None, len(loads) - len(doses))
+    return with_missing(placed, rinse is not None, len(loads) - len(doses), unshared)
 
 
 def _loads(job: Job, area: Area) -> list[_Load]:
     found = []
     for number, entry in enumerate(job.of_kind("load"), start=1):
-        serves = dict(entry.load.areas) if entry.load else {}
-        if entry.load is None or not (area.uid in serves if serves else entry.area in (None, area.uid)):
+        part = placed_shares.of_load(job, entry, area)
+        if entry.load is None or part is None:
             continue
-        yards, share = _share(entry.load, serves.get(area.uid))
-        placed = _placed_part(entry.load, area)
-        weights = _weights(entry, share)
-        found.append(_Load(entry, number, yards, placed, weights, _solids(entry, weights)))
+        weights, yards = _weights(entry), entry.load.yards
+        whole = None if yards is None else exact(yards)
+        found.append(_Load(entry, number, whole, part, weights, _solids(entry, weights)))
     return found
 
 
-def _placed_part(load: Load, area: Area) -> float | None:
-    """What of a load stayed in the area: its part of the load map, else the whole if no other area had some."""
-    part = dict(load.areas).get(area.uid)
-    return part if part is not None or len(load.areas) > 1 else load.placed_yd3
-
-
-def _weights(entry: Entry, share: Fraction) -> dict[str, Fraction]:
+def _weights(entry: Entry) -> dict[str, Fraction]:
     """Pounds by pigment; nothing where one of them was not weighed, for then the dose is not known."""
     weights: dict[str, Fraction] = {}
     for use in entry.materials:
@@ -135,7 +141,7 @@ def _weights(entry: Entry, share: Fraction) -> dict[str, Fraction]:
         pounds = pounds_of(use)
         if pounds is None:
             return {}
-        weights[use.product.uid] = weights.get(use.product.uid, Fraction(0)) + pounds * share
+        weights[use.product.uid] = weights.get(use.product.uid, Fraction(0)) + pounds
     return weights
 
 
@@ -146,15 +152,6 @@ def _solids(entry: Entry, weights: Mapping[str, Fraction]) -> Fraction:
 
 def _solids_percent(product: Product) -> float | None:
     return product.solids_percent if product.form == "liquid" else None
-
-
-def _share(load: Load, to_area: float | None) -> tuple[Fraction | None, Fraction]:
-    """The yards of a load that went into the area, and their share of the load."""
-    if load.yards is None:
-        return None, Fraction(1)
-    if to_area is None or not load.yards:
-        return exact(load.yards), Fraction(1)
-    return exact(to_area), exact(to_area) / exact(load.yards)
 
 
 def _load_dose(load: _Load) -> Fraction | None:
@@ -198,9 +195,11 @@ def _weighed_dose(uid: str, weighed: list[_Load]) -> Fraction | None:
 
 
 def _placed_load(load: _Load) -> PlacedLoad:
-    pounds = sum(load.pigment_lb.values(), Fraction(0)) if load.pigment_lb else None
-    stayed = None if load.placed_yd3 is None else exact(load.placed_yd3)
-    return PlacedLoad(str(load.number), load.yards, pounds, stayed)
+    """The area's part of a load; where the part is not known the load counts whole."""
+    dose, part = _load_dose(load), load.part
+    yards = load.yards if part.brought is None else part.brought
+    pounds = None if dose is None or yards is None else dose * yards
+    return PlacedLoad(str(load.number), yards, pounds, part.stayed)
 
 
 def _rate(material: StageMaterial, cementitious: Fraction | None) -> Fraction | None:
@@ -275,13 +274,6 @@ def _cementitious(mixes: tuple[Mix, ...]) -> Fraction | None:
     return None if only is None else exact(only)
 
 
-def _placed_yards(loads: list[_Load]) -> float | None:
-    """Delivered less returned and dumped; unknown if any load's leftover is."""
-    values = [load.placed_yd3 for load in loads]
-    known = [v for v in values if v is not None]
-    return sum(known) if known and len(known) == len(values) else None
-
-
 def _sum(values: Iterable[Fraction | None]) -> float | None:
     some = list(values)
     known = [v for v in some if v is not None]
@@ -318,9 +310,23 @@ def _release_materials(release: Entry | None, area: Area) -> tuple[MaterialUse |
     return release.materials if release and release.materials else _planned(area, "powder_release")
 
 
-def _released_lb(release: Entry | None) -> float | None:
-    weights = [pounds_of(use) for use in release.materials] if release else []
-    return _sum(weights) or None
+def _released(job: Job, area: Area, release: Entry | None) -> tuple[float | None, float | None]:
+    """Pounds thrown on the area and lb/100 ft², as weighed; else by the spread that was said."""
+    if release is None:
+        return None, None
+    there, size = (
+        placed_shares.surface_areas(job, release.kind, release.area),
+        placed_shares.surface_ft2(area),
+    )
+    rate, weighed = placed_shares.rate(job, release), _sum([pounds_of(use) for use in release.materials])
+    if not weighed:
+        return _float(rate * size / 100 if rate is not None and size else None), _float(rate)
+    share = placed_shares.share_of(area, there, placed_shares.surface_ft2)
+    return _float(None if share is None else exact(weighed) * share), _float(rate)
+
+
+def _float(value: Fraction | None) -> float | None:
+    return None if value is None else float(value)
 
 
 def _stamp_facts(job: Job, area: Area) -> Mapping[str, Fact]:
@@ -337,29 +343,6 @@ def _rinse_age(rinse: Entry | None, end: Entry | None) -> float | None:
     if end is not None and "day" not in (rinse.exactness, end.exactness):
         return (rinse.happened - end.happened).total_seconds() / 3600
     return _number(rinse.facts.get("age_h"))
-
-
-def _coats(job: Job, area: Area, end: Entry | None, zone: ZoneInfo) -> tuple[PlacedCoat, ...]:
-    return tuple(_coat(entry, end, zone) for entry in job.of_kind("seal", area=area.uid))
-
-
-def _coat(entry: Entry, end: Entry | None, zone: ZoneInfo) -> PlacedCoat:
-    product = entry.materials[0].product if entry.materials else None
-    on = entry.happened.astimezone(zone).date()
-    poured = _local_day(end, zone)
-    gallons = entry.materials[0].amount if entry.materials and entry.materials[0].unit == "gal" else None
-    area_ft2 = entry.coat.area_ft2 if entry.coat else None
-    return PlacedCoat(
-        number=entry.coat.number if entry.coat else None,
-        on=on,
-        product=product.name if product else None,
-        maker=product.maker if product else None,
-        chemistry=(product.chemistry if product else None) or _text(entry.facts.get("chemistry")),
-        reseal=entry.coat.reseal if entry.coat else False,
-        age_days=(on - poured).days if poured else None,
-        ft2_per_gal=area_ft2 / gallons if area_ft2 and gallons else None,
-        solids_percent=product.solids_percent if product else None,
-    )
 
 
 def _reading(job: Job, area: Area, spot: str) -> Entry | None:

@@ -10,11 +10,14 @@ from finishlog.records.plan import AsPlaced, BagMix
 Check = tuple[bool, str]
 
 
-def with_missing(placed: AsPlaced, rinsed: bool, unweighed: int) -> AsPlaced:
-    """The finish with all that is missing; `unweighed` loads have no pigment logged."""
+def with_missing(placed: AsPlaced, rinsed: bool, unweighed: int, unshared: tuple[str, ...] = ()) -> AsPlaced:
+    """The finish with all that is missing; `unweighed` loads have no pigment logged.
+
+    `unshared` says what was logged for several areas and cannot be shared.
+    """
     only_bags = placed.bag_mix is not None and not placed.loads
     concrete = _bags(placed.bag_mix) if only_bags and placed.bag_mix else _loads(placed, unweighed)
-    found = (*_pour(placed), *concrete, *_finish(placed, rinsed))
+    found = (*_pour(placed), *concrete, *((True, text) for text in unshared), *_finish(placed, rinsed))
     return replace(placed, missing=tuple(text for absent, text in found if absent))
 
 

@@ -11,9 +11,11 @@ from zoneinfo import ZoneInfo
 
 from finishlog.desk import (
     bench,
+    own_usual,
     plan_cold,
     plan_days,
     plan_differences,
+    plan_doubts,
     plan_materials,
     plan_stages,
     plan_then,
@@ -101,10 +103,12 @@ def make(services: Services, request: PlanRequest, system: str = "us") -> Plan:
     area_ft2 = concrete.take_off.area_ft2
     with services.log().reading() as log:
         line, sent = log.line(job.handle), _sent_since(log, placed, ZoneInfo(job.site.zone))
+        own = own_usual.of(log, job.handle)
     found = plan_differences.differences(
         request, on, placed, pigment, system, sent,
         (*plan_cold.differences(request.air_f, on, shop, system), *plan_cold.spoiled(job, placed, system)),
     )  # fmt: skip
+    found = plan_doubts.asked(found, job, placed, shop, own, system)
     volume = concrete.take_off.volume_yd3
     planned = plan_stages.plan_stages(job, placed, area_ft2, volume, shop, system)
     plan = Plan(
@@ -128,6 +132,7 @@ def make(services: Services, request: PlanRequest, system: str = "us") -> Plan:
             *_small_loads(concrete),
             *(Caution("Order", line) for line in learned.left_out),
             *([Caution("Cold weather", cold.caution())] if cold.is_cold(request.air_f) else []),
+            *((Caution("Order", f"No slabs of yours yet: {learned.silent}."),) if learned.silent else ()),
             *plan_stages.shades(job, placed),
             *plan_stages.plan_cautions(planned, placed),
         ),
@@ -138,7 +143,8 @@ def make(services: Services, request: PlanRequest, system: str = "us") -> Plan:
     from finishlog.desk import plan_shelf
 
     with services.log().reading() as log:
-        plan = plan_shelf.joined(log, services, replace(plan, sentence=_sentence(plan, system)))
+        plan = plan_shelf.joined(log, services, plan, system)
+    plan = replace(plan, sentence=_sentence(plan, system))
     return _with_odds(services, plan, shop)
 
 

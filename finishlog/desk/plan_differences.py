@@ -5,7 +5,7 @@ What nobody stated is asked, never assumed to be the same.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from fractions import Fraction
 
@@ -44,11 +44,16 @@ def differences(
         *_state(placed),
         *others,
     ]
+    return by_weight(found)
+
+
+def by_weight(found: Iterable[Difference]) -> tuple[Difference, ...]:
+    """What to act on, what to ask, what is good to know; else as they were found."""
     return tuple(sorted(found, key=lambda d: _WEIGHTS[d.weight]))
 
 
 def _lots(request: PlanRequest, placed: AsPlaced) -> Iterator[Difference]:
-    every = _lots_then(placed)
+    every = lots_then(placed)
     then = tuple(lot for _, lots in every for lot in lots)
     if not request.lots:
         if then:
@@ -71,7 +76,7 @@ def _lots(request: PlanRequest, placed: AsPlaced) -> Iterator[Difference]:
         yield Difference("lot_unsaid", f"Lot of {name}", f"{was}; ask what is on the shelf now", "ask")
 
 
-def _lots_then(placed: AsPlaced) -> list[tuple[str, tuple[str, ...]]]:
+def lots_then(placed: AsPlaced) -> list[tuple[str, tuple[str, ...]]]:
     """Each product of the color with its lots: the pigments, then the release."""
     found = [(pigment.name, pigment.lots) for pigment in placed.pigments]
     return [*found, (placed.release, placed.release_lots)] if placed.release else found

@@ -170,16 +170,26 @@ def sealer(placed: AsPlaced, area_ft2: Fraction, shop: Shop) -> SealerPlan:
         for i, c in enumerate(first)
     ] or list(usual)
     need = sealing.sealer_need(area_ft2, rates, solids, relief)
+    shops = sealing.sealer_need(area_ft2, [usual[min(i, 1)] for i in range(len(rates))], solids, relief)
     old = placed.area.area_ft2
     return SealerPlan(
         name=last.product if last else None,
         maker=last.maker if last else None,
         chemistry=last.chemistry if last else None,
         coats=tuple(
-            SealerCoatPlan(c.number, c.coverage_ft2_per_gal, c.gallons, c.wet_mil, c.dry_mil)
-            for c in need.coats
+            SealerCoatPlan(
+                c.number,
+                c.coverage_ft2_per_gal,
+                c.gallons,
+                c.wet_mil,
+                c.dry_mil,
+                from_reference=i < len(first) and bool(first[i].ft2_per_gal),
+            )
+            for i, c in enumerate(need.coats)
         ),
         gal=need.gallons,
         relief_percent=relief,
+        area_ft2=area_ft2,
+        usual_gal=shops.gallons if any(coat.ft2_per_gal for coat in first) else None,
         old_slab_gal=sealing.coated_ft2(exact(old), relief) / rates[-1] if old is not None else None,
     )

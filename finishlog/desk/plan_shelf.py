@@ -7,7 +7,7 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
-from finishlog.desk import money, needs
+from finishlog.desk import money, needs, plan_lots
 from finishlog.desk import shelf as shelving
 from finishlog.desk.plain_data import data, number
 from finishlog.records.plan import Plan
@@ -21,12 +21,13 @@ if TYPE_CHECKING:
     from finishlog.store import Reader
 
 
-def joined(log: Reader, services: Services, plan: Plan) -> Plan:
-    """The plan with what the shelf has of it and what it costs."""
+def joined(log: Reader, services: Services, plan: Plan, system: str = "us") -> Plan:
+    """The plan with what the shelf has of it, its lots above all, and what it costs."""
     wanted = needs.of_plan(plan)
     held = shelving.lots(log, services, needs.names(wanted)) if wanted else ()
     there = tuple(stock.enough(each, held) for each in wanted) if held else ()
-    return replace(plan, shelf=there, cost=money.of_plan(plan, held, log.shop()))
+    found = plan_lots.looked_up(plan, wanted, held, system)
+    return replace(plan, shelf=there, cost=money.of_plan(plan, held, log.shop()), differences=found)
 
 
 def shelf_lines(plan: Plan) -> list[tuple[str, str]]:

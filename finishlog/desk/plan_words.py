@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from finishlog.desk.words import chance, count, with_lots
+from finishlog.desk.words import chance, count, listed, with_lots
 from finishlog.records.plan import PigmentPart, PigmentPlan, Plan, SealerPlan, StageNeed
 from finishlog.records.quantities import PigmentLoad
 from finishlog.units import fixed, plain, write, write_number, write_weight_lb_oz
@@ -37,7 +37,7 @@ def order_lines(plan: Plan, units: str = "us") -> list[tuple[str, str, str]]:
         lines += _part_lines(plan, plan.pigment, units)
     if plan.release is not None:
         rate = write("spread", plan.release.lb_per_100_ft2, units)
-        whence = "as thrown then" if plan.release.from_reference else "the usual; not logged then"
+        whence = "same rate as before" if plan.release.from_reference else "the usual; not logged then"
         name = with_lots(plan.release.name, _one(lot_said(plan, plan.release.lot)), plan.release.maker)
         text = f"{rate} of {name}; {whence}"
         lines.append(("Release", write_weight_lb_oz(plan.release.lb, units), text))
@@ -83,10 +83,25 @@ def weighed_lb(pigment: PigmentPlan) -> Fraction:
 
 def _sealer_plan(sealer: SealerPlan, units: str) -> str:
     name = ", ".join(p for p in (sealer.name, sealer.chemistry) if p) or "sealer not logged then"
-    text = f"{name}, {count(len(sealer.coats), 'coat')}"
+    text = f"{name}, {count(len(sealer.coats), 'coat')}{_spread(sealer, units)}"
     if sealer.old_slab_gal is not None:
         text += f"; {write('liquid_gal', sealer.old_slab_gal, units)} more to reseal the old slab"
     return text
+
+
+def _spread(sealer: SealerPlan, units: str) -> str:
+    """`; same rate as before, 150 ft²/gal (2.1 gal by the shop's)`: the old slab's own spread, as measured flat."""
+    old = [coat for coat in sealer.coats if coat.from_reference]
+    if not old or sealer.area_ft2 is None or sealer.usual_gal is None:
+        return "; the shop's rate, not logged then" if sealer.name else ""
+    flat = dict.fromkeys(_coverage(sealer.area_ft2 / coat.gal, units) for coat in old)
+    which = "" if len(old) == len(sealer.coats) else " for " + listed(f"coat {coat.number}" for coat in old)
+    usual = write("liquid_gal", sealer.usual_gal, units)
+    return f"; same rate as before{which}, {listed(flat)} (the shop's rate: {usual})"
+
+
+def _coverage(value: Fraction, units: str) -> str:
+    return write("coverage", value, units)
 
 
 def stage_lines(plan: Plan, units: str = "us") -> list[tuple[str, str, str]]:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from finishlog.desk import doubts as odd
-from finishlog.desk import drafts, load_flags, makers, reading_state, ready, said, sealer_sheet
+from finishlog.desk import drafts, load_flags, makers, own_usual, reading_state, ready, said, sealer_sheet
 from finishlog.desk.doubts import Doubt, Scene
 from finishlog.desk.job_page import when
 from finishlog.errors import InputError
@@ -115,7 +115,8 @@ def record_in(
         new = makers.told(log, now.job, new)
     new = replace(new, files=(*new.files, *(NewFile(path) for path in files)))
     sheets = sealer_sheet.sheets(log) if new.kind == "seal" else {}
-    scene = Scene(now.job, now.zone, services.clock(), log.shop(), replaces, sheets)
+    own = own_usual.of(log, now.job.handle) if new.kind in own_usual.KINDS else {}
+    scene = Scene(now.job, now.zone, services.clock(), log.shop(), replaces, sheets, own)
     entry, warnings = keep(log, new, scene, because)
     return Recorded(
         now.job.handle,

@@ -13,7 +13,7 @@ from finishlog.desk import edit
 from finishlog.errors import InputError
 from finishlog.inputs import jobs
 from finishlog.inputs.asking import Field, name, note
-from finishlog.records.log import Area, Job
+from finishlog.records.log import Area, Job, main_first
 from finishlog.units import read_date, write_weekday
 
 if TYPE_CHECKING:
@@ -109,7 +109,7 @@ def _values(what: str, job: Job) -> dict[str, str]:
 
 
 def _main(job: Job) -> Area:
-    return next((area for area in job.areas if area.kind == "field"), job.areas[0])
+    return main_first(job.areas)[0]
 
 
 def _choices(log: Reader, field: Field, job: Job) -> tuple[str, ...]:

@@ -122,6 +122,7 @@ def placed_lines(placed: AsPlaced, units: str = "us", *, planned: bool = False) 
         _release_line(placed, units),
         _rinse_line(placed, units),
         _sealer_line(placed),
+        *(PlacedLine("" if i else "Shared", text, "") for i, text in enumerate(placed.shared)),
     )
     return tuple(_to_come(lines, placed)) if planned else lines
 

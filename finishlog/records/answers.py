@@ -22,6 +22,7 @@ class PastSlab:
     depth_in: float | None
     edge_yd3: float | None
     placed_yd3: float | None
+    lacks: tuple[str, ...] = ()  # what is unknown: load, yards, leftover, size or depth
 
 
 @dataclass(frozen=True, slots=True)

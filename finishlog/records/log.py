@@ -7,7 +7,7 @@ with `finishlog.units.exact`.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Literal
@@ -165,6 +165,13 @@ class Area:
     edge_yd3: float | None = None
     recipe: Recipe | None = None
     shapes: tuple[Shape, ...] = ()
+
+
+def main_first(areas: Iterable[Area]) -> tuple[Area, ...]:
+    """The field first, then the largest: in what order they were typed tells nothing."""
+    return tuple(
+        sorted(areas, key=lambda a: (a.kind != "field", -(a.area_ft2 or 0), a.name.casefold(), a.uid))
+    )
 
 
 @dataclass(frozen=True, slots=True)

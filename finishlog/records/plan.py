@@ -54,6 +54,7 @@ class PlacedCoat:
     age_days: int | None
     ft2_per_gal: float | None = None
     solids_percent: float | None = None
+    gal: float | None = None  # this area's share
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +119,7 @@ class AsPlaced:
     missing: tuple[str, ...]
     bag_mix: BagMix | None = None
     release_left_measured: bool = False  # on the settled slab; else judged by eye at the rinse
+    shared: tuple[str, ...] = ()  # what was logged for several areas and shared by size, in words
 
     @property
     def mix(self) -> Mix | None:
@@ -229,6 +231,7 @@ class SealerCoatPlan:
     gal: Fraction
     wet_mil: Fraction
     dry_mil: Fraction | None
+    from_reference: bool = False  # by the old slab's own spread; else the shop's usual rate
 
 
 @dataclass(frozen=True, slots=True)
@@ -240,6 +243,10 @@ class SealerPlan:
     gal: Fraction
     relief_percent: Fraction
     old_slab_gal: Fraction | None  # to reseal the reference in the same visit
+    area_ft2: Fraction | None = None
+    usual_gal: Fraction | None = (
+        None  # the same coats by the shop's rates, where the old spread differs from them
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,7 @@ from finishlog.store.viewing import zone_of
 class _Load:
     job: int
     day: date
+    yards: float | None
     placed_yd3: float | None
     areas: frozenset[int]  # empty: nobody wrote down where it went
 
@@ -38,6 +39,11 @@ def past_slabs(connection: Connection) -> tuple[PastSlab, ...]:
     areas = _areas(connection)
     handles = {row.id: row.handle for row in connection.execute(select(JobRow.id, JobRow.handle))}
     slabs = [slab for job, some in loads.items() for slab in _slabs(handles[job], some, areas.get(job, {}))]
+    slabs += [
+        PastSlab(handles[job], day, None, None, None, None, ("load",))
+        for job, day in _bare_pours(connection)
+        if job not in loads
+    ]
     return tuple(sorted(slabs, key=lambda slab: (slab.poured_on, slab.job)))
 
 
@@ -67,7 +73,24 @@ def _loads(connection: Connection) -> Iterator[_Load]:
     for row in connection.execute(query):
         went = split.get(row.id) or ({row.area_id} if row.area_id is not None else set())
         day = row.happened.astimezone(zone_of(row.zone)).date()
-        yield _Load(row.job_id, day, _placed(row), frozenset(went))
+        yield _Load(row.job_id, day, row.yards, _placed(row), frozenset(went))
+
+
+def _bare_pours(connection: Connection) -> Iterator[tuple[int, date]]:
+    """Pours whose end is logged, of jobs that mixed nothing in bags: with no load they teach nothing."""
+    later = aliased(EntryRow)
+    query = (
+        select(EntryRow.job_id, EntryRow.kind, EntryRow.happened, SiteRow.zone)
+        .join(JobRow, JobRow.id == EntryRow.job_id)
+        .join(SiteRow, SiteRow.id == JobRow.site_id)
+        .outerjoin(later, later.replaces_id == EntryRow.id)
+        .where(EntryRow.kind.in_(("pour", "bag_mix")), EntryRow.withdrawn.is_(False), later.id.is_(None))
+    )
+    rows = connection.execute(query).all()
+    bags = {row.job_id for row in rows if row.kind == "bag_mix"}
+    for row in rows:
+        if row.job_id not in bags:
+            yield row.job_id, row.happened.astimezone(zone_of(row.zone)).date()
 
 
 def _placed(row: Found) -> float | None:
@@ -97,7 +120,9 @@ def _slabs(handle: str, loads: list[_Load], areas: Areas) -> Iterator[PastSlab]:
         others = {area for other, went in poured.items() if other != day for area in went}
         # an area poured on two days: nobody knows how much of it on which
         measured = [] if poured[day] & others else [areas[area] for area in poured[day]]
-        yield PastSlab(handle, day, *_measures(measured), _total(load.placed_yd3 for load in some))
+        placed = _total(load.placed_yd3 for load in some)
+        whole, lacks = _measures(measured), tuple(_lacking(some, measured, placed))
+        yield PastSlab(handle, day, *whole, placed, lacks)
 
 
 def _poured(loads: list[_Load], areas: Areas, *, only: bool) -> set[int]:
@@ -114,6 +139,16 @@ def _measures(areas: list[Found]) -> tuple[float | None, float | None, float | N
     whole = sum(area.area_ft2 for area in areas)
     depth = sum(area.area_ft2 * area.depth_in for area in areas) / whole
     return whole, depth, sum(area.edge_yd3 or 0.0 for area in areas)
+
+
+def _lacking(loads: list[_Load], areas: list[Found], placed: float | None) -> Iterator[str]:
+    """What keeps a slab from teaching."""
+    if placed is None:
+        yield "yards" if any(load.yards is None for load in loads) else "leftover"
+    if not areas or not all(area.area_ft2 for area in areas):
+        yield "size"
+    if areas and not all(area.depth_in for area in areas):
+        yield "depth"
 
 
 def _total(placed: Iterable[float | None]) -> float | None:

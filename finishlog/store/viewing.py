@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from finishlog.records.log import Area, Entry, Job, JobLine, Product, Reading
+from finishlog.records.log import Area, Entry, Job, JobLine, Product, Reading, main_first
 from finishlog.store.fold import key, tokens
 from finishlog.store.seasons import day_words
 
@@ -73,8 +73,8 @@ def _line(job: Job) -> JobLine:
 
 
 def _main_area(job: Job) -> Area | None:
-    """The field, or the first area where there is none."""
-    return next((area for area in job.areas if area.kind == "field"), job.areas[0] if job.areas else None)
+    """The field, or the largest area where there is none or several."""
+    return next(iter(main_first(job.areas)), None)
 
 
 def _serves(entry: Entry, area: Area | None) -> bool:

@@ -1,0 +1,69 @@
+"""What a plan would take over from the old slab and is far from usual: asked, by the rule that entries have."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+
+from finishlog.desk import amount_doubts, placed_shares
+from finishlog.desk.amount_doubts import Own
+from finishlog.desk.plan_differences import by_weight
+from finishlog.records.log import Entry, Job
+from finishlog.records.plan import AsPlaced, Difference, Plan
+from finishlog.records.shop import Shop
+from finishlog.units import exact, write, write_number
+
+KEY = "far_"
+_TITLES = {"powder_release": "Release", "color_hardener": "Hardener", "liquid_release": "Liquid release",
+           "seal": "Sealer"}  # fmt: skip
+
+
+def asked(
+    found: tuple[Difference, ...], job: Job, placed: AsPlaced, shop: Shop, own: Own, system: str = "us"
+) -> tuple[Difference, ...]:
+    """The differences with every rate that is far from usual, and with what was shared by size."""
+    more = [*_rates(job, placed, shop, own, system), *_dose(placed, shop, system)]
+    shared = [Difference("shared", "Shared then", text, "know") for text in placed.shared]
+    return by_weight((*found, *more, *shared))
+
+
+def is_far(plan: Plan, kind: str) -> bool:
+    """Whether the plan asks about the rate of this stage."""
+    return any(each.key == KEY + kind for each in plan.differences)
+
+
+def _rates(job: Job, placed: AsPlaced, shop: Shop, own: Own, system: str) -> Iterator[Difference]:
+    for kind, title in _TITLES.items():
+        of = amount_doubts.usual(kind, shop, own)
+        for entry in _entries(job, placed, kind):
+            rate = placed_shares.rate(job, entry)
+            if rate is not None and amount_doubts.is_far(kind, rate, of):
+                then = amount_doubts.write_rate(rate, of.quantity, system)
+                text = f"{then} then, entry {entry.number}; {of.said(system)}: is it a slip?"
+                yield Difference(KEY + kind, title, text, "ask")
+
+
+def _entries(job: Job, placed: AsPlaced, kind: str) -> list[Entry]:
+    """What the plan goes by: of release and hardener the last, of sealer every first coat."""
+    if kind == "seal":
+        coats = job.of_kind("seal", area=placed.area.uid)
+        return [entry for entry in coats if entry.coat is None or not entry.coat.reseal]
+    entry = placed_shares.latest(job, placed.area, kind)
+    return [entry] if entry is not None else []
+
+
+def _dose(placed: AsPlaced, shop: Shop, system: str) -> Iterator[Difference]:
+    dose, usual = placed.dose_lb_per_yd3, amount_doubts.usual_dose(shop)
+    if dose is not None and dose > usual * amount_doubts.FAR:
+        then, most = _lb(dose, system), _lb(usual, system)
+        yield Difference(
+            KEY + "dose", "Dose then", f"{then}; usually it is about {most}: is it a slip?", "ask"
+        )
+
+
+def _lb(dose: Fraction, system: str) -> str:
+    return (
+        write("dose_lb_per_yd3", exact(dose), system)
+        if system == "metric"
+        else f"{write_number(dose)} lb/yd³"
+    )
