@@ -161,6 +161,7 @@ class JobPage:
     placed: tuple[AsPlaced, ...]  # one per area, the field first
     doings: tuple[Doing, ...]
     today: date
+    planned: KeptPlan | None = None  # the plan it was saved with
 
 
 @dataclass(frozen=True, slots=True)
@@ -321,3 +322,12 @@ class Plan:
     odds_advice: str = ""  # why there are none, else ""
     shelf: tuple[Enough, ...] = ()
     cost: Cost | None = None  # the owner's: on no sheet for a customer
+
+
+@dataclass(frozen=True, slots=True)
+class KeptPlan:
+    """The plan a job was saved with, as it was given. `given` is on the clock of the site."""
+
+    plan: Plan
+    given: datetime
+    method: str
