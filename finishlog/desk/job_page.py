@@ -34,8 +34,6 @@ def lay_open(services: Services, job: str) -> JobPage:
         job=held,
         line=line,
         sentence=sentence,
-        if planned and age is None
-        else _sentence(areas, age, shop.first_comparable_day, shop.final_color_day, today),
         age_days=age,
         placed=areas,
         doings=doings(held, zone),

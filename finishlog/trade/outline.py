@@ -53,7 +53,8 @@ def _of_all_corners(added: Sequence[FlatShape], rounds: Sequence[FlatShape]) -> 
 def _outline(shape: FlatShape, radius: float) -> Outline:
     sizes = tuple(map(float, shape.sizes_ft))
     if shape.kind == "rect":
-        return Outline("rect", shape.sign, *sizes, _rect(*sizes, radius), radius)
+        width, height = sizes
+        return Outline("rect", shape.sign, width, height, _rect(width, height, radius), radius)
     if shape.kind == "circle":
         turns = [2 * math.pi * step / (4 * ARC) for step in range(4 * ARC)]
         around = tuple((sizes[0] * (1 + math.cos(a)), sizes[0] * (1 + math.sin(a))) for a in turns)

@@ -134,7 +134,7 @@ class JobScreen(Frame):
         return self.head(wording.name(self._line), fact, width, *notes)
 
     def _paint_strip(self, width: int) -> list[Line]:
-        if self._view is None:
+        if self._view is None or (self._is_planned and not self._view.looks):
             return []
         rows = 4 if self.size.height >= HIGH else 2
         return strip(

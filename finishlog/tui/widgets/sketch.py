@@ -77,7 +77,7 @@ def _shape(outline: Outline, columns: int, rows: int) -> list[str]:
 
 
 def _box(columns: int, rows: int, signs: str) -> list[str]:
-    left, across, right, down, low_left, low_right = signs
+    left, across, right, down, low_left, low_right = tuple(signs)
     middle = f"{down}{' ' * (columns - 2)}{down}"
     top, bottom = left + across * (columns - 2) + right, low_left + across * (columns - 2) + low_right
     return [top, *[middle] * (rows - 2), bottom]
