@@ -67,8 +67,8 @@ def _area(leaf: Leaf, placed: AsPlaced, units: str, ruled: bool) -> None:
 
 def _match(leaf: Leaf, plan: Plan, page: JobPage) -> None:
     """Which slab the new one shall look like, and what is done to both: as planned, no promise beside it."""
-    with leaf.section("What it shall match", least=80) as (body, _):
-        body.paragraph(f"It shall look like {_old(plan, page)}.", style.STRONG)
+    with leaf.section("The slab beside it", least=80) as (body, _):
+        body.paragraph(f"It is to come close to {_old(plan, page)}, within normal variation.", style.STRONG)
         for label, text in _both(plan):
             body.row((Cell(label, 72, style.FAINT), Cell(text)))
 
@@ -101,7 +101,7 @@ def _both(plan: Plan) -> Iterator[tuple[str, str]]:
             "colored all through" if plan.reference.pigments else "",
             f"stamped {plan.reference.pattern}" if plan.reference.pattern else "",
             f"release color {plan.release.name}" if plan.release else "",
-            "rinsed by hand and eye against the old one" if plan.release else "",
+            "rinsed in steps, the old slab in view" if plan.release else "",
         )
         if part
     )
