@@ -106,11 +106,35 @@ def run_show(args: argparse.Namespace, services: Services) -> int:
     page = job_page.lay_open(services, args.job)
     evening = ahead.evening(services, page.job.handle, "us" if args.json else args.units)
     if args.json:
-        say_json({**tell.job_json(page), "ahead": plain_data.data(evening)})
+        since = _since(page, services, "us")
+        say_json({**tell.job_json(page), "plan_since": list(since), "ahead": plain_data.data(evening)})
     else:
         _say_page(page)
+        _say_plan(page, args.units, _since(page, services, args.units))
         _say_ahead(evening)
     return 0
+
+
+def _since(page: JobPage, services: Services, units: str) -> tuple[str, ...]:
+    from finishlog.desk import kept_plan
+
+    waits = page.planned is not None and page.line.poured_on is None
+    return kept_plan.since(services, page.job.handle, units) if waits else ()
+
+
+def _say_plan(page: JobPage, units: str, since: tuple[str, ...]) -> None:
+    """The plan it was saved with, as it was given."""
+    from finishlog.cli.match import sheet
+    from finishlog.desk import kept_plan
+
+    if page.planned is None:
+        return
+    say()
+    say(kept_plan.given_words(page.planned))
+    if changed := kept_plan.since_words(since, "On its page m makes it again"):
+        say(changed)
+    say()
+    say(sheet(page.planned.plan, units))
 
 
 def _say_ahead(evening: Ahead | None) -> None:

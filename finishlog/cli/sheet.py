@@ -97,10 +97,10 @@ def run_sheet(args: argparse.Namespace, services: Services) -> int:
 
 
 def _made(args: argparse.Namespace, handle: str, services: Services) -> bytes:
-    from finishlog.desk import job_page
-    from finishlog.papers import kept, make
+    from finishlog.desk import job_page, kept_plan
+    from finishlog.papers import make
 
     look, paper = make.look(services, args.units), args.paper or "letter"
     if args.name in PLAN_SHEETS:
-        return make.plan_sheets(kept.plan_of(services, handle, args.units), (args.name,), look, paper)
+        return make.plan_sheets(kept_plan.plan_of(services, handle, args.units), (args.name,), look, paper)
     return make.job_sheet(job_page.lay_open(services, handle), args.name, look, paper)

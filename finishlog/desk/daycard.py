@@ -7,12 +7,12 @@ filled in, or only what was offered, is not logged; a blank in a filled one is u
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
 from finishlog.desk import doubts as odd
-from finishlog.desk import drafts, makers, offers, own_usual, sealer_sheet
+from finishlog.desk import drafts, makers, offers, own_usual, plan_offers, sealer_sheet
 from finishlog.desk.doubts import Doubt, Scene
 from finishlog.desk.record import Recorded, Stand, keep, sentence, stand, wrong_fields
 from finishlog.errors import InputError
@@ -20,6 +20,7 @@ from finishlog.inputs import entries, moments
 from finishlog.inputs.asking import Field
 from finishlog.inputs.entries import Context
 from finishlog.inputs.fields import Wrong
+from finishlog.records.plan import Plan
 from finishlog.records.writing import NewEntry
 from finishlog.units import write_date
 
@@ -66,6 +67,8 @@ class Section:
     title: str
     fields: tuple[Field, ...]
     values: Mapping[str, str]
+    planned: plan_offers.Figures = field(default_factory=dict)
+    """What the job's plan says of it: shown, and logged only where somebody takes it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,17 +82,35 @@ class Card:
     sections: tuple[Section, ...]
     draft_key: str
     draft: Mapping[str, str] | None
+    planned_loads: int = 0
 
 
 def day_card(services: Services, handle: str, *, loads: int = LOADS, day: str = "") -> Card:
     """The card of a job's pour, with the usual values. Raises InputError."""
+    from finishlog.desk import kept_plan
+
     with services.log().reading() as log:
         now = stand(log, services, handle)
         on = _day(day, now)
         key = drafts.draft_key(now.job.handle, drafts.DAY_CARD)
+        kept = kept_plan.of_job(log, now.job)
         sections = tuple(_sections(log, _on(now, on), loads))
+        if kept is not None:
+            sections = tuple(_with_plan(kept.plan, now, each) for each in sections)
         return Card(now.job.handle, now.job.customer.name, on.isoformat(), _crew(log, now), sections, key,
-                    drafts.read(log, key))  # fmt: skip
+                    drafts.read(log, key),
+                    len(kept.plan.concrete.loads.loads_yd3) if kept else 0)  # fmt: skip
+
+
+def _with_plan(plan: Plan, now: Stand, section: Section) -> Section:
+    """The section with the plan's figures beside the fields that nothing else fills."""
+    if section.key == LEFTOVER:
+        return section
+    number = len(now.job.of_kind(section.kind)) + int(section.key.partition(".")[2] or 1)
+    found = plan_offers.figures(plan, section.kind, number, now.context.units)
+    asked = {each.key for each in section.fields}
+    shown = {key: one for key, one in found.items() if key in asked and not section.values.get(key)}
+    return replace(section, planned=shown)
 
 
 def pour_day(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -18,21 +19,28 @@ from finishlog.units import write_date
 
 def lay_open(services: Services, job: str) -> JobPage:
     """One job with what was placed and done. `job` is its handle or the start of it."""
+    from finishlog.desk import kept_plan
+
     with services.log().reading() as log:
         handle = log.resolve(job)
         held, line, shop = log.job(handle), log.line(handle), log.shop()
+        planned = kept_plan.of_job(log, held)
     zone = ZoneInfo(held.site.zone)
     today = services.clock().astimezone(zone).date()
     areas = placing.areas(held, zone, shop.off_dose_percent, shop.first_comparable_day)
     age = (today - line.poured_on).days if line.poured_on else None
+    sentence = _sentence(areas, age, shop, today)
+    if planned and age is None:
+        sentence = planned.plan.sentence
     return JobPage(
         job=held,
         line=line,
-        sentence=_sentence(areas, age, shop, today),
+        sentence=sentence,
         age_days=age,
         placed=areas,
         doings=doings(held, zone),
         today=today,
+        planned=planned and replace(planned, given=planned.given.astimezone(zone)),
     )
 
 

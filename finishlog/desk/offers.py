@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
-from finishlog.desk import drafts
+from finishlog.desk import drafts, plan_offers
+from finishlog.desk.plan_offers import Figures, Planned
 from finishlog.desk.record import Stand, of_entry, stand, standing
 from finishlog.inputs import entries, materials
 from finishlog.inputs.asking import Field
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 
 Texts = dict[str, str]
 UNKNOWN = "unknown"
+SAID = "Planned figures stand beside blank fields; Down, Enter takes one."
 MIX = ("plant", "mix_number", "cement_kind", "cement_mill", "cement_lb_per_yd3", "scm_kind", "scm_lb_per_yd3",
        "admixtures", "sand")  # fmt: skip
 _SAME_AS_LAST = {
@@ -53,6 +55,8 @@ class Offer:
     draft: Mapping[str, str] | None
     context: Context
     replaces: int | None = None
+    planned: Figures = field(default_factory=dict)
+    """What the job's plan says, by field: shown beside a blank one, logged only where somebody takes it."""
 
 
 def offer(services: Services, handle: str, kind: str, area: str | None = None) -> Offer:
@@ -61,7 +65,25 @@ def offer(services: Services, handle: str, kind: str, area: str | None = None) -
     with services.log().reading() as log:
         now = stand(log, services, handle)
         values, copied = usual(log, now, what, area)
-        return _offer(log, now, what, values, copied, None)
+        made = _offer(log, now, what, values, copied, None)
+        return _with_plan(made, planned(log, now, what.key))
+
+
+def planned(log: Reader, now: Stand, kind: str) -> dict[str, Planned]:
+    """The plan's figures for the next entry of a kind, of a job that was saved with one."""
+    from finishlog.desk import kept_plan
+
+    kept = kept_plan.of_job(log, now.job)
+    if kept is None:
+        return {}
+    return plan_offers.figures(kept.plan, kind, len(now.job.of_kind(kind)) + 1, now.context.units)
+
+
+def _with_plan(made: Offer, figures: dict[str, Planned]) -> Offer:
+    """The form with the plan's figures beside the fields that nothing else fills."""
+    asked = {each.key for each in made.fields}
+    shown = {key: figure for key, figure in figures.items() if key in asked and not made.values.get(key)}
+    return replace(made, planned=shown, copied=" ".join(filter(None, (made.copied, SAID if shown else ""))))
 
 
 def correction(services: Services, handle: str, number: int) -> Offer:

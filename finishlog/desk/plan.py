@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
@@ -30,7 +29,6 @@ from finishlog.records.plan import AsPlaced, Caution, Plan, PlanRequest
 from finishlog.records.quantities import YardsAnswer, YardsRequest
 from finishlog.records.shop import Shop
 from finishlog.records.writing import (
-    NewAdvice,
     NewArea,
     NewCustomer,
     NewJob,
@@ -43,8 +41,6 @@ from finishlog.units import read_depth_in, write, write_number, write_weekday, w
 
 if TYPE_CHECKING:
     from finishlog.store import Reader
-
-METHOD = "match-1"
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +110,7 @@ def make(services: Services, request: PlanRequest, system: str = "us") -> Plan:
     plan = Plan(
         request=replace(request, depth=depth, reference=job.handle),
         on=on,
-        title=f"Match · {job.customer.name} · {job.name} → {request.name or 'addition'}",
+        title=_title(job, request.name),
         sentence="",
         reference=placed,
         reference_job=job,
@@ -266,10 +262,10 @@ def _tell_customer(on: date, shop: Shop) -> tuple[str, ...]:
 
 def save(services: Services, plan: Plan, name: str | None = None) -> str:
     """Keep the plan as a planned job whose recipe points to its reference; the new job's handle."""
-    from finishlog.desk import tell
-    from finishlog.desk.plain_data import data
+    from finishlog.desk import kept_plan
 
     name = (name or plan.request.name or f"addition to {plan.reference_job.name}").strip()
+    plan = named(plan, name)
     old = plan.reference_job
     new = NewJob(
         name=name,
@@ -278,18 +274,25 @@ def save(services: Services, plan: Plan, name: str | None = None) -> str:
         state="planned",
         planned_on=plan.on,
         reference=old.handle,
-        areas=(_planned_area(plan, name),),
+        areas=(planned_area(plan, name),),
     )
     with services.log().writing() as log:
         job = log.add_job(new)
-        inputs = json.dumps(data(plan.request), sort_keys=True)
-        log.add_advice(
-            job.handle, NewAdvice("plan", METHOD, inputs, json.dumps(tell.plan_json(plan), sort_keys=True))
-        )
+        log.add_advice(job.handle, kept_plan.advice(plan))
         return job.handle
 
 
-def _planned_area(plan: Plan, name: str) -> NewArea:
+def named(plan: Plan, name: str) -> Plan:
+    """The plan under the name of its job."""
+    return replace(plan, request=replace(plan.request, name=name), title=_title(plan.reference_job, name))
+
+
+def _title(job: Job, name: str | None) -> str:
+    return f"Match · {job.customer.name} · {job.name} → {name or 'addition'}"
+
+
+def planned_area(plan: Plan, name: str) -> NewArea:
+    """The new area as its job has it: measures, shapes and recipe."""
     old: Area = plan.reference.area
     takeoff = plan.concrete.take_off
     held = plan_stages.kept_stages(plan.reference_job, plan.reference)

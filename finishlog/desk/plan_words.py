@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+from finishlog.desk.shape_words import dimensions
 from finishlog.desk.words import chance, count, listed, with_lots
 from finishlog.records.plan import PigmentPart, PigmentPlan, Plan, SealerPlan, StageNeed
 from finishlog.records.quantities import PigmentLoad
@@ -14,10 +15,10 @@ MARKS = {"act": "!", "ask": "?", "know": "·"}
 
 
 def new_area(plan: Plan, units: str = "us") -> str:
-    """What was understood of the new area: `field, 240.0 ft², 4 in deep`."""
+    """What was understood of the new area: `field, 240.0 ft², 4 in deep: 20×12 ft`."""
     take = plan.concrete.take_off
     size, depth = write("area_ft2", take.area_ft2, units), inches(take.depth_in, units)
-    return f"{plan.reference.area.name}, {size}, {depth} deep"
+    return f"{plan.reference.area.name}, {size}, {depth} deep: {dimensions(plan.request.shapes, units)}"
 
 
 def inches(value: Fraction, units: str) -> str:

@@ -10,7 +10,8 @@ from typing import Any
 from finishlog.desk.bench_json import pigment_load_json, yards_json
 from finishlog.desk.color_json import odds_json
 from finishlog.desk.plain_data import data, number
-from finishlog.records.plan import AsPlaced, JobPage, PigmentPlan, Plan
+from finishlog.desk.shape_words import dimensions
+from finishlog.records.plan import AsPlaced, JobPage, KeptPlan, PigmentPlan, Plan
 
 
 def job_json(page: JobPage) -> dict[str, Any]:
@@ -22,7 +23,15 @@ def job_json(page: JobPage) -> dict[str, Any]:
         "age_days": page.age_days,
         "as_placed": [placed_json(p) for p in page.placed],
         "record": data(page.job),
+        "plan": None if page.planned is None else kept_plan_json(page.planned),
     }
+
+
+def kept_plan_json(kept: KeptPlan) -> dict[str, Any]:
+    """The plan that a job was saved with, when and by which method."""
+    asked = data(kept.plan.request)
+    given = {"given_at": kept.given.isoformat(), "method": kept.method, "inputs": asked}
+    return {**given, **plan_json(kept.plan)}
 
 
 def placed_json(placed: AsPlaced) -> dict[str, Any]:
@@ -38,6 +47,8 @@ def plan_json(plan: Plan) -> dict[str, Any]:
         "answer": plan.sentence,
         "on": plan.on.isoformat(),
         "reference": _reference(plan),
+        "shapes": data(plan.request.shapes),
+        "dimensions": dimensions(plan.request.shapes),
         "concrete": yards_json(plan.concrete),
         "pigment": None if plan.pigment is None else pigment_json(plan.pigment),
         "pigment_advice": plan.pigment_advice or None,

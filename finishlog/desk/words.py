@@ -7,6 +7,7 @@ from datetime import date, datetime
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from finishlog.desk.shape_words import dimensions
 from finishlog.records.plan import AsPlaced, PlacedCoat, PlacedLine
 from finishlog.units import MONTHS, exact, write, write_date, write_number, write_weight_lb_oz
 
@@ -93,7 +94,8 @@ def area_title(area: Area, units: str = "us") -> str:
         size.append(write("area_ft2", exact(area.area_ft2), units))
     if area.depth_in is not None:
         size.append(_inches(area.depth_in, units))
-    return f"{name}  {', '.join(size) or 'not measured'}"
+    title = f"{name}  {', '.join(size) or 'not measured'}"
+    return f"{title}: {dimensions(area.shapes, units)}" if area.shapes else title
 
 
 def mix(mix: Mix, units: str = "us") -> str:

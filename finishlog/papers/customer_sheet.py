@@ -11,15 +11,15 @@ from zoneinfo import ZoneInfo
 
 from dateutil.relativedelta import relativedelta
 
-from finishlog.desk import words
+from finishlog.desk import shape_words, words
 from finishlog.desk.plan_words import inches
-from finishlog.papers import look, readings, style
+from finishlog.papers import look, readings, sketch, style
 from finishlog.papers.frame import Blank, Cell, Frame
 from finishlog.papers.ink import Ink
 from finishlog.papers.leaf import Head, Leaf, one_page
 from finishlog.papers.look import Look
 from finishlog.records.log import Entry
-from finishlog.records.plan import AsPlaced, JobPage, PlacedCoat
+from finishlog.records.plan import AsPlaced, JobPage, PlacedCoat, Plan
 from finishlog.records.shop import Shop
 from finishlog.trade.windows import first_comparable
 from finishlog.units import exact, write, write_date
@@ -46,6 +46,8 @@ def _laid(ink: Ink, page: JobPage, given: Look, scale: float) -> Leaf:
     ), scale=scale)  # fmt: skip
     for at, placed in enumerate(page.placed):
         _area(leaf, placed, given.units, ruled=at > 0)
+    if page.planned is not None and line.poured_on is None:
+        _match(leaf, page.planned.plan, page)
     _color(leaf, page, given.shop)
     _expect(leaf, page)
     _care(leaf, page, given)
@@ -59,7 +61,64 @@ def _area(leaf: Leaf, placed: AsPlaced, units: str, ruled: bool) -> None:
         for label, text in _done(placed, units):
             body.row((Cell(label, 72, style.FAINT), Cell(text)))
         body.skip(2)
+        if placed.poured_on is None:
+            sketch.draw(body, shape_words.drawn(placed.area.shapes, units), 44)
         _swatches(body, placed)
+
+
+def _match(leaf: Leaf, plan: Plan, page: JobPage) -> None:
+    """Which slab the new one shall look like, and what is done to both: as planned, no promise beside it."""
+    with leaf.section("The slab beside it", least=80) as (body, _):
+        body.paragraph(f"It is to come close to {_old(plan, page)}, within normal variation.", style.STRONG)
+        for label, text in _both(plan):
+            body.row((Cell(label, 72, style.FAINT), Cell(text)))
+
+
+def _old(plan: Plan, page: JobPage) -> str:
+    """The slab to be matched, by name, area, day; its street where it lies at another."""
+    old, placed = plan.reference_job, plan.reference
+    name = old.name if placed.area.name in ("field", old.name) else f"{old.name}, {placed.area.name}"
+    where = "" if plan.reference_line.site == page.line.site else f", {plan.reference_line.site}"
+    day = f", poured {write_date(placed.poured_on)}" if placed.poured_on else ""
+    return (
+        f"your {name}{where}{day}" if old.customer.name == page.job.customer.name else f"{name}{where}{day}"
+    )
+
+
+def _both(plan: Plan) -> Iterator[tuple[str, str]]:
+    """What is done first, to the old slab, to the new one, to both."""
+    yield (
+        "First",
+        "A sample of the new color, shown to you dry beside the old slab. You approve it before we pour.",
+    )
+    newest = _last_coat((plan.reference,))
+    sealed = (
+        f" It was {'resealed' if newest.reseal else 'sealed'} {words.month(newest.on)}." if newest else ""
+    )
+    yield "Old slab", f"Washed clean, so that the two can be compared.{sealed}"
+    done = ", ".join(
+        part
+        for part in (
+            "colored all through" if plan.reference.pigments else "",
+            f"stamped {plan.reference.pattern}" if plan.reference.pattern else "",
+            f"release color {plan.release.name}" if plan.release else "",
+            "rinsed in steps, the old slab in view" if plan.release else "",
+        )
+        if part
+    )
+    if done:
+        yield "New slab", f"{done[:1].upper()}{done[1:]}."
+    yield "Both", _sealing(plan)
+
+
+def _sealing(plan: Plan) -> str:
+    day = next((day for day in plan.days if day.key == "seal"), None)
+    when = f" about {day.when.partition(',')[0]}, when the new one is dry" if day else ""
+    name = ", ".join(part for part in (plan.sealer.name, plan.sealer.chemistry) if part)
+    with_what = f" with {name}" if name else ""
+    if plan.sealer.old_slab_gal is None:
+        return f"The new slab is sealed{with_what}{when}; the old one is resealed in the same visit if it is due."
+    return f"Sealed in one visit{with_what}{when}: the new slab, and the old one with it, so that both shine alike."
 
 
 def _swatches(body: Frame, placed: AsPlaced) -> None:
@@ -82,6 +141,8 @@ def _done(placed: AsPlaced, units: str) -> Iterator[tuple[str, str]]:
     day = [f"poured {write_date(placed.poured_on)}"] if placed.poured_on else []
     if size or day:
         yield "Slab", ", ".join((*size, *day))
+    if area.shapes:
+        yield "Measures", shape_words.dimensions(area.shapes, units)
     if placed.pigments:
         shades = (", ".join(p for p in (pigment.name, pigment.maker) if p) for pigment in placed.pigments)
         yield "Color", f"{' + '.join(shades)}, mixed through the whole slab"

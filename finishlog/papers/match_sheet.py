@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from finishlog.desk import plan_words, words
-from finishlog.papers import look, style
+from finishlog.desk import plan_words, shape_words, words
+from finishlog.papers import look, sketch, style
 from finishlog.papers.frame import Cell, Frame
 from finishlog.papers.ink import Ink
 from finishlog.papers.leaf import Head, Leaf, one_page
@@ -32,6 +32,7 @@ def _laid(ink: Ink, plan: Plan, given: Look, scale: float) -> Leaf:
     _differences(leaf, "What differs", plan.differences)
     _differences(leaf, "Then", plan.then)
     _days(leaf, plan)
+    _forms(leaf, plan, given.units)
     _listed(leaf, "Buried here", plan.buried)
     _listed(leaf, "Not on record", plan.missing)
     _listed(leaf, "Tell the customer", plan.tell_customer)
@@ -94,6 +95,14 @@ def _loads(leaf: Leaf, plan: Plan, units: str) -> None:
         for name, *rest in plan_words.load_lines(plan, units):
             figures = [Cell(text, 64, style.STRONG, "right") for text in rest[:2]]
             body.row((Cell(name, 48, style.FAINT), *figures, Cell(rest[2] if len(rest) > 2 else "")))
+
+
+def _forms(leaf: Leaf, plan: Plan, units: str) -> None:
+    """The shapes, so that the forms can be checked against them."""
+    shapes = shape_words.drawn(plan.request.shapes, units)
+    if shapes:
+        with leaf.section("Forms", "each shape by itself, to one scale", least=80) as (body, _):
+            sketch.draw(body, shapes)
 
 
 def _old_slab(leaf: Leaf, plan: Plan, units: str) -> None:

@@ -163,6 +163,7 @@ class JobPage:
     placed: tuple[AsPlaced, ...]  # one per area, the field first
     doings: tuple[Doing, ...]
     today: date
+    planned: KeptPlan | None = None  # the plan it was saved with
 
 
 @dataclass(frozen=True, slots=True)
@@ -330,3 +331,12 @@ class Plan:
     then: tuple[Difference, ...] = ()  # how it was that day, what was amiss first
     shelf: tuple[Enough, ...] = ()
     cost: Cost | None = None  # the owner's: on no sheet for a customer
+
+
+@dataclass(frozen=True, slots=True)
+class KeptPlan:
+    """The plan a job was saved with, as it was given. `given` is on the clock of the site."""
+
+    plan: Plan
+    given: datetime
+    method: str

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import select, update
+from sqlalchemy import delete, select, update
 from sqlalchemy.engine import Connection
 
 from finishlog.errors import InputError
@@ -173,6 +173,9 @@ class Writer(ShopWriter):
             edge_yd3=new.edge_yd3,
             recipe_id=self._recipe(new),
         )
+        self._put_shapes(area, new)
+
+    def _put_shapes(self, area: int, new: NewArea) -> None:
         for position, shape in enumerate(new.shapes, 1):
             self._put(
                 ShapeRow,
@@ -183,6 +186,21 @@ class Writer(ShopWriter):
                 dimensions=typed.name(shape.dimensions, "dimensions"),
                 depth_in=shape.depth_in,
             )
+
+    def replan(self, handle: str, new: NewArea, on: date) -> None:
+        """A plan made again: the measures and the next recipe of its area, and the day. Refused once poured."""
+        job = self._job_id(handle)
+        held = self._recipes.area(job, new.name)
+        if held.frozen is not None:
+            raise InputError("It was poured already.", "Its plan stays as it was.", where="job")
+        with self._all_or_nothing():
+            if new.recipe is not None:
+                self._recipes.change(held, new.recipe)
+            sizes = {"area_ft2": new.area_ft2, "depth_in": new.depth_in, "edge_yd3": new.edge_yd3}
+            self._connection.execute(update(AreaRow).where(AreaRow.id == held.id).values(**sizes))
+            self._connection.execute(delete(ShapeRow).where(ShapeRow.area_id == held.id))
+            self._put_shapes(held.id, new)
+            self._change_job(job, None, planned_on=on)
 
     def _recipe(self, new: NewArea) -> int | None:
         if new.recipe is not None:

@@ -103,6 +103,9 @@ class Desks(PhotoDesks, ColorDesks, TodayDesks, OfficeDesks, Protocol):
     def prepare(self, handle: str, area: str | None = None) -> Measures: ...
     def make(self, request: PlanRequest) -> PlanView: ...
     def save(self, plan: Plan, name: str | None) -> str: ...
+    def plan_since(self, handle: str) -> tuple[str, ...]: ...
+    def plan_again(self, handle: str) -> PlanView: ...
+    def save_again(self, handle: str, plan: Plan) -> str: ...
     def shop(self) -> Shop: ...
     def past_errors(self) -> tuple[Fraction, ...]: ...
     def kinds(self) -> tuple[tuple[str, str], ...]: ...
@@ -158,9 +161,12 @@ class LogDesks(LogPhotoDesks, LogColorDesks, LogTodayDesks, LogOfficeDesks):
 
     def make(self, request: PlanRequest) -> PlanView:
         from finishlog.desk import plan
+
+        return self._seen(plan.make(self._services, request, self._units))
+
+    def _seen(self, made: Plan) -> PlanView:
         from finishlog.tui import looks
 
-        made = plan.make(self._services, request, self._units)
         base, release = looks.of_placed(made.reference)
         sealed = base is not None and base.reading.sealed
         return PlanView(made, base, release, joint(made, sealed, self._services.shop().final_color_day))
@@ -169,6 +175,21 @@ class LogDesks(LogPhotoDesks, LogColorDesks, LogTodayDesks, LogOfficeDesks):
         from finishlog.desk import plan as desk
 
         return desk.save(self._services, plan, name)
+
+    def plan_since(self, handle: str) -> tuple[str, ...]:
+        from finishlog.desk import kept_plan
+
+        return kept_plan.since(self._services, handle, self._units)
+
+    def plan_again(self, handle: str) -> PlanView:
+        from finishlog.desk import kept_plan
+
+        return self._seen(kept_plan.made_again(self._services, handle, self._units))
+
+    def save_again(self, handle: str, plan: Plan) -> str:
+        from finishlog.desk import kept_plan
+
+        return kept_plan.keep_again(self._services, handle, plan)
 
     def shop(self) -> Shop:
         return self._services.shop()
@@ -268,14 +289,14 @@ class LogDesks(LogPhotoDesks, LogColorDesks, LogTodayDesks, LogOfficeDesks):
         return daycard.pour_day(self._services, handle, texts, because=because)
 
     def write_job(self, handle: str, sheet: str, file: str, units: str) -> str:
-        from finishlog.desk import job_page
-        from finishlog.papers import files, kept, make
+        from finishlog.desk import job_page, kept_plan
+        from finishlog.papers import files, make
 
         files.check(file, where="file")
         look = make.look(self._services, units)
         plan = next((name for name in make.PLAN_SHEETS if name == sheet), None)
         if plan is not None:
-            made = make.plan_sheets(kept.plan_of(self._services, handle, units), (plan,), look)
+            made = make.plan_sheets(kept_plan.plan_of(self._services, handle, units), (plan,), look)
         else:
             name = next(name for name in make.JOB_SHEETS if name == sheet)
             made = make.job_sheet(job_page.lay_open(self._services, handle), name, look)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from finishlog.tui.forms import Spec
 
 if TYPE_CHECKING:
+    from finishlog.desk.plan_offers import Planned
     from finishlog.inputs.asking import Field
 
 _LIKE = {
@@ -27,10 +28,14 @@ def of_fields(
     values: Mapping[str, str],
     choices: Mapping[str, tuple[str, ...]] | None = None,
     prefix: str = "",
+    planned: Mapping[str, Planned] | None = None,
 ) -> list[Spec]:
-    """One spec for each field, in their order; a group begins after a blank row."""
+    """One spec for each field, in their order; a group begins after a blank row.
+
+    A `planned` figure stands where the hint would, and is the first choice: it is taken, never filled in.
+    """
     asked = list(fields)
-    groups = _groups(asked)
+    groups, plan = _groups(asked), planned or {}
     return [
         Spec(
             prefix + field.key,
@@ -38,13 +43,23 @@ def of_fields(
             field.echo,
             start=values.get(field.key, ""),
             required=f"It is needed, like {_sample(field)}." if field.required else "",
-            hint=_hint(field),
+            hint=_planned(plan.get(field.key)) or _hint(field),
             gap=at > 0 and groups[at] != groups[at - 1],
-            choices=(choices or {}).get(field.key, field.choices),
+            choices=_with_plan((choices or {}).get(field.key, field.choices), plan.get(field.key)),
             strict=bool(field.choices),
         )
         for at, field in enumerate(asked)
     ]
+
+
+def _planned(figure: Planned | None) -> str:
+    return f"planned {figure.said}" if figure else ""
+
+
+def _with_plan(choices: tuple[str, ...], figure: Planned | None) -> tuple[str, ...]:
+    if figure is None or not figure.take:
+        return choices
+    return (figure.take, *(each for each in choices if each != figure.take))
 
 
 def _groups(fields: Sequence[Field]) -> list[str]:

@@ -198,7 +198,7 @@ def test_a_rinse_that_can_be_done_on_a_weekday_is_not_put_on_the_weekend(
 
 def test_the_plan_as_text_says_what_was_understood_of_the_new_area(finishlog: Run, demo: str) -> None:
     argv = ("--log", demo, "match", REFERENCE, "--rect", "20x12", "--depth", "4in", "--on", "2027-04-12")
-    assert "field, 240.0 ft², 4 in deep, to be poured Mon Apr 12 2027" in finishlog(*argv).out
+    assert "field, 240.0 ft², 4 in deep: 20×12 ft, to be poured Mon Apr 12 2027" in finishlog(*argv).out
     assert "field, 22.30 m², 102 mm deep" in finishlog("--units", "metric", *argv).out
 
 

@@ -30,6 +30,7 @@ class DayScreen(FormScreen):
     ) -> None:
         super().__init__()
         self._handle, self._title, self._loads, self._typed = handle, title, loads or LOADS, typed
+        self._asked_loads = loads
         self._card: Card | None = None
 
     @property
@@ -52,7 +53,7 @@ class DayScreen(FormScreen):
 
     async def _came(self, card: Card) -> None:
         kept = self._typed if self._typed is not None else card.draft
-        needed = _loads_of(kept or {})
+        needed = max(_loads_of(kept or {}), 0 if self._asked_loads else card.planned_loads)
         if needed > self._loads:
             self._loads = needed
             self.begin()
@@ -97,5 +98,8 @@ def _parts(card: Card) -> list[Part]:
     ]
     for section in card.sections:
         fields = [replace(field, help="") if field.key == "at" else field for field in section.fields]
-        head += [section.title, *specs.of_fields(fields, section.values, prefix=f"{section.key}.")]
+        head += [
+            section.title,
+            *specs.of_fields(fields, section.values, prefix=f"{section.key}.", planned=section.planned),
+        ]
     return head

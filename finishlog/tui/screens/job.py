@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from finishlog.desk.record import Recorded
     from finishlog.records.log import JobLine
-    from finishlog.tui.desks import JobView
+    from finishlog.tui.desks import JobView, PlanView
 
 
 class Parts(Pane):
@@ -49,6 +49,7 @@ class JobScreen(Frame):
         self._mark: int | None = None
         self._newest: int | None = None
         self._ahead: Ahead | None = None
+        self._since: tuple[str, ...] = ()
 
     def compose_body(self) -> ComposeResult:
         with Vertical(id="head"):
@@ -78,6 +79,8 @@ class JobScreen(Frame):
         if self._mark not in found or newest != known:
             self._mark = self._newest = newest
         self._look_ahead()
+        if self._is_planned:
+            self.ask("since", lambda: self.desks.plan_since(self._line.handle), self._learned, lambda _: None)
         self.repaint()
         if self._marking and known is not None:  # a page that opens begins at its top
             self.call_after_refresh(self._show_mark)
@@ -87,6 +90,17 @@ class JobScreen(Frame):
         old = self._view.page.age_days if self._view is not None else None
         if old is not None and 0 <= old <= LAST_DAY:
             self.ask("ahead", lambda: self.desks.ahead(self._line.handle), self._comes, self._untold)
+
+    @property
+    def _is_planned(self) -> bool:
+        """Whether its plan is still to be poured."""
+        page = self._view.page if self._view else None
+        return page is not None and page.planned is not None and page.line.poured_on is None
+
+    def _learned(self, since: tuple[str, ...]) -> None:
+        """What the plan would say otherwise, were it made again now."""
+        self._since = since
+        self.repaint()
 
     def _comes(self, ahead: Ahead) -> None:
         self._ahead = ahead
@@ -124,7 +138,7 @@ class JobScreen(Frame):
         return self.head(wording.name(self._line), fact, width, *notes)
 
     def _paint_strip(self, width: int) -> list[Line]:
-        if self._view is None:
+        if self._view is None or (self._is_planned and not self._view.looks):
             return []
         rows = 4 if self.size.height >= HIGH else 2
         return strip(
@@ -134,22 +148,24 @@ class JobScreen(Frame):
     def _paint_tabs(self, width: int) -> list[Line]:
         gap = [] if self.low else [Line()]
         return (
-            gap
-            if self.wide
-            else [*gap, painting.tabs(job_paint.PARTS, self._part, "part_to({})"), rule(width)]
+            gap if self.wide else [*gap, painting.tabs(self._parts, self._part, "part_to({})"), rule(width)]
         )
 
     def _paint_part(self, width: int) -> list[Line]:
         if self._view is None:
             return []
         if self.wide:
-            return job_paint.wide(self._view, width, self._mark, self.house.units)
-        return job_paint.part(self._view, self._part, width, self._mark, self.house.units)
+            return job_paint.wide(self._view, width, self._mark, self.house.units, self._since)
+        return job_paint.part(self._view, self._part, width, self._mark, self.house.units, self._since)
+
+    @property
+    def _parts(self) -> tuple[str, ...]:
+        return job_paint.parts(self._view)
 
     @property
     def _marking(self) -> bool:
         """Whether what was done is on the screen."""
-        return self._view is not None and (self.wide or job_paint.PARTS[self._part] == "Was done")
+        return self._view is not None and (self.wide or self._parts[self._part] == "Was done")
 
     def moved(self, by: int) -> bool:
         """The mark one entry on; False where there is none, or it is at the end."""
@@ -172,7 +188,7 @@ class JobScreen(Frame):
     # keys
 
     def action_part(self, by: int) -> None:
-        self.action_part_to((self._part + by) % len(job_paint.PARTS))
+        self.action_part_to((self._part + by) % len(self._parts))
 
     def action_part_to(self, index: int) -> None:
         self._part = index
@@ -182,9 +198,18 @@ class JobScreen(Frame):
             self.call_after_refresh(self._show_mark)
 
     def action_match(self) -> None:
+        """A plan for an addition; of a job that is planned itself, its own plan again."""
         from finishlog.tui.screens.measure import MeasureScreen
 
+        if self._is_planned:
+            self.ask("again", lambda: self.desks.plan_again(self._line.handle), self._made_again)
+            return
         self.app.push_screen(MeasureScreen(self._line.handle))
+
+    def _made_again(self, view: PlanView) -> None:
+        from finishlog.tui.screens.match import MatchScreen
+
+        self.app.push_screen(MatchScreen(view, again=self._line.handle))
 
     def action_log(self) -> None:
         from finishlog.tui.screens.kinds import KindScreen
@@ -239,9 +264,11 @@ class JobScreen(Frame):
         from finishlog.tui.screens.log import LogScreen
 
         if self._view is None or self._mark is None:
-            self.say("nothing was logged yet")
+            self.say(
+                "not poured yet; l logs its first entry" if self._is_planned else "nothing was logged yet"
+            )
         elif not self._marking:
-            self.action_part_to(job_paint.PARTS.index("Was done"))
+            self.action_part_to(self._parts.index("Was done"))
         else:
             form = LogScreen(self._line.handle, wording.name(self._line), replaces=self._mark)
             self.app.push_screen(form)

@@ -14,10 +14,19 @@ if TYPE_CHECKING:
     from finishlog.records.plan import Doing
     from finishlog.tui.desks import JobView, Look
 
-PARTS = ("Went in", "Was done", "Looked", "Care")
+_PARTS = ("Went in", "Was done", "Looked", "Care")
+PLAN = "Plan"
 MARK = "► "
 NOT_YET = "not yet"
+NOT_POURED = "Not poured yet. l logs what happens; the plan's figures stand beside the fields."
 """Where a planned job has no fact: nothing is missing, it has not happened."""
+
+
+def parts(view: JobView | None) -> tuple[str, ...]:
+    """The parts of a job's page: its plan first while it is planned, last when it was poured."""
+    if view is None or view.page.planned is None:
+        return _PARTS
+    return (PLAN, *_PARTS) if view.page.line.poured_on is None else (*_PARTS, PLAN)
 
 
 def age(look: Look) -> str:
@@ -27,22 +36,65 @@ def age(look: Look) -> str:
     return f"day {look.age_days}" if look.age_days is not None else words.month(look.on)
 
 
-def wide(view: JobView, width: int, mark: int | None = None, system: str = "us") -> list[Line]:
-    """From 110 columns: what went in and what was done side by side, looks and care closing."""
+def plan(view: JobView, width: int, system: str, since: tuple[str, ...], *, wide: bool = False) -> list[Line]:
+    """The plan as it was given, when that was, and whether the log has learned since."""
+    from finishlog.desk import kept_plan
+    from finishlog.tui.screens import match_paint
+
+    kept = view.page.planned
+    if kept is None:
+        return []
+    poured = view.page.line.poured_on is not None
+    changed = "" if poured else kept_plan.since_words(since)
+    lines = [
+        *paragraph(kept_plan.given_words(kept), width, "muted"),
+        *(paragraph(changed, width, "warn") if changed else []),
+    ]
+    body = match_paint.wide if wide else match_paint.whole
+    return [*lines, Line(), *body(kept.plan, width, system)]
+
+
+def wide(
+    view: JobView, width: int, mark: int | None = None, system: str = "us", since: tuple[str, ...] = ()
+) -> list[Line]:
+    """From 110 columns: what went in and what was done side by side, looks and care closing; a plan as its job is."""
+    page = _laid(view, width, mark, system)
+    if view.page.planned is None:
+        return page
+    planned = plan(view, width, system, since, wide=True)
+    if view.page.line.poured_on is None:
+        return [*planned, Line(), *page] if view.page.doings else [*planned, Line(), *_last(view, width)]
+    return [*page, Line(), *heading("As it was planned", width), *planned]
+
+
+def _last(view: JobView, width: int) -> list[Line]:
+    return [*heading("Care", width), *care(view, width)]
+
+
+def _laid(view: JobView, width: int, mark: int | None, system: str) -> list[Line]:
     column = width // 2 + 1
     left = [*heading("Went in", column - 5), *went_in(view, column - 5, system)]
     right = [*heading("Was done", width - column), *was_done(view, width - column, mark)]
     both = beside(left, right, column)
-    return [*both, Line(), *heading("Looked", width), *looked(view, width), Line(),
-            *heading("Care", width), *care(view, width)]  # fmt: skip
+    return [*both, Line(), *heading("Looked", width), *looked(view, width), Line(), *_last(view, width)]
 
 
-def part(view: JobView, index: int, width: int, mark: int | None = None, system: str = "us") -> list[Line]:
-    if PARTS[index] == "Was done":
+def part(
+    view: JobView,
+    index: int,
+    width: int,
+    mark: int | None = None,
+    system: str = "us",
+    since: tuple[str, ...] = (),
+) -> list[Line]:
+    name = parts(view)[index]
+    if name == PLAN:
+        return plan(view, width, system, since)
+    if name == "Was done":
         return was_done(view, width, mark)
-    if PARTS[index] == "Went in":
+    if name == "Went in":
         return went_in(view, width, system)
-    return (looked if PARTS[index] == "Looked" else care)(view, width)
+    return (looked if name == "Looked" else care)(view, width)
 
 
 def went_in(view: JobView, width: int, system: str = "us") -> list[Line]:
@@ -96,7 +148,7 @@ def was_done(view: JobView, width: int, mark: int | None = None) -> list[Line]:
             lines += paragraph("; ".join(doing.further), width, "muted", indent=indent)
         if doing.note:
             lines += paragraph(doing.note, width, "muted", indent=indent)
-    return lines or paragraph("Nothing was logged yet.", width)
+    return lines or paragraph(NOT_POURED if view.page.planned else "Nothing was logged yet.", width)
 
 
 def _when(view: JobView, doing: Doing) -> str:

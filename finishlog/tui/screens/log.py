@@ -78,8 +78,10 @@ class LogScreen(FormScreen):
     def _parts(self, offer: Offer) -> list[Part]:
         """In a correction what was logged comes first: it is what was mistyped."""
         if self._replaces is None:
-            first, later = specs.further(offer.fields, offer.draft or offer.values)
-            shown: list[Part] = [*specs.of_fields(first, offer.values, offer.choices)]
+            first, later = specs.further(
+                offer.fields, {**dict.fromkeys(offer.planned, "planned"), **(offer.draft or offer.values)}
+            )
+            shown: list[Part] = [*specs.of_fields(first, offer.values, offer.choices, planned=offer.planned)]
             if later:
                 shown += ["A second material", *specs.of_fields(later, offer.values, offer.choices)]
             return shown

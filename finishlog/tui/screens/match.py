@@ -23,8 +23,10 @@ class MatchScreen(Frame):
     SCOPE = "match"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("match")
 
-    def __init__(self, view: PlanView) -> None:
+    def __init__(self, view: PlanView, again: str = "") -> None:
+        """`again` is the planned job whose plan was made anew."""
         super().__init__()
+        self._again = again
         self._view = view
         self._saved = ""
 
@@ -49,7 +51,8 @@ class MatchScreen(Frame):
     # painting
 
     def _paint_title(self, width: int) -> list[Line]:
-        fact = "saved" if self._saved else "draft, not saved"
+        draft = "made again, not saved" if self._again else "draft, not saved"
+        fact = "saved" if self._saved else draft
         notes = wording.cannot_show(self.house.depth, width) if self._view.base is not None else []
         tone = match_paint.verdict(self._view.plan)[1]
         return self.head(self._view.plan.title, fact, width, *notes, tone=tone)
@@ -90,13 +93,17 @@ class MatchScreen(Frame):
         if self._saved:
             self.say("already saved")
             return
-        plan = self._view.plan
-        self.put(lambda: self.desks.save(plan, plan.request.name), self._kept)
+        plan, again = self._view.plan, self._again
+        if again:
+            self.put(lambda: self.desks.save_again(again, plan), self._kept)
+        else:
+            self.put(lambda: self.desks.save(plan, plan.request.name), self._kept)
 
     def _kept(self, handle: str) -> None:
         self._saved = handle
         self.repaint()
-        self.house.done("Saved. It stands under Jobs as planned.")
+        new = "Saved. It stands under Jobs as planned."
+        self.house.done("Saved with its job; the plan before stays in the log." if self._again else new)
         self.house.changed()
 
     def action_paper(self) -> None:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from finishlog.desk import color_words, plan_words, words
+from finishlog.desk import color_words, plan_words, shape_words, words
 from finishlog.tui import wording
 from finishlog.tui.glyphs import Piece
 from finishlog.tui.ink import Line, hanging, heading, paragraph
 from finishlog.tui.painting import NARROW, beside, fact
 from finishlog.tui.text import plain, wrap
 from finishlog.tui.widgets import swatch
+from finishlog.tui.widgets.sketch import sketch
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -133,28 +134,38 @@ def short(plan: Plan, width: int, system: str) -> list[Line]:
 
 def rest(plan: Plan, width: int, system: str) -> list[Line]:
     """What follows the short plan."""
-    blocks = [
+    return _blocks([*_figures(plan, width, system), *_after(plan, width, system)], width)
+
+
+def whole(plan: Plan, width: int, system: str) -> list[Line]:
+    """A plan that was kept, in the order it is acted on."""
+    differs = ("What differs", [line for one in differing(plan, width) for line in one])
+    return _blocks([*_figures(plan, width, system), differs, *_after(plan, width, system)], width)
+
+
+def _figures(plan: Plan, width: int, system: str) -> list[tuple[str, list[Line]]]:
+    return [
         ("The plan", [line for one in order(plan, system, width) for line in one]),
         ("Loads", loads(plan, width, system)),
+        ("Shapes", shapes(plan, width, system)),
         ("When", when(plan, width)),
         ("Stages", stages(plan, width, system)),
+    ]
+
+
+def _after(plan: Plan, width: int, system: str) -> list[tuple[str, list[Line]]]:
+    return [
         ("Then", [line for one in then(plan, width) for line in one]),
         ("The odds, not for the customer", odds_block(plan, width)),
         *_closing(plan, width, system),
     ]
-    return _blocks(blocks, width)
 
 
 def wide(plan: Plan, width: int, system: str) -> list[Line]:
     """From 110 columns: the plan and its days at the left, what differs and what to say at the right."""
     column = width * 6 // 10 + 2
     room, side = column - 4, width - column
-    left = _blocks([
-        ("The plan", [line for one in order(plan, system, room) for line in one]),
-        ("Loads", loads(plan, room, system)),
-        ("When", when(plan, room)),
-        ("Stages", stages(plan, room, system)),
-    ], room)  # fmt: skip
+    left = _blocks(_figures(plan, room, system), room)
     right = _blocks([
         ("What differs", [line for one in differing(plan, side) for line in one]),
         ("Then", [line for one in then(plan, side) for line in one]),
@@ -180,6 +191,12 @@ def _blocks(blocks: Iterable[tuple[str, list[Line]]], width: int) -> list[Line]:
         if body:
             lines += [*([Line()] if lines else []), *heading(title, width), *body]
     return lines
+
+
+def shapes(plan: Plan, width: int, system: str) -> list[Line]:
+    """The new area: its measures in words, each shape drawn by itself."""
+    drawn = sketch(shape_words.drawn(plan.request.shapes, system), width)
+    return [*paragraph(plan_words.new_area(plan, system), width), *drawn]
 
 
 def order(plan: Plan, system: str, width: int) -> list[list[Line]]:
