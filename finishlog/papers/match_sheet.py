@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from finishlog.desk import plan_words, words
-from finishlog.papers import look, style
+from finishlog.papers import look, pour_day, style
 from finishlog.papers.frame import Cell, Frame
 from finishlog.papers.ink import Ink
 from finishlog.papers.leaf import Head, Leaf, one_page
@@ -30,6 +30,7 @@ def _laid(ink: Ink, plan: Plan, given: Look, scale: float) -> Leaf:
     _old_slab(leaf, plan, given.units)
     _differences(leaf, plan)
     _days(leaf, plan)
+    pour_day.sections(leaf, plan, given.units)
     _listed(leaf, "Buried here", plan.buried)
     _listed(leaf, "Not on record", plan.missing)
     _listed(leaf, "Tell the customer", plan.tell_customer)

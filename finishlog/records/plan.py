@@ -7,12 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, time
 from fractions import Fraction
 from typing import Literal
 
 from finishlog.records.color import Odds
 from finishlog.records.log import Area, Fact, Job, JobLine, Mix, Reading, Shape
+from finishlog.records.pour_day import JointPlan, PourClock
 from finishlog.records.quantities import PigmentLoad, YardsAnswer
 from finishlog.records.shelf import Cost, Enough
 
@@ -180,6 +181,8 @@ class PlanRequest:
     makers: tuple[str, ...] = ()
     probes_in: tuple[Fraction, ...] = ()
     name: str | None = None
+    air_f: Fraction | None = None
+    start: time | None = None  # when the first truck is on site, by the site's clock
 
 
 @dataclass(frozen=True, slots=True)
@@ -320,4 +323,6 @@ class Plan:
     odds: Odds | None = None  # for the owner alone
     odds_advice: str = ""  # why there are none, else ""
     shelf: tuple[Enough, ...] = ()
+    joints: JointPlan | None = None
+    clock: PourClock | None = None
     cost: Cost | None = None  # the owner's: on no sheet for a customer
