@@ -21,7 +21,7 @@ _OPTIONS = (
     ("left", "YD", "what is still on the truck"),
     ("minutes-since", "MIN", "since the open edge was placed; from the job's last load where not said"),
     ("air", "TEMP", "air temperature, like 85F or 29C; as in heat where not said"),
-    ("truck-in", "MIN", "how long the plant needs"),
+    ("truck-in", "MIN", "how long the truck needs, like 40min; asked where not said"),
     ("job", "JOB", "the job that is being poured: its dose as placed, its mix, its lots"),
     ("area", "NAME", "which of its areas; the field where not said"),
     ("dose", "DOSE", 'in place of the job\'s: "16.9 lb/yd3", "1.5 lb/sack" or "3 %%"'),
@@ -30,6 +30,7 @@ _OPTIONS = (
     ("pack", "LB", "weight of one pack of pigment"),
     ("waste", "PERCENT", "waste in percent"),
     ("truck", "YD", "what a full truck carries"),
+    ("bag-cement", "LB", "cement in one bag of concrete, for a small rest out of bags"),
     ("minimum", "YD", "the least the plant sends"),
     ("increment", "YD", "the plant sells in steps of"),
 )
@@ -109,6 +110,7 @@ def request(args: argparse.Namespace) -> BalanceRequest:
         truck_yd3=one("truck", units.read_volume_yd3),
         minimum_yd3=one("minimum", lambda text: units.read_volume_yd3(text, positive=False)),
         increment_yd3=one("increment", units.read_volume_yd3),
+        bag_cement_lb=one("bag-cement", units.read_mass_lb),
         history=not args.no_history,
     )
 
@@ -143,9 +145,14 @@ def page(answer: BalanceAnswer, system: str = "us") -> str:
     facts = (
         said.remaining_lines(answer, system)
         + said.edge_lines(answer, system)
+        + said.truck_lines(answer)
         + said.stop_lines(answer, system)
     )
     parts = [said.sentence(answer, system), table(facts, indent=2)]
+    if answer.asks:
+        parts.append("To ask\n" + bullets(f"? {line}" for line in answer.asks))
+    if ways := said.way_lines(answer, system):
+        parts.append("In place of a truck\n" + table(ways, indent=2))
     if answer.advice is not None:
         parts.append(_sent(answer, system))
         parts.append("Tell the plant\n" + bullets(answer.tell_plant))

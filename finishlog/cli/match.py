@@ -46,8 +46,9 @@ def register(commands: Any) -> None:
     match.add_argument(
         "--maker", action="append", default=[], metavar="MAKER", help="the maker on hand; repeat"
     )
+    match.add_argument("--start", metavar="TIME", help="when the first truck is on site, like 7a")
     match.add_argument(
-        "--air", metavar="TEMP", help="the coldest it will be while the slab hardens, like 38F"
+        "--air", metavar="TEMP", help="air temperature of the pour, the coldest while it hardens, like 38F or 29C"
     )
     match.add_argument("--save", metavar="NAME", help="keep the plan as a planned job of this name")
     add_plan_sheets(match)
@@ -75,7 +76,7 @@ def run_match(args: argparse.Namespace, services: Services) -> int:
 
 def request(args: argparse.Namespace) -> PlanRequest:
     """What was asked for. Raises InputError naming the option."""
-    from finishlog.inputs.readers import read_name
+    from finishlog.inputs.readers import read_name, read_time
     from finishlog.records.plan import PlanRequest
     from finishlog.units import (
         read_content_lb_per_yd3,
@@ -100,8 +101,9 @@ def request(args: argparse.Namespace) -> PlanRequest:
         scm_lb_per_yd3=_read(args.scm, "--scm", lambda text: read_content_lb_per_yd3(text, positive=False)),
         lots=tuple(_one(lot, "--lot", read_name) for lot in args.lot),
         makers=tuple(_one(maker, "--maker", read_name) for maker in args.maker),
-        air_f=_read(args.air, "--air", read_temperature_f),
         probes_in=tuple(_one(text, "--probe", read_depth_off_in) for text in args.probe),
+        air_f=_read(args.air, "--air", read_temperature_f),
+        start=_read(args.start, "--start", read_time),
     )
 
 
@@ -132,7 +134,7 @@ def _one(text: str, where: str, reader: Callable[[str], _T]) -> _T:
 def sheet(plan: Plan, units: str = "us") -> str:
     """The plan as text, in the order it is acted on."""
     from finishlog.cli.compute_text import basis
-    from finishlog.desk import plan_shelf, plan_words
+    from finishlog.desk import plan_clock, plan_joints, plan_shelf, plan_words
     from finishlog.units import write_weekday
 
     parts = [
@@ -146,6 +148,8 @@ def sheet(plan: Plan, units: str = "us") -> str:
         _block("On the shelf", plan_shelf.shelf_lines(plan)),
         _block("Cost", list(plan_shelf.cost_lines(plan.cost, units)) if plan.cost else (), right=(1,)),
         _block("When", list(_days(plan))),
+        _noted("Pour day", plan_clock.lines(plan, units), plan_clock.notes(plan, units)),
+        _noted("Joints", plan_joints.lines(plan, units), plan_joints.advice(plan)),
         _odds(plan),
         _block("What differs", [(plan_words.MARKS[d.weight], d.title, d.text) for d in plan.differences]),
         _block("Then", [(plan_words.MARKS[d.weight], d.title, d.text) for d in plan.then]),
@@ -182,6 +186,10 @@ def _days(plan: Plan) -> Iterator[tuple[str, str]]:
 
 def _block(title: str, rows: Sequence[Sequence[str]], right: tuple[int, ...] = ()) -> str:
     return f"{title}\n{table(rows, right=right, indent=2)}" if rows else ""
+
+
+def _noted(title: str, rows: Sequence[Sequence[str]], notes: Sequence[str]) -> str:
+    return f"{_block(title, rows)}\n{bullets(notes)}" if rows else ""
 
 
 def _bullets(title: str, lines: Sequence[str]) -> str:

@@ -128,6 +128,8 @@ def _page(found: RinseAnswer) -> str:
     parts = [said.sentence(found), table(said.facts(found), indent=2)]
     if found.left.verdict != "cannot tell":
         parts.append(table(said.ladder_lines(found), right=(0,), indent=2))
+    if found.meanwhile:
+        parts.append("While the spots dry\n" + bullets(found.meanwhile))
     parts.append(bullets(found.notes))
     parts.append("Cautions\n" + bullets(f"! {caution.text}" for caution in found.cautions))
     parts.append("Sources\n" + bullets(f"- {source}" for source in found.sources))

@@ -7,6 +7,7 @@ from datetime import timedelta
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from finishlog.desk import balance_ways
 from finishlog.errors import InputError
 from finishlog.records.plan import AsPlaced, PigmentPart, PigmentPlan, PlanRequest
 from finishlog.records.quantities import (
@@ -22,7 +23,7 @@ from finishlog.records.shop import Shop
 from finishlog.trade import balance as balancing
 from finishlog.trade import dose as dosing
 from finishlog.trade import loads, order, sources, takeoff
-from finishlog.trade.balance import Edge, Stop
+from finishlog.trade.balance import STIFF, Bags, Edge, Stop
 from finishlog.trade.cautions import cautions
 from finishlog.units import Dose, exact, write
 
@@ -63,6 +64,7 @@ class BalanceRequest:
     truck_yd3: Fraction | None = None
     minimum_yd3: Fraction | None = None
     increment_yd3: Fraction | None = None
+    bag_cement_lb: Fraction | None = None  # cement in a bag of concrete, for a rest out of bags
     history: bool = True
 
 
@@ -99,6 +101,14 @@ class BalanceAnswer:
     tell_plant: tuple[str, ...]
     cautions: tuple[Caution, ...]
     sources: tuple[str, ...]
+    truck_in_minutes: Fraction | None = None
+    bags: Bags | None = None
+    asks: tuple[str, ...] = ()
+
+    @property
+    def in_time(self) -> bool | None:
+        """Whether the truck comes before the edge is too stiff; None: not known."""
+        return None if self.edge.at_arrival is None else self.edge.at_arrival != STIFF
 
     @property
     def short_yd3(self) -> Fraction:
@@ -129,6 +139,9 @@ def balance(services: Services, request: BalanceRequest, system: str = "us") -> 
     advice, plan = (None, None) if short_now <= SURE_ENOUGH else _order(request, shop, missing, waste, error)
     pigment, dose_from = _pigment(request, shop, placed, plan.loads_yd3) if plan else (None, "")
     leftover = F(str(round(advice.best.expected_leftover_yd3, 4))) if advice else request.left_yd3 - volume
+    edge = balancing.edge(shop, minutes, request.air_f, request.truck_in_minutes, request.felt)
+    stops = balancing.stops(request.panels, request.left_yd3, take.depth_in, error, waste)
+    bags = _bags(request, shop, placed, pigment, volume - request.left_yd3) if plan else None
     return BalanceAnswer(
         take_off=take,
         error=error,
@@ -136,8 +149,8 @@ def balance(services: Services, request: BalanceRequest, system: str = "us") -> 
         volume_yd3=volume,
         left_yd3=request.left_yd3,
         short_now=short_now,
-        edge=balancing.edge(shop, minutes, request.air_f, request.truck_in_minutes, request.felt),
-        stops=balancing.stops(request.panels, request.left_yd3, take.depth_in, error, waste),
+        edge=edge,
+        stops=stops,
         band=_band(request, take, error, waste),
         advice=advice,
         loads=plan,
@@ -147,9 +160,28 @@ def balance(services: Services, request: BalanceRequest, system: str = "us") -> 
         leftover_yd3=max(leftover, F(0)),
         samples=balancing.samples_from(leftover, take.depth_in),
         tell_plant=_tell_plant(placed, system),
-        cautions=_cautions(plan, shop, pigment, system),
+        cautions=(
+            *_cautions(plan, shop, pigment, system),
+            *balance_ways.cautions(bags, bulkhead=plan is not None and bool(stops)),
+        ),
         sources=(sources.ORDER, sources.PIGMENT_LIMIT, sources.PRACTICE),
+        truck_in_minutes=request.truck_in_minutes,
+        bags=bags,
+        asks=tuple(balance_ways.asks(edge, request.truck_in_minutes, bags)) if plan else (),
     )
+
+
+def _bags(
+    request: BalanceRequest, shop: Shop, placed: AsPlaced | None, pigment: PigmentPlan | None, short: Fraction
+) -> Bags | None:
+    """The rest out of bags, its pigment by the cementitious of the pour that it must match."""
+    cement, scm = _contents(request, placed.mixes if placed else ())
+    both = None if cement is None else cement + (scm or NOTHING)
+    if both is None and request.dose is not None and request.dose.unit == "%":
+        both = (
+            shop.cementitious_lb_per_yd3
+        )  # a dose in percent was reckoned with it, and comes back as percent
+    return balance_ways.bags(short, shop, pigment, both, request.bag_cement_lb)
 
 
 def _depth(request: BalanceRequest, placed: AsPlaced | None) -> Fraction:

@@ -47,6 +47,8 @@ def balance_json(answer: BalanceAnswer) -> Json:
         "pigment": pigment_json(answer.pigment) if answer.pigment else None,
         "dose_from": answer.dose_from or None,
         "leftover": {"expected_yd3": number(answer.leftover_yd3), "samples_2x2_ft": answer.samples},
+        "bags": _bags(answer),
+        "asks": list(answer.asks),
         "tell_plant": list(answer.tell_plant) if advice else [],
         "cautions": [caution.text for caution in answer.cautions],
         "sources": list(answer.sources),
@@ -81,6 +83,25 @@ def _edge(answer: BalanceAnswer) -> Json:
         "hurry_from_minutes": number(edge.hurry_minutes),
         "stop_at_minutes": number(edge.stop_minutes),
         "minutes_left": number(edge.left_minutes),
+        "truck_in_minutes": number(answer.truck_in_minutes),
+        "truck_in_time": answer.in_time,
+    }
+
+
+def _bags(answer: BalanceAnswer) -> Json | None:
+    bags = answer.bags
+    if bags is None:
+        return None
+    return {
+        "bags": bags.bags,
+        "bag_lb": number(bags.bag_lb),
+        "yield_ft3": number(bags.yield_ft3),
+        "rest_yd3": number(bags.rest_yd3),
+        "cement_lb_per_bag": number(bags.cement_lb),
+        "pigments": [
+            {"name": part.name, "lb_per_bag": number(part.lb_per_bag), "total_lb": number(part.total_lb)}
+            for part in bags.parts
+        ],
     }
 
 

@@ -5,8 +5,12 @@ from __future__ import annotations
 from fractions import Fraction
 
 from finishlog.desk.balance import BalanceAnswer
-from finishlog.trade.balance import STATES, STIFF
+from finishlog.trade.balance import STATES, STIFF, BagPart, Bags
 from finishlog.units import fixed, plain, write, write_feet_inches, write_weight_lb_oz
+
+LITERS_IN_FT3 = Fraction("28.316846592")
+GRAMS_IN_OZ = Fraction("28.349523125")
+"""Exact."""
 
 
 def sentence(answer: BalanceAnswer, system: str = "us") -> str:
@@ -21,8 +25,77 @@ def sentence(answer: BalanceAnswer, system: str = "us") -> str:
     if answer.pigment is not None:
         weighed = sum((load.pigment_lb for load in answer.pigment.loads), Fraction(0))
         ordered += f" with {write_weight_lb_oz(weighed, system)} of pigment"
-    left = answer.edge.left_minutes
-    return f"Order {ordered}; it must be down within {plain(left, 0)} min." if left else f"Order {ordered}."
+    return f"Order {ordered}; {_truck_and_edge(answer)}."
+
+
+def _truck_and_edge(answer: BalanceAnswer) -> str:
+    """The truck's time beside the edge's; what of the two is not known is asked."""
+    left, needs = answer.edge.left_minutes, answer.truck_in_minutes
+    holds = f"the edge holds about {plain(left, 0)} min" if left is not None else ""
+    if needs is None:
+        return f"ask how long the truck needs{f': {holds} more' if holds else ''}"
+    truck = f"the truck needs {plain(needs, 0)} min"
+    return f"{truck}, {holds}" if holds else f"{truck}: feel the edge, its age is not known"
+
+
+def truck_lines(answer: BalanceAnswer) -> list[tuple[str, str]]:
+    """Whether the truck is in time, by the heat."""
+    left, needs = answer.edge.left_minutes, answer.truck_in_minutes
+    if answer.advice is None:
+        return []
+    if needs is None:
+        return [("Truck", "not known how long it needs: ask the plant, then compare with the edge")]
+    said = f"needs {plain(needs, 0)} min"
+    if left is not None:
+        spare = left - needs
+        late = f"{plain(-spare, 0)} min too late" if spare < 0 else "too late"
+        said += f"; {f'{plain(spare, 0)} min to spare' if answer.in_time else late}"
+    elif answer.in_time is False:
+        said += "; the edge is too stiff"
+    else:
+        said += f"; a fresh edge holds {plain(answer.edge.stop_minutes, 0)} min: how old is this one?"
+    return [("Truck", said)]
+
+
+def way_lines(answer: BalanceAnswer, system: str = "us") -> list[tuple[str, str]]:
+    """What can be done in place of a truck, each with what it leaves."""
+    if answer.advice is None:
+        return []
+    lines = [
+        ("Bulkhead", f"at {_to_the_inch(stop.fills_ft, system)} or before it: on a pattern line or a planned joint, "
+                     "full depth, and pour the rest another day")
+        for stop in answer.stops
+        if stop.fills_ft > 0
+    ]  # fmt: skip
+    if answer.bags is not None:
+        lines += _bag_lines(answer.bags, system)
+    return lines
+
+
+def _bag_lines(bags: Bags, system: str) -> list[tuple[str, str]]:
+    size, rest = write("mass_lb", bags.bag_lb, system, 0), write("volume_yd3", bags.rest_yd3, system)
+    made = (
+        f"{plain(bags.yield_ft3 * LITERS_IN_FT3, 0)} L"
+        if system == "metric"
+        else f"{plain(bags.yield_ft3)} ft³"
+    )
+    lines = [
+        (
+            "Bags",
+            f"{bags.bags} of {size} for {rest} ({made} each by the shop's setting; the bag's print wins)",
+        )
+    ]
+    return [*lines, *(("", _bag_part(part, system)) for part in bags.parts)]
+
+
+def _bag_part(part: BagPart, system: str) -> str:
+    if part.lb_per_bag is None or part.total_lb is None:
+        return (
+            f"{part.name}: how much follows from the cement in a bag and in the mix, which are not both known"
+        )
+    ounces = part.lb_per_bag * 16
+    each = f"{plain(ounces * GRAMS_IN_OZ, 0)} g" if system == "metric" else f"{plain(ounces, 1)} oz"
+    return f"{part.name}: {write_weight_lb_oz(part.total_lb, system)} in all, {each} weighed into each bag"
 
 
 def remaining_lines(answer: BalanceAnswer, system: str = "us") -> list[tuple[str, str]]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import MISSING, fields, is_dataclass
-from datetime import date, datetime
+from datetime import date, datetime, time
 from fractions import Fraction
 from types import UnionType
 from typing import Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
@@ -22,7 +22,7 @@ def kept(value: Any, without: tuple[str, ...] = ()) -> Any:
         return {f.name: kept(getattr(value, f.name)) for f in fields(value) if f.name not in without}
     if isinstance(value, Fraction):
         return f"{value.numerator}/{value.denominator}"
-    if isinstance(value, date):
+    if isinstance(value, date | time):
         return value.isoformat()
     if isinstance(value, Mapping):
         return {str(key): kept(each) for key, each in value.items()}
@@ -63,7 +63,7 @@ def _plain(kind: Any, told: Any) -> Any:
         return again(kind, told)  # type: ignore[arg-type]
     if kind is Fraction:
         return Fraction(told)
-    return kind.fromisoformat(told) if kind in (date, datetime) else told
+    return kind.fromisoformat(told) if kind in (date, datetime, time) else told
 
 
 def _one_of(kinds: list[Any], told: Any) -> Any:

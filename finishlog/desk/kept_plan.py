@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from dataclasses import fields, replace
-from datetime import date
+from datetime import date, time
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
@@ -107,6 +107,7 @@ def request(inputs: dict[str, Any]) -> PlanRequest:
         values[key] = None if values.get(key) is None else Fraction(str(values[key]))
     values["probes_in"] = tuple(Fraction(str(probe)) for probe in values.get("probes_in", ()))
     values["shapes"] = tuple(Shape(**shape) for shape in values["shapes"])
+    values["start"] = time.fromisoformat(values["start"]) if values.get("start") else None
     values["on"] = date.fromisoformat(values["on"]) if values.get("on") else None
     for key in ("lots", "makers"):
         values[key] = tuple(values.get(key, ()))

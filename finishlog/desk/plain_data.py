@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
-from datetime import date
+from datetime import date, time
 from fractions import Fraction
 from typing import Any
 
@@ -23,7 +23,7 @@ def data(value: Any) -> Any:
         return {f.name: data(getattr(value, f.name)) for f in fields(value)}
     if isinstance(value, Fraction):
         return number(value)
-    if isinstance(value, date):
+    if isinstance(value, date | time):
         return value.isoformat()
     if isinstance(value, Mapping):
         return {str(k): data(v) for k, v in value.items()}

@@ -141,7 +141,23 @@ def make(services: Services, request: PlanRequest, system: str = "us") -> Plan:
     with services.log().reading() as log:
         plan = plan_shelf.joined(log, services, plan, system)
     plan = replace(plan, sentence=_sentence(plan, system))
-    return _with_odds(services, plan, shop)
+    return _with_odds(services, _with_pour_day(services, plan, shop), shop)
+
+
+def _with_pour_day(services: Services, plan: Plan, shop: Shop) -> Plan:
+    """The plan with its joints and the clock of the day."""
+    from finishlog.desk import plan_clock, plan_joints
+
+    old = plan_joints.facts(plan.reference_job, plan.reference)
+    with services.log().reading() as log:
+        steps = log.pour_steps()
+    return replace(
+        plan,
+        joints=plan_joints.of_plan(plan.reference, old, _measured(plan.request, plan.request.depth), shop),
+        clock=plan_clock.of_plan(
+            plan.request, plan.on, plan.concrete, plan.reference, plan.stages, old, steps, shop
+        ),
+    )
 
 
 def _with_odds(services: Services, plan: Plan, shop: Shop) -> Plan:

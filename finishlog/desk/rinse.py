@@ -87,6 +87,7 @@ class RinseAnswer:
     notes: tuple[str, ...]
     cautions: tuple[Caution, ...]
     sources: tuple[str, ...]
+    meanwhile: tuple[str, ...] = ()
 
 
 def answer(
@@ -142,6 +143,7 @@ def answer(
         ),
         cautions=(*rinse_words.cautions(spots is not None and spots.dried, patches), *cautions("rinse")),
         sources=(sources.RINSE, sources.PRACTICE),
+        meanwhile=rinse_words.meanwhile(left, spots is not None and spots.dried, patches),
     )
 
 

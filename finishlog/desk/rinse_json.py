@@ -48,6 +48,7 @@ def rinse_json(found: RinseAnswer) -> Json:
         },
         "at_45_days": _settled(found),
         "ladder": [_rung(rung) for rung in found.ladder],
+        "meanwhile": list(found.meanwhile),
         "notes": list(found.notes),
         "cautions": [caution.text for caution in found.cautions],
         "sources": list(found.sources),

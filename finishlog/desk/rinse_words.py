@@ -22,6 +22,12 @@ _CANNOT = {
     "no photo": "Shoot the field, a fully rinsed and an un-rinsed spot in one picture, all three dried.",
     "no patches": "Put a fully rinsed and an un-rinsed spot of the kept sample into the same picture, all three dried.",
 }
+_MEANWHILE = (
+    "On the spots a fan or a cool blower, never a heat gun.",
+    "Or make another spot: on the kept sample, or a hidden edge that dries sooner, in sun or wind.",
+    "Rinse another area that is due, or clean walls and edges; not the field in question: it cannot be put back.",
+    "Nothing is lost by waiting: a field that is under-rinsed is rinsed again once it was dried and looked at.",
+)
 _STILL_CLOSE = (
     "Dried, the two patches still look too much alike: give them more hours, read each spot several times, "
     "or wait a day and shoot again."
@@ -61,6 +67,12 @@ def advice(left: Left, target: float | None, chance_above: float | None, more: b
     if 1 - chance_above > 0.8:
         return f"{word}: stop. Less is left than wanted; only an antiquing wash puts color back."
     return f"{word}: stop here. It cannot be put back."
+
+
+def meanwhile(left: Left, dried: bool, patches: tuple[Patch, Patch, Patch] | None) -> tuple[str, ...]:
+    """What the crew does while spots dry; nothing where dry spots have told."""
+    told = patches is not None and dried and left.verdict != "cannot tell"
+    return () if told else _MEANWHILE
 
 
 def habit(habit: Habit) -> str:

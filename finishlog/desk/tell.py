@@ -65,7 +65,15 @@ def plan_json(plan: Plan) -> dict[str, Any]:
         "odds": None if plan.odds is None else odds_json(plan.odds),
         "odds_advice": plan.odds_advice or None,
         **_shelf_json(plan),
+        **_pour_day_json(plan),
     }
+
+
+def _pour_day_json(plan: Plan) -> dict[str, Any]:
+    """Where the slab is jointed, and the clock of the day."""
+    from finishlog.desk import plan_clock, plan_joints
+
+    return {"joints": plan_joints.joints_json(plan.joints), "clock": plan_clock.clock_json(plan.clock)}
 
 
 def _shelf_json(plan: Plan) -> dict[str, Any]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from finishlog.desk import plan_words, words
 from finishlog.desk.plan_words import inches
-from finishlog.papers import style
+from finishlog.papers import pour_day, style
 from finishlog.papers.frame import Blank, Cell, Frame
 from finishlog.papers.ink import Ink
 from finishlog.papers.leaf import Leaf, one_page
@@ -40,7 +40,7 @@ def _wanted(leaf: Leaf, plan: Plan, given: Look) -> None:
     with leaf.section("Order", ruled=False) as (body, _):
         for label, text in _order(plan, given):
             body.row((Cell(label, 88, style.FAINT), Cell(text, type=style.STRONG)))
-        body.blanks([Blank("first truck at"), Blank("then every, minutes"), Blank("order taken by"),
+        body.blanks([Blank("first truck on site at", 1, pour_day.first_truck(plan)), Blank("then every, minutes"), Blank("order taken by"),
                      Blank("order no.")])  # fmt: skip
 
 

@@ -10,7 +10,7 @@ from fractions import Fraction
 
 from finishlog.desk.plan_words import inches, lot_said
 from finishlog.desk.words import left_words
-from finishlog.papers import style
+from finishlog.papers import pour_day, style
 from finishlog.papers.batch_sheet import slump_wanted
 from finishlog.papers.frame import Blank, Cell
 from finishlog.papers.ink import Ink
@@ -65,14 +65,15 @@ class _Card:
         *keys: str,
         note: str = "",
         warning: str = "",
+        said: str = "",
         ruled: bool = False,
     ) -> None:
         """A part of the card: the cautions of its stage in one small line, then the rows to write on."""
         with self.leaf.section(name, note, ruled=ruled, least=34) as (body, _):
             if line := " ".join(caution.text for caution in cautions(*keys)):
                 body.row((Cell(line, 0, style.LABEL),))
-            if warning:
-                body.row((Cell(warning, 0, style.SMALL_STRONG),))
+            for line in filter(None, (warning, said)):
+                body.row((Cell(line, 0, style.SMALL_STRONG if line is warning else style.SMALL),))
             for row in rows:
                 body.blanks(row)
 
@@ -100,12 +101,13 @@ class _Card:
             Blank("subgrade, ring one", 1.9, choices=("dry", "damp", "puddles")),
         ]  # fmt: skip
         second = [
-            Blank(f"air {air}", 0.8), Blank("humidity %", 0.8), Blank(f"wind {wind}", 0.8),
-            Blank("sky, ring one", 1.6, choices=("sun", "part sun", "cloud")), Blank("first truck due", 1.1),
+            Blank(f"air {air}", 0.8, pour_day.air(self.plan, self.units)), Blank("humidity %", 0.8), Blank(f"wind {wind}", 0.8),
+            Blank("sky, ring one", 1.6, choices=("sun", "part sun", "cloud")), Blank("first truck due", 1.1, pour_day.first_truck(self.plan)),
         ]  # fmt: skip
         self.part(
-            "Day", [first, second], "placing", "skin", note="bold: planned, or as it was", warning=self.buried
-        )
+            "Day", [first, second], "placing", "skin", note="bold: planned, or as it was", warning=self.buried,
+            said=pour_day.clock_line(self.plan, self.units),
+        )  # fmt: skip
 
     @property
     def buried(self) -> str:
@@ -154,7 +156,7 @@ class _Card:
             Blank("how, ring one", 1.3, choices=_choices("joint", "method")), Blank("at, if cut", 0.85, hours),
             Blank("depth", 0.7, depth), Blank("where they run", 1.2),
             Blank("buried lines checked", 0.9, choices=("yes", "no")),
-        ]], "joint", warning=self.buried)  # fmt: skip
+        ]], "joint", warning=self.buried, said=pour_day.joint_line(self.plan, self.units))  # fmt: skip
         self.part("Cure", [[
             Blank("how, ring one", 2.9, choices=_choices("cure", "method")), Blank("product, lot", 1.2),
             Blank("at", 0.5),

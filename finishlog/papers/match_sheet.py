@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from finishlog.desk import plan_words, shape_words, words
-from finishlog.papers import look, sketch, style
+from finishlog.papers import look, pour_day, sketch, style
 from finishlog.papers.frame import Cell, Frame
 from finishlog.papers.ink import Ink
 from finishlog.papers.leaf import Head, Leaf, one_page
@@ -33,6 +33,7 @@ def _laid(ink: Ink, plan: Plan, given: Look, scale: float) -> Leaf:
     _differences(leaf, "Then", plan.then)
     _days(leaf, plan)
     _forms(leaf, plan, given.units)
+    pour_day.sections(leaf, plan, given.units)
     _listed(leaf, "Buried here", plan.buried)
     _listed(leaf, "Not on record", plan.missing)
     _listed(leaf, "Tell the customer", plan.tell_customer)

@@ -7,12 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, time
 from fractions import Fraction
 from typing import Literal
 
 from finishlog.records.color import Odds
 from finishlog.records.log import Area, Fact, Job, JobLine, Mix, Reading, Shape
+from finishlog.records.pour_day import JointPlan, PourClock
 from finishlog.records.quantities import PigmentLoad, YardsAnswer
 from finishlog.records.shelf import Cost, Enough
 
@@ -183,7 +184,8 @@ class PlanRequest:
     makers: tuple[str, ...] = ()
     probes_in: tuple[Fraction, ...] = ()
     name: str | None = None
-    air_f: Fraction | None = None  # as cold as it will be while the slab hardens
+    air_f: Fraction | None = None  # the air of the pour, the coldest while the slab hardens
+    start: time | None = None  # when the first truck is on site, by the site's clock
 
 
 @dataclass(frozen=True, slots=True)
@@ -330,6 +332,8 @@ class Plan:
     odds_advice: str = ""  # why there are none, else ""
     then: tuple[Difference, ...] = ()  # how it was that day, what was amiss first
     shelf: tuple[Enough, ...] = ()
+    joints: JointPlan | None = None
+    clock: PourClock | None = None
     cost: Cost | None = None  # the owner's: on no sheet for a customer
 
 

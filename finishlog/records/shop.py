@@ -17,6 +17,8 @@ from finishlog.errors import InputError
 Value = Fraction | int | tuple[int, ...]
 PRACTICE = "common practice, from memory, no source"
 OURS = "the shop's own; a starting value, from memory"
+JOINTS = "ACI 302.1R-96 as a trade magazine quotes it: 24 to 36 times the thickness, 18 ft at most"
+PANELS = "ACI 302.1R-80 §2.3.2 as a trade magazine quotes it: 1.5"
 MONTHS_OF_YEAR = "months of the year"
 F = Fraction
 
@@ -110,14 +112,29 @@ SETTINGS: tuple[Setting, ...] = (
     _setting("slump_in", "Slump", "in", "4.5", "4", "5"),
     _setting("smallest_colored_load_yd3", "Smallest colored load that mixes well", "yd³", "3", "3", "4"),
     _setting("off_dose_percent", "A load is off when it differs by more than", "%", "5", "1", "25", OURS),
+    _setting("bag_lb", "A bag of concrete", "lb", "80", "40", "100"),
+    _setting("bag_yield_ft3", "A bag of concrete makes", "ft³", "0.6", "0.3", "0.8"),
+    _setting("bag_rest_yd3", "A rest small enough for bags, up to", "yd³", "1/2", "0", "2", OURS),
     _setting("mixing_minutes", "Mixing after the color", "min", 10, "5", "10"),
     _setting("release_lb_per_100ft2", "Powder release", "lb/100 ft²", "3.5", "3", "5"),
     _setting("liquid_release_ft2_per_gal", "Liquid release", "ft²/gal", "200", "100", "250"),
     _setting("hardener_lb_per_100ft2", "Color hardener", "lb/100 ft²", "60", "40", "100"),
     _setting("truck_minutes", "Truck limit", "min", 90, "45", "90"),
     _setting("truck_minutes_hot", "Truck limit in heat", "min", 60, "45", "90"),
+    _setting("truck_gap_from_min", "A load is placed in, from", "min", 30, "10", "120"),
+    _setting("truck_gap_to_min", "A load is placed in, to", "min", 60, "15", "180"),
+    _setting("release_from_min", "Release on after placing at 70 °F, from", "min", 60, "15", "300"),
+    _setting("release_to_min", "Release on after placing at 70 °F, to", "min", 120, "20", "360"),
+    _setting("stamp_from_min", "Stamping begins after placing at 70 °F, from", "min", 90, "20", "360"),
+    _setting("stamp_to_min", "Stamping begins after placing at 70 °F, to", "min", 150, "30", "420"),
+    _setting("stamp_lasts_min", "Concrete of a load takes a stamp for, at 70 °F", "min", 120, "15", "240"),
+    _setting("stamp_ft2_per_hand_h", "A hand stamps in an hour", "ft²", 100, "20", "400"),
+    _setting("mats_per_hand", "Mats to each hand that stamps", "", 2, "1", "6"),
     _setting("saw_cut_from_h", "Saw cut from", "h", 6, "4", "24"),
     _setting("saw_cut_to_h", "Saw cut to", "h", 18, "4", "24"),
+    _setting("joint_times", "Joints apart, times the thickness", "", "30", "24", "36", JOINTS),
+    _setting("joint_most_ft", "Joints apart, at most", "ft", "18", "6", "18", JOINTS),
+    _setting("joint_ratio", "A panel's length to its width, at most", "", "1.5", "1.25", "2", PANELS),
     _setting("rinse_from_h", "Rinse not before", "h", 18, "12", "48"),
     _setting("rinse_usual_from_h", "Rinse usually from", "h", 24, "12", "72"),
     _setting("rinse_usual_to_h", "Rinse usually to", "h", 48, "18", "96"),
@@ -188,14 +205,29 @@ class Shop:
     slump_in: Fraction
     smallest_colored_load_yd3: Fraction
     off_dose_percent: Fraction
+    bag_lb: Fraction
+    bag_yield_ft3: Fraction
+    bag_rest_yd3: Fraction
     mixing_minutes: int
     release_lb_per_100ft2: Fraction
     liquid_release_ft2_per_gal: Fraction
     hardener_lb_per_100ft2: Fraction
     truck_minutes: int
     truck_minutes_hot: int
+    truck_gap_from_min: int
+    truck_gap_to_min: int
+    release_from_min: int
+    release_to_min: int
+    stamp_from_min: int
+    stamp_to_min: int
+    stamp_lasts_min: int
+    stamp_ft2_per_hand_h: int
+    mats_per_hand: int
     saw_cut_from_h: int
     saw_cut_to_h: int
+    joint_times: Fraction
+    joint_most_ft: Fraction
+    joint_ratio: Fraction
     rinse_from_h: int
     rinse_usual_from_h: int
     rinse_usual_to_h: int

@@ -17,6 +17,7 @@ from finishlog.store.fold import slug
 if TYPE_CHECKING:
     from finishlog.records.answers import Advice, LearningRow, PastSlab, StockMove, Swept, UsedMaterial
     from finishlog.records.log import Job, Mix, Product, Recipe
+    from finishlog.records.pour_day import PourStep
     from finishlog.records.shop import Shop
     from finishlog.trade.due import DueLine
 
@@ -205,6 +206,13 @@ class Reader:
 
         with whole():
             return past_slabs(self._connection)
+
+    def pour_steps(self) -> tuple[PourStep, ...]:
+        """The hours that were logged of the last pours, for each job in order of happening."""
+        from finishlog.store import pour_steps
+
+        with whole():
+            return pour_steps.steps(self._connection)
 
     def sent_since(self, plant: str, after: datetime) -> tuple[tuple[Mix, datetime], ...]:
         """The mixes of the plant's loads after that instant, each with its first such load."""

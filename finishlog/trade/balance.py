@@ -8,6 +8,7 @@ limit is the shop's `truck_minutes_hot` from 85 °F on, `truck_minutes` up to 65
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -136,3 +137,44 @@ def samples_from(leftover_yd3: Fraction, depth_in: Fraction) -> int:
     if leftover_yd3 <= 0 or depth_in <= 0:
         return 0
     return int(leftover_yd3 / (SAMPLE_FT2 * depth_in / 324))
+
+
+@dataclass(frozen=True, slots=True)
+class BagPart:
+    """A pigment weighed into bags; None where the cement in a bag, or the dose by cement, is not known."""
+
+    name: str
+    lb_per_bag: Fraction | None
+    total_lb: Fraction | None
+
+
+@dataclass(frozen=True, slots=True)
+class Bags:
+    """A small rest out of bags. `cement_lb`: cement in one bag, None: not known, and no bag prints it."""
+
+    bags: int
+    bag_lb: Fraction
+    yield_ft3: Fraction
+    rest_yd3: Fraction
+    cement_lb: Fraction | None
+    parts: tuple[BagPart, ...]
+
+
+def bags(
+    rest_yd3: Fraction,
+    shop: Shop,
+    cement_lb: Fraction | None = None,
+    shares: Sequence[tuple[str, Fraction | None]] = (),
+) -> Bags:
+    """Whole bags for a rest; `shares`: pounds of each pigment, as weighed, to a pound of cementitious. InputError."""
+    if cement_lb is not None and cement_lb >= shop.bag_lb:
+        cause = "The rest of a bag is sand and stone."
+        raise InputError(
+            "A bag holds less cement than it weighs.", cause, where="--bag-cement", example="12lb"
+        )
+    number = math.ceil(rest_yd3 * 27 / shop.bag_yield_ft3)
+    parts = []
+    for name, share in shares:
+        each = None if share is None or cement_lb is None else share * cement_lb
+        parts.append(BagPart(name, each, None if each is None else each * number))
+    return Bags(number, shop.bag_lb, shop.bag_yield_ft3, rest_yd3, cement_lb, tuple(parts))

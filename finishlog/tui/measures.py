@@ -5,12 +5,13 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from fractions import Fraction
 from typing import TYPE_CHECKING, TypeVar
 
 from finishlog import units
 from finishlog.errors import InputError
+from finishlog.inputs.readers import read_time
 from finishlog.records.log import Shape
 from finishlog.records.plan import PlanRequest
 from finishlog.tui.forms import Spec
@@ -73,8 +74,9 @@ def specs(measures: Measures, system: str, today: date, area: str = "") -> tuple
         Spec("plant", "Plant", _words, hint=_was(measures.plant), gap=True),
         Spec("cement", "Cement", content, hint=_was(measures.cement, " lb/yd³")),
         Spec("scm", "Other cement", content, hint=_was(measures.scm, " lb/yd³")),
-        Spec("air", "Air, coldest", _quantity("temperature_f", system), hint="38 F; below 40 °F the plan changes"),
         Spec("lots", "Pigment lots", _words, hint=_was(", ".join(measures.lots))),
+        Spec("start", "First truck", _hour, hint="7a, on site; blank: not known", gap=True),
+        Spec("air", "Air", _quantity("temperature_f", system), hint="38 F; below 40 °F the plan changes"),
         Spec("name", "Name", _words, hint="of the new piece"),
     )  # fmt: skip
 
@@ -107,9 +109,10 @@ def request(handle: str, values: Mapping[str, str]) -> PlanRequest:
         plant=text["plant"] or None,
         cement_lb_per_yd3=_at("cement", units.read_content_lb_per_yd3, text),
         scm_lb_per_yd3=_at("scm", lambda t: units.read_content_lb_per_yd3(t, positive=False), text),
-        air_f=_at("air", units.read_temperature_f, {"air": "", **text}),
         lots=tuple(lot for lot in re.split(r"\s*[,;]\s*", text["lots"]) if lot),
         name=text["name"] or None,
+        air_f=_at("air", units.read_temperature_f, {"air": "", **text}),
+        start=_at("start", read_time, {"start": "", **text}),
     )
 
 
@@ -135,6 +138,12 @@ def _day(text: str) -> str:
 
 def _quantity(key: str, system: str) -> Callable[[str], str]:
     return lambda text: units.write(key, units.read(key, text), system)
+
+
+def _hour(text: str) -> str:
+    from finishlog.desk.words import clock
+
+    return f"{clock(datetime.combine(date.min, read_time(text)))} on site"
 
 
 def _shape_echo(field: ShapeField, system: str) -> Callable[[str], str]:
@@ -196,6 +205,6 @@ def shape_spec(key: str, system: str, *, gap: bool = False) -> Spec:
 
 FIELD_OF = {"--" + field.key.replace("_", "-"): field.key for field in SHAPES} | {
     "--depth": "depth", "--on": "on", "--cement": "cement", "--scm": "scm", "--plant": "plant",
-    "--lot": "lots", "--area": "area", "--air": "air",
+    "--lot": "lots", "--area": "area", "--air": "air", "--start": "start",
 }  # fmt: skip
 """Where a desk says an option is wrong, the field it is typed in."""

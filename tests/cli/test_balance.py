@@ -15,7 +15,7 @@ ASKED = ("balance", "--remaining", "6x18", "--depth", "4in", "--minutes-since", 
 DOSED = (*ASKED, "--dose", "16.9 lb/yd3", "--pack", "5lb", "--left", "0.4 yd")
 KEYS = {
     *("answer", "job", "remaining", "edge", "stops", "band", "order_yd3", "chance_short", "options", "loads"),
-    *("pigment", "dose_from", "leftover", "tell_plant", "cautions", "sources"),
+    *("pigment", "dose_from", "leftover", "tell_plant", "cautions", "sources", "bags", "asks"),
 }
 Run = Callable[..., Any]
 
@@ -46,10 +46,58 @@ def test_the_answer_for_other_programs(finishlog: Run) -> None:
 
 def test_the_answer_for_people_says_first_what_to_do(finishlog: Run) -> None:
     text = finishlog(*DOSED).out
-    assert text.startswith("Order 2.00 yd³ with 33 lb 13 oz of pigment; it must be down within 25 min.")
+    assert text.startswith(
+        "Order 2.00 yd³ with 33 lb 13 oz of pigment; "
+        "ask how long the truck needs: the edge holds about 25 min more."
+    )
     for words in ("stiffening: hurry or stop at a joint", "common practice, no source", "1' 7\" of 6' 0\"",
                   "6 packs and 3 lb 13 oz weighed", "+3.6 %", "samples", "no water after the color"):  # fmt: skip
         assert words in " ".join(text.split())
+
+
+def test_how_long_the_truck_needs_is_asked_until_it_is_said(finishlog: Run) -> None:
+    unsaid, said = (
+        finishlog(*DOSED, "--json").json(),
+        finishlog(*DOSED, "--truck-in", "20min", "--json").json(),
+    )
+    assert unsaid["asks"] == ["How long does the truck need? (--truck-in 40min)"]
+    assert (unsaid["edge"]["truck_in_minutes"], unsaid["edge"]["truck_in_time"]) == (None, None)
+    assert said["asks"] == []
+    assert (said["edge"]["truck_in_minutes"], said["edge"]["truck_in_time"]) == (20, True)
+    assert said["answer"].endswith("the truck needs 20 min, the edge holds about 25 min.")
+    assert "? How long does the truck need?" in finishlog(*DOSED).out
+    # 60 min in heat less the 35 that are gone; at 65 °F it is 90
+    late = finishlog(*DOSED, "--truck-in", "40min", "--json").json()
+    assert late["edge"]["truck_in_time"] is False
+    mild = [*DOSED[: DOSED.index("85F")], "65F", *DOSED[DOSED.index("85F") + 1 :]]
+    assert finishlog(*mild, "--truck-in", "40min", "--json").json()["edge"]["truck_in_time"] is True
+
+
+def test_in_place_of_a_truck_a_bulkhead_or_bags(finishlog: Run) -> None:
+    asked = ("balance", "--remaining", "3x8", "--depth", "4in", "--left", "0.1", "--dose", "3 %", "--cement", "480",
+             "--scm", "84")  # fmt: skip
+    told = finishlog(*asked, "--json").json()
+    # 24 ft2 of 4.25 in with 2 % waste, less what is on the truck; 0.6 ft3 a bag
+    rest = 24 * 4.25 / 324 * 1.02 - 0.1
+    assert told["bags"]["rest_yd3"] == pytest.approx(rest, abs=1e-4)
+    assert told["bags"]["bags"] == -(-rest * 27 // 0.6)
+    assert told["bags"]["pigments"] == [{"name": "pigment", "lb_per_bag": None, "total_lb": None}]
+    assert "How much cement is in a bag? Ask its maker. (--bag-cement 12lb)" in told["asks"]
+    known = finishlog(*asked, "--bag-cement", "12lb", "--json").json()
+    assert known["bags"]["pigments"] == [{"name": "pigment", "lb_per_bag": 0.36, "total_lb": 3.6}]
+    text = " ".join(finishlog(*asked, "--bag-cement", "12lb").out.split())
+    for words in ("3 lb 10 oz in all, 5.8 oz weighed into each bag", "on a pattern line or a planned joint",
+                  "Whether it is doweled is for whoever is licensed to say", "other cement and other sand",
+                  "the bag's print wins"):  # fmt: skip
+        assert words in text
+    assert told["bags"]["bag_lb"] == 80
+
+
+def test_a_rest_too_large_for_bags_has_none(finishlog: Run) -> None:
+    told = finishlog(*DOSED, "--json").json()
+    assert told["remaining"]["short_yd3"] > 0.5
+    assert told["bags"] is None
+    assert not any("Bags hold" in caution for caution in told["cautions"])
 
 
 def test_keys_hold_in_metric_and_the_words_change(finishlog: Run) -> None:
@@ -125,6 +173,8 @@ def test_too_stiff_says_stop_and_still_what_goes_on_from_the_joint(finishlog: Ru
         ((*ASKED, "--minimum", "20"), "minimum"),
         ((*ASKED, "--increment", "0"), "--increment"),
         ((*ASKED, "--pack", "0"), "--pack"),
+        ((*ASKED, "--left", "1.2", "--dose", "3 %", "--bag-cement", "80lb"), "--bag-cement"),
+        ((*ASKED, "--bag-cement", "much"), "--bag-cement"),
         ((*ASKED, "--edge", "gooey"), "gooey"),
         (("balance", "--remaining", "90000x90000", "--depth", "4"), "too much"),
     ],

@@ -87,6 +87,7 @@ KEYS = {
         "drying",
         "at_45_days",
         "ladder",
+        "meanwhile",
         "notes",
         "cautions",
         "sources",
@@ -123,6 +124,18 @@ def test_more_rinsing_is_advised_only_when_sure(finishlog: Run, shop: str) -> No
         assert told["rinse_more"] is more
         assert ("rinse more" in told["advice"]) is more
         assert told["rinse_more"] is (told["chance_above_target"] > 0.8)
+
+
+def test_while_spots_dry_the_crew_has_something_to_do_and_no_heat_gun(finishlog: Run, shop: str) -> None:
+    damp = finishlog("--log", shop, "rinse", JOB, *SPOTS).out
+    assert "While the spots dry\n" in damp
+    told = " ".join(damp.partition("While the spots dry")[2].partition("\n\n")[0].split())
+    for words in ("a fan or a cool blower, never a heat gun", "another spot", "not the field in question"):
+        assert words in told
+    assert "While the spots dry" not in finishlog("--log", shop, "rinse", JOB, *SPOTS, "--dried").out
+    unsure = ("--field", "48,4,12", "--rinsed", "49,4,12.3", "--unrinsed", "48,4,12.1", "--dried", "--json")
+    assert len(finishlog("--log", shop, "rinse", JOB, *unsure).json()["meanwhile"]) == 4
+    assert finishlog("--log", shop, "rinse", JOB, *SPOTS, "--dried", "--json").json()["meanwhile"] == []
 
 
 def test_it_never_advises_what_it_cannot_tell(finishlog: Run, shop: str) -> None:

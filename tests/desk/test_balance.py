@@ -220,12 +220,72 @@ def test_a_band_left_open_may_save_the_day() -> None:
         ({"minutes": F(70), "air_f": F(85)}, "edge is too stiff"),
         ({"minutes": F(20), "air_f": F(85), "truck_in_minutes": F(45)}, "edge will be too stiff"),
         ({"felt": "stiff"}, "edge is too stiff"),
-        ({"minutes": F(35), "air_f": F(85)}, "must be down within 25 min"),
-        ({}, "Order 2.00 yd³."),
+        (
+            {"minutes": F(35), "air_f": F(85)},
+            "ask how long the truck needs: the edge holds about 25 min more.",
+        ),
+        (
+            {"minutes": F(35), "air_f": F(85), "truck_in_minutes": F(24)},
+            "needs 24 min, the edge holds about 25 min.",
+        ),
+        ({"minutes": F(35), "air_f": F(85), "truck_in_minutes": F(25)}, "edge will be too stiff"),
+        ({"truck_in_minutes": F(24)}, "the truck needs 24 min: feel the edge, its age is not known."),
+        ({}, "Order 2.00 yd³; ask how long the truck needs."),
     ],
 )
 def test_the_edge_decides_what_to_do_first(more: dict[str, Any], words: str) -> None:
     assert words in balance_words.sentence(ask(**more))
+
+
+@given(
+    st.none() | st.integers(0, 200).map(F),
+    st.none() | st.integers(0, 200).map(F),
+    st.none() | st.integers(30, 110).map(F),
+)
+def test_the_truck_is_in_time_where_the_edge_is_not_stiff_yet(
+    minutes: F | None, truck: F | None, air: F | None
+) -> None:
+    answer = ask(minutes=minutes, truck_in_minutes=truck, air_f=air)
+    known = minutes is not None and truck is not None
+    limit = 60 if air is None or air >= 85 else 90 if air <= 65 else 90 - (air - 65) * 30 / 20
+    assert answer.in_time == (minutes + truck < limit if known else None)  # type: ignore[operator]
+    assert any("truck need" in line for line in answer.asks) is (truck is None)
+    assert any("open edge" in line for line in answer.asks) is (minutes is None)
+    assert any("air" in line for line in answer.asks) is (air is None)
+    assert dict(balance_words.truck_lines(answer))["Truck"]
+
+
+def test_a_blend_goes_into_bags_by_each_share_of_the_cementitious() -> None:
+    """60 and 5 lb in 6 yd3 of 564 lb: .01773 and .00148 lb to the pound; 12 lb of cement to the bag."""
+    day = job(load(1, 6.0, (TOAST, 60.0), (SOOT, 5.0)))
+    answer = ask(
+        Services(day, past=[0.0] * 30), "3x8", job="otterbank", bag_cement_lb=F(12), left_yd3=F("0.1")
+    )
+    assert answer.bags is not None
+    number = answer.bags.bags
+    assert (number - 1) * F("0.6") < answer.bags.rest_yd3 * 27 <= number * F("0.6")
+    assert {part.name: part.lb_per_bag for part in answer.bags.parts} == {
+        "Otter Toast": F(60, 6) / 564 * 12,
+        "Lamp Soot": F(5, 6) / 564 * 12,
+    }
+    assert [part.total_lb for part in answer.bags.parts] == [
+        F(10, 564) * 12 * number,
+        F(5, 6) / 564 * 12 * number,
+    ]
+
+
+def test_without_the_mixes_cement_no_pigment_is_reckoned_into_bags() -> None:
+    answer = ask(remaining="3x8", left_yd3=F("0.1"), dose=Dose(F(10), "lb/yd3"), bag_cement_lb=F(12))
+    assert answer.bags is not None
+    assert [part.lb_per_bag for part in answer.bags.parts] == [None]
+    assert any("the truck's mix" in line for line in answer.asks)
+    assert "not both known" in dict(balance_words.way_lines(answer))[""]
+
+
+def test_what_is_on_the_truck_needs_no_other_way() -> None:
+    answer = ask(left_yd3=F(3), dose=Dose(F(7), "lb/yd3"))
+    assert (answer.bags, answer.asks, balance_words.way_lines(answer)) == (None, (), [])
+    assert not any(caution.key in ("bulkhead", "bags") for caution in answer.cautions)
 
 
 @pytest.mark.parametrize("ago", [-5, 13 * 60])

@@ -113,6 +113,18 @@ async def test_where_nothing_tells_there_is_no_swatch_but_what_to_do(opened: Ope
         assert not any(glyph in stage.text for glyph in "░▒▓█")
 
 
+@pytest.mark.parametrize("size", [(80, 48), (60, 56), (120, 48)])
+async def test_while_the_spots_dry_there_is_something_to_do(opened: Open, size: tuple[int, int]) -> None:
+    async with opened(size=size) as stage:
+        await to_rinse(stage)
+        await type_spots(stage, **SPOTS | {"dried": "no"})
+        told = " ".join(stage.text.split())
+        assert "While the spots dry" in told
+        assert "On the spots a fan or a cool blower, never a heat gun." in told
+        await type_spots(stage, dried="yes")
+        assert "While the spots dry" not in stage.text
+
+
 @pytest.mark.long
 async def test_a_color_that_cannot_be_read_is_said_and_stays(opened: Open) -> None:
     async with opened() as stage:

@@ -149,6 +149,7 @@ def _figures(plan: Plan, width: int, system: str) -> list[tuple[str, list[Line]]
         ("Loads", loads(plan, width, system)),
         ("Shapes", shapes(plan, width, system)),
         ("When", when(plan, width)),
+        *_pour_day(plan, width, system),
         ("Stages", stages(plan, width, system)),
     ]
 
@@ -174,6 +175,29 @@ def wide(plan: Plan, width: int, system: str) -> list[Line]:
     ], side)  # fmt: skip
     closing = [block for block in _closing(plan, width, system) if block[0] != "Tell the customer"]
     return [*beside(left, right, column), Line(), *_blocks(closing, width)]
+
+
+def _pour_day(plan: Plan, width: int, system: str) -> list[tuple[str, list[Line]]]:
+    """The clock of the day and the joints, each with what it rests on."""
+    from finishlog.desk import plan_clock, plan_joints
+
+    return [
+        ("Pour day", _noted(plan_clock.lines(plan, system), plan_clock.notes(plan, system), width)),
+        ("Joints", _noted(plan_joints.lines(plan, system), plan_joints.advice(plan), width)),
+    ]
+
+
+def _noted(rows: list[tuple[str, str, str]], notes: Iterable[str], width: int) -> list[Line]:
+    """Label and figure in one row, the words beside them or, where there is no room, under them."""
+    lines: list[Line] = []
+    column = max((len(label) for label, _, _ in rows), default=0) + 2
+    for label, figure, text in rows:
+        head = Line().muted(label).to(column).bold(plain(figure)).gap(2)
+        if head.width + NARROW // 3 > width:
+            lines += [head, *paragraph(text, width, "text", indent=column)]
+        else:
+            lines += hanging(head, text, width)
+    return [*lines, *(line for note in notes for line in paragraph(note, width, "muted"))] if rows else []
 
 
 def _closing(plan: Plan, width: int, system: str) -> list[tuple[str, list[Line]]]:

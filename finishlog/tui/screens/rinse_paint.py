@@ -31,6 +31,9 @@ def answer(view: RinseView, width: int, depth: Depth, dark: bool, *, typed: bool
         lines = [*_facts(found, width), Line(), *_to_do(width)]
     else:
         lines = [*ladder(view, width, depth, dark), *_facts(found, width)]
+    if found.meanwhile:
+        lines += [Line(), *heading("While the spots dry", width)]
+        lines += [line for text in found.meanwhile for line in hanging(Line().muted("· "), text, width)]
     lines += [Line(), *heading("Mind", width)]
     for caution in found.cautions:
         lines += hanging(Line().put("! ", "warn"), caution.text, width, "text")
