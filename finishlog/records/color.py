@@ -10,7 +10,7 @@ from datetime import date
 from typing import Literal
 
 Lab = tuple[float, float, float]
-OddsFactor = Literal["job_scatter", "old_slab", "recipe", "weathering", "curve"]
+OddsFactor = Literal["job_scatter", "old_slab", "recipe", "weathering", "curve", "change"]
 
 
 @dataclass(frozen=True, slots=True)
