@@ -184,7 +184,9 @@ def _axis(
     return _Axis(variances, scatter, mean, cov)
 
 
-def _scatter(off: Floats, noise: Floats, scatter: Floats | float, whole: Floats, spread: Floats, base: float) -> float:
+def _scatter(
+    off: Floats, noise: Floats, scatter: Floats | float, whole: Floats, spread: Floats, base: float
+) -> float:
     """The scatter of jobs anew: what of each slab's miss is its own, not its reading's."""
     share = scatter / (scatter + noise)
     blur = np.einsum("si,ij,sj->s", whole, spread, whole)

@@ -64,7 +64,9 @@ def batch(
     then = of.get(old_key, {})
     change = effects.change(steps)
     off = {key: effects.of_slab(levels, then) for key, levels in of.items()}
-    return Batch(change.shift, change.variance, effects.scatter, off, None if sample is None else look(effects, sample))
+    return Batch(
+        change.shift, change.variance, effects.scatter, off, None if sample is None else look(effects, sample)
+    )
 
 
 def look(effects: Effects, sample: tuple[Floats, Floats]) -> tuple[Floats, Floats]:

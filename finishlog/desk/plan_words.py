@@ -4,13 +4,39 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from finishlog.desk.words import chance, count, with_lots
+from finishlog.desk.words import chance, count, listed, with_lots
 from finishlog.records.plan import PigmentPart, PigmentPlan, Plan, SealerPlan, StageNeed
 from finishlog.records.quantities import PigmentLoad
 from finishlog.units import fixed, plain, write, write_number, write_weight_lb_oz
 
 MARKS = {"act": "!", "ask": "?", "know": "·"}
 """What stands before a difference: do something, ask, good to know."""
+
+
+def headline(plan: Plan) -> str:
+    """The line that leads a plan, in the command and on the screen: the odds in words, else what to order."""
+    from finishlog.desk import color_words
+
+    if plan.gate is not None and plan.gate.state == "closed":
+        return color_words.BEFORE_SAMPLE
+    return plan.sentence if plan.odds is None else color_words.verdict_sentence(plan.odds)
+
+
+def gate(plan: Plan) -> str:
+    """Why nothing may be promised yet, or what lets it be; empty where all is stated the same."""
+    found = plan.gate
+    if found is None or found.state == "open":
+        return ""
+    why = listed(found.why)
+    if found.state == "sample":
+        return f"By sample {found.sample} of the new concrete." + (
+            f" Changed or unknown: {why}." if why else ""
+        )
+    if found.state == "seen":
+        return f"Changed: {why}; seen before on {count(found.pairs, 'pair')} of your slabs."
+    return (
+        f"Changed or unknown: {why}. Pour a sample of the new lot and cement, and read it by hand or photo."
+    )
 
 
 def new_area(plan: Plan, units: str = "us") -> str:

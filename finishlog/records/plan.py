@@ -11,7 +11,7 @@ from datetime import date, datetime
 from fractions import Fraction
 from typing import Literal
 
-from finishlog.records.color import Odds
+from finishlog.records.color import Gate, Odds
 from finishlog.records.log import Area, Fact, Job, JobLine, Mix, Reading, Shape
 from finishlog.records.quantities import PigmentLoad, YardsAnswer
 from finishlog.records.shelf import Cost, Enough
@@ -180,6 +180,7 @@ class PlanRequest:
     makers: tuple[str, ...] = ()
     probes_in: tuple[Fraction, ...] = ()
     name: str | None = None
+    sample: int | None = None  # of the new lot and cement
 
 
 @dataclass(frozen=True, slots=True)
@@ -319,5 +320,6 @@ class Plan:
     tell_customer: tuple[str, ...]
     odds: Odds | None = None  # for the owner alone
     odds_advice: str = ""  # why there are none, else ""
+    gate: Gate | None = None
     shelf: tuple[Enough, ...] = ()
     cost: Cost | None = None  # the owner's: on no sheet for a customer

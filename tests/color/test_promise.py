@@ -41,9 +41,7 @@ def promises(seeds: range, olds: int, jobs: int = 40) -> list[Told]:
 
 def _of_shop(seed: int, olds: int, jobs: int) -> list[Told]:
     shop = BatchShop(seed, jobs)
-    slabs = [
-        learn.PastSlab(f"j{i}", one.slab.recipe, one.slab.read()) for i, one in enumerate(shop.batches)
-    ]
+    slabs = [learn.PastSlab(f"j{i}", one.slab.recipe, one.slab.read()) for i, one in enumerate(shop.batches)]
     of: Mapping[str, Mapping[effects.Factor, str]] = {f"j{i}": one.of for i, one in enumerate(shop.batches)}  # type: ignore[misc]
     learned = learn.learn(slabs)
     found = effects.learn(promise.made(learned, slabs, of))
@@ -76,7 +74,9 @@ def _one(shop, learned, found, of, old, kind, seed, lot=None) -> Told:  # type: 
     sample = None
     if kind == "sample":
         poured = shop.batched(shop.another(before.slab.recipe), made)
-        sample = promise.settled(learned, poured.slab.recipe, "sample", shop.read(poured.slab, (3, 7, 14, 28)))
+        sample = promise.settled(
+            learned, poured.slab.recipe, "sample", shop.read(poured.slab, (3, 7, 14, 28))
+        )
     batch = promise.batch(found, of, key, steps, sample)
     [said] = odds.odds(
         learned, before.slab.recipe, side("new", EMPTY), side(key, before.slab.read()), LIKE_NEW, LOOK,
@@ -93,7 +93,9 @@ def _matched(new: Slab, old: Slab) -> bool:
 def check(rows: list[Told], least: int) -> None:
     for kind in ("same", "seen", "sample", "changed"):
         of = [row for row in rows if row.kind == kind]
-        print(f"{kind}: {len(of)}, said {_mean(r.said for r in of):.2f}, was {_mean(r.matched for r in of):.2f}")
+        print(
+            f"{kind}: {len(of)}, said {_mean(r.said for r in of):.2f}, was {_mean(r.matched for r in of):.2f}"
+        )
         for low, high in ((0.8, 1.01), (0.5, 0.8), (0.0, 0.5)):
             some = [row for row in of if low <= row.said < high]
             if some:
