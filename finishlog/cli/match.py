@@ -46,6 +46,7 @@ def register(commands: Any) -> None:
     match.add_argument(
         "--maker", action="append", default=[], metavar="MAKER", help="the maker on hand; repeat"
     )
+    match.add_argument("--sample", metavar="NO", help="a sample of the new lot and cement, read: like 12")
     match.add_argument("--start", metavar="TIME", help="when the first truck is on site, like 7a")
     match.add_argument(
         "--air", metavar="TEMP", help="air temperature of the pour, the coldest while it hardens, like 38F or 29C"
@@ -76,7 +77,7 @@ def run_match(args: argparse.Namespace, services: Services) -> int:
 
 def request(args: argparse.Namespace) -> PlanRequest:
     """What was asked for. Raises InputError naming the option."""
-    from finishlog.inputs.readers import read_name, read_time
+    from finishlog.inputs.readers import read_name, read_sample, read_time
     from finishlog.records.plan import PlanRequest
     from finishlog.units import (
         read_content_lb_per_yd3,
@@ -101,6 +102,7 @@ def request(args: argparse.Namespace) -> PlanRequest:
         scm_lb_per_yd3=_read(args.scm, "--scm", lambda text: read_content_lb_per_yd3(text, positive=False)),
         lots=tuple(_one(lot, "--lot", read_name) for lot in args.lot),
         makers=tuple(_one(maker, "--maker", read_name) for maker in args.maker),
+        sample=_read(args.sample, "--sample", read_sample),
         probes_in=tuple(_one(text, "--probe", read_depth_off_in) for text in args.probe),
         air_f=_read(args.air, "--air", read_temperature_f),
         start=_read(args.start, "--start", read_time),
@@ -139,7 +141,7 @@ def sheet(plan: Plan, units: str = "us") -> str:
 
     parts = [
         f"{plan.title}\n{plan_words.new_area(plan, units)}, to be poured {write_weekday(plan.on)} {plan.on.year}",
-        plan.sentence,
+        *dict.fromkeys((plan_words.headline(plan), plan.sentence)),
         _block("The old slab", _reference(plan, units), right=(1,)),
         _block("Order", plan_words.order_lines(plan, units), right=(1,)),
         _block("Order weighed with", basis(plan.concrete, units)),
@@ -169,11 +171,12 @@ def _reference(plan: Plan, units: str) -> list[tuple[str, str, str]]:
 
 def _odds(plan: Plan) -> str:
     """For the owner: the sentence, then what it rests on."""
-    from finishlog.desk import color_words
+    from finishlog.desk import color_words, plan_words
 
+    gate = plan_words.gate(plan)
     if plan.odds is None:
-        return f"The odds\n{bullets([plan.odds_advice])}"
-    said = bullets([color_words.odds_sentence(plan.odds)])
+        return f"The odds\n{bullets(line for line in (gate, plan.odds_advice) if line)}"
+    said = bullets(line for line in (color_words.odds_sentence(plan.odds), gate) if line)
     return f"The odds, not for the customer\n{said}\n{table(color_words.odds_rows(plan.odds), indent=2)}"
 
 

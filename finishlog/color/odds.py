@@ -7,7 +7,7 @@ mean before they are used for it. The limit is the shop's: published ones (Parav
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
@@ -26,8 +26,9 @@ if TYPE_CHECKING:
 
 Lab = tuple[float, float, float]
 DRAWS = 1500
-Factor = Literal["job_scatter", "old_slab", "recipe", "weathering", "curve"]
+Factor = Literal["job_scatter", "old_slab", "recipe", "weathering", "curve", "change"]
 FACTORS: tuple[Factor, ...] = ("job_scatter", "old_slab", "recipe", "weathering", "curve")
+"""What makes a miss; `change` too where the new slab is made of something else (see `Batch`)."""
 SHOULD, CLOSE, TOO_WIDE = 0.85, 0.60, 4.0
 Verdict = Literal["should match", "close: pour a sample first", "don't promise a match", "cannot tell yet"]
 
@@ -44,6 +45,22 @@ class Slab:
     late_ages: Floats
     late_lab: Floats
     late_variance: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """What the new slab is made of beside the old one: lot, cement, plant.
+
+    `shift` (3,) and `variance` (3,) of L*a*b* by what is not the same. `scatter` (3,): the sd of jobs that are made
+    of the same. `off`: how far other slabs, by key, lie off the old one by what they are made of. `sample`: the
+    settled color (3,) of a sample of the new concrete with its covariance (3, 3), as a look at the new slab's.
+    """
+
+    shift: Floats
+    variance: Floats
+    scatter: Floats
+    off: Mapping[str, Floats]
+    sample: tuple[Floats, Floats] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,20 +110,27 @@ class _Joint:
     new_own: Floats
     new_root: Floats
     origin: Floats
+    change_root: Floats | None = None
 
 
 def odds(
     learned: Learned, recipe: str | None, new: Slab, old: Slab, pace: Pace, look: Look,
-    ages: Sequence[tuple[float, float]], limit: float, draws: int = DRAWS,
+    ages: Sequence[tuple[float, float]], limit: float, draws: int = DRAWS, batch: Batch | None = None,
 ) -> tuple[Matched, ...]:  # fmt: skip
-    """The odds at each (age of the new slab, age of the old one then), both in days; `limit` in ΔE00."""
-    joint = _joint(learned, recipe, new, old, pace)
+    """The odds at each (age of the new slab, age of the old one then), both in days; `limit` in ΔE00.
+
+    A `batch` is for a new slab that was not read yet.
+    """
+    joint = _joint(learned, recipe, new, old, pace, batch)
     widen = learn.few_factor(learned.slabs)
-    drawn = cure.normals(draws, 10 + 7 + 7 + 6)
+    drawn = cure.normals(draws, 10 + 7 + 7 + 6 + (0 if batch is None else 3))
     return tuple(_matched(joint, widen, drawn, look, pair, limit) for pair in ages)
 
 
-def _joint(learned: Learned, recipe: str | None, new: Slab, old: Slab, pace: Pace) -> _Joint:
+def _joint(
+    learned: Learned, recipe: str | None, new: Slab, old: Slab, pace: Pace, batch: Batch | None
+) -> _Joint:
+    learned = learned if batch is None else _leveled(learned, recipe, batch)
     learned = replace(learned, within=learned.within * learned.widen)  # squared, a forecast's safety
     origin, within = learned.origin, learned.within
     mean, cov = learned.recipe(recipe, (new.key, old.key))
@@ -114,18 +138,65 @@ def _joint(learned: Learned, recipe: str | None, new: Slab, old: Slab, pace: Pac
     new_precision, new_information = _site(learned, new.early, mean, cov)
     message = learn.messages(new_precision, new_information, within)
     mean, cov = learn.joined(mean, cov, *message)
+    change = None if batch is None else _change(batch, origin)
+    if change is not None:
+        mean, cov = learn.joined(mean, cov, *change.told)
     site = _site(learned, old.early, mean, cov)
     center, spread = _with_weather(site, mean, cov + within, pace)
     center, spread = _with_late(center, spread, old, origin, learned.noise)
     pull = cov @ np.linalg.inv(cov + within)
     tight = np.linalg.inv(within)
     own = np.asarray(np.linalg.inv(tight + new_precision), np.float64)
-    return _Joint(
+    joint = _Joint(
         old=center, old_root=_root(spread), recipe=mean, pull=pull,
         recipe_root=_root(cov - pull @ (cov + within) @ pull.T),
         new_of_recipe=own @ tight, new_own=own @ new_information, new_root=_root(own),
         origin=origin,
     )  # fmt: skip
+    if change is None:
+        return joint
+    return replace(joint, new_of_recipe=change.of_recipe, new_own=change.own, change_root=change.root)
+
+
+def _leveled(learned: Learned, recipe: str | None, batch: Batch) -> Learned:
+    """As learned, for slabs that are made of the same as the old one: others taken back, less scatter."""
+    own = np.sqrt(np.diag(learned.within))[:3]
+    shrink = np.append(np.minimum(1.0, batch.scatter / own), np.ones(4))
+    told = {
+        key: (precision, information - precision[:, :3] @ batch.off.get(key, np.zeros(3)))
+        for key, (precision, information) in learned.told.get(recipe or "", {}).items()
+    }
+    within = learned.within * shrink[:, None] * shrink
+    return replace(learned, within=within, told={**learned.told, recipe or "": told})
+
+
+@dataclass(frozen=True, slots=True)
+class _Change:
+    """What the new slab is of its recipe's mean: of_recipe @ mean + own, root @ normals more on L*a*b*.
+
+    `told`: what a sample says of the recipe's mean, as precision (7, 7) and information (7,).
+    """
+
+    of_recipe: Floats
+    own: Floats
+    root: Floats
+    told: tuple[Floats, Floats]
+
+
+def _change(batch: Batch, origin: Floats) -> _Change:
+    spread = np.diag(batch.variance)
+    of_recipe, own = np.eye(7), np.zeros(7)
+    precision, information = np.zeros((7, 7)), np.zeros(7)
+    own[:3] = batch.shift
+    if batch.sample is not None:
+        seen, doubt = batch.sample
+        tight = np.linalg.inv(spread + doubt)
+        gain, off = spread @ tight, seen - origin[:3] - batch.shift
+        of_recipe[:3, :3] -= gain
+        own[:3] += gain @ off
+        precision[:3, :3], information[:3] = tight, tight @ off
+        spread = spread - gain @ spread
+    return _Change(of_recipe, own, _root(spread), (precision, information))
 
 
 def _site(learned: Learned, early: Track, mean: Floats, cov: Floats) -> tuple[Floats, Floats]:
@@ -198,7 +269,7 @@ def _mean(drawn: Floats) -> Lab:
 
 _BLOCKS: dict[Factor, tuple[slice, ...]] = {
     "old_slab": (slice(0, 7),), "weathering": (slice(7, 10),), "recipe": (slice(10, 17),),
-    "job_scatter": (slice(17, 24),), "curve": (slice(24, 30),),
+    "job_scatter": (slice(17, 24),), "curve": (slice(24, 30),), "change": (slice(30, 33),),
 }  # fmt: skip
 
 
@@ -207,7 +278,7 @@ def _shares(
 ) -> tuple[tuple[Factor, float], ...]:
     """For each factor 1 - E[ΔE² | the factor frozen] / E[ΔE²]."""
     found = []
-    for factor in FACTORS:
+    for factor in FACTORS if joint.change_root is None else (*FACTORS, "change"):
         frozen = drawn.copy()
         for block in _BLOCKS[factor]:
             frozen[:, block] = 0.0
@@ -225,6 +296,8 @@ def _pair(joint: _Joint, widen: float, drawn: Floats, ages: tuple[float, float])
         + widen * drawn[:, 10:17] @ joint.recipe_root.T
     )
     new = mean @ joint.new_of_recipe.T + joint.new_own + widen * drawn[:, 17:24] @ joint.new_root.T
+    if joint.change_root is not None:
+        new[:, :3] += widen * drawn[:, 30:33] @ joint.change_root.T
     first = _color(new + joint.origin, ages[0]) + drawn[:, 24:27] * CURVE_SD
     second = _color(old[:, :7] + joint.origin, ages[1]) + drawn[:, 27:30] * CURVE_SD
     return first, second + old[:, 7:] * effective_years(ages[1])

@@ -1,4 +1,4 @@
-"""How good the forecasts were: those that were kept, and those that would have been made, against later readings."""
+"""How good forecasts and promises were: those that were kept, and those that would have been made, against later readings."""
 
 from __future__ import annotations
 
@@ -9,14 +9,16 @@ from typing import Any
 
 import numpy as np
 
-from finishlog.color import cure
+from finishlog.color import cure, promise
 from finishlog.color.space import difference
-from finishlog.desk import color
+from finishlog.desk import color, color_odds
 from finishlog.desk import color_learned as learning
 from finishlog.desk.color_learned import Row, Sorted, State
 from finishlog.desk.services import Services
 from finishlog.records.answers import Advice, LearningRow
-from finishlog.records.color import HowGood, Lab, Tried
+from finishlog.records.color import HowGood, Lab, Promised, Tried
+from finishlog.records.log import Job
+from finishlog.records.shop import Shop
 
 HINDCAST_DAY = 8.0
 LATE_DAY = 20.0
@@ -34,8 +36,50 @@ def how_good(services: Services) -> HowGood:
         advices = [(handle, advice) for handle in jobs for advice in log.advices(handle)
                    if advice.kind == "forecast"]  # fmt: skip
         names = {handle: {a.uid: a.name for a in log.job(handle).areas} for handle, _ in advices}
+        plans = [(log.job(handle), advice) for handle in jobs for advice in log.advices(handle)
+                 if advice.kind == "plan"]  # fmt: skip
+        shop = log.shop()
     met = [one for handle, advice in advices for one in _kept(handle, advice, rows, names[handle])]
-    return HowGood(_tried(met), _tried(list(_hindcasts(state, rows))), state.jobs)
+    told = [one for job, advice in plans if (one := _promise(services, job, advice, rows, shop)) is not None]
+    return HowGood(_tried(met), _tried(list(_hindcasts(state, rows))), state.jobs, _promises(told))
+
+
+BANDS = ((0.8, 1.0), (0.5, 0.8), (0.0, 0.5))
+_Told = tuple[float, bool, bool]
+"""The odds that a kept plan gave, whether it said "cannot tell before a sample", whether the slabs match now."""
+
+
+def _promise(
+    services: Services, job: Job, advice: Advice, rows: Sequence[LearningRow], shop: Shop
+) -> _Told | None:
+    """A kept plan whose slab was read dry and bare when it was old enough to be judged; None for any other."""
+    answer = json.loads(advice.answer)
+    given, gate = answer.get("odds"), answer.get("gate") or {}
+    own = [row for row in rows if row.job == job.handle and row.happened > advice.given]
+    held = learning.sort(own)
+    if not given or not any(age >= LATE_DAY for age, _ in (*held.curve, *held.late)):
+        return None
+    named = {row.area for row in own}
+    area = next((one for one in job.areas if one.uid in named), None)
+    now = None if area is None else color_odds.of_addition(services, job, area, shop)
+    if now is None or now.bare_pair is None:
+        return None
+    matched = difference(*now.bare_pair).de00 < given["threshold_de00"]
+    return float(given["probability"]), gate.get("state") == "closed", matched
+
+
+def _promises(told: Sequence[_Told]) -> tuple[Promised, ...]:
+    """By the odds that were given, the highest first; those that could not tell apart from them, last."""
+    found = [(low, high, [one for one in told if not one[1] and low <= one[0] < (high if high < 1 else 2)])
+             for low, high in BANDS]  # fmt: skip
+    held = [_counted(low, high, of, closed=False) for low, high, of in found if of]
+    closed = [one for one in told if one[1]]
+    return (*held, *([_counted(0.0, promise.CAP, closed, closed=True)] if closed else ()))
+
+
+def _counted(low: float, high: float, of: Sequence[_Told], *, closed: bool) -> Promised:
+    said = sum(one[0] for one in of) / len(of)
+    return Promised(low, high, len(of), sum(one[2] for one in of), said, closed)
 
 
 def _tried(met: Sequence[_Met]) -> Tried:

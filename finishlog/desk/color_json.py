@@ -87,6 +87,17 @@ def how_good_json(found: HowGood) -> Json:
         "answer": color_words.how_good(found),
         "kept": _tried(found.kept),
         "hindcasts": _tried(found.hindcasts),
+        "promises": [
+            {
+                "said_from": number(one.low, 2),
+                "said_to": number(one.high, 2),
+                "plans": one.plans,
+                "matched": one.matched,
+                "mean_said": number(one.said, 3),
+                "before_sample": one.closed,
+            }
+            for one in found.promises
+        ],
         "history_jobs": found.history_jobs,
         "source": sources.CURE,
     }
@@ -103,6 +114,7 @@ def odds_json(odds: Odds) -> Json:
         "compare_from": data(odds.compare_from),
         "radius90_de00": number(odds.radius90_de00, 2),
         "verdict": odds.verdict,
+        "with_sample": number(odds.with_sample, 3),
         "by_age": [
             {
                 "age_days": number(at.age_days, 1),

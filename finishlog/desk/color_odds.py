@@ -10,19 +10,23 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from finishlog.color import odds, weathering
-from finishlog.color.odds import Matched, Slab
+from finishlog.color import cure, odds, promise, weathering
+from finishlog.color.odds import Batch, Matched, Slab
+from finishlog.color.space import difference
+from finishlog.color.words import compare
 from finishlog.desk import color_learned as learning
+from finishlog.desk import match_gate
 from finishlog.desk.color_learned import Sorted, State
+from finishlog.desk.match_gate import Gated, Learnt
 from finishlog.desk.ready import area_of
 from finishlog.desk.services import Services
-from finishlog.desk.words import listed
-from finishlog.records.color import Odds, OddsAt, OddsFactor, OddsOf
-from finishlog.records.plan import Difference
+from finishlog.desk.words import count, listed, season
+from finishlog.records.color import Gate, Lab, Odds, OddsAt, OddsFactor, OddsOf
 from finishlog.records.shop import Shop
 from finishlog.trade.windows import first_comparable
 
 if TYPE_CHECKING:
+    from finishlog.color.cure import Floats
     from finishlog.records.answers import LearningRow
     from finishlog.records.log import Area, Job
 
@@ -30,16 +34,17 @@ NEVER_READ = (
     "No odds: the old slab was never read dry, base or field. Photograph it with a card, clean, on a dry day."
 )
 NO_POUR = "No odds: the old slab's readings have no age, since the end of its pour was not logged."
+BEFORE_SAMPLE = "cannot tell before a sample"
 AGES = (14.0, 28.0, 180.0)
 SPOTS = ("base", "field")
 """What is compared, like with like: the base where it was read, else the whole field."""
-_CHANGED = ("lot", "maker", "cement", "content", "plant")
 _RAISE: dict[OddsFactor, str] = {
     "job_scatter": "pour a sample of the new load, let it lighten, and choose after it: no two jobs come out alike",
     "old_slab": "read the old slab again, cleaned and dry, several spots, with a card",
     "recipe": "read more slabs of this recipe, and a sample before the pour",
     "weathering": "clean the old slab and read it again near the day of the pour",
     "curve": "read the new slab at days 1, 3, 7 and 14",
+    "change": "pour a sample of the new lot and cement and read it: it tells what the change does",
 }
 
 
@@ -60,10 +65,20 @@ class Sides:
     new_poured: datetime
 
 
+@dataclass(frozen=True, slots=True)
+class Told:
+    """The odds of a plan, its gate, and why there are no odds (else "")."""
+
+    odds: Odds | None
+    gate: Gate
+    why: str
+
+
 def of_plan(
-    services: Services, job: Job, area: Area, on: date, shop: Shop, differences: Sequence[Difference]
-) -> tuple[Odds | None, str]:
-    """The odds of a slab poured on a day against this area; None with the reason where nothing is known."""
+    services: Services, job: Job, area: Area, on: date, shop: Shop, gated: Gated | None = None
+) -> Told:
+    """The odds of a slab poured on a day against this area, as far as its gate lets them be promised."""
+    gated = gated or Gated()
     with services.log().reading() as log:
         rows = log.learning_rows()
     noon = datetime.combine(on, time(12), ZoneInfo(job.site.zone))
@@ -75,14 +90,102 @@ def of_plan(
             sides.append(Sides(spot, own[0].recipe, held, key, poured, learning.sort(()), "", noon))
     if not sides:
         read = [row for spot in SPOTS for row in _rows(rows, job.handle, area.uid, spot)]
-        return None, NO_POUR if read and _poured(read) is None else NEVER_READ
-    found = _of_all(services, sides, shop)
-    return replace(found, notes=(*found.notes, *_not_in_it(differences))), ""
+        why = NO_POUR if read and _poured(read) is None else NEVER_READ
+        return Told(None, Gate("closed" if gated.points else "open", gated.why, notes=gated.notes), why)
+    promised = [_promised(services, one, shop, gated) for one in sides]
+    found = _first_with_spots(sides, [odds for odds, _ in promised])
+    gate = promised[0][1]
+    return Told(replace(found, notes=(*found.notes, *_gate_notes(gate))), gate, "")
+
+
+def _promised(services: Services, sides: Sides, shop: Shop, gated: Gated) -> tuple[Odds, Gate]:
+    """The odds by one spot, with what the new slab is made of in them."""
+    learnt = match_gate.learnt(services, sides.spot)
+    state = learning.state(services, sides.spot)
+    sample = _sample(state, sides, gated)
+    gate = match_gate.said(gated, learnt, sides.recipe, sides.old_key, sample is not None)
+    if gate.state == "open" and not learnt.effects.names:
+        return between(services, sides, shop), gate
+    steps = [*gated.steps(learnt.of.get(sides.old_key, {})), *_season(learnt, sides)]
+
+    def given(seen: tuple[Floats, Floats] | None) -> Odds:
+        batch = promise.batch(learnt.effects, learnt.of, sides.old_key, steps, seen)
+        return between(services, sides, shop, batch)
+
+    found = given(sample)
+    if gate.state == "closed":
+        like = found.bare_pair and given(promise.like(found.bare_pair[0]))
+        return _capped(found, like.probability if like else None), gate
+    if gate.state == "sample":
+        found = replace(found, raise_by=(*_off(found, gate), *found.raise_by))
+    return found, gate
+
+
+def _season(learnt: Learnt, sides: Sides) -> Iterator[promise.Step]:
+    then, now = learnt.of.get(sides.old_key, {}).get("season"), season(sides.new_poured.date())
+    if then is not None and then != now:
+        yield "season", then, now
+
+
+def _sample(state: State, sides: Sides, gated: Gated) -> tuple[Floats, Floats] | None:
+    """The settled color of the sample by its dry, bare readings of the spot; None where it has none."""
+    rows = [replace(row, apart=False) for row in gated.sample_rows if row.reading.spot == sides.spot]
+    held = learning.sort(rows)
+    if held.curve:
+        return promise.settled(state.learned, sides.recipe, f"sample {gated.sample}", held.track())
+    if held.late:
+        _, lab, variance = held.late_arrays()
+        return lab.mean(axis=0), np.diag(variance.mean(axis=0) / len(lab) + cure.CURVE_SD**2)
+    return None
+
+
+def _capped(found: Odds, with_sample: float | None) -> Odds:
+    """The odds behind a closed gate: never more than even, whatever the spot and age."""
+
+    def least(p: float) -> float:
+        return min(p, promise.CAP)
+
+    return replace(
+        found,
+        probability=least(found.probability),
+        probability_sealed=least(found.probability_sealed),
+        by_age=tuple(
+            OddsAt(at.age_days, least(at.probability), least(at.probability_sealed)) for at in found.by_age
+        ),
+        verdict=BEFORE_SAMPLE,
+        with_sample=with_sample,
+    )
+
+
+def _off(found: Odds, gate: Gate) -> Iterator[str]:
+    """What to do where the sample came out otherwise than the old slab."""
+    if found.bare_pair is None:
+        return
+    old, new = found.bare_pair
+    apart = difference(old, new).de00
+    if apart > found.threshold_de00 / 2:
+        yield (
+            f"sample {gate.sample} says the new slab will be {compare(old, new)} (ΔE00 {apart:.1f}): pour a ladder "
+            f"of doses with the new lot and cement, `finishlog blend --target {_target(old)}`"
+        )
+
+
+def _target(lab: Lab) -> str:
+    return ",".join(f"{value:.1f}" for value in lab)
+
+
+def _gate_notes(gate: Gate) -> Iterator[str]:
+    if gate.state == "seen":
+        yield f"The change of {listed(gate.why)} was seen before on {count(gate.pairs, 'pair')}: it is in the odds."
+    yield from gate.notes
 
 
 def _of_all(services: Services, sides: Sequence[Sides], shop: Shop) -> Odds:
     """The odds by the first of these, beside them those of every spot that was read."""
-    found = [between(services, one, shop) for one in sides]
+    return _first_with_spots(sides, [between(services, one, shop) for one in sides])
+
+
+def _first_with_spots(sides: Sequence[Sides], found: Sequence[Odds]) -> Odds:
     spots = tuple(
         OddsOf(side.spot, odds.probability, odds.probability_sealed, odds.radius90_de00)
         for side, odds in zip(sides, found, strict=True)
@@ -90,7 +193,7 @@ def _of_all(services: Services, sides: Sequence[Sides], shop: Shop) -> Odds:
     return replace(found[0], spots=spots)
 
 
-def between(services: Services, sides: Sides, shop: Shop) -> Odds:
+def between(services: Services, sides: Sides, shop: Shop, batch: Batch | None = None) -> Odds:
     """The odds of two slabs, now and by age."""
     state = learning.state(services, sides.spot)
     new, old = _slab(sides.new_key, sides.new, state), _slab(sides.old_key, sides.old, state)
@@ -98,7 +201,9 @@ def between(services: Services, sides: Sides, shop: Shop) -> Odds:
     final = float(shop.final_color_day)
     ages = [(age, max(age + apart, 0.0)) for age in dict.fromkeys((final, *AGES))]
     limit = float(shop.match_de00)
-    matched = odds.odds(state.learned, sides.recipe, new, old, state.pace, state.look, ages, limit)
+    matched = odds.odds(
+        state.learned, sides.recipe, new, old, state.pace, state.look, ages, limit, batch=batch
+    )
     return _answer(state, sides, matched, limit, shop)
 
 
@@ -159,13 +264,6 @@ def _notes(state: State, sides: Sides) -> Iterator[str]:
         yield "What the sealer does is assumed, from memory: no slab was read bare and sealed."
     if not state.pace.slabs:
         yield "How slabs weather is assumed, from memory: none of yours was read bare after day 60."
-
-
-def _not_in_it(differences: Sequence[Difference]) -> Iterator[str]:
-    """What is known to change and cannot be in the odds."""
-    changed = [d.title.lower() for d in differences if d.weight == "act" and d.key in _CHANGED]
-    if changed:
-        yield f"Not in the odds: the change of {listed(dict.fromkeys(changed))}. Only a sample tells what it does."
 
 
 def _rows(rows: Sequence[LearningRow], handle: str, area: str, spot: str) -> list[LearningRow]:

@@ -16,6 +16,7 @@ from finishlog.records.color import (
     Lab,
     Odds,
     OddsFactor,
+    Promised,
     Tried,
 )
 from finishlog.units import write_date, write_weekday
@@ -28,6 +29,7 @@ FACTORS: dict[OddsFactor, str] = {
     "recipe": "how little this recipe is known",
     "weathering": "how the old slab has weathered",
     "curve": "how the color settles",
+    "change": "what the new lot, cement or plant does",
 }
 
 
@@ -136,9 +138,28 @@ def _name(lab: Lab) -> str:
 
 
 def how_good(found: HowGood) -> str:
+    kept = promises(found)
     if not found.kept.ranges and not found.hindcasts.ranges:
-        return "Nothing to judge yet: no forecast has met a later reading."
-    return " ".join(_tried(found))
+        return " ".join(("Nothing to judge yet: no forecast has met a later reading.", *kept))
+    return " ".join((*_tried(found), *kept))
+
+
+def promises(found: HowGood) -> tuple[str, ...]:
+    """A sentence for each range of odds that plans gave, with how many of their slabs matched."""
+    return tuple(_promised(one) for one in found.promises)
+
+
+def _promised(one: Promised) -> str:
+    if one.closed:
+        return (
+            f"{BEFORE_SAMPLE.removesuffix('.')}: said of {count(one.plans, 'plan')}, {one.matched} matched."
+        )
+    high = (
+        f"{one.low * 10:.0f} in 10 or more"
+        if one.high >= 1
+        else f"{one.low * 10:.0f} to {one.high * 10:.0f} in 10"
+    )
+    return f"Promised {high} in {count(one.plans, 'plan')}: {one.matched} matched."
 
 
 def how_good_headline(found: HowGood) -> str:
@@ -174,10 +195,20 @@ def _held(tried: Tried) -> str:
 
 def odds_sentence(odds: Odds) -> str:
     """`7 in 10 that nobody sees the joint: close, pour a sample first.`"""
+    if odds.with_sample is not None:
+        return f"{BEFORE_SAMPLE} {with_sample(odds)}"
     if odds.verdict.startswith("cannot tell"):
         return f"Cannot tell yet: {odds.verdict.partition(', ')[2]}."
     said = chance(odds.probability)
     return f"{said[0].upper()}{said[1:]} that nobody sees the joint: {odds.verdict}."
+
+
+BEFORE_SAMPLE = "Cannot tell before a sample."
+
+
+def with_sample(odds: Odds) -> str:
+    """`A sample that comes out like the old slab would give 8 in 10.`"""
+    return f"A sample that comes out like the old slab would give {chance(odds.with_sample or 0.0)}."
 
 
 def verdict_sentence(odds: Odds) -> str:
@@ -210,7 +241,13 @@ def odds_figures(odds: Odds) -> str:
 
 def odds_reasons(odds: Odds) -> list[tuple[str, str]]:
     """Label and words: what makes most of the miss, what would raise the odds, when to judge; notes last."""
-    rows = [("Most of it", FACTORS[odds.dominant])]
+    rows = []
+    if odds.with_sample is not None:
+        rows = [
+            ("A sample", f"would give {chance(odds.with_sample)}, if it comes out like the old slab"),
+            ("Without", f"{chance(odds.probability)}, and never more than even is promised"),
+        ]
+    rows.append(("Most of it", FACTORS[odds.dominant]))
     rows += [("Raises it", text) for text in odds.raise_by[:1]] + [("", text) for text in odds.raise_by[1:]]
     if odds.compare_from:
         rows.append(("Judge from", f"{write_weekday(odds.compare_from)} on"))

@@ -42,6 +42,11 @@ from finishlog.units import read_depth_in, write, write_number, write_weekday, w
 if TYPE_CHECKING:
     from finishlog.store import Reader
 
+CLOSED_CUSTOMER = (
+    "How near it comes shows on a sample of the new concrete, which you approve before the pour."
+)
+"""Said in place of "it will be close" while nobody can tell."""
+
 
 @dataclass(frozen=True, slots=True)
 class Measures:
@@ -56,6 +61,7 @@ class Measures:
     lots: tuple[str, ...]
     today: date | None = None  # at the site
     zone: str = ""  # the site's
+    cement_kind: str = ""
 
 
 def simple_request(handle: str, rect: str, depth: str) -> PlanRequest:
@@ -78,6 +84,7 @@ def prepare(services: Services, handle: str, area: str | None = None) -> Measure
         lots=tuple(lot for p in placed.pigments for lot in p.lots),
         today=services.clock().astimezone(ZoneInfo(job.site.zone)).date(),
         zone=job.site.zone,
+        cement_kind=(mix.cement_kind if mix else None) or "",
     )
 
 
@@ -162,12 +169,16 @@ def _with_pour_day(services: Services, plan: Plan, shop: Shop) -> Plan:
 
 def _with_odds(services: Services, plan: Plan, shop: Shop) -> Plan:
     """The plan with the odds that it will look like the old slab, by what the log's readings tell."""
-    from finishlog.desk import color_odds
+    from finishlog.desk import color_odds, match_gate, match_sample
 
-    found, why = color_odds.of_plan(
-        services, plan.reference_job, plan.reference.area, plan.on, shop, plan.differences
-    )
-    return replace(plan, odds=found, odds_advice=why)
+    found = match_gate.points(plan.request, plan.reference, plan.differences, match_gate.shelf_same(plan))
+    gated = match_gate.Gated(found, match_gate.now_of(plan.request, plan.reference))
+    gated = match_sample.with_sample(services, plan, gated)
+    told = color_odds.of_plan(services, plan.reference_job, plan.reference.area, plan.on, shop, gated)
+    telling = plan.tell_customer
+    if told.gate.state == "closed":
+        telling = (CLOSED_CUSTOMER, *telling[1:])
+    return replace(plan, odds=told.odds, odds_advice=told.why, gate=told.gate, tell_customer=telling)
 
 
 def _sent_since(log: Reader, placed: AsPlaced, zone: ZoneInfo) -> list[tuple[Mix, date]]:

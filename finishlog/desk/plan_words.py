@@ -14,6 +14,32 @@ MARKS = {"act": "!", "ask": "?", "know": "·"}
 """What stands before a difference: do something, ask, good to know."""
 
 
+def headline(plan: Plan) -> str:
+    """The line that leads a plan, in the command and on the screen: the odds in words, else what to order."""
+    from finishlog.desk import color_words
+
+    if plan.gate is not None and plan.gate.state == "closed":
+        return color_words.BEFORE_SAMPLE
+    return plan.sentence if plan.odds is None else color_words.verdict_sentence(plan.odds)
+
+
+def gate(plan: Plan) -> str:
+    """Why nothing may be promised yet, or what lets it be; empty where all is stated the same."""
+    found = plan.gate
+    if found is None or found.state == "open":
+        return ""
+    why = listed(found.why)
+    if found.state == "sample":
+        return f"By sample {found.sample} of the new concrete." + (
+            f" Changed or unknown: {why}." if why else ""
+        )
+    if found.state == "seen":
+        return f"Changed: {why}; seen before on {count(found.pairs, 'pair')} of your slabs."
+    return (
+        f"Changed or unknown: {why}. Pour a sample of the new lot and cement, and read it by hand or photo."
+    )
+
+
 def new_area(plan: Plan, units: str = "us") -> str:
     """What was understood of the new area: `field, 240.0 ft², 4 in deep: 20×12 ft`."""
     take = plan.concrete.take_off

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from finishlog.desk import plan_words
 from finishlog.desk.bench_json import pigment_load_json, yards_json
 from finishlog.desk.color_json import odds_json
 from finishlog.desk.plain_data import data, number
@@ -64,6 +65,8 @@ def plan_json(plan: Plan) -> dict[str, Any]:
         "tell_customer": list(plan.tell_customer),
         "odds": None if plan.odds is None else odds_json(plan.odds),
         "odds_advice": plan.odds_advice or None,
+        "headline": plan_words.headline(plan),
+        "gate": data(plan.gate),
         **_shelf_json(plan),
         **_pour_day_json(plan),
     }

@@ -23,6 +23,14 @@ def read_name(text: str) -> str:
     return _text(text, LONGEST_NAME, "a name", "Quillfeather")
 
 
+def read_sample(text: str) -> int:
+    """The number of a sample, as it stands on the slab: `12` or `S-12`."""
+    number = text.strip().upper().removeprefix("S-")
+    if not (number.isascii() and number.isdigit() and len(number) < 8 and int(number)):
+        raise InputError(f"“{shown(text)}” is not the number of a sample.", example="12")
+    return int(number)
+
+
 def read_contact(text: str) -> str:
     """A telephone number or an address: a name in one line, since letters and e-mails are made of it."""
     if not all(mark.isprintable() for mark in text):

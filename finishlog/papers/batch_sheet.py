@@ -66,9 +66,9 @@ def _mix(plan: Plan, units: str) -> Iterator[tuple[str, str]]:
         yield "Mix, as you told us", ", ".join(said)
     mixes = plan.reference.mixes
     if not mixes:
-        yield "Mix to match", "not on record: tell us number, cement and mill, admixtures, sand"
+        yield "Mix wanted", "not on record: tell us number, cement and mill, admixtures, sand"
     for mix in mixes:
-        yield f"Mix to match{' (one of)' if len(mixes) > 1 else ''}", f"{then}{_whole(mix, units)}"
+        yield f"Mix wanted{' (one of)' if len(mixes) > 1 else ''}", f"{then}{_whole(mix, units)}"
     if mixes:
         yield "", "Call us before batching if any of it has changed."
 

@@ -50,13 +50,15 @@ def head(plan: Plan, given: Look, sheet: str) -> Head:
         fact=f"{write_weekday(plan.on)} {plan.on.year}",
         under=f"{plan.reference_line.site}  ·  {plan_words.new_area(plan, given.units)}",
         shop=given.shop_name,
-        foot=f"{sheet} · matches {job.handle} · {given.printed}",
+        foot=f"{sheet} · old slab {job.handle} · {given.printed}",
         contact=given.contact,
     )
 
 
 def _answer(leaf: Leaf, plan: Plan) -> None:
-    leaf.frame.paragraph(plan.sentence, style.ANSWER)
+    closed = plan.gate is not None and plan.gate.state == "closed"
+    said = f"{plan_words.headline(plan)} {plan.sentence}" if closed else plan.sentence
+    leaf.frame.paragraph(said, style.ANSWER)
     leaf.frame.skip(4)
 
 

@@ -99,6 +99,21 @@ class LearningRow:
 
 
 @dataclass(frozen=True, slots=True)
+class MadeRow:
+    """What one load of a read job was made with; `lots` and `makers` of its pigments, None where not logged."""
+
+    job: str
+    areas: tuple[str, ...]  # uids; none: the whole job
+    happened: datetime
+    plant: str | None
+    cement_kind: str | None
+    cement_lb_per_yd3: float | None
+    scm_lb_per_yd3: float | None
+    lots: tuple[str | None, ...]
+    makers: tuple[str | None, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Swept:
     """Powder swept up clean, as a standing sweep entry of any job says."""
 

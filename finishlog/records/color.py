@@ -10,7 +10,7 @@ from datetime import date
 from typing import Literal
 
 Lab = tuple[float, float, float]
-OddsFactor = Literal["job_scatter", "old_slab", "recipe", "weathering", "curve"]
+OddsFactor = Literal["job_scatter", "old_slab", "recipe", "weathering", "curve", "change"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,12 +125,43 @@ class Tried:
 
 
 @dataclass(frozen=True, slots=True)
+class Promised:
+    """Plans whose odds were from `low` up to `high`, their new slab since read: how many matched."""
+
+    low: float
+    high: float
+    plans: int
+    matched: int
+    said: float | None  # the mean of the odds that were given
+    closed: bool = False  # said "cannot tell before a sample"
+
+
+@dataclass(frozen=True, slots=True)
 class HowGood:
     """`kept`: forecasts that were kept as given. `hindcasts`: made afterwards, from the readings up to day 7."""
 
     kept: Tried
     hindcasts: Tried
     history_jobs: int
+    promises: tuple[Promised, ...] = ()
+
+
+GateState = Literal["open", "closed", "seen", "sample"]
+
+
+@dataclass(frozen=True, slots=True)
+class Gate:
+    """Whether odds may be promised before a sample. `why`: what is changed or unknown, in words.
+
+    "open": all stated the same. "closed": cannot tell before a sample. "seen": the log has read `pairs` of slabs
+    that differ so. "sample": the `sample` of the new concrete was read.
+    """
+
+    state: GateState
+    why: tuple[str, ...] = ()
+    pairs: int = 0
+    sample: int | None = None
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,3 +209,6 @@ class Odds:
     sealed_pair: tuple[Lab, Lab] | None = None
     spot: str = "base"
     spots: tuple[OddsOf, ...] = ()
+    with_sample: float | None = (
+        None  # behind a closed gate: the odds that a sample like the old slab would give
+    )

@@ -11,7 +11,7 @@ from datetime import date, datetime, time
 from fractions import Fraction
 from typing import Literal
 
-from finishlog.records.color import Odds
+from finishlog.records.color import Gate, Odds
 from finishlog.records.log import Area, Fact, Job, JobLine, Mix, Reading, Shape
 from finishlog.records.pour_day import JointPlan, PourClock
 from finishlog.records.quantities import PigmentLoad, YardsAnswer
@@ -184,6 +184,7 @@ class PlanRequest:
     makers: tuple[str, ...] = ()
     probes_in: tuple[Fraction, ...] = ()
     name: str | None = None
+    sample: int | None = None  # of the new lot and cement
     air_f: Fraction | None = None  # the air of the pour, the coldest while the slab hardens
     start: time | None = None  # when the first truck is on site, by the site's clock
 
@@ -331,6 +332,7 @@ class Plan:
     odds: Odds | None = None  # for the owner alone
     odds_advice: str = ""  # why there are none, else ""
     then: tuple[Difference, ...] = ()  # how it was that day, what was amiss first
+    gate: Gate | None = None
     shelf: tuple[Enough, ...] = ()
     joints: JointPlan | None = None
     clock: PourClock | None = None

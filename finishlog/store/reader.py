@@ -15,7 +15,15 @@ from finishlog.store import search
 from finishlog.store.fold import slug
 
 if TYPE_CHECKING:
-    from finishlog.records.answers import Advice, LearningRow, PastSlab, StockMove, Swept, UsedMaterial
+    from finishlog.records.answers import (
+        Advice,
+        LearningRow,
+        MadeRow,
+        PastSlab,
+        StockMove,
+        Swept,
+        UsedMaterial,
+    )
     from finishlog.records.log import Job, Mix, Product, Recipe
     from finishlog.records.pour_day import PourStep
     from finishlog.records.shop import Shop
@@ -279,6 +287,13 @@ class Reader:
 
         with whole():
             return learning.rows(self._connection)
+
+    def made_rows(self) -> tuple[MadeRow, ...]:
+        """What the loads of read jobs were made with, in order of happening."""
+        from finishlog.store import made_with
+
+        with whole():
+            return made_with.rows(self._connection)
 
     def readings_mark(self) -> str:
         """Another text whenever `learning_rows` may answer otherwise."""

@@ -61,6 +61,7 @@ class Ahead:
 class GoodView:
     found: HowGood
     sentence: str
+    promises: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +119,7 @@ class LogColorDesks:
         from finishlog.desk import color_check, color_words
 
         found = color_check.how_good(self._services)
-        return GoodView(found, color_words.how_good_headline(found))
+        return GoodView(found, color_words.how_good_headline(found), color_words.promises(found))
 
 
 def _track(found: JobColor, track: ColorTrack) -> TrackView:

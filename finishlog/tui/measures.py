@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from finishlog import units
 from finishlog.errors import InputError
-from finishlog.inputs.readers import read_time
+from finishlog.inputs.readers import read_sample, read_time
 from finishlog.records.log import Shape
 from finishlog.records.plan import PlanRequest
 from finishlog.tui.forms import Spec
@@ -72,9 +72,11 @@ def specs(measures: Measures, system: str, today: date, area: str = "") -> tuple
         shape_spec("circle", system, gap=True),
         *(shape_spec(key, system) for key in ("polygon", "less_rect", "less_circle", "round", "edge")),
         Spec("plant", "Plant", _words, hint=_was(measures.plant), gap=True),
+        Spec("cement_kind", "Cement kind", _words, hint=_was(measures.cement_kind)),
         Spec("cement", "Cement", content, hint=_was(measures.cement, " lb/yd³")),
         Spec("scm", "Other cement", content, hint=_was(measures.scm, " lb/yd³")),
         Spec("lots", "Pigment lots", _words, hint=_was(", ".join(measures.lots))),
+        Spec("sample", "Sample", _sample, hint="of the new lot and cement, read: 12"),
         Spec("start", "First truck", _hour, hint="7a, on site; blank: not known", gap=True),
         Spec("air", "Air", _quantity("temperature_f", system), hint="38 F; below 40 °F the plan changes"),
         Spec("name", "Name", _words, hint="of the new piece"),
@@ -107,13 +109,19 @@ def request(handle: str, values: Mapping[str, str]) -> PlanRequest:
         on=_at("on", units.read_date, text),
         area=text.get("area") or None,
         plant=text["plant"] or None,
+        cement_kind=text.get("cement_kind") or None,
         cement_lb_per_yd3=_at("cement", units.read_content_lb_per_yd3, text),
         scm_lb_per_yd3=_at("scm", lambda t: units.read_content_lb_per_yd3(t, positive=False), text),
         lots=tuple(lot for lot in re.split(r"\s*[,;]\s*", text["lots"]) if lot),
         name=text["name"] or None,
         air_f=_at("air", units.read_temperature_f, {"air": "", **text}),
         start=_at("start", read_time, {"start": "", **text}),
+        sample=_at("sample", read_sample, {"sample": "", **text}),
     )
+
+
+def _sample(text: str) -> str:
+    return f"sample {read_sample(text)}"
 
 
 def _at(key: str, read: Callable[[str], T], text: Mapping[str, str]) -> T | None:
@@ -206,5 +214,6 @@ def shape_spec(key: str, system: str, *, gap: bool = False) -> Spec:
 FIELD_OF = {"--" + field.key.replace("_", "-"): field.key for field in SHAPES} | {
     "--depth": "depth", "--on": "on", "--cement": "cement", "--scm": "scm", "--plant": "plant",
     "--lot": "lots", "--area": "area", "--air": "air", "--start": "start",
+    "--cement-kind": "cement_kind", "--sample": "sample",
 }  # fmt: skip
 """Where a desk says an option is wrong, the field it is typed in."""

@@ -354,7 +354,8 @@ def test_nothing_to_judge_is_said(yard: Yard) -> None:
 def odds_of(yard: Yard, handle: str, on: date | None = None) -> tuple[object, str]:
     with yard.services.log().reading() as log:
         job, shop = log.job(handle), log.shop()
-    return color_odds.of_plan(yard.services, job, job.areas[0], on or NOW.date(), shop, ())
+    told = color_odds.of_plan(yard.services, job, job.areas[0], on or NOW.date(), shop)
+    return told.odds, told.why
 
 
 def test_the_odds_of_a_plan(yard: Yard) -> None:

@@ -1,4 +1,4 @@
-"""How good we were: of the 90 % ranges that a later reading met, how many held."""
+"""How good we were: of the 90 % ranges that a later reading met, how many held; of the promises, how many."""
 
 from __future__ import annotations
 
@@ -55,8 +55,17 @@ class HowGoodScreen(Frame):
         return [
             *tried("Forecasts that were kept", found.kept, width), Line(),
             *tried("Made afterwards, from the readings up to day 7", found.hindcasts, width), Line(),
+            *promised(self._view, width), Line(),
             Line().muted(f"Learned from {found.history_jobs} jobs of yours.").crop(width),
         ]  # fmt: skip
+
+
+def promised(view: GoodView, width: int) -> list[Line]:
+    """Plans whose slabs were read since: what was promised, and how many matched."""
+    lines = heading("Odds of a match that were kept with a plan", width)
+    if not view.promises:
+        return [*lines, *paragraph("No slab of a kept plan was read on day 20 or later yet.", width, "muted")]
+    return [*lines, *(line for one in view.promises for line in paragraph(one, width))]
 
 
 def tried(title: str, one: Tried, width: int) -> list[Line]:

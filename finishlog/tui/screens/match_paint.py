@@ -86,16 +86,17 @@ TONE_OF = {"should match": "ok", "close: pour a sample first": "warn", "don't pr
 
 def verdict(plan: Plan) -> tuple[str, str]:
     """The answer and its tone: the odds in words where there are some, else what to order."""
-    if plan.odds is None:
-        return plan.sentence, "text"
-    return color_words.verdict_sentence(plan.odds), TONE_OF.get(plan.odds.verdict, "bad")
+    if plan.gate is not None and plan.gate.state == "closed":
+        return plan_words.headline(plan), "warn"
+    tone = "text" if plan.odds is None else TONE_OF.get(plan.odds.verdict, "bad")
+    return plan_words.headline(plan), tone
 
 
 def odds_block(plan: Plan, width: int) -> list[Line]:
     """What stands behind the odds; percent, limit and jobs in the last line alone."""
+    lines = paragraph(gate, width) if (gate := plan_words.gate(plan)) else []
     if plan.odds is None:
-        return paragraph(plan.odds_advice, width) if plan.odds_advice else []
-    lines: list[Line] = []
+        return [*lines, *(paragraph(plan.odds_advice, width) if plan.odds_advice else [])]
     for label, text in color_words.odds_reasons(plan.odds):
         lines += hanging(Line().muted(label).to(14), text, width)
     return [*lines, *paragraph(color_words.odds_figures(plan.odds), width, "muted")]
