@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from fractions import Fraction
 from typing import Any
 
 from finishlog import units
@@ -15,29 +16,46 @@ from finishlog.records.log import AreaKind, Shape
 from finishlog.records.writing import NewArea, NewBuried
 
 AREAS = "field 24x18 4in, border 76 ft2"
+SHAPED = "yard 18x14 less 3x3 round 4@2 4in"
 BURIED = "gas line, 18 in, along the fence"
 KINDS: tuple[AreaKind, ...] = ("field", "border", "band", "stairs", "wall", "repair", "overlay")
 _LIKE: dict[str, AreaKind] = {"step": "stairs", "stair": "stairs"}
 
 _LENGTH = r"[\d.½¼¾⅓⅔⅛⅜⅝⅞][\d./' \"½¼¾⅓⅔⅛⅜⅝⅞-]*"
 _BY = r"(?: ?[x*] ?| by )"
-_SIZE = rf"{_LENGTH} ?m{_BY}{_LENGTH} ?m|{_LENGTH}{_BY}{_LENGTH}|[\d.]+ ?(?:ft2|sf|sq\.? ?ft|m2)"
+_PRODUCT = rf"(?:{_LENGTH} ?m{_BY}{_LENGTH} ?m|{_LENGTH}{_BY}{_LENGTH})"
+_FLAT = r"[\d.]+ ?(?:ft2|sf|sq\.? ?ft|m2)"
 _DEPTH = r"\d[\d./ -]* ?(?:in|\"|cm|mm)"
+_CORNER = r"-?[\d.]+,-?[\d.]+"
+_NAMED = (
+    rf"circle +{_LENGTH}(?: ?m)?|triangle +{_PRODUCT}|polygon +{_CORNER}(?: +{_CORNER}){{2,}}"
+    rf"|round +\d+ ?@ ?{_LENGTH}(?: ?m)?|edge +{_PRODUCT}{_BY}{_DEPTH}"
+)
+_FURTHER = rf" +(?:(?:less|plus|\+) *)?(?:{_NAMED})| +(?:less|plus|\+) *{_PRODUCT}| *\+ *{_PRODUCT}"
 _AREA = re.compile(
-    rf"(?P<name>[^\d].*?)(?: +(?P<size>{_SIZE}))?(?: +(?P<depth>{_DEPTH}))?", re.ASCII | re.IGNORECASE
+    rf"(?P<name>[^\d].*?)(?: +(?P<flat>{_FLAT})|(?P<pieces>(?: +{_PRODUCT}|{_FURTHER})(?:{_FURTHER})*))?"
+    rf"(?: +(?P<depth>{_DEPTH}))?",
+    re.ASCII | re.IGNORECASE,
+)
+_PIECE = re.compile(
+    rf" *(?P<sign>less|plus|\+)? *(?:(?P<kind>circle|triangle|polygon|round|edge) +)?"
+    rf"(?P<size>.+?)(?= *(?:less|plus|\+|circle|triangle|polygon|round|edge)|$)",
+    re.ASCII | re.IGNORECASE,
 )
 _NO_NAME = re.compile(
-    r"[\d½¼¾⅓⅔⅛⅜⅝⅞] *[x*](?![a-wyz])|(?<![a-z])[x*] *[-.\d½¼¾⅓⅔⅛⅜⅝⅞]|\d by \d|\d ?['\"]"
+    r"\d,|[\d½¼¾⅓⅔⅛⅜⅝⅞] *[x*](?![a-wyz])|(?<![a-z])[x*] *[-.\d½¼¾⅓⅔⅛⅜⅝⅞]|\d by \d|\d ?['\"]"
     r"|\d ?(?:ft2?|feet|foot|sf|sq\.?(?: ?ft)?|in|inch|inches|cm|mm|m2?|yd2?)(?=$| *\d| *x)",
     re.IGNORECASE,
 )
 """A size that was not read must not end up in the name, where it would be lost."""
+_BETWEEN = re.compile(r";|,(?!-?[\d.]+(?:[ ,;]|$))", re.ASCII)
+"""Between areas; the comma of a corner `24,18` is none."""
 _IS_DEPTH = re.compile(rf"(?:{_DEPTH})(?: (?:down|deep))?", re.ASCII | re.IGNORECASE)
 
 
 def read_areas(text: str) -> tuple[NewArea, ...]:
     """Areas with commas between: a name, then its size and depth as far as they are known. Raises InputError."""
-    found = tuple(_area(part.strip()) for part in re.split(r"[,;]", text) if part.strip())
+    found = tuple(_area(part.strip()) for part in _BETWEEN.split(text) if part.strip())
     names = [area.name.casefold() for area in found]
     if not found or len(set(names)) < len(names):
         what = "There is no area here." if not found else "Two areas have one name."
@@ -52,24 +70,47 @@ def _area(text: str) -> NewArea:
             f"“{units.shown(text)}” is no area: its name comes first.", where="areas", example=AREAS
         )
     called = match["name"].strip()
-    if _NO_NAME.search(called):
+    if _NO_NAME.search(called) or called.casefold() in ("less", "plus", "+"):
         title = f"“{units.shown(called)}” holds a size that was not understood."
         raise InputError(title, where="areas", example=AREAS)
-    shapes: tuple[Shape, ...] = ()
-    size = None
-    if match["size"] and re.search(_BY, match["size"], re.IGNORECASE):
-        length, width = units.read_product(match["size"], ("length_ft", "length_ft"), "24x18")
-        size, shapes = length * width, (Shape(1, "rect", match["size"].strip()),)
-    elif match["size"]:
-        size = units.read_area_ft2(match["size"])
+    shapes = _shapes(match["pieces"] or "")
+    size, edge = _sizes(shapes) if shapes else (None, None)
+    if match["flat"]:
+        size = units.read_area_ft2(match["flat"])
     depth = units.read_depth_in(match["depth"]) if match["depth"] else None
     return NewArea(
         called,
         _kind(called),
         area_ft2=float(size) if size is not None else None,
         depth_in=float(depth) if depth is not None else None,
+        edge_yd3=float(edge) if edge else None,
         shapes=shapes,
     )
+
+
+def _shapes(text: str) -> tuple[Shape, ...]:
+    """The pieces of an area as they are kept: `18x14 less 3x3 round 4@2 edge 20x1x8in`."""
+    found = []
+    for piece in _PIECE.finditer(text):
+        kind, size = (piece["kind"] or "rect").casefold(), piece["size"].strip()
+        if kind == "triangle":  # a right one, by its two short sides
+            base, height = units.read_product(size, ("length_ft", "length_ft"), "10x8")
+            kind = "polygon"
+            size = f"0,0 {units.plain(base)},0 0,{units.plain(height)}"
+        found.append(Shape(-1 if (piece["sign"] or "").casefold() == "less" else 1, kind, size))
+    return tuple(found)
+
+
+def _sizes(shapes: tuple[Shape, ...]) -> tuple[Fraction, Fraction]:
+    """Square feet and the cubic yards of edges, read as `yards` reads them. Raises InputError."""
+    from finishlog.trade import takeoff
+
+    try:
+        flat = [takeoff.read_shape(s.kind, s.dimensions, s.sign) for s in shapes if s.kind != "edge"]
+        edges = [takeoff.read_extra(s.kind, s.dimensions) for s in shapes if s.kind == "edge"]
+        return takeoff.area_ft2(flat), sum((takeoff.extra_yd3(one) for one in edges), Fraction(0))
+    except InputError as wrong:
+        raise InputError(wrong.title, wrong.cause, where="areas", example=SHAPED) from None
 
 
 def _kind(called: str) -> AreaKind:
@@ -106,7 +147,7 @@ FIELDS: tuple[Field, ...] = (
     choice("exposure", "It lies in", ("sun", "part shade", "shade", "covered"), part="job", group="where"),
     name("job", "Piece of work", "back patio", part="job", group="what"),
     Field("areas", "Areas", AREAS, read_areas, lambda areas: _said(areas), part="job", group="what",
-          help="name, size and depth of each; field if blank"),
+          help="name, size, depth; yard 18x14 less 3x3 4in; circle 6, triangle 9x6, round 4@2 too"),
     Field("planned_on", "Planned for", "2026-06-16", units.read_date, units.write_date, part="job", group="what"),
     Field("poured_on", "Or poured on", "2025-06-16", units.read_date, units.write_date, part="job", group="what"),
     Field("buried", "Buried", BURIED, read_buried, part="job", group="more", help="; between several"),

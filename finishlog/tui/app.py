@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from rich.text import Text
 from textual.app import App
 from textual.binding import BindingType
+from textual.events import Event, Key, Paste
 from textual.widget import Widget
 
 from finishlog.errors import LogError
@@ -23,6 +24,7 @@ from finishlog.tui.screens.frame import Frame
 from finishlog.tui.screens.jobs import JobsScreen
 from finishlog.tui.text import plain
 from finishlog.tui.theme import FULL_SUN, SHADE, THEMES, Depth, Uncolored, depth_of, variables
+from finishlog.tui.type_ahead import TypeAhead
 from finishlog.tui.work import Work
 
 if TYPE_CHECKING:
@@ -103,6 +105,7 @@ class FinishlogApp(App[None]):
         self._own_desks = desks is None
         self.desks: Desks = desks or LogDesks(services, self.units)
         self.work = Work(self)
+        self.ahead = TypeAhead(self, super().on_event, self._stands)
         self._palette: tuple[str, Palette] | None = None
         self._leaving = False
         self.broken = False
@@ -127,6 +130,16 @@ class FinishlogApp(App[None]):
             super().run(**named)
         finally:
             gc.enable()
+
+    async def on_event(self, event: Event) -> None:
+        if isinstance(event, Key | Paste) and not event.is_forwarded:
+            await self.ahead.take(event)
+        else:
+            await super().on_event(event)
+
+    def _stands(self) -> bool:
+        """Whether the screen that is shown takes keys yet; a dialog over it always does."""
+        return not isinstance(self.screen, Frame) or self.screen.stands
 
     def on_mount(self) -> None:
         hangup.watch(self)

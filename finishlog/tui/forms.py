@@ -15,6 +15,7 @@ from textual.containers import Horizontal, Vertical
 from textual.message import Message
 
 from finishlog.errors import FinishlogError, InputError
+from finishlog.tui import wording
 from finishlog.tui.glyphs import Piece
 from finishlog.tui.ink import Line, hanging
 from finishlog.tui.text import plain, wrap
@@ -114,6 +115,15 @@ class Field(Vertical):
         if choices != self.choices:
             self.choices, self._mark = choices, 0
             self._repaint_under()
+
+    def renew(self, spec: Spec) -> None:
+        """The same field asked anew: another echo, hint and offer. What was typed stays, what was offered turns."""
+        offered = self.value == self.spec.start
+        self.spec = spec
+        self.offer(spec.choices)
+        if offered:
+            self.fill(spec.start)
+        self._understand()
 
     def fill(self, text: str) -> None:
         self.entry.value = typeable(text)
@@ -312,7 +322,8 @@ class Field(Vertical):
 
 def said(error: FinishlogError) -> str:
     """What is wrong in one sentence, and an example."""
-    return plain(" ".join(part for part in (error.title, error.cause, error.remedy) if part))
+    whole = " ".join(part for part in (error.title, error.cause, error.remedy) if part)
+    return plain(wording.without_options(whole))
 
 
 class Button(Canvas, can_focus=True):

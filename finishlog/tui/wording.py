@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from finishlog.tui.ink import Line
@@ -71,3 +72,15 @@ def measured(look: Look) -> Line:
     figures = f"L* {reading.L:.0f}  a* {reading.a:.1f}  b* {reading.b:.1f}".replace("-", "−")
     line = Line().muted(f"{look.munsell}   {figures}" if look.munsell else figures)
     return line.muted(f"   ± {reading.sd_L:g}") if reading.sd_L is not None else line
+
+
+_OPTION = re.compile(r"--([a-z][a-z-]*) ")
+_NEXT = re.compile(r" --([a-z][a-z-]*) ")
+
+
+def without_options(text: str) -> str:
+    """A sentence of the desks for a screen: fields have names there, and nobody types an option."""
+    if len(_OPTION.findall(text)) < 2:
+        return _OPTION.sub("", text)
+    first = _OPTION.sub(lambda match: f"{match[1].replace('-', ' ')} ", text, count=1)
+    return _NEXT.sub(lambda match: f", {match[1].replace('-', ' ')} ", first)

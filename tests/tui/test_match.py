@@ -139,8 +139,19 @@ async def test_an_addition_without_a_size_is_said_under_the_first_field(open_app
     async with open_app() as stage:
         await stage.press("escape", "m", "ctrl+s")
         assert isinstance(stage.app.screen, MeasureScreen)
-        assert "The new area has no size." in stage.text
+        assert "The new area has no size. Like 20x12." in stage.text
+        assert "--" not in stage.text
         assert stage.app.focused.parent.parent.spec.key == "rect"
+
+
+def test_an_error_on_a_screen_names_no_option() -> None:
+    from finishlog.tui.forms import said
+    from finishlog.tui.screens import failure
+
+    no_area = InputError("No area is left.", where="--rect", example="--rect 24x18 --less-rect 3x3")
+    assert said(no_area) == "No area is left. Like rect 24x18, less rect 3x3."
+    assert failure.said(no_area)[0] == "No area is left."
+    assert failure.said(InputError("It is wrong.", where="depth"))[0] == "depth: It is wrong."
 
 
 async def test_a_limit_is_a_dialog_with_the_reason(open_app: Open, fake: Any) -> None:
@@ -303,3 +314,23 @@ async def test_another_area_of_the_old_job_is_matched_with_its_own_depth(open_ap
         await stage.press("ctrl+s")
         assert stage.desks.requests[-1].area == "steps"
         assert stage.desks.requests[-1].depth == "6 in"
+
+
+@pytest.mark.parametrize("size", [(80, 24), (60, 20)])
+async def test_tab_after_another_area_goes_to_the_rectangles(
+    open_app: Open, fake: Any, size: tuple[int, int]
+) -> None:
+    from finishlog.desk.plan import Measures
+
+    class Several(fake.desks):  # type: ignore[misc, name-defined]
+        def prepare(self, handle: str, area: str | None = None) -> Measures:
+            return Measures("Puddlecombe · back patio", ("patio", "steps"), "4 in", "", "", "", ())
+
+    async with open_app(size, desks=Several()) as stage:
+        await stage.press("escape", "m")
+        await stage.fill("area", "steps")
+        assert stage.field("area").entry.has_focus
+        await stage.press("tab")
+        await stage.type("10x4")
+        assert stage.field("rect").value == "10x4"
+        assert stage.field("area").value == "steps"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import traceback
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual.binding import BindingType
 from textual.containers import Vertical
@@ -12,7 +12,7 @@ from textual.screen import ModalScreen
 from finishlog import __version__
 from finishlog.errors import FinishlogError, InputError
 from finishlog.plain import visible_lines
-from finishlog.tui import actions
+from finishlog.tui import actions, wording
 from finishlog.tui.ink import Line, paragraph
 from finishlog.tui.widgets.canvas import Block
 
@@ -58,7 +58,9 @@ class Failure(ModalScreen[None]):
 def said(error: Exception) -> tuple[str, str, str]:
     """What happened, why, what to do. What is not one of ours is a fault of ours and says so."""
     if isinstance(error, InputError):
-        return f"{error.where}: {error.title}" if error.where else error.title, error.cause, error.remedy
+        named = error.where and not error.where.startswith("--")
+        told = (f"{error.where}: {error.title}" if named else error.title, error.cause, error.remedy)
+        return cast(tuple[str, str, str], tuple(map(wording.without_options, told)))
     if isinstance(error, FinishlogError):
         return error.title, error.cause, error.remedy
     return (

@@ -31,6 +31,7 @@ class FormScreen(Frame):
     """Override `begin` and `send`; begin asks the desks and ends in `build`."""
 
     SCOPE = "form"
+    AUTO_FOCUS = ""  # the field that waits unseen for a reason takes no key
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("form")
     VERB: ClassVar[str] = "Log it"
     NOTE: ClassVar[str] = "kept as you type; Esc leaves it for later"
@@ -43,6 +44,7 @@ class FormScreen(Frame):
         self._word = ""
         self._doubts: Sequence[str] = ()
         self._sent = False
+        self._built = False
         self._kept: dict[str, str] = {}
         self._begun: dict[str, str] = {}
         self._fields: list[Field] = []
@@ -80,7 +82,9 @@ class FormScreen(Frame):
     def compose_body(self) -> ComposeResult:
         yield Block(id="title")
         yield Block(id="doubts")
-        yield Field(Spec(BECAUSE, "Because", lambda _: "", hint="why it is so"))
+        because = Field(Spec(BECAUSE, "Because", lambda _: "", hint="why it is so"))
+        because.display = False
+        yield because
         with Horizontal():
             yield Pane(id="form", can_focus=False)
             with Pane(id="side", can_focus=False):
@@ -90,7 +94,6 @@ class FormScreen(Frame):
         self.query_one("#title", Block).show(self._paint_title)
         self.query_one("#doubts", Block).show(self._paint_doubts)
         self.query_one("#beside", Block).show(self._paint_side)
-        self.query_one(f"#field-{BECAUSE}", Field).display = False
         self.begin()
 
     def not_begun(self, error: Exception) -> None:
@@ -121,6 +124,12 @@ class FormScreen(Frame):
         self._echo_all()
         if self.fields:
             self.fields[0].entry.focus()
+        self._built = True
+
+    @property
+    def stands(self) -> bool:
+        """Its first field is there, and nothing is being written."""
+        return self._built and not self._sent
 
     @property
     def fields(self) -> list[Field]:
@@ -233,6 +242,7 @@ class FormScreen(Frame):
 
     def refused(self, error: Exception) -> None:
         self._sent = False
+        self.house.ahead.drop()  # typed for the screen that was to follow
         wrongs = getattr(error, "wrongs", ())
         by_key = {field.spec.key: field for field in self.fields}
         blamed = []

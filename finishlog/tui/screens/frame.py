@@ -142,6 +142,11 @@ class Frame(Screen[None]):
         """Whether no key typed is still waiting to be acted on."""
         return True
 
+    @property
+    def stands(self) -> bool:
+        """Whether it is there to take keys; what is typed before waits."""
+        return self.is_mounted
+
     def repaint(self) -> None:
         """Everything drawn by painters once more."""
         self.query(Places).refresh()

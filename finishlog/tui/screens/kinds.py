@@ -58,6 +58,10 @@ class KindScreen(Frame):
         self._show()
 
     @property
+    def stands(self) -> bool:
+        return bool(self._kinds)
+
+    @property
     def sentence(self) -> str:
         titles = {key: title.lower() for key, title in self._kinds}
         half = [titles[key] for key in self._half if key in titles]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, ClassVar
 
@@ -57,7 +58,6 @@ class MeasureScreen(Frame):
         self.fail(error)
 
     async def _prepared(self, offered: Measures) -> None:
-        self._measures = offered
         demo = self.house.demo
         suggested = demo is not None and demo.handle == self._handle
         start = {"rect": demo.rect, "depth": demo.depth} if demo is not None and suggested else {}
@@ -70,6 +70,7 @@ class MeasureScreen(Frame):
             field.entry.select_on_focus = True
             if text := (start | kept).get(field.spec.key):
                 field.fill(text)
+        self._measures = offered
         self.repaint()
         first = self.fields[1 if self._area and len(offered.areas) > 1 else 0]
         (self.query_one(Button) if suggested else first.entry).focus()
@@ -81,6 +82,10 @@ class MeasureScreen(Frame):
     @property
     def values(self) -> dict[str, str]:
         return {field.spec.key: field.value for field in self.fields}
+
+    @property
+    def stands(self) -> bool:
+        return self._measures is not None and bool(self.fields) and super().stands
 
     @property
     def resting(self) -> bool:
@@ -117,13 +122,23 @@ class MeasureScreen(Frame):
         self._another_area()
 
     def _another_area(self) -> None:
-        """Depth, mix and lots of an area are its own: another area, other hints."""
+        """Depth, mix and lots of an area are its own: another area, other hints. The cursor stays where it is."""
         wanted = self.values.get("area", "").strip()
         areas = self._measures.areas if self._measures else ()
         now = self._area or (areas[0] if areas else "")
         if wanted in areas and wanted != now:
-            self.house.typed[self._handle] = {k: v for k, v in self.values.items() if k != "depth"}
-            self.app.switch_screen(MeasureScreen(self._handle, wanted))
+            self._area = wanted
+            self.ask("measures", lambda: self.desks.prepare(self._handle, wanted), self._turned)
+
+    def _turned(self, offered: Measures) -> None:
+        self._measures = offered
+        today = self.house.services.today()
+        asked = {spec.key: spec for spec in measures.specs(offered, self.house.units, today, self._area)}
+        for field in self.fields:
+            field.renew(replace(asked[field.spec.key], start=field.value) if field.spec.key == "area"
+                        else asked[field.spec.key])  # fmt: skip
+        self.house.typed[self._handle] = self.values
+        self.repaint()
 
     @on(Field.Next)
     def action_next_field(self) -> None:
