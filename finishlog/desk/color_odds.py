@@ -28,7 +28,7 @@ from finishlog.trade.windows import first_comparable
 if TYPE_CHECKING:
     from finishlog.color.cure import Floats
     from finishlog.records.answers import LearningRow
-    from finishlog.records.log import Area, Job
+    from finishlog.records.log import Area, Job, has_days
 
 NEVER_READ = (
     "No odds: the old slab was never read dry, base or field. Photograph it with a card, clean, on a dry day."
@@ -281,7 +281,8 @@ def _told(rows: Sequence[LearningRow]) -> Sorted | None:
 
 def _ended(job: Job, area: Area) -> datetime | None:
     """The last end of a pour of the area."""
-    return max((entry.happened for entry in job.of_kind("pour", area=area.uid)), default=None)
+    ends = (entry for entry in job.of_kind("pour", area=area.uid) if has_days(entry.exactness))
+    return max((entry.happened for entry in ends), default=None)
 
 
 def _poured(rows: Sequence[LearningRow]) -> datetime | None:

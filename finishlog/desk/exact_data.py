@@ -13,6 +13,8 @@ from fractions import Fraction
 from types import UnionType
 from typing import Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
 
+from finishlog.units import RoughDay
+
 T = TypeVar("T")
 
 
@@ -22,6 +24,8 @@ def kept(value: Any, without: tuple[str, ...] = ()) -> Any:
         return {f.name: kept(getattr(value, f.name)) for f in fields(value) if f.name not in without}
     if isinstance(value, Fraction):
         return f"{value.numerator}/{value.denominator}"
+    if isinstance(value, RoughDay):
+        return f"{value.isoformat()} {value.exactness}"
     if isinstance(value, date | time):
         return value.isoformat()
     if isinstance(value, Mapping):
@@ -63,6 +67,9 @@ def _plain(kind: Any, told: Any) -> Any:
         return again(kind, told)  # type: ignore[arg-type]
     if kind is Fraction:
         return Fraction(told)
+    if kind is date and " " in str(told):
+        day, exactness = str(told).split()
+        return RoughDay.of(*map(int, day.split("-")[:2]), exactness)  # type: ignore[arg-type, misc]
     return kind.fromisoformat(told) if kind in (date, datetime, time) else told
 
 

@@ -26,6 +26,8 @@ from finishlog.records.log import (
     Mix,
     Product,
     StageMaterial,
+    has_days,
+    has_hours,
     main_first,
 )
 from finishlog.records.plan import AsPlaced, OffLoad, PlacedPigment
@@ -80,7 +82,7 @@ def as_placed(
     placed = AsPlaced(
         area=area,
         poured_on=_local_day(end, zone),
-        poured_end=end.happened if end and end.exactness != "day" else None,
+        poured_end=end.happened if end and has_hours(end.exactness) else None,
         pigments=pigments,
         dose_from=dose_from,
         dose_lb_per_yd3=total,
@@ -105,7 +107,7 @@ def as_placed(
         pattern=_text(stamp.get("pattern")),
         stamp=stamp,
         rinse=rinse.facts if rinse else {},
-        rinsed_at=rinse.happened if rinse and rinse.exactness != "day" else None,
+        rinsed_at=rinse.happened if rinse and has_hours(rinse.exactness) else None,
         rinse_age_h=_rinse_age(rinse, end),
         release_left_percent=left,
         coats=placed_coats.coats(job, area, _local_day(end, zone), zone),
@@ -340,7 +342,7 @@ def _rinse_age(rinse: Entry | None, end: Entry | None) -> float | None:
     """Hours from the end of the pour; the paper log's own figure where only days are known."""
     if rinse is None:
         return None
-    if end is not None and "day" not in (rinse.exactness, end.exactness):
+    if end is not None and has_hours(rinse.exactness, end.exactness):
         return (rinse.happened - end.happened).total_seconds() / 3600
     return _number(rinse.facts.get("age_h"))
 
@@ -358,7 +360,8 @@ def _reading(job: Job, area: Area, spot: str) -> Entry | None:
 
 
 def _local_day(entry: Entry | None, zone: ZoneInfo) -> date | None:
-    return entry.happened.astimezone(zone).date() if entry else None
+    """The day of an entry; None where its month or season alone is known."""
+    return entry.happened.astimezone(zone).date() if entry and has_days(entry.exactness) else None
 
 
 def _lots(uses: Iterable[MaterialUse]) -> tuple[str, ...]:

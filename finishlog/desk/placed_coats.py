@@ -6,8 +6,9 @@ from datetime import date
 from zoneinfo import ZoneInfo
 
 from finishlog.desk import placed_shares
-from finishlog.records.log import Area, Entry, Job
+from finishlog.records.log import ROUGH, Area, Entry, Job, has_days
 from finishlog.records.plan import PlacedCoat
+from finishlog.units import RoughDay
 
 
 def coats(job: Job, area: Area, poured: date | None, zone: ZoneInfo) -> tuple[PlacedCoat, ...]:
@@ -19,6 +20,8 @@ def _coat(job: Job, area: Area, entry: Entry, poured: date | None, zone: ZoneInf
     product = entry.materials[0].product if entry.materials else None
     chemistry = entry.facts.get("chemistry")
     on = entry.happened.astimezone(zone).date()
+    if entry.exactness in ROUGH:
+        on = RoughDay.of(on.year, on.month, "month" if entry.exactness == "month" else "season")
     gallons, coverage = placed_shares.used_gal(entry), placed_shares.rate(job, entry)
     there = placed_shares.surface_areas(job, entry.kind, entry.area)
     share = placed_shares.share_of(area, there, placed_shares.surface_ft2)
@@ -29,7 +32,7 @@ def _coat(job: Job, area: Area, entry: Entry, poured: date | None, zone: ZoneInf
         maker=product.maker if product else None,
         chemistry=(product.chemistry if product else None) or (None if chemistry is None else str(chemistry)),
         reseal=entry.coat.reseal if entry.coat else False,
-        age_days=(on - poured).days if poured else None,
+        age_days=(on - poured).days if poured and has_days(entry.exactness) else None,
         ft2_per_gal=None if coverage is None else float(coverage),
         solids_percent=product.solids_percent if product else None,
         gal=float(gallons * share) if gallons and share is not None else None,

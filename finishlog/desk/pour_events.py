@@ -24,6 +24,7 @@ from finishlog.inputs import colors
 from finishlog.inputs.pour import PourRow
 from finishlog.records.log import Claim, Coat, Exactness, Fact, Reading
 from finishlog.records.writing import NewEntry, NewMaterialUse, NewProduct
+from finishlog.units import RoughDay
 
 
 def entries(
@@ -36,11 +37,17 @@ def entries(
     when = Moments(row, zone)
     loads = tuple(pour_loads.entries(truck, when)) if truck else ()
     if further_load:
-        return loads
+        return (*loads, *_further_note(row, when))
     pour = NewEntry("pour", when.poured, when.exactness, area_name(row), row.crew, row.note)
     fresh = (*_bags(row, when), *_further(row, when, later=False), *_finish(row, when))
     rest = (*fresh, *_weather(row, when), *_rinses(row, when), *_further(row, when, later=True))
     return (pour, *loads, *rest, *_coats(row, when), *_readings(row, when), *_claims(row, when))
+
+
+def _further_note(row: PourRow, when: Moments) -> Iterator[NewEntry]:
+    """What was noted of a further load; the pour has its own note already."""
+    if row.note:
+        yield NewEntry("note", when.poured, when.on_the_day, area_name(row), row.crew, row.note)
 
 
 def _bags(row: PourRow, when: Moments) -> Iterator[NewEntry]:
@@ -63,15 +70,15 @@ def _bags(row: PourRow, when: Moments) -> Iterator[NewEntry]:
 def _finish(row: PourRow, when: Moments) -> Iterator[NewEntry]:
     area = area_name(row)
     if row.finishing_note:
-        yield NewEntry("finishing", when.poured, "day", area, note=row.finishing_note)
+        yield NewEntry("finishing", when.poured, when.on_the_day, area, note=row.finishing_note)
     if released(row):
         use = NewMaterialUse(release(row), number(row.release_lb), "lb", row.release_lot)
-        yield NewEntry("powder_release", when.poured, "day", area, materials=(use,))
+        yield NewEntry("powder_release", when.poured, when.on_the_day, area, materials=(use,))
     if row.pattern:
-        yield NewEntry("stamp", when.poured, "day", area, facts={"pattern": row.pattern})
+        yield NewEntry("stamp", when.poured, when.on_the_day, area, facts={"pattern": row.pattern})
     for kind, method in (("cure", row.cure), ("joint", row.joints)):
         if method:
-            yield NewEntry(kind, when.poured, "day", area, facts={"method": word(method)})
+            yield NewEntry(kind, when.poured, when.on_the_day, area, facts={"method": word(method)})
 
 
 def _further(row: PourRow, when: Moments, *, later: bool) -> Iterator[NewEntry]:
@@ -81,8 +88,9 @@ def _further(row: PourRow, when: Moments, *, later: bool) -> Iterator[NewEntry]:
         if use is None or stage.later != later:
             continue
         day = stage.cell(row, "on") if later else None
-        happened = when.at(day) if day else when.poured
-        yield NewEntry(stage.stage, happened, "day", area_name(row), facts=stage.facts(row), materials=(use,))
+        happened, exactness = when.of(day) if day else (when.poured, when.on_the_day)
+        facts: dict[str, Fact] = stage.facts(row)
+        yield NewEntry(stage.stage, happened, exactness, area_name(row), facts=facts, materials=(use,))
 
 
 def _weather(row: PourRow, when: Moments) -> Iterator[NewEntry]:
@@ -93,7 +101,7 @@ def _weather(row: PourRow, when: Moments) -> Iterator[NewEntry]:
     if row.air_high is not None:
         facts["high_f"] = float(row.air_high)
     if facts or row.weather:
-        yield NewEntry("weather", when.poured, "day", note=row.weather, facts=facts)
+        yield NewEntry("weather", when.poured, when.on_the_day, note=row.weather, facts=facts)
 
 
 def _rinses(row: PourRow, when: Moments) -> Iterator[NewEntry]:
@@ -112,8 +120,10 @@ def _rinses(row: PourRow, when: Moments) -> Iterator[NewEntry]:
 
 def _rinse_time(row: PourRow, when: Moments) -> tuple[datetime, Exactness]:
     if row.rinsed_on is not None:
-        return when.at(row.rinsed_on, row.rinsed_at), "exact" if row.rinsed_at else "day"
+        return when.at(row.rinsed_on, row.rinsed_at), "exact" if row.rinsed_at else when.known(row.rinsed_on)
     assert row.rinse_age is not None
+    if when.on_the_day != "day":
+        return when.poured, when.on_the_day  # the month alone is known: the age stands in its facts
     return when.poured + timedelta(hours=float(row.rinse_age)), "about"
 
 
@@ -122,9 +132,22 @@ def _coats(row: PourRow, when: Moments) -> Iterator[NewEntry]:
     if row.sealed_on is not None:
         for place in range(1, (count or 1) + 1):
             coat, uses = Coat(place if count else None), tuple(_sealer_use(row, place))
-            yield NewEntry("seal", when.at(row.sealed_on), "day", area_name(row), materials=uses, coat=coat)
+            yield NewEntry(
+                "seal",
+                when.at(row.sealed_on),
+                when.known(row.sealed_on),
+                area_name(row),
+                materials=uses,
+                coat=coat,
+            )
     if row.resealed_on is not None:
-        yield NewEntry("seal", when.at(row.resealed_on), "day", area_name(row), coat=Coat(reseal=True))
+        yield NewEntry(
+            "seal",
+            when.at(row.resealed_on),
+            when.known(row.resealed_on),
+            area_name(row),
+            coat=Coat(reseal=True),
+        )
 
 
 def _sealer_use(row: PourRow, coat: int) -> Iterator[NewMaterialUse]:
@@ -138,7 +161,7 @@ def _readings(row: PourRow, when: Moments) -> Iterator[NewEntry]:
     for spot, color in (("base", row.base_color), ("release color", row.release_color)):
         if color is not None and day is not None:
             reading = _reading(row, color, spot)
-            yield NewEntry("reading", when.at(day), "day", area_name(row), reading=reading)
+            yield NewEntry("reading", *when.of(day), area_name(row), reading=reading)
 
 
 def _reading(row: PourRow, color: colors.Color, spot: str) -> Reading:
@@ -151,7 +174,8 @@ def _reading(row: PourRow, color: colors.Color, spot: str) -> Reading:
 
 def color_day(row: PourRow) -> date | None:
     """The day the color was read."""
-    if row.color_on is not None or row.color_age is None or row.poured_on is None:
+    rough = row.poured_on is None or isinstance(row.poured_on, RoughDay)
+    if row.color_on is not None or row.color_age is None or row.poured_on is None or rough:
         return row.color_on
     return row.poured_on + timedelta(days=row.color_age)
 
@@ -162,4 +186,4 @@ def _claims(row: PourRow, when: Moments) -> Iterator[NewEntry]:
     claim = Claim(
         row.claim, row.claim_cause, row.claim_action, row.claim_outcome, settled=row.claim_outcome is not None
     )
-    yield NewEntry("claim", when.at(row.claim_on), "day", area_name(row), claim=claim)
+    yield NewEntry("claim", *when.of(row.claim_on), area_name(row), claim=claim)

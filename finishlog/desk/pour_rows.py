@@ -29,7 +29,7 @@ from finishlog.records.writing import (
     NewStageMaterial,
 )
 from finishlog.trade import dose as dosing
-from finishlog.units import Dose
+from finishlog.units import Dose, RoughDay, write_date
 
 NOON = time(12)
 UNKNOWN = "unknown"
@@ -126,8 +126,11 @@ def area_name(row: PourRow) -> str:
 
 
 def job_name(row: PourRow) -> str:
+    if row.job:
+        return row.job
     assert row.poured_on
-    return row.job or f"pour of {row.poured_on.isoformat()}"
+    rough = isinstance(row.poured_on, RoughDay)
+    return f"pour of {write_date(row.poured_on) if rough else row.poured_on.isoformat()}"
 
 
 def customer_name(row: PourRow) -> str:
@@ -239,7 +242,18 @@ class Moments:
         assert row.poured_on
         self.zone = zone
         self.poured = self.at(row.poured_on, row.poured_end)
-        self.exactness: Exactness = "exact" if row.poured_end else "day"
+        self.on_the_day = self.known(row.poured_on)
+        exact = bool(row.poured_end) and self.on_the_day == "day"
+        self.exactness: Exactness = "exact" if exact else self.on_the_day
+
+    @staticmethod
+    def known(day: date) -> Exactness:
+        """How well a day is known that has no hour."""
+        return day.exactness if isinstance(day, RoughDay) else "day"
+
+    def of(self, day: date) -> tuple[datetime, Exactness]:
+        """A day without an hour, and how well it is known."""
+        return self.at(day), self.known(day)
 
     def at(self, day: date, clock: time | None = None) -> datetime:
         return datetime.combine(day, clock or NOON, self.zone).astimezone(UTC)
