@@ -1,0 +1,161 @@
+"""A sheet laid out column by column, as one looks it over before it comes in: what each is taken for, and changed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from finishlog.desk import exchange, import_memory
+from finishlog.inputs import entry_sheet, fields, mapping
+from finishlog.inputs.mapping import DATE_ORDERS, NO_MAPPING, ColumnMap, header_key
+from finishlog.inputs.pour import PourRow
+from finishlog.records.exchange import ColumnGuess
+from finishlog.units import write_date
+
+if TYPE_CHECKING:
+    from finishlog.desk.services import Services
+
+NOTE, LEAVE = "note", "leave"
+UNITS = ("lb/yd3", "lb/sack", "%")
+"""What bare numbers of a dose may be."""
+SURE = 0.75
+"""From here on a guess is taken as sure; a house rule, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """`told` is what the person said so far, over what the log remembered. A sheet of entries has no guesses."""
+
+    path: Path
+    guesses: tuple[ColumnGuess, ...] = ()
+    told: ColumnMap = NO_MAPPING
+    remembered: bool = False
+
+    @property
+    def open(self) -> tuple[ColumnGuess, ...]:
+        """The columns that ask something."""
+        return tuple(guess for guess in self.guesses if guess.question)
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """Something a column may be: `value` for `choose`, a title and what it means."""
+
+    value: str
+    title: str
+    help: str
+
+
+def look(services: Services, path: Path, told: ColumnMap = NO_MAPPING) -> Table:
+    """Every column of a sheet with what it is taken for. Raises InputError for a file that is no sheet."""
+    headers = exchange.headers_of(path)
+    if entry_sheet.is_one(headers):
+        return Table(path)
+    before = import_memory.recall(services, headers) if services.has_log() else NO_MAPPING
+    names = told.over(before)
+    return Table(path, exchange.propose(path, names).guesses, told, bool(before))
+
+
+def mapping_of(table: Table) -> ColumnMap:
+    """All that the table shows, said: nothing is left to be guessed when the sheet comes in."""
+    used = [guess for guess in table.guesses if guess.column and not guess.left_out]
+    units = {guess.column: guess.unit for guess in used if guess.column and guess.unit}
+    return ColumnMap(
+        {guess.column: guess.header for guess in used if guess.column},
+        units,
+        tuple(guess.header for guess in table.guesses if guess.left_out),
+        tuple(guess.header for guess in table.guesses if guess.column is None and not guess.left_out),
+        table.told.dates or next((guess.dates for guess in used if guess.dates), ""),
+    )
+
+
+def title_of(key: str) -> str:
+    return next((column.title for column in exchange.COLUMNS if column.key == key), key)
+
+
+def is_sure(guess: ColumnGuess) -> bool:
+    return not guess.question and (guess.left_out or guess.column is None or guess.sure >= SURE)
+
+
+def choices(guess: ColumnGuess) -> tuple[Choice, ...]:
+    """What a column may be: what settles its question, the likely ones, note and out, then all of ours."""
+    columns = {column.key: column for column in exchange.COLUMNS}
+    likely = [key for key in (guess.column, *guess.others) if key in columns]
+    rest = [key for key in columns if key not in likely]
+
+    def fields_of(keys: Iterable[str]) -> list[Choice]:
+        return [Choice(f"={key}", columns[key].title, columns[key].help) for key in keys]
+
+    return (
+        *(_answers(guess) if guess.question else ()),
+        *fields_of(likely),
+        Choice(NOTE, "Keep as a note", "its cells stand on the job as a note, under its header"),
+        Choice(LEAVE, "Leave out", "nothing of it comes in"),
+        *fields_of(rest),
+    )
+
+
+def _answers(guess: ColumnGuess) -> list[Choice]:
+    """What may be said to the question of a column: the order of its days, or the unit of bare numbers."""
+    key = guess.column
+    if key is None or not guess.samples:
+        return []
+    if _reads(key, "2025-06-16"):
+        return [
+            Choice(f"dates:{order}", f"{guess.samples[0]} is {day}", f"{words}, in the whole file")
+            for order, words in zip(DATE_ORDERS, ("month first", "day first", "year first"), strict=True)
+            if (day := _day(guess, order))
+        ]
+    return [
+        Choice(f"unit:{unit}", f"{guess.samples[0]} is {guess.samples[0]} {unit}", "in the whole column")
+        for unit in UNITS
+        if _reads(key, f"1 {unit}")
+    ]
+
+
+def _reads(key: str, text: str) -> object:
+    values, _ = fields.read(PourRow, {key: text})
+    return None if values is None else getattr(values, key)
+
+
+def _day(guess: ColumnGuess, order: str) -> str:
+    """The first sample as a day in this order; "" where it is none."""
+    assert guess.column
+    cell = ColumnMap(units={guess.column: order}).cell(guess.column, guess.samples[0])
+    values, _ = fields.read(PourRow, {guess.column: cell})
+    day = getattr(values, guess.column) if values is not None else None
+    return write_date(day) if day is not None else ""
+
+
+def choose(told: ColumnMap, guess: ColumnGuess, value: str) -> ColumnMap:
+    """What is told of the sheet once this was chosen for a column."""
+    if value.startswith("dates:"):
+        return replace(told, dates=value.removeprefix("dates:"))
+    bare = _without(told, guess.header)
+    if value == NOTE:
+        return replace(bare, noted=(*bare.noted, guess.header))
+    if value == LEAVE:
+        return replace(bare, ignored=(*bare.ignored, guess.header))
+    if value.startswith("unit:") and guess.column:
+        unit = mapping.need_unit(guess.column, value.removeprefix("unit:"), PourRow)
+        return replace(
+            bare,
+            headers={**bare.headers, guess.column: guess.header},
+            units={**bare.units, guess.column: unit},
+        )
+    return replace(bare, headers={**bare.headers, value.removeprefix("="): guess.header})
+
+
+def _without(told: ColumnMap, header: str) -> ColumnMap:
+    def others(names: Sequence[str]) -> tuple[str, ...]:
+        return tuple(name for name in names if header_key(name) != header_key(header))
+
+    headers = {key: name for key, name in told.headers.items() if header_key(name) != header_key(header)}
+    units = {key: unit for key, unit in told.units.items() if key in headers or key not in told.headers}
+    return replace(
+        told, headers=headers, units=units, ignored=others(told.ignored), noted=others(told.noted)
+    )
+
+
