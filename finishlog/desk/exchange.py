@@ -99,12 +99,19 @@ def _refuse_mapping(asked: ColumnMap, path: Path) -> None:
         raise InputError("This is a sheet of entries.", cause, where=str(path), example="import entries.csv")
 
 
-def propose(path: Path, asked: ColumnMap = NO_MAPPING) -> Proposal:
-    """Which columns of a foreign sheet may be ours. Nothing is read in or kept."""
+def propose(
+    path: Path, asked: ColumnMap = NO_MAPPING, services: Services | None = None, *, fresh: bool = False
+) -> Proposal:
+    """What each column of a foreign sheet is taken for. Nothing is read in or kept.
+
+    With `services`, what the log remembers of such a sheet is taken too, where not `fresh`.
+    """
     text = _text_of(path)
     headers = _said_of(path, lambda: sheet.read_header(text, COLUMNS))
     mapping.require_headers(asked, headers)
-    return import_guess.propose(headers, sheet.read_samples(text, COLUMNS, SAMPLES), asked, NEEDED)
+    before = NO_MAPPING if services is None or fresh else import_memory.recall(services, headers)
+    samples = sheet.read_samples(text, COLUMNS, SAMPLES)
+    return import_guess.propose(headers, samples, asked, NEEDED, before)
 
 
 def forget(services: Services, path: Path | None) -> int:

@@ -1,6 +1,6 @@
 """Which of our columns a foreign sheet's may be, by their headers and by what stands in them.
 
-Only a proposal: it is shown as the command to use and never applied by itself.
+What is sure is applied; what is not is shown, and its cells are kept as notes until somebody says.
 """
 
 from __future__ import annotations
@@ -8,72 +8,37 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
-from functools import cache
+from datetime import date, timedelta
+from functools import lru_cache
 
 from finishlog.errors import InputError
-from finishlog.inputs import fields, mapping
-from finishlog.inputs.mapping import DATE_ORDERS, ColumnMap, header_key
+from finishlog.inputs import column_names, fields, mapping, paper_cells, paper_days
+from finishlog.inputs.mapping import ColumnMap, header_key
 from finishlog.inputs.pour import PourRow
-from finishlog.records.exchange import Match, Proposal
+from finishlog.records.exchange import ColumnGuess, Match, Proposal
 from finishlog.units import number_from
 
 LIKE_ENOUGH = 74.0
 """Of 100; below it two names share letters, not a meaning. Set by trial on invented sheets, no source."""
 READS_ENOUGH = 0.6
 """Share of a column's cells that must read as ours: some of any log is scribble."""
-
-ALSO = {
-    "customer": ("client", "owner", "homeowner", "name", "customer name", "client name", "bill to"),
-    "job": ("project", "job name", "job description", "work", "project name"),
-    "street": ("address", "site", "site address", "job address", "street address", "location"),
-    "town": ("city", "village"),
-    "phone": ("telephone", "tel", "mobile", "cell"),
-    "email": ("e mail", "mail"),
-    "poured_on": ("date", "pour date", "date poured", "day", "poured", "placed", "date placed"),
-    "area_ft2": ("square feet", "sq ft", "sqft", "sf", "area", "size", "square footage"),
-    "area": ("section", "surface", "part"),
-    "depth": ("thickness", "thick", "slab thickness"),
-    "crew": ("foreman", "finisher", "by", "lead"),
-    "yards": ("cu yds", "cubic yards", "yardage", "cy", "yds", "yards delivered", "qty yds", "volume"),
-    "returned": ("leftover", "yards returned", "sent back"),
-    "balance_yards": ("short load", "extra yards", "balance load", "second order"),
-    "ticket": ("ticket no", "ticket number", "truck ticket", "delivery ticket", "load ticket"),
-    "plant": ("supplier", "ready mix", "batch plant", "producer"),
-    "mix": ("mix number", "mix design", "mix no", "mix id"),
-    "cement": ("cement content", "cementitious"),
-    "base": ("color", "base color name", "pigment", "integral color", "color name", "shade"),
-    "base_maker": ("color brand", "pigment maker", "pigment brand"),
-    "base_lot": ("lot", "lot number", "color lot", "bag lot", "pigment lot"),
-    "dose": ("lb yd", "lbs per yard", "lb per yard", "dosage", "color rate", "pigment rate", "load rate", "pigment %",
-             "color %"),
-    "base_lb": ("pounds of color", "color lbs", "pigment lbs", "lbs of color", "pigment weight"),
-    "release": ("release color", "powder release", "antique release", "release shade"),
-    "release_lb": ("release lbs", "pounds of release", "lbs of release"),
-    "pattern": ("stamp", "stamp pattern", "texture", "mat", "mats"),
-    "rinsed_on": ("washed", "wash date", "rinse date", "power washed", "date washed"),
-    "rinse_age": ("hours to rinse", "wash after", "hours to wash"),
-    "rinse_psi": ("psi", "pressure", "washer pressure"),
-    "sealer": ("seal", "sealer used", "sealer name", "sealer product"),
-    "sealed_on": ("date sealed", "seal date"),
-    "resealed_on": ("reseal date", "last reseal"),
-    "slump": ("slump in", "slump inches"),
-    "weather": ("conditions", "weather notes"),
-    "joints": ("joint method", "saw cuts", "control joints"),
-    "cure": ("curing", "cured with"),
-    "sample": ("sample no", "sample number", "sample id"),
-    "claim": ("complaint", "callback", "call back", "warranty"),
-    "note": ("notes", "comment", "comments", "remarks", "memo"),
-}  # fmt: skip
-"""What else a column may be called."""
-
-_UNIT_OF_NAME = re.compile(r"[(\[]([^)\]]+)[)\]]|,\s*([^,]+)$")
-_WORDS = re.compile(r"[^\W_]+|%")
+SURE = 0.8
+"""From here a guess is applied without being asked. Set by trial on invented sheets, no source."""
+BY_LOOK = 0.85
+"""How sure a guess is that what stands in a column alone can bear out."""
 _SHOWN = 3
+_LOOKS = (
+    ("email", re.compile(r"[^\s@]+@[^\s@]+\.[a-z]{2,}", re.IGNORECASE)),
+    ("phone", re.compile(r"(?:\(?\d{3}\)?[ .-]?)?\d{3}[ .-]\d{4}", re.ASCII)),
+    ("dose", re.compile(r"[\d./ ]+ *(?:#|lbs?|lb) *(?:/|per|a) *(?:yds?|yard|cy|yd3)\.?", re.IGNORECASE)),
+    ("rinse_psi", re.compile(r"\d[\d,]* *psi", re.IGNORECASE)),
+    ("street", re.compile(r"\d+ [A-Za-z][\w .'-]+", re.ASCII)),
+)
+"""Looks that are one column's alone: at least two cells, and all of them."""
 
 
 @dataclass(frozen=True, slots=True)
-class _Theirs:
+class Theirs:
     header: str
     cells: tuple[str, ...]
 
@@ -83,45 +48,54 @@ class _Fit:
     score: float
     unit: str | None = None
     doubt: str = ""
+    why: str = "its name"
 
 
 def propose(
-    headers: Sequence[str], rows: Sequence[Sequence[str]], told: ColumnMap, needed: Sequence[str]
+    headers: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    told: ColumnMap,
+    needed: Sequence[str],
+    before: ColumnMap = mapping.NO_MAPPING,
 ) -> Proposal:
-    """The likeliest mapping of a sheet, given what the person told of it already."""
-    columns = [column for column in fields.columns(PourRow) if column.key not in told.headers]
+    """The likeliest mapping of a sheet, given what the person told of it, and what was told `before`."""
+    names = told.over(before)
+    columns = [column for column in fields.columns(PourRow) if column.key not in names.headers]
     own = {header_key(name): column.key for column in columns for name in (column.title, column.key)}
-    sheet = [_Theirs(header, _cells(rows, place)) for place, header in enumerate(headers) if header.strip()]
-    is_ours = {theirs.header: _is_ours(theirs, own) for theirs in sheet}
-    open_ = [
-        theirs
-        for theirs in sheet
-        if told.key_of(theirs.header) is None
-        and not told.leaves_out(theirs.header)
-        and not is_ours[theirs.header]
+    sheet = [
+        Theirs(header.strip(), _cells(rows, place)) for place, header in enumerate(headers) if header.strip()
     ]
-    ours = tuple(header for header, yes in is_ours.items() if yes)
+    is_ours = {theirs.header: _is_ours(theirs, own) for theirs in sheet}
+    open_ = [theirs for theirs in sheet if not (_is_told(names, theirs.header) or is_ours[theirs.header])]
+    ours = tuple(header for header, yes in is_ours.items() if yes and not _is_told(names, header))
     taken = {own[header_key(header)] for header in ours}
-    found = _pairs([column for column in columns if column.key not in taken], open_)
-    matches = (*_told(told, sheet), *found)
-    there = {match.header for match in matches}
-    left = tuple(theirs.header for theirs in open_ if theirs.header not in there)
+    rest = [column for column in columns if column.key not in taken]
+    found, fits = _pairs(rest, open_)
+    matches = (*_told(names, sheet), *found.values())
+    left = tuple(theirs.header for theirs in open_ if theirs.header not in found)
     keys = {match.column for match in matches} | taken
     missing = tuple(key for key in needed if key not in keys)
-    return Proposal(matches, (*told.ignored, *left), missing, ours)
+    guesses = tuple(
+        _guess(theirs, names, before, own if theirs.header in ours else {}, found, fits) for theirs in sheet
+    )
+    return Proposal(matches, (*names.ignored, *left), missing, ours, guesses)
 
 
-def _is_ours(theirs: _Theirs, own: Mapping[str, str]) -> bool:
+def _is_told(names: ColumnMap, header: str) -> bool:
+    return names.key_of(header) is not None or names.leaves_out(header) or names.notes(header)
+
+
+def _is_ours(theirs: Theirs, own: Mapping[str, str]) -> bool:
     """Whether the header is our own and what stands under it reads as that column."""
     key = own.get(header_key(theirs.header))
-    return key is not None and _share(key, theirs.cells, None) >= READS_ENOUGH
+    return key is not None and share(key, theirs.cells, None) >= READS_ENOUGH
 
 
 def _cells(rows: Sequence[Sequence[str]], place: int) -> tuple[str, ...]:
     return tuple(row[place].strip() for row in rows if row[place].strip())
 
 
-def _told(told: ColumnMap, sheet: Sequence[_Theirs]) -> list[Match]:
+def _told(told: ColumnMap, sheet: Sequence[Theirs]) -> list[Match]:
     cells = {header_key(theirs.header): theirs.cells for theirs in sheet}
     return [
         Match(key, header, told.units.get(key), cells.get(header_key(header), ())[:_SHOWN])
@@ -129,122 +103,178 @@ def _told(told: ColumnMap, sheet: Sequence[_Theirs]) -> list[Match]:
     ]
 
 
-def _pairs(columns: Sequence[fields.Column], sheet: Sequence[_Theirs]) -> list[Match]:
-    """Each of theirs with one of ours, the likeliest first, in the order of the sheet."""
+def _guess(
+    theirs: Theirs,
+    names: ColumnMap,
+    before: ColumnMap,
+    own: Mapping[str, str],
+    found: Mapping[str, Match],
+    fits: Mapping[str, list[tuple[str, _Fit]]],
+) -> ColumnGuess:
+    """What is said of one column of the sheet."""
+    samples, header = theirs.cells[:2], theirs.header
+    likely = [(key, fit) for key, fit in fits.get(header, ()) if fit.score > 0]
+    others = tuple(key for key, _ in likely)[:_SHOWN]
+    why = "as the last time" if _is_told(before, header) else "as told"
+    if (key := names.key_of(header)) is not None:
+        return ColumnGuess(header, samples, key, 1.0, why, others, names.units.get(key))
+    if names.leaves_out(header) or names.notes(header):
+        return ColumnGuess(header, samples, None, 1.0, why, others, left_out=names.leaves_out(header))
+    if own:
+        return ColumnGuess(header, samples, own[header_key(header)], 1.0, "our own word")
+    match = found.get(header)
+    if match is None:
+        return ColumnGuess(header, samples, None, 0.0, "like none of our columns", others)
+    fit = next(fit for key, fit in likely if key == match.column)
+    sure = min(1.0, fit.score / 100)
+    others = tuple(key for key in others if key != match.column)
+    if sure < SURE:
+        return ColumnGuess(header, samples, None, sure, f"perhaps {match.column}", (match.column, *others))
+    return ColumnGuess(
+        header, samples, match.column, sure, fit.why, others, match.unit, question=_asked(match)
+    )
+
+
+def _asked(match: Match) -> str:
+    return match.doubt if match.column == "dose" else ""
+
+
+def _pairs(
+    columns: Sequence[fields.Column], sheet: Sequence[Theirs]
+) -> tuple[dict[str, Match], dict[str, list[tuple[str, _Fit]]]]:
+    """Each of theirs with one of ours, the likeliest first, in the order of the sheet; and all that fitted."""
     fits = [
         (fit.score, -place, number, column.key, fit)
         for number, theirs in enumerate(sheet)
         for place, column in enumerate(columns)
         if (fit := _fit(column, theirs)) is not None
     ]
+    ordered = sorted(fits, key=lambda each: (-each[0], -each[1], each[2]))
     found: dict[int, Match] = {}
     used: set[str] = set()
-    for _, _, number, key, fit in sorted(fits, key=lambda each: (-each[0], -each[1], each[2])):
+    for _, _, number, key, fit in ordered:
         if number not in found and key not in used:
             theirs = sheet[number]
-            found[number] = Match(
-                key, theirs.header, fit.unit, tuple(dict.fromkeys(theirs.cells))[:_SHOWN], fit.doubt
-            )
+            like = tuple(dict.fromkeys(theirs.cells))[:_SHOWN]
+            found[number] = Match(key, theirs.header, fit.unit, like, fit.doubt)
             used.add(key)
-    return [found[number] for number in sorted(found)]
+    every: dict[str, list[tuple[str, _Fit]]] = {}
+    for _, _, number, key, fit in ordered:
+        every.setdefault(sheet[number].header, []).append((key, fit))
+    return {sheet[number].header: found[number] for number in sorted(found)}, every
 
 
-def _fit(column: fields.Column, theirs: _Theirs) -> _Fit | None:
+def _fit(column: fields.Column, theirs: Theirs) -> _Fit | None:
     """How well one of theirs fits one of ours, or None."""
-    likeness = max(_likeness(theirs.header, name) for name in _names(column))
+    likeness = max(column_names.likeness(theirs.header, name) for name in column_names.names(column))
+    looks = _looks_like(column.key, theirs.cells)
+    if likeness < LIKE_ENOUGH and looks:
+        return _Fit(BY_LOOK * 100, None, "", "what stands in it")
     if likeness < LIKE_ENOUGH or ("%" in theirs.header and _reads(column.key, "1 %") is None):
         return None
     unit, doubt = _unit(column.key, theirs)
     if unit is None and doubt:
         return _Fit(likeness, None, doubt)
-    share = _share(column.key, theirs.cells, unit)
-    if share < READS_ENOUGH:
+    read = share(column.key, theirs.cells, unit)
+    if read < READS_ENOUGH:
         return None
-    return _Fit(likeness + (share * 10 if _takes_only_its_own(column.key) else 0), unit, doubt)
+    typed = not paper_cells.is_free(column.key)
+    why = "its name and what stands in it" if typed and theirs.cells else "its name"
+    return _Fit(likeness + (read * 10 if typed and theirs.cells else 0), unit, doubt, why)
 
 
-def _names(column: fields.Column) -> tuple[str, ...]:
-    return (column.title, column.key, *ALSO.get(column.key, ()))
+def _looks_like(key: str, cells: Sequence[str]) -> bool:
+    look = next((look for name, look in _LOOKS if name == key), None)
+    return look is not None and len(cells) >= 2 and all(look.fullmatch(cell) for cell in cells)
 
 
-def _likeness(header: str, name: str) -> float:
-    from rapidfuzz import fuzz
-
-    theirs, ours = _plain(header), _plain(name)
-    bare = _plain(_UNIT_OF_NAME.sub(" ", header)) or theirs
-    return max(
-        fuzz.ratio(theirs, ours),
-        fuzz.token_sort_ratio(theirs, ours),
-        fuzz.ratio(bare, ours),
-        fuzz.token_sort_ratio(bare, ours),
-        0.85 * fuzz.token_set_ratio(bare, ours),
-    )
-
-
-def _plain(name: str) -> str:
-    return " ".join(_WORDS.findall(name.casefold().replace("_", " ")))
-
-
-@cache
-def _takes_only_its_own(key: str) -> bool:
-    """Whether the column's reader refuses what is not meant for it: names and notes take anything."""
-    return _reads(key, "zzz?") is None
-
-
+@lru_cache(maxsize=4096)
 def _reads(key: str, text: str) -> object:
     found, _ = fields.read(PourRow, {key: text})
     return None if found is None else getattr(found, key)
 
 
-def _share(key: str, cells: Sequence[str], unit: str | None) -> float:
+def share(key: str, cells: Sequence[str], unit: str | None) -> float:
+    """The share of the cells that the column reads."""
     if not cells:
         return 1.0
+    if key in paper_cells.DAYS:
+        return sum(_is_day(key, cell) for cell in cells) / len(cells)
     names = ColumnMap(units={key: unit} if unit else {})
-    return sum(_reads(key, names.cell(key, cell)) is not None for cell in cells) / len(cells)
+    told = [cell for cell in cells if not (paper_cells.says_none(cell) or paper_cells.is_ditto(cell))]
+    if not told:
+        return 1.0 if key in paper_cells.MATERIALS or paper_cells.is_free(key) else 0.0
+    found = (_reads(key, names.cell(key, paper_cells.tidy(key, cell).text)) for cell in told)
+    known = sum(each is not None for each in found) / len(told)
+    return known * _not_another(key, told)
 
 
-def _unit(key: str, theirs: _Theirs) -> tuple[str | None, str]:
+def _is_day(key: str, cell: str) -> bool:
+    if paper_cells.is_ditto(cell):
+        return True
+    return paper_days.looks_like_day(cell) and (key != "poured_on" or not paper_days.is_relative(cell))
+
+
+def _not_another(key: str, cells: Sequence[str]) -> float:
+    """A name is no day and no bare number: a column of such is none of names."""
+    if key in paper_cells.MATERIALS or key in ("customer", "job", "pattern"):
+        odd = sum(paper_days.looks_like_day(cell) or number_from(cell) is not None for cell in cells)
+        return 1.0 - odd / len(cells)
+    return 1.0
+
+
+def _unit(key: str, theirs: Theirs) -> tuple[str | None, str]:
     """The unit or date order that bare cells need, and what is doubtful about it."""
-    if isinstance(_reads(key, "2025-06-16"), date):
+    if key in paper_cells.DAYS:
         return _date_order(key, theirs.cells)
-    if not any(number_from(cell) is not None for cell in theirs.cells) or not _takes_only_its_own(key):
+    bare = [cell for cell in theirs.cells if number_from(paper_cells.tidy(key, cell).text) is not None]
+    if (not bare and key != "dose") or paper_cells.is_free(key):
         return None, ""
-    for text in _units_in(theirs.header):
+    for text in column_names.units_in(theirs.header):
         unit = _fitting(key, text)
         if unit and _reads(key, f"1 {unit}") != _reads(key, "1"):
             return unit, ""
         if unit:
             return None, ""
-    if _reads(key, "1") is None and _reads(key, "1 %") is not None and _reads(key, "1 lb/yd3") is not None:
-        return None, f"Its unit is needed: --unit {key}=lb/yd3 or --unit {key}=%."
+    if key == "dose":
+        return _dose_unit(theirs, bare)
     return None, ""
 
 
+def _dose_unit(theirs: Theirs, bare: Sequence[str]) -> tuple[str | None, str]:
+    """The unit of a dose's bare cells and of `11#`: the one that the column's other cells say; else asked."""
+    units = {
+        value.unit for cell in theirs.cells if (value := _reads("dose", paper_cells.tidy("dose", cell).text))
+    }
+    pounds = [cell for cell in theirs.cells if paper_cells.is_pounds(cell)]
+    if not bare and not pounds:
+        return None, ""
+    if units == {"lb/yd3"} or (not units and pounds and not bare):
+        return "lb/yd3", ""
+    if bare and units == {"%"} and not pounds:
+        return "%", ""
+    return None, "Its unit is needed: --unit dose=lb/yd3 or --unit dose=%."
+
+
 def _date_order(key: str, cells: Sequence[str]) -> tuple[str | None, str]:
-    if not cells or _share(key, cells, None) >= READS_ENOUGH:
-        return None, ""
-    fits = {order: _share(key, cells, order) for order in DATE_ORDERS}
-    best = max(fits.values())
-    if best < READS_ENOUGH:
-        return None, ""
-    orders = [order for order, share in fits.items() if share == best]
-    first = cells[0]
-    if len(orders) == 1:
-        return orders[0], ""
-    return orders[
-        0
-    ], f"{first} may be read in two ways: {' or '.join(f'--unit {key}={order}' for order in orders)}."
-
-
-def _units_in(header: str) -> list[str]:
-    """Parts of a header that may be a unit: what stands in brackets, then the whole."""
-    marked = [part for match in _UNIT_OF_NAME.findall(header) for part in match if part]
-    words = header.split()
-    return [*marked, header, *(" ".join(words[-count:]) for count in (1, 2, 3) if count < len(words))]
+    order, open_ = paper_days.order_of(cells, date.today() + timedelta(days=366))
+    if order or not open_:
+        return order or None, ""
+    either = " or ".join(f"--unit {key}={each}" for each in ("m/d/y", "d/m/y"))
+    return "m/d/y", f"{open_[0]} may be read in two ways: {either}."
 
 
 def _fitting(key: str, text: str) -> str | None:
     tidy = re.sub(r"\s+", " ", text.casefold().strip())
+    if (
+        key == "dose"
+        and re.fullmatch(
+            r"(?:#|lbs?\.?|pounds?|color)* *(?:/|per|a)? *(?:#|lbs?)? *(?:/|per)? *(?:yds?|yards?|cy)\.?",
+            tidy,
+        )
+        and re.search("#|lb|pound", tidy)
+    ):
+        return "lb/yd3"
     try:
         return mapping.need_unit(key, tidy, PourRow)
     except InputError:

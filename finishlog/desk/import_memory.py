@@ -24,7 +24,7 @@ def _still_ours(names: ColumnMap) -> ColumnMap:
     """Without columns that this program does not have: another version may have kept it."""
     ours = {column.key for column in fields.columns(PourRow)}
     headers, units = ({k: v for k, v in told.items() if k in ours} for told in (names.headers, names.units))
-    return ColumnMap(headers, units, names.ignored)
+    return ColumnMap(headers, units, names.ignored, names.noted, names.dates)
 
 
 def forget(services: Services, headers: Sequence[str] | None) -> int:

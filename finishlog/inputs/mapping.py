@@ -27,25 +27,32 @@ _UNIT_EXAMPLE = "--unit dose=lb/yd3, --unit poured_on=m/d/y"
 
 @dataclass(frozen=True, slots=True)
 class ColumnMap:
-    """`headers` their header by our key, `units` the unit of bare cells by our key, `ignored` their headers."""
+    """`headers` their header by our key, `units` the unit of bare cells by our key, `ignored` their headers.
+
+    `noted` are their headers whose cells are kept as notes, `dates` the order of all days of the sheet.
+    """
 
     headers: Mapping[str, str] = field(default_factory=dict)
     units: Mapping[str, str] = field(default_factory=dict)
     ignored: tuple[str, ...] = ()
+    noted: tuple[str, ...] = ()
+    dates: str = ""
 
     def __bool__(self) -> bool:
-        return bool(self.headers or self.units or self.ignored)
+        return bool(self.headers or self.units or self.ignored or self.noted or self.dates)
 
     def over(self, older: ColumnMap) -> ColumnMap:
         """This one, with what it does not say taken from an older one."""
-        taken = {header_key(header) for header in (*self.headers.values(), *self.ignored)}
-        headers = {key: header for key, header in older.headers.items() if header_key(header) not in taken}
-        told = {header_key(header) for header in self.headers.values()}
+        told = {header_key(header) for header in (*self.headers.values(), *self.ignored, *self.noted)}
+        headers = {key: header for key, header in older.headers.items() if header_key(header) not in told}
         ignored = (header for header in older.ignored if header_key(header) not in told)
+        noted = (header for header in older.noted if header_key(header) not in told)
         return ColumnMap(
             {**headers, **self.headers},
             {**older.units, **self.units},
             tuple(dict.fromkeys((*ignored, *self.ignored))),
+            tuple(dict.fromkeys((*noted, *self.noted))),
+            self.dates or older.dates,
         )
 
     def key_of(self, header: str) -> str | None:
@@ -55,6 +62,9 @@ class ColumnMap:
 
     def leaves_out(self, header: str) -> bool:
         return header_key(header) in {header_key(name) for name in self.ignored}
+
+    def notes(self, header: str) -> bool:
+        return header_key(header) in {header_key(name) for name in self.noted}
 
     def cell(self, key: str, text: str) -> str:
         """The cell as our column reads it: a bare number with its unit, a date year first."""
@@ -66,16 +76,16 @@ class ColumnMap:
         return f"{text.strip()} {unit}" if number_from(text.strip()) is not None else text
 
     def to_json(self) -> str:
-        return json.dumps(
-            {"map": dict(self.headers), "units": dict(self.units), "ignore": list(self.ignored)}
-        )
+        told = {"map": dict(self.headers), "units": dict(self.units), "ignore": list(self.ignored)}
+        return json.dumps({**told, "note": list(self.noted), "dates": self.dates})
 
     @classmethod
     def from_json(cls, text: str) -> ColumnMap:
         """What `to_json` wrote; nothing where the text is another's."""
         try:
             value = json.loads(text)
-            return cls(dict(value["map"]), dict(value["units"]), tuple(value["ignore"]))
+            told = (dict(value["map"]), dict(value["units"]), tuple(value["ignore"]))
+            return cls(*told, tuple(value.get("note", ())), str(value.get("dates", "")))
         except (ValueError, KeyError, TypeError):
             return cls()
 
@@ -105,9 +115,21 @@ def read_mapping(
     ignored: Sequence[str],
     model: type[Input],
     columns: Sequence[Column],
+    *,
+    noted: Sequence[str] = (),
+    dates: str = "",
 ) -> ColumnMap:
-    """The mapping that `--map`, `--unit` and `--ignore` tell. Raises InputError."""
-    return ColumnMap(_pairs(maps, columns), _units(units, model, columns), tuple(ignored))
+    """The mapping that `--map`, `--unit`, `--ignore`, `--note` and `--dates` tell. Raises InputError."""
+    told = (_pairs(maps, columns), _units(units, model, columns), tuple(ignored), tuple(noted))
+    return ColumnMap(*told, need_order(dates) if dates else "")
+
+
+def need_order(text: str) -> str:
+    """`mdy`, `m/d/y`, `d.m.y`… as one of `DATE_ORDERS`. Raises InputError."""
+    order = "/".join(re.findall(r"[a-z]", text.casefold()))
+    if order not in DATE_ORDERS:
+        raise InputError(f"“{shown(text)}” is no order of days.", where="--dates", example="--dates mdy")
+    return order
 
 
 def _pairs(texts: Sequence[str], columns: Sequence[Column]) -> dict[str, str]:
@@ -179,7 +201,8 @@ def require_headers(mapping: ColumnMap, headers: Sequence[str]) -> None:
     """That the sheet has every header that was typed. Raises InputError that names the nearest."""
     there = {header_key(header): header for header in headers}
     named = [("--map", header) for header in mapping.headers.values()]
-    for option, header in (*named, *(("--ignore", header) for header in mapping.ignored)):
+    left = (("--ignore", mapping.ignored), ("--note", mapping.noted))
+    for option, header in (*named, *((option, header) for option, some in left for header in some)):
         if header_key(header) not in there:
             near = difflib.get_close_matches(header_key(header)[:60], list(there), n=1)
             has = f"Did you mean “{shown(there[near[0]])}”?" if near else f"It has {_listed(headers)}."

@@ -22,6 +22,26 @@ class Remark:
 
 
 @dataclass(frozen=True, slots=True)
+class ColumnGuess:
+    """What one column of a foreign sheet is taken for, and how sure that is.
+
+    `column` is ours, None where its cells are kept as a note under its header. `question` is what must be
+    answered before the sheet can come in, "" where nothing is.
+    """
+
+    header: str
+    samples: tuple[str, ...] = ()  # the first two cells that are filled, as written
+    column: str | None = None
+    sure: float = 0.0  # 0 to 1
+    why: str = ""
+    others: tuple[str, ...] = ()  # further columns of ours that it may be, the likeliest first
+    unit: str | None = None  # of bare numbers
+    dates: str | None = None  # the order of its days: m/d/y, d/m/y or y/m/d
+    question: str = ""
+    left_out: bool = False  # told to be left out
+
+
+@dataclass(frozen=True, slots=True)
 class ImportReport:
     """What came in, or would come in where `written` is false. With anything in `bad`, nothing did."""
 
@@ -36,6 +56,12 @@ class ImportReport:
     columns: tuple[tuple[str, str], ...] = ()  # our column and their header, where they were mapped
     remembered: bool = False  # whether the mapping, or part of it, was that of the last time
     entries_added: int = 0  # of a sheet of entries
+    guesses: tuple[ColumnGuess, ...] = ()  # of a foreign sheet, one a column, in the sheet's order
+    questions: tuple[str, ...] = ()  # to be answered once for the sheet; with any, nothing is brought in
+    kept: tuple[Remark, ...] = ()  # cells that no column could take: on the job as a note under their header
+    left_aside: tuple[Remark, ...] = ()  # lines that tell no pour: totals, headings
+    undated: int = 0  # jobs kept without the day of their pour
+    cells: int = 0  # filled cells of a foreign sheet
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +83,7 @@ class Proposal:
     left_out: tuple[str, ...] = ()
     missing: tuple[str, ...] = ()  # columns that are needed and were not found
     own: tuple[str, ...] = ()  # headers that are our own
+    guesses: tuple[ColumnGuess, ...] = ()  # every column, in the sheet's order
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,18 @@ Readers take what the trade writes (`24'6"`, `24-6 1/2`, `3 1/2 in`, `5 1/2 yd`,
 what they cannot read for certain they refuse with an `InputError` that holds a right example.
 """
 
-from finishlog.units.days import MONTHS, WEEKDAYS, read_date, read_months, write_date, write_weekday
+from finishlog.units.days import (
+    MONTHS,
+    WEEKDAYS,
+    RoughDay,
+    read_date,
+    read_month,
+    read_months,
+    read_rough,
+    write_date,
+    write_rough,
+    write_weekday,
+)
 from finishlog.units.reading import (
     LONGEST_TEXT,
     echo,
@@ -61,6 +72,7 @@ __all__ = [
     "WEEKDAYS",
     "Dose",
     "Quantity",
+    "RoughDay",
     "alike",
     "echo",
     "exact",
@@ -83,11 +95,13 @@ __all__ = [
     "read_liquid_gal",
     "read_mass_lb",
     "read_money",
+    "read_month",
     "read_months",
     "read_percent",
     "read_pressure_psi",
     "read_product",
     "read_ratio",
+    "read_rough",
     "read_slump_in",
     "read_speed_mph",
     "read_spread",
@@ -100,6 +114,7 @@ __all__ = [
     "write_feet_inches",
     "write_length",
     "write_number",
+    "write_rough",
     "write_volume",
     "write_weekday",
     "write_weight_lb_oz",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import date
+from typing import Literal, Self
 
 from finishlog.errors import InputError
 from finishlog.units.reading import LONGEST_TEXT, shown
@@ -14,6 +15,59 @@ _MONTH_NAMES = (
     *("january", "february", "march", "april", "may", "june"),
     *("july", "august", "september", "october", "november", "december"),
 )
+
+
+_SEASONS = {"spring": 4, "summer": 7, "fall": 10, "autumn": 10}
+"""The middle month of each; a winter lies in two years and needs both (meteorological, common practice)."""
+_SEASON_NAMES = {4: "spring", 7: "summer", 10: "fall", 1: "winter"}
+_ROUGH_SPAN = (1900, 2199)
+
+
+class RoughDay(date):
+    """A month or a season of which no day is known. Its middle stands for it in order, never in arithmetic."""
+
+    exactness: Literal["month", "season"]
+
+    @classmethod
+    def of(cls, year: int, month: int, exactness: Literal["month", "season"]) -> Self:
+        day = cls(year, month, 15)
+        day.exactness = exactness
+        return day
+
+
+def write_rough(day: date, exactness: str) -> str:
+    """`Aug 2024`, `spring 2023`, `winter 2023-24`."""
+    if exactness == "month":
+        return f"{MONTHS[day.month - 1]} {day.year}"
+    season = _SEASON_NAMES.get(day.month, MONTHS[day.month - 1])
+    return f"winter {day.year - 1}-{day.year % 100:02}" if season == "winter" else f"{season} {day.year}"
+
+
+def read_rough(text: str) -> RoughDay | None:
+    """`8/2024`, `2024-08`, `Aug 2024`, `spring 2023`, `winter 2023-24`; None for anything else."""
+    tidy = " ".join(text.casefold().replace(",", " ").replace("'", " ").split())
+    if match := re.fullmatch(r"(spring|summer|fall|autumn) (?:of )?(\d{4})", tidy, re.ASCII):
+        return _rough(int(match[2]), _SEASONS[match[1]], "season")
+    if match := re.fullmatch(r"winter (?:of )?(\d{4}) ?[-/] ?(?:\d\d)?(\d\d)", tidy, re.ASCII):
+        year = int(match[1]) + 1
+        return _rough(year, 1, "season") if year % 100 == int(match[2]) else None
+    if match := re.fullmatch(r"(\d{1,2}) ?[/.-] ?(\d{4})", tidy, re.ASCII):
+        return _rough(int(match[2]), int(match[1]), "month")
+    if match := re.fullmatch(r"(\d{4}) ?[/.-] ?(\d{1,2})", tidy, re.ASCII):
+        return _rough(int(match[1]), int(match[2]), "month")
+    if match := re.fullmatch(r"([a-z]{3,9})\.? (\d{4})", tidy, re.ASCII):
+        return _rough(int(match[2]), _month(match[1]), "month")
+    return None
+
+
+def _rough(year: int, month: int, exactness: Literal["month", "season"]) -> RoughDay | None:
+    known = _ROUGH_SPAN[0] <= year <= _ROUGH_SPAN[1] and 1 <= month <= 12
+    return RoughDay.of(year, month, exactness) if known else None
+
+
+def read_month(word: str) -> int:
+    """The number of a month from its name or its first letters (three at least); 0 if it is none."""
+    return _month(word) if len(word) >= 3 else 0
 
 
 def read_date(text: str) -> date:
@@ -69,7 +123,9 @@ def _doubt(tidy: str) -> str:
 
 
 def write_date(day: date) -> str:
-    """`Jun 16 2025`."""
+    """`Jun 16 2025`; `Jun 2025` or `summer 2025` of a rough day."""
+    if isinstance(day, RoughDay):
+        return write_rough(day, day.exactness)
     return f"{MONTHS[day.month - 1]} {day.day} {day.year}"
 
 

@@ -6,8 +6,9 @@ from typing import Any
 
 import pytest
 
-from finishlog.desk import exchange, import_guess
+from finishlog.desk import exchange
 from finishlog.errors import InputError
+from finishlog.inputs import column_names
 from finishlog.inputs.mapping import NO_MAPPING, ColumnMap, read_mapping, setting_key
 from finishlog.inputs.pour import PourRow
 
@@ -234,6 +235,6 @@ def test_what_is_needed_and_not_found_is_said(sheet_shop: Any) -> None:
 
 
 def test_every_other_name_is_of_a_column_that_we_have() -> None:
-    assert set(import_guess.ALSO) <= {column.key for column in exchange.COLUMNS}
-    names = [name for also in import_guess.ALSO.values() for name in also]
+    assert set(column_names.ALSO) <= {column.key for column in exchange.COLUMNS}
+    names = [name for also in column_names.ALSO.values() for name in also]
     assert len(names) == len(set(names))
