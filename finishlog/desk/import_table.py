@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from finishlog.desk import exchange, import_memory
-from finishlog.inputs import entry_sheet, fields, mapping
+from finishlog.desk import exchange
+from finishlog.inputs import fields, mapping, paper_cells, paper_days
 from finishlog.inputs.mapping import DATE_ORDERS, NO_MAPPING, ColumnMap, header_key
 from finishlog.inputs.pour import PourRow
 from finishlog.records.exchange import ColumnGuess
@@ -20,8 +22,7 @@ if TYPE_CHECKING:
 NOTE, LEAVE = "note", "leave"
 UNITS = ("lb/yd3", "lb/sack", "%")
 """What bare numbers of a dose may be."""
-SURE = 0.75
-"""From here on a guess is taken as sure; a house rule, no source."""
+WHO = ("customer", "job", "street")
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,11 +33,22 @@ class Table:
     guesses: tuple[ColumnGuess, ...] = ()
     told: ColumnMap = NO_MAPPING
     remembered: bool = False
+    today: date = date.min
 
     @property
     def open(self) -> tuple[ColumnGuess, ...]:
         """The columns that ask something."""
-        return tuple(guess for guess in self.guesses if guess.question)
+        return tuple(guess for guess in self.guesses if is_open(guess))
+
+    @property
+    def missing(self) -> str:
+        """What must be said before the sheet can come in; "" where nothing must."""
+        columns = {guess.column for guess in self.guesses if not guess.left_out}
+        if not self.guesses:
+            return ""
+        if "poured_on" not in columns:
+            return "No column is the day of the pour yet."
+        return "" if columns & set(WHO) else "No column says yet whose job it is, or where."
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,16 +62,20 @@ class Choice:
 
 def look(services: Services, path: Path, told: ColumnMap = NO_MAPPING) -> Table:
     """Every column of a sheet with what it is taken for. Raises InputError for a file that is no sheet."""
-    headers = exchange.headers_of(path)
-    if entry_sheet.is_one(headers):
+    if exchange.is_of_entries(path):
         return Table(path)
-    before = import_memory.recall(services, headers) if services.has_log() else NO_MAPPING
-    names = told.over(before)
-    return Table(path, exchange.propose(path, names).guesses, told, bool(before))
+    proposal = exchange.propose(path, told, services if services.has_log() else None)
+    remembered = any(guess.why == "as the last time" for guess in proposal.guesses)
+    return Table(path, proposal.guesses, told, remembered, services.today())
 
 
 def mapping_of(table: Table) -> ColumnMap:
-    """All that the table shows, said: nothing is left to be guessed when the sheet comes in."""
+    """All that the table shows, said: nothing is left to be guessed when the sheet comes in.
+
+    Where every column is our own, nothing is said: such a sheet is read by the letter.
+    """
+    if not table.told and all(guess.why == "our own word" for guess in table.guesses):
+        return NO_MAPPING
     used = [guess for guess in table.guesses if guess.column and not guess.left_out]
     units = {guess.column: guess.unit for guess in used if guess.column and guess.unit}
     return ColumnMap(
@@ -75,11 +91,12 @@ def title_of(key: str) -> str:
     return next((column.title for column in exchange.COLUMNS if column.key == key), key)
 
 
-def is_sure(guess: ColumnGuess) -> bool:
-    return not guess.question and (guess.left_out or guess.column is None or guess.sure >= SURE)
+def is_open(guess: ColumnGuess) -> bool:
+    """Whether it must be looked at: it asks something, or is kept as a note for want of a better guess."""
+    return bool(guess.question) or (guess.column is None and 0 < guess.sure < 1)
 
 
-def choices(guess: ColumnGuess) -> tuple[Choice, ...]:
+def choices(guess: ColumnGuess, today: date) -> tuple[Choice, ...]:
     """What a column may be: what settles its question, the likely ones, note and out, then all of ours."""
     columns = {column.key: column for column in exchange.COLUMNS}
     likely = [key for key in (guess.column, *guess.others) if key in columns]
@@ -89,7 +106,7 @@ def choices(guess: ColumnGuess) -> tuple[Choice, ...]:
         return [Choice(f"={key}", columns[key].title, columns[key].help) for key in keys]
 
     return (
-        *(_answers(guess) if guess.question else ()),
+        *(_answers(guess, today) if guess.question else ()),
         *fields_of(likely),
         Choice(NOTE, "Keep as a note", "its cells stand on the job as a note, under its header"),
         Choice(LEAVE, "Leave out", "nothing of it comes in"),
@@ -97,16 +114,18 @@ def choices(guess: ColumnGuess) -> tuple[Choice, ...]:
     )
 
 
-def _answers(guess: ColumnGuess) -> list[Choice]:
+def _answers(guess: ColumnGuess, today: date) -> list[Choice]:
     """What may be said to the question of a column: the order of its days, or the unit of bare numbers."""
     key = guess.column
     if key is None or not guess.samples:
         return []
-    if _reads(key, "2025-06-16"):
+    if key in paper_cells.DAYS:
+        cell = next((one for one in guess.samples if one in guess.question), guess.samples[0])
+        cell = next(iter(re.findall(r": (.+?) may be read", guess.question)), cell)
         return [
-            Choice(f"dates:{order}", f"{guess.samples[0]} is {day}", f"{words}, in the whole file")
+            Choice(f"dates:{order}", f"{cell} is {write_date(day)}", f"{words}, in the whole file")
             for order, words in zip(DATE_ORDERS, ("month first", "day first", "year first"), strict=True)
-            if (day := _day(guess, order))
+            if (day := paper_days.read(cell, today, order)) and order in _orders(cell, today)
         ]
     return [
         Choice(f"unit:{unit}", f"{guess.samples[0]} is {guess.samples[0]} {unit}", "in the whole column")
@@ -120,13 +139,8 @@ def _reads(key: str, text: str) -> object:
     return None if values is None else getattr(values, key)
 
 
-def _day(guess: ColumnGuess, order: str) -> str:
-    """The first sample as a day in this order; "" where it is none."""
-    assert guess.column
-    cell = ColumnMap(units={guess.column: order}).cell(guess.column, guess.samples[0])
-    values, _ = fields.read(PourRow, {guess.column: cell})
-    day = getattr(values, guess.column) if values is not None else None
-    return write_date(day) if day is not None else ""
+def _orders(cell: str, today: date) -> set[str]:
+    return {order for orders in paper_days.readings(cell, today).values() for order in orders}
 
 
 def choose(told: ColumnMap, guess: ColumnGuess, value: str) -> ColumnMap:
