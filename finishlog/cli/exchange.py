@@ -43,8 +43,8 @@ def _register_import(commands: Any) -> None:
         help="bring a paper log or an export in",
         description="Bring a sheet of past pours (CSV, one row per pour) into the log: all of it, or nothing "
         "where a line is wrong. A row the log already has is skipped. A sheet with one row per entry tells all "
-        "that record takes (--template --entries). A sheet with other columns is told once "
-        "which is which, and the log remembers it. A folder that export made comes back with --new.",
+        "that record takes (--template --entries). Of a sheet with columns of its own what is sure is taken, all "
+        "of it shown, and the log remembers it; the rest is kept as notes. A folder that export made comes back with --new.",
         epilog="Example: finishlog import pours.csv --check",
     )
     add = command.add_argument
@@ -74,11 +74,13 @@ def _register_import(commands: Any) -> None:
         metavar="OURS=UNIT",
         help="the unit of bare numbers, or the order of days: --unit dose=lb/yd3, --unit poured_on=m/d/y",
     )
+    add("--dates", default="", metavar="ORDER", help="the order of all days of the sheet: mdy, dmy or ymd")
+    add("--note", action="append", default=[], metavar="THEIRS", help="a column to keep as notes")
     add("--ignore", action="append", default=[], metavar="THEIRS", help="a column to leave out")
     add(
         "--guess",
         action="store_true",
-        help="propose --map, --unit and --ignore for this sheet; reads nothing in",
+        help="only show what each column is taken for; reads nothing in",
     )
     add(
         "--map-forget",
@@ -92,7 +94,7 @@ def _register_import(commands: Any) -> None:
 def run(args: argparse.Namespace, services: Services) -> int:
     if args.template:
         return _template(args.file, entries=args.entries)
-    told = args.map or args.unit or args.ignore
+    told = args.map or args.unit or args.ignore or args.note or args.dates
     if args.map_forget and not told and not args.guess:
         return _forget(args, services)
     if args.file is None:
@@ -107,9 +109,13 @@ def run(args: argparse.Namespace, services: Services) -> int:
     from finishlog.inputs.mapping import read_mapping
     from finishlog.inputs.pour import PourRow
 
-    asked = read_mapping(args.map, args.unit, args.ignore, PourRow, exchange.COLUMNS)
+    columns = exchange.COLUMNS
+    asked = read_mapping(
+        args.map, args.unit, args.ignore, PourRow, columns, noted=args.note, dates=args.dates
+    )
     if args.guess:
-        return import_text.propose(args, exchange.propose(Path(args.file), asked))
+        found = exchange.propose(Path(args.file), asked, services, fresh=args.map_forget)
+        return import_text.propose(args, found)
     with Progress() as progress:
         report = exchange.bring_in(
             services,
@@ -125,8 +131,8 @@ def run(args: argparse.Namespace, services: Services) -> int:
         say_json(import_text.as_json(report))
     else:
         import_text.tell(report)
-    import_text.complain(report.bad)
-    return 2 if report.bad else 0
+    import_text.complain(report.bad, report.questions)
+    return 2 if report.bad or report.questions else 0
 
 
 def _forget(args: argparse.Namespace, services: Services) -> int:
@@ -165,7 +171,7 @@ def _bring_back(args: argparse.Namespace, services: Services) -> int:
 
 def _refuse_sheet_options(args: argparse.Namespace) -> None:
     given = {"--map": args.map, "--unit": args.unit, "--ignore": args.ignore, "--guess": args.guess,
-             "--map-forget": args.map_forget}  # fmt: skip
+             "--note": args.note, "--dates": args.dates, "--map-forget": args.map_forget}  # fmt: skip
     for option, value in given.items():
         if value:
             raise InputError(

@@ -9,12 +9,22 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from finishlog.cli.output import note, say, say_json, table
+from finishlog.units import shown
 
 if TYPE_CHECKING:
-    from finishlog.records.exchange import BroughtBack, ImportReport, Match, Proposal, Remark
+    from finishlog.records.exchange import (
+        BroughtBack,
+        ColumnGuess,
+        ImportReport,
+        Proposal,
+        Remark,
+    )
 
 MOST_SHOWN = 50
-_OPTIONAL = ("preview", "columns", "remembered", "entries_added")
+_OPTIONAL = (
+    *("preview", "columns", "remembered", "entries_added", "guesses", "questions", "kept", "left_aside"),
+    *("undated", "cells", "copied"),
+)
 """Keys of the report that are left out where they are empty."""
 
 
@@ -27,8 +37,9 @@ def as_json(report: ImportReport) -> dict[str, Any]:
 def tell(report: ImportReport) -> None:
     """The report in words; what is bad is not told here."""
     _tell_columns(report)
-    if not report.bad:
+    if not report.bad and not report.questions:
         _tell_counts(report)
+        _tell_kept(report)
         if report.flagged:
             say("Out of the ordinary, kept as written:")
         _list(report.flagged, say)
@@ -39,9 +50,33 @@ def tell(report: ImportReport) -> None:
 
 
 def _tell_columns(report: ImportReport) -> None:
-    if report.remembered:
+    """What each column became; where all of it is as the last time, in one line."""
+    if report.remembered and all(guess.sure == 1 for guess in report.guesses):
         named = ", ".join(f"{key} = “{header}”" for key, header in report.columns)
         note(f"finishlog: columns as the last time: {named}.")
+    elif report.guesses:
+        note("finishlog: the columns, as understood:")
+        for line in table([_became(guess) for guess in report.guesses], indent=2).splitlines():
+            note(line)
+
+
+def _became(guess: ColumnGuess) -> tuple[str, str, str]:
+    unit = guess.unit or (f"days {guess.dates}" if guess.dates else "")
+    became = "left out" if guess.left_out else guess.column or "a note on the job"
+    like = ", ".join(shown(sample, 24) for sample in guess.samples)
+    why = f"{guess.why}; like {like}" if like else guess.why
+    return f"“{guess.header}”", f"{became}, {unit}" if unit else became, why
+
+
+def _tell_kept(report: ImportReport) -> None:
+    if report.undated:
+        say(f"{count(report.undated, 'job')} without the day of the pour: date unknown.")
+    if report.copied:
+        say(f"{count(report.copied, 'cell')} taken from the row above: ditto marks and merged cells.")
+    if report.kept:
+        say(f"{count(len(report.kept), 'cell')} kept as a note on the job, under its header.")
+    for remark in report.left_aside:
+        say(f"  {remark.text()}")
 
 
 def _tell_counts(report: ImportReport) -> None:
@@ -49,7 +84,7 @@ def _tell_counts(report: ImportReport) -> None:
     if report.entries_added or (report.jobs_added and not report.pours_added):
         entries = "1 entry" if report.entries_added == 1 else f"{report.entries_added:,} entries"
         say(f"{verb} {entries}: {count(report.jobs_added, 'new job')}.")
-    elif report.pours_added:
+    elif report.pours_added or report.jobs_added:
         say(f"{verb} {count(report.pours_added, 'pour')}: {count(report.jobs_added, 'new job')}.")
     else:
         say("Nothing new." if report.rows else "The sheet has no rows.")
@@ -57,7 +92,11 @@ def _tell_counts(report: ImportReport) -> None:
         say(f"{count(report.skipped, 'row')} told before, skipped.")
 
 
-def complain(bad: Sequence[Remark]) -> None:
+def complain(bad: Sequence[Remark], questions: Sequence[str] = ()) -> None:
+    if questions:
+        note(f"finishlog: nothing was brought in; {count(len(questions), 'question')} first:")
+        for question in questions:
+            note(f"  {question}")
     if bad:
         note(f"finishlog: nothing was brought in; {count(len(bad), 'thing')} to put right:")
         _list(bad, note)
@@ -81,16 +120,18 @@ def propose(args: argparse.Namespace, proposal: Proposal) -> int:
     if args.json:
         say_json({**asdict(proposal), "command": command})
         return 0
-    if not proposal.matches and not proposal.left_out:
+    if all(guess.why == "our own word" for guess in proposal.guesses):
         say("Every column of this sheet is ours; nothing needs to be mapped.")
         return 0
     say("A guess; look it over:")
-    say(table([_row(match) for match in proposal.matches], indent=2))
-    for header in proposal.left_out:
-        say(f"  left out: “{header}”")
-    for match in proposal.matches:
-        if match.doubt:
-            say(f"  {match.column}: {match.doubt}")
+    say(table([_became(guess) for guess in proposal.guesses], indent=2))
+    for guess in proposal.guesses:
+        if guess.others and guess.sure < 1:
+            say(
+                f"  “{guess.header}” may also be {', '.join(guess.others)}: --map {guess.others[0]}={guess.header!r}"
+            )
+    for question in (guess.question for guess in proposal.guesses if guess.question):
+        say(f"  {question}")
     for key in proposal.missing:
         say(f"  not found, and needed: {key}")
     say("See first what would come in with:")
@@ -98,22 +139,19 @@ def propose(args: argparse.Namespace, proposal: Proposal) -> int:
     return 0
 
 
-def _row(match: Match) -> tuple[str, str, str]:
-    unit = f" in {match.unit}" if match.unit else ""
-    like = ", ".join(example[:24] for example in match.examples)
-    return match.column, f"“{match.header}”{unit}", f"like {like}" if like else ""
-
-
 def _command(args: argparse.Namespace, proposal: Proposal) -> str:
     """The exact command line, quoted for a shell."""
     log = ["--log", args.log] if args.log else []
     words = ["finishlog", *log, "import", args.file, *(["--new"] if args.new else [])]
-    for match in proposal.matches:
-        words += ["--map", f"{match.column}={match.header}"]
-        if match.unit:
-            words += ["--unit", f"{match.column}={match.unit}"]
-    for header in proposal.left_out:
-        words += ["--ignore", header]
+    for guess in proposal.guesses:
+        if guess.why == "our own word":
+            continue
+        if guess.column is None:
+            words += ["--ignore" if guess.left_out else "--note", guess.header]
+        else:
+            words += ["--map", f"{guess.column}={guess.header}"]
+        if guess.column and (unit := guess.unit or guess.dates):
+            words += ["--unit", f"{guess.column}={unit}"]
     return shlex.join(words)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -10,7 +11,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from finishlog.desk import (
     import_entries,
-    import_guess,
+    import_foreign,
     import_memory,
     import_preview,
     import_write,
@@ -19,7 +20,7 @@ from finishlog.desk import (
 from finishlog.desk.import_lines import Line
 from finishlog.desk.import_plan import Planner
 from finishlog.desk.import_write import Keep, Progress
-from finishlog.errors import InputError
+from finishlog.errors import InputError, LogError
 from finishlog.inputs import entry_sheet, fields, mapping, sheet
 from finishlog.inputs.mapping import NO_MAPPING, ColumnMap
 from finishlog.inputs.pour import PourRow
@@ -31,9 +32,6 @@ if TYPE_CHECKING:
 
 COLUMNS = fields.columns(PourRow)
 NEEDED = ("poured_on",)
-SAMPLES = 50
-"""Rows that a proposal looks at."""
-
 Answer = TypeVar("Answer")
 
 
@@ -63,8 +61,9 @@ def bring_in(
     """Read a sheet into the log; into a log made for it where `new`.
 
     `asked` says which columns of a foreign sheet are ours; the log remembers it for sheets with the same
-    headers, and what it remembers is used where not `fresh`. With anything wrong in the sheet nothing is
-    written, and the report names every bad line. `progress` is told how many pours of how many are written.
+    headers, and what it remembers is used where not `fresh`. What nobody said is guessed where it is sure, and
+    kept with the rest. With anything wrong in the sheet, or a question open, nothing is written, and the report
+    names every bad line. `progress` is told how many pours of how many are written.
     Raises InputError where the file cannot be read as a sheet, LogError for the log.
     """
     text = _text_of(path)
@@ -79,18 +78,33 @@ def bring_in(
     before = NO_MAPPING if new or fresh else import_memory.recall(services, headers)
     names = asked.over(before)
     plan = Planner(services.zone)
-    lines = _said_of(path, lambda: _read_lines(text, services.today(), plan, names))
+    if is_ours(headers, names):
+        lines = _said_of(path, lambda: _read_lines(text, services.today(), plan, names))
+        found = None
+    else:
+        found = _said_of(path, lambda: import_foreign.read(text, headers, services.today(), names, before))
+        lines, names = found.sheet.lines, found.names
+        plan.take_sheet(found.sheet)
     keep = None if names == before else (mapping.setting_key(headers), names.to_json())
+    check = check or bool(found and found.questions)
     written = _said_of(
         path, lambda: _take(services, plan, lines, check=check, new=new, keep=keep, progress=progress)
     )
     shown = tuple(import_preview.preview(line.row, units) for line in lines[: import_preview.FIRST])
-    return replace(
+    report = replace(
         plan.report(written=written),
         preview=shown if check else (),
         columns=tuple(names.headers.items()),
         remembered=bool(before),
     )
+    return report if found is None else import_foreign.told(report, found)
+
+
+def is_ours(headers: Sequence[str], names: ColumnMap = NO_MAPPING) -> bool:
+    """Whether a sheet has our own columns alone: it is read by the letter, as its help says."""
+    ours = {mapping.header_key(name) for column in COLUMNS for name in (column.title, column.key)} | {""}
+    told = bool(names.headers or names.ignored or names.noted)
+    return not told and all(mapping.header_key(header) in ours for header in headers)
 
 
 def _refuse_mapping(asked: ColumnMap, path: Path) -> None:
@@ -109,9 +123,12 @@ def propose(
     text = _text_of(path)
     headers = _said_of(path, lambda: sheet.read_header(text, COLUMNS))
     mapping.require_headers(asked, headers)
-    before = NO_MAPPING if services is None or fresh else import_memory.recall(services, headers)
-    samples = sheet.read_samples(text, COLUMNS, SAMPLES)
-    return import_guess.propose(headers, samples, asked, NEEDED, before)
+    before, today = NO_MAPPING, date.max
+    if services is not None:
+        today = services.today()
+        with suppress(LogError):  # a sheet may be looked at where there is no log yet
+            before = before if fresh else import_memory.recall(services, headers)
+    return import_foreign.propose(text, headers, today, asked, before)[0]
 
 
 def forget(services: Services, path: Path | None) -> int:
@@ -142,15 +159,18 @@ def _take(
     """Sort the lines, and write them where that was asked and nothing is wrong. Whether it was written."""
     if new:
         plan.take(lines, None)
+        plan.take_undated()
         if not check and not plan.bad:
             _into_new(services, plan, keep, progress)
         return not check and not plan.bad
     if check:
         with services.log().reading() as reader:
             plan.take(lines, reader)
+            plan.take_undated()
         return False
     with services.log().writing() as writer:
         plan.take(lines, writer)
+        plan.take_undated()
         if not plan.bad:
             import_write.write(writer, plan.additions.values(), keep, progress)
     return not plan.bad
@@ -190,7 +210,7 @@ def _read_lines(text: str, today: date, plan: Planner, names: ColumnMap) -> list
 
 
 def _read(row: sheet.Row, today: date, plan: Planner) -> Line | None:
-    values, wrongs = fields.read(PourRow, row.cells)
+    values, wrongs = fields.read(PourRow, import_foreign.tidied(row.cells))
     bad = [Remark(row.line, wrong.key, wrong.what, wrong.example) for wrong in wrongs]
     if values is not None:
         bad += row_checks.contradictions(row.line, values, today)

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from functools import lru_cache
 
 from finishlog.errors import InputError
@@ -26,6 +26,7 @@ SURE = 0.8
 """From here a guess is applied without being asked. Set by trial on invented sheets, no source."""
 BY_LOOK = 0.85
 """How sure a guess is that what stands in a column alone can bear out."""
+_A_YARD = re.compile(r"(?:#|lbs?\.?|pounds?)(?: color)? *(?:/|per|a)? *(?:cu )?(?:yds?|yards?|cy)\.?")
 _SHOWN = 3
 _LOOKS = (
     ("email", re.compile(r"[^\s@]+@[^\s@]+\.[a-z]{2,}", re.IGNORECASE)),
@@ -56,6 +57,7 @@ def propose(
     rows: Sequence[Sequence[str]],
     told: ColumnMap,
     needed: Sequence[str],
+    today: date,
     before: ColumnMap = mapping.NO_MAPPING,
 ) -> Proposal:
     """The likeliest mapping of a sheet, given what the person told of it, and what was told `before`."""
@@ -70,7 +72,7 @@ def propose(
     ours = tuple(header for header, yes in is_ours.items() if yes and not _is_told(names, header))
     taken = {own[header_key(header)] for header in ours}
     rest = [column for column in columns if column.key not in taken]
-    found, fits = _pairs(rest, open_)
+    found, fits = _pairs(rest, open_, today)
     matches = (*_told(names, sheet), *found.values())
     left = tuple(theirs.header for theirs in open_ if theirs.header not in found)
     keys = {match.column for match in matches} | taken
@@ -140,14 +142,14 @@ def _asked(match: Match) -> str:
 
 
 def _pairs(
-    columns: Sequence[fields.Column], sheet: Sequence[Theirs]
+    columns: Sequence[fields.Column], sheet: Sequence[Theirs], today: date
 ) -> tuple[dict[str, Match], dict[str, list[tuple[str, _Fit]]]]:
     """Each of theirs with one of ours, the likeliest first, in the order of the sheet; and all that fitted."""
     fits = [
         (fit.score, -place, number, column.key, fit)
         for number, theirs in enumerate(sheet)
         for place, column in enumerate(columns)
-        if (fit := _fit(column, theirs)) is not None
+        if (fit := _fit(column, theirs, today)) is not None
     ]
     ordered = sorted(fits, key=lambda each: (-each[0], -each[1], each[2]))
     found: dict[int, Match] = {}
@@ -164,7 +166,7 @@ def _pairs(
     return {sheet[number].header: found[number] for number in sorted(found)}, every
 
 
-def _fit(column: fields.Column, theirs: Theirs) -> _Fit | None:
+def _fit(column: fields.Column, theirs: Theirs, today: date) -> _Fit | None:
     """How well one of theirs fits one of ours, or None."""
     likeness = max(column_names.likeness(theirs.header, name) for name in column_names.names(column))
     looks = _looks_like(column.key, theirs.cells)
@@ -172,7 +174,7 @@ def _fit(column: fields.Column, theirs: Theirs) -> _Fit | None:
         return _Fit(BY_LOOK * 100, None, "", "what stands in it")
     if likeness < LIKE_ENOUGH or ("%" in theirs.header and _reads(column.key, "1 %") is None):
         return None
-    unit, doubt = _unit(column.key, theirs)
+    unit, doubt = _unit(column.key, theirs, today)
     if unit is None and doubt:
         return _Fit(likeness, None, doubt)
     read = share(column.key, theirs.cells, unit)
@@ -223,10 +225,10 @@ def _not_another(key: str, cells: Sequence[str]) -> float:
     return 1.0
 
 
-def _unit(key: str, theirs: Theirs) -> tuple[str | None, str]:
+def _unit(key: str, theirs: Theirs, today: date) -> tuple[str | None, str]:
     """The unit or date order that bare cells need, and what is doubtful about it."""
     if key in paper_cells.DAYS:
-        return _date_order(key, theirs.cells)
+        return _date_order(key, theirs.cells, today)
     bare = [cell for cell in theirs.cells if number_from(paper_cells.tidy(key, cell).text) is not None]
     if (not bare and key != "dose") or paper_cells.is_free(key):
         return None, ""
@@ -256,8 +258,8 @@ def _dose_unit(theirs: Theirs, bare: Sequence[str]) -> tuple[str | None, str]:
     return None, "Its unit is needed: --unit dose=lb/yd3 or --unit dose=%."
 
 
-def _date_order(key: str, cells: Sequence[str]) -> tuple[str | None, str]:
-    order, open_ = paper_days.order_of(cells, date.today() + timedelta(days=366))
+def _date_order(key: str, cells: Sequence[str], today: date) -> tuple[str | None, str]:
+    order, open_ = paper_days.order_of(cells, today)
     if order or not open_:
         return order or None, ""
     either = " or ".join(f"--unit {key}={each}" for each in ("m/d/y", "d/m/y"))

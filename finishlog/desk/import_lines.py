@@ -19,6 +19,8 @@ class Line:
 
     line: int
     row: PourRow
+    further: bool = False
+    """A further truck of the pour above, though no ticket says so."""
 
     @property
     def job(self) -> JobKey:

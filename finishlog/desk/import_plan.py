@@ -7,8 +7,9 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from finishlog.desk import job_merge, pour_events, pour_facts, pour_rows, row_checks
+from finishlog.desk import import_undated, job_merge, pour_events, pour_facts, pour_rows, row_checks
 from finishlog.desk.import_lines import JobKey, Line, PourKey
+from finishlog.desk.import_read import Sheet, Undated
 from finishlog.desk.import_trucks import Trucks
 from finishlog.records.exchange import ImportReport, Remark
 from finishlog.records.log import Area, Job
@@ -40,7 +41,7 @@ class Planner:
 
     def __init__(self, zone: ZoneInfo) -> None:
         self.zone = zone
-        self.rows = self.skipped = self.pours = 0
+        self.rows = self.skipped = self.pours = self.undated = 0
         self.additions: dict[JobKey, Addition] = {}
         self.flagged: list[Remark] = []
         self.bad: list[Remark] = []
@@ -48,12 +49,15 @@ class Planner:
         self._known: dict[str, Job] = {}
         self._samples: dict[int, int] = {}
         self._unnumbered: list[int] = []
+        self._undated: tuple[Undated, ...] = ()
         self._reader: Reader | None = None
 
     def report(self, *, written: bool) -> ImportReport:
         jobs = sum(addition.known is None for addition in self.additions.values())
         flagged, bad = (tuple(sorted(some, key=lambda r: r.line)) for some in (self.flagged, self.bad))
-        return ImportReport(self.rows, jobs, self.pours, self.skipped, written, flagged, bad)
+        return ImportReport(
+            self.rows, jobs, self.pours, self.skipped, written, flagged, bad, undated=self.undated
+        )
 
     def take(self, lines: Iterable[Line], reader: Reader | None) -> None:
         """Sort all lines against the log that `reader` reads, or against none."""
@@ -72,11 +76,34 @@ class Planner:
         self.bad += behind.bad
         self.flagged += behind.flagged
 
+    def take_sheet(self, sheet: Sheet) -> None:
+        """What reading a foreign sheet found beside its lines."""
+        self.rows, self._undated = sheet.rows, tuple(sheet.undated)
+        self.bad += sheet.bad
+
+    def take_undated(self) -> None:
+        """Jobs of rows that do not say when: a job that the log has is left as it is."""
+        for each in self._undated:
+            of, said = import_undated.key(each.row), import_undated.note(each.row, each.said)
+            started = self.additions.get(of)
+            if started is not None and started.job is not None:
+                if said not in (started.job.note or ""):
+                    note = "\n".join(part for part in (started.job.note, said) if part)
+                    started.job = replace(started.job, note=note)
+            elif of in self._handles:
+                self.skipped += 1
+                continue
+            else:
+                new = import_undated.job(each.row, self.zone.key, each.said)
+                self.additions[of] = Addition(None, new)
+            self.undated += 1
+
     def _trucks(self, same: Sequence[Line]) -> list[Line]:
         """The rows of one pour, one a truck: told twice is skipped, told otherwise is bad."""
         kept: list[Line] = []
         for line in same:
-            before = next((k for k in kept if pour_facts.same_truck(k.row, line.row)), None)
+            alike = () if line.further else kept
+            before = next((k for k in alike if pour_facts.same_truck(k.row, line.row)), None)
             first = before or (kept[0] if kept else None)
             differs = pour_facts.differing(first.row, line.row, truck=before is None) if first else ()
             if first and differs:

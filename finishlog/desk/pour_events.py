@@ -24,6 +24,7 @@ from finishlog.inputs import colors
 from finishlog.inputs.pour import PourRow
 from finishlog.records.log import Claim, Coat, Exactness, Fact, Reading
 from finishlog.records.writing import NewEntry, NewMaterialUse, NewProduct
+from finishlog.units import RoughDay
 
 
 def entries(
@@ -36,11 +37,17 @@ def entries(
     when = Moments(row, zone)
     loads = tuple(pour_loads.entries(truck, when)) if truck else ()
     if further_load:
-        return loads
+        return (*loads, *_further_note(row, when))
     pour = NewEntry("pour", when.poured, when.exactness, area_name(row), row.crew, row.note)
     fresh = (*_bags(row, when), *_further(row, when, later=False), *_finish(row, when))
     rest = (*fresh, *_weather(row, when), *_rinses(row, when), *_further(row, when, later=True))
     return (pour, *loads, *rest, *_coats(row, when), *_readings(row, when), *_claims(row, when))
+
+
+def _further_note(row: PourRow, when: Moments) -> Iterator[NewEntry]:
+    """What was noted of a further load; the pour has its own note already."""
+    if row.note:
+        yield NewEntry("note", when.poured, when.on_the_day, area_name(row), row.crew, row.note)
 
 
 def _bags(row: PourRow, when: Moments) -> Iterator[NewEntry]:
@@ -63,15 +70,15 @@ def _bags(row: PourRow, when: Moments) -> Iterator[NewEntry]:
 def _finish(row: PourRow, when: Moments) -> Iterator[NewEntry]:
     area = area_name(row)
     if row.finishing_note:
-        yield NewEntry("finishing", when.poured, "day", area, note=row.finishing_note)
+        yield NewEntry("finishing", when.poured, when.on_the_day, area, note=row.finishing_note)
     if released(row):
         use = NewMaterialUse(release(row), number(row.release_lb), "lb", row.release_lot)
-        yield NewEntry("powder_release", when.poured, "day", area, materials=(use,))
+        yield NewEntry("powder_release", when.poured, when.on_the_day, area, materials=(use,))
     if row.pattern:
-        yield NewEntry("stamp", when.poured, "day", area, facts={"pattern": row.pattern})
+        yield NewEntry("stamp", when.poured, when.on_the_day, area, facts={"pattern": row.pattern})
     for kind, method in (("cure", row.cure), ("joint", row.joints)):
         if method:
-            yield NewEntry(kind, when.poured, "day", area, facts={"method": word(method)})
+            yield NewEntry(kind, when.poured, when.on_the_day, area, facts={"method": word(method)})
 
 
 def _further(row: PourRow, when: Moments, *, later: bool) -> Iterator[NewEntry]:
@@ -81,8 +88,9 @@ def _further(row: PourRow, when: Moments, *, later: bool) -> Iterator[NewEntry]:
         if use is None or stage.later != later:
             continue
         day = stage.cell(row, "on") if later else None
-        happened = when.at(day) if day else when.poured
-        yield NewEntry(stage.stage, happened, "day", area_name(row), facts=stage.facts(row), materials=(use,))
+        happened, exactness = (when.at(day), "day") if day else (when.poured, when.on_the_day)
+        facts: dict[str, Fact] = stage.facts(row)
+        yield NewEntry(stage.stage, happened, exactness, area_name(row), facts=facts, materials=(use,))
 
 
 def _weather(row: PourRow, when: Moments) -> Iterator[NewEntry]:
@@ -93,7 +101,7 @@ def _weather(row: PourRow, when: Moments) -> Iterator[NewEntry]:
     if row.air_high is not None:
         facts["high_f"] = float(row.air_high)
     if facts or row.weather:
-        yield NewEntry("weather", when.poured, "day", note=row.weather, facts=facts)
+        yield NewEntry("weather", when.poured, when.on_the_day, note=row.weather, facts=facts)
 
 
 def _rinses(row: PourRow, when: Moments) -> Iterator[NewEntry]:
@@ -114,6 +122,8 @@ def _rinse_time(row: PourRow, when: Moments) -> tuple[datetime, Exactness]:
     if row.rinsed_on is not None:
         return when.at(row.rinsed_on, row.rinsed_at), "exact" if row.rinsed_at else "day"
     assert row.rinse_age is not None
+    if when.on_the_day != "day":
+        return when.poured, when.on_the_day  # the month alone is known: the age stands in its facts
     return when.poured + timedelta(hours=float(row.rinse_age)), "about"
 
 
@@ -151,7 +161,8 @@ def _reading(row: PourRow, color: colors.Color, spot: str) -> Reading:
 
 def color_day(row: PourRow) -> date | None:
     """The day the color was read."""
-    if row.color_on is not None or row.color_age is None or row.poured_on is None:
+    rough = row.poured_on is None or isinstance(row.poured_on, RoughDay)
+    if row.color_on is not None or row.color_age is None or row.poured_on is None or rough:
         return row.color_on
     return row.poured_on + timedelta(days=row.color_age)
 

@@ -75,10 +75,10 @@ def _alike(one: object, other: object) -> bool:
 
 def shown(row: PourRow, column: str) -> str:
     """The row's value of a column in a few words."""
-    return _words(getattr(row, column))
+    return words(getattr(row, column))
 
 
-def _words(value: object) -> str:
+def words(value: object) -> str:
     if value is None:
         return "blank"
     if isinstance(value, bool):
@@ -86,7 +86,7 @@ def _words(value: object) -> str:
     if isinstance(value, Fraction):
         return plain(value)
     if isinstance(value, Color):
-        return _words(value.lab)
+        return words(value.lab)
     if isinstance(value, Dose):
         return f"{plain(value.value)} {value.unit}"
     if isinstance(value, date) and not isinstance(value, datetime):
@@ -94,7 +94,7 @@ def _words(value: object) -> str:
     if isinstance(value, float):
         return f"{value:g}"
     if isinstance(value, tuple):
-        return ", ".join(_words(part) for part in value)
+        return ", ".join(words(part) for part in value)
     text = str(value)
     return text if len(text) <= 40 else text[:39] + "…"
 
@@ -152,7 +152,7 @@ def untold(told: Sequence[NewEntry], new: NewArea, job: Job, zone: Zone) -> tupl
     sizes = (fact for a in job.areas if fold(a.name) == area for fact in _size(a))
     known = {*_all(entries, zone), *sizes}
     facts = [*_size(new), *_all(told, zone)]
-    return next(((column, _words(value)) for column, value in facts if (column, value) not in known), None)
+    return next(((column, words(value)) for column, value in facts if (column, value) not in known), None)
 
 
 def _size(area: Area | NewArea) -> list[Told]:

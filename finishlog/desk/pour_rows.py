@@ -29,7 +29,7 @@ from finishlog.records.writing import (
     NewStageMaterial,
 )
 from finishlog.trade import dose as dosing
-from finishlog.units import Dose
+from finishlog.units import Dose, RoughDay, write_date
 
 NOON = time(12)
 UNKNOWN = "unknown"
@@ -126,8 +126,11 @@ def area_name(row: PourRow) -> str:
 
 
 def job_name(row: PourRow) -> str:
+    if row.job:
+        return row.job
     assert row.poured_on
-    return row.job or f"pour of {row.poured_on.isoformat()}"
+    rough = isinstance(row.poured_on, RoughDay)
+    return f"pour of {write_date(row.poured_on) if rough else row.poured_on.isoformat()}"
 
 
 def customer_name(row: PourRow) -> str:
@@ -239,7 +242,9 @@ class Moments:
         assert row.poured_on
         self.zone = zone
         self.poured = self.at(row.poured_on, row.poured_end)
-        self.exactness: Exactness = "exact" if row.poured_end else "day"
+        rough = row.poured_on.exactness if isinstance(row.poured_on, RoughDay) else None
+        self.on_the_day: Exactness = rough or "day"
+        self.exactness: Exactness = rough or ("exact" if row.poured_end else "day")
 
     def at(self, day: date, clock: time | None = None) -> datetime:
         return datetime.combine(day, clock or NOON, self.zone).astimezone(UTC)

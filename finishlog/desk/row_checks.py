@@ -11,7 +11,7 @@ from finishlog.inputs.pour import PourRow
 from finishlog.records.exchange import Remark
 from finishlog.records.shop import SETTINGS
 from finishlog.trade import dose as dosing
-from finishlog.units import fixed, plain, write_date
+from finishlog.units import RoughDay, fixed, plain, write_date
 
 SETTING = {setting.key: setting for setting in SETTINGS}
 HIGHEST_PSI = Fraction(3000)  # trade practice: 3,000 psi at most
@@ -30,12 +30,14 @@ def _contradictions(row: PourRow, today: date) -> Iterator[tuple[str, str, str]]
         yield "poured_on", "The day of the pour is needed.", "2025-06-16"
     if row.customer is None and row.job is None:
         yield "customer", "The customer or the job is needed.", "Ottoline Quillfeather"
-    yield from _days(row, today)
-    yield from _loose_ends(row)
+    yield from days(row, today)
+    yield from loose_ends(row)
 
 
-def _days(row: PourRow, today: date) -> Iterator[tuple[str, str, str]]:
-    days = {
+def days(row: PourRow, today: date) -> Iterator[tuple[str, str, str]]:
+    """Days to come, and days before the pour. Of a pour whose month alone is known, before that month."""
+    poured = row.poured_on.first if isinstance(row.poured_on, RoughDay) else row.poured_on
+    told = {
         "poured_on": row.poured_on,
         "rinsed_on": row.rinsed_on,
         "antiquing_on": row.antiquing_on,
@@ -46,7 +48,7 @@ def _days(row: PourRow, today: date) -> Iterator[tuple[str, str, str]]:
         "claim_on": row.claim_on,
         "color_on" if row.color_age is None else "color_age": pour_events.color_day(row),
     }
-    for column, day in days.items():
+    for column, day in told.items():
         if day is not None and day > today:
             yield (
                 column,
@@ -55,11 +57,12 @@ def _days(row: PourRow, today: date) -> Iterator[tuple[str, str, str]]:
             )
         elif column in BEFORE_THE_POUR:
             continue
-        elif day is not None and row.poured_on is not None and day < row.poured_on:
+        elif day is not None and poured is not None and row.poured_on is not None and day < poured:
             yield column, f"{write_date(day)} is before the pour on {write_date(row.poured_on)}.", ""
 
 
-def _loose_ends(row: PourRow) -> Iterator[tuple[str, str, str]]:
+def loose_ends(row: PourRow) -> Iterator[tuple[str, str, str]]:
+    """What cannot stand without another fact, or beside one."""
     rinsed = row.rinsed_on is not None or row.rinse_age is not None
     if row.rinsed_on is not None and row.rinse_age is not None:
         yield "rinse_age", "Fill rinsed_on or rinse_age, not both.", "36 h"
@@ -181,7 +184,7 @@ def _spread(row: PourRow) -> Fraction | None:
 
 
 def _days_to_seal(row: PourRow) -> Fraction | None:
-    if row.sealed_on is None or row.poured_on is None:
+    if row.sealed_on is None or row.poured_on is None or isinstance(row.poured_on, RoughDay):
         return None
     return Fraction((row.sealed_on - row.poured_on).days)
 

@@ -26,7 +26,6 @@ MATERIALS = frozenset(
 """Columns that name what was used: "none" there is none, not a product of that name."""
 MAY_BE_NOTHING = frozenset(("returned", "dumped", "water_gal", "scm", "edge_yd3"))
 """Columns in which none is an amount."""
-AREAS_OF = ("job", "customer", "street", "town", "phone", "email", "area")
 
 _NONE = frozenset(
     (
@@ -49,16 +48,18 @@ _NONE = frozenset(
 )
 _UNSAID = frozenset(("?", "??", "???", "unk", "tbd", "don't know", "dont know", "not sure", "can't remember"))
 _YES = frozenset(("yes", "y", "x", "✓", "✔"))
-_DITTO = frozenset(('"', "''", '""', "〃", '-"-', '- " -', "do", "do.", "ditto", "dto", '" "', "same", "same as above", "as above",
-                    "same as last", "same as last job", "same as the last job", "same as last time", "same again",
-                    "same as before", "see above", "″", "”", "’’"))  # fmt: skip
+_DITTO = frozenset(
+    ('"', "''", '""', "〃", '-"-', '- " -', '" "', "″", "”", "’’", "do", "do.", "ditto", "dto", "same", "see above",
+     "same as above", "as above", "same as last", "same as last job", "same as the last job", "same as last time",
+     "same again", "same as before")
+)  # fmt: skip
 _THOUSANDS = re.compile(r"\d{1,3}(?:,\d{3})+(?:\.\d+)?(?![\d,])", re.ASCII)
 _DECIMAL_COMMA = re.compile(r"(?<![\d,])(\d{1,3}),(\d{1,2})(?![\d,])", re.ASCII)
 _ABOUT = re.compile(
     r"^(?:~|≈|about|abt\.?|approx\.?|around|ca\.?|c\.) *(?=[\d.])|(?<=\d) *(?:ish|\+/-|\+-|±|or so|\?+)$"
 )
 _PER_YARD = re.compile(
-    r"(?:#|lbs?\.?|pounds?)?(?<=[#a-z.]) *(?:/|per|a|ea|each|to the|p) *(?:cu\.? *)?(?:yards?|yds?\.?|cy|yd3|y)\.?$|(?:ppy|pcy)$"
+    r"(?:#|lbs?\.?|pounds?)? *(?:/|per|a|ea|each|to the) *(?:cu\.? *)?(?:yards?|yds?\.?|cy|yd3|y)\.?$|(?:ppy|pcy)$"
 )
 _POUNDS = re.compile(r"(?:#|lbs?\.?|pounds?)$")
 _PLANNED = re.compile(r"\d[\d' .\"]*[x×][\d' .\"]*\d['\"]?$", re.ASCII)

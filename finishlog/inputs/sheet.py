@@ -21,6 +21,7 @@ from pathlib import Path
 from typing import Protocol
 
 from finishlog.errors import InputError
+from finishlog.inputs import column_names
 from finishlog.inputs.fields import Column
 from finishlog.inputs.mapping import NO_MAPPING, ColumnMap, header_key
 from finishlog.plain import visible
@@ -29,7 +30,10 @@ from finishlog.units import shown
 LARGEST_FILE = 50_000_000
 LARGEST_CELL = 1_000_000
 _FORMULA = tuple("=+-@\t\r'")
-_UTF16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE, codecs.BOM_UTF32_BE)
+_UTF16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
+_WORKBOOK = b"PK\x03\x04"
+_TITLES = 15
+"""A header stands within so many lines; above it a sheet may have its title."""
 _LINE = re.compile(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+$")
 _MAPPING_HELP = (
     "finishlog import --template shows the columns; --map tells which of yours is which, --guess proposes it, "
@@ -73,13 +77,20 @@ def unshield(cell: str) -> str:
 
 
 def read_text(path: Path) -> str:
-    """The text of a UTF-8 file. Raises InputError for all that is no such file, never waits for a pipe."""
+    """The text of a sheet: UTF-8, UTF-16 or, as Excel saves it, Windows-1252; a workbook's first sheet as CSV.
+
+    Raises InputError for all that is no such file, never waits for a pipe.
+    """
     name = visible(path)
     data = _read_bytes(path, name)
     if not data:
         raise InputError(f"{name} is empty.", where=name, example="the file that --template writes")
+    if data.startswith(_WORKBOOK):
+        from finishlog.inputs import workbook
+
+        return workbook.as_csv(data, name)
     if data.startswith(_UTF16):
-        raise InputError("The file is UTF-16, not UTF-8.", where=name, example=_EXAMPLE)
+        return _decoded(data, "utf-16", name)
     line = data.count(b"\n", 0, data.find(b"\0")) + 1
     if b"\0" in data:
         raise InputError(
@@ -88,8 +99,18 @@ def read_text(path: Path) -> str:
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as wrong:
-        line = data.count(b"\n", 0, wrong.start) + 1
-        raise InputError(f"Line {line} is not UTF-8.", where=name, example=_EXAMPLE) from None
+        return _decoded(data, "cp1252", name, data.count(b"\n", 0, wrong.start) + 1)
+
+
+def _decoded(data: bytes, encoding: str, name: str, line: int = 1) -> str:
+    try:
+        text = data.decode(encoding)
+    except UnicodeDecodeError as wrong:
+        line = max(line, data.count(b"\n", 0, wrong.start) + 1)
+        raise InputError(f"Line {line} is no text.", where=name, example=_EXAMPLE) from None
+    if "\0" in text:
+        raise InputError("It holds a NUL character: this is no CSV file.", where=name, example=_EXAMPLE)
+    return text
 
 
 def _read_bytes(path: Path, name: str) -> bytes:
@@ -182,9 +203,34 @@ def _texts(text: str, columns: Sequence[Column]) -> Iterator[tuple[str, ...]]:
         raise _no_header()
 
 
+def read_lines(text: str, columns: Sequence[Column]) -> Iterator[tuple[int, list[str]] | BadLine]:
+    """Every line under the header that has something in it, with its number, cut into cells as written."""
+    reader, offset = _reader(text, columns, NO_MAPPING)
+    limit = csv.field_size_limit(LARGEST_CELL)
+    seen, line = False, offset + 1
+    try:
+        while True:
+            try:
+                cells = next(reader)
+            except StopIteration:
+                return
+            except csv.Error as wrong:
+                yield BadLine(line, _csv_words(wrong))
+                if "end of data" in str(wrong):
+                    return
+                cells = []
+            if any(cell.strip() for cell in cells):
+                if seen:
+                    yield line, [unshield(cell) for cell in cells]
+                seen = True
+            line = offset + reader.line_num + 1
+    finally:
+        csv.field_size_limit(limit)
+
+
 def _reader(text: str, columns: Sequence[Column], names: ColumnMap) -> tuple[_Reader, int]:
-    start, offset = _after_help(text)
-    delimiter = _delimiter(text[start:], columns, names)
+    known = _known(columns, names)
+    start, offset, delimiter = _after_title(text, *_after_help(text), known)
     return csv.reader(io.StringIO(text[start:], newline=""), delimiter=delimiter, strict=True), offset
 
 
@@ -199,18 +245,40 @@ def _after_help(text: str) -> tuple[int, int]:
     return position, lines
 
 
-def _delimiter(text: str, columns: Sequence[Column], names: ColumnMap) -> str:
-    """The separator under which most of the first line's cells are columns; else the one found most often."""
-    line = _LINE.match(text)
-    first = line[0] if line else ""
-    ours = (name for column in columns for name in (column.key, column.title))
-    known = {header_key(name) for name in (*ours, *names.headers.values(), *names.ignored)}
+def _known(columns: Sequence[Column], names: ColumnMap) -> frozenset[str]:
+    """Every name that a header may have, as `column_names.plain` has it."""
+    ours = (name for column in columns for name in column_names.names(column))
+    told = (*names.headers.values(), *names.ignored, *names.noted)
+    return frozenset(column_names.plain(name) for name in (*ours, *told)) - {""}
 
-    def fits(delimiter: str) -> tuple[int, int]:
-        cells = first.split(delimiter)
-        return sum(header_key(cell.strip().strip('"')) in known for cell in cells), len(cells)
 
-    return max(",;\t", key=fits)
+def _after_title(text: str, position: int, lines: int, known: frozenset[str]) -> tuple[int, int, str]:
+    """Where the header begins, below a title and Excel's `sep=`, the lines before it, and its separator.
+
+    The header is the line with the most names of columns; the first where no line has two.
+    """
+    found: list[tuple[int, int, int, int, str]] = []
+    told = ""
+    for place, line in enumerate(islice(_LINE.finditer(text, position), _TITLES)):
+        first = line[0].strip("\r\n\ufeff ")
+        if place == 0 and re.fullmatch(r'"?sep=.?"?', first):
+            told = first.strip('"')[4:] or "\t"
+            continue
+        fits, cells, delimiter = max(_fits(first, each, known) for each in (told or ",;\t"))
+        found.append((fits if fits > 1 else 0, cells if place == 0 else 0, -place, line.start(), delimiter))
+    if not found:
+        return position, lines, told or ","
+    first_filled = next((each for each in found if text[each[3] :].split("\n", 1)[0].strip()), found[0])
+    best = max(found, key=lambda each: (each[0], each[2]))
+    best = best if best[0] else first_filled
+    return best[3], lines - best[2], best[4]
+
+
+def _fits(line: str, delimiter: str, known: frozenset[str]) -> tuple[int, int, str]:
+    """How many cells of a line are names of columns, how many there are."""
+    cells = line.split(delimiter)
+    names = (column_names.plain(cell.strip().strip('"')) for cell in cells)
+    return sum(name in known for name in names), len(cells), delimiter
 
 
 def _cut(

@@ -62,6 +62,7 @@ class ImportReport:
     left_aside: tuple[Remark, ...] = ()  # lines that tell no pour: totals, headings
     undated: int = 0  # jobs kept without the day of their pour
     cells: int = 0  # filled cells of a foreign sheet
+    copied: int = 0  # cells that stand for what is above them: ditto marks, merged cells
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,10 @@ from typing import Literal
 
 from finishlog.records.files import Attachment
 
-Exactness = Literal["exact", "about", "day"]
+Exactness = Literal["exact", "about", "day", "month", "season"]
+"""How well a moment is known. Of a month or season its middle stands in order, and has no age in days."""
+ROUGH: tuple[Exactness, ...] = ("month", "season")
+NO_HOUR: tuple[Exactness, ...] = ("day", *ROUGH)
 JobState = Literal["planned", "poured", "archived"]
 AreaKind = Literal["field", "border", "band", "stairs", "wall", "repair", "overlay"]
 Exposure = Literal["unknown", "sun", "part shade", "shade", "covered"]

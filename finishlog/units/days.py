@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import date
+from datetime import date, timedelta
 from typing import Literal, Self
 
 from finishlog.errors import InputError
@@ -33,6 +33,20 @@ class RoughDay(date):
         day = cls(year, month, 15)
         day.exactness = exactness
         return day
+
+    @property
+    def first(self) -> date:
+        """The first day of the month or season."""
+        return rough_span(self, self.exactness)[0]
+
+
+def rough_span(day: date, exactness: str) -> tuple[date, date]:
+    """The first and the last day that a day known no better than so may be; itself, where it is a day."""
+    if exactness not in ("month", "season"):
+        return day, day
+    reach = 1 if exactness == "season" else 0
+    first, after = (divmod(day.year * 12 + day.month - 1 + step, 12) for step in (-reach, reach + 1))
+    return date(first[0], first[1] + 1, 1), date(after[0], after[1] + 1, 1) - timedelta(days=1)
 
 
 def write_rough(day: date, exactness: str) -> str:

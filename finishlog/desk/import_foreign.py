@@ -1,0 +1,123 @@
+"""A sheet of an owner's own: its columns guessed and told, its rows read, and what is said of both."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from finishlog.desk import import_guess, import_read
+from finishlog.desk.import_read import Sheet
+from finishlog.errors import InputError
+from finishlog.inputs import fields, paper_cells, sheet
+from finishlog.inputs.mapping import ColumnMap
+from finishlog.inputs.pour import PourRow
+from finishlog.records.exchange import ColumnGuess, ImportReport, Proposal
+
+COLUMNS = fields.columns(PourRow)
+SAMPLES = 50
+"""Rows that a guess looks at."""
+_WHO = ("customer", "job", "street")
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A sheet as it was read: `names` is the whole mapping, told and guessed, to be kept for next time."""
+
+    sheet: Sheet
+    names: ColumnMap
+    guesses: tuple[ColumnGuess, ...]
+    questions: tuple[str, ...]
+
+
+def propose(
+    text: str, headers: Sequence[str], today: date, asked: ColumnMap, before: ColumnMap
+) -> tuple[Proposal, list[import_read.Raw | sheet.BadLine]]:
+    """What each column is taken for, by a few rows; and all rows."""
+    rows = list(sheet.read_lines(text, COLUMNS))
+    width = len(headers)
+    samples = [
+        (*cells, *[""] * (width - len(cells)))
+        for _, cells in import_read.raw_rows(rows)
+        if len(cells) <= width
+    ]
+    proposal = import_guess.propose(headers, samples[:SAMPLES], asked, ("poured_on",), today, before)
+    table = import_read.slots(headers, proposal.guesses)
+    order, asked_days = import_read.orders(table, list(import_read.raw_rows(rows)), asked.over(before), today)
+    guesses = tuple(_with_order(guess, order, asked_days) for guess in proposal.guesses)
+    return replace(proposal, guesses=guesses), rows
+
+
+def _with_order(guess: ColumnGuess, order: Mapping[str, str], asked: Sequence[str]) -> ColumnGuess:
+    if guess.column not in paper_cells.DAYS:
+        return guess
+    question = next((each for each in asked if each.startswith(f"{guess.header}: ")), "")
+    return replace(guess, unit=None, dates=order.get(guess.column or "") or None, question=question)
+
+
+def read(text: str, headers: Sequence[str], today: date, asked: ColumnMap, before: ColumnMap) -> Found:
+    """The sheet's rows by what its columns are taken for. Raises InputError where it tells no pours."""
+    proposal, rows = propose(text, headers, today, asked, before)
+    guesses = proposal.guesses
+    _require_pours(guesses)
+    table = import_read.slots(headers, guesses)
+    order = {guess.column: guess.dates or "" for guess in guesses if guess.column in paper_cells.DAYS}
+    names = mapping_of(guesses).over(asked)
+    reader = import_read.Reader(table, names, {key: told for key, told in order.items() if key}, today)
+    questions = tuple(guess.question for guess in guesses if guess.question)
+    return Found(reader.read(rows), names, guesses, questions)
+
+
+def _require_pours(guesses: Sequence[ColumnGuess]) -> None:
+    columns = {guess.column for guess in guesses}
+    named = ", ".join(f"“{guess.header}”" for guess in guesses if guess.column is None)
+    others = f" Not understood: {named}." if named else ""
+    if "poured_on" not in columns:
+        title = f"No column is the day of the pour.{others}"
+        raise InputError(title, "--guess shows what each may be.", example='--map poured_on="Date"')
+    if not columns & set(_WHO):
+        title = f"No column says whose job it is, or where.{others}"
+        raise InputError(title, "--guess shows what each may be.", example='--map customer="Client"')
+
+
+def mapping_of(guesses: Sequence[ColumnGuess]) -> ColumnMap:
+    """The mapping that the guesses make, as a person would tell it."""
+    taken = [guess for guess in guesses if guess.column]
+    return ColumnMap(
+        {guess.column: guess.header for guess in taken if guess.column},
+        {guess.column: unit for guess in taken if guess.column and (unit := guess.unit or guess.dates)},
+        tuple(guess.header for guess in guesses if guess.left_out),
+        tuple(guess.header for guess in guesses if guess.column is None and not guess.left_out),
+    )
+
+
+def told(report: ImportReport, found: Found) -> ImportReport:
+    """The report with what is said of the sheet's columns and cells."""
+    sheet_ = found.sheet
+    return replace(
+        report,
+        guesses=found.guesses,
+        questions=found.questions,
+        kept=tuple(sheet_.kept),
+        left_aside=tuple(sheet_.left_aside),
+        cells=sheet_.cells,
+        copied=sheet_.copied,
+    )
+
+
+def tidied(cells: Mapping[str, str]) -> dict[str, str]:
+    """The cells of a sheet of our own: none under a material is none, and numbers as the trade writes them."""
+    found: dict[str, str] = {}
+    nothing: list[str] = []
+    for key, cell in cells.items():
+        if key in paper_cells.MATERIALS and paper_cells.says_none(cell.strip()):
+            nothing.append(key)
+        else:
+            found[key] = paper_cells.tidy(key, cell).text if cell.strip() else cell
+    if "scm_kind" in nothing and not found.get("scm", "").strip():
+        found["scm"] = "0"
+    said = " · ".join(f"{key}: none" for key in nothing)
+    if said:
+        note = found.get("note", "").strip()
+        found["note"] = f"{note} · {said}" if note else said
+    return found
