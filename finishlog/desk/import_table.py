@@ -7,9 +7,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
-from finishlog.desk import exchange
+from finishlog.desk import exchange, import_foreign
 from finishlog.inputs import fields, mapping, paper_cells, paper_days
 from finishlog.inputs.mapping import DATE_ORDERS, NO_MAPPING, ColumnMap, header_key
 from finishlog.inputs.pour import PourRow
@@ -36,6 +36,11 @@ class Table:
     today: date = date.min
 
     @property
+    def titles(self) -> dict[str, tuple[str, str]]:
+        """Title and help of our columns by key."""
+        return {column.key: (column.title, column.help) for column in exchange.COLUMNS}
+
+    @property
     def open(self) -> tuple[ColumnGuess, ...]:
         """The columns that ask something."""
         return tuple(guess for guess in self.guesses if is_open(guess))
@@ -51,9 +56,8 @@ class Table:
         return "" if columns & set(WHO) else "No column says yet whose job it is, or where."
 
 
-@dataclass(frozen=True, slots=True)
-class Choice:
-    """Something a column may be: `value` for `choose`, a title and what it means."""
+class Choice(NamedTuple):
+    """Something that a column may be: `value` is for `choose`."""
 
     value: str
     title: str
@@ -76,19 +80,7 @@ def mapping_of(table: Table) -> ColumnMap:
     """
     if not table.told and all(guess.why == "our own word" for guess in table.guesses):
         return NO_MAPPING
-    used = [guess for guess in table.guesses if guess.column and not guess.left_out]
-    units = {guess.column: guess.unit for guess in used if guess.column and guess.unit}
-    return ColumnMap(
-        {guess.column: guess.header for guess in used if guess.column},
-        units,
-        tuple(guess.header for guess in table.guesses if guess.left_out),
-        tuple(guess.header for guess in table.guesses if guess.column is None and not guess.left_out),
-        table.told.dates or next((guess.dates for guess in used if guess.dates), ""),
-    )
-
-
-def title_of(key: str) -> str:
-    return next((column.title for column in exchange.COLUMNS if column.key == key), key)
+    return replace(import_foreign.mapping_of(table.guesses), dates=table.told.dates)
 
 
 def is_open(guess: ColumnGuess) -> bool:
@@ -168,8 +160,4 @@ def _without(told: ColumnMap, header: str) -> ColumnMap:
 
     headers = {key: name for key, name in told.headers.items() if header_key(name) != header_key(header)}
     units = {key: unit for key, unit in told.units.items() if key in headers or key not in told.headers}
-    return replace(
-        told, headers=headers, units=units, ignored=others(told.ignored), noted=others(told.noted)
-    )
-
-
+    return replace(told, headers=headers, units=units, ignored=others(told.ignored), noted=others(told.noted))

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from finishlog.desk.import_write import Progress
     from finishlog.desk.services import Services
     from finishlog.inputs.mapping import ColumnMap
-    from finishlog.records.exchange import ImportReport
+    from finishlog.records.exchange import ColumnGuess, ImportReport
 
 
 class ImportDesks(Protocol):
@@ -21,6 +21,8 @@ class ImportDesks(Protocol):
     def last_import(self) -> Wrote | None: ...
     def take_import_back(self, progress: Progress) -> str: ...
     def sheet_table(self, path: Path, told: ColumnMap | None) -> Table: ...
+    def column_choices(self, table: Table, guess: ColumnGuess) -> tuple[tuple[str, str, str], ...]: ...
+    def choose_column(self, table: Table, guess: ColumnGuess, value: str) -> Table: ...
     def check_sheet(self, table: Table) -> ImportReport: ...
     def bring_in(self, table: Table, progress: Progress) -> ImportReport: ...
 
@@ -53,6 +55,18 @@ class LogImportDesks:
         from finishlog.inputs.mapping import NO_MAPPING
 
         return import_table.look(self._services, path, told or NO_MAPPING)
+
+    def column_choices(self, table: Table, guess: ColumnGuess) -> tuple[tuple[str, str, str], ...]:
+        """Value, title and meaning of all that a column may be."""
+        from finishlog.desk import import_table
+
+        return import_table.choices(guess, table.today)
+
+    def choose_column(self, table: Table, guess: ColumnGuess, value: str) -> Table:
+        """The sheet looked at again, with this said of a column."""
+        from finishlog.desk import import_table
+
+        return import_table.look(self._services, table.path, import_table.choose(table.told, guess, value))
 
     def check_sheet(self, table: Table) -> ImportReport:
         """What would come in. Raises InputError for a sheet that cannot be read so."""

@@ -83,7 +83,14 @@ def file_aside(one: Found | None, folder: Folder | None, width: int) -> list[Lin
     if one.kind == "sheet":
         day = f", {write_date(one.changed)}" if one.changed else ""
         lines += paragraph(f"{size_of(one.size)}{day}", width, "muted")
-    return [*lines, Line(), *file_why(one, folder, width), Line(), *heading("The way in", width), *_way(width)]
+    return [
+        *lines,
+        Line(),
+        *file_why(one, folder, width),
+        Line(),
+        *heading("The way in", width),
+        *_way(width),
+    ]
 
 
 def _way(width: int) -> list[Line]:
