@@ -44,7 +44,8 @@ def _register_import(commands: Any) -> None:
         description="Bring a sheet of past pours (CSV, one row per pour) into the log: all of it, or nothing "
         "where a line is wrong. A row the log already has is skipped. A sheet with one row per entry tells all "
         "that record takes (--template --entries). Of a sheet with columns of its own what is sure is taken, all "
-        "of it shown, and the log remembers it; the rest is kept as notes. A folder that export made comes back with --new.",
+        "of it shown, and the log remembers it; the rest is kept as notes. A folder that export made comes back "
+        "with --new.",
         epilog="Example: finishlog import pours.csv --check",
     )
     add = command.add_argument

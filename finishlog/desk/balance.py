@@ -28,7 +28,7 @@ from finishlog.units import Dose, exact, write
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
-    from finishlog.records.log import Job, Mix
+    from finishlog.records.log import Job, Mix, has_hours
 
 F = Fraction
 NOTHING = F(0)
@@ -204,7 +204,7 @@ def _job(services: Services, request: BalanceRequest) -> tuple[Job, AsPlaced]:
 
 def _minutes(services: Services, job: Job | None) -> Fraction | None:
     """Minutes since the job's last load or pour, where it was logged by the hour and today."""
-    known = [e for e in (job.of_kind("load", "pour") if job else ()) if e.exactness != "day"]
+    known = [e for e in (job.of_kind("load", "pour") if job else ()) if has_hours(e.exactness)]
     if not known:
         return None
     since = services.clock() - known[-1].happened

@@ -19,7 +19,7 @@ from finishlog.desk.ready import area_of
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
 from finishlog.records.color import ColorPoint, ColorReading, ColorTrack, JobColor, Lab, SealedLook
-from finishlog.records.log import Area, Job
+from finishlog.records.log import Area, Job, has_days
 from finishlog.records.shop import Shop
 from finishlog.records.writing import NewAdvice
 
@@ -127,7 +127,7 @@ def _root(area: Area, rows: Sequence[LearningRow]) -> str | None:
 
 def _poured(job: Job, area: Area | None = None) -> datetime | None:
     """The last end of a pour of the area, or of the job."""
-    ends = [e.happened for e in job.of_kind("pour", area=area.uid if area else None)]
+    ends = [e.happened for e in job.of_kind("pour", area=area.uid if area else None) if has_days(e.exactness)]
     return max(ends, default=None)
 
 

@@ -23,7 +23,7 @@ from finishlog.records.shop import Shop
 
 if TYPE_CHECKING:
     from finishlog.records.answers import LearningRow
-    from finishlog.records.log import Area, Job
+    from finishlog.records.log import Area, Job, has_days
 
 NEVER_READ = (
     "No odds: the old slab was never read dry, base or field. Photograph it with a card, clean, on a dry day."
@@ -184,7 +184,8 @@ def _told(rows: Sequence[LearningRow]) -> Sorted | None:
 
 def _ended(job: Job, area: Area) -> datetime | None:
     """The last end of a pour of the area."""
-    return max((entry.happened for entry in job.of_kind("pour", area=area.uid)), default=None)
+    ends = (entry for entry in job.of_kind("pour", area=area.uid) if has_days(entry.exactness))
+    return max((entry.happened for entry in ends), default=None)
 
 
 def _poured(rows: Sequence[LearningRow]) -> datetime | None:

@@ -14,13 +14,13 @@ from finishlog.desk import amount_doubts, ready
 from finishlog.desk import words as say
 from finishlog.desk.sealer_sheet import Sheets
 from finishlog.errors import InputError
-from finishlog.records.log import Entry, Job
+from finishlog.records.log import ROUGH, Entry, Job, has_hours
 from finishlog.records.shop import Shop
 from finishlog.records.writing import NewEntry, NewLoad, NewMaterialUse, NewProduct
 from finishlog.trade import release
 from finishlog.trade.events import entry_kind
 from finishlog.trade.shelf import in_base
-from finishlog.units import exact, write_date, write_number
+from finishlog.units import exact, rough_span, write_date, write_number, write_rough
 
 ON_THE_DAY = ("color_hardener", "finishing", "powder_release", "liquid_release", "stamp")
 AFTERWARDS = (
@@ -85,8 +85,9 @@ class Scene:
 
     def is_before(self, instant: datetime, exactness: str, entry: Entry) -> bool:
         """Whether it was before the entry for certain: days are compared where one has no hour."""
-        if "day" in (exactness, entry.exactness):
-            return self.day(instant) < self.day(entry.happened)
+        if not has_hours(exactness, entry.exactness):
+            last = rough_span(self.day(instant), exactness)[1]
+            return last < rough_span(self.day(entry.happened), entry.exactness)[0]
         return instant < entry.happened - (ABOUT if "about" in (exactness, entry.exactness) else timedelta(0))
 
 
@@ -119,8 +120,8 @@ def _as_new(old: Entry, scene: Scene) -> NewEntry:
 
 def _in_the_future(new: NewEntry, scene: Scene) -> Iterator[str]:
     here = scene.now.astimezone(scene.zone)
-    if new.exactness == "day":
-        ahead = scene.day(new.happened) > here.date()
+    if not has_hours(new.exactness):
+        ahead = rough_span(scene.day(new.happened), new.exactness)[0] > here.date()
     else:
         ahead = new.happened > scene.now + SLACK
     if ahead:
@@ -134,8 +135,8 @@ def _before_the_pour(new: NewEntry, scene: Scene) -> Iterator[str]:
         yield from _too_early(new, scene)
     elif new.kind in ON_THE_DAY:
         placed = scene.entries("load", "pour", area=new.area)
-        first = min((scene.day(e.happened) for e in placed), default=None)
-        if first is not None and scene.day(new.happened) < first:
+        first = min((rough_span(scene.day(e.happened), e.exactness)[0] for e in placed), default=None)
+        if first is not None and rough_span(scene.day(new.happened), new.exactness)[1] < first:
             yield f"{_what(new.kind)} on {_day(new.happened, scene)}, before the pour of {write_date(first)}."
 
 
@@ -162,15 +163,16 @@ def _pour_after(new: NewEntry, scene: Scene) -> Iterator[str]:
 
 
 def _starts_before(late: Entry, pour: NewEntry, scene: Scene) -> bool:
-    if "day" in (late.exactness, pour.exactness):
-        return scene.day(late.happened) < scene.day(pour.happened)
+    if not has_hours(late.exactness, pour.exactness):
+        last = rough_span(scene.day(late.happened), late.exactness)[1]
+        return last < rough_span(scene.day(pour.happened), pour.exactness)[0]
     slack = ABOUT if "about" in (late.exactness, pour.exactness) else timedelta(0)
     return late.happened < pour.happened - slack
 
 
 def _age_h(new: NewEntry, end: Entry) -> float | None:
     """Hours since the end of the pour; None where one of the two has no hour."""
-    if "day" in (new.exactness, end.exactness):
+    if not has_hours(new.exactness, end.exactness):
         return None
     return (new.happened - end.happened).total_seconds() / 3600
 
@@ -243,5 +245,7 @@ def _day(instant: datetime, scene: Scene) -> str:
 
 def _when(entry: NewEntry | Entry, scene: Scene) -> str:
     local = entry.happened.astimezone(scene.zone)
+    if entry.exactness in ROUGH:
+        return write_rough(local.date(), entry.exactness)
     day = write_date(local.date())
     return day if entry.exactness == "day" else f"{day}, {say.clock(local)}"

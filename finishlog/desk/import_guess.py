@@ -16,7 +16,7 @@ from finishlog.inputs import column_names, fields, mapping, paper_cells, paper_d
 from finishlog.inputs.mapping import ColumnMap, header_key
 from finishlog.inputs.pour import PourRow
 from finishlog.records.exchange import ColumnGuess, Match, Proposal
-from finishlog.units import number_from
+from finishlog.units import Dose, number_from
 
 LIKE_ENOUGH = 74.0
 """Of 100; below it two names share letters, not a meaning. Set by trial on invented sheets, no source."""
@@ -90,7 +90,13 @@ def _is_told(names: ColumnMap, header: str) -> bool:
 def _is_ours(theirs: Theirs, own: Mapping[str, str]) -> bool:
     """Whether the header is our own and what stands under it reads as that column."""
     key = own.get(header_key(theirs.header))
-    return key is not None and share(key, theirs.cells, None) >= READS_ENOUGH
+    if key is None or (key == "dose" and any(map(_says_no_unit, theirs.cells))):
+        return False
+    return share(key, theirs.cells, None) >= READS_ENOUGH
+
+
+def _says_no_unit(cell: str) -> bool:
+    return paper_cells.is_pounds(cell) or number_from(cell) is not None
 
 
 def _cells(rows: Sequence[Sequence[str]], place: int) -> tuple[str, ...]:
@@ -206,7 +212,8 @@ def share(key: str, cells: Sequence[str], unit: str | None) -> float:
     told = [cell for cell in cells if not (paper_cells.says_none(cell) or paper_cells.is_ditto(cell))]
     if not told:
         return 1.0 if key in paper_cells.MATERIALS or paper_cells.is_free(key) else 0.0
-    found = (_reads(key, names.cell(key, paper_cells.tidy(key, cell).text)) for cell in told)
+    tidied = (paper_cells.with_unit(key, paper_cells.tidy(key, cell).text, unit) for cell in told)
+    found = (_reads(key, names.cell(key, cell)) for cell in tidied)
     known = sum(each is not None for each in found) / len(told)
     return known * _not_another(key, told)
 
@@ -245,9 +252,8 @@ def _unit(key: str, theirs: Theirs, today: date) -> tuple[str | None, str]:
 
 def _dose_unit(theirs: Theirs, bare: Sequence[str]) -> tuple[str | None, str]:
     """The unit of a dose's bare cells and of `11#`: the one that the column's other cells say; else asked."""
-    units = {
-        value.unit for cell in theirs.cells if (value := _reads("dose", paper_cells.tidy("dose", cell).text))
-    }
+    read = (_reads("dose", paper_cells.tidy("dose", cell).text) for cell in theirs.cells)
+    units = {dose.unit for dose in read if isinstance(dose, Dose)}
     pounds = [cell for cell in theirs.cells if paper_cells.is_pounds(cell)]
     if not bare and not pounds:
         return None, ""

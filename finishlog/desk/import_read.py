@@ -19,7 +19,7 @@ from finishlog.inputs.pour import PourRow
 from finishlog.inputs.readers import LONGEST_NOTE
 from finishlog.inputs.sheet import BadLine
 from finishlog.records.exchange import ColumnGuess, Remark
-from finishlog.units import RoughDay, shown, write_date
+from finishlog.units import shown, write_date
 
 _TOTALS = re.compile(r"(?:grand |sub ?)?totals?:?|sum:?|averages?:?|avg\.?:?", re.IGNORECASE)
 _YEAR = re.compile(r"(?:year |season )?((?:19|20)\d\d)(?: season| pours| jobs)?:?", re.ASCII | re.IGNORECASE)
@@ -191,9 +191,9 @@ class Reader:
         if goes_on:
             date_too = not self._cell(found, "poured_on")
             for key in (*WHO, *(("poured_on",) if date_too else ())):
-                place = self._place.get(key)
-                if place is not None and not found[place] and above[place]:
-                    found[place] = above[place]
+                at = self._place.get(key)
+                if at is not None and not found[at] and above[at]:
+                    found[at] = above[at]
                     self.sheet.copied += 1
         return found, goes_on
 
@@ -230,11 +230,7 @@ class Reader:
             values[key] = paper_cells.UNKNOWN
             return
         tidy = paper_cells.tidy(key, cell, commas=self._commas)
-        text = (
-            f"{tidy.text}/yd3"
-            if key == "dose" and slot.unit == "lb/yd3" and _pounds(tidy.text)
-            else tidy.text
-        )
+        text = paper_cells.with_unit(key, tidy.text, slot.unit)
         names = ColumnMap(units={key: slot.unit}) if slot.unit else self._names
         values[key] = names.cell(key, text)
         if tidy.about:
@@ -251,7 +247,7 @@ class Reader:
             since = poured if key != "poured_on" else None
             day = paper_days.read(cell, self._today, self._order.get(key, ""), self._year, since)
             header = self._slots[self._place[key]].header
-            if day is not None and (key == "poured_on" or not isinstance(day, RoughDay)):
+            if day is not None:
                 values[key] = day
             elif (
                 key == "rinsed_on"
@@ -343,10 +339,6 @@ def _takes(key: str, cell: str) -> bool:
         return key not in paper_cells.MATERIALS and key in ("note", "weather", "finishing_note")
     row, _ = fields.read(PourRow, {key: paper_cells.tidy(key, cell).text})
     return row is not None
-
-
-def _pounds(text: str) -> bool:
-    return paper_cells.is_pounds(text)
 
 
 def _hours(cell: str) -> str:

@@ -9,9 +9,9 @@ from finishlog.desk import placed as placing
 from finishlog.desk import said
 from finishlog.desk import words as say
 from finishlog.desk.services import Services
-from finishlog.records.log import Entry, Job
+from finishlog.records.log import NO_HOUR, ROUGH, Entry, Job
 from finishlog.records.plan import AsPlaced, Doing, JobPage
-from finishlog.units import write_date
+from finishlog.units import write_date, write_rough
 
 
 def lay_open(services: Services, job: str) -> JobPage:
@@ -93,7 +93,7 @@ def _doing(entry: Entry, zone: ZoneInfo, names: dict[str, str], under: int | Non
 
 def when(moment: datetime, exactness: str) -> str:
     """`Jun 4 2026, 7:10a`, with "about" where it was said; the day alone where only that is known."""
-    if exactness == "day":
-        return write_date(moment.date())
+    if exactness in NO_HOUR:
+        return write_rough(moment.date(), exactness) if exactness in ROUGH else write_date(moment.date())
     about = "about " if exactness == "about" else ""
     return f"{write_date(moment.date())}, {about}{say.clock(moment)}"

@@ -26,7 +26,7 @@ from finishlog.inputs import entries
 from finishlog.inputs import photos as pictures
 from finishlog.inputs.photos import Picture
 from finishlog.records.files import Content, Photo
-from finishlog.records.log import Entry, Exactness, Job
+from finishlog.records.log import Entry, Exactness, Job, has_days
 from finishlog.records.writing import NewEntry, NewFile
 
 if TYPE_CHECKING:
@@ -322,7 +322,9 @@ def _taken(entry: Entry, photo: Photo, zone: ZoneInfo) -> str:
 
 def age_h(job: Job, entry: Entry) -> float | None:
     """Hours from the end of the pour that an entry follows: the last before it, else the first there is."""
-    ends = [end.happened for end in job.of_kind("pour", area=entry.area)]
+    if not has_days(entry.exactness):
+        return None
+    ends = [end.happened for end in job.of_kind("pour", area=entry.area) if has_days(end.exactness)]
     before = [end for end in ends if end <= entry.happened]
     end = max(before) if before else min(ends, default=None)
     return None if end is None else (entry.happened - end).total_seconds() / 3600

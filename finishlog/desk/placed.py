@@ -16,12 +16,25 @@ from zoneinfo import ZoneInfo
 from finishlog.desk import placed_bags, placed_left
 from finishlog.desk.placed_bags import pounds_of
 from finishlog.desk.placed_missing import with_missing
-from finishlog.records.log import Area, Entry, Fact, Job, Load, MaterialUse, Mix, Product, StageMaterial
+from finishlog.records.log import (
+    ROUGH,
+    Area,
+    Entry,
+    Fact,
+    Job,
+    Load,
+    MaterialUse,
+    Mix,
+    Product,
+    StageMaterial,
+    has_days,
+    has_hours,
+)
 from finishlog.records.plan import AsPlaced, OffLoad, PlacedCoat, PlacedPigment
 from finishlog.records.quantities import PlacedLoad
 from finishlog.trade import dose as dosing
 from finishlog.trade import placed as placing
-from finishlog.units import exact
+from finishlog.units import RoughDay, exact
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +81,7 @@ def as_placed(
     placed = AsPlaced(
         area=area,
         poured_on=_local_day(end, zone),
-        poured_end=end.happened if end and end.exactness != "day" else None,
+        poured_end=end.happened if end and has_hours(end.exactness) else None,
         pigments=pigments,
         dose_from=dose_from,
         dose_lb_per_yd3=total,
@@ -93,7 +106,7 @@ def as_placed(
         pattern=_text(stamp.get("pattern")),
         stamp=stamp,
         rinse=rinse.facts if rinse else {},
-        rinsed_at=rinse.happened if rinse and rinse.exactness != "day" else None,
+        rinsed_at=rinse.happened if rinse and has_hours(rinse.exactness) else None,
         rinse_age_h=_rinse_age(rinse, end),
         release_left_percent=left,
         coats=_coats(job, area, end, zone),
@@ -334,7 +347,7 @@ def _rinse_age(rinse: Entry | None, end: Entry | None) -> float | None:
     """Hours from the end of the pour; the paper log's own figure where only days are known."""
     if rinse is None:
         return None
-    if end is not None and "day" not in (rinse.exactness, end.exactness):
+    if end is not None and has_hours(rinse.exactness, end.exactness):
         return (rinse.happened - end.happened).total_seconds() / 3600
     return _number(rinse.facts.get("age_h"))
 
@@ -346,6 +359,8 @@ def _coats(job: Job, area: Area, end: Entry | None, zone: ZoneInfo) -> tuple[Pla
 def _coat(entry: Entry, end: Entry | None, zone: ZoneInfo) -> PlacedCoat:
     product = entry.materials[0].product if entry.materials else None
     on = entry.happened.astimezone(zone).date()
+    if entry.exactness in ROUGH:
+        on = RoughDay.of(on.year, on.month, "month" if entry.exactness == "month" else "season")
     poured = _local_day(end, zone)
     gallons = entry.materials[0].amount if entry.materials and entry.materials[0].unit == "gal" else None
     area_ft2 = entry.coat.area_ft2 if entry.coat else None
@@ -356,7 +371,7 @@ def _coat(entry: Entry, end: Entry | None, zone: ZoneInfo) -> PlacedCoat:
         maker=product.maker if product else None,
         chemistry=(product.chemistry if product else None) or _text(entry.facts.get("chemistry")),
         reseal=entry.coat.reseal if entry.coat else False,
-        age_days=(on - poured).days if poured else None,
+        age_days=(on - poured).days if poured and has_days(entry.exactness) else None,
         ft2_per_gal=area_ft2 / gallons if area_ft2 and gallons else None,
         solids_percent=product.solids_percent if product else None,
     )
@@ -375,7 +390,8 @@ def _reading(job: Job, area: Area, spot: str) -> Entry | None:
 
 
 def _local_day(entry: Entry | None, zone: ZoneInfo) -> date | None:
-    return entry.happened.astimezone(zone).date() if entry else None
+    """The day of an entry; None where its month or season alone is known."""
+    return entry.happened.astimezone(zone).date() if entry and has_days(entry.exactness) else None
 
 
 def _lots(uses: Iterable[MaterialUse]) -> tuple[str, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
-from finishlog.records.log import Area, Entry, Job
+from finishlog.records.log import Area, Entry, Job, has_days
 
 SETTLED_DAY = 28
 """Days from which a reading tells how a slab turned out, where the shop's `first_comparable_day` is not at hand."""
@@ -27,7 +27,11 @@ def left(
 
     `end` is the entry that ended the pour. A kept sample is not the slab: nobody rinses it as the field was rinsed.
     """
-    told = list(_told(job, area, end.happened + timedelta(days=settled_day))) if end else []
+    told = (
+        list(_told(job, area, end.happened + timedelta(days=settled_day)))
+        if end and has_days(end.exactness)
+        else []
+    )
     if told:
         return min(told, key=lambda each: each[0])[1], True
     judged = rinse.facts.get("release_left_percent") if rinse else None

@@ -88,7 +88,7 @@ def _further(row: PourRow, when: Moments, *, later: bool) -> Iterator[NewEntry]:
         if use is None or stage.later != later:
             continue
         day = stage.cell(row, "on") if later else None
-        happened, exactness = (when.at(day), "day") if day else (when.poured, when.on_the_day)
+        happened, exactness = when.of(day) if day else (when.poured, when.on_the_day)
         facts: dict[str, Fact] = stage.facts(row)
         yield NewEntry(stage.stage, happened, exactness, area_name(row), facts=facts, materials=(use,))
 
@@ -120,7 +120,7 @@ def _rinses(row: PourRow, when: Moments) -> Iterator[NewEntry]:
 
 def _rinse_time(row: PourRow, when: Moments) -> tuple[datetime, Exactness]:
     if row.rinsed_on is not None:
-        return when.at(row.rinsed_on, row.rinsed_at), "exact" if row.rinsed_at else "day"
+        return when.at(row.rinsed_on, row.rinsed_at), "exact" if row.rinsed_at else when.known(row.rinsed_on)
     assert row.rinse_age is not None
     if when.on_the_day != "day":
         return when.poured, when.on_the_day  # the month alone is known: the age stands in its facts
@@ -132,9 +132,22 @@ def _coats(row: PourRow, when: Moments) -> Iterator[NewEntry]:
     if row.sealed_on is not None:
         for place in range(1, (count or 1) + 1):
             coat, uses = Coat(place if count else None), tuple(_sealer_use(row, place))
-            yield NewEntry("seal", when.at(row.sealed_on), "day", area_name(row), materials=uses, coat=coat)
+            yield NewEntry(
+                "seal",
+                when.at(row.sealed_on),
+                when.known(row.sealed_on),
+                area_name(row),
+                materials=uses,
+                coat=coat,
+            )
     if row.resealed_on is not None:
-        yield NewEntry("seal", when.at(row.resealed_on), "day", area_name(row), coat=Coat(reseal=True))
+        yield NewEntry(
+            "seal",
+            when.at(row.resealed_on),
+            when.known(row.resealed_on),
+            area_name(row),
+            coat=Coat(reseal=True),
+        )
 
 
 def _sealer_use(row: PourRow, coat: int) -> Iterator[NewMaterialUse]:
@@ -148,7 +161,7 @@ def _readings(row: PourRow, when: Moments) -> Iterator[NewEntry]:
     for spot, color in (("base", row.base_color), ("release color", row.release_color)):
         if color is not None and day is not None:
             reading = _reading(row, color, spot)
-            yield NewEntry("reading", when.at(day), "day", area_name(row), reading=reading)
+            yield NewEntry("reading", *when.of(day), area_name(row), reading=reading)
 
 
 def _reading(row: PourRow, color: colors.Color, spot: str) -> Reading:
@@ -173,4 +186,4 @@ def _claims(row: PourRow, when: Moments) -> Iterator[NewEntry]:
     claim = Claim(
         row.claim, row.claim_cause, row.claim_action, row.claim_outcome, settled=row.claim_outcome is not None
     )
-    yield NewEntry("claim", when.at(row.claim_on), "day", area_name(row), claim=claim)
+    yield NewEntry("claim", *when.of(row.claim_on), area_name(row), claim=claim)

@@ -182,4 +182,4 @@ def _samples(row: PourRow, when: Moments, area: str | None, *, has_load: bool) -
         yield NewEntry("sample", when.poured, when.exactness, area, row.crew, sample=sample)
     if row.sample is not None and row.sample_signed_by is not None and row.sample_signed_on is not None:
         signed = Approval(row.sample, row.sample_signed_by)
-        yield NewEntry("approval", when.at(row.sample_signed_on), "day", area, approval=signed)
+        yield NewEntry("approval", *when.of(row.sample_signed_on), area, approval=signed)

@@ -242,9 +242,18 @@ class Moments:
         assert row.poured_on
         self.zone = zone
         self.poured = self.at(row.poured_on, row.poured_end)
-        rough = row.poured_on.exactness if isinstance(row.poured_on, RoughDay) else None
-        self.on_the_day: Exactness = rough or "day"
-        self.exactness: Exactness = rough or ("exact" if row.poured_end else "day")
+        self.on_the_day = self.known(row.poured_on)
+        exact = bool(row.poured_end) and self.on_the_day == "day"
+        self.exactness: Exactness = "exact" if exact else self.on_the_day
+
+    @staticmethod
+    def known(day: date) -> Exactness:
+        """How well a day is known that has no hour."""
+        return day.exactness if isinstance(day, RoughDay) else "day"
+
+    def of(self, day: date) -> tuple[datetime, Exactness]:
+        """A day without an hour, and how well it is known."""
+        return self.at(day), self.known(day)
 
     def at(self, day: date, clock: time | None = None) -> datetime:
         return datetime.combine(day, clock or NOON, self.zone).astimezone(UTC)

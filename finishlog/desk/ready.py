@@ -15,7 +15,7 @@ from finishlog.desk import sealer_sheet
 from finishlog.desk.plain_data import data, number
 from finishlog.errors import InputError
 from finishlog.records.care import Compatible
-from finishlog.records.log import Area, Entry, Job
+from finishlog.records.log import Area, Entry, Job, has_days, has_hours
 from finishlog.records.weather import Readiness, SealerLimits, SlabFacts, WeatherAnswer, WeatherNow
 from finishlog.records.writing import NewAdvice, NewEntry
 from finishlog.trade import readiness
@@ -120,13 +120,13 @@ def slab_facts(
 
 
 def _days(end: Entry | None, now: datetime, zone: ZoneInfo) -> int | None:
-    if end is None:
+    if end is None or not has_days(end.exactness):
         return None
     return (now.astimezone(zone).date() - end.happened.astimezone(zone).date()).days
 
 
 def _hours(entry: Entry | None, now: datetime) -> float | None:
-    if entry is None or entry.exactness == "day":
+    if entry is None or not has_hours(entry.exactness):
         return None
     return (now - entry.happened).total_seconds() / 3600
 

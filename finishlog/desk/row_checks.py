@@ -11,7 +11,7 @@ from finishlog.inputs.pour import PourRow
 from finishlog.records.exchange import Remark
 from finishlog.records.shop import SETTINGS
 from finishlog.trade import dose as dosing
-from finishlog.units import RoughDay, fixed, plain, write_date
+from finishlog.units import RoughDay, fixed, plain, rough_span, write_date
 
 SETTING = {setting.key: setting for setting in SETTINGS}
 HIGHEST_PSI = Fraction(3000)  # trade practice: 3,000 psi at most
@@ -49,7 +49,7 @@ def days(row: PourRow, today: date) -> Iterator[tuple[str, str, str]]:
         "color_on" if row.color_age is None else "color_age": pour_events.color_day(row),
     }
     for column, day in told.items():
-        if day is not None and day > today:
+        if day is not None and (day.first if isinstance(day, RoughDay) else day) > today:
             yield (
                 column,
                 f"{write_date(day)} is still to come; the log keeps what has happened.",
@@ -57,8 +57,12 @@ def days(row: PourRow, today: date) -> Iterator[tuple[str, str, str]]:
             )
         elif column in BEFORE_THE_POUR:
             continue
-        elif day is not None and poured is not None and row.poured_on is not None and day < poured:
+        elif day is not None and poured is not None and row.poured_on is not None and _last(day) < poured:
             yield column, f"{write_date(day)} is before the pour on {write_date(row.poured_on)}.", ""
+
+
+def _last(day: date) -> date:
+    return rough_span(day, day.exactness)[1] if isinstance(day, RoughDay) else day
 
 
 def loose_ends(row: PourRow) -> Iterator[tuple[str, str, str]]:
@@ -184,7 +188,11 @@ def _spread(row: PourRow) -> Fraction | None:
 
 
 def _days_to_seal(row: PourRow) -> Fraction | None:
-    if row.sealed_on is None or row.poured_on is None or isinstance(row.poured_on, RoughDay):
+    if (
+        row.sealed_on is None
+        or row.poured_on is None
+        or RoughDay in (type(row.poured_on), type(row.sealed_on))
+    ):
         return None
     return Fraction((row.sealed_on - row.poured_on).days)
 

@@ -14,11 +14,11 @@ from datetime import tzinfo as Zone
 
 from finishlog.errors import InputError
 from finishlog.inputs.readers import read_time
-from finishlog.records.log import Exactness
-from finishlog.units import MONTHS, WEEKDAYS, number_from, read_date, shown
+from finishlog.records.log import ROUGH, Exactness
+from finishlog.units import MONTHS, WEEKDAYS, number_from, read_date, read_rough, shown, write_rough
 
 NOON = time(12)
-EXAMPLE = "7:10a, about 7:30, Jun 4 7:10a, 2026-06-04 07:10, yesterday 2p or -2h"
+EXAMPLE = "7:10a, about 7:30, Jun 4 7:10a, 2026-06-04 07:10, yesterday 2p, -2h, 8/2024 or spring 2023"
 LONGEST = 60
 AHEAD_DAYS = 31
 
@@ -77,6 +77,8 @@ def of_day(day: date, now: datetime, zone: Zone) -> Moment:
 def text_of(instant: datetime, exactness: Exactness, zone: Zone) -> str:
     """The text that `read_moment` reads as this moment again, to the minute."""
     local = instant.astimezone(zone)
+    if exactness in ROUGH:
+        return write_rough(local.date(), exactness)
     if exactness == "day":
         return local.date().isoformat()
     about = "about " if exactness == "about" else ""
@@ -86,6 +88,8 @@ def text_of(instant: datetime, exactness: Exactness, zone: Zone) -> str:
 
 def write_moment(local: datetime, exactness: Exactness, here: datetime) -> str:
     """`Tue Jun 9, 8:50 in the morning`; the year where it is not this one; the day alone where that is all."""
+    if exactness in ROUGH:
+        return write_rough(local.date(), exactness)
     year = f" {local.year}" if local.year != here.year else ""
     named = f"{WEEKDAYS[local.weekday()]} {MONTHS[local.month - 1]} {local.day}{year}"
     if exactness == "day":
@@ -119,6 +123,9 @@ def _read(said: str, text: str, here: datetime, day: date) -> _Local:
     parts = _DAY_AND_CLOCK.fullmatch(said)
     if parts is None:
         raise _wrong(text)
+    if parts[2] is None and (rough := read_rough(parts[1])):
+        noon = datetime.combine(rough, NOON, here.tzinfo)
+        return _Local(noon, rough.exactness)
     on = _day(parts[1], text, here)
     return _noon(on, here) if parts[2] is None else _at(on, parts[2], text, here)
 

@@ -145,6 +145,11 @@ def _product(text: str) -> str:
     return str(float(long * wide)) if (long * wide).denominator != 1 else str(int(long * wide))
 
 
+def with_unit(key: str, text: str, unit: str | None) -> str:
+    """`11#` of a dose, by its column's pounds per yard."""
+    return f"{text}/yd3" if key == "dose" and unit == "lb/yd3" and is_pounds(text) else text
+
+
 def is_pounds(text: str) -> bool:
     """`11#`, `11 lb`: a weight that does not say per what."""
     return re.fullmatch(r"[\d. /-]*\d *(?:#|lbs?\.?|pounds?)", text.casefold().strip(), re.ASCII) is not None

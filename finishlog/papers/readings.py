@@ -9,7 +9,7 @@ from finishlog.desk import words
 from finishlog.papers import style
 from finishlog.papers.frame import Cell, Frame
 from finishlog.papers.look import color_of, name_of
-from finishlog.records.log import Job, Reading
+from finishlog.records.log import Job, Reading, has_hours
 from finishlog.records.plan import AsPlaced
 from finishlog.units import exact, fixed
 
@@ -45,7 +45,7 @@ def by_age(job: Job, placed: AsPlaced, spot: str) -> list[Aged]:
         seen = entry.reading
         if seen is None or seen.damp or seen.sealed or seen.spot != spot:
             continue
-        if placed.poured_end is not None and entry.exactness != "day":
+        if placed.poured_end is not None and has_hours(entry.exactness):
             hours = (entry.happened - placed.poured_end).total_seconds() / 3600
         else:
             hours = 24.0 * (entry.happened.astimezone(zone).date() - placed.poured_on).days

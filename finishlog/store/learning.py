@@ -14,7 +14,7 @@ from sqlalchemy.engine import Connection
 from sqlalchemy.orm import aliased
 
 from finishlog.records.answers import LearningRow
-from finishlog.records.log import Fact, Reading
+from finishlog.records.log import ROUGH, Fact, Reading
 from finishlog.store.detail_rows import READING
 from finishlog.store.rows import Found, Query, table
 from finishlog.store.tables import AreaRow, JobRow, RecipeRow
@@ -27,7 +27,7 @@ _Ends = Mapping[tuple[int, int | None], list[datetime]]
 class _Sample:
     """A standing sample: when it was poured, its load (None: poured apart), the area it belongs to."""
 
-    poured: datetime
+    poured: datetime | None
     load: int | None
     area: int | None
 
@@ -70,7 +70,7 @@ def _rows(
             row.handle,
             held.uid if held is not None else None,
             held.root if held is not None else None,
-            _end(ends, row.job_id, area, row.happened) if sample is None or sample.load else sample.poured,
+            None if row.exactness in ROUGH else _poured(row, ends, area, sample),
             row.entry_number,
             row.happened,
             Reading(**READING.fields(row)),
@@ -78,6 +78,12 @@ def _rows(
             _number(row.facts.get("release_left_percent")),
             _number(row.facts.get("release_left_sd_percent")),
         )
+
+
+def _poured(row: Found, ends: _Ends, area: int | None, sample: _Sample | None) -> datetime | None:
+    if sample is None or sample.load:
+        return _end(ends, row.job_id, area, row.happened)
+    return sample.poured
 
 
 def _number(fact: Fact | None) -> float | None:
@@ -101,6 +107,7 @@ def _readings_query() -> Query:
             EntryRow.area_id,
             EntryRow.number.label("entry_number"),
             EntryRow.happened,
+            EntryRow.exactness,
             EntryRow.facts,
             *(columns[column].label(field) for field, (column, _) in READING.columns.items()),
         )
@@ -119,6 +126,7 @@ def _pour_ends(connection: Connection) -> _Ends:
         .outerjoin(later, later.replaces_id == EntryRow.id)
         .where(
             EntryRow.kind == "pour",
+            EntryRow.exactness.not_in(ROUGH),  # a month is no zero of an age in days
             EntryRow.withdrawn.is_(False),
             later.id.is_(None),
             EntryRow.job_id.in_(_jobs_read()),
@@ -155,7 +163,7 @@ def _areas(connection: Connection) -> dict[int, dict[int, Found]]:
 def _samples(connection: Connection) -> dict[int, _Sample]:
     """Standing samples by number."""
     later, load = aliased(EntryRow), aliased(EntryRow)
-    columns = (SampleRow.number, SampleRow.load_id, EntryRow.happened, EntryRow.area_id)
+    columns = (SampleRow.number, SampleRow.load_id, EntryRow.happened, EntryRow.exactness, EntryRow.area_id)
     query = (
         select(*columns, load.area_id.label("of_load"))
         .join(EntryRow, EntryRow.id == SampleRow.entry_id)
@@ -166,7 +174,11 @@ def _samples(connection: Connection) -> dict[int, _Sample]:
     rows = connection.execute(query).all()
     split = _only_area(connection)
     return {
-        row.number: _Sample(row.happened, row.load_id, row.area_id or row.of_load or split.get(row.load_id))
+        row.number: _Sample(
+            None if row.exactness in ROUGH else row.happened,
+            row.load_id,
+            row.area_id or row.of_load or split.get(row.load_id),
+        )
         for row in rows
     }
 

@@ -23,6 +23,15 @@ def day_words(day: date) -> Iterator[str]:
         yield from (f"{season}{year}" for year in _season_years(day))
 
 
+def rough_words(day: date, exactness: str) -> Iterator[str]:
+    """As `day_words`, of a month or a season whose middle is `day`: no day, and of a season no month."""
+    month = MONTHS[day.month - 1]
+    own = {f"{day.day:02d}", str(day.day)}
+    if exactness == "season":
+        own |= {f"{day.month:02d}", month, f"{month}{day.year}"}
+    yield from (word for word in day_words(day) if word not in own)
+
+
 def _season_years(day: date) -> tuple[int, ...]:
     """One winter has two years; people name it by either."""
     if day.month == 12:

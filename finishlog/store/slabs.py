@@ -12,6 +12,7 @@ from sqlalchemy.engine import Connection
 from sqlalchemy.orm import aliased
 
 from finishlog.records.answers import PastSlab
+from finishlog.records.log import ROUGH
 from finishlog.store.rows import Found
 from finishlog.store.tables import AreaRow, JobRow, SiteRow
 from finishlog.store.tables_entry import EntryRow, LoadAreaRow, LoadRow
@@ -59,7 +60,12 @@ def _loads(connection: Connection) -> Iterator[_Load]:
         .join(JobRow, JobRow.id == EntryRow.job_id)
         .join(SiteRow, SiteRow.id == JobRow.site_id)
         .outerjoin(later, later.replaces_id == EntryRow.id)
-        .where(EntryRow.kind == "load", EntryRow.withdrawn.is_(False), later.id.is_(None))
+        .where(
+            EntryRow.kind == "load",
+            EntryRow.withdrawn.is_(False),
+            later.id.is_(None),
+            EntryRow.exactness.not_in(ROUGH),  # two loads of a month may be two pours
+        )
     )
     split: dict[int, set[int]] = defaultdict(set)
     for entry, area in connection.execute(select(LoadAreaRow.entry_id, LoadAreaRow.area_id)):

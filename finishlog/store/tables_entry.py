@@ -53,7 +53,7 @@ class EntryRow(Identified, Base):
         ForeignKeyConstraint(["job_id", "replaces_id"], ["entry.job_id", "entry.id"]),
         Index("ix_entry_kind_happened", "kind", "happened"),
         filled("kind"),
-        one_of("exactness", "exact", "about", "day"),
+        one_of("exactness", "exact", "about", "day", "month", "season"),
         flag("withdrawn"),
         CheckConstraint("withdrawn = 0 OR replaces_id IS NOT NULL", name="withdrawn_replaces"),
         CheckConstraint("replaces_id < id", name="replaces_earlier"),

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from datetime import date
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from finishlog.records.log import Area, Entry, Job, JobLine, Product, Reading
+from finishlog.records.log import Area, Entry, Job, JobLine, Product, Reading, has_days
 from finishlog.store.fold import key, tokens
-from finishlog.store.seasons import day_words
+from finishlog.store.seasons import day_words, rough_words
 
 _BASE = ("pigment", "color hardener")
 _RELEASE = ("powder release", "liquid release")
@@ -31,7 +31,10 @@ class View:
 def view(job: Job, logged: date) -> View:
     """The view of a job; `logged` orders a job without any day of its own."""
     line = _line(job)
-    return View(line, line.poured_on or line.planned_on or logged, _texts(job, line), frozenset(_facets(job)))
+    rough = next((day for day, _ in _rough_days(job)), None)
+    return View(
+        line, line.poured_on or rough or line.planned_on or logged, _texts(job, line), frozenset(_facets(job))
+    )
 
 
 def zone_of(name: str) -> ZoneInfo:
@@ -45,7 +48,15 @@ def zone_of(name: str) -> ZoneInfo:
 def pour_days(job: Job) -> tuple[date, ...]:
     """The days on which something was poured, first first, by the site's own clock."""
     zone = zone_of(job.site.zone)
-    return tuple(sorted({entry.happened.astimezone(zone).date() for entry in job.of_kind(*_POURS)}))
+    known = (entry for entry in job.of_kind(*_POURS) if has_days(entry.exactness))
+    return tuple(sorted({entry.happened.astimezone(zone).date() for entry in known}))
+
+
+def _rough_days(job: Job) -> tuple[tuple[date, str], ...]:
+    """The middles of the months and seasons in which something was poured on a day nobody knows."""
+    zone = zone_of(job.site.zone)
+    rough = (entry for entry in job.of_kind(*_POURS) if not has_days(entry.exactness))
+    return tuple(sorted({(entry.happened.astimezone(zone).date(), entry.exactness) for entry in rough}))
 
 
 def _line(job: Job) -> JobLine:
@@ -194,9 +205,14 @@ def _texts(job: Job, line: JobLine) -> tuple[str, ...]:
         _text((*named, *(word for word in tokens(job.handle) if word not in who))),
         _text((job.site.street, job.site.town)),
         _text(dict.fromkeys(_look(job, line))),
-        " ".join(word for day in _days(job) for word in day_words(day)),
+        " ".join((*(word for day in _days(job) for word in day_words(day)), *_rough_words(job))),
         _text(dict.fromkeys(_rest(job))),
     )
+
+
+def _rough_words(job: Job) -> Iterator[str]:
+    for day, exactness in _rough_days(job):
+        yield from rough_words(day, exactness)
 
 
 def _words(*texts: str | None) -> set[str]:

@@ -7,9 +7,10 @@ from datetime import UTC, date, datetime, time, timedelta
 from functools import lru_cache
 from zoneinfo import ZoneInfo
 
-from finishlog.records.log import Area, Entry, Job, Stage
+from finishlog.records.log import Area, Entry, Job, Stage, has_days, has_hours
 from finishlog.records.shop import Shop
 from finishlog.trade.stages.base import Params
+from finishlog.units import rough_span
 
 ABOUT = timedelta(hours=1)
 END = "pour"
@@ -100,7 +101,7 @@ def slabs(job: Job, shop: Shop) -> tuple[Slab, ...]:
     for area in areas:
         uid = None if area is None else area.uid
         ends = job.of_kind(END, area=uid) or job.of_kind(*_PLACED, area=uid)
-        if ends:
+        if ends and has_days(ends[-1].exactness):  # a month alone opens no window
             since = tuple(
                 entry
                 for entry in job.entries
@@ -112,8 +113,9 @@ def slabs(job: Job, shop: Shop) -> tuple[Slab, ...]:
 
 def _after(entry: Entry, end: Entry, zone: ZoneInfo) -> bool:
     """Whether it may have been after the end: days are compared where one of the two has no hour."""
-    if "day" in (entry.exactness, end.exactness):
-        return entry.happened.astimezone(zone).date() >= end.happened.astimezone(zone).date()
+    if not has_hours(entry.exactness, end.exactness):
+        last = rough_span(entry.happened.astimezone(zone).date(), entry.exactness)[1]
+        return last >= rough_span(end.happened.astimezone(zone).date(), end.exactness)[0]
     slack = ABOUT if "about" in (entry.exactness, end.exactness) else timedelta(0)
     return entry.happened >= end.happened - slack
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from finishlog.color.names import nearest_name
 from finishlog.color.space import lab_to_hex, lab_to_munsell
+from finishlog.records.log import has_days
 from finishlog.tui.desks import Look, shown
 
 if TYPE_CHECKING:
@@ -22,7 +23,7 @@ def of_job(page: JobPage) -> tuple[Look, ...]:
     apart = page.job.samples_apart()
     found = [
         replace(
-            look(entry.reading, entry.happened.date(), poured),
+            look(entry.reading, entry.happened.date(), poured if has_days(entry.exactness) else None),
             area=entry.area,
             apart=entry.reading.sample in apart,
         )
