@@ -49,7 +49,9 @@ def register(commands: Any) -> None:
     match.add_argument("--sample", metavar="NO", help="a sample of the new lot and cement, read: like 12")
     match.add_argument("--start", metavar="TIME", help="when the first truck is on site, like 7a")
     match.add_argument(
-        "--air", metavar="TEMP", help="air temperature of the pour, the coldest while it hardens, like 38F or 29C"
+        "--air",
+        metavar="TEMP",
+        help="air temperature of the pour, the coldest while it hardens, like 38F or 29C",
     )
     match.add_argument("--save", metavar="NAME", help="keep the plan as a planned job of this name")
     add_plan_sheets(match)

@@ -139,6 +139,13 @@ def forget(services: Services, path: Path | None) -> int:
     return import_memory.forget(services, _said_of(path, lambda: sheet.read_header(text, COLUMNS)))
 
 
+def is_of_entries(path: Path) -> bool:
+    """Whether a sheet has one row per entry: its columns are ours. Raises InputError for what is no sheet."""
+    text = _text_of(path)
+    columns = (*COLUMNS, *entry_sheet.OF_THE_ROW)
+    return entry_sheet.is_one(_said_of(path, lambda: sheet.read_header(text, columns)))
+
+
 def _take(
     services: Services,
     plan: Planner,

@@ -6,6 +6,8 @@ from collections.abc import Callable, Collection, Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from finishlog.desk import import_back
+from finishlog.desk.import_back import Wrote
 from finishlog.desk.import_plan import Addition
 from finishlog.desk.pour_loads import LOAD_BEFORE
 from finishlog.errors import InputError
@@ -24,19 +26,30 @@ def write(
     writer: Writer, additions: Collection[Addition], keep: Keep = None, progress: Progress | None = None
 ) -> None:
     """Write all of it. Raises InputError that names the line of what the log does not take."""
-    total, done = sum(addition.pours for addition in additions), 0
+    total, done, wrote = sum(addition.pours for addition in additions), 0, Wrote()
     for addition in additions:
         handle = addition.known.handle if addition.known else _begin_job(writer, addition)
+        if addition.known is None:
+            wrote.jobs.append(handle)
         for area in addition.areas:
             writer.add_area(handle, area)
         for item in addition.buried:
             writer.add_buried(handle, item)
-        _write_entries(writer, handle, addition)
+        if (first := _first(addition)) <= (last := _write_entries(writer, handle, addition)):
+            wrote.entries[handle] = first, last
         done += addition.pours
         if progress:
             progress(done, total)
     if keep:
         writer.set_setting(*keep)
+    if wrote.jobs or wrote.entries:
+        import_back.remember(writer, wrote)
+
+
+def _first(addition: Addition) -> int:
+    """The number of the first entry that is added."""
+    there = addition.known.history if addition.known else ()
+    return max((entry.number for entry in there), default=0) + 1
 
 
 def _begin_job(writer: Writer, addition: Addition) -> str:
@@ -44,14 +57,12 @@ def _begin_job(writer: Writer, addition: Addition) -> str:
     return writer.begin_job(addition.job)
 
 
-def _write_entries(writer: Writer, handle: str, addition: Addition) -> None:
-    """In one go; the log takes them one by one, so that the line of a refused one is known."""
-    line = 0
+def _write_entries(writer: Writer, handle: str, addition: Addition) -> int:
+    """In one go; the log takes them one by one, so that the line of a refused one is known. The last number."""
+    line, number = 0, _first(addition) - 1
 
     def taken() -> Iterator[NewEntry]:
-        nonlocal line
-        there = addition.known.history if addition.known else ()
-        number = max((entry.number for entry in there), default=0)
+        nonlocal line, number
         for at, entry in addition.entries:
             line = at
             yield _with_load(entry, number)
@@ -61,6 +72,7 @@ def _write_entries(writer: Writer, handle: str, addition: Addition) -> None:
         writer.add_entries(handle, taken())
     except InputError as wrong:
         raise wrong.at(f"line {line}, {wrong.where}" if wrong.where else f"line {line}") from None
+    return number
 
 
 def _with_load(entry: NewEntry, before: int) -> NewEntry:

@@ -6,6 +6,7 @@ from sqlalchemy import select
 from sqlalchemy.engine import Connection
 from sqlalchemy.orm import aliased
 
+from finishlog.records.log import NO_HOUR
 from finishlog.records.pour_day import PourStep
 from finishlog.store.rows import IDS, by_ids
 from finishlog.store.tables import JobRow
@@ -27,7 +28,7 @@ def steps(connection: Connection) -> tuple[PourStep, ...]:
         .where(
             EntryRow.job_id.in_(IDS),
             EntryRow.kind.in_(KINDS),
-            (EntryRow.exactness != "day") | (EntryRow.kind == "weather"),
+            EntryRow.exactness.not_in(NO_HOUR) | (EntryRow.kind == "weather"),
             EntryRow.withdrawn.is_(False),
             later.id.is_(None),
         )
@@ -41,7 +42,7 @@ def steps(connection: Connection) -> tuple[PourStep, ...]:
 def _last(connection: Connection, kind: str) -> list[int]:
     query = (
         select(EntryRow.job_id)
-        .where(EntryRow.kind == kind, EntryRow.exactness != "day")
+        .where(EntryRow.kind == kind, EntryRow.exactness.not_in(NO_HOUR))
         .order_by(EntryRow.happened.desc())
         .limit(LAST)
     )

@@ -222,6 +222,13 @@ class FinishlogApp(App[None]):
         if frame is not None and getattr(frame, "about", "") != "knows":
             self.push_screen(HelpScreen("knows", frame.PLACE))
 
+    def action_bring_in(self) -> None:
+        """A paper log, from the list of jobs: what came in stands there."""
+        from finishlog.tui.screens.import_file import ImportFile
+
+        self.action_place("jobs")
+        self.push_screen(ImportFile())
+
     def action_settings(self) -> None:
         from finishlog.tui.screens.settings import SettingsScreen
 

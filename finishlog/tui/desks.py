@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Protocol
 from finishlog.errors import InputError
 from finishlog.tui import looking
 from finishlog.tui.desks_color import ColorDesks, Joint, LogColorDesks, joint
+from finishlog.tui.desks_import import ImportDesks, LogImportDesks
 from finishlog.tui.desks_office import LogOfficeDesks, OfficeDesks
 from finishlog.tui.desks_photo import LogPhotoDesks, PhotoDesks
 from finishlog.tui.desks_today import LogTodayDesks, TodayDesks
@@ -95,7 +96,7 @@ def leading(page: Page, handle: str) -> Page:
     return replace(page, lines=tuple(lines))
 
 
-class Desks(PhotoDesks, ColorDesks, TodayDesks, OfficeDesks, Protocol):
+class Desks(ImportDesks, PhotoDesks, ColorDesks, TodayDesks, OfficeDesks, Protocol):
     """Called from worker threads only."""
 
     def page(self, words: str, *, limit: int, offset: int, archived: bool = False) -> Page: ...
@@ -131,7 +132,7 @@ class Desks(PhotoDesks, ColorDesks, TodayDesks, OfficeDesks, Protocol):
     ) -> tuple[Recorded, ...]: ...
 
 
-class LogDesks(LogPhotoDesks, LogColorDesks, LogTodayDesks, LogOfficeDesks):
+class LogDesks(LogImportDesks, LogPhotoDesks, LogColorDesks, LogTodayDesks, LogOfficeDesks):
     """The desks on a log."""
 
     def __init__(self, services: Services, units: str = "us") -> None:
