@@ -69,7 +69,8 @@ def _plain(kind: Any, told: Any) -> Any:
         return Fraction(told)
     if kind is date and " " in str(told):
         day, exactness = str(told).split()
-        return RoughDay.of(*map(int, day.split("-")[:2]), exactness)  # type: ignore[arg-type, misc]
+        middle = date.fromisoformat(day)
+        return RoughDay.of(middle.year, middle.month, "month" if exactness == "month" else "season")
     return kind.fromisoformat(told) if kind in (date, datetime, time) else told
 
 
