@@ -368,7 +368,7 @@ async def test_the_clock_is_the_sites_while_a_job_is_open(open_app: Open, fake: 
         assert "Tue Jun 16  2:40a at the site" in stage.rows[0]
         await stage.press("m")
         assert "2:40a at the site" in stage.rows[0]
-        assert "today at the site, Jun 15 2026" in stage.text
+        assert "blank: Jun 15 2026 on site" in stage.text
         await stage.press("escape", "escape", "escape")
         assert "at the site" not in stage.rows[0]
 
