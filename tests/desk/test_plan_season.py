@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from finishlog.cli.match import sheet
-from finishlog.desk import color, edit, job_page, plan, record
+from finishlog.desk import color, edit, job_page, plan, plan_days, record
 from finishlog.desk.services import Services
 from finishlog.desk.tell import plan_json
 from finishlog.papers import kept
@@ -134,6 +134,14 @@ def test_off_season_the_sealer_waits_for_the_season(shed: Shed, on: date, opens:
 def test_the_reseal_counts_from_the_day_that_it_is_sealed(shed: Shed) -> None:
     assert day(shed.plan(date(2026, 11, 20)), "reseal")[0] == date(2030, 4, 1)
     assert day(shed.plan(date(2026, 6, 1)), "reseal")[0] == date(2029, 6, 29)
+
+
+def test_a_shop_that_seals_all_year_keeps_its_day_28_and_its_leap_day(shed: Shed) -> None:
+    made = shed.plan(date(2028, 2, 1))
+    all_year = replace(shed.services.shop(), care_months=tuple(range(1, 13)))
+    days = {one.key: one for one in plan_days.days(made.on, made.reference, all_year)}
+    assert days["seal"].when.startswith("Tue Feb 29, or ")
+    assert days["reseal"].opens == date(2031, 2, 28)
 
 
 @pytest.mark.parametrize(
