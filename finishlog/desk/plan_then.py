@@ -137,7 +137,7 @@ def _loads(job: Job, area: Area, system: str) -> Iterator[Difference]:
             continue
         name = f"Load {number}, balance" if load.is_balance else f"Load {number}"
         others = [use for use in entry.materials if use.product.kind != "pigment"]
-        text = (*_wet(load, system), *_uses(others), *_map(load, area, system))
+        text = (*_wet(load, system), *_uses(others, system), *_map(load, area, system))
         yield from _told(entry, name, text, system)
 
 
@@ -182,12 +182,14 @@ def _line(entry: Entry, job: Job, zone: ZoneInfo, system: str) -> Iterator[Diffe
     if entry.coat is not None:
         number = f"Coat {entry.coat.number}" if entry.coat.number else "Coat"
         name = "Reseal" if entry.coat.reseal else number
-        yield from _told(entry, name, (on, *_uses(entry.materials), *_coat(entry.coat, system)), system)
+        yield from _told(
+            entry, name, (on, *_uses(entry.materials, system), *_coat(entry.coat, system)), system
+        )
     elif entry.sample is not None:
         yield from _told(entry, f"Sample {entry.sample.number}", tuple(_sample(entry, job)), system)
     else:
         name = "Weather, first 72 h" if entry.kind == "weather" else entry_kind(entry.kind).title
-        yield from _told(entry, name, tuple(_uses(entry.materials)), system)
+        yield from _told(entry, name, tuple(_uses(entry.materials, system)), system)
 
 
 def _coat(coat: Coat, system: str) -> Iterator[str]:
@@ -212,10 +214,22 @@ def _sample(entry: Entry, job: Job) -> Iterator[str]:
     yield from (f"{write_number(percent)} % {pigment.name}" for pigment, percent in sample.doses)
 
 
-def _uses(uses: Iterable[MaterialUse]) -> Iterator[str]:
+_BASE = {"lb": ("mass_lb", 1), "oz": ("mass_lb", 16), "gal": ("liquid_gal", 1), "fl oz": ("liquid_gal", 128)}
+"""What a material is kept in, as metric is written of it: the quantity, and how many make its unit."""
+
+
+def _much(amount: float, unit: str, system: str) -> str:
+    """As it was written; in metric what is not, converted."""
+    if system == "metric" and unit in _BASE:
+        quantity, parts = _BASE[unit]
+        return write(quantity, exact(amount) / parts, system)
+    return f"{write_number(amount)} {unit}"
+
+
+def _uses(uses: Iterable[MaterialUse], system: str) -> Iterator[str]:
     """`8 lb of Otter Back, lot R-77, reclaimed`."""
     for use in uses:
-        much = f"{write_number(use.amount)} {use.unit} of " if use.amount is not None else ""
+        much = f"{_much(use.amount, use.unit, system)} of " if use.amount is not None else ""
         lot = f", lot {use.lot}" if use.lot else ""
         yield f"{much}{use.product.name}{lot}{', reclaimed' if use.reclaimed else ''}"
 
@@ -254,7 +268,7 @@ def _stage(job: Job, key: str, area: Area, system: str) -> Iterator[Difference]:
         others = (
             () if kind.repeatable or entry is entries[-1] else tuple(_otherwise(entry, entries[-1], system))
         )
-        text = "; ".join(dict.fromkeys((*amiss, *others, *_uses(entry.materials))))
+        text = "; ".join(dict.fromkeys((*amiss, *others, *_uses(entry.materials, system))))
         if text:
             yield Difference(f"then_{key}", kind.title, text, "act" if amiss else "know")
 

@@ -68,7 +68,7 @@ def specs(measures: Measures, system: str, today: date, area: str = "") -> tuple
         Spec("depth", "Depth", _quantity("depth_in", system), start=measures.depth, hint="4 in",
              required="The depth is needed, like 4 in or 100 mm."),
         Spec("on", "Pour on", _day,
-             hint=f"{units.write_date(today + timedelta(days=7))}; blank: {_today(measures, today)}"),
+             hint=_blank_day(measures, today)),
         shape_spec("circle", system, gap=True),
         *(shape_spec(key, system) for key in ("polygon", "less_rect", "less_circle", "round", "edge")),
         Spec("plant", "Plant", _words, hint=_was(measures.plant), gap=True),
@@ -83,10 +83,12 @@ def specs(measures: Measures, system: str, today: date, area: str = "") -> tuple
     )  # fmt: skip
 
 
-def _today(measures: Measures, machine: date) -> str:
-    """The day that a blank means: the site's, said where the machine's clock has another."""
+def _blank_day(measures: Measures, machine: date) -> str:
+    """An example and what a blank means; where the machine has another day than the site, the site's."""
     here = measures.today or machine
-    return "today" if here == machine else f"today at the site, {units.write_date(here)}"
+    if here != machine:
+        return f"blank: {units.write_date(here)} on site"
+    return f"{units.write_date(machine + timedelta(days=7))}; blank: today"
 
 
 def _area_spec(areas: tuple[str, ...], chosen: str) -> Spec:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import date
+from datetime import UTC, date, datetime
 from fractions import Fraction
 from typing import Any
 
@@ -13,16 +13,22 @@ import pytest
 from finishlog.errors import InputError, LimitError
 from finishlog.records.demo import DemoStart
 from finishlog.records.log import Shape
+from finishlog.records.plan import Difference, PlanRequest, PlanStage
 from finishlog.tui import measures
+from finishlog.tui.desks import JobView, PlanView
 from finishlog.tui.forms import Button, Field
+from finishlog.tui.screens import help
 from finishlog.tui.screens.failure import Failure
 from finishlog.tui.screens.jobs import JobsScreen
 from finishlog.tui.screens.match import MatchScreen
 from finishlog.tui.screens.measure import MeasureScreen
+from finishlog.tui.widgets import bars
 
 Open = Callable[..., Any]
 BLANK = dict.fromkeys(
-    [field.key for field in measures.SHAPES] + ["depth", "on", "plant", "cement", "scm", "lots", "name"], ""
+    [field.key for field in measures.SHAPES]
+    + ["depth", "on", "plant", "cement", "scm", "air", "lots", "name"],
+    "",
 )
 
 
@@ -334,3 +340,109 @@ async def test_tab_after_another_area_goes_to_the_rectangles(
         await stage.type("10x4")
         assert stage.field("rect").value == "10x4"
         assert stage.field("area").value == "steps"
+
+
+def then(*lines: tuple[str, str, str]) -> tuple[Difference, ...]:
+    return tuple(Difference(f"then_{title}", title, text, weight) for weight, title, text in lines)  # type: ignore[arg-type]
+
+
+async def test_stages_and_how_it_was_that_day_stand_on_the_screen(open_app: Open, fake: Any) -> None:
+    class Told(fake.desks):  # type: ignore[misc,name-defined]
+        def make(self, request: PlanRequest) -> PlanView:
+            view = super().make(request)
+            wash = PlanStage("antiquing_wash", "Antiquing wash", ("Coats: 2",), ("Fox Ear",), ())
+            amiss = then(("act", "Finishing", "finished on bleed water"), ("know", "Load 1", "4 in slump"))
+            return replace(view, plan=replace(view.plan, stages=(wash,), then=amiss))
+
+    for size in ((80, 24), (120, 60)):
+        async with open_app(
+            desks=Told(), size=size, demo=DemoStart("puddlecombe-patio", "22x14", "4 in")
+        ) as stage:
+            await stage.press("m", "enter")
+            seen = [stage.text]
+            for _ in range(8):
+                await stage.press("enter")
+                seen.append(stage.text)
+            shown = "\n".join(seen)
+            assert "Fox Ear; Coats: 2" in shown
+            assert "! Finishing" in shown
+            assert "finished on bleed water" in shown
+            assert "· Load 1" in shown
+
+
+async def test_the_air_is_asked_in_the_measures_and_makes_the_plan_a_cold_one(open_app: Open) -> None:
+    async with open_app() as stage:
+        await stage.type("back patio")
+        await stage.press("enter", "m")
+        await stage.fill("rect", "20x12")
+        await stage.fill("air", "38 F")
+        await stage.press("ctrl+s")
+        assert isinstance(stage.app.screen, MatchScreen)
+        assert stage.desks.requests[0].air_f == 38
+
+
+async def test_the_clock_is_the_sites_while_a_job_is_open(open_app: Open, fake: Any) -> None:
+    class Far(fake.desks):  # type: ignore[misc,name-defined]
+        def job(self, handle: str) -> JobView:
+            view = super().job(handle)
+            job = replace(view.page.job, site=replace(view.page.job.site, zone="America/Chicago"))
+            return replace(view, page=replace(view.page, job=job))
+
+        def prepare(self, handle: str, area: str | None = None) -> Any:
+            return replace(super().prepare(handle, area), zone="America/Chicago", today=date(2026, 6, 15))
+
+    async with open_app(desks=Far()) as stage:
+        assert "7:40a" in stage.rows[0]
+        assert "at the site" not in stage.rows[0]
+        await stage.type("back patio")
+        await stage.press("enter")
+        assert "Tue Jun 16  2:40a at the site" in stage.rows[0]
+        await stage.press("m")
+        assert "2:40a at the site" in stage.rows[0]
+        assert "blank: Jun 15 2026 on site" in stage.text
+        await stage.press("escape", "escape", "escape")
+        assert "at the site" not in stage.rows[0]
+
+
+def test_a_site_whose_clock_is_the_machines_says_nothing_of_it() -> None:
+    now = datetime(2026, 6, 16, 7, 40, tzinfo=UTC)
+    assert bars.at_site(now, "") == (now, False)
+    assert bars.at_site(now, "Etc/UTC") == (now, False)
+    assert bars.at_site(now, "Nowhere/Puddle") == (now, False)
+    there, other = bars.at_site(now, "Asia/Tokyo")
+    assert (there.hour, other) == (16, True)
+    assert "4:40p site" in bars.places("jobs", now, 62, "Asia/Tokyo").text
+    assert bars.places("jobs", now, 60, "Asia/Tokyo").width <= 60
+
+
+async def test_what_the_plan_knows_is_a_page_of_the_help(open_app: Open) -> None:
+    async with open_app(demo=DemoStart("puddlecombe-patio", "22x14", "4 in")) as stage:
+        await stage.press("m", "enter", "question_mark", "enter")
+        for words in ("Help · What the plan knows", "What it knows"):
+            assert words in stage.text
+        assert "Keys here" not in stage.text
+        await stage.press("escape", "escape")
+        assert isinstance(stage.app.screen, MatchScreen)
+        await stage.press("ctrl+p")
+        await stage.type("plan knows")
+        await stage.press("enter")
+        assert "Help · What the plan knows" in stage.text
+        await stage.app.run_action("app.knows")
+        await stage.settle()
+        await stage.press("escape")
+        assert isinstance(stage.app.screen, MatchScreen)
+
+
+def test_the_help_says_of_each_part_of_a_plan_what_is_known_asked_and_not_to_be_known() -> None:
+    text = help.page("knows")
+    parts = [row for row in text.splitlines() if row.startswith("# ")]
+    assert parts == ["# What it knows", "# What it asks", "# What it cannot know"]
+    for words in (
+        "Then",
+        "spoiled",
+        "Below 40 °F (ACI 306R)",
+        "never the same",
+        "sealing months",
+        "local codes",
+    ):
+        assert words in text

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from importlib.resources import files
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import BindingType
 
 from finishlog.tui import actions
 from finishlog.tui.ink import Line, hanging, heading, paragraph
@@ -29,6 +31,7 @@ TITLES = {
 
 class HelpScreen(Frame):
     SCOPE = "help"
+    BINDINGS: ClassVar[list[BindingType]] = actions.bindings("help")
 
     def __init__(self, about: str, place: str) -> None:
         self.PLACE = place  # type: ignore[misc]
