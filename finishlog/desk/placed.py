@@ -72,7 +72,6 @@ def as_placed(
     release = placed_shares.latest(job, area, "powder_release")
     release_lb, release_rate = _released(job, area, release)
     rinse = _latest(job, area, "rinse")
-    stamp = _stamp_facts(job, area)
     left, measured = placed_left.left(job, area, end, rinse, settled_day)
     shared, unshared = _shared(job, area, loads, release)
     placed = AsPlaced(
@@ -100,7 +99,7 @@ def as_placed(
         release_lb=release_lb,
         release_lb_per_100_ft2=release_rate,
         release_reclaimed=any(use.reclaimed for use in release.materials) if release else False,
-        pattern=_text(stamp.get("pattern")),
+        pattern=_text((stamp := _stamp_facts(job, area)).get("pattern")),
         stamp=stamp,
         rinse=rinse.facts if rinse else {},
         rinsed_at=rinse.happened if rinse and rinse.exactness != "day" else None,
