@@ -74,11 +74,8 @@ def as_placed(
     release = placed_shares.latest(job, area, "powder_release")
     release_lb, release_rate = _released(job, area, release)
     rinse = _latest(job, area, "rinse")
-    stamp = _stamp_facts(job, area)
-    base = _reading(job, area, "base")
     left, measured = placed_left.left(job, area, end, rinse, settled_day)
-    parts = [(load.number, load.part) for load in loads]
-    shared, unshared = placed_shares.said(parts, (release, job), job.of_kind("seal", area=area.uid), area)
+    shared, unshared = _shared(job, area, loads, release)
     placed = AsPlaced(
         area=area,
         poured_on=_local_day(end, zone),
@@ -104,14 +101,14 @@ def as_placed(
         release_lb=release_lb,
         release_lb_per_100_ft2=release_rate,
         release_reclaimed=any(use.reclaimed for use in release.materials) if release else False,
-        pattern=_text(stamp.get("pattern")),
+        pattern=_text((stamp := _stamp_facts(job, area)).get("pattern")),
         stamp=stamp,
         rinse=rinse.facts if rinse else {},
         rinsed_at=rinse.happened if rinse and has_hours(rinse.exactness) else None,
         rinse_age_h=_rinse_age(rinse, end),
         release_left_percent=left,
         coats=placed_coats.coats(job, area, _local_day(end, zone), zone),
-        base_reading=base.reading if base else None,
+        base_reading=base.reading if (base := _reading(job, area, "base")) else None,
         release_reading=entry.reading if (entry := _reading(job, area, "release color")) else None,
         base_read_on=_local_day(base, zone),
         missing=(),
@@ -120,6 +117,14 @@ def as_placed(
         shared=shared,
     )
     return with_missing(placed, rinse is not None, len(loads) - len(doses), unshared)
+
+
+def _shared(
+    job: Job, area: Area, loads: list[_Load], release: Entry | None
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """What was shared with other areas, and what could not be, in words."""
+    parts = [(load.number, load.part) for load in loads]
+    return placed_shares.said(parts, (release, job), job.of_kind("seal", area=area.uid), area)
 
 
 def _loads(job: Job, area: Area) -> list[_Load]:

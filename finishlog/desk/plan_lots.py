@@ -34,15 +34,13 @@ def looked_up(
     if not answers:
         return plan.differences
     kept = [each for each in plan.differences if each not in asked]
-    return by_weight((*kept, *_ask(unknown), *answers))
+    return by_weight((*kept, *_ask("lot" if every else "lot_unsaid", unknown), *answers))
 
 
-def _ask(unknown: Sequence[tuple[str, tuple[str, ...]]]) -> Iterator[Difference]:
+def _ask(key: str, unknown: Sequence[tuple[str, tuple[str, ...]]]) -> Iterator[Difference]:
     for name, lots in unknown:
         was = f"then {words.listed(lots)}" if lots else "not logged then"
-        yield Difference(
-            "lot_unsaid", f"Lot of {name}", f"{was}; the shelf does not say, so ask what is there", "ask"
-        )
+        yield Difference(key, f"Lot of {name}", f"{was}; ask, the shelf does not say", "ask")
 
 
 def _answer(
@@ -62,7 +60,7 @@ def _answer(
     name = f"{'lot' if len(lots) == 1 else 'lots'} {words.listed(lots)}"
     if short <= 0:
         return Difference(
-            "lot", title, f"{name}: {stock.amount(left, wanted.unit, system)} left, enough", "know"
+            "lot_shelf", title, f"{name}: {stock.amount(left, wanted.unit, system)} left, enough", "know"
         )
     if left > 0:
         told = f"{stock.amount(left, wanted.unit, system)} left, {stock.amount(short, wanted.unit, system)} short"
