@@ -124,7 +124,7 @@ def _figure(answer: dict[str, Any], part: str, key: str) -> Any:
     return (answer.get(part) or {}).get(key)
 
 
-def made_again(services: Services, handle: str, units: str = "us") -> Plan:
+def made_again(services: Services, handle: str, units: str = "us", *, odds: bool = True) -> Plan:
     """The same request planned with what the log knows now. Raises InputError where nothing was kept."""
     with services.log().reading() as log:
         job = log.job(log.resolve(handle))
@@ -134,7 +134,7 @@ def made_again(services: Services, handle: str, units: str = "us") -> Plan:
         raise InputError(f"{job.handle} has no plan.", example=f"finishlog match {job.handle} --rect 20x12")
     asked = kept.plan.request if kept else request(json.loads(found.inputs))
     day = asked.on or (kept.plan.on if kept else job.planned_on)
-    return planning.make(services, replace(asked, on=day, name=job.name), units)
+    return planning.make(services, replace(asked, on=day, name=job.name), units, odds=odds)
 
 
 def keep_again(services: Services, handle: str, plan: Plan) -> str:
@@ -154,7 +154,7 @@ def since(services: Services, handle: str, units: str = "us") -> tuple[str, ...]
     if kept is None:
         return ()
     try:
-        now = made_again(services, handle, units)
+        now = made_again(services, handle, units, odds=False)
     except FinishlogError as refused:
         return (f"it can no longer be made: {refused.title}",)
     return tuple(_otherwise(kept.plan, now, units))

@@ -88,8 +88,8 @@ def prepare(services: Services, handle: str, area: str | None = None) -> Measure
     )
 
 
-def make(services: Services, request: PlanRequest, system: str = "us") -> Plan:
-    """The plan, in words of the `system` (us or metric).
+def make(services: Services, request: PlanRequest, system: str = "us", *, odds: bool = True) -> Plan:
+    """The plan, in words of the `system` (us or metric); without `odds` nothing is learned for them.
 
     Raises InputError for a wrong measure, LimitError for a dose over the limit.
     """
@@ -148,7 +148,8 @@ def make(services: Services, request: PlanRequest, system: str = "us") -> Plan:
     with services.log().reading() as log:
         plan = plan_shelf.joined(log, services, plan, system)
     plan = replace(plan, sentence=_sentence(plan, system))
-    return _with_odds(services, _with_pour_day(services, plan, shop), shop)
+    plan = _with_pour_day(services, plan, shop)
+    return _with_odds(services, plan, shop) if odds else plan
 
 
 def _with_pour_day(services: Services, plan: Plan, shop: Shop) -> Plan:

@@ -11,7 +11,8 @@ from finishlog.tui import actions, painting, wording
 from finishlog.tui.desks_color import LAST_DAY, Ahead
 from finishlog.tui.ink import Line, rule
 from finishlog.tui.screens import job_paint
-from finishlog.tui.screens.frame import HIGH, WIDE, Frame
+from finishlog.tui.screens.frame import HIGH, WIDE
+from finishlog.tui.screens.job_plan import PlannedJob
 from finishlog.tui.widgets.bars import Footer
 from finishlog.tui.widgets.canvas import Block
 from finishlog.tui.widgets.pane import Pane
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 
     from finishlog.desk.record import Recorded
     from finishlog.records.log import JobLine
-    from finishlog.tui.desks import JobView, PlanView
+    from finishlog.tui.desks import JobView
 
 
 class Parts(Pane):
@@ -37,19 +38,16 @@ class Parts(Pane):
             super().action_scroll_down()
 
 
-class JobScreen(Frame):
+class JobScreen(PlannedJob):
     SCOPE = "job"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("job")
 
     def __init__(self, line: JobLine) -> None:
-        super().__init__()
-        self._line = line
-        self._view: JobView | None = None
+        super().__init__(line)
         self._part = 0
         self._mark: int | None = None
         self._newest: int | None = None
         self._ahead: Ahead | None = None
-        self._since: tuple[str, ...] = ()
 
     def compose_body(self) -> ComposeResult:
         with Vertical(id="head"):
@@ -79,8 +77,7 @@ class JobScreen(Frame):
         if self._mark not in found or newest != known:
             self._mark = self._newest = newest
         self._look_ahead()
-        if self._is_planned:
-            self.ask("since", lambda: self.desks.plan_since(self._line.handle), self._learned, lambda _: None)
+        self.ask_since()
         self.repaint()
         if self._marking and known is not None:  # a page that opens begins at its top
             self.call_after_refresh(self._show_mark)
@@ -90,17 +87,6 @@ class JobScreen(Frame):
         old = self._view.page.age_days if self._view is not None else None
         if old is not None and 0 <= old <= LAST_DAY:
             self.ask("ahead", lambda: self.desks.ahead(self._line.handle), self._comes, self._untold)
-
-    @property
-    def _is_planned(self) -> bool:
-        """Whether its plan is still to be poured."""
-        page = self._view.page if self._view else None
-        return page is not None and page.planned is not None and page.line.poured_on is None
-
-    def _learned(self, since: tuple[str, ...]) -> None:
-        """What the plan would say otherwise, were it made again now."""
-        self._since = since
-        self.repaint()
 
     def _comes(self, ahead: Ahead) -> None:
         self._ahead = ahead
@@ -138,7 +124,7 @@ class JobScreen(Frame):
         return self.head(wording.name(self._line), fact, width, *notes)
 
     def _paint_strip(self, width: int) -> list[Line]:
-        if self._view is None or (self._is_planned and not self._view.looks):
+        if self._view is None or (self.is_planned and not self._view.looks):
             return []
         rows = 4 if self.size.height >= HIGH else 2
         return strip(
@@ -155,8 +141,8 @@ class JobScreen(Frame):
         if self._view is None:
             return []
         if self.wide:
-            return job_paint.wide(self._view, width, self._mark, self.house.units, self._since)
-        return job_paint.part(self._view, self._part, width, self._mark, self.house.units, self._since)
+            return job_paint.wide(self._view, width, self._mark, self.house.units, self.since)
+        return job_paint.part(self._view, self._part, width, self._mark, self.house.units, self.since)
 
     @property
     def _parts(self) -> tuple[str, ...]:
@@ -196,20 +182,6 @@ class JobScreen(Frame):
         self.repaint()
         if self._marking:
             self.call_after_refresh(self._show_mark)
-
-    def action_match(self) -> None:
-        """A plan for an addition; of a job that is planned itself, its own plan again."""
-        from finishlog.tui.screens.measure import MeasureScreen
-
-        if self._is_planned:
-            self.ask("again", lambda: self.desks.plan_again(self._line.handle), self._made_again)
-            return
-        self.app.push_screen(MeasureScreen(self._line.handle))
-
-    def _made_again(self, view: PlanView) -> None:
-        from finishlog.tui.screens.match import MatchScreen
-
-        self.app.push_screen(MatchScreen(view, again=self._line.handle))
 
     def action_log(self) -> None:
         from finishlog.tui.screens.kinds import KindScreen
@@ -265,7 +237,7 @@ class JobScreen(Frame):
 
         if self._view is None or self._mark is None:
             self.say(
-                "not poured yet; l logs its first entry" if self._is_planned else "nothing was logged yet"
+                "not poured yet; l logs its first entry" if self.is_planned else "nothing was logged yet"
             )
         elif not self._marking:
             self.action_part_to(self._parts.index("Was done"))
