@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import date
+from datetime import date, time
 from fractions import Fraction
 from typing import Any
 
@@ -63,6 +63,43 @@ async def test_the_plan_shows_order_days_differences_and_what_is_buried(open_app
         assert "lb/yd³" in stage.row("Pigment ")
         assert stage.row("pour").strip().startswith("pour Tue Jun 16")
         assert stage.row("! Buried").strip().endswith("gas line, 8 in down, north edge")
+
+
+@pytest.mark.parametrize("size", [(80, 24), (60, 20), (120, 36)])
+async def test_the_plan_shows_the_clock_of_the_day_and_the_joints(
+    open_app: Open, size: tuple[int, int]
+) -> None:
+    async with open_app(size=size) as stage:
+        await stage.press("escape", "m")
+        await stage.fill("rect", "22x16")
+        await stage.fill("start", "7a")
+        await stage.fill("air", "85F")
+        await stage.press("ctrl+s")
+        asked = stage.desks.requests[-1]
+        assert (asked.start, asked.air_f) == (time(7), 85)
+        seen, top = stage.text, stage.text
+        for _ in range(24):
+            await stage.press("enter")
+            if stage.text == top:
+                break
+            seen += stage.text
+        told = " ".join(seen.split())
+        for words in ("Pour day", "Truck 1 7a", "Release on", "Hands", "Joints", "3 × 2 panels of 7' 4\" × 8' 0\"",
+                      "licensed to say", "For air of 85 °F."):  # fmt: skip
+            assert words in told, words
+        assert all(len(row) <= size[0] for row in stage.rows)
+
+
+async def test_a_start_that_is_no_time_is_said_under_its_field(open_app: Open) -> None:
+    async with open_app(size=(80, 40)) as stage:
+        await stage.press("escape", "m")
+        await stage.enter("20x12")
+        await stage.fill("start", "7")
+        await stage.press("ctrl+s")
+        assert isinstance(stage.app.screen, MeasureScreen)
+        assert "is no time of day" in stage.text
+        await stage.fill("start", "7:30a")
+        assert "→ 7:30a on site" in stage.row("First truck")
 
 
 async def test_no_odds_of_a_match_are_invented(open_app: Open) -> None:
