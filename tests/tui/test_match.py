@@ -13,6 +13,8 @@ import pytest
 from finishlog.errors import InputError, LimitError
 from finishlog.records.demo import DemoStart
 from finishlog.records.log import Shape
+from finishlog.records.shop import Shop
+from finishlog.trade import clock, joints, stages, takeoff
 from finishlog.tui import measures
 from finishlog.tui.forms import Button, Field
 from finishlog.tui.screens.failure import Failure
@@ -67,9 +69,21 @@ async def test_the_plan_shows_order_days_differences_and_what_is_buried(open_app
 
 @pytest.mark.parametrize("size", [(80, 24), (60, 20), (120, 36)])
 async def test_the_plan_shows_the_clock_of_the_day_and_the_joints(
-    open_app: Open, size: tuple[int, int]
+    open_app: Open, fake: Any, size: tuple[int, int]
 ) -> None:
-    async with open_app(size=size) as stage:
+    class Planned(fake.desks):  # type: ignore[misc,name-defined]
+        def make(self, request: Any) -> Any:
+            view = super().make(request)
+            shop, window = Shop.from_values({}), stages.kind("joint").window
+            day = clock.PourDay(
+                view.plan.on, 1, Fraction(352), released=True, stamped=True, saw=window({}, shop), rinse=None,
+                start=request.start, air_f=request.air_f,
+            )  # fmt: skip
+            cut = joints.plan([takeoff.read_shape("rect", "22x16")], Fraction(4), shop)
+            plan = replace(view.plan, request=request, joints=cut, clock=clock.clock(day, (), shop))
+            return replace(view, plan=plan)
+
+    async with open_app(size=size, desks=Planned()) as stage:
         await stage.press("escape", "m")
         await stage.fill("rect", "22x16")
         await stage.fill("start", "7a")
@@ -77,7 +91,7 @@ async def test_the_plan_shows_the_clock_of_the_day_and_the_joints(
         await stage.press("ctrl+s")
         asked = stage.desks.requests[-1]
         assert (asked.start, asked.air_f) == (time(7), 85)
-        seen, top = stage.text, stage.text
+        seen = top = stage.text
         for _ in range(24):
             await stage.press("enter")
             if stage.text == top:
@@ -98,6 +112,11 @@ async def test_a_start_that_is_no_time_is_said_under_its_field(open_app: Open) -
         await stage.press("ctrl+s")
         assert isinstance(stage.app.screen, MeasureScreen)
         assert "is no time of day" in stage.text
+
+
+async def test_a_start_is_echoed_beside_its_field(open_app: Open) -> None:
+    async with open_app(size=(80, 40)) as stage:
+        await stage.press("escape", "m")
         await stage.fill("start", "7:30a")
         assert "→ 7:30a on site" in stage.row("First truck")
 
