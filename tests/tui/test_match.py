@@ -99,7 +99,7 @@ async def test_the_plan_shows_the_clock_of_the_day_and_the_joints(
             seen += stage.text
         told = " ".join(seen.split())
         for words in ("Pour day", "Truck 1 7a", "Release on", "Hands", "Joints", "3 × 2 panels of 7' 4\" × 8' 0\"",
-                      "licensed to say", "For air of 85 °F."):  # fmt: skip
+                      "licensed to say", "For air of 85 °F.", "! Cut wet or with a vacuum"):  # fmt: skip
             assert words in told, words
         assert all(len(row) <= size[0] for row in stage.rows)
 

@@ -169,8 +169,11 @@ def _pour_day(plan: Plan, width: int, system: str) -> list[tuple[str, list[Line]
 
     return [
         ("Pour day", _noted(plan_clock.lines(plan, system), plan_clock.notes(plan, system), width)),
-        ("Joints", _noted(plan_joints.lines(plan, system), plan_joints.advice(plan), width)),
-    ]
+        ("Joints", [
+            *_noted(plan_joints.lines(plan, system), plan_joints.advice(plan), width),
+            *(row for text in plan_joints.at_the_cut(plan) for row in hanging(Line().put("! ", "warn"), text, width)),
+        ]),
+    ]  # fmt: skip
 
 
 def _noted(rows: list[tuple[str, str, str]], notes: Iterable[str], width: int) -> list[Line]:
