@@ -153,7 +153,7 @@ def sheet(plan: Plan, units: str = "us") -> str:
         _block("Cost", list(plan_shelf.cost_lines(plan.cost, units)) if plan.cost else (), right=(1,)),
         _block("When", list(_days(plan))),
         _noted("Pour day", plan_clock.lines(plan, units), plan_clock.notes(plan, units)),
-        _noted("Joints", plan_joints.lines(plan, units), plan_joints.advice(plan)),
+        _noted("Joints", plan_joints.lines(plan, units), _joint_notes(plan)),
         _odds(plan),
         _block("What differs", [(plan_words.MARKS[d.weight], d.title, d.text) for d in plan.differences]),
         _block("Then", [(plan_words.MARKS[d.weight], d.title, d.text) for d in plan.then]),
@@ -191,6 +191,12 @@ def _days(plan: Plan) -> Iterator[tuple[str, str]]:
 
 def _block(title: str, rows: Sequence[Sequence[str]], right: tuple[int, ...] = ()) -> str:
     return f"{title}\n{table(rows, right=right, indent=2)}" if rows else ""
+
+
+def _joint_notes(plan: Plan) -> tuple[str, ...]:
+    from finishlog.desk import plan_joints
+
+    return (*(f"! {line}" for line in plan_joints.at_the_cut(plan)), *plan_joints.advice(plan))
 
 
 def _noted(title: str, rows: Sequence[Sequence[str]], notes: Sequence[str]) -> str:

@@ -197,7 +197,9 @@ def _notes(found: PourClock, units: str) -> Iterator[str]:
         yield f"For air of {write('temperature_f', found.air_f, units)}."
     if any(line.own for line in found.lines):
         yield _rests(found, units)
-    yield f"Usual ranges: {sources.CLOCK}."
+    at, step = ("21 °C", "6 °C") if units == "metric" else ("70 °F", "10 °F")
+    yield f"Usual ranges: common practice, no source, at {at}; a third sooner for each {step} more (from memory)."
+    yield "How the slab feels under a hand decides, not the clock."
 
 
 def _rests(found: PourClock, units: str) -> str:

@@ -13,6 +13,7 @@ from finishlog.records.pour_day import JointPiece, JointPlan
 from finishlog.records.quantities import YardsRequest
 from finishlog.records.shop import Shop
 from finishlog.trade import joints, sources
+from finishlog.trade.cautions import cautions
 from finishlog.units import exact, fixed, write, write_feet_inches, write_number
 
 NOT_CUT = ("stairs", "wall", "overlay")
@@ -103,6 +104,14 @@ def corner_words(found: JointPlan) -> str:
 def advice(plan: Plan) -> tuple[str, ...]:
     """What goes with the joints: isolation, dowels, and where the figures come from."""
     return (ISOLATED, f"Source: {sources.JOINTS}.") if plan.joints else ()
+
+
+def at_the_cut(plan: Plan) -> tuple[str, ...]:
+    """The cautions of the step itself: dust, slurry, and what lies buried."""
+    if plan.joints is None:
+        return ()
+    buried = (f"Buried here: {'; '.join(plan.buried)}.",) if plan.buried else ()
+    return (" ".join(caution.text for caution in cautions("joint")), *buried)
 
 
 def joints_json(found: JointPlan | None) -> dict[str, object] | None:

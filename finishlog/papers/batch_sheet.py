@@ -40,7 +40,8 @@ def _wanted(leaf: Leaf, plan: Plan, given: Look) -> None:
     with leaf.section("Order", ruled=False) as (body, _):
         for label, text in _order(plan, given):
             body.row((Cell(label, 88, style.FAINT), Cell(text, type=style.STRONG)))
-        body.blanks([Blank("first truck on site at", 1, pour_day.first_truck(plan)), Blank("then every, minutes"), Blank("order taken by"),
+        body.blanks([Blank("first truck on site at", 1, pour_day.first_truck(plan)), Blank("then every, minutes"),
+                     Blank("order taken by"),
                      Blank("order no.")])  # fmt: skip
 
 

@@ -101,8 +101,10 @@ class _Card:
             Blank("subgrade, ring one", 1.9, choices=("dry", "damp", "puddles")),
         ]  # fmt: skip
         second = [
-            Blank(f"air {air}", 0.8, pour_day.air(self.plan, self.units)), Blank("humidity %", 0.8), Blank(f"wind {wind}", 0.8),
-            Blank("sky, ring one", 1.6, choices=("sun", "part sun", "cloud")), Blank("first truck due", 1.1, pour_day.first_truck(self.plan)),
+            Blank(f"air {air}", 0.8, pour_day.air(self.plan, self.units)), Blank("humidity %", 0.8),
+            Blank(f"wind {wind}", 0.8),
+            Blank("sky, ring one", 1.6, choices=("sun", "part sun", "cloud")),
+            Blank("first truck due", 1.1, pour_day.first_truck(self.plan)),
         ]  # fmt: skip
         self.part(
             "Day", [first, second], "placing", "skin", note="bold: planned, or as it was", warning=self.buried,

@@ -14,7 +14,7 @@ MEMORY = "from memory"
 CURING_RATE = "curing compound tested at 200 ft²/gal: Iowa DOT Standard Spec. Section 4105"
 SHEET_TEST = "ASTM D4263: plastic sheet on for at least 16 h; a yes or no, not a number"
 JOINTS = (
-    "joints: ACI 302.1R-96 (24 to 36 times the thickness, 18 ft at most) and 302.1R-80 §2.3.2 (1.5 to 1), as a trade "
+    "ACI 302.1R-96 (24 to 36 times the thickness, 18 ft at most) and 302.1R-80 §2.3.2 (1.5 to 1), as a trade "
     "magazine quotes them"
 )
 CLOCK = (

@@ -438,3 +438,34 @@ def test_the_prices_the_order_was_weighed_with_are_said(finishlog: Run, demo: st
     weighed = text[text.index("Order weighed with") :]
     assert "left over $45/yd³" in weighed
     assert "color mismatch $600" in weighed
+
+
+def test_start_and_air_give_the_clock_of_the_pour_day(finishlog: Run, demo: str) -> None:
+    asked = ("--log", demo, "match", "bogglethwaite-front-yard", "--rect", "22x16", "--on", "2026-07-03")
+    told = finishlog(*asked, "--start", "7a", "--air", "85F", "--json").json()
+    assert (told["clock"]["start"], told["clock"]["air_f"], told["clock"]["truck_limit_minutes"]) == (
+        "07:00",
+        85,
+        60,
+    )
+    assert told["joints"]["joint_ft"] == 54  # 3 × 2 panels: two joints of 16 ft, one of 22
+    assert told["joints"]["saw_depth_in"] == 1
+    page = finishlog(*asked, "--start", "7a", "--air", "85F").out
+    words = " ".join(page.split())
+    for wanted in (
+        "Pour day Truck 1 7a",
+        "For air of 85 °F.",
+        "3 × 2 panels of 7' 4\" × 8' 0\"",
+        "ACI 302.1R-96",
+    ):
+        assert wanted in words, wanted
+    unsaid = finishlog(*asked, "--json").json()["clock"]
+    assert (unsaid["start"], unsaid["air_f"]) == (None, None)
+    assert "The air was not given" in " ".join(finishlog(*asked).out.split())
+
+
+@pytest.mark.parametrize(("option", "text"), [("--start", "7"), ("--start", "25:00"), ("--air", "999F")])
+def test_a_start_or_air_that_cannot_be_is_one_line(finishlog: Run, demo: str, option: str, text: str) -> None:
+    ran = finishlog("--log", demo, "match", "bogglethwaite-front-yard", "--rect", "22x16", option, text)
+    assert (ran.status, ran.out, len(ran.err.splitlines())) == (2, "", 1)
+    assert option in ran.err

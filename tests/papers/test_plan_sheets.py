@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import time
 from fractions import Fraction
 
 import pytest
@@ -97,6 +98,35 @@ def test_the_plant_is_told_what_makes_the_color(services: Services, plan: Make) 
     assert "as then" not in text
     assert "runs short" not in text
     assert "Gas and electric" not in text
+
+
+def test_the_clock_and_the_joints_stand_on_the_sheets_that_need_them(services: Services, plan: Make) -> None:
+    made = plan("22x16", "8x3", start=time(7), air_f=Fraction(85))
+    match, batch, card = (reading.text(sheet(services, made, name)) for name in make.PLAN_SHEETS)
+    for wanted in ("Pour day", "Truck 1 7a", "Release on", "For air of 85 °F.", "57 ft", "3 × 2 panels of 7' 4\"",
+                   "Whether to dowel", "ACI 302.1R-96"):  # fmt: skip
+        assert wanted in match, wanted
+    assert "first truck on site at 7a" in batch
+    for wanted in ("first truck due 7a", "air °F 85", "Truck 1 7a · Release on", "3 × 2 panels of 7' 4\"",
+                   "a joint from each inside corner", "for whoever is licensed to say"):  # fmt: skip
+        assert wanted in card, wanted
+    unsaid = plan("22x16")
+    assert "The start was not given" in reading.text(sheet(services, unsaid, "match"))
+    assert "Truck 1 first on site · Release on +" in reading.text(sheet(services, unsaid, "daycard"))
+
+
+def test_a_plan_without_clock_and_joints_has_neither_on_paper(services: Services, plan: Make) -> None:
+    bare = replace(plan("22x16"), joints=None, clock=None)
+    for name in ("match", "daycard"):
+        text = reading.text(sheet(services, bare, name))
+        assert "panels of" not in text
+        assert "Truck 1" not in text
+    metric = plan("22x16", units="metric", air_f=Fraction(68))
+    told = reading.text(sheet(services, metric, "match", "daycard", units="metric"))
+    assert "20.0 °C" in told
+    assert "air °C 20" in told
+    assert "°F" not in told
+    assert "2.24 m × 2.44 m" in told
 
 
 def test_an_old_lot_is_said_to_be_of_then_where_nobody_said_it_is_on_the_shelf(

@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, date, datetime
+
+
+from datetime import date, time
 from fractions import Fraction
 from typing import Any
 
@@ -14,6 +17,10 @@ from finishlog.errors import InputError, LimitError
 from finishlog.records.demo import DemoStart
 from finishlog.records.log import Shape
 from finishlog.records.plan import Difference, PlanRequest, PlanStage
+
+
+from finishlog.records.shop import Shop
+from finishlog.trade import clock, joints, stages, takeoff
 from finishlog.tui import measures
 from finishlog.tui.desks import JobView, PlanView
 from finishlog.tui.forms import Button, Field
@@ -69,6 +76,60 @@ async def test_the_plan_shows_order_days_differences_and_what_is_buried(open_app
         assert "lb/yd³" in stage.row("Pigment ")
         assert stage.row("pour").strip().startswith("pour Tue Jun 16")
         assert stage.row("! Buried").strip().endswith("gas line, 8 in down, north edge")
+
+
+@pytest.mark.parametrize("size", [(80, 24), (60, 20), (120, 36)])
+async def test_the_plan_shows_the_clock_of_the_day_and_the_joints(
+    open_app: Open, fake: Any, size: tuple[int, int]
+) -> None:
+    class Planned(fake.desks):  # type: ignore[misc,name-defined]
+        def make(self, request: Any) -> Any:
+            view = super().make(request)
+            shop, window = Shop.from_values({}), stages.kind("joint").window
+            day = clock.PourDay(
+                view.plan.on, 1, Fraction(352), released=True, stamped=True, saw=window({}, shop), rinse=None,
+                start=request.start, air_f=request.air_f,
+            )  # fmt: skip
+            cut = joints.plan([takeoff.read_shape("rect", "22x16")], Fraction(4), shop)
+            plan = replace(view.plan, request=request, joints=cut, clock=clock.clock(day, (), shop))
+            return replace(view, plan=plan)
+
+    async with open_app(size=size, desks=Planned()) as stage:
+        await stage.press("escape", "m")
+        await stage.fill("rect", "22x16")
+        await stage.fill("start", "7a")
+        await stage.fill("air", "85F")
+        await stage.press("ctrl+s")
+        asked = stage.desks.requests[-1]
+        assert (asked.start, asked.air_f) == (time(7), 85)
+        seen = top = stage.text
+        for _ in range(24):
+            await stage.press("enter")
+            if stage.text == top:
+                break
+            seen += stage.text
+        told = " ".join(seen.split())
+        for words in ("Pour day", "Truck 1 7a", "Release on", "Hands", "Joints", "3 × 2 panels of 7' 4\" × 8' 0\"",
+                      "licensed to say", "For air of 85 °F.", "! Cut wet or with a vacuum"):  # fmt: skip
+            assert words in told, words
+        assert all(len(row) <= size[0] for row in stage.rows)
+
+
+async def test_a_start_that_is_no_time_is_said_under_its_field(open_app: Open) -> None:
+    async with open_app(size=(80, 40)) as stage:
+        await stage.press("escape", "m")
+        await stage.enter("20x12")
+        await stage.fill("start", "7")
+        await stage.press("ctrl+s")
+        assert isinstance(stage.app.screen, MeasureScreen)
+        assert "is no time of day" in stage.text
+
+
+async def test_a_start_is_echoed_beside_its_field(open_app: Open) -> None:
+    async with open_app(size=(80, 40)) as stage:
+        await stage.press("escape", "m")
+        await stage.fill("start", "7:30a")
+        assert "→ 7:30a on site" in stage.row("First truck")
 
 
 async def test_no_odds_of_a_match_are_invented(open_app: Open) -> None:

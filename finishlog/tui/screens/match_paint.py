@@ -184,20 +184,24 @@ def _pour_day(plan: Plan, width: int, system: str) -> list[tuple[str, list[Line]
 
     return [
         ("Pour day", _noted(plan_clock.lines(plan, system), plan_clock.notes(plan, system), width)),
-        ("Joints", _noted(plan_joints.lines(plan, system), plan_joints.advice(plan), width)),
-    ]
+        ("Joints", [
+            *_noted(plan_joints.lines(plan, system), plan_joints.advice(plan), width),
+            *(row for text in plan_joints.at_the_cut(plan) for row in hanging(Line().put("! ", "warn"), text, width)),
+        ]),
+    ]  # fmt: skip
 
 
 def _noted(rows: list[tuple[str, str, str]], notes: Iterable[str], width: int) -> list[Line]:
-    """Label and figure in one row, the words beside them or, where there is no room, under them."""
+    """Label and figure in columns, the words beside them or, where there is no room, under them."""
     lines: list[Line] = []
     column = max((len(label) for label, _, _ in rows), default=0) + 2
+    words_at = column + max((len(figure) for _, figure, _ in rows), default=0) + 2
     for label, figure, text in rows:
-        head = Line().muted(label).to(column).bold(plain(figure)).gap(2)
-        if head.width + NARROW // 3 > width:
+        head = Line().muted(label).to(column).bold(plain(figure))
+        if words_at + NARROW // 3 > width:
             lines += [head, *paragraph(text, width, "text", indent=column)]
         else:
-            lines += hanging(head, text, width)
+            lines += hanging(head.to(words_at), text, width)
     return [*lines, *(line for note in notes for line in paragraph(note, width, "muted"))] if rows else []
 
 
