@@ -25,8 +25,8 @@ from finishlog.records.color import Gate, Lab, Odds, OddsAt, OddsFactor, OddsOf
 from finishlog.records.shop import Shop
 
 if TYPE_CHECKING:
-    from finishlog.records.answers import LearningRow
     from finishlog.color.cure import Floats
+    from finishlog.records.answers import LearningRow
     from finishlog.records.log import Area, Job
 
 NEVER_READ = (
@@ -107,11 +107,13 @@ def _promised(services: Services, sides: Sides, shop: Shop, gated: Gated) -> tup
         return between(services, sides, shop), gate
     steps = [*gated.steps(learnt.of.get(sides.old_key, {})), *_season(learnt, sides)]
 
-    def given(seen: tuple[Floats, Floats] | None) -> Odds:
-        batch = promise.batch(learnt.effects, learnt.of, sides.old_key, steps, seen)
+    def given(seen: tuple[Floats, Floats] | None, expected: Lab | None = None) -> Odds:
+        batch = promise.batch(learnt.effects, learnt.of, sides.old_key, steps, seen, expected)
         return between(services, sides, shop, batch)
 
-    found = given(sample)
+    found = given(None)
+    if sample is not None:
+        found = given(sample, found.bare_pair and found.bare_pair[1])
     if gate.state == "closed":
         like = found.bare_pair and given(promise.like(found.bare_pair[0]))
         return _capped(found, like.probability if like else None), gate
