@@ -303,3 +303,13 @@ async def test_another_area_of_the_old_job_is_matched_with_its_own_depth(open_ap
         await stage.press("ctrl+s")
         assert stage.desks.requests[-1].area == "steps"
         assert stage.desks.requests[-1].depth == "6 in"
+
+
+def test_what_is_stated_of_cement_and_sample_reaches_the_plan() -> None:
+    """Without them the odds of a plan made on the screens could never be promised."""
+    wanted = measures.request("x", BLANK | {"cement_kind": " Type I/II", "sample": "S-12"})
+    assert (wanted.cement_kind, wanted.sample) == ("Type I/II", 12)
+    with pytest.raises(InputError) as refused:
+        measures.request("x", BLANK | {"sample": "twelve"})
+    assert refused.value.where == "sample"
+    assert (measures.request("x", BLANK).cement_kind, measures.request("x", BLANK).sample) == (None, None)
