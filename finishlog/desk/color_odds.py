@@ -130,7 +130,11 @@ def _season(learnt: Learnt, sides: Sides) -> Iterator[promise.Step]:
 
 def _sample(state: State, sides: Sides, gated: Gated) -> tuple[Floats, Floats] | None:
     """The settled color of the sample by its dry, bare readings of the spot; None where it has none."""
-    rows = [replace(row, apart=False) for row in gated.sample_rows if row.reading.spot == sides.spot]
+    rows = [
+        replace(row, apart=False, reading=replace(row.reading, sample=None))
+        for row in gated.sample_rows
+        if row.reading.spot == sides.spot
+    ]
     held = learning.sort(rows)
     if held.curve:
         return promise.settled(state.learned, sides.recipe, f"sample {gated.sample}", held.track())

@@ -17,7 +17,7 @@ def slabs(number: int, shift: tuple[float, float, float], recipes: int = 2) -> l
     made = []
     for i in range(number):
         lot, recipe = "ab"[i // recipes % 2], i % recipes
-        lab = LIGHT - (15.0 * recipe, 0, 0) + rng.normal(0, 1, 3) * (0.8, 0.3, 0.4)
+        lab = LIGHT - np.array([15.0 * recipe, 0, 0]) + rng.normal(0, 1, 3) * (0.8, 0.3, 0.4)
         lab = lab + (np.array(shift) if lot == "b" else 0)
         made.append(Made(f"s{i}", f"r{recipe}", {"lot": lot}, lab, np.full(3, 0.2)))
     return made
@@ -56,7 +56,7 @@ def test_pairs_are_counted_within_a_recipe() -> None:
 
 def test_a_lot_of_one_slab_teaches_nothing_and_stays_with_the_scatter() -> None:
     apart = [
-        Made(f"s{i}", "r", {"lot": f"l{i}"}, LIGHT + (4.0 * (i % 2), 0, 0), np.full(3, 0.2))
+        Made(f"s{i}", "r", {"lot": f"l{i}"}, LIGHT + np.array([4.0 * (i % 2), 0, 0]), np.full(3, 0.2))
         for i in range(20)
     ]
     found = effects.learn(apart)

@@ -14,10 +14,11 @@ import numpy as np
 import pytest
 
 from finishlog.cli import match as command
-from finishlog.desk import color_check, color_words, plan, plan_words, tell
+from finishlog.desk import color_check, color_words, match_gate, plan, plan_words, tell
 from finishlog.errors import InputError
 from finishlog.records.log import Reading, Shape
 from finishlog.records.plan import Plan, PlanRequest
+from finishlog.records.shelf import Enough, Wanted
 from finishlog.records.writing import (
     NewAdvice,
     NewArea,
@@ -220,6 +221,20 @@ def test_a_change_that_was_read_before_is_in_the_odds_by_what_it_did(tmp_path: P
     both = shop.plan(lots=("K-3",), cement_kind=None)
     assert state(both) == "closed"
     shop.services.close()
+
+
+def test_lots_that_the_shelf_has_of_the_old_slab_are_no_question(shop: GateShop) -> None:
+    found = shop.plan(lots=())
+    wanted = Wanted("Wet Biscuit", "Loamworks", "pigment", F(10), "lb", "K-1")
+
+    def why(same: bool | None) -> tuple[str, ...]:
+        shelf = (Enough(wanted, (), F(0), bool(same), same, F(0), "", False),)
+        held = match_gate.shelf_same(replace(found, shelf=shelf))
+        return tuple(
+            p.title for p in match_gate.points(found.request, found.reference, found.differences, held)
+        )
+
+    assert (why(True), why(False), why(None)) == ((), ("lots",), ("lots",))
 
 
 # --- a sample -----------------------------------------------------------------------------------------
