@@ -143,7 +143,8 @@ def sheet(plan: Plan, units: str = "us") -> str:
 
     parts = [
         f"{plan.title}\n{plan_words.new_area(plan, units)}, to be poured {write_weekday(plan.on)} {plan.on.year}",
-        *dict.fromkeys((plan_words.headline(plan), plan.sentence)),
+        "\n".join(line for line in (plan_words.headline(plan), plan_words.under_headline(plan)) if line),
+        "" if plan.sentence == plan_words.headline(plan) else plan.sentence,
         _block("The old slab", _reference(plan, units), right=(1,)),
         _block("Order", plan_words.order_lines(plan, units), right=(1,)),
         _block("Order weighed with", basis(plan.concrete, units)),

@@ -57,16 +57,26 @@ def made(learned: Learned, slabs: Sequence[PastSlab], of: Mapping[str, Mapping[F
 
 
 def batch(
-    effects: Effects, of: Mapping[str, Mapping[Factor, str]], old_key: str, steps: Sequence[Step],
+    effects: Effects,
+    of: Mapping[str, Mapping[Factor, str]],
+    old_key: str,
+    steps: Sequence[Step],
     sample: tuple[Floats, Floats] | None = None,
-) -> Batch:  # fmt: skip
-    """What the new slab is made of beside the old one; `sample` as `settled` tells it."""
+    expected: Sequence[float] | None = None,
+) -> Batch:
+    """What the new slab is made of beside the old one.
+
+    `sample` as `settled` tells it, `expected` the new slab's color without it: what lies farther off than changes
+    are thought to go is believed all the same.
+    """
     then = of.get(old_key, {})
     change = effects.change(steps)
     off = {key: effects.of_slab(levels, then) for key, levels in of.items()}
-    return Batch(
-        change.shift, change.variance, effects.scatter, off, None if sample is None else look(effects, sample)
-    )
+    if sample is None:
+        return Batch(change.shift, change.variance, effects.scatter, off)
+    lab, doubt = look(effects, sample)
+    far = np.zeros(3) if expected is None else (lab - np.asarray(expected, float)) ** 2 - np.diag(doubt)
+    return Batch(change.shift, np.maximum(change.variance, far), effects.scatter, off, (lab, doubt))
 
 
 def look(effects: Effects, sample: tuple[Floats, Floats]) -> tuple[Floats, Floats]:

@@ -1,4 +1,4 @@
-"""How good forecasts and promises were: those that were kept, and those that would have been made, against later readings."""
+"""How good forecasts and promises were, as kept or made afterwards, against later readings."""
 
 from __future__ import annotations
 

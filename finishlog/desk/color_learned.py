@@ -14,6 +14,7 @@ from finishlog.color.cure import Track
 from finishlog.color.drying import Drying, WetDry
 from finishlog.color.drying import learn as learn_drying
 from finishlog.color.learn import Learned, PastSlab
+from finishlog.color.promise import SAMPLE_SD
 from finishlog.color.weathering import Aged, Look, Pace, Pair
 from finishlog.desk.services import Services
 from finishlog.inputs.blend import PHOTO_SD
@@ -26,8 +27,6 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-SAMPLE_SD = (1.0, 0.4, 0.5)
-"""How far a kept sample may lie off the slab it stands for, L*, a*, b*: assumed, from memory."""
 LEAST_SD = 0.1
 """No reading counts as surer, whatever its sd says: a colorimeter repeats so on one spot, a slab is no tile."""
 CONCRETE_L, CONCRETE_CHROMA = (8.0, 98.0), 80.0

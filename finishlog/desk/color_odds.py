@@ -22,13 +22,14 @@ from finishlog.desk.ready import area_of
 from finishlog.desk.services import Services
 from finishlog.desk.words import count, listed, season
 from finishlog.records.color import Gate, Lab, Odds, OddsAt, OddsFactor, OddsOf
+from finishlog.records.log import has_days
 from finishlog.records.shop import Shop
 from finishlog.trade.windows import first_comparable
 
 if TYPE_CHECKING:
     from finishlog.color.cure import Floats
     from finishlog.records.answers import LearningRow
-    from finishlog.records.log import Area, Job, has_days
+    from finishlog.records.log import Area, Job
 
 NEVER_READ = (
     "No odds: the old slab was never read dry, base or field. Photograph it with a card, clean, on a dry day."
@@ -108,11 +109,13 @@ def _promised(services: Services, sides: Sides, shop: Shop, gated: Gated) -> tup
         return between(services, sides, shop), gate
     steps = [*gated.steps(learnt.of.get(sides.old_key, {})), *_season(learnt, sides)]
 
-    def given(seen: tuple[Floats, Floats] | None) -> Odds:
-        batch = promise.batch(learnt.effects, learnt.of, sides.old_key, steps, seen)
+    def given(seen: tuple[Floats, Floats] | None, expected: Lab | None = None) -> Odds:
+        batch = promise.batch(learnt.effects, learnt.of, sides.old_key, steps, seen, expected)
         return between(services, sides, shop, batch)
 
-    found = given(sample)
+    found = given(None)
+    if sample is not None:
+        found = given(sample, found.bare_pair and found.bare_pair[1])
     if gate.state == "closed":
         like = found.bare_pair and given(promise.like(found.bare_pair[0]))
         return _capped(found, like.probability if like else None), gate
@@ -129,7 +132,11 @@ def _season(learnt: Learnt, sides: Sides) -> Iterator[promise.Step]:
 
 def _sample(state: State, sides: Sides, gated: Gated) -> tuple[Floats, Floats] | None:
     """The settled color of the sample by its dry, bare readings of the spot; None where it has none."""
-    rows = [replace(row, apart=False) for row in gated.sample_rows if row.reading.spot == sides.spot]
+    rows = [
+        replace(row, apart=False, reading=replace(row.reading, sample=None))
+        for row in gated.sample_rows
+        if row.reading.spot == sides.spot
+    ]
     held = learning.sort(rows)
     if held.curve:
         return promise.settled(state.learned, sides.recipe, f"sample {gated.sample}", held.track())

@@ -196,7 +196,7 @@ def _held(tried: Tried) -> str:
 def odds_sentence(odds: Odds) -> str:
     """`7 in 10 that nobody sees the joint: close, pour a sample first.`"""
     if odds.with_sample is not None:
-        return f"{BEFORE_SAMPLE} {with_sample(odds)}"
+        return BEFORE_SAMPLE
     if odds.verdict.startswith("cannot tell"):
         return f"Cannot tell yet: {odds.verdict.partition(', ')[2]}."
     said = chance(odds.probability)
@@ -243,10 +243,7 @@ def odds_reasons(odds: Odds) -> list[tuple[str, str]]:
     """Label and words: what makes most of the miss, what would raise the odds, when to judge; notes last."""
     rows = []
     if odds.with_sample is not None:
-        rows = [
-            ("A sample", f"would give {chance(odds.with_sample)}, if it comes out like the old slab"),
-            ("Without", f"{chance(odds.probability)}, and never more than even is promised"),
-        ]
+        rows = [("Without one", f"{chance(odds.probability)}; never more than even is promised")]
     rows.append(("Most of it", FACTORS[odds.dominant]))
     rows += [("Raises it", text) for text in odds.raise_by[:1]] + [("", text) for text in odds.raise_by[1:]]
     if odds.compare_from:

@@ -77,7 +77,9 @@ class Gated:
         )
 
 
-def points(request: PlanRequest, placed: AsPlaced, differences: Sequence[Difference], shelf_same: bool) -> tuple[Point, ...]:  # fmt: skip
+def points(
+    request: PlanRequest, placed: AsPlaced, differences: Sequence[Difference], shelf_same: bool
+) -> tuple[Point, ...]:
     """All that is changed or unknown; lots that the shelf has are no question."""
     found = [
         Point(FACTOR_OF[one.key], one.title.lower())

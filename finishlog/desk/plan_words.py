@@ -23,6 +23,15 @@ def headline(plan: Plan) -> str:
     return plan.sentence if plan.odds is None else color_words.verdict_sentence(plan.odds)
 
 
+def under_headline(plan: Plan) -> str:
+    """The odds that a sample would give, while nothing can be told without one; else empty."""
+    from finishlog.desk import color_words
+
+    if plan.odds is None or plan.odds.with_sample is None:
+        return ""
+    return color_words.with_sample(plan.odds)
+
+
 def gate(plan: Plan) -> str:
     """Why nothing may be promised yet, or what lets it be; empty where all is stated the same."""
     found = plan.gate

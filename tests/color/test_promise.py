@@ -77,11 +77,16 @@ def _one(shop, learned, found, of, old, kind, seed, lot=None) -> Told:  # type: 
         sample = promise.settled(
             learned, poured.slab.recipe, "sample", shop.read(poured.slab, (3, 7, 14, 28))
         )
-    batch = promise.batch(found, of, key, steps, sample)
-    [said] = odds.odds(
-        learned, before.slab.recipe, side("new", EMPTY), side(key, before.slab.read()), LIKE_NEW, LOOK,
-        [(45.0, 45.0)], LIMIT, batch=batch,
-    )  # fmt: skip
+    both = side("new", EMPTY), side(key, before.slab.read())
+
+    def given(seen=None, expected=None) -> odds.Matched:  # type: ignore[no-untyped-def]
+        batch = promise.batch(found, of, key, steps, seen, expected)
+        recipe, ages = before.slab.recipe, [(45.0, 45.0)]
+        return odds.odds(learned, recipe, *both, LIKE_NEW, LOOK, ages, LIMIT, batch=batch)[0]
+
+    said = given()
+    if sample is not None:
+        said = given(sample, said.bare_pair[1])
     p = min(said.probability, promise.CAP) if kind == "changed" else said.probability
     return Told(kind, p, _matched(new.slab, before.slab), seed)
 

@@ -10,7 +10,8 @@ from fractions import Fraction
 
 import pytest
 
-from finishlog.desk import tell
+from finishlog.desk import job_page, tell
+from finishlog.desk import plan as planning
 from finishlog.desk.services import Services
 from finishlog.papers import make
 from finishlog.records.plan import Plan
@@ -257,3 +258,19 @@ def test_the_shop_s_name_stands_on_every_sheet_and_is_nowhere_without(services: 
         log.set_setting("shop_name", name)
     found = reading.pages(sheet(services, made, *make.PLAN_SHEETS))
     assert all(name in page and "Puddlecombe · 555-0100" in page for page in found)
+
+
+def test_no_sheet_for_plant_or_customer_speaks_of_a_match_that_nobody_can_tell(
+    services: Services, plan: Make
+) -> None:
+    """The mix has changed and no sample was read: the shop's sheet leads with that, the others promise nothing."""
+    made = plan("20x12")
+    shop = reading.text(sheet(services, made, "match"))
+    assert "Cannot tell before a sample." in shop
+    assert "would give" not in shop
+    planned = planning.save(services, made, "addition")
+    for text in (
+        reading.text(sheet(services, made, "batch")),
+        reading.text(make.job_sheet(job_page.lay_open(services, planned), "customer", make.look(services))),
+    ):
+        assert not re.search(r"match|promise|in 10|it will be close", text, re.IGNORECASE)

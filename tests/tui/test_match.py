@@ -507,3 +507,13 @@ def test_the_help_says_of_each_part_of_a_plan_what_is_known_asked_and_not_to_be_
         "local codes",
     ):
         assert words in text
+
+
+def test_what_is_stated_of_cement_and_sample_reaches_the_plan() -> None:
+    """Without them the odds of a plan made on the screens could never be promised."""
+    wanted = measures.request("x", BLANK | {"cement_kind": " Type I/II", "sample": "S-12"})
+    assert (wanted.cement_kind, wanted.sample) == ("Type I/II", 12)
+    with pytest.raises(InputError) as refused:
+        measures.request("x", BLANK | {"sample": "twelve"})
+    assert refused.value.where == "sample"
+    assert (measures.request("x", BLANK).cement_kind, measures.request("x", BLANK).sample) == (None, None)

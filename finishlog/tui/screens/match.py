@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import BindingType
 
+from finishlog.desk import plan_words
 from finishlog.tui import actions, wording
 from finishlog.tui.ink import Line
 from finishlog.tui.screens import match_paint
@@ -54,6 +55,8 @@ class MatchScreen(Frame):
         draft = "made again, not saved" if self._again else "draft, not saved"
         fact = "saved" if self._saved else draft
         notes = wording.cannot_show(self.house.depth, width) if self._view.base is not None else []
+        if under := plan_words.under_headline(self._view.plan):
+            notes = [Line().muted(under).crop(width), *notes]
         tone = match_paint.verdict(self._view.plan)[1]
         return self.head(self._view.plan.title, fact, width, *notes, tone=tone)
 
