@@ -21,6 +21,7 @@ from finishlog.inputs.asking import Field
 from finishlog.inputs.entries import Context
 from finishlog.inputs.fields import Wrong
 from finishlog.records.writing import NewEntry
+from finishlog.trade.events import DOSE
 from finishlog.units import write_date
 
 if TYPE_CHECKING:
@@ -37,7 +38,10 @@ _RELEASES = ("powder_release", "liquid_release", "color_hardener")
 _MATERIAL = ("product", "lot", "amount")
 _KEYS: dict[str, tuple[str, ...]] = {
     "weather": ("low_f", "high_f", "rain_in", "wind_mph", "humidity_percent", "sky"),
-    "load": ("ticket", "at", "yards", *_MATERIAL, "water_gal", "slump_in", "area", "map", "is_balance"),
+    "load": (
+        *("ticket", "at", "yards", *_MATERIAL, DOSE, "water_gal", "slump_in", "load_wind_mph", "light"),
+        *("area", "map", "is_balance"),
+    ),
     "powder_release": (*_MATERIAL, "area"),
     "liquid_release": (*_MATERIAL, "area"),
     "color_hardener": (*_MATERIAL, "casts", "area"),
@@ -45,7 +49,7 @@ _KEYS: dict[str, tuple[str, ...]] = {
     "finishing": ("bleed_water_gone", "passes", "sprayed", "burnished_spots"),
     "joint": ("method", "depth_in", "spacing_ft"),
     "cure": ("method", "days"),
-    "pour": ("at",),
+    "pour": ("at", "ran_short", "why_short"),
     "sample": ("number", "load", "kept_where", "half_sealed"),
     "sweep": ("at", "reclaimed_lb", "spoiled"),
     "rinse": ("at", "pressure_psi", "tip_deg", "passes", "release_left_percent"),
@@ -79,6 +83,7 @@ class Card:
     sections: tuple[Section, ...]
     draft_key: str
     draft: Mapping[str, str] | None
+    context: Context
 
 
 def day_card(services: Services, handle: str, *, loads: int = LOADS, day: str = "") -> Card:
@@ -89,7 +94,7 @@ def day_card(services: Services, handle: str, *, loads: int = LOADS, day: str = 
         key = drafts.draft_key(now.job.handle, drafts.DAY_CARD)
         sections = tuple(_sections(log, _on(now, on), loads))
         return Card(now.job.handle, now.job.customer.name, on.isoformat(), _crew(log, now), sections, key,
-                    drafts.read(log, key))  # fmt: skip
+                    drafts.read(log, key), now.context)  # fmt: skip
 
 
 def pour_day(
@@ -135,6 +140,25 @@ def _on(now: Stand, day: date) -> Stand:
     """The stand for a card: times are of its day, a blank time is the day alone, a blank area the whole job."""
     blank = moments.of_day(day, now.context.now, now.zone)
     return replace(now, context=replace(now.context, day=day, blank=blank, whole_job=True))
+
+
+def times(card: Card, day: str, texts: Mapping[str, str]) -> dict[str, str]:
+    """What is understood of the card's times, said of its own day; nothing of what cannot be read."""
+    found: dict[str, str] = {}
+    context = card.context
+    try:
+        on = moments.read_moment(day or card.day, context.now, context.zone).instant.astimezone(context.zone).date()
+    except InputError:
+        return found
+    for key, text in texts.items():
+        late = key.partition(".")[0] in _LATER
+        try:
+            found[key] = moments.read_moment(
+                text, context.now, context.zone, day=None if late else on
+            ).echo
+        except InputError:
+            continue
+    return found
 
 
 def _crew(log: Reader, now: Stand) -> str:

@@ -61,6 +61,12 @@ class DayScreen(FormScreen):
         self.draft_key = card.draft_key
         await self.build(_parts(card), kept)
 
+    def understood(self) -> Mapping[str, str]:
+        """Times said without a day are of the card's day: so they are shown, and so they are kept."""
+        texts = self.values
+        times = {key: text for key, text in texts.items() if key.endswith(".at") and text.strip()}
+        return self.desks.card_times(self._card, texts.get("day", ""), times) if self._card and times else {}
+
     def send(self, texts: dict[str, str], because: str | None) -> None:
         """What was blank and stayed so is not told: a blank that was made one is."""
         told = {f.spec.key: f.value for f in self.fields if f.value.strip() or f.spec.start}
