@@ -142,25 +142,6 @@ def _on(now: Stand, day: date) -> Stand:
     return replace(now, context=replace(now.context, day=day, blank=blank, whole_job=True))
 
 
-def times(card: Card, day: str, texts: Mapping[str, str]) -> dict[str, str]:
-    """What is understood of the card's times, said of its own day; nothing of what cannot be read."""
-    found: dict[str, str] = {}
-    context = card.context
-    try:
-        on = moments.read_moment(day or card.day, context.now, context.zone).instant.astimezone(context.zone).date()
-    except InputError:
-        return found
-    for key, text in texts.items():
-        late = key.partition(".")[0] in _LATER
-        try:
-            found[key] = moments.read_moment(
-                text, context.now, context.zone, day=None if late else on
-            ).echo
-        except InputError:
-            continue
-    return found
-
-
 def _crew(log: Reader, now: Stand) -> str:
     last = max((e for e in now.job.entries if e.person), key=lambda entry: entry.number, default=None)
     return (last.person if last else next(iter(log.people()), None)) or ""
