@@ -314,7 +314,11 @@ def _with_detail(kind: EntryKind, entry: NewEntry, values: Mapping[str, Any], co
         split = values.get("map") or ()
         split = () if split == EVERYWHERE else split
         _check_split(split, values.get("yards"))
-        return replace(entry, materials=materials.weighed(entry.materials, materials.pounds_of(values)), load=details.new_load(values, split))
+        return replace(
+            entry,
+            materials=materials.weighed(entry.materials, materials.pounds_of(values)),
+            load=details.new_load(values, split),
+        )
     if kind.detail == "coat":
         return replace(_described(entry), coat=details.new_coat(values))
     if kind.detail == "reading":

@@ -38,8 +38,8 @@ _AREA = re.compile(
     re.ASCII | re.IGNORECASE,
 )
 _PIECE = re.compile(
-    rf" *(?P<sign>less|plus|\+)? *(?:(?P<kind>circle|triangle|polygon|round|edge) +)?"
-    rf"(?P<size>.+?)(?= *(?:less|plus|\+|circle|triangle|polygon|round|edge)|$)",
+    r" *(?P<sign>less|plus|\+)? *(?:(?P<kind>circle|triangle|polygon|round|edge) +)?"
+    r"(?P<size>.+?)(?= *(?:less|plus|\+|circle|triangle|polygon|round|edge)|$)",
     re.ASCII | re.IGNORECASE,
 )
 _NO_NAME = re.compile(

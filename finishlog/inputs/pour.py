@@ -170,9 +170,7 @@ class PourRow(Input):
     area_ft2: Area = asked("Area ft2", "how large; a bare number is square feet", "445", group="pour")
     depth: Depth = asked("Depth", "how thick it was planned; a bare number is inches", "4 in", group="pour")
     edge_yd3: Leftover = asked("Edge yd3", "extra concrete in thick edges and stairs", "0.4 yd", group="pour")
-    why_short: Name = asked(
-        "Why short", "why it ran short", "the grade was low at the gate", group="pour"
-    )
+    why_short: Name = asked("Why short", "why it ran short", "the grade was low at the gate", group="pour")
     crew: Name = asked("Crew", "who poured it", "Bo", group="pour")
 
     yards: Yards = asked(

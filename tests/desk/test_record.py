@@ -705,6 +705,9 @@ def test_pounds_to_the_yard_that_do_not_fit_the_pounds_are_asked(services: Servi
 
 def test_wind_light_and_why_it_ran_short_are_kept(services: Services) -> None:
     told = {"area": "all", "load_wind_mph": "12", "light": "part shade"}
-    assert record.record(services, JOB, "load", told).entry.facts == {"load_wind_mph": 12, "light": "part_shade"}
+    assert record.record(services, JOB, "load", told).entry.facts == {
+        "load_wind_mph": 12,
+        "light": "part_shade",
+    }
     ran = record.record(services, JOB, "pour", {"area": "all", "ran_short": "yes", "why_short": "low grade"})
     assert ran.entry.facts == {"ran_short": True, "why_short": "low grade"}

@@ -14,7 +14,8 @@ TWO: Context = replace(bare(), areas=("walk", "pool 2 deck"))
 
 def load(text: str, context: Context = TWO, **more: str) -> tuple[object, ...]:
     entry, wrongs = entries.read("load", {"map": text, "yards": "4"} | more, context)
-    assert entry is not None and entry.load is not None, wrongs
+    assert entry is not None, wrongs
+    assert entry.load is not None
     return entry.area, entry.load.areas
 
 

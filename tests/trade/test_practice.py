@@ -97,7 +97,12 @@ PLACES: dict[str, tuple[str, ...]] = {
     "wiped, stripped": ("strip.how", "strip.extent"),
     "clean and wet a small patch": ("strip.extent", "Reading.damp"),
     "reclaimed powder, swept up clean or spoiled": ("sweep.reclaimed_lb", "sweep.spoiled", "sweep.bagged"),
-    "ran short, and where it stopped": ("pour.ran_short", "pour.why_short", "pour.stopped_at", "Load.is_balance"),
+    "ran short, and where it stopped": (
+        "pour.ran_short",
+        "pour.why_short",
+        "pour.stopped_at",
+        "Load.is_balance",
+    ),
     "how stiff the edge was": ("pour.edge_minutes",),
     "where the leftover went": ("Load.returned_yd3", "Load.dumped_yd3", "pour.leftover_to"),
     "the truck limit": ("load.truck_minutes",),

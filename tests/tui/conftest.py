@@ -365,7 +365,11 @@ class Stage:
 
     def _rests(self) -> bool:
         frame = self.app.frame
-        if not self.app.ahead.resting or not self.app.work.idle or (frame is not None and not (frame.is_mounted and frame.resting)):
+        if (
+            not self.app.ahead.resting
+            or not self.app.work.idle
+            or (frame is not None and not (frame.is_mounted and frame.resting))
+        ):
             return False
         pumps = (self.app, *self.app.screen.walk_children(with_self=True))
         return all(pump._message_queue.empty() for pump in pumps)

@@ -71,7 +71,9 @@ class DayScreen(FormScreen):
 
         found: dict[str, str] = {}
         texts, context = self.values, self._card.context if self._card else None
-        times = [k for k, text in texts.items() if k.endswith(".at") and text.strip() and not k.startswith(LATER)]
+        times = [
+            k for k, text in texts.items() if k.endswith(".at") and text.strip() and not k.startswith(LATER)
+        ]
         if context is None or not times:
             return found
         with suppress(InputError):
