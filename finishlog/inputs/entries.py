@@ -109,7 +109,8 @@ def fields_of(kind: str, context: Context) -> tuple[Field, ...]:
         dose, *own = own
         return (
             *details.load_first(shown)[:1], _at(what.key, context), *details.load_first(shown)[1:],
-            *used[:4], dose, *used[4:], *details.load_wet(shown), *own, _area(context), _split(context), *details.load_last(shown),
+            *used[:4], dose, *used[4:], *details.load_wet(shown), *own,
+            _area(context), _split(context), *details.load_last(shown),
             *_closing(),
         )  # fmt: skip
     detail = _DETAIL_FIELDS[what.detail](shown) if what.detail else ()
