@@ -15,10 +15,13 @@ from finishlog.records.log import Area, Job
 from finishlog.records.shop import Shop
 from finishlog.records.writing import NewEntry
 from finishlog.trade.dose import lb_per_yd3
+from finishlog.trade.events import DOSE
 from finishlog.units import GALLONS_IN, POUNDS_IN, exact, write, write_number
 
 FAR = 10
 """Times the usual amount of a powder, a pigment or a liquid release."""
+APART = Fraction(3, 100)
+"""Share of a dose by which pounds and pounds to the yard may differ by rounding (common practice, no source)."""
 FAR_COAT = 5
 """Times the usual coverage of a coat, or that part of it."""
 FAR_OWN = 4
@@ -108,6 +111,7 @@ def _pigment(new: NewEntry, shop: Shop) -> Iterator[str]:
     pounds = _used(new, "pigment", POUNDS_IN)
     yards = exact(new.load.yards) if new.load and new.load.yards else None
     usual = usual_dose(shop)
+    yield from _two_doses(new, pounds, yards)
     if pounds > usual * FAR * (yards or shop.truck_yd3):
         where = f"in {_n(yards)} yd³" if yards else "in a load"
         yield f"{_n(pounds)} lb of pigment {where}: usually it is about {_n(usual)} lb/yd³."
@@ -152,6 +156,17 @@ def _planned_dose(area: Area, cementitious: Fraction) -> Fraction | None:
 def usual_dose(shop: Shop) -> Fraction:
     """Pounds of pigment to the yard at the shop's usual percent of its usual cementitious."""
     return shop.cementitious_lb_per_yd3 * shop.color_percent / 100
+
+
+def _two_doses(new: NewEntry, pounds: Fraction, yards: Fraction | None) -> Iterator[str]:
+    """Pounds to the yard and pounds that do not fit each other: one of them is a slip."""
+    told = new.facts.get(DOSE)
+    if not isinstance(told, int | float) or not pounds or not yards:
+        return
+    dose = pounds / yards
+    if abs(dose - exact(told)) > exact(told) * APART:
+        yield (f"{_n(pounds)} lb of pigment in {_n(yards)} yd³ are {write_number(dose, 2)} lb/yd³, and "
+               f"{write_number(exact(told), 2)} lb/yd³ is told too.")  # fmt: skip
 
 
 def _used(new: NewEntry, kind: str, units: dict[str, Fraction]) -> Fraction:

@@ -22,6 +22,7 @@ from finishlog.inputs.entries import Context
 from finishlog.inputs.fields import Wrong
 from finishlog.records.plan import Plan
 from finishlog.records.writing import NewEntry
+from finishlog.trade.events import DOSE
 from finishlog.units import write_date
 
 if TYPE_CHECKING:
@@ -38,7 +39,10 @@ _RELEASES = ("powder_release", "liquid_release", "color_hardener")
 _MATERIAL = ("product", "lot", "amount")
 _KEYS: dict[str, tuple[str, ...]] = {
     "weather": ("low_f", "high_f", "rain_in", "wind_mph", "humidity_percent", "sky"),
-    "load": ("ticket", "at", "yards", *_MATERIAL, "water_gal", "slump_in", "area", "map", "is_balance"),
+    "load": (
+        *("ticket", "at", "yards", *_MATERIAL, DOSE, "water_gal", "slump_in", "load_wind_mph", "light"),
+        *("area", "map", "is_balance"),
+    ),
     "powder_release": (*_MATERIAL, "area"),
     "liquid_release": (*_MATERIAL, "area"),
     "color_hardener": (*_MATERIAL, "casts", "area"),
@@ -46,7 +50,7 @@ _KEYS: dict[str, tuple[str, ...]] = {
     "finishing": ("bleed_water_gone", "passes", "sprayed", "burnished_spots"),
     "joint": ("method", "depth_in", "spacing_ft"),
     "cure": ("method", "days"),
-    "pour": ("at",),
+    "pour": ("at", "ran_short", "why_short"),
     "sample": ("number", "load", "kept_where", "half_sealed"),
     "sweep": ("at", "reclaimed_lb", "spoiled"),
     "rinse": ("at", "pressure_psi", "tip_deg", "passes", "release_left_percent"),
@@ -82,6 +86,7 @@ class Card:
     sections: tuple[Section, ...]
     draft_key: str
     draft: Mapping[str, str] | None
+    context: Context
     planned_loads: int = 0
 
 
@@ -98,7 +103,7 @@ def day_card(services: Services, handle: str, *, loads: int = LOADS, day: str = 
         if kept is not None:
             sections = tuple(_with_plan(kept.plan, now, each) for each in sections)
         return Card(now.job.handle, now.job.customer.name, on.isoformat(), _crew(log, now), sections, key,
-                    drafts.read(log, key),
+                    drafts.read(log, key), now.context,
                     len(kept.plan.concrete.loads.loads_yd3) if kept else 0)  # fmt: skip
 
 

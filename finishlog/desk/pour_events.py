@@ -38,7 +38,8 @@ def entries(
     loads = tuple(pour_loads.entries(truck, when)) if truck else ()
     if further_load:
         return (*loads, *_further_note(row, when))
-    pour = NewEntry("pour", when.poured, when.exactness, area_name(row), row.crew, row.note)
+    short: dict[str, Fact] = {"ran_short": True, "why_short": row.why_short} if row.why_short else {}
+    pour = NewEntry("pour", when.poured, when.exactness, area_name(row), row.crew, row.note, facts=short)
     fresh = (*_bags(row, when), *_further(row, when, later=False), *_finish(row, when))
     rest = (*fresh, *_weather(row, when), *_rinses(row, when), *_further(row, when, later=True))
     return (pour, *loads, *rest, *_coats(row, when), *_readings(row, when), *_claims(row, when))

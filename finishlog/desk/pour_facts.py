@@ -35,6 +35,7 @@ _COLUMNS = {"base color": "base_color", "base": "base_color", "release color": "
 _FACTS = {
     "pressure_psi": "rinse_psi", "release_left_percent": "release_left", "age_h": "rinse_age",
     "low_f": "air_low", "high_f": "air_high", "water_per_bag_gal": "bag_water", "air_percent": "air",
+    "load_wind_mph": "wind",
     "base": "stain_base",
 }  # fmt: skip
 _PRODUCTS = {

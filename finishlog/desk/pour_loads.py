@@ -15,8 +15,8 @@ from finishlog.units import plain
 LOAD_BEFORE = 0
 """In a sample: it was taken from the load that stands just before it. Entries count from 1."""
 
-ADMIXTURES = ("accelerator", "retarder", "plasticizer", "air")
-"""Columns of what went into one load beside the plant's mix."""
+ADMIXTURES = ("accelerator", "retarder", "plasticizer", "air", "wind", "light")
+"""Columns of what went into one load beside the plant's mix, and of the weather at it."""
 
 OF_THE_TRUCK = (
     *(
@@ -135,6 +135,8 @@ def _load_facts(row: PourRow) -> dict[str, Fact]:
         "retarder": row.retarder,
         "plasticizer": row.plasticizer,
         "air_percent": number(row.air),
+        "load_wind_mph": number(row.wind),
+        "light": word(row.light) if row.light else None,
     }
     return {key: fact for key, fact in facts.items() if fact is not None}
 

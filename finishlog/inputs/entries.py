@@ -7,6 +7,7 @@ the details (load, coat, reading…) from `finishlog.inputs.details`.
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
@@ -21,10 +22,11 @@ from finishlog.inputs.fields import Wrong
 from finishlog.inputs.moments import Moment
 from finishlog.records.log import Entry
 from finishlog.records.writing import NewEntry
-from finishlog.trade.events import EntryKind, entry_kind, kinds_in_order
+from finishlog.trade.events import DOSE, EntryKind, entry_kind, kinds_in_order
 
 ALL = "all"
 """Said in place of an area: the whole job."""
+EVERYWHERE: details.Split = ((ALL, None),)
 
 _SAID_ELSEWHERE = {
     "powder_release": {"thrown_lb"},
@@ -101,12 +103,14 @@ def fields_of(kind: str, context: Context) -> tuple[Field, ...]:
     """The fields of a kind of entry, in the order of its form; a load's in the order of the day card."""
     what = need_kind(kind)
     shown = context.units
-    own = tuple(fact(param, what.key, shown) for param in _asked(what))
+    own = [fact(param, what.key, shown) for param in _asked(what)]
     used = materials.fields(what.product_kinds, shown)
     if what.detail == "load":
+        dose, *own = own
         return (
-            *details.load_first(shown)[:1], _at(what.key, context), *details.load_first(shown)[1:], *used,
-            *details.load_wet(shown), *own, _area(context), _split(context), *details.load_last(shown),
+            *details.load_first(shown)[:1], _at(what.key, context), *details.load_first(shown)[1:],
+            *used[:4], dose, *used[4:], *details.load_wet(shown), *own,
+            _area(context), _split(context), *details.load_last(shown),
             *_closing(),
         )  # fmt: skip
     detail = _DETAIL_FIELDS[what.detail](shown) if what.detail else ()
@@ -145,10 +149,16 @@ def _area(context: Context) -> Field:
 
 
 def _split(context: Context) -> Field:
-    example = ", ".join(f"{area}={yards}" for area, yards in zip(context.areas, ("3.5", "1"), strict=False))
-    return Field("map", "Where it went", example or "field=3.5, stairs=1", lambda text: _read_split(text, context),
-                 _write_split, _write_split, part="load", group="load",
-                 help="yards by area, where one truck fed several")  # fmt: skip
+    choices = (*context.areas, ALL) if len(context.areas) > 1 else context.areas
+    return Field("map", "Where it went", _split_example(context), lambda text: _read_split(text, context),
+                 _write_split, _write_split, part="load", group="load", suggest="areas",
+                 help=f"{_split_example(context)}: the yards of each, where one truck fed several" if choices
+                 else "the yards of each area, where one truck fed several")  # fmt: skip
+
+
+def _split_example(context: Context) -> str:
+    told = [f"{area}={yards}" for area, yards in zip(context.areas, ("3.5", "1"), strict=False)]
+    return ", ".join(told) or "field=3.5, stairs=1"
 
 
 def _closing() -> tuple[Field, ...]:
@@ -173,16 +183,32 @@ def _one_area(text: str, context: Context) -> str:
 
 
 def _read_split(text: str, context: Context) -> details.Split:
-    """`field=3.5, stairs=1 yd`; the yards may be left out."""
+    """`field=3.5, stairs=1 yd`, `field 3.5`, or an area or `all` alone; the yards may be left out."""
     found: dict[str, float | None] = {}
-    for part in text.split(","):
-        named, _, yards = part.partition("=")
-        area = _one_area(named, context)
-        if area == ALL or area in found:
-            raise InputError(f"“{units.shown(text)}” names {area} {'twice' if area in found else 'and parts'}.",
-                             example="field=3.5, stairs=1")  # fmt: skip
-        found[area] = float(units.read_volume_yd3(yards)) if yards.strip() else None
+    parts = [part.strip() for part in re.split(r"[,;]", text) if part.strip()]
+    try:
+        for part in parts:
+            named, yards = _part_of(part, context)
+            area = _one_area(named, context)
+            if area in found or (area == ALL and len(parts) > 1):
+                why = "twice" if area in found else "and parts"
+                raise InputError(f"“{units.shown(text)}” names {area} {why}.")
+            found[area] = float(units.read_volume_yd3(yards)) if yards else None
+    except InputError as wrong:
+        raise InputError(wrong.title, wrong.cause, example=_split_example(context)) from None
     return tuple(found.items())
+
+
+def _part_of(part: str, context: Context) -> tuple[str, str]:
+    """The area's name and its yards as typed: `field=3.5`, `field: 3.5`, `field 3.5 yd`, `field`."""
+    if match := re.fullmatch(r"(.*?)\s*[=:]\s*(.*)", part):
+        return match[1], match[2]
+    words = part.split()
+    known = {" ".join(area.casefold().split()) for area in context.areas}
+    for at in range(len(words), 0, -1):
+        if " ".join(words[:at]).casefold() in known:
+            return " ".join(words[:at]), " ".join(words[at:])
+    return part, ""
 
 
 def _write_split(split: details.Split) -> str:
@@ -257,6 +283,8 @@ def echoes(kind: str, texts: Mapping[str, str], context: Context) -> dict[str, s
             continue
         if values[field.key] is not None:
             found[field.key] = field.shows(values[field.key])
+    if total := materials.pounds_of(values):
+        found[DOSE] += f", {units.write('mass_lb', total, context.units, 2)} in all"
     for end, dose in materials.doses(values.get("yards"), values):
         found[f"amount{end}"] += f", {units.write('dose_lb_per_yd3', dose, context.units)}"
     return found
@@ -285,8 +313,13 @@ def _entry(kind: EntryKind, values: Mapping[str, Any], context: Context) -> NewE
 def _with_detail(kind: EntryKind, entry: NewEntry, values: Mapping[str, Any], context: Context) -> NewEntry:
     if kind.detail == "load":
         split = values.get("map") or ()
+        split = () if split == EVERYWHERE else split
         _check_split(split, values.get("yards"))
-        return replace(entry, load=details.new_load(values, split))
+        return replace(
+            entry,
+            materials=materials.weighed(entry.materials, materials.pounds_of(values)),
+            load=details.new_load(values, split),
+        )
     if kind.detail == "coat":
         return replace(_described(entry), coat=details.new_coat(values))
     if kind.detail == "reading":
@@ -313,6 +346,8 @@ def _described(seal: NewEntry) -> NewEntry:
 def _where(kind: EntryKind, values: Mapping[str, Any], context: Context) -> str | None:
     """The entry's area; a job with one area needs no word. Raises InputError for a load that went nowhere."""
     area, split = values["area"], values.get("map")
+    if split == EVERYWHERE and area in (None, ALL):
+        return None
     if split:
         if area not in (None, ALL) and area not in dict(split):
             raise InputError(f"The load went to {area}, and its map does not name it.", "Say one of the two.",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
 
@@ -13,6 +13,7 @@ from finishlog.errors import InputError
 from finishlog.inputs.asking import Field, choice, name, yes_no
 from finishlog.records.log import MaterialUse
 from finishlog.records.writing import NewMaterialUse, NewProduct
+from finishlog.trade.events import DOSE
 from finishlog.units import QUANTITIES, plain, unit_of, write
 
 PART = "material"
@@ -139,6 +140,25 @@ def doses(yards: Fraction | None, values: Mapping[str, Any]) -> Iterable[tuple[s
         amount: Amount | None = values.get(f"amount{end}")
         if yards and amount is not None and amount.unit in _POUNDS:
             yield end, amount.value * _POUNDS[amount.unit] / yards
+
+
+def pounds_of(values: Mapping[str, Any]) -> Fraction | None:
+    """The pigment of a load of which pounds to the yard were told: times its yards."""
+    dose, yards = values.get(DOSE), values.get("yards")
+    return units.exact(dose) * units.exact(yards) if dose is not None and yards else None
+
+
+def weighed(uses: tuple[NewMaterialUse, ...], pounds: Fraction | None) -> tuple[NewMaterialUse, ...]:
+    """The uses of a load with the pounds its dose gives, where it has one pigment and nobody weighed that.
+
+    Of a blend nobody knows how much was which.
+    """
+    pigments = [use for use in uses if use.product.kind == "pigment"]
+    if pounds is None or len(pigments) > 1 or any(use.amount is not None for use in pigments):
+        return uses
+    one = pigments[0] if pigments else NewMaterialUse(NewProduct("unknown", "pigment"))
+    told = replace(one, amount=float(pounds), unit="lb")
+    return (told, *(use for use in uses if use is not one))
 
 
 def values(kinds: tuple[str, ...], used: tuple[MaterialUse, ...]) -> dict[str, Any]:

@@ -46,6 +46,10 @@ def _water(text: str) -> Fraction:
     return units.read_liquid_gal(text, positive=False)
 
 
+def _wind(text: str) -> Fraction:
+    return units.read("speed_mph", text, positive=False)
+
+
 def _sample(text: str) -> int:
     """The number of a sample: `7`, `#7`, `sample 7`."""
     return units.read_count(
@@ -89,6 +93,8 @@ Color = Annotated[colors.Color | None, typed(colors.read)]
 Water = Annotated[Fraction | None, typed(_water)]
 Degrees = Annotated[Fraction | None, typed(units.read_temperature_f)]
 Bags = Annotated[Fraction | None, typed(_bags)]
+Wind = Annotated[Fraction | None, typed(_wind)]
+Light = Annotated[str | None, typed(one_of("sun", "part shade", "shade"))]
 SampleNumber = Annotated[int | None, typed(_sample)]
 AreaKind = Annotated[
     str | None, typed(one_of("field", "border", "band", "stairs", "wall", "repair", "overlay"))
@@ -164,6 +170,7 @@ class PourRow(Input):
     area_ft2: Area = asked("Area ft2", "how large; a bare number is square feet", "445", group="pour")
     depth: Depth = asked("Depth", "how thick it was planned; a bare number is inches", "4 in", group="pour")
     edge_yd3: Leftover = asked("Edge yd3", "extra concrete in thick edges and stairs", "0.4 yd", group="pour")
+    why_short: Name = asked("Why short", "why it ran short", "the grade was low at the gate", group="pour")
     crew: Name = asked("Crew", "who poured it", "Bo", group="pour")
 
     yards: Yards = asked(
@@ -203,6 +210,8 @@ class PourRow(Input):
     retarder: YesNo = asked("Retarder", "yes where one went into this load", "no", group="load")
     plasticizer: YesNo = asked("Plasticizer", "yes where one went into this load", "yes", group="load")
     air: Air = asked("Air", "entrained air of this load, in percent", "6", group="load")
+    wind: Wind = asked("Wind", "at this load; a bare number is mph", "8 mph", group="load")
+    light: Light = asked("Light", "sun, part shade or shade at this load", "sun", group="load")
     water_gal: Water = asked("Water gal", "water added, in gallons", "3", group="load")
     water_when: Name = asked("Water when", "when it was added", "at the site, before the color", group="load")
     slump: Slump = asked("Slump", "a bare number is inches", "4 1/2", group="load")

@@ -133,7 +133,8 @@ class _Card:
         return [
             Blank("ticket", 0.9), Blank("arrived", 0.75), Blank(volume, 0.9, yards),
             Blank("pigment", 1.2, pigment), Blank("lot", 1, lot),
-            Blank(f"water {self.label('liquid_gal')}, when", 1.1), Blank("slump", 0.8, slump),
+            Blank(f"water {self.label('liquid_gal')}, when", 1.1), Blank("slump", 0.6, slump),
+            Blank("sun, shade, wind", 1),
         ]  # fmt: skip
 
     def _surface(self) -> None:

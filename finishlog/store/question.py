@@ -8,12 +8,13 @@ from dataclasses import dataclass
 from datetime import date
 
 from finishlog.store.fold import tokens
-from finishlog.store.seasons import joined
+from finishlog.store.seasons import joined, names_time
 
 FACETS = ("base", "release", "pattern", "sealer", "plant", "year")
 MOST_CHARACTERS = 2_000
 MOST_TERMS = 24
 _FACET = re.compile(rf'(?<!\S)({"|".join(FACETS)}):(?:"([^"]*)"?|(\S+))', re.IGNORECASE)
+_LETTERS_NUMBER = re.compile(r"([^\W\d_]{1,3})(\d+)")
 _PIECE = re.compile(r'"([^"]+)"|([^\s"]+)')
 
 
@@ -36,6 +37,21 @@ class Term:
 
     words: tuple[str, ...]
     whole: bool = False
+
+    @property
+    def forms(self) -> tuple[Term, ...]:
+        """Itself, and as others write it: K-131 and K131, back-yard and backyard."""
+        found = [self]
+        if len(self.words) > 1:
+            found.append(Term(("".join(self.words),), self.whole))
+        elif parts := _LETTERS_NUMBER.fullmatch(self.words[0]):
+            found.append(Term(parts.groups(), self.whole or _counts(parts[2])))
+        return tuple(found)
+
+    @property
+    def of_time(self) -> bool:
+        """Whether it names a season, a month or a year alone."""
+        return len(self.words) == 1 and names_time(self.words[0])
 
     def match(self) -> str:
         """As an FTS5 expression."""

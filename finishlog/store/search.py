@@ -123,7 +123,8 @@ def _statement(connection: Connection, asked: Question) -> _Statement | None:
     for match in _matches(connection, terms):
         probe = f"SELECT 1 FROM {source}{where} LIMIT 1"
         if connection.exec_driver_sql(probe, (match, *values)).first() is not None:
-            return _Statement(source, where, (match, *values), ranked=True)
+            ranked = not all(term.of_time for term in terms)  # of a season the newest comes first
+            return _Statement(source, where, (match, *values), ranked)
     return None
 
 
@@ -171,17 +172,25 @@ def _matches(connection: Connection, terms: list[Term]) -> Iterator[str]:
 
 
 def _plain(connection: Connection, term: Term) -> str:
-    """The term as typed; "" where no job has such a word."""
-    if term.whole or has_beginning(connection, term.words[-1]):
-        return term.match()
-    return ""
+    """The term as typed, however it is joined; "" where no job has such a word."""
+    forms = [one for one in term.forms if one.whole or has_beginning(connection, one.words[-1])]
+    return _or(*(one.match() for one in forms))
 
 
 def _loose(spelling: Spelling, term: Term) -> str:
     """Words that the log has and that look like the term's; "" where there are none."""
-    if term.whole or len(term.words) > 1:
+    if term.whole:
         return ""
+    if len(term.words) > 1:  # a double name: each of its words by itself, in any order
+        each = [_either(spelling, word) for word in term.words]
+        return f"({' AND '.join(each)})" if all(each) else ""
     return _or(*(f'"{word}"' for word in spelling.alike(term.words[0])))
+
+
+def _either(spelling: Spelling, word: str) -> str:
+    """A word of a double name as typed or as the log has one like it."""
+    begun = (Term((word,)).match(),) if spelling.has(word) else ()
+    return _or(*begun, *(f'"{one}"' for one in spelling.alike(word)))
 
 
 def _or(*parts: str) -> str:

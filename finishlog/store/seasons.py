@@ -48,3 +48,12 @@ def joined(one: str, other: str) -> str | None:
         return f"{name}{year}"
     months = [month for month in MONTHS if len(name) >= 3 and month.startswith(name)]
     return f"{months[0]}{year}" if len(months) == 1 else None
+
+
+def names_time(word: str) -> bool:
+    """Whether a word is a season, a month or a year, alone or joined."""
+    name = word.rstrip("0123456789")
+    year = word[len(name) :]
+    if not name:
+        return len(year) == 4
+    return (name in SEASONS or name in MONTHS) and len(year) in (0, 4)

@@ -28,6 +28,9 @@ class Spelling:
         query = "SELECT term FROM job_word WHERE term > ? AND term NOT GLOB '*[0-9]*'"
         return [row[0] for row in self._connection.exec_driver_sql(query, (_AFTER_DIGITS,))]
 
+    def has(self, beginning: str) -> bool:
+        return has_beginning(self._connection, beginning)
+
     def alike(self, word: str) -> list[str]:
         """Up to eight words of the log that look like this one, nearest first.
 

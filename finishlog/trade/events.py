@@ -20,6 +20,8 @@ from finishlog.trade.stages import KINDS
 from finishlog.trade.stages.base import Facts, Param, Params, Scalar, Window, first_version
 
 F = Fraction
+DOSE = "dose_told_lb_per_yd3"
+"""The fact of a load that says pounds of pigment to the yard in place of a weight."""
 DETAILS = ("", "load", "coat", "reading", "sample", "approval", "claim")
 """Which field of an entry holds the rest of what an event tells."""
 
@@ -114,6 +116,8 @@ EVENTS: tuple[EventKind, ...] = (
         "load", "Load", "load placed", detail="load", product_kinds=("pigment", "admixture"),
         cautions=("order", "integral_color", "placing", "skin", "trades"),
         params=(
+            _number(DOSE, "Pigment per yard", "dose_lb_per_yd3", 2000,
+                    help="as the ticket or the bags say it; the pounds follow from the yards"),
             _choice("water_against_color", "Water went in", "before_color", "after_color", "both",
                     help="No water after the color goes in."),
             _number("water_after_color_gal", "Of it after the color", "liquid_gal", 500),
@@ -129,6 +133,8 @@ EVENTS: tuple[EventKind, ...] = (
             _count("truck_minutes", "From batching to the last of it, min", 600,
                    "90 min at most, 60 in heat."),
             _yes_no("drum_clean", "Drum clean before it"),
+            _number("load_wind_mph", "Wind", "speed_mph", 200, help="Wind and sun dry the top."),
+            _choice("light", "Lay in", "sun", "part_shade", "shade", help="While it was placed."),
         ),
     ),
     EventKind(
@@ -150,6 +156,7 @@ EVENTS: tuple[EventKind, ...] = (
             _yes_no("sheet_under", "Sheet under the slab"),
             _text("sections", "Sections, in the order poured"),
             _yes_no("ran_short", "Ran short"),
+            _text("why_short", "Why it ran short"),
             _text("stopped_at", "Where it stopped, at what joint"),
             _count("edge_minutes", "Wait for the balance load, min", 600),
             _text("leftover_to", "Where the leftover went"),

@@ -30,6 +30,8 @@ if TYPE_CHECKING:
     from finishlog.tui.widgets.canvas import Painter
 
 LABEL = 17
+LONG = 24
+"""Characters from which a field takes most of the width there is."""
 SHOWN = 6
 """Choices that are open at a time."""
 TYPING = 0.15
@@ -61,7 +63,8 @@ class Field(Vertical):
     Field { height: auto; }
     Field Horizontal { height: auto; }
     Field .label { width: 19; }
-    Field Entry { width: 26; }
+    Field Entry { width: 1fr; min-width: 18; }
+    Field.-long Entry { width: 3fr; }
     Field .echo { width: 1fr; padding: 0 0 0 2; }
     Field .wrong, Field .choices { display: none; }
     Field.-wrong .wrong, Field.-open .choices { display: block; }
@@ -191,6 +194,7 @@ class Field(Vertical):
     @on(Entry.Changed)
     def _typed(self, event: Entry.Changed) -> None:
         event.stop()
+        self.set_class(len(event.value) > LONG, "-long")
         if self._typing is not None:
             self._typing.stop()
         self._further = ""

@@ -87,3 +87,12 @@ def test_what_went_into_one_load(sheet_shop: SheetShop) -> None:
 )  # fmt: skip
 def test_loose_ends_are_named(sheet_shop: SheetShop, further: dict[str, str], column: str) -> None:
     assert [remark.column for remark in sheet_shop.bring({**ROW, **further}).bad] == [column]
+
+
+def test_the_weather_at_a_load_and_why_it_ran_short(sheet_shop: SheetShop) -> None:
+    row = {**ROW, "ticket": "T-1", "wind": "12", "light": "part shade", "why_short": "low at the gate"}
+    assert sheet_shop.bring(row).bad == ()
+    [load], [pour] = (sheet_shop.only().of_kind(kind) for kind in ("load", "pour"))
+    assert dict(load.facts) == {"load_wind_mph": 12, "light": "part_shade"}
+    assert dict(pour.facts) == {"ran_short": True, "why_short": "low at the gate"}
+    assert sheet_shop.bring(row).skipped == 1

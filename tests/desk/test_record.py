@@ -693,3 +693,23 @@ def test_doubts_name_the_reason_option(services: Services) -> None:
     with pytest.raises(Doubt) as asked:
         doubts.ask(("It is odd.",))
     assert asked.value.doubts == ("It is odd.",)
+
+
+def test_pounds_to_the_yard_that_do_not_fit_the_pounds_are_asked(services: Services) -> None:
+    texts = {"area": "all", "yards": "4", "product": "Wet Biscuit", "dose_told_lb_per_yd3": "7"}
+    with pytest.raises(Doubt, match=r"48 lb of pigment in 4 yd³ are 12 lb/yd³, and 7 lb/yd³ is told too"):
+        record.record(services, JOB, "load", {**texts, "amount": "48 lb"})
+    fits = record.record(services, JOB, "load", {**texts, "amount": "28 lb 4 oz"})
+    alone = record.record(services, JOB, "load", texts)
+    assert [done.entry.materials[0].amount for done in (fits, alone)] == [28.25, 28]
+    assert alone.entry.facts["dose_told_lb_per_yd3"] == 7
+
+
+def test_wind_light_and_why_it_ran_short_are_kept(services: Services) -> None:
+    told = {"area": "all", "load_wind_mph": "12", "light": "part shade"}
+    assert record.record(services, JOB, "load", told).entry.facts == {
+        "load_wind_mph": 12,
+        "light": "part_shade",
+    }
+    ran = record.record(services, JOB, "pour", {"area": "all", "ran_short": "yes", "why_short": "low grade"})
+    assert ran.entry.facts == {"ran_short": True, "why_short": "low grade"}

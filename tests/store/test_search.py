@@ -311,3 +311,40 @@ def test_buried_things_and_people_are_found(four: Log) -> None:
         writer.add_buried(writer.resolve("zoe"), NewBuried("heating loop", "under the steps"))
     assert customers(four, "heating loop") == ["Gravelpit"]
     assert len(customers(four, "ada")) == 4
+
+
+@pytest.fixture
+def double(four: Log) -> Log:
+    with four.writing() as writer:
+        for at, (who, lot) in enumerate((("Hensley-Orcutt", "K-131"), ("Larkspur-Mudge", "K131"))):
+            day = f"{2025 + at}-04-2{at}"
+            pour(writer, who, "stoop", f"{at + 30} Fern Row", day, "Wet Biscuit", "Soot Cat", lot=lot)
+    return four
+
+
+@pytest.mark.parametrize(
+    ("words", "found"),
+    [
+        ("Lakspur-Mudge", ["Larkspur-Mudge"]),
+        ("hensly-orcut", ["Hensley-Orcutt"]),
+        ("mudge larkspur", ["Larkspur-Mudge"]),
+        ("mudge-larkspur", ["Larkspur-Mudge"]),
+        ("orcut hensly", ["Hensley-Orcutt"]),
+        ("stoop mugde-larkspur", ["Larkspur-Mudge"]),
+        ("K-131", ["Larkspur-Mudge", "Hensley-Orcutt"]),
+        ("k131", ["Larkspur-Mudge", "Hensley-Orcutt"]),
+        ("spring 2026", ["Larkspur-Mudge"]),
+    ],
+)
+def test_double_names_and_lots_are_found_however_they_are_written(
+    double: Log, words: str, found: list[str]
+) -> None:
+    assert sorted(customers(double, words)) == sorted(found)
+
+
+@pytest.mark.parametrize("words", ["april", "spring", "spring 2025", "2025"])
+def test_of_a_season_the_newest_comes_first(double: Log, words: str) -> None:
+    with double.reading() as reader:
+        days = [line.poured_on for line in reader.lines(words=words)]
+    assert len(days) > 1
+    assert days == sorted(days, key=lambda day: day or date.min, reverse=True)

@@ -24,6 +24,8 @@ PLACES: dict[str, tuple[str, ...]] = {
     "retarder": ("load.retarder",),
     "plasticizer": ("load.plasticizer",),
     "air": ("load.air_percent",),
+    "pounds of pigment to the yard": ("load.dose_told_lb_per_yd3",),
+    "wind, sun or shade at a load": ("load.load_wind_mph", "load.light"),
     "what is always in the mix": ("Mix.admixtures",),
     # 3 water
     "water and when": ("Load.water_gal", "Load.water_when"),
@@ -95,7 +97,12 @@ PLACES: dict[str, tuple[str, ...]] = {
     "wiped, stripped": ("strip.how", "strip.extent"),
     "clean and wet a small patch": ("strip.extent", "Reading.damp"),
     "reclaimed powder, swept up clean or spoiled": ("sweep.reclaimed_lb", "sweep.spoiled", "sweep.bagged"),
-    "ran short, and where it stopped": ("pour.ran_short", "pour.stopped_at", "Load.is_balance"),
+    "ran short, and where it stopped": (
+        "pour.ran_short",
+        "pour.why_short",
+        "pour.stopped_at",
+        "Load.is_balance",
+    ),
     "how stiff the edge was": ("pour.edge_minutes",),
     "where the leftover went": ("Load.returned_yd3", "Load.dumped_yd3", "pour.leftover_to"),
     "the truck limit": ("load.truck_minutes",),

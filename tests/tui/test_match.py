@@ -4,10 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import UTC, date, datetime
-
-
-from datetime import date, time
+from datetime import UTC, date, datetime, time
 from fractions import Fraction
 from typing import Any
 
@@ -17,8 +14,6 @@ from finishlog.errors import InputError, LimitError
 from finishlog.records.demo import DemoStart
 from finishlog.records.log import Shape
 from finishlog.records.plan import Difference, PlanRequest, PlanStage
-
-
 from finishlog.records.shop import Shop
 from finishlog.trade import clock, joints, stages, takeoff
 from finishlog.tui import measures

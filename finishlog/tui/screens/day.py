@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import BindingType
 
+from finishlog.errors import InputError
 from finishlog.tui import actions, specs
 from finishlog.tui.forms import Spec
 from finishlog.tui.screens.form import FormScreen, Part
@@ -18,6 +20,8 @@ if TYPE_CHECKING:
 
 LOADS = 2
 MOST = 12
+LATER = ("sweep.", "rinse.", "seal.")
+"""Parts of the card that tell of another day."""
 
 
 class DayScreen(FormScreen):
@@ -61,6 +65,25 @@ class DayScreen(FormScreen):
         self._card = card
         self.draft_key = card.draft_key
         await self.build(_parts(card), kept)
+
+    def understood(self) -> Mapping[str, str]:
+        """Times said without a day are of the card's day: so they are shown, and so they are kept."""
+        from finishlog.inputs import moments
+
+        found: dict[str, str] = {}
+        texts, context = self.values, self._card.context if self._card else None
+        times = [
+            k for k, text in texts.items() if k.endswith(".at") and text.strip() and not k.startswith(LATER)
+        ]
+        if context is None or not times:
+            return found
+        with suppress(InputError):
+            said = moments.read_moment(texts["day"] or "now", context.now, context.zone)
+            day = said.instant.astimezone(context.zone).date()
+            for key in times:
+                with suppress(InputError):
+                    found[key] = moments.read_moment(texts[key], context.now, context.zone, day=day).echo
+        return found
 
     def send(self, texts: dict[str, str], because: str | None) -> None:
         """What was blank and stayed so is not told: a blank that was made one is."""

@@ -118,6 +118,8 @@ class JobsScreen(Frame):
         self._page = page
         self.set_class(page.total == 0, "-nothing")
         self.rows.fill(page, keep)
+        if not page.all_jobs and not self.box.value and self.focused is self.box:
+            self.set_focus(None)  # nothing to find: the keys that begin a log work at once
         self.query_one("#find-count", Block).repaint()
         self.query_one("#nothing", Block).repaint()
         if self._open_next:

@@ -15,7 +15,15 @@ def paint(page: Page, words: str, width: int) -> list[Line]:
     if not page.all_jobs:
         return [
             *paragraph("No jobs yet.", width, bold=True),
-            *paragraph("“finishlog import FILE.csv” takes a paper log in; --template shows how.", width),
+            Line()
+            .bold("n", "accent")
+            .put("  writes down a job from memory: who, where, how large")
+            .crop(width),
+            Line()
+            .bold("i", "accent")
+            .put("  takes a paper log in; so does finishlog import FILE.csv")
+            .crop(width),
+            *paragraph("“finishlog demo” shows an invented shop; your log is not touched.", width),
         ]
     lines = paragraph(f"Nothing fits “{words}”.", width, bold=True)
     if not page.nearest:
