@@ -23,7 +23,8 @@ from finishlog.records.shop import Shop
 
 if TYPE_CHECKING:
     from finishlog.records.answers import LearningRow
-    from finishlog.records.log import Area, Job, has_days
+    from finishlog.records.exactness import has_days
+from finishlog.records.log import Area, Job
 
 NEVER_READ = (
     "No odds: the old slab was never read dry, base or field. Photograph it with a card, clean, on a dry day."

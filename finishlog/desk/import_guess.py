@@ -26,6 +26,8 @@ NAMED_ENOUGH = 0.3
 """The same of a column that is called so: the rest of its cells are notes."""
 SURE = 0.8
 """From here a guess is applied without being asked. Set by trial on invented sheets, no source."""
+SLIP = 90.0
+"""Of 100: from here two names differ by a slip of the pen."""
 BY_LOOK = 0.85
 """How sure a guess is that what stands in a column alone can bear out."""
 _A_YARD = re.compile(r"(?:#|lbs?\.?|pounds?)(?: color)? *(?:/|per|a)? *(?:cu )?(?:yds?|yards?|cy)\.?")
@@ -52,6 +54,7 @@ class _Fit:
     unit: str | None = None
     doubt: str = ""
     why: str = "its name"
+    likeness: float = 0.0
 
 
 def propose(
@@ -136,13 +139,20 @@ def _guess(
     if match is None:
         return ColumnGuess(header, samples, None, 0.0, "like none of our columns", others)
     fit = next(fit for key, fit in likely if key == match.column)
-    sure = min(1.0, fit.score / 100)
+    sure = _sure(match.column, fit)
     others = tuple(key for key in others if key != match.column)
     if sure < SURE:
         return ColumnGuess(header, samples, None, sure, f"perhaps {match.column}", (match.column, *others))
     return ColumnGuess(
         header, samples, match.column, sure, fit.why, others, match.unit, question=_asked(match)
     )
+
+
+def _sure(key: str, fit: _Fit) -> float:
+    """A day beside the pour's is sure by its name alone: every column of days reads as any other."""
+    if key in paper_cells.DAYS - {"poured_on"} and fit.likeness < SLIP:
+        return min(fit.score / 100, SURE - 0.05)
+    return min(1.0, fit.score / 100)
 
 
 def _asked(match: Match) -> str:
@@ -184,13 +194,13 @@ def _fit(column: fields.Column, theirs: Theirs, today: date) -> _Fit | None:
         return None
     unit, doubt = _unit(column.key, theirs, today)
     if unit is None and doubt:
-        return _Fit(likeness, None, doubt)
+        return _Fit(likeness, None, doubt, likeness=likeness)
     read = share(column.key, theirs.cells, unit)
     if read < (NAMED_ENOUGH if likeness == 100 else READS_ENOUGH):
         return None
     typed = not paper_cells.is_free(column.key)
     why = "its name and what stands in it" if typed and theirs.cells else "its name"
-    return _Fit(likeness + (read * 10 if typed and theirs.cells else 0), unit, doubt, why)
+    return _Fit(likeness + (read * 10 if typed and theirs.cells else 0), unit, doubt, why, likeness)
 
 
 def _looks_like(key: str, cells: Sequence[str]) -> bool:
@@ -226,12 +236,14 @@ def share(key: str, cells: Sequence[str], unit: str | None) -> float:
 def _is_day(key: str, cell: str) -> bool:
     if paper_cells.is_ditto(cell):
         return True
+    if key == "rinsed_on" and _reads("rinse_age", cell) is not None:
+        return True
     return paper_days.looks_like_day(cell) and (key != "poured_on" or not paper_days.is_relative(cell))
 
 
 def _not_another(key: str, cells: Sequence[str]) -> float:
     """A name is no day and no bare number: a column of such is none of names."""
-    if key in paper_cells.MATERIALS or key in ("customer", "job", "pattern"):
+    if key in paper_cells.MATERIALS or key in ("customer", "job", "pattern", "area", "crew", "plant"):
         odd = sum(paper_days.looks_like_day(cell) or number_from(cell) is not None for cell in cells)
         return 1.0 - odd / len(cells)
     return 1.0

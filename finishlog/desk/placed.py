@@ -16,20 +16,8 @@ from zoneinfo import ZoneInfo
 from finishlog.desk import placed_bags, placed_left
 from finishlog.desk.placed_bags import pounds_of
 from finishlog.desk.placed_missing import with_missing
-from finishlog.records.log import (
-    ROUGH,
-    Area,
-    Entry,
-    Fact,
-    Job,
-    Load,
-    MaterialUse,
-    Mix,
-    Product,
-    StageMaterial,
-    has_days,
-    has_hours,
-)
+from finishlog.records.exactness import ROUGH, has_days, has_hours
+from finishlog.records.log import Area, Entry, Fact, Job, Load, MaterialUse, Mix, Product, StageMaterial
 from finishlog.records.plan import AsPlaced, OffLoad, PlacedCoat, PlacedPigment
 from finishlog.records.quantities import PlacedLoad
 from finishlog.trade import dose as dosing

@@ -240,7 +240,7 @@ def test_the_mapping_that_was_guessed_is_kept_for_next_time(sheet_shop: Any) -> 
 def test_a_month_is_found_by_its_words_and_by_no_day(sheet_shop: Any) -> None:
     sheet_shop.bring({**ROW, "Date": "8/2024"}, {**ROW, "Addr": "2 Row", "Date": "spring 2023"})
     with sheet_shop.services.log().reading() as log:
-        found = {words: [line.street for line in log.find(words).lines] for words in WORDS}
+        found = {words: [line.street for line in log.lines(words=words)] for words in WORDS}
     assert found == WORDS
 
 
