@@ -29,7 +29,8 @@ from finishlog.units import Dose, exact, write
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
-    from finishlog.records.log import Job, Mix, has_hours
+    from finishlog.records.exactness import has_hours
+from finishlog.records.log import Job, Mix
 
 F = Fraction
 NOTHING = F(0)

@@ -19,7 +19,8 @@ from finishlog.desk.ready import area_of
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
 from finishlog.records.color import ColorPoint, ColorReading, ColorTrack, JobColor, Lab, SealedLook
-from finishlog.records.log import Area, Job, has_days
+from finishlog.records.exactness import has_days
+from finishlog.records.log import Area, Job
 from finishlog.records.shop import Shop
 from finishlog.records.writing import NewAdvice
 from finishlog.trade.windows import first_comparable

@@ -22,7 +22,7 @@ from finishlog.desk.ready import area_of
 from finishlog.desk.services import Services
 from finishlog.desk.words import count, listed, season
 from finishlog.records.color import Gate, Lab, Odds, OddsAt, OddsFactor, OddsOf
-from finishlog.records.log import has_days
+from finishlog.records.exactness import has_days
 from finishlog.records.shop import Shop
 from finishlog.trade.windows import first_comparable
 

@@ -15,7 +15,8 @@ from finishlog.desk import words as say
 from finishlog.desk.amount_doubts import Own
 from finishlog.desk.sealer_sheet import Sheets, folded
 from finishlog.errors import InputError
-from finishlog.records.log import ROUGH, Entry, Job, has_hours
+from finishlog.records.exactness import ROUGH, has_hours
+from finishlog.records.log import Entry, Job
 from finishlog.records.shop import Shop
 from finishlog.records.writing import NewEntry, NewLoad, NewMaterialUse, NewProduct
 from finishlog.trade import release

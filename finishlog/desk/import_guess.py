@@ -22,8 +22,12 @@ LIKE_ENOUGH = 74.0
 """Of 100; below it two names share letters, not a meaning. Set by trial on invented sheets, no source."""
 READS_ENOUGH = 0.6
 """Share of a column's cells that must read as ours: some of any log is scribble."""
+NAMED_ENOUGH = 0.3
+"""The same of a column that is called so: the rest of its cells are notes."""
 SURE = 0.8
 """From here a guess is applied without being asked. Set by trial on invented sheets, no source."""
+SLIP = 90.0
+"""Of 100: from here two names differ by a slip of the pen."""
 BY_LOOK = 0.85
 """How sure a guess is that what stands in a column alone can bear out."""
 _A_YARD = re.compile(r"(?:#|lbs?\.?|pounds?)(?: color)? *(?:/|per|a)? *(?:cu )?(?:yds?|yards?|cy)\.?")
@@ -50,6 +54,7 @@ class _Fit:
     unit: str | None = None
     doubt: str = ""
     why: str = "its name"
+    likeness: float = 0.0
 
 
 def propose(
@@ -134,13 +139,20 @@ def _guess(
     if match is None:
         return ColumnGuess(header, samples, None, 0.0, "like none of our columns", others)
     fit = next(fit for key, fit in likely if key == match.column)
-    sure = min(1.0, fit.score / 100)
+    sure = _sure(match.column, fit)
     others = tuple(key for key in others if key != match.column)
     if sure < SURE:
         return ColumnGuess(header, samples, None, sure, f"perhaps {match.column}", (match.column, *others))
     return ColumnGuess(
         header, samples, match.column, sure, fit.why, others, match.unit, question=_asked(match)
     )
+
+
+def _sure(key: str, fit: _Fit) -> float:
+    """A day beside the pour's is sure by its name alone: every column of days reads as any other."""
+    if key in paper_cells.DAYS - {"poured_on"} and fit.likeness < SLIP:
+        return min(fit.score / 100, SURE - 0.05)
+    return min(1.0, fit.score / 100)
 
 
 def _asked(match: Match) -> str:
@@ -182,13 +194,13 @@ def _fit(column: fields.Column, theirs: Theirs, today: date) -> _Fit | None:
         return None
     unit, doubt = _unit(column.key, theirs, today)
     if unit is None and doubt:
-        return _Fit(likeness, None, doubt)
+        return _Fit(likeness, None, doubt, likeness=likeness)
     read = share(column.key, theirs.cells, unit)
-    if read < READS_ENOUGH:
+    if read < (NAMED_ENOUGH if likeness == 100 else READS_ENOUGH):
         return None
     typed = not paper_cells.is_free(column.key)
     why = "its name and what stands in it" if typed and theirs.cells else "its name"
-    return _Fit(likeness + (read * 10 if typed and theirs.cells else 0), unit, doubt, why)
+    return _Fit(likeness + (read * 10 if typed and theirs.cells else 0), unit, doubt, why, likeness)
 
 
 def _looks_like(key: str, cells: Sequence[str]) -> bool:
@@ -212,7 +224,10 @@ def share(key: str, cells: Sequence[str], unit: str | None) -> float:
     told = [cell for cell in cells if not (paper_cells.says_none(cell) or paper_cells.is_ditto(cell))]
     if not told:
         return 1.0 if key in paper_cells.MATERIALS or paper_cells.is_free(key) else 0.0
-    tidied = (paper_cells.with_unit(key, paper_cells.tidy(key, cell).text, unit) for cell in told)
+    commas = paper_cells.decimal_commas(told)
+    tidied = (
+        paper_cells.with_unit(key, paper_cells.tidy(key, cell, commas=commas).text, unit) for cell in told
+    )
     found = (_reads(key, names.cell(key, cell)) for cell in tidied)
     known = sum(each is not None for each in found) / len(told)
     return known * _not_another(key, told)
@@ -221,12 +236,14 @@ def share(key: str, cells: Sequence[str], unit: str | None) -> float:
 def _is_day(key: str, cell: str) -> bool:
     if paper_cells.is_ditto(cell):
         return True
+    if key == "rinsed_on" and _reads("rinse_age", cell) is not None:
+        return True
     return paper_days.looks_like_day(cell) and (key != "poured_on" or not paper_days.is_relative(cell))
 
 
 def _not_another(key: str, cells: Sequence[str]) -> float:
     """A name is no day and no bare number: a column of such is none of names."""
-    if key in paper_cells.MATERIALS or key in ("customer", "job", "pattern"):
+    if key in paper_cells.MATERIALS or key in ("customer", "job", "pattern", "area", "crew", "plant"):
         odd = sum(paper_days.looks_like_day(cell) or number_from(cell) is not None for cell in cells)
         return 1.0 - odd / len(cells)
     return 1.0
@@ -236,7 +253,12 @@ def _unit(key: str, theirs: Theirs, today: date) -> tuple[str | None, str]:
     """The unit or date order that bare cells need, and what is doubtful about it."""
     if key in paper_cells.DAYS:
         return _date_order(key, theirs.cells, today)
-    bare = [cell for cell in theirs.cells if number_from(paper_cells.tidy(key, cell).text) is not None]
+    commas = paper_cells.decimal_commas(theirs.cells)
+    bare = [
+        cell
+        for cell in theirs.cells
+        if number_from(paper_cells.tidy(key, cell, commas=commas).text) is not None
+    ]
     if (not bare and key != "dose") or paper_cells.is_free(key):
         return None, ""
     for text in column_names.units_in(theirs.header):

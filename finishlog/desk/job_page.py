@@ -10,7 +10,8 @@ from finishlog.desk import placed as placing
 from finishlog.desk import said
 from finishlog.desk import words as say
 from finishlog.desk.services import Services
-from finishlog.records.log import NO_HOUR, ROUGH, Entry, Job
+from finishlog.records.exactness import NO_HOUR, ROUGH
+from finishlog.records.log import Entry, Job
 from finishlog.records.plan import AsPlaced, Doing, JobPage
 from finishlog.records.shop import Shop
 from finishlog.trade.windows import first_comparable

@@ -25,8 +25,9 @@ from finishlog.errors import InputError
 from finishlog.inputs import entries
 from finishlog.inputs import photos as pictures
 from finishlog.inputs.photos import Picture
+from finishlog.records.exactness import has_days
 from finishlog.records.files import Content, Photo
-from finishlog.records.log import Entry, Exactness, Job, has_days
+from finishlog.records.log import Entry, Exactness, Job
 from finishlog.records.writing import NewEntry, NewFile
 
 if TYPE_CHECKING:

@@ -17,19 +17,8 @@ from finishlog.desk import placed_bags, placed_coats, placed_left, placed_shares
 from finishlog.desk.placed_bags import pounds_of
 from finishlog.desk.placed_missing import with_missing
 from finishlog.desk.placed_shares import Part
-from finishlog.records.log import (
-    Area,
-    Entry,
-    Fact,
-    Job,
-    MaterialUse,
-    Mix,
-    Product,
-    StageMaterial,
-    has_days,
-    has_hours,
-    main_first,
-)
+from finishlog.records.exactness import has_days, has_hours
+from finishlog.records.log import Area, Entry, Fact, Job, MaterialUse, Mix, Product, StageMaterial, main_first
 from finishlog.records.plan import AsPlaced, OffLoad, PlacedPigment
 from finishlog.records.quantities import PlacedLoad
 from finishlog.trade import dose as dosing

@@ -15,7 +15,8 @@ from finishlog.desk import sealer_sheet
 from finishlog.desk.plain_data import data, number
 from finishlog.errors import InputError
 from finishlog.records.care import Compatible
-from finishlog.records.log import Area, Entry, Job, has_days, has_hours
+from finishlog.records.exactness import has_days, has_hours
+from finishlog.records.log import Area, Entry, Job
 from finishlog.records.weather import Readiness, SealerLimits, SlabFacts, WeatherAnswer, WeatherNow
 from finishlog.records.writing import NewAdvice, NewEntry
 from finishlog.trade import readiness

@@ -14,7 +14,8 @@ from datetime import tzinfo as Zone
 
 from finishlog.errors import InputError
 from finishlog.inputs.readers import read_time
-from finishlog.records.log import ROUGH, Exactness
+from finishlog.records.exactness import ROUGH
+from finishlog.records.log import Exactness
 from finishlog.units import MONTHS, WEEKDAYS, number_from, read_date, read_rough, shown, write_rough
 
 NOON = time(12)

@@ -6,6 +6,7 @@ Only the writing is changed, never what it says; what cannot be read so is left 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 
@@ -49,12 +50,15 @@ _NONE = frozenset(
 _UNSAID = frozenset(("?", "??", "???", "unk", "tbd", "don't know", "dont know", "not sure", "can't remember"))
 _YES = frozenset(("yes", "y", "x", "✓", "✔"))
 _DITTO = frozenset(
-    ('"', "''", '""', "〃", '-"-', '- " -', '" "', "″", "”", "’’", "do", "do.", "ditto", "dto", "same", "see above",
-     "same as above", "as above", "same as last", "same as last job", "same as the last job", "same as last time",
-     "same again", "same as before")
+    ('"', "'", "''", '""', "〃", '-"-', '- " -', '" "', "″", "”", "’’", "do", "do.", "ditto", "dto", "same",
+     "see above", "same as above", "as above", "same as last", "same as last job",
+     "same as the last job", "same as last time", "same again", "same as before")
 )  # fmt: skip
 _THOUSANDS = re.compile(r"\d{1,3}(?:,\d{3})+(?:\.\d+)?(?![\d,])", re.ASCII)
-_DECIMAL_COMMA = re.compile(r"(?<![\d,])(\d{1,3}),(\d{1,2})(?![\d,])", re.ASCII)
+_DOTTED = re.compile(
+    r"(?<![\d.])\d{1,3}(?:\.\d{3})+(?![\d.])", re.ASCII
+)  # where 6,75 is written, 1.150 is 1150
+_DECIMAL_COMMA = re.compile(r"(?<![\d,])(\d+),(\d{1,2})(?![\d,])", re.ASCII)
 _ABOUT = re.compile(
     r"^(?:~|≈|about|abt\.?|approx\.?|around|ca\.?|c\.) *(?=[\d.])|(?<=\d) *(?:ish|\+/-|\+-|±|or so|\?+)$"
 )
@@ -98,7 +102,7 @@ def is_free(key: str) -> bool:
     return found is not None
 
 
-def decimal_commas(cells: list[str]) -> bool:
+def decimal_commas(cells: Iterable[str]) -> bool:
     """Whether a hand wrote 6,75 for 6.75."""
     return any(_DECIMAL_COMMA.fullmatch(cell.strip()) for cell in cells)
 
@@ -125,7 +129,8 @@ def tidy(key: str, text: str, *, commas: bool = False) -> Cell:
 
 def _numbers(text: str, *, commas: bool) -> str:
     if commas:
-        return _DECIMAL_COMMA.sub(r"\1.\2", text)
+        plain = _DOTTED.sub(lambda match: match[0].replace(".", ""), text)
+        return _DECIMAL_COMMA.sub(r"\1.\2", plain)
     return _THOUSANDS.sub(lambda match: match[0].replace(",", ""), text)
 
 

@@ -9,7 +9,8 @@ from finishlog.desk import words
 from finishlog.papers import style
 from finishlog.papers.frame import Cell, Frame
 from finishlog.papers.look import color_of, name_of
-from finishlog.records.log import Job, Reading, has_hours
+from finishlog.records.exactness import has_hours
+from finishlog.records.log import Job, Reading
 from finishlog.records.plan import AsPlaced
 from finishlog.units import exact, fixed
 

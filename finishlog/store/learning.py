@@ -14,7 +14,8 @@ from sqlalchemy.engine import Connection
 from sqlalchemy.orm import aliased
 
 from finishlog.records.answers import LearningRow
-from finishlog.records.log import ROUGH, Fact, Reading
+from finishlog.records.exactness import ROUGH
+from finishlog.records.log import Fact, Reading
 from finishlog.store.detail_rows import READING
 from finishlog.store.rows import Found, Query, table
 from finishlog.store.tables import AreaRow, JobRow, RecipeRow

@@ -12,7 +12,7 @@ from sqlalchemy.engine import Connection
 from sqlalchemy.orm import aliased
 
 from finishlog.records.answers import PastSlab
-from finishlog.records.log import ROUGH
+from finishlog.records.exactness import ROUGH
 from finishlog.store.rows import Found
 from finishlog.store.tables import AreaRow, JobRow, SiteRow
 from finishlog.store.tables_entry import EntryRow, LoadAreaRow, LoadRow

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from finishlog.records.log import Area, Entry, Job, JobLine, Product, Reading, has_days, main_first
+from finishlog.records.exactness import has_days
+from finishlog.records.log import Area, Entry, Job, JobLine, Product, Reading, main_first
 from finishlog.store.fold import key, tokens
 from finishlog.store.seasons import day_words, rough_words
 

@@ -7,7 +7,8 @@ from datetime import UTC, date, datetime, time, timedelta
 from functools import lru_cache
 from zoneinfo import ZoneInfo
 
-from finishlog.records.log import Area, Entry, Job, Stage, has_days, has_hours
+from finishlog.records.exactness import has_days, has_hours
+from finishlog.records.log import Area, Entry, Job, Stage
 from finishlog.records.shop import Shop
 from finishlog.trade.stages.base import Params
 from finishlog.units import rough_span

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from finishlog.color.names import nearest_name
 from finishlog.color.space import lab_to_hex, lab_to_munsell
-from finishlog.records.log import has_days
+from finishlog.records.exactness import has_days
 from finishlog.tui.desks import Look, shown
 
 if TYPE_CHECKING:
