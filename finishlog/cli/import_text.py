@@ -26,6 +26,7 @@ _OPTIONAL = (
     *("undated", "cells", "copied"),
 )
 """Keys of the report that are left out where they are empty."""
+_KNOWN = ("as told", "as the last time", "our own word")
 
 
 def as_json(report: ImportReport) -> dict[str, Any]:
@@ -51,7 +52,9 @@ def tell(report: ImportReport) -> None:
 
 def _tell_columns(report: ImportReport) -> None:
     """What each column became; where all of it is as the last time, in one line."""
-    if report.remembered and all(guess.sure == 1 for guess in report.guesses):
+    if all(guess.why in _KNOWN for guess in report.guesses) and not report.remembered:
+        return
+    if report.remembered and all(guess.why in _KNOWN for guess in report.guesses):
         named = ", ".join(f"{key} = “{header}”" for key, header in report.columns)
         note(f"finishlog: columns as the last time: {named}.")
     elif report.guesses:

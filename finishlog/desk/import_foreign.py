@@ -39,7 +39,7 @@ def propose(
     samples = [
         (*cells, *[""] * (width - len(cells)))
         for _, cells in import_read.raw_rows(rows)
-        if len(cells) <= width
+        if len(cells) <= width and (width < 3 or sum(map(bool, cells)) > 1)
     ]
     proposal = import_guess.propose(headers, samples[:SAMPLES], asked, ("poured_on",), today, before)
     table = import_read.slots(headers, proposal.guesses)

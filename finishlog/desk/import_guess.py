@@ -22,6 +22,8 @@ LIKE_ENOUGH = 74.0
 """Of 100; below it two names share letters, not a meaning. Set by trial on invented sheets, no source."""
 READS_ENOUGH = 0.6
 """Share of a column's cells that must read as ours: some of any log is scribble."""
+NAMED_ENOUGH = 0.3
+"""The same of a column that is called so: the rest of its cells are notes."""
 SURE = 0.8
 """From here a guess is applied without being asked. Set by trial on invented sheets, no source."""
 BY_LOOK = 0.85
@@ -184,7 +186,7 @@ def _fit(column: fields.Column, theirs: Theirs, today: date) -> _Fit | None:
     if unit is None and doubt:
         return _Fit(likeness, None, doubt)
     read = share(column.key, theirs.cells, unit)
-    if read < READS_ENOUGH:
+    if read < (NAMED_ENOUGH if likeness == 100 else READS_ENOUGH):
         return None
     typed = not paper_cells.is_free(column.key)
     why = "its name and what stands in it" if typed and theirs.cells else "its name"
@@ -212,7 +214,10 @@ def share(key: str, cells: Sequence[str], unit: str | None) -> float:
     told = [cell for cell in cells if not (paper_cells.says_none(cell) or paper_cells.is_ditto(cell))]
     if not told:
         return 1.0 if key in paper_cells.MATERIALS or paper_cells.is_free(key) else 0.0
-    tidied = (paper_cells.with_unit(key, paper_cells.tidy(key, cell).text, unit) for cell in told)
+    commas = paper_cells.decimal_commas(told)
+    tidied = (
+        paper_cells.with_unit(key, paper_cells.tidy(key, cell, commas=commas).text, unit) for cell in told
+    )
     found = (_reads(key, names.cell(key, cell)) for cell in tidied)
     known = sum(each is not None for each in found) / len(told)
     return known * _not_another(key, told)
@@ -236,7 +241,12 @@ def _unit(key: str, theirs: Theirs, today: date) -> tuple[str | None, str]:
     """The unit or date order that bare cells need, and what is doubtful about it."""
     if key in paper_cells.DAYS:
         return _date_order(key, theirs.cells, today)
-    bare = [cell for cell in theirs.cells if number_from(paper_cells.tidy(key, cell).text) is not None]
+    commas = paper_cells.decimal_commas(theirs.cells)
+    bare = [
+        cell
+        for cell in theirs.cells
+        if number_from(paper_cells.tidy(key, cell, commas=commas).text) is not None
+    ]
     if (not bare and key != "dose") or paper_cells.is_free(key):
         return None, ""
     for text in column_names.units_in(theirs.header):

@@ -29,6 +29,22 @@ _WITH_DOSE = re.compile(
 )
 WHO = ("customer", "job", "street", "town", "phone", "email")
 """Columns whose cells are merged over the rows of one job."""
+_HANGS_ON = {
+    "claim": ("claim_on", "claim_cause", "claim_action", "claim_outcome"),
+    "claim_on": ("claim", "claim_cause", "claim_action", "claim_outcome"),
+    "antiquing": ("antiquing_on",),
+    "antiquing_on": ("antiquing", "antiquing_maker", "antiquing_lot", "antiquing_gal"),
+    "stain": ("stain_on", "stain_base"),
+    "stain_on": ("stain", "stain_maker", "stain_lot", "stain_base", "stain_gal"),
+    "sealed_on": ("sealer_gal", "sealer_2_gal"),
+    "base_color": ("release_color", "color_state", "color_instrument"),
+    "buried": ("buried_where", "buried_depth"),
+    "bags": ("bag_water", "bag_product"),
+    "sample": ("sample_signed_by", "sample_signed_on"),
+    "sample_signed_by": ("sample_signed_on",),
+    "sample_signed_on": ("sample_signed_by",),
+}
+"""What cannot be kept as an entry without the column that is missing, and goes into the note."""
 _NAMED_BY = ("customer", "job", "street")
 
 
@@ -149,15 +165,21 @@ class Reader:
                 int(year[1]),
                 f"A heading: the days below are of {year[1]} where they name no year.",
             )
-        elif len(filled) == 1 and len(self._slots) > 2 and not self._is_who(cells):
+        elif len(filled) == 1 and len(self._slots) > 2 and self._is_heading(cells):
             what = f"A line alone, left aside: {shown(filled[0], 200)}"
         else:
             return False
         self.sheet.left_aside.append(Remark(line, "", what))
         return True
 
-    def _is_who(self, cells: list[str]) -> bool:
-        return any(self._cell(cells, key) for key in WHO)
+    def _is_heading(self, cells: list[str]) -> bool:
+        """Whether a cell alone tells neither whose job it is nor an amount or a day of the job above."""
+        slot, cell = next(
+            (slot, cell) for slot, cell in zip(self._slots, cells, strict=False) if cell.strip()
+        )
+        if slot.key is None or slot.key in paper_cells.DAYS:
+            return True
+        return slot.key not in WHO and (paper_cells.is_free(slot.key) or not _takes(slot.key, cell))
 
     def _cell(self, cells: Sequence[str], key: str) -> str:
         place = self._place.get(key)
@@ -301,9 +323,11 @@ class Reader:
             row, wrongs = fields.read(PourRow, values)  # type: ignore[arg-type]
             lost = [wrong.key for wrong in wrongs]
             if row is not None:
-                lost = [column for column, _, _ in row_checks.loose_ends(row) if column in values][:1]
-                if not lost:
+                loose = next(iter(row_checks.loose_ends(row)), None)
+                if loose is None:
                     return row
+                ends = (loose[0], *_HANGS_ON.get(loose[0], ()))
+                lost = [column for column in ends if column in values]
             for key in lost:
                 self._lose(key, values, kept)
         return None

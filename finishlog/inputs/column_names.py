@@ -112,7 +112,7 @@ def likeness(header: str, name: str) -> float:
             fuzz.token_sort_ratio(theirs, ours),
             fuzz.ratio(bare, ours),
             fuzz.token_sort_ratio(bare, ours),
-            0.85 * fuzz.token_set_ratio(bare, ours),
+            0.78 * fuzz.token_set_ratio(bare, ours),
         ),
     )
 

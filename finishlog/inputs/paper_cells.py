@@ -6,6 +6,7 @@ Only the writing is changed, never what it says; what cannot be read so is left 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 
@@ -49,7 +50,7 @@ _NONE = frozenset(
 _UNSAID = frozenset(("?", "??", "???", "unk", "tbd", "don't know", "dont know", "not sure", "can't remember"))
 _YES = frozenset(("yes", "y", "x", "✓", "✔"))
 _DITTO = frozenset(
-    ('"', "''", '""', "〃", '-"-', '- " -', '" "', "″", "”", "’’", "do", "do.", "ditto", "dto", "same", "see above",
+    ('"', "'", "''", '""', "〃", '-"-', '- " -', '" "', "″", "”", "’’", "do", "do.", "ditto", "dto", "same", "see above",
      "same as above", "as above", "same as last", "same as last job", "same as the last job", "same as last time",
      "same again", "same as before")
 )  # fmt: skip
@@ -98,7 +99,7 @@ def is_free(key: str) -> bool:
     return found is not None
 
 
-def decimal_commas(cells: list[str]) -> bool:
+def decimal_commas(cells: Iterable[str]) -> bool:
     """Whether a hand wrote 6,75 for 6.75."""
     return any(_DECIMAL_COMMA.fullmatch(cell.strip()) for cell in cells)
 

@@ -53,7 +53,7 @@ def after(text: str, day: date) -> date | None:
 
 def looks_like_day(text: str) -> bool:
     """Whether some order reads it, or it is a day by the pour's."""
-    return is_relative(text) or _SHORT.fullmatch(_tidy(text)) is not None or bool(readings(text, date.max))
+    return is_relative(text) or bool(_pairs(_tidy(text), "")) or bool(readings(text, date.max))
 
 
 def readings(text: str, today: date, order: str = "") -> dict[date, set[str]]:
@@ -92,7 +92,9 @@ def order_of(cells: Iterable[str], today: date) -> tuple[str, tuple[str, ...]]:
     open_: list[str] = []
     for cell in cells:
         found = readings(cell, today)
-        if len(found) > 1:
+        if short := _SHORT.fullmatch(_tidy(cell)):
+            sure |= {"m/d/y"} if int(short[3]) > 12 else {"d/m/y"} if int(short[1]) > 12 else set()
+        elif len(found) > 1:
             open_.append(cell)
         elif found and not _YEAR_FIRST.match(cell.strip()) and len(orders := next(iter(found.values()))) == 1:
             sure |= orders

@@ -54,15 +54,32 @@ def test_a_byte_order_mark_is_no_part_of_the_first_name(tmp_path: Path) -> None:
     ("data", "said"),
     [
         (b"", "empty"),
-        ("customer".encode("utf-16"), "UTF-16"),
-        (b"\xfe\xff\0c\0u", "UTF-16"),
-        (b"customer\nBo\n\xff\n", "Line 3 is not UTF-8"),
-        (b"customer,note\nBo,caf\xe9\n", "Line 2 is not UTF-8"),
+        ("customer".encode("utf-16")[:-1], "no text"),
+        (b"\xfe\xff\0c\0\0", "NUL"),
+        (b"customer\nBo\n\x81\n", "Line 3 is no text"),
         (b"customer\nB\0o\n", "Line 2 holds a NUL"),
     ],
 )
-def test_what_is_no_utf8_text_is_named(tmp_path: Path, data: bytes, said: str) -> None:
+def test_what_is_no_text_is_named(tmp_path: Path, data: bytes, said: str) -> None:
     assert said in refused(written(tmp_path, data))
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-be", "cp1252"])
+def test_a_sheet_as_spreadsheets_save_it(tmp_path: Path, encoding: str) -> None:
+    mark = b"\xfe\xff" if encoding == "utf-16-be" else b""
+    text = "customer;poured_on\r\nCafé Bo;2025-06-16\r\n"
+    read = sheet.read_text(written(tmp_path, mark + text.encode(encoding)))
+    assert cells(read) == [{"customer": "Café Bo", "poured_on": "2025-06-16"}]
+
+
+@pytest.mark.parametrize(
+    "above",
+    ["sep=;\n", '"sep=;"\r\n', "Pours of 2025\n\n", ";;\nMossback Flatwork, pours;;\n", "Page 1;of 2\n"],
+)
+def test_a_title_above_the_header_is_passed_over(above: str) -> None:
+    text = f"{above}customer;poured_on\nBo;2025-06-16\n"
+    [row] = rows(text)
+    assert row == Row(text.count("\n"), {"customer": "Bo", "poured_on": "2025-06-16"})
 
 
 def test_a_folder_a_missing_file_and_a_link_to_itself(tmp_path: Path) -> None:

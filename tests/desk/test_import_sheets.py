@@ -1,0 +1,133 @@
+"""Sheets in the hands of many owners: how many cells are placed right without a question, and none wrongly.
+
+Beside each sheet stands what a person reads in it, row by row: our column and its value, `*Header` for a cell that
+belongs to no column and is kept as a note, `column=none` where none was used.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from finishlog.desk import exchange, import_foreign
+from finishlog.inputs import sheet
+from finishlog.inputs.mapping import NO_MAPPING
+from finishlog.inputs.pour import PourRow
+from finishlog.units import Dose, RoughDay, number_from, write_date
+
+FOLDER = Path(__file__).parent / "sheets"
+SHEETS = sorted(path for path in FOLDER.iterdir() if path.suffix != ".json")
+TODAY = date(2026, 6, 16)
+LEAST = 0.95
+
+
+@dataclass(frozen=True)
+class Figures:
+    cells: int
+    right: int
+    wrong: tuple[str, ...]
+    """What became another value than the paper has."""
+    missed: tuple[str, ...]
+
+    @property
+    def share(self) -> float:
+        return self.right / self.cells
+
+
+def text_of(value: object) -> str:
+    if isinstance(value, RoughDay):
+        return write_date(value)
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, Dose):
+        return f"{float(value.value):g} {value.unit}"
+    return f"{float(value):g}" if isinstance(value, Fraction | int) else str(value)
+
+
+def same(told: str, value: object) -> bool:
+    number = number_from(told)
+    return (
+        value == number
+        if number is not None and isinstance(value, Fraction | int)
+        else text_of(value) == told
+    )
+
+
+def figures(path: Path) -> Figures:
+    text = sheet.read_text(path)
+    headers = sheet.read_header(text, exchange.COLUMNS)
+    found = import_foreign.read(text, headers, TODAY, NO_MAPPING, NO_MAPPING)
+    rows = {line.line: (line.row, line.row.note or "") for line in found.sheet.lines}
+    rows |= {each.line: (each.row, f"{each.row.note or ''} {each.said}") for each in found.sheet.undated}
+    told = json.loads(path.with_name(f"{path.name}.json").read_text(encoding="utf-8"))
+    right, wrong, missed = 0, [], []
+    assert len(told) == len(rows), (path.name, found.sheet.bad)
+    for expected, line in zip(told, sorted(rows), strict=True):
+        row, note = rows[line]
+        for key, value in expected.items():
+            where = f"line {line}, {key}: {value}"
+            if placed(key, value, row, note):
+                right += 1
+            elif "*" in key or "=" in key or getattr(row, key) is None:
+                missed.append(where)
+            else:
+                wrong.append(f"{where}, taken as {text_of(getattr(row, key))}")
+        wrong += [f"line {line}, {key} {text_of(value)}" for key, value in invented(expected, row)]
+    wrong += [remark.text() for remark in found.sheet.bad]
+    missed += found.questions
+    return Figures(sum(map(len, told)), right, tuple(wrong), tuple(missed))
+
+
+def placed(key: str, told: str, row: PourRow, note: str) -> bool:
+    if key.startswith("*"):
+        return f"{key[1:]}: {told}" in note
+    if key.endswith("=none"):
+        return getattr(row, key[:-5]) is None and ": none" in note
+    value = getattr(row, key)
+    return value is not None and (told in text_of(value) if key == "note" else same(told, value))
+
+
+def invented(expected: Mapping[str, str], row: PourRow) -> list[tuple[str, object]]:
+    """What stands in the row and not on the paper."""
+    there = ((key, getattr(row, key)) for key in PourRow.model_fields if key not in (*expected, "note"))
+    return [(key, value) for key, value in there if value is not None]
+
+
+@pytest.mark.parametrize("path", SHEETS, ids=lambda path: path.name)
+def test_a_sheet_of_another_hand_is_read_as_a_person_reads_it(path: Path) -> None:
+    found = figures(path)
+    print(
+        f"\n{path.name}: {found.right} of {found.cells} cells right, {found.share:.1%}; {len(found.wrong)} wrong"
+    )
+    for line in (*found.wrong, *found.missed):
+        print(f"  {line}")
+    assert found.wrong == ()
+
+
+def test_of_all_sheets_at_least_95_of_100_cells_are_right() -> None:
+    found = [figures(path) for path in SHEETS]
+    right, cells = sum(each.right for each in found), sum(each.cells for each in found)
+    print(f"\n{len(SHEETS)} sheets: {right} of {cells} cells right, {right / cells:.2%}")
+    assert len(SHEETS) >= 12
+    assert right / cells >= LEAST
+
+
+@pytest.mark.parametrize("path", SHEETS, ids=lambda path: path.name)
+def test_a_sheet_of_another_hand_comes_in_without_a_question(sheet_shop: Any, path: Path) -> None:
+    report = exchange.bring_in(sheet_shop.services, path, new=True)
+    assert (report.bad, report.questions, report.written) == ((), (), True)
+    told = json.loads(path.with_name(f"{path.name}.json").read_text(encoding="utf-8"))
+    kept = [value for row in told for key, value in row.items() if key.startswith("*")]
+    assert len(report.kept) >= len(kept)
+    texts = [job.note or "" for job in sheet_shop.jobs()]
+    texts += [entry.note or "" for job in sheet_shop.jobs() for entry in job.entries]
+    assert [value for value in kept if not any(value in text for text in texts)] == []
+    again = exchange.bring_in(sheet_shop.services, path)
+    assert (again.bad, again.pours_added, again.jobs_added) == ((), 0, 0)
