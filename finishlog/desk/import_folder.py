@@ -62,6 +62,8 @@ def lay_open(text: str, beside: str, zone: ZoneInfo) -> Folder | Path:
     """The folder at a path, or the file itself. A path without its folder stands in `beside`. Raises InputError."""
     try:
         where = Path(beside, os.path.expanduser(text.strip().strip("\"'"))).absolute()
+        if "\0" in text:
+            raise ValueError("a path has no NUL character")
         if not where.is_dir():
             return where
         with os.scandir(where) as entries:

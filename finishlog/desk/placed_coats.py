@@ -6,7 +6,8 @@ from datetime import date
 from zoneinfo import ZoneInfo
 
 from finishlog.desk import placed_shares
-from finishlog.records.log import ROUGH, Area, Entry, Job, has_days
+from finishlog.records.exactness import ROUGH, has_days
+from finishlog.records.log import Area, Entry, Job
 from finishlog.records.plan import PlacedCoat
 from finishlog.units import RoughDay
 

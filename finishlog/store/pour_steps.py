@@ -6,7 +6,7 @@ from sqlalchemy import select
 from sqlalchemy.engine import Connection
 from sqlalchemy.orm import aliased
 
-from finishlog.records.log import NO_HOUR
+from finishlog.records.exactness import NO_HOUR
 from finishlog.records.pour_day import PourStep
 from finishlog.store.rows import IDS, by_ids
 from finishlog.store.tables import JobRow

@@ -19,6 +19,10 @@ from finishlog.tui.screens import (
     form,
     help,
     how_good,
+    import_columns,
+    import_file,
+    import_pick,
+    import_preview,
     job,
     jobs,
     kinds,
@@ -53,6 +57,10 @@ SCREENS = {
     "weeks": weeks.WeeksScreen,
     "shelf": shelf.ShelfScreen,
     "help": help.HelpScreen,
+    "import_file": import_file.ImportFile,
+    "import_columns": import_columns.ImportColumns,
+    "import_pick": import_pick.PickScreen,
+    "import_preview": import_preview.ImportPreview,
     "failure": failure.Failure,
     "kinds": kinds.KindScreen,
     "form": form.FormScreen,
@@ -97,6 +105,10 @@ FULL = (
     "photo",
     "shot",
     "view",
+    "import_file",
+    "import_columns",
+    "import_pick",
+    "import_preview",
 )
 AVOIDED = {f"ctrl+{letter}" for letter in "mihjab"} | {"ctrl+enter"}
 """These are other keys on many terminals, or belong to their multiplexer."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import AsyncIterator, Callable
+from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
@@ -131,7 +132,7 @@ async def test_256_colors_mark_swatches_as_near(open_app: Open, monkeypatch: pyt
         assert "This terminal cannot show these colors." in stage.text
 
 
-SCREENS = 37
+SCREENS = 41
 GROUPS = 9
 """Pages of the settings."""
 
@@ -169,10 +170,33 @@ async def every_screen(stage: Any) -> AsyncIterator[str]:
         await stage.settle()
         yield f"settings, page {page + 1}"
         await stage.press("f4")
-    await stage.press("escape", "5")
+    await stage.press("escape")
+    async for name in a_paper_log(stage):
+        yield name
+    await stage.press("5")
     yield "bench"
     await stage.press("f1")
     yield "help"
+
+
+async def a_paper_log(stage: Any) -> AsyncIterator[str]:
+    """From any screen; back at the list of jobs."""
+    with TemporaryDirectory() as folder:
+        path = Path(folder, "paper log.csv")
+        path.write_text("Date,Client,[/nope],Dose\n3/14/24,Quillfeather,a,7\n5/6/24,Gravelpit,b,9\n")
+        await stage.app.run_action("app.bring_in")
+        await stage.settle()
+        await stage.press("tab")
+        await stage.enter(folder)
+        await stage.press("enter")
+        yield "a paper log, its file"
+        await stage.press("home", "enter")
+        yield "a paper log, its columns"
+        await stage.press("enter")
+        yield "a paper log, one column"
+        await stage.press("enter", "ctrl+s")
+        yield "a paper log, what would come in"
+        await stage.press("escape", "escape", "escape")
 
 
 async def colors_and_photos(stage: Any) -> AsyncIterator[str]:

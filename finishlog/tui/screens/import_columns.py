@@ -42,11 +42,15 @@ class ImportColumns(MarkedScreen["ColumnGuess"]):
 
     @property
     def sentence(self) -> str:
-        missing, count = self._table.missing, len(self._table.open)
+        missing, opened = self._table.missing, self._table.open
+        asks = sum(bool(guess.question) for guess in opened)
         if missing:
             return f"{missing} Enter on it says so."
-        if count:
-            return f"{count} {'column asks' if count == 1 else 'columns ask'} something. Enter answers."
+        if asks:
+            return f"{asks} {'column asks' if asks == 1 else 'columns ask'} something. Enter answers."
+        if opened:
+            many = "1 column may be" if len(opened) == 1 else f"{len(opened)} columns may be"
+            return f"{many} more than a note. Enter says so; Ctrl+S shows what would come in."
         way = "As the last time." if self._table.remembered else "All columns are placed."
         return f"{way} Ctrl+S shows what would come in; Enter changes a column."
 
@@ -54,17 +58,17 @@ class ImportColumns(MarkedScreen["ColumnGuess"]):
 
     def paint_title(self, width: int) -> list[Line]:
         count = f"{self.count} {'column' if self.count == 1 else 'columns'}"
-        head = self.head(f"Columns · {plain(self._table.path.name)}", count, width)
-        return [*head, import_paint.columns_head(width)]
+        return self.head(f"Columns · {plain(self._table.path.name)}", count, width)
 
     def paint_lines(self, width: int) -> list[Line]:
         opened = {guess.header for guess in self._table.open}
-        return [
+        rows = [
             import_paint.column(
                 guess, self._title(guess), at, width, here=at == self._mark, open_=guess.header in opened
             )
             for at, guess in enumerate(self.lines)
         ]
+        return [import_paint.columns_head(width), *rows]
 
     def _title(self, guess: ColumnGuess) -> str:
         return self._table.titles.get(guess.column or "", ("", ""))[0]

@@ -79,7 +79,7 @@ class ImportFile(MarkedScreen["Found"]):
         if not here:
             self.query_one(Entry).value = ""
             self.query_one(Lines).focus()
-            self._mark = 0
+            self._mark = next((at for at, one in enumerate(found.found) if one.kind != "up"), 0)
         self.mark_again(before if here else None)
 
     # painting

@@ -126,9 +126,9 @@ def taken_for(guess: ColumnGuess, title: str) -> str:
 
 
 def columns_head(width: int) -> Line:
-    first, second, third = _stops(width)
-    row = Line().gap(2 if width < NARROW else 4).muted("column").to(first).muted("first cells")
-    return row.to(third).muted("→ comes in as").crop(width) if second else row
+    first, _, third = _stops(width)
+    row = Line().gap(3 if width < NARROW else 4).muted("column").to(first).muted("first cells")
+    return row.to(third).muted("→ comes in as").crop(width)
 
 
 def _stops(width: int) -> tuple[int, int, int]:
