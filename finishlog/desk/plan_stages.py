@@ -9,8 +9,9 @@ from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
 
+from finishlog.desk import placed_shares
 from finishlog.desk.plan_then import fact
-from finishlog.records.log import Area, Entry, Fact, Job, MaterialUse, Stage, StageMaterial
+from finishlog.records.log import Entry, Fact, Job, MaterialUse, Stage, StageMaterial
 from finishlog.records.plan import AsPlaced, Caution, PigmentPlan, PlanStage, ReleasePlan, StageNeed
 from finishlog.records.shop import Shop
 from finishlog.records.writing import NewProduct, NewStage, NewStageMaterial
@@ -37,9 +38,8 @@ def plan_stages(
     job: Job, placed: AsPlaced, area_ft2: Fraction, volume_yd3: Fraction, shop: Shop, system: str = "us"
 ) -> tuple[PlanStage, ...]:
     """The reference's stages in the order of work, each with its facts, products and needs."""
-    alone = len(job.areas) == 1
     return tuple(
-        _stage(kind, stage, entry, area_ft2, volume_yd3, shop, system, placed.area if alone else None)
+        _stage(kind, stage, entry, area_ft2, volume_yd3, shop, system)
         for kind in stages.KINDS
         for stage, entry in _held(kind, job, placed)
     )
@@ -56,6 +56,7 @@ def _held(kind: StageKind, job: Job, placed: AsPlaced) -> Iterator[tuple[Stage |
     done = list(job.of_kind(kind.key, area=placed.area.uid)) if by_itself else []
     if not kind.repeatable and done:
         done = [_as_one(done)]
+    done = [placed_shares.with_rate(job, entry) for entry in done]
     for i in range(max(len(planned), len(done))):
         yield planned[i] if i < len(planned) else None, done[i] if i < len(done) else None
 
@@ -66,18 +67,26 @@ def _as_one(done: list[Entry]) -> Entry:
     uses: dict[tuple[str, str | None], MaterialUse] = {}
     for entry in done:
         facts |= entry.facts
-        uses |= {(use.product.uid, use.lot): use for use in entry.materials}
+        for use in entry.materials:
+            key = (use.product.uid, use.lot)
+            uses[key] = _together(uses[key], use) if key in uses else use
     return replace(done[-1], facts=facts, materials=tuple(uses.values()))
+
+
+def _together(first: MaterialUse, more: MaterialUse) -> MaterialUse:
+    """One product and lot put on in two goes; an amount that is missing or of another unit leaves none."""
+    if first.amount is None or more.amount is None or first.unit != more.unit:
+        return replace(more, amount=None)
+    return replace(more, amount=first.amount + more.amount)
 
 
 def _stage(
     kind: StageKind, stage: Stage | None, entry: Entry | None,
-    area_ft2: Fraction, volume_yd3: Fraction, shop: Shop, system: str, only: Area | None,
+    area_ft2: Fraction, volume_yd3: Fraction, shop: Shop, system: str,
 ) -> PlanStage:  # fmt: skip
     facts = {**(stage.params if stage else {}), **(entry.facts if entry else {})}
     known = {p.name: facts[p.name] for p in kind.params if p.name in facts}
-    rates = _rate_then(kind, entry, only) if entry else {}
-    needs = () if kind.key in _RECKONED else kind.needs({**known, **rates}, area_ft2, volume_yd3, shop)
+    needs = () if kind.key in _RECKONED else kind.needs(known, area_ft2, volume_yd3, shop)
     return PlanStage(
         kind=kind.key,
         title=kind.title,
@@ -85,19 +94,6 @@ def _stage(
         products=_products(stage, entry),
         needs=tuple(StageNeed(n.what, n.amount, n.unit, n.note) for n in needs),
     )
-
-
-def _rate_then(kind: StageKind, entry: Entry, only: Area | None) -> dict[str, float]:
-    """As thick as it went on then, where the job's one area was measured and what went on it was weighed."""
-    amounts = [use.amount for use in entry.materials]
-    units = {use.unit for use in entry.materials}
-    total = sum(amount for amount in amounts if amount is not None)
-    if only is None or not only.area_ft2 or None in amounts or not total:
-        return {}
-    if kind.key == "color_hardener" and units == {"lb"}:
-        return {"lb_per_100ft2": total / only.area_ft2 * 100}
-    sprayed = kind.key == "liquid_release" and units == {"gal"} and "coverage_ft2_per_gal" not in entry.facts
-    return {"coverage_ft2_per_gal": only.area_ft2 / total} if sprayed else {}
 
 
 def _products(stage: Stage | None, entry: Entry | None) -> tuple[str, ...]:

@@ -12,6 +12,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
+from rich.cells import cell_len
 
 from finishlog.desk.services import Services
 from finishlog.tui.app import FinishlogApp
