@@ -9,7 +9,7 @@ from finishlog.desk import placed as placing
 from finishlog.desk import said
 from finishlog.desk import words as say
 from finishlog.desk.services import Services
-from finishlog.records.exactness import NO_HOUR, ROUGH
+from finishlog.records.exactness import NO_HOUR, ROUGH, poured_once
 from finishlog.records.log import Entry, Job
 from finishlog.records.plan import AsPlaced, Doing, JobPage
 from finishlog.units import write_date, write_rough
@@ -27,7 +27,9 @@ def lay_open(services: Services, job: str) -> JobPage:
     return JobPage(
         job=held,
         line=line,
-        sentence=_sentence(areas, age, shop.first_comparable_day, shop.final_color_day, today),
+        sentence=_sentence(
+            poured_once(held), areas, age, shop.first_comparable_day, shop.final_color_day, today
+        ),
         age_days=age,
         placed=areas,
         doings=doings(held, zone),
@@ -35,10 +37,12 @@ def lay_open(services: Services, job: str) -> JobPage:
     )
 
 
-def _sentence(areas: tuple[AsPlaced, ...], age: int | None, compare: int, final: int, today: date) -> str:
+def _sentence(
+    poured: bool, areas: tuple[AsPlaced, ...], age: int | None, compare: int, final: int, today: date
+) -> str:
     """The answer to why this job was opened: can it be matched, can it be judged."""
     if age is None:
-        return "Planned, not poured."
+        return "Poured on a day not known: it has no age." if poured else "Planned, not poured."
     if age < final:
         judge = today + timedelta(days=compare - age)
         done = today + timedelta(days=final - age)
