@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from finishlog.cli.output import bullets, say, say_json, table
 from finishlog.desk.plain_data import number
+from finishlog.records.exactness import poured_once
 
 if TYPE_CHECKING:
     from datetime import date
@@ -153,7 +154,7 @@ def _say_page(page: JobPage) -> None:
     say(f"{job.customer.name} · {job.name}   {words.poured(page)}")
     say(f"{page.line.site}   {job.handle}")
     say(page.sentence)
-    planned = page.line.poured_on is None
+    planned = page.line.poured_on is None and not poured_once(page.job)
     for placed in page.placed:
         say()
         say(words.area_title(placed.area))

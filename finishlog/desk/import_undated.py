@@ -8,6 +8,7 @@ from finishlog.desk import pour_facts, pour_rows
 from finishlog.desk.import_lines import JobKey
 from finishlog.inputs import fields
 from finishlog.inputs.pour import PourRow
+from finishlog.records.exactness import NO_DAY
 from finishlog.records.writing import NewJob
 from finishlog.store.fold import key as fold
 from finishlog.units import write_date
@@ -41,7 +42,7 @@ def note(row: PourRow, said: str) -> str:
         for column in fields.columns(PourRow)
         if column.key not in _OF_THE_JOB and (value := getattr(row, column.key)) is not None
     )
-    return " · ".join(part for part in ("Poured, date unknown", *told, said) if part)
+    return " · ".join(part for part in (NO_DAY, *told, said) if part)
 
 
 def _words(value: object) -> str:

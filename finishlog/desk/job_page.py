@@ -10,7 +10,7 @@ from finishlog.desk import placed as placing
 from finishlog.desk import said
 from finishlog.desk import words as say
 from finishlog.desk.services import Services
-from finishlog.records.exactness import NO_HOUR, ROUGH
+from finishlog.records.exactness import NO_HOUR, ROUGH, poured_once
 from finishlog.records.log import Entry, Job
 from finishlog.records.plan import AsPlaced, Doing, JobPage
 from finishlog.records.shop import Shop
@@ -30,8 +30,9 @@ def lay_open(services: Services, job: str) -> JobPage:
     today = services.clock().astimezone(zone).date()
     areas = placing.areas(held, zone, shop.off_dose_percent, shop.first_comparable_day)
     age = (today - line.poured_on).days if line.poured_on else None
-    sentence = _sentence(areas, age, shop, today)
-    if planned and age is None:
+    poured = poured_once(held)
+    sentence = _sentence(poured, areas, age, shop, today)
+    if planned and not poured:
         sentence = planned.plan.sentence
     return JobPage(
         job=held,
@@ -45,10 +46,10 @@ def lay_open(services: Services, job: str) -> JobPage:
     )
 
 
-def _sentence(areas: tuple[AsPlaced, ...], age: int | None, shop: Shop, today: date) -> str:
+def _sentence(poured: bool, areas: tuple[AsPlaced, ...], age: int | None, shop: Shop, today: date) -> str:
     """The answer to why this job was opened: can it be matched, can it be judged."""
     if age is None:
-        return "Planned, not poured."
+        return "Poured on a day not known: it has no age." if poured else "Planned, not poured."
     if age < shop.final_color_day:
         judge = first_comparable(today - timedelta(days=age), shop)
         done = today + timedelta(days=shop.final_color_day - age)

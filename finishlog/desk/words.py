@@ -8,6 +8,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from finishlog.desk.shape_words import dimensions
+from finishlog.records.exactness import poured_once
 from finishlog.records.plan import AsPlaced, PlacedCoat, PlacedLine
 from finishlog.units import MONTHS, exact, write, write_date, write_number, write_weight_lb_oz
 
@@ -69,6 +70,9 @@ def hours(age: float) -> str:
 
 def poured(page: JobPage) -> str:
     """The fact at the right of a job's title."""
+    if page.line.poured_on is None and poured_once(page.job):
+        rough = (doing.when for doing in page.doings if doing.current and doing.what.startswith("poured"))
+        return f"poured {next(rough, 'on a day not known')}"
     if page.line.poured_on is None:
         return f"planned for {write_date(page.line.planned_on)}" if page.line.planned_on else "planned"
     age = f", {days_old(page.age_days)}" if page.age_days is not None else ""

@@ -2,10 +2,19 @@
 
 from __future__ import annotations
 
-from finishlog.records.log import Exactness
+from finishlog.records.log import Exactness, Job
 
 ROUGH: tuple[Exactness, ...] = ("month", "season")
 NO_HOUR: tuple[Exactness, ...] = ("day", *ROUGH)
+
+
+NO_DAY = "Poured, date unknown"
+"""So begins the note of a job that was poured on a day nobody wrote down."""
+
+
+def poured_once(job: Job) -> bool:
+    """Whether the job was poured, be it on a day that is not known."""
+    return bool(job.of_kind("pour", "load")) or (job.note or "").startswith(NO_DAY)
 
 
 def has_hours(*known: str) -> bool:

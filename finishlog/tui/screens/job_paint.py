@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from rich.cells import cell_len
 
+from finishlog.records.exactness import poured_once
 from finishlog.tui.ink import Line, heading, paragraph
 from finishlog.tui.painting import beside, fact, labeled
 from finishlog.tui.text import plain
@@ -103,7 +104,7 @@ def went_in(view: JobView, width: int, system: str = "us") -> list[Line]:
 
     lines: list[Line] = []
     several = len(view.page.placed) > 1
-    planned = view.page.line.poured_on is None
+    planned = view.page.line.poured_on is None and not poured_once(view.page.job)
     for placed in view.page.placed:
         size = words.area_title(placed.area, system)
         lines += [Line()] if lines else []
