@@ -15,7 +15,7 @@ from finishlog.desk import edit, load_flags, record
 from finishlog.desk.doubts import Doubt
 from finishlog.desk.record import Stand, WrongFields
 from finishlog.errors import InputError
-from finishlog.inputs import entries, entry_sheet, sheet
+from finishlog.inputs import entries, entry_sheet, load_split, sheet
 from finishlog.inputs.sheet import Row
 from finishlog.records.exchange import ImportReport, Remark
 from finishlog.records.log import Entry
@@ -244,5 +244,5 @@ def _says(entry: Entry, said: dict[str, str], area: str | None, now: Stand) -> b
 def _at_area(entry: Entry, area: str | None, now: Stand) -> bool:
     """Whether a row's area is the entry's; in a job of one area it need not be said."""
     where = now.names.get(entry.area or "", "")
-    wanted = "" if area is None or fold(area) == entries.ALL else fold(area)
+    wanted = "" if area is None or fold(area) == load_split.ALL else fold(area)
     return fold(where) == wanted or (len(now.job.areas) == 1 and not wanted)

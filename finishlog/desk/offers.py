@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from finishlog.desk import drafts, plan_offers
 from finishlog.desk.plan_offers import Figures, Planned
 from finishlog.desk.record import Stand, of_entry, stand, standing
-from finishlog.inputs import entries, materials
+from finishlog.inputs import entries, load_split, materials
 from finishlog.inputs.asking import Field
 from finishlog.inputs.entries import Context
 from finishlog.records.log import Area, Entry, Job, MaterialUse, Stage
@@ -157,7 +157,7 @@ def _named(last: Entry, now: Stand) -> str:
 def _as_last(last: Entry, what: EntryKind, now: Stand) -> Texts:
     values = entries.values_of(last, now.context, now.names)
     same = set(_SAME_AS_LAST[what.key]) | _product_keys(what)
-    kept = {k: v for k, v in values.items() if k in same and v not in (entries.ALL, UNKNOWN)}
+    kept = {k: v for k, v in values.items() if k in same and v not in (load_split.ALL, UNKNOWN)}
     return entries.texts_of(what.key, kept, now.context)
 
 

@@ -7,7 +7,6 @@ the details (load, coat, reading…) from `finishlog.inputs.details`.
 from __future__ import annotations
 
 import difflib
-import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
@@ -16,16 +15,15 @@ from typing import Any
 
 from finishlog import units
 from finishlog.errors import InputError
-from finishlog.inputs import details, materials, moments
+from finishlog.inputs import details, load_split, materials, moments
 from finishlog.inputs.asking import FACT, Field, fact, name, note
 from finishlog.inputs.fields import Wrong
+from finishlog.inputs.load_split import ALL
 from finishlog.inputs.moments import Moment
 from finishlog.records.log import Entry
 from finishlog.records.writing import NewEntry
 from finishlog.trade.events import DOSE, EntryKind, entry_kind, kinds_in_order
 
-ALL = "all"
-"""Said in place of an area: the whole job."""
 EVERYWHERE: details.Split = ((ALL, None),)
 
 _SAID_ELSEWHERE = {
@@ -142,23 +140,22 @@ def _at(kind: str, context: Context) -> Field:
 
 
 def _area(context: Context) -> Field:
-    choices = (*context.areas, ALL) if len(context.areas) > 1 else context.areas
-    return Field("area", "Area", choices[0] if choices else "field", lambda text: _one_area(text, context),
-                 part="entry", group="when", choices=choices, suggest="areas",
-                 help=f"{ALL}: the whole job" if len(choices) > 1 else "")  # fmt: skip
+    areas, choices = context.areas, load_split.choices(context.areas)
+    return Field(
+        "area", "Area", choices[0] if choices else "field", lambda text: load_split.one_area(text, areas),
+        part="entry", group="when", choices=choices, suggest="areas",
+        help=f"{ALL}: the whole job" if len(choices) > 1 else "",
+    )  # fmt: skip
 
 
 def _split(context: Context) -> Field:
-    choices = (*context.areas, ALL) if len(context.areas) > 1 else context.areas
-    return Field("map", "Where it went", _split_example(context), lambda text: _read_split(text, context),
-                 _write_split, _write_split, part="load", group="load", suggest="areas",
-                 help=f"{_split_example(context)}: the yards of each, where one truck fed several" if choices
-                 else "the yards of each area, where one truck fed several")  # fmt: skip
-
-
-def _split_example(context: Context) -> str:
-    told = [f"{area}={yards}" for area, yards in zip(context.areas, ("3.5", "1"), strict=False)]
-    return ", ".join(told) or "field=3.5, stairs=1"
+    areas, example = context.areas, load_split.split_example(context.areas)
+    yards = "the yards of each, where one truck fed several"
+    return Field(
+        "map", "Where it went", example, lambda text: load_split.read_split(text, areas),
+        load_split.write_split, load_split.write_split, part="load", group="load", suggest="areas",
+        help=f"{example}: {yards}" if areas else yards.replace("each", "each area"),
+    )  # fmt: skip
 
 
 def _closing() -> tuple[Field, ...]:
@@ -166,54 +163,6 @@ def _closing() -> tuple[Field, ...]:
         name("by", "Who", "Bo", part="entry", group="note", suggest="people"),
         note("note", "Note", "two passes at the gate", part="entry", group="note"),
     )
-
-
-def _one_area(text: str, context: Context) -> str:
-    """An area of the job by its name in any case; `all`. Raises InputError that lists the job's areas."""
-    wanted = " ".join(text.casefold().split())
-    for area in context.areas:
-        if " ".join(area.casefold().split()) == wanted:
-            return area
-    if wanted == ALL:
-        return ALL
-    near = difflib.get_close_matches(wanted[:60], [area.casefold() for area in context.areas], n=1)
-    has = f"It has {', '.join(context.areas)}." if context.areas else "It has no area yet."
-    example = next((a for a in context.areas if a.casefold() in near), next(iter(context.areas), ""))
-    raise InputError(f"The job has no area “{units.shown(text.strip())}”.", has, example=example)
-
-
-def _read_split(text: str, context: Context) -> details.Split:
-    """`field=3.5, stairs=1 yd`, `field 3.5`, or an area or `all` alone; the yards may be left out."""
-    found: dict[str, float | None] = {}
-    parts = [part.strip() for part in re.split(r"[,;]", text) if part.strip()]
-    try:
-        for part in parts:
-            named, yards = _part_of(part, context)
-            area = _one_area(named, context)
-            if area in found or (area == ALL and len(parts) > 1):
-                why = "twice" if area in found else "and parts"
-                raise InputError(f"“{units.shown(text)}” names {area} {why}.")
-            found[area] = float(units.read_volume_yd3(yards)) if yards else None
-    except InputError as wrong:
-        raise InputError(wrong.title, wrong.cause, example=_split_example(context)) from None
-    return tuple(found.items())
-
-
-def _part_of(part: str, context: Context) -> tuple[str, str]:
-    """The area's name and its yards as typed: `field=3.5`, `field: 3.5`, `field 3.5 yd`, `field`."""
-    if match := re.fullmatch(r"(.*?)\s*[=:]\s*(.*)", part):
-        return match[1], match[2]
-    words = part.split()
-    known = {" ".join(area.casefold().split()) for area in context.areas}
-    for at in range(len(words), 0, -1):
-        if " ".join(words[:at]).casefold() in known:
-            return " ".join(words[:at]), " ".join(words[at:])
-    return part, ""
-
-
-def _write_split(split: details.Split) -> str:
-    told = [(area, None if yards is None else units.plain(units.exact(yards), 17)) for area, yards in split]
-    return ", ".join(area if yards is None else f"{area}={yards}" for area, yards in told)
 
 
 def key_for(kind: str, key: str) -> str:
@@ -314,7 +263,7 @@ def _with_detail(kind: EntryKind, entry: NewEntry, values: Mapping[str, Any], co
     if kind.detail == "load":
         split = values.get("map") or ()
         split = () if split == EVERYWHERE else split
-        _check_split(split, values.get("yards"))
+        load_split.check_split(split, values.get("yards"))
         return replace(
             entry,
             materials=materials.weighed(entry.materials, materials.pounds_of(values)),
@@ -368,14 +317,6 @@ def _no_area(context: Context) -> None:
                          example="finishlog job area JOB field")  # fmt: skip
     cause = f"The job has {', '.join(context.areas)}; “{ALL}” where nobody knows."
     raise InputError("Where did the load go?", cause, where="area", example=context.areas[0])
-
-
-def _check_split(split: details.Split, yards: Any) -> None:
-    total = sum((units.exact(each) for _, each in split if each is not None), start=units.exact(0))
-    if yards is not None and total > units.exact(yards):
-        title = f"The areas take {units.plain(total)} yd³, and the load had {units.plain(units.exact(yards))} yd³."
-        raise InputError(title, "They cannot take more than it brought.", where="map",
-                         example="field=3.5, stairs=1")  # fmt: skip
 
 
 def values_of(entry: Entry, context: Context, names: Mapping[str, str]) -> dict[str, Any]:
