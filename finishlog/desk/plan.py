@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
+from fractions import Fraction
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
@@ -25,7 +26,7 @@ from finishlog.desk import placed as placing
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
 from finishlog.records.log import Area, Job, Mix, Shape
-from finishlog.records.plan import AsPlaced, Caution, Plan, PlanRequest
+from finishlog.records.plan import AsPlaced, Caution, Difference, PigmentPlan, Plan, PlanRequest
 from finishlog.records.quantities import YardsAnswer, YardsRequest
 from finishlog.records.shop import Shop
 from finishlog.records.writing import (
@@ -40,6 +41,7 @@ from finishlog.trade.windows import first_comparable
 from finishlog.units import read_depth_in, write, write_number, write_weekday, write_weight_lb_oz
 
 if TYPE_CHECKING:
+    from finishlog.desk.history import Learned
     from finishlog.store import Reader
 
 CLOSED_CUSTOMER = (
@@ -105,13 +107,8 @@ def make(services: Services, request: PlanRequest, system: str = "us", *, odds: 
     pigment = plan_materials.pigment(request, placed, concrete.loads.loads_yd3)
     area_ft2 = concrete.take_off.area_ft2
     with services.log().reading() as log:
-        line, sent = log.line(job.handle), _sent_since(log, placed, ZoneInfo(job.site.zone))
-        own = own_usual.of(log, job.handle)
-    found = plan_differences.differences(
-        request, on, placed, pigment, system, sent,
-        (*plan_cold.differences(request.air_f, on, shop, system), *plan_cold.spoiled(job, placed, system)),
-    )  # fmt: skip
-    found = plan_doubts.asked(found, job, placed, shop, own, system)
+        line = log.line(job.handle)
+        found = _differing(log, request, on, job, placed, pigment, shop, system)
     volume = concrete.take_off.volume_yd3
     planned = plan_stages.plan_stages(job, placed, area_ft2, volume, shop, system)
     plan = Plan(
@@ -132,10 +129,7 @@ def make(services: Services, request: PlanRequest, system: str = "us", *, odds: 
         differences=found,
         then=plan_then.then(job, placed, ZoneInfo(job.site.zone), system),
         cautions=(
-            *_small_loads(concrete),
-            *(Caution("Order", line) for line in learned.left_out),
-            *([Caution("Cold weather", cold.caution())] if cold.is_cold(request.air_f) else []),
-            *((Caution("Order", f"No slabs of yours yet: {learned.silent}."),) if learned.silent else ()),
+            *_cautions(concrete, learned, request.air_f),
             *plan_stages.shades(job, placed),
             *plan_stages.plan_cautions(planned, placed),
         ),
@@ -143,13 +137,40 @@ def make(services: Services, request: PlanRequest, system: str = "us", *, odds: 
         missing=placed.missing,
         tell_customer=_tell_customer(on, shop),
     )
+    plan = _with_pour_day(services, _with_shelf(services, plan, system), shop)
+    return _with_odds(services, plan, shop) if odds else plan
+
+
+def _differing(
+    log: Reader, request: PlanRequest, on: date, job: Job, placed: AsPlaced, pigment: PigmentPlan | None,
+    shop: Shop, system: str,
+) -> tuple[Difference, ...]:  # fmt: skip
+    """What differs, by what was stated, by what the plant sent since, by the cold, and by the shop's own usual."""
+    sent = _sent_since(log, placed, ZoneInfo(job.site.zone))
+    others = (
+        *plan_cold.differences(request.air_f, on, shop, system), *plan_cold.spoiled(job, placed, system)
+    )  # fmt: skip
+    found = plan_differences.differences(request, on, placed, pigment, system, sent, others)
+    return plan_doubts.asked(found, job, placed, shop, own_usual.of(log, job.handle), system)
+
+
+def _cautions(concrete: YardsAnswer, learned: Learned, air_f: Fraction | None) -> Iterator[Caution]:
+    """What comes before the cautions of the stages."""
+    yield from _small_loads(concrete)
+    yield from (Caution("Order", line) for line in learned.left_out)
+    if cold.is_cold(air_f):
+        yield Caution("Cold weather", cold.caution())
+    if learned.silent:
+        yield Caution("Order", f"No slabs of yours yet: {learned.silent}.")
+
+
+def _with_shelf(services: Services, plan: Plan, system: str) -> Plan:
+    """The plan with what the shelf holds of it, and the sentence that leads it."""
     from finishlog.desk import plan_shelf
 
     with services.log().reading() as log:
         plan = plan_shelf.joined(log, services, plan, system)
-    plan = replace(plan, sentence=_sentence(plan, system))
-    plan = _with_pour_day(services, plan, shop)
-    return _with_odds(services, plan, shop) if odds else plan
+    return replace(plan, sentence=_sentence(plan, system))
 
 
 def _with_pour_day(services: Services, plan: Plan, shop: Shop) -> Plan:
