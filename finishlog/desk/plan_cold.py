@@ -28,8 +28,8 @@ def differences(air_f: Fraction | None, on: date, shop: Shop, system: str = "us"
     elif air_f is None and on.month not in shop.care_months:
         text = (
             f"{MONTHS[on.month - 1]} is outside your sealing months ({season_words(shop.care_months)}): "
-            f"how cold will it be, night included? Below {_degrees(cold.COLD_F, system)} the plan changes "
-            "(--air 38F, or Air in the measures)"
+            f"how cold will it be, night included? Below {_degrees(cold.COLD_F, system)} the plan "
+            "changes: say the air of the day"
         )
         yield Difference("cold_unsaid", "Cold", text, "ask")
 

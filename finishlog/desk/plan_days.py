@@ -114,7 +114,7 @@ def _seal_in_season(on: date, target: date, shop: Shop) -> PlanDay:
     sooner = f"; or {_span(early[0], early[-1])}, only if proven dry" if early else ""
     return PlanDay(
         "seal", "Seal", opens, opens + timedelta(days=window.closes_h // 24 - window.opens_h // 24),
-        f"seal in {season(opens)}, from {write_date(opens)}{sooner}",
+        f"in {season(opens)}, from {write_date(opens)}{sooner}",
         f"day {window.usual_from_h // 24} is {write_weekday(target)}, outside your season "
         f"({season_words(shop.care_months)}); the slab must be {shop.seal_slab_low_f} °F or warmer; "
         "until then no de-icer on bare concrete",
