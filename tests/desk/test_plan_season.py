@@ -16,7 +16,6 @@ from finishlog.cli.match import sheet
 from finishlog.desk import color, edit, job_page, plan, plan_days, record
 from finishlog.desk.services import Services
 from finishlog.desk.tell import plan_json
-from finishlog.papers import kept
 from finishlog.records.log import Shape
 from finishlog.records.plan import Plan, PlanRequest
 from finishlog.store import Log
