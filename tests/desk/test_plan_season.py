@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from finishlog.cli.match import sheet
-from finishlog.desk import color, edit, job_page, plan, plan_days, record
+from finishlog.desk import color, edit, job_page, kept_plan, plan, plan_days, record
 from finishlog.desk.services import Services
 from finishlog.desk.tell import plan_json
 from finishlog.records.log import Shape
@@ -155,6 +155,6 @@ def test_the_cold_is_asked_off_season_alone(shed: Shed, on: date, air_f: F | Non
 
 def test_a_kept_plan_keeps_its_cold(shed: Shed) -> None:
     made = shed.plan(date(2026, 12, 3), F("37.5"))
-    again = kept.plan_of(shed.services, plan.save(shed.services, made, "side"))
+    again = kept_plan.plan_of(shed.services, plan.save(shed.services, made, "side"))
     assert again.request.air_f == F("37.5")
     assert day(again, "rinse") == day(made, "rinse")
