@@ -191,7 +191,8 @@ def _listed(line: JobLine) -> tuple[str, str]:
     """A job as two lines: who and when, where and what it looks like."""
     from finishlog.desk import words
 
-    when = words.month(line.poured_on) if line.poured_on else "planned"
+    unknown = "day not known" if line.state == "poured" else "planned"
+    when = words.month(line.poured_on) if line.poured_on else unknown
     rest = " · ".join(p for p in (line.site, words.look(line)) if p)
     apart = f"   ΔE00 {line.de00:.1f}" if line.de00 is not None else ""
     return f"{line.customer} · {line.name}, {when}   {line.handle}{apart}", rest

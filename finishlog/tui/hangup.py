@@ -27,7 +27,7 @@ def watch(app: FinishlogApp) -> None:
     """Leave when the terminal hangs up. Else its end is read as "no keys" for ever, at the cost of a core."""
     if sys.platform == "win32" or app.is_headless:
         return
-    terminals = [fd for fd in (0, 1, 2) if os.isatty(fd)]
+    terminals = [fd for fd in (0, 1, 2) if os.isatty(fd) or _has_gone(fd)]
     if 0 not in terminals:
         return
     loop, context = asyncio.get_running_loop(), copy_context()
@@ -48,6 +48,13 @@ def _hung_up(terminal: int) -> bool:
     end = select.poll()
     end.register(terminal, 0)
     return any(event & select.POLLHUP for _, event in end.poll())
+
+
+def _has_gone(terminal: int) -> bool:
+    """Whether it went before it was watched: a terminal that has gone is no terminal any more."""
+    end = select.poll()
+    end.register(terminal, 0)
+    return any(event & select.POLLHUP for _, event in end.poll(0))
 
 
 def _let_go(terminals: list[int]) -> None:

@@ -33,11 +33,13 @@ def month(day: date) -> str:
 
 
 def when(line: JobLine) -> str:
-    """Month of the pour; a planned job says so."""
+    """Month of the pour; a planned job says so, and one poured on a day nobody knows."""
     if line.state == "archived":
         return f"archived, {month(line.poured_on)}" if line.poured_on else "archived"
     if line.poured_on is not None:
         return month(line.poured_on)
+    if line.state == "poured":
+        return "day not known"
     return f"planned {month(line.planned_on)}" if line.planned_on else "planned"
 
 

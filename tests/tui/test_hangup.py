@@ -34,6 +34,15 @@ def test_a_terminal_that_has_gone_is_told_from_one_that_is_there() -> None:
     assert found == [True]
 
 
+def test_a_terminal_that_went_before_it_was_watched_has_gone() -> None:
+    theirs, ours = pty.openpty()
+    assert not hangup._has_gone(ours)
+    os.close(theirs)
+    assert not os.isatty(ours)
+    assert hangup._has_gone(ours)
+    os.close(ours)
+
+
 def own_session() -> None:
     """A session without a terminal of its own: nothing signals the hangup."""
     os.setsid()
@@ -69,6 +78,26 @@ def test_the_screens_leave_when_their_terminal_goes(
         read_until(theirs, b"Jobs")
         os.close(theirs)
         assert program.wait(LAST_S) in (0, hangup.STATUS)
+    finally:
+        if program.poll() is None:
+            program.kill()
+        program.wait()
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("begin", [own_session, under_nohup])
+def test_the_screens_leave_when_their_terminal_went_before_they_stood(
+    demo: str, begin: Callable[[], None], tmp_path: Path
+) -> None:
+    theirs, ours = pty.openpty()
+    program = subprocess.Popen(
+        [sys.executable, "-m", "finishlog", "--log", demo], stdin=ours, stdout=ours, stderr=subprocess.DEVNULL,
+        cwd=tmp_path, preexec_fn=begin, env={**os.environ, "TERM": "xterm-256color"},
+    )  # fmt: skip
+    os.close(ours)
+    os.close(theirs)
+    try:
+        program.wait(FIRST_S)
     finally:
         if program.poll() is None:
             program.kill()
