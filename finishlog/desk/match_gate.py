@@ -82,7 +82,7 @@ def points(
 ) -> tuple[Point, ...]:
     """All that is changed or unknown; lots that the shelf has are no question."""
     found = [
-        Point(FACTOR_OF[one.key], one.title.lower())
+        Point(FACTOR_OF[one.key], one.title[:1].lower() + one.title[1:])
         for one in differences
         if one.key in FACTOR_OF and not (shelf_same and one.weight == "ask" and FACTOR_OF[one.key] == "lot")
     ]
