@@ -30,7 +30,7 @@ def steps(block: str) -> list[tuple[str, list[str]]]:
 
 
 def test_the_tour_runs_as_written(tmp_path: Path) -> None:
-    assert len(blocks()) == 6
+    assert len(blocks()) == 7
     env = {
         **os.environ,
         "PATH": f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}",

@@ -39,11 +39,11 @@ def placed_dose(loads: Iterable[PlacedLoad], off_percent: Fraction = OFF_PERCENT
 def weights(loads: Sequence[PlacedLoad]) -> list[Fraction]:
     """Each load's share of the slab, summing to 1: by yards placed, or brought where the leftover is unknown.
 
-    Loads have yards. Where nothing stayed at all, what was brought counts.
+    Where nothing stayed at all, what was brought counts; where nothing was brought either, each counts alike.
     """
     yards = [load.yards if load.placed_yd3 is None else load.placed_yd3 for load in loads]
     some = [each or Fraction(0) for each in yards]
     if not sum(some):
         some = [load.yards or Fraction(0) for load in loads]
     total = sum(some, Fraction(0))
-    return [each / total for each in some]
+    return [each / total for each in some] if total else [Fraction(1, len(some))] * len(some)

@@ -14,13 +14,9 @@ MEMORY = "from memory"
 CURING_RATE = "curing compound tested at 200 ft²/gal: Iowa DOT Standard Spec. Section 4105"
 SHEET_TEST = "ASTM D4263: plastic sheet on for at least 16 h; a yes or no, not a number"
 JOINTS = (
-    "ACI 302.1R-96 (24 to 36 times the thickness, 18 ft at most) and 302.1R-80 §2.3.2 (1.5 to 1), as a trade "
-    "magazine quotes them"
+    "ACI 302.1R-96 (24 to 36 × thickness, 18 ft), 302.1R-80 §2.3.2 (1.5 to 1), as a trade magazine quotes"
 )
-CLOCK = (
-    "common practice, no source, at 70 °F; a third sooner for each 10 °F more (from memory). How the slab feels "
-    "under a hand decides, not the clock"
-)
+CLOCK = "common practice, no source, at 70 °F; a third sooner for each 10 °F more (from memory)"
 SILICA = "29 CFR 1926.1153 (respirable crystalline silica)"
 EVAPORATION = (
     "Uno, ACI Materials Journal 95(4), 1998, Title 95-M34; its US and SI forms differ by some percent"

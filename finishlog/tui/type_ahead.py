@@ -40,7 +40,8 @@ class TypeAhead:
 
     @property
     def resting(self) -> bool:
-        return not self._closed and not self._waiting
+        """Nothing waits for its turn; nor does anything once the program has left."""
+        return not self._app.is_running or not (self._closed or self._waiting)
 
     def drop(self) -> None:
         """What was typed ahead was meant for a screen that does not come."""

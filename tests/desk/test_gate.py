@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 
 from finishlog.cli import match as command
-from finishlog.desk import color_check, color_words, match_gate, plan, plan_words, tell
+from finishlog.desk import color_check, color_words, kept_plan, match_gate, plan, plan_words, tell
 from finishlog.errors import InputError
 from finishlog.records.log import Reading, Shape
 from finishlog.records.plan import Plan, PlanRequest
@@ -325,5 +325,5 @@ def _kept(shop: GateShop, found: Plan, name: str) -> str:
     handle = plan.save(shop.services, found, name)
     answer = json.dumps(tell.plan_json(found))
     with shop.services.log().writing() as log:
-        log.add_advice(handle, NewAdvice("plan", plan.METHOD, "{}", answer, NOW - timedelta(days=60)))
+        log.add_advice(handle, NewAdvice("plan", kept_plan.METHOD, "{}", answer, NOW - timedelta(days=60)))
     return handle

@@ -8,7 +8,7 @@ from fractions import Fraction as F
 from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from finishlog.desk import placed_shares
@@ -190,6 +190,7 @@ LOADS = st.lists(
 )
 
 
+@settings(deadline=None)
 @given(AREAS, LOADS, st.data())
 def test_all_areas_together_have_what_stayed_whatever_their_order(
     sizes: list[tuple[float, float]], trucks: list[tuple[float, float, bool]], data: st.DataObject
@@ -219,6 +220,7 @@ def test_all_areas_together_have_what_stayed_whatever_their_order(
         assert placed.placed_yd3 == sum(yards - back for yards, back, _ in trucks)
 
 
+@settings(deadline=None)
 @given(AREAS, st.integers(1, 400), st.booleans())
 def test_all_areas_together_have_the_release_and_the_gallons(
     sizes: list[tuple[float, float]], pounds: int, bare: bool

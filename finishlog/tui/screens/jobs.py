@@ -38,6 +38,7 @@ PREVIEW = 0.08
 
 class JobsScreen(Frame):
     SCOPE = "jobs"
+    AUTO_FOCUS = ""  # an empty log has nothing to find
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("jobs")
 
     def __init__(self) -> None:
@@ -52,6 +53,7 @@ class JobsScreen(Frame):
         self._open_next = False
         self._failed = ""
         self._archived = False
+        self._began_empty = False
 
     def compose_body(self) -> ComposeResult:
         with Horizontal():
@@ -120,6 +122,10 @@ class JobsScreen(Frame):
         self.rows.fill(page, keep)
         if not page.all_jobs and not self.box.value and self.focused is self.box:
             self.set_focus(None)  # nothing to find: the keys that begin a log work at once
+            self._began_empty = True
+        elif page.all_jobs and self._began_empty:
+            self._began_empty = False
+            self.rows.focus()  # the first jobs came in
         self.query_one("#find-count", Block).repaint()
         self.query_one("#nothing", Block).repaint()
         if self._open_next:
