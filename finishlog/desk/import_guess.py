@@ -30,8 +30,9 @@ SLIP = 90.0
 """Of 100: from here two names differ by a slip of the pen."""
 BY_LOOK = 0.85
 """How sure a guess is that what stands in a column alone can bear out."""
-_A_YARD = re.compile(r"(?:#|lbs?\.?|pounds?)(?: color)? *(?:/|per|a)? *(?:cu )?(?:yds?|yards?|cy)\.?")
 _SHOWN = 3
+_WEIGHTS = frozenset(("base_lb", "base_2_lb", "release_lb", "hardener_lb"))
+"""Weights of a whole pour: no column of pounds per yard is one."""
 _LOOKS = (
     ("email", re.compile(r"[^\s@]+@[^\s@]+\.[a-z]{2,}", re.IGNORECASE)),
     ("phone", re.compile(r"(?:\(?\d{3}\)?[ .-]?)?\d{3}[ .-]\d{4}", re.ASCII)),
@@ -185,6 +186,12 @@ def _fit(column: fields.Column, theirs: Theirs, today: date) -> _Fit | None:
     likeness = max(
         column_names.likeness(day_columns.spoken(theirs.header), name) for name in column_names.names(column)
     )
+    if column.key in (short := column_names.shortened(theirs.header)):
+        likeness = max(likeness, SLIP if len(short) == 1 else LIKE_ENOUGH)
+    if column_names.is_per_yard(theirs.header):
+        if column.key in _WEIGHTS:
+            return None
+        likeness = max(likeness, column_names.QUALIFIED) if column.key == "dose" else likeness
     looks = _looks_like(column.key, theirs.cells)
     if likeness < LIKE_ENOUGH and looks:
         return _Fit(BY_LOOK * 100, None, "", "what stands in it")
@@ -303,14 +310,7 @@ def _date_order(key: str, cells: Sequence[str], today: date) -> tuple[str | None
 
 def _fitting(key: str, text: str) -> str | None:
     tidy = re.sub(r"\s+", " ", text.casefold().strip())
-    if (
-        key == "dose"
-        and re.fullmatch(
-            r"(?:#|lbs?\.?|pounds?|color)* *(?:/|per|a)? *(?:#|lbs?)? *(?:/|per)? *(?:yds?|yards?|cy)\.?",
-            tidy,
-        )
-        and re.search("#|lb|pound", tidy)
-    ):
+    if key == "dose" and column_names.is_per_yard(tidy):
         return "lb/yd3"
     try:
         return mapping.need_unit(key, tidy, PourRow)

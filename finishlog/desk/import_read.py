@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 
-from finishlog.desk import row_checks
+from finishlog.desk import import_asides, row_checks
 from finishlog.desk.import_lines import Line
 from finishlog.inputs import column_names, fields, paper_cells, paper_days
 from finishlog.inputs.mapping import ColumnMap, header_key
@@ -21,12 +21,12 @@ from finishlog.inputs.sheet import BadLine
 from finishlog.records.exchange import ColumnGuess, Remark
 from finishlog.units import shown, write_date
 
-_TOTALS = re.compile(r"(?:grand |sub ?)?totals?:?|sum:?|averages?:?|avg\.?:?", re.IGNORECASE)
-_YEAR = re.compile(r"(?:year |season )?((?:19|20)\d\d)(?: season| pours| jobs)?:?", re.ASCII | re.IGNORECASE)
 _WITH_DOSE = re.compile(
-    r"(.*[^\W\d_].*?)[ ,@-]+(\d[\d./ ]*(?:#|lbs?\.?|lb\.?) ?(?:/|per|a) ?(?:yds?|yard|cy|yd3)\.?)",
+    r"(.*[^\W\d_].*?)[ ,@(-]+(\d[\d./ ]*(?:#|lbs?\.?)(?: ?(?:/|per|a) ?(?:yds?|yard|cy|yd3)\.?)?)\)?",
     re.IGNORECASE,
 )
+_SAYS_DOSE = re.compile(r"\b(?:dose|dosage|rate|loading)\b|(?:#|lbs?) ?/ ?(?:yd|cy)", re.IGNORECASE)
+"""A color's header under which `Name (11#)` is pounds per yard, not of the whole load."""
 WHO = ("customer", "job", "street", "town", "phone", "email")
 """Columns whose cells are merged over the rows of one job."""
 _HANGS_ON = {
@@ -133,6 +133,8 @@ class Reader:
         self._year: int | None = None
         self._above: list[str] = []
         self._commas = False
+        self._last = 0
+        self._sums = import_asides.Sums()
         self.sheet = Sheet()
 
     def read(self, rows: Sequence[Raw | BadLine]) -> Sheet:
@@ -158,18 +160,41 @@ class Reader:
             column_names.plain(slot.header) for slot in self._slots if not slot.header.startswith("column ")
         ]:
             return True
-        if any(_TOTALS.fullmatch(cell) for cell in filled[:2]):
+        if import_asides.is_total(filled):
             what = "A row of totals, left aside: " + ", ".join(map(shown, filled))
-        elif len(filled) == 1 and (year := _YEAR.fullmatch(filled[0])):
-            self._year, what = (
-                int(year[1]),
-                f"A heading: the days below are of {year[1]} where they name no year.",
-            )
+            self._sums.reset()
+        elif year := import_asides.year_of(filled):
+            self._year = year
+            what = f"A heading: the days below are of {year} where they name no year."
+        elif len(filled) == 1 and self._note_above(cells, filled[0]):
+            return True
+        elif self._is_sum(cells):
+            what = "A row of sums, left aside: " + ", ".join(map(shown, filled))
         elif len(filled) == 1 and len(self._slots) > 2 and self._is_heading(cells):
             what = f"A line alone, left aside: {shown(filled[0], 200)}"
         else:
             return False
         self.sheet.left_aside.append(Remark(line, "", what))
+        return True
+
+    def _is_sum(self, cells: Sequence[str]) -> bool:
+        if any(self._cell(cells, key) for key in (*WHO, "poured_on")):
+            self._sums.add(cells)
+            return False
+        return self._sums.is_sum(cells)
+
+    def _note_above(self, cells: Sequence[str], text: str) -> bool:
+        """A line alone in the column of notes goes on with the note of the row above it."""
+        last = self.sheet.lines[-1] if self.sheet.lines else None
+        if last is None or last.line != self._last or text != self._cell(cells, "note"):
+            return False
+        note = f"{last.row.note} · {text}" if last.row.note else text
+        if len(note) > LONGEST_NOTE:
+            return False
+        row = last.row.model_copy(update={"note": note})
+        self.sheet.lines[-1] = replace(last, row=row)
+        self.sheet.rows += 1
+        self.sheet.cells += 1
         return True
 
     def _is_heading(self, cells: list[str]) -> bool:
@@ -188,6 +213,7 @@ class Reader:
     def _take(self, line: int, cells: list[str]) -> None:
         sheet = self.sheet
         sheet.rows += 1
+        self._last = line
         stray = [cell for cell in cells[len(self._slots) :] if cell.strip()]
         if stray:
             what = f"This line has {len(cells)} cells, the header {len(self._slots)}: “{shown(stray[0])}” is beyond it."
@@ -235,7 +261,10 @@ class Reader:
                 self._read_cell(slot, cell, values, notes)
         self._read_days(cells, values, kept)
         if "base" in values and "dose" not in values and (match := _WITH_DOSE.fullmatch(str(values["base"]))):
-            values |= {"base": match[1], "dose": paper_cells.tidy("dose", match[2]).text}
+            header = self._slots[self._place["base"]].header
+            dose = paper_cells.with_unit("dose", match[2], "lb/yd3" if _SAYS_DOSE.search(header) else None)
+            if not paper_cells.is_pounds(dose):
+                values |= {"base": match[1].strip(), "dose": paper_cells.tidy("dose", dose).text}
         return values, notes, kept
 
     def _read_cell(self, slot: Slot, cell: str, values: dict[str, object], notes: list[str]) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from functools import cache
 
 from finishlog.inputs.fields import Column
@@ -56,7 +57,7 @@ ALSO = {
     "hardener": ("color hardener", "dry shake", "shake on", "shake"),
     "hardener_lb": ("hardener lbs", "lbs hardener", "shake lbs"),
     "release": ("release color", "powder release", "antique release", "release shade", "rel", "antique", "powder",
-                "rel color", "release powder"),
+                "rel color", "release powder", "release agent"),
     "release_lb": ("release lbs", "pounds of release", "lbs of release", "lbs release", "rel lbs", "release used"),
     "liquid_release": ("bond release", "liquid rel", "spray release"),
     "pattern": ("stamp", "stamp pattern", "texture", "mat", "mats", "stamps", "stamp mat", "tools", "skin", "patt"),
@@ -73,8 +74,8 @@ ALSO = {
     "coats": ("no of coats", "number of coats", "coats of sealer"),
     "resealed_on": ("reseal date", "last reseal", "resealed", "reseal"),
     "slump": ("slump in", "slump inches", "slmp"),
-    "air_low": ("low", "low temp", "night low"),
-    "air_high": ("high", "high temp", "temp high", "day high"),
+    "air_low": ("low", "low temp", "night low", "lo", "temp low"),
+    "air_high": ("high", "high temp", "temp high", "day high", "hi"),
     "weather": ("conditions", "weather notes", "wx"),
     "joints": ("joint method", "saw cuts", "control joints"),
     "cure": ("curing", "cured with"),
@@ -86,12 +87,39 @@ ALSO = {
 }  # fmt: skip
 """What else a column may be called: of the trade's notebooks, from memory."""
 
+_PERCENT = re.compile(r"\b(?:pct|percent)\b\.?", re.IGNORECASE)
 _UNIT_OF_NAME = re.compile(r"[(\[]([^)\]]+)[)\]]|,\s*([^,]+)$")
 _WORDS = re.compile(r"[^\W_]+|[%#]")
 
 
 def names(column: Column) -> tuple[str, ...]:
     return (column.title, column.key, *ALSO.get(column.key, ()))
+
+
+_YES_NO = re.compile(r"\b(?:y ?/ ?n|yes ?/ ?no|y or n|yes or no)\b|\?", re.IGNORECASE)
+_AND = re.compile(r" *[/&+] *| +and +|, *", re.IGNORECASE)
+_WHOSE = frozenset(
+    ("client", "customer", "contact", "owner", "homeowner", "site", "job", "project", "service", "pour")
+)
+"""Words before a column's name that only say whose it is: `client phone`, `site city`."""
+_ASKING = frozenset(("who", "how", "why"))
+"""`Who sealed` is no sealer, `how it was washed` no day."""
+QUALIFIED = 92.0
+"""Of 100: a name with whose it is before it, or with a second name behind it. Set by trial, no source."""
+
+
+_PER_YARD = re.compile(
+    r"(?:(?:#|lbs?\.?|pounds?|colou?r|pigment|integral|dose|dosage|rate|of|added)[ _]*)*"
+    r"(?:#|lbs?\.?|pounds?)[ _]*(?:colou?r|pigment)?[ _]*(?:/|per|a)?[ _]*(?:#|lbs?)?[ _]*(?:/|per)?[ _]*"
+    r"(?:cu\.?[ _]*|cubic[ _]*)?(?:yds?|yards?|cy)\.?3?",
+    re.IGNORECASE,
+)
+
+
+def is_per_yard(header: str) -> bool:
+    """Whether a header says pounds of color per yard, whatever it calls it: `Color lbs/yd`, `# yd`."""
+    parts = (header, *(part for match in _UNIT_OF_NAME.findall(header) for part in match if part))
+    return any(_PER_YARD.fullmatch(part.strip()) is not None for part in parts)
 
 
 @cache
@@ -104,9 +132,13 @@ def likeness(header: str, name: str) -> float:
     from rapidfuzz import fuzz
 
     theirs, ours = plain(header), plain(name)
-    bare = plain(_UNIT_OF_NAME.sub(" ", header)) or theirs
+    bare = plain(_YES_NO.sub(" ", _UNIT_OF_NAME.sub(" ", header))) or theirs
     if ours in (theirs, bare):
         return 100.0
+    if ours in _qualified(header, bare):
+        return QUALIFIED
+    if _asks(bare) and _asks(bare) != _asks(ours):
+        return 0.0
     if min(len(bare), len(ours)) <= 3:  # of three letters two alike say nothing
         return 0.0
     return min(
@@ -121,8 +153,54 @@ def likeness(header: str, name: str) -> float:
     )
 
 
+def _qualified(header: str, bare: str) -> tuple[str, ...]:
+    """The name without whose it is, and the first of several names."""
+    whose, _, rest = bare.partition(" ")
+    several = _AND.split(_UNIT_OF_NAME.sub(" ", header).strip())
+    first = plain(several[0]) if len(several) > 1 else ""
+    return (*((rest,) if whose in _WHOSE and rest else ()), *((first,) if first else ()))
+
+
+def _asks(name: str) -> str:
+    word = name.partition(" ")[0]
+    return word if word in _ASKING else ""
+
+
+@cache
+def shortened(header: str) -> frozenset[str]:
+    """Our columns of whose names a header may be the abbreviation: `Clr`, `Wshd`, `Rmks`, `Tex`, `Sld w/`."""
+    words = plain(_UNIT_OF_NAME.sub(" ", header)).split()
+    return frozenset(
+        key
+        for key, names_ in ALSO.items()
+        for name in (key, *names_)
+        if words and _is_short(words, plain(name).split())
+    )
+
+
+def _is_short(words: Sequence[str], full: Sequence[str]) -> bool:
+    if len(words) != len(full) or all(word == whole for word, whole in zip(words, full, strict=True)):
+        return False
+    lone = len(words) == 1
+    return all(_is_short_of(word, whole, lone=lone) for word, whole in zip(words, full, strict=True))
+
+
+def _is_short_of(word: str, whole: str, *, lone: bool) -> bool:
+    """Whether a word is another's beginning or what is left of it without its vowels, end and all."""
+    if word == whole:
+        return True
+    if len(word) < (2 if lone else 1) or len(word) >= len(whole) or not word.isalpha():
+        return False
+    if whole.startswith(word) and (len(word) >= 3 or not lone):
+        return True
+    letters = iter(whole)
+    ends = word[0] == whole[0] and word[-1] == whole.rstrip("aeiou")[-1:]
+    inside = ends and all(letter in letters for letter in word)
+    return inside and not set(word[1:]) & set("aeiou")
+
+
 def units_in(header: str) -> list[str]:
     """Parts of a header that may be a unit: what stands in brackets, then the whole, then its last words."""
     marked = [part for match in _UNIT_OF_NAME.findall(header) for part in match if part]
-    words = header.split()
+    words = _PERCENT.sub("%", header.replace("_", " ")).split()
     return [*marked, header, *(" ".join(words[-count:]) for count in (1, 2, 3) if count < len(words))]

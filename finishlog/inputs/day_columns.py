@@ -15,7 +15,7 @@ from finishlog.units import MONTHS, read_month
 
 Part = Literal["year", "month", "day"]
 PARTS: Mapping[str, Part] = {
-    "year": "year", "yr": "year", "yyyy": "year", "yy": "year",
+    "year": "year", "yr": "year", "yyyy": "year", "yy": "year", "season": "year",
     "month": "month", "mo": "month", "mon": "month", "mth": "month", "mnth": "month", "mm": "month",
     "day": "day", "dy": "day", "dd": "day", "date": "day",
 }  # fmt: skip
@@ -145,7 +145,7 @@ def _days(rows: Sequence[dict[Part, str]], today: date) -> list[str]:
     above: dict[Part, str] = {}
     found = []
     for row in rows:
-        told = dict(row)
+        told = {part: "" if paper_cells.says_nothing(cell) else cell for part, cell in row.items()}
         for part in row:
             if above.get(part) and paper_cells.is_ditto(row[part]):
                 told[part] = above[part]

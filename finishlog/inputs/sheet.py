@@ -21,7 +21,7 @@ from pathlib import Path
 from typing import Protocol
 
 from finishlog.errors import InputError
-from finishlog.inputs import column_names
+from finishlog.inputs import column_names, header_groups
 from finishlog.inputs.fields import Column
 from finishlog.inputs.mapping import NO_MAPPING, ColumnMap, header_key
 from finishlog.plain import visible
@@ -171,7 +171,10 @@ def read_rows(
 
 def read_header(text: str, columns: Sequence[Column]) -> tuple[str, ...]:
     """The sheet's own headers as they are written. Raises InputError where there is none."""
-    return next(_texts(text, columns))
+    header = next(_texts(text, columns))
+    start, _, delimiter = _begin(text, columns, NO_MAPPING)
+    groups = header_groups.above(text[:start], delimiter)
+    return header_groups.told_apart(header, groups, columns, _known(columns, NO_MAPPING))
 
 
 def read_samples(text: str, columns: Sequence[Column], most: int) -> list[tuple[str, ...]]:
@@ -229,9 +232,13 @@ def read_lines(text: str, columns: Sequence[Column]) -> Iterator[tuple[int, list
 
 
 def _reader(text: str, columns: Sequence[Column], names: ColumnMap) -> tuple[_Reader, int]:
-    known = _known(columns, names)
-    start, offset, delimiter = _after_title(text, *_after_help(text), known)
+    start, offset, delimiter = _begin(text, columns, names)
     return csv.reader(io.StringIO(text[start:], newline=""), delimiter=delimiter, strict=True), offset
+
+
+def _begin(text: str, columns: Sequence[Column], names: ColumnMap) -> tuple[int, int, str]:
+    """Where the header begins, the lines before it, and the separator."""
+    return _after_title(text, *_after_help(text), _known(columns, names))
 
 
 def _after_help(text: str) -> tuple[int, int]:
