@@ -31,6 +31,7 @@ SLIP = 90.0
 BY_LOOK = 0.85
 """How sure a guess is that what stands in a column alone can bear out."""
 _SHOWN = 3
+_FEW_LETTERS = 3
 _WEIGHTS = frozenset(("base_lb", "base_2_lb", "release_lb", "hardener_lb"))
 """Weights of a whole pour: no column of pounds per yard is one."""
 _LOOKS = (
@@ -186,8 +187,8 @@ def _fit(column: fields.Column, theirs: Theirs, today: date) -> _Fit | None:
     likeness = max(
         column_names.likeness(day_columns.spoken(theirs.header), name) for name in column_names.names(column)
     )
-    if column.key in (short := column_names.shortened(theirs.header)):
-        likeness = max(likeness, SLIP if len(short) == 1 else LIKE_ENOUGH)
+    if column_names.shortened(theirs.header) == {column.key} and _may_be_short(column.key, theirs.header):
+        likeness = max(likeness, SLIP)
     if column_names.is_per_yard(theirs.header):
         if column.key in _WEIGHTS:
             return None
@@ -206,6 +207,13 @@ def _fit(column: fields.Column, theirs: Theirs, today: date) -> _Fit | None:
     typed = not paper_cells.is_free(column.key)
     why = "its name and what stands in it" if typed and theirs.cells else "its name"
     return _Fit(likeness + (read * 10 if typed and theirs.cells else 0), unit, doubt, why, likeness)
+
+
+def _may_be_short(key: str, header: str) -> bool:
+    """Of an amount three letters are too few: `Ret` may be returned, or retained."""
+    return (
+        paper_cells.is_free(key) or key in paper_cells.DAYS or len(column_names.plain(header)) > _FEW_LETTERS
+    )
 
 
 def _looks_like(key: str, cells: Sequence[str]) -> bool:

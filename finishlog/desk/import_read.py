@@ -306,8 +306,6 @@ class Reader:
                 and _takes("rinse_age", hours := _hours(cell))
             ):
                 values["rinse_age"] = hours
-            elif key == "sealed_on" and "sealer" not in values and day is None and paper_cells.says_yes(cell):
-                kept.append((header, cell))
             else:
                 kept.append((header, cell))
             poured = day if key == "poured_on" else poured

@@ -102,8 +102,43 @@ _WHOSE = frozenset(
     ("client", "customer", "contact", "owner", "homeowner", "site", "job", "project", "service", "pour")
 )
 """Words before a column's name that only say whose it is: `client phone`, `site city`."""
+_BONES = 0.75
+"""Share of a word's consonants that its abbreviation has: `Rmks` is remarks, `St` is no street."""
 _ASKING = frozenset(("who", "how", "why"))
 """`Who sealed` is no sealer, `how it was washed` no day."""
+_OTHER_BUSINESS = frozenset(
+    [
+        "bid",
+        "quote",
+        "quoted",
+        "estimate",
+        "estimated",
+        "est",
+        "invoice",
+        "invoiced",
+        "inv",
+        "billed",
+        "due",
+        "paid",
+        "payment",
+        "order",
+        "ordered",
+        "created",
+        "updated",
+        "entered",
+        "scheduled",
+        "planned",
+        "contract",
+        "deposit",
+        "price",
+        "cost",
+        "amount",
+        "amt",
+        "tax",
+        "permit",
+    ]
+)
+"""Words by which a date or an amount is of the paperwork, not of what was poured: kept as a note."""
 QUALIFIED = 92.0
 """Of 100: a name with whose it is before it, or with a second name behind it. Set by trial, no source."""
 
@@ -135,6 +170,8 @@ def likeness(header: str, name: str) -> float:
     bare = plain(_YES_NO.sub(" ", _UNIT_OF_NAME.sub(" ", header))) or theirs
     if ours in (theirs, bare):
         return 100.0
+    if _OTHER_BUSINESS & set(bare.split()) - set(ours.split()):
+        return 0.0
     if ours in _qualified(header, bare):
         return QUALIFIED
     if _asks(bare) and _asks(bare) != _asks(ours):
@@ -195,6 +232,9 @@ def _is_short_of(word: str, whole: str, *, lone: bool) -> bool:
         return True
     letters = iter(whole)
     ends = word[0] == whole[0] and word[-1] == whole.rstrip("aeiou")[-1:]
+    bones = whole[0] + re.sub("[aeiou]", "", whole[1:])
+    if len(word) < _BONES * len(bones):
+        return False
     inside = ends and all(letter in letters for letter in word)
     return inside and not set(word[1:]) & set("aeiou")
 
