@@ -194,7 +194,7 @@ def _fit(column: fields.Column, theirs: Theirs, today: date) -> _Fit | None:
             return None
         likeness = max(likeness, column_names.QUALIFIED) if column.key == "dose" else likeness
     looks = _looks_like(column.key, theirs.cells)
-    if likeness < LIKE_ENOUGH and looks:
+    if likeness < BY_LOOK * 100 and looks:
         return _Fit(BY_LOOK * 100, None, "", "what stands in it")
     if likeness < LIKE_ENOUGH or ("%" in theirs.header and _reads(column.key, "1 %") is None):
         return None

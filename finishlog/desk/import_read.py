@@ -6,7 +6,6 @@ under its header, and counted.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
@@ -21,12 +20,6 @@ from finishlog.inputs.sheet import BadLine
 from finishlog.records.exchange import ColumnGuess, Remark
 from finishlog.units import shown, write_date
 
-_WITH_DOSE = re.compile(
-    r"(.*[^\W\d_].*?)[ ,@(-]+(\d[\d./ ]*(?:#|lbs?\.?)(?: ?(?:/|per|a) ?(?:yds?|yard|cy|yd3)\.?)?)\)?",
-    re.IGNORECASE,
-)
-_SAYS_DOSE = re.compile(r"\b(?:dose|dosage|rate|loading)\b|(?:#|lbs?) ?/ ?(?:yd|cy)", re.IGNORECASE)
-"""A color's header under which `Name (11#)` is pounds per yard, not of the whole load."""
 WHO = ("customer", "job", "street", "town", "phone", "email")
 """Columns whose cells are merged over the rows of one job."""
 _HANGS_ON = {
@@ -156,9 +149,8 @@ class Reader:
     def _is_aside(self, line: int, cells: list[str]) -> bool:
         """Totals, a header told again, a heading: said, and no pour."""
         filled = [cell.strip() for cell in cells if cell.strip()]
-        if [column_names.plain(cell) for cell in cells if cell.strip()] == [
-            column_names.plain(slot.header) for slot in self._slots if not slot.header.startswith("column ")
-        ]:
+        headers = [slot.header for slot in self._slots if not slot.header.startswith("column ")]
+        if list(map(column_names.plain, filled)) == list(map(column_names.plain, headers)):
             return True
         if import_asides.is_total(filled):
             what = "A row of totals, left aside: " + ", ".join(map(shown, filled))
@@ -260,11 +252,9 @@ class Reader:
             elif slot.key not in paper_cells.DAYS:
                 self._read_cell(slot, cell, values, notes)
         self._read_days(cells, values, kept)
-        if "base" in values and "dose" not in values and (match := _WITH_DOSE.fullmatch(str(values["base"]))):
+        if "base" in values and "dose" not in values:
             header = self._slots[self._place["base"]].header
-            dose = paper_cells.with_unit("dose", match[2], "lb/yd3" if _SAYS_DOSE.search(header) else None)
-            if not paper_cells.is_pounds(dose):
-                values |= {"base": match[1].strip(), "dose": paper_cells.tidy("dose", dose).text}
+            values |= paper_cells.color_and_dose(str(values["base"]), header)
         return values, notes, kept
 
     def _read_cell(self, slot: Slot, cell: str, values: dict[str, object], notes: list[str]) -> None:
@@ -303,7 +293,10 @@ class Reader:
             elif (
                 key == "rinsed_on"
                 and "rinse_age" not in values
-                and _takes("rinse_age", hours := _hours(cell))
+                and _takes(
+                    "rinse_age",
+                    hours := " ".join(cell.casefold().replace("after", "").replace("later", "").split()),
+                )
             ):
                 values["rinse_age"] = hours
             else:
@@ -390,10 +383,6 @@ def _takes(key: str, cell: str) -> bool:
         return key not in paper_cells.MATERIALS and key in ("note", "weather", "finishing_note")
     row, _ = fields.read(PourRow, {key: paper_cells.tidy(key, cell).text})
     return row is not None
-
-
-def _hours(cell: str) -> str:
-    return " ".join(cell.casefold().replace("after", "").replace("later", "").split())
 
 
 def raw_rows(lines: Iterable[Raw | BadLine]) -> Iterator[Raw]:

@@ -11,9 +11,9 @@ from finishlog.inputs.fields import Column
 ALSO = {
     "customer": ("client", "owner", "homeowner", "name", "customer name", "client name", "bill to", "cust",
                  "who", "who for", "sold to", "builder", "party", "home owner", "contact name",
-                 "last name", "family", "people"),
+                 "last name", "family", "people", "whose place", "whose job", "whose", "nm"),
     "job": ("project", "job name", "job description", "work", "project name", "what", "description", "desc",
-            "type of work", "what we did", "piece", "scope", "job type", "work done"),
+            "type of work", "what we did", "piece", "scope", "job type", "work done", "job title", "title", "jb"),
     "street": ("address", "site", "site address", "job address", "street address", "location", "addr", "where",
                "place", "job site", "jobsite", "house", "job location", "service address", "road",
                "property", "property address"),
@@ -32,7 +32,7 @@ ALSO = {
     "crew": ("foreman", "finisher", "by", "lead", "crew lead", "finishers", "men", "hands", "who poured",
              "poured by"),
     "yards": ("cu yds", "cubic yards", "yardage", "cy", "yds", "yards delivered", "qty yds", "volume", "yd",
-              "yrds", "concrete", "concrete yds", "yds del", "qty", "yard", "yds poured", "total yds", "mud"),
+              "yrds", "concrete", "concrete yds", "yds del", "qty", "yard", "yds poured", "total yds", "mud", "yd3"),
     "returned": ("leftover", "yards returned", "sent back", "left over", "went back", "back"),
     "balance_yards": ("short load", "extra yards", "balance load", "second order", "cleanup load"),
     "ticket": ("ticket no", "ticket number", "truck ticket", "delivery ticket", "load ticket", "tkt", "tix", "tick",
@@ -99,45 +99,21 @@ def names(column: Column) -> tuple[str, ...]:
 _YES_NO = re.compile(r"\b(?:y ?/ ?n|yes ?/ ?no|y or n|yes or no)\b|\?", re.IGNORECASE)
 _AND = re.compile(r" *[/&+] *| +and +|, *", re.IGNORECASE)
 _WHOSE = frozenset(
-    ("client", "customer", "contact", "owner", "homeowner", "site", "job", "project", "service", "pour")
-)
+    ("client", "customer", "cust", "contact", "owner", "homeowner", "site", "job", "project", "service", "pour",
+     "supplier", "plant", "truck")
+)  # fmt: skip
 """Words before a column's name that only say whose it is: `client phone`, `site city`."""
 _BONES = 0.75
 """Share of a word's consonants that its abbreviation has: `Rmks` is remarks, `St` is no street."""
+_FILLERS = re.compile(r"\b(?:which|what|when|how (?:many|much)|we|did|is|it|the|was|were|came|our|used)\b")
+"""Words of a header that is a question: `When washed`, `How many yards came`."""
 _ASKING = frozenset(("who", "how", "why"))
 """`Who sealed` is no sealer, `how it was washed` no day."""
 _OTHER_BUSINESS = frozenset(
-    [
-        "bid",
-        "quote",
-        "quoted",
-        "estimate",
-        "estimated",
-        "est",
-        "invoice",
-        "invoiced",
-        "inv",
-        "billed",
-        "due",
-        "paid",
-        "payment",
-        "order",
-        "ordered",
-        "created",
-        "updated",
-        "entered",
-        "scheduled",
-        "planned",
-        "contract",
-        "deposit",
-        "price",
-        "cost",
-        "amount",
-        "amt",
-        "tax",
-        "permit",
-    ]
-)
+    ("bid", "quote", "quoted", "estimate", "estimated", "est", "invoice", "invoiced", "inv", "billed", "due", "paid",
+     "payment", "order", "ordered", "created", "updated", "entered", "scheduled", "planned", "contract", "deposit",
+     "price", "cost", "amount", "amt", "tax", "permit")
+)  # fmt: skip
 """Words by which a date or an amount is of the paperwork, not of what was poured: kept as a note."""
 QUALIFIED = 92.0
 """Of 100: a name with whose it is before it, or with a second name behind it. Set by trial, no source."""
@@ -191,11 +167,13 @@ def likeness(header: str, name: str) -> float:
 
 
 def _qualified(header: str, bare: str) -> tuple[str, ...]:
-    """The name without whose it is, and the first of several names."""
+    """The name without whose it is, the first of several names, and what is left of a question."""
     whose, _, rest = bare.partition(" ")
     several = _AND.split(_UNIT_OF_NAME.sub(" ", header).strip())
     first = plain(several[0]) if len(several) > 1 else ""
-    return (*((rest,) if whose in _WHOSE and rest else ()), *((first,) if first else ()))
+    content = " ".join(_FILLERS.sub(" ", bare).split())
+    named = (rest if whose in _WHOSE else "", first, content if content != bare else "")
+    return tuple(name for name in named if name)
 
 
 def _asks(name: str) -> str:
@@ -226,9 +204,9 @@ def _is_short_of(word: str, whole: str, *, lone: bool) -> bool:
     """Whether a word is another's beginning or what is left of it without its vowels, end and all."""
     if word == whole:
         return True
-    if len(word) < (2 if lone else 1) or len(word) >= len(whole) or not word.isalpha():
+    if len(word) < (3 if lone else 1) or len(word) >= len(whole) or not word.isalpha():
         return False
-    if whole.startswith(word) and (len(word) >= 3 or not lone):
+    if whole.startswith(word):
         return True
     letters = iter(whole)
     ends = word[0] == whole[0] and word[-1] == whole.rstrip("aeiou")[-1:]

@@ -76,6 +76,13 @@ _PER_YARD = re.compile(
 _POUNDS = re.compile(r"(?:#|lbs?\.?|pounds?)$")
 _PLANNED = re.compile(r"\d[\d' .\"]*[x×][\d' .\"]*\d['\"]?$", re.ASCII)
 
+_WITH_DOSE = re.compile(
+    r"(.*[^\W\d_].*?)[ ,@(-]+(\d[\d./ ]*(?:%|(?:#|lbs?\.?)(?: ?(?:/|per|a) ?(?:yds?|yard|cy|yd3)\.?)?))\)?",
+    re.IGNORECASE,
+)
+_SAYS_DOSE = re.compile(r"\b(?:dose|dosage|rate|loading)\b|(?:#|lbs?) ?/ ?(?:yd|cy)", re.IGNORECASE)
+"""A color's header under which `Name (11#)` is pounds per yard, not of the whole load."""
+
 
 @dataclass(frozen=True, slots=True)
 class Cell:
@@ -162,6 +169,15 @@ def _product(text: str) -> str:
 def with_unit(key: str, text: str, unit: str | None) -> str:
     """`11#` of a dose, by its column's pounds per yard."""
     return f"{text}/yd3" if key == "dose" and unit == "lb/yd3" and is_pounds(text) else text
+
+
+def color_and_dose(text: str, header: str) -> dict[str, str]:
+    """`Wet Biscuit 11#/yd` as a color and its dose; so are `(11#)` and `4 %` where the header says dose."""
+    match = _WITH_DOSE.fullmatch(text)
+    says = _SAYS_DOSE.search(header)
+    if match is None or (not says and (is_pounds(match[2]) or match[2].endswith("%"))):
+        return {}
+    return {"base": match[1].strip(), "dose": tidy("dose", with_unit("dose", match[2], "lb/yd3")).text}
 
 
 def amount(text: str) -> Fraction | None:

@@ -34,6 +34,7 @@ _UTF16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 _WORKBOOK = b"PK\x03\x04"
 _TITLES = 15
 """A header stands within so many lines; above it a sheet may have its title."""
+_RULE = re.compile(r"[-=:+]{3,}")
 _LINE = re.compile(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+$")
 _MAPPING_HELP = (
     "finishlog import --template shows the columns; --map tells which of yours is which, --guess proposes it, "
@@ -223,7 +224,7 @@ def read_lines(text: str, columns: Sequence[Column]) -> Iterator[tuple[int, list
                     return
                 cells = []
             if any(cell.strip() for cell in cells):
-                if seen:
+                if seen and not _is_ruled(cells):
                     yield line, [unshield(cell) for cell in cells]
                 seen = True
             line = offset + reader.line_num + 1
@@ -234,6 +235,11 @@ def read_lines(text: str, columns: Sequence[Column]) -> Iterator[tuple[int, list
 def _reader(text: str, columns: Sequence[Column], names: ColumnMap) -> tuple[_Reader, int]:
     start, offset, delimiter = _begin(text, columns, names)
     return csv.reader(io.StringIO(text[start:], newline=""), delimiter=delimiter, strict=True), offset
+
+
+def _is_ruled(cells: Sequence[str]) -> bool:
+    """Whether a line only rules off the header, as a table in plain text does."""
+    return all(_RULE.fullmatch(cell.strip()) for cell in cells if cell.strip())
 
 
 def _begin(text: str, columns: Sequence[Column], names: ColumnMap) -> tuple[int, int, str]:
@@ -271,7 +277,7 @@ def _after_title(text: str, position: int, lines: int, known: frozenset[str]) ->
         if place == 0 and re.fullmatch(r'"?sep=.?"?', first):
             told = first.strip('"')[4:] or "\t"
             continue
-        fits, cells, delimiter = max(_fits(first, each, known) for each in (told or ",;\t"))
+        fits, cells, delimiter = max(_fits(first, each, known) for each in (told or ",;\t|"))
         found.append((fits if fits > 1 else 0, cells if place == 0 else 0, -place, line.start(), delimiter))
     if not found:
         return position, lines, told or ","
