@@ -32,8 +32,6 @@ BY_LOOK = 0.85
 """How sure a guess is that what stands in a column alone can bear out."""
 _SHOWN = 3
 _FEW_LETTERS = 3
-_WEIGHTS = frozenset(("base_lb", "base_2_lb", "release_lb", "hardener_lb"))
-"""Weights of a whole pour: no column of pounds per yard is one."""
 _LOOKS = (
     ("email", re.compile(r"[^\s@]+@[^\s@]+\.[a-z]{2,}", re.IGNORECASE)),
     ("phone", re.compile(r"(?:\(?\d{3}\)?[ .-]?)?\d{3}[ .-]\d{4}", re.ASCII)),
@@ -189,10 +187,10 @@ def _fit(column: fields.Column, theirs: Theirs, today: date) -> _Fit | None:
     )
     if column_names.shortened(theirs.header) == {column.key} and _may_be_short(column.key, theirs.header):
         likeness = max(likeness, SLIP)
-    if column_names.is_per_yard(theirs.header):
-        if column.key in _WEIGHTS:
-            return None
-        likeness = max(likeness, column_names.QUALIFIED) if column.key == "dose" else likeness
+    if column_names.is_a_yard(theirs.header) and not _may_be_a_yard(column.key, theirs.header):
+        return None
+    if column.key == "dose" and column_names.is_per_yard(theirs.header):
+        likeness = max(likeness, column_names.QUALIFIED)
     looks = _looks_like(column.key, theirs.cells)
     if likeness < BY_LOOK * 100 and looks:
         return _Fit(BY_LOOK * 100, None, "", "what stands in it")
@@ -207,6 +205,13 @@ def _fit(column: fields.Column, theirs: Theirs, today: date) -> _Fit | None:
     typed = not paper_cells.is_free(column.key)
     why = "its name and what stands in it" if typed and theirs.cells else "its name"
     return _Fit(likeness + (read * 10 if typed and theirs.cells else 0), unit, doubt, why, likeness)
+
+
+def _may_be_a_yard(key: str, header: str) -> bool:
+    """What is told per yard is no amount of a whole pour, and of another material no dose of color."""
+    if key in ("dose", "dose_2"):
+        return not column_names.is_of_another(header)
+    return key in ("cement", "scm") or paper_cells.is_free(key)
 
 
 def _may_be_short(key: str, header: str) -> bool:

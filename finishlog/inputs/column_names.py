@@ -44,7 +44,7 @@ ALSO = {
     "scm_kind": ("ash or slag", "pozzolan"),
     "scm": ("fly ash lb", "ash lb", "slag lb"),
     "admixtures": ("admix", "additives", "adds"),
-    "water_gal": ("water", "water added", "gal water", "added water", "h2o", "gals added"),
+    "water_gal": ("water", "water added", "gal water", "added water", "h2o", "gals added", "h2o added"),
     "base": ("color", "base color name", "pigment", "integral color", "color name", "shade", "integral",
              "colour", "pigment color", "tint", "mix color", "base shade", "col", "int color"),
     "base_maker": ("color brand", "pigment maker", "pigment brand", "brand", "color mfr", "mfr"),
@@ -127,10 +127,31 @@ _PER_YARD = re.compile(
 )
 
 
+_A_YARD = re.compile(
+    r"(?:/|\bper\b|\ba\b|\beach\b)[ _]*(?:cu\.?[ _]*|cubic[ _]*)?(?:yds?|yards?|cy)(?![a-z])", re.IGNORECASE
+)
+_POUNDS = re.compile(r"#|(?<![a-z])(?:lbs?|pounds?)(?![a-z])", re.IGNORECASE)
+_NOT_COLOR = re.compile(
+    r"cement|ash|slag|pozz|release|rel\b|hardener|sealer|sand|stone|water|fiber|price|cost", re.IGNORECASE
+)
+
+
+def is_a_yard(header: str) -> bool:
+    """Whether a header says an amount per yard: nothing of a whole pour stands under it."""
+    return _A_YARD.search(header) is not None or is_per_yard(header)
+
+
 def is_per_yard(header: str) -> bool:
     """Whether a header says pounds of color per yard, whatever it calls it: `Color lbs/yd`, `# yd`."""
     parts = (header, *(part for match in _UNIT_OF_NAME.findall(header) for part in match if part))
-    return any(_PER_YARD.fullmatch(part.strip()) is not None for part in parts)
+    if any(_PER_YARD.fullmatch(part.strip()) is not None for part in parts):
+        return True
+    return bool(_A_YARD.search(header) and _POUNDS.search(header) and not is_of_another(header))
+
+
+def is_of_another(header: str) -> bool:
+    """Whether a header names another material than color."""
+    return _NOT_COLOR.search(header) is not None
 
 
 @cache

@@ -32,6 +32,7 @@ LARGEST_CELL = 1_000_000
 _FORMULA = tuple("=+-@\t\r'")
 _UTF16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 _WORKBOOK = b"PK\x03\x04"
+_DELIMITERS = ",;\t|"
 _TITLES = 15
 """A header stands within so many lines; above it a sheet may have its title."""
 _RULE = re.compile(r"[-=:+]{3,}")
@@ -244,14 +245,21 @@ def _is_ruled(cells: Sequence[str]) -> bool:
 
 def _begin(text: str, columns: Sequence[Column], names: ColumnMap) -> tuple[int, int, str]:
     """Where the header begins, the lines before it, and the separator."""
-    return _after_title(text, *_after_help(text), _known(columns, names))
+    known = _known(columns, names)
+    return _after_title(text, *_after_help(text, known), known)
 
 
-def _after_help(text: str) -> tuple[int, int]:
-    """Where the header begins: the position, and the number of lines before it."""
+def _after_help(text: str, known: frozenset[str]) -> tuple[int, int]:
+    """Where the header begins: the position, and the number of lines before it.
+
+    A header may begin with # too, the number of a row: it has names of columns, help has sentences.
+    """
     position = lines = 0
     for line in _LINE.finditer(text):
-        if line[0].strip() and not line[0].lstrip(' "').startswith("#"):
+        told = line[0].strip("\r\n\ufeff ")
+        if told and not told.lstrip(' "').startswith("#"):
+            break
+        if max(_fits(told, each, known)[0] for each in _DELIMITERS) > 1:
             break
         position = line.end()
         lines += 1
@@ -277,7 +285,7 @@ def _after_title(text: str, position: int, lines: int, known: frozenset[str]) ->
         if place == 0 and re.fullmatch(r'"?sep=.?"?', first):
             told = first.strip('"')[4:] or "\t"
             continue
-        fits, cells, delimiter = max(_fits(first, each, known) for each in (told or ",;\t|"))
+        fits, cells, delimiter = max(_fits(first, each, known) for each in (told or _DELIMITERS))
         found.append((fits if fits > 1 else 0, cells if place == 0 else 0, -place, line.start(), delimiter))
     if not found:
         return position, lines, told or ","

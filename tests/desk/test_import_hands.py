@@ -69,6 +69,8 @@ def test_a_note_alone_goes_on_with_the_row_above(sheet_shop: Any) -> None:
         ("Who sealed", ("Bo", "Tam"), None),
         ("Seal Y/N", ("Y", "N"), "sealer"),
         ("Color lbs/yd", ("7", "11"), "dose"),
+        ("Lbs of color per yard?", ("7", "11"), "dose"),
+        ("Release lbs per yard", ("7", "11"), None),
         ("St", ("WI", "WI"), None),
         ("Ret", ("500", "300"), None),
         ("Bid date", ("2/1/24", "2/2/24"), None),
@@ -117,6 +119,12 @@ def test_a_table_of_plain_text_comes_in(sheet_shop: Any) -> None:
     text = "| Client | Pour | Yds |\n|--------|---------|-----|\n| Gus | 3/14/24 | 6 |\n"
     report = exchange.bring_in(sheet_shop.services, written(sheet_shop, text), new=True)
     assert (report.bad, report.kept, yards(sheet_shop)) == ((), (), [[6]])
+
+
+def test_a_header_may_begin_with_the_number_of_a_row(sheet_shop: Any) -> None:
+    text = "# 1, help that names no column\n#,Client,Pour,Yds\n1,Gus,3/14/24,6\n"
+    report = exchange.bring_in(sheet_shop.services, written(sheet_shop, text), new=True)
+    assert (report.bad, [remark.column for remark in report.kept], yards(sheet_shop)) == ((), ["#"], [[6]])
 
 
 # a date in several columns

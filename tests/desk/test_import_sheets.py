@@ -42,9 +42,12 @@ FIRST: dict[str, int | None] = {
     "j-kitchen-drawer.csv": 27,
     "k-plain-words.csv": 23,
     "l-pipes.txt": None,
+    "m-glove-box.csv": None,
+    "n-phone-form.csv": 30,
 }
-"""Cells right when a hold-out was first tried; None where it was refused. `f` had two rows of sums as trucks,
-`j` a name as a sealer and four colors with their dose in the name; all others had no wrong value."""
+"""Cells right when a hold-out was first tried; None where it was refused. Wrong then: two rows of sums as trucks
+in `f`, three pounds a yard as pounds of a pour in each of `f` and `n`, and in `j` a name as a sealer and four colors that
+held their dose."""
 
 
 @dataclass(frozen=True)
@@ -159,7 +162,7 @@ def test_of_either_set_at_least_95_of_100_cells_are_right_and_none_wrong(*, hold
     right, cells = sum(each.right for each in found), sum(each.cells for each in found)
     name = "hold-outs, since mended" if hold_outs else "tuned set"
     print(f"\n{name}: {len(paths)} sheets, {right} of {cells} cells right, {right / cells:.2%}")
-    assert len(paths) >= (11 if hold_outs else 12)
+    assert len(paths) >= (13 if hold_outs else 12)
     assert sum(len(each.wrong) for each in found) == 0
     assert right / cells >= LEAST
 
