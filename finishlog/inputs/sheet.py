@@ -35,6 +35,7 @@ _WORKBOOK = b"PK\x03\x04"
 _DELIMITERS = ",;\t|"
 _TITLES = 15
 """A header stands within so many lines; above it a sheet may have its title."""
+_NUMBERED = re.compile(r'"?# ?(?:no\.?)?"?\s*[,;\t|]', re.IGNORECASE)
 _RULE = re.compile(r"[-=:+]{3,}")
 _LINE = re.compile(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+$")
 _MAPPING_HELP = (
@@ -252,14 +253,14 @@ def _begin(text: str, columns: Sequence[Column], names: ColumnMap) -> tuple[int,
 def _after_help(text: str, known: frozenset[str]) -> tuple[int, int]:
     """Where the header begins: the position, and the number of lines before it.
 
-    A header may begin with # too, the number of a row: it has names of columns, help has sentences.
+    A header may begin with # too, the number of a row: that is all of its first cell.
     """
     position = lines = 0
     for line in _LINE.finditer(text):
         told = line[0].strip("\r\n\ufeff ")
         if told and not told.lstrip(' "').startswith("#"):
             break
-        if max(_fits(told, each, known)[0] for each in _DELIMITERS) > 1:
+        if _NUMBERED.match(told) and max(_fits(told, each, known)[0] for each in _DELIMITERS) > 1:
             break
         position = line.end()
         lines += 1

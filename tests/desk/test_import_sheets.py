@@ -45,9 +45,11 @@ FIRST: dict[str, int | None] = {
     "m-glove-box.csv": None,
     "n-phone-form.csv": 30,
 }
-"""Cells right when a hold-out was first tried; None where it was refused. Wrong then: two rows of sums as trucks
-in `f`, three pounds a yard as pounds of a pour in each of `f` and `n`, and in `j` a name as a sealer and four colors that
-held their dose."""
+"""Cells right when a hold-out was first tried; None where it was refused.
+
+Wrong then: two rows of sums as trucks in `f`, three pounds a yard as pounds of a pour in each of `f` and `n`,
+and in `j` a name as a sealer and four colors that held their dose.
+"""
 
 
 @dataclass(frozen=True)
