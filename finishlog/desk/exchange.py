@@ -21,7 +21,7 @@ from finishlog.desk.import_lines import Line
 from finishlog.desk.import_plan import Planner
 from finishlog.desk.import_write import Keep, Progress
 from finishlog.errors import InputError, LogError
-from finishlog.inputs import entry_sheet, fields, mapping, sheet
+from finishlog.inputs import day_columns, entry_sheet, fields, mapping, sheet
 from finishlog.inputs.mapping import NO_MAPPING, ColumnMap
 from finishlog.inputs.pour import PourRow
 from finishlog.records.exchange import ImportReport, Proposal, Remark
@@ -74,7 +74,7 @@ def bring_in(
             path,
             lambda: import_entries.bring_in(services, text, check=check, new=new, progress=progress),
         )
-    mapping.require_headers(asked, headers)
+    mapping.require_headers(asked, (*headers, *day_columns.names_of(headers)))
     before = NO_MAPPING if new or fresh else import_memory.recall(services, headers)
     names = asked.over(before)
     plan = Planner(services.zone)
@@ -122,7 +122,7 @@ def propose(
     """
     text = _text_of(path)
     headers = _said_of(path, lambda: sheet.read_header(text, COLUMNS))
-    mapping.require_headers(asked, headers)
+    mapping.require_headers(asked, (*headers, *day_columns.names_of(headers)))
     before, today = NO_MAPPING, date.max
     if services is not None:
         today = services.today()

@@ -9,7 +9,7 @@ from datetime import date
 from finishlog.desk import import_guess, import_read
 from finishlog.desk.import_read import Sheet
 from finishlog.errors import InputError
-from finishlog.inputs import fields, paper_cells, sheet
+from finishlog.inputs import day_columns, fields, paper_cells, sheet
 from finishlog.inputs.mapping import ColumnMap
 from finishlog.inputs.pour import PourRow
 from finishlog.records.exchange import ColumnGuess, ImportReport, Proposal
@@ -32,9 +32,9 @@ class Found:
 
 def propose(
     text: str, headers: Sequence[str], today: date, asked: ColumnMap, before: ColumnMap
-) -> tuple[Proposal, list[import_read.Raw | sheet.BadLine]]:
-    """What each column is taken for, by a few rows; and all rows."""
-    rows = list(sheet.read_lines(text, COLUMNS))
+) -> tuple[Proposal, Sequence[str], list[import_read.Raw | sheet.BadLine]]:
+    """What each column is taken for, by a few rows; the columns as they are read, and all rows."""
+    headers, rows = _joined(headers, list(sheet.read_lines(text, COLUMNS)), today, asked.over(before))
     width = len(headers)
     samples = [
         (*cells, *[""] * (width - len(cells)))
@@ -45,7 +45,19 @@ def propose(
     table = import_read.slots(headers, proposal.guesses)
     order, asked_days = import_read.orders(table, list(import_read.raw_rows(rows)), asked.over(before), today)
     guesses = tuple(_with_order(guess, order, asked_days) for guess in proposal.guesses)
-    return replace(proposal, guesses=guesses), rows
+    return replace(proposal, guesses=guesses), headers, rows
+
+
+def _joined(
+    headers: Sequence[str], rows: list[import_read.Raw | sheet.BadLine], today: date, names: ColumnMap
+) -> tuple[Sequence[str], list[import_read.Raw | sheet.BadLine]]:
+    """The sheet with a date that stands in several columns in one."""
+    raw = list(import_read.raw_rows(rows))
+    joined, cells = day_columns.join(
+        headers, [cells for _, cells in raw], today, names.tells, has_day=import_guess.is_day_of_pour
+    )
+    told = iter(cells)
+    return joined, [each if isinstance(each, sheet.BadLine) else (each[0], next(told)) for each in rows]
 
 
 def _with_order(guess: ColumnGuess, order: Mapping[str, str], asked: Sequence[str]) -> ColumnGuess:
@@ -57,7 +69,7 @@ def _with_order(guess: ColumnGuess, order: Mapping[str, str], asked: Sequence[st
 
 def read(text: str, headers: Sequence[str], today: date, asked: ColumnMap, before: ColumnMap) -> Found:
     """The sheet's rows by what its columns are taken for. Raises InputError where it tells no pours."""
-    proposal, rows = propose(text, headers, today, asked, before)
+    proposal, headers, rows = propose(text, headers, today, asked, before)
     guesses = proposal.guesses
     _require_pours(guesses)
     table = import_read.slots(headers, guesses)

@@ -12,7 +12,7 @@ from datetime import date
 from functools import lru_cache
 
 from finishlog.errors import InputError
-from finishlog.inputs import column_names, fields, mapping, paper_cells, paper_days
+from finishlog.inputs import column_names, day_columns, fields, mapping, paper_cells, paper_days
 from finishlog.inputs.mapping import ColumnMap, header_key
 from finishlog.inputs.pour import PourRow
 from finishlog.records.exchange import ColumnGuess, Match, Proposal
@@ -30,8 +30,8 @@ SLIP = 90.0
 """Of 100: from here two names differ by a slip of the pen."""
 BY_LOOK = 0.85
 """How sure a guess is that what stands in a column alone can bear out."""
-_A_YARD = re.compile(r"(?:#|lbs?\.?|pounds?)(?: color)? *(?:/|per|a)? *(?:cu )?(?:yds?|yards?|cy)\.?")
 _SHOWN = 3
+_FEW_LETTERS = 3
 _LOOKS = (
     ("email", re.compile(r"[^\s@]+@[^\s@]+\.[a-z]{2,}", re.IGNORECASE)),
     ("phone", re.compile(r"(?:\(?\d{3}\)?[ .-]?)?\d{3}[ .-]\d{4}", re.ASCII)),
@@ -73,8 +73,8 @@ def propose(
         Theirs(header.strip(), _cells(rows, place)) for place, header in enumerate(headers) if header.strip()
     ]
     is_ours = {theirs.header: _is_ours(theirs, own) for theirs in sheet}
-    open_ = [theirs for theirs in sheet if not (_is_told(names, theirs.header) or is_ours[theirs.header])]
-    ours = tuple(header for header, yes in is_ours.items() if yes and not _is_told(names, header))
+    open_ = [theirs for theirs in sheet if not (names.tells(theirs.header) or is_ours[theirs.header])]
+    ours = tuple(header for header, yes in is_ours.items() if yes and not names.tells(header))
     taken = {own[header_key(header)] for header in ours}
     rest = [column for column in columns if column.key not in taken]
     found, fits = _pairs(rest, open_, today)
@@ -86,10 +86,6 @@ def propose(
         _guess(theirs, names, before, own if theirs.header in ours else {}, found, fits) for theirs in sheet
     )
     return Proposal(matches, (*names.ignored, *left), missing, ours, guesses)
-
-
-def _is_told(names: ColumnMap, header: str) -> bool:
-    return names.key_of(header) is not None or names.leaves_out(header) or names.notes(header)
 
 
 def _is_ours(theirs: Theirs, own: Mapping[str, str]) -> bool:
@@ -128,7 +124,7 @@ def _guess(
     samples, header = theirs.cells[:2], theirs.header
     likely = [(key, fit) for key, fit in fits.get(header, ()) if fit.score > 0]
     others = tuple(key for key, _ in likely)[:_SHOWN]
-    why = "as the last time" if _is_told(before, header) else "as told"
+    why = "as the last time" if before.tells(header) else "as told"
     if (key := names.key_of(header)) is not None:
         return ColumnGuess(header, samples, key, 1.0, why, others, names.units.get(key))
     if names.leaves_out(header) or names.notes(header):
@@ -186,9 +182,17 @@ def _pairs(
 
 def _fit(column: fields.Column, theirs: Theirs, today: date) -> _Fit | None:
     """How well one of theirs fits one of ours, or None."""
-    likeness = max(column_names.likeness(theirs.header, name) for name in column_names.names(column))
+    likeness = max(
+        column_names.likeness(day_columns.spoken(theirs.header), name) for name in column_names.names(column)
+    )
+    if column_names.shortened(theirs.header) == {column.key} and _may_be_short(column.key, theirs.header):
+        likeness = max(likeness, SLIP)
+    if column_names.is_a_yard(theirs.header) and not _may_be_a_yard(column.key, theirs.header):
+        return None
+    if column.key == "dose" and column_names.is_per_yard(theirs.header):
+        likeness = max(likeness, column_names.QUALIFIED)
     looks = _looks_like(column.key, theirs.cells)
-    if likeness < LIKE_ENOUGH and looks:
+    if likeness < BY_LOOK * 100 and looks:
         return _Fit(BY_LOOK * 100, None, "", "what stands in it")
     if likeness < LIKE_ENOUGH or ("%" in theirs.header and _reads(column.key, "1 %") is None):
         return None
@@ -201,6 +205,20 @@ def _fit(column: fields.Column, theirs: Theirs, today: date) -> _Fit | None:
     typed = not paper_cells.is_free(column.key)
     why = "its name and what stands in it" if typed and theirs.cells else "its name"
     return _Fit(likeness + (read * 10 if typed and theirs.cells else 0), unit, doubt, why, likeness)
+
+
+def _may_be_a_yard(key: str, header: str) -> bool:
+    """What is told per yard is no amount of a whole pour, and of another material no dose of color."""
+    if key in ("dose", "dose_2"):
+        return not column_names.is_of_another(header)
+    return key in ("cement", "scm") or paper_cells.is_free(key)
+
+
+def _may_be_short(key: str, header: str) -> bool:
+    """Of an amount three letters are too few: `Ret` may be returned, or retained."""
+    return (
+        paper_cells.is_free(key) or key in paper_cells.DAYS or len(column_names.plain(header)) > _FEW_LETTERS
+    )
 
 
 def _looks_like(key: str, cells: Sequence[str]) -> bool:
@@ -239,6 +257,15 @@ def _is_day(key: str, cell: str) -> bool:
     if key == "rinsed_on" and _reads("rinse_age", cell) is not None:
         return True
     return paper_days.looks_like_day(cell) and (key != "poured_on" or not paper_days.is_relative(cell))
+
+
+def is_day_of_pour(header: str, cells: Sequence[str]) -> bool:
+    """Whether a column is called the day of the pour, and days stand in it."""
+    columns = (column for column in fields.columns(PourRow) if column.key == "poured_on")
+    names = (name for column in columns for name in column_names.names(column))
+    told = [cell for cell in cells if cell]
+    named = any(column_names.likeness(header, name) == 100 for name in names)
+    return named and bool(told) and share("poured_on", told, None) >= READS_ENOUGH
 
 
 def _not_another(key: str, cells: Sequence[str]) -> float:
@@ -296,14 +323,7 @@ def _date_order(key: str, cells: Sequence[str], today: date) -> tuple[str | None
 
 def _fitting(key: str, text: str) -> str | None:
     tidy = re.sub(r"\s+", " ", text.casefold().strip())
-    if (
-        key == "dose"
-        and re.fullmatch(
-            r"(?:#|lbs?\.?|pounds?|color)* *(?:/|per|a)? *(?:#|lbs?)? *(?:/|per)? *(?:yds?|yards?|cy)\.?",
-            tidy,
-        )
-        and re.search("#|lb|pound", tidy)
-    ):
+    if key == "dose" and column_names.is_per_yard(tidy):
         return "lb/yd3"
     try:
         return mapping.need_unit(key, tidy, PourRow)

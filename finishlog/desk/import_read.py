@@ -6,12 +6,11 @@ under its header, and counted.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 
-from finishlog.desk import row_checks
+from finishlog.desk import import_asides, row_checks
 from finishlog.desk.import_lines import Line
 from finishlog.inputs import column_names, fields, paper_cells, paper_days
 from finishlog.inputs.mapping import ColumnMap, header_key
@@ -21,12 +20,6 @@ from finishlog.inputs.sheet import BadLine
 from finishlog.records.exchange import ColumnGuess, Remark
 from finishlog.units import shown, write_date
 
-_TOTALS = re.compile(r"(?:grand |sub ?)?totals?:?|sum:?|averages?:?|avg\.?:?", re.IGNORECASE)
-_YEAR = re.compile(r"(?:year |season )?((?:19|20)\d\d)(?: season| pours| jobs)?:?", re.ASCII | re.IGNORECASE)
-_WITH_DOSE = re.compile(
-    r"(.*[^\W\d_].*?)[ ,@-]+(\d[\d./ ]*(?:#|lbs?\.?|lb\.?) ?(?:/|per|a) ?(?:yds?|yard|cy|yd3)\.?)",
-    re.IGNORECASE,
-)
 WHO = ("customer", "job", "street", "town", "phone", "email")
 """Columns whose cells are merged over the rows of one job."""
 _HANGS_ON = {
@@ -133,6 +126,8 @@ class Reader:
         self._year: int | None = None
         self._above: list[str] = []
         self._commas = False
+        self._last = 0
+        self._sums = import_asides.Sums()
         self.sheet = Sheet()
 
     def read(self, rows: Sequence[Raw | BadLine]) -> Sheet:
@@ -154,22 +149,44 @@ class Reader:
     def _is_aside(self, line: int, cells: list[str]) -> bool:
         """Totals, a header told again, a heading: said, and no pour."""
         filled = [cell.strip() for cell in cells if cell.strip()]
-        if [column_names.plain(cell) for cell in cells if cell.strip()] == [
-            column_names.plain(slot.header) for slot in self._slots if not slot.header.startswith("column ")
-        ]:
+        headers = [slot.header for slot in self._slots if not slot.header.startswith("column ")]
+        if list(map(column_names.plain, filled)) == list(map(column_names.plain, headers)):
             return True
-        if any(_TOTALS.fullmatch(cell) for cell in filled[:2]):
+        if import_asides.is_total(filled):
             what = "A row of totals, left aside: " + ", ".join(map(shown, filled))
-        elif len(filled) == 1 and (year := _YEAR.fullmatch(filled[0])):
-            self._year, what = (
-                int(year[1]),
-                f"A heading: the days below are of {year[1]} where they name no year.",
-            )
+            self._sums.reset()
+        elif year := import_asides.year_of(filled):
+            self._year = year
+            what = f"A heading: the days below are of {year} where they name no year."
+        elif len(filled) == 1 and self._note_above(cells, filled[0]):
+            return True
+        elif self._is_sum(cells):
+            what = "A row of sums, left aside: " + ", ".join(map(shown, filled))
         elif len(filled) == 1 and len(self._slots) > 2 and self._is_heading(cells):
             what = f"A line alone, left aside: {shown(filled[0], 200)}"
         else:
             return False
         self.sheet.left_aside.append(Remark(line, "", what))
+        return True
+
+    def _is_sum(self, cells: Sequence[str]) -> bool:
+        if any(self._cell(cells, key) for key in (*WHO, "poured_on")):
+            self._sums.add(cells)
+            return False
+        return self._sums.is_sum(cells)
+
+    def _note_above(self, cells: Sequence[str], text: str) -> bool:
+        """A line alone in the column of notes goes on with the note of the row above it."""
+        last = self.sheet.lines[-1] if self.sheet.lines else None
+        if last is None or last.line != self._last or text != self._cell(cells, "note"):
+            return False
+        note = f"{last.row.note} · {text}" if last.row.note else text
+        if len(note) > LONGEST_NOTE:
+            return False
+        row = last.row.model_copy(update={"note": note})
+        self.sheet.lines[-1] = replace(last, row=row)
+        self.sheet.rows += 1
+        self.sheet.cells += 1
         return True
 
     def _is_heading(self, cells: list[str]) -> bool:
@@ -188,6 +205,7 @@ class Reader:
     def _take(self, line: int, cells: list[str]) -> None:
         sheet = self.sheet
         sheet.rows += 1
+        self._last = line
         stray = [cell for cell in cells[len(self._slots) :] if cell.strip()]
         if stray:
             what = f"This line has {len(cells)} cells, the header {len(self._slots)}: “{shown(stray[0])}” is beyond it."
@@ -234,8 +252,9 @@ class Reader:
             elif slot.key not in paper_cells.DAYS:
                 self._read_cell(slot, cell, values, notes)
         self._read_days(cells, values, kept)
-        if "base" in values and "dose" not in values and (match := _WITH_DOSE.fullmatch(str(values["base"]))):
-            values |= {"base": match[1], "dose": paper_cells.tidy("dose", match[2]).text}
+        if "base" in values and "dose" not in values:
+            header = self._slots[self._place["base"]].header
+            values |= paper_cells.color_and_dose(str(values["base"]), header)
         return values, notes, kept
 
     def _read_cell(self, slot: Slot, cell: str, values: dict[str, object], notes: list[str]) -> None:
@@ -274,11 +293,12 @@ class Reader:
             elif (
                 key == "rinsed_on"
                 and "rinse_age" not in values
-                and _takes("rinse_age", hours := _hours(cell))
+                and _takes(
+                    "rinse_age",
+                    hours := " ".join(cell.casefold().replace("after", "").replace("later", "").split()),
+                )
             ):
                 values["rinse_age"] = hours
-            elif key == "sealed_on" and "sealer" not in values and day is None and paper_cells.says_yes(cell):
-                kept.append((header, cell))
             else:
                 kept.append((header, cell))
             poured = day if key == "poured_on" else poured
@@ -363,10 +383,6 @@ def _takes(key: str, cell: str) -> bool:
         return key not in paper_cells.MATERIALS and key in ("note", "weather", "finishing_note")
     row, _ = fields.read(PourRow, {key: paper_cells.tidy(key, cell).text})
     return row is not None
-
-
-def _hours(cell: str) -> str:
-    return " ".join(cell.casefold().replace("after", "").replace("later", "").split())
 
 
 def raw_rows(lines: Iterable[Raw | BadLine]) -> Iterator[Raw]:

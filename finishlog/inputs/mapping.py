@@ -66,6 +66,10 @@ class ColumnMap:
     def notes(self, header: str) -> bool:
         return header_key(header) in {header_key(name) for name in self.noted}
 
+    def tells(self, header: str) -> bool:
+        """Whether it says anything of their header."""
+        return self.key_of(header) is not None or self.leaves_out(header) or self.notes(header)
+
     def cell(self, key: str, text: str) -> str:
         """The cell as our column reads it: a bare number with its unit, a date year first."""
         unit = self.units.get(key)

@@ -8,12 +8,13 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cache
 
 from finishlog.errors import InputError
 from finishlog.inputs import fields
 from finishlog.inputs.pour import PourRow
-from finishlog.units import read_product
+from finishlog.units import number_from, read_product
 
 UNKNOWN = "unknown"
 DAYS = frozenset(
@@ -47,7 +48,14 @@ _NONE = frozenset(
         "x0",
     )
 )
-_UNSAID = frozenset(("?", "??", "???", "unk", "tbd", "don't know", "dont know", "not sure", "can't remember"))
+_UNSAID = frozenset(
+    ("?", "??", "???", "unk", "tbd", "don't know", "dont know", "not sure", "can't remember", "null",
+     "nan", "#n/a", "(blank)")
+)  # fmt: skip
+_WITHOUT = re.compile(
+    r"(?:no|without|w/o) (?:integral )?(?:colou?r|pigment|release|powder|stamp|hardener|stain|wash|sealer|seal)"
+    r"|uncolou?red|not (?:colou?red|sealed|stained)|unsealed"
+)
 _YES = frozenset(("yes", "y", "x", "✓", "✔"))
 _DITTO = frozenset(
     ('"', "'", "''", '""', "〃", '-"-', '- " -', '" "', "″", "”", "’’", "do", "do.", "ditto", "dto", "same",
@@ -68,6 +76,13 @@ _PER_YARD = re.compile(
 _POUNDS = re.compile(r"(?:#|lbs?\.?|pounds?)$")
 _PLANNED = re.compile(r"\d[\d' .\"]*[x×][\d' .\"]*\d['\"]?$", re.ASCII)
 
+_WITH_DOSE = re.compile(
+    r"(.*[^\W\d_].*?)[ ,@(-]+(\d[\d./ ]*(?:%|(?:#|lbs?\.?)(?: ?(?:/|per|a) ?(?:yds?|yard|cy|yd3)\.?)?))\)?",
+    re.IGNORECASE,
+)
+_SAYS_DOSE = re.compile(r"\b(?:dose|dosage|rate|loading)\b|(?:#|lbs?) ?/ ?(?:yd|cy)", re.IGNORECASE)
+"""A color's header under which `Name (11#)` is pounds per yard, not of the whole load."""
+
 
 @dataclass(frozen=True, slots=True)
 class Cell:
@@ -83,7 +98,8 @@ def is_ditto(text: str) -> bool:
 
 
 def says_none(text: str) -> bool:
-    return " ".join(text.casefold().split()) in _NONE
+    tidy = " ".join(text.casefold().split())
+    return tidy in _NONE or _WITHOUT.fullmatch(tidy) is not None
 
 
 def says_nothing(text: str) -> bool:
@@ -153,6 +169,21 @@ def _product(text: str) -> str:
 def with_unit(key: str, text: str, unit: str | None) -> str:
     """`11#` of a dose, by its column's pounds per yard."""
     return f"{text}/yd3" if key == "dose" and unit == "lb/yd3" and is_pounds(text) else text
+
+
+def color_and_dose(text: str, header: str) -> dict[str, str]:
+    """`Wet Biscuit 11#/yd` as a color and its dose; so are `(11#)` and `4 %` where the header says dose."""
+    match = _WITH_DOSE.fullmatch(text)
+    says = _SAYS_DOSE.search(header)
+    if match is None or (not says and (is_pounds(match[2]) or match[2].endswith("%"))):
+        return {}
+    return {"base": match[1].strip(), "dose": tidy("dose", with_unit("dose", match[2], "lb/yd3")).text}
+
+
+def amount(text: str) -> Fraction | None:
+    """A bare number or a sum of money, as a column of them is added up."""
+    clean = text.strip().removeprefix("$").strip()
+    return number_from(_numbers(clean, commas=_DECIMAL_COMMA.fullmatch(clean) is not None))
 
 
 def is_pounds(text: str) -> bool:

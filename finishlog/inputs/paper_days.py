@@ -24,7 +24,7 @@ _SHORT = re.compile(r"(\d{1,2})([/.-])(\d{1,2})\.?", re.ASCII)
 _NAMED = re.compile(r"([a-z]{3,9})\.? (\d{1,2})(?:st|nd|rd|th)?(?:[ -]+'?(\d{4}|\d{2}))?", re.ASCII)
 _DAY_FIRST = re.compile(r"(\d{1,2})(?:st|nd|rd|th)?[ -]([a-z]{3,9})\.?(?:[ -]+'?(\d{4}|\d{2}))?", re.ASCII)
 _WEEKDAY = re.compile(r"(?:mon|tue|tues|wed|thu|thur|thurs|fri|sat|sun)(?:day|sday|nesday|rsday|urday)?\.? ")
-_CLOCK = re.compile(r"[ t]\d{1,2}:\d\d(?::\d\d)?(?: ?[ap]m?)?$")
+_CLOCK = re.compile(r"[ t]\d{1,2}:\d\d(?::\d\d(?:\.\d+)?)?(?: ?[ap]m?)?(?:z| ?[+-]\d\d:?\d\d)?$")
 _LATER = re.compile(r"(?:\+ *)?(\d{1,2}) ?(d|days?|wks?|weeks?)(?: later| after)?", re.ASCII)
 _WORDS = {
     "same day": 0, "next day": 1, "next morning": 1, "next am": 1, "the next day": 1, "day after": 1,
@@ -103,6 +103,7 @@ def order_of(cells: Iterable[str], today: date) -> tuple[str, tuple[str, ...]]:
 
 def _tidy(text: str) -> str:
     tidy = " ".join(text.replace(",", " ").split()).casefold().strip(" .")
+    tidy = re.sub(r"\bnxt\b", "next", tidy)
     return _CLOCK.sub("", _WEEKDAY.sub("", tidy, count=1)).strip()
 
 

@@ -21,7 +21,7 @@ from pathlib import Path
 from typing import Protocol
 
 from finishlog.errors import InputError
-from finishlog.inputs import column_names
+from finishlog.inputs import column_names, header_groups
 from finishlog.inputs.fields import Column
 from finishlog.inputs.mapping import NO_MAPPING, ColumnMap, header_key
 from finishlog.plain import visible
@@ -32,8 +32,11 @@ LARGEST_CELL = 1_000_000
 _FORMULA = tuple("=+-@\t\r'")
 _UTF16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 _WORKBOOK = b"PK\x03\x04"
+_DELIMITERS = ",;\t|"
 _TITLES = 15
 """A header stands within so many lines; above it a sheet may have its title."""
+_NUMBERED = re.compile(r'"?# ?(?:no\.?)?"?\s*[,;\t|]', re.IGNORECASE)
+_RULE = re.compile(r"[-=:+]{3,}")
 _LINE = re.compile(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+$")
 _MAPPING_HELP = (
     "finishlog import --template shows the columns; --map tells which of yours is which, --guess proposes it, "
@@ -171,7 +174,10 @@ def read_rows(
 
 def read_header(text: str, columns: Sequence[Column]) -> tuple[str, ...]:
     """The sheet's own headers as they are written. Raises InputError where there is none."""
-    return next(_texts(text, columns))
+    header = next(_texts(text, columns))
+    start, _, delimiter = _begin(text, columns, NO_MAPPING)
+    groups = header_groups.above(text[:start], delimiter)
+    return header_groups.told_apart(header, groups, columns, _known(columns, NO_MAPPING))
 
 
 def read_samples(text: str, columns: Sequence[Column], most: int) -> list[tuple[str, ...]]:
@@ -220,7 +226,7 @@ def read_lines(text: str, columns: Sequence[Column]) -> Iterator[tuple[int, list
                     return
                 cells = []
             if any(cell.strip() for cell in cells):
-                if seen:
+                if seen and not _is_ruled(cells):
                     yield line, [unshield(cell) for cell in cells]
                 seen = True
             line = offset + reader.line_num + 1
@@ -229,16 +235,32 @@ def read_lines(text: str, columns: Sequence[Column]) -> Iterator[tuple[int, list
 
 
 def _reader(text: str, columns: Sequence[Column], names: ColumnMap) -> tuple[_Reader, int]:
-    known = _known(columns, names)
-    start, offset, delimiter = _after_title(text, *_after_help(text), known)
+    start, offset, delimiter = _begin(text, columns, names)
     return csv.reader(io.StringIO(text[start:], newline=""), delimiter=delimiter, strict=True), offset
 
 
-def _after_help(text: str) -> tuple[int, int]:
-    """Where the header begins: the position, and the number of lines before it."""
+def _is_ruled(cells: Sequence[str]) -> bool:
+    """Whether a line only rules off the header, as a table in plain text does."""
+    return all(_RULE.fullmatch(cell.strip()) for cell in cells if cell.strip())
+
+
+def _begin(text: str, columns: Sequence[Column], names: ColumnMap) -> tuple[int, int, str]:
+    """Where the header begins, the lines before it, and the separator."""
+    known = _known(columns, names)
+    return _after_title(text, *_after_help(text, known), known)
+
+
+def _after_help(text: str, known: frozenset[str]) -> tuple[int, int]:
+    """Where the header begins: the position, and the number of lines before it.
+
+    A header may begin with # too, the number of a row: that is all of its first cell.
+    """
     position = lines = 0
     for line in _LINE.finditer(text):
-        if line[0].strip() and not line[0].lstrip(' "').startswith("#"):
+        told = line[0].strip("\r\n\ufeff ")
+        if told and not told.lstrip(' "').startswith("#"):
+            break
+        if _NUMBERED.match(told) and max(_fits(told, each, known)[0] for each in _DELIMITERS) > 1:
             break
         position = line.end()
         lines += 1
@@ -264,7 +286,7 @@ def _after_title(text: str, position: int, lines: int, known: frozenset[str]) ->
         if place == 0 and re.fullmatch(r'"?sep=.?"?', first):
             told = first.strip('"')[4:] or "\t"
             continue
-        fits, cells, delimiter = max(_fits(first, each, known) for each in (told or ",;\t"))
+        fits, cells, delimiter = max(_fits(first, each, known) for each in (told or _DELIMITERS))
         found.append((fits if fits > 1 else 0, cells if place == 0 else 0, -place, line.start(), delimiter))
     if not found:
         return position, lines, told or ","

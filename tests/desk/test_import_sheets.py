@@ -2,6 +2,10 @@
 
 Beside each sheet stands what a person reads in it, row by row: our column and its value, `*Header` for a cell that
 belongs to no column and is kept as a note, `column=none` where none was used.
+
+Sheets with a number were at hand while the reading was made (the tuned set). Those with a letter were written and
+kept before they were tried (the hold-outs); `FIRST` has what each reached then. What failed was mended for every
+sheet alike, so the figures of both sets today are those of sheets that were seen.
 """
 
 from __future__ import annotations
@@ -17,6 +21,7 @@ from typing import Any
 import pytest
 
 from finishlog.desk import exchange, import_foreign
+from finishlog.errors import InputError
 from finishlog.inputs import sheet
 from finishlog.inputs.mapping import NO_MAPPING
 from finishlog.inputs.pour import PourRow
@@ -26,6 +31,25 @@ FOLDER = Path(__file__).parent / "sheets"
 SHEETS = sorted(path for path in FOLDER.iterdir() if path.suffix != ".json")
 TODAY = date(2026, 6, 16)
 LEAST = 0.95
+REFUSED: dict[str, str] = {}
+"""Sheets that do not come in, and what is said of them; they stay in the set."""
+FIRST: dict[str, int | None] = {
+    "e-crew-book.csv": None,
+    "f-ledger.csv": 43,
+    "g-tablet-export.tsv": None,
+    "h-foreman.csv": 37,
+    "i-binder.xlsx": None,
+    "j-kitchen-drawer.csv": 27,
+    "k-plain-words.csv": 23,
+    "l-pipes.txt": None,
+    "m-glove-box.csv": None,
+    "n-phone-form.csv": 30,
+}
+"""Cells right when a hold-out was first tried; None where it was refused.
+
+Wrong then: two rows of sums as trucks in `f`, three pounds a yard as pounds of a pour in each of `f` and `n`,
+and in `j` a name as a sealer and four colors that held their dose.
+"""
 
 
 @dataclass(frozen=True)
@@ -100,7 +124,23 @@ def invented(expected: Mapping[str, str], row: PourRow) -> list[tuple[str, objec
     return [(key, value) for key, value in there if value is not None]
 
 
-@pytest.mark.parametrize("path", SHEETS, ids=lambda path: path.name)
+def is_hold_out(path: Path) -> bool:
+    return not path.name[0].isdigit()
+
+
+def refusal(path: Path) -> str | None:
+    """Why a sheet does not come in at all; None where it is read."""
+    try:
+        figures(path)
+    except InputError as refused:
+        return refused.title
+    return None
+
+
+COMING_IN = [path for path in SHEETS if path.name not in REFUSED]
+
+
+@pytest.mark.parametrize("path", COMING_IN, ids=lambda path: path.name)
 def test_a_sheet_of_another_hand_is_read_as_a_person_reads_it(path: Path) -> None:
     found = figures(path)
     print(
@@ -111,15 +151,36 @@ def test_a_sheet_of_another_hand_is_read_as_a_person_reads_it(path: Path) -> Non
     assert found.wrong == ()
 
 
-def test_of_all_sheets_at_least_95_of_100_cells_are_right() -> None:
-    found = [figures(path) for path in SHEETS]
+def test_the_sheets_that_are_refused_are_those_listed() -> None:
+    refused = {path.name: why for path in SHEETS if (why := refusal(path)) is not None}
+    print(f"\n{len(refused)} of {len(SHEETS)} sheets refused", *refused.items(), sep="\n  ")
+    assert refused == REFUSED
+
+
+@pytest.mark.parametrize("hold_outs", [False, True], ids=["tuned set", "hold-outs"])
+def test_of_either_set_at_least_95_of_100_cells_are_right_and_none_wrong(*, hold_outs: bool) -> None:
+    paths = [path for path in COMING_IN if is_hold_out(path) == hold_outs]
+    found = [figures(path) for path in paths]
     right, cells = sum(each.right for each in found), sum(each.cells for each in found)
-    print(f"\n{len(SHEETS)} sheets: {right} of {cells} cells right, {right / cells:.2%}")
-    assert len(SHEETS) >= 12
+    name = "hold-outs, since mended" if hold_outs else "tuned set"
+    print(f"\n{name}: {len(paths)} sheets, {right} of {cells} cells right, {right / cells:.2%}")
+    assert len(paths) >= (13 if hold_outs else 12)
+    assert sum(len(each.wrong) for each in found) == 0
     assert right / cells >= LEAST
 
 
-@pytest.mark.parametrize("path", SHEETS, ids=lambda path: path.name)
+def test_no_hold_out_has_fewer_cells_right_than_when_it_was_first_tried() -> None:
+    first = sum(right or 0 for right in FIRST.values())
+    found = {name: figures(FOLDER / name) for name in FIRST if name not in REFUSED}
+    cells = sum(each.cells for each in found.values())
+    turned_away = sum(right is None for right in FIRST.values())
+    print(
+        f"\nhold-outs when first tried: {first} of {cells} cells right, {turned_away} of {len(FIRST)} refused"
+    )
+    assert [name for name, each in found.items() if each.right < (FIRST[name] or 0)] == []
+
+
+@pytest.mark.parametrize("path", COMING_IN, ids=lambda path: path.name)
 def test_a_sheet_of_another_hand_comes_in_without_a_question(sheet_shop: Any, path: Path) -> None:
     report = exchange.bring_in(sheet_shop.services, path, new=True)
     assert (report.bad, report.questions, report.written) == ((), (), True)
