@@ -25,7 +25,7 @@ from finishlog.desk import placed as placing
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
 from finishlog.records.log import Area, Job, Mix, Shape
-from finishlog.records.plan import AsPlaced, Caution, Plan, PlanRequest
+from finishlog.records.plan import AsPlaced, Caution, Difference, DoseBySample, PigmentPlan, Plan, PlanRequest
 from finishlog.records.quantities import YardsAnswer, YardsRequest
 from finishlog.records.shop import Shop
 from finishlog.records.writing import (
@@ -40,6 +40,7 @@ from finishlog.trade.windows import first_comparable
 from finishlog.units import read_depth_in, write, write_number, write_weekday, write_weight_lb_oz
 
 if TYPE_CHECKING:
+    from finishlog.desk.history import Learned
     from finishlog.store import Reader
 
 CLOSED_CUSTOMER = (
@@ -102,14 +103,15 @@ def make(services: Services, request: PlanRequest, system: str = "us", *, odds: 
         raise InputError("The old slab's depth was not logged.", where="--depth", example="--depth 4in")
     learned = services.learned()
     concrete = bench.yards(_measured(request, depth), shop, learned.errors, system, colored=True)
-    pigment = plan_materials.pigment(request, placed, concrete.loads.loads_yd3)
+    kept = plan_materials.pigment(request, placed, concrete.loads.loads_yd3)
+    pigment, by_sample, said = _by_sample(services, request, job, placed, kept, system)
     area_ft2 = concrete.take_off.area_ft2
     with services.log().reading() as log:
         line, sent = log.line(job.handle), _sent_since(log, placed, ZoneInfo(job.site.zone))
         own = own_usual.of(log, job.handle)
     found = plan_differences.differences(
-        request, on, placed, pigment, system, sent,
-        (*plan_cold.differences(request.air_f, on, shop, system), *plan_cold.spoiled(job, placed, system)),
+        request, on, placed, kept, system, sent,
+        (*plan_cold.differences(request.air_f, on, shop, system), *plan_cold.spoiled(job, placed, system), *said),
     )  # fmt: skip
     found = plan_doubts.asked(found, job, placed, shop, own, system)
     volume = concrete.take_off.volume_yd3
@@ -132,16 +134,14 @@ def make(services: Services, request: PlanRequest, system: str = "us", *, odds: 
         differences=found,
         then=plan_then.then(job, placed, ZoneInfo(job.site.zone), system),
         cautions=(
-            *_small_loads(concrete),
-            *(Caution("Order", line) for line in learned.left_out),
-            *([Caution("Cold weather", cold.caution())] if cold.is_cold(request.air_f) else []),
-            *((Caution("Order", f"No slabs of yours yet: {learned.silent}."),) if learned.silent else ()),
+            *_cautions(concrete, learned, request),
             *plan_stages.shades(job, placed),
             *plan_stages.plan_cautions(planned, placed),
         ),
         buried=tuple(words.buried(item, system) for item in job.buried),
         missing=placed.missing,
         tell_customer=_tell_customer(on, shop),
+        dose_by_sample=by_sample,
     )
     from finishlog.desk import plan_shelf
 
@@ -150,6 +150,20 @@ def make(services: Services, request: PlanRequest, system: str = "us", *, odds: 
     plan = replace(plan, sentence=_sentence(plan, system))
     plan = _with_pour_day(services, plan, shop)
     return _with_odds(services, plan, shop) if odds else plan
+
+
+def _by_sample(
+    services: Services, request: PlanRequest, job: Job, placed: AsPlaced, kept: PigmentPlan | None, system: str
+) -> tuple[PigmentPlan | None, DoseBySample | None, tuple[Difference, ...]]:
+    """The pigment by the sample that was read, if there is one, and what it says of the dose."""
+    with services.log().reading() as log:
+        read = any(row.reading.sample is not None for row in log.learning_rows())
+    if not read and request.sample is None:
+        return kept, None, ()
+    from finishlog.desk import match_dose
+
+    pigment, found = match_dose.of_plan(services, request, job, placed, kept)
+    return pigment, found, tuple(match_dose.differences(found, system))
 
 
 def _with_pour_day(services: Services, plan: Plan, shop: Shop) -> Plan:
@@ -247,6 +261,16 @@ def _sentence(plan: Plan, system: str) -> str:
     acts = sum(d.weight == "act" for d in plan.differences)
     before = f"{words.count(acts, 'thing')} to settle first" if acts else "pour a sample first"
     return f"Order {yards} and {weight} of pigment; {before}."
+
+
+def _cautions(concrete: YardsAnswer, learned: Learned, request: PlanRequest) -> Iterator[Caution]:
+    """Of the order and the cold, before those of the stages."""
+    yield from _small_loads(concrete)
+    yield from (Caution("Order", line) for line in learned.left_out)
+    if cold.is_cold(request.air_f):
+        yield Caution("Cold weather", cold.caution())
+    if learned.silent:
+        yield Caution("Order", f"No slabs of yours yet: {learned.silent}.")
 
 
 def _small_loads(concrete: YardsAnswer) -> Iterator[Caution]:
