@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from finishlog.color.cure import Floats
     from finishlog.records.answers import LearningRow
     from finishlog.records.log import Area, Job
+    from finishlog.records.plan import Plan
 
 NEVER_READ = (
     "No odds: the old slab was never read dry, base or field. Photograph it with a card, clean, on a dry day."
@@ -295,6 +296,20 @@ def of_job(services: Services, handle: str, area: str | None = None) -> Odds | N
     ordered = sorted(job.areas, key=lambda one: one.kind != "field")
     wanted = area_of(job, area) if area is not None else next(iter(ordered), None)
     return None if wanted is None else of_addition(services, job, wanted, shop)
+
+
+def closed(services: Services, handle: str, area: str | None = None) -> Plan | None:
+    """The plan kept with a job whose slab was not read yet, if it could not tell before a sample; else None."""
+    from finishlog.desk import kept_plan
+
+    with services.log().reading() as log:
+        job = log.job(log.resolve(handle))
+        kept, rows = kept_plan.of_job(log, job), log.learning_rows()
+    if kept is None or kept.plan.gate is None or kept.plan.gate.state != "closed":
+        return None
+    named = job.areas if (one := area_of(job, area)) is None else (one,)
+    own = (_rows(rows, job.handle, each.uid, spot) for each in named for spot in SPOTS)
+    return None if any(_told(some) for some in own) else kept.plan
 
 
 def of_addition(services: Services, job: Job, area: Area, shop: Shop) -> Odds | None:

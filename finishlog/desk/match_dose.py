@@ -156,16 +156,17 @@ def _taught(
     asked = BlendRequest(target, pigments=names, maxima=_maxima(names, placed),
                          cementitious_lb_per_yd3=content, scm_lb_per_yd3=content - cement)  # fmt: skip
     held = {n: float(p.dose_lb_per_yd3 / content * 100) for n, p in zip(names, kept.parts, strict=True)}
-    shop = services.shop()
+    shop, missing = services.shop(), names
     for kind in _cements(found, placed):
         try:
             bench = blend_bench.lay_out(asked, blend_samples.of_cement(samples, kind), shop)
         except InputError:
             continue
         mixture, bench = blend_bench.fitted(bench)
-        if mixture is not None and {*names, *poured} <= set(bench.pigments):
+        missing = tuple(name for name in dict.fromkeys((*names, *poured)) if name not in bench.pigments)
+        if mixture is not None and not missing:
             return Taught(mixture, bench, names, _in_order(bench, held), _in_order(bench, poured))
-    raise UntoldError(_not_taught(names))
+    raise UntoldError(_not_taught(missing))
 
 
 def _not_taught(names: tuple[str, ...]) -> str:
@@ -227,7 +228,7 @@ def differences(found: DoseBySample | None, system: str = "us") -> Iterator[Diff
     if found is None:
         return
     weight: Literal["act", "know"] = "act" if found.state in ("changed", "no nearer") else "know"
-    yield Difference("dose_sample", "Dose", said(found, system), weight)
+    yield Difference("dose_sample", "Sample", said(found, system), weight)
 
 
 def said(found: DoseBySample, system: str = "us") -> str:

@@ -153,7 +153,12 @@ def make(services: Services, request: PlanRequest, system: str = "us", *, odds: 
 
 
 def _by_sample(
-    services: Services, request: PlanRequest, job: Job, placed: AsPlaced, kept: PigmentPlan | None, system: str
+    services: Services,
+    request: PlanRequest,
+    job: Job,
+    placed: AsPlaced,
+    kept: PigmentPlan | None,
+    system: str,
 ) -> tuple[PigmentPlan | None, DoseBySample | None, tuple[Difference, ...]]:
     """The pigment by the sample that was read, if there is one, and what it says of the dose."""
     with services.log().reading() as log:
