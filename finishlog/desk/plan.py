@@ -114,8 +114,7 @@ def make(services: Services, request: PlanRequest, system: str = "us", *, odds: 
         (*plan_cold.differences(request.air_f, on, shop, system), *plan_cold.spoiled(job, placed, system), *said),
     )  # fmt: skip
     found = plan_doubts.asked(found, job, placed, shop, own, system)
-    volume = concrete.take_off.volume_yd3
-    planned = plan_stages.plan_stages(job, placed, area_ft2, volume, shop, system)
+    planned = plan_stages.plan_stages(job, placed, area_ft2, concrete.take_off.volume_yd3, shop, system)
     plan = Plan(
         request=replace(request, depth=depth, reference=job.handle),
         on=on,

@@ -113,6 +113,8 @@ def test_a_job_that_was_never_read_has_no_odds_but_a_reason(finishlog: Run, demo
     assert "never read" in plan["odds_advice"]
 
 
-def test_a_new_lot_is_not_in_the_odds_and_is_said(finishlog: Run, demo: str) -> None:
+def test_a_new_lot_closes_the_gate_and_is_said(finishlog: Run, demo: str) -> None:
     argv = ["--log", demo, "match", REFERENCE, "--rect", "20x12", "--lot", "ZZ-1", "--json"]
-    assert any("Not in the odds" in note for note in finishlog(*argv).json()["odds"]["notes"])
+    told = finishlog(*argv).json()
+    assert (told["gate"]["state"], "lots" in told["gate"]["why"]) == ("closed", True)
+    assert told["odds"]["probability"] <= 0.5

@@ -32,6 +32,7 @@ from finishlog.records.writing import (
     NewSample,
     NewSite,
 )
+from finishlog.tui.screens import match_paint
 from tests.color import pigment_truth
 from tests.color.pigment_truth import PHOTO_SD, Floats, Truth
 from tests.desk.conftest import NOW, SheetShop
@@ -209,6 +210,8 @@ def test_the_old_and_the_new_dose_stand_in_the_plan_its_json_and_the_kept_plan(w
     said = next(one for one in found.differences if one.key == "dose_sample")
     assert said.text.startswith(f"dose by sample {number}: {now} lb/yd³ (was {was})")
     assert f"by sample {number} (was {was} lb/yd³)" in " ".join(command.sheet(found).split())
+    shown = " ".join(" ".join(line.text for line in match_paint.short(found, 100, "us")).split())
+    assert f"dose by sample {number}: {now} lb/yd³ (was {was})" in shown
     told = json.loads(json.dumps(tell.plan_json(found)))["dose_by_sample"]
     assert (told["sample"], told["state"]) == (number, "changed")
     assert told["dose_lb_per_yd3"] > told["old_dose_lb_per_yd3"]
