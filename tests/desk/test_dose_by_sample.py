@@ -240,6 +240,35 @@ def test_no_dose_is_over_the_limits(world: World) -> None:
     assert "pour a ladder" in next(one for one in found.differences if one.key == "dose_sample").text
 
 
+def test_a_sample_of_another_dose_is_judged_by_its_own(world: World) -> None:
+    """A third more pigment and as much darker: the same lot and cement, in effect."""
+    before = world.plan()
+    world.sample(world.as_if(1.33), 1.33 * world.kept)
+    found = world.plan()
+    assert (dose(found).state, found.pigment) == ("agrees", before.pigment)
+    assert np.linalg.norm(dose(found).shift_lab or (0, 0, 0)) > 1
+
+
+def test_a_sample_that_no_dose_can_bring_nearer_keeps_the_dose_and_says_so(world: World) -> None:
+    before = world.plan()
+    along = world.as_if(0.99) - world.target
+    across = np.cross(along, (1.0, 0.0, 0.0))
+    world.sample(world.target + 4 * across / np.linalg.norm(across))
+    found = world.plan()
+    assert (dose(found).state, found.pigment) == ("no nearer", before.pigment)
+    said = next(one for one in found.differences if one.key == "dose_sample")
+    assert "no other dose brings it nearer" in said.text
+    assert "pour a ladder" in said.text
+
+
+def test_without_the_new_cement_content_the_dose_is_kept_and_it_is_asked(world: World) -> None:
+    world.sample(world.as_if(0.6))
+    found = world.plan(cement_lb_per_yd3=None)
+    assert (dose(found).state, dose(found).why) == ("not told", "state the cement of the new mix")
+    assert found.pigment is not None
+    assert found.pigment.kept == "lb/yd3"
+
+
 def test_where_the_log_does_not_teach_the_pigment_the_dose_is_kept(world: World) -> None:
     before = world.plan()
     world.products = (NewProduct("Dry Crumb", "pigment", "Loamworks"),)
