@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from finishlog.desk import balance_ways
 from finishlog.errors import InputError
+from finishlog.records.exactness import has_hours
 from finishlog.records.plan import AsPlaced, PigmentPart, PigmentPlan, PlanRequest
 from finishlog.records.quantities import (
     Caution,
@@ -29,8 +30,7 @@ from finishlog.units import Dose, exact, write
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
-    from finishlog.records.exactness import has_hours
-from finishlog.records.log import Job, Mix
+    from finishlog.records.log import Job, Mix
 
 F = Fraction
 NOTHING = F(0)
