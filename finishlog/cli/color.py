@@ -33,7 +33,8 @@ def register(commands: Any) -> None:
 
 
 def run_color(args: argparse.Namespace, services: Services) -> int:
-    from finishlog.desk import color, color_json, color_odds, color_words
+    from finishlog.desk import color, color_json, color_odds, color_words, plan_words
+    from finishlog.desk.plain_data import data
     from finishlog.errors import InputError
 
     if args.how_good:
@@ -43,12 +44,15 @@ def run_color(args: argparse.Namespace, services: Services) -> int:
     found = color.job(services, args.job, args.area, [_age(text) for text in args.by])
     if args.keep:
         color.keep_forecast(services, found.handle, args.area)
-    odds = color_odds.of_job(services, found.handle, args.area)
+    closed = color_odds.closed(services, found.handle, args.area)
+    odds = None if closed else color_odds.of_job(services, found.handle, args.area)
     if args.json:
-        told = color_json.odds_json(odds) if odds else None
-        say_json({**color_json.color_json(found), "odds": told, "kept": args.keep})
+        told, gate = color_json.odds_json(odds) if odds else None, data(closed.gate) if closed else None
+        say_json({**color_json.color_json(found), "odds": told, "gate": gate, "kept": args.keep})
         return 0
     say(sheet(found))
+    if closed:
+        say(f"\nThe odds\n{bullets([color_words.BEFORE_SAMPLE, plan_words.gate(closed)])}")
     if odds:
         say(f"\nThe odds, not for the customer\n{bullets([color_words.odds_sentence(odds)])}")
         say(table(color_words.odds_rows(odds), indent=2))

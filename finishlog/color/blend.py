@@ -35,6 +35,8 @@ UNSEEN = 0.1
 SHOWN = 4.0
 """How many sd's of their readings all samples together must be changed by a pigment, else its dose is a guess."""
 DRAWS = 500
+CHI2_90 = (2.71, 4.61, 6.25)
+"""The 90 % points of chi-square with one to three degrees of freedom."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,6 +141,33 @@ def settled(mixture: Mixture, doses: ArrayLike, lab: ArrayLike) -> Mixture:
     """The mixture, refitted with a ladder's samples, moved by what it still misses the ladder's readings by."""
     missed = np.asarray(lab, float) - mixing.predict(mixture, doses)
     return mixture.shifted(LOCAL * missed.mean(axis=0))
+
+
+def moved_by_sample(
+    mixture: Mixture, old: tuple[Sequence[float], ArrayLike], sample: tuple[Sequence[float], ArrayLike]
+) -> Mixture:
+    """The mixture at an old slab, moved by one sample of another lot or cement; each is doses in percent and L*a*b*.
+
+    At the old doses it gives the old color; of what the sample lies off that, a part is taken as the truth, as with
+    a ladder. So a sample that comes out like the old slab moves nothing.
+    """
+    at_old, at_sample = (np.asarray(lab, float) - predict_one(mixture, d) for d, lab in (old, sample))
+    return mixture.shifted(at_old + LOCAL * (at_sample - at_old))
+
+
+def predict_one(mixture: Mixture, doses: Sequence[float]) -> Floats:
+    """L*a*b* (3,) of one set of doses."""
+    return np.asarray(mixing.predict(mixture, [list(doses)])[0])
+
+
+def tells(change: ArrayLike, covariance: ArrayLike, ways: int = 3) -> bool:
+    """Whether a change of color (3,) is more than the uncertainty (3, 3) of a look explains 9 times in 10.
+
+    `ways` is in how many ways it could go: one for each pigment, three at most.
+    """
+    step = np.asarray(change, float)
+    far = float(step @ np.linalg.solve(np.asarray(covariance, float), step))
+    return far > CHI2_90[min(ways, 3) - 1]
 
 
 def _best(mixture: Mixture, target: Sequence[float], allowed: NDArray[np.bool_], limit: float) -> Floats:

@@ -30,7 +30,7 @@ from finishlog.units import Dose, exact, write
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
-from finishlog.records.log import Job, Mix
+    from finishlog.records.log import Job, Mix
 
 F = Fraction
 NOTHING = F(0)

@@ -91,7 +91,7 @@ def _blended(
 
     read, mixture = _with_ladder(request, bench, mixture)
     best = blend.solve(mixture, request.target, bench.maxima, bench.limit, bench.usable)
-    doses = _said(best.doses, blend_bench.level(bench, best.doses))
+    doses = said(best.doses, blend_bench.level(bench, best.doses))
     limit = blend_bench.level(bench, doses)
     found = blend.at(mixture, doses, request.target)
     rungs = blend.ladder(mixture, doses, limit) if any(doses) else ()
@@ -188,7 +188,7 @@ def _after_ladder(bench: Bench, ladder: Sequence[SampleRow]) -> Mixture:
     return blend.settled(again, blend_bench.table(ladder, bench.pigments), blend_bench.readings(ladder)[0])
 
 
-def _said(doses: Sequence[float], limit: float) -> list[float]:
+def said(doses: Sequence[float], limit: float) -> list[float]:
     """Doses to a hundredth of a percent; rounded down where that would break the limit."""
     near = [round(percent * STEP) / STEP for percent in doses]
     if sum(map(exact, near)) <= exact(round(limit, 9)):

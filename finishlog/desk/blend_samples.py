@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import timedelta
 
 from finishlog.desk.services import Services
@@ -24,6 +24,7 @@ class Samples:
     maxima: Mapping[str, float] = field(default_factory=dict)
     unread: int = 0
     young: tuple[str, ...] = ()  # samples that were still lightening when last read
+    makers: Mapping[str, str | None] = field(default_factory=dict)  # by pigment, of the log's samples
 
     @property
     def cements(self) -> tuple[str, ...]:
@@ -53,6 +54,7 @@ def of_log(services: Services) -> Samples:
         _maxima((held[n] for n in read), labels),
         unread=len(held) - len(read),
         young=tuple(str(n) for n in sorted(read) if (_days(read[n][-1]) or enough) < enough),
+        makers={labels[p.uid]: p.maker for n in read for p, _ in held[n].doses},
     )
 
 
@@ -77,7 +79,7 @@ def of_cement(samples: Samples, cement: str | None) -> Samples:
         cause = f"There are samples of {listed(kinds)}." if kinds else "No sample says its cement."
         raise InputError("No sample is of this cement.", cause, where="--cement", example=example)
     pigments = tuple(name for name in samples.pigments if any(row.doses.get(name) for row in rows))
-    return Samples(pigments, rows, samples.maxima, samples.unread, samples.young)
+    return replace(samples, pigments=pigments, rows=rows)
 
 
 def of_pigments(
@@ -92,6 +94,16 @@ def of_pigments(
                 f"No sample holds “{name[:40]}”.", has, where=where, example=f"{where} {example}"
             )
     return tuple(spelled[name.casefold()] for name in names)
+
+
+def label(samples: Samples, name: str, maker: str | None) -> str | None:
+    """What the samples call a pigment of this maker; None where none holds it, or only another maker's."""
+    wanted = {name.casefold(), f"{name} ({maker or 'maker unknown'})".casefold()}
+    for each in samples.pigments:
+        held = samples.makers.get(each)
+        if each.casefold() in wanted and (not maker or not held or maker.casefold() == held.casefold()):
+            return each
+    return None
 
 
 def _by_sample(rows: Iterable[LearningRow]) -> dict[int, list[LearningRow]]:

@@ -10,12 +10,12 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from finishlog.color import cure, odds, promise, weathering
+from finishlog.color import mixing, odds, promise, weathering
 from finishlog.color.odds import Batch, Matched, Slab
 from finishlog.color.space import difference
 from finishlog.color.words import compare
 from finishlog.desk import color_learned as learning
-from finishlog.desk import match_gate
+from finishlog.desk import match_gate, match_sample
 from finishlog.desk.color_learned import Sorted, State
 from finishlog.desk.match_gate import Gated, Learnt
 from finishlog.desk.ready import area_of
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from finishlog.color.cure import Floats
     from finishlog.records.answers import LearningRow
     from finishlog.records.log import Area, Job
+    from finishlog.records.plan import Plan
 
 NEVER_READ = (
     "No odds: the old slab was never read dry, base or field. Photograph it with a card, clean, on a dry day."
@@ -131,19 +132,11 @@ def _season(learnt: Learnt, sides: Sides) -> Iterator[promise.Step]:
 
 
 def _sample(state: State, sides: Sides, gated: Gated) -> tuple[Floats, Floats] | None:
-    """The settled color of the sample by its dry, bare readings of the spot; None where it has none."""
-    rows = [
-        replace(row, apart=False, reading=replace(row.reading, sample=None))
-        for row in gated.sample_rows
-        if row.reading.spot == sides.spot
-    ]
-    held = learning.sort(rows)
-    if held.curve:
-        return promise.settled(state.learned, sides.recipe, f"sample {gated.sample}", held.track())
-    if held.late:
-        _, lab, variance = held.late_arrays()
-        return lab.mean(axis=0), np.diag(variance.mean(axis=0) / len(lab) + cure.CURVE_SD**2)
-    return None
+    """The settled color of the sample, taken from its own dose to the plan's; None where it was not read there."""
+    read = match_sample.color(state, sides.recipe, gated.sample, gated.sample_rows, sides.spot)
+    if read is None or gated.shift is None:
+        return read
+    return read[0] + np.asarray(gated.shift), read[1] + np.diag(np.square(mixing.MODEL_SD))
 
 
 def _capped(found: Odds, with_sample: float | None) -> Odds:
@@ -303,6 +296,20 @@ def of_job(services: Services, handle: str, area: str | None = None) -> Odds | N
     ordered = sorted(job.areas, key=lambda one: one.kind != "field")
     wanted = area_of(job, area) if area is not None else next(iter(ordered), None)
     return None if wanted is None else of_addition(services, job, wanted, shop)
+
+
+def closed(services: Services, handle: str, area: str | None = None) -> Plan | None:
+    """The plan kept with a job whose slab was not read yet, if it could not tell before a sample; else None."""
+    from finishlog.desk import kept_plan
+
+    with services.log().reading() as log:
+        job = log.job(log.resolve(handle))
+        kept, rows = kept_plan.of_job(log, job), log.learning_rows()
+    if kept is None or kept.plan.gate is None or kept.plan.gate.state != "closed":
+        return None
+    named = job.areas if (one := area_of(job, area)) is None else (one,)
+    own = (_rows(rows, job.handle, each.uid, spot) for each in named for spot in SPOTS)
+    return None if any(_told(some) for some in own) else kept.plan
 
 
 def of_addition(services: Services, job: Job, area: Area, shop: Shop) -> Odds | None:

@@ -74,8 +74,11 @@ def make(log: Log, today: date) -> None:
             player.play(writer, job)
         for move in player.shop["shelf"]:
             writer.add_stock_move(player.move(move))
-        for told in _read("forecasts.toml")["forecast"]:
+        given = _read("forecasts.toml")
+        for told in given["forecast"]:
             writer.add_advice(told["job"], player.forecast(told))
+        for told in given["promise"]:
+            writer.add_advice(told["job"], player.promise(told))
 
 
 def _uids() -> Callable[[], str]:
@@ -215,6 +218,14 @@ class _Player:
         return NewAdvice(
             "forecast", data["method"], json.dumps(inputs), json.dumps(answer), self.moment(data)
         )
+
+    def promise(self, data: Data) -> NewAdvice:
+        """The odds of a plan as they were given then, in the keys of `match --json`."""
+        shapes = [{"sign": 1, "kind": "rect", "dimensions": data["shape"]}]
+        inputs = {"reference": data["reference"], "shapes": shapes, "depth": data["depth"]}
+        odds = {key: data[key] for key in ("probability", "threshold_de00")}
+        answer = {"odds": odds, "gate": {"state": data["gate"], "why": data["why"], "pairs": data["pairs"]}}
+        return NewAdvice("plan", data["method"], json.dumps(inputs), json.dumps(answer), self.moment(data))
 
     def load(self, data: Data) -> NewLoad:
         mix = NewMix(**self.shop["mix"][data["mix"]]) if "mix" in data else None

@@ -16,7 +16,7 @@ from finishlog.color.learn import PastSlab
 from finishlog.color.promise import Step
 from finishlog.desk import color_learned as learning
 from finishlog.desk import words
-from finishlog.records.color import Gate
+from finishlog.records.color import Gate, Lab
 from finishlog.records.plan import AsPlaced, Difference, Plan, PlanRequest
 from finishlog.units import exact
 
@@ -57,6 +57,7 @@ class Gated:
     now: Mapping[Factor, str] = field(default_factory=dict)
     sample: int | None = None
     sample_rows: tuple[LearningRow, ...] = ()
+    shift: Lab | None = None  # from the sample's own dose to the plan's
     notes: tuple[str, ...] = ()
 
     @property

@@ -26,7 +26,7 @@ from finishlog.desk import placed as placing
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
 from finishlog.records.log import Area, Job, Mix, Shape
-from finishlog.records.plan import AsPlaced, Caution, Difference, PigmentPlan, Plan, PlanRequest
+from finishlog.records.plan import AsPlaced, Caution, Difference, DoseBySample, PigmentPlan, Plan, PlanRequest
 from finishlog.records.quantities import YardsAnswer, YardsRequest
 from finishlog.records.shop import Shop
 from finishlog.records.writing import (
@@ -104,13 +104,14 @@ def make(services: Services, request: PlanRequest, system: str = "us", *, odds: 
         raise InputError("The old slab's depth was not logged.", where="--depth", example="--depth 4in")
     learned = services.learned()
     concrete = bench.yards(_measured(request, depth), shop, learned.errors, system, colored=True)
-    pigment = plan_materials.pigment(request, placed, concrete.loads.loads_yd3)
+    kept = plan_materials.pigment(request, placed, concrete.loads.loads_yd3)
+    pigment, by_sample, said = _by_sample(services, request, job, placed, kept, system)
     area_ft2 = concrete.take_off.area_ft2
     with services.log().reading() as log:
         line = log.line(job.handle)
-        found = _differing(log, request, on, job, placed, pigment, shop, system)
-    volume = concrete.take_off.volume_yd3
-    planned = plan_stages.plan_stages(job, placed, area_ft2, volume, shop, system)
+        found = _differing(log, request, on, job, placed, kept, shop, system)
+    found = plan_differences.by_weight((*found, *said))
+    planned = plan_stages.plan_stages(job, placed, area_ft2, concrete.take_off.volume_yd3, shop, system)
     plan = Plan(
         request=replace(request, depth=depth, reference=job.handle),
         on=on,
@@ -136,6 +137,7 @@ def make(services: Services, request: PlanRequest, system: str = "us", *, odds: 
         buried=tuple(words.buried(item, system) for item in job.buried),
         missing=placed.missing,
         tell_customer=_tell_customer(on, shop),
+        dose_by_sample=by_sample,
     )
     plan = _with_pour_day(services, _with_shelf(services, plan, system), shop)
     return _with_odds(services, plan, shop) if odds else plan
@@ -171,6 +173,25 @@ def _with_shelf(services: Services, plan: Plan, system: str) -> Plan:
     with services.log().reading() as log:
         plan = plan_shelf.joined(log, services, plan, system)
     return replace(plan, sentence=_sentence(plan, system))
+
+
+def _by_sample(
+    services: Services,
+    request: PlanRequest,
+    job: Job,
+    placed: AsPlaced,
+    kept: PigmentPlan | None,
+    system: str,
+) -> tuple[PigmentPlan | None, DoseBySample | None, tuple[Difference, ...]]:
+    """The pigment by the sample that was read, if there is one, and what it says of the dose."""
+    with services.log().reading() as log:
+        read = any(row.reading.sample is not None for row in log.learning_rows())
+    if not read and request.sample is None:
+        return kept, None, ()
+    from finishlog.desk import match_dose
+
+    pigment, found = match_dose.of_plan(services, request, job, placed, kept)
+    return pigment, found, tuple(match_dose.differences(found, system))
 
 
 def _with_pour_day(services: Services, plan: Plan, shop: Shop) -> Plan:

@@ -34,7 +34,7 @@ def pigment(request: PlanRequest, placed: AsPlaced, loads_yd3: Sequence[Fraction
     then = placed.dose_lb_per_yd3
     if then is None:
         return None
-    old, new, cement = _contents(request, placed)
+    old, new, cement = contents(request, placed)
     dose, other = dosing.kept_dose(then, old, new)
     share = _pigment_share(placed.pigments)
     if cement is not None:
@@ -57,7 +57,27 @@ def pigment(request: PlanRequest, placed: AsPlaced, loads_yd3: Sequence[Fraction
     )
 
 
-def _contents(
+def with_doses(
+    plan: PigmentPlan, doses: Sequence[Fraction], request: PlanRequest, placed: AsPlaced
+) -> PigmentPlan:
+    """The same pigments at other doses, lb/yd³ of each, as a sample tells."""
+    dose, share = sum(doses, Fraction(0)), _pigment_share(placed.pigments)
+    _, new, cement = contents(request, placed)
+    pack = _pack(placed.pigments[0]) if len(doses) == 1 else None
+    loads = dosing.plan_pigment("", dose, [load.yards for load in plan.loads], pack)
+    return PigmentPlan(
+        dose_lb_per_yd3=dose,
+        total_lb=loads.total_lb,
+        kept="sample",
+        other_dose_lb_per_yd3=plan.dose_lb_per_yd3,
+        percent_of_cementitious=dose * share / new * 100 if new else None,
+        percent_of_cement=dose * share / cement * 100 if cement else None,
+        parts=_parts(placed.pigments, doses, loads.loads),
+        loads=loads.loads,
+    )
+
+
+def contents(
     request: PlanRequest, placed: AsPlaced
 ) -> tuple[Fraction | None, Fraction | None, Fraction | None]:
     """Cementitious then, cementitious now, cement now, in lb/yd3; None is unknown, never "the same"."""

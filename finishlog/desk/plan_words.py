@@ -100,12 +100,21 @@ def part_name(plan: Plan, part: PigmentPart) -> str:
     return with_lots(part.name, _one(lot_said(plan, part.lot)), part.maker)
 
 
+def _whence(plan: Plan, part: PigmentPart, units: str) -> str:
+    """What the dose of a pigment rests on: the sample with the dose before it, else the old slab."""
+    found = plan.dose_by_sample
+    if plan.pigment is None or found is None or found.state != "changed":
+        return kept(plan.pigment, units) if plan.pigment else ""
+    old = next((p.old_dose_lb_per_yd3 for p in found.parts if p.name == part.name), part.dose_lb_per_yd3)
+    return f"by sample {found.sample} (was {write('dose_lb_per_yd3', old, units)})"
+
+
 def _part_lines(plan: Plan, pigment: PigmentPlan, units: str) -> list[tuple[str, str, str]]:
     lines = []
     for part in pigment.parts:
         dose = write("dose_lb_per_yd3", part.dose_lb_per_yd3, units)
         weight = write_weight_lb_oz(sum(part.loads_lb, Fraction(0)), units)
-        lines.append(("Pigment", weight, f"{dose} of {part_name(plan, part)}; {kept(pigment, units)}"))
+        lines.append(("Pigment", weight, f"{dose} of {part_name(plan, part)}; {_whence(plan, part, units)}"))
     if len(pigment.parts) > 1:
         dose = write("dose_lb_per_yd3", pigment.dose_lb_per_yd3, units)
         lines.append(("together", write_weight_lb_oz(weighed_lb(pigment), units), dose))

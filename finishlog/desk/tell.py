@@ -67,6 +67,7 @@ def plan_json(plan: Plan) -> dict[str, Any]:
         "odds_advice": plan.odds_advice or None,
         "headline": plan_words.headline(plan),
         "gate": data(plan.gate),
+        "dose_by_sample": data(plan.dose_by_sample),
         **_shelf_json(plan),
         **_pour_day_json(plan),
     }

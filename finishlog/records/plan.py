@@ -11,7 +11,7 @@ from datetime import date, datetime, time
 from fractions import Fraction
 from typing import Literal
 
-from finishlog.records.color import Gate, Odds
+from finishlog.records.color import Gate, Lab, Odds
 from finishlog.records.log import Area, Fact, Job, JobLine, Mix, Reading, Shape
 from finishlog.records.pour_day import JointPlan, PourClock
 from finishlog.records.quantities import PigmentLoad, YardsAnswer
@@ -204,18 +204,44 @@ class PigmentPart:
 class PigmentPlan:
     """Pigment for the new pour.
 
-    `kept` names what is held from the reference: "ratio" of pigment to cementitious, or "lb/yd3".
+    `kept` names what is held from the reference: "ratio" of pigment to cementitious, or "lb/yd3"; "sample" where a
+    read sample of the new concrete gave the dose.
     `other_dose_lb_per_yd3` is what the other rule would give, where it is known and differs.
     """
 
     dose_lb_per_yd3: Fraction
     total_lb: Fraction
-    kept: Literal["ratio", "lb/yd3"]
+    kept: Literal["ratio", "lb/yd3", "sample"]
     other_dose_lb_per_yd3: Fraction | None
     percent_of_cementitious: Fraction | None
     percent_of_cement: Fraction | None
     parts: tuple[PigmentPart, ...]
     loads: tuple[PigmentLoad, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PartBySample:
+    name: str
+    old_dose_lb_per_yd3: Fraction
+    dose_lb_per_yd3: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class DoseBySample:
+    """What a read sample of the new concrete says of the dose, all pigments together.
+
+    "changed": the plan weighs the new dose; "agrees": the sample is as the old slab, within what its readings tell;
+    "no nearer": it is not, and no dose within the limits brings it nearer; "not told": `why`, the dose is kept.
+    """
+
+    sample: int
+    state: Literal["changed", "agrees", "no nearer", "not told"]
+    old_dose_lb_per_yd3: Fraction
+    dose_lb_per_yd3: Fraction
+    parts: tuple[PartBySample, ...] = ()
+    left_de00: float | None = None  # what stays between the old slab and the plan's dose
+    shift_lab: Lab | None = None  # from the sample's own dose to the plan's
+    why: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -336,6 +362,7 @@ class Plan:
     shelf: tuple[Enough, ...] = ()
     joints: JointPlan | None = None
     clock: PourClock | None = None
+    dose_by_sample: DoseBySample | None = None
     cost: Cost | None = None  # the owner's: on no sheet for a customer
 
 

@@ -265,3 +265,28 @@ def test_a_pigment_in_traces_hardly_shows(seed: int) -> None:
     all_sd = np.tile(PHOTO_SD, (len(DOSES), 1))
     full = mixing.fit(DOSES, exact(DOSES), all_sd)
     assert blend.hardly_shown(full, DOSES, all_sd) == ()
+
+
+def test_a_sample_that_comes_out_like_the_old_slab_moves_no_dose() -> None:
+    """Whatever the mixture misses the old slab by; one that is off is taken at its word in part alone."""
+    rng = np.random.default_rng(3)
+    truth = pigment_truth.draw(rng)
+    panel = pigment_truth.panel_doses(rng)
+    mixture = mixing.fit(panel, pigment_truth.read(rng, truth.lab(panel)), np.full((len(panel), 3), 0.5))
+    kept = (1.2, 0.7, 0.4)
+    old = blend.predict_one(mixture, kept) + np.array([1.5, -0.4, 0.8])
+    same = blend.moved_by_sample(mixture, (kept, old), (kept, old))
+    found = blend.solve(same, tuple(old))
+    assert found.doses == pytest.approx(kept, abs=0.03)
+    lighter = blend.moved_by_sample(mixture, (kept, old), (kept, old + np.array([3.0, 0.0, 0.0])))
+    assert blend.predict_one(lighter, kept) - old == pytest.approx((3 * blend.LOCAL, 0, 0), abs=1e-9)
+    assert sum(blend.solve(lighter, tuple(old)).doses) > sum(kept)
+
+
+def test_a_change_tells_where_it_is_beyond_nine_in_ten_of_the_doubt() -> None:
+    doubt = np.diag([4.0, 1.0, 1.0])
+    assert [blend.tells((L, 0, 0), doubt, ways) for L in (3.2, 3.4) for ways in (1, 2)] == [
+        False, False, True, False,
+    ]  # fmt: skip
+    assert not blend.tells((4.9, 0, 0), doubt)
+    assert blend.tells((5.1, 0, 0), doubt)

@@ -212,6 +212,13 @@ def test_readings_scatter_so_that_past_forecasts_are_judged_and_not_all_held(log
     assert 0.8 <= found.hindcasts.held / found.hindcasts.ranges < 1
 
 
+def test_a_promise_that_was_kept_with_a_plan_is_counted(log: Log) -> None:
+    """The pool walk was to match a patio of another lot; both have been read since."""
+    (promise,) = color_check.how_good(of(log)).promises
+    assert (promise.closed, promise.plans, promise.matched) == (False, 1, 1)
+    assert promise.low <= promise.said < promise.high
+
+
 def test_forecasts_were_given_before_the_readings_they_are_judged_by(log: Log) -> None:
     with log.reading() as reader:
         kept = [a for line in reader.lines() for a in reader.advices(line.handle) if a.kind == "forecast"]

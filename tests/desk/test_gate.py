@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import argparse
 import json
 from collections.abc import Iterator
 from dataclasses import replace
@@ -13,6 +14,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from finishlog.cli import color as color_command
 from finishlog.cli import match as command
 from finishlog.desk import color_check, color_words, kept_plan, match_gate, plan, plan_words, tell
 from finishlog.errors import InputError
@@ -223,6 +225,26 @@ def test_a_change_that_was_read_before_is_in_the_odds_by_what_it_did(tmp_path: P
     shop.services.close()
 
 
+def test_a_second_pigment_whose_lot_nobody_says_closes_it(tmp_path: Path) -> None:
+    """One lot is stated, of one of two pigments: the other is unknown, not the same."""
+    shop = GateShop(tmp_path)
+    shop.pour("old", 100)
+    with shop.services.log().writing() as log:
+        toast = NewMaterialUse(NewProduct("Damp Toast", "pigment", "Loamworks"), 8.0, "lb", "T-4")
+        use = NewMaterialUse(BISCUIT, 60.0, "lb", "K-1")
+        load = next(e for e in log.job(OLD).of_kind("load"))
+        told = NewEntry("load", load.happened, area="field", materials=(use, toast),
+                        load=NewLoad(4.0, 0.0, 0.0, mix=MIX), replaces=load.number)  # fmt: skip
+        log.add_entry(OLD, told)
+    one, both = shop.plan(), shop.plan(lots=("K-1", "T-4"))
+    assert [d.key for d in one.differences if d.key.startswith("lot")] == ["lot_unsaid"]
+    assert one.gate is not None
+    assert (one.gate.state, one.gate.why) == ("closed", ("lot of damp toast",))
+    assert plan_words.headline(one) == CANNOT
+    assert state(both) == "open"
+    shop.services.close()
+
+
 def test_lots_that_the_shelf_has_of_the_old_slab_are_no_question(shop: GateShop) -> None:
     found = shop.plan(lots=())
     wanted = Wanted("Wet Biscuit", "Loamworks", "pigment", F(10), "lb", "K-1")
@@ -298,6 +320,38 @@ def test_the_command_leads_with_it_and_the_odds_a_sample_would_give_stand_below(
     told = tell.plan_json(found)
     assert (told["headline"], told["gate"]["state"]) == (CANNOT, "closed")
     assert told["odds"]["with_sample"] > 0.5
+
+
+def test_a_planned_job_whose_gate_was_closed_says_so_in_place_of_odds(
+    shop: GateShop, capsys: pytest.CaptureFixture[str]
+) -> None:
+    closed, told = (
+        plan.save(shop.services, shop.plan(lots=lots), name)
+        for lots, name in (((), "first"), (("K-1",), "second"))
+    )
+
+    def said(handle: str, *more: str) -> str:
+        parser = argparse.ArgumentParser()
+        color_command.register(parser.add_subparsers())
+        color_command.run_color(parser.parse_args(["color", handle, *more]), shop.services)
+        return capsys.readouterr().out
+
+    assert CANNOT in said(closed)
+    with shop.services.log().writing() as log:
+        for handle in (closed, told):
+            log.add_entry(handle, NewEntry("pour", NOW - timedelta(days=2), area="field"))
+    shown = said(closed).splitlines()
+    at = shown.index("The odds")
+    assert CANNOT in shown[at + 1]
+    assert "Changed or unknown: lots." in shown[at + 2]
+    answer = json.loads(said(closed, "--json"))
+    assert (answer["odds"], answer["gate"]["state"]) == (None, "closed")
+    assert "nobody sees the joint" in said(told)
+    assert json.loads(said(told, "--json"))["gate"] is None
+    with shop.services.log().writing() as log:
+        at = NOW - timedelta(days=1)
+        log.add_entry(closed, NewEntry("reading", at, area="field", reading=Reading(*curve(1, SETTLED))))
+    assert CANNOT not in said(closed)
 
 
 # --- how promises were kept ---------------------------------------------------------------------------

@@ -14,6 +14,7 @@ from finishlog.records.color import (
     ColorPoint,
     ColorReading,
     ColorTrack,
+    Gate,
     HowGood,
     JobColor,
     Odds,
@@ -352,6 +353,18 @@ def test_a_sealed_slab_is_shown_beside_a_sealed_one(fake: Any) -> None:
 def test_the_new_half_stays_open_where_nothing_is_known(fake: Any) -> None:
     lines = match_paint.joint(planned(fake, None, None), 76, 3, "full", True)
     assert "NEW  not known" in lines[0].text
+
+
+def test_the_new_half_stays_open_while_a_sample_is_needed(fake: Any) -> None:
+    """Behind a closed gate the colors that the odds expect are no promise: no word of likeness."""
+    view = planned(fake, odds(), JOINT)
+    view = replace(view, plan=replace(view.plan, gate=Gate("closed", ("lots",))))
+    said = [line.text for line in match_paint.joint(view, 76, 3, "full", True)]
+    assert "NEW  not known" in said[0]
+    assert said[-1].endswith("a sample tells")
+    assert JOINT.compared not in "".join(said)
+    opened = replace(view, plan=replace(view.plan, gate=Gate("sample", ("lots",), sample=12)))
+    assert JOINT.compared in match_paint.joint(opened, 76, 3, "full", True)[-1].text
 
 
 def test_percent_limit_and_jobs_stand_in_the_last_line_alone(fake: Any) -> None:

@@ -28,8 +28,9 @@ TONES = {"act": "warn", "ask": "warn", "know": "muted"}
 
 
 def joint(view: PlanView, width: int, rows: int, depth: Depth, dark: bool) -> list[Line]:
-    """The old slab and the new one touching, in one state; the new half is left open where nothing is known."""
-    if view.joint is not None and view.base is not None:
+    """The old slab and the new one touching, in one state; the new half is left open where nobody can tell."""
+    gate = view.plan.gate
+    if view.joint is not None and view.base is not None and (gate is None or gate.state != "closed"):
         return _both(view.base, view.joint, width, rows, depth, dark)
     if view.base is None:
         return paragraph(
