@@ -23,13 +23,13 @@ def test_match_writes_its_sheet_and_says_where(finishlog: Run, demo: str, tmp_pa
     ran = finishlog("--log", demo, *PLAN, "--pdf", str(target))
     assert (ran.status, ran.err) == (0, "")
     assert ran.out.rstrip().endswith(f"On paper in {target}.")
-    assert [page.split()[:2] for page in reading.pages(target.read_bytes())] == [["Match", "sheet"]]
+    assert [page.split()[:2] for page in reading.pages(target.read_bytes())] == [["Match", "sheet"]] * 2
     assert reading.reader(target.read_bytes()).metadata.creation_date_raw == "D:20260616074000-05'00'"
 
 
 @pytest.mark.parametrize(
     ("sheet", "titles"),
-    [("batch", ["Batch"]), ("daycard", ["Day"]), ("all", ["Match", "Batch", "Day"])],
+    [("batch", ["Batch"]), ("daycard", ["Day"]), ("all", ["Match", "Match", "Batch", "Day"])],
 )
 def test_the_sheets_by_name(finishlog: Run, demo: str, tmp_path: Path, sheet: str, titles: list[str]) -> None:
     target = tmp_path / "plan.pdf"
