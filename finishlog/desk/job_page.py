@@ -7,7 +7,7 @@ from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from finishlog.desk import placed as placing
-from finishlog.desk import said
+from finishlog.desk import plan_words, said
 from finishlog.desk import words as say
 from finishlog.desk.services import Services
 from finishlog.records.exactness import NO_HOUR, ROUGH, poured_once
@@ -33,7 +33,7 @@ def lay_open(services: Services, job: str) -> JobPage:
     poured = poured_once(held)
     sentence = _sentence(poured, areas, age, shop, today)
     if planned and not poured:
-        sentence = planned.plan.sentence
+        sentence = plan_words.answer(planned.plan)
     return JobPage(
         job=held,
         line=line,

@@ -32,6 +32,12 @@ def under_headline(plan: Plan) -> str:
     return color_words.with_sample(plan.odds)
 
 
+def answer(plan: Plan) -> str:
+    """What leads a plan that was kept: that nobody can tell yet, else what to order."""
+    closed = plan.gate is not None and plan.gate.state == "closed"
+    return headline(plan) if closed else plan.sentence
+
+
 def gate(plan: Plan) -> str:
     """Why nothing may be promised yet, or what lets it be; empty where all is stated the same."""
     found = plan.gate
