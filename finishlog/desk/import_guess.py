@@ -12,7 +12,15 @@ from datetime import date
 from functools import lru_cache
 
 from finishlog.errors import InputError
-from finishlog.inputs import column_names, day_columns, fields, mapping, paper_cells, paper_days
+from finishlog.inputs import (
+    column_names,
+    column_vetoes,
+    day_columns,
+    fields,
+    mapping,
+    paper_cells,
+    paper_days,
+)
 from finishlog.inputs.mapping import ColumnMap, header_key
 from finishlog.inputs.pour import PourRow
 from finishlog.records.exchange import ColumnGuess, Match, Proposal
@@ -72,12 +80,12 @@ def propose(
     sheet = [
         Theirs(header.strip(), _cells(rows, place)) for place, header in enumerate(headers) if header.strip()
     ]
-    is_ours = {theirs.header: _is_ours(theirs, own) for theirs in sheet}
+    is_ours = {theirs.header: _is_ours(theirs, own, headers) for theirs in sheet}
     open_ = [theirs for theirs in sheet if not (names.tells(theirs.header) or is_ours[theirs.header])]
     ours = tuple(header for header, yes in is_ours.items() if yes and not names.tells(header))
     taken = {own[header_key(header)] for header in ours}
     rest = [column for column in columns if column.key not in taken]
-    found, fits = _pairs(rest, open_, today)
+    found, fits = _pairs(rest, open_, headers, today)
     matches = (*_told(names, sheet), *found.values())
     left = tuple(theirs.header for theirs in open_ if theirs.header not in found)
     keys = {match.column for match in matches} | taken
@@ -88,11 +96,16 @@ def propose(
     return Proposal(matches, (*names.ignored, *left), missing, ours, guesses)
 
 
-def _is_ours(theirs: Theirs, own: Mapping[str, str]) -> bool:
+def _is_ours(theirs: Theirs, own: Mapping[str, str], headers: Sequence[str]) -> bool:
     """Whether the header is our own and what stands under it reads as that column."""
     key = own.get(header_key(theirs.header))
     if key is None or (key == "dose" and any(map(_says_no_unit, theirs.cells))):
         return False
+    if key == "bags" and not {own.get(header_key(header)) for header in headers} & {
+        "bag_product",
+        "bag_water",
+    }:
+        return False  # of a foreign log as likely bags of color
     return share(key, theirs.cells, None) >= READS_ENOUGH
 
 
@@ -156,14 +169,15 @@ def _asked(match: Match) -> str:
 
 
 def _pairs(
-    columns: Sequence[fields.Column], sheet: Sequence[Theirs], today: date
+    columns: Sequence[fields.Column], sheet: Sequence[Theirs], headers: Sequence[str], today: date
 ) -> tuple[dict[str, Match], dict[str, list[tuple[str, _Fit]]]]:
     """Each of theirs with one of ours, the likeliest first, in the order of the sheet; and all that fitted."""
     fits = [
         (fit.score, -place, number, column.key, fit)
         for number, theirs in enumerate(sheet)
         for place, column in enumerate(columns)
-        if (fit := _fit(column, theirs, today)) is not None
+        if not column_vetoes.is_not(column.key, theirs.header, theirs.cells, headers)
+        and (fit := _fit(column, theirs, today)) is not None
     ]
     ordered = sorted(fits, key=lambda each: (-each[0], -each[1], each[2]))
     found: dict[int, Match] = {}

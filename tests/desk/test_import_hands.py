@@ -88,6 +88,113 @@ def test_what_a_header_is_taken_for(
     assert columns_of(sheet_shop, *rows)[header] == column
 
 
+@pytest.mark.parametrize(
+    ("header", "cells"),
+    [
+        ("Bags color", ("4", "1.5")),
+        ("Color bags", ("4 bags", "1.5 bags")),
+        ("Sacks", ("4", "8")),
+        ("# bags", ("4", "8")),
+        ("Bags", ("4", "8")),
+        ("Color lbs (bags)", ("4", "8")),
+        ("50 lb bags color", ("4", "8")),
+        ("Release bags", ("2", "1")),
+        ("Bags of hardener", ("6", "9")),
+        ("Sacks per yard", ("2", "2")),
+        ("Packs of release", ("1", "2")),
+    ],
+)
+def test_a_count_of_bags_is_kept_as_a_note(sheet_shop: Any, header: str, cells: tuple[str, str]) -> None:
+    rows = [
+        {**ROW, header: cells[0]},
+        {**ROW, "Addr": "2 Row", header: cells[1]},
+    ]
+    assert columns_of(sheet_shop, *rows)[header] is None
+    report = sheet_shop.bring(*rows)
+    texts = [job.note or "" for job in sheet_shop.jobs()]
+    texts += [entry.note or "" for job in sheet_shop.jobs() for entry in job.entries]
+    assert (report.bad, len(report.kept)) == ((), 2)
+    assert [cell for cell in cells if not any(f"{header}: {cell}" in text for text in texts)] == []
+
+
+@pytest.mark.parametrize(
+    ("header", "cells", "column"),
+    [
+        ("Dosage (lb/sack)", ("1.5", "1"), "dose"),
+        ("Color lot (bags)", ("K-131", "K-9"), "base_lot"),
+        ("Bag lot", ("K-131", "K-9"), "base_lot"),
+        ("Color lbs", ("47", "60"), "base_lb"),
+        ("Overlay bags", ("12", "14"), "bags"),
+    ],
+)
+def test_what_has_bags_in_its_name_and_counts_none(
+    sheet_shop: Any, header: str, cells: tuple[str, str], column: str
+) -> None:
+    rows = [
+        {"Client": "Gus", "Date": f"3/1{day}/24", header: cell} for day, cell in enumerate(cells, start=4)
+    ]
+    assert columns_of(sheet_shop, *rows)[header] == column
+
+
+@pytest.mark.parametrize(
+    ("header", "cells", "column"),
+    [
+        ("Temp", ("74", "81"), None),
+        ("Temperature", ("74", "81"), None),
+        ("Air temp", ("28", "26"), None),
+        ("Air temp (F)", ("74", "81"), None),
+        ("Concrete temp low", ("74", "81"), None),
+        ("Low temp", ("54", "51"), "air_low"),
+        ("Night low", ("54", "51"), "air_low"),
+        ("Lo", ("54", "51"), "air_low"),
+        ("Temp hi", ("84", "81"), "air_high"),
+        ("Max temp", ("84", "81"), "air_high"),
+        ("Air %", ("6", "5.5"), "air"),
+        ("Air content", ("6 %", "5.5 %"), "air"),
+        ("Entrained air (%)", ("6", "5.5"), "air"),
+    ],
+)
+def test_a_temperature_of_the_pour_is_neither_end_of_three_days_nor_air_in_the_mix(
+    sheet_shop: Any, header: str, cells: tuple[str, str], column: str | None
+) -> None:
+    rows = [{**ROW, header: cells[0]}, {**ROW, "Addr": "2 Row", header: cells[1]}]
+    assert columns_of(sheet_shop, *rows)[header] == column
+
+
+@pytest.mark.parametrize(
+    ("beside", "header", "cells", "column"),
+    [
+        ({"Plant": "Gravelpit plant"}, "PSI", ("4000", "4500"), None),
+        ({"Plant": "Gravelpit plant", "Washed": "3/16/24"}, "PSI", ("4000", "4500"), None),
+        ({"Ticket": "204"}, "Psi", ("4000 psi", "3500 psi"), None),
+        ({"Ticket": "204"}, "What for", ("4000 psi", "3500 psi"), None),
+        ({}, "PSI", ("1800", "2000"), None),
+        ({"Washed": "3/16/24"}, "Mix PSI", ("4000", "4500"), None),
+        ({"Washed": "3/16/24"}, "PSI", ("1800", "3,000"), "rinse_psi"),
+        ({"Plant": "Gravelpit plant", "Washed": "3/16/24"}, "PSI", ("1800", "2000"), "rinse_psi"),
+        ({"Plant": "Gravelpit plant"}, "Wash PSI", ("3000", "3500"), "rinse_psi"),
+        ({"Plant": "Gravelpit plant"}, "Washer pressure", ("3000", "3500"), "rinse_psi"),
+    ],
+)
+def test_a_pressure_is_the_washers_where_the_sheet_says_so(
+    sheet_shop: Any, beside: dict[str, str], header: str, cells: tuple[str, str], column: str | None
+) -> None:
+    rows = [{**ROW, **beside, header: cells[0]}, {**ROW, **beside, "Addr": "2 Row", header: cells[1]}]
+    assert columns_of(sheet_shop, *rows)[header] == column
+
+
+@pytest.mark.parametrize("header", ["Washed on", "Power washed on", "Pressure washed on", "Washed off on"])
+def test_the_day_it_was_washed_on_is_that_of_the_rinse(sheet_shop: Any, header: str) -> None:
+    sheet_shop.bring({**ROW, header: "3/16/24"}, {**ROW, "Addr": "2 Row", header: "3/17/24"})
+    rinses = [entry.happened for job in sheet_shop.jobs() for entry in job.of_kind("rinse")]
+    assert sorted(str(at)[:10] for at in rinses) == ["2024-03-16", "2024-03-17"]
+
+
+def test_bags_are_of_an_overlay_where_the_sheet_says_what_was_in_them(sheet_shop: Any) -> None:
+    row = {"Client": "Gus", "Date": "3/14/24", "Bags": "12", "Bag product": "Thin Pelt overlay"}
+    assert columns_of(sheet_shop, row)["Bags"] == "bags"
+
+
 def test_the_day_of_an_invoice_is_never_that_of_the_pour(sheet_shop: Any) -> None:
     with pytest.raises(InputError, match="No column is the day of the pour"):
         sheet_shop.bring({"Client": "Gus", "Invoice date": "3/14/24", "Yds": "6"})
