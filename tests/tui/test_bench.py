@@ -17,7 +17,7 @@ async def opened(stage: Any, *keys: str) -> None:
 
 
 async def test_yards_of_the_worked_example(open_app: Open) -> None:
-    """Issue 2: 27 x 16.5 ft, 4 in, no history: 6.75 yd³, .045 that it runs short."""
+    """27 x 16.5 ft, 4 in, no history: 6.75 yd³, .045 that it runs short."""
     async with open_app() as stage:
         await opened(stage, "tab")
         await stage.enter("27x16.5")
@@ -29,7 +29,7 @@ async def test_yards_of_the_worked_example(open_app: Open) -> None:
 
 
 async def test_dose_of_the_worked_example(open_app: Open) -> None:
-    """Issue 2: 6.75 yd³ at 4 % of 564 lb is 152.28 lb, 22.56 lb/yd³."""
+    """6.75 yd³ at 4 % of 564 lb is 152.28 lb, 22.56 lb/yd³."""
     async with open_app(size=(120, 36)) as stage:
         await opened(stage, "right", "tab")
         await stage.enter("6.75")

@@ -304,7 +304,7 @@ def test_the_request_holds_what_was_typed() -> None:
 
 
 def test_area_and_volume_of_the_worked_example() -> None:
-    """Issue 2: 24x18 + 6x4 less 3x3, four corners rounded at 2 ft, 4 in: 443.566 ft², 5.476 yd³ neat."""
+    """24x18 + 6x4 less 3x3, four corners rounded at 2 ft, 4 in: 443.566 ft², 5.476 yd³ neat."""
     values = BLANK | {"rect": "24x18; 6x4", "less_rect": "3x3", "round": "4@2", "depth": "4in"}
     assert measures.total(values, "us") == "443.6 ft², 5.48 yd³ neat"
     assert measures.total(values, "metric") == "41.21 m², 4.19 m³ neat"
