@@ -356,7 +356,10 @@ def _header(
     for cell in map(unshield, cells):
         key = None if names.leaves_out(cell) else _our_key(cell, keys, names, line)
         if key and key in header:
-            raise InputError(f"The column {key} stands twice in the header.", where=f"line {line}")
+            once = ",".join(dict.fromkeys(filter(None, header)))
+            raise InputError(
+                f"The column {key} stands twice in the header.", where=f"line {line}", example=once
+            )
         header.append(key)
     missing = [key for key in needed if key not in header]
     if missing:

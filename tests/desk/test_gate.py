@@ -239,7 +239,7 @@ def test_a_second_pigment_whose_lot_nobody_says_closes_it(tmp_path: Path) -> Non
     one, both = shop.plan(), shop.plan(lots=("K-1", "T-4"))
     assert [d.key for d in one.differences if d.key.startswith("lot")] == ["lot_unsaid"]
     assert one.gate is not None
-    assert (one.gate.state, one.gate.why) == ("closed", ("lot of damp toast",))
+    assert (one.gate.state, one.gate.why) == ("closed", ("lot of Damp Toast",))
     assert plan_words.headline(one) == CANNOT
     assert state(both) == "open"
     shop.services.close()

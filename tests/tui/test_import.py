@@ -16,6 +16,7 @@ from rich.cells import cell_len
 
 from finishlog.desk.services import Services
 from finishlog.tui.app import FinishlogApp
+from finishlog.tui.screens.failure import Failure
 
 Open = Callable[..., Any]
 SIZES = [(60, 20), (80, 24), (120, 36)]
@@ -325,7 +326,8 @@ async def test_a_file_that_may_not_be_read_or_went_away_is_a_dialog(
         await stage.press("enter", "tab")
         await stage.enter("nothing-here.csv")
         await stage.press("enter")
-        assert "There is no such" in stage.text
+        assert isinstance(stage.app.screen, Failure)
+        assert "There is no such file" in stage.app.screen.error.title  # type: ignore[attr-defined]
 
 
 async def test_hostile_headers_and_very_many_columns_are_shown_safely(opened: Open, papers: Path) -> None:
