@@ -63,7 +63,7 @@ def then(job: Job, placed: AsPlaced, zone: ZoneInfo, system: str = "us") -> tupl
     """The facts of the day, what was amiss first; of a stage of the plan what its own line does not say."""
     area = placed.area
     found = [
-        *_concrete(placed, system),
+        *_concrete(job, area, system),
         *_place(job, area),
         *_loads(job, area, system),
         *(
@@ -109,9 +109,10 @@ def _measure(unit: str, value: float, system: str) -> str:
     return f"{number.rstrip('0').rstrip('.') if '.' in number else number}{space}{label}"
 
 
-def _concrete(placed: AsPlaced, system: str) -> Iterator[Difference]:
-    """What the plant sent, with what the line of a mix leaves out."""
-    for one in placed.mixes:
+def _concrete(job: Job, area: Area, system: str) -> Iterator[Difference]:
+    """What the plant sent, with what the line of a mix leaves out; of a load for all also where bags were mixed."""
+    came = (entry.load for entry in job.of_kind("load") if entry.load and here(entry, area))
+    for one in {load.mix.uid: load.mix for load in came if load.mix}.values():
         rest = None if one.scm_lb_per_yd3 else one.scm_kind
         more = (
             ("mill", one.cement_mill),
