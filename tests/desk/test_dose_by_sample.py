@@ -168,6 +168,7 @@ def world(tmp_path: Path) -> Iterator[World]:
     made.services.close()
 
 
+@pytest.mark.long
 def test_the_dose_by_a_sample_is_nearer_the_true_one(tmp_path: Path) -> None:
     """In 20 shops whose new lot and cement move the color by ΔE00 2 to 6, a sample poured at the old dose."""
     nearer = []

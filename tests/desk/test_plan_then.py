@@ -326,7 +326,7 @@ def over(folder: Path, examples: int) -> None:
 
 
 def test_every_logged_fact_of_a_generated_job_is_found_in_its_plan(tmp_path: Path) -> None:
-    over(tmp_path, 60)
+    over(tmp_path, 25)
 
 
 @pytest.mark.long
