@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from textual.app import App
     from textual.events import Event
 
-LOOK = 0.004
+LOOK = 0.01
 """Seconds from one look to the next."""
 LONGEST = 2.0
 """Seconds that a screen which stands may be busy before keys go on to it as they come."""
@@ -90,6 +90,12 @@ class TypeAhead:
         if not self._stands():
             self._since = monotonic()
             return False
-        pumps = (self._app, *self._app.screen.walk_children(with_self=True))
-        busy = any(not pump._message_queue.empty() for pump in pumps)
-        return not busy or monotonic() - self._since > LONGEST
+        return not self._busy() or monotonic() - self._since > LONGEST
+
+    def _busy(self) -> bool:
+        """Whether a message waits; the few that most often have one are asked before all are walked over."""
+        screen = self._app.screen
+        near = (self._app, screen, *([screen.focused] if screen.focused else []))
+        if any(not pump._message_queue.empty() for pump in near):
+            return True
+        return any(not pump._message_queue.empty() for pump in screen.walk_children())
