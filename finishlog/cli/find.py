@@ -175,7 +175,7 @@ def _say_page(page: JobPage) -> None:
     if page.doings:
         say()
         say("Was done")
-        say(table([_doing(d) for d in page.doings if d.current], right=(0,), indent=2))
+        say(table([_doing(d) for d in page.doings if d.current or d.gone], right=(0,), indent=2))
     if job.note:
         say()
         say(bullets(job.note.splitlines(), indent=0))
@@ -184,6 +184,7 @@ def _say_page(page: JobPage) -> None:
 def _doing(done: Doing) -> tuple[str, str, str, str]:
     """One entry as a row; its number is what record --replaces and undo take."""
     told = "; ".join(part for part in (done.what, *done.further) if part)
+    told = f"{done.was}: {told}" if done.gone else told
     return str(done.number), done.when, done.who or "", f"{told}: {done.note}" if done.note else told
 
 

@@ -27,7 +27,7 @@ LONGEST_WORD, LONGEST_LINE = 400, 1200
 
 _HOME = {
     "demo": "demo", "find": "find", "show": "find", "match": "match", "sheet": "sheet",
-    "record": "record", "undo": "record", "today": "today", "shelf": "shelf", "photo": "photo",
+    "record": "record", "undo": "record", "move": "record", "today": "today", "shelf": "shelf", "photo": "photo",
     "read": "read", "color": "color",
     "job": "edit", "yards": "compute", "dose": "compute", "film": "compute", "rinse": "rinse",
     "blend": "blend", "weather": "weather", "care": "care", "balance": "balance", "import": "exchange",

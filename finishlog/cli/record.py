@@ -1,4 +1,4 @@
-"""`record`, `undo`: what happened, logged as it is said; and taken back."""
+"""`record`, `undo`, `move`: what happened, logged as it is said; taken back; moved to the job it belongs on."""
 
 from __future__ import annotations
 
@@ -75,14 +75,31 @@ def register(commands: Any) -> None:
 
     undo = commands.add_parser(
         "undo",
-        help="take an entry back",
-        description="Take an entry back; the log keeps both.",
+        help="take an entry back, or bring it back",
+        description="Take an entry back. The log keeps both, and the number of the one that took it back\n"
+        "brings it back: finishlog undo hill-patio 13.",
         epilog="Example: finishlog undo hill-patio 12",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     undo.add_argument("job", metavar="JOB", help="the job's handle, or the start of it")
     undo.add_argument("entry", metavar="ENTRY", nargs="?", help="its number; else the one logged last")
     undo.add_argument("--json", action="store_true", help="one JSON object")
     undo.set_defaults(run=run_undo)
+
+    move = commands.add_parser(
+        "move",
+        help="an entry on the wrong job: move it",
+        description="Move an entry that was logged on the wrong job, with what is attached to it. Both jobs\n"
+        "keep it in their history; finishlog undo takes the move back.",
+        epilog="Example: finishlog move hill-patio 12 --to lake-walk",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    move.add_argument("job", metavar="JOB", help="the job it was logged on")
+    move.add_argument("entry", metavar="ENTRY", help="its number, as show gives it")
+    move.add_argument("--to", metavar="JOB", required=True, help="the job it belongs on")
+    move.add_argument("--because", metavar="TEXT", help="why, where it is odd there; kept with the entry")
+    move.add_argument("--json", action="store_true", help="one JSON object: the entry on its new job")
+    move.set_defaults(run=run_move)
 
 
 def _add_when(parser: Any) -> None:
@@ -138,7 +155,22 @@ def _day_card(args: argparse.Namespace, services: Services) -> int:
 def run_undo(args: argparse.Namespace, services: Services) -> int:
     from finishlog.desk import record
 
-    _tell(record.undo(services, args.job, _number(args.entry, "ENTRY")), args.json)
+    done = record.undo(services, args.job, _number(args.entry, "ENTRY"))
+    _tell(done, args.json)
+    if done.entry.withdrawn and not args.json:
+        note(f"finishlog undo {done.job} {done.entry.number} brings it back.")
+    return 0
+
+
+def run_move(args: argparse.Namespace, services: Services) -> int:
+    from finishlog.desk import taking_back
+
+    number = _number(args.entry, "ENTRY")
+    assert number is not None
+    done = taking_back.move(services, args.job, number, args.to, because=args.because)
+    _tell(done, args.json)
+    if not args.json:
+        note(f"finishlog undo {done.job} {done.entry.number} moves it back.")
     return 0
 
 

@@ -368,6 +368,7 @@ def _keep(log: Writer, new: NewEntry, now: Stand, services: Services, because: s
     new = makers.told(log, job, new)
     sheets = sealer_sheet.sheets(log) if new.kind == "seal" else {}
     own = own_usual.of(log, job.handle) if new.kind in own_usual.KINDS else {}
-    scene = Scene(job, now.zone, services.clock(), log.shop(), sheets=sheets, own=own)
+    scene = Scene(job, now.zone, services.clock(), log.shop(), sheets=sheets, own=own,
+                  before=len(now.job.history))  # fmt: skip
     entry, warnings = keep(log, new, scene, because if odd.doubts(new, scene) else None)
     return Recorded(job.handle, entry, sentence(entry, now.zone), (), warnings)

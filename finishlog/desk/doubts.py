@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from finishlog.desk import amount_doubts, ready
+from finishlog.desk import amount_doubts, ready, same_work
 from finishlog.desk import words as say
 from finishlog.desk.amount_doubts import Own
 from finishlog.desk.sealer_sheet import Sheets, folded
@@ -72,6 +72,8 @@ class Scene:
     without: int | None = None
     sheets: Sheets = field(default_factory=dict)
     own: Own = field(default_factory=dict)
+    before: int = 0
+    """The last entry that may tell the same work; 0 where that is not asked."""
 
     def entries(self, *kinds: str, area: str | None = None) -> tuple[Entry, ...]:
         """Standing entries of these kinds; of one area (by name) and those of the whole job, or of all."""
@@ -114,7 +116,8 @@ def _found(new: NewEntry, scene: Scene) -> dict[str, None]:
     return dict.fromkeys((*_in_the_future(new, scene), *_before_the_pour(new, scene), *_amounts(new, scene),
                           *amount_doubts.doubts(new, scene.job, scene.shop, scene.own),
                           *amount_doubts.off_planned(new, scene.job, scene.shop), *_early_seal(new, scene),
-                          *ready.doubts(new, scene), *_reclaimed(new, scene)))  # fmt: skip
+                          *ready.doubts(new, scene), *_reclaimed(new, scene),
+                          *same_work.doubts(new, scene)))  # fmt: skip
 
 
 def _as_new(old: Entry, scene: Scene) -> NewEntry:

@@ -66,17 +66,18 @@ def _sentence(poured: bool, areas: tuple[AsPlaced, ...], age: int | None, shop: 
 
 
 def doings(job: Job, zone: ZoneInfo) -> tuple[Doing, ...]:
-    """What was done, in order of happening; a replaced entry follows what replaced it."""
-    replaced_by = {e.replaces: e.number for e in job.history if e.replaces is not None}
-    withdrawn = {e.number for e in job.history if e.withdrawn}
+    """What was done, in order of happening; what was replaced follows what replaced it, then what was withdrawn."""
+    later = {e.replaces: e for e in job.history if e.replaces is not None}
     names = {area.uid: area.name for area in job.areas}
+    gone = [e for e in job.history if e.withdrawn and e.number not in later]
     shown: list[Doing] = []
-    for entry in job.entries:
-        shown.append(_doing(entry, zone, names, None))
-        shown.extend(_doing(old, zone, names, entry.number) for old in _older(entry, job.history))
-    for entry in job.history:
-        if entry.number in replaced_by and replaced_by[entry.number] in withdrawn:
-            shown.append(_doing(entry, zone, names, replaced_by[entry.number]))
+    for last in (*job.entries, *gone):
+        shown += [_doing(last, zone, names, None)] if not last.withdrawn else []
+        shown += [
+            _doing(old, zone, names, later[old.number])
+            for old in _older(last, job.history)
+            if not old.withdrawn
+        ]
     return tuple(shown)
 
 
@@ -89,7 +90,7 @@ def _older(entry: Entry, history: tuple[Entry, ...]) -> list[Entry]:
     return chain
 
 
-def _doing(entry: Entry, zone: ZoneInfo, names: dict[str, str], under: int | None) -> Doing:
+def _doing(entry: Entry, zone: ZoneInfo, names: dict[str, str], under: Entry | None) -> Doing:
     return Doing(
         number=entry.number,
         happened=entry.happened,
@@ -97,10 +98,18 @@ def _doing(entry: Entry, zone: ZoneInfo, names: dict[str, str], under: int | Non
         what=said.what(entry),
         who=entry.person,
         note=entry.note,
-        under=under,
+        under=under.number if under else None,
         current=under is None,
         further=said.further(entry, names),
+        was=_was(under) if under else "",
     )
+
+
+def _was(under: Entry) -> str:
+    """Why an entry stands no more, by what replaced it."""
+    if "moved_to" in under.facts:
+        return f"moved to {under.facts['moved_to']}, entry {under.facts['moved_to_entry']}"
+    return "withdrawn" if under.withdrawn else "corrected"
 
 
 def when(moment: datetime, exactness: str) -> str:

@@ -91,7 +91,7 @@ def record(
     with services.log().writing() as log:
         done = record_in(
             log, services, handle, kind, texts, replaces=replaces, because=because, files=files,
-            file_path=services.log().file_path,
+            file_path=services.log().file_path, once=True,
         )  # fmt: skip
         drafts.forget(log, done.job, done.entry.kind, replaces)
         return done
@@ -100,11 +100,12 @@ def record(
 def record_in(
     log: Writer, services: Services, handle: str, kind: str, texts: Mapping[str, str], *,
     file_path: Callable[[str], Path], replaces: int | None = None, because: str | None = None,
-    files: tuple[Path, ...] = (), flag: bool = True,
+    files: tuple[Path, ...] = (), flag: bool = True, once: bool = False,
 ) -> Recorded:  # fmt: skip
     """`record` within a unit of work; `file_path` tells where a kept file lies, by its SHA-256.
 
-    Without `flag` it is not said what a load makes of its pour: more of it are to come.
+    Without `flag` it is not said what a load makes of its pour: more of it are to come. With `once` it is asked
+    whether the same was logged already.
     """
     what = entries.need_kind(kind)
     now = stand(log, services, handle)
@@ -114,17 +115,23 @@ def record_in(
     if replaces is None or {"product", "pigment"} & set(texts):
         new = makers.told(log, now.job, new)
     new = replace(new, files=(*new.files, *(NewFile(path) for path in files)))
-    sheets = sealer_sheet.sheets(log) if new.kind == "seal" else {}
-    own = own_usual.of(log, now.job.handle) if new.kind in own_usual.KINDS else {}
-    scene = Scene(now.job, now.zone, services.clock(), log.shop(), replaces, sheets, own)
-    entry, warnings = keep(log, new, scene, because)
+    looked = scene(log, services, now, new, once=once)
+    entry, warnings = keep(log, new, looked, because)
     return Recorded(
         now.job.handle,
         entry,
         sentence(entry, now.zone),
         _understood(what.key, texts, now.context),
-        (*warnings, *(_flags(log, entry, now, scene.shop) if flag else ())),
+        (*warnings, *(_flags(log, entry, now, looked.shop) if flag else ())),
     )
+
+
+def scene(log: Reader, services: Services, now: Stand, new: NewEntry, *, once: bool = True) -> Scene:
+    """What a new entry is looked at against; with `once` also what was logged before, for doubles."""
+    sheets = sealer_sheet.sheets(log) if new.kind == "seal" else {}
+    own = own_usual.of(log, now.job.handle) if new.kind in own_usual.KINDS else {}
+    before = len(now.job.history) if once else 0
+    return Scene(now.job, now.zone, services.clock(), log.shop(), new.replaces, sheets, own, before)
 
 
 def keep(log: Writer, new: NewEntry, scene: Scene, because: str | None) -> tuple[Entry, tuple[str, ...]]:
@@ -268,14 +275,10 @@ def sentence(entry: Entry, zone: ZoneInfo) -> str:
 
 
 def undo(services: Services, handle: str, number: int | None = None) -> Recorded:
-    """Take an entry back, the one logged last if none is named. Both stay in the log. Raises InputError."""
-    with services.log().writing() as log:
-        now = stand(log, services, handle)
-        if number is not None:
-            standing(now.job, number)
-        entry = log.undo(now.job.handle, number)
-    taken = next(old for old in now.job.history if old.number == entry.replaces)
-    return Recorded(now.job.handle, entry, f"Taken back. {sentence(taken, now.zone)}")
+    """`taking_back.undo` of an entry by its number, the one logged last if none is named."""
+    from finishlog.desk import taking_back
+
+    return taking_back.undo(services, handle, number)
 
 
 __all__ = ["Doubt", "Recorded", "Stand", "WrongFields", "record", "undo"]

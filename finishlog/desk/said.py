@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from finishlog.desk.again import MOVED
 from finishlog.desk.words import listed
 from finishlog.errors import InputError
 from finishlog.records.log import Coat, Entry, Fact, Load, Mix, Reading, Sample
@@ -190,8 +191,10 @@ def _facts(entry: Entry) -> Iterator[str]:
         *(n for n in entry.facts if n not in declared),
     ]
     short = () if entry.load or entry.coat else _SHORT
+    if "moved_from" in entry.facts:
+        yield f"moved from {entry.facts['moved_from']}, entry {entry.facts['moved_from_entry']}"
     for name in order:
-        if name not in short:
+        if name not in (*short, *MOVED):
             yield _fact(name, entry.facts[name], declared.get(name))
 
 

@@ -140,7 +140,7 @@ class PlacedLine:
 
 @dataclass(frozen=True, slots=True)
 class Doing:
-    """One line of what was done: already in words. `under` is the entry it replaces."""
+    """One line of what was done: in words. `under` is the entry that replaced it, `was` why it stands no more."""
 
     number: int
     happened: datetime
@@ -151,6 +151,12 @@ class Doing:
     under: int | None = None
     current: bool = True
     further: tuple[str, ...] = ()  # every fact that `what` leaves out
+    was: str = ""  # corrected, withdrawn, moved to hill-patio, entry 12
+
+    @property
+    def gone(self) -> bool:
+        """Whether it was withdrawn or moved, not said better by another entry."""
+        return self.was not in ("", "corrected")
 
 
 @dataclass(frozen=True, slots=True)

@@ -197,6 +197,7 @@ class NewEntry:
     note: str | None = None
     replaces: int | None = None
     withdrawn: bool = False
+    again: bool = False  # brings back what the entry it replaces took away
     facts: Mapping[str, Fact] = field(default_factory=dict)
     materials: tuple[NewMaterialUse, ...] = ()
     load: NewLoad | None = None

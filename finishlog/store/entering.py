@@ -8,6 +8,7 @@ from functools import cache
 
 from sqlalchemy import Select, Update, bindparam, func, select, update
 from sqlalchemy.engine import Connection
+from sqlalchemy.orm import aliased
 
 from finishlog.errors import InputError
 from finishlog.records.log import Entry
@@ -45,6 +46,8 @@ class Entering:
         areas, filled = self._areas(job), self._find.filled
         entry = self._keep(job, self._next_number(job), new, areas, now)
         changed = _pours(new) and self._poured(job, self._poured_areas(new, areas), now)
+        if new.withdrawn and new.kind in POURS:
+            changed = self._unpoured(job)
         return self._loaded(entry, new), changed or self._find.filled != filled
 
     def _loaded(self, entry: int, new: NewEntry) -> Entry:
@@ -80,7 +83,7 @@ class Entering:
             exactness=new.exactness,
             person_id=self._find.person(new.person),
             note=typed.note(new.note),
-            replaces_id=None if new.replaces is None else self._replaceable(job, new.replaces),
+            replaces_id=None if new.replaces is None else self._replaceable(job, new.replaces, new.again),
             withdrawn=new.withdrawn,
             facts=typed.facts(new.facts),
             facts_version=version_of(new.kind),
@@ -113,7 +116,8 @@ class Entering:
             )
         return found
 
-    def _replaceable(self, job: int, number: int) -> int:
+    def _replaceable(self, job: int, number: int, again: bool = False) -> int:
+        """The id of an entry that nothing replaces yet: one that took another back only by what brings that again."""
         query = select(EntryRow.id, EntryRow.withdrawn).where(
             EntryRow.job_id == job, EntryRow.number == number
         )
@@ -127,7 +131,7 @@ class Entering:
             raise InputError(
                 f"Entry {number} was already replaced, by entry {by}.", where="replaces", example=str(by)
             )
-        if found.withdrawn:
+        if found.withdrawn and not again:
             raise InputError(
                 f"Entry {number} only took another back.", "Log what happened anew.", where="replaces"
             )
@@ -148,6 +152,10 @@ class Entering:
         frozen = self._connection.execute(_freeze(), {"ids": sorted(areas), "now": now})
         poured = self._connection.execute(_set_poured(), {"job": job})
         return bool(frozen.rowcount or poured.rowcount)
+
+    def _unpoured(self, job: int) -> bool:
+        """A job whose only pour was taken back is planned again, if it has a day for it; whether it is."""
+        return bool(self._connection.execute(_set_planned(), {"job": job}).rowcount)
 
 
 @cache
@@ -172,6 +180,18 @@ def _freeze() -> Update:
 def _set_poured() -> Update:
     poured = update(JobRow).where(JobRow.id == bindparam("job"), JobRow.state == "planned")
     return poured.values(state="poured", version=JobRow.version + 1)
+
+
+@cache
+def _set_planned() -> Update:
+    later = aliased(EntryRow)
+    stands = select(EntryRow.id).outerjoin(later, later.replaces_id == EntryRow.id).where(
+        EntryRow.job_id == JobRow.id, EntryRow.kind.in_(POURS), EntryRow.withdrawn.is_(False), later.id.is_(None)
+    )  # fmt: skip
+    unpoured = update(JobRow).where(
+        JobRow.id == bindparam("job"), JobRow.state == "poured", JobRow.planned_on.is_not(None), ~stands.exists()
+    )  # fmt: skip
+    return unpoured.values(state="planned", version=JobRow.version + 1)
 
 
 def _pours(new: NewEntry) -> bool:

@@ -29,20 +29,22 @@ def load_entries(connection: Connection, jobs: Collection[int]) -> dict[int, lis
 
 
 def standing_loads(entries: list[Entry]) -> list[Entry]:
-    """A sample names the load that stands: where the load was corrected, its correction."""
+    """A sample names the load that stands: where it was corrected or brought back, the entry that did so."""
     if not any(entry.sample is not None and entry.sample.load is not None for entry in entries):
         return entries
-    later = {entry.replaces: entry.number for entry in entries if entry.load is not None}
+    later = {entry.replaces: entry for entry in entries if entry.load is not None or entry.withdrawn}
     return [_with_load(entry, later) for entry in entries]
 
 
-def _with_load(entry: Entry, later: Mapping[int | None, int]) -> Entry:
+def _with_load(entry: Entry, later: Mapping[int | None, Entry]) -> Entry:
     sample = entry.sample
     if sample is None or sample.load is None:
         return entry
-    load = sample.load
-    while load in later:  # corrections only name earlier entries, so this ends
-        load = later[load]
+    load = at = sample.load
+    while at in later:  # corrections only name earlier entries, so this ends
+        over = later[at]
+        at = over.number
+        load = load if over.withdrawn else at
     return replace(entry, sample=replace(sample, load=load))
 
 

@@ -135,8 +135,8 @@ def was_done(view: JobView, width: int, mark: int | None = None) -> list[Line]:
         if mark is not None:
             head.put(MARK if doing.number == mark else "  ", "accent")
         gutter = head.width
-        if doing.current:
-            head.muted(time).to(gutter + when + 2)
+        if doing.current or doing.gone:
+            head.muted(time).to(gutter + when + 2).muted(f"{doing.was}: " if doing.gone else "")
         else:
             head.gap(when + 4).muted("was: ")
         who = Line().muted(doing.who or "")

@@ -1,0 +1,76 @@
+"""What an entry holds, ready to be kept once more: on its own job, brought back, or on another."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+from finishlog.records.log import Entry, Load, Mix, Product, Sample
+from finishlog.records.writing import (
+    NewEntry,
+    NewFile,
+    NewLoad,
+    NewMaterialUse,
+    NewMix,
+    NewProduct,
+    NewSample,
+)
+
+MOVED = ("moved_from", "moved_from_entry", "moved_to", "moved_to_entry")
+"""Facts of an entry that was moved, and of what took it away: the other job's handle, the entry's number there."""
+
+Areas = Mapping[str, str]
+"""Areas' names by uid: of those that are there."""
+
+
+def as_new(entry: Entry, names: Areas, file_path: Callable[[str], Path]) -> NewEntry:
+    """All that an entry says. An area that `names` lacks is left open; `file_path` tells where a file lies."""
+    return NewEntry(
+        kind=entry.kind,
+        happened=entry.happened,
+        exactness=entry.exactness,
+        area=names.get(entry.area or ""),
+        person=entry.person,
+        note=entry.note,
+        facts={key: value for key, value in entry.facts.items() if key not in MOVED},
+        materials=tuple(
+            NewMaterialUse(_product(use.product), use.amount, use.unit, use.lot, use.reclaimed)
+            for use in entry.materials
+        ),
+        load=None if entry.load is None else _load(entry.load, names),
+        coat=entry.coat,
+        reading=entry.reading,
+        sample=None if entry.sample is None else _sample(entry.sample),
+        approval=entry.approval,
+        claim=entry.claim,
+        files=tuple(NewFile(file_path(file.sha256), file.name, file.media_type) for file in entry.files),
+    )
+
+
+def _product(product: Product) -> NewProduct:
+    return NewProduct(product.name, product.kind, product.maker)
+
+
+def _load(load: Load, names: Areas) -> NewLoad:
+    """Where not every area is there, it is not said how it was split."""
+    known = all(uid in names for uid, _ in load.areas)
+    return NewLoad(
+        load.yards, load.returned_yd3, load.dumped_yd3, load.ticket,
+        None if load.mix is None else _mix(load.mix), load.water_gal, load.water_when, load.slump_in,
+        load.slump_end_in, load.is_balance,
+        tuple((names[uid], yards) for uid, yards in load.areas) if known else (),
+    )  # fmt: skip
+
+
+def _mix(mix: Mix) -> NewMix:
+    return NewMix(
+        mix.plant, mix.number, mix.cement_kind, mix.cement_mill, mix.cement_lb_per_yd3, mix.scm_kind,
+        mix.scm_lb_per_yd3, mix.admixtures, mix.sand, mix.valid_from, mix.valid_to,
+    )  # fmt: skip
+
+
+def _sample(sample: Sample) -> NewSample:
+    return NewSample(
+        sample.number, sample.load, sample.size, sample.kept_where, sample.half_sealed, sample.cement,
+        tuple((_product(pigment), percent) for pigment, percent in sample.doses),
+    )  # fmt: skip
