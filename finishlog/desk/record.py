@@ -45,6 +45,10 @@ class Recorded:
     understood: tuple[tuple[str, str, str], ...] = ()
     """Key, title and echo of each field that was told."""
     warnings: tuple[str, ...] = ()
+    beside: tuple[tuple[str, Entry], ...] = ()
+    """What was kept on another job with it."""
+    restores: int | None = None
+    """The entry of the job that it brings back."""
 
 
 @dataclass(frozen=True, slots=True)

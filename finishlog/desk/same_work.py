@@ -50,7 +50,7 @@ def _is_same(new: NewEntry, old: Entry, scene: Scene) -> bool:
     if new.coat is not None and old.coat is not None:
         numbers = (new.coat.number, old.coat.number)
         same = numbers[0] == numbers[1] and new.coat.reseal == old.coat.reseal
-        return same and (None not in numbers or _soon(old, scene))
+        return same and None not in numbers
     return new.kind in ONCE or (new.kind in SOON and _soon(old, scene))
 
 

@@ -5,7 +5,7 @@ From a screen only what its own session logged last goes without a question. Any
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,7 +14,7 @@ from finishlog.desk import again, record, said
 from finishlog.desk.job_page import when
 from finishlog.desk.record import Recorded, Stand
 from finishlog.errors import InputError
-from finishlog.records.log import Entry, Job
+from finishlog.records.log import Entry, Fact, Job
 from finishlog.records.writing import NewEntry
 
 if TYPE_CHECKING:
@@ -71,11 +71,12 @@ def move(services: Services, handle: str, number: int, to: str, *, because: str 
         if entry.kind in OWN_PLACE:
             raise InputError("A change order stays with the recipe it changed.", "Change the other job's own.",
                              where="ENTRY")  # fmt: skip
-        _leave(log, now, entry, there.job)
+        gone = _leave(log, now, entry, there.job)
         new = _onto(entry, now, there, services.log().file_path)
         kept, warnings = record.keep(log, new, record.scene(log, services, there, new), because)
         text = f"Moved here from {now.job.handle}, entry {number}. {record.sentence(kept, there.zone)}"
-        return Recorded(there.job.handle, kept, text, (), (*_lost(entry, now, there), *warnings))
+        lost = (*_lost(entry, now, there), *warnings)
+        return Recorded(there.job.handle, kept, text, (), lost, ((now.job.handle, gone),))
 
 
 # how
@@ -131,7 +132,8 @@ def _brought_back(
         facts=old.facts,
     )
     entry = log.add_entry(now.job.handle, new)
-    return Recorded(now.job.handle, entry, f"Brought back. {record.sentence(entry, now.zone)}")
+    text = f"Brought back. {record.sentence(entry, now.zone)}"
+    return Recorded(now.job.handle, entry, text, restores=old.number)
 
 
 def _sure(verb: str, entry: Entry, number: int, now: Stand, own: Collection[int] | None) -> None:
@@ -163,7 +165,7 @@ def _named(entry: Entry, now: Stand, head: str = "Entry") -> str:
 
 def _leave(log: Writer, now: Stand, entry: Entry, there: Job) -> Entry:
     """The entry taken back on its job, with where it went: the next number there."""
-    facts = {"moved_to": there.handle, "moved_to_entry": len(there.history) + 1}
+    facts: dict[str, Fact] = {"moved_to": there.handle, "moved_to_entry": len(there.history) + 1}
     return log.add_entry(
         now.job.handle,
         NewEntry(
@@ -186,7 +188,7 @@ def _onto(entry: Entry, now: Stand, there: Stand, file_path: Path_of) -> NewEntr
 def _lost(entry: Entry, now: Stand, there: Stand) -> tuple[str, ...]:
     """What the other job has no place for."""
     known = {area.name.casefold() for area in there.job.areas}
-    asked = [entry.area, *(uid for uid, _ in (entry.load.areas if entry.load else ()))]
+    asked = [entry.area or "", *(uid for uid, _ in (entry.load.areas if entry.load else ()))]
     gone = [now.names[uid] for uid in asked if uid in now.names and now.names[uid].casefold() not in known]
     areas = f"{there.job.handle} has no {', '.join(dict.fromkeys(gone))}: it is logged for the whole job."
     load = "Its load stays on the other job: it counts as poured apart."
@@ -230,13 +232,10 @@ def _moved_back(
     """An entry that stands on `now` back on the job where `gone` took it away, as it stood there unless corrected."""
     old = _entry(there.job, gone.replaces)
     assert old is not None
-    _leave(log, now, entry, there.job)
+    left = _leave(log, now, entry, there.job)
     untouched = entry.number == gone.facts.get("moved_to_entry")
     path = services.log().file_path
     new = again.as_new(old, there.names, path) if untouched else _onto(entry, now, there, path)
-    here: Mapping[str, str | int] = {"moved_from": now.job.handle, "moved_from_entry": entry.number}
-    kept = log.add_entry(
-        there.job.handle, replace(new, replaces=gone.number, again=True, facts={**new.facts, **here})
-    )
+    kept = log.add_entry(there.job.handle, replace(new, replaces=gone.number, again=True))
     text = f"Moved back from {now.job.handle}, entry {entry.number}. {record.sentence(kept, there.zone)}"
-    return Recorded(there.job.handle, kept, text)
+    return Recorded(there.job.handle, kept, text, (), (), ((now.job.handle, left),), old.number)

@@ -22,6 +22,7 @@ from finishlog.tui.desks import LogDesks
 from finishlog.tui.ink import Palette
 from finishlog.tui.screens.frame import Frame
 from finishlog.tui.screens.jobs import JobsScreen
+from finishlog.tui.session import Session
 from finishlog.tui.text import plain
 from finishlog.tui.theme import FULL_SUN, SHADE, THEMES, Depth, Uncolored, depth_of, variables
 from finishlog.tui.type_ahead import TypeAhead
@@ -105,6 +106,7 @@ class FinishlogApp(App[None]):
         self._own_desks = desks is None
         self.desks: Desks = desks or LogDesks(services, self.units)
         self.work = Work(self)
+        self.session = Session()
         self.ahead = TypeAhead(self, super().on_event, self._stands)
         self._palette: tuple[str, Palette] | None = None
         self._leaving = False

@@ -15,7 +15,7 @@ from finishlog.tui.desks_photo import LogPhotoDesks, PhotoDesks
 from finishlog.tui.desks_today import LogTodayDesks, TodayDesks
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Collection, Mapping, Sequence
     from datetime import date
     from fractions import Fraction
 
@@ -116,7 +116,9 @@ class Desks(ImportDesks, PhotoDesks, ColorDesks, TodayDesks, OfficeDesks, Protoc
     def lots(self, product: str) -> tuple[str, ...]: ...
     def keep_draft(self, key: str, texts: Mapping[str, str]) -> None: ...
     def record(self, offer: Offer, texts: Mapping[str, str], because: str | None) -> Recorded: ...
-    def undo(self, handle: str) -> Recorded: ...
+    def undo(self, handle: str, number: int | None, own: Collection[int] | None) -> Recorded: ...
+    def bring_back(self, handle: str, own: Collection[int]) -> Recorded: ...
+    def move_entry(self, handle: str, number: int, to: str, because: str | None) -> Recorded: ...
     def write_job(self, handle: str, sheet: str, file: str, units: str) -> str: ...
     def write_plan(self, plan: Plan, sheet: str, file: str, units: str) -> str: ...
     def settings(self) -> tuple[Held, ...]: ...
@@ -236,10 +238,21 @@ class LogDesks(LogImportDesks, LogPhotoDesks, LogColorDesks, LogTodayDesks, LogO
             self._services, offer.job, offer.kind, texts, replaces=offer.replaces, because=because
         )
 
-    def undo(self, handle: str) -> Recorded:
-        from finishlog.desk import record
+    def undo(self, handle: str, number: int | None, own: Collection[int] | None) -> Recorded:
+        """Raises Sure where `own` are not all the entries from that number on; None asks no more."""
+        from finishlog.desk import taking_back
 
-        return record.undo(self._services, handle)
+        return taking_back.undo(self._services, handle, number, own=own)
+
+    def bring_back(self, handle: str, own: Collection[int]) -> Recorded:
+        from finishlog.desk import taking_back
+
+        return taking_back.bring_back(self._services, handle, own=own)
+
+    def move_entry(self, handle: str, number: int, to: str, because: str | None) -> Recorded:
+        from finishlog.desk import taking_back
+
+        return taking_back.move(self._services, handle, number, to, because=because)
 
     def settings(self) -> tuple[Held, ...]:
         from finishlog.desk import settings

@@ -179,6 +179,7 @@ def test_a_move_is_taken_back_from_either_job_and_made_again(services: Services,
     assert told(back.entry) == told(first)
     assert [entry.number for entry in job(services).entries] == [3]
     assert job(services, OTHER).entries == ()
+    assert "moved_from" not in back.entry.facts
     again = record.undo(services, OTHER, 2)
     assert (again.job, again.entry.number) == (OTHER, 3)
     assert job(services).entries == ()

@@ -109,11 +109,21 @@ class CareScreen(MarkedJobs["Reseal"]):
         if line.state == "due" and line.left_alone:
             self._form(line, "contacted", None)
         elif line.state == "due":
-            self.put(lambda: self.desks.set_care(line, "contacted", None, "", "", None), self._done)
+            self.put(
+                lambda: self.desks.set_care(line, "contacted", None, "", "", None), self._done,
+                lambda error: self._asked(error, line),
+            )  # fmt: skip
         elif line.state == "contacted":
             self._book(line)
         else:
             self.say("Enter says what came of it")
+
+    def _asked(self, error: Exception, line: Reseal) -> None:
+        """Somebody said so a minute ago: the form asks why again."""
+        if hasattr(error, "doubts"):
+            self._form(line, "contacted", None)
+        else:
+            self.fail(error)
 
     def action_book(self) -> None:
         self.with_line(self._book)

@@ -117,8 +117,14 @@ class Frame(Screen[None]):
         self, call: Callable[[], T], done: Callable[[T], object],
         failed: Callable[[Exception], None] | None = None,
     ) -> None:  # fmt: skip
-        """Write in a thread, one at a time."""
-        self.house.work.write(self, call, done, failed or self.fail)
+        """Write in a thread, one at a time. The session notes which entries it kept."""
+        session, place = self.house.session, self.house.current_mode
+
+        def kept(value: T) -> object:
+            session.note(place, value)
+            return done(value)
+
+        self.house.work.write(self, call, kept, failed or self.fail)
 
     def _still(self, slot: str, number: int, word: str) -> None:
         if self.house.work.waiting(self, slot, number):

@@ -25,7 +25,7 @@ TITLES = {
     "rinse": "Rinse day", "photos": "Photos of a job", "add": "Photos come in", "photo": "One photo",
     "import_file": "Bring in a paper log", "import_columns": "Its columns", "import_pick": "One column",
     "import_preview": "What would come in",
-    "shot": "Find by a photo", "view": "A photo, large", "knows": "What the plan knows",
+    "move": "To another job", "shot": "Find by a photo", "view": "A photo, large", "knows": "What the plan knows",
 }  # fmt: skip
 
 

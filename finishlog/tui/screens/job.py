@@ -13,6 +13,7 @@ from finishlog.tui.ink import Line, rule
 from finishlog.tui.screens import job_paint
 from finishlog.tui.screens.frame import HIGH, WIDE
 from finishlog.tui.screens.job_plan import PlannedJob
+from finishlog.tui.screens.takes_back import TakesBack
 from finishlog.tui.widgets.bars import Footer
 from finishlog.tui.widgets.canvas import Block
 from finishlog.tui.widgets.pane import Pane
@@ -21,7 +22,6 @@ from finishlog.tui.widgets.strip import strip
 if TYPE_CHECKING:
     from textual.app import ComposeResult
 
-    from finishlog.desk.record import Recorded
     from finishlog.records.log import JobLine
     from finishlog.tui.desks import JobView
 
@@ -38,7 +38,7 @@ class Parts(Pane):
             super().action_scroll_down()
 
 
-class JobScreen(PlannedJob):
+class JobScreen(TakesBack, PlannedJob):
     SCOPE = "job"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("job")
 
@@ -94,6 +94,10 @@ class JobScreen(PlannedJob):
 
     def _untold(self, error: Exception) -> None:
         self._comes(Ahead(note=f"No forecast: {error}"))
+
+    @property
+    def own_job(self) -> str:
+        return self._line.handle
 
     @property
     def site_zone(self) -> str:
@@ -245,9 +249,14 @@ class JobScreen(PlannedJob):
             form = LogScreen(self._line.handle, wording.name(self._line), replaces=self._mark)
             self.app.push_screen(form)
 
-    def action_undo(self) -> None:
-        self.put(lambda: self.desks.undo(self._line.handle), self._undone)
+    def action_move(self) -> None:
+        """Move the marked entry to another job; the list is shown first where it is not on the screen."""
+        from finishlog.tui.screens.move import MoveScreen
 
-    def _undone(self, recorded: Recorded) -> None:
-        self.house.done(recorded.sentence)
-        self.house.changed()
+        if self._view is None or self._mark is None:
+            self.say("nothing was logged yet")
+        elif not self._marking:
+            self.action_part_to(self._parts.index("Was done"))
+        else:
+            marked = next(doing for doing in self._view.page.doings if doing.number == self._mark)
+            self.app.push_screen(MoveScreen(self._line.handle, marked))

@@ -10,13 +10,13 @@ from textual.containers import Horizontal, Vertical
 
 from finishlog.tui.ink import Line, rule
 from finishlog.tui.screens.frame import Frame
+from finishlog.tui.screens.takes_back import TakesBack
 from finishlog.tui.widgets.canvas import Block
 from finishlog.tui.widgets.pane import Pane
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
 
-    from finishlog.desk.record import Recorded
     from finishlog.tui.desks import JobView
 
 MARK = "▌"
@@ -161,28 +161,11 @@ class MarkedScreen(Frame, Generic[L]):
         raise NotImplementedError
 
 
-class MarkedJobs(MarkedScreen[J], Generic[J]):
+class MarkedJobs(MarkedScreen[J], TakesBack, Generic[J]):
     """Its lines belong to jobs: what was written from here is taken back here; the job opens."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        self._logged: list[str] = []
 
     def written(self, handle: str) -> None:
         """Something was written on this job."""
-        self._logged.append(handle)
-
-    def action_undo(self) -> None:
-        """Take back what was written last from here."""
-        if not self._logged:
-            self.say("nothing was logged from here yet")
-            return
-        handle = self._logged.pop()
-        self.put(lambda: self.desks.undo(handle), self._undone)
-
-    def _undone(self, recorded: Recorded) -> None:
-        self.house.done(recorded.sentence)
-        self.house.changed()
 
     def action_job(self) -> None:
         self.with_line(lambda line: self.ask("job", lambda: self.desks.job(line.job), self._open_job))

@@ -1,0 +1,73 @@
+"""An entry on the wrong job: find the right one by any scrap, Enter moves it there."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on
+from textual.binding import BindingType
+from textual.screen import Screen
+
+from finishlog.errors import InputError
+from finishlog.tui import actions
+from finishlog.tui.ink import Line
+from finishlog.tui.screens.jobs import JobsScreen
+from finishlog.tui.screens.why import WhyScreen
+from finishlog.tui.widgets.joblist import JobList
+
+if TYPE_CHECKING:
+    from finishlog.desk.record import Recorded
+    from finishlog.records.plan import Doing
+
+
+class MoveScreen(JobsScreen, inherit_bindings=False):
+    """The list of jobs, asked for one of them. `doing` is the entry as its own job has it."""
+
+    SCOPE = "move"
+    BINDINGS: ClassVar[list[BindingType]] = [*Screen.BINDINGS, *actions.bindings("move")]
+
+    def __init__(self, handle: str, doing: Doing) -> None:
+        super().__init__()
+        self._from, self._doing = handle, doing
+
+    def on_mount(self) -> None:
+        super().on_mount()
+        self.box.focus()
+
+    def _paint_hint(self, width: int) -> list[Line]:
+        doing = self._doing
+        return [
+            Line()
+            .put(f"To which job: entry {doing.number}, {doing.what}, {doing.when}", "accent")
+            .crop(width)
+        ]
+
+    @on(JobList.Opened)
+    def action_open(self) -> None:
+        if (line := self.rows.current) is None:
+            return
+        if line.handle == self._from:
+            self.say("it is on this job already")
+            return
+        to = line.handle
+        self._move(to, None)
+
+    def _move(self, to: str, because: str | None) -> None:
+        handle, number = self._from, self._doing.number
+        self.put(
+            lambda: self.desks.move_entry(handle, number, to, because), self._moved_there,
+            lambda error: self._refused(error, to),
+        )  # fmt: skip
+
+    def _refused(self, error: Exception, to: str) -> None:
+        if isinstance(error, InputError) and hasattr(error, "doubts"):
+            self.app.push_screen(WhyScreen("Move it there", error, lambda because: self._move(to, because)))
+        else:
+            self.fail(error)
+
+    def _moved_there(self, recorded: Recorded) -> None:
+        self.app.pop_screen()
+        self.house.done(
+            " ".join((f"{recorded.job}: {recorded.sentence}", *recorded.warnings, "u moves it back."))
+        )
+        self.house.changed()

@@ -1,0 +1,45 @@
+"""A doubt about something that no form stands under: why it is so, and it is done."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import BindingType
+
+from finishlog.tui import actions
+from finishlog.tui.forms import Spec
+from finishlog.tui.screens.form import FormScreen
+
+if TYPE_CHECKING:
+    from finishlog.errors import InputError
+
+
+class WhyScreen(FormScreen):
+    """`go` is told the reason when one is given; Esc leaves all as it is."""
+
+    SCOPE = "small"
+    BINDINGS: ClassVar[list[BindingType]] = actions.bindings("small")
+    VERB = "Do it"
+    NOTE = "Esc leaves it; nothing is changed then"
+
+    def __init__(self, title: str, doubt: InputError, go: Callable[[str], object]) -> None:
+        super().__init__()
+        self._title, self._go = title, go
+        self._doubts = getattr(doubt, "doubts", (doubt.title,))
+
+    @property
+    def name_of_it(self) -> str:
+        return self._title
+
+    @property
+    def sentence(self) -> str:
+        return "If it is so, say why."
+
+    def begin(self) -> None:
+        reason = Spec("reason", "Because", lambda _: "", hint="why it is so", required="Say why it is so.")
+        self.call_after_refresh(self.build, [reason], None)
+
+    def send(self, texts: dict[str, str], because: str | None) -> None:
+        self.app.pop_screen()
+        self._go(texts["reason"])

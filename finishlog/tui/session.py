@@ -1,0 +1,85 @@
+"""What this session logged, so that undo takes back one's own entry by its number, and no other."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from finishlog.records.log import Entry
+
+
+@dataclass(frozen=True, slots=True)
+class Mine:
+    """An entry that was logged from here: from which place, on which job, its number; of a moved one the other job."""
+
+    place: str
+    job: str
+    number: int
+    other: str = ""
+
+
+class Session:
+    """Told of every answer to a write; which of them are entries it sees itself."""
+
+    def __init__(self) -> None:
+        self._stands: list[Mine] = []
+        self._taken: list[Mine] = []
+        self._numbers: dict[str, set[int]] = defaultdict(set)
+
+    def note(self, place: str, answer: object) -> None:
+        """An answer to a write that was asked from a place."""
+        for job, entry, number in _entries(answer):
+            if entry is not None and entry.replaces is not None:
+                self.forget(job, entry.replaces)
+            if number in _of_others(answer, job, self._numbers[job]):
+                continue
+            self._numbers[job].add(number)
+            facts = entry.facts if entry is not None else {}
+            mine = Mine(place, job, number, str(facts.get("moved_from") or facts.get("moved_to") or ""))
+            (self._taken if entry is not None and entry.withdrawn else self._stands).append(mine)
+
+    def forget(self, job: str, number: int) -> None:
+        """Nothing is to be done with that entry any more."""
+        for some in (self._stands, self._taken):
+            some[:] = [mine for mine in some if (mine.job, mine.number) != (job, number)]
+
+    def numbers(self, job: str) -> frozenset[int]:
+        """Numbers of all that this session logged on a job."""
+        return frozenset(self._numbers[job])
+
+    def last(self, *, place: str = "", job: str = "", taken: bool = False) -> Mine | None:
+        """What was logged, or taken back, last from a place or on a job and still is so."""
+        some = reversed(self._taken if taken else self._stands)
+        return next((mine for mine in some if _is_of(mine, place, job)), None)
+
+
+def _is_of(mine: Mine, place: str, job: str) -> bool:
+    return mine.place == place if place else job in (mine.job, mine.other)
+
+
+def _entries(answer: object) -> Iterator[tuple[str, Entry | None, int]]:
+    """Job, entry where it is told whole, and number: of one that was recorded, of many, of photos."""
+    if isinstance(answer, tuple):
+        for each in answer:
+            yield from _entries(each)
+        return
+    job = getattr(answer, "job", None)
+    if not isinstance(job, str):
+        return
+    yield from ((other, left, left.number) for other, left in getattr(answer, "beside", ()))
+    entry = getattr(answer, "entry", None)
+    if isinstance(entry, Entry):
+        yield job, entry, entry.number
+    for one in getattr(answer, "entries", ()):
+        if isinstance(one, Entry):
+            yield job, one, one.number
+    for photo in getattr(answer, "kept", ()):
+        yield job, None, photo.entry
+
+
+def _of_others(answer: object, job: str, own: set[int]) -> tuple[int, ...]:
+    """The number of an entry that only brings back what somebody else had logged."""
+    restores = getattr(answer, "restores", None)
+    foreign = restores is not None and getattr(answer, "job", None) == job and restores not in own
+    return (answer.entry.number,) if foreign else ()  # type: ignore[attr-defined]
