@@ -19,6 +19,9 @@ from finishlog.units import exact, write, write_date, write_weekday, write_weigh
 WRITING = (30.0, 26.0, 22.0, 19.0, 16.0)
 """Room over the blanks' lines: the most that keeps the sheet on one page."""
 
+OF_MIX = ("plant", "cement", "cement_content", "scm", "mix_ended", "mix_switched", "mix_switched_since")
+"""What differs and is the plant's: keys of `desk.plan_differences`."""
+
 
 def draw(ink: Ink, plan: Plan, given: Look) -> Leaf:
     """The sheet of a plan."""
@@ -70,8 +73,11 @@ def _mix(plan: Plan, units: str) -> Iterator[tuple[str, str]]:
         yield "Mix wanted", "not on record: tell us number, cement and mill, admixtures, sand"
     for mix in mixes:
         yield f"Mix wanted{' (one of)' if len(mixes) > 1 else ''}", f"{then}{_whole(mix, units)}"
+    for differs in plan.differences:
+        if differs.key in OF_MIX and differs.weight == "act":
+            yield "Changed since then", f"{differs.title}: {differs.text}"
     if mixes:
-        yield "", "Call us before batching if any of it has changed."
+        yield "", "Call us before batching if anything else has changed."
 
 
 def _said(plan: Plan, units: str) -> Iterator[str]:

@@ -46,8 +46,8 @@ def _laid(ink: Ink, page: JobPage, given: Look, scale: float) -> Leaf:
     ), scale=scale)  # fmt: skip
     for at, placed in enumerate(page.placed):
         _area(leaf, placed, given.units, ruled=at > 0)
-    if page.planned is not None and line.poured_on is None:
-        _match(leaf, page.planned.plan, page)
+    if page.planned is not None:
+        (_matched if line.poured_on else _match)(leaf, page.planned.plan, page)
     _color(leaf, page, given.shop)
     _expect(leaf, page)
     _care(leaf, page, given)
@@ -72,6 +72,12 @@ def _match(leaf: Leaf, plan: Plan, page: JobPage) -> None:
         body.paragraph(f"It is to come close to {_old(plan, page)}, within normal variation.", style.STRONG)
         for label, text in _both(plan):
             body.row((Cell(label, 72, style.FAINT), Cell(text)))
+
+
+def _matched(leaf: Leaf, plan: Plan, page: JobPage) -> None:
+    """Of a slab that was poured: which one it was made to match."""
+    with leaf.section("The slab beside it", least=30) as (body, _):
+        body.paragraph(f"Made to come close to {_old(plan, page)}, within normal variation.", style.STRONG)
 
 
 def _old(plan: Plan, page: JobPage) -> str:

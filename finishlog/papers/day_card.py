@@ -27,8 +27,12 @@ from finishlog.units import QUANTITIES, exact, write, write_number, write_weekda
 
 MARGIN = 38.0
 NOTE = 14.0
-PENCILS = (21.0, 19.0, 17.0, 15.5, 14.0, 12.5)
-"""Room over the lines: the most that keeps the card on one page."""
+PENCILS = (21.0, 19.0, 17.5)
+"""Room over the lines: the most that keeps the card on one page. Less is too little for a pencil in gloves."""
+PARTED = (25.0, 23.0, 21.0, 19.0, 17.0, 15.5, 14.0, 12.5)
+"""The same on two pages: the day of the pour, and what comes after it."""
+BREATH = 5.0
+"""Between the parts of a card on two pages."""
 ROOM_FOR_BALANCE = 3
 """Up to so many loads the card keeps a line for a balance load."""
 ACROSS = 6
@@ -38,15 +42,20 @@ OWN = ("integral_color", "powder_release", "stamp", "cure", "joint", "rinse", "s
 
 def draw(ink: Ink, plan: Plan, given: Look) -> Leaf:
     """The card of a plan."""
-    return one_page(PENCILS, lambda pencil: _Card(ink, plan, given, pencil).laid())
+    leaf = one_page(PENCILS, lambda pencil: _Card(ink, plan, given, pencil).laid())
+    for pencil in PARTED if len(leaf.pages) > 1 else ():
+        leaf = _Card(ink, plan, given, pencil, parted=True).laid()
+        if len(leaf.pages) == 2:
+            break
+    return leaf
 
 
 class _Card:
     """A card being laid out for one plan."""
 
-    def __init__(self, ink: Ink, plan: Plan, given: Look, pencil: float) -> None:
+    def __init__(self, ink: Ink, plan: Plan, given: Look, pencil: float, parted: bool = False) -> None:
         self.leaf = Leaf(ink, head(plan, given, "Day card"), MARGIN)
-        self.leaf.writing = pencil
+        self.leaf.writing, self.parted = pencil, parted
         self.plan, self.given, self.units = plan, given, given.units
         self.loads = plan.concrete.loads.loads_yd3
 
@@ -67,15 +76,17 @@ class _Card:
         warning: str = "",
         said: str = "",
         ruled: bool = False,
+        least: float = 34,
     ) -> None:
         """A part of the card: the cautions of its stage in one small line, then the rows to write on."""
-        with self.leaf.section(name, note, ruled=ruled, least=34) as (body, _):
+        with self.leaf.section(name, note, ruled=ruled, least=least) as (body, _):
             if line := " ".join(caution.text for caution in cautions(*keys)):
                 body.row((Cell(line, 0, style.LABEL),))
             for line in filter(None, (warning, said)):
                 body.row((Cell(line, 0, style.SMALL_STRONG if line is warning else style.SMALL),))
             for row in rows:
                 body.blanks(row)
+        self.leaf.frame.skip(BREATH if self.parted else 0)
 
     def label(self, key: str) -> str:
         """The unit of a quantity as the card asks for it."""
@@ -229,7 +240,7 @@ class _Card:
         self.part("First 72 h", [[
             Blank(f"low {temperature}"), Blank(f"high {temperature}"), Blank(f"rain {self.label('depth_in')}"),
             Blank("rain began, h after the pour", 1.6),
-        ]], ruled=True)  # fmt: skip
+        ]], ruled=True, least=self.leaf.bottom / 2 if self.parted else 34)  # fmt: skip
         self.part("Sweep", [[
             Blank("day and time"), Blank(f"reclaimed clean {self.label('mass_lb')}"),
             Blank("kept dry and bagged", 1, choices=("yes", "no")), Blank("who", 0.6),

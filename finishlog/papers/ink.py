@@ -5,8 +5,9 @@ Marks carry their place; a sheet is laid out first and painted when all its page
 
 from __future__ import annotations
 
+import re
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property
@@ -23,6 +24,11 @@ FAMILY = "house"
 MISSING = "\u25a1"
 """What stands for a character that the house's font does not have: a white square."""
 _FILES = {"": "DejaVuSansCondensed.ttf", "B": "DejaVuSansCondensed-Bold.ttf"}
+_DATE = re.compile(
+    r"(?:(?:Mon|Tue|Wed|Thu|Fri|Sat|Sun) )?(?:Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)"
+    r" (?:\d{1,2}(?:,? \d{4})?|\d{4})\b"
+)
+"""`Mon Dec 14`, `Jun 4 2026`, `Apr 2026`, as the sheets write them."""
 _INVISIBLE = frozenset("\u200b\u200c\u200d\ufe0e\ufe0f\u00ad\ufeff")
 
 
@@ -116,11 +122,12 @@ class Ink:
     def wrap(self, text: str, type: Type, room: float, indent: float = 0.0) -> list[str]:
         """The text made safe and broken into lines that fit into `room`; a word that does not is cut.
 
-        The first line has less room by `indent`; it is empty where not even a word fits into it.
+        The first line has less room by `indent`; it is empty where not even a word fits into it. A date stays
+        in one piece where a line can hold it.
         """
         lines: list[str] = []
         line, left = "", room - indent
-        for word in self.safe(text).split(" "):
+        for word in self._pieces(self.safe(text), type, room):
             longer = f"{line} {word}" if line else word
             if self.width(longer, type) <= left:
                 line = longer
@@ -131,6 +138,21 @@ class Ink:
             *full, line = self._cut(word, type, room)
             lines += full
         return [*lines, line] if line or not lines else lines
+
+    def _pieces(self, text: str, type: Type, room: float) -> Iterator[str]:
+        """The words of a text, a date as one of them unless it is wider than the room."""
+        at = 0
+        for date in _DATE.finditer(text):
+            start, end = text.rfind(" ", at, date.start()) + 1 or at, text.find(" ", date.end())
+            end = len(text) if end < 0 else end
+            if self.width(text[start:end], type) > room:
+                continue
+            if start > at:
+                yield from text[at : start - 1].split(" ")
+            yield text[start:end]
+            at = end + 1
+        if at <= len(text):
+            yield from text[at:].split(" ")
 
     def _cut(self, word: str, type: Type, room: float) -> list[str]:
         """A word in pieces that fit; one character at least in each."""
