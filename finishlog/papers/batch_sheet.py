@@ -21,6 +21,8 @@ WRITING = (30.0, 26.0, 22.0, 19.0, 16.0)
 
 OF_MIX = ("plant", "cement", "cement_content", "scm", "mix_ended", "mix_switched", "mix_switched_since")
 """What differs and is the plant's: keys of `desk.plan_differences`."""
+TO_US = "; ask before ordering"
+"""What such a difference says to the shop alone."""
 
 
 def draw(ink: Ink, plan: Plan, given: Look) -> Leaf:
@@ -73,9 +75,10 @@ def _mix(plan: Plan, units: str) -> Iterator[tuple[str, str]]:
         yield "Mix wanted", "not on record: tell us number, cement and mill, admixtures, sand"
     for mix in mixes:
         yield f"Mix wanted{' (one of)' if len(mixes) > 1 else ''}", f"{then}{_whole(mix, units)}"
-    for differs in plan.differences:
-        if differs.key in OF_MIX and differs.weight == "act":
-            yield "Changed since then", f"{differs.title}: {differs.text}"
+    changed = [differs for differs in plan.differences if differs.key in OF_MIX and differs.weight == "act"]
+    for differs in changed:
+        text = f"{differs.title}: {differs.text.removesuffix(TO_US)}"
+        yield "" if differs is not changed[0] else "Changed since then", text
     if mixes:
         yield "", "Call us before batching if anything else has changed."
 

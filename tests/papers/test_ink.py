@@ -113,3 +113,18 @@ def test_one_module_alone_knows_the_pdf_library() -> None:
         if re.search(r"^\s*(from|import) (fpdf|fontTools)\b", path.read_text(), re.MULTILINE)
     ]
     assert users == ["papers/ink.py"]
+
+
+@pytest.mark.parametrize("date", ["Mon Dec 14", "Jun 4 2026", "(Apr 2026)", "Sat Jan 2 2027,"])
+def test_a_date_never_breaks_over_a_line(date: str) -> None:
+    """At whatever width the text is set; and no word is lost or doubled."""
+    text = f"a sample is poured {date} and shown dry on {date}"
+    for room in range(int(INK.width(date, style.BODY)) + 2, 200, 3):
+        lines = INK.wrap(text, style.BODY, room, indent=7)
+        assert " ".join(filter(None, lines)) == text
+        assert sum(line.count(date) for line in lines) == 2
+
+
+def test_a_date_wider_than_its_column_breaks_rather_than_being_cut() -> None:
+    assert INK.wrap("Jun 14 2026", style.BODY, INK.width("Jun 14", style.BODY) + 1) == ["Jun 14", "2026"]
+    assert INK.wrap("", style.BODY, 50) == [""]

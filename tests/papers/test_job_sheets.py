@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from finishlog.desk import find, job_page
+from finishlog.desk import find, job_page, record
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
 from finishlog.papers import make, readings
@@ -155,6 +155,14 @@ def test_a_correction_is_shown_under_what_it_corrected(services: Services) -> No
     text = reading.text(sheet(services, REFERENCE, "history"))
     assert "15 % left" in text
     assert "was logged first, corrected: rinsed, 20 % left" in text.replace("  ", " ")
+
+
+def test_what_was_withdrawn_is_not_called_corrected(services: Services) -> None:
+    rinse = job_page.lay_open(services, REFERENCE).job.of_kind("rinse")[0]
+    record.undo(services, REFERENCE, rinse.number)
+    text = reading.text(sheet(services, REFERENCE, "history")).replace("  ", " ")
+    assert "withdrawn: rinsed, 20 % left" in text
+    assert "corrected: rinsed" not in text
 
 
 HOSTILE = "🏡 庭 \x1b[31m \u202eevil Zoë Ångström {nb} (\\) שלום [/nope] ½ Δ"

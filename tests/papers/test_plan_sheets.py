@@ -13,7 +13,8 @@ import pytest
 from finishlog.desk import job_page, tell
 from finishlog.desk import plan as planning
 from finishlog.desk.services import Services
-from finishlog.papers import make
+from finishlog.papers import day_card, make, style
+from finishlog.papers.ink import Ink
 from finishlog.records.plan import Plan
 from tests.papers import reading
 from tests.papers.conftest import BLEND, REFERENCE
@@ -282,3 +283,22 @@ def test_no_sheet_for_plant_or_customer_speaks_of_a_match_that_nobody_can_tell(
         reading.text(make.job_sheet(job_page.lay_open(services, planned), "customer", make.look(services))),
     ):
         assert not re.search(r"match|promise|in 10|it will be close", text, re.IGNORECASE)
+
+
+def test_the_plant_reads_what_changed_of_the_mix(services: Services, plan: Make) -> None:
+    made = plan("20x12", cement_lb_per_yd3=Fraction(480))
+    [content] = [each for each in made.differences if each.key == "cement_content"]
+    text = reading.text(sheet(services, made, "batch"))
+    assert f"Changed since then Cement content: {content.text}" in text
+    assert "ask before ordering" not in text
+
+
+@pytest.mark.parametrize("loads", [1, 2])
+def test_a_pencil_in_a_glove_has_room_on_the_card(services: Services, plan: Make, loads: int) -> None:
+    """Two pages rather than lines too close to write on; what comes after the day begins the second."""
+    made = plan(*LOADS[loads], reference=BLEND)
+    card = day_card.draw(Ink(style.paper("letter")), made, make.look(services, "us"))
+    assert card.writing >= 17
+    first, *later = reading.pages(sheet(services, made, "daycard"))
+    assert "Samples" in first
+    assert ("First 72 h" in first) == (not later)
