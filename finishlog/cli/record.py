@@ -72,7 +72,11 @@ def register(commands: Any) -> None:
     record.add_argument("--kinds", action="store_true", help="list what can be logged, and its keys")
     record.add_argument("--json", action="store_true", help="the entry as one JSON object")
     record.set_defaults(run=run_record)
+    _add_undo(commands)
+    _add_move(commands)
 
+
+def _add_undo(commands: Any) -> None:
     undo = commands.add_parser(
         "undo",
         help="take an entry back, or bring it back",
@@ -86,6 +90,8 @@ def register(commands: Any) -> None:
     undo.add_argument("--json", action="store_true", help="one JSON object")
     undo.set_defaults(run=run_undo)
 
+
+def _add_move(commands: Any) -> None:
     move = commands.add_parser(
         "move",
         help="an entry on the wrong job: move it",

@@ -215,8 +215,15 @@ def move(
 
 
 def undo(services: Services, number: int | None = None, system: str = "us") -> Moved:
-    """Take a move back, the one logged last if none is named. Both stay in the log. Raises InputError."""
+    """Take a move back, the one logged last if none is named; one that took another back brings it back.
+
+    All stay in the log. Raises InputError.
+    """
     with services.log().writing() as log:
+        gone = next((each for n, each in _numbered(log) if n == number and each.withdrawn), None)
+        if gone is not None:
+            back = _moved(log, services, log.again_stock_move(gone.uid), system)
+            return replace(back, sentence=f"Brought back. {back.sentence}")
         taken = _standing(log, number)
         kept = log.undo_stock_move(taken.uid)
         made = _moved(log, services, kept, system)

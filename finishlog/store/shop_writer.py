@@ -90,6 +90,10 @@ class ShopWriter(Reader):
         """Take a move back; the log keeps both. Raises InputError."""
         return stock.move(self._connection, self._stocking.undo(uid, person, self._clock()))
 
+    def again_stock_move(self, uid: str, *, person: str | None = None) -> StockMove:
+        """Bring back what the move of that uid took back. Raises InputError if that was done already."""
+        return stock.move(self._connection, self._stocking.again(uid, person, self._clock()))
+
     # settings and drafts
 
     def set_setting(self, key: str, value: str | None) -> None:

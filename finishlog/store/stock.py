@@ -65,6 +65,19 @@ class Stocking:
         put(self._connection, StockMoveRow, uid=uid, **values, **further)
         return uid
 
+    def again(self, gone: str, person: str | None, now: datetime) -> str:
+        """What a move took back, brought back; the uid of the new one. Raises InputError if that was done already."""
+        moves = StockMoveRow.__table__
+        taken = self._connection.execute(select(moves).where(moves.c.uid == gone, moves.c.withdrawn)).one()
+        if self._connection.scalar(select(moves.c.id).where(moves.c.replaces_id == taken.id)) is not None:
+            raise InputError("This line of the shelf was brought back already.", where="replaces")
+        old = self._connection.execute(select(moves).where(moves.c.id == taken.replaces_id)).one()
+        uid, who = self._new_uid(), self._find.person(person) or old.person_id
+        kept = {name: value for name, value in old._mapping.items() if name != "id"}
+        further = {"uid": uid, "replaces_id": taken.id, "person_id": who, "logged": now}
+        put(self._connection, StockMoveRow, **{**kept, **further})
+        return uid
+
     def _standing(self, uid: str) -> Found:
         moves = StockMoveRow.__table__
         found = self._connection.execute(select(moves).where(moves.c.uid == uid)).first()

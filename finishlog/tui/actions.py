@@ -230,6 +230,8 @@ ACTIONS = (
     Action("shelf.paper", "shelf", "w", "w", "paper", "paper", "a label for a bucket of reclaimed powder"),
     Action("shelf.undo", "shelf", "u", "u", "undo", "undo", "take back what was written last from here",
            foot=False),
+    Action("shelf.again", "shelf", "z", "z", "bring back", "again", "bring back what was taken back last from here",
+           foot=False),
     Action("failure.close", "failure", "enter", "Enter", "close", "close", "close this", palette=False),
     Action("failure.copy", "failure", "y", "y", "copy details", "copy", "copy what happened, to send it on",
            palette=False),

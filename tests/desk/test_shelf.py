@@ -115,6 +115,11 @@ def test_a_correction_keeps_what_it_does_not_name_and_undo_takes_back(services: 
     assert [line.said for line in shelf.moves(services)][2] == "Took line 2 back"
     with pytest.raises(InputError, match="Nothing was logged"):
         shelf.undo(services)
+    back = shelf.undo(services, 3)
+    assert back.sentence.startswith("Brought back. Bought 45 lb of Otter Back, lot 0329, $150.00.")
+    assert [line.current for line in shelf.moves(services)] == [False, False, False, True]
+    with pytest.raises(InputError, match="brought back already"):
+        shelf.undo(services, 3)
 
 
 @pytest.mark.parametrize("amount", ["0", "-5", "nan", "inf", "1e309", "5 ft", "", "9" * 500, "5\0"])

@@ -119,6 +119,8 @@ async def test_counting_a_lot_sets_what_is_left_and_undo_takes_it_back(opened: O
         assert "31 lb left" in stage.row("U-395")
         await stage.press("u")
         assert said(shop, "U-395") == "8 lb left"
+        await stage.press("z")
+        assert said(shop, "U-395") == "31 lb left"
 
 
 async def test_another_thing_done_is_another_form_with_what_was_typed(opened: Open) -> None:

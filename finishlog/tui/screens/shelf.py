@@ -27,6 +27,7 @@ class ShelfScreen(MarkedScreen["ShelfLine"]):
         super().__init__()
         self._found: ShelfView | None = None
         self._logged: list[int] = []
+        self._taken: list[int] = []
 
     def reread(self) -> None:
         units = self.house.units
@@ -121,5 +122,19 @@ class ShelfScreen(MarkedScreen["ShelfLine"]):
         self.put(lambda: self.desks.undo_move(number, units), self._undone)
 
     def _undone(self, moved: Moved) -> None:
-        self.house.done(moved.sentence)
+        self._taken.append(moved.number)
+        self.house.done(f"{moved.sentence} z brings it back.")
+        self.house.changed()
+
+    def action_again(self) -> None:
+        """Bring back what was taken back last from here."""
+        if not self._taken:
+            self.say("nothing was taken back from here")
+            return
+        number, units = self._taken.pop(), self.house.units
+        self.put(lambda: self.desks.undo_move(number, units), self._came_back)
+
+    def _came_back(self, moved: Moved) -> None:
+        self._logged.append(moved.number)
+        self.house.done(f"{moved.sentence} u takes it back.")
         self.house.changed()
