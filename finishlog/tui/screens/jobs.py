@@ -38,6 +38,8 @@ PREVIEW = 0.08
 
 class JobsScreen(Frame):
     SCOPE = "jobs"
+    PLANS: ClassVar[bool] = True
+    """Whether the preview offers a plan."""
     AUTO_FOCUS = ""  # an empty log has nothing to find
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("jobs")
 
@@ -205,7 +207,10 @@ class JobsScreen(Frame):
         if line is None or not self.wide:
             return []
         view = self._view if self._previewed(line) else None
-        lines = preview.paint(line, view, width, self.house.depth, self.house.palette.dark, self.house.units)
+        house = self.house
+        lines = preview.paint(
+            line, view, width, house.depth, house.palette.dark, house.units, plans=self.PLANS
+        )
         return [*lines, Line(), *paragraph(f"! {self._failed}", width, "bad")] if self._failed else lines
 
     # keys

@@ -24,6 +24,7 @@ class MoveScreen(JobsScreen, inherit_bindings=False):
     """The list of jobs, asked for one of them. `doing` is the entry as its own job has it."""
 
     SCOPE = "move"
+    PLANS = False
     BINDINGS: ClassVar[list[BindingType]] = [*Screen.BINDINGS, *actions.bindings("move")]
 
     def __init__(self, handle: str, doing: Doing) -> None:
@@ -67,7 +68,6 @@ class MoveScreen(JobsScreen, inherit_bindings=False):
 
     def _moved_there(self, recorded: Recorded) -> None:
         self.app.pop_screen()
-        self.house.done(
-            " ".join((f"{recorded.job}: {recorded.sentence}", *recorded.warnings, "u moves it back."))
-        )
+        moved = f"Moved to {recorded.job}, entry {recorded.entry.number}."
+        self.house.done(" ".join((moved, *recorded.warnings, "u moves it back.")))
         self.house.changed()

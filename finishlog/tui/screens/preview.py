@@ -19,7 +19,14 @@ LABEL = 10
 
 
 def paint(
-    line: JobLine, view: JobView | None, width: int, depth: Depth, dark: bool, system: str = "us"
+    line: JobLine,
+    view: JobView | None,
+    width: int,
+    depth: Depth,
+    dark: bool,
+    system: str = "us",
+    *,
+    plans: bool = True,
 ) -> list[Line]:
     """The line gives what it knows at once; the rest follows with the view."""
     lines = clip(paragraph(wording.name(line), width, bold=True), 2, width)
@@ -35,7 +42,8 @@ def paint(
         return lines
     if (look := shown(view.looks)) is not None:
         lines.append(wording.measured(look))
-    return [*lines, Line(), *_facts(view, width, system), *_buried(view, width), Line(), _plans(view)]
+    told = [*lines, Line(), *_facts(view, width, system), *_buried(view, width)]
+    return [*told, Line(), _plans(view)] if plans else told
 
 
 def _facts(view: JobView, width: int, system: str) -> list[Line]:

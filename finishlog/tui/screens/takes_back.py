@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from finishlog.errors import InputError
 from finishlog.tui.screens.frame import Frame
 
 if TYPE_CHECKING:
@@ -66,7 +67,10 @@ class TakesBack(Frame):
             return
         if mine is not None:  # somebody else did something with it meanwhile
             self.house.session.forget(mine.job, mine.number)
-        self.fail(error)
+        if isinstance(error, InputError):
+            self.say(error.title, 6)
+        else:
+            self.fail(error)
 
     def _taken_back(self, recorded: Recorded) -> None:
         self._said(recorded, "z moves it again." if recorded.beside else "z brings it back.")
