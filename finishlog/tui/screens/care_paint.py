@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from itertools import groupby
 
+from finishlog.desk.said import sent_by, written_words
 from finishlog.records.care import Book, CareState, MonthCount, Reseal, Visit
 from finishlog.tui.ink import Line, clip, hanging, heading, paragraph
 from finishlog.units import MONTHS, write, write_date, write_weekday
 
 STATES: dict[CareState, tuple[str, str, str]] = {
-    "due": ("○", "due", "text"), "contacted": ("◊", "contacted", "accent"), "booked": ("●", "booked", "ok"),
+    "due": ("○", "due", "text"), "written": ("□", "written", "accent"),
+    "contacted": ("◊", "contacted", "accent"), "booked": ("●", "booked", "ok"),
     "done": ("√", "done", "ok"), "declined": ("×", "declined", "muted"), "ask_again": ("~", "ask again", "warn"),
 }  # fmt: skip
 """Glyph, word and tone of each state."""
@@ -93,12 +95,21 @@ def remark(line: Reseal) -> str:
     """The day if there is one, then the note; else what is to be done first, else the last coat."""
     if line.left_alone:
         return "wants no reminders"
-    parts = [_day(line), line.note or ""]
+    parts = [_day(line), line.note or "", line.said or "", _written(line)]
     if not any(parts):
         parts = ["wipe first"] if line.wipe else ["strip first"] if line.strip else []
     return (
         "; ".join(p for p in parts if p) or f"last {MONTHS[line.sealed_on.month - 1]} {line.sealed_on.year}"
     )
+
+
+def _written(line: Reseal) -> str:
+    """`by letter Jun 16`, `came back`."""
+    last = line.last_written
+    if last is None:
+        return ""
+    day = f"{MONTHS[last.on.month - 1]} {last.on.day}"
+    return f"{last.how} came back" if last.bounced else f"{sent_by(last.how)} {day}".strip()
 
 
 def _day(line: Reseal) -> str:
@@ -146,7 +157,9 @@ def aside(line: Reseal | None, best: Visit | None, width: int, system: str) -> l
     lines += [Line(), *_facts((("Window", window(line)), ("Day", _day(line)), ("Best", best_day(line, best)),
                                ("Sealed", write_date(line.sealed_on)),
                                ("Areas", ", ".join(line.areas)), ("Film", film(line, system)),
-                               ("Note", line.note or "")), width)]  # fmt: skip
+                               ("Note", line.note or ""), ("Before", line.said or ""),
+                               ("Written", written_words(line.last_written) if line.last_written else "")),
+                              width)]  # fmt: skip
     lines += [Line(), *heading("Why then", width), *paragraph(line.why, width)]
     if line.prepare_why:
         lines += hanging(Line().put("! ", "warn"), line.prepare_why, width)
