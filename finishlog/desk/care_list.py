@@ -10,7 +10,7 @@ from typing import Literal
 
 from finishlog.desk import care
 from finishlog.desk.words import count, listed
-from finishlog.records.care import Book, Reseal, Sends
+from finishlog.records.care import NAMELESS, Book, Reseal, Sends
 from finishlog.units import write_date
 
 Wish = Literal["new", "again", "thanks"]
@@ -21,6 +21,7 @@ SOON = timedelta(days=60)
 
 NO_REMINDERS, ASKED_LATER, NOT_BOOKED = "no reminders wanted", "ask again later", "contacted, not booked yet"
 WRITTEN, CONFIRMED, THANKED = "written to already", "booking confirmed already", "thanked already"
+NO_NAME = "no name known"
 CAME_BACK, GONE_BY, DONE = "the last one came back", "booked for a day gone by", "done"
 
 
@@ -87,6 +88,8 @@ def _told(
 ) -> tuple[Sends | None, str]:
     if why := shut_out(line):
         return None, why
+    if line.customer.name.strip() in ("", NAMELESS):
+        return None, NO_NAME
     if wish == "thanks":
         return _thanks(line, today, hows)
     if line.state == "done":

@@ -247,7 +247,7 @@ def odds_reasons(odds: Odds) -> list[tuple[str, str]]:
     rows.append(("Most of it", FACTORS[odds.dominant]))
     rows += [("Raises it", text) for text in odds.raise_by[:1]] + [("", text) for text in odds.raise_by[1:]]
     if odds.compare_from:
-        rows.append(("Judge from", f"{write_weekday(odds.compare_from)} on"))
+        rows.append(("Compare from", f"{write_weekday(odds.compare_from)} on"))
     rows.append(("Bare", _by_age(odds, sealed=False)))
     rows.append(("Sealed alike", _by_age(odds, sealed=True)))
     rows += [

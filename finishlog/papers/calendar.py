@@ -73,7 +73,7 @@ def told(line: Reseal, season: Sequence[int]) -> Told:
     return Told(
         day=day_of(line, season),
         summary=visible(f"{_SAYS[line.state]}: {line.title}"),
-        location=visible(", ".join(part for part in (line.street, line.town) if part)),
+        location=visible(", ".join(part for part in (line.known_street, line.town) if part)),
         description=_description(line),
         status="CANCELLED" if cancelled else "CONFIRMED" if settled else "TENTATIVE",
         busy=line.state == "booked" and not cancelled,

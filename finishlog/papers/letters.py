@@ -39,16 +39,17 @@ class Letter(Leaf):
         return style.TOP
 
 
-def letters(going: Sequence[Going], texts: Mapping[str, str], made: datetime, paper: str = "letter") -> bytes:
-    """A PDF with a letter for each. `texts` are the shop's own words. Raises InputError."""
-    ink = Ink(style.paper(paper))
+def letters(
+    going: Sequence[Going], texts: Mapping[str, str], made: datetime, paper: str | Ink = "letter"
+) -> bytes:
+    """A PDF with a letter for each, with ink at hand or new one. `texts` are the shop's own. Raises InputError."""
+    ink = Ink(style.paper(paper)) if isinstance(paper, str) else paper
     pages = [page for one in going for page in _laid(ink, one, texts, made).finished()]
     return ink.paint(pages, "Reminders", made)
 
 
-def lacking(going: Sequence[Going], texts: Mapping[str, str], made: datetime) -> list[str]:
+def lacking(ink: Ink, going: Sequence[Going], texts: Mapping[str, str], made: datetime) -> list[str]:
     """The characters that the font lacks for each letter; empty where all of it can be set."""
-    ink = Ink(style.paper("letter"))
     found = []
     for one in going:
         words = reminder(one.line, texts, made.date(), one.what)
@@ -57,9 +58,8 @@ def lacking(going: Sequence[Going], texts: Mapping[str, str], made: datetime) ->
     return found
 
 
-def lacking_of_shop(texts: Mapping[str, str]) -> tuple[str, str] | None:
+def lacking_of_shop(ink: Ink, texts: Mapping[str, str]) -> tuple[str, str] | None:
     """The first of the shop's own words that cannot be set, by its key, with the characters; None: all can."""
-    ink = Ink(style.paper("letter"))
     return next(((text.key, bad) for text in TEXTS if (bad := ink.lacking(texts.get(text.key, "")))), None)
 
 
@@ -82,7 +82,7 @@ def _laid(ink: Ink, one: Going, texts: Mapping[str, str], made: datetime) -> Let
 
 
 def _address(line: Reseal) -> list[str]:
-    return [part for part in (line.customer.name, line.street, line.town or "") if part.strip()]
+    return [part for part in (line.customer.name, line.known_street, line.town or "") if part.strip()]
 
 
 def _text(leaf: Letter, words: Reminder) -> None:

@@ -166,7 +166,7 @@ def _of_the_list(held: Book, stands: Sequence[Reseal], off: int) -> str:
 
 def _table(held: Book, mailing: Mailing, texts: Mapping[str, str]) -> _Made:
     lines = [one.line for one in mailing.going]
-    unreached = [line for line in lines if not line.street.strip() and not line.customer.email]
+    unreached = [line for line in lines if not line.known_street and not line.customer.email]
     more = care_list.without(unreached, "street and no e-mail", "They stand in the table all the same.")
     return _Made(
         {"": table(mailing.going, texts, held.today)}, count(len(lines), "reseal"), more, mailing.going
@@ -186,8 +186,9 @@ def _row(one: Going, texts: Mapping[str, str], today: date) -> tuple[str | None,
     booked = line.on.isoformat() if line.state == "booked" and line.on else None
     before = line.last_written
     return (
-        person.name, line.street, line.town, person.phone, person.email, line.job, ", ".join(line.areas) or None,
-        line.state, line.due_from.isoformat(), line.due_to.isoformat(), booked, line.sealed_on.isoformat(),
+        person.name, line.known_street or None, line.town, person.phone, person.email, line.job,
+        ", ".join(line.areas) or None, line.state, line.due_from.isoformat(), line.due_to.isoformat(), booked,
+        line.sealed_on.isoformat(),
         "yes" if line.wipe else "no", "yes" if line.strip else "no", words.subject, words.greeting, words.body,
         words.closing or None, one.what, line.note, line.said, before.on.isoformat() if before else None,
         sent_by(before.how).removeprefix("by ") if before else None,
@@ -198,17 +199,19 @@ def _row(one: Going, texts: Mapping[str, str], today: date) -> tuple[str | None,
 
 
 def _letters(services: Services, mailing: Mailing, texts: Mapping[str, str], paper: str) -> _Made:
-    from finishlog.papers import letters
+    from finishlog.papers import letters, style
+    from finishlog.papers.ink import Ink
 
-    if (bad := letters.lacking_of_shop(texts)) is not None:
+    ink = Ink(style.paper(paper))
+    if (bad := letters.lacking_of_shop(ink, texts)) is not None:
         title = next(text.title for text in TEXTS if text.key == bad[0])
         raise InputError(f"The letters' font has no {_glyphs(bad[1])} for “{title}” of the shop's words.",
                          "The table and drafts write any script.", where="--letters")  # fmt: skip
-    to = [one for one in mailing.going if one.line.street.strip()]
+    to = [one for one in mailing.going if one.line.known_street]
     said = care_list.without(
-        [one.line for one in mailing.going if not one.line.street.strip()], "street", "No letter."
+        [one.line for one in mailing.going if not one.line.known_street], "street", "No letter."
     )
-    lacks = letters.lacking(to, texts, services.now())
+    lacks = letters.lacking(ink, to, texts, services.now())
     said += [
         f"The font has no {_glyphs(bad)} for {one.line.title}: no letter. The table and drafts write any script."
         for one, bad in zip(to, lacks, strict=True)
@@ -217,7 +220,7 @@ def _letters(services: Services, mailing: Mailing, texts: Mapping[str, str], pap
     to = [one for one, bad in zip(to, lacks, strict=True) if not bad]
     if not to:
         raise _nobody(mailing, said, "--letters")
-    return _Made({"": letters.letters(to, texts, services.now(), paper)}, count(len(to), "letter"), said, to)
+    return _Made({"": letters.letters(to, texts, services.now(), ink)}, count(len(to), "letter"), said, to)
 
 
 def _glyphs(bad: str, most: int = 8) -> str:

@@ -41,7 +41,7 @@ def reminder(line: Reseal, texts: Mapping[str, str], today: date, what: Sends | 
 
     holes = {
         "customer": line.customer.name,
-        "street": line.street.strip() or line.town or "your place",
+        "street": line.known_street or line.town or "your place",
         "due": due_words(line, today),
         "day": write_weekday(line.on, today) if line.on else "",
         "shop": texts.get("shop_name", "").strip(),

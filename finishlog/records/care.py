@@ -80,6 +80,11 @@ class Window:
     worn: bool = False
 
 
+NAMELESS = "unknown"
+NO_STREET = f"street {NAMELESS} ("
+"""What stands for a customer and, at its beginning, for a street that nobody knows."""
+
+
 @dataclass(frozen=True, slots=True)
 class Written:
     """A reminder that went out: when, how, to whom; `bounced`: it came back."""
@@ -133,6 +138,12 @@ class Reseal:
     wanted: date | None = None
     weekday: int | None = None
     written: tuple[Written, ...] = ()
+
+    @property
+    def known_street(self) -> str:
+        """The street, blank where only a stand-in is kept."""
+        street = self.street.strip()
+        return "" if street.startswith(NO_STREET) else street
 
     @property
     def last_written(self) -> Written | None:

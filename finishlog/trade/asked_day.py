@@ -17,6 +17,10 @@ _ISO = re.compile(r"\b(\d{4})-(\d{1,2})-(\d{1,2})\b")
 _NAMED = re.compile(rf"\b({_MONTH})\.? {_DAY}\b(?:,? (\d{{4}})\b)?")
 _TURNED = re.compile(rf"\b{_DAY} (?:of )?({_MONTH})\b")
 _SLASHED = re.compile(r"(?<![\d/])(\d{1,2})/(\d{1,2})(?:/(\d{4}))?(?![\d/])")
+_FRACTIONS = {(1, 2), (1, 3), (2, 3), (1, 4), (3, 4), (1, 8), (3, 8), (5, 8), (7, 8)}
+"""What is rather a part than a month and a day."""
+_FRACTIONS = {(1, 2), (1, 3), (2, 3), (1, 4), (3, 4), (1, 8), (3, 8), (5, 8), (7, 8)}
+"""What is rather a part than a month and a day."""
 _MONTH_ALONE = re.compile(rf"\b(in|from|after|early|mid|late|end of)[ -](?:in )?({_MONTH})\b(?! ?\d)")
 _WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 _WEEKDAY = re.compile(r"\b(?:(mon|tues?|wed(?:nes)?|thu(?:rs)?|fri|satur|sun)days?|(tue|wed|thu|fri))\b")
@@ -59,7 +63,11 @@ def _days(text: str, said_on: date) -> list[tuple[int, date]]:
         (m.start(), int(m[3]) if m[3] else None, _month(m[1]), int(m[2])) for m in _NAMED.finditer(text)
     ]
     parts += [(m.start(), None, _month(m[2]), int(m[1])) for m in _TURNED.finditer(text)]
-    parts += [(m.start(), int(m[3]) if m[3] else None, int(m[1]), int(m[2])) for m in _SLASHED.finditer(text)]
+    parts += [
+        (m.start(), int(m[3]) if m[3] else None, int(m[1]), int(m[2]))
+        for m in _SLASHED.finditer(text)
+        if m[3] or (int(m[1]), int(m[2])) not in _FRACTIONS
+    ]
     parts += [(m.start(), None, _month(m[2]), _IN_MONTH.get(m[1], 1)) for m in _MONTH_ALONE.finditer(text)]
     found = ((at, _next(year, month, day, said_on)) for at, year, month, day in parts)
     return [(at, day) for at, day in found if day is not None]
