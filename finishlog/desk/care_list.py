@@ -39,6 +39,8 @@ class Mailing:
 
     going: tuple[Going, ...]
     left: tuple[tuple[Reseal, str], ...]
+    again: str = ""
+    """How one asks to write once more."""
 
     @property
     def of(self) -> int:
@@ -52,7 +54,8 @@ class Mailing:
     @property
     def sentence(self) -> str:
         """`2 of the 9 on the list. Left out: 4 open after Aug 15 2026, 3 contacted, not booked yet.`"""
-        return f"{len(self.going)} of the {self.of} on the list.{left_out(why for _, why in self.left)}"
+        once_more = f" To write to those again: {self.again}." if self.already and self.again else ""
+        return f"{len(self.going)} of the {self.of} on the list.{left_out(why for _, why in self.left)}{once_more}"
 
 
 def left_out(whys: Iterable[str]) -> str:
@@ -63,7 +66,7 @@ def left_out(whys: Iterable[str]) -> str:
     )
 
 
-def mailing(held: Book, hows: Collection[str], wish: Wish = "new") -> Mailing:
+def mailing(held: Book, hows: Collection[str], wish: Wish = "new", again: str = "") -> Mailing:
     """Whom to write to of a book, by these ways. Written to today by another way does not count as written to.
 
     Without a day named, nobody whose window opens later than `SOON`.
@@ -73,6 +76,7 @@ def mailing(held: Book, hows: Collection[str], wish: Wish = "new") -> Mailing:
     return Mailing(
         tuple(Going(line, what) for line, (what, _) in told if what is not None),
         tuple((line, why) for line, (what, why) in told if what is None),
+        again,
     )
 
 

@@ -70,12 +70,12 @@ class _Made:
 
 def write(
     services: Services, held: Book, wanted: Mapping[str, str], *, paper: str = "letter", force: bool = False,
-    wish: Wish = "new",
+    wish: Wish = "new", again: str = "--again",
 ) -> list[str]:  # fmt: skip
     """Write what is wanted: ics, csv, letters (files), mail (a new folder), by name. What to say of each.
 
-    `wish` is whom to write to. Raises InputError before anything is written where something is in the way,
-    NoSender where the shop is not known.
+    `wish` is whom to write to, `again` how one asks to write once more. Raises InputError before anything is
+    written where something is in the way, NoSender where the shop is not known.
     """
     _each_its_own(wanted)
     for option, name in wanted.items():
@@ -83,7 +83,7 @@ def write(
     with services.log().reading() as log:
         texts = log.settings()
     _need_sender(wanted, texts)
-    mailing = care_list.mailing(held, [HOWS[option] for option in wanted if option in HOWS], wish)
+    mailing = care_list.mailing(held, [HOWS[option] for option in wanted if option in HOWS], wish, again)
     said: list[str] = []
     sent: list[tuple[Going, How]] = []
     with ExitStack() as stack:
@@ -96,7 +96,7 @@ def write(
             said += [f"{made.what} in {name}.", *made.more]
             sent += [(one, HOWS[option]) for one in made.going]
     if set(wanted) & HOWS.keys():
-        said.append(f"Written to {mailing.sentence}{_how_again(mailing)}")
+        said.append(f"Written to {mailing.sentence}")
     return [*said, *care_reminders.keep(services, sent)]
 
 
@@ -105,10 +105,6 @@ def _need_sender(wanted: Mapping[str, str], texts: Mapping[str, str]) -> None:
         missing = [key for key in keys if not texts.get(key, "").strip()]
         if option in wanted and missing:
             raise NoSender(missing, f"--{option}")
-
-
-def _how_again(mailing: Mailing) -> str:
-    return " To write to those again: --again." if mailing.already else ""
 
 
 def _each_its_own(wanted: Mapping[str, str]) -> None:
@@ -230,7 +226,7 @@ def _glyphs(bad: str, most: int = 8) -> str:
 
 def _nobody(mailing: Mailing, said: Sequence[str], where: str) -> InputError:
     return InputError(
-        "There is nobody to write to.", " ".join((f"It would be {mailing.sentence}{_how_again(mailing)}", *said)),
+        "There is nobody to write to.", " ".join((f"It would be {mailing.sentence}", *said)),
         where=where,
     )  # fmt: skip
 
@@ -256,4 +252,6 @@ def _drafts(services: Services, mailing: Mailing, texts: Mapping[str, str]) -> _
             went.append(one)
     no_mail = [one.line for one in mailing.going if not one.line.customer.email]
     said = [*care_list.without(no_mail, "e-mail", "No draft."), *wrong]
+    if not made:
+        raise _nobody(mailing, said, "--mail")
     return _Made(made, count(len(made), "draft"), said, went)

@@ -156,7 +156,7 @@ class LogOfficeDesks:
 
         now = care.book(self._services, None if book.by == care.usual_end(book.today) else book.by)
         try:
-            return " ".join(reminders.write(self._services, now, {what: file}, wish=wish))
+            return " ".join(reminders.write(self._services, now, {what: file}, wish=wish, again="all again"))
         except reminders.NoSender:
             raise
         except InputError as wrong:

@@ -56,9 +56,11 @@ def _marks(states: Sequence[CareState], cell: int) -> Line:
 
 
 def legend(width: int) -> Line:
+    words = sum(len(word) + 2 for _, word, _ in STATES.values())
+    apart = max(1, min(3, (width - words) // (len(STATES) - 1)))
     line = Line()
     for at, (glyph, word, tone) in enumerate(STATES.values()):
-        line.gap(3 if at else 0).put(glyph, tone).muted(f" {word}")
+        line.gap(apart if at else 0).put(glyph, tone).muted(f" {word}")
     return line.crop(width)
 
 
