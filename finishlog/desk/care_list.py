@@ -19,7 +19,8 @@ WISHES: tuple[Wish, ...] = ("new", "again", "thanks")
 SOON = timedelta(days=60)
 """How long before its window opens a customer is written to (ours)."""
 
-NO_REMINDERS, ASKED_LATER, NOT_BOOKED = "no reminders wanted", "ask again later", "contacted, not booked yet"
+NO_REMINDERS, DECLINED, ASKED_LATER = "no reminders wanted", "declined", "ask again later"
+NOT_BOOKED = "contacted, not booked yet"
 WRITTEN, CONFIRMED, THANKED = "written to already", "booking confirmed already", "thanked already"
 NO_NAME = "no name known"
 CAME_BACK, GONE_BY, DONE = "the last one came back", "booked for a day gone by", "done"
@@ -82,8 +83,10 @@ def mailing(held: Book, hows: Collection[str], wish: Wish = "new", again: str = 
 
 def shut_out(line: Reseal) -> str:
     """Why nothing at all goes out about a reseal; empty where something may."""
-    if line.left_alone or line.customer.leave_alone or line.state == "declined":
+    if line.left_alone or line.customer.leave_alone:
         return NO_REMINDERS
+    if line.state == "declined":
+        return DECLINED
     return ASKED_LATER if line.state == "ask_again" else ""
 
 
