@@ -226,7 +226,7 @@ def _glyphs(bad: str, most: int = 8) -> str:
 
 def _nobody(mailing: Mailing, said: Sequence[str], where: str) -> InputError:
     return InputError(
-        "There is nobody to write to.", " ".join((f"It would be {mailing.sentence}", *said)),
+        "There is nobody to write to.", " ".join((mailing.sentence, *said)),
         where=where,
     )  # fmt: skip
 

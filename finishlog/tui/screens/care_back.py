@@ -40,8 +40,8 @@ class CameBackScreen(FormScreen):
     def sentence(self) -> str:
         from finishlog.desk.said import written_words
 
-        last = self._line.last_written
-        return f"{written_words(last).capitalize()}." if last else ""
+        words = written_words(self._line.last_written) if self._line.last_written else ""
+        return f"{words[:1].upper()}{words[1:]}." if words else ""
 
     def begin(self) -> None:
         self.call_after_refresh(self._show)

@@ -130,7 +130,13 @@ def why(line: Reseal | None, best: Visit | None, most: int, width: int) -> list[
     if line is None:
         return []
     first = f"! {line.prepare_why}" if line.prepare_why else ""
-    told = (f"Window {window(line)}{_best_words(line, best)}.", first, line.why)
+    said = "; ".join(part for part in (line.note, line.said) if part)
+    told = (
+        f"Window {window(line)}{_best_words(line, best)}.",
+        first,
+        f"Said: {said}." if said else "",
+        line.why,
+    )
     return clip(paragraph(" ".join(part for part in told if part), width), most, width)
 
 
