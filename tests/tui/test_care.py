@@ -204,7 +204,8 @@ async def test_what_was_said_in_the_call_offers_its_day_and_stands_beside_the_bo
         assert stage.field("on").value == "2026-08-21"
         await stage.press("ctrl+s")
         assert "ask again" in stage.row("□ written")
-        assert "Fri Aug 21; dog; wants Aug 21" in stage.row("Aug 21")
+        assert "→ moved to Fri Aug 21; dog" in stage.row("● booked     P")
+        assert "Said: dog; wants Aug 21." in " ".join(stage.text.split())
 
 
 async def test_while_files_are_written_it_says_so(
