@@ -12,6 +12,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from datetime import date
 
+    from finishlog.desk.care_list import Wish
+    from finishlog.desk.record import Recorded
     from finishlog.desk.services import Services
     from finishlog.records.care import Book, CareState, Reseal, WeekPlan
 
@@ -21,15 +23,27 @@ _MORE = """\
   finishlog care hill-patio booked --on 2026-08-14
   finishlog care hill-patio ask-again --on "in 6 months"
   finishlog care --plan --per-week 4 --keep
+  finishlog care hill-patio bounced --note "moved away"
   finishlog care --ics reseals.ics --csv reseals.csv --letters letters.pdf --mail drafts
 """
 _OUT = (
     ("ics", "FILE", "a calendar of the reseals; a second one brings the first up to date"),
     ("csv", "FILE", "a table for mail merge"),
-    ("letters", "FILE", "letters to those not called yet, as PDF"),
-    ("mail", "DIR", "e-mail drafts to those not called yet, one file each"),
+    ("letters", "FILE", "letters as PDF: reminders, and confirmations of what is booked"),
+    ("mail", "DIR", "the same as e-mail drafts, one file each"),
 )
-_MARKS = {"due": "○", "contacted": "◊", "booked": "●", "done": "√", "declined": "×", "ask_again": "~"}
+_WRITES = ("csv", "letters", "mail")
+_FILES = ("paper", "force", "again", "thanks", *(option for option, *_ in _OUT))
+"""Options of what goes out."""
+_MARKS = {
+    "due": "○",
+    "written": "□",
+    "contacted": "◊",
+    "booked": "●",
+    "done": "√",
+    "declined": "×",
+    "ask_again": "~",
+}
 
 
 def register(commands: Any) -> None:
@@ -37,7 +51,8 @@ def register(commands: Any) -> None:
         "care",
         help="reseals that are due; book them, plan them, send reminders",
         description="Reseals that fall due, by condition first and then by years. With a job, keep what was\n"
-        "done about it: due, contacted, booked, done, declined, ask-again.",
+        "done about it: due, written, contacted, booked, done, declined, ask-again; or what\n"
+        "came of a reminder: bounced, refused. Nobody is written to twice in a season.",
         epilog=_MORE,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
@@ -59,6 +74,10 @@ def register(commands: Any) -> None:
         care.add_argument(f"--{option}", metavar=metavar, help=text)
     care.add_argument("--paper", choices=("letter", "a4"), help="the paper of the letters")
     care.add_argument("--force", action="store_true", help="replace files that are there")
+    care.add_argument(
+        "--again", action="store_true", help="write to those too who were written to this season"
+    )
+    care.add_argument("--thanks", action="store_true", help="thank those that are done, and nobody else")
     care.add_argument("--json", action="store_true", help="answer as one JSON list or object")
     care.set_defaults(run=run_care)
 
@@ -118,7 +137,7 @@ def _said(args: argparse.Namespace, *options: str) -> bool:
 def _one_job(args: argparse.Namespace, services: Services) -> int:
     from finishlog.desk import care
 
-    if _said(args, "plan", "by", "per_week", "keep", "paper", "force", *(option for option, *_ in _OUT)):
+    if _said(args, "plan", "by", "per_week", "keep", *_FILES):
         raise InputError("A job's reseal is kept alone, without lists and files.", where="JOB",
                          example="finishlog care hill-patio contacted")  # fmt: skip
     if args.state is None and _said(args, "on", "note", "who", "because"):
@@ -126,9 +145,7 @@ def _one_job(args: argparse.Namespace, services: Services) -> int:
                          example="finishlog care hill-patio booked --on 2026-08-14")  # fmt: skip
     if args.state is None:
         return _show_one(args, services)
-    state = care.read_state(args.state)
-    done = care.set_state(services, args.job, state, on=_on(args.on, state, services), note=args.note,
-                          person=args.who, because=args.because)  # fmt: skip
+    done = _set(args, services)
     if args.json:
         from finishlog.cli.record import recorded_json
 
@@ -141,6 +158,16 @@ def _one_job(args: argparse.Namespace, services: Services) -> int:
     if line is not None:
         say(table([(_marked(line), f"{line.title}  {_remark(line, services.today())}")], indent=2))
     return 0
+
+
+def _set(args: argparse.Namespace, services: Services) -> Recorded:
+    from finishlog.desk import care, care_reminders
+
+    if (back := care_reminders.read_came_back(args.state)) is not None:
+        return care_reminders.came_back(services, args.job, back, note=args.note, person=args.who)
+    state = care.read_state(args.state)
+    return care.set_state(services, args.job, state, on=_on(args.on, state, services), note=args.note,
+                          person=args.who, because=args.because)  # fmt: skip
 
 
 def _show_one(args: argparse.Namespace, services: Services) -> int:
@@ -158,6 +185,7 @@ def _show_one(args: argparse.Namespace, services: Services) -> int:
 
 
 def _facts(line: Reseal, system: str) -> list[tuple[str, str]]:
+    from finishlog.desk.said import written_words
     from finishlog.units import write, write_date
 
     rows = [("Window", f"{write_date(line.due_from)} to {write_date(line.due_to)}"), ("Why", line.why)]
@@ -168,14 +196,25 @@ def _facts(line: Reseal, system: str) -> list[tuple[str, str]]:
         rows.append(("Film", least + write("film_mil", line.film.dry_mil, system)))
     elif line.film is not None:
         rows.append(("Film", "not known: no gallons or solids were logged"))
-    if line.note:
-        rows.append(("Note", line.note))
+    rows += [("Note", line.note)] if line.note else []
+    rows += [("Said before", line.said)] if line.said else []
+    if line.last_written is not None:
+        rows.append(("Written", written_words(line.last_written)))
     return rows
 
 
 def _write(args: argparse.Namespace, services: Services, held: Book) -> list[str]:
     """The files that were asked for, all or none; what to say about each."""
     wanted = {option: name for option, *_ in _OUT if (name := getattr(args, option)) is not None}
+    for option in ("again", "thanks"):
+        if getattr(args, option) and not wanted.keys() & set(_WRITES):
+            raise InputError(
+                "There is nobody to write to so.", where=f"--{option}", example="--letters letters.pdf"
+            )
+    if args.again and args.thanks:
+        raise InputError(
+            "Either those due again or those done.", where="--again, --thanks", example="--thanks"
+        )
     if not wanted:
         if args.paper or args.force:
             raise InputError(
@@ -184,7 +223,8 @@ def _write(args: argparse.Namespace, services: Services, held: Book) -> list[str
         return []
     from finishlog.papers import reminders
 
-    return reminders.write(services, held, wanted, paper=args.paper or "letter", force=args.force)
+    wish: Wish = "again" if args.again else "thanks" if args.thanks else "new"
+    return reminders.write(services, held, wanted, paper=args.paper or "letter", force=args.force, wish=wish)
 
 
 def _book_text(held: Book) -> str:
@@ -202,6 +242,7 @@ def _marked(line: Reseal) -> str:
 
 
 def _remark(line: Reseal, today: date) -> str:
+    from finishlog.desk.said import written_words
     from finishlog.desk.words import month
     from finishlog.units import write_date, write_weekday
 
@@ -209,7 +250,8 @@ def _remark(line: Reseal, today: date) -> str:
         return "wants no reminders"
     day = write_weekday(line.on, today) if line.on else ""
     before = "planned for " if line.planned else "moved to " if line.moved else ""
-    parts = [f"{before}{day}", line.prepare_why, line.note or ""]
+    parts = [f"{before}{day}", line.prepare_why, line.note or "", line.said or ""]
+    parts += [written_words(line.last_written)] if line.last_written else []
     if not any(parts):
         parts = [
             f"window {month(line.due_from)} to {month(line.due_to)}, sealed {write_date(line.sealed_on)}"
@@ -220,7 +262,7 @@ def _remark(line: Reseal, today: date) -> str:
 def _plan(args: argparse.Namespace, services: Services) -> int:
     from finishlog.desk import care
 
-    if _said(args, "paper", "force", *(option for option, *_ in _OUT)):
+    if _said(args, *_FILES):
         raise InputError("The plan writes no file.", "Keep it first, then write the file without --plan.",
                          where="--plan", example="finishlog care --plan --keep")  # fmt: skip
     made = care.plan(services, _day(args.by, "--by"), per_week=_per_week(args.per_week), progress=_progress())

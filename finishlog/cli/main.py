@@ -30,7 +30,7 @@ _HOME = {
     "record": "record", "undo": "record", "move": "record", "today": "today", "shelf": "shelf", "photo": "photo",
     "read": "read", "color": "color",
     "job": "edit", "yards": "compute", "dose": "compute", "film": "compute", "rinse": "rinse",
-    "blend": "blend", "weather": "weather", "care": "care", "balance": "balance", "import": "exchange",
+    "blend": "blend", "weather": "weather", "care": "care", "shop": "shop", "balance": "balance", "import": "exchange",
     "export": "exchange", "new": "log", "backup": "log", "check": "log",
 }  # fmt: skip
 """Which module of this package has which command, in the order of --help."""

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from dateutil.relativedelta import relativedelta
 
+from finishlog.desk import care_reminders
 from finishlog.desk import record as recording
 from finishlog.desk import words as say
 from finishlog.desk.doubts import Doubt
@@ -22,6 +23,7 @@ from finishlog.records.care import CARE_STATES, Book, CareState, FilmNow, MonthC
 from finishlog.records.log import Job
 from finishlog.records.shop import Shop
 from finishlog.trade import care, week
+from finishlog.trade.asked_day import on_weekday
 from finishlog.trade.film import film_now
 from finishlog.units import exact, write_date
 
@@ -69,14 +71,9 @@ def _in_its_month(line: Reseal, today: date, shop: Shop) -> Reseal:
     return replace(line, month=max(care.month_of(line, today, shop.care_months), (today.year, today.month)))
 
 
-_STATE_ORDER = {
-    state: at for at, state in enumerate(("done", "booked", "due", "contacted", "ask_again", "declined"))
-}
-
-
 def _order(line: Reseal) -> tuple[Any, ...]:
     day = line.on if line.state in ("done", "booked") and line.on else line.due_to
-    return (line.month, line.state == "declined", _STATE_ORDER[line.state] > 1, day, line.job)
+    return (line.month, line.state == "declined", line.state not in ("done", "booked"), day, line.job)
 
 
 def _sentence(lines: Sequence[Reseal], today: date, by: date | None) -> str:
@@ -90,7 +87,7 @@ def _sentence(lines: Sequence[Reseal], today: date, by: date | None) -> str:
     until = f"to {write_date(by)}" if by else f"in the next {AHEAD_MONTHS} months"
     one = len(still) == 1
     text = f"{say.count(len(still), 'reseal')} {'is' if one else 'are'} open {until}."
-    uncalled = sum(line.state == "due" for line in still)
+    uncalled = sum(line.state in ("due", "written") for line in still)
     slipped = sum(line.due_to < today for line in still)
     text += (
         f" {uncalled} {'is' if uncalled == 1 else 'are'} not called yet." if uncalled else " All are called."
@@ -150,7 +147,7 @@ def read_state(text: str) -> CareState:
 
 def read_on(text: str, state: CareState, now: datetime, zone: tzinfo) -> date:
     """The day that goes with a state: past for done, else to come, a span too. Raises InputError."""
-    if state != "done":
+    if state not in ("written", "done"):
         return until.read_day(text, now.astimezone(zone).date())
     return moments.read_moment(text, now, zone).instant.astimezone(zone).date()
 
@@ -176,8 +173,10 @@ def set_state(
         raise InputError(f"{handle} was never sealed, so nothing is to be resealed.", where="JOB")
     if state == "booked" and on is None:
         raise InputError("A booking needs its day.", where="--on", example="--on 2026-08-14")
-    if line.left_alone and state in ("contacted", "booked") and not because:
+    if line.left_alone and state in ("written", "contacted", "booked") and not because:
         raise Doubt(f"{line.customer.name} wants no reminders.", "If it is so, say why.")
+    if state == "written":
+        return care_reminders.by_hand(services, line, on=on, note=note, person=person, because=because)
     texts = {"state": state, "note": note or "", "by": person or ""}
     if state == "ask_again":
         on = on or services.today() + relativedelta(months=care.ASK_AGAIN_MONTHS)
@@ -200,17 +199,32 @@ def _odd_day(line: Reseal, on: date, shop: Shop) -> tuple[str, ...]:
 
 
 def offered_day(services: Services, handle: str) -> date | None:
-    """The day on which the week plan has a job's reseal; None where it has no place in it."""
+    """The day that was asked for in a call, else the week plan's: None where it has no place in it.
+
+    A weekday that was asked for is its first from the plan's day on.
+    """
     line = of_job(services, handle)
     if line is None:
         return None
+    if line.wanted is not None and line.wanted >= services.today():
+        return line.wanted
+    day = _planned_day(services, line)
+    return on_weekday(day, line.weekday) if day is not None and line.weekday is not None else day
+
+
+def _planned_day(services: Services, line: Reseal) -> date | None:
     made = plan(services, max(line.due_from, usual_end(services.today())))
     return next((visit.on for each in made.weeks for visit in each.visits if visit.job == line.job), None)
 
 
 def next_state(line: Reseal) -> CareState:
     """The state after this one by the usual way: due, contacted, booked, done."""
-    steps: dict[CareState, CareState] = {"due": "contacted", "contacted": "booked", "booked": "done"}
+    steps: dict[CareState, CareState] = {
+        "due": "contacted",
+        "written": "contacted",
+        "contacted": "booked",
+        "booked": "done",
+    }
     return steps.get(line.state, "due")
 
 
@@ -276,7 +290,12 @@ def keep_plan(services: Services, made: WeekPlan, progress: Progress | None = No
         visits = [visit for each in made.weeks for visit in each.visits]
         moved = [v for v in visits if not v.fixed and v.job in held and held[v.job].on != v.on]
         for at, visit in enumerate(moved, 1):
-            texts = {"state": held[visit.job].state, "on": visit.on.isoformat(), "by_plan": "yes"}
+            state = held[visit.job].state
+            texts = {
+                "state": "due" if state == "written" else state,
+                "on": visit.on.isoformat(),
+                "by_plan": "yes",
+            }
             recording.record_in(log, services, visit.job, "care", texts, file_path=file_path)
             if progress is not None:
                 progress(at, len(moved))
@@ -318,6 +337,12 @@ def reseal_json(line: Reseal) -> dict[str, Any]:
         "email": line.customer.email,
         "leave_alone": line.left_alone,
         "note": line.note,
+        "said": line.said,
+        "wanted": line.wanted.isoformat() if line.wanted else None,
+        "written_on": line.last_written.on.isoformat() if line.last_written else None,
+        "written_how": line.last_written.how if line.last_written else None,
+        "written_to": line.last_written.to if line.last_written else None,
+        "bounced": line.bounced,
     }
 
 

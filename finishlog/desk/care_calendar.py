@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from dateutil.relativedelta import relativedelta
 
+from finishlog.desk.care_list import shut_out
 from finishlog.errors import LogError
 from finishlog.records.care import Reseal
 from finishlog.records.log import Job
@@ -51,7 +52,8 @@ def lines(services: Services, by: date | None = None) -> tuple[Reseal, ...]:
     """Every reseal that a calendar may hold, far ones too, so that a second calendar brings the first up to date.
 
     With `by`, those only that open by then. What was taken back, or went out once and stands no more (its job
-    was archived, another area leads), comes as `gone`; a reseal of the last two years as done.
+    was archived, another area leads), or is shut out of the list by now, comes as `gone`; a reseal of the last
+    two years as done.
     """
     from finishlog.store.viewing import zone_of
 
@@ -67,7 +69,9 @@ def lines(services: Services, by: date | None = None) -> tuple[Reseal, ...]:
             found += [each for each in (done, line) if each is not None]
             found += [replace(line or done or _stub(job, today, "Taken back."), uid=uid, gone=True)
                       for uid in care.gone(job, shop, zone, today)]  # fmt: skip
-        found += _vanished(log, {line.uid for line in found}, since)
+        went = _went_out(log)
+        found = [each for line in found if (each := _unless_shut_out(line, went)) is not None]
+        found += _vanished(log, went, {line.uid for line in found}, since)
     return tuple(line for line in found if by is None or line.gone or _in_it(line, by))
 
 
@@ -75,11 +79,18 @@ def _in_it(line: Reseal, by: date) -> bool:
     return line.due_from <= by or line.state != "due"
 
 
-def _vanished(log: Reader, there: set[str], since: date) -> list[Reseal]:
+def _unless_shut_out(line: Reseal, went: Mapping[str, Event]) -> Reseal | None:
+    """Who wants none, or is to be asked later, is in no calendar; what went out of them before is called off."""
+    if line.gone or line.state == "done" or not shut_out(line):
+        return line
+    return replace(line, gone=True) if line.uid in went else None
+
+
+def _vanished(log: Reader, went: Mapping[str, Event], there: set[str], since: date) -> list[Reseal]:
     """What went out and stands no more; what was done is only past."""
     over = {
         uid: event
-        for uid, event in _went_out(log).items()
+        for uid, event in went.items()
         if uid not in there and event.state != "done" and event.day >= since
     }
     return [

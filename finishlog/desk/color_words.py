@@ -51,7 +51,7 @@ def headline(found: JobColor, track: ColorTrack) -> str:
     if track.compare_from <= track.today.on:
         return f"Nearly there. It will settle at {_name(track.final.lab)}; {final}."
     return (
-        f"Still drying lighter. Judge it from {write_date(track.compare_from).removesuffix(year)}; {final}."
+        f"Still drying lighter. Compare it from {write_date(track.compare_from).removesuffix(year)}; {final}."
     )
 
 
@@ -65,7 +65,7 @@ def sentence(found: JobColor, track: ColorTrack) -> str:
     then = (
         f"On {write_date(track.final_color_on)} it should be {_name(track.final.lab)}, {about(track.final)}"
     )
-    judge = f" Judge it from {write_weekday(track.compare_from)} on." if track.compare_from else ""
+    judge = f" Compare it from {write_weekday(track.compare_from)} on." if track.compare_from else ""
     change = f"; beside today {compare(track.today.lab, track.final.lab)}" if track.today else ""
     wide = " That range is wide: read it again." if track.final.radius90_de00 > _WIDE else ""
     return f"{then}{change}.{judge}{wide}"
@@ -247,7 +247,7 @@ def odds_reasons(odds: Odds) -> list[tuple[str, str]]:
     rows.append(("Most of it", FACTORS[odds.dominant]))
     rows += [("Raises it", text) for text in odds.raise_by[:1]] + [("", text) for text in odds.raise_by[1:]]
     if odds.compare_from:
-        rows.append(("Judge from", f"{write_weekday(odds.compare_from)} on"))
+        rows.append(("Compare from", f"{write_weekday(odds.compare_from)} on"))
     rows.append(("Bare", _by_age(odds, sealed=False)))
     rows.append(("Sealed alike", _by_age(odds, sealed=True)))
     rows += [

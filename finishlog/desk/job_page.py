@@ -53,7 +53,7 @@ def _sentence(poured: bool, areas: tuple[AsPlaced, ...], age: int | None, shop: 
     if age < shop.final_color_day:
         judge = first_comparable(today - timedelta(days=age), shop)
         done = today + timedelta(days=shop.final_color_day - age)
-        first = "Judge it already with care" if today >= judge else f"Judge it from {write_date(judge)}"
+        first = "Compare it already with care" if today >= judge else f"Compare it from {write_date(judge)}"
         return f"Still drying lighter. {first}; final color about {write_date(done)}."
     gaps = areas[0].missing if areas else ()
     if areas and areas[0].dose_lb_per_yd3 is None:

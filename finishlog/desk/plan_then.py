@@ -28,6 +28,7 @@ NOT_SHOWN: Mapping[str, str] = {
     "visit": "it is of the old sealer's care",
     "put_off": "it is of the list of what is due",
     "care": "it is of the list of what is due",
+    "reminder": "it is of the list of what is due",
     "note": "free words, on the job's page",
 }  # fmt: skip
 """Kinds of entry of which a plan says nothing, each with why; of every other each fact stands in the plan."""

@@ -7,10 +7,11 @@ from collections.abc import Iterator
 from finishlog.desk.again import MOVED
 from finishlog.desk.words import listed
 from finishlog.errors import InputError
+from finishlog.records.care import Written
 from finishlog.records.log import Coat, Entry, Fact, Load, Mix, Reading, Sample
 from finishlog.trade.events import EntryKind, entry_kind
 from finishlog.trade.stages.base import Param
-from finishlog.units import exact, write, write_number
+from finishlog.units import exact, write, write_date, write_number
 
 _SHORT = ("pattern", "release_left_percent")
 """Facts that the short words already say."""
@@ -35,9 +36,38 @@ def what(entry: Entry) -> str:
         return f"complaint: {entry.claim.complaint}{', settled' if entry.claim.settled else ''}"
     if entry.kind == "care" and "state" in entry.facts:
         return _care(entry)
+    if entry.kind == "reminder":
+        return _reminder(entry)
     pattern = entry.facts.get("pattern")
     parts = [_verb(entry.kind), *_uses(entry), kept, pattern]
     return ", ".join(str(part) for part in parts if part)
+
+
+_SENT = {"remind": "reminder", "confirm": "confirmation", "thank": "thank-you"}
+_BY = {"letter": "by letter", "mail": "by e-mail", "table": "by mail merge", "phone": "by phone"}
+
+
+def _reminder(entry: Entry) -> str:
+    """`reminder written by letter, to Ottoline Quillfeather`, `reminder by e-mail came back`."""
+    what = _SENT.get(str(entry.facts.get("what")), "reminder")
+    how = sent_by(str(entry.facts.get("how", "")))
+    said = "came back" if entry.facts.get("result") == "bounced" else "written"
+    parts = (what, how, said) if said == "came back" else (what, said, how)
+    to = entry.facts.get("to")
+    return " ".join(part for part in parts if part) + (f", to {to}" if to else "")
+
+
+def written_words(last: Written) -> str:
+    """`reminder written Jun 16 2026 by letter`, `reminder by letter came back`."""
+    what = _SENT.get(last.what, "reminder")
+    if last.bounced:
+        return f"{what} {sent_by(last.how)} came back".replace("  ", " ")
+    return f"{what} written {write_date(last.on)} {sent_by(last.how)}".rstrip()
+
+
+def sent_by(how: str) -> str:
+    """How a reminder went out, in words: `by letter`."""
+    return _BY.get(how, "")
 
 
 def further(entry: Entry, areas: dict[str, str] | None = None) -> tuple[str, ...]:

@@ -24,7 +24,8 @@ PRODUCT = "-//finishlog//care//EN"
 DOMAIN = "finishlog.example.com"
 _DAYS_BEFORE = {"booked": 1}
 _USUAL_DAYS_BEFORE = 7
-_SAYS = {"due": "Reseal due", "contacted": "Reseal, called", "booked": "Reseal", "done": "Resealed",
+_SAYS = {"due": "Reseal due", "written": "Reseal due, written to", "contacted": "Reseal, called",
+         "booked": "Reseal", "done": "Resealed",
          "declined": "Reseal declined", "ask_again": "Ask again about a reseal"}  # fmt: skip
 
 
@@ -72,7 +73,7 @@ def told(line: Reseal, season: Sequence[int]) -> Told:
     return Told(
         day=day_of(line, season),
         summary=visible(f"{_SAYS[line.state]}: {line.title}"),
-        location=visible(", ".join(part for part in (line.street, line.town) if part)),
+        location=visible(", ".join(part for part in (line.known_street, line.town) if part)),
         description=_description(line),
         status="CANCELLED" if cancelled else "CONFIRMED" if settled else "TENTATIVE",
         busy=line.state == "booked" and not cancelled,
@@ -112,9 +113,16 @@ def day_of(line: Reseal, season: Sequence[int]) -> date:
 
 def _description(line: Reseal) -> str:
     parts = [f"Window {write_date(line.due_from)} to {write_date(line.due_to)}.", line.why, line.prepare_why,
-             line.note or "", f"Phone {line.customer.phone}." if line.customer.phone else "",
-             f"Record {line.job}."]  # fmt: skip
+             line.note or "", f"Said before: {line.said}" if line.said else "", _written(line),
+             f"Phone {line.customer.phone}." if line.customer.phone else "", f"Record {line.job}."]  # fmt: skip
     return "\n".join(visible(part) for part in parts if part)
+
+
+def _written(line: Reseal) -> str:
+    last = line.last_written
+    if last is None:
+        return ""
+    return f"Written {write_date(last.on)}" + (", came back." if last.bounced else ".")
 
 
 def _alarm(summary: str, days: int) -> Alarm:

@@ -29,6 +29,15 @@ _DATE = re.compile(
     r" (?:\d{1,2}(?:,? \d{4})?|\d{4})\b"
 )
 """`Mon Dec 14`, `Jun 4 2026`, `Apr 2026`, as the sheets write them."""
+_SHAPED = (
+    (0x0591, 0x05C7),
+    (0x0600, 0x08FF),
+    (0x0900, 0x109F),
+    (0x1780, 0x18AF),
+    (0xFB50, 0xFDFF),
+    (0xFE70, 0xFEFC),
+)
+"""Hebrew points; Arabic, Syriac and their like; the scripts of India, Thai, Lao, Tibetan, Burmese; Khmer, Mongolian."""
 _INVISIBLE = frozenset("\u200b\u200c\u200d\ufe0e\ufe0f\u00ad\ufeff")
 
 
@@ -110,6 +119,21 @@ class Ink:
         regular, bold = self._font(False).cmap, self._font(True).cmap
         kept = (c for c in shown if c not in _INVISIBLE and not 0x1F3FB <= ord(c) <= 0x1F3FF)
         return "".join(c if ord(c) in regular and ord(c) in bold else MISSING for c in kept)
+
+    def lacking(self, text: str) -> str:
+        """The characters of a text that this house cannot set as they are written, each once, in their order.
+
+        Its font has Latin, Greek, Cyrillic, Hebrew and more, but no Chinese, Japanese or Korean; Arabic and what
+        else is written joined or stacked would come out in loose letters.
+        """
+        regular, bold = self._font(False).cmap, self._font(True).cmap
+        shown = visible(unicodedata.normalize("NFC", text))
+        return "".join(
+            dict.fromkeys(
+                c for c in shown
+                if c not in _INVISIBLE and (_joined(c) or ord(c) not in regular or ord(c) not in bold)
+            )
+        )  # fmt: skip
 
     def width(self, text: str, type: Type) -> float:
         """How wide safe text is, in points."""
@@ -196,6 +220,11 @@ class Ink:
             pdf.set_draw_color(box.frame)
             pdf.set_line_width(0.5)
             pdf.rect(box.x, box.y, box.width, box.height, style="D")
+
+
+def _joined(character: str) -> bool:
+    """Whether a character is of a script whose letters join, stack or carry points, which nothing here shapes."""
+    return any(low <= ord(character) <= high for low, high in _SHAPED)
 
 
 def _in_reading_order(text: str) -> str:

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 
+from finishlog.desk.care_list import Going
 from finishlog.papers import style
 from finishlog.papers.frame import Cell
 from finishlog.papers.ink import Ink
 from finishlog.papers.leaf import Head, Leaf
 from finishlog.papers.wording import Reminder, reminder
 from finishlog.records.care import Reseal
+from finishlog.records.shop import TEXTS
 from finishlog.units import write_date
 
 SCALE = 1.3
@@ -38,16 +40,35 @@ class Letter(Leaf):
 
 
 def letters(
-    lines: Sequence[Reseal], texts: Mapping[str, str], made: datetime, paper: str = "letter"
+    going: Sequence[Going], texts: Mapping[str, str], made: datetime, paper: str | Ink = "letter"
 ) -> bytes:
-    """A PDF with a letter for each reseal. `texts` are the shop's own words. Raises InputError."""
-    ink = Ink(style.paper(paper))
-    pages = [page for line in lines for page in _laid(ink, line, texts, made).finished()]
+    """A PDF with a letter for each, with ink at hand or new one. `texts` are the shop's own. Raises InputError."""
+    ink = Ink(style.paper(paper)) if isinstance(paper, str) else paper
+    pages = [page for one in going for page in _laid(ink, one, texts, made).finished()]
     return ink.paint(pages, "Reminders", made)
 
 
-def _laid(ink: Ink, line: Reseal, texts: Mapping[str, str], made: datetime) -> Letter:
-    contact = [texts.get(key, "").strip() for key in ("shop_street", "shop_phone", "shop_email")]
+def lacking(ink: Ink, going: Sequence[Going], texts: Mapping[str, str], made: datetime) -> list[str]:
+    """The characters that the font lacks for each letter; empty where all of it can be set."""
+    found = []
+    for one in going:
+        words = reminder(one.line, texts, made.date(), one.what)
+        parts = (*_address(one.line), words.subject, *words.paragraphs, *_contact(texts), one.line.job)
+        found.append(ink.lacking("".join(parts)))
+    return found
+
+
+def lacking_of_shop(ink: Ink, texts: Mapping[str, str]) -> tuple[str, str] | None:
+    """The first of the shop's own words that cannot be set, by its key, with the characters; None: all can."""
+    return next(((text.key, bad) for text in TEXTS if (bad := ink.lacking(texts.get(text.key, "")))), None)
+
+
+def _contact(texts: Mapping[str, str]) -> list[str]:
+    return [texts.get(key, "").strip() for key in ("shop_street", "shop_phone", "shop_email")]
+
+
+def _laid(ink: Ink, one: Going, texts: Mapping[str, str], made: datetime) -> Letter:
+    line, contact = one.line, _contact(texts)
     head = Head(texts.get("shop_name", "").strip() or NAMELESS, "", under="\n".join(c for c in contact if c),
                 foot=f"Our record: {line.job}")  # fmt: skip
     leaf = Letter(ink, head, scale=SCALE)
@@ -56,12 +77,12 @@ def _laid(ink: Ink, line: Reseal, texts: Mapping[str, str], made: datetime) -> L
     for part in _address(line)[1:]:
         frame.paragraph(part)
     frame.y = max(frame.y + 20, TEXT_Y)
-    _text(leaf, reminder(line, texts, made.date()))
+    _text(leaf, reminder(line, texts, made.date(), one.what))
     return leaf
 
 
 def _address(line: Reseal) -> list[str]:
-    return [part for part in (line.customer.name, line.street, line.town or "") if part.strip()]
+    return [part for part in (line.customer.name, line.known_street, line.town or "") if part.strip()]
 
 
 def _text(leaf: Letter, words: Reminder) -> None:

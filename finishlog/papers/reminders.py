@@ -1,61 +1,110 @@
-"""Reminders out: calendar, table, letters, e-mail drafts. Whole or not at all, never over what is there."""
+"""Reminders out: calendar, table, letters, e-mail drafts. Whole or not at all, never over what is there.
+
+All are made of one list (`desk/care_list.py`); that they went out is kept once the files are in their place.
+"""
 
 from __future__ import annotations
 
 import os
-import secrets
-import shutil
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import ExitStack, contextmanager
-from datetime import date, timedelta
-from pathlib import Path
+from collections.abc import Mapping, Sequence
+from contextlib import ExitStack
+from dataclasses import dataclass
+from datetime import date
 from typing import TYPE_CHECKING
 
-from finishlog.desk import care, care_calendar
-from finishlog.desk.words import count
+from finishlog.desk import care, care_calendar, care_list, care_reminders
+from finishlog.desk.care_list import Going, Mailing, Wish
+from finishlog.desk.said import sent_by
+from finishlog.desk.words import count, listed
 from finishlog.errors import InputError
-from finishlog.papers import files
+from finishlog.papers import draft_folder, files
 from finishlog.papers.wording import reminder
-from finishlog.records.care import Book, Reseal
+from finishlog.records.care import Book, How, Reseal
+from finishlog.records.shop import TEXTS
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
 
 COLUMNS = ("customer", "street", "town", "phone", "email", "job", "area", "state", "due_from", "due_to", "booked_on",
-           "sealed_on", "wipe", "strip", "subject", "greeting", "text", "closing")  # fmt: skip
+           "sealed_on", "wipe", "strip", "subject", "greeting", "text", "closing", "letter", "note", "said",
+           "written_on", "written_by")  # fmt: skip
 
 NOT_KEPT = (
     "The log cannot be written, so it does not know of this calendar: "
     "the next one may not bring it up to date."
 )
-SOON = timedelta(days=60)
-"""How long before its window opens a customer is written to (ours)."""
+HOWS: Mapping[str, How] = {"csv": "table", "letters": "letter", "mail": "mail"}
+"""What writes to customers, by its option, and how it does."""
+SENDER = {"letters": ("shop_name", "shop_street"), "mail": ("shop_name", "shop_email")}
+"""What must be known of the shop before the first letter or draft."""
+
+
+class NoSender(InputError):
+    """The shop is not known well enough to write to anybody; `missing` are the keys of its texts."""
+
+    def __init__(self, missing: Sequence[str], where: str) -> None:
+        titles = {text.key: text.title.lower() for text in TEXTS} | {"shop_name": "name"}
+        super().__init__(
+            f"A letter needs its sender: the shop's {listed(titles[key] for key in missing)} "
+            f"{'is' if len(missing) == 1 else 'are'} not known.",
+            where=where,
+            example=" ".join(["finishlog shop", *(f"--{_OPTION[key]} {_LIKE[key]}" for key in missing)]),
+        )
+        self.missing = tuple(missing)
+
+
+_OPTION = {"shop_name": "name", "shop_street": "street", "shop_email": "email"}
+_LIKE = {"shop_name": '"Teakettle Slabs"', "shop_street": '"12 Teakettle Lane, Puddlecombe"',
+         "shop_email": "shop@example.com"}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class _Made:
+    """A file, or a folder's files; what to say of it; who was written to in it."""
+
+    files: Mapping[str, bytes]
+    what: str
+    more: Sequence[str] = ()
+    going: Sequence[Going] = ()
 
 
 def write(
-    services: Services, held: Book, wanted: Mapping[str, str], *, paper: str = "letter", force: bool = False
-) -> list[str]:
+    services: Services, held: Book, wanted: Mapping[str, str], *, paper: str = "letter", force: bool = False,
+    wish: Wish = "new", again: str = "--again",
+) -> list[str]:  # fmt: skip
     """Write what is wanted: ics, csv, letters (files), mail (a new folder), by name. What to say of each.
 
-    Raises InputError before anything is written where something is in the way.
+    `wish` is whom to write to, `again` how one asks to write once more. Raises InputError before anything is
+    written where something is in the way, NoSender where the shop is not known.
     """
     _each_its_own(wanted)
     for option, name in wanted.items():
-        _check_folder(name) if option == "mail" else files.check(name, force=force, where=f"--{option}")
+        draft_folder.check(name) if option == "mail" else files.check(name, force=force, where=f"--{option}")
     with services.log().reading() as log:
         texts = log.settings()
+    _need_sender(wanted, texts)
+    mailing = care_list.mailing(held, [HOWS[option] for option in wanted if option in HOWS], wish, again)
     said: list[str] = []
+    sent: list[tuple[Going, How]] = []
     with ExitStack() as stack:
         for option, name in wanted.items():
+            made = _made(option, services, held, mailing, texts, paper)
             if option == "mail":
-                drafts, skipped = _drafts(services, held, texts)
-                stack.enter_context(_folder(name, drafts))
-                said += [f"{count(len(drafts), 'draft')} in {name}.", *skipped]
-                continue
-            data, words = _made(option, services, held, texts, paper)
-            stack.enter_context(files.new_file(name, data, force=force, where=f"--{option}"))
-            said += [f"{words[0]} in {name}.", *words[1:]]
-    return said
+                stack.enter_context(draft_folder.new_folder(name, made.files))
+            else:
+                stack.enter_context(files.new_file(name, made.files[""], force=force, where=f"--{option}"))
+            said += [f"{made.what} in {name}.", *made.more]
+            sent += [(one, HOWS[option]) for one in made.going]
+    if set(wanted) & HOWS.keys():
+        said.append(f"Written to {mailing.sentence}")
+    return [*said, *care_reminders.keep(services, sent)]
+
+
+def _need_sender(wanted: Mapping[str, str], texts: Mapping[str, str]) -> None:
+    for option, keys in SENDER.items():
+        missing = [key for key in keys if not texts.get(key, "").strip()]
+        if option in wanted and missing:
+            raise NoSender(missing, f"--{option}")
 
 
 def _each_its_own(wanted: Mapping[str, str]) -> None:
@@ -68,21 +117,23 @@ def _each_its_own(wanted: Mapping[str, str]) -> None:
 
 
 def _made(
-    option: str, services: Services, held: Book, texts: Mapping[str, str], paper: str
-) -> tuple[bytes, list[str]]:
+    option: str, services: Services, held: Book, mailing: Mailing, texts: Mapping[str, str], paper: str
+) -> _Made:
     if option == "ics":
         return _calendar(services, held, texts)
     if option == "csv":
-        return table(held.lines, texts, held.today), [count(len(held.lines), "reseal")]
-    from finishlog.papers.letters import letters
+        return _table(held, mailing, texts)
+    return (
+        _letters(services, mailing, texts, paper)
+        if option == "letters"
+        else _drafts(services, mailing, texts)
+    )
 
-    to, without = _with_street(to_remind(held))
-    if not to:
-        raise InputError("There is nobody to write to.", _why_nobody(held), where="--letters")
-    return letters(to, texts, services.now(), paper), [count(len(to), "letter"), *without]
+
+# calendar
 
 
-def _calendar(services: Services, held: Book, texts: Mapping[str, str]) -> tuple[bytes, list[str]]:
+def _calendar(services: Services, held: Book, texts: Mapping[str, str]) -> _Made:
     from finishlog.papers.calendar import calendar, told
 
     lines = care_calendar.lines(services, None if held.by == care.usual_end(held.today) else held.by)
@@ -90,97 +141,117 @@ def _calendar(services: Services, held: Book, texts: Mapping[str, str]) -> tuple
     numbered = care_calendar.number(services, lines, {uid: (one.mark, one.day) for uid, one in says.items()})
     shop = texts.get("shop_name", "").strip()
     made = calendar(numbered.lines, services.now(), held.season, f"Reseals, {shop}" if shop else "Reseals")
-    return made, [count(len(lines), "reseal"), *([] if numbered.kept else [NOT_KEPT])]
+    stands = [line for line in lines if says[line.uid].status != "CANCELLED"]
+    more = [_of_the_list(held, stands, len(lines) - len(stands))]
+    return _Made({"": made}, count(len(stands), "reseal"), more if numbered.kept else [*more, NOT_KEPT])
 
 
-def _why_nobody(held: Book) -> str:
-    return f"Letters go to those who are due and not called yet. {held.sentence}"
+def _of_the_list(held: Book, stands: Sequence[Reseal], off: int) -> str:
+    """How the calendar's number comes of the list's."""
+    listed_here = {line.uid for line in stands} & {line.uid for line in held.lines}
+    missing = [line for line in held.lines if line.uid not in listed_here]
+    other = len(stands) - len(listed_here)
+    parts = [f"{len(listed_here)} of the {len(held.lines)} on the list"]
+    parts += [f"{other} later or done before"] if other else []
+    parts += [f"{off} called off, to take it out of the calendar"] if off else []
+    return f"{'; '.join(parts)}.{care_list.left_out(care_list.shut_out(line) for line in missing)}"
 
 
-def to_remind(held: Book) -> tuple[Reseal, ...]:
-    """Those who are due and not called yet; nobody who said no. Without a day named, no earlier than `SOON`."""
-    named = held.by != care.usual_end(held.today)
-    until = held.by if named else held.today + SOON
-    return tuple(line for line in held.lines if line.open and line.state == "due" and line.due_from <= until)
+# table
 
 
-def _with_street(lines: Sequence[Reseal]) -> tuple[list[Reseal], list[str]]:
-    to = [line for line in lines if line.street.strip()]
-    without = [line.title for line in lines if not line.street.strip()]
-    return to, [f"No street is known of {title}: no letter." for title in without]
+def _table(held: Book, mailing: Mailing, texts: Mapping[str, str]) -> _Made:
+    lines = [one.line for one in mailing.going]
+    unreached = [line for line in lines if not line.known_street and not line.customer.email]
+    more = care_list.without(unreached, "street and no e-mail", "They stand in the table all the same.")
+    return _Made(
+        {"": table(mailing.going, texts, held.today)}, count(len(lines), "reseal"), more, mailing.going
+    )
 
 
-def table(lines: Sequence[Reseal], texts: Mapping[str, str], today: date) -> bytes:
-    """The reseals as CSV for mail merge; no cell is taken for a formula. Declined ones are in it as such."""
+def table(going: Sequence[Going], texts: Mapping[str, str], today: date) -> bytes:
+    """Those who are written to as CSV for mail merge; no cell is taken for a formula."""
     from finishlog.store import archive_csv
 
-    rows = [_row(line, texts, today) for line in lines]
+    rows = [_row(one, texts, today) for one in going]
     return b"\xef\xbb\xbf" + archive_csv.write(COLUMNS, rows).encode()
 
 
-def _row(line: Reseal, texts: Mapping[str, str], today: date) -> tuple[str | None, ...]:
-    words, person = reminder(line, texts, today), line.customer
+def _row(one: Going, texts: Mapping[str, str], today: date) -> tuple[str | None, ...]:
+    line, words, person = one.line, reminder(one.line, texts, today, one.what), one.line.customer
     booked = line.on.isoformat() if line.state == "booked" and line.on else None
+    before = line.last_written
     return (
-        person.name, line.street, line.town, person.phone, person.email, line.job, ", ".join(line.areas) or None,
-        line.state, line.due_from.isoformat(), line.due_to.isoformat(), booked, line.sealed_on.isoformat(),
+        person.name, line.known_street or None, line.town, person.phone, person.email, line.job,
+        ", ".join(line.areas) or None, line.state, line.due_from.isoformat(), line.due_to.isoformat(), booked,
+        line.sealed_on.isoformat(),
         "yes" if line.wipe else "no", "yes" if line.strip else "no", words.subject, words.greeting, words.body,
-        words.closing or None,
+        words.closing or None, one.what, line.note, line.said, before.on.isoformat() if before else None,
+        sent_by(before.how).removeprefix("by ") if before else None,
     )  # fmt: skip
 
 
-# drafts
+# letters and drafts
 
 
-def _drafts(services: Services, held: Book, texts: Mapping[str, str]) -> tuple[dict[str, bytes], list[str]]:
+def _letters(services: Services, mailing: Mailing, texts: Mapping[str, str], paper: str) -> _Made:
+    from finishlog.papers import letters, style
+    from finishlog.papers.ink import Ink
+
+    ink = Ink(style.paper(paper))
+    if (bad := letters.lacking_of_shop(ink, texts)) is not None:
+        title = next(text.title for text in TEXTS if text.key == bad[0])
+        raise InputError(f"The letters' font has no {_glyphs(bad[1])} for “{title}” of the shop's words.",
+                         "The table and drafts write any script.", where="--letters")  # fmt: skip
+    to = [one for one in mailing.going if one.line.known_street]
+    said = care_list.without(
+        [one.line for one in mailing.going if not one.line.known_street], "street", "No letter."
+    )
+    lacks = letters.lacking(ink, to, texts, services.now())
+    said += [
+        f"The font has no {_glyphs(bad)} for {one.line.title}: no letter. The table and drafts write any script."
+        for one, bad in zip(to, lacks, strict=True)
+        if bad
+    ]
+    to = [one for one, bad in zip(to, lacks, strict=True) if not bad]
+    if not to:
+        raise _nobody(mailing, said, "--letters")
+    return _Made({"": letters.letters(to, texts, services.now(), ink)}, count(len(to), "letter"), said, to)
+
+
+def _glyphs(bad: str, most: int = 8) -> str:
+    """Characters as people can look for them: `田 中`; the first few."""
+    return " ".join(bad[:most]) + (" …" if len(bad) > most else "")
+
+
+def _nobody(mailing: Mailing, said: Sequence[str], where: str) -> InputError:
+    return InputError(
+        "There is nobody to write to.", " ".join((mailing.sentence, *said)),
+        where=where,
+    )  # fmt: skip
+
+
+def _drafts(services: Services, mailing: Mailing, texts: Mapping[str, str]) -> _Made:
     """Drafts by the name of their file, and who gets none and why."""
     from finishlog.papers.mail import draft
 
-    made, skipped = {}, []
+    made: dict[str, bytes] = {}
+    wrong: list[str] = []
+    went = []
     sender, shop = texts.get("shop_email", ""), texts.get("shop_name", "")
-    for line in to_remind(held):
-        if not line.customer.email:
-            skipped.append(f"No e-mail is known of {line.title}: no draft.")
+    for one in mailing.going:
+        line, to = one.line, one.line.customer.email
+        if not to:
             continue
         try:
-            words = reminder(line, texts, held.today)
-            made[f"{line.job}.eml"] = draft(
-                words, line.customer.email, line.customer.name, services.now(), sender, shop
-            )
-        except InputError as wrong:
-            skipped.append(f"{line.title}: {wrong.title} No draft.")
-    return made, skipped
-
-
-def _check_folder(name: str) -> Path:
-    target = Path(name)
-    if not name.strip() or "\0" in name:
-        raise InputError("The name of the folder is empty.", where="--mail", example="--mail drafts")
-    if target.is_dir() and not target.is_symlink() and not any(target.iterdir()):
-        return target
-    if os.path.lexists(target):
-        raise InputError(f"{name} is there already.", "Take the name of a new folder, or of an empty one.",
-                         where="--mail", example="--mail drafts")  # fmt: skip
-    if not target.absolute().parent.is_dir():
-        raise InputError(
-            f"{name} cannot be made.", "There is no such folder.", where="--mail", example="--mail drafts"
-        )
-    return target
-
-
-@contextmanager
-def _folder(name: str, drafts: Mapping[str, bytes]) -> Iterator[Path]:
-    """A new folder with the drafts, built beside its place and put there when the block ends well."""
-    target = _check_folder(name)
-    part = target.absolute().parent / f".finishlog-{secrets.token_hex(6)}.part"
-    try:
-        part.mkdir()
-        for file, data in drafts.items():
-            (part / file).write_bytes(data)
-        yield target
-        os.rename(part, target)
-    except OSError as failure:
-        raise InputError(f"{name} cannot be written.", f"{failure.strerror or failure}.", where="--mail",
-                         example="--mail drafts") from None  # fmt: skip
-    finally:
-        shutil.rmtree(part, ignore_errors=True)
+            words = reminder(line, texts, services.today(), one.what)
+            made[f"{line.job}.eml"] = draft(words, to, line.customer.name, services.now(), sender, shop)
+        except InputError as failure:
+            wrong.append(f"{line.title}: {failure.title} No draft.")
+        else:
+            went.append(one)
+    no_mail = [one.line for one in mailing.going if not one.line.customer.email]
+    said = [*care_list.without(no_mail, "e-mail", "No draft."), *wrong]
+    if not made:
+        raise _nobody(mailing, said, "--mail")
+    return _Made(made, count(len(made), "draft"), said, went)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from finishlog.desk.words import month
-from finishlog.records.care import Reseal
+from finishlog.records.care import Reseal, Sends
 from finishlog.records.shop import TEXTS
 from finishlog.units import write_weekday
 
@@ -26,14 +26,24 @@ class Reminder:
         return tuple(text for text in (self.greeting, *self.body.split("\n\n"), self.closing) if text)
 
 
-def reminder(line: Reseal, texts: Mapping[str, str], today: date) -> Reminder:
-    """The reminder of a reseal in the shop's words; `texts` as the log has them."""
+_TEXTS: Mapping[Sends, tuple[str, tuple[str, ...]]] = {
+    "remind": ("letter_subject", ("letter_body", "letter_more")),
+    "confirm": ("booked_subject", ("booked_body",)),
+    "thank": ("done_subject", ("done_body",)),
+}
+"""The shop's texts of each kind of letter: its subject and its paragraphs."""
+
+
+def reminder(line: Reseal, texts: Mapping[str, str], today: date, what: Sends | None = None) -> Reminder:
+    """What is written of a reseal in the shop's words; `texts` as the log has them. None: what its state asks for."""
     known = {text.key: text for text in TEXTS}
+    subject, paragraphs = _TEXTS[what or fits(line)]
 
     holes = {
         "customer": line.customer.name,
-        "street": line.street,
+        "street": line.known_street or line.town or "your place",
         "due": due_words(line, today),
+        "day": write_weekday(line.on, today) if line.on else "",
         "shop": texts.get("shop_name", "").strip(),
         "phone": texts.get("shop_phone", "").strip(),
     }
@@ -42,14 +52,19 @@ def reminder(line: Reseal, texts: Mapping[str, str], today: date) -> Reminder:
         return known[key].filled(texts.get(key, "").strip(), **holes).strip(" ,")
 
     greeting = known["letter_greeting"].filled(texts.get("letter_greeting", "").strip(), **holes)
-    body = "\n\n".join(text for text in (said("letter_body"), said("letter_more")) if text)
-    return Reminder(said("letter_subject"), greeting, body, said("letter_closing"))
+    body = "\n\n".join(text for key in paragraphs if (text := said(key)))
+    return Reminder(said(subject), greeting, body, said("letter_closing"))
+
+
+def fits(line: Reseal) -> Sends:
+    """What fits the state of a reseal."""
+    if line.state == "booked" and line.on is not None:
+        return "confirm"
+    return "thank" if line.state == "done" else "remind"
 
 
 def due_words(line: Reseal, today: date) -> str:
-    """When, as it stands in a sentence: `from Aug 2026 on`, `by Aug 2027`, `on Fri Aug 14`, `now`."""
-    if line.state == "booked" and line.on is not None:
-        return f"on {write_weekday(line.on)}"
+    """When, as it stands in a sentence: `from Aug 2026 on`, `by Aug 2027`, `now`."""
     if today < line.due_from:
         return f"from {month(line.due_from)} on"
     return f"by {month(line.due_to)}" if today <= line.due_to else "now"

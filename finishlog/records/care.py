@@ -9,8 +9,19 @@ from typing import Literal
 
 from finishlog.records.log import Customer
 
-CareState = Literal["due", "contacted", "booked", "done", "declined", "ask_again"]
-CARE_STATES: tuple[CareState, ...] = ("due", "contacted", "booked", "done", "declined", "ask_again")
+CareState = Literal["due", "written", "contacted", "booked", "done", "declined", "ask_again"]
+CARE_STATES: tuple[CareState, ...] = (
+    "due",
+    "written",
+    "contacted",
+    "booked",
+    "done",
+    "declined",
+    "ask_again",
+)
+"""`written`: due, and a reminder went out this season; it follows from the reminders that were logged."""
+How = Literal["letter", "mail", "table", "phone"]
+Sends = Literal["remind", "confirm", "thank"]
 Prepare = Literal["nothing", "wipe", "strip"]
 Fits = Literal["usual", "trial", "no", "unknown"]
 
@@ -69,6 +80,22 @@ class Window:
     worn: bool = False
 
 
+NAMELESS = "unknown"
+NO_STREET = f"street {NAMELESS} ("
+"""What stands for a customer and, at its beginning, for a street that nobody knows."""
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """A reminder that went out: when, how, to whom; `bounced`: it came back."""
+
+    on: date
+    how: str
+    to: str
+    what: str
+    bounced: bool = False
+
+
 @dataclass(frozen=True, slots=True)
 class Reseal:
     """A reseal as the office sees it.
@@ -77,7 +104,9 @@ class Reseal:
     of again; `planned`: by the week plan, not by a person; `moved`: a person took it off the plan's day. `uid`
     stays the same over every export and `sequence` rises with each change. `gone`: a window that was taken
     back, known to calendars alone.
-    `month` is the year and month under which the book has it.
+    `month` is the year and month under which the book has it. `said` is what was said before the last word of
+    the office, like in a call; `wanted` and `weekday` (Monday is 0) the day that was asked for. `written` are
+    the reminders of this season since that last word.
     """
 
     uid: str
@@ -105,6 +134,25 @@ class Reseal:
     left_alone: bool = False
     gone: bool = False
     month: tuple[int, int] = (0, 0)
+    said: str | None = None
+    wanted: date | None = None
+    weekday: int | None = None
+    written: tuple[Written, ...] = ()
+
+    @property
+    def known_street(self) -> str:
+        """The street, blank where only a stand-in is kept."""
+        street = self.street.strip()
+        return "" if street.startswith(NO_STREET) else street
+
+    @property
+    def last_written(self) -> Written | None:
+        return self.written[-1] if self.written else None
+
+    @property
+    def bounced(self) -> bool:
+        """Whether the last reminder came back."""
+        return bool(self.written) and self.written[-1].bounced
 
     @property
     def wipe(self) -> bool:
@@ -117,7 +165,7 @@ class Reseal:
     @property
     def open(self) -> bool:
         """Whether there is still something to do about it."""
-        return self.state in ("due", "contacted", "booked", "ask_again") and not (
+        return self.state in ("due", "written", "contacted", "booked", "ask_again") and not (
             self.left_alone or self.gone
         )
 

@@ -323,6 +323,7 @@ class Text:
 
 
 HOLES = ("customer", "street", "due", "shop", "phone")
+DAY_HOLES = ("customer", "street", "day", "shop", "phone")
 TEXTS: tuple[Text, ...] = (
     Text("shop_name", "Shop", "", 80, "printed on sheets and letters"),
     Text("shop_phone", "Phone", "", 40, "555-0142"),
@@ -336,6 +337,18 @@ TEXTS: tuple[Text, ...] = (
          "A coat in time keeps its color and saves stripping later. Shall we come and look at it?",
          400, "what a reminder says", HOLES),
     Text("letter_more", "Second paragraph", "", 400, "what else it says; blank: nothing", HOLES),
+    Text("booked_subject", "Subject, booked", "We reseal your concrete on {day}, {street}", 120,
+         "of a letter that confirms a booking", DAY_HOLES),
+    Text("booked_body", "Letter, booked",
+         "Thank you for booking. We come to {street} on {day} to put a new coat of sealer on the concrete. "
+         "If that day does not suit you, please let us know.",
+         400, "how a booking is confirmed", DAY_HOLES),
+    Text("done_subject", "Subject, thank-you", "Thank you, {street}", 120,
+         "of a thank-you for a reseal that is done", DAY_HOLES),
+    Text("done_body", "Letter, thank-you",
+         "Thank you for having us. The concrete at {street} got its new coat of sealer on {day}. "
+         "We will let you know when the next one is due.",
+         400, "the thank-you for a reseal that is done", DAY_HOLES),
     Text("letter_closing", "Closing", "Kind regards, {shop}", 120, "how a reminder ends", HOLES),
 )  # fmt: skip
 """The words of the shop on sheets and letters, as settings of the log."""

@@ -14,7 +14,7 @@ from dateutil.relativedelta import relativedelta
 from finishlog.records.care import CARE_STATES, CareState, FilmNow, Prepare, Reseal, Sealing, Window
 from finishlog.records.log import Area, Customer, Entry, Job
 from finishlog.records.shop import Shop
-from finishlog.trade import windows
+from finishlog.trade import care_said, windows
 from finishlog.trade.film import chemistry_on, film_now
 from finishlog.trade.stages.base import FIRST_YEAR, LAST_YEAR
 from finishlog.units import MONTHS, plain, write_date
@@ -192,7 +192,10 @@ def reseal(job: Job, shop: Shop, zone: tzinfo, today: date) -> Reseal | None:
     with_it = tuple(a.name for w, a in found if a is not None and w.due_from <= lead.due_to)
     said = _said(job, lead.sealed_on, zone)
     state, on, planned, note = _state(said, zone, today)
-    owner = owner_of(job)
+    owner, before = owner_of(job), care_said.earlier(said, zone)
+    written = care_said.reminders(_since(job, said), ("remind", "confirm"), zone, today, shop.care_months)
+    if state == "due" and written and not written[-1].bounced:
+        state = "written"
     strictest = next((w for wanted in ("strip", "wipe") for w, _ in found if w.prepare == wanted), lead)
     return Reseal(
         uid=uid_of(job, area, lead.number),
@@ -203,7 +206,18 @@ def reseal(job: Job, shop: Shop, zone: tzinfo, today: date) -> Reseal | None:
         state="declined" if owner.leave_alone else state,
         prepare=strictest.prepare, prepare_why=strictest.prepare_why, film=lead.film, worn=lead.worn,
         on=on, planned=planned, moved=_moved(said, on), note=note, left_alone=owner.leave_alone,
+        said=before.earlier, wanted=before.asked.day, weekday=before.asked.weekday, written=written,
     )  # fmt: skip
+
+
+def _since(job: Job, said: Sequence[Entry]) -> list[Entry]:
+    """What was logged after the slab was last sealed and after the last word of a person, in its order."""
+    persons = [e for e in said if e.facts.get("by_plan") is not True]
+    words = [e for e in job.entries if _seals(e)] + persons[-1:]
+    after = max((_first_number(job, e) for e in words), default=0)
+    return sorted(
+        (e for e in job.entries if _first_number(job, e) > after), key=lambda e: (e.happened, e.number)
+    )
 
 
 def owner_of(job: Job) -> Customer:
@@ -297,6 +311,7 @@ def done_since(job: Job, shop: Shop, zone: tzinfo, since: date, today: date) -> 
         uid_of(job, area, number), changes(job), job.handle, job.name, owner_of(job), job.site.street,
         job.site.town, (area.name,) if area else (), number, sealed_on, opens, closes, "done",
         f"Resealed {write_date(sealing.last)}.", on=sealing.last,
+        written=care_said.reminders(_since(job, ()), ("thank",), zone, today, shop.care_months),
     )  # fmt: skip
 
 

@@ -294,6 +294,16 @@ EVENTS: tuple[EventKind, ...] = (
             _yes_no("by_plan", "Set by the week plan", "No: a person set the day, and the plan leaves it."),
         ),
     ),
+    EventKind(
+        "reminder", "Reminder", "customer written to",
+        params=(
+            _choice("how", "How", "letter", "mail", "table", "phone", help="table: the list for mail merge."),
+            _text("to", "To whom"),
+            _choice("what", "What it was", "remind", "confirm", "thank",
+                    help="A reseal is due, its booking is confirmed, or thanks for one that is done."),
+            _choice("result", "What came of it", "bounced", help="It came back: the address is wrong."),
+        ),
+    ),
     EventKind("note", "Note", "noted"),
 )  # fmt: skip
 """Every event; `ORDER` says where each stands among the stages."""
@@ -312,6 +322,7 @@ ORDER = (
         "claim",
         "put_off",
         "care",
+        "reminder",
         "note",
     ),
 )

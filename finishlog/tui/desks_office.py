@@ -10,6 +10,8 @@ if TYPE_CHECKING:
     from datetime import date
 
     from finishlog.desk.care import Progress
+    from finishlog.desk.care_list import Wish
+    from finishlog.desk.care_reminders import CameBack
     from finishlog.desk.record import Recorded
     from finishlog.desk.services import Services
     from finishlog.inputs.asking import Field
@@ -69,7 +71,10 @@ class OfficeDesks(Protocol):
     def best_days(self) -> Mapping[str, Visit]: ...
     def weeks(self, progress: Progress) -> WeekPlan: ...
     def keep_weeks(self, made: WeekPlan, progress: Progress) -> int: ...
-    def write_reseals(self, book: Book, what: str, file: str) -> str: ...
+    def came_back(self, line: Reseal, what: CameBack, note: str, person: str) -> Recorded: ...
+    def write_reseals(self, book: Book, what: str, file: str, wish: Wish) -> str: ...
+    def sender(self) -> Mapping[str, str]: ...
+    def keep_sender(self, texts: Mapping[str, str]) -> None: ...
     def shelf(self, units: str) -> ShelfView: ...
     def move_form(self, verb: str, kind: str | None) -> MoveForm: ...
     def move(self, verb: str, texts: Mapping[str, str], because: str | None, units: str) -> Moved: ...
@@ -135,15 +140,38 @@ class LogOfficeDesks:
 
         return care.keep_plan(self._services, made, progress)
 
-    def write_reseals(self, book: Book, what: str, file: str) -> str:
-        """`what` is ics, csv, letters or mail. Raises InputError at `file`."""
+    def came_back(self, line: Reseal, what: CameBack, note: str, person: str) -> Recorded:
+        """Raises InputError where nothing went out."""
+        from finishlog.desk import care_reminders
+
+        return care_reminders.came_back(
+            self._services, line.job, what, note=note or None, person=person or None
+        )
+
+    def write_reseals(self, book: Book, what: str, file: str, wish: Wish) -> str:
+        """`what` is ics, csv, letters or mail; the list is read anew. Raises InputError at `file`, NoSender."""
+        from finishlog.desk import care
         from finishlog.errors import InputError
         from finishlog.papers import reminders
 
+        now = care.book(self._services, None if book.by == care.usual_end(book.today) else book.by)
         try:
-            return " ".join(reminders.write(self._services, book, {what: file}))
+            return " ".join(reminders.write(self._services, now, {what: file}, wish=wish, again="all again"))
+        except reminders.NoSender:
+            raise
         except InputError as wrong:
             raise wrong.at("file") from None
+
+    def sender(self) -> Mapping[str, str]:
+        """The shop's name and address by key."""
+        from finishlog.desk import sender
+
+        return sender.look(self._services)
+
+    def keep_sender(self, texts: Mapping[str, str]) -> None:
+        from finishlog.desk import sender
+
+        sender.keep(self._services, texts)
 
     def shelf(self, units: str) -> ShelfView:
         from finishlog.desk import shelf

@@ -124,7 +124,7 @@ def test_all_files_at_once_and_never_over_another(finishlog: Run, demo: str, tmp
     ran = finishlog("--log", demo, "care", "--by", "2026-12-31", *argv, "--json")
     assert ran.json()
     assert {path.name for path in (tmp_path / "out").iterdir()} == set(names.values())
-    assert "No e-mail is known of" in ran.err
+    assert "customers have no e-mail" in ran.err
     before = {path: path.read_bytes() for path in (tmp_path / "out").rglob("*") if path.is_file()}
     for option, name in names.items():
         again = finishlog("--log", demo, "care", "--csv", str(tmp_path / "new.csv"), option,
@@ -181,3 +181,50 @@ def test_a_second_calendar_has_the_same_names_and_takes_out_what_was_declined(
         "TENTATIVE",
         True,
     )
+
+
+def test_the_sender_is_asked_for_in_one_line_and_set_by_the_command_it_names(
+    finishlog: Run, demo: str, tmp_path: Path
+) -> None:
+    run = ("--log", demo)
+    assert finishlog(*run, "shop", "--name", "", "--street", "", "--json").json()["shop_name"] == ""
+    letters = ("--by", "2026-12-31", "--letters")
+    ran = finishlog(*run, "care", *letters, str(tmp_path / "a.pdf"))
+    assert (ran.status, ran.out, len(ran.err.splitlines())) == (2, "", 1)
+    assert 'finishlog shop --name "Teakettle Slabs" --street' in ran.err
+    assert not list(tmp_path.glob("a.*"))
+    assert "is no e-mail address" in finishlog(*run, "shop", "--email", "shop").err
+    told = finishlog(*run, "shop", "--name", "Teakettle Slabs", "--street", "1 Kiln Yard")
+    assert "Teakettle Slabs" in told.out
+    ran = finishlog(*run, "care", *letters, str(tmp_path / "a.pdf"))
+    assert (ran.status, ran.err.count("letters in")) == (0, 1)
+    assert "Written to 5 of the 6 on the list. Left out: 1 contacted, not booked yet." in ran.err
+    again = finishlog(*run, "care", *letters, str(tmp_path / "b.pdf"))
+    assert again.status == 2
+    assert "5 written to already" in again.err
+    assert finishlog(*run, "care", *letters, str(tmp_path / "b.pdf"), "--again").status == 0
+    row = by_job(finishlog(*run, "care", "--json"))[JOB]
+    assert (row["state"], row["written_on"], row["written_how"]) == ("written", "2026-06-16", "letter")
+    assert finishlog(*run, "care", JOB, "bounced", "--note", "moved away").status == 0
+    row = by_job(finishlog(*run, "care", "--json"))[JOB]
+    assert (row["state"], row["bounced"]) == ("due", True)
+    assert "came back" in finishlog(*run, "care", JOB).out
+    assert finishlog(*run, "care", JOB, "refused").status == 0
+    assert by_job(finishlog(*run, "care", "--json"))[JOB]["state"] == "declined"
+    assert finishlog(*run, "care", JOB, "written").status == 0
+
+
+@pytest.mark.parametrize(
+    ("argv", "words"),
+    [
+        (("--again",), "nobody to write to"),
+        (("--thanks", "--ics", "x.ics"), "nobody to write to"),
+        (("--again", "--thanks", "--csv", "x.csv"), "--again, --thanks"),
+        ((JOB, "contacted", "--again"), "kept alone"),
+        ((JOB, "bounced"), "Nothing was written"),
+    ],
+)
+def test_wrong_wishes_are_one_line(finishlog: Run, demo: str, argv: tuple[str, ...], words: str) -> None:
+    ran = finishlog("--log", demo, "care", *argv)
+    assert (ran.status, ran.out, len(ran.err.splitlines())) == (2, "", 1)
+    assert words in ran.err

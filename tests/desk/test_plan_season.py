@@ -78,7 +78,7 @@ def test_the_job_page_and_the_color_page_say_the_same_day(shed: Shed) -> None:
     shed.log("reading", "2026-06-05 12p", color="55 4 16", damp="no", sealed="no")
     [track] = color.job(shed.services, JOB).tracks
     assert track.compare_from == date(2026, 7, 1)
-    assert "Judge it from Jul 1 2026" in job_page.lay_open(shed.services, JOB).sentence
+    assert "Compare it from Jul 1 2026" in job_page.lay_open(shed.services, JOB).sentence
 
 
 def test_the_usual_day_of_a_plan_is_the_sites(shed: Shed) -> None:

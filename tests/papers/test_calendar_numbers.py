@@ -84,16 +84,20 @@ def test_a_setting_set_back_is_a_change_again(services: Services, exported: Call
     assert [year for _, year in numbers] == [2026, 2025, 2026]
 
 
-def test_the_day_to_ask_again_comes_without_an_entry(
+def test_who_is_to_be_asked_later_is_in_no_calendar_until_that_day_comes(
     services: Services, exported: Callable[[], Events], clock: Clock
 ) -> None:
     care.set_state(services, PATIO, "ask_again", on=date(2026, 8, 16))
-    [before] = exported().values()
+    assert exported() == {}
     clock.to("2026-08-17 09:00")
-    [after] = exported().values()
-    assert str(before["SUMMARY"]).startswith("Ask again")
-    assert str(after["SUMMARY"]).startswith("Reseal due")
-    assert after["SEQUENCE"] > before["SEQUENCE"]
+    [due] = exported().values()
+    care.set_state(services, PATIO, "ask_again", on=date(2026, 9, 20))
+    [off] = exported().values()
+    clock.to("2026-09-21 09:00")
+    [again] = exported().values()
+    assert [str(event["STATUS"]) for event in (due, off, again)] == ["TENTATIVE", "CANCELLED", "TENTATIVE"]
+    assert str(again["SUMMARY"]).startswith("Reseal due")
+    assert due["SEQUENCE"] < off["SEQUENCE"] < again["SEQUENCE"]
 
 
 def test_one_who_says_no_and_an_archived_job_are_cancelled(

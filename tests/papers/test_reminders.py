@@ -11,6 +11,7 @@ from email.message import EmailMessage
 
 import pytest
 
+from finishlog.desk.care_list import Going
 from finishlog.errors import InputError
 from finishlog.papers import mail
 from finishlog.papers.letters import letters
@@ -78,8 +79,15 @@ def test_when_is_said_as_it_stands(today: date, words: str) -> None:
     assert due_words(LINE, today) == words
 
 
-def test_a_booked_one_says_its_day() -> None:
-    assert due_words(replace(LINE, state="booked", on=date(2026, 8, 14)), TODAY) == "on Fri Aug 14"
+def test_the_text_fits_the_state() -> None:
+    booked = reminder(replace(LINE, state="booked", on=date(2026, 8, 14)), {}, TODAY)
+    assert "Fri Aug 14" in booked.subject
+    assert "We come to 12 Teakettle Lane on Fri Aug 14" in booked.body
+    assert "come and look" not in booked.body
+    done = reminder(replace(LINE, state="done", on=date(2026, 6, 12)), {}, TODAY)
+    assert done.body.startswith("Thank you for having us.")
+    assert "Fri Jun 12" in done.body
+    assert "come and look" in reminder(replace(LINE, state="written"), {}, TODAY).body
 
 
 # drafts
@@ -146,8 +154,8 @@ def test_a_letter_for_each_with_head_address_and_words() -> None:
     other = replace(
         LINE, customer=replace(LINE.customer, name="Bertram Puddlecombe"), street="9 Gravelpit Road"
     )
-    data = letters([LINE, other], TEXTS, MADE)
-    assert data == letters([LINE, other], TEXTS, MADE)
+    data = letters([Going(LINE, "remind"), Going(other, "remind")], TEXTS, MADE)
+    assert data == letters([Going(LINE, "remind"), Going(other, "remind")], TEXTS, MADE)
     first, second = reading.pages(data)
     for part in ("Teakettle Slabs", "555-0100", "shop@example.com", "Ottoline Quillfeather", "12 Teakettle Lane",
                  "Nettlewick", "Jun 16 2026", "Your slab at 12 Teakettle Lane", "it wants a coat"):  # fmt: skip
@@ -157,12 +165,12 @@ def test_a_letter_for_each_with_head_address_and_words() -> None:
 
 
 def test_a_letter_without_the_shops_words_and_on_the_other_paper() -> None:
-    data = letters([LINE], {}, MADE, "a4")
+    data = letters([Going(LINE, "remind")], {}, MADE, "a4")
     [page] = reading.reader(data).pages
     assert (round(page.mediabox.width), round(page.mediabox.height)) == (595, 842)
     assert "Ottoline Quillfeather" in reading.text(data)
     with pytest.raises(InputError):
-        letters([LINE], {}, MADE, "foolscap")
+        letters([Going(LINE, "remind")], {}, MADE, "foolscap")
 
 
 def test_a_very_long_letter_goes_on_and_says_everything() -> None:
@@ -171,7 +179,7 @@ def test_a_very_long_letter_goes_on_and_says_everything() -> None:
         "shop_name": "A very long name of a shop " * 5,
         "letter_body": "word " * 900 + "the end",
     }
-    data = letters([LINE], texts, MADE)
+    data = letters([Going(LINE, "remind")], texts, MADE)
     assert len(reading.pages(data)) == 2
     assert "the end" in reading.text(data)
 
@@ -182,7 +190,8 @@ def test_a_very_long_letter_goes_on_and_says_everything() -> None:
 def test_the_table_comes_back_and_holds_no_formula() -> None:
     evil = replace(LINE, customer=replace(LINE.customer, name='=HYPERLINK("x")', phone="+1 555-0142"), street="-1+1",
                    town='a "b", c\nd')  # fmt: skip
-    data = table([LINE, evil, replace(LINE, state="booked", on=date(2026, 8, 14))], TEXTS, TODAY)
+    booked = replace(LINE, state="booked", on=date(2026, 8, 14))
+    data = table([Going(LINE, "remind"), Going(evil, "remind"), Going(booked, "confirm")], TEXTS, TODAY)
     assert data.startswith(b"\xef\xbb\xbf")
     rows = list(csv.reader(data.decode("utf-8-sig").splitlines(keepends=True)))
     assert tuple(rows[0]) == COLUMNS

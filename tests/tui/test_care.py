@@ -158,6 +158,47 @@ async def test_mail_drafts_are_a_folder_with_one_each(opened: Open, shop: Any, t
     assert "prudence@example.com" in [message["To"].addresses[0].addr_spec for message in read]
 
 
+async def test_the_first_letter_asks_who_writes_and_what_comes_back_is_noted(
+    opened: Open, shop: Any, tmp_path: Path
+) -> None:
+    from finishlog.desk import sender
+
+    sender.keep(shop, {"shop_name": "", "shop_street": ""})
+    async with opened() as stage:
+        await stage.press("w")
+        await stage.fill("sheet", "letters")
+        await stage.fill("file", str(tmp_path / "first.pdf"))
+        await stage.press("ctrl+s")
+        assert "No letter goes out without its sender." in stage.text
+        await stage.press("ctrl+s")
+        assert "A letter needs the shop's street." in stage.text
+        await stage.fill("shop_name", "Teakettle Slabs")
+        await stage.fill("shop_street", "1 Kiln Yard")
+        await stage.press("ctrl+s")
+        assert (tmp_path / "first.pdf").read_bytes().startswith(b"%PDF")
+        assert "□ written" in stage.row(FIRST)
+        await stage.press("t", "ctrl+s")
+        assert "letter came back" in stage.row(FIRST)
+        assert state_of_first(shop) == "due"
+        await stage.press("u")
+        assert state_of_first(shop) == "written"
+
+
+async def test_what_was_said_in_the_call_offers_its_day_and_stands_beside_the_booking(
+    opened: Open, shop: Any
+) -> None:
+    first = care.book(shop).lines[0].job
+    care.keep_plan(shop, care.plan(shop))
+    care.set_state(shop, first, "contacted", note="dog; wants Aug 21")
+    async with opened() as stage:
+        await stage.press("home", "b")
+        assert stage.field("on").value == "2026-08-21"
+        await stage.press("ctrl+s")
+        assert "ask again" in stage.row("□ written")
+        assert "→ moved to Fri Aug 21; dog" in stage.row("● booked     P")
+        assert "Said: dog; wants Aug 21." in " ".join(stage.text.split())
+
+
 async def test_while_files_are_written_it_says_so(
     opened: Open, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -233,7 +274,7 @@ async def test_a_note_leaves_the_planned_day_and_a_person_moves_it(opened: Open,
         await stage.press("enter")
         await stage.fill("on", "2026-08-14")
         await stage.press("ctrl+s")
-        assert "→ moved to Fri Aug 14" in stage.row(f"due        {FIRST}")
+        assert "→ moved to Fri Aug 14" in stage.row("due        Prudence Wobblestone")
         await stage.press("k")
         assert "stays where a person put it" in stage.row("Fri Aug 14")
     [line] = [line for line in care.book(shop).lines if line.title == FIRST]

@@ -66,7 +66,7 @@ def track(name: str = "field", **more: Any) -> ColorTrack:
     )  # fmt: skip
 
 
-SENTENCE = "Still drying lighter. Judge it from Jul 2; final color about Jul 19."
+SENTENCE = "Still drying lighter. Compare it from Jul 2; final color about Jul 19."
 
 
 def track_view(name: str = "field") -> TrackView:

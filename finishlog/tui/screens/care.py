@@ -94,7 +94,10 @@ class CareScreen(MarkedJobs["Reseal"]):
             self.put_mark([line.month for line in self.lines].index(months[at]))
 
     def action_open(self) -> None:
-        self.with_line(lambda line: self._form(line, line.state, line.on))
+        """Its state and day; who was written to is next contacted."""
+        self.with_line(
+            lambda line: self._form(line, "contacted" if line.state == "written" else line.state, line.on)
+        )
 
     def _form(self, line: Reseal, state: CareState, on: date | None) -> None:
         from finishlog.tui.screens.care_form import ResealScreen
@@ -106,9 +109,10 @@ class CareScreen(MarkedJobs["Reseal"]):
         self.with_line(self._step)
 
     def _step(self, line: Reseal) -> None:
-        if line.state == "due" and line.left_alone:
+        still_due = line.state in ("due", "written")
+        if still_due and line.left_alone:
             self._form(line, "contacted", None)
-        elif line.state == "due":
+        elif still_due:
             self.put(
                 lambda: self.desks.set_care(line, "contacted", None, "", "", None), self._done,
                 lambda error: self._asked(error, line),
@@ -129,8 +133,9 @@ class CareScreen(MarkedJobs["Reseal"]):
         self.with_line(self._book)
 
     def _book(self, line: Reseal) -> None:
-        """On the day that stands there, else the one the week plan offers."""
-        if line.on is not None and line.state != "done":
+        """On the day that people set, else the one that was asked for, else the one the week plan offers."""
+        asked = line.planned and (line.wanted is not None or line.weekday is not None)
+        if line.on is not None and line.state != "done" and not asked:
             self._form(line, "booked", line.on)
         else:
             self.ask(
@@ -142,13 +147,25 @@ class CareScreen(MarkedJobs["Reseal"]):
         self.house.done(" ".join((recorded.sentence, *recorded.warnings, "u takes it back.")))
         self.house.changed()
 
+    def action_came_back(self) -> None:
+        """The last reminder bounced, or was refused."""
+        self.with_line(self._came_back)
+
+    def _came_back(self, line: Reseal) -> None:
+        from finishlog.tui.screens.care_back import CameBackScreen
+
+        if line.last_written is None:
+            self.say("nothing was written to them this season")
+        else:
+            self.app.push_screen(CameBackScreen(line, self.written))
+
     def action_weeks(self) -> None:
         from finishlog.tui.screens.weeks import WeeksScreen
 
         self.app.push_screen(WeeksScreen())
 
     def action_paper(self) -> None:
-        from finishlog.tui.screens.care_form import ResealPaper
+        from finishlog.tui.screens.care_paper import ResealPaper
 
         if self._found is not None:
             self.app.push_screen(ResealPaper(self._found.book))

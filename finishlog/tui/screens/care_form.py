@@ -1,9 +1,8 @@
-"""What the office does about a reseal: its state, its day, a note; and what leaves the shop about all of them."""
+"""What the office does about a reseal: its state, its day, a note."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import BindingType
@@ -13,14 +12,13 @@ from finishlog.tui import actions
 from finishlog.tui.forms import Spec
 from finishlog.tui.screens import care_paint
 from finishlog.tui.screens.form import FormScreen
-from finishlog.tui.screens.paper import PaperScreen
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import date
 
     from finishlog.desk.record import Recorded
-    from finishlog.records.care import Book, CareState, Reseal
+    from finishlog.records.care import CareState, Reseal
 
 WORDS = tuple(word for _, word, _ in care_paint.STATES.values())
 
@@ -47,7 +45,8 @@ class ResealScreen(FormScreen):
 
     @property
     def sentence(self) -> str:
-        return f"Window {care_paint.window(self._line)}. {self._line.why}"
+        said = "; ".join(part for part in (self._line.note, self._line.said) if part)
+        return f"Window {care_paint.window(self._line)}. {f'Said: {said}. ' if said else ''}{self._line.why}"
 
     def beside(self) -> Sequence[tuple[str, Sequence[str]]]:
         line = self._line
@@ -116,49 +115,3 @@ class ResealScreen(FormScreen):
 
 def _nothing(_text: str) -> str:
     return ""
-
-
-OUT = {
-    "calendar": ("ics", ".ics", "a second updates the first"),
-    "table": ("csv", ".csv", "for mail merge"),
-    "letters": ("letters", ".pdf", "to those not called yet"),
-    "mail": ("mail", "", "drafts for those not called"),
-}
-"""The desk's name of each, the end of its file, what it is."""
-
-
-class ResealPaper(PaperScreen):
-    """Calendar, table, letters or drafts of the reseals."""
-
-    PLACE = "care"
-    NOTE = "into the present folder"
-
-    def __init__(self, book: Book) -> None:
-        super().__init__("reseals", "reseals", tuple(OUT))
-        self._book = book
-
-    @property
-    def name_of_it(self) -> str:
-        return "Reseals · what goes out"
-
-    @property
-    def sentence(self) -> str:
-        return "What is to go out, and into which file?"
-
-    def _free(self, sheet: str) -> str:
-        end = OUT[sheet][1]
-        names = (f"{self._start}-{sheet}{n}{end}" for n in ("", *(f"-{n}" for n in range(2, 100))))
-        return next((name for name in names if not Path(name).exists()), "")
-
-    def _read(self, text: str) -> str:
-        if text.strip().casefold() not in OUT:
-            raise InputError(f"There is no sheet “{text[:30]}”.", f"It can be {', '.join(OUT)}.")
-        return OUT[text.strip().casefold()][2]
-
-    def write(self, sheet: str, file: str) -> str:
-        return self.desks.write_reseals(self._book, OUT[sheet][0], file)
-
-    def _written(self, path: str) -> None:
-        """The desk says itself what went where."""
-        self.app.pop_screen()
-        self.house.done(path)

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from itertools import groupby
 
+from finishlog.desk.said import sent_by, written_words
 from finishlog.records.care import Book, CareState, MonthCount, Reseal, Visit
 from finishlog.tui.ink import Line, clip, hanging, heading, paragraph
 from finishlog.units import MONTHS, write, write_date, write_weekday
 
 STATES: dict[CareState, tuple[str, str, str]] = {
-    "due": ("○", "due", "text"), "contacted": ("◊", "contacted", "accent"), "booked": ("●", "booked", "ok"),
+    "due": ("○", "due", "text"), "written": ("□", "written", "accent"),
+    "contacted": ("◊", "contacted", "accent"), "booked": ("●", "booked", "ok"),
     "done": ("√", "done", "ok"), "declined": ("×", "declined", "muted"), "ask_again": ("~", "ask again", "warn"),
 }  # fmt: skip
 """Glyph, word and tone of each state."""
@@ -54,9 +56,11 @@ def _marks(states: Sequence[CareState], cell: int) -> Line:
 
 
 def legend(width: int) -> Line:
+    words = sum(len(word) + 2 for _, word, _ in STATES.values())
+    apart = max(1, min(3, (width - words) // (len(STATES) - 1)))
     line = Line()
     for at, (glyph, word, tone) in enumerate(STATES.values()):
-        line.gap(3 if at else 0).put(glyph, tone).muted(f" {word}")
+        line.gap(apart if at else 0).put(glyph, tone).muted(f" {word}")
     return line.crop(width)
 
 
@@ -93,12 +97,21 @@ def remark(line: Reseal) -> str:
     """The day if there is one, then the note; else what is to be done first, else the last coat."""
     if line.left_alone:
         return "wants no reminders"
-    parts = [_day(line), line.note or ""]
+    parts = [_day(line), line.note or "", line.said or "", _written(line)]
     if not any(parts):
         parts = ["wipe first"] if line.wipe else ["strip first"] if line.strip else []
     return (
         "; ".join(p for p in parts if p) or f"last {MONTHS[line.sealed_on.month - 1]} {line.sealed_on.year}"
     )
+
+
+def _written(line: Reseal) -> str:
+    """`by letter Jun 16`, `came back`."""
+    last = line.last_written
+    if last is None:
+        return ""
+    day = f"{MONTHS[last.on.month - 1]} {last.on.day}"
+    return f"{last.how} came back" if last.bounced else f"{sent_by(last.how)} {day}".strip()
 
 
 def _day(line: Reseal) -> str:
@@ -117,7 +130,13 @@ def why(line: Reseal | None, best: Visit | None, most: int, width: int) -> list[
     if line is None:
         return []
     first = f"! {line.prepare_why}" if line.prepare_why else ""
-    told = (f"Window {window(line)}{_best_words(line, best)}.", first, line.why)
+    said = "; ".join(part for part in (line.note, line.said) if part)
+    told = (
+        f"Window {window(line)}{_best_words(line, best)}.",
+        first,
+        f"Said: {said}." if said else "",
+        line.why,
+    )
     return clip(paragraph(" ".join(part for part in told if part), width), most, width)
 
 
@@ -146,7 +165,9 @@ def aside(line: Reseal | None, best: Visit | None, width: int, system: str) -> l
     lines += [Line(), *_facts((("Window", window(line)), ("Day", _day(line)), ("Best", best_day(line, best)),
                                ("Sealed", write_date(line.sealed_on)),
                                ("Areas", ", ".join(line.areas)), ("Film", film(line, system)),
-                               ("Note", line.note or "")), width)]  # fmt: skip
+                               ("Note", line.note or ""), ("Before", line.said or ""),
+                               ("Written", written_words(line.last_written) if line.last_written else "")),
+                              width)]  # fmt: skip
     lines += [Line(), *heading("Why then", width), *paragraph(line.why, width)]
     if line.prepare_why:
         lines += hanging(Line().put("! ", "warn"), line.prepare_why, width)

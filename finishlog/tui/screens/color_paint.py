@@ -162,7 +162,7 @@ def _judge(view: TrackView, width: int) -> list[Line]:
     if view.track.compare_from is None or view.track.final_color_on is None:
         return []
     text = f"{write_date(view.track.compare_from)}; final color about {write_date(view.track.final_color_on)}"
-    return [Line(), *heading("Judge from", width), *paragraph(text, width)]
+    return [Line(), *heading("Compare from", width), *paragraph(text, width)]
 
 
 def _unled(learned: str) -> str:

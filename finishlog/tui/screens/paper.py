@@ -14,6 +14,8 @@ from finishlog.tui.forms import Field, Spec
 from finishlog.tui.screens.form import FormScreen
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from finishlog.records.plan import Plan
     from finishlog.tui.desks import JobView
 
@@ -60,7 +62,11 @@ class PaperScreen(FormScreen):
         sheet = Spec("sheet", "Sheet", self._read, start=self._sheets[0], choices=self._sheets, strict=True,
                      required="Say which sheet.")  # fmt: skip
         file = Spec("file", "File", _where, start=self._named, required="The file needs a name.")
-        await self.build([sheet, file], None)
+        await self.build([sheet, *self.more(), file], None)
+
+    def more(self) -> Sequence[Spec]:
+        """Further fields, between the sheet and its file."""
+        return ()
 
     def _free(self, sheet: str) -> str:
         """The first name that is free."""
@@ -75,7 +81,7 @@ class PaperScreen(FormScreen):
     @on(Field.Changed)
     def _sheet_changed(self) -> None:
         """The file is named after its sheet until somebody names it."""
-        sheet, file = self.fields
+        sheet, file = self.fields[0], self.fields[-1]
         chosen = sheet.value.strip().casefold()
         if chosen in self._sheets and file.value == self._named:
             self._named = self._free(chosen)

@@ -1,0 +1,238 @@
+"""A season of the office: 60 due reseals, calls, refusals, bookings, a rained-out day; all that goes out agrees.
+
+Person by person the table, the letters, the drafts and the calendar say the same; who is in one and not in another
+is counted with why.
+"""
+
+from __future__ import annotations
+
+import csv
+import email
+import email.policy
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from itertools import count
+from pathlib import Path
+from typing import Any
+
+import icalendar
+import pytest
+
+from finishlog.desk import care, care_reminders, sender
+from finishlog.desk.services import Services
+from finishlog.papers import reminders
+from finishlog.records.care import Reseal
+from finishlog.records.log import Coat
+from finishlog.records.writing import NewArea, NewCustomer, NewEntry, NewJob, NewSite
+from finishlog.store import Log, Writer
+from tests.desk.care_shop import ZONE, Clock
+from tests.papers import reading
+
+MANY = 60
+FIRST = ("Abner", "Beulah", "Cedric", "Dulcie", "Edwin", "Fern", "Gideon", "Hester", "Ivo", "Jemima")
+LAST = ("Puddlecombe", "Lampwick", "Marmot", "Thistlewaite", "Gobblestone", "Snodbury")
+SENDER = {"shop_name": "Teakettle Slabs", "shop_street": "1 Kiln Yard", "shop_email": "shop@example.com"}
+
+
+def name_of(at: int) -> str:
+    return f"{FIRST[at % 10]} {LAST[at // 10]}"
+
+
+def handle_of(at: int) -> str:
+    return f"walk-{at:02d}"
+
+
+def at_noon(day: date) -> datetime:
+    return datetime(day.year, day.month, day.day, 12, tzinfo=ZONE).astimezone(UTC)
+
+
+def fill(writer: Writer) -> None:
+    """60 walks, sealed in spring three years ago; the last two have no e-mail, one of them no street."""
+    for at in range(MANY):
+        street = "street unknown (nobody)" if at == 59 else f"{at + 1} Teakettle Lane"
+        mail = None if at >= 58 else f"p{at}@example.com"
+        handle = writer.begin_job(
+            NewJob(name="walk", customer=NewCustomer(name_of(at), "555-0142", mail),
+                   site=NewSite(street, "Nettlewick", "America/Chicago"), state="poured",
+                   areas=(NewArea("field", area_ft2=400.0),), handle=handle_of(at))
+        )  # fmt: skip
+        day = date(2023, 4, 3) + timedelta(days=at)
+        poured = NewEntry("pour", at_noon(day - timedelta(days=400)))
+        writer.add_entries(handle, [poured, NewEntry("seal", at_noon(day), coat=Coat())])
+
+
+@pytest.fixture
+def clock() -> Clock:
+    made = Clock()
+    made.to("2026-05-20 09:00")
+    return made
+
+
+@pytest.fixture
+def services(tmp_path: Path, clock: Clock) -> Iterator[Services]:
+    uids = count(1)
+    log = Log.create(
+        tmp_path / "l.finishlog", clock=clock, new_uid=lambda: f"u{next(uids)}", fill=lambda new: _fill(new)
+    )
+    made = Services(open_log=lambda: log, has_log=lambda: True, make_log=lambda *_: log, clock=clock,
+                    find_zone=lambda: ZONE)  # fmt: skip
+    sender.keep(made, SENDER)
+    yield made
+    log.close()
+
+
+def _fill(log: Log) -> None:
+    with log.writing() as writer:
+        fill(writer)
+
+
+@dataclass
+class Out:
+    """What went out by person: rows of the table, text of letter and draft, event; and what was said."""
+
+    table: dict[str, dict[str, str]]
+    letters: dict[str, str]
+    drafts: dict[str, str]
+    events: dict[str, Any]
+    said: str
+
+
+class Office:
+    def __init__(self, services: Services, folder: Path) -> None:
+        self.services, self.folder, self.rounds = services, folder, count(1)
+
+    def write(self) -> Out:
+        folder = self.folder / f"round-{next(self.rounds)}"
+        folder.mkdir()
+        wanted = {"ics": "r.ics", "csv": "r.csv", "letters": "r.pdf", "mail": "drafts"}
+        said = reminders.write(
+            self.services, care.book(self.services), {key: str(folder / name) for key, name in wanted.items()}
+        )
+        return Out(_table(folder), _letters(folder), _drafts(folder), _events(folder), " ".join(said))
+
+    def state(self, state: str, *numbers: int, on: date | None = None, note: str | None = None) -> None:
+        for at in numbers:
+            care.set_state(self.services, handle_of(at), care.read_state(state), on=on, note=note)
+
+    def lines(self) -> dict[str, Reseal]:
+        """The book's by customer, those still open before those done."""
+        ordered = sorted(care.book(self.services).lines, key=lambda line: line.state != "done")
+        return {line.customer.name: line for line in ordered}
+
+
+def _table(folder: Path) -> dict[str, dict[str, str]]:
+    with (folder / "r.csv").open(encoding="utf-8-sig", newline="") as file:
+        return {row["customer"]: row for row in csv.DictReader(file)}
+
+
+def _letters(folder: Path) -> dict[str, str]:
+    pages = [" ".join(page.split()) for page in reading.pages((folder / "r.pdf").read_bytes())]
+    names = [name_of(at) for at in range(MANY)]
+    found = {next(name for name in names if f"Dear {name}," in page): page for page in pages}
+    assert len(found) == len(pages)
+    return found
+
+
+def _drafts(folder: Path) -> dict[str, str]:
+    found = {}
+    for file in (folder / "drafts").iterdir():
+        message: Any = email.message_from_bytes(file.read_bytes(), policy=email.policy.default)
+        found[message["To"].addresses[0].display_name] = " ".join(
+            message.get_body(("plain",)).get_content().split()
+        )
+    return found
+
+
+def _events(folder: Path) -> dict[str, Any]:
+    read = icalendar.Calendar.from_ical((folder / "r.ics").read_bytes())
+    live = [event for event in read.walk("VEVENT") if event["STATUS"] != "CANCELLED"]
+    found: dict[str, Any] = {}
+    for event in sorted(live, key=lambda event: event["DTSTART"].dt):  # the nearest of a person stands
+        found.setdefault(str(event["SUMMARY"]).split(": ")[1].split(" · ")[0], event)
+    return found
+
+
+def agree(office: Office, out: Out, before: dict[str, Reseal]) -> None:
+    """Person by person, by what the book said before it was written."""
+    assert f"Written to {len(out.table)} of the {len(before)} on the list." in out.said
+    no_street = {name for name in out.table if not out.table[name]["street"]}
+    no_mail = {name for name in out.table if not out.table[name]["email"]}
+    assert out.letters.keys() == out.table.keys() - no_street
+    assert out.drafts.keys() == out.table.keys() - no_mail
+    assert out.table.keys() <= out.events.keys()
+    for name in (*no_street, *no_mail):
+        assert name in out.said
+    for name, line in before.items():
+        if line.state in ("declined", "ask_again"):
+            assert name not in out.table.keys() | out.letters.keys() | out.drafts.keys() | out.events.keys()
+        elif line.state == "booked":
+            assert line.on is not None
+            day = f"{line.on:%a %b} {line.on.day}"
+            for text in (out.table[name]["text"], out.letters[name], out.drafts[name]):
+                assert day in text
+                assert "come and look" not in text
+            assert out.table[name]["booked_on"] == line.on.isoformat()
+            assert out.events[name]["DTSTART"].dt == line.on
+            assert (line.said or line.note or "") in str(out.events[name]["DESCRIPTION"])
+            assert (line.said or line.note or "") in out.table[name]["said"] + out.table[name]["note"]
+        elif line.state == "due" and not line.bounced:
+            assert "come and look" in out.table[name]["text"]
+            assert name in out.events
+        else:
+            assert name not in out.table
+    after = office.lines()
+    for name in out.table:
+        assert after[name].last_written is not None
+        assert after[name].state == ("booked" if before[name].state == "booked" else "written")
+
+
+def test_a_season_agrees_person_by_person(services: Services, clock: Clock, tmp_path: Path) -> None:
+    office = Office(services, tmp_path)
+    lines = office.lines()
+    assert len(lines) == MANY
+    assert {line.state for line in lines.values()} == {"due"}
+
+    # May: calls, refusals, bookings; then the first round goes out
+    with services.log().writing() as log:
+        for at in (3, 17):
+            log.update_customer(handle_of(at), leave_alone=True)
+    office.state("declined", 8, 29, note="sells the house")
+    office.state("ask-again", 11, 40, on=date(2026, 9, 1))
+    office.state("contacted", *range(20, 26), note="dog in the yard, wants Jun 12")
+    assert all(care.offered_day(services, handle_of(at)) == date(2026, 6, 12) for at in (20,))
+    office.state("booked", *range(20, 24), on=date(2026, 6, 12))
+    before = office.lines()
+    first = office.write()
+    agree(office, first, before)
+    states = [line.state for line in before.values()]
+    assert len(first.table) == states.count("due") + states.count("booked") == MANY - 8
+    for why in ("2 no reminders wanted", "2 declined", "2 ask again later", "2 contacted, not booked yet"):
+        assert why in first.said
+
+    # June: a letter comes back, one refuses, answers come, it rains on the day
+    clock.to("2026-06-12 07:00")
+    care_reminders.came_back(services, handle_of(0), "bounced", note="moved away")
+    care_reminders.came_back(services, handle_of(1), "refused")
+    office.state("contacted", *range(30, 36))
+    office.state("booked", *range(30, 34), on=date(2026, 7, 10))
+    office.state("done", 20, 21, on=date(2026, 6, 12))
+    office.state("booked", 22, 23, on=date(2026, 6, 19), note="rained out")
+    before = office.lines()
+    second = office.write()
+    agree(office, second, before)
+    assert set(second.table) == {name_of(at) for at in (22, 23, 30, 31, 32, 33)}
+    assert "dog in the yard" in second.table[name_of(22)]["said"]
+    assert name_of(1) not in second.events
+    assert "1 the last one came back" in second.said
+    assert "2 done" in second.said
+
+    # September: those to be asked again are due now, and nobody else is written to a second time
+    clock.to("2026-09-02 09:00")
+    office.state("done", 22, 23, on=date(2026, 6, 19))
+    office.state("done", *range(30, 34), on=date(2026, 7, 10))
+    before = office.lines()
+    third = office.write()
+    agree(office, third, before)
+    assert set(third.table) == {name_of(11), name_of(40)}
+    assert services.log().check().ok
