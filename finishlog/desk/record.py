@@ -9,7 +9,17 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from finishlog.desk import doubts as odd
-from finishlog.desk import drafts, load_flags, makers, own_usual, reading_state, ready, said, sealer_sheet
+from finishlog.desk import (
+    drafts,
+    load_flags,
+    makers,
+    own_usual,
+    reading_state,
+    ready,
+    said,
+    sealer_sheet,
+    shelf_doubts,
+)
 from finishlog.desk.doubts import Doubt, Scene
 from finishlog.desk.job_page import when
 from finishlog.errors import InputError
@@ -116,7 +126,8 @@ def record_in(
     new = replace(new, files=(*new.files, *(NewFile(path) for path in files)))
     sheets = sealer_sheet.sheets(log) if new.kind == "seal" else {}
     own = own_usual.of(log, now.job.handle) if new.kind in own_usual.KINDS else {}
-    scene = Scene(now.job, now.zone, services.clock(), log.shop(), replaces, sheets, own)
+    since = shelf_doubts.since(log, new.materials, now.zone)
+    scene = Scene(now.job, now.zone, services.clock(), log.shop(), replaces, sheets, own, since)
     entry, warnings = keep(log, new, scene, because)
     return Recorded(
         now.job.handle,

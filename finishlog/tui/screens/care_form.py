@@ -47,15 +47,13 @@ class ResealScreen(FormScreen):
 
     @property
     def sentence(self) -> str:
-        return f"Window {care_paint.window(self._line)}. {self._line.why}"
+        first = f"! {self._line.prepare_why} " if self._line.prepare_why else ""
+        return f"{first}Window {care_paint.window(self._line)}. {self._line.why}"
 
     def beside(self) -> Sequence[tuple[str, Sequence[str]]]:
-        line = self._line
-        first = (line.prepare_why,) if line.prepare_why else ()
-        return (("First", first), ("Film", (care_paint.film(line, self.house.units),)))
+        return (("Film", (care_paint.film(self._line, self.house.units),)),)
 
     def begin(self) -> None:
-        self.cautions = (self._line.prepare_why,) if self._line.prepare_why else ()
         self.call_after_refresh(self._show)
 
     async def _show(self) -> None:
