@@ -19,8 +19,12 @@ Row = Sequence[Value]
 
 ESCAPED = "=+-@\t\r\n\0'＝＋－＠"
 """First marks of a text that get an apostrophe: OWASP, "CSV Injection", and the apostrophe itself."""
-_PHONE = re.compile(r"\+[0-9]{1,3}(?:[ .-]?(?:\([0-9]{1,5}\)|[0-9]{1,5})){1,6}(?: ?(?:x|ext\.?) ?[0-9]{1,6})?", re.ASCII)
-_EMAIL = re.compile(r"\+[A-Za-z0-9._-]+(?:\+[A-Za-z0-9._-]+)*@[A-Za-z0-9-]+(?:\.[A-Za-z0-9-]+)*\.[A-Za-z]{2,}", re.ASCII)
+_PHONE = re.compile(
+    r"\+[0-9]{1,3}(?:[ .-]?(?:\([0-9]{1,5}\)|[0-9]{1,5})){1,6}(?: ?(?:x|ext\.?) ?[0-9]{1,6})?", re.ASCII
+)
+_EMAIL = re.compile(
+    r"\+[A-Za-z0-9._-]+(?:\+[A-Za-z0-9._-]+)*@[A-Za-z0-9-]+(?:\.[A-Za-z0-9-]+)*\.[A-Za-z]{2,}", re.ASCII
+)
 _LONGEST_PLAIN = 254
 """As long as an e-mail address may be (RFC 5321)."""
 _LEAST_DIGITS = 7

@@ -21,7 +21,9 @@ FORMULAS = ("+1", "+1+1", "+A1", "+SUM(A1:A9)", "+cmd|' /C calc'!A0", "+1 555-01
 
 
 def cell_of(text: str) -> str:
-    return next(csv.reader(io.StringIO(archive_csv.write(["x"], [[text]]).split("\r\n", 1)[1], newline="")))[0]
+    return next(csv.reader(io.StringIO(archive_csv.write(["x"], [[text]]).split("\r\n", 1)[1], newline="")))[
+        0
+    ]
 
 
 @pytest.mark.parametrize("text", PLAIN)
@@ -41,7 +43,11 @@ TEXTS = st.builds(
 )
 
 
-@given(TEXTS | st.from_regex(archive_csv._PHONE, fullmatch=True) | st.from_regex(archive_csv._EMAIL, fullmatch=True))
+@given(
+    TEXTS
+    | st.from_regex(archive_csv._PHONE, fullmatch=True)
+    | st.from_regex(archive_csv._EMAIL, fullmatch=True)
+)
 def test_every_text_comes_back_and_only_a_plain_plus_begins_a_cell(text: str) -> None:
     columns, rows = archive_csv.read(archive_csv.write(["x"], [[text]]), ["TEXT"])
     assert (columns, rows) == (["x"], [(text,)])

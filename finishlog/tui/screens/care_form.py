@@ -107,7 +107,7 @@ class ResealScreen(FormScreen):
 
     def _kept_it(self, recorded: Recorded) -> None:
         self._written(recorded.job)
-        self.app.pop_screen()
+        self.leave()
         self.house.done(" ".join((recorded.sentence, *recorded.warnings, "u takes it back.")))
         self.house.changed()
 
@@ -158,5 +158,5 @@ class ResealPaper(PaperScreen):
 
     def _written(self, path: str) -> None:
         """The desk says itself what went where."""
-        self.app.pop_screen()
+        self.leave()
         self.house.done(path)

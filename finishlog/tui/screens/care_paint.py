@@ -29,14 +29,16 @@ def glance(months: Sequence[MonthCount], width: int) -> list[Line]:
     for closed, run in groupby(months, key=lambda month: month.closed and not month.states):
         group = list(run)
         for month in group:
-            names.put(MONTHS[month.month - 1], "muted").gap(cell - 3)
+            act = f"month_at({month.year}, {month.month})" if month.states else ""
+            names.put(MONTHS[month.month - 1], "muted", act=act).gap(cell - 3)
         if closed:
             end = marks.width + cell * len(group)
             room = cell * len(group) - 1
             word = next((text for text in CLOSED if len(text) <= room), "")
             marks.muted(word).to(end)
         for month in () if closed else group:
-            marks.join(_marks(month.states, cell)).to(marks.width + cell - _used(month.states, cell))
+            act = f"month_at({month.year}, {month.month})"
+            marks.join(_marks(month.states, cell, act)).to(marks.width + cell - _used(month.states, cell))
     return [names.crop(width), marks.crop(width)]
 
 
@@ -44,12 +46,12 @@ def _used(states: Sequence[CareState], cell: int) -> int:
     return _marks(states, cell).width
 
 
-def _marks(states: Sequence[CareState], cell: int) -> Line:
+def _marks(states: Sequence[CareState], cell: int, act: str = "") -> Line:
     if len(states) > min(MOST, cell - 1):
-        return Line().bold(len(states))
+        return Line().put(f"{len(states)}", bold=True, act=act)
     line = Line()
     for state in states:
-        line.put(STATES[state][0], STATES[state][2])
+        line.put(STATES[state][0], STATES[state][2], act=act)
     return line
 
 
