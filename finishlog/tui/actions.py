@@ -260,6 +260,7 @@ WORDS: Mapping[str, str] = {
     "job.copy": "duplicate reuse", "job.area": "add section border band stairs",
     "job.bury": "pipe gas line utility wire",
     "job.owner": "customer address sold moved house name", "job.merge": "duplicate customer double same",
+    "job.next": "tab page section",
     "job.note": "comment remark", "job.archive": "hide close delete remove", "job.unarchive": "restore reopen",
     "photos.add": "picture camera import files", "photos.open": "color card chart patches reading",
     "rinse.log": "wash", "match.save": "keep plan job", "match.paper": "print PDF batch ticket plant day card",

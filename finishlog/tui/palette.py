@@ -52,11 +52,10 @@ class Commands(Provider):
         yield from (action for scope in scopes for action in actions.of(scope) if action.palette)
 
     def _elsewhere(self) -> Iterator[Action]:
-        here = {action.call for action in self._here()}
         frame = self._house.frame
         for scope in ELSEWHERE:
             if frame is None or scope != frame.SCOPE:
-                yield from (a for a in actions.of(scope) if a.palette and a.call not in here)
+                yield from (a for a in actions.of(scope) if a.palette and not a.call.startswith("app."))
 
     async def discover(self) -> Hits:
         for action in self._here():

@@ -59,7 +59,8 @@ def _row(line: TodayLine, at: int, width: int, *, here: bool) -> Line:
     act = f"pick({at})"
     row = Line().put(MARK if here else " ", "accent").gap(0 if narrow else 1)
     row.put(glyph, tone, act=act).put(" ", act=act).put(line.title, bold=here, act=act)
-    row.to(row_start(narrow)).put(f"! {line.before}  " if line.before else "", "warn", act=act)
+    first = line.before.split()[0] if line.before and narrow else line.before
+    row.to(row_start(narrow)).put(f"! {first}  " if first else "", "warn", act=act)
     row.put(whose(line), act=act)
     told = "warn" if line.said.endswith(" late") else "text" if line.state == "open" else "muted"
     row.facing(Line().put(line.said, told, bold=here, act=act), width - (1 if narrow else 2))
