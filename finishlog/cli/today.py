@@ -20,7 +20,7 @@ MARKS = {"open": "●", "slipped": "!", "opens": "○"}
 _MORE = """\
 Log what was done with record: finishlog record hill-patio rinse --about 7:30a
 Slipped work leaves the list after 30 days (a setting); --all still shows it. A
-reseal stays until it is done.
+reseal comes in the last months of its window and stays until it is done.
 
   finishlog today --put-off hill-patio rinse --until "tomorrow 7a"
   finishlog today --not-for hill-patio "photo 7"

@@ -274,10 +274,10 @@ WORDS: Mapping[str, str] = {
     "shelf.sheet": "data sheet TDS sealer limits temperature", "shelf.paper": "print bucket sticker tag",
     "shelf.undo": "take back revert mistake wrong", "bench.next": "calculator yards dose film blend volume",
     "app.place.today": "due list crew", "app.place.jobs": "customers search list",
-    "app.place.care": "reseal letters remind booked calendar office", "app.place.shelf": "inventory stock materials",
+    "app.place.care": "reseal booked calendar office", "app.place.shelf": "inventory stock materials",
     "app.place.bench": "calculator yards dose film blend", "app.find": "search look customer address street ticket",
     "app.help": "manual keys shortcuts how", "app.knows": "limits cannot", "app.bring_in": "excel upload old log",
-    "app.settings": "address letterhead phone logo prices holidays days off season preferences options setup units",
+    "app.settings": "address phone logo prices holidays days off season preferences options setup units",
     "app.shade": "dark night", "app.sun": "light bright outdoors contrast", "app.quit": "exit close end",
     "app.backup": "save safe copy export",
 }  # fmt: skip

@@ -6,7 +6,7 @@ goes there first; what needs a job open says so.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, cast
 
 from textual.command import CommandPalette, DiscoveryHit, Hit, Hits, Provider
@@ -25,8 +25,8 @@ AT_ONCE = ("today", "jobs", "care", "shelf", "bench")
 """Scopes that are places: their actions can be called as soon as one is there."""
 BY_HINT = {"weeks": "k", "photos": "p", "rinse": "r", "match": "m"}
 """Keys that lead from a job, or from Care, to where the action is."""
-BY_WORD = 0.9
-"""The score of an action that has a word of each that was typed; a name that fits better still comes first."""
+BY_NAME, BY_WORD = 1000.0, 600.0
+"""Scores of an action that has a word for each that was typed, in its name or else: over any scattered letters."""
 LOOK, LOOKS = 0.05, 100
 
 
@@ -73,7 +73,7 @@ class Commands(Provider):
         for action in self._elsewhere():
             if (score := _by_word(query, action)) > 0:
                 name = f"{_where(action)}: {_name(action, self._keys)}"
-                yield Hit(score / 2, name, lambda action=action: self._go(action), help=action.help)
+                yield Hit(score / 4, name, lambda action=action: self._go(action), help=action.help)
 
     async def _run(self, action: Action) -> None:
         await (self._house.frame or self.app).run_action(action.call)
@@ -104,13 +104,16 @@ class Commands(Provider):
 
 def _by_word(query: str, action: Action) -> float:
     """Whether each word typed begins a word of the action: of its name, its help, or what else it is called."""
-    has = (
-        f"{action.label} {action.help} {actions.WORDS.get(action.id, '')}".casefold()
-        .replace(",", " ")
-        .split()
-    )
     typed = query.casefold().split()
-    return BY_WORD if typed and all(any(word.startswith(each) for word in has) for each in typed) else 0
+    if typed and _has(typed, action.label):
+        return BY_NAME
+    every = f"{action.label} {action.help} {actions.WORDS.get(action.id, '')}"
+    return BY_WORD if typed and _has(typed, every) else 0
+
+
+def _has(typed: Sequence[str], text: str) -> bool:
+    words = text.casefold().replace(",", " ").split()
+    return all(any(word.startswith(each) for word in words) for each in typed)
 
 
 def _where(action: Action) -> str:
