@@ -188,9 +188,8 @@ def _facts(line: Reseal, system: str) -> list[tuple[str, str]]:
     from finishlog.desk.said import written_words
     from finishlog.units import write, write_date
 
-    rows = [("Window", f"{write_date(line.due_from)} to {write_date(line.due_to)}"), ("Why", line.why)]
-    if line.prepare_why:
-        rows.append(("First", line.prepare_why))
+    rows = [("First", f"! {line.prepare_why}")] if line.prepare_why else []
+    rows += [("Window", f"{write_date(line.due_from)} to {write_date(line.due_to)}"), ("Why", line.why)]
     if line.film is not None and line.film.dry_mil is not None:
         least = "at least " if line.film.at_least else "about "
         rows.append(("Film", least + write("film_mil", line.film.dry_mil, system)))
@@ -250,7 +249,8 @@ def _remark(line: Reseal, today: date) -> str:
         return "wants no reminders"
     day = write_weekday(line.on, today) if line.on else ""
     before = "planned for " if line.planned else "moved to " if line.moved else ""
-    parts = [f"{before}{day}", line.prepare_why, line.note or "", line.said or ""]
+    first = f"! {line.prepare_why}" if line.prepare_why and line.open else ""
+    parts = [first, f"{before}{day}", line.note or "", line.said or ""]
     parts += [written_words(line.last_written)] if line.last_written else []
     if not any(parts):
         parts = [

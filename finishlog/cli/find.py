@@ -148,7 +148,7 @@ def _say_ahead(evening: Ahead | None) -> None:
 
 
 def _say_page(page: JobPage) -> None:
-    from finishlog.desk import words
+    from finishlog.desk import still_to_come, words
 
     job = page.job
     say(f"{job.customer.name} · {job.name}   {words.poured(page)}")
@@ -156,13 +156,14 @@ def _say_page(page: JobPage) -> None:
     say(page.sentence)
     planned = page.line.poured_on is None and not poured_once(page.job)
     for placed in page.placed:
+        when = still_to_come.for_area(page.to_come, placed.area.uid)
         say()
         say(words.area_title(placed.area))
         say(
             table(
                 [
                     (line.label, line.figure, line.text)
-                    for line in words.placed_lines(placed, planned=planned)
+                    for line in words.placed_lines(placed, planned=planned, to_come=when)
                 ],
                 right=(1,),
                 indent=2,

@@ -20,7 +20,7 @@ MARKS = {"open": "●", "slipped": "!", "opens": "○"}
 _MORE = """\
 Log what was done with record: finishlog record hill-patio rinse --about 7:30a
 Slipped work leaves the list after 30 days (a setting); --all still shows it. A
-reseal stays until it is done.
+reseal comes in the last months of its window and stays until it is done.
 
   finishlog today --put-off hill-patio rinse --until "tomorrow 7a"
   finishlog today --not-for hill-patio "photo 7"
@@ -167,6 +167,7 @@ def line_json(line: TodayLine) -> dict[str, Any]:
         "said": line.said,
         "usual": line.usual,
         "why": line.why,
+        "first": line.first or None,
     }
 
 
@@ -178,7 +179,9 @@ def text(found: Today) -> str:
     parts += [
         f"{title}\n{table([_row(line) for line in lines], indent=2)}" for title, lines in groups(found.lines)
     ]
-    why = [f"{line.title}, {line.job}: {line.why}{_caution(line)}" for line in found.of("open")[:5]]
+    why = [
+        f"{line.title}, {line.job}: {_first(line)}{line.why}{_caution(line)}" for line in found.of("open")[:5]
+    ]
     parts += [f"Why\n{bullets(why)}"] if why else []
     parts += [ahead_text(each) for each in found.ahead]
     return "\n\n".join(parts)
@@ -186,7 +189,12 @@ def text(found: Today) -> str:
 
 def _row(line: TodayLine) -> tuple[str, str, str, str]:
     area = f", {line.where}" if line.where else ""
-    return f"{MARKS[line.state]} {line.title}", line.job, line.said, f"{line.who}{area}"
+    before = f"! {line.before}: " if line.before else ""
+    return f"{MARKS[line.state]} {line.title}", line.job, line.said, f"{before}{line.who}{area}"
+
+
+def _first(line: TodayLine) -> str:
+    return f"! {line.first} " if line.first else ""
 
 
 def _caution(line: TodayLine) -> str:

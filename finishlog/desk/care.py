@@ -166,7 +166,7 @@ def set_state(
 
     `on` is the day it is booked for, asked again from (None: some months on), or was done on. done opens the
     next window. Raises InputError where a booking has no day or the job was never sealed, Doubt for a customer
-    who said no.
+    who said no, an odd day of a booking, or a coat too many (`desk.booking_doubts`).
     """
     line = of_job(services, handle)
     if line is None:
@@ -185,17 +185,10 @@ def set_state(
     elif on is not None:
         texts["at" if state == "done" else "on"] = on.isoformat()
     done = recording.record(services, line.job, "care", texts, because=because)
-    odd = _odd_day(line, on, services.shop()) if state == "booked" and on is not None else ()
-    return replace(done, warnings=(*done.warnings, *odd))
-
-
-def _odd_day(line: Reseal, on: date, shop: Shop) -> tuple[str, ...]:
-    """What is to be said of the day of a booking, which stays as it is."""
-    window = f"{write_date(line.due_from)} to {write_date(line.due_to)}"
-    outside = f"{write_date(on)} is outside its window, {window}."
-    closed = f"We seal in {care.season_words(shop.care_months)} only."
-    return (*([] if line.due_from <= on <= line.due_to else [outside]),
-            *([] if on.month in shop.care_months else [closed]))  # fmt: skip
+    if state == "booked" and on is not None and not line.due_from <= on <= line.due_to:
+        window = f"{write_date(line.due_from)} to {write_date(line.due_to)}"
+        return replace(done, warnings=(*done.warnings, f"{write_date(on)} is outside its window, {window}."))
+    return done
 
 
 def offered_day(services: Services, handle: str) -> date | None:
@@ -250,7 +243,7 @@ def plan(
             "A week with no reseals leaves nothing to plan.", where="--per-week", example="--per-week 4"
         )
     jobs = [_task(line) for line in held.lines if _to_plan(line, held.today)]
-    made = week.plan(jobs, held.today, held.season, capacity, progress)
+    made = week.plan(jobs, held.today, held.season, capacity, progress, shop.days_off)
     gone_by = [
         (line.job, _gone_by(line.on)) for line in held.lines if line.on and _was_booked(line, held.today)
     ]

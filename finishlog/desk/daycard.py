@@ -12,7 +12,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from finishlog.desk import doubts as odd
-from finishlog.desk import drafts, makers, offers, own_usual, plan_offers, sealer_sheet
+from finishlog.desk import drafts, makers, offers, own_usual, plan_offers, sealer_sheet, shelf_doubts
 from finishlog.desk.doubts import Doubt, Scene
 from finishlog.desk.record import Recorded, Stand, keep, sentence, stand, wrong_fields
 from finishlog.errors import InputError
@@ -368,7 +368,8 @@ def _keep(log: Writer, new: NewEntry, now: Stand, services: Services, because: s
     new = makers.told(log, job, new)
     sheets = sealer_sheet.sheets(log) if new.kind == "seal" else {}
     own = own_usual.of(log, job.handle) if new.kind in own_usual.KINDS else {}
-    scene = Scene(job, now.zone, services.clock(), log.shop(), sheets=sheets, own=own,
+    since = shelf_doubts.since(log, new.materials, now.zone)
+    scene = Scene(job, now.zone, services.clock(), log.shop(), sheets=sheets, own=own, since=since,
                   before=len(now.job.history))  # fmt: skip
     entry, warnings = keep(log, new, scene, because if odd.doubts(new, scene) else None)
     return Recorded(job.handle, entry, sentence(entry, now.zone), (), warnings)

@@ -10,10 +10,11 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from finishlog.desk import amount_doubts, ready, same_work
+from finishlog.desk import amount_doubts, booking_doubts, ready, same_work, shelf_doubts
 from finishlog.desk import words as say
 from finishlog.desk.amount_doubts import Own
 from finishlog.desk.sealer_sheet import Sheets, folded
+from finishlog.desk.shelf_doubts import Since
 from finishlog.errors import InputError
 from finishlog.records.exactness import ROUGH, has_hours
 from finishlog.records.log import Entry, Job
@@ -62,7 +63,8 @@ def ask(doubts: Sequence[str]) -> None:
 class Scene:
     """A job as it stands while an entry is looked at; `without` is the entry that it replaces.
 
-    `sheets` is what the sealers allow, where that is known; `own` what the shop itself mostly puts on.
+    `sheets` is what the sealers allow, where that is known; `own` what the shop itself mostly puts on; `since`
+    when the lots that the entry names came to the shelf.
     """
 
     job: Job
@@ -72,6 +74,7 @@ class Scene:
     without: int | None = None
     sheets: Sheets = field(default_factory=dict)
     own: Own = field(default_factory=dict)
+    since: Since = field(default_factory=dict)
     before: int = 0
     """The last entry that may tell the same work; 0 where that is not asked."""
 
@@ -117,7 +120,8 @@ def _found(new: NewEntry, scene: Scene) -> dict[str, None]:
                           *amount_doubts.doubts(new, scene.job, scene.shop, scene.own),
                           *amount_doubts.off_planned(new, scene.job, scene.shop), *_early_seal(new, scene),
                           *ready.doubts(new, scene), *_reclaimed(new, scene),
-                          *same_work.doubts(new, scene)))  # fmt: skip
+                           *booking_doubts.doubts(new, scene), *shelf_doubts.of_entry(new, scene),
+                           *same_work.doubts(new, scene)))  # fmt: skip
 
 
 def _as_new(old: Entry, scene: Scene) -> NewEntry:

@@ -7,7 +7,7 @@ from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from finishlog.desk import placed as placing
-from finishlog.desk import plan_words, said
+from finishlog.desk import plan_words, said, still_to_come
 from finishlog.desk import words as say
 from finishlog.desk.services import Services
 from finishlog.records.exactness import NO_HOUR, ROUGH, poured_once
@@ -26,6 +26,7 @@ def lay_open(services: Services, job: str) -> JobPage:
         handle = log.resolve(job)
         held, line, shop = log.job(handle), log.line(handle), log.shop()
         planned = kept_plan.of_job(log, held)
+        due = log.due_of(handle)
     zone = ZoneInfo(held.site.zone)
     today = services.clock().astimezone(zone).date()
     areas = placing.areas(held, zone, shop.off_dose_percent, shop.first_comparable_day)
@@ -43,6 +44,7 @@ def lay_open(services: Services, job: str) -> JobPage:
         doings=doings(held, zone),
         today=today,
         planned=planned and replace(planned, given=planned.given.astimezone(zone)),
+        to_come=still_to_come.of(due, services.clock(), zone) if poured else {},
     )
 
 

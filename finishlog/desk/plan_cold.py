@@ -10,7 +10,7 @@ from finishlog.records.log import Job
 from finishlog.records.plan import AsPlaced, Difference
 from finishlog.records.shop import Shop
 from finishlog.trade import cold
-from finishlog.trade.care import season_words
+from finishlog.trade.season import season_words
 from finishlog.units import MONTHS, exact, write, write_number
 
 

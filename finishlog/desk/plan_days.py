@@ -11,7 +11,8 @@ from finishlog.desk.words import left_words, season
 from finishlog.records.plan import AsPlaced, PlanDay
 from finishlog.records.shop import Shop
 from finishlog.trade import cold, stages
-from finishlog.trade.care import open_month, season_words
+from finishlog.trade.care import open_month
+from finishlog.trade.season import season_words
 from finishlog.trade.stages import Window
 from finishlog.trade.windows import first_comparable
 from finishlog.units import write_date, write_weekday

@@ -9,7 +9,17 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from finishlog.desk import doubts as odd
-from finishlog.desk import drafts, load_flags, makers, own_usual, reading_state, ready, said, sealer_sheet
+from finishlog.desk import (
+    drafts,
+    load_flags,
+    makers,
+    own_usual,
+    reading_state,
+    ready,
+    said,
+    sealer_sheet,
+    shelf_doubts,
+)
 from finishlog.desk.doubts import Doubt, Scene
 from finishlog.desk.job_page import when
 from finishlog.errors import InputError
@@ -135,7 +145,8 @@ def scene(log: Reader, services: Services, now: Stand, new: NewEntry, *, once: b
     sheets = sealer_sheet.sheets(log) if new.kind == "seal" else {}
     own = own_usual.of(log, now.job.handle) if new.kind in own_usual.KINDS else {}
     before = len(now.job.history) if once else 0
-    return Scene(now.job, now.zone, services.clock(), log.shop(), new.replaces, sheets, own, before)
+    since = shelf_doubts.since(log, new.materials, now.zone)
+    return Scene(now.job, now.zone, services.clock(), log.shop(), new.replaces, sheets, own, since, before)
 
 
 def keep(log: Writer, new: NewEntry, scene: Scene, because: str | None) -> tuple[Entry, tuple[str, ...]]:

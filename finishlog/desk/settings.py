@@ -11,7 +11,7 @@ from finishlog import units
 from finishlog.desk.record import wrong_fields
 from finishlog.errors import InputError
 from finishlog.inputs.fields import Wrong
-from finishlog.records.shop import SETTINGS, TEXTS, Setting, Text
+from finishlog.records.shop import DAYS_OF_YEAR, SETTINGS, TEXTS, Setting, Text
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
@@ -37,6 +37,8 @@ class Held:
         """`3 to 5 lb/100 ft²`, `up to 80 characters`."""
         if isinstance(self.setting, Text):
             return f"up to {self.setting.longest} characters"
+        if self.setting.unit == DAYS_OF_YEAR:
+            return self.setting.unit
         low, high = units.plain(self.setting.low), units.plain(self.setting.high)
         return f"{low} to {high} {self.setting.unit}".strip()
 
@@ -62,6 +64,8 @@ class Held:
 
 def said(setting: Setting, value: object) -> str:
     """A value with its unit: `3.5 lb/100 ft²`, `$165`."""
+    if setting.unit == DAYS_OF_YEAR and isinstance(value, tuple):
+        return units.write_days_off(value)
     if isinstance(value, tuple):
         number = " ".join(str(each) for each in value)
     else:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from finishlog.desk import doubts, needs
+from finishlog.desk import doubts, needs, shelf_doubts
 from finishlog.desk.job_page import when
 from finishlog.desk.record import wrong_fields
 from finishlog.desk.words import listed
@@ -209,7 +209,7 @@ def move(
         )
         new = replace(new, replaces=old.uid if old else None)
         before = _lot_of(_without(log, services, new, old), new)
-        _check(new, before, services.clock(), because, system)
+        _check(new, before, services, because, system)
         kept = log.add_stock_move(replace(new, note=_noted(new.note, because)))
         return _moved(log, services, kept, system)
 
@@ -302,10 +302,11 @@ def _lot_of(held: Iterable[ShelfLot], new: NewStockMove) -> ShelfLot | None:
 
 
 def _check(
-    new: NewStockMove, before: ShelfLot | None, now: datetime, because: str | None, system: str
+    new: NewStockMove, before: ShelfLot | None, services: Services, because: str | None, system: str
 ) -> None:
     """Impossible is refused, odd is asked. Raises InputError and Doubt."""
-    odd = list(_odd(new, before, now, system))
+    odd = [*_odd(new, before, services.clock(), system),
+           *shelf_doubts.of_move(new, before, services.zone, system)]  # fmt: skip
     if new.what == "reclaimed" and before is not None and new.amount is not None:
         product = before.product
         value, unit = stock.in_base(new.amount, new.unit, product)

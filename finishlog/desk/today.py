@@ -12,20 +12,25 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from finishlog.desk import ahead as looking_ahead
-from finishlog.desk import offers, record
+from finishlog.desk import booking_doubts, offers, record, today_head
 from finishlog.desk import today_words as say
 from finishlog.desk.offers import Offer
 from finishlog.desk.record import Recorded
+from finishlog.desk.today_head import LIFT, NOUN
 from finishlog.errors import InputError
 from finishlog.records.due import DueState, Today, TodayLine
 from finishlog.records.log import Fact, Job
 from finishlog.records.writing import NewEntry
 from finishlog.trade.cautions import cautions
 from finishlog.trade.due import DueLine
-from finishlog.trade.due_slab import zone_of
+from finishlog.trade.due_rules import BOOKED
+from finishlog.trade.due_slab import midnight, zone_of
+from finishlog.trade.season import put_into_season
 from finishlog.trade.stages.base import LAST_YEAR
 
 if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
+
     from finishlog.desk.services import Services
     from finishlog.records.shop import Shop
     from finishlog.store import Reader
@@ -35,19 +40,12 @@ MOST = {"open": 100, "slipped": 60, "opens": 40}
 """Lines of each state at the most: what is beyond is far from acting."""
 READ_MOST = 150
 PARTS = (64, 8, 1)
-LIFT = "Lift the sheet"
+DAY = timedelta(days=1)
 
 KIND = {"pour_end": "pour", "second_coat": "seal", "reseal": "seal", "judge_color": "reading"}
 """The kind of entry that logs what falls due, where it is not of the same name."""
 LATER = ("reseal",)
 """What never leaves the list."""
-
-_NOUN = {
-    "joint": ("The joints", "close"), "sweep": ("The sweep", "closes"), "rinse": ("The rinse", "closes"),
-    "photo": ("The photo", "closes"), "dryness_test": ("The dryness test", "closes"),
-    "seal": ("The sealing", "closes"), "second_coat": ("The second coat", "closes"),
-    "judge_color": ("Judging the color", "closes"), "reseal": ("The reseal", "closes"), "pour": ("The pour", "closes"),
-}  # fmt: skip
 
 Found = tuple[str, DueLine]
 
@@ -64,21 +62,40 @@ def today(
     ends = until or at + timedelta(days=horizon_days)
     with services.log().reading() as log:
         shop = log.shop()
-        found = _found(log, at, shop, ends, all)
+        found = _found(log, at, shop, services.zone, ends, all)
         jobs = log.jobs(dict.fromkeys(handle for handle, _ in found))
-        lines = tuple(_line(jobs[handle], line, at) for handle, line in found)
+        lines = tuple(_line(jobs[handle], line, at, shop) for handle, line in found)
     there = looking_ahead.pours(services, at) if any(line.what == "pour" for line in lines) else ()
-    return Today(_sentence(lines, at), lines, there)
+    return Today(today_head.sentence(lines, at), lines, there)
 
 
-def _found(log: Reader, at: datetime, shop: Shop, ends: datetime, all: bool) -> tuple[Found, ...]:
+def _found(
+    log: Reader, at: datetime, shop: Shop, zone: ZoneInfo, ends: datetime, all: bool
+) -> tuple[Found, ...]:
     """The lines in the order of acting."""
-    opened = log.due(at, since=at, limit=MOST["open"])
-    missed = [*_missed(log, at, shop, all), *log.due(at, keys=LATER, limit=MOST["slipped"])]
+
+    def seasoned(lines: Iterable[Found]) -> list[Found]:
+        return [(handle, _in_season(line, at, shop, zone)) for handle, line in lines]
+
+    opened = seasoned(log.due(at, since=at, limit=MOST["open"]))
+    missed = seasoned([*_missed(log, at, shop, all), *log.due(at, keys=LATER, limit=MOST["slipped"])])
     slipped = [each for each in missed if each[1].closes < at and not _is_moot(each[1], at, shop)]
     slipped.sort(key=lambda each: (each[1].key in LATER, -each[1].closes.timestamp()))
-    coming = sorted(_coming(log, at, shop, ends), key=lambda each: (each[1].opens, each[0]))
-    return (*opened, *slipped[: MOST["slipped"]], *coming[: MOST["opens"]])
+    put_on = dict.fromkeys(each for each in (*opened, *missed) if at < each[1].opens <= ends)
+    coming = sorted((*_coming(log, at, ends), *put_on), key=lambda each: (each[1].opens, each[0]))
+    return (*(each for each in opened if each[1].opens <= at), *slipped[: MOST["slipped"]],
+            *coming[: MOST["opens"]])  # fmt: skip
+
+
+def _in_season(line: DueLine, at: datetime, shop: Shop, zone: ZoneInfo) -> DueLine:
+    """A reseal that is open or slipped off season waits for the season, as in the book of care; a booked one
+    stays on its day."""
+    today = at.astimezone(zone).date()
+    if line.key not in LATER or line.title == BOOKED or line.opens > at or today.month in shop.care_months:
+        return line
+    opens, closes = put_into_season(today, line.closes.astimezone(zone).date() - DAY, shop.care_months)
+    start, end = midnight(opens, zone), midnight(closes, zone, 1)
+    return replace(line, opens=start, usual_from=start, usual_to=end, closes=end)
 
 
 def _missed(log: Reader, at: datetime, shop: Shop, all: bool) -> tuple[Found, ...]:
@@ -94,21 +111,16 @@ def _missed(log: Reader, at: datetime, shop: Shop, all: bool) -> tuple[Found, ..
     return _widened(read, timedelta(days=shop.let_go_days))
 
 
-def _coming(log: Reader, at: datetime, shop: Shop, ends: datetime) -> tuple[Found, ...]:
+def _coming(log: Reader, at: datetime, ends: datetime) -> tuple[Found, ...]:
     """What opens by then, or sooner where that is much."""
-    years = min(
-        shop.reseal_to_years - shop.reseal_from_years,
-        shop.reseal_harsh_to_years - shop.reseal_harsh_from_years,
-    )
-    shortest = timedelta(days=365 * max(years, 0))  # so that reseals that opened long ago are not looked at
 
-    def read(keys: tuple[str, ...], since: datetime, on: timedelta) -> tuple[Found, ...]:
-        return log.due(at + on, since=since, after=at, keys=keys, limit=READ_MOST)
+    def read(keys: tuple[str, ...], on: timedelta) -> tuple[Found, ...]:
+        return log.due(at + on, since=at, after=at, keys=keys, limit=READ_MOST)
 
     horizon = max(ends - at, timedelta(0))
     return (
-        *_widened(lambda on: read(_KEYS, at, on), horizon),
-        *_widened(lambda on: read(LATER, at + shortest, on), horizon),
+        *_widened(lambda on: read(_KEYS, on), horizon),
+        *_widened(lambda on: read(LATER, on), horizon),
     )
 
 
@@ -123,7 +135,7 @@ def _widened(read: Callable[[timedelta], tuple[Found, ...]], length: timedelta) 
     return found
 
 
-_KEYS = tuple(key for key in _NOUN if key not in LATER)
+_KEYS = tuple(key for key in NOUN if key not in LATER)
 
 
 def _is_moot(line: DueLine, at: datetime, shop: Shop) -> bool:
@@ -140,8 +152,9 @@ def state(line: DueLine, at: datetime) -> DueState:
     return "open" if at <= line.closes else "slipped"
 
 
-def _line(job: Job, line: DueLine, at: datetime) -> TodayLine:
+def _line(job: Job, line: DueLine, at: datetime, shop: Shop) -> TodayLine:
     zone = zone_of(job)
+    preparing = booking_doubts.first_of(job, line.area, shop, zone) if line.key in LATER else ("", "")
     now, opens, closes = (each.astimezone(zone) for each in (at, line.opens, line.closes))
     first, last = line.usual_from.astimezone(zone), line.usual_to.astimezone(zone)
     is_in = state(line, at)
@@ -162,6 +175,8 @@ def _line(job: Job, line: DueLine, at: datetime) -> TodayLine:
         why=f"{_age(line, at)}{line.why}",
         cautions=tuple(each.text for each in cautions(line.caution)) if line.caution else (),
         one_of=len(job.areas),
+        before=preparing[0],
+        first=preparing[1],
     )
 
 
@@ -172,43 +187,16 @@ def _age(line: DueLine, at: datetime) -> str:
     return f"{say.old(at - line.anchor).removesuffix(' old')}{since}. "
 
 
-def _sentence(lines: tuple[TodayLine, ...], at: datetime) -> str:
-    """The nearest closing window, and how many there are."""
-    opened, slipped = ([line for line in lines if line.state == each] for each in ("open", "slipped"))
-    counts = ", ".join(
-        f"{len(some)} {word}" for some, word in ((opened, "open"), (slipped, "slipped")) if some
-    )
-    if opened:
-        return f"{_closing(opened[0], at)} {counts}."
-    coming = next((line for line in lines if line.state == "opens"), None)
-    after = f"Next: {coming.title.lower()}, {coming.who}, {coming.said}." if coming else "Nothing comes soon."
-    return f"Nothing is open. {counts}. {after}" if slipped else f"Nothing is due. {after}"
-
-
 def retold(found: Today, at: datetime) -> Today:
     """The same lines in the same order and groups, their times as they stand at `at`: nothing is read."""
     lines = tuple(replace(line, said=_said(line, at)) for line in found.lines)
-    return replace(found, sentence=_sentence(lines, at), lines=lines)
+    return replace(found, sentence=today_head.sentence(lines, at), lines=lines)
 
 
 def _said(line: TodayLine, at: datetime) -> str:
     now, opens, closes = at.astimezone(line.opens_at.tzinfo), line.opens_at, line.closes_at
     is_in: DueState = "opens" if now < opens else "open" if now <= closes else "slipped"
     return say.said(is_in, opens, closes, now, "lift" if line.title == LIFT else "")
-
-
-def _closing(line: TodayLine, at: datetime) -> str:
-    noun, verb = _NOUN.get(line.what, (line.title, "closes"))
-    rest = line.closes_at - at
-    if line.what == "pour_end":
-        return "The end of the pour is not logged yet."
-    if line.said.startswith("lift"):
-        return f"{LIFT[:1]}{line.said[1:]}."
-    if line.said == "open all day":
-        return f"{line.title} is open all day." if line.what != "joint" else "The joints are open all day."
-    if rest < say.DAY:
-        return f"{noun} {verb} in {say.span(rest)}."
-    return f"{noun} {verb} {say.left(line.closes_at, at.astimezone(line.closes_at.tzinfo)).removeprefix('until ')}."
 
 
 # acting on a line
@@ -220,7 +208,8 @@ def line(services: Services, handle: str, what: str, area: str | None = None, ag
     at = now or services.clock()
     with services.log().reading() as log:
         job = log.job(log.resolve(handle))
-        lines = [_line(job, each, at) for each in log.due_of(job.handle)]
+        shop = log.shop()
+        lines = [_line(job, each, at, shop) for each in log.due_of(job.handle)]
     key, age = _named(what, age_days)
     of_key = [each for each in lines if each.what == key and age in (None, each.age_days)]
     _one_age(job.handle, of_key)

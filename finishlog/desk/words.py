@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date, datetime
 from fractions import Fraction
 from typing import TYPE_CHECKING
@@ -115,10 +115,13 @@ def mix(mix: Mix, units: str = "us") -> str:
 NOT_YET = "not yet"
 
 
-def placed_lines(placed: AsPlaced, units: str = "us", *, planned: bool = False) -> tuple[PlacedLine, ...]:
+def placed_lines(
+    placed: AsPlaced, units: str = "us", *, planned: bool = False, to_come: Mapping[str, str] | None = None
+) -> tuple[PlacedLine, ...]:
     """What went into an area, one line a stage: label, words, figure. Missing facts are said.
 
-    Where the job is only `planned` they are not missing but still to come.
+    Where the job is only `planned` they are not missing but still to come; `to_come` says of a young slab when, by
+    the label of the line.
     """
     lines = (
         *_pigment_lines(placed, units),
@@ -130,7 +133,15 @@ def placed_lines(placed: AsPlaced, units: str = "us", *, planned: bool = False) 
         _sealer_line(placed),
         *(PlacedLine("" if i else "Shared", text, "") for i, text in enumerate(placed.shared)),
     )
-    return tuple(_to_come(lines, placed)) if planned else lines
+    if planned:
+        return tuple(_to_come(lines, placed))
+    when = to_come or {}
+    return tuple(
+        PlacedLine(line.label, when[line.label], "")
+        if line.label in when and (line.warn or line.text == "not logged")
+        else line
+        for line in lines
+    )
 
 
 def _to_come(lines: Iterable[PlacedLine], placed: AsPlaced) -> Iterator[PlacedLine]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from finishlog.desk import words
+from finishlog.desk import still_to_come, words
 from finishlog.papers import readings, style
 from finishlog.papers.frame import Cell
 from finishlog.papers.ink import Ink
@@ -41,7 +41,8 @@ def _area(leaf: Leaf, page: JobPage, placed: AsPlaced, units: str) -> None:
     name, _, size = words.area_title(placed.area, units).partition("  ")
     with leaf.section(name[:1].upper() + name[1:], size, least=60) as (body, _):
         planned = page.line.poured_on is None
-        placed_rows(body, words.placed_lines(placed, units, planned=planned))
+        when = still_to_come.for_area(page.to_come, placed.area.uid)
+        placed_rows(body, words.placed_lines(placed, units, planned=planned, to_come=when))
         body.skip(3)
         for spot, title in (("base", "Base"), ("release color", "Release color")):
             if aged := readings.by_age(page.job, placed, spot):

@@ -34,6 +34,8 @@ class TodayLine:
     why: str
     cautions: tuple[str, ...] = ()
     one_of: int = 1  # how many areas the job has
+    before: str = ""  # work that comes first, `wipe first`
+    first: str = ""  # and why, in a sentence
 
     @property
     def where(self) -> str:

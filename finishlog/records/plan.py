@@ -6,7 +6,7 @@ Amounts that a plan orders or weighs are exact Fractions; facts of the past are 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from fractions import Fraction
 from typing import Literal
@@ -171,6 +171,9 @@ class JobPage:
     doings: tuple[Doing, ...]
     today: date
     planned: KeptPlan | None = None  # the plan it was saved with
+    to_come: Mapping[str, Mapping[str, str]] = field(
+        default_factory=dict
+    )  # by area: what its age has no need of yet
 
 
 @dataclass(frozen=True, slots=True)

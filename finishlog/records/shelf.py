@@ -36,6 +36,7 @@ class ShelfLot:
     opened_on: date | None = None
     counted_on: date | None = None
     last_used: date | None = None
+    first_used: date | None = None
     usd_per_unit: Fraction | None = None
     doubts: tuple[str, ...] = ()
 

@@ -20,6 +20,7 @@ OURS = "the shop's own; a starting value, from memory"
 JOINTS = "ACI 302.1R-96 as a trade magazine quotes it: 24 to 36 times the thickness, 18 ft at most"
 PANELS = "ACI 302.1R-80 §2.3.2 as a trade magazine quotes it: 1.5"
 MONTHS_OF_YEAR = "months of the year"
+DAYS_OF_YEAR = "days, like 12-25 or 2026-11-27"
 F = Fraction
 
 
@@ -50,6 +51,8 @@ class Setting:
     def _from(self, value: object) -> Value:
         if self.unit == MONTHS_OF_YEAR and isinstance(value, str):
             return units.read_months(value)
+        if self.unit == DAYS_OF_YEAR and isinstance(value, str):
+            return units.read_days_off(value)
         if isinstance(self.default, tuple):
             parts = value.replace(",", " ").split() if isinstance(value, str) else value
             return tuple(units.read_count(str(part)) for part in parts)  # type: ignore[attr-defined]
@@ -165,7 +168,9 @@ SETTINGS: tuple[Setting, ...] = (
     _setting("reseal_clean_months", "Wait on, once it was seen clean", "months", 12, "0", "36", OURS),
     _setting("wipe_every", "Wipe before every so many reseals", "", 5, "2", "12"),
     _setting("care_per_week", "Reseals in a week", "", 4, "1", "200", OURS),
+    _setting("reseal_last_months", "The crew sees a reseal in its last", "months", 3, "1", "60", OURS),
     Setting("care_months", "Months in which we seal", MONTHS_OF_YEAR, (4, 5, 6, 7, 8, 9, 10), F(1), F(12), OURS),
+    Setting("days_off", "Days off, beside weekends", DAYS_OF_YEAR, (), F(101), F(21991231), OURS),
     _setting("evaporation_care", "Evaporation: take care", "lb/ft²/h", "0.1", "0.01", "1"),
     _setting("evaporation_stop", "Evaporation: stop and protect", "lb/ft²/h", "0.2", "0.01", "1",
              "Concrete International Q&A, as a project-specification limit"),
@@ -258,7 +263,9 @@ class Shop:
     reseal_clean_months: int
     wipe_every: int
     care_per_week: int
+    reseal_last_months: int
     care_months: tuple[int, ...]
+    days_off: tuple[int, ...]
     evaporation_care: Fraction
     evaporation_stop: Fraction
     spots_per_area: int

@@ -2,13 +2,16 @@
 
 UTF-8 with a byte order mark (spreadsheets ask for it), CRLF, RFC 4180 quotes. A blank cell is
 NULL. A text that is empty, or begins with a sign that a spreadsheet might calculate with or with
-an apostrophe, has one apostrophe in front; reading strips exactly one. Numbers stay numbers.
+an apostrophe, has one apostrophe in front; reading strips exactly one. Numbers stay numbers. A phone
+number or an e-mail address that begins with a plus stays as it is, for mail merge: it has no mark that a
+formula needs to call, refer or reach out.
 """
 
 from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Iterable, Iterator, Sequence
 
 Value = str | int | float | None
@@ -16,12 +19,29 @@ Row = Sequence[Value]
 
 ESCAPED = "=+-@\t\r\n\0'＝＋－＠"
 """First marks of a text that get an apostrophe: OWASP, "CSV Injection", and the apostrophe itself."""
+_PHONE = re.compile(
+    r"\+[0-9]{1,3}(?:[ .-]?(?:\([0-9]{1,5}\)|[0-9]{1,5})){1,6}(?: ?(?:x|ext\.?) ?[0-9]{1,6})?", re.ASCII
+)
+_EMAIL = re.compile(
+    r"\+[A-Za-z0-9._-]+(?:\+[A-Za-z0-9._-]+)*@[A-Za-z0-9-]+(?:\.[A-Za-z0-9-]+)*\.[A-Za-z]{2,}", re.ASCII
+)
+_LONGEST_PLAIN = 254
+"""As long as an e-mail address may be (RFC 5321)."""
+_LEAST_DIGITS = 7
 _LONGEST_CELL = 2**31 - 1
 
 
 def escape(text: str) -> str:
     """A text as a cell."""
-    return f"'{text}" if not text or text[0] in ESCAPED else text
+    return f"'{text}" if not text or (text[0] in ESCAPED and not is_plain(text)) else text
+
+
+def is_plain(text: str) -> bool:
+    """Whether it is a phone number or an e-mail address that begins with a plus, and nothing else."""
+    if len(text) > _LONGEST_PLAIN:
+        return False
+    phone = _PHONE.fullmatch(text) and sum(mark.isdigit() for mark in text) >= _LEAST_DIGITS
+    return bool(phone) or _EMAIL.fullmatch(text) is not None
 
 
 def unescape(cell: str) -> str:

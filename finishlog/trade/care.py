@@ -16,8 +16,9 @@ from finishlog.records.log import Area, Customer, Entry, Job
 from finishlog.records.shop import Shop
 from finishlog.trade import care_said, windows
 from finishlog.trade.film import chemistry_on, film_now
+from finishlog.trade.season import open_day
 from finishlog.trade.stages.base import FIRST_YEAR, LAST_YEAR
-from finishlog.units import MONTHS, plain, write_date
+from finishlog.units import plain, write_date
 
 SAME_SEALING = timedelta(days=14)
 """Coats less apart than this are one sealing (ours)."""
@@ -160,6 +161,11 @@ def _reasons(
 ) -> Iterator[str]:
     if condition in ("peeling", "whitening", "tacky"):
         yield f"It is {condition}"
+    yield from too_much(job, area, shop, zone, film)
+
+
+def too_much(job: Job, area: Area | None, shop: Shop, zone: tzinfo, film: FilmNow) -> Iterator[str]:
+    """Why another coat on what is there is one too many: the film is thick, or the wipe is due by count."""
     if film.over and film.dry_mil is not None:
         yield f"The film is about {plain(film.dry_mil, 1)} mil, over {plain(shop.film_alarm_mil)}"
     since = _since_wipe(job, area, zone) + 1
@@ -355,23 +361,5 @@ def month_of(line: Reseal, today: date, season: Sequence[int]) -> tuple[int, int
 
 def open_month(day: date, season: Sequence[int]) -> tuple[int, int]:
     """The month of a day, or the first after it in which we seal. `season` has a month at least."""
-    months = (
-        (day.year + (day.month - 1 + step) // 12, (day.month - 1 + step) % 12 + 1) for step in range(12)
-    )
-    return next((year, month) for year, month in months if month in season)
-
-
-def season_words(season: Sequence[int]) -> str:
-    """`Apr to Oct`, `all year`; months apart are listed."""
-    if len(set(season)) == 12:
-        return "all year"
-    inside = set(season)
-    starts = [m for m in sorted(inside) if (m - 2) % 12 + 1 not in inside]
-    parts = []
-    for first in starts:
-        last = first
-        while last % 12 + 1 in inside:
-            last = last % 12 + 1
-        name = MONTHS[first - 1]
-        parts.append(name if first == last else f"{name} to {MONTHS[last - 1]}")
-    return ", ".join(parts)
+    opened = open_day(day, season)
+    return opened.year, opened.month

@@ -13,6 +13,7 @@ from datetime import UTC, date, timedelta
 from finishlog.records.log import Entry
 from finishlog.trade import care, windows
 from finishlog.trade.due_slab import DueLine, Slab, midnight
+from finishlog.trade.season import crew_window, open_day
 from finishlog.trade.stages import joint as joints
 from finishlog.trade.stages import kind
 from finishlog.trade.stages.base import Window
@@ -173,25 +174,29 @@ def _judge(slab: Slab) -> Iterator[DueLine]:
         yield line
 
 
+BOOKED = "Reseal, booked"
+
+
 def _reseal(slab: Slab) -> Iterator[DueLine]:
-    """As the book of care has it: by condition, then by years; booked, on its day; not of one who said no."""
+    """As the book of care has it, in the last months of its window; booked, on its day; not of one who said no."""
     window = care.window(slab.job, slab.area, slab.shop, slab.zone)
     if window is None or care.owner_of(slab.job).leave_alone:
         return
-    opens, closes = midnight(window.due_from, slab.zone), midnight(window.due_to, slab.zone, 1)
-    why = " ".join(part for part in (window.why, window.prepare_why) if part)
+    first, last = crew_window(window.due_from, window.due_to, slab.shop, worn=window.worn)
+    opens, closes = midnight(first, slab.zone), midnight(last, slab.zone, 1)
     sealed = midnight(window.sealed_on, slab.zone)
-    line = DueLine("reseal", "Reseal", slab.uid, None, sealed, opens, opens, closes, closes, why, "reseal")
+    line = DueLine(
+        "reseal", "Reseal", slab.uid, None, sealed, opens, opens, closes, closes, window.why, "reseal"
+    )
     said = [entry for entry in slab.job.of_kind("care") if slab.day(entry.happened) >= window.sealed_on]
     state = said[-1].facts.get("state") if said else None
     day = care.day_of(said[-1].facts.get("on")) if said else None
     if state == "booked" and day is not None:
         opens, closes = midnight(day, slab.zone), midnight(day, slab.zone, 1)
-        yield replace(
-            line, title="Reseal, booked", opens=opens, usual_from=opens, usual_to=closes, closes=closes
-        )
+        yield replace(line, title=BOOKED, opens=opens, usual_from=opens, usual_to=closes, closes=closes)
     elif state != "declined":
-        yield _not_before(slab, line, day if state == "ask_again" else None)
+        asked = day if state == "ask_again" else None
+        yield _not_before(slab, line, open_day(asked, slab.shop.care_months) if asked else None)
 
 
 RULES: tuple[Rule, ...] = (

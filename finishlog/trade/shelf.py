@@ -140,6 +140,7 @@ def _lose(tally: _Tally, what: str, value: Fraction) -> None:
 
 def _use(tally: _Tally, use: UsedMaterial) -> None:
     tally.days["used"] = use.happened
+    tally.days.setdefault("first_used", use.happened)
     value = tally.measured(use.amount, use.unit)
     if value is None:
         return
@@ -197,12 +198,12 @@ def _held(tally: _Tally, zone: tzinfo | None) -> ShelfLot:
     }
     if sums["reclaimed"] > sums["used"] + sums["reclaimed_used"] > 0:
         tally.doubts["More was reclaimed than was ever thrown."] = None
-    days = {key: _day(tally.days.get(key), zone) for key in ("opened", "counted", "used")}
+    days = {key: _day(tally.days.get(key), zone) for key in ("opened", "counted", "used", "first_used")}
     return ShelfLot(
         tally.product, tally.lot, tally.unit or "lb", **sums,
         left=tally.fresh if tally.known and not tally.unsure else None,
         reclaimed_left=tally.reclaimed, largest_use=tally.largest,
-        opened_on=days["opened"], counted_on=days["counted"], last_used=days["used"],
+        opened_on=days["opened"], counted_on=days["counted"], last_used=days["used"], first_used=days["first_used"],
         usd_per_unit=tally.paid / tally.paid_for if tally.paid_for else None, doubts=tuple(tally.doubts),
     )  # fmt: skip
 

@@ -17,6 +17,7 @@ from datetime import date, timedelta
 from finishlog.errors import InputError
 from finishlog.records.care import Visit, Week, WeekPlan
 from finishlog.trade import week_solve
+from finishlog.trade.season import is_day_off
 from finishlog.trade.week_solve import LEFT, TRIP, Choice
 from finishlog.units import plain, write_date, write_weekday
 from finishlog.units.writing import exact
@@ -58,6 +59,7 @@ def plan(
     season: Sequence[int],
     per_week: int,
     progress: Progress | None = None,
+    days_off: Sequence[int] = (),
 ) -> WeekPlan:
     """The plan from tomorrow on. `season` are the months in which we seal, `per_week` the most in a week.
 
@@ -72,7 +74,9 @@ def plan(
     fixed = [task for task in tasks if task.fixed is not None]
     free = sorted((t for t in tasks if t.fixed is None), key=lambda t: (t.due_to, t.due_from, t.key))
     tell = progress or (lambda done, total: None)
-    choices = _choices(free, today + timedelta(days=1), set(season), len(tasks) // per_week + SPARE_WEEKS)
+    first = today + timedelta(days=1)
+    workdays = _workdays(first, set(season), days_off)
+    choices = [_choice(task, first, workdays, len(tasks) // per_week + SPARE_WEEKS) for task in free]
     tell(len(tasks) // 4, len(tasks))
     room = _room(choices, fixed, per_week)
     there = {(task.place, _monday(task.fixed)) for task in fixed if task.fixed}
@@ -99,19 +103,18 @@ _Days = dict[date, tuple[date, ...]]
 """The days of a task by the Monday of their week."""
 
 
-def _choices(tasks: Sequence[Task], first: date, season: set[int], most: int) -> list[tuple[Choice, _Days]]:
-    """For each task the weeks it can be done in, with their cost and days."""
-    workdays = _workdays(first, season)
-    return [_choice(task, first, workdays, most) for task in tasks]
-
-
-def _workdays(first: date, season: set[int]) -> list[date]:
-    """All days from `first` on on which we seal: Monday to Friday, in the months of the season."""
+def _workdays(first: date, season: set[int], days_off: Sequence[int]) -> list[date]:
+    """All days from `first` on on which we seal: Monday to Friday, in the season, no day off."""
     days = (first + timedelta(days=step) for step in range(HORIZON_WEEKS * 7))
-    return [day for day in days if day.weekday() < WORKDAYS and day.month in season]
+    return [
+        day
+        for day in days
+        if day.weekday() < WORKDAYS and day.month in season and not is_day_off(day, days_off)
+    ]
 
 
 def _choice(task: Task, first: date, workdays: Sequence[date], most: int) -> tuple[Choice, _Days]:
+    """The weeks in which a task can be done, with their cost and days."""
     from bisect import bisect_left, bisect_right
 
     low, high = bisect_left(workdays, task.due_from), bisect_right(workdays, task.due_to)

@@ -231,6 +231,28 @@ class FinishlogApp(App[None]):
         self.action_place("jobs")
         self.push_screen(ImportFile())
 
+    def action_command_palette(self) -> None:
+        from finishlog.tui.palette import Asking
+
+        if not isinstance(self.screen, Asking):
+            self.push_screen(Asking())
+
+    def action_backup(self) -> None:
+        """A checked copy of the log; what came of it is said."""
+        frame = self.frame
+        if frame is not None:
+            frame.say("copying…", 60)
+
+            def made(path: str) -> None:
+                frame.say("")
+                self.done(f"The copy is in {path}.")
+
+            def failed(error: Exception) -> None:
+                frame.say("")
+                frame.fail(error)
+
+            frame.put(self.desks.backup, made, failed)
+
     def action_settings(self) -> None:
         from finishlog.tui.screens.settings import SettingsScreen
 

@@ -99,6 +99,7 @@ def leading(page: Page, handle: str) -> Page:
 class Desks(ImportDesks, PhotoDesks, ColorDesks, TodayDesks, OfficeDesks, Protocol):
     """Called from worker threads only."""
 
+    def backup(self) -> str: ...
     def page(self, words: str, *, limit: int, offset: int, archived: bool = False) -> Page: ...
     def job(self, handle: str) -> JobView: ...
     def prepare(self, handle: str, area: str | None = None) -> Measures: ...
@@ -140,6 +141,11 @@ class LogDesks(LogImportDesks, LogPhotoDesks, LogColorDesks, LogTodayDesks, LogO
     def __init__(self, services: Services, units: str = "us") -> None:
         self._services = services
         self._units = units
+
+    def backup(self) -> str:
+        from finishlog.desk.keeping import backup
+
+        return backup(self._services)
 
     def page(self, words: str, *, limit: int, offset: int, archived: bool = False) -> Page:
         from finishlog.desk import find

@@ -91,7 +91,7 @@ class LogOfficeDesks:
 
     def reseals(self) -> BookView:
         from finishlog.desk import care
-        from finishlog.trade.care import season_words
+        from finishlog.trade.season import season_words
 
         book = care.book(self._services)
         return BookView(book, season_words(book.season))

@@ -1,50 +1,131 @@
-"""The command palette: every action of the screen that is open and of the program, with its key."""
+"""The command palette: every action of the program, found by the words people use, with its key.
+
+Those of the open screen and of the program stand there at once. A search finds those of the other places too: it
+goes there first; what needs a job open says so.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, cast
 
-from textual.command import DiscoveryHit, Hit, Hits, Provider
+from textual.command import CommandPalette, DiscoveryHit, Hit, Hits, Provider
 
 from finishlog.tui import actions
+from finishlog.tui.actions import Action
 
 if TYPE_CHECKING:
-    from finishlog.tui.actions import Action
     from finishlog.tui.app import FinishlogApp
+
+PROMPT = "What do you want to do? Type a word, like letters or undo"
+ELSEWHERE = {"today": "today", "jobs": "jobs", "care": "care", "weeks": "care", "shelf": "shelf", "bench": "bench",
+             "job": "jobs", "photos": "jobs", "rinse": "jobs", "match": "jobs"}  # fmt: skip
+"""Scopes whose actions are found from everywhere, with the place that leads there."""
+AT_ONCE = ("today", "jobs", "care", "shelf", "bench")
+"""Scopes that are places: their actions can be called as soon as one is there."""
+BY_HINT = {"weeks": "k", "photos": "p", "rinse": "r", "match": "m"}
+"""Keys that lead from a job, or from Care, to where the action is."""
+BY_NAME, BY_WORD = 1000.0, 600.0
+"""Scores of an action that has a word for each that was typed, in its name or else: over any scattered letters."""
+LOOK, LOOKS = 0.05, 100
+
+
+class Asking(CommandPalette):
+    """Textual's own, asking in our words."""
+
+    def __init__(self) -> None:
+        super().__init__(placeholder=PROMPT, id="--command-palette")
 
 
 class Commands(Provider):
     @property
-    def _keys(self) -> Mapping[str, str]:
-        return cast("FinishlogApp", self.app).keys
+    def _house(self) -> FinishlogApp:
+        return cast("FinishlogApp", self.app)
 
-    def _offered(self) -> Iterator[Action]:
-        frame = cast("FinishlogApp", self.app).frame
+    @property
+    def _keys(self) -> Mapping[str, str]:
+        return self._house.keys
+
+    def _here(self) -> Iterator[Action]:
+        frame = self._house.frame
         scopes = (frame.SCOPE, "app") if frame is not None else ("app",)
         yield from (action for scope in scopes for action in actions.of(scope) if action.palette)
 
+    def _elsewhere(self) -> Iterator[Action]:
+        frame = self._house.frame
+        for scope in ELSEWHERE:
+            if frame is None or scope != frame.SCOPE:
+                yield from (a for a in actions.of(scope) if a.palette and not a.call.startswith("app."))
+
     async def discover(self) -> Hits:
-        for action in self._offered():
+        for action in self._here():
             yield DiscoveryHit(
                 _name(action, self._keys), lambda action=action: self._run(action), help=action.help
             )
 
     async def search(self, query: str) -> Hits:
         matcher = self.matcher(query)
-        for action in self._offered():
-            score = matcher.match(f"{_name(action, self._keys)} {action.help}")
+        for action in self._here():
+            name = _name(action, self._keys)
+            score = max(matcher.match(f"{name} {action.help}"), _by_word(query, action))
             if score > 0:
-                yield Hit(
-                    score,
-                    _name(action, self._keys),
-                    lambda action=action: self._run(action),
-                    help=action.help,
-                )
+                yield Hit(score, name, lambda action=action: self._run(action), help=action.help)
+        for action in self._elsewhere():
+            if (score := _by_word(query, action)) > 0:
+                name = f"{_where(action)}: {_name(action, self._keys)}"
+                yield Hit(score / 4, name, lambda action=action: self._go(action), help=action.help)
 
     async def _run(self, action: Action) -> None:
-        frame = cast("FinishlogApp", self.app).frame
-        await (frame or self.app).run_action(action.call)
+        await (self._house.frame or self.app).run_action(action.call)
+
+    def _go(self, action: Action) -> None:
+        """To the place of an action; there it is called once all is read, or its way is said."""
+        house, place = self._house, ELSEWHERE[action.scope]
+        house.action_place(place)
+        looks = 0
+
+        async def look() -> None:
+            nonlocal looks
+            looks += 1
+            frame = house.frame
+            there = frame is not None and place == frame.SCOPE and frame.stands and house.work.idle
+            if not there and looks < LOOKS:
+                return
+            timer.stop()
+            if frame is None or not there:
+                return
+            if action.scope in AT_ONCE:
+                await frame.run_action(action.call)
+            else:
+                frame.say(_way(action, self._keys), 8)
+
+        timer = house.set_interval(LOOK, look)
+
+
+def _by_word(query: str, action: Action) -> float:
+    """Whether each word typed begins a word of the action: of its name, its help, or what else it is called."""
+    typed = query.casefold().split()
+    if typed and _has(typed, action.label):
+        return BY_NAME
+    every = f"{action.label} {action.help} {actions.WORDS.get(action.id, '')}"
+    return BY_WORD if typed and _has(typed, every) else 0
+
+
+def _has(typed: Sequence[str], text: str) -> bool:
+    words = text.casefold().replace(",", " ").split()
+    return all(any(word.startswith(each) for word in words) for each in typed)
+
+
+def _where(action: Action) -> str:
+    titles = {place.name: place.title for place in actions.PLACES}
+    return titles.get(action.scope, "On a job" if ELSEWHERE[action.scope] == "jobs" else "Care")
+
+
+def _way(action: Action, keys: Mapping[str, str]) -> str:
+    """`Open a job, then r`; of what has no key the palette again."""
+    first = "" if action.scope == "job" else f"{BY_HINT[action.scope]}, then "
+    begin = "Open a job, then " if ELSEWHERE[action.scope] == "jobs" else "Press "
+    return f"{begin}{first}{actions.shown(action, keys) or 'Ctrl+P'}"
 
 
 def _name(action: Action, keys: Mapping[str, str]) -> str:

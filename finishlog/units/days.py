@@ -171,3 +171,42 @@ def _month_number(text: str) -> int:
     if re.fullmatch(r"\d{1,2}", text, re.ASCII):
         return int(text) if 1 <= int(text) <= 12 else 0
     return _month(text) if len(text) >= 3 else 0
+
+
+def read_days_off(text: str) -> tuple[int, ...]:
+    """Days as numbers in order: `12-25` or `Dec 25` of every year is 1225, `2026-11-27` is 20261127.
+
+    Commas part them. Raises InputError.
+    """
+    parts = [" ".join(part.split()) for part in re.split(r"[,;\n]", text)]
+    return tuple(sorted({_day_off(part) for part in parts if part}))
+
+
+def _day_off(part: str) -> int:
+    numbers = re.fullmatch(r"(\d{1,2})[-/](\d{1,2})", part, re.ASCII)
+    named = re.fullmatch(r"([A-Za-z]{3,9})\.? (\d{1,2})", part, re.ASCII)
+    found = numbers or named
+    if found is None:
+        try:
+            day = read_date(part)
+        except InputError as wrong:
+            raise InputError(wrong.title, wrong.cause, example="12-25, Jul 4, 2026-11-27") from None
+        return day.year * 10_000 + day.month * 100 + day.day
+    month = _month_number(found[1])
+    try:
+        return month * 100 + date(2024, month, int(found[2])).day  # a leap year has every day
+    except ValueError:
+        raise InputError(
+            f"“{shown(part)}” is no day of the year.", example="12-25, Jul 4, 2026-11-27"
+        ) from None
+
+
+def write_days_off(days: tuple[int, ...]) -> str:
+    """`Dec 25, Nov 27 2026`; `none` where there are none."""
+    parts = []
+    for number in days:
+        year, rest = divmod(number, 10_000)
+        month, day = divmod(rest, 100)
+        known = 1 <= month <= 12
+        parts.append(f"{MONTHS[month - 1] if known else month} {day}" + (f" {year}" if year else ""))
+    return ", ".join(parts) or "none"

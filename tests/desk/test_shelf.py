@@ -92,7 +92,7 @@ def test_a_lot_of_which_more_was_used_than_bought_is_to_be_counted(services: Ser
     buy(services, "5 lb")
     placed(services)
     assert (the(services).state, the(services).said) == ("count", "3 lb more used than bought: count it")
-    shelf.move(services, "count", {**OTTER, "amount": "20 lb"})
+    shelf.move(services, "count", {**OTTER, "amount": "20 lb"}, because="a pail was never written down")
     assert the(services).said == "20 lb left"
 
 

@@ -70,11 +70,12 @@ def test_a_log_of_0001_opens_and_says_what_it_said(tmp_path: Path) -> None:
 
 
 def rows_of(where: Path, revision: str) -> dict[str, list[tuple[object, ...]]]:
-    """Every row of every table of a revision but the search index's own, its columns those of that revision."""
+    """Every row of every table of a revision, its columns those of that revision; but for the search index, and what
+    falls due, which every upgrade makes anew."""
     with closing(sqlite3.connect(":memory:")) as old, closing(sqlite.open_raw(where, "ro")) as raw:
         old.executescript((RELEASED / f"{revision}.sql").read_text())
         names = [row[0] for row in old.execute("SELECT name FROM sqlite_schema WHERE type = 'table'")]
-        tables = [name for name in names if not name.startswith(("job_text", "job_word", "alembic"))]
+        tables = [name for name in names if not name.startswith(("job_text", "job_word", "alembic", "due"))]
         columns = {name: [row[1] for row in old.execute(f"PRAGMA table_info({name})")] for name in tables}
         return {
             name: raw.execute(f"SELECT {', '.join(columns[name])} FROM {name} ORDER BY 1, 2").fetchall()
@@ -155,11 +156,12 @@ def test_a_log_of_0002_opens_and_says_what_it_said(tmp_path: Path, release: Any)
 
 def test_an_older_log_is_copied_then_brought_up_to_date(tmp_path: Path, future: Future) -> None:
     where = released("0001", tmp_path)
+    newest = int(upgrade.head())
     future("op.add_column('person', sa.Column('phone', sa.Text()))")
     log = opened(where)
     assert log.upgraded_from == tmp_path / "0001.before-upgrade-0001.finishlog"
     assert sqlite.schema_of(log.upgraded_from) == "0001"
-    assert sqlite.schema_of(where) == "0005"
+    assert sqlite.schema_of(where) == f"{newest + 1:04d}"
     with log.writing() as writer:
         writer.add_entry("ines-puddlecombe-back-patio", NewEntry("note", datetime(2026, 6, 1, tzinfo=UTC)))
     log.close()

@@ -195,7 +195,8 @@ def test_the_table_comes_back_and_holds_no_formula() -> None:
     assert data.startswith(b"\xef\xbb\xbf")
     rows = list(csv.reader(data.decode("utf-8-sig").splitlines(keepends=True)))
     assert tuple(rows[0]) == COLUMNS
-    assert all(not cell or cell[0] not in "=+-@\t\r" for row in rows[1:] for cell in row)
+    begun = {cell for row in rows[1:] for cell in row if cell and cell[0] in "=+-@\t\r"}
+    assert begun == {"+1 555-0142"}  # for mail merge as it is; nothing in it calculates
     columns, back = archive_csv.read(data.decode("utf-8-sig"), ["TEXT"] * len(COLUMNS))
     told = dict(zip(columns, back[1], strict=True))
     assert (told["customer"], told["phone"], told["street"]) == ('=HYPERLINK("x")', "+1 555-0142", "-1+1")

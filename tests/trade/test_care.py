@@ -11,6 +11,7 @@ from finishlog.records.care import Reseal
 from finishlog.records.log import Area, Customer, Job, Owner
 from finishlog.records.shop import Shop
 from finishlog.trade import care
+from finishlog.trade.season import season_words
 from tests.trade.care_build import EMPTY, FIELD, SOLVENT, ZONE, logged, sealed, taken_back
 
 SHOP = Shop.from_values({})
@@ -241,7 +242,7 @@ def test_the_next_month_in_which_we_seal(season: tuple[int, ...], day: str, mont
     ],
 )
 def test_a_season_as_people_write_it(text: str, words: str) -> None:
-    assert care.season_words(Shop.from_values({"care_months": text}).care_months) == words
+    assert season_words(Shop.from_values({"care_months": text}).care_months) == words
 
 
 def test_what_a_person_took_off_the_plans_day_is_marked() -> None:

@@ -232,24 +232,24 @@ def test_the_second_coat_goes_on_2_to_24_h_after_the_first() -> None:
 
 def test_a_reseal_is_due_years_after_the_last_coat_and_opens_the_next() -> None:
     found = lines(POUR, coat(SEALED), coat(SEALED + timedelta(hours=4), 2))
-    assert (found["reseal"].opens, found["reseal"].closes) == (at("2029-07-02T00:00"), at("2031-07-03T00:00"))
+    assert (found["reseal"].opens, found["reseal"].closes) == (at("2031-04-02T00:00"), at("2031-07-03T00:00"))
     again = lines(POUR, coat(SEALED), coat(at("2030-05-10T09:00"), 1, reseal=True))
-    assert again["reseal"].opens == at("2033-05-10T00:00")
+    assert again["reseal"].opens == at("2035-04-01T00:00")
     assert "Jul 2 2026" in found["reseal"].why
 
 
 def test_a_coat_of_a_leap_day() -> None:
     # 2028 has a February 29; 2031 and 2033 have none.
     found = lines(entry("pour", at("2028-01-20T12:00")), coat(at("2028-02-29T10:00")))["reseal"]
-    assert found.opens == at("2031-02-28T00:00")
+    assert found.opens == at("2032-07-31T00:00")  # three months before the season of its window ends
     assert found.closes == at("2033-03-01T00:00")
 
 
 def test_a_pool_is_resealed_sooner_and_a_customer_who_said_no_is_left_alone() -> None:
     pool = entry("visit", SEALED, harsh="pool")
-    assert lines(POUR, coat(SEALED), pool)["reseal"].opens == at("2027-07-02T00:00")
+    assert lines(POUR, coat(SEALED), pool)["reseal"].opens == at("2029-04-02T00:00")
     mild = entry("visit", SEALED + timedelta(days=9), harsh="nothing_harsh")
-    assert lines(POUR, coat(SEALED), pool, mild)["reseal"].opens == at("2029-07-02T00:00")
+    assert lines(POUR, coat(SEALED), pool, mild)["reseal"].opens == at("2031-04-02T00:00")
     assert "reseal" not in lines(
         POUR, coat(SEALED), entry("care", SEALED + timedelta(days=900), state="declined")
     )

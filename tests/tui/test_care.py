@@ -351,7 +351,6 @@ def test_user_text_stays_in_its_row_and_raw_bytes_never_reach_it(width: int) -> 
     ("more", "said"),
     [
         ({}, "last Aug 2023"),
-        ({"prepare": "wipe"}, "wipe first"),
         ({"state": "booked", "on": date(2026, 8, 14)}, "Fri Aug 14"),
         ({"on": date(2026, 8, 14), "planned": True}, "planned Fri Aug 14"),
         ({"note": "wants a Friday"}, "wants a Friday"),

@@ -107,7 +107,7 @@ async def test_the_sentence_the_groups_in_the_order_of_acting_and_the_mark_on_th
     at_today: Open,
 ) -> None:
     async with at_today() as stage:
-        assert stage.rows[2].startswith("  Photo, day 1 is open all day. ")
+        assert stage.rows[2].startswith("  The rinse closes Fri 11:20a. ")
         order = [row.strip() for row in stage.rows if row.strip() in ("Open", "Slipped", "Opens next")]
         assert order == ["Open", "Slipped", "Opens next"]
         assert "Photo, day 1" in marked(stage)

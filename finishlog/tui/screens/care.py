@@ -93,6 +93,12 @@ class CareScreen(MarkedJobs["Reseal"]):
             at = max(0, min(months.index(self.current.month) + by, len(months) - 1))
             self.put_mark([line.month for line in self.lines].index(months[at]))
 
+    def action_month_at(self, year: int, month: int) -> None:
+        """The first line of a month that was clicked."""
+        months = [line.month for line in self.lines]
+        if (year, month) in months:
+            self.put_mark(months.index((year, month)))
+
     def action_open(self) -> None:
         """Its state and day; who was written to is next contacted."""
         self.with_line(

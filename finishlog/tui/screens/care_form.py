@@ -45,16 +45,15 @@ class ResealScreen(FormScreen):
 
     @property
     def sentence(self) -> str:
+        first = f"! {self._line.prepare_why} " if self._line.prepare_why else ""
         said = "; ".join(part for part in (self._line.note, self._line.said) if part)
-        return f"Window {care_paint.window(self._line)}. {f'Said: {said}. ' if said else ''}{self._line.why}"
+        told = f"Said: {said}. " if said else ""
+        return f"{first}Window {care_paint.window(self._line)}. {told}{self._line.why}"
 
     def beside(self) -> Sequence[tuple[str, Sequence[str]]]:
-        line = self._line
-        first = (line.prepare_why,) if line.prepare_why else ()
-        return (("First", first), ("Film", (care_paint.film(line, self.house.units),)))
+        return (("Film", (care_paint.film(self._line, self.house.units),)),)
 
     def begin(self) -> None:
-        self.cautions = (self._line.prepare_why,) if self._line.prepare_why else ()
         self.call_after_refresh(self._show)
 
     async def _show(self) -> None:
@@ -108,7 +107,7 @@ class ResealScreen(FormScreen):
 
     def _kept_it(self, recorded: Recorded) -> None:
         self._written(recorded.job)
-        self.app.pop_screen()
+        self.leave()
         self.house.done(" ".join((recorded.sentence, *recorded.warnings, "u takes it back.")))
         self.house.changed()
 

@@ -31,14 +31,16 @@ def glance(months: Sequence[MonthCount], width: int) -> list[Line]:
     for closed, run in groupby(months, key=lambda month: month.closed and not month.states):
         group = list(run)
         for month in group:
-            names.put(MONTHS[month.month - 1], "muted").gap(cell - 3)
+            act = f"month_at({month.year}, {month.month})" if month.states else ""
+            names.put(MONTHS[month.month - 1], "muted", act=act).gap(cell - 3)
         if closed:
             end = marks.width + cell * len(group)
             room = cell * len(group) - 1
             word = next((text for text in CLOSED if len(text) <= room), "")
             marks.muted(word).to(end)
         for month in () if closed else group:
-            marks.join(_marks(month.states, cell)).to(marks.width + cell - _used(month.states, cell))
+            act = f"month_at({month.year}, {month.month})"
+            marks.join(_marks(month.states, cell, act)).to(marks.width + cell - _used(month.states, cell))
     return [names.crop(width), marks.crop(width)]
 
 
@@ -46,12 +48,12 @@ def _used(states: Sequence[CareState], cell: int) -> int:
     return _marks(states, cell).width
 
 
-def _marks(states: Sequence[CareState], cell: int) -> Line:
+def _marks(states: Sequence[CareState], cell: int, act: str = "") -> Line:
     if len(states) > min(MOST, cell - 1):
-        return Line().bold(len(states))
+        return Line().put(f"{len(states)}", bold=True, act=act)
     line = Line()
     for state in states:
-        line.put(STATES[state][0], STATES[state][2])
+        line.put(STATES[state][0], STATES[state][2], act=act)
     return line
 
 
@@ -84,7 +86,8 @@ def _row(line: Reseal, at: int, width: int, *, here: bool) -> Line:
     row = Line().put(MARK if here else " ", "accent").gap(0 if narrow else 1)
     row.put(glyph, tone, act=act).put(f" {word}", tone, bold=here, act=act).to(13 if narrow else 15)
     row.put(line.title, "muted" if line.state == "declined" else "text", bold=here, act=act)
-    told = Line().put(remark(line), "muted", act=act).crop((width - row_start(narrow)) // 2)
+    told = Line().put(before(line), "warn", act=act).put(remark(line), "muted", act=act)
+    told = told.crop((width - row_start(narrow)) // 2)
     row.facing(told, width - (1 if narrow else 2))
     return row.on("cursor" if here else "ground", width)
 
@@ -93,13 +96,17 @@ def row_start(narrow: bool) -> int:
     return 13 if narrow else 15
 
 
+def before(line: Reseal) -> str:
+    """The work that comes before the coat; it leads whatever else is said."""
+    words = {"wipe": "! wipe first ", "strip": "! strip first "}.get(line.prepare, "")
+    return words if line.open else ""
+
+
 def remark(line: Reseal) -> str:
-    """The day if there is one, then the note; else what is to be done first, else the last coat."""
+    """The day if there is one, then the note; else the last coat."""
     if line.left_alone:
         return "wants no reminders"
     parts = [_day(line), line.note or "", line.said or "", _written(line)]
-    if not any(parts):
-        parts = ["wipe first"] if line.wipe else ["strip first"] if line.strip else []
     return (
         "; ".join(p for p in parts if p) or f"last {MONTHS[line.sealed_on.month - 1]} {line.sealed_on.year}"
     )
@@ -126,14 +133,14 @@ def window(line: Reseal) -> str:
 
 
 def why(line: Reseal | None, best: Visit | None, most: int, width: int) -> list[Line]:
-    """When it is due, what is to be done first, the best day, and what the date is built on."""
+    """What is to be done first; when it is due, the best day, and what the date is built on."""
     if line is None:
         return []
     first = f"! {line.prepare_why}" if line.prepare_why else ""
     said = "; ".join(part for part in (line.note, line.said) if part)
     told = (
-        f"Window {window(line)}{_best_words(line, best)}.",
         first,
+        f"Window {window(line)}{_best_words(line, best)}.",
         f"Said: {said}." if said else "",
         line.why,
     )
@@ -162,6 +169,8 @@ def aside(line: Reseal | None, best: Visit | None, width: int, system: str) -> l
         return []
     glyph, word, tone = STATES[line.state]
     lines = [*paragraph(line.title, width, bold=True), Line().put(f"{glyph} {word}", tone)]
+    if line.prepare_why:
+        lines += hanging(Line().put("! ", "warn"), line.prepare_why, width)
     lines += [Line(), *_facts((("Window", window(line)), ("Day", _day(line)), ("Best", best_day(line, best)),
                                ("Sealed", write_date(line.sealed_on)),
                                ("Areas", ", ".join(line.areas)), ("Film", film(line, system)),
@@ -169,8 +178,6 @@ def aside(line: Reseal | None, best: Visit | None, width: int, system: str) -> l
                                ("Written", written_words(line.last_written) if line.last_written else "")),
                               width)]  # fmt: skip
     lines += [Line(), *heading("Why then", width), *paragraph(line.why, width)]
-    if line.prepare_why:
-        lines += hanging(Line().put("! ", "warn"), line.prepare_why, width)
     reach = (("Street", ", ".join(p for p in (line.street, line.town) if p)),
              ("Phone", line.customer.phone or ""), ("E-mail", line.customer.email or ""))  # fmt: skip
     lines += [Line(), *heading("Reach", width), *_facts(reach, width)]

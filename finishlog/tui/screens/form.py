@@ -242,6 +242,7 @@ class FormScreen(Frame):
 
     def refused(self, error: Exception) -> None:
         self._sent = False
+        self.repaint()  # nothing is being written any more, and nothing says so
         self.house.ahead.drop()  # typed for the screen that was to follow
         wrongs = getattr(error, "wrongs", ())
         by_key = {field.spec.key: field for field in self.fields}
@@ -259,6 +260,11 @@ class FormScreen(Frame):
             self._ask_why(doubts)
         else:
             self.fail(error)
+
+    def leave(self) -> None:
+        """Close this form, and what was opened over it while it was written."""
+        while self in self.app.screen_stack and len(self.app.screen_stack) > 1:
+            self.app.pop_screen()
 
     def _ask_why(self, doubts: Sequence[str]) -> None:
         self._doubts = doubts

@@ -100,7 +100,7 @@ def part(
 
 def went_in(view: JobView, width: int, system: str = "us") -> list[Line]:
     """As placed, area by area. A fact that is missing is written where its figure would be."""
-    from finishlog.desk import words
+    from finishlog.desk import still_to_come, words
 
     lines: list[Line] = []
     several = len(view.page.placed) > 1
@@ -109,7 +109,8 @@ def went_in(view: JobView, width: int, system: str = "us") -> list[Line]:
         size = words.area_title(placed.area, system)
         lines += [Line()] if lines else []
         lines += paragraph(size, width, bold=several, tone="text" if several else "muted")
-        for one in words.placed_lines(placed, system):
+        when = still_to_come.for_area(view.page.to_come, placed.area.uid)
+        for one in words.placed_lines(placed, system, to_come=when):
             if planned and (one.warn or one.text == "not logged"):
                 lines += labeled(one.label, NOT_YET, width, "muted") if one.label else []
             else:

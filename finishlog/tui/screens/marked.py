@@ -62,7 +62,8 @@ class MarkedScreen(Frame, Generic[L]):
                 with Lines():
                     yield Block(id="lines")
                 yield Block(id="why")
-            yield Block(id="aside")
+            with Pane(id="along", can_focus=False):
+                yield Block(id="aside")
 
     def on_mount(self) -> None:
         for name, painter in (
@@ -118,7 +119,9 @@ class MarkedScreen(Frame, Generic[L]):
     # the mark
 
     def put_mark(self, at: int) -> None:
-        self._mark = max(0, min(at, self.count - 1))
+        before, self._mark = self._mark, max(0, min(at, self.count - 1))
+        if before != self._mark:
+            self.query_one("#along", Pane).scroll_home(animate=False)
         self.repaint()
         self.call_after_refresh(self._show_mark)
 

@@ -92,15 +92,11 @@ class PaperScreen(FormScreen):
         self.keep(lambda: self.write(sheet, file), self._written)
         self.repaint()
 
-    def refused(self, error: Exception) -> None:
-        super().refused(error)
-        self.repaint()
-
     def write(self, sheet: str, file: str) -> str:
         raise NotImplementedError
 
     def _written(self, path: str) -> None:
-        self.app.pop_screen()
+        self.leave()
         self.house.done(f"The sheet is in {path}.")
 
 

@@ -47,11 +47,12 @@ def paint(
 
 
 def _facts(view: JobView, width: int, system: str) -> list[Line]:
-    from finishlog.desk import words
+    from finishlog.desk import still_to_come, words
 
     lines: list[Line] = []
     for placed in view.page.placed[:1]:
-        for fact in words.placed_lines(placed, system):
+        when = still_to_come.for_area(view.page.to_come, placed.area.uid)
+        for fact in words.placed_lines(placed, system, to_come=when):
             if view.page.line.poured_on is None and (fact.warn or fact.text == "not logged"):
                 lines += [Line().muted(fact.label).to(LABEL).muted(NOT_YET)] if fact.label else []
                 continue

@@ -59,7 +59,9 @@ def _row(line: TodayLine, at: int, width: int, *, here: bool) -> Line:
     act = f"pick({at})"
     row = Line().put(MARK if here else " ", "accent").gap(0 if narrow else 1)
     row.put(glyph, tone, act=act).put(" ", act=act).put(line.title, bold=here, act=act)
-    row.to(row_start(narrow)).put(whose(line), act=act)
+    first = line.before.split()[0] if line.before and narrow else line.before
+    row.to(row_start(narrow)).put(f"! {first}  " if first else "", "warn", act=act)
+    row.put(whose(line), act=act)
     told = "warn" if line.said.endswith(" late") else "text" if line.state == "open" else "muted"
     row.facing(Line().put(line.said, told, bold=here, act=act), width - (1 if narrow else 2))
     return row.on("cursor" if here else "ground", width)
@@ -78,7 +80,10 @@ def why(line: TodayLine | None, most: int, width: int) -> list[Line]:
     if line is None:
         return []
     files = FURTHER["photo"] if line.what == "photo" else ""
-    told = " ".join(part for part in (line.why, files, f"! {line.caution}" if line.caution else "") if part)
+    first = f"! {line.first}" if line.first else ""
+    told = " ".join(
+        part for part in (first, line.why, files, f"! {line.caution}" if line.caution else "") if part
+    )
     return clip(paragraph(told, width), most, width)
 
 
@@ -87,6 +92,8 @@ def aside(line: TodayLine | None, width: int) -> list[Line]:
     if line is None:
         return []
     lines = [Line().bold(line.title).crop(width), *paragraph(whose(line), width)]
+    if line.first:
+        lines += [Line(), *hanging(Line().put("! ", "warn"), line.first, width)]
     lines += [Line(), *_named("Time", line.said, width), *_named("Usual", line.usual, width)]
     lines += [Line(), *heading("Why now", width), *paragraph(line.why, width)] if line.why else []
     if line.cautions:

@@ -70,10 +70,13 @@ class Sheet(FormScreen, ModalScreen[None]):
         if head.width + len(UNDO) + 2 <= width:
             head.facing(Line().muted(UNDO), width)
         most = 1 if self.low else 2
-        mind = [
-            row for one in self.line.cautions[:most] for row in hanging(Line().put("! ", "warn"), one, width)
-        ]
+        mind = [row for one in self._mind[:most] for row in hanging(Line().put("! ", "warn"), one, width)]
         return [rule(width), head, *mind, *([] if self.low else [Line()])]
+
+    @property
+    def _mind(self) -> tuple[str, ...]:
+        """What leads: the work that comes first, then the cautions."""
+        return (*([self.line.first] if self.line.first else []), *self.line.cautions)
 
     def _paint_cautions(self, width: int) -> list[Line]:
         """They stand above the fields, where none is scrolled away."""

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from finishlog.desk.care import Progress
     from finishlog.records.care import Visit, WeekPlan
+    from finishlog.tui.desks import JobView
 
 START = 14
 """The column of the titles."""
@@ -57,7 +58,7 @@ class WeeksScreen(Frame):
 
     def reread(self) -> None:
         tell = self._progress("planned")
-        self.ask("weeks", lambda: self.desks.weeks(tell), self._came)
+        self.ask("weeks", lambda: self.desks.weeks(tell), self._came, self._failed)
 
     def _came(self, made: WeekPlan) -> None:
         self._made, self._sofar = made, ""
@@ -92,7 +93,22 @@ class WeeksScreen(Frame):
         made = self._made
         if made is not None:
             tell = self._progress("kept")
-            self.put(lambda: self.desks.keep_weeks(made, tell), self._kept)
+            self.put(lambda: self.desks.keep_weeks(made, tell), self._kept, self._failed)
+
+    def _failed(self, error: Exception) -> None:
+        """What was begun has ended: the title does not go on counting."""
+        self._sofar = "not planned" if self._made is None else ""
+        self.repaint()
+        self.fail(error)
+
+    def action_job(self, handle: str) -> None:
+        """The job of a visit that was clicked."""
+        self.ask("job", lambda: self.desks.job(handle), self._open_job)
+
+    def _open_job(self, view: JobView) -> None:
+        from finishlog.tui.screens.job import JobScreen
+
+        self.app.push_screen(JobScreen(view.page.line))
 
     def _kept(self, changed: int) -> None:
         self._sofar = ""
@@ -125,7 +141,9 @@ def page(made: WeekPlan | None, width: int) -> list[Line]:
 
 def _visit(visit: Visit, width: int) -> Line:
     glyph, tone = ("●", "ok") if visit.fixed else ("!", "warn") if visit.outside else ("○", "text")
-    row = Line().put(glyph, tone).gap(1).put(write_weekday(visit.on)).to(START).put(visit.title)
+    act = f"job({visit.job!r})"
+    row = Line().put(glyph, tone, act=act).put(" ", act=act).put(write_weekday(visit.on), act=act)
+    row.to(START).put(visit.title, act=act)
     half = (width - START) // 2
     why = visit.why if len(visit.why) <= half else visit.why.split(", ")[0]
     return row.facing(Line().muted(why).crop(half), width)
