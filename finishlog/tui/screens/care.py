@@ -155,9 +155,9 @@ class CareScreen(MarkedJobs["Reseal"]):
 
     def action_came_back(self) -> None:
         """The last reminder bounced, or was refused."""
-        self.with_line(self._came_back)
+        self.with_line(self._reminder_back)
 
-    def _came_back(self, line: Reseal) -> None:
+    def _reminder_back(self, line: Reseal) -> None:
         from finishlog.tui.screens.care_back import CameBackScreen
 
         if line.last_written is None:

@@ -81,7 +81,7 @@ class ResealPaper(PaperScreen):
 
     def _written(self, path: str) -> None:
         """The desk says itself what went where."""
-        self.app.pop_screen()
+        self.leave()
         self.house.done(path)
         self.house.changed()
 
@@ -134,6 +134,6 @@ class SenderScreen(FormScreen):
         self.keep(lambda: self.desks.keep_sender(texts), lambda _: self._kept_it())
 
     def _kept_it(self) -> None:
-        self.app.pop_screen()
+        self.leave()
         self.house.changed()
         self.call_later(self._then)
