@@ -68,7 +68,7 @@ async def test_the_plan_shows_order_days_differences_and_what_is_buried(open_app
         assert "OLD  bare, Jun 2025" in stage.text
         assert "NEW  wanted, like the old" in stage.text
         assert " in 100 short; neat " in stage.row("Order  ")
-        assert " packs + " in stage.row("Pigment ")
+        assert stage.row("Pigment ").strip() == "Pigment   18 lb 4 oz   weighed; Wet Biscuit"
         assert stage.row(" pour ─ ").strip().startswith("Tue Jun 16 pour ─ Wed rinse ─ Jul 14 seal, compare")
         assert stage.row("! Buried").strip().endswith("gas line 8 in")
 

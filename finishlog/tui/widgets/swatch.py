@@ -126,7 +126,7 @@ def _spots(width: int, height: int, percent: float, seed: int) -> tuple[tuple[in
 
 def _noise(x: int, y: int) -> float:
     """Smooth noise from two grids of fixed random values, wider than high as stamped joints are."""
-    return 0.6 * _grid(x / 3.4, y / 1.9, 1) + 0.4 * _grid(x / 2.0, y / 1.1, 2)
+    return 0.55 * _grid(x / 3.0, y / 1.7, 1) + 0.45 * _grid(x / 1.3, y / 0.8, 2)
 
 
 def _grid(x: float, y: float, seed: int) -> float:
