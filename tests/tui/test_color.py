@@ -255,7 +255,7 @@ async def test_a_forecast_that_fails_leaves_the_job_as_it_is(open_app: Open, des
         assert "○" not in stage.text
 
 
-@pytest.mark.parametrize("depth", ["full", "gray", "glyphs"])
+@pytest.mark.parametrize("depth", ["full", "gray"])
 def test_forecasts_are_shorter_and_stand_apart(fake: Any, depth: Depth) -> None:
     view = fake.job_view(fake.lines[0])
     young = replace(view, looks=view.looks[:3])
@@ -264,6 +264,39 @@ def test_forecasts_are_shorter_and_stand_apart(fake: Any, depth: Depth) -> None:
     assert all("█" not in piece.text for piece in lower.pieces[3:])
     assert {piece.text for piece in lower.pieces[3:]} <= {" ", "▀" * 11, " " * 11}
     assert not any(piece.back for piece in lower.pieces[3:])
+
+
+def test_without_colors_the_strip_tells_the_lightness_of_each_look(fake: Any) -> None:
+    view = fake.job_view(fake.lines[0])
+    young = replace(view, looks=view.looks[:3])
+    rows = [line.text for line in strip.strip(young, AHEAD, 76, 4, "glyphs", True, figures=True)]
+    assert rows[0].split()[::2] == ["L*"] * 6
+    assert [int(level) for level in rows[0].split()[1::2]] == [
+        round(level) for level in (*(look.reading.L for look in young.looks), *(one.L for one in AHEAD.looks[-3:]))
+    ]  # fmt: skip
+    assert rows[1].startswith("● ")
+    assert not set("".join(rows)) & set("░▒▓█▀▄")
+
+
+@pytest.mark.parametrize("width", [44, 58, 76, 116])
+@pytest.mark.parametrize("ages", [(45,), (45, 60), (45, 180, 365, 400, 730, 1100, 1460), (None, 45)])
+def test_a_sealed_look_says_sealed_and_its_age_at_every_width(
+    fake: Any, width: int, ages: tuple[int | None, ...]
+) -> None:
+    view = fake.job_view(fake.lines[0])
+    sealed = replace(view.looks[0].reading, sealed=True)
+    looks = tuple(replace(view.looks[0], reading=sealed, age_days=age) for age in ages)
+    rows = [
+        line.text
+        for line in strip.strip(replace(view, looks=looks), None, width, 2, "full", True, figures=False)
+    ]
+    days = next(row for row in rows if "sealed " in row)
+    assert "…" not in days
+    assert "sealed day" not in days
+    if ages[0] is not None:
+        assert days.startswith("sealed 45")
+    assert days.count(" sealed ") == days.count("sealed") - 1
+    assert len(days) <= width
 
 
 def test_without_readings_the_strip_says_what_it_is(fake: Any) -> None:
