@@ -77,16 +77,21 @@ class Screens:
     def __init__(self, log: str | None) -> None:
         self._log = log
 
-    def open(self, services: Services, demo: DemoStart | None = None, units: str | None = None) -> int:
+    def load(self) -> None:
         import gc
-
-        from finishlog import paths, settings
 
         gc.disable()  # nothing that is being imported is garbage; the first frame comes sooner
         try:
-            from finishlog.tui.app import FinishlogApp
+            import finishlog.tui.app  # noqa: F401
         finally:
             gc.enable()
+
+    def open(self, services: Services, demo: DemoStart | None = None, units: str | None = None) -> int:
+        from finishlog import paths, settings
+
+        self.load()
+        from finishlog.tui.app import FinishlogApp
+
         services.on_wait = lambda: None  # the screens say it themselves
         machine, notice = settings.read(paths.settings_file())
         if demo is None:

@@ -136,12 +136,13 @@ def _template(args: argparse.Namespace) -> int:
 
 
 def _page(sentence: str, answer: BlendAnswer, system: str) -> str:
-    """The answer as text: the dose first."""
+    """The answer as text: how sure it is, then the dose."""
     from finishlog.desk import blend_words as said
 
-    parts = [sentence, bullets([answer.advice], 0)]
+    parts = [sentence]
     if answer.found is not None:
         parts.append(table(said.dose_lines(answer, system), right=(1, 2), indent=2))
+    parts.append(bullets([answer.advice], 0))
     if answer.ladder:
         parts.append("Ladder\n" + table(said.ladder_lines(answer), right=(0,), indent=2))
         if how := said.how_to_log(answer):

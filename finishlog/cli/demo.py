@@ -5,13 +5,17 @@ from __future__ import annotations
 import argparse
 import sys
 import tempfile
+from contextlib import nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from finishlog.cli.output import say
+from finishlog.cli.waiting import waiting
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
+
+MAKING = "Making the demo shop…"
 
 
 def register(commands: Any) -> None:
@@ -33,10 +37,15 @@ def run_demo(args: argparse.Namespace, services: Services) -> int:
         say(f"The demo log is at {log.where}.")
         log.close()
         return 0
+    shown = sys.stdin.isatty() and sys.stdout.isatty()
     with tempfile.TemporaryDirectory(prefix="finishlog-demo-") as folder:
-        services.use(demo.new_log(services, str(Path(folder, "demo.finishlog"))))
+        where = str(Path(folder, "demo.finishlog"))
         try:
-            if sys.stdin.isatty() and sys.stdout.isatty():
+            with waiting(MAKING) if shown else nullcontext():
+                services.use(demo.new_log(services, where))
+                if shown:
+                    args.screens.load()
+            if shown:
                 return int(args.screens.open(services, demo.start(), args.said_units))
             return _print_match(args, services)
         finally:

@@ -37,8 +37,9 @@ _HOME = {
 
 
 class Opens(Protocol):
-    """What opens the screens."""
+    """What opens the screens. `load` only makes them ready, so that they open at once."""
 
+    def load(self) -> None: ...
     def open(self, services: Services, demo: DemoStart | None = None, units: str | None = None) -> int: ...
 
 

@@ -11,7 +11,7 @@ from finishlog.desk.words import count, listed
 from finishlog.inputs.blend import SampleRow
 from finishlog.inputs.details import DOSE_ENDS
 from finishlog.records.quantities import Caution
-from finishlog.units import exact, fixed, plain, write
+from finishlog.units import exact, fixed, write
 
 if TYPE_CHECKING:
     from finishlog.color.blend import Blend, Unclear
@@ -95,17 +95,16 @@ def _beyond(rows: Sequence[SampleRow], pigments: Sequence[str], doses: Sequence[
 
 
 def sentence(answer: BlendAnswer) -> str:
-    """The blend in one sentence."""
+    """How sure the blend is, then what to do; the doses stand under it."""
     found = answer.found
     if found is None:
         return "Cannot tell: the samples do not show what these pigments do."
-    used = [f"{plain(exact(percent), 2)} % {name}" for name, percent in found.doses.items() if percent]
-    doses = listed(used) or "No pigment at all"
     if answer.verdict == "out of reach":
-        return f"Out of reach: the nearest is {doses}, about ΔE00 {found.de00:.1f} from the wanted color."
-    how = "after the ladder" if answer.ladder_read else "by the samples"
-    sure = f"ΔE00 {found.radius90_de00:.1f} around the color below"
-    return f"{doses} of cementitious {how}; 9 times in 10 it comes within {sure}."
+        return f"Out of reach. The nearest is ΔE00 {found.de00:.1f} from the wanted color."
+    sure = f"9 in 10 within ΔE00 {found.radius90_de00:.1f}."
+    if answer.verdict == "more pigment no longer changes it":
+        return f"{sure} More pigment no longer changes it."
+    return f"{sure} {'Pour one more sample at it.' if answer.ladder_read else 'Pour the ladder first.'}"
 
 
 def dose_lines(answer: BlendAnswer, system: str) -> list[tuple[str, ...]]:
@@ -124,7 +123,8 @@ def dose_lines(answer: BlendAnswer, system: str) -> list[tuple[str, ...]]:
     content = write("content_lb_per_yd3", answer.content_lb_per_yd3, system)
     usual = ", the shop's usual: ask the plant" if answer.content_assumed else ""
     limit = f"limit {fixed(exact(found.limit_percent), 2)} % of {content} cementitious{usual}"
-    rows.append(("In all", f"{fixed(exact(sum(found.doses.values())), 2)} %", "", limit))
+    whole = write("dose_lb_per_yd3", exact(sum(found.lb_per_yd3.values())), system)
+    rows.append(("In all", f"{fixed(exact(sum(found.doses.values())), 2)} %", whole, limit))
     rows.append(("Wanted", "", "", _color(answer.target)))
     rows.append(("Comes to", "", "", f"{_color(found.lab)}, ΔE00 {found.de00:.1f} from it"))
     return rows

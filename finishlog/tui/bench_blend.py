@@ -10,6 +10,7 @@ from finishlog import units
 from finishlog.errors import InputError
 from finishlog.tui.forms import Spec
 from finishlog.tui.ink import Line, hanging, heading, paragraph
+from finishlog.tui.theme import lightness
 from finishlog.tui.widgets import swatch
 
 if TYPE_CHECKING:
@@ -20,6 +21,9 @@ if TYPE_CHECKING:
 
 Painter = Callable[[int], "list[Line]"]
 LABEL = 12
+CELLS, RUNG = 8, 3
+"""Cells of a color beside the other, and of a rung of the ladder."""
+UNKNOWN = "not known"
 
 
 def specs(system: str) -> tuple[Spec, ...]:
@@ -70,42 +74,91 @@ class Colored:
     system: str
 
     def __call__(self, width: int, depth: Depth = "glyphs", dark: bool = True) -> list[Line]:
-        top = [*paragraph(self.view.answer.advice, width), *_joint(self.view, width, depth, dark)]
-        return [*top, *_lines(self.view.answer, self.system, width)]
+        found = self.view.answer
+        return [
+            *wanted_and_expected(self.view, width, depth, dark),
+            *_doses(found, self.system, width),
+            *([ladder(self.view, width, depth, dark)] if found.ladder else []),
+            Line(),
+            *paragraph(found.advice, width),
+            *_behind(found, self.system, width),
+            *_rungs(found, width),
+            *_doubts(found, width),
+            *paragraph("Sources: " + "; ".join(found.sources), width, "muted"),
+        ]
 
 
-def _lines(found: BlendAnswer, system: str, width: int) -> list[Line]:
+def wanted_and_expected(view: BlendView, width: int, depth: Depth, dark: bool) -> list[Line]:
+    """The wanted color against what is expected, a cut between; without colors both in words."""
+    (wanted, name), reached = view.wanted, view.reached
+    what = "nearest" if view.answer.verdict == "out of reach" else "expected"
+    if depth == "glyphs":
+        said = f"{name}, L* {lightness(wanted):.0f}"
+        rows = hanging(Line().bold("wanted").to(LABEL), said, width)
+        said = f"{reached[1]}, L* {lightness(reached[0]):.0f}; {view.compared}" if reached else UNKNOWN
+        return [*rows, *hanging(Line().bold(what).to(LABEL), said, width)]
+    line = Line().bold("wanted ").join(swatch.solid(wanted, CELLS, depth, dark)).put("║", "rule")
+    line.join(swatch.solid(reached[0], CELLS, depth, dark) if reached else Line().muted("·" * CELLS))
+    line.bold(f" {what}" if reached else f" {UNKNOWN}").gap(3)
+    mark = "≈ " if depth == "gray" else ""
+    if not reached:
+        return [line.muted(f"{mark}{name}").crop(width)]
+    words_ = f"{mark}{reached[1]}, {view.compared}"
+    if line.width + len(words_) <= width:
+        return [line.muted(words_)]
+    return [line, *hanging(Line().gap(7), words_, width, "muted")]
+
+
+def ladder(view: BlendView, width: int, depth: Depth, dark: bool) -> Line:
+    """The samples to pour side by side, lighter to darker; without colors by their lightness."""
+    line = Line().bold("Ladder")
+    names = [f" ×{rung.factor:g} " for rung in view.answer.ladder]
+    room = (width - line.width - sum(map(len, names)) - len(names) + 1) // len(names)
+    for name, color in zip(names, view.ladder, strict=True):
+        line.gap(0 if line.width == len("Ladder") else 1).muted(name)
+        if depth == "glyphs":
+            line.put(f"L* {lightness(color):.0f}")
+        else:
+            line.join(swatch.solid(color, max(min(room, RUNG), 1), depth, dark))
+    return line.crop(width)
+
+
+def _doses(found: BlendAnswer, system: str, width: int) -> list[Line]:
+    """Name, percent and pounds in columns: the pigments it takes, and all of them."""
     from finishlog.desk import blend_words
 
-    lines: list[Line] = []
-    rows = _filled(blend_words.dose_lines(found, system))
-    column = min(max(LABEL, *(len(name) + 2 for name, *_ in rows)), width // 2) if rows else LABEL
-    for name, percent, dose, more in rows:
-        head = Line().muted(name).to(column).bold(" ".join(part for part in (percent, dose) if part))
-        lines += hanging(head.gap(2), more, width, "muted") if more else [head.crop(width)]
-    if found.ladder:
-        lines += [Line(), *heading("Ladder to pour", width)]
-        for factor, doses, color in blend_words.ladder_lines(found):
-            lines += hanging(Line().bold(factor).to(8), f"{doses}   {color}", width)
-    lines += [Line()] if found.unknown or found.cautions else []
-    for text in (*(one.why for one in found.unknown), *(one.text for one in found.cautions)):
-        lines += hanging(Line().put("! ", "warn"), text, width, "warn")
-    return [*lines, *paragraph("Sources: " + "; ".join(found.sources), width, "muted")]
+    none = {name for name, percent in found.found.doses.items() if not percent} if found.found else set()
+    rows = [row[:3] for row in blend_words.dose_lines(found, system) if row[1] and row[0] not in none]
+    if not rows:
+        return []
+    _, percents, doses = (max(len(row[i]) for row in rows) for i in range(3))
+    names = min(max(len(row[0]) for row in rows), width - percents - doses - 4)
+    return [
+        Line().put(name).to(names + 2).bold(percent.rjust(percents)).gap(2).bold(dose.rjust(doses))
+        for name, percent, dose in rows
+    ]
 
 
-def _filled(rows: list[tuple[str, ...]]) -> list[tuple[str, ...]]:
-    return [(*row, *("",) * (4 - len(row))) for row in rows]
+def _behind(found: BlendAnswer, system: str, width: int) -> list[Line]:
+    """The limit of all together, and both colors in figures."""
+    from finishlog.desk import blend_words
+
+    rows = [row for row in blend_words.dose_lines(found, system) if len(row) > 3 and row[3]]
+    return [line for row in rows for line in hanging(Line().muted(row[0]).to(LABEL), row[3], width, "muted")]
 
 
-def _joint(view: BlendView, width: int, depth: Depth, dark: bool) -> list[Line]:
-    """Wanted and reached without a gap; out of reach leaves the right half open. Named under it."""
-    (color, wanted), reached = view.wanted, view.reached
-    near = view.answer.verdict not in ("out of reach", "cannot tell")
-    half = min(width // 2, 24)
-    rows = [swatch.solid(color, half, depth, dark) for _ in range(2)]
-    for row in rows:
-        row.join(
-            swatch.solid(reached[0], half, depth, dark) if reached and near else Line().muted("·" * half)
-        )
-    said = f"; comes to {reached[1]}" if reached else "; what it comes to is not known"
-    return [*rows, *paragraph(f"Wanted {wanted}{said}.", width, "muted"), Line()]
+def _rungs(found: BlendAnswer, width: int) -> list[Line]:
+    from finishlog.desk import blend_words
+
+    if not found.ladder:
+        return []
+    lines = [Line(), *heading("Ladder to pour", width)]
+    for factor, doses, color in blend_words.ladder_lines(found):
+        lines += hanging(Line().bold(factor).to(8), f"{doses}   {color}", width)
+    return lines
+
+
+def _doubts(found: BlendAnswer, width: int) -> list[Line]:
+    texts = [*(one.why for one in found.unknown), *(one.text for one in found.cautions)]
+    lines = [line for text in texts for line in hanging(Line().put("! ", "warn"), text, width, "warn")]
+    return [Line(), *lines] if lines else []

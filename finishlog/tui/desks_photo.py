@@ -47,11 +47,16 @@ class RinseView:
 
 @dataclass(frozen=True, slots=True)
 class BlendView:
-    """A blend, and the wanted and the reached color as sRGB hex and by name; None where none was found."""
+    """A blend, and the wanted and the reached color as sRGB hex and by name; None where none was found.
+
+    `compared` is the reached one beside the wanted one, in words; `ladder` the hex of each rung.
+    """
 
     answer: BlendAnswer
     wanted: tuple[str, str]
     reached: tuple[str, str] | None
+    compared: str = ""
+    ladder: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,12 +191,16 @@ class LogPhotoDesks:
     def blend(self, texts: Mapping[str, str]) -> BlendView:
         from finishlog.color.names import nearest_name
         from finishlog.color.space import lab_to_hex
+        from finishlog.color.words import compare
         from finishlog.desk import blend
 
         answer = blend.answer(self._services, _blend_request(texts))
-        found = answer.found
-        reached = (lab_to_hex(found.lab), nearest_name(found.lab)) if found else None
-        return BlendView(answer, (lab_to_hex(answer.target), nearest_name(answer.target)), reached)
+        found, wanted = answer.found, (lab_to_hex(answer.target), nearest_name(answer.target))
+        ladder = tuple(lab_to_hex(rung.lab) for rung in answer.ladder)
+        if found is None:
+            return BlendView(answer, wanted, None, "", ladder)
+        reached = (lab_to_hex(found.lab), nearest_name(found.lab))
+        return BlendView(answer, wanted, reached, compare(answer.target, found.lab), ladder)
 
 
 def _spots(texts: Mapping[str, str], dried: bool) -> Spots | None:

@@ -211,7 +211,7 @@ def test_the_old_and_the_new_dose_stand_in_the_plan_its_json_and_the_kept_plan(w
     said = next(one for one in found.differences if one.key == "dose_sample")
     assert said.text.startswith(f"dose by sample {number}: {now} lb/yd³ (was {was})")
     assert f"by sample {number} (was {was} lb/yd³)" in " ".join(command.sheet(found).split())
-    shown = " ".join(" ".join(line.text for line in match_paint.short(found, 100, "us")).split())
+    shown = " ".join(" ".join(line.text for line in match_paint.whole(found, 100, "us")).split())
     assert f"dose by sample {number}: {now} lb/yd³ (was {was})" in shown
     told = json.loads(json.dumps(tell.plan_json(found)))["dose_by_sample"]
     assert (told["sample"], told["state"]) == (number, "changed")

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from finishlog.tui import wording
 from finishlog.tui.bench_blend import Colored
 from finishlog.tui.screens.bench import BenchScreen
 from tests.color.test_blend import DOSES, exact
@@ -49,17 +50,20 @@ async def test_a_color_in_reach_gives_doses_and_the_ladder_to_pour(open_log: Ope
         assert isinstance(painter, Colored)
         doses = painter.view.answer.found.doses
         assert doses == pytest.approx(dict(zip(("Rust", "Soot"), DOSES[7], strict=True)), abs=0.15)
-        assert "Rust" in stage.rows[3]
-        assert "of cementitious" in stage.text
+        assert stage.rows[3].strip().startswith("9 in 10 within ΔE00 ")
+        assert stage.rows[3].strip().endswith("Pour the ladder first.")
+        assert "Rust" in stage.text
+        assert "cementitious" in stage.text
+        assert stage.rows[4].strip() == wording.CANNOT_SHOW
         assert "Ladder to pour" in stage.text
         assert "Pour the ladder" in stage.text
 
 
-async def test_out_of_reach_says_so_and_leaves_the_half_open(open_log: Open, sheet: str) -> None:
+async def test_out_of_reach_says_so_and_names_the_nearest(open_log: Open, sheet: str) -> None:
     async with open_log(size=(120, 36)) as stage:
         await to_blend(stage, target="90,40,60", samples=sheet)
-        assert stage.rows[3].strip().startswith("Out of reach:")
-        assert "························" in stage.text
+        assert stage.rows[3].strip().startswith("Out of reach. The nearest is ΔE00 ")
+        assert "nearest " in stage.text
 
 
 @pytest.mark.long

@@ -53,9 +53,9 @@ async def test_two_keys_from_the_first_screen_to_the_plan_and_save(services: Ser
         assert stage.rows[3].strip() == "Cannot tell before a sample."
         assert stage.rows[4].strip() == "A sample that comes out like the old slab would give 9 in 10."
         assert "nobody sees the joint" not in stage.text
-        assert "NEW  not known" in stage.text
-        assert "forecast at 45 days" not in stage.text
-        assert "OLD  read" in stage.text
+        assert "NEW  wanted, like the old" in stage.text
+        assert "NEW  day 45" not in stage.text
+        assert "OLD  bare" in stage.text
         assert "gas line" in stage.text
         await stage.press("s", "2")
         assert app.screen.rows.total == before + 1

@@ -137,7 +137,7 @@ def test_a_sealed_job_has_a_second_strip_with_the_word(fake: Any) -> None:
     view = fake.job_view(fake.lines[0])
     sealed = replace(view.looks[0], reading=Reading(50, 4, 16, sealed=True))
     lines = strip.strip(replace(view, looks=(*view.looks, sealed)), None, 76, 2, "full", True, figures=False)
-    assert any("sealed day 1" in line.text for line in lines)
+    assert any("sealed 1" in line.text for line in lines)
 
 
 async def test_a_page_opens_at_its_top(open_log: Open) -> None:

@@ -65,12 +65,12 @@ async def test_the_plan_shows_order_days_differences_and_what_is_buried(open_app
     async with open_app(demo=DemoStart("puddlecombe-patio", "22x14", "4 in")) as stage:
         await stage.press("m", "enter")
         assert "Order 3.25 yd³ and 12 lb of pigment;" in stage.rows[3]
-        assert "OLD  read bare, Jun 2025" in stage.text
-        assert "NEW  not known" in stage.text
-        assert "in 100 that it runs short" in stage.row("Order  ")
-        assert "lb/yd³" in stage.row("Pigment ")
-        assert stage.row("pour").strip().startswith("pour Tue Jun 16")
-        assert stage.row("! Buried").strip().endswith("gas line, 8 in down, north edge")
+        assert "OLD  bare, Jun 2025" in stage.text
+        assert "NEW  wanted, like the old" in stage.text
+        assert " in 100 short; neat " in stage.row("Order  ")
+        assert stage.row("Pigment ").strip() == "Pigment   18 lb 4 oz   weighed; Wet Biscuit"
+        assert stage.row(" pour ─ ").strip().startswith("Tue Jun 16 pour ─ Wed rinse ─ Jul 14 seal, compare")
+        assert stage.row("! Buried").strip().endswith("gas line 8 in")
 
 
 @pytest.mark.parametrize("size", [(80, 24), (60, 20), (120, 36)])

@@ -10,7 +10,7 @@ from textual.binding import BindingType
 from textual.containers import Vertical
 
 from finishlog.errors import FinishlogError, InputError
-from finishlog.tui import actions, bench_sums, painting
+from finishlog.tui import actions, bench_sums, painting, wording
 from finishlog.tui.bench_blend import Colored
 from finishlog.tui.forms import Field, said
 from finishlog.tui.ink import Line, paragraph, rule
@@ -76,7 +76,9 @@ class BenchScreen(Frame):
     # painting
 
     def _paint_title(self, width: int) -> list[Line]:
-        return self.head(f"Bench · {self.sum.title}", "by itself, no job", width)
+        colored = isinstance(self._answers[self._at], Colored)
+        notes = wording.cannot_show(self.house.depth, width) if colored else []
+        return self.head(f"Bench · {self.sum.title}", "by itself, no job", width, *notes)
 
     def _paint_tabs(self, width: int) -> list[Line]:
         focused = self.query_one(Parts).has_focus
@@ -140,6 +142,7 @@ class BenchScreen(Frame):
 
     def _answered(self, at: int, answer: tuple[str, Painter]) -> None:
         self._sentences[at], self._answers[at] = answer
+        self.query_one(f"#sum-{at}").set_class(isinstance(answer[1], Colored), "-answered")
         self.repaint()
 
     def _wrong(self, error: Exception) -> None:

@@ -66,14 +66,20 @@ class MatchScreen(Frame):
             self._view, width, self._joint_rows, self.house.depth, self.house.palette.dark
         )
         if self.wide:
-            return [*joint, Line(), *match_paint.wide(plan, width, system)]
+            return [
+                *joint,
+                Line(),
+                match_paint.dates(plan, width),
+                Line(),
+                *match_paint.wide(plan, width, system),
+            ]
         gap = [] if self.low else [Line()]
         return [
             *joint,
             *gap,
             *match_paint.short(plan, width, system),
             Line(),
-            *match_paint.rest(plan, width, system),
+            *match_paint.whole(plan, width, system),
         ]
 
     @property

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from finishlog.desk import color_words, plan_words, shape_words, words
+from finishlog.desk import color_words, plan_brief, plan_shelf, plan_words, shape_words, words
 from finishlog.tui import wording
-from finishlog.tui.glyphs import Piece
-from finishlog.tui.ink import Line, hanging, heading, paragraph
+from finishlog.tui.ink import Line, clip, hanging, heading, paragraph
 from finishlog.tui.painting import NARROW, beside, fact
-from finishlog.tui.text import plain, wrap
-from finishlog.tui.widgets import swatch
+from finishlog.tui.text import plain
+from finishlog.tui.widgets import joint as painted
+from finishlog.tui.widgets.joint import Slab
 from finishlog.tui.widgets.sketch import sketch
 
 if TYPE_CHECKING:
@@ -18,68 +19,40 @@ if TYPE_CHECKING:
 
     from finishlog.records.plan import Plan
     from finishlog.tui.desks import Look, PlanView
-    from finishlog.tui.desks_color import Joint
     from finishlog.tui.theme import Depth
 
-UNBROKEN = 10_000
+SETTLED = 13
+"""Column at which the words of what to settle begin."""
 FIGURE = 20
 """Column at which the figures of the order end."""
+LONGEST_TITLE = 15
+"""Cells of the longest title that widens its column."""
 TONES = {"act": "warn", "ask": "warn", "know": "muted"}
 
 
 def joint(view: PlanView, width: int, rows: int, depth: Depth, dark: bool) -> list[Line]:
-    """The old slab and the new one touching, in one state; the new half is left open where nobody can tell."""
-    gate = view.plan.gate
-    if view.joint is not None and view.base is not None and (gate is None or gate.state != "closed"):
-        return _both(view.base, view.joint, width, rows, depth, dark)
-    if view.base is None:
+    """Old and new in one state; where nobody can tell yet, the new one as it is wanted, which is no forecast."""
+    base, found, gate = view.base, view.joint, view.plan.gate
+    if base is None:
         return paragraph(
             "No color was read on the old slab. Read it, cleaned, before you promise a match.", width, "muted"
         )
-    left, right = width // 2, width - width // 2
-    old = _old(view.base, view.release, left, rows, depth, dark)
-    new = _open(right, rows + (view.release is not None))
-    caption = Line().bold("OLD").muted(f"  {_state(view.base)}").to(left).put("▼")
-    under = Line().put(_named(view.base.name, depth)).to(left).put("▲")
-    return [
-        caption.facing(Line().bold("NEW").muted("  not known"), width),
-        *(row.join(open_row) for row, open_row in zip(old, new, strict=True)),
-        under.facing(Line().muted("no forecast: a sample tells"), width),
-    ]
-
-
-def _both(base: Look, found: Joint, width: int, rows: int, depth: Depth, dark: bool) -> list[Line]:
-    """Both halves as the odds expect them, the caption under the new one in words."""
-    left, state = width // 2, "sealed" if found.sealed else "bare"
-    slabs = [(found.old_hex, left), (found.new_hex, width - left)]
-    lines = [
-        Line().join(swatch.solid(slabs[0][0], left, depth, dark))
-        .join(swatch.solid(slabs[1][0], width - left, depth, dark))
-        for _ in range(rows)
-    ]  # fmt: skip
-    caption = Line().bold("OLD").muted(f"  {_state(base)}").to(left).put("▼")
-    under = Line().put(_named(found.old_name, depth)).crop(left - 1).to(left).put("▲")
-    short = (
-        f"  {state}, day {found.age_days}"
-        if width < NARROW
-        else f"  forecast at {found.age_days} days, {state}"
+    release, left = view.release, view.plan.reference.release_left_percent
+    old = Slab(
+        _state(base),
+        base.hex,
+        base.name,
+        release.hex if release else None,
+        release.name if release else "",
+        left,
     )
-    return [
-        caption.facing(Line().bold("NEW").muted(short), width),
-        *lines,
-        *under_joint(under, found.compared, left, width),
-    ]
-
-
-def under_joint(under: Line, compared: str, left: int, width: int) -> list[Line]:
-    """The comparison at the right edge; in a row of its own where it does not fit beside the name."""
-    if len(compared) + left + 3 <= width:
-        return [under.facing(Line().put(compared), width)]
-    return [under.crop(width), Line().facing(Line().put(compared), width, 0)]
-
-
-def _named(name: str, depth: Depth) -> str:
-    return f"≈ {name}" if depth == "gray" else name
+    if found is None or (gate is not None and gate.state == "closed"):
+        new = replace(old, state="wanted, like the old", says="a sample decides", like_old=True)
+    else:
+        state = f"day {found.age_days}, {'sealed' if found.sealed else 'bare'}"
+        old = replace(old, base=found.old_hex, says=found.old_name)
+        new = replace(old, state=state, base=found.new_hex, says=found.compared)
+    return painted.paint(old, new, width, rows, depth, dark)
 
 
 TONE_OF = {"should match": "ok", "close: pour a sample first": "warn", "don't promise a match": "warn"}
@@ -103,44 +76,33 @@ def odds_block(plan: Plan, width: int) -> list[Line]:
     return [*lines, *paragraph(color_words.odds_figures(plan.odds), width, "muted")]
 
 
-def _old(base: Look, release: Look | None, width: int, rows: int, depth: Depth, dark: bool) -> list[Line]:
-    lines = [swatch.solid(base.hex, width, depth, dark) for _ in range(rows)]
-    if release is not None:
-        lines.append(swatch.half(release.hex, width, depth, dark, lower=False))
-    return lines
-
-
-def _open(width: int, rows: int) -> list[Line]:
-    """A slab not poured: its outline only."""
-    word = "not known".center(width - 2) if width > 20 else " " * (width - 2)
-    middle = (rows - 1) // 2
-    lines = [Line(Piece(f"┌{'─' * (width - 2)}┐", "rule"))]
-    for row in range(1, rows - 1):
-        inside = Piece(word, "muted") if row == middle else Piece(" " * (width - 2))
-        lines.append(Line(Piece("│", "rule"), inside, Piece("│", "rule")))
-    return [*lines, Line(Piece(f"└{'─' * (width - 2)}┘", "rule"))]
-
-
 def _state(look: Look) -> str:
     reading = look.reading
     damp = "damp, a preview; " if reading.damp else ""
-    return f"{damp}read {'sealed' if reading.sealed else 'bare'}, {wording.month(look.on)}"
+    return f"{damp}{'sealed' if reading.sealed else 'bare'}, {wording.month(look.on)}"
 
 
 def short(plan: Plan, width: int, system: str) -> list[Line]:
-    """For 80 columns: what to order and when in one row each, then what differs."""
-    lines = [line.crop(width) for one in order(plan, system, UNBROKEN) for line in one]
-    lines.append(dates(plan).crop(width))
-    return [*lines, Line(), *(line for one in differing(plan, width) for line in one)]
+    """Below 110 columns: what to order and the days in one row each, then what to settle, two rows at most."""
+    lines = [_ordered(row, width) for row in plan_brief.order(plan, system)]
+    lines.append(dates(plan, width))
+    return [*lines, *(line for one in plan_brief.to_settle(plan) for line in _settled(one, width))]
 
 
-def rest(plan: Plan, width: int, system: str) -> list[Line]:
-    """What follows the short plan."""
-    return _blocks([*_figures(plan, width, system), *_after(plan, width, system)], width)
+def _ordered(row: plan_brief.Ordered, width: int) -> Line:
+    line = Line().bold(row.label).facing(Line().bold(row.figure), FIGURE, gap=1)
+    if row.settle:
+        line.put(f" ! {row.settle}", "warn").put("; " if row.text else "")
+    return (line if row.settle else line.gap(3)).put(row.text).crop(width)
+
+
+def _settled(one: plan_brief.Settled, width: int) -> list[Line]:
+    head = Line().put(f"{one.mark} ", "warn").bold(one.title)
+    return clip(hanging(head.to(max(SETTLED, head.width + 1)), one.text, width), 2, width)
 
 
 def whole(plan: Plan, width: int, system: str) -> list[Line]:
-    """A plan that was kept, in the order it is acted on."""
+    """All of a plan, in the order it is acted on."""
     differs = ("What differs", [line for one in differing(plan, width) for line in one])
     return _blocks([*_figures(plan, width, system), differs, *_after(plan, width, system)], width)
 
@@ -148,11 +110,21 @@ def whole(plan: Plan, width: int, system: str) -> list[Line]:
 def _figures(plan: Plan, width: int, system: str) -> list[tuple[str, list[Line]]]:
     return [
         ("The plan", [line for one in order(plan, system, width) for line in one]),
+        ("On the shelf", _shelf(plan, width)),
         ("Loads", loads(plan, width, system)),
         ("Shapes", shapes(plan, width, system)),
         ("When", when(plan, width)),
         *_pour_day(plan, width, system),
         ("Stages", stages(plan, width, system)),
+    ]
+
+
+def _shelf(plan: Plan, width: int) -> list[Line]:
+    """What the shelf has of each product; empty where nobody keeps it."""
+    return [
+        line
+        for mark, text in plan_shelf.shelf_lines(plan)
+        for line in hanging(Line().put(f"{mark} ", "warn" if mark == "!" else "muted"), text, width)
     ]
 
 
@@ -255,16 +227,21 @@ def loads(plan: Plan, width: int, system: str) -> list[Line]:
     return lines
 
 
-DATES = {"pour": "pour", "rinse": "rinse", "seal": "seal", "compare_from": "compare from"}
+def dates(plan: Plan, width: int) -> Line:
+    """The days that count in one row; without room, without the month of the pour and tighter."""
+    days = plan_brief.timeline(plan)
+    line = _timeline(days, " ─ ")
+    if line.width > width:
+        short = [day._replace(when=day.when.partition(" ")[0]) if day is days[0] else day for day in days]
+        line = _timeline(short, "─")
+    return line.crop(width)
 
 
-def dates(plan: Plan) -> Line:
-    """The days that count in one row: of a window its beginning."""
+def _timeline(days: Sequence[plan_brief.Dated], between: str) -> Line:
     line = Line()
-    for day in plan.days:
-        if day.key in DATES:
-            first = day.when.partition(",")[0].partition(" to ")[0]
-            line.gap(2 if line.width else 0).muted(f"{DATES[day.key]} ").put(first, bold=day.key == "pour")
+    for index, day in enumerate(days):
+        line.put(between if index else "", "rule").bold(day.when).muted(f" {day.what}")
+        line.put(" !" if day.warned else "", "warn")
     return line
 
 
@@ -305,20 +282,18 @@ def stages(plan: Plan, width: int, system: str) -> list[Line]:
 
 
 def _marked(rows: Sequence[tuple[str, str, str]], width: int) -> list[list[Line]]:
-    column = min(max((len(title) for _, title, _ in rows), default=0), 12) + 4
+    """Mark and title in a column of their own, the words under each other beside it; no title goes on the one above."""
+    column = min(max((len(title) for _, title, _ in rows), default=0), LONGEST_TITLE) + 4
     return [_difference(weight, title, text, column, width) for weight, title, text in rows]
 
 
 def _difference(weight: str, title: str, text: str, column: int, width: int) -> list[Line]:
-    """Mark, title, words under each other in their column; a long title pushes only its first row."""
-    head = Line().put(f"{plan_words.MARKS[weight]} ", TONES[weight]).bold(title).gap(2)
-    rows = wrap(plain(text), width - column)
-    if head.width <= column:
-        first = head.to(column).put(rows[0])
-        return [first, *(Line().gap(column).put(row) for row in rows[1:])]
-    start = wrap(plain(text), width - head.width)[0]
-    others = wrap(plain(text)[len(start) :], width - column) if len(start) < len(plain(text)) else []
-    return [head.put(start), *(Line().gap(column).put(row) for row in others)]
+    """A title too long for its column stands above its words."""
+    head = Line().put(f"{plan_words.MARKS[weight]} ", TONES[weight]) if title else Line()
+    head.bold(title)
+    if head.width > column - 1:
+        return [head, *paragraph(text, width, indent=column)]
+    return hanging(head.to(column), text, width)
 
 
 def _caution(stage: str, text: str, width: int) -> list[Line]:

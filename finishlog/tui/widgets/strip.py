@@ -32,14 +32,14 @@ def strip(
     coming = ahead.looks if ahead is not None else ()
     field = view.page.placed[0].area.uid if view.page.placed else None
     bare = chosen(view.looks, sealed=False, area=field, most=max(MOST - len(coming), 2))
-    sealed = chosen(view.looks, sealed=True, area=field)
+    sealed, cells = _sealed(view.looks, field, width)
     if not bare and not sealed and not coming:
         note = ahead.note if ahead is not None else ""
         return paragraph(note or "No color read yet.", width, "muted")
     coming = coming[-(MOST - len(bare)) :]
-    lines = _row(bare, coming, width, rows, depth, dark, figures) if bare or coming else []
+    lines = _row(bare, coming, width // MOST, rows, depth, dark, figures) if bare or coming else []
     if sealed:
-        lines += _row(sealed, (), width, 1, depth, dark, figures=False, word="sealed ")
+        lines += _row(sealed, (), cells, 1, depth, dark, figures=False)
     return [*lines, *_legend(bare or sealed, coming, width)]
 
 
@@ -55,35 +55,63 @@ def chosen(looks: Sequence[Look], *, sealed: bool, area: str | None = None, most
     return [fit[round(i * (len(fit) - 1) / (most - 1))] for i in range(most)]
 
 
+def _sealed(looks: Sequence[Look], area: str | None, width: int) -> tuple[list[Look], int]:
+    """The sealed looks that have room for their words, and the cells of each."""
+    every = chosen(looks, sealed=True, area=area)
+    cells = max([width // MOST, *(len(_when(look)) + 1 for look in every)])
+    return chosen(looks, sealed=True, area=area, most=max(width // cells, 2)), cells
+
+
+def _when(look: Look) -> str:
+    """`day 14`; `sealed 45` of a sealed one."""
+    return f"sealed {age(look).removeprefix('day ')}" if look.reading.sealed else age(look)
+
+
 def _row(
-    looks: Sequence[Look], coming: Sequence[DayLook], width: int, rows: int, depth: Depth, dark: bool,
-    figures: bool, word: str = "",
+    looks: Sequence[Look], coming: Sequence[DayLook], cells: int, rows: int, depth: Depth, dark: bool,
+    figures: bool,
 ) -> list[Line]:  # fmt: skip
-    cells = width // MOST
+    """The looks, their rail and days; where there are no colors, the lightness of each in their place."""
+    levels = [look.reading.L for look in looks] + [one.L for one in coming]
+    light = Line()
+    for index, level in enumerate(levels):
+        light.to(cells * index + int(index >= len(looks))).muted(f"L* {level:.0f}")
+    if depth == "glyphs":
+        return [light, *_days(looks, coming, cells)]
+    painted = _painted(looks, coming, cells, rows, depth, dark)
+    return [*painted, *_days(looks, coming, cells), *([light] if figures else [])]
+
+
+def _painted(
+    looks: Sequence[Look], coming: Sequence[DayLook], cells: int, rows: int, depth: Depth, dark: bool
+) -> list[Line]:
     lines = swatch.strip([look.hex for look in looks], cells, rows, depth, dark) if looks else [
         Line() for _ in range(rows)
     ]  # fmt: skip
     for y, line in enumerate(lines):
         for one in coming:
             line.gap().join(_short(one.hex, cells - 1, y == rows - 1, depth, dark))
-    rail, days, light = Line(), Line(), Line()
-    ages = [word + age(look) for look in looks] + [f"day {one.age}" for one in coming]
+    return lines
+
+
+def _days(looks: Sequence[Look], coming: Sequence[DayLook], cells: int) -> list[Line]:
+    """The rail, and under it the days."""
+    rail, days = Line(), Line()
+    ages = [_when(look) for look in looks] + [f"day {one.age}" for one in coming]
     if coming:
         ages[-1] = FINAL
-    levels = [look.reading.L for look in looks] + [one.L for one in coming]
-    for index, (text, level) in enumerate(zip(ages, levels, strict=True)):
+    for index, text in enumerate(ages):
         shift = int(index >= len(looks))
         rail.to(cells * index + shift).join(_rail(index, len(looks), len(ages), cells - shift))
         days.to(cells * index + shift).put(text.replace(FINAL, "final") if cells < len(FINAL) + 1 else text)
-        light.to(cells * index + shift).muted(f"L* {level:.0f}")
-    return [*lines, rail, days, *([light] if figures else [])]
+    return [rail, days]
 
 
 def _short(color: str, cells: int, last: bool, depth: Depth, dark: bool) -> Line:
-    """One row of a forecast, which is half a row shorter; glyphs know no halves and leave the row out."""
+    """One row of a forecast, which is half a row shorter."""
     if not last:
         return swatch.solid(color, cells, depth, dark)
-    return Line().gap(cells) if depth == "glyphs" else swatch.half(color, cells, depth, dark, lower=False)
+    return swatch.half(color, cells, depth, dark, lower=False)
 
 
 def _rail(index: int, read: int, all_of: int, cells: int) -> Line:
