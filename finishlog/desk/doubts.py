@@ -62,7 +62,8 @@ def ask(doubts: Sequence[str]) -> None:
 class Scene:
     """A job as it stands while an entry is looked at; `without` is the entry that it replaces.
 
-    `sheets` is what the sealers allow, where that is known; `own` what the shop itself mostly puts on.
+    `sheets` is what the sealers allow, where that is known; `own` what the shop itself mostly puts on;
+    `further` what else is asked, as the rest of the log has it.
     """
 
     job: Job
@@ -72,6 +73,7 @@ class Scene:
     without: int | None = None
     sheets: Sheets = field(default_factory=dict)
     own: Own = field(default_factory=dict)
+    further: tuple[str, ...] = ()
 
     def entries(self, *kinds: str, area: str | None = None) -> tuple[Entry, ...]:
         """Standing entries of these kinds; of one area (by name) and those of the whole job, or of all."""
@@ -114,7 +116,7 @@ def _found(new: NewEntry, scene: Scene) -> dict[str, None]:
     return dict.fromkeys((*_in_the_future(new, scene), *_before_the_pour(new, scene), *_amounts(new, scene),
                           *amount_doubts.doubts(new, scene.job, scene.shop, scene.own),
                           *amount_doubts.off_planned(new, scene.job, scene.shop), *_early_seal(new, scene),
-                          *ready.doubts(new, scene), *_reclaimed(new, scene)))  # fmt: skip
+                          *ready.doubts(new, scene), *_reclaimed(new, scene), *scene.further))  # fmt: skip
 
 
 def _as_new(old: Entry, scene: Scene) -> NewEntry:

@@ -8,8 +8,19 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
+from finishlog.desk import (
+    before_rinse,
+    drafts,
+    load_flags,
+    makers,
+    own_usual,
+    reading_state,
+    ready,
+    said,
+    sealer_sheet,
+    told_twice,
+)
 from finishlog.desk import doubts as odd
-from finishlog.desk import drafts, load_flags, makers, own_usual, reading_state, ready, said, sealer_sheet
 from finishlog.desk.doubts import Doubt, Scene
 from finishlog.desk.job_page import when
 from finishlog.errors import InputError
@@ -89,12 +100,29 @@ def record(
     an entry that is not there or was replaced already. Nothing is kept then.
     """
     with services.log().writing() as log:
+        first = _sweep_first(log, services, handle, kind, texts, because) if replaces is None else ()
         done = record_in(
             log, services, handle, kind, texts, replaces=replaces, because=because, files=files,
             file_path=services.log().file_path,
         )  # fmt: skip
         drafts.forget(log, done.job, done.entry.kind, replaces)
-        return done
+        return replace(done, warnings=(*first, *done.warnings))
+
+
+def _sweep_first(
+    log: Writer, services: Services, handle: str, kind: str, texts: Mapping[str, str], because: str | None
+) -> tuple[str, ...]:
+    """The sweep that a rinse tells of becomes its own entry before it; what to say of it. Raises Doubt."""
+    if entries.need_kind(kind).key != "rinse":
+        return ()
+    now = stand(log, services, handle)
+    before = before_rinse.told(log, now, texts, because)
+    if before.sweep is None:
+        return (before.note,) if before.note else ()
+    back = told_twice.of_sweep(log, before.sweep, now.job, now.zone)
+    scene = Scene(now.job, now.zone, services.clock(), log.shop(), further=back)
+    entry, warnings = keep(log, before.sweep, scene, because)
+    return (sentence(entry, now.zone), *warnings)
 
 
 def record_in(
@@ -116,7 +144,8 @@ def record_in(
     new = replace(new, files=(*new.files, *(NewFile(path) for path in files)))
     sheets = sealer_sheet.sheets(log) if new.kind == "seal" else {}
     own = own_usual.of(log, now.job.handle) if new.kind in own_usual.KINDS else {}
-    scene = Scene(now.job, now.zone, services.clock(), log.shop(), replaces, sheets, own)
+    back = told_twice.of_sweep(log, new, now.job, now.zone)
+    scene = Scene(now.job, now.zone, services.clock(), log.shop(), replaces, sheets, own, back)
     entry, warnings = keep(log, new, scene, because)
     return Recorded(
         now.job.handle,

@@ -34,6 +34,8 @@ ASKED = {
 }  # fmt: skip
 """What is worth asking though nothing is usual."""
 FIRST = ("at", "by")
+LAST = ("swept",)
+"""Stands before the button: Enter goes on to it."""
 UNDO = "undo stays open"
 BACK = ("app.back", "app.help")
 
@@ -136,7 +138,8 @@ class DueSheet(Sheet, LogScreen):
         if not self.line.where:
             wanted -= {"area"}
         fields = [field for field in offer.fields if field.required or field.key in wanted]
-        fields.sort(key=lambda field: FIRST.index(field.key) if field.key in FIRST else len(FIRST))
+        order = (*FIRST, "", *LAST)
+        fields.sort(key=lambda field: order.index(field.key if field.key in order else ""))
         return [replace(spec, gap=False) for spec in specs.of_fields(fields, offer.values, offer.choices)]
 
     def send(self, texts: dict[str, str], because: str | None) -> None:
