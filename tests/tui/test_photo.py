@@ -19,6 +19,7 @@ from finishlog.tui.screens.photo_find import FindScreen
 from finishlog.tui.screens.photos import PhotosScreen
 from finishlog.tui.screens.photos_add import AddScreen
 from finishlog.tui.widgets import picture
+from finishlog.tui.widgets.picture_pane import PicturePane
 from tests.color.card_drawing import CORNERS, SLAB, SLAB_LAB, drawn, spot_of
 
 Open = Callable[..., Any]
@@ -102,7 +103,7 @@ async def test_a_folder_comes_in_and_what_is_no_photo_is_said(open_log: Open, fo
         await stage.clear()
         await stage.press("v")
         assert "2 of 2" in stage.row("IMG_1.png")
-        grid = stage.app.screen._grid
+        grid = stage.app.screen.query_one(PicturePane).grid
         assert len(grid[0]) / len(grid) == pytest.approx(760 / 420, rel=0.05)
         await stage.press("left")
         assert "1 of 2" in stage.row("IMG_0.png")
@@ -346,7 +347,7 @@ async def test_the_photo_keeps_its_frame_at_every_size(
         await to_photos(stage)
         await take_in(stage, folder)
         await stage.press("enter")
-        grid = stage.app.screen._grid
+        grid = stage.app.screen.query_one(PicturePane).grid
         assert len(grid[0]) / len(grid) == pytest.approx(760 / 420, rel=0.15)
         assert stage.rows[-1].rstrip().endswith("Esc back" if size[0] > 70 else "Esc")
         assert "a base" in stage.text
