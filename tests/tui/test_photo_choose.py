@@ -117,8 +117,8 @@ def test_pages_hold_every_item_once_and_fit(room: int) -> None:
         page = choose_paint.page(items, at, room)  # type: ignore[arg-type]
         assert page.start == at
         assert choose_paint.page(items, page.stop - 1, room) == page  # type: ignore[arg-type]
-        assert sum(1 if items[n].is_folder else choose_paint.ROWS for n in page) <= max(
-            room, choose_paint.ROWS
+        assert sum(1 if items[n].is_folder else choose_paint.HIGH for n in page) <= max(
+            room, choose_paint.HIGH
         )
         seen += page
         at = page.stop

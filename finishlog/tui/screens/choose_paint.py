@@ -17,7 +17,9 @@ if TYPE_CHECKING:
     from finishlog.desk.photo_folder import Folder, Listed, Peek
     from finishlog.tui.theme import Depth
 
-CELLS, ROWS = 8, 3
+CELLS, ROWS = 6, 2
+HIGH = 3
+"""Rows of a picture, the blank one under it too."""
 MARK, MARKED = "▌", "■"
 
 
@@ -25,7 +27,7 @@ def page(items: Sequence[Listed], at: int, room: int) -> range:
     """The items of the page that `at` is on: pages are filled from the first item on, so that none jumps."""
     start, used = 0, 0
     for index, item in enumerate(items):
-        high = 1 if item.is_folder else ROWS
+        high = 1 if item.is_folder else HIGH
         if used + high > room and index > start:
             if index > at:
                 return range(start, index)
@@ -62,7 +64,7 @@ def row(
     item: Listed, at: int, peek: tuple[Peek, picture.Grid] | None, width: int, shades: tuple[Depth, bool],
     zone: tzinfo, *, here: bool, marked: bool,
 ) -> list[Line]:  # fmt: skip
-    """A folder in one row; of a picture the name, when it was taken, what is wrong, beside the small picture."""
+    """A folder in one row; of a picture the name and when it was taken beside the small picture."""
     act = f"pick({at})"
 
     def head(first: bool) -> Line:
@@ -72,29 +74,24 @@ def row(
     if item.is_folder:
         return [head(True).put(item.name, bold=here, act=act).muted("/").crop(width)]
     small = picture.paint(peek[1], {}, *shades) if peek and peek[1] else [Line().muted("·" * CELLS)] * ROWS
-    texts = (Line().put(item.name, bold=here, act=act), _when(item, peek, zone), _wrong(peek))
+    texts = (Line().put(item.name, bold=here, act=act), _when(item, peek, zone))
     return [
-        head(n == 0)
-        .join(Line(*(small[n].pieces if n < len(small) else ())))
-        .to(3 + CELLS + 2)
-        .join(text)
-        .crop(width)
-        for n, text in enumerate(texts)
-    ]
+        *(head(n == 0).join(Line(*(small[n].pieces if n < len(small) else ()))).to(3 + CELLS + 1).join(text).crop(width)
+          for n, text in enumerate(texts)),
+        Line(),
+    ]  # fmt: skip
 
 
 def _when(item: Listed, peek: tuple[Peek, picture.Grid] | None, zone: tzinfo) -> Line:
-    """The camera's time; the file's own until the picture was looked at, or where it has none."""
+    """The camera's time; until the picture was looked at the file's own; what is wrong with it in their place."""
     if peek is not None and peek[0].taken is not None:
         return Line().put(_moment(peek[0].taken))
+    if peek is not None and not peek[0].small:
+        return Line().put(f"! {peek[0].wrong}", "warn")
+    if peek is not None:
+        return Line().put("! no date in it", "warn")
     return Line().muted(f"file of {_moment(item.changed.astimezone(zone))}")
 
 
 def _moment(moment: datetime) -> str:
     return f"{moment:%b} {moment.day} {moment.year}, {moment.hour % 12 or 12}:{moment:%M}{'ap'[moment.hour >= 12]}"
-
-
-def _wrong(peek: tuple[Peek, picture.Grid] | None) -> Line:
-    if peek is None or not peek[0].wrong:
-        return Line()
-    return Line().put(f"! {peek[0].wrong}" if not peek[0].small else "! no date in it", "warn")

@@ -135,7 +135,7 @@ class ChooseScreen(Frame):
 
     @property
     def _room(self) -> int:
-        return max(self.query_one(Files).size.height, choose_paint.ROWS)
+        return max(self.query_one(Files).size.height, choose_paint.HIGH)
 
     @property
     def _page(self) -> range:

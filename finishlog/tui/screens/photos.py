@@ -26,8 +26,6 @@ if TYPE_CHECKING:
     from finishlog.tui.widgets.picture import Grid
 
 CELLS, ROWS = 8, 3
-SIDE = 640
-"""Pixels of the longer side of the picture in the pane."""
 THUMBS = 70
 """Columns from which each row has its small picture."""
 AHEAD = 20
@@ -117,12 +115,14 @@ class PhotosScreen(Frame):
         return [row for at, line in enumerate(self.lines) for row in self._rows(line, at == self._at, width)]
 
     def _rows(self, line: PhotoLine, here: bool, width: int) -> list[Line]:
-        """Beside the small picture: age, when, what is known; its name muted."""
+        """Beside the small picture: age, when, what is known; its name muted. A narrow list gives each its row."""
         states = [said for said in (line.area, *_states(line)) if said]
+        told = Line().put(", ".join(states) or "nothing told of it", "text" if states else "muted")
+        age, taken = Line().bold(line.age), Line().muted(line.taken)
         texts = (
-            Line().bold(line.age).muted(f"   {line.taken}"),
-            Line().put(", ".join(states) or "nothing told of it", "text" if states else "muted"),
-            Line().muted(line.name),
+            (age.gap(3).join(taken), told, Line().muted(line.name))
+            if self.thumbs
+            else (age, taken, told if states else Line().muted(line.name))
         )
         found = self._small.get(line.sha256)
         look = self.house.depth, self.house.palette.dark
@@ -134,7 +134,7 @@ class PhotosScreen(Frame):
             if self.thumbs:
                 row.join(Line(*(small[at].pieces if at < len(small) else ()))).to(2 + CELLS + 2)
             row.join(text)
-            rows.append(row.facing(read, width) if at == 2 else row.crop(width))
+            rows.append(row.facing(read, width) if at == (2 if self.thumbs else 0) else row.crop(width))
         return [*rows, Line()]
 
     # keys
@@ -151,7 +151,7 @@ class PhotosScreen(Frame):
         pane = self.query_one(PicturePane)
         if self.lines:
             sha = self.lines[self._at].sha256
-            self.ask("marked", lambda: self.desks.picture(sha, SIDE), pane.show, lambda _: pane.show(b""))
+            self.ask("marked", lambda: self.desks.picture(sha), pane.show, lambda _: pane.show(b""))
 
     def _show_mark(self) -> None:
         pane = self.query_one(List)
