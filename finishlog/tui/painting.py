@@ -38,12 +38,13 @@ def _named(name: str, fact: str, width: int) -> list[Line]:
 
 def hanging_after(head: Line, text: str, width: int) -> list[Line]:
     """Muted text going on after a bold beginning, wrapped to the left edge."""
+    tone = head.pieces[0].tone if head.pieces else "text"
     if not text:
-        return [head] if head.width <= width else paragraph(head.text, width, bold=True)
+        return [head] if head.width <= width else paragraph(head.text, width, tone, bold=True)
     if head.width + len(text) <= width:
         return [head.muted(text)]
     return [head, *paragraph(text, width, "muted")] if head.width <= width else [
-        *paragraph(head.text, width, bold=True), *paragraph(text, width, "muted")
+        *paragraph(head.text, width, tone, bold=True), *paragraph(text, width, "muted")
     ]  # fmt: skip
 
 
