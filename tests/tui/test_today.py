@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 import pytest
 from rich.cells import cell_len
 
-from finishlog.desk import edit, record
+from finishlog.desk import drafts, edit, record
 from finishlog.desk.services import Services
 from finishlog.records.due import Ahead, AheadPart, Today, TodayLine
 from finishlog.store import Log
@@ -136,11 +136,17 @@ async def test_a_due_rinse_asks_for_the_sweep_unless_it_is_logged(at_today: Open
     """One question with a key to answer; where the sweep was logged it is Enter, Enter."""
     powder = {"at": "2026-06-15 9a", "product": "Otter Back", "amount": "4 lb"}
     record.record(shop, WALK, "powder_release", powder)
+    facts = dict.fromkeys(("pressure_psi", "tip_deg", "distance_in", "passes", "release_left_percent"), "1")
+    drafts.keep_draft(
+        shop, drafts.draft_key(WALK, "rinse", None), facts
+    )  # as many fields as a recipe may fill
     async with at_today(size=(60, 20)) as stage:
         await to_rinse(stage)
         await stage.press("enter")
         assert stage.app.focused is stage.field("swept").entry
         assert "Swept before" in stage.text
+        focused = stage.app.focused.region
+        assert stage.app.screen.query_one("#form").region.contains_region(focused)
         await stage.press("n", "enter", "enter")
         assert standing(shop) == ["powder_release", "pour", "rinse"]
         await stage.press("u")
