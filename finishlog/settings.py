@@ -19,7 +19,9 @@ USUAL = "The usual settings are used."
 
 @dataclass(frozen=True, slots=True)
 class Machine:
-    """`keys` are the person's own keys by the action's id; `last_log` the one that was open last."""
+    """`keys` are the person's own keys by the action's id; `last_log` the one that was open last;
+    `last_photos` the folder that photos came in from last.
+    """
 
     theme: str = "shade"
     outdoors: bool = False
@@ -27,6 +29,7 @@ class Machine:
     units: str = "us"
     keys: Mapping[str, str] = field(default_factory=dict)
     last_log: str = ""
+    last_photos: str = ""
 
     @property
     def dress(self) -> str:
@@ -79,6 +82,7 @@ _FITS: dict[str, Any] = {
     "units": lambda value: value in UNITS,
     "keys": _keys,
     "last_log": lambda value: isinstance(value, str),
+    "last_photos": lambda value: isinstance(value, str),
 }
 
 
@@ -107,7 +111,7 @@ def write(path: Path, machine: Machine) -> None:
 def text_of(machine: Machine) -> str:
     """The settings as TOML."""
     lines = ["# finishlog on this machine. The shop's own settings stand in the log."]
-    for key in ("theme", "outdoors", "plain_glyphs", "units", "last_log"):
+    for key in ("theme", "outdoors", "plain_glyphs", "units", "last_log", "last_photos"):
         lines.append(f"{key} = {_value(getattr(machine, key))}")
     lines += ["", "[keys]", *(f"{_value(action)} = {_value(key)}" for action, key in machine.keys.items())]
     return "\n".join(lines) + "\n"

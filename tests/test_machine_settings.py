@@ -12,8 +12,9 @@ from finishlog.errors import LogError
 from finishlog.settings import Machine
 
 FULL = Machine(
-    "full-sun", True, True, "metric", {"jobs.match": "o", 'odd"\\\x7f': "f8"}, "/some/Ä “q”\n.finishlog"
-)
+    "full-sun", True, True, "metric", {"jobs.match": "o", 'odd"\\\x7f': "f8"}, "/some/Ä “q”\n.finishlog",
+    "/some/photos",
+)  # fmt: skip
 
 
 def test_no_file_means_the_usual(tmp_path: Path) -> None:

@@ -29,6 +29,8 @@ be said without its unit (slump=4.5). An empty value is unknown.
   finishlog record hill-patio reading --set color=62,4,16
 A correction; what it does not name stays as it was:
   finishlog record hill-patio load --replaces 4 --set yards=6.75
+A rinse asks for the sweep that was due before it, and keeps it as its own entry:
+  finishlog record hill-patio rinse --set swept="3 lb"     (or yes, no, unknown)
 What is odd needs a reason:
   finishlog record hill-patio rinse --at -8h --because "storm coming"
 A whole day card, kept in one go:

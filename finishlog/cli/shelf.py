@@ -21,8 +21,9 @@ _KEYS = ("kind", "maker", "lot", "amount", "price", "by", "job", "note")
 
 _MORE = """\
 What jobs use is taken off by their entries; clean powder of a sweep comes back by
-itself, apart from fresh. A count sets what is left. More used than bought is shown
-as "count it", never refused.
+itself, apart from fresh; what reclaim --job names of that job is the same powder.
+A count sets what is left. More used than bought is shown as "count it", never
+refused.
 
   finishlog shelf buy "Otter Back" --kind "powder release" --lot 0329 --amount "50 lb" --price 150
   finishlog shelf count "Otter Back" --lot 0329 --amount "31 lb"

@@ -64,7 +64,8 @@ class Scene:
     """A job as it stands while an entry is looked at; `without` is the entry that it replaces.
 
     `sheets` is what the sealers allow, where that is known; `own` what the shop itself mostly puts on; `since`
-    when the lots that the entry names came to the shelf.
+    when the lots that the entry names came to the shelf; `further` what else is asked, as the rest of the log
+    has it.
     """
 
     job: Job
@@ -77,6 +78,7 @@ class Scene:
     since: Since = field(default_factory=dict)
     before: int = 0
     """The last entry that may tell the same work; 0 where that is not asked."""
+    further: tuple[str, ...] = ()
 
     def entries(self, *kinds: str, area: str | None = None) -> tuple[Entry, ...]:
         """Standing entries of these kinds; of one area (by name) and those of the whole job, or of all."""
@@ -119,9 +121,9 @@ def _found(new: NewEntry, scene: Scene) -> dict[str, None]:
     return dict.fromkeys((*_in_the_future(new, scene), *_before_the_pour(new, scene), *_amounts(new, scene),
                           *amount_doubts.doubts(new, scene.job, scene.shop, scene.own),
                           *amount_doubts.off_planned(new, scene.job, scene.shop), *_early_seal(new, scene),
-                          *ready.doubts(new, scene), *_reclaimed(new, scene),
+                           *ready.doubts(new, scene), *_reclaimed(new, scene),
                            *booking_doubts.doubts(new, scene), *shelf_doubts.of_entry(new, scene),
-                           *same_work.doubts(new, scene)))  # fmt: skip
+                           *same_work.doubts(new, scene), *scene.further))  # fmt: skip
 
 
 def _as_new(old: Entry, scene: Scene) -> NewEntry:

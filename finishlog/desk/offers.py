@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
-from finishlog.desk import drafts, plan_offers
+from finishlog.desk import before_rinse, drafts, plan_offers
 from finishlog.desk.plan_offers import Figures, Planned
 from finishlog.desk.record import Stand, of_entry, stand, standing
 from finishlog.inputs import entries, load_split, materials
@@ -66,6 +66,7 @@ def offer(services: Services, handle: str, kind: str, area: str | None = None) -
         now = stand(log, services, handle)
         values, copied = usual(log, now, what, area)
         made = _offer(log, now, what, values, copied, None)
+        made = replace(made, fields=before_rinse.asked(log, now, what.key, area, made.fields))
         return _with_plan(made, planned(log, now, what.key))
 
 

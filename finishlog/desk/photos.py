@@ -91,11 +91,15 @@ class PhotoLine:
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A photo that is odd, and not kept: it comes in with a reason, or with its time told."""
+    """A photo that is odd, and not kept: it comes in with a reason, or with its time told.
+
+    `needs_time`: nothing says when it was taken, and no reason stands for that.
+    """
 
     path: Path
     name: str
     doubts: tuple[str, ...]
+    needs_time: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -252,7 +256,7 @@ def _keep(batch: _Batch, log: Writer, one: _Seen, told: NewEntry, scene: Scene) 
     new, doubt = _timed(batch, one, told, scene)
     found = (doubt,) if doubt else odd.doubts(new, scene)
     if found and (doubt or not (batch.because or "").strip()):
-        batch.asked.append(Asked(one.named.path, one.named.name, found))
+        batch.asked.append(Asked(one.named.path, one.named.name, found, bool(doubt)))
         return None
     return record.keep(log, new, scene, batch.because if found else None)[0]
 

@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
-from finishlog.desk import doubts as odd
 from finishlog.desk import (
+    before_rinse,
     drafts,
     load_flags,
     makers,
@@ -19,7 +19,9 @@ from finishlog.desk import (
     said,
     sealer_sheet,
     shelf_doubts,
+    told_twice,
 )
+from finishlog.desk import doubts as odd
 from finishlog.desk.doubts import Doubt, Scene
 from finishlog.desk.job_page import when
 from finishlog.errors import InputError
@@ -103,12 +105,29 @@ def record(
     an entry that is not there or was replaced already. Nothing is kept then.
     """
     with services.log().writing() as log:
+        first = _sweep_first(log, services, handle, kind, texts, because) if replaces is None else ()
         done = record_in(
             log, services, handle, kind, texts, replaces=replaces, because=because, files=files,
             file_path=services.log().file_path, once=True,
         )  # fmt: skip
         drafts.forget(log, done.job, done.entry.kind, replaces)
-        return done
+        return replace(done, warnings=(*first, *done.warnings))
+
+
+def _sweep_first(
+    log: Writer, services: Services, handle: str, kind: str, texts: Mapping[str, str], because: str | None
+) -> tuple[str, ...]:
+    """The sweep that a rinse tells of becomes its own entry before it; what to say of it. Raises Doubt."""
+    if entries.need_kind(kind).key != "rinse":
+        return ()
+    now = stand(log, services, handle)
+    before = before_rinse.told(log, now, texts, because)
+    if before.sweep is None:
+        return (before.note,) if before.note else ()
+    back = told_twice.of_sweep(log, before.sweep, now.job, now.zone)
+    scene = Scene(now.job, now.zone, services.clock(), log.shop(), further=back)
+    entry, warnings = keep(log, before.sweep, scene, because)
+    return (sentence(entry, now.zone), *warnings)
 
 
 def record_in(
@@ -146,7 +165,8 @@ def scene(log: Reader, services: Services, now: Stand, new: NewEntry, *, once: b
     own = own_usual.of(log, now.job.handle) if new.kind in own_usual.KINDS else {}
     before = len(now.job.history) if once else 0
     since = shelf_doubts.since(log, new.materials, now.zone)
-    return Scene(now.job, now.zone, services.clock(), log.shop(), new.replaces, sheets, own, since, before)
+    back = told_twice.of_sweep(log, new, now.job, now.zone)
+    return Scene(now.job, now.zone, services.clock(), log.shop(), new.replaces, sheets, own, since, before, back)
 
 
 def keep(log: Writer, new: NewEntry, scene: Scene, because: str | None) -> tuple[Entry, tuple[str, ...]]:

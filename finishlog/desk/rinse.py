@@ -332,7 +332,12 @@ def _ladder(
         if share is not None and not (mark == "here now" and left.verdict == "cannot tell"):
             same = next((known for known in marks if abs(known - share) < SAME), share)
             marks.setdefault(same, []).append(mark)
-    fixed = [share for share in RUNGS if all(abs(share - known) >= APART for known in marks)]
+    told = {rinse_words.share(known) for known in marks}
+    fixed = [
+        share
+        for share in RUNGS
+        if rinse_words.share(share) not in told and all(abs(share - known) >= APART for known in marks)
+    ]
     for share in sorted({*marks, *fixed}, reverse=True):
         settled = None
         if colors.base_settled and colors.release:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from finishlog.desk import words as chances
@@ -123,11 +123,32 @@ def sentence(found: RinseAnswer) -> str:
     return found.advice
 
 
+_NAMES = (
+    (0.02, 0.0, "none"), (0.12, 0.1, "a tenth"), (0.17, 1 / 7, "a seventh"), (0.22, 0.2, "a fifth"),
+    (0.29, 0.25, "a quarter"), (0.36, 1 / 3, "a third"), (0.45, 0.4, "two fifths"), (0.58, 0.5, "half"),
+    (0.7, 2 / 3, "two thirds"), (0.9, 0.8, "most"), (1.0, 0.95, "nearly all"),
+)  # fmt: skip
+"""Up to which share each name is said, and the share that it is the name of."""
+
+
 def share(part: float) -> str:
-    """A share as people say it: `about a quarter`."""
-    names = ((0.02, "none"), (0.12, "a tenth"), (0.17, "a seventh"), (0.22, "a fifth"), (0.29, "a quarter"),
-             (0.36, "a third"), (0.45, "two fifths"), (0.58, "half"), (0.7, "two thirds"), (0.9, "most"))  # fmt: skip
-    return next((name for most, name in names if part <= most), "nearly all")
+    """A share as people say it: `a quarter`."""
+    return next((name for most, _, name in _NAMES if part <= most), _NAMES[-1][2])
+
+
+def names(parts: Sequence[float]) -> list[str]:
+    """The same of several shares, no two alike: the nearest has the name, others are over or under it."""
+    found = [share(part) for part in parts]
+    named = {name: exactly for _, exactly, name in _NAMES}
+    for name in {name for name in found if found.count(name) > 1}:
+        same = [at for at, each in enumerate(found) if each == name]
+        nearest = min(same, key=lambda at: abs(parts[at] - named[name]))
+        for at in same:
+            if at != nearest:
+                side = "over" if parts[at] > parts[nearest] else "under"
+                found[at] = f"{side} {name}"
+    return [name if found.count(name) == 1 else f"{name}, {part * 100:.0f} %"
+            for name, part in zip(found, parts, strict=True)]  # fmt: skip
 
 
 def contrast(de00: float) -> str:
@@ -162,12 +183,12 @@ def ladder_lines(found: RinseAnswer) -> list[tuple[str, ...]]:
     return rows + [
         (
             f"{rung.left * 100:.0f} %",
-            share(rung.left),
+            name,
             _color(rung.now),
             _color(rung.settled.field.lab if rung.settled else None),
             ", ".join(rung.marks),
         )
-        for rung in found.ladder
+        for rung, name in zip(found.ladder, names([each.left for each in found.ladder]), strict=True)
     ]
 
 

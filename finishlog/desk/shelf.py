@@ -7,7 +7,7 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from finishlog.desk import doubts, needs, shelf_doubts
+from finishlog.desk import doubts, needs, shelf_doubts, told_twice
 from finishlog.desk.job_page import when
 from finishlog.desk.record import wrong_fields
 from finishlog.desk.words import listed
@@ -15,7 +15,7 @@ from finishlog.errors import InputError
 from finishlog.inputs import shelf as typing
 from finishlog.inputs.fields import Wrong
 from finishlog.inputs.shelf import ShelfContext
-from finishlog.records.answers import StockMove, Swept
+from finishlog.records.answers import StockMove
 from finishlog.records.log import Job, Product
 from finishlog.records.shelf import Enough, LotState, Moved, MoveLine, Shelf, ShelfLine, ShelfLot, Wanted
 from finishlog.records.writing import NewProduct, NewStockMove
@@ -57,15 +57,21 @@ def lots(
     if kinds is None:
         return stock.lots(log.stock_moves(), log.material_uses(), log.swept(), zone=zone, system=system)
     found = [p for kind, name in kinds for p in log.products(kind) if _same(p.name, name)]
-    held = [
-        stock.lots(log.stock_moves(p.uid), log.material_uses(p.uid), _swept(log, p), zone=zone, system=system)
-        for p in found
-    ]
-    return tuple(lot for some in held for lot in some)
+    return tuple(lot for p in found for lot in _lots_of(log, services, p, system=system))
 
 
-def _swept(log: Reader, product: Product) -> tuple[Swept, ...]:
-    return log.swept() if product.kind == stock.POWDER else ()
+def _lots_of(
+    log: Reader, services: Services, product: Product, *, without: str | None = None, system: str = "us"
+) -> Iterator[ShelfLot]:
+    """The lots of one product, without one move. Powder is told with all powders: a sweep may be of any of them."""
+    if product.kind == stock.POWDER:
+        moves = tuple(each for each in log.stock_moves() if each.product.kind == stock.POWDER)
+        uses, swept = log.material_uses(kinds=(stock.POWDER,)), log.swept()
+    else:
+        moves, uses, swept = log.stock_moves(product.uid), log.material_uses(product.uid), ()
+    moves = tuple(each for each in moves if each.uid != without)
+    held = stock.lots(moves, uses, swept, zone=services.zone, system=system)
+    return (lot for lot in held if lot.product.uid == product.uid)
 
 
 def _same(one: str, other: str) -> bool:
@@ -209,9 +215,13 @@ def move(
         )
         new = replace(new, replaces=old.uid if old else None)
         before = _lot_of(_without(log, services, new, old), new)
-        _check(new, before, services, because, system)
+        odd = [*_odd(new, before, services.clock(), system),
+               *shelf_doubts.of_move(new, before, services.zone, system),
+               *_told_twice(log, services, new, before, system)]  # fmt: skip
+        _check(new, before, _back_again(log, new, before, old), odd, because, system)
         kept = log.add_stock_move(replace(new, note=_noted(new.note, because)))
-        return _moved(log, services, kept, system)
+        made = _moved(log, services, kept, system)
+        return replace(made, warnings=(*made.warnings, *told_twice.differs(log, new, kept.product, system)))
 
 
 def undo(services: Services, number: int | None = None, system: str = "us") -> Moved:
@@ -286,11 +296,7 @@ def _without(
 ) -> tuple[ShelfLot, ...]:
     """The lots of the product as they were without the move that is corrected."""
     found = [p for p in log.products(new.product.kind) if _same(p.name, new.product.name)]
-    held: tuple[ShelfLot, ...] = ()
-    for p in found:
-        moves = [each for each in log.stock_moves(p.uid) if old is None or each.uid != old.uid]
-        held += stock.lots(moves, log.material_uses(p.uid), _swept(log, p), zone=services.zone)
-    return held
+    return tuple(lot for p in found for lot in _lots_of(log, services, p, without=old.uid if old else None))
 
 
 def _lot_of(held: Iterable[ShelfLot], new: NewStockMove) -> ShelfLot | None:
@@ -301,15 +307,32 @@ def _lot_of(held: Iterable[ShelfLot], new: NewStockMove) -> ShelfLot | None:
     ), None)  # fmt: skip
 
 
+def _told_twice(
+    log: Reader, services: Services, new: NewStockMove, before: ShelfLot | None, system: str
+) -> tuple[str, ...]:
+    """Asked of a new move alone: a correction has been asked."""
+    if before is None or new.replaces is not None:
+        return ()
+    return tuple(told_twice.of_move(log, new, before.product, services.zone, system))
+
+
+def _back_again(
+    log: Reader, new: NewStockMove, before: ShelfLot | None, old: StockMove | None
+) -> Fraction | None:
+    """What a reclaimed amount adds to what was told of its job."""
+    if new.what != "reclaimed" or before is None or new.amount is None:
+        return None
+    return told_twice.adds(log, new, before.product, old.uid if old else None)
+
+
 def _check(
-    new: NewStockMove, before: ShelfLot | None, services: Services, because: str | None, system: str
-) -> None:
+    new: NewStockMove, before: ShelfLot | None, adds: Fraction | None, odd: list[str], because: str | None,
+    system: str,
+) -> None:  # fmt: skip
     """Impossible is refused, odd is asked. Raises InputError and Doubt."""
-    odd = [*_odd(new, before, services.clock(), system),
-           *shelf_doubts.of_move(new, before, services.zone, system)]  # fmt: skip
-    if new.what == "reclaimed" and before is not None and new.amount is not None:
+    if adds is not None and before is not None and new.amount is not None:
         product = before.product
-        value, unit = stock.in_base(new.amount, new.unit, product)
+        value, unit = adds, stock.in_base(new.amount, new.unit, product)[1]
         there = before.bought or (before.used if before.left is not None else stock.ZERO)
         if unit == before.unit and there and value + before.reclaimed > there:
             raise InputError(

@@ -47,6 +47,8 @@ class Field:
     choices: tuple[str, ...] = ()
     suggest: str = ""
     required: bool = False
+    ask: str = ""
+    """What is said where it is needed and blank; empty: the usual sentence."""
 
     @property
     def sample(self) -> str:

@@ -15,7 +15,7 @@ from typing import Any
 
 from finishlog import units
 from finishlog.errors import InputError
-from finishlog.inputs import details, load_split, materials, moments
+from finishlog.inputs import details, load_split, materials, moments, swept
 from finishlog.inputs.asking import FACT, Field, fact, name, note
 from finishlog.inputs.fields import Wrong
 from finishlog.inputs.load_split import ALL
@@ -101,7 +101,7 @@ def fields_of(kind: str, context: Context) -> tuple[Field, ...]:
     """The fields of a kind of entry, in the order of its form; a load's in the order of the day card."""
     what = need_kind(kind)
     shown = context.units
-    own = [fact(param, what.key, shown) for param in _asked(what)]
+    own = [_fact(param, what, shown) for param in _asked(what)]
     used = materials.fields(what.product_kinds, shown)
     if what.detail == "load":
         dose, *own = own
@@ -113,6 +113,11 @@ def fields_of(kind: str, context: Context) -> tuple[Field, ...]:
         )  # fmt: skip
     detail = _DETAIL_FIELDS[what.detail](shown) if what.detail else ()
     return (_at(what.key, context), _area(context), *used, *detail, *own, *_closing())
+
+
+def _fact(param: Any, kind: EntryKind, shown: str) -> Field:
+    field = fact(param, kind.key, shown)
+    return swept.field_of(field, shown) if (kind.key, param.name) == (swept.KIND, swept.KEY) else field
 
 
 _DETAIL_FIELDS: dict[str, Callable[[str], tuple[Field, ...]]] = {
@@ -245,7 +250,8 @@ def _as_wrong(wrong: InputError) -> Wrong:
 
 def _entry(kind: EntryKind, values: Mapping[str, Any], context: Context) -> NewEntry:
     moment: Moment = values["at"] or context.blank or moments.read_moment("now", context.now, context.zone)
-    facts = {p.name: values[p.name] for p in _asked(kind) if values.get(p.name) is not None}
+    said = {p.name: swept.fact_of(values.get(p.name)) for p in _asked(kind)}
+    facts = {name: value for name, value in said.items() if value is not None}
     entry = NewEntry(
         kind=kind.key,
         happened=moment.instant,

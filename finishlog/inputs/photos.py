@@ -156,6 +156,12 @@ def _kind(data: bytes) -> str:
     return "HEIF" if data[4:8] == b"ftyp" and data[8:12] in _HEIC else ""
 
 
+def begins_as_picture(head: bytes) -> bool:
+    """Whether the first 16 bytes are those of a format that is kept; whether it is whole is not looked at."""
+    webp = head[:4] == b"RIFF" and head[8:12] == b"WEBP"
+    return webp or bool(_kind(head)) or head.startswith((b"\xff\xd8\xff", b"\x89PNG", b"II*\0", b"MM\0*"))
+
+
 def _readable(kind: str) -> list[str]:
     """Pillow's names of what may be read. Raises InputError for HEIC where its reader is not installed."""
     if kind != "HEIF":

@@ -6,7 +6,7 @@ not at all unless said (common practice, no source).
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime, tzinfo
 from fractions import Fraction
@@ -14,28 +14,13 @@ from fractions import Fraction
 from finishlog.records.answers import StockMove, Swept, UsedMaterial
 from finishlog.records.log import Product
 from finishlog.records.shelf import Enough, ShelfLot, Take, Wanted
+from finishlog.trade.powder_back import POWDER, SWEEP, Back, in_base, powder_back
 from finishlog.units import GALLONS_IN, POUNDS_IN, exact, write_number
 
 F = Fraction
 ZERO = F(0)
-_BASE = {
-    **{unit: ("lb", factor) for unit, factor in POUNDS_IN.items()},
-    **{unit: ("gal", factor) for unit, factor in GALLONS_IN.items()},
-    "bag": ("bag", F(1)),
-}
-SWEEP = "sweep"
-POWDER = "powder release"
-
 Key = tuple[str, str | None]
 """Product's uid and lot."""
-
-
-def in_base(amount: float | Fraction, unit: str, product: Product) -> tuple[Fraction, str]:
-    """The amount in lb or gal; in bags where the product's bag has no known weight."""
-    if unit == "bag" and product.pack_lb:
-        return exact(amount) * exact(product.pack_lb), "lb"
-    base, factor = _BASE[unit]
-    return exact(amount) * factor, base
 
 
 @dataclass
@@ -54,7 +39,7 @@ class _Tally:
     paid_for: Fraction = ZERO
     doubts: dict[str, None] = field(default_factory=dict)
 
-    def measured(self, amount: float | None, unit: str) -> Fraction | None:
+    def measured(self, amount: float | Fraction | None, unit: str) -> Fraction | None:
         """The amount in the lot's own unit; None, and the lot unsure, where that cannot be told."""
         if amount is None:
             self.unsure = True
@@ -83,21 +68,26 @@ def lots(
 ) -> tuple[ShelfLot, ...]:
     """Every lot that was ever on the shelf or used, as it stands now; by kind, product and lot.
 
-    Moves and uses are those that stand. What a sweep reclaimed belongs to the powder thrown on that area.
-    `system` is only for the words.
+    Moves and uses are those that stand. What a sweep reclaimed belongs to the powder thrown on that area; what the
+    shelf took back of the same job is the same powder, told twice. `system` is only for the words.
     """
     tallies: dict[Key, _Tally] = {}
     used = tuple(uses)
-    found: list[tuple[datetime, int, object]] = [(move.happened, 1, move) for move in moves]
+    moved = tuple(moves)
+    back = powder_back(moved, used, tuple(swept))
+    told = {each.move for each in back if each.move}
+    found: list[tuple[datetime, int, object]] = [
+        (move.happened, 1, move) for move in moved if move.uid not in told
+    ]
     found += [(use.happened, 0, use) for use in used if use.kind != SWEEP]
-    found += [(each.happened, 0, each) for each in _reclaims(used, tuple(swept))]
+    found += [(each.happened, 1 if each.move else 0, each) for each in back]
     for _, _, what in sorted(found, key=lambda each: each[:2]):
         if isinstance(what, StockMove):
             _move(_tally(tallies, what.product, what.lot), what, system)
         elif isinstance(what, UsedMaterial):
             _use(_tally(tallies, what.product, what.lot), what)
-        elif isinstance(what, _Reclaimed):
-            _reclaim(_tally(tallies, what.product, what.lot), what.amount, what.happened)
+        elif isinstance(what, Back) and what.more:
+            _come_back(_tally(tallies, what.product, what.lot), what)
     order = sorted(tallies.values(), key=lambda t: (t.product.kind, t.product.name.casefold(), t.lot or ""))
     return tuple(_held(tally, zone) for tally in order)
 
@@ -117,7 +107,7 @@ def _move(tally: _Tally, move: StockMove, system: str) -> None:
         tally.fresh, tally.known, tally.unsure = value, True, False
         tally.days["counted"] = move.happened
     elif move.what == "reclaimed":
-        _reclaim(tally, value, move.happened)
+        _reclaim(tally, value)
     elif move.what == "bought":
         if not tally.known and tally.lot is not None and (early := tally.sums.get("used")):
             told = amount(early, tally.unit, system)
@@ -160,35 +150,17 @@ def _use(tally: _Tally, use: UsedMaterial) -> None:
     tally.reclaimed = max(tally.reclaimed - value, F(0))
 
 
-def _reclaim(tally: _Tally, value: Fraction, when: datetime) -> None:
+def _come_back(tally: _Tally, what: Back) -> None:
+    """What the shelf took back is measured as every move is: not in pounds where the lot stands there in bags."""
+    value = tally.measured(what.more, "lb") if what.move else what.more
+    if value is not None:
+        _reclaim(tally, value)
+
+
+def _reclaim(tally: _Tally, value: Fraction) -> None:
     tally.unit = tally.unit or "lb"
     tally.add("reclaimed", value)
     tally.reclaimed += value
-
-
-@dataclass(frozen=True, slots=True)
-class _Reclaimed:
-    product: Product
-    lot: str | None
-    amount: Fraction
-    happened: datetime
-
-
-def _reclaims(uses: Sequence[UsedMaterial], swept: Sequence[Swept]) -> Iterator[_Reclaimed]:
-    """Each sweep's powder: of the product that it names, else of what was thrown there, of no lot if of several."""
-    for one in swept:
-        named = [use for use in uses if (use.job, use.number) == (one.job, one.number)]
-        there = named or [use for use in uses if use.job == one.job and _was_thrown(use, one.area)]
-        if there:
-            product = there[-1].product
-            of_lots = {use.lot for use in there if use.product.uid == product.uid}
-            yield _Reclaimed(
-                product, of_lots.pop() if len(of_lots) == 1 else None, exact(one.reclaimed_lb), one.happened
-            )
-
-
-def _was_thrown(use: UsedMaterial, area: str | None) -> bool:
-    return use.product.kind == POWDER and use.kind != SWEEP and (area is None or use.area in (None, area))
 
 
 def _held(tally: _Tally, zone: tzinfo | None) -> ShelfLot:
@@ -301,3 +273,6 @@ def amount(value: Fraction, unit: str, system: str = "us") -> str:
         return f"{write_number(value / factor, places)} {unit}"
     number = write_number(value, 2)
     return f"{number} bag" + ("" if value == 1 else "s") if unit == "bag" else f"{number} {unit}"
+
+
+__all__ = ["POWDER", "SWEEP", "amount", "enough", "in_base", "is_it", "lots"]

@@ -10,6 +10,7 @@ if TYPE_CHECKING:
 
     from finishlog.desk.blend import BlendAnswer, BlendRequest
     from finishlog.desk.blend_samples import Samples
+    from finishlog.desk.photo_folder import Folder, Peek
     from finishlog.desk.photo_reading import Measured, Read
     from finishlog.desk.photos import Added, PhotoLine, Progress
     from finishlog.desk.rinse import RinseAnswer, Spots
@@ -24,6 +25,8 @@ SMALL = 512
 LOOKERS = 1
 """Photos unpacked at once while somebody sits at the screens: of two cores one is theirs."""
 SPOTS = ("field", "rinsed", "unrinsed")
+BETWEEN = "\0"
+"""Between the paths of several photos in one text: no path has it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +88,8 @@ class PhotoDesks(Protocol):
     def add_photos(
         self, handle: str, texts: Mapping[str, str], because: str | None, progress: Progress
     ) -> Added: ...
+    def photo_folder(self, path: str, last: str = "") -> Folder: ...
+    def peek(self, path: str) -> Peek: ...
     def picture(self, sha256: str, side: int = SMALL) -> bytes: ...
     def measure(self, sha256: str, boxes: Sequence[str], corners: str, gray: str = "") -> Measured: ...
     def open_photo(self, path: str) -> Shot: ...
@@ -118,10 +123,26 @@ class LogPhotoDesks:
         from finishlog.desk import photos
 
         facts = photos.PhotoFacts(**{key: text for key, text in texts.items() if key != "path"})
-        path = Path(texts["path"].strip()).expanduser()
+        named = texts["path"].split(BETWEEN)
+        paths = [Path(each if len(named) > 1 else each.strip()).expanduser() for each in named]
         return photos.add(
-            self._services, handle, [path], facts, because=because, progress=progress, lookers=LOOKERS
+            self._services, handle, paths, facts, because=because, progress=progress, lookers=LOOKERS
         )
+
+    def photo_folder(self, path: str, last: str = "") -> Folder:
+        """What lies in a folder; in the one used last, or where photos usually lie, where none is named."""
+        from pathlib import Path
+
+        from finishlog.desk import photo_folder
+
+        return photo_folder.listing(Path(path) if path.strip() else photo_folder.begin_at(last))
+
+    def peek(self, path: str) -> Peek:
+        from pathlib import Path
+
+        from finishlog.desk import photo_folder
+
+        return photo_folder.peek(Path(path))
 
     def picture(self, sha256: str, side: int = SMALL) -> bytes:
         from finishlog.desk import photos

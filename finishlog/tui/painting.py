@@ -19,10 +19,10 @@ def title(name: str, fact: str, sentence: str, width: int, tone: str = "text") -
     return [*lines, *(hanging_after(answer.gap(1 if rest else 0), rest, width) if sentence else [])]
 
 
-def low_title(name: str, fact: str, sentence: str, width: int, most: int) -> list[Line]:
+def low_title(name: str, fact: str, sentence: str, width: int, most: int, tone: str = "text") -> list[Line]:
     """The same for a low screen: one row, and of the sentence `most` rows at most."""
     row = Line().bold(name).facing(Line().muted(fact), width)
-    return [row, *clip(title("", "", sentence, width)[1:], most, width)]
+    return [row, *clip(title("", "", sentence, width, tone)[1:], most, width)]
 
 
 def _named(name: str, fact: str, width: int) -> list[Line]:
@@ -38,12 +38,13 @@ def _named(name: str, fact: str, width: int) -> list[Line]:
 
 def hanging_after(head: Line, text: str, width: int) -> list[Line]:
     """Muted text going on after a bold beginning, wrapped to the left edge."""
+    tone = head.pieces[0].tone if head.pieces else "text"
     if not text:
-        return [head] if head.width <= width else paragraph(head.text, width, bold=True)
+        return [head] if head.width <= width else paragraph(head.text, width, tone, bold=True)
     if head.width + len(text) <= width:
         return [head.muted(text)]
     return [head, *paragraph(text, width, "muted")] if head.width <= width else [
-        *paragraph(head.text, width, bold=True), *paragraph(text, width, "muted")
+        *paragraph(head.text, width, tone, bold=True), *paragraph(text, width, "muted")
     ]  # fmt: skip
 
 

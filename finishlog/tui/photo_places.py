@@ -15,6 +15,8 @@ NAMES = ("base", "release color", "field", "rinsed", "unrinsed")
 CARD = ((0.4, 0.4), (0.6, 0.4), (0.6, 0.6), (0.4, 0.6))
 """Where corners stand before anybody moved them, on clockwise."""
 LEAST = 0.01
+SIDES = ("upper left", "upper right", "lower right", "lower left")
+"""The corners of a card, in the order in which they stand."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,9 +123,31 @@ def marks(
     for at in order:
         if boxes[at].there:
             found |= _box(boxes[at], LETTERS[at], at == chosen, cells, rows)
-    for at, (x, y) in enumerate(corners or ()):
+    order = sorted(range(len(corners or ())), key=lambda at: len(boxes) + at == chosen)
+    for at in order:
+        x, y = (corners or ())[at]
         here = min(int(x * cells), cells - 1), min(int(y * rows), rows - 1)
-        found[here] = Mark(str(at + 1), len(boxes) + at == chosen)
+        found |= _bracket(here, at, len(boxes) + at == chosen, cells, rows)
+    return found
+
+
+_INWARD = ((1, 1), (-1, 1), (-1, -1), (1, -1))
+"""From each corner into the card, across and down."""
+
+
+def _bracket(
+    here: tuple[int, int], at: int, chosen: bool, cells: int, rows: int
+) -> dict[tuple[int, int], Mark]:
+    """A corner of the card and its two arms, so that it is no letter of a box; the chosen one double."""
+    signs = picture.DOUBLE if chosen else picture.SINGLE
+    corner = signs[(0, 1, 3, 2)[at]]
+    across, down = _INWARD[at]
+    x, y = here
+    found = {(x, y): Mark(corner, chosen)}
+    if 0 <= x + across < cells:
+        found[x + across, y] = Mark(signs[4], chosen)
+    if 0 <= y + down < rows:
+        found[x, y + down] = Mark(signs[5], chosen)
     return found
 
 

@@ -42,7 +42,7 @@ def of_fields(
             field.title,
             field.echo,
             start=values.get(field.key, ""),
-            required=f"It is needed, like {_sample(field)}." if field.required else "",
+            required=(field.ask or f"It is needed, like {_sample(field)}.") if field.required else "",
             hint=_planned(plan.get(field.key)) or _hint(field),
             gap=at > 0 and groups[at] != groups[at - 1],
             choices=_with_plan((choices or {}).get(field.key, field.choices), plan.get(field.key)),

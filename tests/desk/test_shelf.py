@@ -129,6 +129,56 @@ def test_an_amount_that_is_none_is_refused(services: Services, amount: str) -> N
     assert shelf.moves(services) == ()
 
 
+@pytest.mark.parametrize("first", ["sweep", "shelf"])
+def test_powder_of_one_job_is_on_the_shelf_once(services: Services, first: str) -> None:
+    buy(services)
+    placed(services)
+
+    def sweep() -> None:
+        record.record(services, WALK, "sweep", {"at": "2026-06-11 8a", "reclaimed_lb": "2.5"})
+
+    def reclaim() -> None:
+        shelf.move(services, "reclaim", {**OTTER, "amount": "2.5 lb", "at": "2026-06-11 9a", "job": WALK})
+
+    for tell_it in (sweep, reclaim) if first == "sweep" else (reclaim, sweep):
+        tell_it()
+        assert the(services).said == "42 lb left, 2.5 lb reclaimed"
+    with services.log().reading() as log:
+        [held] = shelf.lots(log, services, (("powder release", "Otter Back"),))
+    assert held.reclaimed_left == 2.5
+
+
+def test_two_accounts_that_differ_are_said_and_the_larger_counts(services: Services) -> None:
+    buy(services)
+    placed(services)
+    record.record(services, WALK, "sweep", {"at": "2026-06-11 8a", "reclaimed_lb": "6"})
+    kept = shelf.move(services, "reclaim", {**OTTER, "amount": "5 lb", "at": "2026-06-11 9a", "job": WALK})
+    assert "6 lb, the shelf 5 lb" in " ".join(kept.warnings)
+    assert the(services).said == "42 lb left, 6 lb reclaimed"
+
+
+def test_powder_taken_back_without_its_job_is_asked_once(services: Services) -> None:
+    buy(services)
+    placed(services)
+    record.record(services, WALK, "sweep", {"at": "2026-06-11 8a", "reclaimed_lb": "2.5"})
+    texts = {**OTTER, "amount": "2.5 lb", "at": "2026-06-11 9a"}
+    with pytest.raises(Doubt, match=rf"sweep of {WALK} on Jun 11 2026 put 2.5 lb of Otter Back back already"):
+        shelf.move(services, "reclaim", texts)
+    assert the(services).said == "42 lb left, 2.5 lb reclaimed"
+    shelf.move(services, "reclaim", texts, because="another bucket")
+    assert the(services).said == "42 lb left, 5 lb reclaimed"
+
+
+def test_a_sweep_after_powder_taken_back_without_a_job_is_asked(services: Services) -> None:
+    buy(services)
+    placed(services)
+    shelf.move(services, "reclaim", {**OTTER, "amount": "2.5 lb", "at": "2026-06-11 9a"})
+    with pytest.raises(Doubt, match=r"2.5 lb of Otter Back went back on the shelf on Jun 11 2026"):
+        record.record(services, WALK, "sweep", {"at": "2026-06-11 10a", "reclaimed_lb": "2.5"})
+    record.record(services, WALK, "sweep", {"at": "2026-06-11 10a"})
+    assert the(services).said == "42 lb left, 2.5 lb reclaimed"
+
+
 def test_more_reclaimed_than_bought_is_refused_and_than_thrown_is_asked(services: Services) -> None:
     buy(services)
     placed(services)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from fractions import Fraction as F
 from itertools import count
@@ -17,6 +18,7 @@ from finishlog.records.shelf import ShelfLot, Wanted
 from finishlog.records.shop import Shop
 from finishlog.trade import money
 from finishlog.trade.shelf import enough, in_base, lots
+from finishlog.units import exact
 
 START = datetime(2026, 6, 1, 12, tzinfo=UTC)
 OTTER = Product("p1", "Otter Back", "powder release", "Toadstone Pigments")
@@ -96,6 +98,53 @@ def test_powder_of_two_lots_comes_back_as_no_lot() -> None:
     swept = Swept("walk", 9, START + timedelta(days=2), None, 3.0)
     found = lots((), (use(8), use(4, lot="0330")), (swept,))
     assert {lot.lot: lot.reclaimed for lot in found} == {None: F(3), "0329": F(0), "0330": F(0)}
+
+
+@given(
+    lb=some.decimals("0.25", "7.75", places=2).map(float),
+    sweep_day=some.integers(2, 4),
+    shelf_day=some.integers(2, 30),
+    two_buckets=some.booleans(),
+    lot=some.sampled_from([None, "0329"]),
+)
+def test_one_powder_counts_once_whoever_told_of_it(
+    lb: float, sweep_day: int, shelf_day: int, two_buckets: bool, lot: str | None
+) -> None:
+    """By the sweep, by the shelf, or by both: as much stands there. What was used of it is off once, too."""
+    swept = (Swept("walk", 9, START + timedelta(days=sweep_day), "a", lb),)
+    parts = (lb / 2, lb / 2) if two_buckets else (lb,)
+    shelved = [replace(move("reclaimed", part, shelf_day, lot=lot), job="walk") for part in parts]
+    thrown = (use(8), use(0.25, 40, reclaimed=True))
+    one = [lots([move("bought", 50), *moves], thrown, told) for moves, told in (
+        ([], swept), (shelved, ()), (shelved, swept))]  # fmt: skip
+    sums = [(sum(x.left or 0 for x in held), sum(x.reclaimed for x in held), sum(x.reclaimed_left for x in held))
+            for held in one]  # fmt: skip
+    assert sums[2][:2] == (F(42), exact(lb))
+    assert sums[0] == sums[2]
+    if lot:
+        assert sums[1] == sums[2]
+
+
+def test_the_larger_account_counts_and_another_job_or_season_is_other_powder() -> None:
+    swept = (Swept("walk", 9, START + timedelta(days=2), "a", 3.0),)
+    later = replace(move("reclaimed", 2, 3), job="walk")
+    assert only(move("bought", 50), later, uses=(use(8),), swept=swept).reclaimed == 3
+    more = replace(move("reclaimed", 4, 3), job="walk")
+    assert only(move("bought", 50), more, uses=(use(8),), swept=swept).reclaimed == 4
+    elsewhere = replace(later, job="yard", uid="x")
+    assert only(move("bought", 50), elsewhere, uses=(use(8),), swept=swept).reclaimed == 5
+    nowhere = replace(later, job=None, uid="y")
+    assert only(move("bought", 50), nowhere, uses=(use(8),), swept=swept).reclaimed == 5
+    season = replace(move("reclaimed", 2, 60), job="walk")
+    assert only(move("bought", 50), season, uses=(use(8),), swept=swept).reclaimed == 5
+
+
+def test_a_sweep_of_two_powders_is_of_the_one_that_the_shelf_took_back() -> None:
+    soot = Product("p3", "Soot Cat", "powder release", "Toadstone Pigments")
+    thrown = (use(8), use(2, 1, product=soot, lot="0401"))
+    swept = (Swept("walk", 9, START + timedelta(days=2), "a", 3.0),)
+    held = lots([move("bought", 50), replace(move("reclaimed", 3, 3), job="walk")], thrown, swept)
+    assert {lot.product.name: lot.reclaimed for lot in held} == {"Otter Back": F(3), "Soot Cat": F(0)}
 
 
 def test_spoiled_is_reclaimed_powder_first_and_thrown_away_is_fresh() -> None:

@@ -19,6 +19,7 @@ from finishlog.tui.screens.photo_find import FindScreen
 from finishlog.tui.screens.photos import PhotosScreen
 from finishlog.tui.screens.photos_add import AddScreen
 from finishlog.tui.widgets import picture
+from finishlog.tui.widgets.picture_pane import PicturePane
 from tests.color.card_drawing import CORNERS, SLAB, SLAB_LAB, drawn, spot_of
 
 Open = Callable[..., Any]
@@ -102,7 +103,7 @@ async def test_a_folder_comes_in_and_what_is_no_photo_is_said(open_log: Open, fo
         await stage.clear()
         await stage.press("v")
         assert "2 of 2" in stage.row("IMG_1.png")
-        grid = stage.app.screen._grid
+        grid = stage.app.screen.query_one(PicturePane).grid
         assert len(grid[0]) / len(grid) == pytest.approx(760 / 420, rel=0.05)
         await stage.press("left")
         assert "1 of 2" in stage.row("IMG_0.png")
@@ -209,13 +210,24 @@ async def test_the_mouse_drags_boxes_corners_and_a_gray_card(open_log: Open, fol
         await drag(stage, (int(x * cells), int(y * rows)), (40, 10))
         assert screen._corners[2] == pytest.approx((40.5 / cells, 10.5 / rows))
         assert screen._corners[0] == photo_places.CARD[0]
-        assert "corner 3 of the card" in stage.text
+        assert "card, lower right" in stage.text
         await stage.pilot.mouse_down("#picture", offset=(40, 10))
         await stage.pilot.hover("#picture", offset=(2, 2))
         await stage.pilot.press("escape")  # held: back where it was taken, and nothing is left
         await stage.settle()
         assert stage.app.screen is screen
         assert stage.app.mouse_captured is None
+
+
+def test_the_corners_of_a_card_are_brackets_and_no_numbers() -> None:
+    """Each open towards the card, the chosen one double: no figure that could be read as a patch's."""
+    found = photo_places.marks((), photo_places.CARD, 1, 40, 20)
+    signs = {at: mark.sign for at, mark in found.items()}
+    assert (signs[16, 8], signs[24, 8], signs[24, 12], signs[16, 12]) == ("┌", "╗", "┘", "└")
+    assert (signs[17, 8], signs[23, 8], signs[16, 9], signs[24, 11]) == ("─", "═", "│", "│")
+    assert not [sign for sign in signs.values() if sign.isdigit()]
+    edge = photo_places.marks((), ((0.99, 0.99), (0.0, 0.0), (0.0, 0.0), (0.99, 0.99)), 0, 4, 4)
+    assert all(0 <= x < 4 and 0 <= y < 4 for x, y in edge)
 
 
 async def test_a_gray_card_is_boxed_and_its_reading_is_rougher_and_says_so(
@@ -346,7 +358,7 @@ async def test_the_photo_keeps_its_frame_at_every_size(
         await to_photos(stage)
         await take_in(stage, folder)
         await stage.press("enter")
-        grid = stage.app.screen._grid
+        grid = stage.app.screen.query_one(PicturePane).grid
         assert len(grid[0]) / len(grid) == pytest.approx(760 / 420, rel=0.15)
         assert stage.rows[-1].rstrip().endswith("Esc back" if size[0] > 70 else "Esc")
         assert "a base" in stage.text

@@ -11,9 +11,13 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as some
 
+from finishlog.desk import rinse_words
 from finishlog.tui import photo_places, wording
 from finishlog.tui.app import FinishlogApp
+from finishlog.tui.screens import rinse
 from finishlog.tui.screens.log import LogScreen
 from finishlog.tui.screens.photo import PhotoScreen
 from finishlog.tui.screens.rinse import RinseScreen
@@ -100,6 +104,53 @@ async def test_a_wanted_share_stands_in_the_ladder(opened: Open) -> None:
         await type_spots(stage, **SPOTS, target="40")
         assert "  wanted  " in stage.row("+ two fifths")
         assert "by what was asked" in stage.text
+
+
+async def test_one_mark_says_where_one_is_and_no_two_rungs_have_one_name(opened: Open) -> None:
+    """The range here covers two rungs: still one of them alone is the slab."""
+    async with opened(size=(120, 40)) as stage:
+        screen = await to_rinse(stage)
+        await type_spots(stage, **SPOTS, target="25")
+        assert [row for row in stage.rows if row.lstrip().startswith("► ") and "this slab" not in row] == [
+            stage.row("here now")
+        ]
+        names = rinse_words.names([rung.left for rung in screen._view.answer.ladder])
+        assert len(names) == len(set(names))
+        assert all(any(name in row for row in stage.rows) for name in names)
+
+
+async def test_the_fields_fold_away_and_the_verdict_has_its_color(opened: Open) -> None:
+    async with opened(size=(60, 20)) as stage:
+        screen = await to_rinse(stage)
+        await stage.press("e")
+        for key, text in SPOTS.items():
+            stage.field(key).entry.value = text
+        stage.field("target").entry.focus()
+        await stage.press("enter")
+        assert not screen.query_one("#spots").display
+        assert "here now" in stage.text
+        verdict = screen._view.answer.left.verdict
+        tones = {piece.text: piece.tone for line in screen._paint_title(58) for piece in line.pieces}
+        assert tones[next(text for text in tones if text.lower().startswith(verdict))] in (
+            "ok",
+            "warn",
+            "bad",
+        )
+        assert rinse.TONES == {"clear": "ok", "rough": "warn", "cannot tell": "bad"}
+        await stage.press("e")
+        stage.field("field").entry.value = "brownish-ish"
+        stage.field("target").entry.focus()
+        await stage.press("enter")
+        assert screen.query_one("#spots").display  # what cannot be read stays, and has the cursor
+        assert stage.app.focused is stage.field("field").entry
+
+
+@given(some.lists(some.floats(0, 1), min_size=1, max_size=6))
+def test_shares_are_told_apart(parts: list[float]) -> None:
+    whole = sorted({round(part, 2) for part in parts}, reverse=True)
+    names = rinse_words.names(whole)
+    assert len(names) == len(set(names))
+    assert all(rinse_words.share(part) in name for part, name in zip(whole, names, strict=True))
 
 
 async def test_where_nothing_tells_there_is_no_swatch_but_what_to_do(opened: Open) -> None:

@@ -218,6 +218,12 @@ async def colors_and_photos(stage: Any) -> AsyncIterator[str]:
     yield "a photo, large"
     await stage.press("escape", "a")
     yield "photos come in"
+    with TemporaryDirectory() as folder:
+        Image.linear_gradient("L").convert("RGB").save(f"{folder}/IMG_0413.png")
+        await stage.fill("path", folder)
+        await stage.press("f2")
+        yield "photos to choose from"
+        await stage.press("escape")
     await stage.press("escape", "enter")
     yield "photo"
     await stage.press("g")

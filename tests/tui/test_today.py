@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 import pytest
 from rich.cells import cell_len
 
-from finishlog.desk import edit, record
+from finishlog.desk import drafts, edit, record
 from finishlog.desk.services import Services
 from finishlog.records.due import Ahead, AheadPart, Today, TodayLine
 from finishlog.store import Log
@@ -130,6 +130,44 @@ async def test_a_due_rinse_is_enter_enter_and_durable_at_once(at_today: Open, sh
         assert entry.person == "Mo"
         assert entry.happened == shop.clock()
         assert not [row for row in stage.rows if "Rinse" in row and "Puddlecombe" in row]
+
+
+async def test_a_due_rinse_asks_for_the_sweep_unless_it_is_logged(at_today: Open, shop: Services) -> None:
+    """One question with a key to answer; where the sweep was logged it is Enter, Enter."""
+    powder = {"at": "2026-06-15 9a", "product": "Otter Back", "amount": "4 lb"}
+    record.record(shop, WALK, "powder_release", powder)
+    facts = dict.fromkeys(("pressure_psi", "tip_deg", "distance_in", "passes", "release_left_percent"), "1")
+    drafts.keep_draft(
+        shop, drafts.draft_key(WALK, "rinse", None), facts
+    )  # as many fields as a recipe may fill
+    async with at_today(size=(60, 20)) as stage:
+        await to_rinse(stage)
+        await stage.press("enter")
+        assert stage.app.focused is stage.field("swept").entry
+        assert "Swept before" in stage.text
+        focused = stage.app.focused.region
+        assert stage.app.screen.query_one("#form").region.contains_region(focused)
+        await stage.press("n", "enter", "enter")
+        assert standing(shop) == ["powder_release", "pour", "rinse"]
+        await stage.press("u")
+        assert standing(shop) == ["powder_release", "pour"]
+        record.record(shop, WALK, "sweep", {"at": "2026-06-16 8:10", "reclaimed_lb": "1"})
+        await to_rinse(stage)
+        await stage.press("enter", "enter")
+        assert standing(shop) == ["powder_release", "pour", "sweep", "rinse"]
+
+
+async def test_the_pounds_kept_are_one_answer_more(at_today: Open, shop: Services) -> None:
+    powder = {"at": "2026-06-15 9a", "product": "Otter Back", "amount": "4 lb"}
+    record.record(shop, WALK, "powder_release", powder)
+    async with at_today() as stage:
+        await to_rinse(stage)
+        await stage.press("enter", "1", "full_stop", "5")
+        await stage.pilot.pause(0.2)
+        assert "1.50 lb kept" in stage.text
+        await stage.press("enter", "enter")
+        assert standing(shop) == ["powder_release", "pour", "sweep", "rinse"]
+        assert "swept" in stage.toast()
 
 
 async def test_a_due_rinse_from_any_place_is_three_keys(at_today: Open, shop: Services, clock: Clock) -> None:

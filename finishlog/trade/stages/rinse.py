@@ -41,6 +41,8 @@ KIND = StageKind(
               when="placed"),
         Param("age_h", "Age at the rinse", "hours", low=F(0), high=F(1000), when="placed",
               help="Only where the hours were not logged: the paper's own figure."),
+        Param("swept", "Swept before", kind="yes_no", when="placed",
+              help="Dry, before the water; clean powder goes back on the shelf."),
         Param("release_left_percent", "Release left", "percent", low=F(0), high=F(100),
               help="Usually 10 to 30 % in the end."),
     ),

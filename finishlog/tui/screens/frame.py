@@ -88,7 +88,7 @@ class Frame(Screen[None]):
         fact = self.busy or fact
         if not self.low:
             return [*painting.title(name, fact, self.sentence, width, tone), *notes, Line()]
-        return [*painting.low_title(name, fact, self.sentence, width, 2 - len(notes)), *notes]
+        return [*painting.low_title(name, fact, self.sentence, width, 2 - len(notes), tone), *notes]
 
     def on_resize(self, event: Resize) -> None:
         self.set_class(event.size.width < LEAST[0] or event.size.height < LEAST[1], "-small")

@@ -23,6 +23,7 @@ TITLES = {
     "kinds": "What to log", "form": "One entry", "day": "Day card", "new": "New job", "paper": "Sheets",
     "settings": "Settings", "small": "Small forms of a job", "color": "Color", "how_good": "How good we were",
     "rinse": "Rinse day", "photos": "Photos of a job", "add": "Photos come in", "photo": "One photo",
+    "choose": "Choosing photos",
     "import_file": "Bring in a paper log", "import_columns": "Its columns", "import_pick": "One column",
     "import_preview": "What would come in",
     "move": "To another job", "shot": "Find by a photo", "view": "A photo, large", "knows": "What the plan knows",

@@ -10,7 +10,7 @@ from textual.containers import Vertical
 from finishlog.tui import actions, painting, wording
 from finishlog.tui.desks_color import LAST_DAY, Ahead
 from finishlog.tui.ink import Line, rule
-from finishlog.tui.screens import job_paint
+from finishlog.tui.screens import job_done, job_paint
 from finishlog.tui.screens.frame import HIGH, WIDE
 from finishlog.tui.screens.job_plan import PlannedJob
 from finishlog.tui.screens.takes_back import TakesBack
@@ -24,6 +24,10 @@ if TYPE_CHECKING:
 
     from finishlog.records.log import JobLine
     from finishlog.tui.desks import JobView
+
+
+LOW_ROWS, ROWS = 2, 4
+"""Rows for the marked entry at the most."""
 
 
 class Parts(Pane):
@@ -56,11 +60,12 @@ class JobScreen(TakesBack, PlannedJob):
             yield Block(id="tabs")
         with Parts():
             yield Block(id="part")
+        yield Block(id="entry")
 
     def on_mount(self) -> None:
         for name, painter in (
             ("title", self._paint_title), ("strip", self._paint_strip), ("tabs", self._paint_tabs),
-            ("part", self._paint_part),
+            ("part", self._paint_part), ("entry", self._paint_entry),
         ):  # fmt: skip
             self.query_one(f"#{name}", Block).show(painter)
         self.query_one(Pane).focus()
@@ -72,7 +77,7 @@ class JobScreen(TakesBack, PlannedJob):
     def _came(self, view: JobView) -> None:
         self._view = view
         self._line = view.page.line
-        found = job_paint.standing(view)
+        found = job_done.standing(view)
         newest, known = max(found, default=None), self._newest
         if self._mark not in found or newest != known:
             self._mark = self._newest = newest
@@ -144,9 +149,16 @@ class JobScreen(TakesBack, PlannedJob):
     def _paint_part(self, width: int) -> list[Line]:
         if self._view is None:
             return []
+        shades = (self.house.depth, self.house.palette.dark)
         if self.wide:
-            return job_paint.wide(self._view, width, self._mark, self.house.units, self.since)
-        return job_paint.part(self._view, self._part, width, self._mark, self.house.units, self.since)
+            return job_paint.wide(self._view, width, self._mark, self.house.units, self.since, shades)
+        return job_paint.part(self._view, self._part, width, self._mark, self.house.units, self.since, shades)
+
+    def _paint_entry(self, width: int) -> list[Line]:
+        """The marked entry whole, under the list, so that the list stands still."""
+        if self._view is None or not self._marking:
+            return []
+        return job_done.entry(self._view, self._mark, width, LOW_ROWS if self.low else ROWS)
 
     @property
     def _parts(self) -> tuple[str, ...]:
@@ -159,7 +171,7 @@ class JobScreen(TakesBack, PlannedJob):
 
     def moved(self, by: int) -> bool:
         """The mark one entry on; False where there is none, or it is at the end."""
-        found = job_paint.standing(self._view) if self._view and self._marking else []
+        found = job_done.standing(self._view) if self._view and self._marking else []
         if self._mark not in found or not 0 <= found.index(self._mark) + by < len(found):
             return False
         self._mark = found[found.index(self._mark) + by]
@@ -170,7 +182,7 @@ class JobScreen(TakesBack, PlannedJob):
     def _show_mark(self) -> None:
         block, pane = self.query_one("#part", Block), self.query_one(Parts)
         rows = [line.text for line in block.paint(block.size.width)]
-        row = next((at for at, text in enumerate(rows) if job_paint.MARK in text), 0)
+        row = next((at for at, text in enumerate(rows) if job_done.MARK in text), 0)
         top, height = round(pane.scroll_offset.y), pane.size.height
         if not top <= row < top + height - 3:
             pane.scroll_to(y=max(row - height // 3, 0), animate=False)

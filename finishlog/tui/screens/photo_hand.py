@@ -127,7 +127,7 @@ class PhotoHand(PhotoTable):
         corners = self._shown_corners or photo_places.CARD
         x, y = corners[corner]
         start = f"{x * size[0]:.0f},{y * size[1]:.0f}"
-        self._prompt(f"Corner {corner + 1}: x,y", start, lambda text: self._corner(
+        self._prompt(f"{photo_places.SIDES[corner].capitalize()} corner: x,y", start, lambda text: self._corner(
             photo_places.corner_put(corners, corner, *photo_places.typed_corner(text, *size))
         ))  # fmt: skip
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from finishlog.errors import FinishlogError, InputError
 from finishlog.tui.ink import Line, paragraph
-from finishlog.tui.photo_places import GRAY, LETTERS
+from finishlog.tui.photo_places import GRAY, LETTERS, SIDES
 from finishlog.tui.widgets import swatch
 
 if TYPE_CHECKING:
@@ -92,6 +92,6 @@ def _read(spot: SpotRead | None, width: int, depth: Depth, dark: bool) -> list[L
 def _corners(boxes: int, chosen: int, width: int) -> list[Line]:
     """Corner by corner is on the picture; here is which one is marked."""
     if chosen < boxes:
-        return [Line().gap(2).muted("1 2 3 4 card's corners").crop(width)]
+        return [Line().gap(2).muted("┌ ┐ ┘ └ card's corners").crop(width)]
     mark = Line().put("►", "accent").gap(1)
-    return [mark.bold(f"corner {chosen - boxes + 1} of the card").crop(width)]
+    return [mark.bold(f"card, {SIDES[chosen - boxes]}").crop(width)]

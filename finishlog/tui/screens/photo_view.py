@@ -5,20 +5,18 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import BindingType
-from textual.containers import Vertical
 
 from finishlog.tui import actions, real_pictures, wording
 from finishlog.tui.ink import Line
 from finishlog.tui.screens.frame import Frame
 from finishlog.tui.text import plain
-from finishlog.tui.widgets import picture
 from finishlog.tui.widgets.canvas import Block
+from finishlog.tui.widgets.picture_pane import PicturePane
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
 
     from finishlog.desk.photos import PhotoLine
-    from finishlog.tui.widgets.picture import Grid
 
 SIDE = 1280
 """Pixels of the longer side."""
@@ -33,47 +31,18 @@ class ViewScreen(Frame):
     def __init__(self, lines: tuple[PhotoLine, ...], at: int) -> None:
         super().__init__()
         self._lines, self._at = lines, at
-        self._jpeg = b""
-        self._grid: Grid = ()
 
     def compose_body(self) -> ComposeResult:
         yield Block(id="title")
-        with Vertical(id="shown"):
-            yield Block(id="whole")
+        yield PicturePane(id="shown")
 
     def on_mount(self) -> None:
         self.query_one("#title", Block).show(self._paint_title)
-        self.query_one("#whole", Block).show(self._paint_whole)
         self._ask()
 
     def _ask(self) -> None:
         sha = self._lines[self._at].sha256
-        self.ask("picture", lambda: self.desks.picture(sha, SIDE), self._came)
-
-    def _came(self, jpeg: bytes) -> None:
-        self._jpeg = jpeg
-        self.call_after_refresh(self._draw)
-
-    async def _draw(self) -> None:
-        shown = self.query_one("#shown")
-        if real_pictures.there():
-            await shown.query(".real").remove()
-            found = real_pictures.widget(self._jpeg)
-            found.add_class("real")
-            await shown.mount(found)
-            return
-        jpeg, cells, rows = self._jpeg, shown.size.width, shown.size.height
-        if jpeg and cells and rows:
-            self.ask("grid", lambda: picture.grid(jpeg, cells, rows), self._drawn)
-
-    def _drawn(self, pixels: Grid) -> None:
-        self._grid = pixels
-        self.repaint()
-
-    def resized(self, width: int) -> None:
-        if not real_pictures.there():
-            self.call_after_refresh(self._draw)
-        super().resized(width)
+        self.ask("picture", lambda: self.desks.picture(sha, SIDE), self.query_one(PicturePane).show)
 
     # painting
 
@@ -86,9 +55,6 @@ class ViewScreen(Frame):
         fact = f"{self._at + 1} of {len(self._lines)}"
         notes = () if real_pictures.there() else wording.cannot_show(self.house.depth, width)
         return self.head(plain(self._lines[self._at].name), fact, width, *notes)
-
-    def _paint_whole(self, _width: int) -> list[Line]:
-        return picture.paint(self._grid, {}, self.house.depth, self.house.palette.dark) if self._grid else []
 
     # keys
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual.binding import BindingType
+from textual.containers import Horizontal
 
 from finishlog.tui import actions, wording
 from finishlog.tui.ink import Line
@@ -12,6 +13,7 @@ from finishlog.tui.screens.frame import Frame
 from finishlog.tui.widgets import picture
 from finishlog.tui.widgets.canvas import Block
 from finishlog.tui.widgets.pane import Pane
+from finishlog.tui.widgets.picture_pane import PicturePane
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -24,6 +26,8 @@ if TYPE_CHECKING:
     from finishlog.tui.widgets.picture import Grid
 
 CELLS, ROWS = 8, 3
+THUMBS = 70
+"""Columns from which each row has its small picture."""
 AHEAD = 20
 """So many small pictures before and after the mark are made at a time."""
 
@@ -58,8 +62,10 @@ class PhotosScreen(Frame):
 
     def compose_body(self) -> ComposeResult:
         yield Block(id="title")
-        with List():
-            yield Block(id="photos")
+        with Horizontal(id="photo-row"):
+            with List():
+                yield Block(id="photos")
+            yield PicturePane(id="marked")
 
     def on_mount(self) -> None:
         self.query_one("#title", Block).show(self._paint_title)
@@ -70,6 +76,11 @@ class PhotosScreen(Frame):
     @property
     def lines(self) -> tuple[PhotoLine, ...]:
         return self._view.lines if self._view else ()
+
+    @property
+    def thumbs(self) -> bool:
+        """Small pictures in the rows too, where there is room beside the pane."""
+        return self.size.width >= THUMBS
 
     @property
     def sentence(self) -> str:
@@ -105,12 +116,14 @@ class PhotosScreen(Frame):
         return [row for at, line in enumerate(self.lines) for row in self._rows(line, at == self._at, width)]
 
     def _rows(self, line: PhotoLine, here: bool, width: int) -> list[Line]:
-        """Beside the small picture: age, when, what is known; its name muted."""
+        """Beside the small picture: age, when, what is known; its name muted. A narrow list gives each its row."""
         states = [said for said in (line.area, *_states(line)) if said]
+        told = Line().put(", ".join(states) or "nothing told of it", "text" if states else "muted")
+        age, taken = Line().bold(line.age), Line().muted(line.taken)
         texts = (
-            Line().bold(line.age).muted(f"   {line.taken}"),
-            Line().put(", ".join(states) or "nothing told of it", "text" if states else "muted"),
-            Line().muted(line.name),
+            (age.gap(3).join(taken), told, Line().muted(line.name))
+            if self.thumbs
+            else (age, taken, told if states else Line().muted(line.name))
         )
         found = self._small.get(line.sha256)
         look = self.house.depth, self.house.palette.dark
@@ -119,8 +132,10 @@ class PhotosScreen(Frame):
         rows = []
         for at, text in enumerate(texts):
             row = Line().put("▌" if here else " ", "accent").gap(1)
-            row.join(Line(*(small[at].pieces if at < len(small) else ()))).to(2 + CELLS + 2).join(text)
-            rows.append(row.facing(read, width) if at == 1 else row.crop(width))
+            if self.thumbs:
+                row.join(Line(*(small[at].pieces if at < len(small) else ()))).to(2 + CELLS + 2)
+            row.join(text)
+            rows.append(row.facing(read, width) if at == (2 if self.thumbs else 0) else row.crop(width))
         return [*rows, Line()]
 
     # keys
@@ -130,6 +145,14 @@ class PhotosScreen(Frame):
         self.repaint()
         self.call_after_refresh(self._show_mark)
         self._ask_small()
+        self._ask_marked()
+
+    def _ask_marked(self) -> None:
+        """The marked photo fills the pane; one that cannot be shown leaves it blank: opening it says why."""
+        pane = self.query_one(PicturePane)
+        if self.lines:
+            sha = self.lines[self._at].sha256
+            self.ask("marked", lambda: self.desks.picture(sha), pane.show, lambda _: pane.show(b""))
 
     def _show_mark(self) -> None:
         pane = self.query_one(List)

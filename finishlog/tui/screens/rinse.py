@@ -56,6 +56,10 @@ SPECS = (
 )  # fmt: skip
 
 
+TONES = {"clear": "ok", "rough": "warn", "cannot tell": "bad"}
+"""The color of each verdict."""
+
+
 class RinseScreen(Frame):
     """`title` is the job's, as its screen has it."""
 
@@ -121,7 +125,8 @@ class RinseScreen(Frame):
         notes = (
             wording.cannot_show(self.house.depth, width) if self._view and self._view.look.base_now else []
         )
-        return self.head(f"Rinse · {self._title}", self._fact, width, *notes)
+        verdict = self._view.answer.left.verdict if self._view else ""
+        return self.head(f"Rinse · {self._title}", self._fact, width, *notes, tone=TONES.get(verdict, "text"))
 
     @property
     def _fact(self) -> str:
@@ -150,16 +155,27 @@ class RinseScreen(Frame):
             return False
         if any(field.close() for field in self.fields):
             return True
+        self._fold()
+        return True
+
+    def _fold(self) -> None:
+        """The answer takes the room of the fields that it is of."""
         for field in self.fields:
             field.settle()
         self._changed()
-        spots.display = False
+        self.query_one("#spots").display = False
         self.query_one("#rinse", Pane).focus()
-        return True
 
     @on(Field.Next)
     def action_next_field(self) -> None:
-        self.focus_next()
+        """Enter in the last field folds them away, unless one of them cannot be read."""
+        wrong = next((field for field in self.fields if field.judge() is not None), None)
+        if self.focused is not self.fields[-1].entry:
+            self.focus_next()
+        elif wrong is not None:
+            wrong.entry.focus()
+        else:
+            self._fold()
 
     @on(Field.Changed)
     def _changed(self) -> None:

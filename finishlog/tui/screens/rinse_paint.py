@@ -68,10 +68,13 @@ def _labeled(label: str, text: str, width: int) -> list[Line]:
 
 def ladder(view: RinseView, width: int, depth: Depth, dark: bool) -> list[Line]:
     """Two columns of the same slab, now and settled, most release left on top."""
+    from finishlog.desk import rinse_words
+
     cells = (width - LEFT - 3) // 2
     lines = _columns_head(view.answer, cells)
-    for rung in view.answer.ladder:
-        lines += [*_rung(view, rung, cells, depth, dark), Line()]
+    rungs = view.answer.ladder
+    for rung, name in zip(rungs, rinse_words.names([each.left for each in rungs]), strict=True):
+        lines += [*_rung(view, rung, name, cells, depth, dark), Line()]
     marks = (
         Line().put("►", "accent").muted(" this slab").gap(3).put("=", "accent").muted(" the slab to match")
     )
@@ -85,7 +88,8 @@ def _columns_head(found: RinseAnswer, cells: int) -> list[Line]:
     then = contrast(found.settled.contrast_de00) if found.settled else "not known"
     days = f"At {found.final_day} days: "
     row = Line().gap(LEFT).put(_fit(f"Now: low spots {now}", f"Now: {now}", cells)).to(LEFT + cells + 3)
-    row.put(_fit(f"{days}low spots {then}", _fit(days + then, then, cells), cells))
+    short = f"Day {found.final_day}: {then}"
+    row.put(_fit(f"{days}low spots {then}", _fit(days + then, short, cells), cells))
     return [row.crop(LEFT + 2 * cells + 3)]
 
 
@@ -93,25 +97,18 @@ def _fit(text: str, shorter: str, cells: int) -> str:
     return text if len(text) <= cells else shorter
 
 
-def _rung(view: RinseView, rung: RinseRung, cells: int, depth: Depth, dark: bool) -> list[Line]:
-    """Two rows: the share in words with its marks, the figure under it."""
-    from finishlog.desk.rinse_words import share
-
-    here, match = "here now" in rung.marks or _within(view.answer, rung), "the slab to match" in rung.marks
+def _rung(view: RinseView, rung: RinseRung, name: str, cells: int, depth: Depth, dark: bool) -> list[Line]:
+    """Two rows: the share in words with its marks, the figure under it. One rung alone is where the slab is now."""
+    here, match = "here now" in rung.marks, "the slab to match" in rung.marks
     mark = "►" if here else "=" if match else "+" if "wanted" in rung.marks else " "
     word = ", ".join(rung.marks)
-    head = Line().put(mark, "accent").gap(1).bold(share(rung.left)).gap(2).muted(word).to(LEFT)
+    head = Line().put(mark, "accent").gap(1).bold(name).gap(2).muted(word).to(LEFT)
     sd = f" ± {view.answer.left.sd * 100:.0f}" if "here now" in rung.marks else ""
     under = Line().gap(2).muted(f"{rung.left * 100:.0f} %{sd} left").to(LEFT)
     look = view.look
     now = _slab(look.base_now, look.release_now, rung, cells, depth, dark)
     then = _slab(look.base_settled, look.release_settled, rung, cells, depth, dark)
     return [row.join(a).gap(3).join(b) for row, a, b in zip((head, under), now, then, strict=True)]
-
-
-def _within(found: RinseAnswer, rung: RinseRung) -> bool:
-    """A range that covers two rungs marks both."""
-    return abs(rung.left - found.left.mean) <= found.left.sd
 
 
 def _slab(base: str, release: str, rung: RinseRung, cells: int, depth: Depth, dark: bool) -> list[Line]:

@@ -6,12 +6,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, ClassVar
 
+from textual import on
 from textual.binding import BindingType
 from textual.containers import Vertical
 from textual.screen import ModalScreen
 
 from finishlog.tui import actions, specs
-from finishlog.tui.forms import Button, Spec
+from finishlog.tui.forms import Button, Field, Spec
 from finishlog.tui.ink import Line, hanging, rule
 from finishlog.tui.screens.form import FormScreen
 from finishlog.tui.screens.log import LogScreen
@@ -33,7 +34,9 @@ ASKED = {
     "seal": ("product", "amount", "slab_f", "air_f", "humidity_percent"), "reading": ("damp", "sealed"),
 }  # fmt: skip
 """What is worth asking though nothing is usual."""
-FIRST = ("at", "by")
+QUESTION = "swept"
+"""What is asked before anything else, where it is asked: Enter goes from it to the button."""
+FIRST = (QUESTION, "at", "by")
 UNDO = "undo stays open"
 BACK = ("app.back", "app.help")
 
@@ -141,6 +144,14 @@ class DueSheet(Sheet, LogScreen):
         fields = [field for field in offer.fields if field.required or field.key in wanted]
         fields.sort(key=lambda field: FIRST.index(field.key) if field.key in FIRST else len(FIRST))
         return [replace(spec, gap=False) for spec in specs.of_fields(fields, offer.values, offer.choices)]
+
+    @on(Field.Next)
+    def _answered(self, event: Field.Next) -> None:
+        """The question was all that was missing."""
+        field = self.fields[0] if self.fields else None
+        if field is not None and field.spec.key == QUESTION and self.focused is field.entry and field.value:
+            event.prevent_default()
+            self.query_one(Button).focus()
 
     def send(self, texts: dict[str, str], because: str | None) -> None:
         """What is not asked stays as it was offered."""

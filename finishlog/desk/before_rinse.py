@@ -1,0 +1,112 @@
+"""The sweep before a rinse: asked where it was due and not logged, kept with the rinse that tells of it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+
+from finishlog.desk.doubts import Doubt
+from finishlog.inputs import entries
+from finishlog.inputs.asking import Field
+from finishlog.inputs.swept import KEY, KIND, Swept, read_swept
+from finishlog.records.exactness import NO_HOUR
+from finishlog.records.log import Area, Entry, Job
+from finishlog.records.writing import NewEntry
+
+if TYPE_CHECKING:
+    from finishlog.desk.record import Stand
+    from finishlog.records.shop import Shop
+    from finishlog.store import Reader
+
+SWEEP = "sweep"
+POWDER = "powder_release"
+QUESTION = "Swept before the rinse? The pounds of powder kept, yes, no or unknown."
+
+
+@dataclass(frozen=True, slots=True)
+class Before:
+    """What a rinse says of the sweep: the sweep's own entry where there is none yet, and what to look at."""
+
+    sweep: NewEntry | None = None
+    note: str = ""
+
+
+def is_due(log: Reader, job: Job, area: str | None, now: datetime, shop: Shop) -> bool:
+    """Whether a sweep of powder that is known to lie there still stands on the list of what is due.
+
+    `area` is an area's name; None: the whole job.
+    """
+    places: tuple[Area | None, ...] = tuple(e for e in job.areas if area in (None, e.name)) or (None,)
+    uids = {None if place is None else place.uid for place in places}
+    back = now - timedelta(days=shop.let_go_days)
+    lines = [
+        line
+        for line in log.due_of(job.handle)
+        if line.key == SWEEP and line.closes >= back and (line.area is None or line.area in uids)
+    ]
+    return bool(lines) and any(_has_powder(job, place) for place in places)
+
+
+def _has_powder(job: Job, area: Area | None) -> bool:
+    recipe = area.recipe if area else None
+    planned = recipe is not None and recipe.stage(POWDER) is not None
+    return planned or bool(job.of_kind(POWDER, area=area.uid if area else None))
+
+
+def asked(
+    log: Reader, now: Stand, kind: str, area: str | None, fields: tuple[Field, ...]
+) -> tuple[Field, ...]:
+    """The fields of a new entry's form: the sweep is asked where it is due, and only there."""
+    if kind != KIND:
+        return fields
+    if is_due(log, now.job, area, now.context.now, log.shop()):
+        return tuple(replace(f, required=True, ask=QUESTION) if f.key == KEY else f for f in fields)
+    return tuple(field for field in fields if field.key != KEY)
+
+
+def told(log: Reader, now: Stand, texts: Mapping[str, str], because: str | None) -> Before:
+    """What comes of the answer. Raises Doubt where the sweep was due and nothing is said of it."""
+    rinse, _ = entries.read(KIND, texts, now.context)
+    if rinse is None:  # what is wrong with it is said when it is kept
+        return Before()
+    due = is_due(log, now.job, rinse.area, now.context.now, log.shop())
+    text = texts.get(KEY, "").strip()
+    if not text:
+        if due and not (because or "").strip():
+            example = '--set swept="3 lb" or --set swept=no'
+            raise Doubt(QUESTION, "The sweep before it is not logged.", where=KEY, example=example)
+        return Before()
+    answer = read_swept(text)
+    if not answer.was:
+        return Before()
+    there = _last_sweep(now.job, rinse)
+    if there is not None:
+        return Before(note=_stands(there, answer))
+    return Before(_sweep(rinse, answer))
+
+
+def _last_sweep(job: Job, rinse: NewEntry) -> Entry | None:
+    """The sweep of the pour that is rinsed, if it was logged."""
+    area = next((each.uid for each in job.areas if each.name == rinse.area), None)
+    ends = [end.happened for end in job.of_kind("pour", area=area) if end.happened <= rinse.happened]
+    since = max(ends, default=None)
+    found = [each for each in job.of_kind(SWEEP, area=area) if since is None or each.happened >= since]
+    return found[-1] if found else None
+
+
+def _stands(sweep: Entry, answer: Swept) -> str:
+    kept = sweep.facts.get("reclaimed_lb")
+    if answer.kept_lb is None or kept == float(answer.kept_lb):
+        return ""
+    return (
+        f"The sweep is logged already, entry {sweep.number}: correct that one if the powder kept is another."
+    )
+
+
+def _sweep(rinse: NewEntry, answer: Swept) -> NewEntry:
+    """Done before the rinse, at an hour that nobody told."""
+    exactness = rinse.exactness if rinse.exactness in NO_HOUR else "about"
+    facts = {} if answer.kept_lb is None else {"reclaimed_lb": float(answer.kept_lb)}
+    return NewEntry(SWEEP, rinse.happened, exactness, rinse.area, person=rinse.person, facts=facts)
