@@ -27,6 +27,10 @@ class Entry(Input):
         Binding("up", "up", show=False),
     ]
     LONGEST = 400
+    verb = ""
+    """What Enter does here, for the footer; empty where the screen says it."""
+    choices = False
+    """Whether Down opens some."""
 
     class Down(Message):
         """Down leaves the box for what is under it."""
