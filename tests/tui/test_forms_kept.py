@@ -104,8 +104,8 @@ def test_what_a_recipe_plans_is_shown_and_not_sent(services: Services) -> None:
 
 
 HOW = {
-    "pressure_psi", "tip_deg", "distance_in", "passes", "solids_percent", "mats", "spacing_ft", "acid_ratio", "mix_ratio",
-    "dilution",
+    "pressure_psi", "tip_deg", "distance_in", "passes", "solids_percent", "mats", "spacing_ft", "acid_ratio",
+    "mix_ratio", "dilution",
 }  # fmt: skip
 """Figures of how a work is done: a tip, a ratio of a mix."""
 
