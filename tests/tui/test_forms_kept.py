@@ -8,6 +8,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
+from textual.widgets import Input
 
 from finishlog import wiring
 from finishlog.desk import drafts, offers, plan_offers, record, today
@@ -16,9 +17,10 @@ from finishlog.inputs import entries
 from finishlog.records.log import Entry
 from finishlog.trade.stages import KINDS
 from finishlog.tui import form_paint
-from finishlog.tui.forms import Button
+from finishlog.tui.forms import Button, Field, Spec
 from finishlog.tui.screens.log import LogScreen
 from finishlog.tui.screens.today_sheet import DueSheet
+from finishlog.tui.widgets import bars
 
 Open = Callable[..., Any]
 NOW = datetime(2026, 6, 16, 12, 40, tzinfo=UTC)
@@ -76,6 +78,7 @@ async def test_what_enter_enter_keeps_stood_on_the_screen(open_log: Open, servic
             await stage.press("enter")
             if isinstance(stage.app.screen, DueSheet):  # something is odd: the reason is asked
                 screen += said(stage.text)
+                assert "Because ▌" in stage.text
                 await stage.enter("as it was")
                 await stage.press("ctrl+s")
             assert not isinstance(stage.app.screen, DueSheet), stage.text
@@ -195,3 +198,58 @@ def test_all_that_would_be_kept_stands_there_uncut(width: int) -> None:
     told = " ".join(" ".join(lines).split())
     assert all(" ".join(value.split()) in told for _, value in kept)
     assert form_paint.told([], width) == []
+
+
+async def test_a_whole_form_says_above_its_button_what_it_logs(open_log: Open) -> None:
+    """What was offered may be scrolled away by then; the list is not."""
+    async with open_log((60, 20)) as stage:
+        stage.app.push_screen(LogScreen(JOB, TITLE, "rinse"))
+        await stage.settle()
+        stage.app.screen.query_one(Button).focus()
+        await stage.settle()
+        assert "Pressure │" not in stage.text
+        screen = said(stage.text)
+        for told in ("Logs When now", "Pressure 2000 psi", "Fan of the tip 25°", "Passes 2", "Who Odd Nils"):
+            assert told in screen, told
+        assert "planned" not in screen[screen.index("Logs When") :]
+        assert "Enter log it" in stage.rows[-1]
+
+
+def footed(scope: str, focused: object, width: int = 60) -> str:
+    return bars.footer(scope, width, typing=isinstance(focused, Input), focused=focused).text
+
+
+def test_the_footer_says_first_what_enter_does_in_what_has_the_focus() -> None:
+    plain = Field(Spec("a", "A", lambda _: "")).entry
+    choosing = Field(Spec("b", "B", lambda _: "", choices=("x", "y"))).entry
+    for scope in (
+        "form",
+        "sheet",
+        "rinse",
+        "bench",
+        "measure",
+        "settings",
+        "small",
+        "new",
+        "day",
+        "paper",
+        "add",
+    ):
+        assert footed(scope, plain).startswith("  Enter next field"), scope
+        assert "Tab" not in footed(scope, plain)
+        assert footed(scope, Button("Keep it")).startswith("  Enter keep it"), scope
+    assert "Down choices" in footed("form", choosing)
+    assert "Down choices" not in footed("form", plain)
+    assert footed("form", Button("Log it")).count("log it") == 1
+    assert footed("form", None).startswith("  Tab next")
+
+
+async def test_while_choices_are_open_enter_takes_one(open_log: Open) -> None:
+    async with open_log() as stage:
+        stage.app.push_screen(LogScreen(JOB, TITLE, "weather"))
+        await stage.settle()
+        stage.field("sky").entry.focus()
+        await stage.press("down")
+        assert "Enter take it" in stage.rows[-1]
+        await stage.press("enter")
+        assert "Enter next field" in stage.rows[-1]

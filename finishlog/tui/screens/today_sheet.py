@@ -113,6 +113,14 @@ class Sheet(FormScreen, ModalScreen[None]):
         super().resized(width)
         self._leave_room()
 
+    def _echo_all(self) -> None:
+        super()._echo_all()
+        self._leave_room()
+
+    def _ask_why(self, doubts: Sequence[str]) -> None:
+        super()._ask_why(doubts)
+        self._leave_room()
+
     def _leave_room(self) -> None:
         self.call_after_refresh(self._fit)
 
@@ -121,7 +129,7 @@ class Sheet(FormScreen, ModalScreen[None]):
         others = [*self.query("#sheet > Block"), *self.query("#sheet > #verb, #sheet > #field-because")]
         taken = sum(one.outer_size.height for one in others if one.display)
         most = LOW_FIELDS if self.low else FIELDS
-        rows = max(min(most, self.size.height - 2 - taken), 3)
+        rows = max(min(most, self.size.height - 2 - taken), 1)
         self.query_one("#form").styles.max_height = rows
 
     def keep(self, call: Callable[[], Any], done: Callable[[Any], object]) -> None:
