@@ -253,3 +253,17 @@ async def test_while_choices_are_open_enter_takes_one(open_log: Open) -> None:
         assert "Enter take it" in stage.rows[-1]
         await stage.press("enter")
         assert "Enter next field" in stage.rows[-1]
+
+
+async def test_a_line_under_each_field_and_another_ground_under_the_focus(open_log: Open) -> None:
+    async with open_log() as stage:
+        stage.app.push_screen(LogScreen(JOB, TITLE, "note"))
+        await stage.settle()
+        here, other = stage.field("at").entry, stage.field("by").entry
+        assert here.has_focus
+        for entry in (here, other):
+            cells = [segment for segment in entry.render_line(0) if segment.text]
+            assert all(segment.style.underline for segment in cells)
+            assert sum(len(segment.text) for segment in cells) >= entry.content_size.width
+        assert here.styles.background != other.styles.background
+        assert other.styles.background == stage.app.screen.styles.background
