@@ -115,7 +115,7 @@ def _with_plan(plan: Plan, now: Stand, section: Section) -> Section:
     found = plan_offers.figures(plan, section.kind, number, now.context.units)
     asked = {each.key for each in section.fields}
     shown = {key: one for key, one in found.items() if key in asked and not section.values.get(key)}
-    return replace(section, planned=shown)
+    return replace(section, planned={**section.planned, **shown})
 
 
 def pour_day(
@@ -205,12 +205,13 @@ def _section(
     log: Reader, now: Stand, key: str, kind: str, title: str = "", more: tuple[str, ...] = ()
 ) -> Section:
     what = entries.need_kind(kind)
-    values, _ = offers.usual(log, now, what, None)
+    values, planned, _ = offers.usual(log, now, what, None)
     values = {k: v for k, v in values.items() if k not in ("by", "number")}
     many = len(now.context.areas) > 1
     keys = [k for k in (*_KEYS[kind], *more) if many or k not in ("area", "map")]
     by_key = {field.key: field for field in entries.fields_of(kind, now.context)}
-    return Section(key, kind, title or what.title, tuple(by_key[k] for k in keys), values)
+    return Section(key, kind, title or what.title, tuple(by_key[k] for k in keys), values,
+                   {key: one for key, one in planned.items() if key in keys})  # fmt: skip
 
 
 def _leftover(now: Stand) -> Section:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from finishlog.trade.events import kinds_in_order
@@ -13,6 +14,16 @@ if TYPE_CHECKING:
     from finishlog.store import Reader, Writer
 
 DAY_CARD = "day_card"
+_SINCE = ""
+"""When it was typed stands beside the texts, under a key that is no field's."""
+
+
+class Draft(dict[str, str]):
+    """The texts of an unfinished form by field, and when the last of them was typed; None where it is not known."""
+
+    def __init__(self, texts: Mapping[str, str], since: datetime | None = None) -> None:
+        super().__init__(texts)
+        self.since = since
 
 
 def draft_key(handle: str, kind: str, replaces: int | None = None) -> str:
@@ -23,22 +34,23 @@ def draft_key(handle: str, kind: str, replaces: int | None = None) -> str:
 def keep_draft(services: Services, key: str, texts: Mapping[str, str]) -> None:
     """Keep what is typed so far; nothing at all throws the draft away."""
     told = {name: text for name, text in texts.items() if text}
+    since = {_SINCE: services.clock().isoformat(timespec="minutes")}
     with services.log().writing() as log:
-        log.save_draft(key, json.dumps(told, ensure_ascii=False) if told else None)
+        log.save_draft(key, json.dumps(told | since, ensure_ascii=False) if told else None)
 
 
-def draft(services: Services, key: str) -> dict[str, str] | None:
+def draft(services: Services, key: str) -> Draft | None:
     """The texts kept under this key, or None."""
     with services.log().reading() as log:
         return read(log, key)
 
 
-def read(log: Reader, key: str) -> dict[str, str] | None:
+def read(log: Reader, key: str) -> Draft | None:
     """As `draft`, within a reading."""
     return _texts(log.draft(key))
 
 
-def drafts(services: Services, handle: str) -> tuple[tuple[str, dict[str, str]], ...]:
+def drafts(services: Services, handle: str) -> tuple[tuple[str, Draft], ...]:
     """The kinds of a job's entries that are half written, with their texts, in the order of the work."""
     with services.log().reading() as log:
         whole = log.resolve(handle)
@@ -54,7 +66,7 @@ def forget(log: Writer, handle: str, kind: str, replaces: int | None = None) -> 
         log.save_draft(key, None)
 
 
-def _texts(body: str | None) -> dict[str, str] | None:
+def _texts(body: str | None) -> Draft | None:
     """A draft that no program of ours wrote is as good as none."""
     if body is None:
         return None
@@ -64,4 +76,14 @@ def _texts(body: str | None) -> dict[str, str] | None:
         return None
     if not isinstance(found, dict):
         return None
-    return {str(key): text for key, text in found.items() if isinstance(text, str)} or None
+    texts = {str(key): text for key, text in found.items() if isinstance(text, str)}
+    since = _instant(texts.pop(_SINCE, ""))
+    return Draft(texts, since) if texts else None
+
+
+def _instant(text: str) -> datetime | None:
+    try:
+        found = datetime.fromisoformat(text)
+    except ValueError:
+        return None
+    return found if found.tzinfo else None

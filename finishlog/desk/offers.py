@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 from finishlog.desk import before_rinse, drafts, plan_offers
 from finishlog.desk.plan_offers import Figures, Planned
 from finishlog.desk.record import Stand, of_entry, stand, standing
-from finishlog.inputs import entries, load_split, materials
+from finishlog.errors import InputError
+from finishlog.inputs import entries, load_split, materials, moments
 from finishlog.inputs.asking import Field
 from finishlog.inputs.entries import Context
 from finishlog.records.log import Area, Entry, Job, MaterialUse, Stage
@@ -64,10 +65,10 @@ def offer(services: Services, handle: str, kind: str, area: str | None = None) -
     what = entries.need_kind(kind)
     with services.log().reading() as log:
         now = stand(log, services, handle)
-        values, copied = usual(log, now, what, area)
+        values, by_recipe, copied = usual(log, now, what, area)
         made = _offer(log, now, what, values, copied, None)
         made = replace(made, fields=before_rinse.asked(log, now, what.key, area, made.fields))
-        return _with_plan(made, planned(log, now, what.key))
+        return _with_plan(made, {**by_recipe, **planned(log, now, what.key)})
 
 
 def planned(log: Reader, now: Stand, kind: str) -> dict[str, Planned]:
@@ -120,28 +121,45 @@ def _offer(
         cautions=tuple(caution.text for caution in cautions(*what.cautions)),
         choices=_choices(log, fields, values, now),
         draft_key=key,
-        draft=drafts.read(log, key),
+        draft=_as_meant(drafts.read(log, key), now.context),
         context=now.context,
         replaces=replaces,
     )
 
 
-def usual(log: Reader, now: Stand, what: EntryKind, area: str | None) -> tuple[Texts, str]:
-    """The texts a new entry begins with, and where they come from."""
+def _as_meant(draft: drafts.Draft | None, context: Context) -> drafts.Draft | None:
+    """What was typed, with the moment it meant when it was typed: `2h ago` of yesterday is no `2h ago` now."""
+    at = draft.get("at", "") if draft else ""
+    if draft is None or draft.since is None or not at.strip():
+        return draft
+    try:
+        meant = moments.read_moment(at, draft.since, context.zone)
+    except InputError:
+        return draft
+    text = moments.text_of(meant.instant, meant.exactness, context.zone)
+    return drafts.Draft({**draft, "at": text}, draft.since)
+
+
+def usual(
+    log: Reader, now: Stand, what: EntryKind, area: str | None
+) -> tuple[Texts, dict[str, Planned], str]:
+    """The texts a new entry begins with, what its recipe only plans, and where they come from."""
     where = next((a for a in now.job.areas if area and a.name.casefold() == area.casefold()), None)
     found: Texts = {"area": where.name} if where else {}
+    by_recipe: dict[str, Planned] = {}
     last = _last(now.job, what.key, where)
     if last is not None and what.key in _SAME_AS_LAST:
         found |= _as_last(last, what, now)
         copied = f"Copied from {_named(last, now)} where it is usually the same."
     else:
-        planned = _planned(what, _stage(now.job, where, what.key), now.context)
-        found |= planned
-        copied = "From the recipe." if planned else ""
+        told = _planned(what, _stage(now.job, where, what.key), now.context)
+        how, by_recipe = plan_offers.split(told)
+        found |= how
+        copied = "From the recipe." if how else ""
     if what.key == "seal":
         found |= _next_coat(last, where or _only(now.job.areas))
     who = _who(log, now.job)
-    return ({**found, "by": who} if who else found), copied
+    return ({**found, "by": who} if who else found), by_recipe, copied
 
 
 def _last(job: Job, kind: str, area: Area | None) -> Entry | None:

@@ -15,6 +15,12 @@ from finishlog.units import write, write_weekday, write_weight_lb_oz
 _SLOTS = ("", "_2", "_3")
 _DAYS = {"rinse": "rinse", "sweep": "rinse", "seal": "seal", "joint": "joint", "pour": "pour", "load": "pour"}
 """The day of the plan by kind of entry."""
+OBSERVED = frozenset({
+    "amount", "lb_per_100ft2", "first_cast_percent", "reclaimed_percent", "thrown_lb", "coverage_ft2_per_gal",
+    "sprayed_gal", "release_left_percent", "depth_in", "days", "dwell_h", "coats", "casts", "slump_in",
+    "mixing_minutes", "water_after_color_gal",
+})  # fmt: skip
+"""What is read off the slab, the can or the clock when the work is done: a recipe can only plan it."""
 _DONE_HERE = ("load", "powder_release", "seal")
 """Kinds whose amounts the plan states by itself."""
 
@@ -38,6 +44,12 @@ def figures(plan: Plan, kind: str, number: int, units: str = "us") -> dict[str, 
     if day is not None:
         found["at"] = Planned(_window(day))
     return found
+
+
+def split(texts: Mapping[str, str]) -> tuple[dict[str, str], dict[str, Planned]]:
+    """A recipe's texts: how the work is done, which a form may hold filled in, and what it only plans."""
+    usual = {key: text for key, text in texts.items() if key not in OBSERVED}
+    return usual, {key: _same(text) for key, text in texts.items() if key in OBSERVED and text}
 
 
 def _amounts(plan: Plan, kind: str, number: int, units: str) -> Iterator[tuple[str, Planned]]:

@@ -3,10 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from datetime import datetime, tzinfo
+
+from rich.cells import cell_len
 
 from finishlog.tui.forms import LABEL
 from finishlog.tui.ink import Line, hanging, heading
+from finishlog.tui.text import plain
+from finishlog.tui.widgets.bars import NARROW, clock
 from finishlog.tui.widgets.canvas import Block
+
+INDENT = 4
 
 
 def heading_of(title: str) -> Block:
@@ -14,6 +21,30 @@ def heading_of(title: str) -> Block:
     block = Block(classes="heading")
     block.show(lambda width: [Line(), *heading(title, width)])
     return block
+
+
+def told(kept: Iterable[tuple[str, str]], width: int) -> list[Line]:
+    """All that would be kept, label and value: over as many rows as it takes, none cut."""
+    lines = [Line().bold("Logs")]
+    for label, value in kept:
+        room = width - lines[-1].width - 2
+        if cell_len(f"{label} {value},") > room and lines[-1].width > INDENT:
+            lines.append(Line().gap(INDENT - 2))
+        lines[-1].gap(2)
+        if cell_len(f"{label} {value}") <= width - lines[-1].width:
+            lines[-1].muted(f"{plain(label)} ").put(value)
+        else:
+            lines[-1:] = hanging(lines[-1].muted(f"{plain(label)} "), value, width)
+    return lines if len(lines) > 1 or lines[0].width > 4 else []
+
+
+def unfinished(since: datetime | None, now: datetime, zone: tzinfo) -> str:
+    """What stands over a form that comes back as it was left."""
+    if since is None:
+        return "Unfinished; what was typed is back."
+    then, here = since.astimezone(zone), now.astimezone(zone)
+    said = clock(then, NARROW - 1 if then.date() == here.date() else NARROW)
+    return f"Unfinished since {' '.join(said.split())}; what was typed is back."
 
 
 def said(mark: str, text: str, width: int, tone: str) -> list[Line]:

@@ -34,6 +34,8 @@ LONG = 24
 """Characters from which a field takes most of the width there is."""
 SHOWN = 6
 """Choices that are open at a time."""
+NEXT, TAKE = "next field", "take it"
+"""What Enter does in a field, and while its choices are open."""
 TYPING = 0.15
 """Seconds after the last key before the echo is made."""
 
@@ -86,6 +88,7 @@ class Field(Vertical):
         self.entry = Entry(
             spec.start
         )  # here before it is mounted: painters may ask for its value at any time
+        self.entry.verb, self.entry.choices = NEXT, bool(spec.choices)
         self._echo = ""
         self._wrong: InputError | None = None
         self._typing: Timer | None = None
@@ -113,10 +116,16 @@ class Field(Vertical):
     def resting(self) -> bool:
         return self._typing is None
 
+    @property
+    def told(self) -> str:
+        """What would be kept: as it was understood, else as it was typed."""
+        return self._further or self._echo or self.value.strip()
+
     def offer(self, choices: tuple[str, ...]) -> None:
         """Other choices from now on: they hang on another field."""
         if choices != self.choices:
             self.choices, self._mark = choices, 0
+            self.entry.choices = bool(choices)
             self._repaint_under()
 
     def renew(self, spec: Spec) -> None:
@@ -254,9 +263,9 @@ class Field(Vertical):
         if yes and self.choices:
             self._under("choices", self._paint_choices)
         self.set_class(yes and bool(self.choices), "-open")
+        self.entry.verb = TAKE if self.is_open else NEXT
+        self.screen.query("Footer").refresh()
         self._repaint_under()
-        if yes:
-            self.call_after_refresh(self.scroll_visible, animate=False)
 
     def _fitting(self) -> list[str]:
         """The choices that have what was typed; all while nothing, or one of them, stands there.
@@ -341,6 +350,10 @@ class Button(Canvas, can_focus=True):
     def __init__(self, label: str) -> None:
         super().__init__(id="button")
         self._label = label
+
+    @property
+    def verb(self) -> str:
+        return self._label[:1].lower() + self._label[1:]
 
     def paint(self, width: int) -> list[Line]:
         here = self.has_focus

@@ -48,7 +48,7 @@ class DayScreen(FormScreen):
     @property
     def sentence(self) -> str:
         if self.resumed and self._typed is None:
-            return "It was half written. This is what stood there."
+            return self.unfinished
         return "In the order of the card. A blank is unknown, and a part left blank is not logged."
 
     def begin(self) -> None:

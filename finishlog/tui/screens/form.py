@@ -19,6 +19,8 @@ from finishlog.tui.widgets.entry import Entry
 from finishlog.tui.widgets.pane import Pane
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from textual.app import ComposeResult
     from textual.widget import Widget
 
@@ -41,6 +43,8 @@ class FormScreen(Frame):
         self.draft_key = ""
         self.cautions: Sequence[str] = ()
         self.resumed = False
+        self._unfinished = ""
+        self._checked = True
         self._word = ""
         self._doubts: Sequence[str] = ()
         self._sent = False
@@ -107,17 +111,21 @@ class FormScreen(Frame):
         widgets: list[Widget] = [
             Field(one) if isinstance(one, Spec) else form_paint.heading_of(one) for one in parts
         ]
-        ends = [Block(id="cautions"), Horizontal(Button(self.VERB), Block(id="note"), id="verb")]
-        await pane.mount_all([*widgets, *ends])
+        ends = [Block(id="cautions"), Block(id="keeps"),
+                Horizontal(Button(self.VERB), Block(id="note"), id="verb")]  # fmt: skip
+        await pane.mount_all(widgets)
+        await self.end_with(pane, ends)
         self._fields = [one for one in widgets if isinstance(one, Field)]
         for field in self.query(Field):
             field.entry.select_on_focus = True
         if draft:
-            self.resumed = True
+            self.resumed, self._checked = True, False
+            self._unfinished = self._since(getattr(draft, "since", None))
             for field in self.fields:
                 field.fill(draft.get(field.spec.key, ""))
         self._kept = self._begun = self.values
         self.query_one("#cautions", Block).show(self._paint_cautions)
+        self.query_one("#keeps", Block).show(self._paint_told)
         self.query_one("#note", Block).show(self._paint_note)
         self.set_class(any(texts for _, texts in self.beside()), "-sided")
         self.repaint()
@@ -125,6 +133,20 @@ class FormScreen(Frame):
         if self.fields:
             self.fields[0].entry.focus()
         self._built = True
+        self.query_one("#keeps", Block).repaint()
+
+    async def end_with(self, pane: Pane, ends: Sequence[Widget]) -> None:
+        """What stands under the fields goes with them; the button is last."""
+        await pane.mount_all(ends)
+
+    def _since(self, since: datetime | None) -> str:
+        services = self.house.services
+        return form_paint.unfinished(since, services.clock(), services.zone)
+
+    @property
+    def unfinished(self) -> str:
+        """What is said of a form that comes back as it was left; empty for one that is new."""
+        return self._unfinished
 
     @property
     def stands(self) -> bool:
@@ -158,6 +180,14 @@ class FormScreen(Frame):
         found = [line for one in self.cautions for line in form_paint.said("· ", one, width, "muted")]
         return [Line(), *found] if found else []
 
+    def kept(self) -> Sequence[tuple[str, str]]:
+        """Labels and values of all that the button would keep, where the form says so above it."""
+        return ()
+
+    def _paint_told(self, width: int) -> list[Line]:
+        found = form_paint.told(self.kept(), width) if self._built else []
+        return [Line(), *found] if found and not self.low else found
+
     def beside(self) -> Sequence[tuple[str, Sequence[str]]]:
         """What stands beside the form where there is room: headings with their sentences."""
         return (("Mind", self.cautions),)
@@ -181,6 +211,7 @@ class FormScreen(Frame):
         found = self.understood()
         for field in self.fields:
             field.add(found.get(field.spec.key, ""))
+        self.query_one("#keeps", Block).repaint()
 
     def _keep_draft(self) -> None:
         """What is typed goes to the log at once, so that it survives a crash. The newest text wins."""
@@ -198,6 +229,7 @@ class FormScreen(Frame):
 
     @on(Field.Next)
     def action_next_field(self) -> None:
+        self._checked = True
         self.focus_next()
 
     def action_choices(self) -> None:
@@ -220,11 +252,14 @@ class FormScreen(Frame):
         if self.draft_key and self.fields and isinstance(under, Frame) and self.values != self._begun:
             self._kept = self.values
             under.put(self._write_draft, lambda _: self.house.changed())
-            under.say("kept half written")
+            under.say("kept unfinished")
 
     @on(Button.Pressed)
     def action_keep(self) -> None:
         if self._sent or not self.fields:
+            return
+        if not self._checked:
+            self._look_first()
             return
         for field in self.fields:
             field.settle()
@@ -235,6 +270,12 @@ class FormScreen(Frame):
         self._sent = True
         self._tell("")
         self.send(self.values, self.query_one(f"#field-{BECAUSE}", Field).value.strip() or None)
+
+    def _look_first(self) -> None:
+        """A form that came back is looked at before it is logged: its hours may be of another day."""
+        self._checked = True
+        self._tell("unfinished: check it first")
+        self.fields[0].entry.focus()
 
     def keep(self, call: Callable[[], Any], done: Callable[[Any], object]) -> None:
         """Write in a thread; what the desks refuse stands under its field."""

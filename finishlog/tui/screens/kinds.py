@@ -83,7 +83,7 @@ class KindScreen(Frame):
             here = at == self._mark
             line = Line().put("► " if here else "  ", "accent")
             line.put(title, "accent" if here else "text", bold=here, act=f"pick({at})")
-            lines.append(line.to(34).muted("half written" if key in self._half else ""))
+            lines.append(line.to(34).muted("unfinished" if key in self._half else ""))
         if not lines and self._kinds:
             return paragraph("Nothing that is logged begins so. Backspace shows all.", width, "muted")
         return lines

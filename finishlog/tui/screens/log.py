@@ -46,7 +46,7 @@ class LogScreen(FormScreen):
         if self._offer is None:
             return ""
         if self.resumed:
-            return "It was half written. This is what stood there."
+            return self.unfinished
         return self._offer.copied or "A blank is unknown, and a blank time is now."
 
     def begin(self) -> None:
@@ -92,6 +92,14 @@ class LogScreen(FormScreen):
             "Not logged then",
             *specs.of_fields(blank, offer.values, offer.choices),
         ]
+
+    def kept(self) -> Sequence[tuple[str, str]]:
+        """A blank time is now."""
+        told = [(field.spec.label, field.told) for field in self.fields if field.told]
+        at = next((field for field in self.fields if field.spec.key == "at"), None)
+        return (
+            told if at is None or at.told or self._replaces is not None else [(at.spec.label, "now"), *told]
+        )
 
     def beside(self) -> Sequence[tuple[str, Sequence[str]]]:
         """What was told the last time, what is usual, and what to mind."""

@@ -36,6 +36,7 @@ class MeasureScreen(Frame):
         self._area = area
         self._measures: Measures | None = None
         self._word = ""
+        self._back = False
 
     def compose_body(self) -> ComposeResult:
         yield Block(id="title")
@@ -62,6 +63,7 @@ class MeasureScreen(Frame):
         suggested = demo is not None and demo.handle == self._handle
         start = {"rect": demo.rect, "depth": demo.depth} if demo is not None and suggested else {}
         kept = self.house.typed.get(self._handle, {})
+        self._back = bool(kept)
         pane = self.query_one("#fields", Pane)
         today = self.house.services.today()
         found = measures.specs(offered, self.house.units, today, self._area)
@@ -97,7 +99,8 @@ class MeasureScreen(Frame):
 
     @property
     def sentence(self) -> str:
-        return "Measure the addition. A blank is unknown, and the plan will say what to ask."
+        back = "What you typed is back. " if self._back else ""
+        return f"{back}Measure the addition. A blank is unknown, and the plan will say what to ask."
 
     # painting
 

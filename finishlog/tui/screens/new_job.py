@@ -25,7 +25,7 @@ class NewJobScreen(FormScreen):
     @property
     def sentence(self) -> str:
         if self.resumed:
-            return "It was half written. This is what stood there."
+            return self.unfinished
         return "A customer or a piece of work is enough. The rest is unknown until you know it."
 
     def begin(self) -> None:

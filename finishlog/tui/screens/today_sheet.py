@@ -19,15 +19,16 @@ from finishlog.tui.screens.log import LogScreen
 from finishlog.tui.screens.today_paint import whose
 from finishlog.tui.widgets.bars import Footer
 from finishlog.tui.widgets.canvas import Block
-from finishlog.tui.widgets.entry import Entry
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
+    from textual.widget import Widget
 
     from finishlog.desk.offers import Offer
     from finishlog.desk.record import Recorded
     from finishlog.records.due import TodayLine
     from finishlog.tui.screens.form import Part
+    from finishlog.tui.widgets.pane import Pane
 
 ASKED = {
     "dryness_test": ("result",), "rinse": ("release_left_percent",), "sweep": ("reclaimed_lb",),
@@ -39,6 +40,8 @@ QUESTION = "swept"
 FIRST = (QUESTION, "at", "by")
 UNDO = "undo stays open"
 BACK = ("app.back", "app.help")
+FIELDS, LOW_FIELDS = 10, 8
+"""Rows of fields at most, so that the list stays in sight."""
 
 
 class Sheet(FormScreen, ModalScreen[None]):
@@ -70,11 +73,12 @@ class Sheet(FormScreen, ModalScreen[None]):
 
     def _paint_title(self, width: int) -> list[Line]:
         head = Line().bold(self.name_of_it).gap(2).put(whose(self.line)).crop(width)
+        back = [Line().put(self.unfinished, "warn").crop(width)] if self.unfinished else []
         if head.width + len(UNDO) + 2 <= width:
             head.facing(Line().muted(UNDO), width)
         most = 1 if self.low else 2
         mind = [row for one in self._mind[:most] for row in hanging(Line().put("! ", "warn"), one, width)]
-        return [rule(width), head, *mind, *([] if self.low else [Line()])]
+        return [rule(width), head, *back, *mind, *([] if self.low else [Line()])]
 
     @property
     def _mind(self) -> tuple[str, ...]:
@@ -89,7 +93,12 @@ class Sheet(FormScreen, ModalScreen[None]):
         return ()
 
     def ready(self) -> None:
-        """The fields are there: the button has the focus, or what is needed and blank."""
+        """The fields are there: the button has the focus, or what is needed and blank.
+
+        What was left unfinished is looked at first: it begins at its first field.
+        """
+        if self.resumed:
+            return
         blank = [field for field in self.fields if field.spec.required and not field.value]
         (blank[0].entry if blank else self.query_one(Button)).focus()
         if self._at_once and not blank:
@@ -101,10 +110,33 @@ class Sheet(FormScreen, ModalScreen[None]):
         else:
             self._at_once = True
 
-    def on_descendant_focus(self) -> None:
-        """In a field Enter goes on to the next, and not every sheet logs."""
-        hides = isinstance(self.focused, Entry) or self.VERB != FormScreen.VERB
-        self.query_one(Footer).hide(*(["sheet.log"] if hides else []))
+    async def end_with(self, pane: Pane, ends: Sequence[Widget]) -> None:
+        """Under the fields, however many there are: what is kept and the button are always in sight."""
+        await self.query_one("#sheet").mount_all(ends)
+        self._leave_room()
+
+    def resized(self, width: int) -> None:
+        super().resized(width)
+        self._leave_room()
+
+    def _echo_all(self) -> None:
+        super()._echo_all()
+        self._leave_room()
+
+    def _ask_why(self, doubts: Sequence[str]) -> None:
+        super()._ask_why(doubts)
+        self._leave_room()
+
+    def _leave_room(self) -> None:
+        self.call_after_refresh(self._fit)
+
+    def _fit(self) -> None:
+        """As many rows of fields as the rest of the sheet leaves of the screen."""
+        others = [*self.query("#sheet > Block"), *self.query("#sheet > #verb, #sheet > #field-because")]
+        taken = sum(one.outer_size.height for one in others if one.display)
+        most = LOW_FIELDS if self.low else FIELDS
+        rows = max(min(most, self.size.height - 2 - taken), 1)
+        self.query_one("#form").styles.max_height = rows
 
     def keep(self, call: Callable[[], Any], done: Callable[[Any], object]) -> None:
         super().keep(call, done)
@@ -138,12 +170,13 @@ class DueSheet(Sheet, LogScreen):
 
     def _parts(self, offer: Offer) -> list[Part]:
         """What is usual, needed, worth asking, or was begun; when and who first."""
-        wanted = {*offer.values, *(offer.draft or {}), *ASKED.get(offer.kind, ())}
+        wanted = {*offer.values, *offer.planned, *(offer.draft or {}), *ASKED.get(offer.kind, ())}
         if not self.line.where:
             wanted -= {"area"}
         fields = [field for field in offer.fields if field.required or field.key in wanted]
         fields.sort(key=lambda field: FIRST.index(field.key) if field.key in FIRST else len(FIRST))
-        return [replace(spec, gap=False) for spec in specs.of_fields(fields, offer.values, offer.choices)]
+        shown = specs.of_fields(fields, offer.values, offer.choices, planned=offer.planned)
+        return [replace(spec, gap=False) for spec in shown]
 
     @on(Field.Next)
     def _answered(self, event: Field.Next) -> None:
@@ -152,11 +185,6 @@ class DueSheet(Sheet, LogScreen):
         if field is not None and field.spec.key == QUESTION and self.focused is field.entry and field.value:
             event.prevent_default()
             self.query_one(Button).focus()
-
-    def send(self, texts: dict[str, str], because: str | None) -> None:
-        """What is not asked stays as it was offered."""
-        offered = self._offer.values if self._offer else {}
-        LogScreen.send(self, {**offered, **texts}, because)
 
 
 class PutOffSheet(Sheet):

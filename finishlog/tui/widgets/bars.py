@@ -58,10 +58,12 @@ def footer(
     without: frozenset[str] = frozenset(),
     keys: Mapping[str, str] = NONE,
     typing: bool = False,
+    focused: object = None,
 ) -> Line:
     """This screen's verbs at the left, help and Esc at the right. A verb without room is left out whole.
 
-    While one types into a box, a letter is text: only what works then is offered.
+    While one types into a box, a letter is text: only what works then is offered. What Enter does in what has
+    the focus comes first.
     """
     narrow = width < NARROW
     right = Line()
@@ -69,8 +71,11 @@ def footer(
     for key, word, act in ((help_key, "help", "app.help"), ("Esc", "back", "app.step_back")):
         right.put(key, "accent", bold=True, act=act).put("" if narrow else f" {word}", act=act).gap(2)
     left = Line().gap(2).bold(note, "warn") if note else Line().gap(2)
+    enter = "" if note else getattr(focused, "verb", "")
+    if enter:
+        left.put("Enter", "accent", bold=True).put(f" {enter}")
     for action in () if note else actions.footer(scope, typing):
-        if action.id in without:
+        if action.id in without or (enter and _is_said(action, enter, focused)):
             continue
         verb = Line().put(actions.shown(action, keys), "accent", bold=True, act=action.call)
         verb.put(f" {action.label}", act=action.call)
@@ -78,6 +83,14 @@ def footer(
         if left.width + apart + verb.width + 2 + right.width <= width:
             left.gap(apart).join(verb)
     return left.facing(right, width, gap=0)
+
+
+def _is_said(action: actions.Action, enter: str, focused: object) -> bool:
+    """Whether it says again what Enter does here, or means nothing in what has the focus."""
+    if action.call == "choices":
+        return not getattr(focused, "choices", False)
+    again = action.shown == "Enter" or action.label == enter
+    return again or (action.call == "next_field" and isinstance(focused, Input))
 
 
 class Places(Canvas):
@@ -135,4 +148,5 @@ class Footer(Canvas):
         return isinstance(self.screen.focused, Input)
 
     def paint(self, width: int) -> list[Line]:
-        return [footer(self._scope, width, self._note, self._without, self.house.keys, self.typing)]
+        focused = self.screen.focused
+        return [footer(self._scope, width, self._note, self._without, self.house.keys, self.typing, focused)]

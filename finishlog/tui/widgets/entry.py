@@ -11,6 +11,7 @@ from textual.widgets import Input
 
 if TYPE_CHECKING:
     from textual import events
+    from textual.strip import Strip
 
 
 def typeable(text: str) -> str:
@@ -27,6 +28,10 @@ class Entry(Input):
         Binding("up", "up", show=False),
     ]
     LONGEST = 400
+    verb = ""
+    """What Enter does here, for the footer; empty where the screen says it."""
+    choices = False
+    """Whether Down opens some."""
 
     class Down(Message):
         """Down leaves the box for what is under it."""
@@ -41,6 +46,12 @@ class Entry(Input):
     def content_width(self) -> int:
         """The box's own while the text fits: one that grew with every key would lay the screen out every time."""
         return max(super().content_width, self.scrollable_content_region.width)
+
+    def render_line(self, y: int) -> Strip:
+        """The line under it goes on to its end, under the cursor's empty cells too."""
+        return (
+            super().render_line(y).extend_cell_length(self.scrollable_content_region.width, self.rich_style)
+        )
 
     def insert_text_at_cursor(self, text: str) -> None:
         super().insert_text_at_cursor(typeable(text))

@@ -1,4 +1,7 @@
-"""A part of a screen that scrolls where it is too long; left and right stay free for the screen."""
+"""A part of a screen that scrolls where it is too long; left and right stay free for the screen.
+
+What has the focus is never scrolled away: neither by a key nor by what is said above it, nor by another size.
+"""
 
 from __future__ import annotations
 
@@ -6,6 +9,7 @@ from typing import ClassVar
 
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
+from textual.widget import Widget
 
 
 class Pane(VerticalScroll, can_focus=True, inherit_bindings=False):
@@ -20,3 +24,22 @@ class Pane(VerticalScroll, can_focus=True, inherit_bindings=False):
     DEFAULT_CSS = """
     Pane { scrollbar-size-vertical: 1; scrollbar-gutter: stable; height: 1fr; }
     """
+
+    def on_descendant_focus(self) -> None:
+        self.call_after_refresh(self.follow)
+
+    def on_resize(self) -> None:
+        self.call_after_refresh(self.follow)
+
+    def watch_virtual_size(self) -> None:
+        if self.is_mounted:
+            self.call_after_refresh(self.follow)
+
+    def follow(self) -> None:
+        """Scroll the part that has the focus into sight, its label and what is wrong with it too."""
+        focused = self.screen.focused if self.is_attached else None
+        if focused is None or focused is self:
+            return
+        part = next((one for one in focused.ancestors_with_self if one.parent is self), None)
+        if isinstance(part, Widget):
+            self.scroll_to_widget(part, animate=False)
