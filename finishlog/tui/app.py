@@ -93,10 +93,11 @@ class FinishlogApp(App[None]):
         machine: Machine | None = None, keep: Callable[[Machine], None] | None = None,
         units: str | None = None, notice: str = "",
     ) -> None:  # fmt: skip
+        self.machine = machine or Machine()
+        self.DEFAULT_MODE = "jobs" if demo else self.machine.place  # type: ignore[misc]  # read by App's own start
         super().__init__()
         self.services = services
         self.demo = demo
-        self.machine = machine or Machine()
         self.units = units or self.machine.units
         self.animation_level = "none"  # nothing moves by itself; a slow line has less to send
         self._keep = keep
@@ -255,6 +256,7 @@ class FinishlogApp(App[None]):
     def settle_in(self, machine: Machine) -> None:
         """Use these settings of the machine from now on, on every open screen, and keep them."""
         before, self.machine = self.machine, machine
+        self.DEFAULT_MODE = "jobs" if self.demo else machine.place  # type: ignore[misc]
         self.theme = machine.dress
         if machine.units != before.units:
             self.units = machine.units

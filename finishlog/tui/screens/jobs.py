@@ -38,7 +38,7 @@ PREVIEW = 0.08
 
 class JobsScreen(Frame):
     SCOPE = "jobs"
-    AUTO_FOCUS = ""  # an empty log has nothing to find
+    AUTO_FOCUS = ""  # letters and digits are keys until the box is asked for
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("jobs")
 
     def __init__(self) -> None:
@@ -53,7 +53,7 @@ class JobsScreen(Frame):
         self._open_next = False
         self._failed = ""
         self._archived = False
-        self._began_empty = False
+        self._to_box = False
 
     def compose_body(self) -> ComposeResult:
         with Horizontal():
@@ -73,7 +73,7 @@ class JobsScreen(Frame):
         self.query_one("#find-count", Block).show(self._paint_count)
         self.query_one("#nothing", Block).show(self._paint_nothing)
         self.query_one("#preview", Block).show(self._paint_preview)
-        (self.rows if self.house.demo else self.box).focus()
+        (self.box if self._to_box else self.rows).focus()
         self.call_after_refresh(self._ask)
 
     @property
@@ -120,12 +120,6 @@ class JobsScreen(Frame):
         self._page = page
         self.set_class(page.total == 0, "-nothing")
         self.rows.fill(page, keep)
-        if not page.all_jobs and not self.box.value and self.focused is self.box:
-            self.set_focus(None)  # nothing to find: the keys that begin a log work at once
-            self._began_empty = True
-        elif page.all_jobs and self._began_empty:
-            self._began_empty = False
-            self.rows.focus()  # the first jobs came in
         self.query_one("#find-count", Block).repaint()
         self.query_one("#nothing", Block).repaint()
         if self._open_next:
@@ -211,14 +205,20 @@ class JobsScreen(Frame):
     # keys
 
     def find(self) -> None:
-        self.box.focus()
-        self.box.select_all()
+        """The box has the focus; where the screen only begins, as soon as it is there."""
+        self._to_box = True
+        if self.is_mounted:
+            self.box.focus()
+            self.box.select_all()
 
     def step_back(self) -> bool:
+        """From the box to the list, what was typed stays; from the list it is cleared."""
         if self.focused is self.box:
             self.rows.focus()
             return True
-        return False
+        was = self.box.value
+        self.box.value = ""
+        return bool(was)
 
     @on(Input.Submitted, "#find")
     def _entered(self) -> None:

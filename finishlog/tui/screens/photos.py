@@ -101,9 +101,9 @@ class PhotosScreen(Frame):
         return self.head(f"Photos · {self._title}", fact, width)
 
     def _paint_photos(self, width: int) -> list[Line]:
-        return [row for at, line in enumerate(self.lines) for row in self._rows(line, at == self._at, width)]
+        return [row for at, line in enumerate(self.lines) for row in self._rows(line, at, width)]
 
-    def _rows(self, line: PhotoLine, here: bool, width: int) -> list[Line]:
+    def _rows(self, line: PhotoLine, at: int, width: int) -> list[Line]:
         """Beside the small picture: age, when, what is known; its name muted."""
         states = [said for said in (line.area, *_states(line)) if said]
         texts = (
@@ -116,10 +116,10 @@ class PhotosScreen(Frame):
         small = picture.paint(found, {}, *look) if found else [Line().muted("·" * CELLS)] * ROWS
         read = Line().muted(f"{line.readings} read" if line.readings else "not read")
         rows = []
-        for at, text in enumerate(texts):
-            row = Line().put("▌" if here else " ", "accent").gap(1)
-            row.join(Line(*(small[at].pieces if at < len(small) else ()))).to(2 + CELLS + 2).join(text)
-            rows.append(row.facing(read, width) if at == 1 else row.crop(width))
+        for row_at, text in enumerate(texts):
+            row = Line().put("▌" if at == self._at else " ", "accent", act=f"pick({at})").gap(1)
+            row.join(Line(*(small[row_at].pieces if row_at < len(small) else ()))).to(2 + CELLS + 2).join(text)
+            rows.append(row.facing(read, width) if row_at == 1 else row.crop(width))
         return [*rows, Line()]
 
     # keys
@@ -166,6 +166,10 @@ class PhotosScreen(Frame):
             return
         line = self.lines[self._at]
         self.app.push_screen(PhotoScreen(self._handle, self._title, line, self._view.areas, self._done))
+
+    def action_pick(self, at: int) -> None:
+        self.move(at - self._at)
+        self.action_open()
 
     def action_view(self) -> None:
         from finishlog.tui.screens.photo_view import ViewScreen

@@ -168,8 +168,6 @@ class JobList(ScrollView, can_focus=True):
         index = (event.y + round(self.scroll_y)) // 2
         if 0 <= index < self.total:
             self.focus()
-            already = index == self.cursor
             self.cursor = index
             self._show_cursor()
-            if already or event.chain > 1:
-                self.post_message(self.Opened())
+            self.post_message(self.Opened())
