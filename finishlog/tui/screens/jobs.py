@@ -38,6 +38,7 @@ PREVIEW = 0.08
 
 class JobsScreen(Frame):
     SCOPE = "jobs"
+    FOLLOWS = True
     AUTO_FOCUS = ""  # letters and digits are keys until the box is asked for
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("jobs")
 
@@ -101,13 +102,15 @@ class JobsScreen(Frame):
         words = self.box.value
         self._asked = words
         first = self.house.demo.handle if self.house.demo and not words.strip() else None
+        since, pages = (self.rows.around, 3) if keep else (0, 1)
         self.ask(
-            "list", lambda: self._first_page(words, first), lambda page: self._found(page, keep), self._lost
-        )
+            "list", lambda: self._some(words, first, since, pages),
+            lambda page: self._found(page, keep, since), self._lost,
+        )  # fmt: skip
 
-    def _first_page(self, words: str, first: str | None) -> Page:
-        page = self.desks.page(words, limit=PAGE, offset=0, archived=self._archived)
-        return leading(page, first) if first else page
+    def _some(self, words: str, first: str | None, since: int, pages: int) -> Page:
+        page = self.desks.page(words, limit=PAGE * pages, offset=since, archived=self._archived)
+        return leading(page, first) if first and not since else page
 
     def _lost(self, error: Exception) -> None:
         """The log cannot be read. What was on the screen stays."""
@@ -116,10 +119,11 @@ class JobsScreen(Frame):
             self.house.broken = True
         self.fail(error)
 
-    def _found(self, page: Page, keep: str | None) -> None:
+    def _found(self, page: Page, keep: str | None, since: int = 0) -> None:
+        self.by_others = False
         self._page = page
         self.set_class(page.total == 0, "-nothing")
-        self.rows.fill(page, keep)
+        self.rows.fill(page, keep, since)
         self.query_one("#find-count", Block).repaint()
         self.query_one("#nothing", Block).repaint()
         if self._open_next:

@@ -46,6 +46,7 @@ class PhotosScreen(Frame):
     """`done` takes what a photo's boxes show, instead of the log: the rinse helper's spots."""
 
     SCOPE = "photos"
+    FOLLOWS = True
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("photos")
 
     def __init__(self, handle: str, title: str, done: Callable[[Measured], None] | None = None) -> None:
@@ -88,9 +89,15 @@ class PhotosScreen(Frame):
         self.ask("photos", lambda: self.desks.photos(self._handle), self._came)
 
     def _came(self, view: PhotosView) -> None:
+        others, self.by_others = self.by_others, False
         new = self._view is None or len(view.lines) != len(self.lines)
+        here = self.lines[self._at].entry if self.lines else None
         self._view = view
-        if new:
+        entries = [line.entry for line in view.lines]
+        if others and here in entries:
+            row, self._at = self._at, entries.index(here)
+            self.query_one(List).scroll_relative(y=(self._at - row) * (ROWS + 1), animate=False)
+        elif new:
             self._at = max(len(view.lines) - 1, 0)
         self.move(0)
 
