@@ -116,7 +116,8 @@ def doubts(new: NewEntry, scene: Scene) -> tuple[str, ...]:
 
 
 def _found(new: NewEntry, scene: Scene) -> dict[str, None]:
-    return dict.fromkeys((*_in_the_future(new, scene), *_at_night(new, scene), *_before_the_pour(new, scene), *_amounts(new, scene),
+    return dict.fromkeys((*_in_the_future(new, scene), *_at_night(new, scene), *_before_the_pour(new, scene),
+                          *_amounts(new, scene),
                           *amount_doubts.doubts(new, scene.job, scene.shop, scene.own),
                           *amount_doubts.off_planned(new, scene.job, scene.shop), *_early_seal(new, scene),
                           *ready.doubts(new, scene), *_reclaimed(new, scene)))  # fmt: skip

@@ -20,7 +20,16 @@ from finishlog.errors import InputError
 from finishlog.inputs.readers import read_time
 from finishlog.records.exactness import ROUGH
 from finishlog.records.log import Exactness
-from finishlog.units import MONTHS, WEEKDAYS, number_from, read_date, read_rough, shown, write_date, write_rough
+from finishlog.units import (
+    MONTHS,
+    WEEKDAYS,
+    number_from,
+    read_date,
+    read_rough,
+    shown,
+    write_date,
+    write_rough,
+)
 
 NOON = time(12)
 EXAMPLE = "7:10a, about 7:30, Jun 4 7:10a, 2026-06-04 07:10, yesterday 2p, -2h, 8/2024 or spring 2023"
@@ -201,7 +210,9 @@ def _on_day(on: str, clock: str | None, text: str, here: datetime) -> _Local:
     local = _at(day, f"{clock} in the {named}" if _NO_HALF.fullmatch(clock) else clock, text, here)
     first, after = PARTS[named]
     if not first <= local.when.hour < after:
-        raise _wrong(text, f"That hour is not in the {named}.", f"{part[0]} {'7:30a' if after == 12 else '5:30p'}")
+        raise _wrong(
+            text, f"That hour is not in the {named}.", f"{part[0]} {'7:30a' if after == 12 else '5:30p'}"
+        )
     return local
 
 

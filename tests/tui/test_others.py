@@ -44,7 +44,9 @@ def services(demo: str) -> Services:
 
 
 @asynccontextmanager
-async def opened(demo: str, drive: Callable[..., Any], size: tuple[int, int] = (80, 24)) -> AsyncIterator[Any]:
+async def opened(
+    demo: str, drive: Callable[..., Any], size: tuple[int, int] = (80, 24)
+) -> AsyncIterator[Any]:
     built = services(demo)
     app = FinishlogApp(built)
     async with app.run_test(size=size, notifications=True) as pilot:
@@ -128,7 +130,9 @@ async def test_a_line_that_others_did_leaves_today_and_no_other_is_opened_in_its
         assert other in screen.lines
 
 
-async def test_a_form_over_the_list_keeps_its_text(demo: str, maud: Services, drive: Callable[..., Any]) -> None:
+async def test_a_form_over_the_list_keeps_its_text(
+    demo: str, maud: Services, drive: Callable[..., Any]
+) -> None:
     async with opened(demo, drive) as stage:
         total = stage.app.screen.rows.total + 1
         await stage.press("n")

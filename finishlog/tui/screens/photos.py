@@ -125,7 +125,9 @@ class PhotosScreen(Frame):
         rows = []
         for row_at, text in enumerate(texts):
             row = Line().put("▌" if at == self._at else " ", "accent", act=f"pick({at})").gap(1)
-            row.join(Line(*(small[row_at].pieces if row_at < len(small) else ()))).to(2 + CELLS + 2).join(text)
+            row.join(Line(*(small[row_at].pieces if row_at < len(small) else ()))).to(2 + CELLS + 2).join(
+                text
+            )
             rows.append(row.facing(read, width) if row_at == 1 else row.crop(width))
         return [*rows, Line()]
 
