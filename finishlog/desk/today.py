@@ -16,6 +16,7 @@ from finishlog.desk import offers, record
 from finishlog.desk import today_words as say
 from finishlog.desk.offers import Offer
 from finishlog.desk.record import Recorded
+from finishlog.desk.words import old
 from finishlog.errors import InputError
 from finishlog.records.due import DueState, Today, TodayLine
 from finishlog.records.log import Fact, Job
@@ -169,7 +170,7 @@ def _age(line: DueLine, at: datetime) -> str:
     if line.key in ("pour", "reseal") or line.title == LIFT or at < line.anchor:
         return ""
     since = " since the coat" if line.key == "second_coat" else " old"
-    return f"{say.old(at - line.anchor).removesuffix(' old')}{since}. "
+    return f"{old((at - line.anchor).total_seconds() / 3600).removesuffix(' old')}{since}. "
 
 
 def _sentence(lines: tuple[TodayLine, ...], at: datetime) -> str:

@@ -165,6 +165,7 @@ class JobPage:
     doings: tuple[Doing, ...]
     today: date
     planned: KeptPlan | None = None  # the plan it was saved with
+    age_h: float | None = None  # since the end of the pour, where its hour is known
 
 
 @dataclass(frozen=True, slots=True)

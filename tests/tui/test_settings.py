@@ -125,7 +125,7 @@ async def test_a_key_of_ones_own_works_at_once_and_a_taken_one_is_refused(open_l
         await stage.settle()
         await stage.press("ctrl+s")
         assert kept[-1].keys == {"jobs.match": "f8", "job.match": "f8"}
-        await stage.press("escape", "escape")
+        await stage.press("escape")
         assert "F8 match" in stage.rows[-1]
         await stage.press("f8")
         assert type(stage.app.screen).__name__ == "MeasureScreen"
