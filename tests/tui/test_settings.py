@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+import pytest
+
 from finishlog.records.shop import SETTINGS, TEXTS
 from finishlog.settings import Machine
 from finishlog.tui import machine
@@ -35,6 +37,20 @@ async def test_every_setting_stands_on_one_page_with_its_range_and_source(open_l
             await stage.press("f4")
         assert seen == [one.key for one in (*SETTINGS, *TEXTS)]
         assert stage.app.screen._page == 0
+
+
+@pytest.mark.parametrize("size", [(60, 20), (120, 36)])
+async def test_only_the_field_in_hand_tells_its_range_and_labels_have_room(
+    open_log: Open, size: tuple[int, int]
+) -> None:
+    async with open_log(size=size) as stage:
+        await to_settings(stage)
+        assert stage.text.count("Source: ") == 1
+        assert "Concrete: 0 to 10000" in stage.text
+        await stage.press("tab")
+        assert stage.text.count("Source: ") == 1
+        assert "Getting rid of a yard left over: " in " ".join(stage.text.split())
+        assert "What a cold joint costs" in stage.row("cold joint")
 
 
 async def test_a_change_is_kept_and_a_blank_takes_the_usual_again(open_log: Open) -> None:
