@@ -14,6 +14,8 @@ from typing import Any
 
 THEMES = ("shade", "full-sun")
 UNITS = ("us", "metric")
+SEATS = {"owner": "jobs", "crew": "today", "office": "care"}
+"""Who sits at this machine, and the place that the screens open on."""
 USUAL = "The usual settings are used."
 
 
@@ -21,6 +23,8 @@ USUAL = "The usual settings are used."
 class Machine:
     """`keys` are the person's own keys by the action's id; `last_log` the one that was open last;
     `last_photos` the folder that photos came in from last.
+
+    `who` sits here: the screens open on what that person comes for.
     """
 
     theme: str = "shade"
@@ -30,11 +34,17 @@ class Machine:
     keys: Mapping[str, str] = field(default_factory=dict)
     last_log: str = ""
     last_photos: str = ""
+    who: str = "owner"
 
     @property
     def dress(self) -> str:
         """The theme that is shown: outdoors it is always black on white."""
         return "full-sun" if self.outdoors else self.theme
+
+    @property
+    def place(self) -> str:
+        """The place that the screens open on."""
+        return SEATS[self.who]
 
 
 def read(path: Path) -> tuple[Machine, str]:
@@ -81,6 +91,7 @@ _FITS: dict[str, Any] = {
     "plain_glyphs": _yes_no,
     "units": lambda value: value in UNITS,
     "keys": _keys,
+    "who": lambda value: isinstance(value, str) and value in SEATS,
     "last_log": lambda value: isinstance(value, str),
     "last_photos": lambda value: isinstance(value, str),
 }
@@ -111,7 +122,7 @@ def write(path: Path, machine: Machine) -> None:
 def text_of(machine: Machine) -> str:
     """The settings as TOML."""
     lines = ["# finishlog on this machine. The shop's own settings stand in the log."]
-    for key in ("theme", "outdoors", "plain_glyphs", "units", "last_log", "last_photos"):
+    for key in ("theme", "outdoors", "plain_glyphs", "units", "who", "last_log", "last_photos"):
         lines.append(f"{key} = {_value(getattr(machine, key))}")
     lines += ["", "[keys]", *(f"{_value(action)} = {_value(key)}" for action, key in machine.keys.items())]
     return "\n".join(lines) + "\n"

@@ -39,6 +39,11 @@ ABOUT = timedelta(hours=1)
 STIFF_IN, WET_IN = 2, 7
 LARGE_LOAD = exact(1.5)
 RINSE_PSI = 3000
+NIGHT = (21, 4)
+"""From when to when it is night: work at such an hour is rare, and `2:30` for the afternoon is a slip of the pen."""
+NIGHT_WORK = ("joint", "photo")
+"""Saw cuts are due the same night; a photo's time is its camera's."""
+SAME_NIGHT = timedelta(hours=8)
 
 
 class Doubt(InputError):
@@ -118,7 +123,8 @@ def doubts(new: NewEntry, scene: Scene) -> tuple[str, ...]:
 
 
 def _found(new: NewEntry, scene: Scene) -> dict[str, None]:
-    return dict.fromkeys((*_in_the_future(new, scene), *_before_the_pour(new, scene), *_amounts(new, scene),
+    return dict.fromkeys((*_in_the_future(new, scene), *_at_night(new, scene), *_before_the_pour(new, scene),
+                          *_amounts(new, scene),
                           *amount_doubts.doubts(new, scene.job, scene.shop, scene.own),
                           *amount_doubts.off_planned(new, scene.job, scene.shop), *_early_seal(new, scene),
                            *ready.doubts(new, scene), *_reclaimed(new, scene),
@@ -148,6 +154,26 @@ def _in_the_future(new: NewEntry, scene: Scene) -> Iterator[str]:
         ahead = new.happened > scene.now + SLACK
     if ahead:
         yield f"{_when(new, scene)} is in the future: it is {write_date(here.date())}, {say.clock(here)} now."
+
+
+def _at_night(new: NewEntry, scene: Scene) -> Iterator[str]:
+    """An hour of the night, unless it is logged that night or other work of the job was done then."""
+    local = new.happened.astimezone(scene.zone)
+    if not has_hours(new.exactness) or new.kind in NIGHT_WORK or not _is_night(local):
+        return
+    others = (e for e in scene.job.entries if e.number != scene.without and has_hours(e.exactness))
+    same = [e.happened for e in others]
+    if _is_night(scene.now.astimezone(scene.zone)):
+        same.append(scene.now)
+    if not any(_is_night(at.astimezone(scene.zone)) and abs(at - new.happened) < SAME_NIGHT for at in same):
+        other = local.replace(hour=(local.hour + 12) % 24)
+        part = "afternoon" if other.hour >= 12 else "morning"
+        clock = f"{local.hour % 12 or 12}:{local.minute:02}"
+        yield f"{clock} at night? Write {say.clock(other)} for the {part}."
+
+
+def _is_night(local: datetime) -> bool:
+    return local.hour >= NIGHT[0] or local.hour < NIGHT[1]
 
 
 def _before_the_pour(new: NewEntry, scene: Scene) -> Iterator[str]:

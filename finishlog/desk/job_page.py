@@ -10,7 +10,7 @@ from finishlog.desk import placed as placing
 from finishlog.desk import plan_words, said, still_to_come
 from finishlog.desk import words as say
 from finishlog.desk.services import Services
-from finishlog.records.exactness import NO_HOUR, ROUGH, poured_once
+from finishlog.records.exactness import NO_HOUR, ROUGH, has_hours, poured_once
 from finishlog.records.log import Entry, Job
 from finishlog.records.plan import AsPlaced, Doing, JobPage
 from finishlog.records.shop import Shop
@@ -45,7 +45,16 @@ def lay_open(services: Services, job: str) -> JobPage:
         today=today,
         planned=planned and replace(planned, given=planned.given.astimezone(zone)),
         to_come=still_to_come.of(due, services.clock(), zone) if poured else {},
+        age_h=_age_h(held, line.poured_on, services.clock()),
     )
+
+
+def _age_h(job: Job, poured_on: date | None, now: datetime) -> float | None:
+    """Since the end of the pour of that day; None where its hour was not logged."""
+    zone = ZoneInfo(job.site.zone)
+    ends = [e.happened for e in job.of_kind("pour") if has_hours(e.exactness)]
+    known = [end for end in ends if end.astimezone(zone).date() == poured_on]
+    return (now - max(known)).total_seconds() / 3600 if known else None
 
 
 def _sentence(poured: bool, areas: tuple[AsPlaced, ...], age: int | None, shop: Shop, today: date) -> str:

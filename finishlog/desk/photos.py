@@ -307,7 +307,7 @@ def _line(entry: Entry, job: Job, zone: ZoneInfo, notes: tuple[str, ...] = ()) -
         happened=entry.happened,
         exactness=entry.exactness,
         taken=_taken(entry, file.photo, zone),
-        age="age unknown" if age is None else f"{say.hours(age)} old" if age >= 0 else "before the pour",
+        age="age unknown" if age is None else say.old(age) if age >= 0 else "before the pour",
         age_h=age,
         damp=_yes(entry, "damp"),
         sealed=_yes(entry, "sealed"),

@@ -80,7 +80,8 @@ def stand(log: Reader, services: Services, handle: str) -> Stand:
 
     job = log.job(log.resolve(handle))
     zone = zone_of(job.site.zone)
-    context = Context(services.clock(), zone, tuple(a.name for a in job.areas), load_numbers(job))
+    areas = tuple(area.name for area in job.areas)
+    context = Context(services.clock(), zone, areas, load_numbers(job), home=services.zone)
     return Stand(job, zone, context, {area.uid: area.name for area in job.areas})
 
 

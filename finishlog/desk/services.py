@@ -90,6 +90,11 @@ class Services:
         with self.log().reading() as log:
             return learned(log.past_slabs(), log.shop())
 
+    def others_wrote(self) -> bool:
+        """Whether another program wrote to the log since this was asked last. Never opens a log."""
+        with self._lock:
+            return self._log is not None and self._log.others_wrote()
+
     def use(self, log: Log) -> None:
         """From here on work on this log, whatever was named before."""
         self.close()

@@ -17,6 +17,7 @@ from finishlog.desk import today_words as say
 from finishlog.desk.offers import Offer
 from finishlog.desk.record import Recorded
 from finishlog.desk.today_head import LIFT, NOUN
+from finishlog.desk.words import old
 from finishlog.errors import InputError
 from finishlog.records.due import DueState, Today, TodayLine
 from finishlog.records.log import Fact, Job
@@ -184,7 +185,7 @@ def _age(line: DueLine, at: datetime) -> str:
     if line.key in ("pour", "reseal") or line.title == LIFT or at < line.anchor:
         return ""
     since = " since the coat" if line.key == "second_coat" else " old"
-    return f"{say.old(at - line.anchor).removesuffix(' old')}{since}. "
+    return f"{old((at - line.anchor).total_seconds() / 3600).removesuffix(' old')}{since}. "
 
 
 def retold(found: Today, at: datetime) -> Today:

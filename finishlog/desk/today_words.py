@@ -96,11 +96,3 @@ def usual(first: datetime, last: datetime) -> str:
         return " to ".join(dict.fromkeys(days))
     whole = [f"{write(each.date())}, {clock(each)}" for each in (first, last)]
     return " to ".join(dict.fromkeys(whole))
-
-
-def old(length: timedelta) -> str:
-    """An age: hours below three days, days from there on, years where there are two."""
-    hours = length.total_seconds() / 3600
-    if hours < 72:
-        return f"{max(hours, 0):.0f} h old"
-    return f"{count(length.days, 'day') if length.days < 730 else count(length.days // 365, 'year')} old"

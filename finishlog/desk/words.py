@@ -36,8 +36,17 @@ def season(when: date) -> str:
     return _SEASONS[when.month % 12 // 3]
 
 
-def days_old(days: int) -> str:
-    return "poured today" if days == 0 else f"{count(days, 'day')} old"
+def old(age_h: float | None, days: int | None = None) -> str:
+    """The age of a slab, the same wherever it stands: hours below three days, then days, years where there are two.
+
+    `days` counts where no hour of the pour is known.
+    """
+    if age_h is not None and age_h < 72:
+        return f"{max(age_h, 0):.0f} h old"
+    whole = days if age_h is None else int(age_h // 24)
+    if not whole:
+        return "poured today"
+    return f"{count(whole, 'day') if whole < 730 else count(whole // 365, 'year')} old"
 
 
 def count(number: int, what: str) -> str:
@@ -75,7 +84,7 @@ def poured(page: JobPage) -> str:
         return f"poured {next(rough, 'on a day not known')}"
     if page.line.poured_on is None:
         return f"planned for {write_date(page.line.planned_on)}" if page.line.planned_on else "planned"
-    age = f", {days_old(page.age_days)}" if page.age_days is not None else ""
+    age = f", {old(page.age_h, page.age_days)}" if page.age_days is not None else ""
     return f"poured {write_date(page.line.poured_on)}{age}"
 
 

@@ -62,6 +62,8 @@ class Context:
     blank: Moment | None = None
     whole_job: bool = False
     units: str = "us"
+    home: Zone | None = None
+    """The zone of the shop's own clock: where the site has another, the echo of a time says which."""
 
 
 def bare() -> Context:
@@ -135,7 +137,7 @@ def _asked(kind: EntryKind) -> list[Any]:
 
 def _at(kind: str, context: Context) -> Field:
     def read(text: str) -> Moment:
-        return moments.read_moment(text, context.now, context.zone, day=context.day)
+        return moments.read_moment(text, context.now, context.zone, day=context.day, home=context.home)
 
     def write(moment: Moment) -> str:
         return moments.text_of(moment.instant, moment.exactness, context.zone)

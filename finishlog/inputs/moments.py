@@ -1,14 +1,18 @@
-"""When something happened, as people say it: `7:10a`, `about 7:30`, `Jun 4 7:10a`, `yesterday`, `-2h`.
+"""When something happened, as people say it: `7:10a`, `about 7:30`, `Jun 4 7:10a`, `7:30 yesterday`, `-90m`.
 
 A time is the site's own clock. When the clocks go forward an hour does not exist and is refused; when they go
 back an hour comes twice, and the first (summer time) is taken and said. `-2h` counts real hours, and a time
-with an offset (`2026-11-01T01:30-06:00`) is never in doubt.
+with an offset (`2026-11-01T01:30-06:00`, ISO 8601) is never in doubt.
+
+What could mean two times and is decided (common practice, no source), and shows in the echo: `6/14` is month
+first and the last such day; `friday` is today or before, `last friday` before today; `midnight` began today,
+and with a day it is refused; `this morning` alone is the day. The echo reads as the same moment again.
 """
 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 from datetime import tzinfo as Zone
 
@@ -16,20 +20,42 @@ from finishlog.errors import InputError
 from finishlog.inputs.readers import read_time
 from finishlog.records.exactness import ROUGH
 from finishlog.records.log import Exactness
-from finishlog.units import MONTHS, WEEKDAYS, number_from, read_date, read_rough, shown, write_rough
+from finishlog.units import (
+    MONTHS,
+    WEEKDAYS,
+    number_from,
+    read_date,
+    read_rough,
+    shown,
+    write_date,
+    write_rough,
+)
 
 NOON = time(12)
 EXAMPLE = "7:10a, about 7:30, Jun 4 7:10a, 2026-06-04 07:10, yesterday 2p, -2h, 8/2024 or spring 2023"
-LONGEST = 60
+LONGEST = 120
 AHEAD_DAYS = 31
+PARTS = {"morning": (0, 12), "afternoon": (12, 18), "evening": (17, 24)}
+"""The hours of each part of a day."""
 
-_CLOCK = r"noon|\d{1,2}(?:[:.]\d{2})? ?(?:[ap]m?|[ap]\.m\.)|\d{1,2}[:.]\d{2}"
-_ABOUT = re.compile(r"(?:about|abt\.?|around|~) *(.+)", re.ASCII)
-_SPAN = r"(.+?) *(h|hr|hrs|hours?|min|mins|minutes?|d|days?)"
+_WORDS = r"in the (?:morning|afternoon|evening)|at night"
+_CLOCK = (
+    rf"(?:12 |12:00 )?noon|\d{{1,2}}(?:[:.]\d{{2}})? (?:{_WORDS})"
+    r"|\d{1,2}(?:[:.]\d{2})? ?(?:[ap]m?|[ap]\.m\.)|\d{1,2}[:.]\d{2}"
+)
+_WORDED = re.compile(rf"(\d{{1,2}})(?:[:.](\d{{2}}))? ({_WORDS})", re.ASCII)
+_NO_HALF = re.compile(r"\d{1,2}[:.]\d{2}", re.ASCII)
+_ABOUT = re.compile(r"(?:^|(?<= ))(?:about|abt\.?|around|~) *(?=.)", re.ASCII)
+_IN_ZONE = re.compile(r"(.+?) ?\(([^ )]+)[^)]*\)", re.ASCII)
+_PART = re.compile(r"(this|today|yesterday) (morning|afternoon|evening)|tonight", re.ASCII)
+_SPAN = r"(.+?) *(h|hr|hrs|hours?|m|min|mins|minutes?|d|days?|w|wk|wks|weeks?)"
+_COUNTS = {"a": "1", "an": "1", "half an": "1/2"}
 _AGO = re.compile(rf"[-\u2212] *{_SPAN}|{_SPAN} ago")
 _TIME_ALONE = re.compile(_CLOCK, re.ASCII)
 _DAY_AND_CLOCK = re.compile(rf"(.+?)(?:(?: at | |t)({_CLOCK}))?", re.ASCII)
+_CLOCK_AND_DAY = re.compile(rf"({_CLOCK})(?: on)? (.+)", re.ASCII)
 _WITH_OFFSET = re.compile(r"\d{4}-\d\d-\d\d[t ]\d\d:\d\d(?:z|[+-]\d\d:\d\d)", re.ASCII)
+_NUMBERS = re.compile(r"(\d{1,2})/(\d{1,2})(?:/(\d{4}))?", re.ASCII)
 _NO_YEAR = re.compile(
     r"([a-z]{3,9})\.? (\d{1,2})(?:st|nd|rd|th)?|(\d{1,2})(?:st|nd|rd|th)? ([a-z]{3,9})\.?", re.ASCII
 )
@@ -51,22 +77,36 @@ class _Local:
     note: str = ""
 
 
-def read_moment(text: str, now: datetime, zone: Zone, *, day: date | None = None) -> Moment:
+def read_moment(
+    text: str, now: datetime, zone: Zone, *, day: date | None = None, home: Zone | None = None
+) -> Moment:
     """When it happened. `now` is aware; `day` is the day of a time said without one (None: today at the site).
 
-    A day without a year is the last such day, or one in the coming month. Raises InputError for what can
-    mean two times, or none.
+    A day without a year is the last such day, or one in the coming month. Where the shop's clock (`home`) is
+    another than the site's, the echo names the zone. Raises InputError for what can mean two times, or none.
     """
-    tidy = " ".join(text.replace(",", " ").split()).casefold()
+    tidy = " ".join(text.partition(";")[0].replace(",", " ").split()).casefold()
     if not tidy or len(text) > LONGEST:
         raise _wrong(text)
     here = now.astimezone(zone)
-    about = _ABOUT.fullmatch(tidy)
+    in_zone = _IN_ZONE.fullmatch(tidy)
+    said, about = _ABOUT.subn("", in_zone[1] if in_zone else tidy, count=1)
     try:
-        local = _read(about[1] if about else tidy, text, here, day or here.date())
-        return _moment(local, here, about=about is not None)
+        local = _read(said, text, here, day or here.date())
+        if in_zone:
+            local = _on_clock(local, in_zone[2], text)
+        return _moment(local, here, home, about=bool(about))
     except OverflowError:
         raise _wrong(text, "It lies outside the calendar.") from None
+
+
+def _on_clock(local: _Local, name: str, text: str) -> _Local:
+    """The turn of an hour at which the site's clock has this name. Raises InputError where it never has."""
+    for fold in (0, 1):
+        turn = local.when.replace(fold=fold)
+        if (turn.tzname() or "").casefold() == name:
+            return replace(local, when=turn)
+    raise _wrong(text, f"The site's clock is on {local.when.tzname()} then.")
 
 
 def of_day(day: date, now: datetime, zone: Zone) -> Moment:
@@ -88,20 +128,34 @@ def text_of(instant: datetime, exactness: Exactness, zone: Zone) -> str:
 
 
 def write_moment(local: datetime, exactness: Exactness, here: datetime) -> str:
-    """`Tue Jun 9, 8:50 in the morning`; the year where it is not this one; the day alone where that is all."""
+    """`Tue Jun 9, 8:50 in the morning`; the year where it would be read as another; the day where that is all."""
     if exactness in ROUGH:
         return write_rough(local.date(), exactness)
-    year = f" {local.year}" if local.year != here.year else ""
+    near = local.year == here.year and local.date() <= here.date() + timedelta(days=AHEAD_DAYS)
+    year = "" if near else f" {local.year}"
     named = f"{WEEKDAYS[local.weekday()]} {MONTHS[local.month - 1]} {local.day}{year}"
     if exactness == "day":
         return named
     return f"{named}, {'about ' if exactness == 'about' else ''}{_clock(local.time())}"
 
 
-def _moment(local: _Local, here: datetime, *, about: bool = False) -> Moment:
+def _moment(local: _Local, here: datetime, home: Zone | None = None, *, about: bool = False) -> Moment:
     exactness: Exactness = "about" if about and local.exactness == "exact" else local.exactness
-    echo = write_moment(local.when, exactness, here) + local.note
-    return Moment(local.when.astimezone(UTC), exactness, echo)
+    echo = write_moment(local.when, exactness, here) + _zone_of(local, home)
+    return Moment(local.when.astimezone(UTC), exactness, f"{echo}; {local.note}" if local.note else echo)
+
+
+def _zone_of(local: _Local, home: Zone | None) -> str:
+    """The name of the clock, where the hour comes twice or the shop's own clock is another."""
+    if local.exactness != "exact":
+        return ""
+    when = local.when
+    first, second = when.replace(fold=0), when.replace(fold=1)
+    if first.utcoffset() != second.utcoffset():
+        turn = "second" if when.fold else "first"
+        return f" ({when.tzname()}, the {turn} of the two: the clocks went back that day)"
+    apart = home is not None and when.astimezone(home).utcoffset() != when.utcoffset()
+    return f" ({when.tzname()})" if apart else ""
 
 
 def _clock(at: time) -> str:
@@ -121,14 +175,45 @@ def _read(said: str, text: str, here: datetime, day: date) -> _Local:
         return _offset(said, text, here)
     if _TIME_ALONE.fullmatch(said):
         return _at(day, said, text, here)
-    parts = _DAY_AND_CLOCK.fullmatch(said)
-    if parts is None:
-        raise _wrong(text)
-    if parts[2] is None and (rough := read_rough(parts[1])):
+    if said == "midnight":
+        return _at(day, "0:00", text, here)
+    if "midnight" in said:
+        raise _wrong(text, "Midnight may be either end of a day.", "Jun 4 12a or Jun 4 11:59p")
+    on, clock = _split(said, text)
+    if clock is None and (rough := read_rough(on)):
         noon = datetime.combine(rough, NOON, here.tzinfo)
         return _Local(noon, rough.exactness)
-    on = _day(parts[1], text, here)
-    return _noon(on, here) if parts[2] is None else _at(on, parts[2], text, here)
+    return _on_day(on, clock, text, here)
+
+
+def _split(said: str, text: str) -> tuple[str, str | None]:
+    """Day and clock, whichever came first; None for no clock."""
+    parts = _DAY_AND_CLOCK.fullmatch(said)
+    turned = _CLOCK_AND_DAY.fullmatch(said) if parts and parts[2] is None else None
+    if turned:
+        return turned[2], turned[1]
+    if parts is None:
+        raise _wrong(text)
+    return parts[1], parts[2]
+
+
+def _on_day(on: str, clock: str | None, text: str, here: datetime) -> _Local:
+    part = _PART.fullmatch(on)
+    if part is None:
+        day, note = _day(on, text, here)
+        local = _noon(day, here) if clock is None else _at(day, clock, text, here)
+        return replace(local, note=note)
+    day = here.date() - timedelta(days=part[1] == "yesterday")
+    named = part[2] or "evening"
+    if clock is None:
+        return replace(_noon(day, here), note="the hour was not said")
+    local = _at(day, f"{clock} in the {named}" if _NO_HALF.fullmatch(clock) else clock, text, here)
+    first, after = PARTS[named]
+    if not first <= local.when.hour < after:
+        raise _wrong(
+            text, f"That hour is not in the {named}.", f"{part[0]} {'7:30a' if after == 12 else '5:30p'}"
+        )
+    return local
 
 
 def _whole_minute(local: datetime) -> datetime:
@@ -140,13 +225,14 @@ def _noon(day: date, here: datetime) -> _Local:
 
 
 def _ago(count: str, unit: str, text: str, here: datetime) -> _Local:
-    number = number_from(count)
+    number = number_from(_COUNTS.get(count, count))
     if number is None or number > 100_000:
         raise _wrong(text)
-    if unit.startswith("d"):
-        if number.denominator != 1:
+    if unit.startswith(("d", "w")):
+        days = number * (7 if unit.startswith("w") else 1)
+        if days.denominator != 1:
             raise _wrong(text, "Days are whole.")
-        return _noon(here.date() - timedelta(days=int(number)), here)
+        return _noon(here.date() - timedelta(days=int(days)), here)
     ago = timedelta(minutes=float(number * (60 if unit.startswith("h") else 1)))
     return _Local(_whole_minute((here.astimezone(UTC) - ago).astimezone(here.tzinfo)))
 
@@ -159,7 +245,7 @@ def _offset(said: str, text: str, here: datetime) -> _Local:
 
 
 def _at(day: date, clock: str, text: str, here: datetime) -> _Local:
-    at = NOON if clock == "noon" else read_time(clock)
+    at = _read_clock(clock)
     first = datetime.combine(day, at, here.tzinfo)
     second = first.replace(fold=1)
     if first.utcoffset() == second.utcoffset():
@@ -167,32 +253,77 @@ def _at(day: date, clock: str, text: str, here: datetime) -> _Local:
     back = first.astimezone(UTC).astimezone(here.tzinfo)
     if back.replace(tzinfo=None, fold=0) != first.replace(tzinfo=None):
         raise _wrong(text, f"The clocks went forward that day: {at:%H:%M} did not exist.", f"{back:%H:%M}")
-    return _Local(first, note=", the first of the two: the clocks went back that day")
+    return _Local(first)
 
 
-def _day(said: str, text: str, here: datetime) -> date:
+def _read_clock(clock: str) -> time:
+    """`7:10a`, `14:30`, `noon`, and as the echo has it: `2:30 in the afternoon`, `11:30 at night`."""
+    if clock.endswith("noon") and not clock.endswith("afternoon"):
+        return NOON
+    worded = _WORDED.fullmatch(clock)
+    if worded is None:
+        return read_time(clock)
+    hour, minute = int(worded[1]), worded[2] or "00"
+    early = worded[3].endswith("morning") or (worded[3] == "at night" and hour % 12 < 5)
+    return read_time(f"{hour}:{minute}{'' if hour > 12 else 'a' if early else 'p'}")
+
+
+def _day(said: str, text: str, here: datetime) -> tuple[date, str]:
+    """The day, and what is to be said of how it was understood."""
     today = here.date()
     if said in ("today", "yesterday"):
-        return today - timedelta(days=said == "yesterday")
+        return today - timedelta(days=said == "yesterday"), ""
     if (weekday := _weekday(said)) is not None:
-        return today - timedelta(days=(today.weekday() - weekday) % 7)
+        return today - timedelta(days=(today.weekday() - weekday) % 7), ""
+    first, _, rest = said.partition(" ")
+    if first == "last" and (weekday := _weekday(rest)) is not None:
+        return today - timedelta(days=(today.weekday() - weekday - 1) % 7 + 1), ""
+    if rest and (weekday := _weekday(first.removesuffix("."))) is not None:
+        return _checked(weekday, _day(rest, text, here), text)
+    if numbers := _NUMBERS.fullmatch(said):
+        return _by_numbers(numbers, text, today)
     if _NO_YEAR.fullmatch(said):
-        return _last_such(said, text, today)
+        return _last_such(said, text, today, today + timedelta(days=AHEAD_DAYS)), ""
+    return _date(said, text), ""
+
+
+def _date(said: str, text: str) -> date:
     try:
         return read_date(said)
     except InputError as wrong:
         raise _wrong(text, wrong.cause) from None
 
 
+def _checked(weekday: int, found: tuple[date, str], text: str) -> tuple[date, str]:
+    """A date beside its weekday must fall on it. Raises InputError."""
+    if found[0].weekday() != weekday:
+        raise _wrong(text, f"{write_date(found[0])} is a {_NAMES[found[0].weekday()].capitalize()}.")
+    return found
+
+
+def _by_numbers(said: re.Match[str], text: str, today: date) -> tuple[date, str]:
+    """Month and day as they are written here; without a year the last such day. Raises InputError."""
+    month, number, year = int(said[1]), int(said[2]), said[3]
+    if not 1 <= month <= 12:
+        raise _wrong(text, f"There is no month {month}: the month comes first.", "6/14 or 2026-06-14")
+    named = f"{MONTHS[month - 1]} {number}"
+    if year:
+        return _date(f"{named} {year}", text), ""
+    day = _last_such(named, text, today, today)
+    ahead = day.year < today.year and (day.month, day.day) != (2, 29)
+    return day, f"last year's: {said[0]} is still to come" if ahead else ""
+
+
 def _weekday(said: str) -> int | None:
     """Monday is 0. `tue`, `tues`, `tuesday`; three letters at least."""
-    names = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
-    return next((i for i, name in enumerate(names) if len(said) >= 3 and name.startswith(said)), None)
+    return next((i for i, name in enumerate(_NAMES) if len(said) >= 3 and name.startswith(said)), None)
 
 
-def _last_such(said: str, text: str, today: date) -> date:
-    """The last such day (a leap day may lie years back); one in the next month is taken for a slip ahead."""
-    latest = today + timedelta(days=AHEAD_DAYS)
+_NAMES = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+
+
+def _last_such(said: str, text: str, today: date, latest: date) -> date:
+    """The last such day up to `latest`; a leap day may lie years back."""
     failure = None
     for year in range(latest.year, today.year - 9, -1):
         try:

@@ -1,6 +1,8 @@
-"""A time to come, as people say it: `tomorrow`, `Fri`, `in 2 days`, `Jun 20`, `tomorrow 7a`, `+3h`.
+"""A time to come, as people say it: `tomorrow`, `Fri`, `next Fri`, `in 2 weeks`, `6/20`, `tomorrow 7a`, `+3h`.
 
 The mirror of `finishlog.inputs.moments`, whose words look back. A day alone begins at the site's midnight.
+`Fri` is the next one after today, `this Fri` today or after, `next Fri` that of the next week, which begins on
+Monday (ISO 8601; people differ, so the day stands in the echo). `6/20` is month first, the next such day.
 """
 
 from __future__ import annotations
@@ -11,9 +13,9 @@ from datetime import tzinfo as Zone
 
 from finishlog.errors import InputError
 from finishlog.inputs.readers import read_time
-from finishlog.units import number_from, read_date, shown
+from finishlog.units import MONTHS, number_from, read_date, shown
 
-DAY_EXAMPLE = "2026-08-14, Aug 14, Fri or in 6 months"
+DAY_EXAMPLE = "2026-08-14, Aug 14, Fri, next Fri or in 6 months"
 EXAMPLE = "tomorrow, tomorrow 7a, Fri, in 2 days, Jun 20 or 2026-06-20"
 LONGEST = 60
 _SPAN = re.compile(r"(?:in |\+ *)?(.+?) *(h|hr|hrs|hours?|d|days?|weeks?|months?|years?)")
@@ -21,6 +23,8 @@ _CLOCK = r"(?:noon|\d{1,2}(?:[:.]\d{2})? ?(?:[ap]m?|[ap]\.m\.)|\d{1,2}[:.]\d{2})
 _DAY_CLOCK = re.compile(rf"(.+?)(?:(?: at | |t)({_CLOCK}))?", re.ASCII)
 _ALONE = re.compile(_CLOCK, re.ASCII)
 _WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+_WHICH = ("", "this", "next")
+_NUMBERS = re.compile(r"(\d{1,2})/(\d{1,2})(?:/(\d{4}))?", re.ASCII)
 _DAYS = {"d": 1, "day": 1, "days": 1, "week": 7, "weeks": 7}
 _MONTHS = {"month": 1, "months": 1, "year": 12, "years": 12}
 
@@ -100,9 +104,13 @@ def _at(day: date, clock: str, here: datetime) -> datetime:
 def _day(said: str, today: date) -> date | None:
     if said in ("today", "tomorrow"):
         return today + timedelta(days=said == "tomorrow")
+    which, _, rest = said.rpartition(" ")
     for number, name in enumerate(_WEEKDAYS):
-        if len(said) >= 3 and name.startswith(said):
-            return today + timedelta(days=(number - today.weekday() - 1) % 7 + 1)
+        if len(rest) >= 3 and name.startswith(rest) and which in _WHICH:
+            return _weekday(number, which, today)
+    if numbers := _NUMBERS.fullmatch(said):
+        month = int(numbers[1])
+        said = f"{MONTHS[month - 1]} {numbers[2]} {numbers[3] or ''}".strip() if 1 <= month <= 12 else said
     for with_year in (said, f"{said} {today.year}", f"{said} {today.year + 1}"):
         try:
             day = read_date(with_year)
@@ -111,6 +119,13 @@ def _day(said: str, today: date) -> date | None:
         if day >= today or with_year == said:
             return day
     return None
+
+
+def _weekday(number: int, which: str, today: date) -> date:
+    if which == "next":
+        return today + timedelta(days=7 - today.weekday() + number)
+    days = (number - today.weekday()) % 7
+    return today + timedelta(days=days if days or which == "this" else 7)
 
 
 def _wrong(text: str, cause: str = "", example: str = EXAMPLE) -> InputError:

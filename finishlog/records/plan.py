@@ -174,6 +174,7 @@ class JobPage:
     to_come: Mapping[str, Mapping[str, str]] = field(
         default_factory=dict
     )  # by area: what its age has no need of yet
+    age_h: float | None = None  # since the end of the pour, where its hour is known
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,8 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from threading import Lock
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy.engine import Connection, Engine
 
@@ -17,6 +18,7 @@ from finishlog.store import header, sqlite, upgrade
 from finishlog.store.attachments import Attachments, folder_of, move_files
 from finishlog.store.files import built_beside, cannot_be_made
 from finishlog.store.reader import Reader
+from finishlog.store.watching import Watch
 
 if TYPE_CHECKING:
     from finishlog.store.check import CheckReport
@@ -49,6 +51,9 @@ class Log:
         self._engine = engine
         self._clock = clock
         self._new_uid = new_uid
+        self._watch: Watch | None = None
+        self._watching = Lock()
+        self._closed = False
 
     @classmethod
     def create(cls, where: str | Path, *, clock: Clock, new_uid: NewUid, fill: Fill | None = None) -> Log:
@@ -157,10 +162,14 @@ class Log:
         with sqlite.told(self.where), self._engine.connect() as plain:
             connection = plain.execution_options(write=write)
             transaction = connection.begin()
+            watch = self._watch if write else None
+            committed = watch.own(_driver(connection)) if watch else None
             try:
                 yield connection
                 if write:
                     transaction.commit()
+                if committed is not None:
+                    committed()
             finally:
                 transaction.close()  # rolls back what was not committed; a reading has nothing to commit
 
@@ -194,9 +203,24 @@ class Log:
         except UnicodeDecodeError:
             raise header.damaged(self.where, "Texts in it are noise.") from None
 
+    def others_wrote(self) -> bool:
+        """Whether another program wrote to it since this was asked last; the first time it begins to look."""
+        with self._watching:
+            if self._watch is None and not self._closed:
+                self._watch = Watch(self.where)
+            return self._watch is not None and self._watch.news()
+
     def close(self) -> None:
         """Let go of the file. The log can be opened again."""
+        with self._watching:
+            self._closed = True
+            if self._watch is not None:
+                self._watch.close()
         self._engine.dispose()
+
+
+def _driver(connection: Connection) -> Any:
+    return connection.connection.driver_connection
 
 
 def _bring_up_to_date(where: Path, *, upgrade: bool) -> Path | None:

@@ -32,9 +32,13 @@ def uri(where: Path, mode: str, *, immutable: bool = False) -> str:
     return f"{where.absolute().as_uri()}?mode={mode}" + ("&immutable=1" if immutable else "")
 
 
-def open_raw(where: Path, mode: str, *, timeout_s: float = GIVE_UP_AFTER_S) -> sqlite3.Connection:
-    """A plain connection in autocommit. `mode` is ro, rw or rwc."""
-    return sqlite3.connect(uri(where, mode), uri=True, isolation_level=None, timeout=timeout_s)
+def open_raw(
+    where: Path, mode: str, *, timeout_s: float = GIVE_UP_AFTER_S, any_thread: bool = False
+) -> sqlite3.Connection:
+    """A plain connection in autocommit. `mode` is ro, rw or rwc; of `any_thread`, one at a time."""
+    return sqlite3.connect(
+        uri(where, mode), uri=True, isolation_level=None, timeout=timeout_s, check_same_thread=not any_thread
+    )
 
 
 def open_reading(where: Path) -> sqlite3.Connection:
@@ -91,6 +95,11 @@ def open_best(where: Path) -> sqlite3.Connection:
         raw.close()
         raw = open_reading(where)
     return raw
+
+
+def data_version(raw: sqlite3.Connection) -> int:
+    """A number that is another as soon as any other connection, of any program, has committed."""
+    return int(raw.execute("PRAGMA data_version").fetchone()[0])
 
 
 def _begin_writing(connection: Connection, on_wait: Waiting | None, give_up_after_s: float) -> None:

@@ -254,7 +254,7 @@ ACTIONS = (
            "what a plan knows, what it asks, what it cannot know"),
     Action("help.knows", "help", "enter", "Enter", "what the plan knows", "app.knows",
            "what a plan knows, what it asks, what it cannot know", palette=False),
-    Action("app.back", "app", "escape", "Esc", "back", "app.step_back", "one step towards the list of jobs",
+    Action("app.back", "app", "escape", "Esc", "back", "app.step_back", "one step toward the first screen",
            palette=False),
     Action("app.bring_in", "app", "", "", "bring in a paper log", "app.bring_in",
            "import a spreadsheet: CSV, text or Excel, column by column"),

@@ -20,6 +20,7 @@ from finishlog.settings import Machine
 from finishlog.tui import actions, hangup, real_pictures
 from finishlog.tui.desks import LogDesks
 from finishlog.tui.ink import Palette
+from finishlog.tui.others import Others
 from finishlog.tui.screens.frame import Frame
 from finishlog.tui.screens.jobs import JobsScreen
 from finishlog.tui.session import Session
@@ -94,10 +95,11 @@ class FinishlogApp(App[None]):
         machine: Machine | None = None, keep: Callable[[Machine], None] | None = None,
         units: str | None = None, notice: str = "",
     ) -> None:  # fmt: skip
+        self.machine = machine or Machine()
+        self.DEFAULT_MODE = "jobs" if demo else self.machine.place  # type: ignore[misc]  # read by App's own start
         super().__init__()
         self.services = services
         self.demo = demo
-        self.machine = machine or Machine()
         self.units = units or self.machine.units
         self.animation_level = "none"  # nothing moves by itself; a slow line has less to send
         self._keep = keep
@@ -107,6 +109,7 @@ class FinishlogApp(App[None]):
         self.desks: Desks = desks or LogDesks(services, self.units)
         self.work = Work(self)
         self.session = Session()
+        self.others = Others(self, services.others_wrote, self.others_wrote)
         self.ahead = TypeAhead(self, super().on_event, self._stands)
         self._palette: tuple[str, Palette] | None = None
         self._leaving = False
@@ -147,7 +150,10 @@ class FinishlogApp(App[None]):
         hangup.watch(self)
 
     def started(self) -> None:
-        """The first answer is on the screen: collect garbage as usual, but not what was there before."""
+        """The first answer is on the screen: collect garbage as usual, but not what was there before; from here
+        on what others write is looked for."""
+        if self._own_desks:
+            self.others.start()
         if not gc.isenabled():
             gc.freeze()
             gc.enable()
@@ -184,6 +190,26 @@ class FinishlogApp(App[None]):
             for screen in stack:
                 if isinstance(screen, Frame):
                     screen.reread()
+
+    def others_wrote(self) -> None:
+        """Another program wrote: what is in sight reads again, all else when it is next seen."""
+        for stack in self._screen_stacks.values():
+            for screen in stack:
+                if isinstance(screen, Frame):
+                    screen.follow(in_sight=screen in self._in_sight)
+
+    @property
+    def _in_sight(self) -> list[Screen[Any]]:
+        """The screen that is shown, and under a sheet or a dialog those that are seen beside it."""
+        seen: list[Screen[Any]] = []
+        for screen in reversed(self.screen_stack):
+            seen.append(screen)
+            if not screen.is_modal:
+                break
+        return seen
+
+    def on_unmount(self) -> None:
+        self.others.stop()
 
     def done(self, sentence: str) -> None:
         """A success, said in passing."""
@@ -279,6 +305,7 @@ class FinishlogApp(App[None]):
     def settle_in(self, machine: Machine) -> None:
         """Use these settings of the machine from now on, on every open screen, and keep them."""
         before, self.machine = self.machine, machine
+        self.DEFAULT_MODE = "jobs" if self.demo else machine.place  # type: ignore[misc]
         self.theme = machine.dress
         if machine.units != before.units:
             self.units = machine.units

@@ -32,6 +32,8 @@ if TYPE_CHECKING:
 LABEL = 17
 LONG = 24
 """Characters from which a field takes most of the width there is."""
+ECHO_LEAST = 12
+"""Columns of an echo at least: what does not fit into one row goes on under it, whole."""
 SHOWN = 6
 """Choices that are open at a time."""
 NEXT, TAKE = "next field", "take it"
@@ -156,7 +158,7 @@ class Field(Vertical):
         """What was understood of this field together with others stands in the echo's place."""
         if further != self._further:
             self._further = further
-            self.query_one(".echo", Block).refresh()
+            self._echo_again()
 
     def blame(self, error: InputError) -> None:
         """Something found wrong elsewhere belongs to this field."""
@@ -185,8 +187,13 @@ class Field(Vertical):
             except InputError as raised:
                 error = raised
         if self.is_mounted:
-            self.query_one(".echo", Block).refresh()
+            self._echo_again()
         return error
+
+    def _echo_again(self) -> None:
+        """Painted anew; laid out only where it takes another number of rows."""
+        echo = self.query_one(".echo", Block)
+        echo.refresh(layout=len(echo.paint(echo.size.width)) != echo.size.height)
 
     def _show(self, error: InputError | None, *, tell: bool) -> None:
         if error is not None and not tell:
@@ -301,14 +308,20 @@ class Field(Vertical):
         here = self.entry.has_focus
         tone = "bad" if self._wrong else "text"
         bar = Piece("▌", "accent") if here else Piece("│", "rule")
-        rows = wrap(plain(self.spec.label), LABEL - 1)
-        return [Line().facing(Line().bold(row, tone), LABEL - 1).gap(1).join(Line(bar)) for row in rows]
+        room = self._indent - 1
+        rows = wrap(plain(self.spec.label), room)
+        return [Line().facing(Line().bold(row, tone), room).gap(1).join(Line(bar)) for row in rows]
+
+    @property
+    def _indent(self) -> int:
+        """The column under which stands what belongs to the field; a screen may give labels more room."""
+        return LABEL + max(self.query_one(".label", Block).size.width - LABEL - 2, 0)
 
     def _paint_echo(self, width: int) -> list[Line]:
         if self._wrong is not None:
             return [Line()]
         if self._further or self._echo:
-            return [Line().muted("→ ").put(self._further or self._echo).crop(width)]
+            return hanging(Line().muted("→ "), self._further or self._echo, max(width, ECHO_LEAST))
         return [Line().muted("" if self.value.strip() else self.spec.hint).crop(width)]
 
     def _paint_choices(self, width: int) -> list[Line]:
@@ -317,20 +330,20 @@ class Field(Vertical):
         lines = []
         for at, each in enumerate(found[first : first + SHOWN], first):
             here = at == self._mark
-            head = Line().gap(LABEL).put("► " if here else "  ", "accent")
+            head = Line().gap(self._indent).put("► " if here else "  ", "accent")
             head.put(each, "accent" if here else "text", bold=here)
             lines.append(head.muted("" if each in self.choices else "  new, as typed").crop(width))
         more = len(found) - first - SHOWN
         if more > 0:
-            lines.append(Line().gap(LABEL + 2).muted(f"{more} more"))
+            lines.append(Line().gap(self._indent + 2).muted(f"{more} more"))
         elif not self.spec.strict and found == list(self.choices):
-            lines.append(Line().gap(LABEL + 2).muted("or type another"))
+            lines.append(Line().gap(self._indent + 2).muted("or type another"))
         return lines
 
     def _paint_wrong(self, width: int) -> list[Line]:
         if self._wrong is None:
             return []
-        return hanging(Line().gap(LABEL + 1).put("! ", "bad"), said(self._wrong), width, "bad")
+        return hanging(Line().gap(self._indent + 1).put("! ", "bad"), said(self._wrong), width, "bad")
 
 
 def said(error: FinishlogError) -> str:

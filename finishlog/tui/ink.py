@@ -104,6 +104,11 @@ class Line:
                 return piece.act
         return ""
 
+    @property
+    def pick(self) -> str:
+        """What opens the row of a list, wherever in the row it is clicked."""
+        return next((piece.act for piece in self.pieces if piece.act.startswith("pick(")), "")
+
 
 def paragraph(
     text: object, width: int, tone: str = "text", *, indent: int = 0, bold: bool = False

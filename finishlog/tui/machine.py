@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from finishlog.errors import InputError
-from finishlog.settings import Machine
+from finishlog.settings import SEATS, Machine
 from finishlog.tui import actions
 from finishlog.tui.forms import Spec
 
@@ -31,6 +31,7 @@ def _looks(machine: Machine) -> list[Spec]:
         _choice("plain_glyphs", "Plain glyphs", _YES_NO, _said(machine.plain_glyphs),
                 "for a console without ● ○ … ³"),
         _choice("units", "Units", tuple(_UNITS.values()), _UNITS[machine.units], "how quantities are shown"),
+        _choice("who", "Who sits here", tuple(SEATS), machine.who, "owner: Jobs, crew: Today, office: Care"),
     ]  # fmt: skip
 
 
@@ -113,6 +114,7 @@ def changed(machine: Machine, texts: Mapping[str, str]) -> Machine:
         outdoors=read["outdoors"] == "yes",
         plain_glyphs=read["plain_glyphs"] == "yes",
         units=units.get(read["units"], usual.units),
+        who=read["who"] if read["who"] in SEATS else usual.who,
     )
 
 

@@ -201,6 +201,9 @@ def test_attachments_are_kept_with_the_entry(services: Services, tmp_path: Path)
         ("stamp", {"at": "2026-06-14 9a"}, "before the pour"),
         ("rinse", {"at": "2026-06-15 4p"}, "4.7 h after the pour"),
         ("rinse", {"at": "2026-06-17 9a"}, "is in the future"),
+        ("visit", {"at": "2:30a"}, "2:30 at night? Write 2:30p for the afternoon."),
+        ("visit", {"at": "yesterday 2:30"}, "2:30 at night? Write 2:30p for the afternoon."),
+        ("visit", {"at": "about 9:30p yesterday"}, "9:30 at night? Write 9:30a for the morning."),
         ("note", {"at": "2027-01-01", "note": "x"}, "is in the future"),
         ("load", {"area": "all", "yards": "65"}, "more than a truck brings"),
         ("load", {"area": "all", "slump_in": "7"}, "A slump of 7 in is wet"),
@@ -238,6 +241,16 @@ def test_what_is_odd_is_asked_and_allowed_with_a_reason(
 def test_what_is_plain_is_not_asked(services: Services, kind: str, texts: dict[str, str]) -> None:
     poured(services)
     assert record.record(services, JOB, kind, texts).entry.number == 2
+
+
+def test_the_night_is_not_asked_of_who_works_in_it(services: Services, clock: Clock) -> None:
+    clock.now = datetime(2026, 6, 16, 8, 10, tzinfo=UTC)  # 3:10 at night
+    load(services, at="2:30a")
+    clock.now = START
+    load(services, at="3:15a")  # of the same night's pour
+    record.record(services, JOB, "joint", {"at": "yesterday 11p"})
+    with pytest.raises(Doubt, match="at night"):
+        load(services, at="2026-06-14 2:30a")
 
 
 def test_a_pour_after_its_own_rinse_is_asked(services: Services) -> None:

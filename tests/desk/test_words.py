@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from finishlog.desk import words
+from finishlog import wiring
+from finishlog.desk import color, job_page, words
 from finishlog.desk.placed import as_placed
 from finishlog.records.log import Area, Recipe, Stage, StageMaterial
+from finishlog.tui.screens import color_paint
 from tests.desk.test_placed import BISCUIT, ZONE, job, load
 
 
@@ -22,6 +24,33 @@ from tests.desk.test_placed import BISCUIT, ZONE, job, load
 )
 def test_a_chance(chance: float, said: str) -> None:
     assert words.chance(chance) == said
+
+
+@pytest.mark.parametrize(
+    ("age_h", "days", "said"),
+    [
+        (-0.2, None, "0 h old"),
+        (14.4, 1, "14 h old"),
+        (71.4, 3, "71 h old"),
+        (72, None, "3 days old"),
+        (251 * 24 + 20, 252, "251 days old"),
+        (729 * 24 + 23, None, "729 days old"),
+        (1187.6 * 24, None, "3 years old"),
+        (None, 0, "poured today"),
+        (None, 1, "1 day old"),
+        (None, 398, "398 days old"),
+    ],
+)
+def test_an_age(age_h: float | None, days: int | None, said: str) -> None:
+    assert words.old(age_h, days) == said
+
+
+def test_a_job_and_its_color_are_of_one_age(demo: str) -> None:
+    built = wiring.build(demo)
+    for handle in ("larkspur-breakfast-patio", "bogglethwaite-front-yard", "mumblethorpe-porch"):
+        age = color_paint.old(color.job(built, handle).age_days)
+        assert words.poured(job_page.lay_open(built, handle)).endswith(f", {age}")
+    built.close()
 
 
 def planned(rate: float, unit: str) -> list[tuple[str, str, str]]:

@@ -87,6 +87,32 @@ def test_of_an_hour_that_came_twice_the_first_is_taken_and_said() -> None:
     second = read_moment("2026-11-01T01:30-06:00", NOW, ZONE)
     assert "first of the two" in first.echo
     assert second.instant - first.instant == timedelta(hours=1)
+    assert "(CST, the second of the two" in second.echo
+
+
+def test_numbers_that_are_still_to_come_are_last_years_and_said() -> None:
+    assert read_moment("6/17", NOW, ZONE).echo == "Tue Jun 17 2025; last year's: 6/17 is still to come"
+    assert read_moment("6/15", NOW, ZONE).echo == "Mon Jun 15"
+
+
+def test_the_hour_that_was_not_said_is_said() -> None:
+    assert read_moment("this morning", NOW, ZONE).echo == "Tue Jun 16; the hour was not said"
+
+
+def test_yesterday_holds_at_any_hour() -> None:
+    for hour in range(24):
+        now = datetime(2026, 6, 16, hour, 5, tzinfo=ZONE)
+        assert local("yesterday 7:30a", now) == local("7:30 yesterday", now) == "2026-06-15 07:30"
+
+
+def test_a_clock_that_is_not_the_shops_is_named() -> None:
+    denver = ZoneInfo("America/Denver")
+    assert read_moment("7:10a", NOW, denver, home=ZONE).echo == "Tue Jun 16, 7:10 in the morning (MDT)"
+    assert read_moment("7:10a", NOW, ZONE, home=ZONE).echo == "Tue Jun 16, 7:10 in the morning"
+    assert read_moment("yesterday", NOW, denver, home=ZONE).echo == "Mon Jun 15"
+    with pytest.raises(InputError) as wrong:
+        read_moment("Jun 16 7:10a (CDT)", NOW, denver)
+    assert "MDT" in wrong.value.line()
 
 
 def test_hours_ago_are_real_hours() -> None:
@@ -106,13 +132,12 @@ def test_hours_ago_are_real_hours() -> None:
             "0a",
             "7:60",
             "tomorrow",
-            "midnight",
             "soon",
             "about",
             "-",
             "-h",
         ),
-        *("03/04/2026 7a", "3/4", "Jun 4 26", "Jun 40", "Feb 30", "2026-02-30", "06-04", "2026-13-01 7a"),
+        *("13/04/2026 7a", "3/4/26", "Jun 4 26", "Jun 40", "Feb 30", "2026-02-30", "06-04", "2026-13-01 7a"),
         *("-1e3h", "-nan h", "--2h", "-0x10h", "7_0a", "٧:١٠", "7:10a\0", "9999-12-31 7a", "1815-06-18"),
         *("-99999999h", "-100001 d", "7:10a " * 20, "\u202e7a", "[/nope]"),
     ],
@@ -149,3 +174,37 @@ def test_a_moment_written_is_read_again(seconds: int, exactness: str, zone_name:
         instant = of_day(instant.astimezone(zone).date(), NOW, zone).instant
     moment = read_moment(text_of(instant, exactness, zone), NOW, zone)  # type: ignore[arg-type]
     assert (moment.instant, moment.exactness) == (instant, exactness)
+
+
+@given(
+    st.integers(-63_000_000, 63_000_000),
+    st.sampled_from(["exact", "about", "day"]),
+    st.sampled_from(["America/Chicago", "America/St_Johns", "Australia/Lord_Howe", "UTC", "Asia/Kathmandu"]),
+    st.sampled_from([None, "America/New_York", "America/Chicago"]),
+)
+def test_an_echo_is_read_as_the_same_moment(
+    seconds: int, exactness: str, zone_name: str, home_name: str | None
+) -> None:
+    zone, home = ZoneInfo(zone_name), ZoneInfo(home_name) if home_name else None
+    instant = (NOW + timedelta(seconds=seconds)).replace(second=0)
+    if exactness == "day":
+        instant = of_day(instant.astimezone(zone).date(), NOW, zone).instant
+    first = read_moment(text_of(instant, exactness, zone), NOW, zone, home=home)  # type: ignore[arg-type]
+    again = read_moment(first.echo, NOW, zone, home=home)
+    assert (again.instant, again.exactness, again.echo) == (instant, exactness, first.echo)
+
+
+@given(
+    st.sampled_from(["", "about ", "~"]),
+    st.sampled_from(["yesterday", "last friday", "6/14", "12/3", "Jul 4", "tue", "2/29", "this morning"]),
+    st.sampled_from(["", " 7:30a", " 11:30", " noon", " 12a", " 2:30"]),
+    st.integers(0, 1000),
+)
+def test_what_people_say_is_read_again_from_its_echo(about: str, day: str, clock: str, on: int) -> None:
+    now = NOW + timedelta(hours=37 * on)
+    try:
+        first = read_moment(f"{about}{day}{clock}", now, ZONE)
+    except InputError:
+        return  # an hour that is not in the morning, or did not exist
+    again = read_moment(first.echo, now, ZONE)
+    assert (again.instant, again.exactness) == (first.instant, first.exactness)

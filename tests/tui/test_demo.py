@@ -84,5 +84,6 @@ async def test_a_scrap_with_a_typo_finds_the_reference(services: Services, drive
     async with app.run_test(size=(80, 24)) as pilot:
         stage = drive(app, pilot)
         await stage.settle()
+        await stage.press("slash")
         await stage.enter("bogglethwait front")
         assert app.screen.rows.current.handle == start.handle

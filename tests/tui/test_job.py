@@ -74,6 +74,7 @@ async def test_wide_screens_show_everything_at_once(open_app: Open) -> None:
 
 async def test_a_job_without_readings_says_so(open_app: Open) -> None:
     async with open_app() as stage:
+        await stage.press("slash")
         await stage.enter("gravelpit")
         await stage.press("enter")
         assert "No color read yet." in stage.text
@@ -81,7 +82,7 @@ async def test_a_job_without_readings_says_so(open_app: Open) -> None:
 
 async def test_escape_goes_back_to_the_same_line_of_the_list(open_app: Open) -> None:
     async with open_app() as stage:
-        await stage.press("down", "down", "down", "enter", "escape")
+        await stage.press("down", "down", "enter", "escape")
         assert isinstance(stage.app.screen, JobsScreen)
         assert stage.app.screen.rows.current.handle == "quillfeather-steps"
 
@@ -142,6 +143,7 @@ def test_a_sealed_job_has_a_second_strip_with_the_word(fake: Any) -> None:
 
 async def test_a_page_opens_at_its_top(open_log: Open) -> None:
     async with open_log(size=(120, 36)) as stage:
+        await stage.press("slash")
         await stage.enter("pilchpenny")
         await stage.press("enter")
         assert "Went in" in stage.text

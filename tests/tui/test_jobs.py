@@ -19,9 +19,9 @@ from finishlog.tui.widgets.joblist import JobList
 Open = Callable[..., Any]
 
 
-async def test_it_opens_with_all_jobs_and_the_find_box_focused(open_app: Open) -> None:
+async def test_it_opens_with_all_jobs_and_the_list_focused(open_app: Open) -> None:
     async with open_app() as stage:
-        assert isinstance(stage.app.focused, Entry)
+        assert isinstance(stage.app.focused, JobList)
         assert "8 of 8" in stage.row("Find")
         assert stage.row("Puddlecombe · back patio").rstrip().endswith("May 2025")
 
@@ -40,9 +40,9 @@ async def test_a_long_name_gives_way_to_the_date(open_app: Open) -> None:
         assert row.rstrip().endswith("Jun 2024")
 
 
-async def test_typing_finds(open_app: Open) -> None:
+async def test_slash_and_a_scrap_find(open_app: Open) -> None:
     async with open_app() as stage:
-        await stage.type("teakettle")
+        await stage.type("/teakettle")
         assert "1 of 8" in stage.row("Find")
         assert "Puddlecombe" not in stage.text
         assert stage.app.screen.query_one(JobList).current.handle == "quillfeather-steps"
@@ -50,14 +50,22 @@ async def test_typing_finds(open_app: Open) -> None:
 
 async def test_digits_and_verbs_in_the_box_are_text(open_app: Open) -> None:
     async with open_app() as stage:
-        await stage.type("5m?q/")
+        await stage.type("/5m?q/")
         assert isinstance(stage.app.screen, JobsScreen)
         assert stage.app.screen.query_one(Entry).value == "5m?q/"
 
 
+async def test_digits_and_letters_are_keys_at_once(open_app: Open) -> None:
+    async with open_app() as stage:
+        await stage.press("5")
+        assert stage.app.current_mode == "bench"
+        await stage.press("2", "m")
+        assert isinstance(stage.app.screen, MeasureScreen)
+
+
 async def test_enter_opens_what_was_typed_even_before_the_answer_came(open_app: Open) -> None:
     async with open_app() as stage:
-        await stage.pilot.press(*"teakettle", "enter")
+        await stage.pilot.press("slash", *"teakettle", "enter")
         await stage.settle()
         assert isinstance(stage.app.screen, JobScreen)
         assert "Quillfeather · teakettle garden steps" in stage.text
@@ -65,6 +73,7 @@ async def test_enter_opens_what_was_typed_even_before_the_answer_came(open_app: 
 
 async def test_nothing_fits_says_so_and_enter_looks_for_the_nearest(open_app: Open) -> None:
     async with open_app() as stage:
+        await stage.press("slash")
         await stage.enter("pudlcombe")
         assert "Nothing fits “pudlcombe”." in stage.text
         assert "Nearest: puddlecombe." in stage.text
@@ -74,24 +83,30 @@ async def test_nothing_fits_says_so_and_enter_looks_for_the_nearest(open_app: Op
 
 async def test_an_empty_log_says_what_to_do(open_app: Open, fake: Any) -> None:
     async with open_app(desks=fake.desks(lines=())) as stage:
-        assert "No jobs yet." in stage.text
+        assert "No jobs yet. n adds the first, i brings in a paper log." in stage.text
         assert "finishlog import FILE.csv" in stage.text
+        assert isinstance(stage.app.focused, JobList)
+        assert "n new job" in stage.rows[-1]
 
 
 async def test_down_leaves_the_box_and_up_from_the_first_job_goes_back(open_app: Open) -> None:
     async with open_app() as stage:
-        await stage.press("down")
+        await stage.press("slash", "down")
         assert isinstance(stage.app.focused, JobList)
         await stage.press("down", "up", "up")
         assert isinstance(stage.app.focused, Entry)
 
 
-async def test_escape_steps_to_the_list_and_keeps_what_was_typed_then_says_q_leaves(open_app: Open) -> None:
+async def test_escape_steps_to_the_list_then_clears_then_says_q_leaves(open_app: Open) -> None:
     async with open_app() as stage:
-        await stage.enter("walk")
+        await stage.type("/walk")
         await stage.press("escape")
         assert isinstance(stage.app.focused, JobList)
         assert stage.app.screen.query_one(Entry).value == "walk"
+        assert "2 of 8" in stage.row("Find")
+        await stage.press("escape")
+        assert stage.app.screen.query_one(Entry).value == ""
+        assert "8 of 8" in stage.row("Find")
         await stage.press("escape")
         assert "q leaves" in stage.rows[-1]
 
@@ -105,7 +120,7 @@ async def test_slash_goes_back_to_the_box_from_anywhere(open_app: Open) -> None:
 
 async def test_the_mark_stands_at_the_left_edge(open_app: Open) -> None:
     async with open_app() as stage:
-        await stage.press("down", "down")
+        await stage.press("down")
         marked = [row for row in stage.rows if row.startswith("▌")]
         assert len(marked) == 2
         assert "side walk" in marked[0]
@@ -116,7 +131,7 @@ async def test_more_than_a_page_is_fetched_by_page_and_the_count_is_exact(open_a
     async with open_app(desks=desks) as stage:
         assert "230 of 230" in stage.row("Find")
         assert desks.asked == ["page '' 0"]
-        await stage.press("down", "end")
+        await stage.press("end")
         assert "piece 229" in stage.text
         assert stage.app.screen.query_one(JobList).current.handle == "job-229"
         assert desks.asked == ["page '' 0", "page '' 200"]
@@ -126,7 +141,7 @@ async def test_more_than_a_page_is_fetched_by_page_and_the_count_is_exact(open_a
 
 async def test_page_down_moves_by_what_is_shown(open_app: Open, fake: Any) -> None:
     async with open_app(desks=fake.desks(lines=fake.many(230))) as stage:
-        await stage.press("down", "pagedown")
+        await stage.press("pagedown")
         assert (
             stage.app.screen.query_one(JobList).cursor == stage.app.screen.query_one(JobList).size.height // 2
         )
@@ -147,7 +162,7 @@ async def test_a_preview_from_110_columns_follows_the_mark(open_app: Open) -> No
         assert "Wet Biscuit, Dunfold Colors, lot K-118" in stage.text
         assert "9.5YR 6.4/2.4   L* 62  a* 4.5  b* 16.0   ± 1.5" in stage.text
         assert "gas line, 8 in down, north edge" in stage.row("Buried")
-        await stage.press("down", "down", "down")
+        await stage.press("down", "down")
         assert "poured Sep 3 2024" in stage.text
 
 
@@ -164,7 +179,7 @@ async def test_a_preview_that_fails_says_so_there_and_the_list_works_on(open_app
 
     async with open_app(size=(120, 36), desks=Failing()) as stage:
         assert "! The log is damaged." in stage.text
-        await stage.type("teakettle")
+        await stage.type("/teakettle")
         assert "1 of 8" in stage.row("Find")
 
 
@@ -175,7 +190,7 @@ async def test_an_older_answer_never_replaces_a_newer_one(open_app: Open, fake: 
         screen = stage.app.screen
         found = screen._found
         screen._found = lambda page, keep: (painted.append(page.total), found(page, keep))
-        await stage.pilot.press(*"teakettle")
+        await stage.pilot.press("slash", *"teakettle")
         for _ in range(200):
             if screen.resting:
                 break
@@ -222,7 +237,7 @@ async def test_the_demo_opens_on_its_reference_job(open_app: Open) -> None:
 async def test_a_write_reads_the_list_again_and_the_mark_stays_on_its_job(open_app: Open, fake: Any) -> None:
     desks = fake.desks()
     async with open_app(desks=desks) as stage:
-        await stage.press("down", "down", "down")
+        await stage.press("down", "down")
         desks.lines = (replace(fake.lines[0], handle="new", name="newest"), *fake.lines)
         stage.app.changed()
         await stage.settle()
@@ -230,20 +245,16 @@ async def test_a_write_reads_the_list_again_and_the_mark_stays_on_its_job(open_a
         assert stage.app.screen.query_one(JobList).current.handle == "quillfeather-steps"
 
 
-async def test_a_click_marks_a_job_and_a_second_opens_it(open_app: Open) -> None:
+async def test_one_click_opens_the_job(open_app: Open) -> None:
     async with open_app() as stage:
-        row = stage.rows.index(stage.row("Marmot"))
-        await stage.pilot.click(offset=(20, row))
-        await stage.settle()
-        assert stage.app.screen.query_one(JobList).current.handle == "marmot-walk"
-        await stage.pilot.click(offset=(20, row))
+        await stage.pilot.click(offset=(20, stage.rows.index(stage.row("Marmot"))))
         await stage.settle()
         assert isinstance(stage.app.screen, JobScreen)
+        assert "Marmot & Daughters Bakery" in stage.rows[2]
 
 
 async def test_footer_words_are_buttons(open_app: Open) -> None:
     async with open_app() as stage:
-        await stage.press("escape")
         column = stage.rows[-1].index("m match")
         await stage.pilot.click(offset=(column, 23))
         await stage.settle()
@@ -252,6 +263,7 @@ async def test_footer_words_are_buttons(open_app: Open) -> None:
 
 async def test_the_footer_offers_only_what_works_while_one_types(open_app: Open) -> None:
     async with open_app() as stage:
+        await stage.press("slash")
         assert "Down to the list" in stage.rows[-1]
         assert "F1 help" in stage.rows[-1]
         assert "m match" not in stage.rows[-1]

@@ -74,7 +74,7 @@ async def test_help_shows_this_screens_keys_first(open_app: Open, key: str) -> N
 
 async def test_a_question_mark_in_a_field_is_a_question_mark_and_f1_is_help(open_app: Open) -> None:
     async with open_app() as stage:
-        await stage.press("question_mark")
+        await stage.press("slash", "question_mark")
         assert stage.app.screen.box.value == "?"
         await stage.press("f1")
         assert isinstance(stage.app.screen, HelpScreen)

@@ -36,7 +36,7 @@ BLANK = dict.fromkeys(
 
 async def test_find_to_saved_plan(open_app: Open) -> None:
     async with open_app() as stage:
-        await stage.type("back patio")
+        await stage.type("/back patio")
         await stage.press("enter", "m")
         await stage.enter("20x12")
         assert "→ 240.0 ft²" in stage.row("Rectangles")
@@ -428,7 +428,7 @@ async def test_stages_and_how_it_was_that_day_stand_on_the_screen(open_app: Open
 
 async def test_the_air_is_asked_in_the_measures_and_makes_the_plan_a_cold_one(open_app: Open) -> None:
     async with open_app() as stage:
-        await stage.type("back patio")
+        await stage.type("/back patio")
         await stage.press("enter", "m")
         await stage.fill("rect", "20x12")
         await stage.fill("air", "38 F")
@@ -450,7 +450,7 @@ async def test_the_clock_is_the_sites_while_a_job_is_open(open_app: Open, fake: 
     async with open_app(desks=Far()) as stage:
         assert "7:40a" in stage.rows[0]
         assert "at the site" not in stage.rows[0]
-        await stage.type("back patio")
+        await stage.type("/back patio")
         await stage.press("enter")
         assert "Tue Jun 16  2:40a at the site" in stage.rows[0]
         await stage.press("m")

@@ -24,6 +24,7 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 async def test_a_jobs_sheet_is_written_and_its_place_said(open_log: Open, folder: Path) -> None:
     async with open_log() as stage:
+        await stage.press("slash")
         await stage.enter("bogglethwait front")
         await stage.press("enter", "w")
         assert isinstance(stage.app.screen, JobPaper)
@@ -36,6 +37,7 @@ async def test_a_jobs_sheet_is_written_and_its_place_said(open_log: Open, folder
 
 async def test_the_file_is_named_after_its_sheet_and_never_written_over(open_log: Open, folder: Path) -> None:
     async with open_log() as stage:
+        await stage.press("slash")
         await stage.enter("bogglethwait front")
         await stage.press("enter", "w")
         await stage.fill("sheet", "history")
@@ -64,6 +66,7 @@ async def test_the_plan_goes_into_one_file(open_log: Open, folder: Path) -> None
 
 async def test_a_folder_that_is_not_there_is_said_under_the_file(open_log: Open) -> None:
     async with open_log() as stage:
+        await stage.press("slash")
         await stage.enter("bogglethwait front")
         await stage.press("enter", "w")
         await stage.fill("file", "nowhere/a.pdf")

@@ -43,7 +43,7 @@ def saved(demo: str, clock: str) -> str:
 
 async def to_job(stage: Any) -> None:
     await stage.press("2", "slash")
-    await stage.type("bogglethwaite side yard")
+    await stage.type("/bogglethwaite side yard")
     await stage.press("enter")
     assert isinstance(stage.app.screen, JobScreen)
 

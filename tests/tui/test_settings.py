@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+import pytest
+
 from finishlog.records.shop import SETTINGS, TEXTS
 from finishlog.settings import Machine
 from finishlog.tui import machine
@@ -35,6 +37,20 @@ async def test_every_setting_stands_on_one_page_with_its_range_and_source(open_l
             await stage.press("f4")
         assert seen == [one.key for one in (*SETTINGS, *TEXTS)]
         assert stage.app.screen._page == 0
+
+
+@pytest.mark.parametrize("size", [(60, 20), (120, 36)])
+async def test_only_the_field_in_hand_tells_its_range_and_labels_have_room(
+    open_log: Open, size: tuple[int, int]
+) -> None:
+    async with open_log(size=size) as stage:
+        await to_settings(stage)
+        assert stage.text.count("Source: ") == 1
+        assert "Concrete: 0 to 10000" in stage.text
+        await stage.press("tab")
+        assert stage.text.count("Source: ") == 1
+        assert "Getting rid of a yard left over: " in " ".join(stage.text.split())
+        assert "What a cold joint costs" in stage.row("cold joint")
 
 
 async def test_a_change_is_kept_and_a_blank_takes_the_usual_again(open_log: Open) -> None:
@@ -108,7 +124,7 @@ async def test_the_machines_settings_are_used_at_once_and_kept(open_log: Open) -
         await stage.press("ctrl+s")
         assert kept == [Machine(outdoors=True, units="metric", plain_glyphs=True)]
         assert (stage.app.theme, stage.app.units) == ("full-sun", "metric")
-        await stage.press("escape", "down", "down", "enter")
+        await stage.press("escape", "down", "enter")
         assert "kg/m3" in stage.text
         assert not set("●…³→") & set(stage.text)
 
@@ -125,7 +141,7 @@ async def test_a_key_of_ones_own_works_at_once_and_a_taken_one_is_refused(open_l
         await stage.settle()
         await stage.press("ctrl+s")
         assert kept[-1].keys == {"jobs.match": "f8", "job.match": "f8"}
-        await stage.press("escape", "escape")
+        await stage.press("escape")
         assert "F8 match" in stage.rows[-1]
         await stage.press("f8")
         assert type(stage.app.screen).__name__ == "MeasureScreen"

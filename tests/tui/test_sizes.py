@@ -139,6 +139,7 @@ GROUPS = 9
 
 async def every_screen(stage: Any) -> AsyncIterator[str]:
     """All screens one after another, on the demo's log; the name of each as it stands there."""
+    await stage.press("slash")
     yield "jobs, typing"
     await stage.press("escape", "down")
     yield "jobs"

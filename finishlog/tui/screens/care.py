@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 class CareScreen(MarkedJobs["Reseal"]):
     SCOPE = "care"
     PLACE = "care"
+    FOLLOWS = True
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("care")
 
     def __init__(self) -> None:

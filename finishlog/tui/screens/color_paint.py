@@ -22,11 +22,11 @@ NORMAL_90 = 1.645
 
 def old(age: float | None) -> str:
     """The age of the slab, at the right of the title."""
+    from finishlog.desk import words
+
     if age is None:
         return "not poured"
-    return (
-        f"{age * 24:.0f} h old" if 0 <= age < 3 else f"{age:.0f} days old" if age >= 0 else "not poured yet"
-    )
+    return words.old(age * 24) if age >= 0 else "not poured yet"
 
 
 def curve(

@@ -82,7 +82,9 @@ class DayScreen(FormScreen):
             day = said.instant.astimezone(context.zone).date()
             for key in times:
                 with suppress(InputError):
-                    found[key] = moments.read_moment(texts[key], context.now, context.zone, day=day).echo
+                    found[key] = moments.read_moment(
+                        texts[key], context.now, context.zone, day=day, home=context.home
+                    ).echo
         return found
 
     def send(self, texts: dict[str, str], because: str | None) -> None:

@@ -33,6 +33,8 @@ class Frame(Screen[None]):
 
     SCOPE: ClassVar[str]
     PLACE: ClassVar[str] = "jobs"
+    FOLLOWS: ClassVar[bool] = False
+    """Whether what others write is read as soon as it is there."""
     HORIZONTAL_BREAKPOINTS = [  # noqa: RUF012 (as Textual declares it)
         (0, "-narrow"),
         (70, "-normal"),
@@ -43,6 +45,9 @@ class Frame(Screen[None]):
     def __init__(self) -> None:
         super().__init__()
         self.busy = ""
+        self.by_others = False
+        """What comes next was written by others: nothing moves under the hand."""
+        self._stale = False
 
     def compose(self) -> ComposeResult:
         yield Places(self.PLACE)
@@ -161,6 +166,18 @@ class Frame(Screen[None]):
 
     def reread(self) -> None:
         """Something was written: read again what is shown. The mark stays where it is."""
+
+    def follow(self, *, in_sight: bool) -> None:
+        """Others wrote. Rows come anew, now or when they are next seen; what is typed is left alone."""
+        if self.FOLLOWS and in_sight and self.is_mounted:
+            self._stale, self.by_others = False, True
+            self.reread()
+        else:
+            self._stale = self.FOLLOWS
+
+    def on_screen_resume(self) -> None:
+        if self._stale:
+            self.follow(in_sight=True)
 
     def fail(self, error: Exception) -> None:
         from finishlog.tui.screens.failure import Failure

@@ -44,6 +44,7 @@ class Parts(Pane):
 
 class JobScreen(TakesBack, PlannedJob):
     SCOPE = "job"
+    FOLLOWS = True
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("job")
 
     def __init__(self, line: JobLine) -> None:
@@ -75,16 +76,21 @@ class JobScreen(TakesBack, PlannedJob):
         self.ask("job", lambda: self.desks.job(self._line.handle), self._came)
 
     def _came(self, view: JobView) -> None:
+        others, self.by_others = self.by_others and self._view is not None, False
+        row = self._marked_row
         self._view = view
         self._line = view.page.line
         found = job_done.standing(view)
         newest, known = max(found, default=None), self._newest
-        if self._mark not in found or newest != known:
-            self._mark = self._newest = newest
+        if self._mark not in found or (newest != known and not others):
+            self._mark = newest
+        self._newest = newest
         self._look_ahead()
         self.ask_since()
         self.repaint()
-        if self._marking and known is not None:  # a page that opens begins at its top
+        if others:
+            self.call_after_refresh(self._stay, row)
+        elif self._marking and known is not None:  # a page that opens begins at its top
             self.call_after_refresh(self._show_mark)
 
     def _look_ahead(self) -> None:
@@ -179,10 +185,19 @@ class JobScreen(TakesBack, PlannedJob):
         self._show_mark()
         return True
 
-    def _show_mark(self) -> None:
-        block, pane = self.query_one("#part", Block), self.query_one(Parts)
+    @property
+    def _marked_row(self) -> int:
+        block = self.query_one("#part", Block)
         rows = [line.text for line in block.paint(block.size.width)]
-        row = next((at for at, text in enumerate(rows) if job_done.MARK in text), 0)
+        return next((at for at, text in enumerate(rows) if job_done.MARK in text), 0)
+
+    def _stay(self, row: int) -> None:
+        """What others wrote moves nothing under the hand."""
+        pane = self.query_one(Parts)
+        pane.scroll_to(y=max(pane.scroll_offset.y + self._marked_row - row, 0), animate=False)
+
+    def _show_mark(self) -> None:
+        pane, row = self.query_one(Parts), self._marked_row
         top, height = round(pane.scroll_offset.y), pane.size.height
         if not top <= row < top + height - 3:
             pane.scroll_to(y=max(row - height // 3, 0), animate=False)

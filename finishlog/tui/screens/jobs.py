@@ -37,7 +37,8 @@ class JobsScreen(Frame):
     SCOPE = "jobs"
     PLANS: ClassVar[bool] = True
     """Whether the preview offers a plan."""
-    AUTO_FOCUS = ""  # an empty log has nothing to find
+    FOLLOWS = True
+    AUTO_FOCUS = ""  # letters and digits are keys until the box is asked for
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("jobs")
 
     def __init__(self) -> None:
@@ -52,7 +53,7 @@ class JobsScreen(Frame):
         self._open_next = False
         self._failed = ""
         self._archived = False
-        self._began_empty = False
+        self._to_box = False
 
     def compose_body(self) -> ComposeResult:
         with Horizontal():
@@ -72,7 +73,7 @@ class JobsScreen(Frame):
         self.query_one("#find-count", Block).show(self._paint_count)
         self.query_one("#nothing", Block).show(self._paint_nothing)
         self.query_one("#preview", Block).show(self._paint_preview)
-        (self.rows if self.house.demo else self.box).focus()
+        (self.box if self._to_box else self.rows).focus()
         self.call_after_refresh(self._ask)
 
     @property
@@ -100,13 +101,15 @@ class JobsScreen(Frame):
         words = self.box.value
         self._asked = words
         first = self.house.demo.handle if self.house.demo and not words.strip() else None
+        since, pages = (self.rows.around, 3) if keep else (0, 1)
         self.ask(
-            "list", lambda: self._first_page(words, first), lambda page: self._found(page, keep), self._lost
-        )
+            "list", lambda: self._some(words, first, since, pages),
+            lambda page: self._found(page, keep, since), self._lost,
+        )  # fmt: skip
 
-    def _first_page(self, words: str, first: str | None) -> Page:
-        page = self.desks.page(words, limit=PAGE, offset=0, archived=self._archived)
-        return leading(page, first) if first else page
+    def _some(self, words: str, first: str | None, since: int, pages: int) -> Page:
+        page = self.desks.page(words, limit=PAGE * pages, offset=since, archived=self._archived)
+        return leading(page, first) if first and not since else page
 
     def _lost(self, error: Exception) -> None:
         """The log cannot be read. What was on the screen stays."""
@@ -115,16 +118,11 @@ class JobsScreen(Frame):
             self.house.broken = True
         self.fail(error)
 
-    def _found(self, page: Page, keep: str | None) -> None:
+    def _found(self, page: Page, keep: str | None, since: int = 0) -> None:
+        self.by_others = False
         self._page = page
         self.set_class(page.total == 0, "-nothing")
-        self.rows.fill(page, keep)
-        if not page.all_jobs and not self.box.value and self.focused is self.box:
-            self.set_focus(None)  # nothing to find: the keys that begin a log work at once
-            self._began_empty = True
-        elif page.all_jobs and self._began_empty:
-            self._began_empty = False
-            self.rows.focus()  # the first jobs came in
+        self.rows.fill(page, keep, since)
         for part in ("#find-hint", "#find-count", "#nothing"):
             self.query_one(part, Block).repaint()
         if self._open_next:
@@ -213,14 +211,20 @@ class JobsScreen(Frame):
     # keys
 
     def find(self) -> None:
-        self.box.focus()
-        self.box.select_all()
+        """The box has the focus; where the screen only begins, as soon as it is there."""
+        self._to_box = True
+        if self.is_mounted:
+            self.box.focus()
+            self.box.select_all()
 
     def step_back(self) -> bool:
+        """From the box to the list, what was typed stays; from the list it is cleared."""
         if self.focused is self.box:
             self.rows.focus()
             return True
-        return False
+        was = self.box.value
+        self.box.value = ""
+        return bool(was)
 
     @on(Input.Submitted, "#find")
     def _entered(self) -> None:

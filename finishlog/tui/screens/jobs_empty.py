@@ -14,15 +14,14 @@ def paint(page: Page, words: str, width: int) -> list[Line]:
     """One bold sentence that says so, and what to do about it."""
     if not page.all_jobs:
         return [
-            *paragraph("No jobs yet.", width, bold=True),
             Line()
-            .bold("n", "accent")
-            .put("  writes down a job from memory: who, where, how large")
+            .bold("No jobs yet. ")
+            .put("n", "accent", bold=True, act="new")
+            .put(" adds the first, ", act="new")
+            .put("i", "accent", bold=True, act="app.bring_in")
+            .put(" brings in a paper log.", act="app.bring_in")
             .crop(width),
-            Line()
-            .bold("i", "accent")
-            .put("  takes a paper log in; so does finishlog import FILE.csv")
-            .crop(width),
+            *paragraph("So does finishlog import FILE.csv.", width, "muted"),
             *paragraph("“finishlog demo” shows an invented shop; your log is not touched.", width),
         ]
     lines = paragraph(f"Nothing fits “{words}”.", width, bold=True)

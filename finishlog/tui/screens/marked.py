@@ -54,6 +54,7 @@ class MarkedScreen(Frame, Generic[L]):
     def __init__(self) -> None:
         super().__init__()
         self._mark = 0
+        self._row = 0
 
     def compose_body(self) -> ComposeResult:
         yield Block(id="title")
@@ -67,7 +68,7 @@ class MarkedScreen(Frame, Generic[L]):
 
     def on_mount(self) -> None:
         for name, painter in (
-            ("title", self.paint_title), ("lines", self.paint_lines), ("why", self._paint_why),
+            ("title", self.paint_title), ("lines", self._paint_rows), ("why", self._paint_why),
             ("aside", self._paint_aside),
         ):  # fmt: skip
             self.query_one(f"#{name}", Block).show(painter)
@@ -106,6 +107,12 @@ class MarkedScreen(Frame, Generic[L]):
     def paint_aside(self, width: int) -> list[Line]:
         raise NotImplementedError
 
+    def _paint_rows(self, width: int) -> list[Line]:
+        """The list; where its marked row stands is kept, to stay there when rows come in above."""
+        lines = self.paint_lines(width)
+        self._row = next((at for at, line in enumerate(lines) if line.text.startswith(MARK)), 0)
+        return lines
+
     def _paint_why(self, width: int) -> list[Line]:
         if self.wide or not self.count:
             return []
@@ -129,7 +136,24 @@ class MarkedScreen(Frame, Generic[L]):
         """After the list was read again: the mark stays on its line, or where that stood."""
         keys = [self.key_of(line) for line in self.lines]
         key = None if before is None else self.key_of(before)
-        self.put_mark(keys.index(key) if key in keys else self._mark)
+        if not self.by_others or before is None:
+            self.put_mark(keys.index(key) if key in keys else self._mark)
+            return
+        self.by_others, row = False, self._row
+        if key not in keys:
+            self.gone()
+        self._mark = max(0, min(keys.index(key) if key in keys else self._mark, self.count - 1))
+        self.repaint()
+        self.call_after_refresh(self._stay, row)
+
+    def gone(self) -> None:
+        """The marked line is no more: others did what it asked for."""
+        self.say("someone else took care of the marked line", 5)
+
+    def _stay(self, row: int) -> None:
+        """The marked row keeps its place on the screen, whatever came in above it."""
+        pane = self.query_one(Lines)
+        pane.scroll_to(y=max(pane.scroll_offset.y + self._row - row, 0), animate=False)
 
     def _show_mark(self) -> None:
         """The marked row comes into view; with the first what stands over it, with the last all that follows."""

@@ -50,6 +50,7 @@ class PhotosScreen(Frame):
     """`done` takes what a photo's boxes show, instead of the log: the rinse helper's spots."""
 
     SCOPE = "photos"
+    FOLLOWS = True
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("photos")
 
     def __init__(self, handle: str, title: str, done: Callable[[Measured], None] | None = None) -> None:
@@ -99,9 +100,15 @@ class PhotosScreen(Frame):
         self.ask("photos", lambda: self.desks.photos(self._handle), self._came)
 
     def _came(self, view: PhotosView) -> None:
+        others, self.by_others = self.by_others, False
         new = self._view is None or len(view.lines) != len(self.lines)
+        here = self.lines[self._at].entry if self.lines else None
         self._view = view
-        if new:
+        entries = [line.entry for line in view.lines]
+        if others and here in entries:
+            row, self._at = self._at, entries.index(here)
+            self.query_one(List).scroll_relative(y=(self._at - row) * (ROWS + 1), animate=False)
+        elif new:
             self._at = max(len(view.lines) - 1, 0)
         self.move(0)
 
@@ -113,9 +120,9 @@ class PhotosScreen(Frame):
         return self.head(f"Photos · {self._title}", fact, width, *notes)
 
     def _paint_photos(self, width: int) -> list[Line]:
-        return [row for at, line in enumerate(self.lines) for row in self._rows(line, at == self._at, width)]
+        return [row for at, line in enumerate(self.lines) for row in self._rows(line, at, width)]
 
-    def _rows(self, line: PhotoLine, here: bool, width: int) -> list[Line]:
+    def _rows(self, line: PhotoLine, at: int, width: int) -> list[Line]:
         """Beside the small picture: age, when, what is known; its name muted. A narrow list gives each its row."""
         states = [said for said in (line.area, *_states(line)) if said]
         told = Line().put(", ".join(states) or "nothing told of it", "text" if states else "muted")
@@ -130,12 +137,12 @@ class PhotosScreen(Frame):
         small = picture.paint(found, {}, *look) if found else [Line().muted("·" * CELLS)] * ROWS
         read = Line().muted(f"{line.readings} read" if line.readings else "not read")
         rows = []
-        for at, text in enumerate(texts):
-            row = Line().put("▌" if here else " ", "accent").gap(1)
+        for row_at, text in enumerate(texts):
+            row = Line().put("▌" if at == self._at else " ", "accent", act=f"pick({at})").gap(1)
             if self.thumbs:
-                row.join(Line(*(small[at].pieces if at < len(small) else ()))).to(2 + CELLS + 2)
+                row.join(Line(*(small[row_at].pieces if row_at < len(small) else ()))).to(2 + CELLS + 2)
             row.join(text)
-            rows.append(row.facing(read, width) if at == (2 if self.thumbs else 0) else row.crop(width))
+            rows.append(row.facing(read, width) if row_at == (2 if self.thumbs else 0) else row.crop(width))
         return [*rows, Line()]
 
     # keys
@@ -190,6 +197,10 @@ class PhotosScreen(Frame):
             return
         line = self.lines[self._at]
         self.app.push_screen(PhotoScreen(self._handle, self._title, line, self._view.areas, self._done))
+
+    def action_pick(self, at: int) -> None:
+        self.move(at - self._at)
+        self.action_open()
 
     def action_view(self) -> None:
         from finishlog.tui.screens.photo_view import ViewScreen

@@ -14,12 +14,17 @@ from textual.binding import BindingType
 from finishlog.errors import InputError
 from finishlog.tui import actions, machine
 from finishlog.tui.forms import Spec
+from finishlog.tui.ink import Line, clip, paragraph
 from finishlog.tui.screens.form import FormScreen
+from finishlog.tui.widgets.canvas import Block
+from finishlog.tui.widgets.entry import Entry
 
 if TYPE_CHECKING:
     from finishlog.desk.settings import Held
 
 IN_LOG = "these stand in the log and travel with it"
+TOLD = 2
+"""Rows for the range and source of a field."""
 HERE = "these are of this machine alone"
 
 
@@ -55,7 +60,29 @@ class SettingsScreen(FormScreen):
         return f"{whose} own values. A blank is the usual one."
 
     def beside(self) -> Sequence[tuple[str, Sequence[str]]]:
-        return (("Ranges", self.cautions),)
+        return (("Range", self._told),)
+
+    @property
+    def _told(self) -> Sequence[str]:
+        """Range and source of the field that has the focus."""
+        keys = [field.entry for field in self.fields]
+        at = keys.index(self.focused) if isinstance(self.focused, Entry) and self.focused in keys else None
+        return self.cautions[at : at + 1] if at is not None else ()
+
+    def _paint_doubts(self, width: int) -> list[Line]:
+        """Above the fields where no pane is beside them; as high whatever the field, so that none moves."""
+        if self.wide or self._of_machine:
+            return []
+        found = [row for text in self._told for row in paragraph(text, width, "muted")]
+        return [*clip(found, TOLD, width), *[Line()] * (TOLD - len(found))]
+
+    def _paint_cautions(self, width: int) -> list[Line]:
+        return []
+
+    def on_descendant_focus(self) -> None:
+        self.query_one("#doubts", Block).refresh()
+        self.set_class(bool(self._told), "-sided")
+        self.query_one("#beside", Block).repaint()
 
     def begin(self) -> None:
         self.ask("settings", self.desks.settings, self._came, self.not_begun)

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 class ShelfScreen(MarkedScreen["ShelfLine"]):
     SCOPE = "shelf"
     PLACE = "shelf"
+    FOLLOWS = True
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("shelf")
     NONE = "no lot is marked; i writes down what was bought"
 

@@ -26,6 +26,7 @@ HELD = 0.3
 class TodayScreen(MarkedJobs["TodayLine"]):
     SCOPE = "today"
     PLACE = "today"
+    FOLLOWS = True
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("today")
 
     def __init__(self) -> None:
@@ -114,6 +115,11 @@ class TodayScreen(MarkedJobs["TodayLine"]):
     def written(self, handle: str) -> None:
         self._entered = monotonic()
         super().written(handle)
+
+    def gone(self) -> None:
+        """An Enter that was meant for the line opens no other."""
+        self._entered = monotonic()
+        super().gone()
 
     def action_put_off(self) -> None:
         from finishlog.tui.screens.today_sheet import PutOffSheet

@@ -53,7 +53,8 @@ class Canvas(Widget):
 
     async def on_click(self, event: events.Click) -> None:
         lines = self.paint(self.size.width)
-        act = lines[event.y].act_at(event.x) if 0 <= event.y < len(lines) else ""
+        row = lines[event.y] if 0 <= event.y < len(lines) else Line()
+        act = row.act_at(event.x) or row.pick
         if act:
             event.stop()
             await self.screen.run_action(act)

@@ -81,15 +81,25 @@ class JobList(ScrollView, can_focus=True):
         self._pages: dict[int, tuple[JobLine, ...]] = {}
         self._asked: set[int] = set()
 
-    def fill(self, page: Page, keep: str | None = None) -> None:
-        """A new answer: its first page. The mark stays on the job `keep` where that is still on the page."""
-        self._pages = {0: page.lines}
+    @property
+    def around(self) -> int:
+        """Where the page before the marked one begins."""
+        return max(self.cursor // PAGE - 1, 0) * PAGE
+
+    def fill(self, page: Page, keep: str | None = None, since: int = 0) -> None:
+        """A new answer: its pages from `since` on. The mark stays on the job `keep`, and at its row of the screen."""
+        lines = page.lines
+        self._pages = {(since + at) // PAGE: lines[at : at + PAGE] for at in range(0, len(lines), PAGE)}
         self._asked = set()
         self.total = page.total
-        handles = [line.handle for line in page.lines]
-        self.cursor = handles.index(keep) if keep in handles else 0
+        handles = [line.handle for line in lines]
+        below = self.cursor * 2 - round(self.scroll_y)
+        if keep in handles:
+            self.cursor = since + handles.index(keep)
+        else:
+            self.cursor = max(min(self.cursor, page.total - 1), 0) if keep else 0
         self._laid_out()
-        self.scroll_to(y=0, animate=False)
+        self.scroll_to(y=max(self.cursor * 2 - below, 0) if keep else 0, animate=False)
         self._show_cursor()
 
     def add(self, page: Page, offset: int) -> None:
@@ -168,8 +178,6 @@ class JobList(ScrollView, can_focus=True):
         index = (event.y + round(self.scroll_y)) // 2
         if 0 <= index < self.total:
             self.focus()
-            already = index == self.cursor
             self.cursor = index
             self._show_cursor()
-            if already or event.chain > 1:
-                self.post_message(self.Opened())
+            self.post_message(self.Opened())

@@ -1,0 +1,50 @@
+"""What others write is seen: a thread of its own asks the log once a second, and costs next to nothing."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable
+from contextlib import suppress
+from contextvars import copy_context
+from threading import Event, Thread
+from typing import TYPE_CHECKING
+
+from finishlog.errors import LogError
+
+if TYPE_CHECKING:
+    from finishlog.tui.app import FinishlogApp
+
+EVERY_S = 1.0
+"""Seconds from one look to the next: with the reading that follows, all is there within two."""
+
+
+class Others:
+    """Looks from `start` to `stop`, and tells the app in its own thread. It ends with the app in any case."""
+
+    def __init__(self, app: FinishlogApp, look: Callable[[], bool], tell: Callable[[], object]) -> None:
+        self._app, self._look, self._tell = app, look, tell
+        self._over = Event()
+        self.thread: Thread | None = None
+
+    def start(self) -> None:
+        """Once; a second call does nothing."""
+        if self.thread is None and not self._over.is_set():
+            loop, context = asyncio.get_running_loop(), copy_context()
+
+            def told() -> None:
+                loop.call_soon_threadsafe(self._tell, context=context)
+
+            self.thread = Thread(target=self._run, args=(told,), name="others", daemon=True)
+            self.thread.start()
+
+    def stop(self) -> None:
+        self._over.set()
+
+    def _run(self, told: Callable[[], object]) -> None:
+        """The first look is at once: news are what comes after it."""
+        while self._app.is_running:
+            with suppress(LogError, OSError, RuntimeError):  # closed meanwhile, or the loop has ended
+                if self._look():
+                    told()
+            if self._over.wait(EVERY_S):
+                return
