@@ -198,7 +198,7 @@ def _facts(line: Reseal, system: str) -> list[tuple[str, str]]:
     rows += [("Note", line.note)] if line.note else []
     rows += [("Said before", line.said)] if line.said else []
     if line.last_written is not None:
-        rows.append(("Written", written_words(line.last_written)))
+        rows.append(("Sent", written_words(line.last_written)))
     return rows
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import shutil
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import date
 from itertools import count
 from pathlib import Path
@@ -265,6 +266,13 @@ def test_the_sum_of_the_list_is_the_book(services: Services) -> None:
         mailing = care_list.mailing(held, ("letter",), wish)
         told = [one.line.uid for one in mailing.going] + [line.uid for line, _ in mailing.left]
         assert sorted(told) == sorted(line.uid for line in held.lines)
+
+
+def test_nobody_is_called_unknown_in_a_letter(services: Services) -> None:
+    held = care.book(services)
+    nameless = replace(held.lines[0], customer=replace(held.lines[0].customer, name="unknown"))
+    mailing = care_list.mailing(replace(held, lines=(nameless, *held.lines[1:])), ("letter",))
+    assert [(line.uid, why) for line, why in mailing.left] == [(nameless.uid, care_list.NO_NAME)]
 
 
 def test_booking_offers_the_day_that_was_asked_for(services: Services) -> None:

@@ -85,7 +85,7 @@ def test_a_field_takes_no_invisible_character(text: str) -> None:
 
 def test_plain_glyphs_keep_the_width_and_need_no_more_than_code_page_437() -> None:
     rows = (
-        Line().put("● ○ ◊ √ × → ½ ² yd³ – — “q” "),
+        Line().put("● ○ □ ◊ √ × → ½ ² yd³ – — “q” "),
         Line().put("a long name that was cut", "muted").crop(12).gap(4).put("Jun 2025"),
         Line().facing(Line().muted("reading…"), 30),
         Line().put("cut…"),

@@ -175,7 +175,7 @@ def aside(line: Reseal | None, best: Visit | None, width: int, system: str) -> l
                                ("Sealed", write_date(line.sealed_on)),
                                ("Areas", ", ".join(line.areas)), ("Film", film(line, system)),
                                ("Note", line.note or ""), ("Before", line.said or ""),
-                               ("Written", written_words(line.last_written) if line.last_written else "")),
+                               ("Sent", written_words(line.last_written) if line.last_written else "")),
                               width)]  # fmt: skip
     lines += [Line(), *heading("Why then", width), *paragraph(line.why, width)]
     reach = (("Street", ", ".join(p for p in (line.street, line.town) if p)),
