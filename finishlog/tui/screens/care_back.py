@@ -66,7 +66,7 @@ class CameBackScreen(FormScreen):
 
     def _kept_it(self, recorded: Recorded) -> None:
         self._written(recorded.job)
-        self.app.pop_screen()
+        self.leave()
         self.house.done(f"{recorded.sentence} u takes it back.")
         self.house.changed()
 
