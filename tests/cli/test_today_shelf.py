@@ -42,7 +42,7 @@ def test_the_list_as_json(shop: Run) -> None:
 
 def test_the_list_as_text(shop: Run) -> None:
     text = shop("today").out
-    assert text.startswith("Photo, day 1 is open all day. 3 open, 1 slipped.\n")
+    assert text.startswith("The rinse closes Fri 11:20a. 3 open, 1 slipped.\n")
     for words in (
         "Open\n",
         "Slipped\n",

@@ -54,6 +54,7 @@ class Moment:
     care: Sequence[str] | None = None
     shelf: Sequence[str] | None = None
     refused: str = ""
+    because: str = ""
     short: bool = False
 
     @property
@@ -186,7 +187,7 @@ LIFE: tuple[Moment, ...] = (
     Moment(
         "2026-06-05 13:00",
         today=[
-            "Photo, day 1 is open all day. 3 open.",
+            "The rinse closes Mon 11:20a. 3 open.",
             "● Photo, day 1 | open all day",
             "● Rinse | until Mon 11:20a",
             "● Sweep | until Mon 11:20a",
@@ -285,7 +286,7 @@ LIFE: tuple[Moment, ...] = (
     Moment(
         "2026-07-02 09:00",
         today=[
-            "The photo closes Sat. 4 open.",
+            "The dryness test closes Wed. 4 open.",
             "● Photo, day 28 | until Sat",
             "● Dryness test | until Wed",
             "● Seal | until Jul 9",
@@ -316,7 +317,7 @@ LIFE: tuple[Moment, ...] = (
         "seal",
         {**SEALER, **DRY_AIR},
         today=[
-            "Judging the color closes Jul 19. 1 open.",
+            "Second coat opens 11a. 1 open.",
             "● Judge the color | until Jul 19",
             "○ Second coat | 11a",
             "○ Photo, day 45 | Jul 19",
@@ -353,8 +354,7 @@ LIFE: tuple[Moment, ...] = (
     Moment(
         "2029-08-03 09:00",
         today=[
-            "The reseal closes Jul 3 2031. 1 open.",
-            "● Reseal | until Jul 3 2031",
+            "Nothing is due. Nothing comes soon.",
         ],
         care=[
             "1 reseal is open in the next 12 months. 1 is not called yet.",
@@ -362,134 +362,148 @@ LIFE: tuple[Moment, ...] = (
         ],
     ),
     Moment(
-        "2029-08-03 15:00",
+        "2031-06-03 09:00",
+        today=[
+            "The reseal closes Jul 3. 1 open.",
+            "● Reseal | until Jul 3",
+        ],
+        care=[
+            "1 reseal is open in the next 12 months. 1 is not called yet.",
+            "Jun 2031 | ○ due | last Jul 2026 | Jul 3 2029 to Jul 3 2031",
+        ],
+    ),
+    Moment(
+        "2031-06-03 15:00",
         "reseal",
         DRY_AIR,
         today=["Nothing is due. Nothing comes soon."],
         care=[
             "No slab is due in the next 12 months.",
-            "Aug 2029 | √ done | sealed Fri Aug 3 | Jul 3 2029 to Jul 3 2031",
+            "Jun 2031 | √ done | sealed Tue Jun 3 | Jul 3 2029 to Jul 3 2031",
         ],
         short=True,
     ),
     Moment(
-        "2033-01-10 09:00",
+        "2035-01-10 09:00",
         today=[
-            "The reseal closes Aug 3 2034. 1 open.",
-            "● Reseal | until Aug 3 2034",
+            "Nothing is due. Nothing comes soon.",
         ],
         care=[
             "1 reseal is open in the next 12 months. 1 is not called yet.",
-            "Apr 2033 | ○ due | last Aug 2029 | Aug 3 2032 to Aug 3 2034",
+            "Apr 2035 | ○ due | last Jun 2031 | Jun 3 2034 to Jun 3 2036",
         ],
     ),
     Moment(
-        "2033-01-10 09:10",
+        "2035-01-10 09:10",
         "contacted",
         care=[
             "1 reseal is open in the next 12 months. All are called.",
-            "Apr 2033 | ◊ contacted | last Aug 2029 | Aug 3 2032 to Aug 3 2034",
+            "Apr 2035 | ◊ contacted | last Jun 2031 | Jun 3 2034 to Jun 3 2036",
         ],
     ),
     Moment(
-        "2033-01-10 09:20",
+        "2035-01-10 09:20",
         "booked",
-        {"on": "2033-08-03"},
+        {"on": "2035-08-03"},
         today=["Nothing is due. Nothing comes soon."],
         care=[
             "1 reseal is open in the next 12 months. All are called.",
-            "Aug 2033 | ● booked | Wed Aug 3 | Aug 3 2032 to Aug 3 2034",
+            "Aug 2035 | ● booked | Fri Aug 3 | Jun 3 2034 to Jun 3 2036",
         ],
     ),
     Moment(
-        "2033-08-03 09:00",
+        "2035-08-03 09:00",
         today=[
             "Reseal, booked is open all day. 1 open.",
             "● Reseal, booked | open all day",
         ],
     ),
     Moment(
-        "2033-08-03 15:00",
+        "2035-08-03 15:00",
         "reseal",
         DRY_AIR,
         today=["Nothing is due. Nothing comes soon."],
         care=[
             "No slab is due in the next 12 months.",
-            "Aug 2033 | √ done | sealed Wed Aug 3 | Aug 3 2032 to Aug 3 2034",
+            "Aug 2035 | √ done | sealed Fri Aug 3 | Jun 3 2034 to Jun 3 2036",
         ],
     ),
     Moment(
-        "2037-08-03 09:00",
+        "2040-06-04 09:00",
         today=[
-            "The reseal closes Aug 3 2038. 1 open.",
-            "● Reseal | until Aug 3 2038",
+            "The reseal closes Aug 3. 1 open.",
+            "● Reseal | until Aug 3",
         ],
         care=[
             "1 reseal is open in the next 12 months. 1 is not called yet.",
-            "Aug 2037 | ○ due | last Aug 2033 | Aug 3 2036 to Aug 3 2038",
+            "Jun 2040 | ○ due | last Aug 2035 | Aug 3 2038 to Aug 3 2040",
         ],
     ),
     Moment(
-        "2037-08-03 15:00",
+        "2040-06-04 15:00",
         "reseal",
         DRY_AIR,
         today=["Nothing is due. Nothing comes soon."],
         care=[
             "No slab is due in the next 12 months.",
-            "Aug 2037 | √ done | sealed Mon Aug 3 | Aug 3 2036 to Aug 3 2038",
+            "Jun 2040 | √ done | sealed Mon Jun 4 | Aug 3 2038 to Aug 3 2040",
         ],
     ),
     Moment(
-        "2041-08-03 09:00",
+        "2045-05-03 09:00",
         today=[
-            "The reseal closes Aug 3 2042. 1 open.",
-            "● Reseal | until Aug 3 2042",
+            "The reseal closes Jun 4. 1 open.",
+            "● Reseal | until Jun 4",
         ],
         care=[
             "1 reseal is open in the next 12 months. 1 is not called yet.",
-            "Aug 2041 | ○ due | last Aug 2037 | Aug 3 2040 to Aug 3 2042",
+            "May 2045 | ○ due | last Jun 2040 | Jun 4 2043 to Jun 4 2045",
         ],
     ),
     Moment(
-        "2041-08-03 15:00",
+        "2045-05-03 15:00",
         "reseal",
         DRY_AIR,
         today=["Nothing is due. Nothing comes soon."],
         care=[
             "No slab is due in the next 12 months.",
-            "Aug 2041 | √ done | sealed Sat Aug 3 | Aug 3 2040 to Aug 3 2042",
+            "May 2045 | √ done | sealed Wed May 3 | Jun 4 2043 to Jun 4 2045",
         ],
     ),
     Moment(
-        "2045-01-10 09:00",
+        "2050-01-10 09:00",
         today=[
-            "The reseal closes Aug 3 2046. 1 open.",
-            "● Reseal | until Aug 3 2046",
+            "Nothing is due. Nothing comes soon.",
         ],
         care=[
             "1 reseal is open in the next 12 months. 1 is not called yet.",
-            "Apr 2045 | ○ due | wipe first | Aug 3 2044 to Aug 3 2046",
+            "Apr 2050 | ○ due | ! wipe first last May 2045 | May 3 2048 to May 3 2050",
         ],
     ),
     Moment(
-        "2045-08-03 09:00",
+        "2050-04-20 09:00",
+        today=[
+            "The reseal closes May 3. 1 open.",
+            "● Reseal | until May 3",
+        ],
         care=[
             "1 reseal is open in the next 12 months. 1 is not called yet.",
-            "Aug 2045 | ○ due | wipe first | Aug 3 2044 to Aug 3 2046",
+            "Apr 2050 | ○ due | ! wipe first last May 2045 | May 3 2048 to May 3 2050",
         ],
     ),
     Moment(
-        "2045-08-03 15:00",
+        "2050-04-20 15:00",
         "reseal",
         DRY_AIR,
         today=["Nothing is due. Nothing comes soon."],
         care=[
             "No slab is due in the next 12 months.",
-            "Aug 2045 | √ done | sealed Thu Aug 3 | Aug 3 2044 to Aug 3 2046",
+            "Apr 2050 | √ done | sealed Wed Apr 20 | May 3 2048 to May 3 2050",
         ],
+        because="the wipe was done by others",
     ),
     Moment(
-        "2045-08-04 09:00",
+        "2050-04-21 09:00",
         "match",
         ADDITION,
         today=[
@@ -551,7 +565,7 @@ def by_desks(services: Services, folder: Path, moment: Moment) -> None:
         request = plan.simple_request(JOB, texts["rect"], texts["depth"])
         plan.save(services, plan.make(services, request), texts["name"])
     elif does:
-        today.log(services, today.line(services, JOB, does), texts)
+        today.log(services, today.line(services, JOB, does), texts, because=moment.because or None)
 
 
 def today_says(found: Today) -> list[str]:
@@ -564,7 +578,7 @@ def care_says(book: Book) -> list[str]:
     """The sentence, then each line: month, state, remark, window with what comes first."""
     return [book.sentence, *(
         f"{MONTHS[line.month[1] - 1]} {line.month[0]} | {' '.join(care_paint.STATES[line.state][:2])} | "
-        f"{care_paint.remark(line)} | {care_paint.window(line)}"
+        f"{care_paint.before(line)}{care_paint.remark(line)} | {care_paint.window(line)}"
         for line in book.lines
     )]  # fmt: skip
 

@@ -31,5 +31,5 @@ def test_a_whole_life(tmp_path: Path) -> None:
                 "shelf": shelf_says(shelf.shelf(shop)),
             }  # fmt: skip
             assert now == told, f"{moment.at} {moment.does}"
-    opened = ["2029-07-03", "2032-08-03", "2036-08-03", "2040-08-03", "2044-08-03"]
+    opened = ["2029-07-03", "2034-06-03", "2038-08-03", "2043-06-04", "2048-05-03"]
     assert resealed == list(zip(opened, [False] * 4 + [True], strict=True))  # a wipe about every fifth time

@@ -85,6 +85,9 @@ class Life:
         await self.hand.press("enter")
         assert isinstance(self.screen, DueSheet), self.stage.text
         await self.fill(moment)
+        if moment.because:
+            assert "wipe or strip first" in self.stage.text
+            await self.hand.press(*(NAMES.get(letter, letter) for letter in moment.because), "ctrl+s")
         if moment.refused:
             assert isinstance(self.screen, DueSheet), self.stage.text
             assert moment.refused in self.stage.row("? ")
