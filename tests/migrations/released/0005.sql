@@ -1,7 +1,7 @@
--- A small log at revision 0006: python tests/migrations/release.py
+-- A small log at revision 0005: python tests/migrations/release.py
 PRAGMA application_id=1179406151;
 CREATE TABLE alembic_version ( version_num VARCHAR(32) NOT NULL, CONSTRAINT alembic_version_pkc PRIMARY KEY (version_num) );
-INSERT INTO alembic_version (version_num) VALUES ('0006');
+INSERT INTO alembic_version (version_num) VALUES ('0005');
 CREATE TABLE draft ( "key" TEXT NOT NULL, body TEXT NOT NULL, saved TEXT NOT NULL, CONSTRAINT pk_draft PRIMARY KEY ("key") ) STRICT;
 INSERT INTO draft (key, body, saved) VALUES ('load', '{}', '2026-06-16T12:00:00.000000Z');
 CREATE TABLE maker ( id INTEGER NOT NULL, uid TEXT NOT NULL, version INTEGER DEFAULT '1' NOT NULL, name TEXT NOT NULL, name_key TEXT NOT NULL, CONSTRAINT pk_maker PRIMARY KEY (id), CONSTRAINT uq_maker_name_key UNIQUE (name_key), CONSTRAINT uq_maker_uid UNIQUE (uid), CONSTRAINT ck_maker_name_filled CHECK (name <> '') ) STRICT;

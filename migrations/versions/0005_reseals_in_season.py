@@ -5,7 +5,7 @@ Carries frozen copies of what it needs and never imports the program.
 
 from alembic import op
 
-revision = "0006"
+revision = "0005"
 down_revision = "0004"
 branch_labels = None
 depends_on = None
