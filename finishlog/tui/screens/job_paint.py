@@ -136,12 +136,13 @@ def was_done(view: JobView, width: int, mark: int | None = None) -> list[Line]:
             head.put(MARK if doing.number == mark else "  ", "accent")
         gutter = head.width
         if doing.current or doing.gone:
-            head.muted(time).to(gutter + when + 2).muted(f"{doing.was}: " if doing.gone else "")
+            head.muted(time).to(gutter + when + 2)
         else:
             head.gap(when + 4).muted("was: ")
         who = Line().muted(doing.who or "")
         room = width - who.width - 2 if who.width else width
-        rows = paragraph(doing.what, max(room - head.width, 16), "text" if doing.current else "muted")
+        told = f"{doing.was}: {doing.what}" if doing.gone else doing.what
+        rows = paragraph(told, max(room - head.width, 16), "text" if doing.current else "muted")
         indent = head.width
         lines.append(head.join(rows[0]).facing(who, width))
         lines += [Line().gap(indent).join(row) for row in rows[1:]]
