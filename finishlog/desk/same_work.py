@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
+from finishlog.desk import said
 from finishlog.records.exactness import has_hours
 from finishlog.records.log import Entry, MaterialUse
 from finishlog.records.writing import NewEntry, NewMaterialUse
@@ -31,7 +32,12 @@ def doubts(new: NewEntry, scene: Scene) -> Iterator[str]:
         same = _same_care(new, known)
     if same is not None:
         who = f" by {same.person}" if same.person else ""
-        yield f"{entry_kind(new.kind).title} was logged {_ago(same, scene)}{who}: entry {same.number}. Log it again?"
+        yield f"{_what(same)} was logged {_ago(same, scene)}{who}: entry {same.number}. Log it again?"
+
+
+def _what(entry: Entry) -> str:
+    told = said.what(entry) if entry.kind == "care" else entry_kind(entry.kind).title
+    return told[:1].upper() + told[1:]
 
 
 def _is_here(new: NewEntry, old: Entry, scene: Scene) -> bool:

@@ -110,7 +110,13 @@ def _taken_back(
     if gone is not None:
         return _moved_back(log, services, now, taken, *gone)
     entry = log.undo(now.job.handle, taken.number)
-    return Recorded(now.job.handle, entry, f"Taken back. {_named(taken, now)}.")
+    old = _entry(now.job, taken.replaces)
+    rest = (
+        f" Entry {old.number}, which it corrected, does not come back with it."
+        if old and not old.withdrawn
+        else ""
+    )
+    return Recorded(now.job.handle, entry, f"Taken back. {_named(taken, now)}.{rest}")
 
 
 def _brought_back(

@@ -71,11 +71,12 @@ def _entries(answer: object) -> Iterator[tuple[str, Entry | None, int]]:
     entry = getattr(answer, "entry", None)
     if isinstance(entry, Entry):
         yield job, entry, entry.number
-    for one in getattr(answer, "entries", ()):
-        if isinstance(one, Entry):
-            yield job, one, one.number
-    for photo in getattr(answer, "kept", ()):
-        yield job, None, photo.entry
+    read, photos = (
+        found if isinstance(found := getattr(answer, name, None), tuple) else ()
+        for name in ("entries", "kept")
+    )
+    yield from ((job, one, one.number) for one in read if isinstance(one, Entry))
+    yield from ((job, None, photo.entry) for photo in photos)
 
 
 def _of_others(answer: object, job: str, own: set[int]) -> tuple[int, ...]:

@@ -138,7 +138,7 @@ def test_a_booking_made_twice_is_asked_and_another_day_is_not(services: Services
     log(services, "seal", number="1", at="2023-08-10 10:00")
     clock.now = datetime(2026, 6, 16, 15, tzinfo=UTC)
     care.set_state(services, JOB, "booked", on=date(2026, 8, 14), person="Odd")
-    with pytest.raises(Doubt, match="Care was logged a minute ago by Odd: entry 3"):
+    with pytest.raises(Doubt, match="Reseal booked for 2026-08-14 was logged a minute ago by Odd: entry 3"):
         care.set_state(services, JOB, "booked", on=date(2026, 8, 14), person="Bo")
     care.set_state(services, JOB, "booked", on=date(2026, 8, 15), person="Bo")
     care.set_state(services, JOB, "booked", on=date(2026, 8, 14), person="Bo", because="she called again")

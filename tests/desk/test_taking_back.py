@@ -226,7 +226,9 @@ def test_what_cannot_be_moved_is_refused(services: Services) -> None:
 def test_history_says_withdrawn_of_what_was_withdrawn(services: Services) -> None:
     record.record(services, ONE, "note", {"note": "one"})
     record.record(services, ONE, "note", {"note": "two"}, replaces=1)
-    record.undo(services, ONE, 2)
+    assert record.undo(services, ONE, 2).sentence.endswith(
+        "Entry 1, which it corrected, does not come back with it."
+    )
     assert [(d.note, d.was, d.gone) for d in job_page.lay_open(services, ONE).doings] == [
         ("two", "withdrawn", True), ("one", "corrected", False),
     ]  # fmt: skip

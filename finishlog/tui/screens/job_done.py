@@ -125,9 +125,8 @@ def _painted(
     elif first.current:
         body = paragraph(first.what, room)
     else:
-        was = f"{first.was}: " if first.gone else "was: "
-        body = [Line().muted(was).join(line) if at == 0 else Line().gap(5).join(line)
-                for at, line in enumerate(paragraph(first.what, room - len(was), "muted"))]  # fmt: skip
+        told = f"{first.was if first.gone else 'was'}: {first.what}"
+        body = paragraph(told, room, "muted")
     lines = [head.join(body[0]).facing(said, width) if who else head.join(body[0])]
     lines += [Line().gap(indent).join(line) for line in body[1:]]
     return [*lines, *(paragraph(first.note, width, "muted", indent=indent) if first.note else [])]
