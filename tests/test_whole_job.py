@@ -32,7 +32,7 @@ STORY = """
 2026-06-04T12:30 record JOB stamp --about "2026-06-04 noon" --by Fern --area field --set pattern="ashlar slate"
 2026-06-04T13:00 record JOB sample --at "2026-06-04 1p" --by Fern --set load=1 --set size="2x2 ft" --set half_sealed=yes --set kept_where="by the mixer"
 2026-06-04T18:00 record JOB load --replaces 2 --set amount="36 lb"
-2026-06-05T14:00 record JOB rinse --at "2026-06-05 1:20p" --by Fern --area field --set release_left_percent=20 --set pressure_psi=2000
+2026-06-05T14:00 record JOB rinse --at "2026-06-05 1:20p" --by Fern --area field --set release_left_percent=20 --set pressure_psi=2000 --set swept=no
 2026-07-03T09:00 record JOB reading --at "2026-07-03 9a" --by Moss --area field --set color=61,5,16
 2026-07-03T09:05 record JOB approval --at "2026-07-03 9:05a" --by Moss --set sample=1 --set signed_by="Ada Quagmire" --set approved=yes
 2026-07-04T09:00 record JOB seal --at "2026-07-04 8a" --by Fern --area field --product "Slow Duck 25" --amount "2 gal"

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from finishlog.records.shop import Shop
     from finishlog.store import Reader
 
-SWEEP = "sweep"
+RINSE, SWEEP = KIND, "sweep"
 POWDER = "powder_release"
 QUESTION = "Swept before the rinse? The pounds of powder kept, yes, no or unknown."
 
@@ -66,15 +66,15 @@ def asked(
     return tuple(field for field in fields if field.key != KEY)
 
 
-def told(log: Reader, now: Stand, texts: Mapping[str, str], because: str | None) -> Before:
-    """What comes of the answer. Raises Doubt where the sweep was due and nothing is said of it."""
+def told(log: Reader, now: Stand, texts: Mapping[str, str], because: str | None, asks: bool = True) -> Before:
+    """What comes of the answer. Raises Doubt where it `asks`, the sweep was due and nothing is said of it."""
     rinse, _ = entries.read(KIND, texts, now.context)
     if rinse is None:  # what is wrong with it is said when it is kept
         return Before()
-    due = is_due(log, now.job, rinse.area, now.context.now, log.shop())
     text = texts.get(KEY, "").strip()
     if not text:
-        if due and not (because or "").strip():
+        asks = asks and not (because or "").strip()
+        if asks and is_due(log, now.job, rinse.area, now.context.now, log.shop()):
             example = '--set swept="3 lb" or --set swept=no'
             raise Doubt(QUESTION, "The sweep before it is not logged.", where=KEY, example=example)
         return Before()

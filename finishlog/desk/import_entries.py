@@ -15,7 +15,7 @@ from finishlog.desk import edit, load_flags, record
 from finishlog.desk.doubts import Doubt
 from finishlog.desk.record import Stand, WrongFields
 from finishlog.errors import InputError
-from finishlog.inputs import entries, entry_sheet, load_split, sheet
+from finishlog.inputs import entries, entry_sheet, load_split, sheet, swept
 from finishlog.inputs.sheet import Row
 from finishlog.records.exchange import ImportReport, Remark
 from finishlog.records.log import Entry
@@ -237,6 +237,9 @@ def _says(entry: Entry, said: dict[str, str], area: str | None, now: Stand) -> b
         texts = entry_sheet.as_kept(entry.kind, said, context)
     except InputError:
         return False
+    if swept.KEY in texts:
+        texts = {**texts, swept.KEY: swept.of_entry(texts[swept.KEY])}
+        kept.setdefault(swept.KEY, swept.UNKNOWN)
     same = all(kept.get(key) == text for key, text in texts.items()) and len(texts) == len(said)
     return same and (entry.replaces is not None or _at_area(entry, area, now))
 

@@ -106,23 +106,19 @@ def record(
     an entry that is not there or was replaced already. Nothing is kept then.
     """
     with services.log().writing() as log:
-        first = _sweep_first(log, services, handle, kind, texts, because) if replaces is None else ()
         done = record_in(
             log, services, handle, kind, texts, replaces=replaces, because=because, files=files,
-            file_path=services.log().file_path, once=True,
+            file_path=services.log().file_path, once=True, asks=True,
         )  # fmt: skip
         drafts.forget(log, done.job, done.entry.kind, replaces)
-        return replace(done, warnings=(*first, *done.warnings))
+        return done
 
 
 def _sweep_first(
-    log: Writer, services: Services, handle: str, kind: str, texts: Mapping[str, str], because: str | None
+    log: Writer, services: Services, now: Stand, texts: Mapping[str, str], because: str | None, asks: bool
 ) -> tuple[str, ...]:
     """The sweep that a rinse tells of becomes its own entry before it; what to say of it. Raises Doubt."""
-    if entries.need_kind(kind).key != "rinse":
-        return ()
-    now = stand(log, services, handle)
-    before = before_rinse.told(log, now, texts, because)
+    before = before_rinse.told(log, now, texts, because, asks)
     if before.sweep is None:
         return (before.note,) if before.note else ()
     back = told_twice.of_sweep(log, before.sweep, now.job, now.zone)
@@ -134,15 +130,18 @@ def _sweep_first(
 def record_in(
     log: Writer, services: Services, handle: str, kind: str, texts: Mapping[str, str], *,
     file_path: Callable[[str], Path], replaces: int | None = None, because: str | None = None,
-    files: tuple[Path, ...] = (), flag: bool = True, once: bool = False,
+    files: tuple[Path, ...] = (), flag: bool = True, once: bool = False, asks: bool = False,
 ) -> Recorded:  # fmt: skip
     """`record` within a unit of work; `file_path` tells where a kept file lies, by its SHA-256.
 
     Without `flag` it is not said what a load makes of its pour: more of it are to come. With `once` it is asked
-    whether the same was logged already.
+    whether the same was logged already. With `asks` a rinse asks for the sweep that was due before it.
     """
     what = entries.need_kind(kind)
     now = stand(log, services, handle)
+    first: tuple[str, ...] = ()
+    if what.key == before_rinse.RINSE and replaces is None:
+        first = _sweep_first(log, services, now, texts, because, asks)
     new = _read(now, what.key, texts, replaces, file_path)
     if replaces is None and (open_ones := reading_state.unsaid(new, texts, now.job, now.zone)):
         raise wrong_fields(open_ones)
@@ -156,7 +155,7 @@ def record_in(
         entry,
         sentence(entry, now.zone),
         _understood(what.key, texts, now.context),
-        (*warnings, *(_flags(log, entry, now, looked.shop) if flag else ())),
+        (*first, *warnings, *(_flags(log, entry, now, looked.shop) if flag else ())),
     )
 
 

@@ -59,6 +59,11 @@ def text_of(value: Swept | bool) -> str:
     return UNKNOWN if was is None else "yes" if was else "no"
 
 
+def of_entry(text: str) -> str:
+    """What the entry of the rinse itself says of an answer: the pounds stand in the sweep's own."""
+    return text_of(Swept(read_swept(text).was))
+
+
 def field_of(fact: Field, system: str = "us") -> Field:
     """The field of the fact that a rinse keeps; it takes the pounds too."""
     return replace(

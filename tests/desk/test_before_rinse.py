@@ -15,7 +15,7 @@ from finishlog.desk import edit, offers, record, shelf, today
 from finishlog.desk.doubts import Doubt
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
-from finishlog.inputs.swept import Swept, read_swept
+from finishlog.inputs.swept import Swept, of_entry, read_swept
 from finishlog.records.log import Entry
 from finishlog.store import Log
 
@@ -146,6 +146,7 @@ def test_what_may_be_answered() -> None:
     assert read_swept("3 lb kept") == Swept(True, Fraction(3))
     assert read_swept("Not  swept") == Swept(False)
     assert read_swept("?") == Swept(None)
+    assert [of_entry(text) for text in ("3 lb", "n", "?")] == ["yes", "no", "unknown"]
     with pytest.raises(InputError) as wrong:
         read_swept("a bucket")
     assert "pounds that were kept" in wrong.value.cause

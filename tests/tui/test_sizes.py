@@ -132,7 +132,7 @@ async def test_256_colors_mark_swatches_as_near(open_app: Open, monkeypatch: pyt
         assert "This terminal cannot show these colors." in stage.text
 
 
-SCREENS = 41
+SCREENS = 42
 GROUPS = 9
 """Pages of the settings."""
 

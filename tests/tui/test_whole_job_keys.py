@@ -54,6 +54,7 @@ STORY: tuple[Step, ...] = (
     ("06-04 18:00", "load", {"amount": "36 lb"}, 2),
     ("06-05 14:00", "rinse", {
         "at": "1:20p", "by": "Fern", "area": "field", "release_left_percent": "20", "pressure_psi": "2000",
+        "swept": "no",
     }, None),
     ("07-03 09:00", "approval", {"sample": "1", "signed_by": "Ada Quagmire"}, None),
     ("08-01 09:00", "claim", {"complaint": "the stairs look lighter", "by": "Moss"}, None),
