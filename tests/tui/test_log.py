@@ -17,6 +17,7 @@ Open = Callable[..., Any]
 
 async def to_job(stage: Any, words: str = "bogglethwait front") -> None:
     """The first job with these words, opened."""
+    await stage.press("slash")
     await stage.enter(words)
     await stage.press("enter")
     assert isinstance(stage.app.screen, JobScreen)
@@ -227,3 +228,13 @@ async def test_a_planned_job_says_not_yet(open_log: Open) -> None:
         await to_job(stage, "swizzlecote carport")
         assert "Concrete  not yet" in stage.text
         assert "not logged" not in stage.text
+
+
+async def test_a_moment_is_echoed_whole_on_the_smallest_screen(open_log: Open) -> None:
+    async with open_log(size=(60, 20)) as stage:
+        await to_job(stage)
+        await to_form(stage, "rin")
+        await stage.fill("at", "yesterday 11:30a")
+        rows = stage.rows[stage.rows.index(stage.row("yesterday 11:30a")) :]
+        echo = " ".join(row[38:].replace("→", "").strip() for row in rows[:3])
+        assert "Mon Jun 15, 11:30 in the morning" in " ".join(echo.split())

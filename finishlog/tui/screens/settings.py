@@ -74,7 +74,7 @@ class SettingsScreen(FormScreen):
         if self.wide or self._of_machine:
             return []
         found = [row for text in self._told for row in paragraph(text, width, "muted")]
-        return [*clip(found, TOLD, width), *[Line()] * (TOLD - len(found))]
+        return [*clip(found, TOLD, width), *[Line()] * (TOLD - len(found) + (not self.low))]
 
     def _paint_cautions(self, width: int) -> list[Line]:
         return []
