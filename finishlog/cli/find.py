@@ -194,8 +194,16 @@ def _listed(line: JobLine) -> tuple[str, str]:
     unknown = "day not known" if line.state == "poured" else "planned"
     when = words.month(line.poured_on) if line.poured_on else unknown
     rest = " · ".join(p for p in (line.site, words.look(line)) if p)
-    apart = f"   ΔE00 {line.de00:.1f}" if line.de00 is not None else ""
-    return f"{line.customer} · {line.name}, {when}   {line.handle}{apart}", rest
+    return f"{line.customer} · {line.name}, {when}   {line.handle}{_apart(line)}", rest
+
+
+def _apart(line: JobLine) -> str:
+    """How near it is to the color that was looked for."""
+    if line.de00 is None:
+        return ""
+    from finishlog.color.words import nearness
+
+    return f"   {nearness(line.de00)}, ΔE00 {line.de00:.1f}"
 
 
 def _hit(line: JobLine) -> dict[str, Any]:

@@ -27,6 +27,11 @@ def how_much(de00: float) -> str:
     return "plainly" if de00 <= PLAIN else "clearly"
 
 
+def nearness(de00: float) -> str:
+    """How near a slab is to a color that was asked for, in one word: below ALIKE, up to PLAIN, above it."""
+    return "alike" if de00 < ALIKE else "close" if de00 <= PLAIN else "far"
+
+
 def compare(old: Sequence[float], new: Sequence[float]) -> str:
     """How the new color looks beside the old one; L*a*b* (D65, 2°) each.
 

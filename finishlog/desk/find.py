@@ -45,9 +45,11 @@ def near(services: Services, color: str, *, limit: int | None = None, archived: 
 
     Jobs without a reading are not among them. Raises InputError for what is no color.
     """
+    from finishlog.color.names import nearest_name
+    from finishlog.color.space import lab_to_hex
     from finishlog.inputs import colors
 
     lab = colors.read(color).lab
     with services.log().reading() as log:
         lines = log.near(lab, limit=limit, archived=archived)
-        return Page(lines, len(lines), log.count())
+        return Page(lines, len(lines), log.count(), asked=(lab_to_hex(lab), nearest_name(lab)))

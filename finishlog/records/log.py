@@ -386,9 +386,13 @@ class JobLine:
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """A page of the list of jobs. `nearest` is filled when nothing fits the words."""
+    """A page of the list of jobs. `nearest` is filled when nothing fits the words.
+
+    `asked` is the color that was looked for, as sRGB hex and by name.
+    """
 
     lines: tuple[JobLine, ...]
     total: int
     all_jobs: int
     nearest: tuple[str, ...] = ()
+    asked: tuple[str, str] | None = None

@@ -45,7 +45,11 @@ def when(line: JobLine) -> str:
 
 def beside(line: JobLine) -> str:
     """What stands at the right of its name: when, and how far from the color that was asked for."""
-    return when(line) if line.de00 is None else f"ΔE00 {line.de00:.1f}   {when(line)}"
+    if line.de00 is None:
+        return when(line)
+    from finishlog.color.words import nearness
+
+    return f"{nearness(line.de00)}, ΔE00 {line.de00:.1f}   {when(line)}"
 
 
 def color(line: JobLine, depth: Depth) -> str:

@@ -19,7 +19,19 @@ def drawn(one: Plot, cells: int = 9, depth: Depth = "glyphs") -> list[str]:
 
 
 def test_without_color_the_band_is_shaded_and_the_line_half_a_cell() -> None:
-    assert drawn(FLAT) == ["▄" * 9, "▄" * 9, "▒" * 9, " " * 9]
+    assert drawn(FLAT) == ["░" * 9, "▄" * 9, "░" * 9, " " * 9]
+
+
+@pytest.mark.parametrize("rows", [4, 7, 12])
+@pytest.mark.parametrize("off", [0.3, 1.0, 2.5])
+def test_without_color_no_column_has_more_than_one_line(rows: int, off: float) -> None:
+    """The ends of the band are no lines beside the one that is drawn."""
+    points = tuple(Point(age, age**0.5 - off, age**0.5, age**0.5 + off) for age in range(61))
+    shown = [line.text for line in plot.draw(Plot(points, (), (), 60, -3, 11), 64, rows, "glyphs")]
+    for x in range(64):
+        column = "".join("#" if row[x] in "▀▄█" else row[x] for row in shown)
+        assert len(column.replace("░", " ").split()) == 1
+        assert set(column) <= set("#░ ")
 
 
 def test_in_color_every_cell_has_the_colors_of_its_two_pixels() -> None:
@@ -33,7 +45,7 @@ def test_in_color_every_cell_has_the_colors_of_its_two_pixels() -> None:
 
 
 def test_after_what_is_known_the_line_is_dashed() -> None:
-    assert drawn(replace(FLAT, known=2))[1] == "▄▄▄▒▄▄▒▒▄"
+    assert drawn(replace(FLAT, known=2))[1] == "▄▄▄░▄▄░░▄"
 
 
 def test_a_steep_line_stays_joined() -> None:
@@ -44,7 +56,7 @@ def test_a_steep_line_stays_joined() -> None:
 
 def test_a_reading_lies_over_its_error_bar_and_both_over_the_band() -> None:
     rows = drawn(replace(FLAT, marks=(Mark(4, 2, 2.0),)))
-    assert [row[4] for row in rows] == ["▄", "▄", "●", "│"]
+    assert [row[4] for row in rows] == ["░", "▄", "●", "│"]
     assert drawn(replace(FLAT, marks=(Mark(4, 1, 1.0),)))[3] == "    ●    "
 
 
@@ -54,7 +66,7 @@ def test_a_reading_after_the_last_day_is_not_drawn() -> None:
 
 def test_uprights_stand_only_where_both_pixels_agree() -> None:
     rows = drawn(replace(FLAT, uprights=(Upright(6, "accent"), Upright(99, "rule"))))
-    assert [row[6] for row in rows] == ["▄", "▄", "│", "│"]
+    assert [row[6] for row in rows] == ["│", "▄", "│", "│"]
     assert all(len(row) == 9 for row in rows)
 
 

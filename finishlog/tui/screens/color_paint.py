@@ -40,10 +40,8 @@ def curve(
         for y, row in enumerate(plot.draw(drawn, cells, rows, depth))
     ]
     foot = Line().gap(GUTTER - 1).put("└" + "─" * cells, "rule")
-    return [
-        *lines, foot, _days(found, view, drawn, cells), _looks(view, drawn, cells, depth, dark),
-        _legend(view, day, depth).crop(width),
-    ]  # fmt: skip
+    looks = [] if depth == "glyphs" else [_looks(view, drawn, cells, depth, dark)]
+    return [*lines, foot, _days(found, view, drawn, cells), *looks, _legend(view, day, depth).crop(width)]
 
 
 def _plot(found: JobColor, view: TrackView, day: int | None) -> plot.Plot:
@@ -122,7 +120,7 @@ def _legend(view: TrackView, day: int | None, depth: Depth) -> Line:
     if day is not None:
         look = _day(view, day)
         return line.bold(f"day {look.age}: {look.name}").muted(f", L* {look.L:.0f} ± {max(look.off, 1):.0f}")
-    band = Piece("▒▒", "band") if depth == "glyphs" else Piece("  ", back="band")
+    band = Piece(plot.SHADE * 2, "band") if depth == "glyphs" else Piece("  ", back="band")
     line.put("●").muted(" read   ").join(Line(band)).muted(" 9 in 10 end inside")
     final = view.track.final
     if final is not None:

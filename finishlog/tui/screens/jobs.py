@@ -13,7 +13,7 @@ from finishlog.errors import LogError
 from finishlog.tui import actions, looking
 from finishlog.tui.desks import leading
 from finishlog.tui.ink import Line, paragraph
-from finishlog.tui.screens import jobs_empty
+from finishlog.tui.screens import jobs_empty, jobs_hint
 from finishlog.tui.screens.frame import Frame
 from finishlog.tui.text import plain
 from finishlog.tui.widgets.canvas import Block
@@ -28,9 +28,6 @@ if TYPE_CHECKING:
     from finishlog.tui.desks import JobView
     from finishlog.tui.desks_photo import Shot
 
-HINT = "street, season, shade, ticket, or a scrap of a name"
-PHOTO_HINT = "a photo's path; Enter opens it, to box the color looked for"
-WITH_ARCHIVED = "with the archived jobs; Ctrl+P, “archived jobs”, leaves them out again"
 TYPING = 0.06
 """Seconds after the last key before the log is asked."""
 PREVIEW = 0.08
@@ -126,8 +123,8 @@ class JobsScreen(Frame):
         elif page.all_jobs and self._began_empty:
             self._began_empty = False
             self.rows.focus()  # the first jobs came in
-        self.query_one("#find-count", Block).repaint()
-        self.query_one("#nothing", Block).repaint()
+        for part in ("#find-hint", "#find-count", "#nothing"):
+            self.query_one(part, Block).repaint()
         if self._open_next:
             self._open_next = False
             self.action_open()
@@ -189,8 +186,8 @@ class JobsScreen(Frame):
         return [Line().facing(Line().muted(text), width)]
 
     def _paint_hint(self, width: int) -> list[Line]:
-        hint = WITH_ARCHIVED if self._archived else HINT
-        return [Line().muted(hint if looking.photo_path(self.box.value) is None else PHOTO_HINT).crop(width)]
+        look = (self.house.depth, self.house.palette.dark)
+        return jobs_hint.paint(self._page, self.box.value, width, *look, archived=self._archived)
 
     def _paint_nothing(self, width: int) -> list[Line]:
         page = self._page

@@ -18,8 +18,10 @@ GROUND, BAND, LINE = 0, 1, 2
 TONES = ("ground", "band", "text")
 DASH, PERIOD = 2, 4
 """Columns drawn, of so many, where the line is a forecast."""
+SHADE = "░"
+"""The band without colors: light, and no half cells, which would look like two more lines."""
 _SHADED = {
-    (GROUND, GROUND): " ", (BAND, BAND): "▒", (BAND, GROUND): "▀", (GROUND, BAND): "▄",
+    (GROUND, GROUND): " ", (BAND, BAND): "░", (BAND, GROUND): "░", (GROUND, BAND): "░",
     (LINE, LINE): "█", (LINE, GROUND): "▀", (LINE, BAND): "▀", (GROUND, LINE): "▄", (BAND, LINE): "▄",
 }  # fmt: skip
 
@@ -131,7 +133,7 @@ def _cell(upper: int, lower: int, depth: Depth) -> Piece:
 
 def _plain(cell: Piece) -> bool:
     """Whether both pixels of a cell agree and none is the line."""
-    return cell.text in " ▒" and cell.back != "text"
+    return cell.text in f" {SHADE}" and cell.back != "text"
 
 
 def _upright(grid: list[list[Piece]], x: int, line: Upright) -> None:
@@ -152,7 +154,7 @@ def _mark(grid: list[list[Piece]], plot: Plot, mark: Mark, cells: int, rows: int
             grid[y][x] = Piece("│", "text", back=cell.back)
     y = row(plot, mark.value, rows)
     back = "band" if grid[y][x].back or grid[y][x].tone == "band" else ""
-    grid[y][x] = Piece("●", "text", bold=True, back="" if grid[y][x].text == "▒" else back)
+    grid[y][x] = Piece("●", "text", bold=True, back="" if grid[y][x].text == SHADE else back)
 
 
 def _joined(cells: list[Piece]) -> Line:
