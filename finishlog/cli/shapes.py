@@ -8,7 +8,7 @@ _SHAPES = {
     "rect": "24x18 or 24'6\" x 18'",
     "circle": "6, the radius",
     "polygon": '"0,0 24,0 24,18"',
-    "round": "4@2, corners@radius",
+    "round": "4r2, corners r radius",
     "edge": "40x1x8in, length x width x depth below the slab",
     "stairs": "3x4x7x11, steps x width in feet x rise x run in inches",
 }
@@ -23,7 +23,7 @@ def add_shapes(command: argparse.ArgumentParser) -> None:
             f"--less-{option}", action="append", default=[], metavar="SIZE", help=f"cut out a {kind}"
         )
     text = f"round off corners: {_SHAPES['round']}"
-    command.add_argument("--round", action="append", default=[], metavar="N@R", help=text)
+    command.add_argument("--round", action="append", default=[], metavar="NrR", help=text)
 
 
 def add_extras(command: argparse.ArgumentParser) -> None:

@@ -8,6 +8,7 @@ from datetime import date
 from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
+from finishlog.desk.plan_words import made_up
 from finishlog.desk.words import chance, count
 from finishlog.trade import shelf
 from finishlog.units import MONTHS, WEEKDAYS, write, write_weight_lb_oz
@@ -58,10 +59,7 @@ def _packs(part: PigmentPart, units: str) -> str:
     if len(part.loads) != 1:
         return f"in {len(part.loads)} loads"
     (load,) = part.loads
-    if not load.packs:
-        return "weighed"
-    rest = write_weight_lb_oz(load.remainder_lb, units) if load.remainder_lb else ""
-    return " + ".join(piece for piece in (count(load.packs, "pack"), rest) if piece)
+    return made_up(load, units) if load.packs else "weighed"
 
 
 def _product(plan: Plan, label: str, figure: str, made_up: str, name: str, units: str) -> Ordered:

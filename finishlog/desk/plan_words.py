@@ -192,7 +192,7 @@ def load_lines(plan: Plan, units: str = "us") -> list[tuple[str, ...]]:
 
 
 def _made_up(pigment: PigmentPlan, i: int, units: str) -> str:
-    """`2 packs + 3 lb 7 oz weighed`, or the shares of a blend, each with its packs."""
+    """`2 packs + 3 lb 7 oz`, or the shares of a blend, each with its packs."""
     if len(pigment.parts) > 1:
         return " + ".join(
             f"{part.name} {write_weight_lb_oz(part.loads_lb[i], units)}{_packed(part.loads[i], units)}"
@@ -203,22 +203,37 @@ def _made_up(pigment: PigmentPlan, i: int, units: str) -> str:
         return "weighed"
     off = load.rounding_error_percent or Fraction(0)
     sign = "+" if off > 0 else ""
-    return f"{packed(load, units)} (whole packs alone: {sign}{fixed(off, 1)} %)"
+    size = f"packs of {_pack_size(load, units)}; " if load.packs else ""
+    return f"{made_up(load, units)} ({size}whole packs alone: {sign}{fixed(off, 1)} %)"
 
 
 def _packed(load: PigmentLoad, units: str) -> str:
-    return "" if load.packs is None else f" ({packed(load, units)})"
+    return "" if load.packs is None else f" ({made_up(load, units)})"
+
+
+def made_up(load: PigmentLoad, units: str) -> str:
+    """`15 packs + 1 lb 2 oz`: how a load's pigment is made up, in few words."""
+    rest = load.remainder_lb or Fraction(0)
+    parts = [count(load.packs, "pack")] if load.packs else []
+    if rest or not parts:
+        parts.append(write_weight_lb_oz(rest, units))
+    return " + ".join(parts)
 
 
 def packed(load: PigmentLoad, units: str) -> str:
-    """`11 packs of 5 lb + 4 lb 4 oz weighed`: how a load's pigment is made up."""
+    """`11 packs of 5 lb + 4 lb 4 oz weighed`: the same for who weighs it."""
     rest = load.remainder_lb or Fraction(0)
     parts = []
     if load.packs:
-        parts.append(f"{count(load.packs, 'pack')} of {_pack((load.pigment_lb - rest) / load.packs, units)}")
+        parts.append(f"{count(load.packs, 'pack')} of {_pack_size(load, units)}")
     if rest or not parts:
         parts.append(f"{write_weight_lb_oz(rest, units)} weighed")
     return " + ".join(parts)
+
+
+def _pack_size(load: PigmentLoad, units: str) -> str:
+    rest = load.remainder_lb or Fraction(0)
+    return _pack((load.pigment_lb - rest) / (load.packs or 1), units)
 
 
 def _pack(pounds: Fraction, units: str) -> str:

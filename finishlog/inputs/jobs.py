@@ -16,7 +16,7 @@ from finishlog.records.log import AreaKind, Shape
 from finishlog.records.writing import NewArea, NewBuried
 
 AREAS = "field 24x18 4in, border 76 ft2"
-SHAPED = "yard 18x14 less 3x3 round 4@2 4in"
+SHAPED = "yard 18x14 less 3x3 round 4r2 4in"
 BURIED = "gas line, 18 in, along the fence"
 KINDS: tuple[AreaKind, ...] = ("field", "border", "band", "stairs", "wall", "repair", "overlay")
 _LIKE: dict[str, AreaKind] = {"step": "stairs", "stair": "stairs"}
@@ -89,7 +89,7 @@ def _area(text: str) -> NewArea:
 
 
 def _shapes(text: str) -> tuple[Shape, ...]:
-    """The pieces of an area as they are kept: `18x14 less 3x3 round 4@2 edge 20x1x8in`."""
+    """The pieces of an area as they are kept: `18x14 less 3x3 round 4r2 edge 20x1x8in`."""
     found = []
     for piece in _PIECE.finditer(text):
         kind, size = (piece["kind"] or "rect").casefold(), piece["size"].strip()
@@ -142,12 +142,12 @@ FIELDS: tuple[Field, ...] = (
     name("customer", "Customer", "Ottoline Quillfeather", part="job", group="who", suggest="customers"),
     Field("phone", "Phone", "555-0142", read_contact, part="job", group="who"),
     Field("email", "E-mail", "ottoline@example.com", read_email, part="job", group="who"),
-    name("street", "Street", "12 Teakettle Lane", part="job", group="where"),
-    name("town", "Town", "Puddlecombe", part="job", group="where"),
+    name("street", "Street", "12 Upsidedown Lane", part="job", group="where"),
+    name("town", "Town", "Wobbleton", part="job", group="where"),
     choice("exposure", "It lies in", ("sun", "part shade", "shade", "covered"), part="job", group="where"),
     name("job", "Piece of work", "back patio", part="job", group="what"),
     Field("areas", "Areas", AREAS, read_areas, lambda areas: _said(areas), part="job", group="what",
-          help="name, size, depth; yard 18x14 less 3x3 4in; circle 6, triangle 9x6, round 4@2 too"),
+          help="name, size, depth; yard 18x14 less 3x3 4in; circle 6, triangle 9x6, round 4r2 too"),
     Field("planned_on", "Planned for", "2026-06-16", units.read_date, units.write_date, part="job", group="what"),
     Field("poured_on", "Or poured on", "2025-06-16", units.read_date, units.write_date, part="job", group="what"),
     Field("buried", "Buried", BURIED, read_buried, part="job", group="more", help="; between several"),

@@ -21,7 +21,7 @@ POWDERS = ("pigment", "powder release", "color hardener", "overlay mix", "repair
 _KEPT = {"lb": "lb", "oz": "oz", "kg": "kg", "gal": "gal", "floz": "fl oz", "l": "L"}
 """Units kept as written, by their spelling in the tables of units; others become the base unit."""
 
-_NAMES = {"pigment": "Wet Biscuit", "powder release": "Otter Back", "sealer": "Duckback 25"}
+_NAMES = {"pigment": "Wet Biscuit", "powder release": "Otter Back", "sealer": "Slick Badger 25"}
 _POUNDS = QUANTITIES["mass_lb"].factors
 _BAGS = re.compile(r"(.+?) *(?:bags?|sacks?|sk)", re.ASCII | re.IGNORECASE)
 _UNIT = re.compile(r"^[\d./ -]+", re.ASCII)

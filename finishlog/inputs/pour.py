@@ -147,8 +147,8 @@ class PourRow(Input):
     )
     phone: Contact = asked("Phone", "the customer's telephone", "555-0142", group="job")
     email: Contact = asked("E-mail", "the customer's e-mail address", "ottoline@example.com", group="job")
-    street: Name = asked("Street", "the site's street and number", "12 Teakettle Lane", group="job")
-    town: Name = asked("Town", "the site's town", "Puddlecombe", group="job")
+    street: Name = asked("Street", "the site's street and number", "12 Upsidedown Lane", group="job")
+    town: Name = asked("Town", "the site's town", "Wobbleton", group="job")
     buried: Name = asked("Buried", "what lies under or near the slab", "gas line", group="job")
     buried_where: Name = asked("Buried where", "where it lies", "along the fence", group="job")
     buried_depth: Depth = asked(
@@ -292,7 +292,7 @@ class PourRow(Input):
     stain_gal: Water = asked("Stain gal", "gallons put on", "2.25", group="finish")
     stain_on: Day = _on("Stain", "finish", "the day it was stained")
 
-    sealer: Name = asked("Sealer", "its name", "Duckback 25", group="sealer")
+    sealer: Name = asked("Sealer", "its name", "Slick Badger 25", group="sealer")
     sealer_maker: Name = _maker("Sealer", "sealer", "Mallow Coatings")
     sealer_lot: Name = _lot("Sealer", "sealer", "C-21")
     sealer_chemistry: Chemistry = asked(

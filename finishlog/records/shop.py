@@ -327,7 +327,7 @@ TEXTS: tuple[Text, ...] = (
     Text("shop_name", "Shop", "", 80, "printed on sheets and letters"),
     Text("shop_phone", "Phone", "", 40, "555-0142"),
     Text("shop_email", "E-mail", "", 120, "shop@example.com"),
-    Text("shop_street", "Street", "", 160, "12 Teakettle Lane, Puddlecombe"),
+    Text("shop_street", "Street", "", 160, "12 Upsidedown Lane, Wobbleton"),
     Text("letter_subject", "Subject", "Time to look at the sealer, {street}", 120,
          "of a reminder that a reseal is due", HOLES),
     Text("letter_greeting", "Greeting", "Dear {customer},", 120, "how a reminder begins", HOLES),

@@ -19,7 +19,7 @@ SHAPES = {
     "rect": "24x18 or 24'6\" x 18'",
     "circle": "6 or 1.8 m (the radius)",
     "polygon": "0,0 24,0 24,18",
-    "round": "4@2 (corners@radius)",
+    "round": "4r2 (corners, r, radius)",
     "edge": "40x1x8in (length x width x depth below the slab)",
     "stairs": "3x4ftx7inx11in (steps x width x rise x run)",
 }
@@ -35,10 +35,12 @@ def read_shape(kind: str, text: str, sign: int = 1) -> FlatShape:
     if kind == "polygon":
         return FlatShape(kind, sign, _read_polygon(text))
     if kind == "round":
-        count, at, radius = text.partition("@")
-        if not at:
-            cause = "It needs a number of corners and a radius with an @ between them."
-            raise InputError(f"“{units.shown(text)}” was not understood.", cause, example="4@2")
+        count, between, radius = (text if "@" in text else text.lower()).partition(
+            "@" if "@" in text else "r"
+        )
+        if not between:
+            cause = "It needs a number of corners and a radius with an r between them."
+            raise InputError(f"“{units.shown(text)}” was not understood.", cause, example="4r2")
         return FlatShape(
             kind, -1, (Fraction(units.read_count(count, high=1000)), units.read_length_ft(radius))
         )

@@ -41,7 +41,7 @@ SHAPES = (
     ShapeField("polygon", "Corners x,y", 1, "polygon", "0,0 24,0 24,18"),
     ShapeField("less_rect", "Cut out", -1, "rect", "3x3"),
     ShapeField("less_circle", "Cut out, radius", -1, "circle", "2"),
-    ShapeField("round", "Rounded corners", 1, "round", "4@2, four of 2 ft"),
+    ShapeField("round", "Rounded corners", 1, "round", "4r2, four of 2 ft"),
     ShapeField("edge", "Thick edge", 1, "edge", "40x1x8in, depth below it"),
 )
 

@@ -69,7 +69,7 @@ ISSUE = (
     "--less-rect",
     "3x3",
     "--round",
-    "4@2",
+    "4r2",
     "--depth",
     "4in",
 )

@@ -165,3 +165,15 @@ def test_a_polygon_that_touches_itself_is_two(text: str) -> None:
 )
 def test_a_corner_on_the_way_or_said_twice_is_no_touch(text: str) -> None:
     assert takeoff.shape_ft2(shape("polygon", text)) > 0
+
+
+@pytest.mark.parametrize("text", ["4r2", "4R2", "4 r 2 ft", "4@2", "4 @ 24 in"])
+def test_rounded_corners_are_written_with_an_r_and_read_as_they_were_written_before(text: str) -> None:
+    assert takeoff.read_shape("round", text) == takeoff.read_shape("round", "4@2")
+
+
+@pytest.mark.parametrize("text", ["4", "r2", "4x2", "r", "4 of 2"])
+def test_other_ways_to_write_corners_are_refused_with_an_example(text: str) -> None:
+    with pytest.raises(InputError) as refused:
+        takeoff.read_shape("round", text)
+    assert "@" not in refused.value.line()

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual.binding import BindingType
 
-from finishlog.tui import actions
+from finishlog.tui import actions, wording
 from finishlog.tui.ink import Line
 from finishlog.tui.screens.frame import Frame
 from finishlog.tui.widgets import picture
@@ -98,7 +98,8 @@ class PhotosScreen(Frame):
 
     def _paint_title(self, width: int) -> list[Line]:
         fact = self._coming or (f"{len(self.lines)} by age" if self.lines else "")
-        return self.head(f"Photos · {self._title}", fact, width)
+        notes = wording.cannot_show(self.house.depth, width) if self.lines else []
+        return self.head(f"Photos · {self._title}", fact, width, *notes)
 
     def _paint_photos(self, width: int) -> list[Line]:
         return [row for at, line in enumerate(self.lines) for row in self._rows(line, at == self._at, width)]
