@@ -137,9 +137,14 @@ def to_settle(plan: Plan) -> Iterator[Settled]:
             yield Settled("!", one.title, one.text)
     for day in plan.days:
         if day.warning:
-            yield Settled("!", SHOWN.get(day.key, day.title).capitalize(), day.warning)
+            yield Settled("!", named(day), day.warning)
     if asked := [_asked(one.title) for one in plan.differences if one.weight == "ask"]:
         yield Settled("?", "Ask", ", ".join(dict.fromkeys(asked)))
+
+
+def named(day: PlanDay) -> str:
+    """`Rinse` for `Sweep and rinse`: the one word of a day."""
+    return SHOWN.get(day.key, day.title).capitalize()
 
 
 def _shortly(buried: str) -> str:

@@ -29,7 +29,7 @@ _DEPTH = r"\d[\d./ -]* ?(?:in|\"|cm|mm)"
 _CORNER = r"-?[\d.]+,-?[\d.]+"
 _NAMED = (
     rf"circle +{_LENGTH}(?: ?m)?|triangle +{_PRODUCT}|polygon +{_CORNER}(?: +{_CORNER}){{2,}}"
-    rf"|round +\d+ ?@ ?{_LENGTH}(?: ?m)?|edge +{_PRODUCT}{_BY}{_DEPTH}"
+    rf"|round +\d+ ?[@r] ?{_LENGTH}(?: ?m)?|edge +{_PRODUCT}{_BY}{_DEPTH}"
 )
 _FURTHER = rf" +(?:(?:less|plus|\+) *)?(?:{_NAMED})| +(?:less|plus|\+) *{_PRODUCT}| *\+ *{_PRODUCT}"
 _AREA = re.compile(

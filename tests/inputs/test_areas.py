@@ -63,6 +63,7 @@ PIECES = [
      [(1, "rect", "22x16"), (1, "rect", "8x3"), (-1, "rect", "3x3"), (-1, "rect", "4x2")], None),
     ("yard 22x16 plus 8x3", 376.0, [(1, "rect", "22x16"), (1, "rect", "8x3")], None),
     ("yard 10x10 round 4@2", 100 - 4 * (1 - math.pi / 4) * 4, [(1, "rect", "10x10"), (1, "round", "4@2")], None),
+    ("yard 10x10 round 4r2", 100 - 4 * (1 - math.pi / 4) * 4, [(1, "rect", "10x10"), (1, "round", "4r2")], None),
     ("pad circle 6 4in", 36 * math.pi, [(1, "circle", "6")], None),
     ("pad circle 6 4 in", 36 * math.pi, [(1, "circle", "6")], None),
     ("yard 20x20 less circle 2", 400 - 4 * math.pi, [(1, "rect", "20x20"), (-1, "circle", "2")], None),

@@ -183,7 +183,7 @@ def test_no_row_of_what_differs_has_a_mark_without_a_title(plan: Plan, width: in
     plan = replace(plan, buried=("gas line, 18 in down", "drip irrigation, 6 in down"), differences=(long,))
     rows = [line.text for one in match_paint.differing(plan, width) for line in one]
     assert not [row for row in rows if row.strip() == "!" or row.startswith("!  ")]
-    assert rows[:2] == [f"{'! Buried':19}gas line, 18 in down", f"{'':19}drip irrigation, 6 in down"]
+    assert rows[:2] == [f"{'! Buried':17}gas line, 18 in down", f"{'':17}drip irrigation, 6 in down"]
     assert "! Other cementitious" in rows
     assert all(len(row) <= width for row in rows)
 

@@ -25,7 +25,7 @@ SETTLED = 13
 """Column at which the words of what to settle begin."""
 FIGURE = 20
 """Column at which the figures of the order end."""
-LONGEST_TITLE = 15
+LONGEST_TITLE = 14
 """Cells of the longest title that widens its column."""
 TONES = {"act": "warn", "ask": "warn", "know": "muted"}
 
@@ -260,7 +260,7 @@ def when(plan: Plan, width: int) -> list[Line]:
 def differing(plan: Plan, width: int) -> list[list[Line]]:
     """What is buried first, then what to do something about, what to ask, what to know."""
     rows = [("act", "" if index else "Buried", text) for index, text in enumerate(plan.buried)]
-    rows += [("act", day.title, day.warning) for day in plan.days if day.warning]
+    rows += [("act", plan_brief.named(day), day.warning) for day in plan.days if day.warning]
     rows += [(one.weight, one.title, one.text) for one in plan.differences]
     return _marked(rows, width)
 
@@ -283,7 +283,7 @@ def stages(plan: Plan, width: int, system: str) -> list[Line]:
 
 def _marked(rows: Sequence[tuple[str, str, str]], width: int) -> list[list[Line]]:
     """Mark and title in a column of their own, the words under each other beside it; no title goes on the one above."""
-    column = min(max((len(title) for _, title, _ in rows), default=0), LONGEST_TITLE) + 4
+    column = min(max((len(title) for _, title, _ in rows), default=0), LONGEST_TITLE) + 3
     return [_difference(weight, title, text, column, width) for weight, title, text in rows]
 
 
