@@ -166,7 +166,9 @@ def scene(log: Reader, services: Services, now: Stand, new: NewEntry, *, once: b
     before = len(now.job.history) if once else 0
     since = shelf_doubts.since(log, new.materials, now.zone)
     back = told_twice.of_sweep(log, new, now.job, now.zone)
-    return Scene(now.job, now.zone, services.clock(), log.shop(), new.replaces, sheets, own, since, before, back)
+    return Scene(
+        now.job, now.zone, services.clock(), log.shop(), new.replaces, sheets, own, since, before, back
+    )
 
 
 def keep(log: Writer, new: NewEntry, scene: Scene, because: str | None) -> tuple[Entry, tuple[str, ...]]:
