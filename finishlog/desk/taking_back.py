@@ -109,14 +109,31 @@ def _taken_back(
     gone = _gone_there(log, now, taken)
     if gone is not None:
         return _moved_back(log, services, now, taken, *gone)
+    before = _entry(now.job, taken.replaces)
+    if before is not None and not before.withdrawn and not _is_as_once(taken, now.job):
+        return _as_before(log, services, now, taken, before)
     entry = log.undo(now.job.handle, taken.number)
-    old = _entry(now.job, taken.replaces)
-    rest = (
-        f" Entry {old.number}, which it corrected, does not come back with it."
-        if old and not old.withdrawn
-        else ""
-    )
-    return Recorded(now.job.handle, entry, f"Taken back. {_named(taken, now)}.{rest}")
+    return Recorded(now.job.handle, entry, f"Taken back. {_named(taken, now)}.")
+
+
+def _as_before(log: Writer, services: Services, now: Stand, taken: Entry, before: Entry) -> Recorded:
+    """A correction taken back: what it corrected stands again, word for word."""
+    new = again.as_new(before, now.names, services.log().file_path)
+    entry = log.add_entry(now.job.handle, replace(new, replaces=taken.number, facts=before.facts))
+    text = f"Taken back. {_named(taken, now)}. What it corrected stands again, as entry {entry.number}."
+    return Recorded(now.job.handle, entry, text, restores=before.number)
+
+
+def _is_as_once(entry: Entry, job: Job) -> bool:
+    """Whether an entry only puts back what one before its correction said: then it goes like any other."""
+    corrected = _entry(job, entry.replaces)
+    first = None if corrected is None else _entry(job, corrected.replaces)
+    return first is not None and _said_by(first) == _said_by(entry)
+
+
+def _said_by(entry: Entry) -> Entry:
+    """An entry without its place in the log."""
+    return replace(entry, number=0, uid="", replaces=None, logged=entry.happened)
 
 
 def _brought_back(

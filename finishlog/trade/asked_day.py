@@ -19,8 +19,6 @@ _TURNED = re.compile(rf"\b{_DAY} (?:of )?({_MONTH})\b")
 _SLASHED = re.compile(r"(?<![\d/])(\d{1,2})/(\d{1,2})(?:/(\d{4}))?(?![\d/])")
 _FRACTIONS = {(1, 2), (1, 3), (2, 3), (1, 4), (3, 4), (1, 8), (3, 8), (5, 8), (7, 8)}
 """What is rather a part than a month and a day."""
-_FRACTIONS = {(1, 2), (1, 3), (2, 3), (1, 4), (3, 4), (1, 8), (3, 8), (5, 8), (7, 8)}
-"""What is rather a part than a month and a day."""
 _MONTH_ALONE = re.compile(rf"\b(in|from|after|early|mid|late|end of)[ -](?:in )?({_MONTH})\b(?! ?\d)")
 _WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 _WEEKDAY = re.compile(r"\b(?:(mon|tues?|wed(?:nes)?|thu(?:rs)?|fri|satur|sun)days?|(tue|wed|thu|fri))\b")

@@ -113,10 +113,13 @@ def test_a_correction_an_undo_and_what_show_says(run: Run) -> None:
     again = run("record", JOB, "load", "--replaces", "1", "--set", "yards=5.5", "--json").json()
     assert (again["number"], again["replaces"], again["load"]["ticket"]) == (2, 1, "40731")
     undone = run("undo", JOB, "--json").json()
-    assert (undone["number"], undone["replaces"], undone["withdrawn"]) == (3, 2, True)
+    assert (undone["number"], undone["replaces"], undone["withdrawn"]) == (3, 2, False)
+    (stands,) = shown(run)["entries"]
+    assert (stands["number"], stands["load"]["yards"]) == (3, 5)  # what was corrected stands again
+    assert run("undo", JOB, "--json").json()["withdrawn"]
     record = shown(run)
     assert record["entries"] == []
-    assert [entry["number"] for entry in record["history"]] == [1, 2, 3]
+    assert [entry["number"] for entry in record["history"]] == [1, 2, 3, 4]
     wrong = run("record", JOB, "load", "--replaces", "1", "--set", "yards=6")
     assert (wrong.status, "already replaced, by entry 2" in wrong.err) == (2, True)
     assert run("undo", JOB).status == 2
@@ -160,7 +163,7 @@ def test_a_whole_day_card(run: Run) -> None:
         (("record", JOB, "rinse", "--map", "field=1"), "map"),
         (("record", JOB, "rinse", "--at", "7"), "at"),
         (("record", JOB, "rinse", "--at", "2026-02-30"), "Feb"),
-        (("record", JOB, "rinse", "--at", "03/04/2026"), "year first"),
+        (("record", JOB, "rinse", "--at", "13/04/2026"), "month comes first"),
         (("record", JOB, "rinse", "--at", "7a", "--about", "7a"), "--about"),
         (("record", JOB, "rinse", "--area", "moat"), "field, border, steps"),
         (("record", JOB, "rinse", "--at", "2027-01-01"), "--because"),

@@ -223,12 +223,22 @@ def test_what_cannot_be_moved_is_refused(services: Services) -> None:
     assert len(job(services).history) == 2
 
 
+def test_a_correction_taken_back_leaves_what_it_corrected(services: Services) -> None:
+    record.record(services, ONE, "powder_release", {"product": "Otter Back", "amount": "15 lb"})
+    record.record(services, ONE, "powder_release", {"amount": "51 lb"}, replaces=1, because="heavy")
+    done = record.undo(services, ONE)
+    assert done.sentence.endswith("What it corrected stands again, as entry 3.")
+    (stands,) = job(services).entries
+    assert (stands.number, stands.materials[0].amount) == (3, 15)
+    assert record.undo(services, ONE).entry.withdrawn  # once more: the entry itself
+    assert not job(services).entries
+
+
 def test_history_says_withdrawn_of_what_was_withdrawn(services: Services) -> None:
     record.record(services, ONE, "note", {"note": "one"})
     record.record(services, ONE, "note", {"note": "two"}, replaces=1)
-    assert record.undo(services, ONE, 2).sentence.endswith(
-        "Entry 1, which it corrected, does not come back with it."
-    )
+    record.undo(services, ONE, 2)
+    record.undo(services, ONE, 3)
     assert [(d.note, d.was, d.gone) for d in job_page.lay_open(services, ONE).doings] == [
-        ("two", "withdrawn", True), ("one", "corrected", False),
+        ("one", "withdrawn", True), ("two", "corrected", False), ("one", "corrected", False),
     ]  # fmt: skip

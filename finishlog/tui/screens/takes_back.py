@@ -73,11 +73,12 @@ class TakesBack(Frame):
             self.fail(error)
 
     def _taken_back(self, recorded: Recorded) -> None:
-        self._said(recorded, "z moves it again." if recorded.beside else "z brings it back.")
+        moved, gone = bool(recorded.beside), recorded.entry.withdrawn
+        self._said(recorded, "z moves it again." if moved else "z brings it back." if gone else "")
 
     def _came_back(self, recorded: Recorded) -> None:
         self._said(recorded, "u takes it back.")
 
     def _said(self, recorded: Recorded, hint: str) -> None:
-        self.house.done(f"{recorded.sentence} {hint}")
+        self.house.done(f"{recorded.sentence} {hint}".rstrip())
         self.house.changed()
