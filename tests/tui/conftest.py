@@ -13,6 +13,7 @@ from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 import pytest
+from textual._compositor import Compositor
 from textual.events import Paste
 from textual.pilot import Pilot
 
@@ -504,3 +505,13 @@ async def open_log(demo: str) -> AsyncIterator[Callable[..., AbstractAsyncContex
 
     yield opened
     built.close()
+
+
+@pytest.fixture(autouse=True)
+def unpainted(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No terminal looks on, so nothing is painted for one; a test that reads the screen has it painted then."""
+
+    def nothing(self: Compositor, *_some: object, **_more: object) -> None:
+        self._dirty_regions.clear()
+
+    monkeypatch.setattr(Compositor, "render_update", nothing)
