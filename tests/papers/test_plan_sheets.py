@@ -173,7 +173,7 @@ def test_the_day_card_shows_what_is_planned_and_what_was(services: Services, pla
     for load in answer["pigment"]["loads"]:
         assert f"yards {load['yards']:.2f} yd³ pigment {pounds(load['pigment_lb'])}" in text
     for wanted in (
-        f"thrown, Heron's Elbow {pounds(answer['release']['lb'])}", "lot H-382", "pattern ashlar slate",
+        f"thrown, Heron's Elbow {pounds(answer['release']['lb'])}", "old H-382", "pattern ashlar slate",
         "45 h then", "2000 psi", "25°", "left 19 %", "depth 1 in", "6–18 h", "Mon Apr 12",
     ):  # fmt: skip
         assert wanted in text
