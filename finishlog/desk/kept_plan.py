@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from dataclasses import fields, replace
 from datetime import date, time
@@ -15,7 +16,7 @@ from finishlog.desk.plain_data import data
 from finishlog.desk.words import count
 from finishlog.errors import FinishlogError, InputError
 from finishlog.records.log import Job, Shape
-from finishlog.records.plan import KeptPlan, Plan, PlanRequest
+from finishlog.records.plan import Difference, KeptPlan, Plan, PlanRequest
 from finishlog.records.writing import NewAdvice
 from finishlog.units import write, write_date, write_weight_lb_oz
 
@@ -165,10 +166,17 @@ def _otherwise(then: Plan, now: Plan, units: str) -> Iterator[str]:
     for (label, was), (_, will) in pairs:
         if was != will:
             yield f"{label} {will}, was {was}"
-    others = {(each.title, each.text) for each in now.differences}
-    others ^= {(each.title, each.text) for each in then.differences}
+    old, new = ({_facts(each): each.title for each in plan.differences} for plan in (then, now))
+    others = {
+        title for one, other in ((old, new), (new, old)) for at, title in one.items() if at not in other
+    }
     if others:
-        yield f"{count(len({title for title, _ in others}), 'point')} of what differs"
+        yield f"{count(len(others), 'point')} of what differs"
+
+
+def _facts(line: Difference) -> tuple[str, ...]:
+    """A difference by its figures and names, so that a sentence said better is not taken for a change."""
+    return line.key, *re.findall(r"\d[\d.,/]*|\b[A-Z]\w*", line.text)
 
 
 def _told(plan: Plan, units: str) -> tuple[tuple[str, str], ...]:

@@ -80,7 +80,7 @@ def order_lines(plan: Plan, units: str = "us") -> list[tuple[str, str, str]]:
     if plan.release is not None:
         rate = write("spread", plan.release.lb_per_100_ft2, units)
         whence = "same rate as before" if plan.release.from_reference else "the usual; not logged then"
-        name = with_lots(plan.release.name, _one(lot_said(plan, plan.release.lot)), plan.release.maker)
+        name = _with_lot(plan, plan.release.name, plan.release.lot, plan.release.maker)
         text = f"{rate} of {name}; {whence}"
         lines.append(("Release", write_weight_lb_oz(plan.release.lb, units), text))
     lines.append(("Sealer", write("liquid_gal", plan.sealer.gal, units), _sealer_plan(plan.sealer, units)))
@@ -95,15 +95,23 @@ def kept(pigment: PigmentPlan, units: str) -> str:
 
 
 def lot_said(plan: Plan, lot: str | None) -> str | None:
-    """A lot of the old slab as it may be written beside an order: nobody said that it is on the shelf now."""
-    if lot is None or lot.casefold() in {one.casefold() for one in plan.request.lots}:
-        return lot
-    return f"{lot} then"
+    """A lot as it may be written beside an order: that of the old slab is called old."""
+    return f"old {lot}" if lot and _is_old(plan, lot) else lot
+
+
+def _is_old(plan: Plan, lot: str) -> bool:
+    """A lot of the old slab that nobody said is on the shelf now."""
+    return lot.casefold() not in {one.casefold() for one in plan.request.lots}
+
+
+def _with_lot(plan: Plan, name: str, lot: str | None, maker: str | None) -> str:
+    word = "old lot" if lot and _is_old(plan, lot) else "lot"
+    return with_lots(name, (lot,) if lot else (), maker, word)
 
 
 def part_name(plan: Plan, part: PigmentPart) -> str:
     """A pigment as it is asked for: name, maker, lot."""
-    return with_lots(part.name, _one(lot_said(plan, part.lot)), part.maker)
+    return _with_lot(plan, part.name, part.lot, part.maker)
 
 
 def _whence(plan: Plan, part: PigmentPart, units: str) -> str:
@@ -238,7 +246,3 @@ def _pack_size(load: PigmentLoad, units: str) -> str:
 
 def _pack(pounds: Fraction, units: str) -> str:
     return write_weight_lb_oz(pounds, units) if units == "metric" else f"{plain(pounds)} lb"
-
-
-def _one(lot: str | None) -> tuple[str, ...]:
-    return (lot,) if lot else ()

@@ -310,7 +310,7 @@ def _content(value: float, units: str) -> str:
     return f"{write_number(value)} lb" if units == "us" else write("content_lb_per_yd3", exact(value), units)
 
 
-def with_lots(name: str, lots: tuple[str, ...], maker: str | None) -> str:
+def with_lots(name: str, lots: tuple[str, ...], maker: str | None, word: str = "lot") -> str:
     """A product as it is asked for: name, maker, lots."""
-    parts = [name, maker, f"lot {' and '.join(lots)}" if lots else None]
+    parts = [name, maker, f"{word} {' and '.join(lots)}" if lots else None]
     return ", ".join(p for p in parts if p)

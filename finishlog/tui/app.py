@@ -242,13 +242,13 @@ class FinishlogApp(App[None]):
         if frame is not None and not isinstance(frame, HelpScreen):
             self.push_screen(HelpScreen(frame.SCOPE, frame.PLACE))
 
-    def action_knows(self) -> None:
-        """The one help page that is about no screen: what to expect of a plan."""
+    def action_page(self, about: str) -> None:
+        """A help page that is about no screen: what to expect of a plan, the commands."""
         from finishlog.tui.screens.help import HelpScreen
 
         frame = self.frame
-        if frame is not None and getattr(frame, "about", "") != "knows":
-            self.push_screen(HelpScreen("knows", frame.PLACE))
+        if frame is not None and getattr(frame, "about", "") != about:
+            self.push_screen(HelpScreen(about, frame.PLACE))
 
     def action_bring_in(self) -> None:
         """A paper log, from the list of jobs: what came in stands there."""

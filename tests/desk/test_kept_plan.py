@@ -218,3 +218,20 @@ def test_the_day_card_offers_them_and_logs_none_that_nobody_took(services: Servi
     assert load is not None
     assert (load.yards, load.ticket) == (None, "T-1")
     assert all(use.amount is None for use in done[0].entry.materials)
+
+
+def test_a_sentence_said_better_is_no_change_of_the_plan_and_another_figure_is(services: Services) -> None:
+    """A log keeps plans in the words of the version that made them."""
+    now = plan(services)
+    handle = planning.save(services, now, "side yard")
+    for said, changed in (("of old ", 0), ("501 of old ", 1)):
+        then = replace(
+            now,
+            differences=(
+                replace(now.differences[0], text=said + now.differences[0].text),
+                *now.differences[1:],
+            ),
+        )
+        with services.log().writing() as log:
+            log.add_advice(handle, kept_plan.advice(kept_plan.planning.named(then, "side yard")))
+        assert len(kept_plan.since(services, handle)) == changed

@@ -483,7 +483,7 @@ async def test_what_the_plan_knows_is_a_page_of_the_help(open_app: Open) -> None
         await stage.type("plan knows")
         await stage.press("enter")
         assert "Help · What the plan knows" in stage.text
-        await stage.app.run_action("app.knows")
+        await stage.app.run_action("app.page('knows')")
         await stage.settle()
         await stage.press("escape")
         assert isinstance(stage.app.screen, MatchScreen)
@@ -494,7 +494,7 @@ def test_the_help_says_of_each_part_of_a_plan_what_is_known_asked_and_not_to_be_
     parts = [row for row in text.splitlines() if row.startswith("# ")]
     assert parts == ["# What it knows", "# What it asks", "# What it cannot know"]
     for words in (
-        "Then",
+        "Last time",
         "spoiled",
         "Below 40 °F (ACI 306R)",
         "never the same",

@@ -1,4 +1,5 @@
-"""Help: this screen's keys first, then the words of the trade used on it, with their source."""
+"""Help: this screen's keys first, then the words of the trade used on it, with their source; the keys of every
+screen last."""
 
 from __future__ import annotations
 
@@ -27,6 +28,7 @@ TITLES = {
     "import_file": "Bring in a paper log", "import_columns": "Its columns", "import_pick": "One column",
     "import_preview": "What would come in",
     "move": "To another job", "shot": "Find by a photo", "view": "A photo, large", "knows": "What the plan knows",
+    "commands": "Terminal commands",
 }  # fmt: skip
 
 
@@ -63,15 +65,20 @@ def paint(about: str, text: str, width: int, keys: Mapping[str, str]) -> list[Li
     ]
     if actions.of(about):
         lines += [*heading("Keys here", width), *_keys(about, width, keys), Line()]
-    lines += [*heading("Everywhere", width), *_keys("app", width, keys)]
-    lines += hanging(
+    lines += _text(text, width)
+    lines += [Line(), *heading("Everywhere", width), *_keys("app", width, keys)]
+    return lines + hanging(
         Line().put("Ctrl+P", "accent", bold=True).to(14),
         "every action by name; the shop's settings too",
         width,
     )
+
+
+def _text(text: str, width: int) -> list[Line]:
+    lines: list[Line] = []
     for row in text.splitlines():
         if row.startswith("# "):
-            lines += [Line(), *heading(row[2:], width)]
+            lines += [*([Line()] if lines else []), *heading(row[2:], width)]
         elif row.partition(": ")[1] and len(row.partition(": ")[0]) < 24:
             word, _, meaning = row.partition(": ")
             lines += hanging(Line().bold(word).to(24), meaning, width)
