@@ -26,7 +26,7 @@ class CameBackScreen(FormScreen):
     PLACE = "care"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("small")
     VERB = "Keep it"
-    NOTE = "Esc leaves it; nothing is changed then"
+    NOTE = "Esc changes nothing"
 
     def __init__(self, line: Reseal, written: Callable[[str], object]) -> None:
         super().__init__()

@@ -9,7 +9,7 @@ from textual.binding import BindingType
 
 from finishlog.errors import InputError
 from finishlog.tui import actions
-from finishlog.tui.forms import Spec
+from finishlog.tui.forms import Button, Spec
 from finishlog.tui.screens import care_paint
 from finishlog.tui.screens.form import FormScreen
 
@@ -30,7 +30,7 @@ class ResealScreen(FormScreen):
     PLACE = "care"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("small")
     VERB = "Keep it"
-    NOTE = "Esc leaves it; nothing is changed then"
+    NOTE = "Esc changes nothing"
 
     def __init__(
         self, line: Reseal, state: CareState, on: date | None, written: Callable[[str], object]
@@ -81,6 +81,8 @@ class ResealScreen(FormScreen):
             ],
             None,
         )  # fmt: skip
+        if self._state == "booked" and self._on is not None:
+            self.query_one(Button).focus()  # all that is kept is in sight
 
     def _read_day(self, text: str, state: str) -> date:
         """What is meant by a day's text in a state, or in one still being typed. Raises InputError."""

@@ -38,7 +38,7 @@ class ResealPaper(PaperScreen):
     """Calendar, table, letters or drafts of the reseals."""
 
     PLACE = "care"
-    NOTE = "into the present folder"
+    NOTE = "into this folder"
 
     def __init__(self, book: Book) -> None:
         super().__init__("reseals", "reseals", tuple(OUT))
@@ -100,7 +100,7 @@ class SenderScreen(FormScreen):
     PLACE = "care"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("small")
     VERB = "Keep it"
-    NOTE = "stands on letters and sheets; Settings has it too"
+    NOTE = "on letters and sheets"
 
     def __init__(self, missing: Sequence[str], then: Callable[[], object]) -> None:
         super().__init__()

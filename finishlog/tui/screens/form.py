@@ -36,7 +36,7 @@ class FormScreen(Frame):
     AUTO_FOCUS = ""  # the field that waits unseen for a reason takes no key
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("form")
     VERB: ClassVar[str] = "Log it"
-    NOTE: ClassVar[str] = "kept as you type; Esc leaves it for later"
+    NOTE: ClassVar[str] = "Esc keeps it for later"
 
     def __init__(self) -> None:
         super().__init__()

@@ -102,6 +102,8 @@ class JobScreen(TakesBack, PlannedJob):
     def _comes(self, ahead: Ahead) -> None:
         self._ahead = ahead
         self.repaint()
+        if self._marking and not self.wide:  # the forecast takes rows from the list under it
+            self.call_after_refresh(self._show_mark)
 
     def _untold(self, error: Exception) -> None:
         self._comes(Ahead(note=f"No forecast: {error}"))
@@ -118,8 +120,9 @@ class JobScreen(TakesBack, PlannedJob):
     def sentence(self) -> str:
         if self._view is None:
             return ""
-        half = f" Half written: {self._half}. l goes on." if self._view.half else ""
-        return ((self._ahead and self._ahead.sentence) or self._view.page.sentence) + half
+        told = (self._ahead and self._ahead.sentence) or self._view.page.sentence
+        half = f"Half written: {self._half}. l goes on." if self._view.half else ""
+        return " ".join(filter(None, (half, told) if self.low else (told, half)))  # low: what is left out is last
 
     @property
     def _half(self) -> str:

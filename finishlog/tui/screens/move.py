@@ -30,10 +30,7 @@ class MoveScreen(JobsScreen, inherit_bindings=False):
     def __init__(self, handle: str, doing: Doing) -> None:
         super().__init__()
         self._from, self._doing = handle, doing
-
-    def on_mount(self) -> None:
-        super().on_mount()
-        self.box.focus()
+        self._to_box = True
 
     def _paint_hint(self, width: int) -> list[Line]:
         doing = self._doing

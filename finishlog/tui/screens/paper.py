@@ -35,7 +35,7 @@ class PaperScreen(FormScreen):
     SCOPE = "paper"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("paper")
     VERB = "Write it"
-    NOTE = "as PDF, into the present folder"
+    NOTE = "a PDF in this folder"
 
     def __init__(self, title: str, start: str, sheets: tuple[str, ...]) -> None:
         super().__init__()

@@ -41,7 +41,7 @@ class MoveScreen(FormScreen):
     PLACE = "shelf"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("small")
     VERB = "Keep it"
-    NOTE = "Esc leaves it; nothing is changed then"
+    NOTE = "Esc changes nothing"
 
     def __init__(
         self, verb: str, start: Mapping[str, str], kind: str | None, written: Callable[[int], object]

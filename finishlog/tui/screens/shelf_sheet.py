@@ -28,7 +28,7 @@ class SheetScreen(FormScreen):
     PLACE = "shelf"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("small")
     VERB = "Keep it"
-    NOTE = "Esc leaves it; nothing is changed then"
+    NOTE = "Esc changes nothing"
 
     def __init__(self, line: ShelfLine) -> None:
         super().__init__()

@@ -22,7 +22,7 @@ class SmallScreen(FormScreen):
     SCOPE = "small"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("small")
     VERB = "Keep it"
-    NOTE = "Esc leaves it; nothing is changed then"
+    NOTE = "Esc changes nothing"
 
     def __init__(self, handle: str, title: str, what: str, area: str = "") -> None:
         super().__init__()

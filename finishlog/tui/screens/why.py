@@ -21,7 +21,7 @@ class WhyScreen(FormScreen):
     SCOPE = "small"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("small")
     VERB = "Do it"
-    NOTE = "Esc leaves it; nothing is changed then"
+    NOTE = "Esc changes nothing"
 
     def __init__(self, title: str, doubt: InputError, go: Callable[[str], object]) -> None:
         super().__init__()
