@@ -18,7 +18,7 @@ import pytest
 from PIL import Image
 
 from finishlog import wiring
-from finishlog.desk import record, today
+from finishlog.desk import drafts, record, today
 from finishlog.desk.services import Services
 from finishlog.records.log import Entry
 from finishlog.settings import Machine
@@ -60,7 +60,7 @@ class Gloves:
 
     @property
     def marked(self) -> str:
-        return next((row for row in self.stage.rows if row.startswith("▌")), "")
+        return next((row for row in self.stage.rows if row.lstrip().startswith("▌")), "")
 
     async def to(self, *words: str) -> None:
         """The mark of Today on a line. Keys that only choose are not counted."""
@@ -397,3 +397,25 @@ async def moved(hand: Gloves, maud: Services) -> None:
     assert len(entries(maud, WALK)) == there + 1
     new = entries(maud, WALK)[-1]
     assert (new.kind, new.facts["moved_from"]) == (newest.kind, PATIO)
+
+
+async def test_the_job_s_page_keeps_the_mark_and_what_is_unfinished_in_sight(
+    open_log: Open, maud: Services
+) -> None:
+    """A forecast that comes late takes rows from the list; the sentence gives way before what is unfinished."""
+    drafts.keep_draft(maud, drafts.draft_key(PATIO, "note"), {"note": "the hose"})
+    async with open_log(SIZE) as stage:
+        hand = Gloves(stage)
+        await hand.find("larkspur")
+        screen = stage.app.screen
+        assert "Half written: note." in hand.said
+        ahead, screen._ahead = screen._ahead, None
+        assert ahead is not None
+        screen.repaint()
+        await stage.settle()
+        await hand.press("right")
+        assert hand.marked, stage.text
+        screen._comes(ahead)
+        await stage.settle()
+        assert "day 28" in stage.text
+        assert hand.marked, stage.text
