@@ -86,7 +86,7 @@ class Life:
         assert isinstance(self.screen, DueSheet), self.stage.text
         await self.fill(moment)
         if moment.because:
-            assert "wipe or strip first" in self.stage.text
+            assert "wipe or strip first" in unwrapped(self.stage.rows), self.stage.text
             await self.hand.press(*(NAMES.get(letter, letter) for letter in moment.because), "ctrl+s")
         if moment.refused:
             assert isinstance(self.screen, DueSheet), self.stage.text
