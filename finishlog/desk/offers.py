@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 Texts = dict[str, str]
 UNKNOWN = "unknown"
-SAID = "Planned figures stand beside blank fields; Down, Enter takes one."
+SAID = "Planned figures are gray; Down, Enter takes one."
 MIX = ("plant", "mix_number", "cement_kind", "cement_mill", "cement_lb_per_yd3", "scm_kind", "scm_lb_per_yd3",
        "admixtures", "sand")  # fmt: skip
 _SAME_AS_LAST = {

@@ -38,6 +38,8 @@ def what(entry: Entry) -> str:
         return _care(entry)
     if entry.kind == "reminder":
         return _reminder(entry)
+    if entry.kind == "put_off" and "until" not in entry.facts:
+        return "not for this job"
     pattern = entry.facts.get("pattern")
     parts = [_verb(entry.kind), *_uses(entry), kept, pattern]
     return ", ".join(str(part) for part in parts if part)

@@ -296,9 +296,11 @@ class Field(Vertical):
     def on_descendant_focus(self) -> None:
         self._touched = True
         self.query_one(".label", Block).refresh()
+        self._echo_again()
 
     def on_descendant_blur(self) -> None:
         self.query_one(".label", Block).refresh()
+        self._echo_again()
         self.close()
         self._complete()
         if self._touched and (self.value.strip() or self._wrong):
@@ -322,7 +324,10 @@ class Field(Vertical):
             return [Line()]
         if self._further or self._echo:
             return hanging(Line().muted("→ "), self._further or self._echo, max(width, ECHO_LEAST))
-        return [Line().muted("" if self.value.strip() else self.spec.hint).crop(width)]
+        hint = "" if self.value.strip() else self.spec.hint
+        if self.entry.has_focus:  # whole where one types, in one row where one reads past
+            return hanging(Line(), hint, max(width, ECHO_LEAST), "muted")
+        return [Line().muted(hint).crop(width)]
 
     def _paint_choices(self, width: int) -> list[Line]:
         found = self._fitting()

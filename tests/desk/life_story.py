@@ -315,7 +315,7 @@ LIFE: tuple[Moment, ...] = (
     Moment(
         "2026-07-03 09:00",
         "seal",
-        {**SEALER, **DRY_AIR},
+        {"at": "now", **SEALER, **DRY_AIR},  # yesterday's form is back, with the hour it was begun
         today=[
             "Second coat opens 11a. 1 open.",
             "● Judge the color | until Jul 19",

@@ -152,7 +152,8 @@ def test_put_off_and_not_for_this_job(poured: Services, clock: Clock) -> None:
     assert gone.sentence == "Photo, day 7: not for this job."
     with pytest.raises(InputError, match="not due"):
         the(poured, "photo 7")
-    record.undo(poured, WALK, gone.entry.number)
+    taken = record.undo(poured, WALK, gone.entry.number)
+    assert taken.sentence.startswith(f"Taken back. Entry {gone.entry.number}: not for this job.")
     assert the(poured, "photo 7").state == "opens"
     with pytest.raises(InputError, match="into the past"):
         today.put_off(poured, the(poured, "rinse"), at("2026-06-16 07:00"))

@@ -21,8 +21,10 @@ from finishlog.tui import bench_sums
 from finishlog.tui.forms import Button, Field
 from finishlog.tui.screens import shelf_form
 from finishlog.tui.screens.bench import BenchScreen
-from finishlog.tui.screens.care_form import ResealPaper, ResealScreen
+from finishlog.tui.screens.care_form import ResealScreen
+from finishlog.tui.screens.care_paper import ResealPaper
 from finishlog.tui.screens.day import DayScreen
+from finishlog.tui.screens.form import FormScreen
 from finishlog.tui.screens.log import LogScreen
 from finishlog.tui.screens.measure import MeasureScreen
 from finishlog.tui.screens.new_job import NewJobScreen
@@ -203,7 +205,7 @@ async def test_the_same_in_every_form_of_every_kind_both_ways(open_log: Open, si
 
 async def test_tab_begins_at_when_and_ends_at_the_button(open_log: Open) -> None:
     async with open_log(SIZES[0]) as stage:
-        line = next(line for line in stage.app.desks.due().lines if line.title == "Rinse")
+        line = next(line for line in stage.app.desks.due().lines if line.title == "Sweep")
         stage.app.push_screen(DueSheet(line, lambda _: None))
         await rest(stage)
         assert isinstance(stage.app.focused, Button)
@@ -226,3 +228,35 @@ async def test_what_is_wrong_with_a_field_pushes_the_next_one_no_further_than_is
             await key(stage, "tab")
             assert hidden(stage) == ""
         assert len(stage.app.screen.query(".-wrong")) > 3
+
+
+async def test_where_one_types_the_hint_stands_whole(open_log: Open) -> None:
+    async with open_log(SIZES[0]) as stage:
+        stage.app.push_screen(LogScreen(JOB, TITLE, "load"))
+        await rest(stage)
+        for _ in range(12):
+            focused = stage.app.focused.parent.parent
+            assert isinstance(focused, Field)
+            echo = focused.query_one(".echo")
+            rows = [line.text.strip() for line in echo.paint(echo.size.width)]
+            if not focused.value:
+                assert " ".join(rows) == focused.spec.hint
+                assert len(rows) == echo.size.height
+            await key(stage, "tab")
+
+
+def test_what_stands_beside_a_button_fits_the_least_size() -> None:
+    """A cut "nothing i…" leaves out what counts."""
+    notes = {one.NOTE for one in _all_of(FormScreen)}
+    assert len(notes) > 4
+    assert [note for note in notes if len(note) > BESIDE] == []
+
+
+BESIDE = 25
+"""Cells beside a button at 60 columns."""
+
+
+def _all_of(kind: type[FormScreen]) -> Iterator[type[FormScreen]]:
+    yield kind
+    for one in kind.__subclasses__():
+        yield from _all_of(one)

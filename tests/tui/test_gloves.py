@@ -18,11 +18,11 @@ import pytest
 from PIL import Image
 
 from finishlog import wiring
-from finishlog.desk import record, today
+from finishlog.desk import drafts, record, today
 from finishlog.desk.services import Services
 from finishlog.records.log import Entry
 from finishlog.settings import Machine
-from finishlog.tui.forms import Button, Field
+from finishlog.tui.forms import Button
 from finishlog.tui.screens.job import JobScreen
 from finishlog.tui.screens.move import MoveScreen
 from finishlog.tui.screens.sure import SureScreen
@@ -60,7 +60,7 @@ class Gloves:
 
     @property
     def marked(self) -> str:
-        return next((row for row in self.stage.rows if row.startswith("▌")), "")
+        return next((row for row in self.stage.rows if row.lstrip().startswith("▌")), "")
 
     async def to(self, *words: str) -> None:
         """The mark of Today on a line. Keys that only choose are not counted."""
@@ -220,7 +220,6 @@ async def undo_by_number(hand: Gloves, maud: Services) -> None:
     await hand.press("y")
     assert kinds(maud, CIRCLE) == [*before, "note"]
     await hand.press("z")
-    assert kinds(maud, CIRCLE)[-1] in ("photo", "note")
     assert sorted(kinds(maud, CIRCLE)) == sorted([*before, "note", "photo"])
 
 
@@ -318,7 +317,7 @@ async def moment_echoed(hand: Gloves, maud: Services) -> None:
     await hand.type("dry")
     await to_button(hand)
     await hand.press("enter")
-    assert kinds(maud) == [*before, "note"] or sorted(kinds(maud)) == sorted([*before, "note"])
+    assert sorted(kinds(maud)) == sorted([*before, "note"])
     new = entries(maud)[-1]
     assert new.happened.astimezone(ZoneInfo("America/Chicago")).date().isoformat() == "2026-06-12"
     await to_today(hand)
@@ -337,8 +336,8 @@ async def unfinished_marked(hand: Gloves, maud: Services) -> None:
     """A sheet left half-way comes back marked, and its next Enter logs nothing."""
     await hand.to("Photo, day 7 ", "Thrupp")
     before = kinds(maud, STEP)
-    await hand.press("enter", "tab")
-    assert isinstance(hand.stage.app.focused.parent.parent, Field) is True
+    await hand.press("enter", "tab", "tab")
+    assert hand.stage.app.focused is hand.stage.field("by").entry
     await hand.type("Mo")
     await hand.press("escape", "enter")
     assert isinstance(hand.stage.app.screen, DueSheet)
@@ -348,11 +347,11 @@ async def unfinished_marked(hand: Gloves, maud: Services) -> None:
     await to_button(hand)
     await hand.press("enter")
     assert kinds(maud, STEP) == [*before, "photo"]
+    assert entries(maud, STEP)[-1].person == "Mo"
 
 
 async def others_seen(hand: Gloves, maud: Services) -> str:
     """What another program logged leaves Today by itself; the mark does not move."""
-    await hand.to("Photo, day 180") if "Photo, day 180" in hand.stage.text else None
     line = next(one for one in today.today(maud).lines if one.what == "photo" and one.job == WALK)
     assert "Fizzlewick" in hand.stage.text
     await hand.to("Dryness")
@@ -398,3 +397,25 @@ async def moved(hand: Gloves, maud: Services) -> None:
     assert len(entries(maud, WALK)) == there + 1
     new = entries(maud, WALK)[-1]
     assert (new.kind, new.facts["moved_from"]) == (newest.kind, PATIO)
+
+
+async def test_the_job_s_page_keeps_the_mark_and_what_is_unfinished_in_sight(
+    open_log: Open, maud: Services
+) -> None:
+    """A forecast that comes late takes rows from the list; the sentence gives way before what is unfinished."""
+    drafts.keep_draft(maud, drafts.draft_key(PATIO, "note"), {"note": "the hose"})
+    async with open_log(SIZE) as stage:
+        hand = Gloves(stage)
+        await hand.find("larkspur")
+        screen = stage.app.screen
+        assert "Half written: note." in hand.said
+        ahead, screen._ahead = screen._ahead, None
+        assert ahead is not None
+        screen.repaint()
+        await stage.settle()
+        await hand.press("right")
+        assert hand.marked, stage.text
+        screen._comes(ahead)
+        await stage.settle()
+        assert "day 28" in stage.text
+        assert hand.marked, stage.text

@@ -86,7 +86,7 @@ class Life:
         assert isinstance(self.screen, DueSheet), self.stage.text
         await self.fill(moment)
         if moment.because:
-            assert "wipe or strip first" in self.stage.text
+            assert "wipe or strip first" in unwrapped(self.stage.rows), self.stage.text
             await self.hand.press(*(NAMES.get(letter, letter) for letter in moment.because), "ctrl+s")
         if moment.refused:
             assert isinstance(self.screen, DueSheet), self.stage.text
@@ -172,13 +172,13 @@ def sections(rows: Sequence[str]) -> list[list[str]]:
     return [list(run) for some, run in groupby(rows, key=bool) if some]
 
 
-def check_today(rows: Sequence[str], told: Sequence[str]) -> None:
+def check_today(rows: Sequence[str], told: Sequence[str], wipe: bool) -> None:
     """The sentence, the groups with their lines as wide as the screen, nothing more but the look ahead."""
     title, *body = sections(rows)
     assert unwrapped(title) == told[0]
     wanted = []
     for glyph, lines in groupby(told[1:], key=lambda line: line[0]):
-        wanted.append([f"  {GROUPS[glyph]}", *(today_row(line) for line in lines)])
+        wanted.append([f"  {GROUPS[glyph]}", *(today_row(line, wipe) for line in lines)])
     assert body[: len(wanted)] == wanted
     rest = body[len(wanted)][0] if body[len(wanted) :] else ""
     assert rest.startswith(
@@ -186,9 +186,11 @@ def check_today(rows: Sequence[str], told: Sequence[str]) -> None:
     ), rest
 
 
-def today_row(line: str) -> str:
+def today_row(line: str, wipe: bool) -> str:
+    """What comes before a reseal stands before its name, where it is not cut."""
     what, *whose, said = line.split(" | ")
-    return facing(f"  {what}".ljust(21) + (whose[0] if whose else WHO), said)
+    first = "! wipe first  " if wipe and "Reseal" in what else ""
+    return facing(f"  {what}".ljust(21) + first + (whose[0] if whose else WHO), said)
 
 
 def facing(left: str, right: str) -> str:
@@ -244,8 +246,8 @@ async def live(app: FinishlogApp, drive: Any, clock: Clock, folder: Path, by_key
             await life.does(moment)
             found = await life.says()
             try:
-                check_today(found["today"], told["today"])
                 wipe = "wipe first" in told["care"][-1] and "Reseal" in told["today"][-1]
+                check_today(found["today"], told["today"], wipe)
                 assert ("wipe" in unwrapped(found["today"])) == wipe
                 check_care(found["care"], told["care"], moment.at[:4])
                 check_shelf(found["shelf"], told["shelf"])

@@ -122,7 +122,9 @@ class JobScreen(TakesBack, PlannedJob):
             return ""
         told = (self._ahead and self._ahead.sentence) or self._view.page.sentence
         half = f"Half written: {self._half}. l goes on." if self._view.half else ""
-        return " ".join(filter(None, (half, told) if self.low else (told, half)))  # low: what is left out is last
+        return " ".join(
+            filter(None, (half, told) if self.low else (told, half))
+        )  # low: what is left out is last
 
     @property
     def _half(self) -> str:

@@ -184,6 +184,7 @@ class DueSheet(Sheet, LogScreen):
         field = self.fields[0] if self.fields else None
         if field is not None and field.spec.key == QUESTION and self.focused is field.entry and field.value:
             event.prevent_default()
+            self._checked = True  # looked at: all that is kept stands above the button
             self.query_one(Button).focus()
 
 
