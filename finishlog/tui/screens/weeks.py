@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 START = 14
 """The column of the titles."""
+FAILED = "not planned"
 EVERY_S = 0.1
 """Seconds between two reports of how far it is."""
 
@@ -91,13 +92,15 @@ class WeeksScreen(Frame):
     def action_keep(self) -> None:
         """Keep the plan's days with their jobs; what people set stays."""
         made = self._made
-        if made is not None:
-            tell = self._progress("kept")
-            self.put(lambda: self.desks.keep_weeks(made, tell), self._kept, self._failed)
+        if made is None:
+            self.say("no plan yet" if self._sofar == FAILED else "planning…")
+            return
+        tell = self._progress("kept")
+        self.put(lambda: self.desks.keep_weeks(made, tell), self._kept, self._failed)
 
     def _failed(self, error: Exception) -> None:
         """What was begun has ended: the title does not go on counting."""
-        self._sofar = "not planned" if self._made is None else ""
+        self._sofar = FAILED if self._made is None else ""
         self.repaint()
         self.fail(error)
 
