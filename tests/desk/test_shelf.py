@@ -265,7 +265,9 @@ def test_powder_by_the_gallon_is_asked_and_pigment_is_not(services: Services) ->
     with pytest.raises(Doubt, match="comes by the pound, not by the gallon"):
         buy(services, "5 gal")
     assert shelf.shelf(services).lines == ()
-    shelf.move(services, "buy", {"product": "Wet Biscuit", "kind": "pigment", "lot": "K-1", "amount": "5 gal"})
+    shelf.move(
+        services, "buy", {"product": "Wet Biscuit", "kind": "pigment", "lot": "K-1", "amount": "5 gal"}
+    )
     assert the(services, "K-1").said == "5 gal left"
 
 

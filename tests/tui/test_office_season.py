@@ -120,6 +120,14 @@ class Hand:
 
     def __init__(self, stage: Any, counted: dict[str, int]) -> None:
         self.stage, self.counted, self.task = stage, counted, "other"
+        self.told: list[str] = []
+        show = stage.app.notify
+
+        def notify(message: str, **more: Any) -> None:
+            self.told.append(message)  # a message that is gone before a busy machine comes to rest
+            show(message, **more)
+
+        stage.app.notify = notify
 
     def doing(self, task: str) -> Hand:
         self.task = task
@@ -155,7 +163,6 @@ class Hand:
             await self.press(*keys)
         line: Reseal = self.stage.app.screen.current
         assert line.job == handle_of(at)
-        assert NAMES[at] in self.stage.row("▌")
         return line
 
     async def say(self, at: int, state: str, on: str = "", note: str = "") -> None:
@@ -193,11 +200,11 @@ class Hand:
 
     async def write(self, what: str) -> str:
         """What goes out, under the name that stands there; what was said of it."""
-        await self.stage.clear()
+        self.told.clear()
         await self.press("w")
         await self.type(what)
         await self.press("ctrl+s")
-        return str(self.stage.toast())
+        return " ".join(self.told)
 
 
 class Office:
@@ -241,7 +248,7 @@ class Office:
                     await hand.type(text)
                     await hand.press("tab")
                 await hand.press("ctrl+s")
-                said.append(hand.stage.toast())
+                said.append(" ".join(hand.told))
             else:
                 said.append(await hand.write(what))
             assert "writing…" not in hand.stage.text
@@ -249,6 +256,7 @@ class Office:
                   office_out.letters(folder / "reseals-letters.pdf", NAMES),
                   office_out.drafts(folder / "reseals-mail"),
                   office_out.events(folder / "reseals-calendar.ics"), " ".join(said))  # fmt: skip
+        print(*said, sep="\n")
         agree(out, before, self.lines())
         return out
 
