@@ -215,7 +215,8 @@ class FinishlogApp(App[None]):
         self.others.stop()
 
     def done(self, sentence: str) -> None:
-        """A success, said in passing, for as long as it takes to read."""
+        """A success, said in passing, for as long as it takes to read; the one before makes room."""
+        self.clear_notifications()
         self.notify(plain(sentence), markup=False,
                     timeout=max(self.NOTIFICATION_TIMEOUT, len(sentence) / READ_PER_S))  # fmt: skip
 

@@ -15,11 +15,13 @@ import pytest
 
 from finishlog.desk import care, care_reminders, sender
 from finishlog.desk.services import Services
+from finishlog.errors import InputError
 from finishlog.papers import reminders
 from finishlog.records.care import Reseal
 from finishlog.records.log import Coat
 from finishlog.records.writing import NewArea, NewCustomer, NewEntry, NewJob, NewSite
 from finishlog.store import Log, Writer
+from finishlog.tui.desks import LogDesks
 from tests.desk import office_out
 from tests.desk.care_shop import ZONE, Clock
 from tests.desk.office_out import Out, agree
@@ -158,3 +160,14 @@ def test_a_season_agrees_person_by_person(services: Services, clock: Clock, tmp_
     agree(third, before, office.lines())
     assert set(third.table) == {name_of(11), name_of(40)}
     assert services.log().check().ok
+
+
+def test_nobody_to_write_to_is_a_matter_of_to_whom(services: Services, tmp_path: Path) -> None:
+    desks = LogDesks(services)
+    desks.write_reseals(care.book(services), "letters", str(tmp_path / "a.pdf"), "new")
+    with pytest.raises(InputError, match="nobody to write to") as refused:
+        desks.write_reseals(care.book(services), "letters", str(tmp_path / "b.pdf"), "new")
+    assert refused.value.where == "to"
+    with pytest.raises(InputError, match="already") as refused:
+        desks.write_reseals(care.book(services), "letters", str(tmp_path / "a.pdf"), "again")
+    assert refused.value.where == "file"

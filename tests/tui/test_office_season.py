@@ -343,7 +343,8 @@ async def test_a_season_by_keys_agrees_person_by_person(
         again = await hand.write("letters")
         assert not again, again
         told = " ".join(stage.text.split())
-        assert "There is nobody" in told, stage.text
+        assert "There is nobody to write to" in told, stage.text
+        assert stage.field("to").has_class("-wrong")
         await hand.press("escape")
 
     # June: rain on the day, a letter comes back, one refuses
