@@ -6,6 +6,7 @@ import argparse
 from typing import TYPE_CHECKING, Any
 
 from finishlog.cli.output import say, say_json, table
+from finishlog.errors import InputError
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
@@ -40,7 +41,10 @@ def run_shop(args: argparse.Namespace, services: Services) -> int:
 
     told = {f"shop_{option}": text for option, *_ in _OPTIONS if (text := getattr(args, option)) is not None}
     if told:
-        sender.keep(services, told)
+        try:
+            sender.keep(services, told)
+        except InputError as wrong:
+            raise wrong.at(wrong.where.replace("shop_", "--")) from None
     found = sender.look(services)
     if args.json:
         say_json(found)

@@ -53,6 +53,10 @@ class NoSender(InputError):
         self.missing = tuple(missing)
 
 
+class Nobody(InputError):
+    """All on the list are left out."""
+
+
 _OPTION = {"shop_name": "name", "shop_street": "street", "shop_email": "email"}
 _LIKE = {"shop_name": '"Teakettle Slabs"', "shop_street": '"12 Teakettle Lane, Puddlecombe"',
          "shop_email": "shop@example.com"}  # fmt: skip
@@ -224,8 +228,8 @@ def _glyphs(bad: str, most: int = 8) -> str:
     return " ".join(bad[:most]) + (" …" if len(bad) > most else "")
 
 
-def _nobody(mailing: Mailing, said: Sequence[str], where: str) -> InputError:
-    return InputError(
+def _nobody(mailing: Mailing, said: Sequence[str], where: str) -> Nobody:
+    return Nobody(
         "There is nobody to write to.", " ".join((mailing.sentence, *said)),
         where=where,
     )  # fmt: skip

@@ -64,7 +64,12 @@ def fits(line: Reseal) -> Sends:
 
 
 def due_words(line: Reseal, today: date) -> str:
-    """When, as it stands in a sentence: `from Aug 2026 on`, `by Aug 2027`, `now`."""
+    """When, as it stands in a sentence: `from Aug 2026 on`, `by Aug 2027`, `now`.
+
+    A window that opens off season begins when the shop seals again.
+    """
     if today < line.due_from:
-        return f"from {month(line.due_from)} on"
+        opens = line.due_from.replace(day=1)
+        season = date(*line.month, 1) if line.on is None and line.month[0] else opens
+        return f"from {month(max(opens, season))} on"
     return f"by {month(line.due_to)}" if today <= line.due_to else "now"

@@ -7,14 +7,15 @@ from collections.abc import Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 
 TRIP = 3
 """What driving to a street once more costs, in weeks of waiting (ours)."""
 LEFT = 10_000
 """What a reseal without a place costs: more than any waiting."""
-LONGEST_S = 10.0
-EXACT_MOST = 2500
-"""Choices up to which the exact program is solved; it takes seconds there."""
+LONGEST_S = 2.0
+EXACT_MOST = 500
+"""Choices up to which the exact program is solved; beyond it may take minutes, while somebody waits to book."""
 
 Place = tuple[str, str]
 
@@ -41,7 +42,22 @@ class Solved:
 def solve(
     choices: Sequence[Choice], room: Mapping[date, int], there: AbstractSet[tuple[Place, date]] = frozenset()
 ) -> Solved:
-    """The weeks of least cost. `room` is what each week takes, `there` the streets visited in a week anyway."""
+    """The weeks of least cost. `room` is what each week takes, `there` the streets visited in a week anyway.
+
+    The last ones are remembered: a screen asks the same again after every call, and it may take seconds.
+    """
+    asked = tuple((one.place, tuple(one.costs.items()), one.outside) for one in choices)
+    return _solved(asked, tuple(room.items()), frozenset(there))
+
+
+_Asked = tuple[tuple[Place, tuple[tuple[date, int], ...], bool], ...]
+
+
+@lru_cache(maxsize=2)
+def _solved(
+    asked: _Asked, rooms: tuple[tuple[date, int], ...], there: frozenset[tuple[Place, date]]
+) -> Solved:
+    choices, room = [Choice(place, dict(costs), outside) for place, costs, outside in asked], dict(rooms)
     shared = [place for place, number in Counter(c.place for c in choices).items() if number > 1]
     neighbors = bool(shared) or any(place in {c.place for c in choices} for place, _ in there)
     if not choices:

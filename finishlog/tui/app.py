@@ -39,6 +39,9 @@ if TYPE_CHECKING:
     from finishlog.records.demo import DemoStart
     from finishlog.tui.desks import Desks
 
+READ_PER_S = 15
+"""Characters of a message that a person reads in a second (ours)."""
+
 
 def _today() -> Frame:
     from finishlog.tui.screens.today import TodayScreen
@@ -212,8 +215,10 @@ class FinishlogApp(App[None]):
         self.others.stop()
 
     def done(self, sentence: str) -> None:
-        """A success, said in passing."""
-        self.notify(plain(sentence), markup=False)
+        """A success, said in passing, for as long as it takes to read; the one before makes room."""
+        self.clear_notifications()
+        self.notify(plain(sentence), markup=False,
+                    timeout=max(self.NOTIFICATION_TIMEOUT, len(sentence) / READ_PER_S))  # fmt: skip
 
     def action_place(self, name: str) -> None:
         if self.current_mode == name:

@@ -149,7 +149,7 @@ class LogOfficeDesks:
         )
 
     def write_reseals(self, book: Book, what: str, file: str, wish: Wish) -> str:
-        """`what` is ics, csv, letters or mail; the list is read anew. Raises InputError at `file`, NoSender."""
+        """`what` is ics, csv, letters or mail; the list is read anew. Raises InputError at `file` or `to`, NoSender."""
         from finishlog.desk import care
         from finishlog.errors import InputError
         from finishlog.papers import reminders
@@ -159,6 +159,8 @@ class LogOfficeDesks:
             return " ".join(reminders.write(self._services, now, {what: file}, wish=wish, again="all again"))
         except reminders.NoSender:
             raise
+        except reminders.Nobody as wrong:
+            raise wrong.at("to") from None
         except InputError as wrong:
             raise wrong.at("file") from None
 

@@ -64,16 +64,30 @@ class Commands(Provider):
             )
 
     async def search(self, query: str) -> Hits:
-        matcher = self.matcher(query)
+        """Those that a word finds; scattered letters count only where no word does."""
+        hits = [*self._found_here(query), *self._found_elsewhere(query)] or [*self._scattered(query)]
+        for hit in hits:
+            yield hit
+
+    def _found_here(self, query: str) -> Iterator[Hit]:
         for action in self._here():
-            name = _name(action, self._keys)
-            score = max(matcher.match(f"{name} {action.help}"), _by_word(query, action))
-            if score > 0:
-                yield Hit(score, name, lambda action=action: self._run(action), help=action.help)
+            if (score := _by_word(query, action)) > 0:
+                yield self._hit(score, action)
+
+    def _found_elsewhere(self, query: str) -> Iterator[Hit]:
         for action in self._elsewhere():
             if (score := _by_word(query, action)) > 0:
                 name = f"{_where(action)}: {_name(action, self._keys)}"
                 yield Hit(score / 4, name, lambda action=action: self._go(action), help=action.help)
+
+    def _scattered(self, query: str) -> Iterator[Hit]:
+        matcher = self.matcher(query)
+        for action in self._here():
+            if (score := matcher.match(f"{_name(action, self._keys)} {action.help}")) > 0:
+                yield self._hit(score, action)
+
+    def _hit(self, score: float, action: Action) -> Hit:
+        return Hit(score, _name(action, self._keys), lambda: self._run(action), help=action.help)
 
     async def _run(self, action: Action) -> None:
         await (self._house.frame or self.app).run_action(action.call)

@@ -193,7 +193,7 @@ def test_the_sender_is_asked_for_in_one_line_and_set_by_the_command_it_names(
     assert (ran.status, ran.out, len(ran.err.splitlines())) == (2, "", 1)
     assert 'finishlog shop --name "Teakettle Slabs" --street' in ran.err
     assert not list(tmp_path.glob("a.*"))
-    assert "is no e-mail address" in finishlog(*run, "shop", "--email", "shop").err
+    assert "--email: “shop” is no e-mail address" in finishlog(*run, "shop", "--email", "shop").err
     told = finishlog(*run, "shop", "--name", "Teakettle Slabs", "--street", "1 Kiln Yard")
     assert "Teakettle Slabs" in told.out
     ran = finishlog(*run, "care", *letters, str(tmp_path / "a.pdf"))

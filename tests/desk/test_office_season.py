@@ -6,28 +6,25 @@ is counted with why.
 
 from __future__ import annotations
 
-import csv
-import email
-import email.policy
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from itertools import count
 from pathlib import Path
-from typing import Any
 
-import icalendar
 import pytest
 
 from finishlog.desk import care, care_reminders, sender
 from finishlog.desk.services import Services
+from finishlog.errors import InputError
 from finishlog.papers import reminders
 from finishlog.records.care import Reseal
 from finishlog.records.log import Coat
 from finishlog.records.writing import NewArea, NewCustomer, NewEntry, NewJob, NewSite
 from finishlog.store import Log, Writer
+from finishlog.tui.desks import LogDesks
+from tests.desk import office_out
 from tests.desk.care_shop import ZONE, Clock
-from tests.papers import reading
+from tests.desk.office_out import Out, agree
 
 MANY = 60
 FIRST = ("Abner", "Beulah", "Cedric", "Dulcie", "Edwin", "Fern", "Gideon", "Hester", "Ivo", "Jemima")
@@ -87,17 +84,6 @@ def _fill(log: Log) -> None:
         fill(writer)
 
 
-@dataclass
-class Out:
-    """What went out by person: rows of the table, text of letter and draft, event; and what was said."""
-
-    table: dict[str, dict[str, str]]
-    letters: dict[str, str]
-    drafts: dict[str, str]
-    events: dict[str, Any]
-    said: str
-
-
 class Office:
     def __init__(self, services: Services, folder: Path) -> None:
         self.services, self.folder, self.rounds = services, folder, count(1)
@@ -109,7 +95,11 @@ class Office:
         said = reminders.write(
             self.services, care.book(self.services), {key: str(folder / name) for key, name in wanted.items()}
         )
-        return Out(_table(folder), _letters(folder), _drafts(folder), _events(folder), " ".join(said))
+        names = [name_of(at) for at in range(MANY)]
+        sheets = office_out.table(folder / "r.csv"), office_out.letters(folder / "r.pdf", names)
+        return Out(
+            *sheets, office_out.drafts(folder / "drafts"), office_out.events(folder / "r.ics"), " ".join(said)
+        )
 
     def state(self, state: str, *numbers: int, on: date | None = None, note: str | None = None) -> None:
         for at in numbers:
@@ -119,72 +109,6 @@ class Office:
         """The book's by customer, those still open before those done."""
         ordered = sorted(care.book(self.services).lines, key=lambda line: line.state != "done")
         return {line.customer.name: line for line in ordered}
-
-
-def _table(folder: Path) -> dict[str, dict[str, str]]:
-    with (folder / "r.csv").open(encoding="utf-8-sig", newline="") as file:
-        return {row["customer"]: row for row in csv.DictReader(file)}
-
-
-def _letters(folder: Path) -> dict[str, str]:
-    pages = [" ".join(page.split()) for page in reading.pages((folder / "r.pdf").read_bytes())]
-    names = [name_of(at) for at in range(MANY)]
-    found = {next(name for name in names if f"Dear {name}," in page): page for page in pages}
-    assert len(found) == len(pages)
-    return found
-
-
-def _drafts(folder: Path) -> dict[str, str]:
-    found = {}
-    for file in (folder / "drafts").iterdir():
-        message: Any = email.message_from_bytes(file.read_bytes(), policy=email.policy.default)
-        found[message["To"].addresses[0].display_name] = " ".join(
-            message.get_body(("plain",)).get_content().split()
-        )
-    return found
-
-
-def _events(folder: Path) -> dict[str, Any]:
-    read = icalendar.Calendar.from_ical((folder / "r.ics").read_bytes())
-    live = [event for event in read.walk("VEVENT") if event["STATUS"] != "CANCELLED"]
-    found: dict[str, Any] = {}
-    for event in sorted(live, key=lambda event: event["DTSTART"].dt):  # the nearest of a person stands
-        found.setdefault(str(event["SUMMARY"]).split(": ")[1].split(" · ")[0], event)
-    return found
-
-
-def agree(office: Office, out: Out, before: dict[str, Reseal]) -> None:
-    """Person by person, by what the book said before it was written."""
-    assert f"Written to {len(out.table)} of the {len(before)} on the list." in out.said
-    no_street = {name for name in out.table if not out.table[name]["street"]}
-    no_mail = {name for name in out.table if not out.table[name]["email"]}
-    assert out.letters.keys() == out.table.keys() - no_street
-    assert out.drafts.keys() == out.table.keys() - no_mail
-    assert out.table.keys() <= out.events.keys()
-    for name in (*no_street, *no_mail):
-        assert name in out.said
-    for name, line in before.items():
-        if line.state in ("declined", "ask_again"):
-            assert name not in out.table.keys() | out.letters.keys() | out.drafts.keys() | out.events.keys()
-        elif line.state == "booked":
-            assert line.on is not None
-            day = f"{line.on:%a %b} {line.on.day}"
-            for text in (out.table[name]["text"], out.letters[name], out.drafts[name]):
-                assert day in text
-                assert "come and look" not in text
-            assert out.table[name]["booked_on"] == line.on.isoformat()
-            assert out.events[name]["DTSTART"].dt == line.on
-            assert (line.said or line.note or "") in str(out.events[name]["DESCRIPTION"])
-            assert (line.said or line.note or "") in out.table[name]["said"] + out.table[name]["note"]
-        elif line.state == "due" and not line.bounced:
-            assert "come and look" in out.table[name]["text"]
-            assert name in out.events
-        else:
-            assert name not in out.table
-    after = office.lines()
-    for name in out.table:
-        assert after[name].last_written is not None
-        assert after[name].state == ("booked" if before[name].state == "booked" else "written")
 
 
 def test_a_season_agrees_person_by_person(services: Services, clock: Clock, tmp_path: Path) -> None:
@@ -204,7 +128,7 @@ def test_a_season_agrees_person_by_person(services: Services, clock: Clock, tmp_
     office.state("booked", *range(20, 24), on=date(2026, 6, 12))
     before = office.lines()
     first = office.write()
-    agree(office, first, before)
+    agree(first, before, office.lines())
     states = [line.state for line in before.values()]
     assert len(first.table) == states.count("due") + states.count("booked") == MANY - 8
     for why in ("2 no reminders wanted", "2 declined", "2 ask again later", "2 contacted, not booked yet"):
@@ -220,7 +144,7 @@ def test_a_season_agrees_person_by_person(services: Services, clock: Clock, tmp_
     office.state("booked", 22, 23, on=date(2026, 6, 19), note="rained out")
     before = office.lines()
     second = office.write()
-    agree(office, second, before)
+    agree(second, before, office.lines())
     assert set(second.table) == {name_of(at) for at in (22, 23, 30, 31, 32, 33)}
     assert "dog in the yard" in second.table[name_of(22)]["said"]
     assert name_of(1) not in second.events
@@ -233,6 +157,17 @@ def test_a_season_agrees_person_by_person(services: Services, clock: Clock, tmp_
     office.state("done", *range(30, 34), on=date(2026, 7, 10))
     before = office.lines()
     third = office.write()
-    agree(office, third, before)
+    agree(third, before, office.lines())
     assert set(third.table) == {name_of(11), name_of(40)}
     assert services.log().check().ok
+
+
+def test_nobody_to_write_to_is_a_matter_of_to_whom(services: Services, tmp_path: Path) -> None:
+    desks = LogDesks(services)
+    desks.write_reseals(care.book(services), "letters", str(tmp_path / "a.pdf"), "new")
+    with pytest.raises(InputError, match="nobody to write to") as refused:
+        desks.write_reseals(care.book(services), "letters", str(tmp_path / "b.pdf"), "new")
+    assert refused.value.where == "to"
+    with pytest.raises(InputError, match="already") as refused:
+        desks.write_reseals(care.book(services), "letters", str(tmp_path / "a.pdf"), "again")
+    assert refused.value.where == "file"

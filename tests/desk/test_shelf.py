@@ -259,3 +259,54 @@ def test_what_a_past_job_cost_per_square_foot(services: Services) -> None:
 def test_a_product_has_its_safety_notes(services: Services) -> None:
     buy(services)
     assert "Wear a respirator." in shelf.safety(the(services).held.product)
+
+
+def test_powder_by_the_gallon_is_asked_and_pigment_is_not(services: Services) -> None:
+    with pytest.raises(Doubt, match="comes by the pound, not by the gallon"):
+        buy(services, "5 gal")
+    assert shelf.shelf(services).lines == ()
+    shelf.move(
+        services, "buy", {"product": "Wet Biscuit", "kind": "pigment", "lot": "K-1", "amount": "5 gal"}
+    )
+    assert the(services, "K-1").said == "5 gal left"
+
+
+def test_another_unit_than_the_lots_is_asked_unless_nothing_is_left_to_compare(services: Services) -> None:
+    pigment = {"product": "Wet Biscuit", "kind": "pigment", "lot": "K-1"}
+    shelf.move(services, "buy", {**pigment, "amount": "5 gal"})
+    with pytest.raises(Doubt, match="kept in gal so far, not in lb"):
+        shelf.move(services, "count", {**pigment, "amount": "20 lb"})
+    assert the(services, "K-1").said == "5 gal left"
+    buy(services)
+    shelf.move(services, "count", {**OTTER, "amount": "800 oz"})  # a weight like the lot's own
+    assert the(services).said == "50 lb left"
+
+
+def test_a_lot_bought_after_it_was_used_is_asked_and_one_of_the_day_is_not(services: Services) -> None:
+    placed(services)
+    with pytest.raises(Doubt, match=r"Lot 0329 was used on Jun 10 2026, before this purchase of Jun 12 2026"):
+        buy(services, at="2026-06-12")
+    assert the(services).said == "never bought or counted here"
+    buy(services, at="2026-06-10")
+    assert the(services).said == "42 lb left"
+    buy(services, "10 lb", at="2026-06-12")  # more of a lot that is known
+    assert the(services).said == "52 lb left"
+
+
+def test_a_lot_used_before_it_was_bought_is_asked_of_the_entry(services: Services) -> None:
+    buy(services, at="2026-06-12")
+    thrown = {"product": "Otter Back", "lot": "0329", "amount": "8 lb"}
+    with pytest.raises(Doubt, match=r"Lot 0329 of Otter Back was bought on Jun 12 2026, after Jun 10 2026"):
+        record.record(services, WALK, "powder_release", {**thrown, "at": "2026-06-10 10a"})
+    record.record(services, WALK, "powder_release", {**thrown, "at": "2026-06-12 10a"})
+    assert the(services).said == "42 lb left"
+    record.record(services, WALK, "powder_release", {**thrown, "lot": "0331", "at": "2026-06-13 10a"})
+
+
+def test_more_counted_than_was_bought_is_asked(services: Services) -> None:
+    buy(services)
+    with pytest.raises(Doubt, match="60 lb counted, but only 50 lb was bought"):
+        shelf.move(services, "count", {**OTTER, "amount": "60 lb"})
+    shelf.move(services, "count", {**OTTER, "amount": "50 lb"})
+    with pytest.raises(Doubt, match="51 lb counted, but only 50 lb was ever there"):
+        shelf.move(services, "count", {**OTTER, "amount": "51 lb"})

@@ -14,11 +14,11 @@ JOB = "thrupp-button-back-step"
 
 
 def test_it_says_what_it_is_whence_and_what_it_is_good_for(services: Services) -> None:
-    record.record(services, JOB, "sweep", {"at": "2026-06-05 7a", "reclaimed_lb": "1.5"})
+    record.record(services, JOB, "sweep", {"at": "2026-06-05 7a", "reclaimed_lb": "4"})
     made = bucket_label.make(services, "Moth Pocket", "P-400")
     [page] = reading.pages(made)
-    for words in ("Reclaimed release", "Moth Pocket", "lot P-400", "4 lb in it", "Jun 5 2026", "1.5 lb",
-                  "Ursula Thrupp-Button", "Not on a match", "Wear a respirator."):  # fmt: skip
+    for words in ("Reclaimed release", "Moth Pocket", "lot P-400", "4 lb in it", "Jun 5 2026",
+                  "Ursula Thrupp-Button 4 lb", "Not on a match", "Wear a respirator."):  # fmt: skip
         assert words in page
     assert made == bucket_label.make(services, "Moth Pocket", "P-400")
 

@@ -202,3 +202,11 @@ def test_the_table_comes_back_and_holds_no_formula() -> None:
     assert (told["customer"], told["phone"], told["street"]) == ('=HYPERLINK("x")', "+1 555-0142", "-1+1")
     assert told["town"] == 'a "b", c\nd'
     assert back[2][COLUMNS.index("booked_on")] == "2026-08-14"
+
+
+def test_a_window_that_opens_off_season_begins_with_the_season() -> None:
+    winter = replace(LINE, state="due", due_from=date(2026, 12, 8), due_to=date(2028, 12, 8), on=None)
+    assert "from Apr 2027 on" in reminder(replace(winter, month=(2027, 4)), {}, TODAY).body
+    assert "from Dec 2026 on" in reminder(replace(winter, month=(2026, 12)), {}, TODAY).body
+    planned = replace(winter, month=(2027, 9), on=date(2027, 9, 14), planned=True)
+    assert "from Dec 2026 on" in reminder(planned, {}, TODAY).body

@@ -211,3 +211,13 @@ def test_nothing_to_plan_is_no_failure_and_progress_is_told() -> None:
 def test_the_same_work_gives_the_same_plan_in_any_order() -> None:
     tasks = some_tasks(12, 3, 4, longest=300)
     assert visits(week.plan(tasks, TODAY, SEASON, 3)) == visits(week.plan(tasks[::-1], TODAY, SEASON, 3))
+
+
+def test_what_was_solved_is_remembered_until_something_else_is_asked() -> None:
+    mondays = [date(2026, 6, 15), date(2026, 6, 22)]
+    choices = [week_solve.Choice(("kiln row", ""), {monday: at for at, monday in enumerate(mondays)})]
+    room = dict.fromkeys(mondays, 1)
+    first = week_solve.solve(choices, room)
+    assert week_solve.solve(list(choices), dict(room)) is first
+    assert week_solve.solve(choices, {mondays[0]: 0, mondays[1]: 1}).weeks == (mondays[1],)
+    assert first.weeks == (mondays[0],)

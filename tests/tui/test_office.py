@@ -15,13 +15,14 @@ from textual.events import MouseScrollDown
 
 from finishlog.desk.doubts import Doubt
 from finishlog.errors import InputError
-from finishlog.records.care import Book, MonthCount, Reseal
+from finishlog.records.care import Book, MonthCount, Reseal, Visit, Week, WeekPlan
 from finishlog.records.due import TodayLine
 from finishlog.records.log import Customer
 from finishlog.tui import actions
 from finishlog.tui.palette import Commands
 from finishlog.tui.screens import care_paint, today_paint, weeks
-from finishlog.tui.screens.care_form import ResealPaper, ResealScreen
+from finishlog.tui.screens.care_form import ResealScreen
+from finishlog.tui.screens.care_paper import ResealPaper
 
 TODAY = date(2026, 6, 16)
 FIRST = "The film is about 7.2 mil, over 6: wipe with solvent first."
@@ -86,10 +87,10 @@ class Desks:
         self.failing: Exception | None = None
         self.wrote: list[str] = []
 
-    def write_reseals(self, held: Book, what: str, file: str) -> str:
+    def write_reseals(self, held: Book, what: str, file: str, wish: str) -> str:
         if self.failing is not None:
             raise self.failing
-        self.wrote.append(f"{what} {file}")
+        self.wrote.append(f"{what} {file} {wish}")
         return f"1 letter in {file}."
 
     def set_care(self, *_given: Any) -> Any:
@@ -138,7 +139,7 @@ async def test_writing_ends_with_what_happened(
         assert "writing…" not in stage.text
         desks.failing = None
         await stage.press("ctrl+s")
-        assert desks.wrote == ["ics reseals-calendar.ics"]
+        assert desks.wrote == ["ics reseals-calendar.ics new"]
         assert "1 letter in reseals-calendar.ics." in stage.toast()
         stage.app.push_screen(ResealScreen(reseal(), "booked", date(2026, 8, 15), lambda _: None))
         await stage.settle()
@@ -157,6 +158,24 @@ async def test_writing_ends_with_what_happened(
         await stage.app.run_action("app.backup")
         await stage.settle()
         assert "The copy is in backup-2026-06-16.finishlog." in stage.toast()
+
+
+async def test_what_is_said_stays_as_long_as_it_takes_to_read(office: Callable[..., Any]) -> None:
+    async with office(Desks()) as stage:
+        for said, least, most in (("Kept.", 5, 5), ("No letter: " + "Ottoline Quillfeather, " * 14, 15, 60)):
+            stage.app.done(said)
+            await stage.settle()
+            [note] = stage.app._notifications  # the one before made room
+            assert note.message == said
+            assert least <= note.timeout <= most
+
+
+def test_a_week_plan_of_another_year_names_it() -> None:
+    visit = Visit("job", "Puddlecombe · patio", "12 Teakettle Walk", None, date(2027, 4, 1), TODAY, date(2028, 6, 1),
+                  False, False, "window to Jun 1 2028")  # fmt: skip
+    made = WeekPlan((Week(date(2027, 3, 29), (visit,), True),), (), ("1 reseal.",), 0, 4)
+    assert weeks.page(made, 76, TODAY)[0].text == "Week of Mon Mar 29 2027  full"
+    assert weeks.page(made, 76, date(2027, 1, 5))[0].text == "Week of Mon Mar 29  full"
 
 
 def test_a_copy_is_made_under_a_free_name(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -198,9 +217,10 @@ async def test_the_palette_finds_every_action_by_the_words_people_use(office: Ca
             hits = [hit async for hit in commands.search(said)]
             assert any(by_id[wanted].help == hit.help for hit in hits), said
         assert [hit async for hit in commands.search("xylophone")] == []
-        for said in ("letter", "wash", "backup", "archive"):  # words come before scattered letters
-            first = max([hit async for hit in commands.search(said)], key=lambda hit: hit.score)
-            assert any(word.startswith(said) for word in words_of(first.help, by_id)), said
+        for said in ("letter", "wash", "backup", "archive", "undo"):  # where words are found no letters are
+            for hit in [hit async for hit in commands.search(said)]:
+                assert any(word.startswith(said) for word in words_of(hit.help, by_id)), (said, hit.help)
+        assert [hit.help async for hit in commands.search("bckup")] == [by_id["app.backup"].help]
         await stage.press("escape", "ctrl+p")
         assert "What do you want to do?" in stage.text
         assert "Search for commands" not in stage.text

@@ -115,7 +115,7 @@ async def test_a_letter_with_a_strange_hole_is_refused_under_its_field(open_log:
         await stage.fill("letter_greeting", "Dear {costumer},")
         await stage.press("ctrl+s")
         assert stage.field("letter_greeting").has_class("-wrong")
-        assert "there is no {costumer} to fill in" in stage.text
+        assert "there is no {costumer} to fill" in stage.text
 
 
 async def test_the_machines_settings_are_used_at_once_and_kept(open_log: Open) -> None:

@@ -7,6 +7,7 @@ from collections.abc import AsyncIterator, Callable, Iterator
 from contextlib import asynccontextmanager
 from datetime import UTC, datetime
 from pathlib import Path
+from threading import Event
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -194,3 +195,27 @@ async def test_what_a_sealers_own_sheet_allows_is_kept_and_judges_the_slab(opene
         await stage.fill("sealer-low", "")
         await stage.press("ctrl+s")
     assert sealer_sheet.look(shop, "Slick Badger 25")[1].told == ("high_f", "rain_free_h")
+
+
+async def test_a_form_closes_with_the_help_that_was_opened_over_it(
+    opened: Open, shop: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    gate, real = Event(), shelf.move
+
+    def slow(*args: Any, **more: Any) -> Any:
+        assert gate.wait(10)
+        return real(*args, **more)
+
+    monkeypatch.setattr(shelf, "move", slow)
+    async with opened() as stage:
+        await to_lot(stage, "U-395")
+        await stage.press("enter")
+        await stage.fill("amount", "11 lb")
+        await stage.pilot.press("ctrl+s")
+        await stage.app.run_action("app.help")  # as a click on the footer does
+        await stage.pilot.pause()
+        assert "MoveScreen" in [type(screen).__name__ for screen in stage.app.screen_stack[:-1]]
+        gate.set()
+        await stage.settle()
+        assert type(stage.app.screen).__name__ == "ShelfScreen"
+        assert "Counted 11 lb" in stage.toast()

@@ -109,6 +109,7 @@ class CareScreen(MarkedJobs["Reseal"]):
     def _form(self, line: Reseal, state: CareState, on: date | None) -> None:
         from finishlog.tui.screens.care_form import ResealScreen
 
+        self.app.clear_notifications()  # they would lie over the form
         self.app.push_screen(ResealScreen(line, state, on, self.written))
 
     def action_next(self) -> None:
@@ -175,4 +176,5 @@ class CareScreen(MarkedJobs["Reseal"]):
         from finishlog.tui.screens.care_paper import ResealPaper
 
         if self._found is not None:
+            self.app.clear_notifications()
             self.app.push_screen(ResealPaper(self._found.book))

@@ -93,7 +93,7 @@ class DayScreen(FormScreen):
         self.keep(lambda: self.desks.pour_day(self._handle, told, because), self._recorded)
 
     def _recorded(self, done: tuple[Recorded, ...]) -> None:
-        self.app.pop_screen()
+        self.leave()
         many = "1 entry" if len(done) == 1 else f"{len(done)} entries"
         warnings = dict.fromkeys(one for recorded in done for one in recorded.warnings)
         self.house.done(" ".join((f"The day is logged: {many}.", *warnings, "u takes back the last one.")))

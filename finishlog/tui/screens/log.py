@@ -140,6 +140,6 @@ class LogScreen(FormScreen):
         self.keep(lambda: self.desks.record(offer, texts, because), self._recorded)
 
     def _recorded(self, recorded: Recorded) -> None:
-        self.app.pop_screen()
+        self.leave()
         self.house.done(" ".join((recorded.sentence, *recorded.warnings, "u takes it back.")))
         self.house.changed()

@@ -95,7 +95,7 @@ class MoveScreen(FormScreen):
 
     def _kept_it(self, moved: Moved) -> None:
         self._written(moved.number)
-        self.app.pop_screen()
+        self.leave()
         self.house.done(" ".join((moved.sentence, *moved.warnings, "u takes it back.")))
         self.house.changed()
 

@@ -63,7 +63,7 @@ class SheetScreen(FormScreen):
         self.keep(lambda: self.desks.keep_sheet(self._line, changed), self._kept_it)
 
     def _kept_it(self, sentence: str) -> None:
-        self.app.pop_screen()
+        self.leave()
         self.house.done(sentence)
         self.house.changed()
 

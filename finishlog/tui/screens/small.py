@@ -73,6 +73,6 @@ class SmallScreen(FormScreen):
         self.keep(lambda: self.desks.keep_small(self._handle, form, texts), self._kept_it)
 
     def _kept_it(self, sentence: str) -> None:
-        self.app.pop_screen()
+        self.leave()
         self.house.done(sentence)
         self.house.changed()

@@ -144,7 +144,7 @@ class Sheet(FormScreen, ModalScreen[None]):
 
     def _recorded(self, recorded: Recorded) -> None:
         self._logged(recorded.job)
-        self.app.pop_screen()
+        self.leave()
         self.house.done(" ".join((recorded.sentence, *recorded.warnings, "u takes it back.")))
         self.house.changed()
 

@@ -16,6 +16,8 @@ from finishlog.tui.widgets.pane import Pane
 from finishlog.units import write_weekday
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from textual.app import ComposeResult
 
     from finishlog.desk.care import Progress
@@ -24,6 +26,7 @@ if TYPE_CHECKING:
 
 START = 14
 """The column of the titles."""
+FAILED = "not planned"
 EVERY_S = 0.1
 """Seconds between two reports of how far it is."""
 
@@ -52,7 +55,7 @@ class WeeksScreen(Frame):
 
     def on_mount(self) -> None:
         self.query_one("#title", Block).show(self._paint_title)
-        self.query_one("#weeks", Block).show(lambda width: page(self._made, width))
+        self.query_one("#weeks", Block).show(self._paint_weeks)
         self.query_one(Pane).focus()
         self.reread()
 
@@ -88,16 +91,21 @@ class WeeksScreen(Frame):
         fact = f"{self._made.per_week} a week at most" if self._made else "planning…"
         return self.head("Week plan", self._sofar or fact, width)
 
+    def _paint_weeks(self, width: int) -> list[Line]:
+        return page(self._made, width, self.house.services.today()) if self._made else []
+
     def action_keep(self) -> None:
         """Keep the plan's days with their jobs; what people set stays."""
         made = self._made
-        if made is not None:
-            tell = self._progress("kept")
-            self.put(lambda: self.desks.keep_weeks(made, tell), self._kept, self._failed)
+        if made is None:
+            self.say("no plan yet" if self._sofar == FAILED else "planning…")
+            return
+        tell = self._progress("kept")
+        self.put(lambda: self.desks.keep_weeks(made, tell), self._kept, self._failed)
 
     def _failed(self, error: Exception) -> None:
         """What was begun has ended: the title does not go on counting."""
-        self._sofar = "not planned" if self._made is None else ""
+        self._sofar = FAILED if self._made is None else ""
         self.repaint()
         self.fail(error)
 
@@ -116,14 +124,11 @@ class WeeksScreen(Frame):
         self.house.changed()
 
 
-def page(made: WeekPlan | None, width: int) -> list[Line]:
+def page(made: WeekPlan, width: int, today: date) -> list[Line]:
     """Week by week, then what found no place, then how it was decided."""
-    if made is None:
-        return []
     lines: list[Line] = []
     for week in made.weeks:
-        year = "" if week.monday.year == made.weeks[0].monday.year else f" {week.monday.year}"
-        name = f"Week of {write_weekday(week.monday)}{year}"
+        name = f"Week of {write_weekday(week.monday, today)}"
         lines.append(Line().bold(name).muted("  full" if week.full else ""))
         lines += [_visit(visit, width) for visit in week.visits]
         lines.append(Line())
