@@ -18,7 +18,7 @@ from finishlog.trade.stages.base import FIRST_YEAR, LAST_YEAR
 from finishlog.units import write_date
 
 WINDOW_UNITS = ("h", "days", "months", "years")
-_CARE = ("care_months",)
+_CARE = ("care_months", "wipe_every", "film_alarm_mil")
 WINDOW_SETTINGS = frozenset(s.key for s in SETTINGS if s.unit in WINDOW_UNITS or s.key in _CARE)
 """Settings that move a window: `due_lines` looks at no other, and a change of one makes all lines anew."""
 

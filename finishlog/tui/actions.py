@@ -219,7 +219,7 @@ ACTIONS = (
     Action("care.weeks", "care", "k", "k", "weeks", "weeks", "spread the due work over weeks",
            foot=False),
     Action("care.paper", "care", "w", "w", "paper", "paper", "calendar, table, letters, e-mail drafts"),
-    Action("care.back", "care", "t", "t", "came back", "came_back",
+    Action("care.back", "care", "f", "f", "came back", "came_back",
            "the last reminder bounced, or was refused", foot=False),
     Action("care.undo", "care", "u", "u", "undo", "undo", "take back what was written last from here",
            foot=False),

@@ -112,7 +112,7 @@ class FinishlogApp(App[None]):
         self.desks: Desks = desks or LogDesks(services, self.units)
         self.work = Work(self)
         self.session = Session()
-        self.others = Others(self, services.others_wrote, self.others_wrote)
+        self.others = Others(self, lambda: self.services.others_wrote(), self.others_wrote)
         self.ahead = TypeAhead(self, super().on_event, self._stands)
         self._palette: tuple[str, Palette] | None = None
         self._leaving = False

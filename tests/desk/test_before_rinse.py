@@ -123,7 +123,7 @@ def test_an_answer_beside_a_logged_sweep_adds_none(services: Services) -> None:
     done = record.record(services, WALK, "rinse", {"at": "9:30a", "swept": "3"})
     assert kinds(services).count("sweep") == 1
     assert "logged already, entry 3" in " ".join(done.warnings)
-    same = record.record(services, WALK, "rinse", {"at": "9:40a", "swept": "2 lb"})
+    same = record.record(services, WALK, "rinse", {"at": "9:40a", "swept": "2 lb"}, because="once more")
     assert "logged already" not in " ".join(same.warnings)
 
 

@@ -172,7 +172,7 @@ def test_before_the_pour_and_in_the_future_are_asked_and_allowed_with_a_reason(
         PhotoFacts(),
         because="the forms, and a slow clock",
     )
-    assert [line.age for line in again.kept] == ["before the pour", "366 days old"]
+    assert [line.age for line in again.kept] == ["before the pour", "365 days old"]
     with services.log().reading() as log:
         notes = {entry.files[0].name: entry.note for entry in log.job(JOB).of_kind("photo")}
     assert "Because: the forms" in str(notes["early.jpg"])

@@ -121,7 +121,7 @@ def test_the_shelf_is_looked_at_before_the_plan_asks(services: Services) -> None
     (asked,) = found(planned(services, "hill"), "lot")
     assert asked.text == "then T-88 and W-382; ask what is on the shelf now"
     shelf.move(services, "bought", {"product": "Otter Back", "kind": "powder release", "lot": "W-382",
-                                    "amount": "38 lb", "at": "2026-08-01"})  # fmt: skip
+                                    "amount": "38 lb", "at": "2026-06-01"})  # fmt: skip
     made = planned(services, "hill")
     (told,) = found(made, "lot_shelf")
     assert (told.weight, told.text) == ("know", "lot W-382: 33 lb left, enough")

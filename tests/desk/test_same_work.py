@@ -140,7 +140,7 @@ def test_a_booking_made_twice_is_asked_and_another_day_is_not(services: Services
     care.set_state(services, JOB, "booked", on=date(2026, 8, 14), person="Odd")
     with pytest.raises(Doubt, match="Reseal booked for 2026-08-14 was logged a minute ago by Odd: entry 3"):
         care.set_state(services, JOB, "booked", on=date(2026, 8, 14), person="Bo")
-    care.set_state(services, JOB, "booked", on=date(2026, 8, 15), person="Bo")
+    care.set_state(services, JOB, "booked", on=date(2026, 8, 17), person="Bo")
     care.set_state(services, JOB, "booked", on=date(2026, 8, 14), person="Bo", because="she called again")
 
 

@@ -177,7 +177,7 @@ async def test_the_first_letter_asks_who_writes_and_what_comes_back_is_noted(
         await stage.press("ctrl+s")
         assert (tmp_path / "first.pdf").read_bytes().startswith(b"%PDF")
         assert "□ written" in stage.row(FIRST)
-        await stage.press("t", "ctrl+s")
+        await stage.press("f", "ctrl+s")
         assert "letter came back" in stage.row(FIRST)
         assert state_of_first(shop) == "due"
         await stage.press("u")

@@ -10,6 +10,7 @@ HEAVY = ["sqlalchemy", "alembic", "pydantic", "colour", "numpy", "scipy", "dateu
 FIRST_FRAME = """
 import asyncio, json, sys
 from datetime import UTC, datetime
+from types import SimpleNamespace
 import finishlog.tui.app as tui
 from finishlog.tui.screens.jobs import JobsScreen
 
@@ -21,7 +22,7 @@ class Log:
 
 async def main():
     JobsScreen._ask = lambda self, keep=None: None
-    app = tui.FinishlogApp(None, desks=Log())
+    app = tui.FinishlogApp(SimpleNamespace(others_wrote=lambda: False), desks=Log())
     tui.Frame.house
     from finishlog.tui.widgets.bars import Places
     Places._tick = lambda self: None

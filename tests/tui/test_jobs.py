@@ -189,7 +189,7 @@ async def test_an_older_answer_never_replaces_a_newer_one(open_app: Open, fake: 
         painted: list[int] = []
         screen = stage.app.screen
         found = screen._found
-        screen._found = lambda page, keep: (painted.append(page.total), found(page, keep))
+        screen._found = lambda page, keep, since=0: (painted.append(page.total), found(page, keep, since))
         await stage.pilot.press("slash", *"teakettle")
         for _ in range(200):
             if screen.resting:

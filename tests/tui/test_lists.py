@@ -68,7 +68,7 @@ async def test_one_click_opens_on_every_list_of_the_log(open_log: Open, tmp_path
         await stage.press("p", "home")
         assert isinstance(stage.app.screen, PhotosScreen)
         photo = stage.app.screen.lines[1]
-        await click(stage, 5)
+        await click(stage, 5, 20)
         assert isinstance(stage.app.screen, PhotoScreen)
         assert stage.app.screen._line == photo
 

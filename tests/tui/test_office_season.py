@@ -359,9 +359,9 @@ async def test_a_season_by_keys_agrees_person_by_person(
         hand.doing("came back")
         back, refused = [at for at in shop.plain if office.lines()[NAMES[at]].state == "written"][:2]
         await hand.go(back)
-        await hand.press("t", "ctrl+s")
+        await hand.press("f", "ctrl+s")
         await hand.go(refused)
-        await hand.press("t")
+        await hand.press("f")
         await hand.type("refused")
         await hand.press("ctrl+s")
         second = await office.round(hand, tmp_path / "june", monkeypatch)

@@ -32,7 +32,7 @@ def test_a_missing_color_is_six_points() -> None:
 @pytest.mark.parametrize("percent", [0, 10, 33, 50])
 def test_the_mottle_shows_just_the_share_that_is_left(percent: int) -> None:
     spots = swatch._spots(49, 12, percent)
-    assert sum(map(sum, spots)) == 49 * 12 * percent // 100
+    assert sum(map(sum, spots)) == round(49 * 12 * percent / 100)
 
 
 def test_more_powder_never_moves_a_spot() -> None:

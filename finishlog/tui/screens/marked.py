@@ -128,7 +128,8 @@ class MarkedScreen(Frame, Generic[L]):
     def put_mark(self, at: int) -> None:
         before, self._mark = self._mark, max(0, min(at, self.count - 1))
         if before != self._mark:
-            self.query_one("#along", Pane).scroll_home(animate=False)
+            for along in self.query("#along").results(Pane):
+                along.scroll_home(animate=False)
         self.repaint()
         self.call_after_refresh(self._show_mark)
 

@@ -9,7 +9,7 @@ from textual.binding import BindingType
 from textual.screen import Screen
 
 from finishlog.errors import InputError
-from finishlog.tui import actions
+from finishlog.tui import actions, wording
 from finishlog.tui.ink import Line
 from finishlog.tui.screens.jobs import JobsScreen
 from finishlog.tui.screens.why import WhyScreen
@@ -37,7 +37,8 @@ class MoveScreen(JobsScreen, inherit_bindings=False):
         return [
             Line()
             .put(f"To which job: entry {doing.number}, {doing.what}, {doing.when}", "accent")
-            .crop(width)
+            .crop(width),
+            *wording.cannot_show(self.house.depth, width),
         ]
 
     @on(JobList.Opened)

@@ -8,7 +8,7 @@ from textual.binding import BindingType
 from textual.containers import Horizontal
 
 from finishlog.errors import FinishlogError
-from finishlog.tui import actions
+from finishlog.tui import actions, wording
 from finishlog.tui.forms import said
 from finishlog.tui.ink import Line, paragraph
 from finishlog.tui.screens import choose_paint
@@ -131,7 +131,8 @@ class ChooseScreen(Frame):
         wrong = paragraph(self._wrong, width, "bad")[:2] if self._wrong else []
         name = self._folder.name if self._folder else ""
         fact = choose_paint.counted(self._folder) if self._folder else "reading…"
-        return self.head(choose_paint.folder_name(name, width - len(fact) - 2), fact, width, *wrong)
+        notes = wording.cannot_show(self.house.depth, width) if self.items else []
+        return self.head(choose_paint.folder_name(name, width - len(fact) - 2), fact, width, *wrong, *notes)
 
     @property
     def _room(self) -> int:

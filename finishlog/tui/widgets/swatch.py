@@ -116,7 +116,7 @@ def _runs(cells: list[tuple[str, str]]) -> Line:
 
 
 @lru_cache(maxsize=32)
-def _spots(width: int, height: int, percent: float, seed: int) -> tuple[tuple[int, ...], ...]:
+def _spots(width: int, height: int, percent: float, seed: int = 0) -> tuple[tuple[int, ...], ...]:
     """A fixed pattern of low spots: of all pixels just this share is 1."""
     values = {(x, y): _noise(x + APART * seed, y) for y in range(height) for x in range(width)}
     ranked = sorted(values, key=lambda at: (values[at], at))
