@@ -37,6 +37,7 @@ class MeasureScreen(Frame):
         self._measures: Measures | None = None
         self._word = ""
         self._back = False
+        self._planning = False
 
     def compose_body(self) -> ComposeResult:
         yield Block(id="title")
@@ -87,7 +88,9 @@ class MeasureScreen(Frame):
 
     @property
     def stands(self) -> bool:
-        return self._measures is not None and bool(self.fields) and super().stands
+        """While it plans, what is typed waits for the plan."""
+        there = self._measures is not None and bool(self.fields) and not self._planning
+        return there and super().stands
 
     @property
     def resting(self) -> bool:
@@ -171,15 +174,19 @@ class MeasureScreen(Frame):
         except InputError as error:
             self._refused(error)
             return
+        self._planning = True
         self.ask("plan", partial(self.desks.make, wanted), self._planned, self._refused)
 
     def _planned(self, view: PlanView) -> None:
         from finishlog.tui.screens.match import MatchScreen
 
+        self._planning = False
         self.app.push_screen(MatchScreen(view))
 
     def _refused(self, error: Exception) -> None:
         """A limit is a dialog; a wrong measure is said under its field."""
+        self._planning = False
+        self.house.ahead.drop()  # typed for the plan that does not come
         key = measures.FIELD_OF.get(error.where, error.where) if type(error) is InputError else ""
         field = next((field for field in self.fields if field.spec.key == key), None)
         if (
