@@ -300,6 +300,9 @@ async def test_the_plan_says_how_far_it_is(opened: Open, shop: Any, monkeypatch:
             if "500 of 2000 planned…" in stage.text:
                 break
         assert "500 of 2000 planned…" in stage.text
+        stage.app.screen.action_keep()  # nothing is there to be kept yet, and that is said
+        await stage.pilot.pause(0.05)
+        assert "planning…" in stage.text
         gate.set()
         await stage.settle()
         assert "a week at most" in stage.text
