@@ -15,8 +15,8 @@ from typing import Any
 THEMES = ("shade", "full-sun")
 UNITS = ("us", "metric")
 SEATS = {"owner": "jobs", "crew": "today", "office": "care"}
-"""Who sits at this machine, and the place that the screens open on."""
-USUAL = "The usual settings are used."
+"""Who sits at this machine, and the page the screens open on."""
+USUAL = "Using the defaults."
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +43,7 @@ class Machine:
 
     @property
     def place(self) -> str:
-        """The place that the screens open on."""
+        """The page the screens open on."""
         return SEATS[self.who]
 
 
@@ -60,7 +60,7 @@ def read(path: Path) -> tuple[Machine, str]:
 
 def _cause(error: Exception) -> str:
     return getattr(error, "strerror", None) or (
-        "it is no text" if isinstance(error, ValueError) else str(error)
+        "it is not text" if isinstance(error, ValueError) else str(error)
     )
 
 
@@ -73,7 +73,7 @@ def _parsed(text: str, name: str) -> tuple[Machine, str]:
         return Machine(), f"{name} cannot be read: {str(error).rstrip('.')}. {USUAL}"
     good = {key: value for key, value in found.items() if key in _FITS and _FITS[key](value)}
     bad = [key for key in found if key not in good]
-    said = f"{name}: {', '.join(bad)[:60]} cannot be used; the usual holds there." if bad else ""
+    said = f"{name}: {', '.join(bad)[:60]} cannot be used; default used instead." if bad else ""
     return Machine(**good), said
 
 
@@ -121,7 +121,7 @@ def write(path: Path, machine: Machine) -> None:
 
 def text_of(machine: Machine) -> str:
     """The settings as TOML."""
-    lines = ["# finishlog on this machine. The shop's own settings stand in the log."]
+    lines = ["# finishlog on this machine. The shop's own settings are in the log."]
     for key in ("theme", "outdoors", "plain_glyphs", "units", "who", "last_log", "last_photos"):
         lines.append(f"{key} = {_value(getattr(machine, key))}")
     lines += ["", "[keys]", *(f"{_value(action)} = {_value(key)}" for action, key in machine.keys.items())]

@@ -127,8 +127,8 @@ def keep_settings(machine: Machine) -> None:
     try:
         settings.write(where, machine)
     except OSError as failure:
-        raise LogError("The settings of this machine cannot be kept.", f"{failure.strerror or failure}.",
-                       f"See that {where.parent} can be written.") from None  # fmt: skip
+        raise LogError("This machine's settings cannot be saved.", f"{failure.strerror or failure}.",
+                       f"Check that {where.parent} is writable.") from None  # fmt: skip
 
 
 def build(log: str | None) -> Services:
@@ -197,7 +197,9 @@ def _clock() -> Callable[[], datetime]:
     try:
         moment = datetime.fromisoformat(fixed)
     except ValueError:
-        raise InputError(f"{fixed!r} is no date and time.", where="FINISHLOG_NOW", example=example) from None
+        raise InputError(
+            f"{fixed!r} is not a date and time.", where="FINISHLOG_NOW", example=example
+        ) from None
     if not 1900 <= moment.year <= 2199:
         cause = "Years run from 1900 to 2199."
         raise InputError(f"{fixed!r} is out of range.", cause, where="FINISHLOG_NOW", example=example)

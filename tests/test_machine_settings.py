@@ -61,7 +61,7 @@ def test_a_folder_in_its_place_is_said(tmp_path: Path) -> None:
 def test_what_cannot_be_kept_is_said(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     (tmp_path / "file").write_text("")
     monkeypatch.setattr("finishlog.paths.settings_file", lambda: tmp_path / "file" / "settings.toml")
-    with pytest.raises(LogError, match="cannot be kept"):
+    with pytest.raises(LogError, match="cannot be saved"):
         wiring.keep_settings(Machine())
 
 

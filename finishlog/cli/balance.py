@@ -17,27 +17,27 @@ if TYPE_CHECKING:
 
 _T = TypeVar("_T")
 _OPTIONS = (
-    ("depth", "IN", "depth of the slab, a bare number is inches; the job's where not said"),
-    ("left", "YD", "what is still on the truck"),
-    ("minutes-since", "MIN", "since the open edge was placed; from the job's last load where not said"),
-    ("air", "TEMP", "air temperature, like 85F or 29C; as in heat where not said"),
-    ("truck-in", "MIN", "how long the truck needs, like 40min; asked where not said"),
-    ("job", "JOB", "the job that is being poured: its dose as placed, its mix, its lots"),
-    ("area", "NAME", "which of its areas; the field where not said"),
-    ("dose", "DOSE", 'in place of the job\'s: "16.9 lb/yd3", "1.5 lb/sack" or "3 %%"'),
+    ("depth", "IN", "slab depth; a bare number is inches; default: the job's"),
+    ("left", "YD", "what's still on the truck"),
+    ("minutes-since", "MIN", "since the open edge was placed; default: from the job's last load"),
+    ("air", "TEMP", "air temperature, like 85F or 29C; default: hot-weather limits"),
+    ("truck-in", "MIN", "how long the truck takes, like 40min; asked if left out"),
+    ("job", "JOB", "the job being poured: its dose as placed, its mix, its lots"),
+    ("area", "NAME", "which of its areas; default: the field"),
+    ("dose", "DOSE", 'instead of the job\'s: "16.9 lb/yd3", "1.5 lb/sack" or "3 %%"'),
     ("cement", "LB", "cement of the balance load, in lb/yd3"),
     ("scm", "LB", "its other cementitious, in lb/yd3"),
     ("pack", "LB", "weight of one pack of pigment"),
     ("waste", "PERCENT", "waste in percent"),
     ("truck", "YD", "what a full truck carries"),
-    ("bag-cement", "LB", "cement in one bag of concrete, for a small rest out of bags"),
-    ("minimum", "YD", "the least the plant sends"),
+    ("bag-cement", "LB", "cement in one bag of concrete, to finish a small rest from bags"),
+    ("minimum", "YD", "the plant's minimum"),
     ("increment", "YD", "the plant sells in steps of"),
 )
 
 
 def register(commands: Any) -> None:
-    title = "the pour runs short: where to stop, what the plant must send"
+    title = "when a pour runs short: where to stop, what the plant must send"
     command = commands.add_parser(
         "balance",
         help=title,
@@ -46,15 +46,15 @@ def register(commands: Any) -> None:
         '--left 0.4 --dose "16.9 lb/yd3" --pack 5lb',
         allow_abbrev=False,
     )
-    remaining = "what is not poured yet, length x width with the open edge across the width; more than once"
+    remaining = "what's left to pour, length x width with the open edge across the width; repeat"
     command.add_argument("--remaining", action="append", default=[], metavar="LENxWIDTH", help=remaining)
-    band = "a band that can be left open and poured another day; more than once"
+    band = "a band you can leave open and pour another day; repeat"
     command.add_argument("--band", action="append", default=[], metavar="LENxWIDTH", help=band)
-    probe = "extra depth measured on this site, in inches; more than once"
+    probe = "extra depth measured on this site, in inches; repeat"
     command.add_argument("--probe", action="append", default=[], metavar="IN", help=probe)
     for name, metavar, text in _OPTIONS:
         command.add_argument(f"--{name}", metavar=metavar, help=text)
-    felt = "the edge as a hand feels it, in place of the clock"
+    felt = "how the edge feels, instead of the clock"
     command.add_argument("--edge", choices=("plastic", "stiffening", "stiff"), help=felt)
     command.add_argument("--no-history", action="store_true", help="ignore the log's past slabs and settings")
     command.add_argument("--json", action="store_true", help="answer as one JSON object")
@@ -84,7 +84,7 @@ def request(args: argparse.Namespace) -> BalanceRequest:
     from finishlog.errors import InputError
 
     if not args.remaining:
-        raise InputError("What remains is missing.", where="--remaining", example="--remaining 6x18")
+        raise InputError("Give what is left to pour.", where="--remaining", example="--remaining 6x18")
 
     def one(name: str, reader: Callable[[str], _T]) -> _T | None:
         text = getattr(args, name.replace("-", "_"))

@@ -20,10 +20,10 @@ _OPTIONS = (
     ("target", "COLOR", 'the wanted color, dry and bare: 58,9,17 or "7.5YR 6/4"'),
     ("cement", "KIND", "samples of this kind of cement only"),
     ("pigments", "A,B", "only these pigments; with --template, the sheet's"),
-    ("samples", "FILE", "samples from a sheet; the log's where not said"),
-    ("ladder-readings", "FILE", "what was read of the ladder, as a sheet like the samples'"),
+    ("samples", "FILE", "samples from a sheet; default: the log's"),
+    ("ladder-readings", "FILE", "the ladder as read, a sheet like the samples'"),
     ("cementitious", "LB", "cement and other cementitious together, in lb/yd3"),
-    ("scm", "LB", "the other cementitious of it, in lb/yd3"),
+    ("scm", "LB", "the other cementitious in it, in lb/yd3"),
     ("template", "FILE", "write an empty sheet with the samples worth pouring, and stop"),
 )
 
@@ -39,7 +39,7 @@ def register(commands: Any) -> None:
     )
     for name, metavar, text in _OPTIONS:
         command.add_argument(f"--{name}", metavar=metavar, help=text)
-    most = "the most of one pigment, Rust=6, or of all together, in percent of cement; more than once"
+    most = "the most of one pigment, Rust=6, or of all, in percent of cement; repeat"
     command.add_argument("--max-percent", action="append", default=[], metavar="PERCENT", help=most)
     command.add_argument("--json", action="store_true", help="answer as one JSON object")
     command.set_defaults(run=run_blend)
@@ -131,7 +131,7 @@ def _template(args: argparse.Namespace) -> int:
     if args.json:
         say_json({"file": str(target), "samples": len(reading.plan(len(pigments)))})
     else:
-        say(f"The sheet is in {target}: {len(reading.plan(len(pigments)))} samples to pour.")
+        say(f"Sheet saved to {target}: {len(reading.plan(len(pigments)))} samples to pour.")
     return 0
 
 
@@ -146,9 +146,9 @@ def _page(sentence: str, answer: BlendAnswer, system: str) -> str:
     if answer.ladder:
         parts.append("Ladder\n" + table(said.ladder_lines(answer), right=(0,), indent=2))
         if how := said.how_to_log(answer):
-            parts.append("To log a rung, and what is read of it\n" + bullets(how))
+            parts.append("To log a rung and its reading\n" + bullets(how))
     if answer.unknown:
-        parts.append("Not known\n" + bullets(f"! {unknown.why}" for unknown in answer.unknown))
+        parts.append("Unknown\n" + bullets(f"! {unknown.why}" for unknown in answer.unknown))
     parts.append("Cautions\n" + bullets(f"! {caution.text}" for caution in answer.cautions))
     parts.append("Sources\n" + bullets(f"- {source}" for source in answer.sources))
     return "\n\n".join(parts)

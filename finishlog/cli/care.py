@@ -27,14 +27,14 @@ _MORE = """\
   finishlog care --ics reseals.ics --csv reseals.csv --letters letters.pdf --mail drafts
 """
 _OUT = (
-    ("ics", "FILE", "a calendar of the reseals; a second one brings the first up to date"),
+    ("ics", "FILE", "a reseal calendar; re-export to update"),
     ("csv", "FILE", "a table for mail merge"),
-    ("letters", "FILE", "letters as PDF: reminders, and confirmations of what is booked"),
+    ("letters", "FILE", "letters as PDF: reminders if due, confirmations if booked"),
     ("mail", "DIR", "the same as e-mail drafts, one file each"),
 )
 _WRITES = ("csv", "letters", "mail")
 _FILES = ("paper", "force", "again", "thanks", *(option for option, *_ in _OUT))
-"""Options of what goes out."""
+"""Options for what to write."""
 _MARKS = {
     "due": "○",
     "written": "□",
@@ -49,35 +49,35 @@ _MARKS = {
 def register(commands: Any) -> None:
     care = commands.add_parser(
         "care",
-        help="reseals that are due; book them, plan them, send reminders",
-        description="Reseals that fall due, by condition first and then by years. With a job, keep what was\n"
+        help="reseals due: book them, plan them, write reminders",
+        description="Reseals due, by condition first, then by years. With a job, log what was\n"
         "done about it: due, written, contacted, booked, done, declined, ask-again; or what\n"
-        "came of a reminder: bounced, refused. Nobody is written to twice in a season.",
+        "came of a reminder: bounced, refused. Nobody gets two reminders in a season.",
         epilog=_MORE,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     care.add_argument("job", metavar="JOB", nargs="?", help="the job's handle, or the start of it")
     care.add_argument("state", metavar="STATE", nargs="?", help="what was done about its reseal")
-    care.add_argument("--by", metavar="DATE", help="whose window opens by then; else in the next 12 months")
+    care.add_argument("--by", metavar="DATE", help="windows that open by then; default: the next 12 months")
     care.add_argument(
         "--on",
         metavar="WHEN",
-        help="booked for, done on, or to be asked again from: a day, or like 'in 6 months'",
+        help="booked for, done on, or ask again from: a day, or like 'in 6 months'",
     )
     care.add_argument("--note", metavar="TEXT", help="anything else")
     care.add_argument("--who", metavar="NAME", help="who did it")
-    care.add_argument("--because", metavar="TEXT", help="why, where it is odd; kept with the entry")
+    care.add_argument("--because", metavar="TEXT", help="why, if it is odd; kept with the entry")
     care.add_argument("--plan", action="store_true", help="spread the open reseals over weeks")
-    care.add_argument("--per-week", metavar="N", help="the most in a week, for --plan")
-    care.add_argument("--keep", action="store_true", help="keep the days of the plan with the jobs")
+    care.add_argument("--per-week", metavar="N", help="the most per week, for --plan")
+    care.add_argument("--keep", action="store_true", help="save the plan's days with the jobs")
     for option, metavar, text in _OUT:
         care.add_argument(f"--{option}", metavar=metavar, help=text)
-    care.add_argument("--paper", choices=("letter", "a4"), help="the paper of the letters")
-    care.add_argument("--force", action="store_true", help="replace files that are there")
+    care.add_argument("--paper", choices=("letter", "a4"), help="paper size for the letters")
+    care.add_argument("--force", action="store_true", help="replace existing files")
+    care.add_argument("--again", action="store_true", help="include customers already written to this season")
     care.add_argument(
-        "--again", action="store_true", help="write to those too who were written to this season"
+        "--thanks", action="store_true", help="thank customers whose reseal is done, and no one else"
     )
-    care.add_argument("--thanks", action="store_true", help="thank those that are done, and nobody else")
     care.add_argument("--json", action="store_true", help="answer as one JSON list or object")
     care.set_defaults(run=run_care)
 
@@ -138,10 +138,10 @@ def _one_job(args: argparse.Namespace, services: Services) -> int:
     from finishlog.desk import care
 
     if _said(args, "plan", "by", "per_week", "keep", *_FILES):
-        raise InputError("A job's reseal is kept alone, without lists and files.", where="JOB",
+        raise InputError("Log one job's reseal by itself, without lists and files.", where="JOB",
                          example="finishlog care hill-patio contacted")  # fmt: skip
     if args.state is None and _said(args, "on", "note", "who", "because"):
-        raise InputError("What was done about it?", "Nothing was kept.", where="STATE",
+        raise InputError("What was done about it?", "Nothing saved.", where="STATE",
                          example="finishlog care hill-patio booked --on 2026-08-14")  # fmt: skip
     if args.state is None:
         return _show_one(args, services)
@@ -175,7 +175,7 @@ def _show_one(args: argparse.Namespace, services: Services) -> int:
 
     line = care.of_job(services, args.job)
     if line is None:
-        raise InputError(f"{args.job} was never sealed, so nothing is to be resealed.", where="JOB")
+        raise InputError(f"{args.job} was never sealed, so there is nothing to reseal.", where="JOB")
     if args.json:
         say_json(care.reseal_json(line))
         return 0
@@ -194,7 +194,7 @@ def _facts(line: Reseal, system: str) -> list[tuple[str, str]]:
         least = "at least " if line.film.at_least else "about "
         rows.append(("Film", least + write("film_mil", line.film.dry_mil, system)))
     elif line.film is not None:
-        rows.append(("Film", "not known: no gallons or solids were logged"))
+        rows.append(("Film", "unknown: no gallons or solids logged"))
     rows += [("Note", line.note)] if line.note else []
     rows += [("Said before", line.said)] if line.said else []
     if line.last_written is not None:
@@ -208,17 +208,13 @@ def _write(args: argparse.Namespace, services: Services, held: Book) -> list[str
     for option in ("again", "thanks"):
         if getattr(args, option) and not wanted.keys() & set(_WRITES):
             raise InputError(
-                "There is nobody to write to so.", where=f"--{option}", example="--letters letters.pdf"
+                "Nobody to write to that way.", where=f"--{option}", example="--letters letters.pdf"
             )
     if args.again and args.thanks:
-        raise InputError(
-            "Either those due again or those done.", where="--again, --thanks", example="--thanks"
-        )
+        raise InputError("Use one or the other.", where="--again, --thanks", example="--thanks")
     if not wanted:
         if args.paper or args.force:
-            raise InputError(
-                "There is no file to write.", where="--paper, --force", example="--letters letters.pdf"
-            )
+            raise InputError("No file to write.", where="--paper, --force", example="--letters letters.pdf")
         return []
     from finishlog.papers import reminders
 
@@ -318,5 +314,5 @@ def _plan_text(made: WeekPlan, today: date) -> str:
         full = "  full" if week.full else ""
         parts.append(f"Week of {write_weekday(week.monday, today)}{full}\n{table(rows, indent=2)}")
     if made.left:
-        parts.append("No place\n" + table(made.left, indent=2))
+        parts.append("No room\n" + table(made.left, indent=2))
     return "\n\n".join((*parts, bullets(made.how[1:])))

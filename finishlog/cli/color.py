@@ -17,17 +17,17 @@ def register(commands: Any) -> None:
     command = commands.add_parser(
         "color",
         help=title,
-        description="A job's color readings by age, the color it will settle at with its range, and from when it "
-        "can be judged. Ages count from the end of the pour, a bare number is days.",
+        description="A job's color readings by age, its final color with its range, and when to "
+        "judge it. Ages count from the end of the pour, a bare number is days.",
         epilog="Example: finishlog color puddlecombe --by 60 --by '6 weeks'",
     )
     command.add_argument("job", metavar="JOB", nargs="?", help="the job's handle, or the start of it")
-    command.add_argument("--area", metavar="NAME", help="which of its areas; all where not said")
+    command.add_argument("--area", metavar="NAME", help="which of its areas; default: all")
     command.add_argument(
         "--by", action="append", default=[], metavar="AGE", help="forecast this age too, like 60 or '6 weeks'"
     )
-    command.add_argument("--keep", action="store_true", help="keep the forecast with the job, as given")
-    command.add_argument("--how-good", action="store_true", help="how past forecasts did; of all jobs")
+    command.add_argument("--keep", action="store_true", help="save this forecast with the job")
+    command.add_argument("--how-good", action="store_true", help="how past forecasts did, all jobs")
     command.add_argument("--json", action="store_true", help="one JSON object")
     command.set_defaults(run=run_color)
 
@@ -57,7 +57,7 @@ def run_color(args: argparse.Namespace, services: Services) -> int:
         say(f"\nThe odds, not for the customer\n{bullets([color_words.odds_sentence(odds)])}")
         say(table(color_words.odds_rows(odds), indent=2))
     if args.keep:
-        say("\nThe forecast is kept.")
+        say("\nForecast saved.")
     return 0
 
 

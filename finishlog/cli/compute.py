@@ -17,13 +17,13 @@ _PRICES = (
     ("price", "MONEY", "price of a cubic yard"),
     ("leftover", "MONEY", "cost of a cubic yard left over"),
     ("short-fee", "MONEY", "fee for a short load"),
-    ("mismatch", "MONEY", "what a color mismatch costs"),
-    ("joint", "MONEY", "what a cold joint costs"),
+    ("mismatch", "MONEY", "cost of a color mismatch"),
+    ("joint", "MONEY", "cost of a cold joint"),
 )
 _COATS = (
-    ("coverage", "RATE", "coverage of a coat in ft2/gal, one for each coat"),
-    ("wet", "MIL", "wet film of a coat, in its place"),
-    ("dry", "MIL", "dry film of a coat, in its place"),
+    ("coverage", "RATE", "coverage of a coat in ft2/gal, one per coat"),
+    ("wet", "MIL", "wet film of a coat, instead"),
+    ("dry", "MIL", "dry film of a coat, instead"),
 )
 
 
@@ -45,18 +45,18 @@ def _command(
 
 
 def _add_yards(subparsers: argparse._SubParsersAction[Any]) -> None:
-    title = "area, volume, how much to order and the chance of running short"
+    title = "area, volume, what to order and the chance it runs short"
     command = _command(subparsers, "yards", title, "yards --rect 24x18 --less-rect 3x3 --depth 4in")
     add_shapes(command)
     add_extras(command)
-    command.add_argument("--depth", metavar="IN", help="depth of the slab, a bare number is inches")
-    probe = "extra depth measured on this site, in inches (--probe=-1/2 for shallow); more than once"
+    command.add_argument("--depth", metavar="IN", help="slab depth; a bare number is inches")
+    probe = "extra depth measured on this site, in inches (--probe=-1/2 for shallow); repeat"
     command.add_argument("--probe", action="append", default=[], metavar="IN", help=probe)
     command.add_argument("--waste", metavar="PERCENT", help="waste in percent")
     for option, metavar, text in _PRICES:
         command.add_argument(f"--{option}", metavar=metavar, help=text)
-    command.add_argument("--truck", metavar="YD", help="what a full truck carries")
-    past = "how far a past slab's depth was off, in inches, in place of the log's history; more than once"
+    command.add_argument("--truck", metavar="YD", help="what a full truck holds")
+    past = "how far a past slab's depth was off, in inches, instead of the log's history; repeat"
     command.add_argument("--past-error", action="append", default=[], metavar="IN", help=past)
     command.add_argument("--no-history", action="store_true", help="ignore the log")
     command.set_defaults(run=_run_yards)
@@ -67,16 +67,14 @@ def _add_dose(subparsers: argparse._SubParsersAction[Any]) -> None:
     command = _command(
         subparsers, "dose", title, "dose --yards 6.75 --percent 4 --cement 564 --pack 5lb --truck 4"
     )
-    command.add_argument("--yards", metavar="YD", help="yards to be poured")
+    command.add_argument("--yards", metavar="YD", help="yards to pour")
     command.add_argument("--percent", metavar="PERCENT", help="pigment in percent of cementitious")
     command.add_argument("--rate", metavar="RATE", help='pigment as "7 lb/yd3", "1.5 lb/sack" or "13 kg/m3"')
     command.add_argument("--cement", metavar="LB", help="cement in lb/yd3")
-    command.add_argument("--scm", metavar="LB", help="other cementitious beside the cement, in lb/yd3")
+    command.add_argument("--scm", metavar="LB", help="other cementitious besides the cement, in lb/yd3")
     command.add_argument("--pack", metavar="LB", help="weight of one pack")
-    command.add_argument(
-        "--solids", metavar="PERCENT", help="the pigment is a liquid with such solids by weight"
-    )
-    command.add_argument("--truck", metavar="YD", help="what a full truck carries")
+    command.add_argument("--solids", metavar="PERCENT", help="liquid pigment: its solids by weight")
+    command.add_argument("--truck", metavar="YD", help="what a full truck holds")
     command.add_argument("--minimum", metavar="YD", help="the plant's minimum load")
     command.set_defaults(run=_run_dose)
 
@@ -84,7 +82,7 @@ def _add_dose(subparsers: argparse._SubParsersAction[Any]) -> None:
 def _add_film(subparsers: argparse._SubParsersAction[Any]) -> None:
     title = "sealer by coat, wet and dry film"
     command = _command(subparsers, "film", title, "film --rect 24x18 --stamped --coverage 225 --coverage 300")
-    command.add_argument("--area", metavar="FT2", help="area in square feet, in place of shapes")
+    command.add_argument("--area", metavar="FT2", help="area in square feet, instead of shapes")
     add_shapes(command)
     for kind, metavar, text in _COATS:
         command.add_argument(f"--{kind}", action="append", default=[], dest="coats", metavar=metavar,

@@ -97,7 +97,7 @@ def run_yards(args: argparse.Namespace, services: Services) -> int:
         for line in learned.left_out:
             note(f"finishlog: {line}")
         if learned.silent:
-            note(f"finishlog: No slabs of yours yet: {learned.silent}.")
+            note(f"finishlog: None of your slabs yet: {learned.silent}.")
     shapes = _shapes(args)
     depth = _read(args, "depth", units.read_depth_in)
     if shapes:
@@ -123,7 +123,7 @@ def _prices(args: argparse.Namespace, shop: Shop) -> OrderPrices:
 
 def run_dose(args: argparse.Namespace, services: Services) -> int:
     """`finishlog dose`."""
-    yards = _needed(_read(args, "yards", units.read_volume_yd3), "yards", "How much is poured", "6.75")
+    yards = _needed(_read(args, "yards", units.read_volume_yd3), "yards", "The amount to pour", "6.75")
     written = _dose(args)
     request = DoseRequest(
         yards=yards,
@@ -143,7 +143,7 @@ def run_dose(args: argparse.Namespace, services: Services) -> int:
 
 def _dose(args: argparse.Namespace) -> units.Dose:
     if (args.percent is None) == (args.rate is None):
-        cause = "Give --percent or --rate, and only one of them."
+        cause = "Give --percent or --rate, not both."
         raise InputError("The dose is not clear.", cause, example='--percent 4 or --rate "7 lb/yd3"')
     if args.rate is not None:
         return _one("rate", args.rate, units.read_dose)
@@ -176,12 +176,12 @@ def _on_the_job(args: argparse.Namespace, services: Any) -> tuple[Fraction, Frac
             raise InputError("--part is for a job.", where="--part", example="--job hill-patio --part field")
         return Fraction(0), None
     if args.existing is not None:
-        raise InputError("The film there is said twice.", "Give --existing or --job.", where="--job")
+        raise InputError("The existing film is given twice.", "Give --existing or --job.", where="--job")
     from finishlog.desk import care
 
     film, area_ft2 = care.film_of(services, args.job, args.part)
     if film.at_least:
-        note("finishlog: part of the film there is not known: it is thicker than that.")
+        note("finishlog: part of the existing film is unknown: it is thicker than that.")
     given = args.area is not None or bool(_shapes(args))
     return film.dry_mil or Fraction(0), None if given else area_ft2
 
@@ -198,7 +198,7 @@ def _film_area(args: argparse.Namespace) -> Fraction:
     area = _read(args, "area", units.read_area_ft2)
     shapes = _shapes(args)
     if (area is None) == (not shapes):
-        cause = "Give --area or shapes, and only one of them."
+        cause = "Give --area or shapes, not both."
         raise InputError("The area is not clear.", cause, example="--area 445 or --rect 24x18")
     return takeoff.area_ft2(shapes) if area is None else area
 

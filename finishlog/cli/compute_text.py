@@ -77,7 +77,7 @@ def _loads_text(plan: LoadPlan, system: str) -> str:
 
 
 def _options_text(advice: OrderAdvice, system: str) -> str:
-    rows = [("", "order", "runs short", "left over", "cost to expect")]
+    rows = [("", "order", "runs short", "left over", "expected cost")]
     rows += [
         (
             "→" if option is advice.best else "",
@@ -96,7 +96,7 @@ def basis(answer: YardsAnswer, system: str) -> list[tuple[str, str]]:
     """What the order was weighed with; every figure is a setting or an option."""
     prices, error, waste = answer.order.prices, answer.order.error, answer.order.waste_percent
     learned = [
-        count(error.past, "slab") + " of yours" if error.past else "no slabs of yours yet, so from memory"
+        count(error.past, "slab") + " of yours" if error.past else "none of your slabs yet, so from memory"
     ]
     if error.probes:
         each = write("depth_in", units.exact(error.probe_sd_in), system)
@@ -132,7 +132,7 @@ def dose_text(answer: DoseAnswer, system: str = "us") -> str:
     if answer.scm_lb_per_yd3:
         mix += f", {write('content_lb_per_yd3', answer.scm_lb_per_yd3, system)} of other cementitious"
     if answer.cement_assumed:
-        mix += "; not given, so the shop's usual: ask the plant"
+        mix += "; not given, so shop default: ask the plant"
     rows = [
         ("Dose", f"{write('dose_lb_per_yd3', rates.lb_per_yd3, 'us')} = "
                  f"{write('dose_lb_per_yd3', rates.lb_per_yd3, 'metric')} = "

@@ -25,7 +25,7 @@ def register(commands: Any) -> None:
         description="Open the screens on a fresh log of an invented shop; your own log is not touched.",
         epilog="Example: finishlog demo --into try.finishlog",
     )
-    demo.add_argument("--into", metavar="PATH", help="only make the demo log, there; must not exist")
+    demo.add_argument("--into", metavar="PATH", help="only make the demo log, at PATH; must not exist")
     demo.set_defaults(run=run_demo)
 
 

@@ -30,10 +30,9 @@ _EXAMPLES = """\
 def register(commands: Any) -> None:
     job = commands.add_parser(
         "job",
-        help="a new job; its areas, recipe, owner; archive it",
-        description="Make a job and edit what may be edited. What happened is never edited: a\n"
-        "correction is record --replaces. Nothing is deleted: archive takes a job out of\n"
-        "the list.",
+        help="start a job; its areas, recipe, owner; archive it",
+        description="Make a job and edit its details. Entries are never edited: correct one with\n"
+        "record --replaces. Nothing is deleted: archive takes a job off the list.",
         epilog=_EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
@@ -56,12 +55,12 @@ def _job(command: Any) -> None:
 
 
 def _add_new(actions: Any) -> None:
-    new = _command(actions, "new", "make a job; customer or job is needed, a blank is unknown", run_new)
+    new = _command(actions, "new", "make a job; customer or job is needed; blank means unknown", run_new)
     for option, metavar, text in (
-        ("customer", "NAME", "who it is for"), ("phone", "NUMBER", "the customer's telephone"),
+        ("customer", "NAME", "who it is for"), ("phone", "NUMBER", "the customer's phone"),
         ("email", "ADDRESS", "the customer's e-mail"), ("street", "STREET", "the site"), ("town", "TOWN", "its town"),
-        ("exposure", "WORD", "sun, part shade, shade or covered"), ("job", "NAME", "the piece of work"),
-        ("areas", "AREAS", '"field 24x18 4in, border 76 ft2"; field if not said'),
+        ("exposure", "WORD", "sun, part shade, shade or covered"), ("job", "NAME", "the job name"),
+        ("areas", "AREAS", '"field 24x18 4in, border 76 ft2"; default: field'),
         ("planned-on", "DATE", "the day it is planned for"), ("poured-on", "DATE", "or the day it was poured"),
         ("buried", "WHAT", '"gas line, 18 in, along the fence"'), ("note", "TEXT", "anything else"),
         ("handle", "HANDLE", "its short name on the command line"),
@@ -73,14 +72,14 @@ def _add_parts(actions: Any) -> None:
     area = _command(actions, "area", "add an area", run_area)
     _job(area)
     area.add_argument("area", metavar="AREA", help='name, size, depth: "border 76 ft2 4 in"')
-    bury = _command(actions, "bury", "note what is buried at its site", run_bury)
+    bury = _command(actions, "bury", "note what's buried at its site", run_bury)
     _job(bury)
     bury.add_argument("what", metavar="WHAT", help='"gas line, 18 in, along the fence"')
     text = _command(actions, "note", "replace the job's note", run_note)
     _job(text)
-    text.add_argument("text", metavar="TEXT", help='the note; "" takes it away')
+    text.add_argument("text", metavar="TEXT", help='the note; "" removes it')
     for name, run in (("archive", run_archive), ("unarchive", run_unarchive)):
-        help = "out of the list, nothing is lost" if name == "archive" else "back in the list"
+        help = "off the list; nothing is lost" if name == "archive" else "back on the list"
         _job(_command(actions, name, help, run))
 
 
@@ -89,7 +88,7 @@ def _add_recipes(actions: Any) -> None:
         actions, "change", "a change order: the recipe's next version, with a reason", run_change
     )
     _job(change)
-    change.add_argument("--area", metavar="NAME", help="which area's recipe; the field where not said")
+    change.add_argument("--area", metavar="NAME", help="which area's recipe; default: the field")
     change.add_argument("--set", metavar="STAGE.FACT=VALUE", action="append", default=[],
                         help="a fact, .product, .maker, .lot or .rate of a stage; repeat")  # fmt: skip
     change.add_argument(
@@ -99,37 +98,37 @@ def _add_recipes(actions: Any) -> None:
     change.add_argument("--reason", metavar="TEXT", required=True, help="why; kept with the job")
     change.add_argument("--by", metavar="WHO", help="who changed it")
     change.add_argument(
-        "--recipe-version", metavar="N", help="refuse if the recipe is not at this version any more"
+        "--recipe-version", metavar="N", help="refuse unless the recipe is still at this version"
     )
     copy = _command(actions, "copy-recipe", "give a job the recipe of another", run_copy)
     copy.add_argument("source", metavar="FROM", help="the job that has it")
     _job(copy)
-    copy.add_argument("--from-area", metavar="NAME", help="the field where not said")
-    copy.add_argument("--area", metavar="NAME", help="the field where not said")
-    copy.add_argument("--reason", metavar="TEXT", help="needed where the old recipe was poured already")
+    copy.add_argument("--from-area", metavar="NAME", help="default: the field")
+    copy.add_argument("--area", metavar="NAME", help="default: the field")
+    copy.add_argument("--reason", metavar="TEXT", help="needed if the old recipe was already poured")
 
 
 def _add_people(actions: Any) -> None:
     owner = _command(actions, "owner", "a new owner of the site", run_owner)
     _job(owner)
-    owner.add_argument("owner", metavar="NAME", help="who it is now")
-    owner.add_argument("--since", metavar="DATE", default="", help="from when; today where not said")
+    owner.add_argument("owner", metavar="NAME", help="the new owner")
+    owner.add_argument("--since", metavar="DATE", default="", help="from when; default: today")
     owner.add_argument("--phone", default="")
     owner.add_argument("--email", default="")
     owner.add_argument("--note", metavar="TEXT", default="")
-    customer = _command(actions, "customer", "telephone, e-mail, note; wants no reminders", run_customer)
+    customer = _command(actions, "customer", "phone, e-mail, note; no reminders", run_customer)
     customer.add_argument("customer", metavar="CUSTOMER", help="a name, or a job of theirs")
     for option in ("phone", "email", "note"):
-        customer.add_argument(f"--{option}", metavar="TEXT", help='"" takes it away')
+        customer.add_argument(f"--{option}", metavar="TEXT", help='"" removes it')
     wants = customer.add_mutually_exclusive_group()
     for option, said, text in (
         ("leave-alone", "yes", "wants no reminders"),
-        ("remind", "no", "may be reminded"),
+        ("remind", "no", "reminders are fine"),
     ):
         wants.add_argument(f"--{option}", dest="leave_alone", action="store_const", const=said, help=text)
     merge = _command(actions, "merge", "two entries of one customer become one", run_merge)
-    merge.add_argument("double", metavar="DOUBLE", help="the one that goes: its name, or a job of it")
-    merge.add_argument("keep", metavar="KEEP", help="the one that stays")
+    merge.add_argument("double", metavar="DOUBLE", help="the one to drop: its name, or one of its jobs")
+    merge.add_argument("keep", metavar="KEEP", help="the one to keep")
 
 
 def run_new(args: argparse.Namespace, services: Services) -> int:
@@ -188,7 +187,7 @@ def run_copy(args: argparse.Namespace, services: Services) -> int:
     recipe = edit.copy_recipe(
         services, args.source, args.job, from_area=args.from_area, to_area=args.area, reason=args.reason
     )
-    return _tell_all(recipe, f"{args.job} has the recipe {recipe.name} now, as its own.", args.json)
+    return _tell_all(recipe, f"{args.job} now has its own copy of recipe {recipe.name}.", args.json)
 
 
 def run_owner(args: argparse.Namespace, services: Services) -> int:
@@ -209,8 +208,8 @@ def run_customer(args: argparse.Namespace, services: Services) -> int:
     kept = edit.customer(
         services, args.customer, {key: text for key, text in given.items() if text is not None}
     )
-    wants = "no reminders" if kept.leave_alone else "reminders when they are due"
-    told = ", ".join(text for text in (kept.phone, kept.email) if text) or "no telephone, no e-mail"
+    wants = "no reminders" if kept.leave_alone else "reminders when due"
+    told = ", ".join(text for text in (kept.phone, kept.email) if text) or "no phone, no e-mail"
     return _tell_all(kept, f"{kept.name}: {told}; {wants}.", args.json)
 
 
@@ -218,7 +217,7 @@ def run_merge(args: argparse.Namespace, services: Services) -> int:
     from finishlog.desk import edit
 
     kept = edit.merge(services, args.keep, args.double)
-    return _tell_all(kept, f"All that was {args.double}'s is {kept.name}'s now.", args.json)
+    return _tell_all(kept, f"Merged {args.double} into {kept.name}.", args.json)
 
 
 def _tell(done: Edited, as_json: bool) -> int:
@@ -238,7 +237,7 @@ def _pairs(texts: list[str]) -> dict[str, str]:
     for text in texts:
         key, equals, value = text.partition("=")
         if not equals or key.strip() in found:
-            what = "is said twice" if equals else "is no STAGE.FACT=VALUE"
+            what = "is given twice" if equals else "is not STAGE.FACT=VALUE"
             raise InputError(f"“{text[:40]}” {what}.", where="--set", example="--set stamp.pattern=ashlar")
         found[key.strip()] = value
     return found

@@ -28,8 +28,8 @@ def register(commands: Any) -> None:
     command = commands.add_parser(
         "export",
         help="everything out, in open formats",
-        description="Write everything the log holds into a new folder: a CSV file per table, all of it in "
-        "finishlog.json, and the attached files. import DIR --new makes a log of it again.",
+        description="Write everything in the log to a new folder: a CSV file per table, all of it in "
+        "finishlog.json, and the attached files. import DIR --new turns it back into a log.",
         epilog="Example: finishlog export everything",
     )
     command.add_argument("folder", metavar="DIR", help="the folder to make")
@@ -40,12 +40,11 @@ def register(commands: Any) -> None:
 def _register_import(commands: Any) -> None:
     command = commands.add_parser(
         "import",
-        help="bring a paper log or an export in",
+        help="import a paper log or an export",
         description="Bring a sheet of past pours (CSV, one row per pour) into the log: all of it, or nothing "
-        "where a line is wrong. A row the log already has is skipped. A sheet with one row per entry tells all "
-        "that record takes (--template --entries). Of a sheet with columns of its own what is sure is taken, all "
-        "of it shown, and the log remembers it; the rest is kept as notes. A folder that export made comes back "
-        "with --new.",
+        "if a line is wrong. A row the log already has is skipped. A sheet with one row per entry holds all that "
+        "record takes (--template --entries). From a sheet with its own columns, sure matches come in, each is "
+        "shown, and the log remembers it; the rest is kept as notes. An export folder comes back with --new.",
         epilog="Example: finishlog import pours.csv --check",
     )
     add = command.add_argument
@@ -55,7 +54,7 @@ def _register_import(commands: Any) -> None:
         metavar="FILE",
         help="the sheet, or an export's folder; with --template, where to write",
     )
-    add("--template", action="store_true", help="write the empty sheet with its column help")
+    add("--template", action="store_true", help="write an empty sheet with column help")
     add(
         "--entries",
         action="store_true",
@@ -64,7 +63,7 @@ def _register_import(commands: Any) -> None:
     add(
         "--check",
         action="store_true",
-        help="only say what would come in, how it is understood and what is wrong",
+        help="only show what would come in, how it is read and what is wrong",
     )
     add("--new", action="store_true", help="make the log; it must not exist")
     add("--map", action="append", default=[], metavar="OURS=THEIRS", help='a column: --map yards="Cu Yds"')
@@ -81,7 +80,7 @@ def _register_import(commands: Any) -> None:
     add(
         "--guess",
         action="store_true",
-        help="only show what each column is taken for; reads nothing in",
+        help="only show what each column is taken for; imports nothing",
     )
     add(
         "--map-forget",
@@ -99,7 +98,7 @@ def run(args: argparse.Namespace, services: Services) -> int:
     if args.map_forget and not told and not args.guess:
         return _forget(args, services)
     if args.file is None:
-        raise InputError("Name the sheet to bring in.", where="FILE", example="finishlog import pours.csv")
+        raise InputError("Name the sheet to import.", where="FILE", example="finishlog import pours.csv")
     if os.path.basename(args.file) == "finishlog.json":
         raise InputError(
             "Name the export's folder, not a file in it.", where=args.file, example="import DIR --new"
@@ -146,7 +145,7 @@ def _forget(args: argparse.Namespace, services: Services) -> int:
     elif number:
         say(f"Forgotten: {import_text.count(number, 'mapping')} of columns.")
     else:
-        say(f"Nothing was remembered of {whose}.")
+        say(f"Nothing was remembered for {whose}.")
     return 0
 
 
@@ -204,12 +203,12 @@ def _template(file: str | None, *, entries: bool) -> int:
         with Path(file).open("x", encoding="utf-8", newline="") as opened:
             opened.write(text)
     except FileExistsError:
-        raise InputError("This file exists already.", where=file, example="--template pours.csv") from None
+        raise InputError("This file already exists.", where=file, example="--template pours.csv") from None
     except (OSError, ValueError) as failure:
         raise InputError(
-            f"The file cannot be written: {getattr(failure, 'strerror', failure)}.", where=file
+            f"Cannot write the file: {getattr(failure, 'strerror', failure)}.", where=file
         ) from None
-    say(f"The empty sheet is in {file}.")
+    say(f"Empty sheet saved to {file}.")
     return 0
 
 

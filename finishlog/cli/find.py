@@ -1,4 +1,4 @@
-"""`find`, `show`: the jobs by any scrap, and all that the log holds on one."""
+"""`find`, `show`: the find jobs by any scrap, and all that the log holds on one."""
 
 from __future__ import annotations
 
@@ -21,27 +21,27 @@ if TYPE_CHECKING:
 def register(commands: Any) -> None:
     find = commands.add_parser(
         "find",
-        help="jobs by any scrap",
-        description="Jobs by any scrap: customer, street, town, pattern, shade, lot, ticket, note, year, "
-        "season such as 'spring 2025'. Typos are forgiven. No words: all, newest first.",
+        help="find jobs by any scrap",
+        description="Find find jobs by any scrap: customer, street, town, pattern, shade, lot, ticket, note, year, "
+        "season such as 'spring 2025'. Typos are forgiven. No words: all jobs, newest first.",
         epilog="Example: finishlog find slate 'spring 2025' --near 58,9,17 --limit 5",
     )
-    find.add_argument("words", nargs="*", help="what is remembered of the job")
+    find.add_argument("words", nargs="*", help="what you remember of the job")
     find.add_argument("--base", metavar="SHADE", help="base color shade")
     find.add_argument("--release", metavar="SHADE", help="release shade")
     find.add_argument("--pattern", metavar="NAME", help="stamp pattern")
     find.add_argument("--since", metavar="DATE", help="poured on or after")
     find.add_argument("--until", metavar="DATE", help="poured on or before")
-    find.add_argument("--near", metavar="COLOR", help='nearest color first: 62,4,16 or "10YR 6/3" or #a9927a')
+    find.add_argument("--near", metavar="COLOR", help='closest color first: 62,4,16 or "10YR 6/3" or #a9927a')
     find.add_argument("--archived", action="store_true", help="archived jobs too")
-    find.add_argument("--limit", metavar="N", help="at most so many")
+    find.add_argument("--limit", metavar="N", help="at most this many")
     find.add_argument("--json", action="store_true", help="one JSON list")
     find.set_defaults(run=run_find)
 
     show = commands.add_parser(
         "show",
-        help="everything the log holds on a job",
-        description="Everything the log holds on a job: what went in, what is buried, each entry with its number.",
+        help="everything in the log on a job",
+        description="Everything in the log on a job: what went in, what's buried, each entry with its number.",
         epilog="Example: finishlog show hill-patio",
     )
     show.add_argument("job", metavar="JOB", help="the job's handle, or the start of it")
@@ -60,15 +60,11 @@ def run_find(args: argparse.Namespace, services: Services) -> int:
             say(first)
             say(bullets([second]))
     elif page.nearest:
-        say(f"Nothing fits. Nearest: {', '.join(page.nearest)}.")
+        say(f"No match. Nearest: {', '.join(page.nearest)}.")
     elif args.near is not None and page.all_jobs:
-        say("No job has a reading of its base.")
+        say("No job has a base color reading.")
     else:
-        say(
-            "Nothing fits."
-            if page.all_jobs
-            else "No jobs yet. finishlog import --template starts a paper log."
-        )
+        say("No match." if page.all_jobs else "No jobs yet. finishlog import --template starts a paper log.")
     return 0
 
 
@@ -93,7 +89,7 @@ def _near(args: argparse.Namespace, services: Services) -> Page:
     from finishlog.errors import InputError
 
     if args.words or any((args.base, args.release, args.pattern, args.since, args.until)):
-        raise InputError("A color is looked for by itself.", "Leave out the words or --near.", where="--near",
+        raise InputError("Search a color by itself.", "Leave out the words or --near.", where="--near",
                          example='finishlog find --near "10YR 6/3" --limit 5')  # fmt: skip
     try:
         return find.near(services, args.near, limit=_limit(args.limit), archived=args.archived)
@@ -132,7 +128,7 @@ def _say_plan(page: JobPage, units: str, since: tuple[str, ...]) -> None:
         return
     say()
     say(kept_plan.given_words(page.planned))
-    if changed := kept_plan.since_words(since, "On its page m makes it again"):
+    if changed := kept_plan.since_words(since, "On its page m remakes it"):
         say(changed)
     say()
     say(sheet(page.planned.plan, units))
@@ -193,14 +189,14 @@ def _listed(line: JobLine) -> tuple[str, str]:
     """A job as two lines: who and when, where and what it looks like."""
     from finishlog.desk import words
 
-    unknown = "day not known" if line.state == "poured" else "planned"
+    unknown = "date unknown" if line.state == "poured" else "planned"
     when = words.month(line.poured_on) if line.poured_on else unknown
     rest = " · ".join(p for p in (line.site, words.look(line)) if p)
     return f"{line.customer} · {line.name}, {when}   {line.handle}{_apart(line)}", rest
 
 
 def _apart(line: JobLine) -> str:
-    """How near it is to the color that was looked for."""
+    """How close it is to the color searched for."""
     if line.de00 is None:
         return ""
     from finishlog.color.words import nearness

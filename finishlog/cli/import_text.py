@@ -26,7 +26,7 @@ _OPTIONAL = (
     *("undated", "cells", "copied"),
 )
 """Keys of the report that are left out where they are empty."""
-_KNOWN = ("as told", "as the last time", "our own word")
+_KNOWN = ("as given", "same as last time", "our own word")
 
 
 def as_json(report: ImportReport) -> dict[str, Any]:
@@ -42,23 +42,23 @@ def tell(report: ImportReport) -> None:
         _tell_counts(report)
         _tell_kept(report)
         if report.flagged:
-            say("Out of the ordinary, kept as written:")
+            say("Unusual, kept as written:")
         _list(report.flagged, say)
     if report.preview:
-        say("As understood, the first of them:")
+        say("The first few, as understood:")
         for line in report.preview:
             say(f"  {line}")
 
 
 def _tell_columns(report: ImportReport) -> None:
-    """What each column became; where all of it is as the last time, in one line."""
+    """What each column became; where all of it is same as last time, in one line."""
     if all(guess.why in _KNOWN for guess in report.guesses) and not report.remembered:
         return
     if report.remembered and all(guess.why in _KNOWN for guess in report.guesses):
         named = ", ".join(f"{key} = “{header}”" for key, header in report.columns)
-        note(f"finishlog: columns as the last time: {named}.")
+        note(f"finishlog: columns same as last time: {named}.")
     elif report.guesses:
-        note("finishlog: the columns, as understood:")
+        note("finishlog: columns, as understood:")
         for line in table([_became(guess) for guess in report.guesses], indent=2).splitlines():
             note(line)
 
@@ -73,7 +73,7 @@ def _became(guess: ColumnGuess) -> tuple[str, str, str]:
 
 def _tell_kept(report: ImportReport) -> None:
     if report.undated:
-        say(f"{count(report.undated, 'job')} without the day of the pour: date unknown.")
+        say(f"{count(report.undated, 'job')} without a pour date: date unknown.")
     if report.copied:
         say(f"{count(report.copied, 'cell')} taken from the row above: ditto marks and merged cells.")
     if report.kept:
@@ -83,7 +83,7 @@ def _tell_kept(report: ImportReport) -> None:
 
 
 def _tell_counts(report: ImportReport) -> None:
-    verb = "Brought in" if report.written else "Would bring in"
+    verb = "Imported" if report.written else "Would import"
     if report.entries_added or (report.jobs_added and not report.pours_added):
         entries = "1 entry" if report.entries_added == 1 else f"{report.entries_added:,} entries"
         say(f"{verb} {entries}: {count(report.jobs_added, 'new job')}.")
@@ -92,16 +92,16 @@ def _tell_counts(report: ImportReport) -> None:
     else:
         say("Nothing new." if report.rows else "The sheet has no rows.")
     if report.skipped:
-        say(f"{count(report.skipped, 'row')} told before, skipped.")
+        say(f"{count(report.skipped, 'row')} already in the log, skipped.")
 
 
 def complain(bad: Sequence[Remark], questions: Sequence[str] = ()) -> None:
     if questions:
-        note(f"finishlog: nothing was brought in; {count(len(questions), 'question')} first:")
+        note(f"finishlog: nothing imported; {count(len(questions), 'question')} first:")
         for question in questions:
             note(f"  {question}")
     if bad:
-        note(f"finishlog: nothing was brought in; {count(len(bad), 'thing')} to put right:")
+        note(f"finishlog: nothing imported; {count(len(bad), 'thing')} to fix:")
         _list(bad, note)
 
 
@@ -124,9 +124,9 @@ def propose(args: argparse.Namespace, proposal: Proposal) -> int:
         say_json({**asdict(proposal), "command": command})
         return 0
     if all(guess.why == "our own word" for guess in proposal.guesses):
-        say("Every column of this sheet is ours; nothing needs to be mapped.")
+        say("Every column of this sheet is ours; nothing to map.")
         return 0
-    say("A guess; look it over:")
+    say("Best guess; look it over:")
     say(table([_became(guess) for guess in proposal.guesses], indent=2))
     for guess in proposal.guesses:
         if guess.others and guess.sure < 1:
@@ -136,8 +136,8 @@ def propose(args: argparse.Namespace, proposal: Proposal) -> int:
     for question in (guess.question for guess in proposal.guesses if guess.question):
         say(f"  {question}")
     for key in proposal.missing:
-        say(f"  not found, and needed: {key}")
-    say("See first what would come in with:")
+        say(f"  needed, not found: {key}")
+    say("See what would come in with:")
     say(f"  {command} --check")
     return 0
 

@@ -18,13 +18,13 @@ def register(commands: Any) -> None:
         description="Start an empty log.",
         epilog="Example: finishlog new shop.finishlog",
     )
-    new.add_argument("path", nargs="?", help="where; else --log, FINISHLOG_LOG or the user's data folder")
+    new.add_argument("path", nargs="?", help="where; default: --log, FINISHLOG_LOG or your data folder")
     new.set_defaults(run=run_new)
 
     backup = commands.add_parser(
         "backup",
-        help="copy the log safely, even while it is in use",
-        description="Copy the log with its photos and files, even while it is in use; the copy is read back.",
+        help="copy the log safely, even in use",
+        description="Copy the log with its photos and files, even while it is in use; the copy is verified.",
         epilog="Example: finishlog backup copy.finishlog",
     )
     backup.add_argument("file", help="the copy to make; must not exist")
@@ -32,8 +32,8 @@ def register(commands: Any) -> None:
 
     check = commands.add_parser(
         "check",
-        help="say how the log is",
-        description="Read the whole log and its files, and say what is wrong with them. Nothing is changed.",
+        help="check the log",
+        description="Read the whole log and its files, and report any problems. Nothing is changed.",
         epilog="Example: finishlog --log shop.finishlog check",
     )
     check.add_argument("--json", action="store_true", help="one JSON object")
@@ -49,7 +49,7 @@ def run_new(args: argparse.Namespace, services: Services) -> int:
 
 def run_backup(args: argparse.Namespace, services: Services) -> int:
     services.log().backup(args.file)
-    say(f"The log is copied to {args.file}, and the copy was read back.")
+    say(f"The log is copied to {args.file}, and the copy verified.")
     return 0
 
 

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 
 _DESCRIPTION = "A recipe and color log for decorative concrete. No command opens the screens."
 _EPILOG = (
-    "FINISHLOG_LOG names the log where --log does not. Exit status: 0 done, 2 the input is wrong, "
-    "3 the log cannot be used, 1 a fault of ours."
+    "FINISHLOG_LOG names the log when --log is left out. Exit status: 0 done, 2 the input is wrong, "
+    "3 the log cannot be used, 1 a bug in finishlog."
 )
 
 LONGEST_WORD, LONGEST_LINE = 400, 1200
@@ -37,7 +37,7 @@ _HOME = {
 
 
 class Opens(Protocol):
-    """What opens the screens. `load` only makes them ready, so that they open at once."""
+    """Opens the screens. `load` only prepares them, so that they open at once."""
 
     def load(self) -> None: ...
     def open(self, services: Services, demo: DemoStart | None = None, units: str | None = None) -> int: ...
@@ -57,7 +57,7 @@ def parse(argv: Sequence[str]) -> argparse.Namespace:
     """The command with its options. Raises InputError; exits only for --help and --version."""
     parser = Parser(prog="finishlog", description=_DESCRIPTION, epilog=_EPILOG)
     parser.add_argument("--log", metavar="PATH", help="the log to use")
-    parser.add_argument("--units", choices=("us", "metric"), help="how quantities are shown")
+    parser.add_argument("--units", choices=("us", "metric"), help="how to show quantities")
     parser.add_argument("--version", action="version", version=_version())
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", parser_class=Parser)
     for module in _modules(argv):
@@ -87,9 +87,7 @@ def _require_values(argv: Sequence[str]) -> None:
         if word == "--":
             return
         if option.startswith("--") and value == "--":
-            raise InputError(
-                "Two hyphens are no value.", f"Leave {option} out where nothing is known.", where=option
-            )
+            raise InputError("Two hyphens are not a value.", f"Leave {option} out if unknown.", where=option)
 
 
 def _modules(argv: Sequence[str]) -> Sequence[str]:
@@ -113,7 +111,7 @@ def run(args: argparse.Namespace, services: Services, screens: Opens) -> int:
         services.look_at_log()
         if not (sys.stdin.isatty() and sys.stdout.isatty()):
             cause = "The screens need one; the commands do not."
-            raise InputError("This is no terminal.", cause, example="finishlog find, or finishlog --help")
+            raise InputError("This is not a terminal.", cause, example="finishlog find, or finishlog --help")
         return screens.open(services, units=args.said_units)
     args.screens = screens
     status: int = args.run(args, services)
@@ -128,14 +126,14 @@ def complain(failure: FinishlogError) -> None:
 def own_up(fault: Exception) -> None:
     """A fault of ours, or of the machine, in one line."""
     if isinstance(fault, OSError) and fault.filename is None:
-        tell(f"finishlog: The answer could not be written: {fault.strerror or fault}.")
+        tell(f"finishlog: Could not write the answer: {fault.strerror or fault}.")
         return
     import traceback
 
     *_, last = traceback.extract_tb(fault.__traceback__)
     what = _shortened(visible(f"{type(fault).__name__}: {fault}"))
     tell(
-        f"finishlog: A fault of ours: {what} ({Path(last.filename).name}, line {last.lineno}). "
+        f"finishlog: A bug in finishlog: {what} ({Path(last.filename).name}, line {last.lineno}). "
         "FINISHLOG_TRACEBACK=1 shows more; please report it."
     )
 

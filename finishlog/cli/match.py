@@ -22,21 +22,21 @@ _T = TypeVar("_T")
 def register(commands: Any) -> None:
     match = commands.add_parser(
         "match",
-        help="the plan for an addition that matches a past job",
-        description="Plan a pour that is to look like a past job: concrete to order, pigment per load, release, "
+        help="plan an addition to match a past job",
+        description="Plan a pour to look like a past job: concrete to order, pigment per load, release, "
         "sealer, dates, what differs, cautions. A bare plan dimension is feet, a bare depth inches.",
         epilog="Example: finishlog match hill-patio --rect 22x14 --on 2026-07-03 --pdf plan.pdf --sheet all",
     )
     match.add_argument("job", metavar="JOB", help="the past job's handle, or the start of it")
-    match.add_argument("--area", metavar="NAME", help="which of its areas to match; the field where not said")
+    match.add_argument("--area", metavar="NAME", help="which of its areas to match; default: the field")
     add_shapes(match)
     add_extras(match)
-    match.add_argument("--depth", metavar="DEPTH", help="slab depth, like 4in; the old slab's where not said")
+    match.add_argument("--depth", metavar="DEPTH", help="slab depth, like 4in; default: the old slab's")
     match.add_argument(
         "--probe", action="append", default=[], metavar="IN", help="extra depth found at a probe; repeat"
     )
-    match.add_argument("--on", metavar="DATE", help="the day of the pour; today where not said")
-    match.add_argument("--plant", help="the plant that will deliver")
+    match.add_argument("--on", metavar="DATE", help="pour date; default: today")
+    match.add_argument("--plant", help="the plant delivering")
     match.add_argument("--cement", metavar="LB", help="its cement in lb/yd3")
     match.add_argument("--cement-kind", metavar="KIND", help="its cement, like 'Type I/II'")
     match.add_argument("--scm", metavar="LB", help="its other cementitious in lb/yd3")
@@ -46,14 +46,16 @@ def register(commands: Any) -> None:
     match.add_argument(
         "--maker", action="append", default=[], metavar="MAKER", help="the maker on hand; repeat"
     )
-    match.add_argument("--sample", metavar="NO", help="a sample of the new lot and cement, read: like 12")
+    match.add_argument(
+        "--sample", metavar="NO", help="number of a sample read from the new lot and cement, like 12"
+    )
     match.add_argument("--start", metavar="TIME", help="when the first truck is on site, like 7a")
     match.add_argument(
         "--air",
         metavar="TEMP",
-        help="air temperature of the pour, the coldest while it hardens, like 38F or 29C",
+        help="air temperature at the pour, the coldest while it hardens, like 38F or 29C",
     )
-    match.add_argument("--save", metavar="NAME", help="keep the plan as a planned job of this name")
+    match.add_argument("--save", metavar="NAME", help="save the plan as a planned job with this name")
     add_plan_sheets(match)
     match.add_argument("--json", action="store_true", help="one JSON object")
     match.set_defaults(run=run_match)
@@ -71,9 +73,9 @@ def run_match(args: argparse.Namespace, services: Services) -> int:
     else:
         say(sheet(made, args.units))
         if saved:
-            say(f"\nKept as {saved}.")
+            say(f"\nSaved as {saved}.")
         if pdf:
-            say(f"\nOn paper in {pdf}.")
+            say(f"\nPDF saved to {pdf}.")
     return 0
 
 
@@ -142,7 +144,7 @@ def sheet(plan: Plan, units: str = "us") -> str:
     from finishlog.units import write_weekday
 
     parts = [
-        f"{plan.title}\n{plan_words.new_area(plan, units)}, to be poured {write_weekday(plan.on)} {plan.on.year}",
+        f"{plan.title}\n{plan_words.new_area(plan, units)}, pour {write_weekday(plan.on)} {plan.on.year}",
         "\n".join(line for line in (plan_words.headline(plan), plan_words.under_headline(plan)) if line),
         "" if plan.sentence == plan_words.headline(plan) else plan.sentence,
         _block("The old slab", _reference(plan, units), right=(1,)),
@@ -157,9 +159,9 @@ def sheet(plan: Plan, units: str = "us") -> str:
         _noted("Joints", plan_joints.lines(plan, units), _joint_notes(plan)),
         _odds(plan),
         _block("What differs", [(plan_words.MARKS[d.weight], d.title, d.text) for d in plan.differences]),
-        _block("Then", [(plan_words.MARKS[d.weight], d.title, d.text) for d in plan.then]),
+        _block("Last time", [(plan_words.MARKS[d.weight], d.title, d.text) for d in plan.then]),
         _bullets("Buried here", plan.buried),
-        _bullets("Missing in the record", plan.missing),
+        _bullets("Missing from the record", plan.missing),
         _bullets("Cautions", [f"{c.stage}: {c.text}" for c in plan.cautions]),
         _bullets("Tell the customer", plan.tell_customer),
     ]

@@ -16,10 +16,10 @@ if TYPE_CHECKING:
     from finishlog.desk.services import Services
 
 _MORE = """\
-Each photo is kept byte for byte beside the log, known by its content: a double
-is recognised. When it was taken is read from it; a camera that says no offset
-from UTC is taken to go by the site's own clock. What the photos share is said
-once for all of them:
+Each photo is kept byte for byte beside the log, known by its content: a
+duplicate is recognized. The time comes from the photo; a camera with no UTC
+offset is taken to be on the site's own clock. Give what the photos share once
+for all of them:
 
   finishlog photo hill-patio IMG_0412.jpg IMG_0413.jpg --dry --bare --light overcast
   finishlog photo hill-patio ~/phone/june --area border --damp
@@ -33,8 +33,8 @@ _EVERY_S = 1.0
 def register(commands: Any) -> None:
     photo = commands.add_parser(
         "photo",
-        help="photos of a job into the log",
-        description="Keep photos of a job, files or whole folders; without any, list those it has.",
+        help="add photos of a job",
+        description="Add photos of a job, files or whole folders; without any, list its photos.",
         epilog=_MORE,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
@@ -51,10 +51,10 @@ def register(commands: Any) -> None:
     coat.add_argument("--bare", dest="sealed", action="store_const", const="no", help="it is bare")
     photo.add_argument("--light", metavar="LIGHT", default="", help="sun, open shade, overcast or indoors")
     photo.add_argument("--taken", metavar="WHEN", default="",
-                       help='when, where they do not say: "Jun 4 9a", 2026-06-04; or unknown')  # fmt: skip
+                       help='when, if they do not say: "Jun 4 9a", 2026-06-04; or unknown')  # fmt: skip
     photo.add_argument("--by", metavar="WHO", default="", help="who took them")
     photo.add_argument("--note", metavar="TEXT", default="", help="anything else")
-    photo.add_argument("--because", metavar="TEXT", help="why, where one is odd; kept with it")
+    photo.add_argument("--because", metavar="TEXT", help="why, if one is odd; kept with it")
     photo.add_argument("--json", action="store_true", help="one JSON object")
     photo.set_defaults(run=run_photo)
 
@@ -120,13 +120,13 @@ def _tell_rest(done: Added) -> None:
         for remark in line.notes:
             note(f"finishlog: {line.name}: {remark}")
     for double in done.doubles:
-        note(f"finishlog: {double.name}: It is in the log already, as entry {double.entry}.")
+        note(f"finishlog: {double.name}: Already in the log, as entry {double.entry}.")
     for asked in done.asked:
         note(f'finishlog: {asked.name}: {" ".join(asked.doubts)} Like --taken "Jun 4 9a" or --because "…".')
     for left in done.left_out:
         note(f"finishlog: {left.name}: {left.why}")
     if not (done.kept or done.doubles):
-        print("finishlog: FILE: No photo came in.", file=sys.stderr)
+        print("finishlog: FILE: No photos added.", file=sys.stderr)
 
 
 def _list(lines: tuple[PhotoLine, ...], as_object: bool) -> None:

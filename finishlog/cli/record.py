@@ -1,4 +1,4 @@
-"""`record`, `undo`, `move`: what happened, logged as it is said; taken back; moved to the job it belongs on."""
+"""`record`, `undo`, `move`: what happened, logged as it is said; taken back; moved to the right job."""
 
 from __future__ import annotations
 
@@ -19,21 +19,21 @@ _OPTIONS = {"by": "by", "area": "area", "product": "product", "maker": "maker", 
 """Options that say a field of their own name."""
 
 _MORE = """\
-Facts are said with --set key=value, as often as needed. record --kinds lists
-what can be logged, record --kinds KIND its keys with an example each. A key may
-be said without its unit (slump=4.5). An empty value is unknown.
+Give facts with --set key=value, as many as you need. record --kinds lists what
+you can log, record --kinds KIND its keys with an example each. You can leave
+the unit off a key (slump=4.5). An empty value is unknown.
 
   finishlog record hill-patio load --at 8:50a --set ticket=40731 --set yards=6.5 \\
       --product "Wet Biscuit" --amount "24 lb 6 oz" --map "field=5, stairs=1.5"
   finishlog record hill-patio rinse --about 7:30a --by Bo --set passes=2
   finishlog record hill-patio reading --set color=62,4,16
-A correction; what it does not name stays as it was:
+A correction; what you leave out stays as it was:
   finishlog record hill-patio load --replaces 4 --set yards=6.75
-A rinse asks for the sweep that was due before it, and keeps it as its own entry:
+A rinse asks about the sweep due before it, and logs it as its own entry:
   finishlog record hill-patio rinse --set swept="3 lb"     (or yes, no, unknown)
-What is odd needs a reason:
+Anything odd needs a reason:
   finishlog record hill-patio rinse --at -8h --because "storm coming"
-A whole day card, kept in one go:
+A whole day card at once:
   finishlog record hill-patio day --at 2026-06-04 --by Bo --set load.1.yards=6.5 \\
       --set load.1.amount="45 lb" --set pour.at=11:20a --set rinse.at="Jun 5 4p"
 """
@@ -43,8 +43,8 @@ def register(commands: Any) -> None:
     record = commands.add_parser(
         "record",
         help="log what happened",
-        description="Log what happened on a job. Only the job and the kind are needed: a blank is\n"
-        "unknown, and without --at it is now.",
+        description="Log what happened on a job. Only the job and the kind are needed: blank means\n"
+        "unknown; without --at it is now.",
         epilog=_MORE,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
@@ -70,7 +70,7 @@ def register(commands: Any) -> None:
     )
     record.add_argument("--replaces", metavar="ENTRY", help="the number of the entry this corrects")
     record.add_argument("--note", metavar="TEXT", help="anything else")
-    record.add_argument("--because", metavar="TEXT", help="why, where it is odd; kept with the entry")
+    record.add_argument("--because", metavar="TEXT", help="why, if it is odd; kept with the entry")
     record.add_argument("--kinds", action="store_true", help="list what can be logged, and its keys")
     record.add_argument("--json", action="store_true", help="the entry as one JSON object")
     record.set_defaults(run=run_record)
@@ -81,14 +81,14 @@ def register(commands: Any) -> None:
 def _add_undo(commands: Any) -> None:
     undo = commands.add_parser(
         "undo",
-        help="take an entry back, or bring it back",
-        description="Take an entry back. The log keeps both, and the number of the one that took it back\n"
+        help="undo an entry, or bring it back",
+        description="Undo an entry. The log keeps both; undoing the undo, by its number,\n"
         "brings it back: finishlog undo hill-patio 13.",
         epilog="Example: finishlog undo hill-patio 12",
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     undo.add_argument("job", metavar="JOB", help="the job's handle, or the start of it")
-    undo.add_argument("entry", metavar="ENTRY", nargs="?", help="its number; else the one logged last")
+    undo.add_argument("entry", metavar="ENTRY", nargs="?", help="its number; default: the last one logged")
     undo.add_argument("--json", action="store_true", help="one JSON object")
     undo.set_defaults(run=run_undo)
 
@@ -96,16 +96,16 @@ def _add_undo(commands: Any) -> None:
 def _add_move(commands: Any) -> None:
     move = commands.add_parser(
         "move",
-        help="an entry on the wrong job: move it",
-        description="Move an entry that was logged on the wrong job, with what is attached to it. Both jobs\n"
-        "keep it in their history; finishlog undo takes the move back.",
+        help="move an entry to the right job",
+        description="Move an entry logged on the wrong job, with its attachments. Both jobs\n"
+        "keep it in their history; finishlog undo undoes the move.",
         epilog="Example: finishlog move hill-patio 12 --to lake-walk",
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     move.add_argument("job", metavar="JOB", help="the job it was logged on")
     move.add_argument("entry", metavar="ENTRY", help="its number, as show gives it")
-    move.add_argument("--to", metavar="JOB", required=True, help="the job it belongs on")
-    move.add_argument("--because", metavar="TEXT", help="why, where it is odd there; kept with the entry")
+    move.add_argument("--to", metavar="JOB", required=True, help="the right job")
+    move.add_argument("--because", metavar="TEXT", help="why, if it is odd there; kept with the entry")
     move.add_argument("--json", action="store_true", help="one JSON object: the entry on its new job")
     move.set_defaults(run=run_move)
 
@@ -113,7 +113,7 @@ def _add_move(commands: Any) -> None:
 def _add_when(parser: Any) -> None:
     when = parser.add_mutually_exclusive_group()
     when.add_argument("--at", metavar="WHEN", help="7:10a, Jun 4 7:10a, 2026-06-04, yesterday 2p, -2h")
-    when.add_argument("--about", metavar="WHEN", help="the same, not to the minute")
+    when.add_argument("--about", metavar="WHEN", help="the same, but not exact")
 
 
 def run_record(args: argparse.Namespace, services: Services) -> int:
@@ -219,10 +219,10 @@ def _texts(args: argparse.Namespace) -> dict[str, str]:
     for pair in args.set:
         typed, equals, value = pair.partition("=")
         if not equals or not typed.strip():
-            raise InputError(f"“{pair[:40]}” is no key=value.", where="--set", example="--set slump_in=4.5")
+            raise InputError(f"“{pair[:40]}” is not key=value.", where="--set", example="--set slump_in=4.5")
         key = entries.key_for(args.kind, typed)
         if key in texts:
-            raise InputError(f"{key} is said twice.", "Say it once.", where="--set")
+            raise InputError(f"{key} is given twice.", "Give it once.", where="--set")
         texts[key] = value
     return _known(args.kind, texts)
 
@@ -252,7 +252,7 @@ def _number(text: str | None, where: str) -> int | None:
         return read_count(text.removeprefix("#"), high=999_999_999)
     except InputError:
         raise InputError(
-            f"“{text[:40]}” is no entry's number.", where=where, example="7, as show gives it"
+            f"“{text[:40]}” is no entry's number.", where=where, example="7, as show lists it"
         ) from None
 
 

@@ -17,18 +17,18 @@ if TYPE_CHECKING:
 _T = TypeVar("_T")
 _SPOTS = (
     ("field", "the field as it is"),
-    ("rinsed", "a fully rinsed spot, of the kept sample or a hidden edge"),
-    ("unrinsed", "an un-rinsed spot, likewise"),
+    ("rinsed", "a fully rinsed spot, on the kept sample or a hidden edge"),
+    ("unrinsed", "an unrinsed spot, same"),
 )
 
 
 def register(commands: Any) -> None:
-    title = "what the rinse leaves, and what will be seen of it"
+    title = "how much release the rinse leaves, and how it will look"
     command = commands.add_parser(
         "rinse",
         help=title,
-        description="What the rinse leaves, and what will be seen of it. The three colors are of one picture; each "
-        "may be given more than once. Without them: what your habit tells, which is little.",
+        description="How much release the rinse leaves, and how it will look. Take all three colors from one picture; "
+        "repeat any. Without them you get your habit, which says little.",
         epilog="Example: finishlog rinse puddlecombe --field 49.5,4.8,12.2 --rinsed 52,5.1,13.4 "
         "--unrinsed 43.6,3.5,8.6 --dried",
         allow_abbrev=False,
@@ -36,23 +36,19 @@ def register(commands: Any) -> None:
     command.add_argument("job", metavar="JOB", help="the job's handle, or the start of it")
     for name, text in _SPOTS:
         command.add_argument(f"--{name}", action="append", default=[], metavar="L,a,b", help=text)
-    command.add_argument(
-        "--photo", metavar="FILE", help="a picture with a card in it, in place of the colors"
-    )
-    text = "where it shows field, rinsed and unrinsed; more than once"
+    command.add_argument("--photo", metavar="FILE", help="a picture with a color card, instead of the colors")
+    text = "where it shows field, rinsed and unrinsed; repeat"
     command.add_argument("--box", action="append", default=[], metavar="WHAT=X,Y,W,H", help=text)
     command.add_argument("--corners", metavar="CORNERS", help="the card's corners: x,y four times")
-    command.add_argument(
-        "--gray", metavar="X,Y,W,H", help="the place of a gray card, instead of a 24-patch one"
-    )
+    command.add_argument("--gray", metavar="X,Y,W,H", help="where a gray card is, instead of a 24-patch one")
     command.add_argument(
         "--dried", action="store_true", help="all three were dried: towel, cool blower, hours"
     )
     command.add_argument(
-        "--target", metavar="PERCENT", help="release left that is wanted; the matched job's where not said"
+        "--target", metavar="PERCENT", help="release left wanted; default: the matched job's"
     )
-    command.add_argument("--area", metavar="NAME", help="which of its areas; the field where not said")
-    command.add_argument("--keep", action="store_true", help="keep the advice with the job, as given")
+    command.add_argument("--area", metavar="NAME", help="which of its areas; default: the field")
+    command.add_argument("--keep", action="store_true", help="save this advice with the job")
     command.add_argument("--json", action="store_true", help="answer as one JSON object")
     command.set_defaults(run=run_rinse)
 
@@ -84,7 +80,7 @@ def _photographed(args: argparse.Namespace, services: Services) -> Spots:
     from finishlog.inputs import boxes as places
 
     if args.field or args.rinsed or args.unrinsed:
-        raise InputError("The colors are typed or read off a photo, not both.", where="--photo",
+        raise InputError("Type the colors or read them off a photo, not both.", where="--photo",
                          example="--photo rinse.jpg --box field=400,300,200,150")  # fmt: skip
     boxes = [_read("box", text, places.read_box) for text in args.box]
     corners = None if args.corners is None else _read("corners", args.corners, places.read_corners)
@@ -100,7 +96,7 @@ def _spots(args: argparse.Namespace) -> Spots | None:
 
     for option in ("box", "corners", "gray"):
         if getattr(args, option):
-            raise InputError("That is a place in a photo, and there is none.", where=f"--{option}",
+            raise InputError("That is a place in a photo, but no photo is given.", where=f"--{option}",
                              example="--photo rinse.jpg")  # fmt: skip
     field, rinsed, unrinsed = (
         tuple(_read(name, text, reading.read_spot) for text in getattr(args, name)) for name, _ in _SPOTS

@@ -22,8 +22,8 @@ PAPERS = ("letter", "a4")
 def register(commands: Any) -> None:
     sheet = commands.add_parser(
         "sheet",
-        help="a job's sheet as PDF",
-        description="A sheet of a job as PDF. customer: what was done, how the color moves, care. history: "
+        help="write a job's sheet as PDF",
+        description="Write write a job's sheet as PDF. customer: what was done, how the color moves, care. history: "
         "everything, for the file. match, batch (for the plant), daycard (for the crew): of a job planned with "
         "match --save.",
         epilog="Example: finishlog sheet hill-patio customer --pdf customer.pdf",
@@ -38,15 +38,15 @@ def register(commands: Any) -> None:
 def add_paper(parser: argparse.ArgumentParser, *, needed: bool = False) -> None:
     """The options of every command that writes a PDF."""
     parser.add_argument("--pdf", metavar="FILE", required=needed, help="the file to write")
-    parser.add_argument("--paper", choices=PAPERS, help="the paper; letter where not said")
-    parser.add_argument("--force", action="store_true", help="replace FILE if it is there")
+    parser.add_argument("--paper", choices=PAPERS, help="paper size; default: letter")
+    parser.add_argument("--force", action="store_true", help="replace FILE if it exists")
 
 
 def add_plan_sheets(parser: argparse.ArgumentParser) -> None:
     """The options with which `match` writes its plan as PDF."""
     add_paper(parser)
     parser.add_argument(
-        "--sheet", choices=(*PLAN_SHEETS, "all"), help="which sheet goes into FILE; match where not said"
+        "--sheet", choices=(*PLAN_SHEETS, "all"), help="which sheet goes into FILE; default: match"
     )
 
 
@@ -92,7 +92,7 @@ def run_sheet(args: argparse.Namespace, services: Services) -> int:
     if args.json:
         say_json({"job": handle, "sheet": args.name, "file": str(target)})
     else:
-        say(f"The sheet is in {target}.")
+        say(f"Sheet saved to {target}.")
     return 0
 
 

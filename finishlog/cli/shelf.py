@@ -20,9 +20,9 @@ MARKS = {"low": "!", "count": "?", "left": "●", "unknown": "?", "out": "○"}
 _KEYS = ("kind", "maker", "lot", "amount", "price", "by", "job", "note")
 
 _MORE = """\
-What jobs use is taken off by their entries; clean powder of a sweep comes back by
-itself, apart from fresh; what reclaim --job names of that job is the same powder.
-A count sets what is left. More used than bought is shown as "count it", never
+Job entries take off what they use; clean powder from a sweep comes back
+automatically, apart from fresh; reclaim --job for that job is the same powder.
+A count sets what's left. More used than bought shows as "count it"; it is never
 refused.
 
   finishlog shelf buy "Otter Back" --kind "powder release" --lot 0329 --amount "50 lb" --price 150
@@ -31,7 +31,7 @@ refused.
   finishlog shelf spoil "Otter Back" --lot 0329 --amount "2 lb" --note "wet in the rain"
   finishlog shelf label "Otter Back" --lot 0329 --pdf bucket.pdf
   finishlog shelf sheet "Slick Badger 25" --sealer-low 50F --sealer-rain-free 12h
-                              what a sealer's own sheet allows; a blank is unknown again
+                              limits from a sealer's own sheet; blank means unknown
   finishlog shelf moves       every line with its number; undo [N] takes one back,
                               buy … --replaces N corrects one
   finishlog shelf cost [JOB]  material of past jobs, per square foot
@@ -41,8 +41,8 @@ refused.
 def register(commands: Any) -> None:
     shelf = commands.add_parser(
         "shelf",
-        help="what is on the shelf, lot by lot",
-        description="Lots bought, opened, used, reclaimed and left. Without an action: the list.",
+        help="what's on the shelf, lot by lot",
+        description="Lots bought, opened, used, reclaimed and left. No action: the list.",
         epilog=_MORE,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
@@ -51,20 +51,20 @@ def register(commands: Any) -> None:
     shelf.add_argument("what", metavar="PRODUCT", nargs="?", help="shade or name on the bag or can")
     shelf.add_argument("--lot", metavar="LOT", help="its bag lot")
     shelf.add_argument("--amount", metavar="AMOUNT", help='how much: "50 lb", "2 bags", "5 gal"')
-    shelf.add_argument("--price", metavar="USD", help="what it all cost")
-    shelf.add_argument("--kind", metavar="KIND", help="what it is, where the log does not know it yet")
+    shelf.add_argument("--price", metavar="USD", help="total price")
+    shelf.add_argument("--kind", metavar="KIND", help="material type, if it is new to the log")
     shelf.add_argument("--maker", metavar="NAME", help="who makes it")
-    shelf.add_argument("--at", metavar="WHEN", help="when; now where not said")
+    shelf.add_argument("--at", metavar="WHEN", help="when; default: now")
     shelf.add_argument("--job", metavar="JOB", help="the job it comes from")
     shelf.add_argument("--by", metavar="WHO", help="who did it")
-    shelf.add_argument("--note", metavar="TEXT", help="why, where it spoiled; anything else")
+    shelf.add_argument("--note", metavar="TEXT", help="why it spoiled; anything else")
     shelf.add_argument("--replaces", metavar="N", help="the number of the line this corrects")
-    shelf.add_argument("--because", metavar="TEXT", help="why, where it is odd; kept with it")
-    shelf.add_argument("--all", action="store_true", help="also lots that were only ever used")
+    shelf.add_argument("--because", metavar="TEXT", help="why, if it is odd; kept with it")
+    shelf.add_argument("--all", action="store_true", help="also lots that were used but never bought")
     _add_paper(shelf)
     for option, metavar, text in SHEET:
         shelf.add_argument(f"--{option}", metavar=metavar, help=f"for sheet: {text}")
-    shelf.add_argument("--json", action="store_true", help="the list, or the line that was kept")
+    shelf.add_argument("--json", action="store_true", help="the list, or the line saved")
     shelf.set_defaults(run=run)
 
 
@@ -77,7 +77,7 @@ def _add_paper(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace, services: Services) -> int:
     action = args.action
     if action not in (None, *VERBS, *OTHERS):
-        raise InputError(f"“{action[:40]}” is nothing that is done with the shelf.",
+        raise InputError(f"“{action[:40]}” is no shelf action.",
                          f"It can be {', '.join((*VERBS, *OTHERS))}.", where="ACTION", example="buy")  # fmt: skip
     if args.pdf is not None and action != "label":
         raise InputError(
@@ -106,7 +106,7 @@ def _only_its_own(args: argparse.Namespace) -> None:
         if getattr(args, key) is not None and key not in heeded.get(args.action, ()):
             named = "PRODUCT" if key == "what" else f"--{key}"
             does = f"shelf {args.action}" if args.action else "the list"
-            raise InputError(f"{named} is nothing to {does}.", where=named,
+            raise InputError(f"{named} does not go with {does}.", where=named,
                              example='finishlog shelf buy "Otter Back" --amount "50 lb"')  # fmt: skip
 
 
@@ -211,7 +211,7 @@ def _number(text: str | None, where: str) -> int | None:
         return read_count(text.removeprefix("#"), high=999_999_999)
     except InputError:
         raise InputError(
-            f"“{text[:40]}” is no line's number.", where=where, example="7, as shelf moves gives it"
+            f"“{text[:40]}” is no line's number.", where=where, example="7, as shelf moves lists it"
         ) from None
 
 
@@ -261,7 +261,7 @@ def _moves(args: argparse.Namespace, services: Services) -> int:
             )
         )
     else:
-        say("Nothing was logged on the shelf yet.")
+        say("Nothing logged on the shelf yet.")
     return 0
 
 
@@ -278,7 +278,7 @@ def _cost(args: argparse.Namespace, services: Services) -> int:
     say(
         table([_past_row(each, args.units) for each in found], right=(1, 2))
         if found
-        else "No job was poured yet."
+        else "No job poured yet."
     )
     return 0
 
@@ -303,7 +303,7 @@ def _label(args: argparse.Namespace, services: Services) -> int:
     from finishlog.papers import bucket_label, files
 
     if args.what is None or args.pdf is None:
-        raise InputError("A label needs its product and a file.", where="--pdf",
+        raise InputError("A label needs a product and a file.", where="--pdf",
                          example='finishlog shelf label "Otter Back" --lot 0329 --pdf bucket.pdf')  # fmt: skip
     files.check(args.pdf, force=args.force)
     made = bucket_label.make(
@@ -314,5 +314,5 @@ def _label(args: argparse.Namespace, services: Services) -> int:
     if args.json:
         say_json({"product": args.what, "lot": args.lot, "file": str(target)})
     else:
-        say(f"The label is in {target}.")
+        say(f"Label saved to {target}.")
     return 0

@@ -1,4 +1,4 @@
-"""`shop`: the name and address that stand on sheets and letters."""
+"""`shop`: the name and address on sheets and letters."""
 
 from __future__ import annotations
 
@@ -18,15 +18,15 @@ _MORE = """\
 """
 _OPTIONS = (
     ("name", "NAME", "the shop's name"), ("street", "ADDRESS", "its address, in one line"),
-    ("phone", "NUMBER", "its telephone"), ("email", "ADDRESS", "its e-mail, the sender of drafts"),
+    ("phone", "NUMBER", "its phone number"), ("email", "ADDRESS", "its e-mail, the sender of drafts"),
 )  # fmt: skip
 
 
 def register(commands: Any) -> None:
     shop = commands.add_parser(
         "shop",
-        help="the shop's name and address, as on sheets and letters",
-        description='Show or set who writes: the head of sheets and letters. Blank ("") is unknown.',
+        help="the shop's name and address on sheets and letters",
+        description='Show or set the letterhead of sheets and letters. Blank ("") means unknown.',
         epilog=_MORE,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )

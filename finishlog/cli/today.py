@@ -1,4 +1,4 @@
-"""`today`: what is due over all open jobs; put off, or let be. What is done is logged with `record`."""
+"""`today`: what's due over all open jobs; put off, or let be. What is done is logged with `record`."""
 
 from __future__ import annotations
 
@@ -19,30 +19,30 @@ MARKS = {"open": "●", "slipped": "!", "opens": "○"}
 
 _MORE = """\
 Log what was done with record: finishlog record hill-patio rinse --about 7:30a
-Slipped work leaves the list after 30 days (a setting); --all still shows it. A
-reseal comes in the last months of its window and stays until it is done.
+Slipped work drops off the list after 30 days (a setting); --all still shows it. A
+reseal shows in the last months of its window and stays until it is done.
 
   finishlog today --put-off hill-patio rinse --until "tomorrow 7a"
   finishlog today --not-for hill-patio "photo 7"
-Both are entries of the job: finishlog undo hill-patio takes them back.
+Both are job entries: finishlog undo hill-patio undoes them.
 """
 
 
 def register(commands: Any) -> None:
     today = commands.add_parser(
         "today",
-        help="what is due",
-        description="What is due over all open jobs: open, the first to close first; slipped; opening next.",
+        help="what's due",
+        description="Work due on all open jobs: open, first to close on top; slipped; opening next.",
         epilog=_MORE,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    today.add_argument("--by", metavar="DATE", help="show what opens until then; 3 weeks where not said")
-    today.add_argument("--all", action="store_true", help="also what slipped long ago")
-    today.add_argument("--put-off", nargs=2, metavar=("JOB", "WHAT"), help="let a line rest, with --until")
+    today.add_argument("--by", metavar="DATE", help="show what opens by then; default: 3 weeks")
+    today.add_argument("--all", action="store_true", help="also work that slipped long ago")
+    today.add_argument("--put-off", nargs=2, metavar=("JOB", "WHAT"), help="put a line off, with --until")
     today.add_argument("--until", metavar="WHEN", help="tomorrow, Fri, in 2 days, Jun 20, tomorrow 7a")
     today.add_argument("--not-for", nargs=2, metavar=("JOB", "WHAT"), help="take a line off this job's list")
-    today.add_argument("--ahead", metavar="JOB", help="what to settle before a planned pour, however far")
-    today.add_argument("--area", metavar="NAME", help="of which area, where a job has several such lines")
+    today.add_argument("--ahead", metavar="JOB", help="what to settle before a planned pour, however far off")
+    today.add_argument("--area", metavar="NAME", help="which area, if a job has several such lines")
     today.add_argument("--who", metavar="WHO", help="who says so")
     today.add_argument(
         "--json", action="store_true", help="a JSON list; of --put-off and --not-for the entry"
@@ -52,14 +52,14 @@ def register(commands: Any) -> None:
 
 def run(args: argparse.Namespace, services: Services) -> int:
     if args.put_off and args.not_for:
-        raise InputError("--put-off and --not-for are two things.", "Say one of them.", where="--not-for")
+        raise InputError("--put-off and --not-for do not go together.", "Pick one.", where="--not-for")
     acts = bool(args.put_off or args.not_for)
     if args.ahead is not None and (acts or args.by or args.all or args.until or args.area or args.who):
-        raise InputError("--ahead is asked alone.", where="--ahead", example="--ahead hill-patio")
+        raise InputError("Use --ahead alone.", where="--ahead", example="--ahead hill-patio")
     if args.ahead is not None:
         return _look_ahead(args, services)
     if acts and (args.by or args.all):
-        raise InputError("--by and --all are for the list.", "Nothing was kept.",
+        raise InputError("--by and --all are for the list.", "Nothing saved.",
                          where="--by" if args.by else "--all", example="finishlog today --all")  # fmt: skip
     if acts:
         return _acted(_act(args, services), args.json)
@@ -145,7 +145,7 @@ def _acted(done: Recorded, as_json: bool) -> int:
     if as_json:
         say_json(recorded_json(done))
     else:
-        say(f"{done.job}  {done.sentence} Entry {done.entry.number}; undo takes it back.")
+        say(f"{done.job}  {done.sentence} Entry {done.entry.number}; undo with undo.")
     return 0
 
 

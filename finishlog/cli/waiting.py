@@ -1,4 +1,4 @@
-"""A terminal while something long is made: it says what, and takes no keys until that is done."""
+"""The terminal during a long job: it says what is running and takes no keys until done."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from typing import Any, NoReturn
 
 @contextmanager
 def waiting(words: str) -> Iterator[None]:
-    """Say the words while the block runs. Keys are neither shown nor kept.
+    """Show the words while the block runs. Keys are neither echoed nor kept.
 
     The terminal gets its keys back however the block ends; only `kill -9` cannot be caught.
     """
@@ -26,7 +26,7 @@ def waiting(words: str) -> Iterator[None]:
 
 
 def _hushed(terminal: int) -> Callable[[], None]:
-    """Turn off the echo; the function returned turns it on again and drops what was typed meanwhile."""
+    """Turn off echo; the returned function turns it back on and drops what was typed meanwhile."""
     try:
         import termios
     except ImportError:  # Windows shows no key before somebody reads it
@@ -40,7 +40,7 @@ def _hushed(terminal: int) -> Callable[[], None]:
 
 @contextmanager
 def _signals_unwind() -> Iterator[None]:
-    """SIGTERM and SIGHUP leave through every `finally`, with the status they would have given."""
+    """SIGTERM and SIGHUP exit through every `finally`, with their usual status."""
     named = (getattr(signal, name, None) for name in ("SIGTERM", "SIGHUP"))
     caught = [number for number in named if number and signal.getsignal(number) is signal.SIG_DFL]
     for number in caught:

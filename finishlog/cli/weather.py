@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 _NOW = (
     ("air", "TEMP", "the air, as 80F or 27C"),
     ("humidity", "PERCENT", "relative humidity"),
-    ("wind", "SPEED", "average wind about 20 in over the slab, as 12mph or 19km/h"),
+    ("wind", "SPEED", "average wind about 20 in above the slab, as 12mph or 19km/h"),
 )
 _SEAL = (
     ("coolest", "TEMP", "the coolest the slab gets until the sealer is tack-free"),
@@ -25,7 +25,7 @@ _SEAL = (
     ("trend", "HOW", "the slab is cooling, steady or warming"),
     ("shade", "YES", "whether the slab is out of the sun"),
     ("efflorescence", "HOW", "none, cleaned or left"),
-    ("sealer", "NAME", "the sealer that goes on; else that of the last coat, or of the recipe"),
+    ("sealer", "NAME", "the sealer going on; default: the last coat's, or the recipe's"),
 )
 SHEET = (
     ("sealer-low", "TEMP", "the coldest slab the sealer's sheet allows"),
@@ -33,11 +33,11 @@ SHEET = (
     ("sealer-humidity", "PERCENT", "the most humidity it allows"),
     ("sealer-age", "DAYS", "the youngest slab it allows"),
     ("sealer-rain-free", "HOURS", "how long it must stay dry"),
-    ("sealer-recoat-from", "HOURS", "when the next coat may go on"),
-    ("sealer-recoat-to", "HOURS", "until when it may"),
-    ("sealer-dew-margin", "DEGREES", "how much warmer than the dew point the slab must be, as 5F or 3C"),
+    ("sealer-recoat-from", "HOURS", "first hour for the next coat"),
+    ("sealer-recoat-to", "HOURS", "last hour for the next coat"),
+    ("sealer-dew-margin", "DEGREES", "how far above the dew point the slab must be, as 5F or 3C"),
 )
-"""The sealer's own sheet; `shelf sheet` keeps it with the product."""
+"""From the sealer's own sheet; `shelf sheet` saves it with the product."""
 
 
 class Services(Protocol):
@@ -47,7 +47,7 @@ class Services(Protocol):
 
 
 def register(subparsers: argparse._SubParsersAction[Any]) -> None:
-    title = "evaporation, dew point; whether a slab can be sealed now"
+    title = "evaporation, dew point, and whether you can seal now"
     command = subparsers.add_parser(
         "weather", help=title, description=title, allow_abbrev=False,
         epilog="Example: finishlog weather --air 80F --concrete 87F --humidity 50 --wind 12mph",
@@ -58,9 +58,7 @@ def register(subparsers: argparse._SubParsersAction[Any]) -> None:
     command.add_argument(
         "--concrete", "--slab", metavar="TEMP", help="the fresh concrete, or the slab to seal"
     )
-    command.add_argument(
-        "--seal", metavar="JOB", help="whether this job's slab can be sealed: yes, wait or no"
-    )
+    command.add_argument("--seal", metavar="JOB", help="can you seal this job's slab: yes, wait or no")
     command.add_argument("--area", metavar="NAME", help="which of its areas")
     for option, metavar, text in (*_SEAL, *SHEET):
         command.add_argument(f"--{option}", metavar=metavar, help=text)
@@ -134,7 +132,7 @@ def _ready_text(answer: Readiness, system: str) -> str:
     lines = [f"{marks[reason.verdict]} {reason.text}" for reason in answer.reasons]
     parts = [answer.sentence, bullets(lines)]
     if answer.unknown and answer.verdict != "yes":
-        parts.append("  Not told\n" + bullets(f"? {text}" for text in answer.unknown))
+        parts.append("  Not given\n" + bullets(f"? {text}" for text in answer.unknown))
     if answer.limits is not None:
         parts.append("  Limits\n" + table(rows(answer.limits, answer.by_sheet, system), indent=2))
     parts.append(bullets(f"! {caution.text}" for caution in answer.cautions))

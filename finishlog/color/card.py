@@ -42,8 +42,8 @@ MUCH_CLIPPED = 0.25
 """The part of a picture from which its light is named where no card was found."""
 NO_CARD_DE = 30.0
 """Colors that a 3×3 matrix leaves so far off, as a median ΔE*ab, were never a card's."""
-MISFIT = "The colors are not those of a 24-patch card: it is covered or shaded, or there is none."
-ADVICE = "The card must lie whole in the picture, uncovered, in the same light as the slab."
+MISFIT = "These are not the colors of a 24-patch card: it is covered, shaded, or not there."
+ADVICE = "Get the whole card in the picture, uncovered, in the same light as the slab."
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +154,7 @@ def _refuse_light(values: Floats, clipped: Mask, names: list[str]) -> None:
 
 def _refuse_misfit(median: float, strange: tuple[str, ...], limit: float) -> None:
     if median > limit:
-        cause = f"Its patches come out {median:.1f} ΔE00 off in the middle, {limit:g} is the limit."
+        cause = f"Its patches are {median:.1f} ΔE00 off (median); {limit:g} is the limit."
         raise _refused(MISFIT, f"{cause} {ADVICE}")
     if len(strange) > MOST_STRANGE:
         cause = f"{len(strange)} patches are far off: {', '.join(strange)}."
@@ -164,7 +164,7 @@ def _refuse_misfit(median: float, strange: tuple[str, ...], limit: float) -> Non
 def _not_found(picture: Picture) -> InputError:
     clipped = float((picture[::4, ::4] >= BRIGHTEST).any(axis=-1).mean())
     light = f"{clipped:.0%} of it is overexposed. " if clipped > MUCH_CLIPPED else ""
-    return InputError("No 24-patch card was found in the picture.", light + ADVICE, where="--corners",
+    return InputError("No 24-patch card found in the picture.", light + ADVICE, where="--corners",
                       example=f"--corners {patches.EXAMPLE}")  # fmt: skip
 
 

@@ -43,8 +43,8 @@ def _detector() -> Any:
     try:
         mcc: Any = import_module("cv2").mcc
     except (ImportError, AttributeError):
-        cause = f"Finding the card takes the extra {EXTRA}; without it, name its four corners."
-        raise InputError("The card cannot be looked for.", cause, where="--corners",
+        cause = f"Finding the card needs the extra {EXTRA}; without it, give its four corners."
+        raise InputError("Cannot search for the card.", cause, where="--corners",
                          example='--corners "310,220 905,236 890,640 300,618"') from None  # fmt: skip
     return mcc.CCheckerDetector_create()
 

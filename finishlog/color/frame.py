@@ -123,7 +123,7 @@ def of_gray(picture: Picture, box: Box, reflectance: float = GRAY_REFLECTANCE) -
     _refuse_clipped(pixels, "--gray")
     light = decoded(np.median(pixels, axis=0) / 255)
     if light.max() > GRAYEST * light.min():
-        title = "What the gray box shows is not gray."
+        title = "The gray box is not gray."
         raise InputError(
             title, "One channel is many times another.", where="--gray", example="--gray 900,400,80,80"
         )
@@ -158,7 +158,7 @@ def cut(picture: Picture, box: Box) -> NDArray[np.uint8]:
     if not inside:
         cause = f"The picture is {width} × {height} pixels, upright."
         raise InputError(
-            f"The box {box} is not in the picture.", cause, where="--box", example="base=400,300,200,150"
+            f"The box {box} is outside the picture.", cause, where="--box", example="base=400,300,200,150"
         )
     if min(box.width, box.height) < SMALLEST:
         raise InputError(f"The box {box} is too small.", f"At least {SMALLEST} × {SMALLEST} pixels.", where="--box",
@@ -173,7 +173,7 @@ def _refuse_clipped(pixels: NDArray[np.uint8], where: str) -> float:
     clipped = bright + float((pixels <= DARKEST).all(axis=-1).mean())
     if clipped > MOST_CLIPPED:
         title = f"The box is too {'bright' if bright > clipped / 2 else 'dark'} to be read."
-        raise InputError(title, f"{clipped:.0%} of it is cut off by the camera.", where=where)
+        raise InputError(title, f"{clipped:.0%} of it is clipped by the camera.", where=where)
     return clipped
 
 

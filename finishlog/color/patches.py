@@ -42,13 +42,13 @@ def ordered(corners: ArrayLike, width: int, height: int) -> Floats:
     if points.shape != (4, 2) or not np.isfinite(points).all():
         raise _wrong("A card has four corners, each x,y in pixels.")
     if (points < 0).any() or (points > (width, height)).any():
-        raise _wrong(f"They lie outside the picture, which is {width} × {height} pixels.")
+        raise _wrong(f"They are outside the picture, which is {width} × {height} pixels.")
     off = points - points.mean(axis=0)
     turned = points[np.argsort(np.arctan2(off[:, 1], off[:, 0]))]
     if _bends(turned).min() <= 1e-9:
-        raise _wrong("Three of them lie on a line or around the fourth: that is no card.")
+        raise _wrong("Three are on a line or around the fourth: that is no card.")
     if np.linalg.norm(turned - np.roll(turned, -1, axis=0), axis=1).min() < SMALLEST * (ROWS - 1):
-        raise _wrong("The card is too small between them: go nearer, so that each patch is seen.")
+        raise _wrong("The card is too small: move in so every patch shows.")
     return turned
 
 

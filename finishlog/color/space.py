@@ -295,7 +295,7 @@ def munsell_to_lab(notation: str) -> Lab:
             xyz = colour.xyY_to_XYZ(xyy)
             lab = xyz_to_lab(_adapt(colour, xyz, illuminants["C"], illuminants["D65"]))
     except (ValueError, AssertionError, RuntimeError, IndexError) as error:
-        raise _wrong("The Munsell renotation has no such color.", "10YR 6/3") from error
+        raise _wrong("No such color in the Munsell renotation.", "10YR 6/3") from error
     return _triple(lab.tolist())
 
 

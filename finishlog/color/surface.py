@@ -119,7 +119,7 @@ def release_left(
     share = _share(seen, rinsed, whole)
     if not -OUTSIDE <= share <= 1 + OUTSIDE:
         raise InputError("The field is not between base and release color.",
-                         "A shadow, a wet patch, or a box on the wrong place.", where="--box")  # fmt: skip
+                         "A shadow, a wet patch, or a box in the wrong place.", where="--box")  # fmt: skip
     flagged = not isinstance(base, Box) and not isinstance(release, Box)
     own = MODEL_SD * max(1.0, MODEL_CONTRAST / contrast)
     sd = float(np.hypot(own, LEVERAGE * max(off for _, off in ends) / contrast))

@@ -28,7 +28,7 @@ def how_much(de00: float) -> str:
 
 
 def nearness(de00: float) -> str:
-    """How near a slab is to a color that was asked for, in one word: below ALIKE, up to PLAIN, above it."""
+    """How close a slab is to the requested color, in one word: below ALIKE, up to PLAIN, above it."""
     return "alike" if de00 < ALIKE else "close" if de00 <= PLAIN else "far"
 
 

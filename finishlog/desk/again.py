@@ -1,4 +1,4 @@
-"""What an entry holds, ready to be kept once more: on its own job, brought back, or on another."""
+"""An entry's content, ready to save again: brought back on its own job, or on another."""
 
 from __future__ import annotations
 
@@ -17,14 +17,14 @@ from finishlog.records.writing import (
 )
 
 MOVED = ("moved_from", "moved_from_entry", "moved_to", "moved_to_entry")
-"""Facts of an entry that was moved, and of what took it away: the other job's handle, the entry's number there."""
+"""Facts of a moved entry and of its move: the other job's handle, the entry's number there."""
 
 Areas = Mapping[str, str]
-"""Areas' names by uid: of those that are there."""
+"""Names by uid of the areas that exist."""
 
 
 def as_new(entry: Entry, names: Areas, file_path: Callable[[str], Path]) -> NewEntry:
-    """All that an entry says. An area that `names` lacks is left open; `file_path` tells where a file lies."""
+    """Everything in an entry. An area missing from `names` is left open; `file_path` finds a file."""
     return NewEntry(
         kind=entry.kind,
         happened=entry.happened,
@@ -52,7 +52,7 @@ def _product(product: Product) -> NewProduct:
 
 
 def _load(load: Load, names: Areas) -> NewLoad:
-    """Where not every area is there, it is not said how it was split."""
+    """If any area is missing, the split is dropped."""
     known = all(uid in names for uid, _ in load.areas)
     return NewLoad(
         load.yards, load.returned_yd3, load.dumped_yd3, load.ticket,

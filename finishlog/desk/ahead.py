@@ -40,8 +40,8 @@ def ahead(services: Services, handle: str, at: datetime | None = None) -> Ahead:
     with services.log().reading() as log:
         job = log.job(log.resolve(handle))
         if job.state != "planned" or job.planned_on is None:
-            why = "It is poured already." if job.state != "planned" else "It has no day."
-            raise InputError(f"There is no pour to look ahead to on {job.handle}.", why, where="JOB")
+            why = "It is already poured." if job.state != "planned" else "It has no day."
+            raise InputError(f"No pour ahead on {job.handle}.", why, where="JOB")
         return _ahead(log, services, job, at or services.clock())
 
 
@@ -76,7 +76,7 @@ def _rinse(on: date, shop: Shop) -> Iterator[AheadPart]:
     first, last = on + timedelta(hours=window.usual_from_h), on + timedelta(hours=window.usual_to_h)
     span = " to ".join(dict.fromkeys((write_weekday(first), write_weekday(last))))
     if first.weekday() >= _SATURDAY:
-        yield AheadPart("rinse", "Rinse", f"It falls on the weekend, {span}: who does it?", settle=True)
+        yield AheadPart("rinse", "Rinse", f"It lands on the weekend, {span}: who does it?", settle=True)
     elif last.weekday() >= _SATURDAY:
         yield AheadPart(
             "rinse", "Rinse", f"{write_weekday(first)}, or it runs into the weekend.", settle=True
@@ -94,7 +94,7 @@ def _joint(job: Job, shop: Shop) -> Iterator[AheadPart]:
     if methods and "saw" not in methods:
         return
     window = _window("joint", shop)
-    text = f"Cut {window.opens_h} to {window.closes_h} h after the pour: the same night's deadline. Who has the saw?"
+    text = f"Cut {window.opens_h} to {window.closes_h} h after the pour, the same night. Who has the saw?"
     yield AheadPart("joint", "Joints", text)
 
 
@@ -107,14 +107,14 @@ def _window(key: str, shop: Shop) -> Window:
 def _material(log: Reader, services: Services, job: Job, system: str) -> Iterator[AheadPart]:
     wanted = shelving.wanted_of(log, job)
     if not wanted:
-        yield AheadPart("material", "Material", "The recipe does not say how much it takes.", settle=True)
+        yield AheadPart("material", "Material", "The recipe gives no amount.", settle=True)
     for each in shelving.enough(log, services, wanted, system):
         yield AheadPart("material", each.wanted.kind.capitalize(), each.text, each.settle)
 
 
 def _buried(job: Job, system: str) -> Iterator[AheadPart]:
     if not job.buried:
-        yield AheadPart("buried", "Buried", "Nothing is logged: ask before you stake, cut or dig.")
+        yield AheadPart("buried", "Buried", "Nothing logged: ask before you stake, cut or dig.")
     for item in job.buried:
         yield AheadPart("buried", "Buried", words.buried(item, system), settle=True)
 
@@ -123,12 +123,12 @@ def _weather(shop: Shop) -> Iterator[AheadPart]:
     limits = (
         f"care at {plain(shop.evaporation_care)}, stop and protect at {plain(shop.evaporation_stop)} lb/ft²/h"
     )
-    text = f"Ask the forecast: rain, wind, heat. finishlog weather reckons the evaporation: {limits}."
+    text = f"Check the forecast: rain, wind, heat. finishlog weather works out evaporation: {limits}."
     yield AheadPart("weather", "Weather", text)
 
 
 def _samples(job: Job) -> Iterator[AheadPart]:
-    text = "A 2 × 2 ft sample from each load, half of it to be sealed."
+    text = "A 2 × 2 ft sample from each load; seal half of it."
     if job.reference is not None:
-        text += f" It is to match {job.reference}."
+        text += f" Match {job.reference}."
     yield AheadPart("sample", "Samples", text)

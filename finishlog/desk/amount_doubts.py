@@ -44,7 +44,7 @@ class Usual:
         """`usually it is 3.5 lb/100 ft²`, and whose usual where it is the log's."""
         low, high = write_rate(self.low, self.quantity, system), write_rate(self.high, self.quantity, system)
         told = high if low == high else f"{low.partition(' ')[0]} to {high}"
-        return f"usually it is {told}" + (f" on {self.own} slabs of yours" if self.own else "")
+        return f"usually {told}" + (f" on {self.own} slabs of yours" if self.own else "")
 
 
 Own = Mapping[str, tuple[Fraction, int]]
@@ -114,7 +114,7 @@ def _pigment(new: NewEntry, shop: Shop) -> Iterator[str]:
     yield from _two_doses(new, pounds, yards)
     if pounds > usual * FAR * (yards or shop.truck_yd3):
         where = f"in {_n(yards)} yd³" if yards else "in a load"
-        yield f"{_n(pounds)} lb of pigment {where}: usually it is about {_n(usual)} lb/yd³."
+        yield f"{_n(pounds)} lb of pigment {where}: usually about {_n(usual)} lb/yd³."
 
 
 def off_planned(new: NewEntry, job: Job, shop: Shop) -> Iterator[str]:
@@ -140,7 +140,7 @@ def off_planned(new: NewEntry, job: Job, shop: Shop) -> Iterator[str]:
         percent = (dose / near - 1) * 100
         off = f"{write_number(abs(percent), 0)} % {'over' if percent > 0 else 'under'}"
         yield (f"{_n(pounds)} lb of pigment in {_n(yards)} yd³ is {write_number(dose, 1)} lb/yd³, "
-               f"{off} the {write_number(near, 1)} lb/yd³ that is planned.")  # fmt: skip
+               f"{off} the {write_number(near, 1)} lb/yd³ planned.")  # fmt: skip
 
 
 def _planned_dose(area: Area, cementitious: Fraction) -> Fraction | None:
@@ -166,7 +166,7 @@ def _two_doses(new: NewEntry, pounds: Fraction, yards: Fraction | None) -> Itera
     dose = pounds / yards
     if abs(dose - exact(told)) > exact(told) * APART:
         yield (f"{_n(pounds)} lb of pigment in {_n(yards)} yd³ are {write_number(dose, 2)} lb/yd³, and "
-               f"{write_number(exact(told), 2)} lb/yd³ is told too.")  # fmt: skip
+               f"{write_number(exact(told), 2)} lb/yd³ is entered too.")  # fmt: skip
 
 
 def _used(new: NewEntry, kind: str, units: dict[str, Fraction]) -> Fraction:

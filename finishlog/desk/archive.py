@@ -57,11 +57,13 @@ def require_export(folder: Path) -> None:
         found = os.lstat(folder / WHOLE)
     except FileNotFoundError:
         cause = f"It has no {WHOLE}."
-        raise InputError("This folder is no export.", cause, where=_short(folder), example=_EXPORT) from None
+        raise InputError(
+            "This folder is not an export.", cause, where=_short(folder), example=_EXPORT
+        ) from None
     except OSError as failure:
         raise _unreadable(folder, failure) from None
     if not stat.S_ISREG(found.st_mode):
-        raise InputError("This folder is no export.", f"Its {WHOLE} is no ordinary file.", where=_short(folder),
+        raise InputError("This folder is not an export.", f"Its {WHOLE} is not a regular file.", where=_short(folder),
                          example=_EXPORT)  # fmt: skip
 
 
@@ -71,21 +73,21 @@ def _require_room(folder: Path) -> None:
         found = os.lstat(folder)
     except FileNotFoundError:
         if not folder.parent.is_dir():
-            cause = "The folder it would stand in does not exist."
+            cause = "The folder for it does not exist."
             raise InputError(
-                "The export has no place.", cause, where=_short(folder), example=_EXAMPLE
+                "Nowhere to put the export.", cause, where=_short(folder), example=_EXAMPLE
             ) from None
         return
     except (OSError, ValueError) as failure:
         raise _unreadable(folder, failure) from None
     if not stat.S_ISDIR(found.st_mode):
-        raise InputError("There is a file of that name.", where=_short(folder), example=_EXAMPLE)
+        raise InputError("A file has that name.", where=_short(folder), example=_EXAMPLE)
     try:
         full = any(os.scandir(folder))
     except OSError as failure:
         raise _unreadable(folder, failure) from None
     if full:
-        cause = "An export needs a new folder, so that nothing is mixed up."
+        cause = "An export needs a new folder, so nothing gets mixed up."
         raise InputError("This folder is not empty.", cause, where=_short(folder), example=_EXAMPLE)
 
 

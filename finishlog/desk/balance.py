@@ -249,8 +249,8 @@ def _band(request: BalanceRequest, take: TakeOff, error: DepthError, waste: Frac
         return None
     band = takeoff.area_ft2(request.bands)
     if band >= take.area_ft2:
-        cause = "The band is all that remains, or more."
-        raise InputError("No field is left beside the band.", cause, where="--band", example="--band 18x1")
+        cause = "The band covers all that is left, or more."
+        raise InputError("No field left beside the band.", cause, where="--band", example="--band 18x1")
     field = take.area_ft2 - band
     volume = balancing.expected_yd3(field, take.depth_in, error, waste)
     return Band(band, field, volume, volume <= request.left_yd3)
@@ -264,7 +264,7 @@ def _pigment(
     if placed is None:
         return None, ""
     if placed.dose_lb_per_yd3 is None:
-        cause = "No load of it says what was weighed in, and its recipe gives no dose."
+        cause = "No load shows what was weighed in, and the recipe gives no dose."
         raise InputError(
             "This job has no pigment dose to match.", cause, where="--job", example='--dose "7 lb/yd3"'
         )
@@ -360,5 +360,5 @@ def _cautions(
     ]
     if pigment is not None and plan.badly_mixed:
         well = write("volume_yd3", shop.smallest_colored_load_yd3, system)
-        lines.append(f"Under {well} color mixes badly: {well} matches better, the rest goes into samples.")
+        lines.append(f"Under {well} color mixes poorly: {well} matches better; pour the rest as samples.")
     return tuple(Caution("load", line) for line in lines) + cautions("order", "integral_color")

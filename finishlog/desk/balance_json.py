@@ -1,4 +1,4 @@
-"""The answer of `balance` as JSON. The keys hold still; the unit stands in the key."""
+"""The answer of `balance` as JSON. The keys are stable; each names its unit."""
 
 from __future__ import annotations
 

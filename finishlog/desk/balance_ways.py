@@ -12,12 +12,12 @@ from finishlog.trade import balance as balancing
 from finishlog.trade.balance import Bags, Edge
 
 BAGS = (
-    "Bags hold other cement and other sand: weighed pigment or not, the color may not match. Try one bag on a sample "
-    "first, and put it where it shows least."
+    "Bags hold different cement and sand: even with weighed pigment, the color may not match. Try one bag on a sample "
+    "first, and use it where it shows least."
 )
 BULKHEAD = (
-    "A bulkhead is straight and full depth, and its joint stays to be seen; no sloped edge. Whether it is doweled is "
-    "for whoever is licensed to say."
+    "Set the bulkhead straight and full depth, no sloped edge; its joint will show. Ask a licensed engineer "
+    "about dowels."
 )
 
 
@@ -49,12 +49,12 @@ def cautions(bags: Bags | None, bulkhead: bool) -> Iterator[Caution]:
 def asks(edge: Edge, truck_in_minutes: Fraction | None, bags: Bags | None) -> Iterator[str]:
     """What is not known and would change the answer."""
     if truck_in_minutes is None:
-        yield "How long does the truck need? (--truck-in 40min)"
+        yield "How long will the truck take? (--truck-in 40min)"
     if edge.minutes is None and not edge.felt:
         yield "How old is the open edge, or how does it feel? (--minutes-since 35, --edge plastic)"
     if edge.air_f is None and not edge.felt:
         yield "How warm is the air? (--air 85F)"
     if bags is not None and bags.parts and bags.cement_lb is None:
-        yield "How much cement is in a bag? Ask its maker. (--bag-cement 12lb)"
+        yield "How much cement is in a bag? Ask the maker. (--bag-cement 12lb)"
     if bags is not None and bags.cement_lb is not None and any(p.lb_per_bag is None for p in bags.parts):
         yield "How much cement is in the truck's mix? (--cement 517, --scm 94)"

@@ -16,11 +16,11 @@ GRAMS_IN_OZ = Fraction("28.349523125")
 def sentence(answer: BalanceAnswer, system: str = "us") -> str:
     """The one thing to do now."""
     if answer.advice is None:
-        return "What is on the truck will do: order nothing."
+        return "The truck has enough: order nothing."
     if answer.state == STIFF:
         return f"Stop at a joint: the edge {'is' if answer.edge.now == STIFF else 'will be'} too stiff."
     if answer.band is not None and answer.band.enough:
-        return "Leave the band open: what is on the truck finishes the field. Pour the band another day."
+        return "Leave the band open: the truck finishes the field. Pour the band another day."
     ordered = write("volume_yd3", answer.advice.best.order_yd3, system)
     if answer.pigment is not None:
         weighed = sum((load.pigment_lb for load in answer.pigment.loads), Fraction(0))
@@ -33,9 +33,9 @@ def _truck_and_edge(answer: BalanceAnswer) -> str:
     left, needs = answer.edge.left_minutes, answer.truck_in_minutes
     holds = f"the edge holds about {plain(left, 0)} min" if left is not None else ""
     if needs is None:
-        return f"ask how long the truck needs{f': {holds} more' if holds else ''}"
-    truck = f"the truck needs {plain(needs, 0)} min"
-    return f"{truck}, {holds}" if holds else f"{truck}: feel the edge, its age is not known"
+        return f"ask how long the truck takes{f': {holds} more' if holds else ''}"
+    truck = f"the truck takes {plain(needs, 0)} min"
+    return f"{truck}, {holds}" if holds else f"{truck}: feel the edge; its age is unknown"
 
 
 def truck_lines(answer: BalanceAnswer) -> list[tuple[str, str]]:
@@ -44,7 +44,7 @@ def truck_lines(answer: BalanceAnswer) -> list[tuple[str, str]]:
     if answer.advice is None:
         return []
     if needs is None:
-        return [("Truck", "not known how long it needs: ask the plant, then compare with the edge")]
+        return [("Truck", "time unknown: ask the plant, then compare with the edge")]
     said = f"needs {plain(needs, 0)} min"
     if left is not None:
         spare = left - needs
@@ -62,8 +62,8 @@ def way_lines(answer: BalanceAnswer, system: str = "us") -> list[tuple[str, str]
     if answer.advice is None:
         return []
     lines = [
-        ("Bulkhead", f"at {_to_the_inch(stop.fills_ft, system)} or before it: on a pattern line or a planned joint, "
-                     "full depth, and pour the rest another day")
+        ("Bulkhead", f"at {_to_the_inch(stop.fills_ft, system)} or sooner: on a pattern line or a planned joint, "
+                     "full depth; pour the rest another day")
         for stop in answer.stops
         if stop.fills_ft > 0
     ]  # fmt: skip
@@ -82,7 +82,7 @@ def _bag_lines(bags: Bags, system: str) -> list[tuple[str, str]]:
     lines = [
         (
             "Bags",
-            f"{bags.bags} of {size} for {rest} ({made} each by the shop's setting; the bag's print wins)",
+            f"{bags.bags} of {size} for {rest} ({made} each by the shop's setting; go by the bag's print)",
         )
     ]
     return [*lines, *(("", _bag_part(part, system)) for part in bags.parts)]
@@ -90,19 +90,17 @@ def _bag_lines(bags: Bags, system: str) -> list[tuple[str, str]]:
 
 def _bag_part(part: BagPart, system: str) -> str:
     if part.lb_per_bag is None or part.total_lb is None:
-        return (
-            f"{part.name}: how much follows from the cement in a bag and in the mix, which are not both known"
-        )
+        return f"{part.name}: amount depends on the cement in a bag and in the mix; both are needed"
     ounces = part.lb_per_bag * 16
     each = f"{plain(ounces * GRAMS_IN_OZ, 0)} g" if system == "metric" else f"{plain(ounces, 1)} oz"
-    return f"{part.name}: {write_weight_lb_oz(part.total_lb, system)} in all, {each} weighed into each bag"
+    return f"{part.name}: {write_weight_lb_oz(part.total_lb, system)} total, {each} weighed into each bag"
 
 
 def remaining_lines(answer: BalanceAnswer, system: str = "us") -> list[tuple[str, str]]:
     """What remains and what is missing."""
     mean = Fraction(str(round(answer.error.mean_in, 2)))
     deep = f"{write('depth_in', abs(mean), system)} {'deeper' if mean >= 0 else 'shallower'} than planned"
-    whence = f"{answer.error.past} slabs of yours" if answer.error.past else "from memory, no slabs of yours"
+    whence = f"{answer.error.past} of your slabs" if answer.error.past else "from memory, none of your slabs"
     return [
         ("Remains", f"{write('area_ft2', answer.take_off.area_ft2, system)}, "
                     f"{write('volume_yd3', answer.volume_yd3, system)} with {deep} ({whence}) "
@@ -116,10 +114,12 @@ def edge_lines(answer: BalanceAnswer, system: str = "us") -> list[tuple[str, str
     """How stiff the edge is, against the clock."""
     edge = answer.edge
     heat = (
-        "air not given, so as in heat" if edge.air_f is None else write("temperature_f", edge.air_f, system)
+        "air not given; hot-weather limits used"
+        if edge.air_f is None
+        else write("temperature_f", edge.air_f, system)
     )
-    now = f"{plain(edge.minutes, 0)} min old" if edge.minutes is not None else "age not known"
-    state = STATES[edge.now] if edge.now else "feel it: it decides, not the clock"
+    now = f"{plain(edge.minutes, 0)} min old" if edge.minutes is not None else "age unknown"
+    state = STATES[edge.now] if edge.now else "go by feel, not the clock"
     lines = [("Edge", f"{state} ({'by hand' if edge.felt else now})")]
     if edge.at_arrival is not None:
         lines.append(("At arrival", STATES[edge.at_arrival]))
@@ -133,7 +133,7 @@ def edge_lines(answer: BalanceAnswer, system: str = "us") -> list[tuple[str, str
 def stop_lines(answer: BalanceAnswer, system: str = "us") -> list[tuple[str, str]]:
     """Where a joint or a band could stop it."""
     lines = [
-        ("Joint", f"what is on the truck fills {_to_the_inch(stop.fills_ft, system)} of "
+        ("Joint", f"the truck fills {_to_the_inch(stop.fills_ft, system)} of "
                   f"{write_feet_inches(stop.of_ft, system)}, {write_feet_inches(stop.width_ft, system)} wide; "
                   f"{write('area_ft2', stop.rest_ft2, system)} beyond it")
         for stop in answer.stops
@@ -141,7 +141,7 @@ def stop_lines(answer: BalanceAnswer, system: str = "us") -> list[tuple[str, str
     if answer.band is not None:
         enough = "is enough" if answer.band.enough else "is not enough"
         field = write("volume_yd3", answer.band.field_yd3, system)
-        lines.append(("Band", f"left open, the field needs {field}: what is on the truck {enough}"))
+        lines.append(("Band", f"band left open, the field needs {field}: the truck's load {enough}"))
     return lines
 
 
@@ -153,10 +153,10 @@ def _to_the_inch(feet: Fraction, system: str) -> str:
 def dose_line(answer: BalanceAnswer, system: str = "us") -> str:
     """The dose that is matched, and where it comes from."""
     if answer.pigment is None:
-        return "No dose was given (--dose or --job): ask what went into the first loads."
+        return "No dose was given (--dose or --job): ask what went in the first loads."
     whence = {
         "loads": "as placed in this job's loads",
-        "recipe": "as the recipe has it: no load says what was weighed in",
+        "recipe": "from the recipe: no load shows what was weighed in",
         "asked": "as asked",
     }[answer.dose_from]
     return f"Dose {write('dose_lb_per_yd3', answer.pigment.dose_lb_per_yd3, system)}, {whence}."
@@ -195,6 +195,6 @@ def leftover_line(answer: BalanceAnswer, system: str = "us") -> str:
     if not answer.samples:
         return f"About {about} may be left."
     return (
-        f"About {about} may be left: have forms ready for 2 × 2 ft samples (room for {answer.samples} at this "
+        f"About {about} may be left: have 2 × 2 ft sample forms ready (room for {answer.samples} at this "
         "depth), one from this load above all. Number them, keep them, seal half of each."
     )

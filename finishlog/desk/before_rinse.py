@@ -1,4 +1,4 @@
-"""The sweep before a rinse: asked where it was due and not logged, kept with the rinse that tells of it."""
+"""The sweep before a rinse: asked if due and not logged, saved with the rinse."""
 
 from __future__ import annotations
 
@@ -27,14 +27,14 @@ QUESTION = "Swept before the rinse? The pounds of powder kept, yes, no or unknow
 
 @dataclass(frozen=True, slots=True)
 class Before:
-    """What a rinse says of the sweep: the sweep's own entry where there is none yet, and what to look at."""
+    """What a rinse says about the sweep: a sweep entry if there is none yet, and warnings."""
 
     sweep: NewEntry | None = None
     note: str = ""
 
 
 def is_due(log: Reader, job: Job, area: str | None, now: datetime, shop: Shop) -> bool:
-    """Whether a sweep of powder that is known to lie there still stands on the list of what is due.
+    """Whether a sweep of powder known to be there is still due.
 
     `area` is an area's name; None: the whole job.
     """
@@ -58,7 +58,7 @@ def _has_powder(job: Job, area: Area | None) -> bool:
 def asked(
     log: Reader, now: Stand, kind: str, area: str | None, fields: tuple[Field, ...]
 ) -> tuple[Field, ...]:
-    """The fields of a new entry's form: the sweep is asked where it is due, and only there."""
+    """Fields of a new entry's form: the sweep is asked only if it is due."""
     if kind != KIND:
         return fields
     if is_due(log, now.job, area, now.context.now, log.shop()):
@@ -67,7 +67,7 @@ def asked(
 
 
 def told(log: Reader, now: Stand, texts: Mapping[str, str], because: str | None, asks: bool = True) -> Before:
-    """What comes of the answer. Raises Doubt where it `asks`, the sweep was due and nothing is said of it."""
+    """The answer's result. Raises Doubt if it `asks`, the sweep was due and the answer is blank."""
     rinse, _ = entries.read(KIND, texts, now.context)
     if rinse is None:  # what is wrong with it is said when it is kept
         return Before()
@@ -88,7 +88,7 @@ def told(log: Reader, now: Stand, texts: Mapping[str, str], because: str | None,
 
 
 def _last_sweep(job: Job, rinse: NewEntry) -> Entry | None:
-    """The sweep of the pour that is rinsed, if it was logged."""
+    """The logged sweep of this pour, or None."""
     area = next((each.uid for each in job.areas if each.name == rinse.area), None)
     ends = [end.happened for end in job.of_kind("pour", area=area) if end.happened <= rinse.happened]
     since = max(ends, default=None)
@@ -100,13 +100,11 @@ def _stands(sweep: Entry, answer: Swept) -> str:
     kept = sweep.facts.get("reclaimed_lb")
     if answer.kept_lb is None or kept == float(answer.kept_lb):
         return ""
-    return (
-        f"The sweep is logged already, entry {sweep.number}: correct that one if the powder kept is another."
-    )
+    return f"The sweep is already logged as entry {sweep.number}: correct that one if the pounds are off."
 
 
 def _sweep(rinse: NewEntry, answer: Swept) -> NewEntry:
-    """Done before the rinse, at an hour that nobody told."""
+    """Done before the rinse, hour unknown."""
     exactness = rinse.exactness if rinse.exactness in NO_HOUR else "about"
     facts = {} if answer.kept_lb is None else {"reclaimed_lb": float(answer.kept_lb)}
     return NewEntry(SWEEP, rinse.happened, exactness, rinse.area, person=rinse.person, facts=facts)

@@ -73,21 +73,21 @@ def _order_cautions(chance: float) -> tuple[Caution, ...]:
     if chance <= LIKELY_SHORT:
         return ()
     text = (
-        "Likely to run short: by these prices a balance load costs less than the leftover. "
-        "Where the color must match, raise what a mismatch costs, probe the depth, or plan a joint."
+        "Likely to run short: at these prices a balance load costs less than the leftover. "
+        "If color must match, raise the mismatch cost, probe the depth, or plan a joint."
     )
     return (Caution("order", text),)
 
 
 def _load_cautions(plan: LoadPlan, minimum_yd3: Fraction, shop: Shop, system: str) -> tuple[Caution, ...]:
-    """What is to be said of small loads: those the plant may refuse, and those in which color mixes badly."""
+    """What is to be said of small loads: those the plant may refuse, and those in which color mixes poorly."""
     minimum, well_mixed = _volume(minimum_yd3, system), _volume(shop.smallest_colored_load_yd3, system)
     names = [f"Load {number}, {_volume(load, system)}" for number, load in enumerate(plan.loads_yd3, 1)]
     lines = [
         f"{names[number - 1]} is under the plant's minimum of {minimum}: ask the plant."
         for number in plan.below_minimum
     ]
-    lines += [f"{names[number - 1]}: under {well_mixed} color mixes badly." for number in plan.badly_mixed]
+    lines += [f"{names[number - 1]}: under {well_mixed} color mixes poorly." for number in plan.badly_mixed]
     return tuple(Caution("load", line) for line in lines)
 
 
@@ -133,9 +133,7 @@ def _small_truck(truck_yd3: Fraction, minimum_yd3: Fraction, system: str) -> tup
     if minimum_yd3 <= truck_yd3:
         return ()
     truck, minimum = _volume(truck_yd3, system), _volume(minimum_yd3, system)
-    text = (
-        f"A truck of {truck} is under the plant's minimum of {minimum}: ask the plant whether it sends one."
-    )
+    text = f"A truck of {truck} is under the plant's minimum of {minimum}: ask if the plant will send one."
     return (Caution("load", text),)
 
 
@@ -144,7 +142,7 @@ def _cement(request: DoseRequest, shop: Shop) -> tuple[Fraction, bool]:
     if request.cement_lb_per_yd3 is not None:
         return request.cement_lb_per_yd3, False
     if request.scm_lb_per_yd3:
-        cause = "The other cementitious is beside the cement, and both are needed."
+        cause = "Other cementitious adds to the cement; give both."
         raise InputError(
             "The cement content is missing.", cause, where="--cement", example="--cement 480 --scm 84"
         )

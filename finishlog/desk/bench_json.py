@@ -1,4 +1,4 @@
-"""The answers of `yards`, `dose` and `film` as JSON. The keys hold still; the unit stands in the key."""
+"""The answers of `yards`, `dose` and `film` as JSON. The keys are stable; each names its unit."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ def answer_json(answer: YardsAnswer | DoseAnswer | FilmAnswer) -> Json:
 
 
 def yards_json(answer: YardsAnswer) -> Json:
-    """The answer of `yards`: the keys hold still, the unit stands in the key."""
+    """The answer of `yards`: the keys are stable, each names its unit."""
     advice, take = answer.order, answer.take_off
     return {
         "area_ft2": number(take.area_ft2),

@@ -132,7 +132,7 @@ def _answer(
         "ladder_samples": (),
         "cautions": (Caution("blend", blend_words.STEADY),),
     }
-    off = f"levels off around {plain(shop.pigment_full_percent)} % to start from: from memory, no source"
+    off = f"levels off around {plain(shop.pigment_full_percent)} % to start: from memory, no source"
     return BlendAnswer(
         target=request.target,
         unknown=bench.unknown,
@@ -170,7 +170,7 @@ def _ladder_rows(request: BlendRequest, bench: Bench) -> tuple[SampleRow, ...]:
         name for row in rows for name, dose in row.doses.items() if dose and name not in bench.pigments
     }
     if strange:
-        title = f"The ladder holds “{min(strange)[:40]}”, which the samples do not tell."
+        title = f"The ladder holds “{min(strange)[:40]}”, which is in none of the samples."
         raise InputError(title, where="--ladder-readings", example="a sheet with the pigments of the samples")
     if not rows:
         raise InputError(
@@ -211,9 +211,9 @@ def _nothing(samples: Samples) -> InputError:
         return InputError(
             title, blend_words.STEADY, where="--samples", example="58.2, 9.1, 17.4 under L, a, b"
         )
-    cause = "A blend needs samples with their doses and readings: log them, or name a sheet."
+    cause = "A blend needs samples with doses and readings: log them, or name a sheet."
     return InputError(
-        "There are no samples.",
+        "No samples.",
         cause,
         where="--samples",
         example="--template samples.csv --pigments Rust,Straw",

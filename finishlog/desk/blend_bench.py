@@ -157,7 +157,7 @@ def _maxima(request: BlendRequest, samples: Samples) -> tuple[float, ...]:
 def _of_cementitious(bench: Bench, scm: Fraction) -> Bench:
     """The limits, said of cement, as percent of all cementitious."""
     if scm >= bench.content_lb_per_yd3:
-        title = "There is no cement left beside the other cementitious."
+        title = "Other cementitious leaves no cement."
         raise InputError(title, where="--scm", example="--cementitious 564 --scm 84")
     share = float(1 - scm / bench.content_lb_per_yd3)
     return replace(bench, maxima=tuple(m * share for m in bench.maxima), limit=bench.limit * share)

@@ -71,13 +71,13 @@ def of_cement(samples: Samples, cement: str | None) -> Samples:
         return samples
     example = f'--cement "{kinds[0]}"' if kinds else ""
     if cement is None:
-        cause = f"They are of {listed(kinds)}; cement changes the color."
-        raise InputError("The samples are of several cements.", cause, where="--cement", example=example)
+        cause = f"They use {listed(kinds)}; cement changes color."
+        raise InputError("The samples use several cements.", cause, where="--cement", example=example)
     wanted = cement.strip().casefold()
     rows = tuple(row for row in samples.rows if (row.cement or "").casefold() == wanted)
     if not rows:
-        cause = f"There are samples of {listed(kinds)}." if kinds else "No sample says its cement."
-        raise InputError("No sample is of this cement.", cause, where="--cement", example=example)
+        cause = f"Samples use {listed(kinds)}." if kinds else "No sample names its cement."
+        raise InputError("No sample uses this cement.", cause, where="--cement", example=example)
     pigments = tuple(name for name in samples.pigments if any(row.doses.get(name) for row in rows))
     return replace(samples, pigments=pigments, rows=rows)
 
@@ -89,10 +89,8 @@ def of_pigments(
     spelled = {name.casefold(): name for name in samples.pigments}
     for name in names:
         if name.casefold() not in spelled:
-            has = f"They hold {listed(samples.pigments)}." if samples.pigments else "They hold no pigment."
-            raise InputError(
-                f"No sample holds “{name[:40]}”.", has, where=where, example=f"{where} {example}"
-            )
+            has = f"They have {listed(samples.pigments)}." if samples.pigments else "They have no pigment."
+            raise InputError(f"No sample has “{name[:40]}”.", has, where=where, example=f"{where} {example}")
     return tuple(spelled[name.casefold()] for name in names)
 
 

@@ -18,22 +18,22 @@ if TYPE_CHECKING:
     from finishlog.desk.blend import BlendAnswer
 
 _WHY = {
-    "in no sample": "No sample holds {0}: pour three with it alone.",
-    "never without the other": "{0} stand in one ratio in every sample, so they cannot be told apart: "
+    "in no sample": "No sample has {0}: pour three with it alone.",
+    "never without the other": "{0} are in one ratio in every sample, so they cannot be told apart: "
     "pour each of them alone.",
-    "no plain cement": "The cement is never seen without {0}: pour the plain sample, without pigment.",
-    "hardly shows": "The samples hardly show {0}: the readings are less sure than what it changes. "
+    "no plain cement": "No sample is free of {0}: pour a plain one, without pigment.",
+    "hardly shows": "The samples barely show {0}: reading error hides its effect. "
     "Pour more of it, and take three photos of each.",
 }
 _ADVICE = {
     "in reach": "Pour the ladder, let it lighten, read it, and blend again.",
-    "more pigment no longer changes it": "So much pigment no longer changes the color: less may look the same, and "
-    "what is missing needs another pigment. Pour the ladder before you order.",
-    "out of reach": "Out of reach with these pigments: this is the nearest. Show it as a sample, or try others.",
+    "more pigment no longer changes it": "This much pigment no longer changes the color: less may look the same, and "
+    "the gap needs another pigment. Pour the ladder before you order.",
+    "out of reach": "Out of reach with these pigments: this is the closest. Show it as a sample, or try others.",
 }
-NOT_TOLD = "The samples do not tell: pour what is named, read it, and blend again."
-AFTER_LADDER = "This is after reading the ladder: pour one more sample at it, and have that approved."
-STEADY = "Read each dry and bare once it has lightened, from three photos."
+NOT_TOLD = "The samples cannot tell: pour the ones listed, read them, and blend again."
+AFTER_LADDER = "The ladder is read: pour one more sample at this dose, and have it approved."
+STEADY = "Read each dry and bare once it lightens, from three photos."
 
 
 def why(unclear: Unclear, pigments: Sequence[str]) -> str:
@@ -56,11 +56,11 @@ def cautions(
     """What limits this blend."""
     lines = [*_samples_lines(samples, rows), *_beyond(rows, pigments, found.doses)]
     if own := [row.name for row in ladder if row in rows]:
-        lines.append(f"Taken for the ladder: {_numbered(own)}, of one ratio and near the wanted color.")
+        lines.append(f"Used as the ladder: {_numbered(own)}, of one ratio and near the wanted color.")
     if not ladder and found.verdict != "out of reach":
-        lines.append("Until the ladder is read this is arithmetic: no sample stands at this dose yet.")
-    lines.append("Same cement, sand and water as the job: another cement is another color.")
-    lines.append("To the customer: a sample to be approved, never a promise.")
+        lines.append("Until you read the ladder this is arithmetic: no sample has this dose yet.")
+    lines.append("Same cement, sand and water as the job: a different cement is a different color.")
+    lines.append("Tell the customer: a sample to approve, never a promise.")
     return tuple(Caution("blend", line) for line in lines)
 
 
@@ -91,16 +91,16 @@ def _beyond(rows: Sequence[SampleRow], pigments: Sequence[str], doses: Sequence[
         for name, percent in zip(pigments, doses, strict=True)
         if percent > max((row.doses.get(name, 0.0) for row in rows), default=0.0) + 0.05
     ]
-    return [f"More {listed(beyond)} than any sample holds: pour that before you trust it."] if beyond else []
+    return [f"More {listed(beyond)} than any sample has: pour that before you trust it."] if beyond else []
 
 
 def sentence(answer: BlendAnswer) -> str:
-    """How sure the blend is, then what to do; the doses stand under it."""
+    """How sure the blend is, then what to do; the doses go under it."""
     found = answer.found
     if found is None:
         return "Cannot tell: the samples do not show what these pigments do."
     if answer.verdict == "out of reach":
-        return f"Out of reach. The nearest is ΔE00 {found.de00:.1f} from the wanted color."
+        return f"Out of reach. The closest is ΔE00 {found.de00:.1f} from the wanted color."
     sure = f"9 in 10 within ΔE00 {found.radius90_de00:.1f}."
     if answer.verdict == "more pigment no longer changes it":
         return f"{sure} More pigment no longer changes it."
@@ -124,9 +124,9 @@ def dose_lines(answer: BlendAnswer, system: str) -> list[tuple[str, ...]]:
     usual = ", the shop's usual: ask the plant" if answer.content_assumed else ""
     limit = f"limit {fixed(exact(found.limit_percent), 2)} % of {content} cementitious{usual}"
     whole = write("dose_lb_per_yd3", exact(sum(found.lb_per_yd3.values())), system)
-    rows.append(("In all", f"{fixed(exact(sum(found.doses.values())), 2)} %", whole, limit))
+    rows.append(("Total", f"{fixed(exact(sum(found.doses.values())), 2)} %", whole, limit))
     rows.append(("Wanted", "", "", _color(answer.target)))
-    rows.append(("Comes to", "", "", f"{_color(found.lab)}, ΔE00 {found.de00:.1f} from it"))
+    rows.append(("Result", "", "", f"{_color(found.lab)}, ΔE00 {found.de00:.1f} off"))
     return rows
 
 

@@ -1,4 +1,4 @@
-"""What is odd about a reseal before it is booked or logged: its day, and a coat too many on the slab."""
+"""Doubts about a reseal before it is booked or logged: its day, or one coat too many."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ def _areas(job: Job, area: str | None) -> tuple[Area | None, ...]:
 
 
 def doubts(new: NewEntry, scene: Scene) -> Iterator[str]:
-    """What is asked of a booking, or of a reseal that is logged, each in a sentence."""
+    """Questions about a booking or a logged reseal, one sentence each."""
     if new.kind == "care" and new.facts.get("state") == "booked" and new.facts.get("by_plan") is not True:
         yield from _booking(new, scene)
     elif _begins_a_reseal(new, scene):
@@ -51,7 +51,7 @@ def _booking(new: NewEntry, scene: Scene) -> Iterator[str]:
 
 
 def _begins_a_reseal(new: NewEntry, scene: Scene) -> bool:
-    """Whether the first coat of a reseal is logged; further coats of it are not asked again."""
+    """Whether the first coat of a reseal is logged; later coats are not asked about."""
     done = new.kind == "care" and new.facts.get("state") == "done"
     if not (done or (new.kind == "seal" and new.coat is not None and new.coat.reseal)):
         return False
@@ -64,7 +64,7 @@ def _seals(entry: Entry) -> bool:
 
 
 def _too_much(new: NewEntry, scene: Scene) -> Iterator[str]:
-    """The film over its limit, or the wipe due by count, of any area that the entry is about."""
+    """Film over its limit, or a wipe due by count, on any area of the entry."""
     uid = next((each.uid for each in scene.job.areas if each.name == new.area), None)
     told: dict[str, None] = {}
     for area in _areas(scene.job, uid):

@@ -80,18 +80,14 @@ def _sentence(lines: Sequence[Reseal], today: date, by: date | None) -> str:
     still = [line for line in lines if line.open]
     if not still:
         return (
-            f"No slab is due by {write_date(by)}."
-            if by
-            else f"No slab is due in the next {AHEAD_MONTHS} months."
+            f"No slab due by {write_date(by)}." if by else f"No slab due in the next {AHEAD_MONTHS} months."
         )
     until = f"to {write_date(by)}" if by else f"in the next {AHEAD_MONTHS} months"
     one = len(still) == 1
     text = f"{say.count(len(still), 'reseal')} {'is' if one else 'are'} open {until}."
     uncalled = sum(line.state in ("due", "written") for line in still)
     slipped = sum(line.due_to < today for line in still)
-    text += (
-        f" {uncalled} {'is' if uncalled == 1 else 'are'} not called yet." if uncalled else " All are called."
-    )
+    text += f" {uncalled} not contacted." if uncalled else " All contacted."
     return text + (f" {slipped} {'is' if slipped == 1 else 'are'} past the window." if slipped else "")
 
 
@@ -139,9 +135,7 @@ def read_state(text: str) -> CareState:
     ]
     if len(found) != 1:
         listed = ", ".join(state.replace("_", "-") for state in CARE_STATES)
-        raise InputError(
-            f"“{text[:40]}” is no state of a reseal.", f"It can be {listed}.", example="contacted"
-        )
+        raise InputError(f"“{text[:40]}” is not a reseal state.", f"It can be {listed}.", example="contacted")
     return found[0]
 
 
@@ -170,9 +164,9 @@ def set_state(
     """
     line = of_job(services, handle)
     if line is None:
-        raise InputError(f"{handle} was never sealed, so nothing is to be resealed.", where="JOB")
+        raise InputError(f"{handle} was never sealed, so there is nothing to reseal.", where="JOB")
     if state == "booked" and on is None:
-        raise InputError("A booking needs its day.", where="--on", example="--on 2026-08-14")
+        raise InputError("A booking needs a day.", where="--on", example="--on 2026-08-14")
     if line.left_alone and state in ("written", "contacted", "booked") and not because:
         raise Doubt(f"{line.customer.name} wants no reminders.", "If it is so, say why.")
     if state == "written":
@@ -240,7 +234,7 @@ def plan(
     capacity = shop.care_per_week if per_week is None else per_week
     if capacity <= 0:
         raise InputError(
-            "A week with no reseals leaves nothing to plan.", where="--per-week", example="--per-week 4"
+            "Zero reseals a week leaves nothing to plan.", where="--per-week", example="--per-week 4"
         )
     jobs = [_task(line) for line in held.lines if _to_plan(line, held.today)]
     made = week.plan(jobs, held.today, held.season, capacity, progress, shop.days_off)
@@ -264,7 +258,7 @@ def _was_booked(line: Reseal, today: date) -> bool:
 
 
 def _gone_by(on: date) -> str:
-    return f"It was booked for {write_date(on)}: say whether it was done."
+    return f"It was booked for {write_date(on)}: was it done?"
 
 
 def _task(line: Reseal) -> week.Task:

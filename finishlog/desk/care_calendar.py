@@ -67,7 +67,7 @@ def lines(services: Services, by: date | None = None) -> tuple[Reseal, ...]:
             done = care.done_since(job, shop, zone, since, today)
             line = care.reseal(job, shop, zone, today)
             found += [each for each in (done, line) if each is not None]
-            found += [replace(line or done or _stub(job, today, "Taken back."), uid=uid, gone=True)
+            found += [replace(line or done or _stub(job, today, "Undone."), uid=uid, gone=True)
                       for uid in care.gone(job, shop, zone, today)]  # fmt: skip
         went = _went_out(log)
         found = [each for line in found if (each := _unless_shut_out(line, went)) is not None]
@@ -80,7 +80,7 @@ def _in_it(line: Reseal, by: date) -> bool:
 
 
 def _unless_shut_out(line: Reseal, went: Mapping[str, Event]) -> Reseal | None:
-    """Who wants none, or is to be asked later, is in no calendar; what went out of them before is called off."""
+    """Customers who want none or asked for later are in no calendar; their earlier events are canceled."""
     if line.gone or line.state == "done" or not shut_out(line):
         return line
     return replace(line, gone=True) if line.uid in went else None
@@ -94,7 +94,7 @@ def _vanished(log: Reader, went: Mapping[str, Event], there: set[str], since: da
         if uid not in there and event.state != "done" and event.day >= since
     }
     return [
-        replace(_stub(log.job(event.job), event.day, "Not due any more."), uid=uid, sequence=event.sequence)
+        replace(_stub(log.job(event.job), event.day, "No longer due."), uid=uid, sequence=event.sequence)
         for uid, event in over.items()
     ]
 

@@ -1,4 +1,4 @@
-"""Whom the shop writes to, and with what: one list for table, letters, drafts and calendar."""
+"""Who gets mail and which text: one list for table, letters, drafts and calendar."""
 
 from __future__ import annotations
 
@@ -14,21 +14,21 @@ from finishlog.records.care import NAMELESS, Book, Reseal, Sends
 from finishlog.units import write_date
 
 Wish = Literal["new", "again", "thanks"]
-"""Whom to write to: those not written to yet, those who were too, or with thanks to those that are done."""
+"""Who to write to: not written to yet, written to as well, or thanks for finished work."""
 WISHES: tuple[Wish, ...] = ("new", "again", "thanks")
 SOON = timedelta(days=60)
 """How long before its window opens a customer is written to (ours)."""
 
 NO_REMINDERS, DECLINED, ASKED_LATER = "no reminders wanted", "declined", "ask again later"
 NOT_BOOKED = "contacted, not booked yet"
-WRITTEN, CONFIRMED, THANKED = "written to already", "booking confirmed already", "thanked already"
+WRITTEN, CONFIRMED, THANKED = "already written to", "booking already confirmed", "already thanked"
 NO_NAME = "no name known"
-CAME_BACK, GONE_BY, DONE = "the last one came back", "booked for a day gone by", "done"
+CAME_BACK, GONE_BY, DONE = "the last one came back", "booked for a past day", "done"
 
 
 @dataclass(frozen=True, slots=True)
 class Going:
-    """A reseal whose customer is written to, and what the text is."""
+    """A reseal whose customer gets mail, and which text."""
 
     line: Reseal
     what: Sends
@@ -36,12 +36,12 @@ class Going:
 
 @dataclass(frozen=True, slots=True)
 class Mailing:
-    """Every line of the book once: those that are written to, and the others each with why not."""
+    """Every line of the book once: those that get mail, and the others with the reason."""
 
     going: tuple[Going, ...]
     left: tuple[tuple[Reseal, str], ...]
     again: str = ""
-    """How one asks to write once more."""
+    """How to ask for writing again."""
 
     @property
     def of(self) -> int:
@@ -49,13 +49,13 @@ class Mailing:
 
     @property
     def already(self) -> int:
-        """How many are left out since they were written to."""
+        """How many are left out because they were written to."""
         return sum(why in (WRITTEN, CONFIRMED, THANKED) for _, why in self.left)
 
     @property
     def sentence(self) -> str:
         """`2 of the 9 on the list. Left out: 4 open after Aug 15 2026, 3 contacted, not booked yet.`"""
-        once_more = f" To write to those again: {self.again}." if self.already and self.again else ""
+        once_more = f" To write to them again: {self.again}." if self.already and self.again else ""
         return f"{len(self.going)} of the {self.of} on the list.{left_out(why for _, why in self.left)}{once_more}"
 
 
@@ -68,7 +68,7 @@ def left_out(whys: Iterable[str]) -> str:
 
 
 def mailing(held: Book, hows: Collection[str], wish: Wish = "new", again: str = "") -> Mailing:
-    """Whom to write to of a book, by these ways. Written to today by another way does not count as written to.
+    """Who in a book to write to, by these means. Mail sent today by other means does not count.
 
     Without a day named, nobody whose window opens later than `SOON`.
     """
@@ -82,7 +82,7 @@ def mailing(held: Book, hows: Collection[str], wish: Wish = "new", again: str = 
 
 
 def shut_out(line: Reseal) -> str:
-    """Why nothing at all goes out about a reseal; empty where something may."""
+    """Why nothing goes out about a reseal; empty if something may."""
     if line.left_alone or line.customer.leave_alone:
         return NO_REMINDERS
     if line.state == "declined":
@@ -122,7 +122,7 @@ def _thanks(line: Reseal, today: date, hows: Collection[str]) -> tuple[Sends | N
 
 
 def _is_written(line: Reseal, today: date, hows: Collection[str]) -> bool:
-    """What goes out of one list on one day by several ways, like a table and letters, is one writing."""
+    """One list sent on one day by several means, like a table and letters, is one mailing."""
     return any(one.on < today or one.how in hows for one in line.written if not one.bounced)
 
 

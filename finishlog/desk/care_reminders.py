@@ -16,13 +16,13 @@ if TYPE_CHECKING:
     from finishlog.desk.services import Services
 
 KIND = "reminder"
-NOT_KEPT = "The log cannot be written, so it does not know that these went out."
+NOT_KEPT = "Cannot write to the log, so it has no record that these went out."
 CameBack = Literal["bounced", "refused"]
 CAME_BACK: tuple[CameBack, ...] = ("bounced", "refused")
 
 
 def keep(services: Services, sent: Sequence[tuple[Going, How]]) -> tuple[str, ...]:
-    """Keep what went out to whom and how, all or none; what to say of it."""
+    """Log what went out to whom and how, all or none; returns the message."""
     if not sent:
         return ()
     file_path = services.log().file_path
@@ -40,7 +40,7 @@ def by_hand(
     services: Services, line: Reseal, *, on: date | None, note: str | None, person: str | None,
     because: str | None,
 ) -> Recorded:  # fmt: skip
-    """Keep that a customer was written to by other means than from here."""
+    """Log that a customer was written to outside the program."""
     texts = {"how": "letter", "to": line.customer.name, "note": note or "", "by": person or ""}
     texts["what"] = {"booked": "confirm", "done": "thank"}.get(line.state, "remind")
     if on is not None and on != services.today():
@@ -51,7 +51,7 @@ def by_hand(
 def came_back(
     services: Services, handle: str, what: CameBack, *, note: str | None = None, person: str | None = None
 ) -> Recorded:
-    """Keep that the last reminder bounced, or that the customer refused it: then no more are wanted of this reseal.
+    """Log that the last reminder bounced or was refused; a refusal ends reminders for this reseal.
 
     Raises InputError where nothing went out.
     """
@@ -59,11 +59,11 @@ def came_back(
 
     line = care.of_job(services, handle)
     if line is None or line.last_written is None:
-        raise InputError(f"Nothing was written to {handle} this season.", "So nothing can have come back.",
+        raise InputError(f"Nothing was sent to {handle} this season.", "So nothing could have come back.",
                          where="JOB", example="finishlog care hill-patio written")  # fmt: skip
     last = line.last_written
     if what == "refused":
-        told = "; ".join(part for part in (note, f"refused what was written {last.on.isoformat()}") if part)
+        told = "; ".join(part for part in (note, f"refused the one of {last.on.isoformat()}") if part)
         return care.set_state(services, line.job, "declined", note=told, person=person)
     texts = {"how": last.how, "to": last.to, "what": last.what, "result": "bounced", "note": note or "",
              "by": person or ""}  # fmt: skip
@@ -71,6 +71,6 @@ def came_back(
 
 
 def read_came_back(text: str) -> CameBack | None:
-    """`bounced` or `refused` as it is written, None for any other word."""
+    """`bounced` or `refused` as typed, None for any other word."""
     word = text.strip().casefold()
     return next((each for each in CAME_BACK if each == word), None)

@@ -16,7 +16,7 @@ from finishlog.trade import stages
 from finishlog.units import exact, plain
 
 ADD, DROP = "add", "drop"
-_SENTENCE = "What is typed otherwise is the change. The old version stays as it was poured."
+_SENTENCE = "Type over what changes. The old version stays as poured."
 
 
 def form(job: Job, area: str, people: tuple[str, ...]) -> SmallForm:
@@ -63,15 +63,15 @@ def _asked(key: str, title: str, example: str, *, help: str = "", required: bool
 _HEAD = (
     note("reason", "Reason", "she chose darker", part="job", required=True),
     _asked("by", "Who", "Bo", help="who changed it"),
-    _asked("name", "Name of it", "ashlar, two shades"),
+    _asked("name", "New name", "ashlar, two shades"),
 )
 
 
 def _tail(held: tuple[Stage, ...]) -> tuple[Field, ...]:
     add = Field(
-        ADD, "Also", recipes.EXAMPLE, _added, part="job", help="stamp.pattern=ashlar; ; between several"
+        ADD, "Also", recipes.EXAMPLE, _added, part="job", help="stamp.pattern=ashlar; separate with ;"
     )
-    return (add, _asked(DROP, "Leave out", "Stamp", help="a stage that is not done")) if held else (add,)
+    return (add, _asked(DROP, "Leave out", "Stamp", help="a stage to skip")) if held else (add,)
 
 
 def _first_of_each(recipe: Recipe | None) -> tuple[Stage, ...]:
@@ -143,7 +143,7 @@ def _added(text: str) -> dict[str, str]:
     for part in text.split(";") if text.strip() else ():
         key, equals, value = part.partition("=")
         if not equals or "." not in key:
-            raise InputError("That names no stage and fact.", where=ADD, example=recipes.EXAMPLE)
+            raise InputError("That is no stage and fact.", where=ADD, example=recipes.EXAMPLE)
         found[key.strip()] = value.strip()
     return found
 

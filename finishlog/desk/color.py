@@ -264,7 +264,7 @@ def keep_forecast(services: Services, handle: str, area: str | None = None) -> s
     track = next((one for one in found.areas if one.forecast), None)
     if track is None:
         cause = "; ".join(flag for one in found.areas for flag in one.flags)
-        raise InputError(f"{found.handle} has no forecast to keep.", cause)
+        raise InputError(f"{found.handle} has no forecast to save.", cause)
     inputs = {"area": track.area, "readings": [color_json.reading_json(r) for r in track.readings]}
     answer = color_json.track_json(found, track)
     with services.log().writing() as log:

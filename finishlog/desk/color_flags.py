@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from finishlog.desk.color_learned import Sorted, State
     from finishlog.records.color import ColorReading, ColorTrack
 
-NO_POUR = "The end of the pour was not logged, so no reading has an age and nothing can be forecast."
-PLANNED = "Not poured yet: there is nothing to forecast. What its test slabs tell is for the blend."
+NO_POUR = "Pour end not logged, so readings have no age and there is no forecast."
+PLANNED = "Not poured yet: nothing to forecast. Its samples feed the blend."
 FEW = 5
 _BELIEVED = 0.05
 _SAME_DAY, _FAR_APART, _STILL = 1.0, 8.0, 1.0
@@ -25,29 +25,29 @@ _SAME_DAY, _FAR_APART, _STILL = 1.0, 8.0, 1.0
 def unread(held: Sorted) -> Iterator[str]:
     """Why there is no forecast."""
     if held.damp or held.sealed:
-        yield "No dry bare color was read, and no job of this recipe: nothing to forecast from."
+        yield "No dry bare color read, and no job of this recipe: nothing to forecast from."
     else:
-        yield "No color was read yet, and none on a job of this recipe: nothing to forecast from."
+        yield "No color read yet, and none on a job of this recipe: nothing to forecast from."
     yield from _kept_apart(held)
 
 
 def flags(track: ColorTrack, held: Sorted, state: State, made: Curve) -> Iterator[str]:
     """In the order that they matter."""
     if state.jobs < FEW:
-        yield "No history of yours yet: the range rests on starting values from memory."
+        yield "No history yet: the range uses starting values from memory."
     if not held.curve:
-        yield f"Not read yet, dry and bare: this is what {count(track.recipe_jobs, 'other job')} of its recipe tell."
+        yield f"Not read dry and bare yet: this comes from {count(track.recipe_jobs, 'other job')} of its recipe."
     if track.spot == "field":
-        yield "The base alone was not read: this is the whole field, release color in it."
+        yield "Base alone not read: this is the whole field, release color included."
     if made.fit.unlike:
-        yield "Unlike what its recipe and your other slabs tell: its own readings count for more, the range is wider."
+        yield "Unlike its recipe and your other slabs: its own readings count more; the range is wider."
     yield from _contradictions(track)
     yield from _outliers(track, held, made)
     yield from _clock(track)
     yield from _from_sample(held)
     yield from _kept_apart(held)
     if track.sealed is None:
-        yield "The sealed look is not known yet: no slab was read bare and sealed."
+        yield "Sealed look unknown: no slab was read both bare and sealed."
     yield from _late(track, made)
 
 
@@ -61,29 +61,29 @@ def _contradictions(track: ColorTrack) -> Iterator[str]:
         if de00 > _FAR_APART:
             yield (
                 f"Entries {first.entry} and {second.entry}, both {_age(first)}, are ΔE00 {de00:.0f} apart: "
-                "both are kept, and count for less."
+                "both kept, but count less."
             )
 
 
 def _outliers(track: ColorTrack, held: Sorted, made: Curve) -> Iterator[str]:
-    """Which reading is not believed, and why."""
+    """Which reading is rejected, and why."""
     impossible = {row.number for _, row in held.no_concrete}
     for reading in track.readings:
         if not reading.apart or reading.age_days is None or reading.entry in impossible:
             continue
         L, a, b = map(float, made.at([reading.age_days])[0][0])
         off = difference(reading.lab, (L, a, b)).de00
-        counts = "is not believed" if (reading.weight or 0.0) < _BELIEVED else "counts for little"
+        counts = "is rejected" if (reading.weight or 0.0) < _BELIEVED else "counts little"
         yield (
             f"Entry {reading.entry}, {_age(reading)}, stands apart and {counts}: L* {reading.lab[0]:.0f}, "
-            f"ΔE00 {off:.0f} from the L* {L:.0f} that all else tells. Read that spot again."
+            f"ΔE00 {off:.0f} from the L* {L:.0f} of all the rest. Read that spot again."
         )
 
 
 def _clock(track: ColorTrack) -> Iterator[str]:
     for reading in track.readings:
         if reading.age_days is not None and reading.age_days < 0:
-            yield f"Entry {reading.entry} is from before the end of the pour: left out."
+            yield f"Entry {reading.entry} is from before the pour ended: left out."
 
 
 def _age(reading: ColorReading) -> str:
@@ -102,8 +102,8 @@ def _kept_apart(held: Sorted) -> Iterator[str]:
     for age, row in held.no_concrete:
         read = row.reading
         yield (
-            f"Entry {row.number}, day {age:.0f}, is not believed: L*a*b* {read.L:.0f}, {read.a:.0f}, {read.b:.0f} "
-            "is no color that concrete has. Read that spot again."
+            f"Entry {row.number}, day {age:.0f}, is rejected: L*a*b* {read.L:.0f}, {read.a:.0f}, {read.b:.0f} "
+            "is not a color of concrete. Read that spot again."
         )
     if held.damp:
         yield f"{count(len(held.damp), 'damp reading')} kept out of the dry curve: a preview of the sealed look."
@@ -119,7 +119,7 @@ def _moving(track: ColorTrack, made: Curve) -> Iterator[str]:
     settled = settled_from(made.fit)
     if settled is None or settled > first:
         later = "not within 120 days" if settled is None else f"from day {settled} on"
-        yield f"By its curve it still moves on day {first:.0f}, the first worth comparing; under ΔE00 1 {later}."
+        yield f"Its curve still moves on day {first:.0f}, the first worth comparing; under ΔE00 1 {later}."
 
 
 def _late(track: ColorTrack, made: Curve) -> Iterator[str]:
@@ -129,4 +129,4 @@ def _late(track: ColorTrack, made: Curve) -> Iterator[str]:
     lab, _ = made.fit.at([1000.0])
     rest = difference(track.final.lab, lab[0].tolist()).de00
     if rest >= _STILL:
-        yield f"On the final-color day it is still to move by about ΔE00 {rest:.1f}: this slab is slow."
+        yield f"On the final-color day it still has about ΔE00 {rest:.1f} to go: this slab is slow."

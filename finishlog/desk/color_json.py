@@ -1,4 +1,4 @@
-"""The answers of `color` as plain data. Keys hold still; the unit stands in the key."""
+"""The answers of `color` as plain data. Keys are stable; each names its unit."""
 
 from __future__ import annotations
 

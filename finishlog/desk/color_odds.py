@@ -33,9 +33,9 @@ if TYPE_CHECKING:
     from finishlog.records.plan import Plan
 
 NEVER_READ = (
-    "No odds: the old slab was never read dry, base or field. Photograph it with a card, clean, on a dry day."
+    "No odds: the old slab was never read dry, base or field. Photograph it clean, with a card, on a dry day."
 )
-NO_POUR = "No odds: the old slab's readings have no age, since the end of its pour was not logged."
+NO_POUR = "No odds: the old slab's readings have no age; its pour end was not logged."
 BEFORE_SAMPLE = "cannot tell before a sample"
 AGES = (14.0, 28.0, 180.0)
 SPOTS = ("base", "field")
@@ -176,7 +176,7 @@ def _target(lab: Lab) -> str:
 
 def _gate_notes(gate: Gate) -> Iterator[str]:
     if gate.state == "seen":
-        yield f"The change of {listed(gate.why)} was seen before on {count(gate.pairs, 'pair')}: it is in the odds."
+        yield f"The change of {listed(gate.why)} was seen before on {count(gate.pairs, 'pair')}: the odds include it."
     yield from gate.notes
 
 
@@ -254,16 +254,16 @@ def _slab(key: str, held: Sorted, state: State) -> Slab:
 
 def _notes(state: State, sides: Sides) -> Iterator[str]:
     if sides.spot == "field":
-        yield "The base of the old slab was never read: whole field against whole field, its release color in it."
+        yield "Old slab's base never read: whole field against whole field, release color included."
     if state.jobs < 5:
-        yield "Little history of yours yet: the odds rest on starting values from memory."
+        yield "Little history yet: the odds use starting values from memory."
     if not sides.old.curve and not sides.old.late:
         sealer = "learned from your pairs" if state.look.pairs else "assumed, from memory"
-        yield f"The old slab was read sealed only; its bare color is worked back, the sealer's effect {sealer}."
+        yield f"The old slab was read sealed only; its bare color is estimated, sealer effect {sealer}."
     elif not state.look.pairs:
-        yield "What the sealer does is assumed, from memory: no slab was read bare and sealed."
+        yield "Sealer effect assumed, from memory: no slab was read both bare and sealed."
     if not state.pace.slabs:
-        yield "How slabs weather is assumed, from memory: none of yours was read bare after day 60."
+        yield "Weathering assumed, from memory: none of your slabs was read bare after day 60."
 
 
 def _rows(rows: Sequence[LearningRow], handle: str, area: str, spot: str) -> list[LearningRow]:

@@ -21,15 +21,15 @@ from finishlog.records.color import (
 )
 from finishlog.units import write_date, write_weekday
 
-NO_AREA = "Nothing was logged on this job yet, so it has no color."
+NO_AREA = "Nothing logged on this job yet, so it has no color."
 _WIDE = 4.0
 FACTORS: dict[OddsFactor, str] = {
-    "job_scatter": "how much one job differs from the next of the same recipe",
-    "old_slab": "how little the old slab's color is known",
-    "recipe": "how little this recipe is known",
-    "weathering": "how the old slab has weathered",
+    "job_scatter": "job-to-job variation within the recipe",
+    "old_slab": "how little is known of the old slab's color",
+    "recipe": "how little is known of this recipe",
+    "weathering": "how the old slab weathered",
     "curve": "how the color settles",
-    "change": "what the new lot, cement or plant does",
+    "change": "the new lot, cement or plant",
 }
 
 
@@ -43,13 +43,13 @@ def headline(found: JobColor, track: ColorTrack) -> str:
         return track.flags[0] if track.flags else "Nothing to forecast from."
     if found.age_days is not None and found.age_days >= track.final.age_days:
         now = track.today or track.final
-        return f"Settled. It is {_name(now.lab)} now."
+        return f"Final color reached: {_name(now.lab)} now."
     year = f" {track.today.on.year}" if track.today is not None else ""
     final = f"final color about {write_date(track.final_color_on).removesuffix(year)}"
     if track.today is None or track.compare_from is None:
-        return f"It should settle at {_name(track.final.lab)}; {final}."
+        return f"It should end at {_name(track.final.lab)}; {final}."
     if track.compare_from <= track.today.on:
-        return f"Nearly there. It will settle at {_name(track.final.lab)}; {final}."
+        return f"Nearly there. It will end at {_name(track.final.lab)}; {final}."
     return (
         f"Still drying lighter. Compare it from {write_date(track.compare_from).removesuffix(year)}; {final}."
     )
@@ -61,13 +61,13 @@ def sentence(found: JobColor, track: ColorTrack) -> str:
         return track.flags[0] if track.flags else "Nothing to forecast from."
     if found.age_days is not None and found.age_days >= track.final.age_days:
         now = track.today or track.final
-        return f"Settled: {_name(now.lab)}, {about(now)}."
+        return f"Final color reached: {_name(now.lab)}, {about(now)}."
     then = (
         f"On {write_date(track.final_color_on)} it should be {_name(track.final.lab)}, {about(track.final)}"
     )
     judge = f" Compare it from {write_weekday(track.compare_from)} on." if track.compare_from else ""
     change = f"; beside today {compare(track.today.lab, track.final.lab)}" if track.today else ""
-    wide = " That range is wide: read it again." if track.final.radius90_de00 > _WIDE else ""
+    wide = " Wide range: read it again." if track.final.radius90_de00 > _WIDE else ""
     return f"{then}{change}.{judge}{wide}"
 
 
@@ -140,7 +140,7 @@ def _name(lab: Lab) -> str:
 def how_good(found: HowGood) -> str:
     kept = promises(found)
     if not found.kept.ranges and not found.hindcasts.ranges:
-        return " ".join(("Nothing to judge yet: no forecast has met a later reading.", *kept))
+        return " ".join(("Nothing to judge yet: no later reading has tested a forecast.", *kept))
     return " ".join((*_tried(found), *kept))
 
 
@@ -152,7 +152,7 @@ def promises(found: HowGood) -> tuple[str, ...]:
 def _promised(one: Promised) -> str:
     if one.closed:
         return (
-            f"{BEFORE_SAMPLE.removesuffix('.')}: said of {count(one.plans, 'plan')}, {one.matched} matched."
+            f"{BEFORE_SAMPLE.removesuffix('.')}: given for {count(one.plans, 'plan')}, {one.matched} matched."
         )
     high = (
         f"{one.low * 10:.0f} in 10 or more"
@@ -166,21 +166,19 @@ def how_good_headline(found: HowGood) -> str:
     """How many ranges held of those that a later reading met; the kept ones first."""
     tried = found.kept if found.kept.ranges else found.hindcasts
     if not tried.ranges:
-        return "Nothing to judge yet. No forecast has met a later reading."
-    made = (
-        "" if found.kept.ranges else " These forecasts were made afterwards, from the readings up to day 7."
-    )
+        return "Nothing to judge yet. No later reading has tested a forecast."
+    made = "" if found.kept.ranges else " These forecasts were made later, from the readings up to day 7."
     return f"Of {count(tried.ranges, 'range')} {tried.held} held; 9 in 10 should.{made}"
 
 
 def _tried(found: HowGood) -> Iterator[str]:
     if found.kept.ranges:
-        yield f"Of {count(found.kept.ranges, 'kept range')} that a later reading met, {_held(found.kept)}."
+        yield f"Of {count(found.kept.ranges, 'saved range')} tested by a later reading, {_held(found.kept)}."
     else:
-        yield "No kept forecast has met a later reading yet."
+        yield "No later reading has tested a saved forecast yet."
     if found.hindcasts.ranges:
         yield (
-            f"Hindcasts, made afterwards from the readings up to day 7: of {count(found.hindcasts.ranges, 'range')}, "
+            f"Hindcasts, from the readings up to day 7: of {count(found.hindcasts.ranges, 'range')}, "
             f"{_held(found.hindcasts)}."
         )
 
@@ -208,7 +206,7 @@ BEFORE_SAMPLE = "Cannot tell before a sample."
 
 def with_sample(odds: Odds) -> str:
     """`A sample that comes out like the old slab would give 8 in 10.`"""
-    return f"A sample that comes out like the old slab would give {chance(odds.with_sample or 0.0)}."
+    return f"A sample that matches the old slab would give {chance(odds.with_sample or 0.0)}."
 
 
 def verdict_sentence(odds: Odds) -> str:
@@ -243,9 +241,9 @@ def odds_reasons(odds: Odds) -> list[tuple[str, str]]:
     """Label and words: what makes most of the miss, what would raise the odds, when to judge; notes last."""
     rows = []
     if odds.with_sample is not None:
-        rows = [("Without one", f"{chance(odds.probability)}; never more than even is promised")]
-    rows.append(("Most of it", FACTORS[odds.dominant]))
-    rows += [("Raises it", text) for text in odds.raise_by[:1]] + [("", text) for text in odds.raise_by[1:]]
+        rows = [("Without one", f"{chance(odds.probability)}; we never promise better than even")]
+    rows.append(("Biggest factor", FACTORS[odds.dominant]))
+    rows += [("Improves it", text) for text in odds.raise_by[:1]] + [("", text) for text in odds.raise_by[1:]]
     if odds.compare_from:
         rows.append(("Compare from", f"{write_weekday(odds.compare_from)} on"))
     rows.append(("Bare", _by_age(odds, sealed=False)))

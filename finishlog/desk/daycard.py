@@ -134,7 +134,7 @@ def pour_day(
         told = _told(sections, texts, texts.get(CREW, "").strip())
         _check_keys(sections, texts)
         if not told:
-            raise InputError(f"Nothing is filled in on the card of {write_date(on)}.", where="card",
+            raise InputError(f"Nothing filled in on the card of {write_date(on)}.", where="card",
                              example="the yards of load 1")  # fmt: skip
         _check(told, now)
         done = _keep_all(log, told, now, services, because)
@@ -217,7 +217,7 @@ def _section(
 def _leftover(now: Stand) -> Section:
     by_key = {field.key: field for field in entries.fields_of("load", now.context)}
     fields = (by_key["returned_yd3"], by_key["dumped_yd3"])
-    return Section(LEFTOVER, "load", "Left over, of the last load", fields, {})
+    return Section(LEFTOVER, "load", "Left over, last load", fields, {})
 
 
 def _sample(log: Reader, now: Stand, number: int) -> Section:
@@ -312,7 +312,7 @@ def _with_leftover(found: list[tuple[Section, dict[str, str]]], left: Mapping[st
     """What was left over is the last load's; the loads before it were placed whole."""
     loads = [i for i, (section, _) in enumerate(found) if section.kind == "load"]
     if left and not loads:
-        raise InputError("Something is left over, and no load is filled in.", where=LEFTOVER,
+        raise InputError("Something is left over, but no load is filled in.", where=LEFTOVER,
                          example="the yards of load 1")  # fmt: skip
     for i in loads if left else ():
         section, told = found[i]

@@ -40,7 +40,7 @@ STIFF_IN, WET_IN = 2, 7
 LARGE_LOAD = exact(1.5)
 RINSE_PSI = 3000
 NIGHT = (21, 4)
-"""From when to when it is night: work at such an hour is rare, and `2:30` for the afternoon is a slip of the pen."""
+"""Night hours: work then is rare, and `2:30` for the afternoon is an easy slip."""
 NIGHT_WORK = ("joint", "photo")
 """Saw cuts are due the same night; a photo's time is its camera's."""
 SAME_NIGHT = timedelta(hours=8)
@@ -59,7 +59,7 @@ class Doubt(InputError):
 def ask(doubts: Sequence[str]) -> None:
     """Raise the doubts there are. Raises Doubt."""
     if doubts:
-        doubt = Doubt(" ".join(doubts), "If it is so, say why.")
+        doubt = Doubt(" ".join(doubts), "If that is right, say why.")
         doubt.doubts = tuple(doubts)
         raise doubt
 
@@ -82,7 +82,7 @@ class Scene:
     own: Own = field(default_factory=dict)
     since: Since = field(default_factory=dict)
     before: int = 0
-    """The last entry that may tell the same work; 0 where that is not asked."""
+    """The last entry that may be the same work; 0 to skip the check."""
     further: tuple[str, ...] = ()
 
     def entries(self, *kinds: str, area: str | None = None) -> tuple[Entry, ...]:
@@ -157,7 +157,7 @@ def _in_the_future(new: NewEntry, scene: Scene) -> Iterator[str]:
 
 
 def _at_night(new: NewEntry, scene: Scene) -> Iterator[str]:
-    """An hour of the night, unless it is logged that night or other work of the job was done then."""
+    """An hour at night, unless logged that night or near other work on the job."""
     local = new.happened.astimezone(scene.zone)
     if not has_hours(new.exactness) or new.kind in NIGHT_WORK or not _is_night(local):
         return
@@ -192,13 +192,13 @@ def _too_early(new: NewEntry, scene: Scene) -> Iterator[str]:
     end = scene.pour_of(new)
     if end is None:
         if not scene.entries("load") and scene.job.state == "planned":
-            yield f"{_what(new.kind)}, and the job is planned, not poured."
+            yield f"{_what(new.kind)}, but the job is planned, not poured."
     elif scene.is_before(new.happened, new.exactness, end):
         yield f"{_what(new.kind)} on {_when(new, scene)}, before the pour of {_when(end, scene)}."
     zero = scene.zero_of(new)
     age = None if zero is None else _age_h(new, zero)
     if new.kind == "rinse" and age is not None and 0 <= age < EARLY_RINSE_H:
-        yield f"Rinsed {write_number(age, 1)} h after the pour; before {EARLY_RINSE_H} h the color washes out."
+        yield f"Rinsed {write_number(age, 1)} h after the pour; before {EARLY_RINSE_H} h color washes out."
 
 
 def _early_seal(new: NewEntry, scene: Scene) -> Iterator[str]:
@@ -252,7 +252,7 @@ def _amounts(new: NewEntry, scene: Scene) -> Iterator[str]:
         if slump is not None and not STIFF_IN <= slump < WET_IN:
             yield f"A slump of {write_number(slump)} in is {'stiff' if slump < STIFF_IN else 'wet'} for flatwork."
     if load.yards is not None and exact(load.yards) > scene.shop.truck_yd3 * LARGE_LOAD:
-        yield f"{write_number(load.yards)} yd³ is more than a truck brings ({write_number(scene.shop.truck_yd3)} yd³)."
+        yield f"{write_number(load.yards)} yd³ is more than a truck holds ({write_number(scene.shop.truck_yd3)} yd³)."
 
 
 def _reclaimed(new: NewEntry, scene: Scene) -> Iterator[str]:
@@ -265,7 +265,7 @@ def _reclaimed(new: NewEntry, scene: Scene) -> Iterator[str]:
         thrown = [in_base(use.amount or 0, use.unit, use.product) for use in uses]
         total = sum(value for value, unit in thrown if unit == "lb")
         if exact(swept) > total and all(unit == "lb" for _, unit in thrown):
-            yield f"{write_number(swept)} lb reclaimed, and only {write_number(total)} lb were thrown."
+            yield f"{write_number(swept)} lb reclaimed, but only {write_number(total)} lb thrown."
 
 
 def warnings(new: NewEntry, scene: Scene) -> tuple[str, ...]:
@@ -282,13 +282,13 @@ def _window(new: NewEntry, scene: Scene) -> Iterator[str]:
     age = _age_h(new, end)
     if age is not None and age >= 0 and not window.opens_h <= age <= window.closes_h:
         usual = f"{say.hours(window.opens_h)} to {say.hours(window.closes_h)}"
-        yield f"{say.hours(age)} after the pour: {kind.title.lower()} is done at {usual}."
+        yield f"{say.hours(age)} after the pour: {kind.title.lower()} is usually at {usual}."
 
 
 def _pressure(new: NewEntry) -> Iterator[str]:
     psi = new.facts.get("pressure_psi")
     if isinstance(psi, int | float) and psi > RINSE_PSI:
-        yield f"{write_number(psi)} psi: {RINSE_PSI:,} at most, or the surface goes with the release."
+        yield f"{write_number(psi)} psi: {RINSE_PSI:,} at most, or the surface comes off with the release."
 
 
 def _shades(new: NewEntry) -> Iterator[str]:

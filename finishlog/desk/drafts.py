@@ -15,11 +15,11 @@ if TYPE_CHECKING:
 
 DAY_CARD = "day_card"
 _SINCE = ""
-"""When it was typed stands beside the texts, under a key that is no field's."""
+"""The time of typing is saved beside the texts, under a key no field uses."""
 
 
 class Draft(dict[str, str]):
-    """The texts of an unfinished form by field, and when the last of them was typed; None where it is not known."""
+    """An unfinished form's texts by field, and when it was last typed in; None if unknown."""
 
     def __init__(self, texts: Mapping[str, str], since: datetime | None = None) -> None:
         super().__init__(texts)

@@ -56,14 +56,14 @@ def new_job_in(log: Writer, services: Services, texts: Mapping[str, str]) -> Edi
     poured: date | None = values["poured_on"]
     today = services.today()
     if poured is not None and poured > today:
-        raise InputError(f"{write_date(poured)} is in the future.", "A day to come is planned_on.",
+        raise InputError(f"{write_date(poured)} is in the future.", "Use planned_on for a future day.",
                          where="poured_on", example=today.isoformat())  # fmt: skip
     job = log.add_job(_new_job(values, services.zone.key))
     if poured is not None:
         at = datetime.combine(poured, NOON, services.zone).astimezone(UTC)
         log.add_entry(job.handle, NewEntry("pour", at, "day"))
     state = f"poured {write_date(poured)}" if poured else "planned"
-    return _edited(log, job.handle, f"{job.customer.name} · {job.name} is kept, {state}.")
+    return _edited(log, job.handle, f"{job.customer.name} · {job.name} saved, {state}.")
 
 
 def job_of(services: Services, texts: Mapping[str, str]) -> NewJob:
@@ -136,7 +136,7 @@ def unarchive(services: Services, handle: str, *, version: int | None = None) ->
     with services.log().writing() as log:
         whole = log.resolve(handle)
         job = log.unarchive(whole, version=version)
-        return _edited(log, whole, f"Back in the list, {job.state}.")
+        return _edited(log, whole, f"Back on the list, {job.state}.")
 
 
 def set_note(services: Services, handle: str, text: str, *, version: int | None = None) -> Edited:
@@ -144,7 +144,7 @@ def set_note(services: Services, handle: str, text: str, *, version: int | None 
     with services.log().writing() as log:
         whole = log.resolve(handle)
         log.update_note(whole, text, version=version)
-        return _edited(log, whole, "The note is kept.")
+        return _edited(log, whole, "Note saved.")
 
 
 def merge(services: Services, keep: str, double: str) -> Customer:
@@ -234,7 +234,7 @@ def change_order(
 
     if not reason.strip():
         raise InputError(
-            "A change order has a reason.", where="--reason", example='--reason "she chose darker"'
+            "A change order needs a reason.", where="--reason", example='--reason "she chose darker"'
         )
     if not (changes or drop or name):
         raise InputError(

@@ -109,8 +109,8 @@ def is_ours(headers: Sequence[str], names: ColumnMap = NO_MAPPING) -> bool:
 
 def _refuse_mapping(asked: ColumnMap, path: Path) -> None:
     if asked:
-        cause = "Its columns are ours; none is mapped."
-        raise InputError("This is a sheet of entries.", cause, where=str(path), example="import entries.csv")
+        cause = "Its columns are ours; nothing to map."
+        raise InputError("This is an entry sheet.", cause, where=str(path), example="import entries.csv")
 
 
 def propose(

@@ -37,13 +37,13 @@ def learned(slabs: Iterable[PastSlab], shop: Shop) -> Learned:
 
 
 _LACKING = {
-    "load": "any load", "yards": "the yards", "leftover": "what went back or was dumped",
+    "load": "any load", "yards": "the yards", "leftover": "returned or dumped yards",
     "size": "the size", "depth": "the depth",
 }  # fmt: skip
 
 
 def _silent(slabs: Sequence[PastSlab]) -> str:
-    """`15 pours teach nothing yet; not logged: what went back or was dumped of 15, the depth of 12`."""
+    """`15 pours teach nothing yet; not logged: returned or dumped yards of 15, the depth of 12`."""
     if not slabs:
         return ""
     lacks = [(words, sum(key in slab.lacks for slab in slabs)) for key, words in _LACKING.items()]
@@ -57,8 +57,8 @@ def _silent(slabs: Sequence[PastSlab]) -> str:
 def _odd(slab: PastSlab, error: Fraction) -> str:
     side = "deeper" if error > 0 else "shallower"
     return (
-        f"{slab.job} of {write_date(slab.poured_on)} teaches nothing: by its yards it is {fixed(abs(error), 1)} in "
-        f"{side} than planned. Look at its yards, size and depth."
+        f"{slab.job} of {write_date(slab.poured_on)} teaches nothing: its yards make it {fixed(abs(error), 1)} in "
+        f"{side} than planned. Check its yards, size and depth."
     )
 
 

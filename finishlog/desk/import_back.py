@@ -70,7 +70,7 @@ def take_back(services: Services, progress: Callable[[int, int], None] | None = 
     with services.log().writing() as writer:
         wrote = _wrote(writer.settings())
         if wrote is None:
-            raise InputError("No import is there to take back.")
+            raise InputError("No import to undo.")
         jobs = {handle: writer.job(handle) for handle in dict.fromkeys((*wrote.jobs, *wrote.entries))}
         _require_untouched(wrote, jobs)
         for done, (handle, job) in enumerate(jobs.items(), start=1):
@@ -81,7 +81,7 @@ def take_back(services: Services, progress: Callable[[int, int], None] | None = 
             if progress:
                 progress(done, len(jobs))
         forget(writer)
-    return f"The import was taken back: {wrote.text()}. Withdrawn, not erased."
+    return f"Import undone: {wrote.text()}. Withdrawn, not erased."
 
 
 def _standing(job: Job, span: tuple[int, int] | None) -> Iterator[int]:
@@ -100,6 +100,6 @@ def _require_untouched(wrote: Wrote, jobs: Mapping[str, Job]) -> None:
         named = ", ".join(visible(handle) for handle in later[:SHOWN])
         more = f" and {len(later) - SHOWN} more" if len(later) > SHOWN else ""
         raise InputError(
-            "This import cannot be taken back any more.",
+            "This import can no longer be undone.",
             f"Something was logged since on {named}{more}. Undo that first, or archive the jobs one by one.",
         )

@@ -138,7 +138,7 @@ def _take(taking: _Taking, row: Row) -> None:
 def _take_job(taking: _Taking, told: dict[str, str]) -> None:
     for key in ("at", "replaces", "because"):
         if key in told:
-            raise InputError("A row that begins a job has none.", where=key)
+            raise InputError("A row that starts a job has none.", where=key)
     names = {fold(told[key]) for key in ("handle", "job") if key in told}
     taking.handles |= dict.fromkeys(names)  # where it is wrong, its entries say nothing more
     known = _known(taking, told)
@@ -194,7 +194,7 @@ def _take_entry(taking: _Taking, line: int, kind: str, told: dict[str, str]) -> 
 def _job_of(taking: _Taking, said: str) -> str | None:
     """The handle of the job a row is of; None where the row that begins it is wrong. Raises InputError."""
     if not said.strip():
-        raise InputError("Of which job?", where="job", example="hill-patio")
+        raise InputError("Which job?", where="job", example="hill-patio")
     key = fold(said)
     if key not in taking.handles:
         try:

@@ -63,7 +63,7 @@ def lay_open(text: str, beside: str, zone: ZoneInfo) -> Folder | Path:
     try:
         where = Path(beside, os.path.expanduser(text.strip().strip("\"'"))).absolute()
         if "\0" in text:
-            raise ValueError("a path has no NUL character")
+            raise ValueError("a path cannot have a NUL character")
         if not where.is_dir():
             return where
         with os.scandir(where) as entries:

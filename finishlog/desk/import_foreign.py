@@ -85,11 +85,11 @@ def _require_pours(guesses: Sequence[ColumnGuess]) -> None:
     named = ", ".join(f"“{guess.header}”" for guess in guesses if guess.column is None)
     others = f" Not understood: {named}." if named else ""
     if "poured_on" not in columns:
-        title = f"No column is the day of the pour.{others}"
-        raise InputError(title, "--guess shows what each may be.", example='--map poured_on="Date"')
+        title = f"No column gives the pour date.{others}"
+        raise InputError(title, "--guess suggests what each may be.", example='--map poured_on="Date"')
     if not columns & set(_WHO):
-        title = f"No column says whose job it is, or where.{others}"
-        raise InputError(title, "--guess shows what each may be.", example='--map customer="Client"')
+        title = f"No column gives a customer or a job.{others}"
+        raise InputError(title, "--guess suggests what each may be.", example='--map customer="Client"')
 
 
 def mapping_of(guesses: Sequence[ColumnGuess]) -> ColumnMap:

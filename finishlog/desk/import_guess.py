@@ -73,7 +73,7 @@ def propose(
     today: date,
     before: ColumnMap = mapping.NO_MAPPING,
 ) -> Proposal:
-    """The likeliest mapping of a sheet, given what the person told of it, and what was told `before`."""
+    """The likeliest mapping of a sheet, given what the person told of it, and what was given `before`."""
     names = told.over(before)
     columns = [column for column in fields.columns(PourRow) if column.key not in names.headers]
     own = {header_key(name): column.key for column in columns for name in (column.title, column.key)}
@@ -137,7 +137,7 @@ def _guess(
     samples, header = theirs.cells[:2], theirs.header
     likely = [(key, fit) for key, fit in fits.get(header, ()) if fit.score > 0]
     others = tuple(key for key, _ in likely)[:_SHOWN]
-    why = "as the last time" if before.tells(header) else "as told"
+    why = "same as last time" if before.tells(header) else "as given"
     if (key := names.key_of(header)) is not None:
         return ColumnGuess(header, samples, key, 1.0, why, others, names.units.get(key))
     if names.leaves_out(header) or names.notes(header):
@@ -207,7 +207,7 @@ def _fit(column: fields.Column, theirs: Theirs, today: date) -> _Fit | None:
         likeness = max(likeness, column_names.QUALIFIED)
     looks = _looks_like(column.key, theirs.cells)
     if likeness < BY_LOOK * 100 and looks:
-        return _Fit(BY_LOOK * 100, None, "", "what stands in it")
+        return _Fit(BY_LOOK * 100, None, "", "its cells")
     if likeness < LIKE_ENOUGH or ("%" in theirs.header and _reads(column.key, "1 %") is None):
         return None
     unit, doubt = _unit(column.key, theirs, today)
@@ -217,7 +217,7 @@ def _fit(column: fields.Column, theirs: Theirs, today: date) -> _Fit | None:
     if read < (NAMED_ENOUGH if likeness == 100 else READS_ENOUGH):
         return None
     typed = not paper_cells.is_free(column.key)
-    why = "its name and what stands in it" if typed and theirs.cells else "its name"
+    why = "its name and cells" if typed and theirs.cells else "its name"
     return _Fit(likeness + (read * 10 if typed and theirs.cells else 0), unit, doubt, why, likeness)
 
 
@@ -324,7 +324,7 @@ def _dose_unit(theirs: Theirs, bare: Sequence[str]) -> tuple[str | None, str]:
         return "lb/yd3", ""
     if bare and units == {"%"} and not pounds:
         return "%", ""
-    return None, "Its unit is needed: --unit dose=lb/yd3 or --unit dose=%."
+    return None, "Give its unit: --unit dose=lb/yd3 or --unit dose=%."
 
 
 def _date_order(key: str, cells: Sequence[str], today: date) -> tuple[str | None, str]:
@@ -332,7 +332,7 @@ def _date_order(key: str, cells: Sequence[str], today: date) -> tuple[str | None
     if order or not open_:
         return order or None, ""
     either = " or ".join(f"--unit {key}={each}" for each in ("m/d/y", "d/m/y"))
-    return "m/d/y", f"{open_[0]} may be read in two ways: {either}."
+    return "m/d/y", f"{open_[0]} can be read two ways: {either}."
 
 
 def _fitting(key: str, text: str) -> str | None:

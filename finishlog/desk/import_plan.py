@@ -115,7 +115,7 @@ class Planner:
         return kept
 
     def _otherwise(self, line: Line, column: str, first: Line) -> None:
-        what = f"Line {first.line} tells the same pour with {pour_facts.shown(first.row, column)}."
+        what = f"Line {first.line} has the same pour with {pour_facts.shown(first.row, column)}."
         if column in pour_facts.OF_A_TRUCK:
             what += " A second truck needs its own ticket."
         self.bad.append(Remark(line.line, column, what))
@@ -220,7 +220,7 @@ class Planner:
         wrong = job_merge.otherwise(addition.job, new)
         if wrong:
             column, value = wrong
-            self.bad.append(Remark(line.line, column, f"An earlier line tells the same job with {value}."))
+            self.bad.append(Remark(line.line, column, f"An earlier line has the same job with {value}."))
             return False
         addition.job = job_merge.merged(addition.job, new)
         return True

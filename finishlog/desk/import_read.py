@@ -108,7 +108,7 @@ def orders(
     if len(whole) == 1:
         told = {key: order or next(iter(whole)) for key, order in told.items()}
     asked = [
-        f"{header}: {cell} may be read in two ways. Say it once for the file: --dates mdy or --dates dmy."
+        f"{header}: {cell} can be read two ways. Set it once for the file: --dates mdy or --dates dmy."
         for key, (header, cell) in open_.items()
         if not told[key]
     ]
@@ -153,17 +153,17 @@ class Reader:
         if list(map(column_names.plain, filled)) == list(map(column_names.plain, headers)):
             return True
         if import_asides.is_total(filled):
-            what = "A row of totals, left aside: " + ", ".join(map(shown, filled))
+            what = "A row of totals, left out: " + ", ".join(map(shown, filled))
             self._sums.reset()
         elif year := import_asides.year_of(filled):
             self._year = year
-            what = f"A heading: the days below are of {year} where they name no year."
+            what = f"A heading: days below are in {year} unless they name a year."
         elif len(filled) == 1 and self._note_above(cells, filled[0]):
             return True
         elif self._is_sum(cells):
-            what = "A row of sums, left aside: " + ", ".join(map(shown, filled))
+            what = "A row of sums, left out: " + ", ".join(map(shown, filled))
         elif len(filled) == 1 and len(self._slots) > 2 and self._is_heading(cells):
-            what = f"A line alone, left aside: {shown(filled[0], 200)}"
+            what = f"A stray line, left out: {shown(filled[0], 200)}"
         else:
             return False
         self.sheet.left_aside.append(Remark(line, "", what))
@@ -332,7 +332,7 @@ class Reader:
             return
         note = " · ".join(part for part in (row.note, written) if part)
         if len(note) > LONGEST_NOTE:
-            sheet.bad.append(Remark(line, "note", f"{len(note):,} characters are too long for a note."))
+            sheet.bad.append(Remark(line, "note", f"{len(note):,} characters is too long for a note."))
             return
         row = row.model_copy(update={"note": note or None, "job": row.job or _street_job(row)})
         sheet.lines.append(Line(line, row, further))

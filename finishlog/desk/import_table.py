@@ -52,8 +52,8 @@ class Table:
         if not self.guesses:
             return ""
         if "poured_on" not in columns:
-            return "No column is the day of the pour yet."
-        return "" if columns & set(WHO) else "No column says yet whose job it is, or where."
+            return "No column gives the pour date yet."
+        return "" if columns & set(WHO) else "No column gives a customer or a job yet."
 
 
 class Choice(NamedTuple):
@@ -69,7 +69,7 @@ def look(services: Services, path: Path, told: ColumnMap = NO_MAPPING) -> Table:
     if exchange.is_of_entries(path):
         return Table(path)
     proposal = exchange.propose(path, told, services if services.has_log() else None)
-    remembered = any(guess.why == "as the last time" for guess in proposal.guesses)
+    remembered = any(guess.why == "same as last time" for guess in proposal.guesses)
     return Table(path, proposal.guesses, told, remembered, services.today())
 
 
@@ -100,8 +100,8 @@ def choices(guess: ColumnGuess, today: date) -> tuple[Choice, ...]:
     return (
         *(_answers(guess, today) if guess.question else ()),
         *fields_of(likely),
-        Choice(NOTE, "Keep as a note", "its cells stand on the job as a note, under its header"),
-        Choice(LEAVE, "Leave out", "nothing of it comes in"),
+        Choice(NOTE, "Keep as a note", "its cells go on the job as a note, under its header"),
+        Choice(LEAVE, "Leave out", "none of it comes in"),
         *fields_of(rest),
     )
 
@@ -113,7 +113,7 @@ def _answers(guess: ColumnGuess, today: date) -> list[Choice]:
         return []
     if key in paper_cells.DAYS:
         cell = next((one for one in guess.samples if one in guess.question), guess.samples[0])
-        cell = next(iter(re.findall(r": (.+?) may be read", guess.question)), cell)
+        cell = next(iter(re.findall(r": (.+?) can be read", guess.question)), cell)
         return [
             Choice(f"dates:{order}", f"{cell} is {write_date(day)}", f"{words}, in the whole file")
             for order, words in zip(DATE_ORDERS, ("month first", "day first", "year first"), strict=True)

@@ -64,17 +64,17 @@ def _otherwise(first: Line, line: Line) -> Iterator[Remark]:
         told = (getattr(first.row, column), getattr(line.row, column))
         if None not in told and pour_facts.differing_in(first.row, line.row, column):
             shown = pour_facts.shown(first.row, column)
-            what = f"Line {first.line} tells the same truck with {shown}; say it once, or alike."
+            what = f"Line {first.line} has the same truck with {shown}; enter it once, or the same way."
             yield Remark(line.line, column, what)
 
 
 def _too_much(line: int, truck: Truck) -> Iterator[Remark]:
     took = sum((yards for _, yards in truck.areas if yards is not None), Fraction(0))
     if truck.row.yards is not None and took > truck.row.yards:
-        what = f"Its areas take {plain(took)} yd3, and the truck brought {plain(truck.row.yards)} yd3."
+        what = f"Its areas take {plain(took)} yd3, but the truck brought {plain(truck.row.yards)} yd3."
         yield Remark(line, "truck_yards", what)
 
 
 def _understood(first: Line, truck: Truck) -> str:
     parts = ", ".join(f"{area} {'?' if yards is None else plain(yards)}" for area, yards in truck.areas)
-    return f"The truck of line {first.line} too: taken as one load, in yd3 {parts}."
+    return f"The truck of line {first.line} too: counted as one load, in yd3 {parts}."

@@ -50,7 +50,7 @@ def lay_open(services: Services, job: str) -> JobPage:
 
 
 def _age_h(job: Job, poured_on: date | None, now: datetime) -> float | None:
-    """Since the end of the pour of that day; None where its hour was not logged."""
+    """Hours since that day's pour ended; None if its hour was not logged."""
     zone = ZoneInfo(job.site.zone)
     ends = [e.happened for e in job.of_kind("pour") if has_hours(e.exactness)]
     known = [end for end in ends if end.astimezone(zone).date() == poured_on]
@@ -60,19 +60,19 @@ def _age_h(job: Job, poured_on: date | None, now: datetime) -> float | None:
 def _sentence(poured: bool, areas: tuple[AsPlaced, ...], age: int | None, shop: Shop, today: date) -> str:
     """The answer to why this job was opened: can it be matched, can it be judged."""
     if age is None:
-        return "Poured on a day not known: it has no age." if poured else "Planned, not poured."
+        return "Pour date unknown: no age." if poured else "Planned, not poured."
     if age < shop.final_color_day:
         judge = first_comparable(today - timedelta(days=age), shop)
         done = today + timedelta(days=shop.final_color_day - age)
-        first = "Compare it already with care" if today >= judge else f"Compare it from {write_date(judge)}"
+        first = "Compare it now, with care" if today >= judge else f"Compare it from {write_date(judge)}"
         return f"Still drying lighter. {first}; final color about {write_date(done)}."
     gaps = areas[0].missing if areas else ()
     if areas and areas[0].dose_lb_per_yd3 is None:
-        return "Final color. No pigment dose was logged: a match needs samples."
+        return "Final color. No pigment dose logged: a match needs samples."
     return (
         f"Final color. {say.count(len(gaps), 'fact')} missing for a match."
         if gaps
-        else "Final color, and the record is whole."
+        else "Final color; record complete."
     )
 
 
@@ -117,7 +117,7 @@ def _doing(entry: Entry, zone: ZoneInfo, names: dict[str, str], under: Entry | N
 
 
 def _was(under: Entry) -> str:
-    """Why an entry stands no more, by what replaced it."""
+    """Why an entry is no longer current, from what replaced it."""
     if "moved_to" in under.facts:
         return f"moved to {under.facts['moved_to']}, entry {under.facts['moved_to_entry']}"
     return "withdrawn" if under.withdrawn else "corrected"

@@ -1,4 +1,4 @@
-"""A copy of the log into the present folder, under the first name that is free."""
+"""Copy the log to the current folder, under the first free name."""
 
 from __future__ import annotations
 

@@ -94,8 +94,8 @@ def _of_figures(services: Services, job: Job, found: Advice, units: str) -> Plan
     asked = request(json.loads(found.inputs))
     made = planning.make(services, replace(asked, name=job.name), units)
     if changed := _changed(json.loads(found.answer), tell.plan_json(made)):
-        cause = f"The old job or the shop's settings have changed since, and with them {changed}."
-        raise InputError(f"The plan of {job.handle} would come out otherwise now.", cause,
+        cause = f"The old job or the shop's settings changed since, and with them {changed}."
+        raise InputError(f"The plan of {job.handle} would come out differently now.", cause,
                          example=f"finishlog match {asked.reference} … --save, then its sheets")  # fmt: skip
     return made
 
@@ -171,11 +171,11 @@ def _otherwise(then: Plan, now: Plan, units: str) -> Iterator[str]:
         title for one, other in ((old, new), (new, old)) for at, title in one.items() if at not in other
     }
     if others:
-        yield f"{count(len(others), 'point')} of what differs"
+        yield f"{count(len(others), 'point')} under What differs"
 
 
 def _facts(line: Difference) -> tuple[str, ...]:
-    """A difference by its figures and names, so that a sentence said better is not taken for a change."""
+    """A difference reduced to figures and names, so that rewording is not a change."""
     return line.key, *re.findall(r"\d[\d.,/]*|\b[A-Z]\w*", line.text)
 
 
@@ -191,10 +191,10 @@ def _told(plan: Plan, units: str) -> tuple[tuple[str, str], ...]:
 
 
 def given_words(kept: KeptPlan) -> str:
-    """`Planned Jun 16 2026, as the log stood then.`"""
-    return f"Planned {write_date(kept.given.date())}, as the log stood then."
+    """`Planned Jun 16 2026, from the log at that time.`"""
+    return f"Planned {write_date(kept.given.date())}, from the log at that time."
 
 
-def since_words(changed: tuple[str, ...], how: str = "m makes it again") -> str:
+def since_words(changed: tuple[str, ...], how: str = "m remakes it") -> str:
     """What the log has learned since, in a sentence; empty where the plan would be the same."""
-    return f"Made again now it would differ: {'; '.join(changed)}. {how}." if changed else ""
+    return f"Remade now, it would differ: {'; '.join(changed)}. {how}." if changed else ""

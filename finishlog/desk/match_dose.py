@@ -137,7 +137,7 @@ def _looks(services: Services, job: Job, placed: AsPlaced, found: Poured) -> Loo
     old = match_sample.settled(state, recipe, key, learning.sort(own))
     sample = match_sample.color(state, recipe, found.number, found.rows, SPOT)
     if old is None:
-        raise UntoldError("the base of the old slab was never read dry and bare")
+        raise UntoldError("the old slab's base was never read dry and bare")
     if sample is None:
         raise UntoldError("its base was never read dry and bare")
     return Looks(sample, old)
@@ -149,7 +149,7 @@ def _taught(
     """What the log's other samples teach of these pigments. Raises UntoldError where that is not enough."""
     _, content, cement = plan_materials.contents(request, placed)
     if content is None or cement is None:
-        raise UntoldError("state the cement of the new mix")
+        raise UntoldError("give the new mix's cement")
     samples = blend_samples.of_log(services)
     samples = replace(samples, rows=tuple(row for row in samples.rows if row.name != str(found.number)))
     names, poured = _names(samples, placed), _poured(samples, found)
@@ -170,7 +170,7 @@ def _taught(
 
 
 def _not_taught(names: tuple[str, ...]) -> str:
-    return f"your samples do not teach {words.listed(names)}; {LADDER}"
+    return f"your samples cannot predict {words.listed(names)}; {LADDER}"
 
 
 def _cements(found: Poured, placed: AsPlaced) -> Iterator[str | None]:
@@ -238,15 +238,15 @@ def said(found: DoseBySample, system: str = "us") -> str:
     if found.state == "agrees":
         return f"{name} agrees: {old} kept"
     if found.state == "not told":
-        return f"{old} kept; {name} tells no other: {found.why}"
+        return f"{old} kept; {name} suggests no other: {found.why}"
     if found.state == "no nearer":
-        return f"{name} differs, and no other dose brings it nearer: {old} kept; {LADDER}"
+        return f"{name} differs, and no other dose gets closer: {old} kept; {LADDER}"
     text = f"dose by {name}: {was(found.old_dose_lb_per_yd3, found.dose_lb_per_yd3, system)}"
     if len(found.parts) > 1:
         parts = (f"{p.name} {was(p.old_dose_lb_per_yd3, p.dose_lb_per_yd3, system)}" for p in found.parts)
         text += f" – {words.listed(parts)}"
     if (found.left_de00 or 0.0) > blend.OUT_OF_REACH:
-        text += f"; ΔE00 {found.left_de00:.1f} stays: {LADDER}"
+        text += f"; ΔE00 {found.left_de00:.1f} remains: {LADDER}"
     return text
 
 

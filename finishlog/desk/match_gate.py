@@ -30,7 +30,7 @@ FACTOR_OF: Mapping[str, Factor] = {
     "mix_switched_since": "cement",
 }  # fmt: skip
 """What each difference that closes the gate is a change of."""
-OLD_UNKNOWN = "not logged then"
+OLD_UNKNOWN = "not logged on the old slab"
 
 
 @dataclass(frozen=True, slots=True)

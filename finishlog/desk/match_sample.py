@@ -94,12 +94,12 @@ def _named(log: Reader, rows: Sequence[LearningRow], request: PlanRequest) -> Po
             if entry.sample is not None and entry.sample.load is not None:
                 raise InputError(
                     f"Sample {number} was poured with a load of {handle}.",
-                    "Only one of the new lot and cement tells of the new slab.",
+                    "Use a sample of the new lot and cement.",
                     where="--sample", example=EXAMPLE,
                 )  # fmt: skip
             return Poured(entry, tuple(row for row in rows if row.reading.sample == number))
     raise InputError(
-        f"No reading of a sample {number} was logged.", "Read it first, dry and bare.",
+        f"No reading of a sample {number} is logged.", "Read it first, dry and bare.",
         where="--sample", example=EXAMPLE,
     )  # fmt: skip
 
@@ -126,19 +126,21 @@ def _against(entry: Entry, request: PlanRequest) -> str:
     assert sample is not None
     name = f"Sample {sample.number}"
     if request.cement_kind and sample.cement and sample.cement.casefold() != request.cement_kind.casefold():
-        return f"{name} is of {sample.cement}, the plan of {request.cement_kind}: it tells nothing of the new slab."
+        return (
+            f"{name} has {sample.cement}, the plan {request.cement_kind}: it says nothing about the new slab."
+        )
     lots = {use.lot.casefold() for use in entry.materials if use.lot}
     if lots and request.lots and not lots & {lot.casefold() for lot in request.lots}:
-        return f"{name} is of lot {', '.join(sorted(lots))}, not of the plan's: it tells nothing of the new slab."
+        return f"{name} is lot {', '.join(sorted(lots))}, not the plan's: it says nothing about the new slab."
     return ""
 
 
 def _notes(found: Poured, *, told: bool) -> tuple[str, ...]:
     sample = found.entry.sample
     assert sample is not None
-    notes = [f"Sample {found.number} stands for the new slab: what comes must be of its lot and cement."]
+    notes = [f"Sample {found.number} stands in for the new slab: deliver the same lot and cement."]
     if sample.doses:
         doses = " + ".join(f"{percent:g} % {product.name}" for product, percent in sample.doses)
-        tail = "the odds are of the plan's dose" if told else "the odds are of that dose, so weigh that"
+        tail = "the odds are for the plan's dose" if told else "the odds are for that dose, so weigh that"
         notes.append(f"It was poured with {doses} of cementitious: {tail}.")
     return tuple(notes)

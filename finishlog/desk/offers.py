@@ -96,7 +96,7 @@ def correction(services: Services, handle: str, number: int) -> Offer:
         what = entries.need_kind(old.kind)
         now = replace(now, context=of_entry(old, now))
         values = entries.texts_of(what.key, entries.values_of(old, now.context, now.names), now.context)
-        return _offer(log, now, what, values, f"As entry {number} has it.", number)
+        return _offer(log, now, what, values, f"From entry {number}.", number)
 
 
 def lots(services: Services, product: str, kind: str | None = None) -> tuple[str, ...]:
@@ -128,7 +128,7 @@ def _offer(
 
 
 def _as_meant(draft: drafts.Draft | None, context: Context) -> drafts.Draft | None:
-    """What was typed, with the moment it meant when it was typed: `2h ago` of yesterday is no `2h ago` now."""
+    """The typed text with the moment it meant then: yesterday's `2h ago` is not `2h ago` now."""
     at = draft.get("at", "") if draft else ""
     if draft is None or draft.since is None or not at.strip():
         return draft
@@ -143,14 +143,14 @@ def _as_meant(draft: drafts.Draft | None, context: Context) -> drafts.Draft | No
 def usual(
     log: Reader, now: Stand, what: EntryKind, area: str | None
 ) -> tuple[Texts, dict[str, Planned], str]:
-    """The texts a new entry begins with, what its recipe only plans, and where they come from."""
+    """A new entry's starting texts, what its recipe only plans, and where they come from."""
     where = next((a for a in now.job.areas if area and a.name.casefold() == area.casefold()), None)
     found: Texts = {"area": where.name} if where else {}
     by_recipe: dict[str, Planned] = {}
     last = _last(now.job, what.key, where)
     if last is not None and what.key in _SAME_AS_LAST:
         found |= _as_last(last, what, now)
-        copied = f"Copied from {_named(last, now)} where it is usually the same."
+        copied = f"Filled from {_named(last, now)}."
     else:
         told = _planned(what, _stage(now.job, where, what.key), now.context)
         how, by_recipe = plan_offers.split(told)

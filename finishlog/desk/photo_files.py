@@ -48,7 +48,7 @@ def _in_folder(folder: Path, before: str) -> Iterator[Named | LeftOut]:
     try:
         entries = sorted(os.scandir(folder), key=lambda entry: entry.name)
     except OSError as error:
-        yield LeftOut(before or shown(folder.name), f"The folder cannot be read: {error.strerror}.")
+        yield LeftOut(before or shown(folder.name), f"Cannot read the folder: {error.strerror}.")
         return
     for entry in entries:
         name = before + shown(entry.name)
@@ -59,7 +59,7 @@ def _in_folder(folder: Path, before: str) -> Iterator[Named | LeftOut]:
         elif entry.is_file(follow_symlinks=False):
             yield Named(Path(entry.path), name)
         else:
-            yield LeftOut(name, "It is a pipe or a device, no plain file.")
+            yield LeftOut(name, "It is a pipe or a device, not a regular file.")
 
 
 def shown(name: str) -> str:
@@ -77,13 +77,13 @@ def read(path: Path, most: int) -> bytes:
 
     with reading(path) as (file, size):
         if size > most:
-            raise InputError("", f"It has {size / 2**20:,.0f} MB, {most / 2**20:.0f} MB fit.")
+            raise InputError("", f"It has {size / 2**20:,.0f} MB, {most / 2**20:.0f} MB is the limit.")
         data = bytearray()
         try:
             while len(data) <= size and (block := file.read(1 << 20)):
                 data += block
         except OSError as error:
-            raise InputError("", f"It cannot be read: {error.strerror}.") from None
+            raise InputError("", f"Cannot read it: {error.strerror}.") from None
     if len(data) != size:
-        raise InputError("", "It changed while it was read. Try again when nobody writes to it.")
+        raise InputError("", "It changed while being read. Try again when nothing is writing to it.")
     return bytes(data)

@@ -1,4 +1,4 @@
-"""A folder looked into for photos: its pictures by their bytes, the newest first; what is none is counted."""
+"""Photos in a folder: pictures by their bytes, newest first; other files are counted."""
 
 from __future__ import annotations
 
@@ -13,14 +13,14 @@ from finishlog.errors import InputError, LogError
 from finishlog.inputs import photos as pictures
 
 MOST = 10_000
-"""Pictures that are listed of one folder, the newest; a camera's own folder holds 9,999."""
+"""Pictures listed per folder, newest first; a camera folder holds 9,999."""
 USUAL = ("Pictures", "DCIM", "Photos", "Downloads")
 """Where photos lie in a home folder."""
 
 
 @dataclass(frozen=True, slots=True)
 class Listed:
-    """A folder, or a file that begins as a picture does. `name` is for the eye; `changed` the file's own time."""
+    """A folder, or a file that starts like a picture. `name` is for display; `changed` the file's own time."""
 
     path: Path
     name: str
@@ -42,7 +42,7 @@ class Folder:
 
 @dataclass(frozen=True, slots=True)
 class Peek:
-    """A picture before it is taken in: a small JPEG and the camera's time, or why there is none."""
+    """A picture before import: a small JPEG and the camera's time, or why there is none."""
 
     small: bytes
     taken: datetime | None = None
@@ -82,7 +82,7 @@ def listing(folder: Path) -> Folder:
 
 
 def _listed(entry: os.DirEntry[str]) -> Listed | None:
-    """The entry if it is a folder or a picture; one that went away meanwhile is neither."""
+    """The item if it is a folder or a picture; one that vanished is neither."""
     try:
         is_folder = entry.is_dir(follow_symlinks=False)
         if not is_folder and not (entry.is_file(follow_symlinks=False) and _begins(Path(entry.path))):
@@ -101,7 +101,7 @@ def _is_other(entry: os.DirEntry[str]) -> bool:
 
 
 def _begins(path: Path) -> bool:
-    """Whether its first bytes are a picture's; a pipe put in its place hangs nobody."""
+    """Whether it starts with a picture's bytes; a pipe in its place does not hang."""
     from finishlog.store.attachments import reading
 
     try:

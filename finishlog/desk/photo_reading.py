@@ -123,7 +123,7 @@ def measure(
     Raises InputError: no photo, no card, one that does not fit, too bright or dark, boxes outside.
     """
     if corners is not None and gray is not None:
-        raise InputError("A card's corners and a gray card are two things.", "Say one of them.", where="--gray",
+        raise InputError("Card corners and a gray card do not go together.", "Pick one.", where="--gray",
                          example="--gray 900,400,80,80")  # fmt: skip
     picture = pictures.pixels(data)
     height, width = picture.shape[:2]
@@ -174,7 +174,7 @@ def _bytes(path: Path) -> bytes:
     try:
         return photo_files.read(path, pictures.BYTES_MOST)
     except InputError as wrong:
-        title = f"The photo cannot be read: {photo_files.shown(path.name)}."
+        title = f"Cannot read the photo: {photo_files.shown(path.name)}."
         raise InputError(title, wrong.cause, where="PHOTO") from None
 
 
@@ -247,7 +247,7 @@ def _left(
 def _notes(card: Card | None, spots: Sequence[SpotRead]) -> Iterator[str]:
     """What is to be known of the readings, in sentences."""
     if card is None:
-        yield "Read by a gray card alone, so the colors are rough: a 24-patch card tells them far better."
+        yield "Read by a gray card only, so colors are rough: a 24-patch card is far better."
     else:
         left = ((card.clipped, "overexposed"), (card.strange, "covered or shining"))
         said = (
@@ -261,7 +261,7 @@ def _notes(card: Card | None, spots: Sequence[SpotRead]) -> Iterator[str]:
         if card is None and spot.lab[0] > 100:
             yield f"The box {spot.shows} comes out brighter than white: is the gray box on the gray card?"
         if spot.clipped >= 0.01:
-            yield f"Of the box {spot.shows} {spot.clipped:.0%} is cut off by the camera."
+            yield f"Of the box {spot.shows} {spot.clipped:.0%} is clipped by the camera."
 
 
 # kept in a log
@@ -273,7 +273,7 @@ def _of_job(services: Services, handle: str, photo: str) -> PhotoLine | None:
     if photo.isascii() and photo.isdigit() and len(photo) < SHORTEST_SHA:
         found = [line for line in lines if line.entry == int(photo)]
         if not found and not Path(photo).exists():
-            raise InputError(f"Entry {photo} of {handle} is no photo.", where="PHOTO", example=_EXAMPLE)
+            raise InputError(f"Entry {photo} of {handle} is not a photo.", where="PHOTO", example=_EXAMPLE)
     else:
         found = [line for line in lines if len(photo) >= SHORTEST_SHA and line.sha256.startswith(photo)]
     return found[0] if found else None
@@ -286,10 +286,10 @@ def _taken_in(
     added = photos.add(services, handle, [path], facts, because=because)
     if added.asked:
         raise Doubt(
-            " ".join(added.asked[0].doubts), "If it is so, say why; or say when it was taken with --taken."
+            " ".join(added.asked[0].doubts), "If that is right, say why; or give the time with --taken."
         )
     if added.left_out:
-        raise InputError("The photo cannot be kept.", added.left_out[0].why, where="PHOTO")
+        raise InputError("Cannot keep the photo.", added.left_out[0].why, where="PHOTO")
     if added.kept:
         return added.kept[0]
     return next(line for line in photos.of_job(services, handle) if line.entry == added.doubles[0].entry)
@@ -330,9 +330,7 @@ def _area(told: str | None, names: Sequence[str]) -> str:
     found = next((name for name in names if name.casefold() == wanted.casefold()), None)
     found = found or (names[0] if not wanted and len(names) == 1 else None)
     if found is None:
-        title = (
-            f"The job has no area “{wanted[:40]}”." if wanted else "Which area the photo shows is not known."
-        )
+        title = f"The job has no area “{wanted[:40]}”." if wanted else "Which area does the photo show?"
         raise InputError(title, f"It has {', '.join(names)}.", where="--area", example=f"--area {names[0]}")
     return found
 

@@ -1,4 +1,4 @@
-"""What a photo tells, as JSON and in words. The keys hold still; the unit stands in the key."""
+"""What a photo tells, as JSON and in words. The keys are stable; each names its unit."""
 
 from __future__ import annotations
 
@@ -36,9 +36,9 @@ def sentence(found: Measured) -> str:
     """What the photo's light was known by, in a sentence."""
     if found.card is None:
         return "Read by the gray card."
-    how = "The card was found" if found.method == "card found" else "The card fits between the corners"
+    how = "The card was found" if found.method == "card found" else "The card fits the corners"
     off = write_number(found.card.loo_median_de00, 1)
-    return f"{how}; each patch, told by the others, comes out {off} ΔE00 off in the middle."
+    return f"{how}; each patch, from the others, is {off} ΔE00 off (median)."
 
 
 def left_sentence(found: Measured) -> str:
@@ -46,7 +46,7 @@ def left_sentence(found: Measured) -> str:
     if found.left is None:
         return ""
     share, sd = (write_number(100 * value, 0) for value in (found.left.share, found.left.sd))
-    return f"Release left, if the surface is settled and dry: {share} % ± {sd}."
+    return f"Release left, if at final color and dry: {share} % ± {sd}."
 
 
 def spot_rows(found: Measured) -> list[tuple[str, str, str, str]]:
@@ -79,10 +79,10 @@ def lab_words(lab: Iterable[float], sd: Iterable[float], *, signed: bool = False
 def kept_sentence(read: Read) -> str:
     """What was logged."""
     numbers = ", ".join(str(entry.number) for entry in read.entries)
-    state = {True: "yes", False: "no", None: "not said"}
+    state = {True: "yes", False: "no", None: "not given"}
     damp, sealed = state[read.photo.damp], state[read.photo.sealed]
     if not read.entries:
-        return f"The photo is entry {read.photo.entry} of {read.job}; no box was named, so nothing was read."
+        return f"The photo is entry {read.photo.entry} of {read.job}; no box given, so nothing was read."
     what = say.count(len(read.entries), "reading")
     return (
         f"{what} logged for {read.job} (entry {numbers}), {read.photo.age}; damp: {damp}, sealed: {sealed}."

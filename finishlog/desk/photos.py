@@ -46,7 +46,7 @@ UNKNOWN = "unknown"
 _CLOCKS = {
     "camera offset": "the camera's, with its offset",
     "site wall time": "the camera's, taken as the site's own",
-    "told": "told by hand",
+    "told": "entered by hand",
     "unknown": "unknown",
 }
 Progress = Callable[[int, int], None]
@@ -91,7 +91,7 @@ class PhotoLine:
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A photo that is odd, and not kept: it comes in with a reason, or with its time told.
+    """An odd photo, not saved: it needs a reason, or its time.
 
     `needs_time`: nothing says when it was taken, and no reason stands for that.
     """
@@ -112,7 +112,7 @@ class Double:
 
 @dataclass(frozen=True, slots=True)
 class Added:
-    """What came of a batch: kept, had already, asked about, left out."""
+    """What came of a batch: kept, already there, asked about, left out."""
 
     job: str
     kept: tuple[PhotoLine, ...] = ()
@@ -122,8 +122,8 @@ class Added:
 
     @property
     def sentence(self) -> str:
-        """`3 photos kept, 1 had already, 1 asked about, 2 left out.`"""
-        counts = ((self.doubles, "had already"), (self.asked, "asked about"), (self.left_out, "left out"))
+        """`3 photos kept, 1 already there, 1 asked about, 2 left out.`"""
+        counts = ((self.doubles, "already there"), (self.asked, "asked about"), (self.left_out, "left out"))
         rest = [f"{len(some)} {what}" for some, what in counts if some]
         return ", ".join([f"{say.count(len(self.kept), 'photo')} kept", *rest]) + "."
 
@@ -168,7 +168,7 @@ def add(
     """
     found = list(photo_files.gather(paths))
     if not found:
-        raise InputError("There are no files to take in.", "The folder is empty.", where="FILE")
+        raise InputError("No files to add.", "The folder is empty.", where="FILE")
     batch = _Batch(services, handle, facts, because)
     with services.log().reading() as log:
         now = record.stand(log, services, handle)
@@ -270,7 +270,7 @@ def _timed(batch: _Batch, one: _Seen, told: NewEntry, scene: Scene) -> tuple[New
     elif said:
         new, photo = told, replace(photo, clock="told")
     elif taken is None:
-        new, doubt = told, f"{one.picture.clock_wrong} Say when it was taken, or that it is unknown."
+        new, doubt = told, f"{one.picture.clock_wrong} Give the time it was taken, or unknown."
     else:
         aware = taken if taken.tzinfo is not None else taken.replace(tzinfo=scene.zone)
         new = replace(told, happened=aware.astimezone(UTC), exactness="exact")
@@ -376,5 +376,5 @@ def _write_small(sha256: str, size: int, data: bytes, *, must: bool = False) -> 
     except OSError as error:
         if must:
             raise InputError(
-                f"A small picture cannot be kept: {target.parent}.", f"{error.strerror}.", where="cache"
+                f"Cannot save a thumbnail: {target.parent}.", f"{error.strerror}.", where="cache"
             ) from None

@@ -234,7 +234,7 @@ def _grouped(whats: Iterable[tuple[str, _Shared] | None]) -> Iterator[tuple[bool
             alike.setdefault(what[1], []).append(what[0])
     for how, names in alike.items():
         if how.share is None:
-            yield False, f"{_listed(names)} not shared between the areas: {how.lacking} is not known"
+            yield False, f"{_listed(names)} not split between the areas: {how.lacking} is unknown"
         else:
             yield True, f"{_listed(names)} with {how.beside}, by {how.by}: {_percent(how.share)} here"
 

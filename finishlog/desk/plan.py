@@ -44,9 +44,7 @@ if TYPE_CHECKING:
     from finishlog.desk.history import Learned
     from finishlog.store import Reader
 
-CLOSED_CUSTOMER = (
-    "How near it comes shows on a sample of the new concrete, which you approve before the pour."
-)
+CLOSED_CUSTOMER = "A sample of the new concrete shows how close it comes; you approve it before the pour."
 """Said in place of "it will be close" while nobody can tell."""
 
 
@@ -163,7 +161,7 @@ def _cautions(concrete: YardsAnswer, learned: Learned, air_f: Fraction | None) -
     if cold.is_cold(air_f):
         yield Caution("Cold weather", cold.caution())
     if learned.silent:
-        yield Caution("Order", f"No slabs of yours yet: {learned.silent}.")
+        yield Caution("Order", f"None of your slabs yet: {learned.silent}.")
 
 
 def _with_shelf(services: Services, plan: Plan, system: str) -> Plan:
@@ -263,7 +261,7 @@ def _reference(services: Services, handle: str, area: str | None) -> tuple[Job, 
 
 def _chosen(areas: Sequence[AsPlaced], name: str | None, handle: str) -> AsPlaced:
     if not areas:
-        raise InputError(f"{handle} has no area to match yet.", "Nothing was logged on it.")
+        raise InputError(f"{handle} has no area to match yet.", "Nothing logged on it.")
     if name is None:
         return areas[0]
     for placed in areas:
@@ -283,8 +281,8 @@ def _sentence(plan: Plan, system: str) -> str:
     yards = write("volume_yd3", order, system) if system == "metric" else f"{write_number(order)} yd³"
     if plan.pigment is None:
         if plan.reference.bag_mix is not None:
-            return f"The old one was mixed in bags, not in a truck; {yards} would fill the new one."
-        return f"Order {yards}; no pigment dose was logged, so pour samples before promising a match."
+            return f"The old one was bag mix, not a truck; {yards} fills the new one."
+        return f"Order {yards}; no pigment dose logged: pour samples before you promise a match."
     weight = write_weight_lb_oz(plan_words.weighed_lb(plan.pigment), system)
     acts = sum(d.weight == "act" for d in plan.differences)
     before = f"{words.count(acts, 'thing')} to settle first" if acts else "pour a sample first"
@@ -306,13 +304,13 @@ def _no_dose(placed: AsPlaced) -> str:
             if pigment.lb_per_bag
         )
         return (
-            f"It was mixed in bags, {doses} to the bag: no truck's dose follows from that. "
+            f"It was bag mix, {doses} to the bag: that gives no truck dose. "
             "Use the same bags, pigment and water, or pour samples first."
         )
-    names = words.listed(p.name for p in placed.pigments) or "the shade wanted"
+    names = words.listed(p.name for p in placed.pigments) or "the wanted shade"
     return (
-        f"No dose was logged. Pour a ladder of samples with {names}, let them lighten, "
-        "and choose against the old slab, cleaned and resealed in a small patch."
+        f"No dose logged. Pour a ladder of samples with {names}, let them lighten, "
+        "and compare with the old slab, cleaned and resealed in a small patch."
     )
 
 
@@ -322,11 +320,11 @@ def _tell_customer(on: date, shop: Shop) -> tuple[str, ...]:
     judge = first_comparable(on, shop)
     final = on + timedelta(days=shop.final_color_day)
     return (
-        "It will be close, within normal variation; a sample is there to be approved.",
-        f"At first it looks darker than the old slab, and it lightens for about {shop.final_color_day} days.",
+        "It will be close, within normal variation; you approve a sample first.",
+        f"At first it looks darker than the old slab; it lightens for about {shop.final_color_day} days.",
         f"Do not compare the two before {write_weekday(judge)}; "
         f"the color stops moving about {write_weekday(final)}.",
-        "The old slab is washed, and resealed with the new one if it is due, so that both shine alike.",
+        "We wash the old slab, and reseal it with the new one if due, so both shine alike.",
     )
 
 

@@ -1,4 +1,4 @@
-"""A plan in few words, for a screen that shows it whole: one row each to order, the days, what to settle."""
+"""A plan in brief, for one screen: rows to order, the days, what to settle."""
 
 from __future__ import annotations
 
@@ -70,7 +70,7 @@ def _product(plan: Plan, label: str, figure: str, made_up: str, name: str, units
 
 
 def _lacks(held: Enough, units: str) -> str:
-    """What the shelf lacks of it, or that it is of another lot; empty where all is there."""
+    """What the shelf lacks, or that the lot differs; empty if all is there."""
     if held.short:
         return f"{shelf.amount(held.short, held.wanted.unit, units)} short"
     if not held.one_lot:
@@ -85,7 +85,7 @@ _USUAL = re.compile(r"[A-Z][a-z]{2} ([A-Z][a-z]{2}) (\d+)")
 
 
 def timeline(plan: Plan) -> tuple[Dated, ...]:
-    """The days that count, of a window its beginning; what falls on one day stands together."""
+    """The days that count (a window's start); items on one day go together."""
     rows: dict[date, list[PlanDay]] = {}
     for day in sorted((day for day in plan.days if day.key in SHOWN), key=_begins):
         rows.setdefault(_begins(day), []).append(day)
@@ -98,7 +98,7 @@ def timeline(plan: Plan) -> tuple[Dated, ...]:
 
 
 def _begins(day: PlanDay) -> date:
-    """The day its words begin with: a window opens sooner where the slab is proven dry."""
+    """The day its words start with: a window opens sooner if the slab is proven dry."""
     usual = _USUAL.match(day.when)
     if usual is None:
         return day.opens
@@ -129,7 +129,7 @@ _DEPTH = re.compile(r"(?P<what>.+?), (?P<depth>[^,]+?)(?: down)?(?:, .*)?")
 
 
 def to_settle(plan: Plan) -> Iterator[Settled]:
-    """What is buried, what differs, the weekend, then all that is to be asked in one row."""
+    """What is buried, what differs, the weekend, then every question in one row."""
     if plan.buried:
         yield Settled("!", "Buried", "; ".join(_shortly(text) for text in plan.buried))
     for one in plan.differences:

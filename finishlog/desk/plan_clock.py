@@ -132,7 +132,7 @@ def lines(plan: Plan, units: str = "us") -> list[tuple[str, str, str]]:
 def _beside(line: ClockLine, found: PourClock) -> str:
     until = _when(line.closes, found)
     if line.key == "truck":
-        return f"empty {found.truck_minutes} min after batching: at the latest {until}, less its drive"
+        return f"empty {found.truck_minutes} min after batching: at the latest {until}, less the drive"
     if line.key == "release":
         return "on the first load" if line.closes == line.opens else f"on the first load; on the last {until}"
     if line.key == "stamp":
@@ -189,25 +189,25 @@ def notes(plan: Plan, units: str = "us") -> tuple[str, ...]:
 
 def _notes(found: PourClock, units: str) -> Iterator[str]:
     if found.start is None:
-        yield "The start was not given: + is so long after the first truck is on site."
+        yield "Start not given: + means after the first truck is on site."
     if found.air_f is None:
         hot, cool = (write("temperature_f", clock.F(f), units) for f in (clock.HOT_F, clock.COOL_F))
-        yield f"The air was not given: from {hot} (the sooner) to {cool} (the later); trucks as in heat."
+        yield f"Air not given: from {hot} (earlier) to {cool} (later); trucks on hot-weather limits."
     else:
         yield f"For air of {write('temperature_f', found.air_f, units)}."
     if any(line.own for line in found.lines):
         yield _rests(found, units)
     at, step = ("21 °C", "6 °C") if units == "metric" else ("70 °F", "10 °F")
     yield f"Usual ranges: common practice, no source, at {at}; a third sooner for each {step} more (from memory)."
-    yield "How the slab feels under a hand decides, not the clock."
+    yield "Go by how the slab feels, not the clock."
 
 
 def _rests(found: PourClock, units: str) -> str:
     if found.own_air_f is None:
-        return "The air of your past pours was not noted: their hours are taken as they are."
+        return "Air of your past pours not logged: their hours are used as is."
     low, high = (write("temperature_f", clock.F(air), units) for air in found.own_air_f)
-    like = ", like this one" if found.near else ", whatever this one's is"
-    return f"Your past pours were in air of {low} to {high}{like}."
+    like = ", like this one" if found.near else "; this one's is unknown"
+    return f"Your past pours were at {low} to {high}{like}."
 
 
 def clock_json(found: PourClock | None) -> Json | None:

@@ -19,17 +19,17 @@ def differences(air_f: Fraction | None, on: date, shop: Shop, system: str = "us"
     if air_f is not None and cold.is_cold(air_f):
         times = cold.slower(air_f)
         slow = (
-            "concrete does not set in such cold: another day"
+            "concrete will not set in this cold: pick another day"
             if times is None
-            else f"it hardens about {write_number(times, 1)} times as slowly as at {_degrees(Fraction(70), system)} "
-            "(from memory): the rinse waits, and a sample tells the color"
+            else f"it hardens about {write_number(times, 1)} times slower than at {_degrees(Fraction(70), system)} "
+            "(from memory): hold the rinse, and judge color by a sample"
         )
         yield Difference("cold", "Cold", f"{_degrees(air_f, system)}: {slow}", "act")
     elif air_f is None and on.month not in shop.care_months:
         text = (
             f"{MONTHS[on.month - 1]} is outside your sealing months ({season_words(shop.care_months)}): "
-            f"how cold will it be, night included? Below {_degrees(cold.COLD_F, system)} the plan "
-            "changes: say the air of the day"
+            f"how cold will it get, night included? Below {_degrees(cold.COLD_F, system)} the plan "
+            "changes: give the air for the day"
         )
         yield Difference("cold_unsaid", "Cold", text, "ask")
 
@@ -41,7 +41,7 @@ def spoiled(job: Job, placed: AsPlaced, system: str = "us") -> Iterator[Differen
         if why:
             pounds = exact(clean) if isinstance(clean, int | float) else Fraction(0)
             kept = f"; only the {write('mass_lb', pounds, system)} kept clean" if pounds else ""
-            text = f"swept up, and spoiled by {why}: do not count on it{kept}"
+            text = f"swept up, but spoiled by {why}: do not count on it{kept}"
             yield Difference("spoiled", "Reclaimed powder", text, "know")
 
 

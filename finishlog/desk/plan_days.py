@@ -57,7 +57,7 @@ def _joint(on: date, shop: Shop) -> PlanDay:
     return PlanDay(
         "joint", "Joints", on, on + timedelta(days=1),
         f"{write_weekday(on)}, {window.opens_h} to {window.closes_h} h after the pour",
-        "tonight's deadline if they are cut",
+        "saw-cut the same night",
     )  # fmt: skip
 
 
@@ -68,16 +68,16 @@ def _rinse(on: date, reference: AsPlaced, shop: Shop, air_f: Fraction | None) ->
     opens, closes = _at(on, first), _at(on, last)
     age = reference.rinse_age_h
     watch = (
-        f"sweep dry first; then it was {age:.0f} h"
+        f"sweep dry first; last time {age:.0f} h"
         if age is not None
-        else "sweep dry first; the old rinse age is not known"
+        else "sweep dry first; old rinse age unknown"
     )
     if left := left_words(reference):
         watch += f", {left}"
     if cold.is_cold(air_f):
         watch += (
-            f"; in the cold later than the usual {window.usual_from_h} to {window.usual_to_h} h (from memory): "
-            "go by how hard it is, and never where it freezes that night"
+            f"; in the cold, later than the usual {window.usual_from_h} to {window.usual_to_h} h (from memory): "
+            "go by how hard it is, never if it freezes that night"
         )
     ages = f"{first} to {last} h old"
     return PlanDay(
@@ -90,7 +90,7 @@ def _photos(on: date, shop: Shop) -> PlanDay:
     ages = tuple(shop.photo_ages)
     return PlanDay(
         "photo", "Photos", on + timedelta(days=ages[0]), on + timedelta(days=ages[-1]),
-        "day " + ", ".join(str(age) for age in ages), "dry slab, open shade, the card in the frame",
+        "day " + ", ".join(str(age) for age in ages), "dry slab, open shade, card in the frame",
     )  # fmt: skip
 
 
@@ -118,7 +118,7 @@ def _seal_in_season(on: date, target: date, shop: Shop) -> PlanDay:
         f"in {season(opens)}, from {write_date(opens)}{sooner}",
         f"day {window.usual_from_h // 24} is {write_weekday(target)}, outside your season "
         f"({season_words(shop.care_months)}); the slab must be {shop.seal_slab_low_f} °F or warmer; "
-        "until then no de-icer on bare concrete",
+        "no de-icer on bare concrete before that",
     )  # fmt: skip
 
 
@@ -138,7 +138,7 @@ def _compare(on: date, shop: Shop) -> PlanDay:
     first = first_comparable(on, shop)
     return PlanDay(
         "compare_from", "Compare from", first, first, write_weekday(first),
-        f"day {shop.first_comparable_day}: the first day worth comparing; bare with bare, sealed with sealed",
+        f"day {shop.first_comparable_day}: the first day worth comparing; bare to bare, sealed to sealed",
     )  # fmt: skip
 
 
@@ -183,7 +183,7 @@ def _day_name(day: date) -> str:
 def _weekend_words(opens: date, closes: date, what: str) -> str:
     """Said before the pour; a window that only ends on a weekend leaves a weekday for it."""
     if _weekend(opens):
-        return f"The {what} falls on {_day_name(opens)}: who does it?"
+        return f"The {what} lands on {_day_name(opens)}: who does it?"
     if _weekend(closes):
         return f"{write_weekday(opens)}, or the {what} runs into {_day_name(closes)}: who does it?"
     return ""

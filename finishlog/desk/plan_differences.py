@@ -57,14 +57,14 @@ def _lots(request: PlanRequest, placed: AsPlaced) -> Iterator[Difference]:
     then = tuple(lot for _, lots in every for lot in lots)
     if not request.lots:
         if then:
-            yield Difference("lot", "Lots", f"then {words.listed(then)}; ask what is on the shelf now", "ask")
+            yield Difference("lot", "Lots", f"was {words.listed(then)}; ask what's on the shelf now", "ask")
         elif placed.pigments:
-            yield Difference("lot", "Lots", "not logged then; a sample tells most", "ask")
+            yield Difference("lot", "Lots", "not logged on the old slab; a sample tells most", "ask")
         return
     said = {lot.casefold() for lot in request.lots}
     new = tuple(lot for lot in request.lots if lot.casefold() not in {t.casefold() for t in then})
     if new:
-        was = f"was {words.listed(then)}" if then else "not logged then"
+        was = f"was {words.listed(then)}" if then else "not logged on the old slab"
         yield Difference(
             "lot", "Lots", f"{was}, now {words.listed(new)}: pour a sample, it tells most", "act"
         )
@@ -72,8 +72,8 @@ def _lots(request: PlanRequest, placed: AsPlaced) -> Iterator[Difference]:
     for name, lots in open_[
         len(new) :
     ]:  # a new lot may be of any of them: the first, as the bags are read out
-        was = f"then {words.listed(lots)}" if lots else "not logged then"
-        yield Difference("lot_unsaid", f"Lot of {name}", f"{was}; ask what is on the shelf now", "ask")
+        was = f"was {words.listed(lots)}" if lots else "not logged on the old slab"
+        yield Difference("lot_unsaid", f"Lot of {name}", f"{was}; ask what's on the shelf now", "ask")
 
 
 def lots_then(placed: AsPlaced) -> list[tuple[str, tuple[str, ...]]]:
@@ -86,9 +86,12 @@ def _makers(request: PlanRequest, placed: AsPlaced) -> Iterator[Difference]:
     then = {m for p in placed.pigments if (m := p.maker)} | ({placed.release_maker} - {None})
     new = [m for m in request.makers if m.casefold() not in {str(t).casefold() for t in then}]
     if new:
-        was = f"was {words.listed(sorted(map(str, then)))}" if then else "not logged then"
+        was = f"was {words.listed(sorted(map(str, then)))}" if then else "not logged on the old slab"
         yield Difference(
-            "maker", "Maker", f"{was}, now {words.listed(new)}: the same shade name is another color", "act"
+            "maker",
+            "Maker",
+            f"{was}, now {words.listed(new)}: the same shade name is a different color",
+            "act",
         )
 
 
@@ -99,12 +102,12 @@ def _cement(request: PlanRequest, placed: AsPlaced, system: str) -> Iterator[Dif
             "cement", "Cement", f"was {words.listed(sorted(kinds))}, now {request.cement_kind}", "act"
         )
     elif not request.cement_kind:
-        then = f"then {words.listed(sorted(kinds))}; " if kinds else "not logged then; "
+        then = f"was {words.listed(sorted(kinds))};  " if kinds else "not logged on the old slab; "
         yield Difference("cement", "Cement", f"{then}ask the plant for kind and mill", "ask")
     yield from _content(request, placed, system)
     if len(placed.mixes) > 1:
         yield Difference(
-            "mix_switched", "Mix then", f"{len(placed.mixes)} mixes in the old slab: "
+            "mix_switched", "Old mix", f"{len(placed.mixes)} mixes in the old slab: "
             + words.listed(words.mix(m, system) for m in placed.mixes), "act",
         )  # fmt: skip
 
@@ -125,12 +128,14 @@ def _content(request: PlanRequest, placed: AsPlaced, system: str) -> Iterator[Di
         if now is not None and then is not None and not alike(now, then):
             yield Difference(key, title, f"was {rate}, now {_content_rate(now, system)}", "act")
         elif now is not None and then is None:
-            yield Difference(key, title, f"not logged then, now {_content_rate(now, system)}", "know")
+            yield Difference(
+                key, title, f"not logged on the old slab, now {_content_rate(now, system)}", "know"
+            )
         elif now is None and key == "cement_content":
-            was = f"then {rate}" if rate else "not logged then"
+            was = f"was {rate}" if rate else "not logged on the old slab"
             yield Difference(key, title, f"{was}; ask the plant", "ask")
         elif now is None and then and request.cement_lb_per_yd3 is not None:
-            yield Difference(key, title, f"not given, so the {rate} of then are kept; ask the plant", "ask")
+            yield Difference(key, title, f"not given, so the old {rate} is kept; ask the plant", "ask")
     if not mix and request.cement_lb_per_yd3 is not None and request.scm_lb_per_yd3 is None:
         yield from _mixed_scm(placed, system)
 
@@ -140,10 +145,8 @@ def _mixed_scm(placed: AsPlaced, system: str) -> Iterator[Difference]:
     then = sorted({m.scm_lb_per_yd3 or 0.0 for m in placed.mixes})
     if any(then):
         rates = words.listed(_content_rate(value, system) for value in then)
-        kept = "kept" if len(then) == 1 else "which is kept is not known, so the old dose by the yard is"
-        yield Difference(
-            "scm", "Other cementitious", f"not given; then {rates}, {kept}: ask the plant", "ask"
-        )
+        kept = "kept" if len(then) == 1 else "unknown which to keep, so the old dose per yard is kept"
+        yield Difference("scm", "Other cementitious", f"not given; was {rates}, {kept}: ask the plant", "ask")
 
 
 def _content_rate(value: Fraction | float, system: str) -> str:
@@ -162,7 +165,7 @@ def _rate(value: Fraction | float, system: str) -> str:
 def _plant(request: PlanRequest, on: date, placed: AsPlaced, system: str) -> Iterator[Difference]:
     then = sorted({m.plant for m in placed.mixes if m.plant})
     if not request.plant:
-        was = f"then {words.listed(then)}; " if then else "not logged then; "
+        was = f"was {words.listed(then)}; " if then else "not logged on the old slab; "
         yield Difference("plant", "Plant", f"{was}ask for the same plant and mix", "ask")
     elif then and request.plant.casefold() not in {t.casefold() for t in then}:
         yield Difference("plant", "Plant", f"was {words.listed(then)}, now {request.plant}", "act")
@@ -212,7 +215,7 @@ def _dose(
     if placed.off_loads and low is not None and high is not None:
         yield Difference(
             "dose_spread",
-            "Dose then",
+            "Old dose",
             f"{_rate(low, system)} to {_rate(high, system)} from load to load",
             "act",
         )
@@ -220,14 +223,14 @@ def _dose(
         yield Difference(
             "dose", "Dose",
             f"was {_rate(pigment.other_dose_lb_per_yd3, system)}, now {_rate(pigment.dose_lb_per_yd3, system)}: "
-            "that keeps the ratio to cementitious",
+            "keeps the ratio to cementitious",
             "act",
         )  # fmt: skip
     if placed.over_limit and request.cement_lb_per_yd3 is None:
         yield Difference(
             "limit", "Limit",
             "the old slab was over the pigment limit of its cement (ASTM C979/C979M §1.4): "
-            "give the cement content, a plan over it is refused",
+            "give the cement content; a plan over the limit is refused",
             "act",
         )  # fmt: skip
     if placed.balance_loads:
@@ -239,14 +242,14 @@ def _dose(
 def _release(placed: AsPlaced) -> Iterator[Difference]:
     if placed.release_reclaimed:
         yield Difference(
-            "reclaimed", "Release", "part reclaimed then; take fresh of the same lot on a match", "act"
+            "reclaimed", "Release", "part reclaimed last time; use fresh of the same lot on a match", "act"
         )
     base, release = placed.base_reading, placed.release_reading
     if base is not None and release is not None and release.L > base.L:
         yield Difference(
             "accent", "Release",
-            "read lighter than the base; an accent is the darker one (common practice, no source): "
-            "look at both spots again",
+            "read lighter than the base; the accent is usually darker (common practice, no source): "
+            "check both spots again",
             "ask",
         )  # fmt: skip
 
@@ -272,5 +275,5 @@ def _state(placed: AsPlaced) -> Iterator[Difference]:
         last = placed.coats[-1]
         yield Difference(
             "sealed", "Old slab", f"{'resealed' if last.reseal else 'sealed'} {words.month(last.on)}: "
-            "compare sealed with sealed, bare on the sample", "know",
+            "compare sealed to sealed, bare on the sample", "know",
         )  # fmt: skip

@@ -23,7 +23,7 @@ def asked(
 ) -> tuple[Difference, ...]:
     """The differences with every rate that is far from usual, and with what was shared by size."""
     more = [*_rates(job, placed, shop, own, system), *_dose(placed, shop, system)]
-    shared = [Difference("shared", "Shared then", text, "know") for text in placed.shared]
+    shared = [Difference("shared", "Old split", text, "know") for text in placed.shared]
     return by_weight((*found, *more, *shared))
 
 
@@ -39,7 +39,7 @@ def _rates(job: Job, placed: AsPlaced, shop: Shop, own: Own, system: str) -> Ite
             rate = placed_shares.rate(job, entry)
             if rate is not None and amount_doubts.is_far(kind, rate, of):
                 then = amount_doubts.write_rate(rate, of.quantity, system)
-                text = f"{then} then, entry {entry.number}; {of.said(system)}: is it a slip?"
+                text = f"{then} logged, entry {entry.number}; {of.said(system)}: typo?"
                 yield Difference(KEY + kind, title, text, "ask")
 
 
@@ -56,9 +56,7 @@ def _dose(placed: AsPlaced, shop: Shop, system: str) -> Iterator[Difference]:
     dose, usual = placed.dose_lb_per_yd3, amount_doubts.usual_dose(shop)
     if dose is not None and dose > usual * amount_doubts.FAR:
         then, most = _lb(dose, system), _lb(usual, system)
-        yield Difference(
-            KEY + "dose", "Dose then", f"{then}; usually it is about {most}: is it a slip?", "ask"
-        )
+        yield Difference(KEY + "dose", "Old dose", f"{then}; usually about {most}: typo?", "ask")
 
 
 def _lb(dose: Fraction, system: str) -> str:

@@ -19,8 +19,8 @@ from finishlog.units import exact, fixed, write, write_feet_inches, write_number
 NOT_CUT = ("stairs", "wall", "overlay")
 """What is not cut into panels: an overlay carries the joints of the slab under it."""
 ISOLATED = (
-    "Full-depth filler where it meets the old slab, a wall, a post or steps, so that each moves by itself. "
-    "Whether to dowel into the old slab is for whoever is licensed to say; local codes win."
+    "Full-depth filler where it meets the old slab, a wall, a post or steps, so each can move. "
+    "Ask a licensed engineer about doweling into the old slab; local codes come first."
 )
 
 
@@ -55,7 +55,7 @@ def _lines(found: JointPlan, units: str) -> Iterator[tuple[str, str, str]]:
     then = ""
     if found.old_spacing_ft is not None:
         then = (
-            f"; the old slab's are {write_feet_inches(found.old_spacing_ft, units)} apart: carry its lines on"
+            f"; the old slab's are {write_feet_inches(found.old_spacing_ft, units)} apart: continue its lines"
         )
     yield (
         "Apart", write_feet_inches(found.spacing_ft, units),
@@ -83,8 +83,8 @@ def _panels(piece: JointPiece, found: JointPlan, units: str) -> str:
     length, width = (write_feet_inches(side, units) for side in piece.panel_ft)
     if piece.along * piece.across == 1:
         return f"one panel of {length} × {width}"
-    shape = {"circle": " across the round", "polygon": " over its whole width"}.get(piece.kind, "")
-    odd = f", {fixed(piece.ratio, 1)} to 1: no nearer to square" if piece.ratio > found.ratio else ""
+    shape = {"circle": " across the curve", "polygon": " full width"}.get(piece.kind, "")
+    odd = f", {fixed(piece.ratio, 1)} to 1: as square as it gets" if piece.ratio > found.ratio else ""
     return f"{piece.along} × {piece.across} panels of {length} × {width}{shape}{odd}"
 
 
@@ -97,8 +97,8 @@ def corner_words(found: JointPlan) -> str:
     low, high = found.corners
     if not high:
         return ""
-    many = f"{high}" if low == high else f"{low} to {high}, by where the pieces lie"
-    return f"a joint from each inside corner ({many}), before the rest is laid out"
+    many = f"{high}" if low == high else f"{low} to {high}, depending on layout"
+    return f"a joint from each inside corner ({many}), before laying out the rest"
 
 
 def advice(plan: Plan) -> tuple[str, ...]:

@@ -39,8 +39,8 @@ def looked_up(
 
 def _ask(key: str, unknown: Sequence[tuple[str, tuple[str, ...]]]) -> Iterator[Difference]:
     for name, lots in unknown:
-        was = f"then {words.listed(lots)}" if lots else "not logged then"
-        yield Difference(key, f"Lot of {name}", f"{was}; ask, the shelf does not say", "ask")
+        was = f"was {words.listed(lots)}" if lots else "not logged on the old slab"
+        yield Difference(key, f"Lot of {name}", f"{was}; ask: the shelf does not say", "ask")
 
 
 def _answer(
@@ -69,7 +69,7 @@ def _answer(
     others = [lot for lot in counted if lot not in same and (lot.left or 0) > 0]
     also = words.listed(f"{_lot(lot)} has {stock.amount(lot.left or Fraction(0), wanted.unit, system)}"
                         for lot in others)  # fmt: skip
-    rest = f"; {also}: another lot, pour a sample" if also else "; another lot is needed, pour a sample"
+    rest = f"; {also}: a different lot; pour a sample" if also else "; needs another lot: pour a sample"
     return Difference("lot", title, f"{name}: {told}{rest}", "act")
 
 

@@ -60,7 +60,7 @@ def _of(part: CostPart, units: str) -> str:
     source = "a setting" if part.price_of == SETTING else part.price_of
     at = f"at {per_unit(part.usd_per_unit, part.unit, units)}, {source}"
     if part.amount is None:
-        return f"amount not known, {at}"
+        return f"amount unknown, {at}"
     if part.unit == "yd³":
         return f"{write('volume_yd3', part.amount, units)} {at}"
     return f"{stock.amount(part.amount, part.unit, units)} {at}"

@@ -18,7 +18,7 @@ from finishlog.units import exact, write, write_date, write_number
 
 NOT_SHOWN: Mapping[str, str] = {
     "integral_color": "it is logged with its load",
-    "dryness_test": "it told when the old slab could be sealed; the new one is tested by itself",
+    "dryness_test": "it showed when the old slab could be sealed; the new one gets its own test",
     "strip": "it is of the old sealer's care; the coats say what is on the slab",
     "photo": "the odds and the old slab's color are made of it",
     "reading": "the odds and the old slab's color are made of it",
@@ -129,7 +129,7 @@ def _concrete(job: Job, area: Area, system: str) -> Iterator[Difference]:
 def _place(job: Job, area: Area) -> Iterator[Difference]:
     lies = area.exposure if area.exposure != "unknown" else job.site.exposure
     if lies != "unknown":
-        yield Difference("then_exposure", "Exposure", f"it lies in {lies}", "know")
+        yield Difference("then_exposure", "Exposure", f"{lies}", "know")
 
 
 def _loads(job: Job, area: Area, system: str) -> Iterator[Difference]:
@@ -152,7 +152,7 @@ def here(entry: Entry, area: Area) -> bool:
 def _wet(load: Load, system: str) -> Iterator[str]:
     ends = [
         (load.slump_in, "slump"),
-        (load.slump_end_in, "at its end" if load.slump_in is not None else "slump at its end"),
+        (load.slump_end_in, "at the end" if load.slump_in is not None else "slump at the end"),
     ]
     slump = [f"{_inches(value, system)} {words}" for value, words in ends if value is not None]
     if slump:

@@ -79,7 +79,7 @@ def order_lines(plan: Plan, units: str = "us") -> list[tuple[str, str, str]]:
         lines += _part_lines(plan, plan.pigment, units)
     if plan.release is not None:
         rate = write("spread", plan.release.lb_per_100_ft2, units)
-        whence = "same rate as before" if plan.release.from_reference else "the usual; not logged then"
+        whence = "same rate as before" if plan.release.from_reference else "shop default; old rate not logged"
         name = _with_lot(plan, plan.release.name, plan.release.lot, plan.release.maker)
         text = f"{rate} of {name}; {whence}"
         lines.append(("Release", write_weight_lb_oz(plan.release.lb, units), text))
@@ -95,12 +95,12 @@ def kept(pigment: PigmentPlan, units: str) -> str:
 
 
 def lot_said(plan: Plan, lot: str | None) -> str | None:
-    """A lot as it may be written beside an order: that of the old slab is called old."""
+    """A lot as shown beside an order: the old slab's is marked old."""
     return f"old {lot}" if lot and _is_old(plan, lot) else lot
 
 
 def _is_old(plan: Plan, lot: str) -> bool:
-    """A lot of the old slab that nobody said is on the shelf now."""
+    """The old slab's lot, not known to be on the shelf now."""
     return lot.casefold() not in {one.casefold() for one in plan.request.lots}
 
 
@@ -141,7 +141,7 @@ def weighed_lb(pigment: PigmentPlan) -> Fraction:
 
 
 def _sealer_plan(sealer: SealerPlan, units: str) -> str:
-    name = ", ".join(p for p in (sealer.name, sealer.chemistry) if p) or "sealer not logged then"
+    name = ", ".join(p for p in (sealer.name, sealer.chemistry) if p) or "old sealer not logged"
     text = f"{name}, {count(len(sealer.coats), 'coat')}{_spread(sealer, units)}"
     if sealer.old_slab_gal is not None:
         text += f"; {write('liquid_gal', sealer.old_slab_gal, units)} more to reseal the old slab"
@@ -152,7 +152,7 @@ def _spread(sealer: SealerPlan, units: str) -> str:
     """`; same rate as before, 150 ft²/gal (2.1 gal by the shop's)`: the old slab's own spread, as measured flat."""
     old = [coat for coat in sealer.coats if coat.from_reference]
     if not old or sealer.area_ft2 is None or sealer.usual_gal is None:
-        return "; the shop's rate, not logged then" if sealer.name else ""
+        return "; shop rate, old rate not logged" if sealer.name else ""
     flat = dict.fromkeys(_coverage(sealer.area_ft2 / coat.gal, units) for coat in old)
     which = "" if len(old) == len(sealer.coats) else " for " + listed(f"coat {coat.number}" for coat in old)
     usual = write("liquid_gal", sealer.usual_gal, units)

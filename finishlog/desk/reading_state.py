@@ -33,7 +33,7 @@ def _unsaid(new: NewEntry, said: set[str], job: Job, zone: tzinfo) -> Iterator[W
     coat = _last(job, new, "seal", "strip")
     if "sealed" not in said and coat is not None and coat.kind == "seal":
         yield Wrong(
-            "sealed", f"It was sealed on {_day(coat.happened, zone)}: was it read on the sealer?", "yes"
+            "sealed", f"It was sealed on {_day(coat.happened, zone)}: was it read over the sealer?", "yes"
         )
 
 

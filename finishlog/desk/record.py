@@ -117,7 +117,7 @@ def record(
 def _sweep_first(
     log: Writer, services: Services, now: Stand, texts: Mapping[str, str], because: str | None, asks: bool
 ) -> tuple[str, ...]:
-    """The sweep that a rinse tells of becomes its own entry before it; what to say of it. Raises Doubt."""
+    """Log the sweep a rinse mentions as its own entry before it; returns warnings. Raises Doubt."""
     before = before_rinse.told(log, now, texts, because, asks)
     if before.sweep is None:
         return (before.note,) if before.note else ()
@@ -160,7 +160,7 @@ def record_in(
 
 
 def scene(log: Reader, services: Services, now: Stand, new: NewEntry, *, once: bool = True) -> Scene:
-    """What a new entry is looked at against; with `once` also what was logged before, for doubles."""
+    """What a new entry is checked against; with `once` also earlier entries, for duplicates."""
     sheets = sealer_sheet.sheets(log) if new.kind == "seal" else {}
     own = own_usual.of(log, now.job.handle) if new.kind in own_usual.KINDS else {}
     before = len(now.job.history) if once else 0
@@ -243,14 +243,14 @@ def standing(job: Job, number: int) -> Entry:
     if found is None:
         has = f"It has entries 1 to {len(job.history)}." if job.history else "It has none yet."
         raise InputError(f"{job.handle} has no entry {number}.", has, where="ENTRY",
-                         example=f"the number that finishlog show {job.handle} gives")  # fmt: skip
+                         example=f"the number from finishlog show {job.handle}")  # fmt: skip
     by = next((entry.number for entry in job.history if entry.replaces == number), None)
     if by is not None:
         raise InputError(
-            f"Entry {number} was already replaced, by entry {by}.", where="ENTRY", example=str(by)
+            f"Entry {number} was already replaced by entry {by}.", where="ENTRY", example=str(by)
         )
     if found.withdrawn:
-        raise InputError(f"Entry {number} only took another back.", "Log what happened anew.", where="ENTRY")
+        raise InputError(f"Entry {number} only undid another.", "Log it again.", where="ENTRY")
     return found
 
 
@@ -312,7 +312,7 @@ def sentence(entry: Entry, zone: ZoneInfo) -> str:
 
 
 def undo(services: Services, handle: str, number: int | None = None) -> Recorded:
-    """`taking_back.undo` of an entry by its number, the one logged last if none is named."""
+    """`taking_back.undo` by number, or of the last entry."""
     from finishlog.desk import taking_back
 
     return taking_back.undo(services, handle, number)

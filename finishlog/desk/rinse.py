@@ -278,14 +278,14 @@ def _library(known: Known | None) -> Patch | None:
 
 def _frame_notes(spots: Spots | None, patches: tuple[Patch, Patch, Patch] | None) -> Iterator[str]:
     if spots is None:
-        yield "No photo: this is habit alone, which says little of this slab."
+        yield "No photo: this is only your habit, which says little about this slab."
     elif patches is None:
         yield "The field alone says nothing: base and release color look alike on rinse day."
     else:
         for patch, name in zip(patches[1:], ("fully rinsed", "un-rinsed"), strict=True):
             if patch.library:
                 yield (
-                    f"No {name} patch in the frame: a color from the log stands in, and the frame's own error "
+                    f"No {name} patch in the frame: a logged color stands in, so the frame's own error "
                     "does not cancel."
                 )
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from finishlog.records.shop import Shop
     from finishlog.store import Reader
 
-_NO_HISTORY = "no history of yours yet"
+_NO_HISTORY = "no history yet"
 MOST_JOBS = 400
 """Newest jobs whose release left, as logged, tells the crew's habit."""
 _LIBRARY_SD = (1.5, 0.7, 1.0)
@@ -52,8 +52,8 @@ def release_color(job: Job, placed: AsPlaced, reference: AsPlaced | None) -> tup
         and not (other.damp or other.sealed)
         and _same(placed, reference)
     ):
-        return _mean([other], _LIBRARY_SD), "Release color: of the job it matches, the same product."
-    return None, "Release color: not read yet, on this job or the one it matches."
+        return _mean([other], _LIBRARY_SD), "Release color: from the job it matches, same product."
+    return None, "Release color: not read yet on this job or the one it matches."
 
 
 def base_colors(services: Services, job: Job, placed: AsPlaced) -> tuple[Known | None, Known | None, str]:
@@ -67,7 +67,7 @@ def base_colors(services: Services, job: Job, placed: AsPlaced) -> tuple[Known |
         return (
             None,
             None,
-            f"Base color: what it settles at is not known. {why[:1].upper()}{why[1:].rstrip('.')}.",
+            f"Base color: final value unknown. {why[:1].upper()}{why[1:].rstrip('.')}.",
         )
     read = sum(reading.in_curve for reading in track.readings)
     taught = f"{found.history_jobs} jobs taught the forecast" if found.history_jobs > 1 else _NO_HISTORY

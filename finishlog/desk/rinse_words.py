@@ -15,37 +15,35 @@ if TYPE_CHECKING:
 
 _CANNOT = {
     "too close": "Dry the three spots with a towel and a cool blower, give them hours, and shoot again.",
-    "off the line": "The field is no mix of the two patches: a shadow, a wet patch or the wrong patch. "
-    "Look, dry all three, and shoot them again in one picture, in even light.",
-    "outside": "The field lies beyond its two patches: one of them is wet, in shadow, or not what it is said to be. "
+    "off the line": "The field is not between the two patches: a shadow, a wet patch or the wrong patch. "
+    "Check, dry all three, and shoot them again in one picture, in even light.",
+    "outside": "The field falls beyond the two patches: one is wet, in shadow, or mislabeled. "
     "Dry all three, and shoot them again in one picture.",
-    "no photo": "Shoot the field, a fully rinsed and an un-rinsed spot in one picture, all three dried.",
-    "no patches": "Put a fully rinsed and an un-rinsed spot of the kept sample into the same picture, all three dried.",
+    "no photo": "Shoot the field, a fully rinsed and an unrinsed spot in one picture, all three dried.",
+    "no patches": "Put a fully rinsed and an unrinsed spot of the kept sample into the same picture, all three dried.",
 }
 _MEANWHILE = (
-    "On the spots a fan or a cool blower, never a heat gun.",
+    "Run a fan or a cool blower on the spots, never a heat gun.",
     "Or make another spot: on the kept sample, or a hidden edge that dries sooner, in sun or wind.",
     "Rinse another area that is due, or clean walls and edges; not the field in question: it cannot be put back.",
-    "Nothing is lost by waiting: a field that is under-rinsed is rinsed again once it was dried and looked at.",
+    "Waiting costs nothing: you can rinse an under-rinsed field again once it is dry and checked.",
 )
 _STILL_CLOSE = (
-    "Dried, the two patches still look too much alike: give them more hours, read each spot several times, "
+    "Dry, the two patches still look too much alike: give them more hours, read each spot several times, "
     "or wait a day and shoot again."
 )
 _SPOTS = (
-    "Test spots belong on the kept sample or a hidden edge: in the field a washed or unwashed patch stays for good.",
+    "Put test spots on the kept sample or a hidden edge: in the field a washed or unwashed patch is permanent.",
     "Dry a spot with a towel and a cool blower and give it hours; no heat gun: it moves powder and can craze the slab.",
-    "Rinsing cannot be undone; over-rinsing is only repaired with an antiquing wash.",
+    "You cannot undo a rinse; only an antiquing wash fixes over-rinsing.",
 )
-_DAMP = "The spots are not said to be dry: damp colors lie close together and change within minutes."
-_LIGHTER = (
-    "The release color reads lighter than the base; it is usually the darker one: are the patches swapped?"
-)
+_DAMP = "Spots not marked dry: damp colors look alike and change within minutes."
+_LIGHTER = "The release color reads lighter than the base; it is usually darker: are the patches swapped?"
 
 
 def _target(found: RinseAnswer) -> str:
-    measured = ", measured on the settled slab" if found.target_measured else ""
-    return "what was asked" if found.target_from == "asked" else f"{found.target_from}{measured}"
+    measured = ", measured at final color" if found.target_measured else ""
+    return "what you asked" if found.target_from == "asked" else f"{found.target_from}{measured}"
 
 
 def advice(left: Left, target: float | None, chance_above: float | None, more: bool, dried: bool) -> str:
@@ -56,14 +54,12 @@ def advice(left: Left, target: float | None, chance_above: float | None, more: b
         return f"Cannot tell. {_CANNOT[left.why]}"
     word = left.verdict.capitalize()
     if more:
-        how = (
-            "a little, then stop and look" if left.verdict == "clear" else "a little; how much cannot be said"
-        )
+        how = "a little, then stop and look" if left.verdict == "clear" else "a little; amount uncertain"
         return f"{word}: rinse more, {how}. It cannot be put back."
     if left.why == "habit only":
-        return "Rough, by your crew's habit alone: shoot the three spots before you wash again."
+        return "Rough, from your crew's habit only: shoot the three spots before you wash again."
     if target is None or chance_above is None:
-        return f"{word}: stop here unless less is wanted; say what is wanted to compare."
+        return f"{word}: stop here unless you want less; give a target to compare."
     if 1 - chance_above > 0.8:
         return f"{word}: stop. Less is left than wanted; only an antiquing wash puts color back."
     return f"{word}: stop here. It cannot be put back."
@@ -79,8 +75,8 @@ def habit(habit: Habit) -> str:
     """What the estimate starts from."""
     most = f"{habit.mean * 100:.0f} % ± {habit.sd * 100:.0f}"
     if habit.slabs >= 3:
-        return f"To start from: {most}, {_taught(habit)}."
-    return f"To start from: {most}, usual practice leaves 10 to 30 % (no source); {habit.slabs} slabs of yours tell."
+        return f"Starting point: {most}, {_taught(habit)}."
+    return f"Starting point: {most}, usual practice leaves 10 to 30 % (no source); {habit.slabs} of your slabs count."
 
 
 def drying(drying: Drying, apart: float | None) -> Iterator[str]:
@@ -91,11 +87,11 @@ def drying(drying: Drying, apart: float | None) -> Iterator[str]:
     rests = (
         learned
         if drying.pairs
-        else "assumed, common practice, no source: no spot of yours was read damp and dry"
+        else "assumed, common practice, no source: none of your spots was read damp and dry"
     )
     yield (
-        f"Dried, the two patches should stand ΔE00 {apart:.0f} apart: drying brings back about "
-        f"{drying.share * 100:.0f} % of the lightening to come ({rests})."
+        f"Dry, the two patches should be ΔE00 {apart:.0f} apart: drying brings back about "
+        f"{drying.share * 100:.0f} % of the remaining lightening ({rests})."
     )
 
 
@@ -103,9 +99,9 @@ def _taught(habit: Habit) -> str:
     """On what the habit rests: settled slabs that were measured, others as somebody judged them."""
     judged = habit.slabs - habit.measured
     if not habit.measured:
-        return f"as logged by eye on {judged} slabs of yours; a photo of a settled slab with its patches tells more"
-    by_eye = f", and as logged by eye on {chances.count(judged, 'other')}" if judged else ""
-    return f"as measured on {chances.count(habit.measured, 'settled slab')} of yours{by_eye}"
+        return f"logged by eye on {judged} of your slabs; a photo of a slab at final color with its patches is better"
+    by_eye = f", and logged by eye on {chances.count(judged, 'other')}" if judged else ""
+    return f"measured on {chances.count(habit.measured, 'slab')} of yours{by_eye}"
 
 
 def cautions(dried: bool, patches: tuple[Patch, Patch, Patch] | None) -> tuple[Caution, ...]:
@@ -128,7 +124,7 @@ _NAMES = (
     (0.29, 0.25, "a quarter"), (0.36, 1 / 3, "a third"), (0.45, 0.4, "two fifths"), (0.58, 0.5, "half"),
     (0.7, 2 / 3, "two thirds"), (0.9, 0.8, "most"), (1.0, 0.95, "nearly all"),
 )  # fmt: skip
-"""Up to which share each name is said, and the share that it is the name of."""
+"""Upper limit for each name, and the share it stands for."""
 
 
 def share(part: float) -> str:
@@ -137,7 +133,7 @@ def share(part: float) -> str:
 
 
 def names(parts: Sequence[float]) -> list[str]:
-    """The same of several shares, no two alike: the nearest has the name, others are over or under it."""
+    """Names for several shares, no two alike: the nearest gets the name, others are over or under it."""
     found = [share(part) for part in parts]
     named = {name: exactly for _, exactly, name in _NAMES}
     for name in {name for name in found if found.count(name) > 1}:
@@ -193,4 +189,4 @@ def ladder_lines(found: RinseAnswer) -> list[tuple[str, ...]]:
 
 
 def _color(lab: tuple[float, float, float] | None) -> str:
-    return "not known" if lab is None else "L*a*b* " + " ".join(f"{value:.1f}" for value in lab)
+    return "unknown" if lab is None else "L*a*b* " + " ".join(f"{value:.1f}" for value in lab)

@@ -27,9 +27,9 @@ def contradictions(line: int, row: PourRow, today: date) -> list[Remark]:
 
 def _contradictions(row: PourRow, today: date) -> Iterator[tuple[str, str, str]]:
     if row.poured_on is None:
-        yield "poured_on", "The day of the pour is needed.", "2025-06-16"
+        yield "poured_on", "Give the pour date.", "2025-06-16"
     if row.customer is None and row.job is None:
-        yield "customer", "The customer or the job is needed.", "Ottoline Quillfeather"
+        yield "customer", "Give the customer or the job.", "Ottoline Quillfeather"
     yield from days(row, today)
     yield from loose_ends(row)
 
@@ -52,7 +52,7 @@ def days(row: PourRow, today: date) -> Iterator[tuple[str, str, str]]:
         if day is not None and (day.first if isinstance(day, RoughDay) else day) > today:
             yield (
                 column,
-                f"{write_date(day)} is still to come; the log keeps what has happened.",
+                f"{write_date(day)} is in the future; the log keeps what already happened.",
                 "2025-06-16",
             )
         elif column in BEFORE_THE_POUR:
@@ -71,7 +71,7 @@ def loose_ends(row: PourRow) -> Iterator[tuple[str, str, str]]:
     if row.rinsed_on is not None and row.rinse_age is not None:
         yield "rinse_age", "Fill rinsed_on or rinse_age, not both.", "36 h"
     if row.rinsed_at is not None and row.rinsed_on is None:
-        yield "rinsed_at", "The time of the rinse is given without its day.", "rinsed_on 2025-06-18"
+        yield "rinsed_at", "The rinse has a time but no day.", "rinsed_on 2025-06-18"
     for column in ("release_left", "rinse_psi"):
         if getattr(row, column) is not None and not rinsed:
             yield (
@@ -85,17 +85,17 @@ def loose_ends(row: PourRow) -> Iterator[tuple[str, str, str]]:
     if row.color_on is not None and row.color_age is not None:
         yield "color_age", "Fill color_on or color_age, not both.", "45"
     if row.buried is None and (row.buried_where is not None or row.buried_depth is not None):
-        yield "buried", "What lies there?", "gas line"
+        yield "buried", "What is there?", "gas line"
     yield from _loose_products(row)
     yield from _loose_sample(row)
     yield from _loose_claim(row)
     if row.bag_water is not None and row.bags is None:
         yield "bags", "How many bags?", "12"
     if row.balance and row.balance_yards is not None:
-        yield "balance", "This truck was the balance load, or one followed: not both.", "no"
+        yield "balance", "This truck was the balance load, or one came after: not both.", "no"
     brought = (row.truck_yards or row.yards or Fraction(0)) + (row.balance_yards or Fraction(0))
     if row.yards is not None and (row.returned or 0) + (row.dumped or 0) > brought:
-        yield "returned", "More went back than was delivered.", "0.5"
+        yield "returned", "More went back than came.", "0.5"
 
 
 def _loose_products(row: PourRow) -> Iterator[tuple[str, str, str]]:
@@ -104,16 +104,16 @@ def _loose_products(row: PourRow) -> Iterator[tuple[str, str, str]]:
             continue
         told, day = stage.used(row) or stage.facts(row), stage.cell(row, "on")
         if told and day is None:
-            yield f"{stage.column}_on", "When was it put on? A guess will do.", "2025-07-02"
+            yield f"{stage.column}_on", "When was it applied? A guess will do.", "2025-07-02"
         if stage.used(row) is None and (day is not None or stage.facts(row)):
-            yield stage.column, "What was put on?", "unknown, if nobody knows"
+            yield stage.column, "What was applied?", "unknown, if nobody knows"
     if row.sealed_on is None:
         for column in ("sealer_gal", "sealer_2_gal"):
             if getattr(row, column) is not None:
                 yield "sealed_on", "When was it sealed? A guess will do.", "2025-07-15"
                 return
     if row.sealer_2_gal is not None and row.coats is not None and row.coats < 2:
-        yield "coats", "A second coat has its gallons, and there was one coat.", "2"
+        yield "coats", "A second coat has gallons, but there was one coat.", "2"
 
 
 def _loose_sample(row: PourRow) -> Iterator[tuple[str, str, str]]:
@@ -152,7 +152,7 @@ def _over_limit(row: PourRow) -> Iterator[tuple[str, str]]:
 def _unusual(row: PourRow) -> Iterator[tuple[str, str]]:
     for column, value, low, high, unit in _ranges(row):
         if value is not None and not low <= value <= high:
-            yield column, f"{plain(value)} {unit} is out of the ordinary ({plain(low)} to {plain(high)})."
+            yield column, f"{plain(value)} {unit} is unusual ({plain(low)} to {plain(high)})."
 
 
 def _ranges(row: PourRow) -> Iterator[tuple[str, Fraction | None, Fraction, Fraction, str]]:

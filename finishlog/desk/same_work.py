@@ -1,4 +1,4 @@
-"""Whether the same work was logged already: asked, as any other doubt. Common practice, no source."""
+"""Whether the same work is already logged: asked like any other doubt. Common practice, no source."""
 
 from __future__ import annotations
 
@@ -19,13 +19,13 @@ if TYPE_CHECKING:
 
 DAY, MINUTES = timedelta(days=1), timedelta(minutes=10)
 ONCE = ("color_hardener", "powder_release", "liquid_release", "stamp", "cure", "joint", "sweep", "rinse")
-"""Work that is done once on an area: a second within a day is most likely the first, told twice."""
+"""Work done once per area: a second within a day is most likely the first, logged twice."""
 SOON = ("pour", "finishing", "antiquing_wash", "stain", "dryness_test", "strip", "visit")
-"""Work that may come more than once a day: only what two tell within minutes is asked."""
+"""Work that may recur in a day: asked only if two log it within minutes."""
 
 
 def doubts(new: NewEntry, scene: Scene) -> Iterator[str]:
-    """The entry that tells the same already, if one does: of those logged before `scene.before`."""
+    """An earlier entry for the same work, or None: of those logged before `scene.before`."""
     known = [e for e in scene.entries(new.kind) if e.number <= scene.before and _is_here(new, e, scene)]
     same = next((entry for entry in reversed(known) if _is_same(new, entry, scene)), None)
     if same is None and new.kind == "care":
@@ -61,7 +61,7 @@ def _is_same(new: NewEntry, old: Entry, scene: Scene) -> bool:
 
 
 def _files(new: NewEntry) -> set[str]:
-    """What the files are by content. One that cannot be read is said when it is kept."""
+    """Files by content. An unreadable one is reported when saved."""
     found = set()
     for file in new.files:
         if file.content is not None:
@@ -73,7 +73,7 @@ def _files(new: NewEntry) -> set[str]:
 
 
 def _same_load(new: NewEntry, old: Entry, scene: Scene) -> bool:
-    """The same ticket; or the same amounts, told within minutes by somebody else. Loads alike come often."""
+    """The same ticket, or the same amounts logged within minutes by someone else. Similar loads are common."""
     one, other = new.load, old.load
     if one is None or other is None:
         return False
@@ -92,13 +92,13 @@ def _used(uses: tuple[NewMaterialUse | MaterialUse, ...]) -> set[tuple[str, floa
 
 
 def _same_products(new: NewEntry, old: Entry) -> bool:
-    """Two shades thrown one after the other are no doubles; where nobody named one it may be the same."""
+    """Two shades thrown in turn are not duplicates; if neither is named, they may be."""
     named = [{use.product.name.casefold() for use in each.materials} for each in (new, old)]
     return not all(named) or named[0] == named[1]
 
 
 def _same_care(new: NewEntry, known: list[Entry]) -> Entry | None:
-    """What the office said last, said once more: the same state for the same day, without a further word."""
+    """The office's last word repeated: the same state for the same day, with no new note."""
     last = max(known, key=lambda entry: entry.number, default=None)
     if last is None or new.happened - last.happened > DAY or new.note not in (None, last.note):
         return None

@@ -78,10 +78,10 @@ def product_of(log: Reader, name: str, maker: str | None = None) -> Product:
         makers = listed(p.maker or "an unknown maker" for p in found)
         raise InputError(f"{name[:60]} is made by {makers}.", "Say which.", where="--maker")
     names = listed(dict.fromkeys(p.name for p in sealers))
-    there = f"There is {names}." if sealers else "The log has no sealer yet."
+    there = f"The log has {names}." if sealers else "The log has no sealer yet."
     buy = 'finishlog shelf buy "Badger Coat" --kind sealer'
     example = sealers[0].name if sealers else buy
-    raise InputError(f"There is no sealer “{name[:60]}”.", there, where="PRODUCT", example=example)
+    raise InputError(f"No sealer “{name[:60]}”.", there, where="PRODUCT", example=example)
 
 
 def look(services: Services, name: str, maker: str | None = None) -> tuple[Product, SealerLimits]:
@@ -114,7 +114,7 @@ def _sound(made: SealerLimits) -> None:
     for low, high, option in (("low_f", "high_f", "low"), ("recoat_from_h", "recoat_to_h", "recoat-from")):
         first, last = getattr(made, low), getattr(made, high)
         if first is not None and last is not None and first > last:
-            title = "Nothing is within these limits: the first is over the last."
+            title = "Nothing fits these limits: the first is over the last."
             raise InputError(title, where=f"--sealer-{option}", example="50 F" if option == "low" else "4 h")
 
 

@@ -24,11 +24,11 @@ def look(services: Services) -> dict[str, str]:
 
 
 def keep(services: Services, texts: Mapping[str, str]) -> None:
-    """Keep some of them. Raises WrongFields for what cannot be printed, InputError at an e-mail that is none."""
+    """Save some of them. Raises WrongFields for unprintable text, InputError for a bad e-mail."""
     if email := texts.get("shop_email", "").strip():
         user, _, domain = email.partition("@")
         if not user or "." not in domain or " " in email or "@" in domain:
-            title = f"“{email[:60]}” is no e-mail address."
+            title = f"“{email[:60]}” is not an e-mail address."
             raise InputError(title, where="shop_email", example="shop@example.com")
     settings.change(services, texts)
 

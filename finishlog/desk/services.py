@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 
 def _say_waiting() -> None:
-    print("finishlog: another program is writing to this log; waiting for it…", file=sys.stderr)
+    print("finishlog: another program is writing to this log; waiting…", file=sys.stderr)
 
 
 class MakesLog(Protocol):
@@ -91,7 +91,7 @@ class Services:
             return learned(log.past_slabs(), log.shop())
 
     def others_wrote(self) -> bool:
-        """Whether another program wrote to the log since this was asked last. Never opens a log."""
+        """Whether another program wrote to the log since the last call. Never opens a log."""
         with self._lock:
             return self._log is not None and self._log.others_wrote()
 

@@ -58,8 +58,8 @@ class Held:
         if isinstance(self.setting, Setting):
             return f"{self.setting.title}: {self.range}. Source: {self.setting.source}."
         holes = ", ".join(f"{{{hole}}}" for hole in self.setting.holes)
-        usual = f" Usual: {self.default}" if self.default else ""
-        return f"{self.setting.title}: {self.range}." + (f" Filled in: {holes}.{usual}" if holes else "")
+        usual = f" Default: {self.default}" if self.default else ""
+        return f"{self.setting.title}: {self.range}." + (f" Fills in: {holes}.{usual}" if holes else "")
 
 
 def said(setting: Setting, value: object) -> str:
@@ -105,7 +105,7 @@ def change(services: Services, texts: Mapping[str, str]) -> tuple[str, ...]:
     wrongs: list[Wrong] = []
     for key, text in texts.items():
         if key not in known:
-            raise InputError(f"There is no setting “{key[:40]}”.", f"Settings are {', '.join(known)}.")
+            raise InputError(f"No setting “{key[:40]}”.", f"Settings are {', '.join(known)}.")
         try:
             if text.strip():
                 known[key].read(text)

@@ -63,7 +63,7 @@ def lots(
 def _lots_of(
     log: Reader, services: Services, product: Product, *, without: str | None = None, system: str = "us"
 ) -> Iterator[ShelfLot]:
-    """The lots of one product, without one move. Powder is told with all powders: a sweep may be of any of them."""
+    """One product's lots, without one move. Powder comes with all powders: a sweep may be of any."""
     if product.kind == stock.POWDER:
         moves = tuple(each for each in log.stock_moves() if each.product.kind == stock.POWDER)
         uses, swept = log.material_uses(kinds=(stock.POWDER,)), log.swept()
@@ -136,7 +136,7 @@ def _said(lot: ShelfLot, state: LotState, system: str) -> str:
         return stock.amount(value, lot.unit, system)
 
     told = {
-        "unknown": "never bought or counted here" if not lot.bought else "cannot be told: count it",
+        "unknown": "never bought or counted here" if not lot.bought else "unknown: count it",
         "count": f"{amount(-(lot.left or stock.ZERO))} more used than bought: count it",
         "out": "used up",
     }.get(state, f"{amount(lot.left or stock.ZERO)} left")
@@ -145,7 +145,7 @@ def _said(lot: ShelfLot, state: LotState, system: str) -> str:
 
 def _sentence(lines: Sequence[ShelfLine]) -> str:
     if not lines:
-        return "Nothing is on the shelf yet. finishlog shelf buy begins it."
+        return "The shelf is empty. Start with finishlog shelf buy."
     out = next((line for line in lines if line.runs_out), None)
     if out is not None:
         return f"{_name(out.held)} runs out with {out.needed_by[0]}."
@@ -237,7 +237,7 @@ def undo(services: Services, number: int | None = None, system: str = "us") -> M
         taken = _standing(log, number)
         kept = log.undo_stock_move(taken.uid)
         made = _moved(log, services, kept, system)
-        return replace(made, sentence=f"Taken back: {said(taken, system)}.")
+        return replace(made, sentence=f"Undone: {said(taken, system)}.")
 
 
 def moves(services: Services, system: str = "us") -> tuple[MoveLine, ...]:
@@ -248,7 +248,7 @@ def moves(services: Services, system: str = "us") -> tuple[MoveLine, ...]:
     numbers = {each.uid: number for number, each in every}
     return tuple(
         MoveLine(number, each, each.happened.astimezone(services.zone),
-                 f"Took line {numbers[each.replaces]} back" if each.withdrawn and each.replaces else said(each, system),
+                 f"Undid line {numbers[each.replaces]}" if each.withdrawn and each.replaces else said(each, system),
                  each.uid not in replaced and not each.withdrawn)
         for number, each in every
     )  # fmt: skip
@@ -263,9 +263,9 @@ def _standing(log: Reader, number: int | None) -> StockMove:
     replaced = {each.replaces for _, each in every}
     stands = {n: each for n, each in every if each.uid not in replaced and not each.withdrawn}
     if not stands:
-        raise InputError("Nothing was logged on the shelf yet.", where="MOVE")
+        raise InputError("Nothing logged on the shelf yet.", where="MOVE")
     if number is not None and number not in stands:
-        raise InputError(f"Line {number} of the shelf does not stand.", f"The last that does is {max(stands)}.",
+        raise InputError(f"Line {number} of the shelf is not current.", f"The last current one is {max(stands)}.",
                          where="MOVE", example=str(max(stands)))  # fmt: skip
     return stands[max(stands) if number is None else number]
 
@@ -310,7 +310,7 @@ def _lot_of(held: Iterable[ShelfLot], new: NewStockMove) -> ShelfLot | None:
 def _told_twice(
     log: Reader, services: Services, new: NewStockMove, before: ShelfLot | None, system: str
 ) -> tuple[str, ...]:
-    """Asked of a new move alone: a correction has been asked."""
+    """Only for a new move: a correction was already asked."""
     if before is None or new.replaces is not None:
         return ()
     return tuple(told_twice.of_move(log, new, before.product, services.zone, system))
@@ -319,7 +319,7 @@ def _told_twice(
 def _back_again(
     log: Reader, new: NewStockMove, before: ShelfLot | None, old: StockMove | None
 ) -> Fraction | None:
-    """What a reclaimed amount adds to what was told of its job."""
+    """What a reclaimed amount adds to its job's total."""
     if new.what != "reclaimed" or before is None or new.amount is None:
         return None
     return told_twice.adds(log, new, before.product, old.uid if old else None)
@@ -337,14 +337,13 @@ def _check(
         if unit == before.unit and there and value + before.reclaimed > there:
             raise InputError(
                 f"{stock.amount(value + before.reclaimed, unit, system)} reclaimed of "
-                f"{stock.amount(there, unit, system)} bought cannot be.",
+                f"{stock.amount(there, unit, system)} bought is impossible.",
                 f"{_name(before)} has {stock.amount(before.reclaimed, unit, system)} reclaimed so far.",
                 where="amount", example="6 lb",
             )  # fmt: skip
         if unit == before.unit and value + before.reclaimed > before.used:
             odd.append(
-                f"More is reclaimed than was thrown: {stock.amount(before.used, unit, system)} "
-                f"of {_name(before)}."
+                f"More reclaimed than thrown: {stock.amount(before.used, unit, system)} of {_name(before)}."
             )
     if not (because or "").strip():
         doubts.ask(odd)

@@ -1,4 +1,4 @@
-"""What is odd about the shelf: powder by the gallon, more counted than bought, used before it was there."""
+"""Doubts about the shelf: powder by the gallon, a count above purchases, use before purchase."""
 
 from __future__ import annotations
 
@@ -25,11 +25,11 @@ Lot = tuple[str, str, str]
 Since = Mapping[Lot, date]
 """The day on which a lot was first bought or counted."""
 DRY = tuple(kind for kind in POWDERS if kind != "pigment")
-"""What comes dry only; pigment comes liquid too."""
+"""Products that come dry only; pigment comes liquid too."""
 
 
 def of_move(new: NewStockMove, before: ShelfLot | None, zone: ZoneInfo, system: str) -> Iterator[str]:
-    """What is odd about a move; `before` is its lot as it stands."""
+    """Doubts about a move; `before` is its lot now."""
     if new.amount is None:
         return
     if new.product.kind in DRY and new.unit in GALLONS_IN:
@@ -38,7 +38,7 @@ def of_move(new: NewStockMove, before: ShelfLot | None, zone: ZoneInfo, system: 
         return
     value, unit = stock.in_base(new.amount, new.unit, before.product)
     if unit != before.unit and before.left is not None:
-        yield f"This lot is kept in {before.unit} so far, not in {unit}."
+        yield f"This lot is counted in {before.unit} so far, not in {unit}."
     elif unit == before.unit:
         yield from _against(new, value, before, zone, system)
 
@@ -50,7 +50,7 @@ def _against(
     first = before.first_used
     unknown = not before.bought and before.counted_on is None
     if new.what == "bought" and before.lot and unknown and first is not None and first < on:
-        yield f"Lot {before.lot} was used on {write_date(first)}, before this purchase of {write_date(on)}."
+        yield f"Lot {before.lot} was used on {write_date(first)}, before this purchase on {write_date(on)}."
     if new.what == "counted":
         most = before.bought if before.counted_on is None else (before.left or stock.ZERO) + before.used
         if before.bought and value > most:
@@ -60,7 +60,7 @@ def _against(
 
 
 def since(log: Reader, uses: Iterable[NewMaterialUse], zone: ZoneInfo) -> dict[Lot, date]:
-    """When each lot that an entry names first stood on the shelf, as far as that was logged."""
+    """When each lot in an entry was first on the shelf, as far as logged."""
     found: dict[Lot, date] = {}
     for use in uses:
         if use.lot is None or use.reclaimed:

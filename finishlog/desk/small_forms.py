@@ -140,7 +140,7 @@ def _owner(services: Services, handle: str, texts: Texts, version: int) -> str:
 
 def _merge(services: Services, handle: str, texts: Texts, version: int) -> str:
     kept = edit.merge(services, texts["keep"], texts["double"])
-    return f"All that was {texts['double']}'s is {kept.name}'s now."
+    return f"Merged {texts['double']} into {kept.name}."
 
 
 def _copy(services: Services, handle: str, texts: Texts, version: int) -> str:
@@ -148,7 +148,7 @@ def _copy(services: Services, handle: str, texts: Texts, version: int) -> str:
         services, texts["source"], handle, from_area=texts["from_area"] or None, to_area=texts["to_area"] or None,
         reason=texts["reason"] or None,
     )  # fmt: skip
-    return f"It has the recipe {recipe.name} now, as its own."
+    return f"It now has its own copy of recipe {recipe.name}."
 
 
 def _text(key: str, title: str, example: str, **more: str | bool) -> Field:
@@ -157,30 +157,30 @@ def _text(key: str, title: str, example: str, **more: str | bool) -> Field:
 
 _SINCE = Field("since", "Since", "2026-06-16", read_date, write_weekday, part="job", help="blank: today")
 _KINDS: dict[str, _Kind] = {
-    "area": _Kind("Another area", "Name, size and depth; what is not known yet may stay out.", (
+    "area": _Kind("Another area", "Name, size and depth; leave out what you do not know.", (
         Field("areas", "Areas", jobs.AREAS, jobs.read_areas, part="job", required=True),
     ), _add_area),
-    "bury": _Kind("Buried item", "What lies under this site, how deep and where; ; between several.", (
+    "bury": _Kind("Buried item", "What is under this site, how deep and where; separate with ;", (
         Field("what", "Buried", jobs.BURIED, jobs.read_buried, part="job", required=True),
     ), _bury),
-    "owner": _Kind("New owner", "The site changed hands. What was done for the old owner stays theirs.", (
+    "owner": _Kind("New owner", "The site changed hands. Work done for the old owner stays theirs.", (
         _text("owner", "New owner", "Barnaby Crumpet", suggest="customers", required=True), _SINCE,
         _text("phone", "Phone", "555-0142"), _text("email", "E-mail", "crumpet@example.com"),
         note("note", "Note", "bought it in spring", part="job"),
     ), _owner),
-    "merge": _Kind("Merge customers", "Two entries of one customer become one. All jobs of the one that goes "
-                   "are of the other then.", (
-        _text("double", "The one that goes", "O. Quillfeather", suggest="customers", required=True,
-              help="its name, or the handle of a job of it"),
-        _text("keep", "The one that stays", "Ottoline Quillfeather", suggest="customers", required=True),
+    "merge": _Kind("Merge customers", "Merge two entries of one customer. All jobs move to "
+                   "the one that stays.", (
+        _text("double", "Drop", "O. Quillfeather", suggest="customers", required=True,
+              help="a name, or a job's handle"),
+        _text("keep", "Keep", "Ottoline Quillfeather", suggest="customers", required=True),
     ), _merge),
-    "copy": _Kind("Copy a recipe", "This job gets the recipe of another, as its own.", (
+    "copy": _Kind("Copy a recipe", "This job gets its own copy of another job's recipe.", (
         _text("source", "From the job", "old-patio", suggest="jobs", required=True, help="its handle"),
         _text("from_area", "From its", "field", help="blank: its field"),
         _text("to_area", "For the", "field", suggest="areas", help="an area of this job"),
         note("reason", "Reason", "she chose the front's color", part="job"),
     ), _copy),
-    "note": _Kind("The job's note", "What nothing else has a place for. A blank takes it away.", (
+    "note": _Kind("The job's note", "Anything with no other place. Blank removes it.", (
         note("note", "Note", "she wants it like the front", part="job"),
     ), _note),
 }  # fmt: skip

@@ -1,4 +1,4 @@
-"""What is not logged of a young slab because its time has not come, or is not over: no warning of it."""
+"""What a young slab lacks only because its time has not come or is not over: no warning."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from finishlog.trade.due import DueLine
 
 LABELS = {"rinse": "Rinse", "seal": "Sealer"}
-"""What falls due, and the line of the slab that it fills."""
+"""What comes due, and the slab line it fills."""
 
 
 def of(lines: Iterable[DueLine], now: datetime, zone: ZoneInfo) -> dict[str, dict[str, str]]:

@@ -1,6 +1,6 @@
 """Take an entry back, bring it back, move it to another job. All three only add entries; nothing is erased.
 
-From a screen only what its own session logged last goes without a question. Anything else is named first.
+From a screen, only its own session's last entry goes unasked. Anything else is named first.
 """
 
 from __future__ import annotations
@@ -23,11 +23,11 @@ if TYPE_CHECKING:
 
 Path_of = Callable[[str], Path]
 OWN_PLACE = ("change",)
-"""What belongs to the job it was logged on: the recipe that a change order made stays there."""
+"""What belongs to its own job: a change order's recipe stays there."""
 
 
 class Sure(InputError):
-    """Asked before anything is done: `number` is the entry that is meant."""
+    """Asked before anything is done; `number` is the entry."""
 
     number = 0
 
@@ -54,7 +54,7 @@ def bring_back(services: Services, handle: str, *, own: Collection[int] | None =
         over = {entry.replaces for entry in now.job.history}
         last = next((e for e in reversed(now.job.history) if e.withdrawn and e.number not in over), None)
         if last is None:
-            raise InputError("Nothing was taken back on this job.", where="ENTRY")
+            raise InputError("Nothing to bring back on this job.", where="ENTRY")
         return _brought_back(log, services, now, last, own)
 
 
@@ -67,7 +67,7 @@ def move(services: Services, handle: str, number: int, to: str, *, because: str 
         now, there = (record.stand(log, services, each) for each in (handle, to))
         entry = record.standing(now.job, number)
         if there.job.handle == now.job.handle:
-            raise InputError(f"Entry {number} is on {to} already.", where="--to", example="another job")
+            raise InputError(f"Entry {number} is already on {to}.", where="--to", example="another job")
         if entry.kind in OWN_PLACE:
             raise InputError("A change order stays with the recipe it changed.", "Change the other job's own.",
                              where="ENTRY")  # fmt: skip
@@ -87,10 +87,10 @@ def _entry(job: Job, number: int | None) -> Entry | None:
 
 
 def _taken(job: Job, gone: Entry) -> Entry:
-    """The taking-back itself, if nothing brought its entry back since. Raises InputError."""
+    """The undo itself, if its entry was not brought back since. Raises InputError."""
     by = next((entry.number for entry in job.history if entry.replaces == gone.number), None)
     if by is not None:
-        raise InputError(f"Entry {gone.replaces} was brought back already, as entry {by}.", where="ENTRY",
+        raise InputError(f"Entry {gone.replaces} was already brought back as entry {by}.", where="ENTRY",
                          example=str(by))  # fmt: skip
     return gone
 
@@ -104,8 +104,8 @@ def _taken_back(
         number = max((entry.number for entry in now.job.entries), default=None)
     taken = _entry(now.job, number)
     if taken is None:
-        raise InputError("There is no entry to take back.", "The job has none that stands.", where="ENTRY")
-    _sure("Take back", taken, taken.number, now, own)
+        raise InputError("No entry to undo.", "The job has no current entry.", where="ENTRY")
+    _sure("Undo", taken, taken.number, now, own)
     gone = _gone_there(log, now, taken)
     if gone is not None:
         return _moved_back(log, services, now, taken, *gone)
@@ -113,14 +113,14 @@ def _taken_back(
     if before is not None and not before.withdrawn and not _is_as_once(taken, now.job):
         return _as_before(log, services, now, taken, before)
     entry = log.undo(now.job.handle, taken.number)
-    return Recorded(now.job.handle, entry, f"Taken back. {_named(taken, now)}.")
+    return Recorded(now.job.handle, entry, f"Undone. {_named(taken, now)}.")
 
 
 def _as_before(log: Writer, services: Services, now: Stand, taken: Entry, before: Entry) -> Recorded:
     """A correction taken back: what it corrected stands again, word for word."""
     new = again.as_new(before, now.names, services.log().file_path)
     entry = log.add_entry(now.job.handle, replace(new, replaces=taken.number, facts=before.facts))
-    text = f"Taken back. {_named(taken, now)}. What it corrected stands again, as entry {entry.number}."
+    text = f"Undone. {_named(taken, now)}. What it corrected stands again, as entry {entry.number}."
     return Recorded(now.job.handle, entry, text, restores=before.number)
 
 
@@ -160,15 +160,15 @@ def _brought_back(
 
 
 def _sure(verb: str, entry: Entry, number: int, now: Stand, own: Collection[int] | None) -> None:
-    """Raises Sure, unless the session itself logged `number` and all that came after it on the job."""
+    """Raises Sure, unless this session logged `number` and everything after it on the job."""
     later = next((e for e in now.job.history if e.number > number and e.number not in (own or ())), None)
     if own is None or (number in own and later is None):
         return
     since = ""
     if later is not None and number in own:
         who = f" by {later.person}" if later.person else ""
-        what = f"took entry {later.replaces} back" if later.withdrawn else said.what(later)
-        since = f"Entry {later.number} came since{who}: {what}."
+        what = f"undid entry {later.replaces}" if later.withdrawn else said.what(later)
+        since = f"Entry {later.number} came after it{who}: {what}."
     asked = Sure(f"{verb} {_named(entry, now, 'entry')}?", since)
     asked.number = number
     raise asked
@@ -187,7 +187,7 @@ def _named(entry: Entry, now: Stand, head: str = "Entry") -> str:
 
 
 def _leave(log: Writer, now: Stand, entry: Entry, there: Job) -> Entry:
-    """The entry taken back on its job, with where it went: the next number there."""
+    """The undone entry on its job, with where it went: the next number there."""
     facts: dict[str, Fact] = {"moved_to": there.handle, "moved_to_entry": len(there.history) + 1}
     return log.add_entry(
         now.job.handle,
@@ -198,7 +198,7 @@ def _leave(log: Writer, now: Stand, entry: Entry, there: Job) -> Entry:
 
 
 def _onto(entry: Entry, now: Stand, there: Stand, file_path: Path_of) -> NewEntry:
-    """The entry as it is kept on another job: on the area of the same name, if there is one."""
+    """The entry as saved on another job: on the area of the same name, if any."""
     by_name = {area.name.casefold(): area.name for area in there.job.areas}
     names = {uid: by_name[name.casefold()] for uid, name in now.names.items() if name.casefold() in by_name}
     new = again.as_new(entry, names, file_path)
@@ -213,8 +213,8 @@ def _lost(entry: Entry, now: Stand, there: Stand) -> tuple[str, ...]:
     known = {area.name.casefold() for area in there.job.areas}
     asked = [entry.area or "", *(uid for uid, _ in (entry.load.areas if entry.load else ()))]
     gone = [now.names[uid] for uid in asked if uid in now.names and now.names[uid].casefold() not in known]
-    areas = f"{there.job.handle} has no {', '.join(dict.fromkeys(gone))}: it is logged for the whole job."
-    load = "Its load stays on the other job: it counts as poured apart."
+    areas = f"{there.job.handle} has no {', '.join(dict.fromkeys(gone))}; logged for the whole job."
+    load = "Its load stays on the other job, so it counts as poured separately."
     return (*([areas] if gone else []), *([load] if entry.sample and entry.sample.load is not None else []))
 
 
@@ -252,7 +252,7 @@ def _stand_of(job: Job, like: Stand) -> Stand:
 def _moved_back(
     log: Writer, services: Services, now: Stand, entry: Entry, there: Stand, gone: Entry
 ) -> Recorded:
-    """An entry that stands on `now` back on the job where `gone` took it away, as it stood there unless corrected."""
+    """Move an entry from `now` back to the job `gone` took it from, unchanged unless corrected."""
     old = _entry(there.job, gone.replaces)
     assert old is not None
     left = _leave(log, now, entry, there.job)

@@ -253,7 +253,7 @@ def _title(what: str) -> str:
 
 def _not_due(handle: str, what: str, lines: Iterable[TodayLine]) -> InputError:
     there = tuple(dict.fromkeys(_key(line) for line in lines))
-    cause = f"There is {', '.join(there)}." if there else "Nothing falls due on it."
+    cause = f"There is {', '.join(there)}." if there else "Nothing comes due on it."
     return InputError(
         f"{_title(what)} is not due on {handle}.", cause, where="WHAT", example=there[0] if there else ""
     )
@@ -283,7 +283,7 @@ def log(services: Services, line: TodayLine, texts: Mapping[str, str] | None = N
 def put_off(services: Services, line: TodayLine, until: datetime, person: str | None = None) -> Recorded:
     """Let a line rest until then. `record.undo` brings it back. Raises InputError for a time that is past."""
     if until <= services.clock():
-        raise InputError("It cannot be put off into the past.", where="--until", example="tomorrow 7a")
+        raise InputError("You cannot put it off into the past.", where="--until", example="tomorrow 7a")
     if until.year > LAST_YEAR:
         raise InputError(f"Years run to {LAST_YEAR}.", where="--until", example="tomorrow 7a")
     return _said_no(services, line, {"until": until.astimezone(line.opens_at.tzinfo).isoformat(timespec="minutes")},

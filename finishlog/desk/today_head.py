@@ -1,4 +1,4 @@
-"""The headline of Today: the most pressing work, and how much there is. A photo leads only where nothing else does."""
+"""Today's headline: the most pressing work, and how much there is. A photo leads only if nothing else does."""
 
 from __future__ import annotations
 
@@ -10,13 +10,13 @@ from finishlog.records.due import TodayLine
 
 LIFT = "Lift the sheet"
 NOUN = {
-    "joint": ("The joints", "close"), "sweep": ("The sweep", "closes"), "rinse": ("The rinse", "closes"),
-    "photo": ("The photo", "closes"), "dryness_test": ("The dryness test", "closes"),
-    "seal": ("The sealing", "closes"), "second_coat": ("The second coat", "closes"),
-    "judge_color": ("Judging the color", "closes"), "reseal": ("The reseal", "closes"), "pour": ("The pour", "closes"),
+    "joint": "Joints", "sweep": "Sweep", "rinse": "Rinse",
+    "photo": "Photo", "dryness_test": "Dryness test",
+    "seal": "Sealing", "second_coat": "Second coat",
+    "judge_color": "Color check", "reseal": "Reseal", "pour": "Pour",
 }  # fmt: skip
 BY_HOURS = ("pour_end", "joint", "sweep", "rinse", "second_coat", "pour")
-"""Work that is a matter of hours: what opens of it within a day comes before what may be done any day."""
+"""Work timed in hours: if it opens within a day it comes before work for any day."""
 
 
 def sentence(lines: Sequence[TodayLine], at: datetime) -> str:
@@ -28,12 +28,12 @@ def sentence(lines: Sequence[TodayLine], at: datetime) -> str:
     if opened:
         return f"{_told(pressing(lines, at), at)} {counts}."
     coming = next((line for line in lines if line.state == "opens"), None)
-    after = f"Next: {coming.title.lower()}, {coming.who}, {coming.said}." if coming else "Nothing comes soon."
+    after = f"Next: {coming.title.lower()}, {coming.who}, {coming.said}." if coming else "Nothing coming up."
     return f"Nothing is open. {counts}. {after}" if slipped else f"Nothing is due. {after}"
 
 
 def pressing(lines: Sequence[TodayLine], at: datetime) -> TodayLine:
-    """Of lines of which one at least is open: the first by `_rank`."""
+    """The first by `_rank`; at least one line is open."""
     return min((line for line in lines if line.state != "slipped"), key=lambda line: _rank(line, at))
 
 
@@ -55,14 +55,16 @@ def _told(line: TodayLine, at: datetime) -> str:
 
 
 def _closing(line: TodayLine, at: datetime) -> str:
-    noun, verb = NOUN.get(line.what, (line.title, "closes"))
+    noun = NOUN.get(line.what, line.title)
     rest = line.closes_at - at
     if line.what == "pour_end":
-        return "The end of the pour is not logged yet."
+        return "Pour end not logged yet."
     if line.said.startswith("lift"):
         return f"{LIFT[:1]}{line.said[1:]}."
     if line.said == "open all day":
-        return f"{line.title} is open all day." if line.what != "joint" else "The joints are open all day."
+        return (
+            f"Take the day-{line.age_days} photo today." if line.what == "photo" else f"{line.title}: today."
+        )
     if rest < say.DAY:
-        return f"{noun} {verb} in {say.span(rest)}."
-    return f"{noun} {verb} {say.left(line.closes_at, at.astimezone(line.closes_at.tzinfo)).removeprefix('until ')}."
+        return f"{noun} due within {say.span(rest)}."
+    return f"{noun} due by {say.left(line.closes_at, at.astimezone(line.closes_at.tzinfo)).removeprefix('until ')}."

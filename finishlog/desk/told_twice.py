@@ -1,4 +1,4 @@
-"""Powder that came back, told by a sweep and by the shelf: asked where nothing says whether it is the same powder."""
+"""Powder returned by both a sweep and the shelf: asked if nothing says whether it is the same."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 def adds(log: Reader, new: NewStockMove, product: Product, without: str | None) -> Fraction:
-    """How much of what the shelf takes back nobody told before, in pounds."""
+    """New pounds in a shelf return, beyond what was logged before."""
     value, _ = in_base(new.amount or 0, new.unit, product)
     if new.job is None or product.kind != POWDER:
         return value
@@ -47,7 +47,7 @@ def of_move(
 
 
 def differs(log: Reader, new: NewStockMove, product: Product, system: str = "us") -> Iterator[str]:
-    """Said of powder taken back of a job whose sweep tells of another amount."""
+    """For powder returned from a job whose sweep gives another amount."""
     if new.what != "reclaimed" or new.job is None or product.kind != POWDER:
         return
     there = [each for each in _back(log, _powder_moves(log))
@@ -58,7 +58,7 @@ def differs(log: Reader, new: NewStockMove, product: Product, system: str = "us"
     ]
     if all(sums) and sums[0] != sums[1]:
         yield (f"The sweep of {new.job} says {amount(sums[0], 'lb', system)}, the shelf "
-               f"{amount(sums[1], 'lb', system)}: it is one powder, and the larger counts.")  # fmt: skip
+               f"{amount(sums[1], 'lb', system)}; same powder, so the larger counts.")  # fmt: skip
 
 
 def of_sweep(log: Reader, new: NewEntry, job: Job, zone: tzinfo) -> tuple[str, ...]:

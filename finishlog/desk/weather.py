@@ -42,10 +42,10 @@ def weather(now: WeatherNow, shop: Shop, system: str = "us") -> WeatherAnswer:
 
 
 _SENTENCES: dict[State | None, str] = {
-    "fine": "Fine to place: little water leaves the slab.",
+    "fine": "Fine to place: evaporation is low.",
     "care": "Take care: the slab dries fast. Have fog, cover or evaporation retarder at hand.",
     "stop": "Stop and protect: shade, wind breaks, fog or cover first, or pour at another hour.",
-    None: "Evaporation is not known: it needs the temperature of the concrete and the wind.",
+    None: "Evaporation unknown: give the concrete temperature and the wind.",
 }
 
 
@@ -75,9 +75,9 @@ def _cautions(now: WeatherNow, dew: float, state: State | None, system: str) -> 
     if state in ("care", "stop"):
         yield "evaporation", "No water on the surface to make it workable: it spots and weakens the color."
     if now.wind_mph is not None and now.surface_f is not None:
-        yield "wind", "The wind is meant about 20 in over the slab, its average and not a gust."
+        yield "wind", "Measure wind about 20 in above the slab: the average, not a gust."
     if dew < arithmetic.FREEZING_F:
-        yield "dew", "The dew point is below freezing: this is the one over water, frost forms sooner."
+        yield "dew", "Dew point below freezing: this figure is over water; frost forms sooner."
     if now.surface_f is not None and float(now.surface_f) < dew + DEW_MARGIN_F:
         least = write("temperature_f", exact(dew + DEW_MARGIN_F), system)
         yield (

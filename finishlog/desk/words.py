@@ -81,7 +81,7 @@ def poured(page: JobPage) -> str:
     """The fact at the right of a job's title."""
     if page.line.poured_on is None and poured_once(page.job):
         rough = (doing.when for doing in page.doings if doing.current and doing.what.startswith("poured"))
-        return f"poured {next(rough, 'on a day not known')}"
+        return f"poured {next(rough, 'on an unknown date')}"
     if page.line.poured_on is None:
         return f"planned for {write_date(page.line.planned_on)}" if page.line.planned_on else "planned"
     age = f", {old(page.age_h, page.age_days)}" if page.age_days is not None else ""
@@ -177,7 +177,7 @@ def _planned_rates(placed: AsPlaced) -> Iterator[PlacedLine]:
         yield PlacedLine("", f"planned: {listed(rates)}", "")
 
 
-NO_DOSE, RECIPES = "dose not logged", "the recipe's dose; not logged by load"
+NO_DOSE, RECIPES = "dose not logged", "the recipe's dose; loads not logged"
 
 
 def _pigment_lines(placed: AsPlaced, units: str) -> tuple[PlacedLine, ...]:
@@ -223,9 +223,9 @@ def _bag_lines(placed: AsPlaced, units: str) -> Iterator[PlacedLine]:
         )
         yield PlacedLine("" if i or placed.pigments else "Pigment", name, figure)
     if mix.pigments:
-        yield PlacedLine("", "the cement in a bag is not known: no percent of it", "")
+        yield PlacedLine("", "cement per bag unknown: no percent", "")
     elif not placed.pigments:
-        yield PlacedLine("Pigment", "none in the bags was logged", "", warn=True)
+        yield PlacedLine("Pigment", "none logged in the bags", "", warn=True)
     text = with_lots(mix.product or "mix not logged", mix.lots, mix.maker)
     if mix.water_per_bag_gal is not None:
         text += f", {write('liquid_gal', exact(mix.water_per_bag_gal), units, 2)} of water a bag"
@@ -263,11 +263,11 @@ def _release_line(placed: AsPlaced, units: str) -> PlacedLine:
 
 
 def left_words(placed: AsPlaced) -> str:
-    """`20 % left`, `19 % left, measured on the settled slab`; empty where it is not known."""
+    """`20 % left`, `19 % left, measured at final color`; empty where it is not known."""
     if placed.release_left_percent is None:
         return ""
     if placed.release_left_measured:
-        return f"{placed.release_left_percent:.0f} % left, measured on the settled slab"
+        return f"{placed.release_left_percent:.0f} % left, measured at final color"
     return f"{write_number(placed.release_left_percent)} % left"
 
 

@@ -30,7 +30,5 @@ def read_age_days(text: str) -> float:
         )
     days = float(number) * _DAYS[found[2]]
     if days > LATEST_DAY:
-        raise InputError(
-            f"“{units.shown(text)}” is past ten years.", "A forecast goes no further.", example="45"
-        )
+        raise InputError(f"“{units.shown(text)}” is past ten years.", "Forecasts stop there.", example="45")
     return days

@@ -48,7 +48,7 @@ class Field:
     suggest: str = ""
     required: bool = False
     ask: str = ""
-    """What is said where it is needed and blank; empty: the usual sentence."""
+    """Message if required and blank; empty: the default sentence."""
 
     @property
     def sample(self) -> str:
@@ -62,7 +62,7 @@ class Field:
         try:
             if not _is_text(text):
                 cause = "A NUL or half a character is in it."
-                raise InputError("The text holds a character that is no text.", cause, example=self.sample)
+                raise InputError("The text has an unreadable character.", cause, example=self.sample)
             return self.reader(text.strip())
         except InputError as wrong:
             raise wrong.at(self.key) from None

@@ -20,19 +20,19 @@ LARGEST_DOSE = 15
 MOST_PIGMENTS, MOST_SAMPLES, MOST_PHOTOS = 12, 500, 99
 
 COLUMNS = (
-    Column("sample", "sample", "a number or name of its own", "7", ""),
+    Column("sample", "sample", "its own number or name", "7", ""),
     Column(
         "cement",
         "cement",
-        "kind of cement, where samples of several stand in one sheet",
+        "kind of cement, if the sheet mixes several",
         "gray, Millbrook",
         "",
     ),
     Column("l", "L", "L* as read, dry and bare; blank: not read yet", "58.2", ""),
     Column("a", "a", "a* as read", "9.1", ""),
     Column("b", "b", "b* as read", "17.4", ""),
-    Column("sd", "sd", "how sure the reading is: one number, or three for L*, a*, b*", "0.6", ""),
-    Column("photos", "photos", "how many photos the reading is the mean of; three are advised", "3", ""),
+    Column("sd", "sd", "the reading's uncertainty: one number, or three for L*, a*, b*", "0.6", ""),
+    Column("photos", "photos", "how many photos the reading averages; use three", "3", ""),
 )
 _NEEDED = ("l", "a", "b")
 _PLAN = (0.8, 2.5, 6.0)
@@ -84,7 +84,7 @@ def _must_differ(pigments: Sequence[str]) -> None:
         key = header_key(_pigment(name))
         if key in taken:
             title = f"The column “{units.shown(name)}” is {taken[key]} already."
-            raise InputError(title, "Call the pigment otherwise.", where="--pigments", example="Rust,Straw")
+            raise InputError(title, "Rename the pigment.", where="--pigments", example="Rust,Straw")
         taken[key] = "a pigment's"
 
 
@@ -143,7 +143,7 @@ def _check_header(pigments: Sequence[str], keys: Collection[str | None]) -> None
     lower = [name.casefold() for name in pigments]
     twice = next((name for name, low in zip(pigments, lower, strict=True) if lower.count(low) > 1), None)
     if twice is not None:
-        title = f"The pigment “{units.shown(twice)}” stands twice in the header."
+        title = f"The pigment “{units.shown(twice)}” is in the header twice."
         raise InputError(title, where="header", example="sample,Rust,Straw,L,a,b")
 
 
@@ -173,9 +173,7 @@ def _sample(row: sheet.Row, pigments: Mapping[str, str]) -> SampleRow | None:
             raise wrong.at(f"line {row.line}, {what}") from None
 
     if blank:
-        raise InputError(
-            "A color is L, a and b together.", where=f"line {row.line}", example="58.2, 9.1, 17.4"
-        )
+        raise InputError("Give L, a and b together.", where=f"line {row.line}", example="58.2, 9.1, 17.4")
     lab = one("l", "color", lambda _: read_color(",".join(row.cells[key].strip() for key in _NEEDED)))
     photos = one("photos", "photos", _read_photos)
     sd = one("sd", "sd", read_sd) or photo_sd(photos)  # type: ignore[arg-type]
@@ -200,7 +198,7 @@ def read_sd(text: str) -> Lab:
     """One sd or three, above 0. Raises InputError."""
     found = colors.read_sd(text)
     if min(found) <= 0:
-        raise InputError("No reading is without error.", "An sd is above 0.", example="0.6")
+        raise InputError("Every reading has some error.", "An sd is above 0.", example="0.6")
     return found
 
 
@@ -216,7 +214,7 @@ def read_dose_percent(text: str) -> float:
 def _read_photos(text: str) -> int:
     count = units.read_count(text)
     if count > MOST_PHOTOS:
-        raise InputError(f"{count} photos of one sample are too many to be true.", example="3")
+        raise InputError(f"{count} photos of one sample is too many to be true.", example="3")
     return count
 
 
@@ -225,7 +223,7 @@ def read_maximum(text: str) -> tuple[str | None, float]:
     name, sign, percent = text.rpartition("=")
     value = float(units.read_percent(percent.strip()))
     if sign and not name.strip():
-        raise InputError("Whose maximum it is is missing.", example="Rust=6")
+        raise InputError("Say which pigment it limits.", example="Rust=6")
     return (read_name(name.strip()) if sign else None), value
 
 
@@ -233,7 +231,7 @@ def read_pigments(text: str) -> tuple[str, ...]:
     """Names between commas. Raises InputError."""
     found = tuple(dict.fromkeys(read_name(name.strip()) for name in text.split(",") if name.strip()))
     if not found:
-        raise InputError("No pigment is named.", example="Rust,Straw")
+        raise InputError("No pigment named.", example="Rust,Straw")
     if len(found) > MOST_PIGMENTS:
         raise InputError(f"{len(found)} pigments are too many, {MOST_PIGMENTS} at most.")
     return found

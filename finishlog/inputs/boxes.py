@@ -72,7 +72,7 @@ def read_box(text: str) -> Shown:
     told = " ".join(name.replace("_", " ").replace("-", " ").split()).casefold()
     shows = _ALSO.get(told, told)
     if not equals or shows not in SHOWS:
-        title = f"“{units.shown(name)}” is nothing that a box shows."
+        title = f"“{units.shown(name)}” is not a box label."
         raise InputError(title, f"A box shows {', '.join(SHOWS)}.", example=BOX_EXAMPLE)
     return Shown(shows, _place(rest, BOX_EXAMPLE))
 
@@ -87,7 +87,7 @@ def read_corners(text: str) -> tuple[tuple[Fraction, Fraction], ...]:
     points = text.replace(";", " ").split()
     pairs = tuple(_numbers(point, CORNERS_EXAMPLE) for point in points)
     if len(pairs) != 4 or any(len(pair) != 2 for pair in pairs):
-        cause = "A card has four corners, each x,y, with blanks between them."
+        cause = "A card has four corners, each x,y, with spaces between them."
         raise InputError(f"“{units.shown(text)}” is not four corners.", cause, example=CORNERS_EXAMPLE)
     return tuple((x, y) for x, y in pairs)
 
@@ -107,7 +107,7 @@ def _place(text: str, example: str) -> Place:
         raise InputError(f"“{units.shown(text)}” is no box.", cause, example=example)
     place = Place(*numbers)
     if not (place.width and place.height):
-        raise InputError("A box without width or height shows nothing.", example=example)
+        raise InputError("A box needs a width and a height.", example=example)
     return place
 
 

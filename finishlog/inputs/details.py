@@ -26,7 +26,7 @@ def load_first(shown: str) -> tuple[Field, ...]:
     return (
         name("ticket", "Ticket", "T-20417", part="load", group="load"),
         quantity("yards", "Yards", "volume_yd3", part="load", group="load", units_shown=shown,
-                 help="as the ticket has it"),
+                 help="as on the ticket"),
     )  # fmt: skip
 
 
@@ -55,7 +55,7 @@ def load_last(shown: str) -> tuple[Field, ...]:
         quantity("dumped_yd3", "Dumped", "volume_yd3", part="load", group="leftover", positive=False,
                  units_shown=shown, help="0 where nothing was dumped"),
         yes_no("is_balance", "Balance load", part="load", group="leftover",
-               help="the extra load when the pour runs short"),
+               help="the extra load when a pour runs short"),
         name("plant", "Plant", "Gravelpit plant", part="mix", group="mix", suggest="plants"),
         name("mix_number", "Mix number", "4000-6", part="mix", group="mix"),
         name("cement_kind", "Cement", "Type I/II", part="mix", group="mix"),
@@ -63,7 +63,7 @@ def load_last(shown: str) -> tuple[Field, ...]:
         quantity("cement_lb_per_yd3", "Cement, lb/yd³", "content_lb_per_yd3", part="mix", group="mix",
                  units_shown=shown),
         name("scm_kind", "Other cementitious", "fly ash", part="mix", group="mix"),
-        quantity("scm_lb_per_yd3", "Of it, lb/yd³", "content_lb_per_yd3", part="mix", group="mix",
+        quantity("scm_lb_per_yd3", "Its lb/yd³", "content_lb_per_yd3", part="mix", group="mix",
                  positive=False, units_shown=shown),
         name("admixtures", "Admixtures", "air, water reducer", part="mix", group="mix"),
         name("sand", "Sand", "Eel Creek", part="mix", group="mix"),
@@ -90,7 +90,7 @@ def reading(_shown: str) -> tuple[Field, ...]:
         Field("color", "Color", colors.EXAMPLE, colors.read, colors.write, colors.as_text, part="reading",
               group="reading", help="L*, a*, b* (D65, 2°), a Munsell chip or a screen color", required=True),
         choice("instrument", "Read with", colors.INSTRUMENTS, part="reading", group="reading",
-               help="says how sure it is where nobody does"),
+               help="sets the uncertainty if left blank"),
         Field("sd", "Uncertainty", "0.5 or 0.5, 0.3, 0.4", colors.read_sd, texts=colors.sd_text,
               part="reading", group="reading", help="one standard deviation of L*, a*, b*"),
         choice("spot", "Spot", SPOTS, part="reading", group="reading"),
@@ -104,9 +104,9 @@ def reading(_shown: str) -> tuple[Field, ...]:
 def sample(_shown: str) -> tuple[Field, ...]:
     return (
         Field("number", "Number", "12", _numbered("sample"), part="sample", group="sample",
-              help="blank: the shop's next"),
+              help="blank: next number"),
         Field("load", "From load", "2", _numbered("load"), part="sample", group="sample",
-              help="the first load of the job is 1; blank: poured apart"),
+              help="the job's first load is 1; blank: poured separately"),
         name("size", "Size", "2x2 ft", part="sample", group="sample"),
         name("kept_where", "Kept where", "on the rack behind the shed", part="sample", group="sample"),
         yes_no("half_sealed", "Half sealed", part="sample", group="sample"),
@@ -126,7 +126,7 @@ def _dose(end: str) -> tuple[Field, ...]:
              suggest="products"),
         name(f"pigment_maker{end}", f"Its maker{nth}", "Toadstone Pigments", part="sample",
              group=f"pigment{nth}", suggest="makers"),
-        quantity(f"percent{end}", f"Of the cementitious{nth}", "percent", part="sample",
+        quantity(f"percent{end}", f"Dose, of cementitious{nth}", "percent", part="sample",
                  group=f"pigment{nth}", positive=False, help="0 for a plain sample"),
     )  # fmt: skip
 
@@ -234,7 +234,7 @@ def _new_dose(end: str, values: Values) -> tuple[NewProduct, float] | None:
         return None
     if pigment is None or percent is None:
         missing, given = (f"pigment{end}", "percent") if pigment is None else (f"percent{end}", "pigment")
-        raise InputError(f"A sample's {given} is told, and its {missing} is not.", where=missing,
+        raise InputError(f"The sample's {given} is there, but its {missing} is missing.", where=missing,
                          example="Wet Biscuit" if pigment is None else "3 %")  # fmt: skip
     return NewProduct(pigment, "pigment", values.get(f"pigment_maker{end}")), float(percent)
 
@@ -245,7 +245,7 @@ def _load_entry(place: int | None, loads: tuple[int, ...]) -> int | None:
     if place > len(loads) or not loads[place - 1]:
         told = len([number for number in loads if number])
         has = f"There {'is 1 load' if told == 1 else f'are {told} loads'}."
-        raise InputError(f"There is no load {place}.", has, where="load", example=str(len(loads) or ""))
+        raise InputError(f"No load {place}.", has, where="load", example=str(len(loads) or ""))
     return loads[place - 1]
 
 

@@ -63,7 +63,7 @@ class Context:
     whole_job: bool = False
     units: str = "us"
     home: Zone | None = None
-    """The zone of the shop's own clock: where the site has another, the echo of a time says which."""
+    """The shop's own time zone: if the site's differs, the echo of a time names it."""
 
 
 def bare() -> Context:
@@ -87,7 +87,7 @@ def need_kind(key: str) -> EntryKind:
             return entry_kind(begun[0])
         as_load = _logged_as(word)
         cause = f"It is logged with its {as_load}." if as_load else f"It can be {', '.join(known)}."
-        raise InputError(f"“{units.shown(key)}” is nothing that is logged by itself.", cause, where="KIND",
+        raise InputError(f"“{units.shown(key)}” is not logged on its own.", cause, where="KIND",
                          example=as_load or (near[0] if near else "load"))  # fmt: skip
     return entry_kind(word)
 
@@ -157,7 +157,7 @@ def _area(context: Context) -> Field:
 
 def _split(context: Context) -> Field:
     areas, example = context.areas, load_split.split_example(context.areas)
-    yards = "the yards of each, where one truck fed several"
+    yards = "yards by area, if one truck fed several"
     return Field(
         "map", "Where it went", example, lambda text: load_split.read_split(text, areas),
         load_split.write_split, load_split.write_split, part="load", group="load", suggest="areas",
@@ -212,7 +212,7 @@ def _values(
     fields: tuple[Field, ...], texts: Mapping[str, str], old: Mapping[str, Any]
 ) -> tuple[dict[str, Any], list[Wrong]]:
     by_key = {field.key: field for field in fields}
-    wrongs = [Wrong(key, "There is no such field.") for key in texts if key not in by_key]
+    wrongs = [Wrong(key, "No such field.") for key in texts if key not in by_key]
     values: dict[str, Any] = {}
     for key, field in by_key.items():
         text = texts.get(key, "")
@@ -224,7 +224,7 @@ def _values(
             wrongs.append(_as_wrong(wrong))
             continue
         if values[key] is None and field.required:
-            wrongs.append(Wrong(key, f"{field.title}: without it there is nothing to log.", field.example))
+            wrongs.append(Wrong(key, f"{field.title}: nothing to log without it.", field.example))
     return values, wrongs
 
 
@@ -307,7 +307,7 @@ def _where(kind: EntryKind, values: Mapping[str, Any], context: Context) -> str 
         return None
     if split:
         if area not in (None, ALL) and area not in dict(split):
-            raise InputError(f"The load went to {area}, and its map does not name it.", "Say one of the two.",
+            raise InputError(f"The load went to {area}, but its map leaves it out.", "Pick one.",
                              where="map", example=f"{area}=1.5")  # fmt: skip
         return None
     if area == ALL:
@@ -321,9 +321,9 @@ def _where(kind: EntryKind, values: Mapping[str, Any], context: Context) -> str 
 
 def _no_area(context: Context) -> None:
     if not context.areas:
-        raise InputError("The job has no area for a load to go to.", "Add one first.", where="area",
+        raise InputError("The job has no area for this load.", "Add one first.", where="area",
                          example="finishlog job area JOB field")  # fmt: skip
-    cause = f"The job has {', '.join(context.areas)}; “{ALL}” where nobody knows."
+    cause = f"The job has {', '.join(context.areas)}; “{ALL}” if nobody knows."
     raise InputError("Where did the load go?", cause, where="area", example=context.areas[0])
 
 

@@ -19,11 +19,11 @@ JOB = "job"
 """The kind of a row that begins a job, and the column that says which job a row is of."""
 NEEDED = ("job", "kind", "at")
 OF_THE_ROW = (
-    Column("job", "Job", "the job's handle, or its piece of work as a row above has it", "hill-patio", "row"),
+    Column("job", "Job", "the job's handle, or its name as in a row above", "hill-patio", "row"),
     Column("kind", "Kind", "what happened; job begins a new job", "load", "row"),
-    Column("at", "At", "when, with its day; about where it is not to the minute", "2026-06-04 7:30a", "row"),
+    Column("at", "At", "when, with the day; add about if not exact", "2026-06-04 7:30a", "row"),
     Column("replaces", "Replaces", "the number of the job's entry that this row corrects", "4", "row"),
-    Column("because", "Because", "why, where something is odd", "the truck came a day early", "row"),
+    Column("because", "Because", "the reason, if something is odd", "the truck came a day early", "row"),
 )
 
 
@@ -75,7 +75,9 @@ def need_day(text: str, context: Context) -> None:
         moments.read_moment(text, now, context.zone) for now in (context.now, context.now - timedelta(days=1))
     )
     if moment.instant != before.instant:
-        raise InputError("Of which day?", "A sheet says the day too.", where="at", example="2026-06-04 7:30a")
+        raise InputError(
+            "Of which day?", "A sheet needs the day too.", where="at", example="2026-06-04 7:30a"
+        )
 
 
 def as_kept(kind: str, texts: Mapping[str, str], context: Context) -> dict[str, str]:

@@ -58,7 +58,7 @@ def read_areas(text: str) -> tuple[NewArea, ...]:
     found = tuple(_area(part.strip()) for part in _BETWEEN.split(text) if part.strip())
     names = [area.name.casefold() for area in found]
     if not found or len(set(names)) < len(names):
-        what = "There is no area here." if not found else "Two areas have one name."
+        what = "No area here." if not found else "Two areas share a name."
         raise InputError(what, where="areas", example=AREAS)
     return found
 
@@ -71,7 +71,7 @@ def _area(text: str) -> NewArea:
         )
     called = match["name"].strip()
     if _NO_NAME.search(called) or called.casefold() in ("less", "plus", "+"):
-        title = f"“{units.shown(called)}” holds a size that was not understood."
+        title = f"“{units.shown(called)}” has a size we could not read."
         raise InputError(title, where="areas", example=AREAS)
     shapes = _shapes(match["pieces"] or "")
     size, edge = _sizes(shapes) if shapes else (None, None)
@@ -89,7 +89,7 @@ def _area(text: str) -> NewArea:
 
 
 def _shapes(text: str) -> tuple[Shape, ...]:
-    """The pieces of an area as they are kept: `18x14 less 3x3 round 4r2 edge 20x1x8in`."""
+    """The pieces of an area as saved: `18x14 less 3x3 round 4r2 edge 20x1x8in`."""
     found = []
     for piece in _PIECE.finditer(text):
         kind, size = (piece["kind"] or "rect").casefold(), piece["size"].strip()
@@ -144,17 +144,17 @@ FIELDS: tuple[Field, ...] = (
     Field("email", "E-mail", "ottoline@example.com", read_email, part="job", group="who"),
     name("street", "Street", "12 Upsidedown Lane", part="job", group="where"),
     name("town", "Town", "Wobbleton", part="job", group="where"),
-    choice("exposure", "It lies in", ("sun", "part shade", "shade", "covered"), part="job", group="where"),
-    name("job", "Piece of work", "back patio", part="job", group="what"),
+    choice("exposure", "Exposure", ("sun", "part shade", "shade", "covered"), part="job", group="where"),
+    name("job", "Job name", "back patio", part="job", group="what"),
     Field("areas", "Areas", AREAS, read_areas, lambda areas: _said(areas), part="job", group="what",
           help="name, size, depth; yard 18x14 less 3x3 4in; circle 6, triangle 9x6, round 4r2 too"),
     Field("planned_on", "Planned for", "2026-06-16", units.read_date, units.write_date, part="job", group="what"),
     Field("poured_on", "Or poured on", "2025-06-16", units.read_date, units.write_date, part="job", group="what"),
-    Field("buried", "Buried", BURIED, read_buried, part="job", group="more", help="; between several"),
+    Field("buried", "Buried", BURIED, read_buried, part="job", group="more", help="separate with ;"),
     note("note", "Note", "she wants it like the front", part="job", group="more"),
-    name("handle", "Handle", "quillfeather-back-patio", part="job", group="more", help="made if blank"),
+    name("handle", "Handle", "quillfeather-back-patio", part="job", group="more", help="automatic if blank"),
 )  # fmt: skip
-"""The fields of a new job, in the order of its form. Customer or piece of work is needed."""
+"""The fields of a new job, in the order of its form. Customer or job name is needed."""
 
 
 def _said(areas: tuple[NewArea, ...]) -> str:
@@ -173,7 +173,7 @@ def _said(areas: tuple[NewArea, ...]) -> str:
 def read(texts: Mapping[str, str]) -> tuple[dict[str, Any] | None, tuple[Wrong, ...]]:
     """The values by key, None for a blank; or None and all that is wrong."""
     known = {field.key: field for field in FIELDS}
-    wrongs = [Wrong(key, "There is no such field.") for key in texts if key not in known]
+    wrongs = [Wrong(key, "No such field.") for key in texts if key not in known]
     values: dict[str, Any] = {}
     for key, field in known.items():
         try:

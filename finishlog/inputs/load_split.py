@@ -83,5 +83,5 @@ def check_split(split: Split, yards: Any) -> None:
     total = sum((units.exact(each) for _, each in split if each is not None), start=units.exact(0))
     if yards is not None and total > units.exact(yards):
         title = f"The areas take {units.plain(total)} yd³, and the load had {units.plain(units.exact(yards))} yd³."
-        raise InputError(title, "They cannot take more than it brought.", where="map",
+        raise InputError(title, "The areas cannot take more than the load.", where="map",
                          example="field=3.5, stairs=1")  # fmt: skip

@@ -132,7 +132,7 @@ def need_order(text: str) -> str:
     """`mdy`, `m/d/y`, `d.m.y`… as one of `DATE_ORDERS`. Raises InputError."""
     order = "/".join(re.findall(r"[a-z]", text.casefold()))
     if order not in DATE_ORDERS:
-        raise InputError(f"“{shown(text)}” is no order of days.", where="--dates", example="--dates mdy")
+        raise InputError(f"“{shown(text)}” is no date order.", where="--dates", example="--dates mdy")
     return order
 
 
@@ -141,9 +141,9 @@ def _pairs(texts: Sequence[str], columns: Sequence[Column]) -> dict[str, str]:
     for text in texts:
         key, header = _pair(text, columns, "--map", _MAP_EXAMPLE)
         if key in found:
-            raise InputError(f"The column {key} is given twice.", where="--map", example=_MAP_EXAMPLE)
+            raise InputError(f"The column {key} is mapped twice.", where="--map", example=_MAP_EXAMPLE)
         if header_key(header) in map(header_key, found.values()):
-            title = f"“{shown(header)}” is given to two columns."
+            title = f"“{shown(header)}” is mapped to two columns."
             raise InputError(title, where="--map", example=_MAP_EXAMPLE)
         found[key] = header
     return found
@@ -160,13 +160,13 @@ def _units(texts: Sequence[str], model: type[Input], columns: Sequence[Column]) 
 def _pair(text: str, columns: Sequence[Column], option: str, example: str) -> tuple[str, str]:
     named, equals, rest = text.partition("=")
     if not equals or not named.strip() or not rest.strip():
-        title = f"“{shown(text)}” is not our column, = and what it is there."
+        title = f"“{shown(text)}” is not OURS=YOURS."
         raise InputError(title, where=option, example=example)
     keys = {header_key(name): column.key for column in columns for name in (column.title, column.key)}
     key = keys.get(header_key(named))
     if key is None:
         near = difflib.get_close_matches(header_key(named)[:60], list(keys), n=1)
-        hint = f"Did you mean {keys[near[0]]}?" if near else "finishlog import --template shows the columns."
+        hint = f"Did you mean {keys[near[0]]}?" if near else "finishlog import --template lists the columns."
         raise InputError(f"We have no column “{shown(named)}”.", hint, where=option, example=example)
     return key, rest.strip()
 

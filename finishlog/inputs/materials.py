@@ -107,10 +107,10 @@ def _slot(kinds: tuple[str, ...], end: str, shown_in: str) -> Iterable[Field]:
     )  # fmt: skip
     if "powder release" in kinds:
         yield yes_no(
-            f"reclaimed{end}", f"Reclaimed{nth}", part=PART, group=group, help="swept up clean, used again"
+            f"reclaimed{end}", f"Reclaimed{nth}", part=PART, group=group, help="swept up clean, reused"
         )
     if len(kinds) > 1:
-        yield choice(f"product_kind{end}", f"What it is{nth}", kinds, part=PART, group=group)
+        yield choice(f"product_kind{end}", f"Material type{nth}", kinds, part=PART, group=group)
 
 
 def uses(kinds: tuple[str, ...], values: Mapping[str, Any]) -> tuple[NewMaterialUse, ...]:

@@ -97,16 +97,16 @@ def read_moment(
             local = _on_clock(local, in_zone[2], text)
         return _moment(local, here, home, about=bool(about))
     except OverflowError:
-        raise _wrong(text, "It lies outside the calendar.") from None
+        raise _wrong(text, "It is outside the calendar.") from None
 
 
 def _on_clock(local: _Local, name: str, text: str) -> _Local:
-    """The turn of an hour at which the site's clock has this name. Raises InputError where it never has."""
+    """Which turn of a repeated hour has this zone name. Raises InputError if neither does."""
     for fold in (0, 1):
         turn = local.when.replace(fold=fold)
         if (turn.tzname() or "").casefold() == name:
             return replace(local, when=turn)
-    raise _wrong(text, f"The site's clock is on {local.when.tzname()} then.")
+    raise _wrong(text, f"The site is on {local.when.tzname()} time then.")
 
 
 def of_day(day: date, now: datetime, zone: Zone) -> Moment:
@@ -153,7 +153,7 @@ def _zone_of(local: _Local, home: Zone | None) -> str:
     first, second = when.replace(fold=0), when.replace(fold=1)
     if first.utcoffset() != second.utcoffset():
         turn = "second" if when.fold else "first"
-        return f" ({when.tzname()}, the {turn} of the two: the clocks went back that day)"
+        return f" ({when.tzname()}, the {turn} of two: clocks went back that day)"
     apart = home is not None and when.astimezone(home).utcoffset() != when.utcoffset()
     return f" ({when.tzname()})" if apart else ""
 
@@ -178,7 +178,7 @@ def _read(said: str, text: str, here: datetime, day: date) -> _Local:
     if said == "midnight":
         return _at(day, "0:00", text, here)
     if "midnight" in said:
-        raise _wrong(text, "Midnight may be either end of a day.", "Jun 4 12a or Jun 4 11:59p")
+        raise _wrong(text, "Midnight can be either end of a day.", "Jun 4 12a or Jun 4 11:59p")
     on, clock = _split(said, text)
     if clock is None and (rough := read_rough(on)):
         noon = datetime.combine(rough, NOON, here.tzinfo)
@@ -206,7 +206,7 @@ def _on_day(on: str, clock: str | None, text: str, here: datetime) -> _Local:
     day = here.date() - timedelta(days=part[1] == "yesterday")
     named = part[2] or "evening"
     if clock is None:
-        return replace(_noon(day, here), note="the hour was not said")
+        return replace(_noon(day, here), note="hour not given")
     local = _at(day, f"{clock} in the {named}" if _NO_HALF.fullmatch(clock) else clock, text, here)
     first, after = PARTS[named]
     if not first <= local.when.hour < after:
@@ -252,7 +252,7 @@ def _at(day: date, clock: str, text: str, here: datetime) -> _Local:
         return _Local(first)
     back = first.astimezone(UTC).astimezone(here.tzinfo)
     if back.replace(tzinfo=None, fold=0) != first.replace(tzinfo=None):
-        raise _wrong(text, f"The clocks went forward that day: {at:%H:%M} did not exist.", f"{back:%H:%M}")
+        raise _wrong(text, f"Clocks went forward that day: {at:%H:%M} did not exist.", f"{back:%H:%M}")
     return _Local(first)
 
 
@@ -269,7 +269,7 @@ def _read_clock(clock: str) -> time:
 
 
 def _day(said: str, text: str, here: datetime) -> tuple[date, str]:
-    """The day, and what is to be said of how it was understood."""
+    """The day, and a note on how it was understood."""
     today = here.date()
     if said in ("today", "yesterday"):
         return today - timedelta(days=said == "yesterday"), ""
@@ -323,7 +323,7 @@ _NAMES = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "s
 
 
 def _last_such(said: str, text: str, today: date, latest: date) -> date:
-    """The last such day up to `latest`; a leap day may lie years back."""
+    """The last such day up to `latest`; a leap day may be years back."""
     failure = None
     for year in range(latest.year, today.year - 9, -1):
         try:
@@ -337,4 +337,4 @@ def _last_such(said: str, text: str, today: date, latest: date) -> date:
 
 
 def _wrong(text: str, cause: str = "", example: str = EXAMPLE) -> InputError:
-    return InputError(f"“{shown(text)}” is no time that can be read for certain.", cause, example=example)
+    return InputError(f"“{shown(text)}” is not a clear time.", cause, example=example)

@@ -45,7 +45,7 @@ _ELSE = (
     (b"GIF8", "a GIF"), (b"BM", "a BMP"), (b"%PDF", "a PDF"), (b"PK\x03\x04", "a ZIP archive or an office document"),
     (b"\x00\x00\x01\x00", "an icon"), (b"<svg", "an SVG drawing"), (b"8BPS", "a Photoshop document"),
 )  # fmt: skip
-_KEPT = "JPEG, PNG, TIFF, WebP and HEIC are kept."
+_KEPT = "We keep JPEG, PNG, TIFF, WebP and HEIC."
 _TAKEN = re.compile(r"(\d{4})[:-](\d\d)[:-](\d\d)[ T](\d\d):(\d\d):(\d\d)(?:\.\d+)?", re.ASCII)
 _OFFSET = re.compile(r"([+-])(\d\d):?(\d\d)", re.ASCII)
 _EXIF_IFD, _ORIENTATION, _SIDEWAYS = 0x8769, 0x0112, (5, 6, 7, 8)
@@ -111,11 +111,11 @@ def pixels(data: bytes) -> NDArray[np.uint8]:
 
 def _not_too_long(data: bytes) -> None:
     if len(data) > BYTES_MOST:
-        raise _no(f"It has {len(data) / 2**20:.0f} MB, {BYTES_MOST / 2**20:.0f} MB fit.")
+        raise _no(f"It has {len(data) / 2**20:.0f} MB, {BYTES_MOST / 2**20:.0f} MB is the limit.")
 
 
 def _no(cause: str) -> InputError:
-    return InputError("This is no photo that can be kept.", cause, where="FILE")
+    return InputError("This kind of photo cannot be kept.", cause, where="FILE")
 
 
 @contextmanager
@@ -136,7 +136,7 @@ def _opened(data: bytes) -> Iterator[Image]:
         if image.width * image.height > PIXELS_MOST:
             has = f"{image.width:,} × {image.height:,} pixels"
             raise _no(
-                f"It has {has}, {PIXELS_MOST // 10**6} million fit. Take it at the camera's usual size."
+                f"It has {has}, {PIXELS_MOST // 10**6} million is the limit. Shoot at the camera's usual size."
             )
         if not image.width * image.height:
             raise _no("It has no pixels.")
@@ -157,7 +157,7 @@ def _kind(data: bytes) -> str:
 
 
 def begins_as_picture(head: bytes) -> bool:
-    """Whether the first 16 bytes are those of a format that is kept; whether it is whole is not looked at."""
+    """Whether the first 16 bytes are a supported format; completeness is not checked."""
     webp = head[:4] == b"RIFF" and head[8:12] == b"WEBP"
     return webp or bool(_kind(head)) or head.startswith((b"\xff\xd8\xff", b"\x89PNG", b"II*\0", b"MM\0*"))
 
@@ -173,7 +173,7 @@ def _readable(kind: str) -> list[str]:
     try:
         from pillow_heif import register_heif_opener
     except ImportError:
-        cause = "It is HEIC, a phone's own format, and its reader is not installed."
+        cause = "It is HEIC, a phone format, and its reader is not installed."
         raise _no(f"{cause} Install finishlog[heic], or save the photo as JPEG.") from None
     register_heif_opener(thumbnails=False)
     return ["HEIF"]
@@ -183,7 +183,7 @@ def _what_else(data: bytes) -> str:
     """What the bytes are that are none of ours."""
     head = data[:16]
     if _kind(data):
-        return "It begins as a HEIC picture, and the rest of it is not there or damaged."
+        return "It starts as a HEIC picture, but the rest is missing or damaged."
     if data[4:8] == b"ftyp":
         what = "an AVIF picture" if data[8:12] in (b"avif", b"avis") else "a video"
     else:
@@ -191,9 +191,9 @@ def _what_else(data: bytes) -> str:
     if not what:
         known = (b"\xff\xd8\xff", b"\x89PNG", b"II*\0", b"MM\0*", b"RIFF")
         if head.startswith(known):
-            return "It begins as a picture, and the rest of it is not there or damaged."
+            return "It starts as a picture, but the rest is missing or damaged."
         what = "text" if _is_text(data[:4096]) else "no picture"
-    return f"It is {what}, whatever its name says. {_KEPT}"
+    return f"It is {what}, whatever the name says. {_KEPT}"
 
 
 def _is_text(data: bytes) -> bool:
@@ -207,10 +207,10 @@ def _is_text(data: bytes) -> bool:
 def _cut_short(error: BaseException) -> str:
     said = str(error).lower()
     if "too large" in said or "memory" in said:
-        return "A text or a profile in it unpacks to far more than one has."
+        return "Text or a profile in it unpacks to far too much."
     if isinstance(error, MemoryError):
         return "It is too large for this machine's memory."
-    return "It is damaged, or was cut short: not all of the picture is there."
+    return "It is damaged or cut short: part of the picture is missing."
 
 
 # what it says of itself
@@ -250,14 +250,14 @@ def _taken(exif: dict[int, Any]) -> tuple[datetime | None, str]:
             continue
         taken = _moment(text)
         if taken is None:
-            wrong = "The time in it is no time: the camera's clock was not set."
+            wrong = "Its time is wrong: the camera's clock was never set."
             continue
         offset = _text(exif.get(offset_tag)).strip()
         if not offset:
             return taken, ""
         zone = _zone(offset)
         if zone is None:
-            wrong = "Its offset from UTC is none: the camera's clock cannot be trusted."
+            wrong = "Its UTC offset is invalid: do not trust the camera's clock."
             continue
         return taken.replace(tzinfo=zone), ""
     return None, wrong
@@ -301,7 +301,7 @@ _MODES = {
     "L": "It is black and white: it has no color to read.",
     "LA": "It is black and white: it has no color to read.",
     "1": "It is black and white: it has no color to read.",
-    "P": "It has at most 256 colors: a reading of it is rough.",
+    "P": "It has at most 256 colors: expect a rough reading.",
 }
 
 

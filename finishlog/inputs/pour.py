@@ -64,7 +64,7 @@ def _air(text: str) -> Fraction:
 def _bags(text: str) -> Fraction:
     number = units.number_from(text.casefold().removesuffix("s").removesuffix("bag").strip())
     if not number or number > MOST_BAGS:
-        raise InputError(f"“{units.shown(text)}” is no number of bags.", example="12 bags")
+        raise InputError(f"“{units.shown(text)}” is not a number of bags.", example="12 bags")
     return number
 
 
@@ -141,7 +141,7 @@ class PourRow(Input):
     customer: Name = asked("Customer", "who the work was for", "Ottoline Quillfeather", group="job")
     job: Name = asked(
         "Job",
-        "the piece of work; rows with the same customer, street and job belong together",
+        "the job; rows with the same customer, street and job belong together",
         "back patio",
         group="job",
     )
@@ -149,11 +149,9 @@ class PourRow(Input):
     email: Contact = asked("E-mail", "the customer's e-mail address", "ottoline@example.com", group="job")
     street: Name = asked("Street", "the site's street and number", "12 Upsidedown Lane", group="job")
     town: Name = asked("Town", "the site's town", "Wobbleton", group="job")
-    buried: Name = asked("Buried", "what lies under or near the slab", "gas line", group="job")
-    buried_where: Name = asked("Buried where", "where it lies", "along the fence", group="job")
-    buried_depth: Depth = asked(
-        "Buried depth", "how deep it lies; a bare number is inches", "18 in", group="job"
-    )
+    buried: Name = asked("Buried", "what is under or near the slab", "gas line", group="job")
+    buried_where: Name = asked("Buried where", "where it is", "along the fence", group="job")
+    buried_depth: Depth = asked("Buried depth", "how deep; a bare number is inches", "18 in", group="job")
 
     poured_on: Day = asked(
         "Poured on",
@@ -167,21 +165,21 @@ class PourRow(Input):
         "Area kind", "field, border, band, stairs, wall, repair or overlay", "border", group="pour"
     )
     exposure: Exposure = asked("Exposure", "sun, part shade, shade or covered", "sun", group="pour")
-    area_ft2: Area = asked("Area ft2", "how large; a bare number is square feet", "445", group="pour")
-    depth: Depth = asked("Depth", "how thick it was planned; a bare number is inches", "4 in", group="pour")
+    area_ft2: Area = asked("Area ft2", "how big; a bare number is square feet", "445", group="pour")
+    depth: Depth = asked("Depth", "planned thickness; a bare number is inches", "4 in", group="pour")
     edge_yd3: Leftover = asked("Edge yd3", "extra concrete in thick edges and stairs", "0.4 yd", group="pour")
     why_short: Name = asked("Why short", "why it ran short", "the grade was low at the gate", group="pour")
     crew: Name = asked("Crew", "who poured it", "Bo", group="pour")
 
     yards: Yards = asked(
         "Yards",
-        "yards delivered by this truck, without a balance load; where one truck fed several areas, this area's",
+        "yards delivered by this truck, less any balance load; if one truck fed several areas, this area's",
         "6.75",
         group="load",
     )
     truck_yards: Yards = asked(
         "Truck yards",
-        "the whole truck, where it fed several areas; else what the areas took",
+        "the whole truck, if it fed several areas; else what the areas took",
         "8",
         group="load",
     )
@@ -197,18 +195,18 @@ class PourRow(Input):
         "T-20417",
         group="load",
     )
-    balance: YesNo = asked("Balance", "yes where this row's truck was the balance load", "no", group="load")
+    balance: YesNo = asked("Balance", "yes if this row's truck was the balance load", "no", group="load")
     plant: Name = asked("Plant", "the plant that sent it", "Gravelpit plant", group="load")
     mix: Name = asked("Mix", "the plant's mix number", "4000-6", group="load")
     cement_kind: Name = asked("Cement kind", "type, and mill if known", "Type I/II", group="load")
-    cement: Content = asked("Cement", "cement in lb/yd3, also when bare", "470", group="load")
+    cement: Content = asked("Cement", "cement in lb/yd3, with or without the unit", "470", group="load")
     scm_kind: Name = asked("SCM kind", "other cementitious", "fly ash", group="load")
-    scm: Scm = asked("SCM", "other cementitious in lb/yd3, also when bare", "94", group="load")
+    scm: Scm = asked("SCM", "other cementitious in lb/yd3, with or without the unit", "94", group="load")
     sand: Name = asked("Sand", "where the sand comes from", "Eel Creek", group="load")
     admixtures: Note = asked("Admixtures", "what else is in it", "air, water reducer", group="load")
     accelerator: Accelerator = asked("Accelerator", "none, non chloride or chloride", "none", group="load")
-    retarder: YesNo = asked("Retarder", "yes where one went into this load", "no", group="load")
-    plasticizer: YesNo = asked("Plasticizer", "yes where one went into this load", "yes", group="load")
+    retarder: YesNo = asked("Retarder", "yes if one went into this load", "no", group="load")
+    plasticizer: YesNo = asked("Plasticizer", "yes if one went into this load", "yes", group="load")
     air: Air = asked("Air", "entrained air of this load, in percent", "6", group="load")
     wind: Wind = asked("Wind", "at this load; a bare number is mph", "8 mph", group="load")
     light: Light = asked("Light", "sun, part shade or shade at this load", "sun", group="load")
@@ -221,13 +219,13 @@ class PourRow(Input):
     )
     sample_size: Name = asked("Sample size", "how large", "2x2 ft", group="load")
     sample_kept: Name = asked("Sample kept", "where it is kept", "rack behind the shed", group="load")
-    sample_sealed: YesNo = asked("Sample sealed", "yes where half of it is sealed", "yes", group="load")
+    sample_sealed: YesNo = asked("Sample sealed", "yes if half of it is sealed", "yes", group="load")
     sample_signed_by: Name = asked(
-        "Sample signed by", "who approved it with a signature", "Ottoline Quillfeather", group="load"
+        "Sample signed by", "who signed for it", "Ottoline Quillfeather", group="load"
     )
-    sample_signed_on: Day = asked("Sample signed on", "the day of the signature", "2025-06-20", group="load")
-    bags: Bags = asked("Bags", "bags of an overlay or repair, which has no truck", "12", group="load")
-    bag_product: Name = asked("Bag product", "what was in them", "Thin Pelt overlay", group="load")
+    sample_signed_on: Day = asked("Sample signed on", "the day it was signed", "2025-06-20", group="load")
+    bags: Bags = asked("Bags", "bags of an overlay or repair (no truck)", "12", group="load")
+    bag_product: Name = asked("Bag product", "what was in the bags", "Thin Pelt overlay", group="load")
     bag_water: Water = asked("Bag water", "gallons of water in each bag", "1.25", group="load")
 
     base: Name = asked("Base", "the shade of the pigment in the concrete", "Wet Biscuit", group="color")
@@ -235,11 +233,11 @@ class PourRow(Input):
     base_lot: Name = _lot("Base", "color", "K-131")
     dose: DoseText = asked(
         "Dose",
-        "pigment per yard, per sack or in percent of cementitious; its unit is needed",
+        "pigment per yard, per sack or in percent of cementitious; give the unit",
         "7 lb/yd3 or 4 % or 1.5 lb/sack",
         group="color",
     )
-    base_lb: Mass = _weighed("Base", "pounds weighed into this truck, if that was written down", "47 lb 4 oz")
+    base_lb: Mass = _weighed("Base", "pounds weighed into this truck, if written down", "47 lb 4 oz")
     base_max: MaxPercent = asked("Base max", "the maker's maximum, percent of cement", "10", group="color")
     base_2: Name = asked("Base 2", "the second pigment of a blend", "Lamp Soot", group="color")
     base_2_maker: Name = _maker("Base 2", "color")
@@ -254,12 +252,15 @@ class PourRow(Input):
     cure: Cure = asked("Cure", "none, cure and seal, compound, sheet or wet", "compound", group="finish")
     joints: Joints = asked("Joints", "saw, tooled or insert", "saw", group="finish")
     finishing_note: Note = asked(
-        "Finishing note", "how it was finished, what went otherwise", "burnished at the gate", group="finish"
+        "Finishing note",
+        "how it was finished, what went differently",
+        "burnished at the gate",
+        group="finish",
     )
     air_low: Degrees = asked("Air low", "the lowest of the first 72 h, in °F", "58", group="finish")
     air_high: Degrees = asked("Air high", "the highest of the first 72 h, in °F", "81", group="finish")
     weather: Note = asked(
-        "Weather", "what else the first 72 h brought", "showers the second night", group="finish"
+        "Weather", "other weather in the first 72 h", "showers the second night", group="finish"
     )
     release: Name = asked("Release", "the shade of the powder release", "Otter Back", group="finish")
     release_maker: Name = _maker("Release", "finish")
@@ -273,11 +274,11 @@ class PourRow(Input):
     rinsed_on: Day = asked("Rinsed on", "the day of the rinse", "2025-06-18", group="finish")
     rinsed_at: Time = asked("Rinsed at", "the time of the rinse, if known", "7:30 am", group="finish")
     rinse_age: Hours = asked(
-        "Rinse age", "or how old the slab was at the rinse; a bare number is hours", "36 h", group="finish"
+        "Rinse age", "or the slab's age at the rinse; a bare number is hours", "36 h", group="finish"
     )
     rinse_psi: Psi = asked("Rinse psi", "the washer's pressure", "2000", group="finish")
     release_left: Left = asked(
-        "Release left", "share of the surface that kept its release, in percent", "20", group="finish"
+        "Release left", "percent of the surface still holding release", "20", group="finish"
     )
 
     antiquing: Name = asked("Antiquing", "the color of an antiquing wash", "Dark Broth", group="finish")
@@ -289,7 +290,7 @@ class PourRow(Input):
     stain_maker: Name = _maker("Stain", "finish", "Mallow Coatings")
     stain_lot: Name = _lot("Stain", "finish", "N-8")
     stain_base: StainBase = asked("Stain base", "reactive or water based", "reactive", group="finish")
-    stain_gal: Water = asked("Stain gal", "gallons put on", "2.25", group="finish")
+    stain_gal: Water = asked("Stain gal", "gallons applied", "2.25", group="finish")
     stain_on: Day = _on("Stain", "finish", "the day it was stained")
 
     sealer: Name = asked("Sealer", "its name", "Slick Badger 25", group="sealer")
@@ -331,10 +332,10 @@ class PourRow(Input):
 
     claim: Note = asked("Claim", "a complaint", "lighter than the front", group="claim")
     claim_on: Day = asked("Claim on", "the day of the complaint", "2025-09-02", group="claim")
-    claim_cause: Note = asked("Claim cause", "what it came from", "another cement", group="claim")
+    claim_cause: Note = asked("Claim cause", "the cause", "another cement", group="claim")
     claim_action: Note = asked("Claim action", "what was done", "antiquing wash on two panels", group="claim")
     claim_outcome: Note = asked(
-        "Claim outcome", "how it ended; this settles it", "she is content", group="claim"
+        "Claim outcome", "the outcome; this settles it", "she is content", group="claim"
     )
 
     note: Note = asked("Note", "anything else", "two passes at the gate", group="note")

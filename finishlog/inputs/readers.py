@@ -35,7 +35,7 @@ def read_contact(text: str) -> str:
     """A telephone number or an address: a name in one line, since letters and e-mails are made of it."""
     if not all(mark.isprintable() for mark in text):
         title = f"“{shown(text)}” has a line break or a control character."
-        raise InputError(title, "It goes into letters and e-mails as it is.", example="555-0142")
+        raise InputError(title, "It goes into letters and e-mails as typed.", example="555-0142")
     return read_name(text)
 
 
@@ -59,7 +59,7 @@ def read_note(text: str) -> str:
 
 def _text(text: str, longest: int, what: str, example: str) -> str:
     if "\0" in text:
-        raise InputError("The text holds a NUL character.", "No text has one.", example=example)
+        raise InputError("The text holds a NUL character.", "Text never has one.", example=example)
     if len(text) > longest:
         raise InputError(
             f"{len(text):,} characters are too long for {what}: {longest:,} at most.", example=example
@@ -76,7 +76,7 @@ def one_of(*choices: str) -> Callable[[str], str]:
             return word
         near = difflib.get_close_matches(word[:40], choices, n=1)
         hint = f"Did you mean {near[0]}?" if near else ""
-        raise InputError(f"“{shown(text)}” is none of {', '.join(choices)}.", hint, example=choices[0])
+        raise InputError(f"“{shown(text)}” is not one of {', '.join(choices)}.", hint, example=choices[0])
 
     return read
 
@@ -88,7 +88,7 @@ def read_yes(text: str) -> bool:
         return True
     if word in ("no", "n"):
         return False
-    raise InputError(f"“{shown(text)}” is neither yes nor no.", example="yes")
+    raise InputError(f"“{shown(text)}” is not yes or no.", example="yes")
 
 
 def read_time(text: str) -> time:

@@ -28,7 +28,7 @@ def changed(
     for key, text in changes.items():
         kind, dot, fact = key.partition(".")
         if not dot:
-            raise InputError(f"“{units.shown(key)}” names no stage and fact.", where="--set", example=EXAMPLE)
+            raise InputError(f"“{units.shown(key)}” is no stage and fact.", where="--set", example=EXAMPLE)
         stage = held.get(stages.kind(kind).key) or NewStage(kind)
         held[kind] = _set(stage, fact, text)
     if any(key.startswith("powder_release.") for key in changes):

@@ -39,7 +39,7 @@ _NUMBERED = re.compile(r'"?# ?(?:no\.?)?"?\s*[,;\t|]', re.IGNORECASE)
 _RULE = re.compile(r"[-=:+]{3,}")
 _LINE = re.compile(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+$")
 _MAPPING_HELP = (
-    "finishlog import --template shows the columns; --map tells which of yours is which, --guess proposes it, "
+    "finishlog import --template lists the columns; --map matches yours to ours, --guess proposes it, "
     "--ignore leaves one out."
 )
 _EXAMPLE = "a file saved as “CSV UTF-8”"
@@ -97,7 +97,7 @@ def read_text(path: Path) -> str:
     line = data.count(b"\n", 0, data.find(b"\0")) + 1
     if b"\0" in data:
         raise InputError(
-            f"Line {line} holds a NUL character: this is no CSV file.", where=name, example=_EXAMPLE
+            f"Line {line} holds a NUL character: this is not a CSV file.", where=name, example=_EXAMPLE
         )
     try:
         return data.decode("utf-8-sig")
@@ -110,9 +110,9 @@ def _decoded(data: bytes, encoding: str, name: str, line: int = 1) -> str:
         text = data.decode(encoding)
     except UnicodeDecodeError as wrong:
         line = max(line, data.count(b"\n", 0, wrong.start) + 1)
-        raise InputError(f"Line {line} is no text.", where=name, example=_EXAMPLE) from None
+        raise InputError(f"Line {line} is not text.", where=name, example=_EXAMPLE) from None
     if "\0" in text:
-        raise InputError("It holds a NUL character: this is no CSV file.", where=name, example=_EXAMPLE)
+        raise InputError("It holds a NUL character: this is not a CSV file.", where=name, example=_EXAMPLE)
     return text
 
 
@@ -143,16 +143,16 @@ def _require_ordinary(found: os.stat_result, name: str) -> None:
         raise InputError("This is no ordinary file.", where=name, example="pours.csv")
     if found.st_size > LARGEST_FILE:
         size = f"The file has {found.st_size / 1e6:,.0f} MB; {LARGEST_FILE // 1_000_000} MB at most."
-        raise InputError(size, "Cut it into several.", where=name)
+        raise InputError(size, "Split it into several.", where=name)
 
 
 def _no_open(failure: Exception) -> str:
     if isinstance(failure, FileNotFoundError):
-        return "There is no such file."
+        return "No such file."
     if isinstance(failure, IsADirectoryError):
         return "This is a folder, not a file."
     if isinstance(failure, OSError) and failure.errno == errno.ELOOP:
-        return "This link leads to itself."
+        return "This link points to itself."
     return f"The file cannot be opened: {getattr(failure, 'strerror', None) or failure}."
 
 
@@ -331,7 +331,7 @@ def _cut(
 
 
 def _no_header() -> InputError:
-    return InputError("There is no header line.", example="the file that --template writes")
+    return InputError("No header line.", example="the file that --template writes")
 
 
 def _row(line: int, cells: list[str], header: Sequence[str | None], names: ColumnMap) -> Row | BadLine:
@@ -343,7 +343,7 @@ def _row(line: int, cells: list[str], header: Sequence[str | None], names: Colum
     values = {key: names.cell(key, unshield(cell)) for key, cell in told if key}
     stray = next((cell for key, cell in told if key == "" and cell.strip()), None)
     if stray is not None:
-        return BadLine(line, f"“{shown(stray)}” stands under no column name.")
+        return BadLine(line, f"“{shown(stray)}” is under no column name.")
     return Row(line, values)
 
 
@@ -357,9 +357,7 @@ def _header(
         key = None if names.leaves_out(cell) else _our_key(cell, keys, names, line)
         if key and key in header:
             once = ",".join(dict.fromkeys(filter(None, header)))
-            raise InputError(
-                f"The column {key} stands twice in the header.", where=f"line {line}", example=once
-            )
+            raise InputError(f"The column {key} is in the header twice.", where=f"line {line}", example=once)
         header.append(key)
     missing = [key for key in needed if key not in header]
     if missing:
@@ -374,16 +372,16 @@ def _our_key(cell: str, keys: Mapping[str, str], names: ColumnMap, line: int) ->
     if cell.strip() and not key:
         near = difflib.get_close_matches(header_key(cell)[:60], list(keys), n=1, cutoff=0.7)
         hint = f"Did you mean {keys[near[0]]}? {_MAPPING_HELP}" if near else _MAPPING_HELP
-        raise InputError(f"There is no column “{shown(cell)}”.", hint, where=f"line {line}")
+        raise InputError(f"No column “{shown(cell)}”.", hint, where=f"line {line}")
     return key
 
 
 def _csv_words(wrong: csv.Error) -> str:
     text = str(wrong)
     if "end of data" in text:
-        return "A quotation mark opens on this line and is never closed."
+        return "A quotation mark opens on this line and never closes."
     if "expected after" in text:
         return "A quotation mark ends in the middle of a cell."
     if "limit" in text:
         return f"A cell is longer than {LARGEST_CELL:,} characters."
-    return f"This line cannot be cut into cells: {text}."
+    return f"This line cannot be split into cells: {text}."

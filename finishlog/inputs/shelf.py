@@ -50,7 +50,7 @@ def what_of(verb: str) -> StockWhat:
     word = _VERBS.get(verb, verb)
     found = next((what for what in WHATS if what == word), None)
     if found is None:
-        raise InputError(f"“{units.shown(verb)}” is nothing that is done with the shelf.",
+        raise InputError(f"“{units.shown(verb)}” is no shelf action.",
                          f"It can be {', '.join(VERBS)}.", where="ACTION", example="buy")  # fmt: skip
     return found
 
@@ -62,13 +62,13 @@ def title_of(what: StockWhat) -> str:
 def fields_of(what: StockWhat, context: ShelfContext) -> tuple[Field, ...]:
     """The fields of a move, in the order of its form."""
     wet = context.kind is not None and context.kind not in materials.POWDERS
-    bare = "a bare number is pounds; of a liquid gallons"
+    bare = "a bare number is pounds; gallons for liquids"
     if context.kind is not None:
         bare = f"a bare number is {'gallons' if wet else 'pounds'}"
     common = (
         name("product", "Product", "Otter Back", part=PART, suggest="products:", required=True,
-             help="the shade or name on the bag or can"),
-        choice("kind", "What it is", KINDS, part=PART, help="pigment, powder release, sealer…"),
+             help="shade or name on the bag or can"),
+        choice("kind", "Material type", KINDS, part=PART, help="pigment, powder release, sealer…"),
         name("maker", "Maker", "Toadstone Pigments", part=PART, suggest="makers"),
         name("lot", "Lot", "0329", part=PART, suggest="lots:product"),
         Field("amount", "Amount", "50 lb, 2 bags or 5 gal", lambda text: _amount(text, what, wet=wet),
@@ -76,9 +76,7 @@ def fields_of(what: StockWhat, context: ShelfContext) -> tuple[Field, ...]:
               required=what in _NEEDS_AMOUNT, help=bare),
     )  # fmt: skip
     price = (
-        (quantity("price", "Price of it all", "money", part=PART, positive=False),)
-        if what == "bought"
-        else ()
+        (quantity("price", "Total price", "money", part=PART, positive=False),) if what == "bought" else ()
     )
     return (*common, *price, _at(context), *_closing(what))
 
@@ -105,7 +103,7 @@ def _amount(text: str, what: StockWhat, *, wet: bool) -> Amount:
     found = materials.read_amount(text, wet=wet)
     if found.value < 0 or (found.value == 0 and what != "counted"):
         raise InputError(
-            f"“{units.shown(text)}” is no amount.", "It must be more than zero.", example="50 lb"
+            f"“{units.shown(text)}” is not an amount.", "It must be more than zero.", example="50 lb"
         )
     return found
 
@@ -115,7 +113,7 @@ def read(
 ) -> tuple[NewStockMove | None, tuple[Wrong, ...]]:
     """The move that the texts tell of, or None and all that is wrong with them."""
     fields = {field.key: field for field in fields_of(what, context)}
-    wrongs = [Wrong(key, "There is no such field here.") for key in texts if key not in fields]
+    wrongs = [Wrong(key, "No such field here.") for key in texts if key not in fields]
     values: dict[str, Any] = {}
     for key, field in fields.items():
         try:

@@ -1,4 +1,4 @@
-"""Whether it was swept before the rinse, and what was kept of the powder: typed in one field."""
+"""Whether it was swept before the rinse, and the powder kept: typed in one field."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ _WORDS = {
 
 @dataclass(frozen=True, slots=True)
 class Swept:
-    """`was` None: nobody knows. `kept_lb` None: how much was kept is not known."""
+    """`was` None: unknown. `kept_lb` None: amount kept unknown."""
 
     was: bool | None
     kept_lb: Fraction | None = None
@@ -38,8 +38,8 @@ def read_swept(text: str) -> Swept:
         return Swept(True, units.read("mass_lb", word.removesuffix(" kept"), positive=False, high=MOST_LB))
     except InputError:
         raise InputError(
-            f"“{units.shown(text)}” is no answer to that.",
-            "It can be the pounds that were kept, yes, no or unknown.", where=KEY, example="3 lb",
+            f"“{units.shown(text)}” is not an answer here.",
+            "Enter the pounds kept, yes, no or unknown.", where=KEY, example="3 lb",
         ) from None  # fmt: skip
 
 
@@ -52,7 +52,7 @@ def echo(value: Swept, system: str = "us") -> str:
 
 
 def text_of(value: Swept | bool) -> str:
-    """As it is typed. A correction begins with yes or no: what was kept stands in the sweep's own entry."""
+    """As typed. A correction starts with yes or no: the pounds are in the sweep's own entry."""
     if isinstance(value, Swept) and value.kept_lb is not None:
         return f"{units.plain(value.kept_lb, 17)} lb"
     was = value.was if isinstance(value, Swept) else value
@@ -60,7 +60,7 @@ def text_of(value: Swept | bool) -> str:
 
 
 def of_entry(text: str) -> str:
-    """What the entry of the rinse itself says of an answer: the pounds stand in the sweep's own."""
+    """What the rinse entry itself keeps of an answer: the pounds go in the sweep's own."""
     return text_of(Swept(read_swept(text).was))
 
 

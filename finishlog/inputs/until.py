@@ -38,7 +38,7 @@ def read_until(text: str, now: datetime, zone: Zone) -> datetime:
     try:
         return _read(tidy, text, here).astimezone(UTC)
     except OverflowError:
-        raise _wrong(text, "It lies outside the calendar.") from None
+        raise _wrong(text, "It is outside the calendar.") from None
 
 
 def read_day(text: str, today: date) -> date:
@@ -54,7 +54,7 @@ def read_day(text: str, today: date) -> date:
             if span and number is not None and 0 < number <= 100_000 and not span[2].startswith("h"):
                 return _days_on(today, float(number), span[2])
         except OverflowError:
-            raise _wrong(text, "It lies outside the calendar.", DAY_EXAMPLE) from None
+            raise _wrong(text, "It is outside the calendar.", DAY_EXAMPLE) from None
         day = _day(said, today)
         if day is not None:
             return day
@@ -130,4 +130,4 @@ def _weekday(number: int, which: str, today: date) -> date:
 
 def _wrong(text: str, cause: str = "", example: str = EXAMPLE) -> InputError:
     what = "time" if example == EXAMPLE else "day"
-    return InputError(f"“{shown(text)}” is no {what} to come.", cause, where="--until", example=example)
+    return InputError(f"“{shown(text)}” is no future {what}.", cause, where="--until", example=example)

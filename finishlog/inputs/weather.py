@@ -18,7 +18,7 @@ SEALER = (
     ("sealer-high", "high_f", "Slab to", "90 F"),
     ("sealer-humidity", "humidity_percent", "Humidity under", "85 %"),
     ("sealer-age", "age_days", "Slab age, days", "28"),
-    ("sealer-rain-free", "rain_free_h", "Dry after it for", "12 h"),
+    ("sealer-rain-free", "rain_free_h", "Stay dry for", "12 h"),
     ("sealer-recoat-from", "recoat_from_h", "Next coat from", "4 h"),
     ("sealer-recoat-to", "recoat_to_h", "Next coat to", "24 h"),
     ("sealer-dew-margin", "dew_margin_f", "Above dew point", "5 F"),
@@ -37,7 +37,7 @@ def read_humidity(text: str) -> Fraction:
     if value < LEAST_HUMIDITY:
         meant = f"{units.plain(value * 100)} %"
         raise InputError(
-            f"“{units.shown(text)}” is drier than any weather.", f"{meant} may be meant.", example=meant
+            f"“{units.shown(text)}” is drier than any weather.", f"{meant} is likely meant.", example=meant
         )
     return value
 
@@ -63,13 +63,11 @@ def read_limits(texts: Mapping[str, str | None]) -> SealerLimits:
     low, high = (_read(texts, f"sealer-{end}", units.read_temperature_f) for end in ("low", "high"))
     if low is not None and high is not None and low > high:
         cause = "The coldest slab is hotter than the hottest."
-        raise InputError("No slab is within these limits.", cause, where="--sealer-low", example="50 F")
+        raise InputError("No slab fits these limits.", cause, where="--sealer-low", example="50 F")
     first, last = (_read(texts, f"sealer-recoat-{end}", units.read_hours) for end in ("from", "to"))
     if first is not None and last is not None and first > last:
         cause = "The first hour is later than the last."
-        raise InputError(
-            "No next coat is within these hours.", cause, where="--sealer-recoat-from", example="4 h"
-        )
+        raise InputError("No next coat fits these hours.", cause, where="--sealer-recoat-from", example="4 h")
     return SealerLimits(
         low_f=low,
         high_f=high,
@@ -87,8 +85,8 @@ def read_degrees(text: str) -> Fraction:
     tidy = text.strip().casefold()
     value = units.read_temperature_f(text) - (32 if tidy.endswith("c") else 0)
     if not 0 < value <= MOST_MARGIN_F:
-        what = f"“{units.shown(text)}” is no margin over the dew point."
-        raise InputError(what, "It is above 0 and up to 40 °F.", example="5 F")
+        what = f"“{units.shown(text)}” is no dew point margin."
+        raise InputError(what, "Use above 0, up to 40 °F.", example="5 F")
     return value
 
 

@@ -23,7 +23,7 @@ def as_csv(data: bytes, name: str) -> str:
         import openpyxl
     except ImportError:
         raise InputError(
-            "A workbook is read with an extra that is not installed.",
+            "Reading a workbook needs an extra that is not installed.",
             "Install finishlog[xlsx], or save the sheet as CSV.",
             where=name,
         ) from None
@@ -31,7 +31,7 @@ def as_csv(data: bytes, name: str) -> str:
     try:
         book = openpyxl.load_workbook(io.BytesIO(data), data_only=True)
     except Exception:  # whatever the reader of a damaged file raises
-        raise InputError("This is no workbook that can be read.", where=name, example="pours.csv") from None
+        raise InputError("This workbook cannot be read.", where=name, example="pours.csv") from None
     sheets = [sheet for sheet in book.worksheets if sheet.sheet_state == "visible" and sheet.max_row > 1]
     if not sheets:
         raise InputError("The workbook has no rows.", where=name, example="pours.csv")
@@ -43,7 +43,7 @@ def _require_size(data: bytes, name: str) -> None:
         with zipfile.ZipFile(io.BytesIO(data)) as packed:
             size = sum(each.file_size for each in packed.infolist())
     except zipfile.BadZipFile:
-        raise InputError("This is no workbook that can be read.", where=name, example="pours.csv") from None
+        raise InputError("This workbook cannot be read.", where=name, example="pours.csv") from None
     if size > LARGEST_UNPACKED:
         raise InputError("The workbook is too large.", "Save the sheet as CSV.", where=name)
 

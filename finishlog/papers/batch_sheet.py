@@ -20,9 +20,9 @@ WRITING = (30.0, 26.0, 22.0, 19.0, 16.0)
 """Room over the blanks' lines: the most that keeps the sheet on one page."""
 
 OF_MIX = ("plant", "cement", "cement_content", "scm", "mix_ended", "mix_switched", "mix_switched_since")
-"""What differs and is the plant's: keys of `desk.plan_differences`."""
+"""Differences that are the plant's: keys of `desk.plan_differences`."""
 TO_US = "; ask before ordering"
-"""What such a difference says to the shop alone."""
+"""The part of such a difference only for the shop."""
 
 
 def draw(ink: Ink, plan: Plan, given: Look) -> Leaf:
@@ -69,10 +69,10 @@ def _plant_then(plan: Plan) -> str:
 def _mix(plan: Plan, units: str) -> Iterator[tuple[str, str]]:
     then = f"as on {write_date(plan.reference.poured_on)}: " if plan.reference.poured_on else ""
     if said := list(_said(plan, units)):
-        yield "Mix, as you told us", ", ".join(said)
+        yield "Mix, per you", ", ".join(said)
     mixes = plan.reference.mixes
     if not mixes:
-        yield "Mix wanted", "not on record: tell us number, cement and mill, admixtures, sand"
+        yield "Mix wanted", "not on record: give us number, cement and mill, admixtures, sand"
     for mix in mixes:
         yield f"Mix wanted{' (one of)' if len(mixes) > 1 else ''}", f"{then}{_whole(mix, units)}"
     changed = [differs for differs in plan.differences if differs.key in OF_MIX and differs.weight == "act"]
@@ -139,8 +139,8 @@ def _rules(leaf: Leaf, plan: Plan, given: Look) -> None:
 def _load(leaf: Leaf, plan: Plan, number: int, units: str) -> None:
     yards = write("volume_yd3", plan.concrete.loads.loads_yd3[number - 1], units)
     small = plan.concrete.loads
-    note = "less than your smallest load: call us" if number in small.below_minimum else ""
-    note = note or ("a small load: color mixes badly" if number in small.badly_mixed else "")
+    note = "under your minimum load: call us" if number in small.below_minimum else ""
+    note = note or ("small load: color mixes poorly" if number in small.badly_mixed else "")
     with leaf.section(f"Load {number}", note, ruled=number > 1, least=92) as (body, _):
         rest = Frame(leaf, body.x + 214, body.width - 214, body.page, body.y + 3)
         body.row([Cell("concrete", 92, style.LABEL), Cell("pigment", 0, style.LABEL)])
@@ -178,9 +178,9 @@ def _balance(leaf: Leaf, plan: Plan, given: Look) -> None:
         return
     dose = write("dose_lb_per_yd3", plan.pigment.dose_lb_per_yd3, given.units)
     least = write("volume_yd3", given.shop.smallest_colored_load_yd3, given.units, 1)
-    smallest = f"Colored concrete under {least} mixes badly."
+    smallest = f"Colored concrete under {least} mixes poorly."
     with leaf.section("Balance load", "only if we call", least=60) as (body, _):
-        body.paragraph(f"{dose} of pigment in all, same lots, mix and slump. {smallest}")
+        body.paragraph(f"{dose} of pigment total, same lots, mix and slump. {smallest}")
         volume = "m³" if given.units == "metric" else "yards"
         body.blanks([Blank(volume), Blank("pigment"), Blank("ticket no."), Blank("arrived"), Blank("driver"),
                      Blank("crew")])  # fmt: skip

@@ -25,8 +25,8 @@ SCALES = (2.1, 1.9, 1.7, 1.5, 1.3, 1.0)
 """As large as fits on one page: it is read across a shed."""
 GOOD_FOR = (
     "Swept up clean; it carries cement fines, so it is a little lighter and grayer than fresh.",
-    "Not on a match, unless that was said. Else thrown last, thin, after fresh.",
-    "Keep it dry and shut; a damp bucket is thrown away.",
+    "Never on a match unless the plan says so. Otherwise throw it last, thin, after fresh.",
+    "Keep it dry and shut; throw away a damp bucket.",
 )
 """Common practice, no source."""
 
@@ -59,7 +59,7 @@ def _bucket(services: Services, product: str, lot: str | None, kind: str, units:
         if not found:
             raise _nothing(product, lot, there)
         if len(found) > 1:
-            raise InputError(f"{product} was reclaimed of {listed(_lot(held) for held in found)}.", "Say which.",
+            raise InputError(f"{product} was reclaimed from {listed(_lot(held) for held in found)}.", "Pick one.",
                              where="--lot", example=f"--lot {found[0].lot or found[-1].lot}")  # fmt: skip
         held = found[0]
         uses = {(use.job, use.lot) for use in log.material_uses(held.product.uid)}
@@ -79,9 +79,11 @@ def _lot(held: ShelfLot) -> str:
 def _nothing(product: str, lot: str | None, there: Sequence[ShelfLot]) -> InputError:
     of = f"{product}, lot {lot}" if lot else product
     cause = (
-        f"There is {listed(_lot(held) for held in there)}." if there else "Log the sweep, or shelf reclaim."
+        f"The log has {listed(_lot(held) for held in there)}."
+        if there
+        else "Log the sweep, or shelf reclaim."
     )
-    return InputError(f"Nothing of {of} was reclaimed.", cause, where="--lot" if there else "PRODUCT",
+    return InputError(f"None of {of} was reclaimed.", cause, where="--lot" if there else "PRODUCT",
                       example=f'finishlog shelf reclaim "{product}" --amount "6 lb"')  # fmt: skip
 
 

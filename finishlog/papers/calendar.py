@@ -24,9 +24,9 @@ PRODUCT = "-//finishlog//care//EN"
 DOMAIN = "finishlog.example.com"
 _DAYS_BEFORE = {"booked": 1}
 _USUAL_DAYS_BEFORE = 7
-_SAYS = {"due": "Reseal due", "written": "Reseal due, written to", "contacted": "Reseal, called",
+_SAYS = {"due": "Reseal due", "written": "Reseal due, reminder sent", "contacted": "Reseal, contacted",
          "booked": "Reseal", "done": "Resealed",
-         "declined": "Reseal declined", "ask_again": "Ask again about a reseal"}  # fmt: skip
+         "declined": "Reseal declined", "ask_again": "Ask again about reseal"}  # fmt: skip
 
 
 def calendar(lines: Sequence[Reseal], made: datetime, season: Sequence[int], name: str = "Reseals") -> bytes:

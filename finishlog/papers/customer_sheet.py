@@ -69,13 +69,13 @@ def _area(leaf: Leaf, placed: AsPlaced, units: str, ruled: bool) -> None:
 def _match(leaf: Leaf, plan: Plan, page: JobPage) -> None:
     """Which slab the new one shall look like, and what is done to both: as planned, no promise beside it."""
     with leaf.section("The slab beside it", least=80) as (body, _):
-        body.paragraph(f"It is to come close to {_old(plan, page)}, within normal variation.", style.STRONG)
+        body.paragraph(f"It should come close to {_old(plan, page)}, within normal variation.", style.STRONG)
         for label, text in _both(plan):
             body.row((Cell(label, 72, style.FAINT), Cell(text)))
 
 
 def _matched(leaf: Leaf, plan: Plan, page: JobPage) -> None:
-    """Of a slab that was poured: which one it was made to match."""
+    """For a poured slab: the one it was made to match."""
     with leaf.section("The slab beside it", least=30) as (body, _):
         body.paragraph(f"Made to come close to {_old(plan, page)}, within normal variation.", style.STRONG)
 
@@ -95,20 +95,20 @@ def _both(plan: Plan) -> Iterator[tuple[str, str]]:
     """What is done first, to the old slab, to the new one, to both."""
     yield (
         "First",
-        "A sample of the new color, shown to you dry beside the old slab. You approve it before we pour.",
+        "We show you a dry sample of the new color beside the old slab. You approve it before we pour.",
     )
     newest = _last_coat((plan.reference,))
     sealed = (
         f" It was {'resealed' if newest.reseal else 'sealed'} {words.month(newest.on)}." if newest else ""
     )
-    yield "Old slab", f"Washed clean, so that the two can be compared.{sealed}"
+    yield "Old slab", f"Washed clean, so the two can be compared.{sealed}"
     done = ", ".join(
         part
         for part in (
             "colored all through" if plan.reference.pigments else "",
             f"stamped {plan.reference.pattern}" if plan.reference.pattern else "",
             f"release color {plan.release.name}" if plan.release else "",
-            "rinsed in steps, the old slab in view" if plan.release else "",
+            "rinsed in steps, checked against the old slab" if plan.release else "",
         )
         if part
     )
@@ -123,8 +123,8 @@ def _sealing(plan: Plan) -> str:
     name = ", ".join(part for part in (plan.sealer.name, plan.sealer.chemistry) if part)
     with_what = f" with {name}" if name else ""
     if plan.sealer.old_slab_gal is None:
-        return f"The new slab is sealed{with_what}{when}; the old one is resealed in the same visit if it is due."
-    return f"Sealed in one visit{with_what}{when}: the new slab, and the old one with it, so that both shine alike."
+        return f"We seal the new slab{with_what}{when}, and reseal the old one in the same visit if due."
+    return f"We seal both in one visit{with_what}{when}, new slab and old, so both shine alike."
 
 
 def _swatches(body: Frame, placed: AsPlaced) -> None:
@@ -151,7 +151,7 @@ def _done(placed: AsPlaced, units: str) -> Iterator[tuple[str, str]]:
         yield "Measures", shape_words.dimensions(area.shapes, units)
     if placed.pigments:
         shades = (", ".join(p for p in (pigment.name, pigment.maker) if p) for pigment in placed.pigments)
-        yield "Color", f"{' + '.join(shades)}, mixed through the whole slab"
+        yield "Color", f"{' + '.join(shades)}, all through the slab"
     if placed.pattern:
         yield "Texture", f"stamped, {placed.pattern}"
     if placed.release:
@@ -179,9 +179,9 @@ def _color(leaf: Leaf, page: JobPage, shop: Shop) -> None:
     poured = page.line.poured_on or page.line.planned_on
     with leaf.section("How the color moves", least=80) as (body, _):
         look.figures(body, [
-            ("poured" if page.line.poured_on else "pour", _day(poured, 0), "Darker than it will be."),
+            ("poured" if page.line.poured_on else "pour", _day(poured, 0), "Darker than its final color."),
             (f"day {shop.first_comparable_day}", _first_day(poured, shop),
-             "The first day worth comparing, dry with dry."),
+             "The first day worth comparing, dry to dry."),
             (f"about day {shop.final_color_day}", _day(poured, shop.final_color_day),
              "The color stops moving, in good sun."),
         ])  # fmt: skip
@@ -195,7 +195,7 @@ def _color(leaf: Leaf, page: JobPage, shop: Shop) -> None:
             body.skip(3)
         body.paragraph(
             f"Fresh concrete looks dark and lightens for about {shop.final_color_day} days. "
-            "Shade, damp and cold make it slower. Sealer makes it deeper at once, and so does rain."
+            "Shade, damp and cold slow it down. Sealer deepens it at once, and so does rain."
         )
 
 
@@ -212,8 +212,8 @@ def _expect(leaf: Leaf, page: JobPage) -> None:
     with leaf.section("What to expect", least=60) as (body, _):
         body.paragraph(EXPECT, style.STRONG)
         body.paragraph(
-            "Every truck, every day and every hand leaves its trace: small changes of shade, hairlines and a "
-            "darker or lighter spot belong to colored concrete."
+            "Every truck, every day and every crew differs slightly: small shade changes, hairlines and a "
+            "darker or lighter spot are normal in colored concrete."
         )
         for entry in approvals:
             if entry.approval is not None:
@@ -237,10 +237,10 @@ def _care(leaf: Leaf, page: JobPage, given: Look) -> None:
         body.bullets((
             f"After sealing, walk on it after {words.hours(shop.foot_h)}, drive on it after "
             f"{words.count(shop.cars_days, 'day')}.",
-            "Sweep it and rinse it with water. Take up oil, leaves and rust soon: they stain.",
-            f"{_reseal(last, shop)} It is time sooner if it whitens, peels, turns tacky or dull, and beside a pool, "
+            "Sweep it and rinse it with water. Clean up oil, leaves and rust soon: they stain.",
+            f"{_reseal(last, shop)} Reseal sooner if it whitens, peels, turns tacky or dull, and next to a pool, "
             "salt or traffic. Ask us to look.",
-            "Before anyone seals it, let them ask us what is on it: the wrong sealer on top wrinkles or peels.",
+            "Before anyone seals it, have them ask us what is on it: the wrong sealer on top wrinkles or peels.",
         ))  # fmt: skip
 
 
@@ -257,8 +257,8 @@ def _cautions(leaf: Leaf, page: JobPage, units: str) -> None:
         body.bullets((
             "A sealed slope or pool deck is slippery when wet.",
             "No de-icer in the first winter.",
-            "No plastic sheet, mat or damp blanket left lying on it: they mark color.",
+            "Leave no plastic sheet, mat or damp blanket on it: they mark color.",
         ))  # fmt: skip
         if page.job.buried:
-            body.bullets(("Before anyone digs, cuts or drills, know what is buried here:",), style.STRONG)
+            body.bullets(("Before anyone digs, cuts or drills, know what's buried here:",), style.STRONG)
             body.bullets((words.buried(item, units) for item in page.job.buried), mark="")

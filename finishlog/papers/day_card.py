@@ -28,7 +28,7 @@ from finishlog.units import QUANTITIES, exact, write, write_number, write_weekda
 MARGIN = 38.0
 NOTE = 14.0
 PENCILS = (21.0, 19.0, 17.5)
-"""Room over the lines: the most that keeps the card on one page. Less is too little for a pencil in gloves."""
+"""Space above the lines: the most that fits one page. Less is too little for a pencil in gloves."""
 PARTED = (25.0, 23.0, 21.0, 19.0, 17.0, 15.5, 14.0, 12.5)
 """The same on two pages: the day of the pour, and what comes after it."""
 BREATH = 5.0
@@ -118,7 +118,7 @@ class _Card:
             Blank("first truck due", 1.1, pour_day.first_truck(self.plan)),
         ]  # fmt: skip
         self.part(
-            "Day", [first, second], "placing", "skin", note="bold: planned, or as it was", warning=self.buried,
+            "Day", [first, second], "placing", "skin", note="bold: planned, or as on the old slab", warning=self.buried,
             said=pour_day.clock_line(self.plan, self.units),
         )  # fmt: skip
 
@@ -183,7 +183,7 @@ class _Card:
         pounds = write_weight_lb_oz(release.lb, self.units)
         self.part("Release", [[
             Blank(f"thrown, {release.name}", 1.7, pounds), Blank("lot", 0.8, lot_said(self.plan, release.lot) or ""),
-            Blank("of it reclaimed", 0.8), Blank("at", 0.6), Blank("who", 0.6),
+            Blank("reclaimed share", 0.8), Blank("at", 0.6), Blank("who", 0.6),
         ]], "powder_release")  # fmt: skip
 
     def _others(self) -> tuple[list[tuple[StageKind, Stage]], list[tuple[StageKind, Stage]]]:
@@ -261,7 +261,7 @@ class _Card:
     def _rinse(self, temperature: str) -> None:
         then, shop = self.plan.reference, self.given.shop
         age = (
-            f"{then.rinse_age_h:.0f} h then"
+            f"was {then.rinse_age_h:.0f} h"
             if then.rinse_age_h is not None
             else f"{shop.rinse_usual_from_h}–{shop.rinse_usual_to_h} h"
         )

@@ -1,4 +1,4 @@
-"""A new folder of e-mail drafts: whole or not at all, never over what is there."""
+"""A new folder of e-mail drafts: all or nothing, never over existing files."""
 
 from __future__ import annotations
 
@@ -16,15 +16,15 @@ def check(name: str) -> Path:
     """The place of a new folder. Raises InputError if something is there."""
     target = Path(name)
     if not name.strip() or "\0" in name:
-        raise InputError("The name of the folder is empty.", where="--mail", example="--mail drafts")
+        raise InputError("The folder name is empty.", where="--mail", example="--mail drafts")
     if target.is_dir() and not target.is_symlink() and not any(target.iterdir()):
         return target
     if os.path.lexists(target):
-        raise InputError(f"{name} is there already.", "Take the name of a new folder, or of an empty one.",
+        raise InputError(f"{name} already exists.", "Name a new folder, or an empty one.",
                          where="--mail", example="--mail drafts")  # fmt: skip
     if not target.absolute().parent.is_dir():
         raise InputError(
-            f"{name} cannot be made.", "There is no such folder.", where="--mail", example="--mail drafts"
+            f"{name} cannot be made.", "No such folder.", where="--mail", example="--mail drafts"
         )
     return target
 

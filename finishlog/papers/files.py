@@ -12,11 +12,11 @@ from pathlib import Path
 from finishlog.errors import InputError
 
 _WHY = {
-    errno.ENOENT: "There is no such folder.",
-    errno.ENOTDIR: "There is no such folder.",
-    errno.EACCES: "This folder may not be written to.",
-    errno.EPERM: "This folder may not be written to.",
-    errno.EROFS: "This disk can only be read.",
+    errno.ENOENT: "No such folder.",
+    errno.ENOTDIR: "No such folder.",
+    errno.EACCES: "This folder is not writable.",
+    errno.EPERM: "This folder is not writable.",
+    errno.EROFS: "This disk is read-only.",
     errno.ENOSPC: "The disk is full.",
     errno.EDQUOT: "Your share of the disk is full.",
     errno.ENAMETOOLONG: "The name is too long.",
@@ -54,7 +54,7 @@ def new_file(name: str, data: bytes, *, force: bool = False, where: str = "--pdf
 def check(name: str, *, force: bool = False, where: str = "--pdf") -> Path:
     """The place for a new file. Raises InputError if something is there that may not be replaced."""
     if not name.strip() or "\0" in name:
-        title = "The name of the file is no name." if name.strip() else "The name of the file is empty."
+        title = "That is not a file name." if name.strip() else "The file name is empty."
         raise InputError(title, where=where, example=f"{where} {_like(where)}")
     target = Path(name)
     with _said(target, where):
@@ -64,9 +64,9 @@ def check(name: str, *, force: bool = False, where: str = "--pdf") -> Path:
         if there and not force:
             raise _exists(target, where)
         if there and not (target.is_file() or target.is_symlink()):
-            raise InputError(f"{name} is no ordinary file.", where=where, example=f"{where} {_like(where)}")
+            raise InputError(f"{name} is not a regular file.", where=where, example=f"{where} {_like(where)}")
         if target.is_file() and _is_log(target):
-            cause = "Not even --force writes over one: take another name."
+            cause = "Not even --force overwrites one: use another name."
             raise InputError(f"{name} is a log.", cause, where=where, example=f"{where} {_like(where)}")
     return target
 
@@ -82,8 +82,8 @@ def _like(where: str) -> str:
 
 
 def _exists(target: Path, where: str) -> InputError:
-    remedy = "Take another name, or add --force to replace it." if where in _FORCED else "Take another name."
-    return InputError(f"{target} is there already.", remedy, where=where)
+    remedy = "Use another name, or add --force to replace it." if where in _FORCED else "Use another name."
+    return InputError(f"{target} already exists.", remedy, where=where)
 
 
 def _write(part: Path, data: bytes) -> None:

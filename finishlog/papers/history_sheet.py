@@ -70,8 +70,8 @@ def _doings(leaf: Leaf, page: JobPage) -> None:
 
 
 def _said(done: Doing, area: str) -> Iterator[str]:
-    """What was done, where, and what was remarked; what was corrected, withdrawn or moved says so."""
-    prefix = "" if done.current else f"{done.was}: " if done.gone else "was logged first, corrected: "
+    """What was done, where, and its note; corrected, undone or moved entries say so."""
+    prefix = "" if done.current else f"{done.was}: " if done.gone else "logged first, later corrected: "
     yield f"{prefix}{done.what}{f' ({area})' if area else ''}"
     if done.note:
         yield done.note

@@ -42,14 +42,14 @@ class Letter(Leaf):
 def letters(
     going: Sequence[Going], texts: Mapping[str, str], made: datetime, paper: str | Ink = "letter"
 ) -> bytes:
-    """A PDF with a letter for each, with ink at hand or new one. `texts` are the shop's own. Raises InputError."""
+    """A PDF with a letter for each; `texts` are the shop's own. Raises InputError."""
     ink = Ink(style.paper(paper)) if isinstance(paper, str) else paper
     pages = [page for one in going for page in _laid(ink, one, texts, made).finished()]
     return ink.paint(pages, "Reminders", made)
 
 
 def lacking(ink: Ink, going: Sequence[Going], texts: Mapping[str, str], made: datetime) -> list[str]:
-    """The characters that the font lacks for each letter; empty where all of it can be set."""
+    """Characters the font lacks, per letter; empty if none."""
     found = []
     for one in going:
         words = reminder(one.line, texts, made.date(), one.what)

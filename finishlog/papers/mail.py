@@ -40,7 +40,7 @@ def check_address(text: str) -> str:
     user, at, domain = kept.rpartition("@")
     if any(not mark.isprintable() for mark in kept):
         title = f"“{visible(kept)[:60]}” has a line break or a control character."
-        raise InputError(title, "It could write headers of its own.", where="e-mail", example=EXAMPLE)
+        raise InputError(title, "It could forge mail headers.", where="e-mail", example=EXAMPLE)
     if (
         not (at and user and "." in domain and kept.isascii())
         or set(kept) & set(' ,;:<>()[]"\\')

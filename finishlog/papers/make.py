@@ -48,7 +48,7 @@ def job_sheet(page: JobPage, sheet: JobSheet, given: Look, paper: str = "letter"
     from finishlog.papers.ink import Ink
 
     if not page.placed:
-        raise InputError(f"{page.job.handle} has no area yet.", "A sheet needs one to tell of.")
+        raise InputError(f"{page.job.handle} has no area yet.", "A sheet needs one.")
     draw = {"customer": customer_sheet.draw, "history": history_sheet.draw}
     return _painted([draw[sheet](Ink(style.paper(paper)), page, given)], given)
 

@@ -30,7 +30,7 @@ def _laid(ink: Ink, plan: Plan, given: Look, scale: float) -> Leaf:
     _old_slab(leaf, plan, given.units)
     _stages(leaf, plan, given.units)
     _differences(leaf, "What differs", plan.differences)
-    _differences(leaf, "Then", plan.then)
+    _differences(leaf, "Last time", plan.then)
     _days(leaf, plan)
     _forms(leaf, plan, given.units)
     pour_day.sections(leaf, plan, given.units)
@@ -104,7 +104,7 @@ def _forms(leaf: Leaf, plan: Plan, units: str) -> None:
     """The shapes, so that the forms can be checked against them."""
     shapes = shape_words.drawn(plan.request.shapes, units)
     if shapes:
-        with leaf.section("Forms", "each shape by itself, to one scale", least=80) as (body, _):
+        with leaf.section("Forms", "each shape alone, all to one scale", least=80) as (body, _):
             sketch.draw(body, shapes)
 
 
@@ -139,7 +139,7 @@ def _stages(leaf: Leaf, plan: Plan, units: str) -> None:
 def _differences(leaf: Leaf, name: str, found: Sequence[Difference]) -> None:
     if not found:
         return
-    with leaf.section(name, "! act   ? ask   · know" if name != "Then" else "! not again") as (body, _):
+    with leaf.section(name, "! act   ? ask   · know" if name != "Last time" else "! not again") as (body, _):
         for differs in found:
             mark = Cell(plan_words.MARKS[differs.weight], 8, style.STRONG)
             title = Cell(differs.title, 88, style.STRONG if differs.weight == "act" else style.BODY)

@@ -29,23 +29,20 @@ COLUMNS = ("customer", "street", "town", "phone", "email", "job", "area", "state
            "sealed_on", "wipe", "strip", "subject", "greeting", "text", "closing", "letter", "note", "said",
            "written_on", "written_by")  # fmt: skip
 
-NOT_KEPT = (
-    "The log cannot be written, so it does not know of this calendar: "
-    "the next one may not bring it up to date."
-)
+NOT_KEPT = "The log is read-only, so it has no record of this calendar: the next export may not update it."
 HOWS: Mapping[str, How] = {"csv": "table", "letters": "letter", "mail": "mail"}
-"""What writes to customers, by its option, and how it does."""
+"""Mailings to customers by option, and their means."""
 SENDER = {"letters": ("shop_name", "shop_street"), "mail": ("shop_name", "shop_email")}
-"""What must be known of the shop before the first letter or draft."""
+"""Shop facts required before the first letter or draft."""
 
 
 class NoSender(InputError):
-    """The shop is not known well enough to write to anybody; `missing` are the keys of its texts."""
+    """The shop's letterhead is incomplete; `missing` are the keys of its texts."""
 
     def __init__(self, missing: Sequence[str], where: str) -> None:
         titles = {text.key: text.title.lower() for text in TEXTS} | {"shop_name": "name"}
         super().__init__(
-            f"A letter needs its sender: the shop's {listed(titles[key] for key in missing)} "
+            f"A letter needs a sender: the shop's {listed(titles[key] for key in missing)} "
             f"{'is' if len(missing) == 1 else 'are'} not known.",
             where=where,
             example=" ".join(["finishlog shop", *(f"--{_OPTION[key]} {_LIKE[key]}" for key in missing)]),
@@ -64,7 +61,7 @@ _LIKE = {"shop_name": '"Teakettle Slabs"', "shop_street": '"12 Teakettle Lane, P
 
 @dataclass(frozen=True, slots=True)
 class _Made:
-    """A file, or a folder's files; what to say of it; who was written to in it."""
+    """A file or a folder's files, its message, and who it goes to."""
 
     files: Mapping[str, bytes]
     what: str
@@ -116,7 +113,7 @@ def _each_its_own(wanted: Mapping[str, str]) -> None:
     for option, name in wanted.items():
         first = places.setdefault(os.path.abspath(name.replace("\0", "")), option)
         if first != option:
-            raise InputError(f"{name} is meant for --{first} already.", "Each needs a name of its own.",
+            raise InputError(f"{name} is already used for --{first}.", "Give each its own name.",
                              where=f"--{option}", example=f"--{option} other-{os.path.basename(name)}")  # fmt: skip
 
 
@@ -151,13 +148,13 @@ def _calendar(services: Services, held: Book, texts: Mapping[str, str]) -> _Made
 
 
 def _of_the_list(held: Book, stands: Sequence[Reseal], off: int) -> str:
-    """How the calendar's number comes of the list's."""
+    """How the calendar's count follows from the list's."""
     listed_here = {line.uid for line in stands} & {line.uid for line in held.lines}
     missing = [line for line in held.lines if line.uid not in listed_here]
     other = len(stands) - len(listed_here)
     parts = [f"{len(listed_here)} of the {len(held.lines)} on the list"]
     parts += [f"{other} later or done before"] if other else []
-    parts += [f"{off} called off, to take it out of the calendar"] if off else []
+    parts += [f"{off} canceled, to take it off the calendar"] if off else []
     return f"{'; '.join(parts)}.{care_list.left_out(care_list.shut_out(line) for line in missing)}"
 
 
@@ -167,14 +164,14 @@ def _of_the_list(held: Book, stands: Sequence[Reseal], off: int) -> str:
 def _table(held: Book, mailing: Mailing, texts: Mapping[str, str]) -> _Made:
     lines = [one.line for one in mailing.going]
     unreached = [line for line in lines if not line.known_street and not line.customer.email]
-    more = care_list.without(unreached, "street and no e-mail", "They stand in the table all the same.")
+    more = care_list.without(unreached, "street and no e-mail", "They are in the table anyway.")
     return _Made(
         {"": table(mailing.going, texts, held.today)}, count(len(lines), "reseal"), more, mailing.going
     )
 
 
 def table(going: Sequence[Going], texts: Mapping[str, str], today: date) -> bytes:
-    """Those who are written to as CSV for mail merge; no cell is taken for a formula."""
+    """The mailing list as CSV for mail merge; no cell acts as a formula."""
     from finishlog.store import archive_csv
 
     rows = [_row(one, texts, today) for one in going]
@@ -205,15 +202,15 @@ def _letters(services: Services, mailing: Mailing, texts: Mapping[str, str], pap
     ink = Ink(style.paper(paper))
     if (bad := letters.lacking_of_shop(ink, texts)) is not None:
         title = next(text.title for text in TEXTS if text.key == bad[0])
-        raise InputError(f"The letters' font has no {_glyphs(bad[1])} for “{title}” of the shop's words.",
-                         "The table and drafts write any script.", where="--letters")  # fmt: skip
+        raise InputError(f"The letter font has no {_glyphs(bad[1])} for “{title}” in the shop's words.",
+                         "The table and drafts take any script.", where="--letters")  # fmt: skip
     to = [one for one in mailing.going if one.line.known_street]
     said = care_list.without(
         [one.line for one in mailing.going if not one.line.known_street], "street", "No letter."
     )
     lacks = letters.lacking(ink, to, texts, services.now())
     said += [
-        f"The font has no {_glyphs(bad)} for {one.line.title}: no letter. The table and drafts write any script."
+        f"The font has no {_glyphs(bad)} for {one.line.title}: no letter. The table and drafts take any script."
         for one, bad in zip(to, lacks, strict=True)
         if bad
     ]
@@ -230,7 +227,7 @@ def _glyphs(bad: str, most: int = 8) -> str:
 
 def _nobody(mailing: Mailing, said: Sequence[str], where: str) -> Nobody:
     return Nobody(
-        "There is nobody to write to.", " ".join((mailing.sentence, *said)),
+        "Nobody to write to.", " ".join((mailing.sentence, *said)),
         where=where,
     )  # fmt: skip
 

@@ -29,9 +29,7 @@ def paper(name: str) -> Paper:
     found = next((each for each in PAPERS if each.name == name.strip().lower()), None)
     if found is None:
         names = " and ".join(each.name for each in PAPERS)
-        raise InputError(
-            f"There is no paper {name!r}.", f"Papers are {names}.", where="--paper", example="a4"
-        )
+        raise InputError(f"No paper size {name!r}.", f"Sizes are {names}.", where="--paper", example="a4")
     return found
 
 

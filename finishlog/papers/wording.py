@@ -35,7 +35,7 @@ _TEXTS: Mapping[Sends, tuple[str, tuple[str, ...]]] = {
 
 
 def reminder(line: Reseal, texts: Mapping[str, str], today: date, what: Sends | None = None) -> Reminder:
-    """What is written of a reseal in the shop's words; `texts` as the log has them. None: what its state asks for."""
+    """A reseal's letter in the shop's words; `texts` from the log. None: by its state."""
     known = {text.key: text for text in TEXTS}
     subject, paragraphs = _TEXTS[what or fits(line)]
 
@@ -64,7 +64,7 @@ def fits(line: Reseal) -> Sends:
 
 
 def due_words(line: Reseal, today: date) -> str:
-    """When, as it stands in a sentence: `from Aug 2026 on`, `by Aug 2027`, `now`.
+    """When, worded for a sentence: `from Aug 2026 on`, `by Aug 2027`, `now`.
 
     A window that opens off season begins when the shop seals again.
     """

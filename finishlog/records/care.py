@@ -82,7 +82,7 @@ class Window:
 
 NAMELESS = "unknown"
 NO_STREET = f"street {NAMELESS} ("
-"""What stands for a customer and, at its beginning, for a street that nobody knows."""
+"""Placeholder for an unknown customer, and the start of one for an unknown street."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +141,7 @@ class Reseal:
 
     @property
     def known_street(self) -> str:
-        """The street, blank where only a stand-in is kept."""
+        """The street, blank if only a placeholder is saved."""
         street = self.street.strip()
         return "" if street.startswith(NO_STREET) else street
 

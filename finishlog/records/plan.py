@@ -155,7 +155,7 @@ class Doing:
 
     @property
     def gone(self) -> bool:
-        """Whether it was withdrawn or moved, not said better by another entry."""
+        """Whether it was undone or moved rather than corrected."""
         return self.was not in ("", "corrected")
 
 

@@ -127,14 +127,14 @@ def copy_whole(source: Path, folder: Path, sha256: str) -> None:
     os.replace(into.path(kept.sha256), folder / kept.sha256)
     into.path(kept.sha256).parent.rmdir()
     if kept.sha256 != sha256:
-        raise _lost(source, "It is not what was kept.")
+        raise _lost(source, "It is not what was saved.")
 
 
 def _lost(source: Path, cause: str) -> LogError:
     return LogError(
         f"A file of the log is missing or damaged: {source.name[:12]}….",
         cause,
-        "Nothing was exported. Put the file back from a backup; finishlog check names them all.",
+        "Nothing was exported. Restore the file from a backup; finishlog check lists them all.",
     )
 
 
@@ -211,7 +211,7 @@ def _fill(raw: sqlite3.Connection, export: Export, folder: Path) -> tuple[str, .
             raise export.bad(f"The columns of {name} are not those of schema {export.schema}.")
         _insert(raw, export, table, rows)
         if differing(folder / f"{name}.csv", columns, table.kinds, rows):
-            notes.append(f"{name}.csv says something else than {JSON_NAME}; {JSON_NAME} was read.")
+            notes.append(f"{name}.csv disagrees with {JSON_NAME}; {JSON_NAME} was read.")
     orphan = raw.execute("PRAGMA foreign_key_check").fetchone()
     if orphan is not None:
         raise export.bad(f"A row of {orphan[0]} belongs to a row of {orphan[2]} that is not there.")
@@ -239,7 +239,7 @@ def _files_in(export: Export, folder: Path, into: Attachments) -> int:
         except InputError as error:
             raise export.bad(f"The file {sha256[:12]}… cannot be read. {error.cause}") from None
         if kept.sha256 != sha256:
-            raise export.bad(f"The file {sha256[:12]}… was changed after the export.")
+            raise export.bad(f"The file {sha256[:12]}… changed after the export.")
     return len(rows)
 
 
@@ -269,4 +269,4 @@ def _computed(part: Path, attachments: Attachments) -> tuple[int, int]:
 
 
 def _broken(cause: str) -> InputError:
-    return InputError("The export does not hold together.", f"{cause} Nothing was made.", where=JSON_NAME)
+    return InputError("The export is inconsistent.", f"{cause} Nothing was made.", where=JSON_NAME)

@@ -34,7 +34,7 @@ def read(folder: Path) -> Export:
     """Read an export. Raises InputError if it is none, damaged, or of a newer program."""
     said = _json(folder)
     if not isinstance(said, dict) or said.get("format") != FORMAT:
-        raise bad(folder, f"{JSON_NAME} is of another program.")
+        raise bad(folder, f"{JSON_NAME} belongs to another program.")
     schema = said.get("schema")
     if schema not in upgrade.revisions():
         cause = f"Its schema is {str(schema)[:20]}, the newest this program knows is {upgrade.head()}."
@@ -65,7 +65,7 @@ def _no_number(text: str) -> float:
 
 def _table(folder: Path, name: str, table: Any) -> tuple[tuple[str, ...], list[Row]]:
     if not isinstance(table, dict):
-        raise bad(folder, f"{name[:40]} is no table.")
+        raise bad(folder, f"{name[:40]} is not a table.")
     columns, rows = table.get("columns"), table.get("rows")
     if not isinstance(columns, list) or not isinstance(rows, list):
         raise bad(folder, f"{name[:40]} has no columns or no rows.")
@@ -95,7 +95,7 @@ def differing(path: Path, columns: Sequence[str], kinds: Sequence[str], rows: Se
 def bad(folder: Path, cause: str) -> InputError:
     """The refusal of what is no export, or a damaged one."""
     return InputError(
-        f"This is no finishlog export, or a damaged one: {folder}.",
+        f"This is not a finishlog export, or it is damaged: {folder}.",
         f"{cause} Nothing was made.",
         example="the folder that finishlog export made",
     )

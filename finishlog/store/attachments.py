@@ -63,7 +63,7 @@ class Attachments:
     def keep(self, source: Path) -> Kept:
         """Copy a file in; one that is already there is recognised. It is on disk on return.
 
-        Raises InputError for what is no plain file, empty, over 1 GiB, gone or changed meanwhile;
+        Raises InputError for what is not a regular file, empty, over 1 GiB, gone or changed meanwhile;
         LogError where the folder cannot be written.
         """
         with reading(source) as (file, size):
@@ -148,14 +148,14 @@ def wrong_with(path: Path, sha256: str, size: int) -> str:
     """What is wrong with a kept file: "" where it is whole."""
     try:
         if not stat.S_ISREG(os.lstat(path).st_mode):
-            return "no plain file"
+            return "not a regular file"
         with path.open("rb") as file:
             found = Kept(*_hashed(file))
     except FileNotFoundError:
         return "not there"
     except OSError as error:
         return f"not readable ({error.strerror})"
-    return "" if found == Kept(sha256, size) else "damaged: it is not what was kept"
+    return "" if found == Kept(sha256, size) else "damaged: it is not what was saved"
 
 
 def _hashed(file: BinaryIO) -> tuple[str, int]:
@@ -188,11 +188,11 @@ def _refuse(source: Path, status: os.stat_result) -> None:
     if stat.S_ISDIR(mode):
         raise _no(source, "It is a folder.", "Name each file in it")
     if not stat.S_ISREG(mode):
-        raise _no(source, "It is a pipe or a device, no plain file.", "Save it as a file first")
+        raise _no(source, "It is a pipe or a device, not a regular file.", "Save it as a file first")
     if size == 0:
-        raise _no(source, "It is empty: 0 bytes.", "Look whether it was saved whole")
+        raise _no(source, "It is empty: 0 bytes.", "Check that it saved completely")
     if size > FILE_MOST:
-        cause = f"It is too large: {size / 2**30:.2f} GiB, 1 GiB fits."
+        cause = f"It is too large: {size / 2**30:.2f} GiB; 1 GiB is the limit."
         raise _no(source, cause, "Keep a smaller copy of it")
 
 
@@ -209,7 +209,7 @@ def _copied(file: BinaryIO, out: BinaryIO, source: Path, size: int) -> Kept:
     os.fsync(out.fileno())
     after = os.fstat(file.fileno())
     if copied != size or (after.st_size, after.st_mtime_ns) != (before.st_size, before.st_mtime_ns):
-        raise _no(source, "It changed while it was read.", "Try again when nobody writes to it")
+        raise _no(source, "It changed while being read.", "Try again when nothing is writing to it")
     return Kept(digest.hexdigest(), size)
 
 
@@ -221,19 +221,19 @@ def _block(file: BinaryIO, source: Path) -> bytes:
 
 
 def _no(source: Path, cause: str, instead: str) -> InputError:
-    return InputError(f"This file cannot be kept: {source}.", f"{cause} {instead}.", where=_WHERE)
+    return InputError(f"Cannot keep this file: {source}.", f"{cause} {instead}.", where=_WHERE)
 
 
 def _unreadable(source: Path, error: Exception) -> InputError:
     if isinstance(error, FileNotFoundError):
-        return _no(source, "There is no such file.", "Look at its name and folder")
+        return _no(source, "No such file.", "Check its name and folder")
     reason = getattr(error, "strerror", None) or str(error)
-    return _no(source, f"{reason}.", "Look at its rights")
+    return _no(source, f"{reason}.", "Check its permissions")
 
 
 def _unwritable(folder: Path, error: OSError) -> LogError:
     return LogError(
-        f"Files cannot be kept beside the log: {folder}.",
+        f"Cannot keep files beside the log: {folder}.",
         f"{error.strerror or error}.",
-        "Check the disk and the folder's rights; nothing was written.",
+        "Check the disk and the folder's permissions; nothing was written.",
     )

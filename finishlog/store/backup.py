@@ -82,5 +82,5 @@ def _copied_but(target: Path, lost: list[str]) -> LogError:
     return LogError(
         f"The log is copied to {target}, but {count} could not be.",
         f"Missing or damaged beside the log: {', '.join(f'{each[:12]}…' for each in lost[:3])}.",
-        "finishlog check names them all; look for them in an older copy.",
+        "finishlog check lists them all; look in an older copy.",
     )

@@ -66,7 +66,7 @@ def _strays(attachments: Attachments, known: set[str]) -> tuple[str, ...]:
     found = len(attachments.strays(known))
     if not found:
         return ()
-    return (f"{found} files in {attachments.folder.name} belong to no entry; they may be deleted.",)
+    return (f"{found} files in {attachments.folder.name} belong to no entry; you can delete them.",)
 
 
 def _count(connection: Connection, table: str) -> int:
@@ -103,7 +103,7 @@ def _projections(connection: Connection) -> list[str]:
     wrong = projections.differing(connection)
     if not wrong:
         return []
-    return [f"The list or the search is out of date for {len(wrong)} jobs; the entries themselves are whole."]
+    return [f"The list or the search is out of date for {len(wrong)} jobs; the entries are intact."]
 
 
 def _notes(version: str) -> tuple[str, ...]:
@@ -111,6 +111,6 @@ def _notes(version: str) -> tuple[str, ...]:
     if (3, 7, 0) <= parts < WAL_RESET_FIXED:
         return (
             f"SQLite {version} has a rare fault that can damage a log when several programs write at once; "
-            "it is fixed from 3.51.3 on. Keep backups.",
+            "fixed in 3.51.3. Keep backups.",
         )
     return ()

@@ -98,9 +98,9 @@ class Details:
 
     def _reading(self, entry: int, new: Reading) -> None:
         if new.sample is not None and self._sample_entry(new.sample) is None:
-            raise _no_sample(new.sample, "Log the sample before it is read.")
+            raise _no_sample(new.sample, "Log the sample before you read it.")
         if new.photo is not None and not self._has_photo(new.photo):
-            raise InputError("The log holds no such photo.", "Keep it before it is read.", where="photo")
+            raise InputError("The log has no such photo.", "Add it before you read it.", where="photo")
         self._plain(entry, READING, new)
 
     def _sample(self, entry: int, job: int, new: NewSample) -> None:
@@ -125,7 +125,7 @@ class Details:
         if taken is not None:
             free = (self._connection.scalar(select(func.max(SampleRow.number))) or 0) + 1
             raise InputError(
-                f"There is already a sample {number}.", "Each number stands on one slab only.",
+                f"There is already a sample {number}.", "Use each number on one slab only.",
                 where="sample", example=str(free),
             )  # fmt: skip
         return number
@@ -150,14 +150,14 @@ class Details:
         found = self._connection.scalar(query)
         if found is None:
             raise InputError(
-                f"Entry {number} is no load of this job.", "A sample names the entry of its load.",
-                where="load", example="the number that show gives",
+                f"Entry {number} is not a load of this job.", "A sample names its load's entry.",
+                where="load", example="the number from show",
             )  # fmt: skip
         return found
 
     def _approval(self, entry: int, new: Approval) -> None:
         if self._sample_entry(new.sample) is None:
-            raise _no_sample(new.sample, "Log the sample before it is approved.")
+            raise _no_sample(new.sample, "Log the sample before you approve it.")
         self._plain(entry, APPROVAL, new)
 
     def _claim(self, entry: int, new: Claim) -> None:
@@ -192,7 +192,7 @@ class Details:
 
 
 def _no_sample(number: int, cause: str) -> InputError:
-    return InputError(f"There is no sample {number}.", cause, where="sample")
+    return InputError(f"No sample {number}.", cause, where="sample")
 
 
 def _fits(new: NewLoad) -> None:

@@ -111,30 +111,26 @@ class Entering:
         )
         found = self._connection.execute(query).first()
         if found is None:
-            raise InputError(
-                "There is no entry to take back.", "The job has none that stands.", where="ENTRY"
-            )
+            raise InputError("No entry to undo.", "The job has no current entry.", where="ENTRY")
         return found
 
     def _replaceable(self, job: int, number: int, again: bool = False) -> int:
-        """The id of an entry that nothing replaces yet: one that took another back only by what brings that again."""
+        """The id of an entry not replaced yet; an undo can be replaced only by what brings its entry back."""
         query = select(EntryRow.id, EntryRow.withdrawn).where(
             EntryRow.job_id == job, EntryRow.number == number
         )
         found = self._connection.execute(query).first()
         if found is None:
             raise InputError(
-                f"The job has no entry {number}.", where="replaces", example="the number that show gives"
+                f"The job has no entry {number}.", where="replaces", example="the number from show"
             )
         by = self._connection.scalar(select(EntryRow.number).where(EntryRow.replaces_id == found.id))
         if by is not None:
             raise InputError(
-                f"Entry {number} was already replaced, by entry {by}.", where="replaces", example=str(by)
+                f"Entry {number} was already replaced by entry {by}.", where="replaces", example=str(by)
             )
         if found.withdrawn and not again:
-            raise InputError(
-                f"Entry {number} only took another back.", "Log what happened anew.", where="replaces"
-            )
+            raise InputError(f"Entry {number} only undid another.", "Log it again.", where="replaces")
         return int(found.id)
 
     def _areas(self, job: int) -> Areas:
@@ -154,7 +150,7 @@ class Entering:
         return bool(frozen.rowcount or poured.rowcount)
 
     def _unpoured(self, job: int) -> bool:
-        """A job whose only pour was taken back is planned again, if it has a day for it; whether it is."""
+        """A job whose only pour was undone is planned again if it has a day; returns whether."""
         return bool(self._connection.execute(_set_planned(), {"job": job}).rowcount)
 
 

@@ -73,11 +73,13 @@ def sync_folder(folder: Path) -> None:
 def already_there(target: Path, what: str) -> LogError:
     """The refusal to write over what has that name."""
     return LogError(
-        f"There is already a file at {target}.", "It was left as it is.", f"Name a new file for the {what}."
+        f"A file already exists at {target}.", "It was left alone.", f"Name a new file for the {what}."
     )
 
 
 def cannot_be_made(target: Path, what: str, error: Exception) -> LogError:
     """The failure of the folder or the disk."""
     reason = getattr(error, "strerror", None) or str(error)
-    return LogError(f"The {what} cannot be made: {target}.", f"{reason}.", "Check the folder and its rights.")
+    return LogError(
+        f"The {what} cannot be made: {target}.", f"{reason}.", "Check the folder and its permissions."
+    )

@@ -28,8 +28,8 @@ def _given(connection: Connection, text: str) -> str:
     handle = slug(text)
     if not handle or handle != text or len(handle) > HANDLE_MOST:
         shown = handle[:HANDLE_MOST].strip("-") or "hill-back-patio"
-        cause = f"It has small letters, digits and hyphens only, {HANDLE_MOST} at most."
-        raise InputError("This is no handle.", cause, where="handle", example=shown)
+        cause = f"Use small letters, digits and hyphens, {HANDLE_MOST} at most."
+        raise InputError("Not a valid handle.", cause, where="handle", example=shown)
     if connection.scalar(select(JobRow.id).where(JobRow.handle == handle)) is not None:
         raise InputError(f"There is already a job {handle}.", where="handle", example=f"{handle}-2")
     return handle

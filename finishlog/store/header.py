@@ -19,15 +19,13 @@ _HEADER_BYTES = 100
 def place(where: str | Path) -> Path:
     """A path as it was named. Raises LogError for what can be no path, and for a URL."""
     if "://" in str(where):
-        raise LogError(
-            f"This program opens logs in files only: {where}.", "It is a URL.", "Name a file with --log."
-        )
+        raise LogError(f"finishlog opens log files only: {where}.", "It is a URL.", "Name a file with --log.")
     if "\0" in str(where) or not str(where):
-        raise LogError("The name of the log is no file name.", "", "Name a file with --log.")
+        raise LogError("The log's name is not a file name.", "", "Name a file with --log.")
     try:
         return Path(where).expanduser()
     except RuntimeError:  # ~somebody, whom this machine does not know
-        raise LogError(f"There is no such home folder: {where}.", "", "Name a file with --log.") from None
+        raise LogError(f"No such home folder: {where}.", "", "Name a file with --log.") from None
 
 
 def require_log(where: Path) -> None:
@@ -40,7 +38,7 @@ def require_log(where: Path) -> None:
         raise not_a_log(where, "It is empty." if size == 0 else "It is another kind of file.")
     (application_id,) = struct.unpack_from(">I", header, 68)
     if application_id != APPLICATION_ID:
-        raise not_a_log(where, "It is the database of another program and was left as it is.")
+        raise not_a_log(where, "It is another program's database; left alone.")
     if size < _promised_size(header) and not has_wal(where):
         raise damaged(where, f"It is cut short: {size:,} bytes of {_promised_size(header):,}.")
 
@@ -51,16 +49,16 @@ def _read_header(where: Path) -> tuple[bytes, int]:
         if stat.S_ISDIR(status.st_mode):
             raise not_a_log(where, "It is a folder.")
         if not stat.S_ISREG(status.st_mode):  # a named pipe would hang, a device might answer
-            raise not_a_log(where, "It is not a plain file.")
+            raise not_a_log(where, "It is not a regular file.")
         with open(where, "rb") as file:
             return file.read(_HEADER_BYTES), status.st_size
     except (FileNotFoundError, NotADirectoryError):
         raise missing(where) from None
     except (OSError, ValueError) as error:
         raise LogError(
-            f"The log cannot be read: {where}.",
+            f"Cannot read the log: {where}.",
             f"{getattr(error, 'strerror', None) or error}.",
-            "Check its place and its rights.",
+            "Check its location and permissions.",
         ) from None
 
 
@@ -77,9 +75,9 @@ def has_wal(where: Path) -> bool:
 
 def missing(where: Path) -> LogError:
     return LogError(
-        f"There is no log at {where}.",
+        f"No log at {where}.",
         "Nothing was made there.",
-        "Name another one with --log, or start one with: finishlog new",
+        "Name another with --log. Start one with finishlog new",
     )
 
 
@@ -88,6 +86,4 @@ def not_a_log(where: Path, cause: str) -> LogError:
 
 
 def damaged(where: Path, cause: str) -> LogError:
-    return LogError(
-        f"The log is damaged: {where}.", cause, "Put the last backup in its place; keep the damaged file."
-    )
+    return LogError(f"The log is damaged: {where}.", cause, "Restore the last backup; keep the damaged file.")

@@ -29,7 +29,7 @@ def load_entries(connection: Connection, jobs: Collection[int]) -> dict[int, lis
 
 
 def standing_loads(entries: list[Entry]) -> list[Entry]:
-    """A sample names the load that stands: where it was corrected or brought back, the entry that did so."""
+    """A sample names the current load: if corrected or brought back, the entry that did so."""
     if not any(entry.sample is not None and entry.sample.load is not None for entry in entries):
         return entries
     later = {entry.replaces: entry for entry in entries if entry.load is not None or entry.withdrawn}

@@ -82,7 +82,7 @@ class Log:
         finally:
             log.close()
         if header.has_wal(part):  # the last connection settles it; left behind, it would be lost
-            raise LogError(f"The log could not be made whole: {part}.", "", "Try again.")
+            raise LogError(f"Could not repair the log: {part}.", "", "Try again.")
 
     @classmethod
     def open(
@@ -178,9 +178,9 @@ class Log:
         path = Attachments(folder_of(self.where)).path(sha256)
         if path.name != sha256 or not path.is_file():  # a name with a slash in it is nobody's hash
             raise LogError(
-                f"A file of the log is not there: {path}.",
-                "It lies beside the log, in the folder of its name.",
-                "Copy the folder from a backup; finishlog check names every file that is missing.",
+                f"A file of the log is missing: {path}.",
+                "It belongs beside the log, in the folder of the same name.",
+                "Copy the folder from a backup; finishlog check lists every missing file.",
             )
         return path
 
@@ -204,7 +204,7 @@ class Log:
             raise header.damaged(self.where, "Texts in it are noise.") from None
 
     def others_wrote(self) -> bool:
-        """Whether another program wrote to it since this was asked last; the first time it begins to look."""
+        """Whether another program wrote to it since the last call; the first call starts watching."""
         with self._watching:
             if self._watch is None and not self._closed:
                 self._watch = Watch(self.where)

@@ -56,7 +56,7 @@ def near(
     difference taken.
     """
     if not (0 <= lab[0] <= 100 and math.isfinite(lab[1]) and math.isfinite(lab[2])):
-        raise InputError("This is no L*a*b* color.", "L* is 0 to 100.", example="62, 5, 15")
+        raise InputError("Not an L*a*b* color.", "L* is 0 to 100.", example="62, 5, 15")
     found = _nearest(connection, lab, limit, math.inf if within is None else within, archived)
     lines = search.lines_of(connection, list(found))
     return tuple(replace(lines[job], de00=difference) for job, difference in found.items())

@@ -79,7 +79,7 @@ class Owning:
             raise InputError(
                 f'More than one customer is called "{shown}".', cause, where=where, example=example
             )
-        raise InputError(f'There is no customer "{shown}".', where=where, example="a name or a job's handle")
+        raise InputError(f'No customer "{shown}".', where=where, example="a name or a job's handle")
 
     def update(self, customer: int, facts: Mapping[str, Any]) -> None:
         """Set what is told; a blank text is unknown. Raises InputError for a text that no row holds."""
@@ -90,7 +90,7 @@ class Owning:
     def merge(self, keep: int, double: int) -> None:
         """Everything of the double becomes the kept customer's; the double stays, with a pointer."""
         if keep == double:
-            raise InputError("Both are the same customer already.", where="customer")
+            raise InputError("They are already one customer.", where="customer")
         kept, doubled = self._row(keep), self._row(double)
         news = {name: doubled._mapping[name] for name in _FACTS if kept._mapping[name] is None}
         news["leave_alone"] = kept.leave_alone or doubled.leave_alone

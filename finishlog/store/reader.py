@@ -40,9 +40,9 @@ def whole() -> Iterator[None]:
         yield
     except (KeyError, ValueError) as error:
         raise LogError(
-            "The log is damaged: a job in it cannot be read whole.",
+            "The log is damaged: a job cannot be read.",
             f"What was found is {error}.",
-            "See what finishlog check says; put the last backup in its place and keep the damaged file.",
+            "Run finishlog check; restore the last backup and keep the damaged file.",
         ) from error
 
 
@@ -71,9 +71,9 @@ class Reader:
             return Shop.from_values({key: value for key, value in self.settings().items() if key in known})
         except InputError as wrong:
             raise LogError(
-                "The log is damaged: a setting in it cannot be used.",
+                "The log is damaged: a setting cannot be used.",
                 f"{wrong.line()}",
-                "Put the last backup in its place; keep the damaged file.",
+                "Restore the last backup; keep the damaged file.",
             ) from None
 
     def lines(
@@ -163,12 +163,12 @@ class Reader:
         if handles:
             listed = ", ".join(handles[:3])
             return InputError(
-                f'More than one job begins with "{shown}".', f"{listed}.", where="JOB", example=handles[0]
+                f'More than one job starts with "{shown}".', f"{listed}.", where="JOB", example=handles[0]
             )
         near = self._meant(job)
         cause = f"Nearest: {', '.join(near)}." if near else "The log has no such handle."
         example = near[0] if near else self._newest() or "hill-patio"
-        return InputError(f'There is no job "{shown}".', cause, where="JOB", example=example)
+        return InputError(f'No job "{shown}".', cause, where="JOB", example=example)
 
     def _newest(self) -> str | None:
         """The handle of the job that was made last."""

@@ -31,7 +31,7 @@ class Recipes:
         """The id of a recipe. Raises InputError."""
         found = self._connection.scalar(select(RecipeRow.id).where(RecipeRow.uid == uid))
         if found is None:
-            raise InputError(f"There is no recipe {uid}.", where="recipe")
+            raise InputError(f"No recipe {uid}.", where="recipe")
         return found
 
     def add(self, new: NewRecipe, *, origin: int | None = None, version: int = 1) -> int:
@@ -98,8 +98,8 @@ class Recipes:
         now = area.version or 0
         if now != version:
             raise InputError(
-                f"Somebody else changed the recipe of {area.name} meanwhile.",
-                f"You read version {version}, it is version {now} now. Read the job again first.",
+                f"Someone else changed the recipe of {area.name} meanwhile.",
+                f"You read version {version}; it is now version {now}. Read the job again first.",
                 where="version",
                 example=str(now),
             )

@@ -91,7 +91,7 @@ class ShopWriter(Reader):
         return stock.move(self._connection, self._stocking.undo(uid, person, self._clock()))
 
     def again_stock_move(self, uid: str, *, person: str | None = None) -> StockMove:
-        """Bring back what the move of that uid took back. Raises InputError if that was done already."""
+        """Bring back what that move undid. Raises InputError if already done."""
         return stock.move(self._connection, self._stocking.again(uid, person, self._clock()))
 
     # settings and drafts

@@ -98,7 +98,7 @@ def open_best(where: Path) -> sqlite3.Connection:
 
 
 def data_version(raw: sqlite3.Connection) -> int:
-    """A number that is another as soon as any other connection, of any program, has committed."""
+    """A number that changes when any other connection, of any program, commits."""
     return int(raw.execute("PRAGMA data_version").fetchone()[0])
 
 
@@ -169,7 +169,7 @@ def _refused(text: str) -> InputError | None:
         return None
     column = refused.group(1)
     return InputError(
-        f"The {column.replace('_', ' ')} is out of its range.", "Nothing was written.", where=column
+        f"The {column.replace('_', ' ')} is out of range.", "Nothing was written.", where=column
     )
 
 
@@ -177,22 +177,24 @@ def _said(where: Path, name: str, text: str) -> LogError | None:
     if name in _BUSY:
         return LogError(
             f"The log is in use: {where}.",
-            "Another program kept it locked for too long; nothing was written.",
+            "Another program kept it locked too long; nothing was written.",
             "Close the other program, then try again.",
         )
     if name.startswith(_READ_ONLY):
         return LogError(
-            f"The log cannot be written: {where}.",
+            f"Cannot write the log: {where}.",
             "The file or its folder is read-only; reading still works.",
             "Copy it to a folder of your own with: finishlog backup FILE",
         )
     if name.startswith(_DAMAGED) or _NOISE.search(text):
         return damaged(where, f"SQLite says: {text}.")
     if name == "SQLITE_FULL":
-        return LogError(f"The disk is full: {where}.", "Nothing was written.", "Make room, then try again.")
+        return LogError(
+            f"The disk is full: {where}.", "Nothing was written.", "Free some space, then try again."
+        )
     if name.startswith(("SQLITE_IOERR", "SQLITE_CANTOPEN")):
         return LogError(
-            f"The log cannot be used: {where}.", f"SQLite says: {text}.", "Check the disk and its rights."
+            f"Cannot use the log: {where}.", f"SQLite says: {text}.", "Check the disk and its permissions."
         )
     return None
 

@@ -66,11 +66,11 @@ class Stocking:
         return uid
 
     def again(self, gone: str, person: str | None, now: datetime) -> str:
-        """What a move took back, brought back; the uid of the new one. Raises InputError if that was done already."""
+        """Bring back what a move undid; returns the new uid. Raises InputError if already done."""
         moves = StockMoveRow.__table__
         taken = self._connection.execute(select(moves).where(moves.c.uid == gone, moves.c.withdrawn)).one()
         if self._connection.scalar(select(moves.c.id).where(moves.c.replaces_id == taken.id)) is not None:
-            raise InputError("This line of the shelf was brought back already.", where="replaces")
+            raise InputError("This shelf line was already brought back.", where="replaces")
         old = self._connection.execute(select(moves).where(moves.c.id == taken.replaces_id)).one()
         uid, who = self._new_uid(), self._find.person(person) or old.person_id
         kept = {name: value for name, value in old._mapping.items() if name != "id"}
@@ -82,10 +82,10 @@ class Stocking:
         moves = StockMoveRow.__table__
         found = self._connection.execute(select(moves).where(moves.c.uid == uid)).first()
         if found is None:
-            raise InputError("There is no such line of the shelf.", where="replaces")
+            raise InputError("No such shelf line.", where="replaces")
         by = self._connection.scalar(select(moves.c.id).where(moves.c.replaces_id == found.id))
         if by is not None or found.withdrawn:
-            raise InputError("This line of the shelf was corrected or taken back already.", where="replaces")
+            raise InputError("This shelf line was already corrected or undone.", where="replaces")
         return found
 
 

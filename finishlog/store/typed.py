@@ -27,11 +27,11 @@ def maybe(text: str | None, what: str, most: int = NAME_MOST) -> str | None:
     kept = text.strip()
     if len(kept) > most:
         raise InputError(
-            f"The {what} is too long.", f"It has {len(kept):,} characters, {most:,} fit.", where=what
+            f"The {what} is too long.", f"It has {len(kept):,} characters; {most:,} fit.", where=what
         )
     if "\0" in kept or any("\ud800" <= mark <= "\udfff" for mark in kept):
         raise InputError(
-            f"The {what} holds a character that is no text.", "It has a NUL or half a character.", where=what
+            f"The {what} has an unreadable character.", "It has a NUL or a broken character.", where=what
         )
     return kept
 

@@ -58,7 +58,7 @@ def bring_up_to_date(where: Path, *, upgrade: bool = True) -> Path | None:
         raise LogError(
             f"The log is older than this program: {where}.",
             f"Its schema is {found}, the program's {head()}.",
-            "Open it once with finishlog; it is copied first, then brought up to date.",
+            "Open it once with finishlog; it is copied first, then upgraded.",
         )
     _require_writable(where)
     copy = copy_aside(where, found)
@@ -67,8 +67,8 @@ def bring_up_to_date(where: Path, *, upgrade: bool = True) -> Path | None:
             migrate(where, compute=True)
     except Exception as error:
         raise LogError(
-            f"The log could not be brought up to date: {where}.",
-            f"{_why(error)} It is as it was before.",
+            f"Could not upgrade the log: {where}.",
+            f"{_why(error)} The log is unchanged.",
             f"A copy is at {copy}.",
         ) from error
     return copy
@@ -83,7 +83,7 @@ def _require_writable(where: Path) -> None:
             raw.execute("ROLLBACK").close()
     except LogError as error:
         raise LogError(
-            f"The log is older than this program, and must be brought up to date first: {where}.",
+            f"The log is older than this program and must be upgraded first: {where}.",
             error.title.partition(":")[0] + ".",
             "Copy it to a folder of your own and open the copy, or try again later.",
         ) from error
@@ -97,11 +97,11 @@ def _why(error: Exception) -> str:
 
 def _newer(where: Path, found: str | None) -> LogError:
     if found is None:
-        return header.damaged(where, "It says no schema revision.")
+        return header.damaged(where, "It has no schema revision.")
     return LogError(
         f"The log is newer than this program: {where}.",
         f"Its schema is {found}, the newest this program knows is {head()}.",
-        "Install the newer finishlog; the log was left as it is.",
+        "Install the newer finishlog; the log was left alone.",
     )
 
 
@@ -135,7 +135,7 @@ def copy_into(where: Path, part: Path) -> None:
             copy.execute("PRAGMA journal_mode=WAL").close()
             verdict = copy.execute("PRAGMA integrity_check(1)").fetchone()[0]
         if verdict != "ok":
-            raise header.damaged(where, f"The copy does not hold together: {verdict}.")
+            raise header.damaged(where, f"The copy is damaged: {verdict}.")
 
 
 def make(where: Path) -> None:

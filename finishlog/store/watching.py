@@ -1,4 +1,4 @@
-"""Whether somebody else wrote to the log: SQLite's own word for it, asked on one kept connection."""
+"""Whether someone else wrote to the log: SQLite's own counter, read on one open connection."""
 
 from __future__ import annotations
 
@@ -12,9 +12,9 @@ from finishlog.store.sqlite import data_version, open_raw
 
 
 class Watch:
-    """Safe for threads. What this program commits itself is no news: `own` takes it out of the count.
+    """Thread-safe. This program's own commits do not count: `own` subtracts them.
 
-    A log that cannot be asked, or was closed, has no news.
+    A log that cannot be read, or was closed, reports no change.
     """
 
     def __init__(self, where: Path) -> None:
@@ -27,7 +27,7 @@ class Watch:
             self._seen = data_version(self._raw)
 
     def news(self) -> bool:
-        """Whether another program committed since this was asked last."""
+        """Whether another program committed since the last call."""
         with self._lock:
             self._look()
             found, self._news = self._news, False

@@ -137,7 +137,7 @@ class Writer(ShopWriter):
             change = change.where(JobRow.version == version)
         done = self._connection.execute(change.values(version=JobRow.version + 1, **values))
         if done.rowcount == 0:
-            raise InputError("The job was changed meanwhile.", "Read it again first.", where="version")
+            raise InputError("The job changed meanwhile.", "Read it again first.", where="version")
         self._touched.add(job)
 
     def _job(self, job: int) -> Job:
@@ -192,7 +192,7 @@ class Writer(ShopWriter):
         job = self._job_id(handle)
         held = self._recipes.area(job, new.name)
         if held.frozen is not None:
-            raise InputError("It was poured already.", "Its plan stays as it was.", where="job")
+            raise InputError("It was already poured.", "Its plan stays as is.", where="job")
         with self._all_or_nothing():
             if new.recipe is not None:
                 self._recipes.change(held, new.recipe)
@@ -341,6 +341,6 @@ class Writer(ShopWriter):
 
 def _no_reason() -> InputError:
     return InputError(
-        "A change order needs its reason.", "It stays with the recipe.", where="reason",
+        "A change order needs a reason.", "It is kept with the recipe.", where="reason",
         example="the customer chose a darker border",
     )  # fmt: skip

@@ -1,6 +1,6 @@
 """The day that a customer asked for, as it stands in the note of a call: `Aug 14`, `8/14`, `in September`, `a Friday`.
 
-What is not sure is no day: a note is read for an offer only, and a person books.
+Anything unsure is not a day: a note only suggests, and a person books.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ _NAMED = re.compile(rf"\b({_MONTH})\.? {_DAY}\b(?:,? (\d{{4}})\b)?")
 _TURNED = re.compile(rf"\b{_DAY} (?:of )?({_MONTH})\b")
 _SLASHED = re.compile(r"(?<![\d/])(\d{1,2})/(\d{1,2})(?:/(\d{4}))?(?![\d/])")
 _FRACTIONS = {(1, 2), (1, 3), (2, 3), (1, 4), (3, 4), (1, 8), (3, 8), (5, 8), (7, 8)}
-"""What is rather a part than a month and a day."""
+"""What is more likely a fraction than a month and a day."""
 _MONTH_ALONE = re.compile(rf"\b(in|from|after|early|mid|late|end of)[ -](?:in )?({_MONTH})\b(?! ?\d)")
 _WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 _WEEKDAY = re.compile(r"\b(?:(mon|tues?|wed(?:nes)?|thu(?:rs)?|fri|satur|sun)days?|(tue|wed|thu|fri))\b")
@@ -27,19 +27,19 @@ _AGAINST = re.compile(
 )
 _FROM_THEN_ON = re.compile(r"\bnot (?:before|until) $")
 _IN_MONTH = {"mid": 15, "late": 20, "end of": 25}
-"""The day of a month that is meant by such a word (ours)."""
+"""The day of a month such a word means (ours)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A day or a weekday (Monday is 0) that was asked for; None: neither."""
+    """The requested day or weekday (Monday is 0); None: neither."""
 
     day: date | None = None
     weekday: int | None = None
 
 
 def asked(note: str | None, said_on: date) -> Asked:
-    """What a note that was written on a day asks for: the first day in it that is not spoken against."""
+    """The day a note asks for: the first in it that is not ruled out."""
     text = " ".join((note or "").casefold().split())
     found = [(at, day) for at, day in _days(text, said_on) if not _against(text[:at])]
     if found:
@@ -76,7 +76,7 @@ def _month(name: str) -> int:
 
 
 def _next(year: int | None, month: int, day: int, said_on: date) -> date | None:
-    """That day of its year, or the next such; None for one that there is not."""
+    """That day of its year, or the next one; None if there is no such day."""
     for each in (year,) if year else (said_on.year, said_on.year + 1):
         try:
             found = date(each, month, day)

@@ -168,9 +168,9 @@ def bags(
 ) -> Bags:
     """Whole bags for a rest; `shares`: pounds of each pigment, as weighed, to a pound of cementitious. InputError."""
     if cement_lb is not None and cement_lb >= shop.bag_lb:
-        cause = "The rest of a bag is sand and stone."
+        cause = "The rest of the bag is sand and stone."
         raise InputError(
-            "A bag holds less cement than it weighs.", cause, where="--bag-cement", example="12lb"
+            "Cement cannot weigh more than the bag.", cause, where="--bag-cement", example="12lb"
         )
     number = math.ceil(rest_yd3 * 27 / shop.bag_yield_ft3)
     parts = []

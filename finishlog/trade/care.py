@@ -24,7 +24,7 @@ SAME_SEALING = timedelta(days=14)
 """Coats less apart than this are one sealing (ours)."""
 WORN = ("whitening", "peeling", "tacky", "dull", "worn")
 ASK_AGAIN_MONTHS = 3
-"""When a customer is asked again who said so without a day (ours)."""
+"""Months until we ask again if no day was named (ours)."""
 KINDS = ("seal", "care", "visit", "strip")
 """Entries that decide about care."""
 _ORDINAL = ("", "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")
@@ -95,7 +95,7 @@ def _by_years(harsh: str, shop: Shop) -> str:
     )
     span = f"{low} to {high} years" if high > low else "a year" if low == 1 else f"{low} years"
     where = f" beside {harsh}" if harsh == "a pool" else f" {harsh}" if harsh else ""
-    return f"due after {span}{where or ', no pool, salt or traffic noted'}"
+    return f"due after {span}{where or '; no pool, salt or traffic noted'}"
 
 
 def _by_sight(seen: tuple[date, str] | None, shop: Shop) -> str:
@@ -106,7 +106,7 @@ def _by_sight(seen: tuple[date, str] | None, shop: Shop) -> str:
     months = shop.reseal_worn_months if worn else shop.reseal_clean_months
     span = f"{months} month" + ("" if months == 1 else "s")
     gives = f", so {'within' if worn else 'not for'} {span}" if months else ""
-    return f"{seen[1]} when it was seen {write_date(seen[0])}{gives}; "
+    return f"{seen[1]} on {write_date(seen[0])}{gives}; "
 
 
 def _harsh(entries: Sequence[Entry]) -> str:
@@ -148,11 +148,11 @@ def _prepare(
     if on in ("penetrating", "none"):
         return "nothing", ""
     if condition == "peeling":
-        return "strip", f"{why}: strip what is loose, a coat over it peels too."
+        return "strip", f"{why}: strip what's loose; a coat over it peels too."
     if on == "solvent_acrylic":
         return "wipe", f"{why}: wipe with solvent first."
     if on is None:
-        return "wipe", f"{why}: a rag test first, since wiping melts solvent acrylic only."
+        return "wipe", f"{why}: do a rag test first; wiping melts only solvent acrylic."
     return "strip", f"{why}: wiping does not melt {on.replace('_', ' ')}, so strip it."
 
 
@@ -165,7 +165,7 @@ def _reasons(
 
 
 def too_much(job: Job, area: Area | None, shop: Shop, zone: tzinfo, film: FilmNow) -> Iterator[str]:
-    """Why another coat on what is there is one too many: the film is thick, or the wipe is due by count."""
+    """Why one more coat is too many: the film is thick, or a wipe is due by count."""
     if film.over and film.dry_mil is not None:
         yield f"The film is about {plain(film.dry_mil, 1)} mil, over {plain(shop.film_alarm_mil)}"
     since = _since_wipe(job, area, zone) + 1
@@ -217,7 +217,7 @@ def reseal(job: Job, shop: Shop, zone: tzinfo, today: date) -> Reseal | None:
 
 
 def _since(job: Job, said: Sequence[Entry]) -> list[Entry]:
-    """What was logged after the slab was last sealed and after the last word of a person, in its order."""
+    """Entries after the last sealing and after the last word of a person, in order."""
     persons = [e for e in said if e.facts.get("by_plan") is not True]
     words = [e for e in job.entries if _seals(e)] + persons[-1:]
     after = max((_first_number(job, e) for e in words), default=0)
@@ -264,7 +264,7 @@ def _state(
     if state == "ask_again":
         on = on or last.happened.astimezone(zone).date() + relativedelta(months=ASK_AGAIN_MONTHS)
         if on <= today:
-            return "due", None, False, last.note or f"to be asked again from {write_date(on)}"
+            return "due", None, False, last.note or f"ask again from {write_date(on)}"
     return state, on, last.facts.get("by_plan") is True, last.note
 
 

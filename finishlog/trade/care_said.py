@@ -1,4 +1,4 @@
-"""What the office said of a reseal before its last word, what was asked for, and the reminders of the season."""
+"""The office's earlier words on a reseal, the requested day, and the season's reminders."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ class Said:
 
 
 def earlier(said: Sequence[Entry], zone: tzinfo) -> Said:
-    """What stands of the words before the last; `said` are the office's entries of a window in their order."""
+    """What still holds of the earlier words; `said` are the office's entries of a window, in order."""
     notes = [entry.note for entry in said if entry.note]
     last = said[-1].note if said else None
     before = [note for note in notes if note != last]
@@ -36,7 +36,7 @@ def earlier(said: Sequence[Entry], zone: tzinfo) -> Said:
 def reminders(
     entries: Sequence[Entry], what: Collection[str], zone: tzinfo, today: date, season: Sequence[int]
 ) -> tuple[Written, ...]:
-    """Those of these entries that are reminders of the present season, for one of these purposes."""
+    """This season's reminders among these entries, for one of these purposes."""
     now = season_end(today, season)
     found = []
     for entry in entries:
@@ -53,7 +53,7 @@ def reminders(
 
 
 def season_end(day: date, months: Sequence[int]) -> tuple[int, int]:
-    """Year and month in which the season ends that a day is of, or that comes next; all year: its December."""
+    """Year and month the season of a day (or the next one) ends; all year: its December."""
     inside = set(months)
     if len(inside) == 12:
         return day.year, 12

@@ -8,15 +8,15 @@ from __future__ import annotations
 from finishlog.records.care import Compatible, Fits
 
 CHEMISTRIES = ("solvent_acrylic", "water_acrylic", "urethane", "epoxy", "penetrating", "none")
-TRIAL = "A rag with solvent tells (soft: solvent acrylic), then a trial patch of 2 × 2 ft."
+TRIAL = "Try a rag with solvent (soft: solvent acrylic), then a 2 × 2 ft trial patch."
 _WORDS: dict[Fits, str] = {
-    "usual": "usual practice; a trial patch all the same",
-    "trial": "only after a trial patch of 2 × 2 ft",
+    "usual": "usual practice; do a trial patch anyway",
+    "trial": "only after a 2 × 2 ft trial patch",
     "no": "not without stripping the old film",
-    "unknown": f"not known. {TRIAL}",
+    "unknown": f"unknown. {TRIAL}",
 }
 _NONE: dict[str, tuple[Fits, str]] = {
-    new: ("usual", "nothing is on the slab") for new in CHEMISTRIES if new != "none"
+    new: ("usual", "the slab is bare") for new in CHEMISTRIES if new != "none"
 }
 _ON_PENETRATING: tuple[Fits, str] = ("trial", "a penetrating sealer can keep a film from bonding")
 _TABLE: dict[str, dict[str, tuple[Fits, str]]] = {
@@ -36,8 +36,8 @@ _TABLE: dict[str, dict[str, tuple[Fits, str]]] = {
         "penetrating": ("no", "it cannot get through the film"),
     },
     "urethane": {
-        "solvent_acrylic": ("trial", "it bonds to a cured urethane only where that was sanded"),
-        "water_acrylic": ("no", "it does not bond to a cured urethane"),
+        "solvent_acrylic": ("trial", "it bonds to cured urethane only after sanding"),
+        "water_acrylic": ("no", "it does not bond to cured urethane"),
         "urethane": ("trial", "sand it first, or it peels from itself"),
         "epoxy": ("no", "epoxy goes under a urethane, not over it"),
         "penetrating": ("no", "it cannot get through the film"),
@@ -45,7 +45,7 @@ _TABLE: dict[str, dict[str, tuple[Fits, str]]] = {
     "epoxy": {
         "solvent_acrylic": ("trial", "sand it first"),
         "water_acrylic": ("trial", "sand it first"),
-        "urethane": ("usual", "sanded and in its time: the usual top coat"),
+        "urethane": ("usual", "sanded and on time: the usual top coat"),
         "epoxy": ("trial", "sand it first"),
         "penetrating": ("no", "it cannot get through the film"),
     },
@@ -54,7 +54,7 @@ _TABLE: dict[str, dict[str, tuple[Fits, str]]] = {
         "water_acrylic": _ON_PENETRATING,
         "urethane": _ON_PENETRATING,
         "epoxy": _ON_PENETRATING,
-        "penetrating": ("usual", "the same product once the old one has worn"),
+        "penetrating": ("usual", "the same product, once the old coat has worn"),
     },
 }
 

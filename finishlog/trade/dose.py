@@ -29,7 +29,7 @@ def lb_per_yd3(value: Fraction, unit: str, cement: Fraction, scm: Fraction = Fra
         return value * (cement + scm) / units.LB_PER_SACK
     if unit == "%":
         return value * (cement + scm) / 100
-    raise InputError(f"There is no dose in “{units.shown(unit)}”.", example=QUANTITIES["dose"].example)
+    raise InputError(f"No dose in “{units.shown(unit)}”.", example=QUANTITIES["dose"].example)
 
 
 def rates(dose_lb_per_yd3: Fraction, cement: Fraction, scm: Fraction = Fraction(0)) -> DoseRates:
@@ -75,13 +75,13 @@ def check_limit(
         found = f"A hair more than {found}"
     whose = "" if limit == LIMIT_PERCENT else ", the smallest maximum in this blend"
     title = f"{found} % of cement is over the limit of {units.plain(limit)} %{whose} (ASTM C979/C979M §1.4)."
-    raise LimitError(title, f"With {units.plain(cement)} lb/yd³ of cement the most is {most} lb/yd³.")
+    raise LimitError(title, f"At {units.plain(cement)} lb/yd³ of cement the most is {most} lb/yd³.")
 
 
 def liquid_lb(pigment_lb: Fraction, solids_percent: Fraction) -> Fraction:
     """Pounds of liquid that hold `pigment_lb` of pigment, at `solids_percent` (0 to 100) solids by weight."""
     if not 0 < solids_percent <= 100:
-        raise InputError("Solids are more than 0 and at most 100 %.", example="60 %")
+        raise InputError("Solids run from above 0 to 100 %.", example="60 %")
     return pigment_lb * 100 / solids_percent
 
 

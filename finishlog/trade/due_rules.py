@@ -33,7 +33,7 @@ def _pour_end(slab: Slab) -> Iterator[DueLine]:
     if slab.has_end:
         return
     window = Window("load", 0, windows.DAY_H, 0, windows.DAY_H)
-    why = "Log when the last concrete was placed: all that follows counts from it."
+    why = "Log when the last concrete went down: everything after counts from it."
     yield replace(_hours(slab, "pour_end", "End of the pour", window, why, slab.end), caution=None)
 
 
@@ -64,7 +64,7 @@ def _rinse(slab: Slab) -> Iterator[DueLine]:
     window = kind("rinse").window(slab.params("rinse"), slab.shop)
     if window is None or slab.done("rinse") or not (slab.stage("rinse") or _has_powder(slab)):
         return
-    why = f"Rinse at {_span(window, usual=True)}, {_span(window)} at the most: later it holds and comes off unevenly."
+    why = f"Rinse at {_span(window, usual=True)}, {_span(window)} at most: later it sticks and comes off unevenly."
     yield _hours(slab, "rinse", "Rinse", window, why)
 
 
@@ -84,9 +84,7 @@ def _photos(slab: Slab) -> Iterator[DueLine]:
     for age, after in zip(ages, [*ages[1:], None], strict=True):
         opens = age * windows.DAY_H
         window = Window("pour_end", opens, opens + opens // 10, opens, opens)
-        line = _days(
-            slab, "photo", f"Photo, day {age}", window, "Dry slab, open shade, the card in the frame."
-        )
+        line = _days(slab, "photo", f"Photo, day {age}", window, "Dry slab, open shade, card in the frame.")
         until = line.closes if after is None else max(line.closes, midnight(slab.poured, slab.zone, after))
         if not any(line.opens <= entry.happened < until for entry in _pictures(slab)):
             yield replace(line, age_days=age)
@@ -108,7 +106,7 @@ def _dryness_test(slab: Slab) -> Iterator[DueLine]:
         yield _lift(slab, last)
         return
     window = windows.dryness_test({}, slab.shop)
-    why = (f"A sheet taped on for 16 h in hidden spots: dry, it may be sealed from day {slab.shop.seal_from_day}; "
+    why = (f"Tape a sheet on hidden spots for 16 h. Dry: seal from day {slab.shop.seal_from_day}; "
            f"without it day {slab.shop.seal_usual_day}.")  # fmt: skip
     line = _days(slab, "dryness_test", "Dryness test", window, why)
     dried = _dried(slab)
@@ -121,7 +119,7 @@ def _dryness_test(slab: Slab) -> Iterator[DueLine]:
 def _lift(slab: Slab, laid: Entry) -> DueLine:
     window = Window("sheet", windows.SHEET_LEAST_H, LIFT_H, windows.SHEET_LEAST_H, LIFT_H)
     return _hours(
-        slab, "dryness_test", "Lift the sheet", window, "The sheet lies; 16 h at least (ASTM D4263).", laid
+        slab, "dryness_test", "Lift the sheet", window, "The sheet is on; 16 h at least (ASTM D4263).", laid
     )
 
 
@@ -134,15 +132,13 @@ def _seal(slab: Slab) -> Iterator[DueLine]:
     if proven is None:
         window = Window(window.anchor, max(window.usual_from_h, window.opens_h), window.closes_h,
                         max(window.usual_from_h, window.opens_h), window.usual_to_h)  # fmt: skip
-    why = f"Day {slab.shop.seal_usual_day}" + (
-        ", or now that it is proven dry" if proven else " in the usual case"
-    )
+    why = f"Day {slab.shop.seal_usual_day}" + (", or now: proven dry" if proven else " as usual")
     line = _days(slab, "seal", "Seal", window, f"{why}; steady or cooling, out of the sun.")
     line = _not_before(slab, line, slab.day(proven.happened) if proven else None)
     dried = _dried(slab)
     moved = _not_before(slab, line, dried)
     if dried is not None and moved.opens > line.opens:
-        moved = replace(moved, why=f"It must dry of the last wash first. {moved.why}")
+        moved = replace(moved, why=f"Let it dry from the last wash first. {moved.why}")
     yield moved
 
 
@@ -161,15 +157,15 @@ def _second_coat(slab: Slab) -> Iterator[DueLine]:
     low, high = slab.shop.recoat_from_h, slab.shop.recoat_to_h
     window = Window("coat", low, max(low, high), low, max(low, high))
     title = "Second coat" if len(coats) == 1 else f"Coat {len(coats) + 1}"
-    why = f"{_span(window)} after the coat before, thin and across it."
+    why = f"{_span(window)} after the last coat, thin and across it."
     yield _hours(slab, "second_coat", title, window, why, coats[-1])
 
 
 def _judge(slab: Slab) -> Iterator[DueLine]:
     window = windows.compare(slab.shop)
     line = _days(slab, "judge_color", "Judge the color", window,
-                 f"Day {window.opens_h // windows.DAY_H} is the first worth comparing; dry with dry, bare with bare, "
-                 "sealed with sealed.")  # fmt: skip
+                 f"Day {window.opens_h // windows.DAY_H} is the first day worth comparing: dry to dry, bare to bare, "
+                 "sealed to sealed.")  # fmt: skip
     if not any(entry.happened >= line.opens for entry in slab.done("reading", "visit")):
         yield line
 
@@ -178,7 +174,7 @@ BOOKED = "Reseal, booked"
 
 
 def _reseal(slab: Slab) -> Iterator[DueLine]:
-    """As the book of care has it, in the last months of its window; booked, on its day; not of one who said no."""
+    """As in Care, in the last months of its window; booked, on its day; never after a no."""
     window = care.window(slab.job, slab.area, slab.shop, slab.zone)
     if window is None or care.owner_of(slab.job).leave_alone:
         return

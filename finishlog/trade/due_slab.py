@@ -90,8 +90,8 @@ class Slab:
     def counted(self) -> str:
         """Said where the hour of the end is not known."""
         if not self.has_end:
-            return " Counted from the last load: the end of the pour was not logged."
-        return " Counted from noon: the hour was not logged." if self.end.exactness == "day" else ""
+            return " Counted from the last load; pour end not logged."
+        return " Counted from noon; hour not logged." if self.end.exactness == "day" else ""
 
 
 def slabs(job: Job, shop: Shop) -> tuple[Slab, ...]:

@@ -117,11 +117,11 @@ EVENTS: tuple[EventKind, ...] = (
         cautions=("order", "integral_color", "placing", "skin", "trades"),
         params=(
             _number(DOSE, "Pigment per yard", "dose_lb_per_yd3", 2000,
-                    help="as the ticket or the bags say it; the pounds follow from the yards"),
-            _choice("water_against_color", "Water went in", "before_color", "after_color", "both",
+                    help="from the ticket or the bags; pounds follow from the yards"),
+            _choice("water_against_color", "Water added when", "before_color", "after_color", "both",
                     help="No water after the color goes in."),
-            _number("water_after_color_gal", "Of it after the color", "liquid_gal", 500),
-            _yes_no("retempered", "Re-tempered", "Water added again to a stiffening load."),
+            _number("water_after_color_gal", "Water after color", "liquid_gal", 500),
+            _yes_no("retempered", "Re-tempered", "Water added later to a stiffening load."),
             _count("drum_turns_after_color", "Drum turns after the color", 1000),
             _count("mixing_minutes", "Mixing after the color, min", 120, "Usually 5 to 10 min."),
             _choice("accelerator", "Accelerator", "none", "non_chloride", "chloride",
@@ -130,11 +130,11 @@ EVENTS: tuple[EventKind, ...] = (
             _yes_no("plasticizer", "Plasticizer"),
             _number("air_percent", "Air", "percent", 30),
             _number("concrete_temperature_f", "Concrete temperature", "temperature_f", 150, 20),
-            _count("truck_minutes", "From batching to the last of it, min", 600,
+            _count("truck_minutes", "Batching to last placed, min", 600,
                    "90 min at most, 60 in heat."),
-            _yes_no("drum_clean", "Drum clean before it"),
+            _yes_no("drum_clean", "Drum clean before"),
             _number("load_wind_mph", "Wind", "speed_mph", 200, help="Wind and sun dry the top."),
-            _choice("light", "Lay in", "sun", "part_shade", "shade", help="While it was placed."),
+            _choice("light", "Light", "sun", "part_shade", "shade", help="While placing."),
         ),
     ),
     EventKind(
@@ -144,36 +144,36 @@ EVENTS: tuple[EventKind, ...] = (
             _number("bags", "Bags", "", 10000),
             _number("water_per_bag_gal", "Water in each bag", "liquid_gal", 50),
             _number("thickness_in", "Thickness", "depth_in", 12),
-            _text("prepared_by", "How the old surface was prepared"),
+            _text("prepared_by", "Old surface prep"),
             _yes_no("primed", "Primed"),
         ),
     ),
     EventKind(
-        "pour", "End of the pour", "poured, last of it placed",
+        "pour", "End of the pour", "poured, last concrete placed",
         cautions=("placing", "skin", "trades"), needs_area=True,
         params=(
             _choice("subgrade", "Subgrade", "dry", "damp", "puddles", "frozen"),
             _yes_no("sheet_under", "Sheet under the slab"),
-            _text("sections", "Sections, in the order poured"),
+            _text("sections", "Sections, in pour order"),
             _yes_no("ran_short", "Ran short"),
-            _text("why_short", "Why it ran short"),
-            _text("stopped_at", "Where it stopped, at what joint"),
-            _count("edge_minutes", "Wait for the balance load, min", 600),
-            _text("leftover_to", "Where the leftover went"),
+            _text("why_short", "Why short"),
+            _text("stopped_at", "Stopped where, at what joint"),
+            _count("edge_minutes", "Balance load wait, min", 600),
+            _text("leftover_to", "Leftover went to"),
         ),
     ),
     EventKind(
         "finishing", "Finishing", "finished", product_kinds=("finishing aid", "evaporation retarder"),
         cautions=("finishing",), needs_area=True,
         params=(
-            _yes_no("bleed_water_gone", "Bleed water gone before"),
+            _yes_no("bleed_water_gone", "Bleed water gone first"),
             _count("passes", "Passes", 50),
             _text("burnished_spots", "Burnished spots"),
             _choice("sprayed", "Sprayed on", "nothing", "water", "finishing_aid"),
         ),
     ),
     EventKind(
-        "weather", "Weather of the first 72 h", "weather noted",
+        "weather", "Weather, first 72 h", "weather noted",
         params=(
             _number("from_h", "From, hours after the pour", "hours", 72),
             _number("to_h", "To, hours after the pour", "hours", 72),
@@ -202,17 +202,17 @@ EVENTS: tuple[EventKind, ...] = (
             _choice("result", "Under the sheet", "dry", "damp"),
             _number("sheet_on_h", "Sheet on", "hours", 200, help="16 h at least."),
             _count("spots", "Spots", 100, "About one per 500 ft²."),
-            _count("damp_spots", "Of them damp", 100),
+            _count("damp_spots", "Damp spots", 100),
             _text("where", "Where"),
         ),
     ),
     EventKind(
-        "strip", "Strip or wipe the sealer", "old sealer taken off",
+        "strip", "Strip or wipe sealer", "old sealer taken off",
         product_kinds=("stripper", "solvent", "cleaner"),
         cautions=("wipe", "reseal"), needs_area=True,
         params=(
             _choice("how", "How", "wiped", "stripped", "washed"),
-            _choice("extent", "How much of it", "all", "small_patch"),
+            _choice("extent", "How much", "all", "small_patch"),
             _choice("old_film", "Old film", "solvent_acrylic", "water_acrylic", "urethane", "epoxy",
                     "penetrating", "unknown"),
             _choice("rag_test", "Rag test", "softens", "stays"),
@@ -222,7 +222,7 @@ EVENTS: tuple[EventKind, ...] = (
         "reading", "Reading", "color read", detail="reading", needs_area=True,
         params=(
             _number("release_left_percent", "Release left", "percent", 100,
-                    help="Of a whole field, settled and dry: it teaches the rinse helper what your crew leaves."),
+                    help="Of a whole field, settled and dry: teaches the rinse helper what your crew leaves."),
             _number("release_left_sd_percent", "Release left, give or take", "percent", 100),
         ),
     ),
@@ -240,7 +240,7 @@ EVENTS: tuple[EventKind, ...] = (
         product_kinds=("pigment", "powder release", "sealer"),
         params=(
             _number("thickness_in", "Thickness", "depth_in", 12),
-            _text("exposure", "Where it lies, in sun or shade"),
+            _text("exposure", "Where it sits, sun or shade"),
         ),
     ),
     EventKind(
@@ -254,7 +254,7 @@ EVENTS: tuple[EventKind, ...] = (
         params=(
             _choice("asked_by", "Asked by", "customer", "us", "plant"),
             _yes_no("signed", "Signed"),
-            _number("price_added", "Added to the price", "money", 10000000),
+            _number("price_added", "Added price", "money", 10000000),
         ),
     ),
     EventKind(
@@ -272,9 +272,9 @@ EVENTS: tuple[EventKind, ...] = (
             _choice("old_film", "Film", "none", "solvent_acrylic", "water_acrylic", "urethane", "epoxy",
                     "penetrating", "unknown"),
             _choice("rag_test", "Rag test", "softens", "stays"),
-            _choice("harsh", "It is exposed to", "pool", "salt", "traffic", "nothing_harsh"),
+            _choice("harsh", "Exposed to", "pool", "salt", "traffic", "nothing_harsh"),
             _number("film_mil", "Film", "film_mil", 100),
-            _yes_no("trial_patch", "Trial patch of 2 × 2 ft put on"),
+            _yes_no("trial_patch", "2 × 2 ft trial patch on"),
         ),
     ),
     EventKind(
@@ -283,15 +283,15 @@ EVENTS: tuple[EventKind, ...] = (
             _choice("what", "What", "joint", "sweep", "rinse", "photo", "dryness_test", "seal", "second_coat",
                     "judge_color", "reseal", "pour", "pour_end"),
             _count("age_days", "Photo of day", 3650),
-            Param("until", "Until", kind="instant", help="A day or an instant; none: not for this job."),
+            Param("until", "Until", kind="instant", help="A day or a time; none: not for this job."),
         ),
     ),
     EventKind(
         "care", "Care", "care of the sealer noted", cautions=("reseal",),
         params=(
             _choice("state", "State", "due", "contacted", "booked", "done", "declined", "ask_again"),
-            Param("on", "On", kind="day", help="The day it is booked for, or to be asked again from: 2026-08-14."),
-            _yes_no("by_plan", "Set by the week plan", "No: a person set the day, and the plan leaves it."),
+            Param("on", "On", kind="day", help="Booked for, or ask again from: 2026-08-14."),
+            _yes_no("by_plan", "Set by the week plan", "No: someone set the day, and the plan leaves it."),
         ),
     ),
     EventKind(
@@ -301,7 +301,7 @@ EVENTS: tuple[EventKind, ...] = (
             _text("to", "To whom"),
             _choice("what", "What it was", "remind", "confirm", "thank",
                     help="A reseal is due, its booking is confirmed, or thanks for one that is done."),
-            _choice("result", "What came of it", "bounced", help="It came back: the address is wrong."),
+            _choice("result", "Result", "bounced", help="It came back: the address is wrong."),
         ),
     ),
     EventKind("note", "Note", "noted"),
@@ -334,7 +334,7 @@ def entry_kind(key: str) -> EntryKind:
     """The stage or event of that key. Raises InputError that lists what can be logged."""
     found = _ALL.get(key)
     if found is None:
-        title = f"“{units.shown(key)}” is nothing that is logged."
+        title = f"“{units.shown(key)}” is no entry type."
         raise InputError(title, f"It can be {', '.join(ORDER)}.", example="load")
     return found
 

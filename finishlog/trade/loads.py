@@ -48,7 +48,7 @@ def _check(total_yd3: Fraction, truck_yd3: Fraction, minimum_yd3: Fraction) -> N
         raise InputError("Yards and truck must be more than zero.", example="6.75 with a truck of 9")
     if minimum_yd3 > truck_yd3:
         cause = f"A truck carries {plain(truck_yd3)} yd³, the plant's minimum is {plain(minimum_yd3)} yd³."
-        raise InputError("The plant's minimum is more than a full truck.", cause, example="a minimum of 2")
+        raise InputError("The plant's minimum tops a full truck.", cause, example="a minimum of 2")
     if total_yd3 > truck_yd3 * MOST_LOADS:
         cause = f"That is over {MOST_LOADS} loads."
         raise InputError(f"{plain(total_yd3)} yd³ is too much for one pour.", cause, example="6.75 yd")

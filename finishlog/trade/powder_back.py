@@ -1,4 +1,4 @@
-"""Clean powder that comes back: a job's sweep and what the shelf took back of that job are one powder, told twice."""
+"""Clean powder that comes back: a job's sweep and its shelf return are one powder, logged twice."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from finishlog.units import GALLONS_IN, POUNDS_IN, exact
 SWEEP = "sweep"
 POWDER = "powder release"
 SAME_POWDER = timedelta(days=30)
-"""A sweep and the shelf tell of one powder where no more lies between them: a rule of ours, no source."""
+"""Up to this long apart, a sweep and a shelf return are one powder: our rule, no source."""
 
 _BASE = {
     **{unit: ("lb", factor) for unit, factor in POUNDS_IN.items()},
@@ -33,7 +33,7 @@ def in_base(amount: float | Fraction, unit: str, product: Product) -> tuple[Frac
 
 @dataclass(frozen=True, slots=True)
 class Back:
-    """Powder of a job that came back: told by its sweep, or by the shelf (`move`: the move's uid).
+    """A job's returned powder: from its sweep, or from the shelf (`move`: the move's uid).
 
     `more` is how much of it nobody told before: the larger of the two accounts counts, whichever came first.
     """
@@ -51,7 +51,7 @@ class Back:
 def powder_back(
     moves: Sequence[StockMove], uses: Sequence[UsedMaterial], swept: Sequence[Swept]
 ) -> tuple[Back, ...]:
-    """Every account of powder that came back from a job, in order of time; moves of no job are none of them."""
+    """Every record of powder back from a job, in time order; moves without a job are not included."""
     shelved = tuple(_shelved(moves))
     found = [*shelved, *_swept(uses, swept, shelved)]
     found.sort(key=lambda each: (each.happened, bool(each.move), each.number))
@@ -75,7 +75,7 @@ def _told(batch: Iterable[Back]) -> Fraction:
 
 
 def _of_one_lot(found: Sequence[Back]) -> Iterator[Back]:
-    """Where one account names the lot and another does not, it is that lot's."""
+    """If only one record names the lot, it is that lot."""
     lots: dict[tuple[str, str], set[str]] = {}
     for each in found:
         if each.lot is not None:
@@ -86,7 +86,7 @@ def _of_one_lot(found: Sequence[Back]) -> Iterator[Back]:
 
 
 def _shelved(moves: Iterable[StockMove]) -> Iterator[Back]:
-    """What the shelf took back of a job, where it was weighed."""
+    """Weighed shelf returns from a job."""
     for move in moves:
         if move.what == "reclaimed" and move.job is not None and move.amount is not None:
             value, unit = in_base(move.amount, move.unit, move.product)

@@ -141,15 +141,15 @@ def _dew_point(
             )
             if value is None
         ]
-        yield Reason("dew_point", "wait", f"Measure {' and '.join(missing)}: the dew point is not known.")
+        yield Reason("dew_point", "wait", f"Measure {' and '.join(missing)}: the dew point is unknown.")
         return
     margin = _known(limits.dew_margin_f)
     at, least = (write("temperature_f", exact(t), system) for t in (dew, dew + float(margin)))
-    rule = f"dew point {at}, so the slab must have {least} until it is tack-free"
+    rule = f"dew point {at}, so the slab must be at {least} until tack-free"
     if not above_dew(now.surface_f, dew, margin):
         yield Reason("dew_point", "no", f"The slab is too cold: {rule}.")
     elif now.coolest_f is not None and not above_dew(now.coolest_f, dew, margin):
-        yield Reason("dew_point", "no", f"It cools too far before it is tack-free: {rule}.")
+        yield Reason("dew_point", "no", f"It cools too far before tack-free: {rule}.")
     else:
         yield Reason("dew_point", "yes", f"Warm enough: {rule}.")
 
@@ -184,24 +184,26 @@ def _warmth(
     low, high = _known(limits.low_f), _known(limits.high_f)
     slab, cold, hot = (write("temperature_f", t, system) for t in (now.surface_f, low, high))
     if now.surface_f < low:
-        yield Reason("slab_temperature", "no", f"The slab has {slab}, under {cold}: the film does not form.")
+        yield Reason(
+            "slab_temperature", "no", f"The slab is at {slab}, under {cold}: the film does not form."
+        )
     elif now.surface_f > high:
-        yield Reason("slab_temperature", "no", f"The slab has {slab}, over {hot}: the coat bubbles and webs.")
+        yield Reason(
+            "slab_temperature", "no", f"The slab is at {slab}, over {hot}: the coat bubbles and webs."
+        )
     else:
-        yield Reason("slab_temperature", "yes", f"The slab has {slab}, within {cold} to {hot}.")
+        yield Reason("slab_temperature", "yes", f"The slab is at {slab}, within {cold} to {hot}.")
 
 
 def _trend(
     facts: SlabFacts, now: WeatherNow, limits: SealerLimits, shop: Shop, system: str
 ) -> Iterator[Reason]:
     if now.trend == "warming":
-        yield Reason(
-            "trend", "wait", "The slab is warming: it breathes out and bubbles. Wait until it cools."
-        )
+        yield Reason("trend", "wait", "The slab is warming: it outgasses and bubbles. Wait until it cools.")
     elif now.trend is not None:
         yield Reason("trend", "yes", f"The slab is {now.trend}.")
     if now.shade is False:
-        yield Reason("shade", "wait", "It lies in the sun: wait for shade.")
+        yield Reason("shade", "wait", "It is in the sun: wait for shade.")
 
 
 def _age(
@@ -230,18 +232,18 @@ def _dryness(
     facts: SlabFacts, now: WeatherNow, limits: SealerLimits, shop: Shop, system: str
 ) -> Iterator[Reason]:
     if facts.said_dry:
-        yield Reason("dryness", "yes", "Said to be proven dry.")
+        yield Reason("dryness", "yes", "Logged as proven dry.")
     elif facts.dry is None or facts.coat_age_h is not None:
         return
     elif not facts.dry:
         yield Reason("dryness", "no", "The sheet test was damp: let it dry and test again.")
     elif facts.wet_since_test:
-        yield Reason("dryness", "wait", "It was wetted after the sheet test: test again.")
+        yield Reason("dryness", "wait", "It got wet after the sheet test: test again.")
     elif facts.sheet_h is None:
-        yield Reason("dryness", "wait", f"How long the sheet lay is not known: {SHEET_H} h or it is no test.")
+        yield Reason("dryness", "wait", f"Unknown how long the sheet was on: {SHEET_H} h or it is no test.")
     elif facts.sheet_h < SHEET_H:
         on = plain(facts.sheet_h)
-        yield Reason("dryness", "wait", f"The sheet lay {on} h: under {SHEET_H} h it is no test.")
+        yield Reason("dryness", "wait", f"The sheet was on {on} h: under {SHEET_H} h it is no test.")
     else:
         yield Reason("dryness", "yes", f"Dry under the sheet after {plain(facts.sheet_h)} h.{_spots(facts)}")
 
@@ -257,7 +259,7 @@ def _white(
     facts: SlabFacts, now: WeatherNow, limits: SealerLimits, shop: Shop, system: str
 ) -> Iterator[Reason]:
     if now.efflorescence == "left":
-        yield Reason("efflorescence", "no", "Efflorescence is on it: take it off, and let the slab dry.")
+        yield Reason("efflorescence", "no", "Efflorescence on it: clean it off, and let the slab dry.")
     elif now.efflorescence is not None:
         yield Reason("efflorescence", "yes", f"Efflorescence: {now.efflorescence}.")
 
@@ -284,12 +286,12 @@ def _coat_before(
     said = plain(exact(round(hours, 1)))
     if hours < low:
         span = f"{plain(low)} to {plain(high)} h"
-        yield Reason("coat_before", "wait", f"The coat before is {said} h old: the next goes on at {span}.")
+        yield Reason("coat_before", "wait", f"The last coat is {said} h old: recoat at {span}.")
     elif hours > high:
-        text = f"The coat before is {said} h old, past {plain(high)} h: see whether it still takes one."
+        text = f"The last coat is {said} h old, past {plain(high)} h: check that it still takes one."
         yield Reason("coat_before", "wait", text)
     else:
-        yield Reason("coat_before", "yes", f"The coat before is {said} h old.")
+        yield Reason("coat_before", "yes", f"The last coat is {said} h old.")
 
 
 _RULES: tuple[Rule, ...] = (
@@ -304,9 +306,9 @@ def _unknown(
     if facts.coat_age_h is None and facts.age_days is None and not facts.old_sealer:
         yield f"it is {shop.seal_usual_day} days old, or dry under a sheet for {SHEET_H} h"
     if facts.old_sealer and facts.dry is None:
-        yield "it is washed and dried through"
+        yield "it is washed and dry all through"
     if now.efflorescence is None and facts.coat_age_h is None:
-        yield "no efflorescence is on it"
+        yield "it has no efflorescence"
     if now.trend is None:
         yield "the slab is steady or cooling"
     if now.shade is None:
@@ -317,4 +319,4 @@ def _unknown(
         margin = degrees(_known(limits.dew_margin_f), system)
         yield f"it stays {margin} above the dew point until tack-free"
     if not told:
-        yield "the sealer's own sheet says nothing else"
+        yield "the sealer's own sheet does not differ"

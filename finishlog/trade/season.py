@@ -1,6 +1,6 @@
-"""The days on which the shop seals: its season, its days off, and when a crew gets to see a reseal. Pure.
+"""The days the shop seals: its season, its days off, and when a crew sees a reseal. Pure.
 
-A window of years is the office's affair until its last months; then it is the crew's (a setting; ours).
+A window of years is the office's job until its last months, then the crew's (a setting; ours).
 """
 
 from __future__ import annotations
@@ -16,18 +16,18 @@ from finishlog.units import MONTHS, write_weekday
 
 SATURDAY = 5
 EVERY_YEAR = 10_000
-"""A day off below this is a month and a day of every year; above it has its year in front."""
+"""A day off below this is a month and day of every year; above it starts with its year."""
 
 
 def open_day(day: date, season: Sequence[int]) -> date:
-    """The day, or the first after it, that lies in the season. `season` has a month at least."""
+    """The day, or the first after it, in the season. `season` has a month at least."""
     while day.month not in season:
         day = day.replace(day=1) + relativedelta(months=1)
     return day
 
 
 def last_open_day(day: date, season: Sequence[int]) -> date:
-    """The day, or the last before it, that lies in the season. `season` has a month at least."""
+    """The day, or the last before it, in the season. `season` has a month at least."""
     while day.month not in season:
         day = day.replace(day=1) - timedelta(days=1)
     return day
@@ -64,10 +64,10 @@ def is_day_off(day: date, days_off: Sequence[int]) -> bool:
 
 
 def odd_day(on: date, today: date, shop: Shop) -> Iterator[str]:
-    """What is odd about working on a day, each in a sentence."""
+    """Doubts about working on a day, one sentence each."""
     named = f"{write_weekday(on, today)}"
     if on < today:
-        yield f"{named} is past."
+        yield f"{named} is in the past."
     if on.weekday() >= SATURDAY:
         yield f"{named} is on a weekend."
     if is_day_off(on, shop.days_off):

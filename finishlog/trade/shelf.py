@@ -48,7 +48,7 @@ class _Tally:
         self.unit = self.unit or base
         if base != self.unit:
             self.unsure = True
-            self.doubts[f"It is logged in {self.unit} and in {base}: say what a bag weighs, or count it."] = (
+            self.doubts[f"It is logged in {self.unit} and in {base}: enter a bag's weight, or count it."] = (
                 None
             )
             return None
@@ -111,7 +111,7 @@ def _move(tally: _Tally, move: StockMove, system: str) -> None:
     elif move.what == "bought":
         if not tally.known and tally.lot is not None and (early := tally.sums.get("used")):
             told = amount(early, tally.unit, system)
-            tally.doubts[f"{told} were used before the day it was bought."] = None
+            tally.doubts[f"{told} was used before it was bought."] = None
         tally.add("bought", value)
         tally.fresh, tally.known = tally.fresh + value, True
         if move.price_usd is not None and value:
@@ -151,7 +151,7 @@ def _use(tally: _Tally, use: UsedMaterial) -> None:
 
 
 def _come_back(tally: _Tally, what: Back) -> None:
-    """What the shelf took back is measured as every move is: not in pounds where the lot stands there in bags."""
+    """A shelf return is measured like any move: not in pounds if the lot is counted in bags."""
     value = tally.measured(what.more, "lb") if what.move else what.more
     if value is not None:
         _reclaim(tally, value)
@@ -240,7 +240,7 @@ def _answer(
     needs = f"{amount(wanted.amount, wanted.unit, system)} of {wanted.name}"
     text = f"{needs}: {_verdict(wanted, takes, short, one_lot, same, system)}"
     if reclaimed and not any(take.reclaimed for take in takes):
-        text += f" {amount(reclaimed, wanted.unit, system)} reclaimed stays out of it."
+        text += f" {amount(reclaimed, wanted.unit, system)} reclaimed left out."
     settle = short is None or short > 0 or not one_lot or same is False
     return Enough(wanted, takes, short, one_lot, same, reclaimed, text, settle)
 
@@ -250,7 +250,7 @@ def _verdict(
     system: str,
 ) -> str:  # fmt: skip
     if short is None:
-        return "the shelf says nothing of it; count it."
+        return "not on the shelf list; count it."
     from_lots = ", ".join(f"{amount(t.amount, wanted.unit, system)} of {_lot(t.lot)}" for t in takes)
     if short > 0:
         has = f" ({from_lots})" if takes else ""
@@ -258,8 +258,8 @@ def _verdict(
     if one_lot and same is not False:
         return f"enough, all of {_lot(takes[0].lot)}."
     if one_lot:
-        return f"enough of {_lot(takes[0].lot)}, not of {wanted.lot} as then: pour a sample."
-    return f"enough, but not from one lot: {from_lots}. Mix the lots, or pour a sample of each."
+        return f"enough of {_lot(takes[0].lot)}, not of {wanted.lot} as before: pour a sample."
+    return f"enough, but not in one lot: {from_lots}. Mix the lots, or pour a sample of each."
 
 
 def _lot(lot: str | None) -> str:

@@ -9,7 +9,9 @@ GEOMETRY = "plane geometry (exact)"
 FILM = "231 in³/gal ÷ 144 × 1000 = 1604.1667 mil·ft²/gal (exact); an estimate (MIL-HDBK-1110 §9.6.8)"
 COVERAGE = "coverage = 1604 × volume solids / dry mil: R. Joseph, Paints & Coatings Resource Center, Dec 2007"
 ORDER = "least expected cost over a Student-t depth error; its starting values are from memory"
-PRACTICE = "common practice, from memory, no source: the product's own sheet, the plant and local rules win"
+PRACTICE = (
+    "common practice, from memory, no source: the product's own sheet, the plant and local rules come first"
+)
 MEMORY = "from memory"
 CURING_RATE = "curing compound tested at 200 ft²/gal: Iowa DOT Standard Spec. Section 4105"
 SHEET_TEST = "ASTM D4263: plastic sheet on for at least 16 h; a yes or no, not a number"

@@ -39,12 +39,12 @@ def read_shape(kind: str, text: str, sign: int = 1) -> FlatShape:
             "@" if "@" in text else "r"
         )
         if not between:
-            cause = "It needs a number of corners and a radius with an r between them."
+            cause = "Give the number of corners, an r, and the radius."
             raise InputError(f"“{units.shown(text)}” was not understood.", cause, example="4r2")
         return FlatShape(
             kind, -1, (Fraction(units.read_count(count, high=1000)), units.read_length_ft(radius))
         )
-    raise InputError(f"There is no shape “{units.shown(kind)}”.", f"Shapes are {', '.join(SHAPES)}.")
+    raise InputError(f"No shape “{units.shown(kind)}”.", f"Shapes are {', '.join(SHAPES)}.")
 
 
 def read_extra(kind: str, text: str) -> Extra:
@@ -70,7 +70,7 @@ def _read_polygon(text: str) -> tuple[Fraction, ...]:
     if _meets_itself(_corners(sizes)) or not polygon_ft2(sizes):
         cause = (
             "Its sides cross or touch each other, or lie on one line: give the corners in order around the edge, "
-            "and what hangs together at a corner only as two polygons."
+            "and split what joins only at a corner into two polygons."
         )
         raise InputError(f"The polygon “{units.shown(text)}” has no area.", cause, example=SHAPES["polygon"])
     return sizes
@@ -149,7 +149,7 @@ def area_ft2(shapes: Iterable[FlatShape]) -> Fraction:
     pieces = tuple(shapes)
     total = sum((shape_ft2(shape) for shape in pieces), Fraction(0))
     if pieces and total <= 0:
-        cause = "The cut-outs and corners take away as much as there is, or more."
+        cause = "The cut-outs and corners take away all of it, or more."
         raise InputError("No area is left.", cause, example="--rect 24x18 --less-rect 3x3")
     return total
 
@@ -159,5 +159,5 @@ def take_off(shapes: Iterable[FlatShape], depth_in: Fraction, extras: Iterable[E
     area = area_ft2(shapes)
     edges = sum((extra_yd3(extra) for extra in extras), Fraction(0))
     if area == 0 and edges == 0:
-        raise InputError("Nothing was measured.", "A slab needs at least one shape.", example="--rect 24x18")
+        raise InputError("Nothing measured.", "A slab needs at least one shape.", example="--rect 24x18")
     return TakeOff(area, depth_in, area * depth_in / 324, edges)

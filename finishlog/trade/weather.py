@@ -59,7 +59,7 @@ def dew_point_c(air_c: float, humidity_percent: float) -> float:
     """
     _check(humidity_percent, 0.0)
     if not -40 <= air_c <= 60:
-        raise InputError("The dew point is known for air from -40 to 140 °F.", where="--air", example="75 F")
+        raise InputError("Dew point works for air from -40 to 140 °F.", where="--air", example="75 F")
     part = MAGNUS_A * air_c / (MAGNUS_B_C + air_c) + math.log(humidity_percent / 100)
     return MAGNUS_B_C * part / (MAGNUS_A - part)
 
@@ -72,13 +72,13 @@ def dew_point_f(air_f: float, humidity_percent: float) -> float:
 def _check(humidity_percent: float, wind: float, *temperatures_f: float) -> None:
     if not LEAST_HUMIDITY <= humidity_percent <= 100:
         raise InputError(
-            f"A humidity of {humidity_percent:g} % is no weather.", "It runs from 1 to 100 %.",
+            f"A humidity of {humidity_percent:g} % is not possible outdoors.", "It runs from 1 to 100 %.",
             where="--humidity", example="50",
         )  # fmt: skip
     if wind < 0:
         raise InputError("The wind is negative.", where="--wind", example="12 mph")
     if any(not COLDEST_F <= each <= WARMEST_F for each in temperatures_f):
-        raise InputError("Evaporation is known from 0 to 150 °F.", where="--air, --concrete", example="80 F")
+        raise InputError("Evaporation works from 0 to 150 °F.", where="--air, --concrete", example="80 F")
 
 
 def state(evaporation: float, shop: Shop) -> State:

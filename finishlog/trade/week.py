@@ -66,7 +66,7 @@ def plan(
     The same tasks give the same plan. Raises InputError for a capacity or a season of nothing.
     """
     if per_week <= 0:
-        raise InputError("A week with no reseals leaves nothing to plan.", where="--per-week", example="4")
+        raise InputError("Zero reseals a week leaves nothing to plan.", where="--per-week", example="4")
     if not season:
         raise InputError(
             "A season with no months leaves nothing to plan.", where="care_months", example="4-10"
@@ -104,7 +104,7 @@ _Days = dict[date, tuple[date, ...]]
 
 
 def _workdays(first: date, season: set[int], days_off: Sequence[int]) -> list[date]:
-    """All days from `first` on on which we seal: Monday to Friday, in the season, no day off."""
+    """All days from `first` on when we seal: Monday to Friday, in the season, no day off."""
     days = (first + timedelta(days=step) for step in range(HORIZON_WEEKS * 7))
     return [
         day
@@ -154,7 +154,7 @@ def _weeks(
     for task in fixed:
         if task.fixed is not None:
             outside = not task.due_from <= task.fixed <= task.due_to
-            why = "stays where a person put it" + (", outside its window" if outside else "")
+            why = "stays where someone put it" + (", outside its window" if outside else "")
             visits[_monday(task.fixed)].append(_visit(task, task.fixed, why, fixed=True, outside=outside))
     by_week: defaultdict[date, list[tuple[Task, tuple[date, ...]]]] = defaultdict(list)
     for task, days, monday in placed:
@@ -212,9 +212,9 @@ def _visit(task: Task, day: date, why: str, *, fixed: bool, outside: bool) -> Vi
 def _why(task: Task, day: date, together: bool) -> str:
     parts = ["with its neighbor" if together else "", "worn" if task.worn else ""]
     if day > task.due_to:
-        parts.append(f"late: its window closed {write_date(task.due_to)}" if task.due_to < day else "")
+        parts.append(f"late: window closed {write_date(task.due_to)}" if task.due_to < day else "")
     elif day < task.due_from:
-        parts.append(f"early: its window opens {write_date(task.due_from)}")
+        parts.append(f"early: window opens {write_date(task.due_from)}")
     else:
         parts.append(f"window to {write_date(task.due_to)}")
     return ", ".join(part for part in parts if part)
@@ -225,10 +225,10 @@ def _why(task: Task, day: date, together: bool) -> str:
 
 def _why_left(task: Task, choice: Choice, per_week: int) -> str:
     if not choice.costs:
-        return "No day on which we seal was found for it within three years."
+        return "No sealing day found within three years."
     last = max(choice.costs)
     return (
-        f"No room up to the week of {write_weekday(last)}: {per_week} a week are full. "
+        f"No room through the week of {write_weekday(last)}: {per_week} a week is full. "
         f"Its window is {write_date(task.due_from)} to {write_date(task.due_to)}; raise the number or move others."
     )
 
@@ -243,22 +243,22 @@ def _how(
     visits = [visit for week in weeks for visit in week.visits]
     yield f"{len(visits)} reseals in {len(weeks)} weeks, {per_week} a week at most."
     if fixed:
-        yield f"{len(fixed)} stay on the day that people set; the rest is planned around them."
+        yield f"{len(fixed)} stay on the day someone set; the rest are planned around them."
     over = [week for week in weeks if len(week.visits) > per_week]
     if over:
         listed = ", ".join(write_weekday(week.monday) for week in over)
-        yield f"More than {per_week} were set by people in the week of {listed}: move some."
-    yield "Within each window as soon as there is room; worn slabs count double, late ones four times."
-    yield f"A street driven to twice costs as much as {TRIP} weeks of waiting, so neighbors come together."
+        yield f"More than {per_week} set by hand in the week of {listed}: move some."
+    yield "Earliest room in each window; worn slabs count double, late ones four times."
+    yield f"Extra trips count as {TRIP} weeks' delay, so neighbors share a visit."
     late = sum(visit.outside and not visit.fixed for visit in visits)
     if late:
-        yield f"{late} lie outside their windows, since these are over or have no month in which we seal."
+        yield f"{late} fall outside their windows: past, or with no sealing month."
     if left:
-        yield f"{len(left)} found no place."
+        yield f"{len(left)} found no room."
     yield (
         solved.how
         if not solved.gap
-        else f"{solved.how} (at most {plain(exact(round(solved.gap, 1)), 1)} % over the least cost)"
+        else f"{solved.how} (at most {plain(exact(round(solved.gap, 1)), 1)} % over the lowest cost)"
     )
 
 

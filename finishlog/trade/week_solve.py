@@ -61,21 +61,19 @@ def _solved(
     shared = [place for place, number in Counter(c.place for c in choices).items() if number > 1]
     neighbors = bool(shared) or any(place in {c.place for c in choices} for place, _ in there)
     if not choices:
-        return Solved((), 0.0, 0.0, "Nothing was to be planned.")
+        return Solved((), 0.0, 0.0, "Nothing to plan.")
     if neighbors and sum(len(choice.costs) for choice in choices) <= EXACT_MOST:
         exact = _exact(choices, room, there)
         if exact is not None:
-            return Solved(
-                exact, cost(choices, exact, there), 0.0, "No other plan costs less (integer program)."
-            )
+            return Solved(exact, cost(choices, exact, there), 0.0, "No cheaper schedule.")
     weeks = _assigned(choices, room)
     least = _least(choices, weeks, there)
     if not neighbors:
-        return Solved(weeks, cost(choices, weeks, there), 0.0, "No other plan costs less (assignment).")
+        return Solved(weeks, cost(choices, weeks, there), 0.0, "No cheaper schedule.")
     weeks = _together(choices, weeks, room, there)
     found = cost(choices, weeks, there)
     gap = (found - least) / least * 100 if least else 0.0
-    return Solved(weeks, found, gap, "The best plan for each alone, then neighbors brought together")
+    return Solved(weeks, found, gap, "The best day for each, then neighbors grouped")
 
 
 def cost(

@@ -195,7 +195,7 @@ class FinishlogApp(App[None]):
                     screen.reread()
 
     def others_wrote(self) -> None:
-        """Another program wrote: what is in sight reads again, all else when it is next seen."""
+        """Another program wrote: visible screens reload, others when next shown."""
         for stack in self._screen_stacks.values():
             for screen in stack:
                 if isinstance(screen, Frame):
@@ -203,7 +203,7 @@ class FinishlogApp(App[None]):
 
     @property
     def _in_sight(self) -> list[Screen[Any]]:
-        """The screen that is shown, and under a sheet or a dialog those that are seen beside it."""
+        """The screen on top, and those visible beside a sheet or dialog."""
         seen: list[Screen[Any]] = []
         for screen in reversed(self.screen_stack):
             seen.append(screen)
@@ -248,7 +248,7 @@ class FinishlogApp(App[None]):
             self.push_screen(HelpScreen(frame.SCOPE, frame.PLACE))
 
     def action_page(self, about: str) -> None:
-        """A help page that is about no screen: what to expect of a plan, the commands."""
+        """A help page not about a screen: what to expect from a plan, the commands."""
         from finishlog.tui.screens.help import HelpScreen
 
         frame = self.frame
@@ -269,7 +269,7 @@ class FinishlogApp(App[None]):
             self.push_screen(Asking())
 
     def action_backup(self) -> None:
-        """A checked copy of the log; what came of it is said."""
+        """Back up the log, checked, and report the result."""
         frame = self.frame
         if frame is not None:
             frame.say("copying…", 60)
@@ -300,7 +300,7 @@ class FinishlogApp(App[None]):
         elif self.current_mode != self.DEFAULT_MODE:
             self.switch_mode(self.DEFAULT_MODE)
         elif isinstance(screen, Frame):
-            screen.say("q leaves")
+            screen.say("q quits")
 
     def action_dress(self, theme: str) -> None:
         """Shade ends being outdoors."""
@@ -352,7 +352,7 @@ class FinishlogApp(App[None]):
         if not self._leaving:
             self._leaving = True
             if self.frame is not None:
-                self.frame.say("writing… leaves when it is done", 60)
+                self.frame.say("saving… quits when done", 60)
             self.set_interval(0.05, self._leave_when_written)
 
     def _leave_when_written(self) -> None:

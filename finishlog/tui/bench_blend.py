@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 Painter = Callable[[int], "list[Line]"]
 LABEL = 12
 CELLS, RUNG = 8, 3
-"""Cells of a color beside the other, and of a rung of the ladder."""
+"""Cells per color side by side, and per rung of the ladder."""
 UNKNOWN = "not known"
 
 
@@ -89,7 +89,7 @@ class Colored:
 
 
 def wanted_and_expected(view: BlendView, width: int, depth: Depth, dark: bool) -> list[Line]:
-    """The wanted color against what is expected, a cut between; without colors both in words."""
+    """The target color against the expected one, a cut between; in words without colors."""
     (wanted, name), reached = view.wanted, view.reached
     what = "nearest" if view.answer.verdict == "out of reach" else "expected"
     if depth == "glyphs":

@@ -114,7 +114,7 @@ def _yards_lines(answer: YardsAnswer, system: str, width: int) -> list[Line]:
         *_row(width, "Neat", units.write("volume_yd3", take.volume_yd3, system),
               f"waste {units.plain(answer.order.waste_percent)} %"),
         *_row(width, "Learned", count(answer.order.error.past, "slab"),
-              "of this crew" if answer.order.error.past else "no history of yours yet: wide on purpose"),
+              "of this crew" if answer.order.error.past else "no history yet: wide on purpose"),
         *_row(width, "Prices", units.write("money", answer.order.prices.price_per_yd3), f"a yard, leftover "
               f"{units.write('money', answer.order.prices.leftover_per_yd3)}; the shop's settings"),
         *_warnings(width, [caution.text for caution in answer.cautions if caution.key == "load"]),
@@ -163,7 +163,7 @@ def _dose_specs(system: str) -> tuple[Spec, ...]:
         Spec(
             "scm", "Other cement", quantity("content_lb_per_yd3", system), hint="fly ash, slag… blank: none"
         ),
-        Spec("pack", "Pack", quantity("mass_lb", system), hint="5 lb; blank: all is weighed", gap=True),
+        Spec("pack", "Pack", quantity("mass_lb", system), hint="5 lb; blank: weigh it all", gap=True),
         Spec("truck", "Truck", quantity("volume_yd3", system), hint="blank: the shop's"),
         Spec("solids", "Solids", quantity("percent", system), hint="of a liquid pigment; blank: powder"),
     )

@@ -245,7 +245,7 @@ class LogDesks(LogImportDesks, LogPhotoDesks, LogColorDesks, LogTodayDesks, LogO
         )
 
     def undo(self, handle: str, number: int | None, own: Collection[int] | None) -> Recorded:
-        """Raises Sure where `own` are not all the entries from that number on; None asks no more."""
+        """Raises Sure unless `own` holds every entry from that number on; None: already confirmed."""
         from finishlog.desk import taking_back
 
         return taking_back.undo(self._services, handle, number, own=own)

@@ -26,7 +26,7 @@ LOOKERS = 1
 """Photos unpacked at once while somebody sits at the screens: of two cores one is theirs."""
 SPOTS = ("field", "rinsed", "unrinsed")
 BETWEEN = "\0"
-"""Between the paths of several photos in one text: no path has it."""
+"""Separates photo paths in one text: no path contains it."""
 
 
 @dataclass(frozen=True, slots=True)

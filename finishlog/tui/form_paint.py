@@ -24,7 +24,7 @@ def heading_of(title: str) -> Block:
 
 
 def told(kept: Iterable[tuple[str, str]], width: int) -> list[Line]:
-    """All that would be kept, label and value: over as many rows as it takes, none cut."""
+    """Everything to be saved, label and value, on as many rows as needed, none cut."""
     lines = [Line().bold("Logs")]
     for label, value in kept:
         room = width - lines[-1].width - 2
@@ -39,12 +39,12 @@ def told(kept: Iterable[tuple[str, str]], width: int) -> list[Line]:
 
 
 def unfinished(since: datetime | None, now: datetime, zone: tzinfo) -> str:
-    """What stands over a form that comes back as it was left."""
+    """Note above a form restored as it was left."""
     if since is None:
-        return "Unfinished; what was typed is back."
+        return "Unfinished; here is what you typed."
     then, here = since.astimezone(zone), now.astimezone(zone)
     said = clock(then, NARROW - 1 if then.date() == here.date() else NARROW)
-    return f"Unfinished since {' '.join(said.split())}; what was typed is back."
+    return f"Unfinished since {' '.join(said.split())}; here is what you typed."
 
 
 def said(mark: str, text: str, width: int, tone: str) -> list[Line]:

@@ -33,7 +33,7 @@ LABEL = 17
 LONG = 24
 """Characters from which a field takes most of the width there is."""
 ECHO_LEAST = 12
-"""Columns of an echo at least: what does not fit into one row goes on under it, whole."""
+"""Minimum columns for an echo: what does not fit wraps whole."""
 SHOWN = 6
 """Choices that are open at a time."""
 NEXT, TAKE = "next field", "take it"
@@ -120,7 +120,7 @@ class Field(Vertical):
 
     @property
     def told(self) -> str:
-        """What would be kept: as it was understood, else as it was typed."""
+        """What would be saved: as understood, else as typed."""
         return self._further or self._echo or self.value.strip()
 
     def offer(self, choices: tuple[str, ...]) -> None:
@@ -191,7 +191,7 @@ class Field(Vertical):
         return error
 
     def _echo_again(self) -> None:
-        """Painted anew; laid out only where it takes another number of rows."""
+        """Repaint; relayout only if the row count changes."""
         echo = self.query_one(".echo", Block)
         echo.refresh(layout=len(echo.paint(echo.size.width)) != echo.size.height)
 
@@ -316,7 +316,7 @@ class Field(Vertical):
 
     @property
     def _indent(self) -> int:
-        """The column under which stands what belongs to the field; a screen may give labels more room."""
+        """The column where a field's contents start; a screen may widen its labels."""
         return LABEL + max(self.query_one(".label", Block).size.width - LABEL - 2, 0)
 
     def _paint_echo(self, width: int) -> list[Line]:

@@ -106,7 +106,7 @@ class Line:
 
     @property
     def pick(self) -> str:
-        """What opens the row of a list, wherever in the row it is clicked."""
+        """Opens a list row, wherever it is clicked."""
         return next((piece.act for piece in self.pieces if piece.act.startswith("pick(")), "")
 
 

@@ -41,7 +41,7 @@ def _choice(key: str, title: str, choices: tuple[str, ...], start: str, hint: st
             raise InputError(f"It can be {' or '.join(choices)}.", where=key)
         return hint
 
-    return Spec(key, title, echo, start=start, hint=f"usual: {choices[0] if choices != _YES_NO else 'no'}",
+    return Spec(key, title, echo, start=start, hint=f"default: {choices[0] if choices != _YES_NO else 'no'}",
                 choices=choices, strict=True)  # fmt: skip
 
 
@@ -61,7 +61,7 @@ def verbs() -> dict[str, tuple[actions.Action, ...]]:
 def _keys(machine: Machine) -> list[Spec]:
     return [
         Spec(f"{_KEY}{at}", same[0].label.capitalize(), _reader(name), start=machine.keys.get(same[0].id, ""),
-             hint=f"usual: {same[0].shown}")
+             hint=f"default: {same[0].shown}")
         for at, (name, same) in enumerate(verbs().items())
     ]  # fmt: skip
 
@@ -83,7 +83,7 @@ def _read_key(text: str) -> str:
     control = key.startswith("ctrl+") and len(key) == 6 and key[5].isalpha() and key[5] not in "abchijmpqz"
     numbered = key[:1] == "f" and key[1:].isdecimal() and 2 <= int(key[1:]) <= 12
     if not (letter or control or numbered):
-        raise InputError("No key of that name can be used.", "It can be a letter, a digit, F2 to F12, or Ctrl and a "
+        raise InputError("That key cannot be used.", "Use a letter, a digit, F2 to F12, or Ctrl and a "
                          "letter that terminals leave free.", example="o, f6 or ctrl+o")  # fmt: skip
     return key
 
@@ -127,7 +127,7 @@ def _remapped(texts: Mapping[str, str]) -> dict[str, str]:
             continue
         key = _read_key(text)
         if key in taken:
-            raise InputError(f"Two verbs have the key {text}.", where=f"{_KEY}{at}", example="o or f6")
+            raise InputError(f"Two actions share the key {text}.", where=f"{_KEY}{at}", example="o or f6")
         taken[key] = name
         keys |= {action.id: key for action in same if key != action.key}
     return keys

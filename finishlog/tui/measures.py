@@ -66,7 +66,7 @@ def specs(measures: Measures, system: str, today: date, area: str = "") -> tuple
         *([_area_spec(measures.areas, area)] if len(measures.areas) > 1 else []),
         shape_spec("rect", system),
         Spec("depth", "Depth", _quantity("depth_in", system), start=measures.depth, hint="4 in",
-             required="The depth is needed, like 4 in or 100 mm."),
+             required="Give the depth, like 4 in or 100 mm."),
         Spec("on", "Pour on", _day,
              hint=_blank_day(measures, today)),
         shape_spec("circle", system, gap=True),
@@ -77,7 +77,7 @@ def specs(measures: Measures, system: str, today: date, area: str = "") -> tuple
         Spec("scm", "Other cement", content, hint=_was(measures.scm, " lb/yd³")),
         Spec("lots", "Pigment lots", _words, hint=_was(", ".join(measures.lots))),
         Spec("sample", "Sample", _sample, hint="of the new lot and cement, read: 12"),
-        Spec("start", "First truck", _hour, hint="7a, on site; blank: not known", gap=True),
+        Spec("start", "First truck", _hour, hint="7a, on site; blank: unknown", gap=True),
         Spec("air", "Air", _quantity("temperature_f", system), hint="38 F; below 40 °F the plan changes"),
         Spec("name", "Name", _words, hint="of the new piece"),
     )  # fmt: skip
@@ -98,7 +98,7 @@ def _area_spec(areas: tuple[str, ...], chosen: str) -> Spec:
         return "this one is matched"
 
     return Spec("area", "Match its", read, start=chosen or areas[0], choices=areas, strict=True,
-                required="Say which area is to be matched.")  # fmt: skip
+                required="Say which area to match.")  # fmt: skip
 
 
 def request(handle: str, values: Mapping[str, str]) -> PlanRequest:
@@ -135,7 +135,7 @@ def _at(key: str, read: Callable[[str], T], text: Mapping[str, str]) -> T | None
 
 def _was(value: str, unit: str = "") -> str:
     """The reference's own fact stands as a hint, never as an answer: it may have changed."""
-    return f"then {value}{unit}" if value else "not logged then"
+    return f"was {value}{unit}" if value else "was not logged"
 
 
 def _words(_text: str) -> str:

@@ -1,4 +1,4 @@
-"""What others write is seen: a thread of its own asks the log once a second, and costs next to nothing."""
+"""Notices others' entries: a thread polls the log once a second, at almost no cost."""
 
 from __future__ import annotations
 
@@ -15,11 +15,11 @@ if TYPE_CHECKING:
     from finishlog.tui.app import FinishlogApp
 
 EVERY_S = 1.0
-"""Seconds from one look to the next: with the reading that follows, all is there within two."""
+"""Seconds between polls: with the reload, changes show within two."""
 
 
 class Others:
-    """Looks from `start` to `stop`, and tells the app in its own thread. It ends with the app in any case."""
+    """Polls from `start` to `stop` and notifies the app from its own thread. Ends with the app."""
 
     def __init__(self, app: FinishlogApp, look: Callable[[], bool], tell: Callable[[], object]) -> None:
         self._app, self._look, self._tell = app, look, tell
@@ -41,7 +41,7 @@ class Others:
         self._over.set()
 
     def _run(self, told: Callable[[], object]) -> None:
-        """The first look is at once: news are what comes after it."""
+        """The first poll is immediate: only later changes count."""
         while self._app.is_running:
             with suppress(LogError, OSError, RuntimeError):  # closed meanwhile, or the loop has ended
                 if self._look():

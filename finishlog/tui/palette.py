@@ -20,18 +20,18 @@ if TYPE_CHECKING:
 PROMPT = "What do you want to do? Type a word, like letters or undo"
 ELSEWHERE = {"today": "today", "jobs": "jobs", "care": "care", "weeks": "care", "shelf": "shelf", "bench": "bench",
              "job": "jobs", "photos": "jobs", "rinse": "jobs", "match": "jobs"}  # fmt: skip
-"""Scopes whose actions are found from everywhere, with the place that leads there."""
+"""Scopes whose actions can be found anywhere, with the page that leads there."""
 AT_ONCE = ("today", "jobs", "care", "shelf", "bench")
 """Scopes that are places: their actions can be called as soon as one is there."""
 BY_HINT = {"weeks": "k", "photos": "p", "rinse": "r", "match": "m"}
-"""Keys that lead from a job, or from Care, to where the action is."""
+"""Keys from a job, or from Care, to the action."""
 BY_NAME, BY_WORD = 1000.0, 600.0
 """Scores of an action that has a word for each that was typed, in its name or else: over any scattered letters."""
 LOOK, LOOKS = 0.05, 100
 
 
 class Asking(CommandPalette):
-    """Textual's own, asking in our words."""
+    """Textual's palette, with our prompt."""
 
     def __init__(self) -> None:
         super().__init__(placeholder=PROMPT, id="--command-palette")
@@ -93,7 +93,7 @@ class Commands(Provider):
         await (self._house.frame or self.app).run_action(action.call)
 
     def _go(self, action: Action) -> None:
-        """To the place of an action; there it is called once all is read, or its way is said."""
+        """Go to an action's page; run it once loaded, or show how to reach it."""
         house, place = self._house, ELSEWHERE[action.scope]
         house.action_place(place)
         looks = 0
@@ -117,7 +117,7 @@ class Commands(Provider):
 
 
 def _by_word(query: str, action: Action) -> float:
-    """Whether each word typed begins a word of the action: of its name, its help, or what else it is called."""
+    """Whether each typed word starts a word of the action's name, help or synonyms."""
     typed = query.casefold().split()
     if typed and _has(typed, action.label):
         return BY_NAME

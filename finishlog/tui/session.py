@@ -1,4 +1,4 @@
-"""What this session logged, so that undo takes back one's own entry by its number, and no other."""
+"""What this session logged, so undo takes only its own entry, by number."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ class Mine:
 
 
 class Session:
-    """Told of every answer to a write; which of them are entries it sees itself."""
+    """Receives every write's answer and picks out the entries."""
 
     def __init__(self) -> None:
         self._stands: list[Mine] = []
@@ -40,7 +40,7 @@ class Session:
             (self._taken if entry is not None and entry.withdrawn else self._stands).append(mine)
 
     def forget(self, job: str, number: int) -> None:
-        """Nothing is to be done with that entry any more."""
+        """That entry is finished with."""
         for some in (self._stands, self._taken):
             some[:] = [mine for mine in some if (mine.job, mine.number) != (job, number)]
 
@@ -49,7 +49,7 @@ class Session:
         return frozenset(self._numbers[job])
 
     def last(self, *, place: str = "", job: str = "", taken: bool = False) -> Mine | None:
-        """What was logged, or taken back, last from a place or on a job and still is so."""
+        """The last entry logged, or undone, from a place or on a job, if still current."""
         some = reversed(self._taken if taken else self._stands)
         return next((mine for mine in some if _is_of(mine, place, job)), None)
 

@@ -39,7 +39,7 @@ def when(line: JobLine) -> str:
     if line.poured_on is not None:
         return month(line.poured_on)
     if line.state == "poured":
-        return "day not known"
+        return "date unknown"
     return f"planned {month(line.planned_on)}" if line.planned_on else "planned"
 
 

@@ -92,7 +92,7 @@ def read_date(text: str) -> date:
     tidy = " ".join(text.replace(",", " ").split())
     parts = None if len(text) > LONGEST_TEXT else _date_parts(tidy)
     if parts is None:
-        title = f"“{shown(text)}” is not a day that can be read for certain."
+        title = f"“{shown(text)}” is not a clear date."
         raise InputError(title, _doubt(tidy), example="2025-06-16 or Jun 16 2025")
     year, month, number = parts
     if not 1900 <= year <= 2199:
@@ -102,7 +102,7 @@ def read_date(text: str) -> date:
         return date(year, month, number)
     except ValueError:
         known = 1 <= month <= 12
-        cause = f"{MONTHS[month - 1]} {year} has no day {number}." if known else f"There is no month {month}."
+        cause = f"{MONTHS[month - 1]} {year} has no day {number}." if known else f"No month {month}."
         raise InputError(f"“{shown(text)}” is no day.", cause, example="2025-06-16") from None
 
 
@@ -127,7 +127,7 @@ def _month(word: str) -> int:
 def _doubt(tidy: str) -> str:
     """Why a text was no certain day, as far as it can be told."""
     if re.fullmatch(r"\d{1,4}/\d{1,2}/\d{1,4}|\d{1,2}[.-]\d{1,2}[.-]\d{4}", tidy, re.ASCII):
-        return "Day and month can be mistaken for each other: write the year first."
+        return "Day and month could be swapped: write the year first."
     two_digits = r"\d{1,2}[.-]\d{1,2}[.-]\d{2}|[A-Za-z]+\.? \d{1,2} '?\d{2}|\d{1,2} [A-Za-z]+\.? '?\d{2}"
     if re.fullmatch(two_digits, tidy, re.ASCII):
         return "The year needs four digits."
@@ -163,7 +163,7 @@ def read_months(text: str) -> tuple[int, ...]:
             raise InputError(f"“{shown(text)}” names no months.", example="4-10 or Apr to Oct")
         found |= {(low - 1 + step) % 12 + 1 for step in range((high - low) % 12 + 1)}
     if not found:
-        raise InputError("A season needs a month at least.", example="4-10 or Apr to Oct")
+        raise InputError("A season needs at least one month.", example="4-10 or Apr to Oct")
     return tuple(sorted(found))
 
 
@@ -176,7 +176,7 @@ def _month_number(text: str) -> int:
 def read_days_off(text: str) -> tuple[int, ...]:
     """Days as numbers in order: `12-25` or `Dec 25` of every year is 1225, `2026-11-27` is 20261127.
 
-    Commas part them. Raises InputError.
+    Separated by commas. Raises InputError.
     """
     parts = [" ".join(part.split()) for part in re.split(r"[,;\n]", text)]
     return tuple(sorted({_day_off(part) for part in parts if part}))
@@ -197,7 +197,7 @@ def _day_off(part: str) -> int:
         return month * 100 + date(2024, month, int(found[2])).day  # a leap year has every day
     except ValueError:
         raise InputError(
-            f"“{shown(part)}” is no day of the year.", example="12-25, Jul 4, 2026-11-27"
+            f"“{shown(part)}” is not a day of the year.", example="12-25, Jul 4, 2026-11-27"
         ) from None
 
 

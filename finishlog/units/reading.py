@@ -75,16 +75,16 @@ def _clean(text: str, quantity: Quantity) -> str:
     if len(text) > LONGEST_TEXT:
         raise _wrong(quantity, text[:12] + "…", f"It is longer than {LONGEST_TEXT} characters.")
     if _RAISED.search(text):
-        raise _wrong(quantity, text, "Only the digits 0 to 9 are read.")
+        raise _wrong(quantity, text, "Use the digits 0 to 9 only.")
     tidy = text.strip().translate(SIGNS).strip()
     for glyph, digits in GLYPHS.items():
         tidy = tidy.replace(glyph, f" {digits}")
     if not tidy:
         raise InputError(f"No value for {quantity.what} was given.", example=quantity.example)
     if any(c.isdigit() for c in tidy if not c.isascii()):
-        raise _wrong(quantity, text, "Only the digits 0 to 9 are read.")
+        raise _wrong(quantity, text, "Use the digits 0 to 9 only.")
     if "," in tidy:
-        raise _wrong(quantity, text, "It has a comma: write 6.5 with a point, and 1200 without one.")
+        raise _wrong(quantity, text, "No commas: write 6.5 with a point, and 1200 plain.")
     if not (tidy.isascii() and tidy.isprintable()):
         raise _wrong(quantity, text, "It was not understood.")
     return re.sub(r" +", " ", tidy.strip()).lower()
@@ -101,7 +101,7 @@ def _value(clean: str, text: str, quantity: Quantity) -> Fraction:
     if match is None or number is None:
         raise _wrong(quantity, text, "It was not understood.")
     if "-" in match[1] and not match[2]:
-        raise _wrong(quantity, text, "It can be read in two ways.")
+        raise _wrong(quantity, text, "It can be read two ways.")
     return number * _factor(match[2], text, quantity)
 
 
@@ -169,7 +169,7 @@ def read_depth_off_in(text: str) -> Fraction:
     value = read_depth_in(text, signed=True)
     if abs(value) > 12:
         cause = "More than a foot is a hole: measure it as an edge."
-        raise InputError(f"“{shown(text)}” is no error in depth.", cause, example="0.25 or 6 mm")
+        raise InputError(f"“{shown(text)}” is no depth error.", cause, example="0.25 or 6 mm")
     return value
 
 

@@ -48,7 +48,7 @@ def test_the_answer_for_people_says_first_what_to_do(finishlog: Run) -> None:
     text = finishlog(*DOSED).out
     assert text.startswith(
         "Order 2.00 yd³ with 33 lb 13 oz of pigment; "
-        "ask how long the truck needs: the edge holds about 25 min more."
+        "ask how long the truck takes: the edge holds about 25 min more."
     )
     for words in ("stiffening: hurry or stop at a joint", "common practice, no source", "1' 7\" of 6' 0\"",
                   "6 packs and 3 lb 13 oz weighed", "+3.6 %", "samples", "no water after the color"):  # fmt: skip
@@ -60,12 +60,12 @@ def test_how_long_the_truck_needs_is_asked_until_it_is_said(finishlog: Run) -> N
         finishlog(*DOSED, "--json").json(),
         finishlog(*DOSED, "--truck-in", "20min", "--json").json(),
     )
-    assert unsaid["asks"] == ["How long does the truck need? (--truck-in 40min)"]
+    assert unsaid["asks"] == ["How long will the truck take? (--truck-in 40min)"]
     assert (unsaid["edge"]["truck_in_minutes"], unsaid["edge"]["truck_in_time"]) == (None, None)
     assert said["asks"] == []
     assert (said["edge"]["truck_in_minutes"], said["edge"]["truck_in_time"]) == (20, True)
-    assert said["answer"].endswith("the truck needs 20 min, the edge holds about 25 min.")
-    assert "? How long does the truck need?" in finishlog(*DOSED).out
+    assert said["answer"].endswith("the truck takes 20 min, the edge holds about 25 min.")
+    assert "? How long will the truck take?" in finishlog(*DOSED).out
     # 60 min in heat less the 35 that are gone; at 65 °F it is 90
     late = finishlog(*DOSED, "--truck-in", "40min", "--json").json()
     assert late["edge"]["truck_in_time"] is False
@@ -82,13 +82,13 @@ def test_in_place_of_a_truck_a_bulkhead_or_bags(finishlog: Run) -> None:
     assert told["bags"]["rest_yd3"] == pytest.approx(rest, abs=1e-4)
     assert told["bags"]["bags"] == -(-rest * 27 // 0.6)
     assert told["bags"]["pigments"] == [{"name": "pigment", "lb_per_bag": None, "total_lb": None}]
-    assert "How much cement is in a bag? Ask its maker. (--bag-cement 12lb)" in told["asks"]
+    assert "How much cement is in a bag? Ask the maker. (--bag-cement 12lb)" in told["asks"]
     known = finishlog(*asked, "--bag-cement", "12lb", "--json").json()
     assert known["bags"]["pigments"] == [{"name": "pigment", "lb_per_bag": 0.36, "total_lb": 3.6}]
     text = " ".join(finishlog(*asked, "--bag-cement", "12lb").out.split())
-    for words in ("3 lb 10 oz in all, 5.8 oz weighed into each bag", "on a pattern line or a planned joint",
-                  "Whether it is doweled is for whoever is licensed to say", "other cement and other sand",
-                  "the bag's print wins"):  # fmt: skip
+    for words in ("3 lb 10 oz total, 5.8 oz weighed into each bag", "on a pattern line or a planned joint",
+                  "Ask a licensed engineer about dowels", "different cement and sand",
+                  "go by the bag's print"):  # fmt: skip
         assert words in text
     assert told["bags"]["bag_lb"] == 80
 

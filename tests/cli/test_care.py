@@ -60,13 +60,13 @@ def test_the_office_works_through_it(finishlog: Run, demo: str) -> None:
         (("--per-week", "4"), "week plan"),
         (("--plan", "--per-week", "0"), "--per-week"),
         (("--plan", "--per-week", "-1"), "--per-week"),
-        ((JOB, "sold"), "no state"),
-        ((JOB, "booked"), "needs its day"),
+        ((JOB, "sold"), "not a reseal state"),
+        ((JOB, "booked"), "needs a day"),
         ((JOB, "booked", "--on", "soon"), "--on"),
-        ((JOB, "contacted", "--by", "2026-08-31"), "kept alone"),
+        ((JOB, "contacted", "--by", "2026-08-31"), "by itself"),
         (("--note", "x"), "for one job"),
-        (("--force",), "no file"),
-        (("no-such-job", "contacted"), "no job"),
+        (("--force",), "No file"),
+        (("no-such-job", "contacted"), "No job"),
         (("--ics", ""), "--ics"),
         (("--ics", "no/such/folder.ics"), "--ics"),
         (("--mail", "no/such/folder"), "--mail"),
@@ -140,7 +140,7 @@ def test_nobody_to_write_to_writes_nothing(finishlog: Run, demo: str, tmp_path: 
     ran = finishlog("--log", demo, "care", "--by", "2020-01-01", "--csv", str(tmp_path / "a.csv"), "--letters",
                     str(tmp_path / "a.pdf"))  # fmt: skip
     assert ran.status == 2
-    assert "nobody to write to" in ran.err
+    assert "Nobody to write to" in ran.err
     assert not list(tmp_path.glob("a.*"))
 
 
@@ -193,7 +193,7 @@ def test_the_sender_is_asked_for_in_one_line_and_set_by_the_command_it_names(
     assert (ran.status, ran.out, len(ran.err.splitlines())) == (2, "", 1)
     assert 'finishlog shop --name "Teakettle Slabs" --street' in ran.err
     assert not list(tmp_path.glob("a.*"))
-    assert "--email: “shop” is no e-mail address" in finishlog(*run, "shop", "--email", "shop").err
+    assert "--email: “shop” is not an e-mail address" in finishlog(*run, "shop", "--email", "shop").err
     told = finishlog(*run, "shop", "--name", "Teakettle Slabs", "--street", "1 Kiln Yard")
     assert "Teakettle Slabs" in told.out
     ran = finishlog(*run, "care", *letters, str(tmp_path / "a.pdf"))
@@ -201,7 +201,7 @@ def test_the_sender_is_asked_for_in_one_line_and_set_by_the_command_it_names(
     assert "Written to 5 of the 6 on the list. Left out: 1 contacted, not booked yet." in ran.err
     again = finishlog(*run, "care", *letters, str(tmp_path / "b.pdf"))
     assert again.status == 2
-    assert "5 written to already" in again.err
+    assert "5 already written to" in again.err
     assert finishlog(*run, "care", *letters, str(tmp_path / "b.pdf"), "--again").status == 0
     row = by_job(finishlog(*run, "care", "--json"))[JOB]
     assert (row["state"], row["written_on"], row["written_how"]) == ("written", "2026-06-16", "letter")
@@ -217,11 +217,11 @@ def test_the_sender_is_asked_for_in_one_line_and_set_by_the_command_it_names(
 @pytest.mark.parametrize(
     ("argv", "words"),
     [
-        (("--again",), "nobody to write to"),
-        (("--thanks", "--ics", "x.ics"), "nobody to write to"),
+        (("--again",), "Nobody to write to"),
+        (("--thanks", "--ics", "x.ics"), "Nobody to write to"),
         (("--again", "--thanks", "--csv", "x.csv"), "--again, --thanks"),
-        ((JOB, "contacted", "--again"), "kept alone"),
-        ((JOB, "bounced"), "Nothing was written"),
+        ((JOB, "contacted", "--again"), "by itself"),
+        ((JOB, "bounced"), "Nothing was sent"),
     ],
 )
 def test_wrong_wishes_are_one_line(finishlog: Run, demo: str, argv: tuple[str, ...], words: str) -> None:

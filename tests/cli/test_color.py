@@ -102,7 +102,7 @@ def test_the_plan_has_its_odds(finishlog: Run, demo: str) -> None:
     assert 0 <= odds["probability"] <= 1
     text = finishlog("--log", demo, "match", REFERENCE, "--rect", "20x12").out
     assert "The odds, not for the customer" in text
-    assert "Cannot tell before a sample.\nA sample that comes out like the old slab would give " in text
+    assert "Cannot tell before a sample.\nA sample that matches the old slab would give " in text
 
 
 def test_a_job_that_was_never_read_has_no_odds_but_a_reason(finishlog: Run, demo: str) -> None:

@@ -151,9 +151,9 @@ def pipe(folder: Path) -> None:
 
 
 DAMAGE: dict[str, tuple[Callable[[Path], Any], str]] = {
-    "no JSON": (no_json, "no export"),
-    "a folder for it": (lambda f: (no_json(f), (f / "finishlog.json").mkdir()), "no export"),
-    "a pipe for it": (pipe, "no export"),
+    "no JSON": (no_json, "not an export"),
+    "a folder for it": (lambda f: (no_json(f), (f / "finishlog.json").mkdir()), "not an export"),
+    "a pipe for it": (pipe, "not an export"),
     "cut off": (lambda f: os.truncate(f / "finishlog.json", 5000), "damaged"),
     "empty": (lambda f: os.truncate(f / "finishlog.json", 0), "damaged"),
     "not JSON": (lambda f: (f / "finishlog.json").write_bytes(b"\xff\xfe\x1b[31m"), "damaged"),

@@ -45,7 +45,7 @@ def sheet(text: str | bytes) -> str:
 def test_from_paper_to_found(call: Call) -> None:
     status, out, err = call("import", "--new", sheet(HEADER + GOOD))
     assert (status, err) == (0, "")
-    assert out == "Brought in 1 pour: 1 new job.\n"
+    assert out == "Imported 1 pour: 1 new job.\n"
     status, out, _ = call("find", "numbletoft", "--json")
     assert status == 0
     [hit] = json.loads(out)
@@ -76,7 +76,7 @@ def test_every_bad_line_is_named_with_line_column_what_and_an_example(call: Call
     status, out, err = call("import", "--new", sheet(HEADER + GOOD + wrong))
     assert (status, out) == (2, "")
     first, *lines = err.splitlines()
-    assert first == "finishlog: nothing was brought in; 2 things to put right:"
+    assert first == "finishlog: nothing imported; 2 things to fix:"
     assert lines[0].startswith("  line 3, poured_on: “03/04/2025”")
     assert lines[1].startswith("  line 3, dose: “7”")
     assert lines[1].endswith("Like 7 lb/yd3, 1.5 lb/sack, 4 % or 13 kg/m3.")
@@ -110,8 +110,8 @@ def test_check_writes_nothing_and_shows_what_was_understood(call: Call) -> None:
     status, out, _ = call("import", "--check", "--new", sheet(HEADER + GOOD))
     assert status == 0
     assert out.splitlines() == [
-        "Would bring in 1 pour: 1 new job.",
-        "As understood, the first of them:",
+        "Would import 1 pour: 1 new job.",
+        "The first few, as understood:",
         "  Jun 16 2025 · Hollis Numbletoft, back patio · 9 Snail Stair · 6.75 yd³ · Wednesday Toast 7 lb/yd3",
     ]
     assert not Path("shop.finishlog").exists()
@@ -126,7 +126,7 @@ def test_the_template_goes_to_the_screen_or_to_a_new_file(call: Call) -> None:
     assert Path("empty.csv").read_text(encoding="utf-8") == out
     status, _, err = call("import", "--template", "empty.csv")
     assert status == 2
-    assert "exists already" in err
+    assert "already exists" in err
     status, _, err = call("import", "--template", "no/such/folder.csv")
     assert status == 2
     status, said, _ = call("import", "--new", "empty.csv")
@@ -235,14 +235,14 @@ TOLD = (
 def test_a_foreign_sheet_comes_in_and_says_what_each_column_became(call: Call) -> None:
     status, out, err = call("import", "--new", sheet(FOREIGN))
     assert status == 0
-    assert out == "Brought in 1 pour: 1 new job.\n1 cell kept as a note on the job, under its header.\n"
+    assert out == "Imported 1 pour: 1 new job.\n1 cell kept as a note on the job, under its header.\n"
     first, *columns = err.splitlines()
-    assert first == "finishlog: the columns, as understood:"
+    assert first == "finishlog: columns, as understood:"
     assert columns[0].split() == ["“Client”", "customer", "its", "name;", "like", "Ottoline", "Quillfeather"]
     assert any("“Lb/Yd”" in line and "dose, lb/yd3" in line for line in columns)
     assert any("“Office use”" in line and "a note on the job" in line for line in columns)
     status, _, err = call("import", sheet(FOREIGN.replace("12 Teakettle Lane", "1 Fern Row")))
-    assert (status, err.splitlines()[0][:35]) == (0, "finishlog: columns as the last time")
+    assert (status, err.splitlines()[0][:36]) == (0, "finishlog: columns same as last time")
 
 
 def test_what_a_foreign_sheet_became_stands_in_the_json(call: Call) -> None:
@@ -262,8 +262,8 @@ def test_days_that_may_be_two_are_asked_once_for_the_file(call: Call) -> None:
     two_ways = FOREIGN.replace("6/16/2025", "6/5/2025")
     status, out, err = call("import", "--new", sheet(two_ways))
     assert (status, out) == (2, "")
-    assert "nothing was brought in; 1 question first" in err
-    assert "Date Poured: 6/5/2025 may be read in two ways" in err
+    assert "nothing imported; 1 question first" in err
+    assert "Date Poured: 6/5/2025 can be read two ways" in err
     assert not Path("shop.finishlog").exists()
     assert call("import", "--new", sheet(two_ways), "--dates", "dmy")[0] == 0
     _, out, _ = call("find", "--json")
@@ -285,7 +285,7 @@ def test_the_guess_is_the_command_to_use(call: Call) -> None:
     )
     assert not Path("shop.finishlog").exists()
     said = call(*words[3:-1])[1].splitlines()
-    assert said == ["Brought in 1 pour: 1 new job.", "1 cell kept as a note on the job, under its header."]
+    assert said == ["Imported 1 pour: 1 new job.", "1 cell kept as a note on the job, under its header."]
 
 
 def test_the_guess_as_json(call: Call) -> None:
@@ -298,21 +298,21 @@ def test_the_guess_as_json(call: Call) -> None:
 
 def test_a_sheet_of_our_own_needs_no_guess(call: Call) -> None:
     status, out, _ = call("import", sheet(HEADER + GOOD), "--guess")
-    assert (status, out) == (0, "Every column of this sheet is ours; nothing needs to be mapped.\n")
+    assert (status, out) == (0, "Every column of this sheet is ours; nothing to map.\n")
 
 
 def test_a_mapping_is_used_remembered_and_forgotten(call: Call) -> None:
     status, out, err = call("import", "--new", sheet(FOREIGN), *TOLD)
-    assert (status, out, err) == (0, "Brought in 1 pour: 1 new job.\n", "")
+    assert (status, out, err) == (0, "Imported 1 pour: 1 new job.\n", "")
     status, out, err = call("import", sheet(FOREIGN.replace("12 Teakettle Lane", "1 Fern Row")))
     assert status == 0
-    assert err.startswith("finishlog: columns as the last time: customer = “Client”")
+    assert err.startswith("finishlog: columns same as last time: customer = “Client”")
     _, out, _ = call("import", "--json", sheet(FOREIGN))
     assert json.loads(out)["columns"]["yards"] == "Cu Yds"
     assert json.loads(out)["remembered"] is True
     assert call("import", "--map-forget", sheet(FOREIGN))[1] == "Forgotten: 1 mapping of columns.\n"
-    assert call("import", "--map-forget")[1] == "Nothing was remembered of any sheet's columns.\n"
-    assert "as the last time" not in call("import", sheet(FOREIGN))[2]
+    assert call("import", "--map-forget")[1] == "Nothing was remembered for any sheet's columns.\n"
+    assert "same as last time" not in call("import", sheet(FOREIGN))[2]
 
 
 @pytest.mark.parametrize(

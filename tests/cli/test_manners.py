@@ -92,7 +92,7 @@ def test_without_a_terminal_there_are_no_screens(demo: str) -> None:
     assert ran.returncode == 2
     assert ran.stdout == ""
     assert ran.stderr.count("\n") == 1
-    assert "no terminal" in ran.stderr
+    assert "not a terminal" in ran.stderr
 
 
 @pytest.mark.skipif(not FULL.exists(), reason="this system has no /dev/full")
@@ -101,7 +101,7 @@ def test_a_full_disk_behind_standard_output(argv: tuple[str, ...]) -> None:
     with FULL.open("w") as full:
         ran = real(*argv, stdout=full)
     assert ran.returncode == 1
-    assert ran.stderr == "finishlog: The answer could not be written: No space left on device.\n"
+    assert ran.stderr == "finishlog: Could not write the answer: No space left on device.\n"
 
 
 @pytest.mark.skipif(not FULL.exists(), reason="this system has no /dev/full")
@@ -151,7 +151,7 @@ def test_the_home_of_somebody_unknown(finishlog: Run, tmp_path: Path, argv: tupl
     sheet = tmp_path / "pours.csv"
     sheet.write_text("customer,poured_on\nBo,2025-05-14\n")
     words = [str(sheet) if word == "pours.csv" else word for word in argv]
-    assert "no such home" in refused(finishlog("--log", "~nobody-of-that-name/x.finishlog", *words), 3)
+    assert "No such home" in refused(finishlog("--log", "~nobody-of-that-name/x.finishlog", *words), 3)
 
 
 def test_a_file_that_opens_and_cannot_be_read(finishlog: Run, demo: str) -> None:

@@ -78,7 +78,7 @@ def test_a_folder_as_json(run: Run, folder: Path) -> None:
     assert (first["width_px"], first["height_px"], first["format"]) == (64, 48, "JPEG")
     assert [asked["file"] for asked in done["asked"]] == ["c.jpg"]
     assert [left["file"] for left in done["left_out"]] == ["d.jpg"]
-    assert "c.jpg: The time in it is no time" in ran.err
+    assert "c.jpg: Its time is wrong" in ran.err
     assert "d.jpg: It is text" in ran.err
 
 
@@ -89,8 +89,8 @@ def test_a_folder_in_words_and_again(run: Run, folder: Path) -> None:
     assert "b.jpg: dry" in ran.out
     assert "taken as the" in ran.out
     again = run("photo", JOB, str(folder), "--taken", "Jun 16 7a")
-    assert again.out.startswith("1 photo kept, 2 had already, 1 left out.\n")
-    assert "a.jpg: It is in the log already, as entry 2." in again.err
+    assert again.out.startswith("1 photo kept, 2 already there, 1 left out.\n")
+    assert "a.jpg: Already in the log, as entry 2." in again.err
     assert [line.split()[0] for line in run("photo", JOB).out.splitlines() if line[0] != " "] == [
         "2",
         "3",

@@ -61,7 +61,7 @@ def test_two_boxes_answer_their_difference(finishlog: Run, slab: str) -> None:
 def test_in_words_with_the_uncertainty_beside_each_number(finishlog: Run, slab: str) -> None:
     ran = finishlog("read", slab, "--box", BASE, "--corners", AROUND)
     assert ran.status == 0, ran.err
-    assert "ΔE00 off in the middle" in ran.out
+    assert "ΔE00 off (median)" in ran.out
     assert "L* 58" in ran.out
     assert "±" in ran.out
 
@@ -119,14 +119,14 @@ def test_orientation_is_respected(finishlog: Run, tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("options", "said"),
     [
-        (["--box", "base=5000,1,20,20"], "not in the picture"),
-        (["--box", "sky=1,1,20,20"], "nothing that a box shows"),
+        (["--box", "base=5000,1,20,20"], "outside the picture"),
+        (["--box", "sky=1,1,20,20"], "not a box label"),
         (["--corners", "1,2 3,4"], "four corners"),
         (["--corners", "0,0 5000,0 10,10 0,10"], "outside the picture"),
         (["--gray", "1,2,3"], "no box"),
-        (["--gray", "1,2,30,40", "--corners", AROUND], "two things"),
-        (["--area", "field"], "no job was named"),
-        (["--because", "so"], "no job was named"),
+        (["--gray", "1,2,30,40", "--corners", AROUND], "do not go together"),
+        (["--area", "field"], "name the job"),
+        (["--because", "so"], "name the job"),
     ],
 )
 def test_refused_with_one_line_and_exit_2(finishlog: Run, slab: str, options: list[str], said: str) -> None:
@@ -164,7 +164,7 @@ def test_no_photo(finishlog: Run, tmp_path: Path) -> None:
     text.write_text("no picture")
     Image.fromarray(drawn()).convert("L").save(gray)
     for name, said in ((str(text), "It is text"), (str(gray), "black and white"), (str(tmp_path), "folder"),
-                       (str(tmp_path / "none.jpg"), "no such file")):  # fmt: skip
+                       (str(tmp_path / "none.jpg"), "No such file")):  # fmt: skip
         ran = finishlog("read", name, "--corners", AROUND)
         assert ran.status == 2
         assert said in ran.err

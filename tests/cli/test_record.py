@@ -121,7 +121,7 @@ def test_a_correction_an_undo_and_what_show_says(run: Run) -> None:
     assert record["entries"] == []
     assert [entry["number"] for entry in record["history"]] == [1, 2, 3, 4]
     wrong = run("record", JOB, "load", "--replaces", "1", "--set", "yards=6")
-    assert (wrong.status, "already replaced, by entry 2" in wrong.err) == (2, True)
+    assert (wrong.status, "already replaced by entry 2" in wrong.err) == (2, True)
     assert run("undo", JOB).status == 2
 
 
@@ -154,7 +154,7 @@ def test_a_whole_day_card(run: Run) -> None:
     [
         (("record",), "JOB KIND"),
         (("record", JOB), "JOB KIND"),
-        (("record", "nobody", "rinse"), "no job"),
+        (("record", "nobody", "rinse"), "No job"),
         (("record", JOB, "rinze"), "rinse"),
         (("record", JOB, "integral_color"), "load"),
         (("record", JOB, "rinse", "--set", "nope=1"), "pressure_psi"),
@@ -174,16 +174,16 @@ def test_a_whole_day_card(run: Run) -> None:
         (("record", JOB, "rinse", "--replaces", "x"), "--replaces"),
         (("record", JOB, "rinse", "--replaces", "7"), "no entry 7"),
         (("record", JOB, "load", "--set", "yards=5"), "Where did the load go?"),
-        (("record", JOB, "load", "--set", "yards=5", "--map", "field=5, steps=0.5"), "more than it brought"),
+        (("record", JOB, "load", "--set", "yards=5", "--map", "field=5, steps=0.5"), "more than the load"),
         (("record", JOB, "load", "--set", "yards=5", "--map", "moat=5"), "moat"),
         (("record", JOB, "load", "--area", "field", "--set", "slump=45"), "12 in tall"),
         (("record", JOB, "reading"), "color"),
         (("record", JOB, "reading", "--set", "color=blue"), "10YR 6/3"),
-        (("record", JOB, "approval", "--set", "sample=9", "--set", "signed_by=O"), "no sample 9"),
+        (("record", JOB, "approval", "--set", "sample=9", "--set", "signed_by=O"), "No sample 9"),
         (("record", JOB, "note", "--note", "a\x00b"), "NUL"),
         (("record", JOB, "note", "--by", "x" * 100_000), "too long"),
         (("record", JOB, "note", "--because", "x" * 501), "too long"),
-        (("undo", JOB), "no entry"),
+        (("undo", JOB), "No entry"),
         (("undo", JOB, "0"), "ENTRY"),
         (("record", "--kinds", "rinze"), "rinse"),
     ],
@@ -257,7 +257,7 @@ def test_a_new_job(run: Run) -> None:
     [
         ((), "Who is it for"),
         (("--customer", "O", "--areas", "24x18"), "name comes first"),
-        (("--customer", "O", "--areas", "field, FIELD"), "one name"),
+        (("--customer", "O", "--areas", "field, FIELD"), "share a name"),
         (("--customer", "O", "--planned-on", "04/05/26"), "planned_on"),
         (("--customer", "O", "--poured-on", "2030-01-01"), "future"),
         (("--customer", "O", "--exposure", "moon"), "shade"),

@@ -42,7 +42,7 @@ def test_the_list_as_json(shop: Run) -> None:
 
 def test_the_list_as_text(shop: Run) -> None:
     text = shop("today").out
-    assert text.startswith("The rinse closes Fri 11:20a. 3 open, 1 slipped.\n")
+    assert text.startswith("Rinse due by Fri 11:20a. 3 open, 1 slipped.\n")
     for words in (
         "Open\n",
         "Slipped\n",
@@ -126,7 +126,7 @@ def test_the_shelf_by_commands(shop: Run, tmp_path: Path) -> None:
     assert "$/ft" not in shop("shelf", "cost", "--json").out
     [cost] = shop("shelf", "cost", "--json").json()
     assert cost["usd"] == 24
-    assert shop("shelf", "undo").out.startswith("2  Taken back: Bought 50 lb")
+    assert shop("shelf", "undo").out.startswith("2  Undone: Bought 50 lb")
     assert [one["current"] for one in shop("shelf", "moves", "--json").json()] == [False, False]
 
 
@@ -165,7 +165,7 @@ def test_the_evening_before_a_pour_its_job_shows_the_look_ahead(shop: Run) -> No
     assert shown["when"] == "tomorrow, Wed Jun 17"
     out = shop("show", "minnow").out
     assert "Ahead: Minnow Gravelpit · apron, tomorrow, Wed Jun 17" in out
-    assert "Nothing is logged: ask before you stake" in out
+    assert "Nothing logged: ask before you stake" in out
     assert "Ahead:" not in shop("show", JOB).out
 
 

@@ -56,7 +56,7 @@ def test_below_freezing_it_says_over_water(finishlog: Run) -> None:
         (("--air", "80", "--humidity", "130"), "--humidity: “130”"),
         (("--air", "80", "--humidity", "-5"), "negative"),
         (("--air", "80", "--humidity", "0"), "zero"),
-        (("--air", "80", "--humidity", "0.5"), "50 % may be meant"),
+        (("--air", "80", "--humidity", "0.5"), "50 % is likely meant"),
         (("--air", "80", "--humidity", "nan"), "not understood"),
         (("--air", "80", "--humidity", "50", "--wind", "-3mph"), "--wind"),
         (("--air", "80", "--humidity", "50", "--wind", "3 lb"), "unit does not fit"),
@@ -102,7 +102,7 @@ def test_a_sealers_own_sheet_is_kept_and_judges_the_slab(finishlog: Run, demo: s
     assert (found["ready"], found["limits_by_sheet"]) == ("yes", ["rain_free_h"])
     assert (found["limits"]["rain_free_h"], found["limits"]["high_f"]) == (12, 85)
     text = finishlog(*seal[:-1]).out
-    assert [row.split("  ")[-1].strip() for row in text.splitlines() if "Dry after it" in row] == [
+    assert [row.split("  ")[-1].strip() for row in text.splitlines() if "Stay dry" in row] == [
         "its own sheet"
     ]
     for wrong in (("--sealer-rain-free", "soon"), ("--lot", "1", "--sealer-low", "400F")):

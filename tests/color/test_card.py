@@ -155,7 +155,7 @@ def test_one_covered_patch_is_named_and_left_out_and_five_are_too_many() -> None
 
 def test_without_the_extra_corners_are_asked_for(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "cv2", None)
-    with pytest.raises(InputError, match="looked for") as refused:
+    with pytest.raises(InputError, match="search for") as refused:
         card.anywhere(drawn(), card_finder.candidates(drawn()))
     assert "finishlog[card]" in refused.value.cause
     assert refused.value.where == "--corners"
@@ -206,7 +206,7 @@ def test_within_a_frame_a_difference_is_surer_than_each_color() -> None:
 
 
 @pytest.mark.parametrize(
-    ("box", "reason"), [((5, 5, 5_000, 20), "not in the picture"), ((5, 5, 2, 2), "too small")]
+    ("box", "reason"), [((5, 5, 5_000, 20), "outside the picture"), ((5, 5, 2, 2), "too small")]
 )
 def test_boxes_that_cannot_be_read(box: tuple[int, int, int, int], reason: str) -> None:
     found = card.between(drawn(), CORNERS)

@@ -168,7 +168,7 @@ def test_an_overexposed_card_is_refused(name: str, brightness: float) -> None:
 def test_a_photo_without_a_card_is_refused(name: str) -> None:
     image = photo(name)
     top = int(min(y for _, y in found_in(name).corners)) - 20
-    with pytest.raises(InputError, match=r"No 24-patch card|not those of a 24-patch card"):
+    with pytest.raises(InputError, match=r"No 24-patch card|not the colors of a 24-patch card"):
         found(image.crop((0, 0, image.width, top)))
 
 
@@ -177,6 +177,6 @@ def test_what_lies_beside_the_card_is_no_card_between_corners(name: str) -> None
     corners = np.array(found_in(name).corners)
     beside = corners + np.array([1.3 * np.ptp(corners[:, 0]), 0])
     with pytest.raises(
-        InputError, match=r"not those of a 24-patch card|overexposed"
+        InputError, match=r"not the colors of a 24-patch card|overexposed"
     ):  # in one lies white paper
         between(photo(name), beside)

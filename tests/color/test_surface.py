@@ -106,5 +106,5 @@ def test_a_field_beside_the_line_is_refused() -> None:
 
 def test_a_box_outside_is_refused() -> None:
     made = photo(10, MODERATE)
-    with pytest.raises(InputError, match="not in the picture"):
+    with pytest.raises(InputError, match="outside the picture"):
         release_left(made.picture, FRAME, Box(0, 0, 5_000, 10), made.base, made.release)

@@ -67,7 +67,7 @@ class Moment:
 def pouring(last_load: str, *, joints: str, rinse: str) -> list[str]:
     """What Today says from a load to the end of the pour: all counts from the load until then."""
     return [
-        "The end of the pour is not logged yet. 1 open.",
+        "Pour end not logged yet. 1 open.",
         f"● End of the pour | until tomorrow {last_load}",
         f"○ Joints | {joints}",
         "○ Photo, day 1 | tomorrow",
@@ -83,9 +83,9 @@ def pouring(last_load: str, *, joints: str, rinse: str) -> list[str]:
 LIFE: tuple[Moment, ...] = (
     Moment(
         "2026-06-01 07:00",
-        today=["Nothing is due. Nothing comes soon."],
-        care=["No slab is due in the next 12 months."],
-        shelf=["Nothing is on the shelf yet."],
+        today=["Nothing is due. Nothing coming up."],
+        care=["No slab due in the next 12 months."],
+        shelf=["The shelf is empty."],
     ),
     Moment(
         "2026-06-01 07:05",
@@ -115,7 +115,7 @@ LIFE: tuple[Moment, ...] = (
     Moment(
         "2026-06-04 07:30",
         today=[
-            "Pour is open all day. 1 open.",
+            "Pour: today. 1 open.",
             "● Pour | open all day",
         ],
     ),
@@ -159,7 +159,7 @@ LIFE: tuple[Moment, ...] = (
     Moment(
         "2026-06-04 20:00",
         today=[
-            "The joints close in 9 h 20 min. 1 open.",
+            "Joints due within 9 h 20 min. 1 open.",
             "● Joints | 9 h 20 min left",
             "○ Photo, day 1 | tomorrow",
             "○ Rinse | tomorrow 5:20a",
@@ -187,7 +187,7 @@ LIFE: tuple[Moment, ...] = (
     Moment(
         "2026-06-05 13:00",
         today=[
-            "The rinse closes Mon 11:20a. 3 open.",
+            "Rinse due by Mon 11:20a. 3 open.",
             "● Photo, day 1 | open all day",
             "● Rinse | until Mon 11:20a",
             "● Sweep | until Mon 11:20a",
@@ -201,7 +201,7 @@ LIFE: tuple[Moment, ...] = (
         "2026-06-05 13:10",
         "photo",
         today=[
-            "The rinse closes Mon 11:20a. 2 open.",
+            "Rinse due by Mon 11:20a. 2 open.",
             "● Rinse | until Mon 11:20a",
             "● Sweep | until Mon 11:20a",
             "○ Photo, day 3 | Sun",
@@ -215,7 +215,7 @@ LIFE: tuple[Moment, ...] = (
         "sweep",
         {"reclaimed_lb": "3"},
         today=[
-            "The rinse closes Mon 11:20a. 1 open.",
+            "Rinse due by Mon 11:20a. 1 open.",
             "● Rinse | until Mon 11:20a",
             "○ Photo, day 3 | Sun",
             "○ Photo, day 7 | Thu",
@@ -231,7 +231,7 @@ LIFE: tuple[Moment, ...] = (
         "2026-06-07 09:00",
         "photo",
         today=[
-            "The rinse closes tomorrow 11:20a. 1 open.",
+            "Rinse due by tomorrow 11:20a. 1 open.",
             "● Rinse | until tomorrow 11:20a",
             "○ Photo, day 7 | Thu",
             "○ Dryness test | Jun 17",
@@ -276,7 +276,7 @@ LIFE: tuple[Moment, ...] = (
         "2026-06-18 09:00",
         "photo",
         today=[
-            "The dryness test closes Jul 8. 1 open.",
+            "Dryness test due by Jul 8. 1 open.",
             "● Dryness test | until Jul 8",
             "○ Photo, day 28 | Jul 2",
             "○ Seal | Jul 2",
@@ -286,7 +286,7 @@ LIFE: tuple[Moment, ...] = (
     Moment(
         "2026-07-02 09:00",
         today=[
-            "The dryness test closes Wed. 4 open.",
+            "Dryness test due by Wed. 4 open.",
             "● Photo, day 28 | until Sat",
             "● Dryness test | until Wed",
             "● Seal | until Jul 9",
@@ -298,7 +298,7 @@ LIFE: tuple[Moment, ...] = (
         "2026-07-02 09:10",
         "photo",
         today=[
-            "The dryness test closes Wed. 3 open.",
+            "Dryness test due by Wed. 3 open.",
             "● Dryness test | until Wed",
             "● Seal | until Jul 9",
             "● Judge the color | until Jul 19",
@@ -329,7 +329,7 @@ LIFE: tuple[Moment, ...] = (
         "second coat",
         {"amount": "1.5 gal", **DRY_AIR},
         today=[
-            "Judging the color closes Jul 19. 1 open.",
+            "Color check due by Jul 19. 1 open.",
             "● Judge the color | until Jul 19",
             "○ Photo, day 45 | Jul 19",
         ],
@@ -345,30 +345,30 @@ LIFE: tuple[Moment, ...] = (
     ),
     Moment(
         "2029-01-10 09:00",
-        today=["Nothing is due. Nothing comes soon."],
+        today=["Nothing is due. Nothing coming up."],
         care=[
-            "1 reseal is open in the next 12 months. 1 is not called yet.",
+            "1 reseal is open in the next 12 months. 1 not contacted.",
             "Jul 2029 | ○ due | last Jul 2026 | Jul 3 2029 to Jul 3 2031",
         ],
     ),
     Moment(
         "2029-08-03 09:00",
         today=[
-            "Nothing is due. Nothing comes soon.",
+            "Nothing is due. Nothing coming up.",
         ],
         care=[
-            "1 reseal is open in the next 12 months. 1 is not called yet.",
+            "1 reseal is open in the next 12 months. 1 not contacted.",
             "Aug 2029 | ○ due | last Jul 2026 | Jul 3 2029 to Jul 3 2031",
         ],
     ),
     Moment(
         "2031-06-03 09:00",
         today=[
-            "The reseal closes Jul 3. 1 open.",
+            "Reseal due by Jul 3. 1 open.",
             "● Reseal | until Jul 3",
         ],
         care=[
-            "1 reseal is open in the next 12 months. 1 is not called yet.",
+            "1 reseal is open in the next 12 months. 1 not contacted.",
             "Jun 2031 | ○ due | last Jul 2026 | Jul 3 2029 to Jul 3 2031",
         ],
     ),
@@ -376,9 +376,9 @@ LIFE: tuple[Moment, ...] = (
         "2031-06-03 15:00",
         "reseal",
         DRY_AIR,
-        today=["Nothing is due. Nothing comes soon."],
+        today=["Nothing is due. Nothing coming up."],
         care=[
-            "No slab is due in the next 12 months.",
+            "No slab due in the next 12 months.",
             "Jun 2031 | √ done | sealed Tue Jun 3 | Jul 3 2029 to Jul 3 2031",
         ],
         short=True,
@@ -386,10 +386,10 @@ LIFE: tuple[Moment, ...] = (
     Moment(
         "2035-01-10 09:00",
         today=[
-            "Nothing is due. Nothing comes soon.",
+            "Nothing is due. Nothing coming up.",
         ],
         care=[
-            "1 reseal is open in the next 12 months. 1 is not called yet.",
+            "1 reseal is open in the next 12 months. 1 not contacted.",
             "Apr 2035 | ○ due | last Jun 2031 | Jun 3 2034 to Jun 3 2036",
         ],
     ),
@@ -397,7 +397,7 @@ LIFE: tuple[Moment, ...] = (
         "2035-01-10 09:10",
         "contacted",
         care=[
-            "1 reseal is open in the next 12 months. All are called.",
+            "1 reseal is open in the next 12 months. All contacted.",
             "Apr 2035 | ◊ contacted | last Jun 2031 | Jun 3 2034 to Jun 3 2036",
         ],
     ),
@@ -405,16 +405,16 @@ LIFE: tuple[Moment, ...] = (
         "2035-01-10 09:20",
         "booked",
         {"on": "2035-08-03"},
-        today=["Nothing is due. Nothing comes soon."],
+        today=["Nothing is due. Nothing coming up."],
         care=[
-            "1 reseal is open in the next 12 months. All are called.",
+            "1 reseal is open in the next 12 months. All contacted.",
             "Aug 2035 | ● booked | Fri Aug 3 | Jun 3 2034 to Jun 3 2036",
         ],
     ),
     Moment(
         "2035-08-03 09:00",
         today=[
-            "Reseal, booked is open all day. 1 open.",
+            "Reseal, booked: today. 1 open.",
             "● Reseal, booked | open all day",
         ],
     ),
@@ -422,20 +422,20 @@ LIFE: tuple[Moment, ...] = (
         "2035-08-03 15:00",
         "reseal",
         DRY_AIR,
-        today=["Nothing is due. Nothing comes soon."],
+        today=["Nothing is due. Nothing coming up."],
         care=[
-            "No slab is due in the next 12 months.",
+            "No slab due in the next 12 months.",
             "Aug 2035 | √ done | sealed Fri Aug 3 | Jun 3 2034 to Jun 3 2036",
         ],
     ),
     Moment(
         "2040-06-04 09:00",
         today=[
-            "The reseal closes Aug 3. 1 open.",
+            "Reseal due by Aug 3. 1 open.",
             "● Reseal | until Aug 3",
         ],
         care=[
-            "1 reseal is open in the next 12 months. 1 is not called yet.",
+            "1 reseal is open in the next 12 months. 1 not contacted.",
             "Jun 2040 | ○ due | last Aug 2035 | Aug 3 2038 to Aug 3 2040",
         ],
     ),
@@ -443,20 +443,20 @@ LIFE: tuple[Moment, ...] = (
         "2040-06-04 15:00",
         "reseal",
         DRY_AIR,
-        today=["Nothing is due. Nothing comes soon."],
+        today=["Nothing is due. Nothing coming up."],
         care=[
-            "No slab is due in the next 12 months.",
+            "No slab due in the next 12 months.",
             "Jun 2040 | √ done | sealed Mon Jun 4 | Aug 3 2038 to Aug 3 2040",
         ],
     ),
     Moment(
         "2045-05-03 09:00",
         today=[
-            "The reseal closes Jun 4. 1 open.",
+            "Reseal due by Jun 4. 1 open.",
             "● Reseal | until Jun 4",
         ],
         care=[
-            "1 reseal is open in the next 12 months. 1 is not called yet.",
+            "1 reseal is open in the next 12 months. 1 not contacted.",
             "May 2045 | ○ due | last Jun 2040 | Jun 4 2043 to Jun 4 2045",
         ],
     ),
@@ -464,30 +464,30 @@ LIFE: tuple[Moment, ...] = (
         "2045-05-03 15:00",
         "reseal",
         DRY_AIR,
-        today=["Nothing is due. Nothing comes soon."],
+        today=["Nothing is due. Nothing coming up."],
         care=[
-            "No slab is due in the next 12 months.",
+            "No slab due in the next 12 months.",
             "May 2045 | √ done | sealed Wed May 3 | Jun 4 2043 to Jun 4 2045",
         ],
     ),
     Moment(
         "2050-01-10 09:00",
         today=[
-            "Nothing is due. Nothing comes soon.",
+            "Nothing is due. Nothing coming up.",
         ],
         care=[
-            "1 reseal is open in the next 12 months. 1 is not called yet.",
+            "1 reseal is open in the next 12 months. 1 not contacted.",
             "Apr 2050 | ○ due | ! wipe first last May 2045 | May 3 2048 to May 3 2050",
         ],
     ),
     Moment(
         "2050-04-20 09:00",
         today=[
-            "The reseal closes May 3. 1 open.",
+            "Reseal due by May 3. 1 open.",
             "● Reseal | until May 3",
         ],
         care=[
-            "1 reseal is open in the next 12 months. 1 is not called yet.",
+            "1 reseal is open in the next 12 months. 1 not contacted.",
             "Apr 2050 | ○ due | ! wipe first last May 2045 | May 3 2048 to May 3 2050",
         ],
     ),
@@ -495,9 +495,9 @@ LIFE: tuple[Moment, ...] = (
         "2050-04-20 15:00",
         "reseal",
         DRY_AIR,
-        today=["Nothing is due. Nothing comes soon."],
+        today=["Nothing is due. Nothing coming up."],
         care=[
-            "No slab is due in the next 12 months.",
+            "No slab due in the next 12 months.",
             "Apr 2050 | √ done | sealed Wed Apr 20 | May 3 2048 to May 3 2050",
         ],
         because="the wipe was done by others",
@@ -507,7 +507,7 @@ LIFE: tuple[Moment, ...] = (
         "match",
         ADDITION,
         today=[
-            "Pour is open all day. 1 open.",
+            "Pour: today. 1 open.",
             "● Pour | Barnaby Puddlecombe · side walk | open all day",
         ],
     ),
@@ -585,7 +585,7 @@ def care_says(book: Book) -> list[str]:
 
 def shelf_says(found: Shelf) -> list[str]:
     """The sentence, then each line: state, lot, what is left."""
-    return [found.sentence.removesuffix(" finishlog shelf buy begins it."), *(
+    return [found.sentence.removesuffix(" Start with finishlog shelf buy."), *(
         f"{' '.join(shelf_paint.STATES[line.state][:2])} | {shelf_paint.title_of(line.held)} · "
         f"{line.held.product.kind} | {line.said}"
         for line in found.lines

@@ -104,7 +104,7 @@ def test_the_worked_case() -> None:
     assert [load.pigment_lb for load in answer.pigment.loads] == [F(33) + F(13, 16)]
     assert float(answer.leftover_yd3) == pytest.approx(1.5, abs=0.02)
     assert answer.samples >= 29
-    assert any("color mixes badly" in caution.text for caution in answer.cautions)
+    assert any("color mixes poorly" in caution.text for caution in answer.cautions)
 
 
 def test_the_jobs_own_loads_give_the_dose_and_the_words_for_the_plant() -> None:
@@ -147,7 +147,7 @@ def test_the_recipe_stands_in_and_says_so() -> None:
     assert answer.pigment is not None
     assert answer.dose_from == "recipe"
     assert answer.pigment.dose_lb_per_yd3 == 9
-    assert "no load says" in balance_words.dose_line(answer)
+    assert "no load shows" in balance_words.dose_line(answer)
 
 
 def test_a_job_without_a_dose_is_asked_for_one() -> None:
@@ -222,15 +222,15 @@ def test_a_band_left_open_may_save_the_day() -> None:
         ({"felt": "stiff"}, "edge is too stiff"),
         (
             {"minutes": F(35), "air_f": F(85)},
-            "ask how long the truck needs: the edge holds about 25 min more.",
+            "ask how long the truck takes: the edge holds about 25 min more.",
         ),
         (
             {"minutes": F(35), "air_f": F(85), "truck_in_minutes": F(24)},
-            "needs 24 min, the edge holds about 25 min.",
+            "takes 24 min, the edge holds about 25 min.",
         ),
         ({"minutes": F(35), "air_f": F(85), "truck_in_minutes": F(25)}, "edge will be too stiff"),
-        ({"truck_in_minutes": F(24)}, "the truck needs 24 min: feel the edge, its age is not known."),
-        ({}, "Order 2.00 yd³; ask how long the truck needs."),
+        ({"truck_in_minutes": F(24)}, "the truck takes 24 min: feel the edge; its age is unknown."),
+        ({}, "Order 2.00 yd³; ask how long the truck takes."),
     ],
 )
 def test_the_edge_decides_what_to_do_first(more: dict[str, Any], words: str) -> None:
@@ -249,7 +249,7 @@ def test_the_truck_is_in_time_where_the_edge_is_not_stiff_yet(
     known = minutes is not None and truck is not None
     limit = 60 if air is None or air >= 85 else 90 if air <= 65 else 90 - (air - 65) * 30 / 20
     assert answer.in_time == (minutes + truck < limit if known else None)  # type: ignore[operator]
-    assert any("truck need" in line for line in answer.asks) is (truck is None)
+    assert any("truck take" in line for line in answer.asks) is (truck is None)
     assert any("open edge" in line for line in answer.asks) is (minutes is None)
     assert any("air" in line for line in answer.asks) is (air is None)
     assert dict(balance_words.truck_lines(answer))["Truck"]
@@ -279,7 +279,7 @@ def test_without_the_mixes_cement_no_pigment_is_reckoned_into_bags() -> None:
     assert answer.bags is not None
     assert [part.lb_per_bag for part in answer.bags.parts] == [None]
     assert any("the truck's mix" in line for line in answer.asks)
-    assert "not both known" in dict(balance_words.way_lines(answer))[""]
+    assert "both are needed" in dict(balance_words.way_lines(answer))[""]
 
 
 def test_what_is_on_the_truck_needs_no_other_way() -> None:

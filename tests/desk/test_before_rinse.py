@@ -122,13 +122,13 @@ def test_an_answer_beside_a_logged_sweep_adds_none(services: Services) -> None:
     record.record(services, WALK, "sweep", {"at": "9:00a", "reclaimed_lb": "2"})
     done = record.record(services, WALK, "rinse", {"at": "9:30a", "swept": "3"})
     assert kinds(services).count("sweep") == 1
-    assert "logged already, entry 3" in " ".join(done.warnings)
+    assert "already logged as entry 3" in " ".join(done.warnings)
     same = record.record(services, WALK, "rinse", {"at": "9:40a", "swept": "2 lb"}, because="once more")
-    assert "logged already" not in " ".join(same.warnings)
+    assert "already logged" not in " ".join(same.warnings)
 
 
 def test_more_kept_than_was_thrown_keeps_neither(services: Services) -> None:
-    with pytest.raises(Doubt, match="only 8 lb were thrown"):
+    with pytest.raises(Doubt, match="only 8 lb thrown"):
         record.record(services, WALK, "rinse", {"at": "9:30a", "swept": "9"})
     assert kinds(services) == ["powder_release", "pour"]
 
@@ -149,4 +149,4 @@ def test_what_may_be_answered() -> None:
     assert [of_entry(text) for text in ("3 lb", "n", "?")] == ["yes", "no", "unknown"]
     with pytest.raises(InputError) as wrong:
         read_swept("a bucket")
-    assert "pounds that were kept" in wrong.value.cause
+    assert "pounds kept" in wrong.value.cause

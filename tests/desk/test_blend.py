@@ -97,7 +97,7 @@ def test_only_the_pigments_asked_for_go_in(services: Services) -> None:
     found = blend.answer(services, BlendRequest(WANTED, samples=sheet(), pigments=("soot",)))
     assert found.found is not None
     assert list(found.found.doses) == ["Soot"]
-    with pytest.raises(InputError, match="No sample holds “Mud”"):
+    with pytest.raises(InputError, match="No sample has “Mud”"):
         blend.answer(services, BlendRequest(WANTED, samples=sheet(), pigments=("Mud",)))
 
 
@@ -117,7 +117,7 @@ def test_with_nothing_to_tell_from_there_is_no_dose(services: Services) -> None:
     )
     found = blend.answer(services, BlendRequest(WANTED, samples=Samples(("Rust",), few)))
     assert (found.verdict, found.found, found.ladder) == ("cannot tell", None, ())
-    assert "plain sample" in found.unknown[0].why
+    assert "plain one" in found.unknown[0].why
 
 
 def test_samples_of_two_cements_are_never_mixed(services: Services) -> None:
@@ -126,7 +126,7 @@ def test_samples_of_two_cements_are_never_mixed(services: Services) -> None:
         blend.answer(services, BlendRequest(WANTED, samples=both))
     found = blend.answer(services, BlendRequest(WANTED, cement="White", samples=both))
     assert (found.samples, found.cement) == (10, "White")
-    with pytest.raises(InputError, match="No sample is of this cement"):
+    with pytest.raises(InputError, match="No sample uses this cement"):
         blend.answer(services, BlendRequest(WANTED, cement="slag", samples=both))
 
 
@@ -158,7 +158,7 @@ def test_single_photos_are_said(services: Services) -> None:
 
 
 def test_without_samples_it_says_what_to_do(services: Services) -> None:
-    with pytest.raises(InputError, match="There are no samples"):
+    with pytest.raises(InputError, match="No samples"):
         blend.answer(services, BlendRequest(WANTED))
 
 

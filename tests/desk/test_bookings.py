@@ -45,7 +45,7 @@ def test_an_odd_day_of_a_booking_is_asked(services: Services) -> None:
     seal(services, "2023-05-10 10:00")
     settings.change(services, {"days_off": "8-20"})
     for on, said in (
-        (date(2026, 6, 1), "Mon Jun 1 is past."),
+        (date(2026, 6, 1), "Mon Jun 1 is in the past."),
         (date(2026, 8, 15), "Sat Aug 15 is on a weekend."),
         (date(2026, 8, 20), "Thu Aug 20 is one of your days off."),
         (date(2026, 12, 4), "Fri Dec 4 is off season: you seal Apr to Oct."),

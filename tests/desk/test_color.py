@@ -127,7 +127,7 @@ def test_a_first_job_is_forecast_widely_and_says_that_there_is_no_history(yard: 
     handle = yard.pour("first", 4)
     yard.read(handle, 3)
     track = yard.field(handle)
-    assert track.flags[0].startswith("No history of yours yet")
+    assert track.flags[0].startswith("No history yet")
     assert track.final is not None
     assert track.final.lab[0] == pytest.approx(60, abs=2)
     assert track.final.radius90_de00 > 3
@@ -158,7 +158,7 @@ def test_the_sealed_look_is_unknown_until_a_slab_was_read_bare_and_sealed(yard: 
     for age in (3, 14, 28):
         yard.read(handle, age)
     assert yard.field(handle).sealed is None
-    assert any("not known yet" in flag for flag in yard.field(handle).flags)
+    assert any("Sealed look unknown" in flag for flag in yard.field(handle).flags)
     other = yard.pour("sealed", 80)
     for age in (7, 28):
         yard.read(other, age)
@@ -222,7 +222,7 @@ def test_contradicting_readings_are_kept_and_named(yard: Yard) -> None:
     yard.read(handle, 14)
     track = yard.field(handle)
     assert len([reading for reading in track.readings if reading.in_curve]) == 4
-    assert any(f"Entries {one} and {two}" in flag and "both are kept" in flag for flag in track.flags)
+    assert any(f"Entries {one} and {two}" in flag and "both kept" in flag for flag in track.flags)
     assert any(f"Entry {two}, day 7, stands apart" in flag for flag in track.flags)
     assert track.final is not None
     assert track.final.lab[0] == pytest.approx(60, abs=2)
@@ -239,7 +239,7 @@ def test_without_the_end_of_a_pour_nothing_is_forecast(yard: Yard) -> None:
     assert track.final_color_on is None
     assert track.flags == (color_flags.NO_POUR,)
     assert track.readings[0].age_days is None
-    with pytest.raises(InputError, match="no forecast to keep"):
+    with pytest.raises(InputError, match="no forecast to save"):
         color.keep_forecast(yard.services, job.handle)
 
 
@@ -340,8 +340,8 @@ def test_a_kept_forecast_is_judged_by_the_readings_that_come_after(yard: Yard) -
     assert (found.kept.ranges, found.kept.held) == (2, 1)
     assert found.hindcasts.ranges >= 16
     said = color_words.how_good(found)
-    assert "Of 2 kept ranges" in said
-    assert "Hindcasts, made afterwards" in said
+    assert "Of 2 saved ranges" in said
+    assert "Hindcasts, from the readings" in said
 
 
 def test_nothing_to_judge_is_said(yard: Yard) -> None:
@@ -456,7 +456,7 @@ def test_a_black_reading_long_after_is_named_and_not_believed(yard: Yard) -> Non
     found = yard.job(handle)
     track = found.areas[0]
     assert "bluish black" not in color_words.sentence(found, track)
-    assert any(f"Entry {wrong}, day 107, stands apart and is not believed" in flag for flag in track.flags)
+    assert any(f"Entry {wrong}, day 107, stands apart and is rejected" in flag for flag in track.flags)
     told = next(reading for reading in track.readings if reading.entry == wrong)
     assert (told.in_curve, told.apart) == (False, True)
     for old, new in zip(before.forecast, track.forecast, strict=True):
@@ -467,7 +467,7 @@ def test_a_black_reading_long_after_is_named_and_not_believed(yard: Yard) -> Non
 def test_a_color_that_no_concrete_has_is_kept_named_and_tells_nothing(yard: Yard) -> None:
     handle = yard.pour("typed wrong", 120)
     wrong = yard.read(handle, 107, (0.0, 0.0, 0.0))
-    said = f"Entry {wrong}, day 107, is not believed: L*a*b* 0, 0, 0 is no color that concrete has"
+    said = f"Entry {wrong}, day 107, is rejected: L*a*b* 0, 0, 0 is not a color of concrete"
     assert any(said in flag for flag in yard.field(handle).flags)
     yard.read(handle, 28)
     found = yard.job(handle)
@@ -498,4 +498,4 @@ def test_a_slab_unlike_its_recipe_goes_by_its_own_readings_and_says_so(yard: Yar
     track = yard.field(handle)
     assert track.final is not None
     assert track.final.lab[0] == pytest.approx(curve(45)[0] - 22, abs=2)
-    assert any("Unlike what its recipe" in flag for flag in track.flags)
+    assert any("Unlike its recipe" in flag for flag in track.flags)

@@ -57,7 +57,7 @@ CUSTOMER = NewCustomer("Bogglethwaite")
 
 
 class World:
-    """A truth, and the log of a shop in it: samples of the old concrete, an old slab, an addition that is planned."""
+    """A truth, and the log of a shop in it: samples of the old concrete, an old slab, an addition planned."""
 
     def __init__(self, folder: Path, seed: int, products: Sequence[NewProduct] = PIGMENTS) -> None:
         self.rng = np.random.default_rng(seed)
@@ -226,7 +226,7 @@ def test_the_odds_are_of_the_dose_that_the_plan_weighs(world: World) -> None:
     found = world.plan()
     assert found.odds is not None
     assert found.odds.bare_pair is not None
-    assert any("the odds are of the plan's dose" in note for note in found.odds.notes)
+    assert any("the odds are for the plan's dose" in note for note in found.odds.notes)
     old, new = found.odds.bare_pair
     assert delta_e_2000(np.array(new), np.array(old)) < 2.5
 
@@ -258,14 +258,14 @@ def test_a_sample_that_no_dose_can_bring_nearer_keeps_the_dose_and_says_so(world
     found = world.plan()
     assert (dose(found).state, found.pigment) == ("no nearer", before.pigment)
     said = next(one for one in found.differences if one.key == "dose_sample")
-    assert "no other dose brings it nearer" in said.text
+    assert "no other dose gets closer" in said.text
     assert "pour a ladder" in said.text
 
 
 def test_without_the_new_cement_content_the_dose_is_kept_and_it_is_asked(world: World) -> None:
     world.sample(world.as_if(0.6))
     found = world.plan(cement_lb_per_yd3=None)
-    assert (dose(found).state, dose(found).why) == ("not told", "state the cement of the new mix")
+    assert (dose(found).state, dose(found).why) == ("not told", "give the new mix's cement")
     assert found.pigment is not None
     assert found.pigment.kept == "lb/yd3"
 
@@ -276,7 +276,7 @@ def test_where_the_log_does_not_teach_the_pigment_the_dose_is_kept(world: World)
     world.sample(world.as_if(0.6))
     found = world.plan()
     assert (dose(found).state, found.pigment) == ("not told", before.pigment)
-    assert "do not teach Dry Crumb; pour a ladder" in dose(found).why
+    assert "cannot predict Dry Crumb; pour a ladder" in dose(found).why
     number = world.sample(world.as_if(0.6), (0.0,))
     assert dose(world.plan()).why == "its own dose was not logged"
     assert dose(world.plan()).sample == number

@@ -180,7 +180,7 @@ def test_two_mixes_in_the_old_slab_close_it(shop: GateShop) -> None:
         log.add_entry(OLD, NewEntry("load", at, area="field", materials=(use,), load=load))
     found = shop.plan()
     assert found.gate is not None
-    assert (found.gate.state, "mix then" in found.gate.why) == ("closed", True)
+    assert (found.gate.state, "old mix" in found.gate.why) == ("closed", True)
 
 
 def test_what_nobody_logged_of_the_old_slab_is_not_the_same(tmp_path: Path) -> None:
@@ -189,7 +189,9 @@ def test_what_nobody_logged_of_the_old_slab_is_not_the_same(tmp_path: Path) -> N
     found = shop.plan()
     assert found.gate is not None
     assert found.gate.state == "closed"
-    assert {"cement, not logged then", "plant, not logged then", "lots"} <= set(found.gate.why)
+    assert {"cement, not logged on the old slab", "plant, not logged on the old slab", "lots"} <= set(
+        found.gate.why
+    )
     shop.services.close()
 
 
@@ -315,7 +317,7 @@ def test_the_command_leads_with_it_and_the_odds_a_sample_would_give_stand_below(
     found = shop.plan(lots=())
     lines = command.sheet(found).splitlines()
     at = lines.index(CANNOT)
-    assert lines[at + 1].startswith("A sample that comes out like the old slab would give ")
+    assert lines[at + 1].startswith("A sample that matches the old slab would give ")
     assert "nobody sees" not in command.sheet(found)
     told = tell.plan_json(found)
     assert (told["headline"], told["gate"]["state"]) == (CANNOT, "closed")
@@ -371,7 +373,7 @@ def test_how_good_counts_promises_that_were_kept(shop: GateShop) -> None:
     assert [(one.closed, one.plans, one.matched) for one in promises] == [(False, 1, 1), (True, 1, 0)]
     assert promises[0].said == pytest.approx(given.odds.probability, abs=1e-3)
     said = color_words.promises(color_check.how_good(shop.services))
-    assert said[-1] == "Cannot tell before a sample: said of 1 plan, 0 matched."
+    assert said[-1] == "Cannot tell before a sample: given for 1 plan, 0 matched."
 
 
 def _kept(shop: GateShop, found: Plan, name: str) -> str:

@@ -32,7 +32,7 @@ def test_a_slab_over_a_foot_off_is_left_out_and_named() -> None:
     found = learned([slab("a", 4.08), slab("a-field", 40.8), slab("tiny", 4.08, depth=17)], SHOP)
     assert len(found.errors) == 1
     deep, shallow = found.left_out
-    assert deep.startswith("a-field of Jun 4 2025 teaches nothing: by its yards it is 36.0 in deeper")
+    assert deep.startswith("a-field of Jun 4 2025 teaches nothing: its yards make it 36.0 in deeper")
     assert "13.0 in shallower" in shallow
 
 

@@ -83,7 +83,7 @@ def test_a_choice_takes_the_place_of_what_was_said_before() -> None:
 
 
 def test_the_readings_of_a_day_stand_first() -> None:
-    asked = "Date: 3/4/24 may be read in two ways. Say it once for the file: --dates mdy or --dates dmy."
+    asked = "Date: 3/4/24 can be read two ways. Set it once for the file: --dates mdy or --dates dmy."
     guess = ColumnGuess("Date", ("Mar 1 2024", "3/4/24"), "poured_on", 1.0, question=asked)
     titles = [one.title for one in import_table.choices(guess, date(2026, 6, 16))]
     assert titles[:2] == ["3/4/24 is Mar 4 2024", "3/4/24 is Apr 3 2024"]

@@ -1,4 +1,4 @@
-"""A sheet of entries: each row as `record` would keep it, all or none, and never twice."""
+"""A entry sheet: each row as `record` would keep it, all or none, and never twice."""
 
 from __future__ import annotations
 
@@ -84,15 +84,15 @@ def test_a_correction_comes_in_once(finishlog: Run, sheet: Any) -> None:
         ("pond,load,yesterday 2p,,,,,,,,,,,2,,", "at", "Of which day?"),
         ("pond,load,,,,,,,,,,,,2,,", "at", "When was it?"),
         ("pond,,2026-06-04 8a,,,,,,,,,,,2,,", "kind", "What happened?"),
-        (",load,2026-06-04 8a,,,,,,,,,,,2,,", "job", "Of which job?"),
+        (",load,2026-06-04 8a,,,,,,,,,,,2,,", "job", "Which job?"),
         ("puddle,load,2026-06-04 8a,,,,,,,,,,,2,,", "job", "puddle"),
-        ("pond,pourr,2026-06-04 8a,,,,,,,,,,,2,,", "", "nothing that is logged"),
-        ("pond,rinse,2026-06-05 8a,,,,,,,,,,,2,,", "yards", "no such field"),
+        ("pond,pourr,2026-06-04 8a,,,,,,,,,,,2,,", "", "is not logged"),
+        ("pond,rinse,2026-06-05 8a,,,,,,,,,,,2,,", "yards", "No such field"),
         ("pond,load,2026-06-04 8a,,,,,,,,,,,two,,", "yards", "two"),
         ("pond,load,2026-06-04 8a,lawn,,,,,,,,,,2,,", "area", "lawn"),
         ("pond,load,2026-06-04 8a,,,,7,,,,,,,2,,", "", "has no entry 7"),
         ("pond,load,2026-06-04 8a,,,,x,,,,,,,2,,", "replaces", "x"),
-        ("pond,load,2026-06-04 8a,,,,,,,,,,,40,,", "because", "more than a truck brings"),
+        ("pond,load,2026-06-04 8a,,,,,,,,,,,40,,", "because", "more than a truck holds"),
     ],
 )
 def test_what_is_wrong_is_named_by_line_and_nothing_is_kept(
@@ -128,8 +128,8 @@ def test_a_job_that_says_too_little_or_too_much(sheet: Any, row: str, where: str
 
 def test_the_columns_of_a_sheet_of_entries_are_ours(sheet: Any) -> None:
     assert sheet(LOAD, options=("--map", "yards=yards")).status == 2
-    assert "sheet of entries" in sheet(LOAD, options=("--map", "yards=yards")).err
-    assert "no column “colour”" in sheet(LOAD + ",x", header=HEADER + ",colour").err
+    assert "entry sheet" in sheet(LOAD, options=("--map", "yards=yards")).err
+    assert "No column “colour”" in sheet(LOAD + ",x", header=HEADER + ",colour").err
 
 
 def test_the_template_is_a_sheet_without_rows(finishlog: Run, tmp_path: Path) -> None:

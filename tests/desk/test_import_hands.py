@@ -196,7 +196,7 @@ def test_bags_are_of_an_overlay_where_the_sheet_says_what_was_in_them(sheet_shop
 
 
 def test_the_day_of_an_invoice_is_never_that_of_the_pour(sheet_shop: Any) -> None:
-    with pytest.raises(InputError, match="No column is the day of the pour"):
+    with pytest.raises(InputError, match="No column gives the pour date"):
         sheet_shop.bring({"Client": "Gus", "Invoice date": "3/14/24", "Yds": "6"})
 
 

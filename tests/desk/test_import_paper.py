@@ -209,8 +209,8 @@ def test_totals_and_headings_are_left_aside_and_said(sheet_shop: Any) -> None:
     )
     assert (report.pours_added, report.jobs_added) == (1, 1)
     assert [(remark.line, remark.what) for remark in report.left_aside] == [
-        (3, "A row of totals, left aside: Total, 6"),
-        (4, "A line alone, left aside: page 2"),
+        (3, "A row of totals, left out: Total, 6"),
+        (4, "A stray line, left out: page 2"),
     ]
 
 
@@ -221,7 +221,7 @@ def test_every_column_is_told_with_how_sure_and_why(sheet_shop: Any) -> None:
     path = sheet_shop.write({**ROW, "Zq": "11 lb/yd", "Office": "x"}, {**ROW, "Zq": "7 lb/yd", "Office": "y"})
     guesses = {guess.header: guess for guess in exchange.propose(path).guesses}
     assert list(guesses) == [*ROW, "Zq", "Office"]
-    assert (guesses["Zq"].column, guesses["Zq"].why) == ("dose", "what stands in it")
+    assert (guesses["Zq"].column, guesses["Zq"].why) == ("dose", "its cells")
     assert 0.8 <= guesses["Zq"].sure < 1
     assert (guesses["Office"].column, guesses["Office"].sure) == (None, 0.0)
     assert (guesses["Date"].column, guesses["Date"].dates, guesses["Date"].samples[0]) == (

@@ -76,7 +76,7 @@ def test_what_the_log_learned_since_is_said_and_nothing_is_made_again_in_silence
     now = plan(services).concrete.order.best.order_yd3
     assert said == f"order {float(now):.2f} yd³, was {float(given.concrete.order.best.order_yd3):.2f} yd³"
     assert [each.partition(" ")[0] for each in others] == ["pigment"]
-    assert kept_plan.since_words((said,)).endswith(". m makes it again.")
+    assert kept_plan.since_words((said,)).endswith(". m remakes it.")
     assert kept_plan.plan_of(services, handle).concrete == given.concrete
 
 
@@ -103,7 +103,7 @@ def test_a_plan_made_again_is_kept_with_its_job_and_the_one_before_stays(service
 def test_once_it_is_poured_its_plan_stays(services: Services) -> None:
     handle = planning.save(services, plan(services), "side yard")
     record.record(services, handle, "load", {"yards": "5", "at": "Jun 16 2026 7a"}, because="poured early")
-    with pytest.raises(InputError, match="poured already"):
+    with pytest.raises(InputError, match="already poured"):
         kept_plan.keep_again(services, handle, plan(services))
     with services.log().reading() as log:
         assert len(log.advices(handle)) == 1
@@ -126,7 +126,7 @@ def test_a_plan_whose_figures_alone_were_kept_is_made_again_and_held_against_the
     assert kept_plan.since(services, handle) == ()
     assert kept_plan.plan_of(services, handle).concrete == plan(services).concrete
     set_waste(services)
-    with pytest.raises(InputError, match="otherwise now"):
+    with pytest.raises(InputError, match="differently now"):
         kept_plan.plan_of(services, handle)
     assert kept_plan.made_again(services, handle).on == date(2027, 4, 12)
 

@@ -165,7 +165,7 @@ def test_a_season_agrees_person_by_person(services: Services, clock: Clock, tmp_
 def test_nobody_to_write_to_is_a_matter_of_to_whom(services: Services, tmp_path: Path) -> None:
     desks = LogDesks(services)
     desks.write_reseals(care.book(services), "letters", str(tmp_path / "a.pdf"), "new")
-    with pytest.raises(InputError, match="nobody to write to") as refused:
+    with pytest.raises(InputError, match="Nobody to write to") as refused:
         desks.write_reseals(care.book(services), "letters", str(tmp_path / "b.pdf"), "new")
     assert refused.value.where == "to"
     with pytest.raises(InputError, match="already") as refused:

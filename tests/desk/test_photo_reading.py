@@ -64,7 +64,7 @@ def test_the_shop_says_from_when_a_card_is_not_believed() -> None:
     off = measured(picture).card
     assert off is not None
     assert 3 < off.loo_median_de00 < 8
-    with pytest.raises(InputError, match="not those of a 24-patch card"):
+    with pytest.raises(InputError, match="not the colors of a 24-patch card"):
         measured(picture, card_limit_de00="3")
 
 
@@ -113,7 +113,7 @@ def test_a_partly_clipped_box_is_said() -> None:
     picture = drawn()
     x, y, width, height = SLAB
     picture[y : y + height // 5, x : x + width] = 255
-    assert any("cut off by the camera" in line for line in measured(picture).notes)
+    assert any("clipped by the camera" in line for line in measured(picture).notes)
 
 
 def test_numbers_are_said_no_finer_than_they_are_known() -> None:

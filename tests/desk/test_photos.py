@@ -119,23 +119,23 @@ def test_offsets_are_read(
 @pytest.mark.parametrize(
     ("taken", "offset", "what"),
     [
-        ("0000:00:00 00:00:00", None, "no time"),
-        ("1970:01:01 00:00:00", None, "no time"),
-        ("1980:01:01 00:00:00", None, "no time"),
-        ("2026:13:45 99:99:99", None, "no time"),
-        ("\x1b[31m:06:16 06:42", None, "no time"),
+        ("0000:00:00 00:00:00", None, "time is wrong"),
+        ("1970:01:01 00:00:00", None, "time is wrong"),
+        ("1980:01:01 00:00:00", None, "time is wrong"),
+        ("2026:13:45 99:99:99", None, "time is wrong"),
+        ("\x1b[31m:06:16 06:42", None, "time is wrong"),
         ("2026:06:16 06:42:10", "+99:00", "offset"),
         ("2026:06:16 06:42:10", "+14:30", "offset"),
         ("2026:06:16 06:42:10", "\x1b]0;", "offset"),
         (None, None, "does not say"),
-        ("    :  :     :  :  ", None, "no time"),
+        ("    :  :     :  :  ", None, "time is wrong"),
     ],
 )
 def test_a_clock_that_cannot_be_believed_is_asked(
     services: Services, folder: Path, taken: str | None, offset: str | None, what: str
 ) -> None:
     path = put(folder, "a.jpg", jpeg(taken, offset))
-    done = photos.add(services, JOB, [path], PhotoFacts(), because="it is so")
+    done = photos.add(services, JOB, [path], PhotoFacts(), because="that is right")
     assert done.kept == ()
     [asked] = done.asked
     assert what in asked.doubts[0]
@@ -217,9 +217,9 @@ def test_the_area_is_the_one_that_is_told_or_the_only_one(services: Services, fo
 
 
 def test_nothing_to_take_in_and_no_such_job(services: Services, folder: Path) -> None:
-    with pytest.raises(InputError, match="no files"):
+    with pytest.raises(InputError, match="No files"):
         photos.add(services, JOB, [folder], PhotoFacts())
-    with pytest.raises(InputError, match="no job"):
+    with pytest.raises(InputError, match="No job"):
         photos.add(services, "driveway", [put(folder, "a.jpg", jpeg())], PhotoFacts())
 
 
@@ -256,7 +256,7 @@ def test_small_pictures_lie_in_the_cache_and_can_be_made_again(
     with Image.open(photos.thumbnail(services, line.sha256, 96)) as small:
         assert small.size == (96, 72)
     services.log().file_path(line.sha256).unlink()
-    with pytest.raises(LogError, match="is not there"):
+    with pytest.raises(LogError, match="is missing"):
         photos.thumbnail(services, line.sha256, 48)
 
 
@@ -267,7 +267,7 @@ def test_a_full_cache_disk_loses_no_photo(
     blocked.write_text("")
     monkeypatch.setenv("XDG_CACHE_HOME", str(blocked))
     [line] = photos.add(services, JOB, [put(folder, "a.jpg", jpeg())], PhotoFacts(taken="6a")).kept
-    with pytest.raises(InputError, match="small picture"):
+    with pytest.raises(InputError, match="thumbnail"):
         photos.thumbnail(services, line.sha256)
 
 

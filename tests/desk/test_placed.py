@@ -127,7 +127,7 @@ def test_a_pigment_that_was_weighed_into_no_load_has_no_dose() -> None:
 def test_loads_that_were_not_weighed_are_missed() -> None:
     placed = as_placed(job(load(1, 4.0, (BISCUIT, 80, "lb")), load(2, 2.0)), FIELD, ZONE)
     assert placed.dose_lb_per_yd3 == 20
-    assert "the pigment of 1 of 2 loads was not logged" in placed.missing
+    assert "pigment for 1 of 2 loads not logged" in placed.missing
 
 
 def test_the_recipe_stands_in_where_no_load_was_weighed_and_says_so() -> None:
@@ -138,7 +138,7 @@ def test_the_recipe_stands_in_where_no_load_was_weighed_and_says_so() -> None:
     placed = as_placed(job(load(1, 5.0), areas=(area,)), area, ZONE)
     assert placed.dose_lb_per_yd3 == Fraction(564) * 4 / 100
     assert placed.dose_from == "recipe"
-    assert any("recipe's dose stands in" in gap for gap in placed.missing)
+    assert any("using the recipe's dose" in gap for gap in placed.missing)
 
 
 def test_a_percent_without_the_cement_content_is_unknown_not_guessed() -> None:
@@ -204,7 +204,7 @@ def test_the_rinse_age_counts_from_the_end_of_the_pour() -> None:
 def test_a_rinse_on_a_day_has_only_the_age_that_was_written_down() -> None:
     rinsed = entry(3, "rinse", POURED + timedelta(hours=20), exactness="day")
     assert as_placed(job(load(1, 5.0), rinsed), FIELD, ZONE).rinse_age_h is None
-    assert "rinse age was not logged" in as_placed(job(load(1, 5.0), rinsed), FIELD, ZONE).missing
+    assert "rinse age not logged" in as_placed(job(load(1, 5.0), rinsed), FIELD, ZONE).missing
     noted = replace(rinsed, facts={"age_h": 25})
     assert as_placed(job(load(1, 5.0), noted), FIELD, ZONE).rinse_age_h == 25
 
@@ -249,7 +249,7 @@ def test_release_left_is_what_the_settled_field_was_measured_at() -> None:
     placed = as_placed(job(poured, rinsed, _field(3, 30, 18.0, 5.0), _field(4, 90, 19.0, 3.0)), FIELD, ZONE)
     assert placed.release_left_percent == 19.0
     assert placed.release_left_measured
-    assert left_words(placed) == "19 % left, measured on the settled slab"
+    assert left_words(placed) == "19 % left, measured at final color"
 
 
 @pytest.mark.parametrize(

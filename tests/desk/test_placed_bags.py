@@ -15,7 +15,7 @@ from tests.desk.test_placed import SOOT, ZONE, entry, job, load
 
 PELT = Product("p3", "Thin Pelt", "overlay mix", "Mallow Coatings")
 TOP = Area("a3", "top", "overlay", area_ft2=200)
-CEMENT = "the cement in a bag is not known: no percent of it, and no check of the limit"
+CEMENT = "cement per bag unknown: no percent, no limit check"
 
 
 def bags(number: int, pigment: MaterialUse, count: float | None = 6, **facts: float) -> Entry:
@@ -50,8 +50,8 @@ def test_the_bags_that_are_said_come_before_those_that_are_counted() -> None:
 @pytest.mark.parametrize(
     ("pigment", "count", "missing"),
     [
-        (MaterialUse(SOOT, None, "lb"), 6, "the pigment in the bags was not weighed"),
-        (MaterialUse(SOOT, 1, "lb"), None, "the number of bags was not logged"),
+        (MaterialUse(SOOT, None, "lb"), 6, "pigment in the bags not weighed"),
+        (MaterialUse(SOOT, 1, "lb"), None, "number of bags not logged"),
     ],
 )
 def test_what_was_not_weighed_or_counted_is_unknown(
@@ -68,7 +68,7 @@ def test_the_lines_of_an_overlay_speak_of_bags_not_of_loads() -> None:
     lines = [(line.label, line.text, line.figure) for line in words.placed_lines(placed)][:3]
     assert lines == [
         ("Pigment", "Lamp Soot, Loamworks, lot S-9", "2 oz a bag"),
-        ("", "the cement in a bag is not known: no percent of it", ""),
+        ("", "cement per bag unknown: no percent", ""),
         ("Bags", "Thin Pelt, Mallow Coatings, lot B-4, 1.25 gal of water a bag", "6 bags"),
     ]
     assert "Concrete" not in {line.label for line in words.placed_lines(placed)}

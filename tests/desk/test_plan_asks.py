@@ -40,7 +40,7 @@ def poured(services: Services, handle: str, *entries: tuple[str, dict[str, str]]
     told = {"customer": handle, "job": "patio", "handle": handle, "areas": "field 12x12 4in", **more}
     edit.new_job(services, told)
     for kind, texts in entries:
-        record.record(services, handle, kind, {"area": "field", **texts}, because="it is so")
+        record.record(services, handle, kind, {"area": "field", **texts}, because="that is right")
 
 
 def release(pounds: str) -> tuple[str, dict[str, str]]:
@@ -75,7 +75,7 @@ def test_a_release_far_from_usual_is_asked_in_the_plan(services: Services) -> No
     assert made.release.lb == 220
     (asked,) = found(made, "far_powder_release")
     assert asked.weight == "ask"
-    assert asked.text.startswith("62.5 lb/100 ft² then, entry 2; usually it is 3.5 lb/100 ft²")
+    assert asked.text.startswith("62.5 lb/100 ft² logged, entry 2; usually 3.5 lb/100 ft²")
     poured(services, "dale", load("2", "14 lb"), release("5 lb"))
     assert found(planned(services, "dale"), "far_powder_release") == []
 
@@ -85,7 +85,7 @@ def test_what_is_usual_is_the_shops_own_where_its_log_says_enough(services: Serv
         poured(services, f"job-{n}", load("2", "14 lb"), release("2 lb"))
     poured(services, "hill", load("2", "14 lb"), release("12 lb"))
     (asked,) = found(planned(services, "hill"), "far_powder_release")
-    assert "usually it is 1.39 lb/100 ft² on 5 slabs of yours" in asked.text
+    assert "usually 1.39 lb/100 ft² on 5 slabs of yours" in asked.text
     poured(services, "next", load("2", "14 lb"))
     with pytest.raises(Doubt, match=r"12 lb of powder release on 144 ft².*6 slabs of yours"):
         record.record(services, "next", *release("12 lb"))
@@ -119,7 +119,7 @@ def test_sealer_goes_by_the_old_slabs_own_spread_with_the_shops_beside_it(servic
 def test_the_shelf_is_looked_at_before_the_plan_asks(services: Services) -> None:
     poured(services, "hill", load("2", "14 lb"), release("5 lb"))
     (asked,) = found(planned(services, "hill"), "lot")
-    assert asked.text == "then T-88 and W-382; ask what is on the shelf now"
+    assert asked.text == "was T-88 and W-382; ask what's on the shelf now"
     shelf.move(services, "bought", {"product": "Otter Back", "kind": "powder release", "lot": "W-382",
                                     "amount": "38 lb", "at": "2026-06-01"})  # fmt: skip
     made = planned(services, "hill")
@@ -140,13 +140,13 @@ def test_why_no_slab_teaches_is_said_with_counts(services: Services) -> None:
     slabs += [PastSlab("b", day, 300, 4, None, None, ("leftover",)) for _ in range(3)]
     told = learned(slabs, Shop.from_values({}))
     assert told.silent == (
-        "15 pours teach nothing yet; not logged: what went back or was dumped of 15, the depth of 12"
+        "15 pours teach nothing yet; not logged: returned or dumped yards of 15, the depth of 12"
     )
     assert learned([*slabs, PastSlab("c", day, 324, 4, None, 4.08)], Shop.from_values({})).silent == ""
     poured(services, "hill", load("2", "14 lb"))
     cautions = [each.text for each in planned(services, "hill").cautions if each.stage == "Order"]
     assert (
-        "No slabs of yours yet: 1 pour teaches nothing yet; not logged: what went back or was dumped of 1."
+        "None of your slabs yet: 1 pour teaches nothing yet; not logged: returned or dumped yards of 1."
         in cautions
     )
 
@@ -182,7 +182,7 @@ def test_a_load_far_off_the_planned_dose_is_asked(services: Services, pounds: st
     handle = plan.save(services, planned(services, "old"), "addition")
     area = {"area": "field", "at": "2026-09-16 7:00a"}
     kind, texts = load("2", pounds)
-    with pytest.raises(Doubt, match=f"{off} the 7 lb/yd³ that is planned"):
+    with pytest.raises(Doubt, match=f"{off} the 7 lb/yd³ planned"):
         record.record(services, handle, kind, {**texts, **area})
     kind, texts = load("2", "15 lb")
     record.record(services, handle, kind, {**texts, **area})

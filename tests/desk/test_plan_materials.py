@@ -81,7 +81,7 @@ def test_a_float_sum_of_cement_and_the_rest_is_no_difference() -> None:
 def test_the_rest_of_the_powder_that_was_not_given_is_not_left_out_in_silence() -> None:
     placed = reference((BISCUIT, 90), mix=Mix("m1", cement_lb_per_yd3=480, scm_lb_per_yd3=84))
     texts = said(replace(REQUEST, cement_lb_per_yd3=F(480)), placed)
-    assert texts["scm"] == "not given, so the 84 lb/yd³ of then are kept; ask the plant"
+    assert texts["scm"] == "not given, so the old 84 lb/yd³ is kept; ask the plant"
     assert "scm" not in said(REQUEST, placed)
     assert "scm" not in said(replace(REQUEST, cement_lb_per_yd3=F(480), scm_lb_per_yd3=F(84)), placed)
 
@@ -109,7 +109,7 @@ def test_other_cementitious_of_mixes_that_differ_is_asked_and_the_pounds_by_the_
     assert plan is not None
     assert (plan.kept, plan.total_lb) == ("lb/yd3", 72)
     assert said(request, placed)["scm"] == (
-        "not given; then 0 lb/yd³ and 84 lb/yd³, which is kept is not known, so the old dose by the yard is: "
+        "not given; was 0 lb/yd³ and 84 lb/yd³, unknown which to keep, so the old dose per yard is kept: "
         "ask the plant"
     )
 
@@ -136,7 +136,7 @@ def test_differences_are_said_in_metric_too() -> None:
     placed = reference((BISCUIT, 90), mix=Mix("m1", cement_lb_per_yd3=564))
     texts = said(replace(REQUEST, cement_lb_per_yd3=F(600)), placed, "metric")
     assert texts["cement_content"] == "was 335 kg/m³, now 356 kg/m³"
-    assert texts["dose"] == "was 10.68 kg/m³, now 11.36 kg/m³: that keeps the ratio to cementitious"
+    assert texts["dose"] == "was 10.68 kg/m³, now 11.36 kg/m³: keeps the ratio to cementitious"
 
 
 def test_a_reference_at_its_limit_can_be_matched_and_one_over_it_says_so() -> None:
@@ -148,7 +148,7 @@ def test_a_reference_at_its_limit_can_be_matched_and_one_over_it_says_so() -> No
     assert plan.percent_of_cement == 8
     with pytest.raises(LimitError, match=r"8.04 % of cement is over the limit of 8 %"):
         pigment(request, over, [F(4)])
-    assert "a plan over it is refused" in said(REQUEST, over)["limit"]
+    assert "a plan over the limit is refused" in said(REQUEST, over)["limit"]
     assert "limit" not in said(REQUEST, at)
 
 

@@ -126,7 +126,7 @@ def test_pours_in_air_like_todays_come_first(shop: Shop) -> None:
     unsaid = shop.plan()
     assert opens(unsaid, "release") == (80, 80, 6)
     said = " ".join(plan_clock.notes(unsaid))
-    assert "Your past pours were in air of 55 °F to 86 °F, whatever this one's is." in said
+    assert "Your past pours were at 55 °F to 86 °F; this one's is unknown." in said
     assert "like this one" in " ".join(plan_clock.notes(shop.plan(air_f=F(85))))
 
 
@@ -183,7 +183,7 @@ def test_the_words_run_by_the_clock_past_midnight(shop: Shop) -> None:
     shop.pour()
     plan = shop.plan(air_f=F(70), start=time(7))
     rows = {label: (when, text) for label, when, text in plan_clock.lines(plan)}
-    assert rows["Truck 1"] == ("7a", "empty 82 min after batching: at the latest 8:22a, less its drive")
+    assert rows["Truck 1"] == ("7a", "empty 82 min after batching: at the latest 8:22a, less the drive")
     assert rows["Release on"] == ("8a to 9a", "on the first load")
     assert rows["Stamp"] == ("8:30a to 9:30a", "until about 10:30a to 11:30a; try the edge first")
     assert rows["Joints"] == ("1:30p to 2p", "usually until Sat Jul 4 1:30a to 2a")
@@ -198,7 +198,7 @@ def test_what_was_not_given_is_said_and_the_clock_runs_from_the_first_truck(shop
     assert rows["Truck 1"] == "first on site"
     assert rows["Release on"] == "+25 min to +4 h 30"  # 60 min at 90 °F, 120 min at 50 °F
     said = " ".join(plan_clock.notes(plan))
-    for words in ("The start was not given", "The air was not given: from 90 °F (the sooner) to 50 °F (the later)",
+    for words in ("Start not given", "Air not given: from 90 °F (earlier) to 50 °F (later)",
                   "common practice, no source", "not the clock"):  # fmt: skip
         assert words in said
 
@@ -213,12 +213,12 @@ def test_joints_of_the_plan_in_words(shop: Shop) -> None:
     )
     assert rows["Apart"][0] == "10' 0\""
     assert "8' 0\" to 12' 0\" for this thickness" in rows["Apart"][1]
-    assert "the old slab's are 9' 0\" apart: carry its lines on" in rows["Apart"][1]
+    assert "the old slab's are 9' 0\" apart: continue its lines" in rows["Apart"][1]
     assert rows["Corners"][1].startswith("a joint from each inside corner (0 to 2")
     assert rows["Depth"][0] == "1 in"
     said = " ".join(plan_joints.advice(plan))
     assert "meets the old slab, a wall" in said
-    assert "dowel into the old slab is for whoever is licensed to say" in said
+    assert "Ask a licensed engineer about doweling into the old slab" in said
     assert "ACI 302.1R-96" in said
 
 

@@ -90,16 +90,16 @@ def then(made: Plan) -> dict[str, str]:
             "antiquing_wash",
             "Antiquing wash",
             {"dilution": "1:8"},
-            "Color, parts to parts of carrier: 1:8",
+            "Color : carrier: 1:8",
             "residue",
         ),
         ("stain", "Stain", {"base": "reactive"}, "Kind of stain: reactive", "Acid into water"),
         ("color_hardener", "Color hardener", {"casts": "2"}, "Casts: 2", "two casts"),
         ("liquid_release", "Liquid release", {"tint": "fox"}, "Tint in it: fox", "Puddles spot"),
-        ("cure", "Cure", {"method": "sheet"}, "Method: sheet", "touching color"),
-        ("stamp", "Stamp", {"slab_state": "stiff"}, "Slab when stamping began: stiff", "edge first"),
+        ("cure", "Cure", {"method": "sheet"}, "Method: sheet", "off the color"),
+        ("stamp", "Stamp", {"slab_state": "stiff"}, "Slab at first stamp: stiff", "edge first"),
         ("joint", "Joints", {"spacing_ft": "9"}, "Spacing: 9 ft", "silica"),
-        ("rinse", "Rinse", {"acid_ratio": "1:30"}, "Acid, parts to parts of water: 1:30", "Acid into water"),
+        ("rinse", "Rinse", {"acid_ratio": "1:30"}, "Acid : water: 1:30", "Acid into water"),
     ],
 )
 def test_a_stage_that_was_only_logged_is_planned_again_with_its_caution(
@@ -126,10 +126,10 @@ def test_how_it_was_that_day_stands_in_the_plan_what_was_amiss_first(services: S
     log(services, "stamp", slab_state="stiff", by="Bo")
     made = planned(services)
     assert then(made)["Load 1"] == (
-        "re-tempered; 4 in slump, 6 in at its end; 10 gal of water added, after the color; retarder: yes"
+        "re-tempered; 4 in slump, 6 in at the end; 10 gal of water added, after the color; retarder: yes"
     )
     assert then(made)["Finishing"] == "finished on bleed water; passes: 3"
-    assert then(made)["Stamp"] == "slab when stamping began: stiff"
+    assert then(made)["Stamp"] == "slab at first stamp: stiff"
     assert then(made)["Crew"] == "stamped by Bo"
     weights = [line.weight for line in made.then]
     assert weights == sorted(weights)
@@ -141,9 +141,9 @@ def test_a_stage_done_in_parts_keeps_what_its_parts_had_otherwise(services: Serv
     log(services, "stamp", "2026-06-04 11a", slab_state="stiff")
     made = planned(services)
     [stage] = [stage for stage in made.stages if stage.kind == "stamp"]
-    assert stage.facts == ("Mats in use: 4", "Slab when stamping began: stiff")
+    assert stage.facts == ("Mats in use: 4", "Slab at first stamp: stiff")
     told = [line.text for line in made.then if line.title == "Stamp"]
-    assert told[0].startswith("slab when stamping began: soft")
+    assert told[0].startswith("slab at first stamp: soft")
 
 
 def test_hardener_is_planned_as_thick_as_it_was_thrown(services: Services) -> None:
@@ -158,7 +158,7 @@ def test_spoiled_powder_is_not_to_be_counted_on(services: Services) -> None:
     log(services, "sweep", "2026-06-05 9a", reclaimed_lb="4", spoiled="rain in the open bag")
     texts = {one.key: one.text for one in planned(services).differences}
     assert texts["spoiled"] == (
-        "swept up, and spoiled by rain in the open bag: do not count on it; only the 4.00 lb kept clean"
+        "swept up, but spoiled by rain in the open bag: do not count on it; only the 4.00 lb kept clean"
     )
 
 
@@ -228,7 +228,7 @@ def details(kind: str, dice: Random, serial: Iterator[int]) -> tuple[dict[str, s
         if dice.random() < 0.5:
             texts["slump_end_in"] = str(dice.randint(3, 6))
             phrases.append(
-                f"{texts['slump_end_in']} in{' slump' if 'slump_in' not in texts else ''} at its end"
+                f"{texts['slump_end_in']} in{' slump' if 'slump_in' not in texts else ''} at the end"
             )
     if kind in WEIGHED and dice.random() < 0.7:
         name, lot, much = f"word{next(serial)}", f"lot{next(serial)}", dice.randint(2, 9)

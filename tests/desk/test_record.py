@@ -205,7 +205,7 @@ def test_attachments_are_kept_with_the_entry(services: Services, tmp_path: Path)
         ("visit", {"at": "yesterday 2:30"}, "2:30 at night? Write 2:30p for the afternoon."),
         ("visit", {"at": "about 9:30p yesterday"}, "9:30 at night? Write 9:30a for the morning."),
         ("note", {"at": "2027-01-01", "note": "x"}, "is in the future"),
-        ("load", {"area": "all", "yards": "65"}, "more than a truck brings"),
+        ("load", {"area": "all", "yards": "65"}, "more than a truck holds"),
         ("load", {"area": "all", "slump_in": "7"}, "A slump of 7 in is wet"),
         ("load", {"area": "all", "slump_in": "1"}, "A slump of 1 in is stiff"),
     ],
@@ -288,7 +288,7 @@ def test_an_amount_far_from_usual_is_asked_once_and_kept_with_its_reason(
     record.record(services, JOB, "pour", {"area": "field", "at": "2026-06-16 07:00"})
     with pytest.raises(Doubt, match=re.escape(words)):
         record.record(services, JOB, kind, whole)
-    done = record.record(services, JOB, kind, whole, because="it is so")
+    done = record.record(services, JOB, kind, whole, because="that is right")
     again = record.record(services, JOB, kind, {"by": "Moss"}, replaces=done.entry.number)
     assert again.entry.materials == done.entry.materials
 
@@ -337,7 +337,7 @@ def test_a_planned_job_is_not_rinsed_without_a_question(services: Services) -> N
 def test_outside_the_window_it_is_kept_and_said(services: Services) -> None:
     poured(services, "2026-06-15 4p")
     assert any(
-        "rinse is done at 18 h to 4 days" in w for w in record.record(services, JOB, "rinse", {}).warnings
+        "rinse is usually at 18 h to 4 days" in w for w in record.record(services, JOB, "rinse", {}).warnings
     )
     hard = record.record(services, JOB, "rinse", {"pressure_psi": "3500", "at": "-1h"}, because="dry heat")
     assert any("3,000 at most" in warning for warning in hard.warnings)
@@ -464,7 +464,7 @@ def test_a_replaced_entry_is_not_replaced_again_and_the_newer_is_named(services:
         lambda: record.undo(services, JOB, 1),
         lambda: offers.correction(services, JOB, 1),
     ):
-        with pytest.raises(InputError, match="already replaced, by entry 2"):
+        with pytest.raises(InputError, match="already replaced by entry 2"):
             act()
     assert len(job(services).history) == 2
 
@@ -498,12 +498,12 @@ def test_undo_takes_back_the_last_or_the_named_entry_and_keeps_both(services: Se
     load(services, yards="5")
     load(services, yards="6")
     done = record.undo(services, JOB)
-    assert "Taken back. Entry 2: load 6.00 yd³" in done.sentence
+    assert "Undone. Entry 2: load 6.00 yd³" in done.sentence
     assert [entry.number for entry in job(services).entries] == [1]
     record.undo(services, JOB, 1)
     assert job(services).entries == ()
     assert len(job(services).history) == 4
-    with pytest.raises(InputError, match="no entry to take back"):
+    with pytest.raises(InputError, match="No entry to undo"):
         record.undo(services, JOB)
     record.undo(services, JOB, 4)
     assert [entry.load and entry.load.yards for entry in job(services).entries] == [5]
@@ -534,7 +534,7 @@ def test_the_recipe_is_offered_first(services: Services) -> None:
     assert offers.offer(services, JOB, "stamp", "field").values["pattern"] == "ashlar slate"
     assert offers.offer(services, JOB, "rinse", "field").values["pressure_psi"] == "2000 psi"
     assert (
-        "Never work it in: a spot stays for good." in offers.offer(services, JOB, "powder_release").cautions
+        "Never work it in: the spot is permanent." in offers.offer(services, JOB, "powder_release").cautions
     )
 
 
@@ -542,7 +542,7 @@ def test_the_next_load_begins_as_the_last_was_and_says_so(services: Services) ->
     load(services, yards="6.5", ticket="40731", product="Wet Biscuit", lot="K-131", amount="45", plant="Gravelpit",
          slump_in="4.5", by="Bo", at="-1h")  # fmt: skip
     offer = offers.offer(services, JOB, "load")
-    assert offer.copied == "Copied from load 1 where it is usually the same."
+    assert offer.copied == "Filled from load 1."
     assert (offer.values["product"], offer.values["lot"], offer.values["plant"], offer.values["by"]) == (
         "Wet Biscuit", "K-131", "Gravelpit", "Bo",
     )  # fmt: skip
@@ -676,7 +676,7 @@ def test_what_was_only_offered_is_not_logged(services: Services) -> None:
     card = daycard.day_card(services, JOB)
     offered = {f"{s.key}.{key}": text for s in card.sections for key, text in s.values.items()}
     assert offered["stamp.pattern"] == "ashlar slate"
-    with pytest.raises(InputError, match="Nothing is filled in"):
+    with pytest.raises(InputError, match="Nothing filled in"):
         daycard.pour_day(services, JOB, offered)
     done = daycard.pour_day(services, JOB, {**offered, "stamp.mats": "5"})
     assert [(one.entry.kind, one.entry.facts) for one in done] == [
@@ -710,7 +710,7 @@ def test_doubts_name_the_reason_option(services: Services) -> None:
 
 def test_pounds_to_the_yard_that_do_not_fit_the_pounds_are_asked(services: Services) -> None:
     texts = {"area": "all", "yards": "4", "product": "Wet Biscuit", "dose_told_lb_per_yd3": "7"}
-    with pytest.raises(Doubt, match=r"48 lb of pigment in 4 yd³ are 12 lb/yd³, and 7 lb/yd³ is told too"):
+    with pytest.raises(Doubt, match=r"48 lb of pigment in 4 yd³ are 12 lb/yd³, and 7 lb/yd³ is entered too"):
         record.record(services, JOB, "load", {**texts, "amount": "48 lb"})
     fits = record.record(services, JOB, "load", {**texts, "amount": "28 lb 4 oz"})
     alone = record.record(services, JOB, "load", texts)

@@ -40,7 +40,7 @@ def test_what_is_kept_wins_and_what_is_not_known_is_the_shops(services: Services
     assert found.limits is not None
     assert (found.limits.high_f, found.limits.rain_free_h) == (services.shop().seal_slab_high_f, 12)
     rows = sealer_sheet.rows(found.limits, found.by_sheet)
-    assert [whose for what, _, whose in rows if what in ("Dry after it for", "Slab to")] == [
+    assert [whose for what, _, whose in rows if what in ("Stay dry for", "Slab to")] == [
         "the shop's usual",
         "its own sheet",
     ]

@@ -65,7 +65,7 @@ def line(what: str, title: str, state: str, hours: int) -> TodayLine:
                      said, opens, closes, "", "")  # fmt: skip
 
 
-PHOTO = replace(line("photo", "Photo, day 1", "open", 20), said="open all day")
+PHOTO = replace(line("photo", "Photo, day 1", "open", 20), said="open all day", age_days=1)
 RINSE = line("rinse", "Rinse", "opens", 3)
 RESEAL = line("reseal", "Reseal", "open", 24 * 60)
 SLIPPED = line("photo", "Photo, day 7", "slipped", -30)
@@ -78,12 +78,12 @@ SLIPPED = line("photo", "Photo, day 7", "slipped", -30)
         ([PHOTO, SLIPPED, RINSE], "Rinse opens 4:20a. 1 open, 1 slipped."),
         (
             [PHOTO, line("rinse", "Rinse", "open", 80), line("joint", "Joints", "opens", 3)],
-            "The rinse closes ",
+            "Rinse due by ",
         ),
-        ([PHOTO, line("seal", "Seal", "open", 5), RINSE], "The sealing closes in 5 h."),
+        ([PHOTO, line("seal", "Seal", "open", 5), RINSE], "Sealing due within 5 h."),
         ([PHOTO, line("seal", "Seal", "open", 80), RINSE], "Rinse opens 4:20a."),
-        ([PHOTO, RESEAL], "The reseal closes "),
-        ([PHOTO, line("rinse", "Rinse", "opens", 30)], "Photo, day 1 is open all day. 1 open."),
+        ([PHOTO, RESEAL], "Reseal due by "),
+        ([PHOTO, line("rinse", "Rinse", "opens", 30)], "Take the day-1 photo today. 1 open."),
         (
             [PHOTO, replace(line("pour", "Pour", "opens", 9), said="tomorrow")],
             "The pour is tomorrow. 1 open.",

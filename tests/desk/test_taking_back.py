@@ -67,7 +67,7 @@ def sound(services: Services) -> None:
 def test_what_was_taken_back_comes_back_whole_by_the_number_that_took_it(services: Services) -> None:
     first = whole_load(services)
     gone = record.undo(services, ONE, 1)
-    assert gone.sentence.startswith("Taken back. Entry 1: load 6.50 yd³")
+    assert gone.sentence.startswith("Undone. Entry 1: load 6.50 yd³")
     assert gone.sentence.endswith(", by Bo.")
     again = record.undo(services, ONE, 2)
     assert "Brought back. Entry 3: load 6.50 yd³" in again.sentence
@@ -75,7 +75,7 @@ def test_what_was_taken_back_comes_back_whole_by_the_number_that_took_it(service
     assert (stands.number, stands.replaces, stands.withdrawn) == (3, 2, False)
     assert told(stands) == told(first)
     assert [entry.number for entry in job(services).history] == [1, 2, 3]
-    with pytest.raises(InputError, match="Entry 1 was brought back already, as entry 3"):
+    with pytest.raises(InputError, match="Entry 1 was already brought back as entry 3"):
         record.undo(services, ONE, 2)
     sound(services)
 
@@ -114,7 +114,7 @@ def test_what_the_session_logged_last_goes_at_once_and_no_more(services: Service
     record.record(services, ONE, "stamp", {"by": "Bo"})
     done = taking_back.undo(services, ONE, own=(2,))
     assert done.entry.replaces == 2
-    with pytest.raises(Sure, match=r"Take back entry 1, .*Jun 16 2026, 7:40a, by Maud\?") as asked:
+    with pytest.raises(Sure, match=r"Undo entry 1, .*Jun 16 2026, 7:40a, by Maud\?") as asked:
         taking_back.undo(services, ONE, own=(2, 3))
     assert asked.value.number == 1
     assert [entry.number for entry in job(services).entries] == [1]
@@ -123,9 +123,9 @@ def test_what_the_session_logged_last_goes_at_once_and_no_more(services: Service
 def test_another_s_entry_that_came_since_is_named(services: Services) -> None:
     record.record(services, ONE, "note", {"note": "mine", "by": "Bo"})
     record.record(services, ONE, "stamp", {"pattern": "ashlar", "by": "Odd"})
-    with pytest.raises(Sure, match=r"Take back entry 1, noted.*, by Bo\?") as asked:
+    with pytest.raises(Sure, match=r"Undo entry 1, noted.*, by Bo\?") as asked:
         taking_back.undo(services, ONE, 1, own=(1,))
-    assert asked.value.cause == "Entry 2 came since by Odd: stamped, ashlar."
+    assert asked.value.cause == "Entry 2 came after it by Odd: stamped, ashlar."
     assert len(job(services).history) == 2
 
 
@@ -136,7 +136,7 @@ def test_bringing_back_asks_as_well(services: Services) -> None:
         taking_back.bring_back(services, ONE, own=())
     assert asked.value.number == 2
     assert taking_back.bring_back(services, ONE, own=(2,)).entry.note == "x"
-    with pytest.raises(InputError, match="Nothing was taken back"):
+    with pytest.raises(InputError, match="Nothing to bring back"):
         taking_back.bring_back(services, ONE, own=(2,))
 
 
@@ -209,12 +209,12 @@ def test_the_rules_of_the_other_job_ask_and_what_it_lacks_is_said(services: Serv
     record.record(services, ONE, "stamp", {"area": "steps", "at": "2026-06-14 9:00"})
     done = taking_back.move(services, ONE, 4, OTHER, because="same day")
     assert done.entry.area is None
-    assert done.warnings[0] == f"{OTHER} has no steps: it is logged for the whole job."
+    assert done.warnings[0] == f"{OTHER} has no steps; logged for the whole job."
 
 
 def test_what_cannot_be_moved_is_refused(services: Services) -> None:
     record.record(services, ONE, "note", {"note": "x"})
-    for number, to, said in ((1, ONE, "is on .* already"), (7, OTHER, "no entry 7"), (1, "nobody", "nobody")):
+    for number, to, said in ((1, ONE, "is already on"), (7, OTHER, "no entry 7"), (1, "nobody", "nobody")):
         with pytest.raises(InputError, match=said):
             taking_back.move(services, ONE, number, to)
     edit.change_order(services, ONE, "field", {"integral_color.product": "Wet Biscuit"}, reason="darker")

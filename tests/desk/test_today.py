@@ -78,7 +78,7 @@ def poured(services: Services, clock: Clock) -> Services:
 def test_an_empty_list_says_so(services: Services) -> None:
     found = today.today(services)
     assert found.lines == ()
-    assert found.sentence == "Nothing is due. Nothing comes soon."
+    assert found.sentence == "Nothing is due. Nothing coming up."
 
 
 def test_the_evening_of_the_pour(poured: Services) -> None:
@@ -90,7 +90,7 @@ def test_the_evening_of_the_pour(poured: Services) -> None:
         ("Photo, day 1", "barnaby", "tomorrow"), ("Photo, day 1", "ottoline", "tomorrow"),
         ("Rinse", "barnaby", "tomorrow 5:20a"), ("Sweep", "barnaby", "tomorrow 5:20a"),
     ]  # fmt: skip
-    assert today.today(poured).sentence == "The joints close in 9 h 20 min. 2 open."
+    assert today.today(poured).sentence == "Joints due within 9 h 20 min. 2 open."
 
 
 def test_the_morning_after(poured: Services, clock: Clock) -> None:
@@ -107,7 +107,7 @@ def test_the_morning_after(poured: Services, clock: Clock) -> None:
     assert [line.state for line in found.lines] == sorted(
         (line.state for line in found.lines), key=["open", "slipped", "opens"].index
     )
-    assert found.sentence.startswith("The rinse closes Fri 11:20a. ")
+    assert found.sentence.startswith("Rinse due by Fri 11:20a. ")
     assert ("Joints", "barnaby", "8 h late") in lines(poured, "slipped")
 
 

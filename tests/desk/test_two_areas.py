@@ -121,8 +121,8 @@ def test_a_load_for_one_area_is_that_areas_and_a_balance_load_for_all_is_shared(
 @pytest.mark.parametrize(
     ("other", "words"),
     [
-        (Area("a2", "steps", "stairs"), "the size of steps is not known"),
-        (Area("a2", "steps", "stairs", area_ft2=40), "the depth of steps is not known"),
+        (Area("a2", "steps", "stairs"), "the size of steps is unknown"),
+        (Area("a2", "steps", "stairs", area_ft2=40), "the depth of steps is unknown"),
     ],
 )
 def test_what_cannot_be_shared_is_no_areas_and_is_said(other: Area, words: str) -> None:
@@ -130,14 +130,14 @@ def test_what_cannot_be_shared_is_no_areas_and_is_said(other: Area, words: str) 
     for area in made.areas:
         placed = of(made, area)
         assert (placed.delivered_yd3, placed.placed_yd3, placed.dose_lb_per_yd3) == (None, None, 7)
-        assert f"load 1 not shared between the areas: {words}" in placed.missing
+        assert f"load 1 not split between the areas: {words}" in placed.missing
 
 
 def test_a_release_on_an_area_of_unknown_size_is_not_shared() -> None:
     steps = Area("a2", "steps", "stairs")
     made = job(used(1, "powder_release", OTTER, 10, "lb"), areas=(WALK, steps))
     assert (of(made, WALK).release_lb, of(made, WALK).release_lb_per_100_ft2) == (None, None)
-    assert "release not shared between the areas: the size of steps is not known" in of(made, WALK).missing
+    assert "release not shared between the areas: the size of steps is unknown" in of(made, WALK).missing
 
 
 def test_a_release_for_no_area_is_of_those_that_have_none_of_their_own() -> None:

@@ -121,15 +121,15 @@ def one_byte_too_many(path: Path) -> None:
         (pipe, "a pipe or a device"),  # opening it would hang
         (a_socket, "a pipe or a device"),
         (Path.mkdir, "It is a folder"),
-        (two_gigabytes, r"too large: 1\.86 GiB, 1 GiB fits"),
+        (two_gigabytes, r"too large: 1\.86 GiB; 1 GiB is the limit"),
         (one_byte_too_many, "too large"),
-        (lambda path: None, "There is no such file"),
+        (lambda path: None, "No such file"),
     ],
 )
 def test_what_cannot_be_kept(log: Log, tmp_path: Path, make: Callable[[Path], None], said: str) -> None:
     path = tmp_path / "odd"
     make(path)
-    with pytest.raises(InputError, match="cannot be kept") as error, log.writing() as writer:
+    with pytest.raises(InputError, match="Cannot keep") as error, log.writing() as writer:
         keep(writer, NewFile(path))
     assert error.value.exit_status == 2
     import re
@@ -189,7 +189,7 @@ def test_a_file_that_changes_while_it_is_read(
         monkeypatch.setattr(module, "_block", change)
         with pytest.raises(InputError) as error, log.writing() as writer:
             keep(writer, NewFile(ticket))
-        assert "changed while it was read" in error.value.cause
+        assert "changed while being read" in error.value.cause
         assert kept_files(log) == []
 
 
@@ -246,13 +246,13 @@ def test_check_names_what_is_missing_or_damaged(log: Log, ticket: Path) -> None:
         keep(writer, NewFile(ticket))
     path = log.file_path(SHA256)
     path.write_bytes(TICKET[:-1] + b"!")  # the same size
-    assert log.check().problems == (f"The file {SHA256[:12]}… is damaged: it is not what was kept.",)
+    assert log.check().problems == (f"The file {SHA256[:12]}… is damaged: it is not what was saved.",)
     path.unlink()
     assert log.check().problems == (f"The file {SHA256[:12]}… is not there.",)
-    with pytest.raises(LogError, match="is not there"):
+    with pytest.raises(LogError, match="is missing"):
         log.file_path(SHA256)
     os.mkfifo(path)
-    assert log.check().problems == (f"The file {SHA256[:12]}… is no plain file.",)
+    assert log.check().problems == (f"The file {SHA256[:12]}… is not a regular file.",)
     path.unlink()
     with log.writing() as writer:  # kept anew, it heals
         keep(writer, NewFile(ticket))
@@ -263,13 +263,13 @@ def test_a_name_that_leads_elsewhere_is_no_file_of_the_log(log: Log, ticket: Pat
     with log.writing() as writer:
         keep(writer, NewFile(ticket))
     for name in (str(ticket), "../../ticket.txt", f"{SHA256[:2]}/../{SHA256[:2]}/{SHA256}"):
-        with pytest.raises(LogError, match="is not there"):
+        with pytest.raises(LogError, match="is missing"):
             log.file_path(name)
 
 
 def test_a_folder_that_cannot_be_made(log: Log, ticket: Path) -> None:
     Path(f"{log.where}.files").write_text("in the way")
-    with pytest.raises(LogError, match="cannot be kept beside the log"), log.writing() as writer:
+    with pytest.raises(LogError, match="Cannot keep files beside the log"), log.writing() as writer:
         keep(writer, NewFile(ticket))
     with log.reading() as reader:
         assert reader.job("patio").history == ()

@@ -195,7 +195,7 @@ def test_a_sample_names_its_load_by_its_place() -> None:
     sample = read("sample", load="load 2", size="2x2 ft", half_sealed="yes").sample
     assert sample is not None
     assert (sample.number, sample.load, sample.half_sealed) == (None, 5, True)
-    assert "no load 3" in wrong("sample", load="3")["load"]
+    assert "No load 3" in wrong("sample", load="3")["load"]
 
 
 def test_an_approval_and_a_claim() -> None:
@@ -223,7 +223,7 @@ def test_a_load_says_where_it_went() -> None:
 @pytest.mark.parametrize(
     ("texts", "key", "said"),
     [
-        ({"yards": "5", "map": "field=3, stairs=2.5"}, "map", "more than it brought"),
+        ({"yards": "5", "map": "field=3, stairs=2.5"}, "map", "more than the load"),
         ({"yards": "5", "map": "field=3, moat=1"}, "map", "no area “moat”"),
         ({"yards": "5", "map": "field=3, field=1"}, "map", "twice"),
         ({"yards": "5", "map": "field=all"}, "map", ""),
@@ -235,7 +235,7 @@ def test_a_load_says_where_it_went() -> None:
         ({"yards": "5 ft2", "area": "field"}, "yards", "unit"),
         ({"slump_in": "45", "area": "field"}, "slump_in", "12 in tall"),
         ({"slump_end_in": "12.5 in", "area": "field"}, "slump_end_in", "12 in tall"),
-        ({"nope": "1", "area": "field"}, "nope", "no such field"),
+        ({"nope": "1", "area": "field"}, "nope", "No such field"),
         ({"ticket": "x" * 100_000, "area": "field"}, "ticket", "too long"),
         ({"note": "a\0b", "area": "field"}, "note", "NUL"),
     ],

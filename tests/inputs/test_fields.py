@@ -1,4 +1,4 @@
-"""Columns are declared once: each reads its own example, a blank is unknown, and what is wrong is named."""
+"""Columns are declared once: each reads its own example, blank: unknown, and what is wrong is named."""
 
 from __future__ import annotations
 
@@ -152,7 +152,7 @@ def test_a_name_is_kept_as_typed_up_to_its_limit() -> None:
 
 def test_choices_name_the_nearest() -> None:
     assert readers.one_of("sun", "part shade")("Part  Shade") == "part shade"
-    with pytest.raises(InputError, match="none of") as failure:
+    with pytest.raises(InputError, match="not one of") as failure:
         readers.one_of("field", "border", "stairs")("boarder")
     assert "border?" in failure.value.line()
 

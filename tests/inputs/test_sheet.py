@@ -54,9 +54,9 @@ def test_a_byte_order_mark_is_no_part_of_the_first_name(tmp_path: Path) -> None:
     ("data", "said"),
     [
         (b"", "empty"),
-        ("customer".encode("utf-16")[:-1], "no text"),
+        ("customer".encode("utf-16")[:-1], "not text"),
         (b"\xfe\xff\0c\0\0", "NUL"),
-        (b"customer\nBo\n\x81\n", "Line 3 is no text"),
+        (b"customer\nBo\n\x81\n", "Line 3 is not text"),
         (b"customer\nB\0o\n", "Line 2 holds a NUL"),
     ],
 )
@@ -86,8 +86,8 @@ def test_a_folder_a_missing_file_and_a_link_to_itself(tmp_path: Path) -> None:
     loop = tmp_path / "loop.csv"
     loop.symlink_to(loop)
     assert "folder" in refused(tmp_path)
-    assert "no such file" in refused(tmp_path / "none.csv")
-    assert "leads to itself" in refused(loop)
+    assert "No such file" in refused(tmp_path / "none.csv")
+    assert "points to itself" in refused(loop)
     assert "cannot be opened" in refused(tmp_path / ("x" * 5000))
 
 
@@ -111,12 +111,12 @@ def test_a_file_over_the_limit_is_refused_before_it_is_read(tmp_path: Path) -> N
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("customer,poured_on,customer\nBo,2025-06-16,Al\n", "customer stands twice"),
+        ("customer,poured_on,customer\nBo,2025-06-16,Al\n", "customer is in the header twice"),
         ("custmer,poured_on\nBo,2025-06-16\n", "Did you mean customer?"),
-        ("customer,poured_on,zzz\nBo,2025-06-16,\n", "no column “zzz”"),
+        ("customer,poured_on,zzz\nBo,2025-06-16,\n", "No column “zzz”"),
         ("customer,note\nBo,x\n", "no column poured_on"),
-        ("\n\n", "no header"),
-        ("# help only\n", "no header"),
+        ("\n\n", "No header"),
+        ("# help only\n", "No header"),
         ("a\x1b[31m,poured_on\n", "\\u001b"),
     ],
 )
@@ -178,7 +178,7 @@ def test_an_unclosed_quotation_mark_is_named_by_its_line() -> None:
     found = rows(HEADER + 'Bo,2025-06-16,x\nAl,2025-06-17,"never closed\nEd,2025-06-18,x\n')
     assert [row.line for row in found] == [2, 3]
     assert isinstance(found[1], BadLine)
-    assert "never closed" in found[1].what
+    assert "never closes" in found[1].what
 
 
 def test_a_quotation_mark_inside_a_cell_spoils_only_its_line() -> None:
@@ -202,7 +202,7 @@ def test_reading_leaves_the_csv_module_as_it_was() -> None:
 
 def test_text_under_no_name_is_not_lost_silently() -> None:
     [bad] = rows("customer,,poured_on\nBo,stray,2025-06-16\n")
-    assert bad == BadLine(2, "“stray” stands under no column name.")
+    assert bad == BadLine(2, "“stray” is under no column name.")
 
 
 # formulas

@@ -18,7 +18,7 @@ def test_it_says_what_it_is_whence_and_what_it_is_good_for(services: Services) -
     made = bucket_label.make(services, "Moth Pocket", "P-400")
     [page] = reading.pages(made)
     for words in ("Reclaimed release", "Moth Pocket", "lot P-400", "4 lb in it", "Jun 5 2026",
-                  "Ursula Thrupp-Button 4 lb", "Not on a match", "Wear a respirator."):  # fmt: skip
+                  "Ursula Thrupp-Button 4 lb", "Never on a match", "Wear a respirator."):  # fmt: skip
         assert words in page
     assert made == bucket_label.make(services, "Moth Pocket", "P-400")
 

@@ -39,7 +39,7 @@ def test_it_may_be_read_by_whom_the_user_lets(tmp_path: Path) -> None:
 
 def test_a_file_that_is_there_is_kept(tmp_path: Path) -> None:
     (tmp_path / "a.pdf").write_bytes(b"old")
-    with pytest.raises(InputError, match="is there already") as refused:
+    with pytest.raises(InputError, match="already exists") as refused:
         put(tmp_path / "a.pdf")
     assert "--force" in refused.value.line()
     assert (tmp_path / "a.pdf").read_bytes() == b"old"
@@ -50,7 +50,7 @@ def test_a_file_that_is_there_is_kept(tmp_path: Path) -> None:
 
 def test_a_file_that_came_in_between_is_kept(tmp_path: Path) -> None:
     target = tmp_path / "a.pdf"
-    with pytest.raises(InputError, match="is there already"), files.new_file(str(target), b"new"):
+    with pytest.raises(InputError, match="already exists"), files.new_file(str(target), b"new"):
         target.write_bytes(b"theirs")
     assert target.read_bytes() == b"theirs"
     assert left(tmp_path) == ["a.pdf"]
@@ -63,7 +63,7 @@ def test_the_same_without_hard_links(tmp_path: Path, monkeypatch: pytest.MonkeyP
     monkeypatch.setattr(os, "link", none)
     put(tmp_path / "a.pdf")
     assert (tmp_path / "a.pdf").read_bytes() == b"new"
-    with pytest.raises(InputError, match="is there already"), files.new_file(str(tmp_path / "b.pdf"), b"new"):
+    with pytest.raises(InputError, match="already exists"), files.new_file(str(tmp_path / "b.pdf"), b"new"):
         (tmp_path / "b.pdf").write_bytes(b"theirs")
     assert left(tmp_path) == ["a.pdf", "b.pdf"]
 
@@ -100,20 +100,20 @@ def test_places_that_are_none(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("")
     for name, word in (
         (tmp_path, "is a folder"),
-        (tmp_path / "no" / "a.pdf", "no such folder"),
-        (tmp_path / "file" / "a.pdf", "no such folder"),
+        (tmp_path / "no" / "a.pdf", "No such folder"),
+        (tmp_path / "file" / "a.pdf", "No such folder"),
         (tmp_path / ("n" * 300), "too long"),
         ("", "is empty"),
         ("  ", "is empty"),
-        ("a\0b", "is no name"),
+        ("a\0b", "not a file name"),
     ):
         with pytest.raises(InputError) as refused:
             put(str(name), force=True)
         assert word in refused.value.line()
         assert refused.value.where == "--pdf"
-    with pytest.raises(InputError, match="no ordinary file"):
+    with pytest.raises(InputError, match="not a regular file"):
         put(tmp_path / "pipe", force=True)
-    with pytest.raises(InputError, match="is there already"):
+    with pytest.raises(InputError, match="already exists"):
         put(tmp_path / "pipe")
     assert left(tmp_path) == ["file", "pipe"]
 
@@ -123,12 +123,12 @@ def test_a_folder_that_may_not_be_written_to(tmp_path: Path) -> None:
     tmp_path.chmod(0o500)
     with pytest.raises(InputError) as refused:
         put(tmp_path / "a.pdf")
-    assert "may not be written to" in refused.value.line()
+    assert "not writable" in refused.value.line()
 
 
 def test_a_link_that_leads_nowhere_counts_as_there(tmp_path: Path) -> None:
     (tmp_path / "a.pdf").symlink_to(tmp_path / "gone")
-    with pytest.raises(InputError, match="is there already"):
+    with pytest.raises(InputError, match="already exists"):
         put(tmp_path / "a.pdf")
     put(tmp_path / "a.pdf", force=True)
     assert (tmp_path / "a.pdf").read_bytes() == b"new"

@@ -154,7 +154,7 @@ def test_a_correction_is_shown_under_what_it_corrected(services: Services) -> No
         ))  # fmt: skip
     text = reading.text(sheet(services, REFERENCE, "history"))
     assert "15 % left" in text
-    assert "was logged first, corrected: rinsed, 20 % left" in text.replace("  ", " ")
+    assert "logged first, later corrected: rinsed, 20 % left" in text.replace("  ", " ")
 
 
 def test_what_was_withdrawn_is_not_called_corrected(services: Services) -> None:

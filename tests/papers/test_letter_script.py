@@ -78,7 +78,7 @@ def test_whose_letter_lacks_a_character_is_said_and_nothing_wrong_is_printed(
 
 def test_only_such_customers_is_nobody_to_write_to(services: Services, tmp_path: Path) -> None:
     due(services, "田中", "tanaka")
-    with pytest.raises(InputError, match="nobody to write to") as refused:
+    with pytest.raises(InputError, match="Nobody to write to") as refused:
         reminders.write(services, care.book(services), {"letters": str(tmp_path / "out.pdf")})
     assert "田 中" in refused.value.line()
     assert not (tmp_path / "out.pdf").exists()

@@ -65,10 +65,10 @@ def test_the_customer_reads_which_slab_it_shall_match_and_what_is_done_to_both(
     old = job_page.lay_open(services, REFERENCE).placed[0]
     assert old.poured_on is not None
     poured, sealed = write_date(old.poured_on), month(old.coats[-1].on)
-    assert f"It is to come close to your front yard, poured {poured}, within normal variation." in printed
-    for words in ("A sample of the new color", "You approve it", "Washed clean", f"It was sealed {sealed}.",
-                  "stamped ashlar slate", "release color Heron's Elbow", "Sealed in one visit with Slick Badger 25",
-                  "about Mon May 10", "so that both shine alike"):  # fmt: skip
+    assert f"It should come close to your front yard, poured {poured}, within normal variation." in printed
+    for words in ("dry sample of the new color", "You approve it", "Washed clean", f"It was sealed {sealed}.",
+                  "stamped ashlar slate", "release color Heron's Elbow", "in one visit with Slick Badger 25",
+                  "about Mon May 10", "so both shine alike"):  # fmt: skip
         assert words in printed, words
     for never in ("identical", "in 10", "odds", "lot ", "lb/yd³", "W-382", "promise"):
         assert never not in printed, never
@@ -102,6 +102,6 @@ def test_show_tells_the_plan_as_it_was_given(finishlog: Callable[..., Ran], demo
         assert kept[key] == given[key]
     assert shown["plan_since"] == []
     said = finishlog("--log", demo, "show", given["saved_as"]).out
-    assert "Planned Jun 16 2026, as the log stood then." in said
+    assert "Planned Jun 16 2026, from the log at that time." in said
     assert "22×16 ft" in said
     assert finishlog("--log", demo, "show", REFERENCE, "--json").json()["plan"] is None

@@ -82,7 +82,7 @@ def test_when_is_said_as_it_stands(today: date, words: str) -> None:
 def test_the_text_fits_the_state() -> None:
     booked = reminder(replace(LINE, state="booked", on=date(2026, 8, 14)), {}, TODAY)
     assert "Fri Aug 14" in booked.subject
-    assert "We come to 12 Teakettle Lane on Fri Aug 14" in booked.body
+    assert "We will come to 12 Teakettle Lane on Fri Aug 14" in booked.body
     assert "come and look" not in booked.body
     done = reminder(replace(LINE, state="done", on=date(2026, 6, 12)), {}, TODAY)
     assert done.body.startswith("Thank you for having us.")

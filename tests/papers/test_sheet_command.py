@@ -22,7 +22,7 @@ def test_match_writes_its_sheet_and_says_where(finishlog: Run, demo: str, tmp_pa
     target = tmp_path / "plan.pdf"
     ran = finishlog("--log", demo, *PLAN, "--pdf", str(target))
     assert (ran.status, ran.err) == (0, "")
-    assert ran.out.rstrip().endswith(f"On paper in {target}.")
+    assert ran.out.rstrip().endswith(f"PDF saved to {target}.")
     assert [page.split()[:2] for page in reading.pages(target.read_bytes())] == [["Match", "sheet"]] * 2
     assert reading.reader(target.read_bytes()).metadata.creation_date_raw == "D:20260616074000-05'00'"
 
@@ -58,7 +58,7 @@ def test_a_file_in_the_way_stops_the_plan_from_being_kept(finishlog: Run, demo: 
     before = len(finishlog("--log", demo, "find", "--json").json())
     ran = finishlog("--log", demo, *PLAN, "--save", "back yard", "--pdf", str(target))
     assert (ran.status, ran.out) == (2, "")
-    assert "is there already" in ran.err
+    assert "already exists" in ran.err
     assert ran.err.count("\n") == 1
     assert target.read_text() == "old"
     assert len(finishlog("--log", demo, "find", "--json").json()) == before
@@ -128,7 +128,7 @@ def test_a_kept_plan_is_printed_as_it_was_given(
 def test_a_job_s_sheet(finishlog: Run, demo: str, tmp_path: Path, name: str) -> None:
     target = tmp_path / "sheet.pdf"
     ran = finishlog("--log", demo, "sheet", "bogglethwaite-f", name, "--pdf", str(target))
-    assert (ran.status, ran.out, ran.err) == (0, f"The sheet is in {target}.\n", "")
+    assert (ran.status, ran.out, ran.err) == (0, f"Sheet saved to {target}.\n", "")
     assert "Wilhelmina Bogglethwaite" in reading.text(target.read_bytes())
 
 

@@ -205,9 +205,9 @@ BAD: dict[str, tuple[Callable[[Path], object], str]] = {
     "cut short": (lambda out: os.truncate(out / "finishlog.json", 900), "is damaged"),
     "empty": (lambda out: os.truncate(out / "finishlog.json", 0), "is damaged"),
     "noise": (lambda out: (out / "finishlog.json").write_bytes(b"\xff\xfe\0"), "is damaged"),
-    "a list": (lambda out: (out / "finishlog.json").write_text("[]"), "of another program"),
+    "a list": (lambda out: (out / "finishlog.json").write_text("[]"), "belongs to another program"),
     "deep": (lambda out: (out / "finishlog.json").write_text("[" * 100_000), "is damaged"),
-    "foreign": (lambda out: said(out, lambda held: held.update(format="x")), "of another program"),
+    "foreign": (lambda out: said(out, lambda held: held.update(format="x")), "belongs to another program"),
     "newer": (lambda out: said(out, lambda held: held.update(schema="0999")), "0999"),
     "older than any export": (lambda out: said(out, lambda held: held.update(schema="0001")), "not those of"),
     "no schema": (lambda out: said(out, lambda held: held.pop("schema")), "None"),
@@ -232,17 +232,17 @@ BAD: dict[str, tuple[Callable[[Path], object], str]] = {
         "Row 1 of job",
     ),
     "a value that is none": (cell("job", "note", {"a": 1}), "Row 1 of job"),
-    "half a character": (cell("job", "note", "\ud800"), "Row 1 of job"),
+    "broken character": (cell("job", "note", "\ud800"), "Row 1 of job"),
     "a number in a text": (cell("load", "yards", "much"), "Row 1 of load"),
     "a huge number": (cell("entry", "number", 10**30), "Row 1 of entry"),
     "a key twice": (cell("entry", "id", 2), "Row 2 of entry"),
     "out of range": (cell("reading", "lightness", 101.0), "Row 1 of reading"),
     "a row that is not there": (cell("job", "customer_id", 99), "not there"),
-    "a day that is none": (cell("job", "planned_on", "2025-02-30", 1), "does not hold together"),
-    "facts that are none": (cell("entry", "facts", "{1}"), "does not hold together"),
-    "a setting that is none": (cell("setting", "value", "much"), "does not hold together"),
+    "a day that is none": (cell("job", "planned_on", "2025-02-30", 1), "is inconsistent"),
+    "facts that are none": (cell("entry", "facts", "{1}"), "is inconsistent"),
+    "a setting that is none": (cell("setting", "value", "much"), "is inconsistent"),
     "a file that is not there": (no_file, "cannot be read"),
-    "a changed file": (changed_file, "was changed after the export"),
+    "a changed file": (changed_file, "changed after the export"),
     "a piped file": (piped_file, "cannot be read"),
 }
 
@@ -268,7 +268,7 @@ def test_nan_is_no_number(out: Path, tmp_path: Path) -> None:
 
 def test_a_folder_that_is_not_there(tmp_path: Path) -> None:
     for folder in (tmp_path / "no", tmp_path):
-        with pytest.raises(InputError, match="no finishlog export"):
+        with pytest.raises(InputError, match="not a finishlog export"):
             restore(folder, tmp_path / "again.finishlog")
 
 

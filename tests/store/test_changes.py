@@ -74,9 +74,9 @@ def test_two_people_changing_one_recipe(log: Log) -> None:
     with log.writing() as writer:
         handle = writer.add_job(a_job()).handle
         writer.change_recipe(handle, "field", DARKER, version=1)
-        with pytest.raises(InputError, match="Somebody else changed the recipe of field meanwhile") as error:
+        with pytest.raises(InputError, match="Someone else changed the recipe of field meanwhile") as error:
             writer.change_recipe(handle, "field", DARKER, version=1)
-        assert "You read version 1, it is version 2 now" in error.value.cause
+        assert "You read version 1; it is now version 2" in error.value.cause
         assert len(writer.job(handle).history) == 1
         assert writer.change_recipe(handle, "field", DARKER, version=2).version == 3
 
@@ -94,7 +94,7 @@ def test_a_change_needs_a_reason_and_an_area(log: Log) -> None:
     with log.writing() as writer:
         handle = writer.add_job(a_job()).handle
         for reason in (None, "  "):
-            with pytest.raises(InputError, match="needs its reason"):
+            with pytest.raises(InputError, match="needs a reason"):
                 writer.change_recipe(handle, "field", NewRecipe("x", reason=reason), version=1)
         with pytest.raises(InputError, match='no area "roof"'):
             writer.change_recipe(handle, "roof", DARKER, version=1)
@@ -106,7 +106,7 @@ def test_a_change_that_is_refused_leaves_nothing_of_itself(log: Log) -> None:
         handle = writer.add_job(a_job()).handle
         before = writer.job(handle)
         stage = NewStage("stamp", {"pattern": "half\0"})
-        with pytest.raises(InputError, match="no text"):
+        with pytest.raises(InputError, match="unreadable character"):
             writer.change_recipe(handle, "field", NewRecipe("x", (*STAGES, stage), reason="why"), version=1)
         assert writer.job(handle) == before
         assert [recipe.name for recipe in writer.recipes()].count("x") == 0
@@ -145,7 +145,7 @@ def test_a_copy_over_what_was_poured_is_a_change_order(log: Log) -> None:
     with log.writing() as writer:
         handle = writer.add_job(a_job()).handle
         writer.add_entry(handle, NewEntry("pour", MORNING, area="border"))
-        with pytest.raises(InputError, match="needs its reason"):
+        with pytest.raises(InputError, match="needs a reason"):
             writer.copy_recipe(handle, "field", handle, "border")
         made = writer.copy_recipe(handle, "field", handle, "border", reason="one look all over")
         assert (made.reason, made.version) == ("one look all over", 2)
@@ -171,7 +171,7 @@ def test_a_house_changes_hands(log: Log) -> None:
         assert writer.lines(words="quillfeather")[0].customer == "Ines Puddlecombe"
         with pytest.raises(InputError, match="already the owner"):
             writer.add_owner(walk, NewCustomer("Barnaby Quillfeather"), date(2026, 3, 1))
-        with pytest.raises(InputError, match="no job"):
+        with pytest.raises(InputError, match="No job"):
             writer.add_owner("nobody", NewCustomer("Bo"), date(2026, 3, 1))
     assert log.check().ok
 
@@ -191,9 +191,9 @@ def test_two_customers_that_are_one(log: Log) -> None:
         assert two in {line.handle for line in writer.lines(words="puddelcombe")}  # the handle has it still
         again = writer.add_job(a_job("steps", "Ines Puddelcombe"))  # the old spelling, typed again
         assert again.customer == kept
-        with pytest.raises(InputError, match="the same customer already"):
+        with pytest.raises(InputError, match="already one customer"):
             writer.merge_customers(one, two)
-        with pytest.raises(InputError, match='no customer "Ines Puddelcombe"'):
+        with pytest.raises(InputError, match='No customer "Ines Puddelcombe"'):
             writer.merge_customers("Bo", "Ines Puddelcombe")
     assert log.check().ok
 

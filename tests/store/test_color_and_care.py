@@ -79,7 +79,7 @@ def test_a_reading_keeps_its_photo_sample_and_box(log: Log, tmp_path: Path) -> N
     reading = Reading(62, 5, 15, photo=sha256, sample=1, box="10,20,300,200")
     with log.writing() as writer:
         writer.add_job(a_job())
-        with pytest.raises(InputError, match="no sample 1"):
+        with pytest.raises(InputError, match="No sample 1"):
             writer.add_entry("patio", NewEntry("reading", at(1), reading=replace(reading, photo=None)))
         writer.add_entry("patio", NewEntry("sample", POURED, sample=NewSample()))
         with pytest.raises(InputError, match="no such photo"):

@@ -40,7 +40,7 @@ def test_an_entry_is_replaced_once_only(log: Log) -> None:
         handle = writer.add_job(a_job()).handle
         writer.add_entry(handle, NewEntry("rinse", MORNING))
         writer.add_entry(handle, NewEntry("rinse", MORNING, replaces=1))
-        with pytest.raises(InputError, match="Entry 1 was already replaced, by entry 2"):
+        with pytest.raises(InputError, match="Entry 1 was already replaced by entry 2"):
             writer.add_entry(handle, NewEntry("rinse", MORNING, replaces=1))
         with pytest.raises(InputError, match="no entry 9"):
             writer.add_entry(handle, NewEntry("rinse", MORNING, replaces=9))
@@ -66,9 +66,9 @@ def test_undo_takes_back_and_both_stay_readable(log: Log) -> None:
         job = writer.job(handle)
         assert job.entries == ()
         assert [e.number for e in job.history] == [1, 2, 3, 4]
-        with pytest.raises(InputError, match="no entry to take back"):
+        with pytest.raises(InputError, match="No entry to undo"):
             writer.undo(handle)
-        with pytest.raises(InputError, match="only took another back"):
+        with pytest.raises(InputError, match="only undid another"):
             writer.undo(handle, 3)
 
 

@@ -62,7 +62,7 @@ def test_the_edges_of_lightness(many: Many) -> None:
 def test_what_is_no_color_is_refused(log: Log) -> None:
     with log.reading() as reader:
         for lab in ((101, 0, 0), (-1, 0, 0), (float("nan"), 0, 0), (50, float("inf"), 0)):
-            with pytest.raises(InputError, match="no L\\*a\\*b\\* color"):
+            with pytest.raises(InputError, match="Not an L\\*a\\*b\\* color"):
                 reader.near(lab)
         assert reader.near((50, 0, 0)) == ()
 

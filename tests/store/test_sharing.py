@@ -112,12 +112,12 @@ def test_a_backup_of_a_live_log_has_what_a_copy_of_its_file_has_not(
 def test_a_backup_never_overwrites(log: Log, tmp_path: Path) -> None:
     target = tmp_path / "backup"
     target.write_bytes(b"precious")
-    with pytest.raises(LogError, match="already a file"):
+    with pytest.raises(LogError, match="already exists"):
         log.backup(target)
-    with pytest.raises(LogError, match="already a file"):
+    with pytest.raises(LogError, match="already exists"):
         log.backup(Path(log.where))
     with pytest.raises(LogError, match="cannot be made"):
-        log.backup(tmp_path / "no such folder" / "backup")
+        log.backup(tmp_path / "No such folder" / "backup")
     assert target.read_bytes() == b"precious"
     assert [path.name for path in tmp_path.iterdir() if path.name.endswith(".part")] == []
 

@@ -102,9 +102,9 @@ def test_what_a_sample_or_an_approval_may_not_name(log: Log) -> None:
         writer.add_entry(one, entry("rinse"))
         writer.add_entry(two, entry("load", load=NewLoad(5.0)))
         for load in (1, 9):
-            with pytest.raises(InputError, match=f"Entry {load} is no load of this job"):
+            with pytest.raises(InputError, match=f"Entry {load} is not a load of this job"):
                 writer.add_entry(one, sample(load=load))
-        with pytest.raises(InputError, match="no sample 1"):
+        with pytest.raises(InputError, match="No sample 1"):
             writer.add_entry(one, entry("approval", approval=Approval(1, "Ines")))
         writer.add_entry(two, sample())
         writer.add_entry(one, entry("approval", approval=Approval(1, "Ines")))  # of another job: an old slab
@@ -216,7 +216,7 @@ def test_archived_jobs_are_out_of_the_list_and_stay_findable(log: Log) -> None:
         assert writer.unarchive(gone).state == "poured"
         assert writer.unarchive(gone).state == "poured"
         assert writer.count() == 2
-        with pytest.raises(InputError, match="no job"):
+        with pytest.raises(InputError, match="No job"):
             writer.archive("nobody")
 
 

@@ -258,13 +258,11 @@ def test_what_a_person_took_off_the_plans_day_is_marked() -> None:
 
 def test_why_says_what_the_window_rests_on() -> None:
     job = sealed(EMPTY, "2023-06-26")
-    usual = "due after 3 to 5 years, no pool, salt or traffic noted"
+    usual = "due after 3 to 5 years; no pool, salt or traffic noted"
     assert due(job).why == f"Sealed Jun 26 2023; {usual}; not looked at since."
     salt = logged(job, "visit", "2026-05-01", harsh="salt")
     assert due(salt).why == "Sealed Jun 26 2023; due after 1 to 3 years in salt; not looked at since."
     dull = logged(job, "visit", "2026-05-01", condition="dull")
-    assert (
-        due(dull).why == f"Dull when it was seen May 1 2026, so within 6 months; sealed Jun 26 2023; {usual}."
-    )
+    assert due(dull).why == f"Dull on May 1 2026, so within 6 months; sealed Jun 26 2023; {usual}."
     clean = logged(job, "visit", "2026-05-01", condition="good")
     assert "so not for 12 months" in due(clean).why

@@ -91,7 +91,7 @@ def test_without_the_end_of_the_pour_all_counts_from_the_last_load_and_the_end_i
     asked, rinse = found["pour_end"], found["rinse"]
     assert (asked.opens, asked.closes - asked.opens) == (POURED, timedelta(hours=24))
     assert rinse.opens == lines(POUR)["rinse"].opens
-    assert "the end of the pour was not logged" in rinse.why
+    assert "pour end not logged" in rinse.why
     assert "not logged" not in asked.why
     assert "pour_end" not in lines(entry("load", POURED), POUR)
 
@@ -177,7 +177,7 @@ def test_a_late_rinse_moves_sealing() -> None:
     found = lines(POUR, late)
     assert found["seal"].opens == at("2026-07-09T00:00")  # three days to dry
     assert found["seal"].closes == at("2026-07-17T00:00")  # as long as it had: day 28 to day 35
-    assert found["seal"].why.startswith("It must dry of the last wash first.")
+    assert found["seal"].why.startswith("Let it dry from the last wash first.")
     assert lines(POUR, entry("rinse", POURED + timedelta(hours=30)))["seal"].opens == at("2026-07-02T00:00")
     assert found["dryness_test"].opens == at("2026-07-08T00:00")
 
@@ -304,7 +304,7 @@ def test_areas_of_one_pour_share_a_line_and_others_do_not() -> None:
 
 def test_a_pour_of_which_only_the_day_is_known_says_so() -> None:
     found = lines(entry("pour", at("2026-06-04T12:00"), exact="day"))
-    assert found["rinse"].why.endswith("Counted from noon: the hour was not logged.")
+    assert found["rinse"].why.endswith("Counted from noon; hour not logged.")
 
 
 def test_windows_follow_the_settings_that_are_said_to_move_them() -> None:

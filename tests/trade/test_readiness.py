@@ -41,7 +41,7 @@ def test_too_near_the_dew_point_is_a_no_now_and_while_it_cools() -> None:
     assert ready(air_f=F(72), humidity_percent=F(80)).verdict == "no"
     cooling = ready(coolest_f=F(56))
     assert cooling.verdict == "no"
-    assert "before it is tack-free" in cooling.sentence
+    assert "before tack-free" in cooling.sentence
 
 
 @pytest.mark.parametrize("gone", ["air_f", "humidity_percent", "surface_f"])

@@ -62,7 +62,7 @@ def test_what_is_odd_about_a_day() -> None:
         return list(season.odd_day(day, today, shop))
 
     assert odd(D(2026, 6, 17)) == []
-    assert odd(D(2026, 6, 15)) == ["Mon Jun 15 is past."]
+    assert odd(D(2026, 6, 15)) == ["Mon Jun 15 is in the past."]
     assert odd(D(2026, 6, 20)) == ["Sat Jun 20 is on a weekend."]
     assert odd(D(2026, 7, 3)) == ["Fri Jul 3 is one of your days off."]
     assert odd(D(2028, 7, 3)) == ["Mon Jul 3 2028 is one of your days off."]

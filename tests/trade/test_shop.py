@@ -76,6 +76,6 @@ def test_a_wrong_setting_is_named(key: str, value: object) -> None:
 
 
 def test_a_setting_that_is_none_lists_those_that_are() -> None:
-    with pytest.raises(InputError, match="no setting") as caught:
+    with pytest.raises(InputError, match="No setting") as caught:
         Shop.from_values({"prize": "1"})
     assert "price_per_yd3" in caught.value.line()

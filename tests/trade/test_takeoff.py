@@ -138,7 +138,7 @@ def test_a_step_in_feet_is_asked_back() -> None:
 
 
 def test_nothing_measured_and_nothing_left() -> None:
-    with pytest.raises(InputError, match="Nothing was measured"):
+    with pytest.raises(InputError, match="Nothing measured"):
         takeoff.take_off([], F(4))
     with pytest.raises(InputError, match="No area is left"):
         takeoff.take_off([shape("rect", "3x3"), shape("rect", "3x3", -1)], F(4))

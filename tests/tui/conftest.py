@@ -168,7 +168,7 @@ def as_placed(area: Area) -> AsPlaced:
         base_reading=Reading(62, 4.5, 16.0, 1.5),
         release_reading=None,
         base_read_on=date(2025, 6, 18),
-        missing=("rinse age was not logged",),
+        missing=("rinse age not logged",),
     )
 
 

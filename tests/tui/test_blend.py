@@ -62,7 +62,7 @@ async def test_a_color_in_reach_gives_doses_and_the_ladder_to_pour(open_log: Ope
 async def test_out_of_reach_says_so_and_names_the_nearest(open_log: Open, sheet: str) -> None:
     async with open_log(size=(120, 36)) as stage:
         await to_blend(stage, target="90,40,60", samples=sheet)
-        assert stage.rows[3].strip().startswith("Out of reach. The nearest is ΔE00 ")
+        assert stage.rows[3].strip().startswith("Out of reach. The closest is ΔE00 ")
         assert "nearest " in stage.text
 
 
@@ -89,5 +89,5 @@ async def test_a_target_that_is_no_color_is_said_under_its_field(open_log: Open,
 async def test_a_sheet_that_is_not_there_is_said(open_log: Open, tmp_path: Path) -> None:
     async with open_log(size=(120, 36)) as stage:
         await to_blend(stage, target="52,8,13", samples=str(tmp_path / "no.csv"))
-        assert "There is no such file." in stage.text
+        assert "No such file." in stage.text
         assert "Traceback" not in stage.text

@@ -43,7 +43,7 @@ def backs(line: Any) -> list[tuple[str, int]]:
         ),
         (
             replace(ANSWER, verdict="out of reach"),
-            "Out of reach. The nearest is ΔE00 0.2 from the wanted color.",
+            "Out of reach. The closest is ΔE00 0.2 from the wanted color.",
         ),
         (replace(ANSWER, found=None), "Cannot tell: the samples do not show what these pigments do."),
     ],

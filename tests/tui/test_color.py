@@ -185,7 +185,7 @@ async def test_s_keeps_the_forecast_and_l_logs_a_reading(open_app: Open, desks: 
     async with open_app(desks=desks) as stage:
         await stage.press("enter", "c", "s")
         assert "keep puddlecombe-patio" in desks.asked
-        assert "The forecast is kept." in stage.toast()
+        assert "Forecast saved." in stage.toast()
 
 
 async def test_enter_tells_how_good_we_were(open_app: Open, desks: Any) -> None:
@@ -193,7 +193,7 @@ async def test_enter_tells_how_good_we_were(open_app: Open, desks: Any) -> None:
         await stage.press("enter", "c", "enter")
         assert "Of 40 ranges 36 held; 9 in 10 should." in stage.rows[3]
         assert "●" * 36 + "×" * 4 in stage.text
-        assert "None has met a later reading yet." in stage.text
+        assert "None checked by a later reading yet." in stage.text
         await stage.press("escape")
         assert isinstance(stage.app.screen, ColorScreen)
 
@@ -426,7 +426,7 @@ def test_the_days_under_the_axis_never_touch() -> None:
 
 
 def test_nothing_to_judge_by_is_said() -> None:
-    assert "None has met" in "".join(line.text for line in how_good.tried("Kept", Tried(0, 0, None), 76))
+    assert "None checked" in "".join(line.text for line in how_good.tried("Kept", Tried(0, 0, None), 76))
 
 
 def test_readings_stand_by_age_each_with_its_spot() -> None:

@@ -79,7 +79,7 @@ async def test_a_pour_from_the_card_in_under_three_minutes_of_typing(open_log: O
         print(f"keys of a pour from the card: {keys}, {keys / 5:.0f} s at five a second")
         assert isinstance(stage.app.screen, JobScreen), stage.text
         assert keys <= 900
-        assert "The day is logged: " in stage.toast()
+        assert "Day logged: " in stage.toast()
         await stage.clear()
         assert "Wet Biscuit" in stage.text
         await stage.press("right", "home")
@@ -108,7 +108,7 @@ async def test_a_half_written_card_is_offered_again(open_log: Open) -> None:
         await stage.press("d")
         await stage.fill("load-1-yards", "6.5")
         await stage.press("escape", "l")
-        assert "Half written: day card" in stage.text
+        assert "Unfinished: day card" in stage.text
         await stage.press("enter")
         assert isinstance(stage.app.screen, DayScreen)
         assert stage.field("load-1-yards").value == "6.5"

@@ -146,12 +146,12 @@ def test_a_draft_means_the_moment_that_it_meant_when_it_was_typed(
 def test_what_came_back_says_since_when() -> None:
     zone = ZoneInfo("America/Chicago")
     assert form_paint.unfinished(NOW, NOW + timedelta(hours=2), zone) == (
-        "Unfinished since 7:40a; what was typed is back."
+        "Unfinished since 7:40a; here is what you typed."
     )
     assert form_paint.unfinished(NOW, NOW + timedelta(days=2), zone) == (
-        "Unfinished since Tue Jun 16 7:40a; what was typed is back."
+        "Unfinished since Tue Jun 16 7:40a; here is what you typed."
     )
-    assert form_paint.unfinished(None, NOW, zone) == "Unfinished; what was typed is back."
+    assert form_paint.unfinished(None, NOW, zone) == "Unfinished; here is what you typed."
 
 
 async def test_a_sheet_that_came_back_is_marked_and_logs_nothing_on_the_next_enter(
@@ -166,7 +166,7 @@ async def test_a_sheet_that_came_back_is_marked_and_logs_nothing_on_the_next_ent
     async with open_log((60, 20)) as stage:
         stage.app.push_screen(DueSheet(line, lambda _: None))
         await stage.settle()
-        assert "Unfinished since 7:40a; what was typed is back." in stage.text
+        assert "Unfinished since 7:40a; here is what you typed." in stage.text
         assert stage.app.focused is stage.field("at").entry
         assert stage.field("at").value == "2026-06-16 05:40"
         await stage.press("enter")

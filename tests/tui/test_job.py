@@ -131,7 +131,7 @@ def test_a_test_slab_is_never_the_color_of_the_job(fake: Any) -> None:
     assert strip.chosen((look, slab), sealed=False) == [look]
     assert shown((look, slab)) == look
     view = replace(fake.job_view(fake.lines[0]), looks=(look, slab))
-    assert any("test slab 3" in line.text for line in job_paint.looked(view, 76))
+    assert any("sample 3" in line.text for line in job_paint.looked(view, 76))
 
 
 def test_a_sealed_job_has_a_second_strip_with_the_word(fake: Any) -> None:

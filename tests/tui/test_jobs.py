@@ -108,7 +108,7 @@ async def test_escape_steps_to_the_list_then_clears_then_says_q_leaves(open_app:
         assert stage.app.screen.query_one(Entry).value == ""
         assert "8 of 8" in stage.row("Find")
         await stage.press("escape")
-        assert "q leaves" in stage.rows[-1]
+        assert "q quits" in stage.rows[-1]
 
 
 async def test_slash_goes_back_to_the_box_from_anywhere(open_app: Open) -> None:

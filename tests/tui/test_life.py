@@ -205,9 +205,7 @@ def check_care(rows: Sequence[str], told: Sequence[str], year: str) -> None:
     title, _, *body = sections(rows)
     assert unwrapped(title[1:]) == told[0]
     if len(told) == 1:
-        assert [unwrapped(part) for part in body] == [
-            "A slab that was sealed comes up here by itself, when its window opens."
-        ]
+        assert [unwrapped(part) for part in body] == ["Sealed slabs show up here when their window opens."]
         return
     [line] = told[1:]
     month, state, remark, window = line.split(" | ")
@@ -220,7 +218,7 @@ def check_shelf(rows: Sequence[str], told: Sequence[str]) -> None:
     title, *body = sections(rows)
     assert unwrapped(title[1:]) == told[0]
     if len(told) == 1:
-        assert unwrapped(body[0]) == "i writes down what was bought; what jobs use comes off by itself."
+        assert unwrapped(body[0]) == "i adds a purchase; what jobs use comes off automatically."
         return
     wanted = []
     for line in told[1:]:

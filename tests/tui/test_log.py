@@ -39,7 +39,7 @@ async def test_the_kinds_come_in_the_order_of_the_work_and_first_letters_find_on
         kinds = [title for _, title in stage.app.screen.fitting]
         assert kinds.index("Load") < kinds.index("Rinse") < kinds.index("Seal")
         await stage.type("se")
-        assert [title for _, title in stage.app.screen.fitting] == ["Seal", "Strip or wipe the sealer"]
+        assert [title for _, title in stage.app.screen.fitting] == ["Seal", "Strip or wipe sealer"]
         await stage.press("enter")
         assert "Log: seal" in stage.text
 
@@ -52,7 +52,7 @@ async def test_a_rinse_is_logged_and_stands_in_was_done(open_log: Open) -> None:
         assert "→ 1750 psi" in stage.row("1750 psi").replace("1,750", "1750")
         await stage.press("ctrl+s")
         assert isinstance(stage.app.screen, JobScreen)
-        assert "u takes it back" in stage.toast()
+        assert "u undoes it" in stage.toast()
         await stage.clear()
         await stage.press("right")
         assert "1750 psi" in stage.text
@@ -69,7 +69,7 @@ async def test_what_is_wrong_is_said_under_the_field_once_it_is_left(open_log: O
         assert stage.rows[at + 1].strip().startswith("! ")
         await stage.press("ctrl+s")
         assert isinstance(stage.app.screen, LogScreen)
-        assert "1 field to mend" in stage.rows[-1]
+        assert "1 field to fix" in stage.rows[-1]
         assert stage.field("slump_in").value == "45 in"
 
 
@@ -99,9 +99,9 @@ async def test_escape_keeps_the_draft_and_it_is_offered_again(open_log: Open) ->
         await stage.press("escape")
         assert isinstance(stage.app.screen, JobScreen)
         await stage.press("l")
-        assert "Half written: rinse. Enter goes on." in stage.text
+        assert "Unfinished: rinse. Enter continues." in stage.text
         await stage.press("enter")
-        assert "Unfinished since 7:40a; what was typed is back." in stage.text
+        assert "Unfinished since 7:40a; here is what you typed." in stage.text
         assert stage.field("pressure_psi").value == "1750"
 
 
@@ -112,12 +112,12 @@ async def test_a_draft_survives_a_crash(open_log: Open) -> None:
         await stage.fill("pressure_psi", "1750")
     async with open_log() as stage:
         await to_job(stage)
-        assert "Half written: rinse. l goes on." in " ".join(stage.text.split())
+        assert "Unfinished: rinse. Press l." in " ".join(stage.text.split())
         await stage.press("l", "enter")
         assert stage.field("pressure_psi").value == "1750"
         await stage.press("ctrl+s", "ctrl+s")  # what came back is looked at first
         await stage.press("l")
-        assert "Half written" not in stage.text
+        assert "Unfinished" not in stage.text
 
 
 async def test_a_doubt_is_asked_once_and_a_reason_allows_it(open_log: Open) -> None:
@@ -160,7 +160,7 @@ async def test_u_takes_back_what_was_logged_last(open_log: Open) -> None:
         await to_form(stage, "note")
         await stage.fill("note", "the gate was locked")
         await stage.press("ctrl+s", "u")
-        assert "Taken back." in stage.toast()
+        assert "Undone." in stage.toast()
         await stage.press("l")
         assert isinstance(stage.app.screen, KindScreen)
 

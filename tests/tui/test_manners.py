@@ -60,7 +60,7 @@ async def test_escape_leads_from_the_plan_to_home_step_by_step(open_app: Open) -
             seen.append(type(stage.app.screen).__name__)
             await stage.press("escape")
         assert seen == ["MatchScreen", "MeasureScreen", "MeasureScreen", "JobScreen", "JobsScreen"]
-        assert "q leaves" in stage.rows[-1]
+        assert "q quits" in stage.rows[-1]
 
 
 @pytest.mark.parametrize("key", ["question_mark", "f1"])
@@ -152,7 +152,7 @@ async def test_a_fault_of_ours_is_said_as_one(open_app: Open, fake: Any) -> None
     async with open_app(desks=desks) as stage:
         desks.failing = RuntimeError("boom \x1b[31m [/nope]")
         await stage.press("escape", "enter")
-        assert "This is a fault of finishlog" in stage.text
+        assert "This is a bug in finishlog" in stage.text
         assert "RuntimeError: boom \\x1b[31m [/nope]" in stage.text
         await stage.press("y")
         assert "Traceback" in stage.app.clipboard

@@ -133,9 +133,9 @@ async def test_writing_ends_with_what_happened(
     async with office(desks) as stage:
         stage.app.push_screen(ResealPaper(book(reseal())))
         await stage.settle()
-        desks.failing = InputError("There is nobody to write to.", where="file")
+        desks.failing = InputError("Nobody to write to.", where="file")
         await stage.press("ctrl+s")
-        assert "There is nobody to write to." in stage.text
+        assert "Nobody to write to." in stage.text
         assert "writing…" not in stage.text
         desks.failing = None
         await stage.press("ctrl+s")

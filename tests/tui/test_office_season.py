@@ -243,7 +243,7 @@ class Office:
         for what in ("letters", "mail", "table", "calendar"):
             if what == "letters" and first:
                 await hand.write(what)
-                assert "No letter goes out without its sender." in hand.stage.text
+                assert "No letter goes out without a sender." in hand.stage.text
                 for text in first:
                     await hand.type(text)
                     await hand.press("tab")
@@ -343,7 +343,7 @@ async def test_a_season_by_keys_agrees_person_by_person(
         again = await hand.write("letters")
         assert not again, again
         told = " ".join(stage.text.split())
-        assert "There is nobody to write to" in told, stage.text
+        assert "There is Nobody to write to" in told, stage.text
         assert stage.field("to").has_class("-wrong")
         await hand.press("escape")
 

@@ -46,7 +46,7 @@ async def test_the_file_is_named_after_its_sheet_and_never_written_over(open_log
         await stage.fill("file", "mine.pdf")
         await stage.press("ctrl+s")
         assert isinstance(stage.app.screen, JobPaper)
-        assert "mine.pdf is there already." in stage.text
+        assert "mine.pdf already exists." in stage.text
         assert (folder / "mine.pdf").read_text() == "mine"
 
 
@@ -72,4 +72,4 @@ async def test_a_folder_that_is_not_there_is_said_under_the_file(open_log: Open)
         await stage.fill("file", "nowhere/a.pdf")
         await stage.press("ctrl+s")
         assert isinstance(stage.app.screen, JobPaper)
-        assert "There is no such folder." in stage.text
+        assert "No such folder." in stage.text

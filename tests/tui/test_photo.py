@@ -116,7 +116,7 @@ async def test_a_photo_without_a_time_asks_and_keeps_nothing_meanwhile(open_log:
         await to_photos(stage)
         await take_in(stage, folder, taken="")
         assert isinstance(stage.app.screen, AddScreen)
-        assert "Say when it was taken" in " ".join(stage.text.split())
+        assert "Give the time it was taken" in " ".join(stage.text.split())
         assert stage.app.desks.photos(stage.app.screen._handle).lines == ()
         await stage.fill("taken", "Jun 16 7a")
         await stage.press("ctrl+s")
@@ -139,7 +139,7 @@ async def test_box_and_corners_by_numbers_read_the_slab_and_are_kept(open_log: O
         assert isinstance(screen, PhotoScreen)
         await put_box(stage, SLAB_TEXT)
         await put_corners(stage)
-        assert "on the card the colors hold within" in stage.text
+        assert "the card's colors hold within" in stage.text
         spot = screen._measured.spots[0]
         assert spot.lab == pytest.approx(SLAB_LAB, abs=1.5)
         assert f"L* {spot.lab[0]:.0f} ±" in stage.text
@@ -171,7 +171,7 @@ async def test_arrows_move_and_size_the_marked_box_and_space_takes_it_out(
         await stage.clear()
         await stage.press("space")
         assert not screen._boxes[0].there
-        assert "puts it in" in stage.text
+        assert "adds it" in stage.text
         await stage.press("s")
         assert isinstance(stage.app.screen, PhotoScreen)
         assert "nothing read yet" in stage.rows[-1]

@@ -66,8 +66,8 @@ async def test_a_planned_job_shows_its_plan(saved: str, open_log: Open, size: tu
         assert "Cannot tell before a sample." in stage.text
         assert re.search(r"Order +5\.25 yd³", stage.text)
         page = await read_on(stage)
-        assert "Nothing was logged" not in page
-        for words in ("Planned Jun 16 2026, as the log stood then.", "Loads", "Load 1", "88 lb 14 oz", "Release",
+        assert "Nothing logged" not in page
+        for words in ("Planned Jun 16 2026, from the log at that time.", "Loads", "Load 1", "88 lb 14 oz", "Release",
                       "Sealer", "When", "Sweep and rinse", "Mon Apr 12", "Buried", "gas line", "Cautions",
                       "22 × 16", "+ 8 × 3", "− 3 × 3", "4 corners r 2 ft", "┌", "┄"):  # fmt: skip
             assert words in page, words
@@ -91,14 +91,14 @@ async def test_what_the_log_learned_since_is_said_and_m_makes_the_plan_again(
         log.set_setting("waste_percent", "20")
     async with open_log() as stage:
         await to_job(stage)
-        assert "Made again now it would differ: order" in stage.text
-        assert "m makes it again." in " ".join(stage.text.split())
+        assert "Remade now, it would differ: order" in stage.text
+        assert "m remakes it." in " ".join(stage.text.split())
         assert re.search(r"Order +5\.25 yd³", stage.text)
         await stage.press("m")
         assert isinstance(stage.app.screen, MatchScreen)
-        assert "made again, not saved" in stage.text
+        assert "remade, not saved" in stage.text
         await stage.press("s")
-        assert "the plan before stays in the log" in stage.toast()
+        assert "the earlier plan stays in the log" in stage.toast()
         await stage.press("escape")
         assert isinstance(stage.app.screen, JobScreen)
         assert "would differ" not in stage.text

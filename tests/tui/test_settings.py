@@ -49,7 +49,7 @@ async def test_only_the_field_in_hand_tells_its_range_and_labels_have_room(
         assert "Concrete: 0 to 10000" in stage.text
         await stage.press("tab")
         assert stage.text.count("Source: ") == 1
-        assert "Getting rid of a yard left over: " in " ".join(stage.text.split())
+        assert "Leftover disposal: " in " ".join(stage.text.split())
         assert "What a cold joint costs" in stage.row("cold joint")
 
 
@@ -60,7 +60,7 @@ async def test_a_change_is_kept_and_a_blank_takes_the_usual_again(open_log: Open
         await stage.fill("waste_percent", "7")
         assert "→ 7 %" in stage.text
         await stage.press("ctrl+s")
-        assert "Kept: Waste." in stage.toast()
+        assert "Saved: Waste." in stage.toast()
         assert stage.app.desks.shop().waste_percent == 7
         stage.field("waste_percent").fill("")
         await stage.settle()
@@ -74,7 +74,7 @@ async def test_out_of_range_is_said_under_the_field_and_nothing_is_kept(open_log
         await to_settings(stage)
         await stage.fill("waste_percent", "70")
         await stage.press("ctrl+s")
-        assert "1 field to mend" in stage.rows[-1]
+        assert "1 field to fix" in stage.rows[-1]
         assert "out of range" in stage.text
         assert stage.app.desks.shop().waste_percent == usual
         await stage.press("f4")
@@ -103,7 +103,7 @@ async def test_the_shops_name_is_kept_for_its_sheets(open_log: Open) -> None:
         await to_page(stage, "The shop")
         await stage.fill("shop_name", "Mudford Concrete")
         await stage.press("ctrl+s")
-        assert "Kept: Shop." in stage.toast()
+        assert "Saved: Shop." in stage.toast()
         assert {one.setting.key: one.text for one in stage.app.desks.settings()}[
             "shop_name"
         ] == "Mudford Concrete"
@@ -152,5 +152,5 @@ async def test_a_key_of_ones_own_works_at_once_and_a_taken_one_is_refused(open_l
 
 
 async def test_a_settings_file_that_was_broken_is_said_at_the_start(open_log: Open) -> None:
-    async with open_log(notice="settings.toml cannot be read: line 1. The usual settings are used.") as stage:
+    async with open_log(notice="settings.toml cannot be read: line 1. Using the defaults.") as stage:
         assert "settings.toml cannot be read" in stage.toast()

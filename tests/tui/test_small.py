@@ -76,7 +76,7 @@ async def test_what_is_wrong_in_a_stage_stands_under_its_field(open_log: Open) -
         ("area", {"areas": "landing 20 ft2 4in"}, "Added landing."),
         ("bury", {"what": "gas line, 18 in, along the fence"}, "Buried at this site: gas line."),
         ("owner", {"owner": "Barnaby Crumpet", "since": "Jun 1 2026"}, "The site is Barnaby Crumpet's since"),
-        ("note", {"note": "the gate sticks"}, "The note is kept."),
+        ("note", {"note": "the gate sticks"}, "Note saved."),
     ],
 )
 async def test_a_small_form_is_kept(open_log: Open, what: str, texts: dict[str, str], said: str) -> None:
@@ -119,7 +119,7 @@ async def test_two_entries_of_a_customer_become_one(open_log: Open) -> None:
         await stage.fill("double", double)
         await stage.press("ctrl+s")
         assert isinstance(stage.app.screen, JobScreen), stage.text
-        assert f"All that was {double}'s is" in stage.toast()
+        assert f"Merged {double} into" in stage.toast()
         assert double not in (await to_form(stage, "merge"))._form.choices["double"]
 
 

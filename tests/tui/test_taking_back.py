@@ -80,7 +80,7 @@ async def test_on_a_job_s_page_nothing_of_others_goes_without_a_question(
             await stage.press("u")
         assert isinstance(stage.app.screen, SureScreen)
         told = " ".join(stage.text.split())
-        assert "Take back entry 2, swept, Jun 16 2026, 8a, by Maud?" in told.replace("8:00a", "8a")
+        assert "Undo entry 2, swept, Jun 16 2026, 8a, by Maud?" in told.replace("8:00a", "8a")
         await stage.press("enter")
         assert isinstance(stage.app.screen, SureScreen)
         await stage.press("escape")
@@ -109,13 +109,13 @@ async def test_today_takes_back_its_own_by_number_and_asks_if_another_came(
         record.record(shop, WALK, "note", {"note": "rain", "by": "Odd"})
         await stage.press("u")
         assert isinstance(stage.app.screen, SureScreen)
-        assert "Entry 6 came since by Odd: noted." in " ".join(stage.text.split())
+        assert "Entry 6 came after it by Odd: noted." in " ".join(stage.text.split())
         assert standing(shop)[-2:] == [(5, "rinse"), (6, "note")]
         await stage.press("y")
         assert isinstance(stage.app.screen, TodayScreen)
         assert standing(shop)[-1] == (6, "note")
         await stage.press("u")
-        assert "nothing was logged from here yet" in stage.rows[-1]
+        assert "nothing logged from here yet" in stage.rows[-1]
 
 
 async def test_a_wrong_job_is_mended_in_four_keys_and_u_moves_it_back(opened: Open, shop: Services) -> None:

@@ -107,7 +107,7 @@ async def test_the_sentence_the_groups_in_the_order_of_acting_and_the_mark_on_th
     at_today: Open,
 ) -> None:
     async with at_today() as stage:
-        assert stage.rows[2].startswith("  The rinse closes Fri 11:20a. ")
+        assert stage.rows[2].startswith("  Rinse due by Fri 11:20a. ")
         order = [row.strip() for row in stage.rows if row.strip() in ("Open", "Slipped", "Opens next")]
         assert order == ["Open", "Slipped", "Opens next"]
         assert "Photo, day 1" in marked(stage)
@@ -124,7 +124,7 @@ async def test_a_due_rinse_is_enter_enter_and_durable_at_once(at_today: Open, sh
             assert monotonic() - began < 5  # ≤ 0.2 s is measured on its own in the bench
         await stage.settle()
         assert isinstance(stage.app.screen, TodayScreen)
-        assert "u takes it back" in stage.toast()
+        assert "u undoes it" in stage.toast()
         with shop.log().reading() as log:
             [entry] = [entry for entry in log.job(WALK).entries if entry.kind == "rinse"]
         assert entry.person == "Mo"
@@ -243,7 +243,7 @@ async def test_a_wrong_time_is_said_and_nothing_is_logged(at_today: Open, shop: 
         await stage.fill("at", "half past never")
         await stage.press("ctrl+s")
         assert isinstance(stage.app.screen, DueSheet)
-        assert "1 field to mend" in stage.text
+        assert "1 field to fix" in stage.text
         assert "rinse" not in standing(shop)
 
 
@@ -294,7 +294,7 @@ async def test_undo_takes_back_what_was_logged_from_here_and_nothing_else(
 ) -> None:
     async with at_today() as stage:
         await stage.press("u")
-        assert "nothing was logged from here yet" in stage.rows[-1]
+        assert "nothing logged from here yet" in stage.rows[-1]
         await to_rinse(stage)
         await stage.press("enter", "enter", "u")
         assert standing(shop) == ["pour"]
@@ -334,7 +334,7 @@ async def test_not_for_this_job_takes_the_line_away(at_today: Open, shop: Servic
     async with at_today() as stage:
         await to_rinse(stage)
         await stage.press("x")
-        assert "Rinse: not for this job. u takes it back." in stage.toast()
+        assert "Rinse: not for this job. u undoes it." in stage.toast()
         await stage.clear()
         assert not [row for row in stage.rows if "Rinse" in row and "Puddlecombe" in row]
         await stage.press("u")
@@ -366,7 +366,7 @@ async def test_the_times_count_down_and_no_line_moves_until_a_new_visit(at_today
 async def test_the_keys_that_open(at_today: Open) -> None:
     async with at_today() as stage:
         await stage.press("r")
-        assert "r is for a rinse line" in stage.rows[-1]
+        assert "r works on a rinse line" in stage.rows[-1]
         await to_rinse(stage)
         for key, screen in (("r", RinseScreen), ("l", KindScreen), ("f1", HelpScreen)):
             await stage.press(key)
@@ -386,7 +386,7 @@ async def test_the_evening_before_a_pour_says_what_to_settle(
     clock.set("2026-06-17 19:00")
     async with at_today(size=(120, 36)) as stage:
         assert "Before the pour tomorrow" in stage.text
-        assert "Nothing is logged: ask before you stake, cut or dig." in " ".join(stage.text.split())
+        assert "Nothing logged: ask before you stake, cut or dig." in " ".join(stage.text.split())
         lines = stage.app.screen._told.lines
         stage.app.screen.action_pick(next(at for at, line in enumerate(lines) if line.what == "pour"))
         await stage.settle()
@@ -408,11 +408,11 @@ async def test_list_and_sheet_fit_every_size(at_today: Open, size: tuple[int, in
 
 
 async def test_an_empty_list_says_so_and_what_to_do(open_log: Open, monkeypatch: pytest.MonkeyPatch) -> None:
-    nothing = Today("Nothing is due. Nothing comes soon.", ())
+    nothing = Today("Nothing is due. Nothing coming up.", ())
     monkeypatch.setattr("finishlog.tui.desks_today.LogTodayDesks.due", lambda self: nothing)
     async with open_log() as stage:
         await stage.press("escape", "1")
-        assert "Nothing is due. Nothing comes soon." in stage.text
+        assert "Nothing is due. Nothing coming up." in stage.text
         assert today_paint.EMPTY in stage.text
         for key in ("enter", "o", "x", "l", "p", "down", "end"):
             await stage.press(key)

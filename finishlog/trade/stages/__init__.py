@@ -42,9 +42,7 @@ def kind(key: str) -> StageKind:
     found = next((each for each in KINDS if each.key == key), None)
     if found is None:
         valid = ", ".join(each.key for each in KINDS)
-        raise InputError(
-            f"There is no stage “{units.shown(key)}”.", f"Stages are {valid}.", example=KINDS[0].key
-        )
+        raise InputError(f"No stage “{units.shown(key)}”.", f"Stages are {valid}.", example=KINDS[0].key)
     return found
 
 

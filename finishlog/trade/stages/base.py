@@ -284,8 +284,8 @@ def only_added(key: str, version: int) -> Callable[[Params, int], dict[str, Scal
 
     def upgrade(params: Params, from_version: int) -> dict[str, Scalar]:
         if not 1 <= from_version <= version:
-            cause = f"Its facts are version {from_version}, this program knows version {version}."
-            raise LogError(f"The stage {key} was written by a newer program.", cause, "Update finishlog.")
+            cause = f"Its version is {from_version}, this program knows version {version}."
+            raise LogError(f"The stage {key} comes from a newer finishlog.", cause, "Update finishlog.")
         return dict(params)
 
     return upgrade

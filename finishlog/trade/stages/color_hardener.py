@@ -34,7 +34,7 @@ KIND = StageKind(
         Param("lb_per_100ft2", "Spread, all casts", "spread", low=F(0), high=F(500),
               help="Usually 40 to 100 lb/100 ft²."),
         Param("casts", "Casts", kind="count", low=F(1), high=F(10), help="Two: crosswise."),
-        Param("first_cast_percent", "Of it in the first cast", "percent", low=F(0), high=F(100)),
+        Param("first_cast_percent", "Share in first cast", "percent", low=F(0), high=F(100)),
         Param("thrown_lb", "Hardener thrown", "mass_lb", low=F(0), high=F(50000), when="placed"),
     ),
     params_version=1,

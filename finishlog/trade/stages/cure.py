@@ -38,10 +38,10 @@ KIND = StageKind(
     params=(
         Param("method", "Method", kind="choice", choices=("none", *SPRAYED, *TOUCHING),
               help="Sheets and damp blankets mark color."),
-        Param("days", "Days kept up", kind="count", low=F(0), high=F(60)),
+        Param("days", "Days of curing", kind="count", low=F(0), high=F(60)),
         Param("coverage_ft2_per_gal", "Coverage", "coverage", low=F(50), high=F(2000)),
-        Param("touched_color", "Sheet or blanket touched the color", kind="yes_no", when="placed"),
-        Param("marks", "Marks it left", kind="text", when="placed"),
+        Param("touched_color", "Cover touched color", kind="yes_no", when="placed"),
+        Param("marks", "Marks left", kind="text", when="placed"),
     ),
     params_version=1,
     needs=_needs,

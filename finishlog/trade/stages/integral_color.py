@@ -35,12 +35,12 @@ KIND = StageKind(
     params=(
         Param("dose_lb_per_yd3", "Dose", "dose_lb_per_yd3", low=F(0), high=F(200)),
         Param("percent_of_cementitious", "Color, of cementitious", "percent", low=F(0), high=F(100)),
-        Param("form", "Form of the pigment", kind="choice", choices=("powder", "granule", "liquid")),
+        Param("form", "Pigment form", kind="choice", choices=("powder", "granule", "liquid")),
         Param("slump_in", "Slump", "depth_in", low=F(0), high=F(12)),
-        Param("mixing_minutes", "Mixing after the color, min", kind="count", low=F(0), high=F(120)),
+        Param("mixing_minutes", "Mixing after color, min", kind="count", low=F(0), high=F(120)),
         Param(
             "water_after_color_gal",
-            "Water after the color",
+            "Water after color",
             "liquid_gal",
             low=F(0),
             high=F(500),

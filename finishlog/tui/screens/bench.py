@@ -78,7 +78,7 @@ class BenchScreen(Frame):
     def _paint_title(self, width: int) -> list[Line]:
         colored = isinstance(self._answers[self._at], Colored)
         notes = wording.cannot_show(self.house.depth, width) if colored else []
-        return self.head(f"Bench · {self.sum.title}", "by itself, no job", width, *notes)
+        return self.head(f"Bench · {self.sum.title}", "no job", width, *notes)
 
     def _paint_tabs(self, width: int) -> list[Line]:
         focused = self.query_one(Parts).has_focus

@@ -75,7 +75,7 @@ class CareScreen(MarkedJobs["Reseal"]):
         if self._found is None:
             return []
         if not self.lines:
-            text = "A slab that was sealed comes up here by itself, when its window opens."
+            text = "Sealed slabs show up here when their window opens."
             return paragraph(text, width - 2, "muted", indent=2)
         return care_paint.page(self._found.book, self._mark, width)
 
@@ -101,7 +101,7 @@ class CareScreen(MarkedJobs["Reseal"]):
             self.put_mark(months.index((year, month)))
 
     def action_open(self) -> None:
-        """Its state and day; who was written to is next contacted."""
+        """State and day; after a reminder comes contacted."""
         self.with_line(
             lambda line: self._form(line, "contacted" if line.state == "written" else line.state, line.on)
         )
@@ -128,10 +128,10 @@ class CareScreen(MarkedJobs["Reseal"]):
         elif line.state == "contacted":
             self._book(line)
         else:
-            self.say("Enter says what came of it")
+            self.say("Enter logs how it went")
 
     def _asked(self, error: Exception, line: Reseal) -> None:
-        """Somebody said so a minute ago: the form asks why again."""
+        """Someone logged it a minute ago: the form asks why again."""
         if hasattr(error, "doubts"):
             self._form(line, "contacted", None)
         else:
@@ -141,7 +141,7 @@ class CareScreen(MarkedJobs["Reseal"]):
         self.with_line(self._book)
 
     def _book(self, line: Reseal) -> None:
-        """On the day that people set, else the one that was asked for, else the one the week plan offers."""
+        """On the day set by hand, else the one requested, else the week plan's."""
         asked = line.planned and (line.wanted is not None or line.weekday is not None)
         if line.on is not None and line.state != "done" and not asked:
             self._form(line, "booked", line.on)
@@ -152,7 +152,7 @@ class CareScreen(MarkedJobs["Reseal"]):
 
     def _done(self, recorded: Recorded) -> None:
         self.written(recorded.job)
-        self.house.done(" ".join((recorded.sentence, *recorded.warnings, "u takes it back.")))
+        self.house.done(" ".join((recorded.sentence, *recorded.warnings, "u undoes it.")))
         self.house.changed()
 
     def action_came_back(self) -> None:
@@ -163,7 +163,7 @@ class CareScreen(MarkedJobs["Reseal"]):
         from finishlog.tui.screens.care_back import CameBackScreen
 
         if line.last_written is None:
-            self.say("nothing was written to them this season")
+            self.say("nothing was sent to them this season")
         else:
             self.app.push_screen(CameBackScreen(line, self.written))
 

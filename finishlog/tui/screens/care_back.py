@@ -1,4 +1,4 @@
-"""What came of a reminder: it bounced, or the customer refused it."""
+"""A reminder's result: bounced, or refused by the customer."""
 
 from __future__ import annotations
 
@@ -16,16 +16,16 @@ if TYPE_CHECKING:
     from finishlog.desk.record import Recorded
     from finishlog.records.care import Reseal
 
-MEANS = {"bounced": "the address is wrong", "refused": "wants no reseal this time"}
+MEANS = {"bounced": "the address is wrong", "refused": "does not want a reseal now"}
 
 
 class CameBackScreen(FormScreen):
-    """`written` is told the job that was written to."""
+    """`written` is called with the job."""
 
     SCOPE = "small"
     PLACE = "care"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("small")
-    VERB = "Keep it"
+    VERB = "Save it"
     NOTE = "Esc changes nothing"
 
     def __init__(self, line: Reseal, written: Callable[[str], object]) -> None:
@@ -67,12 +67,12 @@ class CameBackScreen(FormScreen):
     def _kept_it(self, recorded: Recorded) -> None:
         self._written(recorded.job)
         self.leave()
-        self.house.done(f"{recorded.sentence} u takes it back.")
+        self.house.done(f"{recorded.sentence} u undoes it.")
         self.house.changed()
 
 
 def _meaning(text: str) -> str:
     found = MEANS.get(text.strip().casefold())
     if found is None:
-        raise InputError(f"“{text[:30]}” is none of them.", f"It can be {', '.join(MEANS)}.")
+        raise InputError(f"“{text[:30]}” is not a choice.", f"It can be {', '.join(MEANS)}.")
     return found

@@ -1,4 +1,4 @@
-"""What the office does about a reseal: its state, its day, a note."""
+"""The office's step on a reseal: its state, its day, a note."""
 
 from __future__ import annotations
 
@@ -24,12 +24,12 @@ WORDS = tuple(word for _, word, _ in care_paint.STATES.values())
 
 
 class ResealScreen(FormScreen):
-    """`state` and `on` stand there first; `written` is told the job that was written to."""
+    """`state` and `on` stand there first; `written` is called with the job."""
 
     SCOPE = "small"
     PLACE = "care"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("small")
-    VERB = "Keep it"
+    VERB = "Save it"
     NOTE = "Esc changes nothing"
 
     def __init__(
@@ -74,9 +74,9 @@ class ResealScreen(FormScreen):
         await self.build(
             [
                 Spec("state", "State", state, start=care_paint.STATES[self._state][1], choices=WORDS, strict=True,
-                     required="Say what came of it, like contacted."),
+                     required="Say how it went, like contacted."),
                 Spec("on", "Day", day, start=start, hint="2026-08-14, Fri, in 6 months"),
-                Spec("note", "Note", _nothing, hint="like wants a Friday", gap=True),
+                Spec("note", "Note", _nothing, hint="e.g. wants a Friday", gap=True),
                 Spec("by", "Who", _nothing, hint="who did it"),
             ],
             None,
@@ -110,7 +110,7 @@ class ResealScreen(FormScreen):
     def _kept_it(self, recorded: Recorded) -> None:
         self._written(recorded.job)
         self.leave()
-        self.house.done(" ".join((recorded.sentence, *recorded.warnings, "u takes it back.")))
+        self.house.done(" ".join((recorded.sentence, *recorded.warnings, "u undoes it.")))
         self.house.changed()
 
 

@@ -21,7 +21,7 @@ MOVED = "→ moved to"
 NARROW = 66
 MOST = 5
 """Marks in a month; where there are more, their number stands there."""
-CLOSED = ("we do not seal then", "no sealing", "shut")
+CLOSED = ("off season", "off season", "shut")
 
 
 def glance(months: Sequence[MonthCount], width: int) -> list[Line]:
@@ -97,7 +97,7 @@ def row_start(narrow: bool) -> int:
 
 
 def before(line: Reseal) -> str:
-    """The work that comes before the coat; it leads whatever else is said."""
+    """Work due before the coat; it leads everything else."""
     words = {"wipe": "! wipe first ", "strip": "! strip first "}.get(line.prepare, "")
     return words if line.open else ""
 
@@ -133,7 +133,7 @@ def window(line: Reseal) -> str:
 
 
 def why(line: Reseal | None, best: Visit | None, most: int, width: int) -> list[Line]:
-    """What is to be done first; when it is due, the best day, and what the date is built on."""
+    """What comes first, when it is due, the best day, and the basis of the date."""
     if line is None:
         return []
     first = f"! {line.prepare_why}" if line.prepare_why else ""
@@ -158,7 +158,7 @@ def best_day(line: Reseal, best: Visit | None) -> str:
     if best is None or not line.open:
         return ""
     if best.fixed:
-        return "stays on the day that people set"
+        return "stays on the day someone set"
     why = [part for part in best.why.split(", ") if part not in ("", f"window to {write_date(line.due_to)}")]
     return f"{write_weekday(best.on)}, {', '.join(why) or 'the soonest with room'}"
 
@@ -177,7 +177,7 @@ def aside(line: Reseal | None, best: Visit | None, width: int, system: str) -> l
                                ("Note", line.note or ""), ("Before", line.said or ""),
                                ("Sent", written_words(line.last_written) if line.last_written else "")),
                               width)]  # fmt: skip
-    lines += [Line(), *heading("Why then", width), *paragraph(line.why, width)]
+    lines += [Line(), *heading("Why", width), *paragraph(line.why, width)]
     reach = (("Street", ", ".join(p for p in (line.street, line.town) if p)),
              ("Phone", line.customer.phone or ""), ("E-mail", line.customer.email or ""))  # fmt: skip
     lines += [Line(), *heading("Reach", width), *_facts(reach, width)]
@@ -187,7 +187,7 @@ def aside(line: Reseal | None, best: Visit | None, width: int, system: str) -> l
 def film(line: Reseal, system: str) -> str:
     """The film now, as an estimate."""
     if line.film is None or line.film.dry_mil is None:
-        return "not known"
+        return "unknown"
     least = "at least" if line.film.at_least else "about"
     over = ", over the limit" if line.film.over else ""
     return f"{least} {write('film_mil', line.film.dry_mil, system)}{over}"

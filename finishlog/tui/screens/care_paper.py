@@ -1,4 +1,4 @@
-"""What goes out about the reseals: calendar, table, letters, drafts; and who writes, asked before the first letter."""
+"""Mailings about reseals: calendar, table, letters, drafts; and the sender, asked before the first letter."""
 
 from __future__ import annotations
 
@@ -28,8 +28,8 @@ OUT = {
 }
 """The desk's name of each, the end of its file, what it is."""
 WISHES: Mapping[str, tuple[Wish, str]] = {
-    "not written to": ("new", "nobody twice in a season"),
-    "all again": ("again", "those too who were written to"),
+    "not written to": ("new", "no one twice in a season"),
+    "all again": ("again", "also those written to"),
     "thank done": ("thanks", "those done this month"),
 }
 
@@ -50,7 +50,7 @@ class ResealPaper(PaperScreen):
 
     @property
     def sentence(self) -> str:
-        return "What goes out, to whom, and into which file?"
+        return "Write what, to whom, and to which file?"
 
     def more(self) -> Sequence[Spec]:
         return (Spec("to", "To", _to, start=next(iter(WISHES)), choices=tuple(WISHES), strict=True,
@@ -89,17 +89,17 @@ class ResealPaper(PaperScreen):
 def _to(text: str) -> str:
     found = WISHES.get(text.strip().casefold())
     if found is None:
-        raise InputError(f"“{text[:30]}” is nobody.", f"It can be {', '.join(WISHES)}.")
+        raise InputError(f"“{text[:30]}” is not a choice.", f"It can be {', '.join(WISHES)}.")
     return found[1]
 
 
 class SenderScreen(FormScreen):
-    """Asks who writes; `missing` are the keys that are needed, `then` goes on once they are kept."""
+    """Asks for the sender; `missing` are the required keys, `then` continues once they are saved."""
 
     SCOPE = "small"
     PLACE = "care"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("small")
-    VERB = "Keep it"
+    VERB = "Save it"
     NOTE = "on letters and sheets"
 
     def __init__(self, missing: Sequence[str], then: Callable[[], object]) -> None:
@@ -108,11 +108,11 @@ class SenderScreen(FormScreen):
 
     @property
     def name_of_it(self) -> str:
-        return "Who writes?"
+        return "Who are letters from?"
 
     @property
     def sentence(self) -> str:
-        return "No letter goes out without its sender."
+        return "No letter goes out without a sender."
 
     def begin(self) -> None:
         self.ask("sender", self.desks.sender, self._came, self.not_begun)

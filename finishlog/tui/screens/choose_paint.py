@@ -1,4 +1,4 @@
-"""How a folder's photos are painted: a row for a folder, a few for a picture, as many as a page holds."""
+"""Paints a folder's photos: one row per folder, a few per picture, as many as fit a page."""
 
 from __future__ import annotations
 
@@ -53,7 +53,7 @@ def sentence(folder: Folder, marked: int) -> str:
 
 
 def folder_name(name: str, width: int) -> str:
-    """The end of a path says most: its beginning gives way."""
+    """The end of a path matters most: cut its start."""
     text = plain(name)
     while cell_len(text) > max(width, 8):
         text = "…" + text[2:]

@@ -64,7 +64,7 @@ class ColorScreen(Frame):
     def sentence(self) -> str:
         if self._view is None:
             return ""
-        return self._track.sentence if self._track else "No color yet. Nothing was logged on this job."
+        return self._track.sentence if self._track else "No color yet. Nothing logged on this job."
 
     # painting
 
@@ -116,9 +116,7 @@ class ColorScreen(Frame):
         self.app.push_screen(LogScreen(self._handle, self._title, "reading"))
 
     def action_keep(self) -> None:
-        self.put(
-            lambda: self.desks.keep_forecast(self._handle), lambda _: self.house.done("The forecast is kept.")
-        )
+        self.put(lambda: self.desks.keep_forecast(self._handle), lambda _: self.house.done("Forecast saved."))
 
     def action_good(self) -> None:
         from finishlog.tui.screens.how_good import HowGoodScreen

@@ -141,7 +141,7 @@ def facts(found: JobColor, view: TrackView, width: int) -> list[Line]:
         lines += paragraph("None yet.", width, "muted")
     if view.track.sealed is not None:
         point = view.track.sealed.point
-        text = f"L* {point.lab[0]:.0f} ± {max(point.high - point.lab[0], 1):.0f} when it has settled"
+        text = f"L* {point.lab[0]:.0f} ± {max(point.high - point.lab[0], 1):.0f} once it settles"
         lines += [Line(), *heading("Sealed look", width), *paragraph(text, width)]
     lines += _judge(view, width)
     if view.learned:

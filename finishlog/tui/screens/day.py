@@ -49,7 +49,7 @@ class DayScreen(FormScreen):
     def sentence(self) -> str:
         if self.resumed and self._typed is None:
             return self.unfinished
-        return "In the order of the card. A blank is unknown, and a part left blank is not logged."
+        return "Same order as the card. A blank is unknown; a part left blank is not logged."
 
     def begin(self) -> None:
         handle, loads = self._handle, self._loads
@@ -96,7 +96,7 @@ class DayScreen(FormScreen):
         self.leave()
         many = "1 entry" if len(done) == 1 else f"{len(done)} entries"
         warnings = dict.fromkeys(one for recorded in done for one in recorded.warnings)
-        self.house.done(" ".join((f"The day is logged: {many}.", *warnings, "u takes back the last one.")))
+        self.house.done(" ".join((f"Day logged: {many}.", *warnings, "u undoes the last one.")))
         self.house.changed()
 
     def action_load(self) -> None:
@@ -104,7 +104,7 @@ class DayScreen(FormScreen):
         if self._card is None or self.writing:
             return
         if self._loads >= MOST:
-            self.say(f"{MOST} loads at most; log this day and go on")
+            self.say(f"{MOST} loads at most; log this day, then go on")
             return
         self.app.switch_screen(DayScreen(self._handle, self._title, self._loads + 1, self.values))
 

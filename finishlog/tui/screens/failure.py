@@ -64,9 +64,9 @@ def said(error: Exception) -> tuple[str, str, str]:
     if isinstance(error, FinishlogError):
         return error.title, error.cause, error.remedy
     return (
-        "This is a fault of finishlog, not of yours.",
+        "This is a bug in finishlog, not your mistake.",
         f"{type(error).__name__}: {error}",
-        "Nothing half-written is in the log. Copy the details for whoever looks after finishlog.",
+        "Nothing half-written went into the log. Copy the details for the person who maintains finishlog.",
     )
 
 

@@ -86,7 +86,7 @@ class FormScreen(Frame):
     def compose_body(self) -> ComposeResult:
         yield Block(id="title")
         yield Block(id="doubts")
-        because = Field(Spec(BECAUSE, "Because", lambda _: "", hint="why it is so"))
+        because = Field(Spec(BECAUSE, "Because", lambda _: "", hint="why it is right"))
         because.display = False
         yield because
         with Horizontal():
@@ -136,7 +136,7 @@ class FormScreen(Frame):
         self.query_one("#keeps", Block).repaint()
 
     async def end_with(self, pane: Pane, ends: Sequence[Widget]) -> None:
-        """What stands under the fields goes with them; the button is last."""
+        """What is under the fields scrolls with them; the button is last."""
         await pane.mount_all(ends)
 
     def _since(self, since: datetime | None) -> str:
@@ -145,7 +145,7 @@ class FormScreen(Frame):
 
     @property
     def unfinished(self) -> str:
-        """What is said of a form that comes back as it was left; empty for one that is new."""
+        """Note on a form restored as it was left; empty for a new one."""
         return self._unfinished
 
     @property
@@ -181,7 +181,7 @@ class FormScreen(Frame):
         return [Line(), *found] if found else []
 
     def kept(self) -> Sequence[tuple[str, str]]:
-        """Labels and values of all that the button would keep, where the form says so above it."""
+        """Labels and values the button would save, if the form lists them above it."""
         return ()
 
     def _paint_told(self, width: int) -> list[Line]:
@@ -272,7 +272,7 @@ class FormScreen(Frame):
         self.send(self.values, self.query_one(f"#field-{BECAUSE}", Field).value.strip() or None)
 
     def _look_first(self) -> None:
-        """A form that came back is looked at before it is logged: its hours may be of another day."""
+        """A restored form is checked before it logs: its hours may be another day's."""
         self._checked = True
         self._tell("unfinished: check it first")
         self.fields[0].entry.focus()
@@ -316,8 +316,8 @@ class FormScreen(Frame):
 
     def _to_mend(self, wrong: Sequence[Field]) -> None:
         many = "1 field" if len(wrong) == 1 else f"{len(wrong)} fields"
-        self._tell(f"{many} to mend")
-        self.say(f"{many} to mend")
+        self._tell(f"{many} to fix")
+        self.say(f"{many} to fix")
         wrong[0].entry.focus()
         self.call_after_refresh(wrong[0].scroll_visible, animate=False)
 

@@ -34,7 +34,7 @@ class Frame(Screen[None]):
     SCOPE: ClassVar[str]
     PLACE: ClassVar[str] = "jobs"
     FOLLOWS: ClassVar[bool] = False
-    """Whether what others write is read as soon as it is there."""
+    """Whether to load others' changes at once."""
     HORIZONTAL_BREAKPOINTS = [  # noqa: RUF012 (as Textual declares it)
         (0, "-narrow"),
         (70, "-normal"),
@@ -46,7 +46,7 @@ class Frame(Screen[None]):
         super().__init__()
         self.busy = ""
         self.by_others = False
-        """What comes next was written by others: nothing moves under the hand."""
+        """The coming reload is from others' changes: keep the mark where it is."""
         self._stale = False
 
     def compose(self) -> ComposeResult:
@@ -116,7 +116,7 @@ class Frame(Screen[None]):
         """Read in a thread. Old content stays; after a while the screen says that it is reading."""
         number = self.house.work.read(self, slot, call, done, failed or self.fail)
         self.set_timer(0.3, lambda: self._still(slot, number, "reading…"))
-        self.set_timer(2.0, lambda: self._still(slot, number, "still reading…"))
+        self.set_timer(2.0, lambda: self._still(slot, number, "still loading…"))
 
     def put(
         self, call: Callable[[], T], done: Callable[[T], object],
@@ -168,7 +168,7 @@ class Frame(Screen[None]):
         """Something was written: read again what is shown. The mark stays where it is."""
 
     def follow(self, *, in_sight: bool) -> None:
-        """Others wrote. Rows come anew, now or when they are next seen; what is typed is left alone."""
+        """Others wrote. Reload rows, now or when next shown; typed text stays."""
         if self.FOLLOWS and in_sight and self.is_mounted:
             self._stale, self.by_others = False, True
             self.reread()

@@ -22,12 +22,12 @@ TITLES = {
     "today": "Today", "sheet": "Log it", "care": "Care", "weeks": "Week plan", "shelf": "Shelf",
     "jobs": "Jobs", "job": "One job", "match": "Match", "measure": "Measures", "bench": "Bench",
     "kinds": "What to log", "form": "One entry", "day": "Day card", "new": "New job", "paper": "Sheets",
-    "settings": "Settings", "small": "Small forms of a job", "color": "Color", "how_good": "How good we were",
-    "rinse": "Rinse day", "photos": "Photos of a job", "add": "Photos come in", "photo": "One photo",
+    "settings": "Settings", "small": "Job forms", "color": "Color", "how_good": "How good we were",
+    "rinse": "Rinse day", "photos": "Photos of a job", "add": "Add photos", "photo": "One photo",
     "choose": "Choosing photos",
     "import_file": "Bring in a paper log", "import_columns": "Its columns", "import_pick": "One column",
-    "import_preview": "What would come in",
-    "move": "To another job", "shot": "Find by a photo", "view": "A photo, large", "knows": "What the plan knows",
+    "import_preview": "Import preview",
+    "move": "To another job", "shot": "Find by a photo", "view": "Photo, full screen", "knows": "What the plan knows",
     "commands": "Terminal commands",
 }  # fmt: skip
 
@@ -69,7 +69,7 @@ def paint(about: str, text: str, width: int, keys: Mapping[str, str]) -> list[Li
     lines += [Line(), *heading("Everywhere", width), *_keys("app", width, keys)]
     return lines + hanging(
         Line().put("Ctrl+P", "accent", bold=True).to(14),
-        "every action by name; the shop's settings too",
+        "find any action by name; the shop's settings too",
         width,
     )
 

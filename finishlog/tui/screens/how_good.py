@@ -46,25 +46,28 @@ class HowGoodScreen(Frame):
         return self._view.sentence if self._view is not None else ""
 
     def _paint_title(self, width: int) -> list[Line]:
-        return self.head("How good we were", "forecasts of color, all jobs", width)
+        return self.head("How good we were", "color forecasts, all jobs", width)
 
     def _paint(self, width: int) -> list[Line]:
         if self._view is None:
             return []
         found = self._view.found
         return [
-            *tried("Forecasts that were kept", found.kept, width), Line(),
-            *tried("Made afterwards, from the readings up to day 7", found.hindcasts, width), Line(),
+            *tried("Saved forecasts", found.kept, width), Line(),
+            *tried("Made later, from the readings up to day 7", found.hindcasts, width), Line(),
             *promised(self._view, width), Line(),
-            Line().muted(f"Learned from {found.history_jobs} jobs of yours.").crop(width),
+            Line().muted(f"Learned from {found.history_jobs} of your jobs.").crop(width),
         ]  # fmt: skip
 
 
 def promised(view: GoodView, width: int) -> list[Line]:
     """Plans whose slabs were read since: what was promised, and how many matched."""
-    lines = heading("Odds of a match that were kept with a plan", width)
+    lines = heading("Match odds saved with a plan", width)
     if not view.promises:
-        return [*lines, *paragraph("No slab of a kept plan was read on day 20 or later yet.", width, "muted")]
+        return [
+            *lines,
+            *paragraph("No slab of a saved plan has been read on day 20 or later.", width, "muted"),
+        ]
     return [*lines, *(line for one in view.promises for line in paragraph(one, width))]
 
 
@@ -72,10 +75,10 @@ def tried(title: str, one: Tried, width: int) -> list[Line]:
     """One kind of forecasts: a point for each range that held, a cross for each that did not."""
     lines = heading(title, width)
     if not one.ranges:
-        return [*lines, *paragraph("None has met a later reading yet.", width, "muted")]
+        return [*lines, *paragraph("None checked by a later reading yet.", width, "muted")]
     marks = "●" * one.held + "×" * (one.ranges - one.held)
     lines += [Line().put(marks[at : at + width]) for at in range(0, len(marks), width)]
     lines += paragraph(f"{one.held} of {one.ranges} held; 9 in 10 should.", width)
     if one.median_de00 is not None:
-        lines += paragraph(f"Half of them were within ΔE00 {one.median_de00:.1f}.", width, "muted")
+        lines += paragraph(f"Half were within ΔE00 {one.median_de00:.1f}.", width, "muted")
     return lines

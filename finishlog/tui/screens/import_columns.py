@@ -45,14 +45,14 @@ class ImportColumns(MarkedScreen["ColumnGuess"]):
         missing, opened = self._table.missing, self._table.open
         asks = sum(bool(guess.question) for guess in opened)
         if missing:
-            return f"{missing} Enter on it says so."
+            return f"{missing} Press Enter on it."
         if asks:
-            return f"{asks} {'column asks' if asks == 1 else 'columns ask'} something. Enter answers."
+            return f"{asks} {'column needs' if asks == 1 else 'columns need'} an answer. Press Enter."
         if opened:
             many = "1 column may be" if len(opened) == 1 else f"{len(opened)} columns may be"
-            return f"{many} more than a note. Enter says so; Ctrl+S shows what would come in."
-        way = "As the last time." if self._table.remembered else "All columns are placed."
-        return f"{way} Ctrl+S shows what would come in; Enter changes a column."
+            return f"{many} more than a note. Enter changes that; Ctrl+S previews the import."
+        way = "Same as last time." if self._table.remembered else "All columns matched."
+        return f"{way} Ctrl+S previews the import; Enter changes a column."
 
     # painting
 
@@ -101,7 +101,7 @@ class ImportColumns(MarkedScreen["ColumnGuess"]):
         if guess is not None:
             asked = import_paint.said_of(guess, self._title(guess)) if guess.question else ""
             self.app.push_screen(
-                PickScreen(guess.header, guess.samples, asked.removesuffix(" Enter says which."), choices,
+                PickScreen(guess.header, guess.samples, asked.removesuffix(" Enter picks one."), choices,
                            lambda value: self._chosen(guess, value))
             )  # fmt: skip
 
@@ -126,7 +126,7 @@ class ImportColumns(MarkedScreen["ColumnGuess"]):
             self.say(self._table.missing, 5)
         elif asks:
             self.put_mark([line.header for line in self.lines].index(asks[0].header))
-            self.say("this one must be said first; Enter", 5)
+            self.say("settle this one first: Enter", 5)
         else:
             self.app.push_screen(ImportPreview(self._table))
 

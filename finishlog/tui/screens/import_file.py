@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 class ImportFile(MarkedScreen["Found"]):
     SCOPE = "import_file"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("import_file")
-    NONE = "nothing here; Tab types a path"
+    NONE = "nothing here; Tab to type a path"
 
     def __init__(self) -> None:
         super().__init__()
@@ -120,7 +120,7 @@ class ImportFile(MarkedScreen["Found"]):
         """The folder above."""
         up = next((line for line in self.lines if line.kind == "up"), None)
         if up is None:
-            self.say("this is the topmost folder")
+            self.say("this is the top folder")
         else:
             self._go(up.path)
 
@@ -151,7 +151,7 @@ class ImportFile(MarkedScreen["Found"]):
     def action_undo(self) -> None:
         """Take back what the last import wrote."""
         if self._last is None:
-            self.say("no import is there to take back")
+            self.say("no import to undo")
             return
         first = self.app.screen_stack[0]
         call = self.desks.take_import_back

@@ -41,13 +41,13 @@ def size_of(count: int) -> str:
 def files_sentence(folder: Folder, last: Wrote | None) -> str:
     sheets = sum(one.kind == "sheet" for one in folder.found)
     first = "Which file?" if sheets else "No sheet in this folder."
-    back = f" The last import: {last.text()}; u takes it back." if last else ""
-    return f"{first} CSV, text or Excel; nothing is written before you have seen it.{back}"
+    back = f" The last import: {last.text()}; u undoes it." if last else ""
+    return f"{first} CSV, text or Excel; nothing goes in until you have seen it.{back}"
 
 
 def files(found: Sequence[Found], mark: int, width: int) -> list[Line]:
     if not any(one.kind == "sheet" for one in found):
-        hint = Line().gap(2).muted("Enter steps into a folder; Tab types a path.").crop(width)
+        hint = Line().gap(2).muted("Enter opens a folder; Tab to type a path.").crop(width)
         return [hint, *(_file(one, at, width, here=at == mark) for at, one in enumerate(found))]
     return [_file(one, at, width, here=at == mark) for at, one in enumerate(found)]
 
@@ -72,7 +72,7 @@ def file_why(one: Found | None, folder: Folder | None, width: int) -> list[Line]
     if one is None or folder is None:
         return []
     others = f" {folder.others} other {'file is' if folder.others == 1 else 'files are'} not shown."
-    verbs = {"sheet": "Enter shows its columns.", "folder": "Enter steps into it.", "up": "Enter steps out."}
+    verbs = {"sheet": "Enter shows its columns.", "folder": "Enter opens it.", "up": "Enter goes up."}
     return clip(paragraph(verbs[one.kind] + (others if folder.others else ""), width), 2, width)
 
 
@@ -95,9 +95,9 @@ def file_aside(one: Found | None, folder: Folder | None, width: int) -> list[Lin
 
 def _way(width: int) -> list[Line]:
     steps = (
-        "its columns, with what each is taken for",
-        "what would come in, and what is refused",
-        "s writes all of it, or nothing",
+        "its columns, and what each comes in as",
+        "a preview: what comes in, what is refused",
+        "s imports all of it, or nothing",
     )
     return [row for at, text in enumerate(steps, 1) for row in hanging(Line().muted(f"{at} "), text, width)]
 
@@ -167,9 +167,9 @@ def said_of(guess: ColumnGuess, title: str) -> str:
     """A question without the command line's words; else what it is, and why."""
     if guess.question:
         asked = guess.question.removeprefix(f"{guess.header}: ")
-        return asked.partition(" Say it once")[0].partition(": --unit")[0].rstrip(".") + ". Enter says which."
+        return asked.partition(" Set it once")[0].partition(": --unit")[0].rstrip(".") + ". Enter picks one."
     if guess.left_out:
-        return "left out; nothing of it comes in."
+        return "left out; none of it comes in."
     if guess.column is None:
         return f"kept as a note on the job: {guess.why or 'as told'}. Enter changes it."
     return f"{title.lower()}, by {guess.why}." if guess.why.startswith(("its", "what")) else (

@@ -58,7 +58,7 @@ class PickScreen(Frame):
     @property
     def sentence(self) -> str:
         cells = ", ".join(f"“{plain(text)[:24]}”" for text in self._samples)
-        return self._asked or (f"What is it? It holds {cells}." if cells else "What is it? It holds nothing.")
+        return self._asked or (f"Which column? It holds {cells}." if cells else "Which column? It is empty.")
 
     @property
     def fitting(self) -> list[Choice]:
@@ -78,7 +78,7 @@ class PickScreen(Frame):
             line = Line().put("▌ " if here else "  ", "accent")
             line.put(title, bold=here, act=f"pick({at})").to(min(max(wide + 4, 20), 36))
             lines.append(line.muted(told).crop(width).on("cursor" if here else "ground", width))
-        return lines or paragraph("No field begins so. Backspace shows all.", width, "muted")
+        return lines or paragraph("No field matches. Backspace shows all.", width, "muted")
 
     # keys
 

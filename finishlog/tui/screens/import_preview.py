@@ -99,9 +99,9 @@ class ImportPreview(Frame):
         if report is None or self._sent:
             return
         if report.bad or report.questions:
-            self.say("nothing comes in so: see what is refused; Left changes a column", 6)
+            self.say("nothing comes in yet: fix what is refused; Left changes a column", 6)
         elif not import_report.is_something(report):
-            self.say("nothing in it is new")
+            self.say("nothing new in it")
         else:
             self._sent = True
             first, desks, table = self.app.screen_stack[0], self.desks, self._table

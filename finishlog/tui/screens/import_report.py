@@ -28,14 +28,14 @@ def sentence(report: ImportReport) -> str:
     """What s would do, or why it would do nothing."""
     if report.bad:
         refused = counted(len({one.line for one in report.bad}), "row is", "rows are")
-        return f"Nothing comes in yet: {refused} refused. Left changes a column; or put the sheet right."
+        return f"Nothing comes in yet: {refused} refused. Left changes a column; or fix the sheet."
     if report.questions:
-        return "Nothing comes in yet: a column still asks something. Left goes back to it."
+        return "Nothing comes in yet: a column still needs an answer. Left goes back."
     if not report.rows:
         return "The sheet has no rows."
     if not is_something(report):
-        return "Nothing new. The log has every row of it already."
-    return f"{came(report)} would come in. s brings it in, all of it or nothing."
+        return "Nothing new: the log already has every row."
+    return f"{came(report)} ready to import. s imports all of it, or nothing."
 
 
 def came(report: ImportReport) -> str:
@@ -48,7 +48,7 @@ def came(report: ImportReport) -> str:
 
 def done(report: ImportReport) -> str:
     kept = f" {counted(len(report.kept), 'cell')} kept as notes." if report.kept else ""
-    way = "" if report.entries_added else " To take it back: i, then u."
+    way = "" if report.entries_added else " To undo: i, then u."
     return f"Brought in {came(report)}.{kept}{way}"
 
 
@@ -61,17 +61,17 @@ def _counts(report: ImportReport) -> Iterator[tuple[str, str, str]]:
     if report.entries_added:
         yield f"{report.entries_added:,}", "entry" if report.entries_added == 1 else "entries", "text"
     if report.undated:
-        yield f"{report.undated:,}", "without a day: kept as jobs that say so", "text"
+        yield f"{report.undated:,}", "undated: kept as jobs that say so", "text"
     if report.kept:
         yield f"{len(report.kept):,}", "cells kept as notes on their jobs", "text"
     if report.copied:
         yield f"{report.copied:,}", "cells taken from the row above", "muted"
     if report.skipped:
-        yield f"{report.skipped:,}", "rows the log has already, skipped", "muted"
+        yield f"{report.skipped:,}", "rows already in the log, skipped", "muted"
     if report.left_aside:
-        yield f"{len(report.left_aside):,}", "lines that tell no pour, left aside", "muted"
+        yield f"{len(report.left_aside):,}", "lines without a pour, left out", "muted"
     if report.flagged:
-        yield f"{len(report.flagged):,}", "out of the ordinary, kept as written", "warn"
+        yield f"{len(report.flagged):,}", "unusual, kept as written", "warn"
     if report.bad:
         yield f"{len({one.line for one in report.bad}):,}", "rows refused", "bad"
 
@@ -86,10 +86,10 @@ def page(report: ImportReport, titles: Titles, width: int) -> list[Line]:
     if report.questions:
         lines += [Line(), *heading("Asked", width), *_texts(report.questions, width)]
     if report.preview:
-        lines += [Line(), *heading("The first, as they will stand", width), *_texts(report.preview, width)]
-    lines += _remarks("Out of the ordinary, kept as written", report.flagged, titles, width, "warn")
+        lines += [Line(), *heading("The first few, as understood", width), *_texts(report.preview, width)]
+    lines += _remarks("Unusual, kept as written", report.flagged, titles, width, "warn")
     lines += _remarks("Kept as notes", report.kept, titles, width, "text")
-    return [*lines, *_remarks("Left aside", report.left_aside, titles, width, "muted")]
+    return [*lines, *_remarks("Left out", report.left_aside, titles, width, "muted")]
 
 
 def _texts(texts: Sequence[str], width: int) -> list[Line]:

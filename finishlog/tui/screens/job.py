@@ -121,7 +121,7 @@ class JobScreen(TakesBack, PlannedJob):
         if self._view is None:
             return ""
         told = (self._ahead and self._ahead.sentence) or self._view.page.sentence
-        half = f"Half written: {self._half}. l goes on." if self._view.half else ""
+        half = f"Unfinished: {self._half}. Press l." if self._view.half else ""
         return " ".join(
             filter(None, (half, told) if self.low else (told, half))
         )  # low: what is left out is last
@@ -166,7 +166,7 @@ class JobScreen(TakesBack, PlannedJob):
         return job_paint.part(self._view, self._part, width, self._mark, self.house.units, self.since, shades)
 
     def _paint_entry(self, width: int) -> list[Line]:
-        """The marked entry whole, under the list, so that the list stands still."""
+        """The marked entry in full, under the list, so the list does not move."""
         if self._view is None or not self._marking:
             return []
         return job_done.entry(self._view, self._mark, width, LOW_ROWS if self.low else ROWS)
@@ -197,7 +197,7 @@ class JobScreen(TakesBack, PlannedJob):
         return next((at for at, text in enumerate(rows) if job_done.MARK in text), 0)
 
     def _stay(self, row: int) -> None:
-        """What others wrote moves nothing under the hand."""
+        """Others' changes do not move the mark."""
         pane = self.query_one(Parts)
         pane.scroll_to(y=max(pane.scroll_offset.y + self._marked_row - row, 0), animate=False)
 
@@ -272,9 +272,7 @@ class JobScreen(TakesBack, PlannedJob):
         from finishlog.tui.screens.log import LogScreen
 
         if self._view is None or self._mark is None:
-            self.say(
-                "not poured yet; l logs its first entry" if self.is_planned else "nothing was logged yet"
-            )
+            self.say("not poured yet; l logs its first entry" if self.is_planned else "nothing logged yet")
         elif not self._marking:
             self.action_part_to(self._parts.index("Was done"))
         else:
@@ -286,7 +284,7 @@ class JobScreen(TakesBack, PlannedJob):
         from finishlog.tui.screens.move import MoveScreen
 
         if self._view is None or self._mark is None:
-            self.say("nothing was logged yet")
+            self.say("nothing logged yet")
         elif not self._marking:
             self.action_part_to(self._parts.index("Was done"))
         else:

@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 MARK = "▌ "
 CHIP = 3
 NAME_LEAST = 12
-NOTHING = "Nothing was logged yet."
-NOT_POURED = "Not poured yet. l logs what happens; the plan's figures stand beside the fields."
+NOTHING = "Nothing logged yet."
+NOT_POURED = "Not poured yet. l logs what happens; the plan's figures show beside the fields."
 """Where a planned job has no fact: nothing is missing, it has not happened."""
 SHORT = {"release color": "release"}
 
@@ -35,7 +35,7 @@ PLAIN: Shades = ("glyphs", True)
 
 @dataclass(slots=True)
 class _Row:
-    """Entries that stand in one row: several readings of one moment, else one entry."""
+    """Entries sharing a row: several readings of one moment, else one entry."""
 
     time: str
     doings: list[Doing] = field(default_factory=list)
@@ -78,7 +78,7 @@ def _parted(doing: Doing) -> tuple[str, str]:
 
 
 def _shown_day(view: JobView, day: str) -> str:
-    """The year only where it is not the pour's, which stands in the title."""
+    """The year only if it is not the pour's, which is in the title."""
     poured = view.page.line.poured_on
     return day.removesuffix(f" {poured.year}") if poured else day
 
@@ -94,7 +94,7 @@ def _age(view: JobView, doing: Doing) -> str:
 
 
 def _rows(doings: Sequence[Doing], reads: dict[int, Look]) -> Iterator[_Row]:
-    """One after another; readings of one moment by one person stand side by side."""
+    """One after another; readings of one moment by one person go side by side."""
     row: _Row | None = None
     for doing in doings:
         time = _parted(doing)[1].replace("about ", "~")
@@ -159,16 +159,16 @@ def _chips(
 
 def _spot(look: Look) -> str:
     spot = look.reading.spot
-    return f"test slab {look.reading.sample}" if look.apart else SHORT.get(spot, spot)
+    return f"sample {look.reading.sample}" if look.apart else SHORT.get(spot, spot)
 
 
 def _states(look: Look) -> list[str]:
-    """Only what is not the usual: dry and bare."""
+    """Only what is unusual: dry and bare are the default."""
     return [name for name, is_so in (("damp", look.reading.damp), ("sealed", look.reading.sealed)) if is_so]
 
 
 def entry(view: JobView, mark: int | None, width: int, most: int) -> list[Line]:
-    """All that is known of the marked entry, in as many rows for every entry of the job: nothing jumps."""
+    """Everything known about the marked entry, in the same number of rows for each: nothing jumps."""
     if mark is None:
         return []
     doings = [doing for doing in view.page.doings if doing.current]
@@ -179,7 +179,7 @@ def entry(view: JobView, mark: int | None, width: int, most: int) -> list[Line]:
 
 
 def _whole(doing: Doing, width: int) -> list[Line]:
-    """Its day and time stand in the list above."""
+    """Its day and time are in the list above."""
     return paragraph(f"Entry {doing.number}: {'; '.join((doing.what, *doing.further))}", width, "muted")
 
 
@@ -204,7 +204,7 @@ def looked(view: JobView, width: int, shades: Shades = PLAIN) -> list[Line]:
 
 
 def _cells(looks: Sequence[Look]) -> Iterator[tuple[str, ...]]:
-    """An age stands once, before the first of its readings."""
+    """Show an age once, before its first reading."""
     from finishlog.tui.screens.job_paint import age
 
     before = ""
@@ -226,7 +226,7 @@ def _widths(rows: list[tuple[str, ...]], left_out: tuple[int, ...]) -> dict[int,
 
 
 def _columns(row: tuple[str, ...], chip: Line, widths: dict[int, int]) -> Line:
-    """Figures end in one column; spot and name are what counts, the rest is muted. The chip stands before the spot."""
+    """Figures end in one column; spot and name matter, the rest is muted. The chip precedes the spot."""
     line = Line()
     for at, wide in widths.items():
         line.gap(2 if line.width else 0)

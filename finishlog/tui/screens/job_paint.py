@@ -60,7 +60,7 @@ def wide(
     planned = plan(view, width, system, since, wide=True)
     if view.page.line.poured_on is None:
         return [*planned, Line(), *page] if view.page.doings else [*planned, Line(), *_last(view, width)]
-    return [*page, Line(), *heading("As it was planned", width), *planned]
+    return [*page, Line(), *heading("As planned", width), *planned]
 
 
 def _last(view: JobView, width: int) -> list[Line]:
@@ -118,7 +118,7 @@ def went_in(view: JobView, width: int, system: str = "us") -> list[Line]:
                 lines += labeled(one.label, NOT_YET, width, "muted") if one.label else []
             else:
                 lines += fact(one.label, one.text, one.figure, width, warn=one.warn)
-    return lines or paragraph("Nothing was logged on it.", width)
+    return lines or paragraph("Nothing logged on it.", width)
 
 
 def care(view: JobView, width: int) -> list[Line]:

@@ -218,7 +218,7 @@ class JobsScreen(Frame):
             self.box.select_all()
 
     def step_back(self) -> bool:
-        """From the box to the list, what was typed stays; from the list it is cleared."""
+        """From the box to the list, typed text stays; from the list it is cleared."""
         if self.focused is self.box:
             self.rows.focus()
             return True
@@ -270,7 +270,7 @@ class JobsScreen(Frame):
         if path:
             self.ask("photo", lambda: self.desks.open_photo(path), self._opened)
         else:
-            self.say("the path of a photo is needed, like photo:~/slab.jpg", 6)
+            self.say("type the photo's path, like photo:~/slab.jpg", 6)
 
     def _opened(self, shot: Shot) -> None:
         from finishlog.tui.screens.photo_find import FindScreen

@@ -24,8 +24,8 @@ def paint(page: Page, words: str, width: int) -> list[Line]:
             *paragraph("So does finishlog import FILE.csv.", width, "muted"),
             *paragraph("“finishlog demo” shows an invented shop; your log is not touched.", width),
         ]
-    lines = paragraph(f"Nothing fits “{words}”.", width, bold=True)
+    lines = paragraph(f"No match for “{words}”.", width, bold=True)
     if not page.nearest:
         return [*lines, *paragraph("Try fewer letters, or another scrap: a street, a shade, a year.", width)]
     lines += paragraph(f"Nearest: {' · '.join(page.nearest)}.", width)
-    return [*lines, Line().bold("Enter", "accent").put(f" looks for {page.nearest[0]}").crop(width)]
+    return [*lines, Line().bold("Enter", "accent").put(f" searches for {page.nearest[0]}").crop(width)]

@@ -1,4 +1,4 @@
-"""What stands under the find box: what may be typed, or the color that is looked for."""
+"""The line under the find box: what to type, or the color searched for."""
 
 from __future__ import annotations
 
@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from finishlog.tui.theme import Depth
 
 HINT = "street, season, shade, ticket, or a scrap of a name"
-PHOTO_HINT = "a photo's path; Enter opens it, to box the color looked for"
-WITH_ARCHIVED = "with the archived jobs; Ctrl+P, “archived jobs”, leaves them out again"
+PHOTO_HINT = "a photo's path; Enter opens it to box the color"
+WITH_ARCHIVED = "with archived jobs; Ctrl+P, “archived jobs”, hides them again"
 
 
 def paint(

@@ -65,7 +65,7 @@ class KindScreen(Frame):
     def sentence(self) -> str:
         titles = {key: title.lower() for key, title in self._kinds}
         half = [titles[key] for key in self._half if key in titles]
-        return f"Half written: {', '.join(half)}. Enter goes on." if half else "What was done?"
+        return f"Unfinished: {', '.join(half)}. Enter continues." if half else "What was done?"
 
     @property
     def fitting(self) -> list[Kind]:
@@ -85,7 +85,7 @@ class KindScreen(Frame):
             line.put(title, "accent" if here else "text", bold=here, act=f"pick({at})")
             lines.append(line.to(34).muted("unfinished" if key in self._half else ""))
         if not lines and self._kinds:
-            return paragraph("Nothing that is logged begins so. Backspace shows all.", width, "muted")
+            return paragraph("No entry type matches. Backspace shows all.", width, "muted")
         return lines
 
     # keys

@@ -47,7 +47,7 @@ class LogScreen(FormScreen):
             return ""
         if self.resumed:
             return self.unfinished
-        return self._offer.copied or "A blank is unknown, and a blank time is now."
+        return self._offer.copied or "Blank means unknown; a blank time means now."
 
     def begin(self) -> None:
         handle, kind, number = self._handle, self._kind, self._replaces
@@ -89,7 +89,7 @@ class LogScreen(FormScreen):
         blank = [field for field in offer.fields if not offer.values.get(field.key)]
         return [
             *specs.of_fields(told, offer.values, offer.choices),
-            "Not logged then",
+            "Not logged",
             *specs.of_fields(blank, offer.values, offer.choices),
         ]
 
@@ -141,5 +141,5 @@ class LogScreen(FormScreen):
 
     def _recorded(self, recorded: Recorded) -> None:
         self.leave()
-        self.house.done(" ".join((recorded.sentence, *recorded.warnings, "u takes it back.")))
+        self.house.done(" ".join((recorded.sentence, *recorded.warnings, "u undoes it.")))
         self.house.changed()

@@ -49,7 +49,7 @@ class Lines(Pane):
 class MarkedScreen(Frame, Generic[L]):
     """Override `lines`, `key_of`, the painters, and `action_open`."""
 
-    NONE: ClassVar[str] = "no line is marked"
+    NONE: ClassVar[str] = "no line marked"
 
     def __init__(self) -> None:
         super().__init__()
@@ -108,7 +108,7 @@ class MarkedScreen(Frame, Generic[L]):
         raise NotImplementedError
 
     def _paint_rows(self, width: int) -> list[Line]:
-        """The list; where its marked row stands is kept, to stay there when rows come in above."""
+        """The list; remembers its marked row's place, to keep it when rows arrive above."""
         lines = self.paint_lines(width)
         self._row = next((at for at, line in enumerate(lines) if line.text.startswith(MARK)), 0)
         return lines
@@ -148,11 +148,11 @@ class MarkedScreen(Frame, Generic[L]):
         self.call_after_refresh(self._stay, row)
 
     def gone(self) -> None:
-        """The marked line is no more: others did what it asked for."""
+        """The marked line is gone: others did it."""
         self.say("someone else took care of the marked line", 5)
 
     def _stay(self, row: int) -> None:
-        """The marked row keeps its place on the screen, whatever came in above it."""
+        """Keep the marked row in place, whatever arrived above it."""
         pane = self.query_one(Lines)
         pane.scroll_to(y=max(pane.scroll_offset.y + self._row - row, 0), animate=False)
 

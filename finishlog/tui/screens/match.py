@@ -52,7 +52,7 @@ class MatchScreen(Frame):
     # painting
 
     def _paint_title(self, width: int) -> list[Line]:
-        draft = "made again, not saved" if self._again else "draft, not saved"
+        draft = "remade, not saved" if self._again else "draft, not saved"
         fact = "saved" if self._saved else draft
         notes = wording.cannot_show(self.house.depth, width) if self._view.base is not None else []
         if under := plan_words.under_headline(self._view.plan):
@@ -111,8 +111,8 @@ class MatchScreen(Frame):
     def _kept(self, handle: str) -> None:
         self._saved = handle
         self.repaint()
-        new = "Saved. It stands under Jobs as planned."
-        self.house.done("Saved with its job; the plan before stays in the log." if self._again else new)
+        new = "Saved. Find it under Jobs as planned."
+        self.house.done("Saved with its job; the earlier plan stays in the log." if self._again else new)
         self.house.changed()
 
     def action_paper(self) -> None:

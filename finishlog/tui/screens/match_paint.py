@@ -31,11 +31,11 @@ TONES = {"act": "warn", "ask": "warn", "know": "muted"}
 
 
 def joint(view: PlanView, width: int, rows: int, depth: Depth, dark: bool) -> list[Line]:
-    """Old and new in one state; where nobody can tell yet, the new one as it is wanted, which is no forecast."""
+    """Old and new in one state; if nothing can be told yet, the new one as wanted, not a forecast."""
     base, found, gate = view.base, view.joint, view.plan.gate
     if base is None:
         return paragraph(
-            "No color was read on the old slab. Read it, cleaned, before you promise a match.", width, "muted"
+            "No color read on the old slab. Clean it and read it before you promise a match.", width, "muted"
         )
     release, left = view.release, view.plan.reference.release_left_percent
     old = Slab(
@@ -102,7 +102,7 @@ def _settled(one: plan_brief.Settled, width: int) -> list[Line]:
 
 
 def whole(plan: Plan, width: int, system: str) -> list[Line]:
-    """All of a plan, in the order it is acted on."""
+    """The whole plan, in order of action."""
     differs = ("What differs", [line for one in differing(plan, width) for line in one])
     return _blocks([*_figures(plan, width, system), differs, *_after(plan, width, system)], width)
 
@@ -120,7 +120,7 @@ def _figures(plan: Plan, width: int, system: str) -> list[tuple[str, list[Line]]
 
 
 def _shelf(plan: Plan, width: int) -> list[Line]:
-    """What the shelf has of each product; empty where nobody keeps it."""
+    """Shelf stock of each product; empty if no stock is tracked."""
     return [
         line
         for mark, text in plan_shelf.shelf_lines(plan)
@@ -130,7 +130,7 @@ def _shelf(plan: Plan, width: int) -> list[Line]:
 
 def _after(plan: Plan, width: int, system: str) -> list[tuple[str, list[Line]]]:
     return [
-        ("Then", [line for one in then(plan, width) for line in one]),
+        ("Last time", [line for one in then(plan, width) for line in one]),
         ("The odds, not for the customer", odds_block(plan, width)),
         *_closing(plan, width, system),
     ]
@@ -143,7 +143,7 @@ def wide(plan: Plan, width: int, system: str) -> list[Line]:
     left = _blocks(_figures(plan, room, system), room)
     right = _blocks([
         ("What differs", [line for one in differing(plan, side) for line in one]),
-        ("Then", [line for one in then(plan, side) for line in one]),
+        ("Last time", [line for one in then(plan, side) for line in one]),
         ("The odds, not for the customer", odds_block(plan, side)),
         ("Tell the customer", _bullets(plan.tell_customer, side)),
     ], side)  # fmt: skip
@@ -180,7 +180,7 @@ def _noted(rows: list[tuple[str, str, str]], notes: Iterable[str], width: int) -
 
 def _closing(plan: Plan, width: int, system: str) -> list[tuple[str, list[Line]]]:
     return [
-        ("Missing in the old record", _bullets(plan.missing, width)),
+        ("Missing from the old record", _bullets(plan.missing, width)),
         ("Tell the customer", _bullets(plan.tell_customer, width)),
         ("Cautions", [line for one in plan.cautions for line in _caution(one.stage, one.text, width)]),
         ("The old slab as placed", _placed(plan, width, system)),

@@ -103,7 +103,7 @@ class MeasureScreen(Frame):
     @property
     def sentence(self) -> str:
         back = "What you typed is back. " if self._back else ""
-        return f"{back}Measure the addition. A blank is unknown, and the plan will say what to ask."
+        return f"{back}Measure the addition. Leave unknowns blank; the plan says what to ask."
 
     # painting
 
@@ -166,7 +166,7 @@ class MeasureScreen(Frame):
             return
         if wrong:
             many = "1 field" if len(wrong) == 1 else f"{len(wrong)} fields"
-            self._to_mend(wrong[0], f"{many} to mend")
+            self._to_mend(wrong[0], f"{many} to fix")
             return
         self.house.typed[self._handle] = self.values
         try:
@@ -197,7 +197,7 @@ class MeasureScreen(Frame):
             field = next(one for one in self.fields if one.spec.key == "rect")
         if field is not None and isinstance(error, InputError):
             field.blame(error)
-            self._to_mend(field, "1 field to mend")
+            self._to_mend(field, "1 field to fix")
         else:
             self.fail(error)
 

@@ -36,7 +36,7 @@ class MoveScreen(JobsScreen, inherit_bindings=False):
         doing = self._doing
         return [
             Line()
-            .put(f"To which job: entry {doing.number}, {doing.what}, {doing.when}", "accent")
+            .put(f"Move to which job: entry {doing.number}, {doing.what}, {doing.when}", "accent")
             .crop(width),
             *wording.cannot_show(self.house.depth, width),
         ]
@@ -46,7 +46,7 @@ class MoveScreen(JobsScreen, inherit_bindings=False):
         if (line := self.rows.current) is None:
             return
         if line.handle == self._from:
-            self.say("it is on this job already")
+            self.say("it is already on this job")
             return
         to = line.handle
         self._move(to, None)

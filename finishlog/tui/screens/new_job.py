@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 class NewJobScreen(FormScreen):
     SCOPE = "new"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("new")
-    VERB = "Keep it"
+    VERB = "Save it"
 
     @property
     def name_of_it(self) -> str:
@@ -26,7 +26,7 @@ class NewJobScreen(FormScreen):
     def sentence(self) -> str:
         if self.resumed:
             return self.unfinished
-        return "A customer or a piece of work is enough. The rest is unknown until you know it."
+        return "A customer or a job name is enough. Fill in the rest when you know it."
 
     def begin(self) -> None:
         self.ask("form", self.desks.job_form, self._came, self.not_begun)
@@ -42,5 +42,5 @@ class NewJobScreen(FormScreen):
         from finishlog.tui.screens.job import JobScreen
 
         self.app.switch_screen(JobScreen(view.page.line))
-        self.house.done(f"{wording.name(view.page.line)} is kept.")
+        self.house.done(f"{wording.name(view.page.line)} is saved.")
         self.house.changed()

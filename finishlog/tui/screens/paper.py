@@ -52,7 +52,7 @@ class PaperScreen(FormScreen):
 
     @property
     def sentence(self) -> str:
-        return "Which sheet, and into which file?"
+        return "Which sheet, to which file?"
 
     def begin(self) -> None:
         self.call_after_refresh(self._show)
@@ -97,7 +97,7 @@ class PaperScreen(FormScreen):
 
     def _written(self, path: str) -> None:
         self.leave()
-        self.house.done(f"The sheet is in {path}.")
+        self.house.done(f"Sheet saved to {path}.")
 
 
 class JobPaper(PaperScreen):
@@ -130,6 +130,6 @@ def _where(text: str) -> str:
     path = Path(text).expanduser()
     if path.exists():
         raise InputError(
-            f"{path.name} is there already.", "Nothing is written over it.", example="another name"
+            f"{path.name} already exists.", "It will not be overwritten.", example="another name"
         )
     return ""

@@ -51,7 +51,7 @@ class PhotoScreen(PhotoHand):
     def action_save(self) -> None:
         measured = self._measured
         if measured is None or not measured.spots:
-            self.say("there is nothing read yet")
+            self.say("nothing read yet")
         elif self._done is not None:
             self._hand_over(measured)
         elif self._line.area is None and len(self._areas) > 1 and not self._facts:
@@ -84,7 +84,7 @@ class PhotoScreen(PhotoHand):
         if doubts:
             self._wrong = " ".join(doubts)
             self.repaint()
-            self._prompt("Keep it, because", "", lambda text: self._keep(text.strip() or None))
+            self._prompt("Save it, because", "", lambda text: self._keep(text.strip() or None))
             return
         self._facts = {}
         self.fail(error)

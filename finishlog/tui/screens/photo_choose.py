@@ -95,7 +95,7 @@ class ChooseScreen(Frame):
         self.move(0)
 
     def _no(self, error: Exception) -> None:
-        """What is listed stays; where nothing is yet, the folder where photos usually lie is shown."""
+        """Keep the current list; if there is none, show the usual photo folder."""
         if not isinstance(error, FinishlogError):
             self.fail(error)
             return
@@ -151,7 +151,7 @@ class ChooseScreen(Frame):
             peek = self._peeks.get(item.path)
             lines += choose_paint.row(item, at, peek, width, shades, zone, here=at == self._at,
                                       marked=item.path in self._marked)  # fmt: skip
-        return lines or (paragraph("No photos in this folder. Left goes to the folder above.", width, "muted")
+        return lines or (paragraph("No photos in this folder. Left goes up one folder.", width, "muted")
                          if self._folder else [])  # fmt: skip
 
     def resized(self, width: int) -> None:
@@ -199,7 +199,7 @@ class ChooseScreen(Frame):
         self.move(0)
 
     def action_mark(self) -> None:
-        """In or out, and on to the next: several are marked by one key again and again."""
+        """Toggle and go to the next: repeat one key to mark several."""
         item = self.current
         if item is None or item.is_folder:
             self.say("Space marks a photo; Enter opens a folder")
@@ -216,7 +216,7 @@ class ChooseScreen(Frame):
         self.repaint()
 
     def action_take(self) -> None:
-        """Those marked, else the one under the mark; a folder is opened."""
+        """The checked photos, else the marked one; opens a folder."""
         item = self.current
         if item is not None and item.is_folder:
             self._look_into(str(item.path))

@@ -137,6 +137,6 @@ class PhotoHand(PhotoTable):
         spots = self._measured.spots if self._measured else ()
         spot = next((one for one in spots if one.shows == chosen), spots[0] if spots else None)
         if spot is None:
-            self.say("there is nothing read yet")
+            self.say("nothing read yet")
             return
         self.house.look_for(",".join(f"{value:.1f}" for value in spot.lab))

@@ -26,7 +26,7 @@ def sentence(found: Measured) -> str:
     if found.card is None:
         return "Rough, by a gray card alone: a 24-patch card tells colors far better."
     off = found.card.loo_median_de00
-    held = f"on the card the colors hold within ΔE00 {off:.1f} in the middle"
+    held = f"the card's colors hold within ΔE00 {off:.1f} (median)"
     found_how = "" if found.method == "card found" else " Corners by hand."
     return f"{'A good picture' if off <= GOOD_DE00 else 'Usable, roughly'}: {held}.{found_how}"
 
@@ -35,7 +35,7 @@ def refused(error: FinishlogError) -> str:
     """Why nothing was read, and what to do here; an option of the command line is no help on a screen."""
     if isinstance(error, InputError) and error.where == "--corners":
         return (
-            "No card was looked for: the extra finishlog[card] is not there. Drag its corners to it, or Tab to them;"
+            "No card search: the extra finishlog[card] is not installed. Drag its corners to it, or Tab to them;"
             " g boxes a gray card."
         )
     return " ".join(part for part in (error.title, error.cause) if part)
@@ -56,9 +56,9 @@ def told(
             continue
         lines.append(mark.bold(name).crop(width))
         if box.shows == GRAY:
-            lines += paragraph("tells the light alone; g goes back to a 24-patch card", width, indent=4)
+            lines += paragraph("gives the light only; g goes back to a 24-patch card", width, indent=4)
         elif not box.there:
-            lines += paragraph("not in this picture; Space puts it in", width, indent=4)
+            lines += paragraph("not in this picture; Space adds it", width, indent=4)
         else:
             lines += _read(by_name.get(box.shows), width, depth, dark)
     if boxes[-1].shows != GRAY:

@@ -88,13 +88,11 @@ class PhotosScreen(Frame):
         if self._view is None:
             return ""
         if not self.lines:
-            return "No photos yet. a takes in files, or a whole folder."
+            return "No photos yet. a adds files or a whole folder."
         unread = sum(not line.readings for line in self.lines)
         if self._done:
             return "Which one shows the three spots? Enter opens it."
-        return (
-            f"{unread} not read yet. Enter reads the colors off one." if unread else "All of them were read."
-        )
+        return f"{unread} not read yet. Enter reads colors off one." if unread else "All read."
 
     def reread(self) -> None:
         self.ask("photos", lambda: self.desks.photos(self._handle), self._came)
@@ -125,7 +123,7 @@ class PhotosScreen(Frame):
     def _rows(self, line: PhotoLine, at: int, width: int) -> list[Line]:
         """Beside the small picture: age, when, what is known; its name muted. A narrow list gives each its row."""
         states = [said for said in (line.area, *_states(line)) if said]
-        told = Line().put(", ".join(states) or "nothing told of it", "text" if states else "muted")
+        told = Line().put(", ".join(states) or "no details", "text" if states else "muted")
         age, taken = Line().bold(line.age), Line().muted(line.taken)
         texts = (
             (age.gap(3).join(taken), told, Line().muted(line.name))
@@ -155,7 +153,7 @@ class PhotosScreen(Frame):
         self._ask_marked()
 
     def _ask_marked(self) -> None:
-        """The marked photo fills the pane; one that cannot be shown leaves it blank: opening it says why."""
+        """The marked photo fills the pane; blank if it cannot be shown: opening it says why."""
         pane = self.query_one(PicturePane)
         if self.lines:
             sha = self.lines[self._at].sha256

@@ -41,7 +41,7 @@ def specs(areas: tuple[str, ...]) -> list[Spec]:
         Spec("sealed", "Sealed", _plainly, hint="yes, no", choices=YES_NO, strict=True),
         Spec("light", "Light", _plainly, hint="Down shows them", choices=light, strict=True),
         Spec("area", "Area", _plainly, hint=", ".join(areas), choices=areas, gap=True),
-        Spec("taken", "When", _plainly, hint="Jun 4 9a, where they say none"),
+        Spec("taken", "When", _plainly, hint="Jun 4 9a, if they say none"),
         Spec("by", "Who", _plainly, hint="who took them"),
         Spec("note", "Note", _plainly),
     ]
@@ -50,8 +50,8 @@ def specs(areas: tuple[str, ...]) -> list[Spec]:
 class AddScreen(FormScreen):
     SCOPE = "add"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("add")
-    VERB = "Take in"
-    NOTE = "a blank is unknown"
+    VERB = "Add"
+    NOTE = "blank: unknown"
 
     def __init__(
         self, handle: str, title: str, areas: tuple[str, ...], under: Callable[[str], object] = _plainly
@@ -74,7 +74,7 @@ class AddScreen(FormScreen):
 
     @property
     def sentence(self) -> str:
-        return "What they share is asked once for all of them."
+        return "What they share, asked once for all."
 
     def begin(self) -> None:
         self.call_after_refresh(self.build, specs(self._areas), None)
@@ -106,7 +106,7 @@ class AddScreen(FormScreen):
             self.app.push_screen(ChooseScreen(typed or self._folder, self._take))
 
     def _take(self, folder: Path, chosen: tuple[Path, ...]) -> None:
-        """What was chosen stands in the box as words; the button takes it in."""
+        """The choice shows in the box as words; the button adds it."""
         self._folder = str(folder)
         self._choose(chosen)
         self.query_one(Button).focus()
@@ -123,7 +123,7 @@ class AddScreen(FormScreen):
         return bool(self._chosen) and self.path.value == self._chosen_as
 
     def _remember(self) -> None:
-        """The folder used last, on this machine; one whose name is no text is not."""
+        """The last folder used on this machine; not one whose name is not text."""
         folder = self._folder if self._is_chosen else ""
         if folder and folder.isprintable() and folder != self.house.machine.last_photos:
             self.house.settle_in(replace(self.house.machine, last_photos=folder))

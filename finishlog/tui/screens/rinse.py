@@ -48,11 +48,11 @@ def _share(text: str) -> str:
 
 SPECS = (
     Spec("field", "The field", _color, hint="49.5,4.8,12.2; several with ; between"),
-    Spec("rinsed", "Rinsed spot", _color, hint="of the kept sample or a hidden edge"),
-    Spec("unrinsed", "Unrinsed spot", _color, hint="likewise, in the same picture"),
+    Spec("rinsed", "Rinsed spot", _color, hint="on the kept sample or a hidden edge"),
+    Spec("unrinsed", "Unrinsed spot", _color, hint="same, in the same picture"),
     Spec("dried", "All three dried", lambda _: "", hint="yes: towel, cool blower, hours",
          choices=("yes", "no"), strict=True),
-    Spec("target", "Wanted left", _share, hint="%; blank: as the job it matches"),
+    Spec("target", "Release wanted", _share, hint="%; blank: as the job it matches"),
 )  # fmt: skip
 
 
@@ -159,7 +159,7 @@ class RinseScreen(Frame):
         return True
 
     def _fold(self) -> None:
-        """The answer takes the room of the fields that it is of."""
+        """The answer replaces its fields on the screen."""
         for field in self.fields:
             field.settle()
         self._changed()
@@ -208,9 +208,7 @@ class RinseScreen(Frame):
         """The advice as it was given, once."""
         view = self._view
         if view is None or view.spots is None or self._kept:
-            self.say("kept already" if self._kept else "there are no spots yet")
+            self.say("already saved" if self._kept else "no spots yet")
             return
         self._kept = True
-        self.put(
-            lambda: self.desks.keep_rinse(view), lambda _: self.house.done("The advice is kept with the job.")
-        )
+        self.put(lambda: self.desks.keep_rinse(view), lambda _: self.house.done("Advice saved with the job."))

@@ -15,10 +15,10 @@ if TYPE_CHECKING:
 LEFT = 26
 """Columns of a rung's words."""
 TO_DO = (
-    "Dry three hand-sized spots with a towel and a cool blower, and give them hours: the field, and on the kept "
-    "sample or a hidden edge one spot fully rinsed and one not rinsed.",
-    "Put all three and the color card into one picture, in even light.",
-    "Press p and box them; or e, and type their colors as L,a,b.",
+    "Dry three hand-sized spots with a towel and a cool blower, and give them hours: one in the field, and on the kept "
+    "sample or a hidden edge one fully rinsed and one unrinsed.",
+    "Get all three and the color card in one picture, in even light.",
+    "Press p to box them, or e to type their colors as L,a,b.",
 )
 
 
@@ -51,7 +51,7 @@ def _to_do(width: int) -> list[Line]:
 
 
 def _how_sure(found: RinseAnswer, width: int) -> list[Line]:
-    text = f"Release left ± {found.left.sd * 100:.0f} %; below ± 10 % it can be said roughly."
+    text = f"Release left ± {found.left.sd * 100:.0f} %; a rough answer needs ± 10 % or better."
     return paragraph(text, width, "muted")
 
 
@@ -84,8 +84,8 @@ def ladder(view: RinseView, width: int, depth: Depth, dark: bool) -> list[Line]:
 def _columns_head(found: RinseAnswer, cells: int) -> list[Line]:
     from finishlog.desk.rinse_words import contrast
 
-    now = contrast(found.contrast_now_de00) if found.contrast_now_de00 is not None else "not known"
-    then = contrast(found.settled.contrast_de00) if found.settled else "not known"
+    now = contrast(found.contrast_now_de00) if found.contrast_now_de00 is not None else "unknown"
+    then = contrast(found.settled.contrast_de00) if found.settled else "unknown"
     days = f"At {found.final_day} days: "
     row = Line().gap(LEFT).put(_fit(f"Now: low spots {now}", f"Now: {now}", cells)).to(LEFT + cells + 3)
     short = f"Day {found.final_day}: {then}"
@@ -113,5 +113,5 @@ def _rung(view: RinseView, rung: RinseRung, name: str, cells: int, depth: Depth,
 
 def _slab(base: str, release: str, rung: RinseRung, cells: int, depth: Depth, dark: bool) -> list[Line]:
     if not base or not release:
-        return [Line().muted("not known").to(cells), Line().gap(cells)]
+        return [Line().muted("unknown").to(cells), Line().gap(cells)]
     return swatch.mottle(base, release, rung.left * 100, cells, 2, depth, dark)

@@ -22,16 +22,16 @@ from finishlog.tui.widgets.entry import Entry
 if TYPE_CHECKING:
     from finishlog.desk.settings import Held
 
-IN_LOG = "these stand in the log and travel with it"
+IN_LOG = "saved in the log, and travel with it"
 TOLD = 2
 """Rows for the range and source of a field."""
-HERE = "these are of this machine alone"
+HERE = "saved on this machine only"
 
 
 class SettingsScreen(FormScreen):
     SCOPE = "settings"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("settings")
-    VERB = "Keep it"
+    VERB = "Save it"
 
     def __init__(self, page: int = 0) -> None:
         super().__init__()
@@ -57,7 +57,7 @@ class SettingsScreen(FormScreen):
     @property
     def sentence(self) -> str:
         whose = "This machine's" if self._of_machine else "The shop's"
-        return f"{whose} own values. A blank is the usual one."
+        return f"{whose} own values. Blank uses the default."
 
     def beside(self) -> Sequence[tuple[str, Sequence[str]]]:
         return (("Range", self._told),)
@@ -116,7 +116,7 @@ class SettingsScreen(FormScreen):
     def _changed_ones(self, titles: tuple[str, ...]) -> None:
         self._sent = False
         self._begun = self.values
-        self.house.done(f"Kept: {', '.join(titles)}." if titles else "Nothing was changed.")
+        self.house.done(f"Saved: {', '.join(titles)}." if titles else "Nothing changed.")
         self.house.changed()
 
     def action_page(self, by: int) -> None:
@@ -124,7 +124,7 @@ class SettingsScreen(FormScreen):
         if not self._groups or self.writing:
             return
         if self.values != self._begun:
-            self.say("Ctrl+S keeps what was changed here first")
+            self.say("Ctrl+S first, to save what you changed")
             return
         self.app.switch_screen(SettingsScreen((self._page + by) % len(self._groups)))
 
@@ -132,6 +132,6 @@ class SettingsScreen(FormScreen):
 def _spec(held: Held) -> Spec:
     from finishlog.desk import settings
 
-    usual = f"usual: {held.default}" if held.default else getattr(held.setting, "help", "")
+    usual = f"default: {held.default}" if held.default else getattr(held.setting, "help", "")
     return Spec(held.setting.key, held.setting.title, partial(settings.echo, held.setting), start=held.text,
                 hint=usual)  # fmt: skip

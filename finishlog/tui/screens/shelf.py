@@ -22,7 +22,7 @@ class ShelfScreen(MarkedScreen["ShelfLine"]):
     PLACE = "shelf"
     FOLLOWS = True
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("shelf")
-    NONE = "no lot is marked; i writes down what was bought"
+    NONE = "no lot marked; i adds a purchase"
 
     def __init__(self) -> None:
         super().__init__()
@@ -50,7 +50,7 @@ class ShelfScreen(MarkedScreen["ShelfLine"]):
     def sentence(self) -> str:
         if self._found is None:
             return ""
-        return self._found.shelf.sentence if self.lines else "Nothing is on the shelf yet."
+        return self._found.shelf.sentence if self.lines else "The shelf is empty."
 
     # painting
 
@@ -99,7 +99,7 @@ class ShelfScreen(MarkedScreen["ShelfLine"]):
             if line.held.reclaimed:
                 self.app.push_screen(LabelPaper(line))
             else:
-                self.say("nothing of it was reclaimed; l logs that")
+                self.say("none reclaimed yet; l logs that")
 
         self.with_line(opened)
 
@@ -110,14 +110,14 @@ class ShelfScreen(MarkedScreen["ShelfLine"]):
             if line.held.product.kind == KIND:
                 self.app.push_screen(SheetScreen(line))
             else:
-                self.say("only a sealer has such a sheet")
+                self.say("only a sealer has a sheet")
 
         self.with_line(opened)
 
     def action_undo(self) -> None:
         """Take back what was written last from here."""
         if not self._logged:
-            self.say("nothing was logged from here yet")
+            self.say("nothing logged from here yet")
             return
         number, units = self._logged.pop(), self.house.units
         self.put(lambda: self.desks.undo_move(number, units), self._undone)
@@ -130,12 +130,12 @@ class ShelfScreen(MarkedScreen["ShelfLine"]):
     def action_again(self) -> None:
         """Bring back what was taken back last from here."""
         if not self._taken:
-            self.say("nothing was taken back from here")
+            self.say("nothing undone from here")
             return
         number, units = self._taken.pop(), self.house.units
         self.put(lambda: self.desks.undo_move(number, units), self._came_back)
 
     def _came_back(self, moved: Moved) -> None:
         self._logged.append(moved.number)
-        self.house.done(f"{moved.sentence} u takes it back.")
+        self.house.done(f"{moved.sentence} u undoes it.")
         self.house.changed()

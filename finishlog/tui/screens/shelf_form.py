@@ -40,7 +40,7 @@ class MoveScreen(FormScreen):
     SCOPE = "small"
     PLACE = "shelf"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("small")
-    VERB = "Keep it"
+    VERB = "Save it"
     NOTE = "Esc changes nothing"
 
     def __init__(
@@ -59,8 +59,8 @@ class MoveScreen(FormScreen):
         return {
             "buy": "What came in, of which lot, for how much?",
             "open": "Which lot was opened?",
-            "count": "How much stands there? It sets what is left.",
-            "reclaim": "How much clean powder went into the bucket? It stands apart from fresh.",
+            "count": "How much is there? That becomes what's left.",
+            "reclaim": "How much clean powder went into the bucket? It is counted apart from fresh.",
             "spoil": "How much was spoiled, and how?",
             "throw": "How much was thrown away, and why?",
         }[self._verb]
@@ -96,7 +96,7 @@ class MoveScreen(FormScreen):
     def _kept_it(self, moved: Moved) -> None:
         self._written(moved.number)
         self.leave()
-        self.house.done(" ".join((moved.sentence, *moved.warnings, "u takes it back.")))
+        self.house.done(" ".join((moved.sentence, *moved.warnings, "u undoes it.")))
         self.house.changed()
 
 
@@ -113,10 +113,10 @@ class LabelPaper(PaperScreen):
 
     @property
     def sentence(self) -> str:
-        return "A label for a bucket of it. Into which file?"
+        return "A label for a bucket of it. To which file?"
 
     def _read(self, text: str) -> str:
-        return "what it is, from where, what to mind"
+        return "what it is, where from, what to watch"
 
     def write(self, sheet: str, file: str) -> str:
         return self.desks.write_label(self._line, file, self.house.units)

@@ -15,7 +15,7 @@ STATES: dict[LotState, tuple[str, str, str]] = {
 """Glyph, word and tone of each state."""
 MARK = "▌"
 NARROW = 66
-EMPTY = "i writes down what was bought; what jobs use comes off by itself."
+EMPTY = "i adds a purchase; what jobs use comes off automatically."
 
 
 def page(view: ShelfView, mark: int, width: int) -> list[Line]:

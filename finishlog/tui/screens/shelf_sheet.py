@@ -27,7 +27,7 @@ class SheetScreen(FormScreen):
     SCOPE = "small"
     PLACE = "shelf"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("small")
-    VERB = "Keep it"
+    VERB = "Save it"
     NOTE = "Esc changes nothing"
 
     def __init__(self, line: ShelfLine) -> None:
@@ -41,7 +41,7 @@ class SheetScreen(FormScreen):
 
     @property
     def sentence(self) -> str:
-        return "What does its own sheet allow? Where it is blank the shop's usual stands."
+        return "What does its own sheet allow? Blank uses the shop's default."
 
     def begin(self) -> None:
         units = self.house.units

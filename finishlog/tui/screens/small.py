@@ -21,7 +21,7 @@ class SmallScreen(FormScreen):
 
     SCOPE = "small"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("small")
-    VERB = "Keep it"
+    VERB = "Save it"
     NOTE = "Esc changes nothing"
 
     def __init__(self, handle: str, title: str, what: str, area: str = "") -> None:

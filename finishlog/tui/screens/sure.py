@@ -1,4 +1,4 @@
-"""One question before something of others is changed: y does it, Esc leaves all as it is. Enter does neither."""
+"""One question before changing others' entries: y does it, Esc cancels. Enter does neither."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The u and z of a screen: what was logged from here goes back, and comes again; all else is asked first."""
+"""A screen's u and z: undo and bring back what was logged from here; anything else asks first."""
 
 from __future__ import annotations
 
@@ -13,12 +13,12 @@ if TYPE_CHECKING:
     from finishlog.tui.session import Mine
 
 Done = Callable[["Recorded"], None]
-NOTHING = "nothing was logged from here yet"
-NOTHING_TAKEN = "nothing was taken back from here"
+NOTHING = "nothing logged from here yet"
+NOTHING_TAKEN = "nothing undone from here"
 
 
 class TakesBack(Frame):
-    """Override `own_job` where the screen is of one job: what stands there may be taken back too, when asked."""
+    """Override `own_job` on a one-job screen: its entries may be undone too, after a question."""
 
     @property
     def own_job(self) -> str:
@@ -34,7 +34,7 @@ class TakesBack(Frame):
         self._take(mine, lambda: self.desks.undo(job, number, own), self._taken_back)
 
     def action_again(self) -> None:
-        """Bring back what was taken back last."""
+        """Bring back the last undone entry."""
         mine = self._mine(taken=True)
         job = mine.job if mine else self.own_job
         if not job:
@@ -77,7 +77,7 @@ class TakesBack(Frame):
         self._said(recorded, "z moves it again." if moved else "z brings it back." if gone else "")
 
     def _came_back(self, recorded: Recorded) -> None:
-        self._said(recorded, "u takes it back.")
+        self._said(recorded, "u undoes it.")
 
     def _said(self, recorded: Recorded, hint: str) -> None:
         self.house.done(f"{recorded.sentence} {hint}".rstrip())

@@ -117,7 +117,7 @@ class TodayScreen(MarkedJobs["TodayLine"]):
         super().written(handle)
 
     def gone(self) -> None:
-        """An Enter that was meant for the line opens no other."""
+        """An Enter meant for one line opens no other."""
         self._entered = monotonic()
         super().gone()
 
@@ -135,7 +135,7 @@ class TodayScreen(MarkedJobs["TodayLine"]):
 
     def _taken_off(self, recorded: Recorded) -> None:
         self.written(recorded.job)
-        self.house.done(f"{recorded.sentence} u takes it back.")
+        self.house.done(f"{recorded.sentence} u undoes it.")
         self.house.changed()
 
     def action_log(self) -> None:
@@ -149,7 +149,7 @@ class TodayScreen(MarkedJobs["TodayLine"]):
         if self.current is not None and self.current.what == "rinse":
             self.app.push_screen(RinseScreen(self.current.job, self.current.who))
         else:
-            self.say("r is for a rinse line")
+            self.say("r works on a rinse line")
 
     def action_photo(self) -> None:
         from finishlog.tui.screens.photos import PhotosScreen

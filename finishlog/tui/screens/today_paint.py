@@ -16,10 +16,10 @@ NARROW = 66
 TITLE = 16
 FURTHER = {
     "rinse": "r opens the rinse helper.",
-    "photo": "p takes the files in; Enter only says it was taken.",
+    "photo": "p adds the files; Enter only marks it taken.",
 }
-ENTERS = "Enter fills the entry in, Enter again logs it."
-EMPTY = "/ finds a job; l there writes down anything that happened."
+ENTERS = "Enter fills in the entry; Enter again logs it."
+EMPTY = "/ finds a job; l there logs anything else."
 
 
 def title(sentence: str, fact: str, width: int) -> list[Line]:

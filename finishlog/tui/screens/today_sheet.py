@@ -36,12 +36,12 @@ ASKED = {
 }  # fmt: skip
 """What is worth asking though nothing is usual."""
 QUESTION = "swept"
-"""What is asked before anything else, where it is asked: Enter goes from it to the button."""
+"""The question that comes first, if any: Enter goes from it to the button."""
 FIRST = (QUESTION, "at", "by")
-UNDO = "undo stays open"
+UNDO = "u undoes it"
 BACK = ("app.back", "app.help")
 FIELDS, LOW_FIELDS = 10, 8
-"""Rows of fields at most, so that the list stays in sight."""
+"""Most rows of fields, so the list stays visible."""
 
 
 class Sheet(FormScreen, ModalScreen[None]):
@@ -82,7 +82,7 @@ class Sheet(FormScreen, ModalScreen[None]):
 
     @property
     def _mind(self) -> tuple[str, ...]:
-        """What leads: the work that comes first, then the cautions."""
+        """What leads: work that comes first, then cautions."""
         return (*([self.line.first] if self.line.first else []), *self.line.cautions)
 
     def _paint_cautions(self, width: int) -> list[Line]:
@@ -145,7 +145,7 @@ class Sheet(FormScreen, ModalScreen[None]):
     def _recorded(self, recorded: Recorded) -> None:
         self._logged(recorded.job)
         self.leave()
-        self.house.done(" ".join((recorded.sentence, *recorded.warnings, "u takes it back.")))
+        self.house.done(" ".join((recorded.sentence, *recorded.warnings, "u undoes it.")))
         self.house.changed()
 
 
@@ -192,7 +192,7 @@ class PutOffSheet(Sheet):
     """Let a line rest until a day or an hour."""
 
     VERB = "Put it off"
-    NOTE = "the line comes back then"
+    NOTE = "the line comes back on that day"
 
     @property
     def name_of_it(self) -> str:

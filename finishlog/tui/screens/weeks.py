@@ -104,7 +104,7 @@ class WeeksScreen(Frame):
         self.put(lambda: self.desks.keep_weeks(made, tell), self._kept, self._failed)
 
     def _failed(self, error: Exception) -> None:
-        """What was begun has ended: the title does not go on counting."""
+        """The work has ended: stop counting in the title."""
         self._sofar = FAILED if self._made is None else ""
         self.repaint()
         self.fail(error)
@@ -133,7 +133,7 @@ def page(made: WeekPlan, width: int, today: date) -> list[Line]:
         lines += [_visit(visit, width) for visit in week.visits]
         lines.append(Line())
     if made.left:
-        lines += heading("No place", width)
+        lines += heading("No room", width)
         lines += [
             row
             for job, why in made.left

@@ -1,4 +1,4 @@
-"""A doubt about something that no form stands under: why it is so, and it is done."""
+"""A doubt with no form behind it: give a reason, and it is done."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 class WhyScreen(FormScreen):
-    """`go` is told the reason when one is given; Esc leaves all as it is."""
+    """`go` gets the reason; Esc cancels."""
 
     SCOPE = "small"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("small")
@@ -37,7 +37,7 @@ class WhyScreen(FormScreen):
         return "If it is so, say why."
 
     def begin(self) -> None:
-        reason = Spec("reason", "Because", lambda _: "", hint="why it is so", required="Say why it is so.")
+        reason = Spec("reason", "Because", lambda _: "", hint="why it is so", required="Say why.")
         self.call_after_refresh(self.build, [reason], None)
 
     def send(self, texts: dict[str, str], because: str | None) -> None:

@@ -86,7 +86,7 @@ def footer(
 
 
 def _is_said(action: actions.Action, enter: str, focused: object) -> bool:
-    """Whether it says again what Enter does here, or means nothing in what has the focus."""
+    """Whether it repeats what Enter does here, or means nothing for the focus."""
     if action.call == "choices":
         return not getattr(focused, "choices", False)
     again = action.shown == "Enter" or action.label == enter

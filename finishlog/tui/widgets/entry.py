@@ -48,7 +48,7 @@ class Entry(Input):
         return max(super().content_width, self.scrollable_content_region.width)
 
     def render_line(self, y: int) -> Strip:
-        """The line under it goes on to its end, under the cursor's empty cells too."""
+        """The underline runs to its end, under the cursor's empty cells too."""
         return (
             super().render_line(y).extend_cell_length(self.scrollable_content_region.width, self.rich_style)
         )

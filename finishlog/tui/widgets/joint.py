@@ -1,6 +1,6 @@
 """The joint: the old slab and the new one, a saw cut between, release color in the low spots of both.
 
-Where the terminal shows no colors, words stand in place of the picture.
+If the terminal shows no colors, words replace the picture.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ class Slab:
 
 
 def paint(old: Slab, new: Slab, width: int, rows: int, depth: Depth, dark: bool) -> list[Line]:
-    """Caption, picture, and what to say of each side under it."""
+    """Caption, picture, and a line on each side under it."""
     if depth == "glyphs":
         return [*_words("OLD", old, width), *_words("NEW", new, width)]
     left, right = (width - 1) // 2, width - 1 - (width - 1) // 2
@@ -80,13 +80,13 @@ def _under(old: Line, new: str, left: int, width: int) -> list[Line]:
 
 
 def _words(name: str, slab: Slab, width: int) -> list[Line]:
-    """The same in words, with the lightness that no glyph tells."""
+    """The same in words, with the lightness no glyph shows."""
     head = Line().bold(name).to(LABEL)
     if slab.like_old:
         return hanging(head, f"{slab.state}; {slab.says}", width)
     said = f"{slab.state}: {slab.says}, L* {lightness(slab.base):.0f}"
     if slab.release:
-        share = _left(slab) if slab.left_percent is not None else "release, how much not measured"
+        share = _left(slab) if slab.left_percent is not None else "release, amount not measured"
         color = f" {slab.release_name}," if slab.release_name else ""
         said += f"; {share},{color} L* {lightness(slab.release):.0f}"
     return hanging(head, said, width)

@@ -1,4 +1,4 @@
-"""A part of a screen that scrolls where it is too long; left and right stay free for the screen.
+"""A scrolling part of a screen; left and right stay free for the screen.
 
 What has the focus is never scrolled away: neither by a key nor by what is said above it, nor by another size.
 """
@@ -36,7 +36,7 @@ class Pane(VerticalScroll, can_focus=True, inherit_bindings=False):
             self.call_after_refresh(self.follow)
 
     def follow(self) -> None:
-        """Scroll the part that has the focus into sight, its label and what is wrong with it too."""
+        """Scroll the focused part into view, with its label and error."""
         focused = self.screen.focused if self.is_attached else None
         if focused is None or focused is self:
             return

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 MOST = 6
 """Looks in the strip: it is a comparison, not an axis."""
 FINAL = "final color"
-UNREAD = "No color read yet; this is what the recipe usually does."
+UNREAD = "No color read yet; this is the recipe's usual."
 
 
 def strip(
