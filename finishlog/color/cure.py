@@ -84,12 +84,14 @@ class Prior:
     """What is expected of a slab before it is read: θ ~ N(mean (7,), cov (7, 7)).
 
     `noise` multiplies every reading's sd; `widen` (from 1 up) a forecast's sd, but for the curve's own error.
+    `start` is what is expected where no log tells anything: no reading makes a range wider than that.
     """
 
     mean: Floats
     cov: Floats
     noise: float = 1.0
     widen: float = 1.0
+    start: Prior | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,7 +268,10 @@ class Fit:
     def at(self, ages: ArrayLike) -> tuple[Floats, Floats]:
         """L*a*b* at ages (m,) in days: expected (m, 3), covariance (m, 3, 3), honest parts in it."""
         center, spread = self.posterior.colors(np.atleast_1d(np.asarray(ages, float)))
-        return within_scale(center[0]), spread[0] * self.prior.widen**2 + np.diag(CURVE_SD**2)
+        cov = spread[0] * self.prior.widen**2 + np.diag(CURVE_SD**2)
+        if self.unlike and self.prior.start is not None:
+            cov = _no_wider(cov, fit(self.readings.until(-1.0), self.prior.start).at(ages)[1])
+        return within_scale(center[0]), cov
 
     def weights(self) -> Floats:
         """What each reading counted, (n,); below about 0.3 it stands apart from the curve."""
@@ -293,6 +298,12 @@ def fit(readings: Track, prior: Prior) -> Fit:
         cov = prior.cov * wider
         found = solve(stacked, prior.mean, cov, prior.noise)
     return Fit(early, replace(prior, cov=cov), found, unlike=cov is not prior.cov)
+
+
+def _no_wider(cov: Floats, most: Floats) -> Floats:
+    """Covariances (m, 3, 3) with no sd above that of `most` (m, 3, 3)."""
+    shrink = np.sqrt(np.minimum(1.0, np.einsum("mii->mi", most) / np.einsum("mii->mi", cov)))
+    return np.asarray(cov * shrink[:, :, None] * shrink[:, None, :])
 
 
 def radius90(lab: Floats, cov: Floats, draws: int = 512) -> Floats:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from itertools import zip_longest
 from typing import TYPE_CHECKING
 
@@ -101,7 +102,8 @@ class Learned:
         if not self.slabs and first is not None and len(first.ages):
             mean = np.concatenate([_settled_guess(first), mean[3:]])
         few = few_factor(self.slabs)
-        return Prior(mean, _no_wider((cov + self.within) * self.widen**2, few), self.noise, few)
+        start = _start() if self.slabs else None
+        return Prior(mean, _no_wider((cov + self.within) * self.widen**2, few), self.noise, few, start)
 
 
 def _no_wider(cov: Floats, few: float) -> Floats:
@@ -109,6 +111,12 @@ def _no_wider(cov: Floats, few: float) -> Floats:
     start = np.diag(START_BETWEEN * (1 + 1 / RECIPES_WORTH) + START_WITHIN) * (few_factor(0) / few) ** 2
     shrink = np.minimum(1.0, np.sqrt(start / np.diag(cov)))
     return np.asarray(cov * shrink[:, None] * shrink)
+
+
+@cache
+def _start() -> Prior:
+    """What is expected of a slab where nothing was learned."""
+    return learn(()).prior(None)
 
 
 def few_factor(slabs: int) -> float:

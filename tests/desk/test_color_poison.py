@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from finishlog.color import learn, weathering
@@ -155,6 +155,7 @@ def test_late_readings_are_weighed_together_whichever_came_first(order: int) -> 
 
 
 @settings(max_examples=150, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@example(read=[(0.0, (8.0, -37.0, -19.0))], recipe="unlike any", learned=True)
 @given(
     read=st.lists(st.tuples(ages, anything), min_size=1, max_size=4),
     recipe=st.sampled_from(["r0", "unlike any"]), learned=st.booleans(),
