@@ -350,11 +350,17 @@ class Stage:
         for _ in range(1000):
             if await self._quiet():
                 await self.pilot.pause()
+                self._paint()
                 if await self._quiet():
                     return
             else:
                 await asyncio.sleep(0.01)
         raise AssertionError("the screens did not come to rest")
+
+    def _paint(self) -> None:
+        """As a terminal would have it: what is seen may ask for more."""
+        if self.app.is_running:
+            self.app.screen._compositor.render_strips()
 
     async def _quiet(self) -> bool:
         for _ in range(2):
@@ -509,7 +515,7 @@ async def open_log(demo: str) -> AsyncIterator[Callable[..., AbstractAsyncContex
 
 @pytest.fixture(autouse=True)
 def unpainted(monkeypatch: pytest.MonkeyPatch) -> None:
-    """No terminal looks on, so nothing is painted for one; a test that reads the screen has it painted then."""
+    """No terminal looks on: what passes is not painted, what rests is, by `Stage.settle`."""
 
     def nothing(self: Compositor, *_some: object, **_more: object) -> None:
         self._dirty_regions.clear()
