@@ -306,7 +306,7 @@ WORDS: Mapping[str, str] = {
     "app.help": "manual keys shortcuts how", "app.knows": "limits cannot", "app.bring_in": "excel upload old log",
     "app.settings": "address phone logo prices holidays days off season preferences options setup units",
     "app.shade": "dark night", "app.sun": "light bright outdoors contrast", "app.quit": "exit close end",
-    "app.backup": "backup save safe copy export",
+    "app.backup": "backup save safe copy export", "app.commands": "terminal command line shell console",
 }  # fmt: skip
 """Other words for an action, by its id: the palette finds it by them."""
 

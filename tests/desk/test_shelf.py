@@ -274,7 +274,7 @@ def test_powder_by_the_gallon_is_asked_and_pigment_is_not(services: Services) ->
 def test_another_unit_than_the_lots_is_asked_unless_nothing_is_left_to_compare(services: Services) -> None:
     pigment = {"product": "Wet Biscuit", "kind": "pigment", "lot": "K-1"}
     shelf.move(services, "buy", {**pigment, "amount": "5 gal"})
-    with pytest.raises(Doubt, match="kept in gal so far, not in lb"):
+    with pytest.raises(Doubt, match="counted in gal so far, not in lb"):
         shelf.move(services, "count", {**pigment, "amount": "20 lb"})
     assert the(services, "K-1").said == "5 gal left"
     buy(services)
@@ -284,7 +284,7 @@ def test_another_unit_than_the_lots_is_asked_unless_nothing_is_left_to_compare(s
 
 def test_a_lot_bought_after_it_was_used_is_asked_and_one_of_the_day_is_not(services: Services) -> None:
     placed(services)
-    with pytest.raises(Doubt, match=r"Lot 0329 was used on Jun 10 2026, before this purchase of Jun 12 2026"):
+    with pytest.raises(Doubt, match=r"Lot 0329 was used on Jun 10 2026, before this purchase on Jun 12 2026"):
         buy(services, at="2026-06-12")
     assert the(services).said == "never bought or counted here"
     buy(services, at="2026-06-10")

@@ -153,7 +153,7 @@ def test_put_off_and_not_for_this_job(poured: Services, clock: Clock) -> None:
     with pytest.raises(InputError, match="not due"):
         the(poured, "photo 7")
     taken = record.undo(poured, WALK, gone.entry.number)
-    assert taken.sentence.startswith(f"Taken back. Entry {gone.entry.number}: not for this job.")
+    assert taken.sentence.startswith(f"Undone. Entry {gone.entry.number}: not for this job.")
     assert the(poured, "photo 7").state == "opens"
     with pytest.raises(InputError, match="into the past"):
         today.put_off(poured, the(poured, "rinse"), at("2026-06-16 07:00"))

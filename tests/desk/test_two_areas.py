@@ -137,7 +137,7 @@ def test_a_release_on_an_area_of_unknown_size_is_not_shared() -> None:
     steps = Area("a2", "steps", "stairs")
     made = job(used(1, "powder_release", OTTER, 10, "lb"), areas=(WALK, steps))
     assert (of(made, WALK).release_lb, of(made, WALK).release_lb_per_100_ft2) == (None, None)
-    assert "release not shared between the areas: the size of steps is unknown" in of(made, WALK).missing
+    assert "release not split between the areas: the size of steps is unknown" in of(made, WALK).missing
 
 
 def test_a_release_for_no_area_is_of_those_that_have_none_of_their_own() -> None:

@@ -173,7 +173,7 @@ def test_an_overlay_has_bags_and_no_load(log: Log) -> None:
         4.5,
     )
     box = NewMaterialUse(NewProduct("Gray Topping", "overlay"), 3.5, "box")
-    with pytest.raises(InputError, match="unit is out of its range"), log.writing() as writer:
+    with pytest.raises(InputError, match="unit is out of range"), log.writing() as writer:
         writer.add_entry(handle, entry("note", materials=(box,)))
 
 

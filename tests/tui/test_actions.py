@@ -159,8 +159,8 @@ def test_the_footer_fits_and_shows_every_verb(scope: str, width: int) -> None:
 
 
 def test_a_footer_without_room_leaves_verbs_out_whole() -> None:
-    assert footer("bench", 34).text.split("  ")[1].strip() == "Left/Right another sum"
-    assert "Tab" not in footer("bench", 34).text
+    assert footer("bench", 40).text.split("  ")[1].strip() == "Left/Right next calculator"
+    assert "Tab" not in footer("bench", 40).text
 
 
 @pytest.mark.parametrize("action", ACTIONS, ids=lambda action: action.id)

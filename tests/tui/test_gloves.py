@@ -408,7 +408,7 @@ async def test_the_job_s_page_keeps_the_mark_and_what_is_unfinished_in_sight(
         hand = Gloves(stage)
         await hand.find("larkspur")
         screen = stage.app.screen
-        assert "Half written: note." in hand.said
+        assert "Unfinished: note" in hand.said
         ahead, screen._ahead = screen._ahead, None
         assert ahead is not None
         screen.repaint()

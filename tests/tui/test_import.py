@@ -109,7 +109,7 @@ async def test_an_easy_sheet_takes_three_keys_beside_choosing_it(
         assert re.search(r"Addr +12 Tea\S*.* → Street", stage.row("Addr"))
         assert "→ Poured on, m/d/y" in stage.row("3/14/2024")
         await stage.press("ctrl+s")
-        assert "3 pours and 3 new jobs would come in." in stage.text
+        assert "3 pours and 3 new jobs ready to import." in stage.text
         assert jobs(shop) == []
         await stage.press("s")
         assert jobs(shop) == ["Gravelpit", "Marmot", "Quillfeather"]
@@ -129,7 +129,7 @@ async def test_every_screen_of_it_keeps_the_frame(opened: Open, papers: Path, si
             assert all(cell_len(row) == size[0] for row in rows)
             assert re.search(r"(\?|F1)( help)?  Esc( back)? *$", rows[-1])
             assert "→" in stage.text or "1 " in stage.text
-        assert "2 pours and 2 new jobs would come in." in stage.text
+        assert "2 pours and 2 new jobs ready to import." in stage.text
 
 
 async def test_what_asks_stands_first_and_holds_the_sheet_until_it_is_said(
@@ -140,7 +140,7 @@ async def test_what_asks_stands_first_and_holds_the_sheet_until_it_is_said(
         assert [line.header for line in stage.app.screen.lines] == [
             "Date", "Dose", "[/nope]", "Customer", "Color", "Yards", "Scribble",
         ]  # fmt: skip
-        assert "2 columns ask something." in stage.text
+        assert "2 columns need an answer." in stage.text
         await stage.press("ctrl+s")
         assert "settle this one first" in stage.rows[-1]
         await stage.press("enter")
@@ -263,7 +263,7 @@ async def test_an_import_is_taken_back_and_comes_in_again(opened: Open, shop: Se
         assert "The last import" not in stage.text
         await choose(stage, "book.csv")
         await stage.press("ctrl+s")
-        assert "3 pours and 3 new jobs would come in." in stage.text
+        assert "3 pours and 3 new jobs ready to import." in stage.text
         await stage.press("s")
     assert len(jobs(shop)) == 3
 
@@ -340,7 +340,7 @@ async def test_hostile_headers_and_very_many_columns_are_shown_safely(opened: Op
         assert "\x1b" not in stage.text
         assert "[/nope]" in stage.text
         await stage.press("end", "enter", "escape", "ctrl+s")
-        assert "1 pour and 1 new job would come in." in stage.text
+        assert "1 pour and 1 new job ready to import." in stage.text
         await stage.press("s")
         assert "Quillfeather" in stage.text
 

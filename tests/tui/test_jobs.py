@@ -75,7 +75,7 @@ async def test_nothing_fits_says_so_and_enter_looks_for_the_nearest(open_app: Op
     async with open_app() as stage:
         await stage.press("slash")
         await stage.enter("pudlcombe")
-        assert "Nothing fits “pudlcombe”." in stage.text
+        assert "No match for “pudlcombe”." in stage.text
         assert "Nearest: puddlecombe." in stage.text
         await stage.press("enter")
         assert "2 of 8" in stage.row("Find")

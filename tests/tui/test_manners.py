@@ -210,7 +210,7 @@ async def test_leaving_waits_until_everything_is_written(open_app: Open, fake: A
         for _ in range(10):
             await stage.pilot.pause(0.02)
         assert stage.app.is_running
-        assert "writing…" in stage.rows[-1]
+        assert "saving… quits when done" in stage.rows[-1]
         desks.gate.set()
         for _ in range(500):
             if not stage.app.is_running or stage.app._exit:

@@ -241,7 +241,7 @@ async def test_what_the_desk_finds_wrong_is_said_under_its_field(open_app: Open,
 async def test_old_facts_are_hints_never_answers(open_app: Open) -> None:
     async with open_app(demo=DemoStart("puddlecombe-patio", "22x14", "4 in")) as stage:
         await stage.press("m")
-        assert "then Lower Puddle plant" in stage.row("Plant")
+        assert "was Lower Puddle plant" in stage.row("Plant")
         await stage.press("enter")
         asked = stage.desks.requests[0]
         assert (asked.plant, asked.cement_lb_per_yd3, asked.lots) == (None, None, ())

@@ -103,7 +103,7 @@ async def test_a_wanted_share_stands_in_the_ladder(opened: Open) -> None:
         await to_rinse(stage)
         await type_spots(stage, **SPOTS, target="40")
         assert "  wanted  " in stage.row("+ two fifths")
-        assert "by what was asked" in stage.text
+        assert "what you asked" in stage.text
 
 
 async def test_one_mark_says_where_one_is_and_no_two_rungs_have_one_name(opened: Open) -> None:

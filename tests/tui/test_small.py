@@ -40,7 +40,7 @@ async def test_a_change_order_is_the_next_version_with_its_reason(open_log: Open
         screen = await to_form(stage, "change")
         before = screen._form.version
         await stage.press("ctrl+s")
-        assert "It is needed, like she chose darker." in stage.text
+        assert "Needed, like she chose darker." in stage.text
         await stage.fill("reason", "she chose darker")
         await stage.fill("integral_color.rate", "9 lb/yd3")
         await stage.press("ctrl+s")
@@ -138,7 +138,7 @@ async def test_archived_and_brought_back(open_log: Open) -> None:
         await stage.press("home", *["down"] * 1, "enter")
         await stage.app.screen.run_action("unarchive")
         await stage.settle()
-        assert "Back in the list, poured." in stage.toast()
+        assert "Back on the list, poured." in stage.toast()
 
 
 async def test_a_changed_rate_takes_what_says_the_same_along(open_log: Open) -> None:

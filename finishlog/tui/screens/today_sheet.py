@@ -192,7 +192,7 @@ class PutOffSheet(Sheet):
     """Let a line rest until a day or an hour."""
 
     VERB = "Put it off"
-    NOTE = "the line comes back on that day"
+    NOTE = "it comes back that day"
 
     @property
     def name_of_it(self) -> str:
