@@ -228,14 +228,13 @@ def test_buried_items_and_cautions_are_on_every_plan(finishlog: Run, demo: str) 
 
 def test_a_reference_without_a_dose_still_gives_a_plan(finishlog: Run, demo: str) -> None:
     shown = [job["job"] for job in finishlog("--log", demo, "find", "--json").json() if job["poured_on"]]
-    plans = [
+    plans = (
         finishlog("--log", demo, "match", job, "--rect", "20x12", "--depth", "4in", "--json").json()
         for job in shown
-    ]
-    without = [plan for plan in plans if plan["pigment"] is None]
-    assert without
-    assert "samples" in without[0]["pigment_advice"]
-    assert any("dose" in gap for gap in without[0]["missing"])
+    )
+    without = next(plan for plan in plans if plan["pigment"] is None)
+    assert "samples" in without["pigment_advice"]
+    assert any("dose" in gap for gap in without["missing"])
 
 
 def test_a_kept_plan_is_a_planned_job_that_points_to_its_reference(finishlog: Run, demo: str) -> None:

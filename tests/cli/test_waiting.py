@@ -58,6 +58,12 @@ def until(theirs: int, words: str) -> str:
     return seen
 
 
+def _heeds_signals() -> None:
+    """What runs in the background is started deaf to some; a person's program is not."""
+    for each in (signal.SIGHUP, signal.SIGINT):
+        signal.signal(each, signal.SIG_DFL)
+
+
 @pytest.mark.parametrize("end", [signal.SIGTERM, signal.SIGHUP, signal.SIGINT])
 def test_the_demo_says_that_it_is_made_and_gives_the_terminal_back_when_it_is_stopped(
     terminal: tuple[int, int], tmp_path: Path, end: signal.Signals
@@ -65,7 +71,7 @@ def test_the_demo_says_that_it_is_made_and_gives_the_terminal_back_when_it_is_st
     theirs, ours = terminal
     program = subprocess.Popen(
         [sys.executable, "-m", "finishlog", "demo"], stdin=ours, stdout=ours, stderr=ours, cwd=tmp_path,
-        env={**os.environ, "TMPDIR": str(tmp_path), "PYTHONIOENCODING": "utf-8"},
+        env={**os.environ, "TMPDIR": str(tmp_path), "PYTHONIOENCODING": "utf-8"}, preexec_fn=_heeds_signals,
     )  # fmt: skip
     try:
         assert until(theirs, demo.MAKING).startswith(demo.MAKING)
