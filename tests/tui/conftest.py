@@ -360,7 +360,8 @@ class Stage:
     def _paint(self) -> None:
         """As a terminal would have it: what is seen may ask for more."""
         if self.app.is_running:
-            self.app.screen._compositor.render_strips()
+            with self.app._context():
+                self.app.screen._compositor.render_strips()
 
     async def _quiet(self) -> bool:
         for _ in range(2):

@@ -48,6 +48,7 @@ class Frame(Screen[None]):
         self.by_others = False
         """The coming reload is from others' changes: keep the mark where it is."""
         self._stale = False
+        self._house: FinishlogApp | None = None
 
     def compose(self) -> ComposeResult:
         yield Places(self.PLACE)
@@ -61,9 +62,10 @@ class Frame(Screen[None]):
 
     @property
     def house(self) -> FinishlogApp:
-        from finishlog.tui.app import FinishlogApp
-
-        return cast(FinishlogApp, self.app)
+        """The app, also for a call that still runs in its thread when the screen has been left."""
+        if self._house is None:
+            self._house = cast("FinishlogApp", self.app)
+        return self._house
 
     @property
     def desks(self) -> Desks:
