@@ -177,14 +177,12 @@ class Hand:
         """What came of a call, in the form."""
         await self.go(at)
         await self.press("enter")
-        await self.type(state)
-        await self.press("tab")
-        if on:
-            await self.type(on)
-        if note:
-            await self.press("tab")
-            await self.type(note)
+        for key, text in (("state", state), ("on", on), ("note", note)):
+            if text:
+                await self.to(key)
+                await self.type(text)
         await self.press("ctrl+s")
+        assert "Reseal ·" not in self.stage.text, self.stage.text
 
     async def book(self, at: int, on: str = "", because: str = "", note: str = "") -> str:
         """A booking; `because` answers what is asked. What stood on the form when it was asked, or was kept."""
