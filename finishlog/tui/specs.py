@@ -42,7 +42,7 @@ def of_fields(
             field.title,
             field.echo,
             start=values.get(field.key, ""),
-            required=(field.ask or f"Needed, like {_sample(field)}.") if field.required else "",
+            required=(field.ask or f"Needed, {_sample(field)}.") if field.required else "",
             hint=_planned(plan.get(field.key)) or _hint(field),
             gap=at > 0 and groups[at] != groups[at - 1],
             choices=_with_plan((choices or {}).get(field.key, field.choices), plan.get(field.key)),
@@ -88,7 +88,7 @@ def _hint(field: Field) -> str:
         return words
     if field.help:
         return field.help
-    return "Down shows choices" if words else f"like {_sample(field)}"
+    return "Down shows choices" if words else _sample(field)
 
 
 def _sample(field: Field) -> str:
@@ -96,4 +96,4 @@ def _sample(field: Field) -> str:
     if like is None:
         like = field.sample if field.unit else field.example
         like += " %" if field.unit == "%" else ""
-    return {"in their own words": "e.g. rain"}.get(like, like)
+    return "in your own words" if like == "in their own words" else f"like {like}"
