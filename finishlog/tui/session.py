@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from finishlog.records.log import Entry
+if TYPE_CHECKING:
+    from finishlog.records.log import Entry
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +62,8 @@ def _is_of(mine: Mine, place: str, job: str) -> bool:
 
 def _entries(answer: object) -> Iterator[tuple[str, Entry | None, int]]:
     """Job, entry where it is told whole, and number: of one that was recorded, of many, of photos."""
+    from finishlog.records.log import Entry  # not for the first frame
+
     if isinstance(answer, tuple):
         for each in answer:
             yield from _entries(each)
