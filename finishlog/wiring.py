@@ -18,10 +18,10 @@ if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
     from finishlog.desk.services import Services
-    from finishlog.records.demo import DemoStart
+    from finishlog.records.answers import DemoStart
     from finishlog.settings import Machine
     from finishlog.store import Log
-    from finishlog.store.archive import Restored
+    from finishlog.store.archive.export import Restored
 
 NEW_UID: Callable[[], str] = lambda: uuid4().hex  # noqa: E731
 
@@ -156,7 +156,7 @@ def open_log(where: str, clock: Callable[[], datetime], on_wait: Callable[[], No
 
 
 def _look_at(where: str) -> None:
-    from finishlog.store import header
+    from finishlog.store.engine import header
 
     header.require_log(header.place(where))
 
@@ -169,11 +169,11 @@ def make_log(where: str, clock: Callable[[], datetime], fill: Callable[[Log], No
 
 def restore_log(folder: Path, where: Path) -> Restored:
     from finishlog import paths
-    from finishlog.store import archive
+    from finishlog.store.archive import export
 
     if where == paths.default_log():
         where.parent.mkdir(parents=True, exist_ok=True)
-    return archive.restore(folder, where)
+    return export.restore(folder, where)
 
 
 def _named(log: str | None) -> str | None:

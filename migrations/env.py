@@ -1,4 +1,4 @@
-"""How Alembic runs here: on the connection that finishlog.store.upgrade opened, in its transaction."""
+"""How Alembic runs here: on the connection that finishlog.store.engine.upgrade opened, in its transaction."""
 
 from alembic import context
 

@@ -41,8 +41,8 @@ def test_a_computing_command_loads_nothing_heavy(argv: list[str]) -> None:
     [
         ("finishlog.tui.app", {"sqlalchemy", "alembic", "colour", "scipy", "numpy", "pydantic"}),
         ("finishlog.store", {"alembic", "textual", "colour", "scipy", "numpy"}),
-        ("finishlog.color.space", {"colour", "scipy"}),
-        ("finishlog.desk.find", {"textual", "colour", "scipy", "numpy", "alembic"}),
+        ("finishlog.color.notation.space", {"colour", "scipy"}),
+        ("finishlog.desk.jobs.find", {"textual", "colour", "scipy", "numpy", "alembic"}),
     ],
 )
 def test_a_module_keeps_off_what_it_does_not_need(module: str, never: set[str]) -> None:
@@ -62,8 +62,8 @@ def test_imports_go_one_way() -> None:
         ("textual", "tui"),
         ("sqlalchemy", "store"),
         ("alembic", "store"),
-        ("colour", "color/space.py"),
-        ("fpdf", "papers/ink.py"),
+        ("colour", "color/notation/space.py"),
+        ("fpdf", "papers/layout/ink.py"),
     ],
 )
 def test_a_library_has_one_home(library: str, home: str) -> None:

@@ -15,7 +15,8 @@ from typing import Any
 
 import pytest
 
-from finishlog.desk import edit, record
+from finishlog.desk.jobs import edit
+from finishlog.desk.record import record
 from finishlog.desk.services import Services
 from tests.conftest import Ran
 

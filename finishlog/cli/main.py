@@ -15,7 +15,7 @@ from finishlog.plain import visible
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
-    from finishlog.records.demo import DemoStart
+    from finishlog.records.answers import DemoStart
 
 _DESCRIPTION = "A recipe and color log for decorative concrete. No command opens the screens."
 _EPILOG = (
@@ -26,12 +26,13 @@ _EPILOG = (
 LONGEST_WORD, LONGEST_LINE = 400, 1200
 
 _HOME = {
-    "demo": "demo", "find": "find", "show": "find", "match": "match", "sheet": "sheet",
-    "record": "record", "undo": "record", "move": "record", "today": "today", "shelf": "shelf", "photo": "photo",
-    "read": "read", "color": "color",
-    "job": "edit", "yards": "compute", "dose": "compute", "film": "compute", "rinse": "rinse",
-    "blend": "blend", "weather": "weather", "care": "care", "shop": "shop", "balance": "balance", "import": "exchange",
-    "export": "exchange", "new": "log", "backup": "log", "check": "log",
+    "demo": "logs.demo", "find": "jobs.find", "show": "jobs.find", "match": "plan.match", "sheet": "plan.sheet",
+    "record": "jobs.record", "undo": "jobs.record", "move": "jobs.record", "today": "jobs.today",
+    "shelf": "office.shelf", "photo": "jobs.photo", "read": "color.read", "color": "color.by_age", "job": "jobs.edit",
+    "yards": "sums.compute", "dose": "sums.compute", "film": "sums.compute", "rinse": "color.rinse",
+    "blend": "color.blend", "weather": "sums.weather", "care": "office.care", "shop": "office.shop",
+    "balance": "plan.balance", "import": "logs.exchange", "export": "logs.exchange", "new": "logs.log",
+    "backup": "logs.log", "check": "logs.log",
 }  # fmt: skip
 """Which module of this package has which command, in the order of --help."""
 

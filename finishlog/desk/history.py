@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from finishlog.records.answers import PastSlab
 from finishlog.records.shop import Shop
-from finishlog.trade import order
+from finishlog.trade.pour import order
 from finishlog.units import exact, fixed, write_date
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from finishlog.desk.again import MOVED
+from finishlog.desk.record.again import MOVED
 from finishlog.desk.words import listed
 from finishlog.errors import InputError
 from finishlog.records.care import Written
@@ -86,7 +86,7 @@ def further(entry: Entry, areas: dict[str, str] | None = None) -> tuple[str, ...
 
 def reading(read: Reading) -> str:
     """`base read, dry, bare: L*a*b* 62.0 4.0 16.0, nearest light brown`."""
-    from finishlog.color.names import nearest_name
+    from finishlog.color.notation.names import nearest_name
 
     state = f"{'damp' if read.damp else 'dry'}, {'sealed' if read.sealed else 'bare'}"
     lab = " ".join(f"{value:.1f}" for value in (read.L, read.a, read.b))

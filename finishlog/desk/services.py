@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from finishlog.desk.history import Learned
     from finishlog.records.shop import Shop
     from finishlog.store import Log
-    from finishlog.store.archive import Restored
+    from finishlog.store.archive.export import Restored
 
 
 def _say_waiting() -> None:

@@ -8,9 +8,9 @@ from fractions import Fraction
 
 from finishlog.errors import InputError
 from finishlog.records.log import Shape
-from finishlog.records.quantities import Extra, FlatShape
-from finishlog.trade import takeoff
-from finishlog.trade.outline import Outline, outlines
+from finishlog.records.quantities.order import Extra, FlatShape
+from finishlog.trade.pour import takeoff
+from finishlog.trade.pour.outline import Outline, outlines
 from finishlog.units import QUANTITIES, plain, write, write_feet_inches, write_number
 
 _EXTRAS = ("edge", "stairs")

@@ -8,9 +8,10 @@ from pathlib import Path
 
 from finishlog import units
 from finishlog.errors import InputError
-from finishlog.inputs import colors, sheet
+from finishlog.inputs import colors
 from finishlog.inputs.fields import Column
-from finishlog.inputs.mapping import header_key
+from finishlog.inputs.paper_log import sheet
+from finishlog.inputs.paper_log.mapping import header_key
 from finishlog.inputs.readers import read_name
 
 Lab = tuple[float, float, float]

@@ -15,7 +15,7 @@ from finishlog import units
 from finishlog.errors import InputError
 
 if TYPE_CHECKING:
-    from finishlog.color.frame import Box
+    from finishlog.color.photo.frame import Box
 
 SHOWS = {
     "base": "base",
@@ -48,7 +48,7 @@ class Place:
 
     def within(self, width: int, height: int) -> Box:
         """In whole pixels of a picture of this size."""
-        from finishlog.color.frame import Box
+        from finishlog.color.photo.frame import Box
 
         numbers = (self.x, self.y, self.width, self.height)
         if max(numbers) > 1:

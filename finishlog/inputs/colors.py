@@ -36,7 +36,7 @@ class Color:
 
 def read(text: str) -> Color:
     """`62,4,16` or `62 4 16`, `10YR 6/3`, `#a9927a`. Raises InputError."""
-    from finishlog.color.names import need_color
+    from finishlog.color.notation.names import need_color
 
     tidy = text.strip().replace("\u2212", "-")
     parts = tidy.replace(";", ",").replace(",", " ").split()
@@ -48,7 +48,7 @@ def read(text: str) -> Color:
 
 def write(color: Color) -> str:
     """`L*a*b* 62 4 16, nearest light brown`."""
-    from finishlog.color.names import nearest_name
+    from finishlog.color.notation.names import nearest_name
 
     numbers = " ".join(write_number(value, 1) for value in color.lab)
     return f"L*a*b* {numbers}, nearest {nearest_name(color.lab)}"

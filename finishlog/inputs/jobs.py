@@ -103,7 +103,7 @@ def _shapes(text: str) -> tuple[Shape, ...]:
 
 def _sizes(shapes: tuple[Shape, ...]) -> tuple[Fraction, Fraction]:
     """Square feet and the cubic yards of edges, read as `yards` reads them. Raises InputError."""
-    from finishlog.trade import takeoff
+    from finishlog.trade.pour import takeoff
 
     try:
         flat = [takeoff.read_shape(s.kind, s.dimensions, s.sign) for s in shapes if s.kind != "edge"]

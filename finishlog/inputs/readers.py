@@ -123,7 +123,7 @@ def read_lab(text: str) -> tuple[float, float, float]:
             )
         return L, a, b
     if re.fullmatch(r"#[0-9a-f]{6}", text, re.ASCII | re.IGNORECASE):
-        from finishlog.color.space import hex_to_lab
+        from finishlog.color.notation.space import hex_to_lab
 
         L, a, b = (round(float(value), 2) for value in hex_to_lab(text))
         return L, a, b

@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, Literal
 
 from finishlog.desk.words import listed
 from finishlog.errors import InputError
-from finishlog.papers import style
+from finishlog.papers.layout import style
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
-    from finishlog.papers.leaf import Leaf
-    from finishlog.papers.look import Look
+    from finishlog.papers.layout.leaf import Leaf
+    from finishlog.papers.layout.look import Look
     from finishlog.records.plan import JobPage, Plan
 
 PlanSheet = Literal["match", "batch", "daycard"]
@@ -24,7 +24,7 @@ CONTACT = ("shop_street", "shop_phone", "shop_email")
 
 def look(services: Services, units: str = "us") -> Look:
     """The look of this shop's sheets: its settings, its name and how to reach it where it says so, its clock."""
-    from finishlog.papers.look import Look
+    from finishlog.papers.layout.look import Look
 
     with services.log().reading() as log:
         told = {key: text.strip() for key, text in log.settings().items()}
@@ -34,8 +34,8 @@ def look(services: Services, units: str = "us") -> Look:
 
 def plan_sheets(plan: Plan, sheets: Sequence[PlanSheet], given: Look, paper: str = "letter") -> bytes:
     """The sheets of a plan in one file, in the order named. Raises InputError for a paper that is none."""
-    from finishlog.papers import batch_sheet, day_card, match_sheet
-    from finishlog.papers.ink import Ink
+    from finishlog.papers.layout.ink import Ink
+    from finishlog.papers.sheets import batch_sheet, day_card, match_sheet
 
     draw = {"match": match_sheet.draw, "batch": batch_sheet.draw, "daycard": day_card.draw}
     ink = Ink(style.paper(paper))
@@ -44,8 +44,8 @@ def plan_sheets(plan: Plan, sheets: Sequence[PlanSheet], given: Look, paper: str
 
 def job_sheet(page: JobPage, sheet: JobSheet, given: Look, paper: str = "letter") -> bytes:
     """One sheet of a job. Raises InputError for a paper that is none, or a job that has nothing to show."""
-    from finishlog.papers import customer_sheet, history_sheet
-    from finishlog.papers.ink import Ink
+    from finishlog.papers.layout.ink import Ink
+    from finishlog.papers.sheets import customer_sheet, history_sheet
 
     if not page.placed:
         raise InputError(f"{page.job.handle} has no area yet.", "A sheet needs one.")

@@ -122,3 +122,12 @@ class Swept:
     happened: datetime
     area: str | None  # uid
     reclaimed_lb: float
+
+
+@dataclass(frozen=True, slots=True)
+class DemoStart:
+    """The reference job of the demo, and the addition that its owner wants, as typed."""
+
+    handle: str
+    rect: str
+    depth: str

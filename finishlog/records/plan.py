@@ -14,7 +14,8 @@ from typing import Literal
 from finishlog.records.color import Gate, Lab, Odds
 from finishlog.records.log import Area, Fact, Job, JobLine, Mix, Reading, Shape
 from finishlog.records.pour_day import JointPlan, PourClock
-from finishlog.records.quantities import PigmentLoad, YardsAnswer
+from finishlog.records.quantities.dose import PigmentLoad
+from finishlog.records.quantities.order import YardsAnswer
 from finishlog.records.shelf import Cost, Enough
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
-from finishlog.records.quantities import Caution
+from finishlog.records.quantities.cautions import Caution
 
 Verdict = Literal["yes", "wait", "no"]
 State = Literal["fine", "care", "stop"]

@@ -8,10 +8,10 @@ from sqlalchemy.engine import Connection
 from sqlalchemy.exc import DBAPIError
 
 from finishlog.errors import LogError
-from finishlog.store import projections
-from finishlog.store.attachments import Attachments
+from finishlog.store.disk.attachments import Attachments
+from finishlog.store.engine.upgrade import head
 from finishlog.store.reader import Reader
-from finishlog.store.upgrade import head
+from finishlog.store.search import projections
 
 WAL_RESET_FIXED = (3, 51, 3)
 _SHOWN = 5

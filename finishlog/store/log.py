@@ -14,11 +14,11 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy.engine import Connection, Engine
 
 from finishlog.errors import LogError
-from finishlog.store import header, sqlite, upgrade
-from finishlog.store.attachments import Attachments, folder_of, move_files
-from finishlog.store.files import built_beside, cannot_be_made
+from finishlog.store.disk.attachments import Attachments, folder_of, move_files
+from finishlog.store.disk.files import built_beside, cannot_be_made
+from finishlog.store.engine import header, sqlite, upgrade
+from finishlog.store.engine.watching import Watch
 from finishlog.store.reader import Reader
-from finishlog.store.watching import Watch
 
 if TYPE_CHECKING:
     from finishlog.store.check import CheckReport
@@ -189,7 +189,7 @@ class Log:
 
         Raises LogError if the target exists, or if a file of the log could not be copied.
         """
-        from finishlog.store.backup import backup
+        from finishlog.store.engine.backup import backup
 
         backup(self.where, header.place(target))
 
@@ -224,7 +224,7 @@ def _driver(connection: Connection) -> Any:
 
 
 def _bring_up_to_date(where: Path, *, upgrade: bool) -> Path | None:
-    from finishlog.store.upgrade import bring_up_to_date
+    from finishlog.store.engine.upgrade import bring_up_to_date
 
     return bring_up_to_date(where, upgrade=upgrade)
 

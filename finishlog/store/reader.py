@@ -11,8 +11,8 @@ from sqlalchemy.engine import Connection
 
 from finishlog.errors import InputError, LogError
 from finishlog.records.log import JobLine
-from finishlog.store import search
-from finishlog.store.fold import slug
+from finishlog.store.schema.fold import slug
+from finishlog.store.search import find
 
 if TYPE_CHECKING:
     from finishlog.records.answers import (
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from finishlog.records.log import Job, Mix, Product, Recipe
     from finishlog.records.pour_day import PourStep
     from finishlog.records.shop import Shop
-    from finishlog.trade.due import DueLine
+    from finishlog.trade.upkeep.due import DueLine
 
 SOUGHT_MOST = 200
 """Characters of a mistaken handle that are searched for."""
@@ -94,9 +94,9 @@ class Reader:
         Archived jobs are left out unless `archived`.
         """
         self._fresh()
-        asked = search.Question(words, base, release, pattern, since, until, archived)
+        asked = find.Question(words, base, release, pattern, since, until, archived)
         with whole():
-            return search.lines(self._connection, asked, limit, offset)
+            return find.lines(self._connection, asked, limit, offset)
 
     def count(
         self,
@@ -111,13 +111,13 @@ class Reader:
     ) -> int:
         """How many jobs `lines` would give without a limit."""
         self._fresh()
-        asked = search.Question(words, base, release, pattern, since, until, archived)
-        return search.count(self._connection, asked)
+        asked = find.Question(words, base, release, pattern, since, until, archived)
+        return find.count(self._connection, asked)
 
     def line(self, handle: str) -> JobLine:
         """One job as the list shows it. Raises InputError for a handle that is not there."""
         self._fresh()
-        found = search.one_line(self._connection, handle)
+        found = find.one_line(self._connection, handle)
         if found is None:
             raise self._unresolved(handle, [])
         return found
@@ -125,7 +125,7 @@ class Reader:
     def nearest(self, words: str) -> tuple[str, ...]:
         """Up to three customers or handles that look like what was asked, for "no job found"."""
         self._fresh()
-        return search.nearest(self._connection, words)
+        return find.nearest(self._connection, words)
 
     def near(
         self,
@@ -139,7 +139,7 @@ class Reader:
 
         L*a*b* is D65, 2 degree. Dry, bare readings count, others only of a job without such. Exact.
         """
-        from finishlog.store.near import near
+        from finishlog.store.search.near import near
 
         self._fresh()
         return near(self._connection, lab, limit, within, archived)
@@ -178,13 +178,13 @@ class Reader:
     def _meant(self, words: str) -> tuple[str, ...]:
         """Handles of the jobs that fit these words best, else of those that are spelled alike."""
         self._fresh()
-        asked = search.Question(words[:SOUGHT_MOST], archived=True)
-        hits = search.lines(self._connection, asked, 3, 0) if words.strip() else ()
-        return tuple(hit.handle for hit in hits) or search.nearest_handles(self._connection, words)
+        asked = find.Question(words[:SOUGHT_MOST], archived=True)
+        hits = find.lines(self._connection, asked, 3, 0) if words.strip() else ()
+        return tuple(hit.handle for hit in hits) or find.nearest_handles(self._connection, words)
 
     def job(self, handle: str) -> Job:
         """Everything the log holds on a job. Raises InputError for a handle that is not there."""
-        from finishlog.store.loading import load_jobs
+        from finishlog.store.reading.jobs import load_jobs
 
         found = self._job_id(handle)
         with whole():
@@ -192,7 +192,7 @@ class Reader:
 
     def jobs(self, handles: Iterable[str]) -> dict[str, Job]:
         """Several jobs at once, by handle. Raises InputError for a handle that is not there."""
-        from finishlog.store.loading import load_jobs
+        from finishlog.store.reading.jobs import load_jobs
 
         ids = {handle: self._job_id(handle) for handle in handles}
         with whole():
@@ -210,21 +210,21 @@ class Reader:
 
     def past_slabs(self) -> tuple[PastSlab, ...]:
         """What past pours teach about ordering, oldest first."""
-        from finishlog.store.slabs import past_slabs
+        from finishlog.store.reading.slabs import past_slabs
 
         with whole():
             return past_slabs(self._connection)
 
     def pour_steps(self) -> tuple[PourStep, ...]:
         """The hours that were logged of the last pours, for each job in order of happening."""
-        from finishlog.store import pour_steps
+        from finishlog.store.reading import pour_steps
 
         with whole():
             return pour_steps.steps(self._connection)
 
     def sent_since(self, plant: str, after: datetime) -> tuple[tuple[Mix, datetime], ...]:
         """The mixes of the plant's loads after that instant, each with its first such load."""
-        from finishlog.store import mixes
+        from finishlog.store.reading import mixes
 
         return mixes.sent_since(self._connection, plant, after)
 
@@ -242,28 +242,28 @@ class Reader:
         Lines that open by `until`, with `after` later than that; with `since` those that close then or later.
         `keys`: of these kinds alone.
         """
-        from finishlog.store import due
+        from finishlog.store.search import due
 
         self._fresh()
         return due.lines(self._connection, until, since, keys, limit, after)
 
     def jobs_with(self, *kinds: str) -> Iterator[Job]:
         """Jobs, not archived ones, that had an entry of one of these kinds; read while they are taken."""
-        from finishlog.store.having import jobs_with
+        from finishlog.store.reading.having import jobs_with
 
         with whole():
             yield from jobs_with(self._connection, kinds)
 
     def due_of(self, handle: str) -> tuple[DueLine, ...]:
         """All that falls due on one job, whenever."""
-        from finishlog.store import due
+        from finishlog.store.search import due
 
         self._fresh()
         return due.of_job(self._connection, self._job_id(handle))
 
     def stock_moves(self, product: str | None = None, *, history: bool = False) -> tuple[StockMove, ...]:
         """Moves of the shelf that stand, of one product (by uid) or all; with `history` all ever logged."""
-        from finishlog.store import stock
+        from finishlog.store.reading import stock
 
         return stock.moves(self._connection, product, history=history)
 
@@ -271,93 +271,93 @@ class Reader:
         self, product: str | None = None, *, kinds: Collection[str] = ()
     ) -> tuple[UsedMaterial, ...]:
         """What the standing entries of all jobs used: of one product (by uid), of these kinds, or of all."""
-        from finishlog.store import stock
+        from finishlog.store.reading import stock
 
         return stock.uses(self._connection, product, kinds)
 
     def swept(self) -> tuple[Swept, ...]:
         """What the standing sweep entries of all jobs reclaimed clean."""
-        from finishlog.store import stock
+        from finishlog.store.reading import stock
 
         return stock.swept(self._connection)
 
     def learning_rows(self) -> tuple[LearningRow, ...]:
         """Every standing reading of the shop with its recipe's family and the end of its pour, oldest first."""
-        from finishlog.store import learning
+        from finishlog.store.reading import learning
 
         with whole():
             return learning.rows(self._connection)
 
     def made_rows(self) -> tuple[MadeRow, ...]:
         """What the loads of read jobs were made with, in order of happening."""
-        from finishlog.store import made_with
+        from finishlog.store.reading import made_with
 
         with whole():
             return made_with.rows(self._connection)
 
     def readings_mark(self) -> str:
         """Another text whenever `learning_rows` may answer otherwise."""
-        from finishlog.store import learning
+        from finishlog.store.reading import learning
 
         return learning.mark(self._connection)
 
     def people(self) -> tuple[str, ...]:
         """Names for suggestions, the one that worked last first."""
-        from finishlog.store import lists
+        from finishlog.store.reading import lists
 
         return lists.people(self._connection)
 
     def plants(self) -> tuple[str, ...]:
         """Names for suggestions, the last used first."""
-        from finishlog.store import lists
+        from finishlog.store.reading import lists
 
         return lists.plants(self._connection)
 
     def makers(self) -> tuple[str, ...]:
         """Names for suggestions, the last used first."""
-        from finishlog.store import lists
+        from finishlog.store.reading import lists
 
         return lists.makers(self._connection)
 
     def customers(self) -> tuple[str, ...]:
         """Names for suggestions, the last job's first."""
-        from finishlog.store import lists
+        from finishlog.store.reading import lists
 
         return lists.customers(self._connection)
 
     def products(self, kind: str | None = None) -> tuple[Product, ...]:
         """Products of one kind or all, the last used first."""
-        from finishlog.store import lists
+        from finishlog.store.reading import lists
 
         return lists.products(self._connection, kind)
 
     def recipes(self, limit: int = 200) -> tuple[Recipe, ...]:
         """Recipes, the last used first."""
-        from finishlog.store import lists
+        from finishlog.store.reading import lists
 
         return lists.recipes(self._connection, limit)
 
     def lots(self, product: str, kind: str | None = None) -> tuple[str, ...]:
         """Bag lots of a product of that name, the last used first."""
-        from finishlog.store import lists
+        from finishlog.store.reading import lists
 
         return lists.lots(self._connection, product, kind)
 
     def same_pour(self, customer: str, street: str, job_name: str, poured_on: date) -> str | None:
         """The handle of a job that already has this pour, or None."""
-        from finishlog.store import lists
+        from finishlog.store.reading import lists
 
         return lists.same_pour(self._connection, customer, street, job_name, poured_on)
 
     def advices(self, handle: str) -> tuple[Advice, ...]:
         """Advice kept with a job, oldest first."""
-        from finishlog.store import lists
+        from finishlog.store.reading import lists
 
         return lists.advices(self._connection, self._job_id(handle))
 
     def advices_of(self, kind: str) -> tuple[tuple[str, Advice], ...]:
         """Advice of a kind over all jobs, oldest first, each with its job's handle."""
-        from finishlog.store import lists
+        from finishlog.store.reading import lists
 
         return lists.advices_of(self._connection, kind)
 

@@ -13,13 +13,14 @@ from sqlalchemy.engine import Connection
 from finishlog.records.answers import StockMove
 from finishlog.records.log import Customer
 from finishlog.records.writing import NewStockMove
-from finishlog.store import projections, stock
-from finishlog.store.finding import Finder
-from finishlog.store.owning import Owning
+from finishlog.store.entering.finding import Finder
+from finishlog.store.entering.owning import Owning
 from finishlog.store.reader import Reader
-from finishlog.store.rows import put, table
-from finishlog.store.tables import DraftRow, SettingRow
-from finishlog.trade.due import WINDOW_SETTINGS
+from finishlog.store.reading import stock
+from finishlog.store.schema.rows import put, table
+from finishlog.store.schema.tables import DraftRow, SettingRow
+from finishlog.store.search import projections
+from finishlog.trade.upkeep.due import WINDOW_SETTINGS
 
 
 class ShopWriter(Reader):

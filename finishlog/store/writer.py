@@ -20,24 +20,18 @@ from finishlog.records.writing import (
     NewJob,
     NewRecipe,
 )
-from finishlog.store import typed
-from finishlog.store.attachments import Attachments
-from finishlog.store.entering import POURS, Entering
-from finishlog.store.fold import key
-from finishlog.store.handles import new_handle
-from finishlog.store.held import HeldJobs
-from finishlog.store.loading import load_jobs, load_recipes
+from finishlog.store.disk.attachments import Attachments
+from finishlog.store.entering.entries import POURS, Entering
+from finishlog.store.entering.handles import new_handle
+from finishlog.store.entering.held import HeldJobs
+from finishlog.store.entering.recipes import Recipes
 from finishlog.store.reader import whole
-from finishlog.store.recipes import Recipes
-from finishlog.store.rows import Found, put
+from finishlog.store.reading.jobs import load_jobs, load_recipes
+from finishlog.store.schema import typed
+from finishlog.store.schema.fold import key
+from finishlog.store.schema.rows import Found, put
+from finishlog.store.schema.tables import AdviceRow, AreaRow, BuriedRow, JobRow, ShapeRow
 from finishlog.store.shop_writer import ShopWriter
-from finishlog.store.tables import (
-    AdviceRow,
-    AreaRow,
-    BuriedRow,
-    JobRow,
-    ShapeRow,
-)
 
 
 class Writer(ShopWriter):

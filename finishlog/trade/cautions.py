@@ -5,7 +5,7 @@ Common practice, from memory, unless a rule is named. The product's own sheet, t
 
 from __future__ import annotations
 
-from finishlog.records.quantities import Caution
+from finishlog.records.quantities.cautions import Caution
 
 _LINES: dict[str, tuple[str, ...]] = {
     "order": ("No calcium chloride; the same plant, mix and cement; a clean drum.",),

@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from finishlog import units
 from finishlog.errors import InputError, LimitError
-from finishlog.records.quantities import DoseRates, PigmentLoad, PigmentPlan
+from finishlog.records.quantities.dose import DoseRates, PigmentLoad, PigmentPlan
 from finishlog.units.tables import QUANTITIES
 
 LIMIT_PERCENT = Fraction(10)

@@ -15,9 +15,10 @@ from typing import Protocol
 from finishlog import units
 from finishlog.errors import InputError
 from finishlog.records.shop import Shop
-from finishlog.trade import sources, windows
+from finishlog.trade import sources
 from finishlog.trade.stages import KINDS
 from finishlog.trade.stages.base import Facts, Param, Params, Scalar, Window, first_version
+from finishlog.trade.upkeep import windows
 
 F = Fraction
 DOSE = "dose_told_lb_per_yd3"

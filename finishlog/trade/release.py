@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from finishlog import units
 from finishlog.errors import InputError
-from finishlog.records.quantities import ReleaseNeed, ReleasePart
+from finishlog.records.quantities.release import ReleaseNeed, ReleasePart
 
 
 def powder_release(

@@ -17,17 +17,18 @@ from textual.widget import Widget
 
 from finishlog.errors import LogError
 from finishlog.settings import Machine
-from finishlog.tui import actions, hangup, real_pictures
-from finishlog.tui.desks import LogDesks
-from finishlog.tui.ink import Palette
-from finishlog.tui.others import Others
+from finishlog.tui import actions
+from finishlog.tui.desks.whole import LogDesks
+from finishlog.tui.jobs.jobs import JobsScreen
+from finishlog.tui.paint.ink import Palette
+from finishlog.tui.paint.text import plain
+from finishlog.tui.paint.theme import FULL_SUN, SHADE, THEMES, Depth, Uncolored, depth_of, variables
+from finishlog.tui.running import hangup, real_pictures
+from finishlog.tui.running.others import Others
+from finishlog.tui.running.session import Session
+from finishlog.tui.running.type_ahead import TypeAhead
+from finishlog.tui.running.work import Work
 from finishlog.tui.screens.frame import Frame
-from finishlog.tui.screens.jobs import JobsScreen
-from finishlog.tui.session import Session
-from finishlog.tui.text import plain
-from finishlog.tui.theme import FULL_SUN, SHADE, THEMES, Depth, Uncolored, depth_of, variables
-from finishlog.tui.type_ahead import TypeAhead
-from finishlog.tui.work import Work
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -36,33 +37,33 @@ if TYPE_CHECKING:
     from textual.screen import Screen
 
     from finishlog.desk.services import Services
-    from finishlog.records.demo import DemoStart
-    from finishlog.tui.desks import Desks
+    from finishlog.records.answers import DemoStart
+    from finishlog.tui.desks.whole import Desks
 
 READ_PER_S = 15
 """Characters of a message that a person reads in a second (ours)."""
 
 
 def _today() -> Frame:
-    from finishlog.tui.screens.today import TodayScreen
+    from finishlog.tui.due.today import TodayScreen
 
     return TodayScreen()
 
 
 def _care() -> Frame:
-    from finishlog.tui.screens.care import CareScreen
+    from finishlog.tui.due.care import CareScreen
 
     return CareScreen()
 
 
 def _shelf() -> Frame:
-    from finishlog.tui.screens.shelf import ShelfScreen
+    from finishlog.tui.shelf.screen import ShelfScreen
 
     return ShelfScreen()
 
 
 def _bench() -> Frame:
-    from finishlog.tui.screens.bench import BenchScreen
+    from finishlog.tui.bench.screen import BenchScreen
 
     return BenchScreen()
 
@@ -241,7 +242,7 @@ class FinishlogApp(App[None]):
             self.screen.box.value = words
 
     def action_help(self) -> None:
-        from finishlog.tui.screens.help import HelpScreen
+        from finishlog.tui.help import HelpScreen
 
         frame = self.frame
         if frame is not None and not isinstance(frame, HelpScreen):
@@ -249,7 +250,7 @@ class FinishlogApp(App[None]):
 
     def action_page(self, about: str) -> None:
         """A help page not about a screen: what to expect from a plan, the commands."""
-        from finishlog.tui.screens.help import HelpScreen
+        from finishlog.tui.help import HelpScreen
 
         frame = self.frame
         if frame is not None and getattr(frame, "about", "") != about:
@@ -257,7 +258,7 @@ class FinishlogApp(App[None]):
 
     def action_bring_in(self) -> None:
         """A paper log, from the list of jobs: what came in stands there."""
-        from finishlog.tui.screens.import_file import ImportFile
+        from finishlog.tui.exchange.file import ImportFile
 
         self.action_place("jobs")
         self.push_screen(ImportFile())
@@ -285,7 +286,7 @@ class FinishlogApp(App[None]):
             frame.put(self.desks.backup, made, failed)
 
     def action_settings(self) -> None:
-        from finishlog.tui.screens.settings import SettingsScreen
+        from finishlog.tui.settings.screen import SettingsScreen
 
         if not isinstance(self.frame, SettingsScreen):
             self.push_screen(SettingsScreen())

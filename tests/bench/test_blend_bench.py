@@ -8,7 +8,7 @@ import time
 import numpy as np
 import pytest
 
-from finishlog.color import blend, mixing
+from finishlog.color.pigment import blend, mixing
 from tests.color import pigment_truth
 
 MOST = 0.3

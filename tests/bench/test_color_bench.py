@@ -7,7 +7,7 @@ import time
 
 import pytest
 
-from finishlog.color import cure, learn
+from finishlog.color.aging import cure, learn
 from tests.color.cure_truth import Shop
 
 FORECAST_MS, LEARNING_S = 50.0, 5.0

@@ -14,7 +14,9 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from finishlog.desk import care, edit, record, today
+from finishlog.desk.due import care, today
+from finishlog.desk.jobs import edit
+from finishlog.desk.record import record
 from finishlog.desk.services import Services
 from finishlog.store import Log
 

@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from finishlog.color.space import delta_e_2000
+from finishlog.color.notation.space import delta_e_2000
 from finishlog.store import Log
 
 pytestmark = pytest.mark.bench

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from finishlog import wiring
-from finishlog.desk import edit
+from finishlog.desk.jobs import edit
 from finishlog.desk.services import Services
 from finishlog.tui.app import FinishlogApp
 

@@ -13,8 +13,8 @@ import numpy as np
 import pytest
 from PIL import Image, ImageOps
 
-from finishlog.desk import photos
-from finishlog.desk.photos import PhotoFacts
+from finishlog.desk.photo import photos
+from finishlog.desk.photo.photos import PhotoFacts
 from finishlog.records.writing import NewArea, NewCustomer, NewEntry, NewJob, NewSite
 from tests.desk.conftest import NOW, SheetShop
 from tests.desk.photo_making import exif

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from finishlog.trade import week
+from finishlog.trade.upkeep import week
 
 TODAY = date(2026, 6, 14)
 MOST_S = 5.0

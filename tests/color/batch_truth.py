@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from finishlog.color import cure
-from finishlog.color.space import delta_e_2000
+from finishlog.color.aging import cure
+from finishlog.color.notation.space import delta_e_2000
 from tests.color.cure_truth import Floats, Shop, Slab, Truth
 
 KINDS = (("lot", 5), ("cement", 3))

@@ -7,9 +7,9 @@ from functools import cache
 
 import numpy as np
 
-from finishlog.color.bands import bands_of
-from finishlog.color.patches import HEIGHT, WIDTH, homography
-from finishlog.color.space import card_labs
+from finishlog.color.notation.bands import bands_of
+from finishlog.color.notation.space import card_labs
+from finishlog.color.photo.patches import HEIGHT, WIDTH, homography
 
 CORNERS = ((120, 60), (560, 80), (540, 370), (130, 350))
 """Of the black frame, pixels, the dark brown patch's first, clockwise."""

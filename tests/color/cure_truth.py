@@ -13,8 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from finishlog.color import cure
-from finishlog.color.learn import PastSlab
+from finishlog.color.aging import cure
+from finishlog.color.aging.learn import PastSlab
 
 Floats = NDArray[np.float64]
 AGES = (1.0, 3.0, 7.0, 14.0, 28.0, 45.0)

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import colour
 
-from finishlog.color.munsell import FAMILIES, HUES, RINGS
+from finishlog.color.notation.munsell import FAMILIES, HUES, RINGS
 
 FILE = Path(__file__).parents[2] / "finishlog" / "data" / "munsell.csv"
 HEAD = """\

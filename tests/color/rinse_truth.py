@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from finishlog.color.space import lab_to_xyz, xyz_to_lab
+from finishlog.color.notation.space import lab_to_xyz, xyz_to_lab
 
 Floats = NDArray[np.float64]
 FRAME_SD = np.array([1.0, 0.5, 0.7])

@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.ndimage import gaussian_filter
 
-from finishlog.color.bands import bands_of, lab_of
-from finishlog.color.frame import Box
+from finishlog.color.notation.bands import bands_of, lab_of
+from finishlog.color.photo.frame import Box
 
 UNRINSED = 0.97
 

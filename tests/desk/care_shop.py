@@ -9,7 +9,8 @@ from itertools import count
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from finishlog.desk import edit, record
+from finishlog.desk.jobs import edit
+from finishlog.desk.record import record
 from finishlog.desk.services import Services
 from finishlog.records.log import Job
 from finishlog.store import Log

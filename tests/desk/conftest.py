@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from finishlog.desk import exchange
+from finishlog.desk.exchange import exchange
 from finishlog.desk.services import Services
 from finishlog.records.exchange import ImportReport
 from finishlog.records.log import Job

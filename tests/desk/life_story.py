@@ -14,13 +14,19 @@ from itertools import count
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from finishlog.desk import care, edit, photos, plan, record, shelf, today
+from finishlog.desk.due import care, today
+from finishlog.desk.jobs import edit
+from finishlog.desk.match import plan
+from finishlog.desk.photo import photos
+from finishlog.desk.record import record
 from finishlog.desk.services import Services
+from finishlog.desk.shelf import shelf
 from finishlog.records.care import Book
 from finishlog.records.due import Today
 from finishlog.records.shelf import Shelf
 from finishlog.store import Log
-from finishlog.tui.screens import care_paint, shelf_paint
+from finishlog.tui.due import care_paint
+from finishlog.tui.shelf import paint
 from finishlog.units import MONTHS
 
 ZONE = ZoneInfo("America/Chicago")
@@ -586,7 +592,7 @@ def care_says(book: Book) -> list[str]:
 def shelf_says(found: Shelf) -> list[str]:
     """The sentence, then each line: state, lot, what is left."""
     return [found.sentence.removesuffix(" Start with finishlog shelf buy."), *(
-        f"{' '.join(shelf_paint.STATES[line.state][:2])} | {shelf_paint.title_of(line.held)} · "
+        f"{' '.join(paint.STATES[line.state][:2])} | {paint.title_of(line.held)} · "
         f"{line.held.product.kind} | {line.said}"
         for line in found.lines
     )]  # fmt: skip

@@ -6,8 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from finishlog.desk import care, shelf, today
-from finishlog.desk.doubts import Doubt
+from finishlog.desk.doubts.odd import Doubt
+from finishlog.desk.due import care, today
+from finishlog.desk.shelf import shelf
 from tests.desk.life_story import JOB, LIFE, Clock, by_desks, care_says, life_shop, shelf_says, today_says
 
 

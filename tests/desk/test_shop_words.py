@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from finishlog.errors import InputError
-from finishlog.records.shop import TEXTS, texts_from
+from finishlog.records.shop_texts import TEXTS, texts_from
 
 BY_KEY = {text.key: text for text in TEXTS}
 

@@ -5,11 +5,13 @@ from __future__ import annotations
 import pytest
 
 from finishlog import wiring
-from finishlog.desk import color, job_page, words
-from finishlog.desk.placed import as_placed
+from finishlog.desk import words
+from finishlog.desk.color import color
+from finishlog.desk.jobs import page
+from finishlog.desk.placed.placed import as_placed
 from finishlog.records.log import Area, Recipe, Stage, StageMaterial
-from finishlog.tui.screens import color_paint
-from tests.desk.test_placed import BISCUIT, ZONE, job, load
+from finishlog.tui.color import paint
+from tests.desk.placed.test_placed import BISCUIT, ZONE, job, load
 
 
 @pytest.mark.parametrize(
@@ -48,8 +50,8 @@ def test_an_age(age_h: float | None, days: int | None, said: str) -> None:
 def test_a_job_and_its_color_are_of_one_age(demo: str) -> None:
     built = wiring.build(demo)
     for handle in ("larkspur-breakfast-patio", "bogglethwaite-front-yard", "mumblethorpe-porch"):
-        age = color_paint.old(color.job(built, handle).age_days)
-        assert words.poured(job_page.lay_open(built, handle)).endswith(f", {age}")
+        age = paint.old(color.job(built, handle).age_days)
+        assert words.poured(page.lay_open(built, handle)).endswith(f", {age}")
     built.close()
 
 

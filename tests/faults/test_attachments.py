@@ -15,8 +15,8 @@ from finishlog.errors import InputError, LogError
 from finishlog.records.log import Attachment
 from finishlog.records.writing import NewCustomer, NewEntry, NewFile, NewJob, NewSite
 from finishlog.store import Log, Writer
-from finishlog.store import attachments as module
-from finishlog.store.attachments import FILE_MOST, Attachments
+from finishlog.store.disk import attachments as module
+from finishlog.store.disk.attachments import FILE_MOST, Attachments
 
 MORNING = datetime(2025, 5, 14, 13, 30, tzinfo=UTC)
 TICKET = b"T-1029, 5 1/2 yd\n"

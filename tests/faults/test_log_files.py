@@ -14,7 +14,7 @@ import pytest
 from finishlog.errors import LogError
 from finishlog.records.writing import NewCustomer, NewJob, NewSite
 from finishlog.store import Log
-from finishlog.store.files import built_beside
+from finishlog.store.disk.files import built_beside
 from tests.conftest import Ran
 
 JOB = NewJob("patio", NewCustomer("Bo"), NewSite("s"))
@@ -250,7 +250,7 @@ def test_a_log_that_fails_to_be_made_leaves_nothing(tmp_path: Path, monkeypatch:
         foreign_in_wal(part)
         raise RuntimeError("the power went")
 
-    monkeypatch.setattr("finishlog.store.upgrade.make", fail)
+    monkeypatch.setattr("finishlog.store.engine.upgrade.make", fail)
     with pytest.raises(RuntimeError):
         created(tmp_path / "new")
     assert list(tmp_path.iterdir()) == []

@@ -16,7 +16,7 @@ import pytest
 from finishlog.errors import LogError
 from finishlog.records.writing import NewArea, NewCustomer, NewEntry, NewJob, NewLoad, NewSite
 from finishlog.store import Log
-from finishlog.store.header import APPLICATION_ID
+from finishlog.store.engine.header import APPLICATION_ID
 
 JOB = NewJob("patio", NewCustomer("Bo"), NewSite("s"))
 
@@ -103,7 +103,7 @@ def test_ours_by_its_mark_and_without_our_tables(tmp_path: Path) -> None:
 
 
 def _to_head(where: Path) -> None:
-    from finishlog.store.upgrade import head
+    from finishlog.store.engine.upgrade import head
 
     with closing(sqlite3.connect(where)) as raw:
         raw.execute("UPDATE alembic_version SET version_num = ?", (head(),))

@@ -16,8 +16,8 @@ from typing import Any
 import pytest
 from PIL import Image, features
 
-from finishlog.desk import photos
-from finishlog.desk.photos import Added, PhotoFacts
+from finishlog.desk.photo import photos
+from finishlog.desk.photo.photos import Added, PhotoFacts
 from finishlog.desk.services import Services
 from finishlog.inputs import photos as pictures
 from finishlog.records.writing import NewArea, NewCustomer, NewEntry, NewJob, NewSite

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from finishlog.errors import InputError
 from finishlog.inputs import fields, readers
-from finishlog.inputs.pour import PourRow
+from finishlog.inputs.paper_log.pour import PourRow
 from finishlog.units import Dose
 
 COLUMNS = fields.columns(PourRow)
@@ -163,7 +163,7 @@ def test_colors(text: str, lab: tuple[float, ...]) -> None:
 
 
 def test_a_color_as_hex_is_the_color_it_shows() -> None:
-    from finishlog.color.space import lab_to_hex
+    from finishlog.color.notation.space import lab_to_hex
 
     assert lab_to_hex(readers.read_lab("#a9927a")) == "#a9927a"
 

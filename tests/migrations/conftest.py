@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from finishlog.store import upgrade
+from finishlog.store.engine import upgrade
 
 RELEASED = Path(__file__).parent / "released"
 

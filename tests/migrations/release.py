@@ -37,7 +37,8 @@ from finishlog.records.writing import (
     NewStageMaterial,
     NewStockMove,
 )
-from finishlog.store import Log, Writer, upgrade
+from finishlog.store import Log, Writer
+from finishlog.store.engine import upgrade
 
 RELEASED = Path(__file__).parent / "released"
 TICKET = b"T-1029, 5 1/2 yd\n"

@@ -14,7 +14,8 @@ from sqlalchemy.exc import IntegrityError
 from finishlog.errors import LogError
 from finishlog.records.log import Approval, Attachment, Claim, Sample
 from finishlog.records.writing import NewCustomer, NewEntry, NewJob, NewSite
-from finishlog.store import Log, drift, header, sqlite, upgrade
+from finishlog.store import Log
+from finishlog.store.engine import drift, header, sqlite, upgrade
 
 RELEASED = Path(__file__).parent / "released"
 Future = Callable[[str], None]

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from finishlog.desk import plan as planning
+from finishlog.desk.match import plan as planning
 from finishlog.desk.services import Services
 from finishlog.records.log import Shape
 from finishlog.records.plan import Plan, PlanRequest

@@ -17,10 +17,10 @@ from typing import Any
 
 from sqlalchemy import insert
 
-from finishlog.store import Log, projections
-from finishlog.store.fold import key, slug
-from finishlog.store.rows import table
-from finishlog.store.tables import (
+from finishlog.store import Log
+from finishlog.store.schema.fold import key, slug
+from finishlog.store.schema.rows import table
+from finishlog.store.schema.tables import (
     AreaRow,
     BuriedRow,
     CustomerRow,
@@ -36,7 +36,8 @@ from finishlog.store.tables import (
     StageMaterialRow,
     StageRow,
 )
-from finishlog.store.tables_entry import CoatRow, EntryRow, LoadRow, MaterialUseRow, ReadingRow
+from finishlog.store.schema.tables_entry import CoatRow, EntryRow, LoadRow, MaterialUseRow, ReadingRow
+from finishlog.store.search import projections
 
 NOW = datetime(2026, 6, 16, 12, tzinfo=UTC)
 FIRST = (

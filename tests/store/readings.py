@@ -12,12 +12,12 @@ from typing import Any
 import numpy as np
 from sqlalchemy import insert
 
-from finishlog.color.space import delta_e_2000
+from finishlog.color.notation.space import delta_e_2000
 from finishlog.store import Log
-from finishlog.store.rows import table
-from finishlog.store.tables import CustomerRow, JobRow, SiteRow
-from finishlog.store.tables_entry import EntryRow, ReadingRow
-from finishlog.store.tables_view import JobLineRow
+from finishlog.store.schema.rows import table
+from finishlog.store.schema.tables import CustomerRow, JobRow, SiteRow
+from finishlog.store.schema.tables_entry import EntryRow, ReadingRow
+from finishlog.store.schema.tables_view import JobLineRow
 
 NOW = datetime(2026, 6, 16, 12, tzinfo=UTC)
 SPOTS = ("base",) * 8 + ("release color", "field")

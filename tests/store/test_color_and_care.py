@@ -33,8 +33,8 @@ from finishlog.records.writing import (
     NewStockMove,
 )
 from finishlog.store import Log, Writer
-from finishlog.store.due import span
-from finishlog.trade.due import WINDOW_SETTINGS, DueLine, due_lines
+from finishlog.store.search.due import span
+from finishlog.trade.upkeep.due import WINDOW_SETTINGS, DueLine, due_lines
 
 POURED = datetime(2026, 5, 14, 15, tzinfo=UTC)
 BISCUIT = NewProduct("Wet Biscuit", "pigment", "Moonhill Colors")
@@ -323,7 +323,7 @@ def test_a_page_of_what_is_due_reads_little_more_than_it_shows(fresh: Callable[[
             raw = connection.connection.driver_connection
             count = [0]
             raw.set_progress_handler(lambda count=count: count.__setitem__(0, count[0] + 1) or 0, 10)  # type: ignore[func-returns-value]
-            from finishlog.store import due
+            from finishlog.store.search import due
 
             found = due.lines(connection, POURED, POURED - timedelta(days=30), (), 10)
             raw.set_progress_handler(None, 0)

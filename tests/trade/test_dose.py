@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from finishlog.errors import InputError, LimitError
 from finishlog.trade import dose
-from finishlog.trade.loads import split
+from finishlog.trade.pour.loads import split
 from finishlog.units import ounces
 
 

@@ -7,10 +7,11 @@ from fractions import Fraction as F
 import pytest
 
 from finishlog.errors import InputError
-from finishlog.records.quantities import PlacedLoad
-from finishlog.trade import cautions, sealer, sources
-from finishlog.trade.placed import placed_dose
+from finishlog.records.quantities.placed import PlacedLoad
+from finishlog.trade import cautions, sources
+from finishlog.trade.pour.placed import placed_dose
 from finishlog.trade.release import liquid_release_gal, powder_release
+from finishlog.trade.sealing import sealer
 from finishlog.trade.stages import KINDS
 
 

@@ -17,8 +17,10 @@ from textual._compositor import Compositor
 from textual.events import Paste
 from textual.pilot import Pilot
 
-from finishlog.desk import bench, plan_days, plan_differences, plan_materials
-from finishlog.desk.plan import Measures
+from finishlog.desk.bench import bench
+from finishlog.desk.match.plan import Measures
+from finishlog.desk.plan import days as plan_days
+from finishlog.desk.plan import differences, materials
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
 from finishlog.records.log import Area, Buried, Customer, Job, JobLine, Page, Reading, Recipe, Site
@@ -32,12 +34,12 @@ from finishlog.records.plan import (
     Plan,
     PlanRequest,
 )
-from finishlog.records.quantities import YardsRequest
+from finishlog.records.quantities.order import YardsRequest
 from finishlog.records.shop import Shop
-from finishlog.trade import takeoff
+from finishlog.trade.pour import takeoff
 from finishlog.tui.app import FinishlogApp
-from finishlog.tui.desks import JobView, Look, PlanView
-from finishlog.tui.forms import Field
+from finishlog.tui.desks.whole import JobView, Look, PlanView
+from finishlog.tui.forms.fields import Field
 from finishlog.units import read_depth_in
 
 NOW = datetime(2026, 6, 16, 7, 40, tzinfo=UTC)
@@ -235,7 +237,7 @@ def plan_for(request: PlanRequest, view: JobView) -> Plan:
     flat = tuple(takeoff.read_shape(one.kind, one.dimensions, one.sign) for one in request.shapes)
     concrete = bench.yards(YardsRequest(flat, read_depth_in(request.depth)), shop)
     on = request.on or NOW.date()
-    pigment = plan_materials.pigment(request, placed, concrete.loads.loads_yd3)
+    pigment = materials.pigment(request, placed, concrete.loads.loads_yd3)
     return Plan(
         request=request,
         on=on,
@@ -247,11 +249,11 @@ def plan_for(request: PlanRequest, view: JobView) -> Plan:
         concrete=concrete,
         pigment=pigment,
         pigment_advice="",
-        release=plan_materials.release(placed, concrete.take_off.area_ft2, shop),
-        sealer=plan_materials.sealer(placed, concrete.take_off.area_ft2, shop),
+        release=materials.release(placed, concrete.take_off.area_ft2, shop),
+        sealer=materials.sealer(placed, concrete.take_off.area_ft2, shop),
         stages=(),
         days=plan_days.days(on, placed, shop),
-        differences=plan_differences.differences(request, on, placed, pigment),
+        differences=differences.differences(request, on, placed, pigment),
         cautions=(Caution("Rinse", "Stop while it still looks heavy."),),
         buried=("gas line, 8 in down, north edge",),
         missing=placed.missing,

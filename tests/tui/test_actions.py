@@ -7,44 +7,24 @@ from collections import defaultdict
 
 import pytest
 
-from finishlog.tui import actions
+from finishlog.tui import actions, help
 from finishlog.tui.actions import ACTIONS
 from finishlog.tui.app import FinishlogApp
-from finishlog.tui.screens import (
-    bench,
-    care,
-    color,
-    day,
-    failure,
-    form,
-    help,
-    how_good,
-    import_columns,
-    import_file,
-    import_pick,
-    import_preview,
-    job,
-    jobs,
-    kinds,
-    match,
-    measure,
-    move,
-    new_job,
-    paper,
-    photo,
-    photo_choose,
-    photo_find,
-    photo_view,
-    photos,
-    photos_add,
-    rinse,
-    settings,
-    shelf,
-    small,
-    today,
-    today_sheet,
-    weeks,
-)
+from finishlog.tui.bench import screen
+from finishlog.tui.color import how_good
+from finishlog.tui.color import screen as color
+from finishlog.tui.due import care, today, today_sheet, weeks
+from finishlog.tui.exchange import columns, file, pick, preview
+from finishlog.tui.forms import form, paper
+from finishlog.tui.jobs import job, jobs, move, new
+from finishlog.tui.log import day, kinds, small
+from finishlog.tui.match import measure
+from finishlog.tui.match import screen as match
+from finishlog.tui.photo import add, choose, find, photo, photos, view
+from finishlog.tui.rinse import screen as rinse
+from finishlog.tui.screens import failure
+from finishlog.tui.settings import screen as settings
+from finishlog.tui.shelf import screen as shelf
 from finishlog.tui.widgets.bars import footer
 
 SCREENS = {
@@ -55,20 +35,20 @@ SCREENS = {
     "match": match.MatchScreen,
     "move": move.MoveScreen,
     "measure": measure.MeasureScreen,
-    "bench": bench.BenchScreen,
+    "bench": screen.BenchScreen,
     "care": care.CareScreen,
     "weeks": weeks.WeeksScreen,
     "shelf": shelf.ShelfScreen,
     "help": help.HelpScreen,
-    "import_file": import_file.ImportFile,
-    "import_columns": import_columns.ImportColumns,
-    "import_pick": import_pick.PickScreen,
-    "import_preview": import_preview.ImportPreview,
+    "import_file": file.ImportFile,
+    "import_columns": columns.ImportColumns,
+    "import_pick": pick.PickScreen,
+    "import_preview": preview.ImportPreview,
     "failure": failure.Failure,
     "kinds": kinds.KindScreen,
     "form": form.FormScreen,
     "day": day.DayScreen,
-    "new": new_job.NewJobScreen,
+    "new": new.NewJobScreen,
     "paper": paper.JobPaper,
     "settings": settings.SettingsScreen,
     "small": small.SmallScreen,
@@ -76,11 +56,11 @@ SCREENS = {
     "how_good": how_good.HowGoodScreen,
     "rinse": rinse.RinseScreen,
     "photos": photos.PhotosScreen,
-    "add": photos_add.AddScreen,
-    "choose": photo_choose.ChooseScreen,
+    "add": add.AddScreen,
+    "choose": choose.ChooseScreen,
     "photo": photo.PhotoScreen,
-    "shot": photo_find.FindScreen,
-    "view": photo_view.ViewScreen,
+    "shot": find.FindScreen,
+    "view": view.ViewScreen,
 }
 FULL = (
     "today",

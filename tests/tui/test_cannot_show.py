@@ -10,13 +10,13 @@ from typing import Any
 import pytest
 
 import finishlog.tui
-from finishlog.color import words
+from finishlog.color.notation import words
 from finishlog.records.log import Page
-from finishlog.tui import wording
-from finishlog.tui.screens import jobs_hint
+from finishlog.tui.jobs import hint
+from finishlog.tui.paint import wording
 
 ROOT = Path(finishlog.tui.__file__).parent
-SWATCH = "finishlog.tui.widgets.swatch"
+SWATCH = "finishlog.tui.paint.swatch"
 
 
 def modules() -> dict[str, ast.Module]:
@@ -83,22 +83,18 @@ def test_a_color_is_alike_close_or_far(de00: float, word: str, fake: Any) -> Non
 
 def test_the_color_that_is_looked_for_stands_above_the_list(fake: Any) -> None:
     page = Page(fake.lines, len(fake.lines), 6, asked=("#a38972", "light brown"))
-    (full,) = jobs_hint.paint(page, "58,9,17", 76, "full", True, archived=False)
+    (full,) = hint.paint(page, "58,9,17", 76, "full", True, archived=False)
     assert (full.pieces[0].back, full.text.split()) == ("#a38972", ["asked", "light", "brown"])
-    assert [x.text for x in jobs_hint.paint(page, "58,9,17", 76, "glyphs", True, archived=False)] == [
+    assert [x.text for x in hint.paint(page, "58,9,17", 76, "glyphs", True, archived=False)] == [
         "asked  light brown, L* 59", wording.CANNOT_SHOW,
     ]  # fmt: skip
-    assert jobs_hint.paint(page, "58,9,17", 76, "gray", True, archived=False)[0].text.endswith(
-        "≈ light brown"
-    )
-    assert jobs_hint.paint(page, "bog", 76, "full", True, archived=False)[0].text == jobs_hint.HINT
-    assert (
-        jobs_hint.paint(page, "photo:~/x", 76, "full", True, archived=False)[0].text == jobs_hint.PHOTO_HINT
-    )
+    assert hint.paint(page, "58,9,17", 76, "gray", True, archived=False)[0].text.endswith("≈ light brown")
+    assert hint.paint(page, "bog", 76, "full", True, archived=False)[0].text == hint.HINT
+    assert hint.paint(page, "photo:~/x", 76, "full", True, archived=False)[0].text == hint.PHOTO_HINT
 
 
 def test_a_list_without_a_chip_needs_no_word(fake: Any) -> None:
     bare = tuple(replace(line, base_hex=None) for line in fake.lines)
     page = Page(bare, len(bare), len(bare))
-    assert len(jobs_hint.paint(page, "", 76, "glyphs", True, archived=False)) == 1
-    assert jobs_hint.paint(None, "", 76, "glyphs", True, archived=True)[0].text == jobs_hint.WITH_ARCHIVED
+    assert len(hint.paint(page, "", 76, "glyphs", True, archived=False)) == 1
+    assert hint.paint(None, "", 76, "glyphs", True, archived=True)[0].text == hint.WITH_ARCHIVED

@@ -11,10 +11,10 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from finishlog import wiring
-from finishlog.desk import demo
+from finishlog.desk.demo import demo
 from finishlog.desk.services import Services
 from finishlog.tui.app import FinishlogApp
-from finishlog.tui.screens.match import MatchScreen
+from finishlog.tui.match.screen import MatchScreen
 
 NOW = datetime(2026, 6, 16, 12, 40, tzinfo=UTC)
 

@@ -18,16 +18,17 @@ import pytest
 from PIL import Image
 
 from finishlog import wiring
-from finishlog.desk import drafts, record, today
+from finishlog.desk.due import today
+from finishlog.desk.record import drafts, record
 from finishlog.desk.services import Services
 from finishlog.records.log import Entry
 from finishlog.settings import Machine
-from finishlog.tui.forms import Button
-from finishlog.tui.screens.job import JobScreen
-from finishlog.tui.screens.move import MoveScreen
+from finishlog.tui.due.today import TodayScreen
+from finishlog.tui.due.today_sheet import DueSheet
+from finishlog.tui.forms.fields import Button
+from finishlog.tui.jobs.job import JobScreen
+from finishlog.tui.jobs.move import MoveScreen
 from finishlog.tui.screens.sure import SureScreen
-from finishlog.tui.screens.today import TodayScreen
-from finishlog.tui.screens.today_sheet import DueSheet
 
 Open = Callable[..., Any]
 SIZE = (60, 20)

@@ -12,7 +12,7 @@ import asyncio, json, sys
 from datetime import UTC, datetime
 from types import SimpleNamespace
 import finishlog.tui.app as tui
-from finishlog.tui.screens.jobs import JobsScreen
+from finishlog.tui.jobs.jobs import JobsScreen
 
 at_import = [name for name in {heavy} if name in sys.modules]
 

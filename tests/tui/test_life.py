@@ -15,12 +15,12 @@ import pytest
 
 from finishlog.desk.services import Services
 from finishlog.tui.app import FinishlogApp
-from finishlog.tui.forms import Field
-from finishlog.tui.screens.job import JobScreen
-from finishlog.tui.screens.match import MatchScreen
-from finishlog.tui.screens.photos import PhotosScreen
-from finishlog.tui.screens.today import TodayScreen
-from finishlog.tui.screens.today_sheet import DueSheet
+from finishlog.tui.due.today import TodayScreen
+from finishlog.tui.due.today_sheet import DueSheet
+from finishlog.tui.forms.fields import Field
+from finishlog.tui.jobs.job import JobScreen
+from finishlog.tui.match.screen import MatchScreen
+from finishlog.tui.photo.photos import PhotosScreen
 from tests.desk.life_story import LIFE, WHO, Clock, Moment, by_desks, life_shop, picture
 from tests.tui.test_whole_job_keys import NAMES, Hand
 

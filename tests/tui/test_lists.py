@@ -10,18 +10,18 @@ import pytest
 from PIL import Image
 
 from finishlog.settings import SEATS, Machine
-from finishlog.tui.ink import Line
-from finishlog.tui.screens.care_form import ResealScreen
-from finishlog.tui.screens.import_columns import ImportColumns
-from finishlog.tui.screens.import_pick import PickScreen
-from finishlog.tui.screens.job import JobScreen
-from finishlog.tui.screens.jobs import JobsScreen
-from finishlog.tui.screens.kinds import KindScreen
-from finishlog.tui.screens.log import LogScreen
-from finishlog.tui.screens.photo import PhotoScreen
-from finishlog.tui.screens.photos import PhotosScreen
-from finishlog.tui.screens.shelf_form import MoveScreen
-from finishlog.tui.screens.today_sheet import DueSheet
+from finishlog.tui.due.care_form import ResealScreen
+from finishlog.tui.due.today_sheet import DueSheet
+from finishlog.tui.exchange.columns import ImportColumns
+from finishlog.tui.exchange.pick import PickScreen
+from finishlog.tui.jobs.job import JobScreen
+from finishlog.tui.jobs.jobs import JobsScreen
+from finishlog.tui.log.entry import LogScreen
+from finishlog.tui.log.kinds import KindScreen
+from finishlog.tui.paint.ink import Line
+from finishlog.tui.photo.photo import PhotoScreen
+from finishlog.tui.photo.photos import PhotosScreen
+from finishlog.tui.shelf.form import MoveScreen
 from finishlog.tui.widgets.entry import Entry
 
 Open = Callable[..., Any]
@@ -110,7 +110,7 @@ async def test_the_screens_open_on_what_one_comes_for(
 
         def reseals(self) -> Any:
             from finishlog.records.care import Book
-            from finishlog.tui.desks_office import BookView
+            from finishlog.tui.desks.office import BookView
 
             today = fake.now.date()
             return BookView(Book(today, today, "Nothing is due.", (), (), (4, 5)), "Apr to May")

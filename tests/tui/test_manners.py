@@ -11,16 +11,16 @@ from typing import Any
 import pytest
 
 from finishlog.errors import InputError, LogError
-from finishlog.records.demo import DemoStart
+from finishlog.records.answers import DemoStart
 from finishlog.settings import Machine
-from finishlog.tui.desks import JobView
-from finishlog.tui.screens import help as help_screen
-from finishlog.tui.screens.bench import BenchScreen
+from finishlog.tui import help as help_screen
+from finishlog.tui.bench.screen import BenchScreen
+from finishlog.tui.desks.whole import JobView
+from finishlog.tui.help import HelpScreen
+from finishlog.tui.jobs.job import JobScreen
+from finishlog.tui.jobs.jobs import JobsScreen
+from finishlog.tui.match.screen import MatchScreen
 from finishlog.tui.screens.failure import Failure, crash_text, details
-from finishlog.tui.screens.help import HelpScreen
-from finishlog.tui.screens.job import JobScreen
-from finishlog.tui.screens.jobs import JobsScreen
-from finishlog.tui.screens.match import MatchScreen
 
 Open = Callable[..., Any]
 DEMO = DemoStart("puddlecombe-patio", "22x14", "4 in")

@@ -13,16 +13,16 @@ from typing import Any
 import pytest
 from textual.events import MouseScrollDown
 
-from finishlog.desk.doubts import Doubt
+from finishlog.desk.doubts.odd import Doubt
 from finishlog.errors import InputError
 from finishlog.records.care import Book, MonthCount, Reseal, Visit, Week, WeekPlan
 from finishlog.records.due import TodayLine
 from finishlog.records.log import Customer
 from finishlog.tui import actions
+from finishlog.tui.due import care_paint, today_paint, weeks
+from finishlog.tui.due.care_form import ResealScreen
+from finishlog.tui.due.care_paper import ResealPaper
 from finishlog.tui.palette import Commands
-from finishlog.tui.screens import care_paint, today_paint, weeks
-from finishlog.tui.screens.care_form import ResealScreen
-from finishlog.tui.screens.care_paper import ResealPaper
 
 TODAY = date(2026, 6, 16)
 FIRST = "The film is about 7.2 mil, over 6: wipe with solvent first."
@@ -179,7 +179,7 @@ def test_a_week_plan_of_another_year_names_it() -> None:
 
 
 def test_a_copy_is_made_under_a_free_name(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    from finishlog.desk import keeping
+    from finishlog.desk.exchange import keeping
 
     monkeypatch.chdir(tmp_path)
     made = SimpleNamespace(backup=lambda name: Path(name).touch())

@@ -17,7 +17,8 @@ from typing import Any
 import pytest
 
 from finishlog import wiring
-from finishlog.desk import care, record
+from finishlog.desk.due import care
+from finishlog.desk.record import record
 from finishlog.desk.services import Services
 from finishlog.records.care import Reseal
 from finishlog.records.log import Coat

@@ -12,7 +12,7 @@ import pytest
 from PIL import Image
 from rich.cells import cell_len
 
-from finishlog.records.demo import DemoStart
+from finishlog.records.answers import DemoStart
 from finishlog.settings import Machine
 from finishlog.tui.widgets.canvas import Canvas
 from finishlog.tui.widgets.pane import Pane

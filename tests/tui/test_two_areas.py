@@ -14,9 +14,9 @@ from typing import Any
 import pytest
 
 from finishlog.tui.app import FinishlogApp
-from finishlog.tui.screens.job import JobScreen
-from finishlog.tui.screens.match import MatchScreen
-from finishlog.tui.screens.measure import MeasureScreen
+from finishlog.tui.jobs.job import JobScreen
+from finishlog.tui.match.measure import MeasureScreen
+from finishlog.tui.match.screen import MatchScreen
 from tests.conftest import Ran
 from tests.papers import reading
 from tests.tui.test_whole_job_keys import Hand, Step, at

@@ -13,13 +13,14 @@ from typing import Any
 import pytest
 from textual.events import Key
 
-from finishlog.desk import edit, record
+from finishlog.desk.jobs import edit
+from finishlog.desk.record import record
 from finishlog.desk.services import Services
 from finishlog.tui.app import FinishlogApp
-from finishlog.tui.forms import Field
-from finishlog.tui.screens.job import JobScreen
-from finishlog.tui.screens.log import LogScreen
-from finishlog.tui.screens.new_job import NewJobScreen
+from finishlog.tui.forms.fields import Field
+from finishlog.tui.jobs.job import JobScreen
+from finishlog.tui.jobs.new import NewJobScreen
+from finishlog.tui.log.entry import LogScreen
 from tests.conftest import Ran
 from tests.test_whole_job import exported, without_uids
 

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from finishlog.records.shop import Shop
 from finishlog.trade import sources
-from finishlog.trade.sealer import sealer_need
+from finishlog.trade.sealing.sealer import sealer_need
 from finishlog.trade.stages.base import Example, Need, Param, Params, StageKind, Window, number, only_added
 
 F = Fraction

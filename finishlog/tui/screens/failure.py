@@ -12,8 +12,9 @@ from textual.screen import ModalScreen
 from finishlog import __version__
 from finishlog.errors import FinishlogError, InputError
 from finishlog.plain import visible_lines
-from finishlog.tui import actions, wording
-from finishlog.tui.ink import Line, paragraph
+from finishlog.tui import actions
+from finishlog.tui.paint import wording
+from finishlog.tui.paint.ink import Line, paragraph
 from finishlog.tui.widgets.canvas import Block
 
 if TYPE_CHECKING:

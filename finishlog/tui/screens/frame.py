@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, ClassVar, TypeVar, cast
 from textual.containers import Vertical
 from textual.screen import Screen
 
-from finishlog.tui import painting
-from finishlog.tui.ink import Line, paragraph
+from finishlog.tui.paint import layout
+from finishlog.tui.paint.ink import Line, paragraph
 from finishlog.tui.widgets.bars import Footer, Places
 from finishlog.tui.widgets.canvas import Block
 
@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from textual.events import Resize
 
     from finishlog.tui.app import FinishlogApp
-    from finishlog.tui.desks import Desks
-    from finishlog.tui.work import Answer
+    from finishlog.tui.desks.whole import Desks
+    from finishlog.tui.running.work import Answer
 
 T = TypeVar("T")
 LEAST = (60, 20)
@@ -94,8 +94,8 @@ class Frame(Screen[None]):
         """Title, fact and sentence, notes under them; three rows at most where the screen is low."""
         fact = self.busy or fact
         if not self.low:
-            return [*painting.title(name, fact, self.sentence, width, tone), *notes, Line()]
-        return [*painting.low_title(name, fact, self.sentence, width, 2 - len(notes), tone), *notes]
+            return [*layout.title(name, fact, self.sentence, width, tone), *notes, Line()]
+        return [*layout.low_title(name, fact, self.sentence, width, 2 - len(notes), tone), *notes]
 
     def on_resize(self, event: Resize) -> None:
         self.set_class(event.size.width < LEAST[0] or event.size.height < LEAST[1], "-small")

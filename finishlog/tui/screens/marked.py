@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, ClassVar, Generic, Protocol, TypeVar
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 
-from finishlog.tui.ink import Line, rule
+from finishlog.tui.paint.ink import Line, rule
 from finishlog.tui.screens.frame import Frame
 from finishlog.tui.screens.takes_back import TakesBack
 from finishlog.tui.widgets.canvas import Block
@@ -17,7 +17,7 @@ from finishlog.tui.widgets.pane import Pane
 if TYPE_CHECKING:
     from textual.app import ComposeResult
 
-    from finishlog.tui.desks import JobView
+    from finishlog.tui.desks.whole import JobView
 
 MARK = "▌"
 WHY = 2
@@ -199,6 +199,6 @@ class MarkedJobs(MarkedScreen[J], TakesBack, Generic[J]):
         self.with_line(lambda line: self.ask("job", lambda: self.desks.job(line.job), self._open_job))
 
     def _open_job(self, view: JobView) -> None:
-        from finishlog.tui.screens.job import JobScreen
+        from finishlog.tui.jobs.job import JobScreen
 
         self.app.push_screen(JobScreen(view.page.line))

@@ -9,7 +9,7 @@ from textual.binding import BindingType
 from textual.containers import Vertical
 from textual.screen import ModalScreen
 
-from finishlog.tui.ink import Line, paragraph
+from finishlog.tui.paint.ink import Line, paragraph
 from finishlog.tui.widgets.canvas import Block
 
 if TYPE_CHECKING:

@@ -9,8 +9,8 @@ from finishlog.errors import InputError
 from finishlog.tui.screens.frame import Frame
 
 if TYPE_CHECKING:
-    from finishlog.desk.record import Recorded
-    from finishlog.tui.session import Mine
+    from finishlog.desk.record.record import Recorded
+    from finishlog.tui.running.session import Mine
 
 Done = Callable[["Recorded"], None]
 NOTHING = "nothing logged from here yet"
@@ -56,7 +56,7 @@ class TakesBack(Frame):
         self.put(call, done, lambda error: self._not_at_once(error, job, mine, done))
 
     def _not_at_once(self, error: Exception, job: str, mine: Mine | None, done: Done) -> None:
-        from finishlog.desk.taking_back import Sure
+        from finishlog.desk.record.taking_back import Sure
         from finishlog.tui.screens.sure import SureScreen
 
         if isinstance(error, Sure):

@@ -8,7 +8,7 @@ from datetime import datetime
 from textual.widgets import Input
 
 from finishlog.tui import actions
-from finishlog.tui.ink import Line
+from finishlog.tui.paint.ink import Line
 from finishlog.tui.widgets.canvas import Canvas
 
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")

@@ -8,13 +8,13 @@ from textual.content import Content
 from textual.geometry import Size
 from textual.widget import Widget
 
-from finishlog.tui.ink import Line, Palette
+from finishlog.tui.paint.ink import Line, Palette
 
 if TYPE_CHECKING:
     from textual import events
 
     from finishlog.tui.app import FinishlogApp
-    from finishlog.tui.theme import Depth
+    from finishlog.tui.paint.theme import Depth
 
 
 class Canvas(Widget):

@@ -1,0 +1,1 @@
+"""Commands on color: read, by age, the rinse, a blend."""

@@ -1,0 +1,137 @@
+"""`read`: colors off a photo, by a 24-patch card or a gray card in it; with a job, into its log."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from finishlog.cli.output import bullets, note, say, say_json, table
+from finishlog.errors import InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from finishlog.desk.photo.reading import Measured
+    from finishlog.desk.services import Services
+
+_T = TypeVar("_T")
+_MORE = """\
+The extra finishlog[card] finds the card; without it, give its four
+corners, in any order: those of the black frame, or of the patches. Boxes are left,
+top, width and height in pixels of the upright photo, or in fractions of it.
+
+  finishlog read slab.jpg --box base=400,300,200,150 --box "release color=900,310,60,40"
+  finishlog read slab.jpg --box base=0.4,0.3,0.1,0.1 --corners "310,220 905,236 890,640 300,618"
+With a job, the photo goes into its log, with one reading per box:
+  finishlog read hill-patio slab.jpg --box base=400,300,200,150 --dry --bare
+  finishlog read hill-patio 12 --box field=400,300,900,700
+"""
+_FACTS = ("damp", "sealed", "area", "taken", "light", "by")
+
+
+def register(commands: Any) -> None:
+    command = commands.add_parser(
+        "read",
+        help="read colors off a photo with a color card",
+        description="Read colors off a photo with a 24-patch card or a gray card, with their uncertainty.",
+        epilog=_MORE,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    command.add_argument("what", nargs="+", metavar="[JOB] PHOTO",
+                         help="a photo; with a job before it, also its entry in the log")  # fmt: skip
+    text = "a place and what it shows: base, release color, field, rinsed, unrinsed; repeat"
+    command.add_argument("--box", action="append", default=[], metavar="WHAT=X,Y,W,H", help=text)
+    command.add_argument("--corners", metavar="CORNERS", help="the card's corners: x,y four times")
+    command.add_argument("--gray", metavar="X,Y,W,H", help="where a gray card is, instead of a 24-patch one")
+    wet = command.add_mutually_exclusive_group()
+    wet.add_argument("--damp", dest="damp", action="store_const", const="yes", help="it is damp")
+    wet.add_argument("--dry", dest="damp", action="store_const", const="no", help="it is dry")
+    coat = command.add_mutually_exclusive_group()
+    coat.add_argument("--sealed", dest="sealed", action="store_const", const="yes", help="it is sealed")
+    coat.add_argument("--bare", dest="sealed", action="store_const", const="no", help="it is bare")
+    command.add_argument("--area", metavar="NAME", help="the area read")
+    command.add_argument("--sample", metavar="N", help="the number of the sample read")
+    command.add_argument("--light", metavar="LIGHT", help="sun, open shade, overcast or indoors")
+    command.add_argument("--taken", metavar="WHEN", help="when, if the photo does not say")
+    command.add_argument("--by", metavar="WHO", help="who took it")
+    command.add_argument("--because", metavar="TEXT", help="why, if something is odd; kept with it")
+    command.add_argument("--json", action="store_true", help="one JSON object")
+    command.set_defaults(run=run_read)
+
+
+def run_read(args: argparse.Namespace, services: Services) -> int:
+    """`finishlog read`."""
+    from finishlog.desk.photo import reading
+    from finishlog.inputs import boxes as places
+
+    *job, photo = args.what
+    if len(job) > 1 or not photo:
+        raise InputError("Name one photo, with its job first to log it.", where="PHOTO",
+                         example="finishlog read hill-patio slab.jpg")  # fmt: skip
+    boxes = [_read("box", text, places.read_box) for text in args.box]
+    corners = None if args.corners is None else _read("corners", args.corners, places.read_corners)
+    gray = None if args.gray is None else _read("gray", args.gray, places.read_gray)
+    if job:
+        return _logged(args, services, job[0], photo, (boxes, corners, gray))
+    for option in (*_FACTS, "sample", "because"):
+        if getattr(args, option) is not None:
+            raise InputError("That goes with a job's photo; name the job.", where=f"--{option}",
+                             example="finishlog read hill-patio slab.jpg")  # fmt: skip
+    found = reading.of_file(services, Path(photo), boxes, corners=corners, gray=gray)
+    _answer(args, found)
+    return 0
+
+
+def _logged(args: argparse.Namespace, services: Services, job: str, photo: str, where: Any) -> int:
+    from finishlog.desk.photo import as_json, reading
+    from finishlog.desk.photo.photos import PhotoFacts
+    from finishlog.units import read_count
+
+    boxes, corners, gray = where
+    facts = PhotoFacts(**{name: getattr(args, name) or "" for name in _FACTS})
+    sample = None if args.sample is None else _read("sample", args.sample, read_count)
+    done = reading.read(
+        services,
+        job,
+        photo,
+        boxes,
+        corners=corners,
+        gray=gray,
+        facts=facts,
+        sample=sample,
+        because=args.because,
+    )
+    if args.json:
+        say_json(as_json.measured_json(done.measured, done))
+    else:
+        _answer(args, done.measured)
+        say("\n" + as_json.kept_sentence(done))
+    for warning in done.warnings:
+        note(warning)
+    return 0
+
+
+def _answer(args: argparse.Namespace, found: Measured) -> None:
+    from finishlog.desk.photo import as_json as said
+
+    if args.json:
+        say_json(said.measured_json(found))
+        return
+    parts = [said.sentence(found)]
+    if found.spots:
+        parts.append(table(said.spot_rows(found), indent=2))
+    if found.apart:
+        parts.append("Within this photo\n" + table(said.apart_rows(found), indent=2))
+    if found.left:
+        parts.append(said.left_sentence(found))
+    if found.notes:
+        parts.append(bullets(f"! {each}" for each in found.notes))
+    say("\n\n".join(parts))
+
+
+def _read(option: str, text: str, reader: Callable[[str], _T]) -> _T:
+    try:
+        return reader(text)
+    except InputError as wrong:
+        raise wrong.at(f"--{option}") from None

@@ -1,0 +1,1 @@
+"""Commands on jobs: find, start, edit, log what happened, what is due."""

@@ -1,0 +1,1 @@
+"""Commands on a whole log: start, copy, check, in, out, the demo."""

@@ -1,0 +1,1 @@
+"""Commands for the office: care, the shelf, the shop."""

@@ -1,0 +1,1 @@
+"""Commands that plan: a match, its sheets, a load too few."""

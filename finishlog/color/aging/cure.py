@@ -1,0 +1,330 @@
+"""How a slab's color settles: the curve of one slab, fitted to its readings under a prior, with honest ranges.
+
+`Lab(t) = final + D·exp(-t/τ)`, t in days from the end of the pour, dry and bare. A slab is seven numbers,
+θ = (final L*, a*, b*, D of L*, a*, b*, log τ). Given log τ the curve is linear, so a grid in log τ with 6×6
+solves gives the posterior without an optimizer. The form and its numbers are fitted to readings, no published
+L*a*b* series exists; its shape (lighter with age, flat by six weeks) is that of Levinson & Akbari, LBNL, 2001.
+
+Everything here works on many slabs at once: S slabs, K points of the grid, up to N readings each.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from finishlog.color.notation.space import delta_e_2000
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike, NDArray
+
+    Floats = NDArray[np.float64]
+
+MOISTURE_SD = np.array([0.5, 0.0, 0.0])
+"""L*a*b*: what moisture in a dry slab does to a reading. Assumed, from memory."""
+CURVE_SD = np.array([0.45, 0.12, 0.18])
+"""L*a*b*: how far true curves stay off the exponential. From the studies behind the method, synthetic slabs."""
+LEARN_TO_DAY = 60.0
+"""Later readings are weathering, see `weathering`."""
+STIFF = 5.0
+"""Degrees of freedom of a reading's Student-t."""
+ABSURD = 100.0
+"""Squared standardized residual from which on a reading is not believed at all: ten sd."""
+UNLIKE = 14.1
+"""χ² of seven degrees of freedom, one in twenty: a slab farther from what was expected is unlike it."""
+_YIELDS = 4
+_GRID = np.linspace(-3.2, 3.2, 31)
+LOG_TAU_RANGE = (np.log(1.5), np.log(90.0))
+NORMAL_90 = 1.6449
+
+
+@dataclass(frozen=True, slots=True)
+class Track:
+    """Dry bare readings of one slab: ages (n,) in days from 0 up, L*a*b* (n, 3), their sd (n, 3), n from 0 up."""
+
+    ages: Floats
+    lab: Floats
+    sd: Floats
+
+    def only(self, kept: NDArray[np.bool_]) -> Track:
+        return Track(self.ages[kept], self.lab[kept], self.sd[kept])
+
+    def until(self, day: float) -> Track:
+        """The readings up to and with that day."""
+        return self.only(self.ages <= day)
+
+    def since(self, day: float) -> Track:
+        """The readings after that day."""
+        return self.only(self.ages > day)
+
+
+def track(ages: ArrayLike, lab: ArrayLike, sd: ArrayLike) -> Track:
+    """Readings in any order, (n,), (n, 3), (n, 3), sorted by age.
+
+    ValueError for an age below 0, an sd not above 0, and for what is no number.
+    """
+    days = np.asarray(ages, float).reshape(-1)
+    colors = np.asarray(lab, float).reshape(-1, 3)
+    spread = np.broadcast_to(np.asarray(sd, float), colors.shape)
+    if len(days) != len(colors):
+        raise ValueError("every reading needs its age")
+    if not (np.isfinite(days).all() and np.isfinite(colors).all() and np.isfinite(spread).all()):
+        raise ValueError("ages, colors and their sd must be finite numbers")
+    if (days < 0).any() or (spread <= 0).any():
+        raise ValueError("an age is 0 or more, an sd above 0")
+    order = np.argsort(days, kind="stable")
+    return Track(days[order], colors[order], spread[order])
+
+
+@dataclass(frozen=True, slots=True)
+class Prior:
+    """What is expected of a slab before it is read: θ ~ N(mean (7,), cov (7, 7)).
+
+    `noise` multiplies every reading's sd; `widen` (from 1 up) a forecast's sd, but for the curve's own error.
+    `start` is what is expected where no log tells anything: no reading makes a range wider than that.
+    """
+
+    mean: Floats
+    cov: Floats
+    noise: float = 1.0
+    widen: float = 1.0
+    start: Prior | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Stack:
+    """Readings of S slabs, padded to N with weight 0: ages (S, N), lab and variance (S, N, 3), there (S, N)."""
+
+    ages: Floats
+    lab: Floats
+    variance: Floats
+    there: Floats
+
+    def pick(self, rows: NDArray[np.intp]) -> Stack:
+        return Stack(self.ages[rows], self.lab[rows], self.variance[rows], self.there[rows])
+
+
+def stack(tracks: Sequence[Track]) -> Stack:
+    """Many slabs' readings in one array; the variance holds each reading's own sd and moisture."""
+    most = max((len(one.ages) for one in tracks), default=0)
+    shape = (len(tracks), max(most, 1))
+    ages, there = np.zeros(shape), np.zeros(shape)
+    lab, variance = np.zeros((*shape, 3)), np.ones((*shape, 3))
+    for row, one in enumerate(tracks):
+        n = len(one.ages)
+        ages[row, :n], there[row, :n] = one.ages, 1.0
+        lab[row, :n], variance[row, :n] = one.lab, one.sd**2 + MOISTURE_SD**2
+    return Stack(ages, lab, variance, there)
+
+
+@dataclass(frozen=True, slots=True)
+class Posterior:
+    """θ of S slabs given their readings, as a mixture over log τ.
+
+    log_tau (S, K); share (S, K), sums to 1; final and D together: mean (S, K, 6), cov (S, K, 6, 6);
+    weight (S, N) is what each reading counts, 1 or less, an outlier near 0; square (S, N) its squared
+    standardized residual over the three axes.
+    """
+
+    log_tau: Floats
+    share: Floats
+    mean: Floats
+    cov: Floats
+    weight: Floats
+    square: Floats
+
+    def moments(self) -> tuple[Floats, Floats]:
+        """Mean (S, 7) and covariance (S, 7, 7) of θ."""
+        theta = np.concatenate([self.mean, self.log_tau[..., None]], axis=-1)
+        center = np.einsum("sk,ski->si", self.share, theta)
+        off = theta - center[:, None]
+        spread = np.einsum("sk,ski,skj->sij", self.share, off, off)
+        spread[:, :6, :6] += np.einsum("sk,skij->sij", self.share, self.cov)
+        return center, spread
+
+    def expected(self, ages: Floats) -> Floats:
+        """L*a*b* (S, M, 3) at ages (S, M) in days: the mean alone."""
+        fade = np.exp(-ages[:, None] / _tau(self.log_tau))
+        final = np.einsum("sk,ski->si", self.share, self.mean[..., :3])
+        start = np.einsum("skm,ski->smi", self.share[..., None] * fade, self.mean[..., 3:])
+        return np.asarray(final[:, None] + start)
+
+    def colors(self, ages: Floats) -> tuple[Floats, Floats]:
+        """L*a*b* at ages (S, M) or (M,) in days: mean (S, M, 3) and covariance (S, M, 3, 3)."""
+        fade = np.exp(-np.broadcast_to(ages, (len(self.share), ages.shape[-1]))[:, None] / _tau(self.log_tau))
+        final, start = self.mean[..., None, :3], self.mean[..., None, 3:]
+        each = final + fade[..., None] * start
+        center = np.einsum("sk,skmi->smi", self.share, each)
+        off = each - center[:, None]
+        cov, e = self.cov[..., None, :, :], fade[..., None, None]
+        within = cov[..., :3, :3] + e * (cov[..., :3, 3:] + cov[..., 3:, :3]) + e**2 * cov[..., 3:, 3:]
+        spread = np.einsum("sk,skmij->smij", self.share, within)
+        return center, spread + np.einsum("sk,skmi,skmj->smij", self.share, off, off)
+
+
+def _tau(log_tau: Floats) -> Floats:
+    return np.exp(log_tau)[..., None]
+
+
+def solve(
+    readings: Stack,
+    mean: Floats,
+    cov: Floats,
+    noise: float = 1.0,
+    weight: Floats | None = None,
+    rounds: int = 6,
+) -> Posterior:
+    """The posterior of S slabs under priors mean (S, 7) or (7,), cov (S, 7, 7) or (7, 7).
+
+    Student-t readings, 5 degrees of freedom, by reweighting from `weight` (S, N) on: an outlier is kept and
+    counts little. No reading counts more than its own sd says, else the ranges would be too narrow.
+    """
+    slabs = len(readings.ages)
+    mean, cov = np.broadcast_to(mean, (slabs, 7)), np.broadcast_to(cov, (slabs, 7, 7))
+    variance = readings.variance * noise**2
+    weight = readings.there if weight is None else weight
+    found, square = _weighted(readings, mean, cov, weight[..., None] / variance), np.zeros_like(weight)
+    for left in reversed(range(rounds)):
+        fitted = found.expected(readings.ages)
+        square = (((readings.lab - fitted) ** 2) / variance).sum(axis=-1) * readings.there
+        weight = readings.there * counted(square, absurd=rounds > 2 and left < 2)
+        found = _weighted(readings, mean, cov, weight[..., None] / variance)
+    return Posterior(found.log_tau, found.share, found.mean, found.cov, weight, square)
+
+
+def counted(square: Floats, absurd: bool) -> Floats:
+    """What readings count by their squared standardized residuals; `absurd`: those beyond ten sd nothing at all.
+
+    Not from the start: until the others have settled, a good reading may look as far off as a bad one.
+    """
+    weight = np.minimum(1.0, (STIFF + 3) / (STIFF + square))
+    return weight * redescending(square, ABSURD) if absurd else weight
+
+
+def redescending(square: Floats, limit: float) -> Floats:
+    """What is believed at a squared standardized distance: all up to the limit, soon nothing beyond it."""
+    return np.asarray((limit / np.maximum(square, limit)) ** 4)
+
+
+def within_scale(lab: Floats) -> Floats:
+    """L*a*b* (..., 3) with L* kept within 0 to 100."""
+    return np.concatenate([np.clip(lab[..., :1], 0.0, 100.0), lab[..., 1:]], axis=-1)
+
+
+def _weighted(readings: Stack, mean: Floats, cov: Floats, precision: Floats) -> Posterior:
+    """The posterior at fixed precisions (S, N, 3) of the readings."""
+    sd = np.sqrt(cov[:, 6, 6])
+    log_tau = np.clip(mean[:, 6:] + sd[:, None] * _GRID, *LOG_TAU_RANGE)
+    slope = cov[:, :6, 6] / cov[:, 6:, 6]
+    expected = mean[:, None, :6] + (log_tau - mean[:, 6:])[..., None] * slope[:, None]
+    left = cov[:, :6, :6] - slope[:, :, None] * cov[:, None, 6, :6]
+    tight = np.linalg.inv(left)
+    fade = np.exp(-readings.ages[:, None] / _tau(log_tau))
+    told = _information(fade, precision)
+    residual = readings.lab[:, None] - expected[..., None, :3] - fade[..., None] * expected[..., None, 3:]
+    pull = _pull(fade, precision[:, None] * residual)
+    spread = np.asarray(np.linalg.inv(tight[:, None] + told), np.float64)
+    move = np.einsum("skij,skj->ski", spread, pull)
+    fit = np.einsum("snc,sknc,sknc->sk", precision, residual, residual) - (pull * move).sum(axis=-1)
+    _, volume = np.linalg.slogdet(spread)
+    log_share = 0.5 * volume - 0.5 * fit - 0.5 * _GRID**2
+    share = np.exp(log_share - log_share.max(axis=1, keepdims=True))
+    share /= share.sum(axis=1, keepdims=True)
+    empty = np.zeros(readings.ages.shape)
+    return Posterior(log_tau, share, expected + move, spread, empty, empty)
+
+
+def _information(fade: Floats, precision: Floats) -> Floats:
+    """HᵀWH (S, K, 6, 6) of H = [I, fade·I]."""
+    found = np.zeros((*fade.shape[:2], 6, 6))
+    for axis in range(3):
+        each = precision[:, None, :, axis]
+        found[..., axis, axis] = each.sum(axis=-1)
+        found[..., axis, axis + 3] = found[..., axis + 3, axis] = (each * fade).sum(axis=-1)
+        found[..., axis + 3, axis + 3] = (each * fade**2).sum(axis=-1)
+    return found
+
+
+def _pull(fade: Floats, weighted: Floats) -> Floats:
+    """HᵀWr (S, K, 6)."""
+    return np.concatenate([weighted.sum(axis=2), np.einsum("skn,sknc->skc", fade, weighted)], axis=-1)
+
+
+# --- one slab -----------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """The curve of one slab under its prior, and what it says at any age. `unlike`: the prior gave way."""
+
+    readings: Track
+    prior: Prior
+    posterior: Posterior
+    unlike: bool = False
+
+    def at(self, ages: ArrayLike) -> tuple[Floats, Floats]:
+        """L*a*b* at ages (m,) in days: expected (m, 3), covariance (m, 3, 3), honest parts in it."""
+        center, spread = self.posterior.colors(np.atleast_1d(np.asarray(ages, float)))
+        cov = spread[0] * self.prior.widen**2 + np.diag(CURVE_SD**2)
+        if self.unlike and self.prior.start is not None:
+            cov = _no_wider(cov, fit(self.readings.until(-1.0), self.prior.start).at(ages)[1])
+        return within_scale(center[0]), cov
+
+    def weights(self) -> Floats:
+        """What each reading counted, (n,); below about 0.3 it stands apart from the curve."""
+        return self.posterior.weight[0, : len(self.readings.ages)]
+
+    def tau(self) -> float:
+        """Expected τ in days."""
+        return float((self.posterior.share[0] * np.exp(self.posterior.log_tau[0])).sum())
+
+
+def fit(readings: Track, prior: Prior) -> Fit:
+    """The curve of one slab; readings after day 60 are left out. About a millisecond.
+
+    Where its readings together say that it is unlike what was expected, the prior gives way to them.
+    """
+    early = readings.until(LEARN_TO_DAY)
+    stacked, cov = stack([early]), prior.cov
+    found = solve(stacked, prior.mean, cov, prior.noise)
+    for _ in range(_YIELDS):
+        off = found.moments()[0][0] - prior.mean
+        wider = float(off @ np.linalg.solve(prior.cov, off)) / UNLIKE
+        if wider <= 1:
+            break
+        cov = prior.cov * wider
+        found = solve(stacked, prior.mean, cov, prior.noise)
+    return Fit(early, replace(prior, cov=cov), found, unlike=cov is not prior.cov)
+
+
+def _no_wider(cov: Floats, most: Floats) -> Floats:
+    """Covariances (m, 3, 3) with no sd above that of `most` (m, 3, 3)."""
+    shrink = np.sqrt(np.minimum(1.0, np.einsum("mii->mi", most) / np.einsum("mii->mi", cov)))
+    return np.asarray(cov * shrink[:, :, None] * shrink[:, None, :])
+
+
+def radius90(lab: Floats, cov: Floats, draws: int = 512) -> Floats:
+    """ΔE00 (m,) that holds the true color in 90 of 100 cases, for colors (m, 3), covariances (m, 3, 3)."""
+    spread = np.linalg.cholesky(cov + 1e-9 * np.eye(3))
+    drawn = lab[:, None] + np.einsum("mij,dj->mdi", spread, normals(draws, 3))
+    found: Floats = np.quantile(delta_e_2000(drawn, lab[:, None]), 0.9, axis=1)
+    return found
+
+
+def normals(draws: int, width: int) -> Floats:
+    """The same standard normal numbers at every call, (draws, width), scaled to mean 0 and variance 1."""
+    drawn = np.random.default_rng(2026).standard_normal((draws, width))
+    drawn -= drawn.mean(axis=0)
+    found: Floats = drawn / drawn.std(axis=0)
+    return found
+
+
+def settled_from(made: Fit, last: int = 120) -> int | None:
+    """The first whole day from which the expected change still to come is below one ΔE00; None within `last`."""
+    days = np.arange(1, last + 1, dtype=float)
+    colors, _ = made.at(np.append(days, 1000.0))
+    still = delta_e_2000(colors[:-1], colors[-1])
+    return next((int(day) for day, rest in zip(days, still, strict=True) if rest < 1.0), None)

@@ -1,0 +1,1 @@
+"""A color as numbers and as words: L*a*b*, sRGB, Munsell, names, differences."""

@@ -1,0 +1,1 @@
+"""Colors read off a photo with a card in it."""

@@ -1,0 +1,180 @@
+"""A 24-patch card in a picture, judged by its colors: does it fit what it should be, and how well.
+
+What is looked at is believed only when the colors of each patch, told by the others, come out right. How far off
+they come out is the photo's own uncertainty (`finishlog.color.photo.frame`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from finishlog.color.notation.space import card_labs, delta_e_2000
+from finishlog.color.photo import patches, tone
+from finishlog.color.photo.frame import Frame
+from finishlog.errors import InputError
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+    Mask = NDArray[np.bool_]
+    Picture = NDArray[np.uint8]
+
+LIMIT_DE00 = 8.0
+"""The leave-one-out median from which a card is not believed, where the shop has set no other."""
+BRIGHTEST = 250
+"""A channel at or above it may have been cut off, 0 to 255."""
+MOST_CLIPPED = 4
+DARKEST_WHITE = 40
+"""A card with nothing above it leaves too few steps to tell dark colors apart, 0 to 255."""
+DARK = 8
+"""A patch with no channel above it is black to the camera, 0 to 255."""
+STRANGE_DE00 = 22.0
+"""A patch that far from what the others say is covered or shining, and left out."""
+MOST_STRANGE = 4
+MOST_WHITED = 20
+"""So many clipped patches are light that was too strong, and no white thing on the card."""
+MUCH_CLIPPED = 0.25
+"""The part of a picture from which its light is named where no card was found."""
+NO_CARD_DE = 30.0
+"""Colors that a 3×3 matrix leaves so far off, as a median ΔE*ab, were never a card's."""
+MISFIT = "These are not the colors of a 24-patch card: it is covered, shaded, or not there."
+ADVICE = "Get the whole card in the picture, uncovered, in the same light as the slab."
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """A card that was believed. `corners` (4, 2) in pixels, the dark brown patch's first, on clockwise.
+
+    `loo_de00` is by patch, nan for the `clipped` ones. Those and the `strange` ones (covered, shining) are left out of
+    the correction; `dark` ones stay in.
+    """
+
+    corners: tuple[tuple[float, float], ...]
+    frame: Frame
+    loo_de00: tuple[float, ...]
+    clipped: tuple[str, ...] = ()
+    dark: tuple[str, ...] = ()
+    strange: tuple[str, ...] = ()
+
+    @property
+    def loo_median_de00(self) -> float:
+        return float(np.nanmedian(self.loo_de00))
+
+    @property
+    def loo_p90_de00(self) -> float:
+        return float(np.nanquantile(self.loo_de00, 0.9))
+
+
+@dataclass(frozen=True, slots=True)
+class _Lie:
+    """One way in which a card may lie: corners in order, the patches' values (24, 3) 0 to 255, how far off."""
+
+    corners: Floats
+    values: Floats
+    off: float
+
+
+def between(picture: Picture, corners: object, limit: float = LIMIT_DE00) -> Card:
+    """The card between four corners named by hand, in any order. Raises InputError that says why there is none.
+
+    They may be those of the black frame, of the outer patches, or those patches' centers: what fits best is kept.
+    """
+    height, width = picture.shape[:2]
+    around = patches.ordered(corners, width, height)  # type: ignore[arg-type]
+    return _judged(min(_lies(picture, around, patches.INSETS), key=lambda lie: lie.off), limit)
+
+
+def anywhere(picture: Picture, found: Iterable[Floats], limit: float = LIMIT_DE00) -> Card:
+    """The first card that fits among what was `found`. Raises InputError that says why there is none."""
+    best: InputError | None = None
+    nearest = np.inf
+    for corners in found:
+        lie = min(_lies(picture, corners, (0.0,)), key=lambda lie: lie.off)
+        try:
+            return _judged(lie, limit)
+        except InputError as wrong:
+            if lie.off < nearest:
+                best, nearest = wrong, lie.off
+    raise best or _not_found(picture)
+
+
+def _lies(picture: Picture, corners: Floats, insets: Iterable[float]) -> list[_Lie]:
+    return [_lie(picture, turned, inset) for inset in insets for turned in patches.rotations(corners)]
+
+
+def _lie(picture: Picture, corners: Floats, inset: float) -> _Lie:
+    values = np.median(patches.sampled(picture, corners, inset), axis=1)
+    light, known = tone.decoded(values / 255), _known()
+    off = np.linalg.norm(tone.linear(light, known).lab(values / 255) - known, axis=1)
+    return _Lie(corners, values, float(np.minimum(off, 60).mean()))
+
+
+def _judged(lie: _Lie, limit: float) -> Card:
+    """The card, if its colors are a card's. Raises InputError with the reason."""
+    names = [name for name, _ in card_labs()]
+    clipped: Mask = np.any(lie.values >= BRIGHTEST, axis=1)
+    if lie.off > NO_CARD_DE and clipped.sum() < MOST_WHITED:
+        raise _refused(MISFIT, ADVICE)
+    _refuse_light(lie.values, clipped, names)
+    values, known = lie.values[~clipped] / 255, _known()[~clipped]
+    whole = tone.fit(values, known)
+    missed = tone.leave_one_out(values, known, whole)
+    loo = np.full(len(names), np.nan)
+    loo[~clipped] = delta_e_2000(known + missed, known)
+    strange: Mask = loo > STRANGE_DE00
+    _refuse_misfit(float(np.nanmedian(loo)), _named(names, strange), limit)
+    if strange.any():
+        fits = ~strange[~clipped]
+        values, known, missed = values[fits], known[fits], missed[fits]
+        whole = tone.fit(values, known, whole)
+    return Card(
+        corners=tuple((float(x), float(y)) for x, y in lie.corners),
+        frame=Frame("card in the photo", whole, known, missed),
+        loo_de00=tuple(float(value) for value in loo),
+        clipped=_named(names, clipped),
+        dark=_named(names, np.all(lie.values <= DARK, axis=1)),
+        strange=_named(names, strange),
+    )
+
+
+def _refuse_light(values: Floats, clipped: Mask, names: list[str]) -> None:
+    if clipped.sum() > MOST_CLIPPED:
+        said = ", ".join(_named(names, clipped))
+        raise _refused(
+            "The picture is overexposed.", f"{clipped.sum()} patches of the card are clipped: {said}."
+        )
+    if values.max() < DARKEST_WHITE:
+        raise _refused("The picture is too dark.", "Even the card's white patch is nearly black: more light.")
+
+
+def _refuse_misfit(median: float, strange: tuple[str, ...], limit: float) -> None:
+    if median > limit:
+        cause = f"Its patches are {median:.1f} ΔE00 off (median); {limit:g} is the limit."
+        raise _refused(MISFIT, f"{cause} {ADVICE}")
+    if len(strange) > MOST_STRANGE:
+        cause = f"{len(strange)} patches are far off: {', '.join(strange)}."
+        raise _refused("The card is partly covered, shaded or shining.", f"{cause} {ADVICE}")
+
+
+def _not_found(picture: Picture) -> InputError:
+    clipped = float((picture[::4, ::4] >= BRIGHTEST).any(axis=-1).mean())
+    light = f"{clipped:.0%} of it is overexposed. " if clipped > MUCH_CLIPPED else ""
+    return InputError("No 24-patch card found in the picture.", light + ADVICE, where="--corners",
+                      example=f"--corners {patches.EXAMPLE}")  # fmt: skip
+
+
+def _known() -> Floats:
+    return np.array([lab for _, lab in card_labs()])
+
+
+def _named(names: list[str], which: Mask) -> tuple[str, ...]:
+    return tuple(name for name, yes in zip(names, which, strict=True) if yes)
+
+
+def _refused(title: str, cause: str) -> InputError:
+    return InputError(title, cause, where="card")

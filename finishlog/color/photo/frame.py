@@ -1,0 +1,199 @@
+"""One photo's colors with their own uncertainty: boxes of its pixels as L*a*b*, and differences between two.
+
+A reading is as uncertain as its own photo shows: how far the card's patches near its color come out when the others
+tell them, how the box spreads, how much of it is clipped; never a constant. Between two boxes of one frame most of
+it cancels, the more the nearer they are in color.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+
+from finishlog.color.notation.space import Lab
+from finishlog.errors import InputError
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike, NDArray
+
+    from finishlog.color.photo.tone import Correction
+
+    Floats = NDArray[np.float64]
+    Picture = NDArray[np.uint8]
+
+Source = Literal["card in the photo", "gray card"]
+NEAR = 20.0
+"""How far a patch's error tells of a color, ΔE*ab, a standard deviation."""
+ANYHOW = 0.05
+"""What the farthest patch still counts, so that a color far from all is not thought certain."""
+FLOOR_SD = 0.3
+GRAY_SD = (8.0, 7.0, 8.0)
+"""What a gray-card correction is off by, L*, a*, b*: measured with the middle gray patch and the thirteen patches of
+weak color of two cards in phone photographs, the larger of both. It knows nothing of the phone's tone curve."""
+GRAY_REFLECTANCE = 0.18
+"""Of a gray card where nothing else is said: common practice, no source."""
+GRAYEST = 4.0
+"""The most that one channel of a gray thing may be of another, in linear light: more is no light, but a color."""
+BRIGHTEST, DARKEST = 250, 4
+MOST_CLIPPED = 0.5
+CLIPPED_SD = (12.0, 6.0, 8.0)
+"""What a wholly clipped box might be off by, L*, a*, b*: a guess, in proportion to the part that is clipped."""
+PARTS = 4
+"""A box is looked at in so many parts across and down."""
+MOST_PIXELS = 250_000
+SMALLEST = 4
+"""The least side of a box, pixels."""
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """A rectangle of the upright picture: left, top, width, height in whole pixels."""
+
+    x: int
+    y: int
+    width: int
+    height: int
+
+    def __str__(self) -> str:
+        return f"{self.x},{self.y},{self.width},{self.height}"
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """A box's color, L*a*b* (D65, 2°), and its sd: of itself, and (`own_sd`) of what a same-frame difference keeps.
+
+    `clipped` is the part of its pixels that is cut off, 0 to 1.
+    """
+
+    lab: Lab
+    sd: Lab
+    own_sd: Lab
+    clipped: float
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """A photo's correction and how it is known: `known` L*a*b* (n, 3) of patches, and by how much the others miss them.
+
+    Both are empty for a gray card.
+    """
+
+    source: Source
+    correction: Correction
+    known: Floats
+    missed: Floats
+
+    def sd_at(self, lab: ArrayLike) -> Floats:
+        """One sd of L*, a*, b* (3,) at a color: the leave-one-out errors of the patches near it."""
+        if not len(self.known):
+            return np.array(GRAY_SD)
+        off = np.linalg.norm(self.known - np.asarray(lab, float), axis=1)
+        weight = np.exp(-0.5 * (off / NEAR) ** 2) + ANYHOW
+        near: Floats = weight @ self.missed**2 / weight.sum()
+        return np.sqrt(near + FLOOR_SD**2)
+
+    def difference_sd(self, one: ArrayLike, other: ArrayLike) -> Floats:
+        """What does not cancel between two colors of this frame, (3,): in proportion to how far apart they are."""
+        first, second = np.asarray(one, float), np.asarray(other, float)
+        whole = np.sqrt(self.sd_at(first) ** 2 + self.sd_at(second) ** 2)
+        apart = float(np.linalg.norm(first - second))
+        return np.minimum(whole, self._drift() * apart)
+
+    def _drift(self) -> Floats:
+        """By how much the error changes per ΔE*ab, (3,): from pairs of neighboring patches."""
+        if not len(self.known):
+            return np.array(GRAY_SD) / NEAR / 2
+        i, j = np.triu_indices(len(self.known), 1)
+        apart = np.linalg.norm(self.known[i] - self.known[j], axis=1)
+        close = np.argsort(apart)[: 2 * len(self.known)]
+        change = np.abs(self.missed[i] - self.missed[j])[close] / np.maximum(apart[close], 5)[:, None]
+        return np.asarray(np.median(change, axis=0) / 0.6745)
+
+
+def of_gray(picture: Picture, box: Box, reflectance: float = GRAY_REFLECTANCE) -> Frame:
+    """The frame that a gray card's box tells, `reflectance` 0 to 1: each channel to what it is of white, no more.
+
+    Raises InputError for a box that is clipped, outside, or no gray.
+    """
+    from finishlog.color.photo.tone import Correction, decoded
+
+    pixels = cut(picture, box).reshape(-1, 3)
+    _refuse_clipped(pixels, "--gray")
+    light = decoded(np.median(pixels, axis=0) / 255)
+    if light.max() > GRAYEST * light.min():
+        title = "The gray box is not gray."
+        raise InputError(
+            title, "One channel is many times another.", where="--gray", example="--gray 900,400,80,80"
+        )
+    none = np.empty((0, 3))
+    return Frame("gray card", Correction(np.zeros(3), np.ones(3), np.diag(reflectance / light)), none, none)
+
+
+def seen(picture: Picture, box: Box, frame: Frame, *, whole: bool = False) -> Seen:
+    """A box's color: the median of its pixels, or of the `whole` of it the mean of its light (base and release mixed).
+
+    Raises InputError for a box that is not in the picture, too small, or mostly clipped.
+    """
+    pixels = cut(picture, box)
+    clipped = _refuse_clipped(pixels, "--box")
+    lab = _color(pixels, frame, whole)
+    own = np.sqrt(_spread(pixels, frame, whole) ** 2 + (clipped * np.array(CLIPPED_SD)) ** 2)
+    sd = np.sqrt(frame.sd_at(lab) ** 2 + own**2)
+    return Seen(_lab(lab), _lab(sd), _lab(own), clipped)
+
+
+def difference(frame: Frame, old: Seen, new: Seen) -> tuple[Lab, Lab]:
+    """L*a*b* from one box of a frame to another, and its sd: what the frame as a whole is off by cancels."""
+    apart = np.asarray(new.lab) - np.asarray(old.lab)
+    own = np.square(old.own_sd) + np.square(new.own_sd)
+    return _lab(apart), _lab(np.sqrt(frame.difference_sd(old.lab, new.lab) ** 2 + own))
+
+
+def cut(picture: Picture, box: Box) -> NDArray[np.uint8]:
+    """The pixels of a box, (rows, columns, 3), thinned out where they are very many. Raises InputError."""
+    height, width = picture.shape[:2]
+    inside = min(box.x, box.y) >= 0 and box.x + box.width <= width and box.y + box.height <= height
+    if not inside:
+        cause = f"The picture is {width} × {height} pixels, upright."
+        raise InputError(
+            f"The box {box} is outside the picture.", cause, where="--box", example="base=400,300,200,150"
+        )
+    if min(box.width, box.height) < SMALLEST:
+        raise InputError(f"The box {box} is too small.", f"At least {SMALLEST} × {SMALLEST} pixels.", where="--box",
+                         example="base=400,300,200,150")  # fmt: skip
+    step = max(1, int(np.ceil(np.sqrt(box.width * box.height / MOST_PIXELS))))
+    return picture[box.y : box.y + box.height : step, box.x : box.x + box.width : step]
+
+
+def _refuse_clipped(pixels: NDArray[np.uint8], where: str) -> float:
+    """The part that is cut off by the camera, 0 to 1. Raises InputError where it is most of it."""
+    bright = float((pixels >= BRIGHTEST).any(axis=-1).mean())
+    clipped = bright + float((pixels <= DARKEST).all(axis=-1).mean())
+    if clipped > MOST_CLIPPED:
+        title = f"The box is too {'bright' if bright > clipped / 2 else 'dark'} to be read."
+        raise InputError(title, f"{clipped:.0%} of it is clipped by the camera.", where=where)
+    return clipped
+
+
+def _color(pixels: NDArray[np.uint8], frame: Frame, whole: bool) -> Floats:
+    from finishlog.color.notation.bands import lab_of
+
+    flat = pixels.reshape(-1, 3)
+    if whole:
+        return lab_of(frame.correction.bands(flat / 255).mean(axis=0))
+    return frame.correction.lab(np.median(flat, axis=0) / 255)
+
+
+def _spread(pixels: NDArray[np.uint8], frame: Frame, whole: bool) -> Floats:
+    """How far the parts of a box differ, (3,): light that falls off over it does not average out."""
+    rows = [part for part in np.array_split(pixels, PARTS, axis=0) if part.size]
+    parts = [part for row in rows for part in np.array_split(row, PARTS, axis=1) if part.size]
+    colors = np.array([_color(part, frame, whole) for part in parts])
+    return np.asarray(colors.std(axis=0, ddof=1) / np.sqrt(PARTS))
+
+
+def _lab(values: ArrayLike) -> Lab:
+    L, a, b = (float(value) for value in np.asarray(values, float))
+    return L, a, b

@@ -1,0 +1,1 @@
+"""Pigments in cement: from doses to a color and back."""

@@ -1,0 +1,62 @@
+"""How much of the lightening to come drying a spot brings back on rinse day, as a share, and what it will look like.
+
+A slab is darker when wet (Lekner & Dorf, Appl. Opt. 27:1278, 1988; Levinson & Akbari, LBNL, 2001: until its surface
+dries). The share is learned from spots that were read damp and dry within a day; until there are any it is assumed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from finishlog.color.notation.space import Lab
+from finishlog.color.release.rinse import pooled
+
+ASSUMED, ASSUMED_SD = 0.55, 0.15
+"""Assumed, from memory: common practice, no source."""
+LEAST_WAY = 3.0
+"""ΔL* from damp to settled under which a pair tells nothing of the share."""
+
+
+@dataclass(frozen=True, slots=True)
+class Drying:
+    """The share, 0 to 1, its sd from slab to slab, and how many pairs taught it; 0: assumed."""
+
+    share: float = ASSUMED
+    sd: float = ASSUMED_SD
+    pairs: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class WetDry:
+    """L* of one spot damp, dried, and as it settles, each with its variance."""
+
+    damp: float
+    dry: float
+    settled: float
+    damp_variance: float
+    dry_variance: float
+    settled_variance: float
+
+
+def learn(pairs: Iterable[WetDry]) -> Drying:
+    """The share by these pairs, each by its own sd; the assumed one counts as two."""
+    told = [_told(pair) for pair in pairs if pair.settled - pair.damp >= LEAST_WAY]
+    if not told:
+        return Drying()
+    share, sd = pooled([value for value, _ in told], [own for _, own in told], ASSUMED, ASSUMED_SD)
+    return Drying(min(max(share, 0.0), 1.0), sd, len(told))
+
+
+def dried(damp: Lab, settled: Lab, drying: Drying) -> Lab:
+    """The base of that spot once it has dried, L*a*b*."""
+    L, a, b = (now + drying.share * (then - now) for now, then in zip(damp, settled, strict=True))
+    return L, a, b
+
+
+def _told(pair: WetDry) -> tuple[float, float]:
+    """The share of a pair, and its sd by the readings' own."""
+    way = pair.settled - pair.damp
+    share = (pair.dry - pair.damp) / way
+    variance = pair.dry_variance + (1 - share) ** 2 * pair.damp_variance + share**2 * pair.settled_variance
+    return share, float(variance**0.5) / way

@@ -1,0 +1,1 @@
+"""The pour runs short: where to stop, and the load that matches."""

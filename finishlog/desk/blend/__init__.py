@@ -1,0 +1,1 @@
+"""The dose for a wanted color, from samples."""

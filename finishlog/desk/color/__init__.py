@@ -1,0 +1,1 @@
+"""The colors of a job: read, learned, forecast."""

@@ -1,0 +1,192 @@
+"""Amounts that are far from anything usual: a slip of the key more likely than a fact. Asked, and allowed.
+
+How far is far is common practice, no source; what is usual say the shop's settings, or its own log where that has
+enough.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+
+from finishlog.desk.placed import shares
+from finishlog.records.log import Area, Job
+from finishlog.records.shop import Shop
+from finishlog.records.writing import NewEntry
+from finishlog.trade.dose import lb_per_yd3
+from finishlog.trade.events import DOSE
+from finishlog.units import GALLONS_IN, POUNDS_IN, exact, write, write_number
+
+FAR = 10
+"""Times the usual amount of a powder, a pigment or a liquid release."""
+APART = Fraction(3, 100)
+"""Share of a dose by which pounds and pounds to the yard may differ by rounding (common practice, no source)."""
+FAR_COAT = 5
+"""Times the usual coverage of a coat, or that part of it."""
+FAR_OWN = 4
+"""Times what this shop itself mostly does, where its own log says that."""
+
+OFF_PLANNED_PERCENT = 25
+"""A load's dose so far off the planned one is no rounding of bags (ours)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Usual:
+    """What is usual of a rate: from the shop's settings, or the middle of so many slabs of its `own`."""
+
+    low: Fraction
+    high: Fraction
+    quantity: str
+    own: int = 0
+
+    def said(self, system: str = "us") -> str:
+        """`usually it is 3.5 lb/100 ft²`, and whose usual where it is the log's."""
+        low, high = write_rate(self.low, self.quantity, system), write_rate(self.high, self.quantity, system)
+        told = high if low == high else f"{low.partition(' ')[0]} to {high}"
+        return f"usually {told}" + (f" on {self.own} slabs of yours" if self.own else "")
+
+
+Own = Mapping[str, tuple[Fraction, int]]
+"""By kind of entry the middle of what the shop's own log says, and of how many slabs."""
+
+
+def usual(kind: str, shop: Shop, own: Own) -> Usual:
+    """What is usual of this kind of entry: the shop's own middle where its log says one, else its settings."""
+    quantity, settings = {
+        "powder_release": ("spread", (shop.release_lb_per_100ft2,)),
+        "color_hardener": ("spread", (shop.hardener_lb_per_100ft2,)),
+        "liquid_release": ("coverage", (shop.liquid_release_ft2_per_gal,)),
+        "seal": ("coverage", (shop.coat_1_ft2_per_gal, shop.coat_2_ft2_per_gal)),
+    }[kind]
+    if kind in own:
+        middle, slabs = own[kind]
+        return Usual(middle, middle, quantity, slabs)
+    return Usual(min(settings), max(settings), quantity)
+
+
+def is_far(kind: str, rate: Fraction, of: Usual, *, thin: bool = True) -> bool:
+    """Whether a rate is far from usual: too much of anything, of a coat too little as well where it is `thin`.
+
+    The one rule for what is logged and what is planned by it.
+    """
+    times = FAR_OWN if of.own else FAR_COAT if kind == "seal" else FAR
+    if of.quantity == "spread":
+        return rate > of.high * times
+    return rate < of.low / times or (kind == "seal" and thin and rate > of.high * times)
+
+
+def doubts(new: NewEntry, job: Job, shop: Shop, own: Own | None = None) -> Iterator[str]:
+    """What is far from usual of a coat, a powder, a liquid release or the pigment of a load, in sentences."""
+    if new.kind == "load":
+        yield from _pigment(new, shop)
+    elif new.kind in ("seal", "liquid_release"):
+        yield from _liquid(new, job, usual(new.kind, shop, own or {}))
+    elif new.kind in ("powder_release", "color_hardener"):
+        yield from _spread(new, job, usual(new.kind, shop, own or {}))
+
+
+def _liquid(new: NewEntry, job: Job, of: Usual) -> Iterator[str]:
+    name = "sealer" if new.kind == "seal" else "liquid release"
+    gallons = _used(new, name, GALLONS_IN)
+    told = exact(new.coat.area_ft2) if new.coat and new.coat.area_ft2 else None
+    surface = told or _surface(job, new)
+    thin = told is not None  # a touch-up seldom says its surface
+    if gallons and surface and is_far(new.kind, surface / gallons, of, thin=thin):
+        yield f"{_n(gallons)} gal of {name} on {_n(surface)} ft²: {of.said()}."
+
+
+def _spread(new: NewEntry, job: Job, of: Usual) -> Iterator[str]:
+    kind = new.kind.replace("_", " ")
+    rate, pounds = new.facts.get("lb_per_100ft2"), _used(new, kind, POUNDS_IN)
+    surface = _surface(job, new)
+    if pounds and surface and is_far(new.kind, pounds / surface * 100, of):
+        yield f"{_n(pounds)} lb of {kind} on {_n(surface)} ft²: {of.said()}."
+    elif isinstance(rate, int | float) and is_far(new.kind, exact(rate), of):
+        yield f"{write_number(rate)} lb/100 ft² of {kind}: {of.said()}."
+
+
+def _pigment(new: NewEntry, shop: Shop) -> Iterator[str]:
+    """Of a load whose yards are not known it is asked what a full truck would hold."""
+    pounds = _used(new, "pigment", POUNDS_IN)
+    yards = exact(new.load.yards) if new.load and new.load.yards else None
+    usual = usual_dose(shop)
+    yield from _two_doses(new, pounds, yards)
+    if pounds > usual * FAR * (yards or shop.truck_yd3):
+        where = f"in {_n(yards)} yd³" if yards else "in a load"
+        yield f"{_n(pounds)} lb of pigment {where}: usually about {_n(usual)} lb/yd³."
+
+
+def off_planned(new: NewEntry, job: Job, shop: Shop) -> Iterator[str]:
+    """A load whose pigment is far off what the recipe of its areas plans."""
+    yards = exact(new.load.yards) if new.load and new.load.yards else None
+    pounds = _used(new, "pigment", POUNDS_IN)
+    if new.kind != "load" or not yards or not pounds or new.load is None:
+        return
+    names = {name for name, _ in new.load.areas} or ({new.area} if new.area else set())
+    mix = new.load.mix
+    told = (
+        exact(mix.cement_lb_per_yd3) + exact(mix.scm_lb_per_yd3 or 0)
+        if mix and mix.cement_lb_per_yd3
+        else None
+    )
+    planned = {
+        dose for area in job.areas if not names or area.name in names
+        if (dose := _planned_dose(area, told or shop.cementitious_lb_per_yd3)) is not None
+    }  # fmt: skip
+    dose = pounds / yards
+    if planned and all(abs(dose / each - 1) * 100 > OFF_PLANNED_PERCENT for each in planned):
+        near = min(planned, key=lambda each: abs(dose / each - 1))
+        percent = (dose / near - 1) * 100
+        off = f"{write_number(abs(percent), 0)} % {'over' if percent > 0 else 'under'}"
+        yield (f"{_n(pounds)} lb of pigment in {_n(yards)} yd³ is {write_number(dose, 1)} lb/yd³, "
+               f"{off} the {write_number(near, 1)} lb/yd³ planned.")  # fmt: skip
+
+
+def _planned_dose(area: Area, cementitious: Fraction) -> Fraction | None:
+    """The pigments that the area's recipe plans, together, in lb/yd³; None where a rate is not said."""
+    stage = area.recipe.stage("integral_color") if area.recipe else None
+    rates = [None if m.rate is None or m.unit is None else lb_per_yd3(exact(m.rate), m.unit, cementitious)
+             for m in (stage.materials if stage else ()) if m.product.kind == "pigment"]  # fmt: skip
+    known = [rate for rate in rates if rate is not None]
+    total = sum(known, Fraction(0))
+    return total if total and len(known) == len(rates) else None
+
+
+def usual_dose(shop: Shop) -> Fraction:
+    """Pounds of pigment to the yard at the shop's usual percent of its usual cementitious."""
+    return shop.cementitious_lb_per_yd3 * shop.color_percent / 100
+
+
+def _two_doses(new: NewEntry, pounds: Fraction, yards: Fraction | None) -> Iterator[str]:
+    """Pounds to the yard and pounds that do not fit each other: one of them is a slip."""
+    told = new.facts.get(DOSE)
+    if not isinstance(told, int | float) or not pounds or not yards:
+        return
+    dose = pounds / yards
+    if abs(dose - exact(told)) > exact(told) * APART:
+        yield (f"{_n(pounds)} lb of pigment in {_n(yards)} yd³ are {write_number(dose, 2)} lb/yd³, and "
+               f"{write_number(exact(told), 2)} lb/yd³ is entered too.")  # fmt: skip
+
+
+def _used(new: NewEntry, kind: str, units: dict[str, Fraction]) -> Fraction:
+    """What is told in these units of the products of that kind; 0 where none is."""
+    uses = (use for use in new.materials if use.product.kind == kind and use.unit in units)
+    return sum((exact(use.amount) * units[use.unit] for use in uses if use.amount), Fraction(0))
+
+
+def _surface(job: Job, new: NewEntry) -> Fraction | None:
+    """Square feet that it went on; None where a part of it is not known."""
+    area = next((each.uid for each in job.areas if each.name == new.area), None)
+    return shares.surface(job, new.kind, area)
+
+
+def write_rate(value: Fraction, quantity: str, system: str) -> str:
+    """`3.5 lb/100 ft²`, `225 ft²/gal`; metric as the rest."""
+    if system == "metric":
+        return write(quantity, value, system)
+    return f"{write_number(value)} {'lb/100 ft²' if quantity == 'spread' else 'ft²/gal'}"
+
+
+def _n(value: Fraction) -> str:
+    return write_number(value, 1 if value < 100 else 0)

@@ -1,0 +1,1 @@
+"""What is due: today, the evening before, the book of reseals."""

@@ -1,0 +1,366 @@
+"""The book of reseals: what is due, who was called, what is booked; each change is an entry of its job."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
+from datetime import date, datetime, tzinfo
+from fractions import Fraction
+from typing import TYPE_CHECKING, Any
+
+from dateutil.relativedelta import relativedelta
+
+from finishlog.desk import words as say
+from finishlog.desk.doubts.odd import Doubt
+from finishlog.desk.due import reminders
+from finishlog.desk.plain_data import number
+from finishlog.desk.record import record as recording
+from finishlog.desk.record.record import Recorded
+from finishlog.errors import InputError
+from finishlog.inputs import moments, until
+from finishlog.records.care import CARE_STATES, Book, CareState, FilmNow, MonthCount, Reseal, WeekPlan
+from finishlog.records.log import Job
+from finishlog.records.shop import Shop
+from finishlog.trade.sealing.film import film_now
+from finishlog.trade.upkeep import care, week
+from finishlog.trade.upkeep.asked_day import on_weekday
+from finishlog.units import exact, write_date
+
+if TYPE_CHECKING:
+    from finishlog.desk.services import Services
+
+AHEAD_MONTHS = 12
+Progress = Callable[[int, int], None]
+
+
+def book(services: Services, by: date | None = None) -> Book:
+    """All reseals whose window opens by a day (None: in the next 12 months), and what was done this month.
+
+    Customers who said no stay in it as declined. Archived jobs are left out.
+    """
+    today = services.today()
+    until = by or usual_end(today)
+    with services.log().reading() as log:
+        shop = log.shop()
+        found = [line for job in log.jobs_with(*care.KINDS) for line in _lines(job, shop, today, until)]
+    lines = sorted((_in_its_month(line, today, shop) for line in found), key=_order)
+    return Book(today, until, _sentence(lines, today, by), tuple(lines), _months(lines, today, shop),
+                shop.care_months)  # fmt: skip
+
+
+def usual_end(today: date) -> date:
+    """The day up to which the book looks where none is named."""
+    return today + relativedelta(months=AHEAD_MONTHS)
+
+
+def _lines(job: Job, shop: Shop, today: date, until: date) -> Iterable[Reseal]:
+    from finishlog.store.reading.viewing import zone_of
+
+    zone = zone_of(job.site.zone)
+    done = care.done_since(job, shop, zone, today.replace(day=1), today)
+    if done is not None:
+        yield done
+    line = care.reseal(job, shop, zone, today)
+    if line is not None and (line.due_from <= until or (line.on is not None and line.on <= until)):
+        yield line
+
+
+def _in_its_month(line: Reseal, today: date, shop: Shop) -> Reseal:
+    """What should have been before today stands under this month."""
+    return replace(line, month=max(care.month_of(line, today, shop.care_months), (today.year, today.month)))
+
+
+def _order(line: Reseal) -> tuple[Any, ...]:
+    day = line.on if line.state in ("done", "booked") and line.on else line.due_to
+    return (line.month, line.state == "declined", line.state not in ("done", "booked"), day, line.job)
+
+
+def _sentence(lines: Sequence[Reseal], today: date, by: date | None) -> str:
+    still = [line for line in lines if line.open]
+    if not still:
+        return (
+            f"No slab due by {write_date(by)}." if by else f"No slab due in the next {AHEAD_MONTHS} months."
+        )
+    until = f"to {write_date(by)}" if by else f"in the next {AHEAD_MONTHS} months"
+    one = len(still) == 1
+    text = f"{say.count(len(still), 'reseal')} {'is' if one else 'are'} open {until}."
+    uncalled = sum(line.state in ("due", "written") for line in still)
+    slipped = sum(line.due_to < today for line in still)
+    text += f" {uncalled} not contacted." if uncalled else " All contacted."
+    return text + (f" {slipped} {'is' if slipped == 1 else 'are'} past the window." if slipped else "")
+
+
+def _months(lines: Sequence[Reseal], today: date, shop: Shop) -> tuple[MonthCount, ...]:
+    first = today.replace(day=1)
+    found = []
+    for step in range(AHEAD_MONTHS):
+        day = first + relativedelta(months=step)
+        states = tuple(line.state for line in lines if line.month == (day.year, day.month))
+        found.append(MonthCount(day.year, day.month, states, day.month not in shop.care_months))
+    return tuple(found)
+
+
+def of_job(services: Services, handle: str) -> Reseal | None:
+    """The next reseal of one job; None if it never was sealed. Raises InputError for a job that is not there."""
+    from finishlog.store.reading.viewing import zone_of
+
+    with services.log().reading() as log:
+        job, shop = log.job(log.resolve(handle)), log.shop()
+    line = care.reseal(job, shop, zone_of(job.site.zone), services.today())
+    return None if line is None else _in_its_month(line, services.today(), shop)
+
+
+def film_of(services: Services, handle: str, area: str | None = None) -> tuple[FilmNow, Fraction | None]:
+    """The film on a job's slab, and the slab's size in ft2; of one area where it is named. Raises InputError."""
+    from finishlog.desk.doubts.ready import area_of
+    from finishlog.store.reading.viewing import zone_of
+
+    with services.log().reading() as log:
+        job, shop = log.job(log.resolve(handle)), log.shop()
+    one = area_of(job, area)
+    sizes = [each.area_ft2 for each in ([one] if one else job.areas)]
+    size = sum((exact(each) for each in sizes if each), Fraction(0)) if sizes and all(sizes) else None
+    return film_now(job, one, shop, zone_of(job.site.zone)), size
+
+
+# what the office does
+
+
+def read_state(text: str) -> CareState:
+    """A state as people write it: `ask-again`, `Booked`. Raises InputError that lists them."""
+    word = "_".join(text.strip().lower().replace("-", " ").split())
+    found = [state for state in CARE_STATES if state == word] or [
+        s for s in CARE_STATES if word and s.startswith(word)
+    ]
+    if len(found) != 1:
+        listed = ", ".join(state.replace("_", "-") for state in CARE_STATES)
+        raise InputError(f"“{text[:40]}” is not a reseal state.", f"It can be {listed}.", example="contacted")
+    return found[0]
+
+
+def read_on(text: str, state: CareState, now: datetime, zone: tzinfo) -> date:
+    """The day that goes with a state: past for done, else to come, a span too. Raises InputError."""
+    if state not in ("written", "done"):
+        return until.read_day(text, now.astimezone(zone).date())
+    return moments.read_moment(text, now, zone).instant.astimezone(zone).date()
+
+
+def set_state(
+    services: Services,
+    handle: str,
+    state: CareState,
+    *,
+    on: date | None = None,
+    note: str | None = None,
+    person: str | None = None,
+    because: str | None = None,
+) -> Recorded:
+    """Keep what the office did about a reseal; `record.undo` takes it back.
+
+    `on` is the day it is booked for, asked again from (None: some months on), or was done on. done opens the
+    next window. Raises InputError where a booking has no day or the job was never sealed, Doubt for a customer
+    who said no, an odd day of a booking, or a coat too many (`desk.booking_doubts`).
+    """
+    line = of_job(services, handle)
+    if line is None:
+        raise InputError(f"{handle} was never sealed, so there is nothing to reseal.", where="JOB")
+    if state == "booked" and on is None:
+        raise InputError("A booking needs a day.", where="--on", example="--on 2026-08-14")
+    if line.left_alone and state in ("written", "contacted", "booked") and not because:
+        raise Doubt(f"{line.customer.name} wants no reminders.", "If it is so, say why.")
+    if state == "written":
+        return reminders.by_hand(services, line, on=on, note=note, person=person, because=because)
+    texts = {"state": state, "note": note or "", "by": person or ""}
+    if state == "ask_again":
+        on = on or services.today() + relativedelta(months=care.ASK_AGAIN_MONTHS)
+    if state in ("due", "contacted") and line.planned and line.on is not None and on in (None, line.on):
+        texts |= {"on": line.on.isoformat(), "by_plan": "yes"}
+    elif on is not None:
+        texts["at" if state == "done" else "on"] = on.isoformat()
+    done = recording.record(services, line.job, "care", texts, because=because)
+    if state == "booked" and on is not None and not line.due_from <= on <= line.due_to:
+        window = f"{write_date(line.due_from)} to {write_date(line.due_to)}"
+        return replace(done, warnings=(*done.warnings, f"{write_date(on)} is outside its window, {window}."))
+    return done
+
+
+def offered_day(services: Services, handle: str) -> date | None:
+    """The day that was asked for in a call, else the week plan's: None where it has no place in it.
+
+    A weekday that was asked for is its first from the plan's day on.
+    """
+    line = of_job(services, handle)
+    if line is None:
+        return None
+    if line.wanted is not None and line.wanted >= services.today():
+        return line.wanted
+    day = _planned_day(services, line)
+    return on_weekday(day, line.weekday) if day is not None and line.weekday is not None else day
+
+
+def _planned_day(services: Services, line: Reseal) -> date | None:
+    made = plan(services, max(line.due_from, usual_end(services.today())))
+    return next((visit.on for each in made.weeks for visit in each.visits if visit.job == line.job), None)
+
+
+def next_state(line: Reseal) -> CareState:
+    """The state after this one by the usual way: due, contacted, booked, done."""
+    steps: dict[CareState, CareState] = {
+        "due": "contacted",
+        "written": "contacted",
+        "contacted": "booked",
+        "booked": "done",
+    }
+    return steps.get(line.state, "due")
+
+
+# the week plan
+
+
+def plan(
+    services: Services,
+    by: date | None = None,
+    *,
+    per_week: int | None = None,
+    progress: Progress | None = None,
+) -> WeekPlan:
+    """The open reseals spread over weeks: within their windows, never over capacity, neighbors together.
+
+    What people booked or moved stays on its day. `per_week` is the shop's setting where None; 0 is refused.
+    """
+    held = book(services, by)
+    shop = services.shop()
+    capacity = shop.care_per_week if per_week is None else per_week
+    if capacity <= 0:
+        raise InputError(
+            "Zero reseals a week leaves nothing to plan.", where="--per-week", example="--per-week 4"
+        )
+    jobs = [_task(line) for line in held.lines if _to_plan(line, held.today)]
+    made = week.plan(jobs, held.today, held.season, capacity, progress, shop.days_off)
+    gone_by = [
+        (line.job, _gone_by(line.on)) for line in held.lines if line.on and _was_booked(line, held.today)
+    ]
+    return replace(made, left=(*made.left, *gone_by))
+
+
+def _to_plan(line: Reseal, today: date) -> bool:
+    return line.open and line.state != "ask_again" and not _was_booked(line, today)
+
+
+def _is_free(line: Reseal, today: date) -> bool:
+    """Whether the plan may set its day: nobody did meanwhile."""
+    return _to_plan(line, today) and (line.planned or line.on is None)
+
+
+def _was_booked(line: Reseal, today: date) -> bool:
+    return line.state == "booked" and line.on is not None and line.on < today
+
+
+def _gone_by(on: date) -> str:
+    return f"It was booked for {write_date(on)}: was it done?"
+
+
+def _task(line: Reseal) -> week.Task:
+    fixed = None if line.planned else line.on
+    return week.Task(
+        line.job, line.title, line.street, line.town, line.due_from, line.due_to, fixed, line.worn
+    )
+
+
+def keep_plan(services: Services, made: WeekPlan, progress: Progress | None = None) -> int:
+    """Keep the plan's days with their jobs, all or none; what people set is left alone. Returns how many changed."""
+    file_path = services.log().file_path
+    with services.log().writing() as log:  # nobody else writes from here on: what others kept is seen
+        found = book(services, _last_day(made))
+        held = {line.job: line for line in found.lines if _is_free(line, found.today)}
+        visits = [visit for each in made.weeks for visit in each.visits]
+        moved = [v for v in visits if not v.fixed and v.job in held and held[v.job].on != v.on]
+        for at, visit in enumerate(moved, 1):
+            state = held[visit.job].state
+            texts = {
+                "state": "due" if state == "written" else state,
+                "on": visit.on.isoformat(),
+                "by_plan": "yes",
+            }
+            recording.record_in(log, services, visit.job, "care", texts, file_path=file_path)
+            if progress is not None:
+                progress(at, len(moved))
+    return len(moved)
+
+
+def _last_day(made: WeekPlan) -> date:
+    return max((v.due_from for each in made.weeks for v in each.visits), default=date.max)
+
+
+# for other programs
+
+
+def reseal_json(line: Reseal) -> dict[str, Any]:
+    """A reseal as `care --json` has it."""
+    film = line.film
+    return {
+        "job": line.job,
+        "customer": line.customer.name,
+        "due_from": line.due_from.isoformat(),
+        "due_to": line.due_to.isoformat(),
+        "state": line.state,
+        "wipe": line.wipe,
+        "strip": line.strip,
+        "prepare": line.prepare_why or None,
+        "why": line.why,
+        "on": line.on.isoformat() if line.on else None,
+        "by_plan": line.planned,
+        "moved": line.moved,
+        "month": f"{line.month[0]:04d}-{line.month[1]:02d}",
+        "number": line.number,
+        "sealed_on": line.sealed_on.isoformat(),
+        "areas": list(line.areas),
+        "film_mil": number(film.dry_mil) if film else None,
+        "film_at_least": film.at_least if film else None,
+        "street": line.street,
+        "town": line.town,
+        "phone": line.customer.phone,
+        "email": line.customer.email,
+        "leave_alone": line.left_alone,
+        "note": line.note,
+        "said": line.said,
+        "wanted": line.wanted.isoformat() if line.wanted else None,
+        "written_on": line.last_written.on.isoformat() if line.last_written else None,
+        "written_how": line.last_written.how if line.last_written else None,
+        "written_to": line.last_written.to if line.last_written else None,
+        "bounced": line.bounced,
+    }
+
+
+def plan_json(made: WeekPlan) -> dict[str, Any]:
+    """The week plan as `care --plan --json` has it."""
+    return {
+        "per_week": made.per_week,
+        "cost": number(made.cost),
+        "weeks": [
+            {
+                "monday": each.monday.isoformat(),
+                "full": each.full,
+                "visits": [
+                    {
+                        "job": v.job,
+                        "on": v.on.isoformat(),
+                        "fixed": v.fixed,
+                        "outside": v.outside,
+                        "why": v.why,
+                    }
+                    for v in each.visits
+                ],
+            }
+            for each in made.weeks
+        ],
+        "left": [{"job": job, "why": why} for job, why in made.left],
+        "how": list(made.how),
+    }
+
+
+def counts(held: Book) -> dict[str, int]:
+    """How many reseals of the book are in each state."""
+    found = Counter(line.state for line in held.lines)
+    return {state: found.get(state, 0) for state in CARE_STATES}

@@ -1,0 +1,70 @@
+"""Today's headline: the most pressing work, and how much there is. A photo leads only if nothing else does."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from finishlog.desk import time_left as say
+from finishlog.records.due import TodayLine
+
+LIFT = "Lift the sheet"
+NOUN = {
+    "joint": "Joints", "sweep": "Sweep", "rinse": "Rinse",
+    "photo": "Photo", "dryness_test": "Dryness test",
+    "seal": "Sealing", "second_coat": "Second coat",
+    "judge_color": "Color check", "reseal": "Reseal", "pour": "Pour",
+}  # fmt: skip
+BY_HOURS = ("pour_end", "joint", "sweep", "rinse", "second_coat", "pour")
+"""Work timed in hours: if it opens within a day it comes before work for any day."""
+
+
+def sentence(lines: Sequence[TodayLine], at: datetime) -> str:
+    """The most pressing line, then how many there are."""
+    opened, slipped = ([line for line in lines if line.state == each] for each in ("open", "slipped"))
+    counts = ", ".join(
+        f"{len(some)} {word}" for some, word in ((opened, "open"), (slipped, "slipped")) if some
+    )
+    if opened:
+        return f"{_told(pressing(lines, at), at)} {counts}."
+    coming = next((line for line in lines if line.state == "opens"), None)
+    after = f"Next: {coming.title.lower()}, {coming.who}, {coming.said}." if coming else "Nothing coming up."
+    return f"Nothing is open. {counts}. {after}" if slipped else f"Nothing is due. {after}"
+
+
+def pressing(lines: Sequence[TodayLine], at: datetime) -> TodayLine:
+    """The first by `_rank`; at least one line is open."""
+    return min((line for line in lines if line.state != "slipped"), key=lambda line: _rank(line, at))
+
+
+def _rank(line: TodayLine, at: datetime) -> tuple[int, datetime]:
+    """Open work of hours, or that closes within a day; what opens within a day; open work of days; a photo."""
+    by_hours = line.what in BY_HOURS or line.title == LIFT
+    if line.state == "opens":
+        return (1 if by_hours and say.apart(at, line.opens_at) < say.DAY else 4), line.opens_at
+    if line.what == "photo":
+        return 3, line.closes_at
+    soon = say.apart(at, line.closes_at) < say.DAY
+    return (0 if by_hours or soon else 2), line.closes_at
+
+
+def _told(line: TodayLine, at: datetime) -> str:
+    if line.state != "opens":
+        return _closing(line, at)
+    return f"The pour is {line.said}." if line.what == "pour" else f"{line.title} opens {line.said}."
+
+
+def _closing(line: TodayLine, at: datetime) -> str:
+    noun = NOUN.get(line.what, line.title)
+    rest = line.closes_at - at
+    if line.what == "pour_end":
+        return "Pour end not logged yet."
+    if line.said.startswith("lift"):
+        return f"{LIFT[:1]}{line.said[1:]}."
+    if line.said == "open all day":
+        return (
+            f"Take the day-{line.age_days} photo today." if line.what == "photo" else f"{line.title}: today."
+        )
+    if rest < say.DAY:
+        return f"{noun} due within {say.span(rest)}."
+    return f"{noun} due by {say.left(line.closes_at, at.astimezone(line.closes_at.tzinfo)).removeprefix('until ')}."

@@ -1,0 +1,76 @@
+"""Reminders that went out, each an entry of its job: written on, to whom, how; and what came back."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from typing import TYPE_CHECKING, Literal
+
+from finishlog.desk.record import record as recording
+from finishlog.desk.record.record import Recorded
+from finishlog.errors import InputError, LogError
+from finishlog.records.care import How, Reseal
+
+if TYPE_CHECKING:
+    from finishlog.desk.due.care_list import Going
+    from finishlog.desk.services import Services
+
+KIND = "reminder"
+NOT_KEPT = "Cannot write to the log, so it has no record that these went out."
+CameBack = Literal["bounced", "refused"]
+CAME_BACK: tuple[CameBack, ...] = ("bounced", "refused")
+
+
+def keep(services: Services, sent: Sequence[tuple[Going, How]]) -> tuple[str, ...]:
+    """Log what went out to whom and how, all or none; returns the message."""
+    if not sent:
+        return ()
+    file_path = services.log().file_path
+    try:
+        with services.log().writing() as log:
+            for one, how in sent:
+                texts = {"how": how, "to": one.line.customer.name, "what": one.what}
+                recording.record_in(log, services, one.line.job, KIND, texts, file_path=file_path)
+    except LogError:
+        return (NOT_KEPT,)
+    return ()
+
+
+def by_hand(
+    services: Services, line: Reseal, *, on: date | None, note: str | None, person: str | None,
+    because: str | None,
+) -> Recorded:  # fmt: skip
+    """Log that a customer was written to outside the program."""
+    texts = {"how": "letter", "to": line.customer.name, "note": note or "", "by": person or ""}
+    texts["what"] = {"booked": "confirm", "done": "thank"}.get(line.state, "remind")
+    if on is not None and on != services.today():
+        texts["at"] = on.isoformat()
+    return recording.record(services, line.job, KIND, texts, because=because)
+
+
+def came_back(
+    services: Services, handle: str, what: CameBack, *, note: str | None = None, person: str | None = None
+) -> Recorded:
+    """Log that the last reminder bounced or was refused; a refusal ends reminders for this reseal.
+
+    Raises InputError where nothing went out.
+    """
+    from finishlog.desk.due import care
+
+    line = care.of_job(services, handle)
+    if line is None or line.last_written is None:
+        raise InputError(f"Nothing was sent to {handle} this season.", "So nothing could have come back.",
+                         where="JOB", example="finishlog care hill-patio written")  # fmt: skip
+    last = line.last_written
+    if what == "refused":
+        told = "; ".join(part for part in (note, f"refused the one of {last.on.isoformat()}") if part)
+        return care.set_state(services, line.job, "declined", note=told, person=person)
+    texts = {"how": last.how, "to": last.to, "what": last.what, "result": "bounced", "note": note or "",
+             "by": person or ""}  # fmt: skip
+    return recording.record(services, line.job, KIND, texts)
+
+
+def read_came_back(text: str) -> CameBack | None:
+    """`bounced` or `refused` as typed, None for any other word."""
+    word = text.strip().casefold()
+    return next((each for each in CAME_BACK if each == word), None)

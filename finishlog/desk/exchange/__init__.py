@@ -1,0 +1,1 @@
+"""In and out: sheets written to the log, archives, copies."""

@@ -1,0 +1,1 @@
+"""What a form begins with, and the day card."""

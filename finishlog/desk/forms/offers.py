@@ -1,0 +1,245 @@
+"""What a form begins with: the usual values, where they were copied from, and what the log suggests."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Any
+
+from finishlog.desk.forms import plan_offers
+from finishlog.desk.forms.plan_offers import Figures, Planned
+from finishlog.desk.record import before_rinse, drafts
+from finishlog.desk.record.record import Stand, of_entry, stand, standing
+from finishlog.errors import InputError
+from finishlog.inputs import moments
+from finishlog.inputs.asking import Field
+from finishlog.inputs.entry import entries, load_split, materials
+from finishlog.inputs.entry.entries import Context
+from finishlog.records.log import Area, Entry, Job, MaterialUse, Stage
+from finishlog.trade.cautions import cautions
+from finishlog.trade.events import EntryKind
+
+if TYPE_CHECKING:
+    from finishlog.desk.services import Services
+    from finishlog.store import Reader
+
+Texts = dict[str, str]
+UNKNOWN = "unknown"
+SAID = "Planned figures are gray; Down, Enter takes one."
+MIX = ("plant", "mix_number", "cement_kind", "cement_mill", "cement_lb_per_yd3", "scm_kind", "scm_lb_per_yd3",
+       "admixtures", "sand")  # fmt: skip
+_SAME_AS_LAST = {
+    "load": (*MIX, "area"),
+    "seal": ("chemistry", "carrier", "method", "solids_percent", "tint", "grip", "area", "area_ft2"),
+    "reading": ("instrument", "spot", "area"),
+    "sample": ("size", "kept_where"),
+}
+"""What is usually the same the next time; its materials are too, but for the amount."""
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """A form: its fields in order, the texts they begin with, and what stands beside them.
+
+    `copied` says in a sentence where the texts come from. `choices` are the log's suggestions by field.
+    `draft` is what was typed before and not logged; `replaces` the entry that is corrected.
+    """
+
+    job: str
+    customer: str
+    kind: str
+    title: str
+    fields: tuple[Field, ...]
+    values: Mapping[str, str]
+    copied: str
+    cautions: tuple[str, ...]
+    choices: Mapping[str, tuple[str, ...]]
+    draft_key: str
+    draft: Mapping[str, str] | None
+    context: Context
+    replaces: int | None = None
+    planned: Figures = field(default_factory=dict)
+    """What the job's plan says, by field: shown beside a blank one, logged only where somebody takes it."""
+
+
+def offer(services: Services, handle: str, kind: str, area: str | None = None) -> Offer:
+    """The form for a new entry of a kind. Raises InputError."""
+    what = entries.need_kind(kind)
+    with services.log().reading() as log:
+        now = stand(log, services, handle)
+        values, by_recipe, copied = usual(log, now, what, area)
+        made = _offer(log, now, what, values, copied, None)
+        made = replace(made, fields=before_rinse.asked(log, now, what.key, area, made.fields))
+        return _with_plan(made, {**by_recipe, **planned(log, now, what.key)})
+
+
+def planned(log: Reader, now: Stand, kind: str) -> dict[str, Planned]:
+    """The plan's figures for the next entry of a kind, of a job that was saved with one."""
+    from finishlog.desk.match import kept as kept_plan
+
+    kept = kept_plan.of_job(log, now.job)
+    if kept is None:
+        return {}
+    return plan_offers.figures(kept.plan, kind, len(now.job.of_kind(kind)) + 1, now.context.units)
+
+
+def _with_plan(made: Offer, figures: dict[str, Planned]) -> Offer:
+    """The form with the plan's figures beside the fields that nothing else fills."""
+    asked = {each.key for each in made.fields}
+    shown = {key: figure for key, figure in figures.items() if key in asked and not made.values.get(key)}
+    return replace(made, planned=shown, copied=" ".join(filter(None, (made.copied, SAID if shown else ""))))
+
+
+def correction(services: Services, handle: str, number: int) -> Offer:
+    """The form for a correction, filled with what the entry says. Raises InputError."""
+    with services.log().reading() as log:
+        now = stand(log, services, handle)
+        old = standing(now.job, number)
+        what = entries.need_kind(old.kind)
+        now = replace(now, context=of_entry(old, now))
+        values = entries.texts_of(what.key, entries.values_of(old, now.context, now.names), now.context)
+        return _offer(log, now, what, values, f"From entry {number}.", number)
+
+
+def lots(services: Services, product: str, kind: str | None = None) -> tuple[str, ...]:
+    """Bag lots of a product of that name, the last used first."""
+    with services.log().reading() as log:
+        return log.lots(product, kind)
+
+
+def _offer(
+    log: Reader, now: Stand, what: EntryKind, values: Texts, copied: str, replaces: int | None
+) -> Offer:
+    fields = entries.fields_of(what.key, now.context)
+    key = drafts.draft_key(now.job.handle, what.key, replaces)
+    return Offer(
+        job=now.job.handle,
+        customer=now.job.customer.name,
+        kind=what.key,
+        title=what.title,
+        fields=fields,
+        values=values,
+        copied=copied,
+        cautions=tuple(caution.text for caution in cautions(*what.cautions)),
+        choices=_choices(log, fields, values, now),
+        draft_key=key,
+        draft=_as_meant(drafts.read(log, key), now.context),
+        context=now.context,
+        replaces=replaces,
+    )
+
+
+def _as_meant(draft: drafts.Draft | None, context: Context) -> drafts.Draft | None:
+    """The typed text with the moment it meant then: yesterday's `2h ago` is not `2h ago` now."""
+    at = draft.get("at", "") if draft else ""
+    if draft is None or draft.since is None or not at.strip():
+        return draft
+    try:
+        meant = moments.read_moment(at, draft.since, context.zone)
+    except InputError:
+        return draft
+    text = moments.text_of(meant.instant, meant.exactness, context.zone)
+    return drafts.Draft({**draft, "at": text}, draft.since)
+
+
+def usual(
+    log: Reader, now: Stand, what: EntryKind, area: str | None
+) -> tuple[Texts, dict[str, Planned], str]:
+    """A new entry's starting texts, what its recipe only plans, and where they come from."""
+    where = next((a for a in now.job.areas if area and a.name.casefold() == area.casefold()), None)
+    found: Texts = {"area": where.name} if where else {}
+    by_recipe: dict[str, Planned] = {}
+    last = _last(now.job, what.key, where)
+    if last is not None and what.key in _SAME_AS_LAST:
+        found |= _as_last(last, what, now)
+        copied = f"Filled from {_named(last, now)}."
+    else:
+        told = _planned(what, _stage(now.job, where, what.key), now.context)
+        how, by_recipe = plan_offers.split(told)
+        found |= how
+        copied = "From the recipe." if how else ""
+    if what.key == "seal":
+        found |= _next_coat(last, where or _only(now.job.areas))
+    who = _who(log, now.job)
+    return ({**found, "by": who} if who else found), by_recipe, copied
+
+
+def _last(job: Job, kind: str, area: Area | None) -> Entry | None:
+    found = job.of_kind(kind, area=area.uid if area else None)
+    return max(found, key=lambda entry: entry.number, default=None)
+
+
+def _named(last: Entry, now: Stand) -> str:
+    if last.kind == "load":
+        return f"load {now.context.loads.index(last.number) + 1}"
+    return f"entry {last.number}"
+
+
+def _as_last(last: Entry, what: EntryKind, now: Stand) -> Texts:
+    values = entries.values_of(last, now.context, now.names)
+    same = set(_SAME_AS_LAST[what.key]) | _product_keys(what)
+    kept = {k: v for k, v in values.items() if k in same and v not in (load_split.ALL, UNKNOWN)}
+    return entries.texts_of(what.key, kept, now.context)
+
+
+def _product_keys(what: EntryKind) -> set[str]:
+    parts = ("product", "maker", "lot", "product_kind")
+    return {f"{part}{end}" for end in materials.slots(what.product_kinds) for part in parts}
+
+
+def _stage(job: Job, area: Area | None, kind: str) -> Stage | None:
+    """The recipe's stage of that kind (of a load its color): of the area, else of the first that has one."""
+    wanted = "integral_color" if kind == "load" else kind
+    recipes = [a.recipe for a in ((area,) if area else job.areas) if a.recipe]
+    return next((stage for recipe in recipes if (stage := recipe.stage(wanted))), None)
+
+
+def _planned(what: EntryKind, stage: Stage | None, context: Context) -> Texts:
+    """What the recipe planned: products, lots, and the facts that are asked when it is done too."""
+    if stage is None:
+        return {}
+    used = tuple(MaterialUse(m.product, None, "lb", m.lot) for m in stage.materials)
+    values: dict[str, Any] = materials.values(what.product_kinds, used)
+    if stage.kind == what.key:
+        values |= stage.params
+    return entries.texts_of(what.key, values, context)
+
+
+def _next_coat(last: Entry | None, area: Area | None) -> Texts:
+    number = (last.coat.number or 0) + 1 if last and last.coat else 1
+    size = {"area_ft2": f"{area.area_ft2:g} ft²"} if area and area.area_ft2 else {}
+    return {"number": str(number), **size}
+
+
+def _only(areas: tuple[Area, ...]) -> Area | None:
+    return areas[0] if len(areas) == 1 else None
+
+
+def _who(log: Reader, job: Job) -> str:
+    """Who logged last on this job, else who worked last at all."""
+    last = max((e for e in job.entries if e.person), key=lambda entry: entry.number, default=None)
+    return (last.person if last else next(iter(log.people()), None)) or ""
+
+
+def _choices(
+    log: Reader, fields: tuple[Field, ...], values: Mapping[str, str], now: Stand
+) -> dict[str, tuple[str, ...]]:
+    return {
+        field.key: found
+        for field in fields
+        if (found := field.choices or tuple(_suggested(log, field, values)))
+    }
+
+
+def _suggested(log: Reader, field: Field, values: Mapping[str, str]) -> Iterator[str]:
+    what, _, of = field.suggest.partition(":")
+    if what == "people":
+        yield from log.people()
+    elif what == "plants":
+        yield from log.plants()
+    elif what == "makers":
+        yield from log.makers()
+    elif what == "products":
+        yield from dict.fromkeys(product.name for product in log.products(of) if product.name != UNKNOWN)
+    elif what == "lots" and values.get(of):
+        yield from log.lots(values[of])

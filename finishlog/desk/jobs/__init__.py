@@ -1,0 +1,1 @@
+"""Jobs: found, laid open, edited; the shop's settings."""

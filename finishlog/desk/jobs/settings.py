@@ -1,0 +1,122 @@
+"""The shop's settings and words: each with its value, range and source; changed together, or not at all."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from finishlog import units
+from finishlog.desk.record.record import wrong_fields
+from finishlog.errors import InputError
+from finishlog.inputs.fields import Wrong
+from finishlog.records.shop import DAYS_OF_YEAR, SETTINGS, Setting
+from finishlog.records.shop_texts import TEXTS, Text
+
+if TYPE_CHECKING:
+    from finishlog.desk.services import Services
+
+_STARTS = (("Order", "price_per_yd3"), ("Color and placing", "color_percent"), ("Rinse and cut", "saw_cut_from_h"),
+           ("Sealer", "seal_from_day"), ("Weather and readings", "evaporation_care"))  # fmt: skip
+"""Groups of the settings, each with its first key in the order of `SETTINGS`."""
+_WORDS = (("The shop", "shop_name"), ("Letters", "letter_subject"))
+"""The same of `TEXTS`."""
+_ALL: tuple[Setting | Text, ...] = (*SETTINGS, *TEXTS)
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A setting as it stands: `text` is the shop's own value, blank where the default holds."""
+
+    setting: Setting | Text
+    group: str
+    text: str
+
+    @property
+    def range(self) -> str:
+        """`3 to 5 lb/100 ft²`, `up to 80 characters`."""
+        if isinstance(self.setting, Text):
+            return f"up to {self.setting.longest} characters"
+        if self.setting.unit == DAYS_OF_YEAR:
+            return self.setting.unit
+        low, high = units.plain(self.setting.low), units.plain(self.setting.high)
+        return f"{low} to {high} {self.setting.unit}".strip()
+
+    @property
+    def default(self) -> str:
+        if isinstance(self.setting, Text):
+            return self.setting.default
+        return said(self.setting, self.setting.default)
+
+    @property
+    def is_words(self) -> bool:
+        return isinstance(self.setting, Text)
+
+    @property
+    def about(self) -> str:
+        """Range and source in a sentence; of words what they are for and what is filled in."""
+        if isinstance(self.setting, Setting):
+            return f"{self.setting.title}: {self.range}. Source: {self.setting.source}."
+        holes = ", ".join(f"{{{hole}}}" for hole in self.setting.holes)
+        usual = f" Default: {self.default}" if self.default else ""
+        return f"{self.setting.title}: {self.range}." + (f" Fills in: {holes}.{usual}" if holes else "")
+
+
+def said(setting: Setting, value: object) -> str:
+    """A value with its unit: `3.5 lb/100 ft²`, `$165`."""
+    if setting.unit == DAYS_OF_YEAR and isinstance(value, tuple):
+        return units.write_days_off(value)
+    if isinstance(value, tuple):
+        number = " ".join(str(each) for each in value)
+    else:
+        number = units.plain(Fraction(str(value)))
+    money, _, per = setting.unit.partition("/")
+    if money == "$":
+        return f"${number}" + (f"/{per}" if per else "")
+    return f"{number} {setting.unit}".strip()
+
+
+def echo(setting: Setting | Text, text: str) -> str:
+    """What was understood of a text. Raises InputError."""
+    if isinstance(setting, Text):
+        setting.read(text)
+        return ""
+    return said(setting, setting.read(text))
+
+
+def values(services: Services) -> tuple[Held, ...]:
+    """All settings in the order of their groups, the words of the shop after its numbers."""
+    with services.log().reading() as log:
+        own = log.settings()
+    starts = {key: group for group, key in (*_STARTS, *_WORDS)}
+    group, found = "", []
+    for setting in _ALL:
+        group = starts.get(setting.key, group)
+        found.append(Held(setting, group, own.get(setting.key, "")))
+    return tuple(found)
+
+
+def change(services: Services, texts: Mapping[str, str]) -> tuple[str, ...]:
+    """Keep texts by key; a blank takes the default again. All or none. Returns the titles that changed.
+
+    Raises WrongFields for what cannot be read or is out of its range, InputError for a key that is none.
+    """
+    known = {setting.key: setting for setting in _ALL}
+    wrongs: list[Wrong] = []
+    for key, text in texts.items():
+        if key not in known:
+            raise InputError(f"No setting “{key[:40]}”.", f"Settings are {', '.join(known)}.")
+        try:
+            if text.strip():
+                known[key].read(text)
+        except InputError as wrong:
+            wrongs.append(Wrong(key, " ".join(p for p in (wrong.title, wrong.cause) if p), wrong.example))
+    if wrongs:
+        raise wrong_fields(tuple(wrongs))
+    with services.log().writing() as log:
+        own = log.settings()
+        changed = [key for key, text in texts.items() if text.strip() != own.get(key, "")]
+        for key in changed:
+            log.set_setting(key, texts[key].strip() or None)
+    return tuple(known[key].title for key in changed)

@@ -1,0 +1,201 @@
+"""The plan that a job was saved with: shown as it was given, and held against what would come out now."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator
+from dataclasses import fields, replace
+from datetime import date, time
+from fractions import Fraction
+from typing import TYPE_CHECKING, Any
+
+from finishlog.desk import exact_data
+from finishlog.desk.match import plan as planning
+from finishlog.desk.plain_data import data
+from finishlog.desk.plan import as_json, words
+from finishlog.desk.words import count
+from finishlog.errors import FinishlogError, InputError
+from finishlog.records.log import Job, Shape
+from finishlog.records.plan import Difference, KeptPlan, Plan, PlanRequest
+from finishlog.records.writing import NewAdvice
+from finishlog.units import write, write_date, write_weight_lb_oz
+
+if TYPE_CHECKING:
+    from finishlog.desk.services import Services
+    from finishlog.records.answers import Advice
+    from finishlog.store import Reader
+
+METHOD = "match-2"
+"""Kept whole from this version on: before, only its figures were."""
+_WHOLE = "plan"
+_OF_THE_LOG = ("reference_job", "reference_line")
+"""What is read from the log again: it holds the old job whole, and a customer's name as it is now."""
+
+_FIGURES = (
+    ("concrete", "order_yd3"),
+    ("concrete", "loads"),
+    ("pigment", "loads"),
+    ("release", "lb"),
+    ("sealer", "gal"),
+)
+
+
+def advice(plan: Plan) -> NewAdvice:
+    """A plan as it is kept with its job: what was asked, its figures for other programs, the plan itself."""
+    answer = {**as_json.plan_json(plan), _WHOLE: exact_data.kept(plan, _OF_THE_LOG)}
+    return NewAdvice(
+        "plan", METHOD, json.dumps(data(plan.request), sort_keys=True), json.dumps(answer, sort_keys=True)
+    )
+
+
+def of_job(log: Reader, job: Job) -> KeptPlan | None:
+    """The newest plan that was kept with a job; None where there is none, or none that was kept whole."""
+    found = _newest(log, job)
+    return None if found is None else _read(log, job, found)
+
+
+def _newest(log: Reader, job: Job) -> Advice | None:
+    return next((each for each in reversed(log.advices(job.handle)) if each.kind == "plan"), None)
+
+
+def _read(log: Reader, job: Job, found: Advice) -> KeptPlan | None:
+    whole = json.loads(found.answer).get(_WHOLE)
+    if whole is None:
+        return None
+    handle = job.reference or whole["request"]["reference"]
+    reference, line = log.job(handle), log.line(handle)
+    try:
+        plan = exact_data.again(Plan, whole, reference_job=reference, reference_line=line)
+    except (ValueError, TypeError, KeyError):  # another version's, which says less than is needed
+        return None
+    return KeptPlan(plan, found.given, found.method)
+
+
+def plan_of(services: Services, handle: str, units: str = "us") -> Plan:
+    """The plan for its sheets, as it was given. Raises InputError where there is none.
+
+    One whose figures alone were kept is made again, and refused where they would come out otherwise.
+    """
+    with services.log().reading() as log:
+        job = log.job(log.resolve(handle))
+        found = _newest(log, job)
+        kept = _read(log, job, found) if found else None
+    if kept is not None:
+        return kept.plan
+    if found is None:
+        example = f"finishlog match {job.reference or job.handle} --rect 20x12 --pdf plan.pdf --sheet all"
+        raise InputError(
+            f"{job.handle} was not planned with match --save.", "So it has no plan.", example=example
+        )
+    return _of_figures(services, job, found, units)
+
+
+def _of_figures(services: Services, job: Job, found: Advice, units: str) -> Plan:
+    asked = request(json.loads(found.inputs))
+    made = planning.make(services, replace(asked, name=job.name), units)
+    if changed := _changed(json.loads(found.answer), as_json.plan_json(made)):
+        cause = f"The old job or the shop's settings changed since, and with them {changed}."
+        raise InputError(f"The plan of {job.handle} would come out differently now.", cause,
+                         example=f"finishlog match {asked.reference} … --save, then its sheets")  # fmt: skip
+    return made
+
+
+def request(inputs: dict[str, Any]) -> PlanRequest:
+    """What was asked for, from its JSON; what a newer program asked beside it is left out."""
+    known = {field.name for field in fields(PlanRequest)}
+    values = {key: value for key, value in inputs.items() if key in known}
+    for key in ("cement_lb_per_yd3", "scm_lb_per_yd3", "air_f"):
+        values[key] = None if values.get(key) is None else Fraction(str(values[key]))
+    values["probes_in"] = tuple(Fraction(str(probe)) for probe in values.get("probes_in", ()))
+    values["shapes"] = tuple(Shape(**shape) for shape in values["shapes"])
+    values["start"] = time.fromisoformat(values["start"]) if values.get("start") else None
+    values["on"] = date.fromisoformat(values["on"]) if values.get("on") else None
+    for key in ("lots", "makers"):
+        values[key] = tuple(values.get(key, ()))
+    return PlanRequest(**values)
+
+
+def _changed(then: dict[str, Any], now: dict[str, Any]) -> str:
+    """The parts of the plan whose figures are not what they were."""
+    found = [part for part, key in _FIGURES if _figure(then, part, key) != _figure(now, part, key)]
+    return " and ".join(dict.fromkeys(found))
+
+
+def _figure(answer: dict[str, Any], part: str, key: str) -> Any:
+    return (answer.get(part) or {}).get(key)
+
+
+def made_again(services: Services, handle: str, units: str = "us", *, odds: bool = True) -> Plan:
+    """The same request planned with what the log knows now. Raises InputError where nothing was kept."""
+    with services.log().reading() as log:
+        job = log.job(log.resolve(handle))
+        found = _newest(log, job)
+        kept = _read(log, job, found) if found else None
+    if found is None:
+        raise InputError(f"{job.handle} has no plan.", example=f"finishlog match {job.handle} --rect 20x12")
+    asked = kept.plan.request if kept else request(json.loads(found.inputs))
+    day = asked.on or (kept.plan.on if kept else job.planned_on)
+    return planning.make(services, replace(asked, on=day, name=job.name), units, odds=odds)
+
+
+def keep_again(services: Services, handle: str, plan: Plan) -> str:
+    """Keep a plan made again with the job it is of; the one before stays in the log. Its handle."""
+    with services.log().writing() as log:
+        job = log.job(log.resolve(handle))
+        named = planning.named(plan, job.name)
+        log.replan(job.handle, planning.planned_area(named, job.name), named.on)
+        log.add_advice(job.handle, advice(named))
+        return job.handle
+
+
+def since(services: Services, handle: str, units: str = "us") -> tuple[str, ...]:
+    """What would come out otherwise, were the plan made again now; nothing where it would be the same."""
+    with services.log().reading() as log:
+        kept = of_job(log, log.job(log.resolve(handle)))
+    if kept is None:
+        return ()
+    try:
+        now = made_again(services, handle, units, odds=False)
+    except FinishlogError as refused:
+        return (f"it can no longer be made: {refused.title}",)
+    return tuple(_otherwise(kept.plan, now, units))
+
+
+def _otherwise(then: Plan, now: Plan, units: str) -> Iterator[str]:
+    pairs = zip(_told(then, units), _told(now, units), strict=True)
+    for (label, was), (_, will) in pairs:
+        if was != will:
+            yield f"{label} {will}, was {was}"
+    old, new = ({_facts(each): each.title for each in plan.differences} for plan in (then, now))
+    others = {
+        title for one, other in ((old, new), (new, old)) for at, title in one.items() if at not in other
+    }
+    if others:
+        yield f"{count(len(others), 'point')} under What differs"
+
+
+def _facts(line: Difference) -> tuple[str, ...]:
+    """A difference reduced to figures and names, so that rewording is not a change."""
+    return line.key, *re.findall(r"\d[\d.,/]*|\b[A-Z]\w*", line.text)
+
+
+def _told(plan: Plan, units: str) -> tuple[tuple[str, str], ...]:
+    pigment = write_weight_lb_oz(words.weighed_lb(plan.pigment), units) if plan.pigment else "not known"
+    return (
+        ("order", write("volume_yd3", plan.concrete.order.best.order_yd3, units)),
+        ("pigment", pigment),
+        ("release", write_weight_lb_oz(plan.release.lb, units) if plan.release else "none"),
+        ("sealer", write("liquid_gal", plan.sealer.gal, units)),
+        ("pour", write_date(plan.on)),
+    )
+
+
+def given_words(kept: KeptPlan) -> str:
+    """`Planned Jun 16 2026, from the log at that time.`"""
+    return f"Planned {write_date(kept.given.date())}, from the log at that time."
+
+
+def since_words(changed: tuple[str, ...], how: str = "m remakes it") -> str:
+    """What the log has learned since, in a sentence; empty where the plan would be the same."""
+    return f"Remade now, it would differ: {'; '.join(changed)}. {how}." if changed else ""

@@ -1,0 +1,376 @@
+"""The plan for an addition that is to match a past job, and keeping it as a planned job."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime, time
+from fractions import Fraction
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+from finishlog.desk import words
+from finishlog.desk.bench import bench
+from finishlog.desk.doubts import own_usual
+from finishlog.desk.match import cold as plan_cold
+from finishlog.desk.match import doubts
+from finishlog.desk.placed import placed as placing
+from finishlog.desk.plan import days, differences, materials, stages, then
+from finishlog.desk.plan import words as plan_words
+from finishlog.desk.services import Services
+from finishlog.errors import InputError
+from finishlog.records.log import Area, Job, Mix, Shape
+from finishlog.records.plan import AsPlaced, Caution, Difference, DoseBySample, PigmentPlan, Plan, PlanRequest
+from finishlog.records.quantities.order import YardsAnswer, YardsRequest
+from finishlog.records.shop import Shop
+from finishlog.records.writing import (
+    NewArea,
+    NewCustomer,
+    NewJob,
+    NewRecipe,
+    NewSite,
+)
+from finishlog.trade.pour import cold, takeoff
+from finishlog.trade.upkeep.windows import first_comparable
+from finishlog.units import read_depth_in, write, write_number, write_weekday, write_weight_lb_oz
+
+if TYPE_CHECKING:
+    from finishlog.desk.history import Learned
+    from finishlog.store import Reader
+
+CLOSED_CUSTOMER = "A sample of the new concrete shows how close it comes; you approve it before the pour."
+"""Said in place of "it will be close" while nobody can tell."""
+
+
+@dataclass(frozen=True, slots=True)
+class Measures:
+    """What the measure form offers before anything is typed: only what the reference states."""
+
+    title: str
+    areas: tuple[str, ...]
+    depth: str
+    plant: str
+    cement: str
+    scm: str
+    lots: tuple[str, ...]
+    today: date | None = None  # at the site
+    zone: str = ""  # the site's
+    cement_kind: str = ""
+
+
+def simple_request(handle: str, rect: str, depth: str) -> PlanRequest:
+    """A rectangle, poured today; everything else unknown."""
+    return PlanRequest(reference=handle, shapes=(Shape(1, "rect", rect),), depth=depth)
+
+
+def prepare(services: Services, handle: str, area: str | None = None) -> Measures:
+    """What is known of the reference before the new area is measured."""
+    job, placed, _ = _reference(services, handle, area)
+    depth = placed.area.depth_in
+    mix = placed.mix
+    return Measures(
+        title=f"{job.customer.name} · {job.name}",
+        areas=tuple(a.area.name for a in placing.areas(job, ZoneInfo(job.site.zone))),
+        depth=f"{write_number(depth)} in" if depth is not None else "",
+        plant=(mix.plant if mix else None) or "",
+        cement=write_number(mix.cement_lb_per_yd3) if mix and mix.cement_lb_per_yd3 is not None else "",
+        scm=write_number(mix.scm_lb_per_yd3) if mix and mix.scm_lb_per_yd3 is not None else "",
+        lots=tuple(lot for p in placed.pigments for lot in p.lots),
+        today=services.clock().astimezone(ZoneInfo(job.site.zone)).date(),
+        zone=job.site.zone,
+        cement_kind=(mix.cement_kind if mix else None) or "",
+    )
+
+
+def make(services: Services, request: PlanRequest, system: str = "us", *, odds: bool = True) -> Plan:
+    """The plan, in words of the `system` (us or metric); without `odds` nothing is learned for them.
+
+    Raises InputError for a wrong measure, LimitError for a dose over the limit.
+    """
+    job, placed, shop = _reference(services, request.reference, request.area)
+    if not request.shapes:
+        raise InputError("The new area has no size.", where="--rect", example="--rect 20x12")
+    on = request.on or services.clock().astimezone(ZoneInfo(job.site.zone)).date()
+    depth = request.depth or (write_number(placed.area.depth_in) if placed.area.depth_in is not None else "")
+    if not depth:
+        raise InputError("The old slab's depth was not logged.", where="--depth", example="--depth 4in")
+    learned = services.learned()
+    concrete = bench.yards(_measured(request, depth), shop, learned.errors, system, colored=True)
+    kept = materials.pigment(request, placed, concrete.loads.loads_yd3)
+    pigment, by_sample, said = _by_sample(services, request, job, placed, kept, system)
+    area_ft2 = concrete.take_off.area_ft2
+    with services.log().reading() as log:
+        line = log.line(job.handle)
+        found = _differing(log, request, on, job, placed, kept, shop, system)
+    found = differences.by_weight((*found, *said))
+    planned = stages.plan_stages(job, placed, area_ft2, concrete.take_off.volume_yd3, shop, system)
+    plan = Plan(
+        request=replace(request, depth=depth, reference=job.handle),
+        on=on,
+        title=_title(job, request.name),
+        sentence="",
+        reference=placed,
+        reference_job=job,
+        reference_line=line,
+        concrete=concrete,
+        pigment=pigment,
+        pigment_advice="" if pigment else _no_dose(placed),
+        release=materials.release(placed, area_ft2, shop),
+        sealer=materials.sealer(placed, area_ft2, shop),
+        stages=planned,
+        days=days.days(on, placed, shop, system, request.air_f),
+        differences=found,
+        then=then.then(job, placed, ZoneInfo(job.site.zone), system),
+        cautions=(
+            *_cautions(concrete, learned, request.air_f),
+            *stages.shades(job, placed),
+            *stages.plan_cautions(planned, placed),
+        ),
+        buried=tuple(words.buried(item, system) for item in job.buried),
+        missing=placed.missing,
+        tell_customer=_tell_customer(on, shop),
+        dose_by_sample=by_sample,
+    )
+    plan = _with_pour_day(services, _with_shelf(services, plan, system), shop)
+    return _with_odds(services, plan, shop) if odds else plan
+
+
+def _differing(
+    log: Reader, request: PlanRequest, on: date, job: Job, placed: AsPlaced, pigment: PigmentPlan | None,
+    shop: Shop, system: str,
+) -> tuple[Difference, ...]:  # fmt: skip
+    """What differs, by what was stated, by what the plant sent since, by the cold, and by the shop's own usual."""
+    sent = _sent_since(log, placed, ZoneInfo(job.site.zone))
+    others = (
+        *plan_cold.differences(request.air_f, on, shop, system), *plan_cold.spoiled(job, placed, system)
+    )  # fmt: skip
+    found = differences.differences(request, on, placed, pigment, system, sent, others)
+    return doubts.asked(found, job, placed, shop, own_usual.of(log, job.handle), system)
+
+
+def _cautions(concrete: YardsAnswer, learned: Learned, air_f: Fraction | None) -> Iterator[Caution]:
+    """What comes before the cautions of the stages."""
+    yield from _small_loads(concrete)
+    yield from (Caution("Order", line) for line in learned.left_out)
+    if cold.is_cold(air_f):
+        yield Caution("Cold weather", cold.caution())
+    if learned.silent:
+        yield Caution("Order", f"None of your slabs yet: {learned.silent}.")
+
+
+def _with_shelf(services: Services, plan: Plan, system: str) -> Plan:
+    """The plan with what the shelf holds of it, and the sentence that leads it."""
+    from finishlog.desk.plan import shelf
+
+    with services.log().reading() as log:
+        plan = shelf.joined(log, services, plan, system)
+    return replace(plan, sentence=_sentence(plan, system))
+
+
+def _by_sample(
+    services: Services,
+    request: PlanRequest,
+    job: Job,
+    placed: AsPlaced,
+    kept: PigmentPlan | None,
+    system: str,
+) -> tuple[PigmentPlan | None, DoseBySample | None, tuple[Difference, ...]]:
+    """The pigment by the sample that was read, if there is one, and what it says of the dose."""
+    with services.log().reading() as log:
+        read = any(row.reading.sample is not None for row in log.learning_rows())
+    if not read and request.sample is None:
+        return kept, None, ()
+    from finishlog.desk.match import dose
+
+    pigment, found = dose.of_plan(services, request, job, placed, kept)
+    return pigment, found, tuple(dose.differences(found, system))
+
+
+def _with_pour_day(services: Services, plan: Plan, shop: Shop) -> Plan:
+    """The plan with its joints and the clock of the day."""
+    from finishlog.desk.plan import clock, joints
+
+    old = joints.facts(plan.reference_job, plan.reference)
+    with services.log().reading() as log:
+        steps = log.pour_steps()
+    return replace(
+        plan,
+        joints=joints.of_plan(plan.reference, old, _measured(plan.request, plan.request.depth), shop),
+        clock=clock.of_plan(
+            plan.request, plan.on, plan.concrete, plan.reference, plan.stages, old, steps, shop
+        ),
+    )
+
+
+def _with_odds(services: Services, plan: Plan, shop: Shop) -> Plan:
+    """The plan with the odds that it will look like the old slab, by what the log's readings tell."""
+    from finishlog.desk.match import gate, sample
+    from finishlog.desk.match import odds as color_odds
+
+    found = gate.points(plan.request, plan.reference, plan.differences, gate.shelf_same(plan))
+    gated = gate.Gated(found, gate.now_of(plan.request, plan.reference))
+    gated = sample.with_sample(services, plan, gated)
+    told = color_odds.of_plan(services, plan.reference_job, plan.reference.area, plan.on, shop, gated)
+    telling = plan.tell_customer
+    if told.gate.state == "closed":
+        telling = (CLOSED_CUSTOMER, *telling[1:])
+    return replace(plan, odds=told.odds, odds_advice=told.why, gate=told.gate, tell_customer=telling)
+
+
+def _sent_since(log: Reader, placed: AsPlaced, zone: ZoneInfo) -> list[tuple[Mix, date]]:
+    """What the reference's plants have sent after its day of pouring."""
+    if placed.poured_on is None:
+        return []
+    after = datetime.combine(placed.poured_on, time.max, zone)
+    plants = dict.fromkeys(m.plant for m in placed.mixes if m.plant)
+    return [
+        (mix, day.astimezone(zone).date()) for plant in plants for mix, day in log.sent_since(plant, after)
+    ]
+
+
+def _measured(request: PlanRequest, depth: str) -> YardsRequest:
+    """The new area from its text. Raises InputError naming the option."""
+    flat, extra = [], []
+    for shape in request.shapes:
+        try:
+            if shape.kind in ("edge", "stairs"):
+                extra.append(takeoff.read_extra(shape.kind, shape.dimensions))
+            else:
+                flat.append(takeoff.read_shape(shape.kind, shape.dimensions, shape.sign))
+        except InputError as failure:
+            less = "less-" if shape.sign < 0 and shape.kind != "round" else ""
+            raise failure.at(f"--{less}{shape.kind}") from None
+    try:
+        inches = read_depth_in(depth)
+    except InputError as failure:
+        raise failure.at("--depth") from None
+    return YardsRequest(tuple(flat), inches, tuple(extra), request.probes_in)
+
+
+def _reference(services: Services, handle: str, area: str | None) -> tuple[Job, AsPlaced, Shop]:
+    with services.log().reading() as log:
+        job, shop = log.job(log.resolve(handle)), log.shop()
+    areas = placing.areas(job, ZoneInfo(job.site.zone), shop.off_dose_percent, shop.first_comparable_day)
+    return job, _chosen(areas, area, job.handle), shop
+
+
+def _chosen(areas: Sequence[AsPlaced], name: str | None, handle: str) -> AsPlaced:
+    if not areas:
+        raise InputError(f"{handle} has no area to match yet.", "Nothing logged on it.")
+    if name is None:
+        return areas[0]
+    for placed in areas:
+        if placed.area.name.casefold() == name.casefold():
+            return placed
+    raise InputError(
+        f"{handle} has no area {name!r}.",
+        f"It has {words.listed(p.area.name for p in areas)}.",
+        where="--area",
+        example=f"--area {areas[0].area.name!r}",
+    )
+
+
+def _sentence(plan: Plan, system: str) -> str:
+    """The answer first: what to order, and the one thing to do before it."""
+    order = plan.concrete.order.best.order_yd3
+    yards = write("volume_yd3", order, system) if system == "metric" else f"{write_number(order)} yd³"
+    if plan.pigment is None:
+        if plan.reference.bag_mix is not None:
+            return f"The old one was bag mix, not a truck; {yards} fills the new one."
+        return f"Order {yards}; no pigment dose logged: pour samples before you promise a match."
+    weight = write_weight_lb_oz(plan_words.weighed_lb(plan.pigment), system)
+    acts = sum(d.weight == "act" for d in plan.differences)
+    before = f"{words.count(acts, 'thing')} to settle first" if acts else "pour a sample first"
+    return f"Order {yards} and {weight} of pigment; {before}."
+
+
+def _small_loads(concrete: YardsAnswer) -> Iterator[Caution]:
+    """What the bench says of small loads, before the cautions of the stages."""
+    for caution in concrete.cautions:
+        if caution.key == "load":
+            yield Caution("Loads", caution.text)
+
+
+def _no_dose(placed: AsPlaced) -> str:
+    if placed.bag_mix is not None and any(pigment.lb_per_bag for pigment in placed.bag_mix.pigments):
+        doses = words.listed(
+            f"{write_weight_lb_oz(pigment.lb_per_bag)} of {pigment.name}"
+            for pigment in placed.bag_mix.pigments
+            if pigment.lb_per_bag
+        )
+        return (
+            f"It was bag mix, {doses} to the bag: that gives no truck dose. "
+            "Use the same bags, pigment and water, or pour samples first."
+        )
+    names = words.listed(p.name for p in placed.pigments) or "the wanted shade"
+    return (
+        f"No dose logged. Pour a ladder of samples with {names}, let them lighten, "
+        "and compare with the old slab, cleaned and resealed in a small patch."
+    )
+
+
+def _tell_customer(on: date, shop: Shop) -> tuple[str, ...]:
+    from datetime import timedelta
+
+    judge = first_comparable(on, shop)
+    final = on + timedelta(days=shop.final_color_day)
+    return (
+        "It will be close, within normal variation; you approve a sample first.",
+        f"At first it looks darker than the old slab; it lightens for about {shop.final_color_day} days.",
+        f"Do not compare the two before {write_weekday(judge)}; "
+        f"the color stops moving about {write_weekday(final)}.",
+        "We wash the old slab, and reseal it with the new one if due, so both shine alike.",
+    )
+
+
+def save(services: Services, plan: Plan, name: str | None = None) -> str:
+    """Keep the plan as a planned job whose recipe points to its reference; the new job's handle."""
+    from finishlog.desk.match import kept as kept_plan
+
+    name = (name or plan.request.name or f"addition to {plan.reference_job.name}").strip()
+    plan = named(plan, name)
+    old = plan.reference_job
+    new = NewJob(
+        name=name,
+        customer=NewCustomer(old.customer.name, old.customer.phone, old.customer.email),
+        site=NewSite(old.site.street, old.site.town, old.site.zone, old.site.exposure),
+        state="planned",
+        planned_on=plan.on,
+        reference=old.handle,
+        areas=(planned_area(plan, name),),
+    )
+    with services.log().writing() as log:
+        job = log.add_job(new)
+        log.add_advice(job.handle, kept_plan.advice(plan))
+        return job.handle
+
+
+def named(plan: Plan, name: str) -> Plan:
+    """The plan under the name of its job."""
+    return replace(plan, request=replace(plan.request, name=name), title=_title(plan.reference_job, name))
+
+
+def _title(job: Job, name: str | None) -> str:
+    return f"Match · {job.customer.name} · {job.name} → {name or 'addition'}"
+
+
+def planned_area(plan: Plan, name: str) -> NewArea:
+    """The new area as its job has it: measures, shapes and recipe."""
+    old: Area = plan.reference.area
+    takeoff = plan.concrete.take_off
+    held = stages.kept_stages(plan.reference_job, plan.reference)
+    recipe = NewRecipe(
+        name,
+        tuple(stages.new_stages(held, plan.pigment, plan.release)),
+        old.recipe.uid if old.recipe else None,
+    )
+    return NewArea(
+        name=old.name,
+        kind=old.kind,
+        exposure=old.exposure,
+        area_ft2=float(takeoff.area_ft2),
+        depth_in=float(takeoff.depth_in),
+        edge_yd3=float(takeoff.edges_yd3),
+        recipe=recipe,
+        shapes=plan.request.shapes,
+    )

@@ -1,0 +1,1 @@
+"""A finish as it was placed, reckoned from a job's entries."""

@@ -1,0 +1,184 @@
+"""The stages of a plan: every stage of the reference again, with what it takes on the new area.
+
+What was logged on the day is laid over what the recipe had planned; products come with their lots.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from fractions import Fraction
+
+from finishlog.desk.placed import shares
+from finishlog.desk.plan.then import fact
+from finishlog.records.log import Entry, Fact, Job, MaterialUse, Stage, StageMaterial
+from finishlog.records.plan import AsPlaced, Caution, PigmentPlan, PlanStage, ReleasePlan, StageNeed
+from finishlog.records.shop import Shop
+from finishlog.records.writing import NewProduct, NewStage, NewStageMaterial
+from finishlog.trade import release, stages
+from finishlog.trade.cautions import cautions
+from finishlog.trade.stages.base import StageKind
+
+_RECKONED = ("integral_color", "powder_release", "seal")
+"""Stages whose material the plan states by itself, to the ounce or the coat."""
+
+_ALWAYS = (
+    ("order", "Order"), ("placing", "Placing"), ("finishing", "Finishing"), ("skin", "Wet cement"),
+    ("joint", "Joints"), ("sweep", "Sweep"), ("first_winter", "First winter"), ("trades", "Gas and electric"),
+)  # fmt: skip
+_USUAL = ("integral_color", "stamp", "rinse", "seal")
+_WORK = (
+    "order", "integral_color", "placing", "skin", "finishing", "color_hardener", "powder_release",
+    "liquid_release", "stamp", "cure", "joint", "sweep", "rinse", "acid", "antiquing_wash", "stain", "seal",
+    "first_winter", "trades",
+)  # fmt: skip
+
+
+def plan_stages(
+    job: Job, placed: AsPlaced, area_ft2: Fraction, volume_yd3: Fraction, shop: Shop, system: str = "us"
+) -> tuple[PlanStage, ...]:
+    """The reference's stages in the order of work, each with its facts, products and needs."""
+    return tuple(
+        _stage(kind, stage, entry, area_ft2, volume_yd3, shop, system)
+        for kind in stages.KINDS
+        for stage, entry in _held(kind, job, placed)
+    )
+
+
+def _held(kind: StageKind, job: Job, placed: AsPlaced) -> Iterator[tuple[Stage | None, Entry | None]]:
+    """Each planned stage of the kind beside what was logged of it; what was only logged stands alone.
+
+    What is logged as another kind (color, with its load) and coats, reckoned one by one, are told by `plan_then`.
+    """
+    recipe = placed.area.recipe
+    planned = [s for s in recipe.stages if s.kind == kind.key] if recipe else []
+    by_itself = not kind.logged_as and kind.key != "seal"
+    done = list(job.of_kind(kind.key, area=placed.area.uid)) if by_itself else []
+    if not kind.repeatable and done:
+        done = [_as_one(done)]
+    done = [shares.with_rate(job, entry) for entry in done]
+    for i in range(max(len(planned), len(done))):
+        yield planned[i] if i < len(planned) else None, done[i] if i < len(done) else None
+
+
+def _as_one(done: list[Entry]) -> Entry:
+    """A stage done in parts, as one: the last word on each fact, and every product once."""
+    facts: dict[str, Fact] = {}
+    uses: dict[tuple[str, str | None], MaterialUse] = {}
+    for entry in done:
+        facts |= entry.facts
+        for use in entry.materials:
+            key = (use.product.uid, use.lot)
+            uses[key] = _together(uses[key], use) if key in uses else use
+    return replace(done[-1], facts=facts, materials=tuple(uses.values()))
+
+
+def _together(first: MaterialUse, more: MaterialUse) -> MaterialUse:
+    """One product and lot put on in two goes; an amount that is missing or of another unit leaves none."""
+    if first.amount is None or more.amount is None or first.unit != more.unit:
+        return replace(more, amount=None)
+    return replace(more, amount=first.amount + more.amount)
+
+
+def _stage(
+    kind: StageKind, stage: Stage | None, entry: Entry | None,
+    area_ft2: Fraction, volume_yd3: Fraction, shop: Shop, system: str,
+) -> PlanStage:  # fmt: skip
+    facts = {**(stage.params if stage else {}), **(entry.facts if entry else {})}
+    known = {p.name: facts[p.name] for p in kind.params if p.name in facts}
+    needs = () if kind.key in _RECKONED else kind.needs(known, area_ft2, volume_yd3, shop)
+    return PlanStage(
+        kind=kind.key,
+        title=kind.title,
+        facts=tuple(fact(p, known[p.name], system) for p in kind.params if p.name in known),
+        products=_products(stage, entry),
+        needs=tuple(StageNeed(n.what, n.amount, n.unit, n.note) for n in needs),
+    )
+
+
+def _products(stage: Stage | None, entry: Entry | None) -> tuple[str, ...]:
+    uses = entry.materials if entry and entry.materials else (stage.materials if stage else ())
+    return tuple(
+        ", ".join(p for p in (m.product.name, m.product.maker, f"lot {m.lot}" if m.lot else None) if p)
+        for m in uses
+    )
+
+
+def plan_cautions(planned: tuple[PlanStage, ...], placed: AsPlaced) -> tuple[Caution, ...]:
+    """The usual caution of each stage that the plan has, in the order of the work."""
+    titles = dict(_ALWAYS)
+    for kind in stages.KINDS:
+        if kind.key in _USUAL or any(stage.kind == kind.key for stage in planned):
+            titles.setdefault(kind.key, kind.title)
+    if placed.release is not None:
+        titles.setdefault("powder_release", "Powder release")
+    if _with_acid(planned):
+        titles["acid"] = "Acid"
+    found = ((titles[key], cautions(key)) for key in _WORK if key in titles)
+    return tuple(Caution(title, " ".join(line.text for line in lines)) for title, lines in found)
+
+
+def _with_acid(planned: tuple[PlanStage, ...]) -> bool:
+    """Whether any rinse had acid in it, or a stain is one that bites."""
+    rinse, stain = stages.kind("rinse").param("acid_ratio"), stages.kind("stain").param("base")
+    biting = (f"{rinse.title}:", f"{stain.title}: reactive")
+    return any(said.startswith(biting) for stage in planned for said in stage.facts)
+
+
+def shades(job: Job, placed: AsPlaced) -> tuple[Caution, ...]:
+    """A mix of two shades whose parts nobody wrote down, or a ratio of what is not two."""
+    (kind,) = (kind for kind in stages.KINDS if kind.key == "powder_release")
+    found = []
+    for stage, entry in _held(kind, job, placed):
+        uses = entry.materials if entry and entry.materials else (stage.materials if stage else ())
+        facts = {**(stage.params if stage else {}), **(entry.facts if entry else {})}
+        weighed = bool(entry and entry.materials and all(use.amount is not None for use in entry.materials))
+        ratio = facts.get("mix_ratio")
+        if ratio is not None or not weighed:
+            found.append(release.odd_shades(None if ratio is None else str(ratio), len(uses)))
+    return tuple(Caution(kind.title, text) for text in found if text)
+
+
+def kept_stages(job: Job, placed: AsPlaced) -> tuple[Stage, ...]:
+    """The reference's recipe, and after it what was only logged of its stages: the recipe of a planned job."""
+    held = placed.area.recipe.stages if placed.area.recipe else ()
+    return (*held, *(
+        Stage(
+            0, kind.key, {p.name: entry.facts[p.name] for p in kind.planned if p.name in entry.facts},
+            kind.params_version, tuple(StageMaterial(use.product) for use in entry.materials),
+        )
+        for kind in stages.KINDS
+        for stage, entry in _held(kind, job, placed)
+        if stage is None and entry is not None
+    ))  # fmt: skip
+
+
+def new_stages(
+    old: tuple[Stage, ...], pigment: PigmentPlan | None, powder: ReleasePlan | None
+) -> Iterator[NewStage]:
+    """The reference's stages again for the planned job, with the plan's dose and release rate in them."""
+    if pigment is not None and not any(stage.kind == "integral_color" for stage in old):
+        yield NewStage("integral_color", {}, _pigments(pigment))
+    for stage in old:
+        if stage.kind == "integral_color" and pigment is not None:
+            yield NewStage(stage.kind, dict(stage.params), _pigments(pigment))
+        else:
+            materials = tuple(
+                _again(m, powder if stage.kind == "powder_release" else None) for m in stage.materials
+            )
+            yield NewStage(stage.kind, dict(stage.params), materials)
+
+
+def _pigments(pigment: PigmentPlan) -> tuple[NewStageMaterial, ...]:
+    return tuple(
+        NewStageMaterial(NewProduct(p.name, "pigment", p.maker), None, float(p.dose_lb_per_yd3), "lb/yd3")
+        for p in pigment.parts
+    )
+
+
+def _again(material: StageMaterial, powder: ReleasePlan | None) -> NewStageMaterial:
+    """A planned product without its lot: which lot it will be is not known yet."""
+    product = NewProduct(material.product.name, material.product.kind, material.product.maker)
+    if powder is None:
+        return NewStageMaterial(product, None, material.rate, material.unit)
+    return NewStageMaterial(product, None, float(powder.lb_per_100_ft2), "lb/100 ft2")

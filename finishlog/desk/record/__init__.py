@@ -1,0 +1,1 @@
+"""Entries kept, corrected, undone, moved."""

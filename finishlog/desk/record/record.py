@@ -1,0 +1,311 @@
+"""Log what happened: one entry, a correction, an undo. What is odd is asked, what is wrong is named."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
+
+from finishlog.desk import said
+from finishlog.desk.doubts import odd, on_shelf, own_usual, ready, sealer_sheet, told_twice
+from finishlog.desk.doubts.odd import Doubt, Scene
+from finishlog.desk.jobs.page import when
+from finishlog.desk.placed import load_flags
+from finishlog.desk.record import before_rinse, drafts, makers, reading_state
+from finishlog.errors import InputError
+from finishlog.inputs.entry import entries, materials
+from finishlog.inputs.entry.entries import Context
+from finishlog.inputs.fields import Wrong
+from finishlog.records.log import Entry, Job, Reading
+from finishlog.records.writing import NewEntry, NewFile, NewMaterialUse, NewProduct
+
+if TYPE_CHECKING:
+    from finishlog.desk.services import Services
+    from finishlog.records.shop import Shop
+    from finishlog.store import Reader, Writer
+
+LONGEST_BECAUSE = 500
+
+
+class WrongFields(InputError):
+    """Fields of an entry that are wrong; `wrongs` holds each."""
+
+    def __init__(self, title: str, cause: str = "", *, where: str = "", example: str = "") -> None:
+        super().__init__(title, cause, where=where, example=example)
+        self.wrongs: tuple[Wrong, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """An entry that was kept: what it says in words, what was understood of it, what to look at."""
+
+    job: str
+    entry: Entry
+    sentence: str
+    understood: tuple[tuple[str, str, str], ...] = ()
+    """Key, title and echo of each field that was told."""
+    warnings: tuple[str, ...] = ()
+    beside: tuple[tuple[str, Entry], ...] = ()
+    """What was kept on another job with it."""
+    restores: int | None = None
+    """The entry of the job that it brings back."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stand:
+    """A job as it stands, ready for entries: what reading and looking need."""
+
+    job: Job
+    zone: ZoneInfo
+    context: Context
+    names: Mapping[str, str]
+    """Areas' names by uid."""
+
+
+def stand(log: Reader, services: Services, handle: str) -> Stand:
+    """The job of that handle, or of that beginning of one. Raises InputError."""
+    from finishlog.store.reading.viewing import zone_of
+
+    job = log.job(log.resolve(handle))
+    zone = zone_of(job.site.zone)
+    areas = tuple(area.name for area in job.areas)
+    context = Context(services.clock(), zone, areas, load_numbers(job), home=services.zone)
+    return Stand(job, zone, context, {area.uid: area.name for area in job.areas})
+
+
+def load_numbers(job: Job) -> tuple[int, ...]:
+    """Numbers of the entries of the standing loads, in order of happening."""
+    return tuple(entry.number for entry in job.of_kind("load"))
+
+
+def record(
+    services: Services,
+    handle: str,
+    kind: str,
+    texts: Mapping[str, str],
+    *,
+    replaces: int | None = None,
+    because: str | None = None,
+    files: tuple[Path, ...] = (),
+) -> Recorded:
+    """Keep one entry. With `replaces`, a correction: what the texts do not name stays as it was.
+
+    Raises WrongFields for what cannot be read, Doubt for what is odd and has no reason, InputError for
+    an entry that is not there or was replaced already. Nothing is kept then.
+    """
+    with services.log().writing() as log:
+        done = record_in(
+            log, services, handle, kind, texts, replaces=replaces, because=because, files=files,
+            file_path=services.log().file_path, once=True, asks=True,
+        )  # fmt: skip
+        drafts.forget(log, done.job, done.entry.kind, replaces)
+        return done
+
+
+def _sweep_first(
+    log: Writer, services: Services, now: Stand, texts: Mapping[str, str], because: str | None, asks: bool
+) -> tuple[str, ...]:
+    """Log the sweep a rinse mentions as its own entry before it; returns warnings. Raises Doubt."""
+    before = before_rinse.told(log, now, texts, because, asks)
+    if before.sweep is None:
+        return (before.note,) if before.note else ()
+    back = told_twice.of_sweep(log, before.sweep, now.job, now.zone)
+    scene = Scene(now.job, now.zone, services.clock(), log.shop(), further=back)
+    entry, warnings = keep(log, before.sweep, scene, because)
+    return (sentence(entry, now.zone), *warnings)
+
+
+def record_in(
+    log: Writer, services: Services, handle: str, kind: str, texts: Mapping[str, str], *,
+    file_path: Callable[[str], Path], replaces: int | None = None, because: str | None = None,
+    files: tuple[Path, ...] = (), flag: bool = True, once: bool = False, asks: bool = False,
+) -> Recorded:  # fmt: skip
+    """`record` within a unit of work; `file_path` tells where a kept file lies, by its SHA-256.
+
+    Without `flag` it is not said what a load makes of its pour: more of it are to come. With `once` it is asked
+    whether the same was logged already. With `asks` a rinse asks for the sweep that was due before it.
+    """
+    what = entries.need_kind(kind)
+    now = stand(log, services, handle)
+    first: tuple[str, ...] = ()
+    if what.key == before_rinse.RINSE and replaces is None:
+        first = _sweep_first(log, services, now, texts, because, asks)
+    new = _read(now, what.key, texts, replaces, file_path)
+    if replaces is None and (open_ones := reading_state.unsaid(new, texts, now.job, now.zone)):
+        raise wrong_fields(open_ones)
+    if replaces is None or {"product", "pigment"} & set(texts):
+        new = makers.told(log, now.job, new)
+    new = replace(new, files=(*new.files, *(NewFile(path) for path in files)))
+    looked = scene(log, services, now, new, once=once)
+    entry, warnings = keep(log, new, looked, because)
+    return Recorded(
+        now.job.handle,
+        entry,
+        sentence(entry, now.zone),
+        _understood(what.key, texts, now.context),
+        (*first, *warnings, *(_flags(log, entry, now, looked.shop) if flag else ())),
+    )
+
+
+def scene(log: Reader, services: Services, now: Stand, new: NewEntry, *, once: bool = True) -> Scene:
+    """What a new entry is checked against; with `once` also earlier entries, for duplicates."""
+    sheets = sealer_sheet.sheets(log) if new.kind == "seal" else {}
+    own = own_usual.of(log, now.job.handle) if new.kind in own_usual.KINDS else {}
+    before = len(now.job.history) if once else 0
+    since = on_shelf.since(log, new.materials, now.zone)
+    back = told_twice.of_sweep(log, new, now.job, now.zone)
+    return Scene(
+        now.job, now.zone, services.clock(), log.shop(), new.replaces, sheets, own, since, before, back
+    )
+
+
+def keep(log: Writer, new: NewEntry, scene: Scene, because: str | None) -> tuple[Entry, tuple[str, ...]]:
+    """The entry kept, if nothing is odd or a reason is given, and what to look at. Raises Doubt."""
+    reason = _reason(because)
+    found = odd.doubts(new, scene)
+    if reason is None:
+        odd.ask(found)
+    else:
+        new = replace(new, note=_with_reason(new.note, found, reason))
+    entry = log.add_entry(scene.job.handle, new)
+    ready.keep(log, new, scene, entry)
+    return entry, odd.warnings(new, scene)
+
+
+def _reason(because: str | None) -> str | None:
+    reason = " ".join((because or "").split())
+    if len(reason) > LONGEST_BECAUSE:
+        raise InputError(f"The reason is too long: {LONGEST_BECAUSE} characters at most.", where="--because")
+    return reason or None
+
+
+def _with_reason(note: str | None, found: tuple[str, ...], reason: str) -> str:
+    told = f"{' '.join(found)} Because: {reason}" if found else f"Because: {reason}"
+    return f"{note} {told}" if note else told
+
+
+def _read(
+    now: Stand,
+    kind: str,
+    texts: Mapping[str, str],
+    replaces: int | None,
+    file_path: Callable[[str], Path],
+) -> NewEntry:
+    """The entry; a correction is read from what the old one says with the new texts laid over it."""
+    if replaces is None:
+        return _need(kind, texts, now.context, None)
+    old = standing(now.job, replaces)
+    if old.kind != kind:
+        return replace(_need(kind, texts, now.context, None), replaces=replaces)
+    context = of_entry(old, now)
+    values = entries.values_of(old, context, now.names)
+    whole = {**entries.texts_of(kind, values, context), **texts}
+    new = _need(kind, whole, context, values)
+    return _carried(new, old, kind, file_path)
+
+
+def of_entry(old: Entry, now: Stand) -> Context:
+    """The context of a correction: a time without a day is of the entry's own day."""
+    return replace(now.context, whole_job=True, day=old.happened.astimezone(now.zone).date())
+
+
+def _need(kind: str, texts: Mapping[str, str], context: Context, old: Mapping[str, Any] | None) -> NewEntry:
+    new, wrongs = entries.read(kind, texts, context, old=old)
+    if new is None:
+        raise wrong_fields(wrongs)
+    return new
+
+
+def wrong_fields(wrongs: tuple[Wrong, ...]) -> WrongFields:
+    """What is wrong in one line: the first in full, the others by name."""
+    first = wrongs[0]
+    rest = f"Also wrong: {', '.join(wrong.key for wrong in wrongs[1:])}." if wrongs[1:] else ""
+    failure = WrongFields(first.what, rest, where=first.key, example=first.example)
+    failure.wrongs = wrongs
+    return failure
+
+
+def standing(job: Job, number: int) -> Entry:
+    """The entry of that number, if it may be corrected. Raises InputError that says why not."""
+    found = next((entry for entry in job.history if entry.number == number), None)
+    if found is None:
+        has = f"It has entries 1 to {len(job.history)}." if job.history else "It has none yet."
+        raise InputError(f"{job.handle} has no entry {number}.", has, where="ENTRY",
+                         example=f"the number from finishlog show {job.handle}")  # fmt: skip
+    by = next((entry.number for entry in job.history if entry.replaces == number), None)
+    if by is not None:
+        raise InputError(
+            f"Entry {number} was already replaced by entry {by}.", where="ENTRY", example=str(by)
+        )
+    if found.withdrawn:
+        raise InputError(f"Entry {number} only undid another.", "Log it again.", where="ENTRY")
+    return found
+
+
+def _carried(new: NewEntry, old: Entry, kind: str, file_path: Callable[[str], Path]) -> NewEntry:
+    """What no field shows stays with a correction: further materials, facts not asked any more, files."""
+    asked = {param.name for param in entries.need_kind(kind).placed}
+    shown = len(materials.slots(entries.need_kind(kind).product_kinds))
+    further = tuple(
+        NewMaterialUse(NewProduct(u.product.name, u.product.kind, u.product.maker), u.amount, u.unit, u.lot,
+                       u.reclaimed)
+        for u in old.materials[shown:]
+    )  # fmt: skip
+    facts = {key: value for key, value in old.facts.items() if key not in asked}
+    return replace(
+        new,
+        replaces=old.number,
+        facts={**facts, **new.facts},
+        materials=(*_as_kept(new.materials, old), *further),
+        files=tuple(NewFile(file_path(f.sha256), f.name, f.media_type) for f in old.files),
+        reading=_still_read(new.reading, old.reading),
+    )
+
+
+def _still_read(new: Reading | None, old: Reading | None) -> Reading | None:
+    """Read as before, it is still the box of the photo that it was read off."""
+    if new is None or old is None or new.source != old.source:
+        return new
+    return replace(new, photo=old.photo, box=old.box)
+
+
+def _as_kept(uses: tuple[NewMaterialUse, ...], old: Entry) -> tuple[NewMaterialUse, ...]:
+    """A product that was used as another kind than today's declaration has stays of that kind."""
+    kept = {use.product.name: use.product.kind for use in old.materials}
+    asked = entries.need_kind(old.kind).product_kinds
+    return tuple(
+        replace(use, product=replace(use.product, kind=kept[use.product.name]))
+        if kept.get(use.product.name, asked[0]) not in asked
+        else use
+        for use in uses
+    )
+
+
+def _understood(kind: str, texts: Mapping[str, str], context: Context) -> tuple[tuple[str, str, str], ...]:
+    echo = entries.echoes(kind, texts, context)
+    told = ((field, texts.get(field.key, "").strip()) for field in entries.fields_of(kind, context))
+    return tuple((field.key, field.title, echo.get(field.key) or text) for field, text in told if text)
+
+
+def _flags(log: Writer, entry: Entry, now: Stand, shop: Shop) -> tuple[str, ...]:
+    if entry.load is None:
+        return ()
+    return load_flags.of_load(log.job(now.job.handle), now.zone, shop, entry.number)
+
+
+def sentence(entry: Entry, zone: ZoneInfo) -> str:
+    """`Entry 7: rinsed, 2000 psi. Jun 16 2026, 7:40a.`"""
+    moment = when(entry.happened.astimezone(zone), entry.exactness)
+    return f"Entry {entry.number}: {said.what(entry)}. {moment}."
+
+
+def undo(services: Services, handle: str, number: int | None = None) -> Recorded:
+    """`taking_back.undo` by number, or of the last entry."""
+    from finishlog.desk.record import taking_back
+
+    return taking_back.undo(services, handle, number)
+
+
+__all__ = ["Doubt", "Recorded", "Stand", "WrongFields", "record", "undo"]

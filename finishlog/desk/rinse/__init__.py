@@ -1,0 +1,1 @@
+"""Rinse day: how much release is left."""

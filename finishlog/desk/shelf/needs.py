@@ -1,0 +1,98 @@
+"""What a planned pour takes of each product: of a plan for a match, and of any planned job by its recipes."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator
+from fractions import Fraction
+
+from finishlog.desk.placed.shares import volume_yd3
+from finishlog.records.log import Area, Job, Stage, StageMaterial
+from finishlog.records.plan import Plan
+from finishlog.records.shelf import Wanted
+from finishlog.records.shop import Shop
+from finishlog.trade import stages
+from finishlog.trade.dose import lb_per_yd3
+from finishlog.units import exact
+
+F = Fraction
+
+
+def of_plan(plan: Plan) -> tuple[Wanted, ...]:
+    """Pigments, release and sealer of a plan, each with the lot of the old slab where it was one."""
+    found = [
+        Wanted(part.name, part.maker, "pigment", part.total_lb, "lb", part.lot)
+        for part in (plan.pigment.parts if plan.pigment else ())
+    ]
+    if plan.release is not None:
+        release = plan.release
+        found.append(Wanted(release.name, release.maker, "powder release", release.lb, "lb", release.lot))
+    if plan.sealer.name is not None:
+        found.append(Wanted(plan.sealer.name, plan.sealer.maker, "sealer", plan.sealer.gal, "gal"))
+    return tuple(found)
+
+
+def of_advice(answer: str, job: str) -> tuple[Wanted, ...]:
+    """The same of a plan as it was kept: `answer` is its JSON."""
+    told = json.loads(answer)
+    pigments, release, sealer = told.get("pigment") or {}, told.get("release") or {}, told.get("sealer") or {}
+    found = [(part, "pigment", part["total_lb"], "lb") for part in pigments.get("parts", ())]
+    found += [(release, "powder release", release["lb"], "lb")] if release else []
+    found += [(sealer, "sealer", sealer["gal"], "gal")] if sealer.get("name") else []
+    return tuple(
+        Wanted(part["name"], part.get("maker"), kind, F(str(amount)), unit, part.get("lot"), job)
+        for part, kind, amount, unit in found
+    )
+
+
+def of_job(job: Job, shop: Shop) -> tuple[Wanted, ...]:
+    """What the recipes of a job's areas take, one of a product and lot; a rate or size that nobody said takes none."""
+    sums: dict[tuple[str, str | None, str, str, str | None], Fraction] = {}
+    for area in job.areas:
+        for wanted in _of_area(area, shop):
+            key = (wanted.name, wanted.maker, wanted.kind, wanted.unit, wanted.lot)
+            sums[key] = sums.get(key, F(0)) + wanted.amount
+    return tuple(
+        Wanted(name, maker, kind, amount, unit, lot, job.handle)
+        for (name, maker, kind, unit, lot), amount in sums.items()
+    )
+
+
+def _of_area(area: Area, shop: Shop) -> Iterator[Wanted]:
+    for stage in area.recipe.stages if area.recipe else ():
+        for material in stage.materials:
+            found = _amount(material, stage, area, shop)
+            if found is not None and found[0] > 0:
+                product = material.product
+                yield Wanted(product.name, product.maker, product.kind, *found, material.lot)
+
+
+def _amount(material: StageMaterial, stage: Stage, area: Area, shop: Shop) -> tuple[Fraction, str] | None:
+    size = exact(area.area_ft2) if area.area_ft2 is not None else None
+    volume = volume_yd3(area)
+    if material.rate is not None and material.unit is not None:
+        return _by_rate(exact(material.rate), material.unit, size, volume, shop)
+    if size is None or len(stage.materials) != 1:
+        return None
+    needs = stages.kind(stage.kind).needs(stage.params, size, volume or F(0), shop)
+    units = {need.unit for need in needs}
+    return (sum((need.amount for need in needs), F(0)), units.pop()) if len(units) == 1 else None
+
+
+def _by_rate(
+    rate: Fraction, unit: str, size: Fraction | None, volume: Fraction | None, shop: Shop
+) -> tuple[Fraction, str] | None:
+    """`%` and `lb/sack` are of the shop's usual cementitious: a recipe names no mix."""
+    if unit in ("lb/yd3", "kg/m3", "lb/sack", "%"):
+        per_yard = lb_per_yd3(rate, unit, shop.cementitious_lb_per_yd3, F(0))
+        return None if volume is None else (per_yard * volume, "lb")
+    if size is None:
+        return None
+    if unit == "lb/100 ft2":
+        return rate * size / 100, "lb"
+    return (size / rate, "gal") if unit == "ft2/gal" and rate else None
+
+
+def names(wanted: Iterable[Wanted]) -> tuple[tuple[str, str], ...]:
+    """Kind and name of each product wanted, once."""
+    return tuple(dict.fromkeys((each.kind, each.name) for each in wanted))

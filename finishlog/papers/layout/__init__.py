@@ -1,0 +1,1 @@
+"""Ink, type and columns: what every sheet is laid out with."""

@@ -1,0 +1,237 @@
+"""Ink: text made safe and measured, and marks painted into a PDF. The only module that knows fpdf2.
+
+Marks carry their place; a sheet is laid out first and painted when all its pages are known.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from functools import cached_property
+from importlib.resources import as_file, files
+from typing import TYPE_CHECKING, Any
+
+from finishlog.papers.layout.style import Color, Paper, Type
+from finishlog.plain import visible
+
+if TYPE_CHECKING:
+    from fpdf import FPDF
+
+FAMILY = "house"
+MISSING = "\u25a1"
+"""What stands for a character that the house's font does not have: a white square."""
+_FILES = {"": "DejaVuSansCondensed.ttf", "B": "DejaVuSansCondensed-Bold.ttf"}
+_DATE = re.compile(
+    r"(?:(?:Mon|Tue|Wed|Thu|Fri|Sat|Sun) )?(?:Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)"
+    r" (?:\d{1,2}(?:,? \d{4})?|\d{4})\b"
+)
+"""`Mon Dec 14`, `Jun 4 2026`, `Apr 2026`, as the sheets write them."""
+_SHAPED = (
+    (0x0591, 0x05C7),
+    (0x0600, 0x08FF),
+    (0x0900, 0x109F),
+    (0x1780, 0x18AF),
+    (0xFB50, 0xFDFF),
+    (0xFE70, 0xFEFC),
+)
+"""Hebrew points; Arabic, Syriac and their like; the scripts of India, Thai, Lao, Tibetan, Burmese; Khmer, Mongolian."""
+_INVISIBLE = frozenset("\u200b\u200c\u200d\ufe0e\ufe0f\u00ad\ufeff")
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """Text from `x`, its baseline at `y`."""
+
+    x: float
+    y: float
+    text: str
+    type: Type
+
+    def scaled(self, by: float) -> Words:
+        smaller = replace(self.type, size=self.type.size * by)
+        return Words(self.x * by, self.y * by, self.text, smaller)
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    x: float
+    y: float
+    to_x: float
+    to_y: float
+    width: float
+    gray: int
+
+    def scaled(self, by: float) -> Rule:
+        return Rule(self.x * by, self.y * by, self.to_x * by, self.to_y * by, self.width, self.gray)
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """A rectangle, filled or framed or both."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+    fill: Color | None = None
+    frame: int | None = None
+
+    def scaled(self, by: float) -> Box:
+        return Box(self.x * by, self.y * by, self.width * by, self.height * by, self.fill, self.frame)
+
+
+Mark = Words | Rule | Box
+
+
+class Ink:
+    """One PDF being made on one paper."""
+
+    def __init__(self, paper: Paper) -> None:
+        self.paper = paper
+        self._widths: dict[tuple[str, bool], float] = {}
+
+    @cached_property
+    def _pdf(self) -> FPDF:
+        """The document with the house's fonts. The library's log of what it subsets is nobody's business."""
+        import logging
+
+        from fpdf import FPDF
+
+        logging.getLogger("fontTools.subset").setLevel(logging.WARNING)
+        pdf = FPDF(unit="pt", format=(self.paper.width, self.paper.height))
+        pdf.set_auto_page_break(False)
+        for style, name in _FILES.items():
+            with as_file(files("finishlog").joinpath("data/fonts", name)) as path:
+                pdf.add_font(FAMILY, style, path)
+        return pdf
+
+    def _font(self, bold: bool) -> Any:
+        return self._pdf.fonts[FAMILY + ("B" if bold else "")]
+
+    def safe(self, text: str) -> str:
+        """The text in one line as the font can show it: controls made visible, what is missing a square."""
+        shown = visible(unicodedata.normalize("NFC", text))
+        if shown.isascii():
+            return shown
+        regular, bold = self._font(False).cmap, self._font(True).cmap
+        kept = (c for c in shown if c not in _INVISIBLE and not 0x1F3FB <= ord(c) <= 0x1F3FF)
+        return "".join(c if ord(c) in regular and ord(c) in bold else MISSING for c in kept)
+
+    def lacking(self, text: str) -> str:
+        """The characters of a text that this house cannot set as they are written, each once, in their order.
+
+        Its font has Latin, Greek, Cyrillic, Hebrew and more, but no Chinese, Japanese or Korean; Arabic and what
+        else is written joined or stacked would come out in loose letters.
+        """
+        regular, bold = self._font(False).cmap, self._font(True).cmap
+        shown = visible(unicodedata.normalize("NFC", text))
+        return "".join(
+            dict.fromkeys(
+                c for c in shown
+                if c not in _INVISIBLE and (_joined(c) or ord(c) not in regular or ord(c) not in bold)
+            )
+        )  # fmt: skip
+
+    def width(self, text: str, type: Type) -> float:
+        """How wide safe text is, in points."""
+        key = (text, type.bold)
+        if key not in self._widths:
+            widths = self._font(type.bold).cw
+            self._widths[key] = sum(widths[ord(c)] for c in text) / 1000
+        return self._widths[key] * type.size
+
+    def wrap(self, text: str, type: Type, room: float, indent: float = 0.0) -> list[str]:
+        """The text made safe and broken into lines that fit into `room`; a word that does not is cut.
+
+        The first line has less room by `indent`; it is empty where not even a word fits into it. A date stays
+        in one piece where a line can hold it.
+        """
+        lines: list[str] = []
+        line, left = "", room - indent
+        for word in self._pieces(self.safe(text), type, room):
+            longer = f"{line} {word}" if line else word
+            if self.width(longer, type) <= left:
+                line = longer
+                continue
+            if line or left < room:
+                lines.append(line)
+                left = room
+            *full, line = self._cut(word, type, room)
+            lines += full
+        return [*lines, line] if line or not lines else lines
+
+    def _pieces(self, text: str, type: Type, room: float) -> Iterator[str]:
+        """The words of a text, a date as one of them unless it is wider than the room."""
+        at = 0
+        for date in _DATE.finditer(text):
+            start, end = text.rfind(" ", at, date.start()) + 1 or at, text.find(" ", date.end())
+            end = len(text) if end < 0 else end
+            if self.width(text[start:end], type) > room:
+                continue
+            if start > at:
+                yield from text[at : start - 1].split(" ")
+            yield text[start:end]
+            at = end + 1
+        if at <= len(text):
+            yield from text[at:].split(" ")
+
+    def _cut(self, word: str, type: Type, room: float) -> list[str]:
+        """A word in pieces that fit; one character at least in each."""
+        pieces = [""]
+        for character in word:
+            if pieces[-1] and self.width(pieces[-1] + character, type) > room:
+                pieces.append("")
+            pieces[-1] += character
+        return pieces
+
+    def paint(self, pages: Sequence[Sequence[Mark]], title: str, made: datetime) -> bytes:
+        """The finished file. The same marks, title and moment give the same bytes."""
+        pdf = self._pdf
+        pdf.set_title(self.safe(title))
+        pdf.set_creator("finishlog")
+        pdf.set_lang("en-US")
+        pdf.set_creation_date(made)
+        for page in pages:
+            pdf.add_page()
+            for mark in page:
+                self._put(pdf, mark)
+        return bytes(pdf.output())
+
+    def _put(self, pdf: FPDF, mark: Mark) -> None:
+        if isinstance(mark, Words):
+            pdf.set_font(FAMILY, "B" if mark.type.bold else "", mark.type.size)
+            pdf.set_text_color(mark.type.gray)
+            pdf.text(mark.x, mark.y, _in_reading_order(mark.text))
+        elif isinstance(mark, Rule):
+            pdf.set_draw_color(mark.gray)
+            pdf.set_line_width(mark.width)
+            pdf.line(mark.x, mark.y, mark.to_x, mark.to_y)
+        else:
+            self._box(pdf, mark)
+
+    def _box(self, pdf: FPDF, box: Box) -> None:
+        if box.fill is not None:
+            pdf.set_fill_color(*box.fill)
+            pdf.rect(box.x, box.y, box.width, box.height, style="F")
+        if box.frame is not None:
+            pdf.set_draw_color(box.frame)
+            pdf.set_line_width(0.5)
+            pdf.rect(box.x, box.y, box.width, box.height, style="D")
+
+
+def _joined(character: str) -> bool:
+    """Whether a character is of a script whose letters join, stack or carry points, which nothing here shapes."""
+    return any(low <= ord(character) <= high for low, high in _SHAPED)
+
+
+def _in_reading_order(text: str) -> str:
+    """Text as it stands on paper from the left: words written from the right are turned round."""
+    if not any(unicodedata.bidirectional(c) in ("R", "AL") for c in text):
+        return text
+    from fpdf.bidi import BidiParagraph
+    from fpdf.enums import TextDirection
+
+    return BidiParagraph(text=text, base_direction=TextDirection.LTR).get_reordered_string()

@@ -1,0 +1,1 @@
+"""Reminders out: letters, e-mail drafts, the calendar."""

@@ -1,0 +1,1 @@
+"""The sheets of a plan and of a job, one module each."""

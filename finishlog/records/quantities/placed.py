@@ -1,0 +1,45 @@
+"""What the loads brought, as logged, and the dose that it comes to."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from fractions import Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedLoad:
+    """What one truck brought, as logged: None is unknown."""
+
+    label: str
+    yards: Fraction | None
+    pigment_lb: Fraction | None
+    placed_yd3: Fraction | None = None
+    """What of it stayed in the slab: it weighs the load's dose in the mean; unknown, the yards do."""
+
+
+@dataclass(frozen=True, slots=True)
+class OffLoad:
+    """A load whose dose differs from the pour's; `percent` is signed, - is light."""
+
+    label: str
+    lb_per_yd3: Fraction
+    percent: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedDose:
+    """The dose as placed over the loads with known yards and pigment: mean weighted by yards, and the range.
+
+    `spread_percent` is highest less lowest, in percent of the mean.
+    """
+
+    lb_per_yd3: Fraction
+    low_lb_per_yd3: Fraction
+    high_lb_per_yd3: Fraction
+    spread_percent: Fraction
+    known_loads: int
+    unknown_loads: int
+    off: tuple[OffLoad, ...]

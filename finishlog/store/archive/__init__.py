@@ -1,0 +1,1 @@
+"""A whole log in open formats, and back."""

@@ -1,0 +1,273 @@
+"""Everything of a log in open formats, and a log made again from it, byte for byte.
+
+An export is a folder: `finishlog.json` with every table, row by row; one CSV per table, for
+people; `files/` with what was attached. Only the JSON and the files are read back. What can be
+computed again (list, search) is not in it.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing
+from dataclasses import dataclass
+from importlib.metadata import version
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from finishlog.errors import InputError, LogError
+from finishlog.store.archive import csv_text
+from finishlog.store.archive.csv_text import Row
+from finishlog.store.archive.read import FORMAT, JSON_NAME, Export, differing, read
+from finishlog.store.disk.attachments import Attachments, folder_of
+from finishlog.store.disk.files import already_there, built_beside
+from finishlog.store.engine import header, sqlite, upgrade
+from finishlog.store.engine.backup import folder_of_its_own
+
+if TYPE_CHECKING:
+    from sqlalchemy.engine import Connection
+
+    from finishlog.store.log import Log
+
+FILES = "files"
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table as it stands in a database: names and SQLite's kinds of its columns, its key's columns."""
+
+    name: str
+    columns: tuple[str, ...]
+    kinds: tuple[str, ...]
+    key: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Restored:
+    """What came in. `notes` say what in the export was left aside."""
+
+    jobs: int
+    entries: int
+    files: int
+    notes: tuple[str, ...]
+
+
+# out
+
+
+def dump(log: Log, folder: Path) -> None:
+    """Write everything of a log into a folder that does not exist yet, or is empty.
+
+    The same log gives the same bytes. Raises LogError if the folder holds anything or cannot be
+    made, or if a file of the log is missing or damaged; then nothing is left behind.
+    """
+    if os.path.lexists(folder) and not _empty(folder):
+        raise already_there(folder, "export")
+    with (
+        folder_of_its_own(folder, "export") as part,
+        log._connection(write=False) as connection,
+    ):
+        _dump_tables(connection, part)
+        _dump_files(connection, log.where, part / FILES)
+
+
+def _empty(folder: Path) -> bool:
+    return folder.is_dir() and not folder.is_symlink() and not any(folder.iterdir())
+
+
+def _dump_tables(connection: Connection, part: Path) -> None:
+    raw: Any = connection.connection.driver_connection
+    with open(part / JSON_NAME, "w", encoding="utf-8", newline="\n") as out:
+        out.write(f'{{"format": {_json(FORMAT)},\n"application": {_json(version("finishlog"))},\n')
+        out.write(f'"schema": {_json(upgrade.head())},\n"tables": {{')
+        for place, table in enumerate(tables(raw)):
+            rows = raw.execute(_select(table)).fetchall()
+            out.write(",\n" if place else "\n")
+            out.writelines(_table_json(table, rows))
+            _write(part / f"{table.name}.csv", "\ufeff" + csv_text.write(table.columns, rows))
+        out.write("}}\n")
+        out.flush()
+        os.fsync(out.fileno())
+
+
+def _table_json(table: Table, rows: list[Row]) -> Iterator[str]:
+    yield f'{_json(table.name)}: {{"columns": {_json(table.columns)}, "rows": ['
+    for place, row in enumerate(rows):
+        yield (",\n" if place else "\n") + _json(row)
+    yield "]}"
+
+
+def _json(value: object) -> str:
+    return json.dumps(value, ensure_ascii=False, allow_nan=False)
+
+
+def _write(path: Path, text: str) -> None:
+    with open(path, "w", encoding="utf-8", newline="") as out:
+        out.write(text)
+        out.flush()
+        os.fsync(out.fileno())
+
+
+def _dump_files(connection: Connection, where: Path, folder: Path) -> None:
+    kept = Attachments(folder_of(where))
+    rows = connection.exec_driver_sql("SELECT sha256 FROM file ORDER BY sha256")
+    for (sha256,) in rows.fetchall():
+        folder.mkdir(exist_ok=True)
+        copy_whole(kept.path(sha256), folder, sha256)
+
+
+def copy_whole(source: Path, folder: Path, sha256: str) -> None:
+    """Copy a file whose content is known. Raises LogError if it is not what it was."""
+    into = Attachments(folder)
+    try:
+        kept = into.keep(source)
+    except InputError as error:
+        raise _lost(source, error.cause) from None
+    os.replace(into.path(kept.sha256), folder / kept.sha256)
+    into.path(kept.sha256).parent.rmdir()
+    if kept.sha256 != sha256:
+        raise _lost(source, "It is not what was saved.")
+
+
+def _lost(source: Path, cause: str) -> LogError:
+    return LogError(
+        f"A file of the log is missing or damaged: {source.name[:12]}….",
+        cause,
+        "Nothing was exported. Restore the file from a backup; finishlog check lists them all.",
+    )
+
+
+# tables of a database
+
+
+def tables(raw: sqlite3.Connection) -> list[Table]:
+    """The tables that hold the truth, by name."""
+    names = raw.execute("SELECT name FROM sqlite_schema WHERE type = 'table' ORDER BY name").fetchall()
+    return [_table(raw, name) for (name,) in names if not _is_computed(name)]
+
+
+def _is_computed(name: str) -> bool:
+    prefixes = ("sqlite_", "job_text", "job_word", "alembic_")
+    return name in ("job_line", "job_facet", "due") or name.startswith(prefixes)
+
+
+def _table(raw: sqlite3.Connection, name: str) -> Table:
+    rows = raw.execute(f"PRAGMA table_info({name})").fetchall()
+    key = sorted((row[5], row[1]) for row in rows if row[5])
+    columns, kinds = (tuple(row[place] for row in rows) for place in (1, 2))
+    return Table(name, columns, kinds, tuple(column for _, column in key))
+
+
+def _select(table: Table) -> str:
+    return f'SELECT {_listed(table)} FROM "{table.name}" ORDER BY {", ".join(table.key)}'
+
+
+def _listed(table: Table) -> str:
+    return ", ".join(f'"{column}"' for column in table.columns)
+
+
+# back in
+
+
+def restore(folder: Path, where: Path) -> Restored:
+    """Make a new log from an export; its own export is the same, byte for byte.
+
+    Raises InputError for what is no export, one of a newer program, or one that does not hold
+    together; LogError if the log exists. Nothing is left half-made.
+    """
+    target = header.place(where)
+    export = read(folder)
+    kept = folder_of(target)
+    if os.path.lexists(kept):
+        raise already_there(kept, "log")
+    with (
+        folder_of_its_own(kept, "log") as part_files,
+        built_beside(target, "log") as part,
+        sqlite.told(target),
+    ):
+        upgrade.migrate(part, export.schema)
+        with closing(sqlite.open_raw(part, "rw")) as raw:
+            notes = _fill(raw, export, folder)
+        if export.schema != upgrade.head():
+            upgrade.migrate(part)
+        upgrade.mark(part)
+        files = _files_in(export, folder, Attachments(part_files))
+        jobs, entries = _computed(part, Attachments(part_files))
+    return Restored(jobs, entries, files, notes)
+
+
+def _fill(raw: sqlite3.Connection, export: Export, folder: Path) -> tuple[str, ...]:
+    """Put every row in; foreign keys are looked at in the end. Answers what the CSVs say otherwise."""
+    held = {table.name: table for table in tables(raw)}
+    if set(held) != set(export.tables):
+        odd = sorted(set(held) ^ set(export.tables))
+        raise export.bad(f"Its tables are not those of schema {export.schema}: {', '.join(odd[:3])}.")
+    notes: list[str] = []
+    raw.execute("BEGIN")
+    for name, table in held.items():
+        columns, rows = export.tables[name]
+        if columns != table.columns:
+            raise export.bad(f"The columns of {name} are not those of schema {export.schema}.")
+        _insert(raw, export, table, rows)
+        if differing(folder / f"{name}.csv", columns, table.kinds, rows):
+            notes.append(f"{name}.csv disagrees with {JSON_NAME}; {JSON_NAME} was read.")
+    orphan = raw.execute("PRAGMA foreign_key_check").fetchone()
+    if orphan is not None:
+        raise export.bad(f"A row of {orphan[0]} belongs to a row of {orphan[2]} that is not there.")
+    raw.execute("COMMIT")
+    return tuple(notes)
+
+
+def _insert(raw: sqlite3.Connection, export: Export, table: Table, rows: list[Row]) -> None:
+    marks = ", ".join("?" * len(table.columns))
+    statement = f'INSERT INTO "{table.name}" ({_listed(table)}) VALUES ({marks})'
+    for number, row in enumerate(rows, 1):
+        try:
+            raw.execute(statement, row)
+        except (sqlite3.Error, OverflowError) as error:
+            raise export.bad(f"Row {number} of {table.name} does not fit: {error}.") from None
+
+
+def _files_in(export: Export, folder: Path, into: Attachments) -> int:
+    columns, rows = export.tables["file"]
+    place = columns.index("sha256")
+    for row in rows:
+        sha256 = str(row[place])
+        try:
+            kept = into.keep(folder / FILES / sha256)
+        except InputError as error:
+            raise export.bad(f"The file {sha256[:12]}… cannot be read. {error.cause}") from None
+        if kept.sha256 != sha256:
+            raise export.bad(f"The file {sha256[:12]}… changed after the export.")
+    return len(rows)
+
+
+def _computed(part: Path, attachments: Attachments) -> tuple[int, int]:
+    """Write what is computed, and look through the whole log. Answers how many jobs and entries it has."""
+    from finishlog.store.check import check
+    from finishlog.store.search import projections
+
+    engine = sqlite.make_engine(part)
+    try:
+        with engine.connect() as plain:
+            connection = plain.execution_options(write=True)
+            with connection.begin():
+                jobs = [row[0] for row in connection.exec_driver_sql("SELECT id FROM job")]
+                try:
+                    projections.refresh(connection, jobs)
+                    report = check(connection, attachments)
+                except LogError as error:
+                    raise _broken(error.cause) from None
+                except (KeyError, ValueError, TypeError) as error:
+                    raise _broken(f"What was found is {error}.") from None
+                if report.problems:
+                    raise _broken(report.problems[0])
+    finally:
+        engine.dispose()
+    return report.jobs, report.entries
+
+
+def _broken(cause: str) -> InputError:
+    return InputError("The export is inconsistent.", f"{cause} Nothing was made.", where=JSON_NAME)

@@ -1,0 +1,239 @@
+"""Files kept beside a log, byte for byte: `<log name>.files/ab/<sha256>`, known by their content.
+
+The order of a keep is the order of safety: copied under a passing name while hashed, on disk,
+given its name, its folder on disk, and only then may the transaction that names it commit. A
+crash in between leaves a file that no entry names, never an entry whose file is not there.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import stat
+import tempfile
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import BinaryIO
+
+from finishlog.errors import InputError, LogError
+from finishlog.records.files import Content
+from finishlog.store.disk.files import already_there, sync_folder
+
+FILE_MOST = 2**30
+"""Bytes of the largest file that is kept: 1 GiB."""
+_AT_ONCE = 1 << 20
+_WHERE = "file"
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What was kept: its SHA-256 in hex, its size in bytes."""
+
+    sha256: str
+    size: int
+
+
+def folder_of(log: Path) -> Path:
+    """The folder of a log's files. A link to a log and the log itself have the same one."""
+    return Path(f"{os.path.realpath(log)}.files")
+
+
+def move_files(log: Path, target: Path) -> None:
+    """A log's files, where it has any, under the name that the log is about to get. Raises LogError."""
+    if folder_of(log).is_dir():
+        if os.path.lexists(folder_of(target)):
+            raise already_there(folder_of(target), "log")
+        os.rename(folder_of(log), folder_of(target))
+        sync_folder(target.parent)
+
+
+class Attachments:
+    """The files of one log."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self._placed: list[Path] = []
+
+    def path(self, sha256: str) -> Path:
+        """Where the file of that content lies, or would lie."""
+        return self.folder / sha256[:2] / sha256
+
+    def keep(self, source: Path) -> Kept:
+        """Copy a file in; one that is already there is recognised. It is on disk on return.
+
+        Raises InputError for what is not a regular file, empty, over 1 GiB, gone or changed meanwhile;
+        LogError where the folder cannot be written.
+        """
+        with reading(source) as (file, size):
+            return self._kept(lambda out: _copied(file, out, source, size))
+
+    def put(self, content: Content) -> Kept:
+        """Keep bytes that were read already, as `keep` does. Raises LogError."""
+        kept = Kept(content.sha256, len(content.data))
+        if self._is_there(kept):
+            return kept
+
+        def write(out: BinaryIO) -> Kept:
+            out.write(content.data)
+            out.flush()
+            os.fsync(out.fileno())
+            return kept
+
+        return self._kept(write)
+
+    def _kept(self, write: Callable[[BinaryIO], Kept]) -> Kept:
+        handle, part = self._part()
+        try:
+            with os.fdopen(handle, "wb") as out:
+                kept = write(out)
+            self._place(Path(part), kept)
+        except OSError as error:
+            raise _unwritable(self.folder, error) from None
+        finally:
+            with suppress(FileNotFoundError):
+                os.unlink(part)
+        return kept
+
+    def _is_there(self, kept: Kept) -> bool:
+        target = self.path(kept.sha256)
+        return target.is_file() and target.stat().st_size == kept.size
+
+    def _part(self) -> tuple[int, str]:
+        try:
+            if not self.folder.is_dir():
+                self.folder.mkdir(mode=0o700)
+                sync_folder(self.folder.parent)
+            return tempfile.mkstemp(prefix=".new-", suffix=".part", dir=self.folder)
+        except OSError as error:
+            raise _unwritable(self.folder, error) from None
+
+    def _place(self, part: Path, kept: Kept) -> None:
+        target = self.path(kept.sha256)
+        if self._is_there(kept):
+            return
+        if not target.parent.is_dir():
+            target.parent.mkdir(mode=0o700)
+            sync_folder(self.folder)
+        there = os.path.lexists(target)
+        os.replace(part, target)
+        sync_folder(target.parent)
+        if not there:
+            self._placed.append(target)
+
+    def forget(self) -> None:
+        """Take away what was placed here and no entry will name; only while the log is locked for writing."""
+        for path in self._placed:
+            with suppress(OSError):
+                path.unlink()
+                path.parent.rmdir()  # stays where another file lies in it
+                self.folder.rmdir()
+        self._placed = []
+
+    def problems(self, files: Iterable[tuple[str, int]]) -> Iterator[str]:
+        """A line for each file that is not there or not what it was. Reads every byte."""
+        for sha256, size in files:
+            wrong = wrong_with(self.path(sha256), sha256, size)
+            if wrong:
+                yield f"The file {sha256[:12]}… is {wrong}."
+
+    def strays(self, known: set[str]) -> list[Path]:
+        """Files that no entry names, and copies that were never finished."""
+        found = self.folder.rglob("*") if self.folder.is_dir() else ()
+        return sorted(path for path in found if path.is_file() and path.name not in known)
+
+
+def wrong_with(path: Path, sha256: str, size: int) -> str:
+    """What is wrong with a kept file: "" where it is whole."""
+    try:
+        if not stat.S_ISREG(os.lstat(path).st_mode):
+            return "not a regular file"
+        with path.open("rb") as file:
+            found = Kept(*_hashed(file))
+    except FileNotFoundError:
+        return "not there"
+    except OSError as error:
+        return f"not readable ({error.strerror})"
+    return "" if found == Kept(sha256, size) else "damaged: it is not what was saved"
+
+
+def _hashed(file: BinaryIO) -> tuple[str, int]:
+    digest, size = hashlib.sha256(), 0
+    while block := file.read(_AT_ONCE):
+        digest.update(block)
+        size += len(block)
+    return digest.hexdigest(), size
+
+
+@contextmanager
+def reading(source: Path) -> Iterator[tuple[BinaryIO, int]]:
+    """A plain file open for reading, with its size; never through a link, and a pipe hangs nobody."""
+    try:
+        _refuse(source, os.lstat(source))
+        flags = os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)
+        handle = os.open(source, flags | getattr(os, "O_BINARY", 0))
+    except (OSError, ValueError) as error:
+        raise _unreadable(source, error) from None
+    with os.fdopen(handle, "rb", buffering=0) as file:
+        status = os.fstat(file.fileno())
+        _refuse(source, status)  # somebody may have put another in its place
+        yield file, status.st_size
+
+
+def _refuse(source: Path, status: os.stat_result) -> None:
+    mode, size = status.st_mode, status.st_size
+    if stat.S_ISLNK(mode):
+        raise _no(source, "It is a link to another file.", "Name the file itself")
+    if stat.S_ISDIR(mode):
+        raise _no(source, "It is a folder.", "Name each file in it")
+    if not stat.S_ISREG(mode):
+        raise _no(source, "It is a pipe or a device, not a regular file.", "Save it as a file first")
+    if size == 0:
+        raise _no(source, "It is empty: 0 bytes.", "Check that it saved completely")
+    if size > FILE_MOST:
+        cause = f"It is too large: {size / 2**30:.2f} GiB; 1 GiB is the limit."
+        raise _no(source, cause, "Keep a smaller copy of it")
+
+
+def _copied(file: BinaryIO, out: BinaryIO, source: Path, size: int) -> Kept:
+    before = os.fstat(file.fileno())
+    digest, copied = hashlib.sha256(), 0
+    while block := _block(file, source):
+        copied += len(block)
+        if copied > size:
+            break
+        digest.update(block)
+        out.write(block)
+    out.flush()
+    os.fsync(out.fileno())
+    after = os.fstat(file.fileno())
+    if copied != size or (after.st_size, after.st_mtime_ns) != (before.st_size, before.st_mtime_ns):
+        raise _no(source, "It changed while being read.", "Try again when nothing is writing to it")
+    return Kept(digest.hexdigest(), size)
+
+
+def _block(file: BinaryIO, source: Path) -> bytes:
+    try:
+        return file.read(_AT_ONCE)
+    except OSError as error:
+        raise _unreadable(source, error) from None
+
+
+def _no(source: Path, cause: str, instead: str) -> InputError:
+    return InputError(f"Cannot keep this file: {source}.", f"{cause} {instead}.", where=_WHERE)
+
+
+def _unreadable(source: Path, error: Exception) -> InputError:
+    if isinstance(error, FileNotFoundError):
+        return _no(source, "No such file.", "Check its name and folder")
+    reason = getattr(error, "strerror", None) or str(error)
+    return _no(source, f"{reason}.", "Check its permissions")
+
+
+def _unwritable(folder: Path, error: OSError) -> LogError:
+    return LogError(
+        f"Cannot keep files beside the log: {folder}.",
+        f"{error.strerror or error}.",
+        "Check the disk and the folder's permissions; nothing was written.",
+    )

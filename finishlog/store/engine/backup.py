@@ -1,0 +1,86 @@
+"""A copy of a live log with the files that lie beside it: whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import tempfile
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+
+from finishlog.errors import InputError, LogError
+from finishlog.store.disk.attachments import Attachments, folder_of
+from finishlog.store.disk.files import already_there, built_beside, cannot_be_made, sync_folder
+from finishlog.store.engine import sqlite, upgrade
+
+WHAT = "copy of the log"
+
+
+def backup(where: Path, target: Path) -> None:
+    """Copy a log, also while others write, and read the copy back.
+
+    Raises LogError if the target or its folder of files exists. Where a file of the log is
+    missing or damaged, all the rest is copied, and LogError says so in the end.
+    """
+    folder = folder_of(target)
+    if os.path.lexists(folder):
+        raise already_there(folder, WHAT)
+    with folder_of_its_own(folder, WHAT) as part_folder, built_beside(target, WHAT) as part:
+        upgrade.copy_into(where, part)
+        lost = _copy_files(Attachments(folder_of(where)), files_in(part), Attachments(part_folder))
+        # the folder gets its name after the log: a crash in between leaves a log whose check says so
+    if lost:
+        raise _copied_but(target, lost)
+
+
+@contextmanager
+def folder_of_its_own(folder: Path, what: str) -> Iterator[Path]:
+    """A passing folder beside `folder`; it takes that name when the block ends well and it holds anything."""
+    try:
+        part = Path(tempfile.mkdtemp(prefix=f".{folder.name[:40]}.", suffix=".part", dir=folder.parent))
+    except (OSError, ValueError) as error:
+        raise cannot_be_made(folder, what, error) from None
+    try:
+        yield part
+        if any(part.iterdir()):
+            if folder.is_dir():
+                folder.rmdir()  # an empty one gives way
+            os.rename(part, folder)
+            sync_folder(folder.parent)
+    except OSError as error:
+        raise cannot_be_made(folder, what, error) from None
+    finally:
+        shutil.rmtree(part, ignore_errors=True)
+
+
+def files_in(log: Path) -> list[tuple[str, int]]:
+    """Content and size of every file that a log at rest names."""
+    with closing(sqlite.open_still(log)) as raw:
+        if raw.execute("SELECT 1 FROM sqlite_schema WHERE name = 'file'").fetchone() is None:
+            return []
+        return raw.execute("SELECT sha256, size FROM file ORDER BY sha256").fetchall()
+
+
+def _copy_files(source: Attachments, files: list[tuple[str, int]], into: Attachments) -> list[str]:
+    """Copy the files; answers those that are not there or are not what was kept."""
+    lost = []
+    for sha256, _ in files:
+        try:
+            kept = into.keep(source.path(sha256))
+        except InputError:
+            lost.append(sha256)
+            continue
+        if kept.sha256 != sha256:
+            lost.append(sha256)
+            into.path(kept.sha256).unlink()  # damaged: it is no longer what an entry names
+    return lost
+
+
+def _copied_but(target: Path, lost: list[str]) -> LogError:
+    count = f"{len(lost)} of its files" if len(lost) > 1 else "one of its files"
+    return LogError(
+        f"The log is copied to {target}, but {count} could not be.",
+        f"Missing or damaged beside the log: {', '.join(f'{each[:12]}…' for each in lost[:3])}.",
+        "finishlog check lists them all; look in an older copy.",
+    )

@@ -1,0 +1,94 @@
+"""Whether the migrations lead to what the mapped tables say: python -m finishlog.store.engine.drift
+
+Alembic's own comparison sees neither CHECKs, STRICT, expression indexes, triggers nor the
+search tables; here the two schemas are read back from two databases and compared whole.
+"""
+
+from __future__ import annotations
+
+import re
+import sqlite3
+import sys
+import tempfile
+from contextlib import closing
+from pathlib import Path
+
+from sqlalchemy import create_engine
+
+from finishlog.store.engine import sqlite, upgrade
+from finishlog.store.schema import tables, tables_entry, tables_view
+from finishlog.store.schema.base import Base
+
+Schema = dict[str, frozenset[str]]
+_MAPPED = (tables, tables_entry, tables_view)
+"""Importing these fills `Base.metadata`."""
+_SHADOW = re.compile(r"job_text_\w+|alembic_version|sqlite_\w+")
+
+
+def schema_of(raw: sqlite3.Connection) -> Schema:
+    """Everything a database holds, by the name of table, index or trigger."""
+    rows = raw.execute("SELECT name, sql FROM sqlite_schema WHERE sql IS NOT NULL")
+    return {name: frozenset(_clauses(sql)) for name, sql in rows if not _SHADOW.fullmatch(name)}
+
+
+def _clauses(sql: str) -> list[str]:
+    """The parts of a CREATE statement, in which order they stand being of no weight."""
+    flat = re.sub(r"\s+", " ", sql).replace('"', "").strip()
+    head, _, body = flat.partition("(")
+    if not head.startswith("CREATE TABLE"):
+        return [flat]
+    inside, _, tail = body.rpartition(")")
+    return [head.strip(), tail.strip(), *(clause.strip() for clause in _split(inside))]
+
+
+def _split(text: str) -> list[str]:
+    """Split at the commas that stand in no parentheses and no quotes."""
+    parts, depth, quoted, start = [], 0, False, 0
+    for place, mark in enumerate(text):
+        quoted ^= mark == "'"
+        depth += 0 if quoted else (mark == "(") - (mark == ")")
+        if mark == "," and not depth and not quoted:
+            parts.append(text[start:place])
+            start = place + 1
+    return [*parts, text[start:]]
+
+
+def mapped() -> Schema:
+    """The schema that the mapped tables say."""
+    with closing(sqlite3.connect(":memory:", check_same_thread=False)) as raw:
+        engine = create_engine("sqlite://", creator=lambda: raw)
+        Base.metadata.create_all(engine)
+        return schema_of(raw)
+
+
+def migrated() -> Schema:
+    """The schema that the migrations make."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder, "log")
+        path.touch()
+        upgrade.make(path)
+        with closing(sqlite.open_raw(path, "ro")) as raw:
+            return schema_of(raw)
+
+
+def differences(said: Schema, made: Schema) -> list[str]:
+    """What only one of both has, a line each."""
+    found = []
+    for name in sorted({*said, *made}):
+        for words, one, other in (("only in the tables", said, made), ("only in the migrations", made, said)):
+            extra = one.get(name, frozenset()) - other.get(name, frozenset())
+            found += [f"{name}: {words}: {clause}" for clause in sorted(extra)]
+    return found
+
+
+def main() -> int:
+    """Print the differences; 0 if there are none."""
+    found = differences(mapped(), migrated())
+    for line in found:
+        print(line, file=sys.stderr)
+    print(f"{len(found)} differences between the tables and the migrations")
+    return 1 if found else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,198 @@
+"""The schema of a log: which revisions there are, and bringing an older log up to date.
+
+Alembic is imported only when there is something to do; a log at the newest revision is
+recognised by one SELECT. The migrations travel in the package, or lie in the checkout.
+"""
+
+from __future__ import annotations
+
+import re
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from functools import cache
+from pathlib import Path
+
+from sqlalchemy import create_engine, event
+from sqlalchemy.engine import Connection
+from sqlalchemy.pool import NullPool
+
+from finishlog.errors import LogError
+from finishlog.store.disk.files import built_beside
+from finishlog.store.engine import header, sqlite
+
+_REVISION_FILE = re.compile(r"(\d{4})_\w+\.py")
+
+
+@cache
+def migrations() -> Path:
+    """The folder of the migrations."""
+    package = Path(__file__).parent.parent
+    packed = package / "_migrations"
+    return packed if packed.is_dir() else package.parent / "migrations"
+
+
+@cache
+def revisions() -> tuple[str, ...]:
+    """Every revision, oldest first: the numbers that begin the files' names."""
+    names = (_REVISION_FILE.fullmatch(path.name) for path in (migrations() / "versions").iterdir())
+    return tuple(sorted(name.group(1) for name in names if name))
+
+
+def head() -> str:
+    """The newest revision."""
+    return revisions()[-1]
+
+
+def bring_up_to_date(where: Path, *, upgrade: bool = True) -> Path | None:
+    """Check the log's revision; upgrade an older log after copying it. Returns the copy's place.
+
+    Raises LogError for a log that is newer than the program or has no revision at all.
+    """
+    found = sqlite.schema_of(where)
+    if found == head():
+        return None
+    if found is None or found not in revisions():
+        raise _newer(where, found)
+    if not upgrade:
+        raise LogError(
+            f"The log is older than this program: {where}.",
+            f"Its schema is {found}, the program's {head()}.",
+            "Open it once with finishlog; it is copied first, then upgraded.",
+        )
+    _require_writable(where)
+    copy = copy_aside(where, found)
+    try:
+        with sqlite.told(where):
+            migrate(where, compute=True)
+    except Exception as error:
+        raise LogError(
+            f"Could not upgrade the log: {where}.",
+            f"{_why(error)} The log is unchanged.",
+            f"A copy is at {copy}.",
+        ) from error
+    return copy
+
+
+def _require_writable(where: Path) -> None:
+    """Say before anything is copied that a read-only log cannot be upgraded: each try would leave a copy."""
+    try:
+        with sqlite.told(where), closing(sqlite.open_raw(where, "rw")) as raw:
+            raw.execute("BEGIN IMMEDIATE").close()
+            raw.execute("CREATE TABLE probe (it INTEGER)").close()
+            raw.execute("ROLLBACK").close()
+    except LogError as error:
+        raise LogError(
+            f"The log is older than this program and must be upgraded first: {where}.",
+            error.title.partition(":")[0] + ".",
+            "Copy it to a folder of your own and open the copy, or try again later.",
+        ) from error
+
+
+def _why(error: Exception) -> str:
+    if isinstance(error, LogError):
+        return error.cause
+    return f"A migration failed: {str(error).splitlines()[0] if str(error) else type(error).__name__}."
+
+
+def _newer(where: Path, found: str | None) -> LogError:
+    if found is None:
+        return header.damaged(where, "It has no schema revision.")
+    return LogError(
+        f"The log is newer than this program: {where}.",
+        f"Its schema is {found}, the newest this program knows is {head()}.",
+        "Install the newer finishlog; the log was left alone.",
+    )
+
+
+def copy_aside(where: Path, revision: str) -> Path:
+    """A verified copy beside the log, before anything is changed."""
+    target = _free_name(where.with_name(f"{where.stem}.before-upgrade-{revision}{where.suffix}"))
+    copy_log(where, target, "copy before the upgrade")
+    return target
+
+
+def _free_name(path: Path) -> Path:
+    number = 1
+    free = path
+    while free.exists():
+        number += 1
+        free = path.with_name(f"{path.stem}-{number}{path.suffix}")
+    return free
+
+
+def copy_log(where: Path, target: Path, what: str) -> None:
+    """Copy a live log whole, with what still stands in its WAL, and verify the copy."""
+    with built_beside(target, what) as part:
+        copy_into(where, part)
+
+
+def copy_into(where: Path, part: Path) -> None:
+    """Copy a live log into an empty file, and verify the copy."""
+    with sqlite.told(where):
+        with closing(sqlite.open_best(where)) as source, closing(sqlite.open_raw(part, "rw")) as copy:
+            source.backup(copy)
+            copy.execute("PRAGMA journal_mode=WAL").close()
+            verdict = copy.execute("PRAGMA integrity_check(1)").fetchone()[0]
+        if verdict != "ok":
+            raise header.damaged(where, f"The copy is damaged: {verdict}.")
+
+
+def make(where: Path) -> None:
+    """Turn an empty file into an empty log. WAL is set here, once, and stays with the file."""
+    migrate(where)
+    mark(where)
+
+
+def mark(where: Path) -> None:
+    """Make the file known as a log, and set its journal mode."""
+    with closing(sqlite.open_raw(where, "rw")) as raw:
+        raw.execute(f"PRAGMA application_id={header.APPLICATION_ID}").close()
+        raw.execute("PRAGMA journal_mode=WAL").close()
+
+
+def migrate(where: Path, revision: str = "head", *, compute: bool = False) -> None:
+    """Run the migrations in one transaction: they are applied whole or not at all.
+
+    With `compute`, what is kept for speed since then is written in it too.
+
+    Foreign keys are off meanwhile (rebuilding a parent table would empty its children) and
+    checked before the commit.
+    """
+    from alembic import command
+    from alembic.config import Config
+
+    config = Config()
+    config.set_main_option("script_location", str(migrations()).replace("%", "%%"))
+    with _migrating(where) as connection:
+        config.attributes["connection"] = connection
+        command.upgrade(config, revision)
+        broken = connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall()
+        if broken:
+            cause = f"After the upgrade {len(broken)} rows would point nowhere; nothing was changed."
+            raise header.damaged(where, cause)
+        if compute:
+            from finishlog.store.search import projections
+
+            projections.refresh_due(connection)
+
+
+@contextmanager
+def _migrating(where: Path) -> Iterator[Connection]:
+    engine = create_engine("sqlite://", creator=lambda: sqlite.open_raw(where, "rw"), poolclass=NullPool)
+    event.listen(engine, "connect", _keys_off)
+    event.listen(engine, "begin", _begin)
+    try:
+        with engine.begin() as connection:
+            yield connection
+    finally:
+        engine.dispose()
+
+
+def _keys_off(raw: sqlite3.Connection, _record: object) -> None:
+    raw.execute("PRAGMA foreign_keys=OFF").close()
+    raw.execute("PRAGMA synchronous=FULL").close()
+
+
+def _begin(connection: Connection) -> None:
+    connection.exec_driver_sql("BEGIN IMMEDIATE")

@@ -1,0 +1,35 @@
+"""The handle of a new job: the one that was asked for, or one made of its customer and name."""
+
+from __future__ import annotations
+
+from sqlalchemy import select
+from sqlalchemy.engine import Connection
+
+from finishlog.errors import InputError
+from finishlog.records.writing import NewJob
+from finishlog.store.schema.fold import slug
+from finishlog.store.schema.tables import JobRow
+
+HANDLE_MOST = 60
+
+
+def new_handle(connection: Connection, new: NewJob) -> str:
+    """A handle that no job has. Raises InputError where the one asked for is none, or is taken."""
+    if new.handle is not None:
+        return _given(connection, new.handle)
+    wanted = slug(f"{new.customer.name} {new.name}")[:HANDLE_MOST].strip("-") or "job"
+    query = "SELECT handle FROM job WHERE handle >= ? AND handle < ?"
+    taken = set(connection.exec_driver_sql(query, (wanted, wanted + "~")).scalars())
+    numbered = (f"{wanted}-{number}" for number in range(2, len(taken) + 3))
+    return next(handle for handle in (wanted, *numbered) if handle not in taken)
+
+
+def _given(connection: Connection, text: str) -> str:
+    handle = slug(text)
+    if not handle or handle != text or len(handle) > HANDLE_MOST:
+        shown = handle[:HANDLE_MOST].strip("-") or "hill-back-patio"
+        cause = f"Use small letters, digits and hyphens, {HANDLE_MOST} at most."
+        raise InputError("Not a valid handle.", cause, where="handle", example=shown)
+    if connection.scalar(select(JobRow.id).where(JobRow.handle == handle)) is not None:
+        raise InputError(f"There is already a job {handle}.", where="handle", example=f"{handle}-2")
+    return handle

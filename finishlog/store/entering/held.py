@@ -1,0 +1,77 @@
+"""Jobs that a unit of work read, held while nothing but its own entries is added to them.
+
+A sheet of 3,000 entries of one job would else read 3,000 times all that it has written so far.
+"""
+
+from __future__ import annotations
+
+from bisect import insort
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+
+from sqlalchemy.engine import Connection
+
+from finishlog.records.log import Entry, Job
+from finishlog.store.reading.entries import standing_loads
+from finishlog.store.reading.jobs import load_jobs, standing_order
+
+MOST = 50
+"""Jobs that are held at once."""
+
+
+class HeldJobs:
+    """Any row that is written forgets what is held, unless it is written within `adding` or `beside`."""
+
+    def __init__(self, connection: Connection) -> None:
+        self._connection = connection
+        self._held: dict[int, Job] = {}
+        self._mark = 0
+
+    def job(self, number: int) -> Job:
+        """The job of that id as the log has it now."""
+        self._look()
+        found = self._held.pop(number, None) or load_jobs(self._connection, [number])[number]
+        self._held[number] = found  # the last asked for stands last
+        if len(self._held) > MOST:
+            del self._held[next(iter(self._held))]
+        return found
+
+    def forget(self) -> None:
+        self._held.clear()
+
+    @contextmanager
+    def beside(self) -> Iterator[None]:
+        """What is written here is no part of a job."""
+        self._look()
+        yield
+        self._mark = self._written()
+
+    def add(self, number: int, entry: Entry) -> None:
+        """Within `beside`: this entry was added to the job, and nothing else of any job was changed."""
+        if number in self._held:
+            self._held[number] = with_entry(self._held[number], entry)
+
+    def _look(self) -> None:
+        if self._mark != self._written():
+            self._held.clear()
+            self._mark = self._written()
+
+    def _written(self) -> int:
+        """How many rows this connection has ever written, those that a savepoint took back too."""
+        return int(self._connection.connection.driver_connection.total_changes)  # type: ignore[union-attr]
+
+
+def with_entry(job: Job, entry: Entry) -> Job:
+    """The job after one more entry was logged."""
+    history = (*job.history, entry)
+    if entry.sample is not None or (entry.load is not None and entry.replaces is not None):
+        history = tuple(standing_loads(list(history)))
+        entry = history[-1]
+    standing = {one.number: one for one in history} if history[:-1] != job.history else None
+    entries = [
+        standing[one.number] if standing else one for one in job.entries if one.number != entry.replaces
+    ]
+    if not entry.withdrawn:
+        insort(entries, entry, key=standing_order)
+    return replace(job, history=history, entries=tuple(entries))

@@ -1,0 +1,1 @@
+"""Rows to records: whole jobs, and what all jobs together tell."""

@@ -1,0 +1,114 @@
+"""Rows to records: entries with their details."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Mapping
+from dataclasses import replace
+from functools import cache
+
+from sqlalchemy import select
+from sqlalchemy.engine import Connection
+from sqlalchemy.orm import aliased
+
+from finishlog.records.log import Entry
+from finishlog.store.reading.details import Details, load_details
+from finishlog.store.schema.kinds import current_params
+from finishlog.store.schema.rows import IDS, Found, Query, by_ids
+from finishlog.store.schema.tables import AreaRow, PersonRow
+from finishlog.store.schema.tables_entry import EntryRow
+
+
+def load_entries(connection: Connection, jobs: Collection[int]) -> dict[int, list[Entry]]:
+    """All entries of these jobs, replaced ones too, in order of logging."""
+    rows = list(by_ids(connection, _entries_of_jobs_query(), jobs))
+    found: dict[int, list[Entry]] = defaultdict(list)
+    for row, entry in zip(rows, _whole(connection, rows), strict=True):
+        found[row.job_id].append(entry)
+    return {job: standing_loads(entries) for job, entries in found.items()}
+
+
+def standing_loads(entries: list[Entry]) -> list[Entry]:
+    """A sample names the current load: if corrected or brought back, the entry that did so."""
+    if not any(entry.sample is not None and entry.sample.load is not None for entry in entries):
+        return entries
+    later = {entry.replaces: entry for entry in entries if entry.load is not None or entry.withdrawn}
+    return [_with_load(entry, later) for entry in entries]
+
+
+def _with_load(entry: Entry, later: Mapping[int | None, Entry]) -> Entry:
+    sample = entry.sample
+    if sample is None or sample.load is None:
+        return entry
+    load = at = sample.load
+    while at in later:  # corrections only name earlier entries, so this ends
+        over = later[at]
+        at = over.number
+        load = load if over.withdrawn else at
+    return replace(entry, sample=replace(sample, load=load))
+
+
+def load_entry(connection: Connection, entry: int, parts: Collection[str] | None = None) -> Entry:
+    """One entry by its id; `parts` names the details it has, where that is known, and saves looking for others."""
+    return _whole(connection, list(by_ids(connection, _entries_query(), [entry])), parts)[0]
+
+
+@cache
+def _entries_of_jobs_query() -> Query:
+    return _entries().where(EntryRow.job_id.in_(IDS)).order_by(EntryRow.id)
+
+
+@cache
+def _entries_query() -> Query:
+    return _entries().where(EntryRow.id.in_(IDS))
+
+
+def _entries() -> Query:
+    replaced = aliased(EntryRow)
+    return (
+        select(
+            EntryRow.id,
+            EntryRow.job_id,
+            EntryRow.number,
+            EntryRow.uid,
+            EntryRow.kind,
+            EntryRow.happened,
+            EntryRow.logged,
+            EntryRow.exactness,
+            AreaRow.uid.label("area"),
+            PersonRow.name.label("person"),
+            EntryRow.note,
+            replaced.number.label("replaces"),
+            EntryRow.withdrawn,
+            EntryRow.facts,
+            EntryRow.facts_version,
+        )
+        .outerjoin(AreaRow, AreaRow.id == EntryRow.area_id)
+        .outerjoin(PersonRow, PersonRow.id == EntryRow.person_id)
+        .outerjoin(replaced, replaced.id == EntryRow.replaces_id)
+    )
+
+
+def _whole(connection: Connection, rows: list[Found], parts: Collection[str] | None = None) -> list[Entry]:
+    details = load_details(connection, [row.id for row in rows], parts)
+    return [_entry(row, details) for row in rows]
+
+
+def _entry(row: Found, details: Details) -> Entry:
+    facts, version = current_params(row.kind, row.facts, row.facts_version)
+    return Entry(
+        number=row.number,
+        uid=row.uid,
+        kind=row.kind,
+        happened=row.happened,
+        logged=row.logged,
+        exactness=row.exactness,
+        area=row.area,
+        person=row.person,
+        note=row.note,
+        replaces=row.replaces,
+        withdrawn=row.withdrawn,
+        facts=facts,
+        facts_version=version,
+        **details.of(row.id),
+    )

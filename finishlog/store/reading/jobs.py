@@ -1,0 +1,331 @@
+"""Rows to records: whole jobs, many at a time, a fixed number of queries per 500 jobs."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable
+from datetime import datetime
+from functools import cache
+
+from sqlalchemy import select
+from sqlalchemy.engine import Connection
+from sqlalchemy.orm import aliased
+
+from finishlog.records.log import (
+    Area,
+    Buried,
+    Customer,
+    Entry,
+    Job,
+    Owner,
+    Recipe,
+    Shape,
+    Site,
+    Stage,
+    StageMaterial,
+)
+from finishlog.store.reading.entries import load_entries
+from finishlog.store.reading.shop import load_products
+from finishlog.store.schema.kinds import current_params
+from finishlog.store.schema.rows import IDS, Found, Query, by_ids
+from finishlog.store.schema.tables import (
+    AreaRow,
+    BuriedRow,
+    CustomerRow,
+    JobRow,
+    LotRow,
+    OwnershipRow,
+    RecipeRow,
+    ShapeRow,
+    SiteRow,
+    StageMaterialRow,
+    StageRow,
+)
+
+
+def load_jobs(connection: Connection, ids: Collection[int]) -> dict[int, Job]:
+    """Jobs by id, with everything the log holds on them. Ids that are not there are left out."""
+    heads = list(_heads(connection, ids))
+    areas = _areas(connection, ids)
+    history = load_entries(connection, ids)
+    sites = {head.site_id for head in heads}
+    buried, owners = _buried(connection, sites), _owners(connection, sites)
+    return {
+        head.id: _job(
+            head,
+            areas.get(head.id, ()),
+            history.get(head.id, ()),
+            buried.get(head.site_id, ()),
+            owners.get(head.site_id, ()),
+        )
+        for head in heads
+    }
+
+
+@cache
+def _heads_query() -> Query:
+    reference = aliased(JobRow)
+    return (
+        select(
+            JobRow.id,
+            JobRow.uid,
+            JobRow.version,
+            JobRow.handle,
+            JobRow.name,
+            JobRow.state,
+            JobRow.planned_on,
+            JobRow.note,
+            JobRow.site_id,
+            reference.handle.label("reference"),
+            CustomerRow.uid.label("customer_uid"),
+            CustomerRow.name.label("customer"),
+            CustomerRow.phone,
+            CustomerRow.email,
+            CustomerRow.note.label("customer_note"),
+            CustomerRow.leave_alone,
+            SiteRow.uid.label("site_uid"),
+            SiteRow.street,
+            SiteRow.town,
+            SiteRow.zone,
+            SiteRow.exposure,
+            SiteRow.map_note,
+        )
+        .join(CustomerRow, CustomerRow.id == JobRow.customer_id)
+        .join(SiteRow, SiteRow.id == JobRow.site_id)
+        .outerjoin(reference, reference.id == JobRow.reference_id)
+        .where(JobRow.id.in_(IDS))
+    )
+
+
+def _heads(connection: Connection, ids: Collection[int]) -> Iterable[Found]:
+    return by_ids(connection, _heads_query(), ids)
+
+
+def _job(
+    head: Found,
+    areas: Iterable[Area],
+    history: Iterable[Entry],
+    buried: Iterable[Buried],
+    owners: Iterable[Owner],
+) -> Job:
+    kept = tuple(history)
+    return Job(
+        uid=head.uid,
+        handle=head.handle,
+        name=head.name,
+        customer=Customer(
+            head.customer_uid, head.customer, head.phone, head.email, head.customer_note, head.leave_alone
+        ),
+        site=Site(head.site_uid, head.street, head.town, head.zone, head.exposure, head.map_note),
+        state=head.state,
+        planned_on=head.planned_on,
+        note=head.note,
+        reference=head.reference,
+        areas=tuple(areas),
+        entries=current(kept),
+        history=kept,
+        buried=tuple(buried),
+        owners=tuple(owners),
+        version=head.version,
+    )
+
+
+def current(history: Iterable[Entry]) -> tuple[Entry, ...]:
+    """What nothing replaces and nobody took back, in order of happening."""
+    kept = tuple(history)
+    replaced = {entry.replaces for entry in kept}
+    standing = (entry for entry in kept if entry.number not in replaced and not entry.withdrawn)
+    return tuple(sorted(standing, key=standing_order))
+
+
+def standing_order(entry: Entry) -> tuple[datetime, int]:
+    """Entries stand in order of happening."""
+    return entry.happened, entry.number
+
+
+@cache
+def _buried_query() -> Query:
+    return (
+        select(BuriedRow.site_id, BuriedRow.uid, BuriedRow.what, BuriedRow.place, BuriedRow.depth_in)
+        .where(BuriedRow.site_id.in_(IDS))
+        .order_by(BuriedRow.id)
+    )
+
+
+def _buried(connection: Connection, sites: Collection[int]) -> dict[int, list[Buried]]:
+    found: dict[int, list[Buried]] = defaultdict(list)
+    for row in by_ids(connection, _buried_query(), sites):
+        found[row.site_id].append(Buried(row.uid, row.what, row.place, row.depth_in))
+    return found
+
+
+@cache
+def _owners_query() -> Query:
+    return (
+        select(
+            OwnershipRow.site_id,
+            OwnershipRow.since,
+            OwnershipRow.note,
+            CustomerRow.uid,
+            CustomerRow.name,
+            CustomerRow.phone,
+            CustomerRow.email,
+            CustomerRow.note.label("customer_note"),
+            CustomerRow.leave_alone,
+        )
+        .join(CustomerRow, CustomerRow.id == OwnershipRow.customer_id)
+        .where(OwnershipRow.site_id.in_(IDS))
+        .order_by(OwnershipRow.since, OwnershipRow.id)
+    )
+
+
+def _owners(connection: Connection, sites: Collection[int]) -> dict[int, list[Owner]]:
+    found: dict[int, list[Owner]] = defaultdict(list)
+    for row in by_ids(connection, _owners_query(), sites):
+        customer = Customer(row.uid, row.name, row.phone, row.email, row.customer_note, row.leave_alone)
+        found[row.site_id].append(Owner(customer, row.since, row.note))
+    return found
+
+
+@cache
+def _areas_query() -> Query:
+    return (
+        select(
+            AreaRow.id,
+            AreaRow.job_id,
+            AreaRow.uid,
+            AreaRow.name,
+            AreaRow.kind,
+            AreaRow.exposure,
+            AreaRow.area_ft2,
+            AreaRow.depth_in,
+            AreaRow.edge_yd3,
+            AreaRow.recipe_id,
+        )
+        .where(AreaRow.job_id.in_(IDS))
+        .order_by(AreaRow.position)
+    )
+
+
+def _areas(connection: Connection, jobs: Collection[int]) -> dict[int, list[Area]]:
+    rows = list(by_ids(connection, _areas_query(), jobs))
+    shapes = _shapes(connection, {row.id for row in rows})
+    recipes = load_recipes(connection, {row.recipe_id for row in rows if row.recipe_id is not None})
+    found: dict[int, list[Area]] = defaultdict(list)
+    for row in rows:
+        area = Area(
+            uid=row.uid,
+            name=row.name,
+            kind=row.kind,
+            exposure=row.exposure,
+            area_ft2=row.area_ft2,
+            depth_in=row.depth_in,
+            edge_yd3=row.edge_yd3,
+            recipe=recipes.get(row.recipe_id),
+            shapes=tuple(shapes.get(row.id, ())),
+        )
+        found[row.job_id].append(area)
+    return found
+
+
+@cache
+def _shapes_query() -> Query:
+    return (
+        select(ShapeRow.area_id, ShapeRow.sign, ShapeRow.kind, ShapeRow.dimensions, ShapeRow.depth_in)
+        .where(ShapeRow.area_id.in_(IDS))
+        .order_by(ShapeRow.area_id, ShapeRow.position)
+    )
+
+
+def _shapes(connection: Connection, areas: Collection[int]) -> dict[int, list[Shape]]:
+    found: dict[int, list[Shape]] = defaultdict(list)
+    for row in by_ids(connection, _shapes_query(), areas):
+        found[row.area_id].append(Shape(row.sign, row.kind, row.dimensions, row.depth_in))
+    return found
+
+
+@cache
+def _recipes_query() -> Query:
+    origin = aliased(RecipeRow)
+    return (
+        select(
+            RecipeRow.id,
+            RecipeRow.uid,
+            RecipeRow.name,
+            RecipeRow.frozen,
+            RecipeRow.reason,
+            RecipeRow.version,
+            origin.uid.label("from_uid"),
+        )
+        .outerjoin(origin, origin.id == RecipeRow.from_id)
+        .where(RecipeRow.id.in_(IDS))
+    )
+
+
+def load_recipes(connection: Connection, ids: Collection[int]) -> dict[int, Recipe]:
+    """Recipes by id, with their stages and materials."""
+    stages = _stages(connection, ids)
+    return {
+        row.id: Recipe(
+            uid=row.uid,
+            name=row.name,
+            stages=tuple(stages.get(row.id, ())),
+            from_recipe=row.from_uid,
+            frozen=row.frozen,
+            reason=row.reason,
+            version=row.version,
+        )
+        for row in by_ids(connection, _recipes_query(), ids)
+    }
+
+
+@cache
+def _stages_query() -> Query:
+    return (
+        select(
+            StageRow.id,
+            StageRow.recipe_id,
+            StageRow.position,
+            StageRow.kind,
+            StageRow.params,
+            StageRow.params_version,
+        )
+        .where(StageRow.recipe_id.in_(IDS))
+        .order_by(StageRow.recipe_id, StageRow.position)
+    )
+
+
+def _stages(connection: Connection, recipes: Collection[int]) -> dict[int, list[Stage]]:
+    rows = list(by_ids(connection, _stages_query(), recipes))
+    materials = _stage_materials(connection, {row.id for row in rows})
+    found: dict[int, list[Stage]] = defaultdict(list)
+    for row in rows:
+        params, version = current_params(row.kind, row.params, row.params_version)
+        used = tuple(materials.get(row.id, ()))
+        found[row.recipe_id].append(Stage(row.position, row.kind, params, version, used))
+    return found
+
+
+@cache
+def _stage_materials_query() -> Query:
+    return (
+        select(
+            StageMaterialRow.stage_id,
+            StageMaterialRow.product_id,
+            LotRow.code,
+            StageMaterialRow.rate,
+            StageMaterialRow.unit,
+        )
+        .outerjoin(LotRow, LotRow.id == StageMaterialRow.lot_id)
+        .where(StageMaterialRow.stage_id.in_(IDS))
+        .order_by(StageMaterialRow.stage_id, StageMaterialRow.position)
+    )
+
+
+def _stage_materials(connection: Connection, stages: Collection[int]) -> dict[int, list[StageMaterial]]:
+    rows = list(by_ids(connection, _stage_materials_query(), stages))
+    products = load_products(connection, {row.product_id for row in rows})
+    found: dict[int, list[StageMaterial]] = defaultdict(list)
+    for row in rows:
+        found[row.stage_id].append(StageMaterial(products[row.product_id], row.code, row.rate, row.unit))
+    return found

@@ -1,0 +1,194 @@
+"""What the shop's past readings teach: every standing reading, with the recipe and the pour it belongs to."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from functools import cache
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.engine import Connection
+from sqlalchemy.orm import aliased
+
+from finishlog.records.answers import LearningRow
+from finishlog.records.exactness import ROUGH
+from finishlog.records.log import Fact, Reading
+from finishlog.store.schema.detail_rows import READING
+from finishlog.store.schema.rows import Found, Query, table
+from finishlog.store.schema.tables import AreaRow, JobRow, RecipeRow
+from finishlog.store.schema.tables_entry import EntryRow, LoadAreaRow, ReadingRow, SampleRow
+
+_Ends = Mapping[tuple[int, int | None], list[datetime]]
+
+
+@dataclass(frozen=True, slots=True)
+class _Sample:
+    """A standing sample: when it was poured, its load (None: poured apart), the area it belongs to."""
+
+    poured: datetime | None
+    load: int | None
+    area: int | None
+
+
+def mark(connection: Connection) -> str:
+    """A text that is another when readings, pours, samples or the recipes of areas are others."""
+    parts = (
+        *(f"(SELECT coalesce(max(entry_id), 0) FROM {name})" for name in ("reading", "sample", "load")),
+        "(SELECT coalesce(max(id), 0) FROM entry WHERE kind = 'pour')",
+        "(SELECT coalesce(max(id), 0) FROM entry WHERE replaces_id IS NOT NULL)",
+        "(SELECT count(*) FROM area)",
+        "(SELECT total(version) FROM area)",
+    )
+    row = connection.exec_driver_sql(f"SELECT {', '.join(parts)}").one()
+    return "-".join(f"{value:.0f}" for value in row)
+
+
+def rows(connection: Connection) -> tuple[LearningRow, ...]:
+    """Every standing reading that is kept in a job, oldest first.
+
+    A reading of no area is its job's only area's, or that of its sample's load; else none. Ages count from the
+    last end of a pour of that area before the reading (a pour of no area is every area's), else from the first
+    after it; those of a sample that was poured apart from the sample itself.
+    """
+    ends = _pour_ends(connection)
+    areas = _areas(connection)
+    samples = _samples(connection)
+    return tuple(_rows(connection.execute(_readings_query()), ends, areas, samples))
+
+
+def _rows(
+    found: Any, ends: _Ends, areas: Mapping[int, Mapping[int, Found]], samples: Mapping[int, _Sample]
+) -> Iterator[LearningRow]:
+    for row in found:
+        own = areas.get(row.job_id, {})
+        sample = samples.get(row.sample) if row.sample is not None else None
+        area = row.area_id or (sample and sample.area) or (next(iter(own)) if len(own) == 1 else None)
+        held = own.get(area) if area is not None else None
+        yield LearningRow(
+            row.handle,
+            held.uid if held is not None else None,
+            held.root if held is not None else None,
+            None if row.exactness in ROUGH else _poured(row, ends, area, sample),
+            row.entry_number,
+            row.happened,
+            Reading(**READING.fields(row)),
+            sample is not None and not sample.load,
+            _number(row.facts.get("release_left_percent")),
+            _number(row.facts.get("release_left_sd_percent")),
+        )
+
+
+def _poured(row: Found, ends: _Ends, area: int | None, sample: _Sample | None) -> datetime | None:
+    if sample is None or sample.load:
+        return _end(ends, row.job_id, area, row.happened)
+    return sample.poured
+
+
+def _number(fact: Fact | None) -> float | None:
+    return float(fact) if isinstance(fact, int | float) else None
+
+
+def _end(ends: _Ends, job: int, area: int | None, at: datetime) -> datetime | None:
+    of_area = [*ends.get((job, area), ()), *(ends.get((job, None), ()) if area is not None else ())]
+    before = [end for end in of_area if end <= at]
+    return max(before) if before else min(of_area, default=None)
+
+
+@cache
+def _readings_query() -> Query:
+    later = aliased(EntryRow)
+    columns = table(ReadingRow).c
+    return (
+        select(
+            JobRow.handle,
+            EntryRow.job_id,
+            EntryRow.area_id,
+            EntryRow.number.label("entry_number"),
+            EntryRow.happened,
+            EntryRow.exactness,
+            EntryRow.facts,
+            *(columns[column].label(field) for field, (column, _) in READING.columns.items()),
+        )
+        .join(EntryRow, EntryRow.id == ReadingRow.entry_id)
+        .join(JobRow, JobRow.id == EntryRow.job_id)
+        .outerjoin(later, later.replaces_id == EntryRow.id)
+        .where(EntryRow.withdrawn.is_(False), later.id.is_(None))
+        .order_by(EntryRow.happened, EntryRow.id)
+    )
+
+
+def _pour_ends(connection: Connection) -> _Ends:
+    later = aliased(EntryRow)
+    query = (
+        select(EntryRow.job_id, EntryRow.area_id, EntryRow.happened)
+        .outerjoin(later, later.replaces_id == EntryRow.id)
+        .where(
+            EntryRow.kind == "pour",
+            EntryRow.exactness.not_in(ROUGH),  # a month is no zero of an age in days
+            EntryRow.withdrawn.is_(False),
+            later.id.is_(None),
+            EntryRow.job_id.in_(_jobs_read()),
+        )
+    )
+    found: dict[tuple[int, int | None], list[datetime]] = defaultdict(list)
+    for job, area, happened in connection.execute(query):
+        found[job, area].append(happened)
+    return found
+
+
+def _jobs_read() -> Any:
+    """Jobs that have a reading."""
+    return select(EntryRow.job_id).join(ReadingRow, ReadingRow.entry_id == EntryRow.id)
+
+
+def _areas(connection: Connection) -> dict[int, dict[int, Found]]:
+    """By job and area: its uid and the uid of the recipe its family starts from."""
+    base = select(RecipeRow.id, RecipeRow.uid.label("root")).where(RecipeRow.from_id.is_(None))
+    family = base.cte("family", recursive=True)
+    family = family.union_all(
+        select(RecipeRow.id, family.c.root).join(family, RecipeRow.from_id == family.c.id)
+    )
+    query = select(AreaRow.job_id, AreaRow.id, AreaRow.uid, family.c.root).outerjoin(
+        family, family.c.id == AreaRow.recipe_id
+    )
+    query = query.where(AreaRow.job_id.in_(_jobs_read()))
+    found: dict[int, dict[int, Found]] = defaultdict(dict)
+    for row in connection.execute(query):
+        found[row.job_id][row.id] = row
+    return found
+
+
+def _samples(connection: Connection) -> dict[int, _Sample]:
+    """Standing samples by number."""
+    later, load = aliased(EntryRow), aliased(EntryRow)
+    columns = (SampleRow.number, SampleRow.load_id, EntryRow.happened, EntryRow.exactness, EntryRow.area_id)
+    query = (
+        select(*columns, load.area_id.label("of_load"))
+        .join(EntryRow, EntryRow.id == SampleRow.entry_id)
+        .outerjoin(load, load.id == SampleRow.load_id)
+        .outerjoin(later, later.replaces_id == EntryRow.id)
+        .where(EntryRow.withdrawn.is_(False), later.id.is_(None))
+    )
+    rows = connection.execute(query).all()
+    split = _only_area(connection)
+    return {
+        row.number: _Sample(
+            None if row.exactness in ROUGH else row.happened,
+            row.load_id,
+            row.area_id or row.of_load or split.get(row.load_id),
+        )
+        for row in rows
+    }
+
+
+def _only_area(connection: Connection) -> dict[int, int]:
+    """The area of each sampled load that went into one alone."""
+    sampled = select(SampleRow.load_id).where(SampleRow.load_id.is_not(None))
+    query = select(LoadAreaRow.entry_id, LoadAreaRow.area_id).where(LoadAreaRow.entry_id.in_(sampled))
+    found: dict[int, set[int]] = defaultdict(set)
+    for entry, area in connection.execute(query):
+        found[entry].add(area)
+    return {entry: next(iter(went)) for entry, went in found.items() if len(went) == 1}

@@ -1,0 +1,164 @@
+"""Short answers beside the jobs: suggestions, past slabs, doubles, advice."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from sqlalchemy import ColumnElement, func, select
+from sqlalchemy.engine import Connection
+
+from finishlog.records.answers import Advice
+from finishlog.records.log import Product, Recipe
+from finishlog.store.reading.jobs import load_jobs, load_recipes
+from finishlog.store.reading.shop import load_products
+from finishlog.store.reading.viewing import pour_days
+from finishlog.store.schema.fold import key
+from finishlog.store.schema.tables import (
+    AdviceRow,
+    AreaRow,
+    CustomerRow,
+    JobRow,
+    LotRow,
+    MakerRow,
+    MixRow,
+    PersonRow,
+    PlantRow,
+    ProductRow,
+    RecipeRow,
+    SiteRow,
+)
+from finishlog.store.schema.tables_entry import EntryRow, LoadRow, MaterialUseRow
+
+
+def people(connection: Connection) -> tuple[str, ...]:
+    """People, the one that worked last first."""
+    last = func.max(EntryRow.happened)
+    query = select(PersonRow.name).outerjoin(EntryRow, EntryRow.person_id == PersonRow.id)
+    return _names(connection, query.group_by(PersonRow.id).order_by(_newest(last), PersonRow.id.desc()))
+
+
+def plants(connection: Connection) -> tuple[str, ...]:
+    """Plants, the last used first."""
+    query = (
+        select(PlantRow.name)
+        .outerjoin(MixRow, MixRow.plant_id == PlantRow.id)
+        .outerjoin(LoadRow, LoadRow.mix_id == MixRow.id)
+        .outerjoin(EntryRow, EntryRow.id == LoadRow.entry_id)
+    )
+    last = func.max(EntryRow.happened)
+    return _names(connection, query.group_by(PlantRow.id).order_by(_newest(last), PlantRow.id.desc()))
+
+
+def makers(connection: Connection) -> tuple[str, ...]:
+    """Makers, the one whose product was named last first."""
+    query = select(MakerRow.name).outerjoin(ProductRow, ProductRow.maker_id == MakerRow.id)
+    return _names(
+        connection, query.group_by(MakerRow.id).order_by(_newest(func.max(ProductRow.id)), MakerRow.id)
+    )
+
+
+def customers(connection: Connection) -> tuple[str, ...]:
+    """Customers, the last job's first."""
+    query = (
+        select(CustomerRow.name)
+        .outerjoin(JobRow, JobRow.customer_id == CustomerRow.id)
+        .where(CustomerRow.merged_into_id.is_(None))
+    )
+    last = func.max(JobRow.id)
+    return _names(connection, query.group_by(CustomerRow.id).order_by(_newest(last), CustomerRow.id.desc()))
+
+
+def _newest(last: ColumnElement[Any]) -> Any:
+    return last.desc().nulls_last()
+
+
+def _names(connection: Connection, query: Any) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(connection.scalars(query)))
+
+
+def products(connection: Connection, kind: str | None) -> tuple[Product, ...]:
+    """Products of one kind or all, the last used first; then those only planned, newest first."""
+    query = (
+        select(ProductRow.id)
+        .outerjoin(MaterialUseRow, MaterialUseRow.product_id == ProductRow.id)
+        .outerjoin(EntryRow, EntryRow.id == MaterialUseRow.entry_id)
+        .group_by(ProductRow.id)
+        .order_by(_newest(func.max(EntryRow.happened)), ProductRow.id.desc())
+    )
+    if kind is not None:
+        query = query.where(ProductRow.kind == kind)
+    ids = list(connection.scalars(query))
+    found = load_products(connection, ids)
+    return tuple(found[number] for number in ids)
+
+
+def lots(connection: Connection, product: str, kind: str | None) -> tuple[str, ...]:
+    """Bag lots of a product of that name, the last used first."""
+    query = (
+        select(LotRow.code)
+        .join(ProductRow, ProductRow.id == LotRow.product_id)
+        .outerjoin(MaterialUseRow, MaterialUseRow.lot_id == LotRow.id)
+        .outerjoin(EntryRow, EntryRow.id == MaterialUseRow.entry_id)
+        .where(ProductRow.name_key == key(product))
+        .group_by(LotRow.id)
+        .order_by(_newest(func.max(EntryRow.happened)), LotRow.id.desc())
+    )
+    if kind is not None:
+        query = query.where(ProductRow.kind == kind)
+    return _names(connection, query)
+
+
+def recipes(connection: Connection, limit: int) -> tuple[Recipe, ...]:
+    """Recipes, the one of the newest job first."""
+    query = select(RecipeRow.id).outerjoin(AreaRow, AreaRow.recipe_id == RecipeRow.id).group_by(RecipeRow.id)
+    last = func.max(AreaRow.job_id)
+    ids = list(connection.scalars(query.order_by(_newest(last), RecipeRow.id.desc()).limit(limit)))
+    found = load_recipes(connection, ids)
+    return tuple(found[number] for number in ids)
+
+
+def same_pour(
+    connection: Connection, customer: str, street: str, job_name: str, poured_on: date
+) -> str | None:
+    """The handle of the job of that customer, street and name that was poured on that day."""
+    called = select(func.coalesce(CustomerRow.merged_into_id, CustomerRow.id)).where(
+        CustomerRow.name_key == key(customer)
+    )
+    query = (
+        select(JobRow.id)
+        .join(SiteRow, SiteRow.id == JobRow.site_id)
+        .where(
+            JobRow.customer_id.in_(called),
+            SiteRow.street_key == key(street),
+            JobRow.name_key == key(job_name),
+        )
+        .order_by(JobRow.id)
+    )
+    jobs = load_jobs(connection, list(connection.scalars(query)))
+    return next((job.handle for job in jobs.values() if poured_on in pour_days(job)), None)
+
+
+def advices_of(connection: Connection, kind: str) -> tuple[tuple[str, Advice], ...]:
+    """Advice of a kind over all jobs, oldest first, each with its job's handle."""
+    row = AdviceRow
+    columns = (row.uid, row.kind, row.method, row.inputs, row.answer, row.given)
+    query = select(JobRow.handle, *columns).join(JobRow, JobRow.id == row.job_id).where(row.kind == kind)
+    return tuple((one[0], Advice(*one[1:])) for one in connection.execute(query.order_by(row.id)))
+
+
+def advices(connection: Connection, job: int) -> tuple[Advice, ...]:
+    """Advice kept with a job, oldest first."""
+    query = (
+        select(
+            AdviceRow.uid,
+            AdviceRow.kind,
+            AdviceRow.method,
+            AdviceRow.inputs,
+            AdviceRow.answer,
+            AdviceRow.given,
+        )
+        .where(AdviceRow.job_id == job)
+        .order_by(AdviceRow.id)
+    )
+    return tuple(Advice(*row) for row in connection.execute(query))

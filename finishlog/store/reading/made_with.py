@@ -1,0 +1,88 @@
+"""What slabs were made with: plant, cement, contents and pigment lots, by the loads of jobs that were read."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from functools import cache
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.engine import Connection
+from sqlalchemy.orm import aliased
+
+from finishlog.records.answers import MadeRow
+from finishlog.store.schema.rows import Query
+from finishlog.store.schema.tables import AreaRow, JobRow, LotRow, MakerRow, MixRow, PlantRow, ProductRow
+from finishlog.store.schema.tables_entry import EntryRow, LoadAreaRow, LoadRow, MaterialUseRow, ReadingRow
+
+
+def rows(connection: Connection) -> tuple[MadeRow, ...]:
+    """Every standing load of a job that has a reading, in order of happening."""
+    areas, pigments = _areas(connection), _pigments(connection)
+    return tuple(_row(row, areas, pigments) for row in connection.execute(_loads()))
+
+
+def _row(row: Any, areas: dict[int, tuple[str, ...]], pigments: dict[int, tuple[Any, ...]]) -> MadeRow:
+    own = (row.area,) if row.area else ()
+    used = pigments.get(row.id, ())
+    return MadeRow(
+        row.handle,
+        areas.get(row.id) or own,
+        row.happened,
+        row.plant,
+        row.cement_kind,
+        row.cement_lb_per_yd3,
+        row.scm_lb_per_yd3,
+        tuple(use.code for use in used),
+        tuple(use.maker for use in used),
+    )
+
+
+@cache
+def _loads() -> Query:
+    later = aliased(EntryRow)
+    return (
+        select(
+            EntryRow.id, JobRow.handle, EntryRow.happened, AreaRow.uid.label("area"), PlantRow.name.label("plant"),
+            MixRow.cement_kind, MixRow.cement_lb_per_yd3, MixRow.scm_lb_per_yd3,
+        )
+        .join(LoadRow, LoadRow.entry_id == EntryRow.id)
+        .join(JobRow, JobRow.id == EntryRow.job_id)
+        .outerjoin(AreaRow, AreaRow.id == EntryRow.area_id)
+        .outerjoin(MixRow, MixRow.id == LoadRow.mix_id)
+        .outerjoin(PlantRow, PlantRow.id == MixRow.plant_id)
+        .outerjoin(later, later.replaces_id == EntryRow.id)
+        .where(EntryRow.withdrawn.is_(False), later.id.is_(None), EntryRow.job_id.in_(_read()))
+        .order_by(EntryRow.happened, EntryRow.id)
+    )  # fmt: skip
+
+
+def _read() -> Any:
+    """Jobs that have a reading."""
+    return select(EntryRow.job_id).join(ReadingRow, ReadingRow.entry_id == EntryRow.id)
+
+
+def _areas(connection: Connection) -> dict[int, tuple[str, ...]]:
+    query = select(LoadAreaRow.entry_id, AreaRow.uid).join(AreaRow, AreaRow.id == LoadAreaRow.area_id)
+    return _grouped((row.entry_id, row.uid) for row in connection.execute(query))
+
+
+def _pigments(connection: Connection) -> dict[int, tuple[Any, ...]]:
+    """The pigments of each load: lot and maker, None where not logged."""
+    query = (
+        select(MaterialUseRow.entry_id, LotRow.code, MakerRow.name.label("maker"))
+        .join(ProductRow, ProductRow.id == MaterialUseRow.product_id)
+        .outerjoin(LotRow, LotRow.id == MaterialUseRow.lot_id)
+        .outerjoin(MakerRow, MakerRow.id == ProductRow.maker_id)
+        .where(ProductRow.kind == "pigment")
+        .order_by(MaterialUseRow.entry_id, MaterialUseRow.position)
+    )
+    return _grouped((row.entry_id, row) for row in connection.execute(query))
+
+
+def _grouped(pairs: Iterable[tuple[int, Any]]) -> dict[int, tuple[Any, ...]]:
+    found: dict[int, list[Any]] = defaultdict(list)
+    for key, value in pairs:
+        found[key].append(value)
+    return {key: tuple(values) for key, values in found.items()}

@@ -1,0 +1,49 @@
+"""The hours that were logged of the last pours: they teach the clock of the next."""
+
+from __future__ import annotations
+
+from sqlalchemy import select
+from sqlalchemy.engine import Connection
+from sqlalchemy.orm import aliased
+
+from finishlog.records.exactness import NO_HOUR
+from finishlog.records.pour_day import PourStep
+from finishlog.store.schema.rows import IDS, by_ids
+from finishlog.store.schema.tables import JobRow
+from finishlog.store.schema.tables_entry import EntryRow
+
+LAST = 60
+"""Entries of each kind that are looked at: what a crew did years ago teaches little of today's."""
+KINDS = ("load", "pour", "powder_release", "stamp", "joint", "rinse", "weather")
+
+
+def steps(connection: Connection) -> tuple[PourStep, ...]:
+    """The standing entries of the jobs that stamped or threw release last; what only has its day is left out."""
+    jobs = {job for kind in ("stamp", "powder_release") for job in _last(connection, kind)}
+    later = aliased(EntryRow)
+    query = (
+        select(JobRow.handle, EntryRow.kind, EntryRow.happened, EntryRow.facts)
+        .join(JobRow, JobRow.id == EntryRow.job_id)
+        .outerjoin(later, later.replaces_id == EntryRow.id)
+        .where(
+            EntryRow.job_id.in_(IDS),
+            EntryRow.kind.in_(KINDS),
+            EntryRow.exactness.not_in(NO_HOUR) | (EntryRow.kind == "weather"),
+            EntryRow.withdrawn.is_(False),
+            later.id.is_(None),
+        )
+        .order_by(EntryRow.job_id, EntryRow.happened, EntryRow.id)
+    )
+    return tuple(
+        PourStep(row.handle, row.kind, row.happened, row.facts) for row in by_ids(connection, query, jobs)
+    )
+
+
+def _last(connection: Connection, kind: str) -> list[int]:
+    query = (
+        select(EntryRow.job_id)
+        .where(EntryRow.kind == kind, EntryRow.exactness.not_in(NO_HOUR))
+        .order_by(EntryRow.happened.desc())
+        .limit(LAST)
+    )
+    return list(connection.execute(query).scalars())

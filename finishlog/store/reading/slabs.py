@@ -1,0 +1,167 @@
+"""What past pours teach about ordering: one slab for each job and day of pouring."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy import select
+from sqlalchemy.engine import Connection
+from sqlalchemy.orm import aliased
+
+from finishlog.records.answers import PastSlab
+from finishlog.records.exactness import ROUGH
+from finishlog.store.reading.viewing import zone_of
+from finishlog.store.schema.rows import Found
+from finishlog.store.schema.tables import AreaRow, JobRow, SiteRow
+from finishlog.store.schema.tables_entry import EntryRow, LoadAreaRow, LoadRow
+
+
+@dataclass(frozen=True, slots=True)
+class _Load:
+    job: int
+    day: date
+    yards: float | None
+    placed_yd3: float | None
+    areas: frozenset[int]  # empty: nobody wrote down where it went
+
+
+Areas = dict[int, Found]
+"""The areas of one job, by id."""
+
+
+def past_slabs(connection: Connection) -> tuple[PastSlab, ...]:
+    """Oldest first. What is not known of a slab is None, and it teaches nothing."""
+    loads: dict[int, list[_Load]] = defaultdict(list)
+    for load in _loads(connection):
+        loads[load.job].append(load)
+    areas = _areas(connection)
+    handles = {row.id: row.handle for row in connection.execute(select(JobRow.id, JobRow.handle))}
+    slabs = [slab for job, some in loads.items() for slab in _slabs(handles[job], some, areas.get(job, {}))]
+    slabs += [
+        PastSlab(handles[job], day, None, None, None, None, ("load",))
+        for job, day in _bare_pours(connection)
+        if job not in loads
+    ]
+    return tuple(sorted(slabs, key=lambda slab: (slab.poured_on, slab.job)))
+
+
+def _loads(connection: Connection) -> Iterator[_Load]:
+    """The loads of the current view: replaced and withdrawn ones teach nothing."""
+    later = aliased(EntryRow)
+    query = (
+        select(
+            EntryRow.id,
+            EntryRow.job_id,
+            EntryRow.happened,
+            EntryRow.area_id,
+            SiteRow.zone,
+            LoadRow.yards,
+            LoadRow.returned_yd3,
+            LoadRow.dumped_yd3,
+        )
+        .join(LoadRow, LoadRow.entry_id == EntryRow.id)
+        .join(JobRow, JobRow.id == EntryRow.job_id)
+        .join(SiteRow, SiteRow.id == JobRow.site_id)
+        .outerjoin(later, later.replaces_id == EntryRow.id)
+        .where(
+            EntryRow.kind == "load",
+            EntryRow.withdrawn.is_(False),
+            later.id.is_(None),
+            EntryRow.exactness.not_in(ROUGH),  # two loads of a month may be two pours
+        )
+    )
+    split: dict[int, set[int]] = defaultdict(set)
+    for entry, area in connection.execute(select(LoadAreaRow.entry_id, LoadAreaRow.area_id)):
+        split[entry].add(area)
+    for row in connection.execute(query):
+        went = split.get(row.id) or ({row.area_id} if row.area_id is not None else set())
+        day = row.happened.astimezone(zone_of(row.zone)).date()
+        yield _Load(row.job_id, day, row.yards, _placed(row), frozenset(went))
+
+
+def _bare_pours(connection: Connection) -> Iterator[tuple[int, date]]:
+    """Pours whose end is logged, of jobs that mixed nothing in bags: with no load they teach nothing."""
+    later = aliased(EntryRow)
+    query = (
+        select(EntryRow.job_id, EntryRow.kind, EntryRow.happened, SiteRow.zone)
+        .join(JobRow, JobRow.id == EntryRow.job_id)
+        .join(SiteRow, SiteRow.id == JobRow.site_id)
+        .outerjoin(later, later.replaces_id == EntryRow.id)
+        .where(EntryRow.kind.in_(("pour", "bag_mix")), EntryRow.withdrawn.is_(False), later.id.is_(None))
+    )
+    rows = connection.execute(query).all()
+    bags = {row.job_id for row in rows if row.kind == "bag_mix"}
+    for row in rows:
+        if row.job_id not in bags:
+            yield row.job_id, row.happened.astimezone(zone_of(row.zone)).date()
+
+
+def _placed(row: Found) -> float | None:
+    """Delivered less returned and dumped; a leftover nobody wrote down is unknown."""
+    if row.yards is None or row.returned_yd3 is None or row.dumped_yd3 is None:
+        return None
+    placed: float = row.yards - row.returned_yd3 - row.dumped_yd3
+    return placed
+
+
+def _areas(connection: Connection) -> dict[int, Areas]:
+    query = select(
+        AreaRow.job_id, AreaRow.id, AreaRow.kind, AreaRow.area_ft2, AreaRow.depth_in, AreaRow.edge_yd3
+    )
+    found: dict[int, Areas] = defaultdict(dict)
+    for row in connection.execute(query):
+        found[row.job_id][row.id] = row
+    return found
+
+
+def _slabs(handle: str, loads: list[_Load], areas: Areas) -> Iterator[PastSlab]:
+    days: dict[date, list[_Load]] = defaultdict(list)
+    for load in loads:
+        days[load.day].append(load)
+    poured = {day: _poured(some, areas, only=len(days) == 1) for day, some in days.items()}
+    for day, some in days.items():
+        others = {area for other, went in poured.items() if other != day for area in went}
+        # an area poured on two days: nobody knows how much of it on which
+        measured = [] if poured[day] & others else [areas[area] for area in poured[day]]
+        placed = _total(load.placed_yd3 for load in some)
+        whole, lacks = _measures(measured), tuple(_lacking(some, measured, placed))
+        yield PastSlab(handle, day, *whole, placed, lacks)
+
+
+def _poured(loads: list[_Load], areas: Areas, *, only: bool) -> set[int]:
+    """Areas these loads filled: those they name; all, if no other day was poured; else none is known."""
+    if all(load.areas for load in loads):
+        return {area for load in loads for area in load.areas}
+    return {area for area, row in areas.items() if row.kind != "overlay"} if only else set()
+
+
+def _measures(areas: list[Found]) -> tuple[float | None, float | None, float | None]:
+    """Area in ft², depth in inches weighed by area, edges in yd³ (an area that says none has 0)."""
+    if not areas or not all(area.area_ft2 and area.depth_in for area in areas):
+        return None, None, None
+    whole = sum(area.area_ft2 for area in areas)
+    depth = sum(area.area_ft2 * area.depth_in for area in areas) / whole
+    return whole, depth, sum(area.edge_yd3 or 0.0 for area in areas)
+
+
+def _lacking(loads: list[_Load], areas: list[Found], placed: float | None) -> Iterator[str]:
+    """What keeps a slab from teaching."""
+    if placed is None:
+        yield "yards" if any(load.yards is None for load in loads) else "leftover"
+    if not areas or not all(area.area_ft2 for area in areas):
+        yield "size"
+    if areas and not all(area.depth_in for area in areas):
+        yield "depth"
+
+
+def _total(placed: Iterable[float | None]) -> float | None:
+    """The sum; unknown if one of them is."""
+    total = 0.0
+    for yards in placed:
+        if yards is None:
+            return None
+        total += yards
+    return total

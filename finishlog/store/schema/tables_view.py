@@ -1,0 +1,103 @@
+"""Projections: what can be rebuilt from the truth at any time, kept for speed alone.
+
+`finishlog.store.search.projections` writes them in the transaction that changed the truth;
+`check` rebuilds and compares them.
+"""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+from sqlalchemy import ForeignKey, Index, Integer, event
+from sqlalchemy.engine import Connection
+from sqlalchemy.orm import Mapped, mapped_column
+
+from finishlog.store.schema.base import Base, strict
+from finishlog.store.schema.tables_entry import APPEND_ONLY, append_only
+from finishlog.store.schema.types import Day, Instant, Real
+
+
+class JobLineRow(Base):
+    """A job as the list shows it, so that a page of the list is one SELECT of one table."""
+
+    __tablename__ = "job_line"
+    job_id: Mapped[int] = mapped_column(ForeignKey("job.id"), primary_key=True)
+    handle: Mapped[str]
+    name: Mapped[str]
+    customer: Mapped[str]
+    street: Mapped[str]
+    town: Mapped[str | None]
+    state: Mapped[str]
+    poured_on: Mapped[date | None] = mapped_column(Day)
+    planned_on: Mapped[date | None] = mapped_column(Day)
+    sort_on: Mapped[date] = mapped_column(Day)
+    base: Mapped[str | None]
+    release: Mapped[str | None]
+    pattern: Mapped[str | None]
+    base_hex: Mapped[str | None]
+    release_hex: Mapped[str | None]
+    color_name: Mapped[str | None]
+    release_color_name: Mapped[str | None]
+    release_left_percent: Mapped[float | None] = mapped_column(Real)
+    __table_args__ = strict(Index("ix_job_line_newest", "sort_on", "job_id"))
+
+
+class JobFacetRow(Base):
+    """One value of one facet of a job: base, release, pattern, sealer, plant, year."""
+
+    __tablename__ = "job_facet"
+    job_id: Mapped[int] = mapped_column(ForeignKey("job.id"), primary_key=True)
+    facet: Mapped[str] = mapped_column(primary_key=True)
+    value_key: Mapped[str] = mapped_column(primary_key=True)
+    value: Mapped[str]
+    __table_args__ = strict(Index("ix_job_facet_value", "facet", "value_key"))
+
+
+class DueRow(Base):
+    """A line of what falls due on a job (`finishlog.trade.upkeep.due`), in its order.
+
+    `span` classes the window by its length: whole hours from opening to closing, in binary digits. With it
+    `finishlog.store.search.due` finds the windows of a time by reading at most about twice as many.
+    """
+
+    __tablename__ = "due"
+    job_id: Mapped[int] = mapped_column(ForeignKey("job.id"), primary_key=True)
+    position: Mapped[int] = mapped_column(Integer, primary_key=True)
+    area_id: Mapped[int | None] = mapped_column(ForeignKey("area.id"))
+    key: Mapped[str]
+    age_days: Mapped[int | None] = mapped_column(Integer)
+    title: Mapped[str]
+    anchor: Mapped[datetime] = mapped_column(Instant)
+    opens: Mapped[datetime] = mapped_column(Instant)
+    usual_from: Mapped[datetime] = mapped_column(Instant)
+    usual_to: Mapped[datetime] = mapped_column(Instant)
+    closes: Mapped[datetime] = mapped_column(Instant)
+    why: Mapped[str]
+    caution: Mapped[str | None]
+    span: Mapped[int] = mapped_column(Integer)
+    __table_args__ = strict(
+        Index("ix_due_span", "span", "closes", "opens"),
+        Index("ix_due_key", "key", "span", "closes", "opens"),
+    )
+
+
+TEXT_COLUMNS = ("who", "place", "look", "season", "rest")
+"""Columns of the search text, most telling first; `search` weighs them in this order."""
+
+TEXT_DDL = (
+    f"CREATE VIRTUAL TABLE job_text USING fts5({', '.join(TEXT_COLUMNS)}, "
+    "tokenize = 'unicode61 remove_diacritics 0', prefix = '1 2 3')",
+    "CREATE VIRTUAL TABLE job_word USING fts5vocab(job_text, row)",
+)
+
+
+def sqlite_ddl() -> tuple[str, ...]:
+    """What SQLite needs beside the tables: triggers and the search index."""
+    triggers = tuple(statement for table in APPEND_ONLY for statement in append_only(table))
+    return (*triggers, *TEXT_DDL)
+
+
+@event.listens_for(Base.metadata, "after_create")
+def _create_beside(_target: object, connection: Connection, **_: object) -> None:
+    for statement in sqlite_ddl():
+        connection.exec_driver_sql(statement)

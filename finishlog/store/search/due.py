@@ -1,0 +1,167 @@
+"""What falls due, kept for speed: written from `finishlog.trade.upkeep.due`, read by window over any number of jobs.
+
+A window's `span` is its length in whole hours, as binary digits. Windows of one span that are not over at
+`since` and have begun by `until` close between `since` and `until` + 2 ** span hours: a range of an index
+of which at least about half has begun. So a page of the list reads little more than it shows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from datetime import UTC, datetime, timedelta
+from functools import cache
+from typing import Any
+
+from sqlalchemy import delete, insert, select
+from sqlalchemy.engine import Connection
+
+from finishlog.records.log import Job
+from finishlog.records.shop import Shop
+from finishlog.store.schema.rows import AT_ONCE, IDS, Query, by_ids, table
+from finishlog.store.schema.tables import AreaRow, JobRow
+from finishlog.store.schema.tables_view import DueRow
+from finishlog.store.schema.types import read_instant, write_instant
+from finishlog.trade.upkeep.due import DueLine, due_lines
+
+Lines = tuple[tuple[str, DueLine], ...]
+"""Handle of the job and line."""
+_INSTANTS = ("anchor", "opens", "usual_from", "usual_to", "closes")
+_PLAIN = ("key", "title", "age_days", *_INSTANTS, "why", "caution")
+_COLUMNS = ", ".join(
+    ("job.handle", "d.key", "d.title", "area.uid", "d.age_days", *(f"d.{name}" for name in _INSTANTS))
+)
+
+
+# written
+
+
+def write(connection: Connection, jobs: Mapping[int, Job], shop: Shop) -> None:
+    """Write the lines of these jobs anew."""
+    target = table(DueRow)
+    ids = list(jobs)
+    for start in range(0, len(ids), AT_ONCE):
+        connection.execute(delete(target).where(target.c.job_id.in_(ids[start : start + AT_ONCE])))
+    rows = [row for some in made(connection, jobs, shop).values() for row in some]
+    if rows:
+        connection.execute(insert(target), rows)
+
+
+def made(connection: Connection, jobs: Mapping[int, Job], shop: Shop) -> dict[int, list[dict[str, Any]]]:
+    """The rows that these jobs should have, computed from the truth."""
+    areas = {row.uid: row.id for row in by_ids(connection, _areas_query(), jobs)}
+    return {number: list(_rows(number, job, shop, areas)) for number, job in jobs.items()}
+
+
+@cache
+def _areas_query() -> Query:
+    return select(AreaRow.id, AreaRow.uid).where(AreaRow.job_id.in_(IDS))
+
+
+def _rows(number: int, job: Job, shop: Shop, areas: Mapping[str, int]) -> Iterator[dict[str, Any]]:
+    for position, line in enumerate(due_lines(job, shop), 1):
+        yield {
+            "job_id": number,
+            "position": position,
+            "area_id": None if line.area is None else areas[line.area],
+            "span": span(line.closes - line.opens),
+        } | {name: getattr(line, name) for name in _PLAIN}
+
+
+def span(length: timedelta) -> int:
+    """The class of a window of that length: 2 ** span hours are more than it."""
+    return max(int(length / timedelta(hours=1)), 0).bit_length()
+
+
+def held(connection: Connection, low: int, high: int) -> dict[int, list[dict[str, Any]]]:
+    """The rows that jobs from one id to another have."""
+    rows = table(DueRow)
+    query = select(rows).where(rows.c.job_id.between(low, high)).order_by(rows.c.job_id, rows.c.position)
+    found: dict[int, list[dict[str, Any]]] = {}
+    for row in connection.execute(query):
+        found.setdefault(row.job_id, []).append(dict(row._mapping))
+    return found
+
+
+# read
+
+
+def lines(
+    connection: Connection, until: datetime, since: datetime | None, keys: Collection[str], limit: int | None,
+    after: datetime | None = None,
+) -> Lines:  # fmt: skip
+    """Lines that open by `until` and close at `since` or later (None: ever), the first to close first.
+
+    With `after` those that open later than that.
+    """
+    parts = list(_parts(connection, until, since, sorted(keys), after))
+    if not parts:
+        return ()
+    most = -1 if limit is None else max(limit, 0)
+    each = [f"SELECT * FROM (SELECT rowid AS id, closes FROM due WHERE {where} ORDER BY closes LIMIT ?)"
+            for where, _ in parts]  # fmt: skip
+    values = [value for _, given in parts for value in (*given, most)]
+    query = (
+        f"SELECT {_COLUMNS}, d.why, d.caution FROM ({' UNION ALL '.join(each)}) AS found "
+        "JOIN due AS d ON d.rowid = found.id JOIN job ON job.id = d.job_id "
+        "LEFT JOIN area ON area.id = d.area_id "
+        "ORDER BY found.closes, d.job_id, d.position LIMIT ?"
+    )
+    return tuple(_line(row) for row in connection.exec_driver_sql(query, (*values, most)))
+
+
+def _parts(
+    connection: Connection,
+    until: datetime,
+    since: datetime | None,
+    keys: Sequence[str],
+    after: datetime | None,
+) -> Iterator[tuple[str, tuple[Any, ...]]]:
+    """Conditions that each read one range of an index."""
+    last = write_instant(until)
+    first = "" if since is None else write_instant(since)
+    begun = "" if after is None else write_instant(after)
+    for key in keys or (None,):
+        of_key, given = ("key = ? AND ", (key,)) if key is not None else ("", ())
+        for one in _spans(connection, of_key, given):
+            ends = write_instant(_later(until, 2**one))
+            where = f"{of_key}span = ? AND closes BETWEEN ? AND ? AND opens <= ? AND opens > ?"
+            yield where, (*given, one, first, ends, last, begun)
+
+
+def _later(instant: datetime, hours: int) -> datetime:
+    """So many hours later, or the last instant there is."""
+    try:
+        return instant + timedelta(hours=hours)
+    except OverflowError:
+        return datetime.max.replace(tzinfo=UTC)
+
+
+def _spans(connection: Connection, of_key: str, given: tuple[Any, ...]) -> list[int]:
+    """The spans there are, each found by one look into the index."""
+    found: list[int] = []
+    query = f"SELECT min(span) FROM due WHERE {of_key}span > ?"
+    while (
+        one := connection.exec_driver_sql(query, (*given, found[-1] if found else -1)).scalar()
+    ) is not None:
+        found.append(int(one))
+    return found
+
+
+def _line(row: Any) -> tuple[str, DueLine]:
+    handle, key, title, area, age_days, *rest = row
+    instants = dict(zip(_INSTANTS, map(read_instant, rest), strict=False))
+    return handle, DueLine(key, title, area, age_days, **instants, why=rest[-2], caution=rest[-1])
+
+
+def of_job(connection: Connection, job: int) -> tuple[DueLine, ...]:
+    """The lines of one job, in their order."""
+    query = (
+        f"SELECT {_COLUMNS}, d.why, d.caution FROM due AS d JOIN job ON job.id = d.job_id "
+        "LEFT JOIN area ON area.id = d.area_id WHERE d.job_id = ? ORDER BY d.position"
+    )
+    return tuple(_line(row)[1] for row in connection.exec_driver_sql(query, (job,)))
+
+
+def all_jobs(connection: Connection) -> list[int]:
+    """Ids of all jobs."""
+    return list(connection.scalars(select(JobRow.id).order_by(JobRow.id)))

@@ -1,0 +1,125 @@
+"""Projections written from the truth, in the transaction that changed it; and compared with it."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import fields
+from functools import cache
+from typing import Any
+
+from sqlalchemy import delete, insert, select
+from sqlalchemy.engine import Connection
+
+from finishlog.records.log import Job, JobLine
+from finishlog.store.reader import Reader
+from finishlog.store.reading.jobs import load_jobs
+from finishlog.store.reading.viewing import View, view
+from finishlog.store.schema.rows import AT_ONCE, IDS, Query, by_ids, table
+from finishlog.store.schema.tables import JobRow
+from finishlog.store.schema.tables_view import TEXT_COLUMNS, JobFacetRow, JobLineRow
+from finishlog.store.search import due
+
+LINE_FIELDS = tuple(f.name for f in fields(JobLine) if f.name not in ("score", "de00"))
+_DROP_TEXT = "DELETE FROM job_text WHERE rowid = ?"
+_PUT_TEXT = f"INSERT INTO job_text (rowid, {', '.join(TEXT_COLUMNS)}) VALUES (?{', ?' * len(TEXT_COLUMNS)})"
+
+
+def refresh(connection: Connection, jobs: Collection[int]) -> None:
+    """Write the projections of these jobs anew."""
+    shop = Reader(connection).shop()
+    for portion in _portions(sorted(jobs)):
+        for row in (JobLineRow, JobFacetRow):
+            target = table(row)
+            connection.execute(delete(target).where(target.c.job_id.in_(portion)))
+        connection.exec_driver_sql(_DROP_TEXT, [(job,) for job in portion])
+        loaded = load_jobs(connection, portion)
+        _write(connection, _views(connection, loaded))
+        due.write(connection, loaded, shop)
+
+
+def refresh_due(connection: Connection) -> None:
+    """Write what falls due anew for all jobs: the shop's windows were changed, or are kept since today."""
+    shop = Reader(connection).shop()
+    for portion in _portions(due.all_jobs(connection)):
+        due.write(connection, load_jobs(connection, portion), shop)
+
+
+def _portions(ids: list[int]) -> Iterator[list[int]]:
+    for start in range(0, len(ids), AT_ONCE):
+        yield ids[start : start + AT_ONCE]
+
+
+def _write(connection: Connection, made: dict[int, View]) -> None:
+    if not made:
+        return
+    connection.execute(insert(table(JobLineRow)), [_line_values(job, seen) for job, seen in made.items()])
+    facets = [
+        {"job_id": job, "facet": facet, "value_key": folded, "value": value}
+        for job, seen in made.items()
+        for (facet, folded), value in _one_each(seen).items()
+    ]
+    if facets:
+        connection.execute(insert(table(JobFacetRow)), facets)
+    connection.exec_driver_sql(_PUT_TEXT, [(job, *seen.texts) for job, seen in made.items()])
+
+
+def _line_values(job: int, seen: View) -> dict[str, Any]:
+    return {"job_id": job, "sort_on": seen.sort_on} | {name: getattr(seen.line, name) for name in LINE_FIELDS}
+
+
+def _one_each(seen: View) -> dict[tuple[str, str], str]:
+    """A value written in two ways counts once; sorted, so that a rebuild chooses the same."""
+    return {(facet, folded): value for facet, folded, value in sorted(seen.facets)}
+
+
+@cache
+def _logged_query() -> Query:
+    return select(JobRow.id, JobRow.logged).where(JobRow.id.in_(IDS))
+
+
+def _views(connection: Connection, jobs: Mapping[int, Job]) -> dict[int, View]:
+    """The views of these jobs, computed from the truth."""
+    logged = {row.id: row.logged.date() for row in by_ids(connection, _logged_query(), jobs)}
+    return {number: view(job, logged[number]) for number, job in jobs.items()}
+
+
+def differing(connection: Connection) -> list[int]:
+    """Jobs whose projections are not what the truth says, and projections of no job."""
+    wrong: set[int] = set()
+    shop = Reader(connection).shop()
+    for portion in _portions(due.all_jobs(connection)):
+        held, loaded = _held(connection, portion), load_jobs(connection, portion)
+        seen = _views(connection, loaded)
+        wrong |= {job for job, one in seen.items() if held.get(job) != _as_held(job, one)}
+        lines, made = due.held(connection, portion[0], portion[-1]), due.made(connection, loaded, shop)
+        wrong |= {job for job, rows in made.items() if lines.get(job, []) != rows}
+    return sorted(wrong) + _strays(connection)
+
+
+def _as_held(job: int, seen: View) -> tuple[Any, ...]:
+    values = _line_values(job, seen)
+    return (values, _one_each(seen), seen.texts)
+
+
+def _held(connection: Connection, jobs: list[int]) -> dict[int, tuple[Any, ...]]:
+    low, high = jobs[0], jobs[-1]
+    lines, facets = table(JobLineRow), table(JobFacetRow)
+    texts = {
+        row[0]: tuple(row[1:])
+        for row in connection.exec_driver_sql(
+            f"SELECT rowid, {', '.join(TEXT_COLUMNS)} FROM job_text WHERE rowid BETWEEN ? AND ?", (low, high)
+        )
+    }
+    found: dict[int, dict[tuple[str, str], str]] = {}
+    for row in connection.execute(select(facets).where(facets.c.job_id.between(low, high))):
+        found.setdefault(row.job_id, {})[row.facet, row.value_key] = row.value
+    return {
+        row.job_id: (dict(row._mapping), found.get(row.job_id, {}), texts.get(row.job_id))
+        for row in connection.execute(select(lines).where(lines.c.job_id.between(low, high)))
+    }
+
+
+def _strays(connection: Connection) -> list[int]:
+    """Search texts of no job; the other projections are tied to theirs by foreign keys."""
+    rows = connection.exec_driver_sql("SELECT rowid FROM job_text WHERE rowid NOT IN (SELECT id FROM job)")
+    return [row[0] for row in rows]

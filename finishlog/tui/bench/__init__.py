@@ -1,0 +1,1 @@
+"""Bench: quantities without a job."""

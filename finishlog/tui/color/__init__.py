@@ -1,0 +1,1 @@
+"""Color: the curve of a job, and how good the forecasts were."""

@@ -1,0 +1,156 @@
+"""Colors as they are shown: the curve with its days, what lies ahead of a job. Called from worker threads only."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Protocol
+
+if TYPE_CHECKING:
+    from collections.abc import Collection
+
+    from finishlog.desk.services import Services
+    from finishlog.records.color import ColorTrack, HowGood, JobColor
+    from finishlog.records.plan import Plan
+
+LAST_DAY = 60
+FIRST_DAYS = (1, 3, 7, 14, 28)
+"""The ages a strip shows, and the day of the final color after them: it is a comparison, not an axis."""
+
+
+@dataclass(frozen=True, slots=True)
+class DayLook:
+    """The color expected at an age in days; `off` is half of the 90 % range of L*."""
+
+    age: int
+    L: float
+    off: float
+    hex: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class TrackView:
+    """One area or sample: the answer, the look of every day up to day 60, what was learned from."""
+
+    track: ColorTrack
+    name: str
+    sentence: str
+    days: tuple[DayLook, ...]
+    learned: str
+
+
+@dataclass(frozen=True, slots=True)
+class ColorView:
+    found: JobColor
+    tracks: tuple[TrackView, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Ahead:
+    """What lies ahead of a job: looks of days to come, the last one the final color; a word where there are none.
+
+    `sentence` is the answer by the curve, which knows this slab better than the common practice.
+    """
+
+    looks: tuple[DayLook, ...] = ()
+    note: str = ""
+    sentence: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class GoodView:
+    found: HowGood
+    sentence: str
+    promises: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """The old slab and the new one as the odds expect them at the final color, both bare or both sealed.
+
+    `compared` is the new one beside the old one, in words.
+    """
+
+    old_hex: str
+    new_hex: str
+    old_name: str
+    compared: str
+    sealed: bool
+    age_days: int
+
+
+class ColorDesks(Protocol):
+    """Called from worker threads only."""
+
+    def color(self, handle: str) -> ColorView: ...
+    def ahead(self, handle: str) -> Ahead: ...
+    def keep_forecast(self, handle: str) -> str: ...
+    def how_good(self) -> GoodView: ...
+
+
+class LogColorDesks:
+    """Those desks on a log."""
+
+    _services: Services
+
+    def color(self, handle: str) -> ColorView:
+        from finishlog.desk.color import color
+
+        found = color.job(self._services, handle, by=range(LAST_DAY + 1))
+        return ColorView(found, tuple(_track(found, track) for track in found.tracks))
+
+    def ahead(self, handle: str) -> Ahead:
+        """The field of a poured job at the ages still to come."""
+        from finishlog.desk.color import color, words
+
+        found = color.job(self._services, handle, by=FIRST_DAYS)
+        track = next(iter(found.areas), None)
+        if track is None or track.final is None or found.age_days is None:
+            return Ahead(note=track.flags[0] if track is not None and track.flags else "")
+        ages = [age for age in (*FIRST_DAYS, int(track.final.age_days)) if age > found.age_days]
+        return Ahead(_days(track, ages), sentence=words.headline(found, track) if ages else "")
+
+    def keep_forecast(self, handle: str) -> str:
+        from finishlog.desk.color import color
+
+        return color.keep_forecast(self._services, handle)
+
+    def how_good(self) -> GoodView:
+        from finishlog.desk.color import words
+        from finishlog.desk.match import how_good as color_check
+
+        found = color_check.how_good(self._services)
+        return GoodView(found, words.how_good_headline(found), words.promises(found))
+
+
+def _track(found: JobColor, track: ColorTrack) -> TrackView:
+    from finishlog.desk.color import words
+
+    return TrackView(
+        track, words.name(track), words.headline(found, track),
+        _days(track, range(LAST_DAY + 1)), words.learned_from(found, track) if track.forecast else "",
+    )  # fmt: skip
+
+
+def _days(track: ColorTrack, ages: Collection[int]) -> tuple[DayLook, ...]:
+    from finishlog.color.notation.names import nearest_name
+    from finishlog.color.notation.space import lab_to_hex
+
+    return tuple(
+        DayLook(int(p.age_days), p.lab[0], p.high - p.lab[0], lab_to_hex(p.lab), nearest_name(p.lab))
+        for p in track.forecast
+        if p.age_days in ages
+    )
+
+
+def joint(plan: Plan, sealed: bool, final_day: int) -> Joint | None:
+    """Old and new in one state; None where nothing is known of one of them."""
+    from finishlog.color.notation.names import nearest_name
+    from finishlog.color.notation.space import lab_to_hex
+    from finishlog.color.notation.words import compare
+
+    pair = None if plan.odds is None else plan.odds.sealed_pair if sealed else plan.odds.bare_pair
+    if pair is None:
+        return None
+    old, new = pair
+    return Joint(lab_to_hex(old), lab_to_hex(new), nearest_name(old), compare(old, new), sealed, final_day)

@@ -1,0 +1,96 @@
+"""The paper log's way in, as the screens see it. Called from worker threads only."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Protocol
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from finishlog.desk.exchange.back import Wrote
+    from finishlog.desk.exchange.folder import Folder
+    from finishlog.desk.exchange.table import Table
+    from finishlog.desk.exchange.write import Progress
+    from finishlog.desk.services import Services
+    from finishlog.inputs.paper_log.mapping import ColumnMap
+    from finishlog.records.exchange import ColumnGuess, ImportReport
+
+
+class ImportDesks(Protocol):
+    def import_folder(self, text: str, beside: str) -> Folder | Path: ...
+    def last_import(self) -> Wrote | None: ...
+    def take_import_back(self, progress: Progress) -> str: ...
+    def sheet_table(self, path: Path, told: ColumnMap | None) -> Table: ...
+    def column_choices(self, table: Table, guess: ColumnGuess) -> tuple[tuple[str, str, str], ...]: ...
+    def choose_column(self, table: Table, guess: ColumnGuess, value: str) -> Table: ...
+    def check_sheet(self, table: Table) -> ImportReport: ...
+    def bring_in(self, table: Table, progress: Progress) -> ImportReport: ...
+
+
+class LogImportDesks:
+    """The paper log's way in, on a log."""
+
+    _services: Services
+    _units: str
+
+    def import_folder(self, text: str, beside: str) -> Folder | Path:
+        """Without a text the folder of the last sheet. Raises InputError."""
+        from finishlog.desk.exchange import folder
+
+        text = text if text.strip() else folder.last(self._services)
+        return folder.lay_open(text, beside, self._services.zone)
+
+    def last_import(self) -> Wrote | None:
+        from finishlog.desk.exchange import back
+
+        return back.last(self._services)
+
+    def take_import_back(self, progress: Progress) -> str:
+        from finishlog.desk.exchange import back
+
+        return back.take_back(self._services, progress)
+
+    def sheet_table(self, path: Path, told: ColumnMap | None) -> Table:
+        from finishlog.desk.exchange import table as import_table
+        from finishlog.inputs.paper_log.mapping import NO_MAPPING
+
+        return import_table.look(self._services, path, told or NO_MAPPING)
+
+    def column_choices(self, table: Table, guess: ColumnGuess) -> tuple[tuple[str, str, str], ...]:
+        """Value, title and meaning of all that a column may be."""
+        from finishlog.desk.exchange import table as import_table
+
+        return import_table.choices(guess, table.today)
+
+    def choose_column(self, table: Table, guess: ColumnGuess, value: str) -> Table:
+        """The sheet looked at again, with this said of a column."""
+        from finishlog.desk.exchange import table as import_table
+
+        return import_table.look(self._services, table.path, import_table.choose(table.told, guess, value))
+
+    def check_sheet(self, table: Table) -> ImportReport:
+        """What would come in. Raises InputError for a sheet that cannot be read so."""
+        return self._bring(table, None)
+
+    def bring_in(self, table: Table, progress: Progress) -> ImportReport:
+        """All of it in one unit of work, or nothing."""
+        from finishlog.desk.exchange import folder
+
+        report = self._bring(table, progress)
+        if report.written:
+            folder.keep(self._services, table.path)
+        return report
+
+    def _bring(self, table: Table, progress: Progress | None) -> ImportReport:
+        from finishlog.desk.exchange import exchange
+        from finishlog.desk.exchange import table as import_table
+
+        return exchange.bring_in(
+            self._services,
+            table.path,
+            check=progress is None,
+            new=not self._services.has_log(),
+            asked=import_table.mapping_of(table),
+            units=self._units,
+            progress=progress,
+        )

@@ -1,0 +1,54 @@
+"""Readings as they are shown. Called from workers: the color library takes a second to load."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from finishlog.color.notation.names import nearest_name
+from finishlog.color.notation.space import lab_to_hex, lab_to_munsell
+from finishlog.records.exactness import has_days
+from finishlog.tui.desks.whole import Look, shown
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from finishlog.records.log import Reading
+    from finishlog.records.plan import AsPlaced, JobPage
+
+
+def of_job(page: JobPage) -> tuple[Look, ...]:
+    """All readings of a job, in order of happening; Munsell of one alone, since it takes time."""
+    poured = page.line.poured_on
+    apart = page.job.samples_apart()
+    found = [
+        replace(
+            look(entry.reading, entry.happened.date(), poured if has_days(entry.exactness) else None),
+            area=entry.area,
+            apart=entry.reading.sample in apart,
+        )
+        for entry in page.job.entries
+        if entry.reading is not None
+    ]
+    last = shown(found)
+    return tuple(replace(one, munsell=munsell(one)) if one is last else one for one in found)
+
+
+def of_placed(placed: AsPlaced) -> tuple[Look | None, Look | None]:
+    """Base and release color of an area as last read."""
+    on = placed.base_read_on or placed.poured_on
+    base, release = placed.base_reading, placed.release_reading
+    return (
+        look(base, on, placed.poured_on) if base and on else None,
+        look(release, on, placed.poured_on) if release and on else None,
+    )
+
+
+def look(reading: Reading, on: date, poured: date | None) -> Look:
+    lab = (reading.L, reading.a, reading.b)
+    age = (on - poured).days if poured is not None else None
+    return Look(reading, age, on, lab_to_hex(lab), nearest_name(lab))
+
+
+def munsell(one: Look) -> str | None:
+    return lab_to_munsell((one.reading.L, one.reading.a, one.reading.b))

@@ -1,0 +1,245 @@
+"""The office's desks, as the screens see them: reseals and the shelf. Called from worker threads only."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Protocol
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import date
+
+    from finishlog.desk.due.care import Progress
+    from finishlog.desk.due.care_list import Wish
+    from finishlog.desk.due.reminders import CameBack
+    from finishlog.desk.record.record import Recorded
+    from finishlog.desk.services import Services
+    from finishlog.inputs.asking import Field
+    from finishlog.records.care import Book, CareState, Reseal, Visit, WeekPlan
+    from finishlog.records.shelf import Enough, Moved, Shelf, ShelfLine
+
+
+@dataclass(frozen=True, slots=True)
+class BookView:
+    """The book of reseals, and the months in which we seal, in words."""
+
+    book: Book
+    season: str
+
+
+@dataclass(frozen=True, slots=True)
+class ShelfView:
+    """The shelf; by planned job whether it is enough, by product what to mind."""
+
+    shelf: Shelf
+    enough: Mapping[str, tuple[Enough, ...]]
+    safety: Mapping[str, tuple[str, ...]]
+
+    def enough_of(self, line: ShelfLine) -> tuple[tuple[str, Enough], ...]:
+        """Each planned job that takes of a line's product, and whether there is enough for it."""
+        product = line.held.product
+        return tuple(
+            (job, each)
+            for job in line.needed_by
+            for each in self.enough.get(job, ())
+            if (each.wanted.name, each.wanted.kind) == (product.name, product.kind)
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class MoveForm:
+    """The form of what is done with the shelf, and the lists that its fields offer."""
+
+    fields: tuple[Field, ...]
+    choices: Mapping[str, tuple[str, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class SheetForm:
+    """What is known of a sealer's own sheet as texts by option; `usual` are the shop's limits in their place."""
+
+    texts: Mapping[str, str]
+    usual: Mapping[str, str]
+
+
+class OfficeDesks(Protocol):
+    def reseals(self) -> BookView: ...
+    def set_care(
+        self, line: Reseal, state: CareState, on: date | None, note: str, person: str, because: str | None
+    ) -> Recorded: ...
+    def offered_day(self, job: str) -> date | None: ...
+    def best_days(self) -> Mapping[str, Visit]: ...
+    def weeks(self, progress: Progress) -> WeekPlan: ...
+    def keep_weeks(self, made: WeekPlan, progress: Progress) -> int: ...
+    def came_back(self, line: Reseal, what: CameBack, note: str, person: str) -> Recorded: ...
+    def write_reseals(self, book: Book, what: str, file: str, wish: Wish) -> str: ...
+    def sender(self) -> Mapping[str, str]: ...
+    def keep_sender(self, texts: Mapping[str, str]) -> None: ...
+    def shelf(self, units: str) -> ShelfView: ...
+    def move_form(self, verb: str, kind: str | None) -> MoveForm: ...
+    def move(self, verb: str, texts: Mapping[str, str], because: str | None, units: str) -> Moved: ...
+    def undo_move(self, number: int, units: str) -> Moved: ...
+    def write_label(self, line: ShelfLine, file: str, units: str) -> str: ...
+    def sheet(self, line: ShelfLine, units: str) -> SheetForm: ...
+    def keep_sheet(self, line: ShelfLine, texts: Mapping[str, str]) -> str: ...
+
+
+class LogOfficeDesks:
+    """The office's desks on a log."""
+
+    _services: Services
+
+    def reseals(self) -> BookView:
+        from finishlog.desk.due import care
+        from finishlog.trade.upkeep.season import season_words
+
+        book = care.book(self._services)
+        return BookView(book, season_words(book.season))
+
+    def set_care(
+        self, line: Reseal, state: CareState, on: date | None, note: str, person: str, because: str | None
+    ) -> Recorded:
+        """Raises InputError at `on` for a booking without its day, Doubt for a customer who said no."""
+        from finishlog.desk.due import care
+        from finishlog.errors import InputError
+
+        try:
+            return care.set_state(
+                self._services,
+                line.job,
+                state,
+                on=on,
+                note=note or None,
+                person=person or None,
+                because=because,
+            )
+        except InputError as wrong:
+            if wrong.where == "--on":
+                raise InputError(wrong.title, example="2026-08-14", where="on") from None
+            raise
+
+    def offered_day(self, job: str) -> date | None:
+        from finishlog.desk.due import care
+
+        return care.offered_day(self._services, job)
+
+    def best_days(self) -> Mapping[str, Visit]:
+        """Where the week plan has each job."""
+        from finishlog.desk.due import care
+
+        made = care.plan(self._services)
+        return {visit.job: visit for week in made.weeks for visit in week.visits}
+
+    def weeks(self, progress: Progress) -> WeekPlan:
+        from finishlog.desk.due import care
+
+        return care.plan(self._services, progress=progress)
+
+    def keep_weeks(self, made: WeekPlan, progress: Progress) -> int:
+        from finishlog.desk.due import care
+
+        return care.keep_plan(self._services, made, progress)
+
+    def came_back(self, line: Reseal, what: CameBack, note: str, person: str) -> Recorded:
+        """Raises InputError where nothing went out."""
+        from finishlog.desk.due import reminders as care_reminders
+
+        return care_reminders.came_back(
+            self._services, line.job, what, note=note or None, person=person or None
+        )
+
+    def write_reseals(self, book: Book, what: str, file: str, wish: Wish) -> str:
+        """`what` is ics, csv, letters or mail; the list is read anew. Raises InputError at `file` or `to`, NoSender."""
+        from finishlog.desk.due import care
+        from finishlog.errors import InputError
+        from finishlog.papers.reminders import send
+
+        now = care.book(self._services, None if book.by == care.usual_end(book.today) else book.by)
+        try:
+            return " ".join(send.write(self._services, now, {what: file}, wish=wish, again="all again"))
+        except send.NoSender:
+            raise
+        except send.Nobody as wrong:
+            raise wrong.at("to") from None
+        except InputError as wrong:
+            raise wrong.at("file") from None
+
+    def sender(self) -> Mapping[str, str]:
+        """The shop's name and address by key."""
+        from finishlog.desk.jobs import sender
+
+        return sender.look(self._services)
+
+    def keep_sender(self, texts: Mapping[str, str]) -> None:
+        from finishlog.desk.jobs import sender
+
+        sender.keep(self._services, texts)
+
+    def shelf(self, units: str) -> ShelfView:
+        from finishlog.desk.shelf import shelf
+
+        found = shelf.shelf(self._services, system=units)
+        jobs = dict.fromkeys(job for line in found.lines for job in line.needed_by)
+        return ShelfView(
+            found,
+            {job: shelf.enough_for(self._services, job, units) for job in jobs},
+            {line.held.product.uid: shelf.safety(line.held.product) for line in found.lines},
+        )
+
+    def move_form(self, verb: str, kind: str | None) -> MoveForm:
+        from finishlog.desk.shelf import shelf
+        from finishlog.inputs.entry.shelf import ShelfContext, fields_of, what_of
+
+        context = ShelfContext(self._services.clock(), self._services.zone, kind)
+        held = [line.held for line in shelf.shelf(self._services, all=True).lines]
+        return MoveForm(
+            fields_of(what_of(verb), context),
+            {
+                "product": tuple(dict.fromkeys(lot.product.name for lot in held)),
+                "maker": tuple(dict.fromkeys(lot.product.maker for lot in held if lot.product.maker)),
+                "lot": tuple(dict.fromkeys(lot.lot for lot in held if lot.lot)),
+            },
+        )
+
+    def move(self, verb: str, texts: Mapping[str, str], because: str | None, units: str) -> Moved:
+        from finishlog.desk.shelf import shelf
+
+        return shelf.move(self._services, verb, texts, because=because, system=units)
+
+    def undo_move(self, number: int, units: str) -> Moved:
+        from finishlog.desk.shelf import shelf
+
+        return shelf.undo(self._services, number, units)
+
+    def write_label(self, line: ShelfLine, file: str, units: str) -> str:
+        """Raises InputError at `file`."""
+        from finishlog.papers import files
+        from finishlog.papers.sheets import bucket_label
+
+        files.check(file, where="file")
+        product = line.held.product
+        made = bucket_label.make(self._services, product.name, line.held.lot, product.kind, units=units)
+        with files.new_file(file, made, where="file") as target:
+            return str(target)
+
+    def sheet(self, line: ShelfLine, units: str) -> SheetForm:
+        from finishlog.desk.doubts import sealer_sheet
+        from finishlog.records.weather import SealerLimits
+        from finishlog.trade.readiness import with_usual
+
+        product = line.held.product
+        _, known = sealer_sheet.look(self._services, product.name, product.maker)
+        usual = with_usual(SealerLimits(), self._services.shop())
+        return SheetForm(sealer_sheet.texts(known, units), sealer_sheet.texts(usual, units))
+
+    def keep_sheet(self, line: ShelfLine, texts: Mapping[str, str]) -> str:
+        """Raises InputError at the field that is wrong."""
+        from finishlog.desk.doubts import sealer_sheet
+        from finishlog.errors import InputError
+
+        product = line.held.product
+        try:
+            sealer_sheet.keep(self._services, product.name, texts, product.maker)
+        except InputError as wrong:
+            raise wrong.at(wrong.where.removeprefix("--")) from None
+        return f"Kept what the sheet of {product.name} says."

@@ -1,0 +1,302 @@
+"""The desks of photos, the rinse helper and the blend, as the screens see them; imported late, called from workers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Protocol, TypeVar
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+
+    from finishlog.desk.blend.blend import BlendAnswer, BlendRequest
+    from finishlog.desk.blend.samples import Samples
+    from finishlog.desk.photo.folder import Folder, Peek
+    from finishlog.desk.photo.photos import Added, PhotoLine, Progress
+    from finishlog.desk.photo.reading import Measured, Read
+    from finishlog.desk.rinse.rinse import RinseAnswer, Spots
+    from finishlog.desk.services import Services
+    from finishlog.inputs.blend import Lab
+
+T = TypeVar("T")
+Grid = tuple[tuple[str, ...], ...]
+"""A picture as rows of sRGB hex colors."""
+SMALL = 512
+"""Pixels of the longer side of a small picture, as they are kept when a photo comes in."""
+LOOKERS = 1
+"""Photos unpacked at once while somebody sits at the screens: of two cores one is theirs."""
+SPOTS = ("field", "rinsed", "unrinsed")
+BETWEEN = "\0"
+"""Separates photo paths in one text: no path contains it."""
+
+
+@dataclass(frozen=True, slots=True)
+class RungLook:
+    """How a rung of the ladder looks, as sRGB hex: base and release color now and at final color; "": not known."""
+
+    base_now: str = ""
+    release_now: str = ""
+    base_settled: str = ""
+    release_settled: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class RinseView:
+    """What the rinse helper answers, the spots it is of (None: none) and how base and release color look."""
+
+    answer: RinseAnswer
+    spots: Spots | None
+    look: RungLook
+
+
+@dataclass(frozen=True, slots=True)
+class BlendView:
+    """A blend, and the wanted and the reached color as sRGB hex and by name; None where none was found.
+
+    `compared` is the reached one beside the wanted one, in words; `ladder` the hex of each rung.
+    """
+
+    answer: BlendAnswer
+    wanted: tuple[str, str]
+    reached: tuple[str, str] | None
+    compared: str = ""
+    ladder: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PhotosView:
+    """The photos of a job, oldest first, and the names of its areas."""
+
+    lines: tuple[PhotoLine, ...]
+    areas: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Shot:
+    """A photo that is in no log: its name for the eye, upright size in pixels, and a small JPEG of it."""
+
+    path: str
+    name: str
+    width: int
+    height: int
+    small: bytes
+
+
+class PhotoDesks(Protocol):
+    """Called from worker threads only."""
+
+    def photos(self, handle: str) -> PhotosView: ...
+    def add_photos(
+        self, handle: str, texts: Mapping[str, str], because: str | None, progress: Progress
+    ) -> Added: ...
+    def photo_folder(self, path: str, last: str = "") -> Folder: ...
+    def peek(self, path: str) -> Peek: ...
+    def picture(self, sha256: str, side: int = SMALL) -> bytes: ...
+    def measure(self, sha256: str, boxes: Sequence[str], corners: str, gray: str = "") -> Measured: ...
+    def open_photo(self, path: str) -> Shot: ...
+    def measure_file(self, path: str, boxes: Sequence[str], corners: str, gray: str = "") -> Measured: ...
+    def keep_readings(
+        self, handle: str, entry: int, boxes: Sequence[str], corners: str, texts: Mapping[str, str],
+        because: str | None, gray: str = "",
+    ) -> Read: ...  # fmt: skip
+    def rinse(self, handle: str, texts: Mapping[str, str], measured: Measured | None = None) -> RinseView: ...
+    def keep_rinse(self, view: RinseView) -> None: ...
+    def blend(self, texts: Mapping[str, str]) -> BlendView: ...
+
+
+class LogPhotoDesks:
+    """Those desks on a log. Texts are read here: what is wrong names its field."""
+
+    _services: Services
+
+    def photos(self, handle: str) -> PhotosView:
+        from finishlog.desk.photo import photos
+
+        with self._services.log().reading() as log:
+            areas = tuple(area.name for area in log.job(log.resolve(handle)).areas)
+        return PhotosView(photos.of_job(self._services, handle), areas)
+
+    def add_photos(
+        self, handle: str, texts: Mapping[str, str], because: str | None, progress: Progress
+    ) -> Added:
+        from pathlib import Path
+
+        from finishlog.desk.photo import photos
+
+        facts = photos.PhotoFacts(**{key: text for key, text in texts.items() if key != "path"})
+        named = texts["path"].split(BETWEEN)
+        paths = [Path(each if len(named) > 1 else each.strip()).expanduser() for each in named]
+        return photos.add(
+            self._services, handle, paths, facts, because=because, progress=progress, lookers=LOOKERS
+        )
+
+    def photo_folder(self, path: str, last: str = "") -> Folder:
+        """What lies in a folder; in the one used last, or where photos usually lie, where none is named."""
+        from pathlib import Path
+
+        from finishlog.desk.photo import folder
+
+        return folder.listing(Path(path) if path.strip() else folder.begin_at(last))
+
+    def peek(self, path: str) -> Peek:
+        from pathlib import Path
+
+        from finishlog.desk.photo import folder
+
+        return folder.peek(Path(path))
+
+    def picture(self, sha256: str, side: int = SMALL) -> bytes:
+        from finishlog.desk.photo import photos
+
+        return photos.thumbnail(self._services, sha256, side).read_bytes()
+
+    def measure(self, sha256: str, boxes: Sequence[str], corners: str, gray: str = "") -> Measured:
+        return self.measure_file(str(self._services.log().file_path(sha256)), boxes, corners, gray)
+
+    def open_photo(self, path: str) -> Shot:
+        from pathlib import Path
+
+        from finishlog.desk.photo import reading as photo_reading
+
+        file = Path(path).expanduser()
+        found = photo_reading.looked_at(file)
+        return Shot(str(file), file.name, found.photo.width, found.photo.height, found.small)
+
+    def measure_file(self, path: str, boxes: Sequence[str], corners: str, gray: str = "") -> Measured:
+        from pathlib import Path
+
+        from finishlog.desk.photo import reading as photo_reading
+        from finishlog.inputs import boxes as places
+
+        return photo_reading.of_file(
+            self._services,
+            Path(path),
+            [places.read_box(box) for box in boxes],
+            corners=places.read_corners(corners) if corners else None,
+            gray=places.read_gray(gray) if gray else None,
+        )
+
+    def keep_readings(
+        self, handle: str, entry: int, boxes: Sequence[str], corners: str, texts: Mapping[str, str],
+        because: str | None, gray: str = "",
+    ) -> Read:  # fmt: skip
+        from finishlog.desk.photo import reading as photo_reading
+        from finishlog.desk.photo.photos import PhotoFacts
+        from finishlog.inputs import boxes as places
+
+        return photo_reading.read(
+            self._services,
+            handle,
+            str(entry),
+            [places.read_box(box) for box in boxes],
+            corners=places.read_corners(corners) if corners else None,
+            gray=places.read_gray(gray) if gray else None,
+            facts=PhotoFacts(**texts),
+            because=because,
+        )
+
+    def rinse(self, handle: str, texts: Mapping[str, str], measured: Measured | None = None) -> RinseView:
+        """`texts`: field, rinsed, unrinsed (colors with ; between), dried (yes, no), target (percent)."""
+        from finishlog.desk.rinse import rinse
+        from finishlog.inputs.rinse import read_share
+
+        dried = texts.get("dried", "").strip().casefold() in ("y", "yes")
+        spots = rinse.of_photo(measured, dried=dried) if measured else _spots(texts, dried)
+        answer = rinse.answer(self._services, handle, spots, target=_read(texts, "target", read_share))
+        return RinseView(answer, spots, _look(answer, spots))
+
+    def keep_rinse(self, view: RinseView) -> None:
+        from finishlog.desk.rinse import rinse
+
+        rinse.keep(self._services, view.answer, view.spots)
+
+    def blend(self, texts: Mapping[str, str]) -> BlendView:
+        from finishlog.color.notation.names import nearest_name
+        from finishlog.color.notation.space import lab_to_hex
+        from finishlog.color.notation.words import compare
+        from finishlog.desk.blend import blend
+
+        answer = blend.answer(self._services, _blend_request(texts))
+        found, wanted = answer.found, (lab_to_hex(answer.target), nearest_name(answer.target))
+        ladder = tuple(lab_to_hex(rung.lab) for rung in answer.ladder)
+        if found is None:
+            return BlendView(answer, wanted, None, "", ladder)
+        reached = (lab_to_hex(found.lab), nearest_name(found.lab))
+        return BlendView(answer, wanted, reached, compare(answer.target, found.lab), ladder)
+
+
+def _spots(texts: Mapping[str, str], dried: bool) -> Spots | None:
+    from finishlog.desk.rinse.rinse import Spots
+    from finishlog.errors import InputError
+
+    field, rinsed, unrinsed = (_read(texts, key, _labs) or () for key in SPOTS)
+    if field:
+        return Spots(field, rinsed, unrinsed, dried)
+    if rinsed or unrinsed:
+        raise InputError("The field's own color is missing.", where="field", example="49.5,4.8,12.2")
+    return None
+
+
+def _labs(text: str) -> tuple[Lab, ...]:
+    from finishlog.inputs import rinse
+
+    return tuple(rinse.read_spot(part) for part in text.split(";") if part.strip())
+
+
+def _look(answer: RinseAnswer, spots: Spots | None) -> RungLook:
+    """Base and release color now as they were read, at final color as they were worked out."""
+    from finishlog.color.notation.space import lab_to_hex
+
+    settled = answer.settled
+    then = (lab_to_hex(settled.base.lab), lab_to_hex(settled.release.lab)) if settled else ("", "")
+    now = (_hex_of_all(spots.rinsed), _hex_of_all(spots.unrinsed)) if spots else ("", "")
+    return RungLook(*now, *then)
+
+
+def _hex_of_all(labs: Sequence[Lab]) -> str:
+    from statistics import fmean
+
+    from finishlog.color.notation.space import lab_to_hex
+
+    return lab_to_hex([fmean(axis) for axis in zip(*labs, strict=True)]) if labs else ""
+
+
+def _blend_request(texts: Mapping[str, str]) -> BlendRequest:
+    from fractions import Fraction
+
+    from finishlog import units
+    from finishlog.desk.blend.blend import BlendRequest
+    from finishlog.inputs import blend as reading
+    from finishlog.inputs.readers import read_name
+
+    name, most = _read(texts, "most", reading.read_maximum) or (None, None)
+    return BlendRequest(
+        target=_read(texts, "target", reading.read_color) or (0.0, 0.0, 0.0),
+        cement=_read(texts, "cement", read_name),
+        pigments=_read(texts, "pigments", reading.read_pigments) or (),
+        samples=_read(texts, "samples", _sheet),
+        ladder=_read(texts, "ladder", _sheet),
+        maximum_percent=None if name else most,
+        maxima={name: most} if name and most is not None else {},
+        cementitious_lb_per_yd3=_read(texts, "cementitious", units.read_content_lb_per_yd3),
+        scm_lb_per_yd3=_read(texts, "scm", lambda text: units.read_content_lb_per_yd3(text, positive=False))
+        or Fraction(0),
+    )
+
+
+def _sheet(path: str) -> Samples:
+    from pathlib import Path
+
+    from finishlog.desk.blend.samples import of_sheet
+
+    return of_sheet(str(Path(path).expanduser()))
+
+
+def _read(texts: Mapping[str, str], key: str, reader: Callable[[str], T]) -> T | None:
+    """The value of a field; None for a blank. Raises InputError that names it."""
+    from finishlog.errors import InputError
+
+    text = texts.get(key, "").strip()
+    try:
+        return reader(text) if text else None
+    except InputError as wrong:
+        raise wrong.at(key) from None

@@ -1,0 +1,340 @@
+"""The desks as the screens see them. Imported late: the first frame needs neither store nor color."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Protocol
+
+from finishlog.errors import InputError
+from finishlog.tui.desks import looking
+from finishlog.tui.desks.color import ColorDesks, Joint, LogColorDesks, joint
+from finishlog.tui.desks.exchange import ImportDesks, LogImportDesks
+from finishlog.tui.desks.office import LogOfficeDesks, OfficeDesks
+from finishlog.tui.desks.photo import LogPhotoDesks, PhotoDesks
+from finishlog.tui.desks.today import LogTodayDesks, TodayDesks
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Mapping, Sequence
+    from datetime import date
+    from fractions import Fraction
+
+    from finishlog.desk.forms.daycard import Card
+    from finishlog.desk.forms.last_time import LastTime
+    from finishlog.desk.forms.offers import Offer
+    from finishlog.desk.jobs.settings import Held
+    from finishlog.desk.jobs.small_forms import SmallForm
+    from finishlog.desk.match.plan import Measures
+    from finishlog.desk.record.record import Recorded
+    from finishlog.desk.services import Services
+    from finishlog.inputs.asking import Field
+    from finishlog.records.log import Page, Reading
+    from finishlog.records.plan import JobPage, Plan, PlanRequest
+    from finishlog.records.shop import Shop
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """A reading as it is shown: sRGB hex, plain name, Munsell notation where it was worked out."""
+
+    reading: Reading
+    age_days: int | None
+    on: date
+    hex: str
+    name: str
+    munsell: str | None = None
+    area: str | None = None
+    """The area it was read on, if that was said."""
+    apart: bool = False
+    """Read on a test slab poured apart: not the color of this one."""
+
+
+def shown(looks: Sequence[Look]) -> Look | None:
+    """The reading a job is shown by: the last of its base color, dry and bare if there is such a one."""
+    base = [look for look in looks if look.reading.spot == "base" and not look.apart]
+    bare = [look for look in base if not look.reading.damp and not look.reading.sealed]
+    found = bare or base
+    return found[-1] if found else None
+
+
+@dataclass(frozen=True, slots=True)
+class JobView:
+    """One job with the looks of its readings, oldest first."""
+
+    page: JobPage
+    looks: tuple[Look, ...]
+    half: tuple[str, ...] = ()
+    """Kinds of entries that are half written."""
+
+
+@dataclass(frozen=True, slots=True)
+class PlanView:
+    """A plan with the look of the old slab, base and release color, if read; the joint if there are odds."""
+
+    plan: Plan
+    base: Look | None
+    release: Look | None
+    joint: Joint | None = None
+
+
+NEW_JOB = "job new"
+"""The key of the draft of a new job."""
+
+
+@dataclass(frozen=True, slots=True)
+class JobForm:
+    """The form of a new job, and what was typed before."""
+
+    fields: tuple[Field, ...]
+    draft_key: str
+    draft: Mapping[str, str] | None
+
+
+def leading(page: Page, handle: str) -> Page:
+    """The same page with this job first."""
+    lines = sorted(page.lines, key=lambda line: line.handle != handle)
+    return replace(page, lines=tuple(lines))
+
+
+class Desks(ImportDesks, PhotoDesks, ColorDesks, TodayDesks, OfficeDesks, Protocol):
+    """Called from worker threads only."""
+
+    def backup(self) -> str: ...
+    def page(self, words: str, *, limit: int, offset: int, archived: bool = False) -> Page: ...
+    def job(self, handle: str) -> JobView: ...
+    def prepare(self, handle: str, area: str | None = None) -> Measures: ...
+    def make(self, request: PlanRequest) -> PlanView: ...
+    def save(self, plan: Plan, name: str | None) -> str: ...
+    def plan_since(self, handle: str) -> tuple[str, ...]: ...
+    def plan_again(self, handle: str) -> PlanView: ...
+    def save_again(self, handle: str, plan: Plan) -> str: ...
+    def shop(self) -> Shop: ...
+    def past_errors(self) -> tuple[Fraction, ...]: ...
+    def kinds(self) -> tuple[tuple[str, str], ...]: ...
+    def offer(self, handle: str, kind: str) -> Offer: ...
+    def correction(self, handle: str, number: int) -> Offer: ...
+    def last_time(self, handle: str, kind: str, without: int | None) -> LastTime: ...
+    def lots(self, product: str) -> tuple[str, ...]: ...
+    def keep_draft(self, key: str, texts: Mapping[str, str]) -> None: ...
+    def record(self, offer: Offer, texts: Mapping[str, str], because: str | None) -> Recorded: ...
+    def undo(self, handle: str, number: int | None, own: Collection[int] | None) -> Recorded: ...
+    def bring_back(self, handle: str, own: Collection[int]) -> Recorded: ...
+    def move_entry(self, handle: str, number: int, to: str, because: str | None) -> Recorded: ...
+    def write_job(self, handle: str, sheet: str, file: str, units: str) -> str: ...
+    def write_plan(self, plan: Plan, sheet: str, file: str, units: str) -> str: ...
+    def settings(self) -> tuple[Held, ...]: ...
+    def change_settings(self, texts: Mapping[str, str]) -> tuple[str, ...]: ...
+    def small_form(self, handle: str, what: str, area: str) -> SmallForm: ...
+    def keep_small(self, handle: str, form: SmallForm, texts: Mapping[str, str]) -> str: ...
+    def archive(self, handle: str, *, back: bool) -> str: ...
+    def job_form(self) -> JobForm: ...
+    def new_job(self, texts: Mapping[str, str]) -> JobView: ...
+    def day_card(self, handle: str, loads: int, day: str) -> Card: ...
+    def pour_day(
+        self, handle: str, texts: Mapping[str, str], because: str | None
+    ) -> tuple[Recorded, ...]: ...
+
+
+class LogDesks(LogImportDesks, LogPhotoDesks, LogColorDesks, LogTodayDesks, LogOfficeDesks):
+    """The desks on a log."""
+
+    def __init__(self, services: Services, units: str = "us") -> None:
+        self._services = services
+        self._units = units
+
+    def backup(self) -> str:
+        from finishlog.desk.exchange.keeping import backup
+
+        return backup(self._services)
+
+    def page(self, words: str, *, limit: int, offset: int, archived: bool = False) -> Page:
+        from finishlog.desk.jobs import find
+
+        if looking.is_color(words):
+            with suppress(InputError):  # written as one, and none: a ticket, perhaps
+                return find.near(self._services, words, limit=limit, archived=archived)
+        return find.page(self._services, words, limit=limit, offset=offset, archived=archived)
+
+    def job(self, handle: str) -> JobView:
+        from finishlog.desk.jobs import page as job_page
+        from finishlog.desk.record import drafts
+        from finishlog.tui.desks import looks
+
+        page = job_page.lay_open(self._services, handle)
+        half = tuple(kind for kind, _ in drafts.drafts(self._services, handle))
+        return JobView(page, looks.of_job(page), half)
+
+    def prepare(self, handle: str, area: str | None = None) -> Measures:
+        from finishlog.desk.match import plan
+
+        return plan.prepare(self._services, handle, area)
+
+    def make(self, request: PlanRequest) -> PlanView:
+        from finishlog.desk.match import plan
+
+        return self._seen(plan.make(self._services, request, self._units))
+
+    def _seen(self, made: Plan) -> PlanView:
+        from finishlog.tui.desks import looks
+
+        base, release = looks.of_placed(made.reference)
+        sealed = base is not None and base.reading.sealed
+        return PlanView(made, base, release, joint(made, sealed, self._services.shop().final_color_day))
+
+    def save(self, plan: Plan, name: str | None) -> str:
+        from finishlog.desk.match import plan as desk
+
+        return desk.save(self._services, plan, name)
+
+    def plan_since(self, handle: str) -> tuple[str, ...]:
+        from finishlog.desk.match import kept
+
+        return kept.since(self._services, handle, self._units)
+
+    def plan_again(self, handle: str) -> PlanView:
+        from finishlog.desk.match import kept
+
+        return self._seen(kept.made_again(self._services, handle, self._units))
+
+    def save_again(self, handle: str, plan: Plan) -> str:
+        from finishlog.desk.match import kept
+
+        return kept.keep_again(self._services, handle, plan)
+
+    def shop(self) -> Shop:
+        return self._services.shop()
+
+    def past_errors(self) -> tuple[Fraction, ...]:
+        return self._services.past_errors()
+
+    def kinds(self) -> tuple[tuple[str, str], ...]:
+        """Key and title of all that can be logged, in the order of the work."""
+        from finishlog.inputs.entry import entries
+
+        return tuple((kind.key, kind.title) for kind in entries.kinds())
+
+    def offer(self, handle: str, kind: str) -> Offer:
+        from finishlog.desk.forms import offers
+
+        return offers.offer(self._services, handle, kind)
+
+    def correction(self, handle: str, number: int) -> Offer:
+        from finishlog.desk.forms import offers
+
+        return offers.correction(self._services, handle, number)
+
+    def last_time(self, handle: str, kind: str, without: int | None) -> LastTime:
+        from finishlog.desk.forms import last_time
+
+        return last_time.last_time(self._services, handle, kind, without)
+
+    def lots(self, product: str) -> tuple[str, ...]:
+        from finishlog.desk.forms import offers
+
+        return offers.lots(self._services, product)
+
+    def keep_draft(self, key: str, texts: Mapping[str, str]) -> None:
+        from finishlog.desk.record import drafts
+
+        drafts.keep_draft(self._services, key, texts)
+
+    def record(self, offer: Offer, texts: Mapping[str, str], because: str | None) -> Recorded:
+        from finishlog.desk.record import record
+
+        return record.record(
+            self._services, offer.job, offer.kind, texts, replaces=offer.replaces, because=because
+        )
+
+    def undo(self, handle: str, number: int | None, own: Collection[int] | None) -> Recorded:
+        """Raises Sure unless `own` holds every entry from that number on; None: already confirmed."""
+        from finishlog.desk.record import taking_back
+
+        return taking_back.undo(self._services, handle, number, own=own)
+
+    def bring_back(self, handle: str, own: Collection[int]) -> Recorded:
+        from finishlog.desk.record import taking_back
+
+        return taking_back.bring_back(self._services, handle, own=own)
+
+    def move_entry(self, handle: str, number: int, to: str, because: str | None) -> Recorded:
+        from finishlog.desk.record import taking_back
+
+        return taking_back.move(self._services, handle, number, to, because=because)
+
+    def settings(self) -> tuple[Held, ...]:
+        from finishlog.desk.jobs import settings
+
+        return settings.values(self._services)
+
+    def change_settings(self, texts: Mapping[str, str]) -> tuple[str, ...]:
+        from finishlog.desk.jobs import settings
+
+        return settings.change(self._services, texts)
+
+    def small_form(self, handle: str, what: str, area: str) -> SmallForm:
+        from finishlog.desk.jobs import small_forms
+
+        return small_forms.form(self._services, handle, what, area)
+
+    def keep_small(self, handle: str, form: SmallForm, texts: Mapping[str, str]) -> str:
+        from finishlog.desk.jobs import small_forms
+
+        return small_forms.keep(self._services, handle, form, texts)
+
+    def archive(self, handle: str, *, back: bool) -> str:
+        from finishlog.desk.jobs import edit
+
+        return (edit.unarchive if back else edit.archive)(self._services, handle).sentence
+
+    def job_form(self) -> JobForm:
+        from finishlog.desk.record import drafts
+        from finishlog.inputs.jobs import FIELDS
+
+        return JobForm(FIELDS, NEW_JOB, drafts.draft(self._services, NEW_JOB))
+
+    def new_job(self, texts: Mapping[str, str]) -> JobView:
+        from finishlog.desk.jobs import edit
+        from finishlog.desk.record import drafts
+
+        made = edit.new_job(self._services, texts)
+        drafts.keep_draft(self._services, NEW_JOB, {})
+        return self.job(made.job)
+
+    def day_card(self, handle: str, loads: int, day: str) -> Card:
+        from finishlog.desk.forms import daycard
+
+        return daycard.day_card(self._services, handle, loads=loads, day=day)
+
+    def pour_day(self, handle: str, texts: Mapping[str, str], because: str | None) -> tuple[Recorded, ...]:
+        from finishlog.desk.forms import daycard
+
+        return daycard.pour_day(self._services, handle, texts, because=because)
+
+    def write_job(self, handle: str, sheet: str, file: str, units: str) -> str:
+        from finishlog.desk.jobs import page as job_page
+        from finishlog.desk.match import kept
+        from finishlog.papers import files, make
+
+        files.check(file, where="file")
+        look = make.look(self._services, units)
+        plan = next((name for name in make.PLAN_SHEETS if name == sheet), None)
+        if plan is not None:
+            made = make.plan_sheets(kept.plan_of(self._services, handle, units), (plan,), look)
+        else:
+            name = next(name for name in make.JOB_SHEETS if name == sheet)
+            made = make.job_sheet(job_page.lay_open(self._services, handle), name, look)
+        return _written(file, made)
+
+    def write_plan(self, plan: Plan, sheet: str, file: str, units: str) -> str:
+        from finishlog.papers import files, make
+
+        files.check(file, where="file")
+        names = tuple(name for name in make.PLAN_SHEETS if sheet in (name, "all"))
+        return _written(file, make.plan_sheets(plan, names, make.look(self._services, units)))
+
+
+def _written(file: str, made: bytes) -> str:
+    from finishlog.papers import files
+
+    with files.new_file(file, made, where="file") as target:
+        return str(target)

@@ -1,0 +1,1 @@
+"""What is due: Today, Care and its letters, the week plan."""

@@ -1,0 +1,180 @@
+"""Care: the reseals that are due, month by month; who was called, what is booked."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import BindingType
+
+from finishlog.tui import actions
+from finishlog.tui.due import care_paint
+from finishlog.tui.paint.ink import Line, paragraph
+from finishlog.tui.screens.marked import WHY, MarkedJobs
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from finishlog.desk.record.record import Recorded
+    from finishlog.records.care import CareState, Reseal, Visit
+    from finishlog.tui.desks.office import BookView
+
+
+class CareScreen(MarkedJobs["Reseal"]):
+    SCOPE = "care"
+    PLACE = "care"
+    FOLLOWS = True
+    BINDINGS: ClassVar[list[BindingType]] = actions.bindings("care")
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._found: BookView | None = None
+        self._best: Mapping[str, Visit] = {}
+
+    def reread(self) -> None:
+        self.ask("reseals", self.desks.reseals, self._came)
+
+    def _came(self, found: BookView) -> None:
+        before, self._found = self.current, found
+        self.mark_again(before)
+        if self.lines:
+            self.ask("best", self.desks.best_days, self._best_came)
+
+    def _best_came(self, best: Mapping[str, Visit]) -> None:
+        self._best = best
+        self.repaint()
+
+    @property
+    def best(self) -> Visit | None:
+        """Where the week plan has the marked line."""
+        return self._best.get(self.current.job) if self.current else None
+
+    @property
+    def lines(self) -> tuple[Reseal, ...]:
+        return self._found.book.lines if self._found else ()
+
+    @staticmethod
+    def key_of(line: Reseal) -> object:
+        return line.uid
+
+    @property
+    def sentence(self) -> str:
+        return self._found.book.sentence if self._found else ""
+
+    # painting
+
+    def paint_title(self, width: int) -> list[Line]:
+        found = self._found
+        if found is None:
+            return self.head("Care", "reading…", width)
+        head = self.head("Care", f"season: {found.season}", width)
+        glance = care_paint.glance(found.book.months, width)
+        return [*head, *glance, *([] if self.low else [care_paint.legend(width), Line()])]
+
+    def paint_lines(self, width: int) -> list[Line]:
+        if self._found is None:
+            return []
+        if not self.lines:
+            text = "Sealed slabs show up here when their window opens."
+            return paragraph(text, width - 2, "muted", indent=2)
+        return care_paint.page(self._found.book, self._mark, width)
+
+    def paint_why(self, width: int) -> list[Line]:
+        return care_paint.why(self.current, self.best, WHY, width)
+
+    def paint_aside(self, width: int) -> list[Line]:
+        return care_paint.aside(self.current, self.best, width, self.house.units)
+
+    # keys
+
+    def action_month(self, by: int) -> None:
+        """The first line of the next month, or of the one before."""
+        months = list(dict.fromkeys(line.month for line in self.lines))
+        if self.current is not None:
+            at = max(0, min(months.index(self.current.month) + by, len(months) - 1))
+            self.put_mark([line.month for line in self.lines].index(months[at]))
+
+    def action_month_at(self, year: int, month: int) -> None:
+        """The first line of a month that was clicked."""
+        months = [line.month for line in self.lines]
+        if (year, month) in months:
+            self.put_mark(months.index((year, month)))
+
+    def action_open(self) -> None:
+        """State and day; after a reminder comes contacted."""
+        self.with_line(
+            lambda line: self._form(line, "contacted" if line.state == "written" else line.state, line.on)
+        )
+
+    def _form(self, line: Reseal, state: CareState, on: date | None) -> None:
+        from finishlog.tui.due.care_form import ResealScreen
+
+        self.app.clear_notifications()  # they would lie over the form
+        self.app.push_screen(ResealScreen(line, state, on, self.written))
+
+    def action_next(self) -> None:
+        """Due, contacted, booked; a booking asks for its day."""
+        self.with_line(self._step)
+
+    def _step(self, line: Reseal) -> None:
+        still_due = line.state in ("due", "written")
+        if still_due and line.left_alone:
+            self._form(line, "contacted", None)
+        elif still_due:
+            self.put(
+                lambda: self.desks.set_care(line, "contacted", None, "", "", None), self._done,
+                lambda error: self._asked(error, line),
+            )  # fmt: skip
+        elif line.state == "contacted":
+            self._book(line)
+        else:
+            self.say("Enter logs how it went")
+
+    def _asked(self, error: Exception, line: Reseal) -> None:
+        """Someone logged it a minute ago: the form asks why again."""
+        if hasattr(error, "doubts"):
+            self._form(line, "contacted", None)
+        else:
+            self.fail(error)
+
+    def action_book(self) -> None:
+        self.with_line(self._book)
+
+    def _book(self, line: Reseal) -> None:
+        """On the day set by hand, else the one requested, else the week plan's."""
+        asked = line.planned and (line.wanted is not None or line.weekday is not None)
+        if line.on is not None and line.state != "done" and not asked:
+            self._form(line, "booked", line.on)
+        else:
+            self.ask(
+                "day", lambda: self.desks.offered_day(line.job), lambda on: self._form(line, "booked", on)
+            )
+
+    def _done(self, recorded: Recorded) -> None:
+        self.written(recorded.job)
+        self.house.done(" ".join((recorded.sentence, *recorded.warnings, "u undoes it.")))
+        self.house.changed()
+
+    def action_came_back(self) -> None:
+        """The last reminder bounced, or was refused."""
+        self.with_line(self._reminder_back)
+
+    def _reminder_back(self, line: Reseal) -> None:
+        from finishlog.tui.due.care_back import CameBackScreen
+
+        if line.last_written is None:
+            self.say("nothing was sent to them this season")
+        else:
+            self.app.push_screen(CameBackScreen(line, self.written))
+
+    def action_weeks(self) -> None:
+        from finishlog.tui.due.weeks import WeeksScreen
+
+        self.app.push_screen(WeeksScreen())
+
+    def action_paper(self) -> None:
+        from finishlog.tui.due.care_paper import ResealPaper
+
+        if self._found is not None:
+            self.app.clear_notifications()
+            self.app.push_screen(ResealPaper(self._found.book))

@@ -1,0 +1,197 @@
+"""The book of reseals as lines of text: twelve months at a glance, the list by month, why a line is due."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from itertools import groupby
+
+from finishlog.desk.said import sent_by, written_words
+from finishlog.records.care import Book, CareState, MonthCount, Reseal, Visit
+from finishlog.tui.paint.ink import Line, clip, hanging, heading, paragraph
+from finishlog.units import MONTHS, write, write_date, write_weekday
+
+STATES: dict[CareState, tuple[str, str, str]] = {
+    "due": ("○", "due", "text"), "written": ("□", "written", "accent"),
+    "contacted": ("◊", "contacted", "accent"), "booked": ("●", "booked", "ok"),
+    "done": ("√", "done", "ok"), "declined": ("×", "declined", "muted"), "ask_again": ("~", "ask again", "warn"),
+}  # fmt: skip
+"""Glyph, word and tone of each state."""
+MARK = "▌"
+MOVED = "→ moved to"
+NARROW = 66
+MOST = 5
+"""Marks in a month; where there are more, their number stands there."""
+CLOSED = ("off season", "off season", "shut")
+
+
+def glance(months: Sequence[MonthCount], width: int) -> list[Line]:
+    """The row of months, under each its reseals as marks; months without sealing say so across."""
+    cell = min(width // 12, 6)
+    names, marks = Line(), Line()
+    for closed, run in groupby(months, key=lambda month: month.closed and not month.states):
+        group = list(run)
+        for month in group:
+            act = f"month_at({month.year}, {month.month})" if month.states else ""
+            names.put(MONTHS[month.month - 1], "muted", act=act).gap(cell - 3)
+        if closed:
+            end = marks.width + cell * len(group)
+            room = cell * len(group) - 1
+            word = next((text for text in CLOSED if len(text) <= room), "")
+            marks.muted(word).to(end)
+        for month in () if closed else group:
+            act = f"month_at({month.year}, {month.month})"
+            marks.join(_marks(month.states, cell, act)).to(marks.width + cell - _used(month.states, cell))
+    return [names.crop(width), marks.crop(width)]
+
+
+def _used(states: Sequence[CareState], cell: int) -> int:
+    return _marks(states, cell).width
+
+
+def _marks(states: Sequence[CareState], cell: int, act: str = "") -> Line:
+    if len(states) > min(MOST, cell - 1):
+        return Line().put(f"{len(states)}", bold=True, act=act)
+    line = Line()
+    for state in states:
+        line.put(STATES[state][0], STATES[state][2], act=act)
+    return line
+
+
+def legend(width: int) -> Line:
+    words = sum(len(word) + 2 for _, word, _ in STATES.values())
+    apart = max(1, min(3, (width - words) // (len(STATES) - 1)))
+    line = Line()
+    for at, (glyph, word, tone) in enumerate(STATES.values()):
+        line.gap(apart if at else 0).put(glyph, tone).muted(f" {word}")
+    return line.crop(width)
+
+
+def page(book: Book, mark: int, width: int) -> list[Line]:
+    """The list, grouped by month."""
+    narrow = width < NARROW
+    lines: list[Line] = []
+    for (year, month), group in groupby(enumerate(book.lines), key=lambda each: each[1].month):
+        lines += [Line()] if lines and not narrow else []
+        name = MONTHS[month - 1] + ("" if year == book.today.year else f" {year}")
+        lines.append(Line().gap(1 if narrow else 2).bold(name))
+        lines += [_row(line, at, width, here=at == mark) for at, line in group]
+    return lines
+
+
+def _row(line: Reseal, at: int, width: int, *, here: bool) -> Line:
+    """Mark, state, whose, the remark; the piece gives way before the remark, which takes half at most."""
+    narrow = width < NARROW
+    glyph, word, tone = STATES[line.state]
+    act = f"pick({at})"
+    row = Line().put(MARK if here else " ", "accent").gap(0 if narrow else 1)
+    row.put(glyph, tone, act=act).put(f" {word}", tone, bold=here, act=act).to(13 if narrow else 15)
+    row.put(line.title, "muted" if line.state == "declined" else "text", bold=here, act=act)
+    told = Line().put(before(line), "warn", act=act).put(remark(line), "muted", act=act)
+    told = told.crop((width - row_start(narrow)) // 2)
+    row.facing(told, width - (1 if narrow else 2))
+    return row.on("cursor" if here else "ground", width)
+
+
+def row_start(narrow: bool) -> int:
+    return 13 if narrow else 15
+
+
+def before(line: Reseal) -> str:
+    """Work due before the coat; it leads everything else."""
+    words = {"wipe": "! wipe first ", "strip": "! strip first "}.get(line.prepare, "")
+    return words if line.open else ""
+
+
+def remark(line: Reseal) -> str:
+    """The day if there is one, then the note; else the last coat."""
+    if line.left_alone:
+        return "wants no reminders"
+    parts = [_day(line), line.note or "", line.said or "", _written(line)]
+    return (
+        "; ".join(p for p in parts if p) or f"last {MONTHS[line.sealed_on.month - 1]} {line.sealed_on.year}"
+    )
+
+
+def _written(line: Reseal) -> str:
+    """`by letter Jun 16`, `came back`."""
+    last = line.last_written
+    if last is None:
+        return ""
+    day = f"{MONTHS[last.on.month - 1]} {last.on.day}"
+    return f"{last.how} came back" if last.bounced else f"{sent_by(last.how)} {day}".strip()
+
+
+def _day(line: Reseal) -> str:
+    if line.on is None:
+        return ""
+    usual = "planned " if line.planned else f"{MOVED} " if line.moved else ""
+    return {"done": "sealed ", "ask_again": "from "}.get(line.state, usual) + write_weekday(line.on)
+
+
+def window(line: Reseal) -> str:
+    return f"{write_date(line.due_from)} to {write_date(line.due_to)}"
+
+
+def why(line: Reseal | None, best: Visit | None, most: int, width: int) -> list[Line]:
+    """What comes first, when it is due, the best day, and the basis of the date."""
+    if line is None:
+        return []
+    first = f"! {line.prepare_why}" if line.prepare_why else ""
+    said = "; ".join(part for part in (line.note, line.said) if part)
+    told = (
+        first,
+        f"Window {window(line)}{_best_words(line, best)}.",
+        f"Said: {said}." if said else "",
+        line.why,
+    )
+    return clip(paragraph(" ".join(part for part in told if part), width), most, width)
+
+
+def _best_words(line: Reseal, best: Visit | None) -> str:
+    """Where the week plan says more than the line's own day."""
+    says_more = best is not None and line.open and not best.fixed and best.on != line.on
+    return f", best {write_weekday(best.on)}" if best is not None and says_more else ""
+
+
+def best_day(line: Reseal, best: Visit | None) -> str:
+    """The day the week plan offers and why: `Mon Jun 22, with its neighbor`."""
+    if best is None or not line.open:
+        return ""
+    if best.fixed:
+        return "stays on the day someone set"
+    why = [part for part in best.why.split(", ") if part not in ("", f"window to {write_date(line.due_to)}")]
+    return f"{write_weekday(best.on)}, {', '.join(why) or 'the soonest with room'}"
+
+
+def aside(line: Reseal | None, best: Visit | None, width: int, system: str) -> list[Line]:
+    """The pane: whose, when and why, the film with its first work, how to reach them."""
+    if line is None:
+        return []
+    glyph, word, tone = STATES[line.state]
+    lines = [*paragraph(line.title, width, bold=True), Line().put(f"{glyph} {word}", tone)]
+    if line.prepare_why:
+        lines += hanging(Line().put("! ", "warn"), line.prepare_why, width)
+    lines += [Line(), *_facts((("Window", window(line)), ("Day", _day(line)), ("Best", best_day(line, best)),
+                               ("Sealed", write_date(line.sealed_on)),
+                               ("Areas", ", ".join(line.areas)), ("Film", film(line, system)),
+                               ("Note", line.note or ""), ("Before", line.said or ""),
+                               ("Sent", written_words(line.last_written) if line.last_written else "")),
+                              width)]  # fmt: skip
+    lines += [Line(), *heading("Why", width), *paragraph(line.why, width)]
+    reach = (("Street", ", ".join(p for p in (line.street, line.town) if p)),
+             ("Phone", line.customer.phone or ""), ("E-mail", line.customer.email or ""))  # fmt: skip
+    lines += [Line(), *heading("Reach", width), *_facts(reach, width)]
+    return [*lines, *paragraph("Wants no reminders.", width, "warn")] if line.left_alone else lines
+
+
+def film(line: Reseal, system: str) -> str:
+    """The film now, as an estimate."""
+    if line.film is None or line.film.dry_mil is None:
+        return "unknown"
+    least = "at least" if line.film.at_least else "about"
+    over = ", over the limit" if line.film.over else ""
+    return f"{least} {write('film_mil', line.film.dry_mil, system)}{over}"
+
+
+def _facts(facts: Iterable[tuple[str, str]], width: int) -> list[Line]:
+    return [row for label, text in facts if text for row in hanging(Line().muted(label).to(8), text, width)]

@@ -1,0 +1,1 @@
+"""A paper log comes in: its file, its columns, what would come in."""

@@ -1,0 +1,221 @@
+"""The measure form in words: its fields, and the request they make. Sizes are read by `units`."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from fractions import Fraction
+from typing import TYPE_CHECKING, TypeVar
+
+from finishlog import units
+from finishlog.errors import InputError
+from finishlog.inputs.readers import read_sample, read_time
+from finishlog.records.log import Shape
+from finishlog.records.plan import PlanRequest
+from finishlog.tui.forms.fields import Spec
+
+if TYPE_CHECKING:
+    from finishlog.desk.match.plan import Measures
+    from finishlog.records.quantities.order import Extra, FlatShape
+
+T = TypeVar("T")
+_SEVERAL = re.compile(r"\s*[;+]\s*|\s*,\s+|\s*,\s*(?=\d+\s*x)", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class ShapeField:
+    """A field that holds any number of shapes of one kind."""
+
+    key: str
+    label: str
+    sign: int
+    kind: str
+    hint: str
+
+
+SHAPES = (
+    ShapeField("rect", "Rectangles", 1, "rect", "20x12, or 20x12; 6x4"),
+    ShapeField("circle", "Circles, radius", 1, "circle", "5"),
+    ShapeField("polygon", "Corners x,y", 1, "polygon", "0,0 24,0 24,18"),
+    ShapeField("less_rect", "Cut out", -1, "rect", "3x3"),
+    ShapeField("less_circle", "Cut out, radius", -1, "circle", "2"),
+    ShapeField("round", "Rounded corners", 1, "round", "4r2, four of 2 ft"),
+    ShapeField("edge", "Thick edge", 1, "edge", "40x1x8in, depth below it"),
+)
+
+
+def several(kind: str, text: str) -> list[str]:
+    """The shapes of one field: apart by `;`, `+` or a comma; in polygons by `;` alone."""
+    parts = re.split(r"\s*;\s*", text) if kind == "polygon" else _SEVERAL.split(text)
+    return [part for part in (part.strip() for part in parts) if part]
+
+
+def shapes(field: ShapeField, text: str) -> tuple[Shape, ...]:
+    return tuple(Shape(field.sign, field.kind, part) for part in several(field.kind, text))
+
+
+def specs(measures: Measures, system: str, today: date, area: str = "") -> tuple[Spec, ...]:
+    """The fields of the form. The reference's facts are hints; only its depth stands filled in.
+
+    Which area is to be matched is asked where there are several; `area` is the one that was chosen.
+    """
+    content = _quantity("content_lb_per_yd3", system)
+    return (
+        *([_area_spec(measures.areas, area)] if len(measures.areas) > 1 else []),
+        shape_spec("rect", system),
+        Spec("depth", "Depth", _quantity("depth_in", system), start=measures.depth, hint="4 in",
+             required="Give the depth, like 4 in or 100 mm."),
+        Spec("on", "Pour on", _day,
+             hint=_blank_day(measures, today)),
+        shape_spec("circle", system, gap=True),
+        *(shape_spec(key, system) for key in ("polygon", "less_rect", "less_circle", "round", "edge")),
+        Spec("plant", "Plant", _words, hint=_was(measures.plant), gap=True),
+        Spec("cement_kind", "Cement kind", _words, hint=_was(measures.cement_kind)),
+        Spec("cement", "Cement", content, hint=_was(measures.cement, " lb/yd³")),
+        Spec("scm", "Other cement", content, hint=_was(measures.scm, " lb/yd³")),
+        Spec("lots", "Pigment lots", _words, hint=_was(", ".join(measures.lots))),
+        Spec("sample", "Sample", _sample, hint="of the new lot and cement, read: 12"),
+        Spec("start", "First truck", _hour, hint="7a, on site; blank: unknown", gap=True),
+        Spec("air", "Air", _quantity("temperature_f", system), hint="38 F; below 40 °F the plan changes"),
+        Spec("name", "Name", _words, hint="of the new piece"),
+    )  # fmt: skip
+
+
+def _blank_day(measures: Measures, machine: date) -> str:
+    """An example and what a blank means; where the machine has another day than the site, the site's."""
+    here = measures.today or machine
+    if here != machine:
+        return f"blank: {units.write_date(here)} on site"
+    return f"{units.write_date(machine + timedelta(days=7))}; blank: today"
+
+
+def _area_spec(areas: tuple[str, ...], chosen: str) -> Spec:
+    def read(text: str) -> str:
+        if text.strip().casefold() not in (each.casefold() for each in areas):
+            raise InputError(f"The old job has {', '.join(areas)}.", where="area", example=areas[0])
+        return "this one is matched"
+
+    return Spec("area", "Match its", read, start=chosen or areas[0], choices=areas, strict=True,
+                required="Say which area to match.")  # fmt: skip
+
+
+def request(handle: str, values: Mapping[str, str]) -> PlanRequest:
+    """The addition wanted. Blank is unknown, never "the same"."""
+    text = {key: value.strip() for key, value in values.items()}
+    return PlanRequest(
+        reference=handle,
+        shapes=tuple(shape for field in SHAPES for shape in shapes(field, text[field.key])),
+        depth=text["depth"],
+        on=_at("on", units.read_date, text),
+        area=text.get("area") or None,
+        plant=text["plant"] or None,
+        cement_kind=text.get("cement_kind") or None,
+        cement_lb_per_yd3=_at("cement", units.read_content_lb_per_yd3, text),
+        scm_lb_per_yd3=_at("scm", lambda t: units.read_content_lb_per_yd3(t, positive=False), text),
+        lots=tuple(lot for lot in re.split(r"\s*[,;]\s*", text["lots"]) if lot),
+        name=text["name"] or None,
+        air_f=_at("air", units.read_temperature_f, {"air": "", **text}),
+        start=_at("start", read_time, {"start": "", **text}),
+        sample=_at("sample", read_sample, {"sample": "", **text}),
+    )
+
+
+def _sample(text: str) -> str:
+    return f"sample {read_sample(text)}"
+
+
+def _at(key: str, read: Callable[[str], T], text: Mapping[str, str]) -> T | None:
+    try:
+        return read(text[key]) if text[key] else None
+    except InputError as error:
+        raise error.at(key) from None
+
+
+def _was(value: str, unit: str = "") -> str:
+    """The reference's own fact stands as a hint, never as an answer: it may have changed."""
+    return f"was {value}{unit}" if value else "was not logged"
+
+
+def _words(_text: str) -> str:
+    return ""
+
+
+def _day(text: str) -> str:
+    return units.write_weekday(units.read_date(text))
+
+
+def _quantity(key: str, system: str) -> Callable[[str], str]:
+    return lambda text: units.write(key, units.read(key, text), system)
+
+
+def _hour(text: str) -> str:
+    from finishlog.desk.words import clock
+
+    return f"{clock(datetime.combine(date.min, read_time(text)))} on site"
+
+
+def _shape_echo(field: ShapeField, system: str) -> Callable[[str], str]:
+    return lambda text: size(shapes(field, text), system)
+
+
+def size(found: tuple[Shape, ...], system: str) -> str:
+    """What the shapes of one field hold: an area, or the volume of edges. Raises InputError."""
+    from finishlog.trade.pour import takeoff
+
+    if found and found[0].kind == "edge":
+        yards = sum(
+            (takeoff.extra_yd3(takeoff.read_extra("edge", one.dimensions)) for one in found), Fraction(0)
+        )
+        return units.write("volume_yd3", yards, system)
+    flat = [takeoff.read_shape(one.kind, one.dimensions) for one in found]
+    return units.write("area_ft2", abs(sum((takeoff.shape_ft2(one) for one in flat), Fraction(0))), system)
+
+
+def takeoff_of(values: Mapping[str, str]) -> tuple[tuple[FlatShape, ...], tuple[Extra, ...]]:
+    """The shapes of all fields as the arithmetic takes them. Raises InputError naming the field."""
+    from finishlog.trade.pour import takeoff
+
+    flat: list[FlatShape] = []
+    extras: list[Extra] = []
+    for field in SHAPES:
+        for one in shapes(field, values.get(field.key, "")):
+            try:
+                if field.kind == "edge":
+                    extras.append(takeoff.read_extra("edge", one.dimensions))
+                else:
+                    flat.append(takeoff.read_shape(one.kind, one.dimensions, one.sign))
+            except InputError as error:
+                raise error.at(field.key) from None
+    return tuple(flat), tuple(extras)
+
+
+def total(values: Mapping[str, str], system: str) -> str:
+    """Area and neat volume of the whole addition as far as it can be read; empty while it cannot."""
+    from finishlog.trade.pour import takeoff
+
+    try:
+        flat, extras = takeoff_of(values)
+        take = takeoff.take_off(flat, units.read_depth_in(values["depth"]), extras)
+    except InputError:
+        return ""
+    area, volume = (
+        units.write("area_ft2", take.area_ft2, system),
+        units.write("volume_yd3", take.volume_yd3, system),
+    )
+    return f"{area}, {volume} neat"
+
+
+def shape_spec(key: str, system: str, *, gap: bool = False) -> Spec:
+    """A field for any number of shapes of one kind."""
+    field = next(one for one in SHAPES if one.key == key)
+    return Spec(key, field.label, _shape_echo(field, system), hint=field.hint, gap=gap)
+
+
+FIELD_OF = {"--" + field.key.replace("_", "-"): field.key for field in SHAPES} | {
+    "--depth": "depth", "--on": "on", "--cement": "cement", "--scm": "scm", "--plant": "plant",
+    "--lot": "lots", "--area": "area", "--air": "air", "--start": "start",
+    "--cement-kind": "cement_kind", "--sample": "sample",
+}  # fmt: skip
+"""Where a desk says an option is wrong, the field it is typed in."""

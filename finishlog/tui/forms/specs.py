@@ -1,0 +1,99 @@
+"""The fields of what may be logged, as a form shows them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING
+
+from finishlog.tui.forms.fields import Spec
+
+if TYPE_CHECKING:
+    from finishlog.desk.forms.plan_offers import Planned
+    from finishlog.inputs.asking import Field
+
+_LIKE = {
+    "rain_in": "0.4 in", "humidity_percent": "60 %", "air_percent": "6 %", "solids_percent": "25 %",
+    "first_cast_percent": "60 %", "reclaimed_percent": "20 %", "thickness_in": "1/2 in", "from_h": "0 h",
+    "to_h": "72 h", "rain_began_h": "30 h", "low_f": "55 F", "high_f": "81 F", "slump_in": "4 1/2 in",
+    "slump_end_in": "4 1/2 in", "dwell_h": "4 h", "edge_minutes": "40", "drum_turns_after_color": "70",
+    "spacing_ft": "10 ft", "film_mil": "4 mil", "price_added": "$450", "reclaimed_lb": "6 lb",
+    "scm_lb_per_yd3": "84 lb/yd3", "days": "7", "pattern": "ashlar slate", "mat_set": "set B",
+    "mats": "5", "bags": "12", "sections": "the gate first, then the steps", "passes": "3",
+}  # fmt: skip
+"""Usual figures where the example of a quantity would be odd for the fact."""
+
+
+def of_fields(
+    fields: Iterable[Field],
+    values: Mapping[str, str],
+    choices: Mapping[str, tuple[str, ...]] | None = None,
+    prefix: str = "",
+    planned: Mapping[str, Planned] | None = None,
+) -> list[Spec]:
+    """One spec for each field, in their order; a group begins after a blank row.
+
+    A `planned` figure stands where the hint would, and is the first choice: it is taken, never filled in.
+    """
+    asked = list(fields)
+    groups, plan = _groups(asked), planned or {}
+    return [
+        Spec(
+            prefix + field.key,
+            field.title,
+            field.echo,
+            start=values.get(field.key, ""),
+            required=(field.ask or f"Needed, {_sample(field)}.") if field.required else "",
+            hint=_planned(plan.get(field.key)) or _hint(field),
+            gap=at > 0 and groups[at] != groups[at - 1],
+            choices=_with_plan((choices or {}).get(field.key, field.choices), plan.get(field.key)),
+            strict=bool(field.choices),
+        )
+        for at, field in enumerate(asked)
+    ]
+
+
+def _planned(figure: Planned | None) -> str:
+    return f"planned {figure.said}" if figure else ""
+
+
+def _with_plan(choices: tuple[str, ...], figure: Planned | None) -> tuple[str, ...]:
+    if figure is None or not figure.take:
+        return choices
+    return (figure.take, *(each for each in choices if each != figure.take))
+
+
+def _groups(fields: Sequence[Field]) -> list[str]:
+    """The groups in order; a single field amid another group is no group of its own."""
+    found = [field.group for field in fields]
+    for at in range(1, len(found) - 1):
+        if found[at - 1] == found[at + 1]:
+            found[at] = found[at - 1]
+    return found
+
+
+def further(fields: Sequence[Field], values: Mapping[str, str]) -> tuple[list[Field], list[Field]]:
+    """The fields that are asked first, and the second and third materials where nothing stands there yet."""
+    filled = {field.group for field in fields if values.get(field.key)}
+    later = [field for field in fields if _is_further(field) and field.group not in filled]
+    return [field for field in fields if field not in later], later
+
+
+def _is_further(field: Field) -> bool:
+    return field.part == "material" and field.key[-2:] in ("_2", "_3")
+
+
+def _hint(field: Field) -> str:
+    words = ", ".join(field.choices)
+    if words and len(words) <= 30:
+        return words
+    if field.help:
+        return field.help
+    return "Down shows choices" if words else _sample(field)
+
+
+def _sample(field: Field) -> str:
+    like = _LIKE.get(field.key)
+    if like is None:
+        like = field.sample if field.unit else field.example
+        like += " %" if field.unit == "%" else ""
+    return "in your own words" if like == "in their own words" else f"like {like}"

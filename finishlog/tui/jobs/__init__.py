@@ -1,0 +1,1 @@
+"""Jobs: find one, its page, start one, move an entry to the right one."""

@@ -1,0 +1,1 @@
+"""Match: measures of an addition, the plan, its joint and sketch."""

@@ -1,0 +1,1 @@
+"""Photos: taken in, listed, boxed and read."""

@@ -1,0 +1,220 @@
+"""Photos come in: a file or a folder, what they share asked once. The screens stay awake meanwhile."""
+
+from __future__ import annotations
+
+import gc
+from dataclasses import replace
+from time import monotonic
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on
+from textual.binding import BindingType
+
+from finishlog.errors import InputError
+from finishlog.tui import actions
+from finishlog.tui.desks.photo import BETWEEN
+from finishlog.tui.forms.fields import Button, Field, Spec
+from finishlog.tui.forms.form import FormScreen
+from finishlog.tui.screens.failure import Failure
+from finishlog.tui.screens.frame import Frame
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from finishlog.desk.photo.photos import Added, Asked, Progress
+
+EVERY_S = 0.1
+"""Progress is said ten times a second at most."""
+YES_NO = ("yes", "no")
+
+
+def _plainly(_text: str) -> str:
+    return ""
+
+
+def specs(areas: tuple[str, ...]) -> list[Spec]:
+    light = ("sun", "open shade", "overcast", "indoors")
+    return [
+        Spec("path", "File or folder", _plainly, hint="Enter lists the folder; or type ~/phone/june"),
+        Spec("damp", "Damp", _plainly, hint="yes, no", choices=YES_NO, strict=True, gap=True),
+        Spec("sealed", "Sealed", _plainly, hint="yes, no", choices=YES_NO, strict=True),
+        Spec("light", "Light", _plainly, hint="Down shows them", choices=light, strict=True),
+        Spec("area", "Area", _plainly, hint=", ".join(areas), choices=areas, gap=True),
+        Spec("taken", "When", _plainly, hint="Jun 4 9a, if they say none"),
+        Spec("by", "Who", _plainly, hint="who took them"),
+        Spec("note", "Note", _plainly),
+    ]
+
+
+class AddScreen(FormScreen):
+    SCOPE = "add"
+    BINDINGS: ClassVar[list[BindingType]] = actions.bindings("add")
+    VERB = "Add"
+    NOTE = "blank: unknown"
+
+    def __init__(
+        self, handle: str, title: str, areas: tuple[str, ...], under: Callable[[str], object] = _plainly
+    ) -> None:
+        super().__init__()
+        self._handle, self._title, self._areas, self._under = handle, title, areas, under
+        self._sofar = ""
+        self._over = False
+        self._folder = ""
+        self._chosen: tuple[Path, ...] = ()
+        self._chosen_as = ""
+
+    @property
+    def name_of_it(self) -> str:
+        return f"Add photos · {self._title}"
+
+    @property
+    def fact(self) -> str:
+        return self._sofar
+
+    @property
+    def sentence(self) -> str:
+        return "What they share, asked once for all."
+
+    def begin(self) -> None:
+        self.call_after_refresh(self.build, specs(self._areas), None)
+
+    # choosing
+
+    @property
+    def path(self) -> Field:
+        return self.fields[0]
+
+    @on(Field.Next)
+    def _on_from_path(self, event: Field.Next) -> None:
+        """Enter on a blank path opens the list of the folder."""
+        if self.focused is self.path.entry and not self.path.value.strip():
+            event.prevent_default()
+            self.action_choose()
+
+    def action_choices(self) -> None:
+        if self.focused is self.path.entry:
+            self.action_choose()
+        else:
+            super().action_choices()
+
+    def action_choose(self) -> None:
+        from finishlog.tui.photo.choose import ChooseScreen
+
+        if not self._sent:
+            typed = "" if self._is_chosen else self.path.value.strip()
+            self.app.push_screen(ChooseScreen(typed or self._folder, self._take))
+
+    def _take(self, folder: Path, chosen: tuple[Path, ...]) -> None:
+        """The choice shows in the box as words; the button adds it."""
+        self._folder = str(folder)
+        self._choose(chosen)
+        self.query_one(Button).focus()
+
+    def _choose(self, chosen: tuple[Path, ...]) -> None:
+        names = ", ".join(path.name for path in chosen)
+        self._chosen = chosen
+        self.path.fill(str(chosen[0]) if len(chosen) == 1 else f"{len(chosen)} photos: {names}")
+        self._chosen_as = self.path.value
+
+    @property
+    def _is_chosen(self) -> bool:
+        """Whether the box still says what was chosen: a path typed over it counts instead."""
+        return bool(self._chosen) and self.path.value == self._chosen_as
+
+    def _remember(self) -> None:
+        """The last folder used on this machine; not one whose name is not text."""
+        folder = self._folder if self._is_chosen else ""
+        if folder and folder.isprintable() and folder != self.house.machine.last_photos:
+            self.house.settle_in(replace(self.house.machine, last_photos=folder))
+
+    def send(self, texts: dict[str, str], because: str | None) -> None:
+        """By the first screen of this place: one may leave meanwhile, and is told all the same.
+
+        Looking for garbage among all that the program is made of stops everything for a tenth of a second, and
+        would come again and again while they come in: what is there now is looked through once, here.
+        """
+        if not texts["path"].strip():
+            self._sent = False
+            self.action_choose()
+            return
+        if self._is_chosen:
+            texts["path"] = BETWEEN.join(str(path) for path in self._chosen)
+        self._remember()
+        gc.collect()
+        gc.freeze()
+        first, call = self.app.screen_stack[0], self._call(texts, because)
+        (first if isinstance(first, Frame) else self).put(call, self._added, self._stopped)
+
+    def _call(self, texts: dict[str, str], because: str | None) -> Callable[[], Added]:
+        desks, progress = self.desks, self._progress(self.app.call_later)
+        return lambda: desks.add_photos(self._handle, texts, because, progress)
+
+    def _progress(self, later: Callable[..., object]) -> Progress:
+        last = 0.0
+
+        def tell(done: int, total: int) -> None:
+            nonlocal last
+            if monotonic() - last >= EVERY_S:
+                last = monotonic()
+                later(self._tell_sofar, f"{done} of {total} files…")
+
+        return tell
+
+    def _tell_sofar(self, sofar: str) -> None:
+        self._sofar = sofar
+        self._under(sofar)
+        if self.is_running:
+            self.query_one("#title").refresh()
+
+    def step_back(self) -> bool:
+        """They come in without this form as well."""
+        return False if self._sent else super().step_back()
+
+    def on_screen_resume(self) -> None:
+        if self._over:
+            self.app.pop_screen()
+
+    def _close(self) -> None:
+        """Where another place is shown, or a dialog is over it, as soon as it is seen again."""
+        self._over = True
+        if self.app.screen is self:
+            self.app.pop_screen()
+
+    def _stopped(self, error: Exception) -> None:
+        self._tell_sofar("")
+        if self.is_running:
+            self.refused(error)
+        else:
+            self.app.push_screen(Failure(error))
+
+    def _added(self, done: Added) -> None:
+        self._tell_sofar("")
+        self.house.changed()
+        if done.asked and self.is_running:
+            self._ask_about(done)
+            return
+        if self.is_running:
+            self._close()
+        asked = [f"{one.name}: {' '.join(one.doubts)}" for one in done.asked[:3]]
+        left_out = [f"{left.name}: {left.why}" for left in done.left_out[:3]]
+        self.house.done(" ".join([done.sentence, *asked, *left_out]))
+
+    def _ask_about(self, done: Added) -> None:
+        """What is asked of a batch is asked of those alone that did not come in; a missing time first."""
+        self._sent = False
+        self._choose(tuple(one.path for one in done.asked))
+        if timeless := [one for one in done.asked if one.needs_time]:
+            self._ask_when(timeless)
+        if odd := [one for one in done.asked if not one.needs_time]:
+            self._ask_why([f"{one.name}: {' '.join(one.doubts)}" for one in odd[:5]])
+        self._tell(done.sentence)
+        self.repaint()
+
+    def _ask_when(self, timeless: list[Asked]) -> None:
+        first, more = timeless[0], len(timeless) - 1
+        who = first.name if not more else f"{first.name} and {more} more"
+        taken = next(field for field in self.fields if field.spec.key == "taken")
+        taken.blame(InputError(f"{who}: {' '.join(first.doubts)}", example="Jun 4 9a, or unknown"))
+        taken.entry.focus()
+        self.call_after_refresh(taken.scroll_visible, animate=False)

@@ -1,0 +1,97 @@
+"""One photo of a job: boxes over what is to be read, the card's corners, the colors they show; keeping them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import BindingType
+
+from finishlog.tui.photo import places
+from finishlog.tui.photo.hand import PhotoHand
+from finishlog.tui.photo.table import bindings
+
+if TYPE_CHECKING:
+    from finishlog.desk.photo.photos import PhotoLine
+    from finishlog.desk.photo.reading import Measured, Read
+
+
+class PhotoScreen(PhotoHand):
+    """Keeps one reading for each box; with `done` it hands over what they show. `areas` are the job's."""
+
+    SCOPE = "photo"
+    BINDINGS: ClassVar[list[BindingType]] = bindings("photo")
+
+    def __init__(
+        self, handle: str, title: str, line: PhotoLine, areas: tuple[str, ...] = (),
+        done: Callable[[Measured], None] | None = None,
+    ) -> None:  # fmt: skip
+        boxes = places.spots(("field", "rinsed", "unrinsed") if done else ("base",))
+        super().__init__(boxes, 2 if done else 0)
+        self._handle, self._title, self._line, self._areas, self._done = handle, title, line, areas, done
+        self._facts: dict[str, str] = {}
+
+    def picture_of(self) -> bytes:
+        return self.desks.picture(self._line.sha256)
+
+    def measured_of(self, boxes: list[str], corners: str, gray: str) -> Measured:
+        return self.desks.measure(self._line.sha256, boxes, corners, gray)
+
+    @property
+    def pixels(self) -> tuple[int, int]:
+        return self._line.photo.width, self._line.photo.height
+
+    @property
+    def heading(self) -> tuple[str, str]:
+        light = (self._line.light or "").replace("_", " ")
+        return f"Photo · {self._title}", ", ".join(part for part in (self._line.age, light) if part)
+
+    # keeping
+
+    def action_save(self) -> None:
+        measured = self._measured
+        if measured is None or not measured.spots:
+            self.say("nothing read yet")
+        elif self._done is not None:
+            self._hand_over(measured)
+        elif self._line.area is None and len(self._areas) > 1 and not self._facts:
+            self._prompt("Which area does it show", self._areas[0], self._of_area)
+        else:
+            self._keep(None)
+
+    def _hand_over(self, measured: Measured) -> None:
+        done = self._done
+        self.app.pop_screen()
+        self.app.pop_screen()
+        if done is not None:
+            done(measured)
+
+    def _of_area(self, area: str) -> None:
+        self._facts = {"area": area.strip()}
+        self._keep(None)
+
+    def _keep(self, because: str | None) -> None:
+        handle, entry, boxes, facts = self._handle, self._line.entry, self.there, self._facts
+        corners, gray = self._typed_corners, self._gray
+        self.put(
+            lambda: self.desks.keep_readings(handle, entry, boxes, corners, facts, because, gray),
+            self._kept,
+            self._refused,
+        )
+
+    def _refused(self, error: Exception) -> None:
+        doubts = getattr(error, "doubts", ())
+        if doubts:
+            self._wrong = " ".join(doubts)
+            self.repaint()
+            self._prompt("Save it, because", "", lambda text: self._keep(text.strip() or None))
+            return
+        self._facts = {}
+        self.fail(error)
+
+    def _kept(self, read: Read) -> None:
+        from finishlog.desk.photo.as_json import kept_sentence
+
+        self.app.pop_screen()
+        self.house.done(kept_sentence(read))
+        self.house.changed()

@@ -1,0 +1,1 @@
+"""Settings of the shop and of this machine."""

@@ -1,0 +1,138 @@
+"""The settings, one group a page: the shop's, which stand in the log, and after them this machine's own.
+
+A blank is the usual value; each has its range and its source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import partial
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import BindingType
+
+from finishlog.errors import InputError
+from finishlog.tui import actions
+from finishlog.tui.forms.fields import Spec
+from finishlog.tui.forms.form import FormScreen
+from finishlog.tui.paint.ink import Line, clip, paragraph
+from finishlog.tui.settings import machine
+from finishlog.tui.widgets.canvas import Block
+from finishlog.tui.widgets.entry import Entry
+
+if TYPE_CHECKING:
+    from finishlog.desk.jobs.settings import Held
+
+IN_LOG = "saved in the log, and travel with it"
+TOLD = 2
+"""Rows for the range and source of a field."""
+HERE = "saved on this machine only"
+
+
+class SettingsScreen(FormScreen):
+    SCOPE = "settings"
+    BINDINGS: ClassVar[list[BindingType]] = actions.bindings("settings")
+    VERB = "Save it"
+
+    def __init__(self, page: int = 0) -> None:
+        super().__init__()
+        self._page = page
+        self._groups: tuple[str, ...] = ()
+
+    @property
+    def name_of_it(self) -> str:
+        return f"Settings · {self._groups[self._page]}" if self._groups else "Settings"
+
+    @property
+    def note(self) -> str:
+        return HERE if self._of_machine else IN_LOG
+
+    @property
+    def fact(self) -> str:
+        return f"page {self._page + 1} of {len(self._groups)}" if self._groups else ""
+
+    @property
+    def _of_machine(self) -> bool:
+        return bool(self._groups) and self._groups[self._page] in machine.GROUPS
+
+    @property
+    def sentence(self) -> str:
+        whose = "This machine's" if self._of_machine else "The shop's"
+        return f"{whose} own values. Blank uses the default."
+
+    def beside(self) -> Sequence[tuple[str, Sequence[str]]]:
+        return (("Range", self._told),)
+
+    @property
+    def _told(self) -> Sequence[str]:
+        """Range and source of the field that has the focus."""
+        keys = [field.entry for field in self.fields]
+        at = keys.index(self.focused) if isinstance(self.focused, Entry) and self.focused in keys else None
+        return self.cautions[at : at + 1] if at is not None else ()
+
+    def _paint_doubts(self, width: int) -> list[Line]:
+        """Above the fields where no pane is beside them; as high whatever the field, so that none moves."""
+        if self.wide or self._of_machine:
+            return []
+        found = [row for text in self._told for row in paragraph(text, width, "muted")]
+        return [*clip(found, TOLD, width), *[Line()] * (TOLD - len(found) + (not self.low))]
+
+    def _paint_cautions(self, width: int) -> list[Line]:
+        return []
+
+    def on_descendant_focus(self) -> None:
+        self.query_one("#doubts", Block).refresh()
+        self.set_class(bool(self._told), "-sided")
+        self.query_one("#beside", Block).repaint()
+
+    def begin(self) -> None:
+        self.ask("settings", self.desks.settings, self._came, self.not_begun)
+
+    async def _came(self, held: tuple[Held, ...]) -> None:
+        self._groups = (*dict.fromkeys(one.group for one in held), *machine.GROUPS)
+        if self._of_machine:
+            await self.build(machine.parts(self._groups[self._page], self.house.machine), None)
+            return
+        shown = [one for one in held if one.group == self._groups[self._page]]
+        self.cautions = [one.about for one in shown]
+        self.set_class(any(one.is_words for one in shown), "-words")
+        await self.build([_spec(one) for one in shown], None)
+
+    def send(self, texts: dict[str, str], because: str | None) -> None:
+        if self._of_machine:
+            self._settle_in(texts)
+        else:
+            self.keep(lambda: self.desks.change_settings(texts), self._changed_ones)
+
+    def _settle_in(self, texts: dict[str, str]) -> None:
+        changed = [field.spec.label for field in self.fields if field.value != self._begun[field.spec.key]]
+        try:
+            settled = machine.changed(self.house.machine, texts)
+        except InputError as wrong:
+            self.refused(wrong)
+            return
+        self.house.settle_in(settled)
+        self._changed_ones(tuple(changed))
+
+    def _changed_ones(self, titles: tuple[str, ...]) -> None:
+        self._sent = False
+        self._begun = self.values
+        self.house.done(f"Saved: {', '.join(titles)}." if titles else "Nothing changed.")
+        self.house.changed()
+
+    def action_page(self, by: int) -> None:
+        """Another group; what was changed on this one is kept first."""
+        if not self._groups or self.writing:
+            return
+        if self.values != self._begun:
+            self.say("Ctrl+S first, to save what you changed")
+            return
+        self.app.switch_screen(SettingsScreen((self._page + by) % len(self._groups)))
+
+
+def _spec(held: Held) -> Spec:
+    from finishlog.desk.jobs import settings
+
+    usual = f"default: {held.default}" if held.default else getattr(held.setting, "help", "")
+    return Spec(held.setting.key, held.setting.title, partial(settings.echo, held.setting), start=held.text,
+                hint=usual)  # fmt: skip

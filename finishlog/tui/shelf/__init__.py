@@ -1,0 +1,1 @@
+"""Shelf: what is left, lot by lot."""

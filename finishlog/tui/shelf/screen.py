@@ -1,0 +1,141 @@
+"""Shelf: the lots that stand there, what is left of each, what runs out with what is planned."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import BindingType
+
+from finishlog.trade.shelf import POWDER
+from finishlog.tui import actions
+from finishlog.tui.paint.ink import Line, paragraph
+from finishlog.tui.screens.marked import WHY, MarkedScreen
+from finishlog.tui.shelf import paint
+
+if TYPE_CHECKING:
+    from finishlog.records.shelf import Moved, ShelfLine
+    from finishlog.tui.desks.office import ShelfView
+
+
+class ShelfScreen(MarkedScreen["ShelfLine"]):
+    SCOPE = "shelf"
+    PLACE = "shelf"
+    FOLLOWS = True
+    BINDINGS: ClassVar[list[BindingType]] = actions.bindings("shelf")
+    NONE = "no lot marked; i adds a purchase"
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._found: ShelfView | None = None
+        self._logged: list[int] = []
+        self._taken: list[int] = []
+
+    def reread(self) -> None:
+        units = self.house.units
+        self.ask("shelf", lambda: self.desks.shelf(units), self._came)
+
+    def _came(self, found: ShelfView) -> None:
+        before, self._found = self.current, found
+        self.mark_again(before)
+
+    @property
+    def lines(self) -> tuple[ShelfLine, ...]:
+        return self._found.shelf.lines if self._found else ()
+
+    @staticmethod
+    def key_of(line: ShelfLine) -> object:
+        return line.held.product.uid, line.held.lot
+
+    @property
+    def sentence(self) -> str:
+        if self._found is None:
+            return ""
+        return self._found.shelf.sentence if self.lines else "The shelf is empty."
+
+    # painting
+
+    def paint_title(self, width: int) -> list[Line]:
+        lots = f"{self.count} {'lot' if self.count == 1 else 'lots'}"
+        return self.head("Shelf", lots if self._found else "reading…", width)
+
+    def paint_lines(self, width: int) -> list[Line]:
+        if self._found is None:
+            return []
+        if not self.lines:
+            return paragraph(paint.EMPTY, width - 2, "muted", indent=2)
+        return paint.page(self._found, self._mark, width)
+
+    def paint_why(self, width: int) -> list[Line]:
+        return paint.why(self._found, self.current, WHY, width) if self._found else []
+
+    def paint_aside(self, width: int) -> list[Line]:
+        return paint.aside(self._found, self.current, width, self.house.units) if self._found else []
+
+    # keys
+
+    def action_open(self) -> None:
+        self.with_line(lambda line: self._form("count", line))
+
+    def action_log(self) -> None:
+        def opened(line: ShelfLine) -> None:
+            powder = line.held.product.kind == POWDER
+            self._form("reclaim" if powder else "open", line)
+
+        self.with_line(opened)
+
+    def action_new(self) -> None:
+        self._form("buy", None)
+
+    def _form(self, verb: str, line: ShelfLine | None) -> None:
+        from finishlog.tui.shelf.form import MoveScreen, start_of
+
+        kind = line.held.product.kind if line else None
+        self.app.push_screen(MoveScreen(verb, start_of(line), kind, self._logged.append))
+
+    def action_paper(self) -> None:
+        from finishlog.tui.shelf.form import LabelPaper
+
+        def opened(line: ShelfLine) -> None:
+            if line.held.reclaimed:
+                self.app.push_screen(LabelPaper(line))
+            else:
+                self.say("none reclaimed yet; l logs that")
+
+        self.with_line(opened)
+
+    def action_sheet(self) -> None:
+        from finishlog.tui.shelf.sheet import KIND, SheetScreen
+
+        def opened(line: ShelfLine) -> None:
+            if line.held.product.kind == KIND:
+                self.app.push_screen(SheetScreen(line))
+            else:
+                self.say("only a sealer has a sheet")
+
+        self.with_line(opened)
+
+    def action_undo(self) -> None:
+        """Take back what was written last from here."""
+        if not self._logged:
+            self.say("nothing logged from here yet")
+            return
+        number, units = self._logged.pop(), self.house.units
+        self.put(lambda: self.desks.undo_move(number, units), self._undone)
+
+    def _undone(self, moved: Moved) -> None:
+        self._taken.append(moved.number)
+        self.house.done(f"{moved.sentence} z brings it back.")
+        self.house.changed()
+
+    def action_again(self) -> None:
+        """Bring back what was taken back last from here."""
+        if not self._taken:
+            self.say("nothing undone from here")
+            return
+        number, units = self._taken.pop(), self.house.units
+        self.put(lambda: self.desks.undo_move(number, units), self._came_back)
+
+    def _came_back(self, moved: Moved) -> None:
+        self._logged.append(moved.number)
+        self.house.done(f"{moved.sentence} u undoes it.")
+        self.house.changed()

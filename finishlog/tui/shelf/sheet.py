@@ -1,0 +1,81 @@
+"""What a sealer's own sheet allows: where it is kept, it is what a slab is judged by."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import BindingType
+
+from finishlog.errors import InputError
+from finishlog.tui import actions
+from finishlog.tui.forms.fields import Spec
+from finishlog.tui.forms.form import FormScreen
+
+if TYPE_CHECKING:
+    from finishlog.records.shelf import ShelfLine
+    from finishlog.tui.desks.office import SheetForm
+
+KIND = "sealer"
+GROUPS = ("sealer-age", "sealer-recoat-from")
+"""Fields that begin a group."""
+
+
+class SheetScreen(FormScreen):
+    """A blank is unknown: the shop's usual limit stands then, and the hint says it."""
+
+    SCOPE = "small"
+    PLACE = "shelf"
+    BINDINGS: ClassVar[list[BindingType]] = actions.bindings("small")
+    VERB = "Save it"
+    NOTE = "Esc changes nothing"
+
+    def __init__(self, line: ShelfLine) -> None:
+        super().__init__()
+        self._line = line
+        self._start: dict[str, str] = {}
+
+    @property
+    def name_of_it(self) -> str:
+        return f"Sealer's sheet · {self._line.held.product.name}"
+
+    @property
+    def sentence(self) -> str:
+        return "What does its own sheet allow? Blank uses the shop's default."
+
+    def begin(self) -> None:
+        units = self.house.units
+        self.ask("sheet", lambda: self.desks.sheet(self._line, units), self._came, self.not_begun)
+
+    async def _came(self, form: SheetForm) -> None:
+        from finishlog.inputs.weather import SEALER
+
+        self._start = dict(form.texts)
+        specs = [
+            Spec(option, title, _reader(option), start=form.texts.get(option, ""), gap=option in GROUPS,
+                 hint=f"usual {form.usual[option]}")
+            for option, _, title, _ in SEALER
+        ]  # fmt: skip
+        await self.build(specs, None)
+
+    def send(self, texts: dict[str, str], because: str | None) -> None:
+        changed = {key: text for key, text in texts.items() if text.strip() != self._start.get(key, "")}
+        self.keep(lambda: self.desks.keep_sheet(self._line, changed), self._kept_it)
+
+    def _kept_it(self, sentence: str) -> None:
+        self.leave()
+        self.house.done(sentence)
+        self.house.changed()
+
+
+def _reader(option: str) -> Callable[[str], str]:
+    def read(text: str) -> str:
+        from finishlog.inputs.weather import read_limits
+
+        try:
+            read_limits({option: text})
+        except InputError as wrong:
+            raise InputError(wrong.title, wrong.cause, example=wrong.example) from None
+        return ""
+
+    return read

@@ -1,0 +1,162 @@
+"""The clock of a pour day, against hours reckoned another way."""
+
+from __future__ import annotations
+
+import math
+from datetime import date, time
+from fractions import Fraction as F
+from statistics import median
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from finishlog.records.pour_day import ClockLine, PastPour, PourClock, Span
+from finishlog.records.shop import Shop
+from finishlog.trade import stages
+from finishlog.trade.pour import clock
+
+SHOP = Shop.from_values({})
+ON = date(2026, 7, 3)
+AIR = st.none() | st.integers(-10, 130).map(F)
+MINUTES = st.none() | st.floats(5, 700)
+
+
+def day(**more: Any) -> clock.PourDay:
+    more = {"loads": 1, "area_ft2": F(300), "air_f": F(70), "released": True, "stamped": True} | more
+    return clock.PourDay(
+        on=ON,
+        saw=stages.kind("joint").window({}, SHOP),
+        rinse=stages.kind("rinse").window({}, SHOP),
+        start=time(7),
+        **more,
+    )
+
+
+def line(found: PourClock, key: str, number: int = 0) -> ClockLine:
+    return next(each for each in found.lines if each.key == key and each.number == number)
+
+
+def test_one_load_in_mild_air() -> None:
+    found = clock.clock(day(), (), SHOP)
+    assert [each.key for each in found.lines] == ["truck", "release", "stamp", "joint", "rinse"]
+    assert found.truck_minutes == 82  # 90 up to 65 °F, 60 from 85: 90 - 30 * 5 / 20 = 82.5
+    assert line(found, "release").opens == Span(60, 120)
+    assert line(found, "stamp").opens == Span(90, 150)
+    assert line(found, "stamp").closes == Span(90 + 120, 150 + 120)
+    # placed in 30 to 60 min; cut 6 to 18 h later, rinsed 24 to 48 h later
+    assert line(found, "joint").opens == Span(30 + 360, 60 + 360)
+    assert line(found, "joint").closes == Span(30 + 1080, 60 + 1080)
+    assert line(found, "rinse").opens == Span(30 + 1440, 60 + 1440)
+    assert line(found, "rinse").closes == Span(30 + 2880, 60 + 2880)
+
+
+@given(st.integers(1, 8))
+def test_trucks_follow_each_other_and_the_last_moves_what_is_after_it(loads: int) -> None:
+    found, one = clock.clock(day(loads=loads), (), SHOP), clock.clock(day(), (), SHOP)
+    for number in range(1, loads + 1):
+        truck = line(found, "truck", number)
+        assert (truck.opens.low, truck.opens.high) == (30 * (number - 1), 60 * (number - 1))
+        assert truck.closes.low - truck.opens.low == truck.closes.high - truck.opens.high == 82
+    later = 30 * (loads - 1)
+    assert line(found, "release").opens == line(one, "release").opens
+    assert line(found, "release").closes.low == line(one, "release").opens.low + later
+    for key in ("stamp", "joint", "rinse"):
+        assert line(found, key).closes.low == line(one, key).closes.low + later
+
+
+@given(st.integers(40, 99), st.integers(1, 40))
+def test_heat_never_makes_it_later(air: int, more: int) -> None:
+    cool, hot = (clock.clock(day(air_f=F(a)), (), SHOP) for a in (air, air + more))
+    for key in ("release", "stamp"):
+        assert line(hot, key).opens.low <= line(cool, key).opens.low
+        assert line(hot, key).closes.high <= line(cool, key).closes.high
+    assert hot.truck_minutes <= cool.truck_minutes
+    assert hot.hands is not None and cool.hands is not None  # noqa: PT018
+    assert hot.hands.hands >= cool.hands.hands
+
+
+@pytest.mark.parametrize(
+    ("air", "low"), [(60, 90), (70, 60), (80, 40), (90, 25), (100, 20), (120, 20), (30, 205)]
+)
+def test_a_third_sooner_for_each_ten_degrees(air: int, low: int) -> None:
+    """60 min at 70 °F times (2/3) to the tenth of the difference, from 40 to 100 °F, to five minutes."""
+    assert line(clock.clock(day(air_f=F(air)), (), SHOP), "release").opens.low == low
+
+
+@given(st.integers(1, 5), AIR)
+def test_air_that_was_not_said_holds_all_that_it_may_be(loads: int, air: F | None) -> None:
+    unsaid = clock.clock(day(loads=loads, air_f=None), (), SHOP)
+    said = clock.clock(day(loads=loads, air_f=air), (), SHOP)
+    if air is None or 50 <= air <= 90:
+        for key in ("release", "stamp"):
+            assert line(unsaid, key).opens.low <= line(said, key).opens.low
+            assert line(said, key).opens.high <= line(unsaid, key).opens.high
+    assert unsaid.truck_minutes == 60
+
+
+pours = st.lists(
+    st.builds(PastPour, air_f=st.none() | st.floats(30, 110), gap=MINUTES, release=MINUTES, stamp=MINUTES,
+              joint=MINUTES, rinse=MINUTES),
+    max_size=12,
+)  # fmt: skip
+
+
+@given(pours, AIR)
+def test_three_pours_of_ones_own_are_the_median_fewer_say_nothing(
+    past: list[PastPour], air: F | None
+) -> None:
+    found = clock.clock(day(air_f=air), past, SHOP)
+    like = [p for p in past if air is not None and p.air_f is not None and abs(p.air_f - float(air)) <= 10]
+    asked = like if len(like) >= 3 else past
+    assert found.near == (len(like) >= 3)
+    for key in ("release", "stamp"):
+        minutes = [m for p in asked if (m := getattr(p, key)) is not None]
+        opens = line(found, key).opens
+        if len(minutes) >= 3:
+            assert opens.own == line(found, key).own == len(minutes)
+            assert opens.low == opens.high
+            assert abs(opens.low - median(minutes)) <= 2.5
+        else:
+            assert opens.own == 0
+            assert opens == line(clock.clock(day(air_f=air), (), SHOP), key).opens
+
+
+@given(pours, AIR, st.integers(1, 6))
+def test_every_line_opens_before_it_closes(past: list[PastPour], air: F | None, loads: int) -> None:
+    for each in clock.clock(day(air_f=air, loads=loads), past, SHOP).lines:
+        assert 0 <= each.opens.low <= each.opens.high
+        assert each.opens.low <= each.closes.low
+        assert each.opens.high <= each.closes.high
+
+
+@given(st.lists(st.floats(1, 5000), min_size=3, max_size=9))
+def test_an_early_rinse_of_the_past_is_never_planned_before_it_may_be(minutes: list[float]) -> None:
+    past = [PastPour(rinse=each, joint=each) for each in minutes]
+    found = clock.clock(day(), past, SHOP)
+    assert line(found, "rinse").opens.low - 30 >= SHOP.rinse_from_h * 60
+    assert line(found, "joint").opens.low - 30 >= SHOP.saw_cut_from_h * 60
+
+
+@given(st.integers(20, 4000), AIR, st.integers(1, 5))
+def test_hands_and_mats_do_the_area_in_the_window(area: int, air: F | None, loads: int) -> None:
+    found = clock.clock(day(area_ft2=F(area), air_f=air, loads=loads), (), SHOP)
+    assert found.hands is not None
+    window = line(found, "stamp").closes.low - line(found, "stamp").opens.low
+    assert found.hands.hands * 100 * window / 60 >= area
+    assert found.hands.minutes <= math.ceil(window)
+    assert found.hands.hands == 2 or (found.hands.hands - 1) * 100 * window / 60 < area
+    assert found.hands.mats == 2 * found.hands.hands
+    assert found.hands.ft2_per_h == 100 * found.hands.hands
+
+
+def test_what_is_not_done_has_no_line() -> None:
+    bare = clock.PourDay(ON, 1, F(300), released=False, stamped=False, saw=None, rinse=None)
+    found = clock.clock(bare, (), SHOP)
+    assert ([each.key for each in found.lines], found.hands) == (["truck"], None)
+
+
+def test_the_shop_sets_the_ranges() -> None:
+    shop = Shop.from_values({"release_from_min": "45", "release_to_min": "30", "truck_gap_from_min": 20})
+    assert line(clock.clock(day(), (), shop), "release").opens == Span(45, 45)

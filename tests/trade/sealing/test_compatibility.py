@@ -1,0 +1,47 @@
+"""What goes on what: common practice, no source."""
+
+from __future__ import annotations
+
+import pytest
+
+from finishlog.trade.sealing.compatibility import CHEMISTRIES, chemistry_of, compatible
+
+REAL = [each for each in CHEMISTRIES if each != "none"]
+
+
+def test_it_is_not_symmetrical() -> None:
+    assert compatible("solvent_acrylic", "epoxy").fits == "no"
+    assert compatible("epoxy", "solvent_acrylic").fits == "trial"
+    assert "wrinkle" in compatible("water_acrylic", "solvent_acrylic").words
+    assert "bond" in compatible("solvent_acrylic", "water_acrylic").words
+
+
+@pytest.mark.parametrize("new", REAL)
+def test_every_pair_is_answered_and_bare_concrete_takes_any(new: str) -> None:
+    assert compatible("none", new).fits == "usual"
+    assert {compatible(old, new).fits for old in REAL} <= {"usual", "trial", "no"}
+
+
+@pytest.mark.parametrize(("old", "new"), [(None, "epoxy"), ("epoxy", None), ("wax", "urethane")])
+def test_unknown_is_a_rag_test_and_a_trial(old: str | None, new: str | None) -> None:
+    found = compatible(old, new)
+    assert found.fits == "unknown"
+    assert "rag" in found.words
+    assert "2 × 2 ft" in found.words
+
+
+@pytest.mark.parametrize(
+    ("text", "key"),
+    [
+        ("solvent acrylic", "solvent_acrylic"),
+        ("Water-based acrylic", "water_acrylic"),
+        ("acrylic", None),
+        ("solvent urethane", "urethane"),
+        ("silane", "penetrating"),
+        ("", None),
+        (None, None),
+        ("wax", None),
+    ],
+)
+def test_what_a_can_says(text: str | None, key: str | None) -> None:
+    assert chemistry_of(text) == key
