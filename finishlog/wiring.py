@@ -6,11 +6,9 @@ import os
 import sys
 from collections.abc import Callable, Sequence
 from contextlib import suppress
-from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
-from uuid import uuid4
 
 from finishlog.errors import FinishlogError, InputError, LogError
 
@@ -23,7 +21,14 @@ if TYPE_CHECKING:
     from finishlog.store import Log
     from finishlog.store.archive.export import Restored
 
-NEW_UID: Callable[[], str] = lambda: uuid4().hex  # noqa: E731
+
+def _uid() -> str:
+    from uuid import uuid4
+
+    return uuid4().hex
+
+
+NEW_UID: Callable[[], str] = _uid
 
 
 def run(argv: Sequence[str]) -> int:
@@ -105,6 +110,8 @@ class Screens:
 
 def _remember(services: Services, machine: Machine, log: str | None) -> Machine:
     """The log that is opened is the last one from now on. Where none is named and none made, the last is opened."""
+    from dataclasses import replace
+
     last = machine.last_log
     if not services.has_log():
         if last and Path(last).exists():

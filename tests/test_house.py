@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 import finishlog
+from tests import house
 
 ROOT = Path(finishlog.__file__).parent
 HEAVY = ("sqlalchemy", "alembic", "textual", "colour", "scipy", "numpy", "pydantic")
@@ -73,12 +74,28 @@ def test_a_library_has_one_home(library: str, home: str) -> None:
 
 
 def test_no_giants() -> None:
-    for path in ROOT.rglob("*.py"):
-        tree = ast.parse(path.read_text())
-        assert len(path.read_text().splitlines()) <= 400, path
-        for node in ast.walk(tree):
-            if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
-                assert node.end_lineno - node.lineno < 60, f"{path}: {node.name}"
+    assert max(house.lengths())[0] <= 400, max(house.lengths())
+    assert max(house.functions())[0] < 60, max(house.functions())
+
+
+def test_no_folder_is_a_heap() -> None:
+    assert {folder: count for folder, count in house.per_folder().items() if count > 15} == {}
+
+
+def test_no_circle_of_imports() -> None:
+    assert house.circle(house.imports()) == []
+
+
+def test_a_circle_would_be_found() -> None:
+    """One that a type alone closes is one too: `imports` reads those under TYPE_CHECKING and in functions."""
+    graph = house.imports()
+    assert "finishlog.desk.services" in graph["finishlog.papers.make"]  # for its type alone
+    assert "finishlog.papers.layout.ink" in graph["finishlog.papers.make"]  # inside a function
+    assert set(house.circle(graph | {"finishlog.errors": {"finishlog.wiring"}})) > {"finishlog.wiring"}
+
+
+def test_all_that_is_public_says_what_it_is() -> None:
+    assert house.undocumented() == []
 
 
 def test_the_top_level_holds_what_the_design_has() -> None:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from collections.abc import Sequence
 from contextlib import suppress
 from importlib import import_module
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn, Protocol
 
 from finishlog.errors import FinishlogError, InputError
@@ -40,8 +40,11 @@ _HOME = {
 class Opens(Protocol):
     """Opens the screens. `load` only prepares them, so that they open at once."""
 
-    def load(self) -> None: ...
-    def open(self, services: Services, demo: DemoStart | None = None, units: str | None = None) -> int: ...
+    def load(self) -> None:
+        """Import the screens; nothing is shown yet."""
+
+    def open(self, services: Services, demo: DemoStart | None = None, units: str | None = None) -> int:
+        """Show the screens until they are closed. Answers their exit status."""
 
 
 class Parser(argparse.ArgumentParser):
@@ -51,6 +54,7 @@ class Parser(argparse.ArgumentParser):
         super().__init__(**{"allow_abbrev": False, **options})
 
     def error(self, message: str) -> NoReturn:
+        """Raise InputError, as every other wrong input does."""
         raise InputError(message[:1].upper() + message[1:] + f". See {self.prog} --help.")
 
 
@@ -134,7 +138,7 @@ def own_up(fault: Exception) -> None:
     *_, last = traceback.extract_tb(fault.__traceback__)
     what = _shortened(visible(f"{type(fault).__name__}: {fault}"))
     tell(
-        f"finishlog: A bug in finishlog: {what} ({Path(last.filename).name}, line {last.lineno}). "
+        f"finishlog: A bug in finishlog: {what} ({os.path.basename(last.filename)}, line {last.lineno}). "
         "FINISHLOG_TRACEBACK=1 shows more; please report it."
     )
 

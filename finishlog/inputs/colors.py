@@ -71,4 +71,5 @@ def read_sd(text: str) -> Lab:
 
 
 def sd_text(sd: Any) -> str:
+    """The uncertainty as it may be typed again."""
     return ", ".join(plain(exact(value), 17) for value in sd)

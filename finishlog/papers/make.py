@@ -53,6 +53,16 @@ def job_sheet(page: JobPage, sheet: JobSheet, given: Look, paper: str = "letter"
     return _painted([draw[sheet](Ink(style.paper(paper)), page, given)], given)
 
 
+def bucket_label(services: Services, product: str, lot: str | None, kind: str | None = None, *,
+                 units: str = "us", paper: str = "letter") -> bytes:  # fmt: skip
+    """The label of a bucket. Raises InputError for a product or lot of which nothing was ever reclaimed."""
+    from finishlog.papers.layout.ink import Ink
+    from finishlog.papers.sheets import bucket_label as label
+
+    bucket, given = label.find(services, product, lot, kind, units), look(services, units)
+    return _painted([label.draw(Ink(style.paper(paper)), bucket, given)], given)
+
+
 def _painted(leaves: Sequence[Leaf], given: Look) -> bytes:
     pages = [page for leaf in leaves for page in leaf.finished()]
     title = listed(dict.fromkeys(leaf.head.sheet for leaf in leaves))

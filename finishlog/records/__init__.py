@@ -1,0 +1,1 @@
+"""Frozen values that cross every border."""

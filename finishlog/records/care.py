@@ -147,6 +147,7 @@ class Reseal:
 
     @property
     def last_written(self) -> Written | None:
+        """The newest reminder that went out."""
         return self.written[-1] if self.written else None
 
     @property
@@ -156,10 +157,12 @@ class Reseal:
 
     @property
     def wipe(self) -> bool:
+        """Whether the old film is wiped with solvent first."""
         return self.prepare == "wipe"
 
     @property
     def strip(self) -> bool:
+        """Whether the old film comes off first."""
         return self.prepare == "strip"
 
     @property

@@ -53,6 +53,7 @@ class ColorPoint:
 
     @property
     def high(self) -> float:
+        """The upper end of the 90 % range of L*."""
         return self.lab[0] + 1.645 * self.lab_sd[0]
 
 
@@ -104,10 +105,12 @@ class JobColor:
 
     @property
     def areas(self) -> tuple[ColorTrack, ...]:
+        """The tracks of the slab, one an area."""
         return tuple(track for track in self.tracks if track.sample is None)
 
     @property
     def samples(self) -> tuple[ColorTrack, ...]:
+        """The tracks of test samples."""
         return tuple(track for track in self.tracks if track.sample is not None)
 
 
@@ -121,6 +124,7 @@ class Tried:
 
     @property
     def share(self) -> float | None:
+        """The share of ranges that held, 0 to 1; None before any was tried."""
         return self.held / self.ranges if self.ranges else None
 
 

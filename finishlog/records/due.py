@@ -83,4 +83,5 @@ class Today:
     ahead: tuple[Ahead, ...] = ()
 
     def of(self, state: DueState) -> tuple[TodayLine, ...]:
+        """The lines in that state."""
         return tuple(line for line in self.lines if line.state == state)

@@ -34,6 +34,8 @@ class Named:
 
 @dataclass(frozen=True, slots=True)
 class Customer:
+    """Whose site it is, and how to reach them."""
+
     uid: str
     name: str
     phone: str | None = None
@@ -120,6 +122,8 @@ class StageMaterial:
 
 @dataclass(frozen=True, slots=True)
 class Stage:
+    """One stage of a recipe: its kind, its facts, its materials."""
+
     position: int
     kind: str
     params: Mapping[str, Fact] = field(default_factory=dict)
@@ -129,6 +133,8 @@ class Stage:
 
 @dataclass(frozen=True, slots=True)
 class Recipe:
+    """A finish as it is to be made, stage by stage; from `frozen` on it is never changed."""
+
     uid: str
     name: str
     stages: tuple[Stage, ...] = ()

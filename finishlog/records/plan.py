@@ -47,6 +47,8 @@ class OffLoad:
 
 @dataclass(frozen=True, slots=True)
 class PlacedCoat:
+    """A coat of sealer as it was put on."""
+
     number: int | None
     on: date
     product: str | None
@@ -202,6 +204,8 @@ class PlanRequest:
 
 @dataclass(frozen=True, slots=True)
 class PigmentPart:
+    """One pigment of the plan; its dose is lb per yd3."""
+
     name: str
     maker: str | None
     lot: str | None  # the lot wanted: the reference's
@@ -232,6 +236,8 @@ class PigmentPlan:
 
 @dataclass(frozen=True, slots=True)
 class PartBySample:
+    """A pigment's dose before and after a sample was read, lb per yd3."""
+
     name: str
     old_dose_lb_per_yd3: Fraction
     dose_lb_per_yd3: Fraction
@@ -257,6 +263,8 @@ class DoseBySample:
 
 @dataclass(frozen=True, slots=True)
 class ReleasePlan:
+    """One shade of release: pounds, and pounds per 100 ft2."""
+
     name: str
     maker: str | None
     lot: str | None
@@ -267,6 +275,8 @@ class ReleasePlan:
 
 @dataclass(frozen=True, slots=True)
 class SealerCoatPlan:
+    """One coat: coverage in ft2 per gal, gallons, mil wet and dry."""
+
     number: int
     ft2_per_gal: Fraction
     gal: Fraction
@@ -277,6 +287,8 @@ class SealerCoatPlan:
 
 @dataclass(frozen=True, slots=True)
 class SealerPlan:
+    """The sealer of the plan, coat by coat."""
+
     name: str | None
     maker: str | None
     chemistry: str | None
@@ -318,6 +330,8 @@ class Difference:
 
 @dataclass(frozen=True, slots=True)
 class Caution:
+    """A caution at the stage it belongs to."""
+
     stage: str
     text: str
 

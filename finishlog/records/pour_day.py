@@ -53,6 +53,7 @@ class JointPlan:
 
     @property
     def panels(self) -> int:
+        """How many panels the joints make."""
         return sum(piece.along * piece.across for piece in self.pieces)
 
 

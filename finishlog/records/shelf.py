@@ -101,6 +101,8 @@ class ShelfLine:
 
 @dataclass(frozen=True, slots=True)
 class Shelf:
+    """The shelf's lines under one sentence."""
+
     sentence: str
     lines: tuple[ShelfLine, ...]
 

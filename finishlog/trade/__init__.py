@@ -1,0 +1,1 @@
+"""The trade's arithmetic, pure: pour, stages, sealing, upkeep, shelf."""

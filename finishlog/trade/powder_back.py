@@ -116,4 +116,5 @@ def _swept(uses: Sequence[UsedMaterial], swept: Iterable[Swept], shelved: Sequen
 
 
 def was_thrown(use: UsedMaterial, area: str | None) -> bool:
+    """Whether it is powder that was thrown on the slab, on that area where one is named."""
     return use.product.kind == POWDER and use.kind != SWEEP and (area is None or use.area in (None, area))

@@ -23,10 +23,12 @@ FREEZING_F = 32.0
 
 
 def celsius(fahrenheit: float) -> float:
+    """°F to °C."""
     return (fahrenheit - 32) * 5 / 9
 
 
 def fahrenheit(celsius: float) -> float:
+    """°C to °F."""
     return celsius * 9 / 5 + 32
 
 

@@ -30,6 +30,7 @@ class RoughDay(date):
 
     @classmethod
     def of(cls, year: int, month: int, exactness: Literal["month", "season"]) -> Self:
+        """The middle of a month or season, marked as no exact day."""
         day = cls(year, month, 15)
         day.exactness = exactness
         return day

@@ -12,17 +12,17 @@ from finishlog.units.writing import plain, write
 LONGEST_TEXT = 40
 
 _NUMBER = r"\d+[ -]\d+/\d+|\d+/\d+|\d*\.\d+|\d+"
-_NUMBER_AND_UNIT = re.compile(rf"({_NUMBER}) *(.*)", re.ASCII)
-_COMPOUNDS: tuple[tuple[str, str, re.Pattern[str], int], ...] = tuple(
-    (big, small, re.compile(rf"(\d+) *(?:{bigs}) *-? *({_NUMBER}) *(?:{smalls})", re.ASCII), ratio)
+_NUMBER_AND_UNIT = rf"({_NUMBER}) *(.*)"
+_COMPOUNDS = tuple(
+    (big, small, rf"(\d+) *(?:{bigs}) *-? *({_NUMBER}) *(?:{smalls})", ratio)
     for big, bigs, small, smalls, ratio in (
         ("ft", r"'|ft\.?|feet|foot", "in", r"|\"|''|in\.?|inch|inches", 12),
         ("lb", r"lbs?\.?|pounds?|#", "oz", r"oz\.?|ounces?", 16),
         ("h", r"h|hrs?|hours?", "min", r"|min|mins|minutes?", 60),
     )
 )
-_RAISED = re.compile(r"(?<![A-Za-z])[²³]")  # no part of a unit: 4² is not 42
-_FEET_DASH_INCHES = re.compile(r"(\d+)-(\d+(?: \d+/\d+)?|\d*\.\d+) *\"?", re.ASCII)
+_RAISED = r"(?<![A-Za-z])[²³]"  # no part of a unit: 4² is not 42
+_FEET_DASH_INCHES = r"(\d+)-(\d+(?: \d+/\d+)?|\d*\.\d+) *\"?"
 
 
 def shown(text: str, longest: int = LONGEST_TEXT) -> str:
@@ -74,7 +74,7 @@ def read(
 def _clean(text: str, quantity: Quantity) -> str:
     if len(text) > LONGEST_TEXT:
         raise _wrong(quantity, text[:12] + "…", f"It is longer than {LONGEST_TEXT} characters.")
-    if _RAISED.search(text):
+    if re.search(_RAISED, text):
         raise _wrong(quantity, text, "Use the digits 0 to 9 only.")
     tidy = text.strip().translate(SIGNS).strip()
     for glyph, digits in GLYPHS.items():
@@ -96,7 +96,7 @@ def _value(clean: str, text: str, quantity: Quantity) -> Fraction:
     compound = _compound(clean, quantity)
     if compound is not None:
         return compound
-    match = _NUMBER_AND_UNIT.fullmatch(clean)
+    match = re.fullmatch(_NUMBER_AND_UNIT, clean, re.ASCII)
     number = number_from(match[1]) if match else None
     if match is None or number is None:
         raise _wrong(quantity, text, "It was not understood.")
@@ -119,9 +119,10 @@ def _factor(unit_text: str, text: str, quantity: Quantity) -> Fraction:
 def _compound(clean: str, quantity: Quantity) -> Fraction | None:
     """Feet and inches, pounds and ounces, hours and minutes; the smaller under one of the larger."""
     for big, small, pattern, ratio in _COMPOUNDS:
-        if big in quantity.factors and small in quantity.factors and (match := pattern.fullmatch(clean)):
+        fits = big in quantity.factors and small in quantity.factors
+        if fits and (match := re.fullmatch(pattern, clean, re.ASCII)):
             return _two_parts(match, quantity.factors[big], ratio)
-    if quantity.factors is LENGTH and (match := _FEET_DASH_INCHES.fullmatch(clean)):
+    if quantity.factors is LENGTH and (match := re.fullmatch(_FEET_DASH_INCHES, clean, re.ASCII)):
         return _two_parts(match, F(1), 12)
     return None
 

@@ -29,6 +29,7 @@ _OPTIONS = (
 
 
 def register(commands: Any) -> None:
+    """Add `blend` to the commands."""
     title = "pigment doses for a wanted color, from your own samples"
     command = commands.add_parser(
         "blend",

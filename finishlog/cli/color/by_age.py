@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
 
 def register(commands: Any) -> None:
+    """Add `color` to the commands."""
     title = "a job's colors by age, and the forecast"
     command = commands.add_parser(
         "color",
@@ -33,6 +34,7 @@ def register(commands: Any) -> None:
 
 
 def run_color(args: argparse.Namespace, services: Services) -> int:
+    """`color`: a job's readings and forecast, or with --how-good how past forecasts did."""
     from finishlog.desk.color import as_json, color, words
     from finishlog.desk.match import odds as color_odds
     from finishlog.desk.plain_data import data

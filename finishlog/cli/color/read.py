@@ -31,6 +31,7 @@ _FACTS = ("damp", "sealed", "area", "taken", "light", "by")
 
 
 def register(commands: Any) -> None:
+    """Add `read` to the commands."""
     command = commands.add_parser(
         "read",
         help="read colors off a photo with a color card",

@@ -23,6 +23,7 @@ _SPOTS = (
 
 
 def register(commands: Any) -> None:
+    """Add `rinse` to the commands."""
     title = "how much release the rinse leaves, and how it will look"
     command = commands.add_parser(
         "rinse",

@@ -28,6 +28,7 @@ _EXAMPLES = """\
 
 
 def register(commands: Any) -> None:
+    """Add `job` and what it does to the commands."""
     job = commands.add_parser(
         "job",
         help="start a job; its areas, recipe, owner; archive it",
@@ -132,6 +133,7 @@ def _add_people(actions: Any) -> None:
 
 
 def run_new(args: argparse.Namespace, services: Services) -> int:
+    """`job new`: a new job."""
     from finishlog.desk.jobs import edit
     from finishlog.inputs.jobs import FIELDS
 
@@ -140,36 +142,42 @@ def run_new(args: argparse.Namespace, services: Services) -> int:
 
 
 def run_area(args: argparse.Namespace, services: Services) -> int:
+    """`job area`: one more area."""
     from finishlog.desk.jobs import edit
 
     return _tell(edit.add_area(services, args.job, args.area), args.json)
 
 
 def run_bury(args: argparse.Namespace, services: Services) -> int:
+    """`job bury`: what lies under the slab."""
     from finishlog.desk.jobs import edit
 
     return _tell(edit.bury(services, args.job, args.what), args.json)
 
 
 def run_note(args: argparse.Namespace, services: Services) -> int:
+    """`job note`: the job's own note."""
     from finishlog.desk.jobs import edit
 
     return _tell(edit.set_note(services, args.job, args.text), args.json)
 
 
 def run_archive(args: argparse.Namespace, services: Services) -> int:
+    """`job archive`: off the list, not out of the log."""
     from finishlog.desk.jobs import edit
 
     return _tell(edit.archive(services, args.job), args.json)
 
 
 def run_unarchive(args: argparse.Namespace, services: Services) -> int:
+    """`job unarchive`: back on the list."""
     from finishlog.desk.jobs import edit
 
     return _tell(edit.unarchive(services, args.job), args.json)
 
 
 def run_change(args: argparse.Namespace, services: Services) -> int:
+    """`job change`: a new version of a recipe, with its reason."""
     from finishlog.desk.jobs import edit
     from finishlog.units import read_count
 
@@ -182,6 +190,7 @@ def run_change(args: argparse.Namespace, services: Services) -> int:
 
 
 def run_copy(args: argparse.Namespace, services: Services) -> int:
+    """`job copy`: another job's recipe for this one."""
     from finishlog.desk.jobs import edit
 
     recipe = edit.copy_recipe(
@@ -191,6 +200,7 @@ def run_copy(args: argparse.Namespace, services: Services) -> int:
 
 
 def run_owner(args: argparse.Namespace, services: Services) -> int:
+    """`job owner`: the site has a new owner."""
     from finishlog.desk.jobs import edit
 
     owner = edit.new_owner(
@@ -202,6 +212,7 @@ def run_owner(args: argparse.Namespace, services: Services) -> int:
 
 
 def run_customer(args: argparse.Namespace, services: Services) -> int:
+    """`job customer`: how to reach a customer."""
     from finishlog.desk.jobs import edit
 
     given = {key: getattr(args, key) for key in ("phone", "email", "note", "leave_alone")}
@@ -214,6 +225,7 @@ def run_customer(args: argparse.Namespace, services: Services) -> int:
 
 
 def run_merge(args: argparse.Namespace, services: Services) -> int:
+    """`job merge`: two names that are one customer."""
     from finishlog.desk.jobs import edit
 
     kept = edit.merge(services, args.keep, args.double)

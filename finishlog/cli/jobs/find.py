@@ -1,4 +1,4 @@
-"""`find`, `show`: the find jobs by any scrap, and all that the log holds on one."""
+"""`find`, `show`: jobs by any scrap, and all that the log holds on one."""
 
 from __future__ import annotations
 
@@ -19,10 +19,11 @@ if TYPE_CHECKING:
 
 
 def register(commands: Any) -> None:
+    """Add `find` and `show` to the commands."""
     find = commands.add_parser(
         "find",
         help="find jobs by any scrap",
-        description="Find find jobs by any scrap: customer, street, town, pattern, shade, lot, ticket, note, year, "
+        description="Find jobs by any scrap: customer, street, town, pattern, shade, lot, ticket, note, year, "
         "season such as 'spring 2025'. Typos are forgiven. No words: all jobs, newest first.",
         epilog="Example: finishlog find slate 'spring 2025' --near 58,9,17 --limit 5",
     )
@@ -50,6 +51,7 @@ def register(commands: Any) -> None:
 
 
 def run_find(args: argparse.Namespace, services: Services) -> int:
+    """`find`: the jobs that the words fit best, or those nearest to a color."""
     page = _near(args, services) if args.near is not None else _page(args, services)
     if args.json:
         say_json([_hit(line) for line in page.lines])
@@ -98,6 +100,7 @@ def _near(args: argparse.Namespace, services: Services) -> Page:
 
 
 def run_show(args: argparse.Namespace, services: Services) -> int:
+    """`show`: one job's whole page."""
     from finishlog.desk import plain_data
     from finishlog.desk.due import ahead
     from finishlog.desk.jobs import page as job_page

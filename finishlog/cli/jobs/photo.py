@@ -31,6 +31,7 @@ _EVERY_S = 1.0
 
 
 def register(commands: Any) -> None:
+    """Add `photo` to the commands."""
     photo = commands.add_parser(
         "photo",
         help="add photos of a job",
@@ -60,6 +61,7 @@ def register(commands: Any) -> None:
 
 
 def run_photo(args: argparse.Namespace, services: Services) -> int:
+    """`photo`: take pictures in, or list those the job has."""
     from finishlog.desk.photo import photos
 
     if not args.files:

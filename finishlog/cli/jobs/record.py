@@ -40,6 +40,7 @@ A whole day card at once:
 
 
 def register(commands: Any) -> None:
+    """Add `record`, `undo` and `move` to the commands."""
     record = commands.add_parser(
         "record",
         help="log what happened",
@@ -117,6 +118,7 @@ def _add_when(parser: Any) -> None:
 
 
 def run_record(args: argparse.Namespace, services: Services) -> int:
+    """`record`: log an entry, or with --kinds say what can be logged."""
     if args.kinds:
         return _kinds(args.kind or args.job, services)
     if args.job is None or args.kind is None:
@@ -161,6 +163,7 @@ def _day_card(args: argparse.Namespace, services: Services) -> int:
 
 
 def run_undo(args: argparse.Namespace, services: Services) -> int:
+    """`undo`: take an entry back; undoing that brings it back."""
     from finishlog.desk.record import record
 
     done = record.undo(services, args.job, _number(args.entry, "ENTRY"))
@@ -171,6 +174,7 @@ def run_undo(args: argparse.Namespace, services: Services) -> int:
 
 
 def run_move(args: argparse.Namespace, services: Services) -> int:
+    """`move`: an entry to the job it belongs to."""
     from finishlog.desk.record import taking_back
 
     number = _number(args.entry, "ENTRY")

@@ -29,6 +29,7 @@ Both are job entries: finishlog undo hill-patio undoes them.
 
 
 def register(commands: Any) -> None:
+    """Add `today` to the commands."""
     today = commands.add_parser(
         "today",
         help="what's due",
@@ -51,6 +52,7 @@ def register(commands: Any) -> None:
 
 
 def run(args: argparse.Namespace, services: Services) -> int:
+    """`today`: what is due, a line put off or dropped, or what to settle before a pour."""
     if args.put_off and args.not_for:
         raise InputError("--put-off and --not-for do not go together.", "Pick one.", where="--not-for")
     acts = bool(args.put_off or args.not_for)

@@ -19,6 +19,7 @@ MAKING = "Making the demo shop…"
 
 
 def register(commands: Any) -> None:
+    """Add `demo` to the commands."""
     demo = commands.add_parser(
         "demo",
         help="try it on an invented shop's log",
@@ -30,6 +31,7 @@ def register(commands: Any) -> None:
 
 
 def run_demo(args: argparse.Namespace, services: Services) -> int:
+    """`demo`: the screens on a fresh demo log; without a terminal, its match sheet."""
     from finishlog.desk.demo import demo
 
     if args.into:

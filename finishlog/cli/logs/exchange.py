@@ -24,6 +24,7 @@ SHORTEST_S = 0.1
 
 
 def register(commands: Any) -> None:
+    """Add `import` and `export` to the commands."""
     _register_import(commands)
     command = commands.add_parser(
         "export",
@@ -92,6 +93,7 @@ def _register_import(commands: Any) -> None:
 
 
 def run(args: argparse.Namespace, services: Services) -> int:
+    """`import`: a paper log, a sheet of entries or an export."""
     if args.template:
         return _template(args.file, entries=args.entries)
     told = args.map or args.unit or args.ignore or args.note or args.dates
@@ -180,6 +182,7 @@ def _refuse_sheet_options(args: argparse.Namespace) -> None:
 
 
 def run_export(args: argparse.Namespace, services: Services) -> int:
+    """`export`: everything in the log to a new folder."""
     from finishlog.desk.exchange import archive
 
     out = archive.export(services, Path(args.folder))

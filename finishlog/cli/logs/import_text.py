@@ -30,6 +30,7 @@ _KNOWN = ("as given", "same as last time", "our own word")
 
 
 def as_json(report: ImportReport) -> dict[str, Any]:
+    """The report as JSON; what is empty and optional is left out."""
     found = asdict(report)
     found["columns"] = dict(report.columns)
     return {key: value for key, value in found.items() if value or key not in _OPTIONAL}
@@ -96,6 +97,7 @@ def _tell_counts(report: ImportReport) -> None:
 
 
 def complain(bad: Sequence[Remark], questions: Sequence[str] = ()) -> None:
+    """On standard error: the questions first, then what was wrong, line by line."""
     if questions:
         note(f"finishlog: nothing imported; {count(len(questions), 'question')} first:")
         for question in questions:

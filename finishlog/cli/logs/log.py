@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 
 
 def register(commands: Any) -> None:
+    """Add `new`, `backup` and `check` to the commands."""
     new = commands.add_parser(
         "new",
         help="start a log",
@@ -41,6 +42,7 @@ def register(commands: Any) -> None:
 
 
 def run_new(args: argparse.Namespace, services: Services) -> int:
+    """`new`: an empty log."""
     log = services.make_log(args.path or args.log)
     say(f"A new log is at {log.where}.")
     log.close()
@@ -48,12 +50,14 @@ def run_new(args: argparse.Namespace, services: Services) -> int:
 
 
 def run_backup(args: argparse.Namespace, services: Services) -> int:
+    """`backup`: a verified copy of the log, even in use."""
     services.log().backup(args.file)
     say(f"The log is copied to {args.file}, and the copy verified.")
     return 0
 
 
 def run_check(args: argparse.Namespace, services: Services) -> int:
+    """`check`: whether the log is sound; 3 if it is not."""
     report = services.log().check()
     if args.json:
         say_json(

@@ -47,6 +47,7 @@ _MARKS = {
 
 
 def register(commands: Any) -> None:
+    """Add `care` to the commands."""
     care = commands.add_parser(
         "care",
         help="reseals due: book them, plan them, write reminders",
@@ -83,6 +84,7 @@ def register(commands: Any) -> None:
 
 
 def run_care(args: argparse.Namespace, services: Services) -> int:
+    """`care`: the reseals due, one job's, the week plan, or reminders written."""
     if args.job is not None:
         return _one_job(args, services)
     for option in ("on", "note", "who", "because"):
@@ -161,11 +163,10 @@ def _one_job(args: argparse.Namespace, services: Services) -> int:
 
 
 def _set(args: argparse.Namespace, services: Services) -> Recorded:
-    from finishlog.desk.due import care
-    from finishlog.desk.due import reminders as care_reminders
+    from finishlog.desk.due import care, reminders
 
-    if (back := care_reminders.read_came_back(args.state)) is not None:
-        return care_reminders.came_back(services, args.job, back, note=args.note, person=args.who)
+    if (back := reminders.read_came_back(args.state)) is not None:
+        return reminders.came_back(services, args.job, back, note=args.note, person=args.who)
     state = care.read_state(args.state)
     return care.set_state(services, args.job, state, on=_on(args.on, state, services), note=args.note,
                           person=args.who, because=args.because)  # fmt: skip

@@ -39,6 +39,7 @@ refused.
 
 
 def register(commands: Any) -> None:
+    """Add `shelf` to the commands."""
     shelf = commands.add_parser(
         "shelf",
         help="what's on the shelf, lot by lot",
@@ -75,6 +76,7 @@ def _add_paper(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace, services: Services) -> int:
+    """`shelf`: the list, or one action on a product."""
     action = args.action
     if action not in (None, *VERBS, *OTHERS):
         raise InputError(f"“{action[:40]}” is no shelf action.",
@@ -301,14 +303,13 @@ def _past_json(each: PastCost) -> dict[str, Any]:
 
 
 def _label(args: argparse.Namespace, services: Services) -> int:
-    from finishlog.papers import files
-    from finishlog.papers.sheets import bucket_label
+    from finishlog.papers import files, make
 
     if args.what is None or args.pdf is None:
         raise InputError("A label needs a product and a file.", where="--pdf",
                          example='finishlog shelf label "Otter Back" --lot 0329 --pdf bucket.pdf')  # fmt: skip
     files.check(args.pdf, force=args.force)
-    made = bucket_label.make(
+    made = make.bucket_label(
         services, args.what, args.lot, args.kind, units=args.units, paper=args.paper or "letter"
     )
     with files.new_file(args.pdf, made, force=args.force) as target:

@@ -23,6 +23,7 @@ _OPTIONS = (
 
 
 def register(commands: Any) -> None:
+    """Add `shop` to the commands."""
     shop = commands.add_parser(
         "shop",
         help="the shop's name and address on sheets and letters",
@@ -37,6 +38,7 @@ def register(commands: Any) -> None:
 
 
 def run_shop(args: argparse.Namespace, services: Services) -> int:
+    """`shop`: show the letterhead, or set it."""
     from finishlog.desk.jobs import sender
 
     told = {f"shop_{option}": text for option, *_ in _OPTIONS if (text := getattr(args, option)) is not None}

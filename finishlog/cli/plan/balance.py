@@ -37,6 +37,7 @@ _OPTIONS = (
 
 
 def register(commands: Any) -> None:
+    """Add `balance` to the commands."""
     title = "when a pour runs short: where to stop, what the plant must send"
     command = commands.add_parser(
         "balance",

@@ -20,6 +20,7 @@ _T = TypeVar("_T")
 
 
 def register(commands: Any) -> None:
+    """Add `match` to the commands."""
     match = commands.add_parser(
         "match",
         help="plan an addition to match a past job",
@@ -62,6 +63,7 @@ def register(commands: Any) -> None:
 
 
 def run_match(args: argparse.Namespace, services: Services) -> int:
+    """`match`: make the plan, print it, write its sheets, save it."""
     from finishlog.desk.match import plan
     from finishlog.desk.plan import as_json
 

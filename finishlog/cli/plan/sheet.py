@@ -20,10 +20,11 @@ PAPERS = ("letter", "a4")
 
 
 def register(commands: Any) -> None:
+    """Add `sheet` to the commands."""
     sheet = commands.add_parser(
         "sheet",
         help="write a job's sheet as PDF",
-        description="Write write a job's sheet as PDF. customer: what was done, how the color moves, care. history: "
+        description="Write a job's sheet as PDF. customer: what was done, how the color moves, care. history: "
         "everything, for the file. match, batch (for the plant), daycard (for the crew): of a job planned with "
         "match --save.",
         epilog="Example: finishlog sheet hill-patio customer --pdf customer.pdf",
@@ -82,6 +83,7 @@ def plan_pdf(args: argparse.Namespace, services: Services, plan: Plan) -> Iterat
 
 
 def run_sheet(args: argparse.Namespace, services: Services) -> int:
+    """`sheet`: one sheet of a job as PDF."""
     from finishlog.papers import files
 
     files.check(args.pdf, force=args.force)

@@ -47,6 +47,7 @@ class Services(Protocol):
 
 
 def register(subparsers: argparse._SubParsersAction[Any]) -> None:
+    """Add `weather` to the commands."""
     title = "evaporation, dew point, and whether you can seal now"
     command = subparsers.add_parser(
         "weather", help=title, description=title, allow_abbrev=False,
@@ -67,6 +68,7 @@ def register(subparsers: argparse._SubParsersAction[Any]) -> None:
 
 
 def run_weather(args: argparse.Namespace, services: Services) -> int:
+    """`weather`: evaporation and dew point; with --seal, whether a slab can be sealed."""
     from finishlog.inputs import weather as reading
 
     texts = {

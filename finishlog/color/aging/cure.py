@@ -33,6 +33,8 @@ STIFF = 5.0
 """Degrees of freedom of a reading's Student-t."""
 ABSURD = 100.0
 """Squared standardized residual from which on a reading is not believed at all: ten sd."""
+ODD = 9.0
+"""Squared standardized distance from which on a slab teaches less: three sd."""
 UNLIKE = 14.1
 """χ² of seven degrees of freedom, one in twenty: a slab farther from what was expected is unlike it."""
 _YIELDS = 4
@@ -50,6 +52,7 @@ class Track:
     sd: Floats
 
     def only(self, kept: NDArray[np.bool_]) -> Track:
+        """The readings of a mask (n,)."""
         return Track(self.ages[kept], self.lab[kept], self.sd[kept])
 
     def until(self, day: float) -> Track:
@@ -104,6 +107,7 @@ class Stack:
     there: Floats
 
     def pick(self, rows: NDArray[np.intp]) -> Stack:
+        """The slabs of those rows."""
         return Stack(self.ages[rows], self.lab[rows], self.variance[rows], self.there[rows])
 
 

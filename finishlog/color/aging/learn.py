@@ -218,6 +218,7 @@ def _sweeps(slabs: Sequence[PastSlab]) -> tuple[Learned, _State]:
 
 
 def stack_of(slabs: Sequence[PastSlab]) -> Stack:
+    """The slabs' readings, padded to one length."""
     return cure.stack([slab.readings for slab in slabs])
 
 

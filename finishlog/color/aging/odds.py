@@ -81,10 +81,12 @@ class Matched:
 
     @property
     def dominant(self) -> Factor:
+        """The factor with the largest share of the doubt."""
         return max(self.shares, key=lambda share: share[1])[0]
 
     @property
     def verdict(self) -> Verdict:
+        """The odds as a word."""
         return verdict(self.probability, self.radius90_de00)
 
 

@@ -12,8 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from finishlog.color.aging.cure import counted, redescending, within_scale
-from finishlog.color.release.rinse import ODD
+from finishlog.color.aging.cure import ODD, counted, redescending, within_scale
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from finishlog.color.notation.space import EPSILON, KAPPA, WHITE
+from finishlog.color.notation.reference import EPSILON, KAPPA, WHITE
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray

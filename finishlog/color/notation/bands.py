@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from finishlog.color.notation.space import RGB_TO_XYZ, WHITE, XYZ_TO_RGB
+from finishlog.color.notation.reference import RGB_TO_XYZ, WHITE, XYZ_TO_RGB
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray

@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
+from finishlog.color.notation.reference import D65, EPSILON, KAPPA, RGB_TO_XYZ, WHITE, XYZ_TO_RGB
 from finishlog.errors import InputError
 
 if TYPE_CHECKING:
@@ -25,20 +26,6 @@ if TYPE_CHECKING:
 
 Lab = tuple[float, float, float]
 
-_D65 = (0.3127, 0.3290)
-WHITE = (_D65[0] / _D65[1], 1.0, (1 - _D65[0] - _D65[1]) / _D65[1])
-EPSILON, KAPPA = 216 / 24389, 24389 / 27
-# IEC 61966-2-1 primaries with the white above, exact fractions: W3C CSS Color Module Level 4, "Sample code".
-XYZ_TO_RGB = (
-    (12831 / 3959, -329 / 214, -1974 / 3959),
-    (-851781 / 878810, 1648619 / 878810, 36519 / 878810),
-    (705 / 12673, -2585 / 12673, 705 / 667),
-)
-RGB_TO_XYZ = (
-    (506752 / 1228815, 87881 / 245763, 12673 / 70218),
-    (87098 / 409605, 175762 / 245763, 12673 / 175545),
-    (7918 / 409605, 87881 / 737289, 1001167 / 1053270),
-)
 _GAMUT_SLACK = 1e-6
 
 
@@ -94,7 +81,7 @@ def card_labs() -> tuple[tuple[str, Lab], ...]:
     colour = _colour()
     card = colour.CCS_COLOURCHECKERS["ColorChecker24 - After November 2014"]
     xyz = colour.xyY_to_XYZ(list(card.data.values()))
-    seen = _adapt(colour, xyz, colour.xy_to_XYZ(card.illuminant), colour.xy_to_XYZ(_D65))
+    seen = _adapt(colour, xyz, colour.xy_to_XYZ(card.illuminant), colour.xy_to_XYZ(D65))
     names = (name.split(" (")[0] for name in card.data)
     return tuple((name, _triple(lab)) for name, lab in zip(names, xyz_to_lab(seen).tolist(), strict=True))
 

@@ -63,10 +63,12 @@ class Card:
 
     @property
     def loo_median_de00(self) -> float:
+        """Median ΔE00 of each patch as the others tell it."""
         return float(np.nanmedian(self.loo_de00))
 
     @property
     def loo_p90_de00(self) -> float:
+        """Its ninth decile."""
         return float(np.nanquantile(self.loo_de00, 0.9))
 
 

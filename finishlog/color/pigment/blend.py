@@ -61,6 +61,8 @@ class Blend:
 
 @dataclass(frozen=True, slots=True)
 class Rung:
+    """One test sample of a ladder: the wanted doses times `factor`, and the color to expect."""
+
     factor: float
     doses: tuple[float, ...]
     lab: Lab

@@ -52,6 +52,7 @@ class Mixture:
 
     @property
     def pigments(self) -> int:
+        """How many pigments it knows."""
         return int(self.log_k.shape[1]) - 1
 
     @property

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from finishlog.color.aging.cure import redescending
+from finishlog.color.aging.cure import ODD, redescending
 from finishlog.color.notation.space import Lab, delta_e_2000, lab_to_xyz, xyz_to_lab
 
 if TYPE_CHECKING:
@@ -44,8 +44,6 @@ OUTSIDE = 0.15
 DRAWS = 2000
 FEWEST = 3
 """Settled slabs from which on the crew's own habit is used."""
-ODD = 9.0
-"""Squared standardized distance from which on a slab teaches less: three sd."""
 _ROUNDS = 40
 _GRID = np.arange(0, 1.0001, 0.005)
 _WIDE = np.arange(-1, 2.0001, 0.005)

@@ -16,7 +16,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from finishlog.color.notation.bands import bands_of, lab_of
-from finishlog.color.notation.space import RGB_TO_XYZ, Lab
+from finishlog.color.notation.reference import RGB_TO_XYZ
+from finishlog.color.notation.space import Lab
 from finishlog.color.photo.frame import Box, Frame, cut
 from finishlog.color.release.rinse import DRY_SD, FRAME_SD, UNRINSED
 from finishlog.errors import InputError

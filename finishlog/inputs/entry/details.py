@@ -71,6 +71,7 @@ def load_last(shown: str) -> tuple[Field, ...]:
 
 
 def coat(shown: str) -> tuple[Field, ...]:
+    """The fields of a coat of sealer."""
     return (
         count("number", "Coat", "1", part="coat", group="coat", high=50),
         yes_no("reseal", "Reseal", part="coat", group="coat", help="over an older sealer"),
@@ -86,6 +87,7 @@ def _warmth(key: str, title: str, shown: str) -> Field:
 
 
 def reading(_shown: str) -> tuple[Field, ...]:
+    """The fields of a color reading."""
     return (
         Field("color", "Color", colors.EXAMPLE, colors.read, colors.write, colors.as_text, part="reading",
               group="reading", help="L*, a*, b* (D65, 2°), a Munsell chip or a screen color", required=True),
@@ -102,6 +104,7 @@ def reading(_shown: str) -> tuple[Field, ...]:
 
 
 def sample(_shown: str) -> tuple[Field, ...]:
+    """The fields of a sample."""
     return (
         Field("number", "Number", "12", _numbered("sample"), part="sample", group="sample",
               help="blank: next number"),
@@ -132,6 +135,7 @@ def _dose(end: str) -> tuple[Field, ...]:
 
 
 def approval(_shown: str) -> tuple[Field, ...]:
+    """The fields of an approval."""
     return (
         Field("sample", "Sample", "12", _numbered("sample"), part="approval", group="approval", required=True),
         name("signed_by", "Signed by", "Ottoline Quillfeather", part="approval", group="approval",
@@ -141,6 +145,7 @@ def approval(_shown: str) -> tuple[Field, ...]:
 
 
 def claim(_shown: str) -> tuple[Field, ...]:
+    """The fields of a claim."""
     return (
         note("complaint", "Complaint", "lighter than the front", part="claim", group="claim", required=True),
         note("cause", "Cause", "another cement", part="claim", group="claim"),
@@ -164,6 +169,7 @@ def _numbered(what: str) -> Any:
 
 
 def new_load(values: Values, split: Split) -> NewLoad:
+    """The load of what was typed; `split` says which areas it went to."""
     return NewLoad(
         yards=_float(values.get("yards")),
         returned_yd3=_float(values.get("returned_yd3")),
@@ -194,6 +200,7 @@ def _mix(values: Values) -> NewMix | None:
 
 
 def new_coat(values: Values) -> Coat:
+    """The coat of what was typed."""
     return Coat(
         number=values.get("number"),
         reseal=bool(values.get("reseal")),
@@ -205,6 +212,7 @@ def new_coat(values: Values) -> Coat:
 
 
 def new_reading(values: Values) -> Reading:
+    """The reading of what was typed; the instrument's usual uncertainty where none was stated."""
     read: colors.Color = values["color"]
     instrument = values.get("instrument") or read.instrument
     L, a, b = read.lab
@@ -250,10 +258,12 @@ def _load_entry(place: int | None, loads: tuple[int, ...]) -> int | None:
 
 
 def new_approval(values: Values) -> Approval:
+    """The approval of what was typed; approved unless it says otherwise."""
     return Approval(values["sample"], values["signed_by"], values.get("approved") is not False)
 
 
 def new_claim(values: Values) -> Claim:
+    """The claim of what was typed."""
     return Claim(
         values["complaint"],
         values.get("cause"),

@@ -57,6 +57,7 @@ def what_of(verb: str) -> StockWhat:
 
 
 def title_of(what: StockWhat) -> str:
+    """A move on the shelf as people call it."""
     return _TITLES[what]
 
 

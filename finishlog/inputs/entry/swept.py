@@ -44,6 +44,7 @@ def read_swept(text: str) -> Swept:
 
 
 def echo(value: Swept, system: str = "us") -> str:
+    """What was understood, as a phrase."""
     if value.was is None:
         return "not known"
     if not value.was:

@@ -98,6 +98,7 @@ def is_ditto(text: str) -> bool:
 
 
 def says_none(text: str) -> bool:
+    """Whether a cell says that there was none."""
     tidy = " ".join(text.casefold().split())
     return tidy in _NONE or _WITHOUT.fullmatch(tidy) is not None
 
@@ -108,6 +109,7 @@ def says_nothing(text: str) -> bool:
 
 
 def says_yes(text: str) -> bool:
+    """Whether a cell says yes."""
     return " ".join(text.casefold().split()) in _YES
 
 

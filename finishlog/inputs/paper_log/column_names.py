@@ -95,6 +95,7 @@ _WORDS = re.compile(r"[^\W_]+|[%#]")
 
 
 def names(column: Column) -> tuple[str, ...]:
+    """Every name that a column goes by."""
     return (column.title, column.key, *ALSO.get(column.key, ()))
 
 
@@ -158,6 +159,7 @@ def is_of_another(header: str) -> bool:
 
 @cache
 def plain(name: str) -> str:
+    """A header as bare words in lower case."""
     return " ".join(_WORDS.findall(name.casefold().replace("_", " ")))
 
 

@@ -61,9 +61,11 @@ class ColumnMap:
         return next((key for key, name in self.headers.items() if header_key(name) == wanted), None)
 
     def leaves_out(self, header: str) -> bool:
+        """Whether a column is not read at all."""
         return header_key(header) in {header_key(name) for name in self.ignored}
 
     def notes(self, header: str) -> bool:
+        """Whether a column is kept as a note."""
         return header_key(header) in {header_key(name) for name in self.noted}
 
     def tells(self, header: str) -> bool:
@@ -80,6 +82,7 @@ class ColumnMap:
         return f"{text.strip()} {unit}" if number_from(text.strip()) is not None else text
 
     def to_json(self) -> str:
+        """The map as it is kept in the log."""
         told = {"map": dict(self.headers), "units": dict(self.units), "ignore": list(self.ignored)}
         return json.dumps({**told, "note": list(self.noted), "dates": self.dates})
 

@@ -4,14 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import Protocol
 
 from finishlog.papers.layout import style
-from finishlog.papers.layout.ink import Box, Rule
+from finishlog.papers.layout.ink import Box, Ink, Mark, Rule
 from finishlog.papers.layout.style import Align, Color, Type
-
-if TYPE_CHECKING:
-    from finishlog.papers.layout.leaf import Leaf
 
 _Place = tuple[float, float, list[str]]
 """Left edge, width and lines of a cell."""
@@ -43,11 +40,27 @@ class Blank:
     choices: tuple[str, ...] = ()
 
 
+class Surface(Protocol):
+    """The sheet as a column sees it: its pages and where each begins and ends, in points from the top."""
+
+    ink: Ink
+    left: float
+    bottom: float
+    writing: float
+    pages: list[list[Mark]]
+
+    def top(self, page: int) -> float:
+        """Where the columns of that page begin; the page is added where it is the next."""
+
+    def text(self, page: int, x: float, y: float, text: str, type: Type, align: Align = "left") -> None:
+        """One line of text on that page."""
+
+
 @dataclass
 class Frame:
     """Where a column stands: its page, and `y` from the top of the paper."""
 
-    leaf: Leaf
+    leaf: Surface
     x: float
     width: float
     page: int
@@ -67,6 +80,7 @@ class Frame:
                 self.leaf.text(self.page, self.leaf.left, at, line, style.LABEL)
 
     def skip(self, height: float) -> None:
+        """Go down by that many points."""
         self.y += height
 
     def split(self, count: int, gap: float = style.GAP) -> list[Frame]:
@@ -83,6 +97,7 @@ class Frame:
         self.row((Cell(text, type=type),))
 
     def bullets(self, lines: Iterable[str], type: Type = style.BODY, mark: str = "·") -> None:
+        """Each line behind its mark."""
         for line in lines:
             self.row((Cell(mark, 8, type), Cell(line, type=type)), gap=0)
 
@@ -199,9 +214,11 @@ class Frame:
         self.outline(x, y, width, height)
 
     def fill(self, x: float, y: float, width: float, height: float, color: Color) -> None:
+        """A filled rectangle, in points from the top left."""
         self.leaf.pages[self.page].append(Box(x, y, width, height, fill=color))
 
     def outline(self, x: float, y: float, width: float, height: float) -> None:
+        """A rectangle's outline, in points from the top left."""
         self.leaf.pages[self.page].append(Box(x, y, width, height, frame=style.RULE))
 
     def box(self, height: float, fill: int = style.TINT) -> None:

@@ -51,12 +51,15 @@ class Words:
     type: Type
 
     def scaled(self, by: float) -> Words:
+        """The same words, smaller or larger."""
         smaller = replace(self.type, size=self.type.size * by)
         return Words(self.x * by, self.y * by, self.text, smaller)
 
 
 @dataclass(frozen=True, slots=True)
 class Rule:
+    """A straight line, in points from the top left; `gray` from 0 (black) to 255."""
+
     x: float
     y: float
     to_x: float
@@ -65,6 +68,7 @@ class Rule:
     gray: int
 
     def scaled(self, by: float) -> Rule:
+        """The same line, smaller or larger."""
         return Rule(self.x * by, self.y * by, self.to_x * by, self.to_y * by, self.width, self.gray)
 
 
@@ -80,6 +84,7 @@ class Box:
     frame: int | None = None
 
     def scaled(self, by: float) -> Box:
+        """The same box, smaller or larger."""
         return Box(self.x * by, self.y * by, self.width * by, self.height * by, self.fill, self.frame)
 
 

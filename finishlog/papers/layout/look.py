@@ -26,6 +26,7 @@ class Look:
 
     @property
     def printed(self) -> str:
+        """When it was printed, for the foot."""
         return f"printed {write_date(self.made.date())}"
 
 

@@ -33,6 +33,7 @@ class Aged:
 
     @property
     def age(self) -> str:
+        """The age in words: hours under three days, then days."""
         return words.hours(self.hours) if self.hours < 72 else f"day {self.hours / 24:.0f}"
 
 

@@ -23,6 +23,7 @@ class Reminder:
 
     @property
     def paragraphs(self) -> tuple[str, ...]:
+        """The letter from greeting to closing, without empty ones."""
         return tuple(text for text in (self.greeting, *self.body.split("\n\n"), self.closing) if text)
 
 

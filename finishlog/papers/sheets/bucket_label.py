@@ -40,19 +40,9 @@ class Bucket:
     cautions: tuple[str, ...]
 
 
-def make(services: Services, product: str, lot: str | None, kind: str | None = None, *,
-         units: str = "us", paper: str = "letter") -> bytes:  # fmt: skip
-    """The label as PDF. Raises InputError for a product or lot of which nothing was ever reclaimed."""
-    from finishlog.papers.make import look
-
-    bucket = _bucket(services, product, lot, kind or stock.POWDER, units)
-    ink = Ink(style.paper(paper))
-    given = look(services, units)
-    leaf = draw(ink, bucket, given)
-    return ink.paint(leaf.finished(), f"{leaf.head.sheet} · {leaf.head.title}", given.made)
-
-
-def _bucket(services: Services, product: str, lot: str | None, kind: str, units: str) -> Bucket:
+def find(services: Services, product: str, lot: str | None, kind: str | None, units: str) -> Bucket:
+    """The one bucket of that lot. Raises InputError where nothing of it was ever reclaimed, or several lots were."""
+    kind = kind or stock.POWDER
     with services.log().reading() as log:
         there = [held for held in shelving.lots(log, services, ((kind, product),)) if held.reclaimed > 0]
         found = [held for held in there if lot is None or held.lot == lot]

@@ -55,6 +55,7 @@ class Slab:
 
     @property
     def uid(self) -> str | None:
+        """The area's uid; None where the job has no area."""
         return None if self.area is None else self.area.uid
 
     @property
@@ -63,21 +64,26 @@ class Slab:
         return self.day(self.end.happened)
 
     def day(self, instant: datetime) -> date:
+        """The day of an instant where the slab lies."""
         return instant.astimezone(self.zone).date()
 
     def done(self, *kinds: str) -> tuple[Entry, ...]:
+        """Its entries of those kinds since the pour."""
         return tuple(entry for entry in self.since if entry.kind in kinds)
 
     def stage(self, kind: str) -> Stage | None:
+        """The stage that its recipe plans."""
         recipe = self.area.recipe if self.area else None
         return recipe.stage(kind) if recipe else None
 
     def params(self, kind: str) -> Params:
+        """The facts that its recipe plans of that stage; empty where there is none."""
         stage = self.stage(kind)
         return {} if stage is None else stage.params
 
     @property
     def has_recipe(self) -> bool:
+        """Whether any stage is planned for it."""
         recipe = self.area.recipe if self.area else None
         return recipe is not None and bool(recipe.stages)
 

@@ -54,6 +54,7 @@ def put_into_season(opens: date, closes: date, season: Sequence[int]) -> tuple[d
 
 
 def month_end(day: date) -> date:
+    """The last day of the day's month."""
     return day.replace(day=monthrange(day.year, day.month)[1])
 
 

@@ -142,11 +142,9 @@ class LogOfficeDesks:
 
     def came_back(self, line: Reseal, what: CameBack, note: str, person: str) -> Recorded:
         """Raises InputError where nothing went out."""
-        from finishlog.desk.due import reminders as care_reminders
+        from finishlog.desk.due import reminders
 
-        return care_reminders.came_back(
-            self._services, line.job, what, note=note or None, person=person or None
-        )
+        return reminders.came_back(self._services, line.job, what, note=note or None, person=person or None)
 
     def write_reseals(self, book: Book, what: str, file: str, wish: Wish) -> str:
         """`what` is ics, csv, letters or mail; the list is read anew. Raises InputError at `file` or `to`, NoSender."""
@@ -213,12 +211,11 @@ class LogOfficeDesks:
 
     def write_label(self, line: ShelfLine, file: str, units: str) -> str:
         """Raises InputError at `file`."""
-        from finishlog.papers import files
-        from finishlog.papers.sheets import bucket_label
+        from finishlog.papers import files, make
 
         files.check(file, where="file")
         product = line.held.product
-        made = bucket_label.make(self._services, product.name, line.held.lot, product.kind, units=units)
+        made = make.bucket_label(self._services, product.name, line.held.lot, product.kind, units=units)
         with files.new_file(file, made, where="file") as target:
             return str(target)
 

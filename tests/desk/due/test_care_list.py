@@ -14,8 +14,7 @@ from typing import Any
 import icalendar
 import pytest
 
-from finishlog.desk.due import care, care_list
-from finishlog.desk.due import reminders as care_reminders
+from finishlog.desk.due import care, care_list, reminders
 from finishlog.desk.jobs import sender
 from finishlog.desk.record import record
 from finishlog.desk.services import Services
@@ -204,14 +203,14 @@ def test_reminders_are_undone_like_any_entry(services: Services, write: Write) -
 
 def test_what_bounced_is_due_again_and_not_sent_to_the_same_address(services: Services, write: Write) -> None:
     with pytest.raises(InputError, match="Nothing was sent"):
-        care_reminders.came_back(services, PATIO, "bounced")
+        reminders.came_back(services, PATIO, "bounced")
     write("letters")
-    care_reminders.came_back(services, PATIO, "bounced", note="moved away")
+    reminders.came_back(services, PATIO, "bounced", note="moved away")
     assert (line_of(services).state, line_of(services).bounced) == ("due", True)
     table, said = write("csv")
     assert "Ottoline Quillfeather" not in rows(table)
     assert "1 the last one came back" in said
-    care_reminders.came_back(services, handle_of(PEOPLE[0]), "refused")
+    reminders.came_back(services, handle_of(PEOPLE[0]), "refused")
     line = line_of(services, handle_of(PEOPLE[0]))
     assert (line.state, line.note) == ("declined", "refused the one of 2026-06-16")
 
@@ -231,7 +230,7 @@ def test_nothing_is_kept_of_a_letter_that_was_not_written(
     monkeypatch.setattr(type(services.log()), "writing", no_writing)
     letters, said = write("letters")
     assert letters.exists()
-    assert care_reminders.NOT_KEPT in said
+    assert reminders.NOT_KEPT in said
 
 
 def test_all_that_went_out_is_kept_or_none_of_it(
@@ -245,7 +244,7 @@ def test_all_that_went_out_is_kept_or_none_of_it(
         return real(*args, **more)
 
     monkeypatch.setattr(record, "record_in", fails_at_the_third)
-    assert care_reminders.NOT_KEPT in write("letters")[1]
+    assert reminders.NOT_KEPT in write("letters")[1]
     assert not job(services).of_kind("reminder")
 
 

@@ -13,8 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from finishlog.desk.due import care
-from finishlog.desk.due import reminders as care_reminders
+from finishlog.desk.due import care, reminders
 from finishlog.desk.jobs import sender
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
@@ -138,8 +137,8 @@ def test_a_season_agrees_person_by_person(services: Services, clock: Clock, tmp_
 
     # June: a letter comes back, one refuses, answers come, it rains on the day
     clock.to("2026-06-12 07:00")
-    care_reminders.came_back(services, handle_of(0), "bounced", note="moved away")
-    care_reminders.came_back(services, handle_of(1), "refused")
+    reminders.came_back(services, handle_of(0), "bounced", note="moved away")
+    reminders.came_back(services, handle_of(1), "refused")
     office.state("contacted", *range(30, 36))
     office.state("booked", *range(30, 34), on=date(2026, 7, 10))
     office.state("done", 20, 21, on=date(2026, 6, 12))
