@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from finishlog.desk.record.again import MOVED
 from finishlog.desk.words import listed
 from finishlog.errors import InputError
 from finishlog.records.care import Written
@@ -13,6 +12,8 @@ from finishlog.trade.events import EntryKind, entry_kind
 from finishlog.trade.stages.base import Param
 from finishlog.units import exact, write, write_date, write_number
 
+MOVED = ("moved_from", "moved_from_entry", "moved_to", "moved_to_entry")
+"""Facts of a moved entry and of its move: the other job's handle, the entry's number there."""
 _SHORT = ("pattern", "release_left_percent")
 """Facts that the short words already say."""
 

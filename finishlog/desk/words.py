@@ -8,9 +8,9 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from finishlog.desk.shape_words import dimensions
-from finishlog.records.exactness import poured_once
+from finishlog.records.exactness import NO_HOUR, ROUGH, poured_once
 from finishlog.records.plan import AsPlaced, PlacedCoat, PlacedLine
-from finishlog.units import MONTHS, exact, write, write_date, write_number, write_weight_lb_oz
+from finishlog.units import MONTHS, exact, write, write_date, write_number, write_rough, write_weight_lb_oz
 
 if TYPE_CHECKING:
     from finishlog.records.log import Area, Buried, JobLine, Mix
@@ -29,6 +29,14 @@ def clock(when: datetime) -> str:
     hour = when.hour % 12 or 12
     minutes = f":{when.minute:02d}" if when.minute else ""
     return f"{hour}{minutes}{'a' if when.hour < 12 else 'p'}"
+
+
+def when(moment: datetime, exactness: str) -> str:
+    """`Jun 4 2026, 7:10a`, with "about" where it was said; the day alone where only that is known."""
+    if exactness in NO_HOUR:
+        return write_rough(moment.date(), exactness) if exactness in ROUGH else write_date(moment.date())
+    about = "about " if exactness == "about" else ""
+    return f"{write_date(moment.date())}, {about}{clock(moment)}"
 
 
 def season(when: date) -> str:

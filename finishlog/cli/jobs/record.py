@@ -164,9 +164,9 @@ def _day_card(args: argparse.Namespace, services: Services) -> int:
 
 def run_undo(args: argparse.Namespace, services: Services) -> int:
     """`undo`: take an entry back; undoing that brings it back."""
-    from finishlog.desk.record import record
+    from finishlog.desk.record import taking_back
 
-    done = record.undo(services, args.job, _number(args.entry, "ENTRY"))
+    done = taking_back.undo(services, args.job, _number(args.entry, "ENTRY"))
     _tell(done, args.json)
     if done.entry.withdrawn and not args.json:
         note(f"finishlog undo {done.job} {done.entry.number} brings it back.")

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from finishlog.desk.blend import samples as blend_samples
 from finishlog.desk.blend import words
+from finishlog.desk.blend.answers import Unknown
 from finishlog.desk.blend.samples import Samples
 from finishlog.errors import InputError, LimitError
 from finishlog.inputs.blend import Lab, SampleRow
@@ -37,14 +38,6 @@ class BlendRequest:
     maxima: Mapping[str, float] = field(default_factory=dict)
     cementitious_lb_per_yd3: Fraction | None = None
     scm_lb_per_yd3: Fraction = Fraction(0)
-
-
-@dataclass(frozen=True, slots=True)
-class Unknown:
-    """Pigments that the samples cannot tell, and why, in a sentence."""
-
-    pigments: tuple[str, ...]
-    why: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from fractions import Fraction
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from finishlog.desk.blend import bench as blend_bench
 from finishlog.desk.blend import ladder as blend_ladder
 from finishlog.desk.blend import samples as blend_samples
 from finishlog.desk.blend import words
-from finishlog.desk.blend.bench import Bench, BlendRequest, Unknown
+from finishlog.desk.blend.answers import BlendAnswer, Found, Rung
+from finishlog.desk.blend.bench import Bench, BlendRequest
 from finishlog.desk.blend.samples import Samples
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
-from finishlog.inputs.blend import Lab, SampleRow
+from finishlog.inputs.blend import SampleRow
 from finishlog.records.quantities.cautions import Caution
 from finishlog.records.shop import Shop
 from finishlog.trade import sources
@@ -30,49 +29,6 @@ __all__ = ["BlendAnswer", "BlendRequest", "Rung", "answer"]
 CANNOT_TELL = "cannot tell"
 STEP = 100
 """Doses are said to a hundredth of a percent: about an ounce in a yard."""
-
-
-@dataclass(frozen=True, slots=True)
-class Rung:
-    """One sample of the ladder: doses in percent of cementitious by pigment."""
-
-    factor: float
-    doses: Mapping[str, float]
-    lab: Lab
-
-
-@dataclass(frozen=True, slots=True)
-class Found:
-    """A blend by pigment, in percent of cementitious and in lb/yd³, and the color that it is thought to give."""
-
-    doses: Mapping[str, float]
-    lb_per_yd3: Mapping[str, float]
-    lab: Lab
-    lab_sd: Lab
-    de00: float
-    radius90_de00: float
-    limit_percent: float  # of cementitious, for what is in it
-    levels_off_percent: float
-
-
-@dataclass(frozen=True, slots=True)
-class BlendAnswer:
-    """The blend; None where the samples do not tell one."""
-
-    target: Lab
-    verdict: str
-    advice: str
-    found: Found | None
-    ladder: tuple[Rung, ...]
-    ladder_read: int
-    ladder_samples: tuple[str, ...]
-    unknown: tuple[Unknown, ...]
-    samples: int
-    cement: str | None
-    content_lb_per_yd3: Fraction
-    content_assumed: bool
-    cautions: tuple[Caution, ...]
-    sources: tuple[str, ...]
 
 
 def answer(services: Services, request: BlendRequest) -> BlendAnswer:

@@ -15,7 +15,7 @@ from finishlog.units import exact, fixed, write
 
 if TYPE_CHECKING:
     from finishlog.color.pigment.blend import Blend, Unclear
-    from finishlog.desk.blend.blend import BlendAnswer
+    from finishlog.desk.blend.answers import BlendAnswer
 
 _WHY = {
     "in no sample": "No sample has {0}: pour three with it alone.",

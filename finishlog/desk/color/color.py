@@ -14,6 +14,7 @@ import numpy as np
 from finishlog.color.aging import cure, weathering
 from finishlog.desk.color import flags
 from finishlog.desk.color import learned as learning
+from finishlog.desk.color.curve import Curve, curve
 from finishlog.desk.color.learned import Row, Sorted, State
 from finishlog.desk.doubts.ready import area_of
 from finishlog.desk.services import Services
@@ -37,30 +38,6 @@ LATEST_DAY = 3650
 BAND_DAYS = (0, 0.5, 1, 1.5, 2, 3, 4, 5, 6, 7, 9, 11, 14, 17, 20, 24, 28, 33, 38, 45, 52, 60)
 _APART = 0.3
 _SPOTS = ("base", "field")
-
-
-@dataclass(frozen=True, slots=True)
-class Curve:
-    """One slab's color at any age: the cure up to day 60, then weathering, late readings taken in."""
-
-    fit: cure.Fit
-    old: weathering.Settled
-
-    def at(self, ages: Sequence[float]) -> tuple[Floats, Floats]:
-        """L*a*b* expected (m, 3) and covariance (m, 3, 3) at ages in days from 0 up."""
-        lab, cov = self.fit.at(ages)
-        later = np.asarray(ages) > cure.LEARN_TO_DAY
-        if later.any():
-            lab[later], cov[later] = self.old.at(np.asarray(ages)[later])
-        return lab, cov
-
-
-def curve(state: State, recipe: str | None, held: Sorted, without: Sequence[str]) -> Curve:
-    """The curve of a slab whose own readings `held` are taken out of what its recipe tells."""
-    readings = held.track()
-    made = cure.fit(readings, state.learned.prior(recipe, without, readings))
-    lab, cov = made.at([cure.LEARN_TO_DAY])
-    return Curve(made, weathering.settle(lab[0], cov[0], state.pace, *held.late_arrays()))
 
 
 def job(services: Services, handle: str, area: str | None = None, by: Sequence[float] = ()) -> JobColor:

@@ -11,7 +11,7 @@ from finishlog.color.notation.space import difference
 from finishlog.desk.words import count
 
 if TYPE_CHECKING:
-    from finishlog.desk.color.color import Curve
+    from finishlog.desk.color.curve import Curve
     from finishlog.desk.color.learned import Sorted, State
     from finishlog.records.color import ColorReading, ColorTrack
 

@@ -94,7 +94,7 @@ def _read(name: str) -> dict[str, Any]:
 def _folder() -> Traversable:
     """The data in the installed package, else in the checkout (an editable install has no copy)."""
     packed = files("finishlog") / "_seed_demo"
-    return packed if packed.is_dir() else Path(__file__).parents[2] / "seed_demo"
+    return packed if packed.is_dir() else Path(__file__).parents[3] / "seed_demo"
 
 
 class _Player:

@@ -15,7 +15,7 @@ from finishlog.trade.upkeep.season import odd_day
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
-    from finishlog.desk.doubts.odd import Scene
+    from finishlog.desk.doubts.scene import Scene
 
 WORDS = {"wipe": "wipe first", "strip": "strip first"}
 """The work that comes before a coat, in two words."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from datetime import date
 from fractions import Fraction
 from typing import TYPE_CHECKING
@@ -17,13 +17,9 @@ from finishlog.units import GALLONS_IN, write_date
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
-    from finishlog.desk.doubts.odd import Scene
+    from finishlog.desk.doubts.scene import Lot, Scene
     from finishlog.store import Reader
 
-Lot = tuple[str, str, str]
-"""Kind and name of a product, folded, and the lot."""
-Since = Mapping[Lot, date]
-"""The day on which a lot was first bought or counted."""
 DRY = tuple(kind for kind in POWDERS if kind != "pigment")
 """Products that come dry only; pigment comes liquid too."""
 

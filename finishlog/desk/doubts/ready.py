@@ -28,7 +28,7 @@ from finishlog.units import exact, fixed
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
-    from finishlog.desk.doubts.odd import Scene
+    from finishlog.desk.doubts.scene import Scene
     from finishlog.desk.services import Services
     from finishlog.store import Writer
 

@@ -15,7 +15,7 @@ from finishlog.trade.events import entry_kind
 from finishlog.units import rough_span, write_date
 
 if TYPE_CHECKING:
-    from finishlog.desk.doubts.odd import Scene
+    from finishlog.desk.doubts.scene import Scene
 
 DAY, MINUTES = timedelta(days=1), timedelta(minutes=10)
 ONCE = ("color_hardener", "powder_release", "liquid_release", "stamp", "cure", "joint", "sweep", "rinse")

@@ -13,7 +13,6 @@ from dateutil.relativedelta import relativedelta
 
 from finishlog.desk import words as say
 from finishlog.desk.doubts.odd import Doubt
-from finishlog.desk.due import reminders
 from finishlog.desk.plain_data import number
 from finishlog.desk.record import record as recording
 from finishlog.desk.record.record import Recorded
@@ -31,6 +30,8 @@ if TYPE_CHECKING:
     from finishlog.desk.services import Services
 
 AHEAD_MONTHS = 12
+REMINDER = "reminder"
+"""The kind of entry that says who was written to."""
 Progress = Callable[[int, int], None]
 
 
@@ -156,11 +157,11 @@ def set_state(
     person: str | None = None,
     because: str | None = None,
 ) -> Recorded:
-    """Keep what the office did about a reseal; `record.undo` takes it back.
+    """Keep what the office did about a reseal; `taking_back.undo` takes it back.
 
     `on` is the day it is booked for, asked again from (None: some months on), or was done on. done opens the
     next window. Raises InputError where a booking has no day or the job was never sealed, Doubt for a customer
-    who said no, an odd day of a booking, or a coat too many (`desk.booking_doubts`).
+    who said no, an odd day of a booking, or a coat too many (`desk.doubts.bookings`).
     """
     line = of_job(services, handle)
     if line is None:
@@ -170,7 +171,7 @@ def set_state(
     if line.left_alone and state in ("written", "contacted", "booked") and not because:
         raise Doubt(f"{line.customer.name} wants no reminders.", "If it is so, say why.")
     if state == "written":
-        return reminders.by_hand(services, line, on=on, note=note, person=person, because=because)
+        return _written_by_hand(services, line, on=on, note=note, person=person, because=because)
     texts = {"state": state, "note": note or "", "by": person or ""}
     if state == "ask_again":
         on = on or services.today() + relativedelta(months=care.ASK_AGAIN_MONTHS)
@@ -202,6 +203,18 @@ def offered_day(services: Services, handle: str) -> date | None:
 def _planned_day(services: Services, line: Reseal) -> date | None:
     made = plan(services, max(line.due_from, usual_end(services.today())))
     return next((visit.on for each in made.weeks for visit in each.visits if visit.job == line.job), None)
+
+
+def _written_by_hand(
+    services: Services, line: Reseal, *, on: date | None, note: str | None, person: str | None,
+    because: str | None,
+) -> Recorded:  # fmt: skip
+    """Log that a customer was written to outside the program."""
+    texts = {"how": "letter", "to": line.customer.name, "note": note or "", "by": person or ""}
+    texts["what"] = {"booked": "confirm", "done": "thank"}.get(line.state, "remind")
+    if on is not None and on != services.today():
+        texts["at"] = on.isoformat()
+    return recording.record(services, line.job, REMINDER, texts, because=because)
 
 
 def next_state(line: Reseal) -> CareState:

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
 from typing import TYPE_CHECKING, Literal
 
+from finishlog.desk.due import care
+from finishlog.desk.due.care import REMINDER
 from finishlog.desk.record import record as recording
 from finishlog.desk.record.record import Recorded
 from finishlog.errors import InputError, LogError
-from finishlog.records.care import How, Reseal
+from finishlog.records.care import How
 
 if TYPE_CHECKING:
     from finishlog.desk.due.care_list import Going
     from finishlog.desk.services import Services
 
-KIND = "reminder"
 NOT_KEPT = "Cannot write to the log, so it has no record that these went out."
 CameBack = Literal["bounced", "refused"]
 CAME_BACK: tuple[CameBack, ...] = ("bounced", "refused")
@@ -30,22 +30,10 @@ def keep(services: Services, sent: Sequence[tuple[Going, How]]) -> tuple[str, ..
         with services.log().writing() as log:
             for one, how in sent:
                 texts = {"how": how, "to": one.line.customer.name, "what": one.what}
-                recording.record_in(log, services, one.line.job, KIND, texts, file_path=file_path)
+                recording.record_in(log, services, one.line.job, REMINDER, texts, file_path=file_path)
     except LogError:
         return (NOT_KEPT,)
     return ()
-
-
-def by_hand(
-    services: Services, line: Reseal, *, on: date | None, note: str | None, person: str | None,
-    because: str | None,
-) -> Recorded:  # fmt: skip
-    """Log that a customer was written to outside the program."""
-    texts = {"how": "letter", "to": line.customer.name, "note": note or "", "by": person or ""}
-    texts["what"] = {"booked": "confirm", "done": "thank"}.get(line.state, "remind")
-    if on is not None and on != services.today():
-        texts["at"] = on.isoformat()
-    return recording.record(services, line.job, KIND, texts, because=because)
 
 
 def came_back(
@@ -55,8 +43,6 @@ def came_back(
 
     Raises InputError where nothing went out.
     """
-    from finishlog.desk.due import care
-
     line = care.of_job(services, handle)
     if line is None or line.last_written is None:
         raise InputError(f"Nothing was sent to {handle} this season.", "So nothing could have come back.",
@@ -67,7 +53,7 @@ def came_back(
         return care.set_state(services, line.job, "declined", note=told, person=person)
     texts = {"how": last.how, "to": last.to, "what": last.what, "result": "bounced", "note": note or "",
              "by": person or ""}  # fmt: skip
-    return recording.record(services, line.job, KIND, texts)
+    return recording.record(services, line.job, REMINDER, texts)
 
 
 def read_came_back(text: str) -> CameBack | None:

@@ -278,13 +278,13 @@ def _of_line(line: TodayLine) -> dict[str, str]:
 
 def log(services: Services, line: TodayLine, texts: Mapping[str, str] | None = None, *,
         because: str | None = None) -> Recorded:  # fmt: skip
-    """Log a line as its offer has it, `texts` laid over it. `record.undo` takes it back. Raises as `record`."""
+    """Log a line as its offer has it, `texts` laid over it. `taking_back.undo` takes it back. Raises as `record`."""
     values = {**offer(services, line).values, **(texts or {})}
     return record.record(services, line.job, line.kind, values, because=because)
 
 
 def put_off(services: Services, line: TodayLine, until: datetime, person: str | None = None) -> Recorded:
-    """Let a line rest until then. `record.undo` brings it back. Raises InputError for a time that is past."""
+    """Let a line rest until then. `taking_back.undo` brings it back. Raises InputError for a time that is past."""
     if until <= services.clock():
         raise InputError("You cannot put it off into the past.", where="--until", example="tomorrow 7a")
     if until.year > LAST_YEAR:
@@ -294,7 +294,7 @@ def put_off(services: Services, line: TodayLine, until: datetime, person: str | 
 
 
 def not_for_this_job(services: Services, line: TodayLine, person: str | None = None) -> Recorded:
-    """Take a line off this job's list. `record.undo` brings it back."""
+    """Take a line off this job's list. `taking_back.undo` brings it back."""
     return _said_no(services, line, {}, person)
 
 

@@ -14,8 +14,9 @@ from typing import TYPE_CHECKING
 from finishlog.desk.doubts.odd import Doubt
 from finishlog.desk.jobs import edit
 from finishlog.desk.placed import load_flags
-from finishlog.desk.record import record
-from finishlog.desk.record.record import Stand, WrongFields
+from finishlog.desk.record import job_now, record
+from finishlog.desk.record.job_now import Stand
+from finishlog.desk.record.record import WrongFields
 from finishlog.errors import InputError
 from finishlog.inputs.entry import entries, load_split, sheet_of_entries, swept
 from finishlog.inputs.paper_log import sheet
@@ -122,7 +123,7 @@ def _take_all(taking: _Taking, rows: list[Row | sheet.BadLine], progress: Progre
         if progress:
             progress(done, len(rows))
     for handle, lines in taking.loads.items():
-        now, shop = record.stand(taking.log, taking.services, handle), taking.log.shop()
+        now, shop = job_now.stand(taking.log, taking.services, handle), taking.log.shop()
         found = load_flags.of_sheet(now.job, now.zone, shop, lines)
         taking.flagged += [Remark(lines[number], "", what) for number, what in found]
 
@@ -174,7 +175,7 @@ def _take_entry(taking: _Taking, line: int, kind: str, told: dict[str, str]) -> 
     if handle is None:
         return
     because, replaces = told.pop("because", None), _number(told.pop("replaces", None))
-    now = record.stand(taking.log, taking.services, handle)
+    now = job_now.stand(taking.log, taking.services, handle)
     if "at" in told:
         sheet_of_entries.need_day(told["at"], now.context)
     elif replaces is None:
@@ -234,7 +235,7 @@ def _is_there(
 
 
 def _says(entry: Entry, said: dict[str, str], area: str | None, now: Stand) -> bool:
-    context = record.of_entry(entry, now)
+    context = job_now.of_entry(entry, now)
     kept = entries.texts_of(entry.kind, entries.values_of(entry, context, now.names), context)
     try:
         texts = sheet_of_entries.as_kept(entry.kind, said, context)

@@ -12,10 +12,12 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from finishlog.desk.doubts import odd, on_shelf, own_usual, sealer_sheet
-from finishlog.desk.doubts.odd import Doubt, Scene
+from finishlog.desk.doubts.odd import Doubt
+from finishlog.desk.doubts.scene import Scene
 from finishlog.desk.forms import offers, plan_offers
 from finishlog.desk.record import drafts, makers
-from finishlog.desk.record.record import Recorded, Stand, keep, sentence, stand, wrong_fields
+from finishlog.desk.record.job_now import Stand, stand
+from finishlog.desk.record.record import Recorded, keep, sentence, wrong_fields
 from finishlog.errors import InputError
 from finishlog.inputs import moments
 from finishlog.inputs.asking import Field
@@ -94,13 +96,13 @@ class Card:
 
 def day_card(services: Services, handle: str, *, loads: int = LOADS, day: str = "") -> Card:
     """The card of a job's pour, with the usual values. Raises InputError."""
-    from finishlog.desk.match import kept as kept_plan
+    from finishlog.desk.plan import saved
 
     with services.log().reading() as log:
         now = stand(log, services, handle)
         on = _day(day, now)
         key = drafts.draft_key(now.job.handle, drafts.DAY_CARD)
-        kept = kept_plan.of_job(log, now.job)
+        kept = saved.of_job(log, now.job)
         sections = tuple(_sections(log, _on(now, on), loads))
         if kept is not None:
             sections = tuple(_with_plan(kept.plan, now, each) for each in sections)

@@ -7,15 +7,15 @@ from typing import TYPE_CHECKING
 from finishlog import units
 from finishlog.desk import said
 from finishlog.desk.jobs import settings
-from finishlog.desk.jobs.page import when
-from finishlog.desk.record.record import stand
+from finishlog.desk.record.job_now import stand
+from finishlog.desk.words import when
 from finishlog.inputs.entry import entries
 from finishlog.records.shop import SETTINGS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from finishlog.desk.record.record import Stand
+    from finishlog.desk.record.job_now import Stand
     from finishlog.desk.services import Services
     from finishlog.records.log import Entry
     from finishlog.records.shop import Shop

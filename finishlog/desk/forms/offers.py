@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from finishlog.desk.forms import plan_offers
 from finishlog.desk.forms.plan_offers import Figures, Planned
 from finishlog.desk.record import before_rinse, drafts
-from finishlog.desk.record.record import Stand, of_entry, stand, standing
+from finishlog.desk.record.job_now import Stand, of_entry, stand, standing
 from finishlog.errors import InputError
 from finishlog.inputs import moments
 from finishlog.inputs.asking import Field
@@ -75,9 +75,9 @@ def offer(services: Services, handle: str, kind: str, area: str | None = None) -
 
 def planned(log: Reader, now: Stand, kind: str) -> dict[str, Planned]:
     """The plan's figures for the next entry of a kind, of a job that was saved with one."""
-    from finishlog.desk.match import kept as kept_plan
+    from finishlog.desk.plan import saved
 
-    kept = kept_plan.of_job(log, now.job)
+    kept = saved.of_job(log, now.job)
     if kept is None:
         return {}
     return plan_offers.figures(kept.plan, kind, len(now.job.of_kind(kind)) + 1, now.context.units)

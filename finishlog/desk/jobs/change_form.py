@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from finishlog.desk.jobs import edit
-from finishlog.desk.jobs.small_forms import SmallForm
+from finishlog.desk.jobs.form import SmallForm
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
 from finishlog.inputs import recipes

@@ -10,24 +10,22 @@ from finishlog.desk import said
 from finishlog.desk import words as say
 from finishlog.desk.placed import placed as placing
 from finishlog.desk.placed import still_to_come
-from finishlog.desk.plan import words
+from finishlog.desk.plan import saved, words
 from finishlog.desk.services import Services
-from finishlog.records.exactness import NO_HOUR, ROUGH, has_hours, poured_once
+from finishlog.records.exactness import has_hours, poured_once
 from finishlog.records.log import Entry, Job
 from finishlog.records.plan import AsPlaced, Doing, JobPage
 from finishlog.records.shop import Shop
 from finishlog.trade.upkeep.windows import first_comparable
-from finishlog.units import write_date, write_rough
+from finishlog.units import write_date
 
 
 def lay_open(services: Services, job: str) -> JobPage:
     """One job with what was placed and done. `job` is its handle or the start of it."""
-    from finishlog.desk.match import kept
-
     with services.log().reading() as log:
         handle = log.resolve(job)
         held, line, shop = log.job(handle), log.line(handle), log.shop()
-        planned = kept.of_job(log, held)
+        planned = saved.of_job(log, held)
         due = log.due_of(handle)
     zone = ZoneInfo(held.site.zone)
     today = services.clock().astimezone(zone).date()
@@ -107,7 +105,7 @@ def _doing(entry: Entry, zone: ZoneInfo, names: dict[str, str], under: Entry | N
     return Doing(
         number=entry.number,
         happened=entry.happened,
-        when=when(entry.happened.astimezone(zone), entry.exactness),
+        when=say.when(entry.happened.astimezone(zone), entry.exactness),
         what=said.what(entry),
         who=entry.person,
         note=entry.note,
@@ -123,11 +121,3 @@ def _was(under: Entry) -> str:
     if "moved_to" in under.facts:
         return f"moved to {under.facts['moved_to']}, entry {under.facts['moved_to_entry']}"
     return "withdrawn" if under.withdrawn else "corrected"
-
-
-def when(moment: datetime, exactness: str) -> str:
-    """`Jun 4 2026, 7:10a`, with "about" where it was said; the day alone where only that is known."""
-    if exactness in NO_HOUR:
-        return write_rough(moment.date(), exactness) if exactness in ROUGH else write_date(moment.date())
-    about = "about " if exactness == "about" else ""
-    return f"{write_date(moment.date())}, {about}{say.clock(moment)}"

@@ -5,11 +5,12 @@ Each is declared once, as fields with what stands in them; keeping one calls `fi
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from finishlog.desk.jobs import edit
+from finishlog.desk.jobs import change_form, edit
+from finishlog.desk.jobs.form import SmallForm, Texts
 from finishlog.errors import InputError
 from finishlog.inputs import jobs
 from finishlog.inputs.asking import Field, name, note
@@ -20,30 +21,8 @@ if TYPE_CHECKING:
     from finishlog.desk.services import Services
     from finishlog.store import Reader
 
-Texts = Mapping[str, str]
 LISTED = 200
 """Jobs that are offered by their handle."""
-
-
-@dataclass(frozen=True, slots=True)
-class SmallForm:
-    """`parts` are fields and the headings of those that follow; `values` the texts that stand there first.
-
-    `versions` are those of the records that were read; `turns_on` is the field that makes it another form.
-    """
-
-    what: str
-    title: str
-    sentence: str
-    parts: tuple[Field | str, ...]
-    values: Texts
-    choices: Mapping[str, tuple[str, ...]]
-    version: int = 0
-    turns_on: str = ""
-
-    @property
-    def fields(self) -> tuple[Field, ...]:
-        return tuple(part for part in self.parts if isinstance(part, Field))
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,8 +35,6 @@ class _Kind:
 
 def form(services: Services, handle: str, what: str, area: str = "") -> SmallForm:
     """The form of that name, on a job; a change order on one of its areas. Raises InputError."""
-    from finishlog.desk.jobs import change_form
-
     with services.log().reading() as log:
         job = log.job(log.resolve(handle))
         if what == "change":
@@ -70,8 +47,6 @@ def form(services: Services, handle: str, what: str, area: str = "") -> SmallFor
 
 def keep(services: Services, handle: str, form: SmallForm, texts: Texts) -> str:
     """Do what the form says; the answer is a sentence. Raises InputError that names the field."""
-    from finishlog.desk.jobs import change_form
-
     told = {key: text.strip() for key, text in texts.items()}
     try:
         if form.what == "change":

@@ -11,8 +11,8 @@ import numpy as np
 
 from finishlog.color.aging import cure, promise
 from finishlog.color.notation.space import difference
-from finishlog.desk.color import color
 from finishlog.desk.color import learned as learning
+from finishlog.desk.color.curve import curve
 from finishlog.desk.color.learned import Row, Sorted, State
 from finishlog.desk.match import odds
 from finishlog.desk.services import Services
@@ -124,7 +124,7 @@ def _hindcasts(state: State, rows: Iterable[LearningRow]) -> Iterator[_Met]:
         held = learning.sort(of)
         early, late = _cut(held)
         if early.curve and late:
-            made = color.curve(state, of[0].recipe, early, (learning.key_of(job, area),))
+            made = curve(state, of[0].recipe, early, (learning.key_of(job, area),))
             lab, cov = made.at([age for age, _ in late])
             for (_, row), expected, spread in zip(late, lab, cov, strict=True):
                 L, a, b = map(float, expected)

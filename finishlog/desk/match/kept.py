@@ -5,32 +5,20 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator
-from dataclasses import fields, replace
-from datetime import date, time
-from fractions import Fraction
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from finishlog.desk import exact_data
 from finishlog.desk.match import plan as planning
-from finishlog.desk.plain_data import data
-from finishlog.desk.plan import as_json, words
+from finishlog.desk.plan import as_json, saved, words
 from finishlog.desk.words import count
 from finishlog.errors import FinishlogError, InputError
-from finishlog.records.log import Job, Shape
-from finishlog.records.plan import Difference, KeptPlan, Plan, PlanRequest
-from finishlog.records.writing import NewAdvice
+from finishlog.records.log import Job
+from finishlog.records.plan import Difference, KeptPlan, Plan
 from finishlog.units import write, write_date, write_weight_lb_oz
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
     from finishlog.records.answers import Advice
-    from finishlog.store import Reader
-
-METHOD = "match-2"
-"""Kept whole from this version on: before, only its figures were."""
-_WHOLE = "plan"
-_OF_THE_LOG = ("reference_job", "reference_line")
-"""What is read from the log again: it holds the old job whole, and a customer's name as it is now."""
 
 _FIGURES = (
     ("concrete", "order_yd3"),
@@ -41,37 +29,6 @@ _FIGURES = (
 )
 
 
-def advice(plan: Plan) -> NewAdvice:
-    """A plan as it is kept with its job: what was asked, its figures for other programs, the plan itself."""
-    answer = {**as_json.plan_json(plan), _WHOLE: exact_data.kept(plan, _OF_THE_LOG)}
-    return NewAdvice(
-        "plan", METHOD, json.dumps(data(plan.request), sort_keys=True), json.dumps(answer, sort_keys=True)
-    )
-
-
-def of_job(log: Reader, job: Job) -> KeptPlan | None:
-    """The newest plan that was kept with a job; None where there is none, or none that was kept whole."""
-    found = _newest(log, job)
-    return None if found is None else _read(log, job, found)
-
-
-def _newest(log: Reader, job: Job) -> Advice | None:
-    return next((each for each in reversed(log.advices(job.handle)) if each.kind == "plan"), None)
-
-
-def _read(log: Reader, job: Job, found: Advice) -> KeptPlan | None:
-    whole = json.loads(found.answer).get(_WHOLE)
-    if whole is None:
-        return None
-    handle = job.reference or whole["request"]["reference"]
-    reference, line = log.job(handle), log.line(handle)
-    try:
-        plan = exact_data.again(Plan, whole, reference_job=reference, reference_line=line)
-    except (ValueError, TypeError, KeyError):  # another version's, which says less than is needed
-        return None
-    return KeptPlan(plan, found.given, found.method)
-
-
 def plan_of(services: Services, handle: str, units: str = "us") -> Plan:
     """The plan for its sheets, as it was given. Raises InputError where there is none.
 
@@ -79,8 +36,8 @@ def plan_of(services: Services, handle: str, units: str = "us") -> Plan:
     """
     with services.log().reading() as log:
         job = log.job(log.resolve(handle))
-        found = _newest(log, job)
-        kept = _read(log, job, found) if found else None
+        found = saved.newest(log, job)
+        kept = saved.read(log, job, found) if found else None
     if kept is not None:
         return kept.plan
     if found is None:
@@ -92,28 +49,13 @@ def plan_of(services: Services, handle: str, units: str = "us") -> Plan:
 
 
 def _of_figures(services: Services, job: Job, found: Advice, units: str) -> Plan:
-    asked = request(json.loads(found.inputs))
+    asked = saved.request(json.loads(found.inputs))
     made = planning.make(services, replace(asked, name=job.name), units)
     if changed := _changed(json.loads(found.answer), as_json.plan_json(made)):
         cause = f"The old job or the shop's settings changed since, and with them {changed}."
         raise InputError(f"The plan of {job.handle} would come out differently now.", cause,
                          example=f"finishlog match {asked.reference} … --save, then its sheets")  # fmt: skip
     return made
-
-
-def request(inputs: dict[str, Any]) -> PlanRequest:
-    """What was asked for, from its JSON; what a newer program asked beside it is left out."""
-    known = {field.name for field in fields(PlanRequest)}
-    values = {key: value for key, value in inputs.items() if key in known}
-    for key in ("cement_lb_per_yd3", "scm_lb_per_yd3", "air_f"):
-        values[key] = None if values.get(key) is None else Fraction(str(values[key]))
-    values["probes_in"] = tuple(Fraction(str(probe)) for probe in values.get("probes_in", ()))
-    values["shapes"] = tuple(Shape(**shape) for shape in values["shapes"])
-    values["start"] = time.fromisoformat(values["start"]) if values.get("start") else None
-    values["on"] = date.fromisoformat(values["on"]) if values.get("on") else None
-    for key in ("lots", "makers"):
-        values[key] = tuple(values.get(key, ()))
-    return PlanRequest(**values)
 
 
 def _changed(then: dict[str, Any], now: dict[str, Any]) -> str:
@@ -130,11 +72,11 @@ def made_again(services: Services, handle: str, units: str = "us", *, odds: bool
     """The same request planned with what the log knows now. Raises InputError where nothing was kept."""
     with services.log().reading() as log:
         job = log.job(log.resolve(handle))
-        found = _newest(log, job)
-        kept = _read(log, job, found) if found else None
+        found = saved.newest(log, job)
+        kept = saved.read(log, job, found) if found else None
     if found is None:
         raise InputError(f"{job.handle} has no plan.", example=f"finishlog match {job.handle} --rect 20x12")
-    asked = kept.plan.request if kept else request(json.loads(found.inputs))
+    asked = kept.plan.request if kept else saved.request(json.loads(found.inputs))
     day = asked.on or (kept.plan.on if kept else job.planned_on)
     return planning.make(services, replace(asked, on=day, name=job.name), units, odds=odds)
 
@@ -145,14 +87,14 @@ def keep_again(services: Services, handle: str, plan: Plan) -> str:
         job = log.job(log.resolve(handle))
         named = planning.named(plan, job.name)
         log.replan(job.handle, planning.planned_area(named, job.name), named.on)
-        log.add_advice(job.handle, advice(named))
+        log.add_advice(job.handle, saved.advice(named))
         return job.handle
 
 
 def since(services: Services, handle: str, units: str = "us") -> tuple[str, ...]:
     """What would come out otherwise, were the plan made again now; nothing where it would be the same."""
     with services.log().reading() as log:
-        kept = of_job(log, log.job(log.resolve(handle)))
+        kept = saved.of_job(log, log.job(log.resolve(handle)))
     if kept is None:
         return ()
     try:

@@ -21,6 +21,7 @@ from finishlog.desk.doubts.ready import area_of
 from finishlog.desk.match import gate as match_gate
 from finishlog.desk.match import sample as match_sample
 from finishlog.desk.match.gate import Gated, Learnt
+from finishlog.desk.plan import saved
 from finishlog.desk.services import Services
 from finishlog.desk.words import count, listed, season
 from finishlog.records.color import Gate, Lab, Odds, OddsAt, OddsFactor, OddsOf
@@ -302,11 +303,9 @@ def of_job(services: Services, handle: str, area: str | None = None) -> Odds | N
 
 def closed(services: Services, handle: str, area: str | None = None) -> Plan | None:
     """The plan kept with a job whose slab was not read yet, if it could not tell before a sample; else None."""
-    from finishlog.desk.match import kept as kept_plan
-
     with services.log().reading() as log:
         job = log.job(log.resolve(handle))
-        kept, rows = kept_plan.of_job(log, job), log.learning_rows()
+        kept, rows = saved.of_job(log, job), log.learning_rows()
     if kept is None or kept.plan.gate is None or kept.plan.gate.state != "closed":
         return None
     named = job.areas if (one := area_of(job, area)) is None else (one,)

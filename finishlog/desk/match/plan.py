@@ -15,7 +15,7 @@ from finishlog.desk.doubts import own_usual
 from finishlog.desk.match import cold as plan_cold
 from finishlog.desk.match import doubts
 from finishlog.desk.placed import placed as placing
-from finishlog.desk.plan import days, differences, materials, stages, then
+from finishlog.desk.plan import days, differences, materials, saved, stages, then
 from finishlog.desk.plan import words as plan_words
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
@@ -325,8 +325,6 @@ def _tell_customer(on: date, shop: Shop) -> tuple[str, ...]:
 
 def save(services: Services, plan: Plan, name: str | None = None) -> str:
     """Keep the plan as a planned job whose recipe points to its reference; the new job's handle."""
-    from finishlog.desk.match import kept as kept_plan
-
     name = (name or plan.request.name or f"addition to {plan.reference_job.name}").strip()
     plan = named(plan, name)
     old = plan.reference_job
@@ -341,7 +339,7 @@ def save(services: Services, plan: Plan, name: str | None = None) -> str:
     )
     with services.log().writing() as log:
         job = log.add_job(new)
-        log.add_advice(job.handle, kept_plan.advice(plan))
+        log.add_advice(job.handle, saved.advice(plan))
         return job.handle
 
 

@@ -17,11 +17,11 @@ from typing import TYPE_CHECKING
 
 from finishlog.desk import words as say
 from finishlog.desk.doubts import odd
-from finishlog.desk.doubts.odd import Scene
-from finishlog.desk.jobs.page import when
+from finishlog.desk.doubts.scene import Scene
 from finishlog.desk.photo import files
 from finishlog.desk.photo.files import LeftOut, Named
-from finishlog.desk.record import record
+from finishlog.desk.record import job_now, record
+from finishlog.desk.words import when
 from finishlog.errors import InputError
 from finishlog.inputs import photos as pictures
 from finishlog.inputs.entry import entries
@@ -34,7 +34,7 @@ from finishlog.records.writing import NewEntry, NewFile
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
-    from finishlog.desk.record.record import Stand
+    from finishlog.desk.record.job_now import Stand
     from finishlog.desk.services import Services
     from finishlog.store import Writer
 
@@ -172,7 +172,7 @@ def add(
         raise InputError("No files to add.", "The folder is empty.", where="FILE")
     batch = _Batch(services, handle, facts, because)
     with services.log().reading() as log:
-        now = record.stand(log, services, handle)
+        now = job_now.stand(log, services, handle)
     batch.handle = now.job.handle
     _told(batch, now)
     seen: list[_Seen] = []
@@ -222,7 +222,7 @@ def _keep_all(batch: _Batch, seen: list[_Seen]) -> None:
     """Keep some in one unit of work; their small pictures afterwards."""
     services = batch.services
     with services.log().writing() as log:
-        now = record.stand(log, services, batch.handle)
+        now = job_now.stand(log, services, batch.handle)
         told = _told(batch, now)
         scene = Scene(now.job, now.zone, services.clock(), log.shop())
         had = {file.sha256: entry.number for entry in now.job.entries for file in entry.files}
@@ -286,7 +286,7 @@ def _timed(batch: _Batch, one: _Seen, told: NewEntry, scene: Scene) -> tuple[New
 def of_job(services: Services, handle: str) -> tuple[PhotoLine, ...]:
     """The photos of a job that stand, in order of the time they were taken. Raises InputError."""
     with services.log().reading() as log:
-        now = record.stand(log, services, handle)
+        now = job_now.stand(log, services, handle)
     return tuple(_lines(now.job, now.zone))
 
 

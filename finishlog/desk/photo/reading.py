@@ -12,10 +12,11 @@ from itertools import combinations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from finishlog.desk.doubts.odd import Doubt, Scene
+from finishlog.desk.doubts.odd import Doubt
+from finishlog.desk.doubts.scene import Scene
 from finishlog.desk.photo import files, photos
 from finishlog.desk.photo.photos import PhotoFacts, PhotoLine
-from finishlog.desk.record import record
+from finishlog.desk.record import job_now, record
 from finishlog.errors import InputError
 from finishlog.inputs import boxes as places
 from finishlog.inputs import photos as pictures
@@ -301,7 +302,7 @@ def _kept(
     because: str | None,
 ) -> Read:  # fmt: skip
     with services.log().writing() as log:
-        now = record.stand(log, services, handle)
+        now = job_now.stand(log, services, handle)
         scene = Scene(now.job, now.zone, services.clock(), log.shop())
         new = _entry(line, facts)
         if measured.spots:
@@ -322,7 +323,7 @@ def _entry(line: PhotoLine, facts: PhotoFacts) -> NewEntry:
 
 def _area_names(services: Services, handle: str) -> tuple[str, ...]:
     with services.log().reading() as log:
-        return record.stand(log, services, handle).context.areas
+        return job_now.stand(log, services, handle).context.areas
 
 
 def _area(told: str | None, names: Sequence[str]) -> str:

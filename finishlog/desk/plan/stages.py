@@ -48,7 +48,7 @@ def plan_stages(
 def _held(kind: StageKind, job: Job, placed: AsPlaced) -> Iterator[tuple[Stage | None, Entry | None]]:
     """Each planned stage of the kind beside what was logged of it; what was only logged stands alone.
 
-    What is logged as another kind (color, with its load) and coats, reckoned one by one, are told by `plan_then`.
+    What is logged as another kind (color, with its load) and coats, reckoned one by one, are told by `then`.
     """
     recipe = placed.area.recipe
     planned = [s for s in recipe.stages if s.kind == kind.key] if recipe else []

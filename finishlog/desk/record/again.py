@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
+from finishlog.desk.said import MOVED
 from finishlog.records.log import Entry, Load, Mix, Product, Sample
 from finishlog.records.writing import (
     NewEntry,
@@ -15,9 +16,6 @@ from finishlog.records.writing import (
     NewProduct,
     NewSample,
 )
-
-MOVED = ("moved_from", "moved_from_entry", "moved_to", "moved_to_entry")
-"""Facts of a moved entry and of its move: the other job's handle, the entry's number there."""
 
 Areas = Mapping[str, str]
 """Names by uid of the areas that exist."""

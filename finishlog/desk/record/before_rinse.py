@@ -16,7 +16,7 @@ from finishlog.records.log import Area, Entry, Job
 from finishlog.records.writing import NewEntry
 
 if TYPE_CHECKING:
-    from finishlog.desk.record.record import Stand
+    from finishlog.desk.record.job_now import Stand
     from finishlog.records.shop import Shop
     from finishlog.store import Reader
 

@@ -10,15 +10,17 @@ from zoneinfo import ZoneInfo
 
 from finishlog.desk import said
 from finishlog.desk.doubts import odd, on_shelf, own_usual, ready, sealer_sheet, told_twice
-from finishlog.desk.doubts.odd import Doubt, Scene
-from finishlog.desk.jobs.page import when
+from finishlog.desk.doubts.odd import Doubt
+from finishlog.desk.doubts.scene import Scene
 from finishlog.desk.placed import load_flags
 from finishlog.desk.record import before_rinse, drafts, makers, reading_state
+from finishlog.desk.record.job_now import Stand, of_entry, stand, standing
+from finishlog.desk.words import when
 from finishlog.errors import InputError
 from finishlog.inputs.entry import entries, materials
 from finishlog.inputs.entry.entries import Context
 from finishlog.inputs.fields import Wrong
-from finishlog.records.log import Entry, Job, Reading
+from finishlog.records.log import Entry, Reading
 from finishlog.records.writing import NewEntry, NewFile, NewMaterialUse, NewProduct
 
 if TYPE_CHECKING:
@@ -51,33 +53,6 @@ class Recorded:
     """What was kept on another job with it."""
     restores: int | None = None
     """The entry of the job that it brings back."""
-
-
-@dataclass(frozen=True, slots=True)
-class Stand:
-    """A job as it stands, ready for entries: what reading and looking need."""
-
-    job: Job
-    zone: ZoneInfo
-    context: Context
-    names: Mapping[str, str]
-    """Areas' names by uid."""
-
-
-def stand(log: Reader, services: Services, handle: str) -> Stand:
-    """The job of that handle, or of that beginning of one. Raises InputError."""
-    from finishlog.store.reading.viewing import zone_of
-
-    job = log.job(log.resolve(handle))
-    zone = zone_of(job.site.zone)
-    areas = tuple(area.name for area in job.areas)
-    context = Context(services.clock(), zone, areas, load_numbers(job), home=services.zone)
-    return Stand(job, zone, context, {area.uid: area.name for area in job.areas})
-
-
-def load_numbers(job: Job) -> tuple[int, ...]:
-    """Numbers of the entries of the standing loads, in order of happening."""
-    return tuple(entry.number for entry in job.of_kind("load"))
 
 
 def record(
@@ -206,11 +181,6 @@ def _read(
     return _carried(new, old, kind, file_path)
 
 
-def of_entry(old: Entry, now: Stand) -> Context:
-    """The context of a correction: a time without a day is of the entry's own day."""
-    return replace(now.context, whole_job=True, day=old.happened.astimezone(now.zone).date())
-
-
 def _need(kind: str, texts: Mapping[str, str], context: Context, old: Mapping[str, Any] | None) -> NewEntry:
     new, wrongs = entries.read(kind, texts, context, old=old)
     if new is None:
@@ -225,23 +195,6 @@ def wrong_fields(wrongs: tuple[Wrong, ...]) -> WrongFields:
     failure = WrongFields(first.what, rest, where=first.key, example=first.example)
     failure.wrongs = wrongs
     return failure
-
-
-def standing(job: Job, number: int) -> Entry:
-    """The entry of that number, if it may be corrected. Raises InputError that says why not."""
-    found = next((entry for entry in job.history if entry.number == number), None)
-    if found is None:
-        has = f"It has entries 1 to {len(job.history)}." if job.history else "It has none yet."
-        raise InputError(f"{job.handle} has no entry {number}.", has, where="ENTRY",
-                         example=f"the number from finishlog show {job.handle}")  # fmt: skip
-    by = next((entry.number for entry in job.history if entry.replaces == number), None)
-    if by is not None:
-        raise InputError(
-            f"Entry {number} was already replaced by entry {by}.", where="ENTRY", example=str(by)
-        )
-    if found.withdrawn:
-        raise InputError(f"Entry {number} only undid another.", "Log it again.", where="ENTRY")
-    return found
 
 
 def _carried(new: NewEntry, old: Entry, kind: str, file_path: Callable[[str], Path]) -> NewEntry:
@@ -301,11 +254,4 @@ def sentence(entry: Entry, zone: ZoneInfo) -> str:
     return f"Entry {entry.number}: {said.what(entry)}. {moment}."
 
 
-def undo(services: Services, handle: str, number: int | None = None) -> Recorded:
-    """`taking_back.undo` by number, or of the last entry."""
-    from finishlog.desk.record import taking_back
-
-    return taking_back.undo(services, handle, number)
-
-
-__all__ = ["Doubt", "Recorded", "Stand", "WrongFields", "record", "undo"]
+__all__ = ["Doubt", "Recorded", "WrongFields", "record"]

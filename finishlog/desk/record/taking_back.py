@@ -11,9 +11,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from finishlog.desk import said
-from finishlog.desk.jobs.page import when
-from finishlog.desk.record import again, record
-from finishlog.desk.record.record import Recorded, Stand
+from finishlog.desk.record import again, job_now, record
+from finishlog.desk.record.job_now import Stand
+from finishlog.desk.record.record import Recorded
+from finishlog.desk.words import when
 from finishlog.errors import InputError
 from finishlog.records.log import Entry, Fact, Job
 from finishlog.records.writing import NewEntry
@@ -41,7 +42,7 @@ def undo(
     `own` are the numbers that the asking session logged: what it did not log last itself raises Sure.
     """
     with services.log().writing() as log:
-        now = record.stand(log, services, handle)
+        now = job_now.stand(log, services, handle)
         named = _entry(now.job, number)
         if named is not None and named.withdrawn:
             return _brought_back(log, services, now, _taken(now.job, named), own)
@@ -51,7 +52,7 @@ def undo(
 def bring_back(services: Services, handle: str, *, own: Collection[int] | None = None) -> Recorded:
     """Bring back what was taken back last on a job. Raises InputError where nothing was; Sure as `undo`."""
     with services.log().writing() as log:
-        now = record.stand(log, services, handle)
+        now = job_now.stand(log, services, handle)
         over = {entry.replaces for entry in now.job.history}
         last = next((e for e in reversed(now.job.history) if e.withdrawn and e.number not in over), None)
         if last is None:
@@ -65,8 +66,8 @@ def move(services: Services, handle: str, number: int, to: str, *, because: str 
     Raises Doubt where it is odd on that job and has no reason, InputError for what cannot be moved.
     """
     with services.log().writing() as log:
-        now, there = (record.stand(log, services, each) for each in (handle, to))
-        entry = record.standing(now.job, number)
+        now, there = (job_now.stand(log, services, each) for each in (handle, to))
+        entry = job_now.standing(now.job, number)
         if there.job.handle == now.job.handle:
             raise InputError(f"Entry {number} is already on {to}.", where="--to", example="another job")
         if entry.kind in OWN_PLACE:
@@ -100,7 +101,7 @@ def _taken_back(
     log: Writer, services: Services, now: Stand, number: int | None, own: Collection[int] | None
 ) -> Recorded:
     if number is not None:
-        record.standing(now.job, number)
+        job_now.standing(now.job, number)
     else:
         number = max((entry.number for entry in now.job.entries), default=None)
     taken = _entry(now.job, number)
@@ -145,7 +146,7 @@ def _brought_back(
     _sure("Bring back", old, gone.number, now, own)
     other = gone.facts.get("moved_to")
     if other is not None:
-        there = record.stand(log, services, str(other))
+        there = job_now.stand(log, services, str(other))
         stands = _now_stands(there.job, gone.facts.get("moved_to_entry"))
         if stands is not None:
             return _moved_back(log, services, there, stands, now, gone)

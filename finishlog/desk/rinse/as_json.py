@@ -10,7 +10,7 @@ from finishlog.desk.rinse.words import sentence
 
 if TYPE_CHECKING:
     from finishlog.color.release.rinse import Seen, Settled
-    from finishlog.desk.rinse.rinse import RinseAnswer, RinseRung
+    from finishlog.desk.rinse.answers import RinseAnswer, RinseRung
 
 Json = dict[str, Any]
 

@@ -13,20 +13,23 @@ from finishlog.desk.doubts.ready import area_of
 from finishlog.desk.placed import placed as placing
 from finishlog.desk.rinse import colors as rinse_colors
 from finishlog.desk.rinse import words
+from finishlog.desk.rinse.answers import RinseAnswer, RinseRung
+from finishlog.desk.rinse.as_json import rinse_json
 from finishlog.desk.rinse.colors import Colors
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
+from finishlog.records.color import Lab
 from finishlog.records.log import Job
 from finishlog.records.plan import AsPlaced
-from finishlog.records.quantities.cautions import Caution
 from finishlog.records.writing import NewAdvice
 from finishlog.trade import sources
 from finishlog.trade.cautions import cautions
 
 if TYPE_CHECKING:
-    from finishlog.color.release.drying import Drying
-    from finishlog.color.release.rinse import Habit, Known, Left, Patch, Settled
+    from finishlog.color.release.rinse import Known, Left, Patch, Settled
     from finishlog.desk.photo.reading import Measured
+
+__all__ = ["RinseAnswer", "RinseRung", "Spots", "answer"]
 
 METHOD = "rinse-1"
 RUNGS = (0.50, 0.25, 0.15)
@@ -38,7 +41,6 @@ SAME = 0.0005
 MATCHED = "the job it matches"
 _REPEATS = 4
 """How many repeats the usual scatter of a patch counts as."""
-Lab = tuple[float, float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,42 +55,6 @@ class Spots:
     unrinsed: tuple[Lab, ...] = ()
     dried: bool = False
     sd: Lab | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class RinseRung:
-    """One amount of release left, 0 to 1: how the field looks now and when settled (None: not known)."""
-
-    left: float
-    marks: tuple[str, ...]
-    now: Lab | None
-    settled: Settled | None
-
-
-@dataclass(frozen=True, slots=True)
-class RinseAnswer:
-    """Release left on rinse day. `left` holds mean, sd, range and verdict; shares 0 to 1."""
-
-    job: str
-    area: str
-    left: Left
-    habit: Habit
-    target: float | None
-    target_from: str
-    target_measured: bool
-    chance_above: float | None
-    rinse_more: bool
-    advice: str
-    final_day: int
-    settled: Settled | None
-    contrast_now_de00: float | None
-    contrast_dried_de00: float | None
-    drying: Drying
-    ladder: tuple[RinseRung, ...]
-    notes: tuple[str, ...]
-    cautions: tuple[Caution, ...]
-    sources: tuple[str, ...]
-    meanwhile: tuple[str, ...] = ()
 
 
 def answer(
@@ -167,7 +133,6 @@ def _labs(measured: Measured, shows: str) -> tuple[Lab, ...]:
 def keep(services: Services, found: RinseAnswer, spots: Spots | None) -> None:
     """Keep the advice with its job, as it was given."""
     from finishlog.desk.plain_data import data
-    from finishlog.desk.rinse.as_json import rinse_json
 
     inputs = json.dumps(data({"area": found.area, "spots": spots, "target": found.target}), sort_keys=True)
     with services.log().writing() as log:

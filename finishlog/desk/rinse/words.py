@@ -11,7 +11,7 @@ from finishlog.records.quantities.cautions import Caution
 if TYPE_CHECKING:
     from finishlog.color.release.drying import Drying
     from finishlog.color.release.rinse import Habit, Left, Patch
-    from finishlog.desk.rinse.rinse import RinseAnswer
+    from finishlog.desk.rinse.answers import RinseAnswer
 
 _CANNOT = {
     "too close": "Dry the three spots with a towel and a cool blower, give them hours, and shoot again.",

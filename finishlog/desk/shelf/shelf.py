@@ -9,10 +9,9 @@ from typing import TYPE_CHECKING
 
 from finishlog.desk.doubts import odd as doubts
 from finishlog.desk.doubts import on_shelf, told_twice
-from finishlog.desk.jobs.page import when
 from finishlog.desk.record.record import wrong_fields
 from finishlog.desk.shelf import needs
-from finishlog.desk.words import listed
+from finishlog.desk.words import listed, when
 from finishlog.errors import InputError
 from finishlog.inputs.entry import shelf as typing
 from finishlog.inputs.entry.shelf import ShelfContext

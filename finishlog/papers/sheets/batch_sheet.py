@@ -22,7 +22,7 @@ WRITING = (30.0, 26.0, 22.0, 19.0, 16.0)
 """Room over the blanks' lines: the most that keeps the sheet on one page."""
 
 OF_MIX = ("plant", "cement", "cement_content", "scm", "mix_ended", "mix_switched", "mix_switched_since")
-"""Differences that are the plant's: keys of `desk.plan_differences`."""
+"""Differences that are the plant's: keys of `desk.plan.differences`."""
 TO_US = "; ask before ordering"
 """The part of such a difference only for the shop."""
 

@@ -12,7 +12,7 @@ import pytest
 from finishlog.desk.bench import weather
 from finishlog.desk.doubts import ready
 from finishlog.desk.doubts.odd import Doubt
-from finishlog.desk.record import record
+from finishlog.desk.record import record, taking_back
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
 from finishlog.records.answers import Advice
@@ -150,7 +150,7 @@ def test_a_sealer_that_does_not_go_on_the_old_one_is_asked(services: Services, c
         seal(services, "2030-07-01 10:00", **other, chemistry="epoxy")
     water = seal(services, "2030-07-01 10:00", **other, carrier="water")
     assert any("does not bond" in warning for warning in water.warnings)
-    record.undo(services, PATIO)
+    taking_back.undo(services, PATIO)
     record.record(services, PATIO, "visit", {"at": "2030-06-20 10:00", "trial_patch": "yes"})
     assert seal(services, "2030-07-01 10:00", **other, carrier="water").warnings == ()
 

@@ -84,8 +84,8 @@ def test_a_correction_is_no_second_time_and_what_was_taken_back_is_none(services
     poured(services)
     log(services, "rinse")
     record.record(services, JOB, "rinse", {"pressure_psi": "1800"}, replaces=2)
-    record.undo(services, JOB)  # what was corrected stands again
-    record.undo(services, JOB)
+    taking_back.undo(services, JOB)  # what was corrected stands again
+    taking_back.undo(services, JOB)
     assert log(services, "rinse").entry.number == 6
 
 

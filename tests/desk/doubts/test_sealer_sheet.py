@@ -10,7 +10,7 @@ import pytest
 
 from finishlog.desk.doubts import ready, sealer_sheet
 from finishlog.desk.doubts.odd import Doubt
-from finishlog.desk.record import record
+from finishlog.desk.record import taking_back
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
 from finishlog.records.weather import SealerLimits, WeatherNow
@@ -90,7 +90,7 @@ def test_a_coat_is_judged_by_its_sealers_sheet_and_the_verdict_kept(services: Se
     with services.log().reading() as log:
         [advice] = log.advices(PATIO)
     assert '"low_f": 65' in advice.answer
-    record.undo(services, PATIO, done.entry.number)
+    taking_back.undo(services, PATIO, done.entry.number)
 
 
 def test_a_blank_is_unknown_again_and_the_rest_stays(services: Services) -> None:

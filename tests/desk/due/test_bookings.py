@@ -11,7 +11,7 @@ import pytest
 from finishlog.desk.doubts.odd import Doubt
 from finishlog.desk.due import care, today
 from finishlog.desk.jobs import settings
-from finishlog.desk.record import record
+from finishlog.desk.record import record, taking_back
 from finishlog.desk.services import Services
 from tests.desk.care_shop import PATIO, Clock, care_shop, seal
 
@@ -39,7 +39,7 @@ def asked(services: Services, on: date) -> str:
     assert line.state == "due"
     kept = care.set_state(services, PATIO, "booked", on=on, because="the owner is away else")
     assert "the owner is away else" in (kept.entry.note or "")
-    record.undo(services, PATIO)
+    taking_back.undo(services, PATIO)
     return doubt.value.title
 
 

@@ -12,7 +12,7 @@ import pytest
 from finishlog.desk.doubts.odd import Doubt
 from finishlog.desk.due import calendar, care
 from finishlog.desk.jobs import edit, settings
-from finishlog.desk.record import record
+from finishlog.desk.record import record, taking_back
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
 from tests.desk.care_shop import PATIO, Clock, care_shop, job, new_job, poured, seal
@@ -60,7 +60,7 @@ def test_the_office_works_through_it_and_every_step_can_be_undone(services: Serv
         care.set_state(services, "ottoline", state, on=on, person="Bo")  # type: ignore[arg-type]
         assert states(services) == {PATIO: state}
     for back in ("ask_again", "booked", "contacted", "due"):
-        record.undo(services, PATIO)
+        taking_back.undo(services, PATIO)
         assert states(services) == {PATIO: back}
     assert len(job(services).history) == 10
 
@@ -83,7 +83,7 @@ def test_doing_it_opens_the_next_window(services: Services, clock: Clock) -> Non
     assert (line.state, line.due_from, line.number) == ("due", date(2029, 6, 12), 2)
     clock.to("2026-07-02 08:00")
     assert states(services) == {}
-    record.undo(services, PATIO)
+    taking_back.undo(services, PATIO)
     assert states(services) == {PATIO: "booked"}
 
 
@@ -228,13 +228,13 @@ def test_a_calendar_knows_far_windows_done_ones_and_those_taken_back(services: S
     assert [(line.state, line.number) for line in done] == [("done", 1), ("due", 2)]
     assert done[0].uid == before[0].uid
     assert done[0].sequence > before[0].sequence
-    record.undo(services, PATIO)
+    taking_back.undo(services, PATIO)
     back = calendar.lines(services)
     assert [(line.number, line.gone, line.uid) for line in back] == [
         (1, False, done[0].uid),
         (1, True, done[1].uid),
     ]
-    record.undo(services, PATIO, 2)
+    taking_back.undo(services, PATIO, 2)
     assert {line.uid for line in calendar.lines(services) if line.gone} == {done[0].uid, done[1].uid}
 
 

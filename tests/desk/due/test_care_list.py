@@ -16,7 +16,7 @@ import pytest
 
 from finishlog.desk.due import care, care_list, reminders
 from finishlog.desk.jobs import sender
-from finishlog.desk.record import record
+from finishlog.desk.record import record, taking_back
 from finishlog.desk.services import Services
 from finishlog.errors import InputError, LogError
 from finishlog.papers.reminders import send
@@ -196,7 +196,7 @@ def test_a_booking_that_was_moved_is_confirmed_anew(services: Services, write: W
 
 def test_reminders_are_undone_like_any_entry(services: Services, write: Write) -> None:
     write("letters")
-    record.undo(services, PATIO)
+    taking_back.undo(services, PATIO)
     assert line_of(services).state == "due"
     assert len(reading.pages(write("letters")[0].read_bytes())) == 1
 

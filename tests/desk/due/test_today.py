@@ -13,7 +13,7 @@ import pytest
 from finishlog.desk import time_left as say
 from finishlog.desk.due import today
 from finishlog.desk.jobs import edit
-from finishlog.desk.record import record
+from finishlog.desk.record import record, taking_back
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
 from finishlog.records.due import DueState, TodayLine
@@ -130,7 +130,7 @@ def test_a_due_rinse_is_logged_as_it_is_offered_and_taken_back(poured: Services,
     assert not [
         line for line in today.today(poured).lines if line.job == WALK and line.what in ("rinse", "sweep")
     ]
-    record.undo(poured, WALK)
+    taking_back.undo(poured, WALK)
     assert the(poured, "rinse").state == "open"
 
 
@@ -148,13 +148,13 @@ def test_put_off_and_not_for_this_job(poured: Services, clock: Clock) -> None:
     assert the(poured, "rinse").said == "tomorrow 7a"
     clock.set("2026-06-17 07:30")
     assert the(poured, "rinse").state == "open"
-    record.undo(poured, WALK, done.entry.number)
+    taking_back.undo(poured, WALK, done.entry.number)
     assert the(poured, "rinse").opens_at == at("2026-06-16 05:20")
     gone = today.not_for_this_job(poured, the(poured, "photo 7"))
     assert gone.sentence == "Photo, day 7: not for this job."
     with pytest.raises(InputError, match="not due"):
         the(poured, "photo 7")
-    taken = record.undo(poured, WALK, gone.entry.number)
+    taken = taking_back.undo(poured, WALK, gone.entry.number)
     assert taken.sentence.startswith(f"Undone. Entry {gone.entry.number}: not for this job.")
     assert the(poured, "photo 7").state == "opens"
     with pytest.raises(InputError, match="into the past"):

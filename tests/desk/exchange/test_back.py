@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from finishlog.desk.exchange import back, folder, table
+from finishlog.desk.record import taking_back
 from finishlog.errors import InputError
 from finishlog.inputs.paper_log.mapping import NO_MAPPING, ColumnMap
 from finishlog.records.exchange import ColumnGuess
@@ -40,11 +41,10 @@ def test_only_what_the_last_sheet_added_to_a_job_is_withdrawn(sheet_shop: Any) -
 
 
 def test_an_entry_withdrawn_since_keeps_the_import(sheet_shop: Any) -> None:
-    from finishlog.desk.record import record
 
     sheet_shop.bring(ROW)
     handle = sheet_shop.only().handle
-    record.undo(sheet_shop.services, handle)
+    taking_back.undo(sheet_shop.services, handle)
     with pytest.raises(InputError) as wrong:
         back.take_back(sheet_shop.services)
     assert handle in wrong.value.cause

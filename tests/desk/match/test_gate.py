@@ -17,8 +17,8 @@ import pytest
 from finishlog.cli.color import by_age as color_command
 from finishlog.cli.plan import match as command
 from finishlog.desk.color import words
-from finishlog.desk.match import gate, how_good, kept, plan
-from finishlog.desk.plan import as_json
+from finishlog.desk.match import gate, how_good, plan
+from finishlog.desk.plan import as_json, saved
 from finishlog.desk.plan import words as plan_words
 from finishlog.errors import InputError
 from finishlog.records.log import Reading, Shape
@@ -382,5 +382,5 @@ def _kept(shop: GateShop, found: Plan, name: str) -> str:
     handle = plan.save(shop.services, found, name)
     answer = json.dumps(as_json.plan_json(found))
     with shop.services.log().writing() as log:
-        log.add_advice(handle, NewAdvice("plan", kept.METHOD, "{}", answer, NOW - timedelta(days=60)))
+        log.add_advice(handle, NewAdvice("plan", saved.METHOD, "{}", answer, NOW - timedelta(days=60)))
     return handle

@@ -15,7 +15,7 @@ from finishlog.desk.forms import daycard, offers
 from finishlog.desk.jobs import page as job_page
 from finishlog.desk.match import kept as kept_plan
 from finishlog.desk.match import plan as planning
-from finishlog.desk.plan import words
+from finishlog.desk.plan import saved, words
 from finishlog.desk.record import record
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
@@ -238,5 +238,5 @@ def test_a_sentence_said_better_is_no_change_of_the_plan_and_another_figure_is(s
             ),
         )
         with services.log().writing() as log:
-            log.add_advice(handle, kept_plan.advice(kept_plan.planning.named(then, "side yard")))
+            log.add_advice(handle, saved.advice(planning.named(then, "side yard")))
         assert len(kept_plan.since(services, handle)) == changed

@@ -28,7 +28,7 @@ from finishlog.inputs.paper_log.mapping import NO_MAPPING
 from finishlog.inputs.paper_log.pour import PourRow
 from finishlog.units import Dose, RoughDay, number_from, write_date
 
-FOLDER = Path(__file__).parent / "sheets"
+FOLDER = Path(__file__).parents[1] / "sheets"
 SHEETS = sorted(path for path in FOLDER.iterdir() if path.suffix != ".json")
 TODAY = date(2026, 6, 16)
 LEAST = 0.95

@@ -12,7 +12,7 @@ from PIL import Image
 
 from finishlog.desk.photo import photos
 from finishlog.desk.photo.photos import PhotoFacts
-from finishlog.desk.record import record
+from finishlog.desk.record import record, taking_back
 from finishlog.desk.record.record import WrongFields
 from finishlog.desk.services import Services
 from finishlog.errors import InputError, LogError
@@ -189,7 +189,7 @@ def test_doubles_are_recognised_in_the_batch_and_in_the_log(services: Services, 
     assert (again.kept, [double.entry for double in again.doubles]) == ((), [2, 2])
     with services.log().reading() as log:
         assert len(log.job(JOB).of_kind("photo")) == 1
-    record.undo(services, JOB, 2)
+    taking_back.undo(services, JOB, 2)
     assert len(photos.add(services, JOB, [folder], PhotoFacts()).kept) == 1
 
 

@@ -19,7 +19,7 @@ from finishlog.cli.plan.match import sheet
 from finishlog.desk.jobs import edit
 from finishlog.desk.match import plan
 from finishlog.desk.plan import then as plan_then
-from finishlog.desk.record import record
+from finishlog.desk.record import record, taking_back
 from finishlog.desk.services import Services
 from finishlog.inputs.entry import entries
 from finishlog.records.log import Shape
@@ -277,7 +277,7 @@ def generated(
             done = record.record(services, job, kind, texts, because="so it was")
             fate = dice.random()
             if fate < 0.15:
-                record.undo(services, job, done.entry.number)
+                taking_back.undo(services, job, done.entry.number)
                 gone.append(told)
             elif fate < 0.3:
                 gone.append(told)

@@ -15,7 +15,7 @@ from finishlog.desk.doubts.odd import Doubt
 from finishlog.desk.due import today
 from finishlog.desk.forms import offers
 from finishlog.desk.jobs import edit
-from finishlog.desk.record import record
+from finishlog.desk.record import record, taking_back
 from finishlog.desk.services import Services
 from finishlog.desk.shelf import shelf
 from finishlog.errors import InputError
@@ -101,8 +101,8 @@ def test_it_is_not_asked_where_it_was_logged_put_away_or_no_powder_is_known(serv
     line = next(line for line in today.today(services).lines if line.job == WALK and line.what == "sweep")
     today.not_for_this_job(services, line)
     record.record(services, WALK, "rinse", {"at": "9:30a"})
-    record.undo(services, WALK)
-    record.undo(services, WALK)
+    taking_back.undo(services, WALK)
+    taking_back.undo(services, WALK)
     record.record(services, WALK, "sweep", {"at": "9:00a", "reclaimed_lb": "2"})
     assert "swept" not in {field.key for field in offers.offer(services, WALK, "rinse").fields}
     record.record(services, WALK, "rinse", {"at": "9:30a"})

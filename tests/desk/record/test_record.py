@@ -15,7 +15,7 @@ from finishlog.desk.doubts import odd as doubts
 from finishlog.desk.doubts.odd import Doubt
 from finishlog.desk.forms import daycard, offers
 from finishlog.desk.jobs import edit
-from finishlog.desk.record import drafts, record
+from finishlog.desk.record import drafts, record, taking_back
 from finishlog.desk.record.record import WrongFields
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
@@ -464,7 +464,7 @@ def test_a_replaced_entry_is_not_replaced_again_and_the_newer_is_named(services:
     record.record(services, JOB, "load", {"yards": "6"}, replaces=1)
     for act in (
         lambda: record.record(services, JOB, "load", {"yards": "7"}, replaces=1),
-        lambda: record.undo(services, JOB, 1),
+        lambda: taking_back.undo(services, JOB, 1),
         lambda: offers.correction(services, JOB, 1),
     ):
         with pytest.raises(InputError, match="already replaced by entry 2"):
@@ -500,15 +500,15 @@ def test_an_entry_of_a_wrong_kind_is_replaced_by_one_of_the_right(services: Serv
 def test_undo_takes_back_the_last_or_the_named_entry_and_keeps_both(services: Services) -> None:
     load(services, yards="5")
     load(services, yards="6")
-    done = record.undo(services, JOB)
+    done = taking_back.undo(services, JOB)
     assert "Undone. Entry 2: load 6.00 yd³" in done.sentence
     assert [entry.number for entry in job(services).entries] == [1]
-    record.undo(services, JOB, 1)
+    taking_back.undo(services, JOB, 1)
     assert job(services).entries == ()
     assert len(job(services).history) == 4
     with pytest.raises(InputError, match="No entry to undo"):
-        record.undo(services, JOB)
-    record.undo(services, JOB, 4)
+        taking_back.undo(services, JOB)
+    taking_back.undo(services, JOB, 4)
     assert [entry.load and entry.load.yards for entry in job(services).entries] == [5]
 
 

@@ -68,17 +68,17 @@ def sound(services: Services) -> None:
 
 def test_what_was_taken_back_comes_back_whole_by_the_number_that_took_it(services: Services) -> None:
     first = whole_load(services)
-    gone = record.undo(services, ONE, 1)
+    gone = taking_back.undo(services, ONE, 1)
     assert gone.sentence.startswith("Undone. Entry 1: load 6.50 yd³")
     assert gone.sentence.endswith(", by Bo.")
-    again = record.undo(services, ONE, 2)
+    again = taking_back.undo(services, ONE, 2)
     assert "Brought back. Entry 3: load 6.50 yd³" in again.sentence
     [stands] = job(services).entries
     assert (stands.number, stands.replaces, stands.withdrawn) == (3, 2, False)
     assert told(stands) == told(first)
     assert [entry.number for entry in job(services).history] == [1, 2, 3]
     with pytest.raises(InputError, match="Entry 1 was already brought back as entry 3"):
-        record.undo(services, ONE, 2)
+        taking_back.undo(services, ONE, 2)
     sound(services)
 
 
@@ -86,7 +86,7 @@ def test_a_sample_knows_its_load_after_both_came_back(services: Services) -> Non
     whole_load(services)
     record.record(services, ONE, "sample", {"load": "1", "size": "2x2 ft"})
     for number in (2, 1, 4, 3):
-        record.undo(services, ONE, number)
+        taking_back.undo(services, ONE, number)
     kept = {entry.kind: entry for entry in job(services).entries}
     assert kept["sample"].sample is not None
     assert kept["sample"].sample.number == 1
@@ -100,10 +100,10 @@ def test_a_planned_job_is_planned_again_when_its_only_load_was_taken_back(servic
                                       "areas": "field 10x10 4in"}).job  # fmt: skip
     whole_load(services, planned, map="")
     assert job(services, planned).state == "poured"
-    record.undo(services, planned)
+    taking_back.undo(services, planned)
     assert job(services, planned).state == "planned"
     assert [line.what for line in today.today(services).lines if line.job == planned] == ["pour"]
-    record.undo(services, planned, 2)
+    taking_back.undo(services, planned, 2)
     assert job(services, planned).state == "poured"
     sound(services)
 
@@ -133,7 +133,7 @@ def test_another_s_entry_that_came_since_is_named(services: Services) -> None:
 
 def test_bringing_back_asks_as_well(services: Services) -> None:
     record.record(services, ONE, "note", {"note": "x", "by": "Bo"})
-    record.undo(services, ONE)
+    taking_back.undo(services, ONE)
     with pytest.raises(Sure, match=r"Bring back entry 1, noted") as asked:
         taking_back.bring_back(services, ONE, own=())
     assert asked.value.number == 2
@@ -176,13 +176,13 @@ def test_an_entry_on_the_wrong_job_moves_whole_and_both_jobs_say_so(
 def test_a_move_is_taken_back_from_either_job_and_made_again(services: Services, from_where: str) -> None:
     first = whole_load(services)
     moved = taking_back.move(services, ONE, 1, OTHER).entry
-    back = record.undo(services, *((OTHER, moved.number) if from_where == "there" else (ONE, 2)))
+    back = taking_back.undo(services, *((OTHER, moved.number) if from_where == "there" else (ONE, 2)))
     assert (back.job, back.entry.number) == (ONE, 3)
     assert told(back.entry) == told(first)
     assert [entry.number for entry in job(services).entries] == [3]
     assert job(services, OTHER).entries == ()
     assert "moved_from" not in back.entry.facts
-    again = record.undo(services, OTHER, 2)
+    again = taking_back.undo(services, OTHER, 2)
     assert (again.job, again.entry.number) == (OTHER, 3)
     assert job(services).entries == ()
     sound(services)
@@ -192,7 +192,7 @@ def test_what_was_corrected_after_the_move_goes_back_as_corrected(services: Serv
     whole_load(services)
     taking_back.move(services, ONE, 1, OTHER)
     record.record(services, OTHER, "load", {"yards": "7", "map": "field=5.5, border=1.5"}, replaces=1)
-    record.undo(services, ONE, 2)
+    taking_back.undo(services, ONE, 2)
     [stands] = job(services).entries
     assert stands.load is not None
     assert (stands.load.yards, job(services, OTHER).entries) == (7, ())
@@ -228,19 +228,19 @@ def test_what_cannot_be_moved_is_refused(services: Services) -> None:
 def test_a_correction_taken_back_leaves_what_it_corrected(services: Services) -> None:
     record.record(services, ONE, "powder_release", {"product": "Otter Back", "amount": "15 lb"})
     record.record(services, ONE, "powder_release", {"amount": "51 lb"}, replaces=1, because="heavy")
-    done = record.undo(services, ONE)
+    done = taking_back.undo(services, ONE)
     assert done.sentence.endswith("What it corrected stands again, as entry 3.")
     (stands,) = job(services).entries
     assert (stands.number, stands.materials[0].amount) == (3, 15)
-    assert record.undo(services, ONE).entry.withdrawn  # once more: the entry itself
+    assert taking_back.undo(services, ONE).entry.withdrawn  # once more: the entry itself
     assert not job(services).entries
 
 
 def test_history_says_withdrawn_of_what_was_withdrawn(services: Services) -> None:
     record.record(services, ONE, "note", {"note": "one"})
     record.record(services, ONE, "note", {"note": "two"}, replaces=1)
-    record.undo(services, ONE, 2)
-    record.undo(services, ONE, 3)
+    taking_back.undo(services, ONE, 2)
+    taking_back.undo(services, ONE, 3)
     assert [(d.note, d.was, d.gone) for d in page.lay_open(services, ONE).doings] == [
         ("one", "withdrawn", True), ("two", "corrected", False), ("one", "corrected", False),
     ]  # fmt: skip

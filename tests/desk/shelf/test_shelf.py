@@ -15,7 +15,7 @@ from finishlog.desk.due import ahead
 from finishlog.desk.jobs import edit
 from finishlog.desk.match import plan
 from finishlog.desk.plan import as_json
-from finishlog.desk.record import record
+from finishlog.desk.record import record, taking_back
 from finishlog.desk.record.record import WrongFields
 from finishlog.desk.services import Services
 from finishlog.desk.shelf import money, shelf
@@ -80,7 +80,7 @@ def test_bought_used_by_an_entry_and_swept_up_again(services: Services) -> None:
     assert the(services).said == "42 lb left"
     record.record(services, WALK, "sweep", {"at": "2026-06-11 8a", "reclaimed_lb": "2.5"})
     assert the(services).said == "42 lb left, 2.5 lb reclaimed"
-    record.undo(services, WALK)
+    taking_back.undo(services, WALK)
     assert the(services).said == "42 lb left"
     record.record(services, WALK, "powder_release", {"amount": "6 lb"}, replaces=2)
     assert the(services).said == "44 lb left"

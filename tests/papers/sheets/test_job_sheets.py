@@ -9,7 +9,7 @@ import pytest
 
 from finishlog.desk.jobs import find
 from finishlog.desk.jobs import page as job_page
-from finishlog.desk.record import record
+from finishlog.desk.record import taking_back
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
 from finishlog.papers import make
@@ -162,7 +162,7 @@ def test_a_correction_is_shown_under_what_it_corrected(services: Services) -> No
 
 def test_what_was_withdrawn_is_not_called_corrected(services: Services) -> None:
     rinse = job_page.lay_open(services, REFERENCE).job.of_kind("rinse")[0]
-    record.undo(services, REFERENCE, rinse.number)
+    taking_back.undo(services, REFERENCE, rinse.number)
     text = reading.text(sheet(services, REFERENCE, "history")).replace("  ", " ")
     assert "withdrawn: rinsed, 20 % left" in text
     assert "corrected: rinsed" not in text
