@@ -19,6 +19,7 @@ from finishlog.errors import LogError
 from finishlog.settings import Machine
 from finishlog.tui import actions
 from finishlog.tui.desks.whole import LogDesks
+from finishlog.tui.jobs.finder import JobFinder
 from finishlog.tui.jobs.jobs import JobsScreen
 from finishlog.tui.paint.ink import Palette
 from finishlog.tui.paint.text import plain
@@ -39,6 +40,7 @@ if TYPE_CHECKING:
     from finishlog.desk.services import Services
     from finishlog.records.answers import DemoStart
     from finishlog.tui.desks.whole import Desks
+    from finishlog.tui.running.house import House
 
 READ_PER_S = 15
 """Characters of a message that a person reads in a second (ours)."""
@@ -151,7 +153,7 @@ class FinishlogApp(App[None]):
         return not isinstance(self.screen, Frame) or self.screen.stands
 
     def on_mount(self) -> None:
-        hangup.watch(self)
+        hangup.watch(self, self.action_leave, lambda: self.work.writing)
 
     def started(self) -> None:
         """The first answer is on the screen: collect garbage as usual, but not what was there before; from here
@@ -232,13 +234,13 @@ class FinishlogApp(App[None]):
 
     def action_find(self) -> None:
         self.action_place("jobs")
-        if isinstance(self.screen, JobsScreen):
+        if isinstance(self.screen, JobFinder):
             self.screen.find()
 
     def look_for(self, words: str) -> None:
         """The list of jobs, found by these words."""
         self.action_find()
-        if isinstance(self.screen, JobsScreen):
+        if isinstance(self.screen, JobFinder):
             self.screen.box.value = words
 
     def action_help(self) -> None:
@@ -363,3 +365,10 @@ class FinishlogApp(App[None]):
     def _go(self) -> None:
         """With the exit status of a log that cannot be used, if it could not."""
         self.exit(return_code=LogError.exit_status if self.broken else 0)
+
+
+if TYPE_CHECKING:
+
+    def _as_house(app: FinishlogApp) -> House:
+        """The type checker's word that the app is what its screens ask of it."""
+        return app

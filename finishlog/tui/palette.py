@@ -7,15 +7,16 @@ goes there first; what needs a job open says so.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, Protocol, cast
 
 from textual.command import CommandPalette, DiscoveryHit, Hit, Hits, Provider
 
 from finishlog.tui import actions
 from finishlog.tui.actions import Action
+from finishlog.tui.running.house import House
 
 if TYPE_CHECKING:
-    from finishlog.tui.app import FinishlogApp
+    from finishlog.tui.screens.frame import Frame
 
 PROMPT = "What do you want to do? Type a word, like letters or undo"
 ELSEWHERE = {"today": "today", "jobs": "jobs", "care": "care", "weeks": "care", "shelf": "shelf", "bench": "bench",
@@ -37,10 +38,17 @@ class Asking(CommandPalette):
         super().__init__(placeholder=PROMPT, id="--command-palette")
 
 
+class Framed(House, Protocol):
+    """The app with the full screen it shows."""
+
+    @property
+    def frame(self) -> Frame | None: ...
+
+
 class Commands(Provider):
     @property
-    def _house(self) -> FinishlogApp:
-        return cast("FinishlogApp", self.app)
+    def _house(self) -> Framed:
+        return cast("Framed", self.app)
 
     @property
     def _keys(self) -> Mapping[str, str]:
@@ -113,7 +121,7 @@ class Commands(Provider):
             else:
                 frame.say(_way(action, self._keys), 8)
 
-        timer = house.set_interval(LOOK, look)
+        timer = self.app.set_interval(LOOK, look)
 
 
 def _by_word(query: str, action: Action) -> float:

@@ -38,7 +38,7 @@ from finishlog.records.quantities.order import YardsRequest
 from finishlog.records.shop import Shop
 from finishlog.trade.pour import takeoff
 from finishlog.tui.app import FinishlogApp
-from finishlog.tui.desks.whole import JobView, Look, PlanView
+from finishlog.tui.desks.views import JobView, Look, PlanView
 from finishlog.tui.forms.fields import Field
 from finishlog.units import read_depth_in
 

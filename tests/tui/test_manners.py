@@ -15,7 +15,7 @@ from finishlog.records.answers import DemoStart
 from finishlog.settings import Machine
 from finishlog.tui import help as help_screen
 from finishlog.tui.bench.screen import BenchScreen
-from finishlog.tui.desks.whole import JobView
+from finishlog.tui.desks.views import JobView
 from finishlog.tui.help import HelpScreen
 from finishlog.tui.jobs.job import JobScreen
 from finishlog.tui.jobs.jobs import JobsScreen

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from finishlog.color.notation.names import nearest_name
 from finishlog.color.notation.space import lab_to_hex, lab_to_munsell
 from finishlog.records.exactness import has_days
-from finishlog.tui.desks.whole import Look, shown
+from finishlog.tui.desks.views import Look, shown
 
 if TYPE_CHECKING:
     from datetime import date

@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Protocol
 
 from finishlog.errors import InputError
 from finishlog.tui.desks import looking
-from finishlog.tui.desks.color import ColorDesks, Joint, LogColorDesks, joint
+from finishlog.tui.desks.color import ColorDesks, LogColorDesks, joint
 from finishlog.tui.desks.exchange import ImportDesks, LogImportDesks
 from finishlog.tui.desks.office import LogOfficeDesks, OfficeDesks
 from finishlog.tui.desks.photo import LogPhotoDesks, PhotoDesks
 from finishlog.tui.desks.today import LogTodayDesks, TodayDesks
+from finishlog.tui.desks.views import JobForm, JobView, PlanView
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Mapping, Sequence
-    from datetime import date
+    from collections.abc import Collection, Mapping
     from fractions import Fraction
 
     from finishlog.desk.forms.daycard import Card
@@ -27,67 +27,13 @@ if TYPE_CHECKING:
     from finishlog.desk.match.plan import Measures
     from finishlog.desk.record.record import Recorded
     from finishlog.desk.services import Services
-    from finishlog.inputs.asking import Field
-    from finishlog.records.log import Page, Reading
-    from finishlog.records.plan import JobPage, Plan, PlanRequest
+    from finishlog.records.log import Page
+    from finishlog.records.plan import Plan, PlanRequest
     from finishlog.records.shop import Shop
-
-
-@dataclass(frozen=True, slots=True)
-class Look:
-    """A reading as it is shown: sRGB hex, plain name, Munsell notation where it was worked out."""
-
-    reading: Reading
-    age_days: int | None
-    on: date
-    hex: str
-    name: str
-    munsell: str | None = None
-    area: str | None = None
-    """The area it was read on, if that was said."""
-    apart: bool = False
-    """Read on a test slab poured apart: not the color of this one."""
-
-
-def shown(looks: Sequence[Look]) -> Look | None:
-    """The reading a job is shown by: the last of its base color, dry and bare if there is such a one."""
-    base = [look for look in looks if look.reading.spot == "base" and not look.apart]
-    bare = [look for look in base if not look.reading.damp and not look.reading.sealed]
-    found = bare or base
-    return found[-1] if found else None
-
-
-@dataclass(frozen=True, slots=True)
-class JobView:
-    """One job with the looks of its readings, oldest first."""
-
-    page: JobPage
-    looks: tuple[Look, ...]
-    half: tuple[str, ...] = ()
-    """Kinds of entries that are half written."""
-
-
-@dataclass(frozen=True, slots=True)
-class PlanView:
-    """A plan with the look of the old slab, base and release color, if read; the joint if there are odds."""
-
-    plan: Plan
-    base: Look | None
-    release: Look | None
-    joint: Joint | None = None
 
 
 NEW_JOB = "job new"
 """The key of the draft of a new job."""
-
-
-@dataclass(frozen=True, slots=True)
-class JobForm:
-    """The form of a new job, and what was typed before."""
-
-    fields: tuple[Field, ...]
-    draft_key: str
-    draft: Mapping[str, str] | None
 
 
 def leading(page: Page, handle: str) -> Page:

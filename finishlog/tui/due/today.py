@@ -9,8 +9,9 @@ from textual.binding import BindingType
 
 from finishlog.tui import actions
 from finishlog.tui.due import today_paint
+from finishlog.tui.due.marked_jobs import MarkedJobs
 from finishlog.tui.paint.ink import Line
-from finishlog.tui.screens.marked import WHY, MarkedJobs
+from finishlog.tui.screens.marked import WHY
 
 if TYPE_CHECKING:
     from finishlog.desk.record.record import Recorded

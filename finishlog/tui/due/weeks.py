@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from finishlog.desk.due.care import Progress
     from finishlog.records.care import Visit, WeekPlan
-    from finishlog.tui.desks.whole import JobView
+    from finishlog.tui.desks.views import JobView
 
 START = 14
 """The column of the titles."""

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from finishlog.records.plan import Plan
-    from finishlog.tui.desks.whole import JobView
+    from finishlog.tui.desks.views import JobView
 
 SHEETS = {
     "customer": "what was done, how the color moves, care",

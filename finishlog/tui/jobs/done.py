@@ -17,7 +17,7 @@ from finishlog.tui.paint.text import fit, plain
 
 if TYPE_CHECKING:
     from finishlog.records.plan import Doing
-    from finishlog.tui.desks.whole import JobView, Look
+    from finishlog.tui.desks.views import JobView, Look
     from finishlog.tui.paint.theme import Depth
 
 MARK = "▌ "
@@ -205,8 +205,6 @@ def looked(view: JobView, width: int, shades: Shades = PLAIN) -> list[Line]:
 
 def _cells(looks: Sequence[Look]) -> Iterator[tuple[str, ...]]:
     """Show an age once, before its first reading."""
-    from finishlog.tui.jobs.paint import age
-
     before = ""
     for look in looks:
         reading = look.reading
@@ -235,3 +233,10 @@ def _columns(row: tuple[str, ...], chip: Line, widths: dict[int, int]) -> Line:
         text = Line().put(fit(plain(row[at]), wide), "text" if at in (1, 2) else "muted")
         line.join(Line().facing(text, wide, 0) if at in (3, 4, 5) else text.to(wide))
     return line
+
+
+def age(look: Look) -> str:
+    """Age in days where the end of the pour is known, else the month."""
+    from finishlog.desk import words
+
+    return f"day {look.age_days}" if look.age_days is not None else words.month(look.on)

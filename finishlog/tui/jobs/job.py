@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from textual.app import ComposeResult
 
     from finishlog.records.log import JobLine
-    from finishlog.tui.desks.whole import JobView
+    from finishlog.tui.desks.views import JobView
 
 
 LOW_ROWS, ROWS = 2, 4

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, ClassVar
 
-from textual import on
 from textual.binding import BindingType
 from textual.screen import Screen
 
 from finishlog.errors import InputError
 from finishlog.tui import actions
 from finishlog.tui.forms.why import WhyScreen
-from finishlog.tui.jobs.jobs import JobsScreen
-from finishlog.tui.jobs.rows import JobList
+from finishlog.tui.jobs.finder import JobFinder
 from finishlog.tui.paint import wording
 from finishlog.tui.paint.ink import Line
 
@@ -21,7 +19,7 @@ if TYPE_CHECKING:
     from finishlog.records.plan import Doing
 
 
-class MoveScreen(JobsScreen, inherit_bindings=False):
+class MoveScreen(JobFinder, inherit_bindings=False):
     """The list of jobs, asked for one of them. `doing` is the entry as its own job has it."""
 
     SCOPE = "move"
@@ -42,7 +40,6 @@ class MoveScreen(JobsScreen, inherit_bindings=False):
             *wording.cannot_show(self.house.depth, width),
         ]
 
-    @on(JobList.Opened)
     def action_open(self) -> None:
         if (line := self.rows.current) is None:
             return

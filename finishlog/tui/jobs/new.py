@@ -12,7 +12,7 @@ from finishlog.tui.forms.form import FormScreen
 from finishlog.tui.paint import wording
 
 if TYPE_CHECKING:
-    from finishlog.tui.desks.whole import JobForm, JobView
+    from finishlog.tui.desks.views import JobForm, JobView
 
 
 class NewJobScreen(FormScreen):

@@ -10,7 +10,7 @@ from finishlog.tui.paint.ink import Line, heading, paragraph
 from finishlog.tui.paint.layout import beside, fact, labeled
 
 if TYPE_CHECKING:
-    from finishlog.tui.desks.whole import JobView, Look
+    from finishlog.tui.desks.views import JobView
 
 _PARTS = ("Went in", "Was done", "Looked", "Care")
 PLAN = "Plan"
@@ -22,13 +22,6 @@ def parts(view: JobView | None) -> tuple[str, ...]:
     if view is None or view.page.planned is None:
         return _PARTS
     return (PLAN, *_PARTS) if view.page.line.poured_on is None else (*_PARTS, PLAN)
-
-
-def age(look: Look) -> str:
-    """Age in days where the end of the pour is known, else the month."""
-    from finishlog.desk import words
-
-    return f"day {look.age_days}" if look.age_days is not None else words.month(look.on)
 
 
 def plan(view: JobView, width: int, system: str, since: tuple[str, ...], *, wide: bool = False) -> list[Line]:

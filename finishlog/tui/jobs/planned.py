@@ -8,7 +8,7 @@ from finishlog.tui.screens.frame import Frame
 
 if TYPE_CHECKING:
     from finishlog.records.log import JobLine
-    from finishlog.tui.desks.whole import JobView, PlanView
+    from finishlog.tui.desks.views import JobView, PlanView
 
 
 class PlannedJob(Frame):

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from finishlog.tui.desks.whole import shown
+from finishlog.tui.desks.views import shown
 from finishlog.tui.jobs.paint import NOT_YET
 from finishlog.tui.paint import swatch, wording
 from finishlog.tui.paint.ink import Line, clip, hanging, paragraph
 
 if TYPE_CHECKING:
     from finishlog.records.log import JobLine
-    from finishlog.tui.desks.whole import JobView
+    from finishlog.tui.desks.views import JobView
     from finishlog.tui.paint.theme import Depth
 
 LABEL = 10

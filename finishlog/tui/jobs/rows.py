@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from textual import events
 
     from finishlog.records.log import JobLine, Page
-    from finishlog.tui.app import FinishlogApp
     from finishlog.tui.paint.theme import Depth
+    from finishlog.tui.running.house import House
 
 PAGE = 50
 
@@ -150,7 +150,7 @@ class JobList(ScrollView, can_focus=True):
         self._laid_out()
 
     def render_line(self, y: int) -> Strip:
-        app = cast("FinishlogApp", self.app)
+        app = cast("House", self.app)
         index, row = divmod(y + round(self.scroll_y), 2)
         if y >= self._rows:
             index = self.total
@@ -165,7 +165,7 @@ class JobList(ScrollView, can_focus=True):
         return self._strip(item(line, width, app.depth, app.palette.dark, here=here)[row])
 
     def _strip(self, line: Line) -> Strip:
-        palette = cast("FinishlogApp", self.app).palette
+        palette = cast("House", self.app).palette
         return Strip(palette.segments(line), line.width)
 
     def _want(self, page: int) -> None:

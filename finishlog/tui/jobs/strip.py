@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from finishlog.tui.jobs.paint import age
+from finishlog.tui.jobs.done import age
 from finishlog.tui.paint import swatch
 from finishlog.tui.paint.ink import Line, paragraph
 
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from finishlog.tui.desks.color import Ahead, DayLook
-    from finishlog.tui.desks.whole import JobView, Look
+    from finishlog.tui.desks.views import JobView, Look
     from finishlog.tui.paint.theme import Depth
 
 MOST = 6

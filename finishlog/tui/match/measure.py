@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from textual.app import ComposeResult
 
     from finishlog.desk.match.plan import Measures
-    from finishlog.tui.desks.whole import PlanView
+    from finishlog.tui.desks.views import PlanView
 
 
 class MeasureScreen(Frame):

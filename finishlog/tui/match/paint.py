@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from finishlog.records.plan import Plan
-    from finishlog.tui.desks.whole import Look, PlanView
+    from finishlog.tui.desks.views import Look, PlanView
     from finishlog.tui.paint.theme import Depth
 
 SETTLED = 13

@@ -18,7 +18,7 @@ from finishlog.tui.widgets.pane import Pane
 if TYPE_CHECKING:
     from textual.app import ComposeResult
 
-    from finishlog.tui.desks.whole import PlanView
+    from finishlog.tui.desks.views import PlanView
 
 
 class MatchScreen(Frame):

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from finishlog.records.log import JobLine
-    from finishlog.tui.desks.whole import JobView, Look
+    from finishlog.tui.desks.views import JobView, Look
     from finishlog.tui.paint.theme import Depth
 
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")

@@ -11,10 +11,10 @@ from collections.abc import Callable
 from contextvars import copy_context
 from threading import Thread
 from time import sleep
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from finishlog.tui.app import FinishlogApp
+    from textual.app import App
 
 GRACE_S = 3.0
 """Seconds to leave in, after the last write. Text that is stuck on its way to the terminal can hold the loop."""
@@ -23,7 +23,7 @@ STATUS = 129
 """Of a program that had to be ended by a hangup: 128 and the number of the signal."""
 
 
-def watch(app: FinishlogApp) -> None:
+def watch(app: App[Any], leave: Callable[[], object], writing: Callable[[], bool]) -> None:
     """Leave when the terminal hangs up. Else its end is read as "no keys" for ever, at the cost of a core."""
     if sys.platform == "win32" or app.is_headless:
         return
@@ -35,12 +35,12 @@ def watch(app: FinishlogApp) -> None:
     def wait() -> None:
         if _hung_up(0):
             _let_go(terminals)
-            loop.call_soon_threadsafe(app.action_leave, context=context)
-            _end_after_grace(lambda: app.work.writing)
+            loop.call_soon_threadsafe(leave, context=context)
+            _end_after_grace(writing)
 
     Thread(target=wait, name="hangup", daemon=True).start()
     if signal.getsignal(signal.SIGHUP) is signal.SIG_DFL:
-        loop.add_signal_handler(signal.SIGHUP, app.action_leave)
+        loop.add_signal_handler(signal.SIGHUP, leave)
 
 
 def _hung_up(terminal: int) -> bool:

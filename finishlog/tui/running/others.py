@@ -7,12 +7,12 @@ from collections.abc import Callable
 from contextlib import suppress
 from contextvars import copy_context
 from threading import Event, Thread
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from finishlog.errors import LogError
 
 if TYPE_CHECKING:
-    from finishlog.tui.app import FinishlogApp
+    from textual.app import App
 
 EVERY_S = 1.0
 """Seconds between polls: with the reload, changes show within two."""
@@ -21,7 +21,7 @@ EVERY_S = 1.0
 class Others:
     """Polls from `start` to `stop` and notifies the app from its own thread. Ends with the app."""
 
-    def __init__(self, app: FinishlogApp, look: Callable[[], bool], tell: Callable[[], object]) -> None:
+    def __init__(self, app: App[Any], look: Callable[[], bool], tell: Callable[[], object]) -> None:
         self._app, self._look, self._tell = app, look, tell
         self._over = Event()
         self.thread: Thread | None = None

@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from textual.app import ComposeResult
     from textual.events import Resize
 
-    from finishlog.tui.app import FinishlogApp
     from finishlog.tui.desks.whole import Desks
+    from finishlog.tui.running.house import House
     from finishlog.tui.running.work import Answer
 
 T = TypeVar("T")
@@ -48,7 +48,7 @@ class Frame(Screen[None]):
         self.by_others = False
         """The coming reload is from others' changes: keep the mark where it is."""
         self._stale = False
-        self._house: FinishlogApp | None = None
+        self._house: House | None = None
 
     def compose(self) -> ComposeResult:
         yield Places(self.PLACE)
@@ -61,10 +61,10 @@ class Frame(Screen[None]):
         yield from ()
 
     @property
-    def house(self) -> FinishlogApp:
+    def house(self) -> House:
         """The app, also for a call that still runs in its thread when the screen has been left."""
         if self._house is None:
-            self._house = cast("FinishlogApp", self.app)
+            self._house = cast("House", self.app)
         return self._house
 
     @property

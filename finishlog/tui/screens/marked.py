@@ -3,36 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, ClassVar, Generic, Protocol, TypeVar
+from typing import TYPE_CHECKING, ClassVar, Generic, TypeVar
 
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 
 from finishlog.tui.paint.ink import Line, rule
 from finishlog.tui.screens.frame import Frame
-from finishlog.tui.screens.takes_back import TakesBack
 from finishlog.tui.widgets.canvas import Block
 from finishlog.tui.widgets.pane import Pane
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
 
-    from finishlog.tui.desks.whole import JobView
-
 MARK = "▌"
 WHY = 2
 """Rows under the list that say why."""
 
 
-class OfJob(Protocol):
-    """A line that belongs to a job."""
-
-    @property
-    def job(self) -> str: ...
-
-
 L = TypeVar("L")
-J = TypeVar("J", bound=OfJob)
 
 
 class Lines(Pane):
@@ -187,18 +176,3 @@ class MarkedScreen(Frame, Generic[L]):
 
     def action_open(self) -> None:
         raise NotImplementedError
-
-
-class MarkedJobs(MarkedScreen[J], TakesBack, Generic[J]):
-    """Its lines belong to jobs: what was written from here is taken back here; the job opens."""
-
-    def written(self, handle: str) -> None:
-        """Something was written on this job."""
-
-    def action_job(self) -> None:
-        self.with_line(lambda line: self.ask("job", lambda: self.desks.job(line.job), self._open_job))
-
-    def _open_job(self, view: JobView) -> None:
-        from finishlog.tui.jobs.job import JobScreen
-
-        self.app.push_screen(JobScreen(view.page.line))

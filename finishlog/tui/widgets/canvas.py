@@ -13,8 +13,8 @@ from finishlog.tui.paint.ink import Line, Palette
 if TYPE_CHECKING:
     from textual import events
 
-    from finishlog.tui.app import FinishlogApp
     from finishlog.tui.paint.theme import Depth
+    from finishlog.tui.running.house import House
 
 
 class Canvas(Widget):
@@ -28,10 +28,8 @@ class Canvas(Widget):
         raise NotImplementedError
 
     @property
-    def house(self) -> FinishlogApp:
-        from finishlog.tui.app import FinishlogApp
-
-        return cast(FinishlogApp, self.app)
+    def house(self) -> House:
+        return cast("House", self.app)
 
     @property
     def palette(self) -> Palette:

@@ -26,7 +26,7 @@ from finishlog.records.plan import PlanRequest
 from finishlog.tui.color import how_good, paint
 from finishlog.tui.color.screen import ColorScreen
 from finishlog.tui.desks.color import Ahead, ColorView, DayLook, GoodView, Joint, TrackView
-from finishlog.tui.desks.whole import JobView, Look, PlanView
+from finishlog.tui.desks.views import JobView, Look, PlanView
 from finishlog.tui.jobs import strip
 from finishlog.tui.jobs.job import JobScreen
 from finishlog.tui.match import paint as match_paint

@@ -11,7 +11,7 @@ import pytest
 
 from finishlog.records.log import Entry, Reading
 from finishlog.records.plan import Doing
-from finishlog.tui.desks.whole import JobView, Look
+from finishlog.tui.desks.views import JobView, Look
 from finishlog.tui.jobs import done
 
 POURED = datetime(2025, 5, 14, 15, tzinfo=UTC)

@@ -10,7 +10,7 @@ import pytest
 
 from finishlog.errors import LogError
 from finishlog.records.log import Reading
-from finishlog.tui.desks.whole import shown
+from finishlog.tui.desks.views import shown
 from finishlog.tui.jobs import paint, strip
 from finishlog.tui.jobs.jobs import JobsScreen
 from finishlog.tui.match.measure import MeasureScreen

@@ -18,7 +18,7 @@ from finishlog.records.shop import Shop
 from finishlog.trade import stages
 from finishlog.trade.pour import clock, joints, takeoff
 from finishlog.tui import help
-from finishlog.tui.desks.whole import JobView, PlanView
+from finishlog.tui.desks.views import JobView, PlanView
 from finishlog.tui.forms import measures
 from finishlog.tui.forms.fields import Button, Field
 from finishlog.tui.jobs.jobs import JobsScreen

@@ -43,7 +43,7 @@ def test_only_a_terminal_that_says_so_is_asked(env: dict[str, str], may: bool) -
 
 
 def test_an_ordinary_terminal_does_not_even_load_the_library() -> None:
-    code = "import sys; from finishlog.tui import real_pictures as r; r.prepare({'TERM': 'xterm-256color'}); " \
+    code = "import sys; from finishlog.tui.running import real_pictures as r; r.prepare({'TERM': 'xterm-256color'}); " \
            "sys.exit('textual_image' in sys.modules or 'PIL' in sys.modules or r.there())"  # fmt: skip
     assert subprocess.run([sys.executable, "-c", code], timeout=60).returncode == 0
 

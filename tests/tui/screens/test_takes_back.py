@@ -23,6 +23,7 @@ from finishlog.tui.app import FinishlogApp
 from finishlog.tui.due.today import TodayScreen
 from finishlog.tui.forms.why import WhyScreen
 from finishlog.tui.jobs.job import JobScreen
+from finishlog.tui.jobs.rows import JobList
 from finishlog.tui.running.session import Session
 from finishlog.tui.screens.sure import SureScreen
 
@@ -117,6 +118,16 @@ async def test_today_takes_back_its_own_by_number_and_asks_if_another_came(
         assert standing(shop)[-1] == (6, "note")
         await stage.press("u")
         assert "nothing logged from here yet" in stage.rows[-1]
+
+
+async def test_a_click_on_the_right_job_asks_for_the_move_alone(opened: Open) -> None:
+    async with opened() as stage:
+        await to_walk(stage)
+        await stage.press("t", "t")
+        await stage.type("quill")
+        await stage.pilot.click(JobList, offset=(40, 0))
+        await stage.settle()
+        assert [type(one).__name__ for one in stage.app.screen_stack[-2:]] == ["MoveScreen", "WhyScreen"]
 
 
 async def test_a_wrong_job_is_mended_in_four_keys_and_u_moves_it_back(opened: Open, shop: Services) -> None:

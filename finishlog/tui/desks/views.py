@@ -1,0 +1,68 @@
+"""What the desks answer, as screens show it: readings with their look, a job, a plan, the form of a new job."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from datetime import date
+
+    from finishlog.inputs.asking import Field
+    from finishlog.records.log import Reading
+    from finishlog.records.plan import JobPage, Plan
+    from finishlog.tui.desks.color import Joint
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """A reading as it is shown: sRGB hex, plain name, Munsell notation where it was worked out."""
+
+    reading: Reading
+    age_days: int | None
+    on: date
+    hex: str
+    name: str
+    munsell: str | None = None
+    area: str | None = None
+    """The area it was read on, if that was said."""
+    apart: bool = False
+    """Read on a test slab poured apart: not the color of this one."""
+
+
+def shown(looks: Sequence[Look]) -> Look | None:
+    """The reading a job is shown by: the last of its base color, dry and bare if there is such a one."""
+    base = [look for look in looks if look.reading.spot == "base" and not look.apart]
+    bare = [look for look in base if not look.reading.damp and not look.reading.sealed]
+    found = bare or base
+    return found[-1] if found else None
+
+
+@dataclass(frozen=True, slots=True)
+class JobView:
+    """One job with the looks of its readings, oldest first."""
+
+    page: JobPage
+    looks: tuple[Look, ...]
+    half: tuple[str, ...] = ()
+    """Kinds of entries that are half written."""
+
+
+@dataclass(frozen=True, slots=True)
+class PlanView:
+    """A plan with the look of the old slab, base and release color, if read; the joint if there are odds."""
+
+    plan: Plan
+    base: Look | None
+    release: Look | None
+    joint: Joint | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class JobForm:
+    """The form of a new job, and what was typed before."""
+
+    fields: tuple[Field, ...]
+    draft_key: str
+    draft: Mapping[str, str] | None

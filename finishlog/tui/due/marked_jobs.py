@@ -1,0 +1,36 @@
+"""A marked list whose lines belong to jobs."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Generic, Protocol, TypeVar
+
+from finishlog.tui.screens.marked import MarkedScreen
+from finishlog.tui.screens.takes_back import TakesBack
+
+if TYPE_CHECKING:
+    from finishlog.tui.desks.views import JobView
+
+
+class OfJob(Protocol):
+    """A line that belongs to a job."""
+
+    @property
+    def job(self) -> str: ...
+
+
+J = TypeVar("J", bound=OfJob)
+
+
+class MarkedJobs(MarkedScreen[J], TakesBack, Generic[J]):
+    """Its lines belong to jobs: what was written from here is taken back here; the job opens."""
+
+    def written(self, handle: str) -> None:
+        """Something was written on this job."""
+
+    def action_job(self) -> None:
+        self.with_line(lambda line: self.ask("job", lambda: self.desks.job(line.job), self._open_job))
+
+    def _open_job(self, view: JobView) -> None:
+        from finishlog.tui.jobs.job import JobScreen
+
+        self.app.push_screen(JobScreen(view.page.line))
