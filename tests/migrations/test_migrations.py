@@ -293,10 +293,10 @@ def test_the_migrations_lie_in_the_package_or_else_in_the_checkout(
     """Trap 3: an editable install has no packaged copy."""
     for folder, expected in (("_migrations", "finishlog/_migrations"), (None, "migrations")):
         package = tmp_path / str(folder) / "finishlog"
-        (package / "store").mkdir(parents=True)
+        (package / "store" / "engine").mkdir(parents=True)
         if folder:
             (package / folder).mkdir()
-        monkeypatch.setattr(upgrade, "__file__", str(package / "store" / "upgrade.py"))
+        monkeypatch.setattr(upgrade, "__file__", str(package / "store" / "engine" / "upgrade.py"))
         upgrade.migrations.cache_clear()
         assert upgrade.migrations() == tmp_path / str(folder) / expected
     monkeypatch.undo()

@@ -27,7 +27,7 @@ _REVISION_FILE = re.compile(r"(\d{4})_\w+\.py")
 @cache
 def migrations() -> Path:
     """The folder of the migrations."""
-    package = Path(__file__).parent.parent
+    package = Path(__file__).parents[2]
     packed = package / "_migrations"
     return packed if packed.is_dir() else package.parent / "migrations"
 
