@@ -11,8 +11,8 @@ from sqlalchemy import delete, insert, select
 from sqlalchemy.engine import Connection
 
 from finishlog.records.log import Job, JobLine
-from finishlog.store.reader import Reader
 from finishlog.store.reading.jobs import load_jobs
+from finishlog.store.reading.settings import shop as read_shop
 from finishlog.store.reading.viewing import View, view
 from finishlog.store.schema.rows import AT_ONCE, IDS, Query, by_ids, table
 from finishlog.store.schema.tables import JobRow
@@ -26,7 +26,7 @@ _PUT_TEXT = f"INSERT INTO job_text (rowid, {', '.join(TEXT_COLUMNS)}) VALUES (?{
 
 def refresh(connection: Connection, jobs: Collection[int]) -> None:
     """Write the projections of these jobs anew."""
-    shop = Reader(connection).shop()
+    shop = read_shop(connection)
     for portion in _portions(sorted(jobs)):
         for row in (JobLineRow, JobFacetRow):
             target = table(row)
@@ -39,7 +39,7 @@ def refresh(connection: Connection, jobs: Collection[int]) -> None:
 
 def refresh_due(connection: Connection) -> None:
     """Write what falls due anew for all jobs: the shop's windows were changed, or are kept since today."""
-    shop = Reader(connection).shop()
+    shop = read_shop(connection)
     for portion in _portions(due.all_jobs(connection)):
         due.write(connection, load_jobs(connection, portion), shop)
 
@@ -86,7 +86,7 @@ def _views(connection: Connection, jobs: Mapping[int, Job]) -> dict[int, View]:
 def differing(connection: Connection) -> list[int]:
     """Jobs whose projections are not what the truth says, and projections of no job."""
     wrong: set[int] = set()
-    shop = Reader(connection).shop()
+    shop = read_shop(connection)
     for portion in _portions(due.all_jobs(connection)):
         held, loaded = _held(connection, portion), load_jobs(connection, portion)
         seen = _views(connection, loaded)
