@@ -12,6 +12,8 @@ from pathlib import Path
 import pytest
 
 import finishlog.store
+from finishlog.store.engine.in_sqlite import Sqlite
+from finishlog.store.engine.protocol import Engine
 
 STORE = Path(finishlog.store.__file__).parent
 AT_HOME = ("engine", "search")
@@ -68,3 +70,11 @@ def test_each_word_is_seen(source: str, word: str) -> None:
 
 def test_prose_is_free() -> None:
     assert list(words_of_an_engine('"""SQLite has a rowid."""\nx = 1  # PRAGMA\n"""Not = ?"""\n')) == []
+
+
+def test_sqlite_keeps_every_promise() -> None:
+    """A method it only inherits from the Protocol would do nothing, without a word."""
+    promised = {name for name in vars(Engine) if not name.startswith("_")}
+    assert len(promised) > 15
+    assert promised <= set(vars(Sqlite))
+    assert all(vars(Engine)[name].__doc__ for name in promised)
