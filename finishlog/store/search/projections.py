@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import fields
 from functools import cache
 from typing import Any
 
 from sqlalchemy import delete, insert, select
 from sqlalchemy.engine import Connection
 
-from finishlog.records.log import Job, JobLine
+from finishlog.records.log import Job
 from finishlog.store.reading.jobs import load_jobs
 from finishlog.store.reading.settings import shop as read_shop
 from finishlog.store.reading.viewing import View, view
@@ -18,8 +17,8 @@ from finishlog.store.schema.rows import AT_ONCE, IDS, Query, by_ids, table
 from finishlog.store.schema.tables import JobRow
 from finishlog.store.schema.tables_view import TEXT_COLUMNS, JobFacetRow, JobLineRow
 from finishlog.store.search import due
+from finishlog.store.search.find import LINE_FIELDS
 
-LINE_FIELDS = tuple(f.name for f in fields(JobLine) if f.name not in ("score", "de00"))
 _DROP_TEXT = "DELETE FROM job_text WHERE rowid = ?"
 _PUT_TEXT = f"INSERT INTO job_text (rowid, {', '.join(TEXT_COLUMNS)}) VALUES (?{', ?' * len(TEXT_COLUMNS)})"
 
