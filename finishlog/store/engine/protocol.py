@@ -1,7 +1,7 @@
 """What the store asks of a database engine. SQLite is the one there is (`in_sqlite`); `opening.at` chooses.
 
 All else in the store speaks SQLAlchemy's own language (Core, or text with named parameters), but for
-`finishlog.store.search.find`, whose full text is each engine's own.
+the room `search`, whose full text is each engine's own.
 """
 
 from __future__ import annotations
