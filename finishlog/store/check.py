@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from sqlalchemy import text
 from sqlalchemy.engine import Connection
 from sqlalchemy.exc import DBAPIError
 
 from finishlog.errors import LogError
 from finishlog.store.disk.attachments import Attachments
-from finishlog.store.engine.upgrade import head
-from finishlog.store.reader import Reader
+from finishlog.store.engine import protocol
+from finishlog.store.reading.settings import shop
+from finishlog.store.schema.revisions import head
 from finishlog.store.search import projections
 
-WAL_RESET_FIXED = (3, 51, 3)
 _SHOWN = 5
 
 
@@ -24,7 +25,7 @@ class CheckReport:
     jobs: int
     entries: int
     schema: str
-    sqlite_version: str
+    engine_version: str
     problems: tuple[str, ...]
     notes: tuple[str, ...]
 
@@ -35,13 +36,14 @@ class CheckReport:
 
 def check(connection: Connection, attachments: Attachments) -> CheckReport:
     """Look through a whole log. Reads only. Raises the driver's error where nothing can be read."""
-    version = str(connection.exec_driver_sql("SELECT sqlite_version()").scalar_one())
-    schema = str(connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar_one())
+    engine = protocol.of(connection)
+    version = engine.version(connection)
+    schema = str(connection.scalar(text("SELECT version_num FROM alembic_version")))
     problems = [] if schema == head() else [f"The schema is {schema}, this program's is {head()}."]
     for look in (_structure, _keys, _settings, _projections):
         if not problems:  # on damaged ground the later ones would only fail, less clearly
             problems += look(connection)
-    notes = list(_notes(version))
+    notes = list(engine.cautions(version))
     if not problems:
         files = _files(connection)
         problems += attachments.problems(files)
@@ -50,14 +52,14 @@ def check(connection: Connection, attachments: Attachments) -> CheckReport:
         jobs=_count(connection, "job"),
         entries=_count(connection, "entry"),
         schema=schema,
-        sqlite_version=version,
+        engine_version=version,
         problems=tuple(problems),
         notes=tuple(notes),
     )
 
 
 def _files(connection: Connection) -> list[tuple[str, int]]:
-    rows = connection.exec_driver_sql("SELECT sha256, size FROM file ORDER BY sha256")
+    rows = connection.execute(text("SELECT sha256, size FROM file ORDER BY sha256"))
     return [(str(row[0]), int(row[1])) for row in rows]
 
 
@@ -72,28 +74,24 @@ def _strays(attachments: Attachments, known: set[str]) -> tuple[str, ...]:
 def _count(connection: Connection, table: str) -> int:
     """How many rows; 0 where the damage lets nobody count."""
     try:
-        return int(connection.exec_driver_sql(f"SELECT count(*) FROM {table}").scalar_one())
+        return int(connection.execute(text(f"SELECT count(*) FROM {table}")).scalar_one())
     except DBAPIError:
         return 0
 
 
 def _structure(connection: Connection) -> list[str]:
-    try:
-        found = list(connection.exec_driver_sql(f"PRAGMA integrity_check({_SHOWN})").scalars())
-    except DBAPIError as error:  # the damage stops the look itself
-        found = [str(error.orig)]
-    return [] if found == ["ok"] else [f"Structure: {line}." for line in found]
+    return [f"Structure: {line}." for line in protocol.of(connection).faults(connection, _SHOWN)]
 
 
 def _keys(connection: Connection) -> list[str]:
-    broken = connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall()
-    lines = [f"A row of {row[0]} names a row of {row[2]} that is not there." for row in broken[:_SHOWN]]
+    broken = protocol.of(connection).dangling(connection)
+    lines = [f"A row of {row} names a row of {named} that is not there." for row, named in broken[:_SHOWN]]
     return lines + ([f"And {len(broken) - _SHOWN} more."] if len(broken) > _SHOWN else [])
 
 
 def _settings(connection: Connection) -> list[str]:
     try:
-        Reader(connection).shop()
+        shop(connection)
     except LogError as error:
         return [f"{error.title} {error.cause}"]
     return []
@@ -104,13 +102,3 @@ def _projections(connection: Connection) -> list[str]:
     if not wrong:
         return []
     return [f"The list or the search is out of date for {len(wrong)} jobs; the entries are intact."]
-
-
-def _notes(version: str) -> tuple[str, ...]:
-    parts = tuple(int(part) for part in version.split("."))
-    if (3, 7, 0) <= parts < WAL_RESET_FIXED:
-        return (
-            f"SQLite {version} has a rare fault that can damage a log when several programs write at once; "
-            "fixed in 3.51.3. Keep backups.",
-        )
-    return ()

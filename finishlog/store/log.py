@@ -5,19 +5,18 @@ from __future__ import annotations
 import shutil
 import tempfile
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import AbstractContextManager, contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
-from threading import Lock
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from sqlalchemy.engine import Connection, Engine
+from sqlalchemy.engine import Connection
 
 from finishlog.errors import LogError
 from finishlog.store.disk.attachments import Attachments, folder_of, move_files
 from finishlog.store.disk.files import built_beside, cannot_be_made
-from finishlog.store.engine import header, sqlite, upgrade
-from finishlog.store.engine.watching import Watch
+from finishlog.store.engine import header, opening
+from finishlog.store.engine.protocol import GIVE_UP_AFTER_S, Engine, Waiting
 from finishlog.store.reader import Reader
 
 if TYPE_CHECKING:
@@ -51,9 +50,6 @@ class Log:
         self._engine = engine
         self._clock = clock
         self._new_uid = new_uid
-        self._watch: Watch | None = None
-        self._watching = Lock()
-        self._closed = False
 
     @classmethod
     def create(cls, where: str | Path, *, clock: Clock, new_uid: NewUid, fill: Fill | None = None) -> Log:
@@ -65,7 +61,7 @@ class Log:
         target = header.place(where)
         _own_folder(target)
         with built_beside(target, "log") as part:
-            upgrade.make(part)
+            opening.at(part).make()
             if fill is not None:
                 cls._filled(part, fill, clock, new_uid)
                 move_files(part, target)
@@ -73,7 +69,8 @@ class Log:
 
     @classmethod
     def _filled(cls, part: Path, fill: Fill, clock: Clock, new_uid: NewUid) -> None:
-        log = cls(part, sqlite.make_engine(part), clock=clock, new_uid=new_uid)
+        engine = opening.at(part)
+        log = cls(part, engine, clock=clock, new_uid=new_uid)
         try:
             fill(log)
         except BaseException:
@@ -81,7 +78,7 @@ class Log:
             raise
         finally:
             log.close()
-        if header.has_wal(part):  # the last connection settles it; left behind, it would be lost
+        if not engine.settled():  # the last connection settles it; what it leaves behind would be lost
             raise LogError(f"Could not repair the log: {part}.", "", "Try again.")
 
     @classmethod
@@ -92,8 +89,8 @@ class Log:
         clock: Clock,
         new_uid: NewUid,
         upgrade: bool = True,
-        on_wait: sqlite.Waiting | None = None,
-        give_up_after_s: float = sqlite.GIVE_UP_AFTER_S,
+        on_wait: Waiting | None = None,
+        give_up_after_s: float = GIVE_UP_AFTER_S,
     ) -> Log:
         """Open a log. An older one is copied, then brought up to date.
 
@@ -101,9 +98,9 @@ class Log:
         LogError if there is none, or it is foreign, newer than the program, damaged or locked.
         """
         target = header.place(where)
-        header.require_log(target)
-        copy = _bring_up_to_date(target, upgrade=upgrade)
-        engine = sqlite.make_engine(target, on_wait=on_wait, give_up_after_s=give_up_after_s)
+        engine = opening.at(target, on_wait=on_wait, give_up_after_s=give_up_after_s)
+        engine.require()
+        copy = engine.bring_up_to_date(_compute, upgrade=upgrade)
         return cls(target, engine, clock=clock, new_uid=new_uid, upgraded_from=copy)
 
     @contextmanager
@@ -130,7 +127,7 @@ class Log:
     @contextmanager
     def trying(self) -> Iterator[Writer]:
         """A unit of work of which nothing is kept. Of a log that can only be read, a passing copy is written."""
-        if self._can_write():
+        if self._engine.can_write():
             with suppress(_TakenBack), self.writing() as writer:
                 yield writer
                 raise _TakenBack
@@ -138,40 +135,16 @@ class Log:
         with tempfile.TemporaryDirectory(prefix="finishlog-") as folder:
             part = Path(folder) / "log"
             part.touch()
-            upgrade.copy_into(self.where, part)
-            copy = Log(part, sqlite.make_engine(part), clock=self._clock, new_uid=self._new_uid)
+            self._engine.copy_into(part)
+            copy = Log(part, opening.at(part), clock=self._clock, new_uid=self._new_uid)
             try:
                 with copy.writing() as writer:
                     yield writer
             finally:
                 copy.close()
 
-    def _can_write(self) -> bool:
-        """BEGIN alone also passes where only reading does."""
-        try:
-            with self._connection(write=True) as connection:
-                connection.exec_driver_sql("DELETE FROM draft WHERE 0")
-                return True
-        except LogError as error:
-            if error.__cause__ is not None and sqlite.is_read_only(error.__cause__):
-                return False
-            raise
-
-    @contextmanager
-    def _connection(self, *, write: bool) -> Iterator[Connection]:
-        with sqlite.told(self.where), self._engine.connect() as plain:
-            connection = plain.execution_options(write=write)
-            transaction = connection.begin()
-            watch = self._watch if write else None
-            committed = watch.own(_driver(connection)) if watch else None
-            try:
-                yield connection
-                if write:
-                    transaction.commit()
-                if committed is not None:
-                    committed()
-            finally:
-                transaction.close()  # rolls back what was not committed; a reading has nothing to commit
+    def _connection(self, *, write: bool) -> AbstractContextManager[Connection]:
+        return self._engine.connection(write=write)
 
     def file_path(self, sha256: str) -> Path:
         """Where a file kept with an entry lies. Raises LogError if it is not there."""
@@ -189,9 +162,7 @@ class Log:
 
         Raises LogError if the target exists, or if a file of the log could not be copied.
         """
-        from finishlog.store.engine.backup import backup
-
-        backup(self.where, header.place(target))
+        self._engine.backup(header.place(target))
 
     def check(self) -> CheckReport:
         """Look through the whole log and every file of it, and compare what is kept for speed with the truth."""
@@ -205,28 +176,17 @@ class Log:
 
     def others_wrote(self) -> bool:
         """Whether another program wrote to it since the last call; the first call starts watching."""
-        with self._watching:
-            if self._watch is None and not self._closed:
-                self._watch = Watch(self.where)
-            return self._watch is not None and self._watch.news()
+        return self._engine.others_wrote()
 
     def close(self) -> None:
         """Let go of the file. The log can be opened again."""
-        with self._watching:
-            self._closed = True
-            if self._watch is not None:
-                self._watch.close()
-        self._engine.dispose()
+        self._engine.close()
 
 
-def _driver(connection: Connection) -> Any:
-    return connection.connection.driver_connection
+def _compute(connection: Connection) -> None:
+    from finishlog.store.search import projections
 
-
-def _bring_up_to_date(where: Path, *, upgrade: bool) -> Path | None:
-    from finishlog.store.engine.upgrade import bring_up_to_date
-
-    return bring_up_to_date(where, upgrade=upgrade)
+    projections.refresh_due(connection)
 
 
 def _own_folder(target: Path) -> None:

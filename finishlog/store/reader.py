@@ -7,10 +7,12 @@ from contextlib import contextmanager
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 
+from sqlalchemy import text
 from sqlalchemy.engine import Connection
 
 from finishlog.errors import InputError, LogError
 from finishlog.records.log import JobLine
+from finishlog.store.reading.settings import settings, shop
 from finishlog.store.schema.fold import slug
 from finishlog.store.search import find
 
@@ -31,6 +33,16 @@ if TYPE_CHECKING:
 
 SOUGHT_MOST = 200
 """Characters of a mistaken handle that are searched for."""
+
+# as text, so that the first rows need none of the mapped tables
+_SETTING = text("SELECT value FROM setting WHERE key = :key")
+_BEGINNING = text(
+    "SELECT handle FROM job WHERE handle = :wanted OR handle >= :wanted AND handle < :past "
+    "ORDER BY handle LIMIT 4"
+)
+_NEWEST = text("SELECT handle FROM job ORDER BY id DESC LIMIT 1")
+_JOB_ID = text("SELECT id FROM job WHERE handle = :handle")
+_DRAFT = text("SELECT body FROM draft WHERE key = :key")
 
 
 @contextmanager
@@ -54,27 +66,16 @@ class Reader:
 
     def settings(self) -> dict[str, str]:
         """The shop's own values by key; what is not here has its default."""
-        rows = self._connection.exec_driver_sql("SELECT key, value FROM setting ORDER BY key")
-        return {row[0]: row[1] for row in rows}
+        return settings(self._connection)
 
     def setting(self, key: str) -> str | None:
         """One value kept under this key, None if there is none: a setting, or what a desk remembers."""
-        row = self._connection.exec_driver_sql("SELECT value FROM setting WHERE key = ?", (key,)).first()
+        row = self._connection.execute(_SETTING, {"key": key}).first()
         return None if row is None else str(row[0])
 
     def shop(self) -> Shop:
         """All settings, the shop's own over the defaults. Keys this program does not know are left out."""
-        from finishlog.records.shop import SETTINGS, Shop
-
-        known = {setting.key for setting in SETTINGS}
-        try:
-            return Shop.from_values({key: value for key, value in self.settings().items() if key in known})
-        except InputError as wrong:
-            raise LogError(
-                "The log is damaged: a setting cannot be used.",
-                f"{wrong.line()}",
-                "Restore the last backup; keep the damaged file.",
-            ) from None
+        return shop(self._connection)
 
     def lines(
         self,
@@ -147,10 +148,7 @@ class Reader:
     def resolve(self, job: str) -> str:
         """The handle meant: given whole, or by a beginning that only one has. Raises InputError."""
         wanted = slug(job)
-        found = self._connection.exec_driver_sql(
-            "SELECT handle FROM job WHERE handle = ? OR handle >= ? AND handle < ? ORDER BY handle LIMIT 4",
-            (wanted, wanted, wanted + "~"),
-        )
+        found = self._connection.execute(_BEGINNING, {"wanted": wanted, "past": wanted + "~"})
         handles = [row[0] for row in found] if wanted else []
         if wanted in handles:
             return wanted
@@ -172,7 +170,7 @@ class Reader:
 
     def _newest(self) -> str | None:
         """The handle of the job that was made last."""
-        found = self._connection.exec_driver_sql("SELECT handle FROM job ORDER BY id DESC LIMIT 1").first()
+        found = self._connection.execute(_NEWEST).first()
         return None if found is None else str(found[0])
 
     def _meant(self, words: str) -> tuple[str, ...]:
@@ -200,7 +198,7 @@ class Reader:
             return {handle: found[number] for handle, number in ids.items()}
 
     def _job_id(self, handle: str) -> int:
-        row = self._connection.exec_driver_sql("SELECT id FROM job WHERE handle = ?", (handle,)).first()
+        row = self._connection.execute(_JOB_ID, {"handle": handle}).first()
         if row is None:
             raise self._unresolved(handle, [])
         return int(row[0])
@@ -363,5 +361,5 @@ class Reader:
 
     def draft(self, key: str) -> str | None:
         """The unfinished form kept under this key."""
-        row = self._connection.exec_driver_sql("SELECT body FROM draft WHERE key = ?", (key,)).first()
+        row = self._connection.execute(_DRAFT, {"key": key}).first()
         return None if row is None else str(row[0])

@@ -7,20 +7,24 @@ from contextlib import contextmanager
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import delete
+from sqlalchemy import delete, text
 from sqlalchemy.engine import Connection
 
 from finishlog.records.answers import StockMove
 from finishlog.records.log import Customer
 from finishlog.records.writing import NewStockMove
+from finishlog.store.engine.protocol import put
 from finishlog.store.entering.finding import Finder
 from finishlog.store.entering.owning import Owning
+from finishlog.store.entering.stocking import Stocking
 from finishlog.store.reader import Reader
 from finishlog.store.reading import stock
-from finishlog.store.schema.rows import put, table
+from finishlog.store.schema.rows import table
 from finishlog.store.schema.tables import DraftRow, SettingRow
 from finishlog.store.search import projections
 from finishlog.trade.upkeep.due import WINDOW_SETTINGS
+
+_JOBS_AT = text("SELECT id FROM job WHERE site_id = :site")
 
 
 class ShopWriter(Reader):
@@ -34,7 +38,7 @@ class ShopWriter(Reader):
         self._new_uid = new_uid
         self._find = Finder(connection, new_uid)
         self._owning = Owning(connection, self._find, new_uid)
-        self._stocking = stock.Stocking(connection, self._find, new_uid)
+        self._stocking = Stocking(connection, self._find, new_uid)
         self._touched: set[int] = set()
         self._windows_moved = False
 
@@ -44,15 +48,12 @@ class ShopWriter(Reader):
     @contextmanager
     def _all_or_nothing(self) -> Iterator[None]:
         """What fails half-way leaves nothing, also where the caller catches the error and goes on."""
-        self._connection.exec_driver_sql("SAVEPOINT one")
         try:
-            yield
+            with self._connection.begin_nested():
+                yield
         except BaseException:
-            self._connection.exec_driver_sql("ROLLBACK TO one")
-            self._connection.exec_driver_sql("RELEASE one")
             self._find.forget()
             raise
-        self._connection.exec_driver_sql("RELEASE one")
 
     def merge_customers(self, keep: str, double: str) -> Customer:
         """Two customers that are one: what the second has becomes the first one's. Returns the kept one.
@@ -114,8 +115,7 @@ class ShopWriter(Reader):
     # projections
 
     def _touch_site(self, site: int) -> None:
-        jobs = self._connection.exec_driver_sql("SELECT id FROM job WHERE site_id = ?", (site,))
-        self._touched.update(jobs.scalars())
+        self._touched.update(self._connection.scalars(_JOBS_AT, {"site": site}))
 
     def _fresh(self) -> None:
         if self._windows_moved:

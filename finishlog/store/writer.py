@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import delete, select, update
+from sqlalchemy import delete, select, text, update
 from sqlalchemy.engine import Connection
 
 from finishlog.errors import InputError
@@ -21,6 +21,7 @@ from finishlog.records.writing import (
     NewRecipe,
 )
 from finishlog.store.disk.attachments import Attachments
+from finishlog.store.engine.protocol import put
 from finishlog.store.entering.entries import POURS, Entering
 from finishlog.store.entering.handles import new_handle
 from finishlog.store.entering.held import HeldJobs
@@ -29,9 +30,11 @@ from finishlog.store.reader import whole
 from finishlog.store.reading.jobs import load_jobs, load_recipes
 from finishlog.store.schema import typed
 from finishlog.store.schema.fold import key
-from finishlog.store.schema.rows import Found, put
+from finishlog.store.schema.rows import Found
 from finishlog.store.schema.tables import AdviceRow, AreaRow, BuriedRow, JobRow, ShapeRow
 from finishlog.store.shop_writer import ShopWriter
+
+_POSITIONS = text("SELECT name_key, position FROM area WHERE job_id = :job")
 
 
 class Writer(ShopWriter):
@@ -148,8 +151,7 @@ class Writer(ShopWriter):
 
     def _add_area(self, job: int, new: NewArea) -> None:
         name = typed.name(new.name, "area's name")
-        query = "SELECT name_key, position FROM area WHERE job_id = ?"
-        positions = {row[0]: row[1] for row in self._connection.exec_driver_sql(query, (job,))}
+        positions = {row[0]: row[1] for row in self._connection.execute(_POSITIONS, {"job": job})}
         if key(name) in positions:
             raise InputError(f"The job already has an area {name}.", where="area", example="field, border")
         area = put(

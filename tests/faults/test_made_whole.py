@@ -103,7 +103,7 @@ def test_ours_by_its_mark_and_without_our_tables(tmp_path: Path) -> None:
 
 
 def _to_head(where: Path) -> None:
-    from finishlog.store.engine.upgrade import head
+    from finishlog.store.schema.revisions import head
 
     with closing(sqlite3.connect(where)) as raw:
         raw.execute("UPDATE alembic_version SET version_num = ?", (head(),))

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from finishlog.store.engine import upgrade
+from finishlog.store.schema import revisions
 
 RELEASED = Path(__file__).parent / "released"
 
@@ -17,9 +17,9 @@ RELEASED = Path(__file__).parent / "released"
 def future(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[[str], None]]:
     """Adds a revision with this body to a copy of the migrations, which the program then uses."""
     folder = tmp_path / "migrations"
-    shutil.copytree(upgrade.migrations(), folder, ignore=shutil.ignore_patterns("__pycache__"))
-    monkeypatch.setattr(upgrade, "migrations", lambda: folder)
-    last = [upgrade.head()]
+    shutil.copytree(revisions.migrations(), folder, ignore=shutil.ignore_patterns("__pycache__"))
+    monkeypatch.setattr(revisions, "migrations", lambda: folder)
+    last = [revisions.head()]
 
     def add(body: str) -> None:
         number = f"{int(last[-1]) + 1:04d}"
@@ -30,8 +30,8 @@ def future(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable
             f"def upgrade():\n{lines}\n"
         )
         last.append(number)
-        upgrade.revisions.cache_clear()
+        revisions.known.cache_clear()
 
-    upgrade.revisions.cache_clear()
+    revisions.known.cache_clear()
     yield add
-    upgrade.revisions.cache_clear()
+    revisions.known.cache_clear()

@@ -38,7 +38,7 @@ from finishlog.records.writing import (
     NewStockMove,
 )
 from finishlog.store import Log, Writer
-from finishlog.store.engine import upgrade
+from finishlog.store.schema import revisions
 
 RELEASED = Path(__file__).parent / "released"
 TICKET = b"T-1029, 5 1/2 yd\n"
@@ -172,11 +172,11 @@ def _inserts(raw: sqlite3.Connection, table: str) -> Iterator[str]:
 
 
 def main() -> int:
-    target = RELEASED / f"{upgrade.head()}.sql"
+    target = RELEASED / f"{revisions.head()}.sql"
     if target.exists():
         print(f"{target.name} is released already.", file=sys.stderr)
         return 1
-    head = f"-- A small log at revision {upgrade.head()}: python tests/migrations/release.py"
+    head = f"-- A small log at revision {revisions.head()}: python tests/migrations/release.py"
     with tempfile.TemporaryDirectory() as folder:
         target.write_text("\n".join([head, *statements(made(Path(folder)))]) + "\n")
     return 0

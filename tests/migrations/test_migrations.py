@@ -16,6 +16,7 @@ from finishlog.records.log import Approval, Attachment, Claim, Sample
 from finishlog.records.writing import NewCustomer, NewEntry, NewJob, NewSite
 from finishlog.store import Log
 from finishlog.store.engine import drift, header, sqlite, upgrade
+from finishlog.store.schema import revisions
 
 RELEASED = Path(__file__).parent / "released"
 Future = Callable[[str], None]
@@ -38,10 +39,10 @@ def released(revision: str, folder: Path) -> Path:
 
 
 def test_every_released_schema_has_its_saved_log() -> None:
-    assert sorted(path.stem for path in RELEASED.glob("*.sql")) == list(upgrade.revisions())
+    assert sorted(path.stem for path in RELEASED.glob("*.sql")) == list(revisions.known())
 
 
-@pytest.mark.parametrize("revision", upgrade.revisions())
+@pytest.mark.parametrize("revision", revisions.known())
 def test_the_saved_log_has_the_schema_of_its_revision(tmp_path: Path, revision: str) -> None:
     made = tmp_path / "made"
     made.touch()
@@ -84,7 +85,7 @@ def rows_of(where: Path, revision: str) -> dict[str, list[tuple[object, ...]]]:
         }
 
 
-@pytest.mark.parametrize("revision", upgrade.revisions()[:-1])
+@pytest.mark.parametrize("revision", revisions.known()[:-1])
 def test_an_upgrade_keeps_every_row(tmp_path: Path, revision: str) -> None:
     """0002, 0003 and 0004 make tables anew, two of them parents of others (trap 1)."""
     where = released(revision, tmp_path)
@@ -103,7 +104,7 @@ def test_an_upgrade_keeps_every_row(tmp_path: Path, revision: str) -> None:
     log.close()
 
 
-@pytest.mark.parametrize("revision", upgrade.revisions()[:-1])
+@pytest.mark.parametrize("revision", revisions.known()[:-1])
 def test_what_falls_due_is_there_after_an_upgrade(tmp_path: Path, revision: str) -> None:
     where = released(revision, tmp_path)
     with closing(sqlite.open_raw(where, "rw")) as raw:  # that log has loads, and no end of a pour
@@ -157,7 +158,7 @@ def test_a_log_of_0002_opens_and_says_what_it_said(tmp_path: Path, release: Any)
 
 def test_an_older_log_is_copied_then_brought_up_to_date(tmp_path: Path, future: Future) -> None:
     where = released("0001", tmp_path)
-    newest = int(upgrade.head())
+    newest = int(revisions.head())
     future("op.add_column('person', sa.Column('phone', sa.Text()))")
     log = opened(where)
     assert log.upgraded_from == tmp_path / "0001.before-upgrade-0001.finishlog"
@@ -224,7 +225,7 @@ with op.batch_alter_table("job", recreate="always") as batch:
 
 def test_what_the_newest_release_kept_is_what_would_be_kept_now(tmp_path: Path) -> None:
     """A rule of what is due, found or shown that has changed since needs a migration that makes it anew."""
-    log = opened(released(upgrade.head(), tmp_path))
+    log = opened(released(revisions.head(), tmp_path))
     assert [problem for problem in log.check().problems if "out of date" in problem] == []
     log.close()
 
@@ -271,7 +272,7 @@ def test_tables_and_migrations_agree() -> None:
     ],
 )
 def test_the_drift_check_sees(tmp_path: Path, change: str) -> None:
-    with closing(sqlite3.connect(released(upgrade.head(), tmp_path))) as raw:
+    with closing(sqlite3.connect(released(revisions.head(), tmp_path))) as raw:
         raw.execute(change)
         assert drift.differences(drift.mapped(), drift.schema_of(raw)) != []
 
@@ -293,15 +294,15 @@ def test_the_migrations_lie_in_the_package_or_else_in_the_checkout(
     """Trap 3: an editable install has no packaged copy."""
     for folder, expected in (("_migrations", "finishlog/_migrations"), (None, "migrations")):
         package = tmp_path / str(folder) / "finishlog"
-        (package / "store").mkdir(parents=True)
+        (package / "store" / "schema").mkdir(parents=True)
         if folder:
             (package / folder).mkdir()
-        monkeypatch.setattr(upgrade, "__file__", str(package / "store" / "upgrade.py"))
-        upgrade.migrations.cache_clear()
-        assert upgrade.migrations() == tmp_path / str(folder) / expected
+        monkeypatch.setattr(revisions, "__file__", str(package / "store" / "schema" / "revisions.py"))
+        revisions.migrations.cache_clear()
+        assert revisions.migrations() == tmp_path / str(folder) / expected
     monkeypatch.undo()
-    upgrade.migrations.cache_clear()
-    assert (upgrade.migrations() / "versions" / "0001_first_schema.py").is_file()
+    revisions.migrations.cache_clear()
+    assert (revisions.migrations() / "versions" / "0001_first_schema.py").is_file()
 
 
 def test_a_log_with_a_row_in_every_table_is_sound(tmp_path: Path, release: Any) -> None:

@@ -66,14 +66,14 @@ def run_check(args: argparse.Namespace, services: Services) -> int:
                 "log": str(services.log().where),
                 "jobs": report.jobs,
                 "entries": report.entries,
-                "sqlite_version": report.sqlite_version,
+                "sqlite_version": report.engine_version,
                 "problems": list(report.problems),
                 "notes": list(report.notes),
             }
         )
     else:
         say("The log is sound." if report.ok else f"The log has {len(report.problems)} problems.")
-        say(f"{report.jobs} jobs, {report.entries} entries, SQLite {report.sqlite_version}.")
+        say(f"{report.jobs} jobs, {report.entries} entries, SQLite {report.engine_version}.")
         for line in (*report.problems, *report.notes):
             say(f"  {line}")
     return 0 if report.ok else 3

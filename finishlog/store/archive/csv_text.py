@@ -64,8 +64,8 @@ def _cell(value: Value) -> str:
     return escape(value) if isinstance(value, str) else repr(value)
 
 
-def read(text: str, kinds: Sequence[str]) -> tuple[list[str], list[tuple[Value, ...]]]:
-    """Columns and rows of such a CSV; `kinds` are SQLite's: TEXT, INTEGER, REAL.
+def read(text: str, kinds: Sequence[type]) -> tuple[list[str], list[tuple[Value, ...]]]:
+    """Columns and rows of such a CSV; `kinds` says what each column holds: str, int or float.
 
     Raises ValueError or csv.Error for what is none.
     """
@@ -77,11 +77,11 @@ def read(text: str, kinds: Sequence[str]) -> tuple[list[str], list[tuple[Value, 
     return lines[0] if lines else [], [tuple(_values(line, kinds)) for line in lines[1:]]
 
 
-def _values(line: list[str], kinds: Sequence[str]) -> Iterator[Value]:
+def _values(line: list[str], kinds: Sequence[type]) -> Iterator[Value]:
     for cell, kind in zip(line, kinds, strict=True):
         if not cell:
             yield None
-        elif kind == "TEXT":
+        elif kind is str:
             yield unescape(cell)
         else:
-            yield int(cell) if kind == "INTEGER" else float(cell)
+            yield int(cell) if kind is int else float(cell)

@@ -9,26 +9,27 @@ from __future__ import annotations
 
 import json
 import os
-import sqlite3
 from collections.abc import Iterator
-from contextlib import closing
 from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from sqlalchemy import inspect, text
+from sqlalchemy.engine import Connection, Inspector
+from sqlalchemy.exc import DBAPIError
 
 from finishlog.errors import InputError, LogError
 from finishlog.store.archive import csv_text
 from finishlog.store.archive.csv_text import Row
 from finishlog.store.archive.read import FORMAT, JSON_NAME, Export, differing, read
 from finishlog.store.disk.attachments import Attachments, folder_of
-from finishlog.store.disk.files import already_there, built_beside
-from finishlog.store.engine import header, sqlite, upgrade
-from finishlog.store.engine.backup import folder_of_its_own
+from finishlog.store.disk.files import already_there, built_beside, folder_of_its_own
+from finishlog.store.engine import header, opening, protocol
+from finishlog.store.engine.protocol import Engine
+from finishlog.store.schema import revisions
 
 if TYPE_CHECKING:
-    from sqlalchemy.engine import Connection
-
     from finishlog.store.log import Log
 
 FILES = "files"
@@ -36,11 +37,11 @@ FILES = "files"
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A table as it stands in a database: names and SQLite's kinds of its columns, its key's columns."""
+    """A table as it stands in a database: its columns, what they hold, its key's columns."""
 
     name: str
     columns: tuple[str, ...]
-    kinds: tuple[str, ...]
+    kinds: tuple[type, ...]
     key: tuple[str, ...]
 
 
@@ -78,12 +79,11 @@ def _empty(folder: Path) -> bool:
 
 
 def _dump_tables(connection: Connection, part: Path) -> None:
-    raw: Any = connection.connection.driver_connection
     with open(part / JSON_NAME, "w", encoding="utf-8", newline="\n") as out:
         out.write(f'{{"format": {_json(FORMAT)},\n"application": {_json(version("finishlog"))},\n')
-        out.write(f'"schema": {_json(upgrade.head())},\n"tables": {{')
-        for place, table in enumerate(tables(raw)):
-            rows = raw.execute(_select(table)).fetchall()
+        out.write(f'"schema": {_json(revisions.head())},\n"tables": {{')
+        for place, table in enumerate(tables(connection)):
+            rows: list[Row] = [tuple(row) for row in connection.execute(text(_select(table)))]
             out.write(",\n" if place else "\n")
             out.writelines(_table_json(table, rows))
             _write(part / f"{table.name}.csv", "\ufeff" + csv_text.write(table.columns, rows))
@@ -112,8 +112,8 @@ def _write(path: Path, text: str) -> None:
 
 def _dump_files(connection: Connection, where: Path, folder: Path) -> None:
     kept = Attachments(folder_of(where))
-    rows = connection.exec_driver_sql("SELECT sha256 FROM file ORDER BY sha256")
-    for (sha256,) in rows.fetchall():
+    rows = connection.scalars(text("SELECT sha256 FROM file ORDER BY sha256"))
+    for sha256 in rows.all():
         folder.mkdir(exist_ok=True)
         copy_whole(kept.path(sha256), folder, sha256)
 
@@ -142,22 +142,25 @@ def _lost(source: Path, cause: str) -> LogError:
 # tables of a database
 
 
-def tables(raw: sqlite3.Connection) -> list[Table]:
+def tables(connection: Connection) -> list[Table]:
     """The tables that hold the truth, by name."""
-    names = raw.execute("SELECT name FROM sqlite_schema WHERE type = 'table' ORDER BY name").fetchall()
-    return [_table(raw, name) for (name,) in names if not _is_computed(name)]
+    seen = inspect(connection)
+    return [_table(seen, name) for name in sorted(seen.get_table_names()) if not _is_computed(name)]
 
 
 def _is_computed(name: str) -> bool:
-    prefixes = ("sqlite_", "job_text", "job_word", "alembic_")
-    return name in ("job_line", "job_facet", "due") or name.startswith(prefixes)
+    return name in ("job_line", "job_facet", "due") or name.startswith(("job_text", "job_word", "alembic_"))
 
 
-def _table(raw: sqlite3.Connection, name: str) -> Table:
-    rows = raw.execute(f"PRAGMA table_info({name})").fetchall()
-    key = sorted((row[5], row[1]) for row in rows if row[5])
-    columns, kinds = (tuple(row[place] for row in rows) for place in (1, 2))
-    return Table(name, columns, kinds, tuple(column for _, column in key))
+def _table(seen: Inspector, name: str) -> Table:
+    columns = seen.get_columns(name)
+    key = seen.get_pk_constraint(name)["constrained_columns"]
+    return Table(
+        name,
+        tuple(column["name"] for column in columns),
+        tuple(column["type"].python_type for column in columns),
+        tuple(key),
+    )
 
 
 def _select(table: Table) -> str:
@@ -182,52 +185,48 @@ def restore(folder: Path, where: Path) -> Restored:
     kept = folder_of(target)
     if os.path.lexists(kept):
         raise already_there(kept, "log")
-    with (
-        folder_of_its_own(kept, "log") as part_files,
-        built_beside(target, "log") as part,
-        sqlite.told(target),
-    ):
-        upgrade.migrate(part, export.schema)
-        with closing(sqlite.open_raw(part, "rw")) as raw:
-            notes = _fill(raw, export, folder)
-        if export.schema != upgrade.head():
-            upgrade.migrate(part)
-        upgrade.mark(part)
-        files = _files_in(export, folder, Attachments(part_files))
-        jobs, entries = _computed(part, Attachments(part_files))
+    with folder_of_its_own(kept, "log") as part_files, built_beside(target, "log") as part:
+        engine = opening.at(part, named=target)
+        with engine.failures():
+            engine.migrate(export.schema)
+            with engine.filling() as connection:
+                notes = _fill(connection, export, folder)
+            if export.schema != revisions.head():
+                engine.migrate()
+            engine.mark()
+            files = _files_in(export, folder, Attachments(part_files))
+            jobs, entries = _computed(engine, Attachments(part_files))
     return Restored(jobs, entries, files, notes)
 
 
-def _fill(raw: sqlite3.Connection, export: Export, folder: Path) -> tuple[str, ...]:
+def _fill(connection: Connection, export: Export, folder: Path) -> tuple[str, ...]:
     """Put every row in; foreign keys are looked at in the end. Answers what the CSVs say otherwise."""
-    held = {table.name: table for table in tables(raw)}
+    held = {table.name: table for table in tables(connection)}
     if set(held) != set(export.tables):
         odd = sorted(set(held) ^ set(export.tables))
         raise export.bad(f"Its tables are not those of schema {export.schema}: {', '.join(odd[:3])}.")
     notes: list[str] = []
-    raw.execute("BEGIN")
     for name, table in held.items():
         columns, rows = export.tables[name]
         if columns != table.columns:
             raise export.bad(f"The columns of {name} are not those of schema {export.schema}.")
-        _insert(raw, export, table, rows)
+        _insert(connection, export, table, rows)
         if differing(folder / f"{name}.csv", columns, table.kinds, rows):
             notes.append(f"{name}.csv disagrees with {JSON_NAME}; {JSON_NAME} was read.")
-    orphan = raw.execute("PRAGMA foreign_key_check").fetchone()
-    if orphan is not None:
-        raise export.bad(f"A row of {orphan[0]} belongs to a row of {orphan[2]} that is not there.")
-    raw.execute("COMMIT")
+    for row, named in protocol.of(connection).dangling(connection)[:1]:
+        raise export.bad(f"A row of {row} belongs to a row of {named} that is not there.")
     return tuple(notes)
 
 
-def _insert(raw: sqlite3.Connection, export: Export, table: Table, rows: list[Row]) -> None:
-    marks = ", ".join("?" * len(table.columns))
-    statement = f'INSERT INTO "{table.name}" ({_listed(table)}) VALUES ({marks})'
+def _insert(connection: Connection, export: Export, table: Table, rows: list[Row]) -> None:
+    marks = ", ".join(f":{column}" for column in table.columns)
+    statement = text(f'INSERT INTO "{table.name}" ({_listed(table)}) VALUES ({marks})')
     for number, row in enumerate(rows, 1):
         try:
-            raw.execute(statement, row)
-        except (sqlite3.Error, OverflowError) as error:
-            raise export.bad(f"Row {number} of {table.name} does not fit: {error}.") from None
+            connection.execute(statement, dict(zip(table.columns, row, strict=True)))
+        except (DBAPIError, OverflowError) as error:
+            cause = getattr(error, "orig", error)
+            raise export.bad(f"Row {number} of {table.name} does not fit: {cause}.") from None
 
 
 def _files_in(export: Export, folder: Path, into: Attachments) -> int:
@@ -244,28 +243,24 @@ def _files_in(export: Export, folder: Path, into: Attachments) -> int:
     return len(rows)
 
 
-def _computed(part: Path, attachments: Attachments) -> tuple[int, int]:
+def _computed(engine: Engine, attachments: Attachments) -> tuple[int, int]:
     """Write what is computed, and look through the whole log. Answers how many jobs and entries it has."""
     from finishlog.store.check import check
     from finishlog.store.search import projections
 
-    engine = sqlite.make_engine(part)
     try:
-        with engine.connect() as plain:
-            connection = plain.execution_options(write=True)
-            with connection.begin():
-                jobs = [row[0] for row in connection.exec_driver_sql("SELECT id FROM job")]
-                try:
-                    projections.refresh(connection, jobs)
-                    report = check(connection, attachments)
-                except LogError as error:
-                    raise _broken(error.cause) from None
-                except (KeyError, ValueError, TypeError) as error:
-                    raise _broken(f"What was found is {error}.") from None
-                if report.problems:
-                    raise _broken(report.problems[0])
+        with engine.connection(write=True) as connection:
+            try:
+                projections.refresh(connection, list(connection.scalars(text("SELECT id FROM job"))))
+                report = check(connection, attachments)
+            except LogError as error:
+                raise _broken(error.cause) from None
+            except (KeyError, ValueError, TypeError) as error:
+                raise _broken(f"What was found is {error}.") from None
+            if report.problems:
+                raise _broken(report.problems[0])
     finally:
-        engine.dispose()
+        engine.close()
     return report.jobs, report.entries
 
 

@@ -12,7 +12,7 @@ from typing import Any
 from finishlog.errors import InputError
 from finishlog.store.archive import csv_text
 from finishlog.store.archive.csv_text import Row
-from finishlog.store.engine import upgrade
+from finishlog.store.schema import revisions
 
 JSON_NAME = "finishlog.json"
 FORMAT = "finishlog export"
@@ -37,8 +37,8 @@ def read(folder: Path) -> Export:
     if not isinstance(said, dict) or said.get("format") != FORMAT:
         raise bad(folder, f"{JSON_NAME} belongs to another program.")
     schema = said.get("schema")
-    if schema not in upgrade.revisions():
-        cause = f"Its schema is {str(schema)[:20]}, the newest this program knows is {upgrade.head()}."
+    if schema not in revisions.known():
+        cause = f"Its schema is {str(schema)[:20]}, the newest this program knows is {revisions.head()}."
         raise InputError("The export is newer than this program.", f"{cause} Install the newer finishlog.")
     tables = said.get("tables")
     if not isinstance(tables, dict):
@@ -82,7 +82,7 @@ def _is_value(value: object) -> bool:
     return value is None or (isinstance(value, int | float) and not isinstance(value, bool))
 
 
-def differing(path: Path, columns: Sequence[str], kinds: Sequence[str], rows: Sequence[Row]) -> bool:
+def differing(path: Path, columns: Sequence[str], kinds: Sequence[type], rows: Sequence[Row]) -> bool:
     """Whether a CSV beside the JSON says something else. One that is not there says nothing."""
     if not path.is_file():
         return False

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -35,6 +36,26 @@ def built_beside(target: Path, what: str) -> Iterator[Path]:
         for leftover in (part, Path(f"{part}-wal"), Path(f"{part}-shm"), Path(f"{part}-journal")):
             with suppress(FileNotFoundError):
                 leftover.unlink()
+
+
+@contextmanager
+def folder_of_its_own(folder: Path, what: str) -> Iterator[Path]:
+    """A passing folder beside `folder`; it takes that name when the block ends well and it holds anything."""
+    try:
+        part = Path(tempfile.mkdtemp(prefix=f".{folder.name[:40]}.", suffix=".part", dir=folder.parent))
+    except (OSError, ValueError) as error:
+        raise cannot_be_made(folder, what, error) from None
+    try:
+        yield part
+        if any(part.iterdir()):
+            if folder.is_dir():
+                folder.rmdir()  # an empty one gives way
+            os.rename(part, folder)
+            sync_folder(folder.parent)
+    except OSError as error:
+        raise cannot_be_made(folder, what, error) from None
+    finally:
+        shutil.rmtree(part, ignore_errors=True)
 
 
 def _give_name(part: Path, target: Path, what: str) -> None:

@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 import os
-import shutil
-import tempfile
-from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing
 from pathlib import Path
 
 from finishlog.errors import InputError, LogError
 from finishlog.store.disk.attachments import Attachments, folder_of
-from finishlog.store.disk.files import already_there, built_beside, cannot_be_made, sync_folder
+from finishlog.store.disk.files import already_there, built_beside, folder_of_its_own
 from finishlog.store.engine import sqlite, upgrade
 
 WHAT = "copy of the log"
@@ -32,26 +29,6 @@ def backup(where: Path, target: Path) -> None:
         # the folder gets its name after the log: a crash in between leaves a log whose check says so
     if lost:
         raise _copied_but(target, lost)
-
-
-@contextmanager
-def folder_of_its_own(folder: Path, what: str) -> Iterator[Path]:
-    """A passing folder beside `folder`; it takes that name when the block ends well and it holds anything."""
-    try:
-        part = Path(tempfile.mkdtemp(prefix=f".{folder.name[:40]}.", suffix=".part", dir=folder.parent))
-    except (OSError, ValueError) as error:
-        raise cannot_be_made(folder, what, error) from None
-    try:
-        yield part
-        if any(part.iterdir()):
-            if folder.is_dir():
-                folder.rmdir()  # an empty one gives way
-            os.rename(part, folder)
-            sync_folder(folder.parent)
-    except OSError as error:
-        raise cannot_be_made(folder, what, error) from None
-    finally:
-        shutil.rmtree(part, ignore_errors=True)
 
 
 def files_in(log: Path) -> list[tuple[str, int]]:

@@ -15,13 +15,9 @@ from pathlib import Path
 
 from sqlalchemy import create_engine
 
-from finishlog.store.engine import sqlite, upgrade
-from finishlog.store.schema import tables, tables_entry, tables_view
-from finishlog.store.schema.base import Base
+from finishlog.store.engine import ddl, sqlite, upgrade
 
 Schema = dict[str, frozenset[str]]
-_MAPPED = (tables, tables_entry, tables_view)
-"""Importing these fills `Base.metadata`."""
 _SHADOW = re.compile(r"job_text_\w+|alembic_version|sqlite_\w+")
 
 
@@ -57,7 +53,7 @@ def mapped() -> Schema:
     """The schema that the mapped tables say."""
     with closing(sqlite3.connect(":memory:", check_same_thread=False)) as raw:
         engine = create_engine("sqlite://", creator=lambda: raw)
-        Base.metadata.create_all(engine)
+        ddl.create(engine)
         return schema_of(raw)
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 import sqlite3
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 
@@ -20,11 +20,9 @@ from sqlalchemy.pool import QueuePool
 
 from finishlog.errors import InputError, LogError
 from finishlog.store.engine.header import damaged, has_wal
+from finishlog.store.engine.protocol import GIVE_UP_AFTER_S, Waiting
 
 WORD_AFTER_S = 2.0
-GIVE_UP_AFTER_S = 30.0
-
-Waiting = Callable[[], None]
 
 
 def uri(where: Path, mode: str, *, immutable: bool = False) -> str:

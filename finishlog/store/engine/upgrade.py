@@ -1,16 +1,14 @@
-"""The schema of a log: which revisions there are, and bringing an older log up to date.
+"""Bringing an older log up to date, making a new one, and copying one that is live.
 
 Alembic is imported only when there is something to do; a log at the newest revision is
-recognised by one SELECT. The migrations travel in the package, or lie in the checkout.
+recognised by one SELECT.
 """
 
 from __future__ import annotations
 
-import re
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
-from functools import cache
 from pathlib import Path
 
 from sqlalchemy import create_engine, event
@@ -20,51 +18,31 @@ from sqlalchemy.pool import NullPool
 from finishlog.errors import LogError
 from finishlog.store.disk.files import built_beside
 from finishlog.store.engine import header, sqlite
-
-_REVISION_FILE = re.compile(r"(\d{4})_\w+\.py")
-
-
-@cache
-def migrations() -> Path:
-    """The folder of the migrations."""
-    package = Path(__file__).parent.parent
-    packed = package / "_migrations"
-    return packed if packed.is_dir() else package.parent / "migrations"
+from finishlog.store.engine.protocol import Compute
+from finishlog.store.schema import revisions
 
 
-@cache
-def revisions() -> tuple[str, ...]:
-    """Every revision, oldest first: the numbers that begin the files' names."""
-    names = (_REVISION_FILE.fullmatch(path.name) for path in (migrations() / "versions").iterdir())
-    return tuple(sorted(name.group(1) for name in names if name))
-
-
-def head() -> str:
-    """The newest revision."""
-    return revisions()[-1]
-
-
-def bring_up_to_date(where: Path, *, upgrade: bool = True) -> Path | None:
+def bring_up_to_date(where: Path, compute: Compute, *, upgrade: bool = True) -> Path | None:
     """Check the log's revision; upgrade an older log after copying it. Returns the copy's place.
 
     Raises LogError for a log that is newer than the program or has no revision at all.
     """
     found = sqlite.schema_of(where)
-    if found == head():
+    if found == revisions.head():
         return None
-    if found is None or found not in revisions():
+    if found is None or found not in revisions.known():
         raise _newer(where, found)
     if not upgrade:
         raise LogError(
             f"The log is older than this program: {where}.",
-            f"Its schema is {found}, the program's {head()}.",
+            f"Its schema is {found}, the program's {revisions.head()}.",
             "Open it once with finishlog; it is copied first, then upgraded.",
         )
     _require_writable(where)
     copy = copy_aside(where, found)
     try:
         with sqlite.told(where):
-            migrate(where, compute=True)
+            migrate(where, compute=compute)
     except Exception as error:
         raise LogError(
             f"Could not upgrade the log: {where}.",
@@ -100,7 +78,7 @@ def _newer(where: Path, found: str | None) -> LogError:
         return header.damaged(where, "It has no schema revision.")
     return LogError(
         f"The log is newer than this program: {where}.",
-        f"Its schema is {found}, the newest this program knows is {head()}.",
+        f"Its schema is {found}, the newest this program knows is {revisions.head()}.",
         "Install the newer finishlog; the log was left alone.",
     )
 
@@ -151,10 +129,10 @@ def mark(where: Path) -> None:
         raw.execute("PRAGMA journal_mode=WAL").close()
 
 
-def migrate(where: Path, revision: str = "head", *, compute: bool = False) -> None:
+def migrate(where: Path, revision: str = "head", *, compute: Compute | None = None) -> None:
     """Run the migrations in one transaction: they are applied whole or not at all.
 
-    With `compute`, what is kept for speed since then is written in it too.
+    `compute` writes what is kept for speed since then in it too.
 
     Foreign keys are off meanwhile (rebuilding a parent table would empty its children) and
     checked before the commit.
@@ -163,22 +141,21 @@ def migrate(where: Path, revision: str = "head", *, compute: bool = False) -> No
     from alembic.config import Config
 
     config = Config()
-    config.set_main_option("script_location", str(migrations()).replace("%", "%%"))
-    with _migrating(where) as connection:
+    config.set_main_option("script_location", str(revisions.migrations()).replace("%", "%%"))
+    with migrating(where) as connection:
         config.attributes["connection"] = connection
         command.upgrade(config, revision)
         broken = connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall()
         if broken:
             cause = f"After the upgrade {len(broken)} rows would point nowhere; nothing was changed."
             raise header.damaged(where, cause)
-        if compute:
-            from finishlog.store.search import projections
-
-            projections.refresh_due(connection)
+        if compute is not None:
+            compute(connection)
 
 
 @contextmanager
-def _migrating(where: Path) -> Iterator[Connection]:
+def migrating(where: Path) -> Iterator[Connection]:
+    """One write in which no foreign key is looked at."""
     engine = create_engine("sqlite://", creator=lambda: sqlite.open_raw(where, "rw"), poolclass=NullPool)
     event.listen(engine, "connect", _keys_off)
     event.listen(engine, "begin", _begin)

@@ -17,11 +17,11 @@ from finishlog.errors import InputError
 from finishlog.records.log import Approval, Claim, Reading
 from finishlog.records.writing import NewEntry, NewFile, NewLoad, NewSample
 from finishlog.store.disk.attachments import Attachments, Kept
+from finishlog.store.engine.protocol import put
 from finishlog.store.entering.finding import Finder
 from finishlog.store.schema import typed
 from finishlog.store.schema.detail_rows import APPROVAL, CLAIM, COAT, LOAD, READING, SAMPLE, Part
 from finishlog.store.schema.fold import key
-from finishlog.store.schema.rows import put
 from finishlog.store.schema.tables_entry import (
     EntryFileRow,
     EntryRow,

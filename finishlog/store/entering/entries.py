@@ -14,13 +14,14 @@ from finishlog.errors import InputError
 from finishlog.records.log import Entry
 from finishlog.records.writing import NewEntry
 from finishlog.store.disk.attachments import Attachments
+from finishlog.store.engine.protocol import put
 from finishlog.store.entering.details import Areas, Details, area_of
 from finishlog.store.entering.finding import Finder
 from finishlog.store.reading.details import PARTS
 from finishlog.store.reading.entries import load_entry
 from finishlog.store.schema import typed
 from finishlog.store.schema.kinds import version_of
-from finishlog.store.schema.rows import IDS, Found, put
+from finishlog.store.schema.rows import IDS, Found
 from finishlog.store.schema.tables import AreaRow, JobRow, RecipeRow
 from finishlog.store.schema.tables_entry import EntryRow
 

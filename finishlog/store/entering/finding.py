@@ -13,10 +13,11 @@ from sqlalchemy import Select, bindparam, select, update
 from sqlalchemy.engine import Connection
 
 from finishlog.records.writing import NewCustomer, NewMix, NewProduct, NewSite
+from finishlog.store.engine.protocol import put
 from finishlog.store.schema import typed
 from finishlog.store.schema.base import Base
 from finishlog.store.schema.fold import key
-from finishlog.store.schema.rows import Found, Query, put, table
+from finishlog.store.schema.rows import Found, Query, table
 from finishlog.store.schema.tables import (
     CustomerRow,
     JobRow,

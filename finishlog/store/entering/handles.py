@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sqlalchemy import select
+from sqlalchemy import select, text
 from sqlalchemy.engine import Connection
 
 from finishlog.errors import InputError
@@ -11,6 +11,7 @@ from finishlog.store.schema.fold import slug
 from finishlog.store.schema.tables import JobRow
 
 HANDLE_MOST = 60
+_TAKEN = text("SELECT handle FROM job WHERE handle >= :wanted AND handle < :past")
 
 
 def new_handle(connection: Connection, new: NewJob) -> str:
@@ -18,8 +19,7 @@ def new_handle(connection: Connection, new: NewJob) -> str:
     if new.handle is not None:
         return _given(connection, new.handle)
     wanted = slug(f"{new.customer.name} {new.name}")[:HANDLE_MOST].strip("-") or "job"
-    query = "SELECT handle FROM job WHERE handle >= ? AND handle < ?"
-    taken = set(connection.exec_driver_sql(query, (wanted, wanted + "~")).scalars())
+    taken = set(connection.scalars(_TAKEN, {"wanted": wanted, "past": wanted + "~"}))
     numbered = (f"{wanted}-{number}" for number in range(2, len(taken) + 3))
     return next(handle for handle in (wanted, *numbered) if handle not in taken)
 

@@ -13,6 +13,7 @@ from dataclasses import replace
 from sqlalchemy.engine import Connection
 
 from finishlog.records.log import Entry, Job
+from finishlog.store.engine.protocol import of
 from finishlog.store.reading.entries import standing_loads
 from finishlog.store.reading.jobs import load_jobs, standing_order
 
@@ -59,7 +60,7 @@ class HeldJobs:
 
     def _written(self) -> int:
         """How many rows this connection has ever written, those that a savepoint took back too."""
-        return int(self._connection.connection.driver_connection.total_changes)  # type: ignore[union-attr]
+        return of(self._connection).written(self._connection)
 
 
 def with_entry(job: Job, entry: Entry) -> Job:

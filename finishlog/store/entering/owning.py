@@ -12,10 +12,11 @@ from sqlalchemy.engine import Connection
 from finishlog.errors import InputError
 from finishlog.records.log import Customer, Owner
 from finishlog.records.writing import NewCustomer
+from finishlog.store.engine.protocol import put
 from finishlog.store.entering.finding import Finder
 from finishlog.store.schema import typed
 from finishlog.store.schema.fold import key, slug
-from finishlog.store.schema.rows import Found, put, table
+from finishlog.store.schema.rows import Found, table
 from finishlog.store.schema.tables import CustomerRow, JobRow, OwnershipRow
 
 _FACTS = ("phone", "email", "note")

@@ -10,12 +10,13 @@ from sqlalchemy.engine import Connection
 
 from finishlog.errors import InputError
 from finishlog.records.writing import NewRecipe, NewStage
+from finishlog.store.engine.protocol import put
 from finishlog.store.entering.details import area_of
 from finishlog.store.entering.finding import Finder
 from finishlog.store.schema import typed
 from finishlog.store.schema.fold import key
 from finishlog.store.schema.kinds import version_of
-from finishlog.store.schema.rows import Found, put, table
+from finishlog.store.schema.rows import Found, table
 from finishlog.store.schema.tables import AreaRow, RecipeRow, StageMaterialRow, StageRow
 
 

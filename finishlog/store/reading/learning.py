@@ -9,7 +9,7 @@ from datetime import datetime
 from functools import cache
 from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import select, text
 from sqlalchemy.engine import Connection
 from sqlalchemy.orm import aliased
 
@@ -40,9 +40,9 @@ def mark(connection: Connection) -> str:
         "(SELECT coalesce(max(id), 0) FROM entry WHERE kind = 'pour')",
         "(SELECT coalesce(max(id), 0) FROM entry WHERE replaces_id IS NOT NULL)",
         "(SELECT count(*) FROM area)",
-        "(SELECT total(version) FROM area)",
+        "(SELECT coalesce(sum(version), 0) FROM area)",
     )
-    row = connection.exec_driver_sql(f"SELECT {', '.join(parts)}").one()
+    row = connection.execute(text(f"SELECT {', '.join(parts)}")).one()
     return "-".join(f"{value:.0f}" for value in row)
 
 

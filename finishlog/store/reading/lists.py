@@ -139,26 +139,24 @@ def same_pour(
     return next((job.handle for job in jobs.values() if poured_on in pour_days(job)), None)
 
 
+_ADVICE = (
+    AdviceRow.uid,
+    AdviceRow.kind,
+    AdviceRow.method,
+    AdviceRow.inputs,
+    AdviceRow.answer,
+    AdviceRow.given,
+)
+
+
 def advices_of(connection: Connection, kind: str) -> tuple[tuple[str, Advice], ...]:
     """Advice of a kind over all jobs, oldest first, each with its job's handle."""
-    row = AdviceRow
-    columns = (row.uid, row.kind, row.method, row.inputs, row.answer, row.given)
-    query = select(JobRow.handle, *columns).join(JobRow, JobRow.id == row.job_id).where(row.kind == kind)
-    return tuple((one[0], Advice(*one[1:])) for one in connection.execute(query.order_by(row.id)))
+    query = select(JobRow.handle, *_ADVICE).join(JobRow, JobRow.id == AdviceRow.job_id)
+    rows = connection.execute(query.where(AdviceRow.kind == kind).order_by(AdviceRow.id))
+    return tuple((row[0], Advice(*row[1:])) for row in rows)
 
 
 def advices(connection: Connection, job: int) -> tuple[Advice, ...]:
     """Advice kept with a job, oldest first."""
-    query = (
-        select(
-            AdviceRow.uid,
-            AdviceRow.kind,
-            AdviceRow.method,
-            AdviceRow.inputs,
-            AdviceRow.answer,
-            AdviceRow.given,
-        )
-        .where(AdviceRow.job_id == job)
-        .order_by(AdviceRow.id)
-    )
+    query = select(*_ADVICE).where(AdviceRow.job_id == job).order_by(AdviceRow.id)
     return tuple(Advice(*row) for row in connection.execute(query))

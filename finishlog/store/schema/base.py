@@ -1,4 +1,4 @@
-"""The base of all tables: naming of constraints, STRICT, and the few columns many share."""
+"""The base of all tables: naming of constraints, and the few columns many share."""
 
 from __future__ import annotations
 
@@ -38,9 +38,9 @@ class Editable(Identified):
     version: Mapped[int] = mapped_column(Integer, server_default="1", sort_order=-1)
 
 
-def strict(*constraints: Any) -> tuple[Any, ...]:
-    """Table arguments: these constraints, and SQLite's STRICT."""
-    return (*constraints, {"sqlite_strict": True})
+def rules(*constraints: Any) -> tuple[Any, ...]:
+    """Table arguments: the constraints and indexes of a table."""
+    return constraints
 
 
 def within(column: str, low: float = 0, high: float = MOST) -> CheckConstraint:

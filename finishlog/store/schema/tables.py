@@ -14,7 +14,7 @@ from sqlalchemy import CheckConstraint, ForeignKey, Index, Integer, UniqueConstr
 from sqlalchemy.orm import Mapped, mapped_column
 
 from finishlog.records.log import Fact
-from finishlog.store.schema.base import Base, Editable, Id, an_object, filled, flag, one_of, strict, within
+from finishlog.store.schema.base import Base, Editable, Id, an_object, filled, flag, one_of, rules, within
 from finishlog.store.schema.types import Day, Facts, Flag, Instant, Real
 
 EXPOSURES = ("unknown", "sun", "part shade", "shade", "covered")
@@ -25,21 +25,21 @@ class PersonRow(Editable, Base):
     __tablename__ = "person"
     name: Mapped[str]
     name_key: Mapped[str] = mapped_column(unique=True)
-    __table_args__ = strict(filled("name"))
+    __table_args__ = rules(filled("name"))
 
 
 class PlantRow(Editable, Base):
     __tablename__ = "plant"
     name: Mapped[str]
     name_key: Mapped[str] = mapped_column(unique=True)
-    __table_args__ = strict(filled("name"))
+    __table_args__ = rules(filled("name"))
 
 
 class MakerRow(Editable, Base):
     __tablename__ = "maker"
     name: Mapped[str]
     name_key: Mapped[str] = mapped_column(unique=True)
-    __table_args__ = strict(filled("name"))
+    __table_args__ = rules(filled("name"))
 
 
 class CustomerRow(Editable, Base):
@@ -52,7 +52,7 @@ class CustomerRow(Editable, Base):
     leave_alone: Mapped[bool] = mapped_column(Flag, server_default="0")
     merged_into_id: Mapped[int | None] = mapped_column(ForeignKey("customer.id"), index=True)
     """The customer this one turned out to be; a doubled one stays, and is found no more."""
-    __table_args__ = strict(
+    __table_args__ = rules(
         filled("name"),
         flag("leave_alone"),
         CheckConstraint("merged_into_id <> id", name="merged_elsewhere"),
@@ -68,7 +68,7 @@ class SiteRow(Editable, Base):
     zone: Mapped[str]
     exposure: Mapped[str] = mapped_column(server_default="unknown")
     map_note: Mapped[str | None]
-    __table_args__ = strict(filled("street"), one_of("exposure", *EXPOSURES))
+    __table_args__ = rules(filled("street"), one_of("exposure", *EXPOSURES))
 
 
 class OwnershipRow(Editable, Base):
@@ -79,7 +79,7 @@ class OwnershipRow(Editable, Base):
     customer_id: Mapped[int] = mapped_column(ForeignKey("customer.id"), index=True)
     since: Mapped[date] = mapped_column(Day)
     note: Mapped[str | None]
-    __table_args__ = strict()
+    __table_args__ = rules()
 
 
 class BuriedRow(Editable, Base):
@@ -88,7 +88,7 @@ class BuriedRow(Editable, Base):
     what: Mapped[str]
     place: Mapped[str | None]
     depth_in: Mapped[float | None] = mapped_column(Real)
-    __table_args__ = strict(filled("what"), within("depth_in"))
+    __table_args__ = rules(filled("what"), within("depth_in"))
 
 
 class ProductRow(Editable, Base):
@@ -103,7 +103,7 @@ class ProductRow(Editable, Base):
     max_percent_of_cement: Mapped[float | None] = mapped_column(Real)
     pack_lb: Mapped[float | None] = mapped_column(Real)
     safety: Mapped[str | None]
-    __table_args__ = strict(
+    __table_args__ = rules(
         filled("name"),
         filled("kind"),
         one_of("form", "powder", "liquid"),
@@ -120,7 +120,7 @@ class LotRow(Editable, Base):
     product_id: Mapped[int] = mapped_column(ForeignKey("product.id"))
     code: Mapped[str]
     code_key: Mapped[str]
-    __table_args__ = strict(UniqueConstraint("product_id", "code_key"), filled("code"))
+    __table_args__ = rules(UniqueConstraint("product_id", "code_key"), filled("code"))
 
 
 class MixRow(Editable, Base):
@@ -136,7 +136,7 @@ class MixRow(Editable, Base):
     sand: Mapped[str | None]
     valid_from: Mapped[date | None] = mapped_column(Day)
     valid_to: Mapped[date | None] = mapped_column(Day)
-    __table_args__ = strict(
+    __table_args__ = rules(
         within("cement_lb_per_yd3"),
         within("scm_lb_per_yd3"),
         CheckConstraint("valid_from <= valid_to", name="valid_in_order"),
@@ -157,7 +157,7 @@ class JobRow(Editable, Base):
     logged: Mapped[datetime] = mapped_column(Instant)
     archived_from: Mapped[str | None]
     """The state an archived job goes back to."""
-    __table_args__ = strict(filled("handle"), one_of("state", "planned", "poured", "archived"))
+    __table_args__ = rules(filled("handle"), one_of("state", "planned", "poured", "archived"))
 
 
 class RecipeRow(Editable, Base):
@@ -168,7 +168,7 @@ class RecipeRow(Editable, Base):
     frozen: Mapped[datetime | None] = mapped_column(Instant)
     reason: Mapped[str | None]
     """Why this version took the place of the one it comes from."""
-    __table_args__ = strict(filled("name"))
+    __table_args__ = rules(filled("name"))
 
 
 class StageRow(Base):
@@ -179,7 +179,7 @@ class StageRow(Base):
     kind: Mapped[str]
     params: Mapped[Mapping[str, Fact]] = mapped_column(Facts, server_default="{}")
     params_version: Mapped[int] = mapped_column(Integer, server_default="1")
-    __table_args__ = strict(
+    __table_args__ = rules(
         UniqueConstraint("recipe_id", "position"),
         filled("kind"),
         an_object("params"),
@@ -195,7 +195,7 @@ class StageMaterialRow(Base):
     lot_id: Mapped[int | None] = mapped_column(ForeignKey("lot.id"), index=True)
     rate: Mapped[float | None] = mapped_column(Real)
     unit: Mapped[str | None]
-    __table_args__ = strict(within("rate"), one_of("unit", *RATE_UNITS))
+    __table_args__ = rules(within("rate"), one_of("unit", *RATE_UNITS))
 
 
 class AreaRow(Editable, Base):
@@ -210,7 +210,7 @@ class AreaRow(Editable, Base):
     depth_in: Mapped[float | None] = mapped_column(Real)
     edge_yd3: Mapped[float | None] = mapped_column(Real)
     recipe_id: Mapped[int | None] = mapped_column(ForeignKey("recipe.id"), index=True)
-    __table_args__ = strict(
+    __table_args__ = rules(
         UniqueConstraint("job_id", "id"),  # the target of an entry's (job_id, area_id)
         UniqueConstraint("job_id", "position"),
         UniqueConstraint("job_id", "name_key"),
@@ -231,7 +231,7 @@ class ShapeRow(Base):
     kind: Mapped[str]
     dimensions: Mapped[str]
     depth_in: Mapped[float | None] = mapped_column(Real)
-    __table_args__ = strict(CheckConstraint("sign IN (-1, 1)", name="sign_known"), within("depth_in"))
+    __table_args__ = rules(CheckConstraint("sign IN (-1, 1)", name="sign_known"), within("depth_in"))
 
 
 class AdviceRow(Base):
@@ -246,7 +246,7 @@ class AdviceRow(Base):
     inputs: Mapped[str]
     answer: Mapped[str]
     given: Mapped[datetime] = mapped_column(Instant)
-    __table_args__ = strict(filled("kind"), filled("method"))
+    __table_args__ = rules(filled("kind"), filled("method"))
 
 
 class SettingRow(Base):
@@ -256,7 +256,7 @@ class SettingRow(Base):
     key: Mapped[str] = mapped_column(primary_key=True)
     value: Mapped[str]
     changed: Mapped[datetime] = mapped_column(Instant)
-    __table_args__ = strict()
+    __table_args__ = rules()
 
 
 class DraftRow(Base):
@@ -266,4 +266,4 @@ class DraftRow(Base):
     key: Mapped[str] = mapped_column(primary_key=True)
     body: Mapped[str]
     saved: Mapped[datetime] = mapped_column(Instant)
-    __table_args__ = strict()
+    __table_args__ = rules()

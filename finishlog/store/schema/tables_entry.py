@@ -21,7 +21,7 @@ from sqlalchemy.orm import Mapped, mapped_column
 
 from finishlog.records.log import Fact
 from finishlog.store.disk.attachments import FILE_MOST
-from finishlog.store.schema.base import Base, Identified, an_object, filled, flag, one_of, strict, within
+from finishlog.store.schema.base import Base, Identified, an_object, filled, flag, one_of, rules, within
 from finishlog.store.schema.types import Facts, Flag, Instant, Real
 
 USE_UNITS = ("lb", "oz", "gal", "fl oz", "kg", "L", "bag")
@@ -45,7 +45,7 @@ class EntryRow(Identified, Base):
     withdrawn: Mapped[bool] = mapped_column(Flag, server_default="0")
     facts: Mapped[Mapping[str, Fact]] = mapped_column(Facts, server_default="{}")
     facts_version: Mapped[int] = mapped_column(Integer, server_default="1")
-    __table_args__ = strict(
+    __table_args__ = rules(
         UniqueConstraint("job_id", "id"),
         UniqueConstraint("job_id", "number"),
         # an area and a replaced entry of another job are refused by the engine itself
@@ -75,7 +75,7 @@ class LoadRow(Base):
     slump_in: Mapped[float | None] = mapped_column(Real)
     slump_end_in: Mapped[float | None] = mapped_column(Real)
     is_balance: Mapped[bool] = mapped_column(Flag, server_default="0")
-    __table_args__ = strict(
+    __table_args__ = rules(
         within("yards"),
         within("returned_yd3"),
         within("dumped_yd3"),
@@ -91,7 +91,7 @@ class LoadAreaRow(Base):
     entry_id: Mapped[int] = mapped_column(ForeignKey("load.entry_id"), primary_key=True)
     area_id: Mapped[int] = mapped_column(ForeignKey("area.id"), primary_key=True, index=True)
     yards: Mapped[float | None] = mapped_column(Real)
-    __table_args__ = strict(within("yards"))
+    __table_args__ = rules(within("yards"))
 
 
 class MaterialUseRow(Base):
@@ -103,7 +103,7 @@ class MaterialUseRow(Base):
     amount: Mapped[float | None] = mapped_column(Real)
     unit: Mapped[str]
     reclaimed: Mapped[bool] = mapped_column(Flag, server_default="0")
-    __table_args__ = strict(within("amount"), one_of("unit", *USE_UNITS), flag("reclaimed"))
+    __table_args__ = rules(within("amount"), one_of("unit", *USE_UNITS), flag("reclaimed"))
 
 
 class CoatRow(Base):
@@ -115,7 +115,7 @@ class CoatRow(Base):
     slab_f: Mapped[float | None] = mapped_column(Real)
     air_f: Mapped[float | None] = mapped_column(Real)
     humidity_percent: Mapped[float | None] = mapped_column(Real)
-    __table_args__ = strict(
+    __table_args__ = rules(
         within("number", 1),
         flag("reseal"),
         within("area_ft2"),
@@ -146,7 +146,7 @@ class ReadingRow(Base):
     photo: Mapped[str | None] = mapped_column(ForeignKey("photo.sha256"), index=True)
     sample: Mapped[int | None] = mapped_column(Integer, index=True)
     box: Mapped[str | None]
-    __table_args__ = strict(
+    __table_args__ = rules(
         within("lightness", 0, 100),
         within("a", -200, 200),
         within("b", -200, 200),
@@ -172,7 +172,7 @@ class SampleRow(Base):
     kept_where: Mapped[str | None]
     half_sealed: Mapped[bool | None] = mapped_column(Flag)
     cement: Mapped[str | None]
-    __table_args__ = strict(within("number", 1), flag("half_sealed"))
+    __table_args__ = rules(within("number", 1), flag("half_sealed"))
 
 
 class SampleDoseRow(Base):
@@ -183,7 +183,7 @@ class SampleDoseRow(Base):
     position: Mapped[int] = mapped_column(Integer, primary_key=True)
     product_id: Mapped[int] = mapped_column(ForeignKey("product.id"), index=True)
     percent: Mapped[float] = mapped_column(Real)
-    __table_args__ = strict(within("percent", 0, 100))
+    __table_args__ = rules(within("percent", 0, 100))
 
 
 class ApprovalRow(Base):
@@ -194,7 +194,7 @@ class ApprovalRow(Base):
     sample: Mapped[int] = mapped_column(Integer)
     signed_by: Mapped[str]
     approved: Mapped[bool] = mapped_column(Flag, server_default="1")
-    __table_args__ = strict(within("sample", 1), filled("signed_by"), flag("approved"))
+    __table_args__ = rules(within("sample", 1), filled("signed_by"), flag("approved"))
 
 
 class ClaimRow(Base):
@@ -205,7 +205,7 @@ class ClaimRow(Base):
     action: Mapped[str | None]
     outcome: Mapped[str | None]
     settled: Mapped[bool] = mapped_column(Flag, server_default="0")
-    __table_args__ = strict(filled("complaint"), flag("settled"))
+    __table_args__ = rules(filled("complaint"), flag("settled"))
 
 
 class FileRow(Base):
@@ -216,7 +216,7 @@ class FileRow(Base):
     size: Mapped[int] = mapped_column(Integer)
     media_type: Mapped[str | None]
     added: Mapped[datetime] = mapped_column(Instant)
-    __table_args__ = strict(
+    __table_args__ = rules(
         CheckConstraint("length(sha256) = 64", name="sha256_whole"), within("size", 1, FILE_MOST)
     )
 
@@ -227,7 +227,7 @@ class EntryFileRow(Base):
     position: Mapped[int] = mapped_column(Integer, primary_key=True)
     sha256: Mapped[str] = mapped_column(ForeignKey("file.sha256"), index=True)
     name: Mapped[str]
-    __table_args__ = strict(filled("name"))
+    __table_args__ = rules(filled("name"))
 
 
 class PhotoRow(Base):
@@ -241,7 +241,7 @@ class PhotoRow(Base):
     taken: Mapped[str | None]
     utc_offset: Mapped[str | None]
     clock: Mapped[str]
-    __table_args__ = strict(
+    __table_args__ = rules(
         one_of("format", *PHOTO_FORMATS),
         within("width", 1),
         within("height", 1),
@@ -266,7 +266,7 @@ class StockMoveRow(Identified, Base):
     note: Mapped[str | None]
     replaces_id: Mapped[int | None] = mapped_column(ForeignKey("stock_move.id"), unique=True)
     withdrawn: Mapped[bool] = mapped_column(Flag, server_default="0")
-    __table_args__ = strict(
+    __table_args__ = rules(
         one_of("what", "bought", "opened", "counted", "reclaimed", "spoiled", "thrown"),
         within("amount"),
         one_of("unit", *USE_UNITS),
@@ -281,12 +281,4 @@ APPEND_ONLY = (
     *("entry", "load", "load_area", "material_use", "coat", "reading", "advice"),
     *("sample", "approval", "claim", "file", "entry_file", "photo", "sample_dose", "stock_move"),
 )
-
-
-def append_only(table: str) -> tuple[str, str]:
-    """The two triggers that make a table append-only in SQLite."""
-    body = f"ON {table} BEGIN SELECT RAISE(ABORT, '{table} is append-only: log a correction'); END"
-    return (
-        f"CREATE TRIGGER {table}_no_update BEFORE UPDATE {body}",
-        f"CREATE TRIGGER {table}_no_delete BEFORE DELETE {body}",
-    )
+"""What no statement changes or deletes: a correction is a row of its own."""

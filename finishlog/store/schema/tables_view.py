@@ -8,12 +8,10 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
-from sqlalchemy import ForeignKey, Index, Integer, event
-from sqlalchemy.engine import Connection
+from sqlalchemy import ForeignKey, Index, Integer
 from sqlalchemy.orm import Mapped, mapped_column
 
-from finishlog.store.schema.base import Base, strict
-from finishlog.store.schema.tables_entry import APPEND_ONLY, append_only
+from finishlog.store.schema.base import Base, rules
 from finishlog.store.schema.types import Day, Instant, Real
 
 
@@ -39,7 +37,7 @@ class JobLineRow(Base):
     color_name: Mapped[str | None]
     release_color_name: Mapped[str | None]
     release_left_percent: Mapped[float | None] = mapped_column(Real)
-    __table_args__ = strict(Index("ix_job_line_newest", "sort_on", "job_id"))
+    __table_args__ = rules(Index("ix_job_line_newest", "sort_on", "job_id"))
 
 
 class JobFacetRow(Base):
@@ -50,7 +48,7 @@ class JobFacetRow(Base):
     facet: Mapped[str] = mapped_column(primary_key=True)
     value_key: Mapped[str] = mapped_column(primary_key=True)
     value: Mapped[str]
-    __table_args__ = strict(Index("ix_job_facet_value", "facet", "value_key"))
+    __table_args__ = rules(Index("ix_job_facet_value", "facet", "value_key"))
 
 
 class DueRow(Base):
@@ -75,7 +73,7 @@ class DueRow(Base):
     why: Mapped[str]
     caution: Mapped[str | None]
     span: Mapped[int] = mapped_column(Integer)
-    __table_args__ = strict(
+    __table_args__ = rules(
         Index("ix_due_span", "span", "closes", "opens"),
         Index("ix_due_key", "key", "span", "closes", "opens"),
     )
@@ -83,21 +81,3 @@ class DueRow(Base):
 
 TEXT_COLUMNS = ("who", "place", "look", "season", "rest")
 """Columns of the search text, most telling first; `search` weighs them in this order."""
-
-TEXT_DDL = (
-    f"CREATE VIRTUAL TABLE job_text USING fts5({', '.join(TEXT_COLUMNS)}, "
-    "tokenize = 'unicode61 remove_diacritics 0', prefix = '1 2 3')",
-    "CREATE VIRTUAL TABLE job_word USING fts5vocab(job_text, row)",
-)
-
-
-def sqlite_ddl() -> tuple[str, ...]:
-    """What SQLite needs beside the tables: triggers and the search index."""
-    triggers = tuple(statement for table in APPEND_ONLY for statement in append_only(table))
-    return (*triggers, *TEXT_DDL)
-
-
-@event.listens_for(Base.metadata, "after_create")
-def _create_beside(_target: object, connection: Connection, **_: object) -> None:
-    for statement in sqlite_ddl():
-        connection.exec_driver_sql(statement)

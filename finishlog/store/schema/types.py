@@ -1,6 +1,6 @@
 """How values stand in a column, the same in every engine: text that sorts, numbers, flags.
 
-SQLite's STRICT tables know INTEGER, REAL, TEXT and BLOB only, so everything is one of these.
+Everything is an integer, an 8-byte float or a text: what the strictest engine (SQLite) knows.
 """
 
 from __future__ import annotations
@@ -10,14 +10,14 @@ from collections.abc import Mapping
 from datetime import UTC, date, datetime
 from typing import Any
 
-from sqlalchemy import REAL, Double, Integer, Text
+from sqlalchemy import Double, Integer, Text
 from sqlalchemy.engine import Dialect
 from sqlalchemy.types import TypeDecorator, TypeEngine
 
 from finishlog.records.log import Fact
 
-Real: TypeEngine[float] = Double().with_variant(REAL(), "sqlite")
-"""An 8-byte float in both engines (REAL has 4 bytes in PostgreSQL, DOUBLE is no STRICT type)."""
+Real: TypeEngine[float] = Double()
+"""An 8-byte float in every engine (`finishlog.store.engine.ddl` says what SQLite calls it)."""
 
 
 class Flag(TypeDecorator[bool]):

@@ -7,7 +7,7 @@ tables. Words are tried strictly first: all of them; then all with typos forgive
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import date
 from typing import Any
 
@@ -20,27 +20,11 @@ from finishlog.store.search.spelling import Spelling, closest, has_beginning
 
 __all__ = ["Question", "count", "lines", "lines_of", "nearest", "nearest_handles", "one_line"]
 
-_FIELDS = (
-    "handle",
-    "name",
-    "customer",
-    "street",
-    "town",
-    "state",
-    "poured_on",
-    "planned_on",
-    "base",
-    "release",
-    "pattern",
-    "base_hex",
-    "release_hex",
-    "color_name",
-    "release_color_name",
-    "release_left_percent",
-)
+LINE_FIELDS = tuple(each.name for each in fields(JobLine) if each.name not in ("score", "de00"))
+"""The columns of a line, in the record's order."""
 AT_ONCE = 500
-_COLUMNS = ", ".join(f"l.{name}" for name in _FIELDS)
-_DAYS = (_FIELDS.index("poured_on"), _FIELDS.index("planned_on"))
+_COLUMNS = ", ".join(f"l.{name}" for name in LINE_FIELDS)
+_DAYS = (LINE_FIELDS.index("poured_on"), LINE_FIELDS.index("planned_on"))
 _WEIGHTS = "12.0, 8.0, 6.0, 4.0, 1.0"  # who, place, look, season, rest
 _RANK = f"bm25(job_text, {_WEIGHTS}) AS rank"
 _FOUND = f"(SELECT rowid, {_RANK} FROM job_text WHERE job_text MATCH ?) AS found"

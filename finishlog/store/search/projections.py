@@ -3,30 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import fields
 from functools import cache
 from typing import Any
 
 from sqlalchemy import delete, insert, select
 from sqlalchemy.engine import Connection
 
-from finishlog.records.log import Job, JobLine
-from finishlog.store.reader import Reader
+from finishlog.records.log import Job
 from finishlog.store.reading.jobs import load_jobs
+from finishlog.store.reading.settings import shop as read_shop
 from finishlog.store.reading.viewing import View, view
 from finishlog.store.schema.rows import AT_ONCE, IDS, Query, by_ids, table
 from finishlog.store.schema.tables import JobRow
 from finishlog.store.schema.tables_view import TEXT_COLUMNS, JobFacetRow, JobLineRow
 from finishlog.store.search import due
+from finishlog.store.search.find import LINE_FIELDS
 
-LINE_FIELDS = tuple(f.name for f in fields(JobLine) if f.name not in ("score", "de00"))
 _DROP_TEXT = "DELETE FROM job_text WHERE rowid = ?"
 _PUT_TEXT = f"INSERT INTO job_text (rowid, {', '.join(TEXT_COLUMNS)}) VALUES (?{', ?' * len(TEXT_COLUMNS)})"
 
 
 def refresh(connection: Connection, jobs: Collection[int]) -> None:
     """Write the projections of these jobs anew."""
-    shop = Reader(connection).shop()
+    shop = read_shop(connection)
     for portion in _portions(sorted(jobs)):
         for row in (JobLineRow, JobFacetRow):
             target = table(row)
@@ -39,7 +38,7 @@ def refresh(connection: Connection, jobs: Collection[int]) -> None:
 
 def refresh_due(connection: Connection) -> None:
     """Write what falls due anew for all jobs: the shop's windows were changed, or are kept since today."""
-    shop = Reader(connection).shop()
+    shop = read_shop(connection)
     for portion in _portions(due.all_jobs(connection)):
         due.write(connection, load_jobs(connection, portion), shop)
 
@@ -86,7 +85,7 @@ def _views(connection: Connection, jobs: Mapping[int, Job]) -> dict[int, View]:
 def differing(connection: Connection) -> list[int]:
     """Jobs whose projections are not what the truth says, and projections of no job."""
     wrong: set[int] = set()
-    shop = Reader(connection).shop()
+    shop = read_shop(connection)
     for portion in _portions(due.all_jobs(connection)):
         held, loaded = _held(connection, portion), load_jobs(connection, portion)
         seen = _views(connection, loaded)

@@ -197,7 +197,7 @@ def test_the_table_comes_back_and_holds_no_formula() -> None:
     assert tuple(rows[0]) == COLUMNS
     begun = {cell for row in rows[1:] for cell in row if cell and cell[0] in "=+-@\t\r"}
     assert begun == {"+1 555-0142"}  # for mail merge as it is; nothing in it calculates
-    columns, back = csv_text.read(data.decode("utf-8-sig"), ["TEXT"] * len(COLUMNS))
+    columns, back = csv_text.read(data.decode("utf-8-sig"), [str] * len(COLUMNS))
     told = dict(zip(columns, back[1], strict=True))
     assert (told["customer"], told["phone"], told["street"]) == ('=HYPERLINK("x")', "+1 555-0142", "-1+1")
     assert told["town"] == 'a "b", c\nd'

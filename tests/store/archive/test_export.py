@@ -41,7 +41,7 @@ from finishlog.records.writing import (
 from finishlog.store import Log, Writer
 from finishlog.store.archive import csv_text
 from finishlog.store.archive.export import dump, restore
-from finishlog.store.engine import upgrade
+from finishlog.store.schema import revisions
 
 NOW = datetime(2026, 6, 16, 12, tzinfo=UTC)
 FORMULAS = ("=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", "\0=1", "'=1", "''", "'", "", "=", "\n=1", "＝1")
@@ -100,7 +100,7 @@ def test_the_export_of_what_came_back_is_the_same(
 def test_the_export_holds_everything(out: Path, release: Any) -> None:
     """A table or column that the export forgets would be lost: the JSON is held against the schema itself."""
     said = json.loads((out / "finishlog.json").read_text("utf-8"))
-    assert (said["format"], said["schema"]) == ("finishlog export", upgrade.head())
+    assert (said["format"], said["schema"]) == ("finishlog export", revisions.head())
     assert set(said) == {"format", "application", "schema", "tables"}
     from finishlog.store.schema.base import Base
 
@@ -310,7 +310,7 @@ def test_no_cell_is_a_formula_and_every_text_comes_back(text: str) -> None:
     written = csv_text.write(["a", "b"], [(text, None)])
     shown = next(itertools.islice(csv.reader(io.StringIO(written, newline="")), 1, None))
     assert shown == ["'" + text, ""]
-    assert csv_text.read(written, ["TEXT", "TEXT"]) == (["a", "b"], [(text, None)])
+    assert csv_text.read(written, [str, str]) == (["a", "b"], [(text, None)])
 
 
 TEXTS = st.one_of(
@@ -345,7 +345,7 @@ NUMBERS = st.floats(allow_nan=False, allow_infinity=False)
     )
 )
 def test_any_rows_come_back_from_a_csv(rows: list[tuple[Any, ...]]) -> None:
-    kinds = ["TEXT", "INTEGER", "REAL"]
+    kinds = [str, int, float]
     written = csv_text.write(["t", "i", "r"], rows)
     header, found = csv_text.read(written, kinds)
     assert (header, found) == (["t", "i", "r"], rows)

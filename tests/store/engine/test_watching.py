@@ -9,7 +9,7 @@ from threading import Thread
 import pytest
 
 from finishlog.store import Log
-from finishlog.store import log as log_module
+from finishlog.store.engine.watching import Watch
 
 
 @pytest.fixture
@@ -55,7 +55,7 @@ def test_a_write_right_behind_ones_own_is_not_taken_for_it(
     two: tuple[Log, Log], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     mine, theirs = two
-    own = log_module.Watch.own
+    own = Watch.own
 
     def slow(self, writer):  # type: ignore[no-untyped-def]
         committed = own(self, writer)
@@ -66,7 +66,7 @@ def test_a_write_right_behind_ones_own_is_not_taken_for_it(
 
         return later
 
-    monkeypatch.setattr(log_module.Watch, "own", slow)
+    monkeypatch.setattr(Watch, "own", slow)
     write(mine, "8")
     assert mine.others_wrote()
 

@@ -15,7 +15,7 @@ from finishlog.records.log import Reading
 from finishlog.records.writing import NewCustomer, NewEntry, NewJob, NewLoad, NewSample, NewSite
 from finishlog.store import Log
 
-_spec = importlib.util.spec_from_file_location("readings", Path(__file__).parent / "readings.py")
+_spec = importlib.util.spec_from_file_location("readings", Path(__file__).parents[1] / "readings.py")
 assert _spec is not None
 assert _spec.loader is not None
 readings = importlib.util.module_from_spec(_spec)

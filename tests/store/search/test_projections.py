@@ -21,8 +21,8 @@ from finishlog.records.writing import (
     NewStageMaterial,
 )
 from finishlog.store import Log
-from finishlog.store.check import _notes
-from finishlog.store.engine.upgrade import head
+from finishlog.store.engine.in_sqlite import cautions
+from finishlog.store.schema.revisions import head
 
 MORNING = datetime(2025, 5, 14, 13, 30, tzinfo=UTC)
 TWO_COLORS = NewRecipe(
@@ -144,10 +144,10 @@ def test_check_counts_and_warns_of_the_fault_of_old_sqlite(log: Log) -> None:
         writer.add_entry(handle, NewEntry("note", MORNING))
     report = log.check()
     assert (report.ok, report.jobs, report.entries, report.schema) == (True, 1, 1, head())
-    assert "3.51.3" in _notes("3.51.2")[0]
-    assert "3.7.0" in _notes("3.7.0")[0]
-    assert _notes("3.51.3") == ()
-    assert _notes("3.6.23") == ()
+    assert "3.51.3" in cautions("3.51.2")[0]
+    assert "3.7.0" in cautions("3.7.0")[0]
+    assert cautions("3.51.3") == ()
+    assert cautions("3.6.23") == ()
 
 
 def test_a_failed_unit_of_work_leaves_no_trace(log: Log) -> None:

@@ -1,0 +1,46 @@
+"""The mapped tables as SQLite makes them, and what it needs beside them: triggers and the search index."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import Double
+from sqlalchemy.engine import Engine
+from sqlalchemy.ext.compiler import compiles
+
+from finishlog.store.schema import tables, tables_entry, tables_view
+from finishlog.store.schema.base import Base
+from finishlog.store.schema.tables_entry import APPEND_ONLY
+
+MAPPED = (tables, tables_entry, tables_view)
+"""Importing these fills `Base.metadata`."""
+_TEXT = (
+    f"CREATE VIRTUAL TABLE job_text USING fts5({', '.join(tables_view.TEXT_COLUMNS)}, "
+    "tokenize = 'unicode61 remove_diacritics 0', prefix = '1 2 3')",
+    "CREATE VIRTUAL TABLE job_word USING fts5vocab(job_text, row)",
+)
+
+
+@compiles(Double, "sqlite")
+def _real(_kind: Double[float], _compiler: Any, **_: Any) -> str:
+    """A STRICT table knows an 8-byte float as REAL, and no DOUBLE."""
+    return "REAL"
+
+
+def create(engine: Engine) -> None:
+    """Make all tables in an empty database, STRICT, with their triggers and the search index."""
+    for table in Base.metadata.tables.values():
+        table.dialect_kwargs["sqlite_strict"] = True
+    Base.metadata.create_all(engine)
+    with engine.begin() as connection:
+        for statement in (*(one for name in APPEND_ONLY for one in _append_only(name)), *_TEXT):
+            connection.exec_driver_sql(statement)
+
+
+def _append_only(table: str) -> tuple[str, str]:
+    """The two triggers that make a table append-only."""
+    body = f"ON {table} BEGIN SELECT RAISE(ABORT, '{table} is append-only: log a correction'); END"
+    return (
+        f"CREATE TRIGGER {table}_no_update BEFORE UPDATE {body}",
+        f"CREATE TRIGGER {table}_no_delete BEFORE DELETE {body}",
+    )

@@ -1,0 +1,182 @@
+"""A log in a SQLite file: what `protocol.Engine` promises."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import AbstractContextManager, contextmanager
+from functools import cache
+from pathlib import Path
+from threading import Lock
+from typing import TYPE_CHECKING, Any, cast
+
+from sqlalchemy import Table, insert
+from sqlalchemy.engine import Connection, Dialect
+from sqlalchemy.exc import DBAPIError
+
+from finishlog.errors import LogError
+from finishlog.store.engine import backup, header, sqlite, upgrade
+from finishlog.store.engine.protocol import ENGINE, GIVE_UP_AFTER_S, Compute, Engine, Waiting
+from finishlog.store.engine.upgrade import bring_up_to_date
+from finishlog.store.engine.watching import Watch
+
+if TYPE_CHECKING:
+    from finishlog.store.schema.base import Base
+
+WAL_RESET_FIXED = (3, 51, 3)
+
+
+class Sqlite(Engine):
+    """One log in one SQLite file. Safe for threads."""
+
+    def __init__(
+        self,
+        where: Path,
+        *,
+        named: Path | None = None,
+        on_wait: Waiting | None = None,
+        give_up_after_s: float = GIVE_UP_AFTER_S,
+    ) -> None:
+        self.where = where
+        self._named = named or where
+        self._engine = sqlite.make_engine(where, on_wait=on_wait, give_up_after_s=give_up_after_s)
+        self._watch: Watch | None = None
+        self._watching = Lock()
+        self._closed = False
+
+    # the log as a whole
+
+    def require(self) -> None:
+        header.require_log(self.where)
+
+    def make(self) -> None:
+        upgrade.make(self.where)
+
+    def mark(self) -> None:
+        upgrade.mark(self.where)
+
+    def migrate(self, revision: str = "head") -> None:
+        upgrade.migrate(self.where, revision)
+
+    def bring_up_to_date(self, compute: Compute, *, upgrade: bool = True) -> Path | None:
+        return bring_up_to_date(self.where, compute, upgrade=upgrade)
+
+    @contextmanager
+    def filling(self) -> Iterator[Connection]:
+        with upgrade.migrating(self.where) as connection:
+            yield connection.execution_options(**{ENGINE: self})
+
+    def copy_into(self, part: Path) -> None:
+        upgrade.copy_into(self.where, part)
+
+    def backup(self, target: Path) -> None:
+        backup.backup(self.where, target)
+
+    def failures(self) -> AbstractContextManager[None]:
+        return sqlite.told(self._named)
+
+    # the open log
+
+    @contextmanager
+    def connection(self, *, write: bool) -> Iterator[Connection]:
+        with self.failures(), self._engine.connect() as plain:
+            connection = plain.execution_options(write=write, **{ENGINE: self})
+            transaction = connection.begin()
+            watch = self._watch if write else None
+            committed = watch.own(_driver(connection)) if watch else None
+            try:
+                yield connection
+                if write:
+                    transaction.commit()
+                if committed is not None:
+                    committed()
+            finally:
+                transaction.close()  # rolls back what was not committed; a reading has nothing to commit
+
+    def can_write(self) -> bool:
+        """BEGIN alone also passes where only reading does."""
+        try:
+            with self.connection(write=True) as connection:
+                connection.exec_driver_sql("DELETE FROM draft WHERE 0")
+                return True
+        except LogError as error:
+            if error.__cause__ is not None and sqlite.is_read_only(error.__cause__):
+                return False
+            raise
+
+    def others_wrote(self) -> bool:
+        with self._watching:
+            if self._watch is None and not self._closed:
+                self._watch = Watch(self.where)
+            return self._watch is not None and self._watch.news()
+
+    def close(self) -> None:
+        with self._watching:
+            self._closed = True
+            if self._watch is not None:
+                self._watch.close()
+        self._engine.dispose()
+
+    def settled(self) -> bool:
+        return not header.has_wal(self.where)
+
+    # within a transaction
+
+    def insert(self, connection: Connection, row: type[Base], values: Mapping[str, Any]) -> int:
+        """A sheet of 3,000 pours is 80,000 rows: the statement is made once, and handed to the driver as it is.
+
+        SQLAlchemy's own way takes 38 µs a row where this takes 17 (measured on rows of three columns).
+        """
+        statement, writers = _insert(row, tuple(values), connection.dialect)
+        bound = tuple([values[name] if write is None else write(values[name]) for name, write in writers])
+        return int(connection.exec_driver_sql(statement, bound).lastrowid)
+
+    def written(self, connection: Connection) -> int:
+        return int(_driver(connection).total_changes)
+
+    def dangling(self, connection: Connection) -> list[tuple[str, str]]:
+        rows = connection.exec_driver_sql("PRAGMA foreign_key_check")
+        return [(str(row[0]), str(row[2])) for row in rows]
+
+    def faults(self, connection: Connection, most: int) -> list[str]:
+        try:
+            found = [
+                str(line) for line in connection.exec_driver_sql(f"PRAGMA integrity_check({most})").scalars()
+            ]
+        except DBAPIError as error:  # the damage stops the look itself
+            found = [str(error.orig)]
+        return [] if found == ["ok"] else found
+
+    def version(self, connection: Connection) -> str:
+        return str(connection.exec_driver_sql("SELECT sqlite_version()").scalar_one())
+
+    def cautions(self, version: str) -> tuple[str, ...]:
+        return cautions(version)
+
+
+def _driver(connection: Connection) -> Any:
+    return connection.connection.driver_connection
+
+
+Write = Callable[[Any], Any]
+
+
+@cache
+def _insert(
+    row: type[Base], columns: tuple[str, ...], dialect: Dialect
+) -> tuple[str, list[tuple[str, Write | None]]]:
+    """The statement with these columns, and in its order what makes a value fit for the driver."""
+    target = cast(Table, row.__table__)
+    made = insert(target).compile(dialect=dialect, column_keys=columns)
+    types = {name: target.c[name].type.dialect_impl(dialect) for name in made.positiontup or ()}
+    return str(made), [(name, kind.bind_processor(dialect)) for name, kind in types.items()]
+
+
+def cautions(version: str) -> tuple[str, ...]:
+    """The fault of old versions that a shop with several programs should know of."""
+    parts = tuple(int(part) for part in version.split("."))
+    if (3, 7, 0) <= parts < WAL_RESET_FIXED:
+        return (
+            f"SQLite {version} has a rare fault that can damage a log when several programs write at once; "
+            "fixed in 3.51.3. Keep backups.",
+        )
+    return ()

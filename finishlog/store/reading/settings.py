@@ -1,0 +1,38 @@
+"""The shop's own settings, and all of them with their defaults."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from sqlalchemy import text
+from sqlalchemy.engine import Connection
+
+from finishlog.errors import InputError, LogError
+
+if TYPE_CHECKING:
+    from finishlog.records.shop import Shop
+
+_SETTINGS = text("SELECT key, value FROM setting ORDER BY key")
+
+
+def settings(connection: Connection) -> dict[str, str]:
+    """The shop's own values by key; what is not here has its default."""
+    return {row[0]: row[1] for row in connection.execute(_SETTINGS)}
+
+
+def shop(connection: Connection) -> Shop:
+    """All settings, the shop's own over the defaults. Keys this program does not know are left out.
+
+    Raises LogError for a value that no setting has.
+    """
+    from finishlog.records.shop import SETTINGS, Shop
+
+    known = {setting.key for setting in SETTINGS}
+    try:
+        return Shop.from_values({key: value for key, value in settings(connection).items() if key in known})
+    except InputError as wrong:
+        raise LogError(
+            "The log is damaged: a setting cannot be used.",
+            f"{wrong.line()}",
+            "Restore the last backup; keep the damaged file.",
+        ) from None

@@ -1,0 +1,29 @@
+"""Which revisions of the schema there are. The migrations travel in the package, or lie in the checkout."""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from pathlib import Path
+
+_REVISION_FILE = re.compile(r"(\d{4})_\w+\.py")
+
+
+@cache
+def migrations() -> Path:
+    """The folder of the migrations."""
+    package = Path(__file__).parents[2]
+    packed = package / "_migrations"
+    return packed if packed.is_dir() else package.parent / "migrations"
+
+
+@cache
+def known() -> tuple[str, ...]:
+    """Every revision, oldest first: the numbers that begin the files' names."""
+    names = (_REVISION_FILE.fullmatch(path.name) for path in (migrations() / "versions").iterdir())
+    return tuple(sorted(name.group(1) for name in names if name))
+
+
+def head() -> str:
+    """The newest revision."""
+    return known()[-1]
