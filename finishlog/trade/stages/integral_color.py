@@ -7,11 +7,15 @@ from fractions import Fraction
 from finishlog.records.shop import Shop
 from finishlog.trade import dose, sources
 from finishlog.trade.stages.base import (
+    ANY_TIME,
+    OFTEN,
     Example,
     Need,
     Param,
     Params,
+    Rate,
     StageKind,
+    Without,
     first_version,
     no_window,
     number,
@@ -33,11 +37,20 @@ KIND = StageKind(
     title="Integral color",
     verb="colored",
     params=(
-        Param("dose_lb_per_yd3", "Dose", "dose_lb_per_yd3", low=F(0), high=F(200)),
-        Param("percent_of_cementitious", "Color, of cementitious", "percent", low=F(0), high=F(100)),
+        Param("dose_lb_per_yd3", "Dose", "dose_lb_per_yd3", low=F(0), high=F(200), observed=False),
+        Param(
+            "percent_of_cementitious",
+            "Color, of cementitious",
+            "percent",
+            low=F(0),
+            high=F(100),
+            observed=False,
+        ),
         Param("form", "Pigment form", kind="choice", choices=("powder", "granule", "liquid")),
-        Param("slump_in", "Slump", "depth_in", low=F(0), high=F(12)),
-        Param("mixing_minutes", "Mixing after color, min", kind="count", low=F(0), high=F(120)),
+        Param("slump_in", "Slump", "depth_in", low=F(0), high=F(12), observed=True),
+        Param(
+            "mixing_minutes", "Mixing after color, min", kind="count", low=F(0), high=F(120), observed=True
+        ),
         Param(
             "water_after_color_gal",
             "Water after color",
@@ -45,12 +58,21 @@ KIND = StageKind(
             low=F(0),
             high=F(500),
             when="placed",
+            observed=True,
         ),
     ),
     params_version=1,
     needs=_needs,
     window=no_window,
     cautions=("integral_color", "skin"),
+    due=Without("it goes in with its load"),
+    day_card=Without("it is logged with its load"),
+    in_plan=Without("it is logged with its load"),
+    comes=ANY_TIME,
+    again=OFTEN,
+    rate=Rate("dose"),
+    reckoned=True,
+    always=True,
     reproduce=(
         ("dose_lb_per_yd3", "pigment dose"),
         ("lot", "pigment lot"),
