@@ -14,12 +14,7 @@ from finishlog.records.shop import Shop
 from finishlog.trade import sources
 from finishlog.trade.stages import KINDS
 from finishlog.trade.stages.base import (
-    AFTERWARDS,
-    ANY,
-    DAY,
-    ON_THE_DAY,
-    ONCE,
-    SOON,
+    Amiss,
     DayCard,
     Kind,
     Param,
@@ -70,17 +65,15 @@ def in_order(events: Sequence[EventKind]) -> Iterator[EntryKind]:
     yield from (event for event in events if not event.before)
 
 
-def _yes_no(
-    name: str, title: str, help: str = "", amiss: tuple[Scalar, ...] = (), amiss_said: str = ""
-) -> Param:
+def _yes_no(name: str, title: str, help: str = "", amiss: Amiss = (), amiss_said: str = "") -> Param:
     return Param(name, title, kind="yes_no", help=help, amiss=amiss, amiss_said=amiss_said)
 
 
-def _text(name: str, title: str, help: str = "", amiss: tuple[Scalar, ...] = ()) -> Param:
+def _text(name: str, title: str, help: str = "", amiss: Amiss = ()) -> Param:
     return Param(name, title, kind="text", help=help, amiss=amiss)
 
 
-def _choice(name: str, title: str, *choices: str, help: str = "", amiss: tuple[Scalar, ...] = ()) -> Param:
+def _choice(name: str, title: str, *choices: str, help: str = "", amiss: Amiss = ()) -> Param:
     return Param(name, title, kind="choice", choices=choices, help=help, amiss=amiss)
 
 
@@ -89,7 +82,7 @@ def _count(name: str, title: str, high: int, help: str = "") -> Param:
 
 
 def _number(
-    name: str, title: str, unit: str, high: int, low: int = 0, help: str = "", amiss: tuple[Scalar, ...] = ()
+    name: str, title: str, unit: str, high: int, low: int = 0, help: str = "", amiss: Amiss = ()
 ) -> Param:
     return Param(name, title, unit, low=F(low), high=F(high), help=help, amiss=amiss)
 
@@ -101,7 +94,7 @@ _WORK: tuple[EventKind, ...] = (
         due=Without("the day of a planned pour is in the job"),
         day_card=DayCard(20, ("ticket", "at", "yards", "product", "lot", "amount", DOSE, "water_gal", "slump_in",
                               "load_wind_mph", "light", "area", "map", "is_balance")),
-        in_plan=DAY, plan_day="pour", before="color_hardener",
+        in_plan="day", plan_day="pour", before="color_hardener",
         usual_settings=("slump_in", "color_percent", "mixing_minutes", "truck_minutes"),
         same_as_last=(*MIX, "area"),
         params=(
@@ -109,7 +102,7 @@ _WORK: tuple[EventKind, ...] = (
                     help="from the ticket or the bags; pounds follow from the yards"),
             _choice("water_against_color", "Water added when", "before_color", "after_color", "both",
                     amiss=("after_color", "both"), help="No water after the color goes in."),
-            _number("water_after_color_gal", "Water after color", "liquid_gal", 500, amiss=ANY),
+            _number("water_after_color_gal", "Water after color", "liquid_gal", 500, amiss="any"),
             _yes_no("retempered", "Re-tempered", "Water added later to a stiffening load.", (True,), "re-tempered"),
             _count("drum_turns_after_color", "Drum turns after the color", 1000),
             _count("mixing_minutes", "Mixing after the color, min", 120, "Usually 5 to 10 min."),
@@ -131,7 +124,7 @@ _WORK: tuple[EventKind, ...] = (
         cautions=("integral_color", "skin"), needs_area=True,
         due=Without("it is logged as it is mixed"),
         day_card=Without("the card counts trucks; bags are logged by themselves"),
-        in_plan=DAY, before="color_hardener",
+        in_plan="day", before="color_hardener",
         params=(
             _number("bags", "Bags", "", 10000),
             _number("water_per_bag_gal", "Water in each bag", "liquid_gal", 50),
@@ -144,7 +137,7 @@ _WORK: tuple[EventKind, ...] = (
         "pour", "End of the pour", "poured, last concrete placed",
         cautions=("placing", "skin", "trades"), needs_area=True,
         due=(due_rules.POUR_END,), day_card=DayCard(80, ("at", "ran_short", "why_short")),
-        in_plan=DAY, again=SOON, plan_day="pour", before="color_hardener",
+        in_plan="day", again="soon", plan_day="pour", before="color_hardener",
         params=(
             _choice("subgrade", "Subgrade", "dry", "damp", "puddles", "frozen", amiss=("puddles", "frozen")),
             _yes_no("sheet_under", "Sheet under the slab"),
@@ -161,11 +154,11 @@ _WORK: tuple[EventKind, ...] = (
         cautions=("finishing",), needs_area=True,
         due=Without("it is done while the slab is placed"),
         day_card=DayCard(50, ("bleed_water_gone", "passes", "sprayed", "burnished_spots")),
-        in_plan=DAY, comes=ON_THE_DAY, again=SOON, before="powder_release",
+        in_plan="day", comes="on_the_day", again="soon", before="powder_release",
         params=(
             _yes_no("bleed_water_gone", "Bleed water gone first", "", (False,), "finished on bleed water"),
             _count("passes", "Passes", 50),
-            _text("burnished_spots", "Burnished spots", amiss=ANY),
+            _text("burnished_spots", "Burnished spots", amiss="any"),
             _choice("sprayed", "Sprayed on", "nothing", "water", "finishing_aid", amiss=("water", "finishing_aid")),
         ),
     ),
@@ -173,13 +166,13 @@ _WORK: tuple[EventKind, ...] = (
         "weather", "Weather, first 72 h", "weather noted",
         cautions=Without("it is only noted"), due=Without("it is noted when it comes"),
         day_card=DayCard(10, ("low_f", "high_f", "rain_in", "wind_mph", "humidity_percent", "sky")),
-        in_plan=DAY, before="rinse",
+        in_plan="day", before="rinse",
         params=(
             _number("from_h", "From, hours after the pour", "hours", 72),
             _number("to_h", "To, hours after the pour", "hours", 72),
             _number("low_f", "Low", "temperature_f", 140, -60),
             _number("high_f", "High", "temperature_f", 140, -60),
-            _number("rain_in", "Rain", "depth_in", 40, amiss=ANY),
+            _number("rain_in", "Rain", "depth_in", 40, amiss="any"),
             _number("rain_began_h", "Rain began, hours after the pour", "hours", 72),
             _number("wind_mph", "Wind", "speed_mph", 200),
             _number("humidity_percent", "Humidity", "percent", 100),
@@ -191,7 +184,7 @@ _WORK: tuple[EventKind, ...] = (
         product_kinds=("pigment", "powder release", "sealer"),
         due=Without("it is poured with its load"),
         day_card=DayCard(90, ("number", "load", "kept_where", "half_sealed")),
-        in_plan=DAY, same_as_last=("size", "kept_where"), before="rinse",
+        in_plan="day", same_as_last=("size", "kept_where"), before="rinse",
         params=(
             _number("thickness_in", "Thickness", "depth_in", 12),
             _text("exposure", "Where it sits, sun or shade"),
@@ -201,11 +194,11 @@ _WORK: tuple[EventKind, ...] = (
         "sweep", "Sweep", "swept", product_kinds=("powder release",), cautions=("sweep",), needs_area=True,
         window=windows.sweep,
         due=(due_rules.SWEEP,), day_card=DayCard(100, ("at", "reclaimed_lb", "spoiled"), later=True),
-        in_plan=DAY, comes=AFTERWARDS, again=ONCE, asks=("reclaimed_lb",), plan_day="rinse", before="rinse",
+        in_plan="day", comes="afterwards", again="once", asks=("reclaimed_lb",), plan_day="rinse", before="rinse",
         warns=("Keep it dry, bag it, keep it off the neighbors.",),
         params=(
             _number("reclaimed_lb", "Reclaimed clean", "mass_lb", 5000),
-            _text("spoiled", "Spoiled, by what", amiss=ANY),
+            _text("spoiled", "Spoiled, by what", amiss="any"),
             _yes_no("bagged", "Kept dry and bagged"),
         ),
     ),
@@ -214,7 +207,7 @@ _WORK: tuple[EventKind, ...] = (
         cautions=Without("a picture harms nothing"), due=(due_rules.PHOTO,),
         day_card=Without("photos have a screen of their own"),
         in_plan=Without("the odds and the old slab's color are made of it"),
-        comes=AFTERWARDS, at_night=True, before="seal",
+        comes="afterwards", at_night=True, before="seal",
         params=(
             _yes_no("damp", "Damp"),
             _yes_no("sealed", "Sealed"),
@@ -228,7 +221,7 @@ _WORK: tuple[EventKind, ...] = (
         due=Without("a color is judged on a visit too; it falls due there"),
         day_card=Without("a slab is read when it is dry, days later"),
         in_plan=Without("the odds and the old slab's color are made of it"),
-        comes=AFTERWARDS, asks=("damp", "sealed"), before="seal",
+        comes="afterwards", asks=("damp", "sealed"), before="seal",
         usual_settings=("spots_per_area", "first_comparable_day", "final_color_day"),
         same_as_last=("instrument", "spot", "area"),
         params=(
@@ -242,7 +235,7 @@ _WORK: tuple[EventKind, ...] = (
         window=windows.dryness_test, sources=(sources.SHEET_TEST, sources.PRACTICE),
         due=(due_rules.DRYNESS_TEST,), day_card=Without("it is done weeks later"),
         in_plan=Without("it showed when the old slab could be sealed; the new one gets its own test"),
-        comes=AFTERWARDS, again=SOON, asks=("result",), before="seal",
+        comes="afterwards", again="soon", asks=("result",), before="seal",
         warns=("The sheet can mark young colored concrete: hidden spots, several (about one per 500 ft²).",
                "Leave it 16 h or more, all edges taped, out of sun and heat."),
         params=(
@@ -266,7 +259,7 @@ _WORK: tuple[EventKind, ...] = (
         "visit", "Visit", "visited", cautions=("reseal",),
         due=(due_rules.JUDGE_COLOR,),
         day_card=Without("it is no work of the day of the pour"),
-        in_plan=Without("it is of the old sealer's care"), comes=AFTERWARDS, again=SOON,
+        in_plan=Without("it is of the old sealer's care"), comes="afterwards", again="soon",
         params=(
             _choice("condition", "The sealer is", "clean", "whitening", "peeling", "tacky", "dull", "worn",
                     help="Reseal by condition first, then by years."),
@@ -285,7 +278,7 @@ _WORK: tuple[EventKind, ...] = (
         due=Without("care says whether an old film comes off first"),
         day_card=Without("it is no work of the day of the pour"),
         in_plan=Without("it is of the old sealer's care; the coats say what is on the slab"),
-        comes=AFTERWARDS, again=SOON,
+        comes="afterwards", again="soon",
         params=(
             _choice("how", "How", "wiped", "stripped", "washed"),
             _choice("extent", "How much", "all", "small_patch"),
@@ -309,7 +302,7 @@ _WORK: tuple[EventKind, ...] = (
         "claim", "Claim", "complaint taken", detail="claim",
         cautions=Without("it is a complaint; the work that mends it warns"), due=Without("the customer says when"),
         day_card=Without("it is no work of the day of the pour"),
-        in_plan=Without("it stands on the job's page"), comes=AFTERWARDS,
+        in_plan=Without("it stands on the job's page"), comes="afterwards",
         params=(
             _choice("about", "About", "color", "mismatch", "cracks", "peeling", "whitening", "slippery",
                     "joint", "other"),

@@ -23,10 +23,9 @@ from finishlog.records.writing import NewEntry, NewLoad, NewMaterialUse, NewProd
 from finishlog.trade import release
 from finishlog.trade.events import entry_kind, kinds_in_order
 from finishlog.trade.shelf import in_base
-from finishlog.trade.stages.base import AFTERWARDS, ON_THE_DAY
 from finishlog.units import exact, rough_span, write_date, write_number, write_rough
 
-_AFTER = tuple(kind.key for kind in kinds_in_order() if kind.comes == AFTERWARDS)
+_AFTER = tuple(kind.key for kind in kinds_in_order() if kind.comes == "afterwards")
 EARLY_RINSE_H = 12
 EARLY_SEAL_H = 72
 SLACK = timedelta(minutes=10)
@@ -172,9 +171,9 @@ def _is_night(local: datetime) -> bool:
 def _before_the_pour(new: NewEntry, scene: Scene) -> Iterator[str]:
     if new.kind == "pour":
         yield from _pour_after(new, scene)
-    elif entry_kind(new.kind).comes == AFTERWARDS:
+    elif entry_kind(new.kind).comes == "afterwards":
         yield from _too_early(new, scene)
-    elif entry_kind(new.kind).comes == ON_THE_DAY:
+    elif entry_kind(new.kind).comes == "on_the_day":
         placed = scene.entries("load", "pour", area=new.area)
         first = min((rough_span(scene.day(e.happened), e.exactness)[0] for e in placed), default=None)
         if first is not None and rough_span(scene.day(new.happened), new.exactness)[1] < first:

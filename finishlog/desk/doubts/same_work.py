@@ -12,7 +12,6 @@ from finishlog.records.exactness import has_hours
 from finishlog.records.log import Entry, MaterialUse
 from finishlog.records.writing import NewEntry, NewMaterialUse
 from finishlog.trade.events import entry_kind
-from finishlog.trade.stages.base import ONCE, SOON
 from finishlog.units import rough_span, write_date
 
 if TYPE_CHECKING:
@@ -55,7 +54,7 @@ def _is_same(new: NewEntry, old: Entry, scene: Scene) -> bool:
         same = numbers[0] == numbers[1] and new.coat.reseal == old.coat.reseal
         return same and None not in numbers
     again = entry_kind(new.kind).again
-    return again == ONCE or (again == SOON and _soon(old, scene))
+    return again == "once" or (again == "soon" and _soon(old, scene))
 
 
 def _files(new: NewEntry) -> set[str]:

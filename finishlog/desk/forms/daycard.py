@@ -25,7 +25,7 @@ from finishlog.inputs.fields import Wrong
 from finishlog.records.plan import Plan
 from finishlog.records.writing import NewEntry
 from finishlog.trade.events import MIX, EntryKind, kinds_in_order
-from finishlog.trade.stages.base import ON_THE_DAY, DayCard
+from finishlog.trade.stages.base import DayCard
 from finishlog.units import write_date
 
 if TYPE_CHECKING:
@@ -182,7 +182,7 @@ def _parts(now: Stand) -> list[tuple[EntryKind, DayCard]]:
     recipes = [area.recipe for area in now.job.areas if area.recipe]
     planned = {stage.kind for recipe in recipes for stage in recipe.stages}
     found = [(kind, kind.day_card) for kind in kinds_in_order() if isinstance(kind.day_card, DayCard)]
-    if not any(part.planned and kind.key in planned for kind, part in found if kind.comes == ON_THE_DAY):
+    if not any(part.planned and kind.key in planned for kind, part in found if kind.comes == "on_the_day"):
         planned.add("powder_release")
     here = ((kind, part) for kind, part in found if not part.planned or kind.key in planned)
     return sorted(here, key=lambda each: each[1].place)

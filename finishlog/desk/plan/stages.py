@@ -17,7 +17,7 @@ from finishlog.records.shop import Shop
 from finishlog.records.writing import NewProduct, NewStage, NewStageMaterial
 from finishlog.trade import release, stages
 from finishlog.trade.cautions import cautions
-from finishlog.trade.stages.base import STAGE, StageKind
+from finishlog.trade.stages.base import StageKind
 
 _BEFORE = {"integral_color": {"order": "Order"}, "rinse": {"sweep": "Sweep"}}
 _AFTER = {
@@ -45,7 +45,7 @@ def _held(kind: StageKind, job: Job, placed: AsPlaced) -> Iterator[tuple[Stage |
     """
     recipe = placed.area.recipe
     planned = [s for s in recipe.stages if s.kind == kind.key] if recipe else []
-    done = list(job.of_kind(kind.key, area=placed.area.uid)) if kind.in_plan == STAGE else []
+    done = list(job.of_kind(kind.key, area=placed.area.uid)) if kind.in_plan == "stage" else []
     if not kind.repeatable and done:
         done = [_as_one(done)]
     done = [shares.with_rate(job, entry) for entry in done]

@@ -13,10 +13,10 @@ from finishlog.records.log import Area, Coat, Entry, Fact, Job, Load, MaterialUs
 from finishlog.records.plan import AsPlaced, Difference
 from finishlog.trade import stages
 from finishlog.trade.events import entry_kind, kinds_in_order
-from finishlog.trade.stages.base import DAY, Param, StageKind
+from finishlog.trade.stages.base import Param, StageKind
 from finishlog.units import exact, write, write_date, write_number
 
-_DAY = tuple(kind for kind in kinds_in_order() if kind.in_plan == DAY and kind.detail != "load")
+_DAY = tuple(kind for kind in kinds_in_order() if kind.in_plan == "day" and kind.detail != "load")
 
 
 def then(job: Job, placed: AsPlaced, zone: ZoneInfo, system: str = "us") -> tuple[Difference, ...]:
@@ -32,7 +32,7 @@ def then(job: Job, placed: AsPlaced, zone: ZoneInfo, system: str = "us") -> tupl
             for entry in job.of_kind(kind.key, area=area.uid)
             for line in _line(entry, job, zone, system)
         ),
-        *(line for kind in stages.KINDS if kind.in_plan != DAY for line in _stage(job, kind, area, system)),
+        *(line for kind in stages.KINDS if kind.in_plan != "day" for line in _stage(job, kind, area, system)),
         *_crew(job, area),
     ]
     return tuple(sorted(found, key=lambda one: one.weight != "act"))

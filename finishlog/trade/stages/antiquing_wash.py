@@ -6,9 +6,6 @@ from fractions import Fraction
 
 from finishlog.trade import sources
 from finishlog.trade.stages.base import (
-    AFTERWARDS,
-    SOON,
-    STAGE,
     Example,
     Need,
     Param,
@@ -44,9 +41,9 @@ KIND = StageKind(
     warns=("Try a sample first; clean off residue before sealing.",),
     due=Without("no common practice says when; only dry before the sealer"),
     day_card=Without("it goes on in another week; it is logged by itself"),
-    in_plan=STAGE,
-    comes=AFTERWARDS,
-    again=SOON,
+    in_plan="stage",
+    comes="afterwards",
+    again="soon",
     wets=True,
     rate=Rate("coverage", fact="coverage_ft2_per_gal"),
     reproduce=(("product", "color of the wash"), ("dilution", "dilution of the wash"),

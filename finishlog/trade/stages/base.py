@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import KW_ONLY, dataclass
 from datetime import datetime
 from fractions import Fraction
-from typing import Any
+from typing import Any, Literal
 
 from finishlog import units
 from finishlog.errors import InputError, LogError
@@ -20,13 +20,12 @@ from finishlog.trade.upkeep.due_slab import FallsDue
 
 Scalar = float | int | str | bool
 Params = Mapping[str, Scalar]
+Amiss = tuple[Scalar, ...] | Literal["any"]
 
 YES = ("yes", "y", "true", "1")
 NO = ("no", "n", "false", "0")
 LONGEST_WORDS = 200
 FIRST_YEAR, LAST_YEAR = 1900, 2199
-ANY: tuple[Scalar, ...] = ("any",)
-"""Of `Param.amiss`: every value."""
 
 
 class Without(tuple[Any, ...]):
@@ -49,8 +48,8 @@ class Param:
     counts; `when` is plan, placed or both, or kept: still read where a log has it, no longer asked.
 
     `observed`: read off the slab, the can or the clock, so a recipe can only plan it; False: how the work is
-    done, so a form may offer it filled in. Each figure of a recipe says which. `amiss` are the values (ANY:
-    any but none and no) that moved the color or must not be done again (common practice, no source),
+    done, so a form may offer it filled in. Each figure of a recipe says which. `amiss` are the values ("any":
+    each but 0 and no) that moved the color or must not be done again (common practice, no source),
     `amiss_said` how such a one is told. `entered` False: an entry tells it by its material or its coat.
     """
 
@@ -64,13 +63,13 @@ class Param:
     when: str = "both"
     help: str = ""
     observed: bool | None = None
-    amiss: tuple[Scalar, ...] = ()
+    amiss: Amiss = ()
     amiss_said: str = ""
     entered: bool = True
 
     def is_amiss(self, value: Scalar) -> bool:
         """Whether this value moved the color, or must not be done again."""
-        return value in self.amiss or (self.amiss == ANY and bool(value))
+        return bool(value) if self.amiss == "any" else value in self.amiss
 
     def read(self, text: str) -> Scalar:
         """The fact from what a person typed. Raises InputError that names the parameter."""
@@ -246,12 +245,12 @@ class DayCard:
     times: int = 1
 
 
-STAGE, DAY = "stage", "day"
-"""Where a plan shows what was logged: in the line of its stage, or in a line of how it was that day."""
-ON_THE_DAY, AFTERWARDS, ANY_TIME = "on_the_day", "afterwards", "any_time"
+Comes = Literal["on_the_day", "afterwards", "any_time"]
 """Done while the slab is placed, only after its end, or whenever: what is logged earlier is asked."""
-ONCE, SOON, OFTEN = "once", "soon", "often"
+Again = Literal["once", "soon", "often"]
 """A second within a day, or only one within minutes, is most likely the first logged twice; or none is."""
+InPlan = Literal["stage", "day"] | Without
+"""Where a plan shows what was logged: in the line of its stage, or in a line of how it was that day."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -263,7 +262,7 @@ class Kind:
     on one area; `logged_as`, the kind of entry it is logged with where it has none of its own.
 
     Stated by each: `cautions`, the matters it warns of, by key (`warns` are the lines of its own key);
-    `due`, what falls due of it; `day_card`, its part there; `in_plan`, STAGE or DAY. Without why, if none.
+    `due`, what falls due of it; `day_card`, its part there; `in_plan`, where a plan shows it; else `Without` why.
     `comes` and `again` say when it is done and what is taken for logged twice; `at_night`: no hour is odd.
     `usual_settings` stand beside its form; `same_as_last` are the fields that a new entry takes over;
     `asks` those worth asking on Today's sheet though nothing is usual; `plan_day` is its day of the plan.
@@ -276,15 +275,15 @@ class Kind:
     cautions: tuple[str, ...]
     due: tuple[FallsDue, ...]
     day_card: DayCard | Without
-    in_plan: str | Without
+    in_plan: InPlan
     params: tuple[Param, ...] = ()
     params_version: int = 1
     warns: tuple[str, ...] = ()
     product_kinds: tuple[str, ...] = ()
     detail: str = ""
     logged_as: str = ""
-    comes: str = ANY_TIME
-    again: str = OFTEN
+    comes: Comes = "any_time"
+    again: Again = "often"
     at_night: bool = False
     usual_settings: tuple[str, ...] = ()
     same_as_last: tuple[str, ...] = ()
@@ -334,8 +333,8 @@ class StageKind(Kind):
     those that have none of their own.
     """
 
-    comes: str
-    again: str
+    comes: Comes
+    again: Again
     needs: Callable[[Params, Fraction, Fraction, Shop], tuple[Need, ...]]
     window: Callable[[Params, Shop], Window | None]
     reproduce: tuple[tuple[str, str], ...]

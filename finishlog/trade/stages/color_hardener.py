@@ -7,9 +7,6 @@ from fractions import Fraction
 from finishlog.records.shop import Shop
 from finishlog.trade import sources
 from finishlog.trade.stages.base import (
-    ON_THE_DAY,
-    ONCE,
-    STAGE,
     DayCard,
     Example,
     Need,
@@ -51,9 +48,9 @@ KIND = StageKind(
     warns=("Throw it in two casts.", "Wear a respirator."),
     due=Without("it is thrown while the slab is placed"),
     day_card=DayCard(32, ("product", "lot", "amount", "casts", "area"), planned=True),
-    in_plan=STAGE,
-    comes=ON_THE_DAY,
-    again=ONCE,
+    in_plan="stage",
+    comes="on_the_day",
+    again="once",
     once=True,
     rate=Rate("spread", "color hardener", ("hardener_lb_per_100ft2",), "Hardener", learned=True,
               fact="lb_per_100ft2"),

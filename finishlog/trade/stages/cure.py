@@ -7,10 +7,6 @@ from fractions import Fraction
 from finishlog.records.shop import Shop
 from finishlog.trade import sources
 from finishlog.trade.stages.base import (
-    ANY,
-    ANY_TIME,
-    ONCE,
-    STAGE,
     DayCard,
     Example,
     Need,
@@ -47,7 +43,7 @@ KIND = StageKind(
         Param("days", "Days of curing", kind="count", low=F(0), high=F(60), observed=True),
         Param("coverage_ft2_per_gal", "Coverage", "coverage", low=F(50), high=F(2000), observed=True),
         Param("touched_color", "Cover touched color", kind="yes_no", when="placed", amiss=(True,)),
-        Param("marks", "Marks left", kind="text", when="placed", amiss=ANY),
+        Param("marks", "Marks left", kind="text", when="placed", amiss="any"),
     ),
     params_version=1,
     needs=_needs,
@@ -56,9 +52,9 @@ KIND = StageKind(
     warns=("Keep sheets and blankets off the color: they mark it.",),
     due=Without("it begins while the slab is placed"),
     day_card=DayCard(70, ("method", "days")),
-    in_plan=STAGE,
-    comes=ANY_TIME,
-    again=ONCE,
+    in_plan="stage",
+    comes="any_time",
+    again="once",
     reproduce=(("method", "how it was cured"), ("days", "days of curing")),
     sources=(sources.CURING_RATE, sources.PRACTICE),
     example=Example({"method": "compound", "coverage_ft2_per_gal": 200}, F(450), F(0),

@@ -7,8 +7,6 @@ from fractions import Fraction
 from finishlog.records.shop import Shop
 from finishlog.trade import dose, sources
 from finishlog.trade.stages.base import (
-    ANY_TIME,
-    OFTEN,
     Example,
     Need,
     Param,
@@ -68,8 +66,8 @@ KIND = StageKind(
     due=Without("it goes in with its load"),
     day_card=Without("it is logged with its load"),
     in_plan=Without("it is logged with its load"),
-    comes=ANY_TIME,
-    again=OFTEN,
+    comes="any_time",
+    again="often",
     rate=Rate("dose"),
     reckoned=True,
     always=True,

@@ -9,9 +9,6 @@ from finishlog.errors import InputError
 from finishlog.records.shop import Shop
 from finishlog.trade import sources
 from finishlog.trade.stages.base import (
-    AFTERWARDS,
-    ONCE,
-    STAGE,
     DayCard,
     Example,
     Param,
@@ -91,9 +88,9 @@ KIND = StageKind(
     ),
     due=(FallsDue("joint", "Joints", _due, by_hours=True),),
     day_card=DayCard(60, ("method", "depth_in", "spacing_ft")),
-    in_plan=STAGE,
-    comes=AFTERWARDS,
-    again=ONCE,
+    in_plan="stage",
+    comes="afterwards",
+    again="once",
     at_night=True,
     usual_settings=("saw_cut_from_h", "saw_cut_to_h"),
     plan_day="joint",

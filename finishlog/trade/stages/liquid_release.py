@@ -8,9 +8,6 @@ from finishlog.records.shop import Shop
 from finishlog.trade import sources
 from finishlog.trade.release import liquid_release_gal
 from finishlog.trade.stages.base import (
-    ON_THE_DAY,
-    ONCE,
-    STAGE,
     DayCard,
     Example,
     Need,
@@ -52,9 +49,9 @@ KIND = StageKind(
     warns=("Puddles spot.", "No flame.", "Leaves little or no release color; no substitute for powder."),
     due=Without("it is sprayed while the slab is placed"),
     day_card=DayCard(31, ("product", "lot", "amount", "area"), planned=True),
-    in_plan=STAGE,
-    comes=ON_THE_DAY,
-    again=ONCE,
+    in_plan="stage",
+    comes="on_the_day",
+    again="once",
     once=True,
     rate=Rate("coverage", "liquid release", ("liquid_release_ft2_per_gal",), "Liquid release",
               fact="coverage_ft2_per_gal"),

@@ -8,10 +8,6 @@ from finishlog.records.shop import Shop
 from finishlog.trade import sources
 from finishlog.trade.release import powder_release, shares
 from finishlog.trade.stages.base import (
-    ANY,
-    ON_THE_DAY,
-    ONCE,
-    STAGE,
     DayCard,
     Example,
     Need,
@@ -50,7 +46,7 @@ KIND = StageKind(
         Param("lb_per_100ft2", "Spread", "spread", low=F(0), high=F(50), observed=True),
         Param("thrown_lb", "Powder thrown", "mass_lb", low=F(0), high=F(5000), when="placed", observed=True,
               entered=False),
-        Param("reclaimed_percent", "Reclaimed powder", "percent", low=F(0), high=F(100), observed=True, amiss=ANY),
+        Param("reclaimed_percent", "Reclaimed powder", "percent", low=F(0), high=F(100), observed=True, amiss="any"),
         Param("mix_ratio", "Two shades, by parts", kind="ratio",
               help="First shade to second: 2:1. Each shade is a material.", observed=False),
     ),
@@ -61,9 +57,9 @@ KIND = StageKind(
     warns=("Never work it in: the spot is permanent.", "Cover walls and pool.", "Wear a respirator."),
     due=Without("it is thrown while the slab is placed; its sweep and its rinse fall due"),
     day_card=DayCard(30, ("product", "lot", "amount", "area"), planned=True),
-    in_plan=STAGE,
-    comes=ON_THE_DAY,
-    again=ONCE,
+    in_plan="stage",
+    comes="on_the_day",
+    again="once",
     once=True,
     rate=Rate("spread", "powder release", ("release_lb_per_100ft2",), "Release", learned=True),
     reckoned=True,

@@ -11,9 +11,6 @@ from fractions import Fraction
 from finishlog.records.shop import Shop
 from finishlog.trade import sources
 from finishlog.trade.stages.base import (
-    AFTERWARDS,
-    ONCE,
-    STAGE,
     DayCard,
     Example,
     Param,
@@ -95,9 +92,9 @@ KIND = StageKind(
     ),
     due=(FallsDue("rinse", "Rinse", _due, by_hours=True),),
     day_card=DayCard(110, ("at", "pressure_psi", "tip_deg", "passes", "release_left_percent"), later=True),
-    in_plan=STAGE,
-    comes=AFTERWARDS,
-    again=ONCE,
+    in_plan="stage",
+    comes="afterwards",
+    again="once",
     usual_settings=("rinse_usual_from_h", "rinse_usual_to_h"),
     asks=("release_left_percent",),
     plan_day="rinse",

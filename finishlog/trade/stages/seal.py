@@ -10,9 +10,6 @@ from finishlog.records.shop import Shop
 from finishlog.trade import sources
 from finishlog.trade.sealing.sealer import sealer_need
 from finishlog.trade.stages.base import (
-    AFTERWARDS,
-    DAY,
-    OFTEN,
     DayCard,
     Example,
     Need,
@@ -117,9 +114,9 @@ KIND = StageKind(
     cautions=("seal", "first_winter"),
     due=(FallsDue("seal", "Sealing", _due), FallsDue("second_coat", "Second coat", _second_coat, by_hours=True)),
     day_card=DayCard(130, ("at", "product", "lot", "amount", "slab_f"), later=True, times=2),
-    in_plan=DAY,
-    comes=AFTERWARDS,
-    again=OFTEN,
+    in_plan="day",
+    comes="afterwards",
+    again="often",
     rate=Rate("coverage", "sealer", ("coat_1_ft2_per_gal", "coat_2_ft2_per_gal"), "Sealer", learned=True),
     reckoned=True,
     usual_settings=("seal_usual_day", "coat_1_ft2_per_gal", "coat_2_ft2_per_gal", "seal_slab_low_f",

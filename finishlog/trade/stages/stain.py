@@ -6,9 +6,6 @@ from fractions import Fraction
 
 from finishlog.trade import sources
 from finishlog.trade.stages.base import (
-    AFTERWARDS,
-    SOON,
-    STAGE,
     Example,
     Need,
     Param,
@@ -45,9 +42,9 @@ KIND = StageKind(
     warns=("Try a sample first; clean off residue before sealing.",),
     due=Without("the product's sheet says when; only dry before the sealer"),
     day_card=Without("it goes on in another week; it is logged by itself"),
-    in_plan=STAGE,
-    comes=AFTERWARDS,
-    again=SOON,
+    in_plan="stage",
+    comes="afterwards",
+    again="soon",
     wets=True,
     rate=Rate("coverage", fact="coverage_ft2_per_gal"),
     reproduce=(("product", "stain"), ("base", "kind of stain"), ("dilution", "dilution of the stain"),

@@ -6,9 +6,6 @@ from fractions import Fraction
 
 from finishlog.trade import sources
 from finishlog.trade.stages.base import (
-    ON_THE_DAY,
-    ONCE,
-    STAGE,
     DayCard,
     Example,
     Param,
@@ -43,9 +40,9 @@ KIND = StageKind(
     warns=("Try the edge first.",),
     due=Without("it is done while the slab is placed"),
     day_card=DayCard(40, ("pattern", "mats", "slab_state", "area")),
-    in_plan=STAGE,
-    comes=ON_THE_DAY,
-    again=ONCE,
+    in_plan="stage",
+    comes="on_the_day",
+    again="once",
     always=True,
     reproduce=(("pattern", "pattern"), ("mat_set", "mat set"), ("slab_state", "slab state at stamping")),
     sources=(sources.PRACTICE,),

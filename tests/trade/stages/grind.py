@@ -7,9 +7,6 @@ from fractions import Fraction as F
 from finishlog.records.shop import Shop
 from finishlog.trade import sources
 from finishlog.trade.stages.base import (
-    AFTERWARDS,
-    SOON,
-    STAGE,
     DayCard,
     Example,
     Param,
@@ -44,9 +41,9 @@ KIND = StageKind(
     ),
     due=(when_planned("grind", "Grind", _window, "Grind before the stain and the sealer.", caution="grind"),),
     day_card=DayCard(120, ("at", "grit", "passes"), planned=True, later=True),
-    in_plan=STAGE,
-    comes=AFTERWARDS,
-    again=SOON,
+    in_plan="stage",
+    comes="afterwards",
+    again="soon",
     needs=no_needs,
     window=_window,
     reproduce=(("grit", "grit"), ("passes", "passes of the grinder")),

@@ -16,18 +16,7 @@ from finishlog.records.shop import SETTINGS, Shop
 from finishlog.trade.cautions import cautions
 from finishlog.trade.events import ALL_DUE, EVENTS, ORDER, EntryKind
 from finishlog.trade.stages import KINDS, StageKind
-from finishlog.trade.stages.base import (
-    AFTERWARDS,
-    ANY_TIME,
-    DAY,
-    OFTEN,
-    ON_THE_DAY,
-    ONCE,
-    SOON,
-    STAGE,
-    DayCard,
-    Without,
-)
+from finishlog.trade.stages.base import DayCard, Without
 from finishlog.trade.upkeep import due_rules
 from tests.trade.stages.grind import KIND as GRIND
 
@@ -49,9 +38,13 @@ def lacking(kind: EntryKind) -> Iterator[str]:
     yield from _cautions(kind)
     yield from _due(kind)
     yield from _fields(kind)
-    if kind.in_plan not in (STAGE, DAY) and kind.in_plan:
+    if kind.in_plan not in ("stage", "day") and kind.in_plan:
         yield "in_plan: no place of the plan"
-    if kind.comes not in (ON_THE_DAY, AFTERWARDS, ANY_TIME) or kind.again not in (ONCE, SOON, OFTEN):
+    if kind.comes not in ("on_the_day", "afterwards", "any_time") or kind.again not in (
+        "once",
+        "soon",
+        "often",
+    ):
         yield "comes, again: no word of the house"
     if isinstance(kind, StageKind):
         yield from _stage(kind)
