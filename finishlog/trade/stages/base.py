@@ -328,6 +328,7 @@ class Example:
 class StageKind(Kind):
     """A kind of stage. `reproduce` is what must be known to do it again: (name of the fact, its title).
 
+    `labels` are the kinds of product on whose label its own caution stands, or `Without` why none;
     `reckoned`: the plan states its material by itself, to the ounce or the coat; `always`: every plan has its
     caution; `wets`: the slab has to dry after it; `once`: an area gets it once, so an entry for no area is of
     those that have none of their own.
@@ -335,6 +336,7 @@ class StageKind(Kind):
 
     comes: Comes
     again: Again
+    labels: tuple[str, ...]
     needs: Callable[[Params, Fraction, Fraction, Shop], tuple[Need, ...]]
     window: Callable[[Params, Shop], Window | None]
     reproduce: tuple[tuple[str, str], ...]

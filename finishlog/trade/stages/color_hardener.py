@@ -46,6 +46,7 @@ KIND = StageKind(
     window=no_window,
     cautions=("color_hardener", "finishing"),
     warns=("Throw it in two casts.", "Wear a respirator."),
+    labels=("color hardener",),
     due=Without("it is thrown while the slab is placed"),
     day_card=DayCard(32, ("product", "lot", "amount", "casts", "area"), planned=True),
     in_plan="stage",

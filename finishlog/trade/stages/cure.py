@@ -50,6 +50,7 @@ KIND = StageKind(
     window=no_window,
     cautions=("cure",),
     warns=("Keep sheets and blankets off the color: they mark it.",),
+    labels=Without("the product's own sheet warns of it"),
     due=Without("it begins while the slab is placed"),
     day_card=DayCard(70, ("method", "days")),
     in_plan="stage",

@@ -63,6 +63,7 @@ KIND = StageKind(
     needs=_needs,
     window=no_window,
     cautions=("integral_color", "skin"),
+    labels=("pigment",),
     due=Without("it goes in with its load"),
     day_card=Without("it is logged with its load"),
     in_plan=Without("it is logged with its load"),

@@ -15,6 +15,7 @@ from finishlog.trade.stages.base import (
     Params,
     StageKind,
     Window,
+    Without,
     first_version,
     no_needs,
 )
@@ -86,6 +87,7 @@ KIND = StageKind(
         "Slurry stains.",
         "Check for buried lines before any cut.",
     ),
+    labels=Without("it takes no product"),
     due=(FallsDue("joint", "Joints", _due, by_hours=True),),
     day_card=DayCard(60, ("method", "depth_in", "spacing_ft")),
     in_plan="stage",

@@ -47,6 +47,7 @@ KIND = StageKind(
     window=no_window,
     cautions=("liquid_release",),
     warns=("Puddles spot.", "No flame.", "Leaves little or no release color; no substitute for powder."),
+    labels=("liquid release",),
     due=Without("it is sprayed while the slab is placed"),
     day_card=DayCard(31, ("product", "lot", "amount", "area"), planned=True),
     in_plan="stage",

@@ -55,6 +55,7 @@ KIND = StageKind(
     window=no_window,
     cautions=("powder_release",),
     warns=("Never work it in: the spot is permanent.", "Cover walls and pool.", "Wear a respirator."),
+    labels=("powder release",),
     due=Without("it is thrown while the slab is placed; its sweep and its rinse fall due"),
     day_card=DayCard(30, ("product", "lot", "amount", "area"), planned=True),
     in_plan="stage",

@@ -17,6 +17,7 @@ from finishlog.trade.stages.base import (
     Params,
     StageKind,
     Window,
+    Without,
     first_version,
     no_needs,
 )
@@ -90,6 +91,7 @@ KIND = StageKind(
         "Wear eye protection.",
         "Keep the runoff out of drains.",
     ),
+    labels=Without("the acid has a caution of its own"),
     due=(FallsDue("rinse", "Rinse", _due, by_hours=True),),
     day_card=DayCard(110, ("at", "pressure_psi", "tip_deg", "passes", "release_left_percent"), later=True),
     in_plan="stage",

@@ -112,6 +112,7 @@ KIND = StageKind(
     needs=_needs,
     window=_window,
     cautions=("seal", "first_winter"),
+    labels=("sealer",),
     due=(FallsDue("seal", "Sealing", _due), FallsDue("second_coat", "Second coat", _second_coat, by_hours=True)),
     day_card=DayCard(130, ("at", "product", "lot", "amount", "slab_f"), later=True, times=2),
     in_plan="day",

@@ -40,6 +40,7 @@ KIND = StageKind(
     window=no_window,
     cautions=("stain", "acid"),
     warns=("Try a sample first; clean off residue before sealing.",),
+    labels=Without("the product's own sheet warns of it"),
     due=Without("the product's sheet says when; only dry before the sealer"),
     day_card=Without("it goes on in another week; it is logged by itself"),
     in_plan="stage",

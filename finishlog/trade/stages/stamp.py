@@ -38,6 +38,7 @@ KIND = StageKind(
     window=no_window,
     cautions=("finishing", "stamp"),
     warns=("Try the edge first.",),
+    labels=Without("it takes no product"),
     due=Without("it is done while the slab is placed"),
     day_card=DayCard(40, ("pattern", "mats", "slab_state", "area")),
     in_plan="stage",

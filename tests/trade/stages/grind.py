@@ -13,6 +13,7 @@ from finishlog.trade.stages.base import (
     Params,
     StageKind,
     Window,
+    Without,
     first_version,
     no_needs,
 )
@@ -40,6 +41,7 @@ KIND = StageKind(
         "Respirator by the product's sheet and local rules.",
     ),
     due=(when_planned("grind", "Grind", _window, "Grind before the stain and the sealer.", caution="grind"),),
+    labels=Without("it takes no product"),
     day_card=DayCard(120, ("at", "grit", "passes"), planned=True, later=True),
     in_plan="stage",
     comes="afterwards",

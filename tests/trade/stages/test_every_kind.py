@@ -98,6 +98,10 @@ def _fields(kind: EntryKind) -> Iterator[str]:
 def _stage(kind: StageKind) -> Iterator[str]:
     if not kind.reproduce:
         yield "reproduce"
+    if not kind.labels and not isinstance(kind.labels, Without):
+        yield "labels: neither any nor why there is none"
+    if set(kind.labels) - set(kind.product_kinds):
+        yield "labels: of a product that it does not take"
     if kind.rate is not None and (set(kind.rate.usual) - KNOWN or (kind.rate.usual and not kind.rate.title)):
         yield "rate: no setting or no title"
     for param in kind.params:
@@ -153,7 +157,8 @@ def without(*names: str) -> dict[str, object]:
 
 
 @pytest.mark.parametrize(
-    "left_out", [*STATED, "comes", "again", "needs", "window", "reproduce", "sources", "example", "upgrade"]
+    "left_out",
+    [*STATED, "comes", "again", "labels", "needs", "window", "reproduce", "sources", "example", "upgrade"],
 )
 def test_a_kind_that_forgets_one_is_not_made(left_out: str) -> None:
     with pytest.raises(TypeError, match=left_out):
@@ -175,6 +180,8 @@ def test_a_kind_that_forgets_one_is_not_made(left_out: str) -> None:
         ({"in_plan": "attic"}, "in_plan"),
         ({"comes": ""}, "comes"),
         ({"verb": ""}, "verb"),
+        ({"labels": ()}, "labels"),
+        ({"labels": ("sealer",)}, "labels"),
         ({"reproduce": ()}, "reproduce"),
         (
             {"params": (dataclasses.replace(GRIND.params[0], observed=None),), "day_card": Without("-")},
