@@ -30,9 +30,9 @@ KIND = StageKind(
     title="Grind",
     verb="ground",
     params=(
-        Param("grit", "Grit", kind="count", low=F(16), high=F(3000), observed=False),
+        Param("grit", "Grit", kind="count", low=F(1), high=F(3000), observed=False),
         Param("passes", "Passes", kind="count", low=F(1), high=F(20), observed=False),
-        Param("removed_in", "Taken off", "depth_in", low=F(0), high=F(1), observed=True),
+        Param("removed_in", "Taken off", "depth_in", low=F(0), high=F(12), observed=True),
         Param("burned", "Swirls left", kind="yes_no", when="placed", amiss=(True,)),
     ),
     cautions=("grind", "trades"),
