@@ -96,10 +96,11 @@ def _rate(use: NewStageMaterial, text: str | None, kind: str) -> NewStageMateria
     if text is None:
         return replace(use, rate=None, unit=None)
     try:
-        if kind == "integral_color":
+        quantity = of.quantity if (of := stages.kind(kind).rate) else "coverage"
+        if quantity == "dose":
             dose = units.read_dose(text)
             return replace(use, rate=float(dose.value), unit=dose.unit)
-        powder = kind in ("powder_release", "color_hardener")
+        powder = quantity == "spread"
         value = units.read_spread(text) if powder else units.read_coverage(text)
     except InputError as wrong:
         raise wrong.at(f"{kind}.rate") from None

@@ -11,8 +11,7 @@ from finishlog import units
 from finishlog.errors import InputError, LogError
 from finishlog.records import log
 from finishlog.records.shop import Shop
-from finishlog.trade.cautions import KEYS, cautions
-from finishlog.trade.events import DETAILS, EVENTS, ORDER, EntryKind, entry_kind, kinds_in_order
+from finishlog.trade.events import EVENTS, ORDER, EntryKind, entry_kind, kinds_in_order
 from finishlog.trade.stages import KINDS
 from finishlog.trade.stages.base import Param
 
@@ -51,10 +50,7 @@ def test_a_kind_says_what_a_form_needs(kind: EntryKind) -> None:
     assert kind.title[0].isupper()
     assert kind.verb
     assert kind.verb == kind.verb.strip()
-    assert kind.detail in DETAILS
     assert not kind.detail or kind.detail in {field.name for field in dataclasses.fields(log.Entry)}
-    assert set(kind.cautions) <= set(KEYS)
-    assert cautions(*kind.cautions) or not kind.cautions
     assert kind.sources
     names = [param.name for param in kind.params]
     assert len(set(names)) == len(names)

@@ -16,8 +16,11 @@ from finishlog.records.shop import Shop
 from finishlog.records.writing import NewEntry
 from finishlog.trade.dose import lb_per_yd3
 from finishlog.trade.events import DOSE
+from finishlog.trade.stages import KINDS
 from finishlog.units import GALLONS_IN, POUNDS_IN, exact, write, write_number
 
+WITH_USUAL = {kind.key: kind.rate for kind in KINDS if kind.rate is not None and kind.rate.usual}
+"""The rates that the shop's settings know, by kind of stage."""
 FAR = 10
 """Times the usual amount of a powder, a pigment or a liquid release."""
 APART = Fraction(3, 100)
@@ -53,16 +56,12 @@ Own = Mapping[str, tuple[Fraction, int]]
 
 def usual(kind: str, shop: Shop, own: Own) -> Usual:
     """What is usual of this kind of entry: the shop's own middle where its log says one, else its settings."""
-    quantity, settings = {
-        "powder_release": ("spread", (shop.release_lb_per_100ft2,)),
-        "color_hardener": ("spread", (shop.hardener_lb_per_100ft2,)),
-        "liquid_release": ("coverage", (shop.liquid_release_ft2_per_gal,)),
-        "seal": ("coverage", (shop.coat_1_ft2_per_gal, shop.coat_2_ft2_per_gal)),
-    }[kind]
+    rate = WITH_USUAL[kind]
     if kind in own:
         middle, slabs = own[kind]
-        return Usual(middle, middle, quantity, slabs)
-    return Usual(min(settings), max(settings), quantity)
+        return Usual(middle, middle, rate.quantity, slabs)
+    settings = [getattr(shop, key) for key in rate.usual]
+    return Usual(min(settings), max(settings), rate.quantity)
 
 
 def is_far(kind: str, rate: Fraction, of: Usual, *, thin: bool = True) -> bool:
@@ -80,14 +79,12 @@ def doubts(new: NewEntry, job: Job, shop: Shop, own: Own | None = None) -> Itera
     """What is far from usual of a coat, a powder, a liquid release or the pigment of a load, in sentences."""
     if new.kind == "load":
         yield from _pigment(new, shop)
-    elif new.kind in ("seal", "liquid_release"):
-        yield from _liquid(new, job, usual(new.kind, shop, own or {}))
-    elif new.kind in ("powder_release", "color_hardener"):
-        yield from _spread(new, job, usual(new.kind, shop, own or {}))
+    elif (rate := WITH_USUAL.get(new.kind)) is not None:
+        of = usual(new.kind, shop, own or {})
+        yield from (_spread if rate.quantity == "spread" else _liquid)(new, job, rate.product, of)
 
 
-def _liquid(new: NewEntry, job: Job, of: Usual) -> Iterator[str]:
-    name = "sealer" if new.kind == "seal" else "liquid release"
+def _liquid(new: NewEntry, job: Job, name: str, of: Usual) -> Iterator[str]:
     gallons = _used(new, name, GALLONS_IN)
     told = exact(new.coat.area_ft2) if new.coat and new.coat.area_ft2 else None
     surface = told or _surface(job, new)
@@ -96,14 +93,13 @@ def _liquid(new: NewEntry, job: Job, of: Usual) -> Iterator[str]:
         yield f"{_n(gallons)} gal of {name} on {_n(surface)} ft²: {of.said()}."
 
 
-def _spread(new: NewEntry, job: Job, of: Usual) -> Iterator[str]:
-    kind = new.kind.replace("_", " ")
-    rate, pounds = new.facts.get("lb_per_100ft2"), _used(new, kind, POUNDS_IN)
+def _spread(new: NewEntry, job: Job, name: str, of: Usual) -> Iterator[str]:
+    rate, pounds = new.facts.get("lb_per_100ft2"), _used(new, name, POUNDS_IN)
     surface = _surface(job, new)
     if pounds and surface and is_far(new.kind, pounds / surface * 100, of):
-        yield f"{_n(pounds)} lb of {kind} on {_n(surface)} ft²: {of.said()}."
+        yield f"{_n(pounds)} lb of {name} on {_n(surface)} ft²: {of.said()}."
     elif isinstance(rate, int | float) and is_far(new.kind, exact(rate), of):
-        yield f"{write_number(rate)} lb/100 ft² of {kind}: {of.said()}."
+        yield f"{write_number(rate)} lb/100 ft² of {name}: {of.said()}."
 
 
 def _pigment(new: NewEntry, shop: Shop) -> Iterator[str]:

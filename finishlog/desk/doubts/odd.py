@@ -17,17 +17,11 @@ from finishlog.records.exactness import ROUGH, has_hours
 from finishlog.records.log import Entry
 from finishlog.records.writing import NewEntry, NewLoad, NewMaterialUse, NewProduct
 from finishlog.trade import release
-from finishlog.trade.events import entry_kind
+from finishlog.trade.events import entry_kind, kinds_in_order
 from finishlog.trade.shelf import in_base
 from finishlog.units import exact, rough_span, write_date, write_number, write_rough
 
-ON_THE_DAY = ("color_hardener", "finishing", "powder_release", "liquid_release", "stamp")
-AFTERWARDS = (
-    *("joint", "sweep", "rinse", "antiquing_wash", "stain", "reading", "dryness_test", "seal", "visit"),
-    *("strip", "claim", "photo"),
-)
-"""Kinds that come while the slab is placed, and those that come only after its end."""
-
+_AFTER = tuple(kind.key for kind in kinds_in_order() if kind.comes == "afterwards")
 EARLY_RINSE_H = 12
 EARLY_SEAL_H = 72
 SLACK = timedelta(minutes=10)
@@ -36,8 +30,6 @@ LARGE_LOAD = exact(1.5)
 RINSE_PSI = 3000
 NIGHT = (21, 4)
 """Night hours: work then is rare, and `2:30` for the afternoon is an easy slip."""
-NIGHT_WORK = ("joint", "photo")
-"""Saw cuts are due the same night; a photo's time is its camera's."""
 SAME_NIGHT = timedelta(hours=8)
 
 
@@ -103,7 +95,7 @@ def _in_the_future(new: NewEntry, scene: Scene) -> Iterator[str]:
 def _at_night(new: NewEntry, scene: Scene) -> Iterator[str]:
     """An hour at night, unless logged that night or near other work on the job."""
     local = new.happened.astimezone(scene.zone)
-    if not has_hours(new.exactness) or new.kind in NIGHT_WORK or not _is_night(local):
+    if not has_hours(new.exactness) or entry_kind(new.kind).at_night or not _is_night(local):
         return
     others = (e for e in scene.job.entries if e.number != scene.without and has_hours(e.exactness))
     same = [e.happened for e in others]
@@ -123,9 +115,9 @@ def _is_night(local: datetime) -> bool:
 def _before_the_pour(new: NewEntry, scene: Scene) -> Iterator[str]:
     if new.kind == "pour":
         yield from _pour_after(new, scene)
-    elif new.kind in AFTERWARDS:
+    elif entry_kind(new.kind).comes == "afterwards":
         yield from _too_early(new, scene)
-    elif new.kind in ON_THE_DAY:
+    elif entry_kind(new.kind).comes == "on_the_day":
         placed = scene.entries("load", "pour", area=new.area)
         first = min((rough_span(scene.day(e.happened), e.exactness)[0] for e in placed), default=None)
         if first is not None and rough_span(scene.day(new.happened), new.exactness)[1] < first:
@@ -165,7 +157,7 @@ def _early_seal(new: NewEntry, scene: Scene) -> Iterator[str]:
 def _pour_after(new: NewEntry, scene: Scene) -> Iterator[str]:
     """Work that would have come before its pour: of no earlier one, it can only be this one's."""
     others = scene.entries("pour", area=new.area)
-    for late in scene.entries(*AFTERWARDS, area=new.area):
+    for late in scene.entries(*_AFTER, area=new.area):
         of_another = any(not scene.is_before(late.happened, late.exactness, end) for end in others)
         if not of_another and _starts_before(late, new, scene):
             what = f"entry {late.number}, {_what(late.kind).lower()} on {_when(late, scene)}"

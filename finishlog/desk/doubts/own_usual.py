@@ -8,12 +8,13 @@ from statistics import median
 from typing import TYPE_CHECKING
 
 from finishlog.desk.placed import shares
+from finishlog.trade.stages import KINDS
 
 if TYPE_CHECKING:
     from finishlog.desk.doubts.amounts import Own
     from finishlog.store import Reader
 
-KINDS = ("powder_release", "color_hardener", "seal")
+LEARNED = tuple(kind.key for kind in KINDS if kind.rate is not None and kind.rate.learned)
 ENOUGH = 5
 """Slabs that tell what is usual of a shop (ours)."""
 NEWEST = 40
@@ -25,7 +26,7 @@ def of(log: Reader, without: str) -> Own:
     handles = [line.handle for line in log.lines(limit=NEWEST) if line.handle != without and line.poured_on]
     rates: dict[str, list[Fraction]] = defaultdict(list)
     for job in log.jobs(handles).values():
-        for entry in job.of_kind(*KINDS):
+        for entry in job.of_kind(*LEARNED):
             told = shares.rate(job, entry)
             if told is not None and told > 0:
                 rates[entry.kind].append(told)

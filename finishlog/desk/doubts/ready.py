@@ -20,6 +20,7 @@ from finishlog.records.log import Area, Entry, Job
 from finishlog.records.weather import Readiness, SealerLimits, SlabFacts, WeatherAnswer, WeatherNow
 from finishlog.records.writing import NewAdvice, NewEntry
 from finishlog.trade import readiness
+from finishlog.trade.events import WASHES
 from finishlog.trade.sealing.compatibility import chemistry_of, compatible
 from finishlog.trade.sealing.film import chemistry_on
 from finishlog.trade.upkeep.care import SAME_SEALING
@@ -33,7 +34,6 @@ if TYPE_CHECKING:
     from finishlog.store import Writer
 
 METHOD = "ready/1"
-_WATER = ("rinse", "antiquing_wash", "stain")
 
 
 def seal(
@@ -107,7 +107,7 @@ def slab_facts(
     test = tests[-1] if tests else None
     last = coats[-1] if coats else None
     fresh = last is not None and now - last.happened <= SAME_SEALING
-    water = [e for e in before(*_WATER, "strip") if test is not None and e.happened > test.happened]
+    water = [e for e in before(*WASHES, "strip") if test is not None and e.happened > test.happened]
     return SlabFacts(
         age_days=_days(end, now, zone),
         dry=None if test is None or "result" not in test.facts else test.facts["result"] == "dry",

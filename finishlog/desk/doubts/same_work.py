@@ -18,10 +18,6 @@ if TYPE_CHECKING:
     from finishlog.desk.doubts.scene import Scene
 
 DAY, MINUTES = timedelta(days=1), timedelta(minutes=10)
-ONCE = ("color_hardener", "powder_release", "liquid_release", "stamp", "cure", "joint", "sweep", "rinse")
-"""Work done once per area: a second within a day is most likely the first, logged twice."""
-SOON = ("pour", "finishing", "antiquing_wash", "stain", "dryness_test", "strip", "visit")
-"""Work that may recur in a day: asked only if two log it within minutes."""
 
 
 def doubts(new: NewEntry, scene: Scene) -> Iterator[str]:
@@ -57,7 +53,8 @@ def _is_same(new: NewEntry, old: Entry, scene: Scene) -> bool:
         numbers = (new.coat.number, old.coat.number)
         same = numbers[0] == numbers[1] and new.coat.reseal == old.coat.reseal
         return same and None not in numbers
-    return new.kind in ONCE or (new.kind in SOON and _soon(old, scene))
+    again = entry_kind(new.kind).again
+    return again == "once" or (again == "soon" and _soon(old, scene))
 
 
 def _files(new: NewEntry) -> set[str]:

@@ -7,15 +7,11 @@ from datetime import datetime
 
 from finishlog.desk import time_left as say
 from finishlog.records.due import TodayLine
+from finishlog.trade.events import ALL_DUE
 
 LIFT = "Lift the sheet"
-NOUN = {
-    "joint": "Joints", "sweep": "Sweep", "rinse": "Rinse",
-    "photo": "Photo", "dryness_test": "Dryness test",
-    "seal": "Sealing", "second_coat": "Second coat",
-    "judge_color": "Color check", "reseal": "Reseal", "pour": "Pour",
-}  # fmt: skip
-BY_HOURS = ("pour_end", "joint", "sweep", "rinse", "second_coat", "pour")
+NOUN = {**{due.key: due.noun for due, _ in ALL_DUE if due.noun}, "pour": "Pour"}
+BY_HOURS = (*(due.key for due, _ in ALL_DUE if due.by_hours), "pour")
 """Work timed in hours: if it opens within a day it comes before work for any day."""
 
 

@@ -26,6 +26,7 @@ from finishlog.records.due import DueState, Today, TodayLine
 from finishlog.records.log import Fact, Job
 from finishlog.records.writing import NewEntry
 from finishlog.trade.cautions import cautions
+from finishlog.trade.events import ALL_DUE
 from finishlog.trade.stages.base import LAST_YEAR
 from finishlog.trade.upkeep.due import DueLine
 from finishlog.trade.upkeep.due_rules import BOOKED
@@ -46,8 +47,8 @@ READ_MOST = 150
 PARTS = (64, 8, 1)
 DAY = timedelta(days=1)
 
-KIND = {"pour_end": "pour", "second_coat": "seal", "reseal": "seal", "judge_color": "reading"}
-"""The kind of entry that logs what falls due, where it is not of the same name."""
+KIND = {due.key: kind for due, kind in ALL_DUE}
+"""The kind of entry that logs what falls due."""
 LATER = ("reseal",)
 """What never leaves the list."""
 

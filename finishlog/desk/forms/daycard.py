@@ -26,7 +26,8 @@ from finishlog.inputs.entry.entries import Context
 from finishlog.inputs.fields import Wrong
 from finishlog.records.plan import Plan
 from finishlog.records.writing import NewEntry
-from finishlog.trade.events import DOSE
+from finishlog.trade.events import MIX, EntryKind, kinds_in_order
+from finishlog.trade.stages.base import DayCard
 from finishlog.units import write_date
 
 if TYPE_CHECKING:
@@ -39,31 +40,7 @@ LEFTOVER = "leftover"
 LOADS = 2
 """Loads on a fresh card."""
 
-_RELEASES = ("powder_release", "liquid_release", "color_hardener")
-_MATERIAL = ("product", "lot", "amount")
-_KEYS: dict[str, tuple[str, ...]] = {
-    "weather": ("low_f", "high_f", "rain_in", "wind_mph", "humidity_percent", "sky"),
-    "load": (
-        *("ticket", "at", "yards", *_MATERIAL, DOSE, "water_gal", "slump_in", "load_wind_mph", "light"),
-        *("area", "map", "is_balance"),
-    ),
-    "powder_release": (*_MATERIAL, "area"),
-    "liquid_release": (*_MATERIAL, "area"),
-    "color_hardener": (*_MATERIAL, "casts", "area"),
-    "stamp": ("pattern", "mats", "slab_state", "area"),
-    "finishing": ("bleed_water_gone", "passes", "sprayed", "burnished_spots"),
-    "joint": ("method", "depth_in", "spacing_ft"),
-    "cure": ("method", "days"),
-    "pour": ("at", "ran_short", "why_short"),
-    "sample": ("number", "load", "kept_where", "half_sealed"),
-    "sweep": ("at", "reclaimed_lb", "spoiled"),
-    "rinse": ("at", "pressure_psi", "tip_deg", "passes", "release_left_percent"),
-    "seal": ("at", "product", "lot", "amount", "slab_f"),
-}
-"""What the card has room for; every other field of the kind may be told under its key too."""
-
 _FIRST_LOAD = ("plant", "mix_number")
-_LATER = ("sweep", "rinse", "seal")
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +54,8 @@ class Section:
     values: Mapping[str, str]
     planned: plan_offers.Figures = field(default_factory=dict)
     """What the job's plan says of it: shown, and logged only where somebody takes it."""
+    later: bool = False
+    """Done on another day than the pour."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,41 +160,47 @@ def _loads_in(texts: Mapping[str, str]) -> int:
 
 def _sections(log: Reader, now: Stand, loads: int) -> Iterator[Section]:
     """All sections in the order of the card."""
-    yield _section(log, now, "weather", "weather", "Weather")
-    for number in range(1, loads + 1):
-        yield _section(
-            log, now, f"load.{number}", "load", f"Load {number}", _FIRST_LOAD if number == 1 else ()
-        )
-    for kind in _releases(now):
-        yield _section(log, now, kind, kind)
-    for kind in ("stamp", "finishing", "joint", "cure", "pour"):
-        yield _section(log, now, kind, kind)
-    yield _leftover(now)
-    for number in range(1, loads + 1):
-        yield _sample(log, now, number)
-    for kind in ("sweep", "rinse"):
-        yield _section(log, _later(now), kind, kind)
-    for number in (1, 2):
-        yield _section(log, _later(now), f"seal.{number}", "seal", f"Seal, coat {number}")
+    for kind, part in _parts(now):
+        at = _later(now) if part.later else now
+        if kind.key == "load":
+            for number in range(1, loads + 1):
+                more = _FIRST_LOAD if number == 1 else ()
+                yield _section(log, at, f"load.{number}", part, kind, f"Load {number}", more)
+        elif kind.key == "sample":
+            for number in range(1, loads + 1):
+                yield _sample(log, at, number, part, kind)
+        elif part.times > 1:
+            for number in range(1, part.times + 1):
+                title = f"{kind.title}, coat {number}"
+                yield _section(log, at, f"{kind.key}.{number}", part, kind, title)
+        else:
+            yield _section(log, at, kind.key, part, kind, kind.title.partition(",")[0])
+        if kind.key == "pour":
+            yield _leftover(now)
 
 
-def _releases(now: Stand) -> tuple[str, ...]:
-    """The releases and hardeners the recipes have; powder release where they have none."""
-    planned = {stage.kind for area in now.job.areas if area.recipe for stage in area.recipe.stages}
-    return tuple(kind for kind in _RELEASES if kind in planned) or _RELEASES[:1]
+def _parts(now: Stand) -> list[tuple[EntryKind, DayCard]]:
+    """The kinds that have a part of the card, from the top; powder release where no recipe has a release."""
+    recipes = [area.recipe for area in now.job.areas if area.recipe]
+    planned = {stage.kind for recipe in recipes for stage in recipe.stages}
+    found = [(kind, kind.day_card) for kind in kinds_in_order() if isinstance(kind.day_card, DayCard)]
+    if not any(part.planned and kind.key in planned for kind, part in found if kind.comes == "on_the_day"):
+        planned.add("powder_release")
+    here = ((kind, part) for kind, part in found if not part.planned or kind.key in planned)
+    return sorted(here, key=lambda each: each[1].place)
 
 
 def _section(
-    log: Reader, now: Stand, key: str, kind: str, title: str = "", more: tuple[str, ...] = ()
+    log: Reader, now: Stand, key: str, part: DayCard, what: EntryKind, title: str, more: tuple[str, ...] = ()
 ) -> Section:
-    what = entries.need_kind(kind)
+    """A part of the card; every other field of the kind may be told under its key too."""
     values, planned, _ = offers.usual(log, now, what, None)
     values = {k: v for k, v in values.items() if k not in ("by", "number")}
     many = len(now.context.areas) > 1
-    keys = [k for k in (*_KEYS[kind], *more) if many or k not in ("area", "map")]
-    by_key = {field.key: field for field in entries.fields_of(kind, now.context)}
-    return Section(key, kind, title or what.title, tuple(by_key[k] for k in keys), values,
-                   {key: one for key, one in planned.items() if key in keys})  # fmt: skip
+    keys = [k for k in (*part.fields, *more) if many or k not in ("area", "map")]
+    by_key = {field.key: field for field in entries.fields_of(what.key, now.context)}
+    return Section(key, what.key, title, tuple(by_key[k] for k in keys), values,
+                   {key: one for key, one in planned.items() if key in keys}, part.later)  # fmt: skip
 
 
 def _leftover(now: Stand) -> Section:
@@ -224,8 +209,8 @@ def _leftover(now: Stand) -> Section:
     return Section(LEFTOVER, "load", "Left over, last load", fields, {})
 
 
-def _sample(log: Reader, now: Stand, number: int) -> Section:
-    section = _section(log, now, f"sample.{number}", "sample", f"Sample of load {number}")
+def _sample(log: Reader, now: Stand, number: int, part: DayCard, kind: EntryKind) -> Section:
+    section = _section(log, now, f"sample.{number}", part, kind, f"Sample of load {number}")
     return replace(section, values={**section.values, "load": str(number)})
 
 
@@ -299,7 +284,7 @@ def _as_first_load(
 ) -> list[tuple[Section, dict[str, str]]]:
     """The card names mix and pigment once: further loads have them too, unless they say another or a blank."""
     first = next((told for section, told in found if section.key == "load.1"), {})
-    mix = {key: first[key] for key in offers.MIX if key in first}
+    mix = {key: first[key] for key in MIX if key in first}
     shade = ("product", "maker", "lot", "product_kind")
     pigment = {key: first[key] for key in shade if key in first}
     none: dict[str, str] = {}
@@ -326,7 +311,7 @@ def _with_leftover(found: list[tuple[Section, dict[str, str]]], left: Mapping[st
 
 
 def _context(section: Section, now: Stand) -> Context:
-    return _later(now).context if section.kind in _LATER else now.context
+    return _later(now).context if section.later else now.context
 
 
 def _check(told: Told, now: Stand) -> None:
@@ -334,7 +319,7 @@ def _check(told: Told, now: Stand) -> None:
     loads = {section.key: 1 for section, _ in told if section.kind == "load"}
     wrongs: list[Wrong] = []
     for section, texts in told:
-        if section.kind in _LATER and not texts.get("at"):
+        if section.later and not texts.get("at"):
             wrongs.append(Wrong(f"{section.key}.at", f"{section.title}: when was it?", "Jun 6 7:30a"))
         _, found = entries.read(section.kind, texts, _with_loads(section, now, loads))
         wrongs += [replace(wrong, key=f"{section.key}.{wrong.key}") for wrong in found]
@@ -372,7 +357,7 @@ def _keep(log: Writer, new: NewEntry, now: Stand, services: Services, because: s
     job = log.job(now.job.handle)
     new = makers.told(log, job, new)
     sheets = sealer_sheet.sheets(log) if new.kind == "seal" else {}
-    own = own_usual.of(log, job.handle) if new.kind in own_usual.KINDS else {}
+    own = own_usual.of(log, job.handle) if new.kind in own_usual.LEARNED else {}
     since = on_shelf.since(log, new.materials, now.zone)
     scene = Scene(job, now.zone, services.clock(), log.shop(), sheets=sheets, own=own, since=since,
                   before=len(now.job.history))  # fmt: skip

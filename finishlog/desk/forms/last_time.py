@@ -23,17 +23,6 @@ if TYPE_CHECKING:
 LastTime = tuple[tuple[str, ...], tuple[str, ...]]
 """Sentences of the last entries of a kind, and of what is usual."""
 MOST = 3
-_USUAL = {
-    "load": ("slump_in", "color_percent", "mixing_minutes", "truck_minutes"),
-    "color_hardener": ("hardener_lb_per_100ft2",),
-    "powder_release": ("release_lb_per_100ft2",),
-    "liquid_release": ("liquid_release_ft2_per_gal",),
-    "joint": ("saw_cut_from_h", "saw_cut_to_h"),
-    "rinse": ("rinse_usual_from_h", "rinse_usual_to_h"),
-    "reading": ("spots_per_area", "first_comparable_day", "final_color_day"),
-    "seal": ("seal_usual_day", "coat_1_ft2_per_gal", "coat_2_ft2_per_gal", "seal_slab_low_f", "seal_slab_high_f"),
-}  # fmt: skip
-"""The settings that say what is usual, by kind of entry."""
 
 
 def last_time(services: Services, handle: str, kind: str, without: int | None = None) -> LastTime:
@@ -46,7 +35,9 @@ def last_time(services: Services, handle: str, kind: str, without: int | None = 
         now = stand(log, services, handle)
         found = [entry for entry in now.job.of_kind(what.key) if entry.number != without]
         newest = sorted(found, key=lambda entry: (entry.happened, entry.number), reverse=True)[:MOST]
-        return tuple(_sentence(entry, now) for entry in newest), tuple(_usual(what.key, log.shop()))
+        return tuple(_sentence(entry, now) for entry in newest), tuple(
+            _usual(what.usual_settings, log.shop())
+        )
 
 
 def _sentence(entry: Entry, now: Stand) -> str:
@@ -54,9 +45,9 @@ def _sentence(entry: Entry, now: Stand) -> str:
     return f"{moment}: {said.what(entry)}"
 
 
-def _usual(kind: str, shop: Shop) -> Iterator[str]:
+def _usual(keys: tuple[str, ...], shop: Shop) -> Iterator[str]:
     by_key = {setting.key: setting for setting in SETTINGS}
-    for key in _USUAL.get(kind, ()):
+    for key in keys:
         setting = by_key[key]
         low, high = units.plain(setting.low), units.plain(setting.high)
         yield f"{setting.title}: {settings.said(setting, getattr(shop, key))} ({low} to {high})"

@@ -18,6 +18,7 @@ from finishlog.inputs.entry.entries import Context
 from finishlog.records.log import Area, Entry, Job, MaterialUse, Stage
 from finishlog.trade.cautions import cautions
 from finishlog.trade.events import EntryKind
+from finishlog.trade.stages import KINDS
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
@@ -26,15 +27,6 @@ if TYPE_CHECKING:
 Texts = dict[str, str]
 UNKNOWN = "unknown"
 SAID = "Planned figures are gray; Down, Enter takes one."
-MIX = ("plant", "mix_number", "cement_kind", "cement_mill", "cement_lb_per_yd3", "scm_kind", "scm_lb_per_yd3",
-       "admixtures", "sand")  # fmt: skip
-_SAME_AS_LAST = {
-    "load": (*MIX, "area"),
-    "seal": ("chemistry", "carrier", "method", "solids_percent", "tint", "grip", "area", "area_ft2"),
-    "reading": ("instrument", "spot", "area"),
-    "sample": ("size", "kept_where"),
-}
-"""What is usually the same the next time; its materials are too, but for the amount."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +50,8 @@ class Offer:
     draft: Mapping[str, str] | None
     context: Context
     replaces: int | None = None
+    asks: tuple[str, ...] = ()
+    """Fields worth asking on Today's sheet though nothing is usual."""
     planned: Figures = field(default_factory=dict)
     """What the job's plan says, by field: shown beside a blank one, logged only where somebody takes it."""
 
@@ -126,6 +120,7 @@ def _offer(
         draft=_as_meant(drafts.read(log, key), now.context),
         context=now.context,
         replaces=replaces,
+        asks=what.asks,
     )
 
 
@@ -150,12 +145,12 @@ def usual(
     found: Texts = {"area": where.name} if where else {}
     by_recipe: dict[str, Planned] = {}
     last = _last(now.job, what.key, where)
-    if last is not None and what.key in _SAME_AS_LAST:
+    if last is not None and what.same_as_last:
         found |= _as_last(last, what, now)
         copied = f"Filled from {_named(last, now)}."
     else:
         told = _planned(what, _stage(now.job, where, what.key), now.context)
-        how, by_recipe = plan_offers.split(told)
+        how, by_recipe = plan_offers.split(what, told)
         found |= how
         copied = "From the recipe." if how else ""
     if what.key == "seal":
@@ -176,8 +171,9 @@ def _named(last: Entry, now: Stand) -> str:
 
 
 def _as_last(last: Entry, what: EntryKind, now: Stand) -> Texts:
+    """What is usually the same the next time; its materials are too, but for the amount."""
     values = entries.values_of(last, now.context, now.names)
-    same = set(_SAME_AS_LAST[what.key]) | _product_keys(what)
+    same = set(what.same_as_last) | _product_keys(what)
     kept = {k: v for k, v in values.items() if k in same and v not in (load_split.ALL, UNKNOWN)}
     return entries.texts_of(what.key, kept, now.context)
 
@@ -189,7 +185,7 @@ def _product_keys(what: EntryKind) -> set[str]:
 
 def _stage(job: Job, area: Area | None, kind: str) -> Stage | None:
     """The recipe's stage of that kind (of a load its color): of the area, else of the first that has one."""
-    wanted = "integral_color" if kind == "load" else kind
+    wanted = next((each.key for each in KINDS if each.logged_as == kind), kind)
     recipes = [a.recipe for a in ((area,) if area else job.areas) if a.recipe]
     return next((stage for recipe in recipes if (stage := recipe.stage(wanted))), None)
 

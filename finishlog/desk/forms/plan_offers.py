@@ -10,18 +10,12 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from finishlog.records.plan import PigmentPart, Plan, PlanDay
+from finishlog.trade.events import EntryKind, entry_kind
+from finishlog.trade.stages import KINDS
 from finishlog.units import write, write_weekday, write_weight_lb_oz
 
 _SLOTS = ("", "_2", "_3")
-_DAYS = {"rinse": "rinse", "sweep": "rinse", "seal": "seal", "joint": "joint", "pour": "pour", "load": "pour"}
-"""The day of the plan by kind of entry."""
-OBSERVED = frozenset({
-    "amount", "lb_per_100ft2", "first_cast_percent", "reclaimed_percent", "thrown_lb", "coverage_ft2_per_gal",
-    "sprayed_gal", "release_left_percent", "depth_in", "days", "dwell_h", "coats", "casts", "slump_in",
-    "mixing_minutes", "water_after_color_gal",
-})  # fmt: skip
-"""What is read off the slab, the can or the clock when the work is done: a recipe can only plan it."""
-_DONE_HERE = ("load", "powder_release", "seal")
+_DONE_HERE = tuple(kind.logged_as or kind.key for kind in KINDS if kind.reckoned)
 """Kinds whose amounts the plan states by itself."""
 
 
@@ -40,16 +34,17 @@ Figures = Mapping[str, Planned]
 def figures(plan: Plan, kind: str, number: int, units: str = "us") -> dict[str, Planned]:
     """The plan's figures for the next entry of a kind, by field; `number` counts loads and coats from 1."""
     found = dict(_amounts(plan, kind, number, units))
-    day = next((day for day in plan.days if day.key == _DAYS.get(kind)), None)
+    day = next((day for day in plan.days if day.key == entry_kind(kind).plan_day), None)
     if day is not None:
         found["at"] = Planned(_window(day))
     return found
 
 
-def split(texts: Mapping[str, str]) -> tuple[dict[str, str], dict[str, Planned]]:
+def split(what: EntryKind, texts: Mapping[str, str]) -> tuple[dict[str, str], dict[str, Planned]]:
     """A recipe's texts: how the work is done, which a form may hold filled in, and what it only plans."""
-    usual = {key: text for key, text in texts.items() if key not in OBSERVED}
-    return usual, {key: _same(text) for key, text in texts.items() if key in OBSERVED and text}
+    seen = {"amount", *(param.name for param in what.params if param.observed)}
+    usual = {key: text for key, text in texts.items() if key not in seen}
+    return usual, {key: _same(text) for key, text in texts.items() if key in seen and text}
 
 
 def _amounts(plan: Plan, kind: str, number: int, units: str) -> Iterator[tuple[str, Planned]]:

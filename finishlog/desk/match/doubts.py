@@ -15,8 +15,6 @@ from finishlog.records.shop import Shop
 from finishlog.units import exact, write, write_number
 
 KEY = "far_"
-_TITLES = {"powder_release": "Release", "color_hardener": "Hardener", "liquid_release": "Liquid release",
-           "seal": "Sealer"}  # fmt: skip
 
 
 def asked(
@@ -34,14 +32,14 @@ def is_far(plan: Plan, kind: str) -> bool:
 
 
 def _rates(job: Job, placed: AsPlaced, shop: Shop, own: Own, system: str) -> Iterator[Difference]:
-    for kind, title in _TITLES.items():
+    for kind, usual in amounts.WITH_USUAL.items():
         of = amounts.usual(kind, shop, own)
         for entry in _entries(job, placed, kind):
             rate = shares.rate(job, entry)
             if rate is not None and amounts.is_far(kind, rate, of):
                 then = amounts.write_rate(rate, of.quantity, system)
                 text = f"{then} logged, entry {entry.number}; {of.said(system)}: typo?"
-                yield Difference(KEY + kind, title, text, "ask")
+                yield Difference(KEY + kind, usual.title, text, "ask")
 
 
 def _entries(job: Job, placed: AsPlaced, kind: str) -> list[Entry]:

@@ -11,16 +11,13 @@ from datetime import timedelta
 from fractions import Fraction
 
 from finishlog.records.log import Area, Entry, Job
+from finishlog.trade.stages import KINDS
 from finishlog.units import GALLONS_IN, POUNDS_IN, exact, write_number
 
 ONE_POUR = timedelta(hours=14)
 """Loads nearer than this are of one day's pour (ours)."""
-_ONCE = ("powder_release", "liquid_release", "color_hardener")
-"""Stages that an area gets once: an entry for no area is of those that have none of their own."""
-_POWDERS = ("powder_release", "color_hardener")
-_PRODUCTS = {"seal": "sealer", "powder_release": "powder release", "color_hardener": "color hardener"}
-_FILLED = {"color_hardener": "lb_per_100ft2", "liquid_release": "coverage_ft2_per_gal",
-          "antiquing_wash": "coverage_ft2_per_gal", "stain": "coverage_ft2_per_gal"}  # fmt: skip
+_ONCE = tuple(kind.key for kind in KINDS if kind.once)
+_RATES = {kind.key: kind.rate for kind in KINDS if kind.rate is not None}
 
 Size = Callable[[Area], Fraction | None]
 
@@ -148,15 +145,15 @@ def latest(job: Job, area: Area, kind: str) -> Entry | None:
 
 def with_rate(job: Job, entry: Entry) -> Entry:
     """The entry with its spread or coverage as the amount used and the surface tell it, where no rate was said."""
-    key, told = _FILLED.get(entry.kind), rate(job, entry)
-    if key is None or told is None:
+    of, told = _RATES.get(entry.kind), rate(job, entry)
+    if of is None or not of.fact or told is None:
         return entry
-    return replace(entry, facts={key: float(told), **entry.facts})
+    return replace(entry, facts={of.fact: float(told), **entry.facts})
 
 
 def rate(job: Job, entry: Entry) -> Fraction | None:
     """What was put on: lb/100 ft² of a powder, ft²/gal (each coat) of a liquid; as weighed, else as it was said."""
-    powder = entry.kind in _POWDERS
+    powder = entry.kind in _RATES and _RATES[entry.kind].quantity == "spread"
     said = entry.facts.get("lb_per_100ft2" if powder else "coverage_ft2_per_gal")
     told = entry.coat.area_ft2 if entry.coat else None
     covered = exact(told) if told else surface(job, entry.kind, entry.area)
@@ -175,7 +172,8 @@ def used_gal(entry: Entry) -> Fraction | None:
 
 def _used(entry: Entry, units: Mapping[str, Fraction]) -> Fraction | None:
     """All of it in pounds or gallons; None where a part was not measured, else what the entry says was thrown."""
-    uses = [use for use in entry.materials if use.product.kind == _PRODUCTS.get(entry.kind)]
+    product = _RATES[entry.kind].product if entry.kind in _RATES else ""
+    uses = [use for use in entry.materials if use.product.kind == product]
     uses = uses or list(entry.materials)
     amounts = [exact(use.amount) * units[use.unit] for use in uses if use.amount and use.unit in units]
     if amounts:

@@ -19,19 +19,12 @@ from finishlog.trade import release, stages
 from finishlog.trade.cautions import cautions
 from finishlog.trade.stages.base import StageKind
 
-_RECKONED = ("integral_color", "powder_release", "seal")
-"""Stages whose material the plan states by itself, to the ounce or the coat."""
-
-_ALWAYS = (
-    ("order", "Order"), ("placing", "Placing"), ("finishing", "Finishing"), ("skin", "Wet cement"),
-    ("joint", "Joints"), ("sweep", "Sweep"), ("first_winter", "First winter"), ("trades", "Gas and electric"),
-)  # fmt: skip
-_USUAL = ("integral_color", "stamp", "rinse", "seal")
-_WORK = (
-    "order", "integral_color", "placing", "skin", "finishing", "color_hardener", "powder_release",
-    "liquid_release", "stamp", "cure", "joint", "sweep", "rinse", "acid", "antiquing_wash", "stain", "seal",
-    "first_winter", "trades",
-)  # fmt: skip
+_BEFORE = {"integral_color": {"order": "Order"}, "rinse": {"sweep": "Sweep"}}
+_AFTER = {
+    "integral_color": {"placing": "Placing", "skin": "Wet cement", "finishing": "Finishing"},
+    "seal": {"first_winter": "First winter", "trades": "Gas and electric"},
+}
+"""Matters that are no stage, of every plan, by the stage before or after which they stand."""
 
 
 def plan_stages(
@@ -52,8 +45,7 @@ def _held(kind: StageKind, job: Job, placed: AsPlaced) -> Iterator[tuple[Stage |
     """
     recipe = placed.area.recipe
     planned = [s for s in recipe.stages if s.kind == kind.key] if recipe else []
-    by_itself = not kind.logged_as and kind.key != "seal"
-    done = list(job.of_kind(kind.key, area=placed.area.uid)) if by_itself else []
+    done = list(job.of_kind(kind.key, area=placed.area.uid)) if kind.in_plan == "stage" else []
     if not kind.repeatable and done:
         done = [_as_one(done)]
     done = [shares.with_rate(job, entry) for entry in done]
@@ -86,7 +78,7 @@ def _stage(
 ) -> PlanStage:  # fmt: skip
     facts = {**(stage.params if stage else {}), **(entry.facts if entry else {})}
     known = {p.name: facts[p.name] for p in kind.params if p.name in facts}
-    needs = () if kind.key in _RECKONED else kind.needs(known, area_ft2, volume_yd3, shop)
+    needs = () if kind.reckoned else kind.needs(known, area_ft2, volume_yd3, shop)
     return PlanStage(
         kind=kind.key,
         title=kind.title,
@@ -106,16 +98,17 @@ def _products(stage: Stage | None, entry: Entry | None) -> tuple[str, ...]:
 
 def plan_cautions(planned: tuple[PlanStage, ...], placed: AsPlaced) -> tuple[Caution, ...]:
     """The usual caution of each stage that the plan has, in the order of the work."""
-    titles = dict(_ALWAYS)
+    there = {stage.kind for stage in planned} | ({"powder_release"} if placed.release is not None else set())
+    titles: dict[str, str] = {}
     for kind in stages.KINDS:
-        if kind.key in _USUAL or any(stage.kind == kind.key for stage in planned):
-            titles.setdefault(kind.key, kind.title)
-    if placed.release is not None:
-        titles.setdefault("powder_release", "Powder release")
-    if _with_acid(planned):
-        titles["acid"] = "Acid"
-    found = ((titles[key], cautions(key)) for key in _WORK if key in titles)
-    return tuple(Caution(title, " ".join(line.text for line in lines)) for title, lines in found)
+        titles |= _BEFORE.get(kind.key, {})
+        if kind.always or kind.key in there:
+            titles[kind.key] = kind.title
+        if kind.key == "rinse" and _with_acid(planned):
+            titles["acid"] = "Acid"
+        titles |= _AFTER.get(kind.key, {})
+    found = ((title, cautions(key)) for key, title in titles.items())
+    return tuple(Caution(title, " ".join(line.text for line in lines)) for title, lines in found if lines)
 
 
 def _with_acid(planned: tuple[PlanStage, ...]) -> bool:

@@ -12,52 +12,11 @@ from finishlog.desk.words import listed, mix
 from finishlog.records.log import Area, Coat, Entry, Fact, Job, Load, MaterialUse
 from finishlog.records.plan import AsPlaced, Difference
 from finishlog.trade import stages
-from finishlog.trade.events import entry_kind
-from finishlog.trade.stages.base import Param
+from finishlog.trade.events import entry_kind, kinds_in_order
+from finishlog.trade.stages.base import Param, StageKind
 from finishlog.units import exact, write, write_date, write_number
 
-NOT_SHOWN: Mapping[str, str] = {
-    "integral_color": "it is logged with its load",
-    "dryness_test": "it showed when the old slab could be sealed; the new one gets its own test",
-    "strip": "it is of the old sealer's care; the coats say what is on the slab",
-    "photo": "the odds and the old slab's color are made of it",
-    "reading": "the odds and the old slab's color are made of it",
-    "approval": "whose sample was signed says nothing of how the slab was made",
-    "change": "the recipe that came of it is the one that is planned",
-    "claim": "it stands on the job's page",
-    "visit": "it is of the old sealer's care",
-    "put_off": "it is of the list of what is due",
-    "care": "it is of the list of what is due",
-    "reminder": "it is of the list of what is due",
-    "note": "free words, on the job's page",
-}  # fmt: skip
-"""Kinds of entry of which a plan says nothing, each with why; of every other each fact stands in the plan."""
-
-_DAY = ("load", "bag_mix", "pour", "finishing", "weather", "sweep", "seal", "sample")
-_HAPPENED: Mapping[str, frozenset[Fact]] = {
-    "load.water_against_color": frozenset({"after_color", "both"}),
-    "load.retempered": frozenset({True}),
-    "load.accelerator": frozenset({"chloride"}),
-    "load.drum_clean": frozenset({False}),
-    "pour.subgrade": frozenset({"puddles", "frozen"}),
-    "pour.ran_short": frozenset({True}),
-    "finishing.bleed_water_gone": frozenset({False}),
-    "finishing.sprayed": frozenset({"water", "finishing_aid"}),
-    "stamp.slab_state": frozenset({"soft", "stiff"}),
-    "stamp.mat_wear": frozenset({"worn"}),
-    "cure.touched_color": frozenset({True}),
-    "seal.efflorescence": frozenset({"left"}),
-    "seal.slab_trend": frozenset({"warming"}),
-}
-"""Facts that moved the color or must not be done again, by their values (common practice, no source)."""
-_ANY = ("load.water_after_color_gal", "finishing.burnished_spots", "cure.marks", "sweep.spoiled", "weather.rain_in",
-        "powder_release.reclaimed_percent")  # fmt: skip
-_SAID: Mapping[tuple[str, Fact], str] = {
-    ("finishing.bleed_water_gone", False): "finished on bleed water",
-    ("load.retempered", True): "re-tempered",
-    ("load.drum_clean", False): "the drum was not clean",
-    ("pour.ran_short", True): "ran short",
-}
+_DAY = tuple(kind for kind in kinds_in_order() if kind.in_plan == "day" and kind.detail != "load")
 
 
 def then(job: Job, placed: AsPlaced, zone: ZoneInfo, system: str = "us") -> tuple[Difference, ...]:
@@ -69,17 +28,11 @@ def then(job: Job, placed: AsPlaced, zone: ZoneInfo, system: str = "us") -> tupl
         *_loads(job, area, system),
         *(
             line
-            for kind in _DAY
-            if kind != "load"
-            for entry in job.of_kind(kind, area=area.uid)
+            for kind in sorted(_DAY, key=lambda kind: kind.detail == "sample")  # it lies apart from the slab
+            for entry in job.of_kind(kind.key, area=area.uid)
             for line in _line(entry, job, zone, system)
         ),
-        *(
-            line
-            for kind in stages.KINDS
-            if kind.key not in _DAY
-            for line in _stage(job, kind.key, area, system)
-        ),
+        *(line for kind in stages.KINDS if kind.in_plan != "day" for line in _stage(job, kind, area, system)),
         *_crew(job, area),
     ]
     return tuple(sorted(found, key=lambda one: one.weight != "act"))
@@ -190,8 +143,7 @@ def _line(entry: Entry, job: Job, zone: ZoneInfo, system: str) -> Iterator[Diffe
     elif entry.sample is not None:
         yield from _told(entry, f"Sample {entry.sample.number}", tuple(_sample(entry, job)), system)
     else:
-        name = "Weather, first 72 h" if entry.kind == "weather" else entry_kind(entry.kind).title
-        yield from _told(entry, name, tuple(_uses(entry.materials, system)), system)
+        yield from _told(entry, entry_kind(entry.kind).title, tuple(_uses(entry.materials, system)), system)
 
 
 def _coat(coat: Coat, system: str) -> Iterator[str]:
@@ -250,21 +202,15 @@ def _facts(entry: Entry, facts: Mapping[str, Fact], system: str) -> tuple[list[s
     for param in entry_kind(entry.kind).params:
         if (value := facts.get(param.name)) is None:
             continue
-        place = f"{entry.kind}.{param.name}"
-        words = _SAID.get((place, value)) or fact(param, value, system)
-        words = words[:1].lower() + words[1:]
-        (amiss if _is_amiss(place, value) else plain).append(words)
+        wrong = param.is_amiss(value)
+        words = param.amiss_said if wrong and param.amiss_said else fact(param, value, system)
+        (amiss if wrong else plain).append(words[:1].lower() + words[1:])
     return amiss, plain
 
 
-def _is_amiss(place: str, value: Fact) -> bool:
-    return value in _HAPPENED.get(place, ()) or (place in _ANY and bool(value))
-
-
-def _stage(job: Job, key: str, area: Area, system: str) -> Iterator[Difference]:
+def _stage(job: Job, kind: StageKind, area: Area, system: str) -> Iterator[Difference]:
     """Of a stage what was amiss and what went into it; of one done in parts, what its other parts had otherwise."""
-    entries = job.of_kind(key, area=area.uid)
-    kind = stages.kind(key)
+    entries = job.of_kind(kind.key, area=area.uid)
     for entry in entries:
         amiss, _ = _facts(entry, entry.facts, system)
         others = (
@@ -272,7 +218,7 @@ def _stage(job: Job, key: str, area: Area, system: str) -> Iterator[Difference]:
         )
         text = "; ".join(dict.fromkeys((*amiss, *others, *_uses(entry.materials, system))))
         if text:
-            yield Difference(f"then_{key}", kind.title, text, "act" if amiss else "know")
+            yield Difference(f"then_{kind.key}", kind.title, text, "act" if amiss else "know")
 
 
 def _otherwise(entry: Entry, last: Entry, system: str) -> Iterator[str]:
@@ -285,7 +231,7 @@ def _crew(job: Job, area: Area) -> Iterator[Difference]:
     """Who did what there: every crew leaves its trace."""
     who: dict[str, dict[str, None]] = {}
     for entry in job.entries:
-        if entry.person and entry.kind not in NOT_SHOWN and here(entry, area):
+        if entry.person and entry_kind(entry.kind).in_plan and here(entry, area):
             who.setdefault(entry.kind, {})[entry.person] = None
     if who:
         said = (f"{entry_kind(kind).verb} by {listed(people)}" for kind, people in who.items())

@@ -8,6 +8,7 @@ from finishlog.desk.shape_words import dimensions
 from finishlog.desk.words import chance, count, listed, with_lots
 from finishlog.records.plan import PigmentPart, PigmentPlan, Plan, SealerPlan, StageNeed
 from finishlog.records.quantities.dose import PigmentLoad
+from finishlog.trade.stages import KINDS
 from finishlog.units import fixed, plain, write, write_number, write_weight_lb_oz
 
 MARKS = {"act": "!", "ask": "?", "know": "·"}
@@ -163,18 +164,19 @@ def _coverage(value: Fraction, units: str) -> str:
     return write("coverage", value, units)
 
 
+_RECKONED = frozenset(kind.key for kind in KINDS if kind.reckoned)
+"""Stages whose products the order tells of."""
+
+
 def stage_lines(plan: Plan, units: str = "us") -> list[tuple[str, str, str]]:
     """The stages that the order does not tell of: title, what it takes, facts and products."""
     rows = []
     for stage in plan.stages:
         needs = " + ".join(_amount(need, units) for need in stage.needs)
-        said = "; ".join((*(stage.products if stage.kind not in _ORDERED else ()), *stage.facts))
+        said = "; ".join((*(stage.products if stage.kind not in _RECKONED else ()), *stage.facts))
         if needs or said:
             rows.append((stage.title, needs, said))
     return rows
-
-
-_ORDERED = ("integral_color", "powder_release", "seal")
 
 
 def _amount(need: StageNeed, units: str) -> str:

@@ -127,7 +127,7 @@ def record_in(
 def scene(log: Reader, services: Services, now: Stand, new: NewEntry, *, once: bool = True) -> Scene:
     """What a new entry is checked against; with `once` also earlier entries, for duplicates."""
     sheets = sealer_sheet.sheets(log) if new.kind == "seal" else {}
-    own = own_usual.of(log, now.job.handle) if new.kind in own_usual.KINDS else {}
+    own = own_usual.of(log, now.job.handle) if new.kind in own_usual.LEARNED else {}
     before = len(now.job.history) if once else 0
     since = on_shelf.since(log, new.materials, now.zone)
     back = told_twice.of_sweep(log, new, now.job, now.zone)

@@ -391,9 +391,9 @@ def history_line(line: MoveLine) -> str:
 def safety(product: Product) -> tuple[str, ...]:
     """What to mind with a product: its own sheet's words, then the usual cautions of its kind."""
     from finishlog.trade.cautions import cautions
+    from finishlog.trade.stages import KINDS
 
-    usual = {"powder release": "powder_release", "liquid release": "liquid_release", "sealer": "seal",
-             "pigment": "integral_color", "color hardener": "color_hardener", "acid": "acid"}  # fmt: skip
-    key = usual.get(product.kind)
+    of_kind = (kind.key for kind in KINDS if product.kind in kind.labels)
+    key = "acid" if product.kind == "acid" else next(of_kind, None)
     own = (product.safety,) if product.safety else ()
     return (*own, *(each.text for each in (cautions(key) if key else ())))

@@ -27,13 +27,6 @@ from finishlog.trade.events import DOSE, EntryKind, entry_kind, kinds_in_order
 
 EVERYWHERE: details.Split = ((ALL, None),)
 
-_SAID_ELSEWHERE = {
-    "powder_release": {"thrown_lb"},
-    "color_hardener": {"thrown_lb"},
-    "seal": {"coats", "coat_1_ft2_per_gal", "coat_2_ft2_per_gal"},
-}
-"""Facts that the material's amount tells, or that belong to the plan: one entry is one coat."""
-
 _WHEN = {"load": "Arrived", "pour": "Ended"}
 _ALIASES = {
     "when": "at",
@@ -133,7 +126,7 @@ _DETAIL_FIELDS: dict[str, Callable[[str], tuple[Field, ...]]] = {
 
 
 def _asked(kind: EntryKind) -> list[Any]:
-    return [param for param in kind.placed if param.name not in _SAID_ELSEWHERE.get(kind.key, ())]
+    return [param for param in kind.placed if param.entered]
 
 
 def _at(kind: str, context: Context) -> Field:

@@ -1,27 +1,42 @@
-"""What a kind of stage says of itself. Form, sheet, facets, palette and help are drawn from it.
+"""What a kind of stage or event says of itself. Form, sheet, plan, day card and what is due are drawn from it.
 
 Parameters are scalars; products never sit among them (they are materials of the stage, with lot and rate).
+What would be lost silently where a kind forgot it has no default: it is stated, or `Without` and why.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from datetime import datetime
 from fractions import Fraction
+from typing import Any, Literal
 
 from finishlog import units
 from finishlog.errors import InputError, LogError
 from finishlog.records.shop import Shop
+from finishlog.trade.upkeep.due_slab import FallsDue
 
 Scalar = float | int | str | bool
 Params = Mapping[str, Scalar]
+Amiss = tuple[Scalar, ...] | Literal["any"]
 
 YES = ("yes", "y", "true", "1")
 NO = ("no", "n", "false", "0")
 LONGEST_WORDS = 200
 FIRST_YEAR, LAST_YEAR = 1900, 2199
+
+
+class Without(tuple[Any, ...]):
+    """None, stated: empty wherever it is read, and `why` says why there is none."""
+
+    why: str
+
+    def __new__(cls, why: str) -> Without:
+        made = super().__new__(cls)
+        made.why = why
+        return made
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +46,11 @@ class Param:
     `kind` is number (`unit` is a key of `units.QUANTITIES` then), count, ratio, choice, yes_no, text, day
     (`2026-08-14`) or instant (a day too, or `2026-08-14T07:00-05:00`); `low` and `high` bound numbers and
     counts; `when` is plan, placed or both, or kept: still read where a log has it, no longer asked.
+
+    `observed`: read off the slab, the can or the clock, so a recipe can only plan it; False: how the work is
+    done, so a form may offer it filled in. Each figure of a recipe says which. `amiss` are the values ("any":
+    each but 0 and no) that moved the color or must not be done again (common practice, no source),
+    `amiss_said` how such a one is told. `entered` False: an entry tells it by its material or its coat.
     """
 
     name: str
@@ -42,6 +62,14 @@ class Param:
     choices: tuple[str, ...] = ()
     when: str = "both"
     help: str = ""
+    observed: bool | None = None
+    amiss: Amiss = ()
+    amiss_said: str = ""
+    entered: bool = True
+
+    def is_amiss(self, value: Scalar) -> bool:
+        """Whether this value moved the color, or must not be done again."""
+        return bool(value) if self.amiss == "any" else value in self.amiss
 
     def read(self, text: str) -> Scalar:
         """The fact from what a person typed. Raises InputError that names the parameter."""
@@ -164,12 +192,103 @@ _READERS: dict[str, Callable[[Param, str], object]] = {
 }
 
 
-class Facts:
-    """What stages and events share: named facts that are read, checked and asked for."""
+@dataclass(frozen=True, slots=True)
+class Need:
+    """Material a stage needs: `unit` is lb or gal, `note` says what for."""
 
-    __slots__ = ()
+    what: str
+    amount: Fraction
+    unit: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """When something is done: hours after the event `anchor` (pour_end, rinse or coat)."""
+
+    anchor: str
+    opens_h: int
+    closes_h: int
+    usual_from_h: int
+    usual_to_h: int
+
+
+@dataclass(frozen=True, slots=True)
+class Rate:
+    """How much of a product a stage takes: `quantity` is dose, spread (lb/100 ft²) or coverage (ft²/gal).
+
+    `usual` are the shop's settings for it: a rate far from them is asked, of an entry and of a plan, by the
+    `title`. `product` is the kind of product it is of, `learned` whether the log's own middle is usual too,
+    `fact` the parameter that holds it where an entry weighs it instead.
+    """
+
+    quantity: str
+    product: str = ""
+    usual: tuple[str, ...] = ()
+    title: str = ""
+    learned: bool = False
+    fact: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class DayCard:
+    """A part of the day card: its place from the top, and the fields that it has room for.
+
+    `planned`: only where a recipe has the stage; `later`: done on another day than the pour; `times`: so many
+    parts, one for each coat.
+    """
+
+    place: int
+    fields: tuple[str, ...]
+    planned: bool = False
+    later: bool = False
+    times: int = 1
+
+
+Comes = Literal["on_the_day", "afterwards", "any_time"]
+"""Done while the slab is placed, only after its end, or whenever: what is logged earlier is asked."""
+Again = Literal["once", "soon", "often"]
+"""A second within a day, or only one within minutes, is most likely the first logged twice; or none is."""
+InPlan = Literal["stage", "day"] | Without
+"""Where a plan shows what was logged: in the line of its stage, or in a line of how it was that day."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """What stages and events share: named facts that are read, checked and asked for, and what is made of them.
+
+    `verb` says it of the past ("rinsed"); `detail` is the field of an entry that holds more of it ("coat" or
+    nothing); `product_kinds` are what its materials may be; `repeatable`, whether it is done more than once
+    on one area; `logged_as`, the kind of entry it is logged with where it has none of its own.
+
+    Stated by each: `cautions`, the matters it warns of, by key (`warns` are the lines of its own key);
+    `due`, what falls due of it; `day_card`, its part there; `in_plan`, where a plan shows it; else `Without` why.
+    `comes` and `again` say when it is done and what is taken for logged twice; `at_night`: no hour is odd.
+    `usual_settings` stand beside its form; `same_as_last` are the fields that a new entry takes over;
+    `asks` those worth asking on Today's sheet though nothing is usual; `plan_day` is its day of the plan.
+    """
+
+    key: str
     title: str
-    params: tuple[Param, ...]
+    verb: str
+    _: KW_ONLY
+    cautions: tuple[str, ...]
+    due: tuple[FallsDue, ...]
+    day_card: DayCard | Without
+    in_plan: InPlan
+    params: tuple[Param, ...] = ()
+    params_version: int = 1
+    warns: tuple[str, ...] = ()
+    product_kinds: tuple[str, ...] = ()
+    detail: str = ""
+    logged_as: str = ""
+    comes: Comes = "any_time"
+    again: Again = "often"
+    at_night: bool = False
+    usual_settings: tuple[str, ...] = ()
+    same_as_last: tuple[str, ...] = ()
+    asks: tuple[str, ...] = ()
+    plan_day: str = ""
 
     def param(self, name: str) -> Param:
         """The parameter of that name. Raises InputError that lists the valid names."""
@@ -196,27 +315,6 @@ class Facts:
 
 
 @dataclass(frozen=True, slots=True)
-class Need:
-    """Material a stage needs: `unit` is lb or gal, `note` says what for."""
-
-    what: str
-    amount: Fraction
-    unit: str
-    note: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Window:
-    """When something is done: hours after the event `anchor` (pour_end, rinse or coat)."""
-
-    anchor: str
-    opens_h: int
-    closes_h: int
-    usual_from_h: int
-    usual_to_h: int
-
-
-@dataclass(frozen=True, slots=True)
 class Example:
     """One worked example: what `needs` gives for an area in ft2 and a volume in yd3 in the usual shop."""
 
@@ -226,32 +324,32 @@ class Example:
     needs: tuple[Need, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class StageKind(Facts):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StageKind(Kind):
     """A kind of stage. `reproduce` is what must be known to do it again: (name of the fact, its title).
 
-    `verb` says it of the past ("rinsed"); `detail` is the field of an entry that holds more of it ("coat" or
-    nothing); `product_kinds` are what its materials may be; `repeatable`, whether it is done more than once
-    on one area; `logged_as`, the kind of entry it is logged with where it has none of its own.
+    `labels` are the kinds of product on whose label its own caution stands, or `Without` why none;
+    `reckoned`: the plan states its material by itself, to the ounce or the coat; `always`: every plan has its
+    caution; `wets`: the slab has to dry after it; `once`: an area gets it once, so an entry for no area is of
+    those that have none of their own.
     """
 
-    key: str
-    title: str
-    verb: str
-    params: tuple[Param, ...]
-    params_version: int
+    comes: Comes
+    again: Again
+    labels: tuple[str, ...]
     needs: Callable[[Params, Fraction, Fraction, Shop], tuple[Need, ...]]
     window: Callable[[Params, Shop], Window | None]
-    cautions: tuple[str, ...]
     reproduce: tuple[tuple[str, str], ...]
     sources: tuple[str, ...]
     example: Example
     upgrade: Callable[[Params, int], dict[str, Scalar]]
-    product_kinds: tuple[str, ...] = ()
-    detail: str = ""
     repeatable: bool = False
     needs_area: bool = True
-    logged_as: str = ""
+    rate: Rate | None = None
+    reckoned: bool = False
+    always: bool = False
+    wets: bool = False
+    once: bool = False
 
     def missing(self, known: Mapping[str, object]) -> tuple[str, ...]:
         """The titles of the facts that are needed to do it again and are not known."""

@@ -26,6 +26,8 @@ def by_coverage(what: str) -> Callable[[Params, Fraction, Fraction, Shop], tuple
 def how_much(most_ft2_per_gal: int) -> tuple[Param, Param]:
     """Coats, and the coverage of each."""
     return (
-        Param("coats", "Coats", kind="count", low=F(1), high=F(10)),
-        Param("coverage_ft2_per_gal", "Coverage", "coverage", low=F(50), high=F(most_ft2_per_gal)),
+        Param("coats", "Coats", kind="count", low=F(1), high=F(10), observed=True),
+        Param(
+            "coverage_ft2_per_gal", "Coverage", "coverage", low=F(50), high=F(most_ft2_per_gal), observed=True
+        ),
     )

@@ -2,12 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
 from fractions import Fraction
 
 from finishlog.records.shop import Shop
 from finishlog.trade import sources
 from finishlog.trade.sealing.sealer import sealer_need
-from finishlog.trade.stages.base import Example, Need, Param, Params, StageKind, Window, number, only_added
+from finishlog.trade.stages.base import (
+    DayCard,
+    Example,
+    Need,
+    Param,
+    Params,
+    Rate,
+    StageKind,
+    Window,
+    number,
+    only_added,
+)
+from finishlog.trade.stages.falling_due import days, dried, hours, not_before, span
+from finishlog.trade.upkeep.due_slab import DueLine, FallsDue, Slab
 
 F = Fraction
 DAY_H = 24
@@ -32,6 +47,38 @@ def _window(params: Params, shop: Shop) -> Window | None:
     return Window("pour_end", shop.seal_from_day * DAY_H, shop.seal_to_day * DAY_H, usual, usual)
 
 
+def _due(slab: Slab) -> Iterator[DueLine]:
+    """From its usual day; earlier only where it was proven dry; never before it is dry of the last wash."""
+    window = _window(slab.params("seal"), slab.shop)
+    if window is None or slab.done("seal"):
+        return
+    proven = next((e for e in slab.done("dryness_test") if e.facts.get("result") == "dry"), None)
+    if proven is None:
+        window = Window(window.anchor, max(window.usual_from_h, window.opens_h), window.closes_h,
+                        max(window.usual_from_h, window.opens_h), window.usual_to_h)  # fmt: skip
+    why = f"Day {slab.shop.seal_usual_day}" + (", or now: proven dry" if proven else " as usual")
+    line = days(slab, "seal", "Seal", window, f"{why}; steady or cooling, out of the sun.", caution="seal")
+    line = not_before(slab, line, slab.day(proven.happened) if proven else None)
+    dry = dried(slab)
+    moved = not_before(slab, line, dry)
+    if dry is not None and moved.opens > line.opens:
+        moved = replace(moved, why=f"Let it dry from the last wash first. {moved.why}")
+    yield moved
+
+
+def _second_coat(slab: Slab) -> Iterator[DueLine]:
+    """The coat after the last one, while the planned number is not on."""
+    coats = [entry for entry in slab.done("seal") if entry.coat is None or not entry.coat.reseal]
+    planned = slab.params("seal").get("coats", 2)
+    if not coats or len(coats) >= int(planned):
+        return
+    low, high = slab.shop.recoat_from_h, slab.shop.recoat_to_h
+    window = Window("coat", low, max(low, high), low, max(low, high))
+    title = "Second coat" if len(coats) == 1 else f"Coat {len(coats) + 1}"
+    why = f"{span(window)} after the last coat, thin and across it."
+    yield hours(slab, "second_coat", title, window, why, coats[-1], caution="seal")
+
+
 KIND = StageKind(
     key="seal",
     title="Seal",
@@ -42,10 +89,12 @@ KIND = StageKind(
         Param("carrier", "Carrier", kind="choice", choices=("solvent", "water")),
         Param("method", "Applied by", kind="choice",
               choices=("spray", "roll", "back_roll", "spray_and_back_roll")),
-        Param("coats", "Coats", kind="count", low=F(1), high=F(6)),
-        Param("coat_1_ft2_per_gal", "First coat", "coverage", low=F(50), high=F(2000)),
-        Param("coat_2_ft2_per_gal", "Second coat", "coverage", low=F(50), high=F(2000)),
-        Param("solids_percent", "Solids, by volume", "percent", low=F(1), high=F(100)),
+        Param("coats", "Coats", kind="count", low=F(1), high=F(6), observed=True, entered=False),
+        Param("coat_1_ft2_per_gal", "First coat", "coverage", low=F(50), high=F(2000),
+              observed=False, entered=False),
+        Param("coat_2_ft2_per_gal", "Second coat", "coverage", low=F(50), high=F(2000),
+              observed=False, entered=False),
+        Param("solids_percent", "Solids, by volume", "percent", low=F(1), high=F(100), observed=False),
         Param("relief_percent", "Relief allowance", "percent", low=F(0), high=F(50), when="plan"),
         Param("tint", "Tint", kind="text"),
         Param("grip", "Grip additive", kind="yes_no"),
@@ -54,15 +103,29 @@ KIND = StageKind(
         Param("dry_proven", "Proven dry", kind="yes_no", when="placed"),
         Param("crosswise", "Across the last coat", kind="yes_no"),
         Param("efflorescence", "Efflorescence", kind="choice", choices=("none", "cleaned", "left"),
-              when="placed", help="Never seal over it."),
+              when="placed", help="Never seal over it.", amiss=("left",)),
         Param("slab_trend", "Slab trend", kind="choice", choices=("cooling", "steady", "warming"),
-              when="placed", help="Warming concrete outgasses and bubbles."),
+              when="placed", help="Warming concrete outgasses and bubbles.", amiss=("warming",)),
         Param("shade", "Out of the sun", kind="yes_no", when="placed"),
     ),
     params_version=2,
     needs=_needs,
     window=_window,
     cautions=("seal", "first_winter"),
+    labels=("sealer",),
+    due=(FallsDue("seal", "Sealing", _due), FallsDue("second_coat", "Second coat", _second_coat, by_hours=True)),
+    day_card=DayCard(130, ("at", "product", "lot", "amount", "slab_f"), later=True, times=2),
+    in_plan="day",
+    comes="afterwards",
+    again="often",
+    rate=Rate("coverage", "sealer", ("coat_1_ft2_per_gal", "coat_2_ft2_per_gal"), "Sealer", learned=True),
+    reckoned=True,
+    usual_settings=("seal_usual_day", "coat_1_ft2_per_gal", "coat_2_ft2_per_gal", "seal_slab_low_f",
+                    "seal_slab_high_f"),
+    same_as_last=("chemistry", "carrier", "method", "solids_percent", "tint", "grip", "area", "area_ft2"),
+    asks=("product", "amount", "slab_f", "air_f", "humidity_percent"),
+    plan_day="seal",
+    always=True,
     reproduce=(
         ("product", "sealer"),
         ("chemistry", "sealer chemistry"),

@@ -12,8 +12,8 @@ from datetime import UTC, datetime
 
 from finishlog.records.log import Job
 from finishlog.records.shop import SETTINGS, Shop
+from finishlog.trade.events import ALL_DUE, WASHES
 from finishlog.trade.stages.base import FIRST_YEAR, LAST_YEAR
-from finishlog.trade.upkeep import due_rules as rules
 from finishlog.trade.upkeep.due_slab import DueLine, Slab, midnight, slabs, zone_of
 from finishlog.units import write_date
 
@@ -34,7 +34,7 @@ def due_lines(job: Job, shop: Shop) -> tuple[DueLine, ...]:
     if job.state == "planned":
         found: Sequence[DueLine] = tuple(_planned(job))
     elif job.state == "poured":
-        there = slabs(job, shop)
+        there = slabs(job, shop, WASHES)
         found = _together([tuple(_of_slab(slab)) for slab in there])
     else:
         found = ()
@@ -51,8 +51,8 @@ def _planned(job: Job) -> Iterator[DueLine]:
 
 
 def _of_slab(slab: Slab) -> Iterator[DueLine]:
-    for rule in rules.RULES:
-        for line in rule(slab):
+    for due, _ in ALL_DUE:
+        for line in due.lines(slab):
             yield from _unless_put_away(slab.job, line)
 
 

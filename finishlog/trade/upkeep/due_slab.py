@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from finishlog.records.exactness import has_days, has_hours
-from finishlog.records.log import Area, Entry, Job, Stage
+from finishlog.records.log import Area, Entry, Fact, Job, Stage
 from finishlog.records.shop import Shop
-from finishlog.trade.stages.base import Params
 from finishlog.units import rough_span
 
 ABOUT = timedelta(hours=1)
@@ -43,7 +43,7 @@ class DueLine:
 class Slab:
     """An area that was poured. `end` is the end of its pour, or its last load where no end was logged.
 
-    `since` are the standing entries after it, in order of happening.
+    `since` are the standing entries after it, in order of happening; `washes` the kinds after which it dries.
     """
 
     job: Job
@@ -52,6 +52,7 @@ class Slab:
     since: tuple[Entry, ...]
     zone: ZoneInfo
     shop: Shop
+    washes: tuple[str, ...] = ()
 
     @property
     def uid(self) -> str | None:
@@ -76,7 +77,7 @@ class Slab:
         recipe = self.area.recipe if self.area else None
         return recipe.stage(kind) if recipe else None
 
-    def params(self, kind: str) -> Params:
+    def params(self, kind: str) -> Mapping[str, Fact]:
         """The facts that its recipe plans of that stage; empty where there is none."""
         stage = self.stage(kind)
         return {} if stage is None else stage.params
@@ -100,7 +101,22 @@ class Slab:
         return " Counted from noon; hour not logged." if self.end.exactness == "day" else ""
 
 
-def slabs(job: Job, shop: Shop) -> tuple[Slab, ...]:
+@dataclass(frozen=True, slots=True)
+class FallsDue:
+    """Something that falls due of a kind of work: `lines` gives it for a slab, none where it is done or not to do.
+
+    `noun` is its name in a sentence, blank for what is never looked for once it slipped. `by_hours`: timed in
+    hours, so it comes before work for any day. `logged_as`: the kind of entry that logs it, where not its own.
+    """
+
+    key: str
+    noun: str
+    lines: Callable[[Slab], Iterator[DueLine]]
+    by_hours: bool = False
+    logged_as: str = ""
+
+
+def slabs(job: Job, shop: Shop, washes: tuple[str, ...] = ()) -> tuple[Slab, ...]:
     """Every area of the job that was poured: by its last end, where it was poured in sections, else its last load."""
     zone = zone_of(job)
     areas: tuple[Area | None, ...] = job.areas or (None,)
@@ -114,7 +130,7 @@ def slabs(job: Job, shop: Shop) -> tuple[Slab, ...]:
                 for entry in job.entries
                 if (uid is None or entry.area in (None, uid)) and _after(entry, ends[-1], zone)
             )
-            found.append(Slab(job, area, ends[-1], since, zone, shop))
+            found.append(Slab(job, area, ends[-1], since, zone, shop, washes))
     return tuple(found)
 
 

@@ -31,11 +31,6 @@ if TYPE_CHECKING:
     from finishlog.tui.forms.form import Part
     from finishlog.tui.widgets.pane import Pane
 
-ASKED = {
-    "dryness_test": ("result",), "rinse": ("release_left_percent",), "sweep": ("reclaimed_lb",),
-    "seal": ("product", "amount", "slab_f", "air_f", "humidity_percent"), "reading": ("damp", "sealed"),
-}  # fmt: skip
-"""What is worth asking though nothing is usual."""
 QUESTION = "swept"
 """The question that comes first, if any: Enter goes from it to the button."""
 FIRST = (QUESTION, "at", "by")
@@ -171,7 +166,7 @@ class DueSheet(Sheet, LogScreen):
 
     def _parts(self, offer: Offer) -> list[Part]:
         """What is usual, needed, worth asking, or was begun; when and who first."""
-        wanted = {*offer.values, *offer.planned, *(offer.draft or {}), *ASKED.get(offer.kind, ())}
+        wanted = {*offer.values, *offer.planned, *(offer.draft or {}), *offer.asks}
         if not self.line.where:
             wanted -= {"area"}
         fields = [field for field in offer.fields if field.required or field.key in wanted]

@@ -12,12 +12,11 @@ from textual.widgets import Input
 
 from finishlog import wiring
 from finishlog.desk.due import today
-from finishlog.desk.forms import offers, plan_offers
+from finishlog.desk.forms import offers
 from finishlog.desk.record import drafts, record
 from finishlog.desk.services import Services
 from finishlog.inputs.entry import entries
 from finishlog.records.log import Entry
-from finishlog.trade.stages import KINDS
 from finishlog.tui.due.today_sheet import DueSheet
 from finishlog.tui.forms import paint
 from finishlog.tui.forms.fields import Button, Field, Spec
@@ -108,28 +107,6 @@ def test_what_a_recipe_plans_is_shown_and_not_sent(services: Services) -> None:
     done = today.log(services, line, {"swept": "no"})
     assert "release_left_percent" not in done.entry.facts
     assert done.entry.facts["tip_deg"] == 25
-
-
-HOW = {
-    "pressure_psi", "tip_deg", "distance_in", "passes", "solids_percent", "mats", "spacing_ft", "acid_ratio",
-    "mix_ratio", "dilution",
-}  # fmt: skip
-"""Figures of how a work is done: a tip, a ratio of a mix."""
-
-
-def test_every_figure_of_a_recipe_is_either_how_it_is_done_or_what_is_seen() -> None:
-    figures = {
-        (stage.key, param.name)
-        for stage in KINDS
-        for param in stage.params
-        if param.kind in ("number", "count", "ratio") and param.when == "both"
-    }
-    entered = {
-        kind.key: {one.key for one in entries.fields_of(kind.key, CONTEXT)} for kind in entries.kinds()
-    }
-    asked = {name for kind, name in figures if name in entered.get(kind, ())}
-    assert asked - HOW - plan_offers.OBSERVED == set()
-    assert not HOW & plan_offers.OBSERVED
 
 
 def test_a_draft_means_the_moment_that_it_meant_when_it_was_typed(
