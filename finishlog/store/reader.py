@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from finishlog.records.log import Job, Mix, Product, Recipe
     from finishlog.records.pour_day import PourStep
     from finishlog.records.shop import Shop
-    from finishlog.trade.upkeep.due import DueLine
+    from finishlog.trade.due import DueLine
 
 SOUGHT_MOST = 200
 """Characters of a mistaken handle that are searched for."""

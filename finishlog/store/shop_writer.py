@@ -22,7 +22,7 @@ from finishlog.store.reading import stock
 from finishlog.store.schema.rows import table
 from finishlog.store.schema.tables import DraftRow, SettingRow
 from finishlog.store.search import projections
-from finishlog.trade.upkeep.due import WINDOW_SETTINGS
+from finishlog.trade.due import WINDOW_SETTINGS
 
 _JOBS_AT = text("SELECT id FROM job WHERE site_id = :site")
 

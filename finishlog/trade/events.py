@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from finishlog import units
 from finishlog.errors import InputError
+from finishlog.trade.due_slab import FallsDue
 from finishlog.trade.event_kinds import DOSE, EVENTS, MIX, EntryKind, EventKind, in_order
 from finishlog.trade.stages import KINDS
-from finishlog.trade.upkeep.due_slab import FallsDue
 
 __all__ = ["ALL_DUE", "DOSE", "EVENTS", "MIX", "ORDER", "WASHES", "EntryKind", "EventKind", "entry_kind",
            "kinds_in_order"]  # fmt: skip

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from finishlog.trade.due import put_off_until
 from finishlog.trade.upkeep.care import day_of
-from finishlog.trade.upkeep.due import put_off_until
 from tests.conftest import Ran
 from tests.desk.photo_making import jpeg
 

@@ -34,7 +34,7 @@ from finishlog.records.writing import (
 )
 from finishlog.store import Log, Writer
 from finishlog.store.search.due import span
-from finishlog.trade.upkeep.due import WINDOW_SETTINGS, DueLine, due_lines
+from finishlog.trade.due import WINDOW_SETTINGS, DueLine, due_lines
 
 POURED = datetime(2026, 5, 14, 15, tzinfo=UTC)
 BISCUIT = NewProduct("Wet Biscuit", "pigment", "Moonhill Colors")

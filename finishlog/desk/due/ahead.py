@@ -13,8 +13,8 @@ from finishlog.errors import InputError
 from finishlog.records.due import Ahead, AheadPart
 from finishlog.records.log import Job
 from finishlog.trade import stages
+from finishlog.trade.due_slab import zone_of
 from finishlog.trade.stages import Window
-from finishlog.trade.upkeep.due_slab import zone_of
 from finishlog.units import WEEKDAYS, plain, write_weekday
 
 if TYPE_CHECKING:

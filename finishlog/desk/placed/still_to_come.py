@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from finishlog.desk import time_left
 
 if TYPE_CHECKING:
-    from finishlog.trade.upkeep.due import DueLine
+    from finishlog.trade.due import DueLine
 
 LABELS = {"rinse": "Rinse", "seal": "Sealer"}
 """What comes due, and the slab line it fills."""

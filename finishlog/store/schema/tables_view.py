@@ -52,7 +52,7 @@ class JobFacetRow(Base):
 
 
 class DueRow(Base):
-    """A line of what falls due on a job (`finishlog.trade.upkeep.due`), in its order.
+    """A line of what falls due on a job (`finishlog.trade.due`), in its order.
 
     `span` classes the window by its length: whole hours from opening to closing, in binary digits. With it
     `finishlog.store.search.due` finds the windows of a time by reading at most about twice as many.

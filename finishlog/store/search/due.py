@@ -1,4 +1,4 @@
-"""What falls due, kept for speed: written from `finishlog.trade.upkeep.due`, read by window over any number of jobs.
+"""What falls due, kept for speed: written from `finishlog.trade.due`, read by window over any number of jobs.
 
 A window's `span` is its length in whole hours, as binary digits. Windows of one span that are not over at
 `since` and have begun by `until` close between `since` and `until` + 2 ** span hours: a range of an index
@@ -21,7 +21,7 @@ from finishlog.store.schema.rows import AT_ONCE, IDS, Query, by_ids, table
 from finishlog.store.schema.tables import AreaRow, JobRow
 from finishlog.store.schema.tables_view import DueRow
 from finishlog.store.schema.types import read_instant, write_instant
-from finishlog.trade.upkeep.due import DueLine, due_lines
+from finishlog.trade.due import DueLine, due_lines
 
 Lines = tuple[tuple[str, DueLine], ...]
 """Handle of the job and line."""

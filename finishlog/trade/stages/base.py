@@ -16,7 +16,7 @@ from typing import Any, Literal
 from finishlog import units
 from finishlog.errors import InputError, LogError
 from finishlog.records.shop import Shop
-from finishlog.trade.upkeep.due_slab import FallsDue
+from finishlog.trade.due_slab import FallsDue
 
 Scalar = float | int | str | bool
 Params = Mapping[str, Scalar]

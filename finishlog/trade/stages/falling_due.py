@@ -8,8 +8,8 @@ from datetime import UTC, date, timedelta
 
 from finishlog.records.log import Entry
 from finishlog.records.shop import Shop
+from finishlog.trade.due_slab import DueLine, FallsDue, Slab, midnight
 from finishlog.trade.stages.base import Params, Window
-from finishlog.trade.upkeep.due_slab import DueLine, FallsDue, Slab, midnight
 
 DAY_H = 24
 

@@ -8,6 +8,7 @@ from fractions import Fraction
 from finishlog.errors import InputError
 from finishlog.records.shop import Shop
 from finishlog.trade import sources
+from finishlog.trade.due_slab import DueLine, FallsDue, Slab
 from finishlog.trade.stages.base import (
     DayCard,
     Example,
@@ -20,7 +21,6 @@ from finishlog.trade.stages.base import (
     no_needs,
 )
 from finishlog.trade.stages.falling_due import hours, span
-from finishlog.trade.upkeep.due_slab import DueLine, FallsDue, Slab
 from finishlog.units import exact, plain
 
 F = Fraction

@@ -10,6 +10,7 @@ from fractions import Fraction
 
 from finishlog.records.shop import Shop
 from finishlog.trade import sources
+from finishlog.trade.due_slab import DueLine, FallsDue, Slab
 from finishlog.trade.stages.base import (
     DayCard,
     Example,
@@ -22,7 +23,6 @@ from finishlog.trade.stages.base import (
     no_needs,
 )
 from finishlog.trade.stages.falling_due import hours, span
-from finishlog.trade.upkeep.due_slab import DueLine, FallsDue, Slab
 
 F = Fraction
 

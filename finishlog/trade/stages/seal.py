@@ -8,6 +8,7 @@ from fractions import Fraction
 
 from finishlog.records.shop import Shop
 from finishlog.trade import sources
+from finishlog.trade.due_slab import DueLine, FallsDue, Slab
 from finishlog.trade.sealing.sealer import sealer_need
 from finishlog.trade.stages.base import (
     DayCard,
@@ -22,7 +23,6 @@ from finishlog.trade.stages.base import (
     only_added,
 )
 from finishlog.trade.stages.falling_due import days, dried, hours, not_before, span
-from finishlog.trade.upkeep.due_slab import DueLine, FallsDue, Slab
 
 F = Fraction
 DAY_H = 24

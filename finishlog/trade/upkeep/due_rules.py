@@ -1,6 +1,7 @@
 """What falls due of events after a pour: its window, whether it is done, why it is due; of a stage its kind says it.
 
-Windows are `finishlog.trade.upkeep.windows`' (settings; common practice, no source); what was done late moves what follows.
+Windows are `finishlog.trade.upkeep.windows`' (settings; common practice, no source); what was done late moves
+what follows.
 """
 
 from __future__ import annotations
@@ -10,11 +11,11 @@ from dataclasses import replace
 from datetime import timedelta
 
 from finishlog.records.log import Entry
+from finishlog.trade.due_slab import DueLine, FallsDue, Slab, midnight
 from finishlog.trade.stages.base import Window
 from finishlog.trade.stages.falling_due import days, dried, hours, not_before
 from finishlog.trade.stages.rinse import has_powder
 from finishlog.trade.upkeep import windows
-from finishlog.trade.upkeep.due_slab import DueLine, FallsDue, Slab, midnight
 
 LIFT_H = 24
 """A sheet for the dryness test is lifted the day after."""

@@ -11,7 +11,7 @@ import pytest
 
 from finishlog.records.log import Area, Coat, Customer, Entry, Exactness, Job, Recipe, Site, Stage
 from finishlog.records.shop import Shop
-from finishlog.trade.upkeep.due import WINDOW_SETTINGS, DueLine, due_lines
+from finishlog.trade.due import WINDOW_SETTINGS, DueLine, due_lines
 
 SHOP = Shop.from_values({})
 CHICAGO = ZoneInfo("America/Chicago")

@@ -12,9 +12,9 @@ from datetime import UTC, datetime
 
 from finishlog.records.log import Job
 from finishlog.records.shop import SETTINGS, Shop
+from finishlog.trade.due_slab import DueLine, Slab, midnight, slabs, zone_of
 from finishlog.trade.events import ALL_DUE, WASHES
 from finishlog.trade.stages.base import FIRST_YEAR, LAST_YEAR
-from finishlog.trade.upkeep.due_slab import DueLine, Slab, midnight, slabs, zone_of
 from finishlog.units import write_date
 
 WINDOW_UNITS = ("h", "days", "months", "years")
