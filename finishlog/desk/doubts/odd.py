@@ -20,7 +20,7 @@ from finishlog.records.exactness import ROUGH, has_hours
 from finishlog.records.log import Entry, Job
 from finishlog.records.shop import Shop
 from finishlog.records.writing import NewEntry, NewLoad, NewMaterialUse, NewProduct
-from finishlog.trade import release
+from finishlog.trade import poured, release
 from finishlog.trade.events import entry_kind
 from finishlog.trade.shelf import in_base
 from finishlog.units import exact, rough_span, write_date, write_number, write_rough
@@ -35,7 +35,6 @@ AFTERWARDS = (
 EARLY_RINSE_H = 12
 EARLY_SEAL_H = 72
 SLACK = timedelta(minutes=10)
-ABOUT = timedelta(hours=1)
 STIFF_IN, WET_IN = 2, 7
 LARGE_LOAD = exact(1.5)
 RINSE_PSI = 3000
@@ -95,24 +94,18 @@ class Scene:
 
     def pour_of(self, new: NewEntry) -> Entry | None:
         """The end of the pour that an entry follows: the last before it, else the first there is."""
-        ends = self.entries("pour", area=new.area)
-        before = [end for end in ends if not self.is_before(new.happened, new.exactness, end)]
-        return before[-1] if before else next(iter(ends), None)
+        return poured.followed(self.entries(poured.END, area=new.area), new, self.zone)
 
     def zero_of(self, new: NewEntry) -> Entry | None:
         """What the age of an entry counts from: the end of its pour, else the last load or bag before it."""
         if (end := self.pour_of(new)) is not None:
             return end
-        placed = self.entries("load", "bag_mix", area=new.area)
-        before = [each for each in placed if not self.is_before(new.happened, new.exactness, each)]
-        return before[-1] if before else None
+        there = self.entries(*poured.PLACED, area=new.area)
+        return next((each for each in reversed(there) if not self.is_before(new, each)), None)
 
-    def is_before(self, instant: datetime, exactness: str, entry: Entry) -> bool:
-        """Whether it was before the entry for certain: days are compared where one has no hour."""
-        if not has_hours(exactness, entry.exactness):
-            last = rough_span(self.day(instant), exactness)[1]
-            return last < rough_span(self.day(entry.happened), entry.exactness)[0]
-        return instant < entry.happened - (ABOUT if "about" in (exactness, entry.exactness) else timedelta(0))
+    def is_before(self, moment: poured.Moment, entry: Entry) -> bool:
+        """Whether it was before the entry for certain."""
+        return poured.is_before(moment, entry, self.zone)
 
 
 def doubts(new: NewEntry, scene: Scene) -> tuple[str, ...]:
@@ -193,7 +186,7 @@ def _too_early(new: NewEntry, scene: Scene) -> Iterator[str]:
     if end is None:
         if not scene.entries("load") and scene.job.state == "planned":
             yield f"{_what(new.kind)}, but the job is planned, not poured."
-    elif scene.is_before(new.happened, new.exactness, end):
+    elif scene.is_before(new, end):
         yield f"{_what(new.kind)} on {_when(new, scene)}, before the pour of {_when(end, scene)}."
     zero = scene.zero_of(new)
     age = None if zero is None else _age_h(new, zero)
@@ -222,19 +215,11 @@ def _pour_after(new: NewEntry, scene: Scene) -> Iterator[str]:
     """Work that would have come before its pour: of no earlier one, it can only be this one's."""
     others = scene.entries("pour", area=new.area)
     for late in scene.entries(*AFTERWARDS, area=new.area):
-        of_another = any(not scene.is_before(late.happened, late.exactness, end) for end in others)
-        if not of_another and _starts_before(late, new, scene):
+        of_another = any(not scene.is_before(late, end) for end in others)
+        if not of_another and poured.is_before(late, new, scene.zone):
             what = f"entry {late.number}, {_what(late.kind).lower()} on {_when(late, scene)}"
             yield f"The pour on {_when(new, scene)} comes after {what}."
             return
-
-
-def _starts_before(late: Entry, pour: NewEntry, scene: Scene) -> bool:
-    if not has_hours(late.exactness, pour.exactness):
-        last = rough_span(scene.day(late.happened), late.exactness)[1]
-        return last < rough_span(scene.day(pour.happened), pour.exactness)[0]
-    slack = ABOUT if "about" in (late.exactness, pour.exactness) else timedelta(0)
-    return late.happened < pour.happened - slack
 
 
 def _age_h(new: NewEntry, end: Entry) -> float | None:

@@ -24,6 +24,7 @@ from finishlog.records.log import Area, Entry, Fact, Job, MaterialUse, Mix, Prod
 from finishlog.records.plan import AsPlaced, OffLoad, PlacedPigment
 from finishlog.records.quantities.placed import PlacedLoad
 from finishlog.trade import dose as dosing
+from finishlog.trade import poured
 from finishlog.trade.pour import placed as placing
 from finishlog.units import exact
 
@@ -58,7 +59,7 @@ def as_placed(
     reading tells release left.
     """
     loads = _loads(job, area)
-    end = _pour_end(job, area, loads)
+    end = poured.zero(job, area.uid)
     pigments, dose_from = _pigments(area, loads)
     doses = [d for load in loads if (d := _load_dose(load)) is not None]
     total = _total_dose(pigments)
@@ -276,13 +277,6 @@ def _sum(values: Iterable[Fraction | None]) -> float | None:
     some = list(values)
     known = [v for v in some if v is not None]
     return float(sum(known)) if known and len(known) == len(some) else None
-
-
-def _pour_end(job: Job, area: Area, loads: list[_Load]) -> Entry | None:
-    """The zero of every age: the last `pour` entry of the area, else its last load, else its last bag mix."""
-    if pours := job.of_kind("pour", area=area.uid):
-        return pours[-1]
-    return loads[-1].entry if loads else _latest(job, area, "bag_mix")
 
 
 def _latest(job: Job, area: Area, kind: str) -> Entry | None:

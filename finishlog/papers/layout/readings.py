@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from zoneinfo import ZoneInfo
 
 from finishlog.desk import words
 from finishlog.papers.layout import style
@@ -12,6 +11,7 @@ from finishlog.papers.layout.look import color_of, name_of
 from finishlog.records.exactness import has_hours
 from finishlog.records.log import Job, Reading
 from finishlog.records.plan import AsPlaced
+from finishlog.records.zones import zone_of
 from finishlog.units import exact, fixed
 
 ACROSS = 7
@@ -40,7 +40,7 @@ def by_age(job: Job, placed: AsPlaced, spot: str) -> list[Aged]:
     """Dry, bare readings of a spot of the area, youngest first; none where the pour's day is not known."""
     if placed.poured_on is None:
         return []
-    zone = ZoneInfo(job.site.zone)
+    zone = zone_of(job)
     found = []
     for entry in job.of_kind("reading", area=placed.area.uid):
         seen = entry.reading

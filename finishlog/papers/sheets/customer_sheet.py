@@ -21,6 +21,7 @@ from finishlog.papers.layout.look import Look
 from finishlog.records.log import Entry
 from finishlog.records.plan import AsPlaced, JobPage, PlacedCoat, Plan
 from finishlog.records.shop import Shop
+from finishlog.records.zones import zone_of
 from finishlog.trade.upkeep.windows import first_comparable
 from finishlog.units import exact, write, write_date
 
@@ -37,7 +38,7 @@ def draw(ink: Ink, page: JobPage, given: Look) -> Leaf:
 
 def _laid(ink: Ink, page: JobPage, given: Look, scale: float) -> Leaf:
     job, line = page.job, page.line
-    poured = f"poured {write_date(line.poured_on)}" if line.poured_on else (
+    poured = f"poured {write_date(page.poured_on or line.poured_on)}" if line.poured_on else (
         f"planned for {write_date(line.planned_on)}" if line.planned_on else "planned"
     )  # fmt: skip
     leaf = Leaf(ink, Head(
@@ -176,7 +177,7 @@ def _last_coat(areas: tuple[AsPlaced, ...]) -> PlacedCoat | None:
 
 
 def _color(leaf: Leaf, page: JobPage, shop: Shop) -> None:
-    poured = page.line.poured_on or page.line.planned_on
+    poured = page.poured_on or page.line.poured_on or page.line.planned_on
     with leaf.section("How the color moves", least=80) as (body, _):
         look.figures(body, [
             ("poured" if page.line.poured_on else "pour", _day(poured, 0), "Darker than its final color."),
@@ -217,7 +218,7 @@ def _expect(leaf: Leaf, page: JobPage) -> None:
         )
         for entry in approvals:
             if entry.approval is not None:
-                body.paragraph(_approved(entry, ZoneInfo(page.job.site.zone)))
+                body.paragraph(_approved(entry, zone_of(page.job)))
         if not approvals:
             body.blanks([Blank("sample no.", 0.6), Blank("approved by", 1.5), Blank("day", 0.8),
                          Blank("signature", 1.6)], 22)  # fmt: skip

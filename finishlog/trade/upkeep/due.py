@@ -12,9 +12,10 @@ from datetime import UTC, datetime
 
 from finishlog.records.log import Job
 from finishlog.records.shop import SETTINGS, Shop
+from finishlog.records.zones import zone_of
 from finishlog.trade.stages.base import FIRST_YEAR, LAST_YEAR
 from finishlog.trade.upkeep import due_rules as rules
-from finishlog.trade.upkeep.due_slab import DueLine, Slab, midnight, slabs, zone_of
+from finishlog.trade.upkeep.due_slab import DueLine, Slab, midnight, slabs
 from finishlog.units import write_date
 
 WINDOW_UNITS = ("h", "days", "months", "years")

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from finishlog.color.notation.names import nearest_name
 from finishlog.color.notation.space import lab_to_hex, lab_to_munsell
-from finishlog.records.exactness import has_days
+from finishlog.records.zones import day_of
+from finishlog.trade.poured import day_before
 from finishlog.tui.desks.whole import Look, shown
 
 if TYPE_CHECKING:
@@ -19,15 +20,14 @@ if TYPE_CHECKING:
 
 def of_job(page: JobPage) -> tuple[Look, ...]:
     """All readings of a job, in order of happening; Munsell of one alone, since it takes time."""
-    poured = page.line.poured_on
-    apart = page.job.samples_apart()
+    job, apart = page.job, page.job.samples_apart()
     found = [
         replace(
-            look(entry.reading, entry.happened.date(), poured if has_days(entry.exactness) else None),
+            look(entry.reading, day_of(job, entry), day_before(job, entry)),
             area=entry.area,
             apart=entry.reading.sample in apart,
         )
-        for entry in page.job.entries
+        for entry in job.entries
         if entry.reading is not None
     ]
     last = shown(found)
