@@ -9,15 +9,21 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from finishlog.color.notation.space import lab_to_hex
 from finishlog.desk.color import color
 from finishlog.desk.doubts import ready
 from finishlog.desk.jobs import page as job_page
 from finishlog.desk.placed.placed import as_placed
+from finishlog.desk.rinse import colors as rinse_colors
 from finishlog.desk.services import Services
-from finishlog.records.log import Area, Customer, Entry, Job, Load, Reading, Site
+from finishlog.papers.layout import readings
+from finishlog.records.log import Area, Customer, Entry, Job, Load, Reading, Sample, Site
+from finishlog.records.plan import JobPage
 from finishlog.records.shop import Shop
 from finishlog.records.writing import NewArea, NewCustomer, NewEntry, NewJob, NewSite
+from finishlog.store.reading.viewing import view
 from finishlog.trade.upkeep.due import due_lines
+from finishlog.tui.desks import looks
 from tests.desk.conftest import NOW, SheetShop
 
 UTC_ZONE = ZoneInfo("UTC")
@@ -111,3 +117,42 @@ def test_a_job_at_a_zone_that_this_machine_does_not_know_is_shown_in_utc(service
     handle = poured(services, ("field", 40), zone="Nowhere/Nettlewick")
     assert job_page.lay_open(services, handle).age_days == 40
     assert color.job(services, handle).age_days == 40
+
+
+def read(number: int, hours: float, lightness: float, **facts: object) -> Entry:
+    area = facts.pop("area", "a2")
+    reading = Reading(lightness, 5, 12, **facts)  # type: ignore[arg-type]
+    return entry(number, "reading", hours, area=area, reading=reading)
+
+
+APART = entry(1, "sample", sample=Sample(7))
+
+
+@pytest.mark.parametrize(("more", "lightness"), [
+    ((), 50.0),
+    ((read(5, 99, 62), read(6, 100, 40, damp=True)), 62.0),  # the newest dry and bare one
+    ((read(5, 99, 62, sealed=True),), 50.0),
+    ((read(5, 99, 70, sample=7),), 50.0),  # of a test slab poured apart
+    ((read(5, 99, 61, area="a1"),), 50.0),  # of another area than the main one
+])  # fmt: skip
+def test_one_reading_stands_for_a_slab_on_list_page_sheet_and_beside_the_list(
+    more: tuple[Entry, ...], lightness: float
+) -> None:
+    made = job(APART, entry(2, "pour", -24), read(3, 1, 50), *more)
+    placed = as_placed(made, YARD, UTC_ZONE)
+    assert placed.base_reading is not None
+    assert (placed.base_reading.L,) == (lightness,)
+    assert view(made, NOW.date()).line.base_hex == lab_to_hex((lightness, 5, 12))
+    on_sheet = readings.by_age(made, placed, "base")
+    assert on_sheet[-1].reading == placed.base_reading
+    page = JobPage(made, view(made, NOW.date()).line, "", 12, (placed,), (), NOW.date())
+    assert [look.reading for look in looks.of_job(page) if look.stands] == [placed.base_reading]
+
+
+def test_a_test_slab_tells_no_release_color_of_the_rinse() -> None:
+    made = job(APART, entry(2, "pour", -24), read(3, 1, 50, spot="release color"),
+               read(5, 9, 20, spot="release color", sample=7))  # fmt: skip
+    known, words = rinse_colors.release_color(made, as_placed(made, YARD, UTC_ZONE), None)
+    assert known is not None
+    assert known.lab[0] == 50
+    assert "1 reading" in words

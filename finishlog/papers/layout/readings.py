@@ -11,6 +11,7 @@ from finishlog.papers.layout.look import color_of, name_of
 from finishlog.records.exactness import has_hours
 from finishlog.records.log import Job, Reading
 from finishlog.records.plan import AsPlaced
+from finishlog.records.readings import dry_bare
 from finishlog.records.zones import zone_of
 from finishlog.units import exact, fixed
 
@@ -42,10 +43,7 @@ def by_age(job: Job, placed: AsPlaced, spot: str) -> list[Aged]:
         return []
     zone = zone_of(job)
     found = []
-    for entry in job.of_kind("reading", area=placed.area.uid):
-        seen = entry.reading
-        if seen is None or seen.damp or seen.sealed or seen.spot != spot:
-            continue
+    for entry, seen in dry_bare(job, spot, placed.area.uid):
         if placed.poured_end is not None and has_hours(entry.exactness):
             hours = (entry.happened - placed.poured_end).total_seconds() / 3600
         else:

@@ -8,6 +8,7 @@ from datetime import date
 
 from finishlog.records.exactness import has_days
 from finishlog.records.log import Area, Entry, Job, JobLine, Product, Reading, main_first
+from finishlog.records.readings import dry_bare
 from finishlog.records.zones import zone_of
 from finishlog.store.reading.seasons import day_words, rough_words
 from finishlog.store.schema.fold import key, tokens
@@ -129,15 +130,9 @@ def _release_left(job: Job, area: Area | None) -> float | None:
 
 
 def _reading(job: Job, area: Area | None, spot: str) -> Reading | None:
-    """The latest dry, bare reading of a spot: wet or sealed, a slab shows another color, and so does a test sample."""
-    apart = job.samples_apart()
-    found = [
-        entry.reading
-        for entry in job.entries
-        if entry.reading is not None and entry.reading.spot == spot and _serves(entry, area)
-        if not entry.reading.damp and not entry.reading.sealed and entry.reading.sample not in apart
-    ]
-    return found[-1] if found else None
+    """The latest dry, bare reading of a spot."""
+    found = dry_bare(job, spot, area.uid if area else None)
+    return found[-1][1] if found else None
 
 
 def _hex(reading: Reading | None) -> str | None:

@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING
 
 from finishlog.color.notation.names import nearest_name
 from finishlog.color.notation.space import lab_to_hex, lab_to_munsell
+from finishlog.records.log import main_first
+from finishlog.records.readings import stands
 from finishlog.records.zones import day_of
 from finishlog.trade.poured import day_before
-from finishlog.tui.desks.whole import Look, shown
+from finishlog.tui.desks.whole import Look
 
 if TYPE_CHECKING:
     from datetime import date
@@ -21,17 +23,19 @@ if TYPE_CHECKING:
 def of_job(page: JobPage) -> tuple[Look, ...]:
     """All readings of a job, in order of happening; Munsell of one alone, since it takes time."""
     job, apart = page.job, page.job.samples_apart()
+    main = next(iter(main_first(job.areas)), None)
+    standing = stands(job, "base", main.uid if main else None)
     found = [
         replace(
             look(entry.reading, day_of(job, entry), day_before(job, entry)),
             area=entry.area,
             apart=entry.reading.sample in apart,
+            stands=standing is not None and entry.number == standing.number,
         )
         for entry in job.entries
         if entry.reading is not None
     ]
-    last = shown(found)
-    return tuple(replace(one, munsell=munsell(one)) if one is last else one for one in found)
+    return tuple(replace(one, munsell=munsell(one)) if one.stands else one for one in found)
 
 
 def of_placed(placed: AsPlaced) -> tuple[Look | None, Look | None]:
