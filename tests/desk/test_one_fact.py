@@ -140,8 +140,7 @@ def test_one_reading_stands_for_a_slab_on_list_page_sheet_and_beside_the_list(
 ) -> None:
     made = job(APART, entry(2, "pour", -24), read(3, 1, 50), *more)
     placed = as_placed(made, YARD, UTC_ZONE)
-    assert placed.base_reading is not None
-    assert (placed.base_reading.L,) == (lightness,)
+    assert placed.base_reading is not None and placed.base_reading.L == lightness  # noqa: PT018, SIM300
     assert view(made, NOW.date()).line.base_hex == lab_to_hex((lightness, 5, 12))
     on_sheet = readings.by_age(made, placed, "base")
     assert on_sheet[-1].reading == placed.base_reading

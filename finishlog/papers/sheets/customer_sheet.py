@@ -22,6 +22,8 @@ from finishlog.records.log import Entry
 from finishlog.records.plan import AsPlaced, JobPage, PlacedCoat, Plan
 from finishlog.records.shop import Shop
 from finishlog.records.zones import zone_of
+from finishlog.trade import exposure
+from finishlog.trade.upkeep import windows
 from finishlog.trade.upkeep.windows import first_comparable
 from finishlog.units import exact, write, write_date
 
@@ -239,14 +241,15 @@ def _care(leaf: Leaf, page: JobPage, given: Look) -> None:
             f"After sealing, walk on it after {words.hours(shop.foot_h)}, drive on it after "
             f"{words.count(shop.cars_days, 'day')}.",
             "Sweep it and rinse it with water. Clean up oil, leaves and rust soon: they stain.",
-            f"{_reseal(last, shop)} Reseal sooner if it whitens, peels, turns tacky or dull, and next to a pool, "
+            f"{_reseal(page, last, shop)} Reseal sooner if it whitens, peels, turns tacky or dull, and next to a pool, "
             "salt or traffic. Ask us to look.",
             "Before anyone seals it, have them ask us what is on it: the wrong sealer on top wrinkles or peels.",
         ))  # fmt: skip
 
 
-def _reseal(last: PlacedCoat | None, shop: Shop) -> str:
-    low, high = shop.reseal_from_years, shop.reseal_to_years
+def _reseal(page: JobPage, last: PlacedCoat | None, shop: Shop) -> str:
+    sealed = (placed.area for placed in page.placed if last is None or last in placed.coats)
+    low, high = windows.reseal_years(shop, harsh=any(exposure.harsh(page.job, area) for area in sealed))
     if last is None:
         return f"Have it resealed {low} to {high} years after it is sealed."
     opens, closes = (last.on + relativedelta(years=years) for years in (low, high))
