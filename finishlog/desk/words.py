@@ -93,7 +93,7 @@ def poured(page: JobPage) -> str:
     if page.line.poured_on is None:
         return f"planned for {write_date(page.line.planned_on)}" if page.line.planned_on else "planned"
     age = f", {old(page.age_h, page.age_days)}" if page.age_days is not None else ""
-    return f"poured {write_date(page.line.poured_on)}{age}"
+    return f"poured {write_date(page.poured_on or page.line.poured_on)}{age}"
 
 
 def look(line: JobLine) -> str:

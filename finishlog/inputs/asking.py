@@ -1,4 +1,4 @@
-"""One thing that is asked about an entry: read from text, echoed while it is typed, written back as text.
+"""One thing that is asked, by form, command or sheet: read from text, echoed while it is typed, written back.
 
 A blank is "unknown" and is never handed to a reader.
 """
@@ -28,7 +28,7 @@ def nothing(_value: Any) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Field:
-    """One field of a kind of entry, for form, command line and import alike.
+    """One field of an entry, a job or a sheet, for form, command line and import alike.
 
     `part` is where the value goes (facts, load, mix, material…), `group` the heading under which a form shows
     it. `suggest` names the list of the log that is offered: people, areas, plants, makers, products, lots.
@@ -112,6 +112,12 @@ def name(key: str, title: str, example: str, *, part: str, group: str = "", sugg
     """A name, a place, a lot: kept as typed."""
     return Field(key, title, example, read_name, part=part, group=group, suggest=suggest, help=help,
                  required=required)  # fmt: skip
+
+
+def column(key: str, title: str, help: str, example: str, group: str = "",
+           reader: Callable[[str], Any] = read_name) -> Field:  # fmt: skip
+    """A column of a sheet."""
+    return Field(key, title, example, reader, help=help, group=group)
 
 
 def note(key: str, title: str, example: str, *, part: str, group: str = "", required: bool = False) -> Field:

@@ -9,7 +9,7 @@ from pathlib import Path
 from finishlog import units
 from finishlog.errors import InputError
 from finishlog.inputs import colors
-from finishlog.inputs.fields import Column
+from finishlog.inputs.asking import column
 from finishlog.inputs.paper_log import sheet
 from finishlog.inputs.paper_log.mapping import header_key
 from finishlog.inputs.readers import read_name
@@ -21,19 +21,13 @@ LARGEST_DOSE = 15
 MOST_PIGMENTS, MOST_SAMPLES, MOST_PHOTOS = 12, 500, 99
 
 COLUMNS = (
-    Column("sample", "sample", "its own number or name", "7", ""),
-    Column(
-        "cement",
-        "cement",
-        "kind of cement, if the sheet mixes several",
-        "gray, Millbrook",
-        "",
-    ),
-    Column("l", "L", "L* as read, dry and bare; blank: not read yet", "58.2", ""),
-    Column("a", "a", "a* as read", "9.1", ""),
-    Column("b", "b", "b* as read", "17.4", ""),
-    Column("sd", "sd", "the reading's uncertainty: one number, or three for L*, a*, b*", "0.6", ""),
-    Column("photos", "photos", "how many photos the reading averages; use three", "3", ""),
+    column("sample", "sample", "its own number or name", "7"),
+    column("cement", "cement", "kind of cement, if the sheet mixes several", "gray, Millbrook"),
+    column("l", "L", "L* as read, dry and bare; blank: not read yet", "58.2"),
+    column("a", "a", "a* as read", "9.1"),
+    column("b", "b", "b* as read", "17.4"),
+    column("sd", "sd", "the reading's uncertainty: one number, or three for L*, a*, b*", "0.6"),
+    column("photos", "photos", "how many photos the reading averages; use three", "3"),
 )
 _NEEDED = ("l", "a", "b")
 _PLAN = (0.8, 2.5, 6.0)
@@ -109,7 +103,7 @@ def read_file(path: str) -> SampleSheet:
 
 
 def _read(text: str) -> SampleSheet:
-    ours = {header_key(name): column.key for column in COLUMNS for name in (column.key, column.title)}
+    ours = {header_key(name): each.key for each in COLUMNS for name in (each.key, each.title)}
     headers = [name.strip() for name in sheet.read_header(text, COLUMNS) if name.strip()]
     pigments = tuple(_pigment(name) for name in headers if header_key(name) not in ours)
     if not pigments:
@@ -119,7 +113,7 @@ def _read(text: str) -> SampleSheet:
         raise InputError(f"{len(pigments)} pigments are too many, {MOST_PIGMENTS} at most.")
     _check_header(pigments, {ours.get(header_key(name)) for name in headers})
     names = [name for name in headers if header_key(name) not in ours]
-    columns = (*COLUMNS, *(Column(header_key(name), name, "", "", "") for name in names))
+    columns = (*COLUMNS, *(column(header_key(name), name, "", "") for name in names))
     found, unread = [], 0
     for row in sheet.read_rows(text, columns, _NEEDED):
         if isinstance(row, sheet.BadLine):

@@ -14,6 +14,7 @@ from pydantic import BaseModel, ConfigDict, Field, PlainValidator, ValidationErr
 from pydantic_core import PydanticCustomError
 
 from finishlog.errors import InputError
+from finishlog.inputs import asking
 
 
 class Input(BaseModel):
@@ -26,17 +27,6 @@ Model = TypeVar("Model", bound=Input)
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
-    """One field as a form or a sheet shows it."""
-
-    key: str
-    title: str
-    help: str
-    example: str
-    group: str
-
-
-@dataclass(frozen=True, slots=True)
 class Wrong:
     """What is wrong with one field. `key` is the field's, or "" for the whole."""
 
@@ -45,21 +35,27 @@ class Wrong:
     example: str = ""
 
 
-def typed(reader: Callable[[str], object]) -> PlainValidator:
-    """The validator of a field that `reader` reads; blank text is None."""
+@dataclass(frozen=True, slots=True)
+class _Reads:
+    """What pydantic calls for a field: its reader, with the failure told as pydantic tells it."""
 
-    def validate(text: object) -> object:
+    reader: Callable[[str], object]
+
+    def __call__(self, text: object) -> object:
         if not isinstance(text, str):
             return text
         if not text.strip():
             return None
         try:
-            return reader(text.strip())
+            return self.reader(text.strip())
         except InputError as wrong:
             what = " ".join(part for part in (wrong.title, wrong.cause) if part)
             raise PydanticCustomError("input", "{what}", {"what": what, "example": wrong.example}) from None
 
-    return PlainValidator(validate)
+
+def typed(reader: Callable[[str], object]) -> PlainValidator:
+    """The validator of a field that `reader` reads; blank text is None."""
+    return PlainValidator(_Reads(reader))
 
 
 def asked(title: str, help: str, example: str, *, group: str = "") -> Any:
@@ -69,13 +65,16 @@ def asked(title: str, help: str, example: str, *, group: str = "") -> Any:
     )
 
 
-def columns(model: type[Input]) -> tuple[Column, ...]:
-    """The model's fields in the order of their declaration."""
+def columns(model: type[Input]) -> tuple[asking.Field, ...]:
+    """The model's fields in the order of their declaration, each with its own reader."""
     return tuple(_column(key, field) for key, field in model.model_fields.items())
 
 
-def _column(key: str, field: Any) -> Column:
-    return Column(key, field.title, field.description, field.examples[0], field.json_schema_extra["group"])
+def _column(key: str, field: Any) -> asking.Field:
+    marks = (mark.func for mark in field.metadata if isinstance(mark, PlainValidator))
+    reader = next(mark.reader for mark in marks if isinstance(mark, _Reads))
+    group = field.json_schema_extra["group"]
+    return asking.column(key, field.title, field.description, field.examples[0], group, reader)
 
 
 def read(model: type[Model], texts: Mapping[str, str]) -> tuple[Model | None, tuple[Wrong, ...]]:

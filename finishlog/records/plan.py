@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import date, datetime, time
+from datetime import date, datetime, time, timedelta
 from fractions import Fraction
 from typing import Literal
 
@@ -178,6 +178,11 @@ class JobPage:
         default_factory=dict
     )  # by area: what its age has no need of yet
     age_h: float | None = None  # since the end of the pour, where its hour is known
+
+    @property
+    def poured_on(self) -> date | None:
+        """The day that the age counts from; `line.poured_on` is the first on which anything was poured."""
+        return None if self.age_days is None else self.today - timedelta(days=self.age_days)
 
 
 @dataclass(frozen=True, slots=True)

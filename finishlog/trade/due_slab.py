@@ -5,17 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
-from functools import lru_cache
 from zoneinfo import ZoneInfo
 
-from finishlog.records.exactness import has_days, has_hours
+from finishlog.records.exactness import has_days
 from finishlog.records.log import Area, Entry, Fact, Job, Stage
 from finishlog.records.shop import Shop
-from finishlog.units import rough_span
-
-ABOUT = timedelta(hours=1)
-END = "pour"
-_PLACED = ("load", "bag_mix")
+from finishlog.records.zones import zone_of
+from finishlog.trade.poured import END, is_before, zero
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,37 +119,15 @@ def slabs(job: Job, shop: Shop, washes: tuple[str, ...] = ()) -> tuple[Slab, ...
     found = []
     for area in areas:
         uid = None if area is None else area.uid
-        ends = job.of_kind(END, area=uid) or job.of_kind(*_PLACED, area=uid)
-        if ends and has_days(ends[-1].exactness):  # a month alone opens no window
+        end = zero(job, uid)
+        if end is not None and has_days(end.exactness):  # a month alone opens no window
             since = tuple(
                 entry
                 for entry in job.entries
-                if (uid is None or entry.area in (None, uid)) and _after(entry, ends[-1], zone)
+                if (uid is None or entry.area in (None, uid)) and not is_before(entry, end, zone)
             )
-            found.append(Slab(job, area, ends[-1], since, zone, shop, washes))
+            found.append(Slab(job, area, end, since, zone, shop, washes))
     return tuple(found)
-
-
-def _after(entry: Entry, end: Entry, zone: ZoneInfo) -> bool:
-    """Whether it may have been after the end: days are compared where one of the two has no hour."""
-    if not has_hours(entry.exactness, end.exactness):
-        last = rough_span(entry.happened.astimezone(zone).date(), entry.exactness)[1]
-        return last >= rough_span(end.happened.astimezone(zone).date(), end.exactness)[0]
-    slack = ABOUT if "about" in (entry.exactness, end.exactness) else timedelta(0)
-    return entry.happened >= end.happened - slack
-
-
-def zone_of(job: Job) -> ZoneInfo:
-    """The zone of the job's site; UTC for a name that is none."""
-    return _zone(job.site.zone)
-
-
-@lru_cache(maxsize=256)
-def _zone(name: str) -> ZoneInfo:
-    try:
-        return ZoneInfo(name)
-    except (KeyError, ValueError, OSError):
-        return ZoneInfo("UTC")
 
 
 def midnight(day: date, zone: ZoneInfo, days: int = 0) -> datetime:

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from finishlog.errors import InputError
-from finishlog.inputs import fields, readers
+from finishlog.inputs import asking, fields, readers
 from finishlog.inputs.paper_log.pour import PourRow
 from finishlog.units import Dose
 
@@ -18,18 +18,18 @@ COLUMNS = fields.columns(PourRow)
 
 
 @pytest.mark.parametrize("column", COLUMNS, ids=lambda column: column.key)
-def test_every_column_tells_what_it_is_and_reads_its_own_examples(column: fields.Column) -> None:
+def test_every_column_tells_what_it_is_and_reads_its_own_examples(column: asking.Field) -> None:
     assert column.title
     assert column.help
     assert column.group
     for example in column.example.split(" or "):
         row, wrong = fields.read(PourRow, {column.key: example})
         assert wrong == ()
-        assert getattr(row, column.key) is not None
+        assert getattr(row, column.key) == column.read(example) is not None
 
 
 @pytest.mark.parametrize("column", COLUMNS, ids=lambda column: column.key)
-def test_a_blank_is_unknown(column: fields.Column) -> None:
+def test_a_blank_is_unknown(column: asking.Field) -> None:
     row, wrong = fields.read(PourRow, {column.key: "  "})
     assert wrong == ()
     assert getattr(row, column.key) is None

@@ -15,6 +15,7 @@ from finishlog.records.quantities.cautions import Caution
 from finishlog.records.quantities.loads import LoadPlan
 from finishlog.records.quantities.order import DepthError, FlatShape, OrderAdvice, OrderPrices, TakeOff
 from finishlog.records.shop import Shop
+from finishlog.records.zones import zone_of
 from finishlog.trade import dose as dosing
 from finishlog.trade import sources
 from finishlog.trade.cautions import cautions
@@ -214,13 +215,11 @@ def _prices(request: BalanceRequest, shop: Shop) -> OrderPrices:
 
 
 def _job(services: Services, request: BalanceRequest) -> tuple[Job, AsPlaced]:
-    from zoneinfo import ZoneInfo
-
     from finishlog.desk.placed import placed as placing
 
     with services.log().reading() as log:
         job = log.job(log.resolve(request.job or ""))
-    areas = placing.areas(job, ZoneInfo(job.site.zone))
+    areas = placing.areas(job, zone_of(job))
     wanted = request.area.casefold() if request.area else None
     found = [placed for placed in areas if wanted is None or placed.area.name.casefold() == wanted]
     if not found:

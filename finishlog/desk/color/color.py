@@ -20,10 +20,11 @@ from finishlog.desk.doubts.ready import area_of
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
 from finishlog.records.color import ColorPoint, ColorReading, ColorTrack, JobColor, Lab, SealedLook
-from finishlog.records.exactness import has_days
-from finishlog.records.log import Area, Job
+from finishlog.records.log import Area, Job, main_first
 from finishlog.records.shop import Shop
 from finishlog.records.writing import NewAdvice
+from finishlog.records.zones import zone_of
+from finishlog.trade.poured import ended
 from finishlog.trade.upkeep.windows import first_comparable
 
 if TYPE_CHECKING:
@@ -48,11 +49,11 @@ def job(services: Services, handle: str, area: str | None = None, by: Sequence[f
     with services.log().reading() as log:
         found, shop = log.job(log.resolve(handle)), log.shop()
         rows = tuple(row for row in log.learning_rows() if row.job == found.handle)
-        poured = _poured(found)
     one = None if area is None else area_of(found, area)
+    poured = _poured(found, one or next(iter(main_first(found.areas)), None))
     wanted = found.areas if one is None else (one,)
     ordered = sorted(wanted, key=lambda one: one.kind != "field")
-    zone = ZoneInfo(found.site.zone)
+    zone = zone_of(found)
     scene = _Scene(
         services, found.handle, zone, services.clock(), shop, tuple(map(float, by)), found.state == "planned"
     )
@@ -82,8 +83,7 @@ def _areas(
 ) -> Iterator[ColorTrack]:
     for area in areas:
         own = [row for row in rows if row.area in (area.uid, None) and not row.apart]
-        poured = next((row.poured for row in own if row.poured), None) or _poured(job, area)
-        yield _track(scene, area.name, None, own, poured, _root(area, own))
+        yield _track(scene, area.name, None, own, _poured(job, area), _root(area, own))
 
 
 def _samples(
@@ -104,10 +104,10 @@ def _root(area: Area, rows: Sequence[LearningRow]) -> str | None:
     return named or (area.recipe.from_recipe or area.recipe.uid if area.recipe else None)
 
 
-def _poured(job: Job, area: Area | None = None) -> datetime | None:
-    """The last end of a pour of the area, or of the job."""
-    ends = [e.happened for e in job.of_kind("pour", area=area.uid if area else None) if has_days(e.exactness)]
-    return max(ends, default=None)
+def _poured(job: Job, area: Area | None) -> datetime | None:
+    """The end that was logged of the area's pour, or of the job's; None where its day is not known."""
+    end = ended(job, area.uid if area else None)
+    return end.happened if end else None
 
 
 def _track(

@@ -10,13 +10,13 @@ from datetime import datetime, timedelta
 
 from finishlog.desk import words as say
 from finishlog.desk.doubts import amounts, bookings, on_shelf, ready, same_work
-from finishlog.desk.doubts.scene import ABOUT, Scene
+from finishlog.desk.doubts.scene import Scene
 from finishlog.desk.doubts.sealer_sheet import folded
 from finishlog.errors import InputError
 from finishlog.records.exactness import ROUGH, has_hours
 from finishlog.records.log import Entry
 from finishlog.records.writing import NewEntry, NewLoad, NewMaterialUse, NewProduct
-from finishlog.trade import release
+from finishlog.trade import poured, release
 from finishlog.trade.events import entry_kind, kinds_in_order
 from finishlog.trade.shelf import in_base
 from finishlog.units import exact, rough_span, write_date, write_number, write_rough
@@ -129,7 +129,7 @@ def _too_early(new: NewEntry, scene: Scene) -> Iterator[str]:
     if end is None:
         if not scene.entries("load") and scene.job.state == "planned":
             yield f"{_what(new.kind)}, but the job is planned, not poured."
-    elif scene.is_before(new.happened, new.exactness, end):
+    elif scene.is_before(new, end):
         yield f"{_what(new.kind)} on {_when(new, scene)}, before the pour of {_when(end, scene)}."
     zero = scene.zero_of(new)
     age = None if zero is None else _age_h(new, zero)
@@ -158,19 +158,11 @@ def _pour_after(new: NewEntry, scene: Scene) -> Iterator[str]:
     """Work that would have come before its pour: of no earlier one, it can only be this one's."""
     others = scene.entries("pour", area=new.area)
     for late in scene.entries(*_AFTER, area=new.area):
-        of_another = any(not scene.is_before(late.happened, late.exactness, end) for end in others)
-        if not of_another and _starts_before(late, new, scene):
+        of_another = any(not scene.is_before(late, end) for end in others)
+        if not of_another and poured.is_before(late, new, scene.zone):
             what = f"entry {late.number}, {_what(late.kind).lower()} on {_when(late, scene)}"
             yield f"The pour on {_when(new, scene)} comes after {what}."
             return
-
-
-def _starts_before(late: Entry, pour: NewEntry, scene: Scene) -> bool:
-    if not has_hours(late.exactness, pour.exactness):
-        last = rough_span(scene.day(late.happened), late.exactness)[1]
-        return last < rough_span(scene.day(pour.happened), pour.exactness)[0]
-    slack = ABOUT if "about" in (late.exactness, pour.exactness) else timedelta(0)
-    return late.happened < pour.happened - slack
 
 
 def _age_h(new: NewEntry, end: Entry) -> float | None:

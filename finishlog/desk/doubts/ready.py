@@ -19,7 +19,8 @@ from finishlog.records.exactness import has_days, has_hours
 from finishlog.records.log import Area, Entry, Job
 from finishlog.records.weather import Readiness, SealerLimits, SlabFacts, WeatherAnswer, WeatherNow
 from finishlog.records.writing import NewAdvice, NewEntry
-from finishlog.trade import readiness
+from finishlog.records.zones import zone_of
+from finishlog.trade import poured, readiness
 from finishlog.trade.events import WASHES
 from finishlog.trade.sealing.compatibility import chemistry_of, compatible
 from finishlog.trade.sealing.film import chemistry_on
@@ -50,8 +51,6 @@ def seal(
     It is judged by the sealer's own sheet where that is known: of the sealer that is named, else of the one on
     the slab's last coat, else of its recipe. `limits` are what was told of it now.
     """
-    from finishlog.store.reading.viewing import zone_of
-
     with services.log().reading() as log:
         job, shop = log.job(log.resolve(handle)), log.shop()
         one = area_of(job, area)
@@ -60,7 +59,7 @@ def seal(
         else:
             name = sealer_sheet.product_of(log, sealer).name
         known = sealer_sheet.sheets(log).get(sealer_sheet.folded(name or ""), SealerLimits())
-    facts = slab_facts(job, one, services.clock(), zone_of(job.site.zone))
+    facts = slab_facts(job, one, services.clock(), zone_of(job))
     return readiness.seal(facts, now, shop, sealer_sheet.over(known, limits or SealerLimits()), system)
 
 
@@ -97,19 +96,15 @@ def slab_facts(
     job: Job, area: Area | None, now: datetime, zone: ZoneInfo, without: int | None = None
 ) -> SlabFacts:
     """What the log says of a slab at an instant; `without` is an entry that is looked past."""
-    uid = area.uid if area else None
-
-    def before(*kinds: str) -> list[Entry]:
-        return [e for e in job.of_kind(*kinds, area=uid) if e.happened <= now and e.number != without]
-
-    pours, tests, coats = before("pour"), before("dryness_test"), before("seal")
-    end = pours[-1] if pours else next(iter(reversed(before("load"))), None)
+    uid, then = area.uid if area else None, poured.standing(job, now, without)
+    tests, coats = then.of_kind("dryness_test", area=uid), then.of_kind("seal", area=uid)
     test = tests[-1] if tests else None
     last = coats[-1] if coats else None
     fresh = last is not None and now - last.happened <= SAME_SEALING
-    water = [e for e in before(*WASHES, "strip") if test is not None and e.happened > test.happened]
+    washes = then.of_kind(*WASHES, "strip", area=uid)
+    water = [e for e in washes if test is not None and e.happened > test.happened]
     return SlabFacts(
-        age_days=_days(end, now, zone),
+        age_days=_days(poured.zero(then, uid), now, zone),
         dry=None if test is None or "result" not in test.facts else test.facts["result"] == "dry",
         sheet_h=_fraction(test.facts.get("sheet_on_h")) if test else None,
         spots=_count(test.facts.get("spots")) if test else None,

@@ -4,18 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from finishlog.desk.doubts.amounts import Own
 from finishlog.desk.doubts.sealer_sheet import Sheets
-from finishlog.records.exactness import has_hours
 from finishlog.records.log import Entry, Job
 from finishlog.records.shop import Shop
 from finishlog.records.writing import NewEntry
-from finishlog.units import rough_span
+from finishlog.trade import poured
 
-ABOUT = timedelta(hours=1)
 Lot = tuple[str, str, str]
 """Kind and name of a product, folded, and the lot."""
 
@@ -55,21 +53,15 @@ class Scene:
 
     def pour_of(self, new: NewEntry) -> Entry | None:
         """The end of the pour that an entry follows: the last before it, else the first there is."""
-        ends = self.entries("pour", area=new.area)
-        before = [end for end in ends if not self.is_before(new.happened, new.exactness, end)]
-        return before[-1] if before else next(iter(ends), None)
+        return poured.followed(self.entries(poured.END, area=new.area), new, self.zone)
 
     def zero_of(self, new: NewEntry) -> Entry | None:
         """What the age of an entry counts from: the end of its pour, else the last load or bag before it."""
         if (end := self.pour_of(new)) is not None:
             return end
-        placed = self.entries("load", "bag_mix", area=new.area)
-        before = [each for each in placed if not self.is_before(new.happened, new.exactness, each)]
-        return before[-1] if before else None
+        there = self.entries(*poured.PLACED, area=new.area)
+        return next((each for each in reversed(there) if not self.is_before(new, each)), None)
 
-    def is_before(self, instant: datetime, exactness: str, entry: Entry) -> bool:
-        """Whether it was before the entry for certain: days are compared where one has no hour."""
-        if not has_hours(exactness, entry.exactness):
-            last = rough_span(self.day(instant), exactness)[1]
-            return last < rough_span(self.day(entry.happened), entry.exactness)[0]
-        return instant < entry.happened - (ABOUT if "about" in (exactness, entry.exactness) else timedelta(0))
+    def is_before(self, moment: poured.Moment, entry: Entry) -> bool:
+        """Whether it was before the entry for certain."""
+        return poured.is_before(moment, entry, self.zone)

@@ -18,6 +18,7 @@ from finishlog.errors import LogError
 from finishlog.records.care import Reseal
 from finishlog.records.log import Job
 from finishlog.records.writing import NewAdvice
+from finishlog.records.zones import zone_of
 from finishlog.trade.upkeep import care
 
 if TYPE_CHECKING:
@@ -55,15 +56,13 @@ def lines(services: Services, by: date | None = None) -> tuple[Reseal, ...]:
     was archived, another area leads), or is shut out of the list by now, comes as `gone`; a reseal of the last
     two years as done.
     """
-    from finishlog.store.reading.viewing import zone_of
-
     today = services.today()
     since = today - relativedelta(years=BACK_YEARS)
     found: list[Reseal] = []
     with services.log().reading() as log:
         shop = log.shop()
         for job in log.jobs_with(*care.KINDS):
-            zone = zone_of(job.site.zone)
+            zone = zone_of(job)
             done = care.done_since(job, shop, zone, since, today)
             line = care.reseal(job, shop, zone, today)
             found += [each for each in (done, line) if each is not None]

@@ -21,6 +21,7 @@ from finishlog.inputs import moments, until
 from finishlog.records.care import CARE_STATES, Book, CareState, FilmNow, MonthCount, Reseal, WeekPlan
 from finishlog.records.log import Job
 from finishlog.records.shop import Shop
+from finishlog.records.zones import zone_of
 from finishlog.trade.sealing.film import film_now
 from finishlog.trade.upkeep import care, week
 from finishlog.trade.upkeep.asked_day import on_weekday
@@ -56,9 +57,7 @@ def usual_end(today: date) -> date:
 
 
 def _lines(job: Job, shop: Shop, today: date, until: date) -> Iterable[Reseal]:
-    from finishlog.store.reading.viewing import zone_of
-
-    zone = zone_of(job.site.zone)
+    zone = zone_of(job)
     done = care.done_since(job, shop, zone, today.replace(day=1), today)
     if done is not None:
         yield done
@@ -104,25 +103,22 @@ def _months(lines: Sequence[Reseal], today: date, shop: Shop) -> tuple[MonthCoun
 
 def of_job(services: Services, handle: str) -> Reseal | None:
     """The next reseal of one job; None if it never was sealed. Raises InputError for a job that is not there."""
-    from finishlog.store.reading.viewing import zone_of
-
     with services.log().reading() as log:
         job, shop = log.job(log.resolve(handle)), log.shop()
-    line = care.reseal(job, shop, zone_of(job.site.zone), services.today())
+    line = care.reseal(job, shop, zone_of(job), services.today())
     return None if line is None else _in_its_month(line, services.today(), shop)
 
 
 def film_of(services: Services, handle: str, area: str | None = None) -> tuple[FilmNow, Fraction | None]:
     """The film on a job's slab, and the slab's size in ft2; of one area where it is named. Raises InputError."""
     from finishlog.desk.doubts.ready import area_of
-    from finishlog.store.reading.viewing import zone_of
 
     with services.log().reading() as log:
         job, shop = log.job(log.resolve(handle)), log.shop()
     one = area_of(job, area)
     sizes = [each.area_ft2 for each in ([one] if one else job.areas)]
     size = sum((exact(each) for each in sizes if each), Fraction(0)) if sizes and all(sizes) else None
-    return film_now(job, one, shop, zone_of(job.site.zone)), size
+    return film_now(job, one, shop, zone_of(job)), size
 
 
 # what the office does

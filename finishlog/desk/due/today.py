@@ -25,9 +25,10 @@ from finishlog.errors import InputError
 from finishlog.records.due import DueState, Today, TodayLine
 from finishlog.records.log import Fact, Job
 from finishlog.records.writing import NewEntry
+from finishlog.records.zones import zone_of
 from finishlog.trade.cautions import cautions
 from finishlog.trade.due import DueLine
-from finishlog.trade.due_slab import midnight, zone_of
+from finishlog.trade.due_slab import midnight
 from finishlog.trade.events import ALL_DUE
 from finishlog.trade.stages.base import LAST_YEAR
 from finishlog.trade.upkeep.due_rules import BOOKED

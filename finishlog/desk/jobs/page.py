@@ -12,10 +12,12 @@ from finishlog.desk.placed import placed as placing
 from finishlog.desk.placed import still_to_come
 from finishlog.desk.plan import saved, words
 from finishlog.desk.services import Services
-from finishlog.records.exactness import has_hours, poured_once
+from finishlog.records.exactness import has_days, has_hours, poured_once
 from finishlog.records.log import Entry, Job
 from finishlog.records.plan import AsPlaced, Doing, JobPage
 from finishlog.records.shop import Shop
+from finishlog.records.zones import day_of, zone_of
+from finishlog.trade.poured import END, zero_of_job
 from finishlog.trade.upkeep.windows import first_comparable
 from finishlog.units import write_date
 
@@ -27,10 +29,11 @@ def lay_open(services: Services, job: str) -> JobPage:
         held, line, shop = log.job(handle), log.line(handle), log.shop()
         planned = saved.of_job(log, held)
         due = log.due_of(handle)
-    zone = ZoneInfo(held.site.zone)
+    zone = zone_of(held)
     today = services.clock().astimezone(zone).date()
     areas = placing.areas(held, zone, shop.off_dose_percent, shop.first_comparable_day)
-    age = (today - line.poured_on).days if line.poured_on else None
+    zero = zero_of_job(held) if line.poured_on else None
+    age = (today - day_of(held, zero)).days if zero and has_days(zero.exactness) else None
     poured = poured_once(held)
     sentence = _sentence(poured, areas, age, shop, today)
     if planned and not poured:
@@ -45,16 +48,15 @@ def lay_open(services: Services, job: str) -> JobPage:
         today=today,
         planned=planned and replace(planned, given=planned.given.astimezone(zone)),
         to_come=still_to_come.of(due, services.clock(), zone) if poured else {},
-        age_h=_age_h(held, line.poured_on, services.clock()),
+        age_h=_age_h(zero, services.clock()),
     )
 
 
-def _age_h(job: Job, poured_on: date | None, now: datetime) -> float | None:
-    """Hours since that day's pour ended; None if its hour was not logged."""
-    zone = ZoneInfo(job.site.zone)
-    ends = [e.happened for e in job.of_kind("pour") if has_hours(e.exactness)]
-    known = [end for end in ends if end.astimezone(zone).date() == poured_on]
-    return (now - max(known)).total_seconds() / 3600 if known else None
+def _age_h(zero: Entry | None, now: datetime) -> float | None:
+    """Hours since the pour ended; None if its hour was not logged."""
+    if zero is None or zero.kind != END or not has_hours(zero.exactness):
+        return None
+    return (now - zero.happened).total_seconds() / 3600
 
 
 def _sentence(poured: bool, areas: tuple[AsPlaced, ...], age: int | None, shop: Shop, today: date) -> str:

@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo
 
 import numpy as np
 
@@ -25,8 +24,9 @@ from finishlog.desk.plan import saved
 from finishlog.desk.services import Services
 from finishlog.desk.words import count, listed, season
 from finishlog.records.color import Gate, Lab, Odds, OddsAt, OddsFactor, OddsOf
-from finishlog.records.exactness import has_days
 from finishlog.records.shop import Shop
+from finishlog.records.zones import zone_of
+from finishlog.trade.poured import ended
 from finishlog.trade.upkeep.windows import first_comparable
 
 if TYPE_CHECKING:
@@ -86,16 +86,16 @@ def of_plan(
     gated = gated or Gated()
     with services.log().reading() as log:
         rows = log.learning_rows()
-    noon = datetime.combine(on, time(12), ZoneInfo(job.site.zone))
+    noon = datetime.combine(on, time(12), zone_of(job))
     sides = []
     for spot in SPOTS:
         own = _rows(rows, job.handle, area.uid, spot)
-        if (held := _told(own)) is not None and (poured := _poured(own)) is not None:
+        if (held := _told(own)) is not None and (poured := _poured(job, area)) is not None:
             key = learning.key_of(job.handle, own[0].area)
             sides.append(Sides(spot, own[0].recipe, held, key, poured, learning.sort(()), "", noon))
     if not sides:
         read = [row for spot in SPOTS for row in _rows(rows, job.handle, area.uid, spot)]
-        why = NO_POUR if read and _poured(read) is None else NEVER_READ
+        why = NO_POUR if read and _poured(job, area) is None else NEVER_READ
         return Told(None, Gate("closed" if gated.points else "open", gated.why, notes=gated.notes), why)
     promised = [_promised(services, one, shop, gated) for one in sides]
     found = _first_with_spots(sides, [odds for odds, _ in promised])
@@ -282,14 +282,9 @@ def _told(rows: Sequence[LearningRow]) -> Sorted | None:
     return held if held.curve or held.late or held.sealed else None
 
 
-def _ended(job: Job, area: Area) -> datetime | None:
-    """The last end of a pour of the area."""
-    ends = (entry for entry in job.of_kind("pour", area=area.uid) if has_days(entry.exactness))
-    return max((entry.happened for entry in ends), default=None)
-
-
-def _poured(rows: Sequence[LearningRow]) -> datetime | None:
-    return next((row.poured for row in rows if row.poured is not None), None)
+def _poured(job: Job, area: Area) -> datetime | None:
+    end = ended(job, area.uid)
+    return end.happened if end else None
 
 
 def of_job(services: Services, handle: str, area: str | None = None) -> Odds | None:
@@ -332,11 +327,11 @@ def _sides(
 ) -> Sides | None:
     """A spot of both slabs; None where the old one does not tell it, or either has no end of its pour."""
     read, before = (_rows(rows, job.handle, area.uid, spot) for job, area in (new, old))
-    held, old_poured = _told(before), _poured(before)
-    new_poured = _poured(read) or _ended(*new)
+    held, old_poured = _told(before), _poured(*old)
+    new_poured = _poured(*new)
     if held is None or old_poured is None or new_poured is None:
         return None
     key = learning.key_of(new[0].handle, read[0].area if read else new[1].uid)
     old_key = learning.key_of(old[0].handle, before[0].area)
-    at_site = new_poured.astimezone(ZoneInfo(new[0].site.zone))
+    at_site = new_poured.astimezone(zone_of(new[0]))
     return Sides(spot, before[0].recipe, held, old_key, old_poured, learning.sort(read), key, at_site)

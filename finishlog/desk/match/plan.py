@@ -30,6 +30,7 @@ from finishlog.records.writing import (
     NewRecipe,
     NewSite,
 )
+from finishlog.records.zones import zone_of
 from finishlog.trade.pour import cold, takeoff
 from finishlog.trade.upkeep.windows import first_comparable
 from finishlog.units import read_depth_in, write, write_number, write_weekday, write_weight_lb_oz
@@ -70,13 +71,13 @@ def prepare(services: Services, handle: str, area: str | None = None) -> Measure
     mix = placed.mix
     return Measures(
         title=f"{job.customer.name} · {job.name}",
-        areas=tuple(a.area.name for a in placing.areas(job, ZoneInfo(job.site.zone))),
+        areas=tuple(a.area.name for a in placing.areas(job, zone_of(job))),
         depth=f"{write_number(depth)} in" if depth is not None else "",
         plant=(mix.plant if mix else None) or "",
         cement=write_number(mix.cement_lb_per_yd3) if mix and mix.cement_lb_per_yd3 is not None else "",
         scm=write_number(mix.scm_lb_per_yd3) if mix and mix.scm_lb_per_yd3 is not None else "",
         lots=tuple(lot for p in placed.pigments for lot in p.lots),
-        today=services.clock().astimezone(ZoneInfo(job.site.zone)).date(),
+        today=services.clock().astimezone(zone_of(job)).date(),
         zone=job.site.zone,
         cement_kind=(mix.cement_kind if mix else None) or "",
     )
@@ -90,7 +91,7 @@ def make(services: Services, request: PlanRequest, system: str = "us", *, odds: 
     job, placed, shop = _reference(services, request.reference, request.area)
     if not request.shapes:
         raise InputError("The new area has no size.", where="--rect", example="--rect 20x12")
-    on = request.on or services.clock().astimezone(ZoneInfo(job.site.zone)).date()
+    on = request.on or services.clock().astimezone(zone_of(job)).date()
     depth = request.depth or (write_number(placed.area.depth_in) if placed.area.depth_in is not None else "")
     if not depth:
         raise InputError("The old slab's depth was not logged.", where="--depth", example="--depth 4in")
@@ -120,7 +121,7 @@ def make(services: Services, request: PlanRequest, system: str = "us", *, odds: 
         stages=planned,
         days=days.days(on, placed, shop, system, request.air_f),
         differences=found,
-        then=then.then(job, placed, ZoneInfo(job.site.zone), system),
+        then=then.then(job, placed, zone_of(job), system),
         cautions=(
             *_cautions(concrete, learned, request.air_f),
             *stages.shades(job, placed),
@@ -140,7 +141,7 @@ def _differing(
     shop: Shop, system: str,
 ) -> tuple[Difference, ...]:  # fmt: skip
     """What differs, by what was stated, by what the plant sent since, by the cold, and by the shop's own usual."""
-    sent = _sent_since(log, placed, ZoneInfo(job.site.zone))
+    sent = _sent_since(log, placed, zone_of(job))
     others = (
         *plan_cold.differences(request.air_f, on, shop, system), *plan_cold.spoiled(job, placed, system)
     )  # fmt: skip
@@ -250,7 +251,7 @@ def _measured(request: PlanRequest, depth: str) -> YardsRequest:
 def _reference(services: Services, handle: str, area: str | None) -> tuple[Job, AsPlaced, Shop]:
     with services.log().reading() as log:
         job, shop = log.job(log.resolve(handle)), log.shop()
-    areas = placing.areas(job, ZoneInfo(job.site.zone), shop.off_dose_percent, shop.first_comparable_day)
+    areas = placing.areas(job, zone_of(job), shop.off_dose_percent, shop.first_comparable_day)
     return job, _chosen(areas, area, job.handle), shop
 
 

@@ -12,7 +12,7 @@ from datetime import date
 from functools import lru_cache
 
 from finishlog.errors import InputError
-from finishlog.inputs import fields
+from finishlog.inputs import asking, fields
 from finishlog.inputs.paper_log import cells as paper_cells
 from finishlog.inputs.paper_log import column_names, column_vetoes, day_columns, days, mapping
 from finishlog.inputs.paper_log.mapping import ColumnMap, header_key
@@ -163,7 +163,7 @@ def _asked(match: Match) -> str:
 
 
 def _pairs(
-    columns: Sequence[fields.Column], sheet: Sequence[Theirs], headers: Sequence[str], today: date
+    columns: Sequence[asking.Field], sheet: Sequence[Theirs], headers: Sequence[str], today: date
 ) -> tuple[dict[str, Match], dict[str, list[tuple[str, _Fit]]]]:
     """Each of theirs with one of ours, the likeliest first, in the order of the sheet; and all that fitted."""
     fits = [
@@ -188,7 +188,7 @@ def _pairs(
     return {sheet[number].header: found[number] for number in sorted(found)}, every
 
 
-def _fit(column: fields.Column, theirs: Theirs, today: date) -> _Fit | None:
+def _fit(column: asking.Field, theirs: Theirs, today: date) -> _Fit | None:
     """How well one of theirs fits one of ours, or None."""
     likeness = max(
         column_names.likeness(day_columns.spoken(theirs.header), name) for name in column_names.names(column)

@@ -30,6 +30,7 @@ from finishlog.records.exactness import has_days
 from finishlog.records.files import Content, Photo
 from finishlog.records.log import Entry, Exactness, Job
 from finishlog.records.writing import NewEntry, NewFile
+from finishlog.trade.poured import end_before
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
@@ -327,13 +328,11 @@ def _taken(entry: Entry, photo: Photo, zone: ZoneInfo) -> str:
 
 
 def age_h(job: Job, entry: Entry) -> float | None:
-    """Hours from the end of the pour that an entry follows: the last before it, else the first there is."""
+    """Hours from the end of the pour that an entry follows; None where a day of the two is unknown."""
     if not has_days(entry.exactness):
         return None
-    ends = [end.happened for end in job.of_kind("pour", area=entry.area) if has_days(end.exactness)]
-    before = [end for end in ends if end <= entry.happened]
-    end = max(before) if before else min(ends, default=None)
-    return None if end is None else (entry.happened - end).total_seconds() / 3600
+    end = end_before(job, entry)
+    return None if end is None else (entry.happened - end.happened).total_seconds() / 3600
 
 
 def _yes(entry: Entry, name: str) -> bool | None:

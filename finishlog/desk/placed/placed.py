@@ -23,7 +23,9 @@ from finishlog.records.exactness import has_days, has_hours
 from finishlog.records.log import Area, Entry, Fact, Job, MaterialUse, Mix, Product, StageMaterial, main_first
 from finishlog.records.plan import AsPlaced, OffLoad, PlacedPigment
 from finishlog.records.quantities.placed import PlacedLoad
+from finishlog.records.readings import stands
 from finishlog.trade import dose as dosing
+from finishlog.trade import poured
 from finishlog.trade.pour import placed as placing
 from finishlog.units import exact
 
@@ -58,7 +60,7 @@ def as_placed(
     reading tells release left.
     """
     loads = _loads(job, area)
-    end = _pour_end(job, area, loads)
+    end = poured.zero(job, area.uid)
     pigments, dose_from = _pigments(area, loads)
     doses = [d for load in loads if (d := _load_dose(load)) is not None]
     total = _total_dose(pigments)
@@ -99,8 +101,8 @@ def as_placed(
         rinse_age_h=_rinse_age(rinse, end),
         release_left_percent=left,
         coats=coats.coats(job, area, _local_day(end, zone), zone),
-        base_reading=base.reading if (base := _reading(job, area, "base")) else None,
-        release_reading=entry.reading if (entry := _reading(job, area, "release color")) else None,
+        base_reading=base.reading if (base := stands(job, "base", area.uid)) else None,
+        release_reading=entry.reading if (entry := stands(job, "release color", area.uid)) else None,
         base_read_on=_local_day(base, zone),
         missing=(),
         bag_mix=bags.bag_mix(job, area),
@@ -278,13 +280,6 @@ def _sum(values: Iterable[Fraction | None]) -> float | None:
     return float(sum(known)) if known and len(known) == len(some) else None
 
 
-def _pour_end(job: Job, area: Area, loads: list[_Load]) -> Entry | None:
-    """The zero of every age: the last `pour` entry of the area, else its last load, else its last bag mix."""
-    if pours := job.of_kind("pour", area=area.uid):
-        return pours[-1]
-    return loads[-1].entry if loads else _latest(job, area, "bag_mix")
-
-
 def _latest(job: Job, area: Area, kind: str) -> Entry | None:
     entries = job.of_kind(kind, area=area.uid)
     return entries[-1] if entries else None
@@ -341,18 +336,6 @@ def _rinse_age(rinse: Entry | None, end: Entry | None) -> float | None:
     if end is not None and has_hours(rinse.exactness, end.exactness):
         return (rinse.happened - end.happened).total_seconds() / 3600
     return _number(rinse.facts.get("age_h"))
-
-
-def _reading(job: Job, area: Area, spot: str) -> Entry | None:
-    """The newest reading of that spot, dry and bare before any other; a test sample's color is not the slab's."""
-    apart = job.samples_apart()
-    found = [
-        e
-        for e in job.of_kind("reading", area=area.uid)
-        if e.reading and e.reading.spot == spot and e.reading.sample not in apart
-    ]
-    bare = [e for e in found if e.reading and not e.reading.damp and not e.reading.sealed]
-    return (bare or found or [None])[-1]  # type: ignore[list-item]
 
 
 def _local_day(entry: Entry | None, zone: ZoneInfo) -> date | None:

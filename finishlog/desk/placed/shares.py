@@ -7,15 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import timedelta
 from fractions import Fraction
 
 from finishlog.records.log import Area, Entry, Job
+from finishlog.trade.poured import load_areas
 from finishlog.trade.stages import KINDS
 from finishlog.units import GALLONS_IN, POUNDS_IN, exact, write_number
 
-ONE_POUR = timedelta(hours=14)
-"""Loads nearer than this are of one day's pour (ours)."""
 _ONCE = tuple(kind.key for kind in KINDS if kind.once)
 _RATES = {kind.key: kind.rate for kind in KINDS if kind.rate is not None}
 
@@ -85,32 +83,6 @@ def _portion(
     if given is not None:
         return given if whole is None or all_told <= whole else given * whole / all_told
     return None if whole is None or share is None else max(whole - all_told, Fraction(0)) * share
-
-
-def load_areas(job: Job, entry: Entry) -> tuple[Area, ...]:
-    """The areas that a load served: those it names, else every area of its day that trucks filled."""
-    named = _named(entry)
-    if named:
-        return tuple(area for area in job.areas if area.uid in named)
-    bags = {each.area for each in job.of_kind("bag_mix")}
-    of_trucks = [area for area in job.areas if area.kind != "overlay" and area.uid not in bags]
-    elsewhere = _of_other_days(job, entry)
-    today = [area for area in of_trucks if area.uid not in elsewhere]
-    return tuple(today or of_trucks or job.areas)
-
-
-def _named(entry: Entry) -> set[str]:
-    split = {uid for uid, _ in entry.load.areas} if entry.load else set()
-    return split or ({entry.area} if entry.area else set())
-
-
-def _of_other_days(job: Job, entry: Entry) -> set[str]:
-    """Areas that only loads of another day name."""
-    near: set[str] = set()
-    far: set[str] = set()
-    for other in job.of_kind("load"):
-        (near if abs(other.happened - entry.happened) < ONE_POUR else far).update(_named(other))
-    return far - near
 
 
 def surface_areas(job: Job, kind: str, named: str | None) -> tuple[Area, ...]:

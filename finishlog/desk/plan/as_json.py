@@ -20,7 +20,7 @@ def job_json(page: JobPage) -> dict[str, Any]:
     return {
         "job": page.job.handle,
         "sentence": page.sentence,
-        "poured_on": data(page.line.poured_on),
+        "poured_on": data(page.poured_on or page.line.poured_on),
         "age_days": page.age_days,
         "as_placed": [placed_json(p) for p in page.placed],
         "record": data(page.job),

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 from finishlog.desk.words import listed, mix
 from finishlog.records.log import Area, Coat, Entry, Fact, Job, Load, MaterialUse
 from finishlog.records.plan import AsPlaced, Difference
-from finishlog.trade import stages
+from finishlog.trade import exposure, stages
 from finishlog.trade.events import entry_kind, kinds_in_order
 from finishlog.trade.stages.base import Param, StageKind
 from finishlog.units import exact, write, write_date, write_number
@@ -80,7 +80,7 @@ def _concrete(job: Job, area: Area, system: str) -> Iterator[Difference]:
 
 
 def _place(job: Job, area: Area) -> Iterator[Difference]:
-    lies = area.exposure if area.exposure != "unknown" else job.site.exposure
+    lies = exposure.lies(job, area)
     if lies != "unknown":
         yield Difference("then_exposure", "Exposure", f"{lies}", "know")
 

@@ -14,6 +14,8 @@ from finishlog.inputs.entry.swept import KEY, KIND, Swept, read_swept
 from finishlog.records.exactness import NO_HOUR
 from finishlog.records.log import Area, Entry, Job
 from finishlog.records.writing import NewEntry
+from finishlog.records.zones import zone_of
+from finishlog.trade.poured import ends, followed, is_before
 
 if TYPE_CHECKING:
     from finishlog.desk.record.job_now import Stand
@@ -90,9 +92,9 @@ def told(log: Reader, now: Stand, texts: Mapping[str, str], because: str | None,
 def _last_sweep(job: Job, rinse: NewEntry) -> Entry | None:
     """The logged sweep of this pour, or None."""
     area = next((each.uid for each in job.areas if each.name == rinse.area), None)
-    ends = [end.happened for end in job.of_kind("pour", area=area) if end.happened <= rinse.happened]
-    since = max(ends, default=None)
-    found = [each for each in job.of_kind(SWEEP, area=area) if since is None or each.happened >= since]
+    zone = zone_of(job)
+    end = followed(ends(job, area), rinse, zone)
+    found = [each for each in job.of_kind(SWEEP, area=area) if end is None or not is_before(each, end, zone)]
     return found[-1] if found else None
 
 

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from finishlog.errors import InputError
 from finishlog.inputs.entry.entries import Context
 from finishlog.records.log import Entry, Job
+from finishlog.records.zones import zone_of
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
@@ -29,10 +30,8 @@ class Stand:
 
 def stand(log: Reader, services: Services, handle: str) -> Stand:
     """The job of that handle, or of that beginning of one. Raises InputError."""
-    from finishlog.store.reading.viewing import zone_of
-
     job = log.job(log.resolve(handle))
-    zone = zone_of(job.site.zone)
+    zone = zone_of(job)
     areas = tuple(area.name for area in job.areas)
     context = Context(services.clock(), zone, areas, load_numbers(job), home=services.zone)
     return Stand(job, zone, context, {area.uid: area.name for area in job.areas})

@@ -18,6 +18,7 @@ from finishlog.desk.words import when
 from finishlog.errors import InputError
 from finishlog.records.log import Entry, Fact, Job
 from finishlog.records.writing import NewEntry
+from finishlog.records.zones import zone_of
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
@@ -244,11 +245,7 @@ def _gone_there(log: Writer, now: Stand, entry: Entry) -> tuple[Stand, Entry] | 
 
 
 def _stand_of(job: Job, like: Stand) -> Stand:
-    from finishlog.store.reading.viewing import zone_of
-
-    return replace(
-        like, job=job, zone=zone_of(job.site.zone), names={area.uid: area.name for area in job.areas}
-    )
+    return replace(like, job=job, zone=zone_of(job), names={area.uid: area.name for area in job.areas})
 
 
 def _moved_back(

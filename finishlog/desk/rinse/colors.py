@@ -10,8 +10,9 @@ from finishlog.desk.placed import left as placed_left
 from finishlog.desk.services import Services
 from finishlog.desk.words import count
 from finishlog.inputs.blend import PHOTO_SD
-from finishlog.records.log import Area, Entry, Job, Reading
+from finishlog.records.log import Job, Reading
 from finishlog.records.plan import AsPlaced
+from finishlog.records.readings import dry_bare
 
 if TYPE_CHECKING:
     from finishlog.color.release.drying import Drying
@@ -42,7 +43,7 @@ class Colors:
 
 def release_color(job: Job, placed: AsPlaced, reference: AsPlaced | None) -> tuple[Known | None, str]:
     """The release color, which does not move: the job's own readings, else those of the job that it matches."""
-    own = _dry(job, placed.area, "release color")
+    own = dry_bare(job, "release color", placed.area.uid)
     if own:
         return _mean([reading for _, reading in own]), f"Release color: {_count(len(own))} of this job."
     other = reference.release_reading if reference else None
@@ -117,15 +118,6 @@ def _measured(
         if slab not in found or sure <= found[slab][1]:
             found[slab] = left, sure
     return found
-
-
-def _dry(job: Job, area: Area, spot: str) -> list[tuple[Entry, Reading]]:
-    entries = job.of_kind("reading", area=area.uid)
-    return [
-        (entry, entry.reading)
-        for entry in entries
-        if entry.reading and entry.reading.spot == spot and not (entry.reading.damp or entry.reading.sealed)
-    ]
 
 
 def _sd(reading: Reading) -> tuple[float, float, float]:

@@ -7,7 +7,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from statistics import fmean
 from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo
 
 from finishlog.desk.doubts.ready import area_of
 from finishlog.desk.placed import placed as placing
@@ -22,6 +21,7 @@ from finishlog.records.color import Lab
 from finishlog.records.log import Job
 from finishlog.records.plan import AsPlaced
 from finishlog.records.writing import NewAdvice
+from finishlog.records.zones import zone_of
 from finishlog.trade import sources
 from finishlog.trade.cautions import cautions
 
@@ -160,7 +160,7 @@ def _looked_up(
 
 
 def _placed(job: Job, area: str | None) -> AsPlaced:
-    areas = placing.areas(job, ZoneInfo(job.site.zone))
+    areas = placing.areas(job, zone_of(job))
     chosen = area_of(job, area)
     if not areas:
         raise InputError(
@@ -171,7 +171,7 @@ def _placed(job: Job, area: str | None) -> AsPlaced:
 
 def _counterpart(other: Job | None, placed: AsPlaced, settled_day: int) -> AsPlaced | None:
     """The area of the reference that this one is to match: that of its name, else the field."""
-    areas = placing.areas(other, ZoneInfo(other.site.zone), settled_day=settled_day) if other else ()
+    areas = placing.areas(other, zone_of(other), settled_day=settled_day) if other else ()
     alike = (each for each in areas if each.area.name.casefold() == placed.area.name.casefold())
     return next(alike, areas[0] if areas else None)
 

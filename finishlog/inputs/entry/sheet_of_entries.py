@@ -6,41 +6,41 @@ A row of the kind `job` begins a new job, with the keys of a new job's form.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import timedelta
 
 from finishlog.errors import InputError
 from finishlog.inputs import jobs, moments
-from finishlog.inputs.asking import Field
+from finishlog.inputs.asking import Field, column
 from finishlog.inputs.entry import entries
 from finishlog.inputs.entry.entries import Context
-from finishlog.inputs.fields import Column
 from finishlog.inputs.paper_log.mapping import header_key
 
 JOB = "job"
 """The kind of a row that begins a job, and the column that says which job a row is of."""
 NEEDED = ("job", "kind", "at")
 OF_THE_ROW = (
-    Column("job", "Job", "the job's handle, or its name as in a row above", "hill-patio", "row"),
-    Column("kind", "Kind", "what happened; job begins a new job", "load", "row"),
-    Column("at", "At", "when, with the day; add about if not exact", "2026-06-04 7:30a", "row"),
-    Column("replaces", "Replaces", "the number of the job's entry that this row corrects", "4", "row"),
-    Column("because", "Because", "the reason, if something is odd", "the truck came a day early", "row"),
+    column("job", "Job", "the job's handle, or its name as in a row above", "hill-patio", "row"),
+    column("kind", "Kind", "what happened; job begins a new job", "load", "row"),
+    column("at", "At", "when, with the day; add about if not exact", "2026-06-04 7:30a", "row"),
+    column("replaces", "Replaces", "the number of the job's entry that this row corrects", "4", "row"),
+    column("because", "Because", "the reason, if something is odd", "the truck came a day early", "row"),
 )
 
 
-def columns() -> tuple[Column, ...]:
+def columns() -> tuple[Field, ...]:
     """Every column there may be: of the row, of a new job, then of each kind in the order of the work."""
-    found = {column.key: column for column in OF_THE_ROW}
+    found = {each.key: each for each in OF_THE_ROW}
     kinds = (entries.fields_of(kind.key, entries.bare()) for kind in entries.kinds())
     for field in (*jobs.FIELDS, *(each for fields in kinds for each in fields)):
         found.setdefault(field.key, _column(field))
     return tuple(found.values())
 
 
-def _column(field: Field) -> Column:
+def _column(field: Field) -> Field:
     unit = f", {field.unit}" if field.unit and field.unit not in field.title else ""
     said = f"{field.title}{unit}" + (f": {field.help}" if field.help else "")
-    return Column(field.key, field.title, said, field.example, field.group)
+    return replace(field, help=said)
 
 
 def is_one(headers: Iterable[str]) -> bool:
@@ -51,7 +51,7 @@ def is_one(headers: Iterable[str]) -> bool:
 def template() -> str:
     """An empty sheet of entries: which columns each kind has, the help of each column, then the header."""
     every = columns()
-    width = max(len(column.key) for column in every)
+    width = max(len(each.key) for each in every)
     lines = [
         "# One row per entry. Needed: job, kind and at. A new job has a row of the kind job above its entries.",
         "# A blank is unknown. Columns may be left out or put in another order.",
@@ -60,8 +60,8 @@ def template() -> str:
             f"# {kind.key}: {_listed(entries.fields_of(kind.key, entries.bare()))}"
             for kind in entries.kinds()
         ),
-        *(f"# {column.key:<{width}}  {column.help}. Like: {column.example}" for column in every),
-        ",".join(column.key for column in every),
+        *(f"# {each.key:<{width}}  {each.help}. Like: {each.example}" for each in every),
+        ",".join(each.key for each in every),
     ]
     return "\n".join(lines) + "\n"
 

@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from functools import cache
 
-from finishlog.inputs.fields import Column
+from finishlog.inputs.asking import Field
 
 ALSO = {
     "customer": ("client", "owner", "homeowner", "name", "customer name", "client name", "bill to", "cust",
@@ -94,7 +94,7 @@ _UNIT_OF_NAME = re.compile(r"[(\[]([^)\]]+)[)\]]|,\s*([^,]+)$")
 _WORDS = re.compile(r"[^\W_]+|[%#]")
 
 
-def names(column: Column) -> tuple[str, ...]:
+def names(column: Field) -> tuple[str, ...]:
     """Every name that a column goes by."""
     return (column.title, column.key, *ALSO.get(column.key, ()))
 

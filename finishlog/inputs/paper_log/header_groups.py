@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 from collections.abc import Collection, Sequence
 
-from finishlog.inputs.fields import Column
+from finishlog.inputs.asking import Field
 from finishlog.inputs.paper_log import column_names
 from finishlog.inputs.paper_log.mapping import header_key
 
@@ -21,7 +21,7 @@ def above(text: str, delimiter: str) -> list[str]:
 
 
 def told_apart(
-    header: Sequence[str], groups: Sequence[str], columns: Sequence[Column], known: Collection[str]
+    header: Sequence[str], groups: Sequence[str], columns: Sequence[Field], known: Collection[str]
 ) -> tuple[str, ...]:
     """The headers; one that stands twice, or says nothing by itself, with its group before it, or numbered.
 

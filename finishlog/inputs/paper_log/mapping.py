@@ -15,7 +15,8 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from finishlog.errors import InputError
-from finishlog.inputs.fields import Column, Input, read
+from finishlog.inputs.asking import Field
+from finishlog.inputs.fields import Input, read
 from finishlog.units import number_from, shown
 
 DATE_ORDERS = ("m/d/y", "d/m/y", "y/m/d")
@@ -121,7 +122,7 @@ def read_mapping(
     units: Sequence[str],
     ignored: Sequence[str],
     model: type[Input],
-    columns: Sequence[Column],
+    columns: Sequence[Field],
     *,
     noted: Sequence[str] = (),
     dates: str = "",
@@ -139,7 +140,7 @@ def need_order(text: str) -> str:
     return order
 
 
-def _pairs(texts: Sequence[str], columns: Sequence[Column]) -> dict[str, str]:
+def _pairs(texts: Sequence[str], columns: Sequence[Field]) -> dict[str, str]:
     found: dict[str, str] = {}
     for text in texts:
         key, header = _pair(text, columns, "--map", _MAP_EXAMPLE)
@@ -152,7 +153,7 @@ def _pairs(texts: Sequence[str], columns: Sequence[Column]) -> dict[str, str]:
     return found
 
 
-def _units(texts: Sequence[str], model: type[Input], columns: Sequence[Column]) -> dict[str, str]:
+def _units(texts: Sequence[str], model: type[Input], columns: Sequence[Field]) -> dict[str, str]:
     found: dict[str, str] = {}
     for text in texts:
         key, unit = _pair(text, columns, "--unit", _UNIT_EXAMPLE)
@@ -160,7 +161,7 @@ def _units(texts: Sequence[str], model: type[Input], columns: Sequence[Column]) 
     return found
 
 
-def _pair(text: str, columns: Sequence[Column], option: str, example: str) -> tuple[str, str]:
+def _pair(text: str, columns: Sequence[Field], option: str, example: str) -> tuple[str, str]:
     named, equals, rest = text.partition("=")
     if not equals or not named.strip() or not rest.strip():
         title = f"“{shown(text)}” is not OURS=YOURS."

@@ -21,7 +21,7 @@ from pathlib import Path
 from typing import Protocol
 
 from finishlog.errors import InputError
-from finishlog.inputs.fields import Column
+from finishlog.inputs.asking import Field
 from finishlog.inputs.paper_log import column_names, header_groups
 from finishlog.inputs.paper_log.mapping import NO_MAPPING, ColumnMap, header_key
 from finishlog.plain import visible
@@ -157,7 +157,7 @@ def _no_open(failure: Exception) -> str:
 
 
 def read_rows(
-    text: str, columns: Sequence[Column], needed: Sequence[str], names: ColumnMap = NO_MAPPING
+    text: str, columns: Sequence[Field], needed: Sequence[str], names: ColumnMap = NO_MAPPING
 ) -> Iterator[Row | BadLine]:
     """The rows under the header. Lines that begin with # above the header are help and are skipped.
 
@@ -172,7 +172,7 @@ def read_rows(
         csv.field_size_limit(limit)
 
 
-def read_header(text: str, columns: Sequence[Column]) -> tuple[str, ...]:
+def read_header(text: str, columns: Sequence[Field]) -> tuple[str, ...]:
     """The sheet's own headers as they are written. Raises InputError where there is none."""
     header = next(_texts(text, columns))
     start, _, delimiter = _begin(text, columns, NO_MAPPING)
@@ -180,14 +180,14 @@ def read_header(text: str, columns: Sequence[Column]) -> tuple[str, ...]:
     return header_groups.told_apart(header, groups, columns, _known(columns, NO_MAPPING))
 
 
-def read_samples(text: str, columns: Sequence[Column], most: int) -> list[tuple[str, ...]]:
+def read_samples(text: str, columns: Sequence[Field], most: int) -> list[tuple[str, ...]]:
     """Cells of up to `most` rows under the header, as they are written; bad rows are left out."""
     rows = _texts(text, columns)
     header = next(rows)
     return [row for row in islice(rows, most) if len(row) == len(header)]
 
 
-def _texts(text: str, columns: Sequence[Column]) -> Iterator[tuple[str, ...]]:
+def _texts(text: str, columns: Sequence[Field]) -> Iterator[tuple[str, ...]]:
     """The header, then rows; ends at the first that cannot be cut."""
     reader, offset = _reader(text, columns, NO_MAPPING)
     limit = csv.field_size_limit(LARGEST_CELL)
@@ -209,7 +209,7 @@ def _texts(text: str, columns: Sequence[Column]) -> Iterator[tuple[str, ...]]:
         raise _no_header()
 
 
-def read_lines(text: str, columns: Sequence[Column]) -> Iterator[tuple[int, list[str]] | BadLine]:
+def read_lines(text: str, columns: Sequence[Field]) -> Iterator[tuple[int, list[str]] | BadLine]:
     """Every line under the header that has something in it, with its number, cut into cells as written."""
     reader, offset = _reader(text, columns, NO_MAPPING)
     limit = csv.field_size_limit(LARGEST_CELL)
@@ -234,7 +234,7 @@ def read_lines(text: str, columns: Sequence[Column]) -> Iterator[tuple[int, list
         csv.field_size_limit(limit)
 
 
-def _reader(text: str, columns: Sequence[Column], names: ColumnMap) -> tuple[_Reader, int]:
+def _reader(text: str, columns: Sequence[Field], names: ColumnMap) -> tuple[_Reader, int]:
     start, offset, delimiter = _begin(text, columns, names)
     return csv.reader(io.StringIO(text[start:], newline=""), delimiter=delimiter, strict=True), offset
 
@@ -244,7 +244,7 @@ def _is_ruled(cells: Sequence[str]) -> bool:
     return all(_RULE.fullmatch(cell.strip()) for cell in cells if cell.strip())
 
 
-def _begin(text: str, columns: Sequence[Column], names: ColumnMap) -> tuple[int, int, str]:
+def _begin(text: str, columns: Sequence[Field], names: ColumnMap) -> tuple[int, int, str]:
     """Where the header begins, the lines before it, and the separator."""
     known = _known(columns, names)
     return _after_title(text, *_after_help(text, known), known)
@@ -267,7 +267,7 @@ def _after_help(text: str, known: frozenset[str]) -> tuple[int, int]:
     return position, lines
 
 
-def _known(columns: Sequence[Column], names: ColumnMap) -> frozenset[str]:
+def _known(columns: Sequence[Field], names: ColumnMap) -> frozenset[str]:
     """Every name that a header may have, as `column_names.plain` has it."""
     ours = (name for column in columns for name in column_names.names(column))
     told = (*names.headers.values(), *names.ignored, *names.noted)
@@ -304,7 +304,7 @@ def _fits(line: str, delimiter: str, known: frozenset[str]) -> tuple[int, int, s
 
 
 def _cut(
-    reader: _Reader, offset: int, columns: Sequence[Column], needed: Sequence[str], names: ColumnMap
+    reader: _Reader, offset: int, columns: Sequence[Field], needed: Sequence[str], names: ColumnMap
 ) -> Iterator[Row | BadLine]:
     header: list[str | None] | None = None
     line = offset + 1
@@ -348,7 +348,7 @@ def _row(line: int, cells: list[str], header: Sequence[str | None], names: Colum
 
 
 def _header(
-    cells: list[str], columns: Sequence[Column], needed: Sequence[str], line: int, names: ColumnMap
+    cells: list[str], columns: Sequence[Field], needed: Sequence[str], line: int, names: ColumnMap
 ) -> list[str | None]:
     """Our key for each cell; None for a column that is left out, "" for one without a name."""
     keys = {header_key(name): column.key for column in columns for name in (column.title, column.key)}

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from zoneinfo import ZoneInfo
 
 from finishlog.desk import words
 from finishlog.papers.layout import style
@@ -12,6 +11,8 @@ from finishlog.papers.layout.look import color_of, name_of
 from finishlog.records.exactness import has_hours
 from finishlog.records.log import Job, Reading
 from finishlog.records.plan import AsPlaced
+from finishlog.records.readings import dry_bare
+from finishlog.records.zones import zone_of
 from finishlog.units import exact, fixed
 
 ACROSS = 7
@@ -41,12 +42,9 @@ def by_age(job: Job, placed: AsPlaced, spot: str) -> list[Aged]:
     """Dry, bare readings of a spot of the area, youngest first; none where the pour's day is not known."""
     if placed.poured_on is None:
         return []
-    zone = ZoneInfo(job.site.zone)
+    zone = zone_of(job)
     found = []
-    for entry in job.of_kind("reading", area=placed.area.uid):
-        seen = entry.reading
-        if seen is None or seen.damp or seen.sealed or seen.spot != spot:
-            continue
+    for entry, seen in dry_bare(job, spot, placed.area.uid):
         if placed.poured_end is not None and has_hours(entry.exactness):
             hours = (entry.happened - placed.poured_end).total_seconds() / 3600
         else:

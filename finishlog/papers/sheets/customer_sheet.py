@@ -21,6 +21,9 @@ from finishlog.papers.layout.look import Look
 from finishlog.records.log import Entry
 from finishlog.records.plan import AsPlaced, JobPage, PlacedCoat, Plan
 from finishlog.records.shop import Shop
+from finishlog.records.zones import zone_of
+from finishlog.trade import exposure
+from finishlog.trade.upkeep import windows
 from finishlog.trade.upkeep.windows import first_comparable
 from finishlog.units import exact, write, write_date
 
@@ -37,7 +40,7 @@ def draw(ink: Ink, page: JobPage, given: Look) -> Leaf:
 
 def _laid(ink: Ink, page: JobPage, given: Look, scale: float) -> Leaf:
     job, line = page.job, page.line
-    poured = f"poured {write_date(line.poured_on)}" if line.poured_on else (
+    poured = f"poured {write_date(page.poured_on or line.poured_on)}" if line.poured_on else (
         f"planned for {write_date(line.planned_on)}" if line.planned_on else "planned"
     )  # fmt: skip
     leaf = Leaf(ink, Head(
@@ -176,7 +179,7 @@ def _last_coat(areas: tuple[AsPlaced, ...]) -> PlacedCoat | None:
 
 
 def _color(leaf: Leaf, page: JobPage, shop: Shop) -> None:
-    poured = page.line.poured_on or page.line.planned_on
+    poured = page.poured_on or page.line.poured_on or page.line.planned_on
     with leaf.section("How the color moves", least=80) as (body, _):
         look.figures(body, [
             ("poured" if page.line.poured_on else "pour", _day(poured, 0), "Darker than its final color."),
@@ -217,7 +220,7 @@ def _expect(leaf: Leaf, page: JobPage) -> None:
         )
         for entry in approvals:
             if entry.approval is not None:
-                body.paragraph(_approved(entry, ZoneInfo(page.job.site.zone)))
+                body.paragraph(_approved(entry, zone_of(page.job)))
         if not approvals:
             body.blanks([Blank("sample no.", 0.6), Blank("approved by", 1.5), Blank("day", 0.8),
                          Blank("signature", 1.6)], 22)  # fmt: skip
@@ -238,14 +241,15 @@ def _care(leaf: Leaf, page: JobPage, given: Look) -> None:
             f"After sealing, walk on it after {words.hours(shop.foot_h)}, drive on it after "
             f"{words.count(shop.cars_days, 'day')}.",
             "Sweep it and rinse it with water. Clean up oil, leaves and rust soon: they stain.",
-            f"{_reseal(last, shop)} Reseal sooner if it whitens, peels, turns tacky or dull, and next to a pool, "
+            f"{_reseal(page, last, shop)} Reseal sooner if it whitens, peels, turns tacky or dull, and next to a pool, "
             "salt or traffic. Ask us to look.",
             "Before anyone seals it, have them ask us what is on it: the wrong sealer on top wrinkles or peels.",
         ))  # fmt: skip
 
 
-def _reseal(last: PlacedCoat | None, shop: Shop) -> str:
-    low, high = shop.reseal_from_years, shop.reseal_to_years
+def _reseal(page: JobPage, last: PlacedCoat | None, shop: Shop) -> str:
+    sealed = (placed.area for placed in page.placed if last is None or last in placed.coats)
+    low, high = windows.reseal_years(shop, harsh=any(exposure.harsh(page.job, area) for area in sealed))
     if last is None:
         return f"Have it resealed {low} to {high} years after it is sealed."
     opens, closes = (last.on + relativedelta(years=years) for years in (low, high))

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cache
-from typing import Any
+from typing import Any, cast
 
 from sqlalchemy import select, text
 from sqlalchemy.engine import Connection
@@ -15,13 +15,24 @@ from sqlalchemy.orm import aliased
 
 from finishlog.records.answers import LearningRow
 from finishlog.records.exactness import ROUGH
-from finishlog.records.log import Fact, Reading
+from finishlog.records.log import Exactness, Fact, Reading
+from finishlog.records.zones import zone_named
 from finishlog.store.schema.detail_rows import READING
 from finishlog.store.schema.rows import Found, Query, table
-from finishlog.store.schema.tables import AreaRow, JobRow, RecipeRow
+from finishlog.store.schema.tables import AreaRow, JobRow, RecipeRow, SiteRow
 from finishlog.store.schema.tables_entry import EntryRow, LoadAreaRow, ReadingRow, SampleRow
+from finishlog.trade.poured import END, followed
 
-_Ends = Mapping[tuple[int, int | None], list[datetime]]
+
+@dataclass(frozen=True, slots=True)
+class _End:
+    """An end of a pour that was logged."""
+
+    happened: datetime
+    exactness: Exactness
+
+
+_Ends = Mapping[tuple[int, int | None], list[_End]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,19 +93,18 @@ def _rows(
 
 
 def _poured(row: Found, ends: _Ends, area: int | None, sample: _Sample | None) -> datetime | None:
-    if sample is None or sample.load:
-        return _end(ends, row.job_id, area, row.happened)
-    return sample.poured
+    if sample is not None and not sample.load:
+        return sample.poured
+    of_area = [
+        *ends.get((row.job_id, area), ()),
+        *(ends.get((row.job_id, None), ()) if area is not None else ()),
+    ]
+    end = followed(sorted(of_area, key=lambda each: each.happened), row, zone_named(row.zone))
+    return end.happened if end else None
 
 
 def _number(fact: Fact | None) -> float | None:
     return float(fact) if isinstance(fact, int | float) else None
-
-
-def _end(ends: _Ends, job: int, area: int | None, at: datetime) -> datetime | None:
-    of_area = [*ends.get((job, area), ()), *(ends.get((job, None), ()) if area is not None else ())]
-    before = [end for end in of_area if end <= at]
-    return max(before) if before else min(of_area, default=None)
 
 
 @cache
@@ -110,10 +120,12 @@ def _readings_query() -> Query:
             EntryRow.happened,
             EntryRow.exactness,
             EntryRow.facts,
+            SiteRow.zone,
             *(columns[column].label(field) for field, (column, _) in READING.columns.items()),
         )
         .join(EntryRow, EntryRow.id == ReadingRow.entry_id)
         .join(JobRow, JobRow.id == EntryRow.job_id)
+        .join(SiteRow, SiteRow.id == JobRow.site_id)
         .outerjoin(later, later.replaces_id == EntryRow.id)
         .where(EntryRow.withdrawn.is_(False), later.id.is_(None))
         .order_by(EntryRow.happened, EntryRow.id)
@@ -123,19 +135,19 @@ def _readings_query() -> Query:
 def _pour_ends(connection: Connection) -> _Ends:
     later = aliased(EntryRow)
     query = (
-        select(EntryRow.job_id, EntryRow.area_id, EntryRow.happened)
+        select(EntryRow.job_id, EntryRow.area_id, EntryRow.happened, EntryRow.exactness)
         .outerjoin(later, later.replaces_id == EntryRow.id)
         .where(
-            EntryRow.kind == "pour",
+            EntryRow.kind == END,
             EntryRow.exactness.not_in(ROUGH),  # a month is no zero of an age in days
             EntryRow.withdrawn.is_(False),
             later.id.is_(None),
             EntryRow.job_id.in_(_jobs_read()),
         )
     )
-    found: dict[tuple[int, int | None], list[datetime]] = defaultdict(list)
-    for job, area, happened in connection.execute(query):
-        found[job, area].append(happened)
+    found: dict[tuple[int, int | None], list[_End]] = defaultdict(list)
+    for job, area, happened, exactness in connection.execute(query):
+        found[job, area].append(_End(happened, cast(Exactness, exactness)))
     return found
 
 

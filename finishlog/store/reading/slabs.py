@@ -13,7 +13,7 @@ from sqlalchemy.orm import aliased
 
 from finishlog.records.answers import PastSlab
 from finishlog.records.exactness import ROUGH
-from finishlog.store.reading.viewing import zone_of
+from finishlog.records.zones import zone_named
 from finishlog.store.schema.rows import Found
 from finishlog.store.schema.tables import AreaRow, JobRow, SiteRow
 from finishlog.store.schema.tables_entry import EntryRow, LoadAreaRow, LoadRow
@@ -78,7 +78,7 @@ def _loads(connection: Connection) -> Iterator[_Load]:
         split[entry].add(area)
     for row in connection.execute(query):
         went = split.get(row.id) or ({row.area_id} if row.area_id is not None else set())
-        day = row.happened.astimezone(zone_of(row.zone)).date()
+        day = row.happened.astimezone(zone_named(row.zone)).date()
         yield _Load(row.job_id, day, row.yards, _placed(row), frozenset(went))
 
 
@@ -96,7 +96,7 @@ def _bare_pours(connection: Connection) -> Iterator[tuple[int, date]]:
     bags = {row.job_id for row in rows if row.kind == "bag_mix"}
     for row in rows:
         if row.job_id not in bags:
-            yield row.job_id, row.happened.astimezone(zone_of(row.zone)).date()
+            yield row.job_id, row.happened.astimezone(zone_named(row.zone)).date()
 
 
 def _placed(row: Found) -> float | None:

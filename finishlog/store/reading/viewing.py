@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from finishlog.records.exactness import has_days
 from finishlog.records.log import Area, Entry, Job, JobLine, Product, Reading, main_first
+from finishlog.records.readings import dry_bare
+from finishlog.records.zones import zone_of
 from finishlog.store.reading.seasons import day_words, rough_words
 from finishlog.store.schema.fold import key, tokens
 
@@ -16,7 +17,6 @@ _BASE = ("pigment", "color hardener")
 _RELEASE = ("powder release", "liquid release")
 _SEALER = ("sealer",)
 _POURS = ("pour", "load")
-_UTC = ZoneInfo("UTC")
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,24 +38,16 @@ def view(job: Job, logged: date) -> View:
     )
 
 
-def zone_of(name: str) -> ZoneInfo:
-    """The zone of that name; UTC where this machine does not know it."""
-    try:
-        return ZoneInfo(name)
-    except (ZoneInfoNotFoundError, ValueError, OSError):
-        return _UTC
-
-
 def pour_days(job: Job) -> tuple[date, ...]:
     """The days on which something was poured, first first, by the site's own clock."""
-    zone = zone_of(job.site.zone)
+    zone = zone_of(job)
     known = (entry for entry in job.of_kind(*_POURS) if has_days(entry.exactness))
     return tuple(sorted({entry.happened.astimezone(zone).date() for entry in known}))
 
 
 def _rough_days(job: Job) -> tuple[tuple[date, str], ...]:
     """The middles of the months and seasons in which something was poured on a day nobody knows."""
-    zone = zone_of(job.site.zone)
+    zone = zone_of(job)
     rough = (entry for entry in job.of_kind(*_POURS) if not has_days(entry.exactness))
     return tuple(sorted({(entry.happened.astimezone(zone).date(), entry.exactness) for entry in rough}))
 
@@ -138,15 +130,9 @@ def _release_left(job: Job, area: Area | None) -> float | None:
 
 
 def _reading(job: Job, area: Area | None, spot: str) -> Reading | None:
-    """The latest dry, bare reading of a spot: wet or sealed, a slab shows another color, and so does a test sample."""
-    apart = job.samples_apart()
-    found = [
-        entry.reading
-        for entry in job.entries
-        if entry.reading is not None and entry.reading.spot == spot and _serves(entry, area)
-        if not entry.reading.damp and not entry.reading.sealed and entry.reading.sample not in apart
-    ]
-    return found[-1] if found else None
+    """The latest dry, bare reading of a spot."""
+    found = dry_bare(job, spot, area.uid if area else None)
+    return found[-1][1] if found else None
 
 
 def _hex(reading: Reading | None) -> str | None:

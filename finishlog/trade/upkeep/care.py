@@ -14,6 +14,7 @@ from dateutil.relativedelta import relativedelta
 from finishlog.records.care import CARE_STATES, CareState, FilmNow, Prepare, Reseal, Sealing, Window
 from finishlog.records.log import Area, Customer, Entry, Job
 from finishlog.records.shop import Shop
+from finishlog.trade import exposure
 from finishlog.trade.sealing.film import chemistry_on, film_now
 from finishlog.trade.stages.base import FIRST_YEAR, LAST_YEAR
 from finishlog.trade.upkeep import care_said, windows
@@ -69,7 +70,7 @@ def window(job: Job, area: Area | None, shop: Shop, zone: tzinfo) -> Window | No
     if not done:
         return None
     last = done[-1].last
-    harsh = _harsh(entries)
+    harsh = exposure.harsh(job, area)
     opens, closes = windows.reseal_days(last, shop, harsh=bool(harsh))
     seen = _condition(entries, last, zone)
     worn = bool(seen) and seen[1] in WORN if seen else False
@@ -79,7 +80,8 @@ def window(job: Job, area: Area | None, shop: Shop, zone: tzinfo) -> Window | No
     number = sum(sealing.reseal for sealing in done) + 1
     prepare, because = _prepare(job, area, shop, zone, film, seen[1] if seen else None)
     unseen = "" if seen else "; not looked at since"
-    why = f"{_by_sight(seen, shop)}sealed {write_date(last)}; {_by_years(harsh, shop)}{unseen}."
+    lies = f"; {words}" if (words := exposure.lies_words(job, area)) else ""
+    why = f"{_by_sight(seen, shop)}sealed {write_date(last)}; {_by_years(harsh, shop)}{lies}{unseen}."
     return Window(
         area.uid if area else None, number, last, opens, closes, f"{why[:1].upper()}{why[1:]}", prepare, because,
         film, worn,
@@ -88,11 +90,7 @@ def window(job: Job, area: Area | None, shop: Shop, zone: tzinfo) -> Window | No
 
 def _by_years(harsh: str, shop: Shop) -> str:
     """The interval with its exposure: `due after 1 to 3 years in salt`."""
-    low, high = (
-        (shop.reseal_harsh_from_years, shop.reseal_harsh_to_years)
-        if harsh
-        else (shop.reseal_from_years, shop.reseal_to_years)
-    )
+    low, high = windows.reseal_years(shop, harsh=bool(harsh))
     span = f"{low} to {high} years" if high > low else "a year" if low == 1 else f"{low} years"
     where = f" beside {harsh}" if harsh == "a pool" else f" {harsh}" if harsh else ""
     return f"due after {span}{where or '; no pool, salt or traffic noted'}"
@@ -107,12 +105,6 @@ def _by_sight(seen: tuple[date, str] | None, shop: Shop) -> str:
     span = f"{months} month" + ("" if months == 1 else "s")
     gives = f", so {'within' if worn else 'not for'} {span}" if months else ""
     return f"{seen[1]} on {write_date(seen[0])}{gives}; "
-
-
-def _harsh(entries: Sequence[Entry]) -> str:
-    """What the slab is exposed to, by the last visit that says so; empty where nothing is known to be harsh."""
-    said = [str(e.facts["harsh"]) for e in entries if e.kind == "visit" and "harsh" in e.facts]
-    return {"pool": "a pool", "salt": "in salt", "traffic": "in traffic"}.get(said[-1] if said else "", "")
 
 
 def _condition(entries: Sequence[Entry], after: date, zone: tzinfo) -> tuple[date, str] | None:
@@ -312,7 +304,11 @@ def done_since(job: Job, shop: Shop, zone: tzinfo, since: date, today: date) -> 
     sealing, area, number = best
     before = [s for s in sealings(_of_area(job, area, *KINDS), zone) if s.last < sealing.first]
     sealed_on = before[-1].last if before else sealing.first
-    opens, closes = windows.reseal_days(sealed_on, shop) if before else (sealing.first, sealing.last)
+    opens, closes = (
+        windows.reseal_days(sealed_on, shop, harsh=bool(exposure.harsh(job, area)))
+        if before
+        else (sealing.first, sealing.last)
+    )
     return Reseal(
         uid_of(job, area, number), changes(job), job.handle, job.name, owner_of(job), job.site.street,
         job.site.town, (area.name,) if area else (), number, sealed_on, opens, closes, "done",

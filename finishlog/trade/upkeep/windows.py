@@ -64,6 +64,13 @@ def compare(shop: Shop) -> Window:
     return Window("pour_end", first, max(first, last), first, max(first, last))
 
 
+def reseal_years(shop: Shop, *, harsh: bool = False) -> tuple[int, int]:
+    """Years from a coat to the begin and the end of the window in which it is renewed."""
+    if harsh:
+        return shop.reseal_harsh_from_years, shop.reseal_harsh_to_years
+    return shop.reseal_from_years, shop.reseal_to_years
+
+
 def reseal_days(last_coat: date, shop: Shop, *, harsh: bool = False) -> tuple[date, date]:
     """First and last day of the window in which a coat is renewed; `harsh`: a pool, salt or traffic.
 
@@ -71,11 +78,7 @@ def reseal_days(last_coat: date, shop: Shop, *, harsh: bool = False) -> tuple[da
     """
     from dateutil.relativedelta import relativedelta
 
-    low, high = (
-        (shop.reseal_harsh_from_years, shop.reseal_harsh_to_years)
-        if harsh
-        else (shop.reseal_from_years, shop.reseal_to_years)
-    )
+    low, high = reseal_years(shop, harsh=harsh)
     return last_coat + relativedelta(years=low), last_coat + relativedelta(years=max(low, high))
 
 

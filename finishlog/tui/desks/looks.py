@@ -7,8 +7,11 @@ from typing import TYPE_CHECKING
 
 from finishlog.color.notation.names import nearest_name
 from finishlog.color.notation.space import lab_to_hex, lab_to_munsell
-from finishlog.records.exactness import has_days
-from finishlog.tui.desks.views import Look, shown
+from finishlog.records.log import main_first
+from finishlog.records.readings import stands
+from finishlog.records.zones import day_of
+from finishlog.trade.poured import day_before
+from finishlog.tui.desks.views import Look
 
 if TYPE_CHECKING:
     from datetime import date
@@ -19,19 +22,20 @@ if TYPE_CHECKING:
 
 def of_job(page: JobPage) -> tuple[Look, ...]:
     """All readings of a job, in order of happening; Munsell of one alone, since it takes time."""
-    poured = page.line.poured_on
-    apart = page.job.samples_apart()
+    job, apart = page.job, page.job.samples_apart()
+    main = next(iter(main_first(job.areas)), None)
+    standing = stands(job, "base", main.uid if main else None)
     found = [
         replace(
-            look(entry.reading, entry.happened.date(), poured if has_days(entry.exactness) else None),
+            look(entry.reading, day_of(job, entry), day_before(job, entry)),
             area=entry.area,
             apart=entry.reading.sample in apart,
+            stands=standing is not None and entry.number == standing.number,
         )
-        for entry in page.job.entries
+        for entry in job.entries
         if entry.reading is not None
     ]
-    last = shown(found)
-    return tuple(replace(one, munsell=munsell(one)) if one is last else one for one in found)
+    return tuple(replace(one, munsell=munsell(one)) if one.stands else one for one in found)
 
 
 def of_placed(placed: AsPlaced) -> tuple[Look | None, Look | None]:

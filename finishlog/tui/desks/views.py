@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Mapping
     from datetime import date
 
     from finishlog.inputs.asking import Field
@@ -29,14 +29,8 @@ class Look:
     """The area it was read on, if that was said."""
     apart: bool = False
     """Read on a test slab poured apart: not the color of this one."""
-
-
-def shown(looks: Sequence[Look]) -> Look | None:
-    """The reading a job is shown by: the last of its base color, dry and bare if there is such a one."""
-    base = [look for look in looks if look.reading.spot == "base" and not look.apart]
-    bare = [look for look in base if not look.reading.damp and not look.reading.sealed]
-    found = bare or base
-    return found[-1] if found else None
+    stands: bool = False
+    """The reading that stands for the job: of its main area's base color."""
 
 
 @dataclass(frozen=True, slots=True)

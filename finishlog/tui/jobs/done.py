@@ -6,11 +6,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import groupby
 from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo
 
 from rich.cells import cell_len
 
-from finishlog.records.exactness import has_days
+from finishlog.records.zones import day_of
+from finishlog.trade.poured import day_before
 from finishlog.tui.paint import swatch
 from finishlog.tui.paint.ink import Line, clip, paragraph, rule
 from finishlog.tui.paint.text import fit, plain
@@ -85,11 +85,12 @@ def _shown_day(view: JobView, day: str) -> str:
 
 def _age(view: JobView, doing: Doing) -> str:
     """`pour`, `day 28`: by the pour's day, where both days are known."""
-    poured = view.page.line.poured_on
-    exactness = next((e.exactness for e in view.page.job.history if e.number == doing.number), "exact")
-    if poured is None or not has_days(exactness):
+    job = view.page.job
+    entry = next((e for e in job.history if e.number == doing.number), None)
+    poured = day_before(job, entry) if entry else None
+    if entry is None or poured is None:
         return ""
-    days = (doing.happened.astimezone(ZoneInfo(view.page.job.site.zone)).date() - poured).days
+    days = (day_of(job, entry) - poured).days
     return "pour" if days == 0 else f"day {days}" if days > 0 else "before the pour"
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from finishlog.tui.desks.views import shown
 from finishlog.tui.jobs.paint import NOT_YET
 from finishlog.tui.paint import swatch, wording
 from finishlog.tui.paint.ink import Line, clip, hanging, paragraph
@@ -39,7 +38,7 @@ def paint(
         lines.append(Line().muted("in the low spots: ").put(line.release_color_name))
     if view is None:
         return lines
-    if (look := shown(view.looks)) is not None:
+    if (look := next((one for one in view.looks if one.stands), None)) is not None:
         lines.append(wording.measured(look))
     told = [*lines, Line(), *_facts(view, width, system), *_buried(view, width)]
     return [*told, Line(), _plans(view)] if plans else told

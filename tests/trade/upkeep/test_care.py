@@ -8,7 +8,7 @@ from datetime import date
 import pytest
 
 from finishlog.records.care import Reseal
-from finishlog.records.log import Area, Customer, Job, Owner
+from finishlog.records.log import Area, Customer, Exposure, Job, Owner
 from finishlog.records.shop import Shop
 from finishlog.trade.upkeep import care
 from finishlog.trade.upkeep.season import season_words
@@ -60,6 +60,26 @@ def test_harsh_exposure_is_one_to_three_years(harsh: str) -> None:
     assert window(job) == ("2026-07-01", "2028-07-01")
     mild = logged(job, "visit", "2025-08-01", harsh="nothing_harsh")
     assert window(mild) == ("2028-07-01", "2030-07-01")
+
+
+@pytest.mark.parametrize(("site", "area", "words"), [
+    ("unknown", "unknown", "no pool, salt or traffic noted; not"),
+    ("sun", "unknown", "noted; in sun; not"),
+    ("sun", "covered", "noted; under cover; not"),  # the area's own before its site's
+    ("unknown", "part shade", "noted; in part shade; not"),
+])  # fmt: skip
+def test_how_it_lies_is_read_and_moves_no_day(site: Exposure, area: Exposure, words: str) -> None:
+    lying = replace(EMPTY, site=replace(EMPTY.site, exposure=site), areas=(replace(FIELD, exposure=area),))
+    job = sealed(lying, "2025-07-01")
+    assert words in due(job).why
+    assert window(job) == ("2028-07-01", "2030-07-01")
+
+
+def test_a_reseal_that_was_done_beside_a_pool_had_the_window_of_a_pool() -> None:
+    job = logged(sealed(EMPTY, "2023-07-01"), "visit", "2023-07-01", harsh="pool")
+    done = care.done_since(sealed(job, "2026-06-10", reseal=True), SHOP, ZONE, date(2026, 6, 1), TODAY)
+    assert done is not None
+    assert (done.due_from, done.due_to) == (date(2024, 7, 1), date(2026, 7, 1))
 
 
 @pytest.mark.parametrize("condition", ["whitening", "peeling", "tacky", "dull", "worn"])

@@ -10,7 +10,6 @@ import pytest
 
 from finishlog.errors import LogError
 from finishlog.records.log import Reading
-from finishlog.tui.desks.views import shown
 from finishlog.tui.jobs import paint, strip
 from finishlog.tui.jobs.jobs import JobsScreen
 from finishlog.tui.match.measure import MeasureScreen
@@ -128,7 +127,6 @@ def test_a_test_slab_is_never_the_color_of_the_job(fake: Any) -> None:
     look = fake.job_view(fake.lines[0]).looks[0]
     slab = replace(look, reading=Reading(70, 4, 16, sample=3), apart=True)
     assert strip.chosen((look, slab), sealed=False) == [look]
-    assert shown((look, slab)) == look
     view = replace(fake.job_view(fake.lines[0]), looks=(look, slab))
     assert any("sample 3" in line.text for line in paint.looked(view, 76))
 
