@@ -65,7 +65,7 @@ class Batch:
 
 @dataclass(frozen=True, slots=True)
 class Matched:
-    """Draws of ΔE00 at one age, summed up. `shares` says what part of E[ΔE²] each factor makes.
+    """Draws of ΔE00 at one age, summed up. `shares` says what part of E[ΔE²] each factor makes; empty where not asked.
 
     The pairs are the old slab's and the new one's expected L*a*b*, both bare or both sealed.
     """
@@ -119,12 +119,15 @@ def odds(
 ) -> tuple[Matched, ...]:  # fmt: skip
     """The odds at each (age of the new slab, age of the old one then), both in days; `limit` in ΔE00.
 
+    Shares are told of the first pair alone: they cost more than all else.
     A `batch` is for a new slab that was not read yet.
     """
     joint = _joint(learned, recipe, new, old, pace, batch)
     widen = learn.few_factor(learned.slabs)
     drawn = cure.normals(draws, 10 + 7 + 7 + 6 + (0 if batch is None else 3))
-    return tuple(_matched(joint, widen, drawn, look, pair, limit) for pair in ages)
+    return tuple(
+        _matched(joint, widen, drawn, look, pair, limit, shared=at == 0) for at, pair in enumerate(ages)
+    )
 
 
 def _joint(
@@ -242,14 +245,15 @@ def _root(cov: Floats) -> Floats:
 
 
 def _matched(
-    joint: _Joint, widen: float, drawn: Floats, look: Look, ages: tuple[float, float], limit: float
-) -> Matched:
+    joint: _Joint, widen: float, drawn: Floats, look: Look, ages: tuple[float, float], limit: float,
+    *, shared: bool,
+) -> Matched:  # fmt: skip
     first, second = _pair(joint, widen, drawn, ages)
     apart = delta_e_2000(first, second)
     first_sealed, second_sealed = sealed_colors(look, first), sealed_colors(look, second)
     sealed = delta_e_2000(first_sealed, second_sealed)
     radius = float(np.quantile(delta_e_2000(first, first.mean(axis=0)), 0.9))
-    shares = _shares(joint, widen, drawn, ages, float((apart**2).mean()))
+    shares = _shares(joint, widen, drawn, ages, float((apart**2).mean())) if shared else ()
     return Matched(
         ages[0],
         float((apart < limit).mean()),
