@@ -7,8 +7,9 @@ mean before they are used for it. The limit is the shop's: published ones (Parav
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property, partial
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -63,9 +64,10 @@ class Batch:
     sample: tuple[Floats, Floats] | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Matched:
-    """Draws of ΔE00 at one age, summed up. `shares` says what part of E[ΔE²] each factor makes; empty where not asked.
+    """Draws of ΔE00 at one age, summed up. `shares` says what part of E[ΔE²] each factor makes, reckoned when
+    first asked: that costs more than all else.
 
     The pairs are the old slab's and the new one's expected L*a*b*, both bare or both sealed.
     """
@@ -75,9 +77,13 @@ class Matched:
     probability_sealed: float
     radius90_de00: float
     expected_de00: float
-    shares: tuple[tuple[Factor, float], ...]
+    share_out: Callable[[], tuple[tuple[Factor, float], ...]]
     bare_pair: tuple[Lab, Lab]
     sealed_pair: tuple[Lab, Lab]
+
+    @cached_property
+    def shares(self) -> tuple[tuple[Factor, float], ...]:
+        return self.share_out()
 
     @property
     def dominant(self) -> Factor:
@@ -119,15 +125,12 @@ def odds(
 ) -> tuple[Matched, ...]:  # fmt: skip
     """The odds at each (age of the new slab, age of the old one then), both in days; `limit` in ΔE00.
 
-    Shares are told of the first pair alone: they cost more than all else.
     A `batch` is for a new slab that was not read yet.
     """
     joint = _joint(learned, recipe, new, old, pace, batch)
     widen = learn.few_factor(learned.slabs)
     drawn = cure.normals(draws, 10 + 7 + 7 + 6 + (0 if batch is None else 3))
-    return tuple(
-        _matched(joint, widen, drawn, look, pair, limit, shared=at == 0) for at, pair in enumerate(ages)
-    )
+    return tuple(_matched(joint, widen, drawn, look, pair, limit) for pair in ages)
 
 
 def _joint(
@@ -245,15 +248,14 @@ def _root(cov: Floats) -> Floats:
 
 
 def _matched(
-    joint: _Joint, widen: float, drawn: Floats, look: Look, ages: tuple[float, float], limit: float,
-    *, shared: bool,
-) -> Matched:  # fmt: skip
+    joint: _Joint, widen: float, drawn: Floats, look: Look, ages: tuple[float, float], limit: float
+) -> Matched:
     first, second = _pair(joint, widen, drawn, ages)
     apart = delta_e_2000(first, second)
     first_sealed, second_sealed = sealed_colors(look, first), sealed_colors(look, second)
     sealed = delta_e_2000(first_sealed, second_sealed)
     radius = float(np.quantile(delta_e_2000(first, first.mean(axis=0)), 0.9))
-    shares = _shares(joint, widen, drawn, ages, float((apart**2).mean())) if shared else ()
+    shares = partial(_shares, joint, widen, drawn, ages, float((apart**2).mean()))
     return Matched(
         ages[0],
         float((apart < limit).mean()),
