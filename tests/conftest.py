@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import importlib.util
+import itertools
 import json
 import os
 import shutil
@@ -17,6 +18,7 @@ import pytest
 import tzlocal
 
 NOW = "2026-06-16T07:40:00-05:00"
+_HOMES = itertools.count()
 
 
 def pytest_xdist_auto_num_workers() -> int:
@@ -25,9 +27,13 @@ def pytest_xdist_auto_num_workers() -> int:
 
 
 def pytest_collection_finish() -> None:
-    """What was collected stays to the end: looking for garbage in it again and again only takes time."""
+    """What was collected stays to the end: looking for garbage in it again and again only takes time.
+
+    A fifth of it, as a screen's thousands of objects go together: garbage is looked for less often too.
+    """
     gc.collect()
     gc.freeze()
+    gc.set_threshold(50_000, 20, 20)
 
 
 @dataclass(frozen=True)
@@ -73,11 +79,32 @@ def _at(patch: pytest.MonkeyPatch) -> Iterator[None]:
     tzlocal.reload_localzone()
 
 
+@pytest.fixture(scope="session", autouse=True)
+def compiled_once() -> Iterator[None]:
+    """Statements are compiled once for all the logs that a run opens, as they are for the one log of a program."""
+    from sqlalchemy.dialects.sqlite.pysqlite import SQLiteDialect_pysqlite
+    from sqlalchemy.engine import Engine
+
+    compiled: dict[object, object] = {}
+    with pytest.MonkeyPatch.context() as patch:
+        own = property(lambda _: compiled, lambda _, _own: None)
+        patch.setattr(Engine, "_compiled_cache", own, raising=False)
+        patch.setattr(SQLiteDialect_pysqlite, "__hash__", lambda _: 1, raising=False)
+        patch.setattr(
+            SQLiteDialect_pysqlite, "__eq__", lambda one, other: type(one) is type(other), raising=False
+        )
+        yield
+
+
 @pytest.fixture(autouse=True)
-def own_folders(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    """No test reads or writes the settings, the log or the cache of whoever runs it."""
+def own_folders(monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFactory) -> None:
+    """No test reads or writes the settings, the log or the cache of whoever runs it.
+
+    Named only: most tests write none, and a folder for each of thousands is made and removed slowly.
+    """
+    home = tmp_path_factory.getbasetemp() / "homes" / str(next(_HOMES))
     for name in ("DATA", "CONFIG", "CACHE"):
-        monkeypatch.setenv(f"XDG_{name}_HOME", str(tmp_path / name.lower()))
+        monkeypatch.setenv(f"XDG_{name}_HOME", str(home / name.lower()))
 
 
 @pytest.fixture

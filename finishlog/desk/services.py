@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
     from finishlog.desk.history import Learned
+    from finishlog.records.answers import LearningRow
     from finishlog.records.shop import Shop
     from finishlog.store import Log
     from finishlog.store.archive.export import Restored
@@ -47,6 +48,7 @@ class Services:
     on_wait: Callable[[], None] = _say_waiting
     kept: dict[str, tuple[str, object]] = field(default_factory=dict)
     """What was computed from the log, by name, with the mark of the log that it holds for."""
+    _rows: tuple[str, tuple[LearningRow, ...]] | None = None
     _log: Log | None = None
     _lock: Lock = field(default_factory=Lock)
 
@@ -77,6 +79,14 @@ class Services:
         with self.log().reading() as log:
             return log.shop()
 
+    def learning_rows(self) -> tuple[LearningRow, ...]:
+        """Every standing reading of the log, from memory where nothing has changed since."""
+        with self.log().reading() as log:
+            mark = log.readings_mark()
+            if self._rows is None or self._rows[0] != mark:
+                self._rows = mark, log.learning_rows()
+            return self._rows[1]
+
     def past_errors(self) -> tuple[Fraction, ...]:
         """Depth errors in inches of past slabs, in order of pouring; none where there is no log."""
         return self.learned().errors
@@ -99,6 +109,7 @@ class Services:
         """From here on work on this log, whatever was named before."""
         self.close()
         self.kept.clear()
+        self._rows = None
         self._log = log
         self.has_log = lambda: True
 

@@ -59,9 +59,9 @@ def test_after_the_end_of_the_options_hyphens_are_words(finishlog: Run, demo: st
 @pytest.mark.parametrize(
     "argv", [("new", ""), ("demo", "--into", ""), ("backup", ""), ("import", ""), ("--log", "", "find")]
 )
-def test_an_empty_path_is_none(finishlog: Run, tmp_path: Path, argv: tuple[str, ...]) -> None:
+def test_an_empty_path_is_none(finishlog: Run, argv: tuple[str, ...]) -> None:
     assert "path is empty" in refused(finishlog(*argv), 2)
-    assert not (tmp_path / "data").exists()
+    assert not Path(os.environ["XDG_DATA_HOME"]).exists()
 
 
 @pytest.mark.parametrize("now", ["0001-01-01T00:00+14:00", "9999-12-31T23:59Z", "1899-12-31T00:00Z"])
@@ -141,8 +141,11 @@ def test_a_fault_of_ours_is_one_line(finishlog: Run, monkeypatch: pytest.MonkeyP
         finishlog(*YARDS)
 
 
-def test_a_folder_of_ours_that_cannot_be_made(finishlog: Run, tmp_path: Path) -> None:
+def test_a_folder_of_ours_that_cannot_be_made(
+    finishlog: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     (tmp_path / "data").write_text("a file")
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     assert "cannot be made" in refused(finishlog("new"), 3)
 
 

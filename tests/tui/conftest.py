@@ -10,10 +10,13 @@ from datetime import UTC, date, datetime, timedelta
 from fractions import Fraction
 from threading import Event
 from typing import Any, NamedTuple
+from unittest.mock import patch
 from zoneinfo import ZoneInfo
 
 import pytest
 from textual._compositor import Compositor
+from textual.css.model import RuleSet
+from textual.css.stylesheet import CSSLocation, Stylesheet
 from textual.events import Paste
 from textual.pilot import Pilot
 
@@ -346,12 +349,11 @@ class Stage:
     async def settle(self) -> None:
         """Wait until nothing typed is waiting, no worker is under way and no message stands in a queue.
 
-        Before a pause and after it: what one message sets off is one of the next. By queues, not by the clock,
+        Before a frame and after it: what one message sets off is one of the next. By queues, not by the clock,
         so that a busy machine is waited for. Fails after some ten seconds.
         """
         for _ in range(1000):
             if await self._quiet():
-                await self.pilot.pause()
                 self._paint()
                 if await self._quiet():
                     return
@@ -359,22 +361,30 @@ class Stage:
                 await asyncio.sleep(0.01)
         raise AssertionError("the screens did not come to rest")
 
+    async def _calm(self, *_: object) -> None:
+        """The same for one key of several: neither a rest in typing nor a frame is waited for."""
+        for _ in range(1000):
+            if await self._quiet(typing=True):
+                return
+            await asyncio.sleep(0.005)
+
     def _paint(self) -> None:
-        """As a terminal would have it: what is seen may ask for more."""
+        """The next frame at once, as a terminal would have it: what is seen may ask for more."""
         if self.app.is_running:
             with self.app._context():
+                self.app.screen._on_timer_update()
                 self.app.screen._compositor.render_strips()
 
-    async def _quiet(self) -> bool:
+    async def _quiet(self, *, typing: bool = False) -> bool:
         for _ in range(2):
             for _ in range(8):
                 await asyncio.sleep(0)
-            if not self._rests():
+            if not self._rests(typing):
                 return False
         return True
 
-    def _rests(self) -> bool:
-        frame = self.app.frame
+    def _rests(self, typing: bool) -> bool:
+        frame = None if typing else self.app.frame
         if (
             not self.app.ahead.resting
             or not self.app.work.idle
@@ -385,7 +395,10 @@ class Stage:
         return all(pump._message_queue.empty() for pump in pumps)
 
     async def press(self, *keys: str) -> None:
-        await self.pilot.press(*keys)
+        """Keys, each when the one before has done its work; the pilot would go by the processor's time instead."""
+        for key in keys:
+            with patch("textual.app.wait_for_idle", self._calm):
+                await self.app._press_keys((key,))
         await self.settle()
 
     async def enter(self, text: str) -> None:
@@ -411,7 +424,7 @@ class Stage:
         """The same, without waiting until it was understood."""
         entry = self.field(key).entry
         entry.focus()
-        await self.pilot.pause(0)
+        await self._calm()
         entry.post_message(Paste(text))
 
     def toast(self) -> str:
@@ -524,3 +537,20 @@ def unpainted(monkeypatch: pytest.MonkeyPatch) -> None:
         self._dirty_regions.clear()
 
     monkeypatch.setattr(Compositor, "render_update", nothing)
+
+
+@pytest.fixture(autouse=True)
+def parsed_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each style sheet is parsed once for all the apps of a run that have the same theme."""
+    parse = Stylesheet._parse_rules
+
+    def parsed(self: Stylesheet, css: str, read_from: CSSLocation, *rest: Any, **more: Any) -> list[RuleSet]:
+        key = (tuple(self._variables.items()), css, read_from, rest, tuple(more.items()))
+        if key not in _PARSED:
+            _PARSED[key] = parse(self, css, read_from, *rest, **more)
+        return _PARSED[key]
+
+    monkeypatch.setattr(Stylesheet, "_parse_rules", parsed)
+
+
+_PARSED: dict[tuple[object, ...], list[RuleSet]] = {}

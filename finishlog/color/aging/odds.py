@@ -7,8 +7,9 @@ mean before they are used for it. The limit is the shop's: published ones (Parav
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property, partial
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -63,9 +64,10 @@ class Batch:
     sample: tuple[Floats, Floats] | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Matched:
-    """Draws of ΔE00 at one age, summed up. `shares` says what part of E[ΔE²] each factor makes.
+    """Draws of ΔE00 at one age, summed up. `shares` says what part of E[ΔE²] each factor makes, reckoned when
+    first asked: that costs more than all else.
 
     The pairs are the old slab's and the new one's expected L*a*b*, both bare or both sealed.
     """
@@ -75,9 +77,13 @@ class Matched:
     probability_sealed: float
     radius90_de00: float
     expected_de00: float
-    shares: tuple[tuple[Factor, float], ...]
+    share_out: Callable[[], tuple[tuple[Factor, float], ...]]
     bare_pair: tuple[Lab, Lab]
     sealed_pair: tuple[Lab, Lab]
+
+    @cached_property
+    def shares(self) -> tuple[tuple[Factor, float], ...]:
+        return self.share_out()
 
     @property
     def dominant(self) -> Factor:
@@ -251,7 +257,7 @@ def _matched(
     first_sealed, second_sealed = sealed_colors(look, first), sealed_colors(look, second)
     sealed = delta_e_2000(first_sealed, second_sealed)
     radius = float(np.quantile(delta_e_2000(first, first.mean(axis=0)), 0.9))
-    shares = _shares(joint, widen, drawn, ages, float((apart**2).mean()))
+    shares = partial(_shares, joint, widen, drawn, ages, float((apart**2).mean()))
     return Matched(
         ages[0],
         float((apart < limit).mean()),

@@ -88,7 +88,7 @@ def state(services: Services, spot: str = "base") -> State:
         held = services.kept.get(f"color/{spot}")
         if held is not None and held[0] == mark and isinstance(held[1], State):
             return held[1]
-        rows = log.learning_rows()
+    rows = services.learning_rows()
     found = learned(tuple(row for row in rows if row.reading.spot == spot))
     services.kept[f"color/{spot}"] = (mark, found)
     return found

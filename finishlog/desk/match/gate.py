@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from finishlog.color.aging import effects, promise
@@ -145,19 +146,24 @@ def learnt(services: Services, spot: str) -> Learnt:
         stamp = f"{mark}/{hash(made_rows)}"
         if held is not None and held[0] == stamp and isinstance(held[1], Learnt):
             return held[1]
-        rows = [row for row in log.learning_rows() if row.reading.spot == spot and not row.apart]
+    found = _learnt(tuple(row for row in services.learning_rows() if row.reading.spot == spot), made_rows)
+    services.kept[f"effects/{spot}"] = (stamp, found)
+    return found
+
+
+@lru_cache(maxsize=4)
+def _learnt(rows: tuple[LearningRow, ...], made_rows: tuple[MadeRow, ...]) -> Learnt:
+    """What the readings of one spot and the loads under them tell."""
     grouped: dict[tuple[str, str | None], list[LearningRow]] = {}
     for row in rows:
-        grouped.setdefault((row.job, row.area), []).append(row)
+        if not row.apart:
+            grouped.setdefault((row.job, row.area), []).append(row)
     of = {learning.key_of(*slab): levels(made_rows, *slab) for slab in grouped}
-    state = learning.state(services, spot)
     slabs = [
         PastSlab(learning.key_of(*slab), own[0].recipe, learning.sort(own).track())
         for slab, own in grouped.items()
     ]
-    found = Learnt(effects.learn(promise.made(state.learned, slabs[-MOST:], of)), of)
-    services.kept[f"effects/{spot}"] = (stamp, found)
-    return found
+    return Learnt(effects.learn(promise.made(learning.learned(rows).learned, slabs[-MOST:], of)), of)
 
 
 MOST = 160

@@ -84,8 +84,7 @@ def of_plan(
 ) -> Told:
     """The odds of a slab poured on a day against this area, as far as its gate lets them be promised."""
     gated = gated or Gated()
-    with services.log().reading() as log:
-        rows = log.learning_rows()
+    rows = services.learning_rows()
     noon = datetime.combine(on, time(12), zone_of(job))
     sides = []
     for spot in SPOTS:

@@ -310,14 +310,14 @@ class Field(Vertical):
         here = self.entry.has_focus
         tone = "bad" if self._wrong else "text"
         bar = Piece("▌", "accent") if here else Piece("│", "rule")
-        room = self._indent - 1
+        room = _indent(width) - 1
         rows = wrap(plain(self.spec.label), room)
         return [Line().facing(Line().bold(row, tone), room).gap(1).join(Line(bar)) for row in rows]
 
     @property
     def _indent(self) -> int:
         """The column where a field's contents start; a screen may widen its labels."""
-        return LABEL + max(self.query_one(".label", Block).size.width - LABEL - 2, 0)
+        return _indent(self.query_one(".label", Block).size.width)
 
     def _paint_echo(self, width: int) -> list[Line]:
         if self._wrong is not None:
@@ -349,6 +349,11 @@ class Field(Vertical):
         if self._wrong is None:
             return []
         return hanging(Line().gap(self._indent + 1).put("! ", "bad"), said(self._wrong), width, "bad")
+
+
+def _indent(label: int) -> int:
+    """Columns before the contents of a field whose label has so many."""
+    return LABEL + max(label - LABEL - 2, 0)
 
 
 def said(error: FinishlogError) -> str:

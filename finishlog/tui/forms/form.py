@@ -114,6 +114,8 @@ class FormScreen(Frame):
         ]
         ends = [Block(id="cautions"), Block(id="keeps"),
                 Horizontal(Button(self.VERB), Block(id="note"), id="verb")]  # fmt: skip
+        # before the fields are there: a class of the screen dresses all that is on it anew
+        self.set_class(any(texts for _, texts in self.beside()), "-sided")
         await pane.mount_all(widgets)
         await self.end_with(pane, ends)
         self._fields = [one for one in widgets if isinstance(one, Field)]
@@ -128,7 +130,6 @@ class FormScreen(Frame):
         self.query_one("#cautions", Block).show(self._paint_cautions)
         self.query_one("#keeps", Block).show(self._paint_told)
         self.query_one("#note", Block).show(self._paint_note)
-        self.set_class(any(texts for _, texts in self.beside()), "-sided")
         self.repaint()
         self._echo_all()
         if self.fields:

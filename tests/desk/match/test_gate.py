@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import shutil
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, timedelta
@@ -50,10 +51,14 @@ CANNOT = "Cannot tell before a sample."
 class GateShop:
     """A shop with a recipe poured many times of one lot, cement and plant, and read."""
 
-    def __init__(self, folder: Path) -> None:
-        self.services = SheetShop(folder).services
-        self.services.make_log(None).close()
-        self.uid: str | None = None
+    def __init__(self, folder: Path, like: GateShop | None = None) -> None:
+        shop = SheetShop(folder)
+        self.services, self.path = shop.services, shop.log
+        self.uid = None if like is None else like.uid
+        if like is None:
+            self.services.make_log(None).close()
+        else:
+            shutil.copy(like.path, self.path)
 
     def pour(self, name: str, days_ago: int, lot: str | None = "K-1", mix: NewMix | None = MIX, off: float = 0.0,
              planned: str | None = None, product: NewProduct = BISCUIT) -> str:  # fmt: skip
@@ -110,14 +115,22 @@ SAME = PlanRequest(
 )  # fmt: skip
 
 
-@pytest.fixture
-def shop(tmp_path: Path) -> Iterator[GateShop]:
-    made = GateShop(tmp_path)
+@pytest.fixture(scope="module")
+def poured(tmp_path_factory: pytest.TempPathFactory) -> GateShop:
+    """The shop with its past, closed: made once, then copied."""
+    made = GateShop(tmp_path_factory.mktemp("gate"))
     for i in range(8):
         made.pour(f"past {i}", 300 + 20 * i)
     made.pour("old", 100)
-    yield made
     made.services.close()
+    return made
+
+
+@pytest.fixture
+def shop(tmp_path: Path, poured: GateShop) -> Iterator[GateShop]:
+    copied = GateShop(tmp_path, poured)
+    yield copied
+    copied.services.close()
 
 
 def state(found: Plan) -> str:
