@@ -6,6 +6,7 @@ import argparse
 from typing import TYPE_CHECKING, Any
 
 from finishlog.cli.output import bullets, say, say_json, table
+from finishlog.desk.plain_data import Json, pick
 from finishlog.errors import InputError
 
 if TYPE_CHECKING:
@@ -149,26 +150,13 @@ def _acted(done: Recorded, as_json: bool) -> int:
     return 0
 
 
-def line_json(line: TodayLine) -> dict[str, Any]:
+_LINE = "job what state opens_at closes_at"
+_WHOSE = "title area age_days customer name=piece kind said usual why first?"
+
+
+def line_json(line: TodayLine) -> Json:
     """One line; instants are ISO 8601 with the site's offset, `caution` is everything to mind."""
-    return {
-        "job": line.job,
-        "what": line.what,
-        "state": line.state,
-        "opens_at": line.opens_at.isoformat(),
-        "closes_at": line.closes_at.isoformat(),
-        "caution": " ".join(line.cautions) or None,
-        "title": line.title,
-        "area": line.area,
-        "age_days": line.age_days,
-        "customer": line.customer,
-        "name": line.piece,
-        "kind": line.kind,
-        "said": line.said,
-        "usual": line.usual,
-        "why": line.why,
-        "first": line.first or None,
-    }
+    return {**pick(line, _LINE), "caution": " ".join(line.cautions) or None, **pick(line, _WHOSE)}
 
 
 def text(found: Today) -> str:

@@ -12,7 +12,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from finishlog.desk.doubts import sealer_sheet
-from finishlog.desk.plain_data import data, number
+from finishlog.desk.plain_data import Json, data, footing, pick
 from finishlog.errors import InputError
 from finishlog.records.care import Compatible
 from finishlog.records.exactness import has_days, has_hours
@@ -229,16 +229,13 @@ def keep(log: Writer, new: NewEntry, scene: Scene, entry: Entry) -> None:
     log.add_advice(scene.job.handle, NewAdvice("ready", METHOD, inputs, answer))
 
 
-def readiness_json(answer: Readiness) -> dict[str, Any]:
+def readiness_json(answer: Readiness) -> Json:
     """The verdict with its reasons; `unknown` are conditions that were not told."""
     return {
-        "ready": answer.verdict,
-        "sentence": answer.sentence,
-        "reasons": [{"what": r.key, "says": r.verdict, "text": r.text} for r in answer.reasons],
+        **pick(answer, "ready=verdict sentence"),
+        "reasons": [pick(reason, "what=key says=verdict text") for reason in answer.reasons],
         "unknown": list(answer.unknown),
         "limits": sealer_sheet.limits_json(answer.limits or SealerLimits()),
-        "limits_by_sheet": list(answer.by_sheet),
-        "dew_point_f": number(answer.dew_point_f, 2),
-        "cautions": [caution.text for caution in answer.cautions],
-        "sources": list(answer.sources),
+        **pick(answer, "limits_by_sheet=by_sheet dew_point_f:2"),
+        **footing(answer),
     }

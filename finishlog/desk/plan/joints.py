@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from fractions import Fraction
 
-from finishlog.desk.plain_data import number
+from finishlog.desk.plain_data import Json, number, pick
 from finishlog.records.log import Fact, Job
 from finishlog.records.plan import AsPlaced, Plan
 from finishlog.records.pour_day import JointPiece, JointPlan
@@ -115,29 +115,26 @@ def at_the_cut(plan: Plan) -> tuple[str, ...]:
     return (" ".join(caution.text for caution in cautions("joint")), *buried)
 
 
-def joints_json(found: JointPlan | None) -> dict[str, object] | None:
+_JSON = (
+    "joint_ft more_where_pieces_meet_ft=meet_ft spacing_ft spacing_from_ft=low_ft spacing_to_ft=high_ft",
+    "old_spacing_ft saw_depth_in",
+)
+
+
+def joints_json(found: JointPlan | None) -> Json | None:
     """The joints with the unit in each key."""
     if found is None:
         return None
     return {
-        "joint_ft": number(found.joint_ft),
-        "more_where_pieces_meet_ft": number(found.meet_ft),
-        "spacing_ft": number(found.spacing_ft),
-        "spacing_from_ft": number(found.low_ft),
-        "spacing_to_ft": number(found.high_ft),
-        "old_spacing_ft": number(found.old_spacing_ft),
-        "saw_depth_in": number(found.saw_depth_in),
+        **pick(found, *_JSON),
         "inside_corners_least": found.corners[0],
         "inside_corners_most": found.corners[1],
         "pieces": [
             {
-                "kind": piece.kind,
-                "panels_along": piece.along,
-                "panels_across": piece.across,
+                **pick(piece, "kind panels_along=along panels_across=across"),
                 "panel_length_ft": number(piece.panel_ft[0]),
                 "panel_width_ft": number(piece.panel_ft[1]),
-                "length_to_width": number(piece.ratio),
-                "joint_ft": number(piece.joint_ft),
+                **pick(piece, "length_to_width=ratio joint_ft"),
             }
             for piece in found.pieces
         ],
