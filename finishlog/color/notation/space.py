@@ -39,7 +39,6 @@ RGB_TO_XYZ = (
     (87098 / 409605, 175762 / 245763, 12673 / 175545),
     (7918 / 409605, 87881 / 737289, 1001167 / 1053270),
 )
-_GAMUT_SLACK = 1e-6
 
 
 def _colour() -> Any:
@@ -197,7 +196,7 @@ def _triple(lab: Sequence[float]) -> Lab:
 
 
 def lab_to_srgb(lab: Sequence[float]) -> tuple[int, int, int]:
-    """The 8-bit sRGB nearest per channel, 0 to 255; outside the gamut each channel is clipped (`in_gamut`).
+    """The 8-bit sRGB nearest per channel, 0 to 255; outside the gamut each channel is clipped.
 
     One color: L* 0 to 100, a*, b* finite. Source: CIE 015; IEC 61966-2-1 (both white D65: no adaptation).
     """
@@ -208,11 +207,6 @@ def lab_to_srgb(lab: Sequence[float]) -> tuple[int, int, int]:
 def lab_to_hex(lab: Sequence[float]) -> str:
     """`#rrggbb` of one L*a*b* color, kept for the next call; domain and source as `lab_to_srgb`."""
     return _hex(_triple(lab))
-
-
-def in_gamut(lab: Sequence[float]) -> bool:
-    """Whether sRGB can show this one color without clipping (to a millionth of linear light)."""
-    return all(-_GAMUT_SLACK <= value <= 1 + _GAMUT_SLACK for value in _linear_rgb(_triple(lab)))
 
 
 def hex_to_lab(text: str) -> Lab:

@@ -17,13 +17,13 @@ from finishlog.errors import InputError
 from finishlog.records.care import Compatible
 from finishlog.records.exactness import has_days, has_hours
 from finishlog.records.log import Area, Entry, Job
-from finishlog.records.weather import Readiness, SealerLimits, SlabFacts, WeatherAnswer, WeatherNow
+from finishlog.records.weather import Readiness, SealerLimits, SlabFacts, WeatherNow
 from finishlog.records.writing import NewAdvice, NewEntry
 from finishlog.trade import readiness
 from finishlog.trade.sealing.compatibility import chemistry_of, compatible
 from finishlog.trade.sealing.film import chemistry_on
 from finishlog.trade.upkeep.care import SAME_SEALING
-from finishlog.units import exact, fixed
+from finishlog.units import exact
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
@@ -71,13 +71,6 @@ def sealer_of(job: Job, area: Area | None) -> str | None:
     stages = [each.recipe.stage("seal") for each in ((area,) if area else job.areas) if each.recipe]
     used += [m.product.name for stage in stages if stage is not None for m in stage.materials]
     return used[0] if used else None
-
-
-def place(answer: WeatherAnswer) -> Readiness:
-    """Whether concrete can be placed now, by what `weather` answered."""
-    told = answer.evaporation_lb_per_ft2_h
-    words = "unknown" if told is None else f"{fixed(exact(told), 2)} lb/ft²/h"
-    return readiness.place(answer.state, words)
 
 
 def area_of(job: Job, name: str | None) -> Area | None:

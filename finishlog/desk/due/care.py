@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from datetime import date, datetime, tzinfo
@@ -204,17 +203,6 @@ def _planned_day(services: Services, line: Reseal) -> date | None:
     return next((visit.on for each in made.weeks for visit in each.visits if visit.job == line.job), None)
 
 
-def next_state(line: Reseal) -> CareState:
-    """The state after this one by the usual way: due, contacted, booked, done."""
-    steps: dict[CareState, CareState] = {
-        "due": "contacted",
-        "written": "contacted",
-        "contacted": "booked",
-        "booked": "done",
-    }
-    return steps.get(line.state, "due")
-
-
 # the week plan
 
 
@@ -324,9 +312,3 @@ def plan_json(made: WeekPlan) -> Json:
         "left": [{"job": job, "why": why} for job, why in made.left],
         "how": list(made.how),
     }
-
-
-def counts(held: Book) -> dict[str, int]:
-    """How many reseals of the book are in each state."""
-    found = Counter(line.state for line in held.lines)
-    return {state: found.get(state, 0) for state in CARE_STATES}

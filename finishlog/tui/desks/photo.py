@@ -18,8 +18,6 @@ if TYPE_CHECKING:
     from finishlog.inputs.blend import Lab
 
 T = TypeVar("T")
-Grid = tuple[tuple[str, ...], ...]
-"""A picture as rows of sRGB hex colors."""
 SMALL = 512
 """Pixels of the longer side of a small picture, as they are kept when a photo comes in."""
 LOOKERS = 1
