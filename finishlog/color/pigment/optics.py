@@ -15,8 +15,6 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-"""Steps of the Fresnel integral; the answer holds to six digits."""
-
 
 def absorption_to_scatter(reflectance: ArrayLike) -> Floats:
     """K/S = (1 - R)² / 2R of a layer too thick to see through; 0 < R <= 1, answers from 0 up.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Protocol, TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -79,29 +79,7 @@ class Shot:
     small: bytes
 
 
-class PhotoDesks(Protocol):
-    """Called from worker threads only."""
-
-    def photos(self, handle: str) -> PhotosView: ...
-    def add_photos(
-        self, handle: str, texts: Mapping[str, str], because: str | None, progress: Progress
-    ) -> Added: ...
-    def photo_folder(self, path: str, last: str = "") -> Folder: ...
-    def peek(self, path: str) -> Peek: ...
-    def picture(self, sha256: str, side: int = SMALL) -> bytes: ...
-    def measure(self, sha256: str, boxes: Sequence[str], corners: str, gray: str = "") -> Measured: ...
-    def open_photo(self, path: str) -> Shot: ...
-    def measure_file(self, path: str, boxes: Sequence[str], corners: str, gray: str = "") -> Measured: ...
-    def keep_readings(
-        self, handle: str, entry: int, boxes: Sequence[str], corners: str, texts: Mapping[str, str],
-        because: str | None, gray: str = "",
-    ) -> Read: ...  # fmt: skip
-    def rinse(self, handle: str, texts: Mapping[str, str], measured: Measured | None = None) -> RinseView: ...
-    def keep_rinse(self, view: RinseView) -> None: ...
-    def blend(self, texts: Mapping[str, str]) -> BlendView: ...
-
-
-class LogPhotoDesks:
+class PhotoDesks:
     """Those desks on a log. Texts are read here: what is wrong names its field."""
 
     _services: Services
