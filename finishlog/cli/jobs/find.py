@@ -219,15 +219,13 @@ def _hit(line: JobLine) -> Json:
 
 
 def _day(text: str | None, where: str) -> date | None:
-    from finishlog.errors import InputError
+    from finishlog.errors import naming
     from finishlog.units import read_date
 
     if text is None:
         return None
-    try:
+    with naming(where):
         return read_date(text)
-    except InputError as failure:
-        raise failure.at(where) from None
 
 
 def _limit(text: str | None) -> int | None:

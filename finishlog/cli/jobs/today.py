@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from finishlog.cli.output import bullets, say, say_json, table
 from finishlog.desk.plain_data import Json, pick
-from finishlog.errors import InputError
+from finishlog.errors import InputError, naming
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -98,10 +98,8 @@ def _by(text: str | None, services: Services) -> datetime | None:
 
     if text is None:
         return None
-    try:
+    with naming("--by"):
         day = read_date(text)
-    except InputError as wrong:
-        raise wrong.at("--by") from None
     if day < services.today():
         raise InputError(f"{day} is past.", where="--by", example=f"--by {services.today()}")
     return datetime.combine(day + timedelta(days=1), time(), services.zone)
@@ -134,10 +132,8 @@ def _until(text: str, line: TodayLine, services: Services) -> datetime:
 
     zone = line.opens_at.tzinfo
     assert zone is not None
-    try:
+    with naming("--until"):
         return read_until(text, services.clock(), zone)
-    except InputError as wrong:
-        raise wrong.at("--until") from None
 
 
 def _acted(done: Recorded, as_json: bool) -> int:

@@ -12,7 +12,7 @@ from datetime import datetime
 from fractions import Fraction
 
 from finishlog import units
-from finishlog.errors import InputError, LogError
+from finishlog.errors import InputError, LogError, naming
 from finishlog.records.shop import Shop
 
 Scalar = float | int | str | bool
@@ -45,10 +45,8 @@ class Param:
 
     def read(self, text: str) -> Scalar:
         """The fact from what a person typed. Raises InputError that names the parameter."""
-        try:
+        with naming(self.name):
             return self.check(_READERS[self.kind](self, text))
-        except InputError as wrong:
-            raise wrong.at(self.name) from None
 
     def check(self, value: object) -> Scalar:
         """The fact as it is kept, from a number, a word or a truth value. Raises InputError."""

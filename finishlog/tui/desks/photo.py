@@ -269,10 +269,8 @@ def _sheet(path: str) -> Samples:
 
 def _read(texts: Mapping[str, str], key: str, reader: Callable[[str], T]) -> T | None:
     """The value of a field; None for a blank. Raises InputError that names it."""
-    from finishlog.errors import InputError
+    from finishlog.errors import naming
 
     text = texts.get(key, "").strip()
-    try:
+    with naming(key):
         return reader(text) if text else None
-    except InputError as wrong:
-        raise wrong.at(key) from None

@@ -31,12 +31,10 @@ class TodayDesks:
     def put_off(self, line: TodayLine, until: str) -> Recorded:
         """Raises InputError at `until`."""
         from finishlog.desk.due import today
-        from finishlog.errors import InputError
+        from finishlog.errors import naming
         from finishlog.inputs.until import read_until
 
         zone = line.opens_at.tzinfo
         assert zone is not None
-        try:
+        with naming("until"):
             return today.put_off(self._services, line, read_until(until, self._services.clock(), zone))
-        except InputError as wrong:
-            raise wrong.at("until") from None
