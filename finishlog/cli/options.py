@@ -17,7 +17,7 @@ def read_option(option: str, text: str, reader: Callable[[str], T]) -> T:
         return reader(text)
 
 
-def given(args: argparse.Namespace, option: str, reader: Callable[[str], T]) -> T | None:
+def option_of(args: argparse.Namespace, option: str, reader: Callable[[str], T]) -> T | None:
     """The value of an option, or None where it was not given. Raises InputError at `--option`."""
     text = getattr(args, option.replace("-", "_"))
     return None if text is None else read_option(option, text, reader)

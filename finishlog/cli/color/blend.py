@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING, Any
 
-from finishlog.cli.options import given, read_option
+from finishlog.cli.options import option_of, read_option
 from finishlog.cli.output import bullets, say, say_json, table
 from finishlog.errors import InputError
 
@@ -74,14 +74,16 @@ def request(args: argparse.Namespace) -> BlendRequest:
     total, maxima = _maxima(args)
     return BlendRequest(
         target=read_option("target", args.target, reading.read_color),
-        cement=given(args, "cement", read_name),
-        pigments=given(args, "pigments", reading.read_pigments) or (),
+        cement=option_of(args, "cement", read_name),
+        pigments=option_of(args, "pigments", reading.read_pigments) or (),
         samples=_sheet(args.samples),
         ladder=_sheet(args.ladder_readings),
         maximum_percent=total,
         maxima=maxima,
-        cementitious_lb_per_yd3=given(args, "cementitious", units.read_content_lb_per_yd3),
-        scm_lb_per_yd3=given(args, "scm", lambda text: units.read_content_lb_per_yd3(text, positive=False))
+        cementitious_lb_per_yd3=option_of(args, "cementitious", units.read_content_lb_per_yd3),
+        scm_lb_per_yd3=option_of(
+            args, "scm", lambda text: units.read_content_lb_per_yd3(text, positive=False)
+        )
         or Fraction(0),
     )
 

@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from finishlog.cli.options import given, read_option
+from finishlog.cli.options import option_of, read_option
 from finishlog.cli.output import bullets, note, say, say_json, table
 from finishlog.errors import InputError
 
@@ -68,8 +68,8 @@ def run_read(args: argparse.Namespace, services: Services) -> int:
         raise InputError("Name one photo, with its job first to log it.", where="PHOTO",
                          example="finishlog read hill-patio slab.jpg")  # fmt: skip
     boxes = [read_option("box", text, places.read_box) for text in args.box]
-    corners = given(args, "corners", places.read_corners)
-    gray = given(args, "gray", places.read_gray)
+    corners = option_of(args, "corners", places.read_corners)
+    gray = option_of(args, "gray", places.read_gray)
     if job:
         return _logged(args, services, job[0], photo, (boxes, corners, gray))
     for option in (*_FACTS, "sample", "because"):
@@ -88,7 +88,7 @@ def _logged(args: argparse.Namespace, services: Services, job: str, photo: str, 
 
     boxes, corners, gray = where
     facts = PhotoFacts(**{name: getattr(args, name) or "" for name in _FACTS})
-    sample = given(args, "sample", read_count)
+    sample = option_of(args, "sample", read_count)
     done = reading.read(
         services,
         job,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING, Any
 
-from finishlog.cli.options import given, read_option
+from finishlog.cli.options import option_of, read_option
 from finishlog.cli.output import bullets, say, say_json, table
 from finishlog.errors import InputError
 
@@ -57,7 +57,7 @@ def run_rinse(args: argparse.Namespace, services: Services) -> int:
     from finishlog.inputs import rinse as reading
 
     spots = _spots(args) if args.photo is None else _photographed(args, services)
-    target = given(args, "target", reading.read_share)
+    target = option_of(args, "target", reading.read_share)
     found = rinse.answer(services, args.job, spots, area=args.area, target=target)
     if args.keep:
         rinse.keep(services, found, spots)
@@ -82,8 +82,8 @@ def _photographed(args: argparse.Namespace, services: Services) -> Spots:
         raise InputError("Type the colors or read them off a photo, not both.", where="--photo",
                          example="--photo rinse.jpg --box field=400,300,200,150")  # fmt: skip
     boxes = [read_option("box", text, places.read_box) for text in args.box]
-    corners = given(args, "corners", places.read_corners)
-    gray = given(args, "gray", places.read_gray)
+    corners = option_of(args, "corners", places.read_corners)
+    gray = option_of(args, "gray", places.read_gray)
     found = photo_reading.of_file(services, Path(args.photo), boxes, corners=corners, gray=gray)
     return rinse.of_photo(found, dried=args.dried)
 

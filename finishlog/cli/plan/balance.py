@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING, Any
 
-from finishlog.cli.options import given, read_option
+from finishlog.cli.options import option_of, read_option
 from finishlog.cli.output import bullets, say, say_json, table
 
 if TYPE_CHECKING:
@@ -87,25 +87,28 @@ def request(args: argparse.Namespace) -> BalanceRequest:
 
     return BalanceRequest(
         panels=_rectangles("remaining", args.remaining),
-        depth_in=given(args, "depth", units.read_depth_in),
-        left_yd3=given(args, "left", lambda text: units.read_volume_yd3(text, positive=False)) or Fraction(0),
+        depth_in=option_of(args, "depth", units.read_depth_in),
+        left_yd3=option_of(args, "left", lambda text: units.read_volume_yd3(text, positive=False))
+        or Fraction(0),
         bands=_rectangles("band", args.band),
         probes_in=tuple(read_option("probe", text, units.read_depth_off_in) for text in args.probe),
-        minutes=given(args, "minutes-since", read_minutes),
-        air_f=given(args, "air", units.read_temperature_f),
-        truck_in_minutes=given(args, "truck-in", read_minutes),
+        minutes=option_of(args, "minutes-since", read_minutes),
+        air_f=option_of(args, "air", units.read_temperature_f),
+        truck_in_minutes=option_of(args, "truck-in", read_minutes),
         felt=args.edge,
         job=args.job,
         area=args.area,
-        dose=given(args, "dose", units.read_dose),
-        cement_lb_per_yd3=given(args, "cement", units.read_content_lb_per_yd3),
-        scm_lb_per_yd3=given(args, "scm", lambda text: units.read_content_lb_per_yd3(text, positive=False)),
-        pack_lb=given(args, "pack", units.read_mass_lb),
-        waste_percent=given(args, "waste", lambda text: units.read_percent(text, positive=False)),
-        truck_yd3=given(args, "truck", units.read_volume_yd3),
-        minimum_yd3=given(args, "minimum", lambda text: units.read_volume_yd3(text, positive=False)),
-        increment_yd3=given(args, "increment", units.read_volume_yd3),
-        bag_cement_lb=given(args, "bag-cement", units.read_mass_lb),
+        dose=option_of(args, "dose", units.read_dose),
+        cement_lb_per_yd3=option_of(args, "cement", units.read_content_lb_per_yd3),
+        scm_lb_per_yd3=option_of(
+            args, "scm", lambda text: units.read_content_lb_per_yd3(text, positive=False)
+        ),
+        pack_lb=option_of(args, "pack", units.read_mass_lb),
+        waste_percent=option_of(args, "waste", lambda text: units.read_percent(text, positive=False)),
+        truck_yd3=option_of(args, "truck", units.read_volume_yd3),
+        minimum_yd3=option_of(args, "minimum", lambda text: units.read_volume_yd3(text, positive=False)),
+        increment_yd3=option_of(args, "increment", units.read_volume_yd3),
+        bag_cement_lb=option_of(args, "bag-cement", units.read_mass_lb),
         history=not args.no_history,
     )
 
