@@ -185,6 +185,12 @@ def _rotation(chroma: float, hue: float) -> float:
     return -2 * _chroma_share(chroma) * math.sin(math.radians(2 * angle))
 
 
+def as_lab(values: Sequence[float] | NDArray[np.float64]) -> Lab:
+    """Three numbers of any kind as one color."""
+    L, a, b = (float(value) for value in values)
+    return L, a, b
+
+
 def _triple(lab: Sequence[float]) -> Lab:
     lightness, a, b = (float(part) for part in lab)
     if not (math.isfinite(lightness) and math.isfinite(a) and math.isfinite(b)):

@@ -7,6 +7,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 from finishlog.desk.plain_data import Json, number, pick
+from finishlog.desk.words import inches
 from finishlog.records.log import Fact, Job
 from finishlog.records.plan import AsPlaced, Plan
 from finishlog.records.pour_day import JointPiece, JointPlan
@@ -15,7 +16,7 @@ from finishlog.records.shop import Shop
 from finishlog.trade import sources
 from finishlog.trade.cautions import cautions
 from finishlog.trade.pour import joints
-from finishlog.units import exact, fixed, write, write_feet_inches, write_number
+from finishlog.units import exact, fixed, write, write_feet_inches
 
 NOT_CUT = ("stairs", "wall", "overlay")
 """What is not cut into panels: an overlay carries the joints of the slab under it."""
@@ -64,11 +65,7 @@ def _lines(found: JointPlan, units: str) -> Iterator[tuple[str, str, str]]:
     )  # fmt: skip
     if corners := corner_words(found):
         yield "Corners", "first", corners
-    yield "Depth", _deep(found.saw_depth_in, units), "a quarter of the slab, cut the same night or tooled in"
-
-
-def _deep(inches: Fraction, units: str) -> str:
-    return f"{write_number(inches)} in" if units == "us" else write("depth_in", inches, units)
+    yield "Depth", inches(found.saw_depth_in, units), "a quarter of the slab, cut the same night or tooled in"
 
 
 def _feet(feet: Fraction, units: str) -> str:
