@@ -30,7 +30,7 @@ NOT_SHOWN: Mapping[str, str] = {
     "care": "it is of the list of what is due",
     "reminder": "it is of the list of what is due",
     "note": "free words, on the job's page",
-}  # fmt: skip
+}
 """Kinds of entry of which a plan says nothing, each with why; of every other each fact stands in the plan."""
 
 _DAY = ("load", "bag_mix", "pour", "finishing", "weather", "sweep", "seal", "sample")
