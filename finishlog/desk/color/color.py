@@ -84,7 +84,7 @@ def job(services: Services, handle: str, area: str | None = None, by: Sequence[f
     return JobColor(
         found.handle, f"{found.customer.name} · {found.name}",
         poured.astimezone(zone).date() if poured else None, age, tuple(tracks),
-        state.jobs, state.look.pairs, state.learned.noise, METHOD,
+        state.jobs, state.learned.noise, METHOD,
     )  # fmt: skip
 
 
