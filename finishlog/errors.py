@@ -6,6 +6,8 @@ The exit status of the command line belongs to the class (README, "Exit status")
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import ClassVar
 
 
@@ -42,6 +44,15 @@ class InputError(FinishlogError):
     def line(self) -> str:
         prefix = f"{self.where}: " if self.where else ""
         return prefix + super().line()
+
+
+@contextmanager
+def naming(where: str) -> Iterator[None]:
+    """What is refused inside is refused at this field or option."""
+    try:
+        yield
+    except InputError as wrong:
+        raise wrong.at(where) from None
 
 
 class LimitError(InputError):

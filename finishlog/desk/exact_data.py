@@ -13,24 +13,21 @@ from fractions import Fraction
 from types import UnionType
 from typing import Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
 
+from finishlog.desk.plain_data import Json, data, scalar
 from finishlog.units import RoughDay
 
 T = TypeVar("T")
 
 
-def kept(value: Any, without: tuple[str, ...] = ()) -> Any:
-    """The value as dictionaries, lists and scalars; fields of the outermost value may be left out."""
-    if is_dataclass(value) and not isinstance(value, type):
-        return {f.name: kept(getattr(value, f.name)) for f in fields(value) if f.name not in without}
+def kept(value: Any, without: tuple[str, ...] = ()) -> Json:
+    """A dataclass as dictionaries, lists and scalars; fields of it may be left out."""
+    return {f.name: data(getattr(value, f.name), _exact) for f in fields(value) if f.name not in without}
+
+
+def _exact(value: Any) -> Any:
     if isinstance(value, Fraction):
         return f"{value.numerator}/{value.denominator}"
-    if isinstance(value, RoughDay):
-        return f"{value.isoformat()} {value.exactness}"
-    if isinstance(value, date | time):
-        return value.isoformat()
-    if isinstance(value, Mapping):
-        return {str(key): kept(each) for key, each in value.items()}
-    return [kept(each) for each in value] if isinstance(value, tuple | list) else value
+    return f"{value.isoformat()} {value.exactness}" if isinstance(value, RoughDay) else scalar(value)
 
 
 def again(kind: type[T], told: Mapping[str, Any], **given: Any) -> T:

@@ -104,7 +104,7 @@ def look(line: JobLine) -> str:
 
 def buried(item: Buried, units: str = "us") -> str:
     """`gas line, 8 in down, north edge`."""
-    depth = f"{_inches(item.depth_in, units)} down" if item.depth_in is not None else "depth unknown"
+    depth = f"{inches(item.depth_in, units)} down" if item.depth_in is not None else "depth unknown"
     return ", ".join(p for p in (item.what, depth, item.where) if p)
 
 
@@ -114,7 +114,7 @@ def area_title(area: Area, units: str = "us") -> str:
     if area.area_ft2 is not None:
         size.append(write("area_ft2", exact(area.area_ft2), units))
     if area.depth_in is not None:
-        size.append(_inches(area.depth_in, units))
+        size.append(inches(area.depth_in, units))
     title = f"{name}  {', '.join(size) or 'not measured'}"
     return f"{title}: {dimensions(area.shapes, units)}" if area.shapes else title
 
@@ -247,7 +247,7 @@ def _concrete_lines(placed: AsPlaced, units: str) -> Iterator[PlacedLine]:
     loads = count(placed.loads - placed.balance_loads, "load") if placed.loads else "loads not logged"
     balance = " + balance" if placed.balance_loads else ""
     cement = f", {'; '.join(mix(m, units) for m in placed.mixes)}" if placed.mixes else ", mix not logged"
-    slump = " / ".join(_inches(s, units) for s in dict.fromkeys(placed.slump_in))
+    slump = " / ".join(inches(s, units) for s in dict.fromkeys(placed.slump_in))
     slump = f", {slump} slump" if slump else ""
     yards = _figure("volume_yd3", placed.delivered_yd3, units)
     yield PlacedLine("Concrete", loads + balance + cement + slump, yards, warn=not placed.loads)
@@ -308,7 +308,7 @@ def _figure(key: str, value: float | None, units: str) -> str:
     return "" if value is None else write(key, exact(value), units)
 
 
-def _inches(value: float, units: str) -> str:
+def inches(value: Fraction | float, units: str) -> str:
     """Inches as the trade says them, `4 in`; millimeters in metric."""
     return f"{write_number(value)} in" if units == "us" else write("depth_in", exact(value), units)
 

@@ -12,7 +12,7 @@ from fractions import Fraction
 from typing import Any
 
 from finishlog import units
-from finishlog.errors import InputError
+from finishlog.errors import InputError, naming
 from finishlog.inputs.readers import one_of, read_name, read_note, read_yes
 from finishlog.trade.stages.base import Param
 from finishlog.units import QUANTITIES, exact, plain, write
@@ -59,13 +59,11 @@ class Field:
         """The value; None for a blank. Raises InputError that names the field."""
         if not text.strip():
             return None
-        try:
+        with naming(self.key):
             if not _is_text(text):
                 cause = "A NUL or half a character is in it."
                 raise InputError("The text has an unreadable character.", cause, example=self.sample)
             return self.reader(text.strip())
-        except InputError as wrong:
-            raise wrong.at(self.key) from None
 
     def echo(self, text: str) -> str:
         """What was understood, for the eye; empty where that is what was typed. Raises InputError."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from finishlog import units
-from finishlog.errors import InputError
+from finishlog.errors import InputError, naming
 from finishlog.inputs import colors
 from finishlog.inputs.asking import column
 from finishlog.inputs.paper_log import sheet
@@ -162,10 +162,8 @@ def _sample(row: sheet.Row, pigments: Mapping[str, str]) -> SampleRow | None:
 
     def one(key: str, what: str, reader: Callable[[str], object], default: object = None) -> object:
         text = row.cells.get(key, "").strip()
-        try:
+        with naming(f"line {row.line}, {what}"):
             return reader(text) if text else default
-        except InputError as wrong:
-            raise wrong.at(f"line {row.line}, {what}") from None
 
     if blank:
         raise InputError("Give L, a and b together.", where=f"line {row.line}", example="58.2, 9.1, 17.4")

@@ -104,27 +104,3 @@ def read_time(text: str) -> time:
     if hour > 23 or minute > 59:
         raise InputError(f"“{shown(text)}” is no time of day.", example=_TIME_EXAMPLE)
     return time(hour, minute)
-
-
-def read_lab(text: str) -> tuple[float, float, float]:
-    """A color as `62, 4, 16` (L*, a*, b*; D65, 2 degree) or as sRGB hex `#a9927a`."""
-    example = "62, 4, 16 or #a9927a"
-    numbers = re.fullmatch(r"([\d.]+)[ ,;]+(-?[\d.]+)[ ,;]+(-?[\d.]+)", text.replace("−", "-"), re.ASCII)
-    if numbers:
-        try:
-            L, a, b = (float(number) for number in numbers.groups())
-        except ValueError:
-            raise InputError(f"“{shown(text)}” is no color.", example=example) from None
-        if not (0 <= L <= 100 and abs(a) <= 128 and abs(b) <= 128):
-            raise InputError(
-                f"“{shown(text)}” is no color of a slab.",
-                "L* runs from 0 to 100, a* and b* from -128 to 128.",
-                example=example,
-            )
-        return L, a, b
-    if re.fullmatch(r"#[0-9a-f]{6}", text, re.ASCII | re.IGNORECASE):
-        from finishlog.color.notation.space import hex_to_lab
-
-        L, a, b = (round(float(value), 2) for value in hex_to_lab(text))
-        return L, a, b
-    raise InputError(f"“{shown(text)}” is no color.", example=example)

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from finishlog import units
-from finishlog.errors import InputError
+from finishlog.errors import InputError, naming
 from finishlog.inputs.readers import read_name
 from finishlog.records.log import Recipe, Stage
 from finishlog.records.writing import NewProduct, NewRecipe, NewStage, NewStageMaterial
@@ -95,13 +95,11 @@ def _use(use: NewStageMaterial, fact: str, text: str, kind: str) -> NewStageMate
 def _rate(use: NewStageMaterial, text: str | None, kind: str) -> NewStageMaterial:
     if text is None:
         return replace(use, rate=None, unit=None)
-    try:
+    with naming(f"{kind}.rate"):
         quantity = of.quantity if (of := stages.kind(kind).rate) else "coverage"
         if quantity == "dose":
             dose = units.read_dose(text)
             return replace(use, rate=float(dose.value), unit=dose.unit)
         powder = quantity == "spread"
         value = units.read_spread(text) if powder else units.read_coverage(text)
-    except InputError as wrong:
-        raise wrong.at(f"{kind}.rate") from None
     return replace(use, rate=float(value), unit="lb/100 ft2" if powder else "ft2/gal")

@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import Any
 
 from finishlog import units
-from finishlog.errors import InputError
+from finishlog.errors import InputError, naming
 from finishlog.records.weather import SealerLimits, WeatherNow
 
 F = Fraction
@@ -94,10 +94,8 @@ def _read(texts: Mapping[str, str | None], option: str, reader: Any) -> Any:
     text = texts.get(option)
     if text is None:
         return None
-    try:
+    with naming(f"--{option}"):
         return reader(text)
-    except InputError as wrong:
-        raise wrong.at(f"--{option}") from None
 
 
 def _one_of(text: str, words: tuple[str, ...]) -> str:

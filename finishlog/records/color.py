@@ -99,7 +99,6 @@ class JobColor:
     age_days: float | None
     tracks: tuple[ColorTrack, ...]
     history_jobs: int
-    sealed_pairs: int
     noise: float
     method: str
 

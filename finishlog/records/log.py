@@ -25,14 +25,6 @@ Fact = str | float | int | bool
 
 
 @dataclass(frozen=True, slots=True)
-class Named:
-    """A person, a plant or a maker."""
-
-    uid: str
-    name: str
-
-
-@dataclass(frozen=True, slots=True)
 class Customer:
     """Whose site it is, and how to reach them."""
 

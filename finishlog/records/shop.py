@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from finishlog import units
-from finishlog.errors import InputError
+from finishlog.errors import InputError, naming
 
 Value = Fraction | int | tuple[int, ...]
 PRACTICE = "common practice, from memory, no source"
@@ -36,10 +36,8 @@ class Setting:
 
     def read(self, value: object) -> Value:
         """A value from a log or a form: text with or without its unit, a number, or whole numbers."""
-        try:
+        with naming(self.key):
             found = self._from(value)
-        except InputError as wrong:
-            raise wrong.at(self.key) from None
         if not all(self.low <= number <= self.high for number in _numbers(found)):
             cause = f"The range is {units.plain(self.low)} to {units.plain(self.high)} {self.unit}."
             raise InputError(f"{self.title}: {_said(found)} is out of range.", cause,

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from finishlog import units
@@ -76,8 +75,3 @@ TEXTS: tuple[Text, ...] = (
     Text("letter_closing", "Closing", "Kind regards, {shop}", 120, "the closing of a reminder", HOLES),
 )  # fmt: skip
 """The words of the shop on sheets and letters, as settings of the log."""
-
-
-def texts_from(values: Mapping[str, str]) -> dict[str, str]:
-    """Every text of `TEXTS` by key: the shop's own where it has one, else the default."""
-    return {text.key: values.get(text.key, "").strip() or text.default for text in TEXTS}

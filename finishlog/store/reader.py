@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator
 from contextlib import contextmanager
 from datetime import date, datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Unpack
 
 from sqlalchemy import text
 from sqlalchemy.engine import Connection
@@ -15,6 +15,7 @@ from finishlog.records.log import JobLine
 from finishlog.store.reading.settings import settings, shop
 from finishlog.store.schema.fold import slug
 from finishlog.store.search import find
+from finishlog.store.search.question import Asked, Question
 
 if TYPE_CHECKING:
     from finishlog.records.answers import (
@@ -78,42 +79,20 @@ class Reader:
         return shop(self._connection)
 
     def lines(
-        self,
-        *,
-        words: str = "",
-        base: str | None = None,
-        release: str | None = None,
-        pattern: str | None = None,
-        since: date | None = None,
-        until: date | None = None,
-        archived: bool = False,
-        limit: int | None = None,
-        offset: int = 0,
+        self, *, words: str = "", limit: int | None = None, offset: int = 0, **only: Unpack[Asked]
     ) -> tuple[JobLine, ...]:
         """Jobs as the list shows them: best match first, without words newest first.
 
         Archived jobs are left out unless `archived`.
         """
         self._fresh()
-        asked = find.Question(words, base, release, pattern, since, until, archived)
         with whole():
-            return find.lines(self._connection, asked, limit, offset)
+            return find.lines(self._connection, Question(words, **only), limit, offset)
 
-    def count(
-        self,
-        *,
-        words: str = "",
-        base: str | None = None,
-        release: str | None = None,
-        pattern: str | None = None,
-        since: date | None = None,
-        until: date | None = None,
-        archived: bool = False,
-    ) -> int:
+    def count(self, *, words: str = "", **only: Unpack[Asked]) -> int:
         """How many jobs `lines` would give without a limit."""
         self._fresh()
-        asked = find.Question(words, base, release, pattern, since, until, archived)
-        return find.count(self._connection, asked)
+        return find.count(self._connection, Question(words, **only))
 
     def line(self, handle: str) -> JobLine:
         """One job as the list shows it. Raises InputError for a handle that is not there."""

@@ -17,7 +17,6 @@ from finishlog.records.weather import (
     Reason,
     SealerLimits,
     SlabFacts,
-    State,
     Verdict,
     WeatherNow,
 )
@@ -84,22 +83,6 @@ def with_usual(own: SealerLimits, shop: Shop) -> SealerLimits:
 def degrees(value_f: Fraction, system: str) -> str:
     """So many degrees of difference: `5 °F`, `2.8 °C`."""
     return f"{plain(value_f * 5 / 9, 1)} °C" if system == "metric" else f"{plain(value_f, 1)} °F"
-
-
-def place(state: State | None, evaporation_words: str) -> Readiness:
-    """Whether concrete can be placed, by the state of the evaporation; `evaporation_words` is its figure."""
-    if state is None:
-        unknown = ("evaporation: measure the concrete and the wind",)
-        return Readiness("wait", "Wait: measure the concrete and the wind.", (), unknown)
-    verdict: Verdict = {"fine": "yes", "care": "wait", "stop": "no"}[state]  # type: ignore[assignment]
-    text = {
-        "fine": f"Evaporation is {evaporation_words}.",
-        "care": f"Evaporation is {evaporation_words}: have fog, cover or retarder at hand before it starts.",
-        "stop": f"Evaporation is {evaporation_words}: protect it first, or pour at another hour.",
-    }[state]
-    reason = Reason("evaporation", verdict, text)
-    return Readiness(verdict, _sentence(verdict, (reason,), ()), (reason,), (), None,
-                     cautions("placing"), (sources.EVAPORATION,))  # fmt: skip
 
 
 def _hardest(reasons: tuple[Reason, ...]) -> Verdict:

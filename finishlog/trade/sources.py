@@ -12,7 +12,6 @@ ORDER = "least expected cost over a Student-t depth error; its starting values a
 PRACTICE = (
     "common practice, from memory, no source: the product's own sheet, the plant and local rules come first"
 )
-MEMORY = "from memory"
 CURING_RATE = "curing compound tested at 200 ft²/gal: Iowa DOT Standard Spec. Section 4105"
 SHEET_TEST = "ASTM D4263: plastic sheet on for at least 16 h; a yes or no, not a number"
 JOINTS = (

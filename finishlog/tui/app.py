@@ -18,7 +18,7 @@ from textual.widget import Widget
 from finishlog.errors import LogError
 from finishlog.settings import Machine
 from finishlog.tui import actions
-from finishlog.tui.desks.whole import LogDesks
+from finishlog.tui.desks.whole import Desks
 from finishlog.tui.jobs.finder import JobFinder
 from finishlog.tui.jobs.jobs import JobsScreen
 from finishlog.tui.paint.ink import Palette
@@ -39,7 +39,6 @@ if TYPE_CHECKING:
 
     from finishlog.desk.services import Services
     from finishlog.records.answers import DemoStart
-    from finishlog.tui.desks.whole import Desks
     from finishlog.tui.running.house import House
 
 READ_PER_S = 15
@@ -112,7 +111,7 @@ class FinishlogApp(App[None]):
         self._notice = notice
         self.typed: dict[str, dict[str, str]] = {}
         self._own_desks = desks is None
-        self.desks: Desks = desks or LogDesks(services, self.units)
+        self.desks: Desks = desks or Desks(services, self.units)
         self.work = Work(self)
         self.session = Session()
         self.others = Others(self, lambda: self.services.others_wrote(), self.others_wrote)
@@ -317,7 +316,7 @@ class FinishlogApp(App[None]):
         self.theme = machine.dress
         if machine.units != before.units:
             self.units = machine.units
-            self.desks = LogDesks(self.services, self.units) if self._own_desks else self.desks
+            self.desks = Desks(self.services, self.units) if self._own_desks else self.desks
         self.set_keymap(machine.keys)
         self._palette = None
         self.paint_again()

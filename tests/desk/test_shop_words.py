@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from finishlog.errors import InputError
-from finishlog.records.shop_texts import TEXTS, texts_from
+from finishlog.records.shop_texts import TEXTS
 
 BY_KEY = {text.key: text for text in TEXTS}
 
@@ -37,10 +37,3 @@ def test_holes_are_filled_and_other_braces_stay() -> None:
     text = BY_KEY["letter_greeting"]
     assert text.filled("", customer="Ada {due} Quagmire", due="May") == "Dear Ada {due} Quagmire,"
     assert text.filled("{customer} {odd}", customer="Ada") == "Ada {odd}"
-
-
-def test_blank_words_are_the_usual() -> None:
-    told = texts_from({"shop_name": " Mudford Concrete ", "letter_body": "  "})
-    assert told["shop_name"] == "Mudford Concrete"
-    assert told["letter_body"] == BY_KEY["letter_body"].default
-    assert told.keys() == BY_KEY.keys()

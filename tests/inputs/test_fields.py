@@ -157,23 +157,6 @@ def test_choices_name_the_nearest() -> None:
     assert "border?" in failure.value.line()
 
 
-@pytest.mark.parametrize(("text", "lab"), [("62, 4, 16", (62, 4, 16)), ("62 -4 16.5", (62, -4, 16.5))])
-def test_colors(text: str, lab: tuple[float, ...]) -> None:
-    assert readers.read_lab(text) == lab
-
-
-def test_a_color_as_hex_is_the_color_it_shows() -> None:
-    from finishlog.color.notation.space import lab_to_hex
-
-    assert lab_to_hex(readers.read_lab("#a9927a")) == "#a9927a"
-
-
-@pytest.mark.parametrize("text", ["62,4", "101,0,0", "62,200,0", "#12345", "red", "1..2,3,4", "#a9927g"])
-def test_no_colors(text: str) -> None:
-    with pytest.raises(InputError):
-        readers.read_lab(text)
-
-
 @given(st.text(max_size=300))
 def test_no_text_breaks_a_reader(text: str) -> None:
     texts = {column.key: text for column in COLUMNS}

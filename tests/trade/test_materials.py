@@ -19,8 +19,6 @@ def test_the_dose_as_placed_is_weighted_by_yards() -> None:
     found = placed_dose([PlacedLoad("1", F(6), F(24)), PlacedLoad("balance", F(2), F(10))])
     assert found is not None
     assert found.lb_per_yd3 == F(34, 8)
-    assert (found.low_lb_per_yd3, found.high_lb_per_yd3) == (F(4), F(5))
-    assert found.spread_percent == F(1) / F(34, 8) * 100
     assert [(load.label, load.percent) for load in found.off] == [
         ("1", (4 / F(34, 8) - 1) * 100),
         ("balance", (5 / F(34, 8) - 1) * 100),
@@ -37,20 +35,20 @@ def test_exactly_five_percent_off_is_not_named() -> None:
     assert [load.label for load in more.off] == ["1", "2"]
 
 
-def test_unknown_loads_are_counted_and_left_out() -> None:
+def test_unknown_loads_are_left_out() -> None:
     found = placed_dose(
         [PlacedLoad("1", F(6), F(24)), PlacedLoad("2", F(2), None), PlacedLoad("3", None, F(8))]
     )
     assert found is not None
-    assert (found.lb_per_yd3, found.known_loads, found.unknown_loads) == (F(4), 1, 2)
+    assert found.lb_per_yd3 == F(4)
     assert placed_dose([PlacedLoad("1", None, None)]) is None
     assert placed_dose([]) is None
 
 
-def test_a_pour_without_pigment_has_no_spread() -> None:
+def test_a_pour_without_pigment_has_no_load_off() -> None:
     found = placed_dose([PlacedLoad("1", F(6), F(0))])
     assert found is not None
-    assert (found.lb_per_yd3, found.spread_percent, found.off) == (0, 0, ())
+    assert (found.lb_per_yd3, found.off) == (0, ())
 
 
 def test_powder_release_by_area_and_shade() -> None:

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 import argparse
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
+from finishlog.cli.options import option_of, read_option
 from finishlog.cli.output import bullets, say, say_json, table
 from finishlog.errors import InputError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Mapping
 
     from finishlog.desk.blend.blend import BlendAnswer, BlendRequest
     from finishlog.desk.blend.samples import Samples
     from finishlog.desk.services import Services
 
-_T = TypeVar("_T")
 _OPTIONS = (
     ("target", "COLOR", 'the wanted color, dry and bare: 58,9,17 or "7.5YR 6/4"'),
     ("cement", "KIND", "samples of this kind of cement only"),
@@ -72,21 +72,19 @@ def request(args: argparse.Namespace) -> BlendRequest:
     if args.target is None:
         raise InputError("The wanted color is missing.", where="--target", example="--target 58,9,17")
 
-    def one(name: str, reader: Callable[[str], _T]) -> _T | None:
-        text = getattr(args, name.replace("-", "_"))
-        return None if text is None else _read(name, text, reader)
-
     total, maxima = _maxima(args)
     return BlendRequest(
-        target=_read("target", args.target, reading.read_color),
-        cement=one("cement", read_name),
-        pigments=one("pigments", reading.read_pigments) or (),
+        target=read_option("target", args.target, reading.read_color),
+        cement=option_of(args, "cement", read_name),
+        pigments=option_of(args, "pigments", reading.read_pigments) or (),
         samples=_sheet(args.samples),
         ladder=_sheet(args.ladder_readings),
         maximum_percent=total,
         maxima=maxima,
-        cementitious_lb_per_yd3=one("cementitious", units.read_content_lb_per_yd3),
-        scm_lb_per_yd3=one("scm", lambda text: units.read_content_lb_per_yd3(text, positive=False))
+        cementitious_lb_per_yd3=option_of(args, "cementitious", units.read_content_lb_per_yd3),
+        scm_lb_per_yd3=option_of(
+            args, "scm", lambda text: units.read_content_lb_per_yd3(text, positive=False)
+        )
         or Fraction(0),
     )
 
@@ -98,7 +96,7 @@ def _maxima(args: argparse.Namespace) -> tuple[float | None, Mapping[str, float]
     totals: list[float] = []
     maxima: dict[str, float] = {}
     for text in args.max_percent:
-        name, percent = _read("max-percent", text, reading.read_maximum)
+        name, percent = read_option("max-percent", text, reading.read_maximum)
         if name is None:
             totals.append(percent)
         else:
@@ -112,13 +110,6 @@ def _sheet(path: str | None) -> Samples | None:
     return None if path is None else of_sheet(path)
 
 
-def _read(option: str, text: str, reader: Callable[[str], _T]) -> _T:
-    try:
-        return reader(text)
-    except InputError as wrong:
-        raise wrong.at(f"--{option}") from None
-
-
 def _template(args: argparse.Namespace) -> int:
     from finishlog.inputs import blend as reading
     from finishlog.papers.files import new_file
@@ -126,7 +117,7 @@ def _template(args: argparse.Namespace) -> int:
     if args.pigments is None:
         example = "--template samples.csv --pigments Rust,Straw,Soot"
         raise InputError("The sheet needs its pigments.", where="--pigments", example=example)
-    pigments = _read("pigments", args.pigments, reading.read_pigments)
+    pigments = read_option("pigments", args.pigments, reading.read_pigments)
     with new_file(args.template, reading.template(pigments).encode(), where="--template") as target:
         pass
     if args.json:

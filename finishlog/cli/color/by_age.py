@@ -66,13 +66,11 @@ def run_color(args: argparse.Namespace, services: Services) -> int:
 
 
 def _age(text: str) -> float:
-    from finishlog.errors import InputError
+    from finishlog.errors import naming
     from finishlog.inputs.ages import read_age_days
 
-    try:
+    with naming("--by"):
         return read_age_days(text)
-    except InputError as failure:
-        raise failure.at("--by") from None
 
 
 def _how_good(args: argparse.Namespace, services: Services) -> int:

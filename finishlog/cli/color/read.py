@@ -4,18 +4,16 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
+from finishlog.cli.options import option_of, read_option
 from finishlog.cli.output import bullets, note, say, say_json, table
 from finishlog.errors import InputError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from finishlog.desk.photo.reading import Measured
     from finishlog.desk.services import Services
 
-_T = TypeVar("_T")
 _MORE = """\
 The extra finishlog[card] finds the card; without it, give its four
 corners, in any order: those of the black frame, or of the patches. Boxes are left,
@@ -70,9 +68,9 @@ def run_read(args: argparse.Namespace, services: Services) -> int:
     if len(job) > 1 or not photo:
         raise InputError("Name one photo, with its job first to log it.", where="PHOTO",
                          example="finishlog read hill-patio slab.jpg")  # fmt: skip
-    boxes = [_read("box", text, places.read_box) for text in args.box]
-    corners = None if args.corners is None else _read("corners", args.corners, places.read_corners)
-    gray = None if args.gray is None else _read("gray", args.gray, places.read_gray)
+    boxes = [read_option("box", text, places.read_box) for text in args.box]
+    corners = option_of(args, "corners", places.read_corners)
+    gray = option_of(args, "gray", places.read_gray)
     if job:
         return _logged(args, services, job[0], photo, (boxes, corners, gray))
     for option in (*_FACTS, "sample", "because"):
@@ -91,7 +89,7 @@ def _logged(args: argparse.Namespace, services: Services, job: str, photo: str, 
 
     boxes, corners, gray = where
     facts = PhotoFacts(**{name: getattr(args, name) or "" for name in _FACTS})
-    sample = None if args.sample is None else _read("sample", args.sample, read_count)
+    sample = option_of(args, "sample", read_count)
     done = reading.read(
         services,
         job,
@@ -129,10 +127,3 @@ def _answer(args: argparse.Namespace, found: Measured) -> None:
     if found.notes:
         parts.append(bullets(f"! {each}" for each in found.notes))
     say("\n\n".join(parts))
-
-
-def _read(option: str, text: str, reader: Callable[[str], _T]) -> _T:
-    try:
-        return reader(text)
-    except InputError as wrong:
-        raise wrong.at(f"--{option}") from None

@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 import argparse
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
+from finishlog.cli.options import option_of, read_option
 from finishlog.cli.output import bullets, say, say_json, table
 from finishlog.errors import InputError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from finishlog.desk.rinse.rinse import RinseAnswer, Spots
     from finishlog.desk.services import Services
 
-_T = TypeVar("_T")
 _SPOTS = (
     ("field", "the field as it is"),
     ("rinsed", "a fully rinsed spot, on the kept sample or a hidden edge"),
@@ -60,7 +58,7 @@ def run_rinse(args: argparse.Namespace, services: Services) -> int:
     from finishlog.inputs import rinse as reading
 
     spots = _spots(args) if args.photo is None else _photographed(args, services)
-    target = None if args.target is None else _read("target", args.target, reading.read_share)
+    target = option_of(args, "target", reading.read_share)
     found = rinse.answer(services, args.job, spots, area=args.area, target=target)
     if args.keep:
         rinse.keep(services, found, spots)
@@ -84,9 +82,9 @@ def _photographed(args: argparse.Namespace, services: Services) -> Spots:
     if args.field or args.rinsed or args.unrinsed:
         raise InputError("Type the colors or read them off a photo, not both.", where="--photo",
                          example="--photo rinse.jpg --box field=400,300,200,150")  # fmt: skip
-    boxes = [_read("box", text, places.read_box) for text in args.box]
-    corners = None if args.corners is None else _read("corners", args.corners, places.read_corners)
-    gray = None if args.gray is None else _read("gray", args.gray, places.read_gray)
+    boxes = [read_option("box", text, places.read_box) for text in args.box]
+    corners = option_of(args, "corners", places.read_corners)
+    gray = option_of(args, "gray", places.read_gray)
     found = photo_reading.of_file(services, Path(args.photo), boxes, corners=corners, gray=gray)
     return rinse.of_photo(found, dried=args.dried)
 
@@ -101,7 +99,8 @@ def _spots(args: argparse.Namespace) -> Spots | None:
             raise InputError("That is a place in a photo, but no photo is given.", where=f"--{option}",
                              example="--photo rinse.jpg")  # fmt: skip
     field, rinsed, unrinsed = (
-        tuple(_read(name, text, reading.read_spot) for text in getattr(args, name)) for name, _ in _SPOTS
+        tuple(read_option(name, text, reading.read_spot) for text in getattr(args, name))
+        for name, _ in _SPOTS
     )
     if not field:
         if rinsed or unrinsed or args.dried:
@@ -110,13 +109,6 @@ def _spots(args: argparse.Namespace) -> Spots | None:
             )
         return None
     return Spots(field, rinsed, unrinsed, args.dried)
-
-
-def _read(option: str, text: str, reader: Callable[[str], _T]) -> _T:
-    try:
-        return reader(text)
-    except InputError as wrong:
-        raise wrong.at(f"--{option}") from None
 
 
 def _page(found: RinseAnswer) -> str:

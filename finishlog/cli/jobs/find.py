@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING, Any
 
 from finishlog.cli.output import bullets, say, say_json, table
-from finishlog.desk.plain_data import number
+from finishlog.desk.plain_data import Json, pick
 from finishlog.records.exactness import poured_once
 
 if TYPE_CHECKING:
@@ -211,34 +211,24 @@ def _apart(line: JobLine) -> str:
     return f"   {nearness(line.de00)}, ΔE00 {line.de00:.1f}"
 
 
-def _hit(line: JobLine) -> dict[str, Any]:
-    return {
-        "job": line.handle,
-        "customer": line.customer,
-        "name": line.name,
-        "site": line.site,
-        "state": line.state,
-        "poured_on": line.poured_on,
-        "planned_on": line.planned_on,
-        "base": line.base,
-        "release": line.release,
-        "pattern": line.pattern,
-        "color": line.color_name,
-        "de00": number(line.de00),
-        "score": number(line.score),
-    }
+_HIT = (
+    "job=handle customer name site state poured_on planned_on base release pattern color=color_name",
+    "de00 score",
+)
+
+
+def _hit(line: JobLine) -> Json:
+    return pick(line, *_HIT)
 
 
 def _day(text: str | None, where: str) -> date | None:
-    from finishlog.errors import InputError
+    from finishlog.errors import naming
     from finishlog.units import read_date
 
     if text is None:
         return None
-    try:
+    with naming(where):
         return read_date(text)
-    except InputError as failure:
-        raise failure.at(where) from None
 
 
 def _limit(text: str | None) -> int | None:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from finishlog.cli.output import note, say, say_json, table
+from finishlog.desk.plain_data import Json, pick
 from finishlog.errors import InputError
 
 if TYPE_CHECKING:
@@ -138,32 +139,25 @@ def _list(lines: tuple[PhotoLine, ...], as_object: bool) -> None:
     say(table(_rows(lines)) if lines else "No photos yet.")
 
 
-def as_json(done: Added) -> dict[str, Any]:
+_LINE = (
+    "entry file=name sha256 photo.format width_px=photo.width height_px=photo.height",
+    "area damp sealed light readings notes",
+)
+
+
+def as_json(done: Added) -> Json:
     """One object: what was kept, and what was not with its reason."""
     return {
         "job": done.job,
         "kept": [_line_json(line) for line in done.kept],
-        "doubles": [{"file": double.name, "entry": double.entry} for double in done.doubles],
-        "asked": [{"file": asked.name, "doubts": list(asked.doubts)} for asked in done.asked],
-        "left_out": [{"file": left.name, "why": left.why} for left in done.left_out],
+        "doubles": [pick(double, "file=name entry") for double in done.doubles],
+        "asked": [pick(asked, "file=name doubts") for asked in done.asked],
+        "left_out": [pick(left, "file=name why") for left in done.left_out],
     }
 
 
-def _line_json(line: PhotoLine) -> dict[str, Any]:
-    return {
-        "entry": line.entry,
-        "file": line.name,
-        "sha256": line.sha256,
-        "format": line.photo.format,
-        "width_px": line.photo.width,
-        "height_px": line.photo.height,
-        "taken_at": None if line.photo.clock == "unknown" else line.happened.isoformat(),
-        "clock": line.photo.clock,
-        "age_h": None if line.age_h is None else round(line.age_h, 2),
-        "area": line.area,
-        "damp": line.damp,
-        "sealed": line.sealed,
-        "light": line.light,
-        "readings": line.readings,
-        "notes": list(line.notes),
-    }
+def _line_json(line: PhotoLine) -> Json:
+    taken = None if line.photo.clock == "unknown" else line.happened.isoformat()
+    age_h = None if line.age_h is None else round(line.age_h, 2)
+    aged = {"taken_at": taken, "clock": line.photo.clock, "age_h": age_h}
+    return {**pick(line, _LINE[0]), **aged, **pick(line, _LINE[1])}

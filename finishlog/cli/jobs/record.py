@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from finishlog.cli.output import bullets, note, say, say_json, table
+from finishlog.desk.plain_data import Json, data
 from finishlog.errors import InputError
 
 if TYPE_CHECKING:
@@ -197,10 +198,8 @@ def _tell(done: Recorded, as_json: bool) -> None:
         note(f"finishlog: {warning}")
 
 
-def recorded_json(done: Recorded) -> dict[str, Any]:
+def recorded_json(done: Recorded) -> Json:
     """The entry with its number, as `show --json` has it, and what was understood of it."""
-    from finishlog.desk.plain_data import data
-
     return {
         "job": done.job,
         **data(done.entry),

@@ -6,7 +6,8 @@ import argparse
 from typing import TYPE_CHECKING, Any
 
 from finishlog.cli.output import bullets, say, say_json, table
-from finishlog.errors import InputError
+from finishlog.desk.plain_data import Json, pick
+from finishlog.errors import InputError, naming
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -99,10 +100,8 @@ def _by(text: str | None, services: Services) -> datetime | None:
 
     if text is None:
         return None
-    try:
+    with naming("--by"):
         day = read_date(text)
-    except InputError as wrong:
-        raise wrong.at("--by") from None
     if day < services.today():
         raise InputError(f"{day} is past.", where="--by", example=f"--by {services.today()}")
     return datetime.combine(day + timedelta(days=1), time(), services.zone)
@@ -135,10 +134,8 @@ def _until(text: str, line: TodayLine, services: Services) -> datetime:
 
     zone = line.opens_at.tzinfo
     assert zone is not None
-    try:
+    with naming("--until"):
         return read_until(text, services.clock(), zone)
-    except InputError as wrong:
-        raise wrong.at("--until") from None
 
 
 def _acted(done: Recorded, as_json: bool) -> int:
@@ -151,26 +148,13 @@ def _acted(done: Recorded, as_json: bool) -> int:
     return 0
 
 
-def line_json(line: TodayLine) -> dict[str, Any]:
+_LINE = "job what state opens_at closes_at"
+_WHOSE = "title area age_days customer name=piece kind said usual why first?"
+
+
+def line_json(line: TodayLine) -> Json:
     """One line; instants are ISO 8601 with the site's offset, `caution` is everything to mind."""
-    return {
-        "job": line.job,
-        "what": line.what,
-        "state": line.state,
-        "opens_at": line.opens_at.isoformat(),
-        "closes_at": line.closes_at.isoformat(),
-        "caution": " ".join(line.cautions) or None,
-        "title": line.title,
-        "area": line.area,
-        "age_days": line.age_days,
-        "customer": line.customer,
-        "name": line.piece,
-        "kind": line.kind,
-        "said": line.said,
-        "usual": line.usual,
-        "why": line.why,
-        "first": line.first or None,
-    }
+    return {**pick(line, _LINE), "caution": " ".join(line.cautions) or None, **pick(line, _WHOSE)}
 
 
 def text(found: Today) -> str:

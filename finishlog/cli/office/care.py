@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING, Any
 
 from finishlog.cli.output import bullets, note, say, say_json, table
-from finishlog.errors import InputError
+from finishlog.errors import InputError, naming
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -117,19 +117,15 @@ def _day(text: str | None, where: str) -> date | None:
 
     if text is None:
         return None
-    try:
+    with naming(where):
         return read_date(text)
-    except InputError as wrong:
-        raise wrong.at(where) from None
 
 
 def _on(text: str | None, state: CareState, services: Services) -> date | None:
     from finishlog.desk.due import care
 
-    try:
+    with naming("--on"):
         return None if text is None else care.read_on(text, state, services.clock(), services.zone)
-    except InputError as wrong:
-        raise wrong.at("--on") from None
 
 
 def _said(args: argparse.Namespace, *options: str) -> bool:
@@ -279,10 +275,8 @@ def _per_week(text: str | None) -> int | None:
 
     if text is None:
         return None
-    try:
+    with naming("--per-week"):
         return read_count(text, high=1000)
-    except InputError as wrong:
-        raise wrong.at("--per-week") from None
 
 
 def _progress() -> Callable[[int, int], None]:

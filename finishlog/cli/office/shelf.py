@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from finishlog.cli.output import note, say, say_json, table
 from finishlog.cli.sums.weather import SHEET
+from finishlog.desk.plain_data import Json, data, pick
 from finishlog.errors import InputError
 
 if TYPE_CHECKING:
@@ -167,24 +168,23 @@ def _row(line: ShelfLine) -> tuple[str, str, str, str]:
     )
 
 
-def line_json(line: ShelfLine) -> dict[str, Any]:
+_LOT = (
+    "product=product.name product.kind product.maker lot unit",
+    "bought used left reclaimed reclaimed_used reclaimed_left spoiled thrown",
+    "usd_per_unit opened_on counted_on last_used doubts",
+)
+
+
+def line_json(line: ShelfLine) -> Json:
     """One lot with its state and who needs it; `left` null where it cannot be told."""
-    return {**lot_json(line.held), "state": line.state, "said": line.said, "needed_by": list(line.needed_by)}
+    return {**lot_json(line.held), **pick(line, "state said needed_by")}
 
 
-def lot_json(held: ShelfLot) -> dict[str, Any]:
+def lot_json(held: ShelfLot) -> Json:
     """One lot; amounts are in `unit` (lb, gal, or bag where nobody knows what a bag weighs)."""
-    from finishlog.desk.plain_data import data, number
     from finishlog.desk.shelf.shelf import safety
 
-    amounts = ("bought", "used", "left", "reclaimed", "reclaimed_used", "reclaimed_left", "spoiled", "thrown")
-    return {
-        "product": held.product.name, "kind": held.product.kind, "maker": held.product.maker, "lot": held.lot,
-        "unit": held.unit, **{key: number(getattr(held, key)) for key in amounts},
-        "usd_per_unit": number(held.usd_per_unit), "opened_on": data(held.opened_on),
-        "counted_on": data(held.counted_on), "last_used": data(held.last_used),
-        "doubts": list(held.doubts), "safety": list(safety(held.product)),
-    }  # fmt: skip
+    return {**pick(held, *_LOT), "safety": list(safety(held.product))}
 
 
 def _move(args: argparse.Namespace, services: Services) -> int:
@@ -225,8 +225,6 @@ def _undo(args: argparse.Namespace, services: Services) -> int:
 
 def _tell(done: Moved, as_json: bool) -> int:
     if as_json:
-        from finishlog.desk.plain_data import data
-
         move = {**data(done.move), "product": done.move.product.name, "number": done.number}
         say_json(
             {
@@ -244,7 +242,6 @@ def _tell(done: Moved, as_json: bool) -> int:
 
 
 def _moves(args: argparse.Namespace, services: Services) -> int:
-    from finishlog.desk.plain_data import data
     from finishlog.desk.shelf import shelf
 
     found = shelf.moves(services, _system(args))
@@ -294,12 +291,10 @@ def _past_row(each: PastCost, units: str) -> tuple[str, str, str, str]:
     return each.job, usd(each.cost.usd), per, without
 
 
-def _past_json(each: PastCost) -> dict[str, Any]:
-    from finishlog.desk.plain_data import data, number
+def _past_json(each: PastCost) -> Json:
     from finishlog.desk.plan.shelf import cost_json
 
-    return {"job": each.job, "customer": each.customer, "name": each.piece, "poured_on": data(each.poured_on),
-            "area_ft2": number(each.area_ft2), **cost_json(each.cost)}  # fmt: skip
+    return {**pick(each, "job customer name=piece poured_on area_ft2"), **cost_json(each.cost)}
 
 
 def _label(args: argparse.Namespace, services: Services) -> int:

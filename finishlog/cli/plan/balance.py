@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 import argparse
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
+from finishlog.cli.options import option_of, read_option
 from finishlog.cli.output import bullets, say, say_json, table
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
     from fractions import Fraction
 
     from finishlog.desk.balance.answer import BalanceAnswer, BalanceRequest
     from finishlog.desk.services import Services
     from finishlog.records.quantities.order import FlatShape
 
-_T = TypeVar("_T")
 _OPTIONS = (
     ("depth", "IN", "slab depth; a bare number is inches; default: the job's"),
     ("left", "YD", "what's still on the truck"),
@@ -87,31 +86,30 @@ def request(args: argparse.Namespace) -> BalanceRequest:
     if not args.remaining:
         raise InputError("Give what is left to pour.", where="--remaining", example="--remaining 6x18")
 
-    def one(name: str, reader: Callable[[str], _T]) -> _T | None:
-        text = getattr(args, name.replace("-", "_"))
-        return None if text is None else _read(name, text, reader)
-
     return BalanceRequest(
         panels=_rectangles("remaining", args.remaining),
-        depth_in=one("depth", units.read_depth_in),
-        left_yd3=one("left", lambda text: units.read_volume_yd3(text, positive=False)) or Fraction(0),
+        depth_in=option_of(args, "depth", units.read_depth_in),
+        left_yd3=option_of(args, "left", lambda text: units.read_volume_yd3(text, positive=False))
+        or Fraction(0),
         bands=_rectangles("band", args.band),
-        probes_in=tuple(_read("probe", text, units.read_depth_off_in) for text in args.probe),
-        minutes=one("minutes-since", read_minutes),
-        air_f=one("air", units.read_temperature_f),
-        truck_in_minutes=one("truck-in", read_minutes),
+        probes_in=tuple(read_option("probe", text, units.read_depth_off_in) for text in args.probe),
+        minutes=option_of(args, "minutes-since", read_minutes),
+        air_f=option_of(args, "air", units.read_temperature_f),
+        truck_in_minutes=option_of(args, "truck-in", read_minutes),
         felt=args.edge,
         job=args.job,
         area=args.area,
-        dose=one("dose", units.read_dose),
-        cement_lb_per_yd3=one("cement", units.read_content_lb_per_yd3),
-        scm_lb_per_yd3=one("scm", lambda text: units.read_content_lb_per_yd3(text, positive=False)),
-        pack_lb=one("pack", units.read_mass_lb),
-        waste_percent=one("waste", lambda text: units.read_percent(text, positive=False)),
-        truck_yd3=one("truck", units.read_volume_yd3),
-        minimum_yd3=one("minimum", lambda text: units.read_volume_yd3(text, positive=False)),
-        increment_yd3=one("increment", units.read_volume_yd3),
-        bag_cement_lb=one("bag-cement", units.read_mass_lb),
+        dose=option_of(args, "dose", units.read_dose),
+        cement_lb_per_yd3=option_of(args, "cement", units.read_content_lb_per_yd3),
+        scm_lb_per_yd3=option_of(
+            args, "scm", lambda text: units.read_content_lb_per_yd3(text, positive=False)
+        ),
+        pack_lb=option_of(args, "pack", units.read_mass_lb),
+        waste_percent=option_of(args, "waste", lambda text: units.read_percent(text, positive=False)),
+        truck_yd3=option_of(args, "truck", units.read_volume_yd3),
+        minimum_yd3=option_of(args, "minimum", lambda text: units.read_volume_yd3(text, positive=False)),
+        increment_yd3=option_of(args, "increment", units.read_volume_yd3),
+        bag_cement_lb=option_of(args, "bag-cement", units.read_mass_lb),
         history=not args.no_history,
     )
 
@@ -127,16 +125,7 @@ def read_minutes(text: str) -> Fraction:
 def _rectangles(option: str, texts: list[str]) -> tuple[FlatShape, ...]:
     from finishlog.trade.pour import takeoff
 
-    return tuple(_read(option, text, lambda each: takeoff.read_shape("rect", each)) for text in texts)
-
-
-def _read(option: str, text: str, reader: Callable[[str], _T]) -> _T:
-    from finishlog.errors import InputError
-
-    try:
-        return reader(text)
-    except InputError as wrong:
-        raise wrong.at(f"--{option}") from None
+    return tuple(read_option(option, text, lambda each: takeoff.read_shape("rect", each)) for text in texts)
 
 
 def page(answer: BalanceAnswer, system: str = "us") -> str:

@@ -132,12 +132,10 @@ def _read(text: str | None, where: str, reader: Callable[[str], _T]) -> _T | Non
 
 
 def _one(text: str, where: str, reader: Callable[[str], _T]) -> _T:
-    from finishlog.errors import InputError
+    from finishlog.errors import naming
 
-    try:
+    with naming(where):
         return reader(text)
-    except InputError as failure:
-        raise failure.at(where) from None
 
 
 def sheet(plan: Plan, units: str = "us") -> str:

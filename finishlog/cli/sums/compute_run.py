@@ -9,6 +9,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 from finishlog import units
+from finishlog.cli.options import option_of, read_option
 from finishlog.cli.output import note, say, say_json
 from finishlog.desk.bench import bench
 from finishlog.errors import InputError
@@ -44,21 +45,8 @@ _PRICES: dict[str, tuple[str, Callable[[str], Fraction]]] = {
 }
 
 
-def _read(args: argparse.Namespace, option: str, reader: Callable[[str], T]) -> T | None:
-    """An option's value, or None when it was not given; a wrong one is told with the option's name."""
-    text = getattr(args, option.replace("-", "_"))
-    return None if text is None else _one(option, text, reader)
-
-
 def _each(args: argparse.Namespace, option: str, reader: Callable[[str], T]) -> tuple[T, ...]:
-    return tuple(_one(option, text, reader) for text in getattr(args, option.replace("-", "_")))
-
-
-def _one(option: str, text: str, reader: Callable[[str], T]) -> T:
-    try:
-        return reader(text)
-    except InputError as wrong:
-        raise wrong.at(f"--{option}") from None
+    return tuple(read_option(option, text, reader) for text in getattr(args, option.replace("-", "_")))
 
 
 def _needed(value: T | None, option: str, what: str, example: str) -> T:
@@ -92,7 +80,7 @@ def run_yards(args: argparse.Namespace, services: Services) -> int:
         if learned.silent:
             note(f"finishlog: None of your slabs yet: {learned.silent}.")
     shapes = _shapes(args)
-    depth = _read(args, "depth", units.read_depth_in)
+    depth = option_of(args, "depth", units.read_depth_in)
     if shapes:
         depth = _needed(depth, "depth", "The depth", "4in or 100mm")
     request = YardsRequest(
@@ -100,8 +88,8 @@ def run_yards(args: argparse.Namespace, services: Services) -> int:
         depth_in=depth or Fraction(0),
         extras=_extras(args),
         probes_in=_each(args, "probe", units.read_depth_off_in),
-        waste_percent=_read(args, "waste", lambda text: units.read_percent(text, positive=False)),
-        truck_yd3=_read(args, "truck", units.read_volume_yd3),
+        waste_percent=option_of(args, "waste", lambda text: units.read_percent(text, positive=False)),
+        truck_yd3=option_of(args, "truck", units.read_volume_yd3),
         prices=_prices(args, shop),
     )
     answer = bench.yards(request, shop, past, _system(args))
@@ -109,26 +97,28 @@ def run_yards(args: argparse.Namespace, services: Services) -> int:
 
 
 def _prices(args: argparse.Namespace, shop: Shop) -> OrderPrices:
-    given = {what[0]: _read(args, option, what[1]) for option, what in _PRICES.items()}
+    given = {what[0]: option_of(args, option, what[1]) for option, what in _PRICES.items()}
     own: dict[str, Any] = {name: value for name, value in given.items() if value is not None}
     return replace(order.prices_of(shop), **own)
 
 
 def run_dose(args: argparse.Namespace, services: Services) -> int:
     """`finishlog dose`."""
-    yards = _needed(_read(args, "yards", units.read_volume_yd3), "yards", "The amount to pour", "6.75")
+    yards = _needed(option_of(args, "yards", units.read_volume_yd3), "yards", "The amount to pour", "6.75")
     written = _dose(args)
     request = DoseRequest(
         yards=yards,
         dose_value=written.value,
         dose_unit=written.unit,
-        cement_lb_per_yd3=_read(args, "cement", units.read_content_lb_per_yd3),
-        scm_lb_per_yd3=_read(args, "scm", lambda text: units.read_content_lb_per_yd3(text, positive=False))
+        cement_lb_per_yd3=option_of(args, "cement", units.read_content_lb_per_yd3),
+        scm_lb_per_yd3=option_of(
+            args, "scm", lambda text: units.read_content_lb_per_yd3(text, positive=False)
+        )
         or Fraction(0),
-        pack_lb=_read(args, "pack", units.read_mass_lb),
-        truck_yd3=_read(args, "truck", units.read_volume_yd3),
-        minimum_yd3=_read(args, "minimum", lambda text: units.read_volume_yd3(text, positive=False)),
-        solids_percent=_read(args, "solids", units.read_percent),
+        pack_lb=option_of(args, "pack", units.read_mass_lb),
+        truck_yd3=option_of(args, "truck", units.read_volume_yd3),
+        minimum_yd3=option_of(args, "minimum", lambda text: units.read_volume_yd3(text, positive=False)),
+        solids_percent=option_of(args, "solids", units.read_percent),
     )
     answer = bench.dose(request, services.shop(), _system(args))
     return _print(args, answer)
@@ -139,15 +129,15 @@ def _dose(args: argparse.Namespace) -> units.Dose:
         cause = "Give --percent or --rate, not both."
         raise InputError("The dose is not clear.", cause, example='--percent 4 or --rate "7 lb/yd3"')
     if args.rate is not None:
-        return _one("rate", args.rate, units.read_dose)
-    return units.Dose(_one("percent", args.percent, units.read_percent), "%")
+        return read_option("rate", args.rate, units.read_dose)
+    return units.Dose(read_option("percent", args.percent, units.read_percent), "%")
 
 
 def run_film(args: argparse.Namespace, services: Services) -> int:
     """`finishlog film`."""
     shop = services.shop()
     there, surface = _on_the_job(args, services)
-    solids = _read(args, "solids", units.read_percent)
+    solids = option_of(args, "solids", units.read_percent)
     request = FilmRequest(
         area_ft2=surface or _film_area(args),
         coverages_ft2_per_gal=tuple(
@@ -155,8 +145,9 @@ def run_film(args: argparse.Namespace, services: Services) -> int:
         ),
         solids_percent=solids,
         stamped=args.stamped,
-        relief_percent=_read(args, "relief", lambda text: units.read_percent(text, positive=False)),
-        existing_mil=_read(args, "existing", lambda text: units.read_film_mil(text, positive=False)) or there,
+        relief_percent=option_of(args, "relief", lambda text: units.read_percent(text, positive=False)),
+        existing_mil=option_of(args, "existing", lambda text: units.read_film_mil(text, positive=False))
+        or there,
     )
     answer = bench.film(request, shop, _system(args))
     return _print(args, answer)
@@ -182,13 +173,13 @@ def _on_the_job(args: argparse.Namespace, services: Any) -> tuple[Fraction, Frac
 def _coverage(kind: str, text: str, solids_percent: Fraction) -> Fraction:
     """A coat's coverage in ft2/gal, given as it is or by the film it leaves."""
     if kind == "coverage":
-        return _one(kind, text, units.read_coverage)
-    mil = _one(kind, text, units.read_film_mil)
+        return read_option(kind, text, units.read_coverage)
+    mil = read_option(kind, text, units.read_film_mil)
     return sealer.coverage_for_wet(mil) if kind == "wet" else sealer.coverage_for_dry(mil, solids_percent)
 
 
 def _film_area(args: argparse.Namespace) -> Fraction:
-    area = _read(args, "area", units.read_area_ft2)
+    area = option_of(args, "area", units.read_area_ft2)
     shapes = _shapes(args)
     if (area is None) == (not shapes):
         cause = "Give --area or shapes, not both."

@@ -9,7 +9,7 @@ from textwrap import wrap
 
 from finishlog import units
 from finishlog.cli.output import table
-from finishlog.desk.words import chance
+from finishlog.desk.words import chance, count
 from finishlog.records.quantities.cautions import Caution
 from finishlog.records.quantities.dose import DoseAnswer, PigmentLoad
 from finishlog.records.quantities.film import FilmAnswer
@@ -26,11 +26,6 @@ def answer_text(answer: YardsAnswer | DoseAnswer | FilmAnswer, system: str = "us
     if isinstance(answer, YardsAnswer):
         return yards_text(answer, system)
     return dose_text(answer, system) if isinstance(answer, DoseAnswer) else film_text(answer, system)
-
-
-def count(number: int, word: str) -> str:
-    """`1 load`, `2 loads`."""
-    return f"{number} {word}{'' if number == 1 else 's'}"
 
 
 def yards_text(answer: YardsAnswer, system: str = "us") -> str:

@@ -109,11 +109,6 @@ class Effects:
         return self.change(both).shift
 
 
-def unlearned() -> Effects:
-    """The starting values."""
-    return learn(())
-
-
 def learn(slabs: Sequence[Made]) -> Effects:
     """The effects from slabs of known final color. One that no two slabs share stays with the scatter of jobs."""
     names = _shared(slabs)

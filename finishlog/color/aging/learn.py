@@ -44,10 +44,6 @@ _ODD = 24.3
 """χ² of seven degrees of freedom, one in a thousand: a slab farther from what the others tell teaches less."""
 _BELIEVED = 0.05
 """A reading that counts for less is no trial of the ranges and teaches nothing."""
-_ODD = 24.3
-"""χ² of seven degrees of freedom, one in a thousand: a slab farther from what the others tell teaches less."""
-_NOT_BELIEVED = 0.05
-"""A reading that counts for less is no trial of the ranges and teaches nothing."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -76,7 +76,6 @@ class Matched:
     probability: float
     probability_sealed: float
     radius90_de00: float
-    expected_de00: float
     share_out: Callable[[], tuple[tuple[Factor, float], ...]]
     bare_pair: tuple[Lab, Lab]
     sealed_pair: tuple[Lab, Lab]
@@ -263,7 +262,6 @@ def _matched(
         float((apart < limit).mean()),
         float((sealed < limit).mean()),
         radius,
-        float(apart.mean()),
         shares,
         (_mean(second), _mean(first)),
         (_mean(second_sealed), _mean(first_sealed)),

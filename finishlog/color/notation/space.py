@@ -26,8 +26,6 @@ if TYPE_CHECKING:
 
 Lab = tuple[float, float, float]
 
-_GAMUT_SLACK = 1e-6
-
 
 def _colour() -> Any:
     """colour-science, imported at the first need; its process-wide domain scale is never changed."""
@@ -173,6 +171,12 @@ def _rotation(chroma: float, hue: float) -> float:
     return -2 * _chroma_share(chroma) * math.sin(math.radians(2 * angle))
 
 
+def as_lab(values: Sequence[float] | NDArray[np.float64]) -> Lab:
+    """Three numbers of any kind as one color."""
+    L, a, b = (float(value) for value in values)
+    return L, a, b
+
+
 def _triple(lab: Sequence[float]) -> Lab:
     lightness, a, b = (float(part) for part in lab)
     if not (math.isfinite(lightness) and math.isfinite(a) and math.isfinite(b)):
@@ -184,7 +188,7 @@ def _triple(lab: Sequence[float]) -> Lab:
 
 
 def lab_to_srgb(lab: Sequence[float]) -> tuple[int, int, int]:
-    """The 8-bit sRGB nearest per channel, 0 to 255; outside the gamut each channel is clipped (`in_gamut`).
+    """The 8-bit sRGB nearest per channel, 0 to 255; outside the gamut each channel is clipped.
 
     One color: L* 0 to 100, a*, b* finite. Source: CIE 015; IEC 61966-2-1 (both white D65: no adaptation).
     """
@@ -195,11 +199,6 @@ def lab_to_srgb(lab: Sequence[float]) -> tuple[int, int, int]:
 def lab_to_hex(lab: Sequence[float]) -> str:
     """`#rrggbb` of one L*a*b* color, kept for the next call; domain and source as `lab_to_srgb`."""
     return _hex(_triple(lab))
-
-
-def in_gamut(lab: Sequence[float]) -> bool:
-    """Whether sRGB can show this one color without clipping (to a millionth of linear light)."""
-    return all(-_GAMUT_SLACK <= value <= 1 + _GAMUT_SLACK for value in _linear_rgb(_triple(lab)))
 
 
 def hex_to_lab(text: str) -> Lab:

@@ -26,8 +26,6 @@ PATCH_SD = 2.0
 """What one patch is taken to be off by, L*, a*, b* alike: what the priors are weighed against."""
 LEAST = 1e-4
 """The least decoded light: what is under it is as dark as it."""
-FEWEST = 12
-"""Patches that fifteen numbers can be fitted to with something left over."""
 _START = np.array([0.0] * 3 + [1.0] * 3)
 
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from finishlog.color.notation.space import Lab, delta_e_2000
+from finishlog.color.notation.space import Lab, as_lab, delta_e_2000
 from finishlog.color.pigment import mixing
 from finishlog.color.pigment.mixing import Mixture
 
@@ -134,7 +134,7 @@ def ladder(mixture: Mixture, doses: Sequence[float], limit: float = 10.0) -> tup
     rungs = np.array([factor * some for factor in factors])
     labs = mixing.predict(mixture, rungs)
     return tuple(
-        Rung(factor, tuple(map(float, rung)), _lab(lab))
+        Rung(factor, tuple(map(float, rung)), as_lab(lab))
         for factor, rung, lab in zip(factors, rungs, labs, strict=True)
     )
 
@@ -240,9 +240,4 @@ def _blend(mixture: Mixture, doses: Floats, target: Sequence[float]) -> Blend:
         verdict = "out of reach"
     elif doses.sum() > FULL * mixture.saturation:
         verdict = "more pigment no longer changes it"
-    return Blend(tuple(map(float, doses)), _lab(lab), _lab(sd), de00, radius, verdict)
-
-
-def _lab(values: Floats) -> Lab:
-    L, a, b = (float(value) for value in values)
-    return L, a, b
+    return Blend(tuple(map(float, doses)), as_lab(lab), as_lab(sd), de00, radius, verdict)

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from finishlog.color.aging.cure import ODD, redescending
-from finishlog.color.notation.space import Lab, delta_e_2000, lab_to_xyz, xyz_to_lab
+from finishlog.color.notation.space import Lab, as_lab, delta_e_2000, lab_to_xyz, xyz_to_lab
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -200,7 +200,7 @@ def settle_at(share: float, base: Known, release: Known, seed: int = 0) -> Settl
 
 def mixed(share: float, base: Sequence[float], release: Sequence[float]) -> Lab:
     """The field as a whole, L*a*b*: base and release color mixed in linear light, f = `share`."""
-    return _lab(_mix(np.array([share]), np.array([base]), np.array([release]))[0])
+    return as_lab(_mix(np.array([share]), np.array([base]), np.array([release]))[0])
 
 
 def _misfit(field: Patch, rinsed: Patch, unrinsed: Patch, grid: Floats) -> tuple[Floats, Floats]:
@@ -300,9 +300,4 @@ def _settled(share: Floats, base: Floats, release: Floats) -> Settled:
 
 def _seen(drawn: Floats) -> Seen:
     low, high = np.quantile(drawn, (0.05, 0.95), axis=0)
-    return Seen(_lab(drawn.mean(axis=0)), _lab(drawn.std(axis=0)), _lab(low), _lab(high))
-
-
-def _lab(values: Floats) -> Lab:
-    L, a, b = (float(value) for value in values)
-    return L, a, b
+    return Seen(as_lab(drawn.mean(axis=0)), as_lab(drawn.std(axis=0)), as_lab(low), as_lab(high))

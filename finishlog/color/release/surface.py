@@ -17,7 +17,7 @@ import numpy as np
 
 from finishlog.color.notation.bands import bands_of, lab_of
 from finishlog.color.notation.reference import RGB_TO_XYZ
-from finishlog.color.notation.space import Lab
+from finishlog.color.notation.space import Lab, as_lab
 from finishlog.color.photo.frame import Box, Frame, cut
 from finishlog.color.release.rinse import DRY_SD, FRAME_SD, UNRINSED
 from finishlog.errors import InputError
@@ -130,7 +130,7 @@ def release_left(
         flagged=flagged,
         contrast_de=contrast,
         fall=(float(light.at[1]), float(light.at[2])),
-        field=_lab(lab_of(seen)),
+        field=as_lab(lab_of(seen)),
     )
 
 
@@ -208,8 +208,3 @@ def _share(seen: Floats, base: Floats, release: Floats) -> float:
     before, here, after = off[at - 1 : at + 2]
     bend = before - 2 * here + after
     return float(grid[at] + 0.005 * 0.5 * (before - after) / bend) if bend > 0 else float(grid[at])
-
-
-def _lab(values: Floats) -> Lab:
-    L, a, b = (float(value) for value in values)
-    return L, a, b

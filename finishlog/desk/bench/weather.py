@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
 
-from finishlog.desk.plain_data import number
+from finishlog.desk.plain_data import Json, footing, number, pick
 from finishlog.errors import InputError
 from finishlog.records.quantities.cautions import Caution
 from finishlog.records.shop import Shop
@@ -88,24 +87,17 @@ def _cautions(now: WeatherNow, dew: float, state: State | None, system: str) -> 
         yield "frost", "Concrete at or below freezing: do not place it, and never on frozen ground."
 
 
-def weather_json(answer: WeatherAnswer) -> dict[str, Any]:
+_NOW = "now.air_f concrete_f=now.surface_f now.humidity_percent now.wind_mph sentence"
+
+
+def weather_json(answer: WeatherAnswer) -> Json:
     """The answer of `weather`; the two evaporations are Uno's two forms, neither is the other converted."""
-    now = answer.now
     return {
-        "evaporation_lb_per_ft2_h": number(answer.evaporation_lb_per_ft2_h),
-        "evaporation_kg_per_m2_h": number(answer.evaporation_kg_per_m2_h),
-        "state": answer.state,
-        "care_at_lb_per_ft2_h": number(answer.care_at),
-        "stop_at_lb_per_ft2_h": number(answer.stop_at),
-        "dew_point_f": number(answer.dew_point_f, 2),
+        **pick(answer, "evaporation_lb_per_ft2_h evaporation_kg_per_m2_h state"),
+        **pick(answer, "care_at_lb_per_ft2_h=care_at stop_at_lb_per_ft2_h=stop_at dew_point_f:2"),
         "dew_point_c": number(arithmetic.celsius(answer.dew_point_f), 2),
         "dew_point_over": "water",
         "seal_from_surface_f": number(answer.dew_point_f + DEW_MARGIN_F, 2),
-        "air_f": number(now.air_f),
-        "concrete_f": number(now.surface_f),
-        "humidity_percent": number(now.humidity_percent),
-        "wind_mph": number(now.wind_mph),
-        "sentence": answer.sentence,
-        "cautions": [caution.text for caution in answer.cautions],
-        "sources": list(answer.sources),
+        **pick(answer, _NOW),
+        **footing(answer),
     }

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Any
-
 from finishlog.desk.color import words
-from finishlog.desk.plain_data import data, number
-from finishlog.records.color import ColorPoint, ColorReading, ColorTrack, HowGood, JobColor, Odds, Tried
+from finishlog.desk.plain_data import Json, number, pick
+from finishlog.records.color import ColorReading, ColorTrack, HowGood, JobColor, Odds
 from finishlog.trade import sources
 
-Json = dict[str, Any]
+_POINT = "age_days:2 on lab:2 lab_sd:2 radius90_de00:2"
+_READING = "entry on age_days:2 spot lab:2 lab_sd:2 damp sealed sample photo in_curve weight:2 apart"
+_PROMISED = "said_from=low:2 said_to=high:2 plans matched mean_said=said:3 before_sample=closed"
+_TRIED = "ranges held held_share=share:3 median_de00:2"
+_ODDS = "probability:3 probability_sealed:3"
 
 
 def color_json(found: JobColor) -> Json:
@@ -19,9 +20,7 @@ def color_json(found: JobColor) -> Json:
     first = next((track for track in areas if track.readings), areas[0] if areas else None)
     return {
         "answer": words.sentence(found, first) if first else words.NO_AREA,
-        "job": found.handle,
-        "poured_on": data(found.poured_on),
-        "age_days": number(found.age_days, 2),
+        **pick(found, "job=handle poured_on age_days:2"),
         **(
             track_json(found, first)
             if first
@@ -37,67 +36,33 @@ def color_json(found: JobColor) -> Json:
 
 def track_json(found: JobColor, track: ColorTrack) -> Json:
     """One area or sample."""
+    sealed, damp = track.sealed, track.damp_preview
     return {
-        "area": track.area,
-        "sample": track.sample,
-        "spot": track.spot,
+        **pick(track, "area sample spot"),
         "readings": [reading_json(reading) for reading in track.readings],
-        "forecast": [point_json(point) for point in track.forecast],
-        "today": point_json(track.today) if track.today else None,
-        "final_color_on": data(track.final_color_on),
-        "compare_from": data(track.compare_from),
+        "forecast": [pick(point, _POINT) for point in track.forecast],
+        "today": pick(track.today, _POINT) if track.today else None,
+        **pick(track, "final_color_on compare_from"),
         "history_jobs": found.history_jobs,
         "recipe_jobs": track.recipe_jobs,
-        "sealed": {**point_json(track.sealed.point), "pairs": track.sealed.pairs} if track.sealed else None,
-        "damp_preview": reading_json(track.damp_preview) if track.damp_preview else None,
+        "sealed": {**pick(sealed.point, _POINT), "pairs": sealed.pairs} if sealed else None,
+        "damp_preview": reading_json(damp) if damp else None,
         "flags": list(track.flags),
     }
 
 
-def point_json(point: ColorPoint) -> Json:
-    return {
-        "age_days": number(point.age_days, 2),
-        "on": data(point.on),
-        "lab": _lab(point.lab),
-        "lab_sd": _lab(point.lab_sd),
-        "radius90_de00": number(point.radius90_de00, 2),
-    }
-
-
 def reading_json(reading: ColorReading) -> Json:
-    return {
-        "entry": reading.entry,
-        "on": data(reading.on),
-        "age_days": number(reading.age_days, 2),
-        "spot": reading.spot,
-        "lab": _lab(reading.lab),
-        "lab_sd": _lab(reading.lab_sd),
-        "damp": reading.damp,
-        "sealed": reading.sealed,
-        "sample": reading.sample,
-        "photo": reading.photo,
-        "in_curve": reading.in_curve,
-        "weight": number(reading.weight, 2),
-        "apart": reading.apart,
-    }
+    """One reading, as a kept forecast names what it rests on."""
+    return pick(reading, _READING)
 
 
 def how_good_json(found: HowGood) -> Json:
+    """How forecasts and promises did against what was read later."""
     return {
         "answer": words.how_good(found),
-        "kept": _tried(found.kept),
-        "hindcasts": _tried(found.hindcasts),
-        "promises": [
-            {
-                "said_from": number(one.low, 2),
-                "said_to": number(one.high, 2),
-                "plans": one.plans,
-                "matched": one.matched,
-                "mean_said": number(one.said, 3),
-                "before_sample": one.closed,
-            }
-            for one in found.promises
-        ],
+        "kept": pick(found.kept, _TRIED),
+        "hindcasts": pick(found.hindcasts, _TRIED),
+        "promises": [pick(one, _PROMISED) for one in found.promises],
         "history_jobs": found.history_jobs,
         "source": sources.CURE,
     }
@@ -106,49 +71,12 @@ def how_good_json(found: HowGood) -> Json:
 def odds_json(odds: Odds) -> Json:
     """The odds of a match: for the owner alone, on no customer's sheet."""
     return {
-        "probability": number(odds.probability, 3),
-        "probability_sealed": number(odds.probability_sealed, 3),
-        "threshold_de00": number(odds.threshold_de00, 2),
-        "dominant": odds.dominant,
+        **pick(odds, _ODDS, "threshold_de00:2 dominant"),
         "shares": {factor: number(share, 3) for factor, share in odds.shares},
-        "compare_from": data(odds.compare_from),
-        "radius90_de00": number(odds.radius90_de00, 2),
-        "verdict": odds.verdict,
-        "with_sample": number(odds.with_sample, 3),
-        "by_age": [
-            {
-                "age_days": number(at.age_days, 1),
-                "probability": number(at.probability, 3),
-                "probability_sealed": number(at.probability_sealed, 3),
-            }
-            for at in odds.by_age
-        ],
+        **pick(odds, "compare_from radius90_de00:2 verdict with_sample:3"),
+        "by_age": [pick(at, "age_days:1", _ODDS) for at in odds.by_age],
         "spot": odds.spot,
-        "by_spot": [
-            {
-                "spot": one.spot,
-                "probability": number(one.probability, 3),
-                "probability_sealed": number(one.probability_sealed, 3),
-                "radius90_de00": number(one.radius90_de00, 2),
-            }
-            for one in odds.spots
-        ],
-        "raise_by": list(odds.raise_by),
-        "history_jobs": odds.history_jobs,
-        "recipe_jobs": odds.recipe_jobs,
-        "notes": list(odds.notes),
+        "by_spot": [pick(one, "spot", _ODDS, "radius90_de00:2") for one in odds.spots],
+        **pick(odds, "raise_by history_jobs recipe_jobs notes"),
         "source": sources.ODDS,
     }
-
-
-def _tried(tried: Tried) -> Json:
-    return {
-        "ranges": tried.ranges,
-        "held": tried.held,
-        "held_share": number(tried.share, 3),
-        "median_de00": number(tried.median_de00, 2),
-    }
-
-
-def _lab(values: Sequence[float]) -> list[float | int | None]:
-    return [number(value, 2) for value in values]

@@ -35,7 +35,6 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 METHOD = "cure-2"
-LATEST_DAY = 3650
 BAND_DAYS = (0, 0.5, 1, 1.5, 2, 3, 4, 5, 6, 7, 9, 11, 14, 17, 20, 24, 28, 33, 38, 45, 52, 60)
 _APART = 0.3
 _SPOTS = ("base", "field")
@@ -63,7 +62,7 @@ def job(services: Services, handle: str, area: str | None = None, by: Sequence[f
     return JobColor(
         found.handle, f"{found.customer.name} · {found.name}",
         poured.astimezone(zone).date() if poured else None, age, tuple(tracks),
-        state.jobs, state.look.pairs, state.learned.noise, METHOD,
+        state.jobs, state.learned.noise, METHOD,
     )  # fmt: skip
 
 

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from finishlog.color.aging.cure import settled_from
 from finishlog.color.notation.space import difference
 from finishlog.desk.words import count
 
@@ -109,17 +108,6 @@ def _kept_apart(held: Sorted) -> Iterator[str]:
         yield f"{count(len(held.damp), 'damp reading')} kept out of the dry curve: a preview of the sealed look."
     if held.sealed:
         yield f"{count(len(held.sealed), 'sealed reading')} kept out of the bare curve."
-
-
-def _moving(track: ColorTrack, made: Curve) -> Iterator[str]:
-    """Where the curve says that the first day worth comparing comes too early for this slab."""
-    if track.final is None or track.final_color_on is None or track.compare_from is None:
-        return
-    first = track.final.age_days - (track.final_color_on - track.compare_from).days
-    settled = settled_from(made.fit)
-    if settled is None or settled > first:
-        later = "not within 120 days" if settled is None else f"from day {settled} on"
-        yield f"Its curve still moves on day {first:.0f}, the first worth comparing; under ΔE00 1 {later}."
 
 
 def _late(track: ColorTrack, made: Curve) -> Iterator[str]:

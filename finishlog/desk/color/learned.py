@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
@@ -196,15 +196,6 @@ def _pair(taught: Learned, slab: PastSlab, held: Sorted) -> Pair:
 
 def _fit(taught: Learned, slab: PastSlab) -> cure.Fit:
     return cure.fit(slab.readings, taught.prior(slab.recipe, (slab.key,)))
-
-
-def slabs_of(rows: Iterable[LearningRow], job: str) -> Mapping[str | None, tuple[LearningRow, ...]]:
-    """The readings of one job by area."""
-    found: dict[str | None, tuple[LearningRow, ...]] = {}
-    for row in rows:
-        if row.job == job:
-            found[row.area] = (*found.get(row.area, ()), row)
-    return found
 
 
 def drying(services: Services, final_day: float) -> Drying:

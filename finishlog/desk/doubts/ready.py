@@ -12,12 +12,12 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from finishlog.desk.doubts import sealer_sheet
-from finishlog.desk.plain_data import data, number
+from finishlog.desk.plain_data import Json, data, footing, pick
 from finishlog.errors import InputError
 from finishlog.records.care import Compatible
 from finishlog.records.exactness import has_days, has_hours
 from finishlog.records.log import Area, Entry, Job
-from finishlog.records.weather import Readiness, SealerLimits, SlabFacts, WeatherAnswer, WeatherNow
+from finishlog.records.weather import Readiness, SealerLimits, SlabFacts, WeatherNow
 from finishlog.records.writing import NewAdvice, NewEntry
 from finishlog.records.zones import zone_of
 from finishlog.trade import poured, readiness
@@ -25,7 +25,7 @@ from finishlog.trade.events import WASHES
 from finishlog.trade.sealing.compatibility import chemistry_of, compatible
 from finishlog.trade.sealing.film import chemistry_on
 from finishlog.trade.upkeep.care import SAME_SEALING
-from finishlog.units import exact, fixed
+from finishlog.units import exact
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
@@ -70,13 +70,6 @@ def sealer_of(job: Job, area: Area | None) -> str | None:
     stages = [each.recipe.stage("seal") for each in ((area,) if area else job.areas) if each.recipe]
     used += [m.product.name for stage in stages if stage is not None for m in stage.materials]
     return used[0] if used else None
-
-
-def place(answer: WeatherAnswer) -> Readiness:
-    """Whether concrete can be placed now, by what `weather` answered."""
-    told = answer.evaporation_lb_per_ft2_h
-    words = "unknown" if told is None else f"{fixed(exact(told), 2)} lb/ft²/h"
-    return readiness.place(answer.state, words)
 
 
 def area_of(job: Job, name: str | None) -> Area | None:
@@ -224,16 +217,13 @@ def keep(log: Writer, new: NewEntry, scene: Scene, entry: Entry) -> None:
     log.add_advice(scene.job.handle, NewAdvice("ready", METHOD, inputs, answer))
 
 
-def readiness_json(answer: Readiness) -> dict[str, Any]:
+def readiness_json(answer: Readiness) -> Json:
     """The verdict with its reasons; `unknown` are conditions that were not told."""
     return {
-        "ready": answer.verdict,
-        "sentence": answer.sentence,
-        "reasons": [{"what": r.key, "says": r.verdict, "text": r.text} for r in answer.reasons],
+        **pick(answer, "ready=verdict sentence"),
+        "reasons": [pick(reason, "what=key says=verdict text") for reason in answer.reasons],
         "unknown": list(answer.unknown),
         "limits": sealer_sheet.limits_json(answer.limits or SealerLimits()),
-        "limits_by_sheet": list(answer.by_sheet),
-        "dew_point_f": number(answer.dew_point_f, 2),
-        "cautions": [caution.text for caution in answer.cautions],
-        "sources": list(answer.sources),
+        **pick(answer, "limits_by_sheet=by_sheet dew_point_f:2"),
+        **footing(answer),
     }

@@ -6,9 +6,9 @@ import json
 from collections.abc import Mapping
 from dataclasses import fields, replace
 from fractions import Fraction
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from finishlog.desk.plain_data import number
+from finishlog.desk.plain_data import Json, pick
 from finishlog.desk.words import listed
 from finishlog.errors import InputError
 from finishlog.inputs.weather import SEALER, read_limits
@@ -152,6 +152,6 @@ def in_use(limits: SealerLimits, shop: Shop, system: str = "us") -> list[tuple[s
     return rows(with_usual(limits, shop), limits.told, system)
 
 
-def limits_json(limits: SealerLimits) -> dict[str, Any]:
+def limits_json(limits: SealerLimits) -> Json:
     """Limits for other programs; null is unknown."""
-    return {key: number(getattr(limits, key)) for key in _LIMITS}
+    return pick(limits, *_LIMITS)

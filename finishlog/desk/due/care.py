@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from datetime import date, datetime, tzinfo
@@ -13,7 +12,7 @@ from dateutil.relativedelta import relativedelta
 
 from finishlog.desk import words as say
 from finishlog.desk.doubts.odd import Doubt
-from finishlog.desk.plain_data import number
+from finishlog.desk.plain_data import Json, pick
 from finishlog.desk.record import record as recording
 from finishlog.desk.record.record import Recorded
 from finishlog.errors import InputError
@@ -213,17 +212,6 @@ def _written_by_hand(
     return recording.record(services, line.job, REMINDER, texts, because=because)
 
 
-def next_state(line: Reseal) -> CareState:
-    """The state after this one by the usual way: due, contacted, booked, done."""
-    steps: dict[CareState, CareState] = {
-        "due": "contacted",
-        "written": "contacted",
-        "contacted": "booked",
-        "booked": "done",
-    }
-    return steps.get(line.state, "due")
-
-
 # the week plan
 
 
@@ -305,71 +293,31 @@ def _last_day(made: WeekPlan) -> date:
 # for other programs
 
 
-def reseal_json(line: Reseal) -> dict[str, Any]:
+_RESEAL = (
+    "job customer=customer.name due_from due_to state wipe strip prepare=prepare_why? why on by_plan=planned moved",
+    "number sealed_on areas film_mil=film.dry_mil film_at_least=film.at_least street town customer.phone",
+    "customer.email leave_alone=left_alone note said wanted written_on=last_written.on written_how=last_written.how",
+    "written_to=last_written.to bounced",
+)
+
+
+def reseal_json(line: Reseal) -> Json:
     """A reseal as `care --json` has it."""
-    film = line.film
-    return {
-        "job": line.job,
-        "customer": line.customer.name,
-        "due_from": line.due_from.isoformat(),
-        "due_to": line.due_to.isoformat(),
-        "state": line.state,
-        "wipe": line.wipe,
-        "strip": line.strip,
-        "prepare": line.prepare_why or None,
-        "why": line.why,
-        "on": line.on.isoformat() if line.on else None,
-        "by_plan": line.planned,
-        "moved": line.moved,
-        "month": f"{line.month[0]:04d}-{line.month[1]:02d}",
-        "number": line.number,
-        "sealed_on": line.sealed_on.isoformat(),
-        "areas": list(line.areas),
-        "film_mil": number(film.dry_mil) if film else None,
-        "film_at_least": film.at_least if film else None,
-        "street": line.street,
-        "town": line.town,
-        "phone": line.customer.phone,
-        "email": line.customer.email,
-        "leave_alone": line.left_alone,
-        "note": line.note,
-        "said": line.said,
-        "wanted": line.wanted.isoformat() if line.wanted else None,
-        "written_on": line.last_written.on.isoformat() if line.last_written else None,
-        "written_how": line.last_written.how if line.last_written else None,
-        "written_to": line.last_written.to if line.last_written else None,
-        "bounced": line.bounced,
-    }
+    first, *rest = _RESEAL
+    return {**pick(line, first), "month": "{:04d}-{:02d}".format(*line.month), **pick(line, *rest)}
 
 
-def plan_json(made: WeekPlan) -> dict[str, Any]:
+def plan_json(made: WeekPlan) -> Json:
     """The week plan as `care --plan --json` has it."""
     return {
-        "per_week": made.per_week,
-        "cost": number(made.cost),
+        **pick(made, "per_week cost"),
         "weeks": [
             {
-                "monday": each.monday.isoformat(),
-                "full": each.full,
-                "visits": [
-                    {
-                        "job": v.job,
-                        "on": v.on.isoformat(),
-                        "fixed": v.fixed,
-                        "outside": v.outside,
-                        "why": v.why,
-                    }
-                    for v in each.visits
-                ],
+                **pick(each, "monday full"),
+                "visits": [pick(v, "job on fixed outside why") for v in each.visits],
             }
             for each in made.weeks
         ],
         "left": [{"job": job, "why": why} for job, why in made.left],
         "how": list(made.how),
     }
-
-
-def counts(held: Book) -> dict[str, int]:
-    """How many reseals of the book are in each state."""
-    found = Counter(line.state for line in held.lines)
-    return {state: found.get(state, 0) for state in CARE_STATES}

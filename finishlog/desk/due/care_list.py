@@ -15,7 +15,6 @@ from finishlog.units import write_date
 
 Wish = Literal["new", "again", "thanks"]
 """Who to write to: not written to yet, written to as well, or thanks for finished work."""
-WISHES: tuple[Wish, ...] = ("new", "again", "thanks")
 SOON = timedelta(days=60)
 """How long before its window opens a customer is written to (ours)."""
 

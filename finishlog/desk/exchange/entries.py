@@ -17,7 +17,7 @@ from finishlog.desk.placed import load_flags
 from finishlog.desk.record import job_now, record
 from finishlog.desk.record.job_now import Stand
 from finishlog.desk.record.record import WrongFields
-from finishlog.errors import InputError
+from finishlog.errors import InputError, naming
 from finishlog.inputs.entry import entries, load_split, sheet_of_entries, swept
 from finishlog.inputs.paper_log import sheet
 from finishlog.inputs.paper_log.sheet import Row
@@ -201,10 +201,8 @@ def _job_of(taking: _Taking, said: str) -> str | None:
         raise InputError("Which job?", where="job", example="hill-patio")
     key = fold(said)
     if key not in taking.handles:
-        try:
+        with naming("job"):
             taking.handles[key] = taking.log.resolve(said)
-        except InputError as wrong:
-            raise wrong.at("job") from None
     handle = taking.handles[key]
     if handle is not None and handle not in taking.unclaimed:
         taking.unclaimed[handle] = list(taking.log.job(handle).history)
@@ -212,10 +210,8 @@ def _job_of(taking: _Taking, said: str) -> str | None:
 
 
 def _number(text: str | None) -> int | None:
-    try:
+    with naming("replaces"):
         return None if text is None else read_count(text.strip().removeprefix("#"), high=999_999_999)
-    except InputError as wrong:
-        raise wrong.at("replaces") from None
 
 
 def _is_there(

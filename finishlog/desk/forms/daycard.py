@@ -18,7 +18,7 @@ from finishlog.desk.forms import offers, plan_offers
 from finishlog.desk.record import drafts, makers
 from finishlog.desk.record.job_now import Stand, stand
 from finishlog.desk.record.record import Recorded, keep, sentence, wrong_fields
-from finishlog.errors import InputError
+from finishlog.errors import InputError, naming
 from finishlog.inputs import moments
 from finishlog.inputs.asking import Field
 from finishlog.inputs.entry import entries
@@ -133,10 +133,8 @@ def _day(text: str, now: Stand) -> date:
     here = now.context.now.astimezone(now.zone).date()
     if not text.strip():
         return now.job.planned_on if now.job.planned_on and now.job.planned_on <= here else here
-    try:
+    with naming(DAY):
         moment = moments.read_moment(text, now.context.now, now.zone)
-    except InputError as wrong:
-        raise wrong.at(DAY) from None
     return moment.instant.astimezone(now.zone).date()
 
 

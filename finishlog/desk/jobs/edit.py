@@ -11,7 +11,7 @@ from datetime import UTC, date, datetime, time
 from typing import TYPE_CHECKING, Any
 
 from finishlog.desk.record.record import wrong_fields
-from finishlog.errors import InputError
+from finishlog.errors import InputError, naming
 from finishlog.inputs import jobs
 from finishlog.inputs.asking import name, yes_no
 from finishlog.inputs.fields import Wrong
@@ -156,10 +156,8 @@ def merge(services: Services, keep: str, double: str) -> Customer:
 
 def _who(text: str, where: str) -> str:
     """The customer that is named. Raises InputError for a blank and for what is no text."""
-    try:
+    with naming(where):
         named: str | None = _NAMED.read(text)
-    except InputError as wrong:
-        raise wrong.at(where) from None
     if named is None:
         raise InputError("Which customer?", where=where, example="Ottoline Quillfeather, or a job of hers")
     return named
@@ -206,10 +204,8 @@ def new_owner(
 
 
 def _day(text: str, today: date, where: str) -> date:
-    try:
+    with naming(where):
         return read_date(text) if text.strip() else today
-    except InputError as wrong:
-        raise wrong.at(where) from None
 
 
 def change_order(

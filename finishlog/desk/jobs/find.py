@@ -2,37 +2,24 @@
 
 from __future__ import annotations
 
-from datetime import date
-from typing import TypedDict
+from typing import TYPE_CHECKING, Unpack
 
 from finishlog.desk.services import Services
 from finishlog.records.log import Page
 
-
-class _Only(TypedDict):
-    base: str | None
-    release: str | None
-    pattern: str | None
-    since: date | None
-    until: date | None
-    archived: bool
+if TYPE_CHECKING:
+    from finishlog.store.search.question import Asked
 
 
 def page(
     services: Services,
     words: str = "",
     *,
-    base: str | None = None,
-    release: str | None = None,
-    pattern: str | None = None,
-    since: date | None = None,
-    until: date | None = None,
-    archived: bool = False,
     limit: int | None = None,
     offset: int = 0,
+    **only: Unpack[Asked],
 ) -> Page:
     """Jobs that fit, best first; with no words all, newest first. Archived ones only where asked for."""
-    only = _Only(base=base, release=release, pattern=pattern, since=since, until=until, archived=archived)
     with services.log().reading() as log:
         lines = log.lines(words=words, **only, limit=limit, offset=offset)
         total = len(lines) if limit is None and not offset else log.count(words=words, **only)

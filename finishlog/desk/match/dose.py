@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING, Literal
 
+from finishlog.color.notation.space import as_lab
 from finishlog.color.pigment import blend
 from finishlog.desk import words
 from finishlog.desk.blend import bench as blend_bench
@@ -49,7 +50,7 @@ class Looks:
 
     @property
     def target(self) -> Lab:
-        return _lab(self.old[0])
+        return as_lab(self.old[0])
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +109,7 @@ def _told(
             for was, now in zip(kept.parts, plan.parts, strict=True)
         ),
         left_de00=blend.at(moved, weighed, looks.target).de00,
-        shift_lab=_lab(taught.moves(taught.poured, weighed)),
+        shift_lab=as_lab(taught.moves(taught.poured, weighed)),
     )
 
 
@@ -215,11 +216,6 @@ def _maxima(names: tuple[str, ...], placed: AsPlaced) -> dict[str, float]:
 
 def _in_order(bench: Bench, doses: Mapping[str, float]) -> list[float]:
     return [doses.get(name, 0.0) for name in bench.pigments]
-
-
-def _lab(values: Floats) -> Lab:
-    L, a, b = (float(value) for value in values)
-    return L, a, b
 
 
 # --- in words -----------------------------------------------------------------------------------------

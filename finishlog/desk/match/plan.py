@@ -18,7 +18,7 @@ from finishlog.desk.placed import placed as placing
 from finishlog.desk.plan import days, differences, materials, saved, stages, then
 from finishlog.desk.plan import words as plan_words
 from finishlog.desk.services import Services
-from finishlog.errors import InputError
+from finishlog.errors import InputError, naming
 from finishlog.records.log import Area, Job, Mix, Shape
 from finishlog.records.plan import AsPlaced, Caution, Difference, DoseBySample, PigmentPlan, Plan, PlanRequest
 from finishlog.records.quantities.order import YardsAnswer, YardsRequest
@@ -240,10 +240,8 @@ def _measured(request: PlanRequest, depth: str) -> YardsRequest:
         except InputError as failure:
             less = "less-" if shape.sign < 0 and shape.kind != "round" else ""
             raise failure.at(f"--{less}{shape.kind}") from None
-    try:
+    with naming("--depth"):
         inches = read_depth_in(depth)
-    except InputError as failure:
-        raise failure.at("--depth") from None
     return YardsRequest(tuple(flat), inches, tuple(extra), request.probes_in)
 
 

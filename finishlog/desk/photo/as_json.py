@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any
 
 from finishlog.desk import words as say
-from finishlog.desk.photo.reading import Apart, Measured, Read, SpotRead
-from finishlog.desk.plain_data import number
+from finishlog.desk.photo.reading import Measured, Read, SpotRead
+from finishlog.desk.plain_data import Json, pick
 from finishlog.units import write_number
 
-Json = dict[str, Any]
+_LEFT = "release_left_percent=left.share% release_left_sd_percent=left.sd%"
+_BOX = ("spot shows", "lab:2 lab_sd:2 same_photo_sd=own_sd:2 munsell name hex clipped_percent=clipped%")
+_CARD = "loo_median_de00:2 loo_p90_de00:2 clipped dark left_out=strange corners:1"
 
 
 def measured_json(found: Measured, read: Read | None = None) -> Json:
@@ -19,16 +20,11 @@ def measured_json(found: Measured, read: Read | None = None) -> Json:
     answer: Json = {
         "readings": [_spot(spot, entry) for spot, entry in zip(found.spots, numbers, strict=True)],
         "card": _card(found),
-        "differences": [_apart(each) for each in found.apart],
-        "release_left_percent": number(100 * found.left.share, 1) if found.left else None,
-        "release_left_sd_percent": number(100 * found.left.sd, 1) if found.left else None,
-        "source": found.source,
-        "width_px": found.width,
-        "height_px": found.height,
-        "notes": list(found.notes),
+        "differences": [pick(each, "from=old to=new lab:2 lab_sd:2 de00:2") for each in found.apart],
+        **pick(found, _LEFT, "source width_px=width height_px=height notes"),
     }
     if read:
-        answer |= {"job": read.job, "photo_entry": read.photo.entry, "photo_sha256": read.photo.sha256}
+        answer |= pick(read, "job photo_entry=photo.entry photo_sha256=photo.sha256")
     return answer
 
 
@@ -90,19 +86,8 @@ def kept_sentence(read: Read) -> str:
 
 
 def _spot(spot: SpotRead, entry: int | None) -> Json:
-    return {
-        "spot": spot.spot,
-        "shows": spot.shows,
-        "box": [spot.box.x, spot.box.y, spot.box.width, spot.box.height],
-        "lab": _lab(spot.lab),
-        "lab_sd": _lab(spot.lab_sd),
-        "same_photo_sd": _lab(spot.own_sd),
-        "munsell": spot.munsell,
-        "name": spot.name,
-        "hex": spot.hex,
-        "clipped_percent": number(100 * spot.clipped, 1),
-        "entry": entry,
-    }
+    box = [spot.box.x, spot.box.y, spot.box.width, spot.box.height]
+    return {**pick(spot, _BOX[0]), "box": box, **pick(spot, _BOX[1]), "entry": entry}
 
 
 def _card(found: Measured) -> Json:
@@ -110,27 +95,4 @@ def _card(found: Measured) -> Json:
     if card is None:
         return {"found": False, "method": found.method, "loo_median_de00": None, "loo_p90_de00": None,
                 "clipped": [], "dark": [], "left_out": [], "corners": None}  # fmt: skip
-    return {
-        "found": True,
-        "method": found.method,
-        "loo_median_de00": number(card.loo_median_de00, 2),
-        "loo_p90_de00": number(card.loo_p90_de00, 2),
-        "clipped": list(card.clipped),
-        "dark": list(card.dark),
-        "left_out": list(card.strange),
-        "corners": [[number(x, 1), number(y, 1)] for x, y in card.corners],
-    }
-
-
-def _apart(each: Apart) -> Json:
-    return {
-        "from": each.old,
-        "to": each.new,
-        "lab": _lab(each.lab),
-        "lab_sd": _lab(each.lab_sd),
-        "de00": number(each.de00, 2),
-    }
-
-
-def _lab(values: Iterable[float]) -> list[float | int | None]:
-    return [number(value, 2) for value in values]
+    return {"found": True, "method": found.method, **pick(card, _CARD)}

@@ -32,7 +32,7 @@ def bag_mix(job: Job, area: Area) -> BagMix | None:
         bags=bags,
         product=" + ".join(dict.fromkeys(use.product.name for use in mixes)) or None,
         maker=_only(use.product.maker for use in mixes),
-        lots=_lots(mixes),
+        lots=lots_of(mixes),
         water_per_bag_gal=float(water) if isinstance(water, int | float) else None,
         pigments=tuple(_pigments([use for use in uses if use.product.kind == "pigment"], bags)),
     )
@@ -55,7 +55,7 @@ def _pigments(uses: list[MaterialUse], bags: Fraction | None) -> Iterable[BagPig
         own = [use for use in uses if use.product.uid == uid]
         pounds = _whole(pounds_of(use) for use in own)
         per_bag = pounds / bags if pounds is not None and bags else None
-        yield BagPigment(own[0].product.name, own[0].product.maker, _lots(own), pounds, per_bag)
+        yield BagPigment(own[0].product.name, own[0].product.maker, lots_of(own), pounds, per_bag)
 
 
 def _whole(parts: Iterable[Fraction | None]) -> Fraction | None:
@@ -70,5 +70,5 @@ def _only(names: Iterable[str | None]) -> str | None:
     return some.pop() if len(some) == 1 else None
 
 
-def _lots(uses: Iterable[MaterialUse]) -> tuple[str, ...]:
+def lots_of(uses: Iterable[MaterialUse]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(use.lot for use in uses if use.lot))

@@ -16,7 +16,7 @@ from zoneinfo import ZoneInfo
 from finishlog.desk.placed import bags, coats
 from finishlog.desk.placed import left as placed_left
 from finishlog.desk.placed import shares as placed_shares
-from finishlog.desk.placed.bags import pounds_of
+from finishlog.desk.placed.bags import lots_of, pounds_of
 from finishlog.desk.placed.missing import with_missing
 from finishlog.desk.placed.shares import Part
 from finishlog.records.exactness import has_days, has_hours
@@ -90,7 +90,7 @@ def as_placed(
         ),
         release=_release_name(release, area),
         release_maker=_release_maker(release, area),
-        release_lots=_lots(release.materials if release else ()),
+        release_lots=lots_of(release.materials if release else ()),
         release_lb=release_lb,
         release_lb_per_100_ft2=release_rate,
         release_reclaimed=any(use.reclaimed for use in release.materials) if release else False,
@@ -171,16 +171,19 @@ def _pigments(area: Area, loads: list[_Load]) -> tuple[tuple[PlacedPigment, ...]
                 uses.setdefault(use.product.uid, []).append(use)
     if weighed:
         return tuple(
-            _pigment(some[0].product, _lots(some), _weighed_dose(uid, weighed)) for uid, some in uses.items()
+            _pigment(some[0].product, lots_of(some), _weighed_dose(uid, weighed))
+            for uid, some in uses.items()
         ), "loads"
     planned = _planned(area, "integral_color")
     cementitious = _cementitious(_mixes(loads))
     from_recipe = tuple(
-        _pigment(m.product, (m.lot,) if m.lot else _lots(uses.get(m.product.uid, ())), _rate(m, cementitious))
+        _pigment(
+            m.product, (m.lot,) if m.lot else lots_of(uses.get(m.product.uid, ())), _rate(m, cementitious)
+        )
         for m in planned
     )
     known = any(p.dose_lb_per_yd3 is not None for p in from_recipe)
-    return from_recipe or tuple(_pigment(s[0].product, _lots(s), None) for s in uses.values()), (
+    return from_recipe or tuple(_pigment(s[0].product, lots_of(s), None) for s in uses.values()), (
         "recipe" if known else None
     )
 
@@ -341,10 +344,6 @@ def _rinse_age(rinse: Entry | None, end: Entry | None) -> float | None:
 def _local_day(entry: Entry | None, zone: ZoneInfo) -> date | None:
     """The day of an entry; None where its month or season alone is known."""
     return entry.happened.astimezone(zone).date() if entry and has_days(entry.exactness) else None
-
-
-def _lots(uses: Iterable[MaterialUse]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(use.lot for use in uses if use.lot))
 
 
 def _joined(names: Iterable[str]) -> str | None:

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from finishlog.desk.words import listed
 from finishlog.records.log import Area, Entry, Job
 from finishlog.trade.poured import load_areas
 from finishlog.trade.stages import KINDS
@@ -185,8 +186,8 @@ def _what(
     name: str, share: Fraction | None, beside: Sequence[Area], unsized: Sequence[Area], by: str
 ) -> tuple[str, _Shared] | None:
     depth = by != "area" and all(area.area_ft2 for area in unsized)
-    lacking = f"the {'depth' if depth else 'size'} of {_listed(area.name for area in unsized)}"
-    return (name, _Shared(share, _listed(area.name for area in beside), by, lacking)) if beside else None
+    lacking = f"the {'depth' if depth else 'size'} of {listed(area.name for area in unsized)}"
+    return (name, _Shared(share, listed(area.name for area in beside), by, lacking)) if beside else None
 
 
 def _surfaces(name: str, job: Job, entry: Entry, area: Area) -> tuple[str, _Shared] | None:
@@ -204,15 +205,10 @@ def _grouped(whats: Iterable[tuple[str, _Shared] | None]) -> Iterator[tuple[bool
             alike.setdefault(what[1], []).append(what[0])
     for how, names in alike.items():
         if how.share is None:
-            yield False, f"{_listed(names)} not split between the areas: {how.lacking} is unknown"
+            yield False, f"{listed(names)} not split between the areas: {how.lacking} is unknown"
         else:
-            yield True, f"{_listed(names)} with {how.beside}, by {how.by}: {_percent(how.share)} here"
+            yield True, f"{listed(names)} with {how.beside}, by {how.by}: {_percent(how.share)} here"
 
 
 def _percent(share: Fraction) -> str:
     return f"{write_number(share * 100, 0 if share >= Fraction(1, 10) else 1)} %"
-
-
-def _listed(items: Iterable[str]) -> str:
-    some = list(items)
-    return " and ".join([", ".join(some[:-1]), some[-1]] if len(some) > 1 else some)

@@ -5,17 +5,17 @@ Keys are the same whatever units people read; a key once published holds still.
 
 from __future__ import annotations
 
-from typing import Any
-
-from finishlog.desk.bench.as_json import pigment_load_json, yards_json
+from finishlog.desk.bench.as_json import PIGMENT_LOAD, yards_json
 from finishlog.desk.color.as_json import odds_json
-from finishlog.desk.plain_data import data, number
+from finishlog.desk.plain_data import Json, data, pick
 from finishlog.desk.plan import words
 from finishlog.desk.shape_words import dimensions
 from finishlog.records.plan import AsPlaced, JobPage, KeptPlan, PigmentPlan, Plan
 
+_PIGMENT = "dose_lb_per_yd3 total_lb kept other_dose_lb_per_yd3 percent_of_cementitious percent_of_cement"
 
-def job_json(page: JobPage) -> dict[str, Any]:
+
+def job_json(page: JobPage) -> Json:
     """Everything the log holds on a job, as placed and entry by entry."""
     return {
         "job": page.job.handle,
@@ -28,20 +28,20 @@ def job_json(page: JobPage) -> dict[str, Any]:
     }
 
 
-def kept_plan_json(kept: KeptPlan) -> dict[str, Any]:
+def kept_plan_json(kept: KeptPlan) -> Json:
     """The plan that a job was saved with, when and by which method."""
     asked = data(kept.plan.request)
     given = {"given_at": kept.given.isoformat(), "method": kept.method, "inputs": asked}
     return {**given, **plan_json(kept.plan)}
 
 
-def placed_json(placed: AsPlaced) -> dict[str, Any]:
+def placed_json(placed: AsPlaced) -> Json:
     """An area as placed, without the area's own record."""
     values = data(placed)
     return {"area": placed.area.name, **{k: v for k, v in values.items() if k != "area"}}
 
 
-def plan_json(plan: Plan) -> dict[str, Any]:
+def plan_json(plan: Plan) -> Json:
     """The plan for a matching addition."""
     return {
         "title": plan.title,
@@ -53,16 +53,9 @@ def plan_json(plan: Plan) -> dict[str, Any]:
         "concrete": yards_json(plan.concrete),
         "pigment": None if plan.pigment is None else pigment_json(plan.pigment),
         "pigment_advice": plan.pigment_advice or None,
-        "release": data(plan.release),
-        "sealer": data(plan.sealer),
-        "stages": data(plan.stages),
-        "dates": data(plan.days),
-        "differences": data(plan.differences),
-        "then": data(plan.then),
-        "cautions": data(plan.cautions),
-        "buried": list(plan.buried),
-        "missing": list(plan.missing),
-        "tell_customer": list(plan.tell_customer),
+        **pick(
+            plan, "release sealer stages dates=days differences then cautions buried missing tell_customer"
+        ),
         "odds": None if plan.odds is None else odds_json(plan.odds),
         "odds_advice": plan.odds_advice or None,
         "headline": words.headline(plan),
@@ -73,14 +66,14 @@ def plan_json(plan: Plan) -> dict[str, Any]:
     }
 
 
-def _pour_day_json(plan: Plan) -> dict[str, Any]:
+def _pour_day_json(plan: Plan) -> Json:
     """Where the slab is jointed, and the clock of the day."""
     from finishlog.desk.plan import clock, joints
 
     return {"joints": joints.joints_json(plan.joints), "clock": clock.clock_json(plan.clock)}
 
 
-def _shelf_json(plan: Plan) -> dict[str, Any]:
+def _shelf_json(plan: Plan) -> Json:
     """What the shelf has of it, and what the material costs."""
     from finishlog.desk.plan import shelf
 
@@ -90,26 +83,18 @@ def _shelf_json(plan: Plan) -> dict[str, Any]:
     }
 
 
-def _reference(plan: Plan) -> dict[str, Any]:
-    job = plan.reference_job
+def _reference(plan: Plan) -> Json:
     return {
-        "job": job.handle,
-        "customer": job.customer.name,
-        "name": job.name,
+        **pick(plan.reference_job, "job=handle customer=customer.name name"),
         "site": plan.reference_line.site,
         **placed_json(plan.reference),
     }
 
 
-def pigment_json(pigment: PigmentPlan) -> dict[str, Any]:
+def pigment_json(pigment: PigmentPlan) -> Json:
     """All pigments together, each part, and each load with the keys of `dose`."""
     return {
-        "dose_lb_per_yd3": number(pigment.dose_lb_per_yd3),
-        "total_lb": number(pigment.total_lb),
-        "kept": pigment.kept,
-        "other_dose_lb_per_yd3": number(pigment.other_dose_lb_per_yd3),
-        "percent_of_cementitious": number(pigment.percent_of_cementitious),
-        "percent_of_cement": number(pigment.percent_of_cement),
+        **pick(pigment, _PIGMENT),
         "parts": data(pigment.parts),
-        "loads": [pigment_load_json(load) for load in pigment.loads],
+        "loads": [pick(load, PIGMENT_LOAD) for load in pigment.loads],
     }

@@ -8,7 +8,7 @@ from itertools import groupby, pairwise
 from statistics import fmean
 
 from finishlog.desk import words
-from finishlog.desk.plain_data import number
+from finishlog.desk.plain_data import Json, pick
 from finishlog.records.log import Fact
 from finishlog.records.plan import AsPlaced, Plan, PlanRequest, PlanStage
 from finishlog.records.pour_day import ClockLine, PastPour, PourClock, PourStep, Span
@@ -18,7 +18,6 @@ from finishlog.trade import sources, stages
 from finishlog.trade.pour import clock
 from finishlog.units import write, write_weekday
 
-Json = dict[str, object]
 SAME_POUR = timedelta(hours=12)
 CUT_WITHIN, RINSED_WITHIN = timedelta(hours=48), timedelta(days=7)
 WEATHER_HOURS = 24
@@ -211,30 +210,21 @@ def _rests(found: PourClock, units: str) -> str:
     return f"Your past pours were at {low} to {high}{like}."
 
 
+_LINE = (
+    "key load=number? opens_from_minutes=opens.low opens_to_minutes=opens.high",
+    "closes_from_minutes=closes.low closes_to_minutes=closes.high own_pours=own",
+)
+_HANDS = "hands.hands hands.mats stamped_ft2_per_h=hands.ft2_per_h stamping_minutes=hands.minutes"
+
+
 def clock_json(found: PourClock | None) -> Json | None:
     """The clock with the unit in each key; minutes run from the first truck on site."""
     if found is None:
         return None
-    hands = found.hands
     return {
         "start": None if found.start is None else found.start.strftime("%H:%M"),
-        "air_f": number(found.air_f),
-        "truck_limit_minutes": found.truck_minutes,
-        "lines": [
-            {
-                "key": line.key,
-                "load": line.number or None,
-                "opens_from_minutes": line.opens.low,
-                "opens_to_minutes": line.opens.high,
-                "closes_from_minutes": line.closes.low,
-                "closes_to_minutes": line.closes.high,
-                "own_pours": line.own,
-            }
-            for line in found.lines
-        ],
-        "hands": None if hands is None else hands.hands,
-        "mats": None if hands is None else hands.mats,
-        "stamped_ft2_per_h": None if hands is None else number(hands.ft2_per_h),
-        "stamping_minutes": None if hands is None else hands.minutes,
+        **pick(found, "air_f truck_limit_minutes=truck_minutes"),
+        "lines": [pick(line, *_LINE) for line in found.lines],
+        **pick(found, _HANDS),
         "source": sources.CLOCK,
     }

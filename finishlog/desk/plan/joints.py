@@ -6,7 +6,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from fractions import Fraction
 
-from finishlog.desk.plain_data import number
+from finishlog.desk.plain_data import Json, number, pick
+from finishlog.desk.words import inches
 from finishlog.records.log import Fact, Job
 from finishlog.records.plan import AsPlaced, Plan
 from finishlog.records.pour_day import JointPiece, JointPlan
@@ -15,7 +16,7 @@ from finishlog.records.shop import Shop
 from finishlog.trade import sources
 from finishlog.trade.cautions import cautions
 from finishlog.trade.pour import joints
-from finishlog.units import exact, fixed, write, write_feet_inches, write_number
+from finishlog.units import exact, fixed, write, write_feet_inches
 
 NOT_CUT = ("stairs", "wall", "overlay")
 """What is not cut into panels: an overlay carries the joints of the slab under it."""
@@ -64,11 +65,7 @@ def _lines(found: JointPlan, units: str) -> Iterator[tuple[str, str, str]]:
     )  # fmt: skip
     if corners := corner_words(found):
         yield "Corners", "first", corners
-    yield "Depth", _deep(found.saw_depth_in, units), "a quarter of the slab, cut the same night or tooled in"
-
-
-def _deep(inches: Fraction, units: str) -> str:
-    return f"{write_number(inches)} in" if units == "us" else write("depth_in", inches, units)
+    yield "Depth", inches(found.saw_depth_in, units), "a quarter of the slab, cut the same night or tooled in"
 
 
 def _feet(feet: Fraction, units: str) -> str:
@@ -115,29 +112,26 @@ def at_the_cut(plan: Plan) -> tuple[str, ...]:
     return (" ".join(caution.text for caution in cautions("joint")), *buried)
 
 
-def joints_json(found: JointPlan | None) -> dict[str, object] | None:
+_JSON = (
+    "joint_ft more_where_pieces_meet_ft=meet_ft spacing_ft spacing_from_ft=low_ft spacing_to_ft=high_ft",
+    "old_spacing_ft saw_depth_in",
+)
+
+
+def joints_json(found: JointPlan | None) -> Json | None:
     """The joints with the unit in each key."""
     if found is None:
         return None
     return {
-        "joint_ft": number(found.joint_ft),
-        "more_where_pieces_meet_ft": number(found.meet_ft),
-        "spacing_ft": number(found.spacing_ft),
-        "spacing_from_ft": number(found.low_ft),
-        "spacing_to_ft": number(found.high_ft),
-        "old_spacing_ft": number(found.old_spacing_ft),
-        "saw_depth_in": number(found.saw_depth_in),
+        **pick(found, *_JSON),
         "inside_corners_least": found.corners[0],
         "inside_corners_most": found.corners[1],
         "pieces": [
             {
-                "kind": piece.kind,
-                "panels_along": piece.along,
-                "panels_across": piece.across,
+                **pick(piece, "kind panels_along=along panels_across=across"),
                 "panel_length_ft": number(piece.panel_ft[0]),
                 "panel_width_ft": number(piece.panel_ft[1]),
-                "length_to_width": number(piece.ratio),
-                "joint_ft": number(piece.joint_ft),
+                **pick(piece, "length_to_width=ratio joint_ft"),
             }
             for piece in found.pieces
         ],

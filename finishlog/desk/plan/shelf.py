@@ -7,7 +7,7 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
-from finishlog.desk.plain_data import data, number
+from finishlog.desk.plain_data import Json, data, pick
 from finishlog.desk.plan import lots
 from finishlog.desk.shelf import money, needs
 from finishlog.desk.shelf import shelf as shelving
@@ -86,22 +86,21 @@ def usd(value: Any, digits: int = 0) -> str:
     return write("money", value, digits=digits)
 
 
-def enough_json(each: Enough) -> dict[str, Any]:
+_ENOUGH = (
+    "product=wanted.name wanted.maker wanted.kind needed=wanted.amount wanted.unit wanted.lot",
+    "short one_lot same_lot takes reclaimed_left text",
+)
+
+
+def enough_json(each: Enough) -> Json:
     """One product of a plan on the shelf."""
-    return {
-        "product": each.wanted.name, "maker": each.wanted.maker, "kind": each.wanted.kind,
-        "needed": number(each.wanted.amount), "unit": each.wanted.unit, "lot": each.wanted.lot,
-        "short": number(each.short), "one_lot": each.one_lot, "same_lot": each.same_lot,
-        "takes": data(each.takes), "reclaimed_left": number(each.reclaimed_left), "text": each.text,
-    }  # fmt: skip
+    return pick(each, *_ENOUGH)
 
 
-def cost_json(cost: Cost) -> dict[str, Any]:
+def cost_json(cost: Cost) -> Json:
     """Dollars of each material, of all, per square foot; of a plan what running short would cost."""
     return {
-        "usd": number(cost.usd, 2),
-        "usd_per_ft2": number(cost.usd_per_ft2, 2),
-        "running_short_usd": number(cost.running_short_usd, 2),
-        "parts": [{**data(part), "usd": number(part.usd, 2)} for part in cost.parts],
+        **pick(cost, "usd:2 usd_per_ft2:2 running_short_usd:2"),
+        "parts": [{**data(part), **pick(part, "usd:2")} for part in cost.parts],
         "unknown": list(cost.unknown),
     }

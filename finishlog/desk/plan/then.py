@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from zoneinfo import ZoneInfo
 
-from finishlog.desk.words import listed, mix
+from finishlog.desk.words import inches, listed, mix
 from finishlog.records.log import Area, Coat, Entry, Fact, Job, Load, MaterialUse
 from finishlog.records.plan import AsPlaced, Difference
 from finishlog.trade import exposure, stages
@@ -107,7 +107,7 @@ def _wet(load: Load, system: str) -> Iterator[str]:
         (load.slump_in, "slump"),
         (load.slump_end_in, "at the end" if load.slump_in is not None else "slump at the end"),
     ]
-    slump = [f"{_inches(value, system)} {words}" for value, words in ends if value is not None]
+    slump = [f"{inches(value, system)} {words}" for value, words in ends if value is not None]
     if slump:
         yield ", ".join(slump)
     if load.water_gal is not None or load.water_when:
@@ -126,10 +126,6 @@ def _map(load: Load, area: Area, system: str) -> Iterator[str]:
         yield f"{much} of it here"
     if load.ticket:
         yield f"ticket {load.ticket}"
-
-
-def _inches(value: float, system: str) -> str:
-    return f"{write_number(value)} in" if system == "us" else write("depth_in", exact(value), system)
 
 
 def _line(entry: Entry, job: Job, zone: ZoneInfo, system: str) -> Iterator[Difference]:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from fractions import Fraction
 
 from finishlog.desk.shape_words import dimensions
-from finishlog.desk.words import chance, count, listed, with_lots
+from finishlog.desk.words import chance, count, inches, listed, with_lots
 from finishlog.records.plan import PigmentPart, PigmentPlan, Plan, SealerPlan, StageNeed
 from finishlog.records.quantities.dose import PigmentLoad
 from finishlog.trade.stages import KINDS
-from finishlog.units import fixed, plain, write, write_number, write_weight_lb_oz
+from finishlog.units import fixed, plain, write, write_weight_lb_oz
 
 MARKS = {"act": "!", "ask": "?", "know": "·"}
 """What stands before a difference: do something, ask, good to know."""
@@ -61,11 +61,6 @@ def new_area(plan: Plan, units: str = "us") -> str:
     take = plan.concrete.take_off
     size, depth = write("area_ft2", take.area_ft2, units), inches(take.depth_in, units)
     return f"{plan.reference.area.name}, {size}, {depth} deep: {dimensions(plan.request.shapes, units)}"
-
-
-def inches(value: Fraction, units: str) -> str:
-    """Inches as the trade says them, `4 in`; millimeters in metric."""
-    return f"{write_number(value)} in" if units == "us" else write("depth_in", value, units)
 
 
 def order_lines(plan: Plan, units: str = "us") -> list[tuple[str, str, str]]:

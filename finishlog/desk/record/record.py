@@ -13,7 +13,7 @@ from finishlog.desk.doubts import odd, on_shelf, own_usual, ready, sealer_sheet,
 from finishlog.desk.doubts.odd import Doubt
 from finishlog.desk.doubts.scene import Scene
 from finishlog.desk.placed import load_flags
-from finishlog.desk.record import before_rinse, drafts, makers, reading_state
+from finishlog.desk.record import again, before_rinse, drafts, makers, reading_state
 from finishlog.desk.record.job_now import Stand, of_entry, stand, standing
 from finishlog.desk.words import when
 from finishlog.errors import InputError
@@ -21,7 +21,7 @@ from finishlog.inputs.entry import entries, materials
 from finishlog.inputs.entry.entries import Context
 from finishlog.inputs.fields import Wrong
 from finishlog.records.log import Entry, Reading
-from finishlog.records.writing import NewEntry, NewFile, NewMaterialUse, NewProduct
+from finishlog.records.writing import NewEntry, NewFile, NewMaterialUse
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
@@ -201,18 +201,14 @@ def _carried(new: NewEntry, old: Entry, kind: str, file_path: Callable[[str], Pa
     """What no field shows stays with a correction: further materials, facts not asked any more, files."""
     asked = {param.name for param in entries.need_kind(kind).placed}
     shown = len(materials.slots(entries.need_kind(kind).product_kinds))
-    further = tuple(
-        NewMaterialUse(NewProduct(u.product.name, u.product.kind, u.product.maker), u.amount, u.unit, u.lot,
-                       u.reclaimed)
-        for u in old.materials[shown:]
-    )  # fmt: skip
+    further = tuple(again.used_again(use) for use in old.materials[shown:])
     facts = {key: value for key, value in old.facts.items() if key not in asked}
     return replace(
         new,
         replaces=old.number,
         facts={**facts, **new.facts},
         materials=(*_as_kept(new.materials, old), *further),
-        files=tuple(NewFile(file_path(f.sha256), f.name, f.media_type) for f in old.files),
+        files=again.files_again(old, file_path),
         reading=_still_read(new.reading, old.reading),
     )
 

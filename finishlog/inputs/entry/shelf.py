@@ -31,9 +31,7 @@ VERBS = tuple(_VERBS)
 _TITLES = {"bought": "Bought", "opened": "Opened", "counted": "Counted", "reclaimed": "Reclaimed",
            "spoiled": "Spoiled", "thrown": "Thrown away"}  # fmt: skip
 _NEEDS_AMOUNT = ("counted", "reclaimed", "spoiled", "thrown")
-KINDS = tuple(dict.fromkeys(
-    ("pigment", *(kind for each in kinds_in_order() for kind in each.product_kinds))
-))  # fmt: skip
+KINDS = tuple(dict.fromkeys(("pigment", *(kind for each in kinds_in_order() for kind in each.product_kinds))))
 """Kinds of product that can stand on the shelf."""
 
 

@@ -180,13 +180,6 @@ def read_header(text: str, columns: Sequence[Field]) -> tuple[str, ...]:
     return header_groups.told_apart(header, groups, columns, _known(columns, NO_MAPPING))
 
 
-def read_samples(text: str, columns: Sequence[Field], most: int) -> list[tuple[str, ...]]:
-    """Cells of up to `most` rows under the header, as they are written; bad rows are left out."""
-    rows = _texts(text, columns)
-    header = next(rows)
-    return [row for row in islice(rows, most) if len(row) == len(header)]
-
-
 def _texts(text: str, columns: Sequence[Field]) -> Iterator[tuple[str, ...]]:
     """The header, then rows; ends at the first that cannot be cut."""
     reader, offset = _reader(text, columns, NO_MAPPING)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from finishlog.desk import words
 from finishlog.desk.plan import words as plan_words
-from finishlog.desk.plan.words import inches
+from finishlog.desk.words import inches
 from finishlog.papers.layout import style
 from finishlog.papers.layout.frame import Blank, Cell, Frame
 from finishlog.papers.layout.ink import Ink

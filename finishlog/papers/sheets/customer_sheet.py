@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 from dateutil.relativedelta import relativedelta
 
 from finishlog.desk import shape_words, words
-from finishlog.desk.plan.words import inches
+from finishlog.desk.words import inches
 from finishlog.papers.layout import look, readings, sketch, style
 from finishlog.papers.layout.frame import Blank, Cell, Frame
 from finishlog.papers.layout.ink import Ink

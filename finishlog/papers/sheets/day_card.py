@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 
-from finishlog.desk.plan.words import inches, lot_said
-from finishlog.desk.words import left_words
+from finishlog.desk.plan.words import lot_said
+from finishlog.desk.words import inches, left_words
 from finishlog.papers.layout import style
 from finishlog.papers.layout.frame import Blank, Cell
 from finishlog.papers.layout.ink import Ink

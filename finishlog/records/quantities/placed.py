@@ -31,15 +31,7 @@ class OffLoad:
 
 @dataclass(frozen=True, slots=True)
 class PlacedDose:
-    """The dose as placed over the loads with known yards and pigment: mean weighted by yards, and the range.
-
-    `spread_percent` is highest less lowest, in percent of the mean.
-    """
+    """The dose as placed over the loads with known yards and pigment: mean weighted by yards, loads off it."""
 
     lb_per_yd3: Fraction
-    low_lb_per_yd3: Fraction
-    high_lb_per_yd3: Fraction
-    spread_percent: Fraction
-    known_loads: int
-    unknown_loads: int
     off: tuple[OffLoad, ...]

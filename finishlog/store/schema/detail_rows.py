@@ -66,9 +66,7 @@ LOAD = Part(Load, LoadRow, dict((
     *_same("yards", "returned_yd3", "dumped_yd3"), _text("ticket"), *_same("water_gal"),
     _text("water_when", "time of the water"), *_same("slump_in", "slump_end_in", "is_balance"),
 )))  # fmt: skip
-COAT = Part(Coat, CoatRow, dict(
-    _same("number", "reseal", "area_ft2", "slab_f", "air_f", "humidity_percent")
-))  # fmt: skip
+COAT = Part(Coat, CoatRow, dict(_same("number", "reseal", "area_ft2", "slab_f", "air_f", "humidity_percent")))
 READING = Part(Reading, ReadingRow, dict((
     ("L", ("lightness", None)), *_same("a", "b"), ("sd_L", ("sd_lightness", None)), *_same("sd_a", "sd_b"),
     _name("spot"), *_same("damp", "sealed"), _name("source"), *_same("photo", "sample"), _text("box"),

@@ -6,6 +6,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from datetime import date
+from typing import TypedDict
 
 from finishlog.store.reading.seasons import joined, names_time
 from finishlog.store.schema.fold import tokens
@@ -18,9 +19,20 @@ _LETTERS_NUMBER = re.compile(r"([^\W\d_]{1,3})(\d+)")
 _PIECE = re.compile(r'"([^"]+)"|([^\s"]+)')
 
 
+class Asked(TypedDict, total=False):
+    """What may be given beside the words."""
+
+    base: str | None
+    release: str | None
+    pattern: str | None
+    since: date | None
+    until: date | None
+    archived: bool
+
+
 @dataclass(frozen=True, slots=True)
 class Question:
-    """`words` as typed; the rest as given beside them."""
+    """`words` as typed; the rest as given beside them (`Asked`)."""
 
     words: str = ""
     base: str | None = None

@@ -33,15 +33,6 @@ def prices_of(shop: Shop) -> OrderPrices:
     return OrderPrices(**{name: getattr(shop, name) for name in names})
 
 
-def placed_yd3(
-    delivered: Fraction | None, returned: Fraction | None, dumped: Fraction | None
-) -> Fraction | None:
-    """Yards that stayed in the slab; None when any part of it, the leftover above all, is unknown."""
-    if delivered is None or returned is None or dumped is None:
-        return None
-    return delivered - returned - dumped
-
-
 MOST_ERROR_IN = Fraction(12)
 """A past slab that seems further off was mistyped, or filled something else too (from memory)."""
 

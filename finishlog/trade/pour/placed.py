@@ -11,15 +11,14 @@ OFF_PERCENT = Fraction(5)
 
 
 def placed_dose(loads: Iterable[PlacedLoad], off_percent: Fraction = OFF_PERCENT) -> PlacedDose | None:
-    """Yard-weighted dose of a pour in lb/yd3, its range, and the loads more than `off_percent` off the mean.
+    """Yard-weighted dose of a pour in lb/yd3, and the loads more than `off_percent` off the mean.
 
     A load's own dose is its pigment by the yards it brought; in the mean it weighs what of it was placed,
-    where that is known. Loads without yards or pigment are counted as unknown; None when nothing is known.
+    where that is known. Loads without yards or pigment are left out; None when nothing is known.
     """
-    every = tuple(loads)
     known = [
         (load, load.pigment_lb / load.yards)
-        for load in every
+        for load in loads
         if load.yards and load.yards > 0 and load.pigment_lb is not None
     ]
     if not known:
@@ -31,9 +30,7 @@ def placed_dose(loads: Iterable[PlacedLoad], off_percent: Fraction = OFF_PERCENT
         for load, dose in known
         if mean and abs(dose / mean - 1) * 100 > off_percent
     )
-    low, high = min(dose for _, dose in known), max(dose for _, dose in known)
-    spread = (high - low) / mean * 100 if mean else Fraction(0)
-    return PlacedDose(mean, low, high, spread, len(known), len(every) - len(known), off)
+    return PlacedDose(mean, off)
 
 
 def weights(loads: Sequence[PlacedLoad]) -> list[Fraction]:

@@ -14,7 +14,7 @@ from fractions import Fraction
 from typing import Any, Literal
 
 from finishlog import units
-from finishlog.errors import InputError, LogError
+from finishlog.errors import InputError, LogError, naming
 from finishlog.records.shop import Shop
 from finishlog.trade.due_slab import FallsDue
 
@@ -73,10 +73,8 @@ class Param:
 
     def read(self, text: str) -> Scalar:
         """The fact from what a person typed. Raises InputError that names the parameter."""
-        try:
+        with naming(self.name):
             return self.check(_READERS[self.kind](self, text))
-        except InputError as wrong:
-            raise wrong.at(self.name) from None
 
     def check(self, value: object) -> Scalar:
         """The fact as it is kept, from a number, a word or a truth value. Raises InputError."""

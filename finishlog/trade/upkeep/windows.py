@@ -1,12 +1,10 @@
 """When the work of a slab falls due, in hours after the end of its pour (settings; common practice, no source).
 
-A stage's own window is its kind's; here are those of the rest, and the list of all that falls due.
+A stage's own window is its kind's; here are those of the rest.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from finishlog.records.shop import Shop
@@ -16,16 +14,6 @@ DAY_H = 24
 SHEET_H = DAY_H
 """A plastic sheet lies a day: 16 h at least (ASTM D4263), on one evening and off the next."""
 SHEET_LEAST_H = 16
-
-
-@dataclass(frozen=True, slots=True)
-class Due:
-    """Something that falls due on a slab: `age_days` where it is one of several of its kind (photos)."""
-
-    key: str
-    title: str
-    window: Window
-    age_days: int | None = None
 
 
 def sweep(params: Params, shop: Shop) -> Window:
@@ -80,22 +68,3 @@ def reseal_days(last_coat: date, shop: Shop, *, harsh: bool = False) -> tuple[da
 
     low, high = reseal_years(shop, harsh=harsh)
     return last_coat + relativedelta(years=low), last_coat + relativedelta(years=max(low, high))
-
-
-def all_due(shop: Shop) -> tuple[Due, ...]:
-    """All that falls due on a slab after its pour, in order of the usual day."""
-    return tuple(sorted(_due(shop), key=lambda due: due.window.usual_from_h))
-
-
-def _due(shop: Shop) -> Iterator[Due]:
-    from finishlog.trade.stages import KINDS
-
-    yield Due("sweep", "Sweep", sweep({}, shop))
-    for kind in KINDS:
-        window = kind.window({}, shop)
-        if window is not None:
-            yield Due(kind.key, kind.title, window)
-    yield Due("dryness_test", "Dryness test", dryness_test({}, shop))
-    yield Due("compare_from", "Compare from", compare(shop))
-    for age in shop.photo_ages:
-        yield Due("photo", f"Photo, day {age}", photo(age), age)

@@ -10,7 +10,7 @@ from functools import partial
 from typing import TYPE_CHECKING, TypeVar
 
 from finishlog import units
-from finishlog.errors import InputError
+from finishlog.errors import naming
 from finishlog.tui.bench import blend
 from finishlog.tui.forms import measures
 from finishlog.tui.forms.fields import Spec
@@ -43,10 +43,8 @@ class Sum:
 
 
 def _read(values: Values, key: str, read: Callable[[str], T]) -> T | None:
-    try:
+    with naming(key):
         return read(values[key]) if values.get(key) else None
-    except InputError as error:
-        raise error.at(key) from None
 
 
 def _must(values: Values, key: str, read: Callable[[str], T]) -> T:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
+
+from finishlog.tui.late import late
 
 if TYPE_CHECKING:
-    from collections.abc import Collection
+    from collections.abc import Callable, Collection
 
     from finishlog.desk.services import Services
     from finishlog.records.color import ColorTrack, HowGood, JobColor
@@ -79,19 +81,11 @@ class Joint:
     age_days: int
 
 
-class ColorDesks(Protocol):
-    """Called from worker threads only."""
-
-    def color(self, handle: str) -> ColorView: ...
-    def ahead(self, handle: str) -> Ahead: ...
-    def keep_forecast(self, handle: str) -> str: ...
-    def how_good(self) -> GoodView: ...
-
-
-class LogColorDesks:
+class ColorDesks:
     """Those desks on a log."""
 
     _services: Services
+    keep_forecast: Callable[[str], str] = late("finishlog.desk.color.color.keep_forecast")
 
     def color(self, handle: str) -> ColorView:
         from finishlog.desk.color import color
@@ -109,11 +103,6 @@ class LogColorDesks:
             return Ahead(note=track.flags[0] if track is not None and track.flags else "")
         ages = [age for age in (*FIRST_DAYS, int(track.final.age_days)) if age > found.age_days]
         return Ahead(_days(track, ages), sentence=words.headline(found, track) if ages else "")
-
-    def keep_forecast(self, handle: str) -> str:
-        from finishlog.desk.color import color
-
-        return color.keep_forecast(self._services, handle)
 
     def how_good(self) -> GoodView:
         from finishlog.desk.color import words

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
+
+from finishlog.tui.late import late
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
     from finishlog.desk.exchange.back import Wrote
@@ -16,22 +19,13 @@ if TYPE_CHECKING:
     from finishlog.records.exchange import ColumnGuess, ImportReport
 
 
-class ImportDesks(Protocol):
-    def import_folder(self, text: str, beside: str) -> Folder | Path: ...
-    def last_import(self) -> Wrote | None: ...
-    def take_import_back(self, progress: Progress) -> str: ...
-    def sheet_table(self, path: Path, told: ColumnMap | None) -> Table: ...
-    def column_choices(self, table: Table, guess: ColumnGuess) -> tuple[tuple[str, str, str], ...]: ...
-    def choose_column(self, table: Table, guess: ColumnGuess, value: str) -> Table: ...
-    def check_sheet(self, table: Table) -> ImportReport: ...
-    def bring_in(self, table: Table, progress: Progress) -> ImportReport: ...
-
-
-class LogImportDesks:
+class ImportDesks:
     """The paper log's way in, on a log."""
 
     _services: Services
     _units: str
+    last_import: Callable[[], Wrote | None] = late("finishlog.desk.exchange.back.last")
+    take_import_back: Callable[[Progress], str] = late("finishlog.desk.exchange.back.take_back")
 
     def import_folder(self, text: str, beside: str) -> Folder | Path:
         """Without a text the folder of the last sheet. Raises InputError."""
@@ -39,16 +33,6 @@ class LogImportDesks:
 
         text = text if text.strip() else folder.last(self._services)
         return folder.lay_open(text, beside, self._services.zone)
-
-    def last_import(self) -> Wrote | None:
-        from finishlog.desk.exchange import back
-
-        return back.last(self._services)
-
-    def take_import_back(self, progress: Progress) -> str:
-        from finishlog.desk.exchange import back
-
-        return back.take_back(self._services, progress)
 
     def sheet_table(self, path: Path, told: ColumnMap | None) -> Table:
         from finishlog.desk.exchange import table as import_table

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
+
+from finishlog.tui.late import late
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
     from datetime import date
 
     from finishlog.desk.due.care import Progress
@@ -62,32 +64,16 @@ class SheetForm:
     usual: Mapping[str, str]
 
 
-class OfficeDesks(Protocol):
-    def reseals(self) -> BookView: ...
-    def set_care(
-        self, line: Reseal, state: CareState, on: date | None, note: str, person: str, because: str | None
-    ) -> Recorded: ...
-    def offered_day(self, job: str) -> date | None: ...
-    def best_days(self) -> Mapping[str, Visit]: ...
-    def weeks(self, progress: Progress) -> WeekPlan: ...
-    def keep_weeks(self, made: WeekPlan, progress: Progress) -> int: ...
-    def came_back(self, line: Reseal, what: CameBack, note: str, person: str) -> Recorded: ...
-    def write_reseals(self, book: Book, what: str, file: str, wish: Wish) -> str: ...
-    def sender(self) -> Mapping[str, str]: ...
-    def keep_sender(self, texts: Mapping[str, str]) -> None: ...
-    def shelf(self, units: str) -> ShelfView: ...
-    def move_form(self, verb: str, kind: str | None) -> MoveForm: ...
-    def move(self, verb: str, texts: Mapping[str, str], because: str | None, units: str) -> Moved: ...
-    def undo_move(self, number: int, units: str) -> Moved: ...
-    def write_label(self, line: ShelfLine, file: str, units: str) -> str: ...
-    def sheet(self, line: ShelfLine, units: str) -> SheetForm: ...
-    def keep_sheet(self, line: ShelfLine, texts: Mapping[str, str]) -> str: ...
-
-
-class LogOfficeDesks:
+class OfficeDesks:
     """The office's desks on a log."""
 
     _services: Services
+    offered_day: Callable[[str], date | None] = late("finishlog.desk.due.care.offered_day")
+    keep_weeks: Callable[[WeekPlan, Progress], int] = late("finishlog.desk.due.care.keep_plan")
+    sender: Callable[[], dict[str, str]] = late("finishlog.desk.jobs.sender.look")
+    """The shop's name and address by key."""
+    keep_sender: Callable[[Mapping[str, str]], None] = late("finishlog.desk.jobs.sender.keep")
+    undo_move: Callable[[int, str], Moved] = late("finishlog.desk.shelf.shelf.undo")
 
     def reseals(self) -> BookView:
         from finishlog.desk.due import care
@@ -118,11 +104,6 @@ class LogOfficeDesks:
                 raise InputError(wrong.title, example="2026-08-14", where="on") from None
             raise
 
-    def offered_day(self, job: str) -> date | None:
-        from finishlog.desk.due import care
-
-        return care.offered_day(self._services, job)
-
     def best_days(self) -> Mapping[str, Visit]:
         """Where the week plan has each job."""
         from finishlog.desk.due import care
@@ -134,11 +115,6 @@ class LogOfficeDesks:
         from finishlog.desk.due import care
 
         return care.plan(self._services, progress=progress)
-
-    def keep_weeks(self, made: WeekPlan, progress: Progress) -> int:
-        from finishlog.desk.due import care
-
-        return care.keep_plan(self._services, made, progress)
 
     def came_back(self, line: Reseal, what: CameBack, note: str, person: str) -> Recorded:
         """Raises InputError where nothing went out."""
@@ -161,17 +137,6 @@ class LogOfficeDesks:
             raise wrong.at("to") from None
         except InputError as wrong:
             raise wrong.at("file") from None
-
-    def sender(self) -> Mapping[str, str]:
-        """The shop's name and address by key."""
-        from finishlog.desk.jobs import sender
-
-        return sender.look(self._services)
-
-    def keep_sender(self, texts: Mapping[str, str]) -> None:
-        from finishlog.desk.jobs import sender
-
-        sender.keep(self._services, texts)
 
     def shelf(self, units: str) -> ShelfView:
         from finishlog.desk.shelf import shelf
@@ -203,11 +168,6 @@ class LogOfficeDesks:
         from finishlog.desk.shelf import shelf
 
         return shelf.move(self._services, verb, texts, because=because, system=units)
-
-    def undo_move(self, number: int, units: str) -> Moved:
-        from finishlog.desk.shelf import shelf
-
-        return shelf.undo(self._services, number, units)
 
     def write_label(self, line: ShelfLine, file: str, units: str) -> str:
         """Raises InputError at `file`."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Protocol, TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -18,8 +18,6 @@ if TYPE_CHECKING:
     from finishlog.inputs.blend import Lab
 
 T = TypeVar("T")
-Grid = tuple[tuple[str, ...], ...]
-"""A picture as rows of sRGB hex colors."""
 SMALL = 512
 """Pixels of the longer side of a small picture, as they are kept when a photo comes in."""
 LOOKERS = 1
@@ -81,29 +79,7 @@ class Shot:
     small: bytes
 
 
-class PhotoDesks(Protocol):
-    """Called from worker threads only."""
-
-    def photos(self, handle: str) -> PhotosView: ...
-    def add_photos(
-        self, handle: str, texts: Mapping[str, str], because: str | None, progress: Progress
-    ) -> Added: ...
-    def photo_folder(self, path: str, last: str = "") -> Folder: ...
-    def peek(self, path: str) -> Peek: ...
-    def picture(self, sha256: str, side: int = SMALL) -> bytes: ...
-    def measure(self, sha256: str, boxes: Sequence[str], corners: str, gray: str = "") -> Measured: ...
-    def open_photo(self, path: str) -> Shot: ...
-    def measure_file(self, path: str, boxes: Sequence[str], corners: str, gray: str = "") -> Measured: ...
-    def keep_readings(
-        self, handle: str, entry: int, boxes: Sequence[str], corners: str, texts: Mapping[str, str],
-        because: str | None, gray: str = "",
-    ) -> Read: ...  # fmt: skip
-    def rinse(self, handle: str, texts: Mapping[str, str], measured: Measured | None = None) -> RinseView: ...
-    def keep_rinse(self, view: RinseView) -> None: ...
-    def blend(self, texts: Mapping[str, str]) -> BlendView: ...
-
-
-class LogPhotoDesks:
+class PhotoDesks:
     """Those desks on a log. Texts are read here: what is wrong names its field."""
 
     _services: Services
@@ -293,10 +269,8 @@ def _sheet(path: str) -> Samples:
 
 def _read(texts: Mapping[str, str], key: str, reader: Callable[[str], T]) -> T | None:
     """The value of a field; None for a blank. Raises InputError that names it."""
-    from finishlog.errors import InputError
+    from finishlog.errors import naming
 
     text = texts.get(key, "").strip()
-    try:
+    with naming(key):
         return reader(text) if text else None
-    except InputError as wrong:
-        raise wrong.at(key) from None

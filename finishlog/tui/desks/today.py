@@ -2,57 +2,39 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
+
+from finishlog.tui.late import late
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from finishlog.desk.forms.offers import Offer
     from finishlog.desk.record.record import Recorded
     from finishlog.desk.services import Services
     from finishlog.records.due import Today, TodayLine
 
 
-class TodayDesks(Protocol):
-    def due(self) -> Today: ...
-    def retold(self, found: Today) -> Today: ...
-    def due_offer(self, line: TodayLine) -> Offer: ...
-    def put_off(self, line: TodayLine, until: str) -> Recorded: ...
-    def not_for(self, line: TodayLine) -> Recorded: ...
-
-
-class LogTodayDesks:
+class TodayDesks:
     """The desk of Today on a log."""
 
     _services: Services
-
-    def due(self) -> Today:
-        from finishlog.desk.due import today
-
-        return today.today(self._services)
+    due: Callable[[], Today] = late("finishlog.desk.due.today.today")
+    due_offer: Callable[[TodayLine], Offer] = late("finishlog.desk.due.today.offer")
+    not_for: Callable[[TodayLine], Recorded] = late("finishlog.desk.due.today.not_for_this_job")
 
     def retold(self, found: Today) -> Today:
         from finishlog.desk.due import today
 
         return today.retold(found, self._services.clock())
 
-    def due_offer(self, line: TodayLine) -> Offer:
-        from finishlog.desk.due import today
-
-        return today.offer(self._services, line)
-
     def put_off(self, line: TodayLine, until: str) -> Recorded:
         """Raises InputError at `until`."""
         from finishlog.desk.due import today
-        from finishlog.errors import InputError
+        from finishlog.errors import naming
         from finishlog.inputs.until import read_until
 
         zone = line.opens_at.tzinfo
         assert zone is not None
-        try:
+        with naming("until"):
             return today.put_off(self._services, line, read_until(until, self._services.clock(), zone))
-        except InputError as wrong:
-            raise wrong.at("until") from None
-
-    def not_for(self, line: TodayLine) -> Recorded:
-        from finishlog.desk.due import today
-
-        return today.not_for_this_job(self._services, line)

@@ -4,19 +4,20 @@ from __future__ import annotations
 
 from contextlib import suppress
 from dataclasses import replace
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
 
 from finishlog.errors import InputError
 from finishlog.tui.desks import looking
-from finishlog.tui.desks.color import ColorDesks, LogColorDesks, joint
-from finishlog.tui.desks.exchange import ImportDesks, LogImportDesks
-from finishlog.tui.desks.office import LogOfficeDesks, OfficeDesks
-from finishlog.tui.desks.photo import LogPhotoDesks, PhotoDesks
-from finishlog.tui.desks.today import LogTodayDesks, TodayDesks
+from finishlog.tui.desks.color import ColorDesks, joint
+from finishlog.tui.desks.exchange import ImportDesks
+from finishlog.tui.desks.office import OfficeDesks
+from finishlog.tui.desks.photo import PhotoDesks
+from finishlog.tui.desks.today import TodayDesks
 from finishlog.tui.desks.views import JobForm, JobView, PlanView
+from finishlog.tui.late import late
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Mapping
+    from collections.abc import Callable, Collection, Mapping
     from fractions import Fraction
 
     from finishlog.desk.forms.daycard import Card
@@ -42,56 +43,29 @@ def leading(page: Page, handle: str) -> Page:
     return replace(page, lines=tuple(lines))
 
 
-class Desks(ImportDesks, PhotoDesks, ColorDesks, TodayDesks, OfficeDesks, Protocol):
-    """Called from worker threads only."""
-
-    def backup(self) -> str: ...
-    def page(self, words: str, *, limit: int, offset: int, archived: bool = False) -> Page: ...
-    def job(self, handle: str) -> JobView: ...
-    def prepare(self, handle: str, area: str | None = None) -> Measures: ...
-    def make(self, request: PlanRequest) -> PlanView: ...
-    def save(self, plan: Plan, name: str | None) -> str: ...
-    def plan_since(self, handle: str) -> tuple[str, ...]: ...
-    def plan_again(self, handle: str) -> PlanView: ...
-    def save_again(self, handle: str, plan: Plan) -> str: ...
-    def shop(self) -> Shop: ...
-    def past_errors(self) -> tuple[Fraction, ...]: ...
-    def kinds(self) -> tuple[tuple[str, str], ...]: ...
-    def offer(self, handle: str, kind: str) -> Offer: ...
-    def correction(self, handle: str, number: int) -> Offer: ...
-    def last_time(self, handle: str, kind: str, without: int | None) -> LastTime: ...
-    def lots(self, product: str) -> tuple[str, ...]: ...
-    def keep_draft(self, key: str, texts: Mapping[str, str]) -> None: ...
-    def record(self, offer: Offer, texts: Mapping[str, str], because: str | None) -> Recorded: ...
-    def undo(self, handle: str, number: int | None, own: Collection[int] | None) -> Recorded: ...
-    def bring_back(self, handle: str, own: Collection[int]) -> Recorded: ...
-    def move_entry(self, handle: str, number: int, to: str, because: str | None) -> Recorded: ...
-    def write_job(self, handle: str, sheet: str, file: str, units: str) -> str: ...
-    def write_plan(self, plan: Plan, sheet: str, file: str, units: str) -> str: ...
-    def settings(self) -> tuple[Held, ...]: ...
-    def change_settings(self, texts: Mapping[str, str]) -> tuple[str, ...]: ...
-    def small_form(self, handle: str, what: str, area: str) -> SmallForm: ...
-    def keep_small(self, handle: str, form: SmallForm, texts: Mapping[str, str]) -> str: ...
-    def archive(self, handle: str, *, back: bool) -> str: ...
-    def job_form(self) -> JobForm: ...
-    def new_job(self, texts: Mapping[str, str]) -> JobView: ...
-    def day_card(self, handle: str, loads: int, day: str) -> Card: ...
-    def pour_day(
-        self, handle: str, texts: Mapping[str, str], because: str | None
-    ) -> tuple[Recorded, ...]: ...
-
-
-class LogDesks(LogImportDesks, LogPhotoDesks, LogColorDesks, LogTodayDesks, LogOfficeDesks):
+class Desks(ImportDesks, PhotoDesks, ColorDesks, TodayDesks, OfficeDesks):
     """The desks on a log."""
+
+    backup: Callable[[], str] = late("finishlog.desk.exchange.keeping.backup")
+    save: Callable[[Plan, str | None], str] = late("finishlog.desk.match.plan.save")
+    save_again: Callable[[str, Plan], str] = late("finishlog.desk.match.kept.keep_again")
+    offer: Callable[[str, str], Offer] = late("finishlog.desk.forms.offers.offer")
+    correction: Callable[[str, int], Offer] = late("finishlog.desk.forms.offers.correction")
+    last_time: Callable[[str, str, int | None], LastTime] = late("finishlog.desk.forms.last_time.last_time")
+    lots: Callable[[str], tuple[str, ...]] = late("finishlog.desk.forms.offers.lots")
+    keep_draft: Callable[[str, Mapping[str, str]], None] = late("finishlog.desk.record.drafts.keep_draft")
+    settings: Callable[[], tuple[Held, ...]] = late("finishlog.desk.jobs.settings.values")
+    change_settings: Callable[[Mapping[str, str]], tuple[str, ...]] = late(
+        "finishlog.desk.jobs.settings.change"
+    )
+    small_form: Callable[[str, str, str], SmallForm] = late("finishlog.desk.jobs.small_forms.form")
+    keep_small: Callable[[str, SmallForm, Mapping[str, str]], str] = late(
+        "finishlog.desk.jobs.small_forms.keep"
+    )
 
     def __init__(self, services: Services, units: str = "us") -> None:
         self._services = services
         self._units = units
-
-    def backup(self) -> str:
-        from finishlog.desk.exchange.keeping import backup
-
-        return backup(self._services)
 
     def page(self, words: str, *, limit: int, offset: int, archived: bool = False) -> Page:
         from finishlog.desk.jobs import find
@@ -127,11 +101,6 @@ class LogDesks(LogImportDesks, LogPhotoDesks, LogColorDesks, LogTodayDesks, LogO
         sealed = base is not None and base.reading.sealed
         return PlanView(made, base, release, joint(made, sealed, self._services.shop().final_color_day))
 
-    def save(self, plan: Plan, name: str | None) -> str:
-        from finishlog.desk.match import plan as desk
-
-        return desk.save(self._services, plan, name)
-
     def plan_since(self, handle: str) -> tuple[str, ...]:
         from finishlog.desk.match import kept
 
@@ -141,11 +110,6 @@ class LogDesks(LogImportDesks, LogPhotoDesks, LogColorDesks, LogTodayDesks, LogO
         from finishlog.desk.match import kept
 
         return self._seen(kept.made_again(self._services, handle, self._units))
-
-    def save_again(self, handle: str, plan: Plan) -> str:
-        from finishlog.desk.match import kept
-
-        return kept.keep_again(self._services, handle, plan)
 
     def shop(self) -> Shop:
         return self._services.shop()
@@ -158,31 +122,6 @@ class LogDesks(LogImportDesks, LogPhotoDesks, LogColorDesks, LogTodayDesks, LogO
         from finishlog.inputs.entry import entries
 
         return tuple((kind.key, kind.title) for kind in entries.kinds())
-
-    def offer(self, handle: str, kind: str) -> Offer:
-        from finishlog.desk.forms import offers
-
-        return offers.offer(self._services, handle, kind)
-
-    def correction(self, handle: str, number: int) -> Offer:
-        from finishlog.desk.forms import offers
-
-        return offers.correction(self._services, handle, number)
-
-    def last_time(self, handle: str, kind: str, without: int | None) -> LastTime:
-        from finishlog.desk.forms import last_time
-
-        return last_time.last_time(self._services, handle, kind, without)
-
-    def lots(self, product: str) -> tuple[str, ...]:
-        from finishlog.desk.forms import offers
-
-        return offers.lots(self._services, product)
-
-    def keep_draft(self, key: str, texts: Mapping[str, str]) -> None:
-        from finishlog.desk.record import drafts
-
-        drafts.keep_draft(self._services, key, texts)
 
     def record(self, offer: Offer, texts: Mapping[str, str], because: str | None) -> Recorded:
         from finishlog.desk.record import record
@@ -206,26 +145,6 @@ class LogDesks(LogImportDesks, LogPhotoDesks, LogColorDesks, LogTodayDesks, LogO
         from finishlog.desk.record import taking_back
 
         return taking_back.move(self._services, handle, number, to, because=because)
-
-    def settings(self) -> tuple[Held, ...]:
-        from finishlog.desk.jobs import settings
-
-        return settings.values(self._services)
-
-    def change_settings(self, texts: Mapping[str, str]) -> tuple[str, ...]:
-        from finishlog.desk.jobs import settings
-
-        return settings.change(self._services, texts)
-
-    def small_form(self, handle: str, what: str, area: str) -> SmallForm:
-        from finishlog.desk.jobs import small_forms
-
-        return small_forms.form(self._services, handle, what, area)
-
-    def keep_small(self, handle: str, form: SmallForm, texts: Mapping[str, str]) -> str:
-        from finishlog.desk.jobs import small_forms
-
-        return small_forms.keep(self._services, handle, form, texts)
 
     def archive(self, handle: str, *, back: bool) -> str:
         from finishlog.desk.jobs import edit

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from time import monotonic
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import BindingType
@@ -10,6 +9,7 @@ from textual.message import Message
 
 from finishlog.tui import actions
 from finishlog.tui.paint.ink import Line, hanging, heading
+from finishlog.tui.running.work import seldom
 from finishlog.tui.screens.frame import Frame
 from finishlog.tui.widgets.canvas import Block
 from finishlog.tui.widgets.pane import Pane
@@ -27,7 +27,6 @@ if TYPE_CHECKING:
 START = 14
 """The column of the titles."""
 FAILED = "not planned"
-EVERY_S = 0.1
 """Seconds between two reports of how far it is."""
 
 
@@ -68,16 +67,7 @@ class WeeksScreen(Frame):
         self.repaint()
 
     def _progress(self, what: str) -> Progress:
-        """Says how far it is, from the thread that does it, ten times a second at most."""
-        last = 0.0
-
-        def tell(done: int, total: int) -> None:
-            nonlocal last
-            if monotonic() - last >= EVERY_S:
-                last = monotonic()
-                self.post_message(self.Told(f"{done} of {total} {what}…"))
-
-        return tell
+        return seldom(lambda done, total: self.post_message(self.Told(f"{done} of {total} {what}…")))
 
     def on_weeks_screen_told(self, event: Told) -> None:
         self._sofar = event.sofar

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from time import monotonic
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import BindingType
@@ -11,6 +10,7 @@ from finishlog.tui import actions
 from finishlog.tui.exchange import report as import_report
 from finishlog.tui.paint.ink import Line
 from finishlog.tui.paint.text import plain
+from finishlog.tui.running.work import seldom
 from finishlog.tui.screens.failure import Failure
 from finishlog.tui.screens.frame import Frame
 from finishlog.tui.widgets.canvas import Block
@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     from finishlog.desk.exchange.write import Progress
     from finishlog.records.exchange import ImportReport
 
-EVERY_S = 0.1
 """Seconds between two words of how far it is."""
 
 
@@ -50,7 +49,7 @@ class ImportPreview(Frame):
         self.query_one("#title", Block).show(self._paint_title)
         self.query_one("#report", Block).show(self._paint_report)
         self.query_one(Pane).focus()
-        self.ask("check", lambda: self.desks.check_sheet(self._table), self._came, self._not_read)
+        self.ask("check", lambda: self.desks.check_sheet(self._table), self._came, self.not_begun)
 
     def reread(self) -> None:
         """The log is another now: what would come in may be too."""
@@ -60,11 +59,6 @@ class ImportPreview(Frame):
     def _came(self, report: ImportReport) -> None:
         self._report = report
         self.repaint()
-
-    def _not_read(self, error: Exception) -> None:
-        """Back to what can be changed, and say why."""
-        self.app.pop_screen()
-        self.fail(error)
 
     # painting
 
@@ -110,16 +104,7 @@ class ImportPreview(Frame):
             under.put(lambda: desks.bring_in(table, tell), self._done, self._stopped)
 
     def _progress(self, later: Callable[..., object]) -> Progress:
-        """Says how far it is, from the thread that writes, ten times a second at most."""
-        last = 0.0
-
-        def tell(done: int, total: int) -> None:
-            nonlocal last
-            if monotonic() - last >= EVERY_S:
-                last = monotonic()
-                later(self._tell, f"{done:,} of {total:,} written…")
-
-        return tell
+        return seldom(lambda done, total: later(self._tell, f"{done:,} of {total:,} written…"))
 
     def _tell(self, sofar: str) -> None:
         self._sofar = sofar

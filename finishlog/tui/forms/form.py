@@ -101,11 +101,6 @@ class FormScreen(Frame):
         self.query_one("#beside", Block).show(self._paint_side)
         self.begin()
 
-    def not_begun(self, error: Exception) -> None:
-        """There is no form to show: back, and say why."""
-        self.app.pop_screen()
-        self.fail(error)
-
     async def build(self, parts: Sequence[Part], draft: Mapping[str, str] | None) -> None:
         """Show the fields; a draft stands in place of what is offered."""
         pane = self.query_one("#form", Pane)
@@ -303,6 +298,12 @@ class FormScreen(Frame):
             self._ask_why(doubts)
         else:
             self.fail(error)
+
+    def finished(self, sentence: str) -> None:
+        """It is written; the desk says itself what."""
+        self.leave()
+        self.house.done(sentence)
+        self.house.changed()
 
     def leave(self) -> None:
         """Close this form, and what was opened over it while it was written."""

@@ -10,7 +10,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, TypeVar
 
 from finishlog import units
-from finishlog.errors import InputError
+from finishlog.errors import InputError, naming
 from finishlog.inputs.readers import read_sample, read_time
 from finishlog.records.log import Shape
 from finishlog.records.plan import PlanRequest
@@ -127,10 +127,8 @@ def _sample(text: str) -> str:
 
 
 def _at(key: str, read: Callable[[str], T], text: Mapping[str, str]) -> T | None:
-    try:
+    with naming(key):
         return read(text[key]) if text[key] else None
-    except InputError as error:
-        raise error.at(key) from None
 
 
 def _was(value: str, unit: str = "") -> str:
@@ -181,13 +179,11 @@ def takeoff_of(values: Mapping[str, str]) -> tuple[tuple[FlatShape, ...], tuple[
     extras: list[Extra] = []
     for field in SHAPES:
         for one in shapes(field, values.get(field.key, "")):
-            try:
+            with naming(field.key):
                 if field.kind == "edge":
                     extras.append(takeoff.read_extra("edge", one.dimensions))
                 else:
                     flat.append(takeoff.read_shape(one.kind, one.dimensions, one.sign))
-            except InputError as error:
-                raise error.at(field.key) from None
     return tuple(flat), tuple(extras)
 
 

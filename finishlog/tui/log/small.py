@@ -71,9 +71,4 @@ class SmallScreen(FormScreen):
     def send(self, texts: dict[str, str], because: str | None) -> None:
         form = self._form
         assert form is not None
-        self.keep(lambda: self.desks.keep_small(self._handle, form, texts), self._kept_it)
-
-    def _kept_it(self, sentence: str) -> None:
-        self.leave()
-        self.house.done(sentence)
-        self.house.changed()
+        self.keep(lambda: self.desks.keep_small(self._handle, form, texts), self.finished)

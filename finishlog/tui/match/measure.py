@@ -52,13 +52,7 @@ class MeasureScreen(Frame):
         self.query_one("#total", Block).show(self._paint_total)
         handle, area = self._handle, self._area or self.house.typed.get(self._handle, {}).get("area", "")
         self._area = area
-        self.ask(
-            "measures", lambda: self.desks.prepare(handle, area or None), self._prepared, self._not_prepared
-        )
-
-    def _not_prepared(self, error: Exception) -> None:
-        self.app.pop_screen()
-        self.fail(error)
+        self.ask("measures", lambda: self.desks.prepare(handle, area or None), self._prepared, self.not_begun)
 
     async def _prepared(self, offered: Measures) -> None:
         demo = self.house.demo

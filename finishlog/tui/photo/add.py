@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import gc
 from dataclasses import replace
-from time import monotonic
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
@@ -15,6 +14,7 @@ from finishlog.tui import actions
 from finishlog.tui.desks.photo import BETWEEN
 from finishlog.tui.forms.fields import Button, Field, Spec
 from finishlog.tui.forms.form import FormScreen
+from finishlog.tui.running.work import seldom
 from finishlog.tui.screens.failure import Failure
 from finishlog.tui.screens.frame import Frame
 
@@ -24,7 +24,6 @@ if TYPE_CHECKING:
 
     from finishlog.desk.photo.photos import Added, Asked, Progress
 
-EVERY_S = 0.1
 """Progress is said ten times a second at most."""
 YES_NO = ("yes", "no")
 
@@ -151,15 +150,7 @@ class AddScreen(FormScreen):
         return lambda: desks.add_photos(self._handle, texts, because, progress)
 
     def _progress(self, later: Callable[..., object]) -> Progress:
-        last = 0.0
-
-        def tell(done: int, total: int) -> None:
-            nonlocal last
-            if monotonic() - last >= EVERY_S:
-                last = monotonic()
-                later(self._tell_sofar, f"{done} of {total} files…")
-
-        return tell
+        return seldom(lambda done, total: later(self._tell_sofar, f"{done} of {total} files…"))
 
     def _tell_sofar(self, sofar: str) -> None:
         self._sofar = sofar

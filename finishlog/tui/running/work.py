@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable
 from threading import Lock
+from time import monotonic
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from textual.message import Message
@@ -14,6 +15,23 @@ if TYPE_CHECKING:
     from textual.screen import Screen
 
 T = TypeVar("T")
+
+
+EVERY_S = 0.1
+"""How often a screen is told at most how far a worker is."""
+
+
+def seldom(tell: Callable[[int, int], object]) -> Callable[[int, int], None]:
+    """Says how far it is, from the thread that does it, ten times a second at most."""
+    last = 0.0
+
+    def told(done: int, total: int) -> None:
+        nonlocal last
+        if monotonic() - last >= EVERY_S:
+            last = monotonic()
+            tell(done, total)
+
+    return told
 
 
 class Answer(Message, bubble=False):

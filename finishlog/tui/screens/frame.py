@@ -186,6 +186,11 @@ class Frame(Screen[None]):
 
         self.app.push_screen(Failure(error))
 
+    def not_begun(self, error: Exception) -> None:
+        """There is nothing to show: back, and say why."""
+        self.app.pop_screen()
+        self.fail(error)
+
     def say(self, note: str, seconds: float = 3.0) -> None:
         """A word in the footer, for a moment."""
         self.query_one(Footer).say(note, seconds)

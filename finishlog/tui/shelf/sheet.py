@@ -60,12 +60,7 @@ class SheetScreen(FormScreen):
 
     def send(self, texts: dict[str, str], because: str | None) -> None:
         changed = {key: text for key, text in texts.items() if text.strip() != self._start.get(key, "")}
-        self.keep(lambda: self.desks.keep_sheet(self._line, changed), self._kept_it)
-
-    def _kept_it(self, sentence: str) -> None:
-        self.leave()
-        self.house.done(sentence)
-        self.house.changed()
+        self.keep(lambda: self.desks.keep_sheet(self._line, changed), self.finished)
 
 
 def _reader(option: str) -> Callable[[str], str]:

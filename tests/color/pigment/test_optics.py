@@ -1,4 +1,4 @@
-"""Kubelka-Munk, Saunderson and the wet look against tabulated values, and the bands against the library."""
+"""Kubelka-Munk and Saunderson against tabulated values, and the bands against the library."""
 
 from __future__ import annotations
 
@@ -15,12 +15,6 @@ from finishlog.color.pigment import optics
 RATIOS = {0.1: 4.05, 0.2: 1.6, 0.25: 1.125, 0.3: 0.816667, 0.5: 0.25, 0.6: 0.133333, 0.8: 0.025}
 # Saunderson 1942; Allen 1980 eqs. 24, 26 (formula from memory), k1 .04, k2 .6; the values derived.
 SEEN = {0.1: 0.080851, 0.25: 0.152941, 0.5: 0.314286, 0.8: 0.630769}
-# Lekner & Dorf, Appl. Opt. 27:1278, 1988, with the (1 - R0) factor; Fresnel integral; derived.
-SURFACES = {1.33: (0.4719, 0.0201), 1.5: (0.5963, 0.0400)}
-WET = {
-    1.33: {0.20: 0.134, 0.41: 0.283, 0.59: 0.443, 0.77: 0.646},
-    1.5: {0.20: 0.128, 0.41: 0.250, 0.59: 0.393, 0.77: 0.592},
-}
 INSIDE = st.floats(0.01, 0.99)
 LABS = st.tuples(st.floats(8, 95), st.floats(-25, 30), st.floats(-25, 35))
 
@@ -42,26 +36,6 @@ def test_half_and_half_mixes_in_k_over_s_not_in_reflectance() -> None:
 def test_saunderson_both_ways(inside: float, seen: float) -> None:
     assert optics.with_surface(inside, 0.04, 0.6) == pytest.approx(seen, abs=1e-6)
     assert optics.without_surface(optics.with_surface(inside, 0.04, 0.6), 0.04, 0.6) == pytest.approx(inside)
-
-
-@pytest.mark.parametrize(("index", "expected"), SURFACES.items())
-def test_what_a_smooth_surface_throws_back(index: float, expected: tuple[float, float]) -> None:
-    assert optics.inner_reflection(index) == pytest.approx(expected[0], abs=5e-5)
-    assert optics.surface_reflection(index) == pytest.approx(expected[1], abs=5e-5)
-
-
-@pytest.mark.parametrize("index", WET)
-def test_wet_is_darker(index: float) -> None:
-    dry, wet = list(WET[index]), list(WET[index].values())
-    assert optics.wetted(dry, index) == pytest.approx(wet, abs=6e-4)
-
-
-@given(dry=st.floats(0.1, 0.95))
-def test_wet_is_darker_at_every_albedo_and_a_slab_is_darker_still_under_sealer(dry: float) -> None:
-    water, sealer = optics.wetted(dry, 1.33), optics.wetted(dry, 1.5)
-    assert 0 < water < dry
-    assert 0 < sealer < dry
-    assert sealer < water or dry < 0.2  # on a nearly black slab the film's own gloss tells
 
 
 @given(inside=INSIDE, k1=st.floats(0, 0.06), k2=st.floats(0, 0.7))

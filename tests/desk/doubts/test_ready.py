@@ -124,17 +124,6 @@ def test_a_coat_that_tells_no_weather_is_kept_without_a_verdict(services: Servic
     assert advices(services) == ()
 
 
-def test_placing_follows_the_weather() -> None:
-    shop = Shop.from_values({})
-    answer = weather.weather(WeatherNow(F(80), F(50), F(87), F(12)), shop)
-    verdict = ready.place(answer)
-    assert (verdict.verdict, "0.24 lb/ft²/h" in verdict.sentence) == ("no", True)
-    calm = weather.weather(WeatherNow(F(60), F(80), F(62), F(2)), shop)
-    assert (calm.state, ready.place(calm).verdict) == ("fine", "yes")
-    unknown = weather.weather(WeatherNow(F(60), F(80)), shop)
-    assert (unknown.state, ready.place(unknown).verdict) == (None, "wait")
-
-
 def test_condensing_water_is_no_evaporation() -> None:
     answer = weather.weather(WeatherNow(F(80), F(90), F(50), F(5)), Shop.from_values({}))
     assert answer.evaporation_lb_per_ft2_h == 0

@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import date
 from itertools import count
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import icalendar
 import pytest
@@ -264,7 +264,7 @@ def test_no_letter_and_no_draft_without_its_sender(
 def test_the_sum_of_the_list_is_the_book(services: Services) -> None:
     spread(services)
     held = care.book(services)
-    for wish in care_list.WISHES:
+    for wish in get_args(care_list.Wish):
         mailing = care_list.mailing(held, ("letter",), wish)
         told = [one.line.uid for one in mailing.going] + [line.uid for line, _ in mailing.left]
         assert sorted(told) == sorted(line.uid for line in held.lines)

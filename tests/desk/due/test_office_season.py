@@ -22,7 +22,7 @@ from finishlog.records.care import Reseal
 from finishlog.records.log import Coat
 from finishlog.records.writing import NewArea, NewCustomer, NewEntry, NewJob, NewSite
 from finishlog.store import Log, Writer
-from finishlog.tui.desks.whole import LogDesks
+from finishlog.tui.desks.whole import Desks
 from tests.desk import office_out
 from tests.desk.care_shop import ZONE, Clock
 from tests.desk.office_out import Out, agree
@@ -164,7 +164,7 @@ def test_a_season_agrees_person_by_person(services: Services, clock: Clock, tmp_
 
 
 def test_nobody_to_write_to_is_a_matter_of_to_whom(services: Services, tmp_path: Path) -> None:
-    desks = LogDesks(services)
+    desks = Desks(services)
     desks.write_reseals(care.book(services), "letters", str(tmp_path / "a.pdf"), "new")
     with pytest.raises(InputError, match="Nobody to write to") as refused:
         desks.write_reseals(care.book(services), "letters", str(tmp_path / "b.pdf"), "new")

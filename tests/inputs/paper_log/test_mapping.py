@@ -180,8 +180,6 @@ def test_a_header_the_sheet_does_not_have() -> None:
 def test_samples_are_read_up_to_the_first_row_that_cannot_be_cut() -> None:
     text = '# help\n\nDay,Qty\n\n1,2\nragged\n3,4\n"x"y,5\n6,7\n'
     assert sheet.read_header(text, COLUMNS) == ("Day", "Qty")
-    assert sheet.read_samples(text, COLUMNS, 10) == [("1", "2"), ("3", "4")]
-    assert sheet.read_samples(text, COLUMNS, 1) == [("1", "2")]
     with pytest.raises(InputError, match="No header"):
         sheet.read_header("# only help\n", COLUMNS)
     with pytest.raises(InputError) as failure:

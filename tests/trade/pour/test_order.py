@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from finishlog.errors import InputError
+from finishlog.records.log import Load
 from finishlog.records.quantities.order import OrderAdvice, OrderPrices, TakeOff
 from finishlog.records.shop import Shop
 from finishlog.trade.pour import order
@@ -187,10 +188,10 @@ def test_a_past_slab_gives_its_depth_error_back() -> None:
 
 
 def test_an_unknown_leftover_teaches_nothing() -> None:
-    assert order.placed_yd3(F(7), None, F(0)) is None
-    assert order.placed_yd3(F(7), F(1, 2), None) is None
-    assert order.placed_yd3(None, F(0), F(0)) is None
-    assert order.placed_yd3(F(7), F(1, 4), F(1, 4)) == F("6.5")
+    assert Load(7, None, 0).placed_yd3 is None
+    assert Load(7, 0.5, None).placed_yd3 is None
+    assert Load(None, 0, 0).placed_yd3 is None
+    assert Load(7, 0.25, 0.25).placed_yd3 == 6.5
     assert order.past_error(F(400), F(4), F(0), F(2), None) is None
     assert order.past_error(F(0), F(4), F(0), F(2), F(5)) is None
     assert order.past_error(F(400), F(4), F(0), F(2), F(0)) is None
@@ -209,7 +210,8 @@ def season(seed: int, known: bool, learn_from_order: bool = False) -> list[float
         volume = SLAB.area_ft2 * (4 + true) / 324 * (1 + WASTE / 100)
         delivered = ordered if volume <= ordered else ordered + PRICES.minimum_yd3
         returned = delivered - volume if known else None
-        placed = delivered if learn_from_order else order.placed_yd3(delivered, returned, F(0))
+        known_rest = F(0) if learn_from_order else returned
+        placed = None if known_rest is None else delivered - known_rest
         error = order.past_error(SLAB.area_ft2, F(4), F(0), WASTE, placed)
         if error is not None:
             past.append(float(error))

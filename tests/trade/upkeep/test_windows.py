@@ -8,18 +8,6 @@ from finishlog.trade.upkeep import windows
 SHOP = Shop.from_values({})
 
 
-def test_all_that_falls_due_in_order() -> None:
-    # Common practice, no source: saw cut 6-18 h, sweep before rinse 24-48 h, seal at day 28 (14-35).
-    due = windows.all_due(SHOP)
-    keys = [each.key for each in due if each.key != "photo"]
-    assert keys == ["joint", "sweep", "rinse", "dryness_test", "seal", "compare_from"]
-    assert [each.age_days for each in due if each.key == "photo"] == [1, 3, 7, 14, 28, 45, 180]
-    for each in due:
-        window = each.window
-        assert window.anchor == "pour_end"
-        assert 0 <= window.opens_h <= window.usual_from_h <= window.usual_to_h <= window.closes_h
-
-
 def test_the_sheet_is_down_for_its_hours_before_the_slab_may_be_sealed() -> None:
     # ASTM D4263: 16 h at least.
     window = windows.dryness_test({}, SHOP)
@@ -33,7 +21,6 @@ def test_windows_follow_the_settings() -> None:
     )
     assert windows.sweep({}, shop).usual_from_h == 30
     assert windows.dryness_test({}, shop).usual_from_h == 39 * 24
-    assert [each.age_days for each in windows.all_due(shop) if each.key == "photo"] == [2, 9]
 
 
 def test_a_photo_a_little_late_still_counts() -> None:

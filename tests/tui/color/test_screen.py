@@ -79,7 +79,7 @@ def track_view(name: str = "field") -> TrackView:
 
 def color_view(*names: str) -> ColorView:
     tracks = tuple(track_view(name) for name in names)
-    found = JobColor("x", "X", POURED, 12.0, tuple(one.track for one in tracks), 38, 4, 1.0, "cure-1")
+    found = JobColor("x", "X", POURED, 12.0, tuple(one.track for one in tracks), 38, 1.0, "cure-1")
     return ColorView(found, tracks)
 
 

@@ -410,7 +410,7 @@ async def test_list_and_sheet_fit_every_size(at_today: Open, size: tuple[int, in
 
 async def test_an_empty_list_says_so_and_what_to_do(open_log: Open, monkeypatch: pytest.MonkeyPatch) -> None:
     nothing = Today("Nothing is due. Nothing coming up.", ())
-    monkeypatch.setattr("finishlog.tui.desks.today.LogTodayDesks.due", lambda self: nothing)
+    monkeypatch.setattr("finishlog.tui.desks.today.TodayDesks.due", lambda self: nothing)
     async with open_log() as stage:
         await stage.press("escape", "1")
         assert "Nothing is due. Nothing coming up." in stage.text

@@ -18,7 +18,7 @@ from finishlog.desk.jobs import edit
 from finishlog.desk.record import record
 from finishlog.desk.services import Services
 from finishlog.tui.app import FinishlogApp
-from finishlog.tui.desks.whole import LogDesks
+from finishlog.tui.desks.whole import Desks
 from finishlog.tui.jobs.job import JobScreen, Parts
 from finishlog.tui.jobs.rows import JobList
 from finishlog.tui.running.others import EVERY_S
@@ -125,7 +125,7 @@ async def test_a_line_that_others_did_leaves_today_and_no_other_is_opened_in_its
         screen = stage.app.screen
         await stage.press("down")
         line, other = screen.current, screen.lines[2]
-        LogDesks(maud).not_for(line)
+        Desks(maud).not_for(line)
         await seen(stage, "someone else took care of the marked line")
         assert line not in screen.lines
         assert other in screen.lines

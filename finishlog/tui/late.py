@@ -1,0 +1,29 @@
+"""A desk's function as a method of what the screens hold; imported when it is first called."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from finishlog.desk.services import Services
+
+
+class _Late:
+    """Gives the services of its desks before all else that the function takes."""
+
+    def __init__(self, where: str) -> None:
+        self._module, _, self._name = where.rpartition(".")
+
+    def __get__(self, desks: Any, _kind: type) -> Callable[..., Any]:
+        return partial(self._call, desks._services)
+
+    def _call(self, services: Services, *given: Any) -> Any:
+        return getattr(import_module(self._module), self._name)(services, *given)
+
+
+def late(where: str) -> Any:
+    """The function of that dotted name. What it takes and answers is said where it is declared."""
+    return _Late(where)
