@@ -8,8 +8,8 @@ from importlib import import_module
 
 import pytest
 
+from finishlog.tui.desks.late import _Late
 from finishlog.tui.desks.whole import Desks
-from finishlog.tui.late import _Late
 
 DECLARED = {
     name: (where, kind.__annotations__[name])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from finishlog.tui.late import late
+from finishlog.tui.desks.late import late
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection

@@ -10,11 +10,11 @@ from finishlog.errors import InputError
 from finishlog.tui.desks import looking
 from finishlog.tui.desks.color import ColorDesks, joint
 from finishlog.tui.desks.exchange import ImportDesks
+from finishlog.tui.desks.late import late
 from finishlog.tui.desks.office import OfficeDesks
 from finishlog.tui.desks.photo import PhotoDesks
 from finishlog.tui.desks.today import TodayDesks
 from finishlog.tui.desks.views import JobForm, JobView, PlanView
-from finishlog.tui.late import late
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Mapping
