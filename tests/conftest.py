@@ -16,9 +16,13 @@ from typing import Any
 
 import pytest
 import tzlocal
+from hypothesis import HealthCheck, settings
 
 NOW = "2026-06-16T07:40:00-05:00"
 _HOMES = itertools.count()
+settings.register_profile("steady", suppress_health_check=[HealthCheck.too_slow], deadline=None)
+settings.load_profile("steady")
+"""How long an example takes says how busy the machine is, not whether the program is right."""
 
 
 def pytest_xdist_auto_num_workers() -> int:
