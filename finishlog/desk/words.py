@@ -8,8 +8,9 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from finishlog.desk.shape_words import dimensions
-from finishlog.records.exactness import NO_HOUR, ROUGH, poured_once
-from finishlog.records.plan import AsPlaced, PlacedCoat, PlacedLine
+from finishlog.records.placed import AsPlaced, PlacedCoat
+from finishlog.records.plan import PlacedLine
+from finishlog.records.when import NO_HOUR, ROUGH, poured_once
 from finishlog.units import MONTHS, exact, write, write_date, write_number, write_rough, write_weight_lb_oz
 
 if TYPE_CHECKING:

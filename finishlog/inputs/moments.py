@@ -18,8 +18,8 @@ from datetime import tzinfo as Zone
 
 from finishlog.errors import InputError
 from finishlog.inputs.readers import read_time
-from finishlog.records.exactness import ROUGH
 from finishlog.records.log import Exactness
+from finishlog.records.when import ROUGH
 from finishlog.units import (
     MONTHS,
     WEEKDAYS,

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
         UsedMaterial,
     )
     from finishlog.records.log import Job, Mix, Product, Recipe
-    from finishlog.records.pour_day import PourStep
+    from finishlog.records.quantities.pour_day import PourStep
     from finishlog.records.shop import Shop
     from finishlog.trade.due import DueLine
 

@@ -12,7 +12,7 @@ from datetime import UTC, datetime
 
 from finishlog.records.log import Job
 from finishlog.records.shop import SETTINGS, Shop
-from finishlog.records.zones import zone_of
+from finishlog.records.when import zone_of
 from finishlog.trade.due_slab import DueLine, Slab, midnight, slabs
 from finishlog.trade.events import ALL_DUE, WASHES
 from finishlog.trade.stages.base import FIRST_YEAR, LAST_YEAR

@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
-from finishlog.records.exactness import has_days
 from finishlog.records.log import Area, Entry, Fact, Job, Stage
 from finishlog.records.shop import Shop
-from finishlog.records.zones import zone_of
+from finishlog.records.when import has_days, zone_of
 from finishlog.trade.poured import END, is_before, zero
 
 

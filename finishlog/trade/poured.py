@@ -14,9 +14,8 @@ from datetime import date, datetime, timedelta
 from typing import Protocol, TypeVar
 from zoneinfo import ZoneInfo
 
-from finishlog.records.exactness import has_days, has_hours
 from finishlog.records.log import Area, Entry, Exactness, Job, main_first
-from finishlog.records.zones import day_of, zone_of
+from finishlog.records.when import day_of, has_days, has_hours, zone_of
 from finishlog.units import rough_span
 
 END = "pour"

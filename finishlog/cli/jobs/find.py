@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from finishlog.cli.output import bullets, say, say_json, table
 from finishlog.desk.plain_data import Json, pick
-from finishlog.records.exactness import poured_once
+from finishlog.records.when import poured_once
 
 if TYPE_CHECKING:
     from datetime import date

@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING
 
 from finishlog.desk.balance import ways
 from finishlog.errors import InputError
-from finishlog.records.exactness import has_hours
-from finishlog.records.plan import AsPlaced, PigmentPart, PigmentPlan, PlanRequest
+from finishlog.records.placed import AsPlaced
+from finishlog.records.plan import PigmentPart, PigmentPlan, PlanRequest
 from finishlog.records.quantities.cautions import Caution
 from finishlog.records.quantities.loads import LoadPlan
 from finishlog.records.quantities.order import DepthError, FlatShape, OrderAdvice, OrderPrices, TakeOff
 from finishlog.records.shop import Shop
-from finishlog.records.zones import zone_of
+from finishlog.records.when import has_hours, zone_of
 from finishlog.trade import dose as dosing
 from finishlog.trade import sources
 from finishlog.trade.cautions import cautions

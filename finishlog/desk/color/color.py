@@ -22,8 +22,8 @@ from finishlog.errors import InputError
 from finishlog.records.color import ColorPoint, ColorReading, ColorTrack, JobColor, Lab, SealedLook
 from finishlog.records.log import Area, Job, main_first
 from finishlog.records.shop import Shop
+from finishlog.records.when import zone_of
 from finishlog.records.writing import NewAdvice
-from finishlog.records.zones import zone_of
 from finishlog.trade.poured import ended
 from finishlog.trade.upkeep.windows import first_comparable
 

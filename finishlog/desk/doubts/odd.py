@@ -13,8 +13,8 @@ from finishlog.desk.doubts import amounts, bookings, on_shelf, ready, same_work
 from finishlog.desk.doubts.scene import Scene
 from finishlog.desk.doubts.sealer_sheet import folded
 from finishlog.errors import InputError
-from finishlog.records.exactness import ROUGH, has_hours
 from finishlog.records.log import Entry
+from finishlog.records.when import ROUGH, has_hours
 from finishlog.records.writing import NewEntry, NewLoad, NewMaterialUse, NewProduct
 from finishlog.trade import poured, release
 from finishlog.trade.events import entry_kind, kinds_in_order

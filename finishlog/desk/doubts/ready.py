@@ -15,11 +15,10 @@ from finishlog.desk.doubts import sealer_sheet
 from finishlog.desk.plain_data import Json, data, footing, pick
 from finishlog.errors import InputError
 from finishlog.records.care import Compatible
-from finishlog.records.exactness import has_days, has_hours
 from finishlog.records.log import Area, Entry, Job
 from finishlog.records.weather import Readiness, SealerLimits, SlabFacts, WeatherNow
+from finishlog.records.when import has_days, has_hours, zone_of
 from finishlog.records.writing import NewAdvice, NewEntry
-from finishlog.records.zones import zone_of
 from finishlog.trade import poured, readiness
 from finishlog.trade.events import WASHES
 from finishlog.trade.sealing.compatibility import chemistry_of, compatible

@@ -8,8 +8,8 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from finishlog.desk import said
-from finishlog.records.exactness import has_hours
 from finishlog.records.log import Entry, MaterialUse
+from finishlog.records.when import has_hours
 from finishlog.records.writing import NewEntry, NewMaterialUse
 from finishlog.trade.events import entry_kind
 from finishlog.units import rough_span, write_date

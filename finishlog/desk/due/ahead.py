@@ -12,7 +12,7 @@ from finishlog.desk.time_left import day as day_said
 from finishlog.errors import InputError
 from finishlog.records.due import Ahead, AheadPart
 from finishlog.records.log import Job
-from finishlog.records.zones import zone_of
+from finishlog.records.when import zone_of
 from finishlog.trade import stages
 from finishlog.trade.stages import Window
 from finishlog.units import WEEKDAYS, plain, write_weekday

@@ -17,8 +17,8 @@ from finishlog.desk.due.care_list import shut_out
 from finishlog.errors import LogError
 from finishlog.records.care import Reseal
 from finishlog.records.log import Job
+from finishlog.records.when import zone_of
 from finishlog.records.writing import NewAdvice
-from finishlog.records.zones import zone_of
 from finishlog.trade.upkeep import care
 
 if TYPE_CHECKING:

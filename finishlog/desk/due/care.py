@@ -20,7 +20,7 @@ from finishlog.inputs import moments, until
 from finishlog.records.care import CARE_STATES, Book, CareState, FilmNow, MonthCount, Reseal, WeekPlan
 from finishlog.records.log import Job
 from finishlog.records.shop import Shop
-from finishlog.records.zones import zone_of
+from finishlog.records.when import zone_of
 from finishlog.trade.sealing.film import film_now
 from finishlog.trade.upkeep import care, week
 from finishlog.trade.upkeep.asked_day import on_weekday

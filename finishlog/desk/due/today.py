@@ -24,8 +24,8 @@ from finishlog.desk.words import old
 from finishlog.errors import InputError
 from finishlog.records.due import DueState, Today, TodayLine
 from finishlog.records.log import Fact, Job
+from finishlog.records.when import zone_of
 from finishlog.records.writing import NewEntry
-from finishlog.records.zones import zone_of
 from finishlog.trade.cautions import cautions
 from finishlog.trade.due import DueLine
 from finishlog.trade.due_slab import midnight

@@ -12,11 +12,11 @@ from finishlog.desk.placed import placed as placing
 from finishlog.desk.placed import still_to_come
 from finishlog.desk.plan import saved, words
 from finishlog.desk.services import Services
-from finishlog.records.exactness import has_days, has_hours, poured_once
 from finishlog.records.log import Entry, Job
-from finishlog.records.plan import AsPlaced, Doing, JobPage
+from finishlog.records.placed import AsPlaced
+from finishlog.records.plan import Doing, JobPage
 from finishlog.records.shop import Shop
-from finishlog.records.zones import day_of, zone_of
+from finishlog.records.when import day_of, has_days, has_hours, poured_once, zone_of
 from finishlog.trade.poured import END, zero_of_job
 from finishlog.trade.upkeep.windows import first_comparable
 from finishlog.units import write_date

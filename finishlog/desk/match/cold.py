@@ -7,7 +7,8 @@ from datetime import date
 from fractions import Fraction
 
 from finishlog.records.log import Job
-from finishlog.records.plan import AsPlaced, Difference
+from finishlog.records.placed import AsPlaced
+from finishlog.records.plan import Difference
 from finishlog.records.shop import Shop
 from finishlog.trade.pour import cold
 from finishlog.trade.upkeep.season import season_words

@@ -21,7 +21,8 @@ from finishlog.desk.plan import materials
 from finishlog.errors import InputError
 from finishlog.records.color import Lab
 from finishlog.records.log import Job
-from finishlog.records.plan import AsPlaced, Difference, DoseBySample, PartBySample, PigmentPlan, PlanRequest
+from finishlog.records.placed import AsPlaced
+from finishlog.records.plan import Difference, DoseBySample, PartBySample, PigmentPlan, PlanRequest
 from finishlog.units import exact, write
 
 if TYPE_CHECKING:

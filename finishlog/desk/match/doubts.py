@@ -10,7 +10,8 @@ from finishlog.desk.doubts.amounts import Own
 from finishlog.desk.placed import shares
 from finishlog.desk.plan.differences import by_weight
 from finishlog.records.log import Entry, Job
-from finishlog.records.plan import AsPlaced, Difference, Plan
+from finishlog.records.placed import AsPlaced
+from finishlog.records.plan import Difference, Plan
 from finishlog.records.shop import Shop
 from finishlog.units import exact, write, write_number
 

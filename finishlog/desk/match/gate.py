@@ -18,7 +18,8 @@ from finishlog.color.aging.promise import Step
 from finishlog.desk import words
 from finishlog.desk.color import learned as learning
 from finishlog.records.color import Gate, Lab
-from finishlog.records.plan import AsPlaced, Difference, Plan, PlanRequest
+from finishlog.records.placed import AsPlaced
+from finishlog.records.plan import Difference, Plan, PlanRequest
 from finishlog.units import exact
 
 if TYPE_CHECKING:

@@ -25,7 +25,7 @@ from finishlog.desk.services import Services
 from finishlog.desk.words import count, listed, season
 from finishlog.records.color import Gate, Lab, Odds, OddsAt, OddsFactor, OddsOf
 from finishlog.records.shop import Shop
-from finishlog.records.zones import zone_of
+from finishlog.records.when import zone_of
 from finishlog.trade.poured import ended
 from finishlog.trade.upkeep.windows import first_comparable
 

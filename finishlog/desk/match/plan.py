@@ -20,9 +20,11 @@ from finishlog.desk.plan import words as plan_words
 from finishlog.desk.services import Services
 from finishlog.errors import InputError, naming
 from finishlog.records.log import Area, Job, Mix, Shape
-from finishlog.records.plan import AsPlaced, Caution, Difference, DoseBySample, PigmentPlan, Plan, PlanRequest
+from finishlog.records.placed import AsPlaced
+from finishlog.records.plan import Caution, Difference, DoseBySample, PigmentPlan, Plan, PlanRequest
 from finishlog.records.quantities.order import YardsAnswer, YardsRequest
 from finishlog.records.shop import Shop
+from finishlog.records.when import zone_of
 from finishlog.records.writing import (
     NewArea,
     NewCustomer,
@@ -30,7 +32,6 @@ from finishlog.records.writing import (
     NewRecipe,
     NewSite,
 )
-from finishlog.records.zones import zone_of
 from finishlog.trade.pour import cold, takeoff
 from finishlog.trade.upkeep.windows import first_comparable
 from finishlog.units import read_depth_in, write, write_number, write_weekday, write_weight_lb_oz

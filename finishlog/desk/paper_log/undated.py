@@ -8,7 +8,7 @@ from finishlog.desk.paper_log import pour_facts, pour_rows
 from finishlog.desk.paper_log.lines import JobKey
 from finishlog.inputs import fields
 from finishlog.inputs.paper_log.pour import PourRow
-from finishlog.records.exactness import NO_DAY
+from finishlog.records.when import NO_DAY
 from finishlog.records.writing import NewJob
 from finishlog.store.schema.fold import key as fold
 from finishlog.units import write_date

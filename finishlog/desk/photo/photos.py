@@ -26,9 +26,9 @@ from finishlog.errors import InputError
 from finishlog.inputs import photos as pictures
 from finishlog.inputs.entry import entries
 from finishlog.inputs.photos import Picture
-from finishlog.records.exactness import has_days
 from finishlog.records.files import Content, Photo
 from finishlog.records.log import Entry, Exactness, Job
+from finishlog.records.when import has_days
 from finishlog.records.writing import NewEntry, NewFile
 from finishlog.trade.poured import end_before
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from fractions import Fraction
 
 from finishlog.records.log import Area, Entry, Job, MaterialUse
-from finishlog.records.plan import BagMix, BagPigment
+from finishlog.records.placed import BagMix, BagPigment
 from finishlog.units import POUNDS_IN, exact
 
 MIXES = ("overlay mix", "repair mix")

@@ -6,9 +6,9 @@ from datetime import date
 from zoneinfo import ZoneInfo
 
 from finishlog.desk.placed import shares
-from finishlog.records.exactness import ROUGH, has_days
 from finishlog.records.log import Area, Entry, Job
-from finishlog.records.plan import PlacedCoat
+from finishlog.records.placed import PlacedCoat
+from finishlog.records.when import ROUGH, has_days
 from finishlog.units import RoughDay
 
 

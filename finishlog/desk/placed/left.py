@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
-from finishlog.records.exactness import has_days
 from finishlog.records.log import Area, Entry, Job
+from finishlog.records.when import has_days
 
 SETTLED_DAY = 28
 """Days from which a reading tells how a slab turned out, where the shop's `first_comparable_day` is not at hand."""

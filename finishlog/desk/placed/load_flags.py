@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from finishlog.desk.placed import placed as placing
 from finishlog.records.log import Job
-from finishlog.records.plan import AsPlaced, OffLoad
+from finishlog.records.placed import AsPlaced, OffLoad
 from finishlog.records.shop import Shop
 
 OVER = "The pigment is over 10 % of the cement, or the maker's limit (ASTM C979/C979M §1.4)."

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from finishlog.records.plan import AsPlaced, BagMix
+from finishlog.records.placed import AsPlaced, BagMix
 
 Check = tuple[bool, str]
 

@@ -19,11 +19,10 @@ from finishlog.desk.placed import shares as placed_shares
 from finishlog.desk.placed.bags import lots_of, pounds_of
 from finishlog.desk.placed.missing import with_missing
 from finishlog.desk.placed.shares import Part
-from finishlog.records.exactness import has_days, has_hours
 from finishlog.records.log import Area, Entry, Fact, Job, MaterialUse, Mix, Product, StageMaterial, main_first
-from finishlog.records.plan import AsPlaced, OffLoad, PlacedPigment
+from finishlog.records.placed import AsPlaced, OffLoad, PlacedPigment, stands
 from finishlog.records.quantities.placed import PlacedLoad
-from finishlog.records.readings import stands
+from finishlog.records.when import has_days, has_hours
 from finishlog.trade import dose as dosing
 from finishlog.trade import poured
 from finishlog.trade.pour import placed as placing

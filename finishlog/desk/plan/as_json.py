@@ -10,7 +10,8 @@ from finishlog.desk.color.as_json import odds_json
 from finishlog.desk.plain_data import Json, data, pick
 from finishlog.desk.plan import words
 from finishlog.desk.shape_words import dimensions
-from finishlog.records.plan import AsPlaced, JobPage, KeptPlan, PigmentPlan, Plan
+from finishlog.records.placed import AsPlaced
+from finishlog.records.plan import JobPage, KeptPlan, PigmentPlan, Plan
 
 _PIGMENT = "dose_lb_per_yd3 total_lb kept other_dose_lb_per_yd3 percent_of_cementitious percent_of_cement"
 

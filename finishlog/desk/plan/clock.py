@@ -10,9 +10,10 @@ from statistics import fmean
 from finishlog.desk import words
 from finishlog.desk.plain_data import Json, pick
 from finishlog.records.log import Fact
-from finishlog.records.plan import AsPlaced, Plan, PlanRequest, PlanStage
-from finishlog.records.pour_day import ClockLine, PastPour, PourClock, PourStep, Span
+from finishlog.records.placed import AsPlaced
+from finishlog.records.plan import Plan, PlanRequest, PlanStage
 from finishlog.records.quantities.order import YardsAnswer
+from finishlog.records.quantities.pour_day import ClockLine, PastPour, PourClock, PourStep, Span
 from finishlog.records.shop import Shop
 from finishlog.trade import sources, stages
 from finishlog.trade.pour import clock

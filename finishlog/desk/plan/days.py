@@ -8,7 +8,8 @@ from fractions import Fraction
 from dateutil.relativedelta import relativedelta
 
 from finishlog.desk.words import left_words, season
-from finishlog.records.plan import AsPlaced, PlanDay
+from finishlog.records.placed import AsPlaced
+from finishlog.records.plan import PlanDay
 from finishlog.records.shop import Shop
 from finishlog.trade import stages
 from finishlog.trade.pour import cold

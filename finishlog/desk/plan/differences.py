@@ -11,7 +11,8 @@ from fractions import Fraction
 
 from finishlog.desk import words
 from finishlog.records.log import Mix
-from finishlog.records.plan import AsPlaced, Difference, PigmentPlan, PlanRequest
+from finishlog.records.placed import AsPlaced
+from finishlog.records.plan import Difference, PigmentPlan, PlanRequest
 from finishlog.units import alike, exact, write, write_date, write_number
 
 _WEIGHTS = {"act": 0, "ask": 1, "know": 2}

@@ -9,9 +9,10 @@ from fractions import Fraction
 from finishlog.desk.plain_data import Json, number, pick
 from finishlog.desk.words import inches
 from finishlog.records.log import Fact, Job
-from finishlog.records.plan import AsPlaced, Plan
-from finishlog.records.pour_day import JointPiece, JointPlan
+from finishlog.records.placed import AsPlaced
+from finishlog.records.plan import Plan
 from finishlog.records.quantities.order import YardsRequest
+from finishlog.records.quantities.pour_day import JointPiece, JointPlan
 from finishlog.records.shop import Shop
 from finishlog.trade import sources
 from finishlog.trade.cautions import cautions

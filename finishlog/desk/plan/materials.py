@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
+from finishlog.records.placed import AsPlaced, PlacedPigment
 from finishlog.records.plan import (
-    AsPlaced,
     PigmentPart,
     PigmentPlan,
-    PlacedPigment,
     PlanRequest,
     ReleasePlan,
     SealerCoatPlan,

@@ -12,7 +12,8 @@ from fractions import Fraction
 from finishlog.desk.placed import shares
 from finishlog.desk.plan.then import fact
 from finishlog.records.log import Entry, Fact, Job, MaterialUse, Stage, StageMaterial
-from finishlog.records.plan import AsPlaced, Caution, PigmentPlan, PlanStage, ReleasePlan, StageNeed
+from finishlog.records.placed import AsPlaced
+from finishlog.records.plan import Caution, PigmentPlan, PlanStage, ReleasePlan, StageNeed
 from finishlog.records.shop import Shop
 from finishlog.records.writing import NewProduct, NewStage, NewStageMaterial
 from finishlog.trade import release, stages

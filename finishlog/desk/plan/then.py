@@ -10,7 +10,8 @@ from zoneinfo import ZoneInfo
 
 from finishlog.desk.words import inches, listed, mix
 from finishlog.records.log import Area, Coat, Entry, Fact, Job, Load, MaterialUse
-from finishlog.records.plan import AsPlaced, Difference
+from finishlog.records.placed import AsPlaced
+from finishlog.records.plan import Difference
 from finishlog.trade import exposure, stages
 from finishlog.trade.events import entry_kind, kinds_in_order
 from finishlog.trade.stages.base import Param, StageKind

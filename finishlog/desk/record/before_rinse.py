@@ -11,10 +11,9 @@ from finishlog.desk.doubts.odd import Doubt
 from finishlog.inputs.asking import Field
 from finishlog.inputs.entry import entries
 from finishlog.inputs.entry.swept import KEY, KIND, Swept, read_swept
-from finishlog.records.exactness import NO_HOUR
 from finishlog.records.log import Area, Entry, Job
+from finishlog.records.when import NO_HOUR, zone_of
 from finishlog.records.writing import NewEntry
-from finishlog.records.zones import zone_of
 from finishlog.trade.poured import ends, followed, is_before
 
 if TYPE_CHECKING:

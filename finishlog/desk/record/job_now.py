@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from finishlog.errors import InputError
 from finishlog.inputs.entry.entries import Context
 from finishlog.records.log import Entry, Job
-from finishlog.records.zones import zone_of
+from finishlog.records.when import zone_of
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services

@@ -17,8 +17,8 @@ from finishlog.desk.record.record import Recorded
 from finishlog.desk.words import when
 from finishlog.errors import InputError
 from finishlog.records.log import Entry, Fact, Job
+from finishlog.records.when import zone_of
 from finishlog.records.writing import NewEntry
-from finishlog.records.zones import zone_of
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services

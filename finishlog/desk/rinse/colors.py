@@ -11,8 +11,7 @@ from finishlog.desk.services import Services
 from finishlog.desk.words import count
 from finishlog.inputs.blend import PHOTO_SD
 from finishlog.records.log import Job, Reading
-from finishlog.records.plan import AsPlaced
-from finishlog.records.readings import dry_bare
+from finishlog.records.placed import AsPlaced, dry_bare
 
 if TYPE_CHECKING:
     from finishlog.color.release.drying import Drying

@@ -19,9 +19,9 @@ from finishlog.desk.services import Services
 from finishlog.errors import InputError
 from finishlog.records.color import Lab
 from finishlog.records.log import Job
-from finishlog.records.plan import AsPlaced
+from finishlog.records.placed import AsPlaced
+from finishlog.records.when import zone_of
 from finishlog.records.writing import NewAdvice
-from finishlog.records.zones import zone_of
 from finishlog.trade import sources
 from finishlog.trade.cautions import cautions
 

@@ -8,11 +8,9 @@ from finishlog.desk import words
 from finishlog.papers.layout import style
 from finishlog.papers.layout.frame import Cell, Frame
 from finishlog.papers.layout.look import color_of, name_of
-from finishlog.records.exactness import has_hours
 from finishlog.records.log import Job, Reading
-from finishlog.records.plan import AsPlaced
-from finishlog.records.readings import dry_bare
-from finishlog.records.zones import zone_of
+from finishlog.records.placed import AsPlaced, dry_bare
+from finishlog.records.when import has_hours, zone_of
 from finishlog.units import exact, fixed
 
 ACROSS = 7

@@ -19,9 +19,10 @@ from finishlog.papers.layout.ink import Ink
 from finishlog.papers.layout.leaf import Head, Leaf, one_page
 from finishlog.papers.layout.look import Look
 from finishlog.records.log import Entry
-from finishlog.records.plan import AsPlaced, JobPage, PlacedCoat, Plan
+from finishlog.records.placed import AsPlaced, PlacedCoat
+from finishlog.records.plan import JobPage, Plan
 from finishlog.records.shop import Shop
-from finishlog.records.zones import zone_of
+from finishlog.records.when import zone_of
 from finishlog.trade import exposure
 from finishlog.trade.upkeep import windows
 from finishlog.trade.upkeep.windows import first_comparable

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from finishlog.records.quantities.cautions import Caution
-    from finishlog.records.quantities.loads import LoadPlan
+from finishlog.records.quantities.cautions import Caution
+from finishlog.records.quantities.loads import LoadPlan
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from fractions import Fraction
 
-if TYPE_CHECKING:
-    from fractions import Fraction
-
-    from finishlog.records.quantities.cautions import Caution
-    from finishlog.records.quantities.loads import LoadPlan
+from finishlog.records.quantities.cautions import Caution
+from finishlog.records.quantities.loads import LoadPlan
 
 
 @dataclass(frozen=True, slots=True)

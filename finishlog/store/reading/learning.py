@@ -14,9 +14,8 @@ from sqlalchemy.engine import Connection
 from sqlalchemy.orm import aliased
 
 from finishlog.records.answers import LearningRow
-from finishlog.records.exactness import ROUGH
 from finishlog.records.log import Exactness, Fact, Reading
-from finishlog.records.zones import zone_named
+from finishlog.records.when import ROUGH, zone_named
 from finishlog.store.schema.detail_rows import READING
 from finishlog.store.schema.rows import Found, Query, table
 from finishlog.store.schema.tables import AreaRow, JobRow, RecipeRow, SiteRow

@@ -6,8 +6,8 @@ from sqlalchemy import select
 from sqlalchemy.engine import Connection
 from sqlalchemy.orm import aliased
 
-from finishlog.records.exactness import NO_HOUR
-from finishlog.records.pour_day import PourStep
+from finishlog.records.quantities.pour_day import PourStep
+from finishlog.records.when import NO_HOUR
 from finishlog.store.schema.rows import IDS, by_ids
 from finishlog.store.schema.tables import JobRow
 from finishlog.store.schema.tables_entry import EntryRow

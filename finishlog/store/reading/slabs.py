@@ -12,8 +12,7 @@ from sqlalchemy.engine import Connection
 from sqlalchemy.orm import aliased
 
 from finishlog.records.answers import PastSlab
-from finishlog.records.exactness import ROUGH
-from finishlog.records.zones import zone_named
+from finishlog.records.when import ROUGH, zone_named
 from finishlog.store.schema.rows import Found
 from finishlog.store.schema.tables import AreaRow, JobRow, SiteRow
 from finishlog.store.schema.tables_entry import EntryRow, LoadAreaRow, LoadRow

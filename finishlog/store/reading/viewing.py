@@ -6,10 +6,9 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from finishlog.records.exactness import has_days
 from finishlog.records.log import Area, Entry, Job, JobLine, Product, Reading, main_first
-from finishlog.records.readings import dry_bare
-from finishlog.records.zones import zone_of
+from finishlog.records.placed import dry_bare
+from finishlog.records.when import has_days, zone_of
 from finishlog.store.reading.seasons import day_words, rough_words
 from finishlog.store.schema.fold import key, tokens
 

@@ -13,7 +13,7 @@ from datetime import date, time
 from fractions import Fraction
 from statistics import median
 
-from finishlog.records.pour_day import ClockLine, Hands, PastPour, PourClock, Span
+from finishlog.records.quantities.pour_day import ClockLine, Hands, PastPour, PourClock, Span
 from finishlog.records.shop import Shop
 from finishlog.trade.pour.balance import edge_limits
 from finishlog.trade.stages.base import Window

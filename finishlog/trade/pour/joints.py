@@ -10,8 +10,8 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 
-from finishlog.records.pour_day import JointPiece, JointPlan
 from finishlog.records.quantities.order import FlatShape
+from finishlog.records.quantities.pour_day import JointPiece, JointPlan
 from finishlog.records.shop import Shop
 from finishlog.trade.stages.joint import cut_depth_in
 

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from finishlog.color.notation.names import nearest_name
 from finishlog.color.notation.space import lab_to_hex, lab_to_munsell
 from finishlog.records.log import main_first
-from finishlog.records.readings import stands
-from finishlog.records.zones import day_of
+from finishlog.records.placed import stands
+from finishlog.records.when import day_of
 from finishlog.trade.poured import day_before
 from finishlog.tui.desks.views import Look
 
@@ -17,7 +17,8 @@ if TYPE_CHECKING:
     from datetime import date
 
     from finishlog.records.log import Reading
-    from finishlog.records.plan import AsPlaced, JobPage
+    from finishlog.records.placed import AsPlaced
+    from finishlog.records.plan import JobPage
 
 
 def of_job(page: JobPage) -> tuple[Look, ...]:

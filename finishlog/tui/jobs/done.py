@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from rich.cells import cell_len
 
-from finishlog.records.zones import day_of
+from finishlog.records.when import day_of
 from finishlog.trade.poured import day_before
 from finishlog.tui.paint import swatch
 from finishlog.tui.paint.ink import Line, clip, paragraph, rule

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from finishlog.records.exactness import poured_once
+from finishlog.records.when import poured_once
 from finishlog.tui.jobs.done import PLAIN, Shades, looked, was_done
 from finishlog.tui.paint.ink import Line, heading, paragraph
 from finishlog.tui.paint.layout import beside, fact, labeled

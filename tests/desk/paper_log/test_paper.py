@@ -11,7 +11,7 @@ from finishlog.desk.exchange import exchange
 from finishlog.desk.placed.placed import as_placed
 from finishlog.inputs.paper_log.mapping import ColumnMap
 from finishlog.records.log import Job
-from finishlog.records.zones import zone_of
+from finishlog.records.when import zone_of
 from finishlog.trade.due_slab import slabs
 
 ROW = {"Client": "Gus Plover", "Addr": "1 Row", "What": "patio", "Date": "3/14/24", "Yds": "6"}

@@ -10,7 +10,7 @@ import pytest
 from finishlog.desk import words
 from finishlog.desk.placed.placed import as_placed
 from finishlog.records.log import Area, Entry, MaterialUse, Product
-from finishlog.records.plan import AsPlaced
+from finishlog.records.placed import AsPlaced
 from tests.desk.placed.test_placed import SOOT, ZONE, entry, job, load
 
 PELT = Product("p3", "Thin Pelt", "overlay mix", "Mallow Coatings")

@@ -26,7 +26,7 @@ from finishlog.records.log import (
     Site,
     Stage,
 )
-from finishlog.records.plan import AsPlaced
+from finishlog.records.placed import AsPlaced
 
 ZONE = ZoneInfo("America/Chicago")
 POURED = datetime(2026, 6, 4, 13, tzinfo=UTC)

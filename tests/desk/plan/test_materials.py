@@ -28,7 +28,8 @@ from finishlog.records.log import (
     Reading,
     Site,
 )
-from finishlog.records.plan import AsPlaced, PlanRequest
+from finishlog.records.placed import AsPlaced
+from finishlog.records.plan import PlanRequest
 from finishlog.records.shop import Shop
 from finishlog.units import ounces, read_content_lb_per_yd3
 

@@ -17,7 +17,7 @@ from finishlog.desk.plan import as_json, clock, joints
 from finishlog.desk.services import Services
 from finishlog.records.log import Shape
 from finishlog.records.plan import Plan, PlanRequest
-from finishlog.records.pour_day import PourStep
+from finishlog.records.quantities.pour_day import PourStep
 from finishlog.records.writing import (
     NewArea,
     NewCustomer,

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from finishlog.records.pour_day import ClockLine, PastPour, PourClock, Span
+from finishlog.records.quantities.pour_day import ClockLine, PastPour, PourClock, Span
 from finishlog.records.shop import Shop
 from finishlog.trade import stages
 from finishlog.trade.pour import clock
