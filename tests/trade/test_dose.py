@@ -156,3 +156,23 @@ def test_loads_sum_to_the_total_to_the_ounce(yards: list[F], rate: F, pack: F) -
         assert load.remainder_lb is not None
         assert load.packs * pack + load.remainder_lb == load.pigment_lb
         assert 0 <= load.remainder_lb < pack
+
+
+def test_what_is_weighed_of_a_liquid_holds_its_solids() -> None:
+    assert dose.pigment_in(F(50), 60) == 30
+    assert dose.pigment_in(F(50), None) == 50
+    assert dose.liquid_lb(F(30), F(100)) == 30
+
+
+def test_ounces_go_to_the_largest_remainders_the_first_first() -> None:
+    """8.5, 8.5, 8.25 and 8.75 oz are 34: one more to the largest, one to the first of two alike."""
+    exact = [F(each) / 16 for each in ("8.5", "8.5", "8.25", "8.75")]
+    assert dose.share_ounces(exact) == (9, 8, 8, 9)
+    assert dose.share_ounces(exact, 32) == (8, 8, 8, 8)
+    assert dose.share_ounces(exact, 35) == (9, 9, 8, 9)
+
+
+def test_a_load_without_pigment_and_one_of_half_a_pack() -> None:
+    assert dose.pigment_load(F(2), F(0), F(0), F(5)).rounding_error_percent == 0
+    half = dose.pigment_load(F(1), F("2.5"), F("2.5"), F(5))
+    assert (half.packs, half.remainder_lb, half.rounding_error_percent) == (0, F("2.5"), 100)

@@ -11,7 +11,7 @@ import pytest
 
 from finishlog.records.log import Area, Coat, Customer, Entry, Exactness, Job, Recipe, Site, Stage
 from finishlog.records.shop import Shop
-from finishlog.trade.due import WINDOW_SETTINGS, DueLine, due_lines
+from finishlog.trade.due import WINDOW_SETTINGS, DueLine, due_lines, put_off_until
 
 SHOP = Shop.from_values({})
 CHICAGO = ZoneInfo("America/Chicago")
@@ -83,6 +83,7 @@ def test_what_a_fresh_pour_brings_in_its_order() -> None:
     assert found["seal"].closes == at("2026-07-10T00:00")
     assert {line.area for line in found.values()} == {"a1"}
     assert found["rinse"].caution == "rinse"
+    assert found["rinse"].why.startswith("Rinse at 24 to 48 h, 18 to 96 h at most:")
     assert found["photo 7"].caution is None
 
 
@@ -317,3 +318,58 @@ def test_windows_follow_the_settings_that_are_said_to_move_them() -> None:
         "photo_ages",
         "reseal_to_years",
     } <= WINDOW_SETTINGS
+
+
+def test_a_put_off_by_its_day_and_one_that_names_none() -> None:
+    assert put_off_until("2026-06-07T07:00") == datetime(2026, 6, 7, 7, tzinfo=UTC)
+    assert put_off_until("2026-06-07T07:00-05:00") == datetime(2026, 6, 7, 12, tzinfo=UTC)
+    assert [put_off_until(f"{year}-06-07") is None for year in (1899, 1900, 2199, 2200)] == [
+        True,
+        False,
+        False,
+        True,
+    ]
+    assert put_off_until("some day") is None
+    early = entry("put_off", POURED, what="rinse", until=POURED.isoformat())
+    assert lines(POUR, early)["rinse"] == lines(POUR)["rinse"]
+
+
+def test_a_zone_that_is_none_is_utc() -> None:
+    photo = lines(entry("pour", at("2026-06-04T12:00", ZoneInfo("UTC"))), zone="Nowhere/None")["photo 1"]
+    assert photo.opens == at("2026-06-05T00:00", ZoneInfo("UTC"))
+
+
+@pytest.mark.parametrize(
+    ("exact", "hours", "counts"),
+    [("exact", 0, True), ("exact", -0.1, False), ("about", -1, True), ("about", -1.1, False)],
+)
+def test_what_was_about_then_may_be_an_hour_off(exact: Exactness, hours: float, counts: bool) -> None:
+    rinse = entry("rinse", POURED + timedelta(hours=hours), exact=exact)
+    assert ("rinse" not in lines(rinse, POUR)) == counts
+
+
+def test_of_a_pour_of_which_only_the_month_is_known_nothing_is_due() -> None:
+    assert lines(entry("pour", POURED, exact="month")) == {}
+
+
+@pytest.mark.parametrize(
+    ("state", "on", "opens", "title"),
+    [("booked", "2029-08-14", "2029-08-14", "Reseal, booked"), ("ask_again", "2031-05-20", "2031-05-20", "Reseal"),
+     ("ask_again", "2030-12-01", "2031-04-02", "Reseal"), ("contacted", "2031-05-20", "2031-04-02", "Reseal")],
+)  # fmt: skip
+def test_a_reseal_is_due_on_the_day_it_was_booked_or_asked_for(
+    state: str, on: str, opens: str, title: str
+) -> None:
+    found = lines(POUR, coat(SEALED), coat(SEALED + timedelta(hours=4), 2),
+                  entry("care", SEALED + timedelta(days=900), state=state, on=on))["reseal"]  # fmt: skip
+    assert (found.opens, found.title) == (at(f"{opens}T00:00"), title)
+    if state == "booked":
+        assert found.closes == at("2029-08-15T00:00")
+
+
+def test_a_photo_of_the_last_age_counts_for_a_tenth_of_it() -> None:
+    """Day 180 from December 1 on, for eighteen days more and to the end of that day."""
+    assert "photo 180" not in lines(POUR, entry("photo", at("2026-12-19T23:00")))
+    assert "photo 180" in lines(POUR, entry("photo", at("2026-12-20T00:30")))
+    assert "photo 180" not in lines(POUR, entry("photo", at("2026-12-01T00:00")))
+    assert "photo 180" in lines(POUR, entry("photo", at("2026-11-30T23:59")))

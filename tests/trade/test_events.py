@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import json
+from pathlib import Path
 
 import pytest
 
@@ -116,3 +117,12 @@ def test_an_unknown_kind_lists_what_there_is() -> None:
         entry_kind("\x1b[31mbroom")
     assert all(key in caught.value.line() for key in ORDER)
     assert caught.value.line().isprintable()
+
+
+def test_what_may_be_typed_is_what_was_released() -> None:
+    """A narrower range would refuse what a log holds, a wider one what an older program reads: say so here first."""
+    released = json.loads((Path(__file__).parent / "data" / "limits.json").read_text(encoding="utf-8"))
+    ranges = {
+        kind.key: {p.name: f"{p.low} to {p.high}" for p in kind.params if p.low is not None} for kind in EVERY
+    }
+    assert {key: of for key, of in ranges.items() if of} == released

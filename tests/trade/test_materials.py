@@ -8,8 +8,8 @@ import pytest
 
 from finishlog.errors import InputError
 from finishlog.records.quantities.placed import PlacedLoad
-from finishlog.trade import cautions, sources
-from finishlog.trade.pour.placed import placed_dose
+from finishlog.trade import cautions, release, sources
+from finishlog.trade.pour.placed import placed_dose, weights
 from finishlog.trade.release import liquid_release_gal, powder_release
 from finishlog.trade.sealing import sealer
 from finishlog.trade.stages import KINDS
@@ -73,6 +73,35 @@ def test_release_of_nothing(area: F, rate: F) -> None:
         powder_release(F(9), F(3), [("Fox Ear", F(0))])
 
 
+def test_a_mix_of_two_shades_is_split_by_its_parts() -> None:
+    assert release.shares("2:1") == (F(2, 3), F(1, 3))
+    assert release.shares("1:3") == (F(1, 4), F(3, 4))
+    parts = dict(zip(("Otter Back", "Lamp Soot"), release.shares("2:1"), strict=True))
+    assert [part.pounds for part in powder_release(F(240), F("3.5"), [*parts.items()]).parts] == [
+        F("5.6"),
+        F("2.8"),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("ratio", "shades", "why"),
+    [
+        ("2:1", 2, ""),
+        (None, 0, ""),
+        (None, 1, ""),
+        (None, 3, ""),
+        ("2:1", 1, "A ratio needs two shades. There is 1 of them."),
+        ("2:1", 3, "A ratio needs two shades. There are 3 of them."),
+        (None, 2, "Two shades need their ratio by parts."),
+    ],
+)
+def test_a_ratio_is_of_two_shades(ratio: str | None, shades: int, why: str) -> None:
+    assert release.odd_shades(ratio, shades) == why
+    if why:
+        with pytest.raises(InputError):
+            release.check_shades(ratio, shades)
+
+
 def test_film_constant() -> None:
     # Exact: 231 in3/gal / 144 in2/ft2 x 1000.
     assert float(sealer.MIL_FT2_PER_GAL) == pytest.approx(1604.1667, abs=1e-4)
@@ -123,3 +152,34 @@ def test_every_stage_has_its_cautions() -> None:
 def test_sources_are_said_in_one_line_each() -> None:
     texts = [value for name, value in vars(sources).items() if name.isupper()]
     assert all(isinstance(text, str) and 0 < len(text) < 110 for text in texts)
+
+
+def test_where_nothing_stayed_what_was_brought_counts_and_else_each_alike() -> None:
+    assert weights([PlacedLoad("1", F(6), None, F(3)), PlacedLoad("2", F(2), None)]) == [F(3, 5), F(2, 5)]
+    assert weights([PlacedLoad("1", F(6), None, F(0)), PlacedLoad("2", F(2), None, F(0))]) == [
+        F(3, 4),
+        F(1, 4),
+    ]
+    assert weights([PlacedLoad("1", F(6), None, F(0)), PlacedLoad("2", F(2), None)]) == [0, 1]
+    assert weights([PlacedLoad("1", None, None), PlacedLoad("2", None, None)]) == [F(1, 2), F(1, 2)]
+
+
+def test_a_load_of_no_yards_has_no_dose_and_its_spread_is_of_the_mean() -> None:
+    found = placed_dose(
+        [PlacedLoad("1", F(0), F(9)), PlacedLoad("2", F(1), F(9)), PlacedLoad("3", F(1), F(11))]
+    )
+    assert found is not None
+    assert (found.lb_per_yd3, found.spread_percent, found.known_loads, found.unknown_loads) == (10, 20, 2, 1)
+    assert [(load.label, load.percent) for load in found.off] == [("2", -10), ("3", 10)]
+    wider = placed_dose([PlacedLoad("2", F(1), F(9)), PlacedLoad("3", F(1), F(11))], F(10))
+    assert wider is not None
+    assert wider.off == ()
+
+
+def test_all_solids_are_a_sealer_too_and_a_bare_slab_has_no_film() -> None:
+    need = sealer.sealer_need(F(450), (F(225),), F(100))
+    assert (need.relief_percent, need.existing_mil, need.dry_mil) == (0, 0, sealer.wet_mil(F(225)))
+    assert [coat.number for coat in sealer.sealer_need(F(450), (F(225), F(300)), F(25)).coats] == [1, 2]
+    assert powder_release(F(100), F(3)).fresh_lb == 3
+    with pytest.raises(InputError):
+        powder_release(F(9), F(3), [("Fox Ear", F(2)), ("Lamp Soot", F(-1))])

@@ -133,3 +133,92 @@ def test_a_temperature_that_is_no_weather_breaks_nothing() -> None:
 def test_placing_follows_the_evaporation() -> None:
     verdicts = [readiness.place(state, "0.15 lb/ft²/h").verdict for state in ("fine", "care", "stop", None)]
     assert verdicts == ["yes", "wait", "no", "wait"]
+
+
+def texts(facts: SlabFacts = OLD, limits: SealerLimits | None = None, **now: Any) -> str:
+    return " ".join(reason.text for reason in ready(facts, limits, **now).reasons)
+
+
+@pytest.mark.parametrize(
+    ("limits", "span"),
+    [
+        (SealerLimits(low_f=F(90)), (90, 90)),
+        (SealerLimits(high_f=F(40)), (40, 40)),
+        (SealerLimits(low_f=F(85)), (85, 85)),
+        (SealerLimits(low_f=F(40), high_f=F(95)), (40, 95)),
+        (None, (50, 85)),
+    ],
+)
+def test_one_end_that_the_sheet_names_moves_the_other_out_of_its_way(
+    limits: SealerLimits | None, span: tuple[int, int]
+) -> None:
+    by = readiness.with_usual(limits or SealerLimits(), SHOP)
+    assert (by.low_f, by.high_f) == span
+
+
+@pytest.mark.parametrize(("spots", "wanted"), [(2, "2 of about 3"), (3, None)])
+def test_a_spot_for_each_five_hundred_feet(spots: int, wanted: str | None) -> None:
+    said = " ".join(ready(SlabFacts(20, True, F(18), spots=spots, area_ft2=F(1001))).of("yes"))
+    assert (wanted is None) == ("spots were tested" not in said)
+    assert wanted is None or wanted in said
+    assert "2 of about" not in " ".join(
+        ready(SlabFacts(20, True, F(18), spots=2, area_ft2=F(1000))).of("yes")
+    )
+
+
+def test_each_measurement_that_lacks_is_named() -> None:
+    assert "Measure the air and the humidity and the slab:" in texts(
+        air_f=None, humidity_percent=None, surface_f=None
+    )
+    assert "Measure the slab:" in texts(surface_f=None)
+
+
+def test_what_a_sheet_test_is_good_for_is_said() -> None:
+    said = {
+        "Logged as proven dry.": SlabFacts(20, said_dry=True),
+        "The sheet test was damp: let it dry and test again.": SlabFacts(20, False, F(20)),
+        "It got wet after the sheet test: test again.": SlabFacts(20, True, F(20), wet_since_test=True),
+        "Unknown how long the sheet was on: 16 h or it is no test.": SlabFacts(20, True),
+        "The sheet was on 15.5 h: under 16 h it is no test.": SlabFacts(20, True, F("15.5")),
+        "Dry under the sheet after 16 h.": SlabFacts(20, True, F(16)),
+    }
+    for sentence, facts in said.items():
+        assert sentence in texts(facts)
+
+
+def test_what_nobody_said_is_a_condition_and_what_was_said_is_none() -> None:
+    bare = WeatherNow(F(72), F(50), F(70))
+    nothing = readiness.seal(SlabFacts(), bare, SHOP).unknown
+    assert "it is 28 days old, or dry under a sheet for 16 h" in nothing
+    assert "it stays 5 °F above the dew point until tack-free" in nothing
+    assert (
+        "it stays 2.8 °C above the dew point until tack-free"
+        in readiness.seal(SlabFacts(), bare, SHOP, system="metric").unknown
+    )
+    old = readiness.seal(SlabFacts(age_days=900, old_sealer=True), bare, SHOP).unknown
+    assert "it is washed and dry all through" in old
+    assert not any("28 days" in each for each in old)
+    coat = readiness.seal(SlabFacts(coat_age_h=5.0), bare, SHOP).unknown
+    assert not any("efflorescence" in each or "28 days" in each for each in coat)
+    assert ready(limits=SealerLimits(low_f=F(50))).unknown == ()
+    assert ready().unknown == ("the sealer's own sheet does not differ",)
+
+
+def test_the_hours_of_the_last_coat_are_said_to_a_tenth() -> None:
+    assert "The last coat is 1.3 h old: recoat at 2 to 24 h." in texts(SlabFacts(age_days=3, coat_age_h=1.26))
+    assert "The last coat is 5 h old." in texts(SlabFacts(age_days=3, coat_age_h=5.0))
+
+
+def test_a_dew_point_it_cools_to_just_at_the_margin_is_warm_enough() -> None:
+    dew = dew_point_f(72, 50)
+    assert ready(coolest_f=F(str(dew)) + 5).verdict == "yes"
+    assert ready(coolest_f=F(str(dew)) + F("4.9")).verdict == "no"
+    metric = readiness.seal(OLD, GOOD, SHOP, system="metric")
+    assert any("°C" in reason.text for reason in metric.reasons)
+
+
+def test_placing_says_the_figure_and_why() -> None:
+    stop = readiness.place("stop", "0.25 lb/ft²/h")
+    assert stop.sentence == "No: evaporation is 0.25 lb/ft²/h: protect it first, or pour at another hour."
+    assert readiness.place("fine", "0.05 lb/ft²/h").sentence == "Yes."
+    assert readiness.place(None, "").unknown == ("evaporation: measure the concrete and the wind",)

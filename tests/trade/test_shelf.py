@@ -17,6 +17,8 @@ from finishlog.records.log import Product
 from finishlog.records.shelf import ShelfLot, Wanted
 from finishlog.records.shop import Shop
 from finishlog.trade import money
+from finishlog.trade.powder_back import SAME_POWDER
+from finishlog.trade.shelf import amount as said
 from finishlog.trade.shelf import enough, in_base, lots
 from finishlog.units import exact
 
@@ -258,3 +260,80 @@ def test_the_cost_of_material_and_of_running_short() -> None:
     assert money.total((money.concrete(None, SHOP),), None).unknown == ("concrete",)
     with pytest.raises(AttributeError):
         cost.usd = F(0)  # type: ignore[misc]
+
+
+# the edges
+
+
+def test_the_powder_a_sweep_names_is_not_used_again() -> None:
+    named = replace(use(3, 2), kind="sweep")
+    lot = only(move("bought", 50), uses=(use(8), named))
+    assert (lot.used, lot.left) == (F(8), F(42))
+    named_other = replace(use(3, 2, lot="0330"), kind="sweep", number=9)
+    found = lots(
+        [move("bought", 50)], (use(8), named_other), (Swept("walk", 9, START + timedelta(days=2), "a", 3.0),)
+    )
+    assert {lot.lot: lot.reclaimed for lot in found} == {"0329": F(0), "0330": F(3)}
+
+
+def test_powder_comes_back_within_the_time_it_is_the_same_powder() -> None:
+    swept = (Swept("walk", 9, START + timedelta(days=2), "a", 3.0),)
+    for after, reclaimed in ((SAME_POWDER, 3), (SAME_POWDER + timedelta(seconds=1), 5)):
+        back = replace(move("reclaimed", 2), job="walk", happened=START + timedelta(days=2) + after)
+        assert only(move("bought", 50), back, uses=(use(8),), swept=swept).reclaimed == reclaimed
+
+
+def test_a_lot_in_bags_is_not_filled_up_in_pounds() -> None:
+    swept = (Swept("walk", 9, START + timedelta(days=2), "a", 3.0),)
+    back = replace(move("reclaimed", 5, 3), job="walk")
+    lot = only(move("bought", 2, unit="bag"), back, uses=(use(1, unit="bag"),), swept=swept)
+    assert lot.unit == "bag"
+    assert any("It is logged in bag and in lb" in doubt for doubt in lot.doubts)
+
+
+def test_exactly_all_that_was_thrown_may_come_back() -> None:
+    lot = only(move("bought", 50), move("reclaimed", 8, 2), uses=(use(8),))
+    assert lot.doubts == ()
+    even = only(move("bought", 50), move("reclaimed", 3, 2), uses=(use(8), use(3, 5, reclaimed=True)))
+    assert (even.doubts, even.reclaimed_left, even.largest_use) == ((), F(0), F(8))
+
+
+def test_a_price_is_by_what_was_paid_for_and_the_first_use_is_kept() -> None:
+    lot = only(move("bought", 50, price=150), move("bought", 50, 2, price=250), move("bought", 20, 3),
+               uses=(use(1, 4), use(1, 6)))  # fmt: skip
+    assert (lot.usd_per_unit, lot.bought) == (F(4), F(120))
+    assert (lot.first_used, lot.last_used) == (date(2026, 6, 5), date(2026, 6, 7))
+
+
+def test_spoiled_beyond_what_was_reclaimed_is_fresh() -> None:
+    less = only(move("bought", 50), move("reclaimed", 9, 1), move("spoiled", 5, 2), uses=(use(9, 0),))
+    assert (less.left, less.reclaimed_left) == (F(41), F(4))
+
+
+def test_the_lots_stand_by_kind_name_and_lot() -> None:
+    cat = Product("p3", "ash cat", "powder release")
+    moves = [move("bought", 1, lot=lot) for lot in ("2", "1", None)]
+    found = lots([*moves, move("bought", 1, product=cat), move("bought", 1, product=BISCUIT)], ())
+    assert [(lot.product.name, lot.lot) for lot in found] == [
+        ("Wet Biscuit", "0329"), ("ash cat", "0329"), ("Otter Back", None), ("Otter Back", "1"), ("Otter Back", "2"),
+    ]  # fmt: skip
+
+
+def test_the_largest_lots_come_first_where_none_has_it_all() -> None:
+    found = enough(wanted(12, None), shelf(L1=3, L2=7, L3=5))
+    assert [(take.lot, take.amount) for take in found.takes] == [("2", F(7)), ("3", F(5))]
+    assert "not in one lot: 7 lb of lot 2, 5 lb of lot 3." in found.text
+    just = enough(wanted(7, None), shelf(L1=9, L2=7))
+    assert [take.lot for take in just.takes] == ["2"]
+    unnamed = enough(wanted(1, None), lots([move("bought", 5, lot=None)], ()))
+    assert unnamed.text == "1 lb of Otter Back: enough, all of an unknown lot."
+
+
+@pytest.mark.parametrize(
+    ("amount", "unit", "system", "text"),
+    [(38, "lb", "us", "38 lb"), (2.5, "gal", "us", "2.5 gal"), (1, "bag", "us", "1 bag"), (2, "bag", "us", "2 bags"),
+     (10, "lb", "metric", "4.54 kg"), (1, "gal", "metric", "3.8 L"), (1, "bag", "metric", "1 bag")],
+)  # fmt: skip
+def test_an_amount_as_people_say_it(amount: float, unit: str, system: str, text: str) -> None:
+    # 1 lb = .45359237 kg, 1 US gal = 3.785411784 L: exact, by definition.
+    assert said(exact(amount), unit, system) == text

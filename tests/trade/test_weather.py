@@ -106,3 +106,16 @@ def test_the_limits_are_the_shops_and_count_when_reached() -> None:
     # 0.2 lb/ft2/h: Concrete International Q&A, as a project-specification limit; 0.1 is mentioned there too.
     assert [weather.state(e, SHOP) for e in (0.0999, 0.1, 0.1999, 0.2)] == ["fine", "care", "care", "stop"]
     assert weather.state(0.15, Shop.from_values({"evaporation_care": "0.16"})) == "fine"
+
+
+def test_the_edges_of_weather_belong_to_it() -> None:
+    """0 and 150 °F, 1 and 100 %, no wind; Magnus from -40 to 60 °C."""
+    assert weather.evaporation_lb_per_ft2_h(0, 0, 1, 0) == 0
+    assert weather.evaporation_lb_per_ft2_h(150, 0, 100, 0) == pytest.approx(150**2.5 * 1e-6)
+    for air in (-40.0, 60.0):
+        assert weather.dew_point_c(air, 100) == pytest.approx(air)
+    for air in (-40.1, 60.1):
+        with pytest.raises(InputError):
+            weather.dew_point_c(air, 50)
+    assert weather.dew_point_f(32, 100) == pytest.approx(32)
+    assert weather.fahrenheit(100) == 212

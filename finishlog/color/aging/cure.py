@@ -106,10 +106,6 @@ class Stack:
     variance: Floats
     there: Floats
 
-    def pick(self, rows: NDArray[np.intp]) -> Stack:
-        """The slabs of those rows."""
-        return Stack(self.ages[rows], self.lab[rows], self.variance[rows], self.there[rows])
-
 
 def stack(tracks: Sequence[Track]) -> Stack:
     """Many slabs' readings in one array; the variance holds each reading's own sd and moisture."""
@@ -280,10 +276,6 @@ class Fit:
     def weights(self) -> Floats:
         """What each reading counted, (n,); below about 0.3 it stands apart from the curve."""
         return self.posterior.weight[0, : len(self.readings.ages)]
-
-    def tau(self) -> float:
-        """Expected τ in days."""
-        return float((self.posterior.share[0] * np.exp(self.posterior.log_tau[0])).sum())
 
 
 def fit(readings: Track, prior: Prior) -> Fit:

@@ -63,3 +63,41 @@ def test_a_lot_of_one_slab_teaches_nothing_and_stays_with_the_scatter() -> None:
     assert found.names == ()
     assert found.sd["lot"] == pytest.approx(effects.STARTS["lot"].sd)
     assert found.scatter[0] > 1.5
+
+
+def test_what_is_learned_is_what_the_marginal_model_gives() -> None:
+    """At its own variances: effects σ²ZᵀV⁻¹(y - recipe means), V = σ²ZZᵀ + scatter + noise, by generalized least
+
+    squares; and the variances are the fixed point of their own step: a lot counts 4 of the start, a job 6.
+    """
+    read = slabs(12, (-3.0, 1.0, 0.5))
+    found = effects.learn(read)
+    axis, start, base = 0, 0.9**2, 1.4**2
+    y = np.array([one.lab[axis] for one in read])
+    z = np.array([[one.of["lot"] == lot for _, lot in found.names] for one in read], float)
+    x = np.array([[one.recipe == recipe for recipe in ("r0", "r1")] for one in read], float)
+    own, scatter = found.sd["lot"][axis] ** 2, found.scatter[axis] ** 2
+    tight = np.linalg.inv(own * z @ z.T + (scatter + 0.2) * np.eye(12))
+    means = np.linalg.solve(x.T @ tight @ x, x.T @ tight @ y)
+    assert found.mean[:, axis] == pytest.approx(own * z.T @ tight @ (y - x @ means), abs=0.01)
+    project = tight - tight @ x @ np.linalg.solve(x.T @ tight @ x, x.T @ tight)
+    cov = own * np.eye(2) - own**2 * z.T @ project @ z
+    assert found.cov[axis] == pytest.approx(cov, abs=0.02)
+    assert own == pytest.approx(
+        ((found.mean[:, axis] ** 2).sum() + np.trace(cov) + 4 * start) / (2 + 4), rel=0.01
+    )
+    off = scatter * project @ y
+    blur = scatter - scatter**2 * np.diag(project)
+    assert scatter == pytest.approx((off @ off + blur.sum() + 6 * base) / (12 + 6), rel=0.01)
+
+
+def test_changes_of_two_things_add_up_and_only_what_both_have_is_taken_back() -> None:
+    found = effects.learn(slabs(12, (-3.0, 1.0, 0.5)))
+    lot, cement = found.change([("lot", "a", "b")]), found.change([("cement", "x", "y")])
+    both = found.change([("lot", "a", "b"), ("cement", "x", "y")])
+    assert both.shift == pytest.approx(lot.shift)
+    assert both.variance == pytest.approx(lot.variance + cement.variance)
+    assert found.change([("lot", "a", "new")]).variance[0] > found.sd["lot"][0] ** 2
+    assert found.of_slab({"lot": "new"}, {"lot": "a"}) == pytest.approx([0, 0, 0])
+    assert found.of_slab({"lot": "b", "cement": "x"}, {"cement": "y"}) == pytest.approx([0, 0, 0])
+    assert found.slabs == 12

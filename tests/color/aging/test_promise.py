@@ -125,3 +125,66 @@ def test_promises_are_kept_where_lot_and_cement_move_the_color() -> None:
 @pytest.mark.parametrize("first", [1000, 2000, 3000])
 def test_promises_are_kept_at_full_size(first: int) -> None:
     check(promises(range(first, first + 14), 40), 60)
+
+
+# --- reckoned by hand ---------------------------------------------------------------------------------
+
+
+def test_a_sample_is_a_look_by_its_own_doubt_that_of_samples_and_the_scatter_of_jobs() -> None:
+    found = effects.unlearned()
+    lab, doubt = promise.look(found, (np.array([60.0, 5.0, 13.0]), np.diag([0.5, 0.2, 0.3])))
+    assert lab == pytest.approx((60, 5, 13))
+    own = np.array([0.5, 0.2, 0.3]) + np.square([1.0, 0.4, 0.5]) + found.scatter**2
+    assert doubt == pytest.approx(np.diag(own))
+
+
+def test_what_a_batch_changes_is_what_its_steps_do_and_no_less_than_a_sample_shows() -> None:
+    """Nothing learned: a lot for an unknown one adds two lots' variances; a sample 9 off at least 9² less doubt."""
+    found = effects.unlearned()
+    steps: list[promise.Step] = [("lot", "a", None)]
+    of: Mapping[str, Mapping[effects.Factor, str]] = {"old": {"lot": "a"}, "other": {"lot": "b"}}
+    two = 2 * np.square(effects.STARTS["lot"].sd)
+    plain = promise.batch(found, of, "old", steps)
+    assert (plain.shift, plain.variance, plain.sample) == (pytest.approx([0] * 3), pytest.approx(two), None)
+    assert plain.scatter == pytest.approx(found.scatter)
+    assert set(plain.off) == {"old", "other"}
+    sample = (np.array([60.0, 5.0, 13.0]), np.diag([0.5, 0.2, 0.3]))
+    as_expected = promise.batch(found, of, "old", steps, sample, (60.0, 5.0, 13.0))
+    assert as_expected.variance == pytest.approx(two)
+    assert promise.batch(found, of, "old", steps, sample).variance == pytest.approx(two)
+    far = promise.batch(found, of, "old", steps, sample, (51.0, 5.0, 13.0))
+    assert far.sample is not None
+    assert far.variance == pytest.approx((81 - far.sample[1][0, 0], *two[1:]))
+
+
+def test_a_sample_still_to_pour_is_as_sure_as_three_readings() -> None:
+    lab, cov = promise.like((60, 5, 13))
+    assert lab == pytest.approx((60, 5, 13))
+    assert cov == pytest.approx(np.diag(np.array([1.0, 0.25, 0.5]) / 3 + cure.CURVE_SD**2))
+
+
+def test_a_settled_color_is_told_by_its_own_readings_alone() -> None:
+    """Read often and late it is where it was read, whatever the recipe; unread it is open, 20 each way and more."""
+    learned = learn.unlearned()
+    ages = [40.0, 44.0, 48.0, 52.0]
+    lab, cov = promise.settled(learned, "r", "s", cure.track(ages, [[41.0, 9.0, 2.0]] * 4, [0.3, 0.3, 0.3]))
+    assert lab == pytest.approx((41, 9, 2), abs=0.4)
+    assert np.sqrt(cov[0, 0]) < 1
+    _, open_cov = promise.settled(learned, "r", "s", EMPTY)
+    widened = learned.prior("r").widen ** 2
+    expected = [(400 + learned.prior("r").cov[i, i]) * widened for i in (1, 2)]
+    assert np.diag(open_cov)[1:] == pytest.approx(expected, rel=0.02)
+
+
+def test_slabs_of_a_recipe_are_told_with_what_they_were_made_of() -> None:
+    learned, track = learn.unlearned(), cure.track([40.0, 48.0], [[41.0, 9.0, 2.0]] * 2, [0.3, 0.3, 0.3])
+    slabs = [
+        learn.PastSlab("a", "r", track),
+        learn.PastSlab("b", None, track),
+        learn.PastSlab("c", "r", EMPTY),
+    ]
+    [one] = promise.made(learned, slabs, {"a": {"lot": "7"}})
+    lab, cov = promise.settled(learned, "r", "a", track)
+    assert (one.key, one.recipe, one.of) == ("a", "r", {"lot": "7"})
+    assert one.lab == pytest.approx(lab)
+    assert one.variance == pytest.approx(np.diag(cov))

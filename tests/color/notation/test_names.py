@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from finishlog.color.notation.names import centroids, nearest, nearest_name
+from finishlog.color.notation.names import centroids, nearest, nearest_name, need_color
 from finishlog.color.notation.space import delta_e_2000, munsell_to_lab
 from finishlog.errors import InputError
 
@@ -56,3 +56,9 @@ def test_nearest_is_the_nearest_of_all() -> None:
 )
 def test_plain_names(lab, name) -> None:
     assert nearest_name(lab) == name
+
+
+def test_where_a_color_is_needed_words_are_refused() -> None:
+    assert need_color("62,4,16") == (62, 4, 16)
+    with pytest.raises(InputError, match="not a color"):
+        need_color("buff")

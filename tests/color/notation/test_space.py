@@ -15,6 +15,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from finishlog.color.notation.space import (
+    RGB_TO_XYZ,
+    WHITE,
+    XYZ_TO_RGB,
     delta_e_2000,
     difference,
     hex_to_lab,
@@ -231,3 +234,10 @@ print(sys.modules["colour"].get_domain_range_scale())
     assert done.returncode == 0, done.stderr
     assert done.stdout == "reference\n"
     assert done.stderr == ""
+
+
+def test_to_the_screen_and_back_are_each_others_inverse() -> None:
+    """And equal parts are white: IEC 61966-2-1."""
+    there, back = np.array(RGB_TO_XYZ), np.array(XYZ_TO_RGB)
+    assert there @ back == pytest.approx(np.eye(3), abs=1e-12)
+    assert there.sum(axis=1) == pytest.approx(WHITE, abs=1e-4)

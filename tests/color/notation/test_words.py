@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from itertools import pairwise
 
 import pytest
@@ -9,7 +10,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from finishlog.color.notation.space import difference
-from finishlog.color.notation.words import compare, how_much
+from finishlog.color.notation.words import compare, how_much, nearness
 
 LABS = st.tuples(st.floats(5, 95), st.floats(-30, 40), st.floats(-30, 50))
 SHIFTS = st.tuples(st.floats(-6, 6), st.floats(-6, 6), st.floats(-6, 6))
@@ -93,3 +94,40 @@ def _opposite(phrase: str) -> str:
         if phrase.endswith(word):
             return phrase.removesuffix(word) + other
     return phrase
+
+
+@pytest.mark.parametrize(("de00", "word"), [(0.999, "alike"), (1, "close"), (4, "close"), (4.001, "far")])
+def test_how_near_a_slab_is_to_what_was_asked(de00, word) -> None:
+    assert nearness(de00) == word
+
+
+GRAY = (62.0, 0.0, 0.0)
+
+
+@pytest.mark.parametrize(
+    ("angle", "word"),
+    [(57, "warmer"), (116, "warmer"), (118, "greener"), (176, "greener"), (178, "cooler"), (237, "cooler"),
+     (296, "cooler"), (298, "more violet"), (356, "more violet"), (-2, "warmer")],
+)  # fmt: skip
+def test_from_gray_a_color_turns_around_the_warm_pole_at_57_degrees(angle, word) -> None:
+    """A third of the circle is warm, a third cool, between them green on one side and violet on the other."""
+    there = (62.0, 5 * math.cos(math.radians(angle)), 5 * math.sin(math.radians(angle)))
+    assert compare(GRAY, there).split(",")[0].endswith(word)
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "word"),
+    [(40, 25, "warmer"), (25, 40, "cooler"), (-40, -25, "warmer"), (-8, 8, "yellower"), (8, -8, "redder"),
+     (-172, 172, "greener"), (172, -172, "more violet")],
+)  # fmt: skip
+def test_a_color_that_turns_is_named_by_the_side_it_turns_to(before, after, word) -> None:
+    """Degrees from the warm pole."""
+    turns = (math.radians(57 + angle) for angle in (before, after))
+    old, new = ((62.0, 20 * math.cos(turn), 20 * math.sin(turn)) for turn in turns)
+    assert compare(old, new).split(",")[0].endswith(word)
+
+
+def test_below_a_chroma_of_eight_it_is_a_tint_and_no_strength() -> None:
+    """From a stronger one of that hue to a chroma of 8: duller; below it cooler."""
+    assert "duller" in compare((50, 15.0, 0.0), (50, 8.0, 0.0))
+    assert "duller" not in compare((50, 15.0, 0.0), (50, 7.99, 0.0))

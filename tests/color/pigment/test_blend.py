@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from finishlog.color.notation.bands import lab_of
 from finishlog.color.notation.space import delta_e_2000
 from finishlog.color.pigment import blend, mixing
 from tests.color import pigment_truth
@@ -290,3 +291,97 @@ def test_a_change_tells_where_it_is_beyond_nine_in_ten_of_the_doubt() -> None:
     ]  # fmt: skip
     assert not blend.tells((4.9, 0, 0), doubt)
     assert blend.tells((5.1, 0, 0), doubt)
+
+
+# --- reckoned another way -----------------------------------------------------------------------------
+
+
+def one_member(spread: float = 0.0) -> mixing.Mixture:
+    """Cement and one pigment by the model itself, each log k known to √spread."""
+    log_k = np.log([[[0.5, 0.6, 0.75], [0.05, 0.6, 0.7]]])
+    return mixing.Mixture(log_k, np.array([0.04]), np.array([0.45]), np.array([5.5]), np.ones(1),
+                          spread * np.eye(6)[None], np.zeros(3))  # fmt: skip
+
+
+def by_the_formula(dose: float, log_k: Floats) -> Floats:
+    """K/S = k0 + k·d·(1 + (d/c)⁴)^-¼; R = 1 + K/S - √((K/S)² + 2 K/S); the surface k1 .04, k2 .45; then L*a*b*."""
+    k = np.exp(log_k)
+    ratio = k[0] + k[1] * dose / (1 + (dose / 5.5) ** 4) ** 0.25
+    inside = 1 + ratio - np.sqrt(ratio**2 + 2 * ratio)
+    return lab_of(0.04 + 0.96 * 0.55 * inside / (1 - 0.45 * inside))
+
+
+@pytest.mark.parametrize("dose", [0.0, 1.0, 5.5, 9.0])
+def test_a_color_is_what_the_formulas_give(dose: float) -> None:
+    member = one_member()
+    expected = by_the_formula(dose, member.log_k[0])
+    assert mixing.predict(member, [[dose]])[0] == pytest.approx(expected)
+    shifted = member.shifted([1.0, -2.0, 0.5])
+    assert mixing.predict(shifted, [[dose]])[0] - expected == pytest.approx((1.0, -2.0, 0.5))
+
+
+def test_what_is_not_known_of_the_pigments_is_carried_into_the_color() -> None:
+    """By steps of each log k, of variance .0009, in quadrature with what the model misses."""
+    member, step = one_member(0.0009), 1e-5
+    slopes = []
+    for place in range(6):
+        moved = member.log_k[0].ravel().copy()
+        moved[place] += step
+        slopes.append(
+            (by_the_formula(2.0, moved.reshape(2, 3)) - by_the_formula(2.0, member.log_k[0])) / step
+        )
+    expected = np.sqrt(0.0009 * np.square(slopes).sum(axis=0) + np.square(mixing.MODEL_SD))
+    assert mixing.predicted_sd(member, [[2.0]])[0] == pytest.approx(expected, rel=1e-3)
+
+
+def test_where_members_disagree_the_color_is_their_mean_and_less_sure() -> None:
+    one = one_member()
+    two = replace(one, log_k=np.concatenate([one.log_k, one.log_k + 0.1]), k1=np.full(2, 0.04), k2=np.full(2, 0.45),
+                  c=np.full(2, 5.5), weight=np.array([0.25, 0.75]), spread=np.zeros((2, 6, 6)))  # fmt: skip
+    first, second = by_the_formula(2.0, one.log_k[0]), by_the_formula(2.0, one.log_k[0] + 0.1)
+    assert mixing.predict(two, [[2.0]])[0] == pytest.approx(0.25 * first + 0.75 * second)
+    spread = 0.25 * 0.75 * (first - second) ** 2
+    assert mixing.predicted_sd(two, [[2.0]])[0] == pytest.approx(np.sqrt(spread + np.square(mixing.MODEL_SD)))
+
+
+@pytest.mark.parametrize(("de00", "verdict"), [(1.49, "in reach"), (1.51, "out of reach")])
+def test_a_color_more_than_one_and_a_half_off_is_out_of_reach(de00: float, verdict: str) -> None:
+    """Lighter by ΔE00 · S_L, S_L = 1 + .015·d²/√(20 + d²), d from L* 50 to the middle of both."""
+    member = one_member()
+    lab = mixing.predict(member, [[2.0]])[0]
+    d = lab[0] + de00 / 2 - 50
+    found = blend.at(member, [2.0], lab + np.array([de00 * (1 + 0.015 * d**2 / np.sqrt(20 + d**2)), 0, 0]))
+    assert found.de00 == pytest.approx(de00, abs=0.005)
+    assert (found.verdict, found.doses) == (verdict, (2.0,))
+
+
+@pytest.mark.parametrize(
+    ("dose", "verdict"), [(4.94, "in reach"), (4.96, "more pigment no longer changes it")]
+)
+def test_pigment_is_full_at_nine_tenths_of_c(dose: float, verdict: str) -> None:
+    member = one_member()
+    assert blend.at(member, [dose], mixing.predict(member, [[dose]])[0]).verdict == verdict
+
+
+def test_nine_in_ten_colors_lie_within_the_radius() -> None:
+    """Near gray the model's own .4, .3, .4: √(χ²) of three unequal parts, by a large draw."""
+    gray = replace(one_member(), log_k=np.log([[[0.5] * 3, [0.05] * 3]]))
+    found = blend.at(gray, [0.0], mixing.predict(gray, [[0.0]])[0])
+    drawn = np.array(found.lab) + np.random.default_rng(9).normal(size=(40_000, 3)) * mixing.MODEL_SD
+    assert found.lab_sd == pytest.approx(mixing.MODEL_SD)
+    assert found.radius90_de00 == pytest.approx(np.quantile(delta_e_2000(drawn, found.lab), 0.9), rel=0.06)
+
+
+def test_the_ladder_may_reach_the_limit_and_says_its_colors() -> None:
+    member = one_member()
+    rungs = blend.ladder(member, (5.0,), limit=6.0)
+    assert [rung.factor for rung in rungs] == [0.8, 0.9, 1.0, 1.1, 1.2]
+    assert [rung.factor for rung in blend.ladder(member, (5.0,), limit=5.99)] == [0.8, 0.9, 1.0, 1.1]
+    assert rungs[0].lab == pytest.approx(tuple(by_the_formula(4.0, member.log_k[0])))
+
+
+def test_a_trace_that_nobody_would_miss_is_left_out(mixture: mixing.Mixture) -> None:
+    target = mixing.predict(mixture, [[2.0, 0.01]])[0]
+    assert blend.solve(mixture, target).doses[1] == 0
+    plainly = mixing.predict(mixture, [[2.0, 0.2]])[0]
+    assert blend.solve(mixture, plainly).doses == pytest.approx((2.0, 0.2), abs=0.03)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
+from finishlog.color.notation.space import delta_e_2000
 from finishlog.color.release import drying, rinse
 from finishlog.color.release.rinse import Habit, Known, Patch
 from finishlog.desk.placed import left as placed_left
@@ -164,6 +165,7 @@ def test_a_missing_patch_is_said_and_costs_certainty() -> None:
     whole = rinse.estimate(seen(0.25), RINSED, UNRINSED, Habit())
     without = rinse.estimate(seen(0.25), RINSED, library, Habit())
     assert without.sd > whole.sd
+    assert without.verdict == "clear"  # one color from elsewhere serves where the frame itself tells
     vague = Patch(BASE, (2.5, 1.0, 1.2), library=True)
     lost = rinse.estimate(seen(0.25), vague, library, Habit())
     assert (lost.verdict, lost.why) == ("cannot tell", "no patches")
@@ -250,3 +252,82 @@ def test_one_absurd_slab_changes_neither_habit_nor_drying() -> None:
 def test_a_slabs_record_and_the_helper_know_one_least_error() -> None:
     """The record of a slab is read without numpy, so it says the number again."""
     assert rinse.MODEL_SD * 100 == placed_left.LEAST_SD_PERCENT
+
+
+# --- reckoned another way -----------------------------------------------------------------------------
+
+
+def test_the_habit_of_sure_slabs_is_their_mean_with_the_usual_one_as_two_more() -> None:
+    """.2, .3, .4: mean (2·.25 + .9)/5; scatter (2·.2² + Σ off²)/5, and a third more for the mean of three."""
+    found = rinse.learn([0.2, 0.3, 0.4])
+    assert found.mean == pytest.approx(0.28)
+    assert found.sd == pytest.approx(np.sqrt((0.08 + 0.08**2 + 0.02**2 + 0.12**2) / 5 * 4 / 3))
+    assert found.slabs == 3
+    assert rinse.learn([0.0, 0.5, 1.0]).sd == rinse.USUAL_SD  # never wider than the usual
+
+
+@pytest.mark.parametrize(("sd", "slabs", "seen", "verdict"), [
+    (0.097, 3, False, "rough"), (0.099, 3, False, "cannot tell"), (0.05, 2, False, "cannot tell"),
+    (0.05, 9, True, "cannot tell"),
+])  # fmt: skip
+def test_a_narrow_habit_of_three_slabs_is_rough(sd: float, slabs: int, seen: bool, verdict: str) -> None:
+    """With the model's own .02: √(.097² + .02²) = .0990."""
+    left = rinse.from_habit(Habit(0.3, sd, slabs), seen)
+    assert (left.verdict, left.mean, left.sd) == (verdict, 0.3, pytest.approx(np.hypot(sd, 0.02)))
+    assert left.why == {"rough": "habit only"}.get(verdict, "no patches" if seen else "no photo")
+    assert left.range90 == pytest.approx((0.3 - 1.645 * left.sd, 0.3 + 1.645 * left.sd), abs=0.006)
+
+
+def posterior(field: Patch, base: Patch, release: Patch, habit: Habit) -> tuple[float, float]:
+    """Mean and sd of f from the three colors, share by share, as the docstring of `estimate` has it."""
+    shares, weights = np.arange(0, 1.00001, 0.002), []
+    for f in shares:
+        off = np.array(field.lab) - rinse.mixed(f / rinse.UNRINSED, base.lab, release.lab)
+        sd = [np.array(patch.sd) for patch in (field, base, release)]
+        alien = (1 - f) * base.library + f * release.library
+        variance = (
+            sd[0] ** 2
+            + (1 - f) ** 2 * sd[1] ** 2
+            + f**2 * sd[2] ** 2
+            + (alien * np.array((1.0, 0.5, 0.7))) ** 2
+        )
+        prior = np.exp(-0.5 * ((f - habit.mean) / habit.sd) ** 2)
+        weights.append(prior * np.exp(-0.5 * (off**2 / variance).sum()) / np.sqrt(variance.prod()))
+    chances = np.array(weights) / np.sum(weights)
+    mean = float(chances @ shares)
+    return mean, float(np.sqrt(chances @ (shares - mean) ** 2))
+
+
+@pytest.mark.parametrize("library", [(False, False), (True, False), (False, True)])
+def test_the_posterior_share_by_share(library: tuple[bool, bool]) -> None:
+    base = Patch(BASE, (0.8, 0.5, 1.1), library=library[0])
+    release = Patch(RELEASE, (0.4, 1.5, 0.6), library=library[1])
+    field = Patch(seen(0.4, (0.5, 0.3, -0.3)).lab, (0.9, 0.6, 0.7))
+    habit = Habit(0.3, 0.15, 9)
+    left = rinse.estimate(field, base, release, habit)
+    mean, sd = posterior(field, base, release, habit)
+    assert left.mean == pytest.approx(mean, abs=0.001)
+    assert left.sd == pytest.approx(np.hypot(sd, rinse.MODEL_SD), abs=0.001)
+    assert left.range90 == pytest.approx((mean - 1.645 * left.sd, mean + 1.645 * left.sd), abs=0.008)
+
+
+def test_how_likely_more_is_left_than_wanted() -> None:
+    left = rinse.from_habit(Habit(0.5, 0.1, 9))
+    assert left.chance_above(0.5) == pytest.approx(0.5, abs=0.02)
+    assert left.chance_above(0.5 + 1.2816 * left.sd) == pytest.approx(0.1, abs=0.012)
+    assert left.chance_above(1.0) == 0
+
+
+def test_what_will_be_seen_has_the_spread_of_the_base() -> None:
+    """L* to 3: nine in ten within 1.645 sd. Of two surely known colors the contrast is their ΔE00."""
+    base = Known((62.0, 4.0, 13.0), ((9.0, 0.0, 0.0), (0.0, 0.25, 0.0), (0.0, 0.0, 1.0)))
+    found = rinse.settle_at(0.0, base, Known(RELEASE, NO_COVARIANCE)).field
+    assert found.lab == pytest.approx(base.lab, abs=0.2)
+    assert found.sd == pytest.approx((3.0, 0.5, 1.0), rel=0.05)
+    assert found.low90[0] == pytest.approx(62 - 1.645 * 3, abs=0.3)
+    assert found.high90[0] == pytest.approx(62 + 1.645 * 3, abs=0.3)
+    sure = rinse.settle_at(0.3, Known(BASE, NO_COVARIANCE), Known(RELEASE, NO_COVARIANCE))
+    assert sure.contrast_de00 == pytest.approx(float(delta_e_2000(BASE, RELEASE)))
+    assert sure.contrast90 == pytest.approx((sure.contrast_de00, sure.contrast_de00), abs=1e-3)
+    assert rinse.mixed(0.0, BASE, RELEASE) == pytest.approx(BASE)
+    assert rinse.mixed(1.0, BASE, RELEASE) == pytest.approx(RELEASE)

@@ -129,3 +129,27 @@ def test_samples_from_a_leftover() -> None:
     assert balance.samples_from(F(1), F(4)) == 20
     assert balance.samples_from(F(0), F(4)) == 0
     assert balance.samples_from(F(-1), F(4)) == 0
+    assert balance.samples_from(F(1), F(0)) == 0
+
+
+@pytest.mark.parametrize(("rest", "bags"), [("1", 45), ("0.2", 9), ("0.201", 10), ("0.001", 1)])
+def test_a_small_rest_out_of_bags(rest: str, bags: int) -> None:
+    # 80 lb make 0.6 ft3, so 45 bags a yard: as bag makers print it. Whole bags, never too few.
+    found = balance.bags(F(rest), SHOP)
+    assert (found.bags, found.bag_lb, found.parts) == (bags, 80, ())
+
+
+def test_pigment_for_bags_is_by_the_cement_in_them() -> None:
+    # 4 % of 12 lb of cement is 0.48 lb a bag; 9 bags take 4.32 lb.
+    known, unsaid = balance.bags(F("0.2"), SHOP, F(12), [("Otter Back", F(4, 100)), ("Fox Ear", None)]).parts
+    assert (known.name, known.lb_per_bag, known.total_lb) == ("Otter Back", F("0.48"), F("4.32"))
+    assert (unsaid.lb_per_bag, unsaid.total_lb) == (None, None)
+    (no_cement,) = balance.bags(F("0.2"), SHOP, None, [("Otter Back", F(4, 100))]).parts
+    assert (no_cement.lb_per_bag, no_cement.total_lb) == (None, None)
+    with pytest.raises(InputError, match="more than the bag"):
+        balance.bags(F("0.2"), SHOP, F(80))
+
+
+def test_a_sample_is_poured_of_all_it_takes_or_not() -> None:
+    assert balance.samples_from(F(16, 324), F(4)) == 1
+    assert balance.samples_from(F(16, 324) - F(1, 10**6), F(4)) == 0

@@ -160,3 +160,46 @@ def test_what_is_not_done_has_no_line() -> None:
 def test_the_shop_sets_the_ranges() -> None:
     shop = Shop.from_values({"release_from_min": "45", "release_to_min": "30", "truck_gap_from_min": 20})
     assert line(clock.clock(day(), (), shop), "release").opens == Span(45, 45)
+
+
+def test_own_pours_count_that_were_within_ten_degrees_and_their_air_is_said() -> None:
+    def at(air: float | None, release: float) -> PastPour:
+        return PastPour(air_f=air, gap=None, release=release, stamp=None, joint=None, rinse=None)
+
+    near = [at(60, 40), at(80, 50), at(70.4, 60)]
+    found = clock.clock(day(), [*near, at(81, 200), at(None, 200)], SHOP)
+    assert (found.near, found.own_air_f, line(found, "release").opens) == (True, (60, 80), Span(50, 50, 3))
+    far = clock.clock(day(), [*near[:2], at(81, 200), at(None, 200)], SHOP)
+    assert (far.near, far.own_air_f, line(far, "release").opens) == (False, (60, 81), Span(125, 125, 4))
+    assert clock.clock(day(), [], SHOP).own_air_f is None
+
+
+def test_own_gaps_move_the_trucks_and_all_after_them() -> None:
+    past = [PastPour(gap=each) for each in (40, 44, 60)]
+    found = clock.clock(day(loads=3), past, SHOP)
+    assert [(line(found, "truck", n).opens, line(found, "truck", n).own) for n in (1, 2, 3)] == [
+        (Span(0, 0, 3), 0), (Span(45, 45, 3), 3), (Span(90, 90, 3), 3),
+    ]  # fmt: skip
+    assert line(found, "joint").opens == Span(135 + 360, 135 + 360)
+
+
+def test_own_hours_open_the_rinse_within_its_window_and_leave_its_close() -> None:
+    for own, opens in ((10 * 60, 18 * 60), (30 * 60, 30 * 60), (90 * 60, 48 * 60)):
+        past = [PastPour(rinse=float(own))] * 3
+        rinse = line(clock.clock(day(), past, SHOP), "rinse")
+        assert rinse.opens == Span(30 + opens, 60 + opens, 3)
+        assert rinse.closes == Span(30 + 48 * 60, 60 + 48 * 60)
+
+
+@pytest.mark.parametrize(("minutes", "said"), [(52.4, 50), (52.5, 55), (1, 5)])
+def test_minutes_are_said_to_the_nearest_five(minutes: float, said: int) -> None:
+    past = [PastPour(release=minutes)] * 3
+    assert line(clock.clock(day(), past, SHOP), "release").opens.low == said
+
+
+def test_hands_for_a_small_slab_and_a_large_one() -> None:
+    """120 min of stamping at 70 °F, 100 ft² an hour and hand: 2 hands do 400 ft², 3 do 600."""
+    for area, hands, minutes in ((100, 2, 30), (400, 2, 120), (401, 3, 81)):
+        found = clock.clock(day(area_ft2=F(area)), (), SHOP).hands
+        assert found is not None
+        assert (found.hands, found.minutes, found.mats) == (hands, minutes, 2 * hands)

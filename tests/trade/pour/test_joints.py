@@ -134,3 +134,40 @@ def test_the_shop_sets_the_spacing() -> None:
     found = joints.plan([rect("30x30")], F(4), Shop.from_values({"joint_times": "24"}))
     assert found is not None
     assert (found.spacing_ft, found.pieces[0].along) == (8, 4)
+
+
+def test_a_panel_of_just_two_feet_is_made_to_be_square() -> None:
+    """A band of 2 ft by 3.5: over 1.5 to 1, so cut once, though its panels are 2 by 1.75; of 1.9 by 2.9 not."""
+    assert joints.panels(F(4), F(2), F(10), F(3, 2)) == (2, 1)
+    assert joints.panels(F("3.9"), F(2), F(10), F(3, 2)) == (1, 1)
+
+
+def test_a_rounded_corner_or_a_hole_is_no_piece_and_a_joint_on_the_spacing_is_none() -> None:
+    found = joints.plan([rect("20x10"), rect("4x2", -1), read_shape("round", "4@2")], F(4), SHOP)
+    assert found is not None
+    assert [(p.along, p.across, p.joint_ft, p.length_ft, p.width_ft) for p in found.pieces] == [
+        (2, 1, 10, 20, 10)
+    ]
+    assert found.ratio == F(3, 2)
+
+
+def test_every_piece_but_the_largest_and_the_round_ones_meets_what_it_is_joined_to() -> None:
+    found = joints.plan([rect("9x9"), rect("8x3"), rect("2x6"), read_shape("circle", "2")], F(4), SHOP)
+    assert found is not None
+    assert found.meet_ft == 8 + 6
+
+
+def test_a_slanted_side_cuts_a_joint_where_it_crosses_it() -> None:
+    """A right triangle of 20 by 10: the line at 10 is 5 long, whichever way round it is told; across none at 10."""
+    for text in ("0,0 20,0 0,10", "0,10 20,0 0,0", "20,0 0,10 0,0"):
+        found = joints.plan([read_shape("polygon", text)], F(4), SHOP)
+        assert found is not None
+        assert (found.pieces[0].along, found.pieces[0].across, found.joint_ft) == (2, 1, 5)
+        assert found.corners == (0, 0)
+
+
+def test_a_hole_is_turned_against_the_slab_whichever_way_round_it_is_told() -> None:
+    for text in ("0,0 4,0 4,4 2,1 0,4", "0,4 2,1 4,4 4,0 0,0"):
+        assert joints.inside_corners([read_shape("polygon", text)]) == (1, 1)
+        assert joints.inside_corners([rect("20x20"), read_shape("polygon", text, -1)]) == (1, 4)
+    assert joints.inside_corners([rect("20x20"), rect("2x2"), read_shape("circle", "3")]) == (0, 2)

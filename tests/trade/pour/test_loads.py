@@ -28,7 +28,9 @@ from finishlog.trade.pour.loads import MOST_LOADS, split
     ],
 )
 def test_how_the_order_is_split(total: str, truck: int, minimum: int, loads: list[str]) -> None:
-    assert split(F(total), F(truck), F(minimum)).loads_yd3 == tuple(F(load) for load in loads)
+    plan = split(F(total), F(truck), F(minimum))
+    assert plan.loads_yd3 == tuple(F(load) for load in loads)
+    assert plan.badly_mixed == ()  # nothing is known of how little mixes well
 
 
 def test_what_the_plant_may_refuse_is_named() -> None:
@@ -103,6 +105,20 @@ def test_loads_sum_to_the_order_and_fit_the_truck(total: F, truck: F, minimum: F
     assert len(plan.loads_yd3) == -(-total // truck)
     can = total >= minimum * len(plan.loads_yd3)
     assert bool(plan.below_minimum) != can
+
+
+def test_five_hundred_loads_are_the_most() -> None:
+    assert len(split(F(1000), F(2), F(0)).loads_yd3) == MOST_LOADS == 500
+    assert split(F("0.25"), F("0.5"), F("0.5")).below_minimum == (1,)
+
+
+def test_a_total_that_is_no_whole_number_of_steps_is_split_as_it_is() -> None:
+    assert split(F("18.1"), F(9), F(2), step_yd3=F("0.25")).loads_yd3 == (9, F("7.1"), 2)
+    assert split(F("18.25"), F("9.1"), F(2), step_yd3=F(0)).loads_yd3 == (F("9.1"), F("7.15"), 2)
+
+
+def test_a_truck_smaller_than_a_step_is_filled_whole() -> None:
+    assert split(F(4), F("1.5"), F(0), step_yd3=F(2)).loads_yd3 == (F("1.5"), F("1.5"), 1)
 
 
 @pytest.mark.parametrize(

@@ -161,6 +161,50 @@ def test_less_than_the_edges_alone_need_is_certainly_short() -> None:
     assert order.chance_short(take, F(10), order.depth_error(), F("26")) < 1
 
 
+def test_just_what_the_edges_need_leaves_a_slab_of_nothing() -> None:
+    """Short unless the depth error is 4 in below the plan: P(t > (-4 - .25)/.254), ν = 4."""
+    error = order.depth_error()
+    take = TakeOff(F(300), F(4), F(1200, 324), F(2))
+    expected = stats.t(4).sf((-4 - error.mean_in) / error.scale_in)
+    assert order.chance_short(take, F(10), error, F("2.2")) == pytest.approx(expected, rel=1e-9)
+    assert expected < 1
+    assert order.chance_short(replace(take, area_ft2=F(0)), F(10), error, F("2.2")) == 0
+    assert order.chance_short(replace(take, area_ft2=F(0)), F(10), error, F("2.19")) == 1
+
+
+@pytest.mark.parametrize(("step", "sold"), [("0.01", True), ("0.00999", False)])
+def test_the_smallest_step_is_a_hundredth_of_a_yard(step: str, sold: bool) -> None:
+    prices = replace(PRICES, increment_yd3=F(step))
+    if sold:
+        order.check_prices(prices)
+    else:
+        with pytest.raises(InputError):
+            order.check_prices(prices)
+
+
+def test_the_start_without_history_is_as_said() -> None:
+    """Three slabs of .25 in, scatter .22 in: .22·√(1 + 1/3), ν = 4; probes scatter by half an inch if not said."""
+    error = order.depth_error()
+    assert (error.mean_in, error.freedom, error.past, error.probes) == (0.25, 4, 0, 0)
+    assert error.scale_in == pytest.approx(0.22 * math.sqrt(4 / 3))
+    assert order.depth_error((), (1.0,)) == order.depth_error((), (1.0,), 0.5)
+    assert order.advise(SLAB, WASTE, error, PRICES).method == order.METHOD
+
+
+def test_what_is_expected_of_an_option_is_said_with_it() -> None:
+    """Leftover is the mean of what is not needed, at the leftover's price."""
+    error = order.depth_error(PAST)
+    volumes = order._volumes(SLAB, WASTE, error)
+    for option in order.advise(SLAB, WASTE, error, PRICES).options:
+        left = sum(max(float(option.order_yd3) - v, 0) for v in volumes) / len(volumes)
+        assert option.expected_leftover_yd3 == pytest.approx(left, rel=1e-9)
+        assert option.expected_leftover_cost == pytest.approx(45 * left, rel=1e-9)
+        exact = order.chance_short(SLAB, WASTE, error, option.order_yd3)
+        assert option.chance_short == exact == pytest.approx(
+            sum(v > float(option.order_yd3) for v in volumes) / 4001, abs=1 / 4001
+        )  # fmt: skip
+
+
 def test_no_plant_sells_in_steps_of_a_thimble() -> None:
     with pytest.raises(InputError, match="steps"):
         order.advise(SLAB, WASTE, order.depth_error(), replace(PRICES, increment_yd3=F(1, 10**6)))
@@ -185,6 +229,7 @@ def test_probes_combine_by_precision() -> None:
 def test_a_past_slab_gives_its_depth_error_back() -> None:
     placed = (F(400) * (4 + F(3, 10)) / 324 + F(1, 2)) * F("1.02")
     assert order.past_error(F(400), F(4), F(1, 2), F(2), placed) == F(3, 10)
+    assert order.past_error(F(20), F(4), F(0), F(0), F(1, 4)) == F("0.05")  # 324 · .25 / 20 - 4
 
 
 def test_an_unknown_leftover_teaches_nothing() -> None:

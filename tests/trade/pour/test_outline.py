@@ -49,3 +49,35 @@ def test_what_is_cut_out_follows_what_is_added() -> None:
     cut, added = takeoff.read_shape("rect", "3x3", -1), takeoff.read_shape("rect", "9x9")
     assert [one.sign for one in outlines([cut, added])] == [1, -1]
     assert outlines([added])[0].width_ft == Fraction(9)
+
+
+def test_a_rectangle_with_rounded_corners_goes_around_from_the_left() -> None:
+    slab, _ = outlines([takeoff.read_shape("rect", "22x4"), takeoff.read_shape("round", "4@2")])
+    assert slab.corner_radius_ft == 2.0  # twice the radius is just the width
+    assert len(slab.corners) == 4 * 9
+    for k, corner in enumerate([(0, 2), (20, 0), (22, 2), (2, 4)]):
+        assert slab.corners[9 * k] == pytest.approx(corner)
+    assert [slab.corners[9 * k + 8] for k in range(4)] == [
+        pytest.approx(each) for each in [(2, 0), (22, 2), (20, 4), (0, 2)]
+    ]
+
+
+def test_a_corner_that_lies_anywhere_is_a_quarter_of_a_circle() -> None:
+    (corner,) = outlines([takeoff.read_shape("round", "1@2")])
+    assert (corner.width_ft, corner.height_ft, corner.sign) == (2, 2, -1)
+    assert corner.corners[0] == pytest.approx((0, 2))
+    assert corner.corners[-1] == pytest.approx((2, 0))
+    assert all((x - 2) ** 2 + (y - 2) ** 2 == pytest.approx(4) for x, y in corner.corners)
+
+
+def test_a_circle_has_thirty_two_sides_from_its_right() -> None:
+    (one,) = outlines([takeoff.read_shape("circle", "3")])
+    assert (len(one.corners), one.width_ft, one.height_ft) == (32, 6, 6)
+    assert one.corners[0] == pytest.approx((6, 3))
+    assert one.corners[8] == pytest.approx((3, 6))
+
+
+def test_a_polygon_is_drawn_with_y_downward() -> None:
+    (one,) = outlines([takeoff.read_shape("polygon", "1,1 5,1 5,4")])
+    assert one.corners == ((0, 3), (4, 3), (4, 0))
+    assert (one.width_ft, one.height_ft) == (4, 3)

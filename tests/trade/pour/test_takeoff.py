@@ -177,3 +177,39 @@ def test_other_ways_to_write_corners_are_refused_with_an_example(text: str) -> N
     with pytest.raises(InputError) as refused:
         takeoff.read_shape("round", text)
     assert "@" not in refused.value.line()
+
+
+@pytest.mark.parametrize(
+    ("text", "fits"), [("3x4x24x120", True), ("3x4x24.5x11", False), ("3x4x7x120.5", False)]
+)
+def test_a_step_is_at_most_two_feet_high_and_ten_deep(text: str, fits: bool) -> None:
+    if fits:
+        assert takeoff.read_extra("stairs", text).sizes_ft == (3, 4, 2, 10)
+    else:
+        with pytest.raises(InputError, match="step"):
+            takeoff.read_extra("stairs", text)
+
+
+def test_a_polygon_has_three_to_a_hundred_corners() -> None:
+    around = [(math.cos(2 * math.pi * i / 100), math.sin(2 * math.pi * i / 100)) for i in range(100)]
+    text = " ".join(f"{90 * x + 100:.3f},{90 * y + 100:.3f}" for x, y in around)
+    assert float(takeoff.shape_ft2(shape("polygon", text))) == pytest.approx(math.pi * 90**2, rel=0.001)
+    assert takeoff.shape_ft2(shape("polygon", "0,0 6,0 0,5")) == 15
+
+
+def test_as_many_corners_and_steps_as_a_thousand() -> None:
+    assert shape("round", "1000r2").sizes_ft == (1000, 2)
+    assert takeoff.read_extra("stairs", "1000x4x7x11").sizes_ft[0] == 1000
+    for wrong in (lambda: shape("round", "1001r2"), lambda: takeoff.read_extra("stairs", "1001x4x7x11")):
+        with pytest.raises(InputError):
+            wrong()
+
+
+def test_sides_that_touch_in_one_point_meet_and_those_that_only_come_near_do_not() -> None:
+    """A corner on another side from within, and a hundredth of a foot from it."""
+    with pytest.raises(InputError, match="has no area"):
+        shape("polygon", "0,0 10,0 10,10 5,0 0,10")
+    assert takeoff.shape_ft2(shape("polygon", "0,0 10,0 10,10 5,0.01 0,10")) == F("50.05")
+    with pytest.raises(InputError, match="has no area"):
+        shape("polygon", "0,0 0,10 10,10 0,5 10,0")
+    assert takeoff.shape_ft2(shape("polygon", "0,0 0,10 10,10 0.01,5 10,0")) == F("50.05")

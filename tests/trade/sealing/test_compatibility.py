@@ -45,3 +45,27 @@ def test_unknown_is_a_rag_test_and_a_trial(old: str | None, new: str | None) -> 
 )
 def test_what_a_can_says(text: str | None, key: str | None) -> None:
     assert chemistry_of(text) == key
+
+
+@pytest.mark.parametrize(
+    ("text", "key"),
+    [
+        ("siloxane", "penetrating"),
+        ("lithium silicate", "penetrating"),
+        ("none", "none"),
+        ("water_based_acrylic", "water_acrylic"),
+        ("solvent or water acrylic", None),
+        ("acrylic urethane", "urethane"),
+        ("Epoxy", "epoxy"),
+    ],
+)
+def test_what_more_a_can_says(text: str, key: str | None) -> None:
+    assert chemistry_of(text) == key
+
+
+def test_a_pair_in_words() -> None:
+    assert compatible("none", "epoxy").words.startswith("epoxy over bare concrete: usual practice")
+    assert compatible(None, "solvent_acrylic").words.startswith(
+        "solvent acrylic over an unknown sealer: unknown."
+    )
+    assert compatible("none", "none").fits == "unknown"

@@ -77,3 +77,52 @@ def test_what_is_on_a_slab() -> None:
     assert chemistry_on(logged(vague, "visit", "2021-01-01", rag_test="softens"), "a1") == "solvent_acrylic"
     assert chemistry_on(logged(vague, "visit", "2021-01-01", old_film="urethane"), "a1") == "urethane"
     assert chemistry_on(logged(job, "strip", "2021-01-01", how="stripped"), "a1") == "none"
+
+
+def test_the_surface_is_the_coats_own_else_its_areas() -> None:
+    border = replace(FIELD, uid="a2", name="border", area_ft2=100.0)
+    job = replace(EMPTY, areas=(FIELD, border))
+    use = MaterialUse(SOLVENT, 2.0, "gal")
+    assert film(logged(job, "seal", "2020-06-01", use=use)).dry_mil == COAT
+    whole = logged(job, "seal", "2020-06-01", area=None, use=use)
+    assert film(whole).dry_mil == COAT * F(400, 500)
+    unknown = replace(job, areas=(FIELD, replace(border, area_ft2=None)))
+    assert film(logged(unknown, "seal", "2020-06-01", area=None, use=use)).dry_mil is None
+
+
+def test_two_sealers_of_one_coat_are_known_only_together() -> None:
+    two = logged(EMPTY, "seal", "2020-06-01", coat=Coat(area_ft2=400.0), use=MaterialUse(SOLVENT, 1.0, "gal"))
+    [entry] = two.entries
+    more = replace(entry, materials=(*entry.materials, MaterialUse(SOLVENT, 128.0, "fl oz")))
+    assert film(replace(two, entries=(more,))).dry_mil == COAT
+    odd = replace(entry, materials=(*entry.materials, MaterialUse(SOLVENT, None, "gal")))
+    assert film(replace(two, entries=(odd,))).dry_mil is None
+
+
+def test_only_a_whole_strip_bares_a_slab_and_only_an_unknown_film_is_told_by_a_rag() -> None:
+    job = sealed(EMPTY, "2020-06-01", product=replace(SOLVENT, chemistry="urethane"))
+    assert (
+        chemistry_on(logged(job, "strip", "2021-01-01", how="stripped", extent="small_patch"), "a1")
+        == "urethane"
+    )
+    assert chemistry_on(logged(job, "strip", "2021-01-01", how="wiped"), "a1") == "urethane"
+    assert chemistry_on(logged(job, "visit", "2021-01-01", rag_test="softens"), "a1") == "urethane"
+    assert chemistry_on(logged(job, "visit", "2021-01-01", old_film="unknown"), "a1") == "urethane"
+    carrier = logged(
+        EMPTY,
+        "seal",
+        "2020-06-01",
+        use=MaterialUse(SOLVENT, 2.0, "gal"),
+        carrier="water",
+        chemistry="acrylic",
+    )
+    assert chemistry_on(carrier, "a1") == "water_acrylic"
+
+
+def test_a_film_of_just_six_mil_is_not_over_and_a_reseal_only_called_done_is_unknown() -> None:
+    measured = logged(EMPTY, "visit", "2023-05-01", film_mil=6)
+    assert not film(measured).over
+    assert film(logged(EMPTY, "visit", "2023-05-01", film_mil=6.1)).over
+    assert str(film(measured).since) == "2023-05-01"
+    done = film(logged(measured, "care", "2024-05-01", state="done"))
+    assert (done.coats, done.unknown, done.at_least, done.dry_mil) == (1, 1, True, 6)

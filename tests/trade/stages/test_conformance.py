@@ -14,7 +14,7 @@ from finishlog.records.shop import Shop
 from finishlog.trade import stages
 from finishlog.trade.cautions import cautions
 from finishlog.trade.stages import KINDS, StageKind
-from finishlog.trade.stages.base import Param, Without
+from finishlog.trade.stages.base import LONGEST_WORDS, Param, Without
 from finishlog.trade.stages.joint import cut_depth_in
 
 FIXTURES = Path(__file__).parent / "fixtures"
@@ -203,6 +203,17 @@ def test_a_parameter_keeps_to_its_range_and_its_type(kind: StageKind, param: Par
     for value in wrong:
         with pytest.raises(InputError):
             stages.validate(kind.key, {param.name: value})
+
+
+def test_words_are_kept_up_to_their_most_and_a_count_is_whole() -> None:
+    tint, coats = stages.kind("seal").param("tint"), stages.kind("seal").param("coats")
+    assert tint.check("x" * LONGEST_WORDS) == "x" * LONGEST_WORDS
+    for wrong in ("x" * (LONGEST_WORDS + 1), ""):
+        with pytest.raises(InputError):
+            tint.check(wrong)
+    assert coats.check(2.0) == 2
+    with pytest.raises(InputError, match="does not fit"):
+        coats.check(1.5)
 
 
 def test_words_for_choices_and_yes() -> None:

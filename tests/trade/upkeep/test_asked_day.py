@@ -98,3 +98,41 @@ def test_a_reminder_moves_the_state_until_a_person_says_more() -> None:
 )
 def test_the_season_of_a_day(day: date, months: tuple[int, ...], end: tuple[int, int]) -> None:
     assert season_end(day, months) == end
+
+
+@pytest.mark.parametrize(
+    ("note", "day"),
+    [
+        ("Jun 3", date(2026, 6, 3)),  # the day it was said is not past yet
+        ("Jun 2", date(2027, 6, 2)),
+        ("Aug 14 2028", date(2028, 8, 14)),
+        ("Jun 2 2025", date(2025, 6, 2)),
+        ("8/14/2028", date(2028, 8, 14)),
+        ("1/2/2027", date(2027, 1, 2)),  # with its year it is no fraction
+        ("end of July", date(2026, 7, 25)),
+        ("late July", date(2026, 7, 20)),
+        ("early Jul", date(2026, 7, 1)),
+        ("Feb 29", None),  # neither this year nor the next has one
+        ("13/14", None),
+        ("Aug 21 or Aug 14", date(2026, 8, 21)),  # the first that is named
+    ],
+)
+def test_the_edges_of_a_day_in_a_note(note: str, day: date | None) -> None:
+    assert asked(note, SAID_ON).day == day
+
+
+@pytest.mark.parametrize(
+    ("day", "months", "end"),
+    [
+        ("2026-06-16", (4, 5, 6, 7, 8, 9, 10), (2026, 10)),
+        ("2026-10-31", (4, 5, 6, 7, 8, 9, 10), (2026, 10)),
+        ("2026-11-01", (4, 5, 6, 7, 8, 9, 10), (2027, 10)),
+        ("2026-11-01", (10, 11, 12, 1, 2), (2027, 2)),
+        ("2026-12-31", (11, 12), (2026, 12)),
+        ("2027-01-01", (11, 12), (2027, 12)),
+        ("2026-06-16", tuple(range(1, 13)), (2026, 12)),
+        ("2026-06-16", (), (2026, 12)),
+    ],
+)
+def test_when_the_season_of_a_day_ends(day: str, months: tuple[int, ...], end: tuple[int, int]) -> None:
+    assert season_end(date.fromisoformat(day), months) == end

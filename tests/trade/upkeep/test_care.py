@@ -286,3 +286,155 @@ def test_why_says_what_the_window_rests_on() -> None:
     assert due(dull).why == f"Dull on May 1 2026, so within 6 months; sealed Jun 26 2023; {usual}."
     clean = logged(job, "visit", "2026-05-01", condition="good")
     assert "so not for 12 months" in due(clean).why
+
+
+# the edges
+
+
+@pytest.mark.parametrize(("second", "sealings"), [("2023-07-14", 1), ("2023-07-15", 2)])
+def test_coats_two_weeks_apart_are_two_sealings(second: str, sealings: int) -> None:
+    job = sealed(sealed(EMPTY, "2023-07-01"), second)
+    assert [done.last for done in care.sealings(job.entries, ZONE)][-1] == date.fromisoformat(second)
+    assert len(care.sealings(job.entries, ZONE)) == sealings
+    assert due(job).number == sealings
+
+
+def test_a_look_on_the_day_of_the_coat_was_before_it() -> None:
+    job = sealed(EMPTY, "2023-07-01")
+    assert not due(logged(job, "visit", "2023-07-01", condition="worn")).worn
+    assert due(logged(job, "visit", "2023-07-02", condition="worn")).worn
+
+
+def test_worn_after_its_window_it_has_the_months_from_when_it_was_seen() -> None:
+    job = sealed(EMPTY, "2019-07-01")  # closes 2024-07-01
+    assert window(logged(job, "visit", "2024-07-01", condition="worn")) == ("2024-07-01", "2024-07-01")
+    assert window(logged(job, "visit", "2024-07-02", condition="worn")) == ("2024-07-02", "2025-01-02")
+    assert window(logged(job, "visit", "2023-07-01", condition="clean")) == ("2024-07-01", "2024-07-01")
+    assert window(logged(job, "visit", "2023-07-02", condition="clean")) == ("2024-07-02", "2025-01-02")
+
+
+@pytest.mark.parametrize(
+    ("years", "words"),
+    [((3, 5), "3 to 5 years"), ((2, 2), "2 years"), ((1, 1), "a year"), ((1, 2), "1 to 2 years")],
+)
+def test_a_span_of_years_in_words(years: tuple[int, int], words: str) -> None:
+    shop = Shop.from_values({"reseal_from_years": years[0], "reseal_to_years": years[1]})
+    assert f"due after {words}; no pool" in due(sealed(EMPTY, "2023-07-01"), shop=shop).why
+
+
+@pytest.mark.parametrize(
+    ("months", "words"),
+    [(0, "worn on May 1 2026; "), (1, "so within 1 month; "), (2, "so within 2 months; ")],
+)
+def test_months_that_a_condition_gives_in_words(months: int, words: str) -> None:
+    shop = replace(SHOP, reseal_worn_months=months)
+    job = logged(sealed(EMPTY, "2023-07-01"), "visit", "2026-05-01", condition="worn")
+    assert words in due(job, shop=shop).why[:1].lower() + due(job, shop=shop).why[1:]
+
+
+@pytest.mark.parametrize(
+    ("harsh", "words"), [("pool", "1 to 3 years beside a pool;"), ("traffic", "1 to 3 years in traffic;")]
+)
+def test_where_it_lies_in_words(harsh: str, words: str) -> None:
+    assert words in due(logged(sealed(EMPTY, "2023-07-01"), "visit", "2026-05-01", harsh=harsh)).why
+
+
+@pytest.mark.parametrize(("reseals", "word"), [(4, "fifth"), (9, "tenth"), (10, "11th"), (12, "13th")])
+def test_how_many_since_the_last_wipe(reseals: int, word: str) -> None:
+    job = sealed(EMPTY, "2000-07-01", gallons=None)
+    for year in range(1, reseals + 1):
+        job = sealed(job, f"{2000 + year}-07-01", reseal=True, gallons=None)
+    assert due(job).prepare_why.startswith(f"The {word} reseal since the last wipe: wipe")
+
+
+@pytest.mark.parametrize(
+    ("strip", "wipe"),
+    [({"how": "wiped"}, False), ({"how": "stripped"}, False), ({"how": "washed"}, True),
+     ({"how": "stripped", "extent": "small_patch"}, True)],
+)  # fmt: skip
+def test_what_counts_as_a_wipe(strip: dict[str, str], wipe: bool) -> None:
+    job = sealed(EMPTY, "2000-07-01", gallons=None)
+    for year in range(2001, 2005):
+        job = sealed(job, f"{year}-07-01", reseal=True, gallons=None)
+    assert due(logged(job, "strip", "2004-06-30", **strip)).wipe == wipe
+
+
+def test_an_area_goes_along_up_to_the_last_day_of_the_one_that_leads() -> None:
+    border = Area("a2", "border", area_ft2=70.0)
+    job = sealed(replace(EMPTY, areas=(FIELD, border)), "2022-07-01", area="a2")  # due to 2027-07-01
+    assert due(sealed(job, "2024-07-01", area="a1")).areas == ("field", "border")
+    assert due(sealed(job, "2024-07-02", area="a1")).areas == ("border",)
+
+
+def test_the_strictest_of_the_areas_says_how_it_is_prepared() -> None:
+    border = Area("a2", "border", area_ft2=70.0)
+    job = sealed(replace(EMPTY, areas=(FIELD, border)), "2022-07-01", area="a2")
+    job = sealed(job, "2023-07-01", area="a1")
+    assert due(job).prepare == "nothing"
+    white = logged(job, "visit", "2026-05-01", area="a1", condition="whitening")
+    assert due(white).prepare == "wipe"
+    assert due(logged(white, "visit", "2026-05-02", area="a2", condition="peeling")).prepare == "strip"
+
+
+def test_the_last_of_two_areas_to_be_done_is_what_was_done() -> None:
+    border = Area("a2", "border", area_ft2=70.0)
+    job = replace(EMPTY, areas=(FIELD, border))
+    for area, first, again in (("a1", "2020-07-01", "2026-05-01"), ("a2", "2021-07-01", "2026-05-20")):
+        job = sealed(sealed(job, first, area=area), again, area=area, reseal=True)
+    finished = care.done_since(job, SHOP, ZONE, date(2026, 5, 20), TODAY)
+    assert finished is not None
+    assert (finished.areas, finished.number, finished.on) == (("border",), 1, date(2026, 5, 20))
+    assert (finished.sealed_on, finished.due_from, finished.due_to) == (
+        date(2021, 7, 1), date(2024, 7, 1), date(2026, 7, 1),
+    )  # fmt: skip
+    assert care.done_since(job, SHOP, ZONE, date(2026, 5, 21), TODAY) is None
+    turned = replace(job, areas=(border, FIELD))
+    assert care.done_since(turned, SHOP, ZONE, date(2026, 5, 1), TODAY) == finished
+
+
+def test_a_reseal_of_what_was_never_logged_before_stands_by_its_own_days() -> None:
+    job = sealed(sealed(EMPTY, "2026-06-01", reseal=True), "2026-06-03", reseal=True)
+    finished = care.done_since(job, SHOP, ZONE, date(2026, 6, 1), TODAY)
+    assert finished is not None
+    assert (finished.sealed_on, finished.due_from, finished.due_to, finished.number) == (
+        date(2026, 6, 1), date(2026, 6, 1), date(2026, 6, 3), 1,
+    )  # fmt: skip
+
+
+def test_the_book_has_a_booked_day_else_the_first_open_month() -> None:
+    season = (4, 5, 6, 7, 8, 9, 10)
+    job = sealed(EMPTY, "2023-12-01")  # opens 2026-12-01
+    assert care.month_of(due(job), TODAY, season) == (2027, 4)
+    assert care.month_of(due(sealed(EMPTY, "2021-07-01")), TODAY, season) == (2026, 6)  # open already
+    booked = logged(job, "care", "2026-06-02", area=None, state="booked", on="2026-11-20")
+    assert care.month_of(due(booked), TODAY, season) == (2026, 11)
+
+
+@pytest.mark.parametrize(
+    ("fact", "day"),
+    [("1900-01-01", date(1900, 1, 1)), ("2199-12-31", date(2199, 12, 31)), ("1899-12-31", None),
+     ("2200-01-01", None), ("soon", None), (20260616, None), (None, None)],
+)  # fmt: skip
+def test_a_day_kept_as_text(fact: object, day: date | None) -> None:
+    assert care.day_of(fact) == day
+
+
+def test_asked_again_without_a_note_says_from_when() -> None:
+    job = logged(
+        sealed(EMPTY, "2023-07-01"), "care", "2026-01-31", area=None, state="ask_again", on="2026-06-16"
+    )
+    assert due(job).note == "ask again from Jun 16 2026"
+    said = logged(sealed(EMPTY, "2023-07-01"), "care", "2026-01-31", area=None, state="ask_again", on="2026-06-16",
+                  note="back from the coast")  # fmt: skip
+    assert due(said).note == "back from the coast"
+
+
+def test_each_area_is_prepared_by_what_is_on_it() -> None:
+    border = Area("a2", "border", area_ft2=70.0)
+    job = sealed(replace(EMPTY, areas=(FIELD, border)), "2023-07-01", area="a1")
+    job = sealed(job, "2023-07-02", area="a2", product=replace(SOLVENT, chemistry="urethane"))
+    for area, prepare in ((FIELD, "wipe"), (border, "strip")):
+        white = logged(job, "visit", "2026-05-01", area=area.uid, condition="whitening")
+        found = care.window(white, area, SHOP, ZONE)
+        assert found is not None
+        assert found.prepare == prepare

@@ -79,3 +79,27 @@ def test_days_off_are_read_as_people_write_them() -> None:
     for wrong in ("13-1", "2-30", "some day", "2026-02-29"):
         with pytest.raises(InputError, match="day"):
             read_days_off(wrong)
+
+
+@pytest.mark.parametrize(
+    ("months", "words"), [((12, 1), "Dec to Jan"), ((1, 12, 6), "Jun, Dec to Jan"), ((2, 4), "Feb, Apr")]
+)
+def test_months_that_follow_each_other_are_a_span(months: tuple[int, ...], words: str) -> None:
+    assert season.season_words(months) == words
+
+
+@pytest.mark.parametrize(
+    ("day", "opens", "last"),
+    [("2026-04-01", "2026-04-01", "2026-04-01"), ("2026-10-31", "2026-10-31", "2026-10-31"),
+     ("2026-11-01", "2027-04-01", "2026-10-31"), ("2026-03-31", "2026-04-01", "2025-10-31")],
+)  # fmt: skip
+def test_the_first_and_the_last_day_of_the_season(day: str, opens: str, last: str) -> None:
+    months, on = SHOP.care_months, D.fromisoformat(day)
+    assert season.open_day(on, months) == D.fromisoformat(opens)
+    assert season.last_open_day(on, months) == D.fromisoformat(last)
+
+
+def test_today_is_not_past_and_a_friday_no_weekend() -> None:
+    today = D(2026, 6, 19)  # a Friday
+    assert list(season.odd_day(today, today, SHOP)) == []
+    assert list(season.odd_day(D(2026, 6, 20), today, SHOP)) == ["Sat Jun 20 is on a weekend."]

@@ -221,3 +221,55 @@ def test_what_was_solved_is_remembered_until_something_else_is_asked() -> None:
     assert week_solve.solve(list(choices), dict(room)) is first
     assert week_solve.solve(choices, {mondays[0]: 0, mondays[1]: 1}).weeks == (mondays[1],)
     assert first.weeks == (mondays[0],)
+
+
+def test_why_a_day_is_said() -> None:
+    first = MONDAYS[0]
+    late, early, worn = task("late", -900, -10), task("early", 300, 330), task("worn", -5, 300, worn=True)
+    made = week.plan([late, early, worn], TODAY, SEASON, 4)
+    why = {visit.job: visit.why for each in made.weeks for visit in each.visits}
+    assert why["late"] == "late: window closed Jun 4 2026"
+    assert why["worn"] == "worn, window to Apr 10 2027"
+    assert why["early"] == "window to May 10 2027"
+    winter = Task("w", "w", "1 Hill", None, date(2026, 12, 1), date(2027, 2, 1))
+    [visit] = [v for each in week.plan([winter], TODAY, SEASON, 2).weeks for v in each.visits]
+    assert visit.why == "late: window closed Feb 1 2027"
+    both = [task("a", -5, 300, "12 Teakettle Lane"), task("b", -5, 300, "14 Teakettle Lane")]
+    assert {v.why for each in week.plan(both, TODAY, SEASON, 4).weeks for v in each.visits} == {
+        "with its neighbor, window to Apr 10 2027"
+    }
+    assert visits(made)["late"] == first
+
+
+def test_the_day_before_a_window_opens_and_the_day_after_it_closes_are_outside() -> None:
+    edges = [task("opens", 17, 300, "1 A", fixed=17), task("closes", -5, 17, "2 B", fixed=17),
+             task("early", 18, 300, "3 C", fixed=17), task("late", -5, 16, "4 D", fixed=17)]  # fmt: skip
+    [only] = week.plan(edges, TODAY, SEASON, 4).weeks
+    assert {v.job: v.outside for v in only.visits} == {
+        "opens": False,
+        "closes": False,
+        "early": True,
+        "late": True,
+    }
+    assert {v.why for v in only.visits} == {
+        "stays where someone put it", "stays where someone put it, outside its window",
+    }  # fmt: skip
+
+
+def test_within_a_week_the_work_is_spread_over_its_days() -> None:
+    made = week.plan([task(key, -5, 5) for key in "abcdefg"], TODAY, SEASON, 7)
+    assert sorted(Counter(visits(made).values()).items()) == [
+        (MONDAYS[0] + timedelta(days=k), n) for k, n in enumerate((2, 2, 1, 1, 1))
+    ]
+
+
+def test_a_day_off_and_a_weekend_are_left_out() -> None:
+    off = [(MONDAYS[0] + timedelta(days=k)) for k in range(3)]
+    days = [day.month * 100 + day.day for day in off]
+    made = week.plan([task(key, -5, 5) for key in "abc"], TODAY, SEASON, 7, days_off=days)
+    assert set(visits(made).values()) == {MONDAYS[0] + timedelta(days=3), MONDAYS[0] + timedelta(days=4)}
+
+
+def test_the_last_day_of_a_window_is_within_it() -> None:
+    [visit] = [v for each in week.plan([task("a", -5, 1)], TODAY, SEASON, 4).weeks for v in each.visits]
+    assert (visit.on, visit.outside, visit.why) == (MONDAYS[0], False, "window to Jun 15 2026")
