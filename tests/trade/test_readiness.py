@@ -130,11 +130,6 @@ def test_a_temperature_that_is_no_weather_breaks_nothing() -> None:
     assert ready(air_f=F(240)).verdict == "wait"
 
 
-def test_placing_follows_the_evaporation() -> None:
-    verdicts = [readiness.place(state, "0.15 lb/ft²/h").verdict for state in ("fine", "care", "stop", None)]
-    assert verdicts == ["yes", "wait", "no", "wait"]
-
-
 def texts(facts: SlabFacts = OLD, limits: SealerLimits | None = None, **now: Any) -> str:
     return " ".join(reason.text for reason in ready(facts, limits, **now).reasons)
 
@@ -215,10 +210,3 @@ def test_a_dew_point_it_cools_to_just_at_the_margin_is_warm_enough() -> None:
     assert ready(coolest_f=F(str(dew)) + F("4.9")).verdict == "no"
     metric = readiness.seal(OLD, GOOD, SHOP, system="metric")
     assert any("°C" in reason.text for reason in metric.reasons)
-
-
-def test_placing_says_the_figure_and_why() -> None:
-    stop = readiness.place("stop", "0.25 lb/ft²/h")
-    assert stop.sentence == "No: evaporation is 0.25 lb/ft²/h: protect it first, or pour at another hour."
-    assert readiness.place("fine", "0.05 lb/ft²/h").sentence == "Yes."
-    assert readiness.place(None, "").unknown == ("evaporation: measure the concrete and the wind",)

@@ -131,7 +131,7 @@ def test_promises_are_kept_at_full_size(first: int) -> None:
 
 
 def test_a_sample_is_a_look_by_its_own_doubt_that_of_samples_and_the_scatter_of_jobs() -> None:
-    found = effects.unlearned()
+    found = effects.learn(())
     lab, doubt = promise.look(found, (np.array([60.0, 5.0, 13.0]), np.diag([0.5, 0.2, 0.3])))
     assert lab == pytest.approx((60, 5, 13))
     own = np.array([0.5, 0.2, 0.3]) + np.square([1.0, 0.4, 0.5]) + found.scatter**2
@@ -140,7 +140,7 @@ def test_a_sample_is_a_look_by_its_own_doubt_that_of_samples_and_the_scatter_of_
 
 def test_what_a_batch_changes_is_what_its_steps_do_and_no_less_than_a_sample_shows() -> None:
     """Nothing learned: a lot for an unknown one adds two lots' variances; a sample 9 off at least 9² less doubt."""
-    found = effects.unlearned()
+    found = effects.learn(())
     steps: list[promise.Step] = [("lot", "a", None)]
     of: Mapping[str, Mapping[effects.Factor, str]] = {"old": {"lot": "a"}, "other": {"lot": "b"}}
     two = 2 * np.square(effects.STARTS["lot"].sd)
