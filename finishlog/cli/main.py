@@ -29,7 +29,7 @@ _HOME = {
     "demo": "logs.demo", "find": "jobs.find", "show": "jobs.find", "match": "plan.match", "sheet": "plan.sheet",
     "record": "jobs.record", "undo": "jobs.record", "move": "jobs.record", "today": "jobs.today",
     "shelf": "office.shelf", "photo": "jobs.photo", "read": "color.read", "color": "color.by_age", "job": "jobs.edit",
-    "yards": "sums.compute", "dose": "sums.compute", "film": "sums.compute", "rinse": "color.rinse",
+    "yards": "sums.yards", "dose": "sums.dose", "film": "sums.film", "rinse": "color.rinse",
     "blend": "color.blend", "weather": "sums.weather", "care": "office.care", "shop": "office.shop",
     "balance": "plan.balance", "import": "logs.exchange", "export": "logs.exchange", "new": "logs.log",
     "backup": "logs.log", "check": "logs.log",

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime, time, timedelta
 
-from finishlog.desk.words import clock, count
+from finishlog.desk.words import clock
 from finishlog.records.due import DueState
-from finishlog.units import MONTHS, WEEKDAYS, write_date, write_weekday
+from finishlog.units import MONTHS, WEEKDAYS, count, write_date, write_weekday
 
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)
 SOON_DAYS = 6

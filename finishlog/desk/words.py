@@ -11,7 +11,16 @@ from finishlog.desk.shape_words import dimensions
 from finishlog.records.placed import AsPlaced, PlacedCoat
 from finishlog.records.plan import PlacedLine
 from finishlog.records.when import NO_HOUR, ROUGH, poured_once
-from finishlog.units import MONTHS, exact, write, write_date, write_number, write_rough, write_weight_lb_oz
+from finishlog.units import (
+    MONTHS,
+    count,
+    exact,
+    write,
+    write_date,
+    write_number,
+    write_rough,
+    write_weight_lb_oz,
+)
 
 if TYPE_CHECKING:
     from finishlog.records.log import Area, Buried, JobLine, Mix
@@ -56,23 +65,6 @@ def old(age_h: float | None, days: int | None = None) -> str:
     if not whole:
         return "poured today"
     return f"{count(whole, 'day') if whole < 730 else count(whole // 365, 'year')} old"
-
-
-def count(number: int, what: str) -> str:
-    """`1 load`, `3 loads`."""
-    return f"{number} {what}" if number == 1 else f"{number} {what}s"
-
-
-def chance(probability: Fraction | float) -> str:
-    """A chance as people say it: `7 in 10`, `4 in 100`, `under 1 in 1000`."""
-    p = float(probability)
-    if p < 0.0005:
-        return "under 1 in 1000"
-    if p < 0.01:
-        return f"{max(1, round(p * 1000))} in 1000"
-    if p < 0.1:
-        return f"{round(p * 100)} in 100"
-    return f"{min(9, round(p * 10))} in 10" if p < 0.95 else f"{min(99, round(p * 100))} in 100"
 
 
 def listed(items: Iterable[str]) -> str:

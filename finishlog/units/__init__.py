@@ -53,6 +53,8 @@ from finishlog.units.reading import (
 from finishlog.units.tables import GALLONS_IN, LB_PER_SACK, POUNDS_IN, QUANTITIES, Dose, Quantity
 from finishlog.units.writing import (
     alike,
+    chance,
+    count,
     exact,
     fixed,
     ounces,
@@ -77,6 +79,8 @@ __all__ = [
     "Quantity",
     "RoughDay",
     "alike",
+    "chance",
+    "count",
     "echo",
     "exact",
     "fixed",

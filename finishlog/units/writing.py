@@ -89,3 +89,20 @@ def alike(one: float | Fraction, other: float | Fraction) -> bool:
 def write_number(value: float | Fraction, digits: int = 2) -> str:
     """A bare number for people: half away from zero, no trailing zeros."""
     return plain(exact(value), digits)
+
+
+def count(number: int, what: str) -> str:
+    """`1 load`, `3 loads`."""
+    return f"{number} {what}" if number == 1 else f"{number} {what}s"
+
+
+def chance(probability: Fraction | float) -> str:
+    """A chance as people say it: `7 in 10`, `4 in 100`, `under 1 in 1000`."""
+    p = float(probability)
+    if p < 0.0005:
+        return "under 1 in 1000"
+    if p < 0.01:
+        return f"{max(1, round(p * 1000))} in 1000"
+    if p < 0.1:
+        return f"{round(p * 100)} in 100"
+    return f"{min(9, round(p * 10))} in 10" if p < 0.95 else f"{min(99, round(p * 100))} in 100"

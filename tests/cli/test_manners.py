@@ -132,7 +132,7 @@ def test_a_fault_of_ours_is_one_line(finishlog: Run, monkeypatch: pytest.MonkeyP
     def fail(*_: object) -> None:
         raise RuntimeError("\x1b[31mred\u202e")
 
-    monkeypatch.setattr("finishlog.desk.bench.bench.yards", fail)
+    monkeypatch.setattr("finishlog.desk.bench.yards.yards", fail)
     monkeypatch.delenv("FINISHLOG_TRACEBACK")
     line = refused(finishlog(*YARDS), 1)
     assert "RuntimeError: \\x1b[31mred\\u202e (test_manners.py, line " in line

@@ -25,7 +25,7 @@ from tests.desk.placed.test_placed import BISCUIT, ZONE, job, load
     ],
 )
 def test_a_chance(chance: float, said: str) -> None:
-    assert words.chance(chance) == said
+    assert chance(chance) == said
 
 
 @pytest.mark.parametrize(

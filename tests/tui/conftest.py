@@ -20,7 +20,7 @@ from textual.css.stylesheet import CSSLocation, Stylesheet
 from textual.events import Paste
 from textual.pilot import Pilot
 
-from finishlog.desk.bench import bench
+from finishlog.desk.bench import yards as bench
 from finishlog.desk.match.plan import Measures
 from finishlog.desk.plan import days as plan_days
 from finishlog.desk.plan import differences, materials

@@ -140,7 +140,7 @@ def _one(text: str, where: str, reader: Callable[[str], _T]) -> _T:
 
 def sheet(plan: Plan, units: str = "us") -> str:
     """The plan as text, in the order it is acted on."""
-    from finishlog.cli.sums.compute_text import basis
+    from finishlog.cli.sums.yards import basis
     from finishlog.desk.plan import clock, joints, shelf
     from finishlog.desk.plan import words as plan_words
     from finishlog.units import write_weekday

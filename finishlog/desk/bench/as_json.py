@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from finishlog.desk.plain_data import Json, data, footing, number, pick
-from finishlog.records.quantities.dose import DoseAnswer
-from finishlog.records.quantities.film import FilmAnswer
-from finishlog.records.quantities.order import YardsAnswer
+
+if TYPE_CHECKING:
+    from finishlog.records.quantities.dose import DoseAnswer
+    from finishlog.records.quantities.film import FilmAnswer
+    from finishlog.records.quantities.order import YardsAnswer
 
 PIGMENT_LOAD = "yards pigment_lb packs remainder_lb rounding_error_percent"
 """One load of pigment, as `dose` and `match` answer it."""
@@ -27,13 +31,6 @@ _DOSE = (
 )
 _FILM = "area_ft2 relief_percent coated_area_ft2 solids_percent gallons"
 _COAT = "coat=number coverage_ft2_per_gal gallons wet_mil dry_mil"
-
-
-def answer_json(answer: YardsAnswer | DoseAnswer | FilmAnswer) -> Json:
-    """Any of the three answers as one JSON object."""
-    if isinstance(answer, YardsAnswer):
-        return yards_json(answer)
-    return dose_json(answer) if isinstance(answer, DoseAnswer) else film_json(answer)
 
 
 def yards_json(answer: YardsAnswer) -> Json:

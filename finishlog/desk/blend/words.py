@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 
 from finishlog.desk.blend import ladder as blend_ladder
 from finishlog.desk.blend.samples import Samples
-from finishlog.desk.words import count, listed
+from finishlog.desk.words import listed
 from finishlog.inputs.blend import SampleRow
 from finishlog.inputs.entry.details import DOSE_ENDS
 from finishlog.records.quantities.cautions import Caution
-from finishlog.units import exact, fixed, write
+from finishlog.units import count, exact, fixed, write
 
 if TYPE_CHECKING:
     from finishlog.color.pigment.blend import Blend, Unclear

@@ -7,7 +7,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from finishlog.color.notation.space import difference
-from finishlog.desk.words import count
+from finishlog.units import count
 
 if TYPE_CHECKING:
     from finishlog.desk.color.curve import Curve

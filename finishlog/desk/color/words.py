@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from finishlog.color.notation.names import nearest_name
 from finishlog.color.notation.words import compare
-from finishlog.desk.words import chance, count, listed
+from finishlog.desk.words import listed
 from finishlog.records.color import (
     ColorPoint,
     ColorReading,
@@ -19,7 +19,7 @@ from finishlog.records.color import (
     Promised,
     Tried,
 )
-from finishlog.units import write_date, write_weekday
+from finishlog.units import chance, count, write_date, write_weekday
 
 NO_AREA = "Nothing logged on this job yet, so it has no color."
 _WIDE = 4.0

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Any
 
 from dateutil.relativedelta import relativedelta
 
-from finishlog.desk import words as say
 from finishlog.desk.doubts.odd import Doubt
 from finishlog.desk.plain_data import Json, pick
 from finishlog.desk.record import record as recording
@@ -24,7 +23,7 @@ from finishlog.records.when import zone_of
 from finishlog.trade.sealing.film import film_now
 from finishlog.trade.upkeep import care, week
 from finishlog.trade.upkeep.asked_day import on_weekday
-from finishlog.units import exact, write_date
+from finishlog.units import count, exact, write_date
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
@@ -83,7 +82,7 @@ def _sentence(lines: Sequence[Reseal], today: date, by: date | None) -> str:
         )
     until = f"to {write_date(by)}" if by else f"in the next {AHEAD_MONTHS} months"
     one = len(still) == 1
-    text = f"{say.count(len(still), 'reseal')} {'is' if one else 'are'} open {until}."
+    text = f"{count(len(still), 'reseal')} {'is' if one else 'are'} open {until}."
     uncalled = sum(line.state in ("due", "written") for line in still)
     slipped = sum(line.due_to < today for line in still)
     text += f" {uncalled} not contacted." if uncalled else " All contacted."

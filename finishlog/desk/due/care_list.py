@@ -9,9 +9,9 @@ from datetime import date, timedelta
 from typing import Literal
 
 from finishlog.desk.due import care
-from finishlog.desk.words import count, listed
+from finishlog.desk.words import listed
 from finishlog.records.care import NAMELESS, Book, Reseal, Sends
-from finishlog.units import write_date
+from finishlog.units import count, write_date
 
 Wish = Literal["new", "again", "thanks"]
 """Who to write to: not written to yet, written to as well, or thanks for finished work."""

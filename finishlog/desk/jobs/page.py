@@ -19,7 +19,7 @@ from finishlog.records.shop import Shop
 from finishlog.records.when import day_of, has_days, has_hours, poured_once, zone_of
 from finishlog.trade.poured import END, zero_of_job
 from finishlog.trade.upkeep.windows import first_comparable
-from finishlog.units import write_date
+from finishlog.units import count, write_date
 
 
 def lay_open(services: Services, job: str) -> JobPage:
@@ -72,7 +72,7 @@ def _sentence(poured: bool, areas: tuple[AsPlaced, ...], age: int | None, shop: 
     if areas and areas[0].dose_lb_per_yd3 is None:
         return "Final color. No pigment dose logged: a match needs samples."
     return (
-        f"Final color. {say.count(len(gaps), 'fact')} missing for a match."
+        f"Final color. {count(len(gaps), 'fact')} missing for a match."
         if gaps
         else "Final color; record complete."
     )

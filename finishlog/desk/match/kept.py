@@ -10,11 +10,10 @@ from typing import TYPE_CHECKING, Any
 
 from finishlog.desk.match import plan as planning
 from finishlog.desk.plan import as_json, saved, words
-from finishlog.desk.words import count
 from finishlog.errors import FinishlogError, InputError
 from finishlog.records.log import Job
 from finishlog.records.plan import Difference, KeptPlan, Plan
-from finishlog.units import write, write_date, write_weight_lb_oz
+from finishlog.units import count, write, write_date, write_weight_lb_oz
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services

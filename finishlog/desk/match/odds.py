@@ -22,12 +22,13 @@ from finishlog.desk.match import sample as match_sample
 from finishlog.desk.match.gate import Gated, Learnt
 from finishlog.desk.plan import saved
 from finishlog.desk.services import Services
-from finishlog.desk.words import count, listed, season
+from finishlog.desk.words import listed, season
 from finishlog.records.color import Gate, Lab, Odds, OddsAt, OddsFactor, OddsOf
 from finishlog.records.shop import Shop
 from finishlog.records.when import zone_of
 from finishlog.trade.poured import ended
 from finishlog.trade.upkeep.windows import first_comparable
+from finishlog.units import count
 
 if TYPE_CHECKING:
     from finishlog.color.aging.cure import Floats

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from finishlog.desk import words
-from finishlog.desk.bench import bench
+from finishlog.desk.bench import yards as bench
 from finishlog.desk.doubts import own_usual
 from finishlog.desk.match import cold as plan_cold
 from finishlog.desk.match import doubts
@@ -34,7 +34,7 @@ from finishlog.records.writing import (
 )
 from finishlog.trade.pour import cold, takeoff
 from finishlog.trade.upkeep.windows import first_comparable
-from finishlog.units import read_depth_in, write, write_number, write_weekday, write_weight_lb_oz
+from finishlog.units import count, read_depth_in, write, write_number, write_weekday, write_weight_lb_oz
 
 if TYPE_CHECKING:
     from finishlog.desk.history import Learned
@@ -279,7 +279,7 @@ def _sentence(plan: Plan, system: str) -> str:
         return f"Order {yards}; no pigment dose logged: pour samples before you promise a match."
     weight = write_weight_lb_oz(plan_words.weighed_lb(plan.pigment), system)
     acts = sum(d.weight == "act" for d in plan.differences)
-    before = f"{words.count(acts, 'thing')} to settle first" if acts else "pour a sample first"
+    before = f"{count(acts, 'thing')} to settle first" if acts else "pour a sample first"
     return f"Order {yards} and {weight} of pigment; {before}."
 
 

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from finishlog.desk import words as say
 from finishlog.desk.photo.reading import Measured, Read, SpotRead
 from finishlog.desk.plain_data import Json, pick
-from finishlog.units import write_number
+from finishlog.units import count, write_number
 
 _LEFT = "release_left_percent=left.share% release_left_sd_percent=left.sd%"
 _BOX = ("spot shows", "lab:2 lab_sd:2 same_photo_sd=own_sd:2 munsell name hex clipped_percent=clipped%")
@@ -79,7 +78,7 @@ def kept_sentence(read: Read) -> str:
     damp, sealed = state[read.photo.damp], state[read.photo.sealed]
     if not read.entries:
         return f"The photo is entry {read.photo.entry} of {read.job}; no box given, so nothing was read."
-    what = say.count(len(read.entries), "reading")
+    what = count(len(read.entries), "reading")
     return (
         f"{what} logged for {read.job} (entry {numbers}), {read.photo.age}; damp: {damp}, sealed: {sealed}."
     )

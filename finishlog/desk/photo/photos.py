@@ -31,6 +31,7 @@ from finishlog.records.log import Entry, Exactness, Job
 from finishlog.records.when import has_days
 from finishlog.records.writing import NewEntry, NewFile
 from finishlog.trade.poured import end_before
+from finishlog.units import count
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
@@ -127,7 +128,7 @@ class Added:
         """`3 photos kept, 1 already there, 1 asked about, 2 left out.`"""
         counts = ((self.doubles, "already there"), (self.asked, "asked about"), (self.left_out, "left out"))
         rest = [f"{len(some)} {what}" for some, what in counts if some]
-        return ", ".join([f"{say.count(len(self.kept), 'photo')} kept", *rest]) + "."
+        return ", ".join([f"{count(len(self.kept), 'photo')} kept", *rest]) + "."
 
 
 @dataclass(frozen=True, slots=True)

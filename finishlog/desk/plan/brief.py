@@ -9,9 +9,8 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
 from finishlog.desk.plan.words import made_up
-from finishlog.desk.words import chance, count
 from finishlog.trade import shelf
-from finishlog.units import MONTHS, WEEKDAYS, write, write_weight_lb_oz
+from finishlog.units import MONTHS, WEEKDAYS, chance, count, write, write_weight_lb_oz
 
 if TYPE_CHECKING:
     from finishlog.records.plan import PigmentPart, Plan, PlanDay

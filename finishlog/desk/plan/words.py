@@ -5,11 +5,11 @@ from __future__ import annotations
 from fractions import Fraction
 
 from finishlog.desk.shape_words import dimensions
-from finishlog.desk.words import chance, count, inches, listed, with_lots
+from finishlog.desk.words import inches, listed, with_lots
 from finishlog.records.plan import PigmentPart, PigmentPlan, Plan, SealerPlan, StageNeed
 from finishlog.records.quantities.dose import PigmentLoad
 from finishlog.trade.stages import KINDS
-from finishlog.units import fixed, plain, write, write_weight_lb_oz
+from finishlog.units import chance, count, fixed, plain, write, write_weight_lb_oz
 
 MARKS = {"act": "!", "ask": "?", "know": "·"}
 """What stands before a difference: do something, ask, good to know."""

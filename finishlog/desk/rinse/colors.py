@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 
 from finishlog.desk.placed import left as placed_left
 from finishlog.desk.services import Services
-from finishlog.desk.words import count
 from finishlog.inputs.blend import PHOTO_SD
 from finishlog.records.log import Job, Reading
 from finishlog.records.placed import AsPlaced, dry_bare
+from finishlog.units import count
 
 if TYPE_CHECKING:
     from finishlog.color.release.drying import Drying

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from finishlog.desk import words as chances
 from finishlog.records.quantities.cautions import Caution
+from finishlog.units import chance, count
 
 if TYPE_CHECKING:
     from finishlog.color.release.drying import Drying
@@ -83,7 +83,7 @@ def drying(drying: Drying, apart: float | None) -> Iterator[str]:
     """How damp spots will stand apart once dried, and on what that rests."""
     if apart is None:
         return
-    learned = f"learned from {chances.count(drying.pairs, 'spot')} of yours read damp and dry"
+    learned = f"learned from {count(drying.pairs, 'spot')} of yours read damp and dry"
     rests = (
         learned
         if drying.pairs
@@ -100,8 +100,8 @@ def _taught(habit: Habit) -> str:
     judged = habit.slabs - habit.measured
     if not habit.measured:
         return f"logged by eye on {judged} of your slabs; a photo of a slab at final color with its patches is better"
-    by_eye = f", and logged by eye on {chances.count(judged, 'other')}" if judged else ""
-    return f"measured on {chances.count(habit.measured, 'slab')} of yours{by_eye}"
+    by_eye = f", and logged by eye on {count(judged, 'other')}" if judged else ""
+    return f"measured on {count(habit.measured, 'slab')} of yours{by_eye}"
 
 
 def cautions(dried: bool, patches: tuple[Patch, Patch, Patch] | None) -> tuple[Caution, ...]:
@@ -160,8 +160,8 @@ def facts(found: RinseAnswer) -> list[tuple[str, str]]:
         ("Release left", f"{left.mean * 100:.0f} % ± {left.sd * 100:.0f}, 9 in 10 between {low} and {high} %")
     ]
     if found.target is not None and found.chance_above is not None:
-        chance = f"{chances.chance(found.chance_above)} that more is left"
-        rows.append(("Wanted", f"{found.target * 100:.0f} %, by {_target(found)}; {chance}"))
+        more = f"{chance(found.chance_above)} that more is left"
+        rows.append(("Wanted", f"{found.target * 100:.0f} %, by {_target(found)}; {more}"))
     if found.contrast_now_de00 is not None:
         rows.append(
             ("Now", f"low spots {contrast(found.contrast_now_de00)}, ΔE00 {found.contrast_now_de00:.1f}")

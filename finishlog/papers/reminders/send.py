@@ -16,13 +16,14 @@ from finishlog.desk.due import calendar as care_calendar
 from finishlog.desk.due import care, care_list, reminders
 from finishlog.desk.due.care_list import Going, Mailing, Wish
 from finishlog.desk.said import sent_by
-from finishlog.desk.words import count, listed
+from finishlog.desk.words import listed
 from finishlog.errors import InputError
 from finishlog.papers import files
 from finishlog.papers.reminders import draft_folder
 from finishlog.papers.reminders.wording import reminder
 from finishlog.records.care import Book, How, Reseal
 from finishlog.records.shop_texts import TEXTS
+from finishlog.units import count
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services

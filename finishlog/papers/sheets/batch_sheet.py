@@ -16,7 +16,7 @@ from finishlog.papers.sheets import pour_day
 from finishlog.papers.sheets.match_sheet import head
 from finishlog.records.log import Mix
 from finishlog.records.plan import PigmentPart, Plan
-from finishlog.units import exact, write, write_date, write_weekday, write_weight_lb_oz
+from finishlog.units import count, exact, write, write_date, write_weekday, write_weight_lb_oz
 
 WRITING = (30.0, 26.0, 22.0, 19.0, 16.0)
 """Room over the blanks' lines: the most that keeps the sheet on one page."""
@@ -57,7 +57,7 @@ def _order(plan: Plan, given: Look) -> Iterator[tuple[str, str]]:
     total = write("volume_yd3", plan.concrete.order.best.order_yd3, given.units)
     yield "Plant", plan.request.plant or _plant_then(plan)
     yield "Deliver", f"{write_weekday(plan.on)} {plan.on.year}, {plan.reference_line.site}"
-    yield "Concrete", f"{total} in {words.count(len(loads), 'load')}"
+    yield "Concrete", f"{total} in {count(len(loads), 'load')}"
     yield from _mix(plan, given.units)
     yield "Slump at the truck", f"{slump_wanted(plan, given)}, the same on every load"
     yield "Water and cement", _ratio(plan)

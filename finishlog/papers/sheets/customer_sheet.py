@@ -26,7 +26,7 @@ from finishlog.records.when import zone_of
 from finishlog.trade import exposure
 from finishlog.trade.upkeep import windows
 from finishlog.trade.upkeep.windows import first_comparable
-from finishlog.units import exact, write, write_date
+from finishlog.units import count, exact, write, write_date
 
 SCALES = (1.18, 1.12, 1.06, 1.0, 0.95, 0.9, 0.85)
 """Larger than the shop's own sheets where there is room."""
@@ -172,7 +172,7 @@ def _sealed(placed: AsPlaced) -> str:
         return ""
     coats = sum(coat.reseal == last.reseal for coat in placed.coats)
     verb = "resealed" if last.reseal else "sealed"
-    return f"{words.sealer_name(last)}, {words.count(coats, 'coat')}, {verb} {write_date(last.on)}"
+    return f"{words.sealer_name(last)}, {count(coats, 'coat')}, {verb} {write_date(last.on)}"
 
 
 def _last_coat(areas: tuple[AsPlaced, ...]) -> PlacedCoat | None:
@@ -240,7 +240,7 @@ def _care(leaf: Leaf, page: JobPage, given: Look) -> None:
     with leaf.section("Care") as (body, _):
         body.bullets((
             f"After sealing, walk on it after {words.hours(shop.foot_h)}, drive on it after "
-            f"{words.count(shop.cars_days, 'day')}.",
+            f"{count(shop.cars_days, 'day')}.",
             "Sweep it and rinse it with water. Clean up oil, leaves and rust soon: they stain.",
             f"{_reseal(page, last, shop)} Reseal sooner if it whitens, peels, turns tacky or dull, and next to a pool, "
             "salt or traffic. Ask us to look.",

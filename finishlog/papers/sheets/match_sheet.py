@@ -13,7 +13,7 @@ from finishlog.papers.layout.leaf import Head, Leaf, one_page
 from finishlog.papers.layout.look import Look
 from finishlog.papers.sheets import pour_day
 from finishlog.records.plan import Difference, PigmentPlan, PlacedLine, Plan
-from finishlog.units import write, write_date, write_weekday, write_weight_lb_oz
+from finishlog.units import chance, write, write_date, write_weekday, write_weight_lb_oz
 
 SCALES = (1.0, 0.96, 0.92, 0.88, 0.84)
 """How small the sheet may become to stay on one page; one that needs more goes on to a second, in full size."""
@@ -74,7 +74,7 @@ def _order(leaf: Leaf, plan: Plan, units: str) -> None:
 def _figures(plan: Plan, units: str) -> Iterator[tuple[str, str, str]]:
     best = plan.concrete.order.best
     neat = write("volume_yd3", plan.concrete.take_off.volume_yd3, units)
-    short = f"neat {neat}; {words.chance(best.chance_short)} that it runs short"
+    short = f"neat {neat}; {chance(best.chance_short)} that it runs short"
     yield "Concrete to order", write("volume_yd3", best.order_yd3, units), short
     if plan.pigment is None:
         yield "Pigment", "—", plan.pigment_advice

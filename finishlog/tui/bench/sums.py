@@ -81,7 +81,7 @@ def _yards_specs(system: str) -> tuple[Spec, ...]:
 
 
 def _yards(desks: Desks, values: Values, system: str) -> Answer:
-    from finishlog.desk.bench import bench
+    from finishlog.desk.bench import yards as bench
     from finishlog.records.quantities.order import YardsRequest
 
     flat, extras = measures.takeoff_of(values)
@@ -96,7 +96,7 @@ def _yards(desks: Desks, values: Values, system: str) -> Answer:
 
 
 def _yards_said(answer: YardsAnswer, system: str) -> Answer:
-    from finishlog.desk.words import chance
+    from finishlog.units import chance
 
     best = answer.order.best
     odds = chance(best.chance_short).capitalize()
@@ -105,7 +105,7 @@ def _yards_said(answer: YardsAnswer, system: str) -> Answer:
 
 
 def _yards_lines(answer: YardsAnswer, system: str, width: int) -> list[Line]:
-    from finishlog.desk.words import count
+    from finishlog.units import count
 
     take = answer.take_off
     return [
@@ -124,7 +124,7 @@ def _yards_lines(answer: YardsAnswer, system: str, width: int) -> list[Line]:
 
 
 def _options(answer: YardsAnswer, system: str) -> list[Line]:
-    from finishlog.desk.words import chance
+    from finishlog.units import chance
 
     lines = [
         Line()
@@ -178,7 +178,7 @@ def _dose_echo(text: str) -> str:
 
 
 def _dose(desks: Desks, values: Values, system: str) -> Answer:
-    from finishlog.desk.bench import bench
+    from finishlog.desk.bench import dose as bench
     from finishlog.records.quantities.dose import DoseRequest
 
     rate = _must(values, "rate", units.read_dose)
@@ -197,7 +197,7 @@ def _dose(desks: Desks, values: Values, system: str) -> Answer:
 
 
 def _dose_said(answer: DoseAnswer, system: str) -> Answer:
-    from finishlog.desk.words import count
+    from finishlog.units import count
 
     total = units.write_weight_lb_oz(answer.plan.weighed_lb, system)
     sentence = f"{total} of pigment. {count(len(answer.plan.loads), 'load').capitalize()}."
@@ -226,7 +226,7 @@ def _dose_lines(answer: DoseAnswer, system: str, width: int) -> list[Line]:
 
 def _dose_load(answer: DoseAnswer, number: int, system: str, width: int) -> list[Line]:
     """One load: its yards, its pigment, how that is made up, and what whole packs alone would do."""
-    from finishlog.desk.words import count
+    from finishlog.units import count
 
     load = answer.plan.loads[number]
     made = ""
@@ -261,7 +261,7 @@ def _coats(text: str) -> list[str]:
 
 
 def _film(desks: Desks, values: Values, system: str) -> Answer:
-    from finishlog.desk.bench import bench
+    from finishlog.desk.bench import film as bench
     from finishlog.records.quantities.film import FilmRequest
 
     request = FilmRequest(

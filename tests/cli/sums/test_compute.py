@@ -10,7 +10,6 @@ from typing import Any, NoReturn
 
 import pytest
 
-from finishlog.cli.sums import compute
 from finishlog.desk.history import Learned
 from finishlog.errors import InputError, LimitError
 from finishlog.records.shop import Shop
@@ -43,7 +42,9 @@ class Run:
     def text(self, *argv: str, services: Services | None = None, units: str = "us", remark: str = "") -> str:
         parser = Parser()
         parser.add_argument("--units", default=units)
-        compute.register(parser.add_subparsers(dest="command", parser_class=Parser))
+        commands = parser.add_subparsers(dest="command", parser_class=Parser)
+        for each in (yards, dose, film):
+            each.register(commands)
         args = parser.parse_args(argv)
         assert args.run(args, services or Services()) == 0
         out, err = self.capsys.readouterr()
