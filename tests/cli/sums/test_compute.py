@@ -10,6 +10,7 @@ from typing import Any, NoReturn
 
 import pytest
 
+from finishlog.cli.sums import dose, film, yards
 from finishlog.desk.history import Learned
 from finishlog.errors import InputError, LimitError
 from finishlog.records.shop import Shop
