@@ -34,6 +34,8 @@ class Action:
 
 @dataclass(frozen=True, slots=True)
 class Place:
+    """A top-level page: its key, the mode Textual keeps it in, and its title in the top bar."""
+
     key: str
     name: str
     title: str
@@ -269,6 +271,7 @@ WORDS: Mapping[str, str] = {
 
 
 def of(scope: str) -> tuple[Action, ...]:
+    """The actions of a scope in table order; empty if the scope is unknown."""
     return tuple(action for action in ACTIONS if action.scope == scope)
 
 

@@ -171,6 +171,7 @@ class FinishlogApp(App[None]):
 
     @property
     def palette(self) -> Palette:
+        """Rebuilt when the theme changes."""
         if self._palette is None or self._palette[0] != self.theme:
             self._palette = (self.theme, Palette(self.theme_variables, self.machine.plain_glyphs))
         return self._palette[1]
@@ -182,6 +183,7 @@ class FinishlogApp(App[None]):
 
     @cached_property
     def depth(self) -> Depth:
+        """Asked of the terminal once; NO_COLOR wins."""
         return depth_of(self.console, self.no_color)
 
     @property

@@ -33,6 +33,8 @@ TITLES = {
 
 
 class HelpScreen(Frame):
+    """`about` is the scope explained, `place` the one it was opened from."""
+
     SCOPE = "help"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("help")
 
@@ -59,6 +61,7 @@ def page(about: str) -> str:
 
 
 def paint(about: str, text: str, width: int, keys: Mapping[str, str]) -> list[Line]:
+    """The page about scope `about`; `keys` are the user's own by action id."""
     lines = [
         Line().bold(f"Help · {TITLES[about]}"),
         Line(),

@@ -42,10 +42,13 @@ class Framed(House, Protocol):
     """The app with the full screen it shows."""
 
     @property
-    def frame(self) -> Frame | None: ...
+    def frame(self) -> Frame | None:
+        """The full screen shown, also under a dialog; None before the first."""
 
 
 class Commands(Provider):
+    """What the palette lists and finds."""
+
     @property
     def _house(self) -> Framed:
         return cast("Framed", self.app)
@@ -66,6 +69,7 @@ class Commands(Provider):
                 yield from (a for a in actions.of(scope) if a.palette and not a.call.startswith("app."))
 
     async def discover(self) -> Hits:
+        """Before anything is typed: the actions of the screen and the app."""
         for action in self._here():
             yield DiscoveryHit(
                 _name(action, self._keys), lambda action=action: self._run(action), help=action.help

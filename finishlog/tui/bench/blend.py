@@ -27,6 +27,8 @@ UNKNOWN = "not known"
 
 
 def specs(system: str) -> tuple[Spec, ...]:
+    """The form's fields; contents in `system` units, samples and ladder as CSV paths."""
+
     def content(text: str) -> str:
         return units.write("content_lb_per_yd3", units.read("content_lb_per_yd3", text), system)
 

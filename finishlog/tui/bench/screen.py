@@ -31,6 +31,8 @@ class Parts(Block, can_focus=True):
 
 
 class BenchScreen(Frame):
+    """One form per sum, all mounted, one shown: each keeps what was typed and its answer."""
+
     SCOPE = "bench"
     PLACE = "bench"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("bench")
@@ -61,10 +63,12 @@ class BenchScreen(Frame):
 
     @property
     def sum(self) -> Sum:
+        """The sum whose form is shown."""
         return sums.SUMS[self._at]
 
     @property
     def fields(self) -> list[Field]:
+        """Those of the sum shown."""
         return list(self.query_one(f"#sum-{self._at}").query(Field))
 
     @property

@@ -54,6 +54,7 @@ def _must(values: Values, key: str, read: Callable[[str], T]) -> T:
 
 
 def quantity(key: str, system: str) -> Callable[[str], str]:
+    """An echo that rewrites a quantity in `system` units. It raises InputError on a bad text."""
     return lambda text: units.write(key, units.read(key, text), system)
 
 

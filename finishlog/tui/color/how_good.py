@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 
 class HowGoodScreen(Frame):
+    """Over all jobs: hit rates of past forecasts and of promised matches."""
+
     SCOPE = "how_good"
 
     def __init__(self) -> None:

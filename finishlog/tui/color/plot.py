@@ -67,6 +67,7 @@ class Plot:
 
     @property
     def last(self) -> float:
+        """Age in days of the last point; where the curve ends."""
         return self.points[-1].age
 
 

@@ -27,6 +27,8 @@ AROUND = 7
 
 
 class ColorScreen(Frame):
+    """The arrows look at a day; `title` is the job's name as its own screen shows it."""
+
     SCOPE = "color"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("color")
 

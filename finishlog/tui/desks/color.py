@@ -43,6 +43,8 @@ class TrackView:
 
 @dataclass(frozen=True, slots=True)
 class ColorView:
+    """A job's color answer, and a track with daily looks for each area and sample."""
+
     found: JobColor
     tracks: tuple[TrackView, ...]
 
@@ -61,6 +63,8 @@ class Ahead:
 
 @dataclass(frozen=True, slots=True)
 class GoodView:
+    """The forecast check, its headline, and a sentence per range of odds that plans gave."""
+
     found: HowGood
     sentence: str
     promises: tuple[str, ...] = ()
@@ -88,6 +92,7 @@ class ColorDesks:
     keep_forecast: Callable[[str], str] = late("finishlog.desk.color.color.keep_forecast")
 
     def color(self, handle: str) -> ColorView:
+        """Forecast for every day to day 60; slow, it learns from all jobs."""
         from finishlog.desk.color import color
 
         found = color.job(self._services, handle, by=range(LAST_DAY + 1))
@@ -105,6 +110,7 @@ class ColorDesks:
         return Ahead(_days(track, ages), sentence=words.headline(found, track) if ages else "")
 
     def how_good(self) -> GoodView:
+        """Checks every past forecast against the reading that followed it."""
         from finishlog.desk.color import words
         from finishlog.desk.match import how_good as color_check
 

@@ -35,6 +35,7 @@ class ImportDesks:
         return folder.lay_open(text, beside, self._services.zone)
 
     def sheet_table(self, path: Path, told: ColumnMap | None) -> Table:
+        """The sheet's columns as guessed; `told` overrides. Raises InputError if unreadable."""
         from finishlog.desk.exchange import table as import_table
         from finishlog.inputs.paper_log.mapping import NO_MAPPING
 

@@ -50,10 +50,12 @@ def of_placed(placed: AsPlaced) -> tuple[Look | None, Look | None]:
 
 
 def look(reading: Reading, on: date, poured: date | None) -> Look:
+    """How a reading made on `on` is shown; no age in days if the pour date is unknown."""
     lab = (reading.L, reading.a, reading.b)
     age = (on - poured).days if poured is not None else None
     return Look(reading, age, on, lab_to_hex(lab), nearest_name(lab))
 
 
 def munsell(one: Look) -> str | None:
+    """Munsell notation; None outside the renotation's range."""
     return lab_to_munsell((one.reading.L, one.reading.a, one.reading.b))

@@ -76,6 +76,7 @@ class OfficeDesks:
     undo_move: Callable[[int, str], Moved] = late("finishlog.desk.shelf.shelf.undo")
 
     def reseals(self) -> BookView:
+        """Reads every sealed slab, so the list is as of now."""
         from finishlog.desk.due import care
         from finishlog.trade.upkeep.season import season_words
 
@@ -112,6 +113,7 @@ class OfficeDesks:
         return {visit.job: visit for week in made.weeks for visit in week.visits}
 
     def weeks(self, progress: Progress) -> WeekPlan:
+        """Spreads the open reseals over weeks, in seconds; `progress` is called in the worker."""
         from finishlog.desk.due import care
 
         return care.plan(self._services, progress=progress)
@@ -139,6 +141,7 @@ class OfficeDesks:
             raise wrong.at("file") from None
 
     def shelf(self, units: str) -> ShelfView:
+        """Also checks every planned job that needs a lot; `units` (us or metric) is for the words."""
         from finishlog.desk.shelf import shelf
 
         found = shelf.shelf(self._services, system=units)
@@ -150,6 +153,7 @@ class OfficeDesks:
         )
 
     def move_form(self, verb: str, kind: str | None) -> MoveForm:
+        """Fields of `verb` for a product of `kind`; choices come from all lots, empty ones too."""
         from finishlog.desk.shelf import shelf
         from finishlog.inputs.entry.shelf import ShelfContext, fields_of, what_of
 
@@ -165,6 +169,7 @@ class OfficeDesks:
         )
 
     def move(self, verb: str, texts: Mapping[str, str], because: str | None, units: str) -> Moved:
+        """Raises InputError at the field, Doubt until `because` answers it."""
         from finishlog.desk.shelf import shelf
 
         return shelf.move(self._services, verb, texts, because=because, system=units)
@@ -180,6 +185,7 @@ class OfficeDesks:
             return str(target)
 
     def sheet(self, line: ShelfLine, units: str) -> SheetForm:
+        """The values entered for this product; the shop's usual limits serve as hints."""
         from finishlog.desk.doubts import sealer_sheet
         from finishlog.records.weather import SealerLimits
         from finishlog.trade.readiness import with_usual

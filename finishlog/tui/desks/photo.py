@@ -85,6 +85,7 @@ class PhotoDesks:
     _services: Services
 
     def photos(self, handle: str) -> PhotosView:
+        """Oldest first, with the areas a photo may be filed under."""
         from finishlog.desk.photo import photos
 
         with self._services.log().reading() as log:
@@ -94,6 +95,7 @@ class PhotoDesks:
     def add_photos(
         self, handle: str, texts: Mapping[str, str], because: str | None, progress: Progress
     ) -> Added:
+        """`path` may name several, split by BETWEEN. Raises InputError at the field, Doubt on what is odd."""
         from pathlib import Path
 
         from finishlog.desk.photo import photos
@@ -114,6 +116,7 @@ class PhotoDesks:
         return folder.listing(Path(path) if path.strip() else folder.begin_at(last))
 
     def peek(self, path: str) -> Peek:
+        """Date and thumbnail of any file; a damaged one answers why, and nothing is raised."""
         from pathlib import Path
 
         from finishlog.desk.photo import folder
@@ -121,14 +124,17 @@ class PhotoDesks:
         return folder.peek(Path(path))
 
     def picture(self, sha256: str, side: int = SMALL) -> bytes:
+        """JPEG, at most `side` pixels long, cached on first use. Raises LogError if the photo is lost."""
         from finishlog.desk.photo import photos
 
         return photos.thumbnail(self._services, sha256, side).read_bytes()
 
     def measure(self, sha256: str, boxes: Sequence[str], corners: str, gray: str = "") -> Measured:
+        """As `measure_file`, for a photo in the log."""
         return self.measure_file(str(self._services.log().file_path(sha256)), boxes, corners, gray)
 
     def open_photo(self, path: str) -> Shot:
+        """Raises InputError if the file is no photo we read."""
         from pathlib import Path
 
         from finishlog.desk.photo import reading as photo_reading
@@ -138,6 +144,7 @@ class PhotoDesks:
         return Shot(str(file), file.name, found.photo.width, found.photo.height, found.small)
 
     def measure_file(self, path: str, boxes: Sequence[str], corners: str, gray: str = "") -> Measured:
+        """Without `corners` the card is looked for; `gray` is a gray card's box. Raises InputError."""
         from pathlib import Path
 
         from finishlog.desk.photo import reading as photo_reading
@@ -155,6 +162,7 @@ class PhotoDesks:
         self, handle: str, entry: int, boxes: Sequence[str], corners: str, texts: Mapping[str, str],
         because: str | None, gray: str = "",
     ) -> Read:  # fmt: skip
+        """One reading per box. Raises InputError at the field, Doubt until `because` answers it."""
         from finishlog.desk.photo import reading as photo_reading
         from finishlog.desk.photo.photos import PhotoFacts
         from finishlog.inputs import boxes as places
@@ -181,11 +189,13 @@ class PhotoDesks:
         return RinseView(answer, spots, _look(answer, spots))
 
     def keep_rinse(self, view: RinseView) -> None:
+        """Saves the advice as given with its job."""
         from finishlog.desk.rinse import rinse
 
         rinse.keep(self._services, view.answer, view.spots)
 
     def blend(self, texts: Mapping[str, str]) -> BlendView:
+        """The view has no blend if no pigments reach the color. Raises InputError at the field."""
         from finishlog.color.notation.names import nearest_name
         from finishlog.color.notation.space import lab_to_hex
         from finishlog.color.notation.words import compare

@@ -24,6 +24,7 @@ class TodayDesks:
     not_for: Callable[[TodayLine], Recorded] = late("finishlog.desk.due.today.not_for_this_job")
 
     def retold(self, found: Today) -> Today:
+        """The same lines in the same order, with times as of now; reads no log."""
         from finishlog.desk.due import today
 
         return today.retold(found, self._services.clock())

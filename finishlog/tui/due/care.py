@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 
 class CareScreen(MarkedJobs["Reseal"]):
+    """Shows the list first; the week plan's best days follow."""
+
     SCOPE = "care"
     PLACE = "care"
     FOLLOWS = True

@@ -58,6 +58,7 @@ def _marks(states: Sequence[CareState], cell: int, act: str = "") -> Line:
 
 
 def legend(width: int) -> Line:
+    """The states in one row, spread over the width."""
     words = sum(len(word) + 2 for _, word, _ in STATES.values())
     apart = max(1, min(3, (width - words) // (len(STATES) - 1)))
     line = Line()
@@ -93,6 +94,7 @@ def _row(line: Reseal, at: int, width: int, *, here: bool) -> Line:
 
 
 def row_start(narrow: bool) -> int:
+    """Column where the customer starts, after mark and state."""
     return 13 if narrow else 15
 
 
@@ -129,6 +131,7 @@ def _day(line: Reseal) -> str:
 
 
 def window(line: Reseal) -> str:
+    """First and last day to reseal."""
     return f"{write_date(line.due_from)} to {write_date(line.due_to)}"
 
 

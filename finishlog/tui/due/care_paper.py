@@ -67,6 +67,7 @@ class ResealPaper(PaperScreen):
         return OUT[text.strip().casefold()][2]
 
     def write(self, sheet: str, file: str) -> str:
+        """Answers what was written. Raises InputError at `file` or `to`, NoSender for letters."""
         wish = WISHES[self.values["to"].strip().casefold()][0]
         return self.desks.write_reseals(self._book, OUT[sheet][0], file, wish)
 

@@ -15,7 +15,8 @@ class OfJob(Protocol):
     """A line that belongs to a job."""
 
     @property
-    def job(self) -> str: ...
+    def job(self) -> str:
+        """The job's handle."""
 
 
 J = TypeVar("J", bound=OfJob)

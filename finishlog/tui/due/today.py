@@ -25,6 +25,8 @@ HELD = 0.3
 
 
 class TodayScreen(MarkedJobs["TodayLine"]):
+    """Keeps the list as first read: lines are retold by the minute, not reordered."""
+
     SCOPE = "today"
     PLACE = "today"
     FOLLOWS = True

@@ -68,10 +68,12 @@ def _row(line: TodayLine, at: int, width: int, *, here: bool) -> Line:
 
 
 def row_start(narrow: bool) -> int:
+    """Column where the customer starts, after the title."""
     return TITLE + (3 if narrow else 5)
 
 
 def whose(line: TodayLine) -> str:
+    """Customer, then place if known."""
     return f"{line.who}, {line.where}" if line.where else line.who
 
 

@@ -31,6 +31,8 @@ FAILED = "not planned"
 
 
 class WeeksScreen(Frame):
+    """Plans in a worker on opening; the visits can be kept as the jobs' days."""
+
     SCOPE = "weeks"
     PLACE = "care"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("weeks")

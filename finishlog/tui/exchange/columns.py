@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 
 class ImportColumns(MarkedScreen["ColumnGuess"]):
+    """Enter re-reads the sheet with one column changed; nothing is written yet."""
+
     SCOPE = "import_columns"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("import_columns")
     NONE = "the sheet has no columns"

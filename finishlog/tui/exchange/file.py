@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 
 
 class ImportFile(MarkedScreen["Found"]):
+    """A typed path opens a folder or a sheet, as Enter does in the list."""
+
     SCOPE = "import_file"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("import_file")
     NONE = "nothing here; Tab to type a path"

@@ -39,6 +39,7 @@ def size_of(count: int) -> str:
 
 
 def files_sentence(folder: Folder, last: Wrote | None) -> str:
+    """The next step, then the last import and how to undo it."""
     sheets = sum(one.kind == "sheet" for one in folder.found)
     first = "Which file?" if sheets else "No sheet in this folder."
     back = f" The last import: {last.text()}; u undoes it." if last else ""
@@ -46,6 +47,7 @@ def files_sentence(folder: Folder, last: Wrote | None) -> str:
 
 
 def files(found: Sequence[Found], mark: int, width: int) -> list[Line]:
+    """A row per file or folder; a hint leads if no sheet is among them."""
     if not any(one.kind == "sheet" for one in found):
         hint = Line().gap(2).muted("Enter opens a folder; Tab to type a path.").crop(width)
         return [hint, *(_file(one, at, width, here=at == mark) for at, one in enumerate(found))]
@@ -77,6 +79,7 @@ def file_why(one: Found | None, folder: Folder | None, width: int) -> list[Line]
 
 
 def file_aside(one: Found | None, folder: Folder | None, width: int) -> list[Line]:
+    """Empty if nothing is marked."""
     if one is None or folder is None:
         return []
     lines = [*clip(paragraph(plain(one.name), width, bold=True), 3, width)]
@@ -117,6 +120,7 @@ def state_of(guess: ColumnGuess, *, open_: bool) -> tuple[str, str, str]:
 
 
 def taken_for(guess: ColumnGuess, title: str) -> str:
+    """What becomes of a column: its field with unit or date order, a note, or left out."""
     if guess.left_out:
         return "left out"
     if guess.column is None:
@@ -126,6 +130,7 @@ def taken_for(guess: ColumnGuess, title: str) -> str:
 
 
 def columns_head(width: int) -> Line:
+    """Headings over the columns of the list."""
     first, _, third = _stops(width)
     row = Line().gap(3 if width < NARROW else 4).muted("column").to(first).muted("first cells")
     return row.to(third).muted("→ comes in as").crop(width)

@@ -19,6 +19,8 @@ Choice = tuple[str, str, str]
 
 
 class PickScreen(PickList):
+    """`chosen` is called with the value, after this screen has closed."""
+
     SCOPE = "import_pick"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("import_pick")
     LABEL = "Is"

@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 
 
 class ImportPreview(Frame):
+    """A dry run on opening; the same table is written on confirmation."""
+
     SCOPE = "import_preview"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("import_preview")
 

@@ -17,10 +17,12 @@ MOST = 30
 
 
 def counted(number: int, word: str, many: str = "") -> str:
+    """`1 job`, `2,400 jobs`; `many` is the plural if not just an s."""
     return f"{number:,} {word if number == 1 else many or word + 's'}"
 
 
 def is_something(report: ImportReport) -> bool:
+    """Whether the import would write anything."""
     return bool(report.pours_added or report.jobs_added or report.entries_added or report.undated)
 
 
@@ -47,6 +49,7 @@ def came(report: ImportReport) -> str:
 
 
 def done(report: ImportReport) -> str:
+    """The message after the import, with the way to undo it."""
     kept = f" {counted(len(report.kept), 'cell')} kept as notes." if report.kept else ""
     way = "" if report.entries_added else " To undo: i, then u."
     return f"Brought in {came(report)}.{kept}{way}"

@@ -63,6 +63,8 @@ class Spec:
 
 
 class Field(Vertical):
+    """Label, box and echo in a row; error and choices mount under it when first needed."""
+
     DEFAULT_CSS = """
     Field { height: auto; }
     Field Horizontal { height: auto; }
@@ -116,6 +118,7 @@ class Field(Vertical):
 
     @property
     def resting(self) -> bool:
+        """Whether the last key's echo has been made."""
         return self._typing is None
 
     @property
@@ -140,6 +143,7 @@ class Field(Vertical):
         self._understand()
 
     def fill(self, text: str) -> None:
+        """Replace the text; characters that cannot be typed are dropped."""
         self.entry.value = typeable(text)
 
     def settle(self) -> None:
@@ -256,6 +260,7 @@ class Field(Vertical):
 
     @property
     def is_open(self) -> bool:
+        """Whether its choices are shown."""
         return self.has_class("-open")
 
     def close(self) -> bool:
@@ -376,6 +381,7 @@ class Button(Canvas, can_focus=True):
 
     @property
     def verb(self) -> str:
+        """The label as the footer says it, in lower case."""
         return self._label[:1].lower() + self._label[1:]
 
     def paint(self, width: int) -> list[Line]:

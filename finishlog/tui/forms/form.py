@@ -56,10 +56,12 @@ class FormScreen(Frame):
 
     @property
     def name_of_it(self) -> str:
+        """The title at the left."""
         return "Form"
 
     @property
     def fact(self) -> str:
+        """The title's fact at the right; empty if none."""
         return ""
 
     @property
@@ -68,6 +70,7 @@ class FormScreen(Frame):
         return self.NOTE
 
     def begin(self) -> None:
+        """Called on mount: get what is offered, then `build`."""
         raise NotImplementedError
 
     def send(self, texts: dict[str, str], because: str | None) -> None:
@@ -80,6 +83,7 @@ class FormScreen(Frame):
 
     @property
     def writing(self) -> bool:
+        """Whether it was sent and is neither saved nor refused yet."""
         return self._sent
 
     # building
@@ -152,10 +156,12 @@ class FormScreen(Frame):
 
     @property
     def fields(self) -> list[Field]:
+        """In order of Tab, without the reason; empty until built."""
         return self._fields
 
     @property
     def values(self) -> dict[str, str]:
+        """Texts as typed, by field key."""
         return {field.spec.key: field.value for field in self.fields}
 
     @property
@@ -279,6 +285,7 @@ class FormScreen(Frame):
         self.put(call, done, self.refused)
 
     def refused(self, error: Exception) -> None:
+        """Blame the fields the error names, ask a reason for its doubts, or show the failure."""
         self._sent = False
         self.repaint()  # nothing is being written any more, and nothing says so
         self.house.ahead.drop()  # typed for the screen that was to follow

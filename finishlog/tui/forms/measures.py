@@ -53,6 +53,7 @@ def several(kind: str, text: str) -> list[str]:
 
 
 def shapes(field: ShapeField, text: str) -> tuple[Shape, ...]:
+    """Empty for a blank. Raises InputError."""
     return tuple(Shape(field.sign, field.kind, part) for part in several(field.kind, text))
 
 

@@ -94,6 +94,7 @@ class PaperScreen(FormScreen):
         self.repaint()
 
     def write(self, sheet: str, file: str) -> str:
+        """In a worker: write the sheet and answer its path. Raises InputError at `file`."""
         raise NotImplementedError
 
     def _written(self, path: str) -> None:

@@ -44,6 +44,8 @@ class Parts(Pane):
 
 
 class JobScreen(TakesBack, PlannedJob):
+    """Shows the list's `line` at once; the rest follows when read."""
+
     SCOPE = "job"
     FOLLOWS = True
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("job")

@@ -13,6 +13,8 @@ from finishlog.tui.widgets.canvas import Block
 
 
 class JobsScreen(JobFinder):
+    """The finder, with what can be done to the marked job."""
+
     SCOPE = "jobs"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("jobs")
 

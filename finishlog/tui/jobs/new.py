@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
 
 class NewJobScreen(FormScreen):
+    """Opens the new job's page once saved."""
+
     SCOPE = "new"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("new")
     VERB = "Save it"

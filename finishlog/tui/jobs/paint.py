@@ -84,6 +84,7 @@ def part(
     since: tuple[str, ...] = (),
     shades: Shades = PLAIN,
 ) -> list[Line]:
+    """The page's part at `index`; `mark` is an entry number, `since` what a plan would change."""
     name = parts(view)[index]
     if name == PLAN:
         return plan(view, width, system, since)

@@ -41,6 +41,8 @@ def item(line: JobLine, width: int, depth: Depth, dark: bool, *, here: bool) -> 
 
 
 class JobList(ScrollView, can_focus=True):
+    """Draws only the rows in view: a log may hold 200,000 jobs."""
+
     DEFAULT_CSS = """
     JobList { height: 1fr; scrollbar-size-vertical: 1; scrollbar-gutter: stable; overflow-x: hidden; }
     """
@@ -111,9 +113,11 @@ class JobList(ScrollView, can_focus=True):
 
     @property
     def current(self) -> JobLine | None:
+        """None if nothing is listed or its page has not come yet."""
         return self.line_at(self.cursor)
 
     def line_at(self, index: int) -> JobLine | None:
+        """None out of range, or if its page has not come yet."""
         page = self._pages.get(index // PAGE, ())
         return page[index % PAGE] if 0 <= index < self.total and index % PAGE < len(page) else None
 

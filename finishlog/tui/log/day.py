@@ -26,6 +26,8 @@ LATER = ("sweep.", "rinse.", "seal.")
 
 
 class DayScreen(FormScreen):
+    """`loads` groups of fields; more can be added while typing."""
+
     SCOPE = "day"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("day")
     VERB = "Log it"

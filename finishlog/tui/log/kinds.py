@@ -16,6 +16,8 @@ DAY_CARD = ("day_card", "Day card, a whole pour")
 
 
 class KindScreen(PickList):
+    """`half` are the kinds with an unfinished entry; they are marked."""
+
     SCOPE = "kinds"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("kinds")
     LABEL = "Log"

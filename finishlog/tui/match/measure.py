@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 
 
 class MeasureScreen(Frame):
+    """The texts are kept per job on the app, so leaving loses none."""
+
     SCOPE = "measure"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("measure")
 
@@ -75,10 +77,12 @@ class MeasureScreen(Frame):
 
     @property
     def fields(self) -> list[Field]:
+        """In order of Tab; empty until the reference was read."""
         return list(self.query(Field))
 
     @property
     def values(self) -> dict[str, str]:
+        """Texts as typed, by field key."""
         return {field.spec.key: field.value for field in self.fields}
 
     @property

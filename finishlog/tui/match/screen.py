@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 
 class MatchScreen(Frame):
+    """Nothing is saved until asked; then it becomes a planned job."""
+
     SCOPE = "match"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("match")
 

@@ -40,16 +40,20 @@ class Line:
         self, text: object, tone: str = "text", *, bold: bool = False, under: bool = False, back: str = "",
         act: str = "",
     ) -> Line:  # fmt: skip
+        """Append a text; returns the line, so calls chain. `act` runs on a click."""
         self._add(Piece(plain(text), tone, bold, under, back, act))
         return self
 
     def bold(self, text: object, tone: str = "text") -> Line:
+        """`put` in bold."""
         return self.put(text, tone, bold=True)
 
     def muted(self, text: object) -> Line:
+        """`put` in the muted tone."""
         return self.put(text, "muted")
 
     def gap(self, cells: int = 1) -> Line:
+        """Append blanks; none if negative."""
         self._add(Piece(" " * max(cells, 0)))
         return self
 
@@ -62,6 +66,7 @@ class Line:
         )
 
     def join(self, other: Line) -> Line:
+        """Append the other line's pieces."""
         for piece in other.pieces:
             self._add(piece)
         return self
@@ -94,6 +99,7 @@ class Line:
 
     @property
     def text(self) -> str:
+        """The characters without tones."""
         return "".join(piece.text for piece in self.pieces)
 
     def act_at(self, column: int) -> str:
@@ -134,10 +140,12 @@ def clip(lines: list[Line], most: int, width: int) -> list[Line]:
 
 
 def rule(width: int) -> Line:
+    """A horizontal line over the width."""
     return Line().put("─" * max(width, 0), "rule")
 
 
 def heading(title: str, width: int) -> list[Line]:
+    """A bold title over a rule: two rows."""
     return [Line().bold(title), rule(width)]
 
 
@@ -150,11 +158,13 @@ class Palette:
         self._styles: dict[tuple[str, bool, bool, str], Style] = {}
 
     def hex(self, token: str) -> str:
+        """sRGB hex of a token; a hex color passes through. KeyError if unknown."""
         if token.startswith("#"):
             return token
         return self._variables.get(PREFIX + token, SHADE[token])
 
     def style(self, piece: Piece) -> Style:
+        """Cached per look: a list repaints the same few."""
         key = (piece.tone, piece.bold, piece.under, piece.back)
         if key not in self._styles:
             self._styles[key] = Style(

@@ -62,6 +62,7 @@ def fact(label: str, text: str, figure: str, width: int, *, warn: bool = False) 
 
 
 def labeled(label: str, text: str, width: int, tone: str = "text", mark: str = "") -> list[Line]:
+    """A row whose label warns if it has a `mark`; the text wraps beside it."""
     head = Line().bold(label, "warn" if mark else "text").to(LABEL)
     return hanging(head, text, width, tone)
 

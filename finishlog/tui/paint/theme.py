@@ -138,6 +138,7 @@ class Uncolored(LineFilter):
     """NO_COLOR as it is meant: no color at all reaches the terminal; bold, underline and reverse stay."""
 
     def apply(self, segments: list[Segment], background: Color) -> list[Segment]:
+        """Drops both colors of every segment, keeps bold, underline and reverse."""
         return [
             Segment(text, None if style is None else style.without_color, control)
             for text, style, control in segments

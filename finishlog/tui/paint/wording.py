@@ -29,6 +29,7 @@ def name(line: JobLine) -> str:
 
 
 def month(day: date) -> str:
+    """`Jun 2026`."""
     return f"{_MONTHS[day.month - 1]} {day.year}"
 
 

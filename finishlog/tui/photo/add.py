@@ -33,6 +33,7 @@ def _plainly(_text: str) -> str:
 
 
 def specs(areas: tuple[str, ...]) -> list[Spec]:
+    """What a batch shares; `areas` are the job's."""
     light = ("sun", "open shade", "overcast", "indoors")
     return [
         Spec("path", "File or folder", _plainly, hint="Enter lists the folder; or type ~/phone/june"),
@@ -47,6 +48,8 @@ def specs(areas: tuple[str, ...]) -> list[Spec]:
 
 
 class AddScreen(FormScreen):
+    """Stays open while photos come in and counts them; leaving does not stop them."""
+
     SCOPE = "add"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("add")
     VERB = "Add"
@@ -82,6 +85,7 @@ class AddScreen(FormScreen):
 
     @property
     def path(self) -> Field:
+        """The field for the file or folder."""
         return self.fields[0]
 
     @on(Field.Next)

@@ -115,10 +115,12 @@ class ChooseScreen(Frame):
 
     @property
     def items(self) -> tuple[Listed, ...]:
+        """Folders first, then pictures; empty until read."""
         return (*self._folder.folders, *self._folder.pictures) if self._folder else ()
 
     @property
     def current(self) -> Listed | None:
+        """None in an empty folder."""
         return self.items[self._at] if self._at < len(self.items) else None
 
     @property
@@ -161,11 +163,13 @@ class ChooseScreen(Frame):
     # keys
 
     def move(self, by: int) -> None:
+        """Moves the mark by so many items, within the list."""
         self._at = min(max(self._at + by, 0), max(len(self.items) - 1, 0))
         self.repaint()
         self._peek_on()
 
     def turn(self, by: int) -> None:
+        """To the next page's first item, or the previous page's last."""
         page = self._page
         if page:
             self.move((page.stop if by > 0 else page.start - 1) - self._at)

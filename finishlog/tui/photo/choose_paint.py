@@ -45,6 +45,7 @@ def counted(folder: Folder) -> str:
 
 
 def sentence(folder: Folder, marked: int) -> str:
+    """What is marked, else how to choose."""
     if marked:
         return f"{marked} marked. Enter takes {'it' if marked == 1 else 'them'}."
     if not folder.pictures:

@@ -66,6 +66,7 @@ def dragged(hold: Hold, box: Spot, at: tuple[int, int], size: tuple[int, int]) -
 
 
 def centered(box: Spot, at: tuple[int, int], size: tuple[int, int]) -> Spot:
+    """The box with its middle on the cell `at`, kept inside the picture."""
     x, y = middle(at, size)
     return box.moved(x - box.x - box.width / 2, y - box.y - box.height / 2)
 

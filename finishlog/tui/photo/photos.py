@@ -34,6 +34,8 @@ AHEAD = 20
 
 
 class List(Pane):
+    """Its arrows move the mark; the pane scrolls after it."""
+
     def action_scroll_up(self) -> None:
         cast(PhotosScreen, self.screen).move(-1)
 
@@ -77,6 +79,7 @@ class PhotosScreen(Frame):
 
     @property
     def lines(self) -> tuple[PhotoLine, ...]:
+        """Oldest first; empty until read."""
         return self._view.lines if self._view else ()
 
     @property
@@ -147,6 +150,7 @@ class PhotosScreen(Frame):
     # keys
 
     def move(self, by: int) -> None:
+        """Moves the mark by so many photos, within the list."""
         self._at = min(max(self._at + by, 0), max(len(self.lines) - 1, 0))
         self.repaint()
         self.call_after_refresh(self._show_mark)

@@ -141,6 +141,7 @@ class Picture(Block):
             self.let_go()
 
     def let_go(self) -> None:
+        """End the drag without moving anything."""
         self._last = None
         self.release_mouse()
 

@@ -37,6 +37,7 @@ class PicturePane(Vertical):
             self.call_after_refresh(self._draw)
 
     def show(self, jpeg: bytes) -> None:
+        """Does nothing if it is the picture shown."""
         if jpeg != self._jpeg:
             self._jpeg = jpeg
             self.call_after_refresh(self._draw)

@@ -41,13 +41,16 @@ class Spot:
         return f"{self.shows}={self.place}"
 
     def pixels(self, width: int, height: int) -> str:
+        """Left, top, width, height in whole pixels of a photo of that size, as they are typed."""
         numbers = self.x * width, self.y * height, self.width * width, self.height * height
         return ",".join(str(round(n)) for n in numbers)
 
     def moved(self, dx: float, dy: float) -> Spot:
+        """Shifted by shares of the picture, kept inside it."""
         return replace(self, x=_within(self.x + dx, 1 - self.width), y=_within(self.y + dy, 1 - self.height))
 
     def sized(self, dx: float, dy: float) -> Spot:
+        """Grown by shares of the picture; at least LEAST, kept inside it."""
         width = min(max(self.width + dx, LEAST), 1 - self.x)
         return replace(self, width=width, height=min(max(self.height + dy, LEAST), 1 - self.y))
 
@@ -68,11 +71,13 @@ def spots(there: Sequence[str]) -> tuple[Spot, ...]:
 
 
 def corner_moved(corners: Corners, at: int, dx: float, dy: float) -> Corners:
+    """Corner `at` shifted by shares of the picture, kept inside it."""
     x, y = corners[at]
     return corner_put(corners, at, x + dx, y + dy)
 
 
 def corner_put(corners: Corners, at: int, x: float, y: float) -> Corners:
+    """Corner `at` set to shares of the picture, kept inside it."""
     return (*corners[:at], (_within(x, 1.0), _within(y, 1.0)), *corners[at + 1 :])
 
 

@@ -124,6 +124,7 @@ class PhotoTable(Frame):
 
     @property
     def there(self) -> list[str]:
+        """The boxes to read, as `inputs.boxes` reads them; without the gray card."""
         return [box.text for box in self._boxes if box.there and box.shows != places.GRAY]
 
     @property

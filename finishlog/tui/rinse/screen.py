@@ -62,7 +62,7 @@ TONES = {"clear": "ok", "rough": "warn", "cannot tell": "bad"}
 
 
 class RinseScreen(Frame):
-    """`title` is the job's, as its screen has it."""
+    """`title` is the job's, as its own screen shows it."""
 
     SCOPE = "rinse"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("rinse")
@@ -92,6 +92,7 @@ class RinseScreen(Frame):
 
     @property
     def fields(self) -> list[Field]:
+        """The spots, then dried and target; also while folded away."""
         return list(self.query_one("#spots").query(Field))
 
     @property

@@ -38,6 +38,7 @@ class Others:
             self.thread.start()
 
     def stop(self) -> None:
+        """The thread ends within its poll; it cannot be started again."""
         self._over.set()
 
     def _run(self, told: Callable[[], object]) -> None:

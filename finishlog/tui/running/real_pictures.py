@@ -50,6 +50,7 @@ def prepare(env: Mapping[str, str]) -> None:
 
 
 def there() -> bool:
+    """Whether `widget` can be called: `prepare` found a terminal that draws."""
     return bool(_found)
 
 

@@ -58,13 +58,16 @@ class Work:
 
     @property
     def idle(self) -> bool:
+        """Whether no read or write is running or queued."""
         return not any(self._open.values())
 
     @property
     def writing(self) -> bool:
+        """Whether a write is running or queued."""
         return self._open["write"] > 0
 
     def newest(self, screen: Screen[Any], slot: str) -> int:
+        """Number of the last read asked in a slot; 0 if none."""
         return self._newest[id(screen), slot]
 
     def take(self, screen: Screen[Any], slot: str, number: int) -> None:

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 
 class Failure(ModalScreen[None]):
+    """`error` may be any exception; one of ours is told without a trace."""
+
     BINDINGS: ClassVar[list[BindingType]] = [*actions.bindings("failure"), ("escape", "close")]
 
     def __init__(self, error: Exception) -> None:

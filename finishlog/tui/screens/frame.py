@@ -58,6 +58,7 @@ class Frame(Screen[None]):
         yield Footer(self.SCOPE)
 
     def compose_body(self) -> ComposeResult:
+        """The widgets between top bar and footer."""
         yield from ()
 
     @property
@@ -69,10 +70,12 @@ class Frame(Screen[None]):
 
     @property
     def desks(self) -> Desks:
+        """Call them in a worker only, through `ask` or `put`."""
         return self.house.desks
 
     @property
     def wide(self) -> bool:
+        """Whether there is room for a second column (WIDE)."""
         return self.size.width >= WIDE
 
     @property
@@ -182,6 +185,7 @@ class Frame(Screen[None]):
             self.follow(in_sight=True)
 
     def fail(self, error: Exception) -> None:
+        """Show the failure in a dialog over this screen."""
         from finishlog.tui.screens.failure import Failure
 
         self.app.push_screen(Failure(error))

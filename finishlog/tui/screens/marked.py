@@ -68,6 +68,7 @@ class MarkedScreen(Frame, Generic[L]):
 
     @property
     def lines(self) -> tuple[L, ...]:
+        """The list's values in order; empty until read."""
         raise NotImplementedError
 
     @staticmethod
@@ -77,6 +78,7 @@ class MarkedScreen(Frame, Generic[L]):
 
     @property
     def count(self) -> int:
+        """Number of lines."""
         return len(self.lines)
 
     @property
@@ -85,15 +87,19 @@ class MarkedScreen(Frame, Generic[L]):
         return self.lines[self._mark] if self._mark < self.count else None
 
     def paint_title(self, width: int) -> list[Line]:
+        """The rows above the list."""
         raise NotImplementedError
 
     def paint_lines(self, width: int) -> list[Line]:
+        """The list's rows; the marked one starts with MARK."""
         raise NotImplementedError
 
     def paint_why(self, width: int) -> list[Line]:
+        """About the marked line, under the list; the first WHY rows show, not on a wide screen."""
         raise NotImplementedError
 
     def paint_aside(self, width: int) -> list[Line]:
+        """About the marked line, in the pane of a wide screen."""
         raise NotImplementedError
 
     def _paint_rows(self, width: int) -> list[Line]:
@@ -115,6 +121,7 @@ class MarkedScreen(Frame, Generic[L]):
     # the mark
 
     def put_mark(self, at: int) -> None:
+        """Mark the line at an index, clamped to the list, and scroll to it."""
         before, self._mark = self._mark, max(0, min(at, self.count - 1))
         if before != self._mark:
             for along in self.query("#along").results(Pane):
@@ -162,6 +169,7 @@ class MarkedScreen(Frame, Generic[L]):
     # keys
 
     def with_line(self, call: Callable[[L], object]) -> None:
+        """Call with the marked line; if there is none, say NONE."""
         if self.current is None:
             self.say(self.NONE)
         else:

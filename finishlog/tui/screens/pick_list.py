@@ -56,12 +56,15 @@ class PickList(Frame):
         """Called once, when the screen stands: ask for the choices where they are not there yet."""
 
     def paint_gap(self, _width: int) -> list[Line]:
+        """The rows between box and choices."""
         return [Line()]
 
     def paint_choices(self, width: int) -> list[Line]:
+        """A row per fitting choice, or a hint if none fits."""
         raise NotImplementedError
 
     def take(self, value: str) -> None:
+        """Enter or a click chose this value. The override closes the screen."""
         raise NotImplementedError
 
     def mark_after(self, typed: str) -> int:
@@ -93,6 +96,7 @@ class PickList(Frame):
         self.show_mark()
 
     def show_mark(self) -> None:
+        """Repaint and scroll to the marked row."""
         self.repaint()
         pane = self.query_one(Pane)
         low = self._mark - max(pane.size.height - 2, 0)

@@ -22,6 +22,7 @@ class TakesBack(Frame):
 
     @property
     def own_job(self) -> str:
+        """Handle of the one job shown; empty on a screen of many."""
         return ""
 
     def action_undo(self) -> None:

@@ -30,6 +30,8 @@ HERE = "saved on this machine only"
 
 
 class SettingsScreen(FormScreen):
+    """`page` is the group to open at, from 0."""
+
     SCOPE = "settings"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("settings")
     VERB = "Save it"

@@ -19,6 +19,7 @@ EMPTY = "i adds a purchase; what jobs use comes off automatically."
 
 
 def page(view: ShelfView, mark: int, width: int) -> list[Line]:
+    """One row per lot."""
     lines = view.shelf.lines
     return [_row(line, at, width, here=at == mark) for at, line in enumerate(lines)]
 
@@ -44,6 +45,7 @@ def _lot(held: ShelfLot) -> str:
 
 
 def title_of(held: ShelfLot) -> str:
+    """Product and lot."""
     return f"{held.product.name} · {_lot(held)}"
 
 

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 
 class ShelfScreen(MarkedScreen["ShelfLine"]):
+    """Lots, those that run out first on top."""
+
     SCOPE = "shelf"
     PLACE = "shelf"
     FOLLOWS = True

@@ -38,6 +38,7 @@ def clock(now: datetime, width: int) -> str:
 
 
 def places(current: str, now: datetime | None, width: int, zone: str = "") -> Line:
+    """The top bar; `now` None leaves out the clock, `zone` is the site's if not the shop's."""
     line = Line().gap(2)
     for place in actions.PLACES:
         act = f"app.place('{place.name}')"
@@ -94,6 +95,8 @@ def _is_said(action: actions.Action, enter: str, focused: object) -> bool:
 
 
 class Places(Canvas):
+    """The top bar; its clock goes by the open job's site."""
+
     def __init__(self, current: str) -> None:
         super().__init__()
         self._current = current
@@ -119,6 +122,8 @@ class Places(Canvas):
 
 
 class Footer(Canvas):
+    """The bottom bar: keys of scope `scope`, or a note for a moment."""
+
     def __init__(self, scope: str) -> None:
         super().__init__()
         self._scope = scope
@@ -145,6 +150,7 @@ class Footer(Canvas):
 
     @property
     def typing(self) -> bool:
+        """Whether a text box has the focus, so letters are no keys."""
         return isinstance(self.screen.focused, Input)
 
     def paint(self, width: int) -> list[Line]:

@@ -25,18 +25,22 @@ class Canvas(Widget):
     """
 
     def paint(self, width: int) -> list[Line]:
+        """Its rows for a width in cells. Pure: it is called to measure as well."""
         raise NotImplementedError
 
     @property
     def house(self) -> House:
+        """The app, typed as what widgets may ask of it."""
         return cast("House", self.app)
 
     @property
     def palette(self) -> Palette:
+        """Tokens of the current theme."""
         return self.house.palette
 
     @property
     def depth(self) -> Depth:
+        """How many colors the terminal shows."""
         return self.house.depth
 
     def repaint(self) -> None:
@@ -66,6 +70,7 @@ class Block(Canvas):
         self._painter: Painter = nothing
 
     def show(self, painter: Painter) -> None:
+        """Paint with this from now on."""
         self._painter = painter
         self.repaint()
 
@@ -80,4 +85,5 @@ if TYPE_CHECKING:
 
 
 def nothing(_width: int) -> list[Line]:
+    """A painter of no rows."""
     return []

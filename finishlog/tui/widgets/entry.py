@@ -23,6 +23,8 @@ def typeable(text: str) -> str:
 
 
 class Entry(Input):
+    """One line of at most LONGEST characters, none invisible."""
+
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("down", "down", show=False),
         Binding("up", "up", show=False),
@@ -54,9 +56,11 @@ class Entry(Input):
         )
 
     def insert_text_at_cursor(self, text: str) -> None:
+        """Invisible characters are dropped."""
         super().insert_text_at_cursor(typeable(text))
 
     def replace(self, text: str, start: int, end: int) -> None:
+        """Invisible characters are dropped; what exceeds LONGEST is cut."""
         room = self.LONGEST - len(self.value) + end - start
         super().replace(typeable(text)[:room], start, end)
 

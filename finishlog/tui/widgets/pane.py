@@ -13,6 +13,8 @@ from textual.widget import Widget
 
 
 class Pane(VerticalScroll, can_focus=True, inherit_bindings=False):
+    """Focusable; scrolls with the vertical keys alone."""
+
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("up", "scroll_up", show=False),
         Binding("down", "scroll_down", show=False),
