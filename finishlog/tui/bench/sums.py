@@ -1,4 +1,4 @@
-"""The sums of the bench: what each asks, and its answer in words. The arithmetic is `desk.bench`."""
+"""The bench's sums: the fields of each, and its answer in words. `desk.bench` does the arithmetic."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ LABEL = 12
 
 @dataclass(frozen=True, slots=True)
 class Sum:
-    """One sum, made once its `needed` fields are filled. `answer` raises InputError naming a field."""
+    """One sum, run once its `needed` fields are filled. `answer` raises InputError at a field."""
 
     title: str
     question: str
@@ -226,7 +226,7 @@ def _dose_lines(answer: DoseAnswer, system: str, width: int) -> list[Line]:
 
 
 def _dose_load(answer: DoseAnswer, number: int, system: str, width: int) -> list[Line]:
-    """One load: its yards, its pigment, how that is made up, and what whole packs alone would do."""
+    """One load: yards, pigment, how to weigh it out, and what whole packs alone would give."""
     from finishlog.desk.words import count
 
     load = answer.plan.loads[number]

@@ -1,4 +1,4 @@
-"""The desks of photos, the rinse helper and the blend, as the screens see them; imported late, called from workers."""
+"""Photos, rinse helper and blend, for the screens. Imported late, called from worker threads only."""
 
 from __future__ import annotations
 
@@ -19,17 +19,17 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 SMALL = 512
-"""Pixels of the longer side of a small picture, as they are kept when a photo comes in."""
+"""Longer side of a thumbnail in pixels, as made on import."""
 LOOKERS = 1
-"""Photos unpacked at once while somebody sits at the screens: of two cores one is theirs."""
+"""Photos decoded at a time: of two cores, one stays free for the screens."""
 SPOTS = ("field", "rinsed", "unrinsed")
 BETWEEN = "\0"
-"""Separates photo paths in one text: no path contains it."""
+"""Joins photo paths in one text; no path can contain it."""
 
 
 @dataclass(frozen=True, slots=True)
 class RungLook:
-    """How a rung of the ladder looks, as sRGB hex: base and release color now and at final color; "": not known."""
+    """A rung's base and release color in sRGB hex, now and at final color; empty if unknown."""
 
     base_now: str = ""
     release_now: str = ""
@@ -39,7 +39,7 @@ class RungLook:
 
 @dataclass(frozen=True, slots=True)
 class RinseView:
-    """What the rinse helper answers, the spots it is of (None: none) and how base and release color look."""
+    """The rinse answer, the spots it is based on, and how base and release color look."""
 
     answer: RinseAnswer
     spots: Spots | None
@@ -48,9 +48,9 @@ class RinseView:
 
 @dataclass(frozen=True, slots=True)
 class BlendView:
-    """A blend, and the wanted and the reached color as sRGB hex and by name; None where none was found.
+    """A blend, with the wanted and the reached color (None if no blend) as sRGB hex and name.
 
-    `compared` is the reached one beside the wanted one, in words; `ladder` the hex of each rung.
+    `compared` puts their difference in words; `ladder` is each rung's hex.
     """
 
     answer: BlendAnswer
@@ -62,7 +62,7 @@ class BlendView:
 
 @dataclass(frozen=True, slots=True)
 class PhotosView:
-    """The photos of a job, oldest first, and the names of its areas."""
+    """A job's photos, oldest first, and its area names."""
 
     lines: tuple[PhotoLine, ...]
     areas: tuple[str, ...]
@@ -70,7 +70,7 @@ class PhotosView:
 
 @dataclass(frozen=True, slots=True)
 class Shot:
-    """A photo that is in no log: its name for the eye, upright size in pixels, and a small JPEG of it."""
+    """A photo in no log: display name, upright size in pixels, and a small JPEG."""
 
     path: str
     name: str
@@ -80,7 +80,7 @@ class Shot:
 
 
 class PhotoDesks:
-    """Those desks on a log. Texts are read here: what is wrong names its field."""
+    """Photo work on one log. Reads the texts, so InputError names the field."""
 
     _services: Services
 
@@ -108,7 +108,7 @@ class PhotoDesks:
         )
 
     def photo_folder(self, path: str, last: str = "") -> Folder:
-        """What lies in a folder; in the one used last, or where photos usually lie, where none is named."""
+        """A folder's contents; without a name the last folder used, else the usual photo folder."""
         from pathlib import Path
 
         from finishlog.desk.photo import folder
@@ -229,7 +229,7 @@ def _labs(text: str) -> tuple[Lab, ...]:
 
 
 def _look(answer: RinseAnswer, spots: Spots | None) -> RungLook:
-    """Base and release color now as they were read, at final color as they were worked out."""
+    """Base and release color: as read now, as computed at final color."""
     from finishlog.color.notation.space import lab_to_hex
 
     settled = answer.settled
@@ -278,7 +278,7 @@ def _sheet(path: str) -> Samples:
 
 
 def _read(texts: Mapping[str, str], key: str, reader: Callable[[str], T]) -> T | None:
-    """The value of a field; None for a blank. Raises InputError that names it."""
+    """A field's value; None if blank. Raises InputError at the field."""
     from finishlog.errors import naming
 
     text = texts.get(key, "").strip()

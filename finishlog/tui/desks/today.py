@@ -1,4 +1,4 @@
-"""What is due, as the screens see it. Called from worker threads only."""
+"""What is due, for the screens. Called from worker threads only."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 class TodayDesks:
-    """The desk of Today on a log."""
+    """Today's list of one log."""
 
     _services: Services
     due: Callable[[], Today] = late("finishlog.desk.due.today.today")

@@ -1,4 +1,4 @@
-"""The desks as the screens see them. Imported late: the first frame needs neither store nor color."""
+"""All desks, for the screens. Imported late: the first frame needs neither store nor color."""
 
 from __future__ import annotations
 
@@ -34,17 +34,17 @@ if TYPE_CHECKING:
 
 
 NEW_JOB = "job new"
-"""The key of the draft of a new job."""
+"""Draft key of a new job."""
 
 
 def leading(page: Page, handle: str) -> Page:
-    """The same page with this job first."""
+    """The page with this job moved to the top."""
     lines = sorted(page.lines, key=lambda line: line.handle != handle)
     return replace(page, lines=tuple(lines))
 
 
 class Desks(ImportDesks, PhotoDesks, ColorDesks, TodayDesks, OfficeDesks):
-    """The desks on a log."""
+    """Every desk on one log."""
 
     backup: Callable[[], str] = late("finishlog.desk.exchange.keeping.backup")
     save: Callable[[Plan, str | None], str] = late("finishlog.desk.match.plan.save")
@@ -72,7 +72,7 @@ class Desks(ImportDesks, PhotoDesks, ColorDesks, TodayDesks, OfficeDesks):
         from finishlog.desk.jobs import find
 
         if looking.is_color(words):
-            with suppress(InputError):  # written as one, and none: a ticket, perhaps
+            with suppress(InputError):  # looks like a color but is none: a ticket, perhaps
                 return find.near(self._services, words, limit=limit, archived=archived)
         return find.page(self._services, words, limit=limit, offset=offset, archived=archived)
 
@@ -126,7 +126,7 @@ class Desks(ImportDesks, PhotoDesks, ColorDesks, TodayDesks, OfficeDesks):
         return self._services.past_errors()
 
     def kinds(self) -> tuple[tuple[str, str], ...]:
-        """Key and title of all that can be logged, in the order of the work."""
+        """Key and title of each kind, in order of work."""
         from finishlog.inputs.entry import entries
 
         return tuple((kind.key, kind.title) for kind in entries.kinds())

@@ -1,4 +1,4 @@
-"""What a column may be: a list that gets shorter as one types, the likeliest first."""
+"""What a column may be, likeliest first; typing narrows the list."""
 
 from __future__ import annotations
 

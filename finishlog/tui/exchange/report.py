@@ -1,4 +1,4 @@
-"""What a sheet would bring in, as lines of text: counts, what is refused, the first pours, what is kept aside."""
+"""Paints an import's preview: counts, refusals, first pours, cells kept as notes."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 Titles = Mapping[str, tuple[str, str]]
 MOST = 30
-"""Remarks of one sort that are shown."""
+"""Most remarks shown of one sort."""
 
 
 def counted(number: int, word: str, many: str = "") -> str:
@@ -56,7 +56,7 @@ def done(report: ImportReport) -> str:
 
 
 def _counts(report: ImportReport) -> Iterator[tuple[str, str, str]]:
-    """Figure, words and tone of all there is to count."""
+    """Figure, words and tone of each count."""
     if report.jobs_added:
         yield f"{report.jobs_added:,}", "new job" if report.jobs_added == 1 else "new jobs", "text"
     if report.pours_added:
@@ -80,7 +80,7 @@ def _counts(report: ImportReport) -> Iterator[tuple[str, str, str]]:
 
 
 def page(report: ImportReport, titles: Titles, width: int) -> list[Line]:
-    """The counts, what is refused first, then the first pours, then the rest."""
+    """Counts, refusals, first pours, then the rest."""
     figures = list(_counts(report))
     room = max((len(figure) for figure, _, _ in figures), default=0) + 2
     lines = [Line().gap(room - len(figure)).bold(figure, tone).put(f"  {text}", tone)
@@ -100,7 +100,7 @@ def _texts(texts: Sequence[str], width: int) -> list[Line]:
 
 
 def _remarks(title: str, remarks: Sequence[Remark], titles: Titles, width: int, tone: str) -> list[Line]:
-    """Each with its row; our column by its title."""
+    """Each remark with its row, and our column by title."""
     if not remarks:
         return []
     lines = [Line(), *heading(title, width)]

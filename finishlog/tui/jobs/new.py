@@ -1,4 +1,4 @@
-"""A new job: who, where, which areas, what is buried there. Customer or piece of work is enough."""
+"""A new job: who, where, areas, what is buried. A customer or a job name is enough."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What is to be logged: all kinds in the order of the work, fewer as one types their first letters."""
+"""What to log: kinds in order of work; typing narrows them."""
 
 from __future__ import annotations
 
