@@ -27,7 +27,7 @@ def is_something(report: ImportReport) -> bool:
 
 
 def sentence(report: ImportReport) -> str:
-    """What s would do, or why it would do nothing."""
+    """What s imports, or why it cannot yet."""
     if report.bad:
         refused = counted(len({one.line for one in report.bad}), "row is", "rows are")
         return f"Nothing comes in yet: {refused} refused. Left changes a column; or fix the sheet."

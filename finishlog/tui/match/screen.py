@@ -1,4 +1,4 @@
-"""Match: the plan for an addition that is to look like the old slab. The eye: the joint."""
+"""Match: the plan for an addition that should look like the old slab."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ class MatchScreen(Frame):
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("match")
 
     def __init__(self, view: PlanView, again: str = "") -> None:
-        """`again` is the planned job whose plan was made anew."""
+        """`again` is the planned job this plan was remade for."""
         super().__init__()
         self._again = again
         self._view = view

@@ -1,4 +1,4 @@
-"""What a screen and its widgets may ask of the app that shows them. No screen knows the app itself."""
+"""What screens and widgets may ask of the app. None imports the app itself."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 class House(Protocol):
-    """`typed` keeps the measures of an addition by job; `broken`: the log cannot be used."""
+    """`typed` keeps an addition's measures by job; `broken` means the log cannot be used."""
 
     services: Services
     desks: Desks

@@ -1,4 +1,4 @@
-"""One question before changing others' entries: y does it, Esc cancels. Enter does neither."""
+"""A question before changing others' entries: y does it, Esc cancels, Enter does nothing."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A widget that shows what a painter makes for its width. A click runs the action of its piece."""
+"""A widget that shows a painter's lines for its width. A click runs its piece's action."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 class Canvas(Widget):
-    """Override `paint`. As high as it needs to be."""
+    """Override `paint`. As high as its lines."""
 
     DEFAULT_CSS = """
     Canvas { width: 1fr; height: auto; text-wrap: nowrap; text-overflow: clip; }
@@ -44,7 +44,7 @@ class Canvas(Widget):
         return self.house.depth
 
     def repaint(self) -> None:
-        """What is shown has changed, its height too perhaps."""
+        """Call after a change; the height may change too."""
         self.refresh(layout=True)
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
@@ -63,7 +63,7 @@ class Canvas(Widget):
 
 
 class Block(Canvas):
-    """Lines made elsewhere, for one width after another."""
+    """Shows the painter given to `show`."""
 
     def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)
