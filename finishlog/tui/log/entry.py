@@ -94,7 +94,7 @@ class LogScreen(FormScreen):
         ]
 
     def kept(self) -> Sequence[tuple[str, str]]:
-        """Echo a blank time as now."""
+        """A blank time is listed as now, except in a correction."""
         told = [(field.spec.label, field.told) for field in self.fields if field.told]
         at = next((field for field in self.fields if field.spec.key == "at"), None)
         return (

@@ -126,7 +126,7 @@ class AddScreen(FormScreen):
         return bool(self._chosen) and self.path.value == self._chosen_as
 
     def _remember(self) -> None:
-        """The last folder used on this machine; empty if its name is not valid text."""
+        """Remember the chosen photos' folder on this machine, unless its name is not printable."""
         folder = self._folder if self._is_chosen else ""
         if folder and folder.isprintable() and folder != self.house.machine.last_photos:
             self.house.settle_in(replace(self.house.machine, last_photos=folder))
@@ -170,7 +170,7 @@ class AddScreen(FormScreen):
             self.app.pop_screen()
 
     def _close(self) -> None:
-        """Wait until the form is on top, if another place or a dialog is shown."""
+        """Close, if another place or a dialog is shown once the form is on top again."""
         self._over = True
         if self.app.screen is self:
             self.app.pop_screen()
@@ -195,7 +195,7 @@ class AddScreen(FormScreen):
         self.house.done(" ".join([done.sentence, *asked, *left_out]))
 
     def _ask_about(self, done: Added) -> None:
-        """Keep only the refused photos in the form; ask a missing time first."""
+        """Keep only photos with open questions in the form; a missing time comes first."""
         self._sent = False
         self._choose(tuple(one.path for one in done.asked))
         if timeless := [one for one in done.asked if one.needs_time]:
