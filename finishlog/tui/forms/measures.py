@@ -205,7 +205,7 @@ def total(values: Mapping[str, str], system: str) -> str:
 
 
 def shape_spec(key: str, system: str, *, gap: bool = False) -> Spec:
-    """A field for any number of shapes of one kind."""
+    """The spec of the shape field `key`; its echo is in `system` units."""
     field = next(one for one in SHAPES if one.key == key)
     return Spec(key, field.label, _shape_echo(field, system), hint=field.hint, gap=gap)
 

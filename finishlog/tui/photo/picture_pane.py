@@ -1,4 +1,4 @@
-"""A pane filled by one picture in its own shape: a real picture if the terminal can, else half blocks."""
+"""A pane filled by one picture in its own shape: a real picture if the terminal can, else half-blocks."""
 
 from __future__ import annotations
 
