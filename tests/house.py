@@ -87,7 +87,8 @@ def said_by(kind: str) -> frozenset[str]:
     """The methods that a class of that name, or one it comes from, says something of."""
     nodes = [node for path in modules() for node in tree(path).body if isinstance(node, ast.ClassDef)]
     own = [node for node in nodes if node.name == kind]
-    bases = [base.id for node in own for base in node.bases if isinstance(base, ast.Name) and base.id != kind]
+    bare = [base.value if isinstance(base, ast.Subscript) else base for node in own for base in node.bases]
+    bases = [base.id for base in bare if isinstance(base, ast.Name) and base.id != kind]
     told = {name for node in own for name, said in methods(node).items() if said}
     return frozenset(told.union(*map(said_by, bases)))
 

@@ -1,6 +1,6 @@
-"""Every action of the screens in one table: it feeds the bindings, the footer, the palette and the help.
+"""One table of every screen action, for bindings, footer, palette and help.
 
-One letter has one meaning in the whole program. Keys are remappable by the action's id.
+A letter means the same on every screen. Keys are remapped by action id.
 """
 
 from __future__ import annotations
@@ -24,16 +24,18 @@ class Action:
     foot: bool = True
     palette: bool = True
     typing: bool = False
-    """Stands in the footer only while something is typed into a box."""
+    """Shown in the footer only while a text box has the focus."""
 
     @property
     def scope(self) -> str:
-        """The screen it belongs to, or `app`: what its id begins with."""
+        """Its screen, or `app`: the start of its id."""
         return self.id.partition(".")[0]
 
 
 @dataclass(frozen=True, slots=True)
 class Place:
+    """A top-level page: its key, the mode Textual keeps it in, and its title in the top bar."""
+
     key: str
     name: str
     title: str
@@ -265,21 +267,22 @@ WORDS: Mapping[str, str] = {
     "app.shade": "dark night", "app.sun": "light bright outdoors contrast", "app.quit": "exit close end",
     "app.backup": "backup save safe copy export", "app.commands": "terminal command line shell console",
 }  # fmt: skip
-"""Other words for an action, by its id: the palette finds it by them."""
+"""Synonyms the palette searches, by action id."""
 
 
 def of(scope: str) -> tuple[Action, ...]:
+    """The actions of a scope in table order; empty if the scope is unknown."""
     return tuple(action for action in ACTIONS if action.scope == scope)
 
 
 def shown(action: Action, keys: Mapping[str, str]) -> str:
-    """The key as it is written on the screen; `keys` are the person's own, by the action's id."""
+    """The key as shown on screen; `keys` are the user's own, by action id."""
     own = keys.get(action.id, "").partition(",")[0]
     return "+".join(part.capitalize() for part in own.split("+")) if len(own) > 1 else own or action.shown
 
 
 def footer(scope: str, typing: bool = False) -> tuple[Action, ...]:
-    """The verbs of a screen's footer, the most needed first; while one types, those that no letter calls."""
+    """A screen's footer verbs, most needed first; while typing, only those no letter calls."""
     verbs = (action for action in of(scope) if action.foot)
     if typing:
         return tuple(action for action in verbs if len(action.key) != 1 and action.key != "slash")
@@ -287,7 +290,7 @@ def footer(scope: str, typing: bool = False) -> tuple[Action, ...]:
 
 
 def bindings(scope: str) -> list[BindingType]:
-    """The keys of a scope. None is shown by Textual's own footer: ours draws itself."""
+    """A scope's key bindings, hidden from Textual's footer: ours draws itself."""
     return [
         Binding(action.key, action.call, action.label, show=False, id=action.id)
         for action in of(scope)

@@ -1,4 +1,4 @@
-"""The screens. One app, small: places, going back, leaving; all else is in the screens."""
+"""The app: places, going back, leaving. All else is in the screens."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ if TYPE_CHECKING:
     from finishlog.tui.running.house import House
 
 READ_PER_S = 15
-"""Characters of a message that a person reads in a second (ours)."""
+"""Reading speed in characters per second (ours)."""
 
 
 def _today() -> Frame:
@@ -78,8 +78,8 @@ def _commands() -> type[Provider]:
 class FinishlogApp(App[None]):
     """`demo` opens with the reference job under the mark and its addition filled in.
 
-    `machine` are the settings of this machine, `keep` writes them; `units` is what the command line said
-    over them, `notice` what is to be said at the start.
+    `machine` holds this machine's settings, `keep` writes them; `units` from the command line overrides
+    them; `notice` is shown at the start.
     """
 
     TITLE = "finishlog"
@@ -106,7 +106,7 @@ class FinishlogApp(App[None]):
         self.services = services
         self.demo = demo
         self.units = units or self.machine.units
-        self.animation_level = "none"  # nothing moves by itself; a slow line has less to send
+        self.animation_level = "none"  # no animation: less to send over a slow line
         self._keep = keep
         self._notice = notice
         self.typed: dict[str, dict[str, str]] = {}
@@ -127,13 +127,13 @@ class FinishlogApp(App[None]):
             self._filters[-1] = Uncolored()
 
     def _dress_first(self, theme: str) -> None:
-        """The theme of the first frame. Setting it the usual way would parse the style sheet twice."""
+        """Set the first frame's theme without parsing the style sheet twice."""
         self.set_reactive(App.theme, theme)
         self.stylesheet.set_variables(self.get_css_variables())
 
     def run(self, **named: Any) -> None:
-        """Run until left. Starting makes a hundred thousand objects that stay: looking through them again and
-        again for garbage took a tenth of the time to the first rows, so that waits until these are there."""
+        """Run until the user quits. Garbage collection waits for the first rows: scanning the 100,000 objects made
+        at start took a tenth of that time."""
         real_pictures.prepare(os.environ)
         gc.disable()
         try:
@@ -148,15 +148,15 @@ class FinishlogApp(App[None]):
             await super().on_event(event)
 
     def _stands(self) -> bool:
-        """Whether the screen that is shown takes keys yet; a dialog over it always does."""
+        """Whether the screen shown takes keys yet; a dialog always does."""
         return not isinstance(self.screen, Frame) or self.screen.stands
 
     def on_mount(self) -> None:
         hangup.watch(self, self.action_leave, lambda: self.work.writing)
 
     def started(self) -> None:
-        """The first answer is on the screen: collect garbage as usual, but not what was there before; from here
-        on what others write is looked for."""
+        """The first answer is on the screen: collect garbage again, but skip what exists by now, and start to
+        watch for others' writes."""
         if self._own_desks:
             self.others.start()
         if not gc.isenabled():
@@ -171,22 +171,24 @@ class FinishlogApp(App[None]):
 
     @property
     def palette(self) -> Palette:
+        """Rebuilt when the theme changes."""
         if self._palette is None or self._palette[0] != self.theme:
             self._palette = (self.theme, Palette(self.theme_variables, self.machine.plain_glyphs))
         return self._palette[1]
 
     @property
     def keys(self) -> Mapping[str, str]:
-        """The person's own keys, by the action's id."""
+        """The user's own keys, by action id."""
         return self.machine.keys
 
     @cached_property
     def depth(self) -> Depth:
+        """Asked of the terminal once; NO_COLOR wins."""
         return depth_of(self.console, self.no_color)
 
     @property
     def frame(self) -> Frame | None:
-        """The full screen that is shown, under a dialog too."""
+        """The full screen shown, also under a dialog."""
         return next((screen for screen in reversed(self.screen_stack) if isinstance(screen, Frame)), None)
 
     def changed(self) -> None:
@@ -217,7 +219,7 @@ class FinishlogApp(App[None]):
         self.others.stop()
 
     def done(self, sentence: str) -> None:
-        """A success, said in passing, for as long as it takes to read; the one before makes room."""
+        """A passing success message, up as long as it takes to read; it replaces the last one."""
         self.clear_notifications()
         self.notify(plain(sentence), markup=False,
                     timeout=max(self.NOTIFICATION_TIMEOUT, len(sentence) / READ_PER_S))  # fmt: skip
@@ -225,7 +227,7 @@ class FinishlogApp(App[None]):
     def action_place(self, name: str) -> None:
         if self.current_mode == name:
             if len(self.screen_stack) == 1 and self.frame is not None:
-                self.frame.reread()  # asked for once more, it is a new visit
+                self.frame.reread()  # its key again starts a new visit
             while len(self.screen_stack) > 1:
                 self.pop_screen()
         else:
@@ -237,7 +239,7 @@ class FinishlogApp(App[None]):
             self.screen.find()
 
     def look_for(self, words: str) -> None:
-        """The list of jobs, found by these words."""
+        """Jobs, with these words in the find box."""
         self.action_find()
         if isinstance(self.screen, JobFinder):
             self.screen.box.value = words
@@ -250,7 +252,7 @@ class FinishlogApp(App[None]):
             self.push_screen(HelpScreen(frame.SCOPE, frame.PLACE))
 
     def action_page(self, about: str) -> None:
-        """A help page not about a screen: what to expect from a plan, the commands."""
+        """A help page about no screen: what a plan knows, the commands."""
         from finishlog.tui.help import HelpScreen
 
         frame = self.frame
@@ -258,7 +260,7 @@ class FinishlogApp(App[None]):
             self.push_screen(HelpScreen(about, frame.PLACE))
 
     def action_bring_in(self) -> None:
-        """A paper log, from the list of jobs: what came in stands there."""
+        """Import a paper log; Jobs is under it, where the new jobs appear."""
         from finishlog.tui.exchange.file import ImportFile
 
         self.action_place("jobs")
@@ -293,7 +295,7 @@ class FinishlogApp(App[None]):
             self.push_screen(SettingsScreen())
 
     def action_step_back(self) -> None:
-        """One step towards home; at home a word."""
+        """One step toward home; at home say how to quit."""
         screen = self.screen
         if isinstance(screen, Frame) and screen.step_back():
             return
@@ -305,12 +307,12 @@ class FinishlogApp(App[None]):
             screen.say("q quits")
 
     def action_dress(self, theme: str) -> None:
-        """Shade ends being outdoors."""
+        """The dark theme also ends outdoor mode."""
         outdoors = self.machine.outdoors and theme == "full-sun"
         self.settle_in(replace(self.machine, theme=theme, outdoors=outdoors))
 
     def settle_in(self, machine: Machine) -> None:
-        """Use these settings of the machine from now on, on every open screen, and keep them."""
+        """Apply this machine's settings to every open screen, and save them."""
         before, self.machine = self.machine, machine
         self.DEFAULT_MODE = "jobs" if self.demo else machine.place  # type: ignore[misc]
         self.theme = machine.dress
@@ -328,14 +330,14 @@ class FinishlogApp(App[None]):
         self.call_after_refresh(self.paint_again)
 
     def paint_again(self) -> None:
-        """Every widget of every open screen anew: what was painted before has the colors of before."""
+        """Repaint every widget of every open screen: painted lines keep their old colors."""
         for stack in self._screen_stacks.values():
             for screen in stack:
                 for widget in screen.walk_children(Widget, with_self=True):
                     widget.refresh()
 
     def _fatal_error(self) -> None:
-        """A fault while painting, said plainly. Textual's own trace prints values raw, escape bytes too."""
+        """Report a crash. Textual's own trace prints values raw, escape bytes included."""
         from finishlog.tui.screens.failure import crash_text
 
         error = self._exception
@@ -347,7 +349,7 @@ class FinishlogApp(App[None]):
         self.action_leave()
 
     def action_leave(self) -> None:
-        """Leave once everything is written."""
+        """Quit once every write is done."""
         if not self.work.writing:
             self._go()
             return
@@ -362,12 +364,12 @@ class FinishlogApp(App[None]):
             self._go()
 
     def _go(self) -> None:
-        """With the exit status of a log that cannot be used, if it could not."""
+        """Exit with LogError's status if the log could not be used."""
         self.exit(return_code=LogError.exit_status if self.broken else 0)
 
 
 if TYPE_CHECKING:
 
     def _as_house(app: FinishlogApp) -> House:
-        """The type checker's word that the app is what its screens ask of it."""
+        """Makes the type checker prove that the app is a House."""
         return app

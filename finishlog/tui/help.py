@@ -1,5 +1,4 @@
-"""Help: this screen's keys first, then the words of the trade used on it, with their source; the keys of every
-screen last."""
+"""Help: this screen's keys, then its trade words with sources, then the keys of every screen."""
 
 from __future__ import annotations
 
@@ -33,6 +32,8 @@ TITLES = {
 
 
 class HelpScreen(Frame):
+    """`about` is the scope explained, `place` the one it was opened from."""
+
     SCOPE = "help"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("help")
 
@@ -54,11 +55,12 @@ class HelpScreen(Frame):
 
 
 def page(about: str) -> str:
-    """The help text of a screen, as stored: paragraphs, `# headings`, and `word: meaning` lines."""
+    """A screen's help file: paragraphs, `# headings`, and `word: meaning` lines."""
     return files("finishlog").joinpath("data", "help", f"{about}.txt").read_text(encoding="utf-8")
 
 
 def paint(about: str, text: str, width: int, keys: Mapping[str, str]) -> list[Line]:
+    """The page about scope `about`; `keys` are the user's own by action id."""
     lines = [
         Line().bold(f"Help · {TITLES[about]}"),
         Line(),

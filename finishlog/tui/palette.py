@@ -1,7 +1,7 @@
-"""The command palette: every action of the program, found by the words people use, with its key.
+"""The command palette: every action with its key, found by the words people use.
 
-Those of the open screen and of the program stand there at once. A search finds those of the other places too: it
-goes there first; what needs a job open says so.
+It opens with the actions of the screen and the app. A search also finds other places' actions and goes
+there first; one that needs an open job says so.
 """
 
 from __future__ import annotations
@@ -21,13 +21,13 @@ if TYPE_CHECKING:
 PROMPT = "What do you want to do? Type a word, like letters or undo"
 ELSEWHERE = {"today": "today", "jobs": "jobs", "care": "care", "weeks": "care", "shelf": "shelf", "bench": "bench",
              "job": "jobs", "photos": "jobs", "rinse": "jobs", "match": "jobs"}  # fmt: skip
-"""Scopes whose actions can be found anywhere, with the page that leads there."""
+"""Scopes searched from anywhere, with the place that leads there."""
 AT_ONCE = ("today", "jobs", "care", "shelf", "bench")
-"""Scopes that are places: their actions can be called as soon as one is there."""
+"""Scopes that are places: their actions run on arrival."""
 BY_HINT = {"weeks": "k", "photos": "p", "rinse": "r", "match": "m"}
-"""Keys from a job, or from Care, to the action."""
+"""Keys that lead from a job, or from Care, to the scope."""
 BY_NAME, BY_WORD = 1000.0, 600.0
-"""Scores of an action that has a word for each that was typed, in its name or else: over any scattered letters."""
+"""Scores if each typed word starts a word of the name, or of help and synonyms: above any fuzzy match."""
 LOOK, LOOKS = 0.05, 100
 
 
@@ -42,10 +42,13 @@ class Framed(House, Protocol):
     """The app with the full screen it shows."""
 
     @property
-    def frame(self) -> Frame | None: ...
+    def frame(self) -> Frame | None:
+        """The full screen shown, also under a dialog; None before the first."""
 
 
 class Commands(Provider):
+    """What the palette lists and finds."""
+
     @property
     def _house(self) -> Framed:
         return cast("Framed", self.app)
@@ -66,13 +69,14 @@ class Commands(Provider):
                 yield from (a for a in actions.of(scope) if a.palette and not a.call.startswith("app."))
 
     async def discover(self) -> Hits:
+        """Before anything is typed: the actions of the screen and the app."""
         for action in self._here():
             yield DiscoveryHit(
                 _name(action, self._keys), lambda action=action: self._run(action), help=action.help
             )
 
     async def search(self, query: str) -> Hits:
-        """Those that a word finds; scattered letters count only where no word does."""
+        """Word matches; fuzzy matches only if there are none."""
         hits = [*self._found_here(query), *self._found_elsewhere(query)] or [*self._scattered(query)]
         for hit in hits:
             yield hit
@@ -144,7 +148,7 @@ def _where(action: Action) -> str:
 
 
 def _way(action: Action, keys: Mapping[str, str]) -> str:
-    """`Open a job, then r`; of what has no key the palette again."""
+    """`Open a job, then r`; the palette again if there is no key."""
     first = "" if action.scope == "job" else f"{BY_HINT[action.scope]}, then "
     begin = "Open a job, then " if ELSEWHERE[action.scope] == "jobs" else "Press "
     return f"{begin}{first}{actions.shown(action, keys) or 'Ctrl+P'}"

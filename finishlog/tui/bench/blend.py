@@ -1,4 +1,4 @@
-"""Blend on the bench: a wanted color, and the pigments that the shop's own samples say reach it."""
+"""Blend on the bench: pigments that reach a color, going by the shop's own samples."""
 
 from __future__ import annotations
 
@@ -27,6 +27,8 @@ UNKNOWN = "not known"
 
 
 def specs(system: str) -> tuple[Spec, ...]:
+    """The form's fields; contents in `system` units, samples and ladder as CSV paths."""
+
     def content(text: str) -> str:
         return units.write("content_lb_per_yd3", units.read("content_lb_per_yd3", text), system)
 
@@ -54,7 +56,7 @@ def _color(text: str) -> str:
 
 
 def answer(desks: Desks, values: Mapping[str, str], system: str) -> tuple[str, Painter]:
-    """The sentence and what paints the rest. Raises InputError that names a field, or none."""
+    """The sentence, and the painter of the rest. Raises InputError, with the field where one is to blame."""
     from finishlog.desk.blend import words
 
     try:
@@ -68,7 +70,7 @@ def answer(desks: Desks, values: Mapping[str, str], system: str) -> tuple[str, P
 
 @dataclass(frozen=True, slots=True)
 class Colored:
-    """A painter that knows colors; without a look it paints as where there are none."""
+    """A painter that can use colors; shade glyphs by default."""
 
     view: BlendView
     system: str
@@ -89,7 +91,7 @@ class Colored:
 
 
 def wanted_and_expected(view: BlendView, width: int, depth: Depth, dark: bool) -> list[Line]:
-    """The target color against the expected one, a cut between; in words without colors."""
+    """The target color beside the expected one; in words without colors."""
     (wanted, name), reached = view.wanted, view.reached
     what = "nearest" if view.answer.verdict == "out of reach" else "expected"
     if depth == "glyphs":
@@ -110,7 +112,7 @@ def wanted_and_expected(view: BlendView, width: int, depth: Depth, dark: bool) -
 
 
 def ladder(view: BlendView, width: int, depth: Depth, dark: bool) -> Line:
-    """The samples to pour side by side, lighter to darker; without colors by their lightness."""
+    """The samples to pour, lightest first; without colors, their lightness."""
     line = Line().bold("Ladder")
     names = [f" ×{rung.factor:g} " for rung in view.answer.ladder]
     room = (width - line.width - sum(map(len, names)) - len(names) + 1) // len(names)
@@ -124,7 +126,7 @@ def ladder(view: BlendView, width: int, depth: Depth, dark: bool) -> Line:
 
 
 def _doses(found: BlendAnswer, system: str, width: int) -> list[Line]:
-    """Name, percent and pounds in columns: the pigments it takes, and all of them."""
+    """Name, percent and pounds of each pigment, then the total."""
     from finishlog.desk.blend import words
 
     none = {name for name, percent in found.found.doses.items() if not percent} if found.found else set()
@@ -140,7 +142,7 @@ def _doses(found: BlendAnswer, system: str, width: int) -> list[Line]:
 
 
 def _behind(found: BlendAnswer, system: str, width: int) -> list[Line]:
-    """The limit of all together, and both colors in figures."""
+    """The limit of the total, and both colors in figures."""
     from finishlog.desk.blend import words
 
     rows = [row for row in words.dose_lines(found, system) if len(row) > 3 and row[3]]

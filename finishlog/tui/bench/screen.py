@@ -1,4 +1,4 @@
-"""Bench: quantities without a job. Yards, dose and film as parts; the answer under or beside the form."""
+"""Bench: quantities without a job. One tab per sum; the answer is under or beside the form."""
 
 from __future__ import annotations
 
@@ -27,10 +27,12 @@ if TYPE_CHECKING:
 
 
 class Parts(Block, can_focus=True):
-    """The row of sums; left and right go through them while it has the focus."""
+    """The tab row; left and right change the sum while it has the focus."""
 
 
 class BenchScreen(Frame):
+    """One form per sum, all mounted, one shown: each keeps what was typed and its answer."""
+
     SCOPE = "bench"
     PLACE = "bench"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("bench")
@@ -61,10 +63,12 @@ class BenchScreen(Frame):
 
     @property
     def sum(self) -> Sum:
+        """The sum whose form is shown."""
         return sums.SUMS[self._at]
 
     @property
     def fields(self) -> list[Field]:
+        """Those of the sum shown."""
         return list(self.query_one(f"#sum-{self._at}").query(Field))
 
     @property
@@ -129,7 +133,7 @@ class BenchScreen(Frame):
 
     @on(Field.Changed)
     def _changed(self) -> None:
-        """Answer again as soon as all that is needed stands there."""
+        """Recalculate once every needed field is filled."""
         values = {field.spec.key: field.value.strip() for field in self.fields}
         at, one = self._at, self.sum
         if not all(values[key] for key in one.needed):

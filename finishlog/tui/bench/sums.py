@@ -1,4 +1,4 @@
-"""The sums of the bench: what each asks, and its answer in words. The arithmetic is `desk.bench`."""
+"""The bench's sums: the fields of each, and its answer in words. `desk.bench` does the arithmetic."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ LABEL = 12
 
 @dataclass(frozen=True, slots=True)
 class Sum:
-    """One sum, made once its `needed` fields are filled. `answer` raises InputError naming a field."""
+    """One sum, run once its `needed` fields are filled. `answer` raises InputError at a field."""
 
     title: str
     question: str
@@ -54,6 +54,7 @@ def _must(values: Values, key: str, read: Callable[[str], T]) -> T:
 
 
 def quantity(key: str, system: str) -> Callable[[str], str]:
+    """An echo that rewrites a quantity in `system` units. It raises InputError on a bad text."""
     return lambda text: units.write(key, units.read(key, text), system)
 
 

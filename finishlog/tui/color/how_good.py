@@ -1,4 +1,4 @@
-"""How good we were: of the 90 % ranges that a later reading met, how many held; of the promises, how many."""
+"""How good we were: how many 90 % ranges held against later readings, and how many promises."""
 
 from __future__ import annotations
 
@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 
 class HowGoodScreen(Frame):
+    """Over all jobs: hit rates of past forecasts and of promised matches."""
+
     SCOPE = "how_good"
 
     def __init__(self) -> None:
@@ -61,7 +63,7 @@ class HowGoodScreen(Frame):
 
 
 def promised(view: GoodView, width: int) -> list[Line]:
-    """Plans whose slabs were read since: what was promised, and how many matched."""
+    """Plans whose slabs have been read: what was promised, and how many matched."""
     lines = heading("Match odds saved with a plan", width)
     if not view.promises:
         return [
@@ -72,7 +74,7 @@ def promised(view: GoodView, width: int) -> list[Line]:
 
 
 def tried(title: str, one: Tried, width: int) -> list[Line]:
-    """One kind of forecasts: a point for each range that held, a cross for each that did not."""
+    """One kind of forecast: a point per range that held, a cross per miss."""
     lines = heading(title, width)
     if not one.ranges:
         return [*lines, *paragraph("None checked by a later reading yet.", width, "muted")]

@@ -1,4 +1,4 @@
-"""How the curve of a color is painted: axes in words, the plot, the looks under it, what it rests on."""
+"""Paints a color curve: axes, plot, looks under it, and its basis."""
 
 from __future__ import annotations
 
@@ -15,10 +15,10 @@ if TYPE_CHECKING:
     from finishlog.tui.paint.theme import Depth
 
 GUTTER = 11
-"""Cells left of the plot: words and figures of the axis, the axis itself."""
+"""Cells left of the plot, for the axis and its labels."""
 STEPS = (1, 2, 5, 10, 20)
 NORMAL_90 = 1.645
-"""Half of a 90 % range in standard deviations."""
+"""Half of a 90 % range, in standard deviations."""
 
 
 def old(age: float | None) -> str:
@@ -33,7 +33,7 @@ def old(age: float | None) -> str:
 def curve(
     found: JobColor, view: TrackView, width: int, rows: int, depth: Depth, dark: bool, day: int | None
 ) -> list[Line]:
-    """The plot with its axes, the looks of the days under it, and what is what."""
+    """The plot with its axes, the looks of the days under it, and the legend."""
     drawn, cells = _plot(found, view, day), width - GUTTER - 1
     labels = _levels(drawn, rows)
     lines = [
@@ -66,7 +66,7 @@ def _plot(found: JobColor, view: TrackView, day: int | None) -> plot.Plot:
 
 
 def _levels(drawn: plot.Plot, rows: int) -> dict[int, Line]:
-    """What stands left of the axis, by row: words at its ends, round figures between."""
+    """Axis labels by row: words at the ends, round figures between."""
     step = next((s for s in STEPS if (drawn.top - drawn.bottom) / s <= rows / 3), STEPS[-1])
     found = {}
     for level in range(int(drawn.bottom // step + 1) * step, int(drawn.top) + 1, step):
@@ -75,7 +75,7 @@ def _levels(drawn: plot.Plot, rows: int) -> dict[int, Line]:
 
 
 def _days(found: JobColor, view: TrackView, drawn: plot.Plot, cells: int) -> Line:
-    """The days under the axis: today and the final color first, others where there is room."""
+    """Days under the axis: today and the final color first, others if they fit."""
     wanted: list[tuple[float, str, str]] = []
     if found.age_days is not None and 0 <= found.age_days <= drawn.last:
         wanted.append((found.age_days, "today", "accent"))
@@ -92,7 +92,7 @@ def _days(found: JobColor, view: TrackView, drawn: plot.Plot, cells: int) -> Lin
 
 
 def _apart(wanted: list[tuple[float, str, str]], drawn: plot.Plot, cells: int) -> list[tuple[int, str, str]]:
-    """Those words that have room, the first ones first, one for an age; today stands centered on its line."""
+    """The labels that fit, in order of rank, one per age; today is centered on its line."""
     placed: dict[float, tuple[int, str, str]] = {}
     for age, text, tone in wanted:
         at = plot.column(drawn, age, cells) - (len(text) // 2 if tone == "accent" else 0)
@@ -104,7 +104,7 @@ def _apart(wanted: list[tuple[float, str, str]], drawn: plot.Plot, cells: int) -
 
 
 def _looks(view: TrackView, drawn: plot.Plot, cells: int, depth: Depth, dark: bool) -> Line:
-    """The same time scale in color: any point of the curve has its look right below."""
+    """The time scale in color: each point of the curve has its look right below."""
     line = Line().facing(Line().muted("looks"), GUTTER - 2, 0).to(GUTTER)
     for x in range(cells):
         line.join(swatch.solid(_day(view, drawn.last * x / (cells - 1)).hex, 1, depth, dark))
@@ -116,7 +116,7 @@ def _day(view: TrackView, age: float) -> DayLook:
 
 
 def _legend(view: TrackView, day: int | None, depth: Depth) -> Line:
-    """What is what; while a day is looked at, how it will look on it."""
+    """The legend; while a day is picked, that day's look."""
     line = Line().gap(GUTTER)
     if day is not None:
         look = _day(view, day)
@@ -131,7 +131,7 @@ def _legend(view: TrackView, day: int | None, depth: Depth) -> Line:
 
 
 def facts(found: JobColor, view: TrackView, width: int) -> list[Line]:
-    """Readings, what was set aside, when to judge, what was learned from, what stands against it."""
+    """Readings, those set aside, when to judge, the basis, and what speaks against it."""
     lines = heading("Readings", width)
     lines += [
         (_reading(r, view.track.spot) if _counts(r) else _aside(r, view.track.spot)).crop(width)
@@ -174,7 +174,7 @@ def _by_age(reading: ColorReading) -> tuple[bool, float]:
 
 
 def _counts(reading: ColorReading) -> bool:
-    """Whether it is a point of the dry bare curve, or one that came later."""
+    """Whether the reading counts for the dry, bare curve."""
     return reading.in_curve or (not (reading.damp or reading.sealed) and (reading.age_days or 0.0) > 0)
 
 
@@ -187,7 +187,7 @@ def _reading(reading: ColorReading, spot: str) -> Line:
 
 
 def _aside(reading: ColorReading, spot: str) -> Line:
-    """A reading that is no point of the dry bare curve, and why."""
+    """A reading left out of the dry, bare curve, and why."""
     why = "damp" if reading.damp else "sealed" if reading.sealed else "no age"
     where = f"  {reading.spot}" if reading.spot != spot else ""
     return Line().muted(_age(reading)).to(8).bold("set aside: ").muted(f"{why}{where}")

@@ -1,7 +1,7 @@
-"""A curve over time in half-blocks: the filled band of its range, the line in it, readings, two upright lines.
+"""A curve over time in half-blocks: band, line, readings, vertical lines.
 
-A cell is two pixels, an upper and a lower one. Half-blocks, not braille: a braille cell has one color, so a band
-could not lie behind a line in it.
+A cell is an upper and a lower pixel. Half-blocks, not braille: a braille cell has one color, so no band could
+show behind the line.
 """
 
 from __future__ import annotations
@@ -17,9 +17,9 @@ from finishlog.tui.paint.theme import Depth
 GROUND, BAND, LINE = 0, 1, 2
 TONES = ("ground", "band", "text")
 DASH, PERIOD = 2, 4
-"""Columns drawn, of so many, where the line is a forecast."""
+"""A forecast's dash: columns drawn, and the columns it takes with its gap."""
 SHADE = "░"
-"""The band without colors: light, and no half cells, which would look like two more lines."""
+"""The band without colors: light, without half cells, which would read as two more lines."""
 _SHADED = {
     (GROUND, GROUND): " ", (BAND, BAND): "░", (BAND, GROUND): "░", (GROUND, BAND): "░",
     (LINE, LINE): "█", (LINE, GROUND): "▀", (LINE, BAND): "▀", (GROUND, LINE): "▄", (BAND, LINE): "▄",
@@ -28,7 +28,7 @@ _SHADED = {
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """The curve at an age in days: what is expected, and the ends of its range."""
+    """The curve at an age in days: the expected value and its range."""
 
     age: float
     low: float
@@ -47,7 +47,7 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class Upright:
-    """An upright line at an age in days."""
+    """A vertical line at an age in days."""
 
     age: float
     tone: str
@@ -56,7 +56,7 @@ class Upright:
 
 @dataclass(frozen=True, slots=True)
 class Plot:
-    """`points` by age, one at least; the line is solid up to `known` days. From `bottom` to `top` it is drawn."""
+    """`points` by age, at least one; solid up to `known` days; the value axis runs from `bottom` to `top`."""
 
     points: tuple[Point, ...]
     marks: tuple[Mark, ...]
@@ -67,16 +67,17 @@ class Plot:
 
     @property
     def last(self) -> float:
+        """Age in days of the last point; where the curve ends."""
         return self.points[-1].age
 
 
 def column(plot: Plot, age: float, cells: int) -> int:
-    """The column of an age; outside 0 to `cells` - 1 where it is not on the plot."""
+    """The column of an age; outside 0 to `cells` - 1 if it is off the plot."""
     return round(age / plot.last * (cells - 1))
 
 
 def row(plot: Plot, value: float, rows: int) -> int:
-    """The row of cells of a value, 0 on top."""
+    """The row of a value, 0 at the top."""
     return _pixel(plot, value, rows) // 2
 
 
@@ -92,7 +93,7 @@ def draw(plot: Plot, cells: int, rows: int, depth: Depth) -> list[Line]:
 
 
 def at(plot: Plot, age: float) -> Point:
-    """The curve at any age, straight between its points."""
+    """The curve at any age, interpolated linearly."""
     after = min(max(bisect_right([p.age for p in plot.points], age), 1), len(plot.points) - 1)
     one, other = plot.points[max(after - 1, 0)], plot.points[after]
     part = (age - one.age) / (other.age - one.age) if other.age > one.age else 0.0
@@ -109,7 +110,7 @@ def _pixel(plot: Plot, value: float, rows: int) -> int:
 
 
 def _column(plot: Plot, x: int, cells: int, rows: int) -> list[int]:
-    """The pixels of a column from the top: the band, and on it the line with its step from the column before."""
+    """A column's pixels from the top: the band, and over it the line with its step from the last column."""
     here, before = (at(plot, plot.last * max(i, 0) / (cells - 1)) for i in (x, x - 1))
     found = [GROUND] * (2 * rows)
     for y in range(_pixel(plot, here.high, rows), _pixel(plot, here.low, rows) + 1):
@@ -143,7 +144,7 @@ def _upright(grid: list[list[Piece]], x: int, line: Upright) -> None:
 
 
 def _mark(grid: list[list[Piece]], plot: Plot, mark: Mark, cells: int, rows: int) -> None:
-    """The error bar over cells whose pixels agree; the reading itself over anything."""
+    """Draw the error bar over uniform cells, the reading over anything."""
     x = column(plot, mark.age, cells)
     if not 0 <= x < cells:
         return
@@ -158,7 +159,7 @@ def _mark(grid: list[list[Piece]], plot: Plot, mark: Mark, cells: int, rows: int
 
 
 def _joined(cells: list[Piece]) -> Line:
-    """Neighbors of one look become one piece."""
+    """Merge equal neighbors into one piece."""
     line = Line()
     for look, same in groupby(cells, key=lambda cell: cell[1:]):
         line.join(Line(Piece("".join(cell.text for cell in same), *look)))

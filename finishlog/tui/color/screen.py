@@ -1,4 +1,4 @@
-"""Color: the curve of a slab, where it goes and when it can be judged. The eye: the band, and where today cuts it."""
+"""Color: a slab's curve, its forecast, and when it can be judged."""
 
 from __future__ import annotations
 
@@ -23,10 +23,12 @@ if TYPE_CHECKING:
 
 SIDE = 30
 AROUND = 7
-"""Rows of the screen that neither plot nor title has: bars, axis, days, looks, legend."""
+"""Rows taken by all but plot and title: bars, axis, days, looks, legend."""
 
 
 class ColorScreen(Frame):
+    """The arrows look at a day; `title` is the job's name as its own screen shows it."""
+
     SCOPE = "color"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("color")
 
@@ -93,7 +95,7 @@ class ColorScreen(Frame):
         return [*curve, Line(), *paint.facts(self._view.found, self._track, width)]
 
     def _rows(self, width: int) -> int:
-        """Rows of the plot: what the bars, the title, the axis and the looks leave."""
+        """Rows left for the plot."""
         return min(max(self.size.height - AROUND - len(self._paint_title(width)), 6), 24)
 
     # keys
@@ -125,7 +127,7 @@ class ColorScreen(Frame):
         self.app.push_screen(HowGoodScreen())
 
     def step_back(self) -> bool:
-        """The day that was looked at is left first."""
+        """Drop the picked day first."""
         if self._day is None:
             return False
         self._day = None

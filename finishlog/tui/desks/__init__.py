@@ -1,1 +1,1 @@
-"""What the screens ask of the log, called in workers, and what they get: plain values."""
+"""What screens ask of the log, always in workers; the answers are plain values."""

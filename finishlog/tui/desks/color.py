@@ -1,4 +1,4 @@
-"""Colors as they are shown: the curve with its days, what lies ahead of a job. Called from worker threads only."""
+"""Colors for the screens: the curve by day, and a job's forecast. Called from worker threads only."""
 
 from __future__ import annotations
 
@@ -16,12 +16,12 @@ if TYPE_CHECKING:
 
 LAST_DAY = 60
 FIRST_DAYS = (1, 3, 7, 14, 28)
-"""The ages a strip shows, and the day of the final color after them: it is a comparison, not an axis."""
+"""Ages in days in a strip, before the final color: a comparison, not an axis."""
 
 
 @dataclass(frozen=True, slots=True)
 class DayLook:
-    """The color expected at an age in days; `off` is half of the 90 % range of L*."""
+    """The color expected at an age in days; `off` is half the 90 % range of L*."""
 
     age: int
     L: float
@@ -32,7 +32,7 @@ class DayLook:
 
 @dataclass(frozen=True, slots=True)
 class TrackView:
-    """One area or sample: the answer, the look of every day up to day 60, what was learned from."""
+    """One area or sample: the answer, the look of each day to day 60, and the basis."""
 
     track: ColorTrack
     name: str
@@ -43,15 +43,17 @@ class TrackView:
 
 @dataclass(frozen=True, slots=True)
 class ColorView:
+    """A job's color answer, and a track with daily looks for each area and sample."""
+
     found: JobColor
     tracks: tuple[TrackView, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Ahead:
-    """What lies ahead of a job: looks of days to come, the last one the final color; a word where there are none.
+    """A job's forecast: looks of days to come, the final color last; a word if there are none.
 
-    `sentence` is the answer by the curve, which knows this slab better than the common practice.
+    `sentence` comes from the curve, which fits this slab better than common practice.
     """
 
     looks: tuple[DayLook, ...] = ()
@@ -61,6 +63,8 @@ class Ahead:
 
 @dataclass(frozen=True, slots=True)
 class GoodView:
+    """The forecast check, its headline, and a sentence per range of odds that plans gave."""
+
     found: HowGood
     sentence: str
     promises: tuple[str, ...] = ()
@@ -68,9 +72,9 @@ class GoodView:
 
 @dataclass(frozen=True, slots=True)
 class Joint:
-    """The old slab and the new one as the odds expect them at the final color, both bare or both sealed.
+    """Old and new slab as the odds expect them at final color, both bare or both sealed.
 
-    `compared` is the new one beside the old one, in words.
+    `compared` puts the difference in words.
     """
 
     old_hex: str
@@ -82,19 +86,20 @@ class Joint:
 
 
 class ColorDesks:
-    """Those desks on a log."""
+    """Color answers from one log."""
 
     _services: Services
     keep_forecast: Callable[[str], str] = late("finishlog.desk.color.color.keep_forecast")
 
     def color(self, handle: str) -> ColorView:
+        """Forecast for every day to day 60; slow, it learns from all jobs."""
         from finishlog.desk.color import color
 
         found = color.job(self._services, handle, by=range(LAST_DAY + 1))
         return ColorView(found, tuple(_track(found, track) for track in found.tracks))
 
     def ahead(self, handle: str) -> Ahead:
-        """The field of a poured job at the ages still to come."""
+        """A poured job's field color at the ages still to come."""
         from finishlog.desk.color import color, words
 
         found = color.job(self._services, handle, by=FIRST_DAYS)
@@ -105,6 +110,7 @@ class ColorDesks:
         return Ahead(_days(track, ages), sentence=words.headline(found, track) if ages else "")
 
     def how_good(self) -> GoodView:
+        """Checks every past forecast against the reading that followed it."""
         from finishlog.desk.color import words
         from finishlog.desk.match import how_good as color_check
 
@@ -133,7 +139,7 @@ def _days(track: ColorTrack, ages: Collection[int]) -> tuple[DayLook, ...]:
 
 
 def joint(plan: Plan, sealed: bool, final_day: int) -> Joint | None:
-    """Old and new in one state; None where nothing is known of one of them."""
+    """Old and new in the same state; None if either is unknown."""
     from finishlog.color.notation.names import nearest_name
     from finishlog.color.notation.space import lab_to_hex
     from finishlog.color.notation.words import compare

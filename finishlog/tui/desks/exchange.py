@@ -1,4 +1,4 @@
-"""The paper log's way in, as the screens see it. Called from worker threads only."""
+"""Importing a paper log, for the screens. Called from worker threads only."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 class ImportDesks:
-    """The paper log's way in, on a log."""
+    """Imports into one log."""
 
     _services: Services
     _units: str
@@ -28,36 +28,37 @@ class ImportDesks:
     take_import_back: Callable[[Progress], str] = late("finishlog.desk.exchange.back.take_back")
 
     def import_folder(self, text: str, beside: str) -> Folder | Path:
-        """Without a text the folder of the last sheet. Raises InputError."""
+        """A blank text means the folder of the last sheet. Raises InputError."""
         from finishlog.desk.exchange import folder
 
         text = text if text.strip() else folder.last(self._services)
         return folder.lay_open(text, beside, self._services.zone)
 
     def sheet_table(self, path: Path, told: ColumnMap | None) -> Table:
+        """The sheet's columns as guessed; `told` overrides. Raises InputError if unreadable."""
         from finishlog.desk.exchange import table as import_table
         from finishlog.inputs.paper_log.mapping import NO_MAPPING
 
         return import_table.look(self._services, path, told or NO_MAPPING)
 
     def column_choices(self, table: Table, guess: ColumnGuess) -> tuple[tuple[str, str, str], ...]:
-        """Value, title and meaning of all that a column may be."""
+        """Value, title and meaning of every field a column may be."""
         from finishlog.desk.exchange import table as import_table
 
         return import_table.choices(guess, table.today)
 
     def choose_column(self, table: Table, guess: ColumnGuess, value: str) -> Table:
-        """The sheet looked at again, with this said of a column."""
+        """The sheet read again, with one column's meaning set."""
         from finishlog.desk.exchange import table as import_table
 
         return import_table.look(self._services, table.path, import_table.choose(table.told, guess, value))
 
     def check_sheet(self, table: Table) -> ImportReport:
-        """What would come in. Raises InputError for a sheet that cannot be read so."""
+        """A dry run. Raises InputError if the sheet cannot be read that way."""
         return self._bring(table, None)
 
     def bring_in(self, table: Table, progress: Progress) -> ImportReport:
-        """All of it in one unit of work, or nothing."""
+        """Writes everything in one transaction, or nothing."""
         from finishlog.desk.exchange import folder
 
         report = self._bring(table, progress)

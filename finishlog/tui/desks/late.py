@@ -1,4 +1,4 @@
-"""A desk's function as a method of what the screens hold; imported when it is first called."""
+"""A desk's function as a method, imported on first call."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
 
 class _Late:
-    """Gives the services of its desks before all else that the function takes."""
+    """Calls the function with the desks' services as first argument."""
 
     def __init__(self, where: str) -> None:
         self._module, _, self._name = where.rpartition(".")
@@ -25,5 +25,5 @@ class _Late:
 
 
 def late(where: str) -> Any:
-    """The function of that dotted name. What it takes and answers is said where it is declared."""
+    """The function of that dotted name, typed where it is declared."""
     return _Late(where)

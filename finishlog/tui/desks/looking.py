@@ -1,4 +1,4 @@
-"""What the find box may hold that is no scrap of a job: a color, or the path of a photo."""
+"""Find-box texts that are no words: a color, or a photo's path."""
 
 from __future__ import annotations
 
@@ -15,12 +15,12 @@ _COLOR = re.compile(
 
 
 def is_color(text: str) -> bool:
-    """Whether it is written as a color is: `#a9927a`, L*a*b* as `62,4,16`, Munsell as `10YR 6/3`."""
+    """Whether the text looks like a color: `#a9927a`, L*a*b* as `62,4,16`, Munsell as `10YR 6/3`."""
     return _COLOR.fullmatch(text.strip()) is not None
 
 
 def photo_path(text: str) -> str | None:
-    """The path of `photo:~/slab.jpg`, without the quotes that a terminal puts around it; None where it is none."""
+    """The path in `photo:~/slab.jpg`, without a terminal's quotes; None if the text is no such path."""
     word, rest = text.lstrip()[: len(PHOTO)], text.lstrip()[len(PHOTO) :].strip()
     if word.casefold() != PHOTO:
         return None

@@ -1,4 +1,4 @@
-"""Readings as they are shown. Called from workers: the color library takes a second to load."""
+"""How readings look. Call in workers: the color library takes a second to load."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 
 def of_job(page: JobPage) -> tuple[Look, ...]:
-    """All readings of a job, in order of happening; Munsell of one alone, since it takes time."""
+    """A job's readings, oldest first; Munsell for one only, since it is slow."""
     job, apart = page.job, page.job.samples_apart()
     main = next(iter(main_first(job.areas)), None)
     standing = stands(job, "base", main.uid if main else None)
@@ -40,7 +40,7 @@ def of_job(page: JobPage) -> tuple[Look, ...]:
 
 
 def of_placed(placed: AsPlaced) -> tuple[Look | None, Look | None]:
-    """Base and release color of an area as last read."""
+    """An area's base and release color as last read."""
     on = placed.base_read_on or placed.poured_on
     base, release = placed.base_reading, placed.release_reading
     return (
@@ -50,10 +50,12 @@ def of_placed(placed: AsPlaced) -> tuple[Look | None, Look | None]:
 
 
 def look(reading: Reading, on: date, poured: date | None) -> Look:
+    """How a reading made on `on` is shown; no age in days if the pour date is unknown."""
     lab = (reading.L, reading.a, reading.b)
     age = (on - poured).days if poured is not None else None
     return Look(reading, age, on, lab_to_hex(lab), nearest_name(lab))
 
 
 def munsell(one: Look) -> str | None:
+    """Munsell notation; None outside the renotation's range."""
     return lab_to_munsell((one.reading.L, one.reading.a, one.reading.b))

@@ -1,4 +1,4 @@
-"""The office's desks, as the screens see them: reseals and the shelf. Called from worker threads only."""
+"""The office for the screens: reseals and the shelf. Called from worker threads only."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class BookView:
-    """The book of reseals, and the months in which we seal, in words."""
+    """The book of reseals, and our sealing season in words."""
 
     book: Book
     season: str
@@ -31,14 +31,14 @@ class BookView:
 
 @dataclass(frozen=True, slots=True)
 class ShelfView:
-    """The shelf; by planned job whether it is enough, by product what to mind."""
+    """The shelf, whether it covers each planned job, and cautions by product."""
 
     shelf: Shelf
     enough: Mapping[str, tuple[Enough, ...]]
     safety: Mapping[str, tuple[str, ...]]
 
     def enough_of(self, line: ShelfLine) -> tuple[tuple[str, Enough], ...]:
-        """Each planned job that takes of a line's product, and whether there is enough for it."""
+        """The planned jobs that need a line's product, and whether there is enough."""
         product = line.held.product
         return tuple(
             (job, each)
@@ -50,7 +50,7 @@ class ShelfView:
 
 @dataclass(frozen=True, slots=True)
 class MoveForm:
-    """The form of what is done with the shelf, and the lists that its fields offer."""
+    """The form of a shelf move, and its fields' choices."""
 
     fields: tuple[Field, ...]
     choices: Mapping[str, tuple[str, ...]]
@@ -58,14 +58,14 @@ class MoveForm:
 
 @dataclass(frozen=True, slots=True)
 class SheetForm:
-    """What is known of a sealer's own sheet as texts by option; `usual` are the shop's limits in their place."""
+    """Limits on a sealer's own sheet, as texts by option; `usual` are the shop's, for the blanks."""
 
     texts: Mapping[str, str]
     usual: Mapping[str, str]
 
 
 class OfficeDesks:
-    """The office's desks on a log."""
+    """Reseals and shelf of one log."""
 
     _services: Services
     offered_day: Callable[[str], date | None] = late("finishlog.desk.due.care.offered_day")
@@ -76,6 +76,7 @@ class OfficeDesks:
     undo_move: Callable[[int, str], Moved] = late("finishlog.desk.shelf.shelf.undo")
 
     def reseals(self) -> BookView:
+        """Reads every sealed slab, so the list is as of now."""
         from finishlog.desk.due import care
         from finishlog.trade.upkeep.season import season_words
 
@@ -85,7 +86,7 @@ class OfficeDesks:
     def set_care(
         self, line: Reseal, state: CareState, on: date | None, note: str, person: str, because: str | None
     ) -> Recorded:
-        """Raises InputError at `on` for a booking without its day, Doubt for a customer who said no."""
+        """Raises InputError at `on` for a booking without a day, Doubt if the customer said no."""
         from finishlog.desk.due import care
         from finishlog.errors import InputError
 
@@ -105,19 +106,20 @@ class OfficeDesks:
             raise
 
     def best_days(self) -> Mapping[str, Visit]:
-        """Where the week plan has each job."""
+        """The week plan's visit to each job, by handle."""
         from finishlog.desk.due import care
 
         made = care.plan(self._services)
         return {visit.job: visit for week in made.weeks for visit in week.visits}
 
     def weeks(self, progress: Progress) -> WeekPlan:
+        """Spreads the open reseals over weeks, in seconds; `progress` is called in the worker."""
         from finishlog.desk.due import care
 
         return care.plan(self._services, progress=progress)
 
     def came_back(self, line: Reseal, what: CameBack, note: str, person: str) -> Recorded:
-        """Raises InputError where nothing went out."""
+        """Raises InputError if no reminder went out."""
         from finishlog.desk.due import reminders
 
         return reminders.came_back(self._services, line.job, what, note=note or None, person=person or None)
@@ -139,6 +141,7 @@ class OfficeDesks:
             raise wrong.at("file") from None
 
     def shelf(self, units: str) -> ShelfView:
+        """Also checks every planned job that needs a lot; `units` (us or metric) is for the words."""
         from finishlog.desk.shelf import shelf
 
         found = shelf.shelf(self._services, system=units)
@@ -150,6 +153,7 @@ class OfficeDesks:
         )
 
     def move_form(self, verb: str, kind: str | None) -> MoveForm:
+        """Fields of `verb` for a product of `kind`; choices come from all lots, empty ones too."""
         from finishlog.desk.shelf import shelf
         from finishlog.inputs.entry.shelf import ShelfContext, fields_of, what_of
 
@@ -165,6 +169,7 @@ class OfficeDesks:
         )
 
     def move(self, verb: str, texts: Mapping[str, str], because: str | None, units: str) -> Moved:
+        """Raises InputError at the field, Doubt until `because` answers it."""
         from finishlog.desk.shelf import shelf
 
         return shelf.move(self._services, verb, texts, because=because, system=units)
@@ -180,6 +185,7 @@ class OfficeDesks:
             return str(target)
 
     def sheet(self, line: ShelfLine, units: str) -> SheetForm:
+        """The values entered for this product; the shop's usual limits serve as hints."""
         from finishlog.desk.doubts import sealer_sheet
         from finishlog.records.weather import SealerLimits
         from finishlog.trade.readiness import with_usual

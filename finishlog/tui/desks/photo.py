@@ -1,4 +1,4 @@
-"""The desks of photos, the rinse helper and the blend, as the screens see them; imported late, called from workers."""
+"""Photos, rinse helper and blend, for the screens. Imported late, called from worker threads only."""
 
 from __future__ import annotations
 
@@ -19,17 +19,17 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 SMALL = 512
-"""Pixels of the longer side of a small picture, as they are kept when a photo comes in."""
+"""Longer side of a thumbnail in pixels, as made on import."""
 LOOKERS = 1
-"""Photos unpacked at once while somebody sits at the screens: of two cores one is theirs."""
+"""Photos decoded at a time: of two cores, one stays free for the screens."""
 SPOTS = ("field", "rinsed", "unrinsed")
 BETWEEN = "\0"
-"""Separates photo paths in one text: no path contains it."""
+"""Joins photo paths in one text; no path can contain it."""
 
 
 @dataclass(frozen=True, slots=True)
 class RungLook:
-    """How a rung of the ladder looks, as sRGB hex: base and release color now and at final color; "": not known."""
+    """A rung's base and release color in sRGB hex, now and at final color; empty if unknown."""
 
     base_now: str = ""
     release_now: str = ""
@@ -39,7 +39,7 @@ class RungLook:
 
 @dataclass(frozen=True, slots=True)
 class RinseView:
-    """What the rinse helper answers, the spots it is of (None: none) and how base and release color look."""
+    """The rinse answer, the spots it is based on, and how base and release color look."""
 
     answer: RinseAnswer
     spots: Spots | None
@@ -48,9 +48,9 @@ class RinseView:
 
 @dataclass(frozen=True, slots=True)
 class BlendView:
-    """A blend, and the wanted and the reached color as sRGB hex and by name; None where none was found.
+    """A blend, with the wanted and the reached color (None if no blend) as sRGB hex and name.
 
-    `compared` is the reached one beside the wanted one, in words; `ladder` the hex of each rung.
+    `compared` puts their difference in words; `ladder` is each rung's hex.
     """
 
     answer: BlendAnswer
@@ -62,7 +62,7 @@ class BlendView:
 
 @dataclass(frozen=True, slots=True)
 class PhotosView:
-    """The photos of a job, oldest first, and the names of its areas."""
+    """A job's photos, oldest first, and its area names."""
 
     lines: tuple[PhotoLine, ...]
     areas: tuple[str, ...]
@@ -70,7 +70,7 @@ class PhotosView:
 
 @dataclass(frozen=True, slots=True)
 class Shot:
-    """A photo that is in no log: its name for the eye, upright size in pixels, and a small JPEG of it."""
+    """A photo in no log: display name, upright size in pixels, and a small JPEG."""
 
     path: str
     name: str
@@ -80,11 +80,12 @@ class Shot:
 
 
 class PhotoDesks:
-    """Those desks on a log. Texts are read here: what is wrong names its field."""
+    """Photo work on one log. Reads the texts, so InputError names the field."""
 
     _services: Services
 
     def photos(self, handle: str) -> PhotosView:
+        """Oldest first, with the areas a photo may be filed under."""
         from finishlog.desk.photo import photos
 
         with self._services.log().reading() as log:
@@ -94,6 +95,7 @@ class PhotoDesks:
     def add_photos(
         self, handle: str, texts: Mapping[str, str], because: str | None, progress: Progress
     ) -> Added:
+        """`path` may name several, split by BETWEEN. Raises InputError at the field, Doubt on what is odd."""
         from pathlib import Path
 
         from finishlog.desk.photo import photos
@@ -106,7 +108,7 @@ class PhotoDesks:
         )
 
     def photo_folder(self, path: str, last: str = "") -> Folder:
-        """What lies in a folder; in the one used last, or where photos usually lie, where none is named."""
+        """A folder's contents; without a name the last folder used, else the usual photo folder."""
         from pathlib import Path
 
         from finishlog.desk.photo import folder
@@ -114,6 +116,7 @@ class PhotoDesks:
         return folder.listing(Path(path) if path.strip() else folder.begin_at(last))
 
     def peek(self, path: str) -> Peek:
+        """Date and thumbnail of any file; a damaged one answers why, and nothing is raised."""
         from pathlib import Path
 
         from finishlog.desk.photo import folder
@@ -121,14 +124,17 @@ class PhotoDesks:
         return folder.peek(Path(path))
 
     def picture(self, sha256: str, side: int = SMALL) -> bytes:
+        """JPEG, at most `side` pixels long, cached on first use. Raises LogError if the photo is lost."""
         from finishlog.desk.photo import photos
 
         return photos.thumbnail(self._services, sha256, side).read_bytes()
 
     def measure(self, sha256: str, boxes: Sequence[str], corners: str, gray: str = "") -> Measured:
+        """As `measure_file`, for a photo in the log."""
         return self.measure_file(str(self._services.log().file_path(sha256)), boxes, corners, gray)
 
     def open_photo(self, path: str) -> Shot:
+        """Raises InputError if the file is no photo we read."""
         from pathlib import Path
 
         from finishlog.desk.photo import reading as photo_reading
@@ -138,6 +144,7 @@ class PhotoDesks:
         return Shot(str(file), file.name, found.photo.width, found.photo.height, found.small)
 
     def measure_file(self, path: str, boxes: Sequence[str], corners: str, gray: str = "") -> Measured:
+        """Without `corners` the card is looked for; `gray` is a gray card's box. Raises InputError."""
         from pathlib import Path
 
         from finishlog.desk.photo import reading as photo_reading
@@ -155,6 +162,7 @@ class PhotoDesks:
         self, handle: str, entry: int, boxes: Sequence[str], corners: str, texts: Mapping[str, str],
         because: str | None, gray: str = "",
     ) -> Read:  # fmt: skip
+        """One reading per box. Raises InputError at the field, Doubt until `because` answers it."""
         from finishlog.desk.photo import reading as photo_reading
         from finishlog.desk.photo.photos import PhotoFacts
         from finishlog.inputs import boxes as places
@@ -181,11 +189,13 @@ class PhotoDesks:
         return RinseView(answer, spots, _look(answer, spots))
 
     def keep_rinse(self, view: RinseView) -> None:
+        """Saves the advice as given with its job."""
         from finishlog.desk.rinse import rinse
 
         rinse.keep(self._services, view.answer, view.spots)
 
     def blend(self, texts: Mapping[str, str]) -> BlendView:
+        """The view has no blend if no pigments reach the color. Raises InputError at the field."""
         from finishlog.color.notation.names import nearest_name
         from finishlog.color.notation.space import lab_to_hex
         from finishlog.color.notation.words import compare
@@ -219,7 +229,7 @@ def _labs(text: str) -> tuple[Lab, ...]:
 
 
 def _look(answer: RinseAnswer, spots: Spots | None) -> RungLook:
-    """Base and release color now as they were read, at final color as they were worked out."""
+    """Base and release color: as read now, as computed at final color."""
     from finishlog.color.notation.space import lab_to_hex
 
     settled = answer.settled
@@ -268,7 +278,7 @@ def _sheet(path: str) -> Samples:
 
 
 def _read(texts: Mapping[str, str], key: str, reader: Callable[[str], T]) -> T | None:
-    """The value of a field; None for a blank. Raises InputError that names it."""
+    """A field's value; None if blank. Raises InputError at the field."""
     from finishlog.errors import naming
 
     text = texts.get(key, "").strip()

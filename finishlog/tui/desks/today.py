@@ -1,4 +1,4 @@
-"""What is due, as the screens see it. Called from worker threads only."""
+"""What is due, for the screens. Called from worker threads only."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 class TodayDesks:
-    """The desk of Today on a log."""
+    """Today's list of one log."""
 
     _services: Services
     due: Callable[[], Today] = late("finishlog.desk.due.today.today")
@@ -24,6 +24,7 @@ class TodayDesks:
     not_for: Callable[[TodayLine], Recorded] = late("finishlog.desk.due.today.not_for_this_job")
 
     def retold(self, found: Today) -> Today:
+        """The same lines in the same order, with times as of now; reads no log."""
         from finishlog.desk.due import today
 
         return today.retold(found, self._services.clock())

@@ -1,4 +1,4 @@
-"""What the desks answer, as screens show it: readings with their look, a job, a plan, the form of a new job."""
+"""What desks answer, ready to show: a reading's look, a job, a plan, the new-job form."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """A reading as it is shown: sRGB hex, plain name, Munsell notation where it was worked out."""
+    """A reading as shown: sRGB hex, plain name, Munsell notation if computed."""
 
     reading: Reading
     age_days: int | None
@@ -26,11 +26,11 @@ class Look:
     name: str
     munsell: str | None = None
     area: str | None = None
-    """The area it was read on, if that was said."""
+    """Where it was read, if logged."""
     apart: bool = False
-    """Read on a test slab poured apart: not the color of this one."""
+    """Read on a sample poured separately: not this slab's color."""
     stands: bool = False
-    """The reading that stands for the job: of its main area's base color."""
+    """Whether it represents the job: the base color of the main area."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,12 +40,12 @@ class JobView:
     page: JobPage
     looks: tuple[Look, ...]
     half: tuple[str, ...] = ()
-    """Kinds of entries that are half written."""
+    """Kinds with an unfinished entry."""
 
 
 @dataclass(frozen=True, slots=True)
 class PlanView:
-    """A plan with the look of the old slab, base and release color, if read; the joint if there are odds."""
+    """A plan, the old slab's base and release color if read, and the joint if there are odds."""
 
     plan: Plan
     base: Look | None
@@ -55,7 +55,7 @@ class PlanView:
 
 @dataclass(frozen=True, slots=True)
 class JobForm:
-    """The form of a new job, and what was typed before."""
+    """The new-job form, and its unfinished draft."""
 
     fields: tuple[Field, ...]
     draft_key: str

@@ -1,4 +1,4 @@
-"""The desks as the screens see them. Imported late: the first frame needs neither store nor color."""
+"""All desks, for the screens. Imported late: the first frame needs neither store nor color."""
 
 from __future__ import annotations
 
@@ -34,17 +34,17 @@ if TYPE_CHECKING:
 
 
 NEW_JOB = "job new"
-"""The key of the draft of a new job."""
+"""Draft key of a new job."""
 
 
 def leading(page: Page, handle: str) -> Page:
-    """The same page with this job first."""
+    """The page with this job moved to the top."""
     lines = sorted(page.lines, key=lambda line: line.handle != handle)
     return replace(page, lines=tuple(lines))
 
 
 class Desks(ImportDesks, PhotoDesks, ColorDesks, TodayDesks, OfficeDesks):
-    """The desks on a log."""
+    """Every desk on one log."""
 
     backup: Callable[[], str] = late("finishlog.desk.exchange.keeping.backup")
     save: Callable[[Plan, str | None], str] = late("finishlog.desk.match.plan.save")
@@ -68,14 +68,16 @@ class Desks(ImportDesks, PhotoDesks, ColorDesks, TodayDesks, OfficeDesks):
         self._units = units
 
     def page(self, words: str, *, limit: int, offset: int, archived: bool = False) -> Page:
+        """A color lists the nearest jobs in one page; other words are searched in `limit` rows."""
         from finishlog.desk.jobs import find
 
         if looking.is_color(words):
-            with suppress(InputError):  # written as one, and none: a ticket, perhaps
+            with suppress(InputError):  # looks like a color but is none: a ticket, perhaps
                 return find.near(self._services, words, limit=limit, archived=archived)
         return find.page(self._services, words, limit=limit, offset=offset, archived=archived)
 
     def job(self, handle: str) -> JobView:
+        """Readings come with their looks; the first call loads the color library."""
         from finishlog.desk.jobs import page as job_page
         from finishlog.desk.record import drafts
         from finishlog.tui.desks import looks
@@ -85,11 +87,13 @@ class Desks(ImportDesks, PhotoDesks, ColorDesks, TodayDesks, OfficeDesks):
         return JobView(page, looks.of_job(page), half)
 
     def prepare(self, handle: str, area: str | None = None) -> Measures:
+        """What the measure form starts from. Raises InputError if the job or area is unknown."""
         from finishlog.desk.match import plan
 
         return plan.prepare(self._services, handle, area)
 
     def make(self, request: PlanRequest) -> PlanView:
+        """Computes without saving. Raises InputError at the request's option."""
         from finishlog.desk.match import plan
 
         return self._seen(plan.make(self._services, request, self._units))
@@ -102,28 +106,33 @@ class Desks(ImportDesks, PhotoDesks, ColorDesks, TodayDesks, OfficeDesks):
         return PlanView(made, base, release, joint(made, sealed, self._services.shop().final_color_day))
 
     def plan_since(self, handle: str) -> tuple[str, ...]:
+        """How the saved plan would differ if made now, a phrase each; empty if it would not."""
         from finishlog.desk.match import kept
 
         return kept.since(self._services, handle, self._units)
 
     def plan_again(self, handle: str) -> PlanView:
+        """The saved request planned from today's log; not saved. Raises InputError if none is kept."""
         from finishlog.desk.match import kept
 
         return self._seen(kept.made_again(self._services, handle, self._units))
 
     def shop(self) -> Shop:
+        """Settings kept in the log; the built-in ones if there is no log."""
         return self._services.shop()
 
     def past_errors(self) -> tuple[Fraction, ...]:
+        """Depth errors of past slabs in inches, oldest first; empty if there is no log."""
         return self._services.past_errors()
 
     def kinds(self) -> tuple[tuple[str, str], ...]:
-        """Key and title of all that can be logged, in the order of the work."""
+        """Key and title of each kind, in order of work."""
         from finishlog.inputs.entry import entries
 
         return tuple((kind.key, kind.title) for kind in entries.kinds())
 
     def record(self, offer: Offer, texts: Mapping[str, str], because: str | None) -> Recorded:
+        """Logs the offer, or replaces its entry. Raises InputError at the field, Doubt until `because`."""
         from finishlog.desk.record import record
 
         return record.record(
@@ -137,27 +146,32 @@ class Desks(ImportDesks, PhotoDesks, ColorDesks, TodayDesks, OfficeDesks):
         return taking_back.undo(self._services, handle, number, own=own)
 
     def bring_back(self, handle: str, own: Collection[int]) -> Recorded:
+        """Raises Sure unless `own` holds the entry, InputError if nothing was undone."""
         from finishlog.desk.record import taking_back
 
         return taking_back.bring_back(self._services, handle, own=own)
 
     def move_entry(self, handle: str, number: int, to: str, because: str | None) -> Recorded:
+        """`to` is the other job's handle. Raises InputError if it cannot move, Doubt until `because`."""
         from finishlog.desk.record import taking_back
 
         return taking_back.move(self._services, handle, number, to, because=because)
 
     def archive(self, handle: str, *, back: bool) -> str:
+        """`back` unarchives. Answers the sentence that reports it."""
         from finishlog.desk.jobs import edit
 
         return (edit.unarchive if back else edit.archive)(self._services, handle).sentence
 
     def job_form(self) -> JobForm:
+        """Comes with what was typed and left unfinished, if any."""
         from finishlog.desk.record import drafts
         from finishlog.inputs.jobs import FIELDS
 
         return JobForm(FIELDS, NEW_JOB, drafts.draft(self._services, NEW_JOB))
 
     def new_job(self, texts: Mapping[str, str]) -> JobView:
+        """Drops the draft once saved. Raises InputError at the field."""
         from finishlog.desk.jobs import edit
         from finishlog.desk.record import drafts
 
@@ -166,16 +180,19 @@ class Desks(ImportDesks, PhotoDesks, ColorDesks, TodayDesks, OfficeDesks):
         return self.job(made.job)
 
     def day_card(self, handle: str, loads: int, day: str) -> Card:
+        """`day` is text; blank is today at the site."""
         from finishlog.desk.forms import daycard
 
         return daycard.day_card(self._services, handle, loads=loads, day=day)
 
     def pour_day(self, handle: str, texts: Mapping[str, str], because: str | None) -> tuple[Recorded, ...]:
+        """Logs the whole card or nothing. Raises InputError at the field, Doubt until `because`."""
         from finishlog.desk.forms import daycard
 
         return daycard.pour_day(self._services, handle, texts, because=because)
 
     def write_job(self, handle: str, sheet: str, file: str, units: str) -> str:
+        """Answers the path written. Raises InputError at `file`."""
         from finishlog.desk.jobs import page as job_page
         from finishlog.desk.match import kept
         from finishlog.papers import files, make
@@ -191,6 +208,7 @@ class Desks(ImportDesks, PhotoDesks, ColorDesks, TodayDesks, OfficeDesks):
         return _written(file, made)
 
     def write_plan(self, plan: Plan, sheet: str, file: str, units: str) -> str:
+        """`sheet` may be `all`. Answers the path written; raises InputError at `file`."""
         from finishlog.papers import files, make
 
         files.check(file, where="file")

@@ -1,4 +1,4 @@
-"""Care: the reseals that are due, month by month; who was called, what is booked."""
+"""Care: reseals due by month, who was contacted, what is booked."""
 
 from __future__ import annotations
 
@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 
 class CareScreen(MarkedJobs["Reseal"]):
+    """Shows the list first; the week plan's best days follow."""
+
     SCOPE = "care"
     PLACE = "care"
     FOLLOWS = True
@@ -47,7 +49,7 @@ class CareScreen(MarkedJobs["Reseal"]):
 
     @property
     def best(self) -> Visit | None:
-        """Where the week plan has the marked line."""
+        """The week plan's visit for the marked line; None if not planned."""
         return self._best.get(self.current.job) if self.current else None
 
     @property
@@ -89,20 +91,20 @@ class CareScreen(MarkedJobs["Reseal"]):
     # keys
 
     def action_month(self, by: int) -> None:
-        """The first line of the next month, or of the one before."""
+        """Mark the first line of the next or the previous month."""
         months = list(dict.fromkeys(line.month for line in self.lines))
         if self.current is not None:
             at = max(0, min(months.index(self.current.month) + by, len(months) - 1))
             self.put_mark([line.month for line in self.lines].index(months[at]))
 
     def action_month_at(self, year: int, month: int) -> None:
-        """The first line of a month that was clicked."""
+        """Mark the first line of the clicked month."""
         months = [line.month for line in self.lines]
         if (year, month) in months:
             self.put_mark(months.index((year, month)))
 
     def action_open(self) -> None:
-        """State and day; after a reminder comes contacted."""
+        """Open the form with the likely next state: contacted after a reminder."""
         self.with_line(
             lambda line: self._form(line, "contacted" if line.state == "written" else line.state, line.on)
         )
@@ -110,7 +112,7 @@ class CareScreen(MarkedJobs["Reseal"]):
     def _form(self, line: Reseal, state: CareState, on: date | None) -> None:
         from finishlog.tui.due.care_form import ResealScreen
 
-        self.app.clear_notifications()  # they would lie over the form
+        self.app.clear_notifications()  # they would cover the form
         self.app.push_screen(ResealScreen(line, state, on, self.written))
 
     def action_next(self) -> None:
@@ -132,7 +134,7 @@ class CareScreen(MarkedJobs["Reseal"]):
             self.say("Enter logs how it went")
 
     def _asked(self, error: Exception, line: Reseal) -> None:
-        """Someone logged it a minute ago: the form asks why again."""
+        """Someone else just logged it, so the form asks why."""
         if hasattr(error, "doubts"):
             self._form(line, "contacted", None)
         else:
@@ -142,7 +144,7 @@ class CareScreen(MarkedJobs["Reseal"]):
         self.with_line(self._book)
 
     def _book(self, line: Reseal) -> None:
-        """On the day set by hand, else the one requested, else the week plan's."""
+        """On the day set by hand, else the customer's, else the week plan's."""
         asked = line.planned and (line.wanted is not None or line.weekday is not None)
         if line.on is not None and line.state != "done" and not asked:
             self._form(line, "booked", line.on)

@@ -20,7 +20,7 @@ MEANS = {"bounced": "the address is wrong", "refused": "does not want a reseal n
 
 
 class CameBackScreen(FormScreen):
-    """`written` is called with the job."""
+    """`written` is called with the job's handle."""
 
     SCOPE = "small"
     PLACE = "care"
@@ -59,7 +59,7 @@ class CameBackScreen(FormScreen):
             from finishlog.desk.due.reminders import read_came_back
 
             what = read_came_back(texts["what"])
-            assert what is not None  # `_meaning` let nothing else through
+            assert what is not None  # `_meaning` rejects anything else
             return desks.came_back(line, what, texts["note"].strip(), texts["by"].strip())
 
         self.keep(write, self._kept_it)

@@ -1,4 +1,4 @@
-"""The office's step on a reseal: its state, its day, a note."""
+"""The form of a reseal: state, day, note."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ WORDS = tuple(word for _, word, _ in care_paint.STATES.values())
 
 
 class ResealScreen(FormScreen):
-    """`state` and `on` stand there first; `written` is called with the job."""
+    """Starts with `state` and `on`; `written` is called with the job's handle."""
 
     SCOPE = "small"
     PLACE = "care"
@@ -82,10 +82,10 @@ class ResealScreen(FormScreen):
             None,
         )  # fmt: skip
         if self._state == "booked" and self._on is not None:
-            self.query_one(Button).focus()  # all that is kept is in sight
+            self.query_one(Button).focus()  # everything to be saved is in sight
 
     def _read_day(self, text: str, state: str) -> date:
-        """What is meant by a day's text in a state, or in one still being typed. Raises InputError."""
+        """Echo of a day's text for a state, even one half typed. Raises InputError."""
         from finishlog.desk.due import care
 
         try:

@@ -1,4 +1,4 @@
-"""The book of reseals as lines of text: twelve months at a glance, the list by month, why a line is due."""
+"""Paints the book of reseals: twelve months at a glance, the list by month, why a line is due."""
 
 from __future__ import annotations
 
@@ -20,12 +20,12 @@ MARK = "▌"
 MOVED = "→ moved to"
 NARROW = 66
 MOST = 5
-"""Marks in a month; where there are more, their number stands there."""
+"""Most marks in a month; above that, their number is shown."""
 CLOSED = ("off season", "off season", "shut")
 
 
 def glance(months: Sequence[MonthCount], width: int) -> list[Line]:
-    """The row of months, under each its reseals as marks; months without sealing say so across."""
+    """A row of months with a mark per reseal; the off season is labeled across."""
     cell = min(width // 12, 6)
     names, marks = Line(), Line()
     for closed, run in groupby(months, key=lambda month: month.closed and not month.states):
@@ -58,6 +58,7 @@ def _marks(states: Sequence[CareState], cell: int, act: str = "") -> Line:
 
 
 def legend(width: int) -> Line:
+    """The states in one row, spread over the width."""
     words = sum(len(word) + 2 for _, word, _ in STATES.values())
     apart = max(1, min(3, (width - words) // (len(STATES) - 1)))
     line = Line()
@@ -79,7 +80,7 @@ def page(book: Book, mark: int, width: int) -> list[Line]:
 
 
 def _row(line: Reseal, at: int, width: int, *, here: bool) -> Line:
-    """Mark, state, whose, the remark; the piece gives way before the remark, which takes half at most."""
+    """Mark, state, customer, remark; the job name is cut first, the remark to half the row."""
     narrow = width < NARROW
     glyph, word, tone = STATES[line.state]
     act = f"pick({at})"
@@ -93,11 +94,12 @@ def _row(line: Reseal, at: int, width: int, *, here: bool) -> Line:
 
 
 def row_start(narrow: bool) -> int:
+    """Column where the customer starts, after mark and state."""
     return 13 if narrow else 15
 
 
 def before(line: Reseal) -> str:
-    """Work due before the coat; it leads everything else."""
+    """Work due before the coat; it comes before anything else."""
     words = {"wipe": "! wipe first ", "strip": "! strip first "}.get(line.prepare, "")
     return words if line.open else ""
 
@@ -129,11 +131,12 @@ def _day(line: Reseal) -> str:
 
 
 def window(line: Reseal) -> str:
+    """First and last day to reseal."""
     return f"{write_date(line.due_from)} to {write_date(line.due_to)}"
 
 
 def why(line: Reseal | None, best: Visit | None, most: int, width: int) -> list[Line]:
-    """What comes first, when it is due, the best day, and the basis of the date."""
+    """Work due first, the due dates, the best day, and the basis."""
     if line is None:
         return []
     first = f"! {line.prepare_why}" if line.prepare_why else ""
@@ -148,7 +151,7 @@ def why(line: Reseal | None, best: Visit | None, most: int, width: int) -> list[
 
 
 def _best_words(line: Reseal, best: Visit | None) -> str:
-    """Where the week plan says more than the line's own day."""
+    """The week plan's day, if it differs from the line's own."""
     says_more = best is not None and line.open and not best.fixed and best.on != line.on
     return f", best {write_weekday(best.on)}" if best is not None and says_more else ""
 
@@ -164,7 +167,7 @@ def best_day(line: Reseal, best: Visit | None) -> str:
 
 
 def aside(line: Reseal | None, best: Visit | None, width: int, system: str) -> list[Line]:
-    """The pane: whose, when and why, the film with its first work, how to reach them."""
+    """The pane: customer, dates and why, the film and work due first, contacts."""
     if line is None:
         return []
     glyph, word, tone = STATES[line.state]
@@ -185,7 +188,7 @@ def aside(line: Reseal | None, best: Visit | None, width: int, system: str) -> l
 
 
 def film(line: Reseal, system: str) -> str:
-    """The film now, as an estimate."""
+    """The film's estimated state today."""
     if line.film is None or line.film.dry_mil is None:
         return "unknown"
     least = "at least" if line.film.at_least else "about"

@@ -1,4 +1,4 @@
-"""Mailings about reseals: calendar, table, letters, drafts; and the sender, asked before the first letter."""
+"""Exports of reseals: calendar, table, letters, drafts. Asks for the sender before the first letter."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ OUT = {
     "letters": ("letters", ".pdf", "reminders and confirmations"),
     "mail": ("mail", "", "the same as drafts"),
 }
-"""The desk's name of each, the end of its file, what it is."""
+"""By choice: the desk's name, file extension, description."""
 WISHES: Mapping[str, tuple[Wish, str]] = {
     "not written to": ("new", "no one twice in a season"),
     "all again": ("again", "also those written to"),
@@ -35,7 +35,7 @@ WISHES: Mapping[str, tuple[Wish, str]] = {
 
 
 class ResealPaper(PaperScreen):
-    """Calendar, table, letters or drafts of the reseals."""
+    """Writes a calendar, table, letters or drafts."""
 
     PLACE = "care"
     NOTE = "into this folder"
@@ -67,6 +67,7 @@ class ResealPaper(PaperScreen):
         return OUT[text.strip().casefold()][2]
 
     def write(self, sheet: str, file: str) -> str:
+        """Answers what was written. Raises InputError at `file` or `to`, NoSender for letters."""
         wish = WISHES[self.values["to"].strip().casefold()][0]
         return self.desks.write_reseals(self._book, OUT[sheet][0], file, wish)
 
@@ -80,7 +81,7 @@ class ResealPaper(PaperScreen):
             super().refused(error)
 
     def _written(self, path: str) -> None:
-        """The desk says itself what went where."""
+        """The desk's sentence already says what went where."""
         self.leave()
         self.house.done(path)
         self.house.changed()
@@ -94,7 +95,7 @@ def _to(text: str) -> str:
 
 
 class SenderScreen(FormScreen):
-    """Asks for the sender; `missing` are the required keys, `then` continues once they are saved."""
+    """Asks for the sender; `missing` keys are required, `then` runs once they are saved."""
 
     SCOPE = "small"
     PLACE = "care"

@@ -15,17 +15,18 @@ class OfJob(Protocol):
     """A line that belongs to a job."""
 
     @property
-    def job(self) -> str: ...
+    def job(self) -> str:
+        """The job's handle."""
 
 
 J = TypeVar("J", bound=OfJob)
 
 
 class MarkedJobs(MarkedScreen[J], TakesBack, Generic[J]):
-    """Its lines belong to jobs: what was written from here is taken back here; the job opens."""
+    """A marked list of jobs: open the job, undo what was written from here."""
 
     def written(self, handle: str) -> None:
-        """Something was written on this job."""
+        """Called with a job's handle after a write on it."""
 
     def action_job(self) -> None:
         self.with_line(lambda line: self.ask("job", lambda: self.desks.job(line.job), self._open_job))

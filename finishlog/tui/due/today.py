@@ -1,4 +1,4 @@
-"""Today: one list of what is due over all jobs, in the order of acting. Enter, Enter logs the marked line."""
+"""Today: what is due on all jobs, in the order to act. Enter, Enter logs the marked line."""
 
 from __future__ import annotations
 
@@ -18,13 +18,15 @@ if TYPE_CHECKING:
     from finishlog.records.due import Today, TodayLine
 
 TICK = 5
-"""Seconds between two looks at the clock."""
+"""Seconds between checks of the clock."""
 
 HELD = 0.3
-"""Seconds between two Enters of a key that is held down: one hold logs one line at most."""
+"""Seconds within which a repeated Enter counts as held down, so one hold logs one line at most."""
 
 
 class TodayScreen(MarkedJobs["TodayLine"]):
+    """Keeps the list as first read: lines are retold by the minute, not reordered."""
+
     SCOPE = "today"
     PLACE = "today"
     FOLLOWS = True
@@ -43,7 +45,7 @@ class TodayScreen(MarkedJobs["TodayLine"]):
         self.set_interval(TICK, self._tick)
 
     def on_screen_resume(self) -> None:
-        """A new visit orders the list anew; coming back from its own sheet is none."""
+        """Sort again on each visit, but not when its own sheet closes."""
         if self._in_sheet:
             self._in_sheet = False
         else:
@@ -58,7 +60,7 @@ class TodayScreen(MarkedJobs["TodayLine"]):
         self.mark_again(before)
 
     def _tick(self) -> None:
-        """The times count down by the minute; the order stays, so that no line jumps away under a glove."""
+        """Update the times each minute, not the order: no line may jump from under a finger."""
         minute = f"{self.house.services.clock():%H:%M}"
         found, before = self._found, self._minute
         self._minute = minute
@@ -102,7 +104,7 @@ class TodayScreen(MarkedJobs["TodayLine"]):
     # keys
 
     def action_open(self) -> None:
-        """The sheet over the lower rows; a pour is more than one entry, so that its job opens."""
+        """Open the sheet; for a pour, which takes several entries, open the job."""
         before, self._entered = self._entered, monotonic()
         if self._entered - before > HELD:
             self.with_line(lambda line: self.action_job() if line.what == "pour" else self._open_sheet(line))
@@ -118,7 +120,7 @@ class TodayScreen(MarkedJobs["TodayLine"]):
         super().written(handle)
 
     def gone(self) -> None:
-        """An Enter meant for one line opens no other."""
+        """Say so, and ignore an Enter meant for that line."""
         self._entered = monotonic()
         super().gone()
 

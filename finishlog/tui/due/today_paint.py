@@ -1,4 +1,4 @@
-"""What is due as lines of text: the groups, why a line is due, the look ahead at a pour."""
+"""Paints what is due: the groups, why a line is due, the look ahead at a pour."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ EMPTY = "/ finds a job; l there logs anything else."
 
 
 def title(sentence: str, fact: str, width: int) -> list[Line]:
-    """The sentence is the title, one fact at its right."""
+    """The sentence as title, with one fact at the right."""
     room = width - (len(fact) + 2 if fact else 0)
     first, stop, rest = sentence.partition(". ")
     rows = hanging_after(Line().bold(first + stop.rstrip()).gap(1 if rest else 0), rest, room)
@@ -31,7 +31,7 @@ def title(sentence: str, fact: str, width: int) -> list[Line]:
 
 
 def page(found: Today, told: Today, mark: int, width: int) -> list[Line]:
-    """All of the list; `told` has the same lines with their times as they stand now."""
+    """The whole list; `told` has the same lines with current times."""
     narrow = width < NARROW
     lines: list[Line] = []
     numbered = enumerate(zip(found.lines, told.lines, strict=True))
@@ -53,7 +53,7 @@ def _indented(lines: Iterable[Line], narrow: bool) -> list[Line]:
 
 
 def _row(line: TodayLine, at: int, width: int, *, here: bool) -> Line:
-    """Mark, glyph, what, whose, how long; the piece gives way before the customer, the time never."""
+    """Mark, glyph, task, customer, time left; the job name is cut first, the time never."""
     narrow = width < NARROW
     glyph, tone = GLYPHS[line.state]
     act = f"pick({at})"
@@ -68,15 +68,17 @@ def _row(line: TodayLine, at: int, width: int, *, here: bool) -> Line:
 
 
 def row_start(narrow: bool) -> int:
+    """Column where the customer starts, after the title."""
     return TITLE + (3 if narrow else 5)
 
 
 def whose(line: TodayLine) -> str:
+    """Customer, then place if known."""
     return f"{line.who}, {line.where}" if line.where else line.who
 
 
 def why(line: TodayLine | None, most: int, width: int) -> list[Line]:
-    """Why now, and the caution that belongs to it, in `most` rows."""
+    """Why now, and its caution, in at most `most` rows."""
     if line is None:
         return []
     files = FURTHER["photo"] if line.what == "photo" else ""
@@ -88,7 +90,7 @@ def why(line: TodayLine | None, most: int, width: int) -> list[Line]:
 
 
 def aside(line: TodayLine | None, width: int) -> list[Line]:
-    """The pane: what, its usual time, why, all there is to mind."""
+    """The pane: task, usual time, why, every caution."""
     if line is None:
         return []
     lines = [Line().bold(line.title).crop(width), *paragraph(whose(line), width)]
@@ -108,7 +110,7 @@ def _named(label: str, text: str, width: int) -> list[Line]:
 
 
 def look_ahead(ahead: Ahead, width: int) -> list[Line]:
-    """What to settle before a pour, first what is to be done."""
+    """What to settle before a pour, actions first."""
     lines = [
         Line().bold(f"Before the pour {ahead.when}").muted(f"  {ahead.customer} · {ahead.piece}").crop(width)
     ]

@@ -1,4 +1,4 @@
-"""The sheets over the lower rows of Today: log the marked line, or put it off. The list stays in sight."""
+"""Sheets over Today's lower rows: log the marked line, or put it off. The list stays visible."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from finishlog.tui.widgets.pane import Pane
 
 QUESTION = "swept"
-"""The question that comes first, if any: Enter goes from it to the button."""
+"""The question asked first, if any: Enter jumps from it to the button."""
 FIRST = (QUESTION, "at", "by")
 UNDO = "u undoes it"
 BACK = ("app.back", "app.help")
@@ -41,7 +41,7 @@ FIELDS, LOW_FIELDS = 10, 8
 
 
 class Sheet(FormScreen, ModalScreen[None]):
-    """Enter on the button logs; Enter typed before the fields are there logs as soon as they are."""
+    """Enter on the button logs; typed before the fields are there, it logs once they are."""
 
     SCOPE = "sheet"
     PLACE = "today"
@@ -78,20 +78,20 @@ class Sheet(FormScreen, ModalScreen[None]):
 
     @property
     def _mind(self) -> tuple[str, ...]:
-        """What leads: work that comes first, then cautions."""
+        """Work due first, then cautions."""
         return (*([self.line.first] if self.line.first else []), *self.line.cautions)
 
     def _paint_cautions(self, width: int) -> list[Line]:
-        """They stand above the fields, where none is scrolled away."""
+        """None here: they are above the fields, where none scrolls away."""
         return []
 
     def beside(self) -> Sequence[tuple[str, Sequence[str]]]:
         return ()
 
     def ready(self) -> None:
-        """The fields are there: the button has the focus, or what is needed and blank.
+        """Focus the button, or the first required blank.
 
-        What was left unfinished is looked at first: it begins at its first field.
+        A restored form starts at its first field, to be checked.
         """
         if self.resumed:
             return
@@ -107,7 +107,7 @@ class Sheet(FormScreen, ModalScreen[None]):
             self._at_once = True
 
     async def end_with(self, pane: Pane, ends: Sequence[Widget]) -> None:
-        """Under the fields, however many there are: what is kept and the button are always in sight."""
+        """Outside the scrolling fields, so that what is saved and the button stay visible."""
         await self.query_one("#sheet").mount_all(ends)
         self._leave_room()
 
@@ -127,7 +127,7 @@ class Sheet(FormScreen, ModalScreen[None]):
         self.call_after_refresh(self._fit)
 
     def _fit(self) -> None:
-        """As many rows of fields as the rest of the sheet leaves of the screen."""
+        """Give the fields the rows the rest of the sheet leaves."""
         others = [*self.query("#sheet > Block"), *self.query("#sheet > #verb, #sheet > #field-because")]
         taken = sum(one.outer_size.height for one in others if one.display)
         most = LOW_FIELDS if self.low else FIELDS
@@ -146,7 +146,7 @@ class Sheet(FormScreen, ModalScreen[None]):
 
 
 class DueSheet(Sheet, LogScreen):
-    """Log a line as it is usually done, now, by the last person."""
+    """Logs a line as usual: now, by the last person."""
 
     def __init__(self, line: TodayLine, logged: Callable[[str], object]) -> None:
         LogScreen.__init__(self, line.job, line.who, line.kind)
@@ -165,7 +165,7 @@ class DueSheet(Sheet, LogScreen):
         self.ready()
 
     def _parts(self, offer: Offer) -> list[Part]:
-        """What is usual, needed, worth asking, or was begun; when and who first."""
+        """Only fields that are usual, required, worth asking or already begun; when and who first."""
         wanted = {*offer.values, *offer.planned, *(offer.draft or {}), *offer.asks}
         if not self.line.where:
             wanted -= {"area"}
@@ -176,16 +176,16 @@ class DueSheet(Sheet, LogScreen):
 
     @on(Field.Next)
     def _answered(self, event: Field.Next) -> None:
-        """The question was all that was missing."""
+        """The question answered, go to the button."""
         field = self.fields[0] if self.fields else None
         if field is not None and field.spec.key == QUESTION and self.focused is field.entry and field.value:
             event.prevent_default()
-            self._checked = True  # looked at: all that is kept stands above the button
+            self._checked = True  # checked: all that is saved shows above the button
             self.query_one(Button).focus()
 
 
 class PutOffSheet(Sheet):
-    """Let a line rest until a day or an hour."""
+    """Hides a line until a day or an hour."""
 
     VERB = "Put it off"
     NOTE = "it comes back that day"

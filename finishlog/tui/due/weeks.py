@@ -1,4 +1,4 @@
-"""The week plan: the open reseals spread over weeks, with how that was decided."""
+"""The week plan: open reseals spread over weeks, and how that was decided."""
 
 from __future__ import annotations
 
@@ -25,18 +25,20 @@ if TYPE_CHECKING:
     from finishlog.tui.desks.views import JobView
 
 START = 14
-"""The column of the titles."""
+"""Column where titles start."""
 FAILED = "not planned"
-"""Seconds between two reports of how far it is."""
+"""Seconds between progress reports."""
 
 
 class WeeksScreen(Frame):
+    """Plans in a worker on opening; the visits can be kept as the jobs' days."""
+
     SCOPE = "weeks"
     PLACE = "care"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("weeks")
 
     class Told(Message, bubble=False):
-        """How far it is."""
+        """Progress of the solver."""
 
         def __init__(self, sofar: str) -> None:
             super().__init__()
@@ -85,7 +87,7 @@ class WeeksScreen(Frame):
         return page(self._made, width, self.house.services.today()) if self._made else []
 
     def action_keep(self) -> None:
-        """Keep the plan's days with their jobs; what people set stays."""
+        """Save the plan's days to their jobs, except days people set."""
         made = self._made
         if made is None:
             self.say("no plan yet" if self._sofar == FAILED else "planning…")
@@ -94,13 +96,13 @@ class WeeksScreen(Frame):
         self.put(lambda: self.desks.keep_weeks(made, tell), self._kept, self._failed)
 
     def _failed(self, error: Exception) -> None:
-        """The work has ended: stop counting in the title."""
+        """The work is done: clear the progress in the title."""
         self._sofar = FAILED if self._made is None else ""
         self.repaint()
         self.fail(error)
 
     def action_job(self, handle: str) -> None:
-        """The job of a visit that was clicked."""
+        """Open the job of the clicked visit."""
         self.ask("job", lambda: self.desks.job(handle), self._open_job)
 
     def _open_job(self, view: JobView) -> None:
@@ -115,7 +117,7 @@ class WeeksScreen(Frame):
 
 
 def page(made: WeekPlan, width: int, today: date) -> list[Line]:
-    """Week by week, then what found no place, then how it was decided."""
+    """The weeks, then what did not fit, then how it was decided."""
     lines: list[Line] = []
     for week in made.weeks:
         name = f"Week of {write_weekday(week.monday, today)}"

@@ -1,1 +1,1 @@
-"""A paper log comes in: its file, its columns, what would come in."""
+"""Importing a paper log: file, columns, preview."""

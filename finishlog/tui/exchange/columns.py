@@ -1,4 +1,4 @@
-"""A paper log comes in, second: each column of the sheet beside two of its cells, and what it is taken for."""
+"""Import, step 2: each column with two of its cells, and what it comes in as."""
 
 from __future__ import annotations
 
@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 
 class ImportColumns(MarkedScreen["ColumnGuess"]):
+    """Enter re-reads the sheet with one column changed; nothing is written yet."""
+
     SCOPE = "import_columns"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("import_columns")
     NONE = "the sheet has no columns"
@@ -28,11 +30,11 @@ class ImportColumns(MarkedScreen["ColumnGuess"]):
         self._order = _ordered(table)
 
     def reread(self) -> None:
-        """The sheet is looked at again where something was chosen, not before."""
+        """Keep the order; the sheet is read again only after a choice."""
 
     @property
     def lines(self) -> tuple[ColumnGuess, ...]:
-        """In the order they had first, those that ask something before the others."""
+        """In their first order, columns with a question on top."""
         by_header = {guess.header: guess for guess in self._table.guesses}
         return tuple(by_header[header] for header in self._order if header in by_header)
 
@@ -109,7 +111,7 @@ class ImportColumns(MarkedScreen["ColumnGuess"]):
         self.ask("table", lambda: self.desks.choose_column(self._table, guess, value), self._came)
 
     def _came(self, table: Table) -> None:
-        """On to the next column that asks something; else the mark stays."""
+        """Mark the next column with a question; if none, stay."""
         before, self._table = self.current, table
         opened = [guess.header for guess in table.open]
         at = next((at for at, line in enumerate(self.lines) if line.header in opened), None)

@@ -1,4 +1,4 @@
-"""A paper log comes in, first: which file. A folder's sheets, folders to step into, or a typed path."""
+"""Import, step 1: choose a file from a folder, or type its path."""
 
 from __future__ import annotations
 
@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 
 
 class ImportFile(MarkedScreen["Found"]):
+    """A typed path opens a folder or a sheet, as Enter does in the list."""
+
     SCOPE = "import_file"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("import_file")
     NONE = "nothing here; Tab to type a path"
@@ -57,7 +59,7 @@ class ImportFile(MarkedScreen["Found"]):
         self._go("")
 
     def reread(self) -> None:
-        """What was in the folder may be another by now; the mark stays."""
+        """The folder may have changed; the mark stays."""
         if self._folder is not None:
             self._go(self._folder.path)
         self.ask("last", self.desks.last_import, self._last_came)
@@ -117,7 +119,7 @@ class ImportFile(MarkedScreen["Found"]):
         self.with_line(lambda line: self._go(line.path))
 
     def action_up(self) -> None:
-        """The folder above."""
+        """Open the parent folder."""
         up = next((line for line in self.lines if line.kind == "up"), None)
         if up is None:
             self.say("this is the top folder")
@@ -142,14 +144,14 @@ class ImportFile(MarkedScreen["Found"]):
         self.ask("sheet", lambda: self.desks.sheet_table(path, None), self._looked)
 
     def _looked(self, table: Table) -> None:
-        """A sheet of our own entries has no columns to look over."""
+        """Skip the columns for a sheet of our own entries."""
         from finishlog.tui.exchange.columns import ImportColumns
         from finishlog.tui.exchange.preview import ImportPreview
 
         self.app.push_screen(ImportColumns(table) if table.guesses else ImportPreview(table))
 
     def action_undo(self) -> None:
-        """Take back what the last import wrote."""
+        """Undo the last import."""
         if self._last is None:
             self.say("no import to undo")
             return

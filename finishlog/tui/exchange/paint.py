@@ -1,4 +1,4 @@
-"""The paper log's way in as lines of text: the files, the columns, what would come in."""
+"""Paints the import: files and columns."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ KINDS = {"sheet": "sheet", "folder": "folder", "up": "the folder above"}
 
 
 def short(path: str, width: int) -> str:
-    """A folder from home on; what is cut is cut at its beginning."""
+    """A folder relative to home, cut at its start."""
     home = os.path.expanduser("~")
     text = plain(f"~{path[len(home) :]}" if path == home or path.startswith(home + os.sep) else path)
     while cell_len(text) > max(width, 4):
@@ -39,6 +39,7 @@ def size_of(count: int) -> str:
 
 
 def files_sentence(folder: Folder, last: Wrote | None) -> str:
+    """The next step, then the last import and how to undo it."""
     sheets = sum(one.kind == "sheet" for one in folder.found)
     first = "Which file?" if sheets else "No sheet in this folder."
     back = f" The last import: {last.text()}; u undoes it." if last else ""
@@ -46,6 +47,7 @@ def files_sentence(folder: Folder, last: Wrote | None) -> str:
 
 
 def files(found: Sequence[Found], mark: int, width: int) -> list[Line]:
+    """A row per file or folder; a hint leads if no sheet is among them."""
     if not any(one.kind == "sheet" for one in found):
         hint = Line().gap(2).muted("Enter opens a folder; Tab to type a path.").crop(width)
         return [hint, *(_file(one, at, width, here=at == mark) for at, one in enumerate(found))]
@@ -53,7 +55,7 @@ def files(found: Sequence[Found], mark: int, width: int) -> list[Line]:
 
 
 def _file(one: Found, at: int, width: int, *, here: bool) -> Line:
-    """Mark, name, size and day; the name gives way."""
+    """Mark, name, size and day; the name is cut."""
     act = f"pick({at})"
     row = Line().put(MARK if here else " ", "accent").gap(0 if width < NARROW else 1)
     name = plain(one.name) + ("/" if one.kind == "folder" else "")
@@ -68,7 +70,7 @@ def _file(one: Found, at: int, width: int, *, here: bool) -> Line:
 
 
 def file_why(one: Found | None, folder: Folder | None, width: int) -> list[Line]:
-    """What Enter does, and what is not shown."""
+    """What Enter does, and how many files are not shown."""
     if one is None or folder is None:
         return []
     others = f" {folder.others} other {'file is' if folder.others == 1 else 'files are'} not shown."
@@ -77,6 +79,7 @@ def file_why(one: Found | None, folder: Folder | None, width: int) -> list[Line]
 
 
 def file_aside(one: Found | None, folder: Folder | None, width: int) -> list[Line]:
+    """Empty if nothing is marked."""
     if one is None or folder is None:
         return []
     lines = [*clip(paragraph(plain(one.name), width, bold=True), 3, width)]
@@ -117,6 +120,7 @@ def state_of(guess: ColumnGuess, *, open_: bool) -> tuple[str, str, str]:
 
 
 def taken_for(guess: ColumnGuess, title: str) -> str:
+    """What becomes of a column: its field with unit or date order, a note, or left out."""
     if guess.left_out:
         return "left out"
     if guess.column is None:
@@ -126,13 +130,14 @@ def taken_for(guess: ColumnGuess, title: str) -> str:
 
 
 def columns_head(width: int) -> Line:
+    """Headings over the columns of the list."""
     first, _, third = _stops(width)
     row = Line().gap(3 if width < NARROW else 4).muted("column").to(first).muted("first cells")
     return row.to(third).muted("→ comes in as").crop(width)
 
 
 def _stops(width: int) -> tuple[int, int, int]:
-    """Where the first cell, the second and what it becomes begin."""
+    """Columns where first cell, second cell and meaning start."""
     if width < NARROW:
         return 16, 26, 35
     extra = min(max(width - 76, 0), 12)
@@ -140,7 +145,7 @@ def _stops(width: int) -> tuple[int, int, int]:
 
 
 def column(guess: ColumnGuess, title: str, at: int, width: int, *, here: bool, open_: bool) -> Line:
-    """One of theirs: glyph, header, two cells, what it becomes and how sure."""
+    """A sheet's column: glyph, header, two cells, meaning, how sure."""
     act = f"pick({at})"
     narrow = width < NARROW
     first, second, third = _stops(width)
@@ -158,13 +163,13 @@ def column(guess: ColumnGuess, title: str, at: int, width: int, *, here: bool, o
 
 
 def column_why(guess: ColumnGuess, title: str, width: int) -> list[Line]:
-    """The question, else why it is taken so, in words of the screens."""
+    """The question, else why we read it so."""
     head = Line().bold(fit(plain(guess.header), width // 3)).put(": ")
     return clip(hanging(head, plain(said_of(guess, title)), width), 2, width)
 
 
 def said_of(guess: ColumnGuess, title: str) -> str:
-    """A question without the command line's words; else what it is, and why."""
+    """The question without command-line words; else meaning and reason."""
     if guess.question:
         asked = guess.question.removeprefix(f"{guess.header}: ")
         return asked.partition(" Set it once")[0].partition(": --unit")[0].rstrip(".") + ". Enter picks one."
@@ -178,7 +183,7 @@ def said_of(guess: ColumnGuess, title: str) -> str:
 
 
 def column_aside(guess: ColumnGuess, title: str, help_: str, others: Sequence[str], width: int) -> list[Line]:
-    """The pane: the header whole, its cells, what it becomes and what else it may be."""
+    """The pane: full header, cells, meaning, other possible meanings."""
     lines = [*clip(paragraph(plain(guess.header), width, bold=True), 3, width)]
     for text in guess.samples:
         lines += clip(hanging(Line().muted("  "), plain(text), width, "muted"), 2, width)

@@ -1,4 +1,4 @@
-"""What a column may be: a list that gets shorter as one types, the likeliest first."""
+"""What a column may be, likeliest first; typing narrows the list."""
 
 from __future__ import annotations
 
@@ -19,6 +19,8 @@ Choice = tuple[str, str, str]
 
 
 class PickScreen(PickList):
+    """`chosen` is called with the value, after this screen has closed."""
+
     SCOPE = "import_pick"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("import_pick")
     LABEL = "Is"

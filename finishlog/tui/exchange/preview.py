@@ -1,4 +1,4 @@
-"""A paper log comes in, third: what would come in, and then it does, all of it or nothing."""
+"""Import, step 3: the preview, then the import, all or nothing."""
 
 from __future__ import annotations
 
@@ -25,10 +25,12 @@ if TYPE_CHECKING:
     from finishlog.desk.exchange.write import Progress
     from finishlog.records.exchange import ImportReport
 
-"""Seconds between two words of how far it is."""
+"""Seconds between progress reports."""
 
 
 class ImportPreview(Frame):
+    """A dry run on opening; the same table is written on confirmation."""
+
     SCOPE = "import_preview"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("import_preview")
 
@@ -52,7 +54,7 @@ class ImportPreview(Frame):
         self.ask("check", lambda: self.desks.check_sheet(self._table), self._came, self.not_begun)
 
     def reread(self) -> None:
-        """The log is another now: what would come in may be too."""
+        """The log changed, so preview again."""
         if not self._sent:
             self.ask("check", lambda: self.desks.check_sheet(self._table), self._came)
 
@@ -82,13 +84,13 @@ class ImportPreview(Frame):
             self.app.pop_screen()
 
     def step_back(self) -> bool:
-        """What is being written is waited for."""
+        """Stay until the write is done."""
         if self._sent:
             self.say("writing…")
         return self._sent
 
     def action_save(self) -> None:
-        """By the first screen of this place: one may go elsewhere meanwhile, and is told all the same."""
+        """Write through the base screen: the result is reported even if the user left."""
         report = self._report
         if report is None or self._sent:
             return
@@ -126,7 +128,7 @@ class ImportPreview(Frame):
             self.house.action_place("jobs")
 
     def _close(self) -> None:
-        """To the list of jobs, where what came in stands; from another place when this one is seen again."""
+        """Go to Jobs, where the new jobs are; from another place, once this one shows again."""
         self._over = True
         if self.app.screen is self:
             self.house.action_place("jobs")

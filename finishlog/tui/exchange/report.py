@@ -1,4 +1,4 @@
-"""What a sheet would bring in, as lines of text: counts, what is refused, the first pours, what is kept aside."""
+"""Paints an import's preview: counts, refusals, first pours, cells kept as notes."""
 
 from __future__ import annotations
 
@@ -13,19 +13,21 @@ if TYPE_CHECKING:
 
 Titles = Mapping[str, tuple[str, str]]
 MOST = 30
-"""Remarks of one sort that are shown."""
+"""Most remarks shown of one sort."""
 
 
 def counted(number: int, word: str, many: str = "") -> str:
+    """`1 job`, `2,400 jobs`; `many` is the plural if not just an s."""
     return f"{number:,} {word if number == 1 else many or word + 's'}"
 
 
 def is_something(report: ImportReport) -> bool:
+    """Whether the import would write anything."""
     return bool(report.pours_added or report.jobs_added or report.entries_added or report.undated)
 
 
 def sentence(report: ImportReport) -> str:
-    """What s would do, or why it would do nothing."""
+    """What s imports, or why it cannot yet."""
     if report.bad:
         refused = counted(len({one.line for one in report.bad}), "row is", "rows are")
         return f"Nothing comes in yet: {refused} refused. Left changes a column; or fix the sheet."
@@ -47,13 +49,14 @@ def came(report: ImportReport) -> str:
 
 
 def done(report: ImportReport) -> str:
+    """The message after the import, with the way to undo it."""
     kept = f" {counted(len(report.kept), 'cell')} kept as notes." if report.kept else ""
     way = "" if report.entries_added else " To undo: i, then u."
     return f"Brought in {came(report)}.{kept}{way}"
 
 
 def _counts(report: ImportReport) -> Iterator[tuple[str, str, str]]:
-    """Figure, words and tone of all there is to count."""
+    """Figure, words and tone of each count."""
     if report.jobs_added:
         yield f"{report.jobs_added:,}", "new job" if report.jobs_added == 1 else "new jobs", "text"
     if report.pours_added:
@@ -77,7 +80,7 @@ def _counts(report: ImportReport) -> Iterator[tuple[str, str, str]]:
 
 
 def page(report: ImportReport, titles: Titles, width: int) -> list[Line]:
-    """The counts, what is refused first, then the first pours, then the rest."""
+    """Counts, refusals, first pours, then the rest."""
     figures = list(_counts(report))
     room = max((len(figure) for figure, _, _ in figures), default=0) + 2
     lines = [Line().gap(room - len(figure)).bold(figure, tone).put(f"  {text}", tone)
@@ -97,7 +100,7 @@ def _texts(texts: Sequence[str], width: int) -> list[Line]:
 
 
 def _remarks(title: str, remarks: Sequence[Remark], titles: Titles, width: int, tone: str) -> list[Line]:
-    """Each with its row; our column by its title."""
+    """Each remark with its row, and our column by title."""
     if not remarks:
         return []
     lines = [Line(), *heading(title, width)]

@@ -1,1 +1,1 @@
-"""Forms: fields with their echo, the form of a screen, sheets on paper, a reason asked."""
+"""Forms: fields and their echo, form screens, sheets on paper, a reason."""

@@ -1,6 +1,6 @@
-"""Forms: fields with an echo of what was understood beside them and what is wrong under them.
+"""Fields: the echo shows what was understood, the error is under it.
 
-Nothing is called wrong before its field is left; what was typed always stays. A blank is "unknown".
+No error shows before the field is left; typed text always stays. A blank is "unknown".
 """
 
 from __future__ import annotations
@@ -31,38 +31,40 @@ if TYPE_CHECKING:
 
 LABEL = 17
 LONG = 24
-"""Characters from which a field takes most of the width there is."""
+"""Characters above which a field takes most of the width."""
 ECHO_LEAST = 12
-"""Minimum columns for an echo: what does not fit wraps whole."""
+"""Least columns for an echo, which wraps."""
 SHOWN = 6
-"""Choices that are open at a time."""
+"""Choices shown at a time."""
 NEXT, TAKE = "next field", "take it"
-"""What Enter does in a field, and while its choices are open."""
+"""What Enter does in a field, and with its choices open."""
 TYPING = 0.15
 """Seconds after the last key before the echo is made."""
 
 
 @dataclass(frozen=True, slots=True)
 class Spec:
-    """One field. `echo` says what was understood of a text that is not blank, or raises InputError."""
+    """One field. `echo` says how a text was understood, never a blank one, or raises InputError."""
 
     key: str
     label: str
     echo: Callable[[str], str]
     start: str = ""
     required: str = ""
-    """What is said if it is left blank; empty where a blank is fine."""
+    """The error if left blank; empty if a blank is fine."""
     hint: str = ""
-    """Shown in the echo's place while the field is blank."""
+    """Shown in place of the echo while blank."""
     gap: bool = False
-    """A blank row before it: fields stand in groups."""
+    """Whether a blank row before it starts a group."""
     choices: tuple[str, ...] = ()
-    """Opened under the field by Down, fewer as one types."""
+    """Down opens them; typing narrows them."""
     strict: bool = False
-    """Nothing but a choice fits, so that its first letters are enough."""
+    """Whether only a choice is valid; its first letters are enough."""
 
 
 class Field(Vertical):
+    """Label, box and echo in a row; error and choices mount under it when first needed."""
+
     DEFAULT_CSS = """
     Field { height: auto; }
     Field Horizontal { height: auto; }
@@ -76,10 +78,10 @@ class Field(Vertical):
     """
 
     class Changed(Message):
-        """The text has rested for a moment."""
+        """Typing has paused."""
 
     class Next(Message):
-        """Enter: on to the next field."""
+        """Enter, to the next field."""
 
     def __init__(self, spec: Spec) -> None:
         super().__init__(id="field-" + spec.key.replace(".", "-"), classes="-gap" if spec.gap else None)
@@ -87,9 +89,7 @@ class Field(Vertical):
         self.choices = spec.choices
         self._further = ""
         self._mark = 0
-        self.entry = Entry(
-            spec.start
-        )  # here before it is mounted: painters may ask for its value at any time
+        self.entry = Entry(spec.start)  # before mounting: painters may ask for its value at any time
         self.entry.verb, self.entry.choices = NEXT, bool(spec.choices)
         self._echo = ""
         self._wrong: InputError | None = None
@@ -97,7 +97,7 @@ class Field(Vertical):
         self._touched = False
 
     def compose(self) -> ComposeResult:
-        """What stands under the line comes when it is needed: most of a long form's fields never do."""
+        """Error and choices mount only when needed: most fields never need them."""
         with Horizontal():
             yield Block(classes="label")
             yield self.entry
@@ -110,28 +110,29 @@ class Field(Vertical):
 
     @property
     def value(self) -> str:
-        """The text; what was offered and not changed comes back as it was, invisible characters too."""
+        """The text; an offered value left alone comes back unchanged, invisible characters included."""
         text = self.entry.value
         return self.spec.start if text == typeable(self.spec.start) else text
 
     @property
     def resting(self) -> bool:
+        """Whether the last key's echo has been made."""
         return self._typing is None
 
     @property
     def told(self) -> str:
-        """What would be saved: as understood, else as typed."""
+        """What would be saved, as understood, else as typed."""
         return self._further or self._echo or self.value.strip()
 
     def offer(self, choices: tuple[str, ...]) -> None:
-        """Other choices from now on: they hang on another field."""
+        """Replace the choices, which depend on another field."""
         if choices != self.choices:
             self.choices, self._mark = choices, 0
             self.entry.choices = bool(choices)
             self._repaint_under()
 
     def renew(self, spec: Spec) -> None:
-        """The same field asked anew: another echo, hint and offer. What was typed stays, what was offered turns."""
+        """Replace echo, hint and offered value; typed text stays."""
         offered = self.value == self.spec.start
         self.spec = spec
         self.offer(spec.choices)
@@ -140,32 +141,33 @@ class Field(Vertical):
         self._understand()
 
     def fill(self, text: str) -> None:
+        """Replace the text; characters that cannot be typed are dropped."""
         self.entry.value = typeable(text)
 
     def settle(self) -> None:
-        """Act at once on keys that are still waiting."""
+        """Echo now, without waiting for a pause."""
         self._complete()
         if self._typing is not None:
             self._typing.stop()
             self._typing = None
 
     def judge(self) -> InputError | None:
-        """Say now what is wrong, if anything is."""
+        """Show the field's error, if any, now."""
         self._show(self._understand(), tell=True)
         return self._wrong
 
     def add(self, further: str) -> None:
-        """What was understood of this field together with others stands in the echo's place."""
+        """Echo how this field and others were understood together."""
         if further != self._further:
             self._further = further
             self._echo_again()
 
     def blame(self, error: InputError) -> None:
-        """Something found wrong elsewhere belongs to this field."""
+        """Show an error found elsewhere under this field."""
         self._show(error, tell=True)
 
     def _under(self, name: str, painter: Painter) -> None:
-        """A block under the line, made when it is first needed."""
+        """Mount a block under the line when first needed."""
         if not self.query(f".{name}"):
             block = Block(classes=name)
             block.show(painter)
@@ -176,16 +178,14 @@ class Field(Vertical):
             block.repaint()
 
     def _understand(self) -> InputError | None:
-        text = self.value.strip()
-        self._echo = ""
-        error = None
-        if not text:
-            error = InputError(self.spec.required) if self.spec.required else None
-        else:
-            try:
+        text, self._echo, error = self.value.strip(), "", None
+        try:
+            if text:
                 self._echo = self.spec.echo(text)
-            except InputError as raised:
-                error = raised
+            elif self.spec.required:
+                raise InputError(self.spec.required)
+        except InputError as raised:
+            error = raised
         if self.is_mounted:
             self._echo_again()
         return error
@@ -256,6 +256,7 @@ class Field(Vertical):
 
     @property
     def is_open(self) -> bool:
+        """Whether its choices are shown."""
         return self.has_class("-open")
 
     def close(self) -> bool:
@@ -275,9 +276,9 @@ class Field(Vertical):
         self._repaint_under()
 
     def _fitting(self) -> list[str]:
-        """The choices that have what was typed; all while nothing, or one of them, stands there.
+        """The choices that contain the text; all of them for a blank or an exact choice.
 
-        Where another fits too, what was typed is the last of them.
+        Unless strict, the typed text comes last.
         """
         text = self.value.strip()
         typed = text.casefold()
@@ -287,7 +288,7 @@ class Field(Vertical):
         return found if self.spec.strict else [*found, text]
 
     def _complete(self) -> None:
-        """The first letters of one choice stand for it where nothing else fits."""
+        """Complete the first letters of a strict choice."""
         typed = self.value.strip().casefold()
         begun = [each for each in self.choices if each.casefold().startswith(typed)]
         if self.spec.strict and typed and len(begun) == 1:
@@ -316,7 +317,7 @@ class Field(Vertical):
 
     @property
     def _indent(self) -> int:
-        """The column where a field's contents start; a screen may widen its labels."""
+        """Column where the text starts; a screen may widen its labels."""
         return _indent(self.query_one(".label", Block).size.width)
 
     def _paint_echo(self, width: int) -> list[Line]:
@@ -325,7 +326,7 @@ class Field(Vertical):
         if self._further or self._echo:
             return hanging(Line().muted("→ "), self._further or self._echo, max(width, ECHO_LEAST))
         hint = "" if self.value.strip() else self.spec.hint
-        if self.entry.has_focus:  # whole where one types, in one row where one reads past
+        if self.entry.has_focus:  # in full while typing here, else in one row
             return hanging(Line(), hint, max(width, ECHO_LEAST), "muted")
         return [Line().muted(hint).crop(width)]
 
@@ -352,12 +353,12 @@ class Field(Vertical):
 
 
 def _indent(label: int) -> int:
-    """Columns before the contents of a field whose label has so many."""
+    """Columns before the text, for a label of that width."""
     return LABEL + max(label - LABEL - 2, 0)
 
 
 def said(error: FinishlogError) -> str:
-    """What is wrong in one sentence, and an example."""
+    """The error on one line, with its example."""
     whole = " ".join(part for part in (error.title, error.cause, error.remedy) if part)
     return plain(wording.without_options(whole))
 
@@ -376,6 +377,7 @@ class Button(Canvas, can_focus=True):
 
     @property
     def verb(self) -> str:
+        """The label as the footer says it, in lower case."""
         return self._label[:1].lower() + self._label[1:]
 
     def paint(self, width: int) -> list[Line]:

@@ -1,4 +1,4 @@
-"""What all forms share: typing is kept, what is wrong stands under its field, doubts are asked once."""
+"""What forms share: drafts, errors under their fields, doubts asked once."""
 
 from __future__ import annotations
 
@@ -27,14 +27,14 @@ if TYPE_CHECKING:
 
 BECAUSE = "because"
 Part = Spec | str
-"""A field, or the heading of those that follow."""
+"""A field, or a heading for those that follow."""
 
 
 class FormScreen(Frame):
-    """Override `begin` and `send`; begin asks the desks and ends in `build`."""
+    """Override `begin`, which ends in `build`, and `send`."""
 
     SCOPE = "form"
-    AUTO_FOCUS = ""  # the field that waits unseen for a reason takes no key
+    AUTO_FOCUS = ""  # the hidden reason field must take no key
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("form")
     VERB: ClassVar[str] = "Log it"
     NOTE: ClassVar[str] = "Esc keeps it for later"
@@ -56,30 +56,34 @@ class FormScreen(Frame):
 
     @property
     def name_of_it(self) -> str:
+        """The title at the left."""
         return "Form"
 
     @property
     def fact(self) -> str:
+        """The title's fact at the right; empty if none."""
         return ""
 
     @property
     def note(self) -> str:
-        """What stands beside the button."""
+        """The note beside the button."""
         return self.NOTE
 
     def begin(self) -> None:
+        """Called on mount: get what is offered, then `build`."""
         raise NotImplementedError
 
     def send(self, texts: dict[str, str], because: str | None) -> None:
-        """Write it; `self.refused` takes what the desks say against it."""
+        """Write it with `keep`, so that `refused` gets the desks' errors."""
         raise NotImplementedError
 
     def understood(self) -> Mapping[str, str]:
-        """Echoes that need several fields, by key."""
+        """Echoes that depend on several fields, by key."""
         return {}
 
     @property
     def writing(self) -> bool:
+        """Whether it was sent and is neither saved nor refused yet."""
         return self._sent
 
     # building
@@ -102,14 +106,14 @@ class FormScreen(Frame):
         self.begin()
 
     async def build(self, parts: Sequence[Part], draft: Mapping[str, str] | None) -> None:
-        """Show the fields; a draft stands in place of what is offered."""
+        """Show the fields; a draft replaces the offered values."""
         pane = self.query_one("#form", Pane)
         widgets: list[Widget] = [
             Field(one) if isinstance(one, Spec) else paint.heading_of(one) for one in parts
         ]
         ends = [Block(id="cautions"), Block(id="keeps"),
                 Horizontal(Button(self.VERB), Block(id="note"), id="verb")]  # fmt: skip
-        # before the fields are there: a class of the screen dresses all that is on it anew
+        # before mounting: a screen's class change restyles every widget on it
         self.set_class(any(texts for _, texts in self.beside()), "-sided")
         await pane.mount_all(widgets)
         await self.end_with(pane, ends)
@@ -133,7 +137,7 @@ class FormScreen(Frame):
         self.query_one("#keeps", Block).repaint()
 
     async def end_with(self, pane: Pane, ends: Sequence[Widget]) -> None:
-        """What is under the fields scrolls with them; the button is last."""
+        """Mount what follows the fields, in the same scrolling pane."""
         await pane.mount_all(ends)
 
     def _since(self, since: datetime | None) -> str:
@@ -142,20 +146,22 @@ class FormScreen(Frame):
 
     @property
     def unfinished(self) -> str:
-        """Note on a form restored as it was left; empty for a new one."""
+        """Note on a restored form; empty for a new one."""
         return self._unfinished
 
     @property
     def stands(self) -> bool:
-        """Its first field is there, and nothing is being written."""
+        """Whether it is built and not being written."""
         return self._built and not self._sent
 
     @property
     def fields(self) -> list[Field]:
+        """In order of Tab, without the reason; empty until built."""
         return self._fields
 
     @property
     def values(self) -> dict[str, str]:
+        """Texts as typed, by field key."""
         return {field.spec.key: field.value for field in self.fields}
 
     @property
@@ -178,7 +184,7 @@ class FormScreen(Frame):
         return [Line(), *found] if found else []
 
     def kept(self) -> Sequence[tuple[str, str]]:
-        """Labels and values the button would save, if the form lists them above it."""
+        """Labels and values the button saves, if listed above it."""
         return ()
 
     def _paint_told(self, width: int) -> list[Line]:
@@ -186,7 +192,7 @@ class FormScreen(Frame):
         return [Line(), *found] if found and not self.low else found
 
     def beside(self) -> Sequence[tuple[str, Sequence[str]]]:
-        """What stands beside the form where there is room: headings with their sentences."""
+        """Headings and sentences beside the form on a wide screen."""
         return (("Mind", self.cautions),)
 
     def _paint_side(self, width: int) -> list[Line]:
@@ -211,7 +217,7 @@ class FormScreen(Frame):
         self.query_one("#keeps", Block).repaint()
 
     def _keep_draft(self) -> None:
-        """What is typed goes to the log at once, so that it survives a crash. The newest text wins."""
+        """Save typed text to the log at once, to survive a crash. The newest wins."""
         texts = self.values
         if not self.draft_key or self._sent or texts == self._kept:
             return
@@ -234,7 +240,7 @@ class FormScreen(Frame):
             self.focused.action_down()
 
     def step_back(self) -> bool:
-        """Open choices close first; a form that is being written waits; what was typed is kept."""
+        """Close open choices first; stay while writing; keep typed text as a draft."""
         if self._sent:
             self.say("writing…")
             return True
@@ -244,7 +250,7 @@ class FormScreen(Frame):
         return False
 
     def _leave_half(self) -> None:
-        """Keep what was typed since it was offered, and let the screen underneath know of it."""
+        """Save changed text as a draft, through the screen underneath."""
         under = self.app.screen_stack[-2]
         if self.draft_key and self.fields and isinstance(under, Frame) and self.values != self._begun:
             self._kept = self.values
@@ -269,18 +275,19 @@ class FormScreen(Frame):
         self.send(self.values, self.query_one(f"#field-{BECAUSE}", Field).value.strip() or None)
 
     def _look_first(self) -> None:
-        """A restored form is checked before it logs: its hours may be another day's."""
+        """Have a restored form checked before it logs: its times may be from another day."""
         self._checked = True
         self._tell("unfinished: check it first")
         self.fields[0].entry.focus()
 
     def keep(self, call: Callable[[], Any], done: Callable[[Any], object]) -> None:
-        """Write in a thread; what the desks refuse stands under its field."""
+        """Write in a thread; a refusal shows under its field."""
         self.put(call, done, self.refused)
 
     def refused(self, error: Exception) -> None:
+        """Blame the fields the error names, ask a reason for its doubts, or show the failure."""
         self._sent = False
-        self.repaint()  # nothing is being written any more, and nothing says so
+        self.repaint()  # clear “writing…”
         self.house.ahead.drop()  # typed for the screen that was to follow
         wrongs = getattr(error, "wrongs", ())
         by_key = {field.spec.key: field for field in self.fields}
@@ -300,13 +307,13 @@ class FormScreen(Frame):
             self.fail(error)
 
     def finished(self, sentence: str) -> None:
-        """It is written; the desk says itself what."""
+        """Close after the write, and report the desk's sentence."""
         self.leave()
         self.house.done(sentence)
         self.house.changed()
 
     def leave(self) -> None:
-        """Close this form, and what was opened over it while it was written."""
+        """Close this form, and anything opened over it meanwhile."""
         while self in self.app.screen_stack and len(self.app.screen_stack) > 1:
             self.app.pop_screen()
 

@@ -1,4 +1,4 @@
-"""The measure form in words: its fields, and the request they make. Sizes are read by `units`."""
+"""The measure form: its fields, and the request made of their texts."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ _SEVERAL = re.compile(r"\s*[;+]\s*|\s*,\s+|\s*,\s*(?=\d+\s*x)", re.IGNORECASE)
 
 @dataclass(frozen=True, slots=True)
 class ShapeField:
-    """A field that holds any number of shapes of one kind."""
+    """A field for any number of shapes of one kind."""
 
     key: str
     label: str
@@ -47,19 +47,20 @@ SHAPES = (
 
 
 def several(kind: str, text: str) -> list[str]:
-    """The shapes of one field: apart by `;`, `+` or a comma; in polygons by `;` alone."""
+    """Split a field's shapes at `;`, `+` or a comma; polygons at `;` only."""
     parts = re.split(r"\s*;\s*", text) if kind == "polygon" else _SEVERAL.split(text)
     return [part for part in (part.strip() for part in parts) if part]
 
 
 def shapes(field: ShapeField, text: str) -> tuple[Shape, ...]:
+    """Empty for a blank. Raises InputError."""
     return tuple(Shape(field.sign, field.kind, part) for part in several(field.kind, text))
 
 
 def specs(measures: Measures, system: str, today: date, area: str = "") -> tuple[Spec, ...]:
-    """The fields of the form. The reference's facts are hints; only its depth stands filled in.
+    """The form's fields. The reference's facts are hints; only its depth is filled in.
 
-    Which area is to be matched is asked where there are several; `area` is the one that was chosen.
+    With several areas it asks which to match; `area` is the one chosen.
     """
     content = _quantity("content_lb_per_yd3", system)
     return (
@@ -84,7 +85,7 @@ def specs(measures: Measures, system: str, today: date, area: str = "") -> tuple
 
 
 def _blank_day(measures: Measures, machine: date) -> str:
-    """An example and what a blank means; where the machine has another day than the site, the site's."""
+    """An example, what a blank means, and the site's date if the machine's differs."""
     here = measures.today or machine
     if here != machine:
         return f"blank: {units.write_date(here)} on site"
@@ -102,7 +103,7 @@ def _area_spec(areas: tuple[str, ...], chosen: str) -> Spec:
 
 
 def request(handle: str, values: Mapping[str, str]) -> PlanRequest:
-    """The addition wanted. Blank is unknown, never "the same"."""
+    """The request for the addition. A blank is unknown, never "the same"."""
     text = {key: value.strip() for key, value in values.items()}
     return PlanRequest(
         reference=handle,
@@ -132,7 +133,7 @@ def _at(key: str, read: Callable[[str], T], text: Mapping[str, str]) -> T | None
 
 
 def _was(value: str, unit: str = "") -> str:
-    """The reference's own fact stands as a hint, never as an answer: it may have changed."""
+    """The reference's fact as a hint, never as a value: it may have changed."""
     return f"was {value}{unit}" if value else "was not logged"
 
 
@@ -159,7 +160,7 @@ def _shape_echo(field: ShapeField, system: str) -> Callable[[str], str]:
 
 
 def size(found: tuple[Shape, ...], system: str) -> str:
-    """What the shapes of one field hold: an area, or the volume of edges. Raises InputError."""
+    """Echo of a field's area, or its edges' volume. Raises InputError."""
     from finishlog.trade.pour import takeoff
 
     if found and found[0].kind == "edge":
@@ -172,7 +173,7 @@ def size(found: tuple[Shape, ...], system: str) -> str:
 
 
 def takeoff_of(values: Mapping[str, str]) -> tuple[tuple[FlatShape, ...], tuple[Extra, ...]]:
-    """The shapes of all fields as the arithmetic takes them. Raises InputError naming the field."""
+    """All fields' shapes and extras for the takeoff. Raises InputError at the field."""
     from finishlog.trade.pour import takeoff
 
     flat: list[FlatShape] = []
@@ -188,7 +189,7 @@ def takeoff_of(values: Mapping[str, str]) -> tuple[tuple[FlatShape, ...], tuple[
 
 
 def total(values: Mapping[str, str], system: str) -> str:
-    """Area and neat volume of the whole addition as far as it can be read; empty while it cannot."""
+    """Total area and neat volume; empty while a field cannot be read."""
     from finishlog.trade.pour import takeoff
 
     try:
@@ -204,7 +205,7 @@ def total(values: Mapping[str, str], system: str) -> str:
 
 
 def shape_spec(key: str, system: str, *, gap: bool = False) -> Spec:
-    """A field for any number of shapes of one kind."""
+    """The spec of the shape field `key`; its echo is in `system` units."""
     field = next(one for one in SHAPES if one.key == key)
     return Spec(key, field.label, _shape_echo(field, system), hint=field.hint, gap=gap)
 
@@ -214,4 +215,4 @@ FIELD_OF = {"--" + field.key.replace("_", "-"): field.key for field in SHAPES} |
     "--lot": "lots", "--area": "area", "--air": "air", "--start": "start",
     "--cement-kind": "cement_kind", "--sample": "sample",
 }  # fmt: skip
-"""Where a desk says an option is wrong, the field it is typed in."""
+"""The field of each option a desk may refuse."""

@@ -1,4 +1,4 @@
-"""What stands between the fields of a form: headings, doubts and cautions."""
+"""Paints what is between a form's fields: headings, doubts, cautions."""
 
 from __future__ import annotations
 
@@ -17,14 +17,14 @@ INDENT = 4
 
 
 def heading_of(title: str) -> Block:
-    """The heading of the fields that follow."""
+    """A heading for the fields that follow."""
     block = Block(classes="heading")
     block.show(lambda width: [Line(), *heading(title, width)])
     return block
 
 
 def told(kept: Iterable[tuple[str, str]], width: int) -> list[Line]:
-    """Everything to be saved, label and value, on as many rows as needed, none cut."""
+    """Everything to be saved, label and value, none cut."""
     lines = [Line().bold("Logs")]
     for label, value in kept:
         room = width - lines[-1].width - 2
@@ -39,7 +39,7 @@ def told(kept: Iterable[tuple[str, str]], width: int) -> list[Line]:
 
 
 def unfinished(since: datetime | None, now: datetime, zone: tzinfo) -> str:
-    """Note above a form restored as it was left."""
+    """Note above a restored form."""
     if since is None:
         return "Unfinished; here is what you typed."
     then, here = since.astimezone(zone), now.astimezone(zone)
@@ -53,7 +53,7 @@ def said(mark: str, text: str, width: int, tone: str) -> list[Line]:
 
 
 def beside(parts: Iterable[tuple[str, Sequence[str]]], width: int) -> list[Line]:
-    """Headings with their sentences, for the pane beside a form."""
+    """Headings and sentences for the pane beside a form."""
     lines: list[Line] = []
     for title, texts in parts:
         if texts:

@@ -1,4 +1,4 @@
-"""Sheets on paper: which one, and the name of the file. An old file is never written over."""
+"""Sheets on paper: which one, to which file. No file is overwritten."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ SHEETS = {
 
 
 class PaperScreen(FormScreen):
-    """`sheets` are those there are; the first stands there. `start` begins the file's name."""
+    """`sheets` are the choices, the first preset; `start` begins the file name."""
 
     SCOPE = "paper"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("paper")
@@ -66,11 +66,11 @@ class PaperScreen(FormScreen):
         await self.build([sheet, *self.more(), file], None)
 
     def more(self) -> Sequence[Spec]:
-        """Further fields, between the sheet and its file."""
+        """Extra fields, between sheet and file."""
         return ()
 
     def _free(self, sheet: str) -> str:
-        """The first name that is free."""
+        """The first file name not taken."""
         names = (f"{self._start}-{sheet}{end}.pdf" for end in ("", *(f"-{n}" for n in range(2, 100))))
         return next((name for name in names if not Path(name).exists()), "")
 
@@ -81,7 +81,7 @@ class PaperScreen(FormScreen):
 
     @on(Field.Changed)
     def _sheet_changed(self) -> None:
-        """The file is named after its sheet until somebody names it."""
+        """Name the file after its sheet until the user names it."""
         sheet, file = self.fields[0], self.fields[-1]
         chosen = sheet.value.strip().casefold()
         if chosen in self._sheets and file.value == self._named:
@@ -94,6 +94,7 @@ class PaperScreen(FormScreen):
         self.repaint()
 
     def write(self, sheet: str, file: str) -> str:
+        """In a worker: write the sheet and answer its path. Raises InputError at `file`."""
         raise NotImplementedError
 
     def _written(self, path: str) -> None:
@@ -102,7 +103,7 @@ class PaperScreen(FormScreen):
 
 
 class JobPaper(PaperScreen):
-    """The sheets of a job; those of its plan too while it is planned."""
+    """A job's sheets, with its plan's if it has one."""
 
     def __init__(self, view: JobView) -> None:
         line = view.page.line
@@ -117,7 +118,7 @@ class JobPaper(PaperScreen):
 
 
 class PlanPaper(PaperScreen):
-    """The sheets of a plan, saved or not."""
+    """A plan's sheets; the plan need not be saved."""
 
     def __init__(self, plan: Plan) -> None:
         super().__init__(plan.title, f"{plan.request.reference}-plan", ("match", "batch", "daycard", "all"))

@@ -1,4 +1,4 @@
-"""The fields of what may be logged, as a form shows them."""
+"""Form fields of what may be logged."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ _LIKE = {
     "scm_lb_per_yd3": "84 lb/yd3", "days": "7", "pattern": "ashlar slate", "mat_set": "set B",
     "mats": "5", "bags": "12", "sections": "the gate first, then the steps", "passes": "3",
 }  # fmt: skip
-"""Usual figures where the example of a quantity would be odd for the fact."""
+"""Hints for facts that a quantity's general example does not suit."""
 
 
 def of_fields(
@@ -30,9 +30,9 @@ def of_fields(
     prefix: str = "",
     planned: Mapping[str, Planned] | None = None,
 ) -> list[Spec]:
-    """One spec for each field, in their order; a group begins after a blank row.
+    """A spec per field, in order; a blank row starts each group.
 
-    A `planned` figure stands where the hint would, and is the first choice: it is taken, never filled in.
+    A `planned` figure is the hint and the first choice, never filled in.
     """
     asked = list(fields)
     groups, plan = _groups(asked), planned or {}
@@ -63,7 +63,7 @@ def _with_plan(choices: tuple[str, ...], figure: Planned | None) -> tuple[str, .
 
 
 def _groups(fields: Sequence[Field]) -> list[str]:
-    """The groups in order; a single field amid another group is no group of its own."""
+    """The groups in order; one stray field amid another group starts none."""
     found = [field.group for field in fields]
     for at in range(1, len(found) - 1):
         if found[at - 1] == found[at + 1]:
@@ -72,7 +72,7 @@ def _groups(fields: Sequence[Field]) -> list[str]:
 
 
 def further(fields: Sequence[Field], values: Mapping[str, str]) -> tuple[list[Field], list[Field]]:
-    """The fields that are asked first, and the second and third materials where nothing stands there yet."""
+    """The fields asked first; second and third materials only if they hold something."""
     filled = {field.group for field in fields if values.get(field.key)}
     later = [field for field in fields if _is_further(field) and field.group not in filled]
     return [field for field in fields if field not in later], later

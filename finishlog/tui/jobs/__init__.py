@@ -1,1 +1,1 @@
-"""Jobs: find one, its page, start one, move an entry to the right one."""
+"""Jobs: find, open and start one, move an entry to the right one."""

@@ -1,4 +1,4 @@
-"""What was done on a job, day by day, and how it looked: a chip for every color that was read."""
+"""Paints what was done on a job by day, with a chip for each color read."""
 
 from __future__ import annotations
 
@@ -25,31 +25,31 @@ CHIP = 3
 NAME_LEAST = 12
 NOTHING = "Nothing logged yet."
 NOT_POURED = "Not poured yet. l logs what happens; the plan's figures show beside the fields."
-"""Where a planned job has no fact: nothing is missing, it has not happened."""
+"""For a planned job's blanks: nothing is missing, it has not happened yet."""
 SHORT = {"release color": "release"}
 
 Shades = tuple["Depth", bool]
-"""What the terminal can show, and whether its ground is dark."""
+"""Color depth of the terminal, and whether its background is dark."""
 PLAIN: Shades = ("glyphs", True)
 
 
 @dataclass(slots=True)
 class _Row:
-    """Entries sharing a row: several readings of one moment, else one entry."""
+    """Entries grouped by row: readings of one moment share one."""
 
     time: str
     doings: list[Doing] = field(default_factory=list)
 
 
 def standing(view: JobView) -> list[int]:
-    """Numbers of the entries that may be corrected, in the order they are shown."""
+    """Numbers of the correctable entries, in display order."""
     return [doing.number for doing in view.page.doings if doing.current]
 
 
 def was_done(view: JobView, width: int, mark: int | None = None, shades: Shades = PLAIN) -> list[Line]:
-    """In order of happening, a heading for each day; what was corrected stands indented under what replaced it.
+    """Oldest first, a heading per day; a corrected entry is indented under its replacement.
 
-    `mark` is the number of the entry under the cursor: moving it changes no row's place.
+    `mark` is the number of the marked entry; moving it moves no row.
     """
     reads = _reads(view)
     lines: list[Line] = []
@@ -66,25 +66,25 @@ def was_done(view: JobView, width: int, mark: int | None = None, shades: Shades 
 
 
 def _reads(view: JobView) -> dict[int, Look]:
-    """The look of each entry that read a color, by its number."""
+    """Looks by entry number."""
     numbers = [entry.number for entry in view.page.job.entries if entry.reading is not None]
     return dict(zip(numbers, view.looks, strict=False))
 
 
 def _parted(doing: Doing) -> tuple[str, str]:
-    """`Jun 4 2026, about 7:10a` as its day and its time."""
+    """`Jun 4 2026, about 7:10a` split into day and time."""
     day, _, time = doing.when.partition(", ")
     return day, time
 
 
 def _shown_day(view: JobView, day: str) -> str:
-    """The year only if it is not the pour's, which is in the title."""
+    """Drops the pour's year, which is in the title."""
     poured = view.page.line.poured_on
     return day.removesuffix(f" {poured.year}") if poured else day
 
 
 def _age(view: JobView, doing: Doing) -> str:
-    """`pour`, `day 28`: by the pour's day, where both days are known."""
+    """`pour`, `day 28`; empty if either day is unknown."""
     job = view.page.job
     entry = next((e for e in job.history if e.number == doing.number), None)
     poured = day_before(job, entry) if entry else None
@@ -95,7 +95,7 @@ def _age(view: JobView, doing: Doing) -> str:
 
 
 def _rows(doings: Sequence[Doing], reads: dict[int, Look]) -> Iterator[_Row]:
-    """One after another; readings of one moment by one person go side by side."""
+    """One after another; readings of one moment and person side by side."""
     row: _Row | None = None
     for doing in doings:
         time = _parted(doing)[1].replace("about ", "~")
@@ -134,13 +134,13 @@ def _painted(
 
 
 TIME = 7
-"""Cells of a time: `~11:50a`."""
+"""Width of a time: `~11:50a`."""
 
 
 def _chips(
     doings: Sequence[Doing], reads: dict[int, Look], mark: int | None, room: int, shades: Shades
 ) -> list[Line]:
-    """The readings of one moment: chip, spot and L*; the marked one bold where there are several."""
+    """Readings of one moment: chip, spot and L*; of several, the marked one is bold."""
     lines = [Line()]
     several = len(doings) > 1
     for doing in doings:
@@ -169,7 +169,7 @@ def _states(look: Look) -> list[str]:
 
 
 def entry(view: JobView, mark: int | None, width: int, most: int) -> list[Line]:
-    """Everything known about the marked entry, in the same number of rows for each: nothing jumps."""
+    """All about the marked entry, in a fixed number of rows, so that nothing jumps."""
     if mark is None:
         return []
     doings = [doing for doing in view.page.doings if doing.current]
@@ -180,7 +180,7 @@ def entry(view: JobView, mark: int | None, width: int, most: int) -> list[Line]:
 
 
 def _whole(doing: Doing, width: int) -> list[Line]:
-    """Its day and time are in the list above."""
+    """Without day and time: the list above has them."""
     return paragraph(f"Entry {doing.number}: {'; '.join((doing.what, *doing.further))}", width, "muted")
 
 
@@ -188,7 +188,7 @@ def _whole(doing: Doing, width: int) -> list[Line]:
 
 
 def looked(view: JobView, width: int, shades: Shades = PLAIN) -> list[Line]:
-    """The readings, oldest first: age, chip, spot, name, figures as far as there is room."""
+    """Readings, oldest first: age, chip, spot, name, and figures that fit."""
     if not view.looks:
         return paragraph("No color read yet.", width)
     rows = [("", "", "", "L*", "a*", "b*", "", "± L*"), *_cells(view.looks)]
@@ -205,7 +205,7 @@ def looked(view: JobView, width: int, shades: Shades = PLAIN) -> list[Line]:
 
 
 def _cells(looks: Sequence[Look]) -> Iterator[tuple[str, ...]]:
-    """Show an age once, before its first reading."""
+    """An age is shown once, at its first reading."""
     before = ""
     for look in looks:
         reading = look.reading
@@ -225,7 +225,7 @@ def _widths(rows: list[tuple[str, ...]], left_out: tuple[int, ...]) -> dict[int,
 
 
 def _columns(row: tuple[str, ...], chip: Line, widths: dict[int, int]) -> Line:
-    """Figures end in one column; spot and name matter, the rest is muted. The chip precedes the spot."""
+    """Chip, spot and name, then muted figures aligned at the right."""
     line = Line()
     for at, wide in widths.items():
         line.gap(2 if line.width else 0)
@@ -237,7 +237,7 @@ def _columns(row: tuple[str, ...], chip: Line, widths: dict[int, int]) -> Line:
 
 
 def age(look: Look) -> str:
-    """Age in days where the end of the pour is known, else the month."""
+    """Age in days; the month if the end of the pour is unknown."""
     from finishlog.desk import words
 
     return f"day {look.age_days}" if look.age_days is not None else words.month(look.on)

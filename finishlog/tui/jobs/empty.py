@@ -1,4 +1,4 @@
-"""What the list of jobs says when there is nothing to list."""
+"""What Jobs says if it has nothing to list."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ if TYPE_CHECKING:
 
 
 def paint(page: Page, words: str, width: int) -> list[Line]:
-    """One bold sentence that says so, and what to do about it."""
+    """A bold sentence, then what to do."""
     if not page.all_jobs:
         return [
             Line()

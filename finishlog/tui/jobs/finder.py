@@ -1,4 +1,4 @@
-"""One find box, the list of jobs under it, and from 110 columns a preview of the job under the mark."""
+"""A find box, the list under it, and from 110 columns a preview of the marked job."""
 
 from __future__ import annotations
 
@@ -28,17 +28,17 @@ if TYPE_CHECKING:
     from finishlog.tui.desks.views import JobView
 
 TYPING = 0.06
-"""Seconds after the last key before the log is asked."""
+"""Seconds after the last key before the search."""
 PREVIEW = 0.08
 
 
 class JobFinder(Frame):
-    """Override `action_open`: what becomes of the job under the mark."""
+    """Override `action_open`, which acts on the marked job."""
 
     PLANS: ClassVar[bool] = True
     """Whether the preview offers a plan."""
     FOLLOWS = True
-    AUTO_FOCUS = ""  # letters and digits are keys until the box is asked for
+    AUTO_FOCUS = ""  # letters and digits are keys until the box has the focus
 
     def __init__(self) -> None:
         super().__init__()
@@ -111,7 +111,7 @@ class JobFinder(Frame):
         return leading(page, first) if first and not since else page
 
     def _lost(self, error: Exception) -> None:
-        """The log cannot be read. What was on the screen stays."""
+        """The log cannot be read; what is on the screen stays."""
         self._open_next = False
         if isinstance(error, LogError):
             self.house.broken = True
@@ -167,7 +167,7 @@ class JobFinder(Frame):
         self.query_one("#preview", Block).repaint()
 
     def _not_looked(self, error: Exception) -> None:
-        """A preview that fails must not stop the search: it is said there."""
+        """Show a failed preview in its pane: it must not stop the search."""
         self._failed = str(error)
         self.query_one("#preview", Block).repaint()
 
@@ -210,14 +210,14 @@ class JobFinder(Frame):
     # keys
 
     def find(self) -> None:
-        """The box has the focus; where the screen only begins, as soon as it is there."""
+        """Focus the box, once mounted."""
         self._to_box = True
         if self.is_mounted:
             self.box.focus()
             self.box.select_all()
 
     def step_back(self) -> bool:
-        """From the box to the list, typed text stays; from the list it is cleared."""
+        """In the box go to the list and keep the text; in the list clear the box."""
         if self.focused is self.box:
             self.rows.focus()
             return True

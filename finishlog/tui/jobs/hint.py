@@ -21,7 +21,7 @@ WITH_ARCHIVED = "with archived jobs; Ctrl+P, “archived jobs”, hides them aga
 def paint(
     page: Page | None, words: str, width: int, depth: Depth, dark: bool, *, archived: bool
 ) -> list[Line]:
-    """Where the list below has chips that the terminal cannot show, that too."""
+    """It also says if the terminal cannot show the list's colors."""
     chips = page is not None and any(line.base_hex for line in page.lines)
     asked = page.asked if page is not None else None
     notes = wording.cannot_show(depth, width) if chips or asked else []

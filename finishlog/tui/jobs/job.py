@@ -1,4 +1,4 @@
-"""One job: its face on top, under it what went in, what was done, how it looked, its care."""
+"""One job: color strip on top, then what went in, what was done, looks, care."""
 
 from __future__ import annotations
 
@@ -28,11 +28,11 @@ if TYPE_CHECKING:
 
 
 LOW_ROWS, ROWS = 2, 4
-"""Rows for the marked entry at the most."""
+"""Most rows for the marked entry."""
 
 
 class Parts(Pane):
-    """Up and down move the mark of Was done first."""
+    """Up and down move the mark in Was done before they scroll."""
 
     def action_scroll_up(self) -> None:
         if not cast(JobScreen, self.screen).moved(-1):
@@ -44,6 +44,8 @@ class Parts(Pane):
 
 
 class JobScreen(TakesBack, PlannedJob):
+    """Shows the list's `line` at once; the rest follows when read."""
+
     SCOPE = "job"
     FOLLOWS = True
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("job")
@@ -91,11 +93,11 @@ class JobScreen(TakesBack, PlannedJob):
         self.repaint()
         if others:
             self.call_after_refresh(self._stay, row)
-        elif self._marking and known is not None:  # a page that opens begins at its top
+        elif self._marking and known is not None:  # open at the top
             self.call_after_refresh(self._show_mark)
 
     def _look_ahead(self) -> None:
-        """A young slab's forecast comes after its page: the first one learns from all jobs."""
+        """Ask a young slab's forecast after the page: the first is slow, it learns from all jobs."""
         old = self._view.page.age_days if self._view is not None else None
         if old is not None and 0 <= old <= LAST_DAY:
             self.ask("ahead", lambda: self.desks.ahead(self._line.handle), self._comes, self._untold)
@@ -103,7 +105,7 @@ class JobScreen(TakesBack, PlannedJob):
     def _comes(self, ahead: Ahead) -> None:
         self._ahead = ahead
         self.repaint()
-        if self._marking and not self.wide:  # the forecast takes rows from the list under it
+        if self._marking and not self.wide:  # the forecast shrinks the list under it
             self.call_after_refresh(self._show_mark)
 
     def _untold(self, error: Exception) -> None:
@@ -165,7 +167,7 @@ class JobScreen(TakesBack, PlannedJob):
         return paint.part(self._view, self._part, width, self._mark, self.house.units, self.since, shades)
 
     def _paint_entry(self, width: int) -> list[Line]:
-        """The marked entry in full, under the list, so the list does not move."""
+        """The marked entry in full, under the list."""
         if self._view is None or not self._marking:
             return []
         return done.entry(self._view, self._mark, width, LOW_ROWS if self.low else ROWS)
@@ -176,11 +178,11 @@ class JobScreen(TakesBack, PlannedJob):
 
     @property
     def _marking(self) -> bool:
-        """Whether what was done is on the screen."""
+        """Whether Was done is shown."""
         return self._view is not None and (self.wide or self._parts[self._part] == "Was done")
 
     def moved(self, by: int) -> bool:
-        """The mark one entry on; False where there is none, or it is at the end."""
+        """Move the mark by one entry; False without a mark or at the end."""
         found = done.standing(self._view) if self._view and self._marking else []
         if self._mark not in found or not 0 <= found.index(self._mark) + by < len(found):
             return False
@@ -196,7 +198,7 @@ class JobScreen(TakesBack, PlannedJob):
         return next((at for at, text in enumerate(rows) if done.MARK in text), 0)
 
     def _stay(self, row: int) -> None:
-        """Others' changes do not move the mark."""
+        """The mark stays when others write."""
         pane = self.query_one(Parts)
         pane.scroll_to(y=max(pane.scroll_offset.y + self._marked_row - row, 0), animate=False)
 
@@ -251,7 +253,7 @@ class JobScreen(TakesBack, PlannedJob):
         self.app.push_screen(PhotosScreen(self._line.handle, wording.name(self._line)))
 
     def action_small(self, what: str) -> None:
-        """One of the small forms: change order, copied recipe, owner…"""
+        """Open a small form: change order, copied recipe, owner…"""
         from finishlog.tui.log.small import SmallScreen
 
         self.app.push_screen(SmallScreen(self._line.handle, wording.name(self._line), what))
@@ -267,7 +269,7 @@ class JobScreen(TakesBack, PlannedJob):
         self.house.changed()
 
     def action_edit(self) -> None:
-        """Correct the marked entry; the list is shown first where it is not on the screen."""
+        """Correct the marked entry; show the list first if it is not."""
         from finishlog.tui.log.entry import LogScreen
 
         if self._view is None or self._mark is None:
@@ -279,7 +281,7 @@ class JobScreen(TakesBack, PlannedJob):
             self.app.push_screen(form)
 
     def action_move(self) -> None:
-        """Move the marked entry to another job; the list is shown first where it is not on the screen."""
+        """Move the marked entry to another job; show the list first if it is not."""
         from finishlog.tui.jobs.move import MoveScreen
 
         if self._view is None or self._mark is None:

@@ -1,4 +1,4 @@
-"""Jobs: find one and open it, plan from it, or start another."""
+"""Jobs: find one, open it, plan from it, or start a new one."""
 
 from __future__ import annotations
 
@@ -13,6 +13,8 @@ from finishlog.tui.widgets.canvas import Block
 
 
 class JobsScreen(JobFinder):
+    """The finder, with what can be done to the marked job."""
+
     SCOPE = "jobs"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("jobs")
 
@@ -23,13 +25,13 @@ class JobsScreen(JobFinder):
             self.app.push_screen(JobScreen(line))
 
     def action_photo(self) -> None:
-        """The find box asks for a photo."""
+        """Start a search by photo in the find box."""
         self.box.value = looking.PHOTO
         self.box.focus()
         self.box.cursor_position = len(looking.PHOTO)
 
     def action_archived(self) -> None:
-        """With the archived jobs, or without them again."""
+        """Toggle archived jobs."""
         self._archived = not self._archived
         self.query_one("#find-hint", Block).repaint()
         self._ask()

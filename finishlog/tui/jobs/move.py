@@ -1,4 +1,4 @@
-"""An entry on the wrong job: find the right one by any scrap, Enter moves it there."""
+"""Move an entry to the right job: find it, Enter moves."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 class MoveScreen(JobFinder, inherit_bindings=False):
-    """The list of jobs, asked for one of them. `doing` is the entry as its own job has it."""
+    """Jobs, to choose one; `doing` is the entry as its own job shows it."""
 
     SCOPE = "move"
     PLANS = False

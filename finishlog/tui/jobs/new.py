@@ -1,4 +1,4 @@
-"""A new job: who, where, which areas, what is buried there. Customer or piece of work is enough."""
+"""A new job: who, where, areas, what is buried. A customer or a job name is enough."""
 
 from __future__ import annotations
 
@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
 
 class NewJobScreen(FormScreen):
+    """Opens the new job's page once saved."""
+
     SCOPE = "new"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("new")
     VERB = "Save it"

@@ -1,4 +1,4 @@
-"""How one job is painted: what went in, what was done, looks, care."""
+"""Paints a job's page: what went in, what was done, looks, care."""
 
 from __future__ import annotations
 
@@ -18,14 +18,14 @@ NOT_YET = "not yet"
 
 
 def parts(view: JobView | None) -> tuple[str, ...]:
-    """The parts of a job's page: its plan first while it is planned, last when it was poured."""
+    """The page's parts; the plan comes first if planned, last once poured."""
     if view is None or view.page.planned is None:
         return _PARTS
     return (PLAN, *_PARTS) if view.page.line.poured_on is None else (*_PARTS, PLAN)
 
 
 def plan(view: JobView, width: int, system: str, since: tuple[str, ...], *, wide: bool = False) -> list[Line]:
-    """The plan as it was given, when that was, and whether the log has learned since."""
+    """The saved plan, its date, and how it would differ now."""
     from finishlog.desk.match import kept as kept_plan
     from finishlog.tui.match import paint
 
@@ -46,7 +46,7 @@ def wide(
     view: JobView, width: int, mark: int | None = None, system: str = "us", since: tuple[str, ...] = (),
     shades: Shades = PLAIN,
 ) -> list[Line]:  # fmt: skip
-    """From 110 columns: what went in and what was done side by side, looks and care closing; a plan as its job is."""
+    """From 110 columns: what went in beside what was done, then looks and care."""
     page = _laid(view, width, mark, system, shades)
     if view.page.planned is None:
         return page
@@ -84,6 +84,7 @@ def part(
     since: tuple[str, ...] = (),
     shades: Shades = PLAIN,
 ) -> list[Line]:
+    """The page's part at `index`; `mark` is an entry number, `since` what a plan would change."""
     name = parts(view)[index]
     if name == PLAN:
         return plan(view, width, system, since)
@@ -95,7 +96,7 @@ def part(
 
 
 def went_in(view: JobView, width: int, system: str = "us") -> list[Line]:
-    """As placed, area by area. A fact that is missing is written where its figure would be."""
+    """As placed, by area. A missing fact is named in place of its figure."""
     from finishlog.desk import words
     from finishlog.desk.placed import still_to_come
 
@@ -116,7 +117,7 @@ def went_in(view: JobView, width: int, system: str = "us") -> list[Line]:
 
 
 def care(view: JobView, width: int) -> list[Line]:
-    """Coats, what is buried, the place and the person, the note."""
+    """Coats, what is buried, site, contact, note."""
     from finishlog.desk import words
 
     job = view.page.job

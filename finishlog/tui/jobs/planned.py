@@ -1,4 +1,4 @@
-"""What a job's screen does while its plan waits to be poured: say what the log learned since, make it again."""
+"""A job screen's plan before the pour: how it would differ now, and remaking it."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
 
 class PlannedJob(Frame):
-    """The part of a job's screen that knows its plan."""
+    """The part of a job's screen about its plan."""
 
     def __init__(self, line: JobLine) -> None:
         super().__init__()
@@ -22,12 +22,12 @@ class PlannedJob(Frame):
 
     @property
     def is_planned(self) -> bool:
-        """Whether its plan is still to be poured."""
+        """Whether it has a plan and no pour yet."""
         page = self._view.page if self._view else None
         return page is not None and page.planned is not None and page.line.poured_on is None
 
     def ask_since(self) -> None:
-        """What the plan would say otherwise, were it made again now."""
+        """How the plan would differ if made now."""
         if self.is_planned:
             self.ask("since", lambda: self.desks.plan_since(self._line.handle), self._learned, lambda _: None)
 
@@ -36,7 +36,7 @@ class PlannedJob(Frame):
         self.repaint()
 
     def action_match(self) -> None:
-        """A plan for an addition; of a job that is planned itself, its own plan again."""
+        """Plan an addition; on a planned job, remake its own plan."""
         from finishlog.tui.match.measure import MeasureScreen
 
         if self.is_planned:

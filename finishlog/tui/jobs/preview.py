@@ -1,4 +1,4 @@
-"""What stands beside the list: the job under the mark, its slab the strongest thing on the screen."""
+"""The pane beside the list: the marked job, its slab the strongest thing on the screen."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ def paint(
     *,
     plans: bool = True,
 ) -> list[Line]:
-    """The line gives what it knows at once; the rest follows with the view."""
+    """Shows the line's facts at once, the rest once the view is read."""
     lines = clip(paragraph(wording.name(line), width, bold=True), 2, width)
     lines += [Line().muted(wording.poured(view) if view else wording.when(line)), Line()]
     if line.base_hex is not None:

@@ -1,4 +1,4 @@
-"""The list of jobs, two rows an item. It holds only the pages it has shown and asks for the others."""
+"""The list of jobs, two rows each. It holds the pages it has shown and asks for others."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ PAGE = 50
 
 
 def item(line: JobLine, width: int, depth: Depth, dark: bool, *, here: bool) -> tuple[Line, Line]:
-    """Who and when; what it looks like in words, then shades and pattern."""
+    """Customer and date; the look in words, shades, pattern."""
     margin = 2 if width >= NARROW or width > 60 else 1
     mark = Line().put("▌" if here else " ", "accent")
     chips = swatch.chip(line.base_hex, line.release_hex, line.release_left_percent, depth, dark)
@@ -41,6 +41,8 @@ def item(line: JobLine, width: int, depth: Depth, dark: bool, *, here: bool) -> 
 
 
 class JobList(ScrollView, can_focus=True):
+    """Draws only the rows in view: a log may hold 200,000 jobs."""
+
     DEFAULT_CSS = """
     JobList { height: 1fr; scrollbar-size-vertical: 1; scrollbar-gutter: stable; overflow-x: hidden; }
     """
@@ -54,24 +56,24 @@ class JobList(ScrollView, can_focus=True):
     ]
 
     class Moved(Message):
-        """The mark stands on another job, or on none."""
+        """The mark moved, or there is no job to mark."""
 
         def __init__(self, line: JobLine | None) -> None:
             super().__init__()
             self.line = line
 
     class Opened(Message):
-        """A click: as Enter."""
+        """A click, same as Enter."""
 
     class Wanted(Message):
-        """Rows from `offset` on are to be shown and not here yet."""
+        """Rows from `offset` on are in view but not loaded."""
 
         def __init__(self, offset: int) -> None:
             super().__init__()
             self.offset = offset
 
     class Left(Message):
-        """Up from the first job."""
+        """Up was pressed on the first job."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -82,11 +84,11 @@ class JobList(ScrollView, can_focus=True):
 
     @property
     def around(self) -> int:
-        """Where the page before the marked one begins."""
+        """Offset of the page before the marked one."""
         return max(self.cursor // PAGE - 1, 0) * PAGE
 
     def fill(self, page: Page, keep: str | None = None, since: int = 0) -> None:
-        """A new answer: its pages from `since` on. The mark stays on the job `keep`, and at its row of the screen."""
+        """A new result from `since` on. The mark stays on job `keep`, in the same screen row."""
         lines = page.lines
         self._pages = {(since + at) // PAGE: lines[at : at + PAGE] for at in range(0, len(lines), PAGE)}
         self._asked = set()
@@ -102,7 +104,7 @@ class JobList(ScrollView, can_focus=True):
         self._show_cursor()
 
     def add(self, page: Page, offset: int) -> None:
-        """A further page of the same answer."""
+        """Another page of the same result."""
         self._pages[offset // PAGE] = page.lines
         self._asked.discard(offset // PAGE)
         self.refresh()
@@ -111,9 +113,11 @@ class JobList(ScrollView, can_focus=True):
 
     @property
     def current(self) -> JobLine | None:
+        """None if nothing is listed or its page has not come yet."""
         return self.line_at(self.cursor)
 
     def line_at(self, index: int) -> JobLine | None:
+        """None out of range, or if its page has not come yet."""
         page = self._pages.get(index // PAGE, ())
         return page[index % PAGE] if 0 <= index < self.total and index % PAGE < len(page) else None
 
@@ -129,7 +133,7 @@ class JobList(ScrollView, can_focus=True):
 
     @property
     def _rows(self) -> int:
-        """Rows that hold whole items."""
+        """Rows in view that hold whole items."""
         return self.size.height // 2 * 2
 
     def _show_cursor(self) -> None:

@@ -1,7 +1,6 @@
-"""A job's face: its readings side by side by age, and what lies ahead of them.
+"""A job's color strip: readings by age, then the forecast.
 
-Readings touch, a slab growing lighter; forecasts stand apart, are shorter, and their rail is dotted: told
-without color.
+Readings touch. Forecasts are set apart, shorter, on a dotted rail, so they differ without color.
 """
 
 from __future__ import annotations
@@ -20,7 +19,7 @@ if TYPE_CHECKING:
     from finishlog.tui.paint.theme import Depth
 
 MOST = 6
-"""Looks in the strip: it is a comparison, not an axis."""
+"""Most looks in the strip: a comparison, not an axis."""
 FINAL = "final color"
 UNREAD = "No color read yet; this is the recipe's usual."
 
@@ -28,7 +27,7 @@ UNREAD = "No color read yet; this is the recipe's usual."
 def strip(
     view: JobView, ahead: Ahead | None, width: int, rows: int, depth: Depth, dark: bool, *, figures: bool
 ) -> list[Line]:
-    """Bare dry readings of the base color and the forecast after them; sealed readings under them."""
+    """Bare, dry readings of the base color, then the forecast; sealed readings below."""
     coming = ahead.looks if ahead is not None else ()
     field = view.page.placed[0].area.uid if view.page.placed else None
     bare = chosen(view.looks, sealed=False, area=field, most=max(MOST - len(coming), 2))
@@ -44,7 +43,7 @@ def strip(
 
 
 def chosen(looks: Sequence[Look], *, sealed: bool, area: str | None = None, most: int = MOST) -> list[Look]:
-    """Dry readings of the area's base color, oldest first; of many the first, the last, some between."""
+    """Dry readings of the area's base color, oldest first; of many, first, last and some between."""
     fit = [
         look for look in looks
         if look.reading.spot == "base" and not look.reading.damp and look.reading.sealed == sealed
@@ -56,7 +55,7 @@ def chosen(looks: Sequence[Look], *, sealed: bool, area: str | None = None, most
 
 
 def _sealed(looks: Sequence[Look], area: str | None, width: int) -> tuple[list[Look], int]:
-    """The sealed looks that have room for their words, and the cells of each."""
+    """The sealed looks whose labels fit, with the cells of each."""
     every = chosen(looks, sealed=True, area=area)
     cells = max([width // MOST, *(len(_when(look)) + 1 for look in every)])
     return chosen(looks, sealed=True, area=area, most=max(width // cells, 2)), cells
@@ -71,7 +70,7 @@ def _row(
     looks: Sequence[Look], coming: Sequence[DayLook], cells: int, rows: int, depth: Depth, dark: bool,
     figures: bool,
 ) -> list[Line]:  # fmt: skip
-    """The looks, their rail and days; where there are no colors, the lightness of each in their place."""
+    """Looks, rail and days; without colors, each one's lightness."""
     levels = [look.reading.L for look in looks] + [one.L for one in coming]
     light = Line()
     for index, level in enumerate(levels):
@@ -95,7 +94,7 @@ def _painted(
 
 
 def _days(looks: Sequence[Look], coming: Sequence[DayLook], cells: int) -> list[Line]:
-    """The rail, and under it the days."""
+    """The rail, with the days under it."""
     rail, days = Line(), Line()
     ages = [_when(look) for look in looks] + [f"day {one.age}" for one in coming]
     if coming:
@@ -108,14 +107,14 @@ def _days(looks: Sequence[Look], coming: Sequence[DayLook], cells: int) -> list[
 
 
 def _short(color: str, cells: int, last: bool, depth: Depth, dark: bool) -> Line:
-    """One row of a forecast, which is half a row shorter."""
+    """One row of a forecast, half a row shorter than a reading."""
     if not last:
         return swatch.solid(color, cells, depth, dark)
     return swatch.half(color, cells, depth, dark, lower=False)
 
 
 def _rail(index: int, read: int, all_of: int, cells: int) -> Line:
-    """A point, and the rail to the next one: solid between readings, dotted to and between forecasts."""
+    """A point and the rail to the next: solid between readings, else dotted."""
     line = Line().put("● " if index < read else "○ ")
     if index == all_of - 1:
         return line

@@ -1,1 +1,1 @@
-"""Logging: which kind, one entry, a whole pour on a card, the small forms of a job."""
+"""Logging: pick a kind, log an entry, a whole pour's card, the small forms."""

@@ -1,4 +1,4 @@
-"""The day card of a pour on one screen, in the order of the card. What was not filled in is not logged."""
+"""A pour's day card on one screen, in the card's order. Blank parts are not logged."""
 
 from __future__ import annotations
 
@@ -22,10 +22,12 @@ if TYPE_CHECKING:
 LOADS = 2
 MOST = 12
 LATER = ("sweep.", "rinse.", "seal.")
-"""Parts of the card that tell of another day."""
+"""Parts of the card that happen on another day."""
 
 
 class DayScreen(FormScreen):
+    """`loads` groups of fields; more can be added while typing."""
+
     SCOPE = "day"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("day")
     VERB = "Log it"
@@ -68,7 +70,7 @@ class DayScreen(FormScreen):
         await self.build(_parts(card), kept)
 
     def understood(self) -> Mapping[str, str]:
-        """Times said without a day are of the card's day: so they are shown, and so they are kept."""
+        """Show times without a day as the card's day, as they will be saved."""
         from finishlog.inputs import moments
 
         found: dict[str, str] = {}
@@ -89,7 +91,7 @@ class DayScreen(FormScreen):
         return found
 
     def send(self, texts: dict[str, str], because: str | None) -> None:
-        """What was blank and stayed so is not told: a blank that was made one is."""
+        """Send only filled fields, and offered ones that were cleared."""
         told = {f.spec.key: f.value for f in self.fields if f.value.strip() or f.spec.start}
         self.keep(lambda: self.desks.pour_day(self._handle, told, because), self._recorded)
 
@@ -101,7 +103,7 @@ class DayScreen(FormScreen):
         self.house.changed()
 
     def action_load(self) -> None:
-        """The card again with room for one load more; what was typed stays."""
+        """Reopen with one more load; typed text stays."""
         if self._card is None or self.writing:
             return
         if self._loads >= MOST:

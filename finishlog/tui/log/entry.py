@@ -1,4 +1,4 @@
-"""Log one thing that was done, or correct it: the form is drawn from the kind's own fields."""
+"""Log or correct one entry; its kind declares the fields."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 class LogScreen(FormScreen):
-    """`title` is the job's, as its screen has it; with `replaces` a correction of that entry."""
+    """`title` is the job's, as its own screen shows it; `replaces` is the entry to correct."""
 
     def __init__(self, handle: str, title: str, kind: str = "", replaces: int | None = None) -> None:
         super().__init__()
@@ -76,7 +76,7 @@ class LogScreen(FormScreen):
         await self.build(self._parts(offer), offer.draft)
 
     def _parts(self, offer: Offer) -> list[Part]:
-        """In a correction what was logged comes first: it is what was mistyped."""
+        """A correction shows logged fields first: one of them was mistyped."""
         if self._replaces is None:
             first, later = specs.further(
                 offer.fields, {**dict.fromkeys(offer.planned, "planned"), **(offer.draft or offer.values)}
@@ -94,7 +94,7 @@ class LogScreen(FormScreen):
         ]
 
     def kept(self) -> Sequence[tuple[str, str]]:
-        """A blank time is now."""
+        """A blank time is listed as now, except in a correction."""
         told = [(field.spec.label, field.told) for field in self.fields if field.told]
         at = next((field for field in self.fields if field.spec.key == "at"), None)
         return (
@@ -102,7 +102,7 @@ class LogScreen(FormScreen):
         )
 
     def beside(self) -> Sequence[tuple[str, Sequence[str]]]:
-        """What was told the last time, what is usual, and what to mind."""
+        """What was logged last time, what is usual, and cautions."""
         if self._offer is None:
             return ()
         last, usual = self._told
@@ -110,7 +110,7 @@ class LogScreen(FormScreen):
 
     @on(Field.Changed)
     def _of_another(self, event: Field.Changed) -> None:
-        """Lots hang on their product: another product has others."""
+        """Offer the lots of the product typed."""
         if self._offer is None:
             return
         for field in self._offer.fields:
@@ -123,7 +123,7 @@ class LogScreen(FormScreen):
     def _ask_lots(self, key: str, product: str) -> None:
         own = next((field for field in self.fields if field.spec.key == key), None)
         if own is None:
-            return  # a sheet asks for the product alone
+            return  # a sheet asks only for the product
         if product:
             self.ask(f"lots {key}", lambda: self.desks.lots(product), own.offer)
         else:

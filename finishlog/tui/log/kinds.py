@@ -1,4 +1,4 @@
-"""What is to be logged: all kinds in the order of the work, fewer as one types their first letters."""
+"""What to log: kinds in order of work; typing narrows them."""
 
 from __future__ import annotations
 
@@ -16,6 +16,8 @@ DAY_CARD = ("day_card", "Day card, a whole pour")
 
 
 class KindScreen(PickList):
+    """`half` are the kinds with an unfinished entry; they are marked."""
+
     SCOPE = "kinds"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("kinds")
     LABEL = "Log"

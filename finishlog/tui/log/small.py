@@ -1,4 +1,4 @@
-"""The small forms of a job: a change order, a copied recipe, an area, an owner… drawn from their fields."""
+"""A job's small forms: change order, copied recipe, area, owner…"""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 class SmallScreen(FormScreen):
-    """`what` is the form's key in `finishlog.desk.jobs.small_forms`; `title` the job's, as its screen has it."""
+    """`what` is the form's key in `finishlog.desk.jobs.small_forms`; `title` is the job's."""
 
     SCOPE = "small"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("small")
@@ -62,7 +62,7 @@ class SmallScreen(FormScreen):
 
     @on(Field.Changed)
     def _turned(self) -> None:
-        """Another area has another recipe."""
+        """Reload: each area has its own recipe."""
         key = self._form.turns_on if self._form else ""
         wanted = self.values.get(key, "").strip() if key else ""
         if self._form and wanted in self._form.choices.get(key, ()) and wanted != self._form.values.get(key):

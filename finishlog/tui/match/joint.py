@@ -1,6 +1,6 @@
-"""The joint: the old slab and the new one, a saw cut between, release color in the low spots of both.
+"""The joint: old and new slab, a saw cut between, release color in the low spots.
 
-If the terminal shows no colors, words replace the picture.
+Words replace the picture if the terminal shows no colors.
 """
 
 from __future__ import annotations
@@ -24,8 +24,8 @@ LABEL = 5
 class Slab:
     """One side: its state in words ("bare, Sep 2026"), colors in sRGB hex with their plain names.
 
-    `left_percent` is the share that the release color covers; None where nobody measured it. `says` stands
-    under the picture. `like_old`: the new slab as it is wanted, which says no color of its own.
+    `left_percent` is the share the release color covers; None if not measured. `says` goes under the
+    picture. `like_old`: the new slab as wanted, with no color of its own.
     """
 
     state: str
@@ -51,7 +51,7 @@ def paint(old: Slab, new: Slab, width: int, rows: int, depth: Depth, dark: bool)
 
 
 def _caption(name: str, slab: Slab, room: int) -> Line:
-    """Name, state and share of the release; the share gives way."""
+    """Name, state and share of release color; the share is cut first."""
     share = f", {_left(slab)}" if slab.release and slab.left_percent is not None else ""
     line = Line().bold(name).gap().muted(slab.state)
     return line.muted(share) if line.width + len(share) <= room else line.crop(room)
@@ -62,7 +62,7 @@ def _left(slab: Slab) -> str:
 
 
 def _half(slab: Slab, cells: int, rows: int, depth: Depth, seed: int) -> list[Line]:
-    """Its own pattern on each side; a slab whose release was not read shows the relief of the stamp alone."""
+    """Each side has its own pattern; without a release color, the stamp's relief only."""
     if slab.release is None:
         slab = replace(slab, release=swatch.shaded(slab.base))
     return swatch.mottle(slab.base, slab.release, slab.left_percent, cells, rows, depth, True, seed=seed)
@@ -73,14 +73,14 @@ def _cut() -> Line:
 
 
 def _under(old: Line, new: str, left: int, width: int) -> list[Line]:
-    """What the new side says at the right edge; in a row of its own where it does not fit beside the old."""
+    """The new side's words at the right edge; in their own row if they do not fit."""
     if len(new) + left + 3 <= width:
         return [old.crop(left).facing(Line().put(new), width)]
     return [old.crop(width), Line().facing(Line().put(new), width, 0)]
 
 
 def _words(name: str, slab: Slab, width: int) -> list[Line]:
-    """The same in words, with the lightness no glyph shows."""
+    """The joint in words, with the lightness that glyphs cannot show."""
     head = Line().bold(name).to(LABEL)
     if slab.like_old:
         return hanging(head, f"{slab.state}; {slab.says}", width)

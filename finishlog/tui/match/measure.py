@@ -1,4 +1,4 @@
-"""Measures of an addition: the step between the old job and the plan. What was typed stays."""
+"""Measures of an addition: the step from the old job to the plan."""
 
 from __future__ import annotations
 
@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 
 
 class MeasureScreen(Frame):
+    """The texts are kept per job on the app, so leaving loses none."""
+
     SCOPE = "measure"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("measure")
 
@@ -75,15 +77,17 @@ class MeasureScreen(Frame):
 
     @property
     def fields(self) -> list[Field]:
+        """In order of Tab; empty until the reference was read."""
         return list(self.query(Field))
 
     @property
     def values(self) -> dict[str, str]:
+        """Texts as typed, by field key."""
         return {field.spec.key: field.value for field in self.fields}
 
     @property
     def stands(self) -> bool:
-        """While it plans, what is typed waits for the plan."""
+        """Not while it plans: typed keys wait for the plan's screen."""
         there = self._measures is not None and bool(self.fields) and not self._planning
         return there and super().stands
 
@@ -123,7 +127,7 @@ class MeasureScreen(Frame):
         self._another_area()
 
     def _another_area(self) -> None:
-        """Depth, mix and lots of an area are its own: another area, other hints. The cursor stays where it is."""
+        """Renew the hints for the area chosen: each has its own depth, mix and lots. The cursor stays."""
         wanted = self.values.get("area", "").strip()
         areas = self._measures.areas if self._measures else ()
         now = self._area or (areas[0] if areas else "")
@@ -146,7 +150,7 @@ class MeasureScreen(Frame):
         self.focus_next()
 
     def step_back(self) -> bool:
-        """Out of the field first; what was typed stays."""
+        """Leave the field first; typed text stays."""
         if self.fields:
             self.house.typed[self._handle] = self.values
         if isinstance(self.focused, Entry):
@@ -179,7 +183,7 @@ class MeasureScreen(Frame):
         self.app.push_screen(MatchScreen(view))
 
     def _refused(self, error: Exception) -> None:
-        """A limit is a dialog; a wrong measure is said under its field."""
+        """A wrong measure shows under its field, a limit in a dialog."""
         self._planning = False
         self.house.ahead.drop()  # typed for the plan that does not come
         key = measures.FIELD_OF.get(error.where, error.where) if type(error) is InputError else ""

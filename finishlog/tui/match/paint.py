@@ -1,4 +1,4 @@
-"""How a plan is painted: the joint, what to order, when, what differs, what to say."""
+"""Paints a plan: joint, order, days, differences, what to tell the customer."""
 
 from __future__ import annotations
 
@@ -25,16 +25,16 @@ if TYPE_CHECKING:
     from finishlog.tui.paint.theme import Depth
 
 SETTLED = 13
-"""Column at which the words of what to settle begin."""
+"""Column where the text of open points starts."""
 FIGURE = 20
-"""Column at which the figures of the order end."""
+"""Column where the order's figures end."""
 LONGEST_TITLE = 14
-"""Cells of the longest title that widens its column."""
+"""Longest title that widens its column, in cells."""
 TONES = {"act": "warn", "ask": "warn", "know": "muted"}
 
 
 def joint(view: PlanView, width: int, rows: int, depth: Depth, dark: bool) -> list[Line]:
-    """Old and new in one state; if nothing can be told yet, the new one as wanted, not a forecast."""
+    """Old and new in the same state; without a forecast, the new slab as wanted."""
     base, found, gate = view.base, view.joint, view.plan.gate
     if base is None:
         return paragraph(
@@ -62,7 +62,7 @@ TONE_OF = {"should match": "ok", "close: pour a sample first": "warn", "don't pr
 
 
 def verdict(plan: Plan) -> tuple[str, str]:
-    """The answer and its tone: the odds in words where there are some, else what to order."""
+    """The answer and its tone: the odds in words, or the order if there are none."""
     if plan.gate is not None and plan.gate.state == "closed":
         return plan_words.headline(plan), "warn"
     tone = "text" if plan.odds is None else TONE_OF.get(plan.odds.verdict, "bad")
@@ -70,7 +70,7 @@ def verdict(plan: Plan) -> tuple[str, str]:
 
 
 def odds_block(plan: Plan, width: int) -> list[Line]:
-    """What stands behind the odds; percent, limit and jobs in the last line alone."""
+    """The basis of the odds; percent, limit and jobs are in the last line only."""
     lines = paragraph(gate, width) if (gate := plan_words.gate(plan)) else []
     if plan.odds is None:
         return [*lines, *(paragraph(plan.odds_advice, width) if plan.odds_advice else [])]
@@ -86,7 +86,7 @@ def _state(look: Look) -> str:
 
 
 def short(plan: Plan, width: int, system: str) -> list[Line]:
-    """Below 110 columns: what to order and the days in one row each, then what to settle, two rows at most."""
+    """Below 110 columns: order and days in a row each, then open points in two rows at most."""
     lines = [_ordered(row, width) for row in brief.order(plan, system)]
     lines.append(dates(plan, width))
     return [*lines, *(line for one in brief.to_settle(plan) for line in _settled(one, width))]
@@ -105,7 +105,7 @@ def _settled(one: brief.Settled, width: int) -> list[Line]:
 
 
 def whole(plan: Plan, width: int, system: str) -> list[Line]:
-    """The whole plan, in order of action."""
+    """The whole plan, in the order to act."""
     differs = ("What differs", [line for one in differing(plan, width) for line in one])
     return _blocks([*_figures(plan, width, system), differs, *_after(plan, width, system)], width)
 
@@ -140,7 +140,7 @@ def _after(plan: Plan, width: int, system: str) -> list[tuple[str, list[Line]]]:
 
 
 def wide(plan: Plan, width: int, system: str) -> list[Line]:
-    """From 110 columns: the plan and its days at the left, what differs and what to say at the right."""
+    """From 110 columns: plan and days at the left, differences and what to say at the right."""
     column = width * 6 // 10 + 2
     room, side = column - 4, width - column
     left = _blocks(_figures(plan, room, system), room)
@@ -155,7 +155,7 @@ def wide(plan: Plan, width: int, system: str) -> list[Line]:
 
 
 def _pour_day(plan: Plan, width: int, system: str) -> list[tuple[str, list[Line]]]:
-    """The clock of the day and the joints, each with what it rests on."""
+    """The day's clock and the joints, each with its basis."""
     from finishlog.desk.plan import clock, joints
 
     return [
@@ -168,7 +168,7 @@ def _pour_day(plan: Plan, width: int, system: str) -> list[tuple[str, list[Line]
 
 
 def _noted(rows: list[tuple[str, str, str]], notes: Iterable[str], width: int) -> list[Line]:
-    """Label and figure in columns, the words beside them or, where there is no room, under them."""
+    """Label and figure in columns, words beside them, or under them if narrow."""
     lines: list[Line] = []
     column = max((len(label) for label, _, _ in rows), default=0) + 2
     words_at = column + max((len(figure) for _, figure, _ in rows), default=0) + 2
@@ -199,13 +199,13 @@ def _blocks(blocks: Iterable[tuple[str, list[Line]]], width: int) -> list[Line]:
 
 
 def shapes(plan: Plan, width: int, system: str) -> list[Line]:
-    """The new area: its measures in words, each shape drawn by itself."""
+    """The new area: measures in words, each shape drawn."""
     drawn = sketch(shape_words.drawn(plan.request.shapes, system), width)
     return [*paragraph(plan_words.new_area(plan, system), width), *drawn]
 
 
 def order(plan: Plan, system: str, width: int) -> list[list[Line]]:
-    """What to order: label, figure right-aligned in its column, words."""
+    """What to order: label, right-aligned figure, words."""
     rows = []
     for label, figure, text in plan_words.order_lines(plan, system):
         head = Line().bold(label).facing(Line().bold(figure), FIGURE, gap=1).gap(3)
@@ -218,7 +218,7 @@ def order(plan: Plan, system: str, width: int) -> list[list[Line]]:
 
 
 def loads(plan: Plan, width: int, system: str) -> list[Line]:
-    """What each truck gets."""
+    """The loads, truck by truck."""
     lines = []
     for label, yards, *others in plan_words.load_lines(plan, system):
         head = Line().put(label).facing(Line().bold(yards), FIGURE, gap=1)
@@ -231,7 +231,7 @@ def loads(plan: Plan, width: int, system: str) -> list[Line]:
 
 
 def dates(plan: Plan, width: int) -> Line:
-    """The days that count in one row; without room, without the month of the pour and tighter."""
+    """Key days in one row; if narrow, tighter and without the pour's month."""
     days = brief.timeline(plan)
     line = _timeline(days, " ─ ")
     if line.width > width:
@@ -249,7 +249,7 @@ def _timeline(days: Sequence[brief.Dated], between: str) -> Line:
 
 
 def when(plan: Plan, width: int) -> list[Line]:
-    """Every day and window, with what to watch on it; a weekend is said before the pour."""
+    """Every day and window with what to watch; a weekend is noted before the pour."""
     lines: list[Line] = []
     column = max(len(day.title) for day in plan.days) + 2
     for day in plan.days:
@@ -261,7 +261,7 @@ def when(plan: Plan, width: int) -> list[Line]:
 
 
 def differing(plan: Plan, width: int) -> list[list[Line]]:
-    """What is buried first, then what to do something about, what to ask, what to know."""
+    """Buried items first, then what to act on, ask and know."""
     rows = [("act", "" if index else "Buried", text) for index, text in enumerate(plan.buried)]
     rows += [("act", brief.named(day), day.warning) for day in plan.days if day.warning]
     rows += [(one.weight, one.title, one.text) for one in plan.differences]
@@ -269,12 +269,12 @@ def differing(plan: Plan, width: int) -> list[list[Line]]:
 
 
 def then(plan: Plan, width: int) -> list[list[Line]]:
-    """How it was that day; what must not be done again first."""
+    """How the old pour went; mistakes not to repeat come first."""
     return _marked([(one.weight, one.title, one.text) for one in plan.then], width)
 
 
 def stages(plan: Plan, width: int, system: str) -> list[Line]:
-    """What the order does not tell of the stages: what they take, how they were done."""
+    """Stage details the order leaves out: amounts and methods."""
     rows = plan_words.stage_lines(plan, system)
     column = max((len(title) for title, _, _ in rows), default=0) + 2
     return [
@@ -285,13 +285,13 @@ def stages(plan: Plan, width: int, system: str) -> list[Line]:
 
 
 def _marked(rows: Sequence[tuple[str, str, str]], width: int) -> list[list[Line]]:
-    """Mark and title in a column of their own, the words under each other beside it; no title goes on the one above."""
+    """Mark and title in their own column, words beside it."""
     column = min(max((len(title) for _, title, _ in rows), default=0), LONGEST_TITLE) + 3
     return [_difference(weight, title, text, column, width) for weight, title, text in rows]
 
 
 def _difference(weight: str, title: str, text: str, column: int, width: int) -> list[Line]:
-    """A title too long for its column stands above its words."""
+    """A title too long for its column goes above its words."""
     head = Line().put(f"{plan_words.MARKS[weight]} ", TONES[weight]) if title else Line()
     head.bold(title)
     if head.width > column - 1:

@@ -1,4 +1,4 @@
-"""Match: the plan for an addition that is to look like the old slab. The eye: the joint."""
+"""Match: the plan for an addition that should look like the old slab."""
 
 from __future__ import annotations
 
@@ -22,11 +22,13 @@ if TYPE_CHECKING:
 
 
 class MatchScreen(Frame):
+    """Nothing is saved until asked; then it becomes a planned job."""
+
     SCOPE = "match"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("match")
 
     def __init__(self, view: PlanView, again: str = "") -> None:
-        """`again` is the planned job whose plan was made anew."""
+        """`again` is the planned job this plan was remade for."""
         super().__init__()
         self._again = again
         self._view = view

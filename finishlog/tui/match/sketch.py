@@ -1,4 +1,4 @@
-"""The shapes of an area in lines of characters, to one scale, each by itself with its measures under it."""
+"""An area's shapes drawn in characters, to one scale, measures under each."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ _ADDED, _ROUND, _CUT = "┌─┐│└┘", "╭─╮│╰╯", "┌┄┐┆
 
 
 def sketch(shapes: Sequence[Drawn], width: int, rows: int = ROWS) -> list[Line]:
-    """Outlines of `rows` rows at most, side by side as far as the width goes, the next ones under them.
+    """Outlines at most `rows` high, side by side, wrapped at the width.
 
     A cell is about twice as high as it is wide.
     """
@@ -48,12 +48,12 @@ def _column(one: Drawn, scale: float) -> int:
 
 
 def _cells(outline: Outline, scale: float) -> tuple[int, int]:
-    """Columns and rows of a shape: what is too small to be drawn is as small as a sign can be."""
+    """Columns and rows of a shape, never less than can be drawn."""
     return max(3, round(outline.width_ft * scale)), max(2, round(outline.height_ft * scale / 2))
 
 
 def _band(band: Sequence[Drawn], scale: float, width: int) -> list[Line]:
-    """Shapes beside each other on one ground, their measures under them."""
+    """Shapes side by side on one base line, measures under them."""
     drawn = [_shape(one.outline, *_cells(one.outline, scale)) for one in band]
     high = max(map(len, drawn))
     lines = [Line() for _ in range(high + 1)]
@@ -84,7 +84,7 @@ def _box(columns: int, rows: int, signs: str) -> list[str]:
 
 
 def _dotted(outline: Outline, columns: int, rows: int) -> list[str]:
-    """Any outline: a dot in every cell that a side of it goes through."""
+    """Any outline: a dot in every cell a side crosses."""
     cells = [[" "] * columns for _ in range(rows)]
     across, down = (columns - 1) / outline.width_ft, (rows - 1) / outline.height_ft
     corners = outline.corners

@@ -1,1 +1,1 @@
-"""How things look: text, ink, colors of the two themes, swatches, words of the screens."""
+"""How things look: safe text, ink, the two themes, swatches, small words."""

@@ -1,4 +1,4 @@
-"""Pieces of text of one look, and their plain glyphs for the console of a bare Linux (code page 437)."""
+"""Pieces of styled text, and plain glyphs for the Linux console (code page 437)."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 
 class Piece(NamedTuple):
-    """Text of one look. `tone` and `back` are tokens or hex colors; `act` is an action for a click."""
+    """Text in one style. `tone` and `back` are tokens or hex colors; `act` runs on a click."""
 
     text: str
     tone: str = "text"
@@ -25,7 +25,7 @@ _PLAIN = str.maketrans({
 
 
 def plainly(pieces: list[Piece]) -> list[Piece]:
-    """The same row without the glyphs a bare console lacks, as wide as before: `…` takes a blank beside it."""
+    """The row without glyphs a bare console lacks, at the same width: `…` takes a blank beside it."""
     text = "".join(piece.text for piece in pieces)
     if text.isascii():
         return pieces
@@ -41,7 +41,7 @@ def plainly(pieces: list[Piece]) -> list[Piece]:
 
 
 def _dots(cells: list[str], at: int) -> None:
-    """Two dots for the one sign at `at`. The second takes a blank after it, else a letter before it."""
+    """Two dots for the `…` at `at`. The second takes a blank after it, else a letter before it."""
     cells[at] = "."
     if at + 1 < len(cells) and cells[at + 1] == " ":
         cells[at + 1] = "."

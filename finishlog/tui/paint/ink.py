@@ -1,6 +1,6 @@
-"""Lines of text with tones: what the painters make and the widgets show. No markup anywhere.
+"""Lines of styled text: painters make them, widgets show them. No markup.
 
-A painter is a pure function from values and a width to lines, so that it can be tested as text.
+A painter is a pure function from values and a width to lines, so tests read it as text.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from finishlog.tui.paint.theme import PREFIX, SHADE, luminance
 
 
 class Line:
-    """One row, built from left to right. Every text is made safe on the way in."""
+    """One row, built left to right. `put` makes every text safe."""
 
     __slots__ = ("pieces", "width")
 
@@ -40,21 +40,25 @@ class Line:
         self, text: object, tone: str = "text", *, bold: bool = False, under: bool = False, back: str = "",
         act: str = "",
     ) -> Line:  # fmt: skip
+        """Append a text; returns the line, so calls chain. `act` runs on a click."""
         self._add(Piece(plain(text), tone, bold, under, back, act))
         return self
 
     def bold(self, text: object, tone: str = "text") -> Line:
+        """`put` in bold."""
         return self.put(text, tone, bold=True)
 
     def muted(self, text: object) -> Line:
+        """`put` in the muted tone."""
         return self.put(text, "muted")
 
     def gap(self, cells: int = 1) -> Line:
+        """Append blanks; none if negative."""
         self._add(Piece(" " * max(cells, 0)))
         return self
 
     def to(self, column: int) -> Line:
-        """Blank up to this column; what stands beyond it is cut."""
+        """Pad or cut to this column."""
         return (
             self.crop(column).gap(column - self.width)
             if self.width > column
@@ -62,12 +66,13 @@ class Line:
         )
 
     def join(self, other: Line) -> Line:
+        """Append the other line's pieces."""
         for piece in other.pieces:
             self._add(piece)
         return self
 
     def crop(self, width: int) -> Line:
-        """Cut to the width, ending in … if anything was lost."""
+        """Cut to the width, ending in … if cut."""
         if self.width <= width:
             return self
         kept, self.pieces, self.width = self.pieces, [], 0
@@ -81,23 +86,24 @@ class Line:
         return self
 
     def facing(self, right: Line, width: int, gap: int = 2) -> Line:
-        """This line at the left, the other at the right edge; the left one gives way."""
+        """This line at the left, the other at the right edge; the left one is cut."""
         right.crop(width)
         self.crop(max(width - right.width - gap, 0))
         return self.gap(width - right.width - self.width).join(right)
 
     def on(self, back: str, width: int) -> Line:
-        """The whole row on a ground, filled to the width."""
+        """Fill to the width and set the background, but for pieces that have one."""
         self.to(width)
         self.pieces = [piece if piece.back else piece._replace(back=back) for piece in self.pieces]
         return self
 
     @property
     def text(self) -> str:
+        """The characters without tones."""
         return "".join(piece.text for piece in self.pieces)
 
     def act_at(self, column: int) -> str:
-        """The action of the piece at this cell, or nothing."""
+        """The action of the piece at this cell; empty if none."""
         for piece in self.pieces:
             column -= cell_len(piece.text)
             if column < 0:
@@ -106,19 +112,19 @@ class Line:
 
     @property
     def pick(self) -> str:
-        """Opens a list row, wherever it is clicked."""
+        """The row's pick action, for a click anywhere; empty if none."""
         return next((piece.act for piece in self.pieces if piece.act.startswith("pick(")), "")
 
 
 def paragraph(
     text: object, width: int, tone: str = "text", *, indent: int = 0, bold: bool = False
 ) -> list[Line]:
-    """A text over as many lines as it takes."""
+    """A text wrapped to the width."""
     return [Line().gap(indent).put(row, tone, bold=bold) for row in wrap(plain(text), width - indent)]
 
 
 def hanging(head: Line, text: object, width: int, tone: str = "text") -> list[Line]:
-    """A text beside a head, its further lines hanging under its beginning."""
+    """A text wrapped beside a head, with a hanging indent."""
     rows = wrap(plain(text), width - head.width)
     first = head.put(rows[0], tone)
     indent = first.width - cell_len(rows[0])
@@ -126,7 +132,7 @@ def hanging(head: Line, text: object, width: int, tone: str = "text") -> list[Li
 
 
 def clip(lines: list[Line], most: int, width: int) -> list[Line]:
-    """The first rows of a text; what is left out is said by … at their end."""
+    """The first `most` rows, ending in … if cut."""
     if len(lines) <= most:
         return lines
     last = lines[most - 1]
@@ -134,15 +140,17 @@ def clip(lines: list[Line], most: int, width: int) -> list[Line]:
 
 
 def rule(width: int) -> Line:
+    """A horizontal line over the width."""
     return Line().put("─" * max(width, 0), "rule")
 
 
 def heading(title: str, width: int) -> list[Line]:
+    """A bold title over a rule: two rows."""
     return [Line().bold(title), rule(width)]
 
 
 class Palette:
-    """The tokens of the current theme, as styles."""
+    """The current theme's tokens as styles."""
 
     def __init__(self, variables: Mapping[str, str], plain_glyphs: bool = False) -> None:
         self._variables = variables
@@ -150,11 +158,13 @@ class Palette:
         self._styles: dict[tuple[str, bool, bool, str], Style] = {}
 
     def hex(self, token: str) -> str:
+        """sRGB hex of a token; a hex color passes through. KeyError if unknown."""
         if token.startswith("#"):
             return token
         return self._variables.get(PREFIX + token, SHADE[token])
 
     def style(self, piece: Piece) -> Style:
+        """Cached per look: a list repaints the same few."""
         key = (piece.tone, piece.bold, piece.under, piece.back)
         if key not in self._styles:
             self._styles[key] = Style(
@@ -188,5 +198,5 @@ class Palette:
 
     @cached_property
     def dark(self) -> bool:
-        """Whether the ground is dark: shade glyphs turn round on a light one."""
+        """Whether the background is dark: a light one reverses the shade glyphs."""
         return luminance(self.hex("ground")) < 0.18

@@ -1,4 +1,4 @@
-"""Pieces every screen is painted with: titles, rows of label, words and figure, columns side by side."""
+"""Layout all screens share: titles, rows of label, words and figure, columns."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ NARROW = 66
 
 
 def title(name: str, fact: str, sentence: str, width: int, tone: str = "text") -> list[Line]:
-    """The title with one fact at the right, under it the answer."""
+    """The title with a fact at the right, the answer under it."""
     lines = _named(plain(name), plain(fact), width)
     first, stop, rest = sentence.partition(". ")
     answer = Line().bold(first + stop.rstrip(), tone)
@@ -20,13 +20,13 @@ def title(name: str, fact: str, sentence: str, width: int, tone: str = "text") -
 
 
 def low_title(name: str, fact: str, sentence: str, width: int, most: int, tone: str = "text") -> list[Line]:
-    """The same for a low screen: one row, and of the sentence `most` rows at most."""
+    """For a low screen: one row, and at most `most` rows of the sentence."""
     row = Line().bold(name).facing(Line().muted(fact), width)
     return [row, *clip(title("", "", sentence, width, tone)[1:], most, width)]
 
 
 def _named(name: str, fact: str, width: int) -> list[Line]:
-    """Name and fact in one row; without room the name over two, on a narrow screen the fact under it."""
+    """Name and fact in one row; if too long, the name wraps to two, on a narrow screen the fact goes under it."""
     if len(name) + len(fact) + 2 <= width:
         return [Line().bold(name).facing(Line().muted(fact), width)]
     under = width < NARROW
@@ -37,7 +37,7 @@ def _named(name: str, fact: str, width: int) -> list[Line]:
 
 
 def hanging_after(head: Line, text: str, width: int) -> list[Line]:
-    """Muted text going on after a bold beginning, wrapped to the left edge."""
+    """Muted text after a bold start, wrapped to the left edge."""
     tone = head.pieces[0].tone if head.pieces else "text"
     if not text:
         return [head] if head.width <= width else paragraph(head.text, width, tone, bold=True)
@@ -49,7 +49,7 @@ def hanging_after(head: Line, text: str, width: int) -> list[Line]:
 
 
 def fact(label: str, text: str, figure: str, width: int, *, warn: bool = False) -> list[Line]:
-    """Label, words, and the figure at the right in bold; what is missing stands there as a warning."""
+    """Label, words, and a bold figure at the right, or a warning if it is missing."""
     head = Line().bold(label).to(LABEL)
     if warn:
         head.put("! ", "warn")
@@ -62,12 +62,13 @@ def fact(label: str, text: str, figure: str, width: int, *, warn: bool = False) 
 
 
 def labeled(label: str, text: str, width: int, tone: str = "text", mark: str = "") -> list[Line]:
+    """A row whose label warns if it has a `mark`; the text wraps beside it."""
     head = Line().bold(label, "warn" if mark else "text").to(LABEL)
     return hanging(head, text, width, tone)
 
 
 def beside(left: list[Line], right: list[Line], column: int) -> list[Line]:
-    """Two blocks side by side, the right one from `column` on."""
+    """Two blocks side by side, the right one starting at `column`."""
     rows = max(len(left), len(right))
     blank = Line()
     pairs = (
@@ -77,7 +78,7 @@ def beside(left: list[Line], right: list[Line], column: int) -> list[Line]:
 
 
 def tabs(names: Iterable[str], current: int, act: str) -> Line:
-    """The parts of a screen in one row, the present one bold and underlined."""
+    """A row of tabs, the current one bold and underlined."""
     line = Line().gap(1)
     for index, name in enumerate(names):
         call = act.format(index)

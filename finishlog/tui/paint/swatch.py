@@ -1,6 +1,6 @@
-"""Pictures of slabs in cells: chip, mottle, joint, strip. A plain color name always stands beside them.
+"""Slabs drawn in cells: chip, mottle, joint, strip. A plain color name is always beside them.
 
-On 24-bit terminals true color, on 256 colors a gray of the same lightness, else shade glyphs.
+True color on 24-bit terminals, a gray of the same lightness on 256 colors, else shade glyphs.
 """
 
 from __future__ import annotations
@@ -13,12 +13,12 @@ from finishlog.tui.paint.theme import Depth, gray_of, lightness
 
 CHIP = 6
 UNKNOWN_LEFT = 30.0
-"""Percent of release drawn where nobody measured it: about a third (common practice, no source)."""
+"""Percent of release color drawn if not measured: about a third (common practice, no source)."""
 APART = 1009
-"""Columns of the pattern from one slab to the next."""
+"""Offset in columns between two slabs' patterns."""
 _SHADES = "░▒▓█"
 _STEPS = (42.0, 53.0, 64.0)
-"""L* between the shade glyphs: slabs lie between about 30 and 75."""
+"""L* limits of the shade glyphs: slabs run from about 30 to 75."""
 
 
 def ink(color: str, depth: Depth) -> str:
@@ -27,32 +27,32 @@ def ink(color: str, depth: Depth) -> str:
 
 
 def shaded(color: str) -> str:
-    """A touch darker: the low spots of a stamp in a slab of one color."""
+    """A little darker, for the low spots of a one-color stamped slab."""
     return "#" + "".join(f"{int(color[i : i + 2], 16) * 93 // 100:02x}" for i in (1, 3, 5))
 
 
 def glyph(color: str, dark: bool, *, steps_darker: int = 0) -> str:
-    """A shade glyph for a color: from dark to light, turned round on a light ground."""
+    """A color's shade glyph; reversed on a light background."""
     step = max(sum(lightness(color) >= edge for edge in _STEPS) - steps_darker, 0)
     return _SHADES[step if dark else 3 - step]
 
 
 def solid(color: str, cells: int, depth: Depth, dark: bool, *, steps_darker: int = 0) -> Line:
-    """One row of a plain slab."""
+    """One row of a one-color slab."""
     if depth == "glyphs":
         return Line(Piece(glyph(color, dark, steps_darker=steps_darker) * cells, "muted"))
     return Line(Piece(" " * cells, back=ink(color, depth)))
 
 
 def half(color: str, cells: int, depth: Depth, dark: bool, *, lower: bool = True) -> Line:
-    """Half a row of a slab: the lower half, or the upper one. Glyphs know no halves."""
+    """The lower or upper half of a row. Shade glyphs have no halves."""
     if depth == "glyphs":
         return Line().gap(cells) if lower else solid(color, cells, depth, dark, steps_darker=1)
     return Line(Piece(("▄" if lower else "▀") * cells, ink(color, depth)))
 
 
 def split(left_percent: float | None, cells: int = CHIP) -> int:
-    """Cells of a chip that show the release color; one at least where any is left."""
+    """Cells of a chip in the release color; at least one if any is left."""
     if not left_percent:
         return 0
     return min(max(round(cells * left_percent / 100), 1), cells - 1)
@@ -61,7 +61,7 @@ def split(left_percent: float | None, cells: int = CHIP) -> int:
 def chip(
     base: str | None, release: str | None, left_percent: float | None, depth: Depth, dark: bool
 ) -> tuple[Line, Line]:
-    """Two rows of six cells, one and a half rows high: base, then release color, split by what is left."""
+    """Two rows of six cells, one and a half rows high: base, then the share of release color left."""
     if base is None:
         return Line().gap(CHIP), Line().muted("·" * CHIP)
     cells = split(left_percent if left_percent is not None else UNKNOWN_LEFT) if release else 0
@@ -85,9 +85,9 @@ def mottle(
     *,
     seed: int = 0,
 ) -> list[Line]:
-    """The slab as powder lies: the release color scattered over the share of it that is left.
+    """The slab with release color scattered over the share that is left.
 
-    The same on every repaint; another `seed` is another slab.
+    The same on every repaint; `seed` varies the slab.
     """
     share = left_percent if left_percent is not None else UNKNOWN_LEFT
     spots = _spots(width, rows * 2, share if release else 0.0, seed)
@@ -105,7 +105,7 @@ def mottle(
 
 
 def _runs(cells: list[tuple[str, str]]) -> Line:
-    """Equal neighbors become one piece."""
+    """Merge equal neighbors into one piece."""
     line, start = Line(), 0
     for at in range(1, len(cells) + 1):
         if at == len(cells) or cells[at] != cells[start]:
@@ -117,7 +117,7 @@ def _runs(cells: list[tuple[str, str]]) -> Line:
 
 @lru_cache(maxsize=32)
 def _spots(width: int, height: int, percent: float, seed: int = 0) -> tuple[tuple[int, ...], ...]:
-    """A fixed pattern of low spots: of all pixels just this share is 1."""
+    """A fixed pattern of low spots: exactly this share of pixels is 1."""
     values = {(x, y): _noise(x + APART * seed, y) for y in range(height) for x in range(width)}
     ranked = sorted(values, key=lambda at: (values[at], at))
     low = frozenset(ranked[: round(len(ranked) * percent / 100)])
@@ -125,7 +125,7 @@ def _spots(width: int, height: int, percent: float, seed: int = 0) -> tuple[tupl
 
 
 def _noise(x: int, y: int) -> float:
-    """Smooth noise from two grids of fixed random values, wider than high as stamped joints are."""
+    """Smooth noise from two grids of fixed random values, wider than high like stamped joints."""
     return 0.55 * _grid(x / 3.0, y / 1.7, 1) + 0.45 * _grid(x / 1.3, y / 0.8, 2)
 
 
@@ -145,7 +145,7 @@ def _random(x: int, y: int, seed: int) -> float:
 
 
 def strip(colors: list[str], cells: int, rows: int, depth: Depth, dark: bool) -> list[Line]:
-    """Readings side by side without a gap: a slab growing lighter."""
+    """Readings side by side without a gap, as the slab lightens."""
     lines = []
     for _ in range(rows):
         line = Line()

@@ -10,12 +10,12 @@ _SPACES = str.maketrans({"\n": " ", "\r": " ", "\t": " ", "\u2028": " ", "\u2029
 
 
 def plain(text: object) -> str:
-    """The text in one line; control and bidi characters visible, breaks and tabs a space. Never markup."""
+    """The text on one line, control and bidi characters made visible, breaks and tabs as spaces."""
     return visible(str(text).translate(_SPACES))
 
 
 def fit(text: str, width: int) -> str:
-    """The text in at most `width` cells; what is cut ends in …"""
+    """The text in at most `width` cells, ending in … if cut."""
     if cell_len(text) <= width:
         return text
     if width <= 0:
@@ -24,7 +24,7 @@ def fit(text: str, width: int) -> str:
 
 
 def wrap(text: str, width: int) -> list[str]:
-    """The text broken at spaces into lines of at most `width` cells; a longer word is cut through."""
+    """The text wrapped at spaces to `width` cells; a longer word is split."""
     width = max(width, 1)
     lines = [""]
     for word in text.split():
@@ -43,7 +43,7 @@ def wrap(text: str, width: int) -> list[str]:
 
 
 def _head(word: str, width: int) -> str:
-    """As many whole characters as fit, one at least."""
+    """As many whole characters as fit, at least one."""
     taken = 0
     for index, character in enumerate(word):
         taken += cell_len(character)

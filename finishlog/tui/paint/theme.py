@@ -1,7 +1,6 @@
-"""The colors of the screens: the two house themes, and what a terminal without colors gets.
+"""Screen colors: the two themes, and terminals without colors.
 
-The only warm colors on a screen are slabs, so ground, bars and cursor are neutral gray: a tinted
-surround shifts how the eye sees a swatch.
+Background, bars and cursor are neutral gray: a tinted surround shifts how the eye sees a swatch.
 """
 
 from __future__ import annotations
@@ -113,10 +112,9 @@ def lightness(color: str) -> float:
 
 
 def gray_of(color: str) -> str:
-    """The gray of the 256-color ramp nearest in L*.
+    """The gray of the 256-color ramp closest in L*.
 
-    The ramp's levels are 8, 18 … 238; the value given back is the one that Rich's own reduction to
-    256 colors turns into that entry.
+    The ramp's levels are 8, 18 … 238; the answer is the value that Rich reduces to that entry.
     """
     wanted = lightness(color)
     step = min(range(24), key=lambda n: abs(lightness(_hex_gray(8 + 10 * n)) - wanted))
@@ -135,9 +133,10 @@ def depth_of(console: Console, no_color: bool) -> Depth:
 
 
 class Uncolored(LineFilter):
-    """NO_COLOR as it is meant: no color at all reaches the terminal; bold, underline and reverse stay."""
+    """NO_COLOR in full: no color reaches the terminal; bold, underline and reverse stay."""
 
     def apply(self, segments: list[Segment], background: Color) -> list[Segment]:
+        """Drops both colors of every segment, keeps bold, underline and reverse."""
         return [
             Segment(text, None if style is None else style.without_color, control)
             for text, style, control in segments

@@ -1,4 +1,4 @@
-"""Small words of the list, made without the desks: the first frame needs nothing else."""
+"""Small words for lists and titles, made without the desks, for a fast first frame."""
 
 from __future__ import annotations
 
@@ -19,21 +19,22 @@ CANNOT_SHOW = "This terminal cannot show these colors. Go by the words."
 
 
 def cannot_show(depth: Depth, width: int) -> list[Line]:
-    """A word where the terminal cannot show colors as they are."""
+    """A note if the terminal cannot show colors as they are."""
     return [] if depth == "full" else [Line().muted(CANNOT_SHOW).crop(width)]
 
 
 def name(line: JobLine) -> str:
-    """Customer · piece."""
+    """`Customer · job name`."""
     return f"{line.customer} · {line.name}" if line.name else line.customer
 
 
 def month(day: date) -> str:
+    """`Jun 2026`."""
     return f"{_MONTHS[day.month - 1]} {day.year}"
 
 
 def when(line: JobLine) -> str:
-    """Month of the pour; a planned job says so, and one poured on a day nobody knows."""
+    """The pour's month; `planned`, or a word if the day is unknown."""
     if line.state == "archived":
         return f"archived, {month(line.poured_on)}" if line.poured_on else "archived"
     if line.poured_on is not None:
@@ -44,7 +45,7 @@ def when(line: JobLine) -> str:
 
 
 def beside(line: JobLine) -> str:
-    """What stands at the right of its name: when, and how far from the color that was asked for."""
+    """At the right of a job's name: when, and how far from the color asked for."""
     if line.de00 is None:
         return when(line)
     from finishlog.color.notation.words import nearness
@@ -53,7 +54,7 @@ def beside(line: JobLine) -> str:
 
 
 def color(line: JobLine, depth: Depth) -> str:
-    """The plain name of the base color, `≈` where the terminal shows only its lightness."""
+    """The base color's plain name, with `≈` if the terminal shows only lightness."""
     if line.color_name is None:
         return "no color read yet"
     return f"≈ {line.color_name}" if depth == "gray" else line.color_name
@@ -73,7 +74,7 @@ def poured(view: JobView) -> str:
 
 
 def measured(look: Look) -> Line:
-    """Munsell, L*a*b* and how sure: statistics, muted."""
+    """Munsell, L*a*b* and uncertainty, muted."""
     reading = look.reading
     figures = f"L* {reading.L:.0f}  a* {reading.a:.1f}  b* {reading.b:.1f}".replace("-", "−")
     line = Line().muted(f"{look.munsell}   {figures}" if look.munsell else figures)
@@ -85,7 +86,7 @@ _NEXT = re.compile(r" --([a-z][a-z-]*) ")
 
 
 def without_options(text: str) -> str:
-    """A sentence of the desks for a screen: fields have names there, and nobody types an option."""
+    """A desk's sentence for a screen: field names instead of command-line options."""
     if len(_OPTION.findall(text)) < 2:
         return _OPTION.sub("", text)
     first = _OPTION.sub(lambda match: f"{match[1].replace('-', ' ')} ", text, count=1)

@@ -1,4 +1,4 @@
-"""Photos come in: a file or a folder, what they share asked once. The screens stay awake meanwhile."""
+"""Add photos: a file or a folder, with shared facts asked once. Screens stay usable meanwhile."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from finishlog.desk.photo.photos import Added, Asked, Progress
 
-"""Progress is said ten times a second at most."""
+"""Show progress, at most ten times a second."""
 YES_NO = ("yes", "no")
 
 
@@ -33,6 +33,7 @@ def _plainly(_text: str) -> str:
 
 
 def specs(areas: tuple[str, ...]) -> list[Spec]:
+    """What a batch shares; `areas` are the job's."""
     light = ("sun", "open shade", "overcast", "indoors")
     return [
         Spec("path", "File or folder", _plainly, hint="Enter lists the folder; or type ~/phone/june"),
@@ -47,6 +48,8 @@ def specs(areas: tuple[str, ...]) -> list[Spec]:
 
 
 class AddScreen(FormScreen):
+    """Stays open while photos come in and counts them; leaving does not stop them."""
+
     SCOPE = "add"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("add")
     VERB = "Add"
@@ -82,11 +85,12 @@ class AddScreen(FormScreen):
 
     @property
     def path(self) -> Field:
+        """The field for the file or folder."""
         return self.fields[0]
 
     @on(Field.Next)
     def _on_from_path(self, event: Field.Next) -> None:
-        """Enter on a blank path opens the list of the folder."""
+        """Enter on a blank path opens the file list."""
         if self.focused is self.path.entry and not self.path.value.strip():
             event.prevent_default()
             self.action_choose()
@@ -105,7 +109,7 @@ class AddScreen(FormScreen):
             self.app.push_screen(ChooseScreen(typed or self._folder, self._take))
 
     def _take(self, folder: Path, chosen: tuple[Path, ...]) -> None:
-        """The choice shows in the box as words; the button adds it."""
+        """Show the choice in the box; the button adds it."""
         self._folder = str(folder)
         self._choose(chosen)
         self.query_one(Button).focus()
@@ -118,20 +122,19 @@ class AddScreen(FormScreen):
 
     @property
     def _is_chosen(self) -> bool:
-        """Whether the box still says what was chosen: a path typed over it counts instead."""
+        """Whether the box still shows the choice: a path typed over it wins."""
         return bool(self._chosen) and self.path.value == self._chosen_as
 
     def _remember(self) -> None:
-        """The last folder used on this machine; not one whose name is not text."""
+        """Remember the chosen photos' folder on this machine, unless its name is not printable."""
         folder = self._folder if self._is_chosen else ""
         if folder and folder.isprintable() and folder != self.house.machine.last_photos:
             self.house.settle_in(replace(self.house.machine, last_photos=folder))
 
     def send(self, texts: dict[str, str], because: str | None) -> None:
-        """By the first screen of this place: one may leave meanwhile, and is told all the same.
+        """Write through the base screen: the result is reported even if the user left.
 
-        Looking for garbage among all that the program is made of stops everything for a tenth of a second, and
-        would come again and again while they come in: what is there now is looked through once, here.
+        A full garbage collection stops the screens for a tenth of a second, so freeze what exists first.
         """
         if not texts["path"].strip():
             self._sent = False
@@ -159,7 +162,7 @@ class AddScreen(FormScreen):
             self.query_one("#title").refresh()
 
     def step_back(self) -> bool:
-        """They come in without this form as well."""
+        """Leaving the form does not stop the import."""
         return False if self._sent else super().step_back()
 
     def on_screen_resume(self) -> None:
@@ -167,7 +170,7 @@ class AddScreen(FormScreen):
             self.app.pop_screen()
 
     def _close(self) -> None:
-        """Where another place is shown, or a dialog is over it, as soon as it is seen again."""
+        """Close, if another place or a dialog is shown once the form is on top again."""
         self._over = True
         if self.app.screen is self:
             self.app.pop_screen()
@@ -192,7 +195,7 @@ class AddScreen(FormScreen):
         self.house.done(" ".join([done.sentence, *asked, *left_out]))
 
     def _ask_about(self, done: Added) -> None:
-        """What is asked of a batch is asked of those alone that did not come in; a missing time first."""
+        """Keep only photos with open questions in the form; a missing time comes first."""
         self._sent = False
         self._choose(tuple(one.path for one in done.asked))
         if timeless := [one for one in done.asked if one.needs_time]:

@@ -1,4 +1,4 @@
-"""Photos chosen from a list of their folder: name, date, small picture; the newest first, a page at a time."""
+"""Choose photos from a folder: name, date, thumbnail; newest first, by pages."""
 
 from __future__ import annotations
 
@@ -27,11 +27,11 @@ if TYPE_CHECKING:
     from finishlog.desk.photo.folder import Folder, Listed, Peek
 
 AT_ONCE = 3
-"""Pictures looked at in one go, so that the list fills while one waits."""
+"""Pictures read per call, so the list fills gradually."""
 
 
 class Files(Pane):
-    """The keys of a list whose pages are turned, not scrolled."""
+    """Keys of a list that turns pages instead of scrolling."""
 
     def action_scroll_up(self) -> None:
         cast(ChooseScreen, self.screen).move(-1)
@@ -53,7 +53,7 @@ class Files(Pane):
 
 
 class ChooseScreen(Frame):
-    """`begin`: the folder to begin with, "" for the one used last; `done` takes the folder and what was chosen."""
+    """Starts in folder `begin`, or the last one if blank; `done` takes the folder and the choice."""
 
     SCOPE = "choose"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("choose")
@@ -95,7 +95,7 @@ class ChooseScreen(Frame):
         self.move(0)
 
     def _no(self, error: Exception) -> None:
-        """Keep the current list; if there is none, show the usual photo folder."""
+        """Keep the current list; if there is none yet, show the usual photo folder."""
         if not isinstance(error, FinishlogError):
             self.fail(error)
             return
@@ -115,10 +115,12 @@ class ChooseScreen(Frame):
 
     @property
     def items(self) -> tuple[Listed, ...]:
+        """Folders first, then pictures; empty until read."""
         return (*self._folder.folders, *self._folder.pictures) if self._folder else ()
 
     @property
     def current(self) -> Listed | None:
+        """None in an empty folder."""
         return self.items[self._at] if self._at < len(self.items) else None
 
     @property
@@ -161,17 +163,19 @@ class ChooseScreen(Frame):
     # keys
 
     def move(self, by: int) -> None:
+        """Moves the mark by so many items, within the list."""
         self._at = min(max(self._at + by, 0), max(len(self.items) - 1, 0))
         self.repaint()
         self._peek_on()
 
     def turn(self, by: int) -> None:
+        """To the next page's first item, or the previous page's last."""
         page = self._page
         if page:
             self.move((page.stop if by > 0 else page.start - 1) - self._at)
 
     def _peek_on(self) -> None:
-        """The marked picture first, then those of the page that were not looked at yet."""
+        """Read the marked picture first, then the rest of the page."""
         near = [self._at, *self._page] if self.items else []
         wanted = [self.items[at].path for at in dict.fromkeys(near)
                   if not self.items[at].is_folder and self.items[at].path not in self._peeks][:AT_ONCE]  # fmt: skip
@@ -199,7 +203,7 @@ class ChooseScreen(Frame):
         self.move(0)
 
     def action_mark(self) -> None:
-        """Toggle and go to the next: repeat one key to mark several."""
+        """Toggle and go to the next, so one repeated key marks several."""
         item = self.current
         if item is None or item.is_folder:
             self.say("Space marks a photo; Enter opens a folder")
@@ -216,7 +220,7 @@ class ChooseScreen(Frame):
         self.repaint()
 
     def action_take(self) -> None:
-        """The checked photos, else the marked one; opens a folder."""
+        """Take the checked photos, else the marked one; a folder opens."""
         item = self.current
         if item is not None and item.is_folder:
             self._look_into(str(item.path))

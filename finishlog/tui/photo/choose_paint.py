@@ -19,12 +19,12 @@ if TYPE_CHECKING:
 
 CELLS, ROWS = 6, 2
 HIGH = 3
-"""Rows of a picture, the blank one under it too."""
+"""Rows of a picture, with the blank one under it."""
 MARK, MARKED = "▌", "■"
 
 
 def page(items: Sequence[Listed], at: int, room: int) -> range:
-    """The items of the page that `at` is on: pages are filled from the first item on, so that none jumps."""
+    """The items on the page of `at`: pages fill from the first item, so none jumps."""
     start, used = 0, 0
     for index, item in enumerate(items):
         high = 1 if item.is_folder else HIGH
@@ -45,6 +45,7 @@ def counted(folder: Folder) -> str:
 
 
 def sentence(folder: Folder, marked: int) -> str:
+    """What is marked, else how to choose."""
     if marked:
         return f"{marked} marked. Enter takes {'it' if marked == 1 else 'them'}."
     if not folder.pictures:
@@ -53,7 +54,7 @@ def sentence(folder: Folder, marked: int) -> str:
 
 
 def folder_name(name: str, width: int) -> str:
-    """The end of a path matters most: cut its start."""
+    """A path cut at its start: its end matters most."""
     text = plain(name)
     while cell_len(text) > max(width, 8):
         text = "…" + text[2:]
@@ -64,7 +65,7 @@ def row(
     item: Listed, at: int, peek: tuple[Peek, picture.Grid] | None, width: int, shades: tuple[Depth, bool],
     zone: tzinfo, *, here: bool, marked: bool,
 ) -> list[Line]:  # fmt: skip
-    """A folder in one row; of a picture the name and when it was taken beside the small picture."""
+    """A folder in one row; a picture's name and date beside its thumbnail."""
     act = f"pick({at})"
 
     def head(first: bool) -> Line:
@@ -83,7 +84,7 @@ def row(
 
 
 def _when(item: Listed, peek: tuple[Peek, picture.Grid] | None, zone: tzinfo) -> Line:
-    """The camera's time; until the picture was looked at the file's own; what is wrong with it in their place."""
+    """The camera's time, the file's until the picture is read, or its fault."""
     if peek is not None and peek[0].taken is not None:
         return Line().put(_moment(peek[0].taken))
     if peek is not None and not peek[0].small:

@@ -1,4 +1,4 @@
-"""What a pointer has hold of on a photo, in cells of it: a box, its lower right end, a corner, or nothing yet."""
+"""What the mouse drags on a photo, in cells: a box, its lower right end, a corner, or a new box."""
 
 from __future__ import annotations
 
@@ -10,14 +10,14 @@ from finishlog.tui.photo.places import LEAST, Corners, Spot, drawn_at
 
 How = Literal["move", "size", "draw", "corner"]
 NEAR = 1.0
-"""So many cells beside a corner it is still meant: it is a single sign."""
+"""Cells from a corner at which it is still hit: it is a single sign."""
 
 
 @dataclass(frozen=True, slots=True)
 class Hold:
-    """Taken at a cell: the box or corner `at`, as the boxes are counted and the corners after them.
+    """What was grabbed: index `at` over the boxes, then the corners.
 
-    `box` is the box as it stood, None for a corner; `last` the cell it was dragged to, None for nowhere yet.
+    `box` is the box before the drag, None for a corner; `last` is the cell dragged to, None before a move.
     """
 
     at: int
@@ -31,9 +31,9 @@ class Hold:
 def taken(
     boxes: Sequence[Spot], corners: Corners | None, chosen: int, at: tuple[int, int], size: tuple[int, int]
 ) -> Hold:
-    """What lies under the cell `at` of a picture of `size` cells: the marked thing first, then the smallest.
+    """What is under the cell `at` of a picture of `size` cells: the marked thing, else the smallest.
 
-    Where nothing lies, the marked box is drawn anew and the marked corner comes.
+    If nothing is, the marked box is redrawn from there, or the marked corner moves there.
     """
     column, row = at
     corner = _corner(corners or (), chosen - len(boxes), at, size)
@@ -50,7 +50,7 @@ def taken(
 
 
 def dragged(hold: Hold, box: Spot, at: tuple[int, int], size: tuple[int, int]) -> Spot:
-    """The box that is held, as it stood, where the pointer has come to the cell `at`."""
+    """The held box, with the pointer now on the cell `at`."""
     (column, row), (cells, rows) = at, size
     dx, dy = (column - hold.column) / cells, (row - hold.row) / rows
     if hold.how == "move":
@@ -66,6 +66,7 @@ def dragged(hold: Hold, box: Spot, at: tuple[int, int], size: tuple[int, int]) -
 
 
 def centered(box: Spot, at: tuple[int, int], size: tuple[int, int]) -> Spot:
+    """The box with its middle on the cell `at`, kept inside the picture."""
     x, y = middle(at, size)
     return box.moved(x - box.x - box.width / 2, y - box.y - box.height / 2)
 

@@ -1,4 +1,4 @@
-"""A photo of a slab nobody remembers: box its color, and the jobs nearest in color are listed."""
+"""Find by photo: box a slab's color, list the jobs closest to it."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 class FindScreen(PhotoHand):
-    """The photo stays where it is: nothing of it is kept."""
+    """Nothing of the photo is saved."""
 
     SCOPE = "shot"
     BINDINGS: ClassVar[list[BindingType]] = bindings("shot")

@@ -1,4 +1,4 @@
-"""A photo's boxes and corners by hand: dragged with the mouse, or typed as numbers; and the jobs like one."""
+"""A photo's boxes and corners by hand: dragged or typed; and jobs of a box's color."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from finishlog.tui.widgets.entry import Entry
 
 
 class PhotoHand(PhotoTable):
-    """The photo with what a hand does on it."""
+    """The photo table with mouse and typed numbers."""
 
     _hold: Hold | None = None
     _changed = False
@@ -44,7 +44,7 @@ class PhotoHand(PhotoTable):
             self._let_go()
 
     def _take(self, at: tuple[int, int], size: tuple[int, int]) -> None:
-        """What is under the pointer is marked from now on."""
+        """Mark what is under the pointer."""
         if not (0 <= at[0] < size[0] and 0 <= at[1] < size[1]):
             return
         self._hold = hold = drag.taken(self._boxes, self._shown_corners, self._at, at, size)
@@ -68,13 +68,13 @@ class PhotoHand(PhotoTable):
         self.repaint()
 
     def _let_go(self) -> None:
-        """What lies elsewhere than it did is read again."""
+        """End the drag; read again if anything moved."""
         self._hold = None
         if self._changed:
             self._later()
 
     def step_back(self) -> bool:
-        """What is held goes back to where it was taken; a line that is typed is left."""
+        """Cancel a drag, or leave the typed line."""
         if self._asks is not None:
             self._end_prompt()
             return True
@@ -87,7 +87,7 @@ class PhotoHand(PhotoTable):
         self._let_go()
         return True
 
-    # one line that is typed
+    # the typed line
 
     def _prompt(self, label: str, start: str, then: Callable[[str], None]) -> None:
         self._asks = then
@@ -115,7 +115,7 @@ class PhotoHand(PhotoTable):
         self.query_one(Table).focus()
 
     def action_edit(self) -> None:
-        """The marked box or corner by numbers, in pixels of the upright photo."""
+        """Type the marked box or corner, in pixels of the upright photo."""
         size, corner = self.pixels, self._on_corner
         if corner is None:
             box = self._boxes[self._at]
@@ -130,7 +130,7 @@ class PhotoHand(PhotoTable):
         ))  # fmt: skip
 
     def action_like(self) -> None:
-        """The jobs nearest in color to the marked box."""
+        """List the jobs closest in color to the marked box."""
         chosen = self._boxes[self._at].shows if self._on_corner is None else ""
         spots = self._measured.spots if self._measured else ()
         spot = next((one for one in spots if one.shows == chosen), spots[0] if spots else None)

@@ -1,4 +1,4 @@
-"""How the readings of a photo are painted."""
+"""Paints a photo's readings."""
 
 from __future__ import annotations
 
@@ -18,11 +18,11 @@ if TYPE_CHECKING:
 
 WIDE = 30
 GOOD_DE00 = 4.0
-"""Up to this leave-one-out median a picture is called good; a rule of ours, no source."""
+"""Largest leave-one-out median ΔE00 of a good picture (our rule, no source)."""
 
 
 def sentence(found: Measured) -> str:
-    """How far the colors can be trusted, in one sentence."""
+    """How far to trust the colors, in one sentence."""
     if found.card is None:
         return "Rough, by a gray card alone: a 24-patch card tells colors far better."
     off = found.card.loo_median_de00
@@ -32,7 +32,7 @@ def sentence(found: Measured) -> str:
 
 
 def refused(error: FinishlogError) -> str:
-    """Why nothing was read, and what to do here; an option of the command line is no help on a screen."""
+    """Why nothing was read, and the remedy in terms of the screen, not of the command line."""
     if isinstance(error, InputError) and error.where == "--corners":
         return (
             "No card search: the extra finishlog[card] is not installed. Drag its corners to it, or Tab to them;"
@@ -44,7 +44,7 @@ def refused(error: FinishlogError) -> str:
 def told(
     boxes: Sequence[Spot], chosen: int, found: Measured | None, width: int, depth: Depth, dark: bool
 ) -> list[Line]:
-    """Box by box: its name, the color in words, swatch, L* with its ±, Munsell; what the marked thing is."""
+    """Per box: name, color in words, swatch, L* ±, Munsell; then the marked thing."""
     by_name = {spot.shows: spot for spot in found.spots} if found else {}
     lines: list[Line] = []
     for at, box in enumerate(boxes):
@@ -69,7 +69,7 @@ def told(
 
 
 def _notes(found: Measured) -> Sequence[str]:
-    """Without the first of a gray card's: the sentence says it."""
+    """A gray card's first remark is left out: the sentence has it."""
     return found.notes[1:] if found.card is None else found.notes
 
 
@@ -90,7 +90,7 @@ def _read(spot: SpotRead | None, width: int, depth: Depth, dark: bool) -> list[L
 
 
 def _corners(boxes: int, chosen: int, width: int) -> list[Line]:
-    """Corner by corner is on the picture; here is which one is marked."""
+    """Which corner is marked; the picture shows where they are."""
     if chosen < boxes:
         return [Line().gap(2).muted("┌ ┐ ┘ └ card's corners").crop(width)]
     mark = Line().put("►", "accent").gap(1)

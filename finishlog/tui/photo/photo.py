@@ -1,4 +1,4 @@
-"""One photo of a job: boxes over what is to be read, the card's corners, the colors they show; keeping them."""
+"""One photo of a job: boxes to read, the card's corners, the colors; saving them."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 class PhotoScreen(PhotoHand):
-    """Keeps one reading for each box; with `done` it hands over what they show. `areas` are the job's."""
+    """Saves one reading per box; with `done` it hands them over instead. `areas` are the job's."""
 
     SCOPE = "photo"
     BINDINGS: ClassVar[list[BindingType]] = bindings("photo")

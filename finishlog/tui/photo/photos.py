@@ -1,4 +1,4 @@
-"""The photos of a job by age: small pictures, what is known of each; add some, or open one to read it."""
+"""A job's photos by age, with thumbnails and facts; add some, or open one to read it."""
 
 from __future__ import annotations
 
@@ -28,12 +28,14 @@ if TYPE_CHECKING:
 
 CELLS, ROWS = 8, 3
 THUMBS = 70
-"""Columns from which each row has its small picture."""
+"""Width from which rows have thumbnails."""
 AHEAD = 20
-"""So many small pictures before and after the mark are made at a time."""
+"""Thumbnails made before and after the mark at a time."""
 
 
 class List(Pane):
+    """Its arrows move the mark; the pane scrolls after it."""
+
     def action_scroll_up(self) -> None:
         cast(PhotosScreen, self.screen).move(-1)
 
@@ -48,7 +50,7 @@ class List(Pane):
 
 
 class PhotosScreen(Frame):
-    """`done` takes what a photo's boxes show, instead of the log: the rinse helper's spots."""
+    """`done` gets a photo's readings in place of the log, for the rinse helper."""
 
     SCOPE = "photos"
     FOLLOWS = True
@@ -77,11 +79,12 @@ class PhotosScreen(Frame):
 
     @property
     def lines(self) -> tuple[PhotoLine, ...]:
+        """Oldest first; empty until read."""
         return self._view.lines if self._view else ()
 
     @property
     def thumbs(self) -> bool:
-        """Small pictures in the rows too, where there is room beside the pane."""
+        """Whether rows have thumbnails too: there is room beside the pane."""
         return self.size.width >= THUMBS
 
     @property
@@ -122,7 +125,7 @@ class PhotosScreen(Frame):
         return [row for at, line in enumerate(self.lines) for row in self._rows(line, at, width)]
 
     def _rows(self, line: PhotoLine, at: int, width: int) -> list[Line]:
-        """Beside the small picture: age, when, what is known; its name muted. A narrow list gives each its row."""
+        """Beside the thumbnail: age, date, facts, name; a row each if narrow."""
         states = [said for said in (line.area, *_states(line)) if said]
         told = Line().put(", ".join(states) or "no details", "text" if states else "muted")
         age, taken = Line().bold(line.age), Line().muted(line.taken)
@@ -147,6 +150,7 @@ class PhotosScreen(Frame):
     # keys
 
     def move(self, by: int) -> None:
+        """Moves the mark by so many photos, within the list."""
         self._at = min(max(self._at + by, 0), max(len(self.lines) - 1, 0))
         self.repaint()
         self.call_after_refresh(self._show_mark)
@@ -154,7 +158,7 @@ class PhotosScreen(Frame):
         self._ask_marked()
 
     def _ask_marked(self) -> None:
-        """The marked photo fills the pane; blank if it cannot be shown: opening it says why."""
+        """Show the marked photo in the pane; blank on failure, since opening it says why."""
         pane = self.query_one(PicturePane)
         if self.lines:
             sha = self.lines[self._at].sha256
@@ -173,7 +177,7 @@ class PhotosScreen(Frame):
             self.ask("small", lambda: self._made(wanted), self._small_came)
 
     def _made(self, wanted: list[str]) -> dict[str, Grid]:
-        """In a worker. A photo that cannot be shown stays without a picture: opening it says why."""
+        """In a worker. A photo that fails has no thumbnail: opening it says why."""
         from finishlog.errors import FinishlogError
 
         found = {}
@@ -216,7 +220,7 @@ class PhotosScreen(Frame):
         self.app.push_screen(AddScreen(self._handle, self._title, areas, self._told))
 
     def _told(self, coming: str) -> None:
-        """How many of the photos that come in have come; "": all of them."""
+        """Progress of the import; empty when done."""
         self._coming = coming
         if self.is_running:
             self.query_one("#title").refresh()

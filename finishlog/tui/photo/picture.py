@@ -1,4 +1,4 @@
-"""A photo in cells: two pixels in each, boxes and corners drawn over it."""
+"""A photo in cells of two pixels, with boxes and corners drawn over it."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 Pointing = Literal["press", "drag", "release"]
 Grid = tuple[tuple[str, ...], ...]
-"""Rows of pixels as sRGB hex; two rows to a cell."""
+"""Pixel rows in sRGB hex, two per cell."""
 SINGLE, DOUBLE = "┌┐└┘─│", "╔╗╚╝═║"
 
 
@@ -36,7 +36,7 @@ Marks = Mapping[tuple[int, int], Mark]
 
 
 def grid(jpeg: bytes, cells: int, rows: int) -> Grid:
-    """The picture at its own shape within so many cells. In a worker: it unpacks it."""
+    """The picture fitted into so many cells. Slow, it decodes: call in a worker."""
     from io import BytesIO
 
     from PIL import Image
@@ -49,7 +49,7 @@ def grid(jpeg: bytes, cells: int, rows: int) -> Grid:
 
 
 def fitting(width: int, height: int, cells: int, rows: int) -> tuple[int, int]:
-    """Cells and rows of a picture of this shape in this room; a cell is twice as high as wide."""
+    """Columns and rows of a picture fitted into this room; a cell is twice as high as wide."""
     scale = min(cells / width, rows * 2 / height)
     return max(round(width * scale), 1), max(round(height * scale / 2), 1)
 
@@ -57,7 +57,7 @@ def fitting(width: int, height: int, cells: int, rows: int) -> tuple[int, int]:
 def frame(
     left: int, top: int, right: int, bottom: int, word: str, chosen: bool
 ) -> dict[tuple[int, int], Mark]:
-    """A box over these cells, both ends counted, its word in the upper edge as far as it fits."""
+    """A box over these cells, ends included, with its name in the upper edge if it fits."""
     signs = DOUBLE if chosen else SINGLE
     found = {}
     for x in range(left, right + 1):
@@ -73,7 +73,7 @@ def frame(
 
 
 def paint(pixels: Grid, marks: Marks, depth: Depth, dark: bool) -> list[Line]:
-    """The picture with its marks; where a mark lies, what is behind it is dark, so that it can be read."""
+    """The picture with its marks, darkened behind each mark."""
     lines = []
     for y in range(len(pixels) // 2):
         line = Line()
@@ -101,7 +101,7 @@ def _marked(mark: Mark, upper: str, lower: str, depth: Depth) -> Piece:
 
 
 def _joined(line: Line) -> Line:
-    """Neighbors of one look become one piece."""
+    """Merge equal neighbors into one piece."""
     found: list[Piece] = []
     for piece in line.pieces:
         if found and found[-1][1:] == piece[1:]:
@@ -112,10 +112,10 @@ def _joined(line: Line) -> Line:
 
 
 class Picture(Block):
-    """A block that says what a pointer does on it: it presses, is dragged, lets go."""
+    """A block that reports the mouse: press, drag, release."""
 
     class Pointed(Message):
-        """Column and row of the cell; dragged, it may lie outside."""
+        """Column and row of a cell; outside the picture if dragged there."""
 
         def __init__(self, what: Pointing, column: int, row: int) -> None:
             super().__init__()
@@ -141,6 +141,7 @@ class Picture(Block):
             self.let_go()
 
     def let_go(self) -> None:
+        """End the drag without moving anything."""
         self._last = None
         self.release_mouse()
 

@@ -1,4 +1,4 @@
-"""A pane filled by one picture in its own shape: a real picture if the terminal can, else half blocks."""
+"""A pane filled by one picture in its own shape: a real picture if the terminal can, else half-blocks."""
 
 from __future__ import annotations
 
@@ -37,6 +37,7 @@ class PicturePane(Vertical):
             self.call_after_refresh(self._draw)
 
     def show(self, jpeg: bytes) -> None:
+        """Does nothing if it is the picture shown."""
         if jpeg != self._jpeg:
             self._jpeg = jpeg
             self.call_after_refresh(self._draw)

@@ -1,4 +1,4 @@
-"""Where boxes and card corners stand on a photo, in shares of its width and height; moved, written, drawn."""
+"""Boxes and card corners on a photo, in shares of its width and height."""
 
 from __future__ import annotations
 
@@ -13,15 +13,15 @@ GRAY = "gray card"
 LETTERS = "abcdef"
 NAMES = ("base", "release color", "field", "rinsed", "unrinsed")
 CARD = ((0.4, 0.4), (0.6, 0.4), (0.6, 0.6), (0.4, 0.6))
-"""Where corners stand before anybody moved them, on clockwise."""
+"""Initial corners, clockwise from the upper left."""
 LEAST = 0.01
 SIDES = ("upper left", "upper right", "lower right", "lower left")
-"""The corners of a card, in the order in which they stand."""
+"""Names of a card's corners, in order."""
 
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """A box; `there` False: what it shows is not in this picture."""
+    """A box; not `there` if the picture does not show its subject."""
 
     shows: str
     x: float
@@ -41,20 +41,23 @@ class Spot:
         return f"{self.shows}={self.place}"
 
     def pixels(self, width: int, height: int) -> str:
+        """Left, top, width, height in whole pixels of a photo of that size, as they are typed."""
         numbers = self.x * width, self.y * height, self.width * width, self.height * height
         return ",".join(str(round(n)) for n in numbers)
 
     def moved(self, dx: float, dy: float) -> Spot:
+        """Shifted by shares of the picture, kept inside it."""
         return replace(self, x=_within(self.x + dx, 1 - self.width), y=_within(self.y + dy, 1 - self.height))
 
     def sized(self, dx: float, dy: float) -> Spot:
+        """Grown by shares of the picture; at least LEAST, kept inside it."""
         width = min(max(self.width + dx, LEAST), 1 - self.x)
         return replace(self, width=width, height=min(max(self.height + dy, LEAST), 1 - self.y))
 
 
 Corners = tuple[tuple[float, float], ...]
 A_GRAY_CARD = Spot(GRAY, 0.6, 0.4, 0.14, 0.18, True)
-"""Where the box of a gray card stands before anybody moved it."""
+"""Initial box of a gray card."""
 
 
 def _within(value: float, most: float) -> float:
@@ -62,17 +65,19 @@ def _within(value: float, most: float) -> float:
 
 
 def spots(there: Sequence[str]) -> tuple[Spot, ...]:
-    """One box for each thing that can be shown, apart from each other."""
+    """One box per subject, not overlapping."""
     at = ((0.08, 0.08), (0.32, 0.08), (0.08, 0.40), (0.08, 0.72), (0.40, 0.72))
     return tuple(Spot(name, x, y, 0.18, 0.18, name in there) for name, (x, y) in zip(NAMES, at, strict=True))
 
 
 def corner_moved(corners: Corners, at: int, dx: float, dy: float) -> Corners:
+    """Corner `at` shifted by shares of the picture, kept inside it."""
     x, y = corners[at]
     return corner_put(corners, at, x + dx, y + dy)
 
 
 def corner_put(corners: Corners, at: int, x: float, y: float) -> Corners:
+    """Corner `at` set to shares of the picture, kept inside it."""
     return (*corners[:at], (_within(x, 1.0), _within(y, 1.0)), *corners[at + 1 :])
 
 
@@ -82,7 +87,7 @@ def written(corners: Corners) -> str:
 
 
 def from_top_left(found: Sequence[tuple[float, float]], width: int, height: int) -> Corners:
-    """A found card's corners as shares, beginning at the upper left, on clockwise."""
+    """A found card's corners as shares, clockwise from the upper left."""
     shares = [(x / width, y / height) for x, y in found]
     middle = sum(x for x, _ in shares) / 4, sum(y for _, y in shares) / 4
     from math import atan2
@@ -92,7 +97,7 @@ def from_top_left(found: Sequence[tuple[float, float]], width: int, height: int)
 
 
 def typed(spot: Spot, text: str, width: int, height: int) -> Spot:
-    """A box as it was typed, in pixels or shares. Raises InputError."""
+    """The box moved to typed numbers, in pixels or shares. Raises InputError."""
     from finishlog.inputs import boxes
 
     gray = spot.shows == GRAY
@@ -106,7 +111,7 @@ def typed(spot: Spot, text: str, width: int, height: int) -> Spot:
 
 
 def typed_corner(text: str, width: int, height: int) -> tuple[float, float]:
-    """One corner: x,y. Raises InputError."""
+    """A corner from typed x,y, in pixels or shares. Raises InputError."""
     from finishlog.inputs import boxes
 
     (x, y), *_ = boxes.read_corners(" ".join([text] * 4))
@@ -117,7 +122,7 @@ def typed_corner(text: str, width: int, height: int) -> tuple[float, float]:
 def marks(
     boxes: Sequence[Spot], corners: Corners | None, chosen: int, cells: int, rows: int
 ) -> dict[tuple[int, int], Mark]:
-    """Boxes and corners over the picture's cells, the chosen one last and double."""
+    """Signs of boxes and corners by cell; the chosen one is on top, in double lines."""
     found: dict[tuple[int, int], Mark] = {}
     order = sorted(range(len(boxes)), key=lambda at: at == chosen)
     for at in order:
@@ -132,13 +137,13 @@ def marks(
 
 
 _INWARD = ((1, 1), (-1, 1), (-1, -1), (1, -1))
-"""From each corner into the card, across and down."""
+"""Direction from each corner into the card, across and down."""
 
 
 def _bracket(
     here: tuple[int, int], at: int, chosen: bool, cells: int, rows: int
 ) -> dict[tuple[int, int], Mark]:
-    """A corner of the card and its two arms, so that it is no letter of a box; the chosen one double."""
+    """A card corner and its two arms; the chosen one in double lines."""
     signs = picture.DOUBLE if chosen else picture.SINGLE
     corner = signs[(0, 1, 3, 2)[at]]
     across, down = _INWARD[at]
@@ -152,7 +157,7 @@ def _bracket(
 
 
 def drawn_at(spot: Spot, cells: int, rows: int) -> tuple[int, int, int, int]:
-    """Left, top, right and bottom cell of a box, both ends counted; it has two at least each way."""
+    """Left, top, right and bottom cell of a box, ends included; at least two cells each way."""
     left, top = min(int(spot.x * cells), cells - 2), min(int(spot.y * rows), rows - 2)
     right = min(max(round((spot.x + spot.width) * cells) - 1, left + 1), cells - 1)
     bottom = min(max(round((spot.y + spot.height) * rows) - 1, top + 1), rows - 1)

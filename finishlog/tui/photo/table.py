@@ -1,4 +1,4 @@
-"""A photo on the table: its boxes and corners moved over it, read again as they rest, painted."""
+"""A photo with boxes and corners to move; colors are read again when they rest."""
 
 from __future__ import annotations
 
@@ -28,16 +28,16 @@ if TYPE_CHECKING:
     from finishlog.tui.photo.places import Corners, Spot
 
 REST = 0.25
-"""Seconds after the last move before the boxes are read again."""
+"""Seconds after the last move before reading again."""
 ARROWS = {"left": (-1, 0), "right": (1, 0), "up": (0, -1), "down": (0, 1)}
 
 
 class Table(Picture, can_focus=True):
-    """The picture; it has the focus while things are moved on it."""
+    """The picture; it has the focus while boxes move."""
 
 
 def bindings(scope: str) -> list[BindingType]:
-    """A scope's keys, and the arrows."""
+    """A scope's keys, with the arrows."""
     return [
         *actions.bindings(scope),
         *((key, f"move('{key}')", "") for key in ARROWS),
@@ -46,7 +46,7 @@ def bindings(scope: str) -> list[BindingType]:
 
 
 class PhotoTable(Frame):
-    """Override `picture_of`, `measured_of`, `pixels` and `heading`; `at` is the box that is marked first."""
+    """Override `picture_of`, `measured_of`, `pixels` and `heading`; `at` is the box marked first."""
 
     def __init__(self, boxes: tuple[Spot, ...], at: int = 0) -> None:
         super().__init__()
@@ -60,11 +60,11 @@ class PhotoTable(Frame):
         self._moving: Timer | None = None
 
     def picture_of(self) -> bytes:
-        """A small JPEG of it, upright. In a worker."""
+        """A small upright JPEG. Called in a worker."""
         raise NotImplementedError
 
     def measured_of(self, boxes: list[str], corners: str, gray: str) -> Measured:
-        """What the boxes show. In a worker."""
+        """The boxes' readings. Called in a worker."""
         raise NotImplementedError
 
     @property
@@ -74,7 +74,7 @@ class PhotoTable(Frame):
 
     @property
     def heading(self) -> tuple[str, str]:
-        """Name, and the fact beside it."""
+        """The title and its fact."""
         raise NotImplementedError
 
     def compose_body(self) -> ComposeResult:
@@ -124,11 +124,12 @@ class PhotoTable(Frame):
 
     @property
     def there(self) -> list[str]:
+        """The boxes to read, as `inputs.boxes` reads them; without the gray card."""
         return [box.text for box in self._boxes if box.there and box.shows != places.GRAY]
 
     @property
     def _gray(self) -> str:
-        """The place of the gray card; "": it is read by a 24-patch one."""
+        """The gray card's place; empty to use a 24-patch card."""
         return next((box.place for box in self._boxes if box.shows == places.GRAY), "")
 
     @property
@@ -159,7 +160,7 @@ class PhotoTable(Frame):
         self.repaint()
 
     def _later(self) -> None:
-        """Read again once nothing moves any more; the old readings are not those of the boxes."""
+        """Drop the old readings, and read again once nothing moves."""
         self._measured = None
         if self._moving is not None:
             self._moving.stop()
@@ -179,7 +180,7 @@ class PhotoTable(Frame):
 
     @property
     def _shown_corners(self) -> Corners | None:
-        """Those set by hand, else the found ones; those to be set where none was found. A gray card has none."""
+        """Corners set by hand, else found, else the initial ones. A gray card has none."""
         if self._gray:
             return None
         if self._corners or self._found:
@@ -239,7 +240,7 @@ class PhotoTable(Frame):
         self._later()
 
     def action_take(self) -> None:
-        """A box in or out of the picture; on a corner, back to looking for the card."""
+        """Put the marked box in or out of the picture; on a corner, search for the card again."""
         if self._on_corner is not None:
             self._found = None
             self._corner(None)
@@ -252,7 +253,7 @@ class PhotoTable(Frame):
         self._later()
 
     def action_gray(self) -> None:
-        """By a gray card, with its box marked; or by a 24-patch card again."""
+        """Switch to a gray card, its box marked, or back to a 24-patch card."""
         boxes = tuple(box for box in self._boxes if box.shows != places.GRAY)
         off = len(boxes) < len(self._boxes)
         self._boxes = boxes if off else (*boxes, places.A_GRAY_CARD)

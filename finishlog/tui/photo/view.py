@@ -1,4 +1,4 @@
-"""One photo as large as the window: a real picture where the terminal draws them, else in half blocks."""
+"""One photo as large as the window: a real picture if the terminal can, else half-blocks."""
 
 from __future__ import annotations
 
@@ -21,11 +21,11 @@ if TYPE_CHECKING:
     from finishlog.desk.photo.photos import PhotoLine
 
 SIDE = 1280
-"""Pixels of the longer side."""
+"""Longer side in pixels."""
 
 
 class ViewScreen(Frame):
-    """`lines` by age, `at` the one that is shown first."""
+    """`lines` are by age; `at` is the one shown first."""
 
     SCOPE = "view"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("view")
@@ -61,7 +61,7 @@ class ViewScreen(Frame):
     # keys
 
     def action_turn(self, by: int) -> None:
-        """Another photo of the job, by age."""
+        """Show the next or previous photo by age."""
         self._at = min(max(self._at + by, 0), len(self._lines) - 1)
         self.repaint()
         self._ask()

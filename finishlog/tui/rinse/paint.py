@@ -1,4 +1,4 @@
-"""How the rinse helper's answer is painted: the ladder now and at final color, or what to do where nothing tells."""
+"""Paints the rinse helper's answer: the ladder now and at final color, or what to do without one."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from finishlog.tui.paint.theme import Depth
 
 LEFT = 26
-"""Columns of a rung's words."""
+"""Width of a rung's words."""
 TO_DO = (
     "Dry three hand-sized spots with a towel and a cool blower, and give them hours: one in the field, and on the kept "
     "sample or a hidden edge one fully rinsed and one unrinsed.",
@@ -23,7 +23,7 @@ TO_DO = (
 
 
 def answer(view: RinseView, width: int, depth: Depth, dark: bool, *, typed: bool) -> list[Line]:
-    """The ladder first; where nothing tells, the reason stands in the title and here is what to do."""
+    """The ladder first; without an answer, what to do: the title has the reason."""
     found = view.answer
     if found.left.verdict == "cannot tell":
         lines = [*_to_do(width), Line(), *_how_sure(found, width)]
@@ -67,7 +67,7 @@ def _labeled(label: str, text: str, width: int) -> list[Line]:
 
 
 def ladder(view: RinseView, width: int, depth: Depth, dark: bool) -> list[Line]:
-    """Two columns of the same slab, now and settled, most release left on top."""
+    """The slab in two columns, now and at final color; most release left on top."""
     from finishlog.desk.rinse import words
 
     cells = (width - LEFT - 3) // 2
@@ -98,7 +98,7 @@ def _fit(text: str, shorter: str, cells: int) -> str:
 
 
 def _rung(view: RinseView, rung: RinseRung, name: str, cells: int, depth: Depth, dark: bool) -> list[Line]:
-    """Two rows: the share in words with its marks, the figure under it. One rung alone is where the slab is now."""
+    """Two rows: the share in words with its marks, and its figure. One rung is the slab now."""
     here, match = "here now" in rung.marks, "the slab to match" in rung.marks
     mark = "►" if here else "=" if match else "+" if "wanted" in rung.marks else " "
     word = ", ".join(rung.marks)

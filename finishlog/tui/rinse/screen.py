@@ -1,4 +1,4 @@
-"""Rinse day: three spots typed or off a photo, how much release is left, and whether to rinse more."""
+"""Rinse day: three spots, typed or from a photo; how much release is left, and whether to rinse more."""
 
 from __future__ import annotations
 
@@ -28,14 +28,14 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class _Held:
-    """What the answer is of; a photo's spots until colors are typed over them."""
+    """Input of the answer; a photo's spots until colors are typed over them."""
 
     texts: dict[str, str]
     measured: Measured | None = None
 
 
 def _color(text: str) -> str:
-    """The colors of a spot as they were understood. The color library may take a second here, once."""
+    """Echo a spot's colors. The first call may take a second to load the color library."""
     from finishlog.inputs import colors
 
     return "; ".join(colors.write(colors.read(part)) for part in text.split(";") if part.strip())
@@ -62,7 +62,7 @@ TONES = {"clear": "ok", "rough": "warn", "cannot tell": "bad"}
 
 
 class RinseScreen(Frame):
-    """`title` is the job's, as its screen has it."""
+    """`title` is the job's, as its own screen shows it."""
 
     SCOPE = "rinse"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("rinse")
@@ -92,6 +92,7 @@ class RinseScreen(Frame):
 
     @property
     def fields(self) -> list[Field]:
+        """The spots, then dried and target; also while folded away."""
         return list(self.query_one("#spots").query(Field))
 
     @property
@@ -146,7 +147,7 @@ class RinseScreen(Frame):
     # keys
 
     def action_edit(self) -> None:
-        """The colors by numbers."""
+        """Show the fields and focus the first."""
         self.query_one("#spots").display = True
         self.fields[0].entry.focus()
 
@@ -160,7 +161,7 @@ class RinseScreen(Frame):
         return True
 
     def _fold(self) -> None:
-        """The answer replaces its fields on the screen."""
+        """Fold the fields away for the answer."""
         for field in self.fields:
             field.settle()
         self._changed()
@@ -169,7 +170,7 @@ class RinseScreen(Frame):
 
     @on(Field.Next)
     def action_next_field(self) -> None:
-        """Enter in the last field folds them away, unless one of them cannot be read."""
+        """Enter in the last field folds them, unless one is wrong."""
         wrong = next((field for field in self.fields if field.judge() is not None), None)
         if self.focused is not self.fields[-1].entry:
             self.focus_next()
@@ -193,7 +194,7 @@ class RinseScreen(Frame):
         self.app.push_screen(PhotosScreen(self._handle, self._title, self._measured))
 
     def _measured(self, measured: Measured) -> None:
-        """The boxes of a photo are the spots from now on."""
+        """Use a photo's boxes as the spots from now on."""
         for field in self.fields[:3]:
             field.fill("")
         texts = {field.spec.key: field.value.strip() for field in self.fields}
@@ -206,7 +207,7 @@ class RinseScreen(Frame):
         self.app.push_screen(LogScreen(self._handle, self._title, "rinse"))
 
     def action_save(self) -> None:
-        """The advice as it was given, once."""
+        """Save the advice as given, once."""
         view = self._view
         if view is None or view.spots is None or self._kept:
             self.say("already saved" if self._kept else "no spots yet")

@@ -1,1 +1,1 @@
-"""What runs under every screen: its house, work in threads, the session, keys typed ahead, others' writes."""
+"""Under every screen: the house, worker threads, the session, type-ahead, others' writes."""

@@ -1,4 +1,4 @@
-"""A terminal that goes away: the screens leave quietly, once everything is written."""
+"""On a terminal hangup the app quits quietly, once every write is done."""
 
 from __future__ import annotations
 
@@ -17,14 +17,14 @@ if TYPE_CHECKING:
     from textual.app import App
 
 GRACE_S = 3.0
-"""Seconds to leave in, after the last write. Text that is stuck on its way to the terminal can hold the loop."""
+"""Seconds to quit in after the last write. Output stuck on its way to the terminal can block the loop."""
 STEP_S = 0.1
 STATUS = 129
-"""Of a program that had to be ended by a hangup: 128 and the number of the signal."""
+"""Exit status after a hangup: 128 plus the signal's number."""
 
 
 def watch(app: App[Any], leave: Callable[[], object], writing: Callable[[], bool]) -> None:
-    """Leave when the terminal hangs up. Else its end is read as "no keys" for ever, at the cost of a core."""
+    """Quit when the terminal hangs up. Otherwise polling its closed end burns a core forever."""
     if sys.platform == "win32" or app.is_headless:
         return
     terminals = [fd for fd in (0, 1, 2) if os.isatty(fd) or _has_gone(fd)]
@@ -44,21 +44,21 @@ def watch(app: App[Any], leave: Callable[[], object], writing: Callable[[], bool
 
 
 def _hung_up(terminal: int) -> bool:
-    """Wait for it: True when it has gone, False where this cannot be told."""
+    """Block until the terminal hangs up; False if this cannot be told."""
     end = select.poll()
     end.register(terminal, 0)
     return any(event & select.POLLHUP for _, event in end.poll())
 
 
 def _has_gone(terminal: int) -> bool:
-    """Whether it went before it was watched: a terminal that has gone is no terminal any more."""
+    """Whether it hung up before the watch began: isatty is False by then."""
     end = select.poll()
     end.register(terminal, 0)
     return any(event & select.POLLHUP for _, event in end.poll(0))
 
 
 def _let_go(terminals: list[int]) -> None:
-    """What is still said goes nowhere, instead of failing half-way."""
+    """Send further output to devnull, so it does not fail halfway."""
     nowhere = os.open(os.devnull, os.O_RDWR)
     for fd in terminals:
         os.dup2(nowhere, fd)

@@ -1,4 +1,4 @@
-"""What a screen and its widgets may ask of the app that shows them. No screen knows the app itself."""
+"""What screens and widgets may ask of the app. None imports the app itself."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 class House(Protocol):
-    """`typed` keeps the measures of an addition by job; `broken`: the log cannot be used."""
+    """`typed` keeps an addition's measures by job; `broken` means the log cannot be used."""
 
     services: Services
     desks: Desks
@@ -33,17 +33,33 @@ class House(Protocol):
     broken: bool
 
     @property
-    def palette(self) -> Palette: ...
-    @property
-    def depth(self) -> Depth: ...
-    @property
-    def keys(self) -> Mapping[str, str]: ...
-    @property
-    def current_mode(self) -> str: ...
+    def palette(self) -> Palette:
+        """Tokens of the current theme."""
 
-    def started(self) -> None: ...
-    def changed(self) -> None: ...
-    def done(self, sentence: str) -> None: ...
+    @property
+    def depth(self) -> Depth:
+        """How many colors the terminal shows."""
+
+    @property
+    def keys(self) -> Mapping[str, str]:
+        """The user's own keys, by action id."""
+
+    @property
+    def current_mode(self) -> str:
+        """The place shown, as actions.Place names it."""
+
+    def started(self) -> None:
+        """The first answer is on the screen."""
+
+    def changed(self) -> None:
+        """Something was written: every open screen reads again."""
+
+    def done(self, sentence: str) -> None:
+        """Report a success; it stays for as long as it takes to read."""
+
     def action_place(self, name: str) -> None: ...
-    def look_for(self, words: str) -> None: ...
-    def settle_in(self, machine: Machine) -> None: ...
+    def look_for(self, words: str) -> None:
+        """Go to Jobs with these words in the find box."""
+
+    def settle_in(self, machine: Machine) -> None:
+        """Apply this machine's settings to every open screen, and keep them."""

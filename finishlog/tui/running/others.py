@@ -19,7 +19,7 @@ EVERY_S = 1.0
 
 
 class Others:
-    """Polls from `start` to `stop` and notifies the app from its own thread. Ends with the app."""
+    """Polls from `start` to `stop` and notifies the app on its loop. Ends with the app."""
 
     def __init__(self, app: App[Any], look: Callable[[], bool], tell: Callable[[], object]) -> None:
         self._app, self._look, self._tell = app, look, tell
@@ -38,12 +38,13 @@ class Others:
             self.thread.start()
 
     def stop(self) -> None:
+        """The thread ends within its poll; it cannot be started again."""
         self._over.set()
 
     def _run(self, told: Callable[[], object]) -> None:
         """The first poll is immediate: only later changes count."""
         while self._app.is_running:
-            with suppress(LogError, OSError, RuntimeError):  # closed meanwhile, or the loop has ended
+            with suppress(LogError, OSError, RuntimeError):  # the log was closed, or the loop has ended
                 if self._look():
                     told()
             if self._over.wait(EVERY_S):

@@ -1,8 +1,8 @@
-"""Photos as real pictures (Sixel, or the Kitty graphics protocol), in the terminals that may draw them.
+"""Photos as real pictures (Sixel or the Kitty graphics protocol), in terminals that can draw them.
 
-The library asks the terminal what it can draw, and for the size of a cell, as it is imported, and can do so only
-before the screens read the keys. That costs time, and in a terminal that does not answer a key that is typed
-meanwhile; so only a terminal is asked that says of itself, in its environment, that it is one of those.
+On import the library asks the terminal what it can draw and how large a cell is, which works only before the
+screens read keys. That takes time, and a terminal that does not answer may lose a key typed meanwhile; so only
+terminals that name themselves in the environment are asked.
 """
 
 from __future__ import annotations
@@ -18,11 +18,11 @@ _TERMS = ("xterm-kitty", "foot", "mlterm", "contour", "yaft", "xterm-ghostty")
 _PROGRAMS = ("WezTerm", "iTerm.app", "mintty", "contour", "ghostty", "rio")
 _NAMED = ("KITTY_WINDOW_ID", "KONSOLE_VERSION", "WT_SESSION", "GHOSTTY_RESOURCES_DIR")
 _WITHIN = ("TMUX", "STY")
-"""A terminal inside a terminal: what the outer one can draw does not come through."""
+"""Terminal multiplexers: the outer terminal's pictures do not come through."""
 
 
 def likely(env: Mapping[str, str]) -> bool:
-    """Whether this terminal may draw pictures, by what it says of itself."""
+    """Whether the environment names a terminal that may draw pictures."""
     if any(env.get(name) for name in _WITHIN):
         return False
     term = env.get("TERM", "").partition("-direct")[0]
@@ -38,7 +38,7 @@ _found: list[Callable[[BytesIO], Widget]] = []
 
 
 def prepare(env: Mapping[str, str]) -> None:
-    """Before the screens run: ask the terminal, where it is worth it. Without the library there are none."""
+    """Ask a likely terminal, before the screens run. Without the library there are no pictures."""
     if not likely(env):
         return
     try:
@@ -50,9 +50,10 @@ def prepare(env: Mapping[str, str]) -> None:
 
 
 def there() -> bool:
+    """Whether `widget` can be called: `prepare` found a terminal that draws."""
     return bool(_found)
 
 
 def widget(jpeg: bytes) -> Widget:
-    """The photo as a widget that fills its room at its own shape. Only where `there`."""
+    """The photo as a widget that keeps its shape. Call it only if `there`."""
     return _found[0](BytesIO(jpeg))

@@ -1,4 +1,4 @@
-"""What this session logged, so undo takes only its own entry, by number."""
+"""What this session logged, so that undo takes only its own entries."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Mine:
-    """An entry that was logged from here: from which place, on which job, its number; of a moved one the other job."""
+    """An entry logged here: place, job, number, and the other job if it was moved."""
 
     place: str
     job: str
@@ -22,7 +22,7 @@ class Mine:
 
 
 class Session:
-    """Receives every write's answer and picks out the entries."""
+    """Gets every write's answer and picks out the entries."""
 
     def __init__(self) -> None:
         self._stands: list[Mine] = []
@@ -30,7 +30,7 @@ class Session:
         self._numbers: dict[str, set[int]] = defaultdict(set)
 
     def note(self, place: str, answer: object) -> None:
-        """An answer to a write that was asked from a place."""
+        """Note the answer to a write made from a place."""
         for job, entry, number in _entries(answer):
             if entry is not None and entry.replaces is not None:
                 self.forget(job, entry.replaces)
@@ -42,16 +42,16 @@ class Session:
             (self._taken if entry is not None and entry.withdrawn else self._stands).append(mine)
 
     def forget(self, job: str, number: int) -> None:
-        """That entry is finished with."""
+        """Drop an entry, so undo skips it."""
         for some in (self._stands, self._taken):
             some[:] = [mine for mine in some if (mine.job, mine.number) != (job, number)]
 
     def numbers(self, job: str) -> frozenset[int]:
-        """Numbers of all that this session logged on a job."""
+        """Numbers of all entries this session logged on a job."""
         return frozenset(self._numbers[job])
 
     def last(self, *, place: str = "", job: str = "", taken: bool = False) -> Mine | None:
-        """The last entry logged, or undone, from a place or on a job, if still current."""
+        """The last entry logged, or undone, from a place or on a job; None if no longer current."""
         some = reversed(self._taken if taken else self._stands)
         return next((mine for mine in some if _is_of(mine, place, job)), None)
 
@@ -61,8 +61,8 @@ def _is_of(mine: Mine, place: str, job: str) -> bool:
 
 
 def _entries(answer: object) -> Iterator[tuple[str, Entry | None, int]]:
-    """Job, entry where it is told whole, and number: of one that was recorded, of many, of photos."""
-    from finishlog.records.log import Entry  # not for the first frame
+    """Job, entry if the answer has it, and number, of each entry in an answer."""
+    from finishlog.records.log import Entry  # imported late, for a fast first frame
 
     if isinstance(answer, tuple):
         for each in answer:
@@ -84,7 +84,7 @@ def _entries(answer: object) -> Iterator[tuple[str, Entry | None, int]]:
 
 
 def _of_others(answer: object, job: str, own: set[int]) -> tuple[int, ...]:
-    """The number of an entry that only brings back what somebody else had logged."""
+    """The number of an entry that only brings back someone else's."""
     restores = getattr(answer, "restores", None)
     foreign = restores is not None and getattr(answer, "job", None) == job and restores not in own
     return (answer.entry.number,) if foreign else ()  # type: ignore[attr-defined]

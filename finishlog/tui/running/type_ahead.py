@@ -1,7 +1,7 @@
-"""Keys typed ahead: each waits until what the key before it set off stands, so that none lands in another field.
+"""Type-ahead: a key waits until the last one has taken effect, so none lands in the wrong field.
 
-Text for a field goes straight on. Any other key (Tab, Enter, a letter that opens something) closes the gate
-until the screen is at rest and stands; what is typed meanwhile follows then, in order.
+Text for a field passes. Any other key (Tab, Enter, a letter that opens something) closes the gate until the
+screen is ready and idle; keys typed meanwhile follow in order.
 """
 
 from __future__ import annotations
@@ -19,15 +19,15 @@ if TYPE_CHECKING:
     from textual.events import Event
 
 LOOK = 0.01
-"""Seconds from one look to the next."""
+"""Seconds between checks."""
 LONGEST = 2.0
-"""Seconds that a screen which stands may be busy before keys go on to it as they come."""
+"""Seconds a ready screen may stay busy before keys pass anyway."""
 AT_ONCE = ("escape", "ctrl+q", "ctrl+c")
-"""What must work while a screen is not there yet; what was typed before it is dropped."""
+"""Keys that work before the screen is ready; they drop what was typed ahead."""
 
 
 class TypeAhead:
-    """`hand_on` gives an event to the screen as usual; `stands` says whether the screen shown takes keys yet."""
+    """`hand_on` passes an event to the screen; `stands` tells whether the screen takes keys yet."""
 
     def __init__(
         self, app: App[Any], hand_on: Callable[[Event], Awaitable[None]], stands: Callable[[], bool]
@@ -40,15 +40,15 @@ class TypeAhead:
 
     @property
     def resting(self) -> bool:
-        """Nothing waits for its turn; nor does anything once the program has left."""
+        """Whether no key waits; always so once the app has quit."""
         return not self._app.is_running or not (self._closed or self._waiting)
 
     def drop(self) -> None:
-        """What was typed ahead was meant for a screen that does not come."""
+        """Forget keys typed ahead for a screen that will not come."""
         self._waiting.clear()
 
     async def take(self, event: Key | Paste) -> None:
-        """Hand it on, or keep it until its turn."""
+        """Pass the event on, or queue it."""
         if isinstance(event, Key) and event.key in AT_ONCE and not self._stands():
             self.drop()
             await self._hand_on(event)
@@ -74,7 +74,7 @@ class TypeAhead:
         self._app.set_timer(LOOK, self._look)
 
     async def _look(self) -> None:
-        """Open again after two looks at rest, one after the other; hand on up to the next key that turns."""
+        """Open after two idle checks in a row; pass keys up to the next one that closes the gate."""
         if not self._at_rest():
             self._looks = 0
         else:
@@ -93,7 +93,7 @@ class TypeAhead:
         return not self._busy() or monotonic() - self._since > LONGEST
 
     def _busy(self) -> bool:
-        """Whether a message waits; the few that most often have one are asked before all are walked over."""
+        """Whether any message is queued; the likeliest queues are checked first."""
         screen = self._app.screen
         near = (self._app, screen, *([screen.focused] if screen.focused else []))
         if any(not pump._message_queue.empty() for pump in near):

@@ -1,4 +1,4 @@
-"""Work off the screen's thread: the newest read of a kind wins, writes go one at a time."""
+"""Work in threads: the newest read of a slot wins, writes go one at a time."""
 
 from __future__ import annotations
 
@@ -18,11 +18,11 @@ T = TypeVar("T")
 
 
 EVERY_S = 0.1
-"""How often a screen is told at most how far a worker is."""
+"""Least seconds between progress reports."""
 
 
 def seldom(tell: Callable[[int, int], object]) -> Callable[[int, int], None]:
-    """Says how far it is, from the thread that does it, ten times a second at most."""
+    """A progress callback for the worker that calls `tell` at most every EVERY_S."""
     last = 0.0
 
     def told(done: int, total: int) -> None:
@@ -35,7 +35,7 @@ def seldom(tell: Callable[[int, int], object]) -> Callable[[int, int], None]:
 
 
 class Answer(Message, bubble=False):
-    """What a worker brings back. The screen takes it only if it still is the newest of its slot."""
+    """A worker's answer. The screen takes it only if it is the newest of its slot."""
 
     def __init__(self, slot: str, number: int, deliver: Callable[[], object]) -> None:
         super().__init__()
@@ -45,7 +45,7 @@ class Answer(Message, bubble=False):
 
 
 class Work:
-    """Starts reads and writes in threads. A thread cannot be cancelled, so an old read is only ignored."""
+    """Runs reads and writes in threads. A thread cannot be canceled, so an outdated read is ignored."""
 
     def __init__(self, app: App[Any]) -> None:
         self._app = app
@@ -58,17 +58,20 @@ class Work:
 
     @property
     def idle(self) -> bool:
+        """Whether no read or write is running or queued."""
         return not any(self._open.values())
 
     @property
     def writing(self) -> bool:
+        """Whether a write is running or queued."""
         return self._open["write"] > 0
 
     def newest(self, screen: Screen[Any], slot: str) -> int:
+        """Number of the last read asked in a slot; 0 if none."""
         return self._newest[id(screen), slot]
 
     def take(self, screen: Screen[Any], slot: str, number: int) -> None:
-        """The answer to this read has arrived."""
+        """Note that this read's answer has arrived."""
         self._taken[id(screen), slot] = number
 
     def waiting(self, screen: Screen[Any], slot: str, number: int) -> bool:
@@ -79,7 +82,7 @@ class Work:
         self, screen: Screen[Any], slot: str, call: Callable[[], T], done: Callable[[T], object],
         failed: Callable[[Exception], None],
     ) -> int:  # fmt: skip
-        """Call in a thread and hand the answer to `done`, unless a newer read was asked."""
+        """Call in a thread and pass the answer to `done`, unless a newer read was asked. Answers its number."""
         key = (id(screen), slot)
         self._newest[key] += 1
         number, turn = self._newest[key], self._turns[key]
@@ -96,7 +99,7 @@ class Work:
         self, screen: Screen[Any], call: Callable[[], T], done: Callable[[T], object],
         failed: Callable[[Exception], None],
     ) -> None:  # fmt: skip
-        """Call in a thread, after every write asked before. Its answer is always delivered."""
+        """Call in a thread, after all earlier writes. The answer is always delivered."""
 
         def run() -> None:
             with self._writing:

@@ -1,4 +1,4 @@
-"""The dialog for what went wrong: what happened, why, what to do; the details can be copied."""
+"""The error dialog: what happened, why, what to do; details can be copied."""
 
 from __future__ import annotations
 
@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 
 class Failure(ModalScreen[None]):
+    """`error` may be any exception; one of ours is told without a trace."""
+
     BINDINGS: ClassVar[list[BindingType]] = [*actions.bindings("failure"), ("escape", "close")]
 
     def __init__(self, error: Exception) -> None:
@@ -57,7 +59,7 @@ class Failure(ModalScreen[None]):
 
 
 def said(error: Exception) -> tuple[str, str, str]:
-    """What happened, why, what to do. What is not one of ours is a fault of ours and says so."""
+    """What happened, why, what to do. An exception that is not ours is a bug, and says so."""
     if isinstance(error, InputError):
         named = error.where and not error.where.startswith("--")
         told = (f"{error.where}: {error.title}" if named else error.title, error.cause, error.remedy)
@@ -72,12 +74,12 @@ def said(error: Exception) -> tuple[str, str, str]:
 
 
 def details(error: Exception) -> str:
-    """The failure with its trace, for a letter."""
+    """The failure with its trace, to send to the maintainer."""
     trace = "" if isinstance(error, FinishlogError) else "".join(traceback.format_exception(error))
     parts = [f"finishlog {__version__}", *said(error), trace]
     return visible_lines("\n".join(part for part in parts if part))
 
 
 def crash_text(error: Exception) -> str:
-    """What the terminal shows after a fault that ended the screens."""
+    """What the terminal shows after a crash."""
     return "\n".join(visible_lines(part) for part in (*said(error)[:1], *traceback.format_exception(error)))

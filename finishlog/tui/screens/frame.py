@@ -1,4 +1,4 @@
-"""The frame every screen has: places, body, footer; asking the desks; what to say when that fails."""
+"""The base of every screen: top bar, body, footer; calls to the desks and their failures."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ HIGH = 30
 
 
 class Frame(Screen[None]):
-    """A full screen. `SCOPE` names its rows of the action table, `PLACE` the place it belongs to."""
+    """A full screen. `SCOPE` selects its actions, `PLACE` its place in the top bar."""
 
     SCOPE: ClassVar[str]
     PLACE: ClassVar[str] = "jobs"
@@ -46,7 +46,7 @@ class Frame(Screen[None]):
         super().__init__()
         self.busy = ""
         self.by_others = False
-        """The coming reload is from others' changes: keep the mark where it is."""
+        """The next reload is for others' changes: keep the mark where it is."""
         self._stale = False
         self._house: House | None = None
 
@@ -58,40 +58,43 @@ class Frame(Screen[None]):
         yield Footer(self.SCOPE)
 
     def compose_body(self) -> ComposeResult:
+        """The widgets between top bar and footer."""
         yield from ()
 
     @property
     def house(self) -> House:
-        """The app, also for a call that still runs in its thread when the screen has been left."""
+        """The app, also for a worker that outlives the screen."""
         if self._house is None:
             self._house = cast("House", self.app)
         return self._house
 
     @property
     def desks(self) -> Desks:
+        """Call them in a worker only, through `ask` or `put`."""
         return self.house.desks
 
     @property
     def wide(self) -> bool:
+        """Whether there is room for a second column (WIDE)."""
         return self.size.width >= WIDE
 
     @property
     def sentence(self) -> str:
-        """The answer of this screen in one sentence; all that is shown on a window too small."""
+        """The screen's answer in one sentence; all that shows in too small a window."""
         return ""
 
     @property
     def site_zone(self) -> str:
-        """The zone of the site whose job is open, so that the header's clock is the one its days go by."""
+        """Time zone of the open job's site, for the top bar's clock; empty if none."""
         return ""
 
     @property
     def low(self) -> bool:
-        """Whether every row counts: the least height that is promised."""
+        """Whether the window has the least height supported, so every row counts."""
         return self.size.height <= LEAST[1]
 
     def head(self, name: str, fact: str, width: int, *notes: Line, tone: str = "text") -> list[Line]:
-        """Title, fact and sentence, notes under them; three rows at most where the screen is low."""
+        """Title, fact, sentence, then notes; at most three rows on a low screen."""
         fact = self.busy or fact
         if not self.low:
             return [*layout.title(name, fact, self.sentence, width, tone), *notes, Line()]
@@ -103,7 +106,7 @@ class Frame(Screen[None]):
         self.resized(event.size.width)
 
     def resized(self, width: int) -> None:
-        """The screen has another size: painted again as it stands."""
+        """Called on a new size, in cells; repaints."""
         self.repaint()
 
     def _paint_small(self, width: int) -> list[Line]:
@@ -115,7 +118,7 @@ class Frame(Screen[None]):
         self, slot: str, call: Callable[[], T], done: Callable[[T], object],
         failed: Callable[[Exception], None] | None = None,
     ) -> None:  # fmt: skip
-        """Read in a thread. Old content stays; after a while the screen says that it is reading."""
+        """Read in a thread. Old content stays; after 0.3 s the screen says it is reading."""
         number = self.house.work.read(self, slot, call, done, failed or self.fail)
         self.set_timer(0.3, lambda: self._still(slot, number, "reading…"))
         self.set_timer(2.0, lambda: self._still(slot, number, "still loading…"))
@@ -152,22 +155,22 @@ class Frame(Screen[None]):
 
     @property
     def resting(self) -> bool:
-        """Whether no key typed is still waiting to be acted on."""
+        """Whether every typed key has been acted on."""
         return True
 
     @property
     def stands(self) -> bool:
-        """Whether it is there to take keys; what is typed before waits."""
+        """Whether it takes keys yet; earlier ones wait."""
         return self.is_mounted
 
     def repaint(self) -> None:
-        """Everything drawn by painters once more."""
+        """Paint every block again."""
         self.query(Places).refresh()
         for block in self.query(Block):
             block.repaint()
 
     def reread(self) -> None:
-        """Something was written: read again what is shown. The mark stays where it is."""
+        """Read again after a write; keep the mark."""
 
     def follow(self, *, in_sight: bool) -> None:
         """Others wrote. Reload rows, now or when next shown; typed text stays."""
@@ -182,21 +185,22 @@ class Frame(Screen[None]):
             self.follow(in_sight=True)
 
     def fail(self, error: Exception) -> None:
+        """Show the failure in a dialog over this screen."""
         from finishlog.tui.screens.failure import Failure
 
         self.app.push_screen(Failure(error))
 
     def not_begun(self, error: Exception) -> None:
-        """There is nothing to show: back, and say why."""
+        """Nothing to show: go back and say why."""
         self.app.pop_screen()
         self.fail(error)
 
     def say(self, note: str, seconds: float = 3.0) -> None:
-        """A word in the footer, for a moment."""
+        """Show a note in the footer for a moment."""
         self.query_one(Footer).say(note, seconds)
 
     def step_back(self) -> bool:
-        """One step towards home within this screen; False if there is none left."""
+        """Go one step back within this screen; False if there is none left."""
         return False
 
     def action_next_field(self) -> None:

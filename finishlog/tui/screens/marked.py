@@ -1,4 +1,4 @@
-"""A screen with one list: a mark that the arrows move, two lines of why under it, a pane where there is room."""
+"""A screen with one list: the arrows move a mark, its details are under or beside the list."""
 
 from __future__ import annotations
 
@@ -18,14 +18,14 @@ if TYPE_CHECKING:
 
 MARK = "▌"
 WHY = 2
-"""Rows under the list that say why."""
+"""Rows of details under the list."""
 
 
 L = TypeVar("L")
 
 
 class Lines(Pane):
-    """The list: the arrows move the mark."""
+    """The list; its arrows move the mark."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(key, f"screen.move({by})", show=False)
@@ -68,36 +68,42 @@ class MarkedScreen(Frame, Generic[L]):
 
     @property
     def lines(self) -> tuple[L, ...]:
+        """The list's values in order; empty until read."""
         raise NotImplementedError
 
     @staticmethod
     def key_of(line: L) -> object:
-        """What makes a line the same one after it was read again."""
+        """Identifies a line across reloads."""
         raise NotImplementedError
 
     @property
     def count(self) -> int:
+        """Number of lines."""
         return len(self.lines)
 
     @property
     def current(self) -> L | None:
-        """The line under the mark."""
+        """The marked line; None if the list is empty."""
         return self.lines[self._mark] if self._mark < self.count else None
 
     def paint_title(self, width: int) -> list[Line]:
+        """The rows above the list."""
         raise NotImplementedError
 
     def paint_lines(self, width: int) -> list[Line]:
+        """The list's rows; the marked one starts with MARK."""
         raise NotImplementedError
 
     def paint_why(self, width: int) -> list[Line]:
+        """About the marked line, under the list; the first WHY rows show, not on a wide screen."""
         raise NotImplementedError
 
     def paint_aside(self, width: int) -> list[Line]:
+        """About the marked line, in the pane of a wide screen."""
         raise NotImplementedError
 
     def _paint_rows(self, width: int) -> list[Line]:
-        """The list; remembers its marked row's place, to keep it when rows arrive above."""
+        """The list; notes the marked row, to keep it in place when rows arrive above."""
         lines = self.paint_lines(width)
         self._row = next((at for at, line in enumerate(lines) if line.text.startswith(MARK)), 0)
         return lines
@@ -106,7 +112,7 @@ class MarkedScreen(Frame, Generic[L]):
         if self.wide or not self.count:
             return []
         told = self.paint_why(width)[:WHY]
-        blank = [Line()] * (WHY - len(told))  # so that the list keeps its height while the mark moves
+        blank = [Line()] * (WHY - len(told))  # the list keeps its height while the mark moves
         return [rule(width), *told, *blank, *([] if self.low else [Line()])]
 
     def _paint_aside(self, width: int) -> list[Line]:
@@ -115,6 +121,7 @@ class MarkedScreen(Frame, Generic[L]):
     # the mark
 
     def put_mark(self, at: int) -> None:
+        """Mark the line at an index, clamped to the list, and scroll to it."""
         before, self._mark = self._mark, max(0, min(at, self.count - 1))
         if before != self._mark:
             for along in self.query("#along").results(Pane):
@@ -123,7 +130,7 @@ class MarkedScreen(Frame, Generic[L]):
         self.call_after_refresh(self._show_mark)
 
     def mark_again(self, before: L | None) -> None:
-        """After the list was read again: the mark stays on its line, or where that stood."""
+        """After a reload, keep the mark on its line, or at its index if that is gone."""
         keys = [self.key_of(line) for line in self.lines]
         key = None if before is None else self.key_of(before)
         if not self.by_others or before is None:
@@ -137,16 +144,16 @@ class MarkedScreen(Frame, Generic[L]):
         self.call_after_refresh(self._stay, row)
 
     def gone(self) -> None:
-        """The marked line is gone: others did it."""
+        """Called when others' changes removed the marked line."""
         self.say("someone else took care of the marked line", 5)
 
     def _stay(self, row: int) -> None:
-        """Keep the marked row in place, whatever arrived above it."""
+        """Scroll so that the marked row stays in place."""
         pane = self.query_one(Lines)
         pane.scroll_to(y=max(pane.scroll_offset.y + self._row - row, 0), animate=False)
 
     def _show_mark(self) -> None:
-        """The marked row comes into view; with the first what stands over it, with the last all that follows."""
+        """Scroll to the marked row; the first brings its heading, the last what follows the list."""
         block, pane = self.query_one("#lines", Block), self.query_one(Lines)
         rows = [line.text for line in block.paint(block.size.width)]
         row = next((at for at, text in enumerate(rows) if text.startswith(MARK)), 0)
@@ -162,6 +169,7 @@ class MarkedScreen(Frame, Generic[L]):
     # keys
 
     def with_line(self, call: Callable[[L], object]) -> None:
+        """Call with the marked line; if there is none, say NONE."""
         if self.current is None:
             self.say(self.NONE)
         else:

@@ -1,4 +1,4 @@
-"""A list that gets shorter as one types: the arrows mark, Enter takes the marked one."""
+"""A list narrowed by typing: the arrows mark, Enter takes."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 
 class PickList(Frame):
-    """A choice is its value and then the words it is found by, the title first."""
+    """A choice is its value, then the words it is found by, title first."""
 
     LABEL = ""
 
@@ -49,28 +49,31 @@ class PickList(Frame):
 
     @property
     def named(self) -> str:
-        """What stands in the title line."""
+        """The title."""
         raise NotImplementedError
 
     def begin(self) -> None:
-        """Called once, when the screen stands: ask for the choices where they are not there yet."""
+        """Called on mount: ask for the choices, unless they are known."""
 
     def paint_gap(self, _width: int) -> list[Line]:
+        """The rows between box and choices."""
         return [Line()]
 
     def paint_choices(self, width: int) -> list[Line]:
+        """A row per fitting choice, or a hint if none fits."""
         raise NotImplementedError
 
     def take(self, value: str) -> None:
+        """Enter or a click chose this value. The override closes the screen."""
         raise NotImplementedError
 
     def mark_after(self, typed: str) -> int:
-        """Where the mark goes when the text has become this."""
+        """Index to mark for this text."""
         return 0
 
     @property
     def fitting(self) -> Sequence[tuple[str, ...]]:
-        """Those with a word that begins as typed; those that begin so themselves come first."""
+        """Choices with a word that starts as typed; titles that do come first."""
         typed = self.query_one(Entry).value.strip().casefold()
         found = [one for one in self._choices if f" {typed}" in f" {' '.join(one[1:])}".casefold()]
         return sorted(found, key=lambda one: not one[1].casefold().startswith(typed)) if typed else found
@@ -93,6 +96,7 @@ class PickList(Frame):
         self.show_mark()
 
     def show_mark(self) -> None:
+        """Repaint and scroll to the marked row."""
         self.repaint()
         pane = self.query_one(Pane)
         low = self._mark - max(pane.size.height - 2, 0)

@@ -1,4 +1,4 @@
-"""One question before changing others' entries: y does it, Esc cancels. Enter does neither."""
+"""A question before changing others' entries: y does it, Esc cancels, Enter does nothing."""
 
 from __future__ import annotations
 
@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 
 class SureScreen(ModalScreen[None]):
+    """Closes first, then calls `yes`."""
+
     BINDINGS: ClassVar[list[BindingType]] = [("y", "yes"), ("escape", "leave")]
 
     def __init__(self, asked: InputError, yes: Callable[[], object]) -> None:

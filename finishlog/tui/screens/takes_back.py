@@ -1,4 +1,4 @@
-"""A screen's u and z: undo and bring back what was logged from here; anything else asks first."""
+"""u and z: undo and bring back what was logged here; for anything else it asks first."""
 
 from __future__ import annotations
 
@@ -18,10 +18,11 @@ NOTHING_TAKEN = "nothing undone from here"
 
 
 class TakesBack(Frame):
-    """Override `own_job` on a one-job screen: its entries may be undone too, after a question."""
+    """Override `own_job` on a one-job screen: then others' entries can be undone too, after a question."""
 
     @property
     def own_job(self) -> str:
+        """Handle of the one job shown; empty on a screen of many."""
         return ""
 
     def action_undo(self) -> None:
@@ -65,7 +66,7 @@ class TakesBack(Frame):
                 SureScreen(error, lambda: self.put(lambda: self.desks.undo(job, number, None), done))
             )
             return
-        if mine is not None:  # somebody else did something with it meanwhile
+        if mine is not None:  # someone else changed it meanwhile
             self.house.session.forget(mine.job, mine.number)
         if isinstance(error, InputError):
             self.say(error.title, 6)

@@ -1,4 +1,4 @@
-"""This machine's settings as fields, and the settings that the fields' texts make."""
+"""This machine's settings as fields, and read back from their texts."""
 
 from __future__ import annotations
 
@@ -50,7 +50,7 @@ def _said(value: bool) -> str:
 
 
 def verbs() -> dict[str, tuple[actions.Action, ...]]:
-    """The verbs whose key may be another, by a name of each: one key has one meaning on every screen."""
+    """Remappable verbs by name: a key means the same on every screen."""
     found: dict[str, list[actions.Action]] = {}
     for action in actions.ACTIONS:
         if action.key and "," not in action.key and action.key not in _FIXED:
@@ -92,7 +92,7 @@ _NAMED = {"/": "slash", "slash": "slash"}
 
 
 def _free(name: str, key: str) -> None:
-    """That the key is nobody else's by the table. Raises InputError."""
+    """Raises InputError if another verb has the key."""
     for other, same in verbs().items():
         if other != name and key in (action.key for action in same):
             raise InputError(
@@ -101,7 +101,7 @@ def _free(name: str, key: str) -> None:
 
 
 def changed(machine: Machine, texts: Mapping[str, str]) -> Machine:
-    """The settings with what one page says; a blank is the usual again. Raises InputError."""
+    """The settings changed by one page's texts; a blank restores the default. Raises InputError."""
     if any(key.startswith(_KEY) for key in texts):
         return replace(machine, keys=_remapped(texts))
     usual = Machine()

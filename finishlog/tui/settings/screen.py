@@ -1,6 +1,6 @@
-"""The settings, one group a page: the shop's, which stand in the log, and after them this machine's own.
+"""Settings, one group per page: the shop's, kept in the log, then this machine's.
 
-A blank is the usual value; each has its range and its source.
+A blank uses the default; each value has a range and a source.
 """
 
 from __future__ import annotations
@@ -25,11 +25,13 @@ if TYPE_CHECKING:
 
 IN_LOG = "saved in the log, and travel with it"
 TOLD = 2
-"""Rows for the range and source of a field."""
+"""Rows for a field's range and source."""
 HERE = "saved on this machine only"
 
 
 class SettingsScreen(FormScreen):
+    """`page` is the group to open at, from 0."""
+
     SCOPE = "settings"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("settings")
     VERB = "Save it"
@@ -65,13 +67,13 @@ class SettingsScreen(FormScreen):
 
     @property
     def _told(self) -> Sequence[str]:
-        """Range and source of the field that has the focus."""
+        """Range and source of the focused field."""
         keys = [field.entry for field in self.fields]
         at = keys.index(self.focused) if isinstance(self.focused, Entry) and self.focused in keys else None
         return self.cautions[at : at + 1] if at is not None else ()
 
     def _paint_doubts(self, width: int) -> list[Line]:
-        """Above the fields where no pane is beside them; as high whatever the field, so that none moves."""
+        """Above the fields if no pane is beside them; of fixed height, so that none moves."""
         if self.wide or self._of_machine:
             return []
         found = [row for text in self._told for row in paragraph(text, width, "muted")]
@@ -121,7 +123,7 @@ class SettingsScreen(FormScreen):
         self.house.changed()
 
     def action_page(self, by: int) -> None:
-        """Another group; what was changed on this one is kept first."""
+        """Go to another group, saving this one first."""
         if not self._groups or self.writing:
             return
         if self.values != self._begun:

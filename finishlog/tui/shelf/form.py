@@ -1,4 +1,4 @@
-"""What is done with the shelf: bought, opened, counted, reclaimed, spoiled, thrown; a bucket's label."""
+"""Shelf moves: bought, opened, counted, reclaimed, spoiled, thrown; and a bucket's label."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ def start_of(line: ShelfLine | None) -> dict[str, str]:
 
 
 class MoveScreen(FormScreen):
-    """`verb` is a key of TITLES; another one chosen makes it another form, with what was typed."""
+    """`verb` is a key of TITLES; choosing another reopens the form with the typed text."""
 
     SCOPE = "small"
     PLACE = "shelf"
@@ -82,7 +82,7 @@ class MoveScreen(FormScreen):
 
     @on(Field.Changed)
     def _turned(self) -> None:
-        """Another thing was done: its own fields, with what was typed so far."""
+        """Reopen with the chosen verb's fields and the typed text."""
         texts = self.values
         told = texts.pop(VERB, "").strip()
         verb = next((verb for verb, title in TITLES.items() if title == told), self._verb)

@@ -1,4 +1,4 @@
-"""The shelf as lines of text: lot by lot, what is left, what needs it, what to mind."""
+"""Paints the shelf: each lot, what is left, what needs it, cautions."""
 
 from __future__ import annotations
 
@@ -19,12 +19,13 @@ EMPTY = "i adds a purchase; what jobs use comes off automatically."
 
 
 def page(view: ShelfView, mark: int, width: int) -> list[Line]:
+    """One row per lot."""
     lines = view.shelf.lines
     return [_row(line, at, width, here=at == mark) for at, line in enumerate(lines)]
 
 
 def _row(line: ShelfLine, at: int, width: int, *, here: bool) -> Line:
-    """Mark, state, product and lot, what is left; the lot gives way before what is left."""
+    """Mark, state, product and lot, amount left; the lot is cut first."""
     narrow = width < NARROW
     glyph, word, tone = STATES[line.state]
     act = f"pick({at})"
@@ -33,7 +34,7 @@ def _row(line: ShelfLine, at: int, width: int, *, here: bool) -> Line:
     row.put(line.held.product.name, bold=here, act=act).put(f" · {_lot(line.held)}", "muted", act=act)
     if not narrow:
         row.put(f" · {line.held.product.kind}", "muted", act=act)
-    said = line.said.replace(": count it", "")  # the state says so already
+    said = line.said.replace(": count it", "")  # the state already says so
     told = Line().put(said, "text" if line.state in ("left", "low") else tone, bold=here, act=act)
     row.facing(told.crop((width - 14) * 3 // 5), width - (1 if narrow else 2))
     return row.on("cursor" if here else "ground", width)
@@ -44,11 +45,12 @@ def _lot(held: ShelfLot) -> str:
 
 
 def title_of(held: ShelfLot) -> str:
+    """Product and lot."""
     return f"{held.product.name} · {_lot(held)}"
 
 
 def why(view: ShelfView, line: ShelfLine | None, most: int, width: int) -> list[Line]:
-    """Whether it is enough for what is planned, else what to mind with it."""
+    """Whether it covers planned jobs, else its cautions."""
     if line is None:
         return []
     told = [f"For {job}: {each.text}" for job, each in view.enough_of(line)]
@@ -57,7 +59,7 @@ def why(view: ShelfView, line: ShelfLine | None, most: int, width: int) -> list[
 
 
 def aside(view: ShelfView, line: ShelfLine | None, width: int, system: str) -> list[Line]:
-    """The pane: the lot's account, what needs it, what to mind."""
+    """The pane: the lot's account, jobs that need it, cautions."""
     if line is None:
         return []
     held = line.held
@@ -81,7 +83,7 @@ def aside(view: ShelfView, line: ShelfLine | None, width: int, system: str) -> l
 
 
 def account(held: ShelfLot, width: int, system: str) -> list[Line]:
-    """What came and went, the unit with each; what never happened is left out."""
+    """Amounts in and out, each with its unit, without the zeros."""
     from finishlog.desk.plan.shelf import per_unit
 
     rows = (

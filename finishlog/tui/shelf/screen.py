@@ -1,4 +1,4 @@
-"""Shelf: the lots that stand there, what is left of each, what runs out with what is planned."""
+"""Shelf: the lots, what is left, what planned jobs use up."""
 
 from __future__ import annotations
 
@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 
 class ShelfScreen(MarkedScreen["ShelfLine"]):
+    """Lots, those that run out first on top."""
+
     SCOPE = "shelf"
     PLACE = "shelf"
     FOLLOWS = True
@@ -115,7 +117,7 @@ class ShelfScreen(MarkedScreen["ShelfLine"]):
         self.with_line(opened)
 
     def action_undo(self) -> None:
-        """Take back what was written last from here."""
+        """Undo the last write from here."""
         if not self._logged:
             self.say("nothing logged from here yet")
             return
@@ -128,7 +130,7 @@ class ShelfScreen(MarkedScreen["ShelfLine"]):
         self.house.changed()
 
     def action_again(self) -> None:
-        """Bring back what was taken back last from here."""
+        """Bring back the last undone write from here."""
         if not self._taken:
             self.say("nothing undone from here")
             return

@@ -1,4 +1,4 @@
-"""What a sealer's own sheet allows: where it is kept, it is what a slab is judged by."""
+"""Limits from a sealer's own sheet; once saved, slabs are judged by them."""
 
 from __future__ import annotations
 
@@ -18,11 +18,11 @@ if TYPE_CHECKING:
 
 KIND = "sealer"
 GROUPS = ("sealer-age", "sealer-recoat-from")
-"""Fields that begin a group."""
+"""Fields that start a group."""
 
 
 class SheetScreen(FormScreen):
-    """A blank is unknown: the shop's usual limit stands then, and the hint says it."""
+    """A blank is unknown; the shop's usual limit applies, and the hint shows it."""
 
     SCOPE = "small"
     PLACE = "shelf"

@@ -1,0 +1,1 @@
+"""Widgets of every screen: canvas, bars, scrolling pane, text box."""

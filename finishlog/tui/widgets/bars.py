@@ -1,4 +1,4 @@
-"""The first and the last row of every screen: places, and what the keys do here."""
+"""The top and bottom bar of every screen: places, and what the keys do."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ NONE: Mapping[str, str] = {}
 
 
 def at_site(now: datetime, zone: str) -> tuple[datetime, bool]:
-    """The same instant on the clock of a site, and whether that clock stands otherwise than the machine's."""
+    """The instant on a site's clock, and whether that differs from the machine's."""
     if not zone:
         return now, False
     from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -38,6 +38,7 @@ def clock(now: datetime, width: int) -> str:
 
 
 def places(current: str, now: datetime | None, width: int, zone: str = "") -> Line:
+    """The top bar; `now` None leaves out the clock, `zone` is the site's if not the shop's."""
     line = Line().gap(2)
     for place in actions.PLACES:
         act = f"app.place('{place.name}')"
@@ -60,10 +61,9 @@ def footer(
     typing: bool = False,
     focused: object = None,
 ) -> Line:
-    """This screen's verbs at the left, help and Esc at the right. A verb without room is left out whole.
+    """This screen's verbs at the left, help and Esc at the right. A verb that does not fit is dropped.
 
-    While one types into a box, a letter is text: only what works then is offered. What Enter does in what has
-    the focus comes first.
+    While typing, letters are text: only verbs that still work are shown. What Enter does comes first.
     """
     narrow = width < NARROW
     right = Line()
@@ -86,7 +86,7 @@ def footer(
 
 
 def _is_said(action: actions.Action, enter: str, focused: object) -> bool:
-    """Whether it repeats what Enter does here, or means nothing for the focus."""
+    """Whether the action repeats what Enter does, or does nothing for the focused widget."""
     if action.call == "choices":
         return not getattr(focused, "choices", False)
     again = action.shown == "Enter" or action.label == enter
@@ -94,6 +94,8 @@ def _is_said(action: actions.Action, enter: str, focused: object) -> bool:
 
 
 class Places(Canvas):
+    """The top bar; its clock goes by the open job's site."""
+
     def __init__(self, current: str) -> None:
         super().__init__()
         self._current = current
@@ -104,7 +106,7 @@ class Places(Canvas):
         self.set_interval(20, self._tick)
 
     def _tick(self) -> None:
-        """The zone takes time to find, so the very first frame goes without the clock."""
+        """Update the clock. The first frame has none: finding the zone takes time."""
         self._now = self.house.services.now()
         self.refresh()
 
@@ -113,12 +115,14 @@ class Places(Canvas):
 
     @property
     def _zone(self) -> str:
-        """Of the site that is open, on this screen or on one under it; empty: the shop's own clock."""
+        """Zone of the site open on this screen or one under it; empty for the shop's clock."""
         opened = (getattr(screen, "site_zone", "") for screen in reversed(self.app.screen_stack))
         return next((zone for zone in opened if zone), "")
 
 
 class Footer(Canvas):
+    """The bottom bar: keys of scope `scope`, or a note for a moment."""
+
     def __init__(self, scope: str) -> None:
         super().__init__()
         self._scope = scope
@@ -126,14 +130,14 @@ class Footer(Canvas):
         self._without: frozenset[str] = frozenset()
 
     def say(self, note: str, seconds: float = 3.0) -> None:
-        """A word in place of the verbs, for a moment."""
+        """Show a note in place of the verbs, for a moment."""
         self._note = note
         self.refresh()
         if note:
             self.set_timer(seconds, lambda: self.say(""))
 
     def hide(self, *ids: str) -> None:
-        """Verbs that mean nothing just now."""
+        """Hide these verbs, by action id."""
         self._without = frozenset(ids)
         self.refresh()
 
@@ -145,6 +149,7 @@ class Footer(Canvas):
 
     @property
     def typing(self) -> bool:
+        """Whether a text box has the focus, so letters are no keys."""
         return isinstance(self.screen.focused, Input)
 
     def paint(self, width: int) -> list[Line]:

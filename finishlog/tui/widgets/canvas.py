@@ -1,4 +1,4 @@
-"""A widget that shows what a painter makes for its width. A click runs the action of its piece."""
+"""A widget that shows a painter's lines for its width. A click runs its piece's action."""
 
 from __future__ import annotations
 
@@ -18,29 +18,33 @@ if TYPE_CHECKING:
 
 
 class Canvas(Widget):
-    """Override `paint`. As high as it needs to be."""
+    """Override `paint`. As high as its lines."""
 
     DEFAULT_CSS = """
     Canvas { width: 1fr; height: auto; text-wrap: nowrap; text-overflow: clip; }
     """
 
     def paint(self, width: int) -> list[Line]:
+        """Its rows for a width in cells. Pure: it is called to measure as well."""
         raise NotImplementedError
 
     @property
     def house(self) -> House:
+        """The app, typed as what widgets may ask of it."""
         return cast("House", self.app)
 
     @property
     def palette(self) -> Palette:
+        """Tokens of the current theme."""
         return self.house.palette
 
     @property
     def depth(self) -> Depth:
+        """How many colors the terminal shows."""
         return self.house.depth
 
     def repaint(self) -> None:
-        """What is shown has changed, its height too perhaps."""
+        """Call after a change; the height may change too."""
         self.refresh(layout=True)
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
@@ -59,13 +63,14 @@ class Canvas(Widget):
 
 
 class Block(Canvas):
-    """Lines made elsewhere, for one width after another."""
+    """Shows the painter given to `show`."""
 
     def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)
         self._painter: Painter = nothing
 
     def show(self, painter: Painter) -> None:
+        """Paint with this from now on."""
         self._painter = painter
         self.repaint()
 
@@ -80,4 +85,5 @@ if TYPE_CHECKING:
 
 
 def nothing(_width: int) -> list[Line]:
+    """A painter of no rows."""
     return []

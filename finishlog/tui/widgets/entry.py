@@ -1,4 +1,4 @@
-"""An input that keeps control characters out: they can only be pasted, and belong in no field."""
+"""A text box without control characters, which only a paste could bring."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 
 def typeable(text: str) -> str:
-    """The text without control, bidi and other invisible formatting characters; breaks become a space."""
+    """The text without control, bidi or other invisible characters; breaks and tabs become a space."""
     spaced = " ".join(text.splitlines())
     return "".join(
         c for c in spaced.replace("\t", " ") if unicodedata.category(c) not in ("Cc", "Cf", "Cs", "Zl", "Zp")
@@ -23,40 +23,44 @@ def typeable(text: str) -> str:
 
 
 class Entry(Input):
+    """One line of at most LONGEST characters, none invisible."""
+
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("down", "down", show=False),
         Binding("up", "up", show=False),
     ]
     LONGEST = 400
     verb = ""
-    """What Enter does here, for the footer; empty where the screen says it."""
+    """What Enter does here, for the footer; empty if the screen tells it."""
     choices = False
-    """Whether Down opens some."""
+    """Whether Down opens choices."""
 
     class Down(Message):
-        """Down leaves the box for what is under it."""
+        """Down, to what is under the box."""
 
     class Up(Message):
-        """Up leaves it for what is above."""
+        """Up, to what is above the box."""
 
     def __init__(self, value: str = "", **named: Any) -> None:
         super().__init__(typeable(value), max_length=self.LONGEST, select_on_focus=False, **named)
 
     @property
     def content_width(self) -> int:
-        """The box's own while the text fits: one that grew with every key would lay the screen out every time."""
+        """At least the box's width: if it grew with every key, each would lay out the screen."""
         return max(super().content_width, self.scrollable_content_region.width)
 
     def render_line(self, y: int) -> Strip:
-        """The underline runs to its end, under the cursor's empty cells too."""
+        """Extend the underline to the box's full width."""
         return (
             super().render_line(y).extend_cell_length(self.scrollable_content_region.width, self.rich_style)
         )
 
     def insert_text_at_cursor(self, text: str) -> None:
+        """Invisible characters are dropped."""
         super().insert_text_at_cursor(typeable(text))
 
     def replace(self, text: str, start: int, end: int) -> None:
+        """Invisible characters are dropped; what exceeds LONGEST is cut."""
         room = self.LONGEST - len(self.value) + end - start
         super().replace(typeable(text)[:room], start, end)
 

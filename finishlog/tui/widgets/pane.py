@@ -1,6 +1,6 @@
-"""A scrolling part of a screen; left and right stay free for the screen.
+"""A scrolling part of a screen; left and right are left to the screen.
 
-What has the focus is never scrolled away: neither by a key nor by what is said above it, nor by another size.
+The focused widget stays in view on any key, message or resize.
 """
 
 from __future__ import annotations
@@ -13,6 +13,8 @@ from textual.widget import Widget
 
 
 class Pane(VerticalScroll, can_focus=True, inherit_bindings=False):
+    """Focusable; scrolls with the vertical keys alone."""
+
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("up", "scroll_up", show=False),
         Binding("down", "scroll_down", show=False),
