@@ -190,6 +190,7 @@ def job_view(line: JobLine) -> JobView:
             h,
             n,
             "9.5YR 6.4/2.4",
+            stands=d == days[-1],
         )
         for d, h, n in zip(
             days,

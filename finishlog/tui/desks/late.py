@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from functools import partial
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
@@ -17,8 +16,8 @@ class _Late:
     def __init__(self, where: str) -> None:
         self._module, _, self._name = where.rpartition(".")
 
-    def __get__(self, desks: Any, _kind: type) -> Callable[..., Any]:
-        return partial(self._call, desks._services)
+    def __get__(self, desks: Any, _kind: type) -> Any:
+        return self if desks is None else partial(self._call, desks._services)
 
     def _call(self, services: Services, *given: Any) -> Any:
         return getattr(import_module(self._module), self._name)(services, *given)

@@ -112,7 +112,7 @@ def test_one_module_alone_knows_the_pdf_library() -> None:
         for path in root.rglob("*.py")
         if re.search(r"^\s*(from|import) (fpdf|fontTools)\b", path.read_text(), re.MULTILINE)
     ]
-    assert users == ["papers/ink.py"]
+    assert users == ["papers/layout/ink.py"]
 
 
 @pytest.mark.parametrize("date", ["Mon Dec 14", "Jun 4 2026", "(Apr 2026)", "Sat Jan 2 2027,"])

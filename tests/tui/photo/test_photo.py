@@ -13,7 +13,7 @@ from PIL import Image
 from finishlog.tui.jobs.job import JobScreen
 from finishlog.tui.jobs.jobs import JobsScreen
 from finishlog.tui.paint import wording
-from finishlog.tui.photo import add, picture, places
+from finishlog.tui.photo import picture, places
 from finishlog.tui.photo.add import AddScreen
 from finishlog.tui.photo.find import FindScreen
 from finishlog.tui.photo.photo import PhotoScreen
@@ -373,7 +373,7 @@ async def test_escape_goes_back_to_the_job_one_step_at_a_time(open_log: Open) ->
 
 def test_progress_is_said_ten_times_a_second_at_most(monkeypatch: pytest.MonkeyPatch) -> None:
     screen, told, now = AddScreen("job", "Job", ()), [], [100.0]
-    monkeypatch.setattr(add, "monotonic", lambda: now[0])
+    monkeypatch.setattr("finishlog.tui.running.work.monotonic", lambda: now[0])
     tell = screen._progress(lambda _, text: told.append(text))
     for done in range(1000):  # a second of it
         now[0] += 0.001
