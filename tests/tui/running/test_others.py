@@ -50,7 +50,7 @@ async def opened(
     async with app.run_test(size=size, notifications=True) as pilot:
         stage = drive(app, pilot)
         await stage.settle()
-        await stage.until(lambda: built.log()._watch is not None)
+        await stage.until(lambda: built.log()._engine._watch is not None)
         yield stage
     built.close()
 
