@@ -11,6 +11,7 @@ import shutil
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from fcntl import LOCK_EX, flock
 from pathlib import Path
 from typing import Any
 
@@ -100,6 +101,24 @@ def compiled_once() -> Iterator[None]:
         yield
 
 
+@pytest.fixture(scope="session", autouse=True)
+def made_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """The tables of an empty log are made once, by the program's own way, and each new log is a copy."""
+    from finishlog.store.engine import upgrade
+
+    empty, make = tmp_path_factory.mktemp("empty") / "log", upgrade.make
+
+    def copied(where: Path) -> None:
+        if not empty.exists():
+            empty.touch()
+            make(empty)
+        where.write_bytes(empty.read_bytes())
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(upgrade, "make", copied)
+        yield
+
+
 @pytest.fixture(autouse=True)
 def own_folders(monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFactory) -> None:
     """No test reads or writes the settings, the log or the cache of whoever runs it.
@@ -135,12 +154,14 @@ def finishlog(
 
 @pytest.fixture(scope="session")
 def made_demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The demo's log as of the fixed day, made once."""
+    """The demo's log as of the fixed day, made once for all processes of a run."""
     from finishlog.__main__ import main
 
-    where = tmp_path_factory.mktemp("demo") / "demo.finishlog"
-    with pytest.MonkeyPatch.context() as patch, _at(patch):
-        assert main(["demo", "--into", str(where)]) == 0
+    base = tmp_path_factory.getbasetemp()
+    where = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / "demo.finishlog"
+    with open(f"{where}.lock", "w") as lock, pytest.MonkeyPatch.context() as patch, _at(patch):
+        flock(lock, LOCK_EX)
+        assert where.exists() or main(["demo", "--into", str(where)]) == 0
     return where
 
 

@@ -18,6 +18,7 @@ from textual._compositor import Compositor
 from textual.css.model import RuleSet
 from textual.css.stylesheet import CSSLocation, Stylesheet
 from textual.events import Paste
+from textual.notifications import Notification
 from textual.pilot import Pilot
 
 from finishlog.desk.bench import yards as bench
@@ -271,7 +272,7 @@ class FakeDesks:
     def _pass(self, what: str) -> None:
         self.asked.append(what)
         if self.gate is not None:
-            assert self.gate.wait(10)
+            assert self.gate.wait(60)
         if self.failing is not None:
             raise self.failing
 
@@ -343,9 +344,9 @@ class Stage:
         """Wait until nothing typed is waiting, no worker is under way and no message stands in a queue.
 
         Before a frame and after it: what one message sets off is one of the next. By queues, not by the clock,
-        so that a busy machine is waited for. Fails after some ten seconds.
+        so that a busy machine is waited for. Fails after a minute.
         """
-        for _ in range(1000):
+        for _ in range(6000):
             if await self._quiet():
                 self._paint()
                 if await self._quiet():
@@ -354,9 +355,17 @@ class Stage:
                 await asyncio.sleep(0.01)
         raise AssertionError("the screens did not come to rest")
 
+    async def until(self, there: Callable[[], bool]) -> None:
+        """Wait until something is so, a busy machine too, and not until all rests. Fails after a minute."""
+        for _ in range(6000):
+            if there():
+                return
+            await asyncio.sleep(0.01)
+        raise AssertionError(f"it did not come:\n{self.text}")
+
     async def _calm(self, *_: object) -> None:
         """The same for one key of several: neither a rest in typing nor a frame is waited for."""
-        for _ in range(1000):
+        for _ in range(6000):
             if await self._quiet(typing=True):
                 return
             await asyncio.sleep(0.005)
@@ -530,6 +539,12 @@ def unpainted(monkeypatch: pytest.MonkeyPatch) -> None:
         self._dirty_regions.clear()
 
     monkeypatch.setattr(Compositor, "render_update", nothing)
+
+
+@pytest.fixture(autouse=True)
+def toasts_stay(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What was said in passing stays until the next is said: a busy machine takes longer than a toast."""
+    monkeypatch.setattr(Notification, "time_left", property(lambda _: 86_400.0))
 
 
 @pytest.fixture(autouse=True)

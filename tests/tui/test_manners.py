@@ -94,10 +94,7 @@ async def test_a_question_mark_in_a_field_is_a_question_mark_and_f1_is_help(open
 async def test_every_verb_is_in_the_palette_with_its_key(open_app: Open) -> None:
     async with open_app(size=(120, 90)) as stage:
         await stage.press("escape", "ctrl+p")
-        for _ in range(200):
-            if "Leave" in stage.text:
-                break
-            await stage.pilot.pause(0.01)
+        await stage.until(lambda: "Leave" in stage.text)
         for verb in (
             "Open  (Enter)",
             "Match  (m)",
@@ -113,10 +110,7 @@ async def test_the_theme_is_changed_from_the_palette(open_app: Open) -> None:
     async with open_app() as stage:
         await stage.press("escape", "ctrl+p")
         await stage.type("full sun")
-        for _ in range(200):
-            if "Theme: full sun" in stage.text:
-                break
-            await stage.pilot.pause(0.01)
+        await stage.until(lambda: "Theme: full sun" in stage.text)
         await stage.press("enter", "enter")
         assert stage.app.theme == "full-sun"
         assert stage.app.palette.dark is False
@@ -207,15 +201,10 @@ async def test_leaving_waits_until_everything_is_written(open_app: Open, fake: A
         desks.gate = Event()
         await stage.pilot.press("s")
         await stage.pilot.press("q")
-        for _ in range(10):
-            await stage.pilot.pause(0.02)
+        await stage.until(lambda: "saving… quits when done" in stage.rows[-1])
         assert stage.app.is_running
-        assert "saving… quits when done" in stage.rows[-1]
         desks.gate.set()
-        for _ in range(500):
-            if not stage.app.is_running or stage.app._exit:
-                break
-            await stage.pilot.pause(0.01)
+        await stage.until(lambda: not stage.app.is_running or stage.app._exit)
     assert desks.saved == [None]
     assert stage.app.return_code == 0
 
@@ -226,14 +215,14 @@ async def test_writes_go_one_at_a_time_in_their_order(open_app: Open) -> None:
 
         def write(number: int) -> int:
             started.append(number)
-            gate.wait(10)
+            gate.wait(60)
             return number
 
         for number in range(3):
             stage.app.frame.put(lambda number=number: write(number), done.append)
-        for _ in range(20):
-            await stage.pilot.pause(0.01)
-        assert started == [0] or len(started) == 1
+        await stage.until(lambda: bool(started))
+        await stage.pilot.pause(0.1)
+        assert len(started) == 1
         gate.set()
         await stage.settle()
         assert sorted(done) == [0, 1, 2]

@@ -233,11 +233,7 @@ async def test_an_action_of_another_place_goes_there_months_and_visits_are_click
         await stage.press("escape")
         hits = [hit async for hit in Commands(stage.app.screen).search("letters")]
         next(hit for hit in hits if str(hit.text) == "Care: Paper  (w)").command()
-        for _ in range(200):
-            if isinstance(stage.app.screen, ResealPaper):
-                break
-            await stage.pilot.pause(0.02)
-        assert isinstance(stage.app.screen, ResealPaper)
+        await stage.until(lambda: isinstance(stage.app.screen, ResealPaper))
         await stage.settle()
         await stage.press("escape")
         screen = stage.app.screen

@@ -209,7 +209,7 @@ async def test_while_files_are_written_it_says_so(
     gate, real = Event(), send.write
 
     def slow(*args: Any, **more: Any) -> list[str]:
-        assert gate.wait(10)
+        assert gate.wait(60)
         return real(*args, **more)
 
     monkeypatch.setattr(send, "write", slow)
@@ -218,8 +218,7 @@ async def test_while_files_are_written_it_says_so(
         await stage.fill("sheet", "table")
         await stage.fill("file", str(tmp_path / "out"))
         await stage.pilot.press("ctrl+s")
-        await stage.pilot.pause()
-        assert "writing…" in stage.text
+        await stage.until(lambda: "writing…" in stage.text)
         gate.set()
         await stage.settle()
         assert "writing…" not in stage.text
@@ -289,20 +288,15 @@ async def test_the_plan_says_how_far_it_is(opened: Open, shop: Any, monkeypatch:
     def slow(services: Any, *args: Any, progress: Any = None, **more: Any) -> Any:
         if progress is not None:
             progress(500, 2000)
-            assert gate.wait(10)
+            assert gate.wait(60)
         return real(services, *args, progress=progress, **more)
 
     monkeypatch.setattr(care, "plan", slow)
     async with opened() as stage:
         await stage.pilot.press("k")
-        for _ in range(100):
-            await stage.pilot.pause(0.02)
-            if "500 of 2000 planned…" in stage.text:
-                break
-        assert "500 of 2000 planned…" in stage.text
+        await stage.until(lambda: "500 of 2000 planned…" in stage.text)
         stage.app.screen.action_keep()  # nothing is there to be kept yet, and that is said
-        await stage.pilot.pause(0.05)
-        assert "planning…" in stage.text
+        await stage.until(lambda: "planning…" in stage.text)
         gate.set()
         await stage.settle()
         assert "a week at most" in stage.text

@@ -191,10 +191,7 @@ async def test_an_older_answer_never_replaces_a_newer_one(open_app: Open, fake: 
         found = screen._found
         screen._found = lambda page, keep, since=0: (painted.append(page.total), found(page, keep, since))
         await stage.pilot.press("slash", *"teakettle")
-        for _ in range(200):
-            if screen.resting:
-                break
-            await stage.pilot.pause(0.01)
+        await stage.until(lambda: screen.resting)
         assert painted == []
         desks.gate.set()
         await stage.settle()
@@ -205,11 +202,7 @@ async def test_an_older_answer_never_replaces_a_newer_one(open_app: Open, fake: 
 async def test_reading_is_said_while_it_takes_long(open_app: Open, fake: Any) -> None:
     desks = fake.desks(gate=Event())
     async with open_app(desks=desks) as stage:
-        for _ in range(200):
-            await stage.pilot.pause(0.02)
-            if "reading…" in stage.row("Find"):
-                break
-        assert "reading…" in stage.row("Find")
+        await stage.until(lambda: "reading…" in stage.row("Find"))
         desks.gate.set()
         await stage.settle()
         assert "reading" not in stage.row("Find")

@@ -99,10 +99,7 @@ async def test_escape_keeps_the_draft_and_it_is_offered_again(open_log: Open) ->
         form = stage.app.screen
         with stage.app.work._writing:  # the form is gone before its turn to write comes
             await stage.pilot.press("escape")
-            for _ in range(200):
-                if not form.is_attached:
-                    break
-                await stage.pilot.pause(0.01)
+            await stage.until(lambda: not form.is_attached)
         await stage.settle()
         assert isinstance(stage.app.screen, JobScreen)
         await stage.press("l")

@@ -28,14 +28,6 @@ def send(stage: Any, *keys: str) -> None:
         stage.app.post_message(Key(NAMES.get(key, key), key if len(key) == 1 else None))
 
 
-async def until(true: Callable[[], bool]) -> None:
-    for _ in range(3000):
-        if true():
-            return
-        await asyncio.sleep(0.005)
-    raise AssertionError("it did not come")
-
-
 async def a_job(stage: Any) -> None:
     await stage.press("escape", "home", "enter")
     assert isinstance(stage.app.screen, JobScreen), stage.text
@@ -49,9 +41,9 @@ async def test_what_is_typed_before_a_form_stands_is_in_its_first_field(
         await a_job(stage)
         gate, desks = Event(), stage.app.desks
         offer = desks.offer
-        monkeypatch.setattr(desks, "offer", lambda *a: gate.wait(20) and offer(*a))
+        monkeypatch.setattr(desks, "offer", lambda *a: gate.wait(60) and offer(*a))
         send(stage, "l", *"sw", "enter")
-        await until(lambda: isinstance(stage.app.screen, LogScreen))
+        await stage.until(lambda: isinstance(stage.app.screen, LogScreen))
         send(stage, *DAY, "tab", *"field")
         for _ in range(20):
             await stage.pilot.pause(0.01)
@@ -70,9 +62,9 @@ async def test_the_letters_of_a_kind_wait_for_the_kinds(
         await a_job(stage)
         gate, desks = Event(), stage.app.desks
         kinds = desks.kinds
-        monkeypatch.setattr(desks, "kinds", lambda: gate.wait(20) and kinds())
+        monkeypatch.setattr(desks, "kinds", lambda: gate.wait(60) and kinds())
         send(stage, "l", *"sw", "enter", *DAY)
-        await until(lambda: isinstance(stage.app.screen, KindScreen))
+        await stage.until(lambda: isinstance(stage.app.screen, KindScreen))
         await stage.pilot.pause(0.05)
         gate.set()
         await stage.settle()
@@ -88,11 +80,11 @@ async def test_escape_leaves_a_form_that_does_not_come_and_drops_what_was_typed(
         await a_job(stage)
         gate, desks = Event(), stage.app.desks
         offer = desks.offer
-        monkeypatch.setattr(desks, "offer", lambda *a: gate.wait(20) and offer(*a))
+        monkeypatch.setattr(desks, "offer", lambda *a: gate.wait(60) and offer(*a))
         send(stage, "l", *"sw", "enter")
-        await until(lambda: isinstance(stage.app.screen, LogScreen))
+        await stage.until(lambda: isinstance(stage.app.screen, LogScreen))
         send(stage, *"q", "escape")
-        await until(lambda: isinstance(stage.app.screen, JobScreen))
+        await stage.until(lambda: isinstance(stage.app.screen, JobScreen))
         gate.set()
         await stage.settle()
         assert isinstance(stage.app.screen, JobScreen)
@@ -107,7 +99,7 @@ async def test_keys_after_an_entry_that_is_doubted_are_not_the_reason(
         await stage.type("Jan 1 2020")
         gate, desks = Event(), stage.app.desks
         record = desks.record
-        monkeypatch.setattr(desks, "record", lambda *a: gate.wait(20) and record(*a))
+        monkeypatch.setattr(desks, "record", lambda *a: gate.wait(60) and record(*a))
         send(stage, "ctrl+s")
         await stage.pilot.pause(0.05)
         send(stage, "l", *"rinse", "enter")

@@ -86,11 +86,7 @@ async def test_settings_stand_in_the_palette(open_log: Open) -> None:
     async with open_log() as stage:
         await stage.press("escape", "ctrl+p")
         await stage.type("settings")
-        for _ in range(200):
-            if "Settings" in stage.text:
-                break
-            await stage.pilot.pause(0.01)
-        assert "Settings" in stage.text
+        await stage.until(lambda: "Settings" in stage.text)
 
 
 async def to_page(stage: Any, group: str) -> None:
