@@ -54,6 +54,15 @@ class Setting:
                              where=self.key, example=_said(self.default))  # fmt: skip
         return found
 
+    def said(self, value: Value) -> str:
+        """A value with its unit: `3.5 lb/100 ft²`, `$165`."""
+        if self.unit == DAYS_OF_YEAR and isinstance(value, tuple):
+            return units.write_days_off(value)
+        money, _, per = self.unit.partition("/")
+        if money == "$":
+            return f"${_said(value)}" + (f"/{per}" if per else "")
+        return f"{_said(value)} {self.unit}".strip()
+
     def _from(self, value: object) -> Value:
         if self.unit == MONTHS_OF_YEAR and isinstance(value, str):
             return units.read_months(value)

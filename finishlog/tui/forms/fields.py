@@ -6,7 +6,6 @@ Nothing is called wrong before its field is left; what was typed always stays. A
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
@@ -15,6 +14,7 @@ from textual.containers import Horizontal, Vertical
 from textual.message import Message
 
 from finishlog.errors import FinishlogError, InputError
+from finishlog.inputs import asking
 from finishlog.tui.paint import wording
 from finishlog.tui.paint.glyphs import Piece
 from finishlog.tui.paint.ink import Line, hanging
@@ -42,27 +42,13 @@ TYPING = 0.15
 """Seconds after the last key before the echo is made."""
 
 
-@dataclass(frozen=True, slots=True)
-class Spec:
-    """One field. `echo` says what was understood of a text that is not blank, or raises InputError."""
-
-    key: str
-    label: str
-    echo: Callable[[str], str]
-    start: str = ""
-    required: str = ""
-    """What is said if it is left blank; empty where a blank is fine."""
-    hint: str = ""
-    """Shown in the echo's place while the field is blank."""
-    gap: bool = False
-    """A blank row before it: fields stand in groups."""
-    choices: tuple[str, ...] = ()
-    """Opened under the field by Down, fewer as one types."""
-    strict: bool = False
-    """Nothing but a choice fits, so that its first letters are enough."""
-
-
 class Field(Vertical):
+    """Paints what is asked. `start` is offered; `hint` stands in the echo's place while it is blank.
+
+    `gap` is a blank row before it: fields stand in groups. The choices open by Down, fewer as one types;
+    `strict`: nothing but a choice fits, so that its first letters are enough.
+    """
+
     DEFAULT_CSS = """
     Field { height: auto; }
     Field Horizontal { height: auto; }
@@ -81,16 +67,16 @@ class Field(Vertical):
     class Next(Message):
         """Enter: on to the next field."""
 
-    def __init__(self, spec: Spec) -> None:
-        super().__init__(id="field-" + spec.key.replace(".", "-"), classes="-gap" if spec.gap else None)
-        self.spec = spec
-        self.choices = spec.choices
+    def __init__(
+        self, asked: asking.Field, *, start: str = "", hint: str = "", gap: bool = False, strict: bool = False
+    ) -> None:
+        super().__init__(id="field-" + asked.key.replace(".", "-"), classes="-gap" if gap else None)
+        self.asked, self.start, self.hint = asked, start, hint
+        self.choices, self._strict = asked.choices, strict
         self._further = ""
         self._mark = 0
-        self.entry = Entry(
-            spec.start
-        )  # here before it is mounted: painters may ask for its value at any time
-        self.entry.verb, self.entry.choices = NEXT, bool(spec.choices)
+        self.entry = Entry(start)  # here before it is mounted: painters may ask for its value at any time
+        self.entry.verb, self.entry.choices = NEXT, bool(asked.choices)
         self._echo = ""
         self._wrong: InputError | None = None
         self._typing: Timer | None = None
@@ -112,7 +98,7 @@ class Field(Vertical):
     def value(self) -> str:
         """The text; what was offered and not changed comes back as it was, invisible characters too."""
         text = self.entry.value
-        return self.spec.start if text == typeable(self.spec.start) else text
+        return self.start if text == typeable(self.start) else text
 
     @property
     def resting(self) -> bool:
@@ -130,13 +116,13 @@ class Field(Vertical):
             self.entry.choices = bool(choices)
             self._repaint_under()
 
-    def renew(self, spec: Spec) -> None:
-        """The same field asked anew: another echo, hint and offer. What was typed stays, what was offered turns."""
-        offered = self.value == self.spec.start
-        self.spec = spec
-        self.offer(spec.choices)
+    def renew(self, other: Field) -> None:
+        """Ask as `other` does: its echo, hint and offer. What was typed stays, what was offered turns."""
+        offered = self.value == self.start
+        self.asked, self.start, self.hint = other.asked, other.start, other.hint
+        self.offer(other.choices)
         if offered:
-            self.fill(spec.start)
+            self.fill(other.start)
         self._understand()
 
     def fill(self, text: str) -> None:
@@ -180,10 +166,10 @@ class Field(Vertical):
         self._echo = ""
         error = None
         if not text:
-            error = InputError(self.spec.required) if self.spec.required else None
+            error = InputError(self.asked.ask) if self.asked.required else None
         else:
             try:
-                self._echo = self.spec.echo(text)
+                self._echo = self.asked.echo(text)
             except InputError as raised:
                 error = raised
         if self.is_mounted:
@@ -284,13 +270,13 @@ class Field(Vertical):
         if not typed or typed in (each.casefold() for each in self.choices):
             return list(self.choices)
         found = [each for each in self.choices if typed in each.casefold()]
-        return found if self.spec.strict else [*found, text]
+        return found if self._strict else [*found, text]
 
     def _complete(self) -> None:
         """The first letters of one choice stand for it where nothing else fits."""
         typed = self.value.strip().casefold()
         begun = [each for each in self.choices if each.casefold().startswith(typed)]
-        if self.spec.strict and typed and len(begun) == 1:
+        if self._strict and typed and len(begun) == 1:
             self.fill(begun[0])
 
     def on_descendant_focus(self) -> None:
@@ -311,7 +297,7 @@ class Field(Vertical):
         tone = "bad" if self._wrong else "text"
         bar = Piece("▌", "accent") if here else Piece("│", "rule")
         room = _indent(width) - 1
-        rows = wrap(plain(self.spec.label), room)
+        rows = wrap(plain(self.asked.title), room)
         return [Line().facing(Line().bold(row, tone), room).gap(1).join(Line(bar)) for row in rows]
 
     @property
@@ -324,7 +310,7 @@ class Field(Vertical):
             return [Line()]
         if self._further or self._echo:
             return hanging(Line().muted("→ "), self._further or self._echo, max(width, ECHO_LEAST))
-        hint = "" if self.value.strip() else self.spec.hint
+        hint = "" if self.value.strip() else self.hint
         if self.entry.has_focus:  # whole where one types, in one row where one reads past
             return hanging(Line(), hint, max(width, ECHO_LEAST), "muted")
         return [Line().muted(hint).crop(width)]
@@ -341,7 +327,7 @@ class Field(Vertical):
         more = len(found) - first - SHOWN
         if more > 0:
             lines.append(Line().gap(self._indent + 2).muted(f"{more} more"))
-        elif not self.spec.strict and found == list(self.choices):
+        elif not self._strict and found == list(self.choices):
             lines.append(Line().gap(self._indent + 2).muted("or type another"))
         return lines
 
@@ -349,6 +335,17 @@ class Field(Vertical):
         if self._wrong is None:
             return []
         return hanging(Line().gap(self._indent + 1).put("! ", "bad"), said(self._wrong), width, "bad")
+
+
+def asks(key: str, title: str, echo: Callable[[str], str] = asking.nothing, *, start: str = "",
+         required: str = "", hint: str = "", gap: bool = False, choices: tuple[str, ...] = (),
+         strict: bool = False) -> Field:  # fmt: skip
+    """A field of text that stays text: `echo` says what was understood, or raises InputError.
+
+    `required` is said of a blank; empty where a blank is fine.
+    """
+    asked = asking.Field(key, title, "", echo, str, choices=choices, required=bool(required), ask=required)
+    return Field(asked, start=start, hint=hint, gap=gap, strict=strict)
 
 
 def _indent(label: int) -> int:
