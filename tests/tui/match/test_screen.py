@@ -354,9 +354,9 @@ async def test_arrows_go_through_the_fields_and_escape_steps_out_of_them(open_ap
 async def test_a_field_has_its_value_before_it_is_mounted(open_app: Open) -> None:
     """Painters may run while the fields of the form are still being mounted (seen on a busy machine)."""
     async with open_app():
-        spec = measures.shape_spec("rect", "us")
-        assert Field(spec).value == ""
-        assert Field(replace(spec, start="20x12")).value == "20x12"
+        field = measures.shape_spec("rect", "us")
+        assert field.value == ""
+        assert Field(field.asked, start="20x12").value == "20x12"
 
 
 async def test_another_area_of_the_old_job_is_matched_with_its_own_depth(open_app: Open, fake: Any) -> None:
