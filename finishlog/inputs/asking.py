@@ -14,6 +14,8 @@ from typing import Any
 from finishlog import units
 from finishlog.errors import InputError, naming
 from finishlog.inputs.readers import one_of, read_name, read_note, read_yes
+from finishlog.records.shop import Setting
+from finishlog.records.shop_texts import Text
 from finishlog.trade.stages.base import Param
 from finishlog.units import QUANTITIES, exact, plain, write
 
@@ -154,6 +156,14 @@ def fact(param: Param, group: str = "", units_shown: str = "us") -> Field:
         help=param.help,
         choices=tuple(choice.replace("_", " ") for choice in param.choices) or _YES_NO.get(param.kind, ()),
     )
+
+
+def setting(kept: Setting | Text) -> Field:
+    """A setting of the shop, or words of it."""
+    if isinstance(kept, Text):
+        return Field(kept.key, kept.title, kept.default or kept.help, kept.read, help=kept.help)
+    return Field(kept.key, kept.title, kept.said(kept.default), kept.read, kept.said, unit=kept.unit,
+                 help=kept.source)  # fmt: skip
 
 
 _YES_NO = {"yes_no": ("yes", "no")}

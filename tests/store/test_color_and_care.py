@@ -6,7 +6,7 @@ import hashlib
 import random
 import time
 from collections.abc import Callable
-from dataclasses import fields, replace
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -16,7 +16,7 @@ from finishlog.errors import InputError
 from finishlog.records.answers import LearningRow
 from finishlog.records.files import Content, Photo
 from finishlog.records.log import Reading
-from finishlog.records.shop import Shop
+from finishlog.records.shop import SETTINGS, Shop
 from finishlog.records.writing import (
     NewArea,
     NewCustomer,
@@ -240,7 +240,7 @@ def test_lines_look_at_no_setting_but_those_that_make_them_anew(log: Log) -> Non
         ):  # fmt: skip
             writer.add_entry("patio", entry)
             due_lines(writer.job("patio"), Watched())  # type: ignore[arg-type]
-    known = {field.name for field in fields(Shop)}
+    known = {setting.key for setting in SETTINGS}
     assert read & known
     assert read & known <= WINDOW_SETTINGS
 

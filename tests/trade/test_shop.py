@@ -2,17 +2,12 @@
 
 from __future__ import annotations
 
-import dataclasses
 from fractions import Fraction as F
 
 import pytest
 
 from finishlog.errors import InputError
 from finishlog.records.shop import SETTINGS, Shop
-
-
-def test_the_list_and_the_class_hold_the_same_settings() -> None:
-    assert [setting.key for setting in SETTINGS] == [field.name for field in dataclasses.fields(Shop)]
 
 
 @pytest.mark.parametrize("setting", SETTINGS, ids=lambda setting: setting.key)

@@ -45,7 +45,7 @@ async def test_the_front_yard_from_memory(
             words += sum(map(len, JOB.values()))
             for kind, texts in STORY:
                 await hand.press("l", *(NAMES.get(letter, letter) for letter in kind), "enter")
-                kept = {field.spec.key: field.value for field in app.screen.fields}
+                kept = {field.asked.key: field.value for field in app.screen.fields}
                 await hand.fill(kept | texts)
                 words += len(kind) + sum(len(text) for key, text in texts.items() if kept[key] != text)
                 await hand.stage.clear()

@@ -129,7 +129,7 @@ class Life:
     async def fill(self, moment: Moment) -> None:
         """Tab to each field that is told, over what stands there; Ctrl+S."""
         wanted = dict(moment.texts)
-        fields = {field.spec.key: field for field in self.screen.fields}
+        fields = {field.asked.key: field for field in self.screen.fields}
         for key in [key for key in fields if key in wanted]:
             await self.tab_to(fields[key])
             self.hand.send(*wanted.pop(key))
@@ -143,7 +143,7 @@ class Life:
                 return
             self.hand.send("tab")
             await self.leaves(before)
-        raise AssertionError(f"Tab did not reach {field.spec.key}")
+        raise AssertionError(f"Tab did not reach {field.asked.key}")
 
     async def leaves(self, before: object) -> None:
         for _ in range(5000):

@@ -96,8 +96,8 @@ class Hand:
     async def fill(self, texts: dict[str, str]) -> None:
         """From field to field by Tab: what stands there and should not is typed over or deleted."""
         fields = self.stage.app.screen.fields
-        wanted = [texts.get(field.spec.key, "") for field in fields]
-        assert texts.keys() <= {field.spec.key for field in fields}
+        wanted = [texts.get(field.asked.key, "") for field in fields]
+        assert texts.keys() <= {field.asked.key for field in fields}
         last = max(i for i, field in enumerate(fields) if field.value != wanted[i])
         for i, field in enumerate(fields[: last + 1]):
             if field.value != wanted[i]:
@@ -119,7 +119,7 @@ class Hand:
             if field.entry.has_focus:
                 return
             await asyncio.sleep(0.001)
-        raise AssertionError(f"Tab did not reach {field.spec.key}")
+        raise AssertionError(f"Tab did not reach {field.asked.key}")
 
     async def enter(self, step: Step) -> None:
         """One step of the story at the keys."""
@@ -136,7 +136,7 @@ class Hand:
         else:
             await self.mark(replaces)
             await self.press("e")
-            texts = {field.spec.key: field.value for field in app.screen.fields} | texts
+            texts = {field.asked.key: field.value for field in app.screen.fields} | texts
         await self.fill(texts)
         assert isinstance(app.screen, JobScreen), self.stage.text
         await self.stage.clear()

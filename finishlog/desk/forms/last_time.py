@@ -6,11 +6,10 @@ from typing import TYPE_CHECKING
 
 from finishlog import units
 from finishlog.desk import said
-from finishlog.desk.jobs import settings
 from finishlog.desk.record.job_now import stand
 from finishlog.desk.words import when
 from finishlog.inputs.entry import entries
-from finishlog.records.shop import SETTINGS
+from finishlog.records.shop import Setting, Shop
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -18,7 +17,6 @@ if TYPE_CHECKING:
     from finishlog.desk.record.job_now import Stand
     from finishlog.desk.services import Services
     from finishlog.records.log import Entry
-    from finishlog.records.shop import Shop
 
 LastTime = tuple[tuple[str, ...], tuple[str, ...]]
 """Sentences of the last entries of a kind, and of what is usual."""
@@ -46,8 +44,7 @@ def _sentence(entry: Entry, now: Stand) -> str:
 
 
 def _usual(keys: tuple[str, ...], shop: Shop) -> Iterator[str]:
-    by_key = {setting.key: setting for setting in SETTINGS}
     for key in keys:
-        setting = by_key[key]
+        setting: Setting = getattr(Shop, key)
         low, high = units.plain(setting.low), units.plain(setting.high)
-        yield f"{setting.title}: {settings.said(setting, getattr(shop, key))} ({low} to {high})"
+        yield f"{setting.title}: {setting.said(getattr(shop, key))} ({low} to {high})"

@@ -7,13 +7,11 @@ from typing import TYPE_CHECKING
 
 from finishlog.desk.jobs import settings
 from finishlog.errors import InputError
-from finishlog.records.shop_texts import TEXTS
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
 
 KEYS = ("shop_name", "shop_street", "shop_phone", "shop_email")
-_TITLES = {text.key: text.title for text in TEXTS}
 
 
 def look(services: Services) -> dict[str, str]:
@@ -31,7 +29,3 @@ def keep(services: Services, texts: Mapping[str, str]) -> None:
             title = f"“{email[:60]}” is not an e-mail address."
             raise InputError(title, where="shop_email", example="shop@example.com")
     settings.change(services, texts)
-
-
-def title(key: str) -> str:
-    return _TITLES[key]

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from finishlog import units
 from finishlog.desk.record.record import wrong_fields
 from finishlog.errors import InputError
+from finishlog.inputs import asking
 from finishlog.inputs.fields import Wrong
 from finishlog.records.shop import DAYS_OF_YEAR, SETTINGS, Setting
 from finishlog.records.shop_texts import TEXTS, Text
@@ -34,6 +34,10 @@ class Held:
     text: str
 
     @property
+    def asked(self) -> asking.Field:
+        return asking.setting(self.setting)
+
+    @property
     def range(self) -> str:
         """`3 to 5 lb/100 ft²`, `up to 80 characters`."""
         if isinstance(self.setting, Text):
@@ -47,7 +51,7 @@ class Held:
     def default(self) -> str:
         if isinstance(self.setting, Text):
             return self.setting.default
-        return said(self.setting, self.setting.default)
+        return self.setting.said(self.setting.default)
 
     @property
     def is_words(self) -> bool:
@@ -61,28 +65,6 @@ class Held:
         holes = ", ".join(f"{{{hole}}}" for hole in self.setting.holes)
         usual = f" Default: {self.default}" if self.default else ""
         return f"{self.setting.title}: {self.range}." + (f" Fills in: {holes}.{usual}" if holes else "")
-
-
-def said(setting: Setting, value: object) -> str:
-    """A value with its unit: `3.5 lb/100 ft²`, `$165`."""
-    if setting.unit == DAYS_OF_YEAR and isinstance(value, tuple):
-        return units.write_days_off(value)
-    if isinstance(value, tuple):
-        number = " ".join(str(each) for each in value)
-    else:
-        number = units.plain(Fraction(str(value)))
-    money, _, per = setting.unit.partition("/")
-    if money == "$":
-        return f"${number}" + (f"/{per}" if per else "")
-    return f"{number} {setting.unit}".strip()
-
-
-def echo(setting: Setting | Text, text: str) -> str:
-    """What was understood of a text. Raises InputError."""
-    if isinstance(setting, Text):
-        setting.read(text)
-        return ""
-    return said(setting, setting.read(text))
 
 
 def values(services: Services) -> tuple[Held, ...]:
@@ -102,14 +84,13 @@ def change(services: Services, texts: Mapping[str, str]) -> tuple[str, ...]:
 
     Raises WrongFields for what cannot be read or is out of its range, InputError for a key that is none.
     """
-    known = {setting.key: setting for setting in _ALL}
+    known = {one.key: asking.setting(one) for one in _ALL}
     wrongs: list[Wrong] = []
     for key, text in texts.items():
         if key not in known:
             raise InputError(f"No setting “{key[:40]}”.", f"Settings are {', '.join(known)}.")
         try:
-            if text.strip():
-                known[key].read(text)
+            known[key].read(text)
         except InputError as wrong:
             wrongs.append(Wrong(key, " ".join(p for p in (wrong.title, wrong.cause) if p), wrong.example))
     if wrongs:

@@ -19,12 +19,13 @@ from finishlog.desk import words
 from finishlog.desk.color import learned as learning
 from finishlog.records.color import Gate, Lab
 from finishlog.records.placed import AsPlaced
-from finishlog.records.plan import Difference, Plan, PlanRequest
+from finishlog.records.plan import Difference, PlanRequest
 from finishlog.units import exact
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
     from finishlog.records.answers import LearningRow, MadeRow
+    from finishlog.records.shelf import Enough
 
 FACTOR_OF: Mapping[str, Factor] = {
     "lot": "lot", "lot_unsaid": "lot", "maker": "maker", "cement": "cement", "cement_content": "content",
@@ -104,11 +105,11 @@ def _old_unknown(request: PlanRequest, placed: AsPlaced, named: set[Factor]) -> 
         yield Point("lot", f"pigment, {OLD_UNKNOWN}")
 
 
-def shelf_same(plan: Plan) -> bool:
+def shelf_same(shelf: Sequence[Enough], request: PlanRequest) -> bool:
     """Whether the shelf has enough of each pigment and the release, all of the old slab's lots."""
-    colored = [each for each in plan.shelf if each.wanted.kind in ("pigment", "powder release")]
+    colored = [each for each in shelf if each.wanted.kind in ("pigment", "powder release")]
     pigments = [each for each in colored if each.wanted.kind == "pigment"]
-    return bool(pigments) and not plan.request.lots and all(each.same_lot for each in colored)
+    return bool(pigments) and not request.lots and all(each.same_lot for each in colored)
 
 
 def now_of(request: PlanRequest, placed: AsPlaced) -> dict[Factor, str]:

@@ -15,14 +15,17 @@ from finishlog.desk.doubts import own_usual
 from finishlog.desk.match import cold as plan_cold
 from finishlog.desk.match import doubts
 from finishlog.desk.placed import placed as placing
-from finishlog.desk.plan import days, differences, materials, saved, stages, then
+from finishlog.desk.plan import clock, days, differences, joints, lots, materials, saved, shelf, stages, then
 from finishlog.desk.plan import words as plan_words
 from finishlog.desk.services import Services
+from finishlog.desk.shelf import money, needs
 from finishlog.errors import InputError, naming
+from finishlog.records.color import Gate
 from finishlog.records.log import Area, Job, Mix, Shape
 from finishlog.records.placed import AsPlaced
 from finishlog.records.plan import Caution, Difference, DoseBySample, PigmentPlan, Plan, PlanRequest
 from finishlog.records.quantities.order import YardsAnswer, YardsRequest
+from finishlog.records.shelf import Enough
 from finishlog.records.shop import Shop
 from finishlog.records.when import zone_of
 from finishlog.records.writing import (
@@ -38,6 +41,7 @@ from finishlog.units import count, read_depth_in, write, write_number, write_wee
 
 if TYPE_CHECKING:
     from finishlog.desk.history import Learned
+    from finishlog.desk.match.odds import Told
     from finishlog.store import Reader
 
 CLOSED_CUSTOMER = "A sample of the new concrete shows how close it comes; you approve it before the pour."
@@ -93,48 +97,62 @@ def make(services: Services, request: PlanRequest, system: str = "us", *, odds: 
     if not request.shapes:
         raise InputError("The new area has no size.", where="--rect", example="--rect 20x12")
     on = request.on or services.clock().astimezone(zone_of(job)).date()
-    depth = request.depth or (write_number(placed.area.depth_in) if placed.area.depth_in is not None else "")
-    if not depth:
-        raise InputError("The old slab's depth was not logged.", where="--depth", example="--depth 4in")
+    depth = request.depth or _old_depth(placed)
     learned = services.learned()
-    concrete = bench.yards(_measured(request, depth), shop, learned.errors, system, colored=True)
+    measured = _measured(request, depth)
+    concrete = bench.yards(measured, shop, learned.errors, system, colored=True)
+    area_ft2, volume_yd3 = concrete.take_off.area_ft2, concrete.take_off.volume_yd3
     kept = materials.pigment(request, placed, concrete.loads.loads_yd3)
     pigment, by_sample, said = _by_sample(services, request, job, placed, kept, system)
-    area_ft2 = concrete.take_off.area_ft2
+    release, sealer = materials.release(placed, area_ft2, shop), materials.sealer(placed, area_ft2, shop)
+    wanted = needs.of_plan(pigment, release, sealer)
     with services.log().reading() as log:
-        line = log.line(job.handle)
-        found = _differing(log, request, on, job, placed, kept, shop, system)
-    found = differences.by_weight((*found, *said))
-    planned = stages.plan_stages(job, placed, area_ft2, concrete.take_off.volume_yd3, shop, system)
-    plan = Plan(
-        request=replace(request, depth=depth, reference=job.handle),
+        line, steps = log.line(job.handle), log.pour_steps()
+        held = shelf.held(log, services, wanted)
+        found = differences.by_weight((*_differing(log, request, on, job, placed, kept, shop, system), *said))
+    found = lots.looked_up(found, placed, wanted, held, system, every=not request.lots)
+    planned = stages.plan_stages(job, placed, area_ft2, volume_yd3, shop, system)
+    old = joints.facts(job, placed)
+    asked = replace(request, depth=depth, reference=job.handle)
+    there = shelf.enough(wanted, held)
+    told = _told(services, asked, job, placed, on, found, there, by_sample, shop) if odds else None
+    gate = told.gate if told else None
+    return Plan(
+        request=asked,
         on=on,
         title=_title(job, request.name),
-        sentence="",
+        sentence=_sentence(concrete, pigment, placed, found, system),
         reference=placed,
         reference_job=job,
         reference_line=line,
         concrete=concrete,
         pigment=pigment,
         pigment_advice="" if pigment else _no_dose(placed),
-        release=materials.release(placed, area_ft2, shop),
-        sealer=materials.sealer(placed, area_ft2, shop),
+        release=release,
+        sealer=sealer,
         stages=planned,
         days=days.days(on, placed, shop, system, request.air_f),
         differences=found,
         then=then.then(job, placed, zone_of(job), system),
-        cautions=(
-            *_cautions(concrete, learned, request.air_f),
-            *stages.shades(job, placed),
-            *stages.plan_cautions(planned, placed),
-        ),
+        cautions=(*_cautions(concrete, learned, request.air_f), *stages.plan_cautions(job, placed, planned)),
         buried=tuple(words.buried(item, system) for item in job.buried),
         missing=placed.missing,
-        tell_customer=_tell_customer(on, shop),
+        tell_customer=_tell_customer(on, shop, gate),
+        odds=told.odds if told else None,
+        odds_advice=told.why if told else "",
+        gate=gate,
+        shelf=there,
+        joints=joints.of_plan(placed, old, measured, shop),
+        clock=clock.of_plan(asked, on, concrete, placed, planned, old, steps, shop),
         dose_by_sample=by_sample,
+        cost=money.of_plan(concrete, wanted, held, shop),
     )
-    plan = _with_pour_day(services, _with_shelf(services, plan, system), shop)
-    return _with_odds(services, plan, shop) if odds else plan
+
+
+def _old_depth(placed: AsPlaced) -> str:
+    if placed.area.depth_in is None:
+        raise InputError("The old slab's depth was not logged.", where="--depth", example="--depth 4in")
+    return write_number(placed.area.depth_in)
 
 
 def _differing(
@@ -160,15 +178,6 @@ def _cautions(concrete: YardsAnswer, learned: Learned, air_f: Fraction | None) -
         yield Caution("Order", f"None of your slabs yet: {learned.silent}.")
 
 
-def _with_shelf(services: Services, plan: Plan, system: str) -> Plan:
-    """The plan with what the shelf holds of it, and the sentence that leads it."""
-    from finishlog.desk.plan import shelf
-
-    with services.log().reading() as log:
-        plan = shelf.joined(log, services, plan, system)
-    return replace(plan, sentence=_sentence(plan, system))
-
-
 def _by_sample(
     services: Services,
     request: PlanRequest,
@@ -187,35 +196,18 @@ def _by_sample(
     return pigment, found, tuple(dose.differences(found, system))
 
 
-def _with_pour_day(services: Services, plan: Plan, shop: Shop) -> Plan:
-    """The plan with its joints and the clock of the day."""
-    from finishlog.desk.plan import clock, joints
-
-    old = joints.facts(plan.reference_job, plan.reference)
-    with services.log().reading() as log:
-        steps = log.pour_steps()
-    return replace(
-        plan,
-        joints=joints.of_plan(plan.reference, old, _measured(plan.request, plan.request.depth), shop),
-        clock=clock.of_plan(
-            plan.request, plan.on, plan.concrete, plan.reference, plan.stages, old, steps, shop
-        ),
-    )
-
-
-def _with_odds(services: Services, plan: Plan, shop: Shop) -> Plan:
-    """The plan with the odds that it will look like the old slab, by what the log's readings tell."""
+def _told(
+    services: Services, asked: PlanRequest, job: Job, placed: AsPlaced, on: date, found: Sequence[Difference],
+    there: Sequence[Enough], by_sample: DoseBySample | None, shop: Shop,
+) -> Told:  # fmt: skip
+    """The odds that it will look like the old slab, by what the log's readings tell."""
     from finishlog.desk.match import gate, sample
     from finishlog.desk.match import odds as color_odds
 
-    found = gate.points(plan.request, plan.reference, plan.differences, gate.shelf_same(plan))
-    gated = gate.Gated(found, gate.now_of(plan.request, plan.reference))
-    gated = sample.with_sample(services, plan, gated)
-    told = color_odds.of_plan(services, plan.reference_job, plan.reference.area, plan.on, shop, gated)
-    telling = plan.tell_customer
-    if told.gate.state == "closed":
-        telling = (CLOSED_CUSTOMER, *telling[1:])
-    return replace(plan, odds=told.odds, odds_advice=told.why, gate=told.gate, tell_customer=telling)
+    points = gate.points(asked, placed, found, gate.shelf_same(there, asked))
+    gated = gate.Gated(points, gate.now_of(asked, placed))
+    gated = sample.with_sample(services, asked, job.handle, by_sample, gated)
+    return color_odds.of_plan(services, job, placed.area, on, shop, gated)
 
 
 def _sent_since(log: Reader, placed: AsPlaced, zone: ZoneInfo) -> list[tuple[Mix, date]]:
@@ -269,16 +261,19 @@ def _chosen(areas: Sequence[AsPlaced], name: str | None, handle: str) -> AsPlace
     )
 
 
-def _sentence(plan: Plan, system: str) -> str:
+def _sentence(
+    concrete: YardsAnswer, pigment: PigmentPlan | None, placed: AsPlaced, found: Sequence[Difference],
+    system: str,
+) -> str:  # fmt: skip
     """The answer first: what to order, and the one thing to do before it."""
-    order = plan.concrete.order.best.order_yd3
+    order = concrete.order.best.order_yd3
     yards = write("volume_yd3", order, system) if system == "metric" else f"{write_number(order)} yd³"
-    if plan.pigment is None:
-        if plan.reference.bag_mix is not None:
+    if pigment is None:
+        if placed.bag_mix is not None:
             return f"The old one was bag mix, not a truck; {yards} fills the new one."
         return f"Order {yards}; no pigment dose logged: pour samples before you promise a match."
-    weight = write_weight_lb_oz(plan_words.weighed_lb(plan.pigment), system)
-    acts = sum(d.weight == "act" for d in plan.differences)
+    weight = write_weight_lb_oz(plan_words.weighed_lb(pigment), system)
+    acts = sum(d.weight == "act" for d in found)
     before = f"{count(acts, 'thing')} to settle first" if acts else "pour a sample first"
     return f"Order {yards} and {weight} of pigment; {before}."
 
@@ -308,13 +303,14 @@ def _no_dose(placed: AsPlaced) -> str:
     )
 
 
-def _tell_customer(on: date, shop: Shop) -> tuple[str, ...]:
+def _tell_customer(on: date, shop: Shop, gate: Gate | None) -> tuple[str, ...]:
     from datetime import timedelta
 
+    close = "It will be close, within normal variation; you approve a sample first."
     judge = first_comparable(on, shop)
     final = on + timedelta(days=shop.final_color_day)
     return (
-        "It will be close, within normal variation; you approve a sample first.",
+        CLOSED_CUSTOMER if gate and gate.state == "closed" else close,
         f"At first it looks darker than the old slab; it lightens for about {shop.final_color_day} days.",
         f"Do not compare the two before {write_weekday(judge)}; "
         f"the color stops moving about {write_weekday(final)}.",

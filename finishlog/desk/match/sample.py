@@ -13,7 +13,7 @@ from finishlog.desk.color import learned as learning
 from finishlog.desk.match.gate import Gated
 from finishlog.errors import InputError
 from finishlog.records.log import Entry, Job
-from finishlog.records.plan import Plan, PlanRequest
+from finishlog.records.plan import DoseBySample, PlanRequest
 
 if TYPE_CHECKING:
     from finishlog.color.aging.cure import Floats
@@ -38,15 +38,17 @@ class Poured:
         return self.entry.sample.number
 
 
-def with_sample(services: Services, plan: Plan, gated: Gated) -> Gated:
+def with_sample(
+    services: Services, request: PlanRequest, reference: str, dosed: DoseBySample | None, gated: Gated
+) -> Gated:
     """The gate with the sample that may open it. Raises InputError for a named one that cannot."""
-    found = of_request(services, plan.request, plan.reference_job.handle)
+    found = of_request(services, request, reference)
     if found is None:
         return gated
-    against = _against(found.entry, plan.request)
+    against = _against(found.entry, request)
     if against:
         return replace(gated, notes=(*gated.notes, against))
-    shift = plan.dose_by_sample.shift_lab if plan.dose_by_sample else None
+    shift = dosed.shift_lab if dosed else None
     notes = (*gated.notes, *_notes(found, told=shift is not None))
     return replace(gated, sample=found.number, sample_rows=found.rows, shift=shift, notes=notes)
 

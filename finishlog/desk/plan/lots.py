@@ -7,7 +7,8 @@ from fractions import Fraction
 
 from finishlog.desk import words
 from finishlog.desk.plan.differences import by_weight, lots_then
-from finishlog.records.plan import Difference, Plan
+from finishlog.records.placed import AsPlaced
+from finishlog.records.plan import Difference
 from finishlog.records.shelf import ShelfLot, Wanted
 from finishlog.trade import shelf as stock
 
@@ -15,15 +16,18 @@ _ASKED = ("lot", "lot_unsaid")
 
 
 def looked_up(
-    plan: Plan, wanted: Sequence[Wanted], held: Sequence[ShelfLot], system: str = "us"
-) -> tuple[Difference, ...]:
-    """The plan's differences; a lot that was to be asked for is answered where the shelf knows its product."""
-    asked = [each for each in plan.differences if each.key in _ASKED and each.weight == "ask"]
+    differences: tuple[Difference, ...], placed: AsPlaced, wanted: Sequence[Wanted], held: Sequence[ShelfLot],
+    system: str = "us", *, every: bool,
+) -> tuple[Difference, ...]:  # fmt: skip
+    """The differences of a plan; a lot that was to be asked for is answered where the shelf knows its product.
+
+    `every`: the plan states no lot at all.
+    """
+    asked = [each for each in differences if each.key in _ASKED and each.weight == "ask"]
     if not asked:
-        return plan.differences
-    every = not plan.request.lots
+        return differences
     open_ = {each.title for each in asked}
-    products = [(name, lots) for name, lots in lots_then(plan.reference)
+    products = [(name, lots) for name, lots in lots_then(placed)
                 if every or f"Lot of {name}" in open_]  # fmt: skip
     answers, unknown = [], []
     for name, lots in products:
@@ -32,8 +36,8 @@ def looked_up(
         answers += found
         unknown += [] if found else [(name, lots)]
     if not answers:
-        return plan.differences
-    kept = [each for each in plan.differences if each not in asked]
+        return differences
+    kept = [each for each in differences if each not in asked]
     return by_weight((*kept, *_ask("lot" if every else "lot_unsaid", unknown), *answers))
 
 

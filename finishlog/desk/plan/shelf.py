@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import replace
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
 from finishlog.desk.plain_data import Json, data, pick
-from finishlog.desk.plan import lots
-from finishlog.desk.shelf import money, needs
+from finishlog.desk.shelf import needs
 from finishlog.desk.shelf import shelf as shelving
 from finishlog.records.plan import Plan
 from finishlog.trade import shelf as stock
@@ -18,17 +16,18 @@ from finishlog.units import QUANTITIES, write
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
-    from finishlog.records.shelf import Cost, CostPart, Enough
+    from finishlog.records.shelf import Cost, CostPart, Enough, ShelfLot, Wanted
     from finishlog.store import Reader
 
 
-def joined(log: Reader, services: Services, plan: Plan, system: str = "us") -> Plan:
-    """The plan with what the shelf has of it, its lots above all, and what it costs."""
-    wanted = needs.of_plan(plan)
-    held = shelving.lots(log, services, needs.names(wanted)) if wanted else ()
-    there = tuple(stock.enough(each, held) for each in wanted) if held else ()
-    found = lots.looked_up(plan, wanted, held, system)
-    return replace(plan, shelf=there, cost=money.of_plan(plan, held, log.shop()), differences=found)
+def held(log: Reader, services: Services, wanted: Sequence[Wanted]) -> tuple[ShelfLot, ...]:
+    """The shelf's lots of what a plan takes."""
+    return shelving.lots(log, services, needs.names(wanted)) if wanted else ()
+
+
+def enough(wanted: Sequence[Wanted], held: Sequence[ShelfLot]) -> tuple[Enough, ...]:
+    """What the shelf has of each; nothing where it holds none of them."""
+    return tuple(stock.enough(each, held) for each in wanted) if held else ()
 
 
 def shelf_lines(plan: Plan) -> list[tuple[str, str]]:

@@ -97,8 +97,8 @@ def _products(stage: Stage | None, entry: Entry | None) -> tuple[str, ...]:
     )
 
 
-def plan_cautions(planned: tuple[PlanStage, ...], placed: AsPlaced) -> tuple[Caution, ...]:
-    """The usual caution of each stage that the plan has, in the order of the work."""
+def plan_cautions(job: Job, placed: AsPlaced, planned: tuple[PlanStage, ...]) -> tuple[Caution, ...]:
+    """What is odd of the shades, then the usual caution of each stage that the plan has, in order of the work."""
     there = {stage.kind for stage in planned} | ({"powder_release"} if placed.release is not None else set())
     titles: dict[str, str] = {}
     for kind in stages.KINDS:
@@ -109,7 +109,8 @@ def plan_cautions(planned: tuple[PlanStage, ...], placed: AsPlaced) -> tuple[Cau
             titles["acid"] = "Acid"
         titles |= _AFTER.get(kind.key, {})
     found = ((title, cautions(key)) for key, title in titles.items())
-    return tuple(Caution(title, " ".join(line.text for line in lines)) for title, lines in found if lines)
+    usual = (Caution(title, " ".join(line.text for line in lines)) for title, lines in found if lines)
+    return (*_shades(job, placed), *usual)
 
 
 def _with_acid(planned: tuple[PlanStage, ...]) -> bool:
@@ -119,7 +120,7 @@ def _with_acid(planned: tuple[PlanStage, ...]) -> bool:
     return any(said.startswith(biting) for stage in planned for said in stage.facts)
 
 
-def shades(job: Job, placed: AsPlaced) -> tuple[Caution, ...]:
+def _shades(job: Job, placed: AsPlaced) -> tuple[Caution, ...]:
     """A mix of two shades whose parts nobody wrote down, or a ratio of what is not two."""
     (kind,) = (kind for kind in stages.KINDS if kind.key == "powder_release")
     found = []

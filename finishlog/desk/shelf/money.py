@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING
 from finishlog.desk.shelf import needs
 from finishlog.desk.shelf import shelf as shelving
 from finishlog.records.log import Job
-from finishlog.records.plan import Plan
 from finishlog.records.shelf import Cost, PastCost, ShelfLot, Wanted
 from finishlog.trade import money
 from finishlog.trade import shelf as stock
@@ -21,6 +20,7 @@ from finishlog.units import exact
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
+    from finishlog.records.quantities.order import YardsAnswer
     from finishlog.records.shop import Shop
     from finishlog.store import Reader
 
@@ -28,12 +28,12 @@ MOST = 20
 F = Fraction
 
 
-def of_plan(plan: Plan, held: Sequence[ShelfLot], shop: Shop) -> Cost:
+def of_plan(concrete: YardsAnswer, wanted: Sequence[Wanted], held: Sequence[ShelfLot], shop: Shop) -> Cost:
     """Concrete, pigment, release and sealer of a plan; running short by the smallest colored load."""
-    found, unknown = money.parts(needs.of_plan(plan), held, shop)
-    order = plan.concrete.order.best.order_yd3
+    found, unknown = money.parts(wanted, held, shop)
+    order = concrete.order.best.order_yd3
     short = money.running_short(shop, max(shop.smallest_colored_load_yd3, shop.minimum_yd3))
-    area = plan.concrete.take_off.area_ft2
+    area = concrete.take_off.area_ft2
     return money.total((money.concrete(order, shop), *found), area, short, unknown)
 
 

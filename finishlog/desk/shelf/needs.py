@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from finishlog.desk.placed.shares import volume_yd3
 from finishlog.records.log import Area, Job, Stage, StageMaterial
-from finishlog.records.plan import Plan
+from finishlog.records.plan import PigmentPlan, ReleasePlan, SealerPlan
 from finishlog.records.shelf import Wanted
 from finishlog.records.shop import Shop
 from finishlog.trade import stages
@@ -18,17 +18,18 @@ from finishlog.units import exact
 F = Fraction
 
 
-def of_plan(plan: Plan) -> tuple[Wanted, ...]:
+def of_plan(
+    pigment: PigmentPlan | None, release: ReleasePlan | None, sealer: SealerPlan
+) -> tuple[Wanted, ...]:
     """Pigments, release and sealer of a plan, each with the lot of the old slab where it was one."""
     found = [
         Wanted(part.name, part.maker, "pigment", part.total_lb, "lb", part.lot)
-        for part in (plan.pigment.parts if plan.pigment else ())
+        for part in (pigment.parts if pigment else ())
     ]
-    if plan.release is not None:
-        release = plan.release
+    if release is not None:
         found.append(Wanted(release.name, release.maker, "powder release", release.lb, "lb", release.lot))
-    if plan.sealer.name is not None:
-        found.append(Wanted(plan.sealer.name, plan.sealer.maker, "sealer", plan.sealer.gal, "gal"))
+    if sealer.name is not None:
+        found.append(Wanted(sealer.name, sealer.maker, "sealer", sealer.gal, "gal"))
     return tuple(found)
 
 

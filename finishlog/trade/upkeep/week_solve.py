@@ -15,7 +15,8 @@ LEFT = 10_000
 """What a reseal without a place costs: more than any waiting."""
 LONGEST_S = 2.0
 EXACT_MOST = 500
-"""Choices up to which the exact program is solved; beyond it may take minutes, while somebody waits to book."""
+"""Choices up to which the exact program is solved, 0.2 to 0.6 s for 60 reseals; beyond it may take minutes,
+while somebody waits to book. What comes after it takes milliseconds, and costs 1 to 5 % more."""
 
 Place = tuple[str, str]
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from finishlog import units
 from finishlog.errors import InputError
-from finishlog.tui.forms.fields import Spec
+from finishlog.tui.forms.fields import Field, asks
 from finishlog.tui.paint import swatch
 from finishlog.tui.paint.ink import Line, hanging, heading, paragraph
 from finishlog.tui.paint.theme import lightness
@@ -26,26 +26,22 @@ CELLS, RUNG = 8, 3
 UNKNOWN = "not known"
 
 
-def specs(system: str) -> tuple[Spec, ...]:
+def specs(system: str) -> tuple[Field, ...]:
     """The form's fields; contents in `system` units, samples and ladder as CSV paths."""
 
     def content(text: str) -> str:
         return units.write("content_lb_per_yd3", units.read("content_lb_per_yd3", text), system)
 
     return (
-        Spec("target", "Wanted color", _color, hint="58,9,17 or 7.5YR 6/4"),
-        Spec("pigments", "Pigments", _plainly, hint="Rust,Straw; blank: all"),
-        Spec("cement", "Cement", _plainly, hint="samples of this kind only"),
-        Spec("most", "At most", _plainly, hint="8 % of all, or Rust=6"),
-        Spec("samples", "Samples", _plainly, hint="a CSV sheet; blank: the log", gap=True),
-        Spec("ladder", "Ladder as read", _plainly, hint="a CSV sheet like it"),
-        Spec("cementitious", "Cementitious", content, hint="lb/yd³; blank: the usual"),
-        Spec("scm", "Other cement", content, hint="fly ash, slag… blank: none"),
+        asks("target", "Wanted color", _color, hint="58,9,17 or 7.5YR 6/4"),
+        asks("pigments", "Pigments", hint="Rust,Straw; blank: all"),
+        asks("cement", "Cement", hint="samples of this kind only"),
+        asks("most", "At most", hint="8 % of all, or Rust=6"),
+        asks("samples", "Samples", hint="a CSV sheet; blank: the log", gap=True),
+        asks("ladder", "Ladder as read", hint="a CSV sheet like it"),
+        asks("cementitious", "Cementitious", content, hint="lb/yd³; blank: the usual"),
+        asks("scm", "Other cement", content, hint="fly ash, slag… blank: none"),
     )
-
-
-def _plainly(_text: str) -> str:
-    return ""
 
 
 def _color(text: str) -> str:

@@ -49,8 +49,7 @@ class BenchScreen(Frame):
         with Vertical(id="bench"):
             for index, one in enumerate(sums.SUMS):
                 with Pane(id=f"sum-{index}", classes="sum", can_focus=False):
-                    for spec in one.specs(self.house.units):
-                        yield Field(spec)
+                    yield from one.specs(self.house.units)
             with Pane(id="answer-pane"):
                 yield Block(id="answer")
 
@@ -134,7 +133,7 @@ class BenchScreen(Frame):
     @on(Field.Changed)
     def _changed(self) -> None:
         """Recalculate once every needed field is filled."""
-        values = {field.spec.key: field.value.strip() for field in self.fields}
+        values = {field.asked.key: field.value.strip() for field in self.fields}
         at, one = self._at, self.sum
         if not all(values[key] for key in one.needed):
             self._answered(at, ("", nothing))
@@ -156,7 +155,7 @@ class BenchScreen(Frame):
             self.fail(error)
             return
         where = error.where if isinstance(error, InputError) else ""
-        fields = {field.spec.key: field for field in self.fields}
+        fields = {field.asked.key: field for field in self.fields}
         if where in fields and isinstance(error, InputError) and not fields[where].entry.has_focus:
             fields[where].blame(error)
         self._answers[self._at] = lambda width: paragraph(said(error), width, "bad")

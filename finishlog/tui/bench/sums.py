@@ -13,7 +13,7 @@ from finishlog import units
 from finishlog.errors import naming
 from finishlog.tui.bench import blend
 from finishlog.tui.forms import measures
-from finishlog.tui.forms.fields import Spec
+from finishlog.tui.forms.fields import Field, asks
 from finishlog.tui.forms.measures import shape_spec
 from finishlog.tui.paint.ink import Line, hanging, paragraph
 
@@ -38,7 +38,7 @@ class Sum:
     title: str
     question: str
     needed: tuple[str, ...]
-    specs: Callable[[str], tuple[Spec, ...]]
+    specs: Callable[[str], tuple[Field, ...]]
     answer: Callable[[Desks, Values, str], Answer]
 
 
@@ -70,14 +70,14 @@ def _warnings(width: int, texts: list[str]) -> list[Line]:
 # yards
 
 
-def _yards_specs(system: str) -> tuple[Spec, ...]:
+def _yards_specs(system: str) -> tuple[Field, ...]:
     return (
         shape_spec("rect", system),
-        Spec("depth", "Depth", quantity("depth_in", system), hint="4 in"),
+        asks("depth", "Depth", quantity("depth_in", system), hint="4 in"),
         shape_spec("circle", system, gap=True),
         *(shape_spec(key, system) for key in ("polygon", "less_rect", "less_circle", "round", "edge")),
-        Spec("waste", "Waste", quantity("percent", system), hint="blank: the shop's", gap=True),
-        Spec("truck", "Truck", quantity("volume_yd3", system), hint="blank: the shop's"),
+        asks("waste", "Waste", quantity("percent", system), hint="blank: the shop's", gap=True),
+        asks("truck", "Truck", quantity("volume_yd3", system), hint="blank: the shop's"),
     )
 
 
@@ -156,19 +156,19 @@ def _loads(plan: LoadPlan, system: str, width: int) -> list[Line]:
 # dose
 
 
-def _dose_specs(system: str) -> tuple[Spec, ...]:
+def _dose_specs(system: str) -> tuple[Field, ...]:
     return (
-        Spec("yards", "Yards", quantity("volume_yd3", system), hint="6.75"),
-        Spec("rate", "Dose", _dose_echo, hint="4 %, 7 lb/yd3 or 1.5 lb/sack"),
-        Spec(
+        asks("yards", "Yards", quantity("volume_yd3", system), hint="6.75"),
+        asks("rate", "Dose", _dose_echo, hint="4 %, 7 lb/yd3 or 1.5 lb/sack"),
+        asks(
             "cement", "Cement", quantity("content_lb_per_yd3", system), hint="lb/yd³; blank: the shop's usual"
         ),
-        Spec(
+        asks(
             "scm", "Other cement", quantity("content_lb_per_yd3", system), hint="fly ash, slag… blank: none"
         ),
-        Spec("pack", "Pack", quantity("mass_lb", system), hint="5 lb; blank: weigh it all", gap=True),
-        Spec("truck", "Truck", quantity("volume_yd3", system), hint="blank: the shop's"),
-        Spec("solids", "Solids", quantity("percent", system), hint="of a liquid pigment; blank: powder"),
+        asks("pack", "Pack", quantity("mass_lb", system), hint="5 lb; blank: weigh it all", gap=True),
+        asks("truck", "Truck", quantity("volume_yd3", system), hint="blank: the shop's"),
+        asks("solids", "Solids", quantity("percent", system), hint="of a liquid pigment; blank: powder"),
     )
 
 
@@ -245,15 +245,15 @@ def _dose_load(answer: DoseAnswer, number: int, system: str, width: int) -> list
 # film
 
 
-def _film_specs(system: str) -> tuple[Spec, ...]:
+def _film_specs(system: str) -> tuple[Field, ...]:
     coverage = quantity("coverage", system)
     return (
-        Spec("area", "Area", quantity("area_ft2", system), hint="445 ft2 or 41 m2"),
-        Spec("coats", "Coats", lambda text: " then ".join(map(coverage, _coats(text))),
+        asks("area", "Area", quantity("area_ft2", system), hint="445 ft2 or 41 m2"),
+        asks("coats", "Coats", lambda text: " then ".join(map(coverage, _coats(text))),
              hint="225, 300 ft2/gal; blank: the shop's"),
-        Spec("solids", "Solids", quantity("percent", system), hint="by volume; blank: the shop's"),
-        Spec("relief", "Relief", quantity("percent", system), hint="10 % if stamped; blank: none"),
-        Spec("existing", "Film there", quantity("film_mil", system), hint="dry, in mil; blank: none"),
+        asks("solids", "Solids", quantity("percent", system), hint="by volume; blank: the shop's"),
+        asks("relief", "Relief", quantity("percent", system), hint="10 % if stamped; blank: none"),
+        asks("existing", "Film there", quantity("film_mil", system), hint="dry, in mil; blank: none"),
     )  # fmt: skip
 
 

@@ -9,7 +9,7 @@ from textual.binding import BindingType
 
 from finishlog.errors import InputError
 from finishlog.tui import actions
-from finishlog.tui.forms.fields import Spec
+from finishlog.tui.forms.fields import asks
 from finishlog.tui.forms.form import FormScreen
 
 if TYPE_CHECKING:
@@ -47,10 +47,10 @@ class CameBackScreen(FormScreen):
         self.call_after_refresh(self._show)
 
     async def _show(self) -> None:
-        what = Spec("what", "What", _meaning, start="bounced", choices=tuple(MEANS), strict=True,
+        what = asks("what", "What", _meaning, start="bounced", choices=tuple(MEANS), strict=True,
                     required="Say whether it bounced or was refused.")  # fmt: skip
-        note = Spec("note", "Note", lambda _: "", hint="like moved away")
-        await self.build([what, note, Spec("by", "Who", lambda _: "", hint="who noted it")], None)
+        note = asks("note", "Note", hint="like moved away")
+        await self.build([what, note, asks("by", "Who", hint="who noted it")], None)
 
     def send(self, texts: dict[str, str], because: str | None) -> None:
         line, desks = self._line, self.desks

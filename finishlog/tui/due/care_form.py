@@ -10,7 +10,7 @@ from textual.binding import BindingType
 from finishlog.errors import InputError
 from finishlog.tui import actions
 from finishlog.tui.due import care_paint
-from finishlog.tui.forms.fields import Button, Spec
+from finishlog.tui.forms.fields import Button, asks
 from finishlog.tui.forms.form import FormScreen
 
 if TYPE_CHECKING:
@@ -73,11 +73,11 @@ class ResealScreen(FormScreen):
         start = self._on.isoformat() if self._on else ""
         await self.build(
             [
-                Spec("state", "State", state, start=care_paint.STATES[self._state][1], choices=WORDS, strict=True,
+                asks("state", "State", state, start=care_paint.STATES[self._state][1], choices=WORDS, strict=True,
                      required="Say how it went, like contacted."),
-                Spec("on", "Day", day, start=start, hint="2026-08-14, Fri, in 6 months"),
-                Spec("note", "Note", _nothing, hint="e.g. wants a Friday", gap=True),
-                Spec("by", "Who", _nothing, hint="who did it"),
+                asks("on", "Day", day, start=start, hint="2026-08-14, Fri, in 6 months"),
+                asks("note", "Note", hint="e.g. wants a Friday", gap=True),
+                asks("by", "Who", hint="who did it"),
             ],
             None,
         )  # fmt: skip
@@ -112,7 +112,3 @@ class ResealScreen(FormScreen):
         self.leave()
         self.house.done(" ".join((recorded.sentence, *recorded.warnings, "u undoes it.")))
         self.house.changed()
-
-
-def _nothing(_text: str) -> str:
-    return ""

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import BindingType
 
 from finishlog.errors import InputError
+from finishlog.inputs import asking
 from finishlog.tui import actions
-from finishlog.tui.forms.fields import Spec
+from finishlog.tui.forms.fields import Field, asks
 from finishlog.tui.forms.form import FormScreen
 from finishlog.tui.forms.paper import PaperScreen
 
@@ -52,8 +54,8 @@ class ResealPaper(PaperScreen):
     def sentence(self) -> str:
         return "Write what, to whom, and to which file?"
 
-    def more(self) -> Sequence[Spec]:
-        return (Spec("to", "To", _to, start=next(iter(WISHES)), choices=tuple(WISHES), strict=True,
+    def more(self) -> Sequence[Field]:
+        return (asks("to", "To", _to, start=next(iter(WISHES)), choices=tuple(WISHES), strict=True,
                      required="Say to whom."),)  # fmt: skip
 
     def _free(self, sheet: str) -> str:
@@ -123,13 +125,14 @@ class SenderScreen(FormScreen):
 
         texts = {text.key: text for text in TEXTS}
 
-        def spec(key: str) -> Spec:
+        def field(key: str) -> Field:
             needed = f"A letter needs the shop's {texts[key].title.lower()}." if key in self._missing else ""
             title = "Name" if key == "shop_name" else texts[key].title
-            return Spec(key, title, lambda text: texts[key].read(text) and "", start=known[key],
-                        hint=texts[key].help if key != "shop_name" else "Teakettle Slabs", required=needed)  # fmt: skip
+            asked = replace(asking.setting(texts[key]), title=title, required=bool(needed), ask=needed)
+            return Field(asked, start=known[key],
+                         hint=asked.help if key != "shop_name" else "Teakettle Slabs")  # fmt: skip
 
-        await self.build([spec(key) for key in known], None)
+        await self.build([field(key) for key in known], None)
 
     def send(self, texts: dict[str, str], because: str | None) -> None:
         self.keep(lambda: self.desks.keep_sender(texts), lambda _: self._kept_it())

@@ -14,7 +14,7 @@ from textual.screen import ModalScreen
 from finishlog.tui import actions
 from finishlog.tui.due.today_paint import whose
 from finishlog.tui.forms import specs
-from finishlog.tui.forms.fields import Button, Field, Spec
+from finishlog.tui.forms.fields import Button, Field, asks
 from finishlog.tui.forms.form import FormScreen
 from finishlog.tui.log.entry import LogScreen
 from finishlog.tui.paint.ink import Line, hanging, rule
@@ -95,7 +95,7 @@ class Sheet(FormScreen, ModalScreen[None]):
         """
         if self.resumed:
             return
-        blank = [field for field in self.fields if field.spec.required and not field.value]
+        blank = [field for field in self.fields if field.asked.required and not field.value]
         (blank[0].entry if blank else self.query_one(Button)).focus()
         if self._at_once and not blank:
             self.action_keep()
@@ -169,16 +169,15 @@ class DueSheet(Sheet, LogScreen):
         wanted = {*offer.values, *offer.planned, *(offer.draft or {}), *offer.asks}
         if not self.line.where:
             wanted -= {"area"}
-        fields = [field for field in offer.fields if field.required or field.key in wanted]
+        fields = [replace(one, group="") for one in offer.fields if one.required or one.key in wanted]
         fields.sort(key=lambda field: FIRST.index(field.key) if field.key in FIRST else len(FIRST))
-        shown = specs.of_fields(fields, offer.values, offer.choices, planned=offer.planned)
-        return [replace(spec, gap=False) for spec in shown]
+        return [*specs.of_fields(fields, offer.values, offer.choices, planned=offer.planned)]
 
     @on(Field.Next)
     def _answered(self, event: Field.Next) -> None:
         """The question answered, go to the button."""
         field = self.fields[0] if self.fields else None
-        if field is not None and field.spec.key == QUESTION and self.focused is field.entry and field.value:
+        if field is not None and field.asked.key == QUESTION and self.focused is field.entry and field.value:
             event.prevent_default()
             self._checked = True  # checked: all that is saved shows above the button
             self.query_one(Button).focus()
@@ -198,7 +197,7 @@ class PutOffSheet(Sheet):
         self.call_after_refresh(self._begun_now)
 
     async def _begun_now(self) -> None:
-        until = Spec(
+        until = asks(
             "until", "Until", self._echo, start="tomorrow 7a", required="Until when? Like tomorrow 7a."
         )
         await self.build([until], None)

@@ -6,7 +6,6 @@ No error shows before the field is left; typed text always stays. A blank is "un
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
@@ -15,6 +14,7 @@ from textual.containers import Horizontal, Vertical
 from textual.message import Message
 
 from finishlog.errors import FinishlogError, InputError
+from finishlog.inputs import asking
 from finishlog.tui.paint import wording
 from finishlog.tui.paint.glyphs import Piece
 from finishlog.tui.paint.ink import Line, hanging
@@ -42,28 +42,12 @@ TYPING = 0.15
 """Seconds after the last key before the echo is made."""
 
 
-@dataclass(frozen=True, slots=True)
-class Spec:
-    """One field. `echo` says how a text was understood, never a blank one, or raises InputError."""
-
-    key: str
-    label: str
-    echo: Callable[[str], str]
-    start: str = ""
-    required: str = ""
-    """The error if left blank; empty if a blank is fine."""
-    hint: str = ""
-    """Shown in place of the echo while blank."""
-    gap: bool = False
-    """Whether a blank row before it starts a group."""
-    choices: tuple[str, ...] = ()
-    """Down opens them; typing narrows them."""
-    strict: bool = False
-    """Whether only a choice is valid; its first letters are enough."""
-
-
 class Field(Vertical):
-    """Label, box and echo in a row; error and choices mount under it when first needed."""
+    """Paints what is asked. `start` is offered; `hint` stands in the echo's place while it is blank.
+
+    `gap` is a blank row before it: fields stand in groups. The choices open by Down, fewer as one types;
+    `strict`: nothing but a choice fits, so that its first letters are enough.
+    """
 
     DEFAULT_CSS = """
     Field { height: auto; }
@@ -83,14 +67,16 @@ class Field(Vertical):
     class Next(Message):
         """Enter, to the next field."""
 
-    def __init__(self, spec: Spec) -> None:
-        super().__init__(id="field-" + spec.key.replace(".", "-"), classes="-gap" if spec.gap else None)
-        self.spec = spec
-        self.choices = spec.choices
+    def __init__(
+        self, asked: asking.Field, *, start: str = "", hint: str = "", gap: bool = False, strict: bool = False
+    ) -> None:
+        super().__init__(id="field-" + asked.key.replace(".", "-"), classes="-gap" if gap else None)
+        self.asked, self.start, self.hint = asked, start, hint
+        self.choices, self._strict = asked.choices, strict
         self._further = ""
         self._mark = 0
-        self.entry = Entry(spec.start)  # before mounting: painters may ask for its value at any time
-        self.entry.verb, self.entry.choices = NEXT, bool(spec.choices)
+        self.entry = Entry(start)  # here before it is mounted: painters may ask for its value at any time
+        self.entry.verb, self.entry.choices = NEXT, bool(asked.choices)
         self._echo = ""
         self._wrong: InputError | None = None
         self._typing: Timer | None = None
@@ -112,7 +98,7 @@ class Field(Vertical):
     def value(self) -> str:
         """The text; an offered value left alone comes back unchanged, invisible characters included."""
         text = self.entry.value
-        return self.spec.start if text == typeable(self.spec.start) else text
+        return self.start if text == typeable(self.start) else text
 
     @property
     def resting(self) -> bool:
@@ -131,13 +117,13 @@ class Field(Vertical):
             self.entry.choices = bool(choices)
             self._repaint_under()
 
-    def renew(self, spec: Spec) -> None:
+    def renew(self, other: Field) -> None:
         """Replace echo, hint and offered value; typed text stays."""
-        offered = self.value == self.spec.start
-        self.spec = spec
-        self.offer(spec.choices)
+        offered = self.value == self.start
+        self.asked, self.start, self.hint = other.asked, other.start, other.hint
+        self.offer(other.choices)
         if offered:
-            self.fill(spec.start)
+            self.fill(other.start)
         self._understand()
 
     def fill(self, text: str) -> None:
@@ -181,9 +167,9 @@ class Field(Vertical):
         text, self._echo, error = self.value.strip(), "", None
         try:
             if text:
-                self._echo = self.spec.echo(text)
-            elif self.spec.required:
-                raise InputError(self.spec.required)
+                self._echo = self.asked.echo(text)
+            elif self.asked.required:
+                raise InputError(self.asked.ask)
         except InputError as raised:
             error = raised
         if self.is_mounted:
@@ -285,13 +271,13 @@ class Field(Vertical):
         if not typed or typed in (each.casefold() for each in self.choices):
             return list(self.choices)
         found = [each for each in self.choices if typed in each.casefold()]
-        return found if self.spec.strict else [*found, text]
+        return found if self._strict else [*found, text]
 
     def _complete(self) -> None:
         """Complete the first letters of a strict choice."""
         typed = self.value.strip().casefold()
         begun = [each for each in self.choices if each.casefold().startswith(typed)]
-        if self.spec.strict and typed and len(begun) == 1:
+        if self._strict and typed and len(begun) == 1:
             self.fill(begun[0])
 
     def on_descendant_focus(self) -> None:
@@ -312,7 +298,7 @@ class Field(Vertical):
         tone = "bad" if self._wrong else "text"
         bar = Piece("▌", "accent") if here else Piece("│", "rule")
         room = _indent(width) - 1
-        rows = wrap(plain(self.spec.label), room)
+        rows = wrap(plain(self.asked.title), room)
         return [Line().facing(Line().bold(row, tone), room).gap(1).join(Line(bar)) for row in rows]
 
     @property
@@ -325,8 +311,8 @@ class Field(Vertical):
             return [Line()]
         if self._further or self._echo:
             return hanging(Line().muted("→ "), self._further or self._echo, max(width, ECHO_LEAST))
-        hint = "" if self.value.strip() else self.spec.hint
-        if self.entry.has_focus:  # in full while typing here, else in one row
+        hint = "" if self.value.strip() else self.hint
+        if self.entry.has_focus:  # whole where one types, in one row where one reads past
             return hanging(Line(), hint, max(width, ECHO_LEAST), "muted")
         return [Line().muted(hint).crop(width)]
 
@@ -342,7 +328,7 @@ class Field(Vertical):
         more = len(found) - first - SHOWN
         if more > 0:
             lines.append(Line().gap(self._indent + 2).muted(f"{more} more"))
-        elif not self.spec.strict and found == list(self.choices):
+        elif not self._strict and found == list(self.choices):
             lines.append(Line().gap(self._indent + 2).muted("or type another"))
         return lines
 
@@ -350,6 +336,17 @@ class Field(Vertical):
         if self._wrong is None:
             return []
         return hanging(Line().gap(self._indent + 1).put("! ", "bad"), said(self._wrong), width, "bad")
+
+
+def asks(key: str, title: str, echo: Callable[[str], str] = asking.nothing, *, start: str = "",
+         required: str = "", hint: str = "", gap: bool = False, choices: tuple[str, ...] = (),
+         strict: bool = False) -> Field:  # fmt: skip
+    """A field of text that stays text: `echo` says what was understood, or raises InputError.
+
+    `required` is said of a blank; empty where a blank is fine.
+    """
+    asked = asking.Field(key, title, "", echo, str, choices=choices, required=bool(required), ask=required)
+    return Field(asked, start=start, hint=hint, gap=gap, strict=strict)
 
 
 def _indent(label: int) -> int:

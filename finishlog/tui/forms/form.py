@@ -12,7 +12,7 @@ from textual.containers import Horizontal
 from finishlog.errors import InputError
 from finishlog.tui import actions
 from finishlog.tui.forms import paint
-from finishlog.tui.forms.fields import Button, Field, Spec
+from finishlog.tui.forms.fields import Button, Field, asks
 from finishlog.tui.paint.ink import Line
 from finishlog.tui.screens.frame import Frame
 from finishlog.tui.widgets.canvas import Block
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from textual.widget import Widget
 
 BECAUSE = "because"
-Part = Spec | str
+Part = Field | str
 """A field, or a heading for those that follow."""
 
 
@@ -91,7 +91,7 @@ class FormScreen(Frame):
     def compose_body(self) -> ComposeResult:
         yield Block(id="title")
         yield Block(id="doubts")
-        because = Field(Spec(BECAUSE, "Because", lambda _: "", hint="why it is right"))
+        because = asks(BECAUSE, "Because", hint="why it is right")
         because.display = False
         yield because
         with Horizontal():
@@ -108,9 +108,7 @@ class FormScreen(Frame):
     async def build(self, parts: Sequence[Part], draft: Mapping[str, str] | None) -> None:
         """Show the fields; a draft replaces the offered values."""
         pane = self.query_one("#form", Pane)
-        widgets: list[Widget] = [
-            Field(one) if isinstance(one, Spec) else paint.heading_of(one) for one in parts
-        ]
+        widgets: list[Widget] = [paint.heading_of(one) if isinstance(one, str) else one for one in parts]
         ends = [Block(id="cautions"), Block(id="keeps"),
                 Horizontal(Button(self.VERB), Block(id="note"), id="verb")]  # fmt: skip
         # before mounting: a screen's class change restyles every widget on it
@@ -124,7 +122,7 @@ class FormScreen(Frame):
             self.resumed, self._checked = True, False
             self._unfinished = self._since(getattr(draft, "since", None))
             for field in self.fields:
-                field.fill(draft.get(field.spec.key, ""))
+                field.fill(draft.get(field.asked.key, ""))
         self._kept = self._begun = self.values
         self.query_one("#cautions", Block).show(self._paint_cautions)
         self.query_one("#keeps", Block).show(self._paint_told)
@@ -162,7 +160,7 @@ class FormScreen(Frame):
     @property
     def values(self) -> dict[str, str]:
         """Texts as typed, by field key."""
-        return {field.spec.key: field.value for field in self.fields}
+        return {field.asked.key: field.value for field in self.fields}
 
     @property
     def resting(self) -> bool:
@@ -213,7 +211,7 @@ class FormScreen(Frame):
     def _echo_all(self) -> None:
         found = self.understood()
         for field in self.fields:
-            field.add(found.get(field.spec.key, ""))
+            field.add(found.get(field.asked.key, ""))
         self.query_one("#keeps", Block).repaint()
 
     def _keep_draft(self) -> None:
@@ -290,7 +288,7 @@ class FormScreen(Frame):
         self.repaint()  # clear “writing…”
         self.house.ahead.drop()  # typed for the screen that was to follow
         wrongs = getattr(error, "wrongs", ())
-        by_key = {field.spec.key: field for field in self.fields}
+        by_key = {field.asked.key: field for field in self.fields}
         blamed = []
         for wrong in wrongs:
             if wrong.key in by_key:

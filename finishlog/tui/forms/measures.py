@@ -14,7 +14,7 @@ from finishlog.errors import InputError, naming
 from finishlog.inputs.readers import read_sample, read_time
 from finishlog.records.log import Shape
 from finishlog.records.plan import PlanRequest
-from finishlog.tui.forms.fields import Spec
+from finishlog.tui.forms.fields import Field, asks
 
 if TYPE_CHECKING:
     from finishlog.desk.match.plan import Measures
@@ -57,7 +57,7 @@ def shapes(field: ShapeField, text: str) -> tuple[Shape, ...]:
     return tuple(Shape(field.sign, field.kind, part) for part in several(field.kind, text))
 
 
-def specs(measures: Measures, system: str, today: date, area: str = "") -> tuple[Spec, ...]:
+def specs(measures: Measures, system: str, today: date, area: str = "") -> tuple[Field, ...]:
     """The form's fields. The reference's facts are hints; only its depth is filled in.
 
     With several areas it asks which to match; `area` is the one chosen.
@@ -66,21 +66,21 @@ def specs(measures: Measures, system: str, today: date, area: str = "") -> tuple
     return (
         *([_area_spec(measures.areas, area)] if len(measures.areas) > 1 else []),
         shape_spec("rect", system),
-        Spec("depth", "Depth", _quantity("depth_in", system), start=measures.depth, hint="4 in",
+        asks("depth", "Depth", _quantity("depth_in", system), start=measures.depth, hint="4 in",
              required="Give the depth, like 4 in or 100 mm."),
-        Spec("on", "Pour on", _day,
+        asks("on", "Pour on", _day,
              hint=_blank_day(measures, today)),
         shape_spec("circle", system, gap=True),
         *(shape_spec(key, system) for key in ("polygon", "less_rect", "less_circle", "round", "edge")),
-        Spec("plant", "Plant", _words, hint=_was(measures.plant), gap=True),
-        Spec("cement_kind", "Cement kind", _words, hint=_was(measures.cement_kind)),
-        Spec("cement", "Cement", content, hint=_was(measures.cement, " lb/yd³")),
-        Spec("scm", "Other cement", content, hint=_was(measures.scm, " lb/yd³")),
-        Spec("lots", "Pigment lots", _words, hint=_was(", ".join(measures.lots))),
-        Spec("sample", "Sample", _sample, hint="of the new lot and cement, read: 12"),
-        Spec("start", "First truck", _hour, hint="7a, on site; blank: unknown", gap=True),
-        Spec("air", "Air", _quantity("temperature_f", system), hint="38 F; below 40 °F the plan changes"),
-        Spec("name", "Name", _words, hint="of the new piece"),
+        asks("plant", "Plant", hint=_was(measures.plant), gap=True),
+        asks("cement_kind", "Cement kind", hint=_was(measures.cement_kind)),
+        asks("cement", "Cement", content, hint=_was(measures.cement, " lb/yd³")),
+        asks("scm", "Other cement", content, hint=_was(measures.scm, " lb/yd³")),
+        asks("lots", "Pigment lots", hint=_was(", ".join(measures.lots))),
+        asks("sample", "Sample", _sample, hint="of the new lot and cement, read: 12"),
+        asks("start", "First truck", _hour, hint="7a, on site; blank: unknown", gap=True),
+        asks("air", "Air", _quantity("temperature_f", system), hint="38 F; below 40 °F the plan changes"),
+        asks("name", "Name", hint="of the new piece"),
     )  # fmt: skip
 
 
@@ -92,13 +92,13 @@ def _blank_day(measures: Measures, machine: date) -> str:
     return f"{units.write_date(machine + timedelta(days=7))}; blank: today"
 
 
-def _area_spec(areas: tuple[str, ...], chosen: str) -> Spec:
+def _area_spec(areas: tuple[str, ...], chosen: str) -> Field:
     def read(text: str) -> str:
         if text.strip().casefold() not in (each.casefold() for each in areas):
             raise InputError(f"The old job has {', '.join(areas)}.", where="area", example=areas[0])
         return "this one is matched"
 
-    return Spec("area", "Match its", read, start=chosen or areas[0], choices=areas, strict=True,
+    return asks("area", "Match its", read, start=chosen or areas[0], choices=areas, strict=True,
                 required="Say which area to match.")  # fmt: skip
 
 
@@ -135,10 +135,6 @@ def _at(key: str, read: Callable[[str], T], text: Mapping[str, str]) -> T | None
 def _was(value: str, unit: str = "") -> str:
     """The reference's fact as a hint, never as a value: it may have changed."""
     return f"was {value}{unit}" if value else "was not logged"
-
-
-def _words(_text: str) -> str:
-    return ""
 
 
 def _day(text: str) -> str:
@@ -204,10 +200,10 @@ def total(values: Mapping[str, str], system: str) -> str:
     return f"{area}, {volume} neat"
 
 
-def shape_spec(key: str, system: str, *, gap: bool = False) -> Spec:
+def shape_spec(key: str, system: str, *, gap: bool = False) -> Field:
     """The spec of the shape field `key`; its echo is in `system` units."""
     field = next(one for one in SHAPES if one.key == key)
-    return Spec(key, field.label, _shape_echo(field, system), hint=field.hint, gap=gap)
+    return asks(key, field.label, _shape_echo(field, system), hint=field.hint, gap=gap)
 
 
 FIELD_OF = {"--" + field.key.replace("_", "-"): field.key for field in SHAPES} | {

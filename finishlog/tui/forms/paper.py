@@ -10,7 +10,7 @@ from textual.binding import BindingType
 
 from finishlog.errors import InputError
 from finishlog.tui import actions
-from finishlog.tui.forms.fields import Field, Spec
+from finishlog.tui.forms.fields import Field, asks
 from finishlog.tui.forms.form import FormScreen
 from finishlog.tui.paint import wording
 
@@ -60,12 +60,12 @@ class PaperScreen(FormScreen):
 
     async def _show(self) -> None:
         self._named = self._free(self._sheets[0])
-        sheet = Spec("sheet", "Sheet", self._read, start=self._sheets[0], choices=self._sheets, strict=True,
+        sheet = asks("sheet", "Sheet", self._read, start=self._sheets[0], choices=self._sheets, strict=True,
                      required="Say which sheet.")  # fmt: skip
-        file = Spec("file", "File", _where, start=self._named, required="The file needs a name.")
+        file = asks("file", "File", _where, start=self._named, required="The file needs a name.")
         await self.build([sheet, *self.more(), file], None)
 
-    def more(self) -> Sequence[Spec]:
+    def more(self) -> Sequence[Field]:
         """Extra fields, between sheet and file."""
         return ()
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from finishlog.tui.forms.fields import Spec
+from finishlog.tui.forms import fields as painted
 
 if TYPE_CHECKING:
     from finishlog.desk.forms.plan_offers import Planned
@@ -29,7 +30,7 @@ def of_fields(
     choices: Mapping[str, tuple[str, ...]] | None = None,
     prefix: str = "",
     planned: Mapping[str, Planned] | None = None,
-) -> list[Spec]:
+) -> list[painted.Field]:
     """A spec per field, in order; a blank row starts each group.
 
     A `planned` figure is the hint and the first choice, never filled in.
@@ -37,15 +38,16 @@ def of_fields(
     asked = list(fields)
     groups, plan = _groups(asked), planned or {}
     return [
-        Spec(
-            prefix + field.key,
-            field.title,
-            field.echo,
+        painted.Field(
+            replace(
+                field,
+                key=prefix + field.key,
+                ask=field.ask or f"Needed, {_sample(field)}.",
+                choices=_with_plan((choices or {}).get(field.key, field.choices), plan.get(field.key)),
+            ),
             start=values.get(field.key, ""),
-            required=(field.ask or f"Needed, {_sample(field)}.") if field.required else "",
             hint=_planned(plan.get(field.key)) or _hint(field),
             gap=at > 0 and groups[at] != groups[at - 1],
-            choices=_with_plan((choices or {}).get(field.key, field.choices), plan.get(field.key)),
             strict=bool(field.choices),
         )
         for at, field in enumerate(asked)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import BindingType
 
 from finishlog.tui import actions
-from finishlog.tui.forms.fields import Spec
+from finishlog.tui.forms.fields import asks
 from finishlog.tui.forms.form import FormScreen
 
 if TYPE_CHECKING:
@@ -37,7 +37,7 @@ class WhyScreen(FormScreen):
         return "If it is so, say why."
 
     def begin(self) -> None:
-        reason = Spec("reason", "Because", lambda _: "", hint="why it is so", required="Say why.")
+        reason = asks("reason", "Because", hint="why it is so", required="Say why.")
         self.call_after_refresh(self.build, [reason], None)
 
     def send(self, texts: dict[str, str], because: str | None) -> None:

@@ -12,7 +12,7 @@ from textual.binding import BindingType
 from finishlog.errors import InputError
 from finishlog.tui import actions
 from finishlog.tui.forms import specs
-from finishlog.tui.forms.fields import Spec
+from finishlog.tui.forms.fields import asks
 from finishlog.tui.forms.form import FormScreen, Part
 
 if TYPE_CHECKING:
@@ -92,7 +92,7 @@ class DayScreen(FormScreen):
 
     def send(self, texts: dict[str, str], because: str | None) -> None:
         """Send only filled fields, and offered ones that were cleared."""
-        told = {f.spec.key: f.value for f in self.fields if f.value.strip() or f.spec.start}
+        told = {f.asked.key: f.value for f in self.fields if f.value.strip() or f.start}
         self.keep(lambda: self.desks.pour_day(self._handle, told, because), self._recorded)
 
     def _recorded(self, done: tuple[Recorded, ...]) -> None:
@@ -121,8 +121,8 @@ def _parts(card: Card) -> list[Part]:
     from finishlog import units
 
     head: list[Part] = [
-        Spec("day", "Day", lambda text: units.write_weekday(units.read_date(text)), start=card.day),
-        Spec("crew", "Who", lambda _: "", start=card.crew, hint="who wrote the card"),
+        asks("day", "Day", lambda text: units.write_weekday(units.read_date(text)), start=card.day),
+        asks("crew", "Who", start=card.crew, hint="who wrote the card"),
     ]
     for section in card.sections:
         fields = [replace(field, help="") if field.key == "at" else field for field in section.fields]

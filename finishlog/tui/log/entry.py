@@ -95,10 +95,10 @@ class LogScreen(FormScreen):
 
     def kept(self) -> Sequence[tuple[str, str]]:
         """A blank time is listed as now, except in a correction."""
-        told = [(field.spec.label, field.told) for field in self.fields if field.told]
-        at = next((field for field in self.fields if field.spec.key == "at"), None)
+        told = [(field.asked.title, field.told) for field in self.fields if field.told]
+        at = next((field for field in self.fields if field.asked.key == "at"), None)
         return (
-            told if at is None or at.told or self._replaces is not None else [(at.spec.label, "now"), *told]
+            told if at is None or at.told or self._replaces is not None else [(at.asked.title, "now"), *told]
         )
 
     def beside(self) -> Sequence[tuple[str, Sequence[str]]]:
@@ -121,7 +121,7 @@ class LogScreen(FormScreen):
                 self._ask_lots(field.key, product)
 
     def _ask_lots(self, key: str, product: str) -> None:
-        own = next((field for field in self.fields if field.spec.key == key), None)
+        own = next((field for field in self.fields if field.asked.key == key), None)
         if own is None:
             return  # a sheet asks only for the product
         if product:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, ClassVar
 
@@ -65,10 +64,10 @@ class MeasureScreen(Frame):
         pane = self.query_one("#fields", Pane)
         today = self.house.services.today()
         found = measures.specs(offered, self.house.units, today, self._area)
-        await pane.mount_all([Field(spec) for spec in found])
+        await pane.mount_all(found)
         for field in self.fields:
             field.entry.select_on_focus = True
-            if text := (start | kept).get(field.spec.key):
+            if text := (start | kept).get(field.asked.key):
                 field.fill(text)
         self._measures = offered
         self.repaint()
@@ -83,7 +82,7 @@ class MeasureScreen(Frame):
     @property
     def values(self) -> dict[str, str]:
         """Texts as typed, by field key."""
-        return {field.spec.key: field.value for field in self.fields}
+        return {field.asked.key: field.value for field in self.fields}
 
     @property
     def stands(self) -> bool:
@@ -138,10 +137,11 @@ class MeasureScreen(Frame):
     def _turned(self, offered: Measures) -> None:
         self._measures = offered
         today = self.house.services.today()
-        asked = {spec.key: spec for spec in measures.specs(offered, self.house.units, today, self._area)}
+        anew = {one.asked.key: one for one in measures.specs(offered, self.house.units, today, self._area)}
         for field in self.fields:
-            field.renew(replace(asked[field.spec.key], start=field.value) if field.spec.key == "area"
-                        else asked[field.spec.key])  # fmt: skip
+            if field.asked.key == "area":
+                anew["area"].start = field.value
+            field.renew(anew[field.asked.key])
         self.house.typed[self._handle] = self.values
         self.repaint()
 
@@ -187,13 +187,13 @@ class MeasureScreen(Frame):
         self._planning = False
         self.house.ahead.drop()  # typed for the plan that does not come
         key = measures.FIELD_OF.get(error.where, error.where) if type(error) is InputError else ""
-        field = next((field for field in self.fields if field.spec.key == key), None)
+        field = next((field for field in self.fields if field.asked.key == key), None)
         if (
             field is None
             and type(error) is InputError
             and not any(self.values[s.key] for s in measures.SHAPES)
         ):
-            field = next(one for one in self.fields if one.spec.key == "rect")
+            field = next(one for one in self.fields if one.asked.key == "rect")
         if field is not None and isinstance(error, InputError):
             field.blame(error)
             self._to_mend(field, "1 field to fix")

@@ -12,7 +12,7 @@ from textual.binding import BindingType
 from finishlog.errors import InputError
 from finishlog.tui import actions
 from finishlog.tui.desks.photo import BETWEEN
-from finishlog.tui.forms.fields import Button, Field, Spec
+from finishlog.tui.forms.fields import Button, Field, asks
 from finishlog.tui.forms.form import FormScreen
 from finishlog.tui.running.work import seldom
 from finishlog.tui.screens.failure import Failure
@@ -32,18 +32,18 @@ def _plainly(_text: str) -> str:
     return ""
 
 
-def specs(areas: tuple[str, ...]) -> list[Spec]:
+def specs(areas: tuple[str, ...]) -> list[Field]:
     """What a batch shares; `areas` are the job's."""
     light = ("sun", "open shade", "overcast", "indoors")
     return [
-        Spec("path", "File or folder", _plainly, hint="Enter lists the folder; or type ~/phone/june"),
-        Spec("damp", "Damp", _plainly, hint="yes, no", choices=YES_NO, strict=True, gap=True),
-        Spec("sealed", "Sealed", _plainly, hint="yes, no", choices=YES_NO, strict=True),
-        Spec("light", "Light", _plainly, hint="Down shows them", choices=light, strict=True),
-        Spec("area", "Area", _plainly, hint=", ".join(areas), choices=areas, gap=True),
-        Spec("taken", "When", _plainly, hint="Jun 4 9a, if they say none"),
-        Spec("by", "Who", _plainly, hint="who took them"),
-        Spec("note", "Note", _plainly),
+        asks("path", "File or folder", hint="Enter lists the folder; or type ~/phone/june"),
+        asks("damp", "Damp", hint="yes, no", choices=YES_NO, strict=True, gap=True),
+        asks("sealed", "Sealed", hint="yes, no", choices=YES_NO, strict=True),
+        asks("light", "Light", hint="Down shows them", choices=light, strict=True),
+        asks("area", "Area", hint=", ".join(areas), choices=areas, gap=True),
+        asks("taken", "When", hint="Jun 4 9a, if they say none"),
+        asks("by", "Who", hint="who took them"),
+        asks("note", "Note"),
     ]
 
 
@@ -208,7 +208,7 @@ class AddScreen(FormScreen):
     def _ask_when(self, timeless: list[Asked]) -> None:
         first, more = timeless[0], len(timeless) - 1
         who = first.name if not more else f"{first.name} and {more} more"
-        taken = next(field for field in self.fields if field.spec.key == "taken")
+        taken = next(field for field in self.fields if field.asked.key == "taken")
         taken.blame(InputError(f"{who}: {' '.join(first.doubts)}", example="Jun 4 9a, or unknown"))
         taken.entry.focus()
         self.call_after_refresh(taken.scroll_visible, animate=False)

@@ -11,7 +11,7 @@ from textual.containers import Horizontal
 
 from finishlog.errors import FinishlogError, InputError
 from finishlog.tui import actions
-from finishlog.tui.forms.fields import Field, Spec, said
+from finishlog.tui.forms.fields import Field, asks, said
 from finishlog.tui.paint import wording
 from finishlog.tui.paint.ink import Line, paragraph
 from finishlog.tui.rinse import paint
@@ -47,14 +47,15 @@ def _share(text: str) -> str:
     return f"{read_share(text) * 100:.0f} % of the surface"
 
 
-SPECS = (
-    Spec("field", "The field", _color, hint="49.5,4.8,12.2; several with ; between"),
-    Spec("rinsed", "Rinsed spot", _color, hint="on the kept sample or a hidden edge"),
-    Spec("unrinsed", "Unrinsed spot", _color, hint="same, in the same picture"),
-    Spec("dried", "All three dried", lambda _: "", hint="yes: towel, cool blower, hours",
-         choices=("yes", "no"), strict=True),
-    Spec("target", "Release wanted", _share, hint="%; blank: as the job it matches"),
-)  # fmt: skip
+def _spots() -> tuple[Field, ...]:
+    return (
+        asks("field", "The field", _color, hint="49.5,4.8,12.2; several with ; between"),
+        asks("rinsed", "Rinsed spot", _color, hint="on the kept sample or a hidden edge"),
+        asks("unrinsed", "Unrinsed spot", _color, hint="same, in the same picture"),
+        asks("dried", "All three dried", hint="yes: towel, cool blower, hours",
+             choices=("yes", "no"), strict=True),
+        asks("target", "Release wanted", _share, hint="%; blank: as the job it matches"),
+    )  # fmt: skip
 
 
 TONES = {"clear": "ok", "rough": "warn", "cannot tell": "bad"}
@@ -78,8 +79,7 @@ class RinseScreen(Frame):
     def compose_body(self) -> ComposeResult:
         yield Block(id="title")
         with Pane(id="spots", can_focus=False):
-            for spec in SPECS:
-                yield Field(spec)
+            yield from _spots()
         with Horizontal(), Pane(id="rinse"):
             yield Block(id="answer")
 
@@ -115,7 +115,7 @@ class RinseScreen(Frame):
         if not isinstance(error, FinishlogError):
             self.fail(error)
             return
-        by_key = {field.spec.key: field for field in self.fields}
+        by_key = {field.asked.key: field for field in self.fields}
         if isinstance(error, InputError) and error.where in by_key and self.query_one("#spots").display:
             by_key[error.where].blame(error)
         self._wrong = said(error)
@@ -181,7 +181,7 @@ class RinseScreen(Frame):
 
     @on(Field.Changed)
     def _changed(self) -> None:
-        texts = {field.spec.key: field.value.strip() for field in self.fields}
+        texts = {field.asked.key: field.value.strip() for field in self.fields}
         if texts == self._held.texts:
             return
         spots = any(texts[key] for key in ("field", "rinsed", "unrinsed"))
@@ -197,7 +197,7 @@ class RinseScreen(Frame):
         """Use a photo's boxes as the spots from now on."""
         for field in self.fields[:3]:
             field.fill("")
-        texts = {field.spec.key: field.value.strip() for field in self.fields}
+        texts = {field.asked.key: field.value.strip() for field in self.fields}
         self._held = _Held(texts, measured)
         self.reread()
 

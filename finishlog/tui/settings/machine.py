@@ -8,7 +8,7 @@ from dataclasses import replace
 from finishlog.errors import InputError
 from finishlog.settings import SEATS, Machine
 from finishlog.tui import actions
-from finishlog.tui.forms.fields import Spec
+from finishlog.tui.forms.fields import Field, asks
 
 LOOKS, KEYS = "This machine", "Keys on this machine"
 GROUPS = (LOOKS, KEYS)
@@ -19,12 +19,12 @@ _KEY = "key."
 _FIXED = frozenset(("enter", "escape", "tab", "up", "down", "left", "right", "space"))
 
 
-def parts(group: str, machine: Machine) -> list[Spec | str]:
+def parts(group: str, machine: Machine) -> list[Field | str]:
     """The fields of one of the machine's pages."""
     return [*_looks(machine)] if group == LOOKS else [*_keys(machine)]
 
 
-def _looks(machine: Machine) -> list[Spec]:
+def _looks(machine: Machine) -> list[Field]:
     return [
         _choice("theme", "Theme", tuple(_THEMES.values()), _THEMES[machine.theme], "light on dark, or black on white"),
         _choice("outdoors", "Outdoors", _YES_NO, _said(machine.outdoors), "yes: Full sun, whatever the theme"),
@@ -35,13 +35,13 @@ def _looks(machine: Machine) -> list[Spec]:
     ]  # fmt: skip
 
 
-def _choice(key: str, title: str, choices: tuple[str, ...], start: str, hint: str) -> Spec:
+def _choice(key: str, title: str, choices: tuple[str, ...], start: str, hint: str) -> Field:
     def echo(text: str) -> str:
         if text.strip().casefold() not in (each.casefold() for each in choices):
             raise InputError(f"It can be {' or '.join(choices)}.", where=key)
         return hint
 
-    return Spec(key, title, echo, start=start, hint=f"default: {choices[0] if choices != _YES_NO else 'no'}",
+    return asks(key, title, echo, start=start, hint=f"default: {choices[0] if choices != _YES_NO else 'no'}",
                 choices=choices, strict=True)  # fmt: skip
 
 
@@ -58,9 +58,9 @@ def verbs() -> dict[str, tuple[actions.Action, ...]]:
     return {name: tuple(same) for name, same in found.items()}
 
 
-def _keys(machine: Machine) -> list[Spec]:
+def _keys(machine: Machine) -> list[Field]:
     return [
-        Spec(f"{_KEY}{at}", same[0].label.capitalize(), _reader(name), start=machine.keys.get(same[0].id, ""),
+        asks(f"{_KEY}{at}", same[0].label.capitalize(), _reader(name), start=machine.keys.get(same[0].id, ""),
              hint=f"default: {same[0].shown}")
         for at, (name, same) in enumerate(verbs().items())
     ]  # fmt: skip

@@ -6,14 +6,13 @@ A blank uses the default; each value has a range and a source.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import partial
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import BindingType
 
 from finishlog.errors import InputError
 from finishlog.tui import actions
-from finishlog.tui.forms.fields import Spec
+from finishlog.tui.forms.fields import Field
 from finishlog.tui.forms.form import FormScreen
 from finishlog.tui.paint.ink import Line, clip, paragraph
 from finishlog.tui.settings import machine
@@ -98,7 +97,7 @@ class SettingsScreen(FormScreen):
         shown = [one for one in held if one.group == self._groups[self._page]]
         self.cautions = [one.about for one in shown]
         self.set_class(any(one.is_words for one in shown), "-words")
-        await self.build([_spec(one) for one in shown], None)
+        await self.build([_field(one) for one in shown], None)
 
     def send(self, texts: dict[str, str], because: str | None) -> None:
         if self._of_machine:
@@ -107,7 +106,7 @@ class SettingsScreen(FormScreen):
             self.keep(lambda: self.desks.change_settings(texts), self._changed_ones)
 
     def _settle_in(self, texts: dict[str, str]) -> None:
-        changed = [field.spec.label for field in self.fields if field.value != self._begun[field.spec.key]]
+        changed = [field.asked.title for field in self.fields if field.value != self._begun[field.asked.key]]
         try:
             settled = machine.changed(self.house.machine, texts)
         except InputError as wrong:
@@ -132,9 +131,6 @@ class SettingsScreen(FormScreen):
         self.app.switch_screen(SettingsScreen((self._page + by) % len(self._groups)))
 
 
-def _spec(held: Held) -> Spec:
-    from finishlog.desk.jobs import settings
-
+def _field(held: Held) -> Field:
     usual = f"default: {held.default}" if held.default else getattr(held.setting, "help", "")
-    return Spec(held.setting.key, held.setting.title, partial(settings.echo, held.setting), start=held.text,
-                hint=usual)  # fmt: skip
+    return Field(held.asked, start=held.text, hint=usual)

@@ -10,7 +10,7 @@ from textual.binding import BindingType
 
 from finishlog.tui import actions
 from finishlog.tui.forms import specs
-from finishlog.tui.forms.fields import Field, Spec
+from finishlog.tui.forms.fields import Field, asks
 from finishlog.tui.forms.form import FormScreen
 from finishlog.tui.forms.paper import PaperScreen
 from finishlog.tui.shelf import paint
@@ -72,11 +72,11 @@ class MoveScreen(FormScreen):
 
     async def _came(self, form: MoveForm) -> None:
         titles = tuple(TITLES.values())
-        what = Spec(VERB, "What was done", lambda _: "", start=TITLES[self._verb], choices=titles, strict=True,
+        what = asks(VERB, "What was done", start=TITLES[self._verb], choices=titles, strict=True,
                     required=f"Say what was done, like {titles[0]}.")  # fmt: skip
         fields = specs.of_fields(form.fields, self._start, form.choices)
         await self.build([what, *fields], None)
-        blank = next((field for field in self.fields[1:] if not field.value and field.spec.required), None)
+        blank = next((field for field in self.fields[1:] if not field.value and field.asked.required), None)
         if blank is not None and self._start:
             blank.entry.focus()
 

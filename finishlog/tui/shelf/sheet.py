@@ -9,7 +9,7 @@ from textual.binding import BindingType
 
 from finishlog.errors import InputError
 from finishlog.tui import actions
-from finishlog.tui.forms.fields import Spec
+from finishlog.tui.forms.fields import asks
 from finishlog.tui.forms.form import FormScreen
 
 if TYPE_CHECKING:
@@ -52,7 +52,7 @@ class SheetScreen(FormScreen):
 
         self._start = dict(form.texts)
         specs = [
-            Spec(option, title, _reader(option), start=form.texts.get(option, ""), gap=option in GROUPS,
+            asks(option, title, _reader(option), start=form.texts.get(option, ""), gap=option in GROUPS,
                  hint=f"usual {form.usual[option]}")
             for option, _, title, _ in SEALER
         ]  # fmt: skip

@@ -269,7 +269,7 @@ def test_lots_that_the_shelf_has_of_the_old_slab_are_no_question(shop: GateShop)
 
     def why(same: bool | None) -> tuple[str, ...]:
         shelf = (Enough(wanted, (), F(0), bool(same), same, F(0), "", False),)
-        held = gate.shelf_same(replace(found, shelf=shelf))
+        held = gate.shelf_same(shelf, found.request)
         return tuple(p.title for p in gate.points(found.request, found.reference, found.differences, held))
 
     assert (why(True), why(False), why(None)) == ((), ("lots",), ("lots",))

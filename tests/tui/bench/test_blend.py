@@ -33,7 +33,7 @@ async def to_blend(stage: Any, **texts: str) -> BenchScreen:
     screen = stage.app.screen
     assert isinstance(screen, BenchScreen)
     for key, text in texts.items():
-        field = next(one for one in screen.fields if one.spec.key == key)
+        field = next(one for one in screen.fields if one.asked.key == key)
         field.entry.focus()
         await stage.pilot.pause()
         await stage.enter(text)

@@ -19,7 +19,7 @@ from finishlog.inputs.entry import entries
 from finishlog.records.log import Entry
 from finishlog.tui.due.today_sheet import DueSheet
 from finishlog.tui.forms import paint
-from finishlog.tui.forms.fields import Button, Field, Spec
+from finishlog.tui.forms.fields import Button, asks
 from finishlog.tui.log.entry import LogScreen
 from finishlog.tui.widgets import bars
 
@@ -202,8 +202,8 @@ def footed(scope: str, focused: object, width: int = 60) -> str:
 
 
 def test_the_footer_says_first_what_enter_does_in_what_has_the_focus() -> None:
-    plain = Field(Spec("a", "A", lambda _: "")).entry
-    choosing = Field(Spec("b", "B", lambda _: "", choices=("x", "y"))).entry
+    plain = asks("a", "A").entry
+    choosing = asks("b", "B", choices=("x", "y")).entry
     for scope in (
         "form",
         "sheet",

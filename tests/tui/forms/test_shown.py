@@ -211,7 +211,7 @@ async def test_tab_begins_at_when_and_ends_at_the_button(open_log: Open) -> None
         assert isinstance(stage.app.focused, Button)
         await key(stage, "tab")
         fields = list(stage.app.screen.query(Field))[1:]
-        assert fields[0].spec.key == "at"
+        assert fields[0].asked.key == "at"
         for field in fields:
             assert stage.app.focused is field.entry
             await key(stage, "tab")
@@ -240,7 +240,7 @@ async def test_where_one_types_the_hint_stands_whole(open_log: Open) -> None:
             echo = focused.query_one(".echo")
             rows = [line.text.strip() for line in echo.paint(echo.size.width)]
             if not focused.value:
-                assert " ".join(rows) == focused.spec.hint
+                assert " ".join(rows) == focused.hint
                 assert len(rows) == echo.size.height
             await key(stage, "tab")
 

@@ -144,8 +144,8 @@ async def test_the_day_card_shows_them(saved: str, open_log: Open) -> None:
         await to_job(stage)
         await stage.press("d")
         field = stage.field("load.1.yards")
-        assert (field.value, field.spec.hint, field.choices[0]) == ("", "planned 5.25 yd³", "5.25 yd³")
-        assert stage.field("load.2.yards").spec.hint != "planned 5.25 yd³"
+        assert (field.value, field.hint, field.choices[0]) == ("", "planned 5.25 yd³", "5.25 yd³")
+        assert stage.field("load.2.yards").hint != "planned 5.25 yd³"
 
 
 def test_a_sketch_is_to_one_scale_and_within_its_width() -> None:

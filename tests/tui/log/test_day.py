@@ -63,7 +63,7 @@ async def test_a_pour_from_the_card_in_under_three_minutes_of_typing(open_log: O
         await stage.press("d")
         assert isinstance(stage.app.screen, DayScreen)
         keys = 1
-        order = [each.spec.key for each in stage.app.screen.fields]
+        order = [each.asked.key for each in stage.app.screen.fields]
         left = dict(CARD)
         for key in order:
             if key in left:

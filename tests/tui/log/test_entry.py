@@ -147,7 +147,7 @@ async def test_a_correction_takes_six_keys(open_log: Open) -> None:
         await stage.press("ctrl+s")
         await stage.press("e", "e")
         assert "Correct: rinse" in stage.text
-        before = [f.spec.key for f in stage.app.screen.fields].index("pressure_psi")
+        before = [f.asked.key for f in stage.app.screen.fields].index("pressure_psi")
         keys = ["e", "e", *["tab"] * before, "9", "ctrl+s"]
         print(f"keys of a correction: {len(keys)}")
         assert len(keys) <= 6
@@ -187,7 +187,7 @@ async def test_blank_further_materials_stand_after_the_facts(open_log: Open) -> 
     async with open_log() as stage:
         await to_job(stage)
         await to_form(stage, "load")
-        keys = [field.spec.key for field in stage.app.screen.fields]
+        keys = [field.asked.key for field in stage.app.screen.fields]
         assert keys.index("note") < keys.index("product_2") < keys.index("product_3")
         assert keys.index("product") < keys.index("water_gal")
 

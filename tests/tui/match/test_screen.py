@@ -195,7 +195,7 @@ async def test_plan_it_goes_to_the_first_wrong_field(open_app: Open) -> None:
         assert isinstance(stage.app.screen, MeasureScreen)
         assert "1 field to fix" in stage.text
         assert "Feb 2027 has no day 30." in stage.text
-        assert stage.app.focused.parent.parent.spec.key == "on"
+        assert stage.app.focused.parent.parent.asked.key == "on"
 
 
 async def test_an_addition_without_a_size_is_said_under_the_first_field(open_app: Open) -> None:
@@ -204,7 +204,7 @@ async def test_an_addition_without_a_size_is_said_under_the_first_field(open_app
         assert isinstance(stage.app.screen, MeasureScreen)
         assert "The new area has no size. Like 20x12." in stage.text
         assert "--" not in stage.text
-        assert stage.app.focused.parent.parent.spec.key == "rect"
+        assert stage.app.focused.parent.parent.asked.key == "rect"
 
 
 def test_an_error_on_a_screen_names_no_option() -> None:
@@ -236,7 +236,7 @@ async def test_what_the_desk_finds_wrong_is_said_under_its_field(open_app: Open,
     async with open_app(desks=Picky(), demo=DemoStart("puddlecombe-patio", "22x14", "4 in")) as stage:
         await stage.press("m", "enter")
         assert "There is no such plant. Like Lower Puddle plant." in stage.text
-        assert stage.app.focused.parent.parent.spec.key == "plant"
+        assert stage.app.focused.parent.parent.asked.key == "plant"
 
 
 async def test_old_facts_are_hints_never_answers(open_app: Open) -> None:
@@ -328,7 +328,7 @@ async def test_offered_text_with_invisible_characters_comes_back_as_it_was(open_
 
     async with open_app(desks=Odd()) as stage:
         await stage.press("escape", "m")
-        field = next(f for f in stage.app.screen.query(Field) if f.spec.key == "depth")
+        field = next(f for f in stage.app.screen.query(Field) if f.asked.key == "depth")
         assert field.entry.value == "4 in"
         assert field.value == "4\u200b in"
 
@@ -343,9 +343,9 @@ async def test_the_button_says_when_it_has_the_focus(open_app: Open) -> None:
 async def test_arrows_go_through_the_fields_and_escape_steps_out_of_them(open_app: Open) -> None:
     async with open_app() as stage:
         await stage.press("escape", "m", "down")
-        assert stage.app.focused.parent.parent.spec.key == "depth"
+        assert stage.app.focused.parent.parent.asked.key == "depth"
         await stage.press("up")
-        assert stage.app.focused.parent.parent.spec.key == "rect"
+        assert stage.app.focused.parent.parent.asked.key == "rect"
         await stage.press("escape")
         assert isinstance(stage.app.focused, Button)
         assert isinstance(stage.app.screen, MeasureScreen)
@@ -354,9 +354,9 @@ async def test_arrows_go_through_the_fields_and_escape_steps_out_of_them(open_ap
 async def test_a_field_has_its_value_before_it_is_mounted(open_app: Open) -> None:
     """Painters may run while the fields of the form are still being mounted (seen on a busy machine)."""
     async with open_app():
-        spec = measures.shape_spec("rect", "us")
-        assert Field(spec).value == ""
-        assert Field(replace(spec, start="20x12")).value == "20x12"
+        field = measures.shape_spec("rect", "us")
+        assert field.value == ""
+        assert Field(field.asked, start="20x12").value == "20x12"
 
 
 async def test_another_area_of_the_old_job_is_matched_with_its_own_depth(open_app: Open, fake: Any) -> None:

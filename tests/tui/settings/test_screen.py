@@ -28,7 +28,7 @@ async def test_every_setting_stands_on_one_page_with_its_range_and_source(open_l
         seen: list[str] = []
         pages = len(stage.app.screen._groups)
         for _ in range(pages):
-            keys = [one.spec.key for one in stage.app.screen.fields]
+            keys = [one.asked.key for one in stage.app.screen.fields]
             if stage.app.screen._groups[stage.app.screen._page] not in machine.GROUPS:
                 assert len(stage.app.screen.cautions) == len(keys)
                 told = [key in {text.key for text in TEXTS} for key in keys]
@@ -134,7 +134,7 @@ async def test_a_key_of_ones_own_works_at_once_and_a_taken_one_is_refused(open_l
     kept: list[Machine] = []
     async with open_log(keep=kept.append) as stage:
         await to_page(stage, "Keys on this machine")
-        at = [field.spec.label for field in stage.app.screen.fields].index("Match")
+        at = [field.asked.title for field in stage.app.screen.fields].index("Match")
         await stage.fill(f"key.{at}", "n")
         await stage.press("ctrl+s")
         assert "n is new job already" in stage.text
