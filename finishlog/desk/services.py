@@ -53,6 +53,7 @@ class Services:
     _lock: Lock = field(default_factory=Lock)
 
     def log(self) -> Log:
+        """Opened on first use; threads share one."""
         with self._lock:
             if self._log is None:
                 self._log = self.open_log()
@@ -68,6 +69,7 @@ class Services:
         return self.clock().astimezone(self.zone)
 
     def today(self) -> date:
+        """The local day of the shop's clock."""
         return self.now().date()
 
     def shop(self) -> Shop:
@@ -114,6 +116,7 @@ class Services:
         self.has_log = lambda: True
 
     def close(self) -> None:
+        """Safe to call twice; the next use opens the log again."""
         with self._lock:
             if self._log is not None:
                 self._log.close()

@@ -30,6 +30,8 @@ from finishlog.records.log import (
 
 @dataclass(frozen=True, slots=True)
 class NewCustomer:
+    """Only the name must be known."""
+
     name: str
     phone: str | None = None
     email: str | None = None
@@ -39,6 +41,8 @@ class NewCustomer:
 
 @dataclass(frozen=True, slots=True)
 class NewSite:
+    """Where the slab is; the street alone must be known."""
+
     street: str
     town: str | None = None
     zone: str | None = None  # None: the shop's own
@@ -48,6 +52,8 @@ class NewSite:
 
 @dataclass(frozen=True, slots=True)
 class NewBuried:
+    """A pipe, cable or tubing under the slab; depth in inches below its top."""
+
     what: str
     where: str | None = None
     depth_in: float | None = None
@@ -70,6 +76,8 @@ class NewProduct:
 
 @dataclass(frozen=True, slots=True)
 class NewMix:
+    """The ready-mix design; a blank stays unknown."""
+
     plant: str | None = None
     number: str | None = None
     cement_kind: str | None = None
@@ -85,6 +93,8 @@ class NewMix:
 
 @dataclass(frozen=True, slots=True)
 class NewStageMaterial:
+    """A product in a recipe; `rate` counts in `unit`."""
+
     product: NewProduct
     lot: str | None = None
     rate: float | None = None
@@ -93,6 +103,8 @@ class NewStageMaterial:
 
 @dataclass(frozen=True, slots=True)
 class NewStage:
+    """One step of the work; `params` are those its kind knows."""
+
     kind: str
     params: Mapping[str, Fact] = field(default_factory=dict)
     materials: tuple[NewStageMaterial, ...] = ()
@@ -100,6 +112,8 @@ class NewStage:
 
 @dataclass(frozen=True, slots=True)
 class NewRecipe:
+    """Stages in order of work; `from_recipe` is the version this one replaces."""
+
     name: str
     stages: tuple[NewStage, ...] = ()
     from_recipe: str | None = None  # uid
@@ -123,6 +137,8 @@ class NewArea:
 
 @dataclass(frozen=True, slots=True)
 class NewJob:
+    """Everything one form or one row of a sheet tells about a job."""
+
     name: str
     customer: NewCustomer
     site: NewSite
@@ -137,6 +153,8 @@ class NewJob:
 
 @dataclass(frozen=True, slots=True)
 class NewMaterialUse:
+    """What one entry used up; `amount` counts in `unit`."""
+
     product: NewProduct
     amount: float | None = None
     unit: str = "lb"

@@ -31,6 +31,7 @@ class CheckReport:
 
     @property
     def ok(self) -> bool:
+        """True if no check found a problem."""
         return not self.problems
 
 

@@ -30,9 +30,11 @@ class Moment(Protocol):
     """When something happened, and how well that is known."""
 
     @property
-    def happened(self) -> datetime: ...
+    def happened(self) -> datetime:
+        """Aware, in UTC."""
     @property
-    def exactness(self) -> Exactness: ...
+    def exactness(self) -> Exactness:
+        """How well `happened` is known."""
 
 
 M = TypeVar("M", bound=Moment)

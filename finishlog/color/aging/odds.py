@@ -82,6 +82,7 @@ class Matched:
 
     @cached_property
     def shares(self) -> tuple[tuple[Factor, float], ...]:
+        """Each cause's part of the forecast's spread, 0 to 1."""
         return self.share_out()
 
     @property

@@ -28,6 +28,7 @@ class Samples:
 
     @property
     def cements(self) -> tuple[str, ...]:
+        """Each cement once, in the order the samples came."""
         return tuple(dict.fromkeys(row.cement for row in self.rows if row.cement))
 
 

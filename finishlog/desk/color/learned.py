@@ -56,6 +56,7 @@ class Sorted:
     no_concrete: tuple[Row, ...] = ()
 
     def track(self) -> Track:
+        """The unsealed readings as the learner takes them."""
         return _track(self.curve)
 
     def late_arrays(self) -> tuple[Floats, Floats, Floats]:
@@ -63,6 +64,7 @@ class Sorted:
         return _arrays(self.late)
 
     def sealed_arrays(self) -> tuple[Floats, Floats, Floats]:
+        """The sealed readings, column by column."""
         return _arrays(self.sealed)
 
 

@@ -57,6 +57,7 @@ def _both(one: SealerLimits, other: SealerLimits) -> SealerLimits:
 
 
 def folded(name: str) -> str:
+    """Case and spacing dropped, to compare product names."""
     return " ".join(name.casefold().split())
 
 

@@ -153,6 +153,7 @@ def _is_moot(line: DueLine, at: datetime, shop: Shop) -> bool:
 
 
 def state(line: DueLine, at: datetime) -> DueState:
+    """Both ends of the window count as open."""
     if at < line.opens:
         return "opens"
     return "open" if at <= line.closes else "slipped"

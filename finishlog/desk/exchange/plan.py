@@ -53,6 +53,7 @@ class Planner:
         self._reader: Reader | None = None
 
     def report(self, *, written: bool) -> ImportReport:
+        """Bad and flagged rows in the order of the file."""
         jobs = sum(addition.known is None for addition in self.additions.values())
         flagged, bad = (tuple(sorted(some, key=lambda r: r.line)) for some in (self.flagged, self.bad))
         return ImportReport(

@@ -34,4 +34,5 @@ def keep(services: Services, texts: Mapping[str, str]) -> None:
 
 
 def title(key: str) -> str:
+    """The field's label on the form."""
     return _TITLES[key]

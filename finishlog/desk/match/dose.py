@@ -51,6 +51,7 @@ class Looks:
 
     @property
     def target(self) -> Lab:
+        """The old slab's final L*, a*, b*."""
         return as_lab(self.old[0])
 
 

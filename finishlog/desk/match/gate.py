@@ -64,6 +64,7 @@ class Gated:
 
     @property
     def why(self) -> tuple[str, ...]:
+        """Each reason once, by its short title."""
         return tuple(dict.fromkeys(point.title for point in self.points))
 
     def steps(self, then: Mapping[Factor, str]) -> tuple[Step, ...]:

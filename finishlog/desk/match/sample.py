@@ -34,6 +34,7 @@ class Poured:
 
     @property
     def number(self) -> int:
+        """Counted over the whole shop, not within the job."""
         assert self.entry.sample is not None
         return self.entry.sample.number
 

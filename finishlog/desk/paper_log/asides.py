@@ -48,9 +48,11 @@ class Sums:
         return True
 
     def reset(self) -> None:
+        """A subtotal ends one block of rows; the next starts at zero."""
         self._sums, self._rows = {}, 0
 
     def add(self, cells: Sequence[str]) -> None:
+        """Adds a row to the running sums; cells that hold no number are skipped."""
         self._rows += 1
         for place, cell in enumerate(cells):
             if number := paper_cells.amount(cell):

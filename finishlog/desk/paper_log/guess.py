@@ -46,6 +46,8 @@ _LOOKS = (
 
 @dataclass(frozen=True, slots=True)
 class Theirs:
+    """One column of the foreign sheet."""
+
     header: str
     cells: tuple[str, ...]
 

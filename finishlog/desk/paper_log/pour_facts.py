@@ -80,6 +80,7 @@ def shown(row: PourRow, column: str) -> str:
 
 
 def words(value: object) -> str:
+    """A value as the report of doubtful rows shows it."""
     if value is None:
         return "blank"
     if isinstance(value, bool):

@@ -36,6 +36,7 @@ class Part:
 
 
 def surface_ft2(area: Area) -> Fraction | None:
+    """Square feet; None if not measured, or entered as 0."""
     return exact(area.area_ft2) if area.area_ft2 else None
 
 

@@ -26,6 +26,7 @@ def of(lines: Iterable[DueLine], now: datetime, zone: ZoneInfo) -> dict[str, dic
 
 
 def for_area(found: Mapping[str, Mapping[str, str]], uid: str) -> Mapping[str, str]:
+    """The whole job's notes, overridden by the area's own."""
     return {**found.get("", {}), **found.get(uid, {})}
 
 

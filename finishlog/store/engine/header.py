@@ -69,11 +69,13 @@ def _promised_size(header: bytes) -> int:
 
 
 def has_wal(where: Path) -> bool:
+    """True if a write-ahead log holds pages the main file lacks."""
     wal = Path(f"{where}-wal")
     return wal.exists() and wal.stat().st_size > 0
 
 
 def missing(where: Path) -> LogError:
+    """The refusal when no file is there."""
     return LogError(
         f"No log at {where}.",
         "Nothing was made there.",
@@ -82,8 +84,10 @@ def missing(where: Path) -> LogError:
 
 
 def not_a_log(where: Path, cause: str) -> LogError:
+    """The refusal when the file is something else."""
     return LogError(f"This is not a finishlog log: {where}.", cause, "Name the right file with --log.")
 
 
 def damaged(where: Path, cause: str) -> LogError:
+    """The refusal when SQLite cannot read its pages."""
     return LogError(f"The log is damaged: {where}.", cause, "Restore the last backup; keep the damaged file.")

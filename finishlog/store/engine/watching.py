@@ -52,6 +52,7 @@ class Watch:
         return committed
 
     def close(self) -> None:
+        """Safe to call twice."""
         with self._lock:
             if self._raw is not None:
                 self._raw.close()

@@ -48,12 +48,15 @@ class Finder:
         self._known.clear()
 
     def person(self, name: str | None) -> int | None:
+        """The id of that name, added if new; None for a blank."""
         return self._named(PersonRow, name, "person")
 
     def plant(self, name: str | None) -> int | None:
+        """The id of that name, added if new; None for a blank."""
         return self._named(PlantRow, name, "plant")
 
     def maker(self, name: str | None) -> int | None:
+        """The id of that name, added if new; None for a blank."""
         return self._named(MakerRow, name, "maker")
 
     def _named(self, row: Named, name: str | None, what: str) -> int | None:
@@ -68,6 +71,7 @@ class Finder:
         return self._once((row, folded), query, row, name=kept, name_key=folded)
 
     def lot(self, product: int, code: str | None) -> int | None:
+        """The id of that code within the product, added if new; None for a blank."""
         kept = typed.maybe(code, "lot")
         if kept is None:
             return None

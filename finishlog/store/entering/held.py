@@ -39,6 +39,7 @@ class HeldJobs:
         return found
 
     def forget(self) -> None:
+        """Drops every job; an entry that changed more than itself needs it."""
         self._held.clear()
 
     @contextmanager

@@ -21,6 +21,8 @@ MOST = 1e9
 
 
 class Base(DeclarativeBase):
+    """Gives every constraint a name, so that a migration can drop it."""
+
     metadata = MetaData(naming_convention=NAMING)
     type_annotation_map: ClassVar[dict[Any, Any]] = {str: Text}
 

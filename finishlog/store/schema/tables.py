@@ -22,6 +22,8 @@ RATE_UNITS = ("lb/yd3", "lb/sack", "%", "kg/m3", "lb/100 ft2", "ft2/gal")
 
 
 class PersonRow(Editable, Base):
+    """Who worked; one row per name, case dropped."""
+
     __tablename__ = "person"
     name: Mapped[str]
     name_key: Mapped[str] = mapped_column(unique=True)
@@ -29,6 +31,8 @@ class PersonRow(Editable, Base):
 
 
 class PlantRow(Editable, Base):
+    """Where the ready-mix came from."""
+
     __tablename__ = "plant"
     name: Mapped[str]
     name_key: Mapped[str] = mapped_column(unique=True)
@@ -36,6 +40,8 @@ class PlantRow(Editable, Base):
 
 
 class MakerRow(Editable, Base):
+    """Who makes a product."""
+
     __tablename__ = "maker"
     name: Mapped[str]
     name_key: Mapped[str] = mapped_column(unique=True)
@@ -43,6 +49,8 @@ class MakerRow(Editable, Base):
 
 
 class CustomerRow(Editable, Base):
+    """Whoever the job was for; may own several jobs."""
+
     __tablename__ = "customer"
     name: Mapped[str]
     name_key: Mapped[str] = mapped_column(index=True)  # two people may share a name
@@ -60,6 +68,8 @@ class CustomerRow(Editable, Base):
 
 
 class SiteRow(Editable, Base):
+    """The address of one or more jobs, with its time zone."""
+
     __tablename__ = "site"
     street: Mapped[str]
     street_key: Mapped[str] = mapped_column(index=True)
@@ -83,6 +93,8 @@ class OwnershipRow(Editable, Base):
 
 
 class BuriedRow(Editable, Base):
+    """A line under the slab; depth in inches."""
+
     __tablename__ = "buried"
     site_id: Mapped[int] = mapped_column(ForeignKey("site.id"), index=True)
     what: Mapped[str]
@@ -92,6 +104,8 @@ class BuriedRow(Editable, Base):
 
 
 class ProductRow(Editable, Base):
+    """A bag or pail by maker and name; solids and the most allowed are in percent."""
+
     __tablename__ = "product"
     maker_id: Mapped[int | None] = mapped_column(ForeignKey("maker.id"), index=True)
     name: Mapped[str]
@@ -116,6 +130,8 @@ class ProductRow(Editable, Base):
 
 
 class LotRow(Editable, Base):
+    """One batch of a product, by the code on its label."""
+
     __tablename__ = "lot"
     product_id: Mapped[int] = mapped_column(ForeignKey("product.id"))
     code: Mapped[str]
@@ -124,6 +140,8 @@ class LotRow(Editable, Base):
 
 
 class MixRow(Editable, Base):
+    """A ready-mix design as the ticket gives it; pounds per cubic yard."""
+
     __tablename__ = "mix"
     plant_id: Mapped[int | None] = mapped_column(ForeignKey("plant.id"), index=True)
     number: Mapped[str | None]
@@ -144,6 +162,8 @@ class MixRow(Editable, Base):
 
 
 class JobRow(Editable, Base):
+    """One piece of work for a customer at a site."""
+
     __tablename__ = "job"
     handle: Mapped[str] = mapped_column(unique=True)
     name: Mapped[str]
@@ -161,6 +181,8 @@ class JobRow(Editable, Base):
 
 
 class RecipeRow(Editable, Base):
+    """Once frozen it never changes; a new version points back at it."""
+
     __tablename__ = "recipe"
     name: Mapped[str]
     name_key: Mapped[str] = mapped_column(index=True)
@@ -172,6 +194,8 @@ class RecipeRow(Editable, Base):
 
 
 class StageRow(Base):
+    """One step of a recipe, in order of work."""
+
     __tablename__ = "stage"
     id: Mapped[Id]
     recipe_id: Mapped[int] = mapped_column(ForeignKey("recipe.id"))
@@ -188,6 +212,8 @@ class StageRow(Base):
 
 
 class StageMaterialRow(Base):
+    """A product a stage takes and at what rate."""
+
     __tablename__ = "stage_material"
     stage_id: Mapped[int] = mapped_column(ForeignKey("stage.id"), primary_key=True)
     position: Mapped[int] = mapped_column(Integer, primary_key=True)
@@ -199,6 +225,8 @@ class StageMaterialRow(Base):
 
 
 class AreaRow(Editable, Base):
+    """A slab or part of one; square feet, inches."""
+
     __tablename__ = "area"
     job_id: Mapped[int] = mapped_column(ForeignKey("job.id"))
     position: Mapped[int] = mapped_column(Integer)
@@ -224,6 +252,8 @@ class AreaRow(Editable, Base):
 
 
 class ShapeRow(Base):
+    """A piece added to an area or cut out of it (`sign` 1 or -1)."""
+
     __tablename__ = "shape"
     area_id: Mapped[int] = mapped_column(ForeignKey("area.id"), primary_key=True)
     position: Mapped[int] = mapped_column(Integer, primary_key=True)

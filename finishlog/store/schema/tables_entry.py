@@ -63,6 +63,8 @@ class EntryRow(Identified, Base):
 
 
 class LoadRow(Base):
+    """A truck of concrete; cubic yards and gallons."""
+
     __tablename__ = "load"
     entry_id: Mapped[int] = mapped_column(ForeignKey("entry.id"), primary_key=True)
     yards: Mapped[float | None] = mapped_column(Real)
@@ -87,6 +89,8 @@ class LoadRow(Base):
 
 
 class LoadAreaRow(Base):
+    """Which areas a truck served; cubic yards placed in each, if known."""
+
     __tablename__ = "load_area"
     entry_id: Mapped[int] = mapped_column(ForeignKey("load.entry_id"), primary_key=True)
     area_id: Mapped[int] = mapped_column(ForeignKey("area.id"), primary_key=True, index=True)
@@ -95,6 +99,8 @@ class LoadAreaRow(Base):
 
 
 class MaterialUseRow(Base):
+    """What an entry used up, lot by lot."""
+
     __tablename__ = "material_use"
     entry_id: Mapped[int] = mapped_column(ForeignKey("entry.id"), primary_key=True)
     position: Mapped[int] = mapped_column(Integer, primary_key=True)
@@ -107,6 +113,8 @@ class MaterialUseRow(Base):
 
 
 class CoatRow(Base):
+    """A coat of sealer with the weather it went on in; degrees F."""
+
     __tablename__ = "coat"
     entry_id: Mapped[int] = mapped_column(ForeignKey("entry.id"), primary_key=True)
     number: Mapped[int | None] = mapped_column(Integer)
@@ -198,6 +206,8 @@ class ApprovalRow(Base):
 
 
 class ClaimRow(Base):
+    """A customer's complaint and what came of it."""
+
     __tablename__ = "claim"
     entry_id: Mapped[int] = mapped_column(ForeignKey("entry.id"), primary_key=True)
     complaint: Mapped[str]
@@ -222,6 +232,8 @@ class FileRow(Base):
 
 
 class EntryFileRow(Base):
+    """A file under the name the user gave it; its bytes are kept once by hash."""
+
     __tablename__ = "entry_file"
     entry_id: Mapped[int] = mapped_column(ForeignKey("entry.id"), primary_key=True)
     position: Mapped[int] = mapped_column(Integer, primary_key=True)

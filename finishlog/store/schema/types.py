@@ -27,9 +27,11 @@ class Flag(TypeDecorator[bool]):
     cache_ok = True
 
     def process_bind_param(self, value: bool | None, dialect: Dialect) -> int | None:
+        """SQLite has no Boolean: 0 or 1."""
         return None if value is None else int(value)
 
     def process_result_value(self, value: Any, dialect: Dialect) -> bool | None:
+        """NULL stays unknown, not False."""
         return None if value is None else bool(value)
 
 
@@ -40,9 +42,11 @@ class Day(TypeDecorator[date]):
     cache_ok = True
 
     def process_bind_param(self, value: date | None, dialect: Dialect) -> str | None:
+        """ISO text, which sorts by date."""
         return None if value is None else value.isoformat()
 
     def process_result_value(self, value: Any, dialect: Dialect) -> date | None:
+        """ValueError if the text is no ISO day."""
         return None if value is None else date.fromisoformat(value)
 
 
@@ -53,9 +57,11 @@ class Instant(TypeDecorator[datetime]):
     cache_ok = True
 
     def process_bind_param(self, value: datetime | None, dialect: Dialect) -> str | None:
+        """UTC text of fixed width, which sorts by time."""
         return None if value is None else write_instant(value)
 
     def process_result_value(self, value: Any, dialect: Dialect) -> datetime | None:
+        """Always aware, in UTC."""
         return None if value is None else read_instant(value)
 
 
@@ -66,11 +72,13 @@ class Facts(TypeDecorator[Mapping[str, Fact]]):
     cache_ok = True
 
     def process_bind_param(self, value: Mapping[str, Fact] | None, dialect: Dialect) -> str | None:
+        """Compact JSON; ValueError for NaN or infinity."""
         if value is None:
             return None
         return json.dumps(dict(value), ensure_ascii=False, allow_nan=False, separators=(",", ":"))
 
     def process_result_value(self, value: Any, dialect: Dialect) -> Mapping[str, Fact] | None:
+        """Keys in the order they were written."""
         if value is None:
             return None
         facts: dict[str, Fact] = json.loads(value)

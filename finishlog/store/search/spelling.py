@@ -29,6 +29,7 @@ class Spelling:
         return [row[0] for row in self._connection.exec_driver_sql(query, (_AFTER_DIGITS,))]
 
     def has(self, beginning: str) -> bool:
+        """True if any indexed word starts so."""
         return has_beginning(self._connection, beginning)
 
     def alike(self, word: str) -> list[str]:
