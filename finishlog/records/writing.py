@@ -1,7 +1,7 @@
-"""What a person hands to the log: the values that the desks give to the store.
+"""What a user adds to the log: values the desks give to the store.
 
-Products, plants, people and so on are named here, never referred to by number: the store
-finds the one of that name or makes it. None is "unknown".
+Products, plants, people and so on go by name, never by id: the store finds
+or creates them. None means unknown.
 """
 
 from __future__ import annotations
@@ -61,7 +61,7 @@ class NewBuried:
 
 @dataclass(frozen=True, slots=True)
 class NewProduct:
-    """Found by name, kind and maker together; the other fields fill what is still unknown."""
+    """Looked up by name, kind and maker; other fields fill in unknowns."""
 
     name: str
     kind: str
@@ -122,7 +122,7 @@ class NewRecipe:
 
 @dataclass(frozen=True, slots=True)
 class NewArea:
-    """A recipe given by uid is shared with the other areas that name it; `recipe` makes a new one."""
+    """A recipe given by uid is shared with other areas; `recipe` creates a new one."""
 
     name: str
     kind: AreaKind = "field"
@@ -164,7 +164,7 @@ class NewMaterialUse:
 
 @dataclass(frozen=True, slots=True)
 class NewLoad:
-    """`areas` names areas of the job and the yards that went there."""
+    """`areas` maps the job's area names to the yards placed there."""
 
     yards: float | None = None
     returned_yd3: float | None = None
@@ -181,7 +181,7 @@ class NewLoad:
 
 @dataclass(frozen=True, slots=True)
 class NewSample:
-    """A sample; the store gives it the shop's next number where `number` is None."""
+    """If `number` is None the store assigns the shop's next one."""
 
     number: int | None = None
     load: int | None = None
@@ -199,13 +199,13 @@ class NewFile:
     path: Path
     name: str | None = None
     media_type: str | None = None
-    photo: Photo | None = None  # what it says of itself, where it is a picture
-    content: Content | None = None  # kept as it was looked at; None: `path` is read
+    photo: Photo | None = None  # its metadata, if a picture
+    content: Content | None = None  # already read bytes; None: read `path`
 
 
 @dataclass(frozen=True, slots=True)
 class NewEntry:
-    """What happened, ready to be kept. `area` is an area's name; None: the whole job."""
+    """What happened, ready to save. `area` is an area's name; None: the whole job."""
 
     kind: str
     happened: datetime
@@ -215,7 +215,7 @@ class NewEntry:
     note: str | None = None
     replaces: int | None = None
     withdrawn: bool = False
-    again: bool = False  # brings back what the entry it replaces took away
+    again: bool = False  # restores what the replaced entry withdrew
     facts: Mapping[str, Fact] = field(default_factory=dict)
     materials: tuple[NewMaterialUse, ...] = ()
     load: NewLoad | None = None
@@ -229,7 +229,7 @@ class NewEntry:
 
 @dataclass(frozen=True, slots=True)
 class NewAdvice:
-    """Advice that was acted on, kept as given: its inputs, its answer, its method's version."""
+    """Advice acted on, saved as given: inputs, answer, method version."""
 
     kind: str  # order, plan, forecast, odds
     method: str
@@ -240,7 +240,7 @@ class NewAdvice:
 
 @dataclass(frozen=True, slots=True)
 class NewStockMove:
-    """Something bought, opened, counted… `replaces` is the uid of the move that it corrects."""
+    """A purchase, opening, count… `replaces` is the uid of the corrected move."""
 
     product: NewProduct
     what: StockWhat
