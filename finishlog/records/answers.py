@@ -39,7 +39,7 @@ class Advice:
 
 @dataclass(frozen=True, slots=True)
 class StockMove:
-    """A purchase, loss or count that changed the shelf. Immutable, like `Entry`.
+    """A change of stock on the shelf, or a count of it. Immutable, like `Entry`.
 
     `amount` is in `unit` (lb, oz, gal, fl oz, kg, L, bag); `price_usd` is of the whole amount. What
     entries used is not a move; see `UsedMaterial`.

@@ -1,9 +1,9 @@
 """A pour that runs short: what remains, where it could stop, how stiff the edge is.
 
-The edge's stiffness decides, not the clock, but on the phone the clock is all we have. In heat 30 to 60
-min are usual (common practice, no source). The rule here: hurry from half the truck limit on, stop at the limit; the
-limit is the shop's `truck_minutes_hot` from 85 °F on, `truck_minutes` up to 65 °F, in a straight line between
-(the temperatures are from memory).
+The edge's stiffness decides, not the clock, but on the phone the clock is all we have. In heat 30 to 60 min
+are usual (common practice, no source). The rule here: hurry from half the truck limit on, stop at the limit;
+the limit is the shop's `truck_minutes_hot` from 85 °F on, `truck_minutes` up to 65 °F, in a straight line
+between (the temperatures are from memory).
 """
 
 from __future__ import annotations
@@ -81,7 +81,7 @@ def edge(
     truck_in_minutes: Fraction | None = None,
     felt: str | None = None,
 ) -> Edge:
-    """The open edge `minutes` after it was placed. `felt` (a key of `STATES`) overrides the clock. InputError."""
+    """The open edge `minutes` after it was placed. `felt` (a key of `STATES`) wins. InputError."""
     if felt is not None and felt not in STATES:
         raise InputError(f"An edge is {', '.join(STATES)}.", where="--edge", example=PLASTIC)
     hurry, stop = edge_limits(air_f, shop)

@@ -1,7 +1,8 @@
 """Joint layout: spacing by thickness, panels nearly square, inside corners first.
 
-Spacing 24 to 36 times the thickness, 18 ft at most (ACI 302.1R-96), a panel's sides not over 1.5 to 1 (ACI 302.1R-80
-§2.3.2): both as quoted by a trade magazine's question column; the guide itself was not at hand. Lengths in ft.
+Spacing 24 to 36 times the thickness, 18 ft at most (ACI 302.1R-96), a panel's sides not over 1.5 to 1 (ACI
+302.1R-80 §2.3.2): both as quoted by a trade magazine's question column; the guide itself was not at hand.
+Lengths in ft.
 """
 
 from __future__ import annotations

@@ -331,7 +331,7 @@ def gone(job: Job, shop: Shop, zone: tzinfo, today: date) -> tuple[str, ...]:
 
 
 def _standing(job: Job, logged: int) -> list[Entry]:
-    """The entries current when `count` had been logged, in time order."""
+    """The entries current after the first `logged` ones, in time order."""
     some = job.history[:logged]
     replaced = {entry.replaces for entry in some}
     standing = [entry for entry in some if entry.number not in replaced and not entry.withdrawn]

@@ -90,7 +90,7 @@ def cost(
 def _least(
     choices: Sequence[Choice], weeks: Sequence[date | None], there: AbstractSet[tuple[Place, date]]
 ) -> float:
-    """Lower bound: the optimum without streets, plus a trip to each of the fewest streets that hold as many."""
+    """Lower bound: the optimum without streets, plus a trip to each of the fewest streets that fit."""
     waiting = sum(LEFT if w is None else c.costs[w] for c, w in zip(choices, weeks, strict=True))
     open_places = {place for place, _ in there}
     sizes = Counter(choice.place for choice in choices)
