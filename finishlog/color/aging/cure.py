@@ -3,7 +3,7 @@
 `Lab(t) = final + D·exp(-t/τ)`, t in days from the end of the pour, dry and bare. A slab is seven numbers, θ =
 (final L*, a*, b*, D of L*, a*, b*, log τ). Given log τ the curve is linear, so a grid in log τ with 6×6
 solves gives the posterior without an optimizer. Form and numbers are fitted to readings, as no published
-L*a*b* series exists; the shape (lighter with age, flat by six weeks) is that of Levinson & Akbari, LBNL,
+L*a*b* series exists; its shape (lighter with age, flat by six weeks) is that of Levinson & Akbari, LBNL,
 2001.
 
 Everything here works on many slabs at once: S slabs, K points of the grid, up to N readings each.

@@ -31,7 +31,7 @@ DRY_SD, DAMP_SD = 0.5, 0.7
 FRAME_SD = (1.0, 0.5, 0.7)
 """Common error of a frame, L*, a*, b*: cancels between its patches, never against a library color."""
 USUAL, USUAL_SD = 0.25, 0.20
-"""Release left if the crew's habit is unknown: usual practice leaves 10 to 30 % (common practice, no source)."""
+"""Release left if the crew's habit is unknown: usually 10 to 30 % (common practice, no source)."""
 MODEL_SD = 0.02
 CLEAR, ROUGH = 0.05, 0.10
 TOO_LITTLE = 0.15

@@ -1,4 +1,4 @@
-"""A log's file looked at without opening it: is it there, is it ours, is it whole. Needs no library."""
+"""Checks a log file without opening the database: exists, ours, complete. Needs no library."""
 
 from __future__ import annotations
 
@@ -17,21 +17,21 @@ _HEADER_BYTES = 100
 
 
 def place(where: str | Path) -> Path:
-    """A path as it was named. Raises LogError for what can be no path, and for a URL."""
+    """The path as given. Raises LogError for an invalid path or a URL."""
     if "://" in str(where):
         raise LogError(f"finishlog opens log files only: {where}.", "It is a URL.", "Name a file with --log.")
     if "\0" in str(where) or not str(where):
         raise LogError("The log's name is not a file name.", "", "Name a file with --log.")
     try:
         return Path(where).expanduser()
-    except RuntimeError:  # ~somebody, whom this machine does not know
+    except RuntimeError:  # ~user unknown to this machine
         raise LogError(f"No such home folder: {where}.", "", "Name a file with --log.") from None
 
 
 def require_log(where: Path) -> None:
-    """Look at the file without opening it as a database, so that a foreign file stays as it is.
+    """Check the file without opening it as a database, so that a foreign file stays untouched.
 
-    Raises LogError if it is missing, no plain file, no SQLite file, another program's, or cut short.
+    Raises LogError if it is missing, not a regular file, not SQLite, another program's, or truncated.
     """
     header, size = _read_header(where)
     if not header.startswith(_MAGIC) or len(header) < _HEADER_BYTES:

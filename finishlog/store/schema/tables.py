@@ -1,8 +1,8 @@
 """The tables of the log: who, where, what with, and the jobs.
 
-Texts stand as they were typed; a column ending in `_key` holds the same text folded
-(finishlog.store.schema.fold) for finding the row again. Units stand in the column names.
-What happened is in `tables_entry`, what can be rebuilt from all this in `tables_view`.
+Texts are stored as typed; a column ending in `_key` holds the folded text
+(finishlog.store.schema.fold) for lookup. Column names carry the unit.
+Events are in `tables_entry`, rebuildable projections in `tables_view`.
 """
 
 from __future__ import annotations
@@ -59,7 +59,7 @@ class CustomerRow(Editable, Base):
     note: Mapped[str | None]
     leave_alone: Mapped[bool] = mapped_column(Flag, server_default="0")
     merged_into_id: Mapped[int | None] = mapped_column(ForeignKey("customer.id"), index=True)
-    """The customer this one turned out to be; a doubled one stays, and is found no more."""
+    """The customer this double was merged into; the double stays, but is no longer found."""
     __table_args__ = rules(
         filled("name"),
         flag("leave_alone"),
@@ -176,7 +176,7 @@ class JobRow(Editable, Base):
     note: Mapped[str | None]
     logged: Mapped[datetime] = mapped_column(Instant)
     archived_from: Mapped[str | None]
-    """The state an archived job goes back to."""
+    """The state an archived job returns to."""
     __table_args__ = rules(filled("handle"), one_of("state", "planned", "poured", "archived"))
 
 
@@ -189,7 +189,7 @@ class RecipeRow(Editable, Base):
     from_id: Mapped[int | None] = mapped_column(ForeignKey("recipe.id"), index=True)
     frozen: Mapped[datetime | None] = mapped_column(Instant)
     reason: Mapped[str | None]
-    """Why this version took the place of the one it comes from."""
+    """Why this version replaced the one before."""
     __table_args__ = rules(filled("name"))
 
 
@@ -280,7 +280,7 @@ class AdviceRow(Base):
 
 
 class SettingRow(Base):
-    """The shop's own value of a setting; what is not here has its default."""
+    """The shop's own value of a setting; others have their default."""
 
     __tablename__ = "setting"
     key: Mapped[str] = mapped_column(primary_key=True)
@@ -290,7 +290,7 @@ class SettingRow(Base):
 
 
 class DraftRow(Base):
-    """An unfinished form, kept until it is finished or thrown away."""
+    """An unfinished form, kept until logged or discarded."""
 
     __tablename__ = "draft"
     key: Mapped[str] = mapped_column(primary_key=True)

@@ -1,6 +1,6 @@
-"""How values stand in a column, the same in every engine: text that sorts, numbers, flags.
+"""Column types, the same in every engine: sortable text, numbers, flags.
 
-Everything is an integer, an 8-byte float or a text: what the strictest engine (SQLite) knows.
+Everything is an integer, an 8-byte float or text: what the strictest engine (SQLite) supports.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from sqlalchemy.types import TypeDecorator, TypeEngine
 from finishlog.records.log import Fact
 
 Real: TypeEngine[float] = Double()
-"""An 8-byte float in every engine (`finishlog.store.engine.ddl` says what SQLite calls it)."""
+"""An 8-byte float in every engine (`finishlog.store.engine.ddl` has SQLite's name for it)."""
 
 
 class Flag(TypeDecorator[bool]):
@@ -86,7 +86,7 @@ class Facts(TypeDecorator[Mapping[str, Fact]]):
 
 
 def write_instant(value: datetime) -> str:
-    """Text that sorts as time does. A naive datetime is a fault of ours: ValueError."""
+    """Text that sorts by time. A naive datetime is a bug: ValueError."""
     if value.tzinfo is None:
         raise ValueError("an instant needs its zone")
     return value.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")

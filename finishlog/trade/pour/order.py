@@ -207,7 +207,7 @@ def _option(
 
 
 def check_prices(prices: OrderPrices) -> None:
-    """Raises InputError for prices or increments that allow no order."""
+    """Raises InputError for an increment no plant sells."""
     if prices.increment_yd3 < LEAST_STEP_YD3:
         title = f"A plant does not sell in steps under {plain(LEAST_STEP_YD3)} yd³."
         raise InputError(title, where="--increment", example="0.25")
