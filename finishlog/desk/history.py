@@ -1,4 +1,4 @@
-"""What past pours teach about ordering: only from yards that were really placed."""
+"""Lessons of past pours for ordering, only from yards really placed."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What `import` and `export` say: the report, the preview, the proposal of a mapping."""
+"""Output of `import` and `export`: report, preview, proposed mapping."""
 
 from __future__ import annotations
 

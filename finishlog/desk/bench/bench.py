@@ -1,6 +1,6 @@
-"""The bench: yards, dose and film as the command line and the screens ask for them.
+"""The bench: yards, dose and film for command line and screens.
 
-Pure assembly of `trade`; needs no log. What a request leaves open is the shop's setting.
+Combines `trade` functions; needs no log. Open fields use the shop's settings.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from finishlog.trade.sealing import sealer
 from finishlog.units import plain, write
 
 LIKELY_SHORT = 0.2
-"""From this chance of running short on, an order is warned of (ours)."""
+"""Chance of running short that triggers a warning (ours)."""
 
 
 def yards(
@@ -36,8 +36,8 @@ def yards(
 ) -> YardsAnswer:
     """Area, volume, order and loads of a slab. `past_errors` are the crew's depth errors in inches.
 
-    `system` (us or metric) is only for the words of the cautions. What is known to be `colored` comes in loads
-    that mix well, where that can be. Raises InputError.
+    `system` (us or metric) only affects the cautions' wording. `colored` concrete comes in loads that mix
+    well, if possible. Raises InputError.
     """
     take = takeoff.take_off(request.shapes, request.depth_in, request.extras)
     prices = request.prices or order.prices_of(shop)
@@ -47,7 +47,7 @@ def yards(
     )
     truck = request.truck_yd3 or shop.truck_yd3
     least = max(take.volume_yd3, prices.minimum_yd3)
-    loads.split(least, truck, prices.minimum_yd3)  # what no trucks can bring is refused before it is weighed
+    loads.split(least, truck, prices.minimum_yd3)  # refuse what no trucks can bring before optimizing
     advice = order.advise(take, waste, error, prices)
     plan = loads.split(
         advice.best.order_yd3, truck, prices.minimum_yd3, shop.smallest_colored_load_yd3,
@@ -66,7 +66,7 @@ def yards(
 
 
 def _order_cautions(chance: float) -> tuple[Caution, ...]:
-    """Where a balance load is the cheaper way by these prices, the color may still say otherwise."""
+    """Even if a balance load is cheaper at these prices, color may decide against it."""
     if chance <= LIKELY_SHORT:
         return ()
     text = (
@@ -77,7 +77,7 @@ def _order_cautions(chance: float) -> tuple[Caution, ...]:
 
 
 def _load_cautions(plan: LoadPlan, minimum_yd3: Fraction, shop: Shop, system: str) -> tuple[Caution, ...]:
-    """What is to be said of small loads: those the plant may refuse, and those in which color mixes poorly."""
+    """Warnings on small loads: those the plant may refuse, and those that mix color poorly."""
     minimum, well_mixed = _volume(minimum_yd3, system), _volume(shop.smallest_colored_load_yd3, system)
     names = [f"Load {number}, {_volume(load, system)}" for number, load in enumerate(plan.loads_yd3, 1)]
     lines = [
@@ -126,7 +126,7 @@ def dose(request: DoseRequest, shop: Shop, system: str = "us") -> DoseAnswer:
 
 
 def _small_truck(truck_yd3: Fraction, minimum_yd3: Fraction, system: str) -> tuple[Caution, ...]:
-    """A truck that was named and cannot carry the plant's usual minimum: does the plant send it?"""
+    """Asks whether the plant sends a truck that cannot carry its usual minimum."""
     if minimum_yd3 <= truck_yd3:
         return ()
     truck, minimum = _volume(truck_yd3, system), _volume(minimum_yd3, system)

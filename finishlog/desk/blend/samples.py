@@ -1,4 +1,4 @@
-"""Where the samples of a blend come from: a sheet, or the log's own test samples with their readings."""
+"""Sources of a blend's samples: a sheet, or the log's samples with their readings."""
 
 from __future__ import annotations
 

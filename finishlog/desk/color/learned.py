@@ -1,4 +1,4 @@
-"""What the log's readings have taught, kept in memory until a reading, a pour or a recipe changes."""
+"""Learned state from the log's readings, cached until a reading, pour or recipe changes."""
 
 from __future__ import annotations
 
@@ -84,7 +84,7 @@ def key_of(job: str, area: str | None) -> str:
 
 
 def state(services: Services, spot: str = "base") -> State:
-    """What the log taught of a spot, from memory where nothing has changed since."""
+    """The learned state of a spot, cached while nothing changes."""
     with services.log().reading() as log:
         mark = log.readings_mark()
         held = services.kept.get(f"color/{spot}")

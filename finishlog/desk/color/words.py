@@ -1,4 +1,4 @@
-"""What the color desk says: the sentence first, the numbers second."""
+"""The color desk's wording: sentence first, numbers second."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Amounts that are far from anything usual: a slip of the key more likely than a fact. Asked, and allowed.
+"""Amounts far from usual, more likely a typo than a fact: asked, and allowed.
 
 How far is far is common practice, no source; what is usual say the shop's settings, or its own log where that has
 enough.

@@ -1,4 +1,4 @@
-"""What is possible but odd about an entry: asked once, allowed with a reason. And what is worth a warning.
+"""Possible but odd facts of an entry, asked once and allowed with a reason; and warnings.
 
 Limits without a named setting are common practice, no source.
 """

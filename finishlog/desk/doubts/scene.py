@@ -1,4 +1,4 @@
-"""A job as it stands while an entry is looked at: what every doubt is told."""
+"""The job's state while an entry is checked, passed to every doubt."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a sealer's own sheet allows, kept with the product where somebody read it; the shop's usual limits else."""
+"""Limits from a sealer's own sheet, saved with the product once entered; else the shop's usual ones."""
 
 from __future__ import annotations
 
@@ -62,7 +62,7 @@ def folded(name: str) -> str:
 
 
 def over(known: SealerLimits, told: SealerLimits) -> SealerLimits:
-    """What is known, and over it what was told just now."""
+    """The known limits, overridden by those just given."""
     return replace(known, **{key: getattr(told, key) for key in told.told})
 
 

@@ -1,4 +1,4 @@
-"""The book of reseals: what is due, who was called, what is booked; each change is an entry of its job."""
+"""The book of reseals: due, contacted, booked; each change is an entry of its job."""
 
 from __future__ import annotations
 

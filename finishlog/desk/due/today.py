@@ -1,7 +1,7 @@
-"""Today: what is due over all jobs, logged in one go, put off, or let be.
+"""Today: due work of all jobs, to log in one go, put off or drop.
 
 Slipped work leaves the list after `let_go_days` (a setting), so that a past season's misses do not nag; a reseal
-never does. A photo that was missed goes when the next one's day has come.
+never does. A missed photo leaves once the next one is due.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Everything out in open formats, and an export back in as a log of its own."""
+"""Exports everything in open formats, and restores an export as a log."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
-"""The way back of an import: what it wrote is noted in the same unit of work, and withdrawn from there.
+"""Undoes an import, whose writes are recorded in the same unit of work.
 
-Nothing is deleted: its entries are withdrawn and the jobs it made archived, and both can still be read. Once
-something else was logged on one of its jobs, the whole is left as it stands.
+Nothing is deleted: its entries are withdrawn and its new jobs archived, and both remain readable. Once
+anything else is logged on one of its jobs, the import can no longer be undone.
 """
 
 from __future__ import annotations

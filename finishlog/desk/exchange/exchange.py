@@ -1,4 +1,4 @@
-"""The paper log in: a sheet of pours read, checked line by line, and written in one go or not at all."""
+"""Imports a paper log: a sheet of pours, checked line by line and written all or nothing."""
 
 from __future__ import annotations
 

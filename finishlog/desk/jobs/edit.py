@@ -1,6 +1,6 @@
-"""What can be edited: a new job, its areas, owners, recipes by change order; archive instead of delete.
+"""Edits: a new job, its areas, owners, recipes by change order; archives instead of deleting.
 
-What happened is never edited: see `finishlog.desk.record.record`.
+Entries are never edited; see `finishlog.desk.record.record`.
 """
 
 from __future__ import annotations

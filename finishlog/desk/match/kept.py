@@ -1,4 +1,4 @@
-"""The plan that a job was saved with: shown as it was given, and held against what would come out now."""
+"""A job's saved plan: shown as given, and compared with the plan made now."""
 
 from __future__ import annotations
 

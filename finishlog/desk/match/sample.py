@@ -1,4 +1,4 @@
-"""The sample of the new lot and cement: named in the plan, or poured under the planned job that shall match."""
+"""The sample of the new lot and cement: named in the plan, or poured under the planned matching job."""
 
 from __future__ import annotations
 

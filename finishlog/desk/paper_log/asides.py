@@ -1,4 +1,4 @@
-"""Rows of a paper log that tell no pour: totals by their name or by what they add up, and headings of a year."""
+"""Non-pour rows of a paper log: totals, by name or by adding up, and year headings."""
 
 from __future__ import annotations
 

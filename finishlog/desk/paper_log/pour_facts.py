@@ -1,4 +1,4 @@
-"""Rows and entries compared: is this the same pour, and does it tell the same?"""
+"""Compares rows and entries: same pour, same facts?"""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Which files a person means who names files and folders: each to be looked at, or left out with its reason."""
+"""Expands files and folders to the files meant: each to examine, or left out with a reason."""
 
 from __future__ import annotations
 

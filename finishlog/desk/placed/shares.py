@@ -1,6 +1,6 @@
-"""What was logged for several areas at once, shared: loads by area × depth, what lies on the surface by area.
+"""Splits entries logged for several areas: loads by area × depth, surface materials by area.
 
-A split that was logged stands. Where a size is not known nothing is guessed: the part is unknown, and that is said.
+A logged split wins. If a size is unknown nothing is guessed: the part is unknown, and the answer says so.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What a young slab lacks only because its time has not come or is not over: no warning."""
+"""Facts a young slab lacks only because they are not due or still open: no warning."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Pigment, release and sealer of a plan: what the reference had, taken to the new area."""
+"""Pigment, release and sealer of a plan: the reference's, scaled to the new area."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""How it was that day: the facts of the old slab that are no stage to be done again, most telling first.
+"""That day's conditions: facts of the old slab that are not stages to repeat, most important first.
 
 What must not be done again, or moved the color, is marked; the rest is good to know. Free notes stay on the job's page.
 """

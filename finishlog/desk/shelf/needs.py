@@ -1,4 +1,4 @@
-"""What a planned pour takes of each product: of a plan for a match, and of any planned job by its recipes."""
+"""Materials a planned pour needs: from a match plan, or from any planned job's recipes."""
 
 from __future__ import annotations
 
