@@ -37,7 +37,7 @@ def as_json(report: ImportReport) -> dict[str, Any]:
 
 
 def tell(report: ImportReport) -> None:
-    """The report in words; what is bad is not told here."""
+    """The report in words, without the bad lines."""
     _tell_columns(report)
     if not report.bad and not report.questions:
         _tell_counts(report)

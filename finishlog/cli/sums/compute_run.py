@@ -27,7 +27,7 @@ T = TypeVar("T")
 
 
 class Services(Protocol):
-    """What these commands may ask of the log; both answer without one."""
+    """The log queries of these commands; both work without a log."""
 
     def learned(self) -> Learned: ...
 
@@ -188,7 +188,7 @@ def _film_area(args: argparse.Namespace) -> Fraction:
 
 
 def _system(args: argparse.Namespace) -> str:
-    """How quantities are said; what other programs read is the same whatever people read."""
+    """Display units; machine-readable output does not depend on them."""
     return "us" if args.json else getattr(args, "units", "us")
 
 

@@ -84,7 +84,7 @@ def _options_text(advice: OrderAdvice, system: str) -> str:
 
 
 def basis(answer: YardsAnswer, system: str) -> list[tuple[str, str]]:
-    """What the order was weighed with; every figure is a setting or an option."""
+    """The figures behind the order; each is a setting or an option."""
     prices, error, waste = answer.order.prices, answer.order.error, answer.order.waste_percent
     learned = [
         count(error.past, "slab") + " of yours" if error.past else "none of your slabs yet, so from memory"

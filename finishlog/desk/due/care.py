@@ -51,7 +51,7 @@ def book(services: Services, by: date | None = None) -> Book:
 
 
 def usual_end(today: date) -> date:
-    """The day up to which the book looks where none is named."""
+    """The book's default end day."""
     return today + relativedelta(months=AHEAD_MONTHS)
 
 

@@ -51,7 +51,7 @@ DAY = timedelta(days=1)
 KIND = {due.key: kind for due, kind in ALL_DUE}
 """The kind of entry that logs what falls due."""
 LATER = ("reseal",)
-"""What never leaves the list."""
+"""Lines that never leave the list."""
 
 Found = tuple[str, DueLine]
 
@@ -287,7 +287,7 @@ def log(services: Services, line: TodayLine, texts: Mapping[str, str] | None = N
 
 
 def put_off(services: Services, line: TodayLine, until: datetime, person: str | None = None) -> Recorded:
-    """Let a line rest until then. `taking_back.undo` brings it back. Raises InputError for a time that is past."""
+    """Put a line off until then. `taking_back.undo` brings it back. Raises InputError for a time that is past."""
     if until <= services.clock():
         raise InputError("You cannot put it off into the past.", where="--until", example="tomorrow 7a")
     if until.year > LAST_YEAR:

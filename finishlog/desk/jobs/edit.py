@@ -155,7 +155,7 @@ def merge(services: Services, keep: str, double: str) -> Customer:
 
 
 def _who(text: str, where: str) -> str:
-    """The customer that is named. Raises InputError for a blank and for what is no text."""
+    """The named customer. Raises InputError for a blank or invalid text."""
     with naming(where):
         named: str | None = _NAMED.read(text)
     if named is None:

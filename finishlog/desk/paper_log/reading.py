@@ -64,7 +64,7 @@ class Undated:
 
 @dataclass(slots=True)
 class Sheet:
-    """What the rows of a sheet became."""
+    """Result of reading a sheet's rows."""
 
     lines: list[Line] = field(default_factory=list)
     undated: list[Undated] = field(default_factory=list)

@@ -80,7 +80,7 @@ def of_load(job: Job, entry: Entry, area: Area) -> Part | None:
 def _portion(
     whole: Fraction | None, told: Mapping[str, Fraction], area: Area, share: Fraction | None
 ) -> Fraction | None:
-    """A part that was told, never more than there was of the whole; else a share of what is left of it."""
+    """The stated part, capped at the whole; else a share of the remainder."""
     given, all_told = told.get(area.uid), sum(told.values(), Fraction(0))
     if given is not None:
         return given if whole is None or all_told <= whole else given * whole / all_told

@@ -46,7 +46,7 @@ def of_advice(answer: str, job: str) -> tuple[Wanted, ...]:
 
 
 def of_job(job: Job, shop: Shop) -> tuple[Wanted, ...]:
-    """What the recipes of a job's areas take, one of a product and lot; a rate or size that nobody said takes none."""
+    """Materials for a job's areas by recipe, one per product and lot; unknown rates or sizes count as none."""
     sums: dict[tuple[str, str | None, str, str, str | None], Fraction] = {}
     for area in job.areas:
         for wanted in _of_area(area, shop):
