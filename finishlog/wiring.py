@@ -83,6 +83,7 @@ class Screens:
         self._log = log
 
     def load(self) -> None:
+        """Imports the screens ahead of their opening."""
         import gc
 
         gc.disable()  # nothing that is being imported is garbage; the first frame comes sooner
@@ -92,6 +93,7 @@ class Screens:
             gc.enable()
 
     def open(self, services: Services, demo: DemoStart | None = None, units: str | None = None) -> int:
+        """Runs until the user quits; the exit code."""
         from finishlog import paths, settings
 
         self.load()
@@ -157,6 +159,7 @@ def build(log: str | None) -> Services:
 
 
 def open_log(where: str, clock: Callable[[], datetime], on_wait: Callable[[], None]) -> Log:
+    """Opens an existing log; LogError if there is none or it is damaged."""
     from finishlog.store import Log
 
     return Log.open(where, clock=clock, new_uid=NEW_UID, on_wait=on_wait)
@@ -169,12 +172,14 @@ def _look_at(where: str) -> None:
 
 
 def make_log(where: str, clock: Callable[[], datetime], fill: Callable[[Log], None] | None) -> Log:
+    """Creates a log and fills it before it appears at its path."""
     from finishlog.store import Log
 
     return Log.create(where, clock=clock, new_uid=NEW_UID, fill=fill)
 
 
 def restore_log(folder: Path, where: Path) -> Restored:
+    """Rebuilds a log from an archive folder; an existing file is never overwritten."""
     from finishlog import paths
     from finishlog.store.archive import export
 

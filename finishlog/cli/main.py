@@ -48,7 +48,7 @@ class Opens(Protocol):
 
 
 class Parser(argparse.ArgumentParser):
-    """argparse that fails as the rest of the program does: one line, exit status 2."""
+    """argparse with the program's own failure style: one line, exit status 2."""
 
     def __init__(self, **options: Any) -> None:
         super().__init__(**{"allow_abbrev": False, **options})
@@ -129,7 +129,7 @@ def complain(failure: FinishlogError) -> None:
 
 
 def own_up(fault: Exception) -> None:
-    """A fault of ours, or of the machine, in one line."""
+    """A bug of ours, or a machine failure, in one line."""
     if isinstance(fault, OSError) and fault.filename is None:
         tell(f"finishlog: Could not write the answer: {fault.strerror or fault}.")
         return
@@ -144,7 +144,7 @@ def own_up(fault: Exception) -> None:
 
 
 def tell(line: str) -> None:
-    """A line on standard error, where there is one that takes it."""
+    """A line on standard error, if it can take one."""
     with suppress(OSError):
         print(line, file=sys.stderr, flush=True)
 

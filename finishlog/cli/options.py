@@ -1,4 +1,4 @@
-"""What was typed for an option, read; a refusal names the option."""
+"""Reads option values; a refusal names the option."""
 
 from __future__ import annotations
 

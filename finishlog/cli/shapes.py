@@ -1,4 +1,4 @@
-"""The options that measure an area, alike for every command that takes one."""
+"""The area-measuring options, shared by all commands."""
 
 from __future__ import annotations
 

@@ -1,1 +1,1 @@
-"""Color, pure: notation, photos, aging, pigments, what is left of the release."""
+"""Color, pure: notation, photos, aging, pigments, release left."""

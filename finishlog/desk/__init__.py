@@ -1,0 +1,1 @@
+"""The work itself: what the shop asks, answered from the log."""

@@ -1,4 +1,4 @@
-"""Frozen values as JSON holds them without loss, and back: what was advised is kept as it was given.
+"""Lossless JSON of frozen values, and back, so that advice is saved as given.
 
 A Fraction is the text `7/4`. A field that a kept value lacks takes its default; one that is not known any more
 is left out, so that a value kept by another version can be read as long as it says all that is needed.

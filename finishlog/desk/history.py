@@ -1,4 +1,4 @@
-"""What past pours teach about ordering: only from yards that were really placed."""
+"""Lessons of past pours for ordering, only from yards really placed."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ class Learned:
 
 
 def learned(slabs: Iterable[PastSlab], shop: Shop) -> Learned:
-    """What the slabs that are fully known teach.
+    """Lessons from fully known slabs.
 
     Placed is delivered less returned and dumped; a slab whose leftover nobody wrote down, or whose
     area or depth is unknown, teaches nothing, and neither does one that cannot be right.

@@ -1,4 +1,4 @@
-"""What every desk needs: the log, the clock and the shop's settings. Built by `finishlog.wiring` alone."""
+"""Shared services of the desks: log, clock, shop settings. Built only by `finishlog.wiring`."""
 
 from __future__ import annotations
 
@@ -47,12 +47,13 @@ class Services:
     """Raises LogError for a file that is no log; opens nothing."""
     on_wait: Callable[[], None] = _say_waiting
     kept: dict[str, tuple[str, object]] = field(default_factory=dict)
-    """What was computed from the log, by name, with the mark of the log that it holds for."""
+    """Cache of values computed from the log, by name, with the log's mark they are valid for."""
     _rows: tuple[str, tuple[LearningRow, ...]] | None = None
     _log: Log | None = None
     _lock: Lock = field(default_factory=Lock)
 
     def log(self) -> Log:
+        """Opened on first use; threads share one."""
         with self._lock:
             if self._log is None:
                 self._log = self.open_log()
@@ -68,6 +69,7 @@ class Services:
         return self.clock().astimezone(self.zone)
 
     def today(self) -> date:
+        """The local day of the shop's clock."""
         return self.now().date()
 
     def shop(self) -> Shop:
@@ -114,6 +116,7 @@ class Services:
         self.has_log = lambda: True
 
     def close(self) -> None:
+        """Safe to call twice; the next use opens the log again."""
         with self._lock:
             if self._log is not None:
                 self._log.close()

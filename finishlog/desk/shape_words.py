@@ -1,4 +1,4 @@
-"""The measures from which an area came, in words: for command, screen and sheets, so that forms can be checked."""
+"""An area's measures in words, for command, screen and sheets, so that forms can be checked."""
 
 from __future__ import annotations
 

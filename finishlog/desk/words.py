@@ -102,6 +102,7 @@ def buried(item: Buried, units: str = "us") -> str:
 
 
 def area_title(area: Area, units: str = "us") -> str:
+    """An area's name, size, depth and shapes on one line."""
     name = area.name if area.kind in area.name else f"{area.name} ({area.kind})"
     size = []
     if area.area_ft2 is not None:
@@ -294,6 +295,7 @@ def _sealer_line(placed: AsPlaced) -> PlacedLine:
 
 
 def sealer_name(coat: PlacedCoat) -> str:
+    """Product and chemistry, or "sealer" if neither is known."""
     return ", ".join(p for p in (coat.product, coat.chemistry) if p) or "sealer"
 
 

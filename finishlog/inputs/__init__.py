@@ -1,1 +1,1 @@
-"""What a person may type, declared once; forms, commands and imports read it from here."""
+"""User input, declared once for forms, commands and imports."""

@@ -1,4 +1,4 @@
-"""The age of a slab as people say it."""
+"""A slab's age in everyday notation."""
 
 from __future__ import annotations
 

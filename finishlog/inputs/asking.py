@@ -1,6 +1,6 @@
-"""One thing that is asked, by form, command or sheet: read from text, echoed while it is typed, written back.
+"""One input field of a form, command or sheet: read from text, echoed while typed, written back.
 
-A blank is "unknown" and is never handed to a reader.
+A blank means unknown and never reaches a reader.
 """
 
 from __future__ import annotations
@@ -20,11 +20,11 @@ from finishlog.trade.stages.base import Param
 from finishlog.units import QUANTITIES, exact, plain, write
 
 FACT = "facts"
-"""`Field.part` of what a kind of entry declares itself; other parts are records of the log."""
+"""`Field.part` of a kind's own facts; other parts are records of the log."""
 
 
 def nothing(_value: Any) -> str:
-    """The echo of a field that is understood as it is written."""
+    """The echo of a field that is taken literally."""
     return ""
 
 
@@ -54,11 +54,11 @@ class Field:
 
     @property
     def sample(self) -> str:
-        """One right text: the first of the examples."""
+        """A valid text: the first of the examples."""
         return re.split(r", | or ", self.example, maxsplit=1)[0]
 
     def read(self, text: str) -> Any:
-        """The value; None for a blank. Raises InputError that names the field."""
+        """The value; None for a blank. Raises InputError naming the field."""
         if not text.strip():
             return None
         with naming(self.key):
@@ -68,7 +68,7 @@ class Field:
             return self.reader(text.strip())
 
     def echo(self, text: str) -> str:
-        """What was understood, for the eye; empty where that is what was typed. Raises InputError."""
+        """The value as understood; empty if identical to the text. Raises InputError."""
         value = self.read(text)
         return "" if value is None else self.shows(value)
 
@@ -101,7 +101,7 @@ def quantity(key: str, title: str, what: str, *, part: str, group: str = "", pos
 
 
 def as_typed(what: str, value: float | Fraction) -> str:
-    """A quantity as text that loses nothing: `6.75 yd³`, not rounded for the eye."""
+    """A quantity as lossless text: `6.75 yd³`, not rounded for display."""
     label = QUANTITIES[what].us[1]
     number = plain(exact(value), 17)
     return f"${number}" if label == "$" else f"{number} {label}"

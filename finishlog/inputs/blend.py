@@ -1,4 +1,4 @@
-"""Test samples as a sheet: a column for each pigment, in percent of cementitious, and the color that was read."""
+"""Test samples as a sheet: a column per pigment, in percent of cementitious, and the color read."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from finishlog.inputs.readers import read_name
 
 Lab = tuple[float, float, float]
 PHOTO_SD: Lab = (1.0, 0.5, 0.7)
-"""One photo's reading, one standard deviation of L*, a*, b*; from simulation, where the sheet says no other."""
+"""Default sd of one photo's L*, a*, b*, unless the sheet states one; from simulation."""
 LARGEST_DOSE = 15
 MOST_PIGMENTS, MOST_SAMPLES, MOST_PHOTOS = 12, 500, 99
 
@@ -48,7 +48,7 @@ class SampleRow:
 
 @dataclass(frozen=True, slots=True)
 class SampleSheet:
-    """What a sheet holds: its pigments in order, the samples read, and how many are not read yet."""
+    """A sheet's pigments in order, its read samples, and how many are unread."""
 
     pigments: tuple[str, ...]
     samples: tuple[SampleRow, ...]
@@ -56,7 +56,7 @@ class SampleSheet:
 
 
 def template(pigments: Sequence[str]) -> str:
-    """An empty sheet for these pigments, with the samples worth pouring: plain, three of each alone, three mixes."""
+    """An empty sheet for these pigments with useful samples: plain, three of each alone, three mixes."""
     _must_differ(pigments)
     shown = [column for column in COLUMNS if column.key not in ("l", "a", "b")]
     width = max(len(column.title) for column in COLUMNS)
@@ -73,7 +73,7 @@ def template(pigments: Sequence[str]) -> str:
 
 
 def _must_differ(pigments: Sequence[str]) -> None:
-    """Raises InputError where two pigments would have one column, or one a column of the sheet's own."""
+    """Raises InputError if two pigments would share a column, or one clashes with the sheet's own."""
     taken = {header_key(name): "the sheet's own" for column in COLUMNS for name in (column.key, column.title)}
     for name in pigments:
         key = header_key(_pigment(name))
@@ -84,7 +84,7 @@ def _must_differ(pigments: Sequence[str]) -> None:
 
 
 def plan(pigments: int) -> tuple[tuple[float, ...], ...]:
-    """Doses, percent, of the samples that tell most: plain, each pigment alone at three doses, mixes of all."""
+    """Doses (percent) of informative samples: plain, each pigment alone at three doses, mixes of all."""
     alone = [tuple(dose * (i == j) for j in range(pigments)) for i in range(pigments) for dose in _PLAN]
     mixes = [
         tuple(round((3.0 if j == turn % pigments else 1.0) * share, 2) for j in range(pigments))
@@ -94,7 +94,7 @@ def plan(pigments: int) -> tuple[tuple[float, ...], ...]:
 
 
 def read_file(path: str) -> SampleSheet:
-    """The samples of a sheet. Raises InputError naming the file and the line."""
+    """A sheet's samples. Raises InputError naming file and line."""
     text = sheet.read_text(Path(path))
     try:
         return _read(text)
@@ -128,7 +128,7 @@ def _read(text: str) -> SampleSheet:
 
 
 def _check_header(pigments: Sequence[str], keys: Collection[str | None]) -> None:
-    """Raises InputError where a column of the color is not there, or a pigment has two."""
+    """Raises InputError if a color column is missing or a pigment has two."""
     lacking = next(
         (column.title for column in COLUMNS if column.key in _NEEDED and column.key not in keys), None
     )
@@ -143,7 +143,7 @@ def _check_header(pigments: Sequence[str], keys: Collection[str | None]) -> None
 
 
 def _pigment(header: str) -> str:
-    """A pigment's name; its unit, where the header says one, left out."""
+    """A pigment's name without the header's unit."""
     return read_name(header.removesuffix("%").removesuffix("percent").rstrip(" _-,("))
 
 
@@ -155,7 +155,7 @@ def _cell(name: str) -> str:
 
 
 def _sample(row: sheet.Row, pigments: Mapping[str, str]) -> SampleRow | None:
-    """The sample of a row; None where its color is blank: it is not read yet."""
+    """A row's sample; None if its color is blank, so not read yet."""
     blank = [key for key in _NEEDED if not row.cells.get(key, "").strip()]
     if len(blank) == len(_NEEDED):
         return None
@@ -177,7 +177,7 @@ def _sample(row: sheet.Row, pigments: Mapping[str, str]) -> SampleRow | None:
 
 
 def photo_sd(photos: int | None) -> Lab:
-    """The sd of the mean of so many photos; of one where it is not said."""
+    """Sd of the mean of so many photos; of one if not given."""
     L, a, b = (value / max(photos or 1, 1) ** 0.5 for value in PHOTO_SD)
     return L, a, b
 

@@ -1,6 +1,6 @@
-"""Where in a photo to look, as it is typed: boxes with what they show, the corners of a card, a gray card.
+"""Places in a photo as typed: boxes with what they show, a card's corners, a gray card.
 
-All in the upright picture, from its upper left corner: in pixels, or in fractions of its width and height where
+Measured in the upright picture from its upper left corner: in pixels, or in fractions of width and height if
 none is above 1.
 """
 
@@ -24,7 +24,7 @@ SHOWS = {
     "rinsed": "base",
     "unrinsed": "release color",
 }
-"""What a box may show, and the spot that it is a reading of: a rinsed spot shows the base."""
+"""What a box may show, and the spot it is a reading of: a rinsed spot shows the base."""
 _ALSO = {
     "release": "release color",
     "whole field": "field",
@@ -39,7 +39,7 @@ MOST = 100_000
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """A rectangle: left, top, width, height; in pixels, or as shares of the picture where none is above 1."""
+    """A rectangle: left, top, width, height; in pixels, or as fractions of the picture if none is above 1."""
 
     x: Fraction
     y: Fraction

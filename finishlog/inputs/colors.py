@@ -1,4 +1,4 @@
-"""A color read by hand, with how sure it is: a colorimeter's L*a*b*, a Munsell chip, a screen color."""
+"""A color read by hand, with its uncertainty: a colorimeter's L*a*b*, a Munsell chip, a screen color."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ UNCERTAINTY: dict[str, tuple[float, float, float]] = {
     "chip by eye": (2.5, 2.5, 2.5),
     "screen color": (5.0, 5.0, 5.0),
 }
-"""One standard deviation of L*, a*, b* where nobody states another; common practice, no source.
+"""Default standard deviation of L*, a*, b*; common practice, no source.
 
 A colorimeter is taken as good for half a unit. A chip matched by eye is right to half a chip, taken as two
 standard deviations: chips stand a value step (10 L*) and two chroma steps (about 10 units) apart, so half
@@ -28,7 +28,7 @@ Lab = tuple[float, float, float]
 
 @dataclass(frozen=True, slots=True)
 class Color:
-    """L*a*b* (D65, 2°) and what it was read with, as far as the notation tells."""
+    """L*a*b* (D65, 2°) and its instrument, as far as the notation shows."""
 
     lab: Lab
     instrument: str

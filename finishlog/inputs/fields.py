@@ -1,7 +1,7 @@
-"""How an input is declared: a pydantic model whose fields carry title, help, example and reader.
+"""Declares inputs: a pydantic model whose fields carry title, help, example and reader.
 
-A blank is "unknown" and reads as None; only what is written is read, and what is wrong is named
-by its field with an example. Nothing here knows where the text came from.
+A blank means unknown and reads as None; errors name their field with an example. The source of
+the text does not matter here.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from finishlog.inputs import asking
 
 
 class Input(BaseModel):
-    """A set of typed fields. Values are what the readers made of the text, None where nothing was written."""
+    """A set of typed fields. Values come from the readers; None for a blank."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
 
@@ -28,7 +28,7 @@ Model = TypeVar("Model", bound=Input)
 
 @dataclass(frozen=True, slots=True)
 class Wrong:
-    """What is wrong with one field. `key` is the field's, or "" for the whole."""
+    """An error in one field. `key` is the field's, or "" for the whole."""
 
     key: str
     what: str
@@ -37,7 +37,7 @@ class Wrong:
 
 @dataclass(frozen=True, slots=True)
 class _Reads:
-    """What pydantic calls for a field: its reader, with the failure told as pydantic tells it."""
+    """Adapts a field's reader to pydantic, including its errors."""
 
     reader: Callable[[str], object]
 
@@ -59,7 +59,7 @@ def typed(reader: Callable[[str], object]) -> PlainValidator:
 
 
 def asked(title: str, help: str, example: str, *, group: str = "") -> Any:
-    """A field's declaration: unknown unless something is written."""
+    """Declares a field that is unknown by default."""
     return Field(
         default=None, title=title, description=help, examples=[example], json_schema_extra={"group": group}
     )
@@ -78,7 +78,7 @@ def _column(key: str, field: Any) -> asking.Field:
 
 
 def read(model: type[Model], texts: Mapping[str, str]) -> tuple[Model | None, tuple[Wrong, ...]]:
-    """The model read from texts by key, or None and everything that is wrong with them."""
+    """The model read from texts by key, or None and all errors."""
     try:
         return model.model_validate(dict(texts)), ()
     except ValidationError as failure:

@@ -1,4 +1,4 @@
-"""A new job as it is typed: who, where, which areas, what is buried."""
+"""A new job as typed: who, where, areas, buried items."""
 
 from __future__ import annotations
 
@@ -47,14 +47,14 @@ _NO_NAME = re.compile(
     r"|\d ?(?:ft2?|feet|foot|sf|sq\.?(?: ?ft)?|in|inch|inches|cm|mm|m2?|yd2?)(?=$| *\d| *x)",
     re.IGNORECASE,
 )
-"""A size that was not read must not end up in the name, where it would be lost."""
+"""Catches an unread size, which would otherwise be lost in the name."""
 _BETWEEN = re.compile(r";|,(?!-?[\d.]+(?:[ ,;]|$))", re.ASCII)
-"""Between areas; the comma of a corner `24,18` is none."""
+"""Separates areas; the comma in a corner `24,18` does not."""
 _IS_DEPTH = re.compile(rf"(?:{_DEPTH})(?: (?:down|deep))?", re.ASCII | re.IGNORECASE)
 
 
 def read_areas(text: str) -> tuple[NewArea, ...]:
-    """Areas with commas between: a name, then its size and depth as far as they are known. Raises InputError."""
+    """Comma-separated areas: a name, then size and depth if known. Raises InputError."""
     found = tuple(_area(part.strip()) for part in _BETWEEN.split(text) if part.strip())
     names = [area.name.casefold() for area in found]
     if not found or len(set(names)) < len(names):

@@ -1,12 +1,12 @@
-"""When something happened, as people say it: `7:10a`, `about 7:30`, `Jun 4 7:10a`, `7:30 yesterday`, `-90m`.
+"""Past times in everyday notation: `7:10a`, `about 7:30`, `Jun 4 7:10a`, `7:30 yesterday`, `-90m`.
 
-A time is the site's own clock. When the clocks go forward an hour does not exist and is refused; when they go
-back an hour comes twice, and the first (summer time) is taken and said. `-2h` counts real hours, and a time
-with an offset (`2026-11-01T01:30-06:00`, ISO 8601) is never in doubt.
+Times are on the site's clock. An hour skipped in spring is refused; of a repeated hour in fall the first
+(summer time) is taken, and the echo says so. `-2h` counts elapsed hours, and a time with an offset
+(`2026-11-01T01:30-06:00`, ISO 8601) is unambiguous.
 
-What could mean two times and is decided (common practice, no source), and shows in the echo: `6/14` is month
-first and the last such day; `friday` is today or before, `last friday` before today; `midnight` began today,
-and with a day it is refused; `this morning` alone is the day. The echo reads as the same moment again.
+Ambiguities are resolved by common practice (no source) and shown in the echo: `6/14` is month first and the
+latest such day; `friday` is today or earlier, `last friday` before today; `midnight` is the start of today
+and refused with a day; `this morning` alone is the day. The echo reads back as the same moment.
 """
 
 from __future__ import annotations
@@ -63,7 +63,7 @@ _NO_YEAR = re.compile(
 
 @dataclass(frozen=True, slots=True)
 class Moment:
-    """An instant in UTC, how exactly it is known (a `day` stands at the site's noon), and what was understood."""
+    """An instant in UTC, its exactness (a `day` is stored as the site's noon), and the echo."""
 
     instant: datetime
     exactness: Exactness
@@ -82,8 +82,8 @@ def read_moment(
 ) -> Moment:
     """When it happened. `now` is aware; `day` is the day of a time said without one (None: today at the site).
 
-    A day without a year is the last such day, or one in the coming month. Where the shop's clock (`home`) is
-    another than the site's, the echo names the zone. Raises InputError for what can mean two times, or none.
+    A day without a year is the latest such day, or one in the coming month. If the shop's clock (`home`)
+    differs from the site's, the echo names the zone. Raises InputError for ambiguous or unreadable text.
     """
     tidy = " ".join(text.partition(";")[0].replace(",", " ").split()).casefold()
     if not tidy or len(text) > LONGEST:
@@ -110,13 +110,13 @@ def _on_clock(local: _Local, name: str, text: str) -> _Local:
 
 
 def of_day(day: date, now: datetime, zone: Zone) -> Moment:
-    """A day of which no hour is known: the site's noon stands for it."""
+    """A day without an hour, stored as the site's noon."""
     here = now.astimezone(zone)
     return _moment(_noon(day, here), here)
 
 
 def text_of(instant: datetime, exactness: Exactness, zone: Zone) -> str:
-    """The text that `read_moment` reads as this moment again, to the minute."""
+    """Text that `read_moment` reads back as this moment, to the minute."""
     local = instant.astimezone(zone)
     if exactness in ROUGH:
         return write_rough(local.date(), exactness)
@@ -146,7 +146,7 @@ def _moment(local: _Local, here: datetime, home: Zone | None = None, *, about: b
 
 
 def _zone_of(local: _Local, home: Zone | None) -> str:
-    """The name of the clock, where the hour comes twice or the shop's own clock is another."""
+    """The zone's name, if the hour repeats or the shop's clock differs."""
     if local.exactness != "exact":
         return ""
     when = local.when

@@ -1,7 +1,7 @@
-"""A picture judged by its bytes, never by its name: what it is, its upright size, when it was taken, a small one.
+"""Examines a picture by its bytes, never its name: format, upright size, time taken, thumbnail.
 
-Pillow reads only the formats named here. The size is looked at in the header before anything is unpacked;
-the whole picture is then unpacked once, to make the small one, which shows a file that was cut short.
+Pillow reads only the formats named here. The size is checked in the header before decoding; decoding the
+whole picture once for the thumbnail then reveals a truncated file.
 """
 
 from __future__ import annotations
@@ -28,18 +28,18 @@ if TYPE_CHECKING:
     from PIL.Image import Image
 
 PIXELS_MOST = 120_000_000
-"""The largest picture that is unpacked; the usual phone's largest has 108 million pixels."""
+"""Largest picture to decode; common phones go up to 108 million pixels."""
 BYTES_MOST = 200 * 2**20
 SIDE = 512
 """Pixels of the longer side of a small picture."""
 OLDEST_YEAR, LATEST_YEAR = 1990, 2199
-"""A camera's clock that was never set begins at 1970 or 1980; the log's own years end at 2199."""
+"""An unset camera clock starts at 1970 or 1980; the log's years end at 2199."""
 
 _FORMATS = {"JPEG": "JPEG", "MPO": "JPEG", "PNG": "PNG", "TIFF": "TIFF", "WEBP": "WebP", "HEIF": "HEIC"}
-"""Ours by Pillow's; MPO is a JPEG with further pictures behind it."""
+"""Our format names by Pillow's; MPO is a JPEG followed by more pictures."""
 _BROKEN = (OSError, ValueError, SyntaxError, struct.error, zlib.error, EOFError, IndexError, KeyError, TypeError,
            OverflowError, ZeroDivisionError, MemoryError, AttributeError)  # fmt: skip
-"""What Pillow raises for bytes that are no whole picture."""
+"""What Pillow raises for a damaged or truncated picture."""
 _HEIC = (b"heic", b"heix", b"hevc", b"heim", b"heis", b"mif1", b"msf1")
 _ELSE = (
     (b"GIF8", "a GIF"), (b"BM", "a BMP"), (b"%PDF", "a PDF"), (b"PK\x03\x04", "a ZIP archive or an office document"),
@@ -55,10 +55,10 @@ _TIMES = ((0x9003, 0x9011), (0x9004, 0x9012))
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """What was found. `taken` is the camera's wall time, aware where it says its offset.
+    """An examined picture. `taken` is the camera's wall time, aware if the offset is recorded.
 
-    `clock_wrong` says what is wrong with its clock where `taken` is None; `notes` are worth knowing of the
-    picture; `small` is a JPEG of at most `SIDE` pixels.
+    `clock_wrong` gives the clock's fault if `taken` is None; `notes` are remarks on the picture;
+    `small` is a JPEG of at most `SIDE` pixels.
     """
 
     photo: Photo
@@ -69,7 +69,7 @@ class Picture:
 
 
 def look(data: bytes) -> Picture:
-    """Judge the bytes of a file. Raises InputError that says what they are, or what is wrong with them."""
+    """Examine a file's bytes. Raises InputError naming what they are, or their fault."""
     _not_too_long(data)
     with _opened(data) as image:
         try:
@@ -145,7 +145,7 @@ def _opened(data: bytes) -> Iterator[Image]:
 
 @cache
 def _quiet() -> None:
-    """What Pillow warns of, a size or broken Exif, is said here with its reason or of no weight."""
+    """Silences Pillow's warnings: size and broken Exif are reported here or harmless."""
     from PIL import Image
 
     warnings.filterwarnings("ignore", category=Image.DecompressionBombWarning)
@@ -163,7 +163,7 @@ def begins_as_picture(head: bytes) -> bool:
 
 
 def _readable(kind: str) -> list[str]:
-    """Pillow's names of what may be read. Raises InputError for HEIC where its reader is not installed."""
+    """Pillow's names of the readable formats. Raises InputError for HEIC if its reader is not installed."""
     if kind != "HEIF":
         from PIL import JpegImagePlugin, PngImagePlugin, TiffImagePlugin, WebPImagePlugin
 
@@ -180,7 +180,7 @@ def _readable(kind: str) -> list[str]:
 
 
 def _what_else(data: bytes) -> str:
-    """What the bytes are that are none of ours."""
+    """Names the format of unsupported bytes."""
     head = data[:16]
     if _kind(data):
         return "It starts as a HEIC picture, but the rest is missing or damaged."
@@ -242,7 +242,7 @@ def _exif(image: Image) -> dict[int, Any]:
 
 
 def _taken(exif: dict[int, Any]) -> tuple[datetime | None, str]:
-    """When it was taken by the camera's clock, or what is wrong with that clock."""
+    """Time taken by the camera's clock, or the clock's fault."""
     wrong = "It does not say when it was taken."
     for time_tag, offset_tag in _TIMES:
         text = _text(exif.get(time_tag))
@@ -281,7 +281,7 @@ def _moment(text: str) -> datetime | None:
 
 
 def _zone(text: str) -> timezone | None:
-    """An offset that some place on earth has: -12:00 to +14:00."""
+    """A real-world UTC offset: -12:00 to +14:00."""
     if text == "Z":
         return timezone.utc  # noqa: UP017
     found = _OFFSET.fullmatch(text)
@@ -338,7 +338,7 @@ def _simple(image: Image) -> Image:
 
 
 def _rgb(image: Image) -> Image:
-    """In plain colors; what is seen through stands on a middle gray."""
+    """As RGB; transparency goes on a middle gray."""
     from PIL import Image
 
     if image.mode in ("RGBA", "LA", "La", "RGBa"):

@@ -1,4 +1,4 @@
-"""Readers of typed text that is no quantity: names, notes, choices, times of day, colors."""
+"""Readers of typed text other than quantities: names, notes, choices, times of day, colors."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ def read_sample(text: str) -> int:
 
 
 def read_contact(text: str) -> str:
-    """A telephone number or an address: a name in one line, since letters and e-mails are made of it."""
+    """A phone number or an address: one line, because letters and e-mails use it."""
     if not all(mark.isprintable() for mark in text):
         title = f"“{shown(text)}” has a line break or a control character."
         raise InputError(title, "It goes into letters and e-mails as typed.", example="555-0142")
@@ -40,7 +40,7 @@ def read_contact(text: str) -> str:
 
 
 def read_email(text: str) -> str:
-    """An e-mail address as far as it must be one to be kept: in one line, one @ with something on both sides."""
+    """A minimally valid e-mail address: one line, one @ with text on both sides."""
     try:
         kept = read_contact(text)
     except InputError as wrong:

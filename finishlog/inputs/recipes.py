@@ -1,4 +1,4 @@
-"""A recipe changed by what is typed: `integral_color.rate=7 lb/yd3`, `stamp.pattern=ashlar`."""
+"""Recipe changes as typed: `integral_color.rate=7 lb/yd3`, `stamp.pattern=ashlar`."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ EXAMPLE = "integral_color.rate=7 lb/yd3"
 def changed(
     recipe: Recipe | None, changes: Mapping[str, str], *, drop: tuple[str, ...], name: str | None, reason: str
 ) -> NewRecipe:
-    """The recipe as it is from now on. Raises InputError for a stage or a fact that there is not."""
+    """The changed recipe. Raises InputError for an unknown stage or fact."""
     held = {stage.kind: _as_new(stage) for stage in recipe.stages} if recipe else {}
     further = _doubled(recipe)
     for kind in drop:

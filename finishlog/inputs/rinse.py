@@ -1,4 +1,4 @@
-"""What is typed on rinse day."""
+"""Inputs of rinse day."""
 
 from __future__ import annotations
 

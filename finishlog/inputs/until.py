@@ -1,4 +1,4 @@
-"""A time to come, as people say it: `tomorrow`, `Fri`, `next Fri`, `in 2 weeks`, `6/20`, `tomorrow 7a`, `+3h`.
+"""Future times as people say them: `tomorrow`, `Fri`, `next Fri`, `in 2 weeks`, `6/20`, `tomorrow 7a`, `+3h`.
 
 The mirror of `finishlog.inputs.moments`, whose words look back. A day alone begins at the site's midnight.
 `Fri` is the next one after today, `this Fri` today or after, `next Fri` that of the next week, which begins on
@@ -30,7 +30,7 @@ _MONTHS = {"month": 1, "months": 1, "year": 12, "years": 12}
 
 
 def read_until(text: str, now: datetime, zone: Zone) -> datetime:
-    """The instant (UTC) that is meant; a weekday is the next such, a clock alone its next turn. Raises InputError."""
+    """The instant (UTC); a weekday is the next such, a time alone its next occurrence. Raises InputError."""
     tidy = " ".join(text.replace(",", " ").split()).casefold().removeprefix("until ")
     if not tidy or len(text) > LONGEST:
         raise _wrong(text)
@@ -42,7 +42,7 @@ def read_until(text: str, now: datetime, zone: Zone) -> datetime:
 
 
 def read_day(text: str, today: date) -> date:
-    """A day to come as people say it: `2026-08-14`, `Aug 14`, `Fri`, `in 6 months`, `2 years`. Raises InputError.
+    """A future day: `2026-08-14`, `Aug 14`, `Fri`, `in 6 months`, `2 years`. Raises InputError.
 
     A date with its year may be past. Months and years are the calendar's: from Aug 31 in 6 months is Feb 28.
     """

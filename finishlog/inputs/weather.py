@@ -1,4 +1,4 @@
-"""What may be said of the weather, read by the quantities alone: `weather` needs no heavy library."""
+"""Weather inputs, read with the quantities alone so that `weather` needs no heavy library."""
 
 from __future__ import annotations
 
@@ -23,13 +23,13 @@ SEALER = (
     ("sealer-recoat-to", "recoat_to_h", "Next coat to", "24 h"),
     ("sealer-dew-margin", "dew_margin_f", "Above dew point", "5 F"),
 )
-"""What a sealer's own sheet may say: option, limit, title, an example."""
+"""Limits on a sealer's own sheet: option, limit, title, example."""
 _TRENDS = ("cooling", "steady", "warming")
 _WHITE = ("none", "cleaned", "left")
 
 
 def read_humidity(text: str) -> Fraction:
-    """Relative humidity in percent, 1 to 100: less is more likely a share of one. Raises InputError."""
+    """Relative humidity in percent, 1 to 100: less is probably a fraction. Raises InputError."""
     try:
         value = units.read_percent(text)
     except InputError as wrong:

@@ -1,5 +1,5 @@
-"""What leaves the shop on paper: sheets for the plant, the crew, the customer and the file.
+"""Paper output: sheets for the plant, the crew, the customer and the file.
 
-`make` answers whole PDF files, `files` puts them on disk. All sheets are drawn in one house style
-(`style`), on a `leaf.Leaf` that knows pages, columns and blanks; `ink` alone knows the PDF library.
+`make` returns whole PDF files, `files` writes them to disk. All sheets share one house style (`style`),
+on a `leaf.Leaf` with pages, columns and blanks; only `ink` uses the PDF library.
 """

@@ -1,4 +1,4 @@
-"""A new file on disk: whole or not at all, and never over another one unless told so."""
+"""Atomic creation of a new file, never overwriting unless told so."""
 
 from __future__ import annotations
 
@@ -28,15 +28,15 @@ _LIKE = {
     "--template": "samples.csv",
 }
 _FORCED = ("--pdf", "--csv", "--ics", "--letters")
-"""Where --force can be said."""
+"""Commands with --force."""
 _DATABASE = b"SQLite format 3\0"
 
 
 @contextmanager
 def new_file(name: str, data: bytes, *, force: bool = False, where: str = "--pdf") -> Iterator[Path]:
-    """Put `data` beside the place it is meant for; into its place when the block ends well, else away again.
+    """Write `data` beside its target and move it there if the block succeeds, else remove it.
 
-    `force` lets it take the place of a file that is there. Raises InputError naming `where`.
+    `force` allows replacing an existing file. Raises InputError naming `where`.
     """
     target = check(name, force=force, where=where)
     part = target.parent / f".finishlog-{secrets.token_hex(6)}.part"
@@ -52,7 +52,7 @@ def new_file(name: str, data: bytes, *, force: bool = False, where: str = "--pdf
 
 
 def check(name: str, *, force: bool = False, where: str = "--pdf") -> Path:
-    """The place for a new file. Raises InputError if something is there that may not be replaced."""
+    """The path of a new file. Raises InputError if something there may not be replaced."""
     if not name.strip() or "\0" in name:
         title = "That is not a file name." if name.strip() else "The file name is empty."
         raise InputError(title, where=where, example=f"{where} {_like(where)}")
@@ -72,7 +72,7 @@ def check(name: str, *, force: bool = False, where: str = "--pdf") -> Path:
 
 
 def _is_log(target: Path) -> bool:
-    """Whether a database lies there, this log or another."""
+    """Whether it is a database, this log or another."""
     with target.open("rb") as file:
         return file.read(len(_DATABASE)) == _DATABASE
 
@@ -94,7 +94,7 @@ def _write(part: Path, data: bytes) -> None:
 
 
 def _place(part: Path, target: Path, where: str) -> None:
-    """Into its place only if that is still empty; without hard links the look just before must do."""
+    """Move into place only if still free; without hard links, a check just before must do."""
     try:
         os.link(part, target)
     except FileExistsError:
@@ -107,7 +107,7 @@ def _place(part: Path, target: Path, where: str) -> None:
 
 @contextmanager
 def _said(target: Path, where: str) -> Iterator[None]:
-    """What the system says, in words."""
+    """The operating system's message."""
     try:
         yield
     except OSError as failure:

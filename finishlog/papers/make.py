@@ -1,4 +1,4 @@
-"""Whole PDF files: the sheets of a plan, and those of a job. The PDF library is loaded here and no earlier."""
+"""Whole PDF files: sheets of a plan or a job. The PDF library is imported only here."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ CONTACT = ("shop_street", "shop_phone", "shop_email")
 
 
 def look(services: Services, units: str = "us") -> Look:
-    """The look of this shop's sheets: its settings, its name and how to reach it where it says so, its clock."""
+    """The look of this shop's sheets: settings, name and contact if set, clock."""
     from finishlog.papers.layout.look import Look
 
     with services.log().reading() as log:
@@ -33,7 +33,7 @@ def look(services: Services, units: str = "us") -> Look:
 
 
 def plan_sheets(plan: Plan, sheets: Sequence[PlanSheet], given: Look, paper: str = "letter") -> bytes:
-    """The sheets of a plan in one file, in the order named. Raises InputError for a paper that is none."""
+    """The sheets of a plan in one file, in the given order. Raises InputError for an unknown paper size."""
     from finishlog.papers.layout.ink import Ink
     from finishlog.papers.sheets import batch_sheet, day_card, match_sheet
 
@@ -43,7 +43,7 @@ def plan_sheets(plan: Plan, sheets: Sequence[PlanSheet], given: Look, paper: str
 
 
 def job_sheet(page: JobPage, sheet: JobSheet, given: Look, paper: str = "letter") -> bytes:
-    """One sheet of a job. Raises InputError for a paper that is none, or a job that has nothing to show."""
+    """One sheet of a job. Raises InputError for an unknown paper size or a job with nothing to show."""
     from finishlog.papers.layout.ink import Ink
     from finishlog.papers.sheets import customer_sheet, history_sheet
 
@@ -55,7 +55,7 @@ def job_sheet(page: JobPage, sheet: JobSheet, given: Look, paper: str = "letter"
 
 def bucket_label(services: Services, product: str, lot: str | None, kind: str | None = None, *,
                  units: str = "us", paper: str = "letter") -> bytes:  # fmt: skip
-    """The label of a bucket. Raises InputError for a product or lot of which nothing was ever reclaimed."""
+    """A bucket label. Raises InputError if nothing was ever reclaimed of the product or lot."""
     from finishlog.papers.layout.ink import Ink
     from finishlog.papers.sheets import bucket_label as label
 

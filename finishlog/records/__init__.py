@@ -1,1 +1,1 @@
-"""Frozen values that cross every border."""
+"""Frozen values that every layer may hold."""

@@ -14,7 +14,7 @@ StockWhat = Literal["bought", "opened", "counted", "reclaimed", "spoiled", "thro
 
 @dataclass(frozen=True, slots=True)
 class PastSlab:
-    """What a past pour teaches about ordering. None anywhere: it teaches nothing."""
+    """What a past pour teaches about ordering; nothing if any field is None."""
 
     job: str
     poured_on: date
@@ -39,10 +39,10 @@ class Advice:
 
 @dataclass(frozen=True, slots=True)
 class StockMove:
-    """Something that changed what stands on the shelf, or a count of it. Never changed: see `Entry`.
+    """A change of stock on the shelf, or a count of it. Immutable, like `Entry`.
 
     `amount` is in `unit` (lb, oz, gal, fl oz, kg, L, bag); `price_usd` is of the whole amount. What
-    entries used is no move: see `UsedMaterial`.
+    entries used is not a move; see `UsedMaterial`.
     """
 
     uid: str
@@ -80,7 +80,7 @@ class UsedMaterial:
 
 @dataclass(frozen=True, slots=True)
 class LearningRow:
-    """A standing reading of any job, with what its age is counted from.
+    """A current reading of any job, with the start of its age.
 
     `recipe` is the uid of the recipe that the area's family of versions starts from: an addition that was
     matched shares it with its original. `poured` is None where nobody logged the end of the pour.
@@ -93,14 +93,14 @@ class LearningRow:
     number: int
     happened: datetime
     reading: Reading
-    apart: bool = False  # read on a sample that was poured apart
+    apart: bool = False  # read on a separately poured sample
     release_left_percent: float | None = None
     release_left_sd_percent: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class MadeRow:
-    """What one load of a read job was made with; `lots` and `makers` of its pigments, None where not logged."""
+    """One load of a job with readings; `lots` and `makers` of its pigments, None if not logged."""
 
     job: str
     areas: tuple[str, ...]  # uids; none: the whole job
@@ -115,7 +115,7 @@ class MadeRow:
 
 @dataclass(frozen=True, slots=True)
 class Swept:
-    """Powder swept up clean, as a standing sweep entry of any job says."""
+    """Clean powder recovered, per a current sweep entry of any job."""
 
     job: str
     number: int

@@ -1,4 +1,4 @@
-"""Care of finished slabs: reseals that fall due, the week plan, the film on a slab. None is "unknown"."""
+"""Care of finished slabs: reseals due, the week plan, sealer film. None means unknown."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ CARE_STATES: tuple[CareState, ...] = (
     "declined",
     "ask_again",
 )
-"""`written`: due, and a reminder went out this season; it follows from the reminders that were logged."""
+"""`written`: due, and a reminder went out this season; derived from the logged reminders."""
 How = Literal["letter", "mail", "table", "phone"]
 Sends = Literal["remind", "confirm", "thank"]
 Prepare = Literal["nothing", "wipe", "strip"]
@@ -54,7 +54,7 @@ class Compatible:
 
 @dataclass(frozen=True, slots=True)
 class Sealing:
-    """One time that a slab was sealed: first and last day, whether it was a reseal."""
+    """One sealing of a slab: first and last day, and whether it was a reseal."""
 
     first: date
     last: date
@@ -63,7 +63,7 @@ class Sealing:
 
 @dataclass(frozen=True, slots=True)
 class Window:
-    """When a reseal is due by what is known of the slab. `number` 1 is the first reseal.
+    """When a reseal is due, from what is known of the slab. `number` 1 is the first reseal.
 
     `why` says what the days rest on: the last coat, the interval, the exposure, the condition that was seen.
     """
@@ -167,7 +167,7 @@ class Reseal:
 
     @property
     def open(self) -> bool:
-        """Whether there is still something to do about it."""
+        """Whether work on it remains."""
         return self.state in ("due", "written", "contacted", "booked", "ask_again") and not (
             self.left_alone or self.gone
         )
@@ -180,7 +180,7 @@ class Reseal:
 
 @dataclass(frozen=True, slots=True)
 class MonthCount:
-    """A month of the book: the states of its reseals, in order; `closed`: we do not seal then."""
+    """A month of the book: the states of its reseals, in order; `closed`: off season."""
 
     year: int
     month: int
@@ -190,7 +190,7 @@ class MonthCount:
 
 @dataclass(frozen=True, slots=True)
 class Book:
-    """The reseals that are due up to a day, grouped by month, and twelve months at a glance."""
+    """Reseals due by a day, grouped by month, with a twelve-month overview."""
 
     today: date
     by: date
@@ -231,7 +231,7 @@ class Week:
 
 @dataclass(frozen=True, slots=True)
 class WeekPlan:
-    """The week plan: `how` says how it was decided, `left` the jobs that found no place, each with why."""
+    """The week plan: `how` it was decided; `left`, the jobs without a place, each with a reason."""
 
     weeks: tuple[Week, ...]
     left: tuple[tuple[str, str], ...]

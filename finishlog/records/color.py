@@ -1,4 +1,4 @@
-"""What the color desk answers: readings by age, the forecast, how past ones did, the odds of a match.
+"""Answers of the color desk: readings by age, forecast, track record, match odds.
 
 L*a*b*, D65, 2°; ages in days from the end of the pour.
 """
@@ -129,7 +129,7 @@ class Tried:
 
 @dataclass(frozen=True, slots=True)
 class Promised:
-    """Plans whose odds were from `low` up to `high`, their new slab since read: how many matched."""
+    """How many plans with odds from `low` to `high` matched, once their slab was read."""
 
     low: float
     high: float
@@ -154,7 +154,7 @@ GateState = Literal["open", "closed", "seen", "sample"]
 
 @dataclass(frozen=True, slots=True)
 class Gate:
-    """Whether odds may be promised before a sample. `why`: what is changed or unknown, in words.
+    """Whether odds may be given before a sample. `why`: what changed or is unknown, in words.
 
     "open": all stated the same. "closed": cannot tell before a sample. "seen": the log has read `pairs` of slabs
     that differ so. "sample": the `sample` of the new concrete was read.
@@ -188,7 +188,7 @@ class OddsOf:
 
 @dataclass(frozen=True, slots=True)
 class Odds:
-    """The odds that nobody sees the joint, for the owner alone. `shares`: what part of the miss each factor makes.
+    """The odds that the joint goes unnoticed, for the owner only. `shares`: each factor's part of the miss.
 
     `spot` is what they are by, `spots` the odds by each spot that the old slab was read at.
 
@@ -212,6 +212,4 @@ class Odds:
     sealed_pair: tuple[Lab, Lab] | None = None
     spot: str = "base"
     spots: tuple[OddsOf, ...] = ()
-    with_sample: float | None = (
-        None  # behind a closed gate: the odds that a sample like the old slab would give
-    )
+    with_sample: float | None = None  # behind a closed gate: the odds if a sample matched the old slab

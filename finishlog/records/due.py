@@ -1,4 +1,4 @@
-"""What Today answers: the lines that are open, slipped or to come, and the look ahead at a pour."""
+"""Answers of Today: open, slipped and upcoming lines, and the look ahead at a pour."""
 
 from __future__ import annotations
 
@@ -49,13 +49,13 @@ class TodayLine:
 
     @property
     def caution(self) -> str:
-        """The one that is needed most; empty where there is none."""
+        """The most important one; empty if there is none."""
         return self.cautions[0] if self.cautions else ""
 
 
 @dataclass(frozen=True, slots=True)
 class AheadPart:
-    """One thing to settle before a pour: `settle` where something is to be done, else it is good to know."""
+    """One thing to check before a pour; `settle` if it needs action, else for information."""
 
     key: str  # rinse, joint, material, buried, weather, sample
     title: str
@@ -76,7 +76,7 @@ class Ahead:
 
 @dataclass(frozen=True, slots=True)
 class Today:
-    """The whole list, in the order of acting: open, the first to close first; slipped, the last first; to come."""
+    """The whole list by urgency: open (first to close first), slipped (latest first), upcoming."""
 
     sentence: str
     lines: tuple[TodayLine, ...]

@@ -1,4 +1,4 @@
-"""What an import and an export answer."""
+"""Results of an import and an export."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Remark:
-    """Something said of one line of a sheet; `column` is "" where the line as a whole is meant."""
+    """A remark on one line of a sheet; `column` is "" if it concerns the whole line."""
 
     line: int
     column: str
@@ -23,18 +23,18 @@ class Remark:
 
 @dataclass(frozen=True, slots=True)
 class ColumnGuess:
-    """What one column of a foreign sheet is taken for, and how sure that is.
+    """What a column of a foreign sheet was taken for, and how surely.
 
-    `column` is ours, None where its cells are kept as a note under its header. `question` is what must be
-    answered before the sheet can come in, "" where nothing is.
+    `column` is ours, None where its cells are kept as a note under its header. `question` must be
+    answered before the sheet can be imported; "" if there is none.
     """
 
     header: str
-    samples: tuple[str, ...] = ()  # the first two cells that are filled, as written
+    samples: tuple[str, ...] = ()  # the first two filled cells, as written
     column: str | None = None
     sure: float = 0.0  # 0 to 1
     why: str = ""
-    others: tuple[str, ...] = ()  # further columns of ours that it may be, the likeliest first
+    others: tuple[str, ...] = ()  # other candidate columns, likeliest first
     unit: str | None = None  # of bare numbers
     dates: str | None = None  # the order of its days: m/d/y, d/m/y or y/m/d
     question: str = ""
@@ -43,7 +43,7 @@ class ColumnGuess:
 
 @dataclass(frozen=True, slots=True)
 class ImportReport:
-    """What came in, or would come in where `written` is false. With anything in `bad`, nothing did."""
+    """What came in, or would if `written` is false. Any `bad` line stops the whole import."""
 
     rows: int
     jobs_added: int = 0
@@ -52,22 +52,22 @@ class ImportReport:
     written: bool = False
     flagged: tuple[Remark, ...] = ()
     bad: tuple[Remark, ...] = ()
-    preview: tuple[str, ...] = ()  # the first pours as they were understood, where only checked
+    preview: tuple[str, ...] = ()  # the first pours as understood, if only checked
     columns: tuple[tuple[str, str], ...] = ()  # our column and their header, where they were mapped
-    remembered: bool = False  # whether the mapping, or part of it, was that of the last time
+    remembered: bool = False  # whether any of the mapping was remembered
     entries_added: int = 0  # of a sheet of entries
     guesses: tuple[ColumnGuess, ...] = ()  # of a foreign sheet, one a column, in the sheet's order
-    questions: tuple[str, ...] = ()  # to be answered once for the sheet; with any, nothing is brought in
-    kept: tuple[Remark, ...] = ()  # cells that no column could take: on the job as a note under their header
-    left_aside: tuple[Remark, ...] = ()  # lines that tell no pour: totals, headings
+    questions: tuple[str, ...] = ()  # answered once per sheet; any open question stops the import
+    kept: tuple[Remark, ...] = ()  # cells no column could take: kept as a job note under their header
+    left_aside: tuple[Remark, ...] = ()  # lines that are not pours: totals, headings
     undated: int = 0  # jobs kept without the day of their pour
     cells: int = 0  # filled cells of a foreign sheet
-    copied: int = 0  # cells that stand for what is above them: ditto marks, merged cells
+    copied: int = 0  # cells that repeat the one above: ditto marks, merged cells
 
 
 @dataclass(frozen=True, slots=True)
 class Match:
-    """A column of a foreign sheet and ours that it may be. `unit` goes with --unit, None where none is needed."""
+    """A foreign column and our candidate for it. `unit` goes with --unit, None if not needed."""
 
     column: str
     header: str
@@ -78,7 +78,7 @@ class Match:
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
-    """A mapping proposed for a foreign sheet. `left_out` are headers that look like none of our columns."""
+    """A mapping proposed for a foreign sheet. `left_out` are headers that resemble no column of ours."""
 
     matches: tuple[Match, ...]
     left_out: tuple[str, ...] = ()
@@ -89,7 +89,7 @@ class Proposal:
 
 @dataclass(frozen=True, slots=True)
 class Exported:
-    """What went out into a folder."""
+    """What an export wrote to a folder."""
 
     folder: str
     jobs: int
@@ -98,7 +98,7 @@ class Exported:
 
 @dataclass(frozen=True, slots=True)
 class BroughtBack:
-    """The log that was made of an export. `notes` say what in the folder was left aside."""
+    """The log rebuilt from an export. `notes` name what was ignored in the folder."""
 
     folder: str
     jobs: int

@@ -1,4 +1,4 @@
-"""Files kept with an entry, and what a picture among them says of itself."""
+"""Files kept with an entry, and a picture's own metadata."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ PhotoClock = Literal["camera offset", "site wall time", "told", "unknown"]
 
 @dataclass(frozen=True, slots=True)
 class Content:
-    """The bytes of a file that was looked at already, with their SHA-256 in hex."""
+    """A file's bytes, already read, with their SHA-256 in hex."""
 
     data: bytes
     sha256: str
@@ -18,7 +18,7 @@ class Content:
 
 @dataclass(frozen=True, slots=True)
 class Photo:
-    """What a kept picture says of itself: its size in pixels as it is shown, upright; when it was taken.
+    """A kept picture's metadata: upright size in pixels and time taken.
 
     `taken` is the camera's wall time ("2026-06-16T09:42:10"), `utc_offset` its offset ("-05:00"), each None
     where the picture does not say. `clock` says whose time the entry's `happened` was computed from.

@@ -1,4 +1,4 @@
-"""What the log holds, as frozen values. Units stand in the names; None is "unknown".
+"""The log's contents as frozen values. Names carry the unit; None means unknown.
 
 Days are `date`; instants are aware `datetime` in UTC, read with the zone of the site.
 Amounts are floats as they were written on the ticket or bag; arithmetic makes them exact
@@ -38,7 +38,7 @@ class Customer:
 
 @dataclass(frozen=True, slots=True)
 class Site:
-    """Where the work lies; apart from the person, since houses change hands."""
+    """Where the work is; separate from the person because houses change hands."""
 
     uid: str
     street: str
@@ -62,7 +62,7 @@ class Buried:
 class Product:
     """A pigment, release, sealer…: `name` is the maker's shade or product name.
 
-    A shade is never a name alone: the same word differs from maker to maker.
+    A shade needs its maker: the same word differs between makers.
     """
 
     uid: str
@@ -125,7 +125,7 @@ class Stage:
 
 @dataclass(frozen=True, slots=True)
 class Recipe:
-    """A finish as it is to be made, stage by stage; from `frozen` on it is never changed."""
+    """A planned finish, stage by stage; immutable once `frozen`."""
 
     uid: str
     name: str
@@ -166,7 +166,7 @@ class Area:
 
 
 def main_first(areas: Iterable[Area]) -> tuple[Area, ...]:
-    """The field first, then the largest: in what order they were typed tells nothing."""
+    """The field first, then by size; the typed order means nothing."""
     return tuple(
         sorted(areas, key=lambda a: (a.kind != "field", -(a.area_ft2 or 0), a.name.casefold(), a.uid))
     )
@@ -201,7 +201,7 @@ class Load:
 
     @property
     def placed_yd3(self) -> float | None:
-        """Delivered less returned and dumped. A leftover that nobody wrote down is unknown, so is this."""
+        """Delivered less returned and dumped. Unknown if nobody recorded the leftover."""
         if self.yards is None or self.returned_yd3 is None or self.dumped_yd3 is None:
             return None
         return self.yards - self.returned_yd3 - self.dumped_yd3
@@ -244,7 +244,7 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class Sample:
-    """A small slab poured or kept to judge a color: `number` counts over the whole shop.
+    """A small slab to judge a color by; `number` is unique across the shop.
 
     `doses` are its pigments, each in percent of the cementitious mass.
     """
@@ -269,7 +269,7 @@ class Approval:
 
 @dataclass(frozen=True, slots=True)
 class Claim:
-    """A complaint, its cause, what was done. It is settled by an entry that replaces it."""
+    """A complaint, its cause and the remedy. A replacing entry settles it."""
 
     complaint: str
     cause: str | None = None
@@ -289,7 +289,7 @@ class Owner:
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """Something that happened. Never changed: a correction is a new entry that names the one it replaces.
+    """Something that happened. Immutable: a correction is a new entry that names the one it replaces.
 
     `kind` is the key of a stage kind (powder_release, stamp, rinse, seal…) or one of
     pour (the end of a pour: the zero of every age), load, finishing, weather, sweep, reading,
@@ -321,7 +321,7 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """One customer's piece of work at a site, with all that the log holds on it.
+    """One customer's piece of work at a site, with everything logged on it.
 
     `entries` is the current view in order of happening; `history` holds every entry ever
     logged, replaced ones too, in order of logging.
@@ -348,14 +348,14 @@ class Job:
         return tuple(e for e in self.entries if e.kind in kinds and (area is None or e.area in (None, area)))
 
     def samples_apart(self) -> frozenset[int]:
-        """Numbers of the samples that no load of the job poured: their color is not the slab's."""
+        """Numbers of samples poured from no load of the job: their color is not the slab's."""
         samples = (e.sample for e in self.of_kind("sample") if e.sample)
         return frozenset(sample.number for sample in samples if sample.load is None)
 
 
 @dataclass(frozen=True, slots=True)
 class JobLine:
-    """A job as the list shows it. Colors are sRGB hex; `release_left_percent` splits the chip."""
+    """A job as listed. Colors are sRGB hex; `release_left_percent` splits the chip."""
 
     handle: str
     name: str
@@ -384,7 +384,7 @@ class JobLine:
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """A page of the list of jobs. `nearest` is filled when nothing fits the words.
+    """A page of the job list. `nearest` is filled when no job matches the words.
 
     `asked` is the color that was looked for, as sRGB hex and by name.
     """

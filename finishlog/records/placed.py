@@ -1,4 +1,4 @@
-"""A finish as it was placed, and the reading that stands for it."""
+"""A finish as placed, and the reading that represents it."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from finishlog.records.log import Area, Entry, Fact, Job, Mix, Reading
 
 @dataclass(frozen=True, slots=True)
 class PlacedPigment:
-    """One pigment of the base color: dose over all loads that say so, weighted by their yards.
+    """One pigment of the base color: dose averaged over the loads that report it, weighted by yards.
 
     The dose is of the product as weighed; of a liquid, `solids_percent` (by weight) of it is pigment. None: a
     powder, or nobody knows, and all of it counts as pigment.
@@ -30,7 +30,7 @@ class PlacedPigment:
 
 @dataclass(frozen=True, slots=True)
 class OffLoad:
-    """A load whose pigment was more than 5 % off the others."""
+    """A load whose pigment was over 5 % off the others."""
 
     load: int
     ticket: str | None
@@ -66,7 +66,7 @@ class BagPigment:
 
 @dataclass(frozen=True, slots=True)
 class BagMix:
-    """An overlay or repair: bags have no yards, and nobody prints the cement in them: the dose is per bag."""
+    """An overlay or repair: dosed per bag, as bags state neither yards nor cement content."""
 
     bags: Fraction | None
     product: str | None
@@ -115,7 +115,7 @@ class AsPlaced:
     missing: tuple[str, ...]
     bag_mix: BagMix | None = None
     release_left_measured: bool = False  # on the settled slab; else judged by eye at the rinse
-    shared: tuple[str, ...] = ()  # what was logged for several areas and shared by size, in words
+    shared: tuple[str, ...] = ()  # what was logged for several areas and split by size, in words
 
     @property
     def mix(self) -> Mix | None:
@@ -131,11 +131,11 @@ def of_slab(job: Job, spot: str, area: str | None = None) -> tuple[tuple[Entry, 
 
 
 def dry_bare(job: Job, spot: str, area: str | None = None) -> tuple[tuple[Entry, Reading], ...]:
-    """Those of them that were dry and bare: wet or sealed, a slab shows another color."""
+    """The dry, bare ones: water or sealer changes a slab's color."""
     return tuple((e, read) for e, read in of_slab(job, spot, area) if not read.damp and not read.sealed)
 
 
 def stands(job: Job, spot: str, area: str | None = None) -> Entry | None:
-    """The newest reading of the spot, a dry and bare one before any other."""
+    """The newest reading of the spot, preferring a dry, bare one."""
     found = dry_bare(job, spot, area) or of_slab(job, spot, area)
     return found[-1][0] if found else None

@@ -1,6 +1,6 @@
-"""What the desks answer: a job's page, the plan for a matching addition.
+"""Answers of the desks: a job's page, the plan for a matching addition.
 
-Amounts that a plan orders or weighs are exact Fractions; facts of the past are floats as logged.
+Amounts to order or weigh are exact Fractions; past facts are floats as logged.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from finishlog.records.shelf import Cost, Enough
 
 @dataclass(frozen=True, slots=True)
 class PlacedLine:
-    """One line of what went in: label, words, the figure at the right. `warn`: a fact is missing or off."""
+    """One line of what went in: label, text, figure at the right. `warn`: a fact is missing or off."""
 
     label: str
     text: str
@@ -32,7 +32,7 @@ class PlacedLine:
 
 @dataclass(frozen=True, slots=True)
 class Doing:
-    """One line of what was done: in words. `under` is the entry that replaced it, `was` why it stands no more."""
+    """One line of what was done. `under` is the entry that replaced it, `was` why it no longer counts."""
 
     number: int
     happened: datetime
@@ -42,12 +42,12 @@ class Doing:
     note: str | None
     under: int | None = None
     current: bool = True
-    further: tuple[str, ...] = ()  # every fact that `what` leaves out
+    further: tuple[str, ...] = ()  # the facts `what` leaves out
     was: str = ""  # corrected, withdrawn, moved to hill-patio, entry 12
 
     @property
     def gone(self) -> bool:
-        """Whether it was undone or moved rather than corrected."""
+        """Whether it was undone or moved, not corrected."""
         return self.was not in ("", "corrected")
 
 
@@ -57,7 +57,7 @@ class JobPage:
 
     job: Job
     line: JobLine
-    sentence: str  # the answer: why the person opened this job
+    sentence: str  # the answer, which is why the user opened this job
     age_days: int | None
     placed: tuple[AsPlaced, ...]  # one per area, the field first
     doings: tuple[Doing, ...]
@@ -65,7 +65,7 @@ class JobPage:
     planned: KeptPlan | None = None  # the plan it was saved with
     to_come: Mapping[str, Mapping[str, str]] = field(
         default_factory=dict
-    )  # by area: what its age has no need of yet
+    )  # by area: what is not needed at its age yet
     age_h: float | None = None  # since the end of the pour, where its hour is known
 
     @property
@@ -92,7 +92,7 @@ class PlanRequest:
     probes_in: tuple[Fraction, ...] = ()
     name: str | None = None
     sample: int | None = None  # of the new lot and cement
-    air_f: Fraction | None = None  # the air of the pour, the coldest while the slab hardens
+    air_f: Fraction | None = None  # air at the pour, and the coldest while the slab hardens
     start: time | None = None  # when the first truck is on site, by the site's clock
 
 
@@ -111,7 +111,7 @@ class PigmentPart:
 
 @dataclass(frozen=True, slots=True)
 class PigmentPlan:
-    """Pigment for the new pour.
+    """The new pour's pigments together.
 
     `kept` names what is held from the reference: "ratio" of pigment to cementitious, or "lb/yd3"; "sample" where a
     read sample of the new concrete gave the dose.
@@ -139,7 +139,7 @@ class PartBySample:
 
 @dataclass(frozen=True, slots=True)
 class DoseBySample:
-    """What a read sample of the new concrete says of the dose, all pigments together.
+    """What a read sample of the new concrete says about the dose, all pigments together.
 
     "changed": the plan weighs the new dose; "agrees": the sample is as the old slab, within what its readings tell;
     "no nearer": it is not, and no dose within the limits brings it nearer; "not told": `why`, the dose is kept.
@@ -150,7 +150,7 @@ class DoseBySample:
     old_dose_lb_per_yd3: Fraction
     dose_lb_per_yd3: Fraction
     parts: tuple[PartBySample, ...] = ()
-    left_de00: float | None = None  # what stays between the old slab and the plan's dose
+    left_de00: float | None = None  # remaining difference between the old slab and the plan's dose
     shift_lab: Lab | None = None  # from the sample's own dose to the plan's
     why: str = ""
 
@@ -176,7 +176,7 @@ class SealerCoatPlan:
     gal: Fraction
     wet_mil: Fraction
     dry_mil: Fraction | None
-    from_reference: bool = False  # by the old slab's own spread; else the shop's usual rate
+    from_reference: bool = False  # at the old slab's own coverage; else the shop's usual rate
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,9 +191,7 @@ class SealerPlan:
     relief_percent: Fraction
     old_slab_gal: Fraction | None  # to reseal the reference in the same visit
     area_ft2: Fraction | None = None
-    usual_gal: Fraction | None = (
-        None  # the same coats by the shop's rates, where the old spread differs from them
-    )
+    usual_gal: Fraction | None = None  # the same coats at the shop's rates, if the old coverage differs
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,7 +209,7 @@ class PlanDay:
 
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """What is or may be different from the reference, most telling first.
+    """A known or possible difference from the reference, most important first.
 
     weight "act" (do something), "know" (good to know), "ask" (unstated: ask, never assume the same).
     """
@@ -232,7 +230,7 @@ class Caution:
 
 @dataclass(frozen=True, slots=True)
 class StageNeed:
-    """Material a stage takes on the new area: `unit` is lb or gal."""
+    """Material a stage needs on the new area; `unit` is lb or gal."""
 
     what: str
     amount: Fraction
@@ -242,7 +240,7 @@ class StageNeed:
 
 @dataclass(frozen=True, slots=True)
 class PlanStage:
-    """A stage of the reference to be done again: its facts in words, its products with lots, its needs."""
+    """A stage to repeat from the reference: facts in words, products with lots, needs."""
 
     kind: str
     title: str
@@ -264,7 +262,7 @@ class Plan:
     reference_line: JobLine
     concrete: YardsAnswer
     pigment: PigmentPlan | None
-    pigment_advice: str  # what to do where pigment is None, else ""
+    pigment_advice: str  # what to do if pigment is None, else ""
     release: ReleasePlan | None
     sealer: SealerPlan
     stages: tuple[PlanStage, ...]
@@ -276,7 +274,7 @@ class Plan:
     tell_customer: tuple[str, ...]
     odds: Odds | None = None  # for the owner alone
     odds_advice: str = ""  # why there are none, else ""
-    then: tuple[Difference, ...] = ()  # how it was that day, what was amiss first
+    then: tuple[Difference, ...] = ()  # that day's conditions, problems first
     gate: Gate | None = None
     shelf: tuple[Enough, ...] = ()
     joints: JointPlan | None = None
@@ -287,7 +285,7 @@ class Plan:
 
 @dataclass(frozen=True, slots=True)
 class KeptPlan:
-    """The plan a job was saved with, as it was given. `given` is on the clock of the site."""
+    """The plan a job was saved with, as given. `given` is on the site's clock."""
 
     plan: Plan
     given: datetime

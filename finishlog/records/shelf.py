@@ -1,6 +1,6 @@
-"""What the shelf answers: its lots, whether they are enough for a pour, what a pour's material costs.
+"""Answers of the shelf: lots, whether they cover a pour, what a pour's material costs.
 
-Amounts are exact Fractions in lb or gal; in bags where nobody knows what a bag weighs.
+Amounts are exact Fractions in lb or gal; in bags if a bag's weight is unknown.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ LotState = Literal["left", "low", "out", "count", "unknown"]
 
 @dataclass(frozen=True, slots=True)
 class ShelfLot:
-    """One lot of a product. `left` is fresh stock, None where it cannot be told; reclaimed powder stands apart."""
+    """One lot of a product. `left` is fresh stock, None if unknown; reclaimed powder is counted apart."""
 
     product: Product
     lot: str | None
@@ -42,14 +42,14 @@ class ShelfLot:
 
     @property
     def is_kept(self) -> bool:
-        """Whether it ever stood on the shelf: bought, counted, opened, or reclaimed and still there."""
+        """Whether it was ever stocked: bought, counted, opened, or reclaimed and still there."""
         moved = self.bought or self.spoiled or self.thrown or self.reclaimed_left
         return bool(moved) or self.left is not None or self.opened_on is not None
 
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What a pour takes of a product; `lot` is the one that it is to come from, None: any."""
+    """What a pour takes of a product, from `lot`; None: any lot."""
 
     name: str
     maker: str | None
@@ -62,7 +62,7 @@ class Wanted:
 
 @dataclass(frozen=True, slots=True)
 class Take:
-    """So much of a lot; `lot` None: of no known lot."""
+    """An amount from a lot; `lot` None: lot unknown."""
 
     lot: str | None
     amount: Fraction
@@ -71,9 +71,9 @@ class Take:
 
 @dataclass(frozen=True, slots=True)
 class Enough:
-    """Whether the shelf has what is wanted, and from one lot. `short` is what is missing; None: nobody knows.
+    """Whether the shelf covers it, and from one lot. `short` is the shortage; None: unknown.
 
-    `takes` are in the order of taking: fresh of the wanted lot, fresh of others, reclaimed last.
+    `takes` in order of use: fresh from the wanted lot, fresh from others, reclaimed last.
     """
 
     wanted: Wanted
@@ -94,9 +94,9 @@ class ShelfLine:
     state: LotState
     said: str
     needed_by: tuple[str, ...] = ()
-    """Handles of the planned jobs that take of it, the first first."""
+    """Handles of the planned jobs that draw on it, earliest first."""
     runs_out: bool = False
-    """Whether what is planned takes all of it, or more than there is of its product."""
+    """Whether plans use all of it, or more than the shelf has of the product."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,18 +120,18 @@ class MoveLine:
 
 @dataclass(frozen=True, slots=True)
 class Moved:
-    """A move that was kept, and the lot as it stands after it."""
+    """A saved move, and the lot after it."""
 
     number: int
     move: StockMove
     sentence: str
-    held: ShelfLot | None  # None: nothing is known of the lot any more
+    held: ShelfLot | None  # None: nothing is known about the lot any more
     warnings: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class CostPart:
-    """One material: `usd` None where its amount is not known. `price_of` says where the price comes from."""
+    """One material; `usd` is None if its amount is unknown. `price_of` names the source of the price."""
 
     what: str
     amount: Fraction | None
@@ -143,7 +143,7 @@ class CostPart:
 
 @dataclass(frozen=True, slots=True)
 class Cost:
-    """Material alone: no labor, no profit. `running_short_usd` is what a pour that runs short would cost more."""
+    """Material only: no labor, no profit. `running_short_usd` is the extra cost if the pour runs short."""
 
     parts: tuple[CostPart, ...]
     usd: Fraction
@@ -154,7 +154,7 @@ class Cost:
 
 @dataclass(frozen=True, slots=True)
 class PastCost:
-    """A past job's material, at what it cost then where its lots were bought here."""
+    """A past job's material, at the price paid for its lots if they are on record."""
 
     job: str
     customer: str

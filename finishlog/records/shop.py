@@ -31,7 +31,7 @@ F = Fraction
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """One setting: `unit` as people read it, `low` and `high` the range taken, `source` of the default."""
+    """One setting: `unit` as displayed, `low` and `high` the accepted range, `source` of the default."""
 
     title: str
     unit: str

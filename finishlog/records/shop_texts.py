@@ -12,7 +12,7 @@ from finishlog.errors import InputError
 
 @dataclass(frozen=True, slots=True)
 class Text:
-    """Words of the shop, kept in the log under `key`; blank is `default`. `holes` may stand in it in braces."""
+    """Shop wording, saved in the log under `key`; blank means `default`. `holes` are its {placeholders}."""
 
     key: str
     title: str
@@ -22,7 +22,7 @@ class Text:
     holes: tuple[str, ...] = ()
 
     def read(self, text: str) -> str:
-        """The words as they are kept. Raises InputError for what cannot be printed, or no hole of it."""
+        """The text to save. Raises InputError for unprintable characters or unknown placeholders."""
         found = " ".join(text.split(" ")).strip()
         bad = next((mark for mark in found if unicodedata.category(mark) in ("Cc", "Cs", "Zl", "Zp")), None)
         if bad is not None:
@@ -41,7 +41,7 @@ class Text:
                              f"Use one of {has}.", where=self.key, example=self.default)  # fmt: skip
 
     def filled(self, text: str, **values: str) -> str:
-        """The words with every hole filled; what is not one of them stays as it is."""
+        """The text with its placeholders filled; anything else in braces stays."""
         return re.sub(r"\{(\w+)\}", lambda hole: values.get(hole[1], hole[0]), text or self.default)
 
 

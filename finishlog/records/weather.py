@@ -1,6 +1,6 @@
-"""The weather as it is told, what it does to a slab, and whether a slab is ready for what is to be done on it.
+"""Reported weather, its effect on a slab, and whether the slab is ready for the work.
 
-None is "unknown". Temperatures are °F, humidity is 0 to 100 %, wind is mph.
+None means unknown. Temperatures in °F, humidity 0 to 100 %, wind in mph.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ Efflorescence = Literal["none", "cleaned", "left"]
 
 @dataclass(frozen=True, slots=True)
 class WeatherNow:
-    """What was measured, or is forecast, where the work is done.
+    """Measured or forecast at the work.
 
     `surface_f` is the slab, or the fresh concrete; `coolest_f` the coolest the surface gets until the sealer
     is tack-free; `rain_free_h` how long it stays dry.
@@ -38,7 +38,7 @@ class WeatherNow:
 
 @dataclass(frozen=True, slots=True)
 class SealerLimits:
-    """What the sealer's own sheet asks for; None: its sheet was not told.
+    """Limits from the sealer's own sheet; None: not given.
 
     `low_f` and `high_f` are the slab's, `humidity_percent` the most, `age_days` the youngest slab, `rain_free_h`
     how long it must stay dry, `recoat_from_h` and `recoat_to_h` when the next coat goes on, `dew_margin_f` by
@@ -56,13 +56,13 @@ class SealerLimits:
 
     @property
     def told(self) -> tuple[str, ...]:
-        """Which of them are known."""
+        """Names of the known limits."""
         return tuple(key for key in self.__slots__ if getattr(self, key) is not None)
 
 
 @dataclass(frozen=True, slots=True)
 class SlabFacts:
-    """What the log says of the slab: its age, the sheet test, the coat before, the last water on it.
+    """The slab per the log: age, sheet test, previous coat, last water on it.
 
     `dry` is what was found under the sheet; `sheet_h` how long it was on; `wet_since_test`: it was rinsed or
     washed after the test; `said_dry`: whoever sealed it said that it was proven dry. `coat_age_h` is set where
@@ -91,9 +91,9 @@ class Reason:
 
 @dataclass(frozen=True, slots=True)
 class Readiness:
-    """Yes, wait or no, with every reason; `unknown` is what was not told and decides too.
+    """Yes, wait or no, with every reason; `unknown` lists missing facts that also decide.
 
-    `limits` is what it was judged by, `by_sheet` which of them come from the sealer's own sheet; the others are
+    `limits` are those applied, `by_sheet` the ones from the sealer's own sheet; the others are
     the shop's usual ones.
     """
 
@@ -108,13 +108,13 @@ class Readiness:
     by_sheet: tuple[str, ...] = ()
 
     def of(self, *verdicts: Verdict) -> tuple[str, ...]:
-        """The reasons that say so."""
+        """The reasons with that verdict."""
         return tuple(reason.text for reason in self.reasons if reason.verdict in verdicts)
 
 
 @dataclass(frozen=True, slots=True)
 class WeatherAnswer:
-    """What `weather` answers. Evaporation by both of Uno's forms, None where wind or concrete is unknown."""
+    """The answer of `weather`. Evaporation by both of Uno's forms; None if wind or concrete is unknown."""
 
     now: WeatherNow
     evaporation_lb_per_ft2_h: float | None

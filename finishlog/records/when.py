@@ -1,6 +1,6 @@
-"""When something happened: how well it is known, and on which day at its site.
+"""When something happened: how exactly that is known, and the day at its site.
 
-Of a month or a season its middle stands in order, and has no age in days.
+A month or season sorts by its middle and has no age in days.
 """
 
 from __future__ import annotations
@@ -14,32 +14,32 @@ from finishlog.records.log import Entry, Exactness, Job
 ROUGH: tuple[Exactness, ...] = ("month", "season")
 NO_HOUR: tuple[Exactness, ...] = ("day", *ROUGH)
 NO_DAY = "Poured, date unknown"
-"""So begins the note of a job that was poured on a day nobody wrote down."""
+"""Opening words of the note on a job poured on an unrecorded day."""
 
 
 def poured_once(job: Job) -> bool:
-    """Whether the job was poured, be it on a day that is not known."""
+    """Whether the job was poured, even on an unknown day."""
     return bool(job.of_kind("pour", "load")) or (job.note or "").startswith(NO_DAY)
 
 
 def has_hours(*known: str) -> bool:
-    """Whether all of these moments have an hour, so that hours may be counted between them."""
+    """Whether all these moments have an hour, so that hours between them can be counted."""
     return not any(exactness in NO_HOUR for exactness in known)
 
 
 def has_days(*known: str) -> bool:
-    """Whether all of these moments have a day, so that days may be counted between them."""
+    """Whether all these moments have a day, so that days between them can be counted."""
     return not any(exactness in ROUGH for exactness in known)
 
 
 def zone_of(job: Job) -> ZoneInfo:
-    """The zone of the job's site; UTC for a name that this machine does not know."""
+    """The time zone of the job's site; UTC if this machine does not know its name."""
     return zone_named(job.site.zone)
 
 
 @lru_cache(maxsize=256)
 def zone_named(name: str) -> ZoneInfo:
-    """The zone of that name; UTC where this machine does not know it."""
+    """The time zone of that name; UTC if this machine does not know it."""
     try:
         return ZoneInfo(name)
     except (LookupError, ValueError, OSError):

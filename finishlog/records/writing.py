@@ -1,7 +1,7 @@
-"""What a person hands to the log: the values that the desks give to the store.
+"""What a user adds to the log: values the desks give to the store.
 
-Products, plants, people and so on are named here, never referred to by number: the store
-finds the one of that name or makes it. None is "unknown".
+Products, plants, people and so on go by name, never by id: the store finds
+or creates them. None means unknown.
 """
 
 from __future__ import annotations
@@ -30,6 +30,8 @@ from finishlog.records.log import (
 
 @dataclass(frozen=True, slots=True)
 class NewCustomer:
+    """Only the name must be known."""
+
     name: str
     phone: str | None = None
     email: str | None = None
@@ -39,6 +41,8 @@ class NewCustomer:
 
 @dataclass(frozen=True, slots=True)
 class NewSite:
+    """Where the slab is; the street alone must be known."""
+
     street: str
     town: str | None = None
     zone: str | None = None  # None: the shop's own
@@ -48,6 +52,8 @@ class NewSite:
 
 @dataclass(frozen=True, slots=True)
 class NewBuried:
+    """A pipe, cable or tubing under the slab; depth in inches below its top."""
+
     what: str
     where: str | None = None
     depth_in: float | None = None
@@ -55,7 +61,7 @@ class NewBuried:
 
 @dataclass(frozen=True, slots=True)
 class NewProduct:
-    """Found by name, kind and maker together; the other fields fill what is still unknown."""
+    """Looked up by name, kind and maker; other fields fill in unknowns."""
 
     name: str
     kind: str
@@ -70,6 +76,8 @@ class NewProduct:
 
 @dataclass(frozen=True, slots=True)
 class NewMix:
+    """The ready-mix design; a blank stays unknown."""
+
     plant: str | None = None
     number: str | None = None
     cement_kind: str | None = None
@@ -85,6 +93,8 @@ class NewMix:
 
 @dataclass(frozen=True, slots=True)
 class NewStageMaterial:
+    """A product in a recipe; `rate` counts in `unit`."""
+
     product: NewProduct
     lot: str | None = None
     rate: float | None = None
@@ -93,6 +103,8 @@ class NewStageMaterial:
 
 @dataclass(frozen=True, slots=True)
 class NewStage:
+    """One step of the work; `params` are those its kind knows."""
+
     kind: str
     params: Mapping[str, Fact] = field(default_factory=dict)
     materials: tuple[NewStageMaterial, ...] = ()
@@ -100,6 +112,8 @@ class NewStage:
 
 @dataclass(frozen=True, slots=True)
 class NewRecipe:
+    """Stages in order of work; `from_recipe` is the version this one replaces."""
+
     name: str
     stages: tuple[NewStage, ...] = ()
     from_recipe: str | None = None  # uid
@@ -108,7 +122,7 @@ class NewRecipe:
 
 @dataclass(frozen=True, slots=True)
 class NewArea:
-    """A recipe given by uid is shared with the other areas that name it; `recipe` makes a new one."""
+    """A recipe given by uid is shared with other areas; `recipe` creates a new one."""
 
     name: str
     kind: AreaKind = "field"
@@ -123,6 +137,8 @@ class NewArea:
 
 @dataclass(frozen=True, slots=True)
 class NewJob:
+    """Everything one form or one row of a sheet tells about a job."""
+
     name: str
     customer: NewCustomer
     site: NewSite
@@ -137,6 +153,8 @@ class NewJob:
 
 @dataclass(frozen=True, slots=True)
 class NewMaterialUse:
+    """What one entry used up; `amount` counts in `unit`."""
+
     product: NewProduct
     amount: float | None = None
     unit: str = "lb"
@@ -146,7 +164,7 @@ class NewMaterialUse:
 
 @dataclass(frozen=True, slots=True)
 class NewLoad:
-    """`areas` names areas of the job and the yards that went there."""
+    """`areas` maps the job's area names to the yards placed there."""
 
     yards: float | None = None
     returned_yd3: float | None = None
@@ -163,7 +181,7 @@ class NewLoad:
 
 @dataclass(frozen=True, slots=True)
 class NewSample:
-    """A sample; the store gives it the shop's next number where `number` is None."""
+    """If `number` is None the store assigns the shop's next one."""
 
     number: int | None = None
     load: int | None = None
@@ -181,13 +199,13 @@ class NewFile:
     path: Path
     name: str | None = None
     media_type: str | None = None
-    photo: Photo | None = None  # what it says of itself, where it is a picture
-    content: Content | None = None  # kept as it was looked at; None: `path` is read
+    photo: Photo | None = None  # its metadata, if a picture
+    content: Content | None = None  # already read bytes; None: read `path`
 
 
 @dataclass(frozen=True, slots=True)
 class NewEntry:
-    """What happened, ready to be kept. `area` is an area's name; None: the whole job."""
+    """What happened, ready to save. `area` is an area's name; None: the whole job."""
 
     kind: str
     happened: datetime
@@ -197,7 +215,7 @@ class NewEntry:
     note: str | None = None
     replaces: int | None = None
     withdrawn: bool = False
-    again: bool = False  # brings back what the entry it replaces took away
+    again: bool = False  # restores what the replaced entry withdrew
     facts: Mapping[str, Fact] = field(default_factory=dict)
     materials: tuple[NewMaterialUse, ...] = ()
     load: NewLoad | None = None
@@ -211,7 +229,7 @@ class NewEntry:
 
 @dataclass(frozen=True, slots=True)
 class NewAdvice:
-    """Advice that was acted on, kept as given: its inputs, its answer, its method's version."""
+    """Advice acted on, saved as given: inputs, answer, method version."""
 
     kind: str  # order, plan, forecast, odds
     method: str
@@ -222,7 +240,7 @@ class NewAdvice:
 
 @dataclass(frozen=True, slots=True)
 class NewStockMove:
-    """Something bought, opened, counted… `replaces` is the uid of the move that it corrects."""
+    """A purchase, opening, count… `replaces` is the uid of the corrected move."""
 
     product: NewProduct
     what: StockWhat

@@ -1,4 +1,4 @@
-"""The log on disk. SQLAlchemy is imported when a log is first asked for, not before."""
+"""The log on disk. SQLAlchemy is imported only when a log is first needed."""
 
 from __future__ import annotations
 

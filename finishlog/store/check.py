@@ -1,4 +1,4 @@
-"""How a log is: whole, consistent, and its projections true."""
+"""Checks a log: integrity, consistency, correct projections."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ _SHOWN = 5
 
 @dataclass(frozen=True, slots=True)
 class CheckReport:
-    """What was found. `problems` need care; `notes` are only good to know."""
+    """Findings. `problems` need action; `notes` are informational."""
 
     jobs: int
     entries: int
@@ -31,17 +31,18 @@ class CheckReport:
 
     @property
     def ok(self) -> bool:
+        """True if no check found a problem."""
         return not self.problems
 
 
 def check(connection: Connection, attachments: Attachments) -> CheckReport:
-    """Look through a whole log. Reads only. Raises the driver's error where nothing can be read."""
+    """Check a whole log, read-only. Raises the driver's error if nothing can be read."""
     engine = protocol.of(connection)
     version = engine.version(connection)
     schema = str(connection.scalar(text("SELECT version_num FROM alembic_version")))
     problems = [] if schema == head() else [f"The schema is {schema}, this program's is {head()}."]
     for look in (_structure, _keys, _settings, _projections):
-        if not problems:  # on damaged ground the later ones would only fail, less clearly
+        if not problems:  # on a damaged file later checks would only fail less clearly
             problems += look(connection)
     notes = list(engine.cautions(version))
     if not problems:
@@ -64,7 +65,7 @@ def _files(connection: Connection) -> list[tuple[str, int]]:
 
 
 def _strays(attachments: Attachments, known: set[str]) -> tuple[str, ...]:
-    """A crash between a file and its entry leaves the file; it does no harm."""
+    """A crash between a file and its entry leaves the file behind, harmlessly."""
     found = len(attachments.strays(known))
     if not found:
         return ()
@@ -72,7 +73,7 @@ def _strays(attachments: Attachments, known: set[str]) -> tuple[str, ...]:
 
 
 def _count(connection: Connection, table: str) -> int:
-    """How many rows; 0 where the damage lets nobody count."""
+    """Row count; 0 if damage prevents counting."""
     try:
         return int(connection.execute(text(f"SELECT count(*) FROM {table}")).scalar_one())
     except DBAPIError:

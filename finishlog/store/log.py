@@ -1,4 +1,4 @@
-"""A log on disk: make it, open it, read, write, copy and check it."""
+"""A log on disk: create, open, read, write, copy and check."""
 
 from __future__ import annotations
 
@@ -29,11 +29,11 @@ Fill = Callable[["Log"], None]
 
 
 class _TakenBack(Exception):
-    """Ends a unit of work that was only tried."""
+    """Ends a trial unit of work."""
 
 
 class Log:
-    """A log that is open. Safe for threads: every `reading` and `writing` has its own connection."""
+    """An open log. Thread-safe: every `reading` and `writing` has its own connection."""
 
     def __init__(
         self,
@@ -53,10 +53,10 @@ class Log:
 
     @classmethod
     def create(cls, where: str | Path, *, clock: Clock, new_uid: NewUid, fill: Fill | None = None) -> Log:
-        """Make a log and open it, empty or with what `fill` writes into it.
+        """Create and open a log, empty or filled by `fill`.
 
-        An existing file is refused. The log gets its name when it is full: nothing is left half-made,
-        not even by a program that is killed.
+        Refuses an existing file. The log gets its name once complete, so even a killed program leaves
+        nothing half-made.
         """
         target = header.place(where)
         _own_folder(target)
@@ -78,7 +78,7 @@ class Log:
             raise
         finally:
             log.close()
-        if not engine.settled():  # the last connection settles it; what it leaves behind would be lost
+        if not engine.settled():  # closing the last connection merges the WAL; a leftover would be lost
             raise LogError(f"Could not repair the log: {part}.", "", "Try again.")
 
     @classmethod
@@ -92,10 +92,10 @@ class Log:
         on_wait: Waiting | None = None,
         give_up_after_s: float = GIVE_UP_AFTER_S,
     ) -> Log:
-        """Open a log. An older one is copied, then brought up to date.
+        """Open a log; copies, then upgrades an older one.
 
-        `on_wait` is called once when a write has waited 2 s for another program. Raises
-        LogError if there is none, or it is foreign, newer than the program, damaged or locked.
+        `on_wait` is called once after a write has waited 2 s for another program. Raises
+        LogError if the log is missing, foreign, newer than the program, damaged or locked.
         """
         target = header.place(where)
         engine = opening.at(target, on_wait=on_wait, give_up_after_s=give_up_after_s)
@@ -105,13 +105,13 @@ class Log:
 
     @contextmanager
     def reading(self) -> Iterator[Reader]:
-        """One consistent snapshot: what others write meanwhile is not seen."""
+        """One consistent snapshot, unaffected by concurrent writes."""
         with self._connection(write=False) as connection:
             yield Reader(connection)
 
     @contextmanager
     def writing(self) -> Iterator[Writer]:
-        """One unit of work: all of it is kept, or, after any exception, none."""
+        """One unit of work, rolled back after any exception."""
         from finishlog.store.writer import Writer
 
         attachments = Attachments(folder_of(self.where))
@@ -121,12 +121,12 @@ class Log:
                 yield writer
                 writer.finish()
             except BaseException:
-                attachments.forget()  # still under the lock: nobody else can have named these files
+                attachments.forget()  # still locked: no one else can have named these files
                 raise
 
     @contextmanager
     def trying(self) -> Iterator[Writer]:
-        """A unit of work of which nothing is kept. Of a log that can only be read, a passing copy is written."""
+        """A unit of work that is always rolled back. For a read-only log it works on a temporary copy."""
         if self._engine.can_write():
             with suppress(_TakenBack), self.writing() as writer:
                 yield writer
@@ -147,7 +147,7 @@ class Log:
         return self._engine.connection(write=write)
 
     def file_path(self, sha256: str) -> Path:
-        """Where a file kept with an entry lies. Raises LogError if it is not there."""
+        """Path of a file kept with an entry. Raises LogError if missing."""
         path = Attachments(folder_of(self.where)).path(sha256)
         if path.name != sha256 or not path.is_file():  # a name with a slash in it is nobody's hash
             raise LogError(
@@ -158,14 +158,14 @@ class Log:
         return path
 
     def backup(self, target: str | Path) -> None:
-        """A verified copy with its files (`<target>.files`), also while others write.
+        """A verified copy with its files (`<target>.files`), even while others write.
 
         Raises LogError if the target exists, or if a file of the log could not be copied.
         """
         self._engine.backup(header.place(target))
 
     def check(self) -> CheckReport:
-        """Look through the whole log and every file of it, and compare what is kept for speed with the truth."""
+        """Check the whole log and all its files, and compare the projections with their source."""
         from finishlog.store.check import check
 
         try:
@@ -175,11 +175,11 @@ class Log:
             raise header.damaged(self.where, "Texts in it are noise.") from None
 
     def others_wrote(self) -> bool:
-        """Whether another program wrote to it since the last call; the first call starts watching."""
+        """Whether another program wrote since the last call; the first call starts watching."""
         return self._engine.others_wrote()
 
     def close(self) -> None:
-        """Let go of the file. The log can be opened again."""
+        """Release the file. The log can be opened again."""
         self._engine.close()
 
 
@@ -190,7 +190,7 @@ def _compute(connection: Connection) -> None:
 
 
 def _own_folder(target: Path) -> None:
-    """Our own data folder is made when the first log is; anybody else's is not."""
+    """Creates our own data folder with the first log, but no other folder."""
     from finishlog import paths
 
     if target == paths.default_log():

@@ -33,9 +33,9 @@ if TYPE_CHECKING:
     from finishlog.trade.due import DueLine
 
 SOUGHT_MOST = 200
-"""Characters of a mistaken handle that are searched for."""
+"""Characters of a mistyped handle to search for."""
 
-# as text, so that the first rows need none of the mapped tables
+# as text, so that the first rows load without the mapped tables
 _SETTING = text("SELECT value FROM setting WHERE key = :key")
 _BEGINNING = text(
     "SELECT handle FROM job WHERE handle = :wanted OR handle >= :wanted AND handle < :past "
@@ -48,7 +48,7 @@ _DRAFT = text("SELECT body FROM draft WHERE key = :key")
 
 @contextmanager
 def whole() -> Iterator[None]:
-    """A row that is not there, or holds what no program wrote, is damage to the file."""
+    """Treats a missing or impossible row as file damage."""
     try:
         yield
     except (KeyError, ValueError) as error:
@@ -60,28 +60,28 @@ def whole() -> Iterator[None]:
 
 
 class Reader:
-    """What can be asked of a log. Made by `Log.reading`."""
+    """Queries on a log. Made by `Log.reading`."""
 
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
 
     def settings(self) -> dict[str, str]:
-        """The shop's own values by key; what is not here has its default."""
+        """The shop's own values by key; others have their default."""
         return settings(self._connection)
 
     def setting(self, key: str) -> str | None:
-        """One value kept under this key, None if there is none: a setting, or what a desk remembers."""
+        """The value saved under this key, or None: a setting, or a desk's memory."""
         row = self._connection.execute(_SETTING, {"key": key}).first()
         return None if row is None else str(row[0])
 
     def shop(self) -> Shop:
-        """All settings, the shop's own over the defaults. Keys this program does not know are left out."""
+        """All settings, the shop's own over the defaults. Skips unknown keys."""
         return shop(self._connection)
 
     def lines(
         self, *, words: str = "", limit: int | None = None, offset: int = 0, **only: Unpack[Asked]
     ) -> tuple[JobLine, ...]:
-        """Jobs as the list shows them: best match first, without words newest first.
+        """Jobs as listed: best match first, or newest first without words.
 
         Archived jobs are left out unless `archived`.
         """
@@ -90,12 +90,12 @@ class Reader:
             return find.lines(self._connection, Question(words, **only), limit, offset)
 
     def count(self, *, words: str = "", **only: Unpack[Asked]) -> int:
-        """How many jobs `lines` would give without a limit."""
+        """Number of jobs `lines` would return without a limit."""
         self._fresh()
         return find.count(self._connection, Question(words, **only))
 
     def line(self, handle: str) -> JobLine:
-        """One job as the list shows it. Raises InputError for a handle that is not there."""
+        """One job as listed. Raises InputError for an unknown handle."""
         self._fresh()
         found = find.one_line(self._connection, handle)
         if found is None:
@@ -103,7 +103,7 @@ class Reader:
         return found
 
     def nearest(self, words: str) -> tuple[str, ...]:
-        """Up to three customers or handles that look like what was asked, for "no job found"."""
+        """Up to three similar customers or handles, for "no job found"."""
         self._fresh()
         return find.nearest(self._connection, words)
 
@@ -117,7 +117,7 @@ class Reader:
     ) -> tuple[JobLine, ...]:
         """Jobs by the smallest CIEDE2000 (in `de00`) between this L*a*b* and their base, nearest first.
 
-        L*a*b* is D65, 2 degree. Dry, bare readings count, others only of a job without such. Exact.
+        L*a*b* is D65, 2 degree. Uses dry, bare readings, others only if a job has none. Exact.
         """
         from finishlog.store.search.near import near
 
@@ -125,7 +125,7 @@ class Reader:
         return near(self._connection, lab, limit, within, archived)
 
     def resolve(self, job: str) -> str:
-        """The handle meant: given whole, or by a beginning that only one has. Raises InputError."""
+        """The handle from a full one or a unique prefix. Raises InputError."""
         wanted = slug(job)
         found = self._connection.execute(_BEGINNING, {"wanted": wanted, "past": wanted + "~"})
         handles = [row[0] for row in found] if wanted else []
@@ -148,19 +148,19 @@ class Reader:
         return InputError(f'No job "{shown}".', cause, where="JOB", example=example)
 
     def _newest(self) -> str | None:
-        """The handle of the job that was made last."""
+        """The most recently created job's handle."""
         found = self._connection.execute(_NEWEST).first()
         return None if found is None else str(found[0])
 
     def _meant(self, words: str) -> tuple[str, ...]:
-        """Handles of the jobs that fit these words best, else of those that are spelled alike."""
+        """Handles of the best matches for these words, else of similarly spelled ones."""
         self._fresh()
         asked = find.Question(words[:SOUGHT_MOST], archived=True)
         hits = find.lines(self._connection, asked, 3, 0) if words.strip() else ()
         return tuple(hit.handle for hit in hits) or find.nearest_handles(self._connection, words)
 
     def job(self, handle: str) -> Job:
-        """Everything the log holds on a job. Raises InputError for a handle that is not there."""
+        """A job with everything logged on it. Raises InputError for an unknown handle."""
         from finishlog.store.reading.jobs import load_jobs
 
         found = self._job_id(handle)
@@ -168,7 +168,7 @@ class Reader:
             return load_jobs(self._connection, [found])[found]
 
     def jobs(self, handles: Iterable[str]) -> dict[str, Job]:
-        """Several jobs at once, by handle. Raises InputError for a handle that is not there."""
+        """Several jobs at once, by handle. Raises InputError for an unknown handle."""
         from finishlog.store.reading.jobs import load_jobs
 
         ids = {handle: self._job_id(handle) for handle in handles}
@@ -183,7 +183,7 @@ class Reader:
         return int(row[0])
 
     def _fresh(self) -> None:
-        """A writer brings its projections up to date here before they are asked."""
+        """Hook: a writer refreshes its projections here before a query."""
 
     def past_slabs(self) -> tuple[PastSlab, ...]:
         """What past pours teach about ordering, oldest first."""
@@ -193,14 +193,14 @@ class Reader:
             return past_slabs(self._connection)
 
     def pour_steps(self) -> tuple[PourStep, ...]:
-        """The hours that were logged of the last pours, for each job in order of happening."""
+        """Logged times of the latest pours, per job in time order."""
         from finishlog.store.reading import pour_steps
 
         with whole():
             return pour_steps.steps(self._connection)
 
     def sent_since(self, plant: str, after: datetime) -> tuple[tuple[Mix, datetime], ...]:
-        """The mixes of the plant's loads after that instant, each with its first such load."""
+        """Mixes of the plant's loads after that instant, each with its first load."""
         from finishlog.store.reading import mixes
 
         return mixes.sent_since(self._connection, plant, after)
@@ -214,10 +214,10 @@ class Reader:
         keys: Collection[str] = (),
         limit: int | None = None,
     ) -> tuple[tuple[str, DueLine], ...]:
-        """What falls due over all jobs, each with its job's handle: the first to close first.
+        """Due lines of all jobs with their handle, first to close first.
 
-        Lines that open by `until`, with `after` later than that; with `since` those that close then or later.
-        `keys`: of these kinds alone.
+        Lines that open by `until` (and after `after`) and close at `since` or later. `keys` limits the
+        kinds.
         """
         from finishlog.store.search import due
 
@@ -225,21 +225,21 @@ class Reader:
         return due.lines(self._connection, until, since, keys, limit, after)
 
     def jobs_with(self, *kinds: str) -> Iterator[Job]:
-        """Jobs, not archived ones, that had an entry of one of these kinds; read while they are taken."""
+        """Unarchived jobs that ever had an entry of these kinds, read lazily."""
         from finishlog.store.reading.having import jobs_with
 
         with whole():
             yield from jobs_with(self._connection, kinds)
 
     def due_of(self, handle: str) -> tuple[DueLine, ...]:
-        """All that falls due on one job, whenever."""
+        """All due lines of one job, at any time."""
         from finishlog.store.search import due
 
         self._fresh()
         return due.of_job(self._connection, self._job_id(handle))
 
     def stock_moves(self, product: str | None = None, *, history: bool = False) -> tuple[StockMove, ...]:
-        """Moves of the shelf that stand, of one product (by uid) or all; with `history` all ever logged."""
+        """Current shelf moves of one product (by uid) or all; with `history` every one ever logged."""
         from finishlog.store.reading import stock
 
         return stock.moves(self._connection, product, history=history)
@@ -247,39 +247,39 @@ class Reader:
     def material_uses(
         self, product: str | None = None, *, kinds: Collection[str] = ()
     ) -> tuple[UsedMaterial, ...]:
-        """What the standing entries of all jobs used: of one product (by uid), of these kinds, or of all."""
+        """Materials used by current entries of all jobs: of one product (by uid), of these kinds, or all."""
         from finishlog.store.reading import stock
 
         return stock.uses(self._connection, product, kinds)
 
     def swept(self) -> tuple[Swept, ...]:
-        """What the standing sweep entries of all jobs reclaimed clean."""
+        """Clean powder reclaimed by current sweep entries of all jobs."""
         from finishlog.store.reading import stock
 
         return stock.swept(self._connection)
 
     def learning_rows(self) -> tuple[LearningRow, ...]:
-        """Every standing reading of the shop with its recipe's family and the end of its pour, oldest first."""
+        """Every current reading in the shop with its recipe family and pour end, oldest first."""
         from finishlog.store.reading import learning
 
         with whole():
             return learning.rows(self._connection)
 
     def made_rows(self) -> tuple[MadeRow, ...]:
-        """What the loads of read jobs were made with, in order of happening."""
+        """Ingredients of loads of jobs with readings, in time order."""
         from finishlog.store.reading import made_with
 
         with whole():
             return made_with.rows(self._connection)
 
     def readings_mark(self) -> str:
-        """Another text whenever `learning_rows` may answer otherwise."""
+        """A token that changes whenever `learning_rows` may."""
         from finishlog.store.reading import learning
 
         return learning.mark(self._connection)
 
     def people(self) -> tuple[str, ...]:
-        """Names for suggestions, the one that worked last first."""
+        """Names to suggest, most recent worker first."""
         from finishlog.store.reading import lists
 
         return lists.people(self._connection)
@@ -297,48 +297,48 @@ class Reader:
         return lists.makers(self._connection)
 
     def customers(self) -> tuple[str, ...]:
-        """Names for suggestions, the last job's first."""
+        """Names to suggest, latest job first."""
         from finishlog.store.reading import lists
 
         return lists.customers(self._connection)
 
     def products(self, kind: str | None = None) -> tuple[Product, ...]:
-        """Products of one kind or all, the last used first."""
+        """Products of one kind or all, most recently used first."""
         from finishlog.store.reading import lists
 
         return lists.products(self._connection, kind)
 
     def recipes(self, limit: int = 200) -> tuple[Recipe, ...]:
-        """Recipes, the last used first."""
+        """Recipes, most recently used first."""
         from finishlog.store.reading import lists
 
         return lists.recipes(self._connection, limit)
 
     def lots(self, product: str, kind: str | None = None) -> tuple[str, ...]:
-        """Bag lots of a product of that name, the last used first."""
+        """Bag lots of a product by name, most recently used first."""
         from finishlog.store.reading import lists
 
         return lists.lots(self._connection, product, kind)
 
     def same_pour(self, customer: str, street: str, job_name: str, poured_on: date) -> str | None:
-        """The handle of a job that already has this pour, or None."""
+        """Handle of a job that already has this pour, or None."""
         from finishlog.store.reading import lists
 
         return lists.same_pour(self._connection, customer, street, job_name, poured_on)
 
     def advices(self, handle: str) -> tuple[Advice, ...]:
-        """Advice kept with a job, oldest first."""
+        """A job's saved advice, oldest first."""
         from finishlog.store.reading import lists
 
         return lists.advices(self._connection, self._job_id(handle))
 
     def advices_of(self, kind: str) -> tuple[tuple[str, Advice], ...]:
-        """Advice of a kind over all jobs, oldest first, each with its job's handle."""
+        """Saved advice of a kind over all jobs, oldest first, with job handles."""
         from finishlog.store.reading import lists
 
         return lists.advices_of(self._connection, kind)
 
     def draft(self, key: str) -> str | None:
-        """The unfinished form kept under this key."""
+        """The unfinished form saved under this key."""
         row = self._connection.execute(_DRAFT, {"key": key}).first()
         return None if row is None else str(row[0])

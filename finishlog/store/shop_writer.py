@@ -1,4 +1,4 @@
-"""Writing what is the whole shop's: customers, the shelf, settings, drafts; and the projections of all writing."""
+"""Shop-wide writing: customers, the shelf, settings, drafts; and all projections."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ _JOBS_AT = text("SELECT id FROM job WHERE site_id = :site")
 
 
 class ShopWriter(Reader):
-    """The part of a `Writer` that is not about one job."""
+    """The part of a `Writer` not tied to a job."""
 
     def __init__(
         self, connection: Connection, clock: Callable[[], datetime], new_uid: Callable[[], str]
@@ -47,7 +47,7 @@ class ShopWriter(Reader):
 
     @contextmanager
     def _all_or_nothing(self) -> Iterator[None]:
-        """What fails half-way leaves nothing, also where the caller catches the error and goes on."""
+        """A savepoint: failure leaves nothing, even if the caller catches the error and goes on."""
         try:
             with self._connection.begin_nested():
                 yield
@@ -56,10 +56,10 @@ class ShopWriter(Reader):
             raise
 
     def merge_customers(self, keep: str, double: str) -> Customer:
-        """Two customers that are one: what the second has becomes the first one's. Returns the kept one.
+        """Merge the second customer into the first. Returns the kept one.
 
-        Each is named by name, uid, or the handle of one of their jobs. Raises InputError where that
-        names nobody, or two people of one name.
+        Each is given by name, uid, or the handle of one of their jobs. Raises InputError if that is
+        unknown or ambiguous.
         """
         kept, doubled = (
             self._owning.named(text, where) for text, where in ((keep, "keep"), (double, "double"))
@@ -83,28 +83,28 @@ class ShopWriter(Reader):
         return self._owning.customer(found)
 
     def add_stock_move(self, new: NewStockMove) -> StockMove:
-        """Keep what changed on the shelf; with `replaces`, a correction. Raises InputError."""
+        """Save a shelf move; with `replaces`, a correction. Raises InputError."""
         job = None if new.job is None else self._job_id(new.job)
         with self._all_or_nothing():
             return stock.move(self._connection, self._stocking.add(new, job, self._clock()))
 
     def undo_stock_move(self, uid: str, *, person: str | None = None) -> StockMove:
-        """Take a move back; the log keeps both. Raises InputError."""
+        """Undo a move; the log keeps both. Raises InputError."""
         return stock.move(self._connection, self._stocking.undo(uid, person, self._clock()))
 
     def again_stock_move(self, uid: str, *, person: str | None = None) -> StockMove:
-        """Bring back what that move undid. Raises InputError if already done."""
+        """Redo what that move undid. Raises InputError if already done."""
         return stock.move(self._connection, self._stocking.again(uid, person, self._clock()))
 
     # settings and drafts
 
     def set_setting(self, key: str, value: str | None) -> None:
-        """Keep the shop's own value of a setting; None takes the default again."""
+        """Save the shop's value of a setting; None restores the default."""
         self._windows_moved |= key in WINDOW_SETTINGS
         self._replace(SettingRow, key, value=value, changed=self._clock())
 
     def save_draft(self, key: str, body: str | None) -> None:
-        """Keep an unfinished form; None throws it away."""
+        """Save an unfinished form; None discards it."""
         self._replace(DraftRow, key, body=body, saved=self._clock())
 
     def _replace(self, row: type[SettingRow] | type[DraftRow], key: str, **values: Any) -> None:
@@ -126,5 +126,5 @@ class ShopWriter(Reader):
             self._touched = set()
 
     def finish(self) -> None:
-        """Bring the projections of all touched jobs up to date; `Log.writing` calls it before the commit."""
+        """Refresh the projections of all touched jobs; `Log.writing` calls it before the commit."""
         self._fresh()

@@ -1,4 +1,4 @@
-"""Writing a log: one unit of work. What happened is only ever added to."""
+"""Writes a log in one unit of work. Events are append-only."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ _POSITIONS = text("SELECT name_key, position FROM area WHERE job_id = :job")
 
 
 class Writer(ShopWriter):
-    """What can be done to a log. Made by `Log.writing`, which commits or rolls back as a whole."""
+    """Changes to a log. Made by `Log.writing`, which commits or rolls back as a whole."""
 
     def __init__(
         self,
@@ -55,17 +55,17 @@ class Writer(ShopWriter):
     # jobs
 
     def job(self, handle: str) -> Job:
-        """As `Reader.job`; what this unit of work read before is not read again."""
+        """Like `Reader.job`, cached within the unit of work."""
         found = self._job_id(handle)
         with whole():
             return self._held.job(found)
 
     def add_job(self, new: NewJob) -> Job:
-        """Keep a job with its areas, recipes and what is buried at its site."""
+        """Save a job with areas, recipes and buried items of its site."""
         return self._job(self._keep_job(new)[0])
 
     def begin_job(self, new: NewJob) -> str:
-        """As `add_job`, without reading it back: only its handle."""
+        """Like `add_job`, but returns only the handle."""
         return self._keep_job(new)[1]
 
     def _keep_job(self, new: NewJob) -> tuple[int, str]:
@@ -96,11 +96,11 @@ class Writer(ShopWriter):
         return job, handle
 
     def _zone(self) -> str:
-        """The zone of a new site that names none: the setting "zone", which is no setting of the forms."""
+        """Default zone of a new site: the setting "zone", which no form shows."""
         return self.settings().get("zone", "UTC")
 
     def update_job_state(self, handle: str, state: JobState, *, version: int | None = None) -> Job:
-        """Plan, pour or archive. `version` is the one that was read; another means somebody was quicker."""
+        """Plan, pour or archive. `version` is the one read; a newer one means a concurrent edit."""
         job = self._job_id(handle)
         if state == "archived":
             before = self._connection.scalar(select(JobRow.state).where(JobRow.id == job))
@@ -111,11 +111,11 @@ class Writer(ShopWriter):
         return self._job(job)
 
     def archive(self, handle: str, *, version: int | None = None) -> Job:
-        """Put a job out of the list; nothing of it is lost, and its handle still finds it."""
+        """Take a job off the list; nothing is lost, and its handle still works."""
         return self.update_job_state(handle, "archived", version=version)
 
     def unarchive(self, handle: str, *, version: int | None = None) -> Job:
-        """Take a job back into the list, in the state it had; poured, if it was meanwhile."""
+        """Return a job to the list in its former state, or as poured if it was meanwhile."""
         job = self.job(handle)
         query = select(JobRow.archived_from).where(JobRow.handle == handle)
         before = self._connection.scalar(query) or job.state
@@ -184,7 +184,7 @@ class Writer(ShopWriter):
             )
 
     def replan(self, handle: str, new: NewArea, on: date) -> None:
-        """A plan made again: the measures and the next recipe of its area, and the day. Refused once poured."""
+        """Update a plan: its area's measures and next recipe, and the day. Refused once poured."""
         job = self._job_id(handle)
         held = self._recipes.area(job, new.name)
         if held.frozen is not None:
@@ -208,8 +208,8 @@ class Writer(ShopWriter):
     ) -> Recipe:
         """A change order: the area's next recipe version, and an entry with its reason.
 
-        `version` is that of the recipe that was read, 0 where the area had none. Raises InputError
-        without a reason, or if somebody else was quicker.
+        `version` is that of the recipe read, 0 if the area had none. Raises InputError
+        without a reason, or after a concurrent edit.
         """
         reason = typed.note(new.reason, "reason")
         if reason is None:
@@ -230,9 +230,9 @@ class Writer(ShopWriter):
         reason: str | None = None,
         person: str | None = None,
     ) -> Recipe:
-        """Give an area the recipe of another, of any job, as a recipe of its own.
+        """Copy the recipe of another area, of any job, to an area.
 
-        Over a recipe that was poured already it is a change order, which needs a reason.
+        Replacing a recipe already poured is a change order and needs a reason.
         """
         source = self._recipes.area(self._job_id(from_handle), from_area)
         target = self._recipes.area(self._job_id(to_handle), to_area)
@@ -270,14 +270,14 @@ class Writer(ShopWriter):
         return entry
 
     def add_entries(self, handle: str, news: Iterable[NewEntry]) -> None:
-        """Log many at once, in their order, taken one by one: the last one taken is the one that was refused."""
+        """Log many in order, consumed lazily: on an error, the last one consumed was refused."""
         job = self._job_id(handle)
         with self._all_or_nothing():
             self._enter.add_all(job, news, self._clock())
         self._touched.add(job)
 
     def undo(self, handle: str, number: int | None = None, *, person: str | None = None) -> Entry:
-        """Take an entry back (None: the one logged last). The log keeps both. Returns the new entry."""
+        """Undo an entry (None: the last logged). The log keeps both. Returns the new entry."""
         job = self._job_id(handle)
         taken = self._enter.standing(job, number)
         again = NewEntry(
@@ -291,7 +291,7 @@ class Writer(ShopWriter):
         return self.add_entry(handle, again)
 
     def add_buried(self, handle: str, new: NewBuried) -> None:
-        """Note what lies under or near the job's site."""
+        """Add a buried item at or near the job's site."""
         site = self._site_of(handle)
         self._add_buried(site, new)
         self._touch_site(site)
@@ -313,14 +313,14 @@ class Writer(ShopWriter):
         )
 
     def add_owner(self, handle: str, new: NewCustomer, since: date, note: str | None = None) -> Owner:
-        """The job's site belongs to somebody else from that day on; every job there is found by the name."""
+        """Set a new owner of the job's site from that day on; all jobs there are found by the name."""
         site = self._site_of(handle)
         owner = self._owning.add_owner(site, new, since, note)
         self._touch_site(site)
         return owner
 
     def add_advice(self, handle: str, new: NewAdvice) -> None:
-        """Keep advice that was acted on, as given."""
+        """Save advice acted on, as given."""
         job = self._job_id(handle)
         with self._held.beside():
             self._put(

@@ -1,7 +1,7 @@
 """Cautions, one line each, shown at the stage they belong to.
 
 Common practice, from memory, unless a rule is named. The product's own sheet, the plant and local rules win.
-A kind says its own lines (`warns`); here are the matters of several kinds, and what the computing commands say.
+Each kind states its own lines (`warns`); here are those several kinds and the computing commands share.
 """
 
 from __future__ import annotations
@@ -29,11 +29,11 @@ MATTERS = tuple(_LINES)
 
 
 def cautions(*keys: str) -> tuple[Caution, ...]:
-    """The cautions of the named kinds or matters (`MATTERS`), in order. InputError for a name that is none."""
+    """The cautions of the named kinds or matters (`MATTERS`), in order. InputError for an unknown name."""
     return tuple(Caution(key, text) for key in keys for text in _LINES.get(key) or _of_kind(key))
 
 
 def _of_kind(key: str) -> tuple[str, ...]:
-    from finishlog.trade.events import entry_kind  # late: a command that only computes needs no kinds
+    from finishlog.trade.events import entry_kind  # late import: computing commands need no kinds
 
     return entry_kind(key).warns

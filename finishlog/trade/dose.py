@@ -1,4 +1,4 @@
-"""Pigment: one dose in every way it is said, the limit, and the weights for each load to the ounce.
+"""Pigment: one dose in every unit, the limit, and each load's weight to the ounce.
 
 Percent is of cementitious mass; the limit is on cement alone: ASTM C979/C979M §1.4, at most 10 % by mass of
 cement, a blend at most the smallest maximum of its components. Everything is compared as Fractions.
@@ -52,12 +52,12 @@ def limit_percent(maxima_percent: Iterable[Fraction] = ()) -> Fraction:
 
 
 def over_limit(total_lb_per_yd3: Fraction, cement: Fraction, maxima_percent: Iterable[Fraction] = ()) -> bool:
-    """Whether all pigments together are over the limit; exactly at it is not. For past facts: a flag."""
+    """Whether all pigments together exceed the limit; exactly at it does not. A flag for past facts."""
     return total_lb_per_yd3 * 100 > limit_percent(maxima_percent) * cement
 
 
 def settled(dose_lb_per_yd3: Fraction, cement: Fraction, maxima_percent: Iterable[Fraction] = ()) -> Fraction:
-    """A logged dose; exactly at the limit where only the log's floats are a hair beside it."""
+    """A logged dose, snapped to the limit if only float rounding separates them."""
     limit = limit_percent(maxima_percent) * cement / 100
     return limit if units.alike(dose_lb_per_yd3, limit) else dose_lb_per_yd3
 
@@ -65,7 +65,7 @@ def settled(dose_lb_per_yd3: Fraction, cement: Fraction, maxima_percent: Iterabl
 def check_limit(
     total_lb_per_yd3: Fraction, cement: Fraction, maxima_percent: Iterable[Fraction] = ()
 ) -> None:
-    """Refuses a plan over the limit (LimitError)."""
+    """Raises LimitError for a plan over the limit."""
     limits = tuple(maxima_percent)
     if not over_limit(total_lb_per_yd3, cement, limits):
         return
@@ -86,16 +86,16 @@ def liquid_lb(pigment_lb: Fraction, solids_percent: Fraction) -> Fraction:
 
 
 def pigment_in(weighed: Fraction, solids_percent: float | Fraction | None) -> Fraction:
-    """The pigment in what was weighed: all of a powder, the solids of a liquid. The limit is on pigment."""
+    """Pigment in the weighed product: all of a powder, the solids of a liquid. The limit is on pigment."""
     return weighed if solids_percent is None else weighed * units.exact(solids_percent) / 100
 
 
 def kept_dose(
     dose_then: Fraction, cementitious_then: Fraction | None, cementitious_now: Fraction | None
 ) -> tuple[Fraction, Fraction | None]:
-    """The dose of a match, and what the other rule gives where it differs, both lb/yd3.
+    """The dose of a match, and the other rule's result if it differs, both lb/yd3.
 
-    The ratio of pigment to cementitious makes the color, so it is kept where both contents are known
+    The ratio of pigment to cementitious sets the color, so it is kept if both contents are known
     (common practice, no source); else the lb/yd3.
     """
     if not cementitious_then or not cementitious_now or units.alike(cementitious_then, cementitious_now):
@@ -104,9 +104,9 @@ def kept_dose(
 
 
 def share_ounces(exact_lb: Sequence[Fraction], total_oz: int | None = None) -> tuple[int, ...]:
-    """Pounds to whole ounces by largest remainder, the first first; they sum to the total's nearest ounce.
+    """Pounds to whole ounces by largest remainder, ties to the first; they sum to the total's nearest ounce.
 
-    `total_oz` is another sum, not less than that of the whole ounces.
+    `total_oz` overrides that sum; it must not be below the sum of the whole ounces.
     """
     exact = [pounds * 16 for pounds in exact_lb]
     whole = [math.floor(amount) for amount in exact]
@@ -133,7 +133,7 @@ def plan_pigment(
 
 
 def pigment_load(yards: Fraction, pounds: Fraction, need: Fraction, pack_lb: Fraction | None) -> PigmentLoad:
-    """A load of `pounds`, weighed of an exact `need`, in whole packs and a remainder."""
+    """A load of `pounds` (rounded from the exact `need`) in whole packs and a remainder."""
     if pack_lb is None:
         return PigmentLoad(yards, pounds, None, None, None)
     packs, remainder = divmod(pounds, pack_lb)

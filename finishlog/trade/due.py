@@ -1,7 +1,7 @@
-"""What falls due on a job, from its entries and the shop's windows. Pure: the log keeps it as a projection.
+"""What falls due on a job, from its entries and the shop's windows. Pure; the log caches it as a projection.
 
-A line has one window in instants; whether it is open, slipped or still to come is a matter of the reader's clock.
-Hours are real hours from the end of the pour; days, from the first on, are whole days of the site's calendar.
+A line has one window of instants; whether it is open, slipped or upcoming depends on the reader's clock.
+Hours are elapsed hours from the end of the pour; days are whole calendar days at the site.
 """
 
 from __future__ import annotations
@@ -21,16 +21,16 @@ from finishlog.units import write_date
 WINDOW_UNITS = ("h", "days", "months", "years")
 _CARE = ("care_months", "wipe_every", "film_alarm_mil")
 WINDOW_SETTINGS = frozenset(s.key for s in SETTINGS if s.unit in WINDOW_UNITS or s.key in _CARE)
-"""Settings that move a window: `due_lines` looks at no other, and a change of one makes all lines anew."""
+"""The only settings `due_lines` reads; changing one rebuilds all lines."""
 
 __all__ = ["WINDOW_SETTINGS", "DueLine", "due_lines", "put_off_until"]
 
 
 def due_lines(job: Job, shop: Shop) -> tuple[DueLine, ...]:
-    """All that falls due on a job and is not done, put away or let be, in order of the opening.
+    """All that falls due on a job and is not done, put off or dropped, by opening time.
 
-    A planned job has its pour; a poured one what the end of its pour brings, area by area, areas of the same
-    window in one line. Where no end was logged it is counted from the last load, and the end is asked for.
+    A planned job has its pour; a poured one the follow-up work of each area, areas with the same window
+    merged. Without a logged end, time counts from the last load, and the end is asked for.
     """
     if job.state == "planned":
         found: Sequence[DueLine] = tuple(_planned(job))
@@ -58,7 +58,7 @@ def _of_slab(slab: Slab) -> Iterator[DueLine]:
 
 
 def _unless_put_away(job: Job, line: DueLine) -> Iterator[DueLine]:
-    """The line as the last word on it leaves it: later, gone, or as it was."""
+    """The line after its latest put-off: later, gone, or unchanged."""
     said = [
         entry
         for entry in job.of_kind("put_off", area=line.area)
@@ -73,7 +73,7 @@ def _unless_put_away(job: Job, line: DueLine) -> Iterator[DueLine]:
 
 
 def put_off_until(text: str) -> datetime | None:
-    """The instant that a put-off names; None for a text that names none, and so puts nothing off."""
+    """The instant a put-off names; None if it names none and so has no effect."""
     try:
         until = datetime.fromisoformat(text)
     except ValueError:
@@ -84,7 +84,7 @@ def put_off_until(text: str) -> datetime | None:
 
 
 def _later(line: DueLine, until: datetime, job: Job) -> DueLine:
-    """The line reopened at that instant, to the end of that day at least."""
+    """The line reopened at that instant, at least to the end of that day."""
     if until <= line.opens:
         return line
     zone = zone_of(job)
@@ -95,7 +95,7 @@ def _later(line: DueLine, until: datetime, job: Job) -> DueLine:
 
 
 def _together(of_slabs: Sequence[tuple[DueLine, ...]]) -> tuple[DueLine, ...]:
-    """Lines that every area of the job has at the same time are one line of the whole job."""
+    """Merges lines that all areas share at the same time into one for the whole job."""
     if len(of_slabs) < 2:
         return tuple(line for lines in of_slabs for line in lines)
     rest = [list(lines) for lines in of_slabs]

@@ -1,4 +1,4 @@
-"""A slab after its pour, as what falls due looks at it: one area, the end of its pour, what was done since."""
+"""A slab as the due rules see it: one area, the end of its pour, and later work."""
 
 from __future__ import annotations
 
@@ -36,9 +36,9 @@ class DueLine:
 
 @dataclass(frozen=True, slots=True)
 class Slab:
-    """An area that was poured. `end` is the end of its pour, or its last load where no end was logged.
+    """A poured area. `end` is the end of its pour, or its last load if no end was logged.
 
-    `since` are the standing entries after it, in order of happening; `washes` the kinds after which it dries.
+    `since` are the current entries after it, in time order; `washes` the kinds after which it must dry.
     """
 
     job: Job
@@ -51,7 +51,7 @@ class Slab:
 
     @property
     def uid(self) -> str | None:
-        """The area's uid; None where the job has no area."""
+        """The area's uid; None if the job has no areas."""
         return None if self.area is None else self.area.uid
 
     @property
@@ -60,7 +60,7 @@ class Slab:
         return self.day(self.end.happened)
 
     def day(self, instant: datetime) -> date:
-        """The day of an instant where the slab lies."""
+        """An instant's calendar day at the site."""
         return instant.astimezone(self.zone).date()
 
     def done(self, *kinds: str) -> tuple[Entry, ...]:
@@ -68,18 +68,18 @@ class Slab:
         return tuple(entry for entry in self.since if entry.kind in kinds)
 
     def stage(self, kind: str) -> Stage | None:
-        """The stage that its recipe plans."""
+        """That stage in its recipe, if planned."""
         recipe = self.area.recipe if self.area else None
         return recipe.stage(kind) if recipe else None
 
     def params(self, kind: str) -> Mapping[str, Fact]:
-        """The facts that its recipe plans of that stage; empty where there is none."""
+        """The recipe's facts for that stage; empty if not planned."""
         stage = self.stage(kind)
         return {} if stage is None else stage.params
 
     @property
     def has_recipe(self) -> bool:
-        """Whether any stage is planned for it."""
+        """Whether its recipe has any stage."""
         recipe = self.area.recipe if self.area else None
         return recipe is not None and bool(recipe.stages)
 
@@ -90,7 +90,7 @@ class Slab:
 
     @property
     def counted(self) -> str:
-        """Said where the hour of the end is not known."""
+        """Shown if the hour of the end is unknown."""
         if not self.has_end:
             return " Counted from the last load; pour end not logged."
         return " Counted from noon; hour not logged." if self.end.exactness == "day" else ""
@@ -98,7 +98,7 @@ class Slab:
 
 @dataclass(frozen=True, slots=True)
 class FallsDue:
-    """Something that falls due of a kind of work: `lines` gives it for a slab, none where it is done or not to do.
+    """Work of a kind that falls due: `lines` returns it for a slab, none if done or not applicable.
 
     `noun` is its name in a sentence, blank for what is never looked for once it slipped. `by_hours`: timed in
     hours, so it comes before work for any day. `logged_as`: the kind of entry that logs it, where not its own.
@@ -112,14 +112,14 @@ class FallsDue:
 
 
 def slabs(job: Job, shop: Shop, washes: tuple[str, ...] = ()) -> tuple[Slab, ...]:
-    """Every area of the job that was poured: by its last end, where it was poured in sections, else its last load."""
+    """Every poured area of the job, by its last end (it may be poured in sections), else its last load."""
     zone = zone_of(job)
     areas: tuple[Area | None, ...] = job.areas or (None,)
     found = []
     for area in areas:
         uid = None if area is None else area.uid
         end = zero(job, uid)
-        if end is not None and has_days(end.exactness):  # a month alone opens no window
+        if end is not None and has_days(end.exactness):  # a month alone is too vague to open a window
             since = tuple(
                 entry
                 for entry in job.entries
@@ -130,5 +130,5 @@ def slabs(job: Job, shop: Shop, washes: tuple[str, ...] = ()) -> tuple[Slab, ...
 
 
 def midnight(day: date, zone: ZoneInfo, days: int = 0) -> datetime:
-    """The instant at which a day begins at the site, so many days on."""
+    """The start of the day at the site, `days` later."""
     return datetime.combine(day + timedelta(days=days), time(), zone).astimezone(UTC)

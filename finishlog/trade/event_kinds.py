@@ -1,7 +1,7 @@
-"""What is logged and is no stage: the pour and its loads, weather, readings, samples, claims, visits…
+"""Kinds of entry that are not stages: the pour and its loads, weather, readings, samples, claims, visits…
 
-A new one is an `EventKind` in `EVENTS`, where it stands in the order of the work. A fact stands in one place only:
-what a detail row holds (a load's slump, a coat's temperatures) is not asked here again.
+To add one, put an `EventKind` into `EVENTS` in order of work. Each fact has one place: whatever a detail
+row holds (a load's slump, a coat's temperatures) is not repeated here.
 """
 
 from __future__ import annotations
@@ -30,16 +30,16 @@ from finishlog.trade.upkeep import due_rules, windows
 
 F = Fraction
 DOSE = "dose_told_lb_per_yd3"
-"""The fact of a load that says pounds of pigment to the yard in place of a weight."""
+"""The load fact for pounds of pigment per yard, given instead of a weight."""
 MIX = ("plant", "mix_number", "cement_kind", "cement_mill", "cement_lb_per_yd3", "scm_kind", "scm_lb_per_yd3",
        "admixtures", "sand")  # fmt: skip
-"""The fields of a load that name its mix."""
+"""The load fields that name its mix."""
 
 
 @dataclass(frozen=True, slots=True)
 class EventKind(Kind):
-    """A kind of entry that is no stage. `before` is the stage before which it stands in the order of the work;
-    `needs_area`: it tells of one area."""
+    """A kind of entry that is not a stage. `before` is the stage it precedes in the order of work;
+    `needs_area`: it concerns one area."""
 
     before: str = ""
     needs_area: bool = False
@@ -57,7 +57,7 @@ EntryKind = StageKind | EventKind
 
 
 def in_order(events: Sequence[EventKind]) -> Iterator[EntryKind]:
-    """All that can be logged, in the order of the work; what is logged as another kind is left out."""
+    """Everything that can be logged, in order of work, without kinds logged as another."""
     for stage in KINDS:
         yield from (event for event in events if event.before == stage.key)
         if not stage.logged_as:
@@ -344,7 +344,7 @@ _OFFICE: tuple[EventKind, ...] = (
 
 
 def _put_off() -> EventKind:
-    """What falls due of any kind may be put off, and a planned pour."""
+    """Keys that can be put off: whatever falls due of any kind, and a planned pour."""
     due = [
         due.key for kind in in_order((*_WORK, *_OFFICE)) for due in kind.due if due is not due_rules.POUR_END
     ]

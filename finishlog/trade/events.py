@@ -1,4 +1,4 @@
-"""All that can be logged: stages and events found by one name.
+"""Everything that can be logged: stages and events under one lookup.
 
 `entry_kind` finds stages and events alike; `kinds_in_order` lists what can be logged, in the order of the work.
 Forms, the command line and the import are drawn from these declarations.
@@ -22,9 +22,9 @@ ORDER = tuple(kind.key for kind in _LOGGED)
 ALL_DUE: tuple[tuple[FallsDue, str], ...] = tuple(
     (due, due.logged_as or kind.key) for kind in _LOGGED for due in kind.due
 )
-"""What falls due of any kind, in the order of the work, each with the kind of entry that logs it."""
+"""Due work of every kind, in order of work, with the kind of entry that logs it."""
 WASHES = tuple(kind.key for kind in KINDS if kind.wets)
-"""Stages after which a slab has to dry."""
+"""Stages after which a slab must dry."""
 
 
 def entry_kind(key: str) -> EntryKind:
@@ -37,5 +37,5 @@ def entry_kind(key: str) -> EntryKind:
 
 
 def kinds_in_order() -> tuple[EntryKind, ...]:
-    """All that can be logged, in the order of the work; integral color is logged with its load."""
+    """Everything that can be logged, in order of work; integral color is logged with its load."""
     return _LOGGED

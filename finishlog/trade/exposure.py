@@ -1,7 +1,7 @@
-"""What a slab is exposed to: how it lies, and what wears its sealer. Told here alone, for care and plan.
+"""A slab's exposure and what wears its sealer; the one source for care and plan.
 
 Common practice, no source: a pool, salt or traffic shorten the years between reseals (settings). Sun and shade
-dull and keep a film too, yet no interval for them is common, so how it lies is said and changes no day.
+affect a film too, but no interval for them is common, so exposure is shown and changes no date.
 """
 
 from __future__ import annotations
@@ -13,18 +13,18 @@ _LIES = {"sun": "in sun", "part shade": "in part shade", "shade": "in shade", "c
 
 
 def lies(job: Job, area: Area | None) -> Exposure:
-    """How an area lies, as it was typed of it, else of its site."""
+    """The area's exposure, else its site's."""
     own: Exposure = "unknown" if area is None else area.exposure
     return job.site.exposure if own == "unknown" else own
 
 
 def lies_words(job: Job, area: Area | None) -> str:
-    """`in part shade`; empty where nobody said."""
+    """`in part shade`; empty if not stated."""
     return _LIES.get(lies(job, area), "")
 
 
 def harsh(job: Job, area: Area | None) -> str:
-    """What wears its sealer, by the last visit that says so: `a pool`, `in salt`; empty where nothing is known to."""
+    """What wears its sealer, per the last visit that noted it: `a pool`, `in salt`; empty if unknown."""
     visits = job.of_kind("visit", area=area.uid if area else None)
     said = [str(entry.facts["harsh"]) for entry in visits if "harsh" in entry.facts]
     return _WEARS.get(said[-1] if said else "", "")

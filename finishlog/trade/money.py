@@ -1,4 +1,4 @@
-"""What material costs. Prices are those of the lots bought, else the shop's settings; no labor, no profit."""
+"""Material costs, at the price paid for the lots, else the shop's settings; no labor, no profit."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ _SETTING_OF = {
 
 
 def price(wanted: Wanted, held: Iterable[ShelfLot], shop: Shop) -> tuple[Fraction, str] | None:
-    """Dollars per unit and where that comes from: the wanted lot, another lot of it, the settings. None: unknown."""
+    """Dollars per unit and their source: the wanted lot, another lot of it, the settings. None: unknown."""
     there = [
         lot
         for lot in held
@@ -44,7 +44,7 @@ def concrete(yards: Fraction | None, shop: Shop) -> CostPart:
 def parts(
     wanted: Sequence[Wanted], held: Sequence[ShelfLot], shop: Shop
 ) -> tuple[tuple[CostPart, ...], tuple[str, ...]]:
-    """Each material's cost, and the names of those whose price nobody knows."""
+    """Each material's cost, and the names of those without a known price."""
     found, unknown = [], []
     for each in wanted:
         known = price(each, held, shop)
@@ -63,12 +63,12 @@ def total(
     short_usd: Fraction | None = None,
     unknown: tuple[str, ...] = (),
 ) -> Cost:
-    """The sum of what is known, per square foot where the area is."""
+    """Sum of the known costs; also per square foot if the area is known."""
     usd = sum((part.usd for part in found if part.usd is not None), F(0))
     missing = tuple(part.what for part in found if part.usd is None)
     return Cost(tuple(found), usd, usd / area_ft2 if area_ft2 else None, short_usd, (*missing, *unknown))
 
 
 def running_short(shop: Shop, balance_yd3: Fraction) -> Fraction:
-    """What a pour that runs short costs more: the balance load, its fee, a cold joint, a mismatch (settings)."""
+    """Extra cost if the pour runs short: balance load, its fee, a cold joint, a mismatch (settings)."""
     return balance_yd3 * shop.price_per_yd3 + shop.short_load_fee + shop.joint + shop.mismatch

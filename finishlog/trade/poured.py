@@ -1,9 +1,9 @@
-"""When concrete was placed, and where: the end of the pour is the zero of every age, told here alone.
+"""When and where concrete was placed. Every age counts from the end of the pour, defined only here.
 
-The end of an area's pour is the last `pour` logged for it or for the whole job (`ends`). Where none is, all counts
-from the last of its loads and bags (`zero`); what forecasts a color needs an end that was logged. An area poured in
-sections is as old as the last of them, a job as its main area; an entry follows the last end it may have come after,
-else the first there is (`followed`). Whether hours or days may be counted from an entry says `exactness`.
+The end of an area's pour is the last `pour` logged for it or for the whole job (`ends`); without one, ages
+count from its last load or bag (`zero`), but color forecasts need a logged end. An area poured in sections is
+as old as the last of them, a job as its main area. An entry follows the last end it may have come after, else
+the first (`followed`). `exactness` says whether hours or days can be counted from an entry.
 """
 
 from __future__ import annotations
@@ -21,30 +21,33 @@ from finishlog.units import rough_span
 END = "pour"
 PLACED = ("load", "bag_mix")
 ABOUT = timedelta(hours=1)
-"""How far off a moment called "about" may be (ours)."""
+"""Possible error of a moment logged as "about" (ours)."""
 ONE_POUR = timedelta(hours=14)
-"""Loads nearer than this are of one day's pour (ours)."""
+"""Loads closer than this belong to one day's pour (ours)."""
 
 
 class Moment(Protocol):
-    """When something happened, and how well that is known."""
+    """Anything with a time and its exactness."""
 
     @property
-    def happened(self) -> datetime: ...
+    def happened(self) -> datetime:
+        """Aware, in UTC."""
+
     @property
-    def exactness(self) -> Exactness: ...
+    def exactness(self) -> Exactness:
+        """How well `happened` is known."""
 
 
 M = TypeVar("M", bound=Moment)
 
 
 def ends(job: Job, area: str | None = None) -> tuple[Entry, ...]:
-    """The ends that were logged of an area (its uid; None: of all), in order."""
+    """Logged pour ends of an area (by uid; None: of all), in order."""
     return job.of_kind(END, area=area)
 
 
 def placed(job: Job, area: str | None = None) -> tuple[Entry, ...]:
-    """The loads and bags that went into an area (its uid; None: into any), in order."""
+    """Loads and bags placed in an area (by uid; None: any), in order."""
     return tuple(
         entry for entry in job.of_kind(*PLACED)
         if area is None or (area in load_uids(job, entry) if entry.kind == "load" else entry.area in (None, area))
@@ -52,41 +55,41 @@ def placed(job: Job, area: str | None = None) -> tuple[Entry, ...]:
 
 
 def zero(job: Job, area: str | None = None) -> Entry | None:
-    """What the age of an area counts from (its uid; None: of any): its last end, else its last load or bag."""
+    """Start of an area's age (by uid; None: any): its last end, else its last load or bag."""
     return next(iter(reversed(ends(job, area) or placed(job, area))), None)
 
 
 def zero_of_job(job: Job) -> Entry | None:
-    """What the age of a job counts from: its field's zero, or its largest area's; of any where that was not poured."""
+    """Start of a job's age: the zero of its field or largest area; of any area if that was not poured."""
     main = next(iter(main_first(job.areas)), None)
     return zero(job, main.uid if main else None) or zero(job)
 
 
 def standing(job: Job, until: datetime, without: int | None = None) -> Job:
-    """The job with what had happened by then; `without` is the number of an entry that is looked past."""
+    """The job as of `until`, ignoring entry number `without`."""
     return replace(job, entries=tuple(e for e in job.entries if e.happened <= until and e.number != without))
 
 
 def followed(found: Sequence[M], moment: Moment, zone: ZoneInfo) -> M | None:
-    """The one of these, in order, that a moment follows: the last it may have come after, else the first."""
+    """The item (in time order) that a moment follows: the last it may have come after, else the first."""
     before = [each for each in found if not is_before(moment, each, zone)]
     return before[-1] if before else next(iter(found), None)
 
 
 def ended(job: Job, area: str | None = None) -> Entry | None:
-    """The last end that was logged, of those whose day is known."""
+    """The last logged end with a known day."""
     return next(iter(reversed(_known(job, area))), None)
 
 
 def end_before(job: Job, entry: Entry) -> Entry | None:
-    """The logged end that an entry follows, of those whose day is known."""
+    """The logged end with a known day that an entry follows."""
     return followed(_known(job, entry.area), entry, zone_of(job))
 
 
 def day_before(job: Job, entry: Entry) -> date | None:
-    """The day at the site of the pour that an entry belongs to: its own or the last before it, else the first.
+    """The site's day of the pour an entry belongs to: its own or the last before it, else the first.
 
-    None where the day of one of the two is not known. Loads and bags tell it where no end was logged.
+    None if either day is unknown. Without a logged end, loads and bags give the day.
     """
     of_pours = _known(job, entry.area) or [e for e in placed(job, entry.area) if has_days(e.exactness)]
     days = [day_of(job, each) for each in of_pours] if has_days(entry.exactness) else []
@@ -99,7 +102,7 @@ def _known(job: Job, area: str | None) -> list[Entry]:
 
 
 def is_before(moment: Moment, other: Moment, zone: ZoneInfo) -> bool:
-    """Whether it came before the other for certain: days are compared where one of the two has no hour."""
+    """Whether it certainly came before the other; compares days if either has no hour."""
     if not has_hours(moment.exactness, other.exactness):
         last = rough_span(moment.happened.astimezone(zone).date(), moment.exactness)[1]
         return last < rough_span(other.happened.astimezone(zone).date(), other.exactness)[0]
@@ -111,7 +114,7 @@ def is_before(moment: Moment, other: Moment, zone: ZoneInfo) -> bool:
 
 
 def load_areas(job: Job, entry: Entry) -> tuple[Area, ...]:
-    """The areas that a load served: those it names, else every area of its day that trucks filled."""
+    """Areas a load served: those it names, else every area trucks filled that day."""
     named = _named(entry)
     if named:
         return tuple(area for area in job.areas if area.uid in named)
@@ -123,7 +126,7 @@ def load_areas(job: Job, entry: Entry) -> tuple[Area, ...]:
 
 
 def load_uids(job: Job, entry: Entry) -> frozenset[str]:
-    """The same as uids."""
+    """Like `load_areas`, as uids."""
     return frozenset(area.uid for area in load_areas(job, entry))
 
 
@@ -133,7 +136,7 @@ def _named(entry: Entry) -> set[str]:
 
 
 def _of_other_days(job: Job, entry: Entry) -> set[str]:
-    """Areas that only loads of another day name."""
+    """Areas named only by loads of another day."""
     near: set[str] = set()
     far: set[str] = set()
     for other in job.of_kind("load"):

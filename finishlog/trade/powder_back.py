@@ -1,4 +1,4 @@
-"""Clean powder that comes back: a job's sweep and its shelf return are one powder, logged twice."""
+"""Reclaimed powder: a job's sweep and its shelf return are the same powder, logged twice."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from finishlog.units import GALLONS_IN, POUNDS_IN, exact
 SWEEP = "sweep"
 POWDER = "powder release"
 SAME_POWDER = timedelta(days=30)
-"""Up to this long apart, a sweep and a shelf return are one powder: our rule, no source."""
+"""A sweep and a shelf return within this time are the same powder: our rule, no source."""
 
 _BASE = {
     **{unit: ("lb", factor) for unit, factor in POUNDS_IN.items()},
@@ -24,7 +24,7 @@ _BASE = {
 
 
 def in_base(amount: float | Fraction, unit: str, product: Product) -> tuple[Fraction, str]:
-    """The amount in lb or gal; in bags where the product's bag has no known weight."""
+    """The amount in lb or gal; in bags if the bag's weight is unknown."""
     if unit == "bag" and product.pack_lb:
         return exact(amount) * exact(product.pack_lb), "lb"
     base, factor = _BASE[unit]
@@ -35,7 +35,7 @@ def in_base(amount: float | Fraction, unit: str, product: Product) -> tuple[Frac
 class Back:
     """A job's returned powder: from its sweep, or from the shelf (`move`: the move's uid).
 
-    `more` is how much of it nobody told before: the larger of the two accounts counts, whichever came first.
+    `more` is the part not counted before: the larger account wins, whichever came first.
     """
 
     job: str
@@ -51,7 +51,7 @@ class Back:
 def powder_back(
     moves: Sequence[StockMove], uses: Sequence[UsedMaterial], swept: Sequence[Swept]
 ) -> tuple[Back, ...]:
-    """Every record of powder back from a job, in time order; moves without a job are not included."""
+    """Every powder return of a job, in time order; moves without a job are skipped."""
     shelved = tuple(_shelved(moves))
     found = [*shelved, *_swept(uses, swept, shelved)]
     found.sort(key=lambda each: (each.happened, bool(each.move), each.number))
@@ -67,7 +67,7 @@ def powder_back(
 
 
 def _told(batch: Iterable[Back]) -> Fraction:
-    """The larger of what the sweeps and what the shelf say."""
+    """The larger of the sweeps' and the shelf's figures."""
     sums = {True: Fraction(0), False: Fraction(0)}
     for each in batch:
         sums[bool(each.move)] += each.amount
@@ -95,9 +95,9 @@ def _shelved(moves: Iterable[StockMove]) -> Iterator[Back]:
 
 
 def _swept(uses: Sequence[UsedMaterial], swept: Iterable[Swept], shelved: Sequence[Back]) -> Iterator[Back]:
-    """Each sweep's powder: of the product that it names, else of what was thrown there, of no lot if of several.
+    """Each sweep's powder: the product it names, else the one thrown there, without a lot if several.
 
-    Of several products it is the one that the shelf took back, else the one thrown last.
+    Of several products, the one the shelf took back, else the one thrown last.
     """
     for one in swept:
         named = [use for use in uses if (use.job, use.number) == (one.job, one.number)]
@@ -116,5 +116,5 @@ def _swept(uses: Sequence[UsedMaterial], swept: Iterable[Swept], shelved: Sequen
 
 
 def was_thrown(use: UsedMaterial, area: str | None) -> bool:
-    """Whether it is powder that was thrown on the slab, on that area where one is named."""
+    """Whether it is release powder thrown on the slab, on that area if one is named."""
     return use.product.kind == POWDER and use.kind != SWEEP and (area is None or use.area in (None, area))

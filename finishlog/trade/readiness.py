@@ -1,4 +1,4 @@
-"""Whether a slab is ready: for sealer, by everything that spoils a coat; for placing, by evaporation.
+"""Whether a slab is ready: to seal, by everything that spoils a coat; to place, by evaporation.
 
 The margin over the dew point is MIL-HDBK-1110 §9.6.6, superseded by UFC 3-190-06; the sheet test is ASTM D4263.
 All other limits are settings or the sealer's own sheet (common practice, no source).
@@ -26,9 +26,9 @@ from finishlog.trade.weather import dew_point_f
 from finishlog.units import exact, plain, write
 
 DEW_MARGIN_F = 5
-"""5 °F is 2.78 °C. Sheets in metric ask for 3 °C, which is more; ours is the one that has a source."""
+"""5 °F is 2.78 °C. Metric sheets ask for 3 °C, which is stricter; ours is the sourced one."""
 SHEET_H = 16
-"""ASTM D4263: the sheet lies 16 h at least, else its result is no result."""
+"""ASTM D4263: the sheet must lie at least 16 h, else the test is void."""
 FT2_PER_SPOT = 500
 
 Rule = Callable[[SlabFacts, WeatherNow, SealerLimits, Shop, str], Iterator[Reason]]
@@ -37,9 +37,9 @@ Rule = Callable[[SlabFacts, WeatherNow, SealerLimits, Shop, str], Iterator[Reaso
 def seal(
     facts: SlabFacts, now: WeatherNow, shop: Shop, limits: SealerLimits | None = None, system: str = "us"
 ) -> Readiness:
-    """Whether a coat can go on now. The hardest of the reasons decides: no before wait before yes.
+    """Whether a coat can go on now. The strictest reason decides: no before wait before yes.
 
-    Without air, humidity and the slab's temperature it is wait: measure. `system` is only for the words.
+    Without air, humidity and slab temperature the verdict is wait: measure. `system` only affects wording.
     """
     own = limits or SealerLimits()
     by = with_usual(own, shop)
@@ -60,7 +60,7 @@ def seal(
 
 
 def with_usual(own: SealerLimits, shop: Shop) -> SealerLimits:
-    """All limits: the sealer's own, and the shop's usual where its sheet is not known."""
+    """All limits: the sealer's own, else the shop's usual."""
     usual = SealerLimits(
         low_f=shop.seal_slab_low_f,
         high_f=shop.seal_slab_high_f,
@@ -73,7 +73,7 @@ def with_usual(own: SealerLimits, shop: Shop) -> SealerLimits:
     )
     made = replace(usual, **{key: getattr(own, key) for key in own.told})
     for low, high in (("low_f", "high_f"), ("recoat_from_h", "recoat_to_h")):
-        if getattr(made, low) > getattr(made, high):  # of one end only the sheet is known: it wins
+        if getattr(made, low) > getattr(made, high):  # the sheet gives only one end: it wins
             made = replace(
                 made, **{low: getattr(made, high)} if high in own.told else {high: getattr(made, low)}
             )
@@ -81,7 +81,7 @@ def with_usual(own: SealerLimits, shop: Shop) -> SealerLimits:
 
 
 def degrees(value_f: Fraction, system: str) -> str:
-    """So many degrees of difference: `5 °F`, `2.8 °C`."""
+    """A temperature difference: `5 °F`, `2.8 °C`."""
     return f"{plain(value_f * 5 / 9, 1)} °C" if system == "metric" else f"{plain(value_f, 1)} °F"
 
 
@@ -98,7 +98,7 @@ def _sentence(verdict: Verdict, reasons: tuple[Reason, ...], unknown: tuple[str,
 
 
 def _dew(now: WeatherNow) -> float | None:
-    """The dew point in °F; None where air or humidity is unknown, or beyond what the formula is for."""
+    """The dew point in °F; None if air or humidity is unknown or outside the formula's range."""
     if now.air_f is None or now.humidity_percent is None:
         return None
     try:
@@ -107,7 +107,7 @@ def _dew(now: WeatherNow) -> float | None:
         return None
 
 
-# each rule says what it sees, and nothing of what it was not told
+# each rule reports what it sees and stays silent about missing facts
 
 
 def _dew_point(
@@ -138,12 +138,12 @@ def _dew_point(
 
 
 def above_dew(surface_f: Fraction | float, dew_f: float, margin_f: Fraction | float = DEW_MARGIN_F) -> bool:
-    """Whether a surface is so far above the dew point at least: 5 °F by MIL-HDBK-1110 §9.6.6."""
+    """Whether a surface clears the dew point by the margin: 5 °F by MIL-HDBK-1110 §9.6.6."""
     return float(surface_f) - dew_f >= float(margin_f) - 1e-9
 
 
 def _known(limit: Fraction | None) -> Fraction:
-    """A limit that `with_usual` has filled in."""
+    """A limit filled in by `with_usual`."""
     assert limit is not None
     return limit
 
@@ -192,7 +192,7 @@ def _trend(
 def _age(
     facts: SlabFacts, now: WeatherNow, limits: SealerLimits, shop: Shop, system: str
 ) -> Iterator[Reason]:
-    """Old enough, or proven dry once it is no longer too young; an old sealed slab has no such age."""
+    """Old enough, or proven dry once past the least age; a slab sealed long ago is exempt."""
     if facts.coat_age_h is not None or facts.old_sealer or facts.age_days is None:
         return
     least = limits.age_days or shop.seal_from_day
@@ -206,7 +206,7 @@ def _age(
 
 
 def proven_dry(facts: SlabFacts) -> bool:
-    """A sheet test that counts: dry, on for 16 h at least (ASTM D4263), no water since; or it was said so."""
+    """A valid sheet test: dry, on for at least 16 h (ASTM D4263), no water since; or a person's statement."""
     tested = bool(facts.dry) and (facts.sheet_h or 0) >= SHEET_H and not facts.wet_since_test
     return facts.said_dry or tested
 
@@ -285,7 +285,7 @@ _RULES: tuple[Rule, ...] = (
 def _unknown(
     facts: SlabFacts, now: WeatherNow, limits: SealerLimits, told: tuple[str, ...], shop: Shop, system: str
 ) -> Iterator[str]:
-    """What was not told and decides too, as a condition."""
+    """Missing facts that also decide, as a condition."""
     if facts.coat_age_h is None and facts.age_days is None and not facts.old_sealer:
         yield f"it is {shop.seal_usual_day} days old, or dry under a sheet for {SHEET_H} h"
     if facts.old_sealer and facts.dry is None:

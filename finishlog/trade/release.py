@@ -16,7 +16,7 @@ def powder_release(
     shades: Sequence[tuple[str, Fraction]] = (),
     reclaimed_lb: Fraction = Fraction(0),
 ) -> ReleaseNeed:
-    """Pounds of powder for an area, split over `shades` (name, parts), less clean powder kept from before."""
+    """Pounds of powder for an area, split over `shades` (name, parts), less reclaimed powder."""
     if area_ft2 <= 0 or lb_per_100ft2 <= 0:
         raise InputError("Area and spread must be more than zero.", example="445 ft2 at 3.5 lb/100 ft2")
     pounds = area_ft2 * lb_per_100ft2 / 100
@@ -29,16 +29,16 @@ def powder_release(
 
 
 def shares(ratio: str) -> tuple[Fraction, Fraction]:
-    """The shares of the first and the second shade in a mix written by parts: `2:1` is 2/3 and 1/3.
+    """Shares of the first and second shade in a mix by parts: `2:1` is 2/3 and 1/3.
 
-    The shades are the materials of the stage, in their order. Raises InputError.
+    Shades follow the order of the stage's materials. Raises InputError.
     """
     parts = units.read_ratio(ratio)
     return parts / (1 + parts), 1 / (1 + parts)
 
 
 def check_shades(ratio: str | None, shades: int) -> None:
-    """A ratio is of two shades, and two shades planned for one mix have a ratio. Raises InputError."""
+    """Two shades need a ratio, and a ratio two shades. Raises InputError."""
     if ratio is not None and shades != 2:
         cause = f"There {'is' if shades == 1 else 'are'} {shades} of them."
         raise InputError(
@@ -49,7 +49,7 @@ def check_shades(ratio: str | None, shades: int) -> None:
 
 
 def odd_shades(ratio: str | None, shades: int) -> str:
-    """What `check_shades` would refuse, in words: a warning of what was thrown already; "" where it is well."""
+    """The complaint of `check_shades` as a warning about powder already thrown; "" if none."""
     try:
         check_shades(ratio, shades)
     except InputError as wrong:

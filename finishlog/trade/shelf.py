@@ -1,7 +1,7 @@
-"""What stands on the shelf, reckoned from what was bought, counted, used and reclaimed. Pure, never stored.
+"""Stock on the shelf, computed from purchases, counts, use and reclaimed powder. Pure, never stored.
 
-Powder that was swept up clean is kept apart from fresh: it carries cement fines and goes in last, on a match
-not at all unless said (common practice, no source).
+Reclaimed powder is kept apart from fresh: it carries cement fines and is used last, on a match not
+at all unless requested (common practice, no source).
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ class _Tally:
     doubts: dict[str, None] = field(default_factory=dict)
 
     def measured(self, amount: float | Fraction | None, unit: str) -> Fraction | None:
-        """The amount in the lot's own unit; None, and the lot unsure, where that cannot be told."""
+        """The amount in the lot's own unit; None, marking the lot uncertain, if it cannot be converted."""
         if amount is None:
             self.unsure = True
             return None
@@ -66,10 +66,10 @@ def lots(
     zone: tzinfo | None = None,
     system: str = "us",
 ) -> tuple[ShelfLot, ...]:
-    """Every lot that was ever on the shelf or used, as it stands now; by kind, product and lot.
+    """Every lot ever stocked or used, as of now, by kind, product and lot.
 
-    Moves and uses are those that stand. What a sweep reclaimed belongs to the powder thrown on that area; what the
-    shelf took back of the same job is the same powder, told twice. `system` is only for the words.
+    Takes current moves and uses. A sweep's powder belongs to the product thrown on that area; a shelf return
+    of the same job is the same powder. `system` only affects wording.
     """
     tallies: dict[Key, _Tally] = {}
     used = tuple(uses)
@@ -121,7 +121,7 @@ def _move(tally: _Tally, move: StockMove, system: str) -> None:
 
 
 def _lose(tally: _Tally, what: str, value: Fraction) -> None:
-    """Spoiled powder is reclaimed powder first; what is thrown away is fresh."""
+    """Spoilage comes off reclaimed powder first; discards come off fresh stock."""
     tally.add(what, value)
     of_reclaimed = min(value, tally.reclaimed) if what == "spoiled" else F(0)
     tally.reclaimed -= of_reclaimed
@@ -139,7 +139,7 @@ def _use(tally: _Tally, use: UsedMaterial) -> None:
         tally.add("used", value)
         if (
             tally.known or tally.lot is not None
-        ):  # of no lot: earlier use was of what was bought before the log
+        ):  # without a lot: earlier use came from stock bought before the log began
             tally.fresh -= value
         return
     tally.add("reclaimed_used", value)
@@ -151,7 +151,7 @@ def _use(tally: _Tally, use: UsedMaterial) -> None:
 
 
 def _come_back(tally: _Tally, what: Back) -> None:
-    """A shelf return is measured like any move: not in pounds if the lot is counted in bags."""
+    """A shelf return converts like any move: not in pounds if the lot is counted in bags."""
     value = tally.measured(what.more, "lb") if what.move else what.more
     if value is not None:
         _reclaim(tally, value)
@@ -190,7 +190,7 @@ def _day(instant: datetime | None, zone: tzinfo | None) -> date | None:
 def enough(
     wanted: Wanted, held: Iterable[ShelfLot], *, reclaimed: bool = False, system: str = "us"
 ) -> Enough:
-    """Whether the lots have what is wanted; reclaimed powder is only counted where it is asked for.
+    """Whether the lots cover the need; reclaimed powder counts only if requested.
 
     `system` is only for the words.
     """
@@ -225,7 +225,7 @@ def _folded(text: str) -> str:
 
 
 def _rank(lot: ShelfLot, wanted: Wanted) -> tuple[bool, bool, Fraction]:
-    """The wanted lot first; then a lot that has it all, the smallest such; then the largest."""
+    """The wanted lot first, then the smallest that covers it all, then the largest."""
     left = lot.left or F(0)
     has_all = left >= wanted.amount
     return wanted.lot is None or lot.lot != wanted.lot, not has_all, left if has_all else -left
@@ -267,7 +267,7 @@ def _lot(lot: str | None) -> str:
 
 
 def amount(value: Fraction, unit: str, system: str = "us") -> str:
-    """`38.00 lb` as people say it: `38 lb`, `2.5 gal`, `2 bags`."""
+    """Without trailing zeros: `38 lb`, `2.5 gal`, `2 bags`."""
     if unit in ("lb", "gal") and system == "metric":
         factor, unit, places = (POUNDS_IN["kg"], "kg", 2) if unit == "lb" else (GALLONS_IN["L"], "L", 1)
         return f"{write_number(value / factor, places)} {unit}"

@@ -1,4 +1,4 @@
-"""Where the figures come from, in the words the answers print."""
+"""Sources of the figures, as the answers print them."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """Evaporation from a fresh slab, and the dew point.
 
 Evaporation: Uno PJ, "Plastic Shrinkage Cracking and Evaporation Formulas", ACI Materials Journal 95(4), July
-1998, Title 95-M34. His US and SI forms are each a fit and differ by some percent: neither is the other converted.
+1998, Title 95-M34. His US and SI forms are separate fits, some percent apart; neither converts to the other.
 Dew point: the Magnus form with the constants of Alduchov OA, Eskridge RE, "Improved Magnus Form Approximation of
 Saturation Vapor Pressure", J. Appl. Meteorol. 35:601-609, 1996. It is over water, below freezing too.
 """
@@ -16,9 +16,9 @@ from finishlog.records.weather import State
 
 MAGNUS_A, MAGNUS_B_C = 17.625, 243.04
 LEAST_HUMIDITY = 1.0
-"""Drier than any weather: 0.5 is more likely meant as 50 % (ours)."""
+"""Drier than any weather: 0.5 more likely means 50 % (ours)."""
 WARMEST_F, COLDEST_F = 150.0, 0.0
-"""Where the answers still mean something: Uno's forms end at 0 °F, Magnus is for -40 to 60 °C."""
+"""Valid ranges: Uno's forms end at 0 °F, Magnus holds for -40 to 60 °C."""
 FREEZING_F = 32.0
 
 
@@ -84,7 +84,7 @@ def _check(humidity_percent: float, wind: float, *temperatures_f: float) -> None
 
 
 def state(evaporation: float, shop: Shop) -> State:
-    """fine, care or stop, by the shop's limits in lb/ft2/h; a limit that is reached counts."""
+    """fine, care or stop, by the shop's limits in lb/ft2/h; reaching a limit counts."""
     if evaporation >= shop.evaporation_stop:
         return "stop"
     return "care" if evaporation >= shop.evaporation_care else "fine"

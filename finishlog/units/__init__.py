@@ -1,8 +1,8 @@
 """The only place where a quantity is read from text or written to it.
 
 Everything is a `fractions.Fraction`: a third of a foot stays a third, and a limit met exactly is met exactly.
-Readers take what the trade writes (`24'6"`, `24-6 1/2`, `3 1/2 in`, `5 1/2 yd`, `13 lb 7 oz`) and metric;
-what they cannot read for certain they refuse with an `InputError` that holds a right example.
+Readers accept trade notation (`24'6"`, `24-6 1/2`, `3 1/2 in`, `5 1/2 yd`, `13 lb 7 oz`) and metric;
+anything ambiguous raises an `InputError` with a correct example.
 """
 
 from finishlog.units.days import (

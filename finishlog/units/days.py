@@ -1,4 +1,4 @@
-"""Days: read only when they can mean one day, written as people say them."""
+"""Days: read only if unambiguous, written as people say them."""
 
 from __future__ import annotations
 
@@ -18,19 +18,19 @@ _MONTH_NAMES = (
 
 
 _SEASONS = {"spring": 4, "summer": 7, "fall": 10, "autumn": 10}
-"""The middle month of each; a winter lies in two years and needs both (meteorological, common practice)."""
+"""The middle month of each; a winter spans two years and needs both (meteorological, common practice)."""
 _SEASON_NAMES = {4: "spring", 7: "summer", 10: "fall", 1: "winter"}
 _ROUGH_SPAN = (1900, 2199)
 
 
 class RoughDay(date):
-    """A month or a season of which no day is known. Its middle stands for it in order, never in arithmetic."""
+    """A month or season with no known day. Its middle is for sorting only, never for arithmetic."""
 
     exactness: Literal["month", "season"]
 
     @classmethod
     def of(cls, year: int, month: int, exactness: Literal["month", "season"]) -> Self:
-        """The middle of a month or season, marked as no exact day."""
+        """The middle of a month or season, marked as inexact."""
         day = cls(year, month, 15)
         day.exactness = exactness
         return day
@@ -42,7 +42,7 @@ class RoughDay(date):
 
 
 def rough_span(day: date, exactness: str) -> tuple[date, date]:
-    """The first and the last day that a day known no better than so may be; itself, where it is a day."""
+    """The first and last day that a day of this exactness may be; an exact day is both."""
     if exactness not in ("month", "season"):
         return day, day
     reach = 1 if exactness == "season" else 0
@@ -88,7 +88,7 @@ def read_month(word: str) -> int:
 def read_date(text: str) -> date:
     """A day from 1900 to 2199: 2025-06-16, `Jun 16 2025` or `16 June 2025`.
 
-    Slashes and two-digit years can mean two days and are refused. Raises InputError.
+    Slashes and two-digit years are ambiguous: InputError.
     """
     tidy = " ".join(text.replace(",", " ").split())
     parts = None if len(text) > LONGEST_TEXT else _date_parts(tidy)
@@ -145,7 +145,7 @@ def write_date(day: date) -> str:
 
 
 def write_weekday(day: date, today: date | None = None) -> str:
-    """`Mon Jun 16`, for days near enough to need no year; told `today`, with the year where it is another."""
+    """`Mon Jun 16`, for days near enough to need no year; given `today`, with the year if it differs."""
     year = "" if today is None or day.year == today.year else f" {day.year}"
     return f"{WEEKDAYS[day.weekday()]} {MONTHS[day.month - 1]} {day.day}{year}"
 
@@ -153,7 +153,7 @@ def write_weekday(day: date, today: date | None = None) -> str:
 def read_months(text: str) -> tuple[int, ...]:
     """Months of the year as numbers, in order: `4-10`, `Apr to Oct`, `10-3` over the new year, `4, 5, 9`.
 
-    No month at all is refused. Raises InputError.
+    Raises InputError if there is no month.
     """
     tidy = re.sub(r"\s*(?:\bto\b|[-–])\s*", "-", text.replace(",", " ").strip().lower())
     found: set[int] = set()

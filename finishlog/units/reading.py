@@ -1,4 +1,4 @@
-"""From text to a quantity, as the trade writes it, or an `InputError` that holds a right example."""
+"""Text to quantity in trade notation, or an `InputError` with a correct example."""
 
 from __future__ import annotations
 
@@ -21,12 +21,12 @@ _COMPOUNDS = tuple(
         ("h", r"h|hrs?|hours?", "min", r"|min|mins|minutes?", 60),
     )
 )
-_RAISED = r"(?<![A-Za-z])[²³]"  # no part of a unit: 4² is not 42
+_RAISED = r"(?<![A-Za-z])[²³]"  # not part of a unit: 4² is not 42
 _FEET_DASH_INCHES = r"(\d+)-(\d+(?: \d+/\d+)?|\d*\.\d+) *\"?"
 
 
 def shown(text: str, longest: int = LONGEST_TEXT) -> str:
-    """Text as it may stand in a message: control, bidi and other unprintable characters seen, cut short."""
+    """Text safe for a message: control, bidi and other unprintable characters made visible, cut short."""
     seen = "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in text[: longest + 1])
     return seen[:longest] + "…" if len(seen) > longest else seen
 
@@ -49,8 +49,8 @@ def read(
 ) -> Fraction:
     """Read one quantity of `QUANTITIES` into its base unit (the unit in the key).
 
-    `positive` refuses zero (a plan needs more than nothing), `signed` allows a minus sign, `high` lowers the
-    most that is taken. A percentage under 0.1 without its sign is asked back. Raises InputError.
+    `positive` refuses zero, `signed` allows a minus sign, `high` lowers the upper limit. A percentage
+    under 0.1 without its sign is ambiguous. Raises InputError.
     """
     if key == "temperature_f":
         return read_temperature_f(text)
@@ -117,7 +117,7 @@ def _factor(unit_text: str, text: str, quantity: Quantity) -> Fraction:
 
 
 def _compound(clean: str, quantity: Quantity) -> Fraction | None:
-    """Feet and inches, pounds and ounces, hours and minutes; the smaller under one of the larger."""
+    """Feet and inches, pounds and ounces, hours and minutes; the smaller part under one of the larger."""
     for big, small, pattern, ratio in _COMPOUNDS:
         fits = big in quantity.factors and small in quantity.factors
         if fits and (match := re.fullmatch(pattern, clean, re.ASCII)):
@@ -166,7 +166,7 @@ def read_depth_in(text: str, *, positive: bool = True, signed: bool = False) -> 
 
 
 def read_depth_off_in(text: str) -> Fraction:
-    """How far a depth is off its plan, in inches, - is shallower; beyond a foot it is no error but a hole."""
+    """Depth off plan in inches, negative is shallower; over a foot is a hole, not an error."""
     value = read_depth_in(text, signed=True)
     if abs(value) > 12:
         cause = "More than a foot is a hole: measure it as an edge."
@@ -246,7 +246,7 @@ def read_money(text: str, *, positive: bool = False) -> Fraction:
 def read_percent(text: str, *, positive: bool = True, high: Fraction | None = None) -> Fraction:
     """A percentage, 0 to 100: 4 and `4 %` are 4.
 
-    Under 0.1 without the sign is asked back (InputError): 0.04 may be meant as 4 %.
+    Under 0.1 without the sign raises InputError: 0.04 may mean 4 %.
     """
     return read("percent", text, positive=positive, high=high)
 
@@ -291,7 +291,7 @@ def read_ratio(text: str) -> Fraction:
 
 
 def echo(key: str, text: str, units: str = "us") -> str:
-    """What was understood of a quantity while it is typed, or nothing while it is not yet right."""
+    """A quantity as understood while it is typed; empty while invalid."""
     try:
         value = read(key, text, positive=False)
     except InputError:

@@ -1,4 +1,4 @@
-"""What can be written: every quantity with its units, their exact factors, its limits and a right example.
+"""Every quantity with its units, their exact factors, its limits and an example.
 
 Factors are exact: international yard and pound of 1959 (1 ft = 0.3048 m, 1 lb = 0.45359237 kg), US gallon of
 231 in3 (3.785411784 L), standard gravity 9.80665 m/s2 in the psi.
@@ -24,8 +24,8 @@ _PSI = _LB * F("9.80665") / (_FT / 12) ** 2
 class Quantity:
     """How one quantity is written.
 
-    `factors` lead from a unit to the base unit, `bare` is the unit of a bare number (None: a unit is needed),
-    `high` the most that can be meant, `us` and `metric` the unit, its label and the usual decimals.
+    `factors` convert a unit to the base unit, `bare` is the unit of a bare number (None: a unit is required),
+    `high` the largest plausible value, `us` and `metric` the unit, its label and the usual decimals.
     """
 
     what: str
@@ -39,7 +39,7 @@ class Quantity:
 
 @dataclass(frozen=True, slots=True)
 class Dose:
-    """A pigment dose as it was written: `unit` is lb/yd3, lb/sack, % (of cementitious mass) or kg/m3."""
+    """A pigment dose as written: `unit` is lb/yd3, lb/sack, % (of cementitious mass) or kg/m3."""
 
     value: Fraction
     unit: str
@@ -52,9 +52,9 @@ _VOLUME = {"yd3": F(1), "yd": F(1), "ft3": F(1, 27), "m3": 1 / _YD3, "l": 1 / _Y
 _MASS = {"lb": F(1), "oz": F(1, 16), "kg": 1 / _LB, "g": 1 / _LB / 1000}
 _LIQUID = {"gal": F(1), "qt": F(1, 4), "pt": F(1, 8), "floz": F(1, 128), "l": 1 / _GAL, "ml": 1 / _GAL / 1000}
 POUNDS_IN = {unit: _MASS[unit] for unit in ("lb", "oz", "kg")}
-"""Pounds in one of each unit that a material is weighed in, as the log has them."""
+"""Pounds per unit of weight, by the log's unit names."""
 GALLONS_IN = {"gal": _LIQUID["gal"], "fl oz": _LIQUID["floz"], "L": _LIQUID["l"]}
-"""Gallons in one of each unit that a liquid is measured in, as the log has them."""
+"""Gallons per unit of liquid, by the log's unit names."""
 _CONTENT = {"lb/yd3": F(1), "lb": F(1), "sack": LB_PER_SACK, "sack/yd3": LB_PER_SACK, "kg/m3": _YD3 / _LB}
 _DOSE = {"lb/yd3": F(1), "lb/sack": F(1), "%": F(1), "kg/m3": F(1)}
 _RATE = {"lb/yd3": F(1), "kg/m3": _YD3 / _LB}

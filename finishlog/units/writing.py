@@ -1,4 +1,4 @@
-"""From a quantity to text that the readers understand again."""
+"""Quantity to text that the readers accept."""
 
 from __future__ import annotations
 
@@ -76,12 +76,12 @@ def write_weight_lb_oz(pounds: Fraction, units: str = "us") -> str:
 
 
 def exact(value: float | Fraction) -> Fraction:
-    """The number as it was written: 22.56 is 2256/100, not the nearest binary fraction."""
+    """The number as written: 22.56 is 2256/100, not the nearest binary fraction."""
     return value if isinstance(value, Fraction) else Fraction(repr(value))
 
 
 def alike(one: float | Fraction, other: float | Fraction) -> bool:
-    """Whether two amounts are the same to a part in a billion: the log keeps floats, what is typed is exact."""
+    """Equal to one part in a billion: the log keeps floats, typed values are exact."""
     first, second = exact(one), exact(other)
     return abs(first - second) * 10**9 <= max(abs(first), abs(second))
 

@@ -1,4 +1,4 @@
-"""What `import` and `export` say: the report, the preview, the proposal of a mapping."""
+"""Output of `import` and `export`: report, preview, proposed mapping."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ def as_json(report: ImportReport) -> dict[str, Any]:
 
 
 def tell(report: ImportReport) -> None:
-    """The report in words; what is bad is not told here."""
+    """The report in words, without the bad lines."""
     _tell_columns(report)
     if not report.bad and not report.questions:
         _tell_counts(report)

@@ -1,1 +1,1 @@
-"""How a color moves with age, learned from slabs that were read, and what may be promised of the next."""
+"""How color changes with age, learned from read slabs, and what may be promised for the next."""

@@ -1,9 +1,10 @@
-"""How a slab's color settles: the curve of one slab, fitted to its readings under a prior, with honest ranges.
+"""How a slab's color settles: one slab's curve, fitted to its readings under a prior, with honest ranges.
 
-`Lab(t) = final + D·exp(-t/τ)`, t in days from the end of the pour, dry and bare. A slab is seven numbers,
-θ = (final L*, a*, b*, D of L*, a*, b*, log τ). Given log τ the curve is linear, so a grid in log τ with 6×6
-solves gives the posterior without an optimizer. The form and its numbers are fitted to readings, no published
-L*a*b* series exists; its shape (lighter with age, flat by six weeks) is that of Levinson & Akbari, LBNL, 2001.
+`Lab(t) = final + D·exp(-t/τ)`, t in days from the end of the pour, dry and bare. A slab is seven numbers, θ =
+(final L*, a*, b*, D of L*, a*, b*, log τ). Given log τ the curve is linear, so a grid in log τ with 6×6
+solves gives the posterior without an optimizer. Form and numbers are fitted to readings, as no published
+L*a*b* series exists; its shape (lighter with age, flat by six weeks) is that of Levinson & Akbari, LBNL,
+2001.
 
 Everything here works on many slabs at once: S slabs, K points of the grid, up to N readings each.
 """
@@ -24,19 +25,19 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 MOISTURE_SD = np.array([0.5, 0.0, 0.0])
-"""L*a*b*: what moisture in a dry slab does to a reading. Assumed, from memory."""
+"""L*a*b* sd from moisture in a dry slab. Assumed, from memory."""
 CURVE_SD = np.array([0.45, 0.12, 0.18])
-"""L*a*b*: how far true curves stay off the exponential. From the studies behind the method, synthetic slabs."""
+"""L*a*b* misfit of true curves to the exponential. From the method's studies on synthetic slabs."""
 LEARN_TO_DAY = 60.0
-"""Later readings are weathering, see `weathering`."""
+"""Later readings show weathering; see `weathering`."""
 STIFF = 5.0
 """Degrees of freedom of a reading's Student-t."""
 ABSURD = 100.0
-"""Squared standardized residual from which on a reading is not believed at all: ten sd."""
+"""Squared standardized residual beyond which a reading is rejected: ten sd."""
 ODD = 9.0
-"""Squared standardized distance from which on a slab teaches less: three sd."""
+"""Squared standardized distance beyond which a slab teaches less: three sd."""
 UNLIKE = 14.1
-"""χ² of seven degrees of freedom, one in twenty: a slab farther from what was expected is unlike it."""
+"""χ², 7 degrees of freedom, 95 %: a slab beyond it does not fit its prior."""
 _YIELDS = 4
 _GRID = np.linspace(-3.2, 3.2, 31)
 LOG_TAU_RANGE = (np.log(1.5), np.log(90.0))
@@ -67,7 +68,7 @@ class Track:
 def track(ages: ArrayLike, lab: ArrayLike, sd: ArrayLike) -> Track:
     """Readings in any order, (n,), (n, 3), (n, 3), sorted by age.
 
-    ValueError for an age below 0, an sd not above 0, and for what is no number.
+    ValueError for an age below 0, an sd not above 0, or a non-number.
     """
     days = np.asarray(ages, float).reshape(-1)
     colors = np.asarray(lab, float).reshape(-1, 3)
@@ -84,10 +85,10 @@ def track(ages: ArrayLike, lab: ArrayLike, sd: ArrayLike) -> Track:
 
 @dataclass(frozen=True, slots=True)
 class Prior:
-    """What is expected of a slab before it is read: θ ~ N(mean (7,), cov (7, 7)).
+    """A slab's expectation before any reading: θ ~ N(mean (7,), cov (7, 7)).
 
-    `noise` multiplies every reading's sd; `widen` (from 1 up) a forecast's sd, but for the curve's own error.
-    `start` is what is expected where no log tells anything: no reading makes a range wider than that.
+    `noise` scales every reading's sd; `widen` (at least 1) a forecast's sd, except the curve's own error.
+    `start` is the expectation without any log: no reading makes a range wider than that.
     """
 
     mean: Floats
@@ -196,21 +197,21 @@ def solve(
 
 
 def counted(square: Floats, absurd: bool) -> Floats:
-    """What readings count by their squared standardized residuals; `absurd`: those beyond ten sd nothing at all.
+    """Weights of readings by squared standardized residual; `absurd`: zero beyond ten sd.
 
-    Not from the start: until the others have settled, a good reading may look as far off as a bad one.
+    Not at first: until the others converge, a good reading may look as far off as a bad one.
     """
     weight = np.minimum(1.0, (STIFF + 3) / (STIFF + square))
     return weight * redescending(square, ABSURD) if absurd else weight
 
 
 def redescending(square: Floats, limit: float) -> Floats:
-    """What is believed at a squared standardized distance: all up to the limit, soon nothing beyond it."""
+    """Weight at a squared standardized distance: 1 up to the limit, then quickly to 0."""
     return np.asarray((limit / np.maximum(square, limit)) ** 4)
 
 
 def within_scale(lab: Floats) -> Floats:
-    """L*a*b* (..., 3) with L* kept within 0 to 100."""
+    """L*a*b* (..., 3) with L* clipped to 0 to 100."""
     return np.concatenate([np.clip(lab[..., :1], 0.0, 100.0), lab[..., 1:]], axis=-1)
 
 
@@ -258,7 +259,7 @@ def _pull(fade: Floats, weighted: Floats) -> Floats:
 
 @dataclass(frozen=True, slots=True)
 class Fit:
-    """The curve of one slab under its prior, and what it says at any age. `unlike`: the prior gave way."""
+    """One slab's fitted curve. `unlike`: the readings overruled the prior."""
 
     readings: Track
     prior: Prior
@@ -266,7 +267,7 @@ class Fit:
     unlike: bool = False
 
     def at(self, ages: ArrayLike) -> tuple[Floats, Floats]:
-        """L*a*b* at ages (m,) in days: expected (m, 3), covariance (m, 3, 3), honest parts in it."""
+        """L*a*b* at ages (m,) in days: expected (m, 3), covariance (m, 3, 3) with all error terms."""
         center, spread = self.posterior.colors(np.atleast_1d(np.asarray(ages, float)))
         cov = spread[0] * self.prior.widen**2 + np.diag(CURVE_SD**2)
         if self.unlike and self.prior.start is not None:
@@ -274,14 +275,14 @@ class Fit:
         return within_scale(center[0]), cov
 
     def weights(self) -> Floats:
-        """What each reading counted, (n,); below about 0.3 it stands apart from the curve."""
+        """Weight of each reading, (n,); below about 0.3 it is an outlier."""
         return self.posterior.weight[0, : len(self.readings.ages)]
 
 
 def fit(readings: Track, prior: Prior) -> Fit:
     """The curve of one slab; readings after day 60 are left out. About a millisecond.
 
-    Where its readings together say that it is unlike what was expected, the prior gives way to them.
+    If the readings together contradict the prior, the prior is widened.
     """
     early = readings.until(LEARN_TO_DAY)
     stacked, cov = stack([early]), prior.cov
@@ -311,7 +312,7 @@ def radius90(lab: Floats, cov: Floats, draws: int = 512) -> Floats:
 
 
 def normals(draws: int, width: int) -> Floats:
-    """The same standard normal numbers at every call, (draws, width), scaled to mean 0 and variance 1."""
+    """Fixed standard normal draws, (draws, width), scaled to mean 0 and variance 1."""
     drawn = np.random.default_rng(2026).standard_normal((draws, width))
     drawn -= drawn.mean(axis=0)
     found: Floats = drawn / drawn.std(axis=0)
@@ -319,7 +320,7 @@ def normals(draws: int, width: int) -> Floats:
 
 
 def settled_from(made: Fit, last: int = 120) -> int | None:
-    """The first whole day from which the expected change still to come is below one ΔE00; None within `last`."""
+    """The first whole day with less than one ΔE00 of expected change left; None if not by `last`."""
     days = np.arange(1, last + 1, dtype=float)
     colors, _ = made.at(np.append(days, 1000.0))
     still = delta_e_2000(colors[:-1], colors[-1])

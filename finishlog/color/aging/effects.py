@@ -1,4 +1,4 @@
-"""What another lot, cement, plant or season does to a final color, as random effects learned from the shop's slabs.
+"""Effect of another lot, cement, plant or season on the final color: random effects from the shop's slabs.
 
 A slab's final L*a*b* = its recipe's mean + one effect for each of what it was made with + the scatter of jobs. An
 effect of one lot (cement, plant…) ~ N(0, its factor's variance), the same in every recipe. Axis by axis, each
@@ -25,7 +25,7 @@ Factor = Literal["lot", "maker", "cement", "content", "plant", "season"]
 
 @dataclass(frozen=True, slots=True)
 class Start:
-    """A starting value: sd of one lot, cement… in L*, a*, b*, and where it is from."""
+    """A starting value: sd of one lot, cement… in L*, a*, b*, and its source."""
 
     sd: tuple[float, float, float]
     source: str
@@ -44,12 +44,12 @@ WORTH = 4.0
 SCATTER_WORTH = 6.0
 ROUNDS = 30
 LEAST = 0.05
-"""Least sd of any part: what is never exactly 0."""
+"""Least sd of any part; none is ever exactly 0."""
 
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """A slab: its recipe, what it was made with (factor → lot, kind…; unknown ones left out), its final color.
+    """A slab: recipe, ingredients (factor → lot, kind…; unknowns left out), final color.
 
     `variance` (3,) of the color.
     """
@@ -63,7 +63,7 @@ class Made:
 
 @dataclass(frozen=True, slots=True)
 class Contrast:
-    """What a change does to L*a*b*: expected shift (3,) and its variance (3,)."""
+    """A change's effect on L*a*b*: expected shift (3,) and its variance (3,)."""
 
     shift: Floats
     variance: Floats
@@ -85,7 +85,7 @@ class Effects:
     recipes: Mapping[str, tuple[Mapping[Factor, str], ...]]
 
     def seen(self, recipe: str | None, factor: Factor, old: str, new: str) -> int:
-        """How many pairs of read slabs of one recipe have the one and the other."""
+        """Number of pairs of read slabs of one recipe with the one and the other."""
         of = [made.get(factor) for made in self.recipes.get(recipe or "", ())]
         return of.count(old) * of.count(new) if old != new else 0
 
@@ -103,14 +103,14 @@ class Effects:
         return Contrast(weight @ self.mean, variance)
 
     def of_slab(self, made: Mapping[Factor, str], beside: Mapping[Factor, str]) -> Floats:
-        """How far what a slab was made with takes it from what another was made with, (3,): expected."""
+        """Expected color shift (3,) from one slab's ingredients to another's."""
         known = [(f, beside[f], level) for f, level in made.items() if f in beside and beside[f] != level]
         both = [(f, a, b) for f, a, b in known if (f, a) in self.names and (f, b) in self.names]
         return self.change(both).shift
 
 
 def learn(slabs: Sequence[Made]) -> Effects:
-    """The effects from slabs of known final color. One that no two slabs share stays with the scatter of jobs."""
+    """The effects from slabs of known final color. One no two slabs share stays in the scatter of jobs."""
     names = _shared(slabs)
     start = {factor: np.array(STARTS[factor].sd) ** 2 for factor in FACTORS}
     base = np.diag(START_WITHIN)[:3]
@@ -141,7 +141,7 @@ def _shared(slabs: Sequence[Made]) -> tuple[tuple[Factor, str], ...]:
 
 
 def _design(slabs: Sequence[Made], names: Sequence[tuple[Factor, str]]) -> tuple[Floats, Floats]:
-    """Which slab has which effect (S, n), and which recipe (S, r)."""
+    """Indicator matrices: slab by effect (S, n), slab by recipe (S, r)."""
     has = np.array([[made.of.get(factor) == level for factor, level in names] for made in slabs], float)
     recipes = list(dict.fromkeys(made.recipe for made in slabs))
     of = np.array([[made.recipe == recipe for recipe in recipes] for made in slabs], float)
@@ -182,7 +182,7 @@ def _axis(
 def _scatter(
     off: Floats, noise: Floats, scatter: Floats | float, whole: Floats, spread: Floats, base: float
 ) -> float:
-    """The scatter of jobs anew: what of each slab's miss is its own, not its reading's."""
+    """Updated scatter of jobs: each slab's residual less its reading error."""
     share = scatter / (scatter + noise)
     blur = np.einsum("si,ij,sj->s", whole, spread, whole)
     own = share**2 * (off**2 + blur) + share * noise

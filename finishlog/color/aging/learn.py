@@ -1,9 +1,9 @@
-"""What a shop's own slabs teach about the next one: two levels, slabs within recipes within the shop.
+"""Two-level learning from the shop's own slabs: slabs within recipes within the shop.
 
 θ of a slab ~ N(its recipe's mean, `within`), a recipe's mean ~ N(`center`, `between`); see `cure` for θ. Learned by
 six EM-like sweeps from the built-in start, to which both covariances are shrunk as if it were 6 slabs and 3
-recipes. Each slab tells its recipe what it knows as a Gaussian message, so that a slab's own readings can be
-taken out again before they are used for it.
+recipes. Each slab sends its recipe a Gaussian message, so that a slab's own readings can be removed
+before they are used for it.
 """
 
 from __future__ import annotations
@@ -34,16 +34,16 @@ USUAL_SQUARE = 2.463
 """Expected weight × square of a reading that scatters just as stated: of min(1, 8/(5+z))·z, z ~ χ²₃."""
 SWEEPS, FOLDS = 6, 8
 MOST = 160
-"""Of so many newest slabs the scatter is learned; older ones tell of their recipes alone."""
+"""The scatter is learned from this many newest slabs; older ones inform only their recipes."""
 CUTS = (1.5, 3.5, 8.0, 16.0, 30.0)
-"""Days up to which a slab that was left out is read when the ranges are tried on it."""
+"""Last day of readings given to a held-out slab when testing the ranges."""
 LATE, CHI3_90, HELD, TRIALS_WORTH = 20.0, 6.2514, 0.91, 4.0
 LADDER = (1.0, 1.1, 1.2, 1.35, 1.5, 1.75, 2.0, 2.5)
 _FEW = 4
 _ODD = 24.3
-"""χ² of seven degrees of freedom, one in a thousand: a slab farther from what the others tell teaches less."""
+"""χ², 7 degrees of freedom, 99.9 %: a slab farther from the others teaches less."""
 _BELIEVED = 0.05
-"""A reading that counts for less is no trial of the ranges and teaches nothing."""
+"""A reading of lower weight neither tests the ranges nor teaches."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +57,7 @@ class PastSlab:
 
 @dataclass(frozen=True, slots=True)
 class Learned:
-    """The two levels, and what each slab told its recipe. θ is counted from `origin` (7,).
+    """Both levels and each slab's message to its recipe. θ is relative to `origin` (7,).
 
     center (7,), between and within (7, 7); told: for each slab its likelihood as precision (7, 7) and
     information (7,), by recipe and key. `slabs` is how many taught. `noise` multiplies the readings' sd, `widen`
@@ -80,7 +80,7 @@ class Learned:
     def recipe(self, recipe: str | None, without: Sequence[str] = ()) -> tuple[Floats, Floats]:
         """The recipe's mean as θ (7,) and its covariance (7, 7), the slabs `without` taken out.
 
-        That of few recipes the center is known only so well is in it.
+        The covariance includes the center's uncertainty with few recipes.
         """
         sites = [site for key, site in self.told.get(recipe or "", {}).items() if key not in without]
         mean, cov = self.center, self.between * (1 + 1 / (len(self.told) + RECIPES_WORTH))
@@ -92,7 +92,7 @@ class Learned:
     def prior(self, recipe: str | None, without: Sequence[str] = (), first: Track | None = None) -> Prior:
         """What to expect of a slab of this recipe.
 
-        Where nothing was learned its settled color is expected at the `first` readings' last, give or take.
+        With nothing learned, the final color is expected near the last of the `first` readings.
         """
         mean, cov = self.recipe(recipe, without)
         if not self.slabs and first is not None and len(first.ages):
@@ -111,14 +111,14 @@ def _no_wider(cov: Floats, few: float) -> Floats:
 
 @cache
 def _start() -> Prior:
-    """What is expected of a slab where nothing was learned."""
+    """The expectation for a slab with nothing learned."""
     return learn(()).prior(None)
 
 
 def few_factor(slabs: int) -> float:
-    """By how much ranges widen while few slabs were logged: √(1 + 1.5/n + (6/n)²), n at least 4, then 6.
+    """Widening of ranges with few slabs: √(1 + 1.5/n + (6/n)²), n at least 4, then 6.
 
-    The last part is ours: a handful of slabs leaves a wrong start of τ and D half unlearned (τ 20 after 7 slabs).
+    The last term is ours: a few slabs correct a wrong start of τ and D only halfway (τ 20 after 7 slabs).
     """
     return float(np.sqrt(1 + 1.5 / max(slabs, _FEW) + (6 / max(slabs, 6)) ** 2))
 
@@ -127,7 +127,7 @@ def learn(slabs: Sequence[PastSlab]) -> Learned:
     """Everything learned from the log, oldest slab first.
 
     Readings after day 60 are left out; a slab without an earlier one teaches nothing.
-    Forty slabs take about a second: all is relearned eight times to see how well the ranges hold.
+    Forty slabs take about a second: everything is relearned eight times to test the ranges.
     """
     usable = [replace(slab, readings=slab.readings.until(LEARN_TO_DAY)) for slab in slabs]
     usable = [slab for slab in usable if len(slab.readings.ages)]
@@ -142,7 +142,7 @@ def learn(slabs: Sequence[PastSlab]) -> Learned:
 
 
 def _believed(slabs: Sequence[PastSlab], state: _State) -> list[PastSlab]:
-    """The slabs without the readings that stand far off their own curve or what all others tell."""
+    """The slabs without readings far off their own curve or the other slabs."""
     found = []
     for slab, weight, belief in zip(slabs, state.weight, state.belief, strict=True):
         kept = weight[: len(slab.readings.ages)] * belief >= _BELIEVED
@@ -151,7 +151,7 @@ def _believed(slabs: Sequence[PastSlab], state: _State) -> list[PastSlab]:
 
 
 def _told_too(learned: Learned, slabs: Sequence[PastSlab]) -> Learned:
-    """Older slabs tell their recipes what they know; how slabs scatter was learned without them."""
+    """Adds older slabs' messages to their recipes; the scatter was learned without them."""
     priors = [learned.prior(slab.recipe) for slab in slabs]
     mean, cov = np.array([prior.mean for prior in priors]), np.array([prior.cov for prior in priors])
     center, spread = cure.solve(stack_of(slabs), mean, cov, learned.noise).moments()
@@ -165,23 +165,23 @@ def _told_too(learned: Learned, slabs: Sequence[PastSlab]) -> Learned:
 
 
 def _name(slab: PastSlab) -> str:
-    """The recipe, or one of the slab's own."""
+    """The recipe, or a unique one for a slab without."""
     return slab.recipe if slab.recipe is not None else f"\n{slab.key}"
 
 
 def unlearned() -> Learned:
-    """The built-in start, where the log has no reading yet."""
+    """The built-in start, for a log without readings."""
     return _sweeps([])[0]
 
 
 def _settled_guess(readings: Track) -> Floats:
-    """The last reading carried on along the built-in curve."""
+    """The last reading extrapolated along the built-in curve."""
     return np.asarray(readings.lab[-1] - np.array(START_D) * np.exp(-readings.ages[-1] / START_TAU))
 
 
 @dataclass(slots=True)
 class _State:
-    """Where a sweep stands: θ from the origin."""
+    """State of a sweep; θ relative to the origin."""
 
     center: Floats
     between: Floats
@@ -219,7 +219,7 @@ def stack_of(slabs: Sequence[PastSlab]) -> Stack:
 
 
 def _origin(slabs: Sequence[PastSlab], member: Floats) -> Floats:
-    """The built-in center: settled colors in the middle of the recipes' last readings."""
+    """The built-in center: final colors at the middle of the recipes' last readings."""
     final = np.array([58.0, 5.0, 13.0])
     if slabs:
         last = np.array([_settled_guess(slab.readings) for slab in slabs])
@@ -244,14 +244,14 @@ def _sweep(state: _State, readings: Stack, origin: Floats, member: Floats) -> No
 
 
 def _cavities(state: _State, told: tuple[Floats, Floats], member: Floats) -> tuple[Floats, Floats]:
-    """Each slab's recipe mean as the others tell it: (S, 7), (S, 7, 7)."""
+    """Each slab's recipe mean from the other slabs: (S, 7), (S, 7, 7)."""
     others = member.T @ member - np.eye(member.shape[1])
     precision = np.einsum("st,tij->sij", others, told[0])
     return joined(state.center, state.between, precision, others @ told[1])
 
 
 def messages(precision: Floats, information: Floats, within: Floats) -> tuple[Floats, Floats]:
-    """What slabs (S, 7, 7), (S, 7) tell of their recipe's mean, the scatter between slabs taken in."""
+    """Messages of slabs (S, 7, 7), (S, 7) on their recipe's mean, including scatter between slabs."""
     tight = np.linalg.inv(within)
     share = tight @ np.linalg.inv(tight + precision)
     return tight - share @ tight, np.einsum("...ij,...j->...i", share, information)
@@ -265,7 +265,7 @@ def joined(mean: Floats, cov: Floats, precision: Floats, information: Floats) ->
 
 
 def likelihood(mean: Floats, cov: Floats, expected: Floats, prior: Floats) -> tuple[Floats, Floats]:
-    """The Gaussian likelihood that makes the posterior of the prior; what the data blur tells nothing."""
+    """The Gaussian likelihood that takes prior to posterior; directions the data blur carry nothing."""
     root = np.linalg.cholesky(prior)
     inverse = np.linalg.inv(root)
     values, vectors = np.linalg.eigh(_white(cov, inverse))
@@ -283,7 +283,7 @@ def _white(cov: Floats, inverse: Floats) -> Floats:
 
 
 def _belief(off: Floats, cov: Floats) -> Floats:
-    """What slabs or recipes off by (n, 7) count among others that scatter by (n, 7, 7) or (7, 7)."""
+    """Weights of slabs or recipes off by (n, 7) among others of covariance (n, 7, 7) or (7, 7)."""
     square = np.einsum("ni,nij,nj->n", off, np.broadcast_to(np.linalg.inv(cov), (len(off), 7, 7)), off)
     return cure.redescending(square, _ODD)
 
@@ -295,7 +295,7 @@ def _believe(state: _State, belief: Floats) -> None:
 
 
 def _maximize(state: _State, member: Floats) -> None:
-    """Center and covariances anew, shrunk to the start."""
+    """Updated center and covariances, shrunk to the start."""
     off, blur, means, spreads = _parted(state, member)
     within = np.einsum("si,sj->ij", off, off) + blur.sum(axis=0)
     state.within = (within + SLABS_WORTH * START_WITHIN) / (len(off) + SLABS_WORTH)
@@ -307,7 +307,7 @@ def _maximize(state: _State, member: Floats) -> None:
 
 
 def _parted(state: _State, member: Floats) -> tuple[Floats, Floats, Floats, Floats]:
-    """How slabs lie off their recipes' means, (S, 7) and covariance, and those means (R, 7) with theirs."""
+    """Offsets of slabs from recipe means, (S, 7) with covariance, and the means (R, 7) with theirs."""
     precision, information = messages(state.precision, state.information, state.within)
     means, spreads = joined(
         state.center, state.between, np.einsum("rs,sij->rij", member, precision), member @ information
@@ -321,7 +321,7 @@ def _parted(state: _State, member: Floats) -> tuple[Floats, Floats, Floats, Floa
 
 
 def _noise(noise: float, readings: Stack, found: cure.Posterior, doubt: Floats) -> float:
-    """How much wider than stated readings scatter in this log, from 1 up: one step towards it."""
+    """Factor (at least 1) by which readings scatter more than stated, moved one step."""
     blur = np.einsum("snii,snii->sn", doubt, (1 / (readings.variance * noise**2))[..., None] * np.eye(3))
     total = float((found.weight * (found.square + blur)).sum()) * noise**2
     count = USUAL_SQUARE * float(readings.there.sum())
@@ -333,10 +333,10 @@ def _noise(noise: float, readings: Stack, found: cure.Posterior, doubt: Floats) 
 
 
 def _widening(slabs: Sequence[PastSlab]) -> float:
-    """From 1 up: the least factor on the sd of what is expected with which 90 % of the ranges would have held.
+    """The least factor (at least 1) on the prior's sd with which 90 % of the ranges would have held.
 
-    Tried on slabs left out, everything relearned without them; both the whole range and that of L* alone, which
-    makes most of a difference that is seen.
+    Cross-validated: everything is relearned without the held-out slabs. Tests the full range and that of L*
+    alone, the largest part of a visible difference.
     """
     folds = min(FOLDS, len(slabs))
     trials = [trial for fold in range(folds) if (trial := _trial(slabs, fold, folds)) is not None]
@@ -348,7 +348,7 @@ def _widening(slabs: Sequence[PastSlab]) -> float:
 
 @dataclass(frozen=True, slots=True)
 class _Trial:
-    """Early readings of slabs left out with what was expected of them, and their late readings."""
+    """Held-out slabs: early readings with their prior, and late readings."""
 
     early: Stack
     late: Stack
@@ -380,7 +380,7 @@ def _can_be_tried(readings: Track, cut: float) -> bool:
 
 
 def _held(trials: Sequence[_Trial], factor: float) -> float:
-    """What share of the trials held, as a whole or in L*, whichever is less."""
+    """Share of trials that held, in full or in L*, whichever is less."""
     ratios = np.concatenate([_ratios(trial, factor) for trial in trials])
     return float(min(np.mean(ratios.sum(axis=1) <= CHI3_90), np.mean(ratios[:, 0] <= cure.NORMAL_90**2)))
 

@@ -1,8 +1,8 @@
-"""The odds that a new slab will look like an old one: P(ΔE00 < a limit), from both slabs at once.
+"""The odds that a new slab will look like an old one: P(ΔE00 < a limit), from both slabs jointly.
 
-Both share their recipe's mean, so they are drawn together, and the old slab's own readings are taken out of that
-mean before they are used for it. The limit is the shop's: published ones (Paravina et al. 2015: 0.8 perceptible,
-1.8 acceptable) are of teeth, not of slabs.
+Both share their recipe's mean, so they are drawn together; the old slab's own readings are removed from that
+mean before they are used for it. The limit is the shop's: published ones (Paravina et al. 2015: 0.8
+perceptible, 1.8 acceptable) are of teeth, not of slabs.
 """
 
 from __future__ import annotations
@@ -29,14 +29,14 @@ Lab = tuple[float, float, float]
 DRAWS = 1500
 Factor = Literal["job_scatter", "old_slab", "recipe", "weathering", "curve", "change"]
 FACTORS: tuple[Factor, ...] = ("job_scatter", "old_slab", "recipe", "weathering", "curve")
-"""What makes a miss; `change` too where the new slab is made of something else (see `Batch`)."""
+"""Causes of a miss; `change` only if the new slab's ingredients differ (see `Batch`)."""
 SHOULD, CLOSE, TOO_WIDE = 0.85, 0.60, 4.0
 Verdict = Literal["should match", "close: pour a sample first", "don't promise a match", "cannot tell yet"]
 
 
 @dataclass(frozen=True, slots=True)
 class Slab:
-    """One of the two: `key` as it taught, dry bare readings up to day 60 and `late` ones (or bare equivalents).
+    """One of the two: its learned `key`, dry bare readings up to day 60, `late` ones (or bare equivalents).
 
     `variance` (n, 3) of the late ones, noise of the reading and of the sealer's removal.
     """
@@ -50,11 +50,12 @@ class Slab:
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """What the new slab is made of beside the old one: lot, cement, plant.
+    """The new slab's ingredients compared to the old one's: lot, cement, plant.
 
-    `shift` (3,) and `variance` (3,) of L*a*b* by what is not the same. `scatter` (3,): the sd of jobs that are made
-    of the same. `off`: how far other slabs, by key, lie off the old one by what they are made of. `sample`: the
-    settled color (3,) of a sample of the new concrete with its covariance (3, 3), as a look at the new slab's.
+    `shift` (3,) and `variance` (3,) of L*a*b* from what differs. `scatter` (3,): sd of jobs with the same
+    ingredients. `off`: offsets of other slabs, by key, from the old one due to ingredients. `sample`: the
+    final color (3,) of a sample of the new concrete with its covariance (3, 3), as an observation of the new
+    slab's.
     """
 
     shift: Floats
@@ -66,10 +67,10 @@ class Batch:
 
 @dataclass(frozen=True)
 class Matched:
-    """Draws of ΔE00 at one age, summed up. `shares` says what part of E[ΔE²] each factor makes, reckoned when
-    first asked: that costs more than all else.
+    """ΔE00 draws at one age, summarized. `shares` is each factor's part of E[ΔE²], computed lazily as
+    it costs more than everything else.
 
-    The pairs are the old slab's and the new one's expected L*a*b*, both bare or both sealed.
+    Pairs are the expected L*a*b* of old and new slab, both bare or both sealed.
     """
 
     age_days: float
@@ -82,6 +83,7 @@ class Matched:
 
     @cached_property
     def shares(self) -> tuple[tuple[Factor, float], ...]:
+        """Each cause's part of the forecast's spread, 0 to 1."""
         return self.share_out()
 
     @property
@@ -96,7 +98,7 @@ class Matched:
 
 
 def verdict(probability: float, radius90_de00: float) -> Verdict:
-    """In words. A range that is too wide is said before any odds."""
+    """In words. Too wide a range takes precedence over the odds."""
     if radius90_de00 > TOO_WIDE:
         return "cannot tell yet"
     if probability >= SHOULD:
@@ -106,7 +108,7 @@ def verdict(probability: float, radius90_de00: float) -> Verdict:
 
 @dataclass(frozen=True, slots=True)
 class _Joint:
-    """Both slabs as Gaussians: the old one's ten numbers, then the recipe given it, then the new one given both."""
+    """Both slabs as Gaussians: the old one's ten numbers, the recipe given those, the new one given both."""
 
     old: Floats
     old_root: Floats
@@ -126,7 +128,7 @@ def odds(
 ) -> tuple[Matched, ...]:  # fmt: skip
     """The odds at each (age of the new slab, age of the old one then), both in days; `limit` in ΔE00.
 
-    A `batch` is for a new slab that was not read yet.
+    A `batch` is for a new slab without readings.
     """
     joint = _joint(learned, recipe, new, old, pace, batch)
     widen = learn.few_factor(learned.slabs)
@@ -166,7 +168,7 @@ def _joint(
 
 
 def _leveled(learned: Learned, recipe: str | None, batch: Batch) -> Learned:
-    """As learned, for slabs that are made of the same as the old one: others taken back, less scatter."""
+    """The learned state reduced to the old slab's ingredients: other slabs shifted back, less scatter."""
     own = np.sqrt(np.diag(learned.within))[:3]
     shrink = np.append(np.minimum(1.0, batch.scatter / own), np.ones(4))
     told = {
@@ -207,7 +209,7 @@ def _change(batch: Batch, origin: Floats) -> _Change:
 
 
 def _site(learned: Learned, early: Track, mean: Floats, cov: Floats) -> tuple[Floats, Floats]:
-    """What a slab's early readings say of it, as a Gaussian likelihood (7, 7), (7,) from the origin."""
+    """Gaussian likelihood (7, 7), (7,) of a slab's early readings, relative to the origin."""
     if not len(early.ages):
         return np.zeros((7, 7)), np.zeros(7)
     prior = cov + learned.within
@@ -230,7 +232,7 @@ def _with_weather(
 def _with_late(
     center: Floats, spread: Floats, old: Slab, origin: Floats, noise: float
 ) -> tuple[Floats, Floats]:
-    """The same after the late readings, each a straight look at settled color and weathering."""
+    """The same after the late readings, each a linear observation of final color and weathering."""
     if not len(old.late_ages):
         return center, spread
     looks = np.zeros((len(old.late_ages), 3, 10))
@@ -241,7 +243,7 @@ def _with_late(
 
 
 def _root(cov: Floats) -> Floats:
-    """The lower triangular root, so that later numbers add to earlier ones; a lost rank is made up for."""
+    """Lower triangular root, so that later numbers add to earlier ones; repairs a lost rank."""
     even = (cov + cov.T) / 2
     return np.asarray(
         np.linalg.cholesky(even + 1e-9 * np.diag(np.abs(np.diag(even)) + 1e-9)), dtype=np.float64

@@ -1,8 +1,8 @@
-"""What may be promised of a slab that is not poured yet, by what its concrete is made of.
+"""What may be promised for an unpoured slab, given its ingredients.
 
-With everything the same the odds are of jobs made of the same. A change that the log has read before shifts them by
-what it did then. An unknown one widens them, and no more than `CAP` is promised. A sample of the new concrete, read,
-tells what the change does; the scatter from one batch to the next stays.
+With everything the same, the odds are those of like jobs. A change the log has seen shifts them by its past
+effect. An unknown one widens them, and no more than `CAP` is promised. A read sample of the new concrete
+shows the change's effect; batch-to-batch scatter remains.
 """
 
 from __future__ import annotations
@@ -26,19 +26,19 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 CAP = 0.5
-"""The most that is promised with an unknown change: as much as a coin knows."""
+"""The most promised with an unknown change: a coin toss."""
 SAMPLE_SD = (1.0, 0.4, 0.5)
-"""How far a sample may lie off the slab it stands for, L*, a*, b*: assumed, from memory."""
+"""Sd of a sample against the slab it represents, L*, a*, b*: assumed, from memory."""
 OPEN_SD = 20.0
-"""Nothing is known of a settled color before it is read, so that it stands for itself."""
+"""A flat prior on the final color, so that only the readings decide it."""
 FINAL_DAY = 45.0
 
 Step = tuple[Factor, str | None, str | None]
-"""What was then, and what is now; None is unknown."""
+"""Then and now; None is unknown."""
 
 
 def settled(learned: Learned, recipe: str | None, key: str, readings: Track) -> tuple[Floats, Floats]:
-    """The settled color (3,) and covariance (3, 3) that a slab's own readings tell; only how it lightens is shared."""
+    """Final color (3,) and covariance (3, 3) from a slab's own readings; only the lightening is shared."""
     prior = learned.prior(recipe, (key,))
     wide = prior.cov.copy()
     wide[:3, :3] += OPEN_SD**2 * np.eye(3)
@@ -47,7 +47,7 @@ def settled(learned: Learned, recipe: str | None, key: str, readings: Track) -> 
 
 
 def made(learned: Learned, slabs: Sequence[PastSlab], of: Mapping[str, Mapping[Factor, str]]) -> list[Made]:
-    """Slabs of a recipe with what they were made with, each with its settled color."""
+    """Slabs of a recipe with their ingredients and final colors."""
     found = []
     for slab in slabs:
         if slab.recipe is not None and len(slab.readings.ages):
@@ -64,10 +64,10 @@ def batch(
     sample: tuple[Floats, Floats] | None = None,
     expected: Sequence[float] | None = None,
 ) -> Batch:
-    """What the new slab is made of beside the old one.
+    """The new slab's ingredients compared to the old one's.
 
-    `sample` as `settled` tells it, `expected` the new slab's color without it: what lies farther off than changes
-    are thought to go is believed all the same.
+    `sample` as from `settled`, `expected` the new slab's color without it: a sample farther off than changes
+    usually go is believed all the same.
     """
     then = of.get(old_key, {})
     change = effects.change(steps)
@@ -80,11 +80,11 @@ def batch(
 
 
 def look(effects: Effects, sample: tuple[Floats, Floats]) -> tuple[Floats, Floats]:
-    """A sample's color as a look at a slab of another batch of the same concrete."""
+    """A sample's color as an observation of another batch of the same concrete."""
     lab, cov = sample
     return lab, cov + np.diag(np.square(SAMPLE_SD) + effects.scatter**2)
 
 
 def like(lab: Sequence[float]) -> tuple[Floats, Floats]:
-    """A sample still to pour that comes out at this color, read at three ages."""
+    """A hypothetical sample of this color, read at three ages."""
     return np.asarray(lab, float), np.diag(np.array([1.0, 0.25, 0.5]) / 3 + cure.CURVE_SD**2)

@@ -1,7 +1,7 @@
-"""What comes after the cure: weathering of a settled slab, and its look under a sealer.
+"""After the cure: weathering of a slab at its final color, and its look under a sealer.
 
-Both start from assumed values (from memory) and are learned from the log's own later readings and from pairs of
-a bare and a sealed reading. All L*a*b*, D65, 2°.
+Both start from assumed values (from memory) and are learned from the log's later readings and from
+bare/sealed pairs. All L*a*b*, D65, 2°.
 """
 
 from __future__ import annotations
@@ -21,12 +21,12 @@ if TYPE_CHECKING:
 
 SETTLED_DAY = 45.0
 START_PACE, START_PACE_SD = np.array([1.0, 0.0, -0.6]), np.array([0.8, 0.3, 0.5])
-"""L*, a*, b* a year from day 45 on, and how slabs differ in it. Assumed, from memory."""
+"""L*, a*, b* per year from day 45 on, and the sd between slabs. Assumed, from memory."""
 SLOWS_IN_YEARS = 5.0
-"""Weathering slows down with this time constant, or an old slab would turn white. Assumed, from memory."""
+"""Weathering decays with this time constant, else an old slab would turn white. Assumed, from memory."""
 START_LOG_Y, START_LOG_CHROMA = float(np.log(0.72)), float(np.log(1.25))
 START_LOOK_SD = np.array([0.15, 0.15])
-"""A sealer's log factors on Y and on chroma, and how they differ from slab to slab. Assumed, from memory."""
+"""A sealer's log factors on Y and chroma, and their sd between slabs. Assumed, from memory."""
 _SLABS_WORTH, _PAIRS_WORTH = 3.0, 2.0
 _ROUNDS = 20
 _YEAR = 365.25
@@ -35,7 +35,7 @@ _OFFSET = np.array([16.0, 0.0, 0.0])  # Y goes with (L* + 16)³
 
 @dataclass(frozen=True, slots=True)
 class Pace:
-    """Weathering a year, (3,) mean and sd between slabs; `slabs` is how many taught it, 0: assumed."""
+    """Weathering per year, (3,) mean and sd between slabs; learned from `slabs`, 0: assumed."""
 
     mean: Floats
     sd: Floats
@@ -46,7 +46,7 @@ class Pace:
 class Aged:
     """A slab read after day 60: effective years (n,), L*a*b* (n, 3), variances (n, 3).
 
-    settled (3,) and its variance (3,): its color at day 45 as the early readings and the recipe tell it.
+    settled (3,) and its variance (3,): its color at day 45 from early readings and recipe.
     """
 
     years: Floats
@@ -82,7 +82,7 @@ def effective_years(ages_days: ArrayLike) -> Floats:
 
 
 def learn_pace(slabs: Sequence[Aged]) -> Pace:
-    """The shop's pace: each slab's slope, weighed by what it knows, shrunk to the start worth three slabs."""
+    """The shop's pace: each slab's slope, weighted by precision, shrunk to a start worth three slabs."""
     if not slabs:
         return Pace(START_PACE, START_PACE_SD)
     slopes, doubts = (np.array(part) for part in zip(*(_slope(slab) for slab in slabs), strict=True))
@@ -101,7 +101,7 @@ def _slope(slab: Aged) -> tuple[Floats, Floats]:
 def _pooled(found: Floats, doubt: Floats, start: Floats, sd: Floats, worth: float) -> tuple[Floats, Floats]:
     """Mean and predictive sd of values (n, k) known to variances (n, k), shrunk to a start, by EM.
 
-    One far off what the others and the start allow teaches nothing; no sd comes out above the start's.
+    An outlier against the others and the start is ignored; no sd exceeds the start's.
     """
     mean, between = start, sd**2
     for _ in range(_ROUNDS):
@@ -153,7 +153,7 @@ def bare_colors(look: Look, lab: Floats) -> Floats:
 
 
 def sealed_look(look: Look, lab: Floats, cov: Floats) -> tuple[Floats, Floats]:
-    """Bare colors (m, 3), covariances (m, 3, 3), under the sealer, what is not known of the sealer in them."""
+    """Bare colors (m, 3), covariances (m, 3, 3), under the sealer, including its uncertainty."""
     g, c = np.exp(look.log_factors[0] / 3), np.exp(look.log_factors[1])
     seen = sealed_colors(look, lab)
     turn = np.diag((g, c, c))
@@ -195,7 +195,7 @@ def settle(lab: Floats, cov: Floats, pace: Pace, ages: Floats, read: Floats, var
 
 
 def _looks(years: Floats) -> Floats:
-    """(n, 3, 6): what a reading after so many effective years (n,) shows of settled color and pace."""
+    """Observation matrices (n, 3, 6) of final color and pace for readings after effective years (n,)."""
     here = np.broadcast_to(np.eye(3), (len(years), 3, 3))
     return np.concatenate([here, years[:, None, None] * here], axis=-1)
 
@@ -205,7 +205,7 @@ def looked(
 ) -> tuple[Floats, Floats, Floats]:
     """N(mean (k,), cov) after readings `looks (n, 3, k) @ x` of variance (n, 3), all at once, and their weights (n,).
 
-    Student-t by reweighting, as `cure.solve`: what lies far off all else counts little, beyond ten sd nothing.
+    Student-t by reweighting, as in `cure.solve`: outliers count little, beyond ten sd nothing.
     """
     weight = np.ones(len(seen))
     if not len(seen):

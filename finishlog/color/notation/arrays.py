@@ -1,6 +1,6 @@
-"""L*a*b*, XYZ and CIEDE2000 of whole arrays, in numpy: what `space` hands on, without the library's second of import.
+"""L*a*b*, XYZ and CIEDE2000 on arrays in numpy; backs `space` without the library's one-second import.
 
-Sources as said there; the tests hold them against colour-science, coloraide and Sharma's table.
+Sources as there; tests compare with colour-science, coloraide and Sharma's table.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
-"""Three bands of light, the linear sRGB primaries, as arrays: to L*a*b* and back, and the slope between.
+"""Three light bands (the linear sRGB primaries) as arrays: to L*a*b*, back, and the slope.
 
-What fits thousands of colors cannot go through the library one by one; the constants are those of `space`, and a
-test holds both against each other.
+Fitting thousands of colors is too slow through the library; the constants are those of `space`, and a test
+compares the two.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
-"""Munsell notation of a color by a table of our own, in plain Python: the library's answer without its import.
+"""Munsell notation of a color from our own table, in plain Python: the library's answer without its import.
 
-The library inverts the renotation in a tenth of a second, and takes more than a second to load. The table
-`finishlog/data/munsell.csv` holds what it says forwards, five times as fine in hue as the renotation; between its
-points, chromaticity is taken as straight in hue, in chroma and in luminance. Tests hold both against each other.
+The library inverts the renotation in a tenth of a second but takes over a second to load. The table
+`finishlog/data/munsell.csv` holds its forward values, five times as fine in hue as the renotation, with
+linear interpolation of chromaticity in hue, chroma and luminance. Tests compare the two.
 
 Source: Newhall, Nickerson, Judd, JOSA 33(7):385-418, 1943 (renotation); ASTM D1535 (value).
 """
@@ -38,7 +38,7 @@ Net = tuple[tuple[Point | None, ...], ...]
 def notation(xyz: Sequence[float], white: Sequence[float]) -> str | None:
     """Like `9.6YR 6.1/2.5` or `N 4.9/`, of XYZ under a `white` (both Y = 1 for white), adapted to illuminant C.
 
-    None where the table does not reach: value below 1 or from 9 up, chroma above 12.
+    None outside the table: value below 1 or from 9 up, chroma above 12.
     """
     x, y, z = _adapted(xyz, white)
     total = x + y + z
@@ -70,7 +70,7 @@ def _luminance(value: float) -> float:
 
 
 def _value(luminance: float) -> float:
-    """The quintic turned around, by halving."""
+    """The quintic inverted by bisection."""
     low, high = 0.0, 10.0
     for _ in range(_ROUNDS):
         middle = (low + high) / 2
@@ -145,7 +145,7 @@ def _start(low: int, share: float, wanted: Point) -> tuple[float, float]:
 
 
 def _cell(corners: Sequence[Point], u: float, t: float, wanted: Point) -> tuple[Point, Point, Point]:
-    """What is missing to `wanted` at (u, t) of a cell, and how it goes along hue and ring."""
+    """Residual to `wanted` at (u, t) of a cell, and its slopes along hue and ring."""
     (ax, ay), (bx, by), (cx, cy), (dx, dy) = corners
     x = (1 - t) * (ax + u * (bx - ax)) + t * (cx + u * (dx - cx))
     y = (1 - t) * (ay + u * (by - ay)) + t * (cy + u * (dy - cy))
@@ -155,7 +155,7 @@ def _cell(corners: Sequence[Point], u: float, t: float, wanted: Point) -> tuple[
 
 
 def _written(hue: float, ring: float, value: float) -> str:
-    """To a tenth, as the book writes it: `10.0YR`, never `0.0Y`; `N` where no chroma is left."""
+    """To a tenth, as the book writes it: `10.0YR`, never `0.0Y`; `N` if no chroma is left."""
     chroma = 2 * ring
     if chroma < _GRAY:
         return f"N {value:.1f}/"

@@ -1,4 +1,4 @@
-"""Colors as people write them: the plain name of a color, and the color a text names.
+"""A color's plain name, and the color that a text names.
 
 The name is the ISCC-NBS block whose centroid is nearest.
 
@@ -32,7 +32,7 @@ _FARTHEST = 128.0
 
 @dataclass(frozen=True, slots=True)
 class Centroid:
-    """One ISCC-NBS block, 1 to 267. `lab` (D65, 2°) is None where a very dark notation has no conversion."""
+    """One ISCC-NBS block, 1 to 267. `lab` (D65, 2°) is None if a very dark notation has no conversion."""
 
     number: int
     name: str
@@ -93,8 +93,8 @@ def _nearest(lab: Lab) -> ColorName:
 def read_color(text: str) -> Lab | None:
     """The color a text names: `#a9927a`, `10YR 6/3`, `N 5/` or `62,4,16` (L*, a*, b*).
 
-    None where the text is not meant as a color (words, a ticket such as `#4412` or `#K4412`), InputError
-    where it looks like one and is wrong. Six figures after # are a color. L* 0 to 100, a* and b* -128 to 128.
+    None for text not meant as a color (words, a ticket such as `#4412` or `#K4412`), InputError
+    for a malformed one. Six digits after # are a color. L* 0 to 100, a* and b* -128 to 128.
     """
     trimmed = text.strip()
     if len(trimmed) > LONGEST:
@@ -108,7 +108,7 @@ def read_color(text: str) -> Lab | None:
 
 
 def need_color(text: str) -> Lab:
-    """As `read_color`, where nothing but a color will do: InputError also for other text."""
+    """Like `read_color`, but InputError for any other text too."""
     lab = read_color(text)
     if lab is None:
         raise InputError("This is not a color.", "Screen color, Munsell or L*,a*,b*.", example=EXAMPLES)

@@ -1,4 +1,4 @@
-"""The constants that L*a*b*, XYZ and sRGB are reckoned with: D65 white, CIE's two limits, the sRGB primaries."""
+"""Constants of L*a*b*, XYZ and sRGB: D65 white, CIE's two limits, the sRGB primaries."""
 
 from __future__ import annotations
 

@@ -1,10 +1,10 @@
 """Colors as numbers: L*a*b*, XYZ, sRGB, Munsell, CIEDE2000.
 
-L*a*b* and XYZ mean CIE 1931 2° observer, illuminant D65 (x 0.3127, y 0.3290), XYZ with Y = 1 for white.
-The only module that calls colour-science, and only inside functions: its import takes most of a second.
-What the screens paint with (sRGB, gamut, one CIEDE2000) is therefore written out in plain Python here, and what
-is computed with in numpy in `arrays`; the library is left the card's values and Munsell notations read.
-The tests hold all against it, against published values and against another library.
+L*a*b* and XYZ mean CIE 1931 2° observer, illuminant D65 (x 0.3127, y 0.3290), XYZ with Y = 1 for white. The
+only module that calls colour-science, and only inside functions: its import takes most of a second. So the
+screens' needs (sRGB, gamut, one CIEDE2000) are in plain Python here and the bulk arithmetic in numpy in
+`arrays`; the library only supplies the card's values and reads Munsell notations. Tests compare everything
+with it, with published values and with another library.
 """
 
 from __future__ import annotations

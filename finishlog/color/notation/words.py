@@ -1,7 +1,7 @@
 """Two colors compared in words: "a touch warmer, same lightness".
 
 Words first, numbers second: below one ΔE00 "alike", then "a touch" to 2, "plainly" to 4, "clearly" above.
-The steps and the words are ours, no published tolerance for slabs exists.
+Steps and words are ours, as no published tolerance for slabs exists.
 """
 
 from __future__ import annotations
@@ -35,8 +35,8 @@ def nearness(de00: float) -> str:
 def compare(old: Sequence[float], new: Sequence[float]) -> str:
     """How the new color looks beside the old one; L*a*b* (D65, 2°) each.
 
-    The worst part comes first and carries the word of the whole difference, so the sentence never says less
-    than CIEDE2000 does; a further part is named from 1 ΔE00, and unchanged lightness or color is said.
+    The worst part comes first with the whole difference's word, so the sentence never understates
+    CIEDE2000; further parts are named from 1 ΔE00, and unchanged lightness or color is mentioned.
     """
     whole = difference(old, new)
     if whole.de00 < ALIKE:

@@ -1,1 +1,1 @@
-"""Colors read off a photo with a card in it."""
+"""Colors read off a photo with a reference card."""

@@ -1,7 +1,7 @@
-"""A 24-patch card in a picture, judged by its colors: does it fit what it should be, and how well.
+"""A 24-patch card in a picture, accepted or rejected by how well its colors fit.
 
-What is looked at is believed only when the colors of each patch, told by the others, come out right. How far off
-they come out is the photo's own uncertainty (`finishlog.color.photo.frame`).
+A candidate is accepted only if each patch's color is predicted by the others; the prediction error is the
+photo's own uncertainty (`finishlog.color.photo.frame`).
 """
 
 from __future__ import annotations
@@ -25,23 +25,23 @@ if TYPE_CHECKING:
     Picture = NDArray[np.uint8]
 
 LIMIT_DE00 = 8.0
-"""The leave-one-out median from which a card is not believed, where the shop has set no other."""
+"""Leave-one-out median at which a card is rejected, unless the shop sets another."""
 BRIGHTEST = 250
-"""A channel at or above it may have been cut off, 0 to 255."""
+"""A channel at or above it may be clipped, 0 to 255."""
 MOST_CLIPPED = 4
 DARKEST_WHITE = 40
-"""A card with nothing above it leaves too few steps to tell dark colors apart, 0 to 255."""
+"""If no patch is brighter, dark colors cannot be told apart, 0 to 255."""
 DARK = 8
 """A patch with no channel above it is black to the camera, 0 to 255."""
 STRANGE_DE00 = 22.0
-"""A patch that far from what the others say is covered or shining, and left out."""
+"""A patch this far from the others' prediction is covered or shining, and ignored."""
 MOST_STRANGE = 4
 MOST_WHITED = 20
-"""So many clipped patches are light that was too strong, and no white thing on the card."""
+"""This many clipped patches mean overexposure, not a white object on the card."""
 MUCH_CLIPPED = 0.25
-"""The part of a picture from which its light is named where no card was found."""
+"""Share of a picture at which its exposure is blamed if no card was found."""
 NO_CARD_DE = 30.0
-"""Colors that a 3×3 matrix leaves so far off, as a median ΔE*ab, were never a card's."""
+"""Median ΔE*ab after a 3×3 matrix beyond which the colors are not a card's."""
 MISFIT = "These are not the colors of a 24-patch card: it is covered, shaded, or not there."
 ADVICE = "Get the whole card in the picture, uncovered, in the same light as the slab."
 
@@ -63,7 +63,7 @@ class Card:
 
     @property
     def loo_median_de00(self) -> float:
-        """Median ΔE00 of each patch as the others tell it."""
+        """Median ΔE00 of each patch against the others' prediction."""
         return float(np.nanmedian(self.loo_de00))
 
     @property
@@ -74,7 +74,7 @@ class Card:
 
 @dataclass(frozen=True, slots=True)
 class _Lie:
-    """One way in which a card may lie: corners in order, the patches' values (24, 3) 0 to 255, how far off."""
+    """One possible orientation: corners in order, the patches' values (24, 3) 0 to 255, misfit."""
 
     corners: Floats
     values: Floats
@@ -82,9 +82,9 @@ class _Lie:
 
 
 def between(picture: Picture, corners: object, limit: float = LIMIT_DE00) -> Card:
-    """The card between four corners named by hand, in any order. Raises InputError that says why there is none.
+    """The card between four hand-picked corners, in any order. Raises InputError with the reason if none.
 
-    They may be those of the black frame, of the outer patches, or those patches' centers: what fits best is kept.
+    The corners may be the black frame's, the outer patches' or those patches' centers: the best fit wins.
     """
     height, width = picture.shape[:2]
     around = patches.ordered(corners, width, height)  # type: ignore[arg-type]
@@ -92,7 +92,7 @@ def between(picture: Picture, corners: object, limit: float = LIMIT_DE00) -> Car
 
 
 def anywhere(picture: Picture, found: Iterable[Floats], limit: float = LIMIT_DE00) -> Card:
-    """The first card that fits among what was `found`. Raises InputError that says why there is none."""
+    """The first fitting card among those `found`. Raises InputError with the reason if none."""
     best: InputError | None = None
     nearest = np.inf
     for corners in found:

@@ -1,6 +1,6 @@
-"""Where a 24-patch card may lie in a picture: the extra `card` (opencv) looks for it. It also says so of what is none.
+"""Finds candidate 24-patch cards in a picture with the extra `card` (opencv). It also finds false cards.
 
-So nothing here is believed before its colors were fitted (`finishlog.color.photo.card`).
+So `finishlog.color.photo.card` must confirm each candidate by its colors.
 """
 
 from __future__ import annotations
@@ -26,9 +26,9 @@ EXTRA = "finishlog[card]"
 
 
 def candidates(picture: Picture) -> Iterator[Floats]:
-    """Corners (4, 2) of what may be a card, in pixels of this picture, the likelier first.
+    """Corners (4, 2) of candidate cards in pixels of this picture, likeliest first.
 
-    Raises InputError where the extra is not installed.
+    Raises InputError if the extra is not installed.
     """
     detector = _detector()
     longest = max(picture.shape[:2])
@@ -50,7 +50,7 @@ def _detector() -> Any:
 
 
 def _looked(detector: Any, small: Picture) -> bool:
-    """Whether it sees a card; opencv 5 is told the kind of card first, opencv 4 with the picture."""
+    """Whether it finds a card; opencv 5 takes the card type first, opencv 4 with the picture."""
     cv2: Any = import_module("cv2")
     bgr = np.ascontiguousarray(small[:, :, ::-1])
     try:
@@ -58,7 +58,7 @@ def _looked(detector: Any, small: Picture) -> bool:
             detector.setColorChartType(cv2.mcc.MCC24)
             return bool(detector.process(bgr, 1))
         return bool(detector.process(bgr, cv2.mcc.MCC24, 1))
-    except cv2.error:  # it trips over shapes that are nearly lines
+    except cv2.error:  # it fails on nearly collinear shapes
         return False
 
 
@@ -70,7 +70,7 @@ def _toned(picture: Picture, gamma: float) -> Picture:
 
 
 def _reduced(picture: Picture, side: int) -> tuple[Picture, Floats]:
-    """The picture with its longer side at most `side`, and what its pixels are multiplied by to go back."""
+    """The picture with its longer side at most `side`, and the factor back to full size."""
     cv2: Any = import_module("cv2")
     height, width = picture.shape[:2]
     share = min(1.0, side / max(height, width))

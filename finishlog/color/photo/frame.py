@@ -1,8 +1,8 @@
 """One photo's colors with their own uncertainty: boxes of its pixels as L*a*b*, and differences between two.
 
-A reading is as uncertain as its own photo shows: how far the card's patches near its color come out when the others
-tell them, how the box spreads, how much of it is clipped; never a constant. Between two boxes of one frame most of
-it cancels, the more the nearer they are in color.
+A reading's uncertainty comes from its own photo, never a constant: prediction errors of the card's patches
+near its color, spread within the box, clipping. Between two boxes of one frame most of it cancels, the more
+so the closer their colors.
 """
 
 from __future__ import annotations
@@ -25,23 +25,23 @@ if TYPE_CHECKING:
 
 Source = Literal["card in the photo", "gray card"]
 NEAR = 20.0
-"""How far a patch's error tells of a color, ΔE*ab, a standard deviation."""
+"""Range over which a patch's error informs a color, ΔE*ab, as a standard deviation."""
 ANYHOW = 0.05
-"""What the farthest patch still counts, so that a color far from all is not thought certain."""
+"""Least weight of the farthest patch, so that a color far from all does not look certain."""
 FLOOR_SD = 0.3
 GRAY_SD = (8.0, 7.0, 8.0)
 """What a gray-card correction is off by, L*, a*, b*: measured with the middle gray patch and the thirteen patches of
 weak color of two cards in phone photographs, the larger of both. It knows nothing of the phone's tone curve."""
 GRAY_REFLECTANCE = 0.18
-"""Of a gray card where nothing else is said: common practice, no source."""
+"""Default reflectance of a gray card: common practice, no source."""
 GRAYEST = 4.0
-"""The most that one channel of a gray thing may be of another, in linear light: more is no light, but a color."""
+"""Largest ratio between channels of a gray object in linear light; more means it is colored."""
 BRIGHTEST, DARKEST = 250, 4
 MOST_CLIPPED = 0.5
 CLIPPED_SD = (12.0, 6.0, 8.0)
-"""What a wholly clipped box might be off by, L*, a*, b*: a guess, in proportion to the part that is clipped."""
+"""Possible error of a fully clipped box, L*, a*, b*: a guess, scaled by the clipped share."""
 PARTS = 4
-"""A box is looked at in so many parts across and down."""
+"""A box is split into this many parts across and down."""
 MOST_PIXELS = 250_000
 SMALLEST = 4
 """The least side of a box, pixels."""
@@ -95,14 +95,14 @@ class Frame:
         return np.sqrt(near + FLOOR_SD**2)
 
     def difference_sd(self, one: ArrayLike, other: ArrayLike) -> Floats:
-        """What does not cancel between two colors of this frame, (3,): in proportion to how far apart they are."""
+        """Error left between two colors of this frame, (3,), proportional to their distance."""
         first, second = np.asarray(one, float), np.asarray(other, float)
         whole = np.sqrt(self.sd_at(first) ** 2 + self.sd_at(second) ** 2)
         apart = float(np.linalg.norm(first - second))
         return np.minimum(whole, self._drift() * apart)
 
     def _drift(self) -> Floats:
-        """By how much the error changes per ΔE*ab, (3,): from pairs of neighboring patches."""
+        """Change of the error per ΔE*ab, (3,), from pairs of neighboring patches."""
         if not len(self.known):
             return np.array(GRAY_SD) / NEAR / 2
         i, j = np.triu_indices(len(self.known), 1)
@@ -145,14 +145,14 @@ def seen(picture: Picture, box: Box, frame: Frame, *, whole: bool = False) -> Se
 
 
 def difference(frame: Frame, old: Seen, new: Seen) -> tuple[Lab, Lab]:
-    """L*a*b* from one box of a frame to another, and its sd: what the frame as a whole is off by cancels."""
+    """L*a*b* from one box of a frame to another, and its sd; the frame's common error cancels."""
     apart = np.asarray(new.lab) - np.asarray(old.lab)
     own = np.square(old.own_sd) + np.square(new.own_sd)
     return _lab(apart), _lab(np.sqrt(frame.difference_sd(old.lab, new.lab) ** 2 + own))
 
 
 def cut(picture: Picture, box: Box) -> NDArray[np.uint8]:
-    """The pixels of a box, (rows, columns, 3), thinned out where they are very many. Raises InputError."""
+    """The pixels of a box, (rows, columns, 3), subsampled if very many. Raises InputError."""
     height, width = picture.shape[:2]
     inside = min(box.x, box.y) >= 0 and box.x + box.width <= width and box.y + box.height <= height
     if not inside:
@@ -168,7 +168,7 @@ def cut(picture: Picture, box: Box) -> NDArray[np.uint8]:
 
 
 def _refuse_clipped(pixels: NDArray[np.uint8], where: str) -> float:
-    """The part that is cut off by the camera, 0 to 1. Raises InputError where it is most of it."""
+    """The clipped share, 0 to 1. Raises InputError if it is most of the box."""
     bright = float((pixels >= BRIGHTEST).any(axis=-1).mean())
     clipped = bright + float((pixels <= DARKEST).all(axis=-1).mean())
     if clipped > MOST_CLIPPED:
@@ -187,7 +187,7 @@ def _color(pixels: NDArray[np.uint8], frame: Frame, whole: bool) -> Floats:
 
 
 def _spread(pixels: NDArray[np.uint8], frame: Frame, whole: bool) -> Floats:
-    """How far the parts of a box differ, (3,): light that falls off over it does not average out."""
+    """Difference between the parts of a box, (3,): uneven light does not average out."""
     rows = [part for part in np.array_split(pixels, PARTS, axis=0) if part.size]
     parts = [part for row in rows for part in np.array_split(row, PARTS, axis=1) if part.size]
     colors = np.array([_color(part, frame, whole) for part in parts])

@@ -1,4 +1,4 @@
-"""The 24 patches of a color rendition card in a picture: where they lie between its corners, and their colors.
+"""The 24 patches of a color rendition card in a picture: positions between its corners, and colors.
 
 Pictures are arrays (height, width, 3) of 0 to 255, upright; points are (x, y) in pixels. On the card itself a patch
 is 2.5 units wide and a quarter unit from the next and from the edge of the black frame.
@@ -23,20 +23,20 @@ _PATCH, _GAP = 2.5, 0.25
 _PITCH = _PATCH + _GAP
 WIDTH, HEIGHT = COLUMNS * _PITCH + _GAP, ROWS * _PITCH + _GAP
 MIDDLE = 0.5
-"""The part of a patch's width that is looked at."""
+"""Share of a patch's width that is sampled."""
 SAMPLES = 21
 """Points across that part."""
 INSETS = (0.0, _GAP, _GAP + _PATCH / 2, -0.75)
-"""What four corners may be: of the black frame, of the patches, the corner patches' centers, of a card with a rim."""
+"""What four corners may mark: the black frame, the patches, the corner patches' centers, a rimmed card."""
 SMALLEST = 6.0
 """The least width of a patch, pixels."""
 EXAMPLE = '"310,220 905,236 890,640 300,618"'
 
 
 def ordered(corners: ArrayLike, width: int, height: int) -> Floats:
-    """Four corners in any order, as they follow each other clockwise on the picture, (4, 2).
+    """Four corners put in clockwise order, (4, 2).
 
-    Raises InputError where they lie outside the picture, or are not those of a card that can be seen whole.
+    Raises InputError if they lie outside the picture or cannot be a whole card's.
     """
     points = np.asarray(corners, float)
     if points.shape != (4, 2) or not np.isfinite(points).all():
@@ -53,7 +53,7 @@ def ordered(corners: ArrayLike, width: int, height: int) -> Floats:
 
 
 def rotations(corners: Floats) -> list[Floats]:
-    """The four ways in which a card can lie between corners that go clockwise: its first is the dark brown one's."""
+    """The four orientations of a card between clockwise corners; each starts at the dark brown patch."""
     return [np.roll(corners, -turn, axis=0) for turn in range(4)]
 
 
@@ -92,7 +92,7 @@ def _center(place: NDArray[np.int_]) -> Floats:
 
 
 def _bends(points: Floats) -> Floats:
-    """By how much the outline turns at each corner, as a sine: above 0 where it turns clockwise."""
+    """Sine of the outline's turn at each corner; above 0 is clockwise."""
     along = np.roll(points, -1, axis=0) - points
     after = np.roll(along, -1, axis=0)
     size = np.linalg.norm(along, axis=1) * np.linalg.norm(after, axis=1)

@@ -1,8 +1,8 @@
-"""A photo's tone and color undone: what the camera wrote of known colors, fitted back to what they are.
+"""Undoes a photo's tone and color: fits the camera's values of known colors back to the truth.
 
-After sRGB decoding, per channel an offset and an exponent, then a 3×3 matrix. On real phone photographs of a
-24-patch card this halves the error of a matrix alone: a phone's tone curve is the error. Photos rendered with
-a tint instead of taken say nothing about it.
+After sRGB decoding, an offset and exponent per channel, then a 3×3 matrix. On real phone photographs of a
+24-patch card this halves the error of a matrix alone, because it models the phone's tone curve. Photos
+rendered with a tint cannot show that.
 """
 
 from __future__ import annotations
@@ -23,9 +23,9 @@ if TYPE_CHECKING:
 OFFSET_SD, EXPONENT_SD = 0.02, 0.35
 """Priors of the per-channel offset (around 0) and exponent (around 1), from a study on real photographs."""
 PATCH_SD = 2.0
-"""What one patch is taken to be off by, L*, a*, b* alike: what the priors are weighed against."""
+"""Assumed error of one patch, alike in L*, a*, b*: sets the weight of the priors."""
 LEAST = 1e-4
-"""The least decoded light: what is under it is as dark as it."""
+"""Floor of decoded light."""
 _START = np.array([0.0] * 3 + [1.0] * 3)
 
 
@@ -58,7 +58,7 @@ def decoded(values: ArrayLike) -> Floats:
 def fit(values: ArrayLike, lab: ArrayLike, start: Correction | None = None) -> Correction:
     """The correction that takes `values` (n, 3), 0 to 1, to their known `lab` (n, 3); n from `FEWEST` up.
 
-    Least squares in L*a*b* with soft_l1, so that one wrong patch does not lead.
+    Least squares in L*a*b* with soft_l1, so that one bad patch does not dominate.
     """
     from scipy.optimize import least_squares
 
@@ -70,7 +70,7 @@ def fit(values: ArrayLike, lab: ArrayLike, start: Correction | None = None) -> C
 
 
 def linear(light: Floats, target: Floats) -> Correction:
-    """The 3×3 alone, from linear light (n, 3) to L*a*b* (n, 3); dark patches count as much as light ones."""
+    """The 3×3 alone, from linear light (n, 3) to L*a*b* (n, 3); dark and light patches count alike."""
     bands = bands_of(target)
     weight = (1 / (0.05 + bands.mean(axis=1)))[:, None]
     matrix = np.linalg.lstsq(light * weight, bands * weight, rcond=None)[0].T
@@ -78,7 +78,7 @@ def linear(light: Floats, target: Floats) -> Correction:
 
 
 def leave_one_out(values: ArrayLike, lab: ArrayLike, whole: Correction) -> Floats:
-    """For each patch, L*a*b* as the others' correction has it, less what it is: (n, 3)."""
+    """Each patch's L*a*b* predicted by the others, less the true value: (n, 3)."""
     v, target = np.asarray(values, float), np.asarray(lab, float)
     rows = np.arange(len(v))
     return np.array([fit(v[rows != i], target[rows != i], whole).lab(v[i]) - target[i] for i in rows])

@@ -1,4 +1,4 @@
-"""The dose for a wanted color: the mixture turned around, within the pigment limits; the ladder and its refit.
+"""The dose for a wanted color: the mixture inverted within the pigment limits; the ladder and its refit.
 
 Doses are percent of cementitious. Limit: total at most 10 percent of cement, and at most the smallest maximum of the
 pigments in it (ASTM C979/C979M §1.4). All arithmetic is of `mixing`.
@@ -24,16 +24,16 @@ if TYPE_CHECKING:
 Verdict = Literal["in reach", "out of reach", "more pigment no longer changes it"]
 LADDER = (0.8, 0.9, 1.0, 1.1, 1.2)
 OUT_OF_REACH = 1.5
-"""ΔE00 of the best blend above which the color cannot be had with these pigments."""
+"""ΔE00 of the best blend above which these pigments cannot reach the color."""
 FULL = 0.9
-"""Share of c from which more pigment no longer changes the color."""
+"""Share of c beyond which more pigment no longer changes the color."""
 LOCAL = 0.6
-"""How much of what the ladder was off is taken as the truth around it, the rest as noise."""
+"""Share of the ladder's miss taken as real around it; the rest is noise."""
 TRACE = 0.05
-"""Percent under which a pigment is left out if nobody would see it missing."""
+"""Percent below which a pigment is dropped if its absence would not show."""
 UNSEEN = 0.1
 SHOWN = 4.0
-"""How many sd's of their readings all samples together must be changed by a pigment, else its dose is a guess."""
+"""Least effect of a pigment on all samples, in sd of their readings; below it its dose is a guess."""
 DRAWS = 500
 CHI2_90 = (2.71, 4.61, 6.25)
 """The 90 % points of chi-square with one to three degrees of freedom."""
@@ -41,7 +41,7 @@ CHI2_90 = (2.71, 4.61, 6.25)
 
 @dataclass(frozen=True, slots=True)
 class Unclear:
-    """Pigments (by position) that the samples cannot tell, and why."""
+    """Pigments (by position) the samples cannot identify, and why."""
 
     pigments: tuple[int, ...]
     why: Literal["in no sample", "never without the other", "no plain cement", "hardly shows"]
@@ -49,7 +49,7 @@ class Unclear:
 
 @dataclass(frozen=True, slots=True)
 class Blend:
-    """Doses in percent, the color they are thought to give with its sd, and the ΔE00 that holds it 9 times in 10."""
+    """Doses in percent, predicted color with its sd, and the ΔE00 that contains it 9 times in 10."""
 
     doses: tuple[float, ...]
     lab: Lab
@@ -61,7 +61,7 @@ class Blend:
 
 @dataclass(frozen=True, slots=True)
 class Rung:
-    """One test sample of a ladder: the wanted doses times `factor`, and the color to expect."""
+    """One test sample of a ladder: the wanted doses times `factor`, and the expected color."""
 
     factor: float
     doses: tuple[float, ...]
@@ -69,9 +69,9 @@ class Rung:
 
 
 def unidentified(doses: ArrayLike, saturation: float = 5.5) -> tuple[Unclear, ...]:
-    """What samples with these doses (n, pigments) can never tell, whatever their colors.
+    """Pigments that samples with these doses (n, pigments) can never identify, whatever their colors.
 
-    A pigment in no sample; pigments that always stand in one ratio; a cement that is never seen without them.
+    A pigment in no sample; pigments always in one ratio; a cement never seen without pigment.
     """
     d = np.atleast_2d(np.asarray(doses, float))
     absent = [i for i in range(d.shape[1]) if not (d[:, i] > 0).any()]
@@ -90,7 +90,7 @@ def unidentified(doses: ArrayLike, saturation: float = 5.5) -> tuple[Unclear, ..
 
 
 def hardly_shown(mixture: Mixture, doses: ArrayLike, sd: ArrayLike) -> tuple[Unclear, ...]:
-    """Pigments that change their samples by less than the readings are sure of: `doses` (n, pigments), `sd` (n, 3)."""
+    """Pigments whose effect is below the readings' error: `doses` (n, pigments), `sd` (n, 3)."""
     d = np.asarray(doses, float)
     lab = mixing.predict(mixture, d)
     found = []
@@ -123,7 +123,7 @@ def solve(
 
 
 def at(mixture: Mixture, doses: ArrayLike, target: Sequence[float]) -> Blend:
-    """What these doses (pigments,) are thought to give, beside `target`."""
+    """The prediction for these doses (pigments,) against `target`."""
     return _blend(mixture, np.asarray(doses, float), target)
 
 
@@ -140,7 +140,7 @@ def ladder(mixture: Mixture, doses: Sequence[float], limit: float = 10.0) -> tup
 
 
 def settled(mixture: Mixture, doses: ArrayLike, lab: ArrayLike) -> Mixture:
-    """The mixture, refitted with a ladder's samples, moved by what it still misses the ladder's readings by."""
+    """The mixture refitted with a ladder's samples, shifted by its remaining miss."""
     missed = np.asarray(lab, float) - mixing.predict(mixture, doses)
     return mixture.shifted(LOCAL * missed.mean(axis=0))
 
@@ -148,10 +148,10 @@ def settled(mixture: Mixture, doses: ArrayLike, lab: ArrayLike) -> Mixture:
 def moved_by_sample(
     mixture: Mixture, old: tuple[Sequence[float], ArrayLike], sample: tuple[Sequence[float], ArrayLike]
 ) -> Mixture:
-    """The mixture at an old slab, moved by one sample of another lot or cement; each is doses in percent and L*a*b*.
+    """The mixture anchored at an old slab, shifted by a sample of another lot or cement; percent, L*a*b*.
 
-    At the old doses it gives the old color; of what the sample lies off that, a part is taken as the truth, as with
-    a ladder. So a sample that comes out like the old slab moves nothing.
+    At the old doses it gives the old color; part of the sample's offset from that is taken as real, as with
+    a ladder. So a sample that matches the old slab shifts nothing.
     """
     at_old, at_sample = (np.asarray(lab, float) - predict_one(mixture, d) for d, lab in (old, sample))
     return mixture.shifted(at_old + LOCAL * (at_sample - at_old))
@@ -163,9 +163,9 @@ def predict_one(mixture: Mixture, doses: Sequence[float]) -> Floats:
 
 
 def tells(change: ArrayLike, covariance: ArrayLike, ways: int = 3) -> bool:
-    """Whether a change of color (3,) is more than the uncertainty (3, 3) of a look explains 9 times in 10.
+    """Whether a color change (3,) exceeds the reading's uncertainty (3, 3) 9 times in 10.
 
-    `ways` is in how many ways it could go: one for each pigment, three at most.
+    `ways` is its degrees of freedom: one per pigment, three at most.
     """
     step = np.asarray(change, float)
     far = float(step @ np.linalg.solve(np.asarray(covariance, float), step))
@@ -173,7 +173,7 @@ def tells(change: ArrayLike, covariance: ArrayLike, ways: int = 3) -> bool:
 
 
 def _best(mixture: Mixture, target: Sequence[float], allowed: NDArray[np.bool_], limit: float) -> Floats:
-    """Doses of the allowed pigments within `limit`; a trace is left out where nobody would see it missing."""
+    """Doses of the allowed pigments within `limit`; a trace is dropped if it would not show."""
     doses = _nearest(mixture, target, allowed, limit)
     kept = doses >= TRACE
     if kept.any() and (doses[~kept] > 0).any():

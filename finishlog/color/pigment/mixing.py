@@ -1,9 +1,9 @@
-"""What pigments do to a cement: fitted to samples, it answers the color of any dose.
+"""A pigment mixing model fitted to samples; predicts the color of any dose.
 
-Per band of light (linear sRGB, after inverse Saunderson) K/S = k0 + Σ kᵢ dᵢ sat(T)/T, with T = Σ dᵢ in percent and
-sat(T) = T / (1 + (T/c)⁴)^¼: beyond about c more pigment changes little. Which surface reflections (k1, k2) and which
-c are right cannot be told from a dozen samples, so each pair is fitted and all are averaged by exp(-cost): taking a
-wrong pair costs 1.6 ΔE00 in simulation. No field data stand behind any of it.
+Per band of light (linear sRGB, after inverse Saunderson) K/S = k0 + Σ kᵢ dᵢ sat(T)/T, with T = Σ dᵢ in
+percent and sat(T) = T / (1 + (T/c)⁴)^¼: beyond about c more pigment changes little. A dozen samples cannot
+decide the surface reflections (k1, k2) and c, so each combination is fitted and all are averaged by
+exp(-cost): one wrong choice costs 1.6 ΔE00 in simulation. None of it rests on field data.
 """
 
 from __future__ import annotations
@@ -24,14 +24,14 @@ if TYPE_CHECKING:
 SURFACES = ((0.0, 0.0), (0.02, 0.3), (0.04, 0.45), (0.04, 0.6), (0.04, 0.7))
 """Saunderson (k1, k2): from a bare matte surface to a glossy one."""
 SATURATIONS = (0.64, 0.82, 1.0, 1.22, 1.45)
-"""What c is tried at, as shares of the shop's figure: 3.5 to 8 percent around 5.5."""
+"""Values of c to try, as multiples of the shop's figure: 3.5 to 8 percent around 5.5."""
 SWEEPS = 25
 LEAST = 1e-4
 """The least K/S of one percent in a band: a pigment that changes nothing there, on a log scale."""
 MODEL_SD = (0.4, 0.3, 0.4)
-"""What three bands miss of 31, L*a*b*: the floor of every answer's uncertainty, from simulation."""
+"""Error of three bands against 31, L*a*b*: the floor of every prediction's uncertainty, from simulation."""
 PRIOR_SD = 2.5
-"""How far log K/S may lie from its start, a standard deviation; wide, so that only empty bands feel it."""
+"""Prior sd of log K/S around its start; wide, so that it only affects bands without information."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,12 +52,12 @@ class Mixture:
 
     @property
     def pigments(self) -> int:
-        """How many pigments it knows."""
+        """Number of pigments."""
         return int(self.log_k.shape[1]) - 1
 
     @property
     def saturation(self) -> float:
-        """c as the samples see it, percent."""
+        """c averaged over the members, percent."""
         return float(self.weight @ self.c)
 
     def shifted(self, bias: ArrayLike) -> Mixture:
@@ -109,8 +109,7 @@ def predict_with_slope(mixture: Mixture, doses: ArrayLike) -> tuple[Floats, Floa
 
 
 def predicted_sd(mixture: Mixture, doses: ArrayLike) -> Floats:
-    """One standard deviation of `predict`, (n, 3): what the samples leave open, where the members disagree, and what
-    the model itself misses."""
+    """Sd of `predict`, (n, 3): the samples' uncertainty, disagreement of members and model error."""
     design = _design(mixture, doses)
     bands, slope = _bands(design, mixture.log_k, mixture.k1, mixture.k2)
     turn = np.einsum("mnib,mnpb->mnipb", lab_slope(bands), slope)

@@ -1,7 +1,7 @@
-"""How colored concrete sends light back: Kubelka-Munk, the Saunderson correction.
+"""Reflectance of colored concrete: Kubelka-Munk and the Saunderson correction.
 
-Reflectances are fractions 0 to 1, of one band or of arrays of any shape. For cementitious systems no published
-Kubelka-Munk values were found, so what is made of these formulas is fitted to the shop's own samples.
+Reflectances are fractions 0 to 1, of one band or of arrays of any shape. No published Kubelka-Munk values
+were found for cementitious systems, so the formulas are fitted to the shop's own samples.
 """
 
 from __future__ import annotations

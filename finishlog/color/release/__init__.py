@@ -1,1 +1,1 @@
-"""Release that is left on a slab: on rinse day, and once the color has settled."""
+"""Release left on a slab: on rinse day, and at the final color."""

@@ -1,7 +1,7 @@
-"""How much of the lightening to come drying a spot brings back on rinse day, as a share, and what it will look like.
+"""The share of later lightening that drying a spot already shows on rinse day, and the dried look.
 
-A slab is darker when wet (Lekner & Dorf, Appl. Opt. 27:1278, 1988; Levinson & Akbari, LBNL, 2001: until its surface
-dries). The share is learned from spots that were read damp and dry within a day; until there are any it is assumed.
+A slab is darker when wet (Lekner & Dorf, Appl. Opt. 27:1278, 1988; Levinson & Akbari, LBNL, 2001: until its
+surface dries). The share is learned from spots read damp and dry within a day; assumed until there are any.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from finishlog.color.release.rinse import pooled
 ASSUMED, ASSUMED_SD = 0.55, 0.15
 """Assumed, from memory: common practice, no source."""
 LEAST_WAY = 3.0
-"""ΔL* from damp to settled under which a pair tells nothing of the share."""
+"""Least ΔL* from damp to final for a pair to inform the share."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +29,7 @@ class Drying:
 
 @dataclass(frozen=True, slots=True)
 class WetDry:
-    """L* of one spot damp, dried, and as it settles, each with its variance."""
+    """L* of one spot damp, dried and final, each with its variance."""
 
     damp: float
     dry: float
@@ -40,7 +40,7 @@ class WetDry:
 
 
 def learn(pairs: Iterable[WetDry]) -> Drying:
-    """The share by these pairs, each by its own sd; the assumed one counts as two."""
+    """The share from these pairs, weighted by sd; the assumed one counts as two."""
     told = [_told(pair) for pair in pairs if pair.settled - pair.damp >= LEAST_WAY]
     if not told:
         return Drying()
@@ -49,7 +49,7 @@ def learn(pairs: Iterable[WetDry]) -> Drying:
 
 
 def dried(damp: Lab, settled: Lab, drying: Drying) -> Lab:
-    """The base of that spot once it has dried, L*a*b*."""
+    """Predicted L*a*b* of that spot's base when dry."""
     L, a, b = (now + drying.share * (then - now) for now, then in zip(damp, settled, strict=True))
     return L, a, b
 

@@ -1,9 +1,9 @@
-"""Release left: what one frame tells of it on rinse day, and what will be seen of it when the color has settled.
+"""Release left from one frame on rinse day, and how it will look at the final color.
 
-Wet and new, base and release color look alike, so the field alone says nothing. Three dried spots in one frame do: the
-field S, a fully rinsed patch B, an un-rinsed patch A. Only differences within the frame count, since its light and
-tone are off by the same for all three. f is the share of the surface where the release stays, 0 to 1. The figures
-are from simulation; there are no field data.
+Wet and new, base and release color look alike, so the field alone is not enough. Three dried spots in one
+frame are: the field S, a fully rinsed patch B, an unrinsed patch A. Only differences within the frame count,
+since errors of light and tone are common to all three. f is the share of the surface where the release stays,
+0 to 1. The figures are from simulation; there are no field data.
 """
 
 from __future__ import annotations
@@ -25,25 +25,25 @@ if TYPE_CHECKING:
 Verdict = Literal["clear", "rough", "cannot tell"]
 Why = Literal["", "too close", "off the line", "outside", "no photo", "no patches", "habit only"]
 UNRINSED = 0.97
-"""How much of an un-rinsed patch the release really covers."""
+"""Share of an unrinsed patch that release really covers."""
 DRY_SD, DAMP_SD = 0.5, 0.7
-"""One patch within its frame, each of L*, a*, b*, where repeats do not tell."""
+"""Default sd of one patch within its frame, each of L*, a*, b*, without repeats."""
 FRAME_SD = (1.0, 0.5, 0.7)
-"""What a frame as a whole is off by, L*, a*, b*: it cancels between its patches, never against a library color."""
+"""Common error of a frame, L*, a*, b*: cancels between its patches, never against a library color."""
 USUAL, USUAL_SD = 0.25, 0.20
-"""Release left where the crew's habit is not known: usual practice leaves 10 to 30 % (common practice, no source)."""
+"""Release left if the crew's habit is unknown: usually 10 to 30 % (common practice, no source)."""
 MODEL_SD = 0.02
 CLEAR, ROUGH = 0.05, 0.10
 TOO_LITTLE = 0.15
-"""The sd of f from three patches of the frame alone, from which on the answer is the habit's, not the frame's."""
+"""Sd of f from the frame alone beyond which the answer would be the habit's, not the frame's."""
 SURE = 0.8
-"""Rinsing cannot be undone: more of it is advised only from this chance on that more is left than wanted."""
+"""Rinsing cannot be undone: advise more only from this chance of having more left than wanted."""
 LINE_LIMIT = 9.2
 """χ² of two degrees of freedom, one in a hundred."""
 OUTSIDE = 0.15
 DRAWS = 2000
 FEWEST = 3
-"""Settled slabs from which on the crew's own habit is used."""
+"""Fewest slabs at their final color for using the crew's own habit."""
 _ROUNDS = 40
 _GRID = np.arange(0, 1.0001, 0.005)
 _WIDE = np.arange(-1, 2.0001, 0.005)
@@ -53,7 +53,7 @@ _WIDE = np.arange(-1, 2.0001, 0.005)
 class Patch:
     """A color of the frame, L*a*b*, and the sd of each axis within the frame.
 
-    `library`: not of this frame but known from elsewhere, so the frame's own error does not cancel.
+    `library`: known from elsewhere, not this frame, so the frame's error does not cancel.
     """
 
     lab: Lab
@@ -63,7 +63,7 @@ class Patch:
 
 @dataclass(frozen=True, slots=True)
 class Habit:
-    """What the crew leaves, before any photo: mean and sd, 0 to 1, and how many slabs taught it.
+    """What the crew usually leaves: mean and sd, 0 to 1, learned from `slabs`.
 
     `measured` of them were read off a photo when settled; the others are as logged, by eye.
     """
@@ -86,13 +86,13 @@ class Left:
     chances: tuple[float, ...]
 
     def chance_above(self, target: float) -> float:
-        """How likely more is left than `target`, 0 to 1."""
+        """Probability that more is left than `target`, 0 to 1."""
         return float(np.asarray(self.chances)[target < _GRID].sum())
 
 
 @dataclass(frozen=True, slots=True)
 class Known:
-    """A color as it will be: mean L*a*b* and its covariance (3, 3) as rows."""
+    """A forecast color: mean L*a*b* and its covariance (3, 3) as rows."""
 
     lab: Lab
     covariance: tuple[Lab, Lab, Lab]
@@ -110,7 +110,7 @@ class Seen:
 
 @dataclass(frozen=True, slots=True)
 class Settled:
-    """The finish when its color has settled: base, release color, the field as a whole, and their contrast (ΔE00)."""
+    """The finish at its final color: base, release color, the field as a whole, and their contrast (ΔE00)."""
 
     base: Seen
     release: Seen
@@ -135,9 +135,9 @@ def learn(left: Sequence[float], usual: float = USUAL, sd: Sequence[float] | flo
 def pooled(
     values: Sequence[float], sd: Sequence[float] | float, usual: float, usual_sd: float
 ) -> tuple[float, float]:
-    """Mean and sd of what the next one is, from `values` with their own `sd`; the usual counts as two, by EM.
+    """Predictive mean and sd for the next one from `values` with `sd`; the usual counts as two, by EM.
 
-    A value far off the others and the usual teaches nothing; the sd never comes out above the usual one.
+    An outlier against the others and the usual is ignored; the sd never exceeds the usual one.
     """
     seen, own = np.asarray(values, float), np.broadcast_to(np.square(np.asarray(sd, float)), (len(values),))
     mean, spread = usual, usual_sd**2
@@ -154,9 +154,9 @@ def pooled(
 
 
 def from_habit(habit: Habit, seen: bool = False) -> Left:
-    """Release left without a photo that tells: never clear, and "cannot tell" unless the crew's own habit is narrow.
+    """Release left without a usable photo: never clear; "cannot tell" unless the crew's own habit is narrow.
 
-    `seen`: there was a photo, but nothing in it to compare the field with; then it is "cannot tell" always.
+    `seen`: a photo without anything to compare the field with; then always "cannot tell".
     """
     chances = _spread(_prior(habit))
     mean, sd = habit.mean, float(np.hypot(habit.sd, MODEL_SD))
@@ -177,7 +177,7 @@ def estimate(field: Patch, rinsed: Patch, unrinsed: Patch, habit: Habit) -> Left
     mean, sd = _moments(chances)
     why = _trouble(field, rinsed, unrinsed) or _silent(rinsed, unrinsed, _alone(chi, size))
     if why and (rinsed.library or unrinsed.library):
-        why = "no patches"  # a color from elsewhere may be what is wrong: that is to be mended first
+        why = "no patches"  # a color from elsewhere may be the error: fix that first
     if why:
         return _left(chances, "cannot tell", why, mean, sd)
     told = max(sd, _uncut(field, rinsed, unrinsed, habit))
@@ -186,7 +186,7 @@ def estimate(field: Patch, rinsed: Patch, unrinsed: Patch, habit: Habit) -> Left
 
 
 def settle(left: Left, base: Known, release: Known, seed: int = 0) -> Settled:
-    """What will be seen: draws of f, of the base as forecast, of the release color, which stays as it is."""
+    """The final look from draws of f, the forecast base and the release color, which does not change."""
     rng = np.random.default_rng(seed)
     share = rng.choice(_GRID, DRAWS, p=np.asarray(left.chances))
     return _settled(share, _drawn(base, rng), _drawn(release, rng))
@@ -221,7 +221,7 @@ def _within(patch: Patch) -> Floats:
 
 
 def _trouble(field: Patch, rinsed: Patch, unrinsed: Patch) -> Why:
-    """Why these three cannot belong together: the field beside the line of mixes, or beyond its ends."""
+    """Why the three are inconsistent: the field is off the mixing line, or beyond its ends."""
     chi, _ = _misfit(field, rinsed, unrinsed, _WIDE)
     if chi.min() > LINE_LIMIT:
         return "off the line"
@@ -234,7 +234,7 @@ def _trouble(field: Patch, rinsed: Patch, unrinsed: Patch) -> Why:
 
 
 def _silent(rinsed: Patch, unrinsed: Patch, alone: float) -> Why:
-    """Whether the frame tells too little by itself, so that a narrow habit would answer in its place."""
+    """Whether the frame alone is too weak, so that a narrow habit would decide."""
     if rinsed.library and unrinsed.library:
         return "no patches"  # no difference within the frame: with little release the habit would answer
     if rinsed.library or unrinsed.library:
@@ -243,12 +243,12 @@ def _silent(rinsed: Patch, unrinsed: Patch, alone: float) -> Why:
 
 
 def _alone(chi: Floats, size: Floats) -> float:
-    """What the frame alone leaves open, as an sd of f."""
+    """Sd of f from the frame alone."""
     return _moments(_normal(-0.5 * chi - 0.5 * size))[1]
 
 
 def _uncut(field: Patch, rinsed: Patch, unrinsed: Patch, habit: Habit) -> float:
-    """The sd of f with no end at 0 or 1, where a field that is off by chance would look sure."""
+    """Sd of f without clipping at 0 and 1, where a chance error would look certain."""
     chi, size = _misfit(field, rinsed, unrinsed, _WIDE)
     sd = _moments(_normal(-0.5 * (chi + size + ((_WIDE - habit.mean) / habit.sd) ** 2)), _WIDE)[1]
     return float(np.hypot(sd, MODEL_SD))

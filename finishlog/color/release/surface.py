@@ -1,4 +1,4 @@
-"""Release left on a settled surface, from one photo: the field, and a rinsed and an un-rinsed patch where there are.
+"""Release left at the final color from one photo: the field, and a rinsed and an unrinsed patch if present.
 
 Light that falls off over the picture is taken out first (a plane in the logarithm of Y, fitted so that low spots and
 joints do not lead), then the mean of the field's light is laid on the line between base and release color. A mixture
@@ -29,9 +29,9 @@ if TYPE_CHECKING:
     Picture = NDArray[np.uint8]
 
 MOST_PIXELS = 60_000
-"""Of the field, for the fall of light."""
+"""Pixels of the field, to fit the fall of light."""
 ROUNDS, HASTE, STILL = 40, 1.6, 0.001
-"""Rounds at most; each goes that much farther than it is told, until it is told less than that."""
+"""Most rounds; each oversteps its update by this factor, until the update is smaller."""
 ROBUST = 1.5
 """Pixels farther from the plane than this many robust standard deviations count less (Huber)."""
 MODEL_SD, MODEL_CONTRAST = 0.025, 20.0
@@ -41,7 +41,7 @@ ALIKE, APART = 0.75, (0.6, 1.5)
 """How far the field's light pixels are brought to the base patch, as a part of the way; only where light and dark ones
 stand so many times as far apart as base and release color do."""
 NO_PATCH_SD = 0.10
-"""The least where neither base nor release color is in the frame."""
+"""Least sd with neither base nor release color in the frame."""
 LEVERAGE = 1.26
 """sd of release left = this · sd of a patch / contrast: both ends and the field are uncertain alike."""
 FARTHEST = 1.0
@@ -54,7 +54,7 @@ _LEAST = 1e-4
 
 @dataclass(frozen=True, slots=True)
 class Elsewhere:
-    """A base or release color that is not in the frame: L*a*b* as read before, and its sd."""
+    """A base or release color from outside the frame: L*a*b* as read before, and its sd."""
 
     lab: Lab
     sd: Lab
@@ -135,10 +135,10 @@ def release_left(
 
 
 def _light(picture: Picture, frame: Frame, field: Box) -> _Light:
-    """The plane of log Y over the field, each pixel against others like it: light ones among light, dark among dark.
+    """The plane of log Y over the field, fitted within classes: light pixels among light, dark among dark.
 
-    Where the release lies is chance, and a plane through all pixels alike would take a corner with more of it for a
-    darker one.
+    Release lies where chance put it; one plane through all pixels would mistake a corner with more of it for
+    a darker one.
     """
     pixels = cut(picture, field)
     step = max(1, int(np.ceil(np.sqrt(pixels.shape[0] * pixels.shape[1] / MOST_PIXELS))))
@@ -165,7 +165,7 @@ def _leveled(design: Floats, heights: Floats) -> Floats:
 
 
 def _class_middles(level: Floats) -> Floats:
-    """For each value the median of its class, of two: those above and those below the middle between the medians."""
+    """Each value's class median, with two classes split midway between their medians."""
     cut_at = float(np.mean(level))
     low = high = cut_at
     for _ in range(8):
@@ -178,7 +178,7 @@ def _class_middles(level: Floats) -> Floats:
 
 
 def _brighter(field: Floats, base: Floats, release: Floats) -> float:
-    """By how much the field's base is brighter than the base patch, as a factor: relief shades both, not alike."""
+    """Brightness of the field's base relative to the base patch: relief shades the two differently."""
     over, patch = (np.log(np.maximum(light @ _TO_Y, _LEAST)) for light in (field, base))
     middles = _class_middles(over)
     here, there = float(np.median(patch)), float(np.log(max(float(release @ _TO_Y), _LEAST)))

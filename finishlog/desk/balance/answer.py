@@ -1,4 +1,4 @@
-"""The pour runs short: what remains, where it can stop, and what the plant must send to match."""
+"""A pour that runs short: what remains, where it can stop, and the matching load to order."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 F = Fraction
 NOTHING = F(0)
 SURE_ENOUGH = 0.05
-"""At this chance of running short, what is on the truck will do and nothing is ordered (ours)."""
+"""Up to this chance of running short, the truck's load will do and nothing is ordered (ours)."""
 SAME_POUR = timedelta(hours=12)
 
 
@@ -39,7 +39,7 @@ SAME_POUR = timedelta(hours=12)
 class BalanceRequest:
     """What is asked. `panels` are what remains, rectangles as length × width with the open edge across.
 
-    The dose is `dose`, else that of `job` as placed; what is None is the shop's setting or unknown.
+    The dose is `dose`, else that of `job` as placed; None uses the shop's setting or is unknown.
     """
 
     panels: tuple[FlatShape, ...]
@@ -119,9 +119,9 @@ class BalanceAnswer:
 
 
 def balance(services: Services, request: BalanceRequest, system: str = "us") -> BalanceAnswer:
-    """The balance load and where it could be done without. Raises InputError, LimitError over the limit.
+    """The balance load and its alternatives. Raises InputError, LimitError over the limit.
 
-    `system` (us or metric) is only for the words.
+    `system` (us or metric) only affects wording.
     """
     shop = services.shop() if request.history else Shop.from_values({})
     job, placed = _job(services, request) if request.job is not None else (None, None)
@@ -171,7 +171,7 @@ def balance(services: Services, request: BalanceRequest, system: str = "us") -> 
 def _bags(
     request: BalanceRequest, shop: Shop, placed: AsPlaced | None, pigment: PigmentPlan | None, short: Fraction
 ) -> Bags | None:
-    """The rest out of bags, its pigment by the cementitious of the pour that it must match."""
+    """The remainder from bags, pigment by the cementitious of the pour to match."""
     cement, scm = _contents(request, placed.mixes if placed else ())
     both = None if cement is None else cement + (scm or NOTHING)
     if both is None and request.dose is not None and request.dose.unit == "%":
@@ -210,7 +210,7 @@ def _prices(request: BalanceRequest, shop: Shop) -> OrderPrices:
 
     own = {"minimum_yd3": request.minimum_yd3, "increment_yd3": request.increment_yd3}
     prices = replace(order.prices_of(shop), **{key: value for key, value in own.items() if value is not None})
-    # nothing is no order: without a minimum the plant still sends one step
+    # zero is no order: without a minimum the plant still sends one increment
     return replace(prices, minimum_yd3=max(prices.minimum_yd3, prices.increment_yd3))
 
 
@@ -230,7 +230,7 @@ def _job(services: Services, request: BalanceRequest) -> tuple[Job, AsPlaced]:
 
 
 def _minutes(services: Services, job: Job | None) -> Fraction | None:
-    """Minutes since the job's last load or pour, where it was logged by the hour and today."""
+    """Minutes since the job's last load or pour, if logged today with its hour."""
     known = [e for e in (job.of_kind("load", "pour") if job else ()) if has_hours(e.exactness)]
     if not known:
         return None

@@ -1,4 +1,4 @@
-"""A pour that runs short: what there is beside the truck, and what must be asked before one is chosen."""
+"""A pour that runs short: alternatives to a truck, and what to ask before choosing."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ def bags(
     cementitious: Fraction | None,
     bag_cement_lb: Fraction | None,
 ) -> Bags | None:
-    """A rest that is small enough out of bags, with the pour's own pigment to the cement; None for a larger one."""
+    """A small remainder from bags, with the pour's own pigment ratio; None if too large."""
     if not 0 < short_yd3 <= shop.bag_rest_yd3:
         return None
     shares = [
@@ -39,7 +39,7 @@ def bags(
 
 
 def cautions(bags: Bags | None, bulkhead: bool) -> Iterator[Caution]:
-    """What each way risks."""
+    """The risk of each way."""
     if bulkhead:
         yield Caution("bulkhead", BULKHEAD)
     if bags is not None:
@@ -47,7 +47,7 @@ def cautions(bags: Bags | None, bulkhead: bool) -> Iterator[Caution]:
 
 
 def asks(edge: Edge, truck_in_minutes: Fraction | None, bags: Bags | None) -> Iterator[str]:
-    """What is not known and would change the answer."""
+    """Unknowns that would change the answer."""
     if truck_in_minutes is None:
         yield "How long will the truck take? (--truck-in 40min)"
     if edge.minutes is None and not edge.felt:

@@ -1,4 +1,4 @@
-"""The answer of `balance` in words, the thing to do first."""
+"""The answer of `balance` in words, action first."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ def sentence(answer: BalanceAnswer, system: str = "us") -> str:
 
 
 def _truck_and_edge(answer: BalanceAnswer) -> str:
-    """The truck's time beside the edge's; what of the two is not known is asked."""
+    """The truck's arrival against the edge's time; asks for whichever is unknown."""
     left, needs = answer.edge.left_minutes, answer.truck_in_minutes
     holds = f"the edge holds about {plain(left, 0)} min" if left is not None else ""
     if needs is None:

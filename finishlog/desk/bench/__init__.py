@@ -1,1 +1,1 @@
-"""Sums that need no log: yards, dose, film, weather."""
+"""Calculations that need no log: yards, dose, film, weather."""

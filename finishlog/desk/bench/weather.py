@@ -1,4 +1,4 @@
-"""What the weather does to a slab that is placed now: evaporation, dew point, care or stop. Needs no log."""
+"""The weather's effect on a slab placed now: evaporation, dew point, care or stop. Needs no log."""
 
 from __future__ import annotations
 

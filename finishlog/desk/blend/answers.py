@@ -1,4 +1,4 @@
-"""What a blend answers: doses by pigment, the ladder to pour, and the pigments that the samples cannot tell."""
+"""A blend's answer: doses by pigment, the ladder to pour, and pigments the samples cannot identify."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from finishlog.records.quantities.cautions import Caution
 
 @dataclass(frozen=True, slots=True)
 class Unknown:
-    """Pigments that the samples cannot tell, and why, in a sentence."""
+    """Pigments the samples cannot identify, and why, in a sentence."""
 
     pigments: tuple[str, ...]
     why: str

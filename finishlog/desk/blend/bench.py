@@ -1,4 +1,4 @@
-"""What a blend works on: the pigments that the samples can tell, the samples that hold no others, the limits."""
+"""Input of a blend: identifiable pigments, samples of only those, limits."""
 
 from __future__ import annotations
 
@@ -55,7 +55,7 @@ class Bench:
 
 
 def lay_out(request: BlendRequest, samples: Samples, shop: Shop) -> Bench:
-    """Samples without the pigments that no arithmetic could tell from them. Raises InputError, LimitError."""
+    """Samples without the pigments they cannot identify. Raises InputError, LimitError."""
     chosen = blend_samples.of_pigments(samples, request.pigments) if request.pigments else samples.pigments
     bench = Bench(
         samples.pigments,
@@ -101,7 +101,7 @@ def level(bench: Bench, doses: Sequence[float]) -> float:
 
 
 def _told(bench: Bench) -> Bench:
-    """The bench without what its doses can never tell, however often that leaves others untold."""
+    """The bench without unidentifiable pigments, repeated until none is left."""
     from finishlog.color.pigment import blend
 
     while bench.pigments and (

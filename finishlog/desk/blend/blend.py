@@ -1,4 +1,4 @@
-"""The dose for a wanted color, from the shop's own samples; the ladder to pour, and the dose after it was read."""
+"""The dose for a wanted color from the shop's own samples; the ladder, and the dose after reading it."""
 
 from __future__ import annotations
 
@@ -28,11 +28,11 @@ __all__ = ["BlendAnswer", "BlendRequest", "Rung", "answer"]
 
 CANNOT_TELL = "cannot tell"
 STEP = 100
-"""Doses are said to a hundredth of a percent: about an ounce in a yard."""
+"""Doses are rounded to a hundredth of a percent: about an ounce per yard."""
 
 
 def answer(services: Services, request: BlendRequest) -> BlendAnswer:
-    """The blend for a wanted color. Raises InputError for what cannot be used, LimitError for more than 10 %."""
+    """The blend for a wanted color. Raises InputError for unusable input, LimitError for more than 10 %."""
     shop = services.shop()
     samples = blend_samples.of_cement(request.samples or blend_samples.of_log(services), request.cement)
     if not samples.rows:

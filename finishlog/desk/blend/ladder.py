@@ -1,4 +1,4 @@
-"""The ladder among the samples that were logged: how it is known, and how a rung is logged."""
+"""The ladder among logged samples: how to recognize it, and how to log a rung."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from finishlog.inputs.blend import SampleRow
 from finishlog.units import exact, plain
 
 FEWEST = 3
-"""Samples of one ratio from which on they are a ladder."""
+"""Fewest samples of one ratio that make a ladder."""
 SPAN = 1.6
 """How many times the least of it the most may be: rungs go from .8 to 1.2."""
 ALIKE = 0.02

@@ -1,4 +1,4 @@
-"""Where the samples of a blend come from: a sheet, or the log's own test samples with their readings."""
+"""Sources of a blend's samples: a sheet, or the log's samples with their readings."""
 
 from __future__ import annotations
 
@@ -28,6 +28,7 @@ class Samples:
 
     @property
     def cements(self) -> tuple[str, ...]:
+        """Each cement once, in the order the samples came."""
         return tuple(dict.fromkeys(row.cement for row in self.rows if row.cement))
 
 

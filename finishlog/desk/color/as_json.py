@@ -57,7 +57,7 @@ def reading_json(reading: ColorReading) -> Json:
 
 
 def how_good_json(found: HowGood) -> Json:
-    """How forecasts and promises did against what was read later."""
+    """Track record of forecasts and promises against later readings."""
     return {
         "answer": words.how_good(found),
         "kept": pick(found.kept, _TRIED),

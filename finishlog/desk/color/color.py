@@ -1,4 +1,4 @@
-"""The colors of a job: readings by age, the forecast with its range, when it settles, when to judge it."""
+"""A job's colors: readings by age, forecast with range, when it settles, when to judge it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""One slab's color at any age, from its own readings and what its recipe tells."""
+"""One slab's color at any age, from its own readings and its recipe's history."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a forecast rests on and what stands against it, one sentence each."""
+"""A forecast's basis and the evidence against it, one sentence each."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ def unread(held: Sorted) -> Iterator[str]:
 
 
 def flags(track: ColorTrack, held: Sorted, state: State, made: Curve) -> Iterator[str]:
-    """In the order that they matter."""
+    """Most important first."""
     if state.jobs < FEW:
         yield "No history yet: the range uses starting values from memory."
     if not held.curve:

@@ -1,4 +1,4 @@
-"""What the log's readings have taught, kept in memory until a reading, a pour or a recipe changes."""
+"""Learned state from the log's readings, cached until a reading, pour or recipe changes."""
 
 from __future__ import annotations
 
@@ -56,6 +56,7 @@ class Sorted:
     no_concrete: tuple[Row, ...] = ()
 
     def track(self) -> Track:
+        """The unsealed readings as the learner takes them."""
         return _track(self.curve)
 
     def late_arrays(self) -> tuple[Floats, Floats, Floats]:
@@ -63,6 +64,7 @@ class Sorted:
         return _arrays(self.late)
 
     def sealed_arrays(self) -> tuple[Floats, Floats, Floats]:
+        """The sealed readings, column by column."""
         return _arrays(self.sealed)
 
 
@@ -82,7 +84,7 @@ def key_of(job: str, area: str | None) -> str:
 
 
 def state(services: Services, spot: str = "base") -> State:
-    """What the log taught of a spot, from memory where nothing has changed since."""
+    """The learned state of a spot, cached while nothing changes."""
     with services.log().reading() as log:
         mark = log.readings_mark()
         held = services.kept.get(f"color/{spot}")

@@ -1,4 +1,4 @@
-"""What the color desk says: the sentence first, the numbers second."""
+"""The color desk's wording: sentence first, numbers second."""
 
 from __future__ import annotations
 
@@ -34,6 +34,7 @@ FACTORS: dict[OddsFactor, str] = {
 
 
 def name(track: ColorTrack) -> str:
+    """Whose readings these are, as a sentence says it."""
     return f"sample {track.sample}" if track.sample is not None else track.area or "the slab"
 
 
@@ -108,6 +109,7 @@ def forecast_rows(track: ColorTrack) -> list[tuple[str, str, str, str, str]]:
 
 
 def lab_text(lab: Lab) -> str:
+    """L*, a*, b* to a tenth."""
     return f"{lab[0]:.1f}, {lab[1]:.1f}, {lab[2]:.1f}"
 
 
@@ -138,6 +140,7 @@ def _name(lab: Lab) -> str:
 
 
 def how_good(found: HowGood) -> str:
+    """What past forecasts were worth, in one paragraph."""
     kept = promises(found)
     if not found.kept.ranges and not found.hindcasts.ranges:
         return " ".join(("Nothing to judge yet: no later reading has tested a forecast.", *kept))

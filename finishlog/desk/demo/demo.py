@@ -1,6 +1,6 @@
-"""The demo: an invented shop's four years, kept as data in seed_demo and played through the log's own doors.
+"""The demo: four years of an invented shop, stored as data in seed_demo and replayed through the log's own API.
 
-Days are told as days before today, so that the demo is the same on every day but for the day itself.
+Days are relative to today, so that the demo is the same on every day.
 """
 
 from __future__ import annotations

@@ -1,1 +1,1 @@
-"""What is asked about an entry before it is kept: odd, told twice, against a sheet."""
+"""Questions about an entry before saving: odd, duplicate, against a product sheet."""

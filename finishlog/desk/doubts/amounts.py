@@ -1,4 +1,4 @@
-"""Amounts that are far from anything usual: a slip of the key more likely than a fact. Asked, and allowed.
+"""Amounts far from usual, more likely a typo than a fact: asked, and allowed.
 
 How far is far is common practice, no source; what is usual say the shop's settings, or its own log where that has
 enough.
@@ -36,7 +36,7 @@ OFF_PLANNED_PERCENT = 25
 
 @dataclass(frozen=True, slots=True)
 class Usual:
-    """What is usual of a rate: from the shop's settings, or the middle of so many slabs of its `own`."""
+    """The usual rate: from the shop's settings, or the median of `own` slabs."""
 
     low: Fraction
     high: Fraction
@@ -55,7 +55,7 @@ Own = Mapping[str, tuple[Fraction, int]]
 
 
 def usual(kind: str, shop: Shop, own: Own) -> Usual:
-    """What is usual of this kind of entry: the shop's own middle where its log says one, else its settings."""
+    """The usual rate for this kind of entry: the shop's own median if its log has one, else its settings."""
     rate = WITH_USUAL[kind]
     if kind in own:
         middle, slabs = own[kind]
@@ -65,9 +65,9 @@ def usual(kind: str, shop: Shop, own: Own) -> Usual:
 
 
 def is_far(kind: str, rate: Fraction, of: Usual, *, thin: bool = True) -> bool:
-    """Whether a rate is far from usual: too much of anything, of a coat too little as well where it is `thin`.
+    """Whether a rate is far from usual: too much of anything, or too `thin` a coat.
 
-    The one rule for what is logged and what is planned by it.
+    The one rule for both entries and plans.
     """
     times = FAR_OWN if of.own else FAR_COAT if kind == "seal" else FAR
     if of.quantity == "spread":

@@ -1,4 +1,4 @@
-"""What is possible but odd about an entry: asked once, allowed with a reason. And what is worth a warning.
+"""Possible but odd facts of an entry, asked once and allowed with a reason; and warnings.
 
 Limits without a named setting are common practice, no source.
 """
@@ -197,7 +197,7 @@ def _reclaimed(new: NewEntry, scene: Scene) -> Iterator[str]:
 
 
 def warnings(new: NewEntry, scene: Scene) -> tuple[str, ...]:
-    """What is kept as it is and said: outside the usual window, over a pressure."""
+    """Warnings without a question: outside the usual window, over a pressure."""
     return (*_window(new, scene), *_pressure(new), *_shades(new), *ready.warnings(new, scene))
 
 

@@ -1,4 +1,4 @@
-"""What this shop mostly does: the middle of the spreads that its own log tells."""
+"""The shop's usual rates: medians from its own log."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A job as it stands while an entry is looked at: what every doubt is told."""
+"""The job's state while an entry is checked, passed to every doubt."""
 
 from __future__ import annotations
 
@@ -49,6 +49,7 @@ class Scene:
         return tuple(e for e in self.job.of_kind(*kinds, area=uid) if e.number != self.without)
 
     def day(self, instant: datetime) -> date:
+        """The calendar day at the job, not in UTC."""
         return instant.astimezone(self.zone).date()
 
     def pour_of(self, new: NewEntry) -> Entry | None:

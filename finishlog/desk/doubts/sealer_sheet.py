@@ -1,4 +1,4 @@
-"""What a sealer's own sheet allows, kept with the product where somebody read it; the shop's usual limits else."""
+"""Limits from a sealer's own sheet, saved with the product once entered; else the shop's usual ones."""
 
 from __future__ import annotations
 
@@ -57,11 +57,12 @@ def _both(one: SealerLimits, other: SealerLimits) -> SealerLimits:
 
 
 def folded(name: str) -> str:
+    """Case and spacing dropped, to compare product names."""
     return " ".join(name.casefold().split())
 
 
 def over(known: SealerLimits, told: SealerLimits) -> SealerLimits:
-    """What is known, and over it what was told just now."""
+    """The known limits, overridden by those just given."""
     return replace(known, **{key: getattr(told, key) for key in told.told})
 
 

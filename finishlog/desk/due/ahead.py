@@ -1,4 +1,4 @@
-"""The evening before a pour: what falls on the weekend, tonight's deadline, the shelf, what is buried, the weather."""
+"""The evening before a pour: weekend work, the night's deadline, shelf, buried items, weather."""
 
 from __future__ import annotations
 

@@ -86,7 +86,7 @@ def _unless_shut_out(line: Reseal, went: Mapping[str, Event]) -> Reseal | None:
 
 
 def _vanished(log: Reader, went: Mapping[str, Event], there: set[str], since: date) -> list[Reseal]:
-    """What went out and stands no more; what was done is only past."""
+    """Sent events that no longer exist, except completed ones."""
     over = {
         uid: event
         for uid, event in went.items()
@@ -99,13 +99,13 @@ def _vanished(log: Reader, went: Mapping[str, Event], there: set[str], since: da
 
 
 def _stub(job: Job, day: date, why: str) -> Reseal:
-    """What is left to be called off."""
+    """A minimal event to cancel."""
     return Reseal("", care.changes(job), job.handle, job.name, care.owner_of(job), job.site.street, job.site.town,
                   (), 1, day, day, day, "declined", why, gone=True)  # fmt: skip
 
 
 def _went_out(log: Reader) -> dict[str, Event]:
-    """What went out last of each event, by its name."""
+    """The last version sent of each event, by UID."""
     found: dict[str, Event] = {}
     for handle, advice in log.advices_of(KIND):
         uid, answer = json.loads(advice.inputs)["uid"], json.loads(advice.answer)

@@ -1,4 +1,4 @@
-"""The book of reseals: what is due, who was called, what is booked; each change is an entry of its job."""
+"""The book of reseals: due, contacted, booked; each change is an entry of its job."""
 
 from __future__ import annotations
 
@@ -50,7 +50,7 @@ def book(services: Services, by: date | None = None) -> Book:
 
 
 def usual_end(today: date) -> date:
-    """The day up to which the book looks where none is named."""
+    """The book's default end day."""
     return today + relativedelta(months=AHEAD_MONTHS)
 
 

@@ -44,6 +44,7 @@ class Mailing:
 
     @property
     def of(self) -> int:
+        """Lines looked at, mailed or left out."""
         return len(self.going) + len(self.left)
 
     @property

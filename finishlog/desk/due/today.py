@@ -1,7 +1,7 @@
-"""Today: what is due over all jobs, logged in one go, put off, or let be.
+"""Today: due work of all jobs, to log in one go, put off or drop.
 
 Slipped work leaves the list after `let_go_days` (a setting), so that a past season's misses do not nag; a reseal
-never does. A photo that was missed goes when the next one's day has come.
+never does. A missed photo leaves once the next one is due.
 """
 
 from __future__ import annotations
@@ -51,7 +51,7 @@ DAY = timedelta(days=1)
 KIND = {due.key: kind for due, kind in ALL_DUE}
 """The kind of entry that logs what falls due."""
 LATER = ("reseal",)
-"""What never leaves the list."""
+"""Lines that never leave the list."""
 
 Found = tuple[str, DueLine]
 
@@ -153,6 +153,7 @@ def _is_moot(line: DueLine, at: datetime, shop: Shop) -> bool:
 
 
 def state(line: DueLine, at: datetime) -> DueState:
+    """Both ends of the window count as open."""
     if at < line.opens:
         return "opens"
     return "open" if at <= line.closes else "slipped"
@@ -286,7 +287,7 @@ def log(services: Services, line: TodayLine, texts: Mapping[str, str] | None = N
 
 
 def put_off(services: Services, line: TodayLine, until: datetime, person: str | None = None) -> Recorded:
-    """Let a line rest until then. `taking_back.undo` brings it back. Raises InputError for a time that is past."""
+    """Put a line off until then. `taking_back.undo` brings it back. Raises InputError for a time that is past."""
     if until <= services.clock():
         raise InputError("You cannot put it off into the past.", where="--until", example="tomorrow 7a")
     if until.year > LAST_YEAR:

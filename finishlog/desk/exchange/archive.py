@@ -1,4 +1,4 @@
-"""Everything out in open formats, and an export back in as a log of its own."""
+"""Exports everything in open formats, and restores an export as a log."""
 
 from __future__ import annotations
 
@@ -52,7 +52,7 @@ def bring_back(services: Services, folder: Path, *, check: bool = False) -> Brou
 
 
 def require_export(folder: Path) -> None:
-    """That the folder has what an export has. Raises InputError."""
+    """Requires an export's files in the folder. Raises InputError."""
     try:
         found = os.lstat(folder / WHOLE)
     except FileNotFoundError:
@@ -68,7 +68,7 @@ def require_export(folder: Path) -> None:
 
 
 def _require_room(folder: Path) -> None:
-    """That the folder can be made: nothing of that name, or an empty folder. Raises InputError."""
+    """Requires a free name or an empty folder. Raises InputError."""
     try:
         found = os.lstat(folder)
     except FileNotFoundError:

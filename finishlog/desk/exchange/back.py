@@ -1,7 +1,7 @@
-"""The way back of an import: what it wrote is noted in the same unit of work, and withdrawn from there.
+"""Undoes an import, whose writes are recorded in the same unit of work.
 
-Nothing is deleted: its entries are withdrawn and the jobs it made archived, and both can still be read. Once
-something else was logged on one of its jobs, the whole is left as it stands.
+Nothing is deleted: its entries are withdrawn and its new jobs archived, and both remain readable. Once
+anything else is logged on one of its jobs, the import can no longer be undone.
 """
 
 from __future__ import annotations
@@ -31,16 +31,19 @@ class Wrote:
     entries: dict[str, tuple[int, int]] = field(default_factory=dict)
 
     def text(self) -> str:
+        """Jobs and entries counted, as the confirmation says it."""
         jobs = "1 new job" if len(self.jobs) == 1 else f"{len(self.jobs):,} new jobs"
         count = sum(last - first + 1 for first, last in self.entries.values())
         return f"{jobs}, {count:,} {'entry' if count == 1 else 'entries'}"
 
 
 def remember(writer: Writer, wrote: Wrote) -> None:
+    """Lets the next undo find this import."""
     writer.set_setting(LAST, json.dumps({"jobs": wrote.jobs, "entries": wrote.entries}))
 
 
 def forget(writer: Writer) -> None:
+    """Call it once an import is undone, so that it cannot be undone twice."""
     writer.set_setting(LAST, None)
 
 

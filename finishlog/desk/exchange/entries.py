@@ -1,4 +1,4 @@
-"""A sheet of entries in: every row is kept as `record` would keep it, all of them or none.
+"""Imports a sheet of entries: every row is saved as by `record`, all or none.
 
 A row that the log has already is skipped: each entry of the log answers for one row. What is odd about a row
 is judged by what came before it; what its load makes of the pour, by the whole sheet.

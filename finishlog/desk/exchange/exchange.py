@@ -1,4 +1,4 @@
-"""The paper log in: a sheet of pours read, checked line by line, and written in one go or not at all."""
+"""Imports a paper log: a sheet of pours, checked line by line and written all or nothing."""
 
 from __future__ import annotations
 
@@ -136,7 +136,7 @@ def forget(services: Services, path: Path | None) -> int:
 
 
 def is_of_entries(path: Path) -> bool:
-    """Whether a sheet has one row per entry: its columns are ours. Raises InputError for what is no sheet."""
+    """Whether a sheet has one row per entry: its columns are ours. Raises InputError if it is no sheet."""
     text = _text_of(path)
     columns = (*COLUMNS, *sheet_of_entries.OF_THE_ROW)
     return sheet_of_entries.is_one(_said_of(path, lambda: sheet.read_header(text, columns)))

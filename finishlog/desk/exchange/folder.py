@@ -1,4 +1,4 @@
-"""Where a paper log may lie: a folder's sheets and folders, and what a typed path means."""
+"""Browses for a paper log: a folder's sheets and folders, and typed paths."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ class Folder:
 
 
 def last(services: Services) -> str:
-    """The folder of the last sheet where it still is there, else the home folder."""
+    """The last sheet's folder if it still exists, else the home folder."""
     kept = ""
     if services.has_log():
         with services.log().reading() as reader:

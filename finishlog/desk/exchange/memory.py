@@ -1,4 +1,4 @@
-"""How the columns of foreign sheets were mapped, remembered in the log by the sheets' headers."""
+"""Remembered column mappings of foreign sheets, by their headers."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a sheet of pours adds to the log: new jobs, further areas and pours; the rest is skipped or named."""
+"""What a sheet of pours adds to the log: new jobs, areas and pours; the rest is skipped or reported."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ class Addition:
 
 
 class Planner:
-    """Takes lines and sorts them. Nothing is written here."""
+    """Sorts lines; writes nothing."""
 
     def __init__(self, zone: ZoneInfo) -> None:
         self.zone = zone
@@ -53,6 +53,7 @@ class Planner:
         self._reader: Reader | None = None
 
     def report(self, *, written: bool) -> ImportReport:
+        """Bad and flagged rows in the order of the file."""
         jobs = sum(addition.known is None for addition in self.additions.values())
         flagged, bad = (tuple(sorted(some, key=lambda r: r.line)) for some in (self.flagged, self.bad))
         return ImportReport(

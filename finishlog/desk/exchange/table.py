@@ -1,4 +1,4 @@
-"""A sheet laid out column by column, as one looks it over before it comes in: what each is taken for, and changed."""
+"""A sheet column by column for review before import, with each guess and its correction."""
 
 from __future__ import annotations
 

@@ -1,1 +1,1 @@
-"""What a form begins with, and the day card."""
+"""Initial values of forms, and the day card."""

@@ -1,4 +1,4 @@
-"""The day card of a pour: many entries on one screen, in the order of the card, kept in one go or not at all.
+"""The day card of a pour: many entries on one screen, in card order, saved all or nothing.
 
 Texts have the section's key before the field's: `load.2.yards`, `rinse.at`. A section of which nothing was
 filled in, or only what was offered, is not logged; a blank in a filled one is unknown.

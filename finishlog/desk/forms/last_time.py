@@ -1,4 +1,4 @@
-"""What stands beside a form: what was told the last time, and what is usual in this shop."""
+"""Beside a form: the last entries, and what is usual in this shop."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a form begins with: the usual values, where they were copied from, and what the log suggests."""
+"""A form's initial state: usual values, their source, and suggestions from the log."""
 
 from __future__ import annotations
 

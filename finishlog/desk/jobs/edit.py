@@ -1,6 +1,6 @@
-"""What can be edited: a new job, its areas, owners, recipes by change order; archive instead of delete.
+"""Edits: a new job, its areas, owners, recipes by change order; archives instead of deleting.
 
-What happened is never edited: see `finishlog.desk.record.record`.
+Entries are never edited; see `finishlog.desk.record.record`.
 """
 
 from __future__ import annotations
@@ -155,7 +155,7 @@ def merge(services: Services, keep: str, double: str) -> Customer:
 
 
 def _who(text: str, where: str) -> str:
-    """The customer that is named. Raises InputError for a blank and for what is no text."""
+    """The named customer. Raises InputError for a blank or invalid text."""
     with naming(where):
         named: str | None = _NAMED.read(text)
     if named is None:

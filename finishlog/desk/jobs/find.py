@@ -19,7 +19,7 @@ def page(
     offset: int = 0,
     **only: Unpack[Asked],
 ) -> Page:
-    """Jobs that fit, best first; with no words all, newest first. Archived ones only where asked for."""
+    """Matching jobs, best first; all, newest first, without words. Archived ones only on request."""
     with services.log().reading() as log:
         lines = log.lines(words=words, **only, limit=limit, offset=offset)
         total = len(lines) if limit is None and not offset else log.count(words=words, **only)
@@ -30,7 +30,7 @@ def page(
 def near(services: Services, color: str, *, limit: int | None = None, archived: bool = False) -> Page:
     """Jobs by the CIEDE2000 between a color (L*a*b*, Munsell, screen) and their base, nearest first.
 
-    Jobs without a reading are not among them. Raises InputError for what is no color.
+    Skips jobs without a reading. Raises InputError for an invalid color.
     """
     from finishlog.color.notation.names import nearest_name
     from finishlog.color.notation.space import lab_to_hex

@@ -28,4 +28,5 @@ class SmallForm:
 
     @property
     def fields(self) -> tuple[Field, ...]:
+        """The parts that take an answer, headings left out."""
         return tuple(part for part in self.parts if isinstance(part, Field))

@@ -49,12 +49,14 @@ class Held:
 
     @property
     def default(self) -> str:
+        """What applies while the shop has set nothing, as it would be typed."""
         if isinstance(self.setting, Text):
             return self.setting.default
         return self.setting.said(self.setting.default)
 
     @property
     def is_words(self) -> bool:
+        """True if any text is a valid answer."""
         return isinstance(self.setting, Text)
 
     @property

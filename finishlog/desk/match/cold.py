@@ -1,4 +1,4 @@
-"""What the season does to a plan: the cold that is stated or asked, and powder that the weather spoiled."""
+"""The season's effect on a plan: cold, stated or asked, and powder spoiled by weather."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The dose that a read sample of the new lot and cement tells, where the log's samples teach its pigments."""
+"""The dose from a read sample of the new lot and cement, if the log's samples cover its pigments."""
 
 from __future__ import annotations
 
@@ -39,18 +39,19 @@ LADDER = "pour a ladder of doses with the new lot and cement"
 
 
 class UntoldError(Exception):
-    """Why the dose is kept."""
+    """The reason for keeping the dose."""
 
 
 @dataclass(frozen=True, slots=True)
 class Looks:
-    """The settled colors, each with its covariance, of the sample and of the old slab."""
+    """Final colors of sample and old slab, each with its covariance."""
 
     sample: tuple[Floats, Floats]
     old: tuple[Floats, Floats]
 
     @property
     def target(self) -> Lab:
+        """The old slab's final L*, a*, b*."""
         return as_lab(self.old[0])
 
 

@@ -1,4 +1,4 @@
-"""What a plan would take over from the old slab and is far from usual: asked, by the rule that entries have."""
+"""Asks about old-slab rates far from usual before a plan reuses them, by the rule for entries."""
 
 from __future__ import annotations
 

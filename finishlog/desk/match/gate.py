@@ -38,7 +38,7 @@ OLD_UNKNOWN = "not logged on the old slab"
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """One thing that is changed or unknown."""
+    """One changed or unknown ingredient."""
 
     factor: Factor
     title: str
@@ -54,7 +54,7 @@ class Learnt:
 
 @dataclass(frozen=True, slots=True)
 class Gated:
-    """What the odds need to know of a gate: the steps of the change, and the readings of a sample."""
+    """Input of the odds from a gate: steps of the change, and a sample's readings."""
 
     points: tuple[Point, ...] = ()
     now: Mapping[Factor, str] = field(default_factory=dict)
@@ -65,6 +65,7 @@ class Gated:
 
     @property
     def why(self) -> tuple[str, ...]:
+        """Each reason once, by its short title."""
         return tuple(dict.fromkeys(point.title for point in self.points))
 
     def steps(self, then: Mapping[Factor, str]) -> tuple[Step, ...]:
@@ -84,7 +85,7 @@ class Gated:
 def points(
     request: PlanRequest, placed: AsPlaced, differences: Sequence[Difference], shelf_same: bool
 ) -> tuple[Point, ...]:
-    """All that is changed or unknown; lots that the shelf has are no question."""
+    """Everything changed or unknown; lots on the shelf are settled."""
     found = [
         Point(FACTOR_OF[one.key], one.title[:1].lower() + one.title[1:])
         for one in differences
@@ -113,7 +114,7 @@ def shelf_same(shelf: Sequence[Enough], request: PlanRequest) -> bool:
 
 
 def now_of(request: PlanRequest, placed: AsPlaced) -> dict[Factor, str]:
-    """What the new slab is to be made with, as far as it is stated."""
+    """The new slab's ingredients, as far as stated."""
     scm = request.scm_lb_per_yd3
     if scm is None and placed.mix is not None and placed.mix.scm_lb_per_yd3 is not None:
         scm = exact(placed.mix.scm_lb_per_yd3)

@@ -1,4 +1,4 @@
-"""The plan that a job was saved with: shown as it was given, and held against what would come out now."""
+"""A job's saved plan: shown as given, and compared with the plan made now."""
 
 from __future__ import annotations
 
@@ -91,7 +91,7 @@ def keep_again(services: Services, handle: str, plan: Plan) -> str:
 
 
 def since(services: Services, handle: str, units: str = "us") -> tuple[str, ...]:
-    """What would come out otherwise, were the plan made again now; nothing where it would be the same."""
+    """What would differ if the plan were made now; empty if nothing."""
     with services.log().reading() as log:
         kept = saved.of_job(log, log.job(log.resolve(handle)))
     if kept is None:

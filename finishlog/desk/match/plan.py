@@ -70,7 +70,7 @@ def simple_request(handle: str, rect: str, depth: str) -> PlanRequest:
 
 
 def prepare(services: Services, handle: str, area: str | None = None) -> Measures:
-    """What is known of the reference before the new area is measured."""
+    """Facts of the reference, before the new area is measured."""
     job, placed, _ = _reference(services, handle, area)
     depth = placed.area.depth_in
     mix = placed.mix

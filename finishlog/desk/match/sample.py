@@ -1,4 +1,4 @@
-"""The sample of the new lot and cement: named in the plan, or poured under the planned job that shall match."""
+"""The sample of the new lot and cement: named in the plan, or poured under the planned matching job."""
 
 from __future__ import annotations
 
@@ -34,6 +34,7 @@ class Poured:
 
     @property
     def number(self) -> int:
+        """Counted over the whole shop, not within the job."""
         assert self.entry.sample is not None
         return self.entry.sample.number
 

@@ -1,4 +1,4 @@
-"""Rows of a paper log that tell no pour: totals by their name or by what they add up, and headings of a year."""
+"""Non-pour rows of a paper log: totals, by name or by adding up, and year headings."""
 
 from __future__ import annotations
 
@@ -48,9 +48,11 @@ class Sums:
         return True
 
     def reset(self) -> None:
+        """A subtotal ends one block of rows; the next starts at zero."""
         self._sums, self._rows = {}, 0
 
     def add(self, cells: Sequence[str]) -> None:
+        """Adds a row to the running sums; cells that hold no number are skipped."""
         self._rows += 1
         for place, cell in enumerate(cells):
             if number := paper_cells.amount(cell):

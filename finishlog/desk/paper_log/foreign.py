@@ -1,4 +1,4 @@
-"""A sheet of an owner's own: its columns guessed and told, its rows read, and what is said of both."""
+"""A foreign sheet: columns guessed and mapped, rows read, remarks on both."""
 
 from __future__ import annotations
 

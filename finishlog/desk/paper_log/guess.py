@@ -1,6 +1,6 @@
-"""Which of our columns a foreign sheet's may be, by their headers and by what stands in them.
+"""Guesses a foreign sheet's columns by header and contents.
 
-What is sure is applied; what is not is shown, and its cells are kept as notes until somebody says.
+Sure guesses are applied; the rest are shown, their cells kept as notes until the user decides.
 """
 
 from __future__ import annotations
@@ -46,6 +46,8 @@ _LOOKS = (
 
 @dataclass(frozen=True, slots=True)
 class Theirs:
+    """One column of the foreign sheet."""
+
     header: str
     cells: tuple[str, ...]
 

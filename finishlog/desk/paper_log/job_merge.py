@@ -1,4 +1,4 @@
-"""A further row of a job: what it adds to the job and its areas, and what it tells otherwise."""
+"""A further row of a job: what it adds to job and areas, and where it differs."""
 
 from __future__ import annotations
 

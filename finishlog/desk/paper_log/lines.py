@@ -24,14 +24,17 @@ class Line:
 
     @property
     def job(self) -> JobKey:
+        """Rows with an equal key describe one job."""
         row = self.row
         return fold(pour_rows.customer_name(row)), fold(pour_rows.street(row)), fold(pour_rows.job_name(row))
 
     @property
     def area(self) -> str:
+        """The area's name with case and accents dropped."""
         return fold(pour_rows.area_name(self.row))
 
     @property
     def pour(self) -> PourKey:
+        """Rows with an equal key describe one pour; the day must be known."""
         assert self.row.poured_on
         return self.job, self.area, self.row.poured_on

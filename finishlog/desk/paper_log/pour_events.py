@@ -1,4 +1,4 @@
-"""What happened, as a row of a paper log tells it: the pour, its loads, the finish, the sealer, the readings."""
+"""Entries from a row of a paper log: pour, loads, finish, sealer, readings."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Rows and entries compared: is this the same pour, and does it tell the same?"""
+"""Compares rows and entries: same pour, same facts?"""
 
 from __future__ import annotations
 
@@ -80,6 +80,7 @@ def shown(row: PourRow, column: str) -> str:
 
 
 def words(value: object) -> str:
+    """A value as the report of doubtful rows shows it."""
     if value is None:
         return "blank"
     if isinstance(value, bool):

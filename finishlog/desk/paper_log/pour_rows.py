@@ -48,6 +48,7 @@ class Further:
     """Done on a day of its own, which the column `_on` tells."""
 
     def cell(self, row: PourRow, part: str) -> Any:
+        """What the row holds in this material's column."""
         return getattr(row, f"{self.column}_{part}")
 
     def used(self, row: PourRow) -> NewMaterialUse | None:
@@ -62,6 +63,7 @@ class Further:
         return NewMaterialUse(product, number(amount), self.unit, lot)
 
     def facts(self, row: PourRow) -> dict[str, Fact]:
+        """Stage params beyond product and lot; only a stain has one."""
         return {"base": word(row.stain_base)} if self.stage == "stain" and row.stain_base else {}
 
 
@@ -85,10 +87,12 @@ class Pigment:
 
     @property
     def is_told(self) -> bool:
+        """False if the row names no pigment and gives no fact of it."""
         facts = (self.maker, self.lot, self.dose, self.weighed_lb, self.max_percent)
         return self.name != UNKNOWN or any(fact is not None for fact in facts)
 
     def product(self) -> NewProduct:
+        """As the store looks it up or adds it."""
         return NewProduct(self.name, "pigment", self.maker, max_percent_of_cement=number(self.max_percent))
 
 
@@ -122,10 +126,12 @@ def pigment_lb(pigment: Pigment, row: PourRow) -> Fraction | None:
 
 
 def area_name(row: PourRow) -> str:
+    """Falls back on the kind, then on "field"."""
     return row.area or row.area_kind or "field"
 
 
 def job_name(row: PourRow) -> str:
+    """Falls back on the day poured, exact or rough."""
     if row.job:
         return row.job
     assert row.poured_on
@@ -134,6 +140,7 @@ def job_name(row: PourRow) -> str:
 
 
 def customer_name(row: PourRow) -> str:
+    """A blank cell reads as `UNKNOWN`."""
     return row.customer or UNKNOWN
 
 
@@ -154,12 +161,14 @@ def new_job(row: PourRow, zone: str) -> NewJob:
 
 
 def buried(row: PourRow) -> tuple[NewBuried, ...]:
+    """What lies under the slab; depth in inches."""
     if row.buried is None:
         return ()
     return (NewBuried(row.buried, row.buried_where, number(row.buried_depth)),)
 
 
 def new_area(row: PourRow) -> NewArea:
+    """The slab this row tells of, with its recipe."""
     return NewArea(
         name=area_name(row),
         kind=cast(AreaKind, row.area_kind or "field"),
@@ -212,26 +221,31 @@ def _planned(pigment: Pigment) -> NewStageMaterial:
 
 
 def release(row: PourRow) -> NewProduct:
+    """The powder release the row names."""
     return NewProduct(row.release or UNKNOWN, "powder release", row.release_maker)
 
 
 def sealer(row: PourRow) -> NewProduct:
+    """A liquid; chemistry may stay unknown."""
     return NewProduct(
         row.sealer or UNKNOWN, "sealer", row.sealer_maker, form="liquid", chemistry=row.sealer_chemistry
     )
 
 
 def has_sealer(row: PourRow) -> bool:
+    """True if any cell tells of a sealer."""
     return any(
         fact is not None for fact in (row.sealer, row.sealer_maker, row.sealer_chemistry, row.sealer_lot)
     )
 
 
 def released(row: PourRow) -> bool:
+    """True if any cell tells of a powder release."""
     return any(fact is not None for fact in (row.release, row.release_maker, row.release_lot, row.release_lb))
 
 
 def rinsed(row: PourRow) -> bool:
+    """True if any cell tells of the rinse."""
     return any(fact is not None for fact in (row.rinsed_on, row.rinse_age, row.rinse_psi, row.release_left))
 
 
@@ -256,6 +270,7 @@ class Moments:
         return self.at(day), self.known(day)
 
     def at(self, day: date, clock: time | None = None) -> datetime:
+        """In UTC; noon at the job if the row gives no hour."""
         return datetime.combine(day, clock or NOON, self.zone).astimezone(UTC)
 
 

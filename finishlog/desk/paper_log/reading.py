@@ -64,7 +64,7 @@ class Undated:
 
 @dataclass(slots=True)
 class Sheet:
-    """What the rows of a sheet became."""
+    """Result of reading a sheet's rows."""
 
     lines: list[Line] = field(default_factory=list)
     undated: list[Undated] = field(default_factory=list)
@@ -133,6 +133,7 @@ class Reader:
         self.sheet = Sheet()
 
     def read(self, rows: Sequence[Raw | BadLine]) -> Sheet:
+        """Reads the whole file at once: one decimal comma anywhere decides how every number reads."""
         self._commas = any(
             paper_cells.decimal_commas(cells)
             for each in rows
@@ -388,4 +389,5 @@ def _takes(key: str, cell: str) -> bool:
 
 
 def raw_rows(lines: Iterable[Raw | BadLine]) -> Iterator[Raw]:
+    """Leaves out lines that could not be split into cells."""
     return (each for each in lines if not isinstance(each, BadLine))

@@ -1,4 +1,4 @@
-"""What a row of a paper log cannot say at once, and what it says that is out of the ordinary."""
+"""Contradictions in a row of a paper log, and unusual facts."""
 
 from __future__ import annotations
 

@@ -28,6 +28,7 @@ _OF_THE_JOB = (
 
 
 def key(row: PourRow) -> JobKey:
+    """A job's key when no row of it gives a day."""
     return fold(pour_rows.customer_name(row)), fold(_street(row)), fold(row.job or NAME)
 
 

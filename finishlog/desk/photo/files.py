@@ -1,4 +1,4 @@
-"""Which files a person means who names files and folders: each to be looked at, or left out with its reason."""
+"""Expands files and folders to the files meant: each to examine, or left out with a reason."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ class Named:
 
 
 def gather(paths: Iterable[Path]) -> Iterator[Named | LeftOut]:
-    """The files of these paths, of folders all that lies in them, by name; what is no plain file is left out.
+    """The files of these paths and of folders, by name; skips anything but regular files.
 
     A link in a folder is not followed, so that nothing from outside it comes in and no folder comes twice.
     """

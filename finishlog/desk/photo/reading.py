@@ -168,7 +168,7 @@ def read(
 
 
 def looked_at(path: Path) -> pictures.Picture:
-    """A photo that is in no log, as it is: its size, a small picture. Raises InputError for what is none."""
+    """A photo outside the log: its size and thumbnail. Raises InputError if it is no photo."""
     return pictures.look(_bytes(path))
 
 

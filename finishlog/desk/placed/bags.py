@@ -71,4 +71,5 @@ def _only(names: Iterable[str | None]) -> str | None:
 
 
 def lots_of(uses: Iterable[MaterialUse]) -> tuple[str, ...]:
+    """Each lot once, in the order used."""
     return tuple(dict.fromkeys(use.lot for use in uses if use.lot))

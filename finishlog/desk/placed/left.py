@@ -1,4 +1,4 @@
-"""Release left on an area: as measured on the settled slab, else as judged by eye when it was rinsed."""
+"""Release left on an area: measured at the final color, else judged by eye at the rinse."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What loads make of their pour: over the pigment limit, off the other loads. Kept as they are, and said."""
+"""Flags loads over the pigment limit or off the other loads; they are kept as logged."""
 
 from __future__ import annotations
 

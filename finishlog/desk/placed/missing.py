@@ -1,4 +1,4 @@
-"""What of a finish nobody logged, said in the order of the work."""
+"""Missing facts of a finish, in order of work."""
 
 from __future__ import annotations
 

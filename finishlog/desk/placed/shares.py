@@ -1,6 +1,6 @@
-"""What was logged for several areas at once, shared: loads by area × depth, what lies on the surface by area.
+"""Splits entries logged for several areas: loads by area × depth, surface materials by area.
 
-A split that was logged stands. Where a size is not known nothing is guessed: the part is unknown, and that is said.
+A logged split wins. If a size is unknown nothing is guessed: the part is unknown, and the answer says so.
 """
 
 from __future__ import annotations
@@ -36,6 +36,7 @@ class Part:
 
 
 def surface_ft2(area: Area) -> Fraction | None:
+    """Square feet; None if not measured, or entered as 0."""
     return exact(area.area_ft2) if area.area_ft2 else None
 
 
@@ -79,7 +80,7 @@ def of_load(job: Job, entry: Entry, area: Area) -> Part | None:
 def _portion(
     whole: Fraction | None, told: Mapping[str, Fraction], area: Area, share: Fraction | None
 ) -> Fraction | None:
-    """A part that was told, never more than there was of the whole; else a share of what is left of it."""
+    """The stated part, capped at the whole; else a share of the remainder."""
     given, all_told = told.get(area.uid), sum(told.values(), Fraction(0))
     if given is not None:
         return given if whole is None or all_told <= whole else given * whole / all_told

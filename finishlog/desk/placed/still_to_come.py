@@ -1,4 +1,4 @@
-"""What a young slab lacks only because its time has not come or is not over: no warning."""
+"""Facts a young slab lacks only because they are not due or still open: no warning."""
 
 from __future__ import annotations
 
@@ -26,6 +26,7 @@ def of(lines: Iterable[DueLine], now: datetime, zone: ZoneInfo) -> dict[str, dic
 
 
 def for_area(found: Mapping[str, Mapping[str, str]], uid: str) -> Mapping[str, str]:
+    """The whole job's notes, overridden by the area's own."""
     return {**found.get("", {}), **found.get(uid, {})}
 
 

@@ -1,4 +1,4 @@
-"""The lots of the old slab looked up on the shelf, before anybody is asked for them."""
+"""Looks up the old slab's lots on the shelf before asking the user."""
 
 from __future__ import annotations
 

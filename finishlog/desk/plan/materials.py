@@ -1,4 +1,4 @@
-"""Pigment, release and sealer of a plan: what the reference had, taken to the new area."""
+"""Pigment, release and sealer of a plan: the reference's, scaled to the new area."""
 
 from __future__ import annotations
 
@@ -100,7 +100,7 @@ def scm_of(request: PlanRequest, placed: AsPlaced) -> Fraction | None:
 
 
 def _pigment_share(pigments: Sequence[PlacedPigment]) -> Fraction:
-    """How much of what is weighed is pigment: all of powders, the solids of liquids."""
+    """Pigment share of the weighed product: all of powders, the solids of liquids."""
     doses = [(p.dose_lb_per_yd3 or Fraction(0), p.solids_percent) for p in pigments]
     whole = sum((dose for dose, _ in doses), Fraction(0))
     return sum((dosing.pigment_in(*dose) for dose in doses), Fraction(0)) / whole if whole else Fraction(1)

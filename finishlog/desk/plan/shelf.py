@@ -82,6 +82,7 @@ def per_area(usd_per_ft2: Fraction, units: str = "us") -> str:
 
 
 def usd(value: Any, digits: int = 0) -> str:
+    """Dollars as printed; whole ones unless `digits` asks for cents."""
     return write("money", value, digits=digits)
 
 

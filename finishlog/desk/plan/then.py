@@ -1,4 +1,4 @@
-"""How it was that day: the facts of the old slab that are no stage to be done again, most telling first.
+"""That day's conditions: facts of the old slab that are not stages to repeat, most important first.
 
 What must not be done again, or moved the color, is marked; the rest is good to know. Free notes stay on the job's page.
 """
@@ -21,7 +21,7 @@ _DAY = tuple(kind for kind in kinds_in_order() if kind.in_plan == "day" and kind
 
 
 def then(job: Job, placed: AsPlaced, zone: ZoneInfo, system: str = "us") -> tuple[Difference, ...]:
-    """The facts of the day, what was amiss first; of a stage of the plan what its own line does not say."""
+    """The facts of the day, problems first; for a planned stage, what its own line omits."""
     area = placed.area
     found = [
         *_concrete(job, area, system),
@@ -193,7 +193,7 @@ def _told(entry: Entry, title: str, text: tuple[str, ...], system: str) -> Itera
 
 
 def _facts(entry: Entry, facts: Mapping[str, Fact], system: str) -> tuple[list[str], list[str]]:
-    """What was amiss, then the rest, in the order in which it is asked."""
+    """Problems first, then the rest, in form order."""
     amiss: list[str] = []
     plain: list[str] = []
     for param in entry_kind(entry.kind).params:
@@ -206,7 +206,7 @@ def _facts(entry: Entry, facts: Mapping[str, Fact], system: str) -> tuple[list[s
 
 
 def _stage(job: Job, kind: StageKind, area: Area, system: str) -> Iterator[Difference]:
-    """Of a stage what was amiss and what went into it; of one done in parts, what its other parts had otherwise."""
+    """A stage's problems and materials; if done in parts, how the other parts differed."""
     entries = job.of_kind(kind.key, area=area.uid)
     for entry in entries:
         amiss, _ = _facts(entry, entry.facts, system)

@@ -1,4 +1,4 @@
-"""A plan in words: what to order, what each truck gets."""
+"""A plan in words: the order, and each truck's share."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A job as it stands, opened for entries: to log one, to correct one."""
+"""A job's current state, ready to log or correct an entry."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Whose shade it is, where only its name was said: the job's own, else the only one the log knows."""
+"""The maker of a shade given by name only: the job's own, else the only one in the log."""
 
 from __future__ import annotations
 

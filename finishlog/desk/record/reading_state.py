@@ -1,4 +1,4 @@
-"""Whether a reading was of a damp or a sealed slab, where nobody said: asked where the log speaks against dry and bare.
+"""Asks whether an unlabeled reading was damp or sealed if the log contradicts dry and bare.
 
 Elsewhere a reading counts as dry and bare, and its sentence says so.
 """

@@ -1,4 +1,4 @@
-"""What the rinse helper answers: release left, the ladder of what more or less of it looks like, what to do."""
+"""The rinse helper's answer: release left, a ladder of how more or less looks, what to do."""
 
 from __future__ import annotations
 

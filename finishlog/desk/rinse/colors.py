@@ -1,4 +1,4 @@
-"""The colors that the rinse helper needs and the frame may not hold: base now and settled, release color, habit."""
+"""Colors the rinse helper needs from outside the frame: base now and final, release color, habit."""
 
 from __future__ import annotations
 

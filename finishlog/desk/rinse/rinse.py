@@ -1,4 +1,4 @@
-"""On rinse day: how much release is left, what will be seen of it, and whether to rinse more."""
+"""Rinse day: release left, its final look, and whether to rinse more."""
 
 from __future__ import annotations
 

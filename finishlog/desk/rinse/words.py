@@ -1,4 +1,4 @@
-"""What the rinse helper says."""
+"""Wording of the rinse helper."""
 
 from __future__ import annotations
 
@@ -66,13 +66,13 @@ def advice(left: Left, target: float | None, chance_above: float | None, more: b
 
 
 def meanwhile(left: Left, dried: bool, patches: tuple[Patch, Patch, Patch] | None) -> tuple[str, ...]:
-    """What the crew does while spots dry; nothing where dry spots have told."""
+    """Work while spots dry; empty if dry spots were read."""
     told = patches is not None and dried and left.verdict != "cannot tell"
     return () if told else _MEANWHILE
 
 
 def habit(habit: Habit) -> str:
-    """What the estimate starts from."""
+    """The estimate's starting point."""
     most = f"{habit.mean * 100:.0f} % ± {habit.sd * 100:.0f}"
     if habit.slabs >= 3:
         return f"Starting point: {most}, {_taught(habit)}."

@@ -1,1 +1,1 @@
-"""The shelf: what stands there, what is needed of it, what it costs."""
+"""The shelf: stock, needs, costs."""

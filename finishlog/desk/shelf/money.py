@@ -38,7 +38,7 @@ def of_plan(concrete: YardsAnswer, wanted: Sequence[Wanted], held: Sequence[Shel
 
 
 def past(services: Services, handle: str | None = None, most: int = MOST) -> tuple[PastCost, ...]:
-    """What the material of one job cost, or of the jobs poured last. Raises InputError for a job that is none."""
+    """Material cost of one job, or of the latest ones. Raises InputError for an unknown job."""
     with services.log().reading() as log:
         shop = log.shop()
         if handle is not None:

@@ -1,4 +1,4 @@
-"""What a planned pour takes of each product: of a plan for a match, and of any planned job by its recipes."""
+"""Materials a planned pour needs: from a match plan, or from any planned job's recipes."""
 
 from __future__ import annotations
 
@@ -47,7 +47,7 @@ def of_advice(answer: str, job: str) -> tuple[Wanted, ...]:
 
 
 def of_job(job: Job, shop: Shop) -> tuple[Wanted, ...]:
-    """What the recipes of a job's areas take, one of a product and lot; a rate or size that nobody said takes none."""
+    """Materials for a job's areas by recipe, one per product and lot; unknown rates or sizes count as none."""
     sums: dict[tuple[str, str | None, str, str, str | None], Fraction] = {}
     for area in job.areas:
         for wanted in _of_area(area, shop):

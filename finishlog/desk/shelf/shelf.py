@@ -1,4 +1,4 @@
-"""The shelf: what stands there lot by lot, what moved, and whether it is enough for what is planned."""
+"""The shelf: stock by lot, moves, and whether it covers the planned work."""
 
 from __future__ import annotations
 

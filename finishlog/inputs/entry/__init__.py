@@ -1,1 +1,1 @@
-"""What can be logged, declared once: entries, their details, materials, moves on the shelf."""
+"""Everything that can be logged, declared once: entries, details, materials, shelf moves."""

@@ -1,4 +1,4 @@
-"""What can be logged, declared once: the fields of every kind of entry, in the order they are asked.
+"""Fields of every kind of entry, declared once, in form order.
 
 Forms, `record` and the import read the same fields. A kind's own facts come from `finishlog.trade.events`,
 the details (load, coat, reading…) from `finishlog.inputs.entry.details`.
@@ -42,7 +42,7 @@ _ENDINGS = ("_in", "_yd3", "_gal", "_psi", "_deg", "_f", "_h", "_percent", "_ft2
 
 @dataclass(frozen=True, slots=True)
 class Context:
-    """What reading needs to know: the clock, the site, the job's areas and the numbers of its load entries.
+    """Context for reading: clock, site, the job's areas and the numbers of its load entries.
 
     `day` is the day of a time said without one, `blank` what a blank time means (None: now). `whole_job`:
     a blank area is the whole job also where a load must say where it went.
@@ -61,7 +61,7 @@ class Context:
 
 
 def bare() -> Context:
-    """A context for listing fields where there is no job: nothing is read with it."""
+    """A context for listing fields without a job; not for reading."""
     return Context(datetime(2000, 1, 1, tzinfo=UTC), UTC)
 
 
@@ -167,7 +167,7 @@ def _closing() -> tuple[Field, ...]:
 
 
 def key_for(kind: str, key: str) -> str:
-    """The field meant by a key as typed: whole, without its unit, or begun. Raises InputError listing the keys."""
+    """The field for a typed key: whole, without unit, or a prefix. Raises InputError listing the keys."""
     keys = [field.key for field in fields_of(kind, bare())]
     word = "_".join(key.casefold().split()).replace("-", "_")
     if word in keys:
@@ -188,9 +188,9 @@ def key_for(kind: str, key: str) -> str:
 def read(
     kind: str, texts: Mapping[str, str], context: Context, *, old: Mapping[str, Any] | None = None
 ) -> tuple[NewEntry | None, tuple[Wrong, ...]]:
-    """The entry that texts by key tell of, or None and all that is wrong with them.
+    """The entry from texts by key, or None and all errors.
 
-    `old` are the values of the entry that is corrected: a text that still says one of them keeps it exactly.
+    `old` are the values of the corrected entry: a text that still reads as one of them keeps it exactly.
     """
     what = need_kind(kind)
     values, wrongs = _values(fields_of(what.key, context), texts, old or {})
@@ -223,7 +223,7 @@ def _values(
 
 
 def echoes(kind: str, texts: Mapping[str, str], context: Context) -> dict[str, str]:
-    """What was understood of each text that can be read, by key; of pigment beside its yards the dose too."""
+    """Echo of each readable text by key; for pigment with yards also the dose."""
     found: dict[str, str] = {}
     values: dict[str, Any] = {}
     for field in fields_of(kind, context):
@@ -283,7 +283,7 @@ def _with_detail(kind: EntryKind, entry: NewEntry, values: Mapping[str, Any], co
 
 
 def _described(seal: NewEntry) -> NewEntry:
-    """The sealer with the chemistry and solids that were told of it, so that the shelf knows them too."""
+    """The sealer with its stated chemistry and solids, so that the shelf knows them too."""
     if not seal.materials:
         return seal
     facts, use = seal.facts, seal.materials[0]
@@ -295,7 +295,7 @@ def _described(seal: NewEntry) -> NewEntry:
 
 
 def _where(kind: EntryKind, values: Mapping[str, Any], context: Context) -> str | None:
-    """The entry's area; a job with one area needs no word. Raises InputError for a load that went nowhere."""
+    """The entry's area; optional in a one-area job. Raises InputError for a load without a destination."""
     area, split = values["area"], values.get("map")
     if split == EVERYWHERE and area in (None, ALL):
         return None
@@ -322,7 +322,7 @@ def _no_area(context: Context) -> None:
 
 
 def values_of(entry: Entry, context: Context, names: Mapping[str, str]) -> dict[str, Any]:
-    """The values of an entry by key, as a correction begins with them. `names` gives areas' names by uid."""
+    """An entry's values by key, to start a correction. `names` maps area uids to names."""
     kind = entry_kind(entry.kind)
     split = tuple((names[uid], yards) for uid, yards in entry.load.areas) if entry.load else ()
     return {
@@ -342,7 +342,7 @@ def _whole(context: Context, split: bool) -> str | None:
 
 
 def texts_of(kind: str, values: Mapping[str, Any], context: Context) -> dict[str, str]:
-    """The texts that stand for values: those that are known, in the order of the form."""
+    """Texts of the known values, in form order."""
     told = ((field.key, field.text(values.get(field.key))) for field in fields_of(kind, context))
     return {key: text for key, text in told if text}
 

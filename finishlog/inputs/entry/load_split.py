@@ -1,4 +1,4 @@
-"""Which area an entry belongs to, and where a load went: the areas of the job by their names."""
+"""An entry's area and a load's split, by area names of the job."""
 
 from __future__ import annotations
 
@@ -12,11 +12,11 @@ from finishlog.errors import InputError
 from finishlog.inputs.entry.details import Split
 
 ALL = "all"
-"""Said in place of an area: the whole job."""
+"""Typed instead of an area: the whole job."""
 
 
 def choices(areas: Sequence[str]) -> tuple[str, ...]:
-    """What is offered for an area: each by name, and the whole job where there are several."""
+    """Choices for an area: each name, and the whole job if there are several."""
     return (*areas, ALL) if len(areas) > 1 else tuple(areas)
 
 

@@ -1,4 +1,4 @@
-"""What was used in an entry: product, maker, lot, amount in the unit of the bag or can."""
+"""Materials of an entry: product, maker, lot, amount in the unit of the bag or can."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from finishlog.units import QUANTITIES, plain, unit_of, write
 PART = "material"
 POWDERS = ("pigment", "powder release", "color hardener", "overlay mix", "repair mix")
 _KEPT = {"lb": "lb", "oz": "oz", "kg": "kg", "gal": "gal", "floz": "fl oz", "l": "L"}
-"""Units kept as written, by their spelling in the tables of units; others become the base unit."""
+"""Units kept as written, by their spelling in the unit tables; others convert to the base unit."""
 
 _NAMES = {"pigment": "Wet Biscuit", "powder release": "Otter Back", "sealer": "Slick Badger 25"}
 _POUNDS = QUANTITIES["mass_lb"].factors
@@ -80,14 +80,14 @@ def _as_text(amount: Amount) -> str:
 
 
 def slots(kinds: tuple[str, ...]) -> tuple[str, ...]:
-    """Endings of the keys of one product after the other: three pigments make a blend, two else."""
+    """Key suffixes per product: three for a pigment blend, else two."""
     if not kinds:
         return ()
     return ("", "_2", "_3") if "pigment" in kinds else ("", "_2")
 
 
 def fields(kinds: tuple[str, ...], shown_in: str = "us") -> tuple[Field, ...]:
-    """The fields of everything that may be used in an entry whose products are of these kinds."""
+    """Material fields of an entry that takes these kinds of product."""
     return tuple(field for end in slots(kinds) for field in _slot(kinds, end, shown_in))
 
 
@@ -114,7 +114,7 @@ def _slot(kinds: tuple[str, ...], end: str, shown_in: str) -> Iterable[Field]:
 
 
 def uses(kinds: tuple[str, ...], values: Mapping[str, Any]) -> tuple[NewMaterialUse, ...]:
-    """What the values name. An amount or a lot without a name is a product of unknown name."""
+    """Materials named by the values. An amount or lot without a name means an unknown product."""
     return tuple(use for end in slots(kinds) if (use := _use(kinds, end, values)) is not None)
 
 
@@ -135,7 +135,7 @@ def _use(kinds: tuple[str, ...], end: str, values: Mapping[str, Any]) -> NewMate
 
 
 def doses(yards: Fraction | None, values: Mapping[str, Any]) -> Iterable[tuple[str, Fraction]]:
-    """Pounds to the yard of each amount that is a weight, with the ending of its key."""
+    """Pounds per yard of each weighed amount, with its key suffix."""
     for end in ("", "_2", "_3"):
         amount: Amount | None = values.get(f"amount{end}")
         if yards and amount is not None and amount.unit in _POUNDS:
@@ -143,15 +143,15 @@ def doses(yards: Fraction | None, values: Mapping[str, Any]) -> Iterable[tuple[s
 
 
 def pounds_of(values: Mapping[str, Any]) -> Fraction | None:
-    """The pigment of a load of which pounds to the yard were told: times its yards."""
+    """A load's pigment in pounds, from pounds per yard times its yards."""
     dose, yards = values.get(DOSE), values.get("yards")
     return units.exact(dose) * units.exact(yards) if dose is not None and yards else None
 
 
 def weighed(uses: tuple[NewMaterialUse, ...], pounds: Fraction | None) -> tuple[NewMaterialUse, ...]:
-    """The uses of a load with the pounds its dose gives, where it has one pigment and nobody weighed that.
+    """A load's materials, with pounds from its dose if its one pigment was not weighed.
 
-    Of a blend nobody knows how much was which.
+    For a blend the shares are unknown.
     """
     pigments = [use for use in uses if use.product.kind == "pigment"]
     if pounds is None or len(pigments) > 1 or any(use.amount is not None for use in pigments):
@@ -162,7 +162,7 @@ def weighed(uses: tuple[NewMaterialUse, ...], pounds: Fraction | None) -> tuple[
 
 
 def values(kinds: tuple[str, ...], used: tuple[MaterialUse, ...]) -> dict[str, Any]:
-    """The values that stand for these uses, by key; what has no slot is not among them."""
+    """Values of these materials by key, as far as there are slots."""
     found: dict[str, Any] = {}
     for end, use in zip(slots(kinds), used, strict=False):
         found |= {

@@ -1,6 +1,6 @@
-"""A sheet of entries: one row per entry, its columns the keys that `record` takes; drawn from the declarations.
+"""A sheet of entries: one row per entry, columns are the keys of `record`, built from the declarations.
 
-A row of the kind `job` begins a new job, with the keys of a new job's form.
+A row of kind `job` starts a new job, with the keys of the new-job form.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from finishlog.inputs.entry.entries import Context
 from finishlog.inputs.paper_log.mapping import header_key
 
 JOB = "job"
-"""The kind of a row that begins a job, and the column that says which job a row is of."""
+"""Kind of a row that starts a job, and the column naming a row's job."""
 NEEDED = ("job", "kind", "at")
 OF_THE_ROW = (
     column("job", "Job", "the job's handle, or its name as in a row above", "hill-patio", "row"),
@@ -29,7 +29,7 @@ OF_THE_ROW = (
 
 
 def columns() -> tuple[Field, ...]:
-    """Every column there may be: of the row, of a new job, then of each kind in the order of the work."""
+    """All possible columns: of the row, of a new job, then of each kind in order of work."""
     found = {each.key: each for each in OF_THE_ROW}
     kinds = (entries.fields_of(kind.key, entries.bare()) for kind in entries.kinds())
     for field in (*jobs.FIELDS, *(each for fields in kinds for each in fields)):
@@ -44,12 +44,12 @@ def _column(field: Field) -> Field:
 
 
 def is_one(headers: Iterable[str]) -> bool:
-    """Whether a sheet with these headers tells entries, not pours."""
+    """Whether these headers belong to a sheet of entries, not of pours."""
     return {"job", "kind"} <= {header_key(header) for header in headers}  # `at` may have been forgotten
 
 
 def template() -> str:
-    """An empty sheet of entries: which columns each kind has, the help of each column, then the header."""
+    """An empty sheet of entries: columns per kind, help per column, then the header."""
     every = columns()
     width = max(len(each.key) for each in every)
     lines = [
@@ -71,7 +71,7 @@ def _listed(fields: Sequence[Field]) -> str:
 
 
 def need_day(text: str, context: Context) -> None:
-    """That a time means the same whenever the sheet is read. Raises InputError."""
+    """Requires a time that means the same whenever the sheet is read. Raises InputError."""
     moment, before = (
         moments.read_moment(text, now, context.zone) for now in (context.now, context.now - timedelta(days=1))
     )

@@ -1,4 +1,4 @@
-"""What may be typed of a move on the shelf, declared once: bought, opened, counted, reclaimed, spoiled, thrown."""
+"""Fields of a shelf move, declared once: bought, opened, counted, reclaimed, spoiled, thrown."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ KINDS = tuple(dict.fromkeys(("pigment", *(kind for each in kinds_in_order() for 
 
 @dataclass(frozen=True, slots=True)
 class ShelfContext:
-    """What reading needs to know: the clock, the shop's zone, the kind of product where it is known."""
+    """Context for reading: clock, the shop's zone, the kind of product if known."""
 
     now: datetime
     zone: Zone
@@ -111,7 +111,7 @@ def _amount(text: str, what: StockWhat, *, wet: bool) -> Amount:
 def read(
     what: StockWhat, texts: Mapping[str, str], context: ShelfContext
 ) -> tuple[NewStockMove | None, tuple[Wrong, ...]]:
-    """The move that the texts tell of, or None and all that is wrong with them."""
+    """The move from these texts, or None and all errors."""
     fields = {field.key: field for field in fields_of(what, context)}
     wrongs = [Wrong(key, "No such field here.") for key in texts if key not in fields]
     values: dict[str, Any] = {}

@@ -1,4 +1,4 @@
-"""Whether it was swept before the rinse, and the powder kept: typed in one field."""
+"""The sweep before a rinse and the powder kept, in one field."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from finishlog.inputs.asking import Field
 
 KEY = "swept"
 KIND = "rinse"
-"""The kind of entry that is asked."""
+"""Kind of entry with this question."""
 UNKNOWN = "unknown"
 MOST_LB = Fraction(5000)
 _WORDS = {
@@ -61,7 +61,7 @@ def text_of(value: Swept | bool) -> str:
 
 
 def of_entry(text: str) -> str:
-    """What the rinse entry itself keeps of an answer: the pounds go in the sweep's own."""
+    """The part of an answer kept in the rinse entry; pounds go in the sweep's own."""
     return text_of(Swept(read_swept(text).was))
 
 

@@ -1,1 +1,1 @@
-"""A paper log or spreadsheet as it comes: its columns, its days, its cells."""
+"""A paper log or spreadsheet as found: columns, days, cells."""

@@ -1,6 +1,6 @@
-"""One cell of a paper log as our columns read it: `11#`, `1,020`, `~6.5`, `none`, `12x20`, `7 lbs a yard`.
+"""Normalizes one cell of a paper log: `11#`, `1,020`, `~6.5`, `none`, `12x20`, `7 lbs a yard`.
 
-Only the writing is changed, never what it says; what cannot be read so is left as it is.
+Changes only the notation, never the meaning; anything else stays as is.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ MATERIALS = frozenset(
     ("base", "base_2", "hardener", "release", "liquid_release", "antiquing", "stain", "sealer", "bag_product",
      "scm_kind")
 )  # fmt: skip
-"""Columns that name what was used: "none" there is none, not a product of that name."""
+"""Product columns, in which "none" means none, not a product of that name."""
 MAY_BE_NOTHING = frozenset(("returned", "dumped", "water_gal", "scm", "edge_yd3"))
 """Columns in which none is an amount."""
 
@@ -86,25 +86,25 @@ _SAYS_DOSE = re.compile(r"\b(?:dose|dosage|rate|loading)\b|(?:#|lbs?) ?/ ?(?:yd|
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """A cell as it is read; `about` where it was no exact figure, so that its writing is kept beside it."""
+    """A normalized cell; `about` if inexact, so that its original text is kept too."""
 
     text: str
     about: bool = False
 
 
 def is_ditto(text: str) -> bool:
-    """Whether it stands for what is above it."""
+    """Whether it repeats the cell above."""
     return " ".join(text.casefold().split()).strip(" .") in _DITTO or text.strip() in _DITTO
 
 
 def says_none(text: str) -> bool:
-    """Whether a cell says that there was none."""
+    """Whether a cell means there was none."""
     tidy = " ".join(text.casefold().split())
     return tidy in _NONE or _WITHOUT.fullmatch(tidy) is not None
 
 
 def says_nothing(text: str) -> bool:
-    """A question mark in a cell: not known."""
+    """A question mark: unknown."""
     return " ".join(text.casefold().split()) in _UNSAID
 
 
@@ -121,12 +121,12 @@ def is_free(key: str) -> bool:
 
 
 def decimal_commas(cells: Iterable[str]) -> bool:
-    """Whether a hand wrote 6,75 for 6.75."""
+    """Whether the writer uses decimal commas: 6,75 for 6.75."""
     return any(_DECIMAL_COMMA.fullmatch(cell.strip()) for cell in cells)
 
 
 def tidy(key: str, text: str, *, commas: bool = False) -> Cell:
-    """The cell as the column's reader takes it. `commas`: the hand writes 6,75 for 6.75."""
+    """The cell as the column's reader takes it. `commas`: decimal commas, 6,75 for 6.75."""
     if key in DAYS or is_free(key):
         return Cell(text)
     clean = " ".join(text.casefold().replace("\u00a0", " ").split())
@@ -189,5 +189,5 @@ def amount(text: str) -> Fraction | None:
 
 
 def is_pounds(text: str) -> bool:
-    """`11#`, `11 lb`: a weight that does not say per what."""
+    """`11#`, `11 lb`: a weight without "per …"."""
     return re.fullmatch(r"[\d. /-]*\d *(?:#|lbs?\.?|pounds?)", text.casefold().strip(), re.ASCII) is not None

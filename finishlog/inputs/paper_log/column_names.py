@@ -1,4 +1,4 @@
-"""What else the columns of a paper log are called, beyond our own words."""
+"""Other names of a paper log's columns."""
 
 from __future__ import annotations
 
@@ -87,7 +87,7 @@ ALSO = {
     "claim_on": ("complaint date", "callback date"),
     "note": ("notes", "comment", "comments", "remarks", "memo", "misc", "other", "anything else", "rem"),
 }  # fmt: skip
-"""What else a column may be called: of the trade's notebooks, from memory."""
+"""Synonyms of columns in the trade's notebooks, from memory."""
 
 _PERCENT = re.compile(r"\b(?:pct|percent)\b\.?", re.IGNORECASE)
 _UNIT_OF_NAME = re.compile(r"[(\[]([^)\]]+)[)\]]|,\s*([^,]+)$")
@@ -95,7 +95,7 @@ _WORDS = re.compile(r"[^\W_]+|[%#]")
 
 
 def names(column: Field) -> tuple[str, ...]:
-    """Every name that a column goes by."""
+    """Every name of a column."""
     return (column.title, column.key, *ALSO.get(column.key, ()))
 
 
@@ -105,7 +105,7 @@ _WHOSE = frozenset(
     ("client", "customer", "cust", "contact", "owner", "homeowner", "site", "job", "project", "service", "pour",
      "supplier", "plant", "truck")
 )  # fmt: skip
-"""Words before a column's name that only say whose it is: `client phone`, `site city`."""
+"""Qualifiers before a column's name: `client phone`, `site city`."""
 _BONES = 0.75
 """Share of a word's consonants that its abbreviation has: `Rmks` is remarks, `St` is no street."""
 _FILLERS = re.compile(r"\b(?:which|what|when|how (?:many|much)|we|did|is|it|the|was|were|came|our|used)\b")
@@ -117,7 +117,7 @@ _OTHER_BUSINESS = frozenset(
      "payment", "order", "ordered", "created", "updated", "entered", "scheduled", "planned", "contract", "deposit",
      "price", "cost", "amount", "amt", "tax", "permit")
 )  # fmt: skip
-"""Words by which a date or an amount is of the paperwork, not of what was poured: kept as a note."""
+"""Words that mark paperwork dates or amounts, not the pour's: kept as a note."""
 QUALIFIED = 92.0
 """Of 100: a name with whose it is before it, or with a second name behind it. Set by trial, no source."""
 
@@ -140,12 +140,12 @@ _NOT_COLOR = re.compile(
 
 
 def is_a_yard(header: str) -> bool:
-    """Whether a header says an amount per yard: nothing of a whole pour stands under it."""
+    """Whether a header means an amount per yard, not of a whole pour."""
     return _A_YARD.search(header) is not None or is_per_yard(header)
 
 
 def is_per_yard(header: str) -> bool:
-    """Whether a header says pounds of color per yard, whatever it calls it: `Color lbs/yd`, `# yd`."""
+    """Whether a header means pounds of color per yard in any spelling: `Color lbs/yd`, `# yd`."""
     parts = (header, *(part for match in _UNIT_OF_NAME.findall(header) for part in match if part))
     if any(_PER_YARD.fullmatch(part.strip()) is not None for part in parts):
         return True
@@ -164,7 +164,7 @@ def plain(name: str) -> str:
 
 
 def likeness(header: str, name: str) -> float:
-    """0 to 100: how like a header is to a name; 100 where it says the same."""
+    """Similarity of a header to a name, 0 to 100; 100 means the same."""
     from rapidfuzz import fuzz
 
     theirs, ours = plain(header), plain(name)
@@ -192,7 +192,7 @@ def likeness(header: str, name: str) -> float:
 
 
 def _qualified(header: str, bare: str) -> tuple[str, ...]:
-    """The name without whose it is, the first of several names, and what is left of a question."""
+    """The name without qualifiers, the first of several names, and the core of a question."""
     whose, _, rest = bare.partition(" ")
     several = _AND.split(_UNIT_OF_NAME.sub(" ", header).strip())
     first = plain(several[0]) if len(several) > 1 else ""
@@ -208,7 +208,7 @@ def _asks(name: str) -> str:
 
 @cache
 def shortened(header: str) -> frozenset[str]:
-    """Our columns of whose names a header may be the abbreviation: `Clr`, `Wshd`, `Rmks`, `Tex`, `Sld w/`."""
+    """Our columns that a header may abbreviate: `Clr`, `Wshd`, `Rmks`, `Tex`, `Sld w/`."""
     words = plain(_UNIT_OF_NAME.sub(" ", header)).split()
     return frozenset(
         key
@@ -243,7 +243,7 @@ def _is_short_of(word: str, whole: str, *, lone: bool) -> bool:
 
 
 def units_in(header: str) -> list[str]:
-    """Parts of a header that may be a unit: what stands in brackets, then the whole, then its last words."""
+    """Parts of a header that may be a unit: text in brackets, the whole, then its last words."""
     marked = [part for match in _UNIT_OF_NAME.findall(header) for part in match if part]
     words = _PERCENT.sub("%", header.replace("_", " ")).split()
     return [*marked, header, *(" ".join(words[-count:]) for count in (1, 2, 3) if count < len(words))]

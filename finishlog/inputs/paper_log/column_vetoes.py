@@ -1,4 +1,4 @@
-"""Which of our columns a header is not, however alike its name or its numbers are."""
+"""Vetoes: columns that a header cannot be, however similar its name or numbers."""
 
 from __future__ import annotations
 
@@ -26,11 +26,11 @@ _OF_THE_PLANT = re.compile(
     r"\b(?:plant|supplier|producer|mix|ready ?mix|tickets?|tkt|tix|slip|truck|slump|batch|cement|air)\b"
 )
 WEAKEST_PSI = 2500
-"""The weakest concrete that is ordered for flatwork, in psi; common practice, no source."""
+"""Weakest concrete ordered for flatwork, in psi; common practice, no source."""
 
 
 def is_not(key: str, header: str, cells: Sequence[str], beside: Sequence[str]) -> bool:
-    """Whether a column of the sheet is surely not, or only perhaps, ours of this key; `beside`: all headers."""
+    """Whether a sheet's column is certainly not, or only perhaps, ours of this key; `beside`: all headers."""
     name = column_names.plain(header)
     if key in ("air_low", "air_high"):
         ours, other = (_LOW, _HIGH) if key == "air_low" else (_HIGH, _LOW)
@@ -55,9 +55,9 @@ def _is_count_of_bags(key: str, header: str, cells: Sequence[str]) -> bool:
 
 
 def _washes(cells: Sequence[str], beside: Sequence[str]) -> bool:
-    """Whether a pressure that does not say whose is the washer's: by the columns beside it and how high it is.
+    """Whether an unlabeled pressure is the washer's, judged by its neighbors and magnitude.
 
-    What a plant's column stands beside may be the strength of the concrete.
+    Next to a plant column it may be the concrete's strength.
     """
     names = [column_names.plain(header) for header in beside]
     if not any(_WASHER.search(name) for name in names):

@@ -1,6 +1,6 @@
-"""A day that a sheet writes in several columns, Year and Month and perhaps Day, as one column of days.
+"""Joins a date split over Year, Month and perhaps Day columns into one.
 
-The sheet keeps its width: the days stand in the first of the columns, the others are left empty.
+The sheet keeps its width: the first of the columns holds the date, the others become empty.
 """
 
 from __future__ import annotations
@@ -20,20 +20,20 @@ PARTS: Mapping[str, Part] = {
     "month": "month", "mo": "month", "mon": "month", "mth": "month", "mnth": "month", "mm": "month",
     "day": "day", "dy": "day", "dd": "day", "date": "day",
 }  # fmt: skip
-"""What the columns of a date's parts are called: of the trade's notebooks, from memory."""
+"""Names of date-part columns in the trade's notebooks, from memory."""
 MARK = " + "
 READS_ENOUGH = 0.6
-"""Share of the cells that must be such a part: some of any log is scribble."""
+"""Least share of cells that must be such a part: every log has some scribble."""
 
 _YEAR = re.compile(r"'?(\d\d)|((?:19|20)\d\d)", re.ASCII)
 _DAY = re.compile(r"(0?[1-9]|[12]\d|3[01])(?:st|nd|rd|th)?\.?", re.ASCII)
 _SEASONS = frozenset(("spring", "summer", "fall", "autumn"))
 Together = dict[Part, int]
-"""Where the parts of one date stand, in the order of the sheet."""
+"""Positions of a date's parts, in sheet order."""
 
 
 def names_of(headers: Sequence[str]) -> tuple[str, ...]:
-    """What the columns of days may be called that the sheet's own headers make."""
+    """Possible names of the joined date columns."""
     found = []
     for parts in _together(headers).values():
         less = ({part: place for part, place in parts.items() if part != other} for other in parts)
@@ -58,9 +58,9 @@ def join(
     *,
     has_day: Callable[[str, Sequence[str]], bool],
 ) -> tuple[tuple[str, ...], list[list[str]]]:
-    """The headers and rows with one column for each date that stands in several.
+    """Headers and rows with each split date joined into one column.
 
-    A column that somebody told of stays as it is; so do the parts where `has_day` finds the whole day in another.
+    A column the user mapped stays as is; so do parts if `has_day` finds the whole date elsewhere.
     """
     found, cells = list(headers), [list(row) for row in rows]
     columns = [
@@ -158,13 +158,13 @@ def _days(rows: Sequence[dict[Part, str]], today: date) -> list[str]:
 
 
 def _goes_on(before: str, month: str) -> bool:
-    """Whether a month may be of the year above: one that stands before the last may be of the next year."""
+    """Whether a month may belong to the year above; one before the last month may be of the next year."""
     last, this = _month(before), _month(month)
     return this != "" and not (last.isdigit() and this.isdigit() and int(this) < int(last))
 
 
 def _text(told: Mapping[Part, str], today: date) -> str:
-    """`2023-06-14`, `2023-06`, `spring 2023`, `Jun 14`; what makes no date stands as it is written."""
+    """`2023-06-14`, `2023-06`, `spring 2023`, `Jun 14`; text that is no date stays as written."""
     month, day = _month(told["month"]), _day(told.get("day", ""))
     year = _whole(told.get("year", ""), today)
     written = " ".join(cell for cell in told.values() if cell)

@@ -1,7 +1,7 @@
-"""Days as a paper log writes them: `3/14/24`, `14.3.24`, `Mar 14`, `8/2024`, `spring 2023`, `next day`, `+2d`.
+"""Days in a paper log: `3/14/24`, `14.3.24`, `Mar 14`, `8/2024`, `spring 2023`, `next day`, `+2d`.
 
-Whether the day or the month comes first is told by the column as a whole, or once for the file; never guessed of
-one cell. A two-digit year is of this century unless that lies ahead.
+Day or month first is decided by the whole column, or once for the file, never by one cell. A two-digit year
+is in this century unless that lies ahead.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ _WORDS = {
 
 
 def is_relative(text: str) -> bool:
-    """Whether it tells a day by the day of the pour."""
+    """Whether it is relative to the day of the pour."""
     tidy = _tidy(text)
     return tidy in _WORDS or (_LATER.fullmatch(tidy) is not None and not tidy.isdigit())
 
@@ -52,12 +52,12 @@ def after(text: str, day: date) -> date | None:
 
 
 def looks_like_day(text: str) -> bool:
-    """Whether some order reads it, or it is a day by the pour's."""
+    """Whether any date order reads it, or it is relative to the pour."""
     return is_relative(text) or bool(_pairs(_tidy(text), "")) or bool(readings(text, date.max))
 
 
 def readings(text: str, today: date, order: str = "") -> dict[date, set[str]]:
-    """Every day that a text may mean up to today, each with the orders that read it so."""
+    """Every possible day up to today, with the date orders that yield it."""
     tidy = _tidy(text)
     if not tidy or len(text) > LONGEST:
         return {}
@@ -70,9 +70,9 @@ def readings(text: str, today: date, order: str = "") -> dict[date, set[str]]:
 def read(
     text: str, today: date, order: str = "", year: int | None = None, since: date | None = None
 ) -> date | None:
-    """The one day that a text means; None where it means none or several.
+    """The day a text means; None if unreadable or ambiguous.
 
-    `year` is that of a day said without one; `since` the day that such a day follows.
+    `year` applies to a day without one; `since` is the day it must follow.
     """
     tidy = _tidy(text)
     if since is not None and is_relative(tidy):
@@ -84,9 +84,9 @@ def read(
 
 
 def order_of(cells: Iterable[str], today: date) -> tuple[str, tuple[str, ...]]:
-    """The order in which a hand wrote its days, "" where the cells leave more than one; and two-way cells.
+    """The date order of a column, "" if ambiguous; and the ambiguous cells.
 
-    A cell that only one order reads decides; two cells that decide otherwise leave it open.
+    A cell readable in one order only decides; two conflicting cells leave it open.
     """
     sure: set[str] = set()
     open_: list[str] = []

@@ -1,4 +1,4 @@
-"""A header of two lines, groups above and columns below, and columns of one name: each gets a name of its own."""
+"""Two-line headers (groups above columns) and repeated column names: each column gets a unique name."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ def above(text: str, delimiter: str) -> list[str]:
 def told_apart(
     header: Sequence[str], groups: Sequence[str], columns: Sequence[Field], known: Collection[str]
 ) -> tuple[str, ...]:
-    """The headers; one that stands twice, or says nothing by itself, with its group before it, or numbered.
+    """The headers; a repeated or meaningless one is prefixed with its group, or numbered.
 
     Our own names stay as they are.
     """

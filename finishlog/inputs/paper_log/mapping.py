@@ -1,4 +1,4 @@
-"""Which column of a foreign sheet is which of ours: told once, remembered by the sheet's headers.
+"""Maps a foreign sheet's columns to ours; given once, remembered by the sheet's headers.
 
 `--map yards="Cu Yds"` names their header for our column, `--unit dose=lb/yd3` the unit of bare numbers (or the
 order of a date), `--ignore "Office use"` a column to leave out.
@@ -28,9 +28,9 @@ _UNIT_EXAMPLE = "--unit dose=lb/yd3, --unit poured_on=m/d/y"
 
 @dataclass(frozen=True, slots=True)
 class ColumnMap:
-    """`headers` their header by our key, `units` the unit of bare cells by our key, `ignored` their headers.
+    """`headers` and `units` of bare cells go by our key; `ignored` and `noted` (kept as notes) are headers.
 
-    `noted` are their headers whose cells are kept as notes, `dates` the order of all days of the sheet.
+    `dates` is the order of all the sheet's days.
     """
 
     headers: Mapping[str, str] = field(default_factory=dict)
@@ -43,7 +43,7 @@ class ColumnMap:
         return bool(self.headers or self.units or self.ignored or self.noted or self.dates)
 
     def over(self, older: ColumnMap) -> ColumnMap:
-        """This one, with what it does not say taken from an older one."""
+        """This mapping, with gaps filled from an older one."""
         told = {header_key(header) for header in (*self.headers.values(), *self.ignored, *self.noted)}
         headers = {key: header for key, header in older.headers.items() if header_key(header) not in told}
         ignored = (header for header in older.ignored if header_key(header) not in told)
@@ -62,7 +62,7 @@ class ColumnMap:
         return next((key for key, name in self.headers.items() if header_key(name) == wanted), None)
 
     def leaves_out(self, header: str) -> bool:
-        """Whether a column is not read at all."""
+        """Whether a column is ignored."""
         return header_key(header) in {header_key(name) for name in self.ignored}
 
     def notes(self, header: str) -> bool:
@@ -70,7 +70,7 @@ class ColumnMap:
         return header_key(header) in {header_key(name) for name in self.noted}
 
     def tells(self, header: str) -> bool:
-        """Whether it says anything of their header."""
+        """Whether it mentions their header."""
         return self.key_of(header) is not None or self.leaves_out(header) or self.notes(header)
 
     def cell(self, key: str, text: str) -> str:
@@ -83,13 +83,13 @@ class ColumnMap:
         return f"{text.strip()} {unit}" if number_from(text.strip()) is not None else text
 
     def to_json(self) -> str:
-        """The map as it is kept in the log."""
+        """The mapping as stored in the log."""
         told = {"map": dict(self.headers), "units": dict(self.units), "ignore": list(self.ignored)}
         return json.dumps({**told, "note": list(self.noted), "dates": self.dates})
 
     @classmethod
     def from_json(cls, text: str) -> ColumnMap:
-        """What `to_json` wrote; nothing where the text is another's."""
+        """The mapping from `to_json`; an empty one for any other text."""
         try:
             value = json.loads(text)
             told = (dict(value["map"]), dict(value["units"]), tuple(value["ignore"]))
@@ -102,12 +102,12 @@ NO_MAPPING = ColumnMap()
 
 
 def header_key(name: str) -> str:
-    """A header as it is compared: case, spaces, hyphens and underscores do not matter."""
+    """A header normalized for comparison, without case, spaces, hyphens and underscores."""
     return "_".join(name.casefold().replace("-", " ").replace("_", " ").split())
 
 
 def setting_key(headers: Iterable[str]) -> str:
-    """Where the log remembers the mapping of a sheet with these headers, whatever their order."""
+    """Settings key of the mapping for these headers, in any order."""
     keys = sorted({header_key(header) for header in headers} - {""})
     return _SETTING + hashlib.sha256("\n".join(keys).encode()).hexdigest()[:16]
 
@@ -176,7 +176,7 @@ def _pair(text: str, columns: Sequence[Field], option: str, example: str) -> tup
 
 
 def need_unit(key: str, unit: str, model: type[Input]) -> str:
-    """The unit as it is put behind the bare cells of a column. Raises InputError where it does not fit."""
+    """The unit to append to a column's bare cells. Raises InputError if it does not fit."""
     order = unit.casefold().replace("-", "/").replace(".", "/")
     order = "/".join(order) if len(order) == 3 and "/" not in order else order
     if order in DATE_ORDERS and isinstance(_value(key, "2025-06-16", model), date):
@@ -206,7 +206,7 @@ def _year_first(text: str, order: str) -> str:
 
 
 def require_headers(mapping: ColumnMap, headers: Sequence[str]) -> None:
-    """That the sheet has every header that was typed. Raises InputError that names the nearest."""
+    """Requires every typed header in the sheet. Raises InputError naming the nearest."""
     there = {header_key(header): header for header in headers}
     named = [("--map", header) for header in mapping.headers.values()]
     left = (("--ignore", mapping.ignored), ("--note", mapping.noted))

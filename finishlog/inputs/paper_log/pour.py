@@ -1,4 +1,4 @@
-"""One pour as a paper log tells it: the columns of an imported sheet, declared once."""
+"""One pour of a paper log: the columns of an imported sheet, declared once."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ MOST_AIR = Fraction(30)
 
 
 def _or_none(text: str) -> Fraction:
-    """A volume that may be nothing at all: 0 is an answer, blank is not known."""
+    """A volume that may be zero: 0 is an answer, blank is unknown."""
     return units.read_volume_yd3(text, positive=False)
 
 
@@ -148,7 +148,7 @@ _note = partial(asked, group="note")
 
 
 class PourRow(Input):
-    """One pour of one area. Only who or what, and the day, are needed; a blank is unknown."""
+    """One pour of one area. Requires only a day and a customer or job; a blank is unknown."""
 
     customer: Name = _job("Customer", "who the work was for", "Ottoline Quillfeather")
     job: Name = _job(

@@ -1,7 +1,7 @@
-"""A CSV file, opened with care and cut into rows of text; what is wrong is named by its line.
+"""A CSV file, opened safely and split into rows of text; errors name their line.
 
-Reading strips exactly one `'` that was put before text a spreadsheet would run as a formula;
-`shield` puts it there. The two undo each other for every text.
+Reading strips exactly one leading `'`, which `shield` adds before text that a spreadsheet would
+run as a formula. The two are inverse for every text.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ _UTF16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 _WORKBOOK = b"PK\x03\x04"
 _DELIMITERS = ",;\t|"
 _TITLES = 15
-"""A header stands within so many lines; above it a sheet may have its title."""
+"""Lines within which a header must occur; a title may precede it."""
 _NUMBERED = re.compile(r'"?# ?(?:no\.?)?"?\s*[,;\t|]', re.IGNORECASE)
 _RULE = re.compile(r"[-=:+]{3,}")
 _LINE = re.compile(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+$")
@@ -55,14 +55,14 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class BadLine:
-    """A line that cannot be cut into cells."""
+    """A line that cannot be split into cells."""
 
     line: int
     what: str
 
 
 class _Reader(Protocol):
-    """What `csv.reader` makes: it numbers the line it has reached."""
+    """The part of `csv.reader` we use, with its line number."""
 
     line_num: int
 
@@ -70,19 +70,19 @@ class _Reader(Protocol):
 
 
 def shield(text: str) -> str:
-    """The text as a cell that no spreadsheet takes for a formula."""
+    """A cell that no spreadsheet takes for a formula."""
     return f"'{text}" if text.startswith(_FORMULA) else text
 
 
 def unshield(cell: str) -> str:
-    """The text that `shield` made this cell of; any other cell as it is."""
+    """The inverse of `shield`; any other cell unchanged."""
     return cell[1:] if cell[:1] == "'" and cell[1:].startswith(_FORMULA) else cell
 
 
 def read_text(path: Path) -> str:
     """The text of a sheet: UTF-8, UTF-16 or, as Excel saves it, Windows-1252; a workbook's first sheet as CSV.
 
-    Raises InputError for all that is no such file, never waits for a pipe.
+    Raises InputError for any other file; never blocks on a pipe.
     """
     name = visible(path)
     data = _read_bytes(path, name)
@@ -132,7 +132,7 @@ def _read_bytes(path: Path, name: str) -> bytes:
     try:
         with os.fdopen(file, "rb") as opened:
             return opened.read(LARGEST_FILE + 1)
-    except OSError as failure:  # a disk that fails, a file of the system's that cannot be read
+    except OSError as failure:  # a failing disk, an unreadable system file
         raise InputError(_no_open(failure), where=name, example="pours.csv") from None
 
 
@@ -173,7 +173,7 @@ def read_rows(
 
 
 def read_header(text: str, columns: Sequence[Field]) -> tuple[str, ...]:
-    """The sheet's own headers as they are written. Raises InputError where there is none."""
+    """The sheet's own headers as written. Raises InputError if there is none."""
     header = next(_texts(text, columns))
     start, _, delimiter = _begin(text, columns, NO_MAPPING)
     groups = header_groups.above(text[:start], delimiter)
@@ -181,7 +181,7 @@ def read_header(text: str, columns: Sequence[Field]) -> tuple[str, ...]:
 
 
 def _texts(text: str, columns: Sequence[Field]) -> Iterator[tuple[str, ...]]:
-    """The header, then rows; ends at the first that cannot be cut."""
+    """The header, then rows; stops at the first that cannot be split."""
     reader, offset = _reader(text, columns, NO_MAPPING)
     limit = csv.field_size_limit(LARGEST_CELL)
     rows = 0
@@ -203,7 +203,7 @@ def _texts(text: str, columns: Sequence[Field]) -> Iterator[tuple[str, ...]]:
 
 
 def read_lines(text: str, columns: Sequence[Field]) -> Iterator[tuple[int, list[str]] | BadLine]:
-    """Every line under the header that has something in it, with its number, cut into cells as written."""
+    """Every non-empty line under the header with its number, split into cells as written."""
     reader, offset = _reader(text, columns, NO_MAPPING)
     limit = csv.field_size_limit(LARGEST_CELL)
     seen, line = False, offset + 1
@@ -343,7 +343,7 @@ def _row(line: int, cells: list[str], header: Sequence[str | None], names: Colum
 def _header(
     cells: list[str], columns: Sequence[Field], needed: Sequence[str], line: int, names: ColumnMap
 ) -> list[str | None]:
-    """Our key for each cell; None for a column that is left out, "" for one without a name."""
+    """Our key for each cell; None for an ignored column, "" for an unnamed one."""
     keys = {header_key(name): column.key for column in columns for name in (column.title, column.key)}
     header: list[str | None] = []
     for cell in map(unshield, cells):

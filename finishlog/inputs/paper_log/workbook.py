@@ -1,6 +1,6 @@
-"""A spreadsheet's workbook (.xlsx) as CSV text: its first sheet with anything in it, merged cells filled.
+"""An .xlsx workbook as CSV text: its first non-empty sheet, merged cells filled.
 
-Needs the extra `xlsx`; without it the sheet is to be saved as CSV.
+Needs the extra `xlsx`; without it, save the sheet as CSV.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ MOST_ROWS, MOST_COLUMNS = 100_000, 300
 
 
 def as_csv(data: bytes, name: str) -> str:
-    """The workbook's sheet as CSV, line by line. Raises InputError for what is no workbook."""
+    """The sheet as CSV, line by line. Raises InputError if it is no workbook."""
     try:
         import openpyxl
     except ImportError:
@@ -67,7 +67,7 @@ def _text(sheet: Any, name: str) -> str:
 
 
 def _written(value: object) -> str:
-    """A cell's value as a person would have typed it."""
+    """A cell's value as a person would type it."""
     if value is None:
         return ""
     if isinstance(value, datetime):

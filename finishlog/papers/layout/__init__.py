@@ -1,1 +1,1 @@
-"""Ink, type and columns: what every sheet is laid out with."""
+"""Layout of every sheet: ink, type and columns."""

@@ -1,4 +1,4 @@
-"""A column of a sheet: paragraphs, rows, blanks and swatches under each other, over as many pages as needed."""
+"""A column of a sheet: stacked paragraphs, rows, blanks and swatches, over as many pages as needed."""
 
 from __future__ import annotations
 
@@ -14,12 +14,12 @@ _Place = tuple[float, float, list[str]]
 """Left edge, width and lines of a cell."""
 USUAL_LINES = 3
 WRITING = 17.0
-"""The room over a blank's line, for a pencil in a glove."""
+"""Space above a blank's line, for a pencil in a glove."""
 
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """Text in a row, `width` in points (0: what is left over), wrapped."""
+    """Wrapped text in a row; `width` in points (0: the remaining width)."""
 
     text: str
     width: float = 0.0
@@ -29,9 +29,9 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class Blank:
-    """A line to write on: its label under it, at the right end what is usual or planned.
+    """A line to write on: label below, usual or planned value at the right end.
 
-    `share` is its part of the row's width. `choices` are printed to be ringed.
+    `share` is its part of the row's width. `choices` are printed for circling.
     """
 
     label: str
@@ -41,7 +41,7 @@ class Blank:
 
 
 class Surface(Protocol):
-    """The sheet as a column sees it: its pages and where each begins and ends, in points from the top."""
+    """What a column needs of its sheet: pages with their top and bottom, in points from the top."""
 
     ink: Ink
     left: float
@@ -50,7 +50,7 @@ class Surface(Protocol):
     pages: list[list[Mark]]
 
     def top(self, page: int) -> float:
-        """Where the columns of that page begin; the page is added where it is the next."""
+        """Top of that page's columns; adds the page if it is the next."""
 
     def text(self, page: int, x: float, y: float, text: str, type: Type, align: Align = "left") -> None:
         """One line of text on that page."""
@@ -58,7 +58,7 @@ class Surface(Protocol):
 
 @dataclass
 class Frame:
-    """Where a column stands: its page, and `y` from the top of the paper."""
+    """A column's cursor: its page, and `y` from the top of the paper."""
 
     leaf: Surface
     x: float
@@ -68,7 +68,7 @@ class Frame:
     heading: str = ""
 
     def need(self, height: float) -> None:
-        """Go on to the next page if there is not so much room left on this one."""
+        """Start the next page unless this much room is left."""
         if self.y + height <= self.leaf.bottom:
             return
         self.page += 1
@@ -80,16 +80,16 @@ class Frame:
                 self.leaf.text(self.page, self.leaf.left, at, line, style.LABEL)
 
     def skip(self, height: float) -> None:
-        """Go down by that many points."""
+        """Move down by that many points."""
         self.y += height
 
     def split(self, count: int, gap: float = style.GAP) -> list[Frame]:
-        """So many columns side by side from here on; `join` them when they are filled."""
+        """Split into columns side by side; `join` them when done."""
         width = (self.width - gap * (count - 1)) / count
         return [Frame(self.leaf, self.x + i * (width + gap), width, self.page, self.y) for i in range(count)]
 
     def join(self, frames: Sequence[Frame]) -> None:
-        """Go on under the longest of the columns."""
+        """Continue below the longest column."""
         self.page, self.y = max((frame.page, frame.y) for frame in frames)
 
     def paragraph(self, text: str, type: Type = style.BODY) -> None:
@@ -102,7 +102,7 @@ class Frame:
             self.row((Cell(mark, 8, type), Cell(line, type=type)), gap=0)
 
     def row(self, cells: Sequence[Cell], gap: float = 6.0, hair: bool = False) -> None:
-        """Cells beside each other, their first lines on one baseline. A row is only parted if no page holds it."""
+        """Cells side by side on a common first baseline. A row breaks only if no page holds it."""
         base = max(cell.type.size for cell in cells)
         laid = self._laid(cells, gap)
         height = max(
@@ -160,13 +160,13 @@ class Frame:
         return laid
 
     def hair(self, gray: int = 205) -> None:
-        """A hairline over the column, half a point under what was written last."""
+        """A hairline across the column, half a point below the last content."""
         self.y += 1.2
         self.leaf.pages[self.page].append(Rule(self.x, self.y, self.x + self.width, self.y, 0.3, gray))
         self.y += 0.8
 
     def blanks(self, blanks: Sequence[Blank], writing: float | None = None, gap: float = 8.0) -> None:
-        """A row of lines to write on; without any label the next one follows closer."""
+        """A row of lines to write on; without labels the next row follows closer."""
         writing = self.leaf.writing if writing is None else writing
         whole = sum(blank.share for blank in blanks)
         room = self.width - gap * (len(blanks) - 1)
@@ -181,7 +181,7 @@ class Frame:
         self.y = line + under
 
     def _lines(self, blank: Blank, width: float) -> int:
-        """How many lines stand under a blank: one where label and usual value fit beside each other."""
+        """Lines under a blank: one if label and usual value fit side by side."""
         ink = self.leaf.ink
         beside = ink.width(ink.safe(blank.label), style.LABEL) + 3
         if not blank.usual or beside + ink.width(ink.safe(blank.usual), style.SMALL_STRONG) <= width:
@@ -222,7 +222,7 @@ class Frame:
         self.leaf.pages[self.page].append(Box(x, y, width, height, frame=style.RULE))
 
     def box(self, height: float, fill: int = style.TINT) -> None:
-        """A tinted ground for what comes next, so high; the cursor stays."""
+        """A tinted background of this height for what follows; the cursor stays."""
         self.need(height)
         self.leaf.pages[self.page].append(Box(self.x, self.y, self.width, height, fill=(fill, fill, fill)))
 

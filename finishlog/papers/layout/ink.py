@@ -1,6 +1,6 @@
-"""Ink: text made safe and measured, and marks painted into a PDF. The only module that knows fpdf2.
+"""Safe, measured text, and marks painted into a PDF. The only module that uses fpdf2.
 
-Marks carry their place; a sheet is laid out first and painted when all its pages are known.
+Marks carry their position; a sheet is laid out first and painted once all pages are known.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 FAMILY = "house"
 MISSING = "\u25a1"
-"""What stands for a character that the house's font does not have: a white square."""
+"""Replacement for a character missing from the font: a white square."""
 _FILES = {"": "DejaVuSansCondensed.ttf", "B": "DejaVuSansCondensed-Bold.ttf"}
 _DATE = re.compile(
     r"(?:(?:Mon|Tue|Wed|Thu|Fri|Sat|Sun) )?(?:Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)"
@@ -100,7 +100,7 @@ class Ink:
 
     @cached_property
     def _pdf(self) -> FPDF:
-        """The document with the house's fonts. The library's log of what it subsets is nobody's business."""
+        """The document with our fonts; silences the library's font-subsetting log."""
         import logging
 
         from fpdf import FPDF
@@ -117,7 +117,7 @@ class Ink:
         return self._pdf.fonts[FAMILY + ("B" if bold else "")]
 
     def safe(self, text: str) -> str:
-        """The text in one line as the font can show it: controls made visible, what is missing a square."""
+        """Printable one-line text: controls made visible, missing characters as squares."""
         shown = visible(unicodedata.normalize("NFC", text))
         if shown.isascii():
             return shown
@@ -126,10 +126,10 @@ class Ink:
         return "".join(c if ord(c) in regular and ord(c) in bold else MISSING for c in kept)
 
     def lacking(self, text: str) -> str:
-        """The characters of a text that this house cannot set as they are written, each once, in their order.
+        """Characters of a text we cannot typeset, each once, in order.
 
-        Its font has Latin, Greek, Cyrillic, Hebrew and more, but no Chinese, Japanese or Korean; Arabic and what
-        else is written joined or stacked would come out in loose letters.
+        The font has Latin, Greek, Cyrillic, Hebrew and more, but no Chinese, Japanese or Korean; Arabic and
+        other joined or stacked scripts would come out in loose letters.
         """
         regular, bold = self._font(False).cmap, self._font(True).cmap
         shown = visible(unicodedata.normalize("NFC", text))
@@ -149,10 +149,10 @@ class Ink:
         return self._widths[key] * type.size
 
     def wrap(self, text: str, type: Type, room: float, indent: float = 0.0) -> list[str]:
-        """The text made safe and broken into lines that fit into `room`; a word that does not is cut.
+        """Safe text broken into lines that fit `room`; an overlong word is cut.
 
-        The first line has less room by `indent`; it is empty where not even a word fits into it. A date stays
-        in one piece where a line can hold it.
+        The first line is shorter by `indent`, and empty if no word fits. A date stays together if a line
+        can hold it.
         """
         lines: list[str] = []
         line, left = "", room - indent
@@ -228,12 +228,12 @@ class Ink:
 
 
 def _joined(character: str) -> bool:
-    """Whether a character is of a script whose letters join, stack or carry points, which nothing here shapes."""
+    """Whether a character's script joins, stacks or carries points, which needs shaping we lack."""
     return any(low <= ord(character) <= high for low, high in _SHAPED)
 
 
 def _in_reading_order(text: str) -> str:
-    """Text as it stands on paper from the left: words written from the right are turned round."""
+    """Text in visual order from the left: right-to-left words are reversed."""
     if not any(unicodedata.bidirectional(c) in ("R", "AL") for c in text):
         return text
     from fpdf.bidi import BidiParagraph

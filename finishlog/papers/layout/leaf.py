@@ -1,7 +1,7 @@
-"""A sheet being laid out: pages with a head and a foot, sections with their name at the side, blanks to fill.
+"""A sheet in layout: pages with head and foot, sections with side titles, blanks to fill.
 
-A `Leaf` is one sheet. Its sections hand out a `Frame`, a column that knows where it stands and goes
-on to the next page by itself.
+A `Leaf` is one sheet. Its sections return a `Frame`, a column that tracks its position and breaks
+pages by itself.
 """
 
 from __future__ import annotations
@@ -21,9 +21,9 @@ LONGEST_TITLE = 2
 
 @dataclass(frozen=True, slots=True)
 class Head:
-    """What stands over a sheet: its kind, whose shop it is from, title, one fact beside it, a line under it.
+    """A sheet's head: kind, shop, title, one fact beside it, a line below.
 
-    `contact` is how to reach the shop, a quiet line under every foot.
+    `contact` is the shop's contact line under every foot.
     """
 
     sheet: str
@@ -38,7 +38,7 @@ class Head:
 class Leaf:
     """One sheet on as many pages as it needs.
 
-    With a `scale` under 1 it is laid out on a larger paper and made smaller as a whole when it is finished.
+    With a `scale` below 1 it is laid out on larger paper and shrunk as a whole at the end.
     """
 
     def __init__(self, ink: Ink, head: Head, margin: float = style.MARGIN, scale: float = 1.0) -> None:
@@ -55,7 +55,7 @@ class Leaf:
         self.frame = Frame(self, self.left, self.width, page=0, y=self.top(0))
 
     def top(self, page: int) -> float:
-        """Where content begins on a page; the page is made if there is none yet."""
+        """Top of a page's content; adds the page if needed."""
         while len(self.pages) <= page:
             self.pages.append([])
             self._tops.append(self._first_head() if len(self.pages) == 1 else self._next_head())
@@ -73,7 +73,7 @@ class Leaf:
         self.pages[page].append(Rule(self.left, y, self.left + self.width, y, width, gray))
 
     def _first_head(self) -> float:
-        """Kind and shop over a strong rule, then the title as large as it is worth, the line under it."""
+        """Kind and shop above a strong rule, then the large title and the line below."""
         right, y = self.left + self.width, style.TOP
         self.text(0, self.left, y, self._line(self.head.sheet, style.SIDE, 0.4), style.SIDE)
         if self.head.shop:
@@ -110,7 +110,7 @@ class Leaf:
         return lines[0] if len(lines) == 1 else f"{lines[0]}…"
 
     def finished(self) -> list[list[Mark]]:
-        """The pages with their feet: whose, when printed, how to reach the shop, which of how many."""
+        """The pages with feet: whose, print time, contact, page of pages."""
         y = self.height - style.FOOT
         contact = self._line(self.head.contact, style.LABEL, 1.0) if self.head.contact else ""
         for page in range(len(self.pages)):
@@ -126,9 +126,9 @@ class Leaf:
     def section(
         self, name: str, note: str = "", *, ruled: bool = True, least: float = 24.0
     ) -> Iterator[tuple[Frame, Frame]]:
-        """A part of the sheet: the column beside its name, and the narrow one under the name.
+        """A section: the column beside its title, and the narrow one below the title.
 
-        `least` is the height that must be left on the page for the part to begin there.
+        `least` is the height needed on the page to start the section there.
         """
         start = self.frame
         start.need(least + style.SECTION_GAP)
@@ -147,7 +147,7 @@ class Leaf:
 
 
 def one_page(choices: Sequence[float], lay: Callable[[float], Leaf]) -> Leaf:
-    """The sheet as the first of the choices lays it on one page; as the last one does where none can."""
+    """The first choice that fits one page, else the last one."""
     for choice in choices:
         leaf = lay(choice)
         if len(leaf.pages) == 1:

@@ -1,4 +1,4 @@
-"""What every sheet needs to know beside its subject, and the pictures that several sheets share."""
+"""Common data of all sheets, and graphics that several share."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from finishlog.units import exact, fixed, write_date
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """Whose sheets these are, when they are made (in the shop's zone), in which units and with what settings."""
+    """The sheets' shop, print time (in the shop's zone), units and settings."""
 
     made: datetime
     shop: Shop
@@ -31,7 +31,7 @@ class Look:
 
 
 def color_of(reading: Reading) -> Color:
-    """The reading in sRGB; outside its gamut the nearest."""
+    """The reading in sRGB, clipped to its gamut."""
     from finishlog.color.notation.space import lab_to_srgb
 
     return lab_to_srgb((reading.L, reading.a, reading.b))
@@ -63,12 +63,12 @@ def swatch(frame: Frame, reading: Reading, title: str, height: float = 20.0, lab
 
 
 def _state(reading: Reading) -> str:
-    """What keeps a reading from being the dry, bare color."""
+    """Why a reading is not the dry, bare color."""
     return (", sealed" if reading.sealed else "") + (", damp" if reading.damp else "")
 
 
 def figures(frame: Frame, items: list[tuple[str, str, str]]) -> None:
-    """The figures that matter, large, side by side: label over them, words under them."""
+    """Key figures, large, side by side: label above, words below."""
     columns = frame.split(len(items))
     for column, (label, figure, text) in zip(columns, items, strict=True):
         column.row((Cell(label, type=style.LABEL),))

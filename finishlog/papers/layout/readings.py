@@ -1,4 +1,4 @@
-"""Colors by age: the dry, bare readings of an area as swatches, for the sheets that show how a slab moves."""
+"""Colors by age: an area's dry, bare readings as swatches, showing how a slab changes."""
 
 from __future__ import annotations
 
@@ -14,12 +14,12 @@ from finishlog.records.when import has_hours, zone_of
 from finishlog.units import exact, fixed
 
 ACROSS = 7
-"""Swatches beside each other, large enough for their names under them."""
+"""Swatches per row, large enough for names below."""
 
 
 @dataclass(frozen=True, slots=True)
 class Aged:
-    """A reading with the age of its slab: hours where both moments are known, else whole days."""
+    """A reading with its slab's age: hours if both times are known, else whole days."""
 
     reading: Reading
     hours: float
@@ -37,7 +37,7 @@ class Aged:
 
 
 def by_age(job: Job, placed: AsPlaced, spot: str) -> list[Aged]:
-    """Dry, bare readings of a spot of the area, youngest first; none where the pour's day is not known."""
+    """Dry, bare readings of an area's spot, youngest first; none if the pour day is unknown."""
     if placed.poured_on is None:
         return []
     zone = zone_of(job)
@@ -86,7 +86,7 @@ def strip(frame: Frame, aged: list[Aged], height: float = 26.0) -> None:
 
 
 def thinned(aged: list[Aged], most: int) -> list[Aged]:
-    """At most so many readings, the first and the last among them, spread evenly over the rest."""
+    """At most so many readings: first, last, and evenly spread ones between."""
     if len(aged) <= most:
         return aged
     return [aged[round(at * (len(aged) - 1) / (most - 1))] for at in range(most)]

@@ -1,4 +1,4 @@
-"""The shapes of an area drawn on paper, to one scale, each by itself with its measures under it."""
+"""An area's shapes drawn to one scale, each separately with its measures below."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ FAINT = 120
 
 
 def draw(frame: Frame, shapes: Sequence[Drawn], height: float = HEIGHT) -> None:
-    """Outlines of at most this height beside each other, those without room in rows under them."""
+    """Outlines up to this height side by side, wrapping into further rows."""
     if not shapes:
         return
     scale = min(
@@ -38,7 +38,7 @@ def draw(frame: Frame, shapes: Sequence[Drawn], height: float = HEIGHT) -> None:
 
 
 def _room(frame: Frame, one: Drawn, scale: float) -> float:
-    """What a shape takes with its label and the gap after it."""
+    """Width of a shape with its label and gap."""
     ink = frame.leaf.ink
     return max(one.outline.width_ft * scale, ink.width(ink.safe(one.label), style.SMALL_STRONG)) + GAP
 
@@ -68,7 +68,7 @@ def _outline(frame: Frame, outline: Outline, x: float, y: float, scale: float) -
 
 
 def _dashes(x: float, y: float, to_x: float, to_y: float) -> list[Rule]:
-    """A side of what is cut out; one shorter than a dash is drawn whole."""
+    """A dashed side of a cut-out; solid if shorter than a dash."""
     length = ((to_x - x) ** 2 + (to_y - y) ** 2) ** 0.5
     parts = max(1, int(length / DASH)) | 1
     across, down = (to_x - x) / parts, (to_y - y) / parts

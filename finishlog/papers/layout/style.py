@@ -1,7 +1,7 @@
 """The house style: paper, margins, sizes, grays. All in points (1/72 in), y from the top of the page.
 
-Black on white, hairlines, no color but the color of slabs: every sheet must survive a gray printer and
-a copy of a copy. Section names stand in a side column, figures are set right, cautions are small.
+Black on white, hairlines, no color except slabs': every sheet must survive a gray printer and a
+copy of a copy. Section titles go in a side column, figures are right-aligned, cautions are small.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ def paper(name: str) -> Paper:
 
 @dataclass(frozen=True, slots=True)
 class Type:
-    """A voice: size and leading in points, weight, gray from 0 (black) to 255."""
+    """A text style: size and leading in points, weight, gray from 0 (black) to 255."""
 
     size: float
     lead: float
@@ -62,7 +62,7 @@ RULING = Type(10.5, 14, bold=True)
 MARGIN = 50.0
 TOP = 44.0
 FOOT = 34.0
-"""How high the foot line stands over the lower edge of the paper."""
+"""Height of the foot line above the lower edge of the paper."""
 SIDE_WIDTH = 86.0
 GAP = 12.0
 SECTION_GAP = 6.4

@@ -1,1 +1,1 @@
-"""Reminders out: letters, e-mail drafts, the calendar."""
+"""Outgoing reminders: letters, e-mail drafts, the calendar."""

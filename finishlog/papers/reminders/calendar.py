@@ -1,7 +1,7 @@
-"""The reseals as a calendar (RFC 5545): a second one brings the first up to date, and takes out what was called off.
+"""Reseals as a calendar (RFC 5545): a second export updates the first and removes canceled events.
 
-Every reseal has a name that stays (UID) and a number that rises whenever its event says something else
-(SEQUENCE, RFC 5545 §3.8.7.4); the log keeps the number that went out last.
+Every reseal has a stable UID and a SEQUENCE that rises whenever its event changes (RFC 5545 §3.8.7.4); the
+log keeps the last number sent.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ _SAYS = {"due": "Reseal due", "written": "Reseal due, reminder sent", "contacted
 
 
 def calendar(lines: Sequence[Reseal], made: datetime, season: Sequence[int], name: str = "Reseals") -> bytes:
-    """The calendar of these reseals, made at an instant. `season` are the months in which we seal."""
+    """The calendar of these reseals as of an instant. `season` is the months we seal."""
     from icalendar import Calendar
 
     whole = Calendar()
@@ -50,7 +50,7 @@ def _bytes(whole: Calendar) -> bytes:
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """All that an event says, without its name, its number and when it was written. `alarm_days` before."""
+    """An event's content, without UID, number and timestamp. `alarm_days` before."""
 
     day: date
     summary: str
@@ -62,12 +62,12 @@ class Told:
 
     @property
     def mark(self) -> str:
-        """The same for events that say the same."""
+        """Equal for events of equal content."""
         return sha256(repr(astuple(self)).encode()).hexdigest()[:32]
 
 
 def told(line: Reseal, season: Sequence[int]) -> Told:
-    """What the event of a reseal says."""
+    """The event of a reseal."""
     cancelled = line.gone or line.left_alone or line.state == "declined"
     settled = line.state in ("booked", "done")
     return Told(
@@ -103,7 +103,7 @@ def _event(line: Reseal, says: Told, made: datetime) -> Event:
 
 
 def day_of(line: Reseal, season: Sequence[int]) -> date:
-    """The day it stands on: the one it was set to, else the first of its window on which we seal."""
+    """The event's day: the one set, else the first sealing day of its window."""
     if line.on is not None:
         return line.on
     year, month = open_month(line.due_from, season)

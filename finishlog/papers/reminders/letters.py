@@ -1,4 +1,4 @@
-"""Reminder letters, one page each: the shop's head, the address where a window envelope shows it, its own words."""
+"""Reminder letters, one page each: letterhead, address placed for a window envelope, the shop's text."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ class Letter(Leaf):
 def letters(
     going: Sequence[Going], texts: Mapping[str, str], made: datetime, paper: str | Ink = "letter"
 ) -> bytes:
-    """A PDF with a letter for each; `texts` are the shop's own. Raises InputError."""
+    """A PDF with one letter each; `texts` are the shop's own. Raises InputError."""
     ink = Ink(style.paper(paper)) if isinstance(paper, str) else paper
     pages = [page for one in going for page in _laid(ink, one, texts, made).finished()]
     return ink.paint(pages, "Reminders", made)
@@ -59,7 +59,7 @@ def lacking(ink: Ink, going: Sequence[Going], texts: Mapping[str, str], made: da
 
 
 def lacking_of_shop(ink: Ink, texts: Mapping[str, str]) -> tuple[str, str] | None:
-    """The first of the shop's own words that cannot be set, by its key, with the characters; None: all can."""
+    """The first shop text that cannot be typeset, by key, with the characters; None if all can."""
     return next(((text.key, bad) for text in TEXTS if (bad := ink.lacking(texts.get(text.key, "")))), None)
 
 

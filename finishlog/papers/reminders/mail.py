@@ -16,7 +16,7 @@ EXAMPLE = "ottoline@example.com"
 
 
 def draft(reminder: Reminder, to: str, name: str, made: datetime, sender: str = "", shop: str = "") -> bytes:
-    """A draft in the Internet Message Format (RFC 5322). Raises InputError for an address that is none."""
+    """A draft in the Internet Message Format (RFC 5322). Raises InputError for an invalid address."""
     message = EmailMessage(policy=SMTP)
     message["Subject"] = visible(reminder.subject)
     if sender:
@@ -35,7 +35,7 @@ def _address(text: str, name: str) -> Address:
 
 
 def check_address(text: str) -> str:
-    """An e-mail address that can stand in a header, stripped. Raises InputError for any other."""
+    """An e-mail address valid in a header, stripped. Raises InputError for any other."""
     kept = text.strip(" ")
     user, at, domain = kept.rpartition("@")
     if any(not mark.isprintable() for mark in kept):

@@ -1,6 +1,6 @@
-"""Reminders out: calendar, table, letters, e-mail drafts. Whole or not at all, never over what is there.
+"""Writes reminders: calendar, table, letters, e-mail drafts. All or nothing, never overwriting.
 
-All are made of one list (`desk/care_list.py`); that they went out is kept once the files are in their place.
+All come from one list (`finishlog.desk.due.care_list`) and are logged as sent once the files are in place.
 """
 
 from __future__ import annotations
@@ -76,10 +76,10 @@ def write(
     services: Services, held: Book, wanted: Mapping[str, str], *, paper: str = "letter", force: bool = False,
     wish: Wish = "new", again: str = "--again",
 ) -> list[str]:  # fmt: skip
-    """Write what is wanted: ics, csv, letters (files), mail (a new folder), by name. What to say of each.
+    """Write the requested outputs: ics, csv, letters (files), mail (a new folder). Returns a message for each.
 
-    `wish` is whom to write to, `again` how one asks to write once more. Raises InputError before anything is
-    written where something is in the way, NoSender where the shop is not known.
+    `wish` is whom to write to, `again` how to request another letter. Raises InputError before writing
+    anything if a target exists, NoSender if the shop's own data is missing.
     """
     _each_its_own(wanted)
     for option, name in wanted.items():
@@ -151,7 +151,7 @@ def _calendar(services: Services, held: Book, texts: Mapping[str, str]) -> _Made
 
 
 def _of_the_list(held: Book, stands: Sequence[Reseal], off: int) -> str:
-    """How the calendar's count follows from the list's."""
+    """Explains the calendar's count against the list's."""
     listed_here = {line.uid for line in stands} & {line.uid for line in held.lines}
     missing = [line for line in held.lines if line.uid not in listed_here]
     other = len(stands) - len(listed_here)
@@ -225,7 +225,7 @@ def _letters(services: Services, mailing: Mailing, texts: Mapping[str, str], pap
 
 
 def _glyphs(bad: str, most: int = 8) -> str:
-    """Characters as people can look for them: `田 中`; the first few."""
+    """The first few characters, spaced to search for: `田 中`."""
     return " ".join(bad[:most]) + (" …" if len(bad) > most else "")
 
 
@@ -237,7 +237,7 @@ def _nobody(mailing: Mailing, said: Sequence[str], where: str) -> Nobody:
 
 
 def _drafts(services: Services, mailing: Mailing, texts: Mapping[str, str]) -> _Made:
-    """Drafts by the name of their file, and who gets none and why."""
+    """Drafts by file name, and who gets none and why."""
     from finishlog.papers.reminders.mail import draft
 
     made: dict[str, bytes] = {}

@@ -1,4 +1,4 @@
-"""The words of a reminder, from the shop's own texts: for letters, drafts and tables alike."""
+"""The text of a reminder, from the shop's own texts, for letters, drafts and tables."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from finishlog.units import write_weekday
 
 @dataclass(frozen=True, slots=True)
 class Reminder:
-    """What a customer reads: a subject and paragraphs, with the holes filled; a blank line parts those of `body`."""
+    """A customer's letter: subject and paragraphs with placeholders filled; blank lines separate `body`."""
 
     subject: str
     greeting: str
@@ -23,7 +23,7 @@ class Reminder:
 
     @property
     def paragraphs(self) -> tuple[str, ...]:
-        """The letter from greeting to closing, without empty ones."""
+        """Non-empty paragraphs from greeting to closing."""
         return tuple(text for text in (self.greeting, *self.body.split("\n\n"), self.closing) if text)
 
 
@@ -58,16 +58,16 @@ def reminder(line: Reseal, texts: Mapping[str, str], today: date, what: Sends | 
 
 
 def fits(line: Reseal) -> Sends:
-    """What fits the state of a reseal."""
+    """The kind of letter for a reseal's state."""
     if line.state == "booked" and line.on is not None:
         return "confirm"
     return "thank" if line.state == "done" else "remind"
 
 
 def due_words(line: Reseal, today: date) -> str:
-    """When, worded for a sentence: `from Aug 2026 on`, `by Aug 2027`, `now`.
+    """The due time for a sentence: `from Aug 2026 on`, `by Aug 2027`, `now`.
 
-    A window that opens off season begins when the shop seals again.
+    A window that opens off season starts with the season.
     """
     if today < line.due_from:
         opens = line.due_from.replace(day=1)

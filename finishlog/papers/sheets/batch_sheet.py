@@ -1,4 +1,4 @@
-"""The batch sheet, for the plant: what to send and how, load by load, with room for what really came."""
+"""The batch sheet, for the plant: what to send and how, load by load, with blanks for actuals."""
 
 from __future__ import annotations
 
@@ -19,12 +19,12 @@ from finishlog.records.plan import PigmentPart, Plan
 from finishlog.units import count, exact, write, write_date, write_weekday, write_weight_lb_oz
 
 WRITING = (30.0, 26.0, 22.0, 19.0, 16.0)
-"""Room over the blanks' lines: the most that keeps the sheet on one page."""
+"""Space above the blanks' lines: the most that keeps the sheet on one page."""
 
 OF_MIX = ("plant", "cement", "cement_content", "scm", "mix_ended", "mix_switched", "mix_switched_since")
-"""Differences that are the plant's: keys of `desk.plan.differences`."""
+"""Differences that concern the plant: keys of `desk.plan.differences`."""
 TO_US = "; ask before ordering"
-"""The part of such a difference only for the shop."""
+"""The shop-only part of such a difference."""
 
 
 def draw(ink: Ink, plan: Plan, given: Look) -> Leaf:
@@ -101,13 +101,13 @@ def _whole(mix: Mix, units: str) -> str:
 
 
 def slump_wanted(plan: Plan, given: Look) -> str:
-    """The old slab's slump where its loads agree, else the shop's usual one."""
+    """The old slab's slump if its loads agree, else the shop's usual one."""
     then = set(plan.reference.slump_in)
     return inches(exact(then.pop()) if len(then) == 1 else given.shop.slump_in, given.units)
 
 
 def _ratio(plan: Plan) -> str:
-    """The ratio is no figure of the log: it is asked for by the tickets that had it."""
+    """The ratio is not in the log, so it is requested by the tickets that had it."""
     loads = plan.reference_job.of_kind("load", area=plan.reference.area.uid)
     area = plan.reference.area.uid
     tickets = [
@@ -175,7 +175,7 @@ def _made_up(part: PigmentPart, number: int, units: str) -> str:
 
 
 def _balance(leaf: Leaf, plan: Plan, given: Look) -> None:
-    """A balance load is ordered in haste: its pigment is so much a yard."""
+    """A balance load is ordered in haste, so its pigment is given per yard."""
     if plan.pigment is None:
         return
     dose = write("dose_lb_per_yd3", plan.pigment.dose_lb_per_yd3, given.units)

@@ -1,4 +1,4 @@
-"""A label for a bucket of reclaimed release: what it is, from where, what it is good for, what to mind."""
+"""A label for a bucket of reclaimed release: contents, origin, use, cautions."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from finishlog.desk.services import Services
 
 SCALES = (2.1, 1.9, 1.7, 1.5, 1.3, 1.0)
-"""As large as fits on one page: it is read across a shed."""
+"""As large as fits one page: it is read across a shed."""
 GOOD_FOR = (
     "Swept up clean; it carries cement fines, so it is a little lighter and grayer than fresh.",
     "Never on a match unless the plan says so. Otherwise throw it last, thin, after fresh.",
@@ -33,7 +33,7 @@ GOOD_FOR = (
 
 @dataclass(frozen=True, slots=True)
 class Bucket:
-    """What a label tells: the lot, what was swept into it (day, customer, amount), and its cautions."""
+    """A label's content: the lot, what was swept into it (day, customer, amount), cautions."""
 
     held: ShelfLot
     swept: tuple[tuple[str, str, str], ...]
@@ -41,7 +41,7 @@ class Bucket:
 
 
 def find(services: Services, product: str, lot: str | None, kind: str | None, units: str) -> Bucket:
-    """The one bucket of that lot. Raises InputError where nothing of it was ever reclaimed, or several lots were."""
+    """The bucket of that lot. Raises InputError if nothing was ever reclaimed, or of several lots."""
     kind = kind or stock.POWDER
     with services.log().reading() as log:
         there = [held for held in shelving.lots(log, services, ((kind, product),)) if held.reclaimed > 0]

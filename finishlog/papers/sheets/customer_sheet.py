@@ -1,6 +1,6 @@
-"""The customer's sheet: what was done, how its color moves, how to care for it. No odds, no promise of sameness.
+"""The customer's sheet: what was done, how the color changes, how to care for it. No odds, no promise of a match.
 
-Never on it: doses, lots, notes, chances, the shop's own doubts.
+Never shows doses, lots, notes, chances or the shop's doubts.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ from finishlog.trade.upkeep.windows import first_comparable
 from finishlog.units import count, exact, write, write_date
 
 SCALES = (1.18, 1.12, 1.06, 1.0, 0.95, 0.9, 0.85)
-"""Larger than the shop's own sheets where there is room."""
+"""Larger than on the shop's own sheets if there is room."""
 EXPECT = "Close, within normal variation; a sample to be approved."
 STRIP = 7
 
@@ -71,7 +71,7 @@ def _area(leaf: Leaf, placed: AsPlaced, units: str, ruled: bool) -> None:
 
 
 def _match(leaf: Leaf, plan: Plan, page: JobPage) -> None:
-    """Which slab the new one shall look like, and what is done to both: as planned, no promise beside it."""
+    """Which slab the new one should resemble, and what is done to both, as planned; no promise."""
     with leaf.section("The slab beside it", least=80) as (body, _):
         body.paragraph(f"It should come close to {_old(plan, page)}, within normal variation.", style.STRONG)
         for label, text in _both(plan):
@@ -85,7 +85,7 @@ def _matched(leaf: Leaf, plan: Plan, page: JobPage) -> None:
 
 
 def _old(plan: Plan, page: JobPage) -> str:
-    """The slab to be matched, by name, area, day; its street where it lies at another."""
+    """The slab to match: name, area, day; its street if it differs."""
     old, placed = plan.reference_job, plan.reference
     name = old.name if placed.area.name in ("field", old.name) else f"{old.name}, {placed.area.name}"
     where = "" if plan.reference_line.site == page.line.site else f", {plan.reference_line.site}"
@@ -96,7 +96,7 @@ def _old(plan: Plan, page: JobPage) -> str:
 
 
 def _both(plan: Plan) -> Iterator[tuple[str, str]]:
-    """What is done first, to the old slab, to the new one, to both."""
+    """Work to do first on the old slab, the new one, or both."""
     yield (
         "First",
         "We show you a dry sample of the new color beside the old slab. You approve it before we pour.",

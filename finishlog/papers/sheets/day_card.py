@@ -1,6 +1,6 @@
-"""The day card, for the crew: blanks in the order in which the day goes, what is usual beside each, one page.
+"""The day card, for the crew: blanks in order of the day with usual values, one page.
 
-The words to ring are those of the log's own kinds of stage, so that the evening's typing goes straight down.
+Words to circle are those of the log's stage kinds, so that typing it in the evening goes straight down.
 """
 
 from __future__ import annotations
@@ -31,14 +31,14 @@ NOTE = 14.0
 PENCILS = (21.0, 19.0, 17.5)
 """Space above the lines: the most that fits one page. Less is too little for a pencil in gloves."""
 PARTED = (25.0, 23.0, 21.0, 19.0, 17.0, 15.5, 14.0, 12.5)
-"""The same on two pages: the day of the pour, and what comes after it."""
+"""The same on two pages: the day of the pour, and later work."""
 BREATH = 5.0
 """Between the parts of a card on two pages."""
 ROOM_FOR_BALANCE = 3
-"""Up to so many loads the card keeps a line for a balance load."""
+"""Most loads with a line left for a balance load."""
 ACROSS = 6
 OWN = ("integral_color", "powder_release", "stamp", "cure", "joint", "rinse", "seal")
-"""The stages with a part of their own; any other of the recipe gets one drawn from its kind."""
+"""Stages with their own part; others get one generated from their kind."""
 
 
 def draw(ink: Ink, plan: Plan, given: Look) -> Leaf:
@@ -79,7 +79,7 @@ class _Card:
         ruled: bool = False,
         least: float = 34,
     ) -> None:
-        """A part of the card: the cautions of its stage in one small line, then the rows to write on."""
+        """A part of the card: its stage's cautions in one small line, then rows to write on."""
         with self.leaf.section(name, note, ruled=ruled, least=least) as (body, _):
             if line := " ".join(caution.text for caution in cautions(*keys)):
                 body.row((Cell(line, 0, style.LABEL),))
@@ -90,7 +90,7 @@ class _Card:
         self.leaf.frame.skip(BREATH if self.parted else 0)
 
     def label(self, key: str) -> str:
-        """The unit of a quantity as the card asks for it."""
+        """A quantity's unit as shown on the card."""
         quantity = QUANTITIES[key]
         return (quantity.metric if self.units == "metric" else quantity.us)[1]
 
@@ -188,7 +188,7 @@ class _Card:
         ]], "powder_release")  # fmt: skip
 
     def _others(self) -> tuple[list[tuple[StageKind, Stage]], list[tuple[StageKind, Stage]]]:
-        """The recipe's stages without a part of their own: those before the rinse, and those after it."""
+        """The recipe's other stages: those before the rinse, and those after."""
         recipe = self.plan.reference.area.recipe
         order = [kind.key for kind in stages.KINDS]
         found = [
@@ -202,7 +202,7 @@ class _Card:
         ]
 
     def _drawn(self, kind: StageKind, stage: Stage) -> None:
-        """A part drawn from the kind itself: what was used and every fact asked for when it is logged."""
+        """A part generated from the kind: materials and every fact to log."""
         blanks = [Blank(f"{m.product.name}, used", 1.4) for m in stage.materials] or [Blank("product", 1.4)]
         blanks += [Blank("lot", 0.7), *self._asked(kind, stage), Blank("at", 0.5), Blank("who", 0.6)]
         rows = [blanks[at : at + ACROSS] for at in range(0, len(blanks), ACROSS)]
@@ -282,7 +282,7 @@ def _text(facts: Mapping[str, Fact], name: str) -> str:
 
 
 def _choices(kind: str, param: str) -> tuple[str, ...]:
-    """The words of a choice in the log, as they are said."""
+    """A choice's words, as displayed."""
     return _spoken(stages.kind(kind).param(param))
 
 

@@ -1,4 +1,4 @@
-"""The job's history, for the shop's file: what went in, how its color moved, what was done, what lies under it."""
+"""The job's history, for the shop's file: what went in, color changes, work done, buried items."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The match sheet, for the shop: the whole plan on one page, in the order it is acted on."""
+"""The match sheet, for the shop: the whole plan on one page, in order of action."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from finishlog.records.plan import Difference, PigmentPlan, PlacedLine, Plan
 from finishlog.units import chance, write, write_date, write_weekday, write_weight_lb_oz
 
 SCALES = (1.0, 0.96, 0.92, 0.88, 0.84)
-"""How small the sheet may become to stay on one page; one that needs more goes on to a second, in full size."""
+"""Smallest scale to stay on one page; below it the sheet takes a second page at full size."""
 
 
 def draw(ink: Ink, plan: Plan, given: Look) -> Leaf:
@@ -103,7 +103,7 @@ def _loads(leaf: Leaf, plan: Plan, units: str) -> None:
 
 
 def _forms(leaf: Leaf, plan: Plan, units: str) -> None:
-    """The shapes, so that the forms can be checked against them."""
+    """The shapes, to check the formwork against."""
     shapes = shape_words.drawn(plan.request.shapes, units)
     if shapes:
         with leaf.section("Forms", "each shape alone, all to one scale", least=80) as (body, _):
@@ -130,7 +130,7 @@ def placed_rows(body: Frame, lines: Sequence[PlacedLine]) -> None:
 
 
 def _stages(leaf: Leaf, plan: Plan, units: str) -> None:
-    """What the order does not tell of each stage: what it takes, how it was done."""
+    """Per stage, what the order leaves out: materials and how it was done."""
     if lines := plan_words.stage_lines(plan, units):
         with leaf.section("Stages") as (body, _):
             for title, needs, said in lines:

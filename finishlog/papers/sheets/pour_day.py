@@ -15,7 +15,7 @@ from finishlog.units import write_number
 
 
 def sections(leaf: Leaf, plan: Plan, units: str) -> None:
-    """For the match sheet: both in full, each with what it rests on."""
+    """For the match sheet: both in full, with their basis."""
     _noted(leaf, "Pour day", plan_clock.lines(plan, units), plan_clock.notes(plan, units))
     _noted(leaf, "Joints", joints.lines(plan, units), joints.advice(plan))
 
@@ -49,7 +49,7 @@ def joint_line(plan: Plan, units: str) -> str:
 
 
 def first_truck(plan: Plan) -> str:
-    """When the first truck is to be on site, blank where nobody said."""
+    """The first truck's planned arrival; blank if not given."""
     from datetime import datetime
 
     from finishlog.desk.words import clock
@@ -59,7 +59,7 @@ def first_truck(plan: Plan) -> str:
 
 
 def air(plan: Plan, units: str) -> str:
-    """The air that was planned with, as a bare number for a blank that names its unit."""
+    """The planned air temperature as a bare number, for a blank that names its unit."""
     degrees = plan.request.air_f
     if degrees is None:
         return ""

@@ -1,4 +1,4 @@
-"""What is read before the work."""
+"""Cautions to read before the work."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Caution:
-    """One line to be read before the work it belongs to."""
+    """One line to read before the work it belongs to."""
 
     key: str
     text: str

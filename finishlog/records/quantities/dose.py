@@ -1,4 +1,4 @@
-"""Pigment: one dose in every way it is said, and its weights by load."""
+"""Pigment: one dose in every unit, and its weight per load."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from finishlog.records.quantities.loads import LoadPlan
 
 @dataclass(frozen=True, slots=True)
 class DoseRates:
-    """One dose in every way it is said. Those in percent and by the sack need the mix's cement content."""
+    """One dose in every unit. Percent and per-sack figures need the mix's cement content."""
 
     lb_per_yd3: Fraction
     kg_per_m3: Fraction

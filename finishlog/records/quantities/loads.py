@@ -1,4 +1,4 @@
-"""What the trucks bring."""
+"""What each truck brings."""
 
 from __future__ import annotations
 

@@ -35,7 +35,7 @@ class Extra:
 
 @dataclass(frozen=True, slots=True)
 class TakeOff:
-    """Area and neat volume, without waste; `edges_yd3` is the part that does not hang on the slab's depth."""
+    """Area and neat volume, without waste; `edges_yd3` is the part independent of the slab's depth."""
 
     area_ft2: Fraction
     depth_in: Fraction
@@ -50,7 +50,7 @@ class TakeOff:
 
 @dataclass(frozen=True, slots=True)
 class OrderPrices:
-    """What an order is weighed with: dollars and cubic yards."""
+    """Prices and increments to choose an order by: dollars and cubic yards."""
 
     price_per_yd3: Fraction
     leftover_per_yd3: Fraction
@@ -63,7 +63,7 @@ class OrderPrices:
 
 @dataclass(frozen=True, slots=True)
 class DepthError:
-    """What is expected of the depth beside the plan: a Student-t with `mean_in`, `scale_in`, `freedom`."""
+    """Expected depth error against the plan: a Student-t with `mean_in`, `scale_in`, `freedom`."""
 
     mean_in: float
     scale_in: float
@@ -75,7 +75,7 @@ class DepthError:
 
 @dataclass(frozen=True, slots=True)
 class OrderOption:
-    """One quantity that could be ordered, with what it is expected to cost and to leave."""
+    """One quantity to order, with its expected cost and leftover."""
 
     order_yd3: Fraction
     chance_short: float
@@ -99,7 +99,7 @@ class OrderAdvice:
 
 @dataclass(frozen=True, slots=True)
 class YardsRequest:
-    """A slab to be ordered. What is None is the shop's setting."""
+    """A slab to order for. None uses the shop's setting."""
 
     shapes: tuple[FlatShape, ...]
     depth_in: Fraction

@@ -1,4 +1,4 @@
-"""What the loads brought, as logged, and the dose that it comes to."""
+"""What the loads brought, as logged, and the resulting dose."""
 
 from __future__ import annotations
 
@@ -8,18 +8,18 @@ from fractions import Fraction
 
 @dataclass(frozen=True, slots=True)
 class PlacedLoad:
-    """What one truck brought, as logged: None is unknown."""
+    """One truck's delivery, as logged; None means unknown."""
 
     label: str
     yards: Fraction | None
     pigment_lb: Fraction | None
     placed_yd3: Fraction | None = None
-    """What of it stayed in the slab: it weighs the load's dose in the mean; unknown, the yards do."""
+    """What stayed in the slab: the load's weight in the mean dose; if unknown, `yards` is."""
 
 
 @dataclass(frozen=True, slots=True)
 class OffLoad:
-    """A load whose dose differs from the pour's; `percent` is signed, - is light."""
+    """A load whose dose differs from the pour's; `percent` is signed, negative is light."""
 
     label: str
     lb_per_yd3: Fraction

@@ -1,4 +1,4 @@
-"""What a plan says of the pour itself: where its joints run, and the clock of the day."""
+"""The pour itself: joint layout and the clock of the day."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from finishlog.records.log import Fact
 
 @dataclass(frozen=True, slots=True)
 class JointPiece:
-    """One piece of the slab cut into `along` × `across` panels; of a round or many-sided one, its box is."""
+    """One piece of the slab in `along` × `across` panels; a round or polygonal one by its bounding box."""
 
     kind: str  # rect, circle, polygon
     length_ft: Fraction
@@ -36,7 +36,7 @@ class JointPiece:
 class JointPlan:
     """Joints of a new slab. `corners` are its inside corners, least and most: where a cut-out lies is not known.
 
-    `meet_ft` is the most that pieces can have in common: a joint runs there too.
+    `meet_ft` is the longest edge that pieces can share; a joint runs there too.
     """
 
     low_ft: Fraction
@@ -44,7 +44,7 @@ class JointPlan:
     spacing_ft: Fraction
     depth_in: Fraction
     saw_depth_in: Fraction
-    ratio: Fraction  # what a panel's sides should not exceed
+    ratio: Fraction  # longest recommended panel side
     pieces: tuple[JointPiece, ...]
     joint_ft: Fraction
     meet_ft: Fraction
@@ -53,13 +53,13 @@ class JointPlan:
 
     @property
     def panels(self) -> int:
-        """How many panels the joints make."""
+        """Panels in all pieces together."""
         return sum(piece.along * piece.across for piece in self.pieces)
 
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """Minutes, from the least to the most. `own` pours of the shop say so; 0: the usual range."""
+    """Minutes, least to most, from `own` past pours of the shop; 0: the usual range."""
 
     low: int
     high: int
@@ -68,7 +68,7 @@ class Span:
 
 @dataclass(frozen=True, slots=True)
 class ClockLine:
-    """One thing of the day: when it opens and must be over, in minutes after the first truck comes."""
+    """One task of the day: opening and deadline in minutes after the first truck arrives."""
 
     key: str  # truck, release, stamp, joint, rinse
     title: str
@@ -80,7 +80,7 @@ class ClockLine:
 
 @dataclass(frozen=True, slots=True)
 class Hands:
-    """Who stamps: `ft2_per_h` all together, so that the area is done in `minutes`."""
+    """The stamping crew: `ft2_per_h` all together, to finish the area in `minutes`."""
 
     hands: int
     mats: int
@@ -90,7 +90,7 @@ class Hands:
 
 @dataclass(frozen=True, slots=True)
 class PourClock:
-    """The clock of a pour day. `start` is when the first truck comes, `air_f` the air; None: not said."""
+    """The clock of a pour day. `start` is the first truck's arrival, `air_f` the air; None: not given."""
 
     on: date
     start: time | None
@@ -98,13 +98,13 @@ class PourClock:
     truck_minutes: int
     lines: tuple[ClockLine, ...]
     hands: Hands | None
-    own_air_f: tuple[int, int] | None = None  # air of the past pours that were asked, where it was noted
+    own_air_f: tuple[int, int] | None = None  # air at the past pours used, if noted
     near: bool = False  # they were poured in air like today's
 
 
 @dataclass(frozen=True, slots=True)
 class PourStep:
-    """An hour that was logged of a pour: what, when, and what was noted with it."""
+    """One logged time of a pour: what, when and its note."""
 
     job: str  # handle
     kind: str

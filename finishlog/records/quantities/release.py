@@ -16,7 +16,7 @@ class ReleasePart:
 
 @dataclass(frozen=True, slots=True)
 class ReleaseNeed:
-    """Powder release for an area; `fresh_lb` is what is left to buy after the reclaimed powder."""
+    """Powder release for an area; `fresh_lb` is what to buy beyond the reclaimed powder."""
 
     area_ft2: Fraction
     lb_per_100ft2: Fraction

@@ -1,10 +1,10 @@
-"""Rows as CSV for people: no cell is taken for a formula, and every value comes back as it was.
+"""Rows as CSV for people: no cell acts as a formula, and every value survives a round trip.
 
 UTF-8 with a byte order mark (spreadsheets ask for it), CRLF, RFC 4180 quotes. A blank cell is
 NULL. A text that is empty, or begins with a sign that a spreadsheet might calculate with or with
 an apostrophe, has one apostrophe in front; reading strips exactly one. Numbers stay numbers. A phone
-number or an e-mail address that begins with a plus stays as it is, for mail merge: it has no mark that a
-formula needs to call, refer or reach out.
+number or e-mail address with a leading plus stays as is, for mail merge: it lacks the characters a
+formula needs to call or refer to anything.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ Value = str | int | float | None
 Row = Sequence[Value]
 
 ESCAPED = "=+-@\t\r\n\0'＝＋－＠"
-"""First marks of a text that get an apostrophe: OWASP, "CSV Injection", and the apostrophe itself."""
+"""Leading characters that get an apostrophe: OWASP, "CSV Injection", and the apostrophe itself."""
 _PHONE = re.compile(
     r"\+[0-9]{1,3}(?:[ .-]?(?:\([0-9]{1,5}\)|[0-9]{1,5})){1,6}(?: ?(?:x|ext\.?) ?[0-9]{1,6})?", re.ASCII
 )
@@ -26,7 +26,7 @@ _EMAIL = re.compile(
     r"\+[A-Za-z0-9._-]+(?:\+[A-Za-z0-9._-]+)*@[A-Za-z0-9-]+(?:\.[A-Za-z0-9-]+)*\.[A-Za-z]{2,}", re.ASCII
 )
 _LONGEST_PLAIN = 254
-"""As long as an e-mail address may be (RFC 5321)."""
+"""Longest e-mail address (RFC 5321)."""
 _LEAST_DIGITS = 7
 _LONGEST_CELL = 2**31 - 1
 
@@ -37,7 +37,7 @@ def escape(text: str) -> str:
 
 
 def is_plain(text: str) -> bool:
-    """Whether it is a phone number or an e-mail address that begins with a plus, and nothing else."""
+    """Whether it is just a phone number or e-mail address with a leading plus."""
     if len(text) > _LONGEST_PLAIN:
         return False
     phone = _PHONE.fullmatch(text) and sum(mark.isdigit() for mark in text) >= _LEAST_DIGITS
@@ -45,7 +45,7 @@ def is_plain(text: str) -> bool:
 
 
 def unescape(cell: str) -> str:
-    """The text of a cell: `escape` turned round."""
+    """The inverse of `escape`."""
     return cell[1:] if cell.startswith("'") else cell
 
 
@@ -67,7 +67,7 @@ def _cell(value: Value) -> str:
 def read(text: str, kinds: Sequence[type]) -> tuple[list[str], list[tuple[Value, ...]]]:
     """Columns and rows of such a CSV; `kinds` says what each column holds: str, int or float.
 
-    Raises ValueError or csv.Error for what is none.
+    Raises ValueError or csv.Error for anything else.
     """
     before = csv.field_size_limit(_LONGEST_CELL)
     try:

@@ -1,8 +1,8 @@
-"""Everything of a log in open formats, and a log made again from it, byte for byte.
+"""A whole log in open formats, and the same log rebuilt from it, byte for byte.
 
 An export is a folder: `finishlog.json` with every table, row by row; one CSV per table, for
-people; `files/` with what was attached. Only the JSON and the files are read back. What can be
-computed again (list, search) is not in it.
+people; `files/` with what was attached. Only the JSON and the files are read back. Computed
+data (list, search) is left out.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ FILES = "files"
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A table as it stands in a database: its columns, what they hold, its key's columns."""
+    """A database table: columns, their types, key columns."""
 
     name: str
     columns: tuple[str, ...]
@@ -47,7 +47,7 @@ class Table:
 
 @dataclass(frozen=True, slots=True)
 class Restored:
-    """What came in. `notes` say what in the export was left aside."""
+    """What came in. `notes` name what was ignored in the export."""
 
     jobs: int
     entries: int
@@ -59,7 +59,7 @@ class Restored:
 
 
 def dump(log: Log, folder: Path) -> None:
-    """Write everything of a log into a folder that does not exist yet, or is empty.
+    """Write the whole log into a new or empty folder.
 
     The same log gives the same bytes. Raises LogError if the folder holds anything or cannot be
     made, or if a file of the log is missing or damaged; then nothing is left behind.
@@ -119,7 +119,7 @@ def _dump_files(connection: Connection, where: Path, folder: Path) -> None:
 
 
 def copy_whole(source: Path, folder: Path, sha256: str) -> None:
-    """Copy a file whose content is known. Raises LogError if it is not what it was."""
+    """Copy a file of known content. Raises LogError if it has changed."""
     into = Attachments(folder)
     try:
         kept = into.keep(source)
@@ -143,7 +143,7 @@ def _lost(source: Path, cause: str) -> LogError:
 
 
 def tables(connection: Connection) -> list[Table]:
-    """The tables that hold the truth, by name."""
+    """The source tables (not the projections), by name."""
     seen = inspect(connection)
     return [_table(seen, name) for name in sorted(seen.get_table_names()) if not _is_computed(name)]
 
@@ -177,8 +177,8 @@ def _listed(table: Table) -> str:
 def restore(folder: Path, where: Path) -> Restored:
     """Make a new log from an export; its own export is the same, byte for byte.
 
-    Raises InputError for what is no export, one of a newer program, or one that does not hold
-    together; LogError if the log exists. Nothing is left half-made.
+    Raises InputError if it is no export, from a newer program or inconsistent; LogError if the
+    log exists. All or nothing.
     """
     target = header.place(where)
     export = read(folder)
@@ -200,7 +200,7 @@ def restore(folder: Path, where: Path) -> Restored:
 
 
 def _fill(connection: Connection, export: Export, folder: Path) -> tuple[str, ...]:
-    """Put every row in; foreign keys are looked at in the end. Answers what the CSVs say otherwise."""
+    """Insert all rows; foreign keys are checked last. Returns where the CSVs differ."""
     held = {table.name: table for table in tables(connection)}
     if set(held) != set(export.tables):
         odd = sorted(set(held) ^ set(export.tables))
@@ -244,7 +244,7 @@ def _files_in(export: Export, folder: Path, into: Attachments) -> int:
 
 
 def _computed(engine: Engine, attachments: Attachments) -> tuple[int, int]:
-    """Write what is computed, and look through the whole log. Answers how many jobs and entries it has."""
+    """Write the projections and check the whole log. Returns counts of jobs and entries."""
     from finishlog.store.check import check
     from finishlog.store.search import projections
 

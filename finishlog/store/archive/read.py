@@ -1,4 +1,4 @@
-"""An export as it lies in a folder: read, and refused in one clear line where it is none."""
+"""Reads an export folder, or refuses it in one clear line."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ FORMAT = "finishlog export"
 
 @dataclass(frozen=True, slots=True)
 class Export:
-    """What the JSON of an export says: the schema's revision; columns and rows by table."""
+    """The JSON of an export: schema revision; columns and rows by table."""
 
     folder: Path
     schema: str
@@ -83,7 +83,7 @@ def _is_value(value: object) -> bool:
 
 
 def differing(path: Path, columns: Sequence[str], kinds: Sequence[type], rows: Sequence[Row]) -> bool:
-    """Whether a CSV beside the JSON says something else. One that is not there says nothing."""
+    """Whether a CSV beside the JSON differs. A missing one does not."""
     if not path.is_file():
         return False
     try:
@@ -94,7 +94,7 @@ def differing(path: Path, columns: Sequence[str], kinds: Sequence[type], rows: S
 
 
 def bad(folder: Path, cause: str) -> InputError:
-    """The refusal of what is no export, or a damaged one."""
+    """The refusal of a folder that is no export, or a damaged one."""
     return InputError(
         f"This is not a finishlog export, or it is damaged: {folder}.",
         f"{cause} Nothing was made.",

@@ -1,1 +1,1 @@
-"""What lies beside the database: files that appear whole or not at all, and the attachments of a log."""
+"""Files beside the database: atomic file creation and a log's attachments."""

@@ -1,8 +1,8 @@
 """Files kept beside a log, byte for byte: `<log name>.files/ab/<sha256>`, known by their content.
 
-The order of a keep is the order of safety: copied under a passing name while hashed, on disk,
-given its name, its folder on disk, and only then may the transaction that names it commit. A
-crash in between leaves a file that no entry names, never an entry whose file is not there.
+Safety depends on this order: copy under a temporary name while hashing, sync, rename, sync the
+folder, and only then commit the transaction that names it. A crash in between leaves a file
+without an entry, never an entry without its file.
 """
 
 from __future__ import annotations
@@ -22,26 +22,26 @@ from finishlog.records.files import Content
 from finishlog.store.disk.files import already_there, sync_folder
 
 FILE_MOST = 2**30
-"""Bytes of the largest file that is kept: 1 GiB."""
+"""Largest file kept, in bytes: 1 GiB."""
 _AT_ONCE = 1 << 20
 _WHERE = "file"
 
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """What was kept: its SHA-256 in hex, its size in bytes."""
+    """A kept file: SHA-256 in hex, size in bytes."""
 
     sha256: str
     size: int
 
 
 def folder_of(log: Path) -> Path:
-    """The folder of a log's files. A link to a log and the log itself have the same one."""
+    """The folder of a log's files. A symlink to a log shares the log's folder."""
     return Path(f"{os.path.realpath(log)}.files")
 
 
 def move_files(log: Path, target: Path) -> None:
-    """A log's files, where it has any, under the name that the log is about to get. Raises LogError."""
+    """Move a log's files, if any, to match the name the log is about to get. Raises LogError."""
     if folder_of(log).is_dir():
         if os.path.lexists(folder_of(target)):
             raise already_there(folder_of(target), "log")
@@ -57,20 +57,20 @@ class Attachments:
         self._placed: list[Path] = []
 
     def path(self, sha256: str) -> Path:
-        """Where the file of that content lies, or would lie."""
+        """Path of that content, existing or not."""
         return self.folder / sha256[:2] / sha256
 
     def keep(self, source: Path) -> Kept:
-        """Copy a file in; one that is already there is recognised. It is on disk on return.
+        """Copy a file in, unless it is already there. Synced to disk on return.
 
-        Raises InputError for what is not a regular file, empty, over 1 GiB, gone or changed meanwhile;
-        LogError where the folder cannot be written.
+        Raises InputError if it is not a regular file, empty, over 1 GiB, gone or changed meanwhile;
+        LogError if the folder cannot be written.
         """
         with reading(source) as (file, size):
             return self._kept(lambda out: _copied(file, out, source, size))
 
     def put(self, content: Content) -> Kept:
-        """Keep bytes that were read already, as `keep` does. Raises LogError."""
+        """Like `keep`, for bytes already read. Raises LogError."""
         kept = Kept(content.sha256, len(content.data))
         if self._is_there(kept):
             return kept
@@ -123,7 +123,7 @@ class Attachments:
             self._placed.append(target)
 
     def forget(self) -> None:
-        """Take away what was placed here and no entry will name; only while the log is locked for writing."""
+        """Remove files placed here that no entry will name; only while the log is locked for writing."""
         for path in self._placed:
             with suppress(OSError):
                 path.unlink()
@@ -132,20 +132,20 @@ class Attachments:
         self._placed = []
 
     def problems(self, files: Iterable[tuple[str, int]]) -> Iterator[str]:
-        """A line for each file that is not there or not what it was. Reads every byte."""
+        """A line per missing or changed file. Reads every byte."""
         for sha256, size in files:
             wrong = wrong_with(self.path(sha256), sha256, size)
             if wrong:
                 yield f"The file {sha256[:12]}… is {wrong}."
 
     def strays(self, known: set[str]) -> list[Path]:
-        """Files that no entry names, and copies that were never finished."""
+        """Files no entry names, and unfinished copies."""
         found = self.folder.rglob("*") if self.folder.is_dir() else ()
         return sorted(path for path in found if path.is_file() and path.name not in known)
 
 
 def wrong_with(path: Path, sha256: str, size: int) -> str:
-    """What is wrong with a kept file: "" where it is whole."""
+    """The fault of a kept file; "" if intact."""
     try:
         if not stat.S_ISREG(os.lstat(path).st_mode):
             return "not a regular file"
@@ -168,7 +168,7 @@ def _hashed(file: BinaryIO) -> tuple[str, int]:
 
 @contextmanager
 def reading(source: Path) -> Iterator[tuple[BinaryIO, int]]:
-    """A plain file open for reading, with its size; never through a link, and a pipe hangs nobody."""
+    """A regular file open for reading, with its size; never follows a link or blocks on a pipe."""
     try:
         _refuse(source, os.lstat(source))
         flags = os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)

@@ -1,4 +1,4 @@
-"""Files that appear whole or not at all: built beside their place, then given their name."""
+"""Atomic file creation: built beside the target, then renamed."""
 
 from __future__ import annotations
 
@@ -14,9 +14,9 @@ from finishlog.errors import LogError
 
 @contextmanager
 def built_beside(target: Path, what: str) -> Iterator[Path]:
-    """A temporary path in the target's folder; it becomes the target when the block ends well.
+    """A temporary path in the target's folder that becomes the target if the block succeeds.
 
-    An existing target is never overwritten, not even one made meanwhile. Raises LogError.
+    Never overwrites an existing target, even one made meanwhile. Raises LogError.
     """
     if os.path.lexists(target):
         raise already_there(target, what)
@@ -40,7 +40,7 @@ def built_beside(target: Path, what: str) -> Iterator[Path]:
 
 @contextmanager
 def folder_of_its_own(folder: Path, what: str) -> Iterator[Path]:
-    """A passing folder beside `folder`; it takes that name when the block ends well and it holds anything."""
+    """A temporary folder beside `folder` that takes its name if the block succeeds and it is not empty."""
     try:
         part = Path(tempfile.mkdtemp(prefix=f".{folder.name[:40]}.", suffix=".part", dir=folder.parent))
     except (OSError, ValueError) as error:
@@ -82,7 +82,7 @@ def _sync(path: Path) -> None:
 
 
 def sync_folder(folder: Path) -> None:
-    """The names in a folder, on disk."""
+    """Sync a folder's directory entries to disk."""
     with suppress(OSError):  # some systems cannot open a folder
         handle = os.open(folder, os.O_RDONLY)
         try:
@@ -92,7 +92,7 @@ def sync_folder(folder: Path) -> None:
 
 
 def already_there(target: Path, what: str) -> LogError:
-    """The refusal to write over what has that name."""
+    """The refusal to overwrite an existing name."""
     return LogError(
         f"A file already exists at {target}.", "It was left alone.", f"Name a new file for the {what}."
     )

@@ -1,1 +1,1 @@
-"""All that only one database engine does: what the rest of the store asks of it is `protocol.Engine`."""
+"""Everything engine-specific; the rest of the store uses it through `protocol.Engine`."""

@@ -1,4 +1,4 @@
-"""A copy of a live log with the files that lie beside it: whole or not at all."""
+"""An atomic copy of a live log and its files."""
 
 from __future__ import annotations
 
@@ -15,10 +15,10 @@ WHAT = "copy of the log"
 
 
 def backup(where: Path, target: Path) -> None:
-    """Copy a log, also while others write, and read the copy back.
+    """Copy a log, even while others write, and verify the copy.
 
-    Raises LogError if the target or its folder of files exists. Where a file of the log is
-    missing or damaged, all the rest is copied, and LogError says so in the end.
+    Raises LogError if the target or its folder of files exists. If a file of the log is
+    missing or damaged, everything else is copied before LogError reports it.
     """
     folder = folder_of(target)
     if os.path.lexists(folder):
@@ -26,13 +26,13 @@ def backup(where: Path, target: Path) -> None:
     with folder_of_its_own(folder, WHAT) as part_folder, built_beside(target, WHAT) as part:
         upgrade.copy_into(where, part)
         lost = _copy_files(Attachments(folder_of(where)), files_in(part), Attachments(part_folder))
-        # the folder gets its name after the log: a crash in between leaves a log whose check says so
+        # the folder is named after the log is: a crash in between leaves a log whose check reports it
     if lost:
         raise _copied_but(target, lost)
 
 
 def files_in(log: Path) -> list[tuple[str, int]]:
-    """Content and size of every file that a log at rest names."""
+    """Hash and size of every file a closed log names."""
     with closing(sqlite.open_still(log)) as raw:
         if raw.execute("SELECT 1 FROM sqlite_schema WHERE name = 'file'").fetchone() is None:
             return []
@@ -40,7 +40,7 @@ def files_in(log: Path) -> list[tuple[str, int]]:
 
 
 def _copy_files(source: Attachments, files: list[tuple[str, int]], into: Attachments) -> list[str]:
-    """Copy the files; answers those that are not there or are not what was kept."""
+    """Copy the files; returns those missing or changed."""
     lost = []
     for sha256, _ in files:
         try:

@@ -1,4 +1,4 @@
-"""The mapped tables as SQLite makes them, and what it needs beside them: triggers and the search index."""
+"""SQLite DDL of the mapped tables, with triggers and the search index."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ def _real(_kind: Double[float], _compiler: Any, **_: Any) -> str:
 
 
 def create(engine: Engine) -> None:
-    """Make all tables in an empty database, STRICT, with their triggers and the search index."""
+    """Create all tables in an empty database, STRICT, with triggers and the search index."""
     for table in Base.metadata.tables.values():
         table.dialect_kwargs["sqlite_strict"] = True
     Base.metadata.create_all(engine)

@@ -1,7 +1,7 @@
-"""Whether the migrations lead to what the mapped tables say: python -m finishlog.store.engine.drift
+"""Checks that the migrations produce the mapped tables: python -m finishlog.store.engine.drift
 
 Alembic's own comparison sees neither CHECKs, STRICT, expression indexes, triggers nor the
-search tables; here the two schemas are read back from two databases and compared whole.
+search tables, so the two schemas are read back from two databases and compared in full.
 """
 
 from __future__ import annotations
@@ -22,13 +22,13 @@ _SHADOW = re.compile(r"job_text_\w+|alembic_version|sqlite_\w+")
 
 
 def schema_of(raw: sqlite3.Connection) -> Schema:
-    """Everything a database holds, by the name of table, index or trigger."""
+    """The schema of a database by name of table, index or trigger."""
     rows = raw.execute("SELECT name, sql FROM sqlite_schema WHERE sql IS NOT NULL")
     return {name: frozenset(_clauses(sql)) for name, sql in rows if not _SHADOW.fullmatch(name)}
 
 
 def _clauses(sql: str) -> list[str]:
-    """The parts of a CREATE statement, in which order they stand being of no weight."""
+    """The parts of a CREATE statement, regardless of order."""
     flat = re.sub(r"\s+", " ", sql).replace('"', "").strip()
     head, _, body = flat.partition("(")
     if not head.startswith("CREATE TABLE"):
@@ -38,7 +38,7 @@ def _clauses(sql: str) -> list[str]:
 
 
 def _split(text: str) -> list[str]:
-    """Split at the commas that stand in no parentheses and no quotes."""
+    """Split at commas outside parentheses and quotes."""
     parts, depth, quoted, start = [], 0, False, 0
     for place, mark in enumerate(text):
         quoted ^= mark == "'"
@@ -50,7 +50,7 @@ def _split(text: str) -> list[str]:
 
 
 def mapped() -> Schema:
-    """The schema that the mapped tables say."""
+    """The schema of the mapped tables."""
     with closing(sqlite3.connect(":memory:", check_same_thread=False)) as raw:
         engine = create_engine("sqlite://", creator=lambda: raw)
         ddl.create(engine)
@@ -58,7 +58,7 @@ def mapped() -> Schema:
 
 
 def migrated() -> Schema:
-    """The schema that the migrations make."""
+    """The schema the migrations produce."""
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder, "log")
         path.touch()
@@ -68,7 +68,7 @@ def migrated() -> Schema:
 
 
 def differences(said: Schema, made: Schema) -> list[str]:
-    """What only one of both has, a line each."""
+    """One line per item that only one schema has."""
     found = []
     for name in sorted({*said, *made}):
         for words, one, other in (("only in the tables", said, made), ("only in the migrations", made, said)):

@@ -1,4 +1,4 @@
-"""A log's file looked at without opening it: is it there, is it ours, is it whole. Needs no library."""
+"""Checks a log file without opening the database: exists, ours, complete. Needs no library."""
 
 from __future__ import annotations
 
@@ -17,21 +17,21 @@ _HEADER_BYTES = 100
 
 
 def place(where: str | Path) -> Path:
-    """A path as it was named. Raises LogError for what can be no path, and for a URL."""
+    """The path as given. Raises LogError for an invalid path or a URL."""
     if "://" in str(where):
         raise LogError(f"finishlog opens log files only: {where}.", "It is a URL.", "Name a file with --log.")
     if "\0" in str(where) or not str(where):
         raise LogError("The log's name is not a file name.", "", "Name a file with --log.")
     try:
         return Path(where).expanduser()
-    except RuntimeError:  # ~somebody, whom this machine does not know
+    except RuntimeError:  # ~user unknown to this machine
         raise LogError(f"No such home folder: {where}.", "", "Name a file with --log.") from None
 
 
 def require_log(where: Path) -> None:
-    """Look at the file without opening it as a database, so that a foreign file stays as it is.
+    """Check the file without opening it as a database, so that a foreign file stays untouched.
 
-    Raises LogError if it is missing, no plain file, no SQLite file, another program's, or cut short.
+    Raises LogError if it is missing, not a regular file, not SQLite, another program's, or truncated.
     """
     header, size = _read_header(where)
     if not header.startswith(_MAGIC) or len(header) < _HEADER_BYTES:
@@ -69,11 +69,13 @@ def _promised_size(header: bytes) -> int:
 
 
 def has_wal(where: Path) -> bool:
+    """True if a write-ahead log holds pages the main file lacks."""
     wal = Path(f"{where}-wal")
     return wal.exists() and wal.stat().st_size > 0
 
 
 def missing(where: Path) -> LogError:
+    """The refusal when no file is there."""
     return LogError(
         f"No log at {where}.",
         "Nothing was made there.",
@@ -82,8 +84,10 @@ def missing(where: Path) -> LogError:
 
 
 def not_a_log(where: Path, cause: str) -> LogError:
+    """The refusal when the file is something else."""
     return LogError(f"This is not a finishlog log: {where}.", cause, "Name the right file with --log.")
 
 
 def damaged(where: Path, cause: str) -> LogError:
+    """The refusal when SQLite cannot read its pages."""
     return LogError(f"The log is damaged: {where}.", cause, "Restore the last backup; keep the damaged file.")

@@ -1,4 +1,4 @@
-"""Which engine a log has."""
+"""Chooses a log's engine."""
 
 from __future__ import annotations
 
@@ -15,8 +15,8 @@ def at(
     on_wait: Waiting | None = None,
     give_up_after_s: float = GIVE_UP_AFTER_S,
 ) -> Engine:
-    """The engine of the log at that place; nothing is opened yet.
+    """The engine of the log at that path; opens nothing yet.
 
-    `named` is what failures call it. `on_wait` is called once when a write has waited 2 s for another program.
+    `named` is its name in errors. `on_wait` is called once after a write has waited 2 s for another program.
     """
     return Sqlite(where, named=named, on_wait=on_wait, give_up_after_s=give_up_after_s)

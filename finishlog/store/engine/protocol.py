@@ -1,7 +1,7 @@
-"""What the store asks of a database engine. SQLite is the one there is (`in_sqlite`); `opening.at` chooses.
+"""What the store requires of a database engine. SQLite is the only one (`in_sqlite`); `opening.at` chooses.
 
-All else in the store speaks SQLAlchemy's own language (Core, or text with named parameters), but for
-the room `search`, whose full text is each engine's own.
+The rest of the store uses plain SQLAlchemy (Core, or text with named parameters), except package
+`search`, because full-text search differs by engine.
 """
 
 from __future__ import annotations
@@ -18,90 +18,90 @@ if TYPE_CHECKING:
 
 Waiting = Callable[[], None]
 Compute = Callable[[Connection], None]
-"""Writes what is kept for speed, in the transaction that upgrades a log."""
+"""Writes the projections, in the transaction that upgrades a log."""
 
 GIVE_UP_AFTER_S = 30.0
-"""How long a write waits for other programs, in seconds."""
+"""Seconds a write waits for other programs."""
 ENGINE = "log_engine"
-"""The execution option that says whose connection it is."""
+"""Execution option that links a connection to its engine."""
 
 
 class Engine(Protocol):
-    """One log in one database. Every failure of the database is told as LogError, in one line."""
+    """One log in one database. Every database failure is raised as a one-line LogError."""
 
     where: Path
 
     # the log as a whole, while nobody has it open
 
     def require(self) -> None:
-        """Raise LogError where there is no log, or it is foreign, damaged or cut short. Changes nothing."""
+        """Raise LogError if the log is missing, foreign, damaged or truncated. Changes nothing."""
 
     def make(self) -> None:
-        """Turn an empty file into an empty log of the newest revision, known as a log."""
+        """Turn an empty file into an empty, marked log of the newest revision."""
 
     def mark(self) -> None:
-        """Make a filled database known as a log, durable and readable while it is written to."""
+        """Mark a filled database as a log, durable and readable during writes."""
 
     def migrate(self, revision: str = "head") -> None:
-        """Run the migrations up to this revision: whole or not at all, foreign keys looked at in the end."""
+        """Run the migrations up to this revision atomically; foreign keys are checked last."""
 
     def bring_up_to_date(self, compute: Compute, *, upgrade: bool = True) -> Path | None:
-        """Copy an older log, then upgrade it and `compute`, whole or not at all. Returns the copy's place.
+        """Copy an older log, then upgrade it and `compute`, atomically. Returns the copy's path.
 
-        Raises LogError for a log that is newer than the program, and for an older one if not `upgrade`.
+        Raises LogError for a log newer than the program, or an older one without `upgrade`.
         """
 
     def filling(self) -> AbstractContextManager[Connection]:
-        """A write in which rows may come in any order: foreign keys are not looked at (ask `dangling`)."""
+        """A write that accepts rows in any order: foreign keys are unchecked (use `dangling`)."""
 
     def copy_into(self, part: Path) -> None:
-        """A copy of the log as it is now into an empty file, also while others write; the copy is verified."""
+        """Copy the current log into an empty file, even while others write; verifies the copy."""
 
     def backup(self, target: Path) -> None:
-        """As `copy_into`, with the files that lie beside the log, under a new name: whole or not at all."""
+        """Like `copy_into`, with the log's files, under a new name; atomic."""
 
     def failures(self) -> AbstractContextManager[None]:
-        """What fails of the database within is told as LogError, a value that the schema refuses as InputError."""
+        """Translates database failures to LogError, and values the schema refuses to InputError."""
 
     # the open log, from any thread
 
     def connection(self, *, write: bool) -> AbstractContextManager[Connection]:
-        """One transaction on a connection of its own: a snapshot to read, or the only write at its time.
+        """One transaction on its own connection: a read snapshot, or the only write at the time.
 
-        A write waits for others, is on disk when the block ends, and is rolled back after any exception.
+        A write waits for others, is durable when the block ends, and rolls back after any exception.
         """
 
     def can_write(self) -> bool:
-        """Whether the log can be written to at all. Raises LogError where only others are in the way."""
+        """Whether the log is writable at all. Raises LogError if it is merely busy."""
 
     def others_wrote(self) -> bool:
-        """Whether another program committed since the last call; the first call begins to watch."""
+        """Whether another program committed since the last call; the first call starts watching."""
 
     def close(self) -> None:
-        """Let go of the database. Connections are opened again when asked for; nothing is watched any more."""
+        """Release the database and stop watching. Connections reopen on demand."""
 
     def settled(self) -> bool:
-        """Whether a closed log lies whole in its one file, so that it may be given another name."""
+        """Whether a closed log is complete in its one file, so that it can be renamed."""
 
     # within a transaction
 
     def insert(self, connection: Connection, row: type[Base], values: Mapping[str, Any]) -> int:
-        """Insert one row, quickly; its id (of no use where the key is no number)."""
+        """Insert one row quickly; returns its id (meaningless for a non-numeric key)."""
 
     def written(self, connection: Connection) -> int:
-        """A number that rises with each row this connection writes, with those taken back too."""
+        """A counter of rows this connection wrote, including rolled-back ones."""
 
     def dangling(self, connection: Connection) -> list[tuple[str, str]]:
-        """Rows that name a row which is not there: table of the one, table of the other."""
+        """Rows that reference a missing row: table of each."""
 
     def faults(self, connection: Connection, most: int) -> list[str]:
-        """Up to so many lines on damage to the database itself; [] where it is whole."""
+        """Up to so many lines on damage to the database itself; [] if intact."""
 
     def version(self, connection: Connection) -> str:
-        """The engine's own version, as it says it."""
+        """The engine's version string."""
 
     def cautions(self, version: str) -> tuple[str, ...]:
-        """What is good to know of an engine of this version."""
+        """Notes on an engine of this version."""
 
 
 def of(connection: Connection) -> Engine:
@@ -110,5 +110,5 @@ def of(connection: Connection) -> Engine:
 
 
 def put(connection: Connection, row: type[Base], **values: Any) -> int:
-    """Insert one row; its id (of no use where the key is no number)."""
+    """Insert one row; returns its id (meaningless for a non-numeric key)."""
     return of(connection).insert(connection, row, values)

@@ -1,8 +1,8 @@
-"""SQLite, the one place that knows it: the file, its header, the engine, waiting, its errors.
+"""All SQLite specifics: file, header, engine, waiting, errors.
 
-The default driver mode loses updates without a word, so the driver is in autocommit and
-BEGIN is ours: deferred for reading (one snapshot), IMMEDIATE for writing. WAL is set once,
-when a log is made; setting it on a file that is not ours would change that file.
+The driver's default mode silently loses updates, so the driver is in autocommit and we issue
+BEGIN: deferred for reading (one snapshot), IMMEDIATE for writing. WAL is set once, when a log is
+made; setting it on a foreign file would change that file.
 """
 
 from __future__ import annotations
@@ -26,41 +26,41 @@ WORD_AFTER_S = 2.0
 
 
 def uri(where: Path, mode: str, *, immutable: bool = False) -> str:
-    """The file as SQLite's URI, so that `?`, `#` and `%` in a name stay part of the name."""
+    """The file as a SQLite URI, with `?`, `#` and `%` in the name escaped."""
     return f"{where.absolute().as_uri()}?mode={mode}" + ("&immutable=1" if immutable else "")
 
 
 def open_raw(
     where: Path, mode: str, *, timeout_s: float = GIVE_UP_AFTER_S, any_thread: bool = False
 ) -> sqlite3.Connection:
-    """A plain connection in autocommit. `mode` is ro, rw or rwc; of `any_thread`, one at a time."""
+    """A plain autocommit connection. `mode` is ro, rw or rwc; `any_thread` allows any, one at a time."""
     return sqlite3.connect(
         uri(where, mode), uri=True, isolation_level=None, timeout=timeout_s, check_same_thread=not any_thread
     )
 
 
 def open_reading(where: Path) -> sqlite3.Connection:
-    """A connection that only reads, also where neither the file nor its folder can be written."""
+    """A read-only connection that works even if neither file nor folder is writable."""
     raw = open_raw(where, "ro")
     try:
         raw.execute("SELECT count(*) FROM sqlite_schema").fetchone()
     except sqlite3.OperationalError:
         raw.close()
-        if has_wal(where):  # what stands in the side file would be left out silently
+        if has_wal(where):  # the WAL's contents would be silently ignored
             raise
         raw = open_still(where)
     return raw
 
 
 def open_still(where: Path) -> sqlite3.Connection:
-    """A connection to a file that nobody changes meanwhile: it takes no lock and makes no side files."""
+    """Lock-free read of a file no one is writing; makes no side files."""
     return sqlite3.connect(uri(where, "ro", immutable=True), uri=True, isolation_level=None)
 
 
 def make_engine(
     where: Path, *, on_wait: Waiting | None = None, give_up_after_s: float = GIVE_UP_AFTER_S
 ) -> Engine:
-    """The engine of a log that `require_log` has passed. It falls back to reading only."""
+    """The engine of a log checked by `require_log`. Falls back to read-only."""
     engine = create_engine(
         "sqlite://",
         creator=lambda: open_best(where),
@@ -81,7 +81,7 @@ def make_engine(
 
 
 def open_best(where: Path) -> sqlite3.Connection:
-    """A connection that writes where it can, and else only reads; the last one clears the side files away."""
+    """A writable connection if possible, else read-only; the last one removes the side files."""
     raw = sqlite3.connect(
         uri(where, "rw"), uri=True, isolation_level=None, check_same_thread=False, timeout=GIVE_UP_AFTER_S
     )
@@ -96,12 +96,12 @@ def open_best(where: Path) -> sqlite3.Connection:
 
 
 def data_version(raw: sqlite3.Connection) -> int:
-    """A number that changes when any other connection, of any program, commits."""
+    """Changes when any other connection, in any program, commits."""
     return int(raw.execute("PRAGMA data_version").fetchone()[0])
 
 
 def _begin_writing(connection: Connection, on_wait: Waiting | None, give_up_after_s: float) -> None:
-    """BEGIN IMMEDIATE; a word when the wait grows long; then give up with the driver's error."""
+    """BEGIN IMMEDIATE; reports a long wait, then fails with the driver's error."""
     first = min(WORD_AFTER_S, give_up_after_s)
     try:
         _set_timeout(connection, first)
@@ -127,17 +127,17 @@ _DAMAGED = ("SQLITE_CORRUPT", "SQLITE_NOTADB")
 _NOISE = re.compile(
     r"decode to UTF-8|no such (?:table|column): |invalid fts5 file format|vtable constructor failed"
 )
-"""What SQLite says, under no name of its own, of a log that lost a table or holds noise."""
+"""SQLite's unnamed messages for a log with a missing table or garbage."""
 
 
 def error_name(error: BaseException) -> str:
-    """SQLite's own name of an error, "" if it is none of its."""
+    """SQLite's name of an error; "" for other errors."""
     cause = error.orig if isinstance(error, DBAPIError) else error
     return str(getattr(cause, "sqlite_errorname", ""))
 
 
 def is_read_only(error: BaseException) -> bool:
-    """Whether it says that the file or its folder cannot be written."""
+    """Whether the error means an unwritable file or folder."""
     return error_name(error).startswith(_READ_ONLY)
 
 
@@ -149,7 +149,7 @@ _OUT_OF_RANGE = re.compile(
 
 @contextmanager
 def told(where: Path) -> Iterator[None]:
-    """Failures of the file are said as LogError; what is no such failure is ours and passes."""
+    """Raises file failures as LogError; other errors are bugs and pass through."""
     try:
         yield
     except (DBAPIError, sqlite3.Error) as error:
@@ -161,7 +161,7 @@ def told(where: Path) -> Iterator[None]:
 
 
 def _refused(text: str) -> InputError | None:
-    """A value that the schema itself refuses, where no earlier check did."""
+    """The error for a value that only the schema refused."""
     refused = _OUT_OF_RANGE.match(text)
     if refused is None:
         return None
@@ -198,18 +198,18 @@ def _said(where: Path, name: str, text: str) -> LogError | None:
 
 
 def schema_of(where: Path) -> str | None:
-    """The schema revision a log is at; None if it has none. Reads only, and leaves no side files."""
+    """A log's schema revision; None if it has none. Read-only, without side files."""
     try:
         with told(where):
             return _schema_at_rest(where) if not has_wal(where) else _schema(open_reading(where))
-    except UnicodeDecodeError:  # SQLite's own complaint quotes the noise
+    except UnicodeDecodeError:  # SQLite's own message quotes the garbage
         raise damaged(where, "What it says of its own tables is noise.") from None
 
 
 def _schema_at_rest(where: Path) -> str | None:
     try:
         return _schema(open_still(where))
-    except sqlite3.DatabaseError:  # somebody may have begun to write just now
+    except sqlite3.DatabaseError:  # someone may have just started writing
         return _schema(open_reading(where) if has_wal(where) else open_still(where))
 
 

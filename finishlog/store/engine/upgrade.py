@@ -1,7 +1,6 @@
-"""Bringing an older log up to date, making a new one, and copying one that is live.
+"""Upgrades an older log, creates a new one, copies a live one.
 
-Alembic is imported only when there is something to do; a log at the newest revision is
-recognised by one SELECT.
+Alembic is imported only if needed; one SELECT recognizes a log at the newest revision.
 """
 
 from __future__ import annotations
@@ -23,9 +22,9 @@ from finishlog.store.schema import revisions
 
 
 def bring_up_to_date(where: Path, compute: Compute, *, upgrade: bool = True) -> Path | None:
-    """Check the log's revision; upgrade an older log after copying it. Returns the copy's place.
+    """Check the log's revision; copy and upgrade an older log. Returns the copy's path.
 
-    Raises LogError for a log that is newer than the program or has no revision at all.
+    Raises LogError for a log newer than the program or without a revision.
     """
     found = sqlite.schema_of(where)
     if found == revisions.head():
@@ -53,7 +52,7 @@ def bring_up_to_date(where: Path, compute: Compute, *, upgrade: bool = True) -> 
 
 
 def _require_writable(where: Path) -> None:
-    """Say before anything is copied that a read-only log cannot be upgraded: each try would leave a copy."""
+    """Refuse a read-only log before copying; otherwise each attempt would leave a copy."""
     try:
         with sqlite.told(where), closing(sqlite.open_raw(where, "rw")) as raw:
             raw.execute("BEGIN IMMEDIATE").close()
@@ -84,7 +83,7 @@ def _newer(where: Path, found: str | None) -> LogError:
 
 
 def copy_aside(where: Path, revision: str) -> Path:
-    """A verified copy beside the log, before anything is changed."""
+    """A verified copy beside the log, before any change."""
     target = _free_name(where.with_name(f"{where.stem}.before-upgrade-{revision}{where.suffix}"))
     copy_log(where, target, "copy before the upgrade")
     return target
@@ -100,7 +99,7 @@ def _free_name(path: Path) -> Path:
 
 
 def copy_log(where: Path, target: Path, what: str) -> None:
-    """Copy a live log whole, with what still stands in its WAL, and verify the copy."""
+    """Copy a live log completely, including its WAL, and verify the copy."""
     with built_beside(target, what) as part:
         copy_into(where, part)
 
@@ -123,16 +122,16 @@ def make(where: Path) -> None:
 
 
 def mark(where: Path) -> None:
-    """Make the file known as a log, and set its journal mode."""
+    """Mark the file as a log, and set its journal mode."""
     with closing(sqlite.open_raw(where, "rw")) as raw:
         raw.execute(f"PRAGMA application_id={header.APPLICATION_ID}").close()
         raw.execute("PRAGMA journal_mode=WAL").close()
 
 
 def migrate(where: Path, revision: str = "head", *, compute: Compute | None = None) -> None:
-    """Run the migrations in one transaction: they are applied whole or not at all.
+    """Run the migrations in one transaction, all or nothing.
 
-    `compute` writes what is kept for speed since then in it too.
+    `compute` rebuilds the projections in the same transaction.
 
     Foreign keys are off meanwhile (rebuilding a parent table would empty its children) and
     checked before the commit.
@@ -155,7 +154,7 @@ def migrate(where: Path, revision: str = "head", *, compute: Compute | None = No
 
 @contextmanager
 def migrating(where: Path) -> Iterator[Connection]:
-    """One write in which no foreign key is looked at."""
+    """One write without foreign-key checks."""
     engine = create_engine("sqlite://", creator=lambda: sqlite.open_raw(where, "rw"), poolclass=NullPool)
     event.listen(engine, "connect", _keys_off)
     event.listen(engine, "begin", _begin)

@@ -1,4 +1,4 @@
-"""Whether someone else wrote to the log: SQLite's own counter, read on one open connection."""
+"""Detects other programs' writes, by SQLite's change counter on one open connection."""
 
 from __future__ import annotations
 
@@ -34,10 +34,10 @@ class Watch:
             return found
 
     def own(self, writer: sqlite3.Connection) -> Callable[[], None]:
-        """Call while the writer holds the lock of writing, and what it answers once it has committed.
+        """Call while the writer holds the write lock, and call the result once it has committed.
 
-        No other can commit between the two, but right after: its own commits do not move the writer's version,
-        so that one which moved meanwhile is another's.
+        No one else can commit in between, only right after: a writer's own commits do not change its data
+        version, so any change seen is another's.
         """
         with self._lock:
             self._look()
@@ -52,6 +52,7 @@ class Watch:
         return committed
 
     def close(self) -> None:
+        """Safe to call twice."""
         with self._lock:
             if self._raw is not None:
                 self._raw.close()

@@ -1,1 +1,1 @@
-"""Records to rows: what is found again or made, and what its being there changes."""
+"""Records to rows: lookups, inserts and their consequences."""

@@ -40,7 +40,7 @@ Areas = dict[str, int]
 
 
 class Details:
-    """Writes what belongs to one entry, within one transaction."""
+    """Writes one entry's details within a transaction."""
 
     def __init__(self, connection: Connection, find: Finder, attachments: Attachments) -> None:
         self._connection = connection
@@ -48,7 +48,7 @@ class Details:
         self._attachments = attachments
 
     def put(self, entry: int, job: int, new: NewEntry, areas: Areas, now: datetime) -> None:
-        """Write every detail the entry has. Raises InputError for what cannot be."""
+        """Write all of the entry's details. Raises InputError for contradictions."""
         self._materials(entry, new)
         if new.load is not None:
             self._load(entry, new.load, areas)
@@ -113,7 +113,7 @@ class Details:
             put(self._connection, SampleDoseRow, entry_id=entry, **row)
 
     def _next_sample(self, entry: int) -> int:
-        """A correction keeps the number of what it replaces; else one above every number ever given."""
+        """A correction keeps its sample's number; else one above every number ever used."""
         replaced = select(EntryRow.replaces_id).where(EntryRow.id == entry).scalar_subquery()
         own = self._connection.scalar(select(SampleRow.number).where(SampleRow.entry_id == replaced))
         if own is not None and self._sample_entry(own) is None:
@@ -131,7 +131,7 @@ class Details:
         return number
 
     def _sample_entry(self, number: int) -> int | None:
-        """The current entry of the sample of that number, over the whole shop."""
+        """The current entry of that sample number, shop-wide."""
         later = aliased(EntryRow)
         query = (
             select(SampleRow.entry_id)
@@ -141,7 +141,7 @@ class Details:
         return self._connection.scalar(query)
 
     def _load_of(self, job: int, number: int) -> int:
-        """The load of that entry number; read back, it is the one that stands for it (`loading_entry`)."""
+        """The load of that entry number; on reading, its current version (`loading_entry`)."""
         query = (
             select(EntryRow.id)
             .join(LoadRow, LoadRow.entry_id == EntryRow.id)
@@ -179,7 +179,7 @@ class Details:
         return self._connection.scalar(query) is not None
 
     def _known(self, kept: Kept, media_type: str | None, now: datetime) -> None:
-        """The row of a content, made when it first comes."""
+        """The row of a file's content, added on first use."""
         if self._connection.scalar(select(FileRow.size).where(FileRow.sha256 == kept.sha256)) is None:
             put(
                 self._connection,

@@ -1,4 +1,4 @@
-"""Keeping one entry with its details, and what its being there changes."""
+"""Saves an entry with its details, and applies its consequences."""
 
 from __future__ import annotations
 
@@ -40,9 +40,9 @@ class Entering:
         self._details = Details(connection, find, attachments)
 
     def add(self, job: int, new: NewEntry, now: datetime) -> tuple[Entry, bool]:
-        """Keep a new entry; and whether anything else of a job is other than before.
+        """Save a new entry; also returns whether anything else of a job changed.
 
-        Raises InputError for an area or a replaced entry that is not there.
+        Raises InputError for a missing area or replaced entry.
         """
         areas, filled = self._areas(job), self._find.filled
         entry = self._keep(job, self._next_number(job), new, areas, now)
@@ -55,7 +55,7 @@ class Entering:
         return load_entry(self._connection, entry, [part for part in PARTS if getattr(new, part)])
 
     def add_all(self, job: int, news: Iterable[NewEntry], now: datetime) -> None:
-        """As `add` for each in turn, without reading them back: three times as quick."""
+        """Like `add` for each in turn, without reading back: three times faster."""
         areas = self._areas(job)
         poured: set[int] = set()
         is_poured = False
@@ -93,7 +93,7 @@ class Entering:
         return entry
 
     def standing(self, job: int, number: int | None) -> Found:
-        """A current entry by its number, or the one logged last. Raises InputError."""
+        """A current entry by number, or the last logged. Raises InputError."""
         if number is None:
             return self._last(job)
         self._replaceable(job, number)
@@ -116,7 +116,7 @@ class Entering:
         return found
 
     def _replaceable(self, job: int, number: int, again: bool = False) -> int:
-        """The id of an entry not replaced yet; an undo can be replaced only by what brings its entry back."""
+        """The id of an entry not yet replaced; only a redo may replace an undo."""
         query = select(EntryRow.id, EntryRow.withdrawn).where(
             EntryRow.job_id == job, EntryRow.number == number
         )
@@ -145,13 +145,13 @@ class Entering:
         return set(areas.values()) if new.area is None else {area_of(areas, new.area)}
 
     def _poured(self, job: int, areas: Collection[int], now: datetime) -> bool:
-        """The first pour freezes the recipes of its areas and makes a planned job a poured one; whether it did."""
+        """The first pour freezes its areas' recipes and makes a planned job poured; returns whether it did."""
         frozen = self._connection.execute(_freeze(), {"ids": sorted(areas), "now": now})
         poured = self._connection.execute(_set_poured(), {"job": job})
         return bool(frozen.rowcount or poured.rowcount)
 
     def _unpoured(self, job: int) -> bool:
-        """A job whose only pour was undone is planned again if it has a day; returns whether."""
+        """Undoing a job's only pour makes it planned again if it has a day; returns whether it did."""
         return bool(self._connection.execute(_set_planned(), {"job": job}).rowcount)
 
 

@@ -1,6 +1,6 @@
-"""People, plants, products, mixes and places named in a new entry: found again, or made.
+"""Looks up or creates people, plants, products, mixes and places named in a new entry.
 
-A row found is never overwritten; only what was unknown is filled in.
+Existing rows are never overwritten; only unknown fields are filled in.
 """
 
 from __future__ import annotations
@@ -34,26 +34,29 @@ Named = type[PersonRow] | type[PlantRow] | type[MakerRow]
 
 
 class Finder:
-    """Finds or makes; remembers what it found within one transaction."""
+    """Looks up or creates; caches results within one transaction."""
 
     def __init__(self, connection: Connection, new_uid: Callable[[], str]) -> None:
         self._connection = connection
         self._new_uid = new_uid
         self._known: dict[tuple[object, ...], int] = {}
         self.filled = 0
-        """Rows that were there and of which more is known now."""
+        """Existing rows that gained information."""
 
     def forget(self) -> None:
-        """What was made may have been rolled back: look again."""
+        """Clears the cache: cached rows may have been rolled back."""
         self._known.clear()
 
     def person(self, name: str | None) -> int | None:
+        """The id of that name, added if new; None for a blank."""
         return self._named(PersonRow, name, "person")
 
     def plant(self, name: str | None) -> int | None:
+        """The id of that name, added if new; None for a blank."""
         return self._named(PlantRow, name, "plant")
 
     def maker(self, name: str | None) -> int | None:
+        """The id of that name, added if new; None for a blank."""
         return self._named(MakerRow, name, "maker")
 
     def _named(self, row: Named, name: str | None, what: str) -> int | None:
@@ -68,6 +71,7 @@ class Finder:
         return self._once((row, folded), query, row, name=kept, name_key=folded)
 
     def lot(self, product: int, code: str | None) -> int | None:
+        """The id of that code within the product, added if new; None for a blank."""
         kept = typed.maybe(code, "lot")
         if kept is None:
             return None
@@ -94,7 +98,7 @@ class Finder:
         return put(self._connection, row, uid=self._new_uid(), **values)
 
     def product(self, new: NewProduct) -> int:
-        """By name, kind and maker together: the same shade of another maker is another product."""
+        """By name, kind and maker: the same shade of another maker is another product."""
         known = self._known.get((new,))
         if known is None:
             known = self._known[(new,)] = self._product(new)
@@ -125,7 +129,7 @@ class Finder:
         return self._make(ProductRow, name=name, name_key=key(name), kind=kind, maker_id=maker, **given)
 
     def _fill(self, row: type[Base], found: Found, facts: dict[str, Any]) -> None:
-        """Fill in what the row does not know yet."""
+        """Fill in the row's unknown fields."""
         held = found._mapping
         news = {
             column: value for column, value in facts.items() if value is not None and held[column] is None
@@ -137,9 +141,9 @@ class Finder:
             self.filled += 1
 
     def mix(self, new: NewMix) -> int:
-        """A mix that says the very same; any other word, number or date makes another mix.
+        """An identical mix; any difference in text, number or date makes a new one.
 
-        A ticket that names only the plant must not borrow the cement of an older design.
+        A ticket that names only the plant must not inherit the cement of an older design.
         """
         if (new,) in self._known:
             return self._known[(new,)]
@@ -168,7 +172,7 @@ class Finder:
         return known
 
     def customer(self, new: NewCustomer) -> int:
-        """By name, unless telephone or e-mail say that it is somebody else of that name."""
+        """By name, unless phone or e-mail show a namesake."""
         name = typed.name(new.name, "customer")
         facts = {
             "phone": typed.maybe(new.phone, "telephone"),
@@ -177,14 +181,14 @@ class Finder:
         }
         for found in self._connection.execute(_customers_query(), {"name_key": key(name)}):
             if _agrees(found, phone=facts["phone"], email=facts["email"]):
-                if found.merged_into_id is not None:  # a doubled one: the customer it turned out to be
+                if found.merged_into_id is not None:  # a merged double: the customer kept
                     return int(found.merged_into_id)
                 self._fill(CustomerRow, found, facts)
                 return int(found.id)
         return self._make(CustomerRow, name=name, name_key=key(name), leave_alone=new.leave_alone, **facts)
 
     def site(self, new: NewSite, customer: int, zone: str) -> int:
-        """By street and town; a town left blank agrees only with a site of the same customer."""
+        """By street and town; a blank town matches only a site of the same customer."""
         street = typed.name(new.street, "street")
         town = typed.maybe(new.town, "town")
         town_key = None if town is None else key(town)
@@ -219,7 +223,7 @@ class Finder:
 
 @cache
 def _customers_query() -> Query:
-    """Customers of a name, those who turned out to be somebody else last."""
+    """Customers of a name, merged doubles last."""
     query = select(table(CustomerRow)).where(CustomerRow.name_key == bindparam("name_key"))
     return query.order_by(CustomerRow.merged_into_id.is_not(None), CustomerRow.id)
 

@@ -1,4 +1,4 @@
-"""The handle of a new job: the one that was asked for, or one made of its customer and name."""
+"""A new job's handle: the requested one, or one built from customer and name."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ _TAKEN = text("SELECT handle FROM job WHERE handle >= :wanted AND handle < :past
 
 
 def new_handle(connection: Connection, new: NewJob) -> str:
-    """A handle that no job has. Raises InputError where the one asked for is none, or is taken."""
+    """An unused handle. Raises InputError if the requested one is invalid or taken."""
     if new.handle is not None:
         return _given(connection, new.handle)
     wanted = slug(f"{new.customer.name} {new.name}")[:HANDLE_MOST].strip("-") or "job"

@@ -1,6 +1,6 @@
-"""Jobs that a unit of work read, held while nothing but its own entries is added to them.
+"""Caches jobs within a unit of work as long as only its own entries are added to them.
 
-A sheet of 3,000 entries of one job would else read 3,000 times all that it has written so far.
+Otherwise a sheet of 3,000 entries for one job would reread the whole job 3,000 times.
 """
 
 from __future__ import annotations
@@ -18,11 +18,11 @@ from finishlog.store.reading.entries import standing_loads
 from finishlog.store.reading.jobs import load_jobs, standing_order
 
 MOST = 50
-"""Jobs that are held at once."""
+"""Most jobs cached at once."""
 
 
 class HeldJobs:
-    """Any row that is written forgets what is held, unless it is written within `adding` or `beside`."""
+    """Any row written outside `beside` clears the cache."""
 
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
@@ -30,26 +30,27 @@ class HeldJobs:
         self._mark = 0
 
     def job(self, number: int) -> Job:
-        """The job of that id as the log has it now."""
+        """The current job of that id."""
         self._look()
         found = self._held.pop(number, None) or load_jobs(self._connection, [number])[number]
-        self._held[number] = found  # the last asked for stands last
+        self._held[number] = found  # most recently used last
         if len(self._held) > MOST:
             del self._held[next(iter(self._held))]
         return found
 
     def forget(self) -> None:
+        """Drops every job; an entry that changed more than itself needs it."""
         self._held.clear()
 
     @contextmanager
     def beside(self) -> Iterator[None]:
-        """What is written here is no part of a job."""
+        """Writes in this block are not part of any job."""
         self._look()
         yield
         self._mark = self._written()
 
     def add(self, number: int, entry: Entry) -> None:
-        """Within `beside`: this entry was added to the job, and nothing else of any job was changed."""
+        """Within `beside`: this entry was added to the job, and no job changed otherwise."""
         if number in self._held:
             self._held[number] = with_entry(self._held[number], entry)
 
@@ -59,12 +60,12 @@ class HeldJobs:
             self._mark = self._written()
 
     def _written(self) -> int:
-        """How many rows this connection has ever written, those that a savepoint took back too."""
+        """Rows this connection has written, including any rolled back to a savepoint."""
         return of(self._connection).written(self._connection)
 
 
 def with_entry(job: Job, entry: Entry) -> Job:
-    """The job after one more entry was logged."""
+    """The job with one more entry."""
     history = (*job.history, entry)
     if entry.sample is not None or (entry.load is not None and entry.replaces is not None):
         history = tuple(standing_loads(list(history)))

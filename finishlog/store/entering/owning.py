@@ -1,4 +1,4 @@
-"""Who a site belongs to, and customers that turn out to be one."""
+"""Site owners, and merging double customers."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ class Owning:
         self._new_uid = new_uid
 
     def add_owner(self, site: int, new: NewCustomer, since: date, note: str | None) -> Owner:
-        """The site's owner from that day on. Raises InputError where the log says so already."""
+        """Set the site's owner from that day on. Raises InputError if already logged."""
         customer = self._find.customer(new)
         same = select(OwnershipRow.id).where(
             OwnershipRow.site_id == site, OwnershipRow.customer_id == customer, OwnershipRow.since == since
@@ -83,13 +83,13 @@ class Owning:
         raise InputError(f'No customer "{shown}".', where=where, example="a name or a job's handle")
 
     def update(self, customer: int, facts: Mapping[str, Any]) -> None:
-        """Set what is told; a blank text is unknown. Raises InputError for a text that no row holds."""
+        """Set the given fields; a blank is unknown. Raises InputError for invalid text."""
         kept = {name: typed.note(value, name) if name in _FACTS else value for name, value in facts.items()}
         change = update(CustomerRow).where(CustomerRow.id == customer)
         self._connection.execute(change.values(version=CustomerRow.version + 1, **kept))
 
     def merge(self, keep: int, double: int) -> None:
-        """Everything of the double becomes the kept customer's; the double stays, with a pointer."""
+        """Move everything from the double to the kept customer; the double remains, with a pointer."""
         if keep == double:
             raise InputError("They are already one customer.", where="customer")
         kept, doubled = self._row(keep), self._row(double)
@@ -108,7 +108,7 @@ class Owning:
             self._connection.execute(moved.values(customer_id=keep, version=row.version + 1))
 
     def sites_of(self, *customers: int) -> set[int]:
-        """Sites of these customers: those they had work done at, and those they own."""
+        """Sites where these customers had work done, and sites they own."""
         jobs = select(JobRow.site_id).where(JobRow.customer_id.in_(customers))
         owned = select(OwnershipRow.site_id).where(OwnershipRow.customer_id.in_(customers))
         return {*self._connection.scalars(jobs), *self._connection.scalars(owned)}

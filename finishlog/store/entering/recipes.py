@@ -1,4 +1,4 @@
-"""Recipes: made, changed by a new version with its reason, copied. A recipe itself is never edited."""
+"""Recipes: created, changed by a new version with a reason, copied. A recipe itself is never edited."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ class Recipes:
         return found
 
     def add(self, new: NewRecipe, *, origin: int | None = None, version: int = 1) -> int:
-        """A new recipe; `origin` (else the one `new` names) is where it comes from."""
+        """Add a recipe derived from `origin` (else from the one `new` names)."""
         if origin is None and new.from_recipe is not None:
             origin = self.id_of(new.from_recipe)
         recipe = self._head(new.name, origin, version, typed.note(new.reason, "reason"))
@@ -95,7 +95,7 @@ class Recipes:
         return self._connection.execute(held).one()
 
     def unchanged(self, area: Found, version: int) -> None:
-        """Raises InputError if the area's recipe is not the version that was read (0: it had none)."""
+        """Raises InputError if the area's recipe is no longer the version read (0: it had none)."""
         now = area.version or 0
         if now != version:
             raise InputError(
@@ -106,13 +106,13 @@ class Recipes:
             )
 
     def change(self, area: Found, new: NewRecipe) -> int:
-        """The area's next recipe; the one it had stays as it was. Returns the new one's id."""
+        """Set the area's next recipe, leaving the old one as is. Returns the new id."""
         recipe = self.add(new, origin=area.recipe_id, version=(area.version or 0) + 1)
         self._give(area, recipe)
         return recipe
 
     def copy(self, source: Found, area: Found, reason: str | None) -> int:
-        """The source's recipe as the area's next one, stage by stage as it stands. Returns its id."""
+        """Copy the source's recipe to the area as is, stage by stage. Returns its id."""
         if source.recipe_id is None:
             raise InputError(
                 f"{source.name} has no recipe to copy.", where="from", example="an area with a recipe"
@@ -127,7 +127,7 @@ class Recipes:
         return recipe
 
     def _copy_stage(self, stage: Found, recipe: int) -> None:
-        """With the version its parameters were written in: they are read like the original's."""
+        """Keeps the parameters' version, so that they read like the original's."""
         again = self._put(StageRow, **_without_id(stage, recipe_id=recipe))
         materials = table(StageMaterialRow)
         rows = self._connection.execute(select(materials).where(materials.c.stage_id == stage.id)).all()

@@ -1,4 +1,4 @@
-"""Moves of the shelf: kept, taken back, brought back."""
+"""Shelf moves: add, undo, redo."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ class Stocking:
         self._new_uid = new_uid
 
     def add(self, new: NewStockMove, job: int | None, now: datetime) -> str:
-        """Keep a move; its uid. Raises InputError for a replaced move that is not there, or was replaced."""
+        """Save a move; returns its uid. InputError if the move to replace is missing or already replaced."""
         product = self._find.product(new.product)
         uid = self._new_uid()
         put(
@@ -50,7 +50,7 @@ class Stocking:
         return uid
 
     def undo(self, taken: str, person: str | None, now: datetime) -> str:
-        """Take a move back; the uid of the new one. Raises InputError as `add` does."""
+        """Undo a move; returns the new one's uid. Raises InputError as `add` does."""
         old = self._standing(taken)
         values = {name: old._mapping[name] for name in ("product_id", "lot_id", "what", "unit", "happened")}
         uid = self._new_uid()
@@ -60,7 +60,7 @@ class Stocking:
         return uid
 
     def again(self, gone: str, person: str | None, now: datetime) -> str:
-        """Bring back what a move undid; returns the new uid. Raises InputError if already done."""
+        """Redo what a move undid; returns the new uid. Raises InputError if already done."""
         moves = StockMoveRow.__table__
         taken = self._connection.execute(select(moves).where(moves.c.uid == gone, moves.c.withdrawn)).one()
         if self._connection.scalar(select(moves.c.id).where(moves.c.replaces_id == taken.id)) is not None:

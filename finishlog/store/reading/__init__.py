@@ -1,1 +1,1 @@
-"""Rows to records: whole jobs, and what all jobs together tell."""
+"""Rows to records: whole jobs, and queries over all jobs."""

@@ -1,4 +1,4 @@
-"""Rows to records: what belongs to an entry beside the entry itself."""
+"""Rows to records: the details of an entry."""
 
 from __future__ import annotations
 
@@ -33,19 +33,19 @@ Loading = Callable[[Connection, Collection[int]], dict[int, Any]]
 
 @dataclass(frozen=True, slots=True)
 class Details:
-    """By part, then by id of the entry; the parts are named as the fields of an Entry are."""
+    """By part, then by entry id; parts are named like an Entry's fields."""
 
     parts: dict[str, dict[int, Any]]
 
     def of(self, entry: int) -> dict[str, Any]:
-        """The fields of one entry that have something to say."""
+        """One entry's non-empty fields."""
         return {part: found[entry] for part, found in self.parts.items() if entry in found}
 
 
 def load_details(
     connection: Connection, entries: Collection[int], parts: Collection[str] | None = None
 ) -> Details:
-    """The details of these entries; `parts` (None: all) names those to look for."""
+    """The details of these entries; `parts` (None: all) limits which to load."""
     wanted = _PARTS if parts is None else {part: _PARTS[part] for part in _PARTS if part in parts}
     return Details({part: load(connection, entries) for part, load in wanted.items()})
 
@@ -204,4 +204,4 @@ _PARTS: dict[str, Loading] = {
     "files": _files,
 }
 PARTS = tuple(_PARTS)
-"""The fields of an Entry that stand in tables of their own."""
+"""Entry fields with tables of their own."""

@@ -20,7 +20,7 @@ from finishlog.store.schema.tables_entry import EntryRow
 
 
 def load_entries(connection: Connection, jobs: Collection[int]) -> dict[int, list[Entry]]:
-    """All entries of these jobs, replaced ones too, in order of logging."""
+    """All entries of these jobs, including replaced ones, in logging order."""
     rows = list(by_ids(connection, _entries_of_jobs_query(), jobs))
     found: dict[int, list[Entry]] = defaultdict(list)
     for row, entry in zip(rows, _whole(connection, rows), strict=True):
@@ -29,7 +29,7 @@ def load_entries(connection: Connection, jobs: Collection[int]) -> dict[int, lis
 
 
 def standing_loads(entries: list[Entry]) -> list[Entry]:
-    """A sample names the current load: if corrected or brought back, the entry that did so."""
+    """Points samples at the current load: if corrected or redone, the entry that did so."""
     if not any(entry.sample is not None and entry.sample.load is not None for entry in entries):
         return entries
     later = {entry.replaces: entry for entry in entries if entry.load is not None or entry.withdrawn}
@@ -49,7 +49,7 @@ def _with_load(entry: Entry, later: Mapping[int | None, Entry]) -> Entry:
 
 
 def load_entry(connection: Connection, entry: int, parts: Collection[str] | None = None) -> Entry:
-    """One entry by its id; `parts` names the details it has, where that is known, and saves looking for others."""
+    """One entry by id; `parts` names its details, if known, to skip other queries."""
     return _whole(connection, list(by_ids(connection, _entries_query(), [entry])), parts)[0]
 
 

@@ -1,4 +1,4 @@
-"""Whole jobs by what was logged on them, read some hundred at a time."""
+"""Whole jobs by their entries' kinds, read some hundred at a time."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from finishlog.store.schema.tables_entry import EntryRow
 
 
 def jobs_with(connection: Connection, kinds: Sequence[str]) -> Iterator[Job]:
-    """Jobs that are not archived and had an entry of one of these kinds, whether it stands or not."""
+    """Unarchived jobs that ever had an entry of these kinds, current or not."""
     had = select(EntryRow.job_id).where(EntryRow.kind.in_(kinds))
     query = select(JobRow.id).where(JobRow.id.in_(had), JobRow.state != "archived").order_by(JobRow.id)
     ids = list(connection.scalars(query))

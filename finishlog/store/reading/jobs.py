@@ -44,7 +44,7 @@ from finishlog.store.schema.tables import (
 
 
 def load_jobs(connection: Connection, ids: Collection[int]) -> dict[int, Job]:
-    """Jobs by id, with everything the log holds on them. Ids that are not there are left out."""
+    """Complete jobs by id. Unknown ids are skipped."""
     heads = list(_heads(connection, ids))
     areas = _areas(connection, ids)
     history = load_entries(connection, ids)
@@ -131,7 +131,7 @@ def _job(
 
 
 def current(history: Iterable[Entry]) -> tuple[Entry, ...]:
-    """What nothing replaces and nobody took back, in order of happening."""
+    """Entries neither replaced nor withdrawn, in time order."""
     kept = tuple(history)
     replaced = {entry.replaces for entry in kept}
     standing = (entry for entry in kept if entry.number not in replaced and not entry.withdrawn)
@@ -139,7 +139,7 @@ def current(history: Iterable[Entry]) -> tuple[Entry, ...]:
 
 
 def standing_order(entry: Entry) -> tuple[datetime, int]:
-    """Entries stand in order of happening."""
+    """Sort key: time of the event."""
     return entry.happened, entry.number
 
 

@@ -1,4 +1,4 @@
-"""What the shop's past readings teach: every standing reading, with the recipe and the pour it belongs to."""
+"""Training data from past readings: every current reading with its recipe and pour."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ from finishlog.trade.poured import END, followed
 
 @dataclass(frozen=True, slots=True)
 class _End:
-    """An end of a pour that was logged."""
+    """A logged end of a pour."""
 
     happened: datetime
     exactness: Exactness
@@ -36,7 +36,7 @@ _Ends = Mapping[tuple[int, int | None], list[_End]]
 
 @dataclass(frozen=True, slots=True)
 class _Sample:
-    """A standing sample: when it was poured, its load (None: poured apart), the area it belongs to."""
+    """A current sample: when poured, its load (None: poured apart), its area."""
 
     poured: datetime | None
     load: int | None
@@ -44,7 +44,7 @@ class _Sample:
 
 
 def mark(connection: Connection) -> str:
-    """A text that is another when readings, pours, samples or the recipes of areas are others."""
+    """A token that changes with readings, pours, samples or areas' recipes."""
     parts = (
         *(f"(SELECT coalesce(max(entry_id), 0) FROM {name})" for name in ("reading", "sample", "load")),
         "(SELECT coalesce(max(id), 0) FROM entry WHERE kind = 'pour')",
@@ -57,11 +57,11 @@ def mark(connection: Connection) -> str:
 
 
 def rows(connection: Connection) -> tuple[LearningRow, ...]:
-    """Every standing reading that is kept in a job, oldest first.
+    """Every current reading of a job, oldest first.
 
-    A reading of no area is its job's only area's, or that of its sample's load; else none. Ages count from the
-    last end of a pour of that area before the reading (a pour of no area is every area's), else from the first
-    after it; those of a sample that was poured apart from the sample itself.
+    A reading without an area belongs to the job's only area, or its sample's load's; else to none. Ages count
+    from the area's last pour end before the reading (a pour without an area is every area's), else from the
+    first after it; for a sample poured apart, from the sample itself.
     """
     ends = _pour_ends(connection)
     areas = _areas(connection)
@@ -138,7 +138,7 @@ def _pour_ends(connection: Connection) -> _Ends:
         .outerjoin(later, later.replaces_id == EntryRow.id)
         .where(
             EntryRow.kind == END,
-            EntryRow.exactness.not_in(ROUGH),  # a month is no zero of an age in days
+            EntryRow.exactness.not_in(ROUGH),  # a month cannot start an age in days
             EntryRow.withdrawn.is_(False),
             later.id.is_(None),
             EntryRow.job_id.in_(_jobs_read()),
@@ -156,7 +156,7 @@ def _jobs_read() -> Any:
 
 
 def _areas(connection: Connection) -> dict[int, dict[int, Found]]:
-    """By job and area: its uid and the uid of the recipe its family starts from."""
+    """By job and area: its uid and the uid of its recipe family's first version."""
     base = select(RecipeRow.id, RecipeRow.uid.label("root")).where(RecipeRow.from_id.is_(None))
     family = base.cte("family", recursive=True)
     family = family.union_all(
@@ -196,7 +196,7 @@ def _samples(connection: Connection) -> dict[int, _Sample]:
 
 
 def _only_area(connection: Connection) -> dict[int, int]:
-    """The area of each sampled load that went into one alone."""
+    """The area of each sampled load that served only one."""
     sampled = select(SampleRow.load_id).where(SampleRow.load_id.is_not(None))
     query = select(LoadAreaRow.entry_id, LoadAreaRow.area_id).where(LoadAreaRow.entry_id.in_(sampled))
     found: dict[int, set[int]] = defaultdict(set)

@@ -1,4 +1,4 @@
-"""Short answers beside the jobs: suggestions, past slabs, doubles, advice."""
+"""Short queries: suggestions, past slabs, doubles, advice."""
 
 from __future__ import annotations
 

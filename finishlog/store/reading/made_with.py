@@ -1,4 +1,4 @@
-"""What slabs were made with: plant, cement, contents and pigment lots, by the loads of jobs that were read."""
+"""Ingredients of slabs: plant, cement, contents and pigment lots, from loads of jobs with readings."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from finishlog.store.schema.tables_entry import EntryRow, LoadAreaRow, LoadRow, 
 
 
 def rows(connection: Connection) -> tuple[MadeRow, ...]:
-    """Every standing load of a job that has a reading, in order of happening."""
+    """Every current load of a job with a reading, in time order."""
     areas, pigments = _areas(connection), _pigments(connection)
     return tuple(_row(row, areas, pigments) for row in connection.execute(_loads()))
 
@@ -59,7 +59,7 @@ def _loads() -> Query:
 
 
 def _read() -> Any:
-    """Jobs that have a reading."""
+    """Jobs with a reading."""
     return select(EntryRow.job_id).join(ReadingRow, ReadingRow.entry_id == EntryRow.id)
 
 

@@ -1,4 +1,4 @@
-"""What a plant has sent: which mixes came in its loads from a day on."""
+"""Mixes a plant has sent from a day on."""
 
 from __future__ import annotations
 

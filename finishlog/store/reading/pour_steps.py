@@ -1,4 +1,4 @@
-"""The hours that were logged of the last pours: they teach the clock of the next."""
+"""Logged times of the latest pours, which train the next one's clock."""
 
 from __future__ import annotations
 
@@ -13,12 +13,12 @@ from finishlog.store.schema.tables import JobRow
 from finishlog.store.schema.tables_entry import EntryRow
 
 LAST = 60
-"""Entries of each kind that are looked at: what a crew did years ago teaches little of today's."""
+"""Entries read per kind: a crew's times of years ago say little about today's."""
 KINDS = ("load", "pour", "powder_release", "stamp", "joint", "rinse", "weather")
 
 
 def steps(connection: Connection) -> tuple[PourStep, ...]:
-    """The standing entries of the jobs that stamped or threw release last; what only has its day is left out."""
+    """Current entries of the jobs that stamped or threw release last; skips those without an hour."""
     jobs = {job for kind in ("stamp", "powder_release") for job in _last(connection, kind)}
     later = aliased(EntryRow)
     query = (

@@ -14,7 +14,7 @@ SEASONS = tuple(name for names in _SEASONS for name in names)
 
 
 def day_words(day: date) -> Iterator[str]:
-    """The words a day is found by: its parts, its month and season, and both joined with the year."""
+    """Search words of a day: its parts, month and season, and both joined with the year."""
     month = MONTHS[day.month - 1]
     yield from (f"{day.year:04d}", f"{day.month:02d}", f"{day.day:02d}", month, str(day.day), str(day.year))
     yield f"{month}{day.year}"
@@ -24,7 +24,7 @@ def day_words(day: date) -> Iterator[str]:
 
 
 def rough_words(day: date, exactness: str) -> Iterator[str]:
-    """As `day_words`, of a month or a season whose middle is `day`: no day, and of a season no month."""
+    """Like `day_words` for a month or season with middle `day`: no day, and for a season no month."""
     month = MONTHS[day.month - 1]
     own = {f"{day.day:02d}", str(day.day)}
     if exactness == "season":

@@ -1,4 +1,4 @@
-"""What past pours teach about ordering: one slab for each job and day of pouring."""
+"""Training data for ordering: one slab per job and pour day."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ class _Load:
     day: date
     yards: float | None
     placed_yd3: float | None
-    areas: frozenset[int]  # empty: nobody wrote down where it went
+    areas: frozenset[int]  # empty: destination not recorded
 
 
 Areas = dict[int, Found]
@@ -32,7 +32,7 @@ Areas = dict[int, Found]
 
 
 def past_slabs(connection: Connection) -> tuple[PastSlab, ...]:
-    """Oldest first. What is not known of a slab is None, and it teaches nothing."""
+    """Oldest first. A slab with an unknown (None) teaches nothing."""
     loads: dict[int, list[_Load]] = defaultdict(list)
     for load in _loads(connection):
         loads[load.job].append(load)
@@ -82,7 +82,7 @@ def _loads(connection: Connection) -> Iterator[_Load]:
 
 
 def _bare_pours(connection: Connection) -> Iterator[tuple[int, date]]:
-    """Pours whose end is logged, of jobs that mixed nothing in bags: with no load they teach nothing."""
+    """Pours with a logged end but no load, of jobs without bags: they teach nothing."""
     later = aliased(EntryRow)
     query = (
         select(EntryRow.job_id, EntryRow.kind, EntryRow.happened, SiteRow.zone)
@@ -123,7 +123,7 @@ def _slabs(handle: str, loads: list[_Load], areas: Areas) -> Iterator[PastSlab]:
     poured = {day: _poured(some, areas, only=len(days) == 1) for day, some in days.items()}
     for day, some in days.items():
         others = {area for other, went in poured.items() if other != day for area in went}
-        # an area poured on two days: nobody knows how much of it on which
+        # an area poured on two days: the split is unknown
         measured = [] if poured[day] & others else [areas[area] for area in poured[day]]
         placed = _total(load.placed_yd3 for load in some)
         whole, lacks = _measures(measured), tuple(_lacking(some, measured, placed))
@@ -131,7 +131,7 @@ def _slabs(handle: str, loads: list[_Load], areas: Areas) -> Iterator[PastSlab]:
 
 
 def _poured(loads: list[_Load], areas: Areas, *, only: bool) -> set[int]:
-    """Areas these loads filled: those they name; all, if no other day was poured; else none is known."""
+    """Areas these loads filled: those named; all, if there was no other pour day; else unknown."""
     if all(load.areas for load in loads):
         return {area for load in loads for area in load.areas}
     return {area for area, row in areas.items() if row.kind != "overlay"} if only else set()
@@ -147,7 +147,7 @@ def _measures(areas: list[Found]) -> tuple[float | None, float | None, float | N
 
 
 def _lacking(loads: list[_Load], areas: list[Found], placed: float | None) -> Iterator[str]:
-    """What keeps a slab from teaching."""
+    """Missing facts that keep a slab from teaching."""
     if placed is None:
         yield "yards" if any(load.yards is None for load in loads) else "leftover"
     if not areas or not all(area.area_ft2 for area in areas):
@@ -157,7 +157,7 @@ def _lacking(loads: list[_Load], areas: list[Found], placed: float | None) -> It
 
 
 def _total(placed: Iterable[float | None]) -> float | None:
-    """The sum; unknown if one of them is."""
+    """The sum; unknown if any part is."""
     total = 0.0
     for yards in placed:
         if yards is None:

@@ -1,4 +1,4 @@
-"""The shelf: what was bought, opened, counted…, and what the entries of all jobs used."""
+"""Shelf data: moves (bought, opened, counted…) and use by entries of all jobs."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A job turned into what the list and the search need of it. Pure: a Job in, a View out."""
+"""Converts a Job to a View for list and search. Pure."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ _POURS = ("pour", "load")
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """A job as its projections hold it. `texts` stands in the order of TEXT_COLUMNS."""
+    """A job as stored in the projections. `texts` follows TEXT_COLUMNS."""
 
     line: JobLine
     sort_on: date
@@ -29,7 +29,7 @@ class View:
 
 
 def view(job: Job, logged: date) -> View:
-    """The view of a job; `logged` orders a job without any day of its own."""
+    """A job's view; `logged` sorts a job without a day of its own."""
     line = _line(job)
     rough = next((day for day, _ in _rough_days(job)), None)
     return View(
@@ -38,14 +38,14 @@ def view(job: Job, logged: date) -> View:
 
 
 def pour_days(job: Job) -> tuple[date, ...]:
-    """The days on which something was poured, first first, by the site's own clock."""
+    """Pour days on the site's clock, earliest first."""
     zone = zone_of(job)
     known = (entry for entry in job.of_kind(*_POURS) if has_days(entry.exactness))
     return tuple(sorted({entry.happened.astimezone(zone).date() for entry in known}))
 
 
 def _rough_days(job: Job) -> tuple[tuple[date, str], ...]:
-    """The middles of the months and seasons in which something was poured on a day nobody knows."""
+    """Middles of the months and seasons of pours without a known day."""
     zone = zone_of(job)
     rough = (entry for entry in job.of_kind(*_POURS) if not has_days(entry.exactness))
     return tuple(sorted({(entry.happened.astimezone(zone).date(), entry.exactness) for entry in rough}))
@@ -76,12 +76,12 @@ def _line(job: Job) -> JobLine:
 
 
 def _main_area(job: Job) -> Area | None:
-    """The field, or the largest area where there is none or several."""
+    """The only field, else the largest area."""
     return next(iter(main_first(job.areas)), None)
 
 
 def _serves(entry: Entry, area: Area | None) -> bool:
-    """Whether an entry tells of this area: it names it, or names none, or its load went there."""
+    """Whether an entry concerns this area: names it, names none, or its load went there."""
     if area is None:
         return True
     if entry.load is not None and entry.load.areas:
@@ -90,7 +90,7 @@ def _serves(entry: Entry, area: Area | None) -> bool:
 
 
 def _shades(job: Job, area: Area | None, kinds: tuple[str, ...]) -> list[str]:
-    """Names of the products of these kinds: what was used, else what the recipe says."""
+    """Product names of these kinds: as used, else from the recipe."""
     names = dict.fromkeys(product.name for product in _used(job, area) if product.kind in kinds)
     if not names:
         names = dict.fromkeys(product.name for product in _planned(area) if product.kind in kinds)
@@ -155,7 +155,7 @@ def _joined(names: list[str]) -> str | None:
 
 
 def _facets(job: Job) -> Iterator[tuple[str, str, str]]:
-    """Every area's values, so that a border is found by its own shade."""
+    """Values of all areas, so that a border is found by its own shade."""
     for facet, values in (
         ("base", _of_all_areas(job, _BASE)),
         ("release", _of_all_areas(job, _RELEASE)),
@@ -233,7 +233,7 @@ def _rest(job: Job) -> Iterator[str | None]:
 
 
 def _told(entry: Entry) -> Iterator[str | None]:
-    """The texts of one entry that its job is found by."""
+    """Searchable texts of an entry."""
     yield from (entry.person, entry.note)
     yield from (use.lot for use in entry.materials)
     yield from (fact for fact in entry.facts.values() if isinstance(fact, str))

@@ -17,23 +17,25 @@ NAMING = {
 
 Id = Annotated[int, mapped_column(Integer, primary_key=True)]
 MOST = 1e9
-"""No quantity of a slab comes near it: what is above (infinity too) is a slip of the pen."""
+"""No real quantity comes near it; anything above (including infinity) is a typo."""
 
 
 class Base(DeclarativeBase):
+    """Gives every constraint a name, so that a migration can drop it."""
+
     metadata = MetaData(naming_convention=NAMING)
     type_annotation_map: ClassVar[dict[Any, Any]] = {str: Text}
 
 
 class Identified:
-    """`uid` names the row outside this log; it goes into every export and never changes."""
+    """`uid` identifies the row outside this log, in every export, and never changes."""
 
     id: Mapped[int] = mapped_column(Integer, primary_key=True, sort_order=-3)
     uid: Mapped[str] = mapped_column(Text, unique=True, sort_order=-2)
 
 
 class Editable(Identified):
-    """`version` counts the edits, so that two people editing one row are told."""
+    """`version` counts edits, to detect two people editing one row."""
 
     version: Mapped[int] = mapped_column(Integer, server_default="1", sort_order=-1)
 

@@ -1,4 +1,4 @@
-"""The plain part of each detail of an entry: which column holds which field, listed once for writing and reading."""
+"""Column-to-field mapping of entry details, declared once for writing and reading."""
 
 from __future__ import annotations
 
@@ -19,14 +19,14 @@ Check = Callable[[Any], Any]
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """A record, its table, and by field the column and the last check of a text before it is kept."""
+    """A record, its table, and per field its column and final text check."""
 
     record: type
     row: type[Base]
     columns: dict[str, tuple[str, Check | None]]
 
     def values(self, new: Any) -> dict[str, Any]:
-        """What to keep, by column. Raises InputError for a text that no row holds."""
+        """Values by column. Raises InputError for invalid text."""
         return {
             column: getattr(new, field) if check is None else check(getattr(new, field))
             for field, (column, check) in self.columns.items()
@@ -44,12 +44,12 @@ class Part:
 
 
 def _same(*names: str) -> Iterator[tuple[str, tuple[str, None]]]:
-    """Fields that are kept as they are, in columns of their own names."""
+    """Fields stored unchanged in columns of the same name."""
     yield from ((name, (name, None)) for name in names)
 
 
 def _text(name: str, what: str = "", column: str = "") -> tuple[str, tuple[str, Check]]:
-    """A text that may be unknown; `what` names it where it is refused."""
+    """An optional text; `what` names it in a refusal."""
     return name, (column or name, lambda text: typed.maybe(text, what or name))
 
 

@@ -1,4 +1,4 @@
-"""Text folded for comparing: what was typed stays typed, this is only for finding it."""
+"""Folds text for comparison and search only; the typed text is stored unchanged."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ def fold(text: str) -> str:
 
 
 def key(text: str) -> str:
-    """The folded text with its spaces made single: the key a name is found by."""
+    """The folded text with single spaces: the lookup key of a name."""
     return " ".join(fold(text).split())
 
 

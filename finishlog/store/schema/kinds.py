@@ -1,4 +1,4 @@
-"""What the store asks of the kinds of entries and stages: the version of their facts, and the step up to it."""
+"""What the store needs from entry and stage kinds: the version of their facts, and upgrades to it."""
 
 from __future__ import annotations
 
@@ -13,13 +13,13 @@ if TYPE_CHECKING:
 
 
 def version_of(kind: str) -> int:
-    """The version in which facts of this kind are written today; 1 for what nobody declares."""
+    """The current version of this kind's facts; 1 for an undeclared kind."""
     known = _kind(kind)
     return known.params_version if known else 1
 
 
 def current_params(kind: str, params: Mapping[str, Fact], version: int) -> tuple[Mapping[str, Fact], int]:
-    """Stored facts as today's version of the kind has them."""
+    """Stored facts upgraded to the kind's current version."""
     known = _kind(kind)
     if known is None or version >= known.params_version:
         return params, version

@@ -1,4 +1,4 @@
-"""Which revisions of the schema there are. The migrations travel in the package, or lie in the checkout."""
+"""The schema revisions. Migrations ship in the package, or are in the checkout."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ def migrations() -> Path:
 
 @cache
 def known() -> tuple[str, ...]:
-    """Every revision, oldest first: the numbers that begin the files' names."""
+    """All revisions, oldest first: the numbers in front of the file names."""
     names = (_REVISION_FILE.fullmatch(path.name) for path in (migrations() / "versions").iterdir())
     return tuple(sorted(name.group(1) for name in names if name))
 

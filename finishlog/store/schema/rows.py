@@ -1,4 +1,4 @@
-"""Small steps every query shares: the table of a mapped class, asking by many ids."""
+"""Query helpers: a mapped class's table, selecting by many ids."""
 
 from __future__ import annotations
 
@@ -15,10 +15,10 @@ Query = Select[*tuple[Any, ...]]
 Found = Row[*tuple[Any, ...]]
 
 IDS: BindParameter[int] = bindparam("ids", expanding=True)
-"""In a query for `by_ids`: the ids of one portion."""
+"""Placeholder for one batch of ids in a `by_ids` query."""
 
 AT_ONCE = 500
-"""Ids in one IN list, far below what any engine allows (SQLite 32,766)."""
+"""Ids per IN list, far below any engine's limit (SQLite 32,766)."""
 
 
 def table(row: type[Base]) -> Table:
@@ -27,9 +27,9 @@ def table(row: type[Base]) -> Table:
 
 
 def by_ids(connection: Connection, query: Query, ids: Collection[int]) -> Iterator[Found]:
-    """The rows of a query that asks for IDS, in portions.
+    """The rows of a query with IDS, in batches.
 
-    Build the query once, in a cached function: building it costs more than asking.
+    Build the query once, in a cached function: building costs more than running it.
     """
     rest = iter(sorted(ids))
     while portion := list(islice(rest, AT_ONCE)):

@@ -1,8 +1,8 @@
 """The tables of the log: who, where, what with, and the jobs.
 
-Texts stand as they were typed; a column ending in `_key` holds the same text folded
-(finishlog.store.schema.fold) for finding the row again. Units stand in the column names.
-What happened is in `tables_entry`, what can be rebuilt from all this in `tables_view`.
+Texts are stored as typed; a column ending in `_key` holds the folded text
+(finishlog.store.schema.fold) for lookup. Column names carry the unit.
+Events are in `tables_entry`, rebuildable projections in `tables_view`.
 """
 
 from __future__ import annotations
@@ -22,6 +22,8 @@ RATE_UNITS = ("lb/yd3", "lb/sack", "%", "kg/m3", "lb/100 ft2", "ft2/gal")
 
 
 class PersonRow(Editable, Base):
+    """Who worked; one row per name, case dropped."""
+
     __tablename__ = "person"
     name: Mapped[str]
     name_key: Mapped[str] = mapped_column(unique=True)
@@ -29,6 +31,8 @@ class PersonRow(Editable, Base):
 
 
 class PlantRow(Editable, Base):
+    """Where the ready-mix came from."""
+
     __tablename__ = "plant"
     name: Mapped[str]
     name_key: Mapped[str] = mapped_column(unique=True)
@@ -36,6 +40,8 @@ class PlantRow(Editable, Base):
 
 
 class MakerRow(Editable, Base):
+    """Who makes a product."""
+
     __tablename__ = "maker"
     name: Mapped[str]
     name_key: Mapped[str] = mapped_column(unique=True)
@@ -43,6 +49,8 @@ class MakerRow(Editable, Base):
 
 
 class CustomerRow(Editable, Base):
+    """Whoever the job was for; may own several jobs."""
+
     __tablename__ = "customer"
     name: Mapped[str]
     name_key: Mapped[str] = mapped_column(index=True)  # two people may share a name
@@ -51,7 +59,7 @@ class CustomerRow(Editable, Base):
     note: Mapped[str | None]
     leave_alone: Mapped[bool] = mapped_column(Flag, server_default="0")
     merged_into_id: Mapped[int | None] = mapped_column(ForeignKey("customer.id"), index=True)
-    """The customer this one turned out to be; a doubled one stays, and is found no more."""
+    """The customer this double was merged into; the double stays, but is no longer found."""
     __table_args__ = rules(
         filled("name"),
         flag("leave_alone"),
@@ -60,6 +68,8 @@ class CustomerRow(Editable, Base):
 
 
 class SiteRow(Editable, Base):
+    """The address of one or more jobs, with its time zone."""
+
     __tablename__ = "site"
     street: Mapped[str]
     street_key: Mapped[str] = mapped_column(index=True)
@@ -83,6 +93,8 @@ class OwnershipRow(Editable, Base):
 
 
 class BuriedRow(Editable, Base):
+    """A line under the slab; depth in inches."""
+
     __tablename__ = "buried"
     site_id: Mapped[int] = mapped_column(ForeignKey("site.id"), index=True)
     what: Mapped[str]
@@ -92,6 +104,8 @@ class BuriedRow(Editable, Base):
 
 
 class ProductRow(Editable, Base):
+    """A bag or pail by maker and name; solids and the most allowed are in percent."""
+
     __tablename__ = "product"
     maker_id: Mapped[int | None] = mapped_column(ForeignKey("maker.id"), index=True)
     name: Mapped[str]
@@ -116,6 +130,8 @@ class ProductRow(Editable, Base):
 
 
 class LotRow(Editable, Base):
+    """One batch of a product, by the code on its label."""
+
     __tablename__ = "lot"
     product_id: Mapped[int] = mapped_column(ForeignKey("product.id"))
     code: Mapped[str]
@@ -124,6 +140,8 @@ class LotRow(Editable, Base):
 
 
 class MixRow(Editable, Base):
+    """A ready-mix design as the ticket gives it; pounds per cubic yard."""
+
     __tablename__ = "mix"
     plant_id: Mapped[int | None] = mapped_column(ForeignKey("plant.id"), index=True)
     number: Mapped[str | None]
@@ -144,6 +162,8 @@ class MixRow(Editable, Base):
 
 
 class JobRow(Editable, Base):
+    """One piece of work for a customer at a site."""
+
     __tablename__ = "job"
     handle: Mapped[str] = mapped_column(unique=True)
     name: Mapped[str]
@@ -156,22 +176,26 @@ class JobRow(Editable, Base):
     note: Mapped[str | None]
     logged: Mapped[datetime] = mapped_column(Instant)
     archived_from: Mapped[str | None]
-    """The state an archived job goes back to."""
+    """The state an archived job returns to."""
     __table_args__ = rules(filled("handle"), one_of("state", "planned", "poured", "archived"))
 
 
 class RecipeRow(Editable, Base):
+    """Once frozen it never changes; a new version points back at it."""
+
     __tablename__ = "recipe"
     name: Mapped[str]
     name_key: Mapped[str] = mapped_column(index=True)
     from_id: Mapped[int | None] = mapped_column(ForeignKey("recipe.id"), index=True)
     frozen: Mapped[datetime | None] = mapped_column(Instant)
     reason: Mapped[str | None]
-    """Why this version took the place of the one it comes from."""
+    """Why this version replaced the one before."""
     __table_args__ = rules(filled("name"))
 
 
 class StageRow(Base):
+    """One step of a recipe, in order of work."""
+
     __tablename__ = "stage"
     id: Mapped[Id]
     recipe_id: Mapped[int] = mapped_column(ForeignKey("recipe.id"))
@@ -188,6 +212,8 @@ class StageRow(Base):
 
 
 class StageMaterialRow(Base):
+    """A product a stage takes and at what rate."""
+
     __tablename__ = "stage_material"
     stage_id: Mapped[int] = mapped_column(ForeignKey("stage.id"), primary_key=True)
     position: Mapped[int] = mapped_column(Integer, primary_key=True)
@@ -199,6 +225,8 @@ class StageMaterialRow(Base):
 
 
 class AreaRow(Editable, Base):
+    """A slab or part of one; square feet, inches."""
+
     __tablename__ = "area"
     job_id: Mapped[int] = mapped_column(ForeignKey("job.id"))
     position: Mapped[int] = mapped_column(Integer)
@@ -224,6 +252,8 @@ class AreaRow(Editable, Base):
 
 
 class ShapeRow(Base):
+    """A piece added to an area or cut out of it (`sign` 1 or -1)."""
+
     __tablename__ = "shape"
     area_id: Mapped[int] = mapped_column(ForeignKey("area.id"), primary_key=True)
     position: Mapped[int] = mapped_column(Integer, primary_key=True)
@@ -250,7 +280,7 @@ class AdviceRow(Base):
 
 
 class SettingRow(Base):
-    """The shop's own value of a setting; what is not here has its default."""
+    """The shop's own value of a setting; others have their default."""
 
     __tablename__ = "setting"
     key: Mapped[str] = mapped_column(primary_key=True)
@@ -260,7 +290,7 @@ class SettingRow(Base):
 
 
 class DraftRow(Base):
-    """An unfinished form, kept until it is finished or thrown away."""
+    """An unfinished form, kept until logged or discarded."""
 
     __tablename__ = "draft"
     key: Mapped[str] = mapped_column(primary_key=True)

@@ -1,7 +1,7 @@
-"""What happened. Every table here is append-only: triggers refuse UPDATE and DELETE.
+"""Events. Every table here is append-only: triggers refuse UPDATE and DELETE.
 
 A correction is a new entry that names the one it replaces (UNIQUE, so that no entry is
-replaced twice); the current view is what nothing replaces and nobody withdrew.
+replaced twice); an entry is current if neither replaced nor withdrawn.
 """
 
 from __future__ import annotations
@@ -48,7 +48,7 @@ class EntryRow(Identified, Base):
     __table_args__ = rules(
         UniqueConstraint("job_id", "id"),
         UniqueConstraint("job_id", "number"),
-        # an area and a replaced entry of another job are refused by the engine itself
+        # the engine itself refuses an area or replaced entry of another job
         ForeignKeyConstraint(["job_id", "area_id"], ["area.job_id", "area.id"]),
         ForeignKeyConstraint(["job_id", "replaces_id"], ["entry.job_id", "entry.id"]),
         Index("ix_entry_kind_happened", "kind", "happened"),
@@ -63,6 +63,8 @@ class EntryRow(Identified, Base):
 
 
 class LoadRow(Base):
+    """A truck of concrete; cubic yards and gallons."""
+
     __tablename__ = "load"
     entry_id: Mapped[int] = mapped_column(ForeignKey("entry.id"), primary_key=True)
     yards: Mapped[float | None] = mapped_column(Real)
@@ -87,6 +89,8 @@ class LoadRow(Base):
 
 
 class LoadAreaRow(Base):
+    """Which areas a truck served; cubic yards placed in each, if known."""
+
     __tablename__ = "load_area"
     entry_id: Mapped[int] = mapped_column(ForeignKey("load.entry_id"), primary_key=True)
     area_id: Mapped[int] = mapped_column(ForeignKey("area.id"), primary_key=True, index=True)
@@ -95,6 +99,8 @@ class LoadAreaRow(Base):
 
 
 class MaterialUseRow(Base):
+    """What an entry used up, lot by lot."""
+
     __tablename__ = "material_use"
     entry_id: Mapped[int] = mapped_column(ForeignKey("entry.id"), primary_key=True)
     position: Mapped[int] = mapped_column(Integer, primary_key=True)
@@ -107,6 +113,8 @@ class MaterialUseRow(Base):
 
 
 class CoatRow(Base):
+    """A coat of sealer with the weather it went on in; degrees F."""
+
     __tablename__ = "coat"
     entry_id: Mapped[int] = mapped_column(ForeignKey("entry.id"), primary_key=True)
     number: Mapped[int | None] = mapped_column(Integer)
@@ -162,7 +170,7 @@ class ReadingRow(Base):
 
 
 class SampleRow(Base):
-    """`number` counts over the shop; among current entries it stands once (`entering` sees to it)."""
+    """`number` is shop-wide and unique among current entries (`entering` ensures it)."""
 
     __tablename__ = "sample"
     entry_id: Mapped[int] = mapped_column(ForeignKey("entry.id"), primary_key=True)
@@ -198,6 +206,8 @@ class ApprovalRow(Base):
 
 
 class ClaimRow(Base):
+    """A customer's complaint and what came of it."""
+
     __tablename__ = "claim"
     entry_id: Mapped[int] = mapped_column(ForeignKey("entry.id"), primary_key=True)
     complaint: Mapped[str]
@@ -209,7 +219,7 @@ class ClaimRow(Base):
 
 
 class FileRow(Base):
-    """A file known by its content; the bytes lie beside the log (`finishlog.store.disk.attachments`)."""
+    """A file by content hash; its bytes are beside the log (`finishlog.store.disk.attachments`)."""
 
     __tablename__ = "file"
     sha256: Mapped[str] = mapped_column(primary_key=True)
@@ -222,6 +232,8 @@ class FileRow(Base):
 
 
 class EntryFileRow(Base):
+    """A file under the name the user gave it; its bytes are kept once by hash."""
+
     __tablename__ = "entry_file"
     entry_id: Mapped[int] = mapped_column(ForeignKey("entry.id"), primary_key=True)
     position: Mapped[int] = mapped_column(Integer, primary_key=True)
@@ -231,7 +243,7 @@ class EntryFileRow(Base):
 
 
 class PhotoRow(Base):
-    """What a kept picture says of itself: upright size in pixels; the camera's wall time and offset as text."""
+    """A kept picture's metadata: upright size in pixels; the camera's wall time and offset as text."""
 
     __tablename__ = "photo"
     sha256: Mapped[str] = mapped_column(ForeignKey("file.sha256"), primary_key=True)
@@ -250,7 +262,7 @@ class PhotoRow(Base):
 
 
 class StockMoveRow(Identified, Base):
-    """What changed on the shelf, or a count of it; `amount` of `unit`, `price_usd` of the whole amount."""
+    """A shelf change or count; `amount` in `unit`, `price_usd` for the whole amount."""
 
     __tablename__ = "stock_move"
     product_id: Mapped[int] = mapped_column(ForeignKey("product.id"), index=True)
@@ -281,4 +293,4 @@ APPEND_ONLY = (
     *("entry", "load", "load_area", "material_use", "coat", "reading", "advice"),
     *("sample", "approval", "claim", "file", "entry_file", "photo", "sample_dose", "stock_move"),
 )
-"""What no statement changes or deletes: a correction is a row of its own."""
+"""Append-only tables: a correction is a row of its own."""

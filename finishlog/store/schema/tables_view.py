@@ -1,6 +1,6 @@
-"""Projections: what can be rebuilt from the truth at any time, kept for speed alone.
+"""Projections: derived tables for speed, rebuildable from the source at any time.
 
-`finishlog.store.search.projections` writes them in the transaction that changed the truth;
+`finishlog.store.search.projections` writes them in the transaction that changed the source;
 `check` rebuilds and compares them.
 """
 
@@ -16,7 +16,7 @@ from finishlog.store.schema.types import Day, Instant, Real
 
 
 class JobLineRow(Base):
-    """A job as the list shows it, so that a page of the list is one SELECT of one table."""
+    """A job as listed, so that a page of the list is one SELECT on one table."""
 
     __tablename__ = "job_line"
     job_id: Mapped[int] = mapped_column(ForeignKey("job.id"), primary_key=True)

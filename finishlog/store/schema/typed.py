@@ -1,4 +1,4 @@
-"""The last check of a text before it is kept: as typed, but never one that breaks a reader."""
+"""Final check of text before storing: as typed, but never text that breaks a reader."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ NOTE_MOST = 20_000
 
 
 def name(text: str, what: str) -> str:
-    """A name, stripped. Raises InputError if it is empty, too long or holds what no text may."""
+    """A name, stripped. Raises InputError if empty, too long or with forbidden characters."""
     kept = maybe(text, what)
     if kept is None:
         raise InputError(f"The {what} is empty.", "A name is needed.", where=what)
@@ -21,7 +21,7 @@ def name(text: str, what: str) -> str:
 
 
 def maybe(text: str | None, what: str, most: int = NAME_MOST) -> str | None:
-    """A text or None; blank is None, "unknown"."""
+    """A text; a blank is None, unknown."""
     if text is None or not text.strip():
         return None
     kept = text.strip()
@@ -42,7 +42,7 @@ def note(text: str | None, what: str = "note") -> str | None:
 
 
 def facts(given: Mapping[str, Fact]) -> dict[str, Fact]:
-    """Facts with their texts checked; NaN and infinity are refused."""
+    """Facts with checked texts; refuses NaN and infinity."""
     return {key: _fact(key, value) for key, value in given.items()}
 
 

@@ -1,6 +1,6 @@
-"""How values stand in a column, the same in every engine: text that sorts, numbers, flags.
+"""Column types, the same in every engine: sortable text, numbers, flags.
 
-Everything is an integer, an 8-byte float or a text: what the strictest engine (SQLite) knows.
+Everything is an integer, an 8-byte float or text: what the strictest engine (SQLite) supports.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from sqlalchemy.types import TypeDecorator, TypeEngine
 from finishlog.records.log import Fact
 
 Real: TypeEngine[float] = Double()
-"""An 8-byte float in every engine (`finishlog.store.engine.ddl` says what SQLite calls it)."""
+"""An 8-byte float in every engine (`finishlog.store.engine.ddl` has SQLite's name for it)."""
 
 
 class Flag(TypeDecorator[bool]):
@@ -27,9 +27,11 @@ class Flag(TypeDecorator[bool]):
     cache_ok = True
 
     def process_bind_param(self, value: bool | None, dialect: Dialect) -> int | None:
+        """SQLite has no Boolean: 0 or 1."""
         return None if value is None else int(value)
 
     def process_result_value(self, value: Any, dialect: Dialect) -> bool | None:
+        """NULL stays unknown, not False."""
         return None if value is None else bool(value)
 
 
@@ -40,9 +42,11 @@ class Day(TypeDecorator[date]):
     cache_ok = True
 
     def process_bind_param(self, value: date | None, dialect: Dialect) -> str | None:
+        """ISO text, which sorts by date."""
         return None if value is None else value.isoformat()
 
     def process_result_value(self, value: Any, dialect: Dialect) -> date | None:
+        """ValueError if the text is no ISO day."""
         return None if value is None else date.fromisoformat(value)
 
 
@@ -53,9 +57,11 @@ class Instant(TypeDecorator[datetime]):
     cache_ok = True
 
     def process_bind_param(self, value: datetime | None, dialect: Dialect) -> str | None:
+        """UTC text of fixed width, which sorts by time."""
         return None if value is None else write_instant(value)
 
     def process_result_value(self, value: Any, dialect: Dialect) -> datetime | None:
+        """Always aware, in UTC."""
         return None if value is None else read_instant(value)
 
 
@@ -66,11 +72,13 @@ class Facts(TypeDecorator[Mapping[str, Fact]]):
     cache_ok = True
 
     def process_bind_param(self, value: Mapping[str, Fact] | None, dialect: Dialect) -> str | None:
+        """Compact JSON; ValueError for NaN or infinity."""
         if value is None:
             return None
         return json.dumps(dict(value), ensure_ascii=False, allow_nan=False, separators=(",", ":"))
 
     def process_result_value(self, value: Any, dialect: Dialect) -> Mapping[str, Fact] | None:
+        """Keys in the order they were written."""
         if value is None:
             return None
         facts: dict[str, Fact] = json.loads(value)
@@ -78,7 +86,7 @@ class Facts(TypeDecorator[Mapping[str, Fact]]):
 
 
 def write_instant(value: datetime) -> str:
-    """Text that sorts as time does. A naive datetime is a fault of ours: ValueError."""
+    """Text that sorts by time. A naive datetime is a bug: ValueError."""
     if value.tzinfo is None:
         raise ValueError("an instant needs its zone")
     return value.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")

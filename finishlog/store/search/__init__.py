@@ -1,1 +1,1 @@
-"""Finding jobs by words, by color and by what falls due, and the projections that make it quick."""
+"""Finds jobs by words, color and due work, with the projections that make it fast."""

@@ -1,8 +1,8 @@
-"""What falls due, kept for speed: written from `finishlog.trade.due`, read by window over any number of jobs.
+"""Projection of due lines: written from `finishlog.trade.due`, queried by window over all jobs.
 
-A window's `span` is its length in whole hours, as binary digits. Windows of one span that are not over at
-`since` and have begun by `until` close between `since` and `until` + 2 ** span hours: a range of an index
-of which at least about half has begun. So a page of the list reads little more than it shows.
+A window's `span` is the bit length of its hours. Windows of one span that are not over at `since` and have
+opened by `until` close between `since` and `until` + 2 ** span hours: an index range of which at least about
+half has opened. So a page of the list reads little more than it shows.
 """
 
 from __future__ import annotations
@@ -47,7 +47,7 @@ def write(connection: Connection, jobs: Mapping[int, Job], shop: Shop) -> None:
 
 
 def made(connection: Connection, jobs: Mapping[int, Job], shop: Shop) -> dict[int, list[dict[str, Any]]]:
-    """The rows that these jobs should have, computed from the truth."""
+    """The rows these jobs should have, computed from the source."""
     areas = {row.uid: row.id for row in by_ids(connection, _areas_query(), jobs)}
     return {number: list(_rows(number, job, shop, areas)) for number, job in jobs.items()}
 
@@ -68,12 +68,12 @@ def _rows(number: int, job: Job, shop: Shop, areas: Mapping[str, int]) -> Iterat
 
 
 def span(length: timedelta) -> int:
-    """The class of a window of that length: 2 ** span hours are more than it."""
+    """The class of a window length: less than 2 ** span hours."""
     return max(int(length / timedelta(hours=1)), 0).bit_length()
 
 
 def held(connection: Connection, low: int, high: int) -> dict[int, list[dict[str, Any]]]:
-    """The rows that jobs from one id to another have."""
+    """Stored rows of jobs in an id range."""
     rows = table(DueRow)
     query = select(rows).where(rows.c.job_id.between(low, high)).order_by(rows.c.job_id, rows.c.position)
     found: dict[int, list[dict[str, Any]]] = {}
@@ -89,9 +89,9 @@ def lines(
     connection: Connection, until: datetime, since: datetime | None, keys: Collection[str], limit: int | None,
     after: datetime | None = None,
 ) -> Lines:  # fmt: skip
-    """Lines that open by `until` and close at `since` or later (None: ever), the first to close first.
+    """Lines that open by `until` and close at `since` or later (None: any), first to close first.
 
-    With `after` those that open later than that.
+    With `after`, only those that open later than that.
     """
     parts = list(_parts(connection, until, since, sorted(keys), after))
     if not parts:
@@ -116,7 +116,7 @@ def _parts(
     keys: Sequence[str],
     after: datetime | None,
 ) -> Iterator[tuple[str, tuple[Any, ...]]]:
-    """Conditions that each read one range of an index."""
+    """Conditions that each read one index range."""
     last = write_instant(until)
     first = "" if since is None else write_instant(since)
     begun = "" if after is None else write_instant(after)
@@ -129,7 +129,7 @@ def _parts(
 
 
 def _later(instant: datetime, hours: int) -> datetime:
-    """So many hours later, or the last instant there is."""
+    """That many hours later, or the latest representable instant."""
     try:
         return instant + timedelta(hours=hours)
     except OverflowError:
@@ -137,7 +137,7 @@ def _later(instant: datetime, hours: int) -> datetime:
 
 
 def _spans(connection: Connection, of_key: str, given: tuple[Any, ...]) -> list[int]:
-    """The spans there are, each found by one look into the index."""
+    """The existing spans, each by one index lookup."""
     found: list[int] = []
     query = f"SELECT min(span) FROM due WHERE {of_key}span > ?"
     while (

@@ -1,7 +1,7 @@
-"""Finding jobs: one box for any words, facets, typos forgiven; and the list without words.
+"""Job search: one box for words and facets, typos forgiven; and the list without words.
 
-Textual SQL over the projections alone, so that the first rows need none of the mapped
-tables. Words are tried strictly first: all of them; then all with typos forgiven; then any.
+Textual SQL on the projections only, so that the first rows load without the mapped tables.
+Words match strictly first (all), then all with typos forgiven, then any.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ _FOUND = f"(SELECT rowid, {_RANK} FROM job_text WHERE job_text MATCH ?) AS found
 
 @dataclass(frozen=True, slots=True)
 class _Statement:
-    """Where to look: FROM, WHERE and the values of their question marks, in order."""
+    """A query: FROM, WHERE and the values of their placeholders, in order."""
 
     source: str
     where: str
@@ -41,7 +41,7 @@ class _Statement:
 
 
 def lines(connection: Connection, asked: Question, limit: int | None, offset: int) -> tuple[JobLine, ...]:
-    """Jobs that answer the question: best match first, without words newest first."""
+    """Matching jobs: best match first, or newest first without words."""
     statement = _statement(connection, asked)
     if statement is None:
         return ()
@@ -85,7 +85,7 @@ def _line(row: Any) -> JobLine:
 
 
 def count(connection: Connection, asked: Question) -> int:
-    """How many jobs answer the question."""
+    """Number of matching jobs."""
     statement = _statement(connection, asked)
     if statement is None:
         return 0
@@ -94,7 +94,7 @@ def count(connection: Connection, asked: Question) -> int:
 
 
 def _statement(connection: Connection, asked: Question) -> _Statement | None:
-    """The strictest way of asking that finds something; None if none does."""
+    """The strictest query with results; None if there is none."""
     terms, facets = parse(asked)
     conditions = list(_conditions(connection, asked, facets))
     where = "".join(f" {'AND' if place else 'WHERE'} {text}" for place, (text, _) in enumerate(conditions))
@@ -107,7 +107,7 @@ def _statement(connection: Connection, asked: Question) -> _Statement | None:
     for match in _matches(connection, terms):
         probe = f"SELECT 1 FROM {source}{where} LIMIT 1"
         if connection.exec_driver_sql(probe, (match, *values)).first() is not None:
-            ranked = not all(term.of_time for term in terms)  # of a season the newest comes first
+            ranked = not all(term.of_time for term in terms)  # for a season, newest first
             return _Statement(source, where, (match, *values), ranked)
     return None
 
@@ -131,7 +131,7 @@ def _conditions(
 
 
 def _facet_keys(connection: Connection, facet: str, wanted: str) -> list[str]:
-    """Values of a facet that hold what was typed, else those that look like it."""
+    """Facet values that contain the typed text, else similar ones."""
     rows = connection.exec_driver_sql("SELECT DISTINCT value_key FROM job_facet WHERE facet = ?", (facet,))
     known = [row[0] for row in rows]
     holding = [value for value in known if wanted in value]
@@ -141,7 +141,7 @@ def _facet_keys(connection: Connection, facet: str, wanted: str) -> list[str]:
 
 
 def _matches(connection: Connection, terms: list[Term]) -> Iterator[str]:
-    """Search expressions from strict to lax. Every word in them is quoted."""
+    """Search expressions from strict to lax, every word quoted."""
     spelling = Spelling(connection)
     plain = [_plain(connection, term) for term in terms]
     mended = [one or _loose(spelling, term) for one, term in zip(plain, terms, strict=True)]
@@ -156,23 +156,23 @@ def _matches(connection: Connection, terms: list[Term]) -> Iterator[str]:
 
 
 def _plain(connection: Connection, term: Term) -> str:
-    """The term as typed, however it is joined; "" where no job has such a word."""
+    """The term as typed, in any joining; "" if no job has such a word."""
     forms = [one for one in term.forms if one.whole or has_beginning(connection, one.words[-1])]
     return _or(*(one.match() for one in forms))
 
 
 def _loose(spelling: Spelling, term: Term) -> str:
-    """Words that the log has and that look like the term's; "" where there are none."""
+    """Similar words in the log; "" if there are none."""
     if term.whole:
         return ""
-    if len(term.words) > 1:  # a double name: each of its words by itself, in any order
+    if len(term.words) > 1:  # a double name: its words separately, in any order
         each = [_either(spelling, word) for word in term.words]
         return f"({' AND '.join(each)})" if all(each) else ""
     return _or(*(f'"{word}"' for word in spelling.alike(term.words[0])))
 
 
 def _either(spelling: Spelling, word: str) -> str:
-    """A word of a double name as typed or as the log has one like it."""
+    """A word of a double name, as typed or as a similar word in the log."""
     begun = (Term((word,)).match(),) if spelling.has(word) else ()
     return _or(*begun, *(f'"{one}"' for one in spelling.alike(word)))
 
@@ -183,7 +183,7 @@ def _or(*parts: str) -> str:
 
 
 def nearest(connection: Connection, words: str) -> tuple[str, ...]:
-    """Up to three customers or handles that look like what was asked."""
+    """Up to three similar customers or handles."""
     rows = connection.exec_driver_sql(
         "SELECT name FROM customer WHERE merged_into_id IS NULL UNION SELECT handle FROM job"
     )
@@ -192,6 +192,6 @@ def nearest(connection: Connection, words: str) -> tuple[str, ...]:
 
 
 def nearest_handles(connection: Connection, job: str) -> tuple[str, ...]:
-    """Up to three handles that look like what was typed."""
+    """Up to three similar handles."""
     rows = connection.exec_driver_sql("SELECT handle FROM job")
     return tuple(closest(fold(job[:200]), [row[0] for row in rows], 3))

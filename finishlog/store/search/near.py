@@ -1,8 +1,8 @@
-"""Jobs by the color of their slab: exact CIEDE2000, without looking at every reading.
+"""Jobs by slab color: exact CIEDE2000 without scanning every reading.
 
 ΔE00 is never below |ΔL*| / S_L, and S_L is at most 1 + 0.015 · 2500 / √2520 < 1.7471 (Sharma, Wu,
 Dalal, Color Res. Appl. 30(1):21-30, 2005, S_L at mean L* 0 or 100). So the index on L* is read
-outwards from the color asked for, until what lies further out cannot be nearer than what was found.
+outward from the wanted color, until nothing further out can be nearer than what was found.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ _OF_SLAB = (
     "NOT EXISTS (SELECT 1 FROM sample s JOIN entry m ON m.id = s.entry_id WHERE m.job_id = {e}.job_id "
     "AND s.number = {r}.sample AND s.load_id IS NULL AND " + _STANDS.format(e="m") + ")"
 )
-"""A test slab poured apart shows another color than the job's."""
+"""Excludes samples poured apart, whose color is not the job's."""
 _JUDGED = (
     "SELECT r.entry_id, e.job_id FROM reading r JOIN entry e ON e.id = r.entry_id "
     "JOIN job j ON j.id = e.job_id "
@@ -52,8 +52,8 @@ def near(
 ) -> tuple[JobLine, ...]:
     """Jobs by the smallest CIEDE2000 between `lab` and their readings of the base, nearest first.
 
-    Dry, bare readings count; others only of a job that has no such one. `within` is the largest
-    difference taken.
+    Uses dry, bare readings; others only if a job has none. `within` is the largest difference
+    accepted.
     """
     if not (0 <= lab[0] <= 100 and math.isfinite(lab[1]) and math.isfinite(lab[2])):
         raise InputError("Not an L*a*b* color.", "L* is 0 to 100.", example="62, 5, 15")
@@ -80,7 +80,7 @@ def _nearest(
 
 
 class _Seen:
-    """The readings looked at so far, by their difference; which count is asked of the nearest only."""
+    """Readings seen so far, by difference; only the nearest are checked for whether they count."""
 
     def __init__(self, connection: Connection, lab: Lab, archived: bool) -> None:
         self._connection = connection
@@ -91,7 +91,7 @@ class _Seen:
         self._jobs: dict[int, int | None] = {}
 
     def look(self, inner: float, outer: float) -> None:
-        """Add the readings whose L* is at least `inner` and less than `outer` away."""
+        """Add readings whose L* is at least `inner` and less than `outer` away."""
         middle = self._lab[0]
         spans = ((middle - outer, middle - inner), (middle + inner, middle + outer))
         for low, high in spans if inner else ((middle - outer, middle + outer),):
@@ -101,7 +101,7 @@ class _Seen:
         raw: Any = self._connection.connection.driver_connection
         rows = raw.execute(
             _RING, (low, high)
-        ).fetchall()  # a row each of SQLAlchemy's would cost more than all else
+        ).fetchall()  # SQLAlchemy row objects would cost more than everything else
         if not rows:
             return
         table = np.array(rows, dtype=np.float64)
@@ -110,7 +110,7 @@ class _Seen:
         self._differences = np.concatenate([self._differences, differences])
 
     def best(self, limit: int | None, within: float) -> dict[int, float]:
-        """The nearest jobs among what was seen, nearest first."""
+        """The nearest jobs seen, nearest first."""
         found: dict[int, float] = {}
         for entry, difference in self._ascending():
             if difference > within or (limit is not None and len(found) >= limit):
@@ -121,7 +121,7 @@ class _Seen:
         return found
 
     def _ascending(self) -> Iterator[tuple[int, float]]:
-        """Entries by difference, each judged before it is given."""
+        """Entries by difference, each judged before it is yielded."""
         order = np.lexsort((self._entries, self._differences))
         for start in range(0, len(order), _AT_ONCE):
             portion = order[start : start + _AT_ONCE]
@@ -130,7 +130,7 @@ class _Seen:
             yield from zip(entries, self._differences[portion].tolist(), strict=True)
 
     def _judge(self, entries: Collection[int]) -> None:
-        """The job each of these readings counts for, None where it does not."""
+        """The job each reading counts for, or None."""
         if not entries:
             return
         self._jobs |= dict.fromkeys(entries)

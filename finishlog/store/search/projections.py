@@ -1,4 +1,4 @@
-"""Projections written from the truth, in the transaction that changed it; and compared with it."""
+"""Writes the projections in the transaction that changed their source, and compares the two."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ _PUT_TEXT = f"INSERT INTO job_text (rowid, {', '.join(TEXT_COLUMNS)}) VALUES (?{
 
 
 def refresh(connection: Connection, jobs: Collection[int]) -> None:
-    """Write the projections of these jobs anew."""
+    """Rewrite the projections of these jobs."""
     shop = read_shop(connection)
     for portion in _portions(sorted(jobs)):
         for row in (JobLineRow, JobFacetRow):
@@ -37,7 +37,7 @@ def refresh(connection: Connection, jobs: Collection[int]) -> None:
 
 
 def refresh_due(connection: Connection) -> None:
-    """Write what falls due anew for all jobs: the shop's windows were changed, or are kept since today."""
+    """Rewrite due lines of all jobs, after the shop's windows changed or the projection was added."""
     shop = read_shop(connection)
     for portion in _portions(due.all_jobs(connection)):
         due.write(connection, load_jobs(connection, portion), shop)
@@ -67,7 +67,7 @@ def _line_values(job: int, seen: View) -> dict[str, Any]:
 
 
 def _one_each(seen: View) -> dict[tuple[str, str], str]:
-    """A value written in two ways counts once; sorted, so that a rebuild chooses the same."""
+    """A value in two spellings counts once; sorted, so that a rebuild picks the same one."""
     return {(facet, folded): value for facet, folded, value in sorted(seen.facets)}
 
 
@@ -77,13 +77,13 @@ def _logged_query() -> Query:
 
 
 def _views(connection: Connection, jobs: Mapping[int, Job]) -> dict[int, View]:
-    """The views of these jobs, computed from the truth."""
+    """These jobs' views, computed from the source."""
     logged = {row.id: row.logged.date() for row in by_ids(connection, _logged_query(), jobs)}
     return {number: view(job, logged[number]) for number, job in jobs.items()}
 
 
 def differing(connection: Connection) -> list[int]:
-    """Jobs whose projections are not what the truth says, and projections of no job."""
+    """Jobs whose projections differ from the source, and orphaned projections."""
     wrong: set[int] = set()
     shop = read_shop(connection)
     for portion in _portions(due.all_jobs(connection)):
@@ -119,6 +119,6 @@ def _held(connection: Connection, jobs: list[int]) -> dict[int, tuple[Any, ...]]
 
 
 def _strays(connection: Connection) -> list[int]:
-    """Search texts of no job; the other projections are tied to theirs by foreign keys."""
+    """Orphaned search texts; foreign keys protect the other projections."""
     rows = connection.exec_driver_sql("SELECT rowid FROM job_text WHERE rowid NOT IN (SELECT id FROM job)")
     return [row[0] for row in rows]

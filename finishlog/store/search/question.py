@@ -1,5 +1,5 @@
-"""What was typed into the box, taken apart: words, phrases, seasons, facets. Nothing of it is syntax
-to the search engine: every word is quoted, and words hold letters and digits only."""
+"""Parses the search box: words, phrases, seasons, facets. None of it is search syntax: every word
+is quoted, and words hold only letters and digits."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ _PIECE = re.compile(r'"([^"]+)"|([^\s"]+)')
 
 
 class Asked(TypedDict, total=False):
-    """What may be given beside the words."""
+    """Filters beside the words."""
 
     base: str | None
     release: str | None
@@ -32,7 +32,7 @@ class Asked(TypedDict, total=False):
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """`words` as typed; the rest as given beside them (`Asked`)."""
+    """`words` as typed; the rest are filters (`Asked`)."""
 
     words: str = ""
     base: str | None = None
@@ -45,14 +45,14 @@ class Question:
 
 @dataclass(frozen=True, slots=True)
 class Term:
-    """Words that stand side by side. `whole`: the last one is no beginning of a longer one."""
+    """Adjacent words. `whole`: the last one is not a prefix."""
 
     words: tuple[str, ...]
     whole: bool = False
 
     @property
     def forms(self) -> tuple[Term, ...]:
-        """Itself, and as others write it: K-131 and K131, back-yard and backyard."""
+        """Spelling variants: K-131 and K131, back-yard and backyard."""
         found = [self]
         if len(self.words) > 1:
             found.append(Term(("".join(self.words),), self.whole))
@@ -62,7 +62,7 @@ class Term:
 
     @property
     def of_time(self) -> bool:
-        """Whether it names a season, a month or a year alone."""
+        """Whether it is only a season, month or year."""
         return len(self.words) == 1 and names_time(self.words[0])
 
     def match(self) -> str:
@@ -71,7 +71,7 @@ class Term:
 
 
 def parse(asked: Question) -> tuple[list[Term] | None, list[tuple[str, str]]]:
-    """Terms and facets. Terms are None if nothing was typed; [] if nothing in it can be searched for."""
+    """Terms and facets. Terms are None if nothing was typed; [] if nothing is searchable."""
     text = asked.words[:MOST_CHARACTERS]
     facets = [(name.lower(), quoted or bare) for name, quoted, bare in _FACET.findall(text)]
     facets += [(name, value) for name in ("base", "release", "pattern") if (value := getattr(asked, name))]
@@ -98,5 +98,5 @@ def _terms(text: str) -> list[Term]:
 
 
 def _counts(word: str) -> bool:
-    """A short number is meant whole: house 12 is not house 1240."""
+    """A short number matches whole: house 12 is not house 1240."""
     return word.isdecimal() and len(word) < 4

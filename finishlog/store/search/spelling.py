@@ -1,4 +1,4 @@
-"""Words the log has, and those that look like a misspelled one."""
+"""The log's words, and matches for misspelled ones."""
 
 from __future__ import annotations
 
@@ -12,13 +12,13 @@ _MOST = 8
 
 
 def has_beginning(connection: Connection, beginning: str) -> bool:
-    """Whether any searchable word of the log begins so."""
+    """Whether any searchable word starts with this."""
     query = "SELECT 1 FROM job_word WHERE term >= ? AND term < ? LIMIT 1"
     return connection.exec_driver_sql(query, (beginning, beginning + _LAST)).first() is not None
 
 
 class Spelling:
-    """The words of the log, read when first needed and kept for one question."""
+    """The log's words, read on demand and cached for one query."""
 
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
@@ -29,13 +29,14 @@ class Spelling:
         return [row[0] for row in self._connection.exec_driver_sql(query, (_AFTER_DIGITS,))]
 
     def has(self, beginning: str) -> bool:
+        """True if any indexed word starts so."""
         return has_beginning(self._connection, beginning)
 
     def alike(self, word: str) -> list[str]:
-        """Up to eight words of the log that look like this one, nearest first.
+        """Up to eight similar words in the log, nearest first.
 
-        One slip in four letters, two in six, three in ten (Damerau-Levenshtein, adjacent
-        letters swapped count one). Numbers are never guessed at.
+        One typo in four letters, two in six, three in ten (Damerau-Levenshtein, a swap of adjacent
+        letters counts one). Numbers are never guessed.
         """
         slips = _slips(word)
         if not slips:
@@ -48,7 +49,7 @@ class Spelling:
         found = process.extract(word, whole, scorer=OSA.distance, score_cutoff=slips, limit=_MOST)
         if found:
             return [term for term, _, _ in found]
-        begun = [term[: len(word)] for term in longer]  # a misspelled beginning of a longer word
+        begun = [term[: len(word)] for term in longer]  # a misspelled prefix of a longer word
         hits = process.extract(word, begun, scorer=OSA.distance, score_cutoff=slips, limit=_MOST)
         return [longer[place] for _, _, place in hits]
 

@@ -1,1 +1,1 @@
-"""The pour itself: areas and volumes, the order, its loads, joints, the clock of the day, a load too few."""
+"""The pour: areas and volumes, the order, loads, joints, the clock of the day, running short."""

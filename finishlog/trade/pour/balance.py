@@ -1,9 +1,9 @@
 """A pour that runs short: what remains, where it could stop, how stiff the edge is.
 
-How stiff the edge is decides, not the clock; the clock is all there is at the phone. In heat 30 to 60 min are
-common (common practice, no source). The rule here: hurry from half the truck limit on, stop at the limit; the
-limit is the shop's `truck_minutes_hot` from 85 °F on, `truck_minutes` up to 65 °F, in a straight line between
-(the temperatures are from memory).
+The edge's stiffness decides, not the clock, but on the phone the clock is all we have. In heat 30 to 60 min
+are usual (common practice, no source). The rule here: hurry from half the truck limit on, stop at the limit;
+the limit is the shop's `truck_minutes_hot` from 85 °F on, `truck_minutes` up to 65 °F, in a straight line
+between (the temperatures are from memory).
 """
 
 from __future__ import annotations
@@ -33,9 +33,9 @@ _WORSE = tuple(STATES)
 
 @dataclass(frozen=True, slots=True)
 class Edge:
-    """The open edge: its state now and when the truck comes (None: not known), minutes from its placing.
+    """The open edge: its state now and at the truck's arrival (None: unknown), minutes since placing.
 
-    `left_minutes` is how long the balance load has, not below zero; `felt`: a hand said so, not the clock.
+    `left_minutes` remain for the balance load, never below zero; `felt`: checked by hand, not by the clock.
     """
 
     now: str | None
@@ -50,7 +50,7 @@ class Edge:
 
 @dataclass(frozen=True, slots=True)
 class Stop:
-    """How far what is on the truck reaches in a panel, from an open edge `width_ft` wide."""
+    """How far the concrete on the truck reaches in a panel with an open edge `width_ft` wide."""
 
     width_ft: Fraction
     fills_ft: Fraction
@@ -58,12 +58,12 @@ class Stop:
 
     @property
     def rest_ft2(self) -> Fraction:
-        """What lies beyond the stop."""
+        """The area beyond the stop."""
         return (self.of_ft - self.fills_ft) * self.width_ft
 
 
 def edge_limits(air_f: Fraction | None, shop: Shop) -> tuple[Fraction, Fraction]:
-    """Minutes to hurry from and to stop at; an unknown air temperature counts as hot."""
+    """Minutes at which to hurry and to stop; an unknown air temperature counts as hot."""
     hot, mild = F(shop.truck_minutes_hot), F(shop.truck_minutes)
     if air_f is None or air_f >= HOT_F:
         stop = hot
@@ -81,7 +81,7 @@ def edge(
     truck_in_minutes: Fraction | None = None,
     felt: str | None = None,
 ) -> Edge:
-    """The open edge `minutes` after it was placed. `felt` (a key of `STATES`) overrules the clock. InputError."""
+    """The open edge `minutes` after it was placed. `felt` (a key of `STATES`) wins. InputError."""
     if felt is not None and felt not in STATES:
         raise InputError(f"An edge is {', '.join(STATES)}.", where="--edge", example=PLASTIC)
     hurry, stop = edge_limits(air_f, shop)
@@ -101,19 +101,19 @@ def _by_clock(minutes: Fraction | None, hurry: Fraction, stop: Fraction) -> str 
 
 
 def expected_depth_in(depth_in: Fraction, error: DepthError) -> Fraction:
-    """The depth to reckon with, in inches: the plan's and the crew's mean error, never below zero."""
+    """The likely depth in inches: planned plus the crew's mean error, never below zero."""
     return max(depth_in + F(str(round(error.mean_in, 6))), F(0))
 
 
 def expected_yd3(
     area_ft2: Fraction, depth_in: Fraction, error: DepthError, waste_percent: Fraction
 ) -> Fraction:
-    """Concrete an area really takes, yd3: with the depth error's mean and the waste."""
+    """Concrete an area really takes, yd3, including mean depth error and waste."""
     return area_ft2 * expected_depth_in(depth_in, error) / 324 * (1 + waste_percent / 100)
 
 
 def still_to_bring(take: TakeOff, left_yd3: Fraction, waste_percent: Fraction) -> TakeOff:
-    """What remains less what is on the truck, as a take-off that an order can be weighed with."""
+    """What remains less what is on the truck, as a take-off for the order."""
     return replace(take, edges_yd3=take.edges_yd3 - left_yd3 / (1 + waste_percent / 100))
 
 
@@ -124,7 +124,7 @@ def stops(
     error: DepthError,
     waste_percent: Fraction,
 ) -> tuple[Stop, ...]:
-    """How far the concrete on the truck reaches in each rectangle (length × width), the open edge across it."""
+    """How far the truck's concrete reaches in each rectangle (length × width), open edge across it."""
     foot = expected_yd3(F(1), depth_in, error, waste_percent)
     return tuple(
         Stop(width, min(left_yd3 / (foot * width), length) if foot else length, length)
@@ -133,7 +133,7 @@ def stops(
 
 
 def samples_from(leftover_yd3: Fraction, depth_in: Fraction) -> int:
-    """How many 2 × 2 ft samples of the slab's depth a leftover makes."""
+    """Number of 2 × 2 ft samples at the slab's depth that a leftover fills."""
     if leftover_yd3 <= 0 or depth_in <= 0:
         return 0
     return int(leftover_yd3 / (SAMPLE_FT2 * depth_in / 324))
@@ -141,7 +141,7 @@ def samples_from(leftover_yd3: Fraction, depth_in: Fraction) -> int:
 
 @dataclass(frozen=True, slots=True)
 class BagPart:
-    """A pigment weighed into bags; None where the cement in a bag, or the dose by cement, is not known."""
+    """A pigment weighed into bags; None if the cement in a bag, or the dose by cement, is unknown."""
 
     name: str
     lb_per_bag: Fraction | None
@@ -150,7 +150,7 @@ class BagPart:
 
 @dataclass(frozen=True, slots=True)
 class Bags:
-    """A small rest out of bags. `cement_lb`: cement in one bag, None: not known, and no bag prints it."""
+    """A small remainder from bags. `cement_lb`: cement in one bag; None: unknown, as no bag prints it."""
 
     bags: int
     bag_lb: Fraction
@@ -166,7 +166,7 @@ def bags(
     cement_lb: Fraction | None = None,
     shares: Sequence[tuple[str, Fraction | None]] = (),
 ) -> Bags:
-    """Whole bags for a rest; `shares`: pounds of each pigment, as weighed, to a pound of cementitious. InputError."""
+    """Whole bags for a remainder; `shares`: lb of pigment as weighed per lb of cementitious. InputError."""
     if cement_lb is not None and cement_lb >= shop.bag_lb:
         cause = "The rest of the bag is sand and stone."
         raise InputError(

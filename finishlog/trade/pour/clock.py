@@ -1,7 +1,7 @@
-"""The clock of a pour day, in minutes after the first truck comes: release, stamp, hands and mats, joints, rinse.
+"""The clock of a pour day, in minutes after the first truck: release, stamp, crew and mats, joints, rinse.
 
-Usual ranges are settings at 70 °F (common practice, no source). Heat brings them on: a third sooner for each 10 °F
-more (from memory). Where the shop logged its own hours of three pours or more, their median stands instead.
+Usual ranges are settings at 70 °F (common practice, no source). Heat shortens them by a third per 10 °F (from
+memory). With three or more logged pours, the shop's own median replaces them.
 """
 
 from __future__ import annotations
@@ -21,21 +21,21 @@ from finishlog.trade.stages.base import Window
 F = Fraction
 AT_F = 70.0
 COLDEST_F, HOTTEST_F = 40.0, 100.0
-"""Beyond these the rule is not carried on."""
+"""The rule is not extrapolated beyond these."""
 HOT_F, COOL_F = 90.0, 50.0
-"""Between these the air is taken to be where nobody said."""
+"""Assumed range of the air if not given."""
 PER_10_F = 2 / 3
 OWN_POURS = 3
 NEAR_F = 10
 LEAST_HANDS = 2
 RELEASE_ON = "Release on"
 STEP = 5
-"""Minutes are said to the nearest five: nothing here is surer."""
+"""Minutes are rounded to five; nothing here is more precise."""
 
 
 @dataclass(frozen=True, slots=True)
 class PourDay:
-    """What is poured: `saw` is the window of the joints (None: not cut), `rinse` that of the rinse, in hours."""
+    """The planned pour: `saw` is the joints' window (None: not cut), `rinse` the rinse's, in hours."""
 
     on: date
     loads: int
@@ -49,7 +49,7 @@ class PourDay:
 
 
 def pace(air_f: float) -> float:
-    """How long concrete takes to stiffen in this air, against air of 70 °F."""
+    """Stiffening time in this air relative to 70 °F."""
     return float(PER_10_F ** ((min(max(air_f, COLDEST_F), HOTTEST_F) - AT_F) / 10))
 
 
@@ -92,7 +92,7 @@ def clock(day: PourDay, past: Sequence[PastPour], shop: Shop) -> PourClock:
 
 
 def _asked(past: Sequence[PastPour], air_f: Fraction | None) -> tuple[list[PastPour], bool]:
-    """The pours in air like today's where they are enough, else all of them."""
+    """Pours in similar air if there are enough, else all."""
     close = (
         [] if air_f is None else [p for p in past if p.air_f is not None and abs(p.air_f - air_f) <= NEAR_F]
     )
@@ -100,7 +100,7 @@ def _asked(past: Sequence[PastPour], air_f: Fraction | None) -> tuple[list[PastP
 
 
 def _own(past: Sequence[PastPour], of: Callable[[PastPour], float | None]) -> Span | None:
-    """The median of what was logged; None of fewer than three pours."""
+    """The logged median; None for fewer than three pours."""
     known = [minutes for pour in past if (minutes := of(pour)) is not None]
     if len(known) < OWN_POURS:
         return None
@@ -109,7 +109,7 @@ def _own(past: Sequence[PastPour], of: Callable[[PastPour], float | None]) -> Sp
 
 
 def _stiff(low: int, high: int, day: PourDay) -> Span:
-    """A range that hangs on the air; over all usual air where nobody said it."""
+    """A range that depends on the air; over all usual air if not given."""
     hot, cool = (HOT_F, COOL_F) if day.air_f is None else (float(day.air_f), float(day.air_f))
     return _span(low * pace(hot), max(low, high) * pace(cool))
 
@@ -143,7 +143,7 @@ def _truck(number: int, gap: Span, limit: int) -> ClockLine:
 
 
 def _after(key: str, title: str, window: Window, end: Span, own: Span | None) -> ClockLine:
-    """From the end of the pour: the window's usual hours; its opening as the shop has it, never before it may be."""
+    """From the end of the pour: the window's usual hours, opening as the shop's own, never before allowed."""
     opens = Span(end.low + window.usual_from_h * 60, end.high + window.usual_from_h * 60)
     if own is not None:
         minutes = min(max(own.low, window.opens_h * 60), window.usual_to_h * 60)
@@ -153,7 +153,7 @@ def _after(key: str, title: str, window: Window, end: Span, own: Span | None) ->
 
 
 def _hands(area_ft2: Fraction, window: int, shop: Shop) -> Hands:
-    """As many as do the area in the shortest window that is reckoned with."""
+    """As many as finish the area in the shortest expected window."""
     each = F(shop.stamp_ft2_per_hand_h)
     hands = max(LEAST_HANDS, math.ceil(area_ft2 / (each * window / 60)))
     done = hands * each

@@ -1,4 +1,4 @@
-"""A pour in the cold: how much slower the slab hardens, and what to take care of."""
+"""A cold-weather pour: how much slower the slab hardens, and the precautions."""
 
 from __future__ import annotations
 
@@ -10,17 +10,17 @@ COLD_F = F(40)
 """Cold weather: the air has fallen to, or is expected to fall below, 40 °F (ACI 306R, as concrete.org defines it)."""
 SOURCE = "ACI 306R: cold weather is air that falls below 40 °F while the slab must be protected"
 SETS_H = ((F(20), F(25)), (F(30), F(19)), (COLD_F, F(14)))
-"""Hours to final set by the air (from memory, the trade's table); at 20 °F it has none, the figure is ours."""
+"""Hours to final set by air temperature (from memory, the trade's table); at 20 °F it has none, so ours."""
 AT_70_F_H = F(6)
 
 
 def is_cold(air_f: Fraction | None) -> bool:
-    """Whether a stated temperature is below the limit; one that nobody stated is not."""
+    """Whether a stated temperature is below the limit; an unstated one is not."""
     return air_f is not None and air_f < COLD_F
 
 
 def slower(air_f: Fraction) -> Fraction | None:
-    """How many times as long a slab takes to harden as at 70 °F; None where it would not harden."""
+    """Hardening time relative to 70 °F; None if it would not harden."""
     if air_f >= COLD_F:
         return F(1)
     if air_f <= SETS_H[0][0]:

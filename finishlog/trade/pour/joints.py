@@ -1,7 +1,8 @@
-"""Where a slab is jointed: spacing by its thickness, panels nearly square, inside corners first.
+"""Joint layout: spacing by thickness, panels nearly square, inside corners first.
 
-Spacing 24 to 36 times the thickness, 18 ft at most (ACI 302.1R-96), a panel's sides not over 1.5 to 1 (ACI 302.1R-80
-§2.3.2): both as a trade magazine's question column quotes them, the guide itself was not at hand. Lengths in ft.
+Spacing 24 to 36 times the thickness, 18 ft at most (ACI 302.1R-96), a panel's sides not over 1.5 to 1 (ACI
+302.1R-80 §2.3.2): both as quoted by a trade magazine's question column; the guide itself was not at hand.
+Lengths in ft.
 """
 
 from __future__ import annotations
@@ -18,20 +19,20 @@ from finishlog.trade.stages.joint import cut_depth_in
 F = Fraction
 TIMES = F(24), F(36)
 LEAST_PANEL_FT = F(2)
-"""No panel is made narrower only to be square: a band is jointed with its field (ours)."""
+"""No panel is narrowed below this just to be square: a band is jointed with its field (ours)."""
 Point = tuple[Fraction, Fraction]
 
 
 def spacing_ft(depth_in: Fraction, times: Fraction, most_ft: Fraction) -> Fraction:
-    """How far apart joints may be in a slab of that thickness."""
+    """Largest joint spacing in ft for a slab `depth_in` inches thick."""
     return min(depth_in * times / 12, most_ft)
 
 
 def panels(length: Fraction, width: Fraction, spacing: Fraction, ratio: Fraction) -> tuple[int, int]:
-    """Into how many panels length and width are cut with the fewest feet of joint.
+    """Panels along length and width with the fewest feet of joint.
 
-    No side is over `spacing`; none is over `ratio` times the other, unless that would take panels under
-    `LEAST_PANEL_FT`: then as near to square as they come.
+    No side exceeds `spacing`, nor `ratio` times the other, unless that needs panels under
+    `LEAST_PANEL_FT`; then as near to square as possible.
     """
     if length < width:
         across, along = panels(width, length, spacing, ratio)
@@ -39,7 +40,7 @@ def panels(length: Fraction, width: Fraction, spacing: Fraction, ratio: Fraction
     least_across, most_across = _counts(width, spacing)
     least_along, most_along = _counts(length, spacing)
     for across in range(least_across, most_across + 1):
-        # more across never takes fewer along: the first that is square enough has the least joint
+        # more across never means fewer along: the first one square enough has the least joint
         panel = width / across
         along = max(least_along, math.ceil(length / (panel * ratio)))
         if along <= most_along and length / along * ratio >= panel:
@@ -58,7 +59,7 @@ def _counts(side: Fraction, spacing: Fraction) -> tuple[int, int]:
 
 
 def plan(shapes: Iterable[FlatShape], depth_in: Fraction, shop: Shop) -> JointPlan | None:
-    """Joints of the pieces of a slab; None where there is no flat piece. Cut-outs only add inside corners."""
+    """Joints of a slab's pieces; None if none is flat. Cut-outs only add inside corners."""
     every = tuple(shapes)
     whole = [shape for shape in every if shape.sign > 0 and shape.kind != "round"]
     if not whole:
@@ -131,7 +132,7 @@ def _inside(corners: Sequence[Point], at: Fraction) -> Fraction:
 
 
 def _meeting(pieces: Sequence[JointPiece]) -> Fraction:
-    """A piece shares at most its longer side with what it is joined to; the largest is what they are joined to."""
+    """A piece shares at most its longer side with the largest piece, which the others join."""
     by_size = sorted(pieces, key=lambda piece: piece.length_ft * piece.width_ft)
     return sum(
         (max(piece.length_ft, piece.width_ft) for piece in by_size[:-1] if piece.kind != "circle"), F(0)
@@ -157,7 +158,7 @@ def inside_corners(shapes: Iterable[FlatShape]) -> tuple[int, int]:
 
 
 def _turning(corners: Sequence[Point], *, inward: bool) -> int:
-    """Corners of a polygon that turn against its way round (`inward`), or with it: those of a hole."""
+    """Corners of a polygon that turn against its direction (`inward`), or with it: those of a hole."""
     around = list(zip([corners[-1], *corners[:-1]], corners, [*corners[1:], corners[0]], strict=True))
     turns = [(b[0] - a[0]) * (c[1] - b[1]) - (b[1] - a[1]) * (c[0] - b[0]) for a, b, c in around]
     way = sum((a[0] * b[1] - b[0] * a[1] for a, b, _ in around), F(0))

@@ -1,4 +1,4 @@
-"""Loads: full trucks first, none that mixes badly or that the plant refuses; they sum to the order exactly."""
+"""Loads: full trucks first, none too small to mix well or for the plant; they sum to the order exactly."""
 
 from __future__ import annotations
 
@@ -21,12 +21,12 @@ def split(
     colored: bool = False,
     step_yd3: Fraction = Fraction(0),
 ) -> LoadPlan:
-    """`total_yd3` in as few loads as `truck_yd3` allows, each at least `minimum_yd3` where that can be.
+    """`total_yd3` in as few loads as `truck_yd3` allows, each at least `minimum_yd3` if possible.
 
-    A last load that is too small is filled up from the loads before it; where there is not enough it stays
-    small. What is known to be `colored` is evened out the same way to loads of at least `well_mixed_yd3`.
+    A last load that is too small is topped up from those before it; if there is not enough, it stays
+    small. `colored` concrete is evened out the same way to at least `well_mixed_yd3`.
     A total in whole steps of `step_yd3` (what the plant sells by; 0: any) is split in whole steps. Loads
-    under either are named.
+    under either limit are listed.
     """
     _check(total_yd3, truck_yd3, minimum_yd3)
     step = step_yd3 if step_yd3 and total_yd3 % step_yd3 == 0 else Fraction(0)
@@ -55,7 +55,7 @@ def _check(total_yd3: Fraction, truck_yd3: Fraction, minimum_yd3: Fraction) -> N
 
 
 def _fill_last(loads: list[Fraction], least_yd3: Fraction) -> None:
-    """Take what the last load lacks from the loads before it, the nearest first; there is enough."""
+    """Take what the last load lacks from the loads before it, nearest first; there must be enough."""
     missing = max(least_yd3 - loads[-1], Fraction(0))
     loads[-1] += missing
     for index in range(len(loads) - 2, -1, -1):

@@ -22,19 +22,19 @@ from finishlog.units import plain
 METHOD = "order-1"
 QUANTILES = 4001
 LEAST_STEP_YD3 = Fraction(1, 100)
-_NOISE = 1e-9  # of floats: a volume that is the order to this fraction of a step is not short
+_NOISE = 1e-9  # float tolerance: a volume within this fraction of a step of the order is not short
 START_SLABS, START_MEAN_IN, START_SD_IN, START_FREEDOM = 3, 0.25, 0.22, 4
 EITHER_SIDE = 2
 
 
 def prices_of(shop: Shop) -> OrderPrices:
-    """The prices and steps an order is weighed with, from the shop's settings."""
+    """Prices and increments from the shop's settings."""
     names = OrderPrices.__dataclass_fields__
     return OrderPrices(**{name: getattr(shop, name) for name in names})
 
 
 MOST_ERROR_IN = Fraction(12)
-"""A past slab that seems further off was mistyped, or filled something else too (from memory)."""
+"""A past slab further off was mistyped or also filled something else (from memory)."""
 
 
 def past_error(
@@ -44,7 +44,7 @@ def past_error(
     waste_percent: Fraction,
     placed: Fraction | None,
 ) -> Fraction | None:
-    """How far a past slab's depth was off its plan, in inches; None when it teaches nothing.
+    """A past slab's depth error in inches; None if it teaches nothing.
 
     `324·(V/(1 + waste) - edges)/A - d` with V the yards placed (`placed_yd3`).
     """
@@ -117,7 +117,7 @@ def _above(freedom: int, t: float) -> float:
 def chance_short(take: TakeOff, waste_percent: Fraction, error: DepthError, order_yd3: Fraction) -> float:
     """P(V > order), exact from the distribution of the depth error."""
     left = order_yd3 / (1 + waste_percent / 100) - take.edges_yd3
-    if left < 0 or take.area_ft2 == 0:  # no slab is thinner than nothing: the edges alone need more
+    if left < 0 or take.area_ft2 == 0:  # depth cannot be negative: the edges alone need more
         return 1.0 if left < 0 else 0.0
     depth = float(324 * left / take.area_ft2)
     return _above(error.freedom, (depth - float(take.depth_in) - error.mean_in) / error.scale_in)
@@ -180,7 +180,7 @@ def _cheapest(
     prices: OrderPrices,
     most: float,
 ) -> int:
-    """The number of increments that costs least; concrete and leftover alone bound the cost from below."""
+    """The cheapest number of increments; concrete and leftover alone bound the cost from below."""
     price, leftover = float(prices.price_per_yd3), float(prices.leftover_per_yd3)
     best, least, number = first, math.inf, first
     while True:
@@ -207,7 +207,7 @@ def _option(
 
 
 def check_prices(prices: OrderPrices) -> None:
-    """Raises InputError when an order cannot be weighed with these prices."""
+    """Raises InputError for an increment no plant sells."""
     if prices.increment_yd3 < LEAST_STEP_YD3:
         title = f"A plant does not sell in steps under {plain(LEAST_STEP_YD3)} yd³."
         raise InputError(title, where="--increment", example="0.25")

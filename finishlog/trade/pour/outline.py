@@ -1,4 +1,4 @@
-"""Outlines of measured shapes, to be drawn: plane geometry. Where a shape lies beside the others nobody measured."""
+"""Outlines of measured shapes for drawing. Their relative positions were not measured."""
 
 from __future__ import annotations
 
@@ -16,9 +16,9 @@ SQUARE_CORNERS = 4
 
 @dataclass(frozen=True, slots=True)
 class Outline:
-    """A shape by itself in ft, its box from 0, 0; `corners` in order, y downward. An open one is no surface.
+    """One shape in ft, its box at 0, 0; `corners` in order, y downward. An open one has no surface.
 
-    `corner_radius_ft` is that of a rectangle all of whose corners are rounded.
+    `corner_radius_ft` applies to a rectangle with all corners rounded.
     """
 
     kind: str
@@ -31,9 +31,9 @@ class Outline:
 
 
 def outlines(shapes: Sequence[FlatShape]) -> tuple[Outline, ...]:
-    """Each shape by itself: what is added first, then what is cut out, then rounded corners.
+    """Each shape alone: additions first, then cut-outs, then rounded corners.
 
-    Four rounded corners are those of the slab where it is one rectangle: any others may lie anywhere.
+    Four rounded corners belong to a slab that is one rectangle; any others may lie anywhere.
     """
     added = [shape for shape in shapes if shape.sign > 0]
     cut = [shape for shape in shapes if shape.sign < 0 and shape.kind != "round"]

@@ -1,4 +1,4 @@
-"""The dose as placed: what the trucks really brought, weighted by the yards that stayed in the slab."""
+"""The dose as placed: actual deliveries, weighted by the yards that stayed in the slab."""
 
 from __future__ import annotations
 
@@ -13,8 +13,8 @@ OFF_PERCENT = Fraction(5)
 def placed_dose(loads: Iterable[PlacedLoad], off_percent: Fraction = OFF_PERCENT) -> PlacedDose | None:
     """Yard-weighted dose of a pour in lb/yd3, and the loads more than `off_percent` off the mean.
 
-    A load's own dose is its pigment by the yards it brought; in the mean it weighs what of it was placed,
-    where that is known. Loads without yards or pigment are left out; None when nothing is known.
+    A load's own dose is its pigment over the yards it brought; the mean weights it by the yards placed,
+    if known. Loads without yards or pigment are skipped; None if nothing is known.
     """
     known = [
         (load, load.pigment_lb / load.yards)
@@ -34,9 +34,9 @@ def placed_dose(loads: Iterable[PlacedLoad], off_percent: Fraction = OFF_PERCENT
 
 
 def weights(loads: Sequence[PlacedLoad]) -> list[Fraction]:
-    """Each load's share of the slab, summing to 1: by yards placed, or brought where the leftover is unknown.
+    """Each load's share of the slab, summing to 1: by yards placed, or brought if the leftover is unknown.
 
-    Where nothing stayed at all, what was brought counts; where nothing was brought either, each counts alike.
+    If nothing stayed, the yards brought count; if nothing was brought either, all loads count alike.
     """
     yards = [load.yards if load.placed_yd3 is None else load.placed_yd3 for load in loads]
     some = [each or Fraction(0) for each in yards]

@@ -1,6 +1,6 @@
 """Take-off: areas of flat shapes, volumes of slabs, thickened edges and solid stairs (plane geometry, exact).
 
-Lengths in ft, depths in inches where the name says so; text is read by `finishlog.units`.
+Lengths in ft, depths in inches as named; `finishlog.units` reads the text.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ SHAPES = {
     "edge": "40x1x8in (length x width x depth below the slab)",
     "stairs": "3x4ftx7inx11in (steps x width x rise x run)",
 }
-"""What can be measured, each with an example of how it is written."""
+"""Measurable shapes, each with a sample of its notation."""
 
 
 def read_shape(kind: str, text: str, sign: int = 1) -> FlatShape:
@@ -90,7 +90,7 @@ def _turn(a: Point, b: Point, c: Point) -> int:
 
 
 def _meets_itself(points: list[Point]) -> bool:
-    """Whether sides that are no neighbors share a point: then the shoelace may count a part against another."""
+    """Whether non-adjacent sides share a point, in which case the shoelace may cancel parts."""
     corners = [point for point, last in zip(points, points[-1:] + points[:-1], strict=True) if point != last]
     sides = list(zip(corners, corners[1:] + corners[:1], strict=True))
     return any(
@@ -145,7 +145,7 @@ def extra_yd3(extra: Extra) -> Fraction:
 
 
 def area_ft2(shapes: Iterable[FlatShape]) -> Fraction:
-    """Area of all shapes together in ft2. Raises InputError when nothing is left of them."""
+    """Area of all shapes together in ft2. Raises InputError if nothing remains."""
     pieces = tuple(shapes)
     total = sum((shape_ft2(shape) for shape in pieces), Fraction(0))
     if pieces and total <= 0:
@@ -155,7 +155,7 @@ def area_ft2(shapes: Iterable[FlatShape]) -> Fraction:
 
 
 def take_off(shapes: Iterable[FlatShape], depth_in: Fraction, extras: Iterable[Extra] = ()) -> TakeOff:
-    """Area and neat volume (no waste) of a slab `depth_in` inches deep. InputError when it is empty."""
+    """Area and neat volume (no waste) of a slab `depth_in` inches deep. Raises InputError if it is empty."""
     area = area_ft2(shapes)
     edges = sum((extra_yd3(extra) for extra in extras), Fraction(0))
     if area == 0 and edges == 0:

@@ -1,1 +1,1 @@
-"""Sealer: gallons by coat, the film on a slab, which goes on which."""
+"""Sealer: gallons by coat, the film on a slab, compatibility."""

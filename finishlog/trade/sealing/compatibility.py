@@ -1,6 +1,6 @@
-"""Whether one sealer goes on another. Not symmetrical; common practice, from memory, no source.
+"""Whether one sealer can go over another. Not symmetrical; common practice, from memory, no source.
 
-The makers' sheets win; what is unknown is a rag test and a trial patch of 2 × 2 ft.
+The makers' sheets win; for an unknown pair, do a rag test and a 2 × 2 ft trial patch.
 """
 
 from __future__ import annotations
@@ -60,7 +60,7 @@ _TABLE: dict[str, dict[str, tuple[Fits, str]]] = {
 
 
 def compatible(old: str | None, new: str | None) -> Compatible:
-    """Whether `new` goes on `old`; each of `CHEMISTRIES`, None or anything else where it is not known."""
+    """Whether `new` goes over `old`; each of `CHEMISTRIES`, None or anything else if unknown."""
     row = _TABLE.get(old or "")
     fits, why = row.get(new or "", ("unknown", "")) if row else ("unknown", "")
     words = f"{_name(new)} over {_name(old)}: {_WORDS[fits]}"
@@ -74,9 +74,9 @@ def _name(chemistry: str | None) -> str:
 
 
 def chemistry_of(text: str | None) -> str | None:
-    """The key of a sealer's chemistry as a can or a log has it ("solvent acrylic"); None where it says too little.
+    """The key for a chemistry as labeled or logged ("solvent acrylic"); None if too vague.
 
-    An acrylic alone does not tell what carries it.
+    "Acrylic" alone does not say whether it is solvent- or water-borne.
     """
     words = (text or "").casefold().replace("_", " ").replace("-", " ")
     for plain in ("urethane", "epoxy", "penetrating"):

@@ -25,7 +25,7 @@ class _Count:
 
 
 def film_now(job: Job, area: Area | None, shop: Shop, zone: tzinfo) -> FilmNow:
-    """The film on an area, or on a job that is not parted, as its entries tell. Nothing on it is 0 mil."""
+    """The film on an area (or a job without areas) from its entries. A bare slab has 0 mil."""
     count = _Count()
     for entry in job.of_kind("seal", "strip", "visit", "care", area=area.uid if area else None):
         _counted(count, entry, job, area, entry.happened.astimezone(zone).date())
@@ -54,7 +54,7 @@ def _begin(count: _Count, day: date, mil: Fraction, *, at_least: bool) -> None:
 
 
 def coat_mil(entry: Entry, job: Job, area: Area | None) -> Fraction | None:
-    """The dry film that one coat left, in mil; None where gallons, surface or solids are not known.
+    """Dry film of one coat in mil; None if gallons, surface or solids are unknown.
 
     A penetrating sealer leaves none.
     """
@@ -73,9 +73,9 @@ def _chemistry(entry: Entry, sealers: list[MaterialUse]) -> str | None:
 
 
 def chemistry_on(job: Job, area: str | None) -> str | None:
-    """What is on an area (its uid; None: the job): one of `compatibility.CHEMISTRIES`, None: not known.
+    """Chemistry on an area (by uid; None: the job): one of `compatibility.CHEMISTRIES`; None: unknown.
 
-    Bare until it was sealed; after that what the last coat, strip or visit says.
+    Bare until sealed; after that per the last coat, strip or visit.
     """
     on: str | None = "none"
     for entry in job.of_kind("seal", "strip", "visit", area=area):

@@ -37,7 +37,7 @@ def coverage_for_dry(dry_film_mil: Fraction, solids_percent: Fraction) -> Fracti
 
 
 def coated_ft2(area_ft2: Fraction, relief_percent: Fraction) -> Fraction:
-    """The surface to be coated: a stamped area has more than its plan (allowance: common practice)."""
+    """Surface to coat: a stamped area has more than its plan area (allowance: common practice)."""
     return area_ft2 * (1 + relief_percent / 100)
 
 

@@ -1,4 +1,4 @@
-"""The kinds of stage. A new kind is one file beside this one, one line in `KINDS` and its test."""
+"""Stage kinds. To add one: a file here, a line in `KINDS` and its test."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ KINDS: tuple[StageKind, ...] = (
     stain.KIND,
     seal.KIND,
 )
-"""All kinds, in the order in which they are done."""
+"""All kinds, in order of work."""
 
 
 def kind(key: str) -> StageKind:
@@ -47,7 +47,7 @@ def kind(key: str) -> StageKind:
 
 
 def validate(kind_key: str, params: Mapping[str, object]) -> dict[str, Scalar]:
-    """A stage's parameters checked against its kind; None is unknown and left out. Raises InputError."""
+    """A stage's checked parameters; None means unknown and is dropped. Raises InputError."""
     return kind(kind_key).validate(params)
 
 

@@ -1,4 +1,4 @@
-"""Antiquing wash: thin color washed on and off, to deepen the low spots or to mend an over-rinsed slab."""
+"""Antiquing wash: thin color washed on and off to deepen low spots or repair an over-rinsed slab."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
-"""What a kind of stage or event says of itself. Form, sheet, plan, day card and what is due are drawn from it.
+"""Declarations of a stage or event kind, which drive form, sheet, plan, day card and due windows.
 
-Parameters are scalars; products never sit among them (they are materials of the stage, with lot and rate).
-What would be lost silently where a kind forgot it has no default: it is stated, or `Without` and why.
+Parameters are scalars, never products (those are the stage's materials, with lot and rate).
+Anything a kind could silently forget has no default: state it, or `Without` and the reason.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ FIRST_YEAR, LAST_YEAR = 1900, 2199
 
 
 class Without(tuple[Any, ...]):
-    """None, stated: empty wherever it is read, and `why` says why there is none."""
+    """An explicit "none": reads as empty, and `why` gives the reason."""
 
     why: str
 

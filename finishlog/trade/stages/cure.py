@@ -22,11 +22,11 @@ from finishlog.trade.stages.base import (
 F = Fraction
 SPRAYED = ("cure_and_seal", "compound")
 TOUCHING = ("sheet", "wet")
-"""What lies on the slab: sheets and damp blankets mark color (common practice, no source)."""
+"""Covers: sheets and damp blankets mark color (common practice, no source)."""
 
 
 def _needs(params: Params, area_ft2: Fraction, volume_yd3: Fraction, shop: Shop) -> tuple[Need, ...]:
-    """Gallons of what is sprayed, where its coverage is said; the product's sheet says it."""
+    """Gallons of a sprayed product if its coverage is given (on the product's sheet)."""
     rate = number(params, "coverage_ft2_per_gal", F(0))
     if params.get("method") not in SPRAYED or area_ft2 <= 0 or not rate:
         return ()

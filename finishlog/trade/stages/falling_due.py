@@ -1,4 +1,4 @@
-"""How a kind reckons a line of what is due: in hours, in days of the site, from its own window."""
+"""Building blocks for a kind's due lines: in hours, in site days, from its own window."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ DAY_H = 24
 def when_planned(
     key: str, title: str, window: Callable[[Params, Shop], Window | None], why: str, *, caution: str | None
 ) -> FallsDue:
-    """A stage that falls due where the recipe has it, until it is logged: by its window, in hours."""
+    """Due if the recipe plans the stage, until logged; its window in hours."""
 
     def lines(slab: Slab) -> Iterator[DueLine]:
         found = window(slab.params(key), slab.shop)
@@ -31,7 +31,7 @@ def hours(
     slab: Slab, key: str, title: str, window: Window, why: str, after: Entry | None = None, *,
     caution: str | None,
 ) -> DueLine:  # fmt: skip
-    """A line counted in real hours, whatever the clocks did, after an entry (None: the end of the pour)."""
+    """A line counted in elapsed hours (across clock changes) after an entry (None: the end of the pour)."""
     zero = after or slab.end
     opens, usual_from, usual_to, closes = (
         zero.happened.astimezone(UTC) + timedelta(hours=hours)
@@ -43,7 +43,7 @@ def hours(
 
 
 def days(slab: Slab, key: str, title: str, window: Window, why: str, *, caution: str | None) -> DueLine:
-    """A line counted in whole days of the site's calendar: from the begin of the first to the end of the last."""
+    """A line counted in whole calendar days at the site, start of the first to end of the last."""
     first, usual_first, usual_last, last = (
         hours // DAY_H for hours in (window.opens_h, window.usual_from_h, window.usual_to_h, window.closes_h)
     )
@@ -54,7 +54,7 @@ def days(slab: Slab, key: str, title: str, window: Window, why: str, *, caution:
 
 
 def not_before(slab: Slab, line: DueLine, day: date | None) -> DueLine:
-    """The line moved to that day; it keeps the time it had from its usual part to its close."""
+    """The line moved to that day, keeping the time from its usual part to its close."""
     if day is None or (opens := midnight(day, slab.zone)) <= line.opens:
         return line
     usual_from = max(line.usual_from, opens)
@@ -65,7 +65,7 @@ def not_before(slab: Slab, line: DueLine, day: date | None) -> DueLine:
 
 
 def dried(slab: Slab) -> date | None:
-    """The day from which it is dry again of the last wash."""
+    """The first day it is dry after the last wash."""
     washes = slab.done(*slab.washes)
     return slab.day(washes[-1].happened) + timedelta(days=slab.shop.dry_after_wash_days) if washes else None
 

@@ -23,7 +23,7 @@ F = Fraction
 
 
 def _needs(params: Params, area_ft2: Fraction, volume_yd3: Fraction, shop: Shop) -> tuple[Need, ...]:
-    """Pigment by volume: the dose in lb/yd3 if there is one, else percent of cementitious."""
+    """Pigment by volume: from the dose in lb/yd3, else from percent of cementitious."""
     cement = shop.cementitious_lb_per_yd3
     percent = number(params, "percent_of_cementitious", shop.color_percent)
     rate = number(params, "dose_lb_per_yd3", dose.lb_per_yd3(percent, "%", cement))

@@ -1,4 +1,4 @@
-"""Joints: cut, tooled or set in, so that the slab cracks where it is meant to."""
+"""Joints: cut, tooled or inserted to control where the slab cracks."""
 
 from __future__ import annotations
 
@@ -28,14 +28,14 @@ SHARE_OF_DEPTH = F(1, 4)
 
 
 def cut_depth_in(slab_depth_in: Fraction) -> Fraction:
-    """How deep a joint is, in inches: a quarter of the slab (common practice, no source). InputError."""
+    """Joint depth in inches: a quarter of the slab (common practice, no source). Raises InputError."""
     if slab_depth_in <= 0:
         raise InputError("The slab's depth must be more than zero.", example="4 in")
     return slab_depth_in * SHARE_OF_DEPTH
 
 
 def _window(params: Params, shop: Shop) -> Window | None:
-    """Tonight's deadline of a saw cut (settings; common practice); tooled and set in the pour itself."""
+    """A saw cut's same-night deadline (settings; common practice); others go in during the pour."""
     if params.get("method", "saw") != "saw":
         return None
     low, high = shop.saw_cut_from_h, shop.saw_cut_to_h
@@ -43,7 +43,7 @@ def _window(params: Params, shop: Shop) -> Window | None:
 
 
 _NO_JOINT = ("wall", "stairs", "repair", "overlay", "border", "band")
-"""Areas that get joints only where the recipe says so; a field always."""
+"""Areas jointed only if the recipe says so; a field always is."""
 
 
 def _due(slab: Slab) -> Iterator[DueLine]:

@@ -1,4 +1,4 @@
-"""Liquid release: keeps the mats from sticking; it leaves little or no release color."""
+"""Liquid release: keeps the mats from sticking and leaves little or no release color."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What stages of a liquid color that is put on in coats have in common: wash and stain."""
+"""Shared by stages that apply liquid color in coats: wash and stain."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ F = Fraction
 
 
 def by_coverage(what: str) -> Callable[[Params, Fraction, Fraction, Shop], tuple[Need, ...]]:
-    """Gallons as it goes on, where its coverage is said: the sample or the product's sheet says it."""
+    """Gallons as applied, if its coverage is given (from the sample or the product's sheet)."""
 
     def needs(params: Params, area_ft2: Fraction, volume_yd3: Fraction, shop: Shop) -> tuple[Need, ...]:
         rate = number(params, "coverage_ft2_per_gal", F(0))
@@ -24,7 +24,7 @@ def by_coverage(what: str) -> Callable[[Params, Fraction, Fraction, Shop], tuple
 
 
 def how_much(most_ft2_per_gal: int) -> tuple[Param, Param]:
-    """Coats, and the coverage of each."""
+    """Number of coats and coverage of each."""
     return (
         Param("coats", "Coats", kind="count", low=F(1), high=F(10), observed=True),
         Param(

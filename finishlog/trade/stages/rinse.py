@@ -1,6 +1,6 @@
-"""Rinse: the release is washed off, but for what is meant to stay in the low spots.
+"""Rinse: washes off the release except for what should stay in the low spots.
 
-Under-rinsed, it is done again after drying and looking; over-rinsed, only an antiquing wash repairs it.
+If under-rinsed, let it dry, look and repeat; if over-rinsed, only an antiquing wash repairs it.
 """
 
 from __future__ import annotations
@@ -46,7 +46,7 @@ _RELEASES = ("powder_release", "liquid_release")
 
 
 def has_powder(slab: Slab) -> bool:
-    """Whether powder lies on it, as far as anything says so; where nothing does it is taken to."""
+    """Whether powder was thrown on it; assumed so if nothing is known."""
     thrown = {entry.kind for entry in slab.job.of_kind(*_RELEASES, area=slab.uid)}
     return (
         "powder_release" in thrown

@@ -29,7 +29,7 @@ DAY_H = 24
 
 
 def _needs(params: Params, area_ft2: Fraction, volume_yd3: Fraction, shop: Shop) -> tuple[Need, ...]:
-    """Gallons by coat on the area with its relief allowance; the second coat and those after it alike."""
+    """Gallons by coat on the area with its relief allowance; later coats count like the second."""
     if area_ft2 <= 0:
         return ()
     first = number(params, "coat_1_ft2_per_gal", shop.coat_1_ft2_per_gal)
@@ -48,7 +48,7 @@ def _window(params: Params, shop: Shop) -> Window | None:
 
 
 def _due(slab: Slab) -> Iterator[DueLine]:
-    """From its usual day; earlier only where it was proven dry; never before it is dry of the last wash."""
+    """From its usual day; earlier only if proven dry; never before the last wash has dried."""
     window = _window(slab.params("seal"), slab.shop)
     if window is None or slab.done("seal"):
         return
@@ -67,7 +67,7 @@ def _due(slab: Slab) -> Iterator[DueLine]:
 
 
 def _second_coat(slab: Slab) -> Iterator[DueLine]:
-    """The coat after the last one, while the planned number is not on."""
+    """The next coat while fewer than planned are on."""
     coats = [entry for entry in slab.done("seal") if entry.coat is None or not entry.coat.reseal]
     planned = slab.params("seal").get("coats", 2)
     if not coats or len(coats) >= int(planned):

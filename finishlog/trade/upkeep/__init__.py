@@ -1,1 +1,1 @@
-"""What falls due on a slab, in which season, and the weeks in which the shop does it."""
+"""What falls due on a slab, in which season, and the weeks the shop does it."""

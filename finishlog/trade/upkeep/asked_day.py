@@ -1,6 +1,6 @@
-"""The day that a customer asked for, as it stands in the note of a call: `Aug 14`, `8/14`, `in September`, `a Friday`.
+"""The day a customer asked for in the note of a call: `Aug 14`, `8/14`, `in September`, `a Friday`.
 
-Anything unsure is not a day: a note only suggests, and a person books.
+If in doubt, no day: a note only suggests; a person books.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ _NAMED = re.compile(rf"\b({_MONTH})\.? {_DAY}\b(?:,? (\d{{4}})\b)?")
 _TURNED = re.compile(rf"\b{_DAY} (?:of )?({_MONTH})\b")
 _SLASHED = re.compile(r"(?<![\d/])(\d{1,2})/(\d{1,2})(?:/(\d{4}))?(?![\d/])")
 _FRACTIONS = {(1, 2), (1, 3), (2, 3), (1, 4), (3, 4), (1, 8), (3, 8), (5, 8), (7, 8)}
-"""What is more likely a fraction than a month and a day."""
+"""More likely a fraction than a month and day."""
 _MONTH_ALONE = re.compile(rf"\b(in|from|after|early|mid|late|end of)[ -](?:in )?({_MONTH})\b(?! ?\d)")
 _WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 _WEEKDAY = re.compile(r"\b(?:(mon|tues?|wed(?:nes)?|thu(?:rs)?|fri|satur|sun)days?|(tue|wed|thu|fri))\b")
@@ -27,7 +27,7 @@ _AGAINST = re.compile(
 )
 _FROM_THEN_ON = re.compile(r"\bnot (?:before|until) $")
 _IN_MONTH = {"mid": 15, "late": 20, "end of": 25}
-"""The day of a month such a word means (ours)."""
+"""Day of the month each word means (ours)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +39,7 @@ class Asked:
 
 
 def asked(note: str | None, said_on: date) -> Asked:
-    """The day a note asks for: the first in it that is not ruled out."""
+    """The first day in a note that is not ruled out."""
     text = " ".join((note or "").casefold().split())
     found = [(at, day) for at, day in _days(text, said_on) if not _against(text[:at])]
     if found:
@@ -88,5 +88,5 @@ def _next(year: int | None, month: int, day: int, said_on: date) -> date | None:
 
 
 def on_weekday(day: date, weekday: int) -> date:
-    """The first such weekday from a day on."""
+    """The first such weekday on or after a day."""
     return day + timedelta(days=(weekday - day.weekday()) % 7)

@@ -1,6 +1,6 @@
-"""When a finished slab is due for care: by condition first, then by years; and how it is prepared for it.
+"""When a finished slab is due for care (by condition, then by years) and how to prepare it.
 
-Common practice, no source: every number is a setting. A reseal opens the window of the next one.
+Common practice, no source: every number is a setting. A reseal opens the next one's window.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from finishlog.trade.upkeep.season import open_day
 from finishlog.units import plain, write_date
 
 SAME_SEALING = timedelta(days=14)
-"""Coats less apart than this are one sealing (ours)."""
+"""Coats closer together than this are one sealing (ours)."""
 WORN = ("whitening", "peeling", "tacky", "dull", "worn")
 ASK_AGAIN_MONTHS = 3
 """Months until we ask again if no day was named (ours)."""
@@ -35,9 +35,9 @@ _ORDINAL = ("", "first", "second", "third", "fourth", "fifth", "sixth", "seventh
 
 
 def sealings(entries: Iterable[Entry], zone: tzinfo) -> tuple[Sealing, ...]:
-    """The times a slab was sealed, oldest first, from its coats and from reseals that were only called done.
+    """A slab's sealings, oldest first, from its coats and from reseals marked done.
 
-    All but the first are reseals; the first is one where it was logged as such.
+    All but the first are reseals; the first only if logged as one.
     """
     found: list[Sealing] = []
     for entry in entries:
@@ -64,7 +64,7 @@ def _of_area(job: Job, area: Area | None, *kinds: str) -> tuple[Entry, ...]:
 
 
 def window(job: Job, area: Area | None, shop: Shop, zone: tzinfo) -> Window | None:
-    """When an area (None: a job that is not parted) is to be resealed next; None if it never was sealed."""
+    """The next reseal window of an area (None: a job without areas); None if never sealed."""
     entries = _of_area(job, area, *KINDS)
     done = sealings(entries, zone)
     if not done:
@@ -97,7 +97,7 @@ def _by_years(harsh: str, shop: Shop) -> str:
 
 
 def _by_sight(seen: tuple[date, str] | None, shop: Shop) -> str:
-    """What was seen since, and how long it gives: `dull on May 1 2026, so within 6 months; `."""
+    """Condition seen since and the time it leaves: `dull on May 1 2026, so within 6 months; `."""
     if seen is None:
         return ""
     worn = seen[1] in WORN
@@ -118,7 +118,7 @@ def _condition(entries: Sequence[Entry], after: date, zone: tzinfo) -> tuple[dat
 
 
 def _by_condition(seen: date, condition: str, opens: date, closes: date, shop: Shop) -> tuple[date, date]:
-    """Worn: from then on, within some months. Clean: not for some months more, past the years if need be."""
+    """Worn: due from then, within some months. Clean: not for some months, even past the years."""
     if condition in WORN:
         latest = seen + relativedelta(months=shop.reseal_worn_months)
         return seen, latest if closes < seen else min(closes, latest)
@@ -132,7 +132,7 @@ def _by_condition(seen: date, condition: str, opens: date, closes: date, shop: S
 def _prepare(
     job: Job, area: Area | None, shop: Shop, zone: tzinfo, film: FilmNow, condition: str | None
 ) -> tuple[Prepare, str]:
-    """Wipe where the film is thick, hazy or due for it by count; strip where wiping cannot help."""
+    """Wipe if the film is thick, hazy or due by count; strip if wiping cannot help."""
     why = "; ".join(_reasons(job, area, shop, zone, film, condition))
     if not why:
         return "nothing", ""
@@ -181,7 +181,7 @@ def _since_wipe(job: Job, area: Area | None, zone: tzinfo) -> int:
 
 
 def reseal(job: Job, shop: Shop, zone: tzinfo, today: date) -> Reseal | None:
-    """The next reseal of a job, led by the area that is due first; None if nothing of it was ever sealed."""
+    """The next reseal of a job, led by its earliest-due area; None if never sealed."""
     areas: Sequence[Area | None] = job.areas or (None,)
     found = [(w, area) for area in areas if (w := window(job, area, shop, zone)) is not None]
     if not found:
@@ -209,7 +209,7 @@ def reseal(job: Job, shop: Shop, zone: tzinfo, today: date) -> Reseal | None:
 
 
 def _since(job: Job, said: Sequence[Entry]) -> list[Entry]:
-    """Entries after the last sealing and after the last word of a person, in order."""
+    """Entries since the last sealing and the last human decision, in order."""
     persons = [e for e in said if e.facts.get("by_plan") is not True]
     words = [e for e in job.entries if _seals(e)] + persons[-1:]
     after = max((_first_number(job, e) for e in words), default=0)
@@ -224,17 +224,17 @@ def owner_of(job: Job) -> Customer:
 
 
 def uid_of(job: Job, area: Area | None, number: int) -> str:
-    """A window's own name: the same at every export while it is the same reseal of the same slab."""
+    """A window's stable id: the same in every export for the same reseal of the same slab."""
     return f"{job.uid}-{area.uid if area else 'job'}-reseal-{number}"
 
 
 def changes(job: Job) -> int:
-    """How often anything that decides about care was logged, corrected or taken back: it never falls."""
+    """Count of care-relevant entries, corrections and withdrawals; never decreases."""
     return sum(entry.kind in KINDS for entry in job.history)
 
 
 def _said(job: Job, sealed_on: date, zone: tzinfo) -> list[Entry]:
-    """What the office said of this window, in its order."""
+    """The office's entries on this window, in order."""
     since = max((_first_number(job, e) for e in job.entries if _seals(e)), default=0)
     return [
         e
@@ -247,7 +247,7 @@ def _said(job: Job, sealed_on: date, zone: tzinfo) -> list[Entry]:
 def _state(
     said: Sequence[Entry], zone: tzinfo, today: date
 ) -> tuple[CareState, date | None, bool, str | None]:
-    """What was said last: state, its day, whether the plan set it, note."""
+    """The latest word: state, its day, whether the plan set it, note."""
     if not said:
         return "due", None, False, None
     last = said[-1]
@@ -261,7 +261,7 @@ def _state(
 
 
 def _moved(said: Sequence[Entry], on: date | None) -> bool:
-    """Whether a person put it on another day than the week plan had."""
+    """Whether a person moved it off the week plan's day."""
     if on is None or said[-1].facts.get("by_plan") is True:
         return False
     if said[-1].facts["state"] in ("due", "contacted"):
@@ -271,7 +271,7 @@ def _moved(said: Sequence[Entry], on: date | None) -> bool:
 
 
 def _first_number(job: Job, entry: Entry) -> int:
-    """Under which number it was logged first: a correction is not said anew."""
+    """The number of its first entry: a correction is not a new statement."""
     by_number = {each.number: each for each in job.history}
     while entry.replaces is not None and entry.replaces in by_number:
         entry = by_number[entry.replaces]
@@ -279,7 +279,7 @@ def _first_number(job: Job, entry: Entry) -> int:
 
 
 def day_of(fact: object) -> date | None:
-    """A day kept as text, None for what is none."""
+    """A day stored as text; None if invalid."""
     try:
         day = date.fromisoformat(fact) if isinstance(fact, str) else None
     except ValueError:
@@ -288,7 +288,7 @@ def day_of(fact: object) -> date | None:
 
 
 def done_since(job: Job, shop: Shop, zone: tzinfo, since: date, today: date) -> Reseal | None:
-    """The reseal that was done last, if it was on `since` or later; None else."""
+    """The latest reseal done on or after `since`, else None."""
     best: tuple[Sealing, Area | None, int] | None = None
     for area in job.areas or (None,):
         done = sealings(_of_area(job, area, *KINDS), zone)
@@ -318,7 +318,7 @@ def done_since(job: Job, shop: Shop, zone: tzinfo, since: date, today: date) -> 
 
 
 def gone(job: Job, shop: Shop, zone: tzinfo, today: date) -> tuple[str, ...]:
-    """Names of windows that stood once and do not any more, since what opened them was taken back."""
+    """Ids of windows that no longer exist because their cause was withdrawn."""
     replaced = {entry.replaces for entry in job.history}
     if not any(_seals(entry) and entry.number in replaced for entry in job.history):
         return ()
@@ -331,7 +331,7 @@ def gone(job: Job, shop: Shop, zone: tzinfo, today: date) -> tuple[str, ...]:
 
 
 def _standing(job: Job, logged: int) -> list[Entry]:
-    """The entries that stood when so many were logged, in order of happening."""
+    """The entries current after the first `logged` ones, in time order."""
     some = job.history[:logged]
     replaced = {entry.replaces for entry in some}
     standing = [entry for entry in some if entry.number not in replaced and not entry.withdrawn]
@@ -339,7 +339,7 @@ def _standing(job: Job, logged: int) -> list[Entry]:
 
 
 def _next_number(entries: Iterable[Entry], area: Area | None, zone: tzinfo) -> int:
-    """The number of the window that is open by these entries; 0 where nothing was sealed."""
+    """Number of the window these entries leave open; 0 if nothing was sealed."""
     here = [e for e in entries if area is None or e.area in (None, area.uid)]
     done = sealings(here, zone)
     return sum(s.reseal for s in done) + 1 if done else 0
@@ -349,13 +349,13 @@ def _next_number(entries: Iterable[Entry], area: Area | None, zone: tzinfo) -> i
 
 
 def month_of(line: Reseal, today: date, season: Sequence[int]) -> tuple[int, int]:
-    """Year and month under which the book has a reseal: its day, else the first open month of its window."""
+    """The book's month for a reseal: that of its day, else the first in-season month of its window."""
     if line.on is not None:
         return line.on.year, line.on.month
     return open_month(max(line.due_from, today), season)
 
 
 def open_month(day: date, season: Sequence[int]) -> tuple[int, int]:
-    """The month of a day, or the first after it in which we seal. `season` has a month at least."""
+    """A day's month, or the next one in season. `season` must not be empty."""
     opened = open_day(day, season)
     return opened.year, opened.month

@@ -15,14 +15,14 @@ KIND = "reminder"
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """`earlier` is the note before the last word; `asked` the day that a call named last."""
+    """`earlier` is the note before the last word; `asked` the day last requested in a call."""
 
     earlier: str | None
     asked: Asked
 
 
 def earlier(said: Sequence[Entry], zone: tzinfo) -> Said:
-    """What still holds of the earlier words; `said` are the office's entries of a window, in order."""
+    """Earlier words that still hold; `said` are the office's entries on a window, in order."""
     notes = [entry.note for entry in said if entry.note]
     last = said[-1].note if said else None
     before = [note for note in notes if note != last]

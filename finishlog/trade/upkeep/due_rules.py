@@ -1,6 +1,6 @@
-"""What falls due of events after a pour: its window, whether it is done, why it is due; of a stage its kind says it.
+"""Due rules of events after a pour: window, done or not, and why. Stage kinds state their own.
 
-Windows are `finishlog.trade.upkeep.windows`' (settings; common practice, no source); what was done late moves
+Windows come from `finishlog.trade.upkeep.windows` (settings; common practice, no source); late work shifts
 what follows.
 """
 
@@ -18,7 +18,7 @@ from finishlog.trade.stages.rinse import has_powder
 from finishlog.trade.upkeep import windows
 
 LIFT_H = 24
-"""A sheet for the dryness test is lifted the day after."""
+"""The dryness-test sheet is lifted the next day."""
 
 
 def _pour_end(slab: Slab) -> Iterator[DueLine]:
@@ -36,7 +36,7 @@ def _sweep(slab: Slab) -> Iterator[DueLine]:
 
 
 def _photos(slab: Slab) -> Iterator[DueLine]:
-    """One for each set age: taken on its day or after it, before the next one is due."""
+    """One per set age, taken on its day or later, before the next is due."""
     ages = sorted(set(slab.shop.photo_ages))
     for age, after in zip(ages, [*ages[1:], None], strict=True):
         opens = age * windows.DAY_H
@@ -93,8 +93,8 @@ BOOKED = "Reseal, booked"
 
 
 def _reseal(slab: Slab) -> Iterator[DueLine]:
-    """As in Care, in the last months of its window; booked, on its day; never after a no."""
-    from finishlog.trade.upkeep import care  # late: who only logs needs no calendar library
+    """As in Care, in the last months of its window; if booked, on its day; never after a refusal."""
+    from finishlog.trade.upkeep import care  # late import: logging needs no calendar library
     from finishlog.trade.upkeep.season import crew_window, open_day
 
     window = care.window(slab.job, slab.area, slab.shop, slab.zone)

@@ -16,18 +16,18 @@ from finishlog.units import MONTHS, write_weekday
 
 SATURDAY = 5
 EVERY_YEAR = 10_000
-"""A day off below this is a month and day of every year; above it starts with its year."""
+"""Days off below this recur yearly (month and day); above it they include the year."""
 
 
 def open_day(day: date, season: Sequence[int]) -> date:
-    """The day, or the first after it, in the season. `season` has a month at least."""
+    """The day, or the next one in season. `season` must not be empty."""
     while day.month not in season:
         day = day.replace(day=1) + relativedelta(months=1)
     return day
 
 
 def last_open_day(day: date, season: Sequence[int]) -> date:
-    """The day, or the last before it, in the season. `season` has a month at least."""
+    """The day, or the last one before it in season. `season` must not be empty."""
     while day.month not in season:
         day = day.replace(day=1) - timedelta(days=1)
     return day
@@ -36,8 +36,8 @@ def last_open_day(day: date, season: Sequence[int]) -> date:
 def crew_window(due_from: date, due_to: date, shop: Shop, *, worn: bool) -> tuple[date, date]:
     """First and last day on which a crew sees a reseal: the last months of its window, in the season.
 
-    What is worn is seen at once. A window that lies wholly off season comes when the season opens again, to
-    the end of that month at least.
+    A worn slab shows at once. A window wholly off season moves to the season's start, at least to
+    the end of that month.
     """
     season = shop.care_months
     last = last_open_day(due_to, season)
@@ -48,7 +48,7 @@ def crew_window(due_from: date, due_to: date, shop: Shop, *, worn: bool) -> tupl
 
 
 def put_into_season(opens: date, closes: date, season: Sequence[int]) -> tuple[date, date]:
-    """A window moved to where the season opens again; it stays open to the end of that month at least."""
+    """A window moved to the season's start; open at least to the end of that month."""
     opened = open_day(opens, season)
     return opened, max(closes, month_end(opened)) if opened != opens else closes
 
@@ -59,7 +59,7 @@ def month_end(day: date) -> date:
 
 
 def is_day_off(day: date, days_off: Sequence[int]) -> bool:
-    """Whether the shop named the day: of every year, or of this one."""
+    """Whether the shop has the day off, yearly or in that year."""
     yearly = day.month * 100 + day.day
     return yearly in days_off or day.year * EVERY_YEAR + yearly in days_off
 

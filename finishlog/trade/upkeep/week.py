@@ -1,10 +1,10 @@
-"""The week plan: due reseals spread over weeks, within their windows, never over capacity, neighbors together.
+"""The week plan: due reseals spread over weeks, in their windows, within capacity, neighbors together.
 
-The cost that is made least, in weeks of waiting (ours):
+It minimizes this cost, in weeks of waiting (ours):
     sum of weight x weeks after the first week it could be done   (weight 1; 2 where worn; 4 where late)
-    + TRIP for each street that is driven to in a week, unless a visit that people set is there anyway
-    + LEFT for each reseal that finds no place
-Within a week, neighbors come on one day where their windows have one in common.
+        + TRIP for each street visited in a week, unless a fixed visit is there anyway
+        + LEFT for each reseal without a place
+Within a week, neighbors share a day if their windows allow.
 """
 
 from __future__ import annotations
@@ -25,16 +25,16 @@ from finishlog.units.writing import exact
 WORKDAYS = 5
 WORN, LATE = 2, 4
 SPARE_WEEKS = 8
-"""Weeks looked at beyond those that the work itself fills."""
+"""Weeks considered beyond those the work fills."""
 HORIZON_WEEKS = 160
-"""No plan looks further than about three years."""
+"""Plans look no further than about three years."""
 
 Progress = Callable[[int, int], None]
 
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """A reseal to be planned. `fixed` is the day that a person set; `worn`: its condition asks for it."""
+    """A reseal to plan. `fixed` is the day a person set; `worn`: due by condition."""
 
     key: str
     title: str
@@ -47,7 +47,7 @@ class Task:
 
     @property
     def place(self) -> tuple[str, str]:
-        """Street without its number, and town: neighbors have the same."""
+        """Street without house number, plus town: the same for neighbors."""
         words = " ".join(self.street.casefold().replace(",", " ").split()).split(" ")
         street = words[1:] if len(words) > 1 and any(c.isdigit() for c in words[0]) else words
         return " ".join(street), (self.town or "").strip().casefold()
@@ -61,9 +61,9 @@ def plan(
     progress: Progress | None = None,
     days_off: Sequence[int] = (),
 ) -> WeekPlan:
-    """The plan from tomorrow on. `season` are the months in which we seal, `per_week` the most in a week.
+    """The plan from tomorrow on. `season` is the months we seal, `per_week` the weekly capacity.
 
-    The same tasks give the same plan. Raises InputError for a capacity or a season of nothing.
+    Deterministic. Raises InputError for no capacity or an empty season.
     """
     if per_week <= 0:
         raise InputError("Zero reseals a week leaves nothing to plan.", where="--per-week", example="4")
@@ -104,7 +104,7 @@ _Days = dict[date, tuple[date, ...]]
 
 
 def _workdays(first: date, season: set[int], days_off: Sequence[int]) -> list[date]:
-    """All days from `first` on when we seal: Monday to Friday, in the season, no day off."""
+    """Sealing days from `first` on: Monday to Friday, in season, no days off."""
     days = (first + timedelta(days=step) for step in range(HORIZON_WEEKS * 7))
     return [
         day
@@ -114,7 +114,7 @@ def _workdays(first: date, season: set[int], days_off: Sequence[int]) -> list[da
 
 
 def _choice(task: Task, first: date, workdays: Sequence[date], most: int) -> tuple[Choice, _Days]:
-    """The weeks in which a task can be done, with their cost and days."""
+    """A task's possible weeks with cost and days."""
     from bisect import bisect_left, bisect_right
 
     low, high = bisect_left(workdays, task.due_from), bisect_right(workdays, task.due_to)
@@ -135,7 +135,7 @@ def _choice(task: Task, first: date, workdays: Sequence[date], most: int) -> tup
 def _room(
     choices: Sequence[tuple[Choice, _Days]], fixed: Sequence[Task], per_week: int
 ) -> Mapping[date, int]:
-    """How many more each week takes beside what people put there."""
+    """Capacity left in each week besides fixed visits."""
     taken: defaultdict[date, int] = defaultdict(int)
     for task in fixed:
         if task.fixed is not None:
@@ -169,7 +169,7 @@ def _weeks(
 
 
 def _on_days(tasks: Sequence[tuple[Task, tuple[date, ...]]], set_already: Sequence[Visit]) -> Iterator[Visit]:
-    """The day of each task of a week: neighbors first, on a day where one is set, else where least is done."""
+    """The day of each task in a week: neighbors first, on a fixed day if any, else on the least busy."""
     load: defaultdict[date, int] = defaultdict(int)
     for visit in set_already:
         load[visit.on] += 1

@@ -1,4 +1,4 @@
-"""Which week each reseal goes into: exact where it is small, else the best without streets, then improved."""
+"""Assigns each reseal a week: exactly if small, else optimally without streets, then improved."""
 
 from __future__ import annotations
 
@@ -10,9 +10,9 @@ from datetime import date
 from functools import lru_cache
 
 TRIP = 3
-"""What driving to a street once more costs, in weeks of waiting (ours)."""
+"""Cost of another trip to a street, in weeks of waiting (ours)."""
 LEFT = 10_000
-"""What a reseal without a place costs: more than any waiting."""
+"""Cost of leaving a reseal out: more than any wait."""
 LONGEST_S = 2.0
 EXACT_MOST = 500
 """Choices up to which the exact program is solved, 0.2 to 0.6 s for 60 reseals; beyond it may take minutes,
@@ -23,7 +23,7 @@ Place = tuple[str, str]
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """Where a reseal may go: the cost of waiting by the week's Monday. `outside`: none of them is in its window."""
+    """A reseal's options: waiting cost by Monday of the week. `outside`: none is in its window."""
 
     place: Place
     costs: Mapping[date, int]
@@ -32,7 +32,7 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class Solved:
-    """The week of each reseal (None: no place), the cost, how far it may be from the least in percent, and how."""
+    """Each reseal's week (None: no place), the cost, its gap to the optimum in percent, and the method."""
 
     weeks: tuple[date | None, ...]
     cost: float
@@ -43,9 +43,9 @@ class Solved:
 def solve(
     choices: Sequence[Choice], room: Mapping[date, int], there: AbstractSet[tuple[Place, date]] = frozenset()
 ) -> Solved:
-    """The weeks of least cost. `room` is what each week takes, `there` the streets visited in a week anyway.
+    """The cheapest weeks. `room` is each week's capacity, `there` the streets visited in a week anyway.
 
-    The last ones are remembered: a screen asks the same again after every call, and it may take seconds.
+    Recent results are cached: a screen asks again after every call, and solving may take seconds.
     """
     asked = tuple((one.place, tuple(one.costs.items()), one.outside) for one in choices)
     return _solved(asked, tuple(room.items()), frozenset(there))
@@ -82,7 +82,7 @@ def cost(
     weeks: Sequence[date | None],
     there: AbstractSet[tuple[Place, date]] = frozenset(),
 ) -> float:
-    """The cost of a plan, as the module `week` has it."""
+    """The cost of a plan as module `week` defines it."""
     waiting = sum(LEFT if w is None else c.costs[w] for c, w in zip(choices, weeks, strict=True))
     trips = {(c.place, w) for c, w in zip(choices, weeks, strict=True) if w is not None} - there
     return float(waiting + TRIP * len(trips))
@@ -91,7 +91,7 @@ def cost(
 def _least(
     choices: Sequence[Choice], weeks: Sequence[date | None], there: AbstractSet[tuple[Place, date]]
 ) -> float:
-    """No plan costs less: the best without streets, and one trip to each of the fewest streets that hold as many."""
+    """Lower bound: the optimum without streets, plus a trip to each of the fewest streets that fit."""
     waiting = sum(LEFT if w is None else c.costs[w] for c, w in zip(choices, weeks, strict=True))
     open_places = {place for place, _ in there}
     sizes = Counter(choice.place for choice in choices)
@@ -110,7 +110,7 @@ def _least(
 def _exact(
     choices: Sequence[Choice], room: Mapping[date, int], there: AbstractSet[tuple[Place, date]]
 ) -> tuple[date | None, ...] | None:
-    """The integer program: one week or none for each, room in each week, a trip where any of a street is.
+    """The integer program: at most one week each, capacity per week, a trip if a street has any.
 
     None if it is not solved within `LONGEST_S`.
     """
@@ -165,7 +165,7 @@ def _rows(
 
 
 def _assigned(choices: Sequence[Choice], room: Mapping[date, int]) -> tuple[date | None, ...]:
-    """The best without regard to streets: each reseal to one place in a week, or to none."""
+    """The optimum ignoring streets: each reseal to one slot or none."""
     import numpy as np
     from scipy.optimize import linear_sum_assignment
 
@@ -191,7 +191,7 @@ def _together(
     room: Mapping[date, int],
     there: AbstractSet[tuple[Place, date]],
 ) -> tuple[date | None, ...]:
-    """Neighbors moved into one week, into free room or in exchange, while that costs less."""
+    """Moves neighbors into one week, into free slots or by swaps, while that lowers the cost."""
     found = list(weeks)
     inside: defaultdict[date, set[int]] = defaultdict(set)
     by_place: defaultdict[Place, list[int]] = defaultdict(list)
@@ -208,7 +208,7 @@ def _together(
 
 @dataclass
 class _Moves:
-    """Moves of single reseals that keep every week within its room."""
+    """Single moves that keep every week within capacity."""
 
     choices: Sequence[Choice]
     weeks: list[date | None]
@@ -218,7 +218,7 @@ class _Moves:
     there: AbstractSet[tuple[Place, date]]
 
     def gather(self, place: Place) -> int:
-        """Bring the reseals of a street to a week where one of them or a set visit is; how many moved."""
+        """Moves a street's reseals to a week with one of them or a fixed visit; returns how many moved."""
         targets = {self.weeks[i] for i in self.by_place[place]} | {w for p, w in self.there if p == place}
         if len(self.by_place[place]) < 2 and not (targets - {self.weeks[i] for i in self.by_place[place]}):
             return 0
@@ -242,7 +242,7 @@ class _Moves:
         return True
 
     def _best(self, i: int, week: date) -> tuple[float, int | None]:
-        """The gain of moving one to a week, and with whom it changes places (None: there is room)."""
+        """The gain of moving one to a week, and its swap partner (None: there is room)."""
         here = self.weeks[i]
         alone = self._gain(i, week)
         if len(self.inside[week]) < self.room[week]:
@@ -255,7 +255,7 @@ class _Moves:
         return max(changes, default=(0.0, None), key=lambda change: (change[0], -(change[1] or 0)))
 
     def _gain(self, i: int, week: date | None) -> float:
-        """What is saved by having this one in another week, all others staying."""
+        """Saving from moving this one alone."""
         here, choice = self.weeks[i], self.choices[i]
         if here is None or week is None:
             return 0.0
@@ -263,7 +263,7 @@ class _Moves:
         return saved + TRIP * (self._alone(i, here) - self._alone(i, week))
 
     def _alone(self, i: int, week: date) -> bool:
-        """Whether a trip is made that week for this one alone."""
+        """Whether it is that week's only reason for the trip."""
         place = self.choices[i].place
         others = any(self.weeks[other] == week for other in self.by_place[place] if other != i)
         return not others and (place, week) not in self.there
