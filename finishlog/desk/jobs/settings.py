@@ -35,6 +35,7 @@ class Held:
 
     @property
     def asked(self) -> asking.Field:
+        """The field that asks for it."""
         return asking.setting(self.setting)
 
     @property
