@@ -218,7 +218,7 @@ def job_view(line: JobLine) -> JobView:
         job,
         line,
         "Final color. 1 fact missing for a match.",
-        398,
+        (date(2026, 6, 16) - line.poured_on).days if line.poured_on else None,
         (as_placed(area),),
         doings,
         date(2026, 6, 16),

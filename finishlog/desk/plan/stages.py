@@ -121,7 +121,7 @@ def _with_acid(planned: tuple[PlanStage, ...]) -> bool:
 
 
 def _shades(job: Job, placed: AsPlaced) -> tuple[Caution, ...]:
-    """A mix of two shades whose parts nobody wrote down, or a ratio of what is not two."""
+    """A mix of two shades without recorded parts, or a ratio without two shades."""
     (kind,) = (kind for kind in stages.KINDS if kind.key == "powder_release")
     found = []
     for stage, entry in _held(kind, job, placed):
