@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from finishlog import wiring
+from finishlog import units, wiring
 from finishlog.desk import words
 from finishlog.desk.color import color
 from finishlog.desk.jobs import page
@@ -15,7 +15,7 @@ from tests.desk.placed.test_placed import BISCUIT, ZONE, job, load
 
 
 @pytest.mark.parametrize(
-    ("chance", "said"),
+    ("p", "said"),
     [
         (0, "under 1 in 1000"),
         (0.003, "3 in 1000"),
@@ -24,8 +24,8 @@ from tests.desk.placed.test_placed import BISCUIT, ZONE, job, load
         (0.999, "99 in 100"),
     ],
 )
-def test_a_chance(chance: float, said: str) -> None:
-    assert chance(chance) == said
+def test_a_chance(p: float, said: str) -> None:
+    assert units.chance(p) == said
 
 
 @pytest.mark.parametrize(

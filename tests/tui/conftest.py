@@ -349,7 +349,7 @@ class Stage:
         for _ in range(6000):
             if await self._quiet():
                 self._paint()
-                if await self._quiet():
+                if await self._quiet() and not self._asks_for_a_frame():
                     return
             else:
                 await asyncio.sleep(0.01)
@@ -377,6 +377,11 @@ class Stage:
                 self.app.screen._on_timer_update()
                 self.app.screen._compositor.render_strips()
 
+    def _asks_for_a_frame(self) -> bool:
+        """Whether something is to be laid out, or waits until it is: a scroll to the mark, say."""
+        screen = self.app.screen
+        return screen._layout_required or screen._scroll_required or bool(screen._callbacks)
+
     async def _quiet(self, *, typing: bool = False) -> bool:
         for _ in range(2):
             for _ in range(8):
@@ -394,7 +399,7 @@ class Stage:
         ):
             return False
         pumps = (self.app, *self.app.screen.walk_children(with_self=True))
-        return all(pump._message_queue.empty() for pump in pumps)
+        return all(pump._message_queue.empty() and not pump._next_callbacks for pump in pumps)
 
     async def press(self, *keys: str) -> None:
         """Keys, each when the one before has done its work; the pilot would go by the processor's time instead."""

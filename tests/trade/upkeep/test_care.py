@@ -327,7 +327,7 @@ def test_a_span_of_years_in_words(years: tuple[int, int], words: str) -> None:
     [(0, "worn on May 1 2026; "), (1, "so within 1 month; "), (2, "so within 2 months; ")],
 )
 def test_months_that_a_condition_gives_in_words(months: int, words: str) -> None:
-    shop = replace(SHOP, reseal_worn_months=months)
+    shop = Shop(vars(SHOP) | {"reseal_worn_months": months})
     job = logged(sealed(EMPTY, "2023-07-01"), "visit", "2026-05-01", condition="worn")
     assert words in due(job, shop=shop).why[:1].lower() + due(job, shop=shop).why[1:]
 

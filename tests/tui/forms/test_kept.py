@@ -188,8 +188,7 @@ async def test_a_whole_form_says_above_its_button_what_it_logs(open_log: Open) -
         stage.app.push_screen(LogScreen(JOB, TITLE, "rinse"))
         await stage.settle()
         stage.app.screen.query_one(Button).focus()
-        await stage.settle()
-        assert "Pressure │" not in stage.text
+        await stage.until(lambda: "Pressure │" not in stage.text)
         screen = said(stage.text)
         for told in ("Logs When now", "Pressure 2000 psi", "Fan of the tip 25°", "Passes 2", "Who Odd Nils"):
             assert told in screen, told
