@@ -7,6 +7,7 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from finishlog.cli.options import number_of
 from finishlog.cli.output import bullets, note, say, say_json, table
 from finishlog.desk.plain_data import Json, data
 from finishlog.errors import InputError
@@ -247,16 +248,7 @@ def _known(kind: str, texts: dict[str, str]) -> dict[str, str]:
 
 
 def _number(text: str | None, where: str) -> int | None:
-    from finishlog.units import read_count
-
-    if text is None:
-        return None
-    try:
-        return read_count(text.removeprefix("#"), high=999_999_999)
-    except InputError:
-        raise InputError(
-            f"“{text[:40]}” is no entry's number.", where=where, example="7, as show lists it"
-        ) from None
+    return number_of(text, where, "entry", "7, as show lists it")
 
 
 def _kinds(kind: str | None, services: Services) -> int:

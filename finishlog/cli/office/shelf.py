@@ -6,6 +6,7 @@ import argparse
 import re
 from typing import TYPE_CHECKING, Any
 
+from finishlog.cli.options import number_of
 from finishlog.cli.output import note, say, say_json, table
 from finishlog.cli.sums.weather import SHEET
 from finishlog.desk.plain_data import Json, data, pick
@@ -205,16 +206,7 @@ def _move(args: argparse.Namespace, services: Services) -> int:
 
 
 def _number(text: str | None, where: str) -> int | None:
-    from finishlog.units import read_count
-
-    if text is None:
-        return None
-    try:
-        return read_count(text.removeprefix("#"), high=999_999_999)
-    except InputError:
-        raise InputError(
-            f"“{text[:40]}” is no line's number.", where=where, example="7, as shelf moves lists it"
-        ) from None
+    return number_of(text, where, "line", "7, as shelf moves lists it")
 
 
 def _undo(args: argparse.Namespace, services: Services) -> int:
