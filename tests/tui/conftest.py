@@ -35,7 +35,9 @@ from finishlog.records.shop import Shop
 from finishlog.trade.pour import takeoff
 from finishlog.tui.app import FinishlogApp
 from finishlog.tui.desks.views import JobView, Look, PlanView
+from finishlog.tui.due import today
 from finishlog.tui.forms.fields import Field
+from finishlog.tui.running import type_ahead
 from finishlog.units import read_depth_in
 
 NOW = datetime(2026, 6, 16, 7, 40, tzinfo=UTC)
@@ -550,6 +552,16 @@ def unpainted(monkeypatch: pytest.MonkeyPatch) -> None:
 def toasts_stay(monkeypatch: pytest.MonkeyPatch) -> None:
     """What was said in passing stays until the next is said: a busy machine takes longer than a toast."""
     monkeypatch.setattr(Notification, "time_left", property(lambda _: 86_400.0))
+
+
+@pytest.fixture(autouse=True)
+def no_hand(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A test types faster than any hand and a busy machine works slower than any: neither changes a key's effect.
+
+    No Enter counts as held down, and no key gives up waiting for a screen. Tests of these two set them again.
+    """
+    monkeypatch.setattr(today, "HELD", -1.0)
+    monkeypatch.setattr(type_ahead, "LONGEST", 3600.0)
 
 
 @pytest.fixture(autouse=True)
