@@ -103,6 +103,13 @@ class Log:
         copy = engine.bring_up_to_date(_compute, upgrade=upgrade)
         return cls(target, engine, clock=clock, new_uid=new_uid, upgraded_from=copy)
 
+    def identity(self) -> str:
+        """Which log this is; its copies share it. Raises LogError if it cannot be read."""
+        from finishlog.store.sealing.identity import identity
+
+        with self._connection(write=False) as connection:
+            return identity(connection)
+
     @contextmanager
     def reading(self) -> Iterator[Reader]:
         """One consistent snapshot, unaffected by concurrent writes."""
@@ -184,9 +191,11 @@ class Log:
 
 
 def _compute(connection: Connection) -> None:
+    from finishlog.store.sealing.keep import seal_all
     from finishlog.store.search import projections
 
     projections.refresh_due(connection)
+    seal_all(connection)
 
 
 def _own_folder(target: Path) -> None:

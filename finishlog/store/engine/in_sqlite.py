@@ -58,7 +58,10 @@ class Sqlite(Engine):
         upgrade.migrate(self.where, revision)
 
     def bring_up_to_date(self, compute: Compute, *, upgrade: bool = True) -> Path | None:
-        return bring_up_to_date(self.where, compute, upgrade=upgrade)
+        def of_this(connection: Connection) -> None:
+            compute(connection.execution_options(**{ENGINE: self}))
+
+        return bring_up_to_date(self.where, of_this, upgrade=upgrade)
 
     @contextmanager
     def filling(self) -> Iterator[Connection]:

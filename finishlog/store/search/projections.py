@@ -15,7 +15,7 @@ from finishlog.store.reading.settings import shop as read_shop
 from finishlog.store.reading.viewing import View, view
 from finishlog.store.schema.rows import AT_ONCE, IDS, Query, by_ids, table
 from finishlog.store.schema.tables import JobRow
-from finishlog.store.schema.tables_view import TEXT_COLUMNS, JobFacetRow, JobLineRow
+from finishlog.store.schema.tables_view import TEXT_COLUMNS, DueRow, JobFacetRow, JobLineRow
 from finishlog.store.search import due
 from finishlog.store.search.find import LINE_FIELDS
 
@@ -116,6 +116,26 @@ def _held(connection: Connection, jobs: list[int]) -> dict[int, tuple[Any, ...]]
         row.job_id: (dict(row._mapping), found.get(row.job_id, {}), texts.get(row.job_id))
         for row in connection.execute(select(lines).where(lines.c.job_id.between(low, high)))
     }
+
+
+_LINE = ("job_id", "sort_on", *LINE_FIELDS)
+_DUE = tuple(column.name for column in table(DueRow).columns)
+
+
+def kept(connection: Connection, first: int, last: int) -> Iterator[tuple[int, list[Any]]]:
+    """What is stored of the jobs with ids in this range, as it is stored: line, facets, text, due lines."""
+    parts = (
+        f"SELECT {', '.join(_LINE)} FROM job_line WHERE job_id BETWEEN ? AND ? ORDER BY job_id",
+        "SELECT job_id, facet, value_key, value FROM job_facet WHERE job_id BETWEEN ? AND ? "
+        "ORDER BY job_id, facet, value_key",
+        f"SELECT rowid, {', '.join(TEXT_COLUMNS)} FROM job_text WHERE rowid BETWEEN ? AND ? ORDER BY rowid",
+        f"SELECT {', '.join(_DUE)} FROM due WHERE job_id BETWEEN ? AND ? ORDER BY job_id, position",
+    )
+    found: dict[int, list[Any]] = {}
+    for part, query in enumerate(parts):
+        for row in connection.exec_driver_sql(query, (first, last)):
+            found.setdefault(row[0], []).append([part, *row[1:]])
+    yield from sorted(found.items())
 
 
 def _strays(connection: Connection) -> list[int]:

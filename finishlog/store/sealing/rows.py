@@ -1,0 +1,110 @@
+"""The contents that are hashed, read as they are stored, a range of ids at a time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+from typing import Any
+
+from sqlalchemy.engine import Connection, Row
+
+from finishlog.store.sealing import form
+from finishlog.store.sealing.form import Content, known
+
+Found = Iterator[tuple[int, Content]]
+
+
+def _read(connection: Connection, query: str) -> Sequence[Row[*tuple[Any, ...]]]:
+    return connection.exec_driver_sql(query).fetchall()
+
+
+def entries(connection: Connection, first: int, last: int) -> Found:
+    """The entries with ids in this range, in order, with all that is told of each."""
+    query = f"SELECT {', '.join(form.ENTRY)} FROM entry WHERE id BETWEEN {first} AND {last} ORDER BY id"
+    rows = _read(connection, query)
+    details: dict[int, list[tuple[str, list[Content]]]] = {}
+    if rows:
+        for name, found in _details(connection, first, last):
+            for entry, some in groupby(found, key=_first):
+                details.setdefault(entry, []).append((name, [known(row[1:]) for row in some]))
+    for row in rows:
+        yield row[0], form.entry(row, details.get(row[0], ()))
+
+
+def _first(row: Sequence[Any]) -> Any:
+    return row[0]
+
+
+def _details(connection: Connection, first: int, last: int) -> Iterator[tuple[str, Sequence[Any]]]:
+    for name, columns in form.DETAILS.items():
+        if name == "entry_file":
+            further = ", ".join(f"f.{column}" for column in form.FILE)
+            listed, source = f"{_of('n', columns)}, {further}", "entry_file AS n"
+            source += " LEFT JOIN file AS f ON f.sha256 = n.sha256"
+        else:
+            listed, source = _of("n", columns), f"{name} AS n"
+        yield name, _read(connection, (
+            f"SELECT n.entry_id, {listed} FROM {source} WHERE n.entry_id BETWEEN {first} AND {last} "
+            f"ORDER BY n.entry_id, n.{columns[0]}"
+        ))  # fmt: skip
+
+
+def _of(name: str, columns: Sequence[str]) -> str:
+    return ", ".join(f"{name}.{column}" for column in columns)
+
+
+def plain(connection: Connection, table: str, first: int, last: int) -> Found:
+    """The rows of a table of `form.PLAIN` with ids in this range; a recipe and an area with their parts."""
+    _, columns = form.PLAIN[table]
+    listed = ", ".join(columns)
+    rows = _read(connection, f"SELECT {listed} FROM {table} WHERE id BETWEEN {first} AND {last} ORDER BY id")
+    parts: dict[int, list[Content]] = {}
+    if table == "recipe":
+        parts = _stages(connection, first, last)
+    elif table == "area":
+        within = f"area_id BETWEEN {first} AND {last}"
+        parts = _by_first(_read(connection, _parts("shape", form.SHAPE, within)))
+    for row in rows:
+        yield row[0], [*known(row), *parts.get(row[0], ())] if parts else known(row)
+
+
+def _parts(table: str, columns: Sequence[str], where: str) -> str:
+    return f"SELECT {', '.join(columns)} FROM {table} WHERE {where} ORDER BY {columns[0]}, {columns[1]}"
+
+
+def _by_first(rows: Sequence[Any]) -> dict[int, list[Content]]:
+    return {key: [known(row[1:]) for row in some] for key, some in groupby(rows, key=_first)}
+
+
+def _stages(connection: Connection, first: int, last: int) -> dict[int, list[Content]]:
+    within = f"recipe_id BETWEEN {first} AND {last}"
+    of_these = f"stage_id IN (SELECT id FROM stage WHERE {within})"
+    materials = _by_first(_read(connection, _parts("stage_material", form.STAGE_MATERIAL, of_these)))
+    found: dict[int, list[Content]] = {}
+    for row in _read(connection, _parts("stage", form.STAGE, within)):
+        found.setdefault(row[0], []).append([*known(row[1:]), *materials.get(row[1], ())])
+    return found
+
+
+def whole(connection: Connection, table: str) -> Content:
+    """All rows of a table of `form.WHOLE`."""
+    _, columns = form.WHOLE[table]
+    return [known(row) for row in _read(connection, f"SELECT {', '.join(columns)} FROM {table} ORDER BY key")]
+
+
+def photos(connection: Connection, where: str = "") -> Found:
+    """What is known of photos, in order of their hash."""
+    query = f"SELECT {', '.join(form.PHOTO)} FROM photo {where} ORDER BY sha256"
+    for row in _read(connection, query):
+        yield form.photo_id(row[0]), known(row)
+
+
+def photos_of(connection: Connection, first: int, last: int) -> Found:
+    """The photos that entries with ids in this range name."""
+    named = f"SELECT sha256 FROM entry_file WHERE entry_id BETWEEN {first} AND {last}"
+    yield from photos(connection, f"WHERE sha256 IN ({named})")
+
+
+def last_id(connection: Connection, table: str, column: str = "id") -> int:
+    """The highest id of a table; 0 if it is empty."""
+    return int(connection.exec_driver_sql(f"SELECT max({column}) FROM {table}").scalar() or 0)
