@@ -107,6 +107,7 @@ def compiled_once() -> Iterator[None]:
 def made_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     """The tables of an empty log are made once, by the program's own way, and each new log is a copy."""
     from finishlog.store.engine import upgrade
+    from finishlog.store.sealing import form
 
     empty, make = tmp_path_factory.mktemp("empty") / "log", upgrade.make
     held: list[str] = []
@@ -116,9 +117,10 @@ def made_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
             empty.touch()
             make(empty)
             with closing(sqlite3.connect(empty)) as raw:
-                held.append(raw.execute("SELECT uid FROM log_state").fetchone()[0])
+                held.extend(raw.execute("SELECT uid, proof FROM log_state").fetchone())
         own = uuid4().hex  # each log has an identity of its own
-        where.write_bytes(empty.read_bytes().replace(held[0].encode(), own.encode()))
+        bytes_of_it = empty.read_bytes().replace(held[0].encode(), own.encode())
+        where.write_bytes(bytes_of_it.replace(held[1].encode(), form.state(own, 0, 0, "").encode()))
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(upgrade, "make", copied)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 
+from sqlalchemy import text
 from sqlalchemy.engine import Connection
 
 from finishlog.store.engine.protocol import put
@@ -15,6 +16,9 @@ from finishlog.store.search import projections
 
 AT_ONCE = 2000
 _BY_NUMBER = {number: name for name, (number, _) in (form.PLAIN | form.WHOLE).items()}
+_WRITTEN = text("UPDATE log_state SET writes = :writes, entries = :entries, proof = :proof")
+_UNSEAL = text("DELETE FROM seal WHERE what = :what AND row_id = :row")
+_ALL_SEALED = text("DELETE FROM unsealed")
 _OPEN = "SELECT DISTINCT what, row_id FROM unsealed ORDER BY what, row_id"
 
 
@@ -41,24 +45,20 @@ def seal(connection: Connection, jobs: Collection[int] = ()) -> State | None:
         return None
     now = State(before.uid, before.writes + 1, after.entries, after.entry, after.head)
     proof = form.state(now.uid, now.writes, now.entries, now.head)
-    connection.exec_driver_sql(
-        f"UPDATE log_state SET writes = {now.writes}, entries = {now.entries}, proof = '{proof}'"
-    )
+    connection.execute(_WRITTEN, {"writes": now.writes, "entries": now.entries, "proof": proof})
     return now
 
 
 def seal_all(connection: Connection) -> State | None:
     """Like `seal`, for all jobs: of a log that was filled or upgraded."""
-    return seal(connection, [row[0] for row in connection.exec_driver_sql("SELECT id FROM job ORDER BY id")])
+    return seal(connection, projections.all_jobs(connection))
 
 
 def state(connection: Connection) -> State:
     """How far the log says it has been written."""
-    row = connection.exec_driver_sql("SELECT uid, writes, entries FROM log_state").one()
-    last = connection.exec_driver_sql(
-        "SELECT entry_id, hash FROM chain ORDER BY entry_id DESC LIMIT 1"
-    ).first()
-    entry, head = (last[0], last[1]) if last else (0, "")
+    row = rows.read(connection, "SELECT uid, writes, entries FROM log_state")[0]
+    last = rows.read(connection, "SELECT entry_id, hash FROM chain ORDER BY entry_id DESC LIMIT 1")
+    entry, head = (last[0][0], last[0][1]) if last else (0, "")
     return State(row[0], row[1], row[2], entry, head)
 
 
@@ -79,12 +79,12 @@ def _chained(connection: Connection, before: State) -> State:
 
 def _sealed(connection: Connection) -> int:
     """Hash the rows that the triggers noted; how many."""
-    noted = connection.exec_driver_sql(_OPEN).fetchall()
+    noted = rows.read(connection, _OPEN)
     for what, content_of in _portions([(row[0], row[1]) for row in noted]):
         for row, content in _contents(connection, what, content_of):
             _put(connection, what, row, content)
     if noted:
-        connection.exec_driver_sql("DELETE FROM unsealed")
+        connection.execute(_ALL_SEALED)
     return len(noted)
 
 
@@ -124,5 +124,5 @@ def spans(ids: list[int]) -> Iterator[tuple[int, int]]:
 
 
 def _put(connection: Connection, what: int, row: int, content: Content) -> None:
-    connection.exec_driver_sql(f"DELETE FROM seal WHERE what = {what} AND row_id = {row}")
+    connection.execute(_UNSEAL, {"what": what, "row": row})
     put(connection, SealRow, what=what, row_id=row, hash=form.digest("", content))

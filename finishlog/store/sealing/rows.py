@@ -3,25 +3,39 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import cache
 from itertools import groupby
 from typing import Any
 
+from sqlalchemy import TextClause, text
 from sqlalchemy.engine import Connection, Row
 
 from finishlog.store.sealing import form
 from finishlog.store.sealing.form import Content, known
 
 Found = Iterator[tuple[int, Content]]
+_WITHIN = "BETWEEN :first AND :last"
 
 
-def _read(connection: Connection, query: str) -> Sequence[Row[*tuple[Any, ...]]]:
-    return connection.exec_driver_sql(query).fetchall()
+def read(connection: Connection, query: str, **values: Any) -> Sequence[Row[*tuple[Any, ...]]]:
+    """The rows of a query as they are stored; its values by name."""
+    return connection.execute(_text(query), values).fetchall()
+
+
+def one(connection: Connection, query: str, **values: Any) -> Any:
+    """The first value of the first row; None if there is none."""
+    return connection.execute(_text(query), values).scalar()
+
+
+@cache
+def _text(query: str) -> TextClause:
+    return text(query)
 
 
 def entries(connection: Connection, first: int, last: int) -> Found:
     """The entries with ids in this range, in order, with all that is told of each."""
-    query = f"SELECT {', '.join(form.ENTRY)} FROM entry WHERE id BETWEEN {first} AND {last} ORDER BY id"
-    rows = _read(connection, query)
+    query = f"SELECT {', '.join(form.ENTRY)} FROM entry WHERE id {_WITHIN} ORDER BY id"
+    rows = read(connection, query, first=first, last=last)
     details: dict[int, list[tuple[str, list[Content]]]] = {}
     if rows:
         for name, found in _details(connection, first, last):
@@ -43,10 +57,10 @@ def _details(connection: Connection, first: int, last: int) -> Iterator[tuple[st
             source += " LEFT JOIN file AS f ON f.sha256 = n.sha256"
         else:
             listed, source = _of("n", columns), f"{name} AS n"
-        yield name, _read(connection, (
-            f"SELECT n.entry_id, {listed} FROM {source} WHERE n.entry_id BETWEEN {first} AND {last} "
+        yield name, read(connection, (
+            f"SELECT n.entry_id, {listed} FROM {source} WHERE n.entry_id {_WITHIN} "
             f"ORDER BY n.entry_id, n.{columns[0]}"
-        ))  # fmt: skip
+        ), first=first, last=last)  # fmt: skip
 
 
 def _of(name: str, columns: Sequence[str]) -> str:
@@ -57,13 +71,14 @@ def plain(connection: Connection, table: str, first: int, last: int) -> Found:
     """The rows of a table of `form.PLAIN` with ids in this range; a recipe and an area with their parts."""
     _, columns = form.PLAIN[table]
     listed = ", ".join(columns)
-    rows = _read(connection, f"SELECT {listed} FROM {table} WHERE id BETWEEN {first} AND {last} ORDER BY id")
+    query = f"SELECT {listed} FROM {table} WHERE id {_WITHIN} ORDER BY id"
+    rows = read(connection, query, first=first, last=last)
     parts: dict[int, list[Content]] = {}
     if table == "recipe":
         parts = _stages(connection, first, last)
     elif table == "area":
-        within = f"area_id BETWEEN {first} AND {last}"
-        parts = _by_first(_read(connection, _parts("shape", form.SHAPE, within)))
+        query = _parts("shape", form.SHAPE, f"area_id {_WITHIN}")
+        parts = _by_first(read(connection, query, first=first, last=last))
     for row in rows:
         yield row[0], [*known(row), *parts.get(row[0], ())] if parts else known(row)
 
@@ -77,11 +92,12 @@ def _by_first(rows: Sequence[Any]) -> dict[int, list[Content]]:
 
 
 def _stages(connection: Connection, first: int, last: int) -> dict[int, list[Content]]:
-    within = f"recipe_id BETWEEN {first} AND {last}"
+    within = f"recipe_id {_WITHIN}"
     of_these = f"stage_id IN (SELECT id FROM stage WHERE {within})"
-    materials = _by_first(_read(connection, _parts("stage_material", form.STAGE_MATERIAL, of_these)))
+    query = _parts("stage_material", form.STAGE_MATERIAL, of_these)
+    materials = _by_first(read(connection, query, first=first, last=last))
     found: dict[int, list[Content]] = {}
-    for row in _read(connection, _parts("stage", form.STAGE, within)):
+    for row in read(connection, _parts("stage", form.STAGE, within), first=first, last=last):
         found.setdefault(row[0], []).append([*known(row[1:]), *materials.get(row[1], ())])
     return found
 
@@ -89,22 +105,22 @@ def _stages(connection: Connection, first: int, last: int) -> dict[int, list[Con
 def whole(connection: Connection, table: str) -> Content:
     """All rows of a table of `form.WHOLE`."""
     _, columns = form.WHOLE[table]
-    return [known(row) for row in _read(connection, f"SELECT {', '.join(columns)} FROM {table} ORDER BY key")]
+    return [known(row) for row in read(connection, f"SELECT {', '.join(columns)} FROM {table} ORDER BY key")]
 
 
-def photos(connection: Connection, where: str = "") -> Found:
+def photos(connection: Connection, where: str = "", **values: Any) -> Found:
     """What is known of photos, in order of their hash."""
     query = f"SELECT {', '.join(form.PHOTO)} FROM photo {where} ORDER BY sha256"
-    for row in _read(connection, query):
+    for row in read(connection, query, **values):
         yield form.photo_id(row[0]), known(row)
 
 
 def photos_of(connection: Connection, first: int, last: int) -> Found:
     """The photos that entries with ids in this range name."""
-    named = f"SELECT sha256 FROM entry_file WHERE entry_id BETWEEN {first} AND {last}"
-    yield from photos(connection, f"WHERE sha256 IN ({named})")
+    named = f"SELECT sha256 FROM entry_file WHERE entry_id {_WITHIN}"
+    yield from photos(connection, f"WHERE sha256 IN ({named})", first=first, last=last)
 
 
 def last_id(connection: Connection, table: str, column: str = "id") -> int:
     """The highest id of a table; 0 if it is empty."""
-    return int(connection.exec_driver_sql(f"SELECT max({column}) FROM {table}").scalar() or 0)
+    return int(one(connection, f"SELECT max({column}) FROM {table}") or 0)

@@ -82,17 +82,22 @@ def _views(connection: Connection, jobs: Mapping[int, Job]) -> dict[int, View]:
     return {number: view(job, logged[number]) for number, job in jobs.items()}
 
 
-def differing(connection: Connection) -> list[int]:
-    """Jobs whose projections differ from the source, and orphaned projections."""
+def all_jobs(connection: Connection) -> list[int]:
+    """Ids of all jobs."""
+    return due.all_jobs(connection)
+
+
+def differing(connection: Connection, jobs: list[int] | None = None) -> list[int]:
+    """Jobs (of these ids; None: of all) whose projections differ from the source, and orphaned projections."""
     wrong: set[int] = set()
     shop = read_shop(connection)
-    for portion in _portions(due.all_jobs(connection)):
+    for portion in _portions(all_jobs(connection) if jobs is None else jobs):
         held, loaded = _held(connection, portion), load_jobs(connection, portion)
         seen = _views(connection, loaded)
         wrong |= {job for job, one in seen.items() if held.get(job) != _as_held(job, one)}
         lines, made = due.held(connection, portion[0], portion[-1]), due.made(connection, loaded, shop)
         wrong |= {job for job, rows in made.items() if lines.get(job, []) != rows}
-    return sorted(wrong) + _strays(connection)
+    return sorted(wrong | set(_strays(connection)))
 
 
 def _as_held(job: int, seen: View) -> tuple[Any, ...]:
