@@ -11,6 +11,7 @@ from sqlalchemy.engine import Connection
 from sqlalchemy.exc import DBAPIError
 
 from finishlog.errors import LogError
+from finishlog.store.checking_marks import Seen
 from finishlog.store.disk.attachments import Attachments
 from finishlog.store.disk.check_memory import CheckMemory
 from finishlog.store.engine import protocol
@@ -20,6 +21,7 @@ from finishlog.store.sealing import verify, words
 from finishlog.store.search import projections
 
 _SHOWN = 5
+_OUT_OF_DATE = "The list or the search is out of date"
 _TOLD = 50
 """Most problems that are told one by one."""
 COMPARED = 300
@@ -39,6 +41,8 @@ class CheckReport:
     engine_version: str
     problems: tuple[str, ...]
     notes: tuple[str, ...]
+    mendable: bool = False
+    """Whether the only problem is what can be made anew (`Log.mend`)."""
 
     @property
     def ok(self) -> bool:
@@ -52,6 +56,7 @@ def check(
     *,
     progress: Progress | None = None,
     memory: CheckMemory | None = None,
+    seen: Seen | None = None,
 ) -> CheckReport:
     """Check a whole log, read-only. Raises the driver's error if nothing can be read.
 
@@ -65,13 +70,20 @@ def check(
     if schema != head():
         looks.memory.problems = [f"The schema is {schema}, this program's is {head()}."]
     else:
-        looks.rows()
-        looks.projections()
-        notes += _notes(connection)
         files = _files(connection)
-        looks.files(attachments, files)
+        with looks.memory.kept():
+            looks.rows()
+            looks.projections()
+            looks.files(attachments, files)
+        notes += _notes(connection)
         notes += _strays(attachments, {sha256 for sha256, _ in files})
-    problems = _told(looks.memory.problems)
+    looks.memory.problems, again = [], looks.memory.problems
+    if seen is not None:
+        again = seen.missing(connection) + again
+        notes += seen.notes(connection)
+        if not again:
+            seen.sound(connection)
+    problems = _told(again)
     looks.memory.finished()
     return CheckReport(
         jobs=_count(connection, "job"),
@@ -80,6 +92,7 @@ def check(
         engine_version=version,
         problems=problems,
         notes=tuple(notes),
+        mendable=len(problems) == 1 and problems[0].startswith(_OUT_OF_DATE),
     )
 
 
@@ -135,7 +148,7 @@ class _Looks:
                 self.memory.problems.append(f"What is kept for the list cannot be compared: {_line(error)}.")
         if wrong:
             self.memory.problems.append(
-                f"The list or the search is out of date for {len(wrong)} jobs; the entries are intact. "
+                f"{_OUT_OF_DATE} for {len(wrong)} jobs; the entries are intact. "
                 "finishlog check --mend makes it anew."
             )
 

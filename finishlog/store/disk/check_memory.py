@@ -5,7 +5,8 @@ from __future__ import annotations
 import json
 import os
 import time
-from contextlib import suppress
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -64,6 +65,15 @@ class CheckMemory:
             self._path.parent.mkdir(parents=True, exist_ok=True)
             part.write_text(json.dumps(said), "utf-8")
             os.replace(part, self._path)
+
+    @contextmanager
+    def kept(self) -> Iterator[None]:
+        """Written down when the block is stopped, so that the next check goes on from there."""
+        try:
+            yield
+        except BaseException:
+            self.save(now=True)
+            raise
 
     def finished(self) -> None:
         """The next check starts from the beginning."""

@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
+from typing import Any
 
 from sqlalchemy import text
 from sqlalchemy.engine import Connection
 
 from finishlog.store.engine.protocol import put
 from finishlog.store.schema.tables_seal import ChainRow, SealRow
-from finishlog.store.sealing import form, rows
+from finishlog.store.sealing import form, rows, words
 from finishlog.store.sealing.form import Content
 from finishlog.store.search import projections
 
 AT_ONCE = 2000
+TOLD = 50
+"""Most entries of one unit of work that the mark outside the log can name."""
+_NEXT = f"SELECT id FROM entry WHERE id > :after ORDER BY id LIMIT {AT_ONCE}"
 _BY_NUMBER = {number: name for name, (number, _) in (form.PLAIN | form.WHOLE).items()}
 _WRITTEN = text("UPDATE log_state SET writes = :writes, entries = :entries, proof = :proof")
 _UNSEAL = text("DELETE FROM seal WHERE what = :what AND row_id = :row")
@@ -31,6 +36,13 @@ class State:
     entries: int
     entry: int
     head: str
+    told: tuple[tuple[int, str, str], ...] = ()
+    """The newest entries of this unit of work: id, hash, in words."""
+
+    def line(self) -> dict[str, Any]:
+        """As a line of the mark that is kept outside the log."""
+        found = {name: getattr(self, name) for name in ("writes", "entries", "entry", "head")}
+        return found | {"told": self.told}
 
 
 def seal(connection: Connection, jobs: Collection[int] = ()) -> State | None:
@@ -43,7 +55,7 @@ def seal(connection: Connection, jobs: Collection[int] = ()) -> State | None:
     changed = _sealed(connection) + _views(connection, jobs)
     if after == before and not changed:
         return None
-    now = State(before.uid, before.writes + 1, after.entries, after.entry, after.head)
+    now = State(before.uid, before.writes + 1, after.entries, after.entry, after.head, after.told)
     proof = form.state(now.uid, now.writes, now.entries, now.head)
     connection.execute(_WRITTEN, {"writes": now.writes, "entries": now.entries, "proof": proof})
     return now
@@ -65,16 +77,18 @@ def state(connection: Connection) -> State:
 def _chained(connection: Connection, before: State) -> State:
     """Chain the entries written since; answers the last."""
     head, count, entry = before.head, before.entries, before.entry
-    end = rows.last_id(connection, "entry")
-    for first in range(before.entry + 1, end + 1, AT_ONCE):
-        last = min(first + AT_ONCE - 1, end)
+    told: deque[tuple[int, str, Content]] = deque(maxlen=TOLD)
+    while found := rows.read(connection, _NEXT, after=entry):
+        first, last = found[0][0], found[-1][0]
         for entry, content in rows.entries(connection, first, last):
             head = form.digest(head, content)
             put(connection, ChainRow, entry_id=entry, hash=head)
             count += 1
+            told.append((entry, head, content))
         for photo, content in rows.photos_of(connection, first, last):
             _put(connection, form.PHOTO_NUMBER, photo, content)
-    return State(before.uid, before.writes, count, entry, head)
+    said = tuple((one, kept, words.of_content(connection, content)) for one, kept, content in told)
+    return State(before.uid, before.writes, count, entry, head, said)
 
 
 def _sealed(connection: Connection) -> int:
@@ -108,9 +122,11 @@ def _contents(connection: Connection, what: int, some: list[int]) -> Iterator[tu
 
 
 def _views(connection: Connection, jobs: Collection[int]) -> int:
+    for job in jobs:
+        connection.execute(_UNSEAL, {"what": form.VIEW_NUMBER, "row": job})
     for first, last in spans(sorted(jobs)):
         for job, content in projections.kept(connection, first, last):
-            _put(connection, form.VIEW_NUMBER, job, content)
+            put(connection, SealRow, what=form.VIEW_NUMBER, row_id=job, hash=form.digest("", content))
     return len(jobs)
 
 

@@ -231,6 +231,11 @@ def _lists(connection: Connection, found: Verified, step: Step) -> Callable[[int
     return look
 
 
+def lists(connection: Connection, found: Verified) -> None:
+    """Only what is kept for the list, the search and what falls due."""
+    _lists(connection, found, lambda _part, _last: None)(0)
+
+
 def last_ids(connection: Connection) -> dict[str, int]:
     """The last id of each part, so that progress can be told."""
     found = {"entries": rows.last_id(connection, "chain", "entry_id")}

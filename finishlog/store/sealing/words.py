@@ -8,6 +8,7 @@ from sqlalchemy import text
 from sqlalchemy.engine import Connection
 from sqlalchemy.exc import DBAPIError
 
+from finishlog.store.sealing import rows
 from finishlog.store.sealing.form import Content
 
 STATE_DAMAGED = "What the log says of itself (its identity, how many entries it has) is damaged."
@@ -40,9 +41,28 @@ def entry(connection: Connection, number: int) -> str:
     )
     if row is None:
         return _lost(connection, number)
-    said = f"Entry {row[0]} of {_text(row[3])} ({_text(row[4])}), {_text(row[1]).replace('_', ' ')} on {_text(row[2])},"
+    said = f"Entry {row[0]} of {_text(row[3])} ({_text(row[4])}), {_kind(row[1])} on {_text(row[2])},"
     files = files_of(connection, number)
     return f"{said} with {files}," if files else said
+
+
+def of_content(connection: Connection, content: Content) -> str:
+    """The same of an entry just hashed, by its content."""
+    found = rows.read(connection, "SELECT name, handle FROM job WHERE id = :job", job=content[2])
+    job, handle = found[0] if found else ("", "")
+    said = f"Entry {content[3]} of {_text(job)} ({_text(handle)}), {_kind(content[5])} on {_text(content[6])[:10]},"
+    files = [
+        _text(row[2])
+        for part in content
+        if isinstance(part, list) and part[0] == "entry_file"
+        for row in part[1]
+    ]
+    more = " and more" if len(files) > 3 else ""
+    return f"{said} with {', '.join(files[:3])}{more}," if files else said
+
+
+def _kind(kind: Any) -> str:
+    return _text(kind).replace("_", " ")
 
 
 def _lost(connection: Connection, number: int) -> str:
