@@ -79,7 +79,7 @@ def check(
         notes += _strays(attachments, {sha256 for sha256, _ in files})
     looks.memory.problems, again = [], looks.memory.problems
     if seen is not None:
-        again = seen.missing(connection) + again
+        again = seen.missing(connection, again) + again
         notes += seen.notes(connection)
         if not again:
             seen.sound(connection)

@@ -24,19 +24,26 @@ class Seen:
         self._own = marks.of(uid)
         self._others = marks.elsewhere(uid)
 
-    def missing(self, connection: Connection) -> list[str]:
-        """Lines on acknowledged entries that the log does not have, or has otherwise; [] when accepted."""
+    def missing(self, connection: Connection, problems: list[str]) -> list[str]:
+        """Lines on acknowledged entries that the log does not have, or has otherwise; [] when accepted.
+
+        Without those that the problems found in the log itself tell of already.
+        """
         now = _state(connection)
         if now is None or self._own is None:
             return []
         if self._accept:
             self._marks.add(self.uid, now.line() | {"accepted": True})
             return []
-        lost = _lost(connection, self._own)
+        lost = [said for said in _lost(connection, self._own) if not _told(said, problems)]
         behind = now.writes < self._own.writes
         if not lost and not behind:
             return []
-        return [_headline(self._own, now, len(lost)), *lost[:_SHOWN], ACCEPT]
+        return [
+            _headline(self._own, now, len(lost)),
+            *(f"Missing: {said.rstrip(',')}." for said in lost[:_SHOWN]),
+            ACCEPT,
+        ]
 
     def notes(self, connection: Connection) -> list[str]:
         """Copies of this log on this machine that were written further."""
@@ -63,20 +70,21 @@ def _state(connection: Connection) -> State | None:
         return None  # the log's own row is damaged: told already
 
 
+def _told(said: str, problems: list[str]) -> bool:
+    return any(line.startswith(said) for line in problems)
+
+
 def _lost(connection: Connection, mark: Mark) -> list[str]:
     """Entries of the mark that the log does not have as they were acknowledged, in words."""
     told = dict(mark.told)
-    if mark.entry and mark.entry not in told:
-        told[mark.entry] = (mark.head, f"The last of {mark.entries} entries")
+    if mark.entry:
+        told.setdefault((mark.entry, mark.head), f"The last of {mark.entries} entries")
     if not told:
         return []
-    found = rows.read(connection, _CHAINED, first=min(told), last=max(told))
+    ids = [entry for entry, _ in told]
+    found = rows.read(connection, _CHAINED, first=min(ids), last=max(ids))
     held = {row[0]: row[1] for row in found}
-    return [
-        f"Missing: {said.rstrip(',')}."
-        for entry, (head, said) in sorted(told.items())
-        if held.get(entry) != head
-    ]
+    return [said for (entry, head), said in sorted(told.items()) if held.get(entry) != head]
 
 
 def _headline(mark: Mark, now: State, lost: int) -> str:

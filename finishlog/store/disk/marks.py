@@ -23,14 +23,14 @@ MOST_BYTES = 256 * 1024
 
 @dataclass(slots=True)
 class Mark:
-    """The furthest that a log at `where` was written; `told` says of entries by id their hash and words."""
+    """The furthest that a log at `where` was written; `told` says in words what was acknowledged, by id and hash."""
 
     where: str
     writes: int = 0
     entries: int = 0
     entry: int = 0
     head: str = ""
-    told: dict[int, tuple[str, str]] = field(default_factory=dict)
+    told: dict[tuple[int, str], str] = field(default_factory=dict)
 
 
 class Marks:
@@ -107,7 +107,7 @@ def _read(path: Path) -> Mark | None:
                 int(said["entry"]),
                 str(said["head"]),
             )
-            told = {int(entry): (str(head), str(words)) for entry, head, words in said.get("told", ())}
+            told = {(int(entry), str(head)): str(words) for entry, head, words in said.get("told", ())}
             if found is None or said.get("accepted"):
                 found = mark
             elif mark.writes >= found.writes:

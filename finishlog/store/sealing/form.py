@@ -18,7 +18,8 @@ from collections.abc import Iterable, Sequence
 from hashlib import blake2b
 from typing import Any
 
-Content = list[Any]
+Content = Sequence[Any]
+_json = json.JSONEncoder(separators=(",", ":"), default=repr).encode
 
 ENTRY = (
     *("id", "uid", "job_id", "number", "area_id", "kind", "happened", "logged", "exactness", "person_id"),
@@ -132,19 +133,20 @@ VIEW_NUMBER = 18
 
 def digest(before: str, content: Content) -> str:
     """The hash of a content that follows the one with the hash `before`."""
-    text = json.dumps(content, separators=(",", ":"), default=repr)
-    return blake2b((before + text).encode("ascii"), digest_size=16).hexdigest()
+    return blake2b((before + _json(content)).encode("ascii"), digest_size=16).hexdigest()
 
 
-def known(values: Sequence[Any]) -> Content:
+def known(values: Sequence[Any]) -> Sequence[Any]:
     """The values up to the last known one."""
+    if values[-1] is not None:
+        return values
     found = list(values)
     while found and found[-1] is None:
         del found[-1]
     return found
 
 
-def entry(row: Sequence[Any], details: Iterable[tuple[str, list[Content]]]) -> Content:
+def entry(row: Sequence[Any], details: Iterable[tuple[str, Sequence[Content]]]) -> Content:
     """The content of an entry: its row, and what each table says of it."""
     return [*known(row), *([name, rows] for name, rows in details if rows)]
 

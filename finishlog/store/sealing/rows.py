@@ -8,7 +8,8 @@ from itertools import groupby
 from typing import Any
 
 from sqlalchemy import TextClause, text
-from sqlalchemy.engine import Connection, Row
+from sqlalchemy.engine import Connection
+from sqlalchemy.exc import DBAPIError
 
 from finishlog.store.sealing import form
 from finishlog.store.sealing.form import Content, known
@@ -17,9 +18,16 @@ Found = Iterator[tuple[int, Content]]
 _WITHIN = "BETWEEN :first AND :last"
 
 
-def read(connection: Connection, query: str, **values: Any) -> Sequence[Row[*tuple[Any, ...]]]:
-    """The rows of a query as they are stored; its values by name."""
-    return connection.execute(_text(query), values).fetchall()
+def read(connection: Connection, query: str, **values: Any) -> list[tuple[Any, ...]]:
+    """The rows of a query as they are stored; its values by name.
+
+    Straight from the driver: a check reads every row of the log, and plain tuples take half the time.
+    """
+    with connection.execute(_text(query), values) as result:
+        try:
+            return [] if result.cursor is None else list(result.cursor.fetchall())
+        except connection.dialect.loaded_dbapi.Error as error:
+            raise DBAPIError(query, None, error) from error
 
 
 def one(connection: Connection, query: str, **values: Any) -> Any:
