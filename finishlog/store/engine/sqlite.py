@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 
@@ -98,6 +98,28 @@ def open_best(where: Path) -> sqlite3.Connection:
 def data_version(raw: sqlite3.Connection) -> int:
     """Changes when any other connection, in any program, commits."""
     return int(raw.execute("PRAGMA data_version").fetchone()[0])
+
+
+@contextmanager
+def ticking(raw: sqlite3.Connection, tick: Callable[[], None] | None) -> Iterator[None]:
+    """Calls `tick` during long statements; what it raises interrupts them and comes out of the block."""
+    raised: list[BaseException] = []
+
+    def ticked() -> int:
+        try:
+            if tick is not None and not raised:
+                tick()
+        except BaseException as error:
+            raised.append(error)
+        return len(raised)
+
+    raw.set_progress_handler(ticked, 500_000)
+    try:
+        yield
+    finally:
+        raw.set_progress_handler(None, 0)
+        if raised:
+            raise raised[0]
 
 
 def _begin_writing(connection: Connection, on_wait: Waiting | None, give_up_after_s: float) -> None:
