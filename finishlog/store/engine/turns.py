@@ -76,8 +76,7 @@ def turn(log: Path, patience: Patience) -> Iterator[None]:
         if queue is not None:
             ticket = _draw(queue, patience)
             if ticket is not None:
-                patience.until(lambda: _is_free(queue, 1, ticket), PASSED_OVER_S)
-                _lock(queue, 0, ticket - 1, let_go=True)
+                patience.until(lambda: _is_free(queue, ticket), PASSED_OVER_S)
         yield
     finally:
         if queue is not None:
@@ -92,7 +91,7 @@ def leave(log: Path) -> None:
     queue = _open(path)
     if queue is not None:
         with suppress(OSError):
-            if _is_free(queue, 0, _GATE + 1):
+            if _is_free(queue, _GATE + 1):
                 path.unlink()
         os.close(queue)
 
@@ -120,9 +119,9 @@ def _draw(queue: int, patience: Patience) -> int | None:
     return ticket
 
 
-def _is_free(queue: int, first: int, last: int) -> bool:
-    """Whether no other has a byte from `first` up to before `last`; it is one's own from then on."""
-    return first >= last or _lock(queue, first, last - first)
+def _is_free(queue: int, ticket: int) -> bool:
+    """Whether no other has an earlier byte; they are one's own from then on."""
+    return _lock(queue, 0, ticket)
 
 
 def _lock(queue: int, start: int, length: int, *, let_go: bool = False) -> bool:
