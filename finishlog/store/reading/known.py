@@ -42,9 +42,7 @@ def know(connection: Connection, number: int) -> KnownJob:
 
 def still(connection: Connection, known: Collection[KnownJob]) -> list[KnownJob]:
     """Those that are still as they were read."""
-    return [
-        each for each in known if all(_found(connection, *asked) == found for *asked, found in each.queries)
-    ]
+    return [each for each in known if all(_found(connection, *a[:2]) == a[2] for a in each.queries)]
 
 
 def _found(connection: Connection, statement: str, given: Given) -> Found:
