@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from finishlog.records.log import Job, Mix, Product, Recipe
     from finishlog.records.quantities.pour_day import PourStep
     from finishlog.records.shop import Shop
+    from finishlog.store.reading.known import KnownJob
     from finishlog.trade.due import DueLine
 
 SOUGHT_MOST = 200
@@ -123,6 +124,14 @@ class Reader:
 
         self._fresh()
         return near(self._connection, lab, limit, within, archived)
+
+    def know(self, handle: str) -> KnownJob:
+        """A job read ahead of one's turn, for `Log.writing`. Raises InputError for an unknown handle."""
+        from finishlog.store.reading.known import know
+
+        number = self._job_id(handle)
+        with whole():
+            return know(self._connection, number)
 
     def resolve(self, job: str) -> str:
         """The handle from a full one or a unique prefix. Raises InputError."""

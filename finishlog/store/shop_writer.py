@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from datetime import datetime
 from typing import Any
@@ -11,7 +11,7 @@ from sqlalchemy import delete, text
 from sqlalchemy.engine import Connection
 
 from finishlog.records.answers import StockMove
-from finishlog.records.log import Customer
+from finishlog.records.log import Customer, Job
 from finishlog.records.writing import NewStockMove
 from finishlog.store.engine.protocol import put
 from finishlog.store.entering.finding import Finder
@@ -19,6 +19,7 @@ from finishlog.store.entering.owning import Owning
 from finishlog.store.entering.stocking import Stocking
 from finishlog.store.reader import Reader
 from finishlog.store.reading import stock
+from finishlog.store.reading.jobs import load_jobs
 from finishlog.store.schema.rows import table
 from finishlog.store.schema.tables import DraftRow, SettingRow
 from finishlog.store.sealing.keep import State, seal
@@ -125,9 +126,12 @@ class ShopWriter(Reader):
             self._fresh_jobs.update(due.all_jobs(self._connection))
             self._windows_moved = False
         if self._touched:
-            projections.refresh(self._connection, self._touched)
+            projections.refresh(self._connection, self._touched, self._load)
             self._fresh_jobs |= self._touched
             self._touched = set()
+
+    def _load(self, jobs: list[int]) -> Mapping[int, Job]:
+        return load_jobs(self._connection, jobs)
 
     def finish(self) -> State | None:
         """Refresh the projections of all touched jobs and hash what was written; last before the commit.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable, Mapping
 from datetime import date, datetime
 from typing import Any
 
@@ -28,6 +28,7 @@ from finishlog.store.entering.held import HeldJobs
 from finishlog.store.entering.recipes import Recipes
 from finishlog.store.reader import whole
 from finishlog.store.reading.jobs import load_jobs, load_recipes
+from finishlog.store.reading.known import KnownJob
 from finishlog.store.schema import typed
 from finishlog.store.schema.fold import key
 from finishlog.store.schema.rows import Found
@@ -59,6 +60,18 @@ class Writer(ShopWriter):
         found = self._job_id(handle)
         with whole():
             return self._held.job(found)
+
+    def take(self, known: Collection[KnownJob]) -> bool:
+        """Use jobs read ahead; whether they all still are as they were read."""
+        return self._held.take(known)
+
+    def _load(self, jobs: list[int]) -> Mapping[int, Job]:
+        return self._held.jobs(jobs)
+
+    def save_draft(self, key: str, body: str | None) -> None:
+        """Save an unfinished form; None discards it."""
+        with self._held.beside():
+            super().save_draft(key, body)
 
     def add_job(self, new: NewJob) -> Job:
         """Save a job with areas, recipes and buried items of its site."""

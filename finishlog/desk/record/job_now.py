@@ -30,7 +30,11 @@ class Stand:
 
 def stand(log: Reader, services: Services, handle: str) -> Stand:
     """The job of that handle, or of that beginning of one. Raises InputError."""
-    job = log.job(log.resolve(handle))
+    return stand_of(services, log.job(log.resolve(handle)))
+
+
+def stand_of(services: Services, job: Job) -> Stand:
+    """A job that was read, ready for entries."""
     zone = zone_of(job)
     areas = tuple(area.name for area in job.areas)
     context = Context(services.clock(), zone, areas, load_numbers(job), home=services.zone)

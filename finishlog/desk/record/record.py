@@ -14,7 +14,7 @@ from finishlog.desk.doubts.odd import Doubt
 from finishlog.desk.doubts.scene import Scene
 from finishlog.desk.placed import load_flags
 from finishlog.desk.record import again, before_rinse, drafts, makers, reading_state
-from finishlog.desk.record.job_now import Stand, of_entry, stand, standing
+from finishlog.desk.record.job_now import Stand, of_entry, stand, stand_of, standing
 from finishlog.desk.words import when
 from finishlog.errors import InputError
 from finishlog.inputs.entry import entries, materials
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from finishlog.desk.services import Services
     from finishlog.records.shop import Shop
     from finishlog.store import Reader, Writer
+    from finishlog.store.reading.known import KnownJob
 
 LONGEST_BECAUSE = 500
 
@@ -70,13 +71,54 @@ def record(
     Raises WrongFields for what cannot be read, Doubt for what is odd and has no reason, InputError for
     an entry that is not there or was replaced already. Nothing is kept then.
     """
+    file_path = services.log().file_path
+    known, ahead = _ahead(services, handle, kind, texts, replaces, files)
     with services.log().writing() as log:
+        same = log.take([known])
         done = record_in(
             log, services, handle, kind, texts, replaces=replaces, because=because, files=files,
-            file_path=services.log().file_path, once=True, asks=True,
+            file_path=file_path, once=True, asks=True, ahead=ahead if same else None,
         )  # fmt: skip
         drafts.forget(log, done.job, done.entry.kind, replaces)
         return done
+
+
+@dataclass(frozen=True, slots=True)
+class _Ready:
+    """An entry read and looked at, ready to be kept."""
+
+    now: Stand
+    new: NewEntry
+    scene: Scene
+
+
+def _ahead(
+    services: Services, handle: str, kind: str, texts: Mapping[str, str], replaces: int | None,
+    files: tuple[Path, ...],
+) -> tuple[KnownJob, _Ready | None]:  # fmt: skip
+    """All that can be done before anybody has to wait for it; a rinse is read after the sweep before it."""
+    what = entries.need_kind(kind).key
+    with services.log().reading() as log:
+        known = log.know(log.resolve(handle))
+        if what == before_rinse.RINSE and replaces is None:
+            return known, None
+        now = stand_of(services, known.job)
+        new = _entry(log, now, what, texts, replaces, services.log().file_path, files)
+        ready_one = _Ready(now, new, scene(log, services, now, new))
+        odd.doubts(new, ready_one.scene)  # what it imports and remembers is there when it is asked again
+        return known, ready_one
+
+
+def _entry(
+    log: Reader, now: Stand, kind: str, texts: Mapping[str, str], replaces: int | None,
+    file_path: Callable[[str], Path], files: tuple[Path, ...],
+) -> NewEntry:  # fmt: skip
+    new = _read(now, kind, texts, replaces, file_path)
+    if replaces is None and (open_ones := reading_state.unsaid(new, texts, now.job, now.zone)):
+        raise wrong_fields(open_ones)
+    if replaces is None or {"product", "pigment"} & set(texts):
+        new = makers.told(log, now.job, new)
+    return replace(new, files=(*new.files, *(NewFile(path) for path in files)))
 
 
 def _sweep_first(
@@ -96,6 +138,7 @@ def record_in(
     log: Writer, services: Services, handle: str, kind: str, texts: Mapping[str, str], *,
     file_path: Callable[[str], Path], replaces: int | None = None, because: str | None = None,
     files: tuple[Path, ...] = (), flag: bool = True, once: bool = False, asks: bool = False,
+    ahead: _Ready | None = None,
 ) -> Recorded:  # fmt: skip
     """`record` within a unit of work; `file_path` tells where a kept file lies, by its SHA-256.
 
@@ -103,17 +146,15 @@ def record_in(
     whether the same was logged already. With `asks` a rinse asks for the sweep that was due before it.
     """
     what = entries.need_kind(kind)
-    now = stand(log, services, handle)
+    now = ahead.now if ahead else stand(log, services, handle)
     first: tuple[str, ...] = ()
     if what.key == before_rinse.RINSE and replaces is None:
         first = _sweep_first(log, services, now, texts, because, asks)
-    new = _read(now, what.key, texts, replaces, file_path)
-    if replaces is None and (open_ones := reading_state.unsaid(new, texts, now.job, now.zone)):
-        raise wrong_fields(open_ones)
-    if replaces is None or {"product", "pigment"} & set(texts):
-        new = makers.told(log, now.job, new)
-    new = replace(new, files=(*new.files, *(NewFile(path) for path in files)))
-    looked = scene(log, services, now, new, once=once)
+    if ahead is None:
+        new = _entry(log, now, what.key, texts, replaces, file_path, files)
+        looked = scene(log, services, now, new, once=once)
+    else:
+        new, looked = ahead.new, ahead.scene
     entry, warnings = keep(log, new, looked, because)
     return Recorded(
         now.job.handle,

@@ -13,6 +13,7 @@ import csv
 import io
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from typing import Any
 
 Value = str | int | float | None
 Row = Sequence[Value]
@@ -49,19 +50,18 @@ def unescape(cell: str) -> str:
     return cell[1:] if cell.startswith("'") else cell
 
 
-def write(columns: Sequence[str], rows: Iterable[Row]) -> str:
-    """The table as CSV, without the byte order mark."""
+def write(columns: Sequence[str] | None, rows: Iterable[Row] = ()) -> str:
+    """The table as CSV, without the byte order mark; without columns further rows of it."""
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(columns)
-    writer.writerows([_cell(value) for value in row] for row in rows)
+    if columns is not None:
+        writer.writerow(columns)
+    writer.writerows([_cell(value) if value.__class__ is str else value for value in row] for row in rows)
     return out.getvalue()
 
 
-def _cell(value: Value) -> str:
-    if value is None:
-        return ""
-    return escape(value) if isinstance(value, str) else repr(value)
+def _cell(text: Any) -> str:
+    return text if text and text[0] not in ESCAPED else escape(text)
 
 
 def read(text: str, kinds: Sequence[type]) -> tuple[list[str], list[tuple[Value, ...]]]:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import AbstractContextManager, contextmanager
-from functools import cache
+from contextlib import AbstractContextManager, contextmanager, nullcontext
+from functools import cache, partial
 from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING, Any, cast
@@ -14,8 +14,9 @@ from sqlalchemy.engine import Connection, Dialect
 from sqlalchemy.exc import DBAPIError
 
 from finishlog.errors import LogError
-from finishlog.store.engine import backup, header, sqlite, upgrade
+from finishlog.store.engine import backup, header, sqlite, turns, upgrade
 from finishlog.store.engine.protocol import ENGINE, GIVE_UP_AFTER_S, Compute, Engine, Waiting
+from finishlog.store.engine.turns import Patience
 from finishlog.store.engine.upgrade import bring_up_to_date
 from finishlog.store.engine.watching import Watch
 
@@ -38,7 +39,8 @@ class Sqlite(Engine):
     ) -> None:
         self.where = where
         self._named = named or where
-        self._engine = sqlite.make_engine(where, on_wait=on_wait, give_up_after_s=give_up_after_s)
+        self._engine = sqlite.make_engine(where)
+        self._patience = partial(Patience, on_wait, give_up_after_s)
         self._watch: Watch | None = None
         self._watching = Lock()
         self._closed = False
@@ -81,8 +83,9 @@ class Sqlite(Engine):
 
     @contextmanager
     def connection(self, *, write: bool) -> Iterator[Connection]:
-        with self.failures(), self._engine.connect() as plain:
-            connection = plain.execution_options(write=write, **{ENGINE: self})
+        patience = self._patience() if write else None
+        with self.failures(), self._turn(patience), self._engine.connect() as plain:
+            connection = plain.execution_options(write=patience, **{ENGINE: self})
             transaction = connection.begin()
             watch = self._watch if write else None
             committed = watch.own(_driver(connection)) if watch else None
@@ -94,6 +97,9 @@ class Sqlite(Engine):
                     committed()
             finally:
                 transaction.close()  # rolls back anything uncommitted; a read has nothing to commit
+
+    def _turn(self, patience: Patience | None) -> AbstractContextManager[None]:
+        return nullcontext() if patience is None else turns.turn(self.where, patience)
 
     def can_write(self) -> bool:
         """BEGIN alone would also succeed on a read-only file."""
@@ -118,6 +124,7 @@ class Sqlite(Engine):
             if self._watch is not None:
                 self._watch.close()
         self._engine.dispose()
+        turns.leave(self.where)
 
     def settled(self) -> bool:
         return not header.has_wal(self.where)

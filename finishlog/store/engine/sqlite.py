@@ -20,9 +20,8 @@ from sqlalchemy.pool import QueuePool
 
 from finishlog.errors import InputError, LogError
 from finishlog.store.engine.header import damaged, has_wal
-from finishlog.store.engine.protocol import GIVE_UP_AFTER_S, Waiting
-
-WORD_AFTER_S = 2.0
+from finishlog.store.engine.protocol import GIVE_UP_AFTER_S
+from finishlog.store.engine.turns import Patience
 
 
 def uri(where: Path, mode: str, *, immutable: bool = False) -> str:
@@ -57,10 +56,11 @@ def open_still(where: Path) -> sqlite3.Connection:
     return sqlite3.connect(uri(where, "ro", immutable=True), uri=True, isolation_level=None)
 
 
-def make_engine(
-    where: Path, *, on_wait: Waiting | None = None, give_up_after_s: float = GIVE_UP_AFTER_S
-) -> Engine:
-    """The engine of a log checked by `require_log`. Falls back to read-only."""
+def make_engine(where: Path) -> Engine:
+    """The engine of a log checked by `require_log`. Falls back to read-only.
+
+    The execution option `write` is a write's Patience.
+    """
     engine = create_engine(
         "sqlite://",
         creator=lambda: open_best(where),
@@ -72,8 +72,9 @@ def make_engine(
 
     @event.listens_for(engine, "begin")
     def _(connection: Connection) -> None:
-        if connection.get_execution_options().get("write", False):
-            _begin_writing(connection, on_wait, give_up_after_s)
+        patience = connection.get_execution_options().get("write")
+        if patience is not None:
+            _begin_writing(connection, patience)
         else:
             connection.exec_driver_sql("BEGIN")
 
@@ -122,21 +123,24 @@ def ticking(raw: sqlite3.Connection, tick: Callable[[], None] | None) -> Iterato
             raise raised[0]
 
 
-def _begin_writing(connection: Connection, on_wait: Waiting | None, give_up_after_s: float) -> None:
-    """BEGIN IMMEDIATE; reports a long wait, then fails with the driver's error."""
-    first = min(WORD_AFTER_S, give_up_after_s)
+def _begin_writing(connection: Connection, patience: Patience) -> None:
+    """BEGIN IMMEDIATE, tried until nobody else writes; fails with the driver's error in the end."""
+    _set_timeout(connection, 0)
     try:
-        _set_timeout(connection, first)
+        while not _begun(connection, last=patience.spent()):
+            patience.pause()
+    finally:
+        _set_timeout(connection, GIVE_UP_AFTER_S)
+
+
+def _begun(connection: Connection, *, last: bool) -> bool:
+    try:
         connection.exec_driver_sql("BEGIN IMMEDIATE")
     except DBAPIError as error:
-        if error_name(error) not in _BUSY or first >= give_up_after_s:
+        if last or error_name(error) not in _BUSY:
             raise
-        if on_wait is not None:
-            on_wait()
-        _set_timeout(connection, give_up_after_s - first)
-        connection.exec_driver_sql("BEGIN IMMEDIATE")
-    finally:
-        _set_timeout(connection, give_up_after_s)
+        return False
+    return True
 
 
 def _set_timeout(connection: Connection, seconds: float) -> None:

@@ -6,7 +6,7 @@ Otherwise a sheet of 3,000 entries for one job would reread the whole job 3,000 
 from __future__ import annotations
 
 from bisect import insort
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 
@@ -16,6 +16,7 @@ from finishlog.records.log import Entry, Job
 from finishlog.store.engine.protocol import of
 from finishlog.store.reading.entries import standing_loads
 from finishlog.store.reading.jobs import load_jobs, standing_order
+from finishlog.store.reading.known import KnownJob, still
 
 MOST = 50
 """Most jobs cached at once."""
@@ -37,6 +38,19 @@ class HeldJobs:
         if len(self._held) > MOST:
             del self._held[next(iter(self._held))]
         return found
+
+    def take(self, known: Collection[KnownJob]) -> bool:
+        """Hold what was read ahead, if it still is so; whether all of it is."""
+        self._look()
+        found = still(self._connection, known)
+        self._held |= {each.number: each.job for each in found}
+        return len(found) == len(known)
+
+    def jobs(self, numbers: Collection[int]) -> dict[int, Job]:
+        """The current jobs of these ids, held or read."""
+        self._look()
+        held = {number: self._held[number] for number in numbers if number in self._held}
+        return held | load_jobs(self._connection, [number for number in numbers if number not in held])
 
     def forget(self) -> None:
         """Drops every job; an entry that changed more than itself needs it."""

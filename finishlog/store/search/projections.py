@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from functools import cache
 from typing import Any
 
@@ -23,15 +23,18 @@ _DROP_TEXT = "DELETE FROM job_text WHERE rowid = ?"
 _PUT_TEXT = f"INSERT INTO job_text (rowid, {', '.join(TEXT_COLUMNS)}) VALUES (?{', ?' * len(TEXT_COLUMNS)})"
 
 
-def refresh(connection: Connection, jobs: Collection[int]) -> None:
-    """Rewrite the projections of these jobs."""
+Load = Callable[[list[int]], Mapping[int, Job]]
+
+
+def refresh(connection: Connection, jobs: Collection[int], load: Load | None = None) -> None:
+    """Rewrite the projections of these jobs, as `load` knows them or read anew."""
     shop = read_shop(connection)
     for portion in _portions(sorted(jobs)):
+        loaded = load(portion) if load else load_jobs(connection, portion)
         for row in (JobLineRow, JobFacetRow):
             target = table(row)
             connection.execute(delete(target).where(target.c.job_id.in_(portion)))
         connection.exec_driver_sql(_DROP_TEXT, [(job,) for job in portion])
-        loaded = load_jobs(connection, portion)
         _write(connection, _views(connection, loaded))
         due.write(connection, loaded, shop)
 
