@@ -43,10 +43,13 @@ class Log:
         clock: Clock,
         new_uid: NewUid,
         upgraded_from: Path | None = None,
+        notices: tuple[str, ...] = (),
     ) -> None:
         self.where = where
         self.upgraded_from = upgraded_from
         """The copy of the log as it was before an upgrade, None if there was none."""
+        self.notices = notices
+        """What opening it did, to be said once: a sentence each."""
         self._engine = engine
         self._clock = clock
         self._new_uid = new_uid
@@ -101,7 +104,8 @@ class Log:
         engine = opening.at(target, on_wait=on_wait, give_up_after_s=give_up_after_s)
         engine.require()
         copy = engine.bring_up_to_date(_compute, upgrade=upgrade)
-        return cls(target, engine, clock=clock, new_uid=new_uid, upgraded_from=copy)
+        notices = _notices(copy, engine.set_aside())
+        return cls(target, engine, clock=clock, new_uid=new_uid, upgraded_from=copy, notices=notices)
 
     @contextmanager
     def reading(self) -> Iterator[Reader]:
@@ -181,6 +185,12 @@ class Log:
     def close(self) -> None:
         """Release the file. The log can be opened again."""
         self._engine.close()
+
+
+def _notices(copy: Path | None, aside: Path | None) -> tuple[str, ...]:
+    upgraded = f"The log was upgraded; the copy from before is {copy}."
+    strange = f"Entries of another log lay beside this one; they are set aside in {aside}."
+    return (*((upgraded,) if copy else ()), *((strange,) if aside else ()))
 
 
 def _compute(connection: Connection) -> None:

@@ -8,6 +8,7 @@ import struct
 from pathlib import Path
 
 from finishlog.errors import LogError
+from finishlog.store.disk.held import start_of
 
 APPLICATION_ID = 0x464C4F47
 """Bytes 68-71 of every log: "FLOG" in ASCII (SQLite file format, section 1.3.13)."""
@@ -50,8 +51,7 @@ def _read_header(where: Path) -> tuple[bytes, int]:
             raise not_a_log(where, "It is a folder.")
         if not stat.S_ISREG(status.st_mode):  # a named pipe would hang, a device might answer
             raise not_a_log(where, "It is not a regular file.")
-        with open(where, "rb") as file:
-            return file.read(_HEADER_BYTES), status.st_size
+        return start_of(where, _HEADER_BYTES), status.st_size
     except (FileNotFoundError, NotADirectoryError):
         raise missing(where) from None
     except (OSError, ValueError) as error:
@@ -70,7 +70,7 @@ def _promised_size(header: bytes) -> int:
 
 def has_wal(where: Path) -> bool:
     """True if a write-ahead log holds pages the main file lacks."""
-    wal = Path(f"{where}-wal")
+    wal = Path(f"{os.path.realpath(where)}-wal")
     return wal.exists() and wal.stat().st_size > 0
 
 

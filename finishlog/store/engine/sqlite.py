@@ -21,6 +21,7 @@ from sqlalchemy.pool import QueuePool
 from finishlog.errors import InputError, LogError
 from finishlog.store.engine.header import damaged, has_wal
 from finishlog.store.engine.protocol import GIVE_UP_AFTER_S, Waiting
+from finishlog.store.engine.wal import next_stamp
 
 WORD_AFTER_S = 2.0
 
@@ -98,6 +99,12 @@ def open_best(where: Path) -> sqlite3.Connection:
 def data_version(raw: sqlite3.Connection) -> int:
     """Changes when any other connection, in any program, commits."""
     return int(raw.execute("PRAGMA data_version").fetchone()[0])
+
+
+def stamp(connection: Connection) -> None:
+    """Leave the next stamp in the log's header, last in each write: by it a -wal is known as the log's (`wal`)."""
+    before = int(connection.exec_driver_sql("PRAGMA user_version").scalar_one())
+    connection.exec_driver_sql(f"PRAGMA user_version={next_stamp(before)}")
 
 
 def _begin_writing(connection: Connection, on_wait: Waiting | None, give_up_after_s: float) -> None:

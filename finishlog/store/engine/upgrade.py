@@ -15,7 +15,7 @@ from sqlalchemy.engine import Connection
 from sqlalchemy.pool import NullPool
 
 from finishlog.errors import LogError
-from finishlog.store.disk.files import built_beside
+from finishlog.store.disk.files import built_beside, free_name
 from finishlog.store.engine import header, sqlite
 from finishlog.store.engine.protocol import Compute
 from finishlog.store.schema import revisions
@@ -84,18 +84,9 @@ def _newer(where: Path, found: str | None) -> LogError:
 
 def copy_aside(where: Path, revision: str) -> Path:
     """A verified copy beside the log, before any change."""
-    target = _free_name(where.with_name(f"{where.stem}.before-upgrade-{revision}{where.suffix}"))
+    target = free_name(where.with_name(f"{where.stem}.before-upgrade-{revision}{where.suffix}"))
     copy_log(where, target, "copy before the upgrade")
     return target
-
-
-def _free_name(path: Path) -> Path:
-    number = 1
-    free = path
-    while free.exists():
-        number += 1
-        free = path.with_name(f"{path.stem}-{number}{path.suffix}")
-    return free
 
 
 def copy_log(where: Path, target: Path, what: str) -> None:
@@ -108,11 +99,21 @@ def copy_into(where: Path, part: Path) -> None:
     """Copy a live log into an empty file, and verify the copy."""
     with sqlite.told(where):
         with closing(sqlite.open_best(where)) as source, closing(sqlite.open_raw(part, "rw")) as copy:
-            source.backup(copy)
-            copy.execute("PRAGMA journal_mode=WAL").close()
-            verdict = copy.execute("PRAGMA integrity_check(1)").fetchone()[0]
-        if verdict != "ok":
-            raise header.damaged(where, f"The copy is damaged: {verdict}.")
+            _fill(source, copy, where)
+
+
+def copy_open(source: sqlite3.Connection, target: Path) -> None:
+    """Copy by a connection that is open, whatever has become of its file; verifies the copy."""
+    with built_beside(target, "copy of the log") as part, closing(sqlite.open_raw(part, "rw")) as copy:
+        _fill(source, copy, target)
+
+
+def _fill(source: sqlite3.Connection, copy: sqlite3.Connection, where: Path) -> None:
+    source.backup(copy)
+    copy.execute("PRAGMA journal_mode=WAL").close()
+    verdict = copy.execute("PRAGMA integrity_check(1)").fetchone()[0]
+    if verdict != "ok":
+        raise header.damaged(where, f"The copy is damaged: {verdict}.")
 
 
 def make(where: Path) -> None:
@@ -161,6 +162,7 @@ def migrating(where: Path) -> Iterator[Connection]:
     try:
         with engine.begin() as connection:
             yield connection
+            sqlite.stamp(connection)
     finally:
         engine.dispose()
 
