@@ -21,6 +21,7 @@ from finishlog.store.reader import Reader
 
 if TYPE_CHECKING:
     from finishlog.store.check import CheckReport
+    from finishlog.store.engine.restoring import PutBack
     from finishlog.store.writer import Writer
 
 Clock = Callable[[], datetime]
@@ -63,6 +64,7 @@ class Log:
         """
         target = header.place(where)
         _own_folder(target)
+        header.finish_switch(target)
         with built_beside(target, "log") as part:
             opening.at(part).make()
             if fill is not None:
@@ -106,6 +108,15 @@ class Log:
         copy = engine.bring_up_to_date(_compute, upgrade=upgrade)
         notices = _notices(copy, engine.set_aside())
         return cls(target, engine, clock=clock, new_uid=new_uid, upgraded_from=copy, notices=notices)
+
+    @staticmethod
+    def put_back(copy: str | Path, where: str | Path, *, without_missing: bool = False) -> PutBack:
+        """Verify a copy and put it in the place of a log, which is kept beside it. Raises LogError."""
+        from finishlog.store.engine.restoring import restore
+
+        target = header.place(where)
+        _own_folder(target)
+        return restore(header.place(copy), target, without_missing=without_missing)
 
     @contextmanager
     def reading(self) -> Iterator[Reader]:

@@ -1,4 +1,4 @@
-"""A log that is replaced, moved or removed, open or not: refused in one line, and what came in its place stays whole."""
+"""A log that is replaced, moved or removed, open or not: refused, and what came in its place stays whole."""
 
 import os
 import shutil

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 from threading import Lock
+from time import strftime
 
 from finishlog.errors import LogError
 from finishlog.store.disk.files import free_name
@@ -39,7 +40,7 @@ class Guard:
                 return BARE
             head = self._held.read(wal.HEADER_BYTES)
             if head != self._seen:
-                if not self._goes_on():
+                if self._wal is not None and not self._goes_on():
                     return REWRITTEN
                 self._seen = head
         return ""
@@ -53,8 +54,10 @@ class Guard:
 
     def reading(self) -> None:
         """Call once a connection is open: from here on its -wal is no one else's to remove."""
-        if self._wal is None:
-            self._wal = identity(wal.wal_of(self._where))
+        with self._lock:
+            if self._wal is None:
+                self._seen = self._held.read(wal.HEADER_BYTES)
+                self._wal = identity(wal.wal_of(self._where))
 
     def close(self) -> None:
         """Only once the database is closed."""
@@ -71,7 +74,7 @@ def changed(where: Path, cause: str, kept: Path | None) -> LogError:
     )
 
 
-def name_for(where: Path, day: str) -> Path:
+def name_for(where: Path) -> Path:
     """A plain name beside the log for what it held."""
     real = Path(os.path.realpath(where))
-    return free_name(real.with_name(f"{real.stem}.as-it-was-{day}{real.suffix}"))
+    return free_name(real.with_name(f"{real.stem}.as-it-was-{strftime(wal.DAY)}{real.suffix}"))

@@ -8,6 +8,7 @@ import struct
 from pathlib import Path
 
 from finishlog.errors import LogError
+from finishlog.store.disk import switching
 from finishlog.store.disk.held import start_of
 
 APPLICATION_ID = 0x464C4F47
@@ -34,6 +35,7 @@ def require_log(where: Path) -> None:
 
     Raises LogError if it is missing, not a regular file, not SQLite, another program's, or truncated.
     """
+    finish_switch(where)
     header, size = _read_header(where)
     if not header.startswith(_MAGIC) or len(header) < _HEADER_BYTES:
         raise not_a_log(where, "It is empty." if size == 0 else "It is another kind of file.")
@@ -42,6 +44,28 @@ def require_log(where: Path) -> None:
         raise not_a_log(where, "It is another program's database; left alone.")
     if size < _promised_size(header) and not has_wal(where):
         raise damaged(where, f"It is cut short: {size:,} bytes of {_promised_size(header):,}.")
+
+
+def finish_switch(where: Path) -> None:
+    """If a restore was killed as it switched logs, finish it. Raises LogError."""
+    try:
+        switching.finish(Path(os.path.realpath(where)))
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or error
+        raise LogError(
+            f"A restore of this log is half done: {where}.",
+            f"It cannot be finished: {reason}.",
+            "Check the folder and its permissions, then try again.",
+        ) from None
+
+
+def is_foreign(where: Path) -> bool:
+    """Whether a file is another program's database."""
+    header, _ = _read_header(where)
+    return (
+        header.startswith(_MAGIC)
+        and struct.unpack_from(">I", header.ljust(_HEADER_BYTES, b"\0"), 68)[0] != APPLICATION_ID
+    )
 
 
 def _read_header(where: Path) -> tuple[bytes, int]:
@@ -90,4 +114,8 @@ def not_a_log(where: Path, cause: str) -> LogError:
 
 def damaged(where: Path, cause: str) -> LogError:
     """The refusal when SQLite cannot read its pages."""
-    return LogError(f"The log is damaged: {where}.", cause, "Restore the last backup; keep the damaged file.")
+    return LogError(
+        f"The log is damaged: {where}.",
+        cause,
+        "Put the last copy back with finishlog restore FILE; it keeps the damaged one.",
+    )

@@ -5,7 +5,6 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import AbstractContextManager, contextmanager, suppress
-from datetime import date
 from functools import cache
 from pathlib import Path
 from threading import Lock
@@ -175,7 +174,7 @@ class Sqlite(Engine):
             self._told_lost = True
             if self._engine.pool.checkedin():  # type: ignore[attr-defined]  # a new one would open what is there now
                 with suppress(LogError, DBAPIError, sqlite3.Error, OSError), self._engine.connect() as plain:
-                    target = name_for(self.where, date.today().isoformat())
+                    target = name_for(self.where)
                     upgrade.copy_open(_driver(plain), target)
                     self._kept = target
             return self._kept

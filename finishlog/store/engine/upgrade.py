@@ -30,7 +30,7 @@ def bring_up_to_date(where: Path, compute: Compute, *, upgrade: bool = True) -> 
     if found == revisions.head():
         return None
     if found is None or found not in revisions.known():
-        raise _newer(where, found)
+        raise newer(where, found)
     if not upgrade:
         raise LogError(
             f"The log is older than this program: {where}.",
@@ -72,7 +72,7 @@ def _why(error: Exception) -> str:
     return f"A migration failed: {str(error).splitlines()[0] if str(error) else type(error).__name__}."
 
 
-def _newer(where: Path, found: str | None) -> LogError:
+def newer(where: Path, found: str | None) -> LogError:
     if found is None:
         return header.damaged(where, "It has no schema revision.")
     return LogError(
@@ -97,9 +97,12 @@ def copy_log(where: Path, target: Path, what: str) -> None:
 
 def copy_into(where: Path, part: Path) -> None:
     """Copy a live log into an empty file, and verify the copy."""
-    with sqlite.told(where):
-        with closing(sqlite.open_best(where)) as source, closing(sqlite.open_raw(part, "rw")) as copy:
-            _fill(source, copy, where)
+    with (
+        sqlite.told(where),
+        closing(sqlite.open_best(where)) as source,
+        closing(sqlite.open_raw(part, "rw")) as copy,
+    ):
+        _fill(source, copy, where)
 
 
 def copy_open(source: sqlite3.Connection, target: Path) -> None:

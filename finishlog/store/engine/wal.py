@@ -14,9 +14,8 @@ import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
-from datetime import date
 from pathlib import Path
-from time import sleep
+from time import sleep, strftime
 
 from finishlog.errors import LogError
 from finishlog.store.disk import held
@@ -27,6 +26,8 @@ _STAMP_AT = 60
 """Of `user_version` in the header (SQLite file format, section 1.3)."""
 _MAGICS = (0x377F0682, 0x377F0683)
 _HEAD, _FRAME_HEAD = 32, 24
+DAY = "%Y-%m-%d"
+"""In names of what is put aside."""
 _LOOKS = 50
 _PAUSE_S = 0.02
 
@@ -141,7 +142,7 @@ def set_aside(where: Path) -> Path:
     """Rename the `-wal`, so that no one reads it into the log. Raises LogError."""
     wal = wal_of(where)
     name = os.path.basename(os.path.realpath(where))
-    target = free_name(wal.with_name(f"{name}.set-aside-{date.today().isoformat()}-wal"))
+    target = free_name(wal.with_name(f"{name}.set-aside-{strftime(DAY)}-wal"))
     try:
         os.rename(wal, target)
         with suppress(FileNotFoundError):
@@ -163,7 +164,7 @@ def empty_strange(where: Path) -> None:
     wal = wal_of(where)
     with suppress(OSError):
         name = os.path.basename(os.path.realpath(where))
-        shutil.copyfile(wal, free_name(wal.with_name(f"{name}.set-aside-{date.today().isoformat()}-wal")))
+        shutil.copyfile(wal, free_name(wal.with_name(f"{name}.set-aside-{strftime(DAY)}-wal")))
         os.truncate(wal, 0)
 
 
