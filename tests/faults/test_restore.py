@@ -247,7 +247,7 @@ def test_killed_at_every_call(shop: Path, tmp_path: Path, monkeypatch: pytest.Mo
 @pytest.mark.long
 def test_fifty_restores_are_killed(shop: Path, tmp_path: Path) -> None:
     """By the system, at any moment."""
-    outcomes = []
+    outcomes, whole = [], 0.0
     for number in range(51):
         folder = tmp_path / f"try {number}"
         shutil.copytree(shop.parent, folder)
@@ -259,7 +259,8 @@ def test_fifty_restores_are_killed(shop: Path, tmp_path: Path) -> None:
         except subprocess.TimeoutExpired:
             program.kill()
         program.wait()
-        whole = monotonic() - start if number == 0 else whole
+        if number == 0:
+            whole = monotonic() - start
         before = names_in(where) == {"old", "new"}
         assert is_old(where) if before else is_the_copy(where)
         Log.put_back(copy_of(shop), where)

@@ -8,6 +8,8 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
+from filecmp import cmp
+from glob import escape
 from pathlib import Path
 
 from sqlalchemy import create_engine, event
@@ -38,11 +40,32 @@ def bring_up_to_date(where: Path, compute: Compute, *, upgrade: bool = True) -> 
             "Open it once with finishlog; it is copied first, then upgraded.",
         )
     _require_writable(where)
-    copy = copy_aside(where, found)
+    return _upgraded(where, found, compute)
+
+
+class _Done(Exception):
+    """Another program upgraded the log while this one waited for its turn."""
+
+
+def _upgraded(where: Path, found: str, compute: Compute) -> Path | None:
+    """Copy, then migrate, both in the turn of one write: of several programs one does it, and the others wait."""
+    copy: Path | None = None
+
+    def copied(connection: Connection) -> None:
+        nonlocal copy
+        now = str(connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar_one())
+        if now != found:
+            raise _Done
+        copy = copy_aside(where, found)
+
     try:
         with sqlite.told(where):
-            migrate(where, compute=compute)
+            migrate(where, compute=compute, first=copied)
+    except _Done:
+        return None
     except Exception as error:
+        if copy is None:
+            raise
         raise LogError(
             f"Could not upgrade the log: {where}.",
             f"{_why(error)} The log is unchanged.",
@@ -73,6 +96,7 @@ def _why(error: Exception) -> str:
 
 
 def newer(where: Path, found: str | None) -> LogError:
+    """The refusal of a log whose schema this program does not know."""
     if found is None:
         return header.damaged(where, "It has no schema revision.")
     return LogError(
@@ -84,15 +108,24 @@ def newer(where: Path, found: str | None) -> LogError:
 
 def copy_aside(where: Path, revision: str) -> Path:
     """A verified copy beside the log, before any change."""
-    target = free_name(where.with_name(f"{where.stem}.before-upgrade-{revision}{where.suffix}"))
-    copy_log(where, target, "copy before the upgrade")
+    name = where.with_name(f"{where.stem}.before-upgrade-{revision}{where.suffix}")
+    target = free_name(name)
+    try:
+        with built_beside(target, "copy before the upgrade") as part:
+            copy_into(where, part)
+            for each in name.parent.glob(f"{escape(name.stem)}*{escape(name.suffix)}"):
+                if each.is_file() and cmp(part, each, shallow=False):
+                    raise _Copied(each)
+    except _Copied as there:
+        return there.copy
     return target
 
 
-def copy_log(where: Path, target: Path, what: str) -> None:
-    """Copy a live log completely, including its WAL, and verify the copy."""
-    with built_beside(target, what) as part:
-        copy_into(where, part)
+class _Copied(Exception):
+    """An upgrade that was killed has left this very copy."""
+
+    def __init__(self, copy: Path) -> None:
+        self.copy = copy
 
 
 def copy_into(where: Path, part: Path) -> None:
@@ -132,10 +165,12 @@ def mark(where: Path) -> None:
         raw.execute("PRAGMA journal_mode=WAL").close()
 
 
-def migrate(where: Path, revision: str = "head", *, compute: Compute | None = None) -> None:
+def migrate(
+    where: Path, revision: str = "head", *, compute: Compute | None = None, first: Compute | None = None
+) -> None:
     """Run the migrations in one transaction, all or nothing.
 
-    `compute` rebuilds the projections in the same transaction.
+    `first` is called when the turn to write has come. `compute` rebuilds the projections in the same transaction.
 
     Foreign keys are off meanwhile (rebuilding a parent table would empty its children) and
     checked before the commit.
@@ -146,6 +181,8 @@ def migrate(where: Path, revision: str = "head", *, compute: Compute | None = No
     config = Config()
     config.set_main_option("script_location", str(revisions.migrations()).replace("%", "%%"))
     with migrating(where) as connection:
+        if first is not None:
+            first(connection)
         config.attributes["connection"] = connection
         command.upgrade(config, revision)
         broken = connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall()
