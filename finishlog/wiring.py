@@ -102,11 +102,14 @@ class Screens:
 
         services.on_wait = lambda: None  # the screens say it themselves
         machine, notice = settings.read(paths.settings_file())
+        notices = [notice] if notice else []
+        services.on_notice = notices.append
         if demo is None:
             machine = _remember(services, machine, self._log)
         app = FinishlogApp(
-            services, demo=demo, machine=machine, keep=keep_settings, units=units, notice=notice
+            services, demo=demo, machine=machine, keep=keep_settings, units=units, notice=" ".join(notices)
         )
+        services.on_notice = app.note
         app.run()
         return app.return_code or 0
 

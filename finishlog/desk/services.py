@@ -126,6 +126,8 @@ class Services:
         self.kept.clear()
         self._rows = None
         self._log = log
+        for sentence in log.notices:
+            self.on_notice(sentence)
         self.has_log = lambda: True
 
     def close(self) -> None:

@@ -116,6 +116,9 @@ def test_fifty_upgrades_are_killed(old: Path, tmp_path: Path) -> None:
             whole = monotonic() - start
         upgraded += sqlite.schema_of(where) == revisions.head()
         assert sound(where)
+        opened(where).close()
+        assert sqlite.schema_of(where) == revisions.head()
+        assert sound(where)
         (copy,) = copies(where)
         assert sqlite.schema_of(copy) == OLD
         assert sound(copy)
