@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from finishlog.settings import Machine
     from finishlog.store import Log
     from finishlog.store.archive.export import Restored
+    from finishlog.store.engine.restoring import PutBack
 
 
 def _uid() -> str:
@@ -101,11 +102,14 @@ class Screens:
 
         services.on_wait = lambda: None  # the screens say it themselves
         machine, notice = settings.read(paths.settings_file())
+        notices = [notice] if notice else []
+        services.on_notice = notices.append
         if demo is None:
             machine = _remember(services, machine, self._log)
         app = FinishlogApp(
-            services, demo=demo, machine=machine, keep=keep_settings, units=units, notice=notice
+            services, demo=demo, machine=machine, keep=keep_settings, units=units, notice=" ".join(notices)
         )
+        services.on_notice = app.note
         app.run()
         return app.return_code or 0
 
@@ -151,6 +155,7 @@ def build(log: str | None) -> Services:
         look_at_log=lambda: _look_at(_where(named)),
         has_log=lambda: named is not None or Path(_where(None)).exists(),
         make_log=lambda where, fill=None: make_log(where or _where(named), clock, fill),
+        put_back=lambda copy, without: _put_back(copy, _where(named), without),
         restore_log=lambda folder, where: restore_log(folder, where or Path(_where(named))),
         clock=clock,
         find_zone=_zone,
@@ -186,6 +191,12 @@ def restore_log(folder: Path, where: Path) -> Restored:
     if where == paths.default_log():
         where.parent.mkdir(parents=True, exist_ok=True)
     return export.restore(folder, where)
+
+
+def _put_back(copy: Path, where: str, without_missing: bool) -> PutBack:
+    from finishlog.store import Log
+
+    return Log.put_back(copy, where, without_missing=without_missing)
 
 
 def _named(log: str | None) -> str | None:

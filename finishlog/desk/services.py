@@ -10,6 +10,8 @@ from functools import cached_property
 from threading import Lock
 from typing import TYPE_CHECKING, Protocol
 
+from finishlog.plain import visible
+
 if TYPE_CHECKING:
     from fractions import Fraction
     from pathlib import Path
@@ -20,6 +22,11 @@ if TYPE_CHECKING:
     from finishlog.records.shop import Shop
     from finishlog.store import Log
     from finishlog.store.archive.export import Restored
+    from finishlog.store.engine.restoring import PutBack
+
+
+def _say_notice(sentence: str) -> None:
+    print(f"finishlog: {visible(sentence)}", file=sys.stderr)
 
 
 def _say_waiting() -> None:
@@ -43,9 +50,13 @@ class Services:
     find_zone: Callable[[], ZoneInfo]
     restore_log: Callable[[Path, Path | None], Restored] | None = None
     """Makes a log of an export's folder, at a path or (None) where the log that was named belongs."""
+    put_back: Callable[[Path, bool], PutBack] | None = None
+    """Puts a copy in the log's place; True goes without files that the copy lacks."""
     look_at_log: Callable[[], None] = lambda: None
     """Raises LogError for a file that is no log; opens nothing."""
     on_wait: Callable[[], None] = _say_waiting
+    on_notice: Callable[[str], None] = _say_notice
+    """Says once what opening the log did: it was upgraded, or something strange was set aside."""
     kept: dict[str, tuple[str, object]] = field(default_factory=dict)
     """Cache of values computed from the log, by name, with the log's mark they are valid for."""
     _rows: tuple[str, tuple[LearningRow, ...]] | None = None
@@ -57,6 +68,8 @@ class Services:
         with self._lock:
             if self._log is None:
                 self._log = self.open_log()
+                for sentence in self._log.notices:
+                    self.on_notice(sentence)
             return self._log
 
     @cached_property
@@ -113,6 +126,8 @@ class Services:
         self.kept.clear()
         self._rows = None
         self._log = log
+        for sentence in log.notices:
+            self.on_notice(sentence)
         self.has_log = lambda: True
 
     def close(self) -> None:

@@ -23,6 +23,7 @@ from finishlog.store.reader import Reader
 
 if TYPE_CHECKING:
     from finishlog.store.check import CheckReport, Progress
+    from finishlog.store.engine.restoring import PutBack
     from finishlog.store.mend import Mendable
     from finishlog.store.writer import Writer
 
@@ -47,12 +48,15 @@ class Log:
         new_uid: NewUid,
         upgraded_from: Path | None = None,
         marked: bool = True,
+        notices: tuple[str, ...] = (),
     ) -> None:
         """`marked`: whether what is written is noted outside the log too; not of a log without its name yet."""
         self.where = where
         self._marked = marked
         self.upgraded_from = upgraded_from
         """The copy of the log as it was before an upgrade, None if there was none."""
+        self.notices = notices
+        """What opening it did, to be said once: a sentence each."""
         self._engine = engine
         self._clock = clock
         self._new_uid = new_uid
@@ -66,6 +70,7 @@ class Log:
         """
         target = header.place(where)
         _own_folder(target)
+        header.finish_switch(target)
         with built_beside(target, "log") as part:
             opening.at(part).make()
             if fill is not None:
@@ -107,7 +112,17 @@ class Log:
         engine = opening.at(target, on_wait=on_wait, give_up_after_s=give_up_after_s)
         engine.require()
         copy = engine.bring_up_to_date(_compute, upgrade=upgrade)
-        return cls(target, engine, clock=clock, new_uid=new_uid, upgraded_from=copy)
+        notices = _notices(copy, engine.set_aside())
+        return cls(target, engine, clock=clock, new_uid=new_uid, upgraded_from=copy, notices=notices)
+
+    @staticmethod
+    def put_back(copy: str | Path, where: str | Path, *, without_missing: bool = False) -> PutBack:
+        """Verify a copy and put it in the place of a log, which is kept beside it. Raises LogError."""
+        from finishlog.store.engine.restoring import restore
+
+        target = header.place(where)
+        _own_folder(target)
+        return restore(header.place(copy), target, without_missing=without_missing)
 
     def identity(self) -> str:
         """Which log this is; its copies share it. Raises LogError if it cannot be read."""
@@ -236,6 +251,12 @@ class Log:
     def close(self) -> None:
         """Release the file. The log can be opened again."""
         self._engine.close()
+
+
+def _notices(copy: Path | None, aside: Path | None) -> tuple[str, ...]:
+    upgraded = f"The log was upgraded; the copy from before is {copy}."
+    strange = f"Entries of another log lay beside this one; they are set aside in {aside}."
+    return (*((upgraded,) if copy else ()), *((strange,) if aside else ()))
 
 
 def _compute(connection: Connection) -> None:

@@ -56,7 +56,7 @@ def whole() -> Iterator[None]:
         raise LogError(
             "The log is damaged: a job cannot be read.",
             f"What was found is {error}.",
-            "Run finishlog check; restore the last backup and keep the damaged file.",
+            "Run finishlog check; put the last copy back with finishlog restore FILE.",
         ) from error
 
 

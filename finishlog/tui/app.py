@@ -166,6 +166,10 @@ class FinishlogApp(App[None]):
             notice, self._notice = self._notice, ""
             self.notify(plain(notice), markup=False, severity="warning", timeout=12)
 
+    def note(self, sentence: str) -> None:
+        """What opening the log did, said with the answer that opened it. From any thread."""
+        self._notice = f"{self._notice} {sentence}".strip()
+
     def get_theme_variable_defaults(self) -> dict[str, str]:
         return variables(SHADE if self.current_theme.dark else FULL_SUN)
 

@@ -1,8 +1,9 @@
-"""`new`, `backup`, `check`: start a log, copy it safely, say how it is."""
+"""`new`, `backup`, `restore`, `check`: start a log, copy it safely, put a copy back, say how it is."""
 
 from __future__ import annotations
 
 import argparse
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from finishlog.cli.logs.mending import Telling, mend
@@ -13,7 +14,7 @@ if TYPE_CHECKING:
 
 
 def register(commands: Any) -> None:
-    """Add `new`, `backup` and `check` to the commands."""
+    """Add `new`, `backup`, `restore` and `check` to the commands."""
     new = commands.add_parser(
         "new",
         help="start a log",
@@ -31,6 +32,19 @@ def register(commands: Any) -> None:
     )
     backup.add_argument("file", help="the copy to make; must not exist")
     backup.set_defaults(run=run_backup)
+
+    restore = commands.add_parser(
+        "restore",
+        help="put a copy in the log's place",
+        description="Verify a copy that backup made, then put it in the log's place with its photos and files. "
+        "The log from before is kept beside it, under a dated name. Close the log everywhere first.",
+        epilog="Example: finishlog --log shop.finishlog restore copy.finishlog",
+    )
+    restore.add_argument("file", help="the copy")
+    restore.add_argument(
+        "--without-missing", action="store_true", help="go without files that the copy lacks"
+    )
+    restore.set_defaults(run=run_restore)
 
     check = commands.add_parser(
         "check",
@@ -66,6 +80,19 @@ def run_backup(args: argparse.Namespace, services: Services) -> int:
     """`backup`: a verified copy of the log, even in use."""
     services.log().backup(args.file)
     say(f"The log is copied to {args.file}, and the copy verified.")
+    return 0
+
+
+def run_restore(args: argparse.Namespace, services: Services) -> int:
+    """`restore`: a copy in the log's place."""
+    assert services.put_back
+    done = services.put_back(Path(args.file), args.without_missing)
+    files = "no files" if not done.files else "1 file" if done.files == 1 else f"{done.files:,} files"
+    say(f"The log at {done.where} is the copy {args.file} again, with {files}.")
+    if done.missing:
+        say(f"{done.missing:,} of its files were missing; finishlog check lists them.")
+    if done.before:
+        say(f"The log from before is kept at {done.before}.")
     return 0
 
 

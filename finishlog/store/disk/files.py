@@ -91,6 +91,15 @@ def sync_folder(folder: Path) -> None:
             os.close(handle)
 
 
+def free_name(path: Path) -> Path:
+    """The path, or where it is taken, the first free one of `name-2`, `name-3`…"""
+    number, free = 1, path
+    while os.path.lexists(free):
+        number += 1
+        free = path.with_name(f"{path.stem}-{number}{path.suffix}")
+    return free
+
+
 def already_there(target: Path, what: str) -> LogError:
     """The refusal to overwrite an existing name."""
     return LogError(

@@ -8,6 +8,8 @@ import struct
 from pathlib import Path
 
 from finishlog.errors import LogError
+from finishlog.store.disk import switching
+from finishlog.store.disk.held import start_of
 
 APPLICATION_ID = 0x464C4F47
 """Bytes 68-71 of every log: "FLOG" in ASCII (SQLite file format, section 1.3.13)."""
@@ -33,6 +35,7 @@ def require_log(where: Path) -> None:
 
     Raises LogError if it is missing, not a regular file, not SQLite, another program's, or truncated.
     """
+    finish_switch(where)
     header, size = _read_header(where)
     if not header.startswith(_MAGIC) or len(header) < _HEADER_BYTES:
         raise not_a_log(where, "It is empty." if size == 0 else "It is another kind of file.")
@@ -43,6 +46,28 @@ def require_log(where: Path) -> None:
         raise damaged(where, f"It is cut short: {size:,} bytes of {_promised_size(header):,}.")
 
 
+def finish_switch(where: Path) -> None:
+    """If a restore was killed as it switched logs, finish it. Raises LogError."""
+    try:
+        switching.finish(Path(os.path.realpath(where)))
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or error
+        raise LogError(
+            f"A restore of this log is half done: {where}.",
+            f"It cannot be finished: {reason}.",
+            "Check the folder and its permissions, then try again.",
+        ) from None
+
+
+def is_foreign(where: Path) -> bool:
+    """Whether a file is another program's database."""
+    header, _ = _read_header(where)
+    return (
+        header.startswith(_MAGIC)
+        and struct.unpack_from(">I", header.ljust(_HEADER_BYTES, b"\0"), 68)[0] != APPLICATION_ID
+    )
+
+
 def _read_header(where: Path) -> tuple[bytes, int]:
     try:
         status = os.stat(where)
@@ -50,8 +75,7 @@ def _read_header(where: Path) -> tuple[bytes, int]:
             raise not_a_log(where, "It is a folder.")
         if not stat.S_ISREG(status.st_mode):  # a named pipe would hang, a device might answer
             raise not_a_log(where, "It is not a regular file.")
-        with open(where, "rb") as file:
-            return file.read(_HEADER_BYTES), status.st_size
+        return start_of(where, _HEADER_BYTES), status.st_size
     except (FileNotFoundError, NotADirectoryError):
         raise missing(where) from None
     except (OSError, ValueError) as error:
@@ -70,7 +94,7 @@ def _promised_size(header: bytes) -> int:
 
 def has_wal(where: Path) -> bool:
     """True if a write-ahead log holds pages the main file lacks."""
-    wal = Path(f"{where}-wal")
+    wal = Path(f"{os.path.realpath(where)}-wal")
     return wal.exists() and wal.stat().st_size > 0
 
 
@@ -90,4 +114,8 @@ def not_a_log(where: Path, cause: str) -> LogError:
 
 def damaged(where: Path, cause: str) -> LogError:
     """The refusal when SQLite cannot read its pages."""
-    return LogError(f"The log is damaged: {where}.", cause, "Restore the last backup; keep the damaged file.")
+    return LogError(
+        f"The log is damaged: {where}.",
+        cause,
+        "Put the last copy back with finishlog restore FILE; it keeps the damaged one.",
+    )

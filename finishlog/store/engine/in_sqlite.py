@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import AbstractContextManager, contextmanager, nullcontext
+from contextlib import AbstractContextManager, contextmanager, nullcontext, suppress
 from functools import cache, partial
 from pathlib import Path
 from threading import Lock
@@ -14,7 +15,8 @@ from sqlalchemy.engine import Connection, Dialect
 from sqlalchemy.exc import DBAPIError
 
 from finishlog.errors import LogError
-from finishlog.store.engine import backup, header, sqlite, turns, upgrade
+from finishlog.store.engine import backup, header, sqlite, turns, upgrade, wal
+from finishlog.store.engine.guard import REPLACED, REWRITTEN, Guard, changed, name_for
 from finishlog.store.engine.protocol import ENGINE, GIVE_UP_AFTER_S, Compute, Engine, Waiting
 from finishlog.store.engine.turns import Patience
 from finishlog.store.engine.upgrade import bring_up_to_date
@@ -44,11 +46,21 @@ class Sqlite(Engine):
         self._watch: Watch | None = None
         self._watching = Lock()
         self._closed = False
+        self._guard: Guard | None = None
+        self._guarding = Lock()
+        self._kept: Path | None = None
+        self._aside: Path | None = None
+        self._told_lost = False
 
     # the log as a whole
 
     def require(self) -> None:
         header.require_log(self.where)
+        self._aside = wal.set_aside_strange(self.where)
+        self._guarded()
+
+    def set_aside(self) -> Path | None:
+        return self._aside
 
     def make(self) -> None:
         upgrade.make(self.where)
@@ -71,9 +83,11 @@ class Sqlite(Engine):
             yield connection.execution_options(**{ENGINE: self})
 
     def copy_into(self, part: Path) -> None:
+        self._require_same()
         upgrade.copy_into(self.where, part)
 
     def backup(self, target: Path) -> None:
+        self._require_same()
         backup.backup(self.where, target)
 
     def failures(self) -> AbstractContextManager[None]:
@@ -83,16 +97,24 @@ class Sqlite(Engine):
 
     @contextmanager
     def connection(self, *, write: bool) -> Iterator[Connection]:
+        self._require_same()
         patience = self._patience() if write else None
         with self.failures(), self._turn(patience), self._engine.connect() as plain:
+            self._guarded().reading()
             connection = plain.execution_options(write=patience, **{ENGINE: self})
             transaction = connection.begin()
             watch = self._watch if write else None
             committed = watch.own(_driver(connection)) if watch else None
+            wrote = self.written(connection)
             try:
+                self._require_same()
                 yield connection
                 if write:
+                    if self.written(connection) != wrote:
+                        sqlite.stamp(connection)
+                    self._require_same()
                     transaction.commit()
+                    self._require_same()
                 if committed is not None:
                     committed()
             finally:
@@ -114,7 +136,7 @@ class Sqlite(Engine):
 
     def others_wrote(self) -> bool:
         with self._watching:
-            if self._watch is None and not self._closed:
+            if self._watch is None and not self._closed and not self._guarded().wrong():
                 self._watch = Watch(self.where)
             return self._watch is not None and self._watch.news()
 
@@ -123,8 +145,49 @@ class Sqlite(Engine):
             self._closed = True
             if self._watch is not None:
                 self._watch.close()
+        with self._guarding:
+            guard, self._guard = self._guard, None
+        cause = guard.wrong() if guard is not None else ""
+        if cause == REWRITTEN:
+            wal.empty_strange(self.where)
         self._engine.dispose()
         turns.leave(self.where)
+        if guard is not None:
+            guard.close()
+        if cause == REPLACED:
+            with suppress(
+                LogError, OSError
+            ):  # somebody else may have it open still: the next to open it looks
+                wal.set_aside_strange(self.where)
+
+    def _guarded(self) -> Guard:
+        with self._guarding:
+            if self._guard is None:
+                try:
+                    self._guard = Guard(self.where)
+                except OSError:
+                    raise header.missing(self.where) from None
+            return self._guard
+
+    def _require_same(self) -> None:
+        """Refuse a log that was replaced, moved or removed meanwhile."""
+        cause = self._guarded().wrong()
+        if cause:
+            raise changed(self._named, cause, self._saved(cause))
+        self._told_lost, self._kept = False, None
+
+    def _saved(self, cause: str) -> Path | None:
+        """Once, all that the lost file held, as far as a connection still has it open."""
+        with self._guarding:
+            if self._told_lost or cause == REWRITTEN:
+                return self._kept
+            self._told_lost = True
+            if self._engine.pool.checkedin():  # type: ignore[attr-defined]  # a new one would open what is there now
+                with suppress(LogError, DBAPIError, sqlite3.Error, OSError), self._engine.connect() as plain:
+                    target = name_for(self.where)
+                    upgrade.copy_open(_driver(plain), target)
+                    self._kept = target
+            return self._kept
 
     def settled(self) -> bool:
         return not header.has_wal(self.where)

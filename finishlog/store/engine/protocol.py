@@ -34,7 +34,10 @@ class Engine(Protocol):
     # the log as a whole, while nobody has it open
 
     def require(self) -> None:
-        """Raise LogError if the log is missing, foreign, damaged or truncated. Changes nothing."""
+        """Raise LogError if the log is missing, foreign, damaged or truncated. From here on it is this very log."""
+
+    def set_aside(self) -> Path | None:
+        """What `require` set aside: left beside the log by another one, and never to be read into this one."""
 
     def make(self) -> None:
         """Turn an empty file into an empty, marked log of the newest revision."""
@@ -68,6 +71,7 @@ class Engine(Protocol):
     def connection(self, *, write: bool) -> AbstractContextManager[Connection]:
         """One transaction on its own connection: a read snapshot, or the only write at the time.
 
+        Raises LogError if the log is not the one that was opened: another file, or another log's identity.
         A write waits for others, is durable when the block ends, and rolls back after any exception.
         """
 

@@ -22,6 +22,7 @@ from finishlog.errors import InputError, LogError
 from finishlog.store.engine.header import damaged, has_wal
 from finishlog.store.engine.protocol import GIVE_UP_AFTER_S
 from finishlog.store.engine.turns import Patience
+from finishlog.store.engine.wal import next_stamp
 
 
 def uri(where: Path, mode: str, *, immutable: bool = False) -> str:
@@ -99,6 +100,12 @@ def open_best(where: Path) -> sqlite3.Connection:
 def data_version(raw: sqlite3.Connection) -> int:
     """Changes when any other connection, in any program, commits."""
     return int(raw.execute("PRAGMA data_version").fetchone()[0])
+
+
+def stamp(connection: Connection) -> None:
+    """Leave the next stamp in the log's header, last in each write: by it a -wal is known as the log's (`wal`)."""
+    before = int(connection.exec_driver_sql("PRAGMA user_version").scalar_one())
+    connection.exec_driver_sql(f"PRAGMA user_version={next_stamp(before)}")
 
 
 @contextmanager

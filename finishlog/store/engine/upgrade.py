@@ -8,6 +8,8 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
+from filecmp import cmp
+from glob import escape
 from pathlib import Path
 
 from sqlalchemy import create_engine, event
@@ -15,7 +17,7 @@ from sqlalchemy.engine import Connection
 from sqlalchemy.pool import NullPool
 
 from finishlog.errors import LogError
-from finishlog.store.disk.files import built_beside
+from finishlog.store.disk.files import built_beside, free_name
 from finishlog.store.engine import header, sqlite
 from finishlog.store.engine.protocol import Compute
 from finishlog.store.schema import revisions
@@ -30,7 +32,7 @@ def bring_up_to_date(where: Path, compute: Compute, *, upgrade: bool = True) -> 
     if found == revisions.head():
         return None
     if found is None or found not in revisions.known():
-        raise _newer(where, found)
+        raise newer(where, found)
     if not upgrade:
         raise LogError(
             f"The log is older than this program: {where}.",
@@ -38,11 +40,32 @@ def bring_up_to_date(where: Path, compute: Compute, *, upgrade: bool = True) -> 
             "Open it once with finishlog; it is copied first, then upgraded.",
         )
     _require_writable(where)
-    copy = copy_aside(where, found)
+    return _upgraded(where, found, compute)
+
+
+class _Done(Exception):
+    """Another program upgraded the log while this one waited for its turn."""
+
+
+def _upgraded(where: Path, found: str, compute: Compute) -> Path | None:
+    """Copy, then migrate, both in the turn of one write: of several programs one does it, and the others wait."""
+    copy: Path | None = None
+
+    def copied(connection: Connection) -> None:
+        nonlocal copy
+        now = str(connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar_one())
+        if now != found:
+            raise _Done
+        copy = copy_aside(where, found)
+
     try:
         with sqlite.told(where):
-            migrate(where, compute=compute)
+            migrate(where, compute=compute, first=copied)
+    except _Done:
+        return None
     except Exception as error:
+        if copy is None:
+            raise
         raise LogError(
             f"Could not upgrade the log: {where}.",
             f"{_why(error)} The log is unchanged.",
@@ -72,7 +95,8 @@ def _why(error: Exception) -> str:
     return f"A migration failed: {str(error).splitlines()[0] if str(error) else type(error).__name__}."
 
 
-def _newer(where: Path, found: str | None) -> LogError:
+def newer(where: Path, found: str | None) -> LogError:
+    """The refusal of a log whose schema this program does not know."""
     if found is None:
         return header.damaged(where, "It has no schema revision.")
     return LogError(
@@ -84,35 +108,48 @@ def _newer(where: Path, found: str | None) -> LogError:
 
 def copy_aside(where: Path, revision: str) -> Path:
     """A verified copy beside the log, before any change."""
-    target = _free_name(where.with_name(f"{where.stem}.before-upgrade-{revision}{where.suffix}"))
-    copy_log(where, target, "copy before the upgrade")
+    name = where.with_name(f"{where.stem}.before-upgrade-{revision}{where.suffix}")
+    target = free_name(name)
+    try:
+        with built_beside(target, "copy before the upgrade") as part:
+            copy_into(where, part)
+            for each in name.parent.glob(f"{escape(name.stem)}*{escape(name.suffix)}"):
+                if each.is_file() and cmp(part, each, shallow=False):
+                    raise _Copied(each)
+    except _Copied as there:
+        return there.copy
     return target
 
 
-def _free_name(path: Path) -> Path:
-    number = 1
-    free = path
-    while free.exists():
-        number += 1
-        free = path.with_name(f"{path.stem}-{number}{path.suffix}")
-    return free
+class _Copied(Exception):
+    """An upgrade that was killed has left this very copy."""
 
-
-def copy_log(where: Path, target: Path, what: str) -> None:
-    """Copy a live log completely, including its WAL, and verify the copy."""
-    with built_beside(target, what) as part:
-        copy_into(where, part)
+    def __init__(self, copy: Path) -> None:
+        self.copy = copy
 
 
 def copy_into(where: Path, part: Path) -> None:
     """Copy a live log into an empty file, and verify the copy."""
-    with sqlite.told(where):
-        with closing(sqlite.open_best(where)) as source, closing(sqlite.open_raw(part, "rw")) as copy:
-            source.backup(copy)
-            copy.execute("PRAGMA journal_mode=WAL").close()
-            verdict = copy.execute("PRAGMA integrity_check(1)").fetchone()[0]
-        if verdict != "ok":
-            raise header.damaged(where, f"The copy is damaged: {verdict}.")
+    with (
+        sqlite.told(where),
+        closing(sqlite.open_best(where)) as source,
+        closing(sqlite.open_raw(part, "rw")) as copy,
+    ):
+        _fill(source, copy, where)
+
+
+def copy_open(source: sqlite3.Connection, target: Path) -> None:
+    """Copy by a connection that is open, whatever has become of its file; verifies the copy."""
+    with built_beside(target, "copy of the log") as part, closing(sqlite.open_raw(part, "rw")) as copy:
+        _fill(source, copy, target)
+
+
+def _fill(source: sqlite3.Connection, copy: sqlite3.Connection, where: Path) -> None:
+    source.backup(copy)
+    copy.execute("PRAGMA journal_mode=WAL").close()
+    verdict = copy.execute("PRAGMA integrity_check(1)").fetchone()[0]
+    if verdict != "ok":
+        raise header.damaged(where, f"The copy is damaged: {verdict}.")
 
 
 def make(where: Path) -> None:
@@ -128,10 +165,12 @@ def mark(where: Path) -> None:
         raw.execute("PRAGMA journal_mode=WAL").close()
 
 
-def migrate(where: Path, revision: str = "head", *, compute: Compute | None = None) -> None:
+def migrate(
+    where: Path, revision: str = "head", *, compute: Compute | None = None, first: Compute | None = None
+) -> None:
     """Run the migrations in one transaction, all or nothing.
 
-    `compute` rebuilds the projections in the same transaction.
+    `first` is called when the turn to write has come. `compute` rebuilds the projections in the same transaction.
 
     Foreign keys are off meanwhile (rebuilding a parent table would empty its children) and
     checked before the commit.
@@ -142,6 +181,8 @@ def migrate(where: Path, revision: str = "head", *, compute: Compute | None = No
     config = Config()
     config.set_main_option("script_location", str(revisions.migrations()).replace("%", "%%"))
     with migrating(where) as connection:
+        if first is not None:
+            first(connection)
         config.attributes["connection"] = connection
         command.upgrade(config, revision)
         broken = connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall()
@@ -161,6 +202,7 @@ def migrating(where: Path) -> Iterator[Connection]:
     try:
         with engine.begin() as connection:
             yield connection
+            sqlite.stamp(connection)
     finally:
         engine.dispose()
 

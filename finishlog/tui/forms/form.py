@@ -48,7 +48,7 @@ class FormScreen(Frame):
         self._checked = True
         self._word = ""
         self._doubts: Sequence[str] = ()
-        self._sent = False
+        self._sent = self._unkept = False
         self._built = False
         self._kept: dict[str, str] = {}
         self._begun: dict[str, str] = {}
@@ -220,7 +220,19 @@ class FormScreen(Frame):
         if not self.draft_key or self._sent or texts == self._kept:
             return
         self._kept = texts
-        self.put(self._write_draft, lambda _: None)
+        self.put(self._write_draft, self._draft_kept, self._draft_failed)
+
+    def _draft_kept(self, _: None) -> None:
+        if self._unkept:
+            self._unkept = False
+            self._tell("")
+
+    def _draft_failed(self, error: Exception) -> None:
+        """Said once, in a dialog; from then on the form says that only it has the text."""
+        if not self._unkept:
+            self._unkept = True
+            self.fail(error)
+        self._tell("what you type is not saved")
 
     def _write_draft(self) -> None:
         if not self._sent:
@@ -243,6 +255,10 @@ class FormScreen(Frame):
             self.say("writing…")
             return True
         if any(field.close() for field in self.fields):
+            return True
+        if self._unkept and self.values != self._begun:
+            self._unkept = False
+            self.say("not saved: Esc again drops what you typed", 10)
             return True
         self._leave_half()
         return False

@@ -1,0 +1,80 @@
+"""Watches that an open log is still the file that was opened: looked at before each use, and as each write ends."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from threading import Lock
+from time import strftime
+
+from finishlog.errors import LogError
+from finishlog.store.disk.files import free_name
+from finishlog.store.disk.held import Held, Identity, identity
+from finishlog.store.engine import wal
+
+MOVED = "It was moved or removed."
+REPLACED = "Another file was put in its place."
+REWRITTEN = "Its contents were replaced."
+BARE = "Its -wal file was moved, removed or replaced."
+
+
+class Guard:
+    """Of one open log. Thread-safe: what it remembers only saves looking again. Raises OSError if there is none."""
+
+    def __init__(self, where: Path) -> None:
+        self._where = where
+        self._held = Held(where)
+        self._seen = self._held.read(wal.HEADER_BYTES)
+        self._wal: Identity | None = None
+        self._lock = Lock()
+
+    def wrong(self) -> str:
+        """What happened to the file; "" if it is the one that was opened, with what we and others wrote to it."""
+        now = identity(self._where)
+        if now is None:
+            return MOVED
+        if now != self._held.identity:
+            return REPLACED
+        with self._lock:
+            if self._wal is not None and identity(wal.wal_of(self._where)) != self._wal:
+                return BARE
+            head = self._held.read(wal.HEADER_BYTES)
+            if head != self._seen:
+                if self._wal is not None and not self._goes_on():
+                    return REWRITTEN
+                self._seen = head
+        return ""
+
+    def _goes_on(self) -> bool:
+        """The header moves only when a -wal is merged, which then still has what was merged."""
+        try:
+            return not wal.stamps(wal.wal_of(self._where)).empty and wal.is_its_own(self._where)
+        except OSError:
+            return False
+
+    def reading(self) -> None:
+        """Call once a connection is open: from here on its -wal is no one else's to remove."""
+        with self._lock:
+            if self._wal is None:
+                self._seen = self._held.read(wal.HEADER_BYTES)
+                self._wal = identity(wal.wal_of(self._where))
+
+    def close(self) -> None:
+        """Only once the database is closed."""
+        self._held.close()
+
+
+def changed(where: Path, cause: str, kept: Path | None) -> LogError:
+    """The refusal, with where all that was kept so far is now."""
+    copy = f" All it held is in {kept.name}, in the same folder." if kept else ""
+    return LogError(
+        f"The log is not the file that was opened: {where}.",
+        f"{cause} Nothing was written.{copy}",
+        "Put the right file back and try again, or close finishlog and open the log again.",
+    )
+
+
+def name_for(where: Path) -> Path:
+    """A plain name beside the log for what it held."""
+    real = Path(os.path.realpath(where))
+    return free_name(real.with_name(f"{real.stem}.as-it-was-{strftime(wal.DAY)}{real.suffix}"))
