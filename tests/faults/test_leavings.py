@@ -24,7 +24,16 @@ from finishlog.store.disk.files import built_beside
 NOW = datetime(2025, 5, 14, 13, 30, tzinfo=UTC)
 TICKET = b"T-1029, 5 1/2 yd\n"
 Make = Callable[[Path], None]
-CALLS = ("open", "os.mkdir", "os.rename", "os.link", "os.remove", "os.rmdir", "os.truncate", "sqlite3.connect")
+CALLS = (
+    "open",
+    "os.mkdir",
+    "os.rename",
+    "os.link",
+    "os.remove",
+    "os.rmdir",
+    "os.truncate",
+    "sqlite3.connect",
+)
 """What a program does to a disk, as the interpreter reports it before it is done."""
 
 
@@ -191,7 +200,9 @@ def test_what_a_living_program_makes_is_not_swept_and_what_a_killed_one_made_is(
         assert (leavings.sweep(target), list(tmp_path.iterdir())) == (1, [])
 
 
-@pytest.mark.parametrize("name", ["shop.finishlog", "shop.finishlog.files", "shop.before-upgrade-0002.finishlog"])
+@pytest.mark.parametrize(
+    "name", ["shop.finishlog", "shop.finishlog.files", "shop.before-upgrade-0002.finishlog"]
+)
 def test_what_older_versions_left_is_swept_after_a_day(tmp_path: Path, name: str) -> None:
     log, part = tmp_path / "shop.finishlog", tmp_path / f".{name[:40]}.ab12cd3_.part"
     part.write_bytes(b"half")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shlex
 import stat
 import struct
 from pathlib import Path
@@ -33,7 +34,7 @@ def require_log(where: Path) -> None:
 
     Raises LogError if it is missing, not a regular file, not SQLite, another program's, or truncated.
     """
-    header, size = _read_header(where)
+    header, size = read_header(where)
     if not header.startswith(_MAGIC) or len(header) < _HEADER_BYTES:
         raise not_a_log(where, "It is empty." if size == 0 else "It is another kind of file.")
     (application_id,) = struct.unpack_from(">I", header, 68)
@@ -43,7 +44,8 @@ def require_log(where: Path) -> None:
         raise damaged(where, f"It is cut short: {size:,} bytes of {_promised_size(header):,}.")
 
 
-def _read_header(where: Path) -> tuple[bytes, int]:
+def read_header(where: Path) -> tuple[bytes, int]:
+    """The first bytes of a regular file, whatever it is, and its size. Raises LogError."""
     try:
         status = os.stat(where)
         if stat.S_ISDIR(status.st_mode):
@@ -88,6 +90,11 @@ def not_a_log(where: Path, cause: str) -> LogError:
     return LogError(f"This is not a finishlog log: {where}.", cause, "Name the right file with --log.")
 
 
+_RESCUE = (
+    "finishlog rescue {} NEW brings home what is sound; or restore the last backup. Keep the damaged file."
+)
+
+
 def damaged(where: Path, cause: str) -> LogError:
     """The refusal when SQLite cannot read its pages."""
-    return LogError(f"The log is damaged: {where}.", cause, "Restore the last backup; keep the damaged file.")
+    return LogError(f"The log is damaged: {where}.", cause, _RESCUE.format(shlex.quote(str(where))))

@@ -15,7 +15,7 @@ from sqlalchemy.exc import DBAPIError
 
 from finishlog.errors import LogError
 from finishlog.store.engine import backup, header, sqlite, upgrade
-from finishlog.store.engine.protocol import ENGINE, GIVE_UP_AFTER_S, Compute, Engine, Waiting
+from finishlog.store.engine.protocol import ENGINE, GIVE_UP_AFTER_S, Compute, Engine, Salvage, Waiting
 from finishlog.store.engine.upgrade import bring_up_to_date
 from finishlog.store.engine.watching import Watch
 
@@ -70,6 +70,12 @@ class Sqlite(Engine):
 
     def backup(self, target: Path) -> None:
         backup.backup(self.where, target)
+
+    def salvage(self) -> Salvage:
+        from finishlog.store.engine import salvage
+
+        header.read_header(self.where)
+        return salvage.Salvage(self.where)
 
     def failures(self) -> AbstractContextManager[None]:
         return sqlite.told(self._named)
