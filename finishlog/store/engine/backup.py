@@ -26,7 +26,7 @@ def backup(where: Path, target: Path) -> None:
         upgrade.copy_into(where, part)
         lost = _copy_files(Attachments(folder_of(where)), files_in(part), Attachments(folder_of(part)))
     if lost:
-        raise _copied_but(target, lost)
+        raise copied_but(target, lost)
 
 
 def files_in(log: Path) -> list[tuple[str, int]]:
@@ -52,7 +52,8 @@ def _copy_files(source: Attachments, files: list[tuple[str, int]], into: Attachm
     return lost
 
 
-def _copied_but(target: Path, lost: list[str]) -> LogError:
+def copied_but(target: Path, lost: list[str]) -> LogError:
+    """The failure of files that could not be copied, after all else was."""
     count = f"{len(lost)} of its files" if len(lost) > 1 else "one of its files"
     return LogError(
         f"The log is copied to {target}, but {count} could not be.",

@@ -6,7 +6,7 @@ import sqlite3
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import closing
 from datetime import UTC, datetime
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
@@ -165,7 +165,7 @@ def _damaged_in_turn(made_demo: Path, tmp_path: Path, table: str, noise: bool) -
         seed = random.Random(page)
         folder = tmp_path / str(page)
         folder.mkdir()
-        _, share = rescued(made_demo, folder, {page}, (lambda: seed.randbytes(SIZE)) if noise else zeros)
+        _, share = rescued(made_demo, folder, {page}, partial(seed.randbytes, SIZE) if noise else zeros)
         assert share == 1.0, (table, page)
 
 
