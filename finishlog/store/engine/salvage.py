@@ -8,6 +8,7 @@ of other tables that name them.
 from __future__ import annotations
 
 import sqlite3
+from collections import defaultdict
 from collections.abc import Iterator
 from contextlib import closing, suppress
 from dataclasses import dataclass, field
@@ -60,6 +61,9 @@ class Salvage:
     _schema_leaves: set[int] = field(default_factory=set)
     _leaves: dict[str, list[int]] = field(default_factory=dict)
     _tables: dict[str, _Table] = field(default_factory=dict)
+    _ids: dict[str, set[int]] = field(default_factory=dict)
+    _indexed: dict[str, dict[Value, list[list[Value]]]] = field(default_factory=dict)
+    _names: dict[str, set[Value]] = field(default_factory=dict)
     _hurt: set[str] = field(default_factory=set)
     """Tables of which a page is damaged, or where they begin is not known."""
 
@@ -164,50 +168,62 @@ class Salvage:
             scores = {table.name: self._score(table, rows) for table in fitting}
             best = max(scores.values())
             fitting = [table for table in fitting if scores[table.name] == best and best > (0, 0)]
+            self.unplaced += len(rows) if len(fitting) != 1 else 0
         if len(fitting) == 1:
             self._leaves[fitting[0].name] += group
-        elif rows:
-            self.unplaced += len(rows)
+            if fitting[0].name in self._ids:
+                self._ids[fitting[0].name] |= {rowid for rowid, _ in rows}
 
     def _score(self, table: _Table, rows: list[tuple[int, tuple[Value, ...]]]) -> tuple[int, int]:
         """How many of the rows an index of the table names, then how many rows of others do; none if one is there."""
         ids = {rowid for rowid, _ in rows}
         if ids & self._rowids(table.name):
             return (-1, 0)
-        values = {rowid: set(map(repr, record)) for rowid, record in rows}
-        indexed = 0
-        for *key, rowid in self._keys(table.name):
-            if isinstance(rowid, int) and rowid in ids and set(map(repr, key)) <= values[rowid]:
-                indexed += 1
+        keys = self._keys(table.name)
+        indexed = sum(
+            any(set(map(repr, key)) <= set(map(repr, record)) for key in keys.get(rowid, ()))
+            for rowid, record in rows
+        )
         return indexed, len(ids & self._named(table.name))
 
     def _rowids(self, table: str) -> set[int]:
-        return {rowid for leaf in self._leaves[table] for rowid, _ in self._pages.rows(leaf)}
+        if table not in self._ids:
+            self._ids[table] = {rowid for leaf in self._leaves[table] for rowid, _ in self._pages.rows(leaf)}
+        return self._ids[table]
 
-    def _keys(self, table: str) -> Iterator[tuple[Value, ...]]:
-        """Records of the table's indexes whose first column tells rows apart: not NULL."""
-        for kind, _, of, root in self._schema:
-            if kind == "index" and of == table:
-                waiting, seen = [root], set[int]()
-                while waiting:
-                    number = waiting.pop()
-                    if number in seen:
-                        continue
-                    seen.add(number)
-                    with suppress(DamagedError):
-                        cells = self._pages.cells(number)
-                        waiting += self._pages.children(number, cells) if cells.right else []
-                        yield from (key for key in self._pages.keys(number) if None not in key[:-1])
+    def _keys(self, table: str) -> dict[Value, list[list[Value]]]:
+        """What the table's indexes still say of its rows, by rowid."""
+        if table not in self._indexed:
+            found = self._indexed[table] = defaultdict(list)
+            for kind, _, of, root in self._schema:
+                for *key, rowid in self._index(root) if kind == "index" and of == table else ():
+                    found[rowid].append(key)
+        return self._indexed[table]
+
+    def _index(self, root: int) -> Iterator[tuple[Value, ...]]:
+        """The records of an index whose columns are all known."""
+        waiting, seen = [root], set[int]()
+        while waiting:
+            number = waiting.pop()
+            if number in seen:
+                continue
+            seen.add(number)
+            with suppress(DamagedError):
+                cells = self._pages.cells(number)
+                waiting += self._pages.children(number, cells) if cells.right else []
+                yield from (key for key in self._pages.keys(number) if None not in key[:-1])
 
     def _named(self, table: str) -> set[Value]:
-        """What the rows found so far name of this table."""
-        return {
-            row[column]
-            for other in self._tables.values()
-            for column, parent in other.parents
-            if parent == table
-            for row in self.rows(other.name)
-        }
+        """What the rows that were found first name of this table."""
+        if table not in self._names:
+            self._names[table] = {
+                row[column]
+                for other in self._tables.values()
+                for column, parent in other.parents
+                if parent == table
+                for row in self.rows(other.name)
+            }
+        return self._names[table]
 
 
 @dataclass(slots=True)
