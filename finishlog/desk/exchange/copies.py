@@ -79,6 +79,8 @@ def at_opening(services: Services, *, copy: bool) -> str:
         told.append(_once(services, remark(services)))
     except LogError as failure:
         told.append(failure.title)
+    except OSError as failure:
+        told.append(f"No copy of the day: {failure.strerror or failure}.")
     return " ".join(each for each in told if each)
 
 

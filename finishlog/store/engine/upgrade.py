@@ -118,7 +118,7 @@ def copy_into(where: Path, part: Path) -> None:
             copy.execute("PRAGMA ignore_check_constraints=ON").close()
             verdict = copy.execute("PRAGMA quick_check(1)").fetchone()[0]
         if verdict != "ok":
-            raise header.damaged(where, f"The copy is damaged: {verdict}.")
+            raise header.damaged(where, f"The copy is damaged: {str(verdict).splitlines()[-1]}.")
 
 
 def make(where: Path) -> None:
