@@ -24,7 +24,7 @@ class Machine:
     """`keys` are the person's own keys by the action's id; `last_log` the one that was open last;
     `last_photos` the folder that photos came in from last.
 
-    `who` sits here: the screens open on what that person comes for.
+    `who` sits here: the screens open on what that person comes for. `copies`: a copy of the log each day it changed.
     """
 
     theme: str = "shade"
@@ -35,6 +35,7 @@ class Machine:
     last_log: str = ""
     last_photos: str = ""
     who: str = "owner"
+    copies: bool = True
 
     @property
     def dress(self) -> str:
@@ -89,6 +90,7 @@ _FITS: dict[str, Any] = {
     "theme": lambda value: value in THEMES,
     "outdoors": _yes_no,
     "plain_glyphs": _yes_no,
+    "copies": _yes_no,
     "units": lambda value: value in UNITS,
     "keys": _keys,
     "who": lambda value: isinstance(value, str) and value in SEATS,
@@ -122,7 +124,7 @@ def write(path: Path, machine: Machine) -> None:
 def text_of(machine: Machine) -> str:
     """The settings as TOML."""
     lines = ["# finishlog on this machine. The shop's own settings are in the log."]
-    for key in ("theme", "outdoors", "plain_glyphs", "units", "who", "last_log", "last_photos"):
+    for key in ("theme", "outdoors", "plain_glyphs", "units", "who", "copies", "last_log", "last_photos"):
         lines.append(f"{key} = {_value(getattr(machine, key))}")
     lines += ["", "[keys]", *(f"{_value(action)} = {_value(key)}" for action, key in machine.keys.items())]
     return "\n".join(lines) + "\n"

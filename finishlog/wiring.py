@@ -96,6 +96,7 @@ class Screens:
     def open(self, services: Services, demo: DemoStart | None = None, units: str | None = None) -> int:
         """Runs until the user quits; the exit code."""
         from finishlog import paths, settings
+        from finishlog.desk.exchange import copies
 
         self.load()
         from finishlog.tui.app import FinishlogApp
@@ -107,7 +108,13 @@ class Screens:
         if demo is None:
             machine = _remember(services, machine, self._log)
         app = FinishlogApp(
-            services, demo=demo, machine=machine, keep=keep_settings, units=units, notice=" ".join(notices)
+            services,
+            demo=demo,
+            machine=machine,
+            keep=keep_settings,
+            units=units,
+            notice=" ".join(notices),
+            copy=None if demo else lambda: copies.at_opening(services, copy=machine.copies),
         )
         services.on_notice = app.note
         app.run()

@@ -32,7 +32,7 @@ _HOME = {
     "yards": "sums.yards", "dose": "sums.dose", "film": "sums.film", "rinse": "color.rinse",
     "blend": "color.blend", "weather": "sums.weather", "care": "office.care", "shop": "office.shop",
     "balance": "plan.balance", "import": "logs.exchange", "export": "logs.exchange", "new": "logs.log",
-    "backup": "logs.log", "restore": "logs.log", "check": "logs.log",
+    "backup": "logs.log", "restore": "logs.log", "check": "logs.log", "rescue": "logs.rescue",
 }  # fmt: skip
 """Which module of this package has which command, in the order of --help."""
 

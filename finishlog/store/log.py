@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager, suppress
@@ -13,9 +12,10 @@ from typing import TYPE_CHECKING
 from sqlalchemy.engine import Connection
 
 from finishlog.errors import LogError
-from finishlog.store.disk.attachments import Attachments, folder_of, move_files
+from finishlog.store.disk.attachments import Attachments, folder_of
 from finishlog.store.disk.check_memory import CheckMemory
 from finishlog.store.disk.files import built_beside, cannot_be_made
+from finishlog.store.disk.leavings import sweep
 from finishlog.store.disk.marks import Marks
 from finishlog.store.engine import header, opening
 from finishlog.store.engine.protocol import GIVE_UP_AFTER_S, Engine, Waiting
@@ -75,7 +75,6 @@ class Log:
             opening.at(part).make()
             if fill is not None:
                 cls._filled(part, fill, clock, new_uid)
-                move_files(part, target)
         return cls.open(target, clock=clock, new_uid=new_uid)
 
     @classmethod
@@ -84,9 +83,6 @@ class Log:
         log = cls(part, engine, clock=clock, new_uid=new_uid, marked=False)
         try:
             fill(log)
-        except BaseException:
-            shutil.rmtree(folder_of(part), ignore_errors=True)
-            raise
         finally:
             log.close()
         if not engine.settled():  # closing the last connection merges the WAL; a leftover would be lost
@@ -111,6 +107,7 @@ class Log:
         target = header.place(where)
         engine = opening.at(target, on_wait=on_wait, give_up_after_s=give_up_after_s)
         engine.require()
+        sweep(target)
         copy = engine.bring_up_to_date(_compute, upgrade=upgrade)
         notices = _notices(copy, engine.set_aside())
         return cls(target, engine, clock=clock, new_uid=new_uid, upgraded_from=copy, notices=notices)

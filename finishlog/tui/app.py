@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import gc
 import os
+from contextlib import suppress
 from dataclasses import replace
 from functools import cached_property
 from pathlib import Path
+from threading import Thread
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from rich.text import Text
@@ -79,7 +81,7 @@ class FinishlogApp(App[None]):
     """`demo` opens with the reference job under the mark and its addition filled in.
 
     `machine` holds this machine's settings, `keep` writes them; `units` from the command line overrides
-    them; `notice` is shown at the start.
+    them; `notice` is shown at the start. `copy` makes the day's copy once the screens stand.
     """
 
     TITLE = "finishlog"
@@ -98,7 +100,7 @@ class FinishlogApp(App[None]):
     def __init__(
         self, services: Services, *, demo: DemoStart | None = None, desks: Desks | None = None,
         machine: Machine | None = None, keep: Callable[[Machine], None] | None = None,
-        units: str | None = None, notice: str = "",
+        units: str | None = None, notice: str = "", copy: Callable[[], str] | None = None,
     ) -> None:  # fmt: skip
         self.machine = machine or Machine()
         self.DEFAULT_MODE = "jobs" if demo else self.machine.place  # type: ignore[misc]  # read by App's own start
@@ -109,6 +111,7 @@ class FinishlogApp(App[None]):
         self.animation_level = "none"  # no animation: less to send over a slow line
         self._keep = keep
         self._notice = notice
+        self._copy = copy
         self.typed: dict[str, dict[str, str]] = {}
         self._own_desks = desks is None
         self.desks: Desks = desks or Desks(services, self.units)
@@ -164,7 +167,19 @@ class FinishlogApp(App[None]):
             gc.enable()
         if self._notice:
             notice, self._notice = self._notice, ""
-            self.notify(plain(notice), markup=False, severity="warning", timeout=12)
+            self._warn(notice)
+        if self._copy is not None:
+            copy, self._copy = self._copy, None
+            Thread(target=self._make_copy, args=(copy,), daemon=True).start()  # quitting does not wait for it
+
+    def _make_copy(self, copy: Callable[[], str]) -> None:
+        told = copy()
+        with suppress(RuntimeError):  # the screens are closed by now
+            if told:
+                self.call_from_thread(self._warn, told)
+
+    def _warn(self, notice: str) -> None:
+        self.notify(plain(notice), markup=False, severity="warning", timeout=12)
 
     def note(self, sentence: str) -> None:
         """What opening the log did, said with the answer that opened it. From any thread."""

@@ -171,3 +171,48 @@ def test_an_area_that_is_lost_is_damage_to_the_log(tmp_path: Path) -> None:
     with pytest.raises(LogError, match="damaged"), log.reading() as reader:
         reader.past_slabs()
     log.close()
+
+
+NAMING = """
+import os, signal, sys
+from finishlog.__main__ import main
+
+left = iter(range(int(sys.argv[1])))
+
+def die(event, args):
+    if event in ("os.link", "os.rename") and sys.argv[2] in os.path.dirname(str(args[1])) + "/":
+        if str(args[1]).endswith((".finishlog", ".finishlog.files")) and next(left, None) is None:
+            os.kill(os.getpid(), signal.SIGKILL)
+
+sys.addaudithook(die)
+sys.exit(main(sys.argv[3:]))
+"""
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("command", ["backup", "demo", "import"])
+def test_killed_as_the_log_or_its_files_get_their_name(made_demo: Path, tmp_path: Path, command: str) -> None:
+    """Whichever comes first: there is a whole log or none, and the same command again makes it."""
+    where = tmp_path / "home"
+    where.mkdir()
+    new = str(where / "new.finishlog")
+    words = {
+        "backup": ["--log", str(made_demo), "backup", new],
+        "demo": ["demo", "--into", new],
+        "import": ["--log", new, "import", str(tmp_path / "out"), "--new"],
+    }[command]
+    if command == "import":
+        out = [sys.executable, "-m", "finishlog", "--log", str(made_demo), "export", str(tmp_path / "out")]
+        subprocess.run(out, check=True, timeout=120)
+    for number in range(2):
+        run = [sys.executable, "-c", NAMING, str(number), f"{where}/", *words]
+        assert subprocess.run(run, check=False, timeout=120).returncode == -9
+        assert not Path(new).exists() or _checks(new)
+    subprocess.run([sys.executable, "-m", "finishlog", *words], check=True, timeout=120)
+    assert _checks(new)
+    assert sorted(path.name for path in where.iterdir()) == ["new.finishlog", "new.finishlog.files"]
+
+
+def _checks(where: str) -> bool:
+    run = [sys.executable, "-m", "finishlog", "--log", where, "check"]
+    return subprocess.run(run, check=False, timeout=120, capture_output=True).returncode == 0

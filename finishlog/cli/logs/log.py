@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from finishlog.cli.logs.mending import Telling, mend
 from finishlog.cli.output import say, say_json
+from finishlog.plain import visible
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
@@ -27,8 +28,9 @@ def register(commands: Any) -> None:
     backup = commands.add_parser(
         "backup",
         help="copy the log safely, even in use",
-        description="Copy the log with its photos and files, even while it is in use; the copy is verified.",
-        epilog="Example: finishlog backup copy.finishlog",
+        description="Copy the log with its photos and files, even while it is in use; the copy is verified. "
+        "A name that ends in .zip makes one archive file for a stick in the drawer.",
+        epilog="Example: finishlog backup shop.zip",
     )
     backup.add_argument("file", help="the copy to make; must not exist")
     backup.set_defaults(run=run_backup)
@@ -78,7 +80,9 @@ def run_new(args: argparse.Namespace, services: Services) -> int:
 
 def run_backup(args: argparse.Namespace, services: Services) -> int:
     """`backup`: a verified copy of the log, even in use."""
-    services.log().backup(args.file)
+    from finishlog.desk.exchange import keeping
+
+    keeping.backup_to(services, args.file)
     say(f"The log is copied to {args.file}, and the copy verified.")
     return 0
 
@@ -98,9 +102,12 @@ def run_restore(args: argparse.Namespace, services: Services) -> int:
 
 def run_check(args: argparse.Namespace, services: Services) -> int:
     """`check`: whether the log is sound; 3 if it is not."""
+    from finishlog.desk.exchange import copies
+
     log = services.log()
     with Telling() as telling:
         report = log.check(telling, accept=args.accept)
+    last, remark = copies.last(services), copies.remark(services)
     if args.json:
         say_json(
             {
@@ -111,6 +118,7 @@ def run_check(args: argparse.Namespace, services: Services) -> int:
                 "sqlite_version": report.engine_version,
                 "problems": list(report.problems),
                 "notes": list(report.notes),
+                "last_copy": last and last.isoformat(),
             }
         )
     else:
@@ -118,6 +126,9 @@ def run_check(args: argparse.Namespace, services: Services) -> int:
         say(f"{report.jobs} jobs, {report.entries} entries, SQLite {report.engine_version}.")
         for line in (*report.problems, *report.notes):
             say(f"  {line}")
+        say(f"Last copy: {last}." if last else "No copy of this log yet: finishlog backup FILE.")
+        if remark:
+            say(visible(remark))
     if args.mend:
         return mend(log, report, yes=args.yes)
     return 0 if report.ok else 3

@@ -5,6 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from finishlog.desk.exchange import copies
+
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
 
@@ -14,5 +16,16 @@ def backup(services: Services) -> str:
     start = f"backup-{services.today().isoformat()}"
     names = (f"{start}{end}.finishlog" for end in ("", *(f"-{n}" for n in range(2, 1000))))
     name = next(name for name in names if not Path(name).exists() and not Path(f"{name}.files").exists())
-    services.log().backup(name)
+    backup_to(services, name)
     return name
+
+
+def backup_to(services: Services, name: str) -> None:
+    """Copy the log, checked, with its files, under a new name; an archive if it ends in .zip. Raises LogError."""
+    if name.lower().endswith(".zip"):
+        from finishlog.store.archive import zipped
+
+        zipped.pack(services.log().where, Path(name).expanduser())
+    else:
+        services.log().backup(name)
+    copies.backed_up(services)

@@ -199,10 +199,10 @@ def restore(folder: Path, where: Path) -> Restored:
     """
     target = header.place(where)
     export = read(folder)
-    kept = folder_of(target)
-    if os.path.lexists(kept):
-        raise already_there(kept, "log")
-    with folder_of_its_own(kept, "log") as part_files, built_beside(target, "log") as part:
+    with built_beside(target, "log") as part:
+        if os.path.lexists(folder_of(target)):
+            raise already_there(folder_of(target), "log")
+        part_files = folder_of(part)
         engine = opening.at(part, named=target)
         with engine.failures():
             engine.migrate(export.schema)

@@ -19,7 +19,7 @@ from typing import BinaryIO
 
 from finishlog.errors import InputError, LogError
 from finishlog.records.files import Content
-from finishlog.store.disk.files import already_there, sync_folder
+from finishlog.store.disk.files import sync_folder
 
 FILE_MOST = 2**30
 """Largest file kept, in bytes: 1 GiB."""
@@ -38,15 +38,6 @@ class Kept:
 def folder_of(log: Path) -> Path:
     """The folder of a log's files. A symlink to a log shares the log's folder."""
     return Path(f"{os.path.realpath(log)}.files")
-
-
-def move_files(log: Path, target: Path) -> None:
-    """Move a log's files, if any, to match the name the log is about to get. Raises LogError."""
-    if folder_of(log).is_dir():
-        if os.path.lexists(folder_of(target)):
-            raise already_there(folder_of(target), "log")
-        os.rename(folder_of(log), folder_of(target))
-        sync_folder(target.parent)
 
 
 class Attachments:

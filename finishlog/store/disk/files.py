@@ -1,74 +1,92 @@
-"""Atomic file creation: built beside the target, then renamed."""
+"""Atomic file creation: built in a folder beside the target, then given its name."""
 
 from __future__ import annotations
 
 import os
-import shutil
-import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from finishlog.errors import LogError
+from finishlog.store.disk import leavings
 
 
 @contextmanager
 def built_beside(target: Path, what: str) -> Iterator[Path]:
-    """A temporary path in the target's folder that becomes the target if the block succeeds.
+    """A temporary path that becomes the target if the block succeeds, with its folder of files, if any.
 
-    Never overwrites an existing target, even one made meanwhile. Raises LogError.
+    Never overwrites an existing target, even one made meanwhile. The files get their name first, the log last:
+    killed in between, the files are marked as half-made and the next to use the name sweeps them. Raises LogError.
     """
+    leavings.sweep(target)
     if os.path.lexists(target):
         raise already_there(target, what)
     try:
-        handle, name = tempfile.mkstemp(prefix=f".{target.name[:40]}.", suffix=".part", dir=target.parent)
+        with leavings.workshop(target) as place:
+            part = place / leavings.LOG
+            os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+            yield part
+            _sync(part)
+            _give_names(place, part, target, what)
     except (OSError, ValueError) as error:
         raise cannot_be_made(target, what, error) from None
-    os.close(handle)
-    part = Path(name)
-    try:
-        yield part
-        _sync(part)
-        _give_name(part, target, what)
-    except OSError as error:
-        raise cannot_be_made(target, what, error) from None
-    finally:
-        for leftover in (part, Path(f"{part}-wal"), Path(f"{part}-shm"), Path(f"{part}-journal")):
-            with suppress(FileNotFoundError):
-                leftover.unlink()
 
 
 @contextmanager
 def folder_of_its_own(folder: Path, what: str) -> Iterator[Path]:
-    """A temporary folder beside `folder` that takes its name if the block succeeds and it is not empty."""
+    """A temporary folder that takes the name `folder` if the block succeeds and it is not empty."""
+    leavings.sweep(folder)
     try:
-        part = Path(tempfile.mkdtemp(prefix=f".{folder.name[:40]}.", suffix=".part", dir=folder.parent))
+        with leavings.workshop(folder) as place:
+            part = place / "folder"
+            part.mkdir(mode=0o700)
+            yield part
+            if any(part.iterdir()):
+                _take_name(part, folder, what)
     except (OSError, ValueError) as error:
         raise cannot_be_made(folder, what, error) from None
+
+
+def _give_names(place: Path, part: Path, target: Path, what: str) -> None:
+    made, files = Path(f"{part}.files"), Path(f"{target}.files")
+    if not made.is_dir() or not any(made.iterdir()):
+        _give_name(place, part, target, what)
+        return
+    mark = leavings.HALF_MADE
+    (made / mark).write_bytes(os.fsencode(place.name))
+    _take_name(made, files, what)
     try:
-        yield part
-        if any(part.iterdir()):
-            if folder.is_dir():
-                folder.rmdir()  # an empty one gives way
-            os.rename(part, folder)
-            sync_folder(folder.parent)
-    except OSError as error:
-        raise cannot_be_made(folder, what, error) from None
-    finally:
-        shutil.rmtree(part, ignore_errors=True)
+        _give_name(place, part, target, what)
+    except BaseException:
+        os.rename(files, made)  # another log got the name: these files are not its
+        raise
+    (files / mark).unlink()
 
 
-def _give_name(part: Path, target: Path, what: str) -> None:
+def _take_name(part: Path, folder: Path, what: str) -> None:
+    if os.path.lexists(folder):
+        try:
+            os.rmdir(folder)  # an empty one gives way
+        except OSError:
+            raise already_there(folder, what) from None
+    os.rename(part, folder)
+    sync_folder(folder.parent)
+
+
+def _give_name(place: Path, part: Path, target: Path, what: str) -> None:
     try:
         os.link(part, target)  # unlike rename, refuses an existing name
     except FileExistsError:
         raise already_there(target, what) from None
     except OSError:  # a file system without hard links
-        _claim_and_replace(part, target, what)
+        _claim_and_replace(place, part, target, what)
     sync_folder(target.parent)
 
 
-def _claim_and_replace(part: Path, target: Path, what: str) -> None:
+def _claim_and_replace(place: Path, part: Path, target: Path, what: str) -> None:
+    if os.path.lexists(target):
+        raise already_there(target, what)
+    (place / leavings.CLAIMED).touch()
     try:
         os.close(os.open(target, os.O_CREAT | os.O_EXCL | os.O_WRONLY))
     except FileExistsError:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from finishlog.errors import InputError, LogError
 from finishlog.store.disk.attachments import Attachments, folder_of
-from finishlog.store.disk.files import already_there, built_beside, folder_of_its_own
+from finishlog.store.disk.files import already_there, built_beside
 from finishlog.store.engine import sqlite, upgrade
 
 WHAT = "copy of the log"
@@ -20,15 +20,13 @@ def backup(where: Path, target: Path) -> None:
     Raises LogError if the target or its folder of files exists. If a file of the log is
     missing or damaged, everything else is copied before LogError reports it.
     """
-    folder = folder_of(target)
-    if os.path.lexists(folder):
-        raise already_there(folder, WHAT)
-    with folder_of_its_own(folder, WHAT) as part_folder, built_beside(target, WHAT) as part:
+    with built_beside(target, WHAT) as part:
+        if os.path.lexists(folder_of(target)):
+            raise already_there(folder_of(target), WHAT)
         upgrade.copy_into(where, part)
-        lost = _copy_files(Attachments(folder_of(where)), files_in(part), Attachments(part_folder))
-        # the folder is named after the log is: a crash in between leaves a log whose check reports it
+        lost = _copy_files(Attachments(folder_of(where)), files_in(part), Attachments(folder_of(part)))
     if lost:
-        raise _copied_but(target, lost)
+        raise copied_but(target, lost)
 
 
 def files_in(log: Path) -> list[tuple[str, int]]:
@@ -54,7 +52,8 @@ def _copy_files(source: Attachments, files: list[tuple[str, int]], into: Attachm
     return lost
 
 
-def _copied_but(target: Path, lost: list[str]) -> LogError:
+def copied_but(target: Path, lost: list[str]) -> LogError:
+    """The failure of files that could not be copied, after all else was."""
     count = f"{len(lost)} of its files" if len(lost) > 1 else "one of its files"
     return LogError(
         f"The log is copied to {target}, but {count} could not be.",

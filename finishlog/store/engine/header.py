@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shlex
 import stat
 import struct
 from pathlib import Path
@@ -36,7 +37,7 @@ def require_log(where: Path) -> None:
     Raises LogError if it is missing, not a regular file, not SQLite, another program's, or truncated.
     """
     finish_switch(where)
-    header, size = _read_header(where)
+    header, size = read_header(where)
     if not header.startswith(_MAGIC) or len(header) < _HEADER_BYTES:
         raise not_a_log(where, "It is empty." if size == 0 else "It is another kind of file.")
     (application_id,) = struct.unpack_from(">I", header, 68)
@@ -61,14 +62,15 @@ def finish_switch(where: Path) -> None:
 
 def is_foreign(where: Path) -> bool:
     """Whether a file is another program's database."""
-    header, _ = _read_header(where)
+    header, _ = read_header(where)
     return (
         header.startswith(_MAGIC)
         and struct.unpack_from(">I", header.ljust(_HEADER_BYTES, b"\0"), 68)[0] != APPLICATION_ID
     )
 
 
-def _read_header(where: Path) -> tuple[bytes, int]:
+def read_header(where: Path) -> tuple[bytes, int]:
+    """The first bytes of a regular file, whatever it is, and its size. Raises LogError."""
     try:
         status = os.stat(where)
         if stat.S_ISDIR(status.st_mode):
@@ -112,10 +114,11 @@ def not_a_log(where: Path, cause: str) -> LogError:
     return LogError(f"This is not a finishlog log: {where}.", cause, "Name the right file with --log.")
 
 
+_RESCUE = (
+    "finishlog rescue {} NEW brings home what is sound; finishlog restore FILE puts a copy back."
+)
+
+
 def damaged(where: Path, cause: str) -> LogError:
     """The refusal when SQLite cannot read its pages."""
-    return LogError(
-        f"The log is damaged: {where}.",
-        cause,
-        "Put the last copy back with finishlog restore FILE; it keeps the damaged one.",
-    )
+    return LogError(f"The log is damaged: {where}.", cause, _RESCUE.format(shlex.quote(str(where))))

@@ -17,7 +17,7 @@ from sqlalchemy.exc import DBAPIError
 from finishlog.errors import LogError
 from finishlog.store.engine import backup, header, sqlite, turns, upgrade, wal
 from finishlog.store.engine.guard import REPLACED, REWRITTEN, Guard, changed, name_for
-from finishlog.store.engine.protocol import ENGINE, GIVE_UP_AFTER_S, Compute, Engine, Waiting
+from finishlog.store.engine.protocol import ENGINE, GIVE_UP_AFTER_S, Compute, Engine, Salvage, Waiting
 from finishlog.store.engine.turns import Patience
 from finishlog.store.engine.upgrade import bring_up_to_date
 from finishlog.store.engine.watching import Watch
@@ -89,6 +89,12 @@ class Sqlite(Engine):
     def backup(self, target: Path) -> None:
         self._require_same()
         backup.backup(self.where, target)
+
+    def salvage(self) -> Salvage:
+        from finishlog.store.engine import salvage
+
+        header.read_header(self.where)
+        return salvage.Salvage(self.where)
 
     def failures(self) -> AbstractContextManager[None]:
         return sqlite.told(self._named)

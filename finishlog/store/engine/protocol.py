@@ -6,7 +6,7 @@ The rest of the store uses plain SQLAlchemy (Core, or text with named parameters
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol, cast
@@ -24,6 +24,23 @@ GIVE_UP_AFTER_S = 30.0
 """Seconds a write waits for other programs."""
 ENGINE = "log_engine"
 """Execution option that links a connection to its engine."""
+
+
+class Salvage(Protocol):
+    """The rows of a damaged log that can still be read, whatever is damaged."""
+
+    lost_pages: int
+    unplaced: int
+    """Readable rows that may belong to several tables."""
+
+    def revision(self, known: tuple[str, ...]) -> str | None:
+        """The log's revision, None where it cannot be read."""
+
+    def place(self, empty: Path) -> None:
+        """Tell which rows are whose, by an empty log of that revision."""
+
+    def rows(self, table: str) -> Iterator[dict[str, Any]]:
+        """The readable rows of a table by column, as the database keeps them."""
 
 
 class Engine(Protocol):
@@ -62,6 +79,9 @@ class Engine(Protocol):
 
     def backup(self, target: Path) -> None:
         """Like `copy_into`, with the log's files, under a new name; atomic."""
+
+    def salvage(self) -> Salvage:
+        """Read past all damage. Raises LogError if there is no such file."""
 
     def failures(self) -> AbstractContextManager[None]:
         """Translates database failures to LogError, and values the schema refuses to InputError."""

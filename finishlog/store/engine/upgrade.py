@@ -129,7 +129,10 @@ class _Copied(Exception):
 
 
 def copy_into(where: Path, part: Path) -> None:
-    """Copy a live log into an empty file, and verify the copy."""
+    """Copy a live log into an empty file, and verify the copy: every page is read back.
+
+    Whether each value may be as it is, is `check`'s to say: it takes longer than the copying.
+    """
     with (
         sqlite.told(where),
         closing(sqlite.open_best(where)) as source,
@@ -145,11 +148,14 @@ def copy_open(source: sqlite3.Connection, target: Path) -> None:
 
 
 def _fill(source: sqlite3.Connection, copy: sqlite3.Connection, where: Path) -> None:
+    for quick in ("synchronous=OFF", "journal_mode=OFF"):  # a copy without its name; synced before it
+        copy.execute(f"PRAGMA {quick}").close()
     source.backup(copy)
     copy.execute("PRAGMA journal_mode=WAL").close()
-    verdict = copy.execute("PRAGMA integrity_check(1)").fetchone()[0]
+    copy.execute("PRAGMA ignore_check_constraints=ON").close()
+    verdict = copy.execute("PRAGMA quick_check(1)").fetchone()[0]
     if verdict != "ok":
-        raise header.damaged(where, f"The copy is damaged: {verdict}.")
+        raise header.damaged(where, f"The copy is damaged: {str(verdict).splitlines()[-1]}.")
 
 
 def make(where: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable
 from typing import Any
 
@@ -151,3 +152,16 @@ async def test_a_key_of_ones_own_works_at_once_and_a_taken_one_is_refused(open_l
 async def test_a_settings_file_that_was_broken_is_said_at_the_start(open_log: Open) -> None:
     async with open_log(notice="settings.toml cannot be read: line 1. Using the defaults.") as stage:
         assert "settings.toml cannot be read" in stage.toast()
+
+
+async def test_the_day_s_copy_is_made_once_the_screens_stand(open_log: Open) -> None:
+    """In a thread of its own: what it says is shown, and nothing waits for it."""
+    made: list[bool] = []
+
+    def copy() -> str:
+        made.append(threading.current_thread() is threading.main_thread())
+        return "The last copy is 9 days old: finishlog backup FILE."
+
+    async with open_log(copy=copy) as stage:
+        await stage.until(lambda: "9 days old" in stage.toast())
+        assert made == [False]

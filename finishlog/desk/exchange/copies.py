@@ -1,0 +1,104 @@
+"""The day's copy of the log, how old the last good copy is, and where a log had better not lie.
+
+The copies lie in the program's own data folder: no sync client carries them about, and they stay where the
+log's folder is thrown away. A copy on another disk is still what `backup` is for.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from contextlib import suppress
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from finishlog import paths
+from finishlog.errors import LogError
+
+if TYPE_CHECKING:
+    from finishlog.desk.services import Services
+
+OLD_DAYS = 7
+BACKED_UP = "backed-up"
+TOLD = "told"
+
+
+def folder(log: Path) -> Path:
+    """Where the copies of a log are."""
+    where = os.path.realpath(log)
+    mark = hashlib.sha256(os.fsencode(where)).hexdigest()[:10]
+    return paths.data_folder() / "copies" / f"{Path(where).stem[:40]}-{mark}"
+
+
+def daily(services: Services) -> Path | None:
+    """Make the day's copy if the log changed since the last one. Raises LogError."""
+    from finishlog.store.archive import copies
+
+    log = services.log().where
+    return copies.keep(log, folder(log), services.today())
+
+
+def backed_up(services: Services) -> None:
+    """Remember that the log was backed up today; not being able to is no failure of the backup."""
+    where = folder(services.log().where) / BACKED_UP
+    with suppress(OSError):
+        where.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        where.write_text(services.today().isoformat(), encoding="ascii")
+
+
+def last(services: Services) -> date | None:
+    """The day of the last good copy: the day's own, or a backup."""
+    from finishlog.store.archive import copies
+
+    home = folder(services.log().where)
+    days = [copies.newest(home)]
+    with suppress(OSError, ValueError):
+        days.append(date.fromisoformat((home / BACKED_UP).read_text(encoding="ascii")))
+    return max((day for day in days if day), default=None)
+
+
+def said(services: Services) -> str:
+    """How old the last good copy is, if that is more than a week; else nothing."""
+    found, today = last(services), services.today()
+    if found is None:
+        return "No copy of this log yet: finishlog backup FILE."
+    age = (today - found).days
+    return f"The last copy is {age} days old: finishlog backup FILE." if age > OLD_DAYS else ""
+
+
+def at_opening(services: Services, *, copy: bool) -> str:
+    """Make the day's copy where that is wanted; what there is to say about copies and the log's place, else nothing."""
+    if not services.has_log():
+        return ""
+    told: list[str] = []
+    try:
+        if copy:
+            daily(services)
+        told.append(said(services))
+        told.append(_once(services, remark(services)))
+    except LogError as failure:
+        told.append(failure.title)
+    except OSError as failure:
+        told.append(f"No copy of the day: {failure.strerror or failure}.")
+    return " ".join(each for each in told if each)
+
+
+def remark(services: Services) -> str:
+    """That the log had better lie elsewhere, and what to do; else nothing."""
+    from finishlog.store.disk import surroundings
+
+    return surroundings.remark(services.log().where)
+
+
+def _once(services: Services, remark: str) -> str:
+    """A remark that this machine has not heard yet."""
+    where = folder(services.log().where) / TOLD
+    with suppress(OSError):
+        if remark and where.read_text(encoding="utf-8") == remark:
+            return ""
+    with suppress(OSError):
+        if remark:
+            where.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+            where.write_text(remark, encoding="utf-8")
+    return remark
