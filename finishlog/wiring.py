@@ -99,7 +99,6 @@ class Screens:
         self.load()
         from finishlog.tui.app import FinishlogApp
 
-        services.on_wait = lambda: None  # the screens say it themselves
         machine, notice = settings.read(paths.settings_file())
         if demo is None:
             machine = _remember(services, machine, self._log)

@@ -28,6 +28,7 @@ from finishlog.tui.running import hangup, real_pictures
 from finishlog.tui.running.others import Others
 from finishlog.tui.running.session import Session
 from finishlog.tui.running.type_ahead import TypeAhead
+from finishlog.tui.running.waits import Said, Waits
 from finishlog.tui.running.work import Work
 from finishlog.tui.screens.frame import Frame
 
@@ -112,7 +113,9 @@ class FinishlogApp(App[None]):
         self.typed: dict[str, dict[str, str]] = {}
         self._own_desks = desks is None
         self.desks: Desks = desks or Desks(services, self.units)
-        self.work = Work(self)
+        self.waits = Waits(self._show_wait)
+        services.on_wait = self.waits.wait
+        self.work = Work(self, self.waits.over)
         self.session = Session()
         self.others = Others(self, lambda: self.services.others_wrote(), self.others_wrote)
         self.ahead = TypeAhead(self, super().on_event, self._stands)
@@ -151,7 +154,15 @@ class FinishlogApp(App[None]):
         """Whether the screen shown takes keys yet; a dialog always does."""
         return not isinstance(self.screen, Frame) or self.screen.stands
 
+    def _show_wait(self, end: Callable[[], None]) -> Said:
+        from finishlog.tui.screens.waiting import Waiting
+
+        dialog = Waiting(end)
+        self.push_screen(dialog)
+        return dialog
+
     def on_mount(self) -> None:
+        self.waits.start()
         hangup.watch(self, self.action_leave, lambda: self.work.writing)
 
     def started(self) -> None:

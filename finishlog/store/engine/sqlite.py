@@ -12,6 +12,7 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
+from time import monotonic
 
 from sqlalchemy import create_engine, event
 from sqlalchemy.engine import Connection, Engine
@@ -22,7 +23,8 @@ from finishlog.errors import InputError, LogError
 from finishlog.store.engine.header import damaged, has_wal
 from finishlog.store.engine.protocol import GIVE_UP_AFTER_S, Waiting
 
-WORD_AFTER_S = 2.0
+POLL_S = 0.05
+"""Seconds that a write waits for another program before it tells, and tries again."""
 
 
 def uri(where: Path, mode: str, *, immutable: bool = False) -> str:
@@ -101,20 +103,25 @@ def data_version(raw: sqlite3.Connection) -> int:
 
 
 def _begin_writing(connection: Connection, on_wait: Waiting | None, give_up_after_s: float) -> None:
-    """BEGIN IMMEDIATE; reports a long wait, then fails with the driver's error."""
-    first = min(WORD_AFTER_S, give_up_after_s)
+    """BEGIN IMMEDIATE, tried until nobody else writes; `on_wait` is called at every try and may end it by raising."""
+    end = monotonic() + give_up_after_s
+    _set_timeout(connection, min(POLL_S, give_up_after_s))
     try:
-        _set_timeout(connection, first)
-        connection.exec_driver_sql("BEGIN IMMEDIATE")
-    except DBAPIError as error:
-        if error_name(error) not in _BUSY or first >= give_up_after_s:
-            raise
-        if on_wait is not None:
-            on_wait()
-        _set_timeout(connection, give_up_after_s - first)
-        connection.exec_driver_sql("BEGIN IMMEDIATE")
+        while not _begun(connection, last=monotonic() >= end):
+            if on_wait is not None:
+                on_wait()
     finally:
         _set_timeout(connection, give_up_after_s)
+
+
+def _begun(connection: Connection, *, last: bool) -> bool:
+    try:
+        connection.exec_driver_sql("BEGIN IMMEDIATE")
+    except DBAPIError as error:
+        if last or error_name(error) not in _BUSY:
+            raise
+        return False
+    return True
 
 
 def _set_timeout(connection: Connection, seconds: float) -> None:
