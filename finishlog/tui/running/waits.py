@@ -59,7 +59,9 @@ class Waits:
 class _One:
     """One wait, in one thread."""
 
-    def __init__(self, show: Callable[[Callable[[], None]], Said], tell: Callable[[Callable[[], object]], None]):
+    def __init__(
+        self, show: Callable[[Callable[[], None]], Said], tell: Callable[[Callable[[], object]], None]
+    ):
         self._show, self._tell = show, tell
         self._said: Said | None = None
         self._ended = self._is_over = False

@@ -36,7 +36,11 @@ class Waiting(ModalScreen[None]):
     def _paint(self, width: int) -> list[Line]:
         lines = paragraph("Another program is writing; waiting…", width, bold=True)
         lines += [Line(), *paragraph("Nothing is written yet. What you typed stays.", width), Line()]
-        said = Line().muted("ending…") if self._ended else Line().bold("Esc", "accent").put(" end the wait", act="end")
+        said = (
+            Line().muted("ending…")
+            if self._ended
+            else Line().bold("Esc", "accent").put(" end the wait", act="end")
+        )
         return [*lines, said]
 
     def action_end(self) -> None:
