@@ -61,15 +61,17 @@ class Log:
         target = header.place(where)
         _own_folder(target)
         with built_beside(target, "log") as part:
-            opening.at(part).make()
+            empty = opening.at(part, named=target)
+            with empty.failures():
+                empty.make()
             if fill is not None:
-                cls._filled(part, fill, clock, new_uid)
+                cls._filled(part, target, fill, clock, new_uid)
                 move_files(part, target)
         return cls.open(target, clock=clock, new_uid=new_uid)
 
     @classmethod
-    def _filled(cls, part: Path, fill: Fill, clock: Clock, new_uid: NewUid) -> None:
-        engine = opening.at(part)
+    def _filled(cls, part: Path, target: Path, fill: Fill, clock: Clock, new_uid: NewUid) -> None:
+        engine = opening.at(part, named=target)
         log = cls(part, engine, clock=clock, new_uid=new_uid)
         try:
             fill(log)

@@ -19,6 +19,7 @@ from sqlalchemy import inspect, text
 from sqlalchemy.engine import Connection, Inspector
 from sqlalchemy.exc import DBAPIError
 
+from finishlog import private
 from finishlog.errors import InputError, LogError
 from finishlog.store.archive import csv_text
 from finishlog.store.archive.csv_text import Row
@@ -79,7 +80,7 @@ def _empty(folder: Path) -> bool:
 
 
 def _dump_tables(connection: Connection, part: Path) -> None:
-    with open(part / JSON_NAME, "w", encoding="utf-8", newline="\n") as out:
+    with open(private.claim(part / JSON_NAME), "w", encoding="utf-8", newline="\n") as out:
         out.write(f'{{"format": {_json(FORMAT)},\n"application": {_json(version("finishlog"))},\n')
         out.write(f'"schema": {_json(revisions.head())},\n"tables": {{')
         for place, table in enumerate(tables(connection)):
@@ -104,17 +105,14 @@ def _json(value: object) -> str:
 
 
 def _write(path: Path, text: str) -> None:
-    with open(path, "w", encoding="utf-8", newline="") as out:
-        out.write(text)
-        out.flush()
-        os.fsync(out.fileno())
+    private.write(path, text.encode())
 
 
 def _dump_files(connection: Connection, where: Path, folder: Path) -> None:
     kept = Attachments(folder_of(where))
     rows = connection.scalars(text("SELECT sha256 FROM file ORDER BY sha256"))
     for sha256 in rows.all():
-        folder.mkdir(exist_ok=True)
+        folder.mkdir(mode=private.FOLDER, exist_ok=True)
         copy_whole(kept.path(sha256), folder, sha256)
 
 
