@@ -138,6 +138,7 @@ class FinishlogApp(App[None]):
         """Run until the user quits. Garbage collection waits for the first rows: scanning the 100,000 objects made
         at start took a tenth of that time."""
         real_pictures.prepare(os.environ)
+        os.umask(0o077)  # a picture of the screen that Textual saves shows customers too
         gc.disable()
         try:
             super().run(**named)
