@@ -97,7 +97,9 @@ class Screens:
         from finishlog import paths, settings
 
         self.load()
+        from finishlog.cli.waiting import signals_unwind
         from finishlog.tui.app import FinishlogApp
+        from finishlog.tui.running import terminal
 
         machine, notice = settings.read(paths.settings_file())
         if demo is None:
@@ -105,7 +107,8 @@ class Screens:
         app = FinishlogApp(
             services, demo=demo, machine=machine, keep=keep_settings, units=units, notice=notice
         )
-        app.run()
+        with signals_unwind(), terminal.given_back():
+            app.run()
         return app.return_code or 0
 
 

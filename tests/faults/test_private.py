@@ -18,7 +18,7 @@ WRITERS = {
     "sheet": ("sheet", JOB, "history", "--pdf", "a.pdf"),
     "care": ("care", "--by", "2030-01-01", "--csv", "care.csv", "--ics", "care.ics", "--letters", "care.pdf"),
     "mail": ("care", "--by", "2030-01-01", "--mail", "drafts"),
-    "label": ("shelf", "label", "Heron's Elbow", "--pdf", "label.pdf"),
+    "label": ("shelf", "label", "Moth Pocket", "--pdf", "label.pdf"),
     "export": ("export", "out"),
     "backup": ("backup", "copy.finishlog"),
     "photo": ("photo", JOB, "slab.jpg", "--taken", "unknown"),
@@ -36,7 +36,9 @@ def open_to_all() -> Iterator[None]:
 
 def written(folder: Path) -> dict[str, str]:
     """The mode of each file and folder in it; the folders of the cache are named by hashes alone."""
-    found = [path for path in folder.rglob("*") if path.is_file() or not path.is_relative_to(folder / "cache")]
+    found = [
+        path for path in folder.rglob("*") if path.is_file() or not path.is_relative_to(folder / "cache")
+    ]
     return {str(path.relative_to(folder)): oct(path.stat().st_mode & 0o777) for path in found}
 
 
