@@ -6,9 +6,28 @@ The exit status of the command line belongs to the class (README, "Exit status")
 
 from __future__ import annotations
 
+import errno
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import ClassVar
+
+_FULL = {
+    errno.ENOSPC: "The disk is full.",
+    errno.EDQUOT: "Your share of the disk is full.",
+    errno.EFBIG: "The disk takes no larger file.",
+}
+
+
+def is_full(error: BaseException) -> bool:
+    """Whether the disk, or our share of it, takes no more."""
+    return isinstance(error, OSError) and error.errno in _FULL
+
+
+def why(error: Exception) -> str:
+    """The operating system's reason, as a sentence."""
+    if isinstance(error, OSError) and error.errno in _FULL:
+        return _FULL[error.errno]
+    return f"{getattr(error, 'strerror', None) or error}."
 
 
 class FinishlogError(Exception):

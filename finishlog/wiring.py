@@ -99,9 +99,10 @@ class Screens:
         from finishlog.desk.exchange import copies
 
         self.load()
+        from finishlog.cli.waiting import signals_unwind
         from finishlog.tui.app import FinishlogApp
+        from finishlog.tui.running import terminal
 
-        services.on_wait = lambda: None  # the screens say it themselves
         machine, notice = settings.read(paths.settings_file())
         notices = [notice] if notice else []
         services.on_notice = notices.append
@@ -117,7 +118,8 @@ class Screens:
             copy=None if demo else lambda: copies.at_opening(services, copy=machine.copies),
         )
         services.on_notice = app.note
-        app.run()
+        with signals_unwind(), terminal.given_back():
+            app.run()
         return app.return_code or 0
 
 

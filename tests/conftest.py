@@ -11,6 +11,7 @@ import shutil
 import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
+from copy import copy
 from dataclasses import dataclass
 from fcntl import LOCK_EX, flock
 from pathlib import Path
@@ -124,6 +125,48 @@ def made_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(upgrade, "make", copied)
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def fonts_read_once() -> Iterator[None]:
+    """The two fonts are read once for all the PDFs of a run, not once for each; each has its own subset of them."""
+    from functools import cached_property
+
+    from finishlog.papers.layout.ink import Ink
+
+    read: dict[tuple[str, str], Any] = {}
+    make = Ink.__dict__["_pdf"].func
+
+    def made(ink: Ink) -> Any:
+        import fpdf.fpdf as library
+
+        real = library.TTFFont
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(
+                library,
+                "TTFFont",
+                lambda pdf, path, key, style, *rest: again(real, pdf, path, key, style, rest),
+            )
+            return make(ink)
+
+    def again(real: Any, pdf: Any, path: Path, key: str, style: str, rest: Any) -> Any:
+        from fontTools.ttLib import TTFont
+        from fpdf.fonts import SubsetMap
+
+        if (str(path), key) not in read:
+            read[str(path), key] = real(pdf, path, key, style, *rest)
+        font = copy(read[str(path), key])
+        font.i, font.missing_glyphs = len(pdf.fonts) + 1, []
+        font.cw, font.desc = copy(font.cw), copy(font.desc)
+        font.ttfont = TTFont(path, recalcTimestamp=False, lazy=True)  # it is cut down to its subset
+        font.subset = SubsetMap(font)
+        return font
+
+    with pytest.MonkeyPatch.context() as patch:
+        own = cached_property(made)
+        own.__set_name__(Ink, "_pdf")
+        patch.setattr(Ink, "_pdf", own)
         yield
 
 

@@ -18,7 +18,7 @@ def waiting(words: str) -> Iterator[None]:
     print(words, end="", flush=True)
     give_back = _hushed(sys.stdin.fileno())
     try:
-        with _signals_unwind():
+        with signals_unwind():
             yield
     finally:
         give_back()
@@ -39,7 +39,7 @@ def _hushed(terminal: int) -> Callable[[], None]:
 
 
 @contextmanager
-def _signals_unwind() -> Iterator[None]:
+def signals_unwind() -> Iterator[None]:
     """SIGTERM and SIGHUP exit through every `finally`, with their usual status."""
     named = (getattr(signal, name, None) for name in ("SIGTERM", "SIGHUP"))
     caught = [number for number in named if number and signal.getsignal(number) is signal.SIG_DFL]

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from functools import cached_property
 from threading import Lock
+from time import monotonic
 from typing import TYPE_CHECKING, Protocol
 
 from finishlog.plain import visible
@@ -29,8 +30,32 @@ def _say_notice(sentence: str) -> None:
     print(f"finishlog: {visible(sentence)}", file=sys.stderr)
 
 
+WORD_AFTER_S = 1.0
+"""Seconds of waiting for another program before it is said."""
+_APART_S = 0.5
+"""Calls farther apart belong to different waits."""
+
+
+class Wait:
+    """Called at each try to write while another program does: `tell` once it has lasted WORD_AFTER_S."""
+
+    def __init__(self, tell: Callable[[], None]) -> None:
+        self._tell = tell
+        self._began = self._last = float("-inf")
+        self._told = False
+
+    def __call__(self) -> None:
+        now = monotonic()
+        if now - self._last > _APART_S:
+            self._began, self._told = now, False
+        self._last = now
+        if not self._told and now - self._began >= WORD_AFTER_S:
+            self._told = True
+            self._tell()
+
+
 def _say_waiting() -> None:
-    print("finishlog: another program is writing to this log; waiting…", file=sys.stderr)
+    print("finishlog: Another program is writing to this log; waiting… Ctrl+C ends it.", file=sys.stderr)
 
 
 class MakesLog(Protocol):
@@ -54,7 +79,8 @@ class Services:
     """Puts a copy in the log's place; True goes without files that the copy lacks."""
     look_at_log: Callable[[], None] = lambda: None
     """Raises LogError for a file that is no log; opens nothing."""
-    on_wait: Callable[[], None] = _say_waiting
+    on_wait: Callable[[], None] = field(default_factory=lambda: Wait(_say_waiting))
+    """Called at each try while a write waits for another program; may raise to end the wait."""
     on_notice: Callable[[str], None] = _say_notice
     """Says once what opening the log did: it was upgraded, or something strange was set aside."""
     kept: dict[str, tuple[str, object]] = field(default_factory=dict)

@@ -20,6 +20,7 @@ from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
 from finishlog.errors import InputError
+from finishlog.inputs import unpacking
 from finishlog.records.files import Photo, PhotoClock
 
 if TYPE_CHECKING:
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
 
 PIXELS_MOST = 120_000_000
 """Largest picture to decode; common phones go up to 108 million pixels."""
-BYTES_MOST = 200 * 2**20
+BYTES_MOST = 100 * 2**20
 SIDE = 512
 """Pixels of the longer side of a small picture."""
 OLDEST_YEAR, LATEST_YEAR = 1990, 2199
@@ -49,6 +50,8 @@ _KEPT = "We keep JPEG, PNG, TIFF, WebP and HEIC."
 _TAKEN = re.compile(r"(\d{4})[:-](\d\d)[:-](\d\d)[ T](\d\d):(\d\d):(\d\d)(?:\.\d+)?", re.ASCII)
 _OFFSET = re.compile(r"([+-])(\d\d):?(\d\d)", re.ASCII)
 _EXIF_IFD, _ORIENTATION, _SIDEWAYS = 0x8769, 0x0112, (5, 6, 7, 8)
+_TURNS: dict[int, Any] = {2: 0, 3: 3, 4: 1, 5: 5, 6: 4, 7: 6, 8: 2}
+"""Pillow's turns (Image.Transpose) by the orientation that they undo (Exif 2.32)."""
 _TIMES = ((0x9003, 0x9011), (0x9004, 0x9012))
 """DateTimeOriginal and its offset, DateTimeDigitized and its offset (Exif 2.32)."""
 
@@ -71,7 +74,7 @@ class Picture:
 def look(data: bytes) -> Picture:
     """Examine a file's bytes. Raises InputError naming what they are, or their fault."""
     _not_too_long(data)
-    with _opened(data) as image:
+    with _opened(data, SIDE) as image:
         try:
             if image.format == "PNG":  # its Exif may stand behind its pixels
                 image.load()
@@ -83,7 +86,7 @@ def look(data: bytes) -> Picture:
 def make_small(data: bytes, side: int) -> bytes:
     """A JPEG of at most `side` pixels, upright. Raises InputError as `look` does."""
     _not_too_long(data)
-    with _opened(data) as image:
+    with _opened(data, side) as image:
         try:
             return small(image, side)
         except _BROKEN as error:
@@ -95,16 +98,13 @@ def pixels(data: bytes) -> NDArray[np.uint8]:
 
     Black and white and printing inks are refused: their colors cannot be read.
     """
-    import numpy as np
-    from PIL import ImageOps
-
     _not_too_long(data)
-    with _opened(data) as image:
+    with _opened(data, None) as image:
         if image.mode != "P" and (notes := list(_notes(image))):
             raise InputError("This photo cannot be read.", notes[0], where="FILE")
         try:
-            plain = _simple(image)
-            return np.array(_rgb(plain if image.format == "HEIF" else ImageOps.exif_transpose(plain)))
+            image.load()
+            return unpacking.upright(image, _turned(image), lambda strip: _rgb(_simple(strip)))
         except _BROKEN as error:
             raise _no(_cut_short(error)) from None
 
@@ -119,7 +119,8 @@ def _no(cause: str) -> InputError:
 
 
 @contextmanager
-def _opened(data: bytes) -> Iterator[Image]:
+def _opened(data: bytes, side: int | None) -> Iterator[Image]:
+    """The picture, in room enough to unpack it to about `side` pixels; None: whole."""
     from PIL import Image, UnidentifiedImageError
 
     kind = _kind(data)
@@ -140,7 +141,25 @@ def _opened(data: bytes) -> Iterator[Image]:
             )
         if not image.width * image.height:
             raise _no("It has no pixels.")
-        yield image
+        try:
+            size = unpacking.takes(image, data, side)
+        except _BROKEN as error:
+            raise _no(_cut_short(error)) from None
+        if size > unpacking.ROOM:
+            raise _no(_too_much(image, size, side is None))
+        with unpacking.room(size):
+            yield image
+
+
+def _too_much(image: Image, size: int, whole: bool) -> str:
+    """Why it is not unpacked, and about how many pixels could be."""
+    kind = "progressive JPEG" if image.info.get("progressive") else _FORMATS[image.format or ""]
+    most = image.width * image.height * unpacking.ROOM / size / 1e6
+    return (
+        f"As {kind} its {image.width:,} × {image.height:,} pixels take {size / 1e6:,.0f} MB to "
+        f"{'read' if whole else 'open'}, {unpacking.ROOM / 1e6:.0f} MB is the limit. "
+        f"Save a copy{'' if kind == 'JPEG' else ' as plain JPEG, or'} of at most {most:.0f} million pixels."
+    )
 
 
 @cache
@@ -316,14 +335,36 @@ def _notes(image: Image) -> Iterator[str]:
 
 def small(image: Image, side: int) -> bytes:
     """The picture at most `side` pixels long, upright, as a JPEG; its loading raises for a damaged one."""
-    from PIL import ImageOps
-
-    plain = _simple(image)
-    plain.thumbnail((side, side), reducing_gap=2.0)  # a JPEG is unpacked at a fraction of its size
-    upright = plain if image.format == "HEIF" else ImageOps.exif_transpose(plain)
+    image.draft(None, (2 * side, 2 * side))  # a JPEG is unpacked at a fraction of its size
+    plain = _halved(image, max(image.size) // (2 * side))
+    turned = _TURNS.get(_turned(image))
+    plain.thumbnail((side, side))
     out = BytesIO()
-    _rgb(upright).save(out, "JPEG", quality=85)
+    _rgb(plain if turned is None else plain.transpose(turned)).save(out, "JPEG", quality=85)
     return out.getvalue()
+
+
+def _turned(image: Image) -> int:
+    """The orientation left in a loaded picture: HEIC comes upright already."""
+    found = 1 if image.format == "HEIF" else _exif(image).get(_ORIENTATION)
+    return found if isinstance(found, int) else 1
+
+
+def _halved(image: Image, factor: int) -> Image:
+    """The picture made smaller by a whole factor, strip by strip: no second copy of it in full size."""
+    from PIL import Image
+
+    image.load()
+    if factor < 2:
+        return _simple(image)
+    made = None
+    for top, strip in unpacking.strips(image, factor):
+        part = _simple(strip).reduce(factor)
+        made = made or Image.new(part.mode, (part.width, -(-image.height // factor)))
+        made.paste(part, (0, top // factor))
+    assert made is not None
+    made.info = image.info
+    return made
 
 
 def _simple(image: Image) -> Image:

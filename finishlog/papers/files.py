@@ -9,7 +9,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from finishlog.errors import InputError
+from finishlog import private
+from finishlog.errors import InputError, LogError, is_full, why
 
 _WHY = {
     errno.ENOENT: "No such folder.",
@@ -17,8 +18,6 @@ _WHY = {
     errno.EACCES: "This folder is not writable.",
     errno.EPERM: "This folder is not writable.",
     errno.EROFS: "This disk is read-only.",
-    errno.ENOSPC: "The disk is full.",
-    errno.EDQUOT: "Your share of the disk is full.",
     errno.ENAMETOOLONG: "The name is too long.",
 }
 _LIKE = {
@@ -42,7 +41,7 @@ def new_file(name: str, data: bytes, *, force: bool = False, where: str = "--pdf
     part = target.parent / f".finishlog-{secrets.token_hex(6)}.part"
     try:
         with _said(target, where):
-            _write(part, data)
+            private.write(part, data)
         yield target
         with _said(target, where):
             os.replace(part, target) if force else _place(part, target, where)
@@ -86,13 +85,6 @@ def _exists(target: Path, where: str) -> InputError:
     return InputError(f"{target} already exists.", remedy, where=where)
 
 
-def _write(part: Path, data: bytes) -> None:
-    with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666), "wb") as file:
-        file.write(data)
-        file.flush()
-        os.fsync(file.fileno())
-
-
 def _place(part: Path, target: Path, where: str) -> None:
     """Move into place only if still free; without hard links, a check just before must do."""
     try:
@@ -105,12 +97,19 @@ def _place(part: Path, target: Path, where: str) -> None:
         os.replace(part, target)
 
 
+def full(title: str, failure: OSError) -> LogError:
+    """The refusal of a disk that takes no more: nothing that was typed is wrong."""
+    return LogError(title, why(failure), "Free some space, then try again.")
+
+
 @contextmanager
 def _said(target: Path, where: str) -> Iterator[None]:
     """The operating system's message."""
     try:
         yield
     except OSError as failure:
-        why = _WHY.get(failure.errno or 0, f"{failure.strerror or failure}.")
         title = f"{target} cannot be written."
-        raise InputError(title, why, where=where, example=f"{where} {_like(where)}") from None
+        if is_full(failure):
+            raise full(title, failure) from None
+        cause = _WHY.get(failure.errno or 0) or why(failure)
+        raise InputError(title, cause, where=where, example=f"{where} {_like(where)}") from None

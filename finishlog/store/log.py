@@ -72,14 +72,16 @@ class Log:
         _own_folder(target)
         header.finish_switch(target)
         with built_beside(target, "log") as part:
-            opening.at(part).make()
+            empty = opening.at(part, named=target)
+            with empty.failures():
+                empty.make()
             if fill is not None:
-                cls._filled(part, fill, clock, new_uid)
+                cls._filled(part, target, fill, clock, new_uid)
         return cls.open(target, clock=clock, new_uid=new_uid)
 
     @classmethod
-    def _filled(cls, part: Path, fill: Fill, clock: Clock, new_uid: NewUid) -> None:
-        engine = opening.at(part)
+    def _filled(cls, part: Path, target: Path, fill: Fill, clock: Clock, new_uid: NewUid) -> None:
+        engine = opening.at(part, named=target)
         log = cls(part, engine, clock=clock, new_uid=new_uid, marked=False)
         try:
             fill(log)
@@ -101,7 +103,7 @@ class Log:
     ) -> Log:
         """Open a log; copies, then upgrades an older one.
 
-        `on_wait` is called once after a write has waited 2 s for another program. Raises
+        `on_wait` is called again and again while a write waits for another program. Raises
         LogError if the log is missing, foreign, newer than the program, damaged or locked.
         """
         target = header.place(where)

@@ -30,6 +30,7 @@ from finishlog.tui.running import hangup, real_pictures
 from finishlog.tui.running.others import Others
 from finishlog.tui.running.session import Session
 from finishlog.tui.running.type_ahead import TypeAhead
+from finishlog.tui.running.waits import Said, Waits
 from finishlog.tui.running.work import Work
 from finishlog.tui.screens.frame import Frame
 
@@ -115,7 +116,9 @@ class FinishlogApp(App[None]):
         self.typed: dict[str, dict[str, str]] = {}
         self._own_desks = desks is None
         self.desks: Desks = desks or Desks(services, self.units)
-        self.work = Work(self)
+        self.waits = Waits(self._show_wait)
+        services.on_wait = self.waits.wait
+        self.work = Work(self, self.waits.over)
         self.session = Session()
         self.others = Others(self, lambda: self.services.others_wrote(), self.others_wrote)
         self.ahead = TypeAhead(self, super().on_event, self._stands)
@@ -138,6 +141,7 @@ class FinishlogApp(App[None]):
         """Run until the user quits. Garbage collection waits for the first rows: scanning the 100,000 objects made
         at start took a tenth of that time."""
         real_pictures.prepare(os.environ)
+        os.umask(0o077)  # a picture of the screen that Textual saves shows customers too
         gc.disable()
         try:
             super().run(**named)
@@ -154,7 +158,15 @@ class FinishlogApp(App[None]):
         """Whether the screen shown takes keys yet; a dialog always does."""
         return not isinstance(self.screen, Frame) or self.screen.stands
 
+    def _show_wait(self, end: Callable[[], None]) -> Said:
+        from finishlog.tui.screens.waiting import Waiting
+
+        dialog = Waiting(end)
+        self.push_screen(dialog)
+        return dialog
+
     def on_mount(self) -> None:
+        self.waits.start()
         hangup.watch(self, self.action_leave, lambda: self.work.writing)
 
     def started(self) -> None:

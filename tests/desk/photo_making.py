@@ -67,3 +67,24 @@ def _chunk(name: bytes, data: bytes) -> bytes:
 def text_bomb(megabytes: int = 80) -> bytes:
     """A zTXt chunk that unpacks to that much."""
     return b"Comment\0\0" + zlib.compress(bytes(megabytes * 2**20), 9)
+
+
+def plain_png(width: int, height: int, kind: int = 6, depth: int = 8, rows: int | None = None) -> bytes:
+    """A PNG of one color and any size, in a few kilobytes: `kind` is 0 gray, 2 RGB, 3 palette, 6 RGBA.
+
+    Fewer `rows` than it says: it is cut short.
+    """
+    values = {0: 1, 2: 3, 3: 1, 6: 4}[kind]
+    row = b"\0" + b"\x80" * ((width * values * depth + 7) // 8)
+    packer = zlib.compressobj(1)
+    pixels = b"".join([*(packer.compress(row) for _ in range(rows or height)), packer.flush()])
+    header = struct.pack(">IIBBBBB", width, height, depth, kind, 0, 0, 0)
+    colors = ((b"PLTE", bytes(range(256)) * 3),) if kind == 3 else ()
+    body = ((b"IHDR", header), *colors, (b"IDAT", pixels), (b"IEND", b""))
+    return b"\x89PNG\r\n\x1a\n" + b"".join(_chunk(*each) for each in body)
+
+
+def plain(form: str, width: int, height: int, mode: str = "RGB", **options: Any) -> bytes:
+    """A picture of one color and any size."""
+    made = Image.new(mode, (width, height), {"RGB": (120, 90, 60)}.get(mode, 0))
+    return picture(form, made, **options)

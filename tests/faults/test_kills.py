@@ -20,7 +20,19 @@ from finishlog.store import Log
 
 SEED = 11
 WRITERS = 4
-CALLS = "write pwrite64 fsync fdatasync ftruncate rename link unlink unlinkat mkdir rmdir".split()
+CALLS = [
+    "write",
+    "pwrite64",
+    "fsync",
+    "fdatasync",
+    "ftruncate",
+    "rename",
+    "link",
+    "unlink",
+    "unlinkat",
+    "mkdir",
+    "rmdir",
+]
 """The system calls by which Python and SQLite change what is on the disk."""
 NOTE = ("--set", "at=2026-06-16 7:00a", "--set", "note=killed", "--because", "to be sure")
 COMMANDS = {

@@ -279,7 +279,7 @@ def test_a_giant_file_is_refused_by_its_size(
     with open(folder / "giant.jpg", "wb") as out:
         out.truncate(pictures.BYTES_MOST + 1)
     [left] = batch(services, folder).left_out
-    assert "200 MB is the limit" in left.why
+    assert "100 MB is the limit" in left.why
 
 
 def test_pillow_s_warnings_do_not_reach_the_terminal(tmp_path: Path) -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from finishlog.errors import InputError
+from finishlog.errors import FinishlogError, InputError
 from finishlog.papers import files
 
 
@@ -28,13 +28,14 @@ def test_it_is_there_when_the_block_has_ended(tmp_path: Path) -> None:
     assert left(tmp_path) == ["a.pdf"]
 
 
-def test_it_may_be_read_by_whom_the_user_lets(tmp_path: Path) -> None:
-    old = os.umask(0o027)
+@pytest.mark.parametrize("mask", [0, 0o022, 0o077])
+def test_it_may_be_read_by_its_owner_alone(tmp_path: Path, mask: int) -> None:
+    old = os.umask(mask)
     try:
         put(tmp_path / "a.pdf")
     finally:
         os.umask(old)
-    assert (tmp_path / "a.pdf").stat().st_mode & 0o777 == 0o640
+    assert (tmp_path / "a.pdf").stat().st_mode & 0o777 == 0o600
 
 
 def test_a_file_that_is_there_is_kept(tmp_path: Path) -> None:
@@ -76,19 +77,24 @@ def test_nothing_is_left_when_the_block_fails(tmp_path: Path, force: bool) -> No
 
 
 @pytest.mark.parametrize(
-    ("number", "word"),
-    [(errno.ENOSPC, "The disk is full."), (errno.EDQUOT, "Your share"), (errno.EIO, "Input/output error.")],
+    ("number", "word", "status"),
+    [
+        (errno.ENOSPC, "The disk is full.", 3),
+        (errno.EDQUOT, "Your share", 3),
+        (errno.EIO, "Input/output error.", 2),
+    ],
 )
 def test_a_disk_that_fails_leaves_nothing(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, number: int, word: str
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, number: int, word: str, status: int
 ) -> None:
     def full(_: int) -> None:
         raise OSError(number, os.strerror(number))
 
     (tmp_path / "a.pdf").write_bytes(b"old")
     monkeypatch.setattr(os, "fsync", full)
-    with pytest.raises(InputError) as refused:
+    with pytest.raises(FinishlogError) as refused:
         put(tmp_path / "a.pdf", force=True)
+    assert refused.value.exit_status == status  # what was typed is right where the disk is full
     assert word in refused.value.line()
     assert "\n" not in refused.value.line()
     assert (tmp_path / "a.pdf").read_bytes() == b"old"

@@ -12,9 +12,10 @@ from pathlib import Path
 from time import monotonic
 from typing import TYPE_CHECKING, Any, TextIO
 
+from finishlog import private
 from finishlog.cli.logs import import_text
 from finishlog.cli.output import say, say_json
-from finishlog.errors import InputError
+from finishlog.errors import InputError, why
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
@@ -203,14 +204,11 @@ def _template(file: str | None, *, entries: bool) -> int:
         sys.stdout.write(text)
         return 0
     try:
-        with Path(file).open("x", encoding="utf-8", newline="") as opened:
-            opened.write(text)
+        private.write(Path(file), text.encode())
     except FileExistsError:
         raise InputError("This file already exists.", where=file, example="--template pours.csv") from None
     except (OSError, ValueError) as failure:
-        raise InputError(
-            f"Cannot write the file: {getattr(failure, 'strerror', failure)}.", where=file
-        ) from None
+        raise InputError("Cannot write the file.", why(failure), where=file) from None
     say(f"Empty sheet saved to {file}.")
     return 0
 

@@ -78,12 +78,20 @@ def read(path: Path, most: int) -> bytes:
     with reading(path) as (file, size):
         if size > most:
             raise InputError("", f"It has {size / 2**20:,.0f} MB, {most / 2**20:.0f} MB is the limit.")
-        data = bytearray()
         try:
+            data = file.read(size)
             while len(data) <= size and (block := file.read(1 << 20)):
                 data += block
         except OSError as error:
             raise InputError("", f"Cannot read it: {error.strerror}.") from None
     if len(data) != size:
         raise InputError("", "It changed while being read. Try again when nothing is writing to it.")
-    return bytes(data)
+    return data
+
+
+def size(path: Path) -> int:
+    """Bytes of a file, 0 where it cannot be told."""
+    try:
+        return path.stat().st_size
+    except (OSError, ValueError):
+        return 0

@@ -41,8 +41,10 @@ if TYPE_CHECKING:
     from finishlog.store import Writer
 
 AT_ONCE = 12
-BYTES_AT_ONCE = 64 * 2**20
+BYTES_AT_ONCE = 32 * 2**20
 """What is kept in one unit of work, and held in memory meanwhile."""
+LARGE = 12 * 2**20
+"""A file of so many bytes is read alone, with nothing else held."""
 LOOKERS = 2
 """Photos unpacked at once: a laptop has two cores, and a photo of a phone takes 100 MB meanwhile."""
 UNKNOWN = "unknown"
@@ -202,6 +204,11 @@ def _looked_at(found: Iterable[Named | LeftOut], lookers: int) -> Iterator[_Seen
     with ThreadPoolExecutor(lookers) as pool:
         ahead: deque[Future[_Seen | LeftOut]] = deque()
         for each in found:
+            if isinstance(each, Named) and files.size(each.path) > LARGE:
+                while ahead:
+                    yield ahead.popleft().result()
+                yield _look(each)
+                continue
             ahead.append(pool.submit(_look, each))
             if len(ahead) > lookers:
                 yield ahead.popleft().result()

@@ -9,7 +9,9 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 
-from finishlog.errors import InputError
+from finishlog import private
+from finishlog.errors import InputError, is_full, why
+from finishlog.papers.files import full
 
 
 def check(name: str) -> Path:
@@ -35,13 +37,15 @@ def new_folder(name: str, drafts: Mapping[str, bytes]) -> Iterator[Path]:
     target = check(name)
     part = target.absolute().parent / f".finishlog-{secrets.token_hex(6)}.part"
     try:
-        part.mkdir()
+        part.mkdir(mode=private.FOLDER)
         for file, data in drafts.items():
-            (part / file).write_bytes(data)
+            private.write(part / file, data)
         yield target
         os.rename(part, target)
     except OSError as failure:
-        raise InputError(f"{name} cannot be written.", f"{failure.strerror or failure}.", where="--mail",
+        if is_full(failure):
+            raise full(f"{name} cannot be written.", failure) from None
+        raise InputError(f"{name} cannot be written.", why(failure), where="--mail",
                          example="--mail drafts") from None  # fmt: skip
     finally:
         shutil.rmtree(part, ignore_errors=True)

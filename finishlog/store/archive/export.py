@@ -20,6 +20,7 @@ from sqlalchemy import inspect, text
 from sqlalchemy.engine import Connection, Inspector
 from sqlalchemy.exc import DBAPIError
 
+from finishlog import private
 from finishlog.errors import InputError, LogError
 from finishlog.store.archive import csv_text
 from finishlog.store.archive.csv_text import Row
@@ -120,7 +121,7 @@ _all_json = json.JSONEncoder(ensure_ascii=False, allow_nan=False, separators=(",
 @contextmanager
 def _new(path: Path, newline: str) -> Iterator[TextIO]:
     """A new file, on the disk when the block ends."""
-    with open(path, "w", encoding="utf-8", newline=newline) as out:
+    with open(private.claim(path), "w", encoding="utf-8", newline=newline) as out:
         yield out
         out.flush()
         os.fsync(out.fileno())
@@ -130,7 +131,7 @@ def _dump_files(connection: Connection, where: Path, folder: Path) -> None:
     kept = Attachments(folder_of(where))
     rows = connection.scalars(text("SELECT sha256 FROM file ORDER BY sha256"))
     for sha256 in rows.all():
-        folder.mkdir(exist_ok=True)
+        folder.mkdir(mode=private.FOLDER, exist_ok=True)
         copy_whole(kept.path(sha256), folder, sha256)
 
 

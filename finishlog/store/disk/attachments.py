@@ -17,7 +17,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 
-from finishlog.errors import InputError, LogError
+from finishlog import private
+from finishlog.errors import InputError, LogError, is_full, why
 from finishlog.records.files import Content
 from finishlog.store.disk.files import sync_folder
 
@@ -94,7 +95,7 @@ class Attachments:
     def _part(self) -> tuple[int, str]:
         try:
             if not self.folder.is_dir():
-                self.folder.mkdir(mode=0o700)
+                self.folder.mkdir(mode=private.FOLDER)
                 sync_folder(self.folder.parent)
             return tempfile.mkstemp(prefix=".new-", suffix=".part", dir=self.folder)
         except OSError as error:
@@ -105,7 +106,7 @@ class Attachments:
         if self._is_there(kept):
             return
         if not target.parent.is_dir():
-            target.parent.mkdir(mode=0o700)
+            target.parent.mkdir(mode=private.FOLDER)
             sync_folder(self.folder)
         there = os.path.lexists(target)
         os.replace(part, target)
@@ -223,6 +224,8 @@ def _unreadable(source: Path, error: Exception) -> InputError:
 def _unwritable(folder: Path, error: OSError) -> LogError:
     return LogError(
         f"Cannot keep files beside the log: {folder}.",
-        f"{error.strerror or error}.",
-        "Check the disk and the folder's permissions; nothing was written.",
+        why(error),
+        "Free some space; nothing was written."
+        if is_full(error)
+        else "Check the disk and the folder's permissions; nothing was written.",
     )

@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import os
+import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from finishlog.errors import LogError
+from finishlog import private
+from finishlog.errors import LogError, is_full, why
 from finishlog.store.disk import leavings
+
+_LEAST_ROOM = 64 * 1024
+"""Bytes: SQLite's shared memory takes 32 KiB, a small write a few pages."""
 
 
 @contextmanager
@@ -88,10 +93,20 @@ def _claim_and_replace(place: Path, part: Path, target: Path, what: str) -> None
         raise already_there(target, what)
     (place / leavings.CLAIMED).touch()
     try:
-        os.close(os.open(target, os.O_CREAT | os.O_EXCL | os.O_WRONLY))
+        os.close(private.claim(target))
     except FileExistsError:
         raise already_there(target, what) from None
     os.replace(part, target)
+
+
+def has_no_room(folder: Path) -> bool:
+    """Whether the disk takes no more: tried with as much as a database needs to be written at all."""
+    try:
+        with tempfile.TemporaryFile(dir=folder, buffering=0) as probe:
+            probe.write(bytes(_LEAST_ROOM // 2))
+            return probe.write(bytes(_LEAST_ROOM // 2)) < _LEAST_ROOM // 2
+    except (OSError, ValueError) as error:
+        return is_full(error)
 
 
 def _sync(path: Path) -> None:
@@ -127,7 +142,5 @@ def already_there(target: Path, what: str) -> LogError:
 
 def cannot_be_made(target: Path, what: str, error: Exception) -> LogError:
     """The failure of the folder or the disk."""
-    reason = getattr(error, "strerror", None) or str(error)
-    return LogError(
-        f"The {what} cannot be made: {target}.", f"{reason}.", "Check the folder and its permissions."
-    )
+    remedy = "Free some space, then try again." if is_full(error) else "Check the folder and its permissions."
+    return LogError(f"The {what} cannot be made: {target}.", why(error), remedy)

@@ -114,9 +114,7 @@ def not_a_log(where: Path, cause: str) -> LogError:
     return LogError(f"This is not a finishlog log: {where}.", cause, "Name the right file with --log.")
 
 
-_RESCUE = (
-    "finishlog rescue {} NEW brings home what is sound; finishlog restore FILE puts a copy back."
-)
+_RESCUE = "finishlog rescue {} NEW brings home what is sound; finishlog restore FILE puts a copy back."
 
 
 def damaged(where: Path, cause: str) -> LogError:

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from finishlog.store.schema.base import Base
 
 Waiting = Callable[[], None]
+"""Called again and again, from the start, while a write waits for others; what it raises ends the wait."""
 Compute = Callable[[Connection], None]
 """Writes the projections, in the transaction that upgrades a log."""
 

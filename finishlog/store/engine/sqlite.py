@@ -19,6 +19,7 @@ from sqlalchemy.exc import DBAPIError
 from sqlalchemy.pool import QueuePool
 
 from finishlog.errors import InputError, LogError
+from finishlog.store.disk.files import has_no_room
 from finishlog.store.engine.header import damaged, has_wal
 from finishlog.store.engine.protocol import GIVE_UP_AFTER_S
 from finishlog.store.engine.turns import Patience
@@ -156,6 +157,8 @@ def _set_timeout(connection: Connection, seconds: float) -> None:
 
 _BUSY = {"SQLITE_BUSY", "SQLITE_LOCKED", "SQLITE_BUSY_SNAPSHOT", "SQLITE_BUSY_RECOVERY"}
 _READ_ONLY = "SQLITE_READONLY"
+_WITHOUT_ROOM = (_READ_ONLY, "SQLITE_IOERR", "SQLITE_CANTOPEN")
+"""What SQLite says too where it cannot make or fill its side files."""
 _DAMAGED = ("SQLITE_CORRUPT", "SQLITE_NOTADB")
 _NOISE = re.compile(
     r"decode to UTF-8|no such (?:table|column): |invalid fts5 file format|vtable constructor failed"
@@ -186,11 +189,19 @@ def told(where: Path) -> Iterator[None]:
     try:
         yield
     except (DBAPIError, sqlite3.Error) as error:
-        text = str(getattr(error, "orig", error))
-        said = _refused(text) or _said(where, error_name(error), text)
+        first = _first(error)
+        text = str(getattr(first, "orig", first))
+        said = _refused(text) or _said(where, error_name(first), text)
         if said is None:
             raise
-        raise said from error
+        raise said from first
+
+
+def _first(error: BaseException) -> BaseException:
+    """The failure itself, where SQLite has rolled back all and the savepoint to go back to is gone with it."""
+    while "no such savepoint" in str(error) and error.__context__ is not None:
+        error = error.__context__
+    return error
 
 
 def _refused(text: str) -> InputError | None:
@@ -211,6 +222,10 @@ def _said(where: Path, name: str, text: str) -> LogError | None:
             "Another program kept it locked too long; nothing was written.",
             "Close the other program, then try again.",
         )
+    if name == "SQLITE_FULL" or (name.startswith(_WITHOUT_ROOM) and has_no_room(where.parent)):
+        return LogError(
+            f"The disk is full: {where}.", "Nothing was written.", "Free some space, then try again."
+        )
     if name.startswith(_READ_ONLY):
         return LogError(
             f"Cannot write the log: {where}.",
@@ -219,10 +234,6 @@ def _said(where: Path, name: str, text: str) -> LogError | None:
         )
     if name.startswith(_DAMAGED) or _NOISE.search(text):
         return damaged(where, f"SQLite says: {text}.")
-    if name == "SQLITE_FULL":
-        return LogError(
-            f"The disk is full: {where}.", "Nothing was written.", "Free some space, then try again."
-        )
     if name.startswith(("SQLITE_IOERR", "SQLITE_CANTOPEN")):
         return LogError(
             f"Cannot use the log: {where}.", f"SQLite says: {text}.", "Check the disk and its permissions."

@@ -1,4 +1,4 @@
-"""On a terminal hangup the app quits quietly, once every write is done."""
+"""On a terminal hangup, or when asked to end, the app quits quietly, once every write is done."""
 
 from __future__ import annotations
 
@@ -27,6 +27,9 @@ def watch(app: App[Any], leave: Callable[[], object], writing: Callable[[], bool
     """Quit when the terminal hangs up. Otherwise polling its closed end burns a core forever."""
     if sys.platform == "win32" or app.is_headless:
         return
+    for number in (signal.SIGTERM, signal.SIGHUP):
+        if signal.getsignal(number) != signal.SIG_IGN:
+            asyncio.get_running_loop().add_signal_handler(number, leave)
     terminals = [fd for fd in (0, 1, 2) if os.isatty(fd) or _has_gone(fd)]
     if 0 not in terminals:
         return
@@ -39,8 +42,6 @@ def watch(app: App[Any], leave: Callable[[], object], writing: Callable[[], bool
             _end_after_grace(writing)
 
     Thread(target=wait, name="hangup", daemon=True).start()
-    if signal.getsignal(signal.SIGHUP) is signal.SIG_DFL:
-        loop.add_signal_handler(signal.SIGHUP, leave)
 
 
 def _hung_up(terminal: int) -> bool:

@@ -47,8 +47,10 @@ class Answer(Message, bubble=False):
 class Work:
     """Runs reads and writes in threads. A thread cannot be canceled, so an outdated read is ignored."""
 
-    def __init__(self, app: App[Any]) -> None:
+    def __init__(self, app: App[Any], over: Callable[[], None] = lambda: None) -> None:
         self._app = app
+        self._over = over
+        """Called in the worker when a call has ended, before its answer is on its way."""
         self._newest: dict[tuple[int, str], int] = defaultdict(int)
         self._taken: dict[tuple[int, str], int] = {}
         self._turns: dict[tuple[int, str], Lock] = defaultdict(Lock)
@@ -119,13 +121,15 @@ class Work:
             self._open[kind] += 1
         self._app.run_worker(counted, thread=True, exit_on_error=False, name=kind)
 
-    @staticmethod
     def _try(
-        screen: Screen[Any], slot: str, number: int, call: Callable[[], T], done: Callable[[T], object],
+        self, screen: Screen[Any], slot: str, number: int, call: Callable[[], T], done: Callable[[T], object],
         failed: Callable[[Exception], None],
     ) -> None:  # fmt: skip
         try:
-            value = call()
+            try:
+                value = call()
+            finally:
+                self._over()
         except Exception as error:
             held = error
             screen.post_message(Answer(slot, number, lambda: failed(held)))

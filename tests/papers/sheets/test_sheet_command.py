@@ -69,15 +69,15 @@ def test_a_file_in_the_way_stops_the_plan_from_being_kept(finishlog: Run, demo: 
 def test_a_full_disk_keeps_neither_sheet_nor_plan(
     finishlog: Run, demo: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from finishlog.papers import files as writing
+    from finishlog import private
 
     def full(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(writing, "_write", full)
+    monkeypatch.setattr(private, "write", full)
     before = len(finishlog("--log", demo, "find", "--json").json())
     ran = finishlog("--log", demo, *PLAN, "--save", "back yard", "--pdf", str(tmp_path / "plan.pdf"))
-    assert ran.status == 2
+    assert ran.status == 3
     assert "The disk is full." in ran.err
     assert len(finishlog("--log", demo, "find", "--json").json()) == before
     assert not list(tmp_path.glob("*.pdf"))

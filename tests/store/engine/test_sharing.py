@@ -78,6 +78,26 @@ def test_a_long_wait_is_told_and_then_succeeds(
     assert words == ["waiting"] * 3
 
 
+def test_whoever_waits_may_end_it(log: Log, ticking: object) -> None:
+    class Enough(Exception):
+        pass
+
+    def end() -> None:
+        words.append("waiting")
+        if len(words) == 2:
+            raise Enough
+
+    words: list[str] = []
+    waiting = ticking.open(log.where, on_wait=end)  # type: ignore[attr-defined]
+    with closing(sqlite.open_raw(log.where, "rw")) as other:
+        other.execute("BEGIN IMMEDIATE")
+        with pytest.raises(Enough), waiting.writing() as writer:
+            writer.add_job(JOB)
+    with waiting.writing() as writer:  # and the log is as good as before
+        assert writer.count() == 0
+        writer.add_job(JOB)
+
+
 def test_a_lock_that_stays_is_a_log_error(log: Log, ticking: object, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(turns, "TELL_EVERY_S", 0.02)
     words: list[str] = []
