@@ -20,14 +20,14 @@ from sqlalchemy import insert
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-import words  # noqa: E402
+import words
 
-from finishlog.store import Log  # noqa: E402
-from finishlog.store.disk.attachments import Attachments, folder_of  # noqa: E402
-from finishlog.store.entering.handles import HANDLE_MOST  # noqa: E402
-from finishlog.store.schema.fold import key, slug  # noqa: E402
-from finishlog.store.schema.rows import table  # noqa: E402
-from finishlog.store.schema.tables import (  # noqa: E402
+from finishlog.store import Log
+from finishlog.store.disk.attachments import Attachments, folder_of
+from finishlog.store.entering.handles import HANDLE_MOST
+from finishlog.store.schema.fold import key, slug
+from finishlog.store.schema.rows import table
+from finishlog.store.schema.tables import (
     AreaRow,
     BuriedRow,
     CustomerRow,
@@ -44,7 +44,7 @@ from finishlog.store.schema.tables import (  # noqa: E402
     StageMaterialRow,
     StageRow,
 )
-from finishlog.store.schema.tables_entry import (  # noqa: E402
+from finishlog.store.schema.tables_entry import (
     ApprovalRow,
     ClaimRow,
     CoatRow,
@@ -59,7 +59,7 @@ from finishlog.store.schema.tables_entry import (  # noqa: E402
     SampleRow,
     StockMoveRow,
 )
-from finishlog.store.search import projections  # noqa: E402
+from finishlog.store.search import projections
 
 NOW = datetime(2026, 6, 16, 12, tzinfo=UTC)
 DAYS = 15 * 365
@@ -76,7 +76,9 @@ Values = dict[str, Any]
 
 def build(path: str | Path, jobs: int, *, seed: int = 1) -> None:
     """Make a log of that many jobs at `path`, a new file."""
-    Log.create(path, clock=lambda: NOW, new_uid=lambda: "none", fill=lambda log: _fill(log, jobs, seed)).close()
+    Log.create(
+        path, clock=lambda: NOW, new_uid=lambda: "none", fill=lambda log: _fill(log, jobs, seed)
+    ).close()
 
 
 def _fill(log: Log, jobs: int, seed: int) -> None:
@@ -209,7 +211,9 @@ class _Job:
 
     def __init__(self, rows: _Rows, number: int) -> None:
         self.rows, self.number, self.chance = rows, number, rows.chance
-        self.poured = NOW - timedelta(days=self.chance.randrange(DAYS) - 20, minutes=self.chance.randrange(300))
+        self.poured = NOW - timedelta(
+            days=self.chance.randrange(DAYS) - 20, minutes=self.chance.randrange(300)
+        )
         self.entries = 0
         self.pigment = self.chance.choice(rows.products["pigment"])
         self.release = self.chance.choice(rows.products["powder release"])
@@ -297,7 +301,9 @@ class _Job:
             stage = rows.add(StageRow, recipe_id=recipe, position=position, kind=kind, params=params)
             if material is not None:
                 product, rate, unit = material
-                rows.add(StageMaterialRow, stage_id=stage, position=1, product_id=product, rate=rate, unit=unit)
+                rows.add(
+                    StageMaterialRow, stage_id=stage, position=1, product_id=product, rate=rate, unit=unit
+                )
         return recipe
 
     def entry(
@@ -370,7 +376,9 @@ class _Job:
         facts = {"pressure_psi": 2000, "tip_deg": 25, "passes": 2, "release_left_percent": left}
         first = self.entry("rinse", 30, area=self.areas[0], facts=facts)
         if self.chance.random() < 0.05:
-            self.entry("rinse", 30, area=self.areas[0], replaces_id=first, facts=facts | {"release_left_percent": 12})
+            self.entry(
+                "rinse", 30, area=self.areas[0], replaces_id=first, facts=facts | {"release_left_percent": 12}
+            )
 
     def _coats(self, hours: float, *, reseal: bool) -> None:
         for number in (1,) if reseal else (1, 2):
@@ -394,7 +402,11 @@ class _Job:
         chance = self.chance
         if chance.random() > 0.3:
             return
-        start = (48.0 + 2 * (self.pigment % 7) + chance.gauss(0, 1), 4.0 + self.pigment % 5, 10.0 + self.pigment)
+        start = (
+            48.0 + 2 * (self.pigment % 7) + chance.gauss(0, 1),
+            4.0 + self.pigment % 5,
+            10.0 + self.pigment,
+        )
         for day in (1, 7, 28, 60)[: chance.randrange(1, 5)]:
             grown = 6.5 * (1 - 2.718 ** (-day / 12))
             self._reading(day, (start[0] + grown, start[1] - grown / 10, start[2] + grown / 12), "base")
@@ -434,9 +446,18 @@ class _Job:
         if chance.random() < 0.05 and self.past(300):
             rows.samples += 1
             entry = self.entry("sample", 2, area=self.areas[0])
-            rows.add(SampleRow, entry_id=entry, number=rows.samples, size="2x2 ft", kept_where="shed", half_sealed=True)
+            rows.add(
+                SampleRow,
+                entry_id=entry,
+                number=rows.samples,
+                size="2x2 ft",
+                kept_where="shed",
+                half_sealed=True,
+            )
             approval = self.entry("approval", 300)
-            rows.add(ApprovalRow, entry_id=approval, sample=rows.samples, signed_by="the owner", approved=True)
+            rows.add(
+                ApprovalRow, entry_id=approval, sample=rows.samples, signed_by="the owner", approved=True
+            )
         if chance.random() < 0.02 and self.past(5000):
             entry = self.entry("claim", 5000, facts={"about": "whitening"})
             rows.add(ClaimRow, entry_id=entry, complaint=chance.choice(words.COMPLAINTS), settled=True)
@@ -447,4 +468,6 @@ if __name__ == "__main__":
     build(sys.argv[2], int(sys.argv[1]))
     size = Path(sys.argv[2]).stat().st_size
     took = time.perf_counter() - began
-    print(f"{sys.argv[1]} jobs in {took:.1f} s, {size / 1e6:.1f} MB, {size / 1e3 / int(sys.argv[1]):.1f} kB a job")
+    print(
+        f"{sys.argv[1]} jobs in {took:.1f} s, {size / 1e6:.1f} MB, {size / 1e3 / int(sys.argv[1]):.1f} kB a job"
+    )

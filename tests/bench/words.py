@@ -10,7 +10,24 @@ HEADS = (
     "Clover", "Hazel", "Juniper", "Larch", "Maple", "Nettle", "Quill", "Rowan", "Sorrel", "Tumble", "Bogle",
     "Crumble", "Damson", "Flannel", "Gumble", "Hobble", "Mumble", "Pepper", "Wobble",
 )  # fmt: skip
-MIDDLES = ("", "", "", "ing", "er", "en", "let", "low", "by", "ash", "oak", "elm", "fen", "dale", "more", "wind")
+MIDDLES = (
+    "",
+    "",
+    "",
+    "ing",
+    "er",
+    "en",
+    "let",
+    "low",
+    "by",
+    "ash",
+    "oak",
+    "elm",
+    "fen",
+    "dale",
+    "more",
+    "wind",
+)
 TAILS = (
     "combe", "pit", "wick", "ridge", "worth", "field", "bury", "mere", "stead", "hollow", "croft", "gate", "haven",
     "moor", "thorpe", "vale", "thwaite", "sby", "holme", "garth", "kirk", "lake", "nest", "spool",
@@ -38,9 +55,19 @@ PATTERNS = (
 PLANTS = ("Stoneport", "Ridgeline", "Old Quarry", "Crumbleford")
 PEOPLE = ("Ada", "Bo", "Cy", "Dot", "Eli", "Fern", "Gus")
 NOTES = (
-    *("edge burnished by the gate", "puddles at the drain", "swept twice", "hose bib leaks", "dog crossed it"),
+    *(
+        "edge burnished by the gate",
+        "puddles at the drain",
+        "swept twice",
+        "hose bib leaks",
+        "dog crossed it",
+    ),
     *("truck came late, slab stiff at the far end", "neighbor's cat prints by the downspout", "rain at four"),
     *("customer likes the darker low spots", "wind from the west all morning", "second truck a shade wetter"),
 )
-COMPLAINTS = ("white haze along the north edge", "color lighter than the old slab", "hairline crack at the drain")
+COMPLAINTS = (
+    "white haze along the north edge",
+    "color lighter than the old slab",
+    "hairline crack at the drain",
+)
 BURIED = ("gas line", "drip irrigation", "power to the shed", "drain pipe")
