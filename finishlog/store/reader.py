@@ -350,6 +350,12 @@ class Reader:
 
         return lists.advices(self._connection, self._job_id(handle))
 
+    def advices_among(self, kind: str, handles: Collection[str]) -> tuple[tuple[str, Advice], ...]:
+        """Saved advice of a kind of these jobs, job by job in their order, oldest first."""
+        from finishlog.store.reading import lists
+
+        return lists.advices_among(self._connection, kind, handles)
+
     def advices_of(self, kind: str) -> tuple[tuple[str, Advice], ...]:
         """Saved advice of a kind over all jobs, oldest first, with job handles."""
         from finishlog.store.reading import lists

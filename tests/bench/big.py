@@ -340,7 +340,8 @@ class _Job:
             entry = self.entry("load", -1.0 + truck * 0.5, area=only, facts={"light": "sun"})
             rows.add(
                 LoadRow, entry_id=entry, yards=yards, dumped_yd3=0.0, ticket=f"T{100_000 + 7 * entry % 899_999}",
-                returned_yd3=None if chance.random() < 0.2 else 0.25, mix_id=mix, slump_in=chance.choice((4.0, 4.5, 5.0)),
+                returned_yd3=None if chance.random() < 0.2 else 0.25, mix_id=mix,
+                slump_in=chance.choice((4.0, 4.5, 5.0)),
             )  # fmt: skip
             if only is None:
                 for area in self.areas:

@@ -21,7 +21,8 @@ from pathlib import Path
 SIZES = ("1k", "20k", "200k")
 NOW = "2026-06-16T12:40:00-05:00"
 _OPEN = "import sqlite3, sys; c = sqlite3.connect(sys.argv[1]);"
-_TABLES = "[r[0] for r in c.execute(\"SELECT name FROM sqlite_master WHERE type='table' AND name NOT LIKE 'job_text%'\")]"
+_NAMES = "SELECT name FROM sqlite_master WHERE type='table' AND name NOT LIKE 'job_text%'"
+_TABLES = f"[r[0] for r in c.execute(\"{_NAMES} AND name <> 'job_word'\")]"
 FLOORS = {
     "python": "pass",
     "sqlite check": _OPEN + "c.execute('PRAGMA integrity_check').fetchall()",
@@ -95,7 +96,7 @@ def words_of(log: Path) -> dict[str, str]:
 
 
 def measured(row: Row, log: Path) -> Cost:
-    """The cheapest of the turns; the first, which may have to learn, is left out where there are several."""
+    """The cheapest of the turns; the first, in which a color may have to be learned, is left out of several."""
     with tempfile.TemporaryDirectory(prefix="finishlog-") as name:
         folder = Path(name)
         said = words_of(log)

@@ -93,18 +93,17 @@ def key_of(job: str, area: str | None) -> str:
 
 
 def state(services: Services, spot: str = "base", *handles: str) -> State:
-    """The learned state of a spot, with what the recipes of these jobs tell, cached while nothing changes."""
-    name = "/".join(("color", spot, *handles))
+    """The learned state of a spot, cached while nothing changes, with what the recipes of these jobs tell."""
     with services.log().reading() as log:
         mark = log.readings_mark()
-        held = services.kept.get(name)
-        if held is not None and held[0] == mark and isinstance(held[1], State):
-            return held[1]
         own = log.learning_rows_of(*handles) if handles else ()
-    shop = learned(tuple(row for row in services.learning_rows() if row.reading.spot == spot))
-    found = _with_recipes(shop, [row for row in own if row.reading.spot == spot])
-    services.kept[name] = (mark, found)
-    return found
+    held = services.kept.get(f"color/{spot}")
+    if held is not None and held[0] == mark and isinstance(held[1], State):
+        shop = held[1]
+    else:
+        shop = learned(tuple(row for row in services.learning_rows() if row.reading.spot == spot))
+        services.kept[f"color/{spot}"] = (mark, shop)
+    return _with_recipes(shop, [row for row in own if row.reading.spot == spot])
 
 
 @lru_cache(maxsize=4)
