@@ -121,7 +121,7 @@ class Services:
             return log.shop()
 
     def learning_rows(self) -> tuple[LearningRow, ...]:
-        """Every standing reading of the log, from memory where nothing has changed since."""
+        """The readings that teach the shop, from memory where nothing has changed since."""
         with self.log().reading() as log:
             mark = log.readings_mark()
             if self._rows is None or self._rows[0] != mark:

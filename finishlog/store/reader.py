@@ -268,18 +268,36 @@ class Reader:
         return stock.swept(self._connection)
 
     def learning_rows(self) -> tuple[LearningRow, ...]:
-        """Every current reading in the shop with its recipe family and pour end, oldest first."""
+        """The readings that teach the shop: of the jobs read last, oldest first."""
         from finishlog.store.reading import learning
 
         with whole():
-            return learning.rows(self._connection)
+            return learning.rows(self._connection, learning.read_last(self._connection))
 
-    def made_rows(self) -> tuple[MadeRow, ...]:
-        """Ingredients of loads of jobs with readings, in time order."""
-        from finishlog.store.reading import made_with
+    def learning_rows_of(self, *handles: str) -> tuple[LearningRow, ...]:
+        """The readings of these jobs and of others of their recipes, oldest first."""
+        from finishlog.store.reading import learning
+
+        own = [self._job_id(handle) for handle in handles]
+        with whole():
+            return learning.rows(self._connection, learning.of_recipes(self._connection, own))
+
+    def sample_rows(self) -> tuple[LearningRow, ...]:
+        """The readings of kept samples, oldest first."""
+        from finishlog.store.reading import learning
 
         with whole():
-            return made_with.rows(self._connection)
+            found = learning.rows(self._connection, learning.on_samples(self._connection))
+            return tuple(row for row in found if row.reading.sample is not None)
+
+    def made_rows(self, *handles: str) -> tuple[MadeRow, ...]:
+        """Ingredients of the loads of the jobs read last, or of these and others of their recipes, in time order."""
+        from finishlog.store.reading import learning, made_with
+
+        own = [self._job_id(handle) for handle in handles]
+        with whole():
+            some = learning.of_recipes(self._connection, own) if own else learning.read_last(self._connection)
+            return made_with.rows(self._connection, some)
 
     def readings_mark(self) -> str:
         """A token that changes whenever `learning_rows` may."""
@@ -340,6 +358,12 @@ class Reader:
         from finishlog.store.reading import lists
 
         return lists.advices(self._connection, self._job_id(handle))
+
+    def advices_among(self, kind: str, handles: Collection[str]) -> tuple[tuple[str, Advice], ...]:
+        """Saved advice of a kind of these jobs, job by job in their order, oldest first."""
+        from finishlog.store.reading import lists
+
+        return lists.advices_among(self._connection, kind, handles)
 
     def advices_of(self, kind: str) -> tuple[tuple[str, Advice], ...]:
         """Saved advice of a kind over all jobs, oldest first, with job handles."""

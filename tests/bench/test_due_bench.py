@@ -26,8 +26,8 @@ MOST_S = 0.2
 
 
 def _build() -> ModuleType:
-    path = Path(__file__).parent.parent / "store" / "build.py"
-    spec = importlib.util.spec_from_file_location("store_build", path)
+    path = Path(__file__).parent / "big.py"
+    spec = importlib.util.spec_from_file_location("big_log", path)
     assert spec is not None
     assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)

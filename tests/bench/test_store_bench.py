@@ -33,8 +33,8 @@ SEARCHES = (
 @pytest.fixture(scope="module")
 def big(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A log of 20,000 jobs; building it is not measured."""
-    path = Path(__file__).parent.parent / "store" / "build.py"
-    spec = importlib.util.spec_from_file_location("store_build", path)
+    path = Path(__file__).parent / "big.py"
+    spec = importlib.util.spec_from_file_location("big_log", path)
     assert spec is not None
     assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)

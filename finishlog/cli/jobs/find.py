@@ -101,14 +101,14 @@ def _near(args: argparse.Namespace, services: Services) -> Page:
 
 def run_show(args: argparse.Namespace, services: Services) -> int:
     """`show`: one job's whole page."""
-    from finishlog.desk import plain_data
-    from finishlog.desk.due import ahead
     from finishlog.desk.jobs import page as job_page
-    from finishlog.desk.plan import as_json
 
     page = job_page.lay_open(services, args.job)
-    evening = ahead.evening(services, page.job.handle, "us" if args.json else args.units)
+    evening = _evening(page, services, "us" if args.json else args.units)
     if args.json:
+        from finishlog.desk import plain_data
+        from finishlog.desk.plan import as_json
+
         since = _since(page, services, "us")
         say_json({**as_json.job_json(page), "plan_since": list(since), "ahead": plain_data.data(evening)})
     else:
@@ -118,20 +118,29 @@ def run_show(args: argparse.Namespace, services: Services) -> int:
     return 0
 
 
+def _evening(page: JobPage, services: Services, units: str) -> Ahead | None:
+    if page.job.state != "planned":  # most jobs are poured: what looks ahead is not even loaded
+        return None
+    from finishlog.desk.due import ahead
+
+    return ahead.evening(services, page.job.handle, units)
+
+
 def _since(page: JobPage, services: Services, units: str) -> tuple[str, ...]:
+    if page.planned is None or page.line.poured_on is not None:
+        return ()
     from finishlog.desk.match import kept
 
-    waits = page.planned is not None and page.line.poured_on is None
-    return kept.since(services, page.job.handle, units) if waits else ()
+    return kept.since(services, page.job.handle, units)
 
 
 def _say_plan(page: JobPage, units: str, since: tuple[str, ...]) -> None:
     """The plan it was saved with, as it was given."""
+    if page.planned is None:
+        return
     from finishlog.cli.plan.match import sheet
     from finishlog.desk.match import kept
 
-    if page.planned is None:
-        return
     say()
     say(kept.given_words(page.planned))
     if changed := kept.since_words(since, "On its page m remakes it"):
@@ -142,9 +151,9 @@ def _say_plan(page: JobPage, units: str, since: tuple[str, ...]) -> None:
 
 def _say_ahead(evening: Ahead | None) -> None:
     """The evening before a pour: what is to be settled."""
-    from finishlog.cli.jobs.today import ahead_text
-
     if evening is not None:
+        from finishlog.cli.jobs.today import ahead_text
+
         say()
         say(ahead_text(evening))
 

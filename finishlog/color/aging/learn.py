@@ -138,7 +138,7 @@ def learn(slabs: Sequence[PastSlab]) -> Learned:
         learned, _ = _sweeps(believed)
     if len(believed) >= _FEW:
         learned = replace(learned, widen=_widening(believed))
-    return _told_too(learned, before) if before else learned
+    return told_too(learned, before) if before else learned
 
 
 def _believed(slabs: Sequence[PastSlab], state: _State) -> list[PastSlab]:
@@ -150,8 +150,12 @@ def _believed(slabs: Sequence[PastSlab], state: _State) -> list[PastSlab]:
     return [slab for slab in found if len(slab.readings.ages)]
 
 
-def _told_too(learned: Learned, slabs: Sequence[PastSlab]) -> Learned:
-    """Adds older slabs' messages to their recipes; the scatter was learned without them."""
+def told_too(learned: Learned, slabs: Sequence[PastSlab]) -> Learned:
+    """Adds more slabs' messages to their recipes; the scatter was learned without them."""
+    slabs = [replace(slab, readings=slab.readings.until(LEARN_TO_DAY)) for slab in slabs]
+    slabs = [slab for slab in slabs if len(slab.readings.ages)]
+    if not slabs:
+        return learned
     priors = [learned.prior(slab.recipe) for slab in slabs]
     mean, cov = np.array([prior.mean for prior in priors]), np.array([prior.cov for prior in priors])
     center, spread = cure.solve(stack_of(slabs), mean, cov, learned.noise).moments()

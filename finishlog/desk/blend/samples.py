@@ -41,7 +41,7 @@ def of_log(services: Services) -> Samples:
     if not services.has_log():
         return Samples((), ())
     with services.log().reading() as log:
-        rows = [row for row in log.learning_rows() if row.reading.sample is not None]
+        rows = log.sample_rows()
         enough = log.shop().first_comparable_day
         jobs = [log.job(handle) for handle in dict.fromkeys(row.job for row in rows)]
     samples = {e.sample.number: e.sample for job in jobs for e in job.of_kind("sample") if e.sample}

@@ -47,7 +47,7 @@ def job(services: Services, handle: str, area: str | None = None, by: Sequence[f
     """
     with services.log().reading() as log:
         found, shop = log.job(log.resolve(handle)), log.shop()
-        rows = tuple(row for row in log.learning_rows() if row.job == found.handle)
+        rows = tuple(row for row in log.learning_rows_of(found.handle) if row.job == found.handle)
     one = None if area is None else area_of(found, area)
     poured = _poured(found, one or next(iter(main_first(found.areas)), None))
     wanted = found.areas if one is None else (one,)
@@ -57,7 +57,7 @@ def job(services: Services, handle: str, area: str | None = None, by: Sequence[f
         services, found.handle, zone, services.clock(), shop, tuple(map(float, by)), found.state == "planned"
     )
     tracks = [*_areas(scene, found, ordered, rows), *_samples(scene, ordered, rows, area is None)]
-    state = learning.state(services)
+    state = learning.state(services, "base", found.handle)
     age = None if poured is None else _days(scene.now - poured)
     return JobColor(
         found.handle, f"{found.customer.name} · {found.name}",
@@ -114,7 +114,7 @@ def _track(
     poured: datetime | None, recipe: str | None,
 ) -> ColorTrack:  # fmt: skip
     spot = _spot(rows)
-    state = learning.state(scene.services, spot)
+    state = learning.state(scene.services, spot, scene.handle)
     of_spot = [row for row in rows if row.reading.spot == spot]
     held = learning.sort(of_spot)
     key = learning.key_of(scene.handle, next((row.area for row in of_spot), None))

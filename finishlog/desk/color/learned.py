@@ -1,9 +1,13 @@
-"""Learned state from the log's readings, cached until a reading, pour or recipe changes."""
+"""Learned state from the log's readings, cached until a reading, pour or recipe changes.
+
+The shop is learned from the jobs read last, once (`remembered`); what a job's own recipe tells beyond them is added
+to it, so that no answer for one job reads the whole log.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -16,6 +20,7 @@ from finishlog.color.aging.promise import SAMPLE_SD
 from finishlog.color.aging.weathering import Aged, Look, Pace, Pair
 from finishlog.color.release.drying import Drying, WetDry
 from finishlog.color.release.drying import learn as learn_drying
+from finishlog.desk.color.remembered import remembered
 from finishlog.desk.services import Services
 from finishlog.inputs.blend import PHOTO_SD
 
@@ -70,12 +75,16 @@ class Sorted:
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """Learned of one spot (base, field…): the curve, weathering, the sealed look. `jobs` have taught it."""
+    """Learned of one spot (base, field…): the curve, weathering, the sealed look.
+
+    `jobs` have taught it; `seen` are all slabs that were looked at for it, by key.
+    """
 
     learned: Learned
     pace: Pace
     look: Look
     jobs: int
+    seen: tuple[str, ...] = ()
 
 
 def key_of(job: str, area: str | None) -> str:
@@ -83,30 +92,60 @@ def key_of(job: str, area: str | None) -> str:
     return f"{job}/{area or ''}"
 
 
-def state(services: Services, spot: str = "base") -> State:
-    """The learned state of a spot, cached while nothing changes."""
+def state(services: Services, spot: str = "base", *handles: str) -> State:
+    """The learned state of a spot, cached while nothing changes, with what the recipes of these jobs tell."""
     with services.log().reading() as log:
         mark = log.readings_mark()
-        held = services.kept.get(f"color/{spot}")
-        if held is not None and held[0] == mark and isinstance(held[1], State):
-            return held[1]
-    rows = services.learning_rows()
-    found = learned(tuple(row for row in rows if row.reading.spot == spot))
-    services.kept[f"color/{spot}"] = (mark, found)
-    return found
+        own = log.learning_rows_of(*handles) if handles else ()
+    held = services.kept.get(f"color/{spot}")
+    if held is not None and held[0] == mark and isinstance(held[1], State):
+        shop = held[1]
+    else:
+        shop = learned(tuple(row for row in services.learning_rows() if row.reading.spot == spot))
+        services.kept[f"color/{spot}"] = (mark, shop)
+    return _with_recipes(shop, [row for row in own if row.reading.spot == spot])
 
 
 @lru_cache(maxsize=4)
 def learned(rows: tuple[LearningRow, ...]) -> State:
     """All that these readings teach; those without the end of their pour teach nothing."""
+    return remembered("color", State, rows, lambda: _learned(rows), (Learned, Pace, Look))
+
+
+_Slabs = list[tuple[PastSlab, Sorted]]
+
+
+def _slabs(rows: Iterable[LearningRow]) -> _Slabs:
     grouped: dict[tuple[str, str | None], list[LearningRow]] = {}
     for row in rows:
         grouped.setdefault((row.job, row.area), []).append(row)
-    slabs = [(PastSlab(key_of(job, area), of[0].recipe, (held := sort(of)).track()), held)
-             for (job, area), of in grouped.items()]  # fmt: skip
+    return [(PastSlab(key_of(job, area), of[0].recipe, (held := sort(of)).track()), held)
+            for (job, area), of in grouped.items()]  # fmt: skip
+
+
+def _learned(rows: tuple[LearningRow, ...]) -> State:
+    slabs = _slabs(rows)
     taught = learn.learn([slab for slab, _ in slabs])
-    jobs = {slab.key.partition("/")[0] for slab, held in slabs if held.curve}
-    return State(taught, _pace(taught, slabs), _look(taught, slabs), len(jobs))
+    seen = tuple(slab.key for slab, _ in slabs)
+    return State(taught, _pace(taught, slabs), _look(taught, slabs), len(_taught(slabs)), seen)
+
+
+def _taught(slabs: _Slabs) -> set[str]:
+    """The jobs that tell of the curve."""
+    return {slab.key.partition("/")[0] for slab, held in slabs if held.curve}
+
+
+def _with_recipes(shop: State, rows: Iterable[LearningRow]) -> State:
+    """The shop's state and what further slabs tell of their recipes; the scatter was learned without them."""
+    known = set(shop.seen)
+    more = [one for one in _slabs(rows) if one[0].key not in known]
+    if not more:
+        return shop
+    jobs = _taught(more) - {key.partition("/")[0] for key in known}
+    taught = learn.told_too(shop.learned, [slab for slab, _ in more])
+    return replace(
+        shop, learned=taught, jobs=shop.jobs + len(jobs), seen=(*shop.seen, *(s.key for s, _ in more))
+    )
 
 
 def sort(rows: Iterable[LearningRow]) -> Sorted:

@@ -7,7 +7,6 @@ from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from finishlog.desk import words
-from finishlog.desk.shelf import shelf as shelving
 from finishlog.desk.time_left import day as day_said
 from finishlog.errors import InputError
 from finishlog.records.due import Ahead, AheadPart
@@ -105,6 +104,8 @@ def _window(key: str, shop: Shop) -> Window:
 
 
 def _material(log: Reader, services: Services, job: Job, system: str) -> Iterator[AheadPart]:
+    from finishlog.desk.shelf import shelf as shelving
+
     wanted = shelving.wanted_of(log, job)
     if not wanted:
         yield AheadPart("material", "Material", "The recipe gives no amount.", settle=True)

@@ -132,9 +132,11 @@ def _state(looks: Looks, taught: Taught, new: list[float]) -> State:
 
 def _looks(services: Services, job: Job, placed: AsPlaced, found: Poured) -> Looks:
     """Raises UntoldError where the base of one of them was not read dry and bare."""
-    state = learning.state(services, SPOT)
+    state = learning.state(services, SPOT, job.handle)
+    with services.log().reading() as log:
+        rows = log.learning_rows_of(job.handle)
     own = [
-        row for row in services.learning_rows()
+        row for row in rows
         if row.job == job.handle and row.area in (placed.area.uid, None) and row.reading.spot == SPOT and not row.apart
     ]  # fmt: skip
     recipe = own[0].recipe if own else None

@@ -6,7 +6,7 @@ Titles of what differs are for people; the keys of the differences decide.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import lru_cache
 from typing import TYPE_CHECKING
@@ -17,6 +17,7 @@ from finishlog.color.aging.learn import PastSlab
 from finishlog.color.aging.promise import Step
 from finishlog.desk import words
 from finishlog.desk.color import learned as learning
+from finishlog.desk.color.remembered import remembered
 from finishlog.records.color import Gate, Lab
 from finishlog.records.placed import AsPlaced
 from finishlog.records.plan import Difference, PlanRequest
@@ -141,27 +142,51 @@ def _content(cement: Fraction | float | None, scm: Fraction | float | None) -> s
 # --- what the log has read ----------------------------------------------------------------------------
 
 
-def learnt(services: Services, spot: str) -> Learnt:
-    """The effects that the slabs of the log tell, kept until a reading or a load changes."""
+def learnt(services: Services, spot: str, *handles: str) -> Learnt:
+    """The effects that the slabs of the log tell, and what those of these jobs' recipes were made with."""
     with services.log().reading() as log:
         mark, made_rows = log.readings_mark(), log.made_rows()
         held = services.kept.get(f"effects/{spot}")
         stamp = f"{mark}/{hash(made_rows)}"
-        if held is not None and held[0] == stamp and isinstance(held[1], Learnt):
-            return held[1]
-    found = _learnt(tuple(row for row in services.learning_rows() if row.reading.spot == spot), made_rows)
-    services.kept[f"effects/{spot}"] = (stamp, found)
+        rows, made = (log.learning_rows_of(*handles), log.made_rows(*handles)) if handles else ((), ())
+    if held is not None and held[0] == stamp and isinstance(held[1], Learnt):
+        found = held[1]
+    else:
+        found = _learnt(tuple(row for row in services.learning_rows() if row.reading.spot == spot), made_rows)
+        services.kept[f"effects/{spot}"] = (stamp, found)
+    return _with_recipes(found, [row for row in rows if row.reading.spot == spot], made)
+
+
+def _with_recipes(found: Learnt, rows: Iterable[LearningRow], made_rows: Iterable[MadeRow]) -> Learnt:
+    made = _by_job(made_rows)
+    slabs = {(row.job, row.area) for row in rows if not row.apart}
+    more = {key: levels(made.get(slab[0], ()), *slab) for slab in slabs
+            if (key := learning.key_of(*slab)) not in found.of}  # fmt: skip
+    return replace(found, of={**found.of, **more}) if more else found
+
+
+def _by_job(rows: Iterable[MadeRow]) -> dict[str, list[MadeRow]]:
+    found: dict[str, list[MadeRow]] = {}
+    for row in rows:
+        found.setdefault(row.job, []).append(row)
     return found
 
 
 @lru_cache(maxsize=4)
 def _learnt(rows: tuple[LearningRow, ...], made_rows: tuple[MadeRow, ...]) -> Learnt:
     """What the readings of one spot and the loads under them tell."""
+    told = {row.job for row in rows}
+    made = tuple(row for row in made_rows if row.job in told)
+    return remembered("effects", Learnt, (rows, made), lambda: _learn(rows, made), (Effects,))
+
+
+def _learn(rows: tuple[LearningRow, ...], made_rows: tuple[MadeRow, ...]) -> Learnt:
     grouped: dict[tuple[str, str | None], list[LearningRow]] = {}
     for row in rows:
         if not row.apart:
             grouped.setdefault((row.job, row.area), []).append(row)
-    of = {learning.key_of(*slab): levels(made_rows, *slab) for slab in grouped}
+    made = _by_job(made_rows)
+    of = {learning.key_of(*slab): levels(made.get(slab[0], ()), *slab) for slab in grouped}
     slabs = [
         PastSlab(learning.key_of(*slab), own[0].recipe, learning.sort(own).track())
         for slab, own in grouped.items()

@@ -14,6 +14,7 @@ from finishlog.color.notation.space import difference
 from finishlog.desk.color import learned as learning
 from finishlog.desk.color.curve import curve
 from finishlog.desk.color.learned import Row, Sorted, State
+from finishlog.desk.color.remembered import remembered
 from finishlog.desk.match import odds
 from finishlog.desk.services import Services
 from finishlog.records.answers import Advice, LearningRow
@@ -31,18 +32,16 @@ _Met = tuple[bool, float]
 def how_good(services: Services) -> HowGood:
     """Of the 90 % ranges of L* that a later reading met, how many held."""
     state = learning.state(services)
+    rows = [row for row in services.learning_rows() if row.reading.spot == "base"]
     with services.log().reading() as log:
-        rows = [row for row in log.learning_rows() if row.reading.spot == "base"]
-        jobs = dict.fromkeys(row.job for row in rows)
-        advices = [(handle, advice) for handle in jobs for advice in log.advices(handle)
-                   if advice.kind == "forecast"]  # fmt: skip
+        jobs = tuple(dict.fromkeys(row.job for row in rows))
+        advices = log.advices_among("forecast", jobs)
         names = {handle: {a.uid: a.name for a in log.job(handle).areas} for handle, _ in advices}
-        plans = [(log.job(handle), advice) for handle in jobs for advice in log.advices(handle)
-                 if advice.kind == "plan"]  # fmt: skip
+        plans = [(log.job(handle), advice) for handle, advice in log.advices_among("plan", jobs)]
         shop = log.shop()
     met = [one for handle, advice in advices for one in _kept(handle, advice, rows, names[handle])]
     told = [one for job, advice in plans if (one := _promise(services, job, advice, rows, shop)) is not None]
-    return HowGood(_tried(met), _tried(list(_hindcasts(state, rows))), state.jobs, _promises(told))
+    return HowGood(_tried(met), _tried(_hindcasts_once(state, rows)), state.jobs, _promises(told))
 
 
 BANDS = ((0.8, 1.0), (0.5, 0.8), (0.0, 0.5))
@@ -113,6 +112,11 @@ def _met(row: LearningRow, lab: Lab, sd: float) -> _Met:
     own = np.hypot(learning.lab_sd(row)[0], cure.MOISTURE_SD[0])
     held = abs(read.L - lab[0]) <= cure.NORMAL_90 * float(np.hypot(sd, own))
     return bool(held), difference(lab, (read.L, read.a, read.b)).de00
+
+
+def _hindcasts_once(state: State, rows: Sequence[LearningRow]) -> Sequence[_Met]:
+    """The state was learned from these very rows, so they alone tell the answers apart."""
+    return remembered("hindcasts", tuple, tuple(rows), lambda: tuple(_hindcasts(state, rows)), ())
 
 
 def _hindcasts(state: State, rows: Iterable[LearningRow]) -> Iterator[_Met]:

@@ -70,6 +70,11 @@ class Sides:
     new_key: str
     new_poured: datetime
 
+    @property
+    def jobs(self) -> tuple[str, ...]:
+        """The handles of both, as far as they were poured."""
+        return tuple(dict.fromkeys(key.partition("/")[0] for key in (self.old_key, self.new_key) if key))
+
 
 @dataclass(frozen=True, slots=True)
 class Told:
@@ -85,7 +90,8 @@ def of_plan(
 ) -> Told:
     """The odds of a slab poured on a day against this area, as far as its gate lets them be promised."""
     gated = gated or Gated()
-    rows = services.learning_rows()
+    with services.log().reading() as log:
+        rows = log.learning_rows_of(job.handle)
     noon = datetime.combine(on, time(12), zone_of(job))
     sides = []
     for spot in SPOTS:
@@ -105,8 +111,8 @@ def of_plan(
 
 def _promised(services: Services, sides: Sides, shop: Shop, gated: Gated) -> tuple[Odds, Gate]:
     """The odds by one spot, with what the new slab is made of in them."""
-    learnt = match_gate.learnt(services, sides.spot)
-    state = learning.state(services, sides.spot)
+    learnt = match_gate.learnt(services, sides.spot, *sides.jobs)
+    state = learning.state(services, sides.spot, *sides.jobs)
     sample = _sample(state, sides, gated)
     gate = match_gate.said(gated, learnt, sides.recipe, sides.old_key, sample is not None)
     if gate.state == "open" and not learnt.effects.names:
@@ -198,7 +204,7 @@ def _first_with_spots(sides: Sequence[Sides], found: Sequence[Odds]) -> Odds:
 
 def between(services: Services, sides: Sides, shop: Shop, batch: Batch | None = None) -> Odds:
     """The odds of two slabs, now and by age."""
-    state = learning.state(services, sides.spot)
+    state = learning.state(services, sides.spot, *sides.jobs)
     new, old = _slab(sides.new_key, sides.new, state), _slab(sides.old_key, sides.old, state)
     apart = (sides.new_poured - sides.old_poured).total_seconds() / 86400
     final = float(shop.final_color_day)
@@ -300,7 +306,7 @@ def closed(services: Services, handle: str, area: str | None = None) -> Plan | N
     """The plan kept with a job whose slab was not read yet, if it could not tell before a sample; else None."""
     with services.log().reading() as log:
         job = log.job(log.resolve(handle))
-        kept, rows = saved.of_job(log, job), log.learning_rows()
+        kept, rows = saved.of_job(log, job), log.learning_rows_of(job.handle)
     if kept is None or kept.plan.gate is None or kept.plan.gate.state != "closed":
         return None
     named = job.areas if (one := area_of(job, area)) is None else (one,)
@@ -313,7 +319,7 @@ def of_addition(services: Services, job: Job, area: Area, shop: Shop) -> Odds | 
     if job.reference is None:
         return None
     with services.log().reading() as log:
-        rows = log.learning_rows()
+        rows = log.learning_rows_of(job.handle, job.reference)
         reference = log.job(job.reference)
     other = next((one for one in reference.areas if one.kind == area.kind), None)
     if other is None:

@@ -187,7 +187,8 @@ def _by_sample(
     system: str,
 ) -> tuple[PigmentPlan | None, DoseBySample | None, tuple[Difference, ...]]:
     """The pigment by the sample that was read, if there is one, and what it says of the dose."""
-    read = any(row.reading.sample is not None for row in services.learning_rows())
+    with services.log().reading() as log:
+        read = bool(log.sample_rows())
     if not read and request.sample is None:
         return kept, None, ()
     from finishlog.desk.match import dose

@@ -56,8 +56,8 @@ def with_sample(
 
 def of_request(services: Services, request: PlanRequest, reference: str) -> Poured | None:
     """The sample named, or the newest of the job planned to match the reference. Raises InputError."""
-    rows = [row for row in services.learning_rows() if row.reading.sample is not None]
     with services.log().reading() as log:
+        rows = list(log.sample_rows())
         return _named(log, rows, request) if request.sample else _planned(log, rows, reference)
 
 

@@ -1,9 +1,13 @@
-"""Training data from past readings: every current reading with its recipe and pour."""
+"""Training data from past readings: current readings with their recipe and pour.
+
+Nothing here reads the whole log: the shop learns from the jobs read last, a job also from its own readings and
+from those of its recipes.
+"""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cache
@@ -17,10 +21,24 @@ from finishlog.records.answers import LearningRow
 from finishlog.records.log import Exactness, Fact, Reading
 from finishlog.records.when import ROUGH, zone_named
 from finishlog.store.schema.detail_rows import READING
-from finishlog.store.schema.rows import Found, Query, table
+from finishlog.store.schema.rows import IDS, Found, Query, by_ids, table
 from finishlog.store.schema.tables import AreaRow, JobRow, RecipeRow, SiteRow
 from finishlog.store.schema.tables_entry import EntryRow, LoadAreaRow, ReadingRow, SampleRow
 from finishlog.trade.poured import END, followed
+
+READ_LAST = 400
+"""Jobs read last that teach the shop: several times the slabs that any learner takes."""
+OF_RECIPE = 300
+"""Newest jobs of a recipe that teach about it."""
+_READINGS = 5_000
+"""Newest readings in which the jobs read last are looked for."""
+
+
+_MARK = text(
+    "SELECT (SELECT coalesce(max(id), 0) FROM entry), (SELECT coalesce(max(id), 0) FROM area), "
+    "coalesce(sum(area.version), 0) FROM area WHERE area.job_id IN "
+    "(SELECT job_id FROM entry WHERE kind = 'reading' ORDER BY happened DESC LIMIT :readings)"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,33 +62,66 @@ class _Sample:
 
 
 def mark(connection: Connection) -> str:
-    """A token that changes with readings, pours, samples or areas' recipes."""
-    parts = (
-        *(f"(SELECT coalesce(max(entry_id), 0) FROM {name})" for name in ("reading", "sample", "load")),
-        "(SELECT coalesce(max(id), 0) FROM entry WHERE kind = 'pour')",
-        "(SELECT coalesce(max(id), 0) FROM entry WHERE replaces_id IS NOT NULL)",
-        "(SELECT count(*) FROM area)",
-        "(SELECT coalesce(sum(version), 0) FROM area)",
-    )
-    row = connection.execute(text(f"SELECT {', '.join(parts)}")).one()
+    """A token that changes with any entry, any new area, and what the areas of the jobs read last say.
+
+    It reads no more of a large log than of a small one.
+    """
+    row = connection.execute(_MARK, {"readings": _READINGS}).one()
     return "-".join(f"{value:.0f}" for value in row)
 
 
-def rows(connection: Connection) -> tuple[LearningRow, ...]:
-    """Every current reading of a job, oldest first.
+def read_last(connection: Connection) -> list[int]:
+    """Up to READ_LAST jobs, by their newest reading."""
+    query = (
+        select(EntryRow.job_id)
+        .where(EntryRow.kind == "reading")
+        .order_by(EntryRow.happened.desc(), EntryRow.id.desc())
+        .limit(_READINGS)
+    )
+    return list(dict.fromkeys(connection.scalars(query)))[:READ_LAST]
+
+
+def of_recipes(connection: Connection, jobs: Iterable[int]) -> set[int]:
+    """These jobs and the newest others that have an area of the same family of recipes."""
+    own = set(jobs)
+    query = select(AreaRow.recipe_id).where(AreaRow.job_id.in_(IDS), AreaRow.recipe_id.is_not(None))
+    recipes = {row.recipe_id for row in by_ids(connection, query, own)}
+    family = {root for root, _ in _roots(connection, recipes).values()}
+    added = family
+    while added:
+        later = select(RecipeRow.id).where(RecipeRow.from_id.in_(IDS))
+        added = {row.id for row in by_ids(connection, later, added)} - family
+        family = family | added
+    having = select(AreaRow.job_id).where(AreaRow.recipe_id.in_(IDS))
+    return own | set(sorted({row.job_id for row in by_ids(connection, having, family)})[-OF_RECIPE:])
+
+
+def on_samples(connection: Connection) -> list[int]:
+    """Jobs with a reading of a kept sample."""
+    query = select(EntryRow.job_id).join(ReadingRow, ReadingRow.entry_id == EntryRow.id)
+    return list(connection.scalars(query.where(ReadingRow.sample.is_not(None)).distinct()))
+
+
+def rows(connection: Connection, jobs: Collection[int]) -> tuple[LearningRow, ...]:
+    """Every current reading of these jobs, oldest first.
 
     A reading without an area belongs to the job's only area, or its sample's load's; else to none. Ages count
     from the area's last pour end before the reading (a pour without an area is every area's), else from the
     first after it; for a sample poured apart, from the sample itself.
     """
-    ends = _pour_ends(connection)
-    areas = _areas(connection)
-    samples = _samples(connection)
-    return tuple(_rows(connection.execute(_readings_query()), ends, areas, samples))
+    found = sorted(by_ids(connection, _readings_query(), jobs), key=lambda row: (row.happened, row.id))
+    read = {row.job_id for row in found}
+    ends = _pour_ends(connection, read)
+    areas = _areas(connection, read)
+    samples = _samples(connection, {row.sample for row in found if row.sample is not None})
+    return tuple(_rows(found, ends, areas, samples))
 
 
 def _rows(
-    found: Any, ends: _Ends, areas: Mapping[int, Mapping[int, Found]], samples: Mapping[int, _Sample]
+    found: Iterable[Any],
+    ends: _Ends,
+    areas: Mapping[int, Mapping[int, _Area]],
+    samples: Mapping[int, _Sample],
 ) -> Iterator[LearningRow]:
     for row in found:
         own = areas.get(row.job_id, {})
@@ -112,6 +163,7 @@ def _readings_query() -> Query:
     columns = table(ReadingRow).c
     return (
         select(
+            EntryRow.id,
             JobRow.handle,
             EntryRow.job_id,
             EntryRow.area_id,
@@ -126,12 +178,11 @@ def _readings_query() -> Query:
         .join(JobRow, JobRow.id == EntryRow.job_id)
         .join(SiteRow, SiteRow.id == JobRow.site_id)
         .outerjoin(later, later.replaces_id == EntryRow.id)
-        .where(EntryRow.withdrawn.is_(False), later.id.is_(None))
-        .order_by(EntryRow.happened, EntryRow.id)
+        .where(EntryRow.withdrawn.is_(False), later.id.is_(None), EntryRow.job_id.in_(IDS))
     )
 
 
-def _pour_ends(connection: Connection) -> _Ends:
+def _pour_ends(connection: Connection, jobs: Collection[int]) -> _Ends:
     later = aliased(EntryRow)
     query = (
         select(EntryRow.job_id, EntryRow.area_id, EntryRow.happened, EntryRow.exactness)
@@ -141,39 +192,55 @@ def _pour_ends(connection: Connection) -> _Ends:
             EntryRow.exactness.not_in(ROUGH),  # a month cannot start an age in days
             EntryRow.withdrawn.is_(False),
             later.id.is_(None),
-            EntryRow.job_id.in_(_jobs_read()),
+            EntryRow.job_id.in_(IDS),
         )
+        .order_by(EntryRow.id)
     )
     found: dict[tuple[int, int | None], list[_End]] = defaultdict(list)
-    for job, area, happened, exactness in connection.execute(query):
+    for job, area, happened, exactness in by_ids(connection, query, jobs):
         found[job, area].append(_End(happened, cast(Exactness, exactness)))
     return found
 
 
-def _jobs_read() -> Any:
-    """Jobs that have a reading."""
-    return select(EntryRow.job_id).join(ReadingRow, ReadingRow.entry_id == EntryRow.id)
+@dataclass(frozen=True, slots=True)
+class _Area:
+    """An area's uid and the uid of its recipe family's first version."""
+
+    uid: str
+    root: str | None
 
 
-def _areas(connection: Connection) -> dict[int, dict[int, Found]]:
-    """By job and area: its uid and the uid of its recipe family's first version."""
-    base = select(RecipeRow.id, RecipeRow.uid.label("root")).where(RecipeRow.from_id.is_(None))
-    family = base.cte("family", recursive=True)
-    family = family.union_all(
-        select(RecipeRow.id, family.c.root).join(family, RecipeRow.from_id == family.c.id)
-    )
-    query = select(AreaRow.job_id, AreaRow.id, AreaRow.uid, family.c.root).outerjoin(
-        family, family.c.id == AreaRow.recipe_id
-    )
-    query = query.where(AreaRow.job_id.in_(_jobs_read()))
-    found: dict[int, dict[int, Found]] = defaultdict(dict)
-    for row in connection.execute(query):
-        found[row.job_id][row.id] = row
+def _areas(connection: Connection, jobs: Collection[int]) -> dict[int, dict[int, _Area]]:
+    """By job and area."""
+    query = select(AreaRow.job_id, AreaRow.id, AreaRow.uid, AreaRow.recipe_id).where(AreaRow.job_id.in_(IDS))
+    held = list(by_ids(connection, query, jobs))
+    roots = _roots(connection, {row.recipe_id for row in held if row.recipe_id is not None})
+    found: dict[int, dict[int, _Area]] = defaultdict(dict)
+    for row in held:
+        root = None if row.recipe_id is None else roots[row.recipe_id][1]
+        found[row.job_id][row.id] = _Area(row.uid, root)
     return found
 
 
-def _samples(connection: Connection) -> dict[int, _Sample]:
-    """Standing samples by number."""
+def _roots(connection: Connection, recipes: Collection[int]) -> dict[int, tuple[int, str]]:
+    """The id and uid of the version that each recipe's family starts from."""
+    query = select(RecipeRow.id, RecipeRow.uid, RecipeRow.from_id).where(RecipeRow.id.in_(IDS))
+    held: dict[int, Found] = {}
+    wanted = set(recipes)
+    while wanted:
+        held |= {row.id: row for row in by_ids(connection, query, wanted)}
+        wanted = {row.from_id for row in held.values() if row.from_id is not None} - held.keys()
+
+    def root(recipe: int) -> tuple[int, str]:
+        while (before := held[recipe].from_id) is not None:
+            recipe = before
+        return recipe, held[recipe].uid
+
+    return {recipe: root(recipe) for recipe in recipes}
+
+
+def _samples(connection: Connection, numbers: Collection[int]) -> dict[int, _Sample]:
+    """Standing samples of these numbers."""
     later, load = aliased(EntryRow), aliased(EntryRow)
     columns = (SampleRow.number, SampleRow.load_id, EntryRow.happened, EntryRow.exactness, EntryRow.area_id)
     query = (
@@ -181,10 +248,11 @@ def _samples(connection: Connection) -> dict[int, _Sample]:
         .join(EntryRow, EntryRow.id == SampleRow.entry_id)
         .outerjoin(load, load.id == SampleRow.load_id)
         .outerjoin(later, later.replaces_id == EntryRow.id)
-        .where(EntryRow.withdrawn.is_(False), later.id.is_(None))
+        .where(EntryRow.withdrawn.is_(False), later.id.is_(None), SampleRow.number.in_(IDS))
+        .order_by(SampleRow.entry_id)
     )
-    rows = connection.execute(query).all()
-    split = _only_area(connection)
+    rows = list(by_ids(connection, query, numbers))
+    split = _only_area(connection, {row.load_id for row in rows if row.load_id is not None})
     return {
         row.number: _Sample(
             None if row.exactness in ROUGH else row.happened,
@@ -195,11 +263,10 @@ def _samples(connection: Connection) -> dict[int, _Sample]:
     }
 
 
-def _only_area(connection: Connection) -> dict[int, int]:
+def _only_area(connection: Connection, loads: Collection[int]) -> dict[int, int]:
     """The area of each sampled load that served only one."""
-    sampled = select(SampleRow.load_id).where(SampleRow.load_id.is_not(None))
-    query = select(LoadAreaRow.entry_id, LoadAreaRow.area_id).where(LoadAreaRow.entry_id.in_(sampled))
+    query = select(LoadAreaRow.entry_id, LoadAreaRow.area_id).where(LoadAreaRow.entry_id.in_(IDS))
     found: dict[int, set[int]] = defaultdict(set)
-    for entry, area in connection.execute(query):
+    for entry, area in by_ids(connection, query, loads):
         found[entry].add(area)
     return {entry: next(iter(went)) for entry, went in found.items() if len(went) == 1}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import date
 from typing import Any
 
@@ -14,6 +15,7 @@ from finishlog.store.reading.jobs import load_jobs, load_recipes
 from finishlog.store.reading.shop import load_products
 from finishlog.store.reading.viewing import pour_days
 from finishlog.store.schema.fold import key
+from finishlog.store.schema.rows import IDS, by_ids
 from finishlog.store.schema.tables import (
     AdviceRow,
     AreaRow,
@@ -154,6 +156,19 @@ def advices_of(connection: Connection, kind: str) -> tuple[tuple[str, Advice], .
     query = select(JobRow.handle, *_ADVICE).join(JobRow, JobRow.id == AdviceRow.job_id)
     rows = connection.execute(query.where(AdviceRow.kind == kind).order_by(AdviceRow.id))
     return tuple((row[0], Advice(*row[1:])) for row in rows)
+
+
+def advices_among(
+    connection: Connection, kind: str, handles: Collection[str]
+) -> tuple[tuple[str, Advice], ...]:
+    """Advice of a kind of these jobs, job by job in their order, oldest first."""
+    named = select(JobRow.id, JobRow.handle).where(JobRow.handle.in_(IDS))
+    jobs = {row.id: row.handle for row in by_ids(connection, named, handles)}
+    query = select(AdviceRow.job_id, AdviceRow.id.label("row"), *_ADVICE)
+    rows = list(by_ids(connection, query.where(AdviceRow.job_id.in_(IDS), AdviceRow.kind == kind), jobs))
+    place = {handle: number for number, handle in enumerate(handles)}
+    rows.sort(key=lambda row: (place[jobs[row.job_id]], row.row))
+    return tuple((jobs[row.job_id], Advice(*row[2:])) for row in rows)
 
 
 def advices(connection: Connection, job: int) -> tuple[Advice, ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from functools import cache
 from typing import Any
 
@@ -12,15 +12,17 @@ from sqlalchemy.engine import Connection
 from sqlalchemy.orm import aliased
 
 from finishlog.records.answers import MadeRow
-from finishlog.store.schema.rows import Query
+from finishlog.store.schema.rows import IDS, Query, by_ids
 from finishlog.store.schema.tables import AreaRow, JobRow, LotRow, MakerRow, MixRow, PlantRow, ProductRow
-from finishlog.store.schema.tables_entry import EntryRow, LoadAreaRow, LoadRow, MaterialUseRow, ReadingRow
+from finishlog.store.schema.tables_entry import EntryRow, LoadAreaRow, LoadRow, MaterialUseRow
 
 
-def rows(connection: Connection) -> tuple[MadeRow, ...]:
-    """Every current load of a job with a reading, in time order."""
-    areas, pigments = _areas(connection), _pigments(connection)
-    return tuple(_row(row, areas, pigments) for row in connection.execute(_loads()))
+def rows(connection: Connection, jobs: Collection[int]) -> tuple[MadeRow, ...]:
+    """Every current load of these jobs, in time order."""
+    found = sorted(by_ids(connection, _loads(), jobs), key=lambda row: (row.happened, row.id))
+    loads = {row.id for row in found}
+    areas, pigments = _areas(connection, loads), _pigments(connection, loads)
+    return tuple(_row(row, areas, pigments) for row in found)
 
 
 def _row(row: Any, areas: dict[int, tuple[str, ...]], pigments: dict[int, tuple[Any, ...]]) -> MadeRow:
@@ -53,32 +55,27 @@ def _loads() -> Query:
         .outerjoin(MixRow, MixRow.id == LoadRow.mix_id)
         .outerjoin(PlantRow, PlantRow.id == MixRow.plant_id)
         .outerjoin(later, later.replaces_id == EntryRow.id)
-        .where(EntryRow.withdrawn.is_(False), later.id.is_(None), EntryRow.job_id.in_(_read()))
-        .order_by(EntryRow.happened, EntryRow.id)
+        .where(EntryRow.withdrawn.is_(False), later.id.is_(None), EntryRow.job_id.in_(IDS))
     )  # fmt: skip
 
 
-def _read() -> Any:
-    """Jobs with a reading."""
-    return select(EntryRow.job_id).join(ReadingRow, ReadingRow.entry_id == EntryRow.id)
-
-
-def _areas(connection: Connection) -> dict[int, tuple[str, ...]]:
+def _areas(connection: Connection, loads: Collection[int]) -> dict[int, tuple[str, ...]]:
     query = select(LoadAreaRow.entry_id, AreaRow.uid).join(AreaRow, AreaRow.id == LoadAreaRow.area_id)
-    return _grouped((row.entry_id, row.uid) for row in connection.execute(query))
+    query = query.where(LoadAreaRow.entry_id.in_(IDS))
+    return _grouped((row.entry_id, row.uid) for row in by_ids(connection, query, loads))
 
 
-def _pigments(connection: Connection) -> dict[int, tuple[Any, ...]]:
+def _pigments(connection: Connection, loads: Collection[int]) -> dict[int, tuple[Any, ...]]:
     """The pigments of each load: lot and maker, None where not logged."""
     query = (
         select(MaterialUseRow.entry_id, LotRow.code, MakerRow.name.label("maker"))
         .join(ProductRow, ProductRow.id == MaterialUseRow.product_id)
         .outerjoin(LotRow, LotRow.id == MaterialUseRow.lot_id)
         .outerjoin(MakerRow, MakerRow.id == ProductRow.maker_id)
-        .where(ProductRow.kind == "pigment")
+        .where(ProductRow.kind == "pigment", MaterialUseRow.entry_id.in_(IDS))
         .order_by(MaterialUseRow.entry_id, MaterialUseRow.position)
     )
-    return _grouped((row.entry_id, row) for row in connection.execute(query))
+    return _grouped((row.entry_id, row) for row in by_ids(connection, query, loads))
 
 
 def _grouped(pairs: Iterable[tuple[int, Any]]) -> dict[int, tuple[Any, ...]]:

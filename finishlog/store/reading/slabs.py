@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from sqlalchemy import select
 from sqlalchemy.engine import Connection
@@ -13,9 +13,14 @@ from sqlalchemy.orm import aliased
 
 from finishlog.records.answers import PastSlab
 from finishlog.records.when import ROUGH, zone_named
-from finishlog.store.schema.rows import Found
+from finishlog.store.schema.rows import IDS, Found, by_ids
 from finishlog.store.schema.tables import AreaRow, JobRow, SiteRow
 from finishlog.store.schema.tables_entry import EntryRow, LoadAreaRow, LoadRow
+
+POURED_LAST = 400
+"""Jobs poured last that teach the order: crews and forms of long ago say little, and the sum is as sure."""
+_POURS = 4_000
+"""Newest pours and loads, each, in which those jobs are looked for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,23 +36,35 @@ Areas = dict[int, Found]
 """The areas of one job, by id."""
 
 
+def poured_last(connection: Connection) -> list[int]:
+    """Up to POURED_LAST jobs, by their newest pour, load or bag mix."""
+    newest: dict[int, datetime] = {}
+    for kind in ("load", "pour", "bag_mix"):
+        query = select(EntryRow.job_id, EntryRow.happened).where(EntryRow.kind == kind)
+        for job, happened in connection.execute(query.order_by(EntryRow.happened.desc()).limit(_POURS)):
+            newest[job] = max(newest.get(job, happened), happened)
+    return sorted(newest, key=lambda job: newest[job], reverse=True)[:POURED_LAST]
+
+
 def past_slabs(connection: Connection) -> tuple[PastSlab, ...]:
-    """Oldest first. A slab with an unknown (None) teaches nothing."""
+    """Of the jobs poured last, oldest first. A slab with an unknown (None) teaches nothing."""
+    jobs = poured_last(connection)
     loads: dict[int, list[_Load]] = defaultdict(list)
-    for load in _loads(connection):
+    for load in _loads(connection, jobs):
         loads[load.job].append(load)
-    areas = _areas(connection)
-    handles = {row.id: row.handle for row in connection.execute(select(JobRow.id, JobRow.handle))}
+    areas = _areas(connection, jobs)
+    named = select(JobRow.id, JobRow.handle).where(JobRow.id.in_(IDS))
+    handles = {row.id: row.handle for row in by_ids(connection, named, jobs)}
     slabs = [slab for job, some in loads.items() for slab in _slabs(handles[job], some, areas.get(job, {}))]
     slabs += [
         PastSlab(handles[job], day, None, None, None, None, ("load",))
-        for job, day in _bare_pours(connection)
+        for job, day in _bare_pours(connection, jobs)
         if job not in loads
     ]
     return tuple(sorted(slabs, key=lambda slab: (slab.poured_on, slab.job)))
 
 
-def _loads(connection: Connection) -> Iterator[_Load]:
+def _loads(connection: Connection, jobs: Collection[int]) -> Iterator[_Load]:
     """The loads of the current view: replaced and withdrawn ones teach nothing."""
     later = aliased(EntryRow)
     query = (
@@ -67,21 +84,24 @@ def _loads(connection: Connection) -> Iterator[_Load]:
         .outerjoin(later, later.replaces_id == EntryRow.id)
         .where(
             EntryRow.kind == "load",
+            EntryRow.job_id.in_(IDS),
             EntryRow.withdrawn.is_(False),
             later.id.is_(None),
             EntryRow.exactness.not_in(ROUGH),  # two loads of a month may be two pours
         )
     )
     split: dict[int, set[int]] = defaultdict(set)
-    for entry, area in connection.execute(select(LoadAreaRow.entry_id, LoadAreaRow.area_id)):
+    loads = list(by_ids(connection, query, jobs))
+    served = select(LoadAreaRow.entry_id, LoadAreaRow.area_id).where(LoadAreaRow.entry_id.in_(IDS))
+    for entry, area in by_ids(connection, served, [row.id for row in loads]):
         split[entry].add(area)
-    for row in connection.execute(query):
+    for row in loads:
         went = split.get(row.id) or ({row.area_id} if row.area_id is not None else set())
         day = row.happened.astimezone(zone_named(row.zone)).date()
         yield _Load(row.job_id, day, row.yards, _placed(row), frozenset(went))
 
 
-def _bare_pours(connection: Connection) -> Iterator[tuple[int, date]]:
+def _bare_pours(connection: Connection, jobs: Collection[int]) -> Iterator[tuple[int, date]]:
     """Pours with a logged end but no load, of jobs without bags: they teach nothing."""
     later = aliased(EntryRow)
     query = (
@@ -90,8 +110,9 @@ def _bare_pours(connection: Connection) -> Iterator[tuple[int, date]]:
         .join(SiteRow, SiteRow.id == JobRow.site_id)
         .outerjoin(later, later.replaces_id == EntryRow.id)
         .where(EntryRow.kind.in_(("pour", "bag_mix")), EntryRow.withdrawn.is_(False), later.id.is_(None))
+        .where(EntryRow.job_id.in_(IDS))
     )
-    rows = connection.execute(query).all()
+    rows = list(by_ids(connection, query, jobs))
     bags = {row.job_id for row in rows if row.kind == "bag_mix"}
     for row in rows:
         if row.job_id not in bags:
@@ -106,12 +127,12 @@ def _placed(row: Found) -> float | None:
     return placed
 
 
-def _areas(connection: Connection) -> dict[int, Areas]:
+def _areas(connection: Connection, jobs: Collection[int]) -> dict[int, Areas]:
     query = select(
         AreaRow.job_id, AreaRow.id, AreaRow.kind, AreaRow.area_ft2, AreaRow.depth_in, AreaRow.edge_yd3
-    )
+    ).where(AreaRow.job_id.in_(IDS))
     found: dict[int, Areas] = defaultdict(dict)
-    for row in connection.execute(query):
+    for row in by_ids(connection, query, jobs):
         found[row.job_id][row.id] = row
     return found
 
