@@ -149,7 +149,9 @@ def tables(connection: Connection) -> list[Table]:
 
 
 def _is_computed(name: str) -> bool:
-    return name in ("job_line", "job_facet", "due") or name.startswith(("job_text", "job_word", "alembic_"))
+    return name in ("job_line", "job_facet", "due", "care") or name.startswith(
+        ("job_text", "job_word", "alembic_")
+    )
 
 
 def _table(seen: Inspector, name: str) -> Table:

@@ -16,7 +16,7 @@ from finishlog.store.reading.viewing import View, view
 from finishlog.store.schema.rows import AT_ONCE, IDS, Query, by_ids, table
 from finishlog.store.schema.tables import JobRow
 from finishlog.store.schema.tables_view import TEXT_COLUMNS, JobFacetRow, JobLineRow
-from finishlog.store.search import due
+from finishlog.store.search import due, reseals
 from finishlog.store.search.find import LINE_FIELDS
 
 _DROP_TEXT = "DELETE FROM job_text WHERE rowid = ?"
@@ -34,13 +34,16 @@ def refresh(connection: Connection, jobs: Collection[int]) -> None:
         loaded = load_jobs(connection, portion)
         _write(connection, _views(connection, loaded))
         due.write(connection, loaded, shop)
+        reseals.write(connection, loaded, shop)
 
 
 def refresh_due(connection: Connection) -> None:
-    """Rewrite due lines of all jobs, after the shop's windows changed or the projection was added."""
+    """Rewrite due lines and the book of all jobs, after the shop's windows changed or either was added."""
     shop = read_shop(connection)
     for portion in _portions(due.all_jobs(connection)):
-        due.write(connection, load_jobs(connection, portion), shop)
+        loaded = load_jobs(connection, portion)
+        due.write(connection, loaded, shop)
+        reseals.write(connection, loaded, shop)
 
 
 def _portions(ids: list[int]) -> Iterator[list[int]]:
@@ -92,6 +95,8 @@ def differing(connection: Connection) -> list[int]:
         wrong |= {job for job, one in seen.items() if held.get(job) != _as_held(job, one)}
         lines, made = due.held(connection, portion[0], portion[-1]), due.made(connection, loaded, shop)
         wrong |= {job for job, rows in made.items() if lines.get(job, []) != rows}
+        booked, book = reseals.held(connection, portion[0], portion[-1]), reseals.made(loaded, shop)
+        wrong |= {job for job in loaded if booked.get(job) != book.get(job)}
     return sorted(wrong) + _strays(connection)
 
 
