@@ -184,13 +184,21 @@ MARKS_MOST = 12
 
 @dataclass(frozen=True, slots=True)
 class MonthCount:
-    """A month of the book: how many reseals, their states in order up to MARKS_MOST; `closed`: off season."""
+    """A month of the book: the states of its reseals in order; `closed`: off season.
+
+    Of a month with more than MARKS_MOST all are `unlisted`: only counted.
+    """
 
     year: int
     month: int
     states: tuple[CareState, ...]
     closed: bool
-    count: int = 0
+    unlisted: int = 0
+
+    @property
+    def count(self) -> int:
+        """How many reseals it has."""
+        return len(self.states) + self.unlisted
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import replace
 from datetime import date, datetime, tzinfo
 from fractions import Fraction
@@ -43,6 +43,8 @@ if TYPE_CHECKING:
     from finishlog.store import Reader
 
 AHEAD_MONTHS = 12
+PLANNED_TIMES = 2
+"""A plan looks at twice the reseals that all its weeks hold (ours): a longer list is cut, and that is said."""
 REMINDER = "reminder"
 """The kind of entry that says who was written to."""
 Progress = Callable[[int, int], None]
@@ -115,7 +117,9 @@ def _months(
     found = []
     for month, many in sums.items():
         year, at = care_line.month_at(month)
-        found.append(MonthCount(year, at, states.get(month, ()), at not in shop.care_months, many))
+        listed = states.get(month, ())
+        closed = at not in shop.care_months
+        found.append(MonthCount(year, at, listed, closed, many - len(listed)))
     return tuple(found)
 
 
@@ -252,19 +256,22 @@ def plan(
 
     What people booked or moved stays on its day. `per_week` is the shop's setting where None; 0 is refused.
     """
-    held = book(services, by)
     shop = services.shop()
     capacity = shop.care_per_week if per_week is None else per_week
     if capacity <= 0:
         raise InputError(
             "Zero reseals a week leaves nothing to plan.", where="--per-week", example="--per-week 4"
         )
+    most = PLANNED_TIMES * week.HORIZON_WEEKS * capacity
+    held = book(services, by, limit=most)
     jobs = [_task(line) for line in held.lines if _to_plan(line, held.today)]
     made = week.plan(jobs, held.today, held.season, capacity, progress, shop.days_off)
     gone_by = [
         (line.job, _gone_by(line.on)) for line in held.lines if line.on and _was_booked(line, held.today)
     ]
-    return replace(made, left=(*made.left, *gone_by))
+    rest = held.total - most
+    beyond = (f"Of {held.total:,} reseals the first {most:,} were looked at; the rest are later.",)
+    return replace(made, left=(*made.left, *gone_by), how=(*made.how, *(beyond if rest > 0 else ())))
 
 
 def _to_plan(line: Reseal, today: date) -> bool:
@@ -295,9 +302,8 @@ def keep_plan(services: Services, made: WeekPlan, progress: Progress | None = No
     """Keep the plan's days with their jobs, all or none; what people set is left alone. Returns how many changed."""
     file_path = services.log().file_path
     with services.log().writing() as log:  # nobody else writes from here on: what others kept is seen
-        found = book(services, _last_day(made))
-        held = {line.job: line for line in found.lines if _is_free(line, found.today)}
         visits = [visit for each in made.weeks for visit in each.visits]
+        held = _free(log, {visit.job for visit in visits}, services.today())
         moved = [v for v in visits if not v.fixed and v.job in held and held[v.job].on != v.on]
         for at, visit in enumerate(moved, 1):
             state = held[visit.job].state
@@ -312,8 +318,11 @@ def keep_plan(services: Services, made: WeekPlan, progress: Progress | None = No
     return len(moved)
 
 
-def _last_day(made: WeekPlan) -> date:
-    return max((v.due_from for each in made.weeks for v in each.visits), default=date.max)
+def _free(log: Reader, handles: Collection[str], today: date) -> dict[str, Reseal]:
+    """The reseals of these jobs whose day the plan may set."""
+    shop, jobs = log.shop(), log.jobs(handles).values()
+    found = [care.reseal(job, shop, zone_of(job), today) for job in jobs if job.state != "archived"]
+    return {line.job: line for line in found if line is not None and _is_free(line, today)}
 
 
 # for other programs
