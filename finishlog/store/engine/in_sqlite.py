@@ -13,6 +13,7 @@ from sqlalchemy import Table, insert
 from sqlalchemy.engine import Connection, Dialect
 from sqlalchemy.exc import DBAPIError
 
+from finishlog import stopping
 from finishlog.errors import LogError
 from finishlog.store.engine import backup, header, sqlite, upgrade
 from finishlog.store.engine.protocol import ENGINE, GIVE_UP_AFTER_S, Compute, Engine, Waiting
@@ -84,9 +85,12 @@ class Sqlite(Engine):
             watch = self._watch if write else None
             committed = watch.own(_driver(connection)) if watch else None
             try:
-                yield connection
                 if write:
+                    yield connection
                     transaction.commit()
+                else:
+                    with stopping.stopped_by(_driver(connection).interrupt):
+                        yield connection
                 if committed is not None:
                     committed()
             finally:

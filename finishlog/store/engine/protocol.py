@@ -68,7 +68,8 @@ class Engine(Protocol):
     def connection(self, *, write: bool) -> AbstractContextManager[Connection]:
         """One transaction on its own connection: a read snapshot, or the only write at the time.
 
-        A write waits for others, is durable when the block ends, and rolls back after any exception.
+        A write waits for others, is durable when the block ends, and rolls back after any exception. A read
+        is ended by `finishlog.stopping` from any thread: it raises Stopped.
         """
 
     def can_write(self) -> bool:

@@ -19,6 +19,7 @@ from sqlalchemy.exc import DBAPIError
 from sqlalchemy.pool import QueuePool
 
 from finishlog.errors import InputError, LogError
+from finishlog.stopping import Stopped
 from finishlog.store.engine.header import damaged, has_wal
 from finishlog.store.engine.protocol import GIVE_UP_AFTER_S, Waiting
 
@@ -153,6 +154,8 @@ def told(where: Path) -> Iterator[None]:
     try:
         yield
     except (DBAPIError, sqlite3.Error) as error:
+        if error_name(error) == "SQLITE_INTERRUPT":
+            raise Stopped from None
         text = str(getattr(error, "orig", error))
         said = _refused(text) or _said(where, error_name(error), text)
         if said is None:
