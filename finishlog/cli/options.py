@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -20,6 +20,10 @@ class Part:
 
     limit: int | None
     offset: int
+
+    def of(self, every: Sequence[T]) -> Sequence[T]:
+        """That part of a whole list."""
+        return every[self.offset :][: self.limit]
 
     def said(self, shown: int, total: int) -> str:
         """`Rows 51 to 100 of 3,412. --from 101 goes on.`; empty if that is the whole list."""
