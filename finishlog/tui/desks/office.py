@@ -151,11 +151,14 @@ class OfficeDesks:
         from finishlog.desk.shelf import shelf
 
         found = shelf.shelf(self._services, system=units)
-        jobs = dict.fromkeys(job for line in found.lines for job in line.needed_by)
+        enough: dict[str, list[Enough]] = {}
+        for each in found.answers:
+            enough.setdefault(each.wanted.job, []).append(each)
+        products = {line.held.product.uid: line.held.product for line in found.lines}
         return ShelfView(
             found,
-            {job: shelf.enough_for(self._services, job, units) for job in jobs},
-            {line.held.product.uid: shelf.safety(line.held.product) for line in found.lines},
+            {job: tuple(some) for job, some in enough.items()},
+            {uid: shelf.safety(product) for uid, product in products.items()},
         )
 
     def move_form(self, verb: str, kind: str | None) -> MoveForm:
