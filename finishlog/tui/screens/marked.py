@@ -43,7 +43,7 @@ class MarkedScreen(Frame, Generic[L]):
     def __init__(self) -> None:
         super().__init__()
         self._mark = 0
-        self._row = 0
+        self._row = self._rows = 0
 
     def compose_body(self) -> ComposeResult:
         yield Block(id="title")
@@ -110,6 +110,7 @@ class MarkedScreen(Frame, Generic[L]):
     def _paint_rows(self, width: int) -> list[Line]:
         """The list; notes the marked row, to keep it in place when rows arrive above."""
         lines = self.paint_lines(width)
+        self._rows = len(lines)
         self._row = next((at for at, line in enumerate(lines) if line.text.startswith(MARK)), 0)
         return lines
 
@@ -158,10 +159,8 @@ class MarkedScreen(Frame, Generic[L]):
         pane.scroll_to(y=max(pane.scroll_offset.y + self._where()[0] - row, 0), animate=False)
 
     def _where(self) -> tuple[int, int]:
-        """The marked row, and how many there are."""
-        block = self.query_one("#lines", Block)
-        rows = [line.text for line in block.paint(block.size.width)]
-        return next((at for at, text in enumerate(rows) if text.startswith(MARK)), 0), len(rows)
+        """The marked row, and how many there are, as last painted."""
+        return self._row, self._rows
 
     def _show_mark(self) -> None:
         """Scroll to the marked row; the first brings its heading, the last what follows the list."""
