@@ -20,6 +20,8 @@ CARE_STATES: tuple[CareState, ...] = (
     "ask_again",
 )
 """`written`: due, and a reminder went out this season; derived from the logged reminders."""
+OPEN: tuple[CareState, ...] = ("due", "written", "contacted", "booked", "ask_again")
+"""The states in which work remains."""
 How = Literal["letter", "mail", "table", "phone"]
 Sends = Literal["remind", "confirm", "thank"]
 Prepare = Literal["nothing", "wipe", "strip"]
@@ -168,9 +170,7 @@ class Reseal:
     @property
     def open(self) -> bool:
         """Whether work on it remains."""
-        return self.state in ("due", "written", "contacted", "booked", "ask_again") and not (
-            self.left_alone or self.gone
-        )
+        return self.state in OPEN and not (self.left_alone or self.gone)
 
     @property
     def title(self) -> str:
@@ -178,19 +178,35 @@ class Reseal:
         return f"{self.customer.name} · {self.name}"
 
 
+MARKS_MOST = 12
+"""Reseals of a month whose states are listed one by one."""
+
+
 @dataclass(frozen=True, slots=True)
 class MonthCount:
-    """A month of the book: the states of its reseals, in order; `closed`: off season."""
+    """A month of the book: the states of its reseals in order; `closed`: off season.
+
+    Of a month with more than MARKS_MOST all are `unlisted`: only counted.
+    """
 
     year: int
     month: int
     states: tuple[CareState, ...]
     closed: bool
+    unlisted: int = 0
+
+    @property
+    def count(self) -> int:
+        """How many reseals it has."""
+        return len(self.states) + self.unlisted
 
 
 @dataclass(frozen=True, slots=True)
 class Book:
-    """Reseals due by a day, grouped by month, with a twelve-month overview."""
+    """Reseals due by a day, grouped by month, with a twelve-month overview.
+
+    `lines` may be a part of the `total`, from `offset` on; `starts` is where each month of the whole begins.
+    """
 
     today: date
     by: date
@@ -198,10 +214,38 @@ class Book:
     lines: tuple[Reseal, ...]
     months: tuple[MonthCount, ...]
     season: tuple[int, ...]
+    total: int = 0
+    offset: int = 0
+    starts: tuple[tuple[tuple[int, int], int], ...] = ()
 
     def of_month(self, year: int, month: int) -> tuple[Reseal, ...]:
         """The lines of a month of the book."""
         return tuple(line for line in self.lines if line.month == (year, month))
+
+
+@dataclass(frozen=True, slots=True)
+class CareAsked:
+    """The book of a day as a log is asked for it: what opens by `until`, what was done since `since`.
+
+    Months are numbers (`finishlog.trade.upkeep.care_line`): this one, the next in season, this season's last.
+    """
+
+    today: date
+    until: date
+    since: date
+    month: int
+    open_month: int
+    season: int
+
+
+@dataclass(frozen=True, slots=True)
+class CareCount:
+    """How many reseals of a month have a state; `late`: of them, past their window."""
+
+    month: int
+    state: CareState
+    count: int
+    late: int
 
 
 @dataclass(frozen=True, slots=True)

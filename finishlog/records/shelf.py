@@ -101,10 +101,11 @@ class ShelfLine:
 
 @dataclass(frozen=True, slots=True)
 class Shelf:
-    """The shelf's lines under one sentence."""
+    """The shelf's lines under one sentence; `answers`: whether it covers what each planned job takes."""
 
     sentence: str
     lines: tuple[ShelfLine, ...]
+    answers: tuple[Enough, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

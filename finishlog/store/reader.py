@@ -27,6 +27,7 @@ if TYPE_CHECKING:
         Swept,
         UsedMaterial,
     )
+    from finishlog.records.care import CareAsked, CareCount, CareState
     from finishlog.records.log import Job, Mix, Product, Recipe
     from finishlog.records.quantities.pour_day import PourStep
     from finishlog.records.shop import Shop
@@ -239,6 +240,30 @@ class Reader:
 
         with whole():
             yield from jobs_with(self._connection, kinds)
+
+    def reseals(
+        self, asked: CareAsked, *, limit: int | None = None, offset: int = 0
+    ) -> Iterator[tuple[bool, Job]]:
+        """Jobs of the book of reseals in its order, read lazily; True where one stands there as done."""
+        from finishlog.store.search import reseals
+
+        self._fresh()
+        with whole():
+            yield from reseals.page(self._connection, asked, limit, offset)
+
+    def reseal_counts(self, asked: CareAsked) -> tuple[CareCount, ...]:
+        """How many lines of each month and state the book has."""
+        from finishlog.store.search import reseals
+
+        self._fresh()
+        return reseals.counts(self._connection, asked)
+
+    def reseal_states(self, asked: CareAsked, months: Collection[int]) -> dict[int, tuple[CareState, ...]]:
+        """The states of all lines of some months of the book, in order."""
+        from finishlog.store.search import reseals
+
+        self._fresh()
+        return reseals.marks(self._connection, asked, months)
 
     def due_of(self, handle: str) -> tuple[DueLine, ...]:
         """All due lines of one job, at any time."""

@@ -156,7 +156,8 @@ class FinishlogApp(App[None]):
 
     def _stands(self) -> bool:
         """Whether the screen shown takes keys yet; a dialog always does."""
-        return not isinstance(self.screen, Frame) or self.screen.stands
+        stack = self._screen_stacks.get(self._current_mode, [])  # none while the app ends
+        return bool(stack) and (not isinstance(stack[-1], Frame) or stack[-1].stands)
 
     def _show_wait(self, end: Callable[[], None]) -> Said:
         from finishlog.tui.screens.waiting import Waiting

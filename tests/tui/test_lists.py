@@ -108,7 +108,7 @@ async def test_the_screens_open_on_what_one_comes_for(
 
             return Today("Nothing is due.", (), ())
 
-        def reseals(self) -> Any:
+        def reseals(self, limit: int, offset: int) -> Any:
             from finishlog.records.care import Book
             from finishlog.tui.desks.office import BookView
 

@@ -23,6 +23,7 @@ from finishlog.tui.due import care_paint, today_paint, weeks
 from finishlog.tui.due.care_form import ResealScreen
 from finishlog.tui.due.care_paper import ResealPaper
 from finishlog.tui.palette import Commands
+from tests.tui.book_rows import painted
 
 TODAY = date(2026, 6, 16)
 FIRST = "The film is about 7.2 mil, over 6: wipe with solvent first."
@@ -53,12 +54,12 @@ def words_of(help: str | None, by_id: dict[str, actions.Action]) -> list[str]:
 @pytest.mark.parametrize("width", [58, 76, 116])
 def test_care_leads_with_the_wipe_at_every_size_whatever_else_is_said(width: int) -> None:
     line = reseal(on=date(2026, 8, 14), note="wants a Friday, and the dog is to be let in before noon")
-    row = care_paint.page(book(line), 0, width)[1].text
+    row = painted(book(line), width)[1].text
     assert "! wipe first" in row
     assert care_paint.why(line, None, 2, width)[0].text.startswith(f"! {FIRST[:40]}")
     aside = [each.text for each in care_paint.aside(line, None, 40, "us")]
     assert next(at for at, text in enumerate(aside) if text.startswith("! The film")) < 4
-    assert "wipe first" not in care_paint.page(book(reseal(left_alone=True)), 0, width)[1].text
+    assert "wipe first" not in painted(book(reseal(left_alone=True)), width)[1].text
 
 
 def due(**more: Any) -> TodayLine:

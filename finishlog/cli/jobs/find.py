@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING, Any
 
+from finishlog.cli.options import count_of
 from finishlog.cli.output import bullets, say, say_json, table
 from finishlog.desk.plain_data import Json, pick
 from finishlog.records.when import poured_once
@@ -241,10 +242,4 @@ def _day(text: str | None, where: str) -> date | None:
 
 
 def _limit(text: str | None) -> int | None:
-    from finishlog.errors import InputError
-
-    if text is None:
-        return None
-    if not (text.isascii() and text.isdigit() and int(text[:9]) > 0 and len(text) < 9):
-        raise InputError("A limit is a whole number of jobs above 0.", where="--limit", example="--limit 20")
-    return int(text)
+    return count_of(text, "--limit", "jobs")

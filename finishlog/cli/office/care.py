@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING, Any
 
+from finishlog.cli.options import add_part, part_of
 from finishlog.cli.output import bullets, note, say, say_json, table
 from finishlog.errors import InputError, naming
 
@@ -12,6 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from datetime import date
 
+    from finishlog.cli.options import Part
     from finishlog.desk.due.care_list import Wish
     from finishlog.desk.record.record import Recorded
     from finishlog.desk.services import Services
@@ -79,6 +81,7 @@ def register(commands: Any) -> None:
     care.add_argument(
         "--thanks", action="store_true", help="thank customers whose reseal is done, and no one else"
     )
+    add_part(care, "reseals")
     care.add_argument("--json", action="store_true", help="answer as one JSON list or object")
     care.set_defaults(run=run_care)
 
@@ -101,12 +104,13 @@ def run_care(args: argparse.Namespace, services: Services) -> int:
             )
     from finishlog.desk.due import care
 
-    held = care.book(services, _day(args.by, "--by"))
-    written = _write(args, services, held)
+    by, part = _day(args.by, "--by"), part_of(args)
+    written = _write(args, services, by)
+    held = care.book(services, by, limit=part.limit, offset=part.offset)
     if args.json:
         say_json([care.reseal_json(line) for line in held.lines])
     else:
-        say(_book_text(held))
+        say(_book_text(held, part))
     for line in written:
         note(f"finishlog: {line}")
     return 0
@@ -135,7 +139,7 @@ def _said(args: argparse.Namespace, *options: str) -> bool:
 def _one_job(args: argparse.Namespace, services: Services) -> int:
     from finishlog.desk.due import care
 
-    if _said(args, "plan", "by", "per_week", "keep", *_FILES):
+    if _said(args, "plan", "by", "per_week", "keep", "limit", "first", *_FILES):
         raise InputError("Log one job's reseal by itself, without lists and files.", where="JOB",
                          example="finishlog care hill-patio contacted")  # fmt: skip
     if args.state is None and _said(args, "on", "note", "who", "because"):
@@ -200,7 +204,7 @@ def _facts(line: Reseal, system: str) -> list[tuple[str, str]]:
     return rows
 
 
-def _write(args: argparse.Namespace, services: Services, held: Book) -> list[str]:
+def _write(args: argparse.Namespace, services: Services, by: date | None) -> list[str]:
     """The files that were asked for, all or none; what to say about each."""
     wanted = {option: name for option, *_ in _OUT if (name := getattr(args, option)) is not None}
     for option in ("again", "thanks"):
@@ -214,19 +218,22 @@ def _write(args: argparse.Namespace, services: Services, held: Book) -> list[str
         if args.paper or args.force:
             raise InputError("No file to write.", where="--paper, --force", example="--letters letters.pdf")
         return []
+    from finishlog.desk.due import care
     from finishlog.papers.reminders import send
 
+    held = care.book(services, by)
     wish: Wish = "again" if args.again else "thanks" if args.thanks else "new"
     return send.write(services, held, wanted, paper=args.paper or "letter", force=args.force, wish=wish)
 
 
-def _book_text(held: Book) -> str:
+def _book_text(held: Book, part: Part) -> str:
     from finishlog.units import MONTHS
 
     parts = [held.sentence]
     for year, month in dict.fromkeys(line.month for line in held.lines):
         rows = [(_marked(line), line.title, _remark(line, held.today)) for line in held.of_month(year, month)]
         parts.append(f"{MONTHS[month - 1]} {year}\n{table(rows, indent=2)}")
+    parts += [told] if (told := part.said(len(held.lines), held.total)) else []
     return "\n\n".join(parts)
 
 
@@ -256,6 +263,8 @@ def _remark(line: Reseal, today: date) -> str:
 def _plan(args: argparse.Namespace, services: Services) -> int:
     from finishlog.desk.due import care
 
+    if _said(args, "limit", "first"):
+        raise InputError("The plan is not cut.", where="--limit, --from", example="--plan --by 2026-08-31")
     if _said(args, *_FILES):
         raise InputError("The plan writes no file.", "Keep it first, then write the file without --plan.",
                          where="--plan", example="finishlog care --plan --keep")  # fmt: skip

@@ -6,18 +6,20 @@ import argparse
 import re
 from typing import TYPE_CHECKING, Any
 
-from finishlog.cli.options import number_of
+from finishlog.cli.options import add_part, number_of, part_of
 from finishlog.cli.output import note, say, say_json, table
 from finishlog.cli.sums.weather import SHEET
 from finishlog.desk.plain_data import Json, data, pick
 from finishlog.errors import InputError
 
 if TYPE_CHECKING:
+    from finishlog.cli.options import Part
     from finishlog.desk.services import Services
     from finishlog.records.shelf import Moved, PastCost, ShelfLine, ShelfLot
 
 VERBS = ("buy", "open", "count", "reclaim", "spoil", "throw")
 OTHERS = ("label", "sheet", "moves", "undo", "cost")
+LISTS = (None, "moves", "cost")
 MARKS = {"low": "!", "count": "?", "left": "●", "unknown": "?", "out": "○"}
 _KEYS = ("kind", "maker", "lot", "amount", "price", "by", "job", "note")
 
@@ -63,6 +65,7 @@ def register(commands: Any) -> None:
     shelf.add_argument("--note", metavar="TEXT", help="why it spoiled; anything else")
     shelf.add_argument("--replaces", metavar="N", help="the number of the line this corrects")
     shelf.add_argument("--because", metavar="TEXT", help="why, if it is odd; kept with it")
+    add_part(shelf, "rows")
     shelf.add_argument("--all", action="store_true", help="also lots that were used but never bought")
     _add_paper(shelf)
     for option, metavar, text in SHEET:
@@ -91,6 +94,8 @@ def run(args: argparse.Namespace, services: Services) -> int:
         option = next(iter(given))
         raise InputError(f"--{option} is for a sealer's sheet.", where=f"--{option}",
                          example=f'finishlog shelf sheet "Badger Coat" --{option} …')  # fmt: skip
+    if action not in LISTS and (args.limit or args.first):
+        raise InputError("That is for a list.", where="--limit, --from", example="finishlog shelf --limit 20")
     if action in VERBS:
         return _move(args, services)
     _only_its_own(args)
@@ -146,14 +151,22 @@ def _list(args: argparse.Namespace, services: Services) -> int:
     from finishlog.desk.shelf import shelf
 
     found = shelf.shelf(services, all=args.all, system=_system(args))
+    part = part_of(args)
+    shown = part.of(found.lines)
     if args.json:
-        say_json([line_json(line) for line in found.lines])
+        say_json([line_json(line) for line in shown])
         return 0
     say(found.sentence)
-    if found.lines:
+    if shown:
         say()
-        say(table([_row(line) for line in found.lines], indent=2))
+        say(table([_row(line) for line in shown], indent=2))
+    _say_part(part, len(shown), len(found.lines))
     return 0
+
+
+def _say_part(part: Part, shown: int, total: int) -> None:
+    if told := part.said(shown, total):
+        say(f"\n{told}")
 
 
 def _row(line: ShelfLine) -> tuple[str, str, str, str]:
@@ -236,7 +249,8 @@ def _tell(done: Moved, as_json: bool) -> int:
 def _moves(args: argparse.Namespace, services: Services) -> int:
     from finishlog.desk.shelf import shelf
 
-    found = shelf.moves(services, _system(args))
+    every, part = shelf.moves(services, _system(args)), part_of(args)
+    found = part.of(every)
     if args.json:
         say_json(
             [
@@ -251,8 +265,10 @@ def _moves(args: argparse.Namespace, services: Services) -> int:
                 right=(0,),
             )
         )
-    else:
+    elif not every:
         say("Nothing logged on the shelf yet.")
+    if not args.json:
+        _say_part(part, len(found), len(every))
     return 0
 
 
@@ -260,18 +276,19 @@ def _cost(args: argparse.Namespace, services: Services) -> int:
     from finishlog.desk.plan import shelf as plan_shelf
     from finishlog.desk.shelf import money
 
-    found = money.past(services, args.what)
+    every, part = money.past(services, args.what), part_of(args)
+    found = part.of(every)
     if args.json:
         say_json([_past_json(each) for each in found])
         return 0
     if args.what is not None and found:
         say(table(list(plan_shelf.cost_lines(found[0].cost, args.units)), right=(1,)))
         return 0
-    say(
-        table([_past_row(each, args.units) for each in found], right=(1, 2))
-        if found
-        else "No job poured yet."
-    )
+    if found:
+        say(table([_past_row(each, args.units) for each in found], right=(1, 2)))
+    elif not every:
+        say("No job poured yet.")
+    _say_part(part, len(found), len(every))
     return 0
 
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import replace
 from datetime import date, datetime, tzinfo
 from fractions import Fraction
-from typing import TYPE_CHECKING, Any
+from itertools import groupby
+from typing import TYPE_CHECKING
 
 from dateutil.relativedelta import relativedelta
 
@@ -16,37 +17,62 @@ from finishlog.desk.record import record as recording
 from finishlog.desk.record.record import Recorded
 from finishlog.errors import InputError
 from finishlog.inputs import moments, until
-from finishlog.records.care import CARE_STATES, Book, CareState, FilmNow, MonthCount, Reseal, WeekPlan
+from finishlog.records.care import (
+    CARE_STATES,
+    MARKS_MOST,
+    OPEN,
+    Book,
+    CareAsked,
+    CareCount,
+    CareState,
+    FilmNow,
+    MonthCount,
+    Reseal,
+    WeekPlan,
+)
 from finishlog.records.log import Job
 from finishlog.records.shop import Shop
 from finishlog.records.when import zone_of
 from finishlog.trade.sealing.film import film_now
-from finishlog.trade.upkeep import care, week
+from finishlog.trade.upkeep import care, care_line, week
 from finishlog.trade.upkeep.asked_day import on_weekday
 from finishlog.units import count, exact, write_date
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
+    from finishlog.store import Reader
 
 AHEAD_MONTHS = 12
+PLANNED_TIMES = 2
+"""A plan looks at twice the reseals that all its weeks hold (ours): a longer list is cut, and that is said."""
 REMINDER = "reminder"
 """The kind of entry that says who was written to."""
 Progress = Callable[[int, int], None]
 
 
-def book(services: Services, by: date | None = None) -> Book:
-    """All reseals whose window opens by a day (None: in the next 12 months), and what was done this month.
+def book(
+    services: Services, by: date | None = None, *, limit: int | None = None, offset: int = 0
+) -> Book:  # fmt: skip
+    """The reseals whose window opens by a day (None: in the next 12 months), and what was done this month.
 
-    Customers who said no stay in it as declined. Archived jobs are left out.
+    Customers who said no stay in it as declined. Archived jobs are left out. With `limit` only so many of
+    its lines are read, from `offset` on; counts, months and sentence are of the whole.
     """
     today = services.today()
     until = by or usual_end(today)
     with services.log().reading() as log:
         shop = log.shop()
-        found = [line for job in log.jobs_with(*care.KINDS) for line in _lines(job, shop, today, until)]
-    lines = sorted((_in_its_month(line, today, shop) for line in found), key=_order)
-    return Book(today, until, _sentence(lines, today, by), tuple(lines), _months(lines, today, shop),
-                shop.care_months)  # fmt: skip
+        asked = care_line.asked(today, until, shop.care_months)
+        lines = tuple(
+            _in_its_month(line, today, shop)
+            for done, job in log.reseals(asked, limit=limit, offset=offset)
+            if (line := _line(job, shop, asked, done=done)) is not None
+        )
+        counts = log.reseal_counts(asked)
+        months = _months(log, asked, counts, shop)
+    total = sum(each.count for each in counts)
+    return Book(today, until, _sentence(counts, by), lines, months, shop.care_months, total, offset,
+                tuple(_starts(counts)))  # fmt: skip
 
 
 def usual_end(today: date) -> date:
@@ -54,14 +80,11 @@ def usual_end(today: date) -> date:
     return today + relativedelta(months=AHEAD_MONTHS)
 
 
-def _lines(job: Job, shop: Shop, today: date, until: date) -> Iterable[Reseal]:
+def _line(job: Job, shop: Shop, asked: CareAsked, *, done: bool) -> Reseal | None:
     zone = zone_of(job)
-    done = care.done_since(job, shop, zone, today.replace(day=1), today)
-    if done is not None:
-        yield done
-    line = care.reseal(job, shop, zone, today)
-    if line is not None and (line.due_from <= until or (line.on is not None and line.on <= until)):
-        yield line
+    if done:
+        return care.done_since(job, shop, zone, asked.since, asked.today)
+    return care.reseal(job, shop, zone, asked.today)
 
 
 def _in_its_month(line: Reseal, today: date, shop: Shop) -> Reseal:
@@ -69,34 +92,42 @@ def _in_its_month(line: Reseal, today: date, shop: Shop) -> Reseal:
     return replace(line, month=max(care.month_of(line, today, shop.care_months), (today.year, today.month)))
 
 
-def _order(line: Reseal) -> tuple[Any, ...]:
-    day = line.on if line.state in ("done", "booked") and line.on else line.due_to
-    return (line.month, line.state == "declined", line.state not in ("done", "booked"), day, line.job)
-
-
-def _sentence(lines: Sequence[Reseal], today: date, by: date | None) -> str:
-    still = [line for line in lines if line.open]
-    if not still:
+def _sentence(counts: Sequence[CareCount], by: date | None) -> str:
+    still = [each for each in counts if each.state in OPEN]
+    many = sum(each.count for each in still)
+    if not many:
         return (
             f"No slab due by {write_date(by)}." if by else f"No slab due in the next {AHEAD_MONTHS} months."
         )
     until = f"to {write_date(by)}" if by else f"in the next {AHEAD_MONTHS} months"
-    one = len(still) == 1
-    text = f"{count(len(still), 'reseal')} {'is' if one else 'are'} open {until}."
-    uncalled = sum(line.state in ("due", "written") for line in still)
-    slipped = sum(line.due_to < today for line in still)
+    text = f"{count(many, 'reseal')} {'is' if many == 1 else 'are'} open {until}."
+    uncalled = sum(each.count for each in still if each.state in ("due", "written"))
+    slipped = sum(each.late for each in still)
     text += f" {uncalled} not contacted." if uncalled else " All contacted."
     return text + (f" {slipped} {'is' if slipped == 1 else 'are'} past the window." if slipped else "")
 
 
-def _months(lines: Sequence[Reseal], today: date, shop: Shop) -> tuple[MonthCount, ...]:
-    first = today.replace(day=1)
+def _months(
+    log: Reader, asked: CareAsked, counts: Sequence[CareCount], shop: Shop
+) -> tuple[MonthCount, ...]:  # fmt: skip
+    numbers = range(asked.month, asked.month + AHEAD_MONTHS)
+    sums = {month: sum(each.count for each in counts if each.month == month) for month in numbers}
+    few = [month for month, many in sums.items() if 0 < many <= MARKS_MOST]
+    states = log.reseal_states(asked, few)
     found = []
-    for step in range(AHEAD_MONTHS):
-        day = first + relativedelta(months=step)
-        states = tuple(line.state for line in lines if line.month == (day.year, day.month))
-        found.append(MonthCount(day.year, day.month, states, day.month not in shop.care_months))
+    for month, many in sums.items():
+        year, at = care_line.month_at(month)
+        listed = states.get(month, ())
+        closed = at not in shop.care_months
+        found.append(MonthCount(year, at, listed, closed, many - len(listed)))
     return tuple(found)
+
+
+def _starts(counts: Sequence[CareCount]) -> Iterator[tuple[tuple[int, int], int]]:
+    at = 0
+    for month, group in groupby(counts, key=lambda each: each.month):
+        yield care_line.month_at(month), at
+        at += sum(each.count for each in group)
 
 
 def of_job(services: Services, handle: str) -> Reseal | None:
@@ -225,19 +256,22 @@ def plan(
 
     What people booked or moved stays on its day. `per_week` is the shop's setting where None; 0 is refused.
     """
-    held = book(services, by)
     shop = services.shop()
     capacity = shop.care_per_week if per_week is None else per_week
     if capacity <= 0:
         raise InputError(
             "Zero reseals a week leaves nothing to plan.", where="--per-week", example="--per-week 4"
         )
+    most = PLANNED_TIMES * week.HORIZON_WEEKS * capacity
+    held = book(services, by, limit=most)
     jobs = [_task(line) for line in held.lines if _to_plan(line, held.today)]
     made = week.plan(jobs, held.today, held.season, capacity, progress, shop.days_off)
     gone_by = [
         (line.job, _gone_by(line.on)) for line in held.lines if line.on and _was_booked(line, held.today)
     ]
-    return replace(made, left=(*made.left, *gone_by))
+    rest = held.total - most
+    beyond = (f"Of {held.total:,} reseals the first {most:,} were looked at; the rest are later.",)
+    return replace(made, left=(*made.left, *gone_by), how=(*made.how, *(beyond if rest > 0 else ())))
 
 
 def _to_plan(line: Reseal, today: date) -> bool:
@@ -268,9 +302,8 @@ def keep_plan(services: Services, made: WeekPlan, progress: Progress | None = No
     """Keep the plan's days with their jobs, all or none; what people set is left alone. Returns how many changed."""
     file_path = services.log().file_path
     with services.log().writing() as log:  # nobody else writes from here on: what others kept is seen
-        found = book(services, _last_day(made))
-        held = {line.job: line for line in found.lines if _is_free(line, found.today)}
         visits = [visit for each in made.weeks for visit in each.visits]
+        held = _free(log, {visit.job for visit in visits}, services.today())
         moved = [v for v in visits if not v.fixed and v.job in held and held[v.job].on != v.on]
         for at, visit in enumerate(moved, 1):
             state = held[visit.job].state
@@ -285,8 +318,11 @@ def keep_plan(services: Services, made: WeekPlan, progress: Progress | None = No
     return len(moved)
 
 
-def _last_day(made: WeekPlan) -> date:
-    return max((v.due_from for each in made.weeks for v in each.visits), default=date.max)
+def _free(log: Reader, handles: Collection[str], today: date) -> dict[str, Reseal]:
+    """The reseals of these jobs whose day the plan may set."""
+    shop, jobs = log.shop(), log.jobs(handles).values()
+    found = [care.reseal(job, shop, zone_of(job), today) for job in jobs if job.state != "archived"]
+    return {line.job: line for line in found if line is not None and _is_free(line, today)}
 
 
 # for other programs

@@ -43,11 +43,11 @@ def shelf(services: Services, *, all: bool = False, system: str = "us") -> Shelf
         held = lots(log, services, system=system)
         planned = _planned(log, services.clock())
         wanted = [each for job in planned for each in wanted_of(log, job)]
-    answers = [stock.enough(each, held) for each in wanted]
+    answers = tuple(stock.enough(each, held, system=system) for each in wanted)
     totals = _totals(held)
     found = [_line(lot, answers, totals, system) for lot in held if all or lot.is_kept]
     lines = sorted(found, key=lambda line: _ORDER.index(line.state))
-    return Shelf(_sentence(lines), tuple(lines))
+    return Shelf(_sentence(lines), tuple(lines), answers)
 
 
 def lots(

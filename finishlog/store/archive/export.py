@@ -166,7 +166,7 @@ def tables(connection: Connection) -> list[Table]:
 
 
 def _is_computed(name: str) -> bool:
-    computed = ("job_line", "job_facet", "due", "log_state", "chain", "seal", "unsealed")
+    computed = ("job_line", "job_facet", "due", "care", "log_state", "chain", "seal", "unsealed")
     return name in computed or name.startswith(("job_text", "job_word", "alembic_"))
 
 

@@ -14,6 +14,7 @@ from sqlalchemy import Table, insert
 from sqlalchemy.engine import Connection, Dialect
 from sqlalchemy.exc import DBAPIError
 
+from finishlog import stopping
 from finishlog.errors import LogError
 from finishlog.store.engine import backup, header, sqlite, turns, upgrade, wal
 from finishlog.store.engine.guard import REPLACED, REWRITTEN, Guard, changed, name_for
@@ -114,13 +115,16 @@ class Sqlite(Engine):
             wrote = self.written(connection)
             try:
                 self._require_same()
-                yield connection
                 if write:
+                    yield connection
                     if self.written(connection) != wrote:
                         sqlite.stamp(connection)
                     self._require_same()
                     transaction.commit()
                     self._require_same()
+                else:
+                    with stopping.stopped_by(_driver(connection).interrupt):
+                        yield connection
                 if committed is not None:
                     committed()
             finally:

@@ -19,6 +19,7 @@ from sqlalchemy.exc import DBAPIError
 from sqlalchemy.pool import QueuePool
 
 from finishlog.errors import InputError, LogError
+from finishlog.stopping import Stopped
 from finishlog.store.disk.files import has_no_room
 from finishlog.store.engine.header import damaged, has_wal
 from finishlog.store.engine.protocol import GIVE_UP_AFTER_S
@@ -190,6 +191,8 @@ def told(where: Path) -> Iterator[None]:
         yield
     except (DBAPIError, sqlite3.Error) as error:
         first = _first(error)
+        if error_name(first) == "SQLITE_INTERRUPT":
+            raise Stopped from None
         text = str(getattr(first, "orig", first))
         said = _refused(text) or _said(where, error_name(first), text)
         if said is None:

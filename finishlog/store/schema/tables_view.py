@@ -12,7 +12,7 @@ from sqlalchemy import ForeignKey, Index, Integer
 from sqlalchemy.orm import Mapped, mapped_column
 
 from finishlog.store.schema.base import Base, rules
-from finishlog.store.schema.types import Day, Instant, Real
+from finishlog.store.schema.types import Day, Flag, Instant, Real
 
 
 class JobLineRow(Base):
@@ -77,6 +77,29 @@ class DueRow(Base):
         Index("ix_due_span", "span", "closes", "opens"),
         Index("ix_due_key", "key", "span", "closes", "opens"),
     )
+
+
+class CareRow(Base):
+    """A job in the book of reseals (`finishlog.trade.upkeep.care_line`): what does not depend on the day.
+
+    `handle` is the job's, so that the book is sorted without reading the jobs.
+    """
+
+    __tablename__ = "care"
+    job_id: Mapped[int] = mapped_column(ForeignKey("job.id"), primary_key=True)
+    handle: Mapped[str]
+    state: Mapped[str]
+    left_alone: Mapped[bool] = mapped_column(Flag)
+    on_day: Mapped[date | None] = mapped_column(Day)
+    on_month: Mapped[int | None] = mapped_column(Integer)
+    due_from: Mapped[date] = mapped_column(Day)
+    due_to: Mapped[date] = mapped_column(Day)
+    open_month: Mapped[int] = mapped_column(Integer)
+    reminded: Mapped[int | None] = mapped_column(Integer)
+    bounced: Mapped[bool] = mapped_column(Flag)
+    done_on: Mapped[date | None] = mapped_column(Day)
+    done_month: Mapped[int | None] = mapped_column(Integer)
+    __table_args__ = rules(Index("ix_care_done_on", "done_on"))
 
 
 TEXT_COLUMNS = ("who", "place", "look", "season", "rest")

@@ -15,8 +15,8 @@ from finishlog.store.reading.settings import shop as read_shop
 from finishlog.store.reading.viewing import View, view
 from finishlog.store.schema.rows import AT_ONCE, IDS, Query, by_ids, table
 from finishlog.store.schema.tables import JobRow
-from finishlog.store.schema.tables_view import TEXT_COLUMNS, DueRow, JobFacetRow, JobLineRow
-from finishlog.store.search import due
+from finishlog.store.schema.tables_view import TEXT_COLUMNS, CareRow, DueRow, JobFacetRow, JobLineRow
+from finishlog.store.search import due, reseals
 from finishlog.store.search.find import LINE_FIELDS
 
 _DROP_TEXT = "DELETE FROM job_text WHERE rowid = ?"
@@ -37,13 +37,16 @@ def refresh(connection: Connection, jobs: Collection[int], load: Load | None = N
         connection.exec_driver_sql(_DROP_TEXT, [(job,) for job in portion])
         _write(connection, _views(connection, loaded))
         due.write(connection, loaded, shop)
+        reseals.write(connection, loaded, shop)
 
 
 def refresh_due(connection: Connection) -> None:
-    """Rewrite due lines of all jobs, after the shop's windows changed or the projection was added."""
+    """Rewrite due lines and the book of all jobs, after the shop's windows changed or either was added."""
     shop = read_shop(connection)
     for portion in _portions(due.all_jobs(connection)):
-        due.write(connection, load_jobs(connection, portion), shop)
+        loaded = load_jobs(connection, portion)
+        due.write(connection, loaded, shop)
+        reseals.write(connection, loaded, shop)
 
 
 def _portions(ids: list[int]) -> Iterator[list[int]]:
@@ -100,6 +103,8 @@ def differing(connection: Connection, jobs: list[int] | None = None) -> list[int
         wrong |= {job for job, one in seen.items() if held.get(job) != _as_held(job, one)}
         lines, made = due.held(connection, portion[0], portion[-1]), due.made(connection, loaded, shop)
         wrong |= {job for job, rows in made.items() if lines.get(job, []) != rows}
+        booked, book = reseals.held(connection, portion[0], portion[-1]), reseals.made(loaded, shop)
+        wrong |= {job for job in loaded if booked.get(job) != book.get(job)}
     return sorted(wrong | set(_strays(connection)))
 
 
@@ -128,16 +133,18 @@ def _held(connection: Connection, jobs: list[int]) -> dict[int, tuple[Any, ...]]
 
 _LINE = ("job_id", "sort_on", *LINE_FIELDS)
 _DUE = tuple(column.name for column in table(DueRow).columns)
+_CARE = tuple(column.name for column in table(CareRow).columns)
 
 
 def kept(connection: Connection, first: int, last: int) -> Iterator[tuple[int, list[Any]]]:
-    """What is stored of the jobs with ids in this range, as it is stored: line, facets, text, due lines."""
+    """What is stored of the jobs with ids in this range, as it is stored: line, facets, text, due lines, the book."""
     parts = (
         f"SELECT {', '.join(_LINE)} FROM job_line WHERE job_id BETWEEN ? AND ? ORDER BY job_id",
         "SELECT job_id, facet, value_key, value FROM job_facet WHERE job_id BETWEEN ? AND ? "
         "ORDER BY job_id, facet, value_key",
         f"SELECT rowid, {', '.join(TEXT_COLUMNS)} FROM job_text WHERE rowid BETWEEN ? AND ? ORDER BY rowid",
         f"SELECT {', '.join(_DUE)} FROM due WHERE job_id BETWEEN ? AND ? ORDER BY job_id, position",
+        f"SELECT {', '.join(_CARE)} FROM care WHERE job_id BETWEEN ? AND ? ORDER BY job_id",
     )
     found: dict[int, list[Any]] = {}
     for part, query in enumerate(parts):

@@ -244,6 +244,11 @@ def _said(job: Job, sealed_on: date, zone: tzinfo) -> list[Entry]:
     ]  # fmt: skip
 
 
+def last_word(job: Job, sealed_on: date, zone: tzinfo) -> tuple[CareState, date | None]:
+    """The office's last word on the window since that sealing and its day, however long it waited."""
+    return _state(_said(job, sealed_on, zone), zone, date.min)[:2]
+
+
 def _state(
     said: Sequence[Entry], zone: tzinfo, today: date
 ) -> tuple[CareState, date | None, bool, str | None]:
@@ -272,6 +277,8 @@ def _moved(said: Sequence[Entry], on: date | None) -> bool:
 
 def _first_number(job: Job, entry: Entry) -> int:
     """The number of its first entry: a correction is not a new statement."""
+    if entry.replaces is None:
+        return entry.number
     by_number = {each.number: each for each in job.history}
     while entry.replaces is not None and entry.replaces in by_number:
         entry = by_number[entry.replaces]
@@ -287,19 +294,26 @@ def day_of(fact: object) -> date | None:
     return day if day is not None and FIRST_YEAR <= day.year <= LAST_YEAR else None
 
 
-def done_since(job: Job, shop: Shop, zone: tzinfo, since: date, today: date) -> Reseal | None:
-    """The latest reseal done on or after `since`, else None."""
+def _last_done(job: Job, zone: tzinfo) -> tuple[Sealing, Area | None, int] | None:
+    """The latest reseal of a job with its area and number."""
     best: tuple[Sealing, Area | None, int] | None = None
     for area in job.areas or (None,):
         done = sealings(_of_area(job, area, *KINDS), zone)
-        if (
-            done
-            and done[-1].reseal
-            and done[-1].last >= since
-            and (best is None or done[-1].last > best[0].last)
-        ):
+        if done and done[-1].reseal and (best is None or done[-1].last > best[0].last):
             best = done[-1], area, sum(s.reseal for s in done)
-    if best is None:
+    return best
+
+
+def last_done(job: Job, zone: tzinfo) -> Sealing | None:
+    """The latest reseal of a job, else None."""
+    best = _last_done(job, zone)
+    return best[0] if best else None
+
+
+def done_since(job: Job, shop: Shop, zone: tzinfo, since: date, today: date) -> Reseal | None:
+    """The latest reseal if it was done on or after `since`, else None."""
+    best = _last_done(job, zone)
+    if best is None or best[0].last < since:
         return None
     sealing, area, number = best
     before = [s for s in sealings(_of_area(job, area, *KINDS), zone) if s.last < sealing.first]

@@ -36,13 +36,13 @@ def earlier(said: Sequence[Entry], zone: tzinfo) -> Said:
 def reminders(
     entries: Sequence[Entry], what: Collection[str], zone: tzinfo, today: date, season: Sequence[int]
 ) -> tuple[Written, ...]:
-    """This season's reminders among these entries, for one of these purposes."""
+    """Reminders of this season, or dated later, among these entries, for one of these purposes."""
     now = season_end(today, season)
     found = []
     for entry in entries:
         day = entry.happened.astimezone(zone).date()
         purpose = str(entry.facts.get("what", "remind"))
-        if entry.kind == KIND and purpose in what and season_end(day, season) == now:
+        if entry.kind == KIND and purpose in what and season_end(day, season) >= now:
             found.append(
                 Written(
                     day, str(entry.facts.get("how", "letter")), str(entry.facts.get("to", "")), purpose,

@@ -21,6 +21,10 @@ if TYPE_CHECKING:
     from finishlog.records.shelf import Enough, Moved, Shelf, ShelfLine
 
 
+BEST_MOST = 300
+"""Reseals for which the best days stand beside a book unasked: above, the week plan says them."""
+
+
 @dataclass(frozen=True, slots=True)
 class BookView:
     """The book of reseals, and our sealing season in words."""
@@ -75,12 +79,12 @@ class OfficeDesks:
     keep_sender: Callable[[Mapping[str, str]], None] = late("finishlog.desk.jobs.sender.keep")
     undo_move: Callable[[int, str], Moved] = late("finishlog.desk.shelf.shelf.undo")
 
-    def reseals(self) -> BookView:
-        """Reads every sealed slab, so the list is as of now."""
+    def reseals(self, limit: int, offset: int) -> BookView:
+        """A part of the book of reseals as of now."""
         from finishlog.desk.due import care
         from finishlog.trade.upkeep.season import season_words
 
-        book = care.book(self._services)
+        book = care.book(self._services, limit=limit, offset=offset)
         return BookView(book, season_words(book.season))
 
     def set_care(
@@ -106,9 +110,11 @@ class OfficeDesks:
             raise
 
     def best_days(self) -> Mapping[str, Visit]:
-        """The week plan's visit to each job, by handle."""
+        """The week plan's visit to each job, by handle, of a book that is soon planned."""
         from finishlog.desk.due import care
 
+        if care.book(self._services, limit=0).total > BEST_MOST:
+            return {}
         made = care.plan(self._services)
         return {visit.job: visit for week in made.weeks for visit in week.visits}
 
@@ -145,11 +151,14 @@ class OfficeDesks:
         from finishlog.desk.shelf import shelf
 
         found = shelf.shelf(self._services, system=units)
-        jobs = dict.fromkeys(job for line in found.lines for job in line.needed_by)
+        enough: dict[str, list[Enough]] = {}
+        for each in found.answers:
+            enough.setdefault(each.wanted.job, []).append(each)
+        products = {line.held.product.uid: line.held.product for line in found.lines}
         return ShelfView(
             found,
-            {job: shelf.enough_for(self._services, job, units) for job in jobs},
-            {line.held.product.uid: shelf.safety(line.held.product) for line in found.lines},
+            {job: tuple(some) for job, some in enough.items()},
+            {uid: shelf.safety(product) for uid, product in products.items()},
         )
 
     def move_form(self, verb: str, kind: str | None) -> MoveForm:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, ClassVar
 
@@ -9,9 +10,11 @@ from textual.binding import BindingType
 
 from finishlog.tui import actions
 from finishlog.tui.due import care_paint
-from finishlog.tui.due.marked_jobs import MarkedJobs
+from finishlog.tui.due.marked_jobs import OpensJobs
 from finishlog.tui.paint.ink import Line, paragraph
 from finishlog.tui.screens.marked import WHY
+from finishlog.tui.screens.paged import PagedScreen
+from finishlog.tui.screens.pages import PAGE, around, place
 
 if TYPE_CHECKING:
     from datetime import date
@@ -21,7 +24,7 @@ if TYPE_CHECKING:
     from finishlog.tui.desks.office import BookView
 
 
-class CareScreen(MarkedJobs["Reseal"]):
+class CareScreen(OpensJobs["Reseal"], PagedScreen["Reseal"]):
     """Shows the list first; the week plan's best days follow."""
 
     SCOPE = "care"
@@ -35,13 +38,21 @@ class CareScreen(MarkedJobs["Reseal"]):
         self._best: Mapping[str, Visit] = {}
 
     def reread(self) -> None:
-        self.ask("reseals", self.desks.reseals, self._came)
+        limit, offset = around(self._mark)
+        self.ask("reseals", lambda: self.desks.reseals(limit, offset), self._came)
 
     def _came(self, found: BookView) -> None:
-        before, self._found = self.current, found
-        self.mark_again(before)
-        if self.lines:
+        row = self._row_now()
+        self._found = found
+        self.filled(found.book.lines, found.book.offset, found.book.total, row)
+        if self.count:
             self.ask("best", self.desks.best_days, self._best_came)
+
+    def read_page(self, offset: int) -> None:
+        def came(found: BookView) -> None:
+            self.page_came(found.book.lines, offset, found.book.total)
+
+        self.ask(f"page {offset}", lambda: self.desks.reseals(PAGE, offset), came)
 
     def _best_came(self, best: Mapping[str, Visit]) -> None:
         self._best = best
@@ -51,10 +62,6 @@ class CareScreen(MarkedJobs["Reseal"]):
     def best(self) -> Visit | None:
         """The week plan's visit for the marked line; None if not planned."""
         return self._best.get(self.current.job) if self.current else None
-
-    @property
-    def lines(self) -> tuple[Reseal, ...]:
-        return self._found.book.lines if self._found else ()
 
     @staticmethod
     def key_of(line: Reseal) -> object:
@@ -70,17 +77,26 @@ class CareScreen(MarkedJobs["Reseal"]):
         found = self._found
         if found is None:
             return self.head("Care", "reading…", width)
-        head = self.head("Care", f"season: {found.season}", width)
+        at = place(self._mark, self.count)
+        head = self.head("Care", f"{at} · {found.season}" if at else f"season: {found.season}", width)
         glance = care_paint.glance(found.book.months, width)
         return [*head, *glance, *([] if self.low else [care_paint.legend(width), Line()])]
 
-    def paint_lines(self, width: int) -> list[Line]:
+    def row_count(self, width: int) -> int:
         if self._found is None:
-            return []
-        if not self.lines:
-            text = "Sealed slabs show up here when their window opens."
-            return paragraph(text, width - 2, "muted", indent=2)
-        return care_paint.page(self._found.book, self._mark, width)
+            return 0
+        return care_paint.height(self._found.book, width) or len(self._nothing(width))
+
+    def row_of(self, index: int, width: int) -> int:
+        return care_paint.row_of(self._found.book, index, width) if self._found else 0
+
+    def paint_row(self, y: int, width: int) -> tuple[Line, int | None]:
+        if self._found is None or not self.count:
+            return self._nothing(width)[y], None
+        return care_paint.row(self._found.book, y, self.pages.at, self._mark, width)
+
+    def _nothing(self, width: int) -> list[Line]:
+        return paragraph("Sealed slabs show up here when their window opens.", width - 2, "muted", indent=2)
 
     def paint_why(self, width: int) -> list[Line]:
         return care_paint.why(self.current, self.best, WHY, width)
@@ -92,16 +108,16 @@ class CareScreen(MarkedJobs["Reseal"]):
 
     def action_month(self, by: int) -> None:
         """Mark the first line of the next or the previous month."""
-        months = list(dict.fromkeys(line.month for line in self.lines))
-        if self.current is not None:
-            at = max(0, min(months.index(self.current.month) + by, len(months) - 1))
-            self.put_mark([line.month for line in self.lines].index(months[at]))
+        starts = [at for _, at in self._found.book.starts] if self._found else []
+        if starts:
+            at = bisect_right(starts, self._mark) - 1 + by
+            self.put_mark(starts[max(0, min(at, len(starts) - 1))])
 
     def action_month_at(self, year: int, month: int) -> None:
         """Mark the first line of the clicked month."""
-        months = [line.month for line in self.lines]
-        if (year, month) in months:
-            self.put_mark(months.index((year, month)))
+        starts = dict(self._found.book.starts) if self._found else {}
+        if (year, month) in starts:
+            self.put_mark(starts[year, month])
 
     def action_open(self) -> None:
         """Open the form with the likely next state: contacted after a reminder."""

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from bisect import bisect_right
+from collections.abc import Callable, Iterable, Sequence
 from itertools import groupby
 
 from finishlog.desk.said import sent_by, written_words
@@ -28,10 +29,10 @@ def glance(months: Sequence[MonthCount], width: int) -> list[Line]:
     """A row of months with a mark per reseal; the off season is labeled across."""
     cell = min(width // 12, 6)
     names, marks = Line(), Line()
-    for closed, run in groupby(months, key=lambda month: month.closed and not month.states):
+    for closed, run in groupby(months, key=lambda month: month.closed and not month.count):
         group = list(run)
         for month in group:
-            act = f"month_at({month.year}, {month.month})" if month.states else ""
+            act = f"month_at({month.year}, {month.month})" if month.count else ""
             names.put(MONTHS[month.month - 1], "muted", act=act).gap(cell - 3)
         if closed:
             end = marks.width + cell * len(group)
@@ -40,19 +41,20 @@ def glance(months: Sequence[MonthCount], width: int) -> list[Line]:
             marks.muted(word).to(end)
         for month in () if closed else group:
             act = f"month_at({month.year}, {month.month})"
-            marks.join(_marks(month.states, cell, act)).to(marks.width + cell - _used(month.states, cell))
+            marks.join(_marks(month, cell, act)).to(marks.width + cell - _used(month, cell))
     return [names.crop(width), marks.crop(width)]
 
 
-def _used(states: Sequence[CareState], cell: int) -> int:
-    return _marks(states, cell).width
+def _used(month: MonthCount, cell: int) -> int:
+    return _marks(month, cell).width
 
 
-def _marks(states: Sequence[CareState], cell: int, act: str = "") -> Line:
-    if len(states) > min(MOST, cell - 1):
-        return Line().put(f"{len(states)}", bold=True, act=act)
+def _marks(month: MonthCount, cell: int, act: str = "") -> Line:
+    if month.count > min(MOST, cell - 1):
+        many = f"{month.count}"
+        return Line().put(many if len(many) < cell else f"{month.count // 1000}k", bold=True, act=act)
     line = Line()
-    for state in states:
+    for state in month.states:
         line.put(STATES[state][0], STATES[state][2], act=act)
     return line
 
@@ -67,16 +69,40 @@ def legend(width: int) -> Line:
     return line.crop(width)
 
 
-def page(book: Book, mark: int, width: int) -> list[Line]:
-    """The list, grouped by month."""
-    narrow = width < NARROW
-    lines: list[Line] = []
-    for (year, month), group in groupby(enumerate(book.lines), key=lambda each: each[1].month):
-        lines += [Line()] if lines and not narrow else []
+def _headings(book: Book, width: int) -> list[int]:
+    """The row of each month's heading; a blank stands above all but the first, if there is room."""
+    return [start + at * (1 if width < NARROW else 2) for at, (_, start) in enumerate(book.starts)]
+
+
+def height(book: Book, width: int) -> int:
+    """Rows of the whole list, grouped by month."""
+    return _headings(book, width)[-1] + 1 + book.total - book.starts[-1][1] if book.starts else 0
+
+
+def row_of(book: Book, index: int, width: int) -> int:
+    """The row of a reseal."""
+    group = bisect_right([start for _, start in book.starts], index) - 1
+    return _headings(book, width)[group] + 1 + index - book.starts[group][1]
+
+
+def row(
+    book: Book, y: int, line_at: Callable[[int], Reseal | None], mark: int, width: int
+) -> tuple[Line, int | None]:  # fmt: skip
+    """A row of the list: a month, a reseal, or a blank; and the reseal it lacks if that has not come."""
+    headings = _headings(book, width)
+    group = bisect_right(headings, y) - 1
+    (year, month), start = book.starts[group]
+    if y == headings[group]:
         name = MONTHS[month - 1] + ("" if year == book.today.year else f" {year}")
-        lines.append(Line().gap(1 if narrow else 2).bold(name))
-        lines += [_row(line, at, width, here=at == mark) for at, line in group]
-    return lines
+        return Line().gap(1 if width < NARROW else 2).bold(name), None
+    index = start + y - headings[group] - 1
+    if index >= (book.starts[group + 1][1] if group + 1 < len(book.starts) else book.total):
+        return Line(), None
+    line = line_at(index)
+    if line is None:
+        here = Line().put(MARK if index == mark else " ", "accent")
+        return here.to(row_start(width < NARROW)).muted("…"), index
+    return _row(line, index, width, here=index == mark), None
 
 
 def _row(line: Reseal, at: int, width: int, *, here: bool) -> Line:

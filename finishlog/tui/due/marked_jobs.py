@@ -22,8 +22,8 @@ class OfJob(Protocol):
 J = TypeVar("J", bound=OfJob)
 
 
-class MarkedJobs(MarkedScreen[J], TakesBack, Generic[J]):
-    """A marked list of jobs: open the job, undo what was written from here."""
+class OpensJobs(MarkedScreen[J], TakesBack, Generic[J]):
+    """Of a marked list of jobs: open the job, undo what was written from here."""
 
     def written(self, handle: str) -> None:
         """Called with a job's handle after a write on it."""
@@ -35,3 +35,7 @@ class MarkedJobs(MarkedScreen[J], TakesBack, Generic[J]):
         from finishlog.tui.jobs.job import JobScreen
 
         self.app.push_screen(JobScreen(view.page.line))
+
+
+class MarkedJobs(OpensJobs[J], Generic[J]):
+    """A marked list of jobs."""

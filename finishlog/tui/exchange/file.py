@@ -48,7 +48,7 @@ class ImportFile(MarkedScreen["Found"]):
         with Horizontal(id="due"):
             with Vertical():
                 with Lines():
-                    yield Block(id="lines")
+                    yield self.make_list()
                 yield Block(id="why")
             yield Block(id="aside")
 

@@ -13,8 +13,10 @@ from finishlog.tui.paint.ink import Line
 from finishlog.tui.photo import picture
 from finishlog.tui.photo.picture_pane import PicturePane
 from finishlog.tui.screens.frame import Frame
+from finishlog.tui.screens.pages import place
 from finishlog.tui.widgets.canvas import Block
 from finishlog.tui.widgets.pane import Pane
+from finishlog.tui.widgets.roll import Roll
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -68,12 +70,12 @@ class PhotosScreen(Frame):
         yield Block(id="title")
         with Horizontal(id="photo-row"):
             with List():
-                yield Block(id="photos")
+                yield Roll(id="photos")
             yield PicturePane(id="marked")
 
     def on_mount(self) -> None:
         self.query_one("#title", Block).show(self._paint_title)
-        self.query_one("#photos", Block).show(self._paint_photos)
+        self.query_one("#photos", Roll).roll(lambda _: len(self.lines) * (ROWS + 1), self._paint_row)
         self.query_one(List).focus()
         self.reread()
 
@@ -117,12 +119,14 @@ class PhotosScreen(Frame):
     # painting
 
     def _paint_title(self, width: int) -> list[Line]:
-        fact = self._coming or (f"{len(self.lines)} by age" if self.lines else "")
+        many = len(self.lines)
+        fact = self._coming or place(self._at, many) or (f"{many} by age" if many else "")
         notes = wording.cannot_show(self.house.depth, width) if self.lines else []
         return self.head(f"Photos · {self._title}", fact, width, *notes)
 
-    def _paint_photos(self, width: int) -> list[Line]:
-        return [row for at, line in enumerate(self.lines) for row in self._rows(line, at, width)]
+    def _paint_row(self, y: int, width: int) -> Line:
+        at, row = divmod(y, ROWS + 1)
+        return self._rows(self.lines[at], at, width)[row]
 
     def _rows(self, line: PhotoLine, at: int, width: int) -> list[Line]:
         """Beside the thumbnail: age, date, facts, name; a row each if narrow."""

@@ -1,4 +1,4 @@
-"""Work in threads: the newest read of a slot wins, writes go one at a time."""
+"""Work in threads: the newest read of a slot wins and stops the one before, writes go one at a time."""
 
 from __future__ import annotations
 
@@ -9,6 +9,8 @@ from time import monotonic
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from textual.message import Message
+
+from finishlog.stopping import Stop, Stopped, under
 
 if TYPE_CHECKING:
     from textual.app import App
@@ -45,7 +47,7 @@ class Answer(Message, bubble=False):
 
 
 class Work:
-    """Runs reads and writes in threads. A thread cannot be canceled, so an outdated read is ignored."""
+    """Runs reads and writes in threads. An outdated read is stopped; what it still answers is ignored."""
 
     def __init__(self, app: App[Any], over: Callable[[], None] = lambda: None) -> None:
         self._app = app
@@ -54,6 +56,7 @@ class Work:
         self._newest: dict[tuple[int, str], int] = defaultdict(int)
         self._taken: dict[tuple[int, str], int] = {}
         self._turns: dict[tuple[int, str], Lock] = defaultdict(Lock)
+        self._stops: dict[tuple[int, str], Stop] = {}
         self._writing = Lock()
         self._counting = Lock()
         self._open = {"read": 0, "write": 0}
@@ -87,15 +90,23 @@ class Work:
         """Call in a thread and pass the answer to `done`, unless a newer read was asked. Answers its number."""
         key = (id(screen), slot)
         self._newest[key] += 1
-        number, turn = self._newest[key], self._turns[key]
+        number, turn, stop = self._newest[key], self._turns[key], Stop()
+        if key in self._stops:
+            self._stops[key].stop()
+        self._stops[key] = stop
 
         def run() -> None:
-            with turn:
+            with turn, under(stop):
                 if self._newest[key] == number:
                     self._try(screen, slot, number, call, done, failed)
 
         self._start("read", run)
         return number
+
+    def leave(self, screen: Screen[Any]) -> None:
+        """Stop what a screen that is gone still reads."""
+        for key in [key for key in self._stops if key[0] == id(screen)]:
+            self._stops.pop(key).stop()
 
     def write(
         self, screen: Screen[Any], call: Callable[[], T], done: Callable[[T], object],
@@ -130,6 +141,8 @@ class Work:
                 value = call()
             finally:
                 self._over()
+        except Stopped:
+            return
         except Exception as error:
             held = error
             screen.post_message(Answer(slot, number, lambda: failed(held)))

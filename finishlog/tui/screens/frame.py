@@ -180,6 +180,10 @@ class Frame(Screen[None]):
         else:
             self._stale = self.FOLLOWS
 
+    def on_unmount(self) -> None:
+        """Esc ends what is still being read."""
+        self.house.work.leave(self)
+
     def on_screen_resume(self) -> None:
         if self._stale:
             self.follow(in_sight=True)

@@ -30,7 +30,7 @@ class Lines(Pane):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(key, f"screen.move({by})", show=False)
         for key, by in (
-            ("up", -1), ("down", 1), ("pageup", -10), ("pagedown", 10), ("home", -10_000), ("end", 10_000),
+            ("up", -1), ("down", 1), ("pageup", -10), ("pagedown", 10), ("home", -(10**9)), ("end", 10**9),
         )
     ]  # fmt: skip
 
@@ -43,22 +43,27 @@ class MarkedScreen(Frame, Generic[L]):
     def __init__(self) -> None:
         super().__init__()
         self._mark = 0
-        self._row = 0
+        self._row = self._rows = 0
 
     def compose_body(self) -> ComposeResult:
         yield Block(id="title")
         with Horizontal(id="due"):
             with Vertical():
                 with Lines():
-                    yield Block(id="lines")
+                    yield self.make_list()
                 yield Block(id="why")
             with Pane(id="along", can_focus=False):
                 yield Block(id="aside")
 
+    def make_list(self) -> Block:
+        """The widget of the list."""
+        block = Block(id="lines")
+        block.show(self._paint_rows)
+        return block
+
     def on_mount(self) -> None:
         for name, painter in (
-            ("title", self.paint_title), ("lines", self._paint_rows), ("why", self._paint_why),
-            ("aside", self._paint_aside),
+            ("title", self.paint_title), ("why", self._paint_why), ("aside", self._paint_aside),
         ):  # fmt: skip
             self.query_one(f"#{name}", Block).show(painter)
         self.query_one(Lines).focus()
@@ -105,6 +110,7 @@ class MarkedScreen(Frame, Generic[L]):
     def _paint_rows(self, width: int) -> list[Line]:
         """The list; notes the marked row, to keep it in place when rows arrive above."""
         lines = self.paint_lines(width)
+        self._rows = len(lines)
         self._row = next((at for at, line in enumerate(lines) if line.text.startswith(MARK)), 0)
         return lines
 
@@ -150,17 +156,19 @@ class MarkedScreen(Frame, Generic[L]):
     def _stay(self, row: int) -> None:
         """Scroll so that the marked row stays in place."""
         pane = self.query_one(Lines)
-        pane.scroll_to(y=max(pane.scroll_offset.y + self._row - row, 0), animate=False)
+        pane.scroll_to(y=max(pane.scroll_offset.y + self._where()[0] - row, 0), animate=False)
+
+    def _where(self) -> tuple[int, int]:
+        """The marked row, and how many there are, as last painted."""
+        return self._row, self._rows
 
     def _show_mark(self) -> None:
         """Scroll to the marked row; the first brings its heading, the last what follows the list."""
-        block, pane = self.query_one("#lines", Block), self.query_one(Lines)
-        rows = [line.text for line in block.paint(block.size.width)]
-        row = next((at for at, text in enumerate(rows) if text.startswith(MARK)), 0)
+        pane, (row, rows) = self.query_one(Lines), self._where()
         top, height = round(pane.scroll_offset.y), max(pane.size.height, 1)
         low, high = max(row - 1, 0), row + 1
         if self._mark == self.count - 1:
-            high = max(min(row + height - 1, len(rows)), high)
+            high = max(min(row + height - 1, rows), high)
         if low < top:
             pane.scroll_to(y=low, animate=False)
         elif high > top + height:

@@ -18,26 +18,20 @@ NARROW = 66
 EMPTY = "i adds a purchase; what jobs use comes off automatically."
 
 
-def page(view: ShelfView, mark: int, width: int) -> list[Line]:
-    """One row per lot."""
-    lines = view.shelf.lines
-    return [_row(line, at, width, here=at == mark) for at, line in enumerate(lines)]
-
-
-def _row(line: ShelfLine, at: int, width: int, *, here: bool) -> Line:
+def row(line: ShelfLine, at: int, width: int, *, here: bool) -> Line:
     """Mark, state, product and lot, amount left; the lot is cut first."""
     narrow = width < NARROW
     glyph, word, tone = STATES[line.state]
     act = f"pick({at})"
-    row = Line().put(MARK if here else " ", "accent").gap(0 if narrow else 1)
-    row.put(glyph, tone, act=act).put(f" {word}", tone, bold=here, act=act).to(12 if narrow else 14)
-    row.put(line.held.product.name, bold=here, act=act).put(f" · {_lot(line.held)}", "muted", act=act)
+    made = Line().put(MARK if here else " ", "accent").gap(0 if narrow else 1)
+    made.put(glyph, tone, act=act).put(f" {word}", tone, bold=here, act=act).to(12 if narrow else 14)
+    made.put(line.held.product.name, bold=here, act=act).put(f" · {_lot(line.held)}", "muted", act=act)
     if not narrow:
-        row.put(f" · {line.held.product.kind}", "muted", act=act)
+        made.put(f" · {line.held.product.kind}", "muted", act=act)
     said = line.said.replace(": count it", "")  # the state already says so
     told = Line().put(said, "text" if line.state in ("left", "low") else tone, bold=here, act=act)
-    row.facing(told.crop((width - 14) * 3 // 5), width - (1 if narrow else 2))
-    return row.on("cursor" if here else "ground", width)
+    made.facing(told.crop((width - 14) * 3 // 5), width - (1 if narrow else 2))
+    return made.on("cursor" if here else "ground", width)
 
 
 def _lot(held: ShelfLot) -> str:

@@ -9,7 +9,9 @@ from textual.binding import BindingType
 from finishlog.trade.shelf import POWDER
 from finishlog.tui import actions
 from finishlog.tui.paint.ink import Line, paragraph
-from finishlog.tui.screens.marked import WHY, MarkedScreen
+from finishlog.tui.screens.marked import WHY
+from finishlog.tui.screens.paged import PagedScreen
+from finishlog.tui.screens.pages import place
 from finishlog.tui.shelf import paint
 
 if TYPE_CHECKING:
@@ -17,7 +19,7 @@ if TYPE_CHECKING:
     from finishlog.tui.desks.office import ShelfView
 
 
-class ShelfScreen(MarkedScreen["ShelfLine"]):
+class ShelfScreen(PagedScreen["ShelfLine"]):
     """Lots, those that run out first on top."""
 
     SCOPE = "shelf"
@@ -37,12 +39,8 @@ class ShelfScreen(MarkedScreen["ShelfLine"]):
         self.ask("shelf", lambda: self.desks.shelf(units), self._came)
 
     def _came(self, found: ShelfView) -> None:
-        before, self._found = self.current, found
-        self.mark_again(before)
-
-    @property
-    def lines(self) -> tuple[ShelfLine, ...]:
-        return self._found.shelf.lines if self._found else ()
+        row, self._found = self._row_now(), found
+        self.filled(found.shelf.lines, 0, len(found.shelf.lines), row)
 
     @staticmethod
     def key_of(line: ShelfLine) -> object:
@@ -52,20 +50,29 @@ class ShelfScreen(MarkedScreen["ShelfLine"]):
     def sentence(self) -> str:
         if self._found is None:
             return ""
-        return self._found.shelf.sentence if self.lines else "The shelf is empty."
+        return self._found.shelf.sentence if self.count else "The shelf is empty."
 
     # painting
 
     def paint_title(self, width: int) -> list[Line]:
-        lots = f"{self.count} {'lot' if self.count == 1 else 'lots'}"
+        whole = f"{self.count} {'lot' if self.count == 1 else 'lots'}"
+        lots = place(self._mark, self.count) or whole
         return self.head("Shelf", lots if self._found else "reading…", width)
 
-    def paint_lines(self, width: int) -> list[Line]:
-        if self._found is None:
-            return []
-        if not self.lines:
-            return paragraph(paint.EMPTY, width - 2, "muted", indent=2)
-        return paint.page(self._found, self._mark, width)
+    def row_count(self, width: int) -> int:
+        return self.count or (len(self._nothing(width)) if self._found else 0)
+
+    def row_of(self, index: int, width: int) -> int:
+        return index
+
+    def paint_row(self, y: int, width: int) -> tuple[Line, int | None]:
+        line = self.pages.at(y)
+        if line is None:
+            return self._nothing(width)[y], None
+        return paint.row(line, y, width, here=y == self._mark), None
+
+    def _nothing(self, width: int) -> list[Line]:
+        return paragraph(paint.EMPTY, width - 2, "muted", indent=2)
 
     def paint_why(self, width: int) -> list[Line]:
         return paint.why(self._found, self.current, WHY, width) if self._found else []

@@ -228,3 +228,42 @@ def test_wrong_wishes_are_one_line(finishlog: Run, demo: str, argv: tuple[str, .
     ran = finishlog("--log", demo, "care", *argv)
     assert (ran.status, ran.out, len(ran.err.splitlines())) == (2, "", 1)
     assert words in ran.err
+
+
+def test_a_part_of_the_book_says_where_it_is(finishlog: Run, demo: str) -> None:
+    every = finishlog("--log", demo, "care", "--json").json()
+    assert len(every) > 3
+    part = finishlog("--log", demo, "care", "--limit", "2", "--from", "2")
+    assert f"Rows 2 to 3 of {len(every)}. --from 4 goes on." in part.out
+    assert finishlog("--log", demo, "care", "--limit", "2", "--from", "2", "--json").json() == every[1:3]
+    last = finishlog("--log", demo, "care", "--from", str(len(every))).out
+    assert f"Rows {len(every)} to {len(every)} of {len(every)}." in last
+    assert "goes on" not in last
+    assert "Rows" not in finishlog("--log", demo, "care").out
+    assert f"{len(every)} rows in all." in finishlog("--log", demo, "care", "--from", "999").out
+
+
+@pytest.mark.parametrize(
+    ("argv", "words"),
+    [
+        (("care", "--limit", "0"), "--limit: It is a whole number of rows above 0."),
+        (("care", "--from", "two"), "--from: It is a whole number of rows above 0."),
+        (("care", "--plan", "--limit", "3"), "--limit, --from: The plan is not cut."),
+        (("care", JOB, "--limit", "3"), "by itself"),
+        (("shelf", "buy", "Otter Back", "--limit", "3"), "--limit, --from: That is for a list."),
+    ],
+)
+def test_a_part_of_no_list_is_refused(finishlog: Run, demo: str, argv: tuple[str, ...], words: str) -> None:
+    ran = finishlog("--log", demo, *argv)
+    assert ran.status == 2
+    assert words in ran.err
+
+
+def test_a_part_of_the_shelf_and_of_its_moves(finishlog: Run, demo: str) -> None:
+    for what in ((), ("moves",)):
+        every = finishlog("--log", demo, "shelf", *what, "--json").json()
+        assert (
+            finishlog("--log", demo, "shelf", *what, "--limit", "2", "--from", "2", "--json").json()
+            == every[1:3]
+        )
+        assert f"Rows 1 to 2 of {len(every)}." in finishlog("--log", demo, "shelf", *what, "--limit", "2").out

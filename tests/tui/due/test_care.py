@@ -18,6 +18,7 @@ from finishlog.records.care import CARE_STATES, Book, MonthCount, Reseal
 from finishlog.records.log import Customer
 from finishlog.tui.app import FinishlogApp
 from finishlog.tui.due import care_paint
+from tests.tui.book_rows import painted
 
 Open = Callable[..., Any]
 FIRST = "Prudence Wobblestone · back patio"
@@ -336,7 +337,7 @@ def test_user_text_stays_in_its_row_and_raw_bytes_never_reach_it(width: int) -> 
     line = reseal(name=NASTY, note=NASTY * 3, customer=Customer("c", NASTY))
     book = Book(date(2026, 6, 16), date(2027, 6, 16), "", (line,), (), (6,))
     rows = [
-        *care_paint.page(book, 0, width),
+        *painted(book, width),
         *care_paint.aside(line, None, 40, "us"),
         *care_paint.why(line, None, 2, width),
     ]

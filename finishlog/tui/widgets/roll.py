@@ -1,0 +1,43 @@
+"""A block of any height that paints only the rows in view."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from textual.strip import Strip
+
+from finishlog.tui.paint.ink import Line
+from finishlog.tui.widgets.canvas import Block
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from textual import events
+    from textual.geometry import Size
+
+    Height = Callable[[int], int]
+    Row = Callable[[int, int], Line]
+
+
+class Roll(Block):
+    """Shows `row(y, width)` for each of `height(width)` rows; a scrolling pane around it has the scrollbar."""
+
+    def roll(self, height: Height, row: Row) -> None:
+        """Paint with these from now on."""
+        self._height, self._row_at = height, row
+        self.repaint()
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        return self._height(width)
+
+    def render_line(self, y: int) -> Strip:
+        width = self.size.width
+        line = self._row_at(y, width).crop(width)
+        return Strip(self.palette.segments(line), line.width).extend_cell_length(width)
+
+    async def on_click(self, event: events.Click) -> None:
+        row = self._row_at(event.y, self.size.width) if 0 <= event.y < self.size.height else Line()
+        act = row.act_at(event.x) or row.pick
+        if act:
+            event.stop()
+            await self.screen.run_action(act)
