@@ -338,6 +338,12 @@ class Reader:
 
         return lists.advices_of(self._connection, kind)
 
+    def last_logged(self) -> datetime | None:
+        """When the entry that was added last was logged, by the clock of then; None in an empty log."""
+        from finishlog.store.reading import lists
+
+        return lists.last_logged(self._connection)
+
     def draft(self, key: str) -> str | None:
         """The unfinished form saved under this key."""
         row = self._connection.execute(_DRAFT, {"key": key}).first()
