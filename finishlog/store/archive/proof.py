@@ -125,5 +125,5 @@ def _is_json(value: str) -> bool:
 _BY_TYPE: dict[type, Look] = {Day: _is_day, Instant: _is_instant, Facts: _is_facts}
 _BY_NAME: dict[str, Look] = {
     "job.handle": is_handle, "site.zone": _is_zone, "sha256": _is_sha256, "reading.photo": _is_sha256,
-    "advice.inputs": _is_json, "advice.answer": _is_json, "draft.body": _is_json,
+    "advice.inputs": _is_json, "advice.answer": _is_json,
 }  # fmt: skip
