@@ -10,7 +10,9 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from sqlalchemy import select
 from sqlalchemy.engine import Connection
+from sqlalchemy.exc import DBAPIError
 
 from finishlog.errors import LogError
 from finishlog.store.disk.attachments import Attachments, folder_of, move_files
@@ -18,6 +20,7 @@ from finishlog.store.disk.files import built_beside, cannot_be_made
 from finishlog.store.engine import header, opening
 from finishlog.store.engine.protocol import GIVE_UP_AFTER_S, Engine, Waiting
 from finishlog.store.reader import Reader
+from finishlog.store.schema.tables_entry import FileRow
 
 if TYPE_CHECKING:
     from finishlog.store.check import CheckReport
@@ -61,7 +64,9 @@ class Log:
         target = header.place(where)
         _own_folder(target)
         with built_beside(target, "log") as part:
-            opening.at(part).make()
+            empty = opening.at(part, named=target)
+            with empty.failures():
+                empty.make()
             if fill is not None:
                 cls._filled(part, fill, clock, new_uid)
                 move_files(part, target)
@@ -115,14 +120,25 @@ class Log:
         from finishlog.store.writer import Writer
 
         attachments = Attachments(folder_of(self.where))
-        with self._connection(write=True) as connection:
-            try:
-                writer = Writer(connection, self._clock, self._new_uid, attachments)
-                yield writer
-                writer.finish()
-            except BaseException:
-                attachments.forget()  # still locked: no one else can have named these files
-                raise
+        try:
+            with self._connection(write=True) as connection:
+                try:
+                    writer = Writer(connection, self._clock, self._new_uid, attachments)
+                    yield writer
+                    writer.finish()
+                except BaseException:
+                    attachments.forget()  # still locked: no one else can have named these files
+                    raise
+        except BaseException:
+            self._forget_unnamed(attachments)
+            raise
+
+    def _forget_unnamed(self, attachments: Attachments) -> None:
+        """After a COMMIT that failed: the log itself says which files it names, under a new lock."""
+        if attachments.placed:
+            with suppress(LogError, DBAPIError), self._connection(write=True) as connection:
+                names = select(FileRow.sha256).where(FileRow.sha256.in_(attachments.placed))
+                attachments.forget(set(connection.scalars(names)))
 
     @contextmanager
     def trying(self) -> Iterator[Writer]:

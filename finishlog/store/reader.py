@@ -37,6 +37,7 @@ SOUGHT_MOST = 200
 
 # as text, so that the first rows load without the mapped tables
 _SETTING = text("SELECT value FROM setting WHERE key = :key")
+_EXACT = text("SELECT 1 FROM job WHERE handle = :handle")
 _BEGINNING = text(
     "SELECT handle FROM job WHERE handle = :wanted OR handle >= :wanted AND handle < :past "
     "ORDER BY handle LIMIT 4"
@@ -133,6 +134,8 @@ class Reader:
             return wanted
         if len(handles) == 1:
             return str(handles[0])
+        if self._connection.execute(_EXACT, {"handle": job}).first():
+            return job  # one that an older program let in and this one would not give
         raise self._unresolved(job, handles)
 
     def _unresolved(self, job: str, handles: list[str]) -> InputError:

@@ -10,8 +10,8 @@ from finishlog.units import write_date
 if TYPE_CHECKING:
     from finishlog.store import Reader
 
-BACK = timedelta(hours=1)
-"""Two machines may differ by minutes (ours)."""
+BACK = timedelta(hours=12)
+"""Two machines may differ by minutes, a zone set wrong by hours; neither moves a day (ours)."""
 AHEAD = timedelta(days=730)
 """A log is seldom left alone for two years (ours)."""
 

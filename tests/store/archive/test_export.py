@@ -18,6 +18,7 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from finishlog.errors import InputError, LogError
+from finishlog.plain import has_ink
 from finishlog.records.files import Photo
 from finishlog.records.log import Approval, Claim, Reading
 from finishlog.records.writing import (
@@ -360,8 +361,8 @@ def test_any_rows_come_back_from_a_csv(rows: list[tuple[Any, ...]]) -> None:
 
 
 def is_text(text: str) -> bool:
-    """What a field takes: no NUL, more than spaces."""
-    return bool(text.strip()) and "\0" not in text
+    """What a field takes: no NUL, something that shows."""
+    return has_ink(text) and "\0" not in text
 
 
 NAMES = TEXTS.filter(is_text)
