@@ -63,7 +63,9 @@ def read(path: Path) -> tuple[Machine, str]:
 
 def _text(path: Path) -> str:
     """What stands in the file; never waits on a pipe, never reads without end."""
-    with open(path, "rb", opener=lambda name, flags: os.open(name, flags | getattr(os, "O_NONBLOCK", 0))) as file:
+    with open(
+        path, "rb", opener=lambda name, flags: os.open(name, flags | getattr(os, "O_NONBLOCK", 0))
+    ) as file:
         if not stat.S_ISREG(os.fstat(file.fileno()).st_mode):
             raise OSError(0, "it is no regular file")
         data = file.read(LONGEST + 1)

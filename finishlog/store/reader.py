@@ -134,7 +134,7 @@ class Reader:
             return wanted
         if len(handles) == 1:
             return str(handles[0])
-        if self._connection.execute(_EXACT, {"handle": job}).first():
+        if job.isprintable() and self._connection.execute(_EXACT, {"handle": job}).first():
             return job  # one that an older program let in and this one would not give
         raise self._unresolved(job, handles)
 

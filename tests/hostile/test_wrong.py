@@ -158,8 +158,7 @@ def test_two_jobs_whose_file_names_are_alike_have_a_draft_each() -> None:
         ("entry", "happened", "2025-05-14"), ("entry", "happened", "2025-05-14T15:00:00"), ("entry", "logged", "soon"),
         ("ownership", "since", "9999-12-31"), ("stock_move", "happened", "2025-02-30T00:00:00.000000Z"),
         ("entry", "facts", '{"a": [1]}'), ("entry", "facts", "{NaN}"), ("entry", "facts", '{"a": 1e999}'),
-        ("entry", "facts", '{"a":' * 3000 + "1" + "}" * 3000), ("stage", "params", '{"a": {"b": 1}}'),
-        ("advice", "answer", "[]"), ("advice", "inputs", "{"), ("customer", "name", "\u200b\u2060"),
+        ("entry", "facts", '{"a":' * 3000 + "1" + "}" * 3000), ("stage", "params", '{"a": {"b": 1}}'), ("customer", "name", "\u200b\u2060"),
         ("product", "name", "\u3164"), ("lot", "code", "\u2800"), ("area", "name", "\ufeff"), ("recipe", "name", "\u00ad"),
         ("job", "name", "\u200b"), ("customer", "note", "a\0b"), ("job", "note", "x" * 1_000_001),
         ("file", "sha256", "../" * 21 + "x"), ("file", "sha256", "A" * 64),
@@ -271,7 +270,7 @@ def test_a_name_in_any_script_or_of_a_picture_is_one(finishlog: Run, log: Path) 
 
 
 @pytest.mark.parametrize(
-    "now", ["2199-06-16T07:40:00-05:00", "2026-06-14T07:40:00-05:00", "2031-01-01T00:00:00-06:00"]
+    "now", ["2199-06-16T07:40:00-05:00", "2026-06-14T07:40:00-05:00", "2033-01-01T00:00:00-06:00"]
 )
 def test_a_clock_far_from_the_last_entry_is_asked_once(
     finishlog: Run, log: Path, monkeypatch: pytest.MonkeyPatch, now: str

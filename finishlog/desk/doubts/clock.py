@@ -12,8 +12,8 @@ if TYPE_CHECKING:
 
 BACK = timedelta(hours=12)
 """Two machines may differ by minutes, a zone set wrong by hours; neither moves a day (ours)."""
-AHEAD = timedelta(days=730)
-"""A log is seldom left alone for two years (ours)."""
+AHEAD = timedelta(days=5 * 365)
+"""A log is seldom left alone for five years (ours)."""
 
 
 def of_log(log: Reader, now: datetime) -> tuple[str, ...]:
