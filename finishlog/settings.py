@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import os
+import stat
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -17,6 +18,8 @@ UNITS = ("us", "metric")
 SEATS = {"owner": "jobs", "crew": "today", "office": "care"}
 """Who sits at this machine, and the page the screens open on."""
 USUAL = "Using the defaults."
+LONGEST = 1_000_000
+"""Bytes: more than anyone's keys take."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,12 +54,25 @@ class Machine:
 def read(path: Path) -> tuple[Machine, str]:
     """The settings, and in one line what is wrong with their file; blank where nothing is."""
     try:
-        text = path.read_text(encoding="utf-8")
+        text = _text(path)
     except FileNotFoundError:
         return Machine(), ""
     except (OSError, ValueError) as error:
         return Machine(), f"{path.name} cannot be read: {_cause(error)}. {USUAL}"
     return _parsed(text, path.name)
+
+
+def _text(path: Path) -> str:
+    """What stands in the file; never waits on a pipe, never reads without end."""
+    with open(
+        path, "rb", opener=lambda name, flags: os.open(name, flags | getattr(os, "O_NONBLOCK", 0))
+    ) as file:
+        if not stat.S_ISREG(os.fstat(file.fileno()).st_mode):
+            raise OSError(0, "it is no regular file")
+        data = file.read(LONGEST + 1)
+    if len(data) > LONGEST:
+        raise OSError(0, f"it is longer than {LONGEST:,} bytes")
+    return data.decode("utf-8-sig").replace("\r\n", "\n")
 
 
 def _cause(error: Exception) -> str:
@@ -70,10 +86,10 @@ def _parsed(text: str, name: str) -> tuple[Machine, str]:
 
     try:
         found = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
         return Machine(), f"{name} cannot be read: {str(error).rstrip('.')}. {USUAL}"
     good = {key: value for key, value in found.items() if key in _FITS and _FITS[key](value)}
-    bad = [key for key in found if key not in good]
+    bad = [key[:60] for key in found if key not in good]
     said = f"{name}: {', '.join(bad)[:60]} cannot be used; default used instead." if bad else ""
     return Machine(**good), said
 

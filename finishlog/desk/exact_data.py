@@ -17,6 +17,9 @@ from finishlog.desk.plain_data import Json, data, scalar
 from finishlog.units import RoughDay
 
 T = TypeVar("T")
+UNREADABLE = (ValueError, TypeError, KeyError, IndexError, AttributeError, ArithmeticError, RecursionError)
+"""What reading JSON that is not ours may raise: a log may come from anywhere. It is as good as none then."""
+_SCALARS: dict[Any, tuple[type, ...]] = {str: (str,), int: (int,), float: (int, float), bool: (bool,)}
 
 
 def kept(value: Any, without: tuple[str, ...] = ()) -> Json:
@@ -31,7 +34,7 @@ def _exact(value: Any) -> Any:
 
 
 def again(kind: type[T], told: Mapping[str, Any], **given: Any) -> T:
-    """The value of a dataclass as it was; `given` are fields that were left out. Raises ValueError."""
+    """The value of a dataclass as it was; `given` are fields that were left out. Raises one of UNREADABLE."""
     hints = get_type_hints(kind)
     values = dict(given)
     for field in fields(kind):  # type: ignore[arg-type]
@@ -68,6 +71,8 @@ def _plain(kind: Any, told: Any) -> Any:
         day, exactness = str(told).split()
         middle = date.fromisoformat(day)
         return RoughDay.of(middle.year, middle.month, "month" if exactness == "month" else "season")
+    if kind in _SCALARS and not isinstance(told, _SCALARS[kind]):
+        raise TypeError(f"kept as a {type(told).__name__}")
     return kind.fromisoformat(told) if kind in (date, datetime, time) else told
 
 

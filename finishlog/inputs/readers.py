@@ -8,6 +8,7 @@ from collections.abc import Callable
 from datetime import time
 
 from finishlog.errors import InputError
+from finishlog.plain import has_ink
 from finishlog.units import shown
 
 LONGEST_NAME = 200
@@ -64,6 +65,8 @@ def _text(text: str, longest: int, what: str, example: str) -> str:
         raise InputError(
             f"{len(text):,} characters are too long for {what}: {longest:,} at most.", example=example
         )
+    if not has_ink(text):
+        raise InputError("The text shows nothing.", "It has invisible characters only.", example=example)
     return text
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import os
+import re
 import secrets
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -29,6 +30,19 @@ _LIKE = {
 _FORCED = ("--pdf", "--csv", "--ics", "--letters")
 """Commands with --force."""
 _DATABASE = b"SQLite format 3\0"
+
+
+_DEVICES = frozenset(
+    ("con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(10)))
+)
+"""Names that Windows keeps for devices, whatever ending follows."""
+_LONGEST_STEM = 100
+
+
+def file_name(text: str, ending: str = "") -> str:
+    """A name for a file that is called after `text`, which may be anything: never a path, never a device."""
+    stem = re.sub(r"[^A-Za-z0-9_-]+", "-", text)[:_LONGEST_STEM].strip("-")
+    return f"{f'job-{stem}' if stem.casefold() in _DEVICES else stem or 'job'}{ending}"
 
 
 @contextmanager

@@ -37,13 +37,22 @@ def zone_of(job: Job) -> ZoneInfo:
     return zone_named(job.site.zone)
 
 
-@lru_cache(maxsize=256)
 def zone_named(name: str) -> ZoneInfo:
     """The time zone of that name; UTC if this machine does not know it."""
+    return _zone(name) or ZoneInfo("UTC")
+
+
+def is_known(name: str) -> bool:
+    """Whether this machine has the time zone of that name."""
+    return _zone(name) is not None
+
+
+@lru_cache(maxsize=256)
+def _zone(name: str) -> ZoneInfo | None:
     try:
         return ZoneInfo(name)
     except (LookupError, ValueError, OSError):
-        return ZoneInfo("UTC")
+        return None
 
 
 def day_of(job: Job, entry: Entry) -> date:

@@ -9,7 +9,9 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from sqlalchemy import select
 from sqlalchemy.engine import Connection
+from sqlalchemy.exc import DBAPIError
 
 from finishlog.errors import LogError
 from finishlog.store.disk.attachments import Attachments, folder_of
@@ -20,6 +22,7 @@ from finishlog.store.disk.marks import Marks
 from finishlog.store.engine import header, opening
 from finishlog.store.engine.protocol import GIVE_UP_AFTER_S, Engine, Waiting
 from finishlog.store.reader import Reader
+from finishlog.store.schema.tables_entry import FileRow
 
 if TYPE_CHECKING:
     from finishlog.store.check import CheckReport, Progress
@@ -142,16 +145,28 @@ class Log:
         from finishlog.store.writer import Writer
 
         attachments = Attachments(folder_of(self.where))
-        with self._connection(write=True) as connection:
-            try:
-                writer = Writer(connection, self._clock, self._new_uid, attachments)
-                yield writer
-                written = writer.finish()
-            except BaseException:
-                attachments.forget()  # still locked: no one else can have named these files
-                raise
+        written = None
+        try:
+            with self._connection(write=True) as connection:
+                try:
+                    writer = Writer(connection, self._clock, self._new_uid, attachments)
+                    yield writer
+                    written = writer.finish()
+                except BaseException:
+                    attachments.forget()  # still locked: no one else can have named these files
+                    raise
+        except BaseException:
+            self._forget_unnamed(attachments)
+            raise
         if written is not None and self._marked:
             self._marks().add(written.uid, written.line())
+
+    def _forget_unnamed(self, attachments: Attachments) -> None:
+        """After a COMMIT that failed: the log itself says which files it names, under a new lock."""
+        if attachments.placed:
+            with suppress(LogError, DBAPIError), self._connection(write=True) as connection:
+                names = select(FileRow.sha256).where(FileRow.sha256.in_(attachments.placed))
+                attachments.forget(set(connection.scalars(names)))
 
     @contextmanager
     def trying(self) -> Iterator[Writer]:

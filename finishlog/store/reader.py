@@ -39,6 +39,7 @@ SOUGHT_MOST = 200
 
 # as text, so that the first rows load without the mapped tables
 _SETTING = text("SELECT value FROM setting WHERE key = :key")
+_EXACT = text("SELECT 1 FROM job WHERE handle = :handle")
 _BEGINNING = text(
     "SELECT handle FROM job WHERE handle = :wanted OR handle >= :wanted AND handle < :past "
     "ORDER BY handle LIMIT 4"
@@ -143,6 +144,8 @@ class Reader:
             return wanted
         if len(handles) == 1:
             return str(handles[0])
+        if job.isprintable() and self._connection.execute(_EXACT, {"handle": job}).first():
+            return job  # one that an older program let in and this one would not give
         raise self._unresolved(job, handles)
 
     def _unresolved(self, job: str, handles: list[str]) -> InputError:
@@ -395,6 +398,12 @@ class Reader:
         from finishlog.store.reading import lists
 
         return lists.advices_of(self._connection, kind)
+
+    def last_logged(self) -> datetime | None:
+        """When the entry that was added last was logged, by the clock of then; None in an empty log."""
+        from finishlog.store.reading import lists
+
+        return lists.last_logged(self._connection)
 
     def draft(self, key: str) -> str | None:
         """The unfinished form saved under this key."""

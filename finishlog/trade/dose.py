@@ -16,6 +16,8 @@ from finishlog.records.quantities.dose import DoseRates, PigmentLoad, PigmentPla
 from finishlog.units.tables import QUANTITIES
 
 LIMIT_PERCENT = Fraction(10)
+USUAL_CONTENT = (Fraction(200), Fraction(1200))
+"""Cementitious of slabs in lb/yd3, with room on both sides (common practice, no source)."""
 _LB_PER_YD3_PER_KG_PER_M3 = QUANTITIES["content_lb_per_yd3"].factors["kg/m3"]
 
 
@@ -30,6 +32,16 @@ def lb_per_yd3(value: Fraction, unit: str, cement: Fraction, scm: Fraction = Fra
     if unit == "%":
         return value * (cement + scm) / 100
     raise InputError(f"No dose in “{units.shown(unit)}”.", example=QUANTITIES["dose"].example)
+
+
+def odd_content(cement: Fraction, scm: Fraction = Fraction(0)) -> str:
+    """What to ask of a content no mix has, as a typo or a total makes it: `1.350` for 1,350; blank for a usual one."""
+    low, high = USUAL_CONTENT
+    if low <= cement + scm <= high:
+        return ""
+    both = units.plain(cement + scm)
+    usual = f"a mix has {units.plain(low)} to {units.write_number(high)}"
+    return f"{both} lb/yd³ of cement: {usual}. Is it per cubic yard, in pounds?"
 
 
 def rates(dose_lb_per_yd3: Fraction, cement: Fraction, scm: Fraction = Fraction(0)) -> DoseRates:

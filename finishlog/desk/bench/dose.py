@@ -43,11 +43,17 @@ def dose(request: DoseRequest, shop: Shop, system: str = "us") -> DoseAnswer:
         loads=split,
         truck_yd3=truck,
         minimum_yd3=minimum,
-        cautions=small_truck
+        cautions=_content(cement, request.scm_lb_per_yd3)
+        + small_truck
         + small_loads.cautions(split, minimum, shop, system)
         + cautions("integral_color"),
         sources=(sources.PIGMENT_LIMIT, sources.SACK),
     )
+
+
+def _content(cement: Fraction, scm: Fraction) -> tuple[Caution, ...]:
+    odd = doses.odd_content(cement, scm)
+    return (Caution("mix", odd),) if odd else ()
 
 
 def _small_truck(truck_yd3: Fraction, minimum_yd3: Fraction, system: str) -> tuple[Caution, ...]:

@@ -14,7 +14,7 @@ from finishlog.desk.placed import shares
 from finishlog.records.log import Area, Job
 from finishlog.records.shop import Shop
 from finishlog.records.writing import NewEntry
-from finishlog.trade.dose import lb_per_yd3
+from finishlog.trade.dose import lb_per_yd3, odd_content
 from finishlog.trade.events import DOSE
 from finishlog.trade.stages import KINDS
 from finishlog.units import GALLONS_IN, POUNDS_IN, exact, write, write_number
@@ -78,6 +78,7 @@ def is_far(kind: str, rate: Fraction, of: Usual, *, thin: bool = True) -> bool:
 def doubts(new: NewEntry, job: Job, shop: Shop, own: Own | None = None) -> Iterator[str]:
     """What is far from usual of a coat, a powder, a liquid release or the pigment of a load, in sentences."""
     if new.kind == "load":
+        yield from _content(new)
         yield from _pigment(new, shop)
     elif (rate := WITH_USUAL.get(new.kind)) is not None:
         of = usual(new.kind, shop, own or {})
@@ -100,6 +101,13 @@ def _spread(new: NewEntry, job: Job, name: str, of: Usual) -> Iterator[str]:
         yield f"{_n(pounds)} lb of {name} on {_n(surface)} ft²: {of.said()}."
     elif isinstance(rate, int | float) and is_far(new.kind, exact(rate), of):
         yield f"{write_number(rate)} lb/100 ft² of {name}: {of.said()}."
+
+
+def _content(new: NewEntry) -> Iterator[str]:
+    mix = new.load.mix if new.load else None
+    if mix and mix.cement_lb_per_yd3 is not None:
+        odd = odd_content(exact(mix.cement_lb_per_yd3), exact(mix.scm_lb_per_yd3 or 0))
+        yield from (odd,) if odd else ()
 
 
 def _pigment(new: NewEntry, shop: Shop) -> Iterator[str]:

@@ -8,6 +8,7 @@ from dataclasses import fields, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from finishlog.desk.exact_data import UNREADABLE
 from finishlog.desk.plain_data import Json, pick
 from finishlog.desk.words import listed
 from finishlog.errors import InputError
@@ -34,9 +35,12 @@ def of(log: Reader, product: str) -> SealerLimits:
     text = log.setting(_KEY + product)
     if text is None:
         return SealerLimits()
-    held = {key: Fraction(value) for key, value in json.loads(text).items() if key in _LIMITS}
-    age = held.pop("age_days", None)
-    return SealerLimits(**held, age_days=None if age is None else int(age))
+    try:
+        held = {key: Fraction(value) for key, value in json.loads(text).items() if key in _LIMITS}
+        age = held.pop("age_days", None)
+        return SealerLimits(**held, age_days=None if age is None else int(age))
+    except UNREADABLE:
+        return SealerLimits()
 
 
 _LIMITS = tuple(field.name for field in fields(SealerLimits))

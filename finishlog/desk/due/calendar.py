@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
@@ -14,6 +15,7 @@ from typing import TYPE_CHECKING
 from dateutil.relativedelta import relativedelta
 
 from finishlog.desk.due.care_list import shut_out
+from finishlog.desk.exact_data import UNREADABLE
 from finishlog.errors import LogError
 from finishlog.records.care import Reseal
 from finishlog.records.log import Job
@@ -108,9 +110,10 @@ def _went_out(log: Reader) -> dict[str, Event]:
     """The last version sent of each event, by UID."""
     found: dict[str, Event] = {}
     for handle, advice in log.advices_of(KIND):
-        uid, answer = json.loads(advice.inputs)["uid"], json.loads(advice.answer)
-        day = date.fromisoformat(answer["day"])
-        found[uid] = Event(handle, answer["sequence"], answer["mark"], day, answer["state"])
+        with suppress(*UNREADABLE):
+            uid, answer = json.loads(advice.inputs)["uid"], json.loads(advice.answer)
+            day = date.fromisoformat(answer["day"])
+            found[uid] = Event(handle, int(answer["sequence"]), answer["mark"], day, answer["state"])
     return found
 
 

@@ -11,8 +11,9 @@ from finishlog.desk.placed import shares
 from finishlog.desk.plan.differences import by_weight
 from finishlog.records.log import Entry, Job
 from finishlog.records.placed import AsPlaced
-from finishlog.records.plan import Difference, Plan
+from finishlog.records.plan import Difference, Plan, PlanRequest
 from finishlog.records.shop import Shop
+from finishlog.trade.dose import odd_content
 from finishlog.units import exact, write, write_number
 
 KEY = "far_"
@@ -25,6 +26,13 @@ def asked(
     more = [*_rates(job, placed, shop, own, system), *_dose(placed, shop, system)]
     shared = [Difference("shared", "Old split", text, "know") for text in placed.shared]
     return by_weight((*found, *more, *shared))
+
+
+def content(request: PlanRequest) -> Iterator[Difference]:
+    """The new mix's cement, where no mix has so little or so much."""
+    cement = request.cement_lb_per_yd3
+    if cement is not None and (odd := odd_content(cement, request.scm_lb_per_yd3 or Fraction(0))):
+        yield Difference(KEY + "cement", "Cement content", odd, "ask")
 
 
 def is_far(plan: Plan, kind: str) -> bool:

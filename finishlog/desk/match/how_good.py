@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import suppress
 from statistics import median
-from typing import Any
 
 import numpy as np
 
@@ -15,6 +15,7 @@ from finishlog.desk.color import learned as learning
 from finishlog.desk.color.curve import curve
 from finishlog.desk.color.learned import Row, Sorted, State
 from finishlog.desk.color.remembered import remembered
+from finishlog.desk.exact_data import UNREADABLE
 from finishlog.desk.match import odds
 from finishlog.desk.services import Services
 from finishlog.records.answers import Advice, LearningRow
@@ -53,8 +54,7 @@ def _promise(
     services: Services, job: Job, advice: Advice, rows: Sequence[LearningRow], shop: Shop
 ) -> _Told | None:
     """A kept plan whose slab was read dry and bare when it was old enough to be judged; None for any other."""
-    answer = json.loads(advice.answer)
-    given, gate = answer.get("odds"), answer.get("gate") or {}
+    given = _odds(advice)
     own = [row for row in rows if row.job == job.handle and row.happened > advice.given]
     held = learning.sort(own)
     if not given or not any(age >= LATE_DAY for age, _ in (*held.curve, *held.late)):
@@ -64,8 +64,17 @@ def _promise(
     now = None if area is None else odds.of_addition(services, job, area, shop)
     if now is None or now.bare_pair is None:
         return None
-    matched = difference(*now.bare_pair).de00 < given["threshold_de00"]
-    return float(given["probability"]), gate.get("state") == "closed", matched
+    probability, closed, threshold = given
+    return probability, closed, difference(*now.bare_pair).de00 < threshold
+
+
+def _odds(advice: Advice) -> tuple[float, bool, float] | None:
+    """What a kept plan gave: probability, whether it said "cannot tell", threshold; None where it gave none."""
+    with suppress(*UNREADABLE):
+        answer = json.loads(advice.answer)
+        given, gate = answer["odds"], answer.get("gate") or {}
+        return float(given["probability"]), gate.get("state") == "closed", float(given["threshold_de00"])
+    return None
 
 
 def _promises(told: Sequence[_Told]) -> tuple[Promised, ...]:
@@ -88,23 +97,35 @@ def _tried(met: Sequence[_Met]) -> Tried:
 
 def _kept(handle: str, advice: Advice, rows: Iterable[LearningRow], names: dict[str, str]) -> Iterator[_Met]:
     """Later dry bare readings of the area against the forecast as it was given."""
-    answer = json.loads(advice.answer)
-    if answer.get("spot") != "base" or len(answer["forecast"]) < 2:
+    area, points = _forecast(advice)
+    if len(points) < 2:
         return
-    own = [row for row in rows if row.job == handle and names.get(row.area or "") == answer["area"]]
+    own = [row for row in rows if row.job == handle and names.get(row.area or "") == area]
     held = learning.sort(own)
     for age, row in (*held.curve, *held.late):
-        if row.happened > advice.given and (said := _between(answer["forecast"], age)) is not None:
+        if row.happened > advice.given and (said := _between(points, age)) is not None:
             yield _met(row, *said)
 
 
-def _between(points: Sequence[Any], age: float) -> tuple[Lab, float] | None:
+def _forecast(advice: Advice) -> tuple[str | None, Sequence[tuple[float, ...]]]:
+    """The area of a kept forecast of a base color, and its age, L*a*b* and sd of L* by point."""
+    with suppress(*UNREADABLE):
+        answer = json.loads(advice.answer)
+        if answer["spot"] == "base":
+            return answer["area"], [
+                (float(p["age_days"]), *(float(p["lab"][axis]) for axis in range(3)), float(p["lab_sd"][0]))
+                for p in answer["forecast"]
+            ]
+    return None, ()
+
+
+def _between(points: Sequence[tuple[float, ...]], age: float) -> tuple[Lab, float] | None:
     """L*a*b* and sd of L* that were said for an age; None outside the ages forecast."""
-    ages = [float(point["age_days"]) for point in points]
+    ages = [point[0] for point in points]
     if not ages[0] <= age <= ages[-1]:
         return None
-    L, a, b = (float(np.interp(age, ages, [point["lab"][axis] for point in points])) for axis in range(3))
-    return (L, a, b), float(np.interp(age, ages, [point["lab_sd"][0] for point in points]))
+    L, a, b, sd = (float(np.interp(age, ages, [point[part] for point in points])) for part in range(1, 5))
+    return (L, a, b), sd
 
 
 def _met(row: LearningRow, lab: Lab, sd: float) -> _Met:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Iterator
 from dataclasses import replace
@@ -48,9 +47,9 @@ def plan_of(services: Services, handle: str, units: str = "us") -> Plan:
 
 
 def _of_figures(services: Services, job: Job, found: Advice, units: str) -> Plan:
-    asked = saved.request(json.loads(found.inputs))
+    asked = saved.request(found)
     made = planning.make(services, replace(asked, name=job.name), units)
-    if changed := _changed(json.loads(found.answer), as_json.plan_json(made)):
+    if changed := _changed(saved.figures(found), as_json.plan_json(made)):
         cause = f"The old job or the shop's settings changed since, and with them {changed}."
         raise InputError(f"The plan of {job.handle} would come out differently now.", cause,
                          example=f"finishlog match {asked.reference} … --save, then its sheets")  # fmt: skip
@@ -75,7 +74,7 @@ def made_again(services: Services, handle: str, units: str = "us", *, odds: bool
         kept = saved.read(log, job, found) if found else None
     if found is None:
         raise InputError(f"{job.handle} has no plan.", example=f"finishlog match {job.handle} --rect 20x12")
-    asked = kept.plan.request if kept else saved.request(json.loads(found.inputs))
+    asked = kept.plan.request if kept else saved.request(found)
     day = asked.on or (kept.plan.on if kept else job.planned_on)
     return planning.make(services, replace(asked, on=day, name=job.name), units, odds=odds)
 

@@ -165,6 +165,7 @@ def _differing(
         *plan_cold.differences(request.air_f, on, shop, system), *plan_cold.spoiled(job, placed, system)
     )  # fmt: skip
     found = differences.differences(request, on, placed, pigment, system, sent, others)
+    found = (*found, *doubts.content(request))
     return doubts.asked(found, job, placed, shop, own_usual.of(log, job.handle), system)
 
 

@@ -154,6 +154,9 @@ def _unusual(row: PourRow) -> Iterator[tuple[str, str]]:
         if value is not None and not low <= value <= high:
             yield column, f"{plain(value)} {unit} is unusual ({plain(low)} to {plain(high)})."
 
+    if row.cement is not None and row.scm is None and (odd := dosing.odd_content(row.cement)):
+        yield "cement", odd
+
 
 def _ranges(row: PourRow) -> Iterator[tuple[str, Fraction | None, Fraction, Fraction, str]]:
     """Column, value, usual range and unit; the ranges are the settings' (common practice, no source)."""

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from finishlog.desk import words as say
-from finishlog.desk.doubts import odd
+from finishlog.desk.doubts import clock, odd
 from finishlog.desk.doubts.scene import Scene
 from finishlog.desk.photo import files
 from finishlog.desk.photo.files import LeftOut, Named
@@ -233,7 +233,8 @@ def _keep_all(batch: _Batch, seen: list[_Seen]) -> None:
     with services.log().writing() as log:
         now = job_now.stand(log, services, batch.handle)
         told = _told(batch, now)
-        scene = Scene(now.job, now.zone, services.clock(), log.shop())
+        asked = clock.of_log(log, services.now())
+        scene = Scene(now.job, now.zone, services.clock(), log.shop(), further=asked)
         had = {file.sha256: entry.number for entry in now.job.entries for file in entry.files}
         for one in seen:
             if one.content.sha256 in had:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from finishlog.desk import exact_data
 from finishlog.desk.plain_data import data
 from finishlog.desk.plan import as_json
+from finishlog.errors import InputError
 from finishlog.records.log import Job, Shape
 from finishlog.records.plan import KeptPlan, Plan, PlanRequest
 from finishlog.records.writing import NewAdvice
@@ -47,20 +48,37 @@ def newest(log: Reader, job: Job) -> Advice | None:
 
 def read(log: Reader, job: Job, found: Advice) -> KeptPlan | None:
     """The plan itself; None where only its figures were kept, or an older version's say too little."""
-    whole = json.loads(found.answer).get(_WHOLE)
-    if whole is None:
-        return None
-    handle = job.reference or whole["request"]["reference"]
-    reference, line = log.job(handle), log.line(handle)
     try:
+        whole = json.loads(found.answer).get(_WHOLE)
+        if whole is None:
+            return None
+        handle = job.reference or whole["request"]["reference"]
+        reference, line = log.job(handle), log.line(handle)
         plan = exact_data.again(Plan, whole, reference_job=reference, reference_line=line)
-    except (ValueError, TypeError, KeyError):  # another version's, which says less than is needed
+    except exact_data.UNREADABLE:  # another version's, which says less than is needed
         return None
     return KeptPlan(plan, found.given, found.method)
 
 
-def request(inputs: dict[str, Any]) -> PlanRequest:
-    """What was asked for, from its JSON; what a newer program asked beside it is left out."""
+def figures(found: Advice) -> dict[str, Any]:
+    """The figures of a kept plan, as its JSON has them; none where it cannot be read."""
+    try:
+        return dict(json.loads(found.answer))
+    except exact_data.UNREADABLE:
+        return {}
+
+
+def request(found: Advice) -> PlanRequest:
+    """What a kept plan was asked for. Raises InputError where that cannot be read."""
+    try:
+        return _request(json.loads(found.inputs))
+    except exact_data.UNREADABLE:
+        raise InputError("What the plan was made from cannot be read.", "Plan it again.",
+                         example="finishlog match old-job --rect 20x12 --save") from None  # fmt: skip
+
+
+def _request(inputs: dict[str, Any]) -> PlanRequest:
+    """What a newer program asked beside it is left out."""
     known = {field.name for field in fields(PlanRequest)}
     values = {key: value for key, value in inputs.items() if key in known}
     for key in ("cement_lb_per_yd3", "scm_lb_per_yd3", "air_f"):

@@ -72,7 +72,7 @@ def _texts(body: str | None) -> Draft | None:
         return None
     try:
         found = json.loads(body)
-    except ValueError:
+    except (ValueError, RecursionError):
         return None
     if not isinstance(found, dict):
         return None

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from finishlog.desk import said
-from finishlog.desk.doubts import odd, on_shelf, own_usual, ready, sealer_sheet, told_twice
+from finishlog.desk.doubts import clock, odd, on_shelf, own_usual, ready, sealer_sheet, told_twice
 from finishlog.desk.doubts.odd import Doubt
 from finishlog.desk.doubts.scene import Scene
 from finishlog.desk.placed import load_flags
@@ -172,6 +172,8 @@ def scene(log: Reader, services: Services, now: Stand, new: NewEntry, *, once: b
     before = len(now.job.history) if once else 0
     since = on_shelf.since(log, new.materials, now.zone)
     back = told_twice.of_sweep(log, new, now.job, now.zone)
+    if once:
+        back = (*back, *clock.of_log(log, services.now()))
     return Scene(
         now.job, now.zone, services.clock(), log.shop(), new.replaces, sheets, own, since, before, back
     )

@@ -6,6 +6,7 @@ import json
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
 
+from finishlog.desk.exact_data import UNREADABLE
 from finishlog.desk.placed.shares import volume_yd3
 from finishlog.records.log import Area, Job, Stage, StageMaterial
 from finishlog.records.plan import PigmentPlan, ReleasePlan, SealerPlan
@@ -34,7 +35,14 @@ def of_plan(
 
 
 def of_advice(answer: str, job: str) -> tuple[Wanted, ...]:
-    """The same of a plan as it was kept: `answer` is its JSON."""
+    """The same of a plan as it was kept: `answer` is its JSON; none where it cannot be read."""
+    try:
+        return _of_advice(answer, job)
+    except UNREADABLE:
+        return ()
+
+
+def _of_advice(answer: str, job: str) -> tuple[Wanted, ...]:
     told = json.loads(answer)
     pigments, release, sealer = told.get("pigment") or {}, told.get("release") or {}, told.get("sealer") or {}
     found = [(part, "pigment", part["total_lb"], "lb") for part in pigments.get("parts", ())]

@@ -21,6 +21,7 @@ from finishlog.errors import InputError
 from finishlog.papers import files
 from finishlog.papers.reminders import draft_folder
 from finishlog.papers.reminders.wording import reminder
+from finishlog.plain import visible_lines
 from finishlog.records.care import Book, How, Reseal
 from finishlog.records.shop_texts import TEXTS
 from finishlog.units import count
@@ -177,7 +178,7 @@ def table(going: Sequence[Going], texts: Mapping[str, str], today: date) -> byte
     """The mailing list as CSV for mail merge; no cell acts as a formula."""
     from finishlog.store.archive import csv_text
 
-    rows = [_row(one, texts, today) for one in going]
+    rows = [[cell and visible_lines(cell) for cell in _row(one, texts, today)] for one in going]
     return b"\xef\xbb\xbf" + csv_text.write(COLUMNS, rows).encode()
 
 
@@ -236,6 +237,13 @@ def _nobody(mailing: Mailing, said: Sequence[str], where: str) -> Nobody:
     )  # fmt: skip
 
 
+def _free(job: str, made: Mapping[str, bytes]) -> str:
+    """A file name after the job that is not taken, upper and lower case alike."""
+    taken = {name.casefold() for name in made}
+    names = (files.file_name(job, f"{end}.eml") for end in ("", *(f"-{n}" for n in range(2, len(made) + 3))))
+    return next(name for name in names if name.casefold() not in taken)
+
+
 def _drafts(services: Services, mailing: Mailing, texts: Mapping[str, str]) -> _Made:
     """Drafts by file name, and who gets none and why."""
     from finishlog.papers.reminders.mail import draft
@@ -250,7 +258,7 @@ def _drafts(services: Services, mailing: Mailing, texts: Mapping[str, str]) -> _
             continue
         try:
             words = reminder(line, texts, services.today(), one.what)
-            made[f"{line.job}.eml"] = draft(words, to, line.customer.name, services.now(), sender, shop)
+            made[_free(line.job, made)] = draft(words, to, line.customer.name, services.now(), sender, shop)
         except InputError as failure:
             wrong.append(f"{line.title}: {failure.title} No draft.")
         else:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from finishlog.desk.words import month
+from finishlog.plain import visible, visible_lines
 from finishlog.records.care import Reseal, Sends
 from finishlog.records.shop_texts import TEXTS
 from finishlog.units import write_weekday
@@ -36,13 +37,14 @@ _TEXTS: Mapping[Sends, tuple[str, tuple[str, ...]]] = {
 
 
 def reminder(line: Reseal, texts: Mapping[str, str], today: date, what: Sends | None = None) -> Reminder:
-    """A reseal's letter in the shop's words; `texts` from the log. None: by its state."""
+    """A reseal's letter in the shop's words; `texts` from the log. None: by its state. Nothing raw is in it."""
     known = {text.key: text for text in TEXTS}
     subject, paragraphs = _TEXTS[what or fits(line)]
 
+    texts = {key: visible_lines(text) for key, text in texts.items()}
     holes = {
-        "customer": line.customer.name,
-        "street": line.known_street or line.town or "your place",
+        "customer": visible(line.customer.name),
+        "street": visible(line.known_street or line.town or "your place"),
         "due": due_words(line, today),
         "day": write_weekday(line.on, today) if line.on else "",
         "shop": texts.get("shop_name", "").strip(),

@@ -22,7 +22,7 @@ from sqlalchemy.exc import DBAPIError
 
 from finishlog import private
 from finishlog.errors import InputError, LogError
-from finishlog.store.archive import csv_text
+from finishlog.store.archive import csv_text, proof
 from finishlog.store.archive.csv_text import Row
 from finishlog.store.archive.read import FORMAT, JSON_NAME, Export, differing, read
 from finishlog.store.disk.attachments import Attachments, folder_of
@@ -211,6 +211,7 @@ def restore(folder: Path, where: Path) -> Restored:
                 notes = _fill(connection, export, folder)
             if export.schema != revisions.head():
                 engine.migrate()
+            notes += _proved(engine, export)
             engine.mark()
             files = _files_in(export, folder, Attachments(part_files))
             jobs, entries = _computed(engine, Attachments(part_files))
@@ -234,6 +235,15 @@ def _fill(connection: Connection, export: Export, folder: Path) -> tuple[str, ..
     for row, named in protocol.of(connection).dangling(connection)[:1]:
         raise export.bad(f"A row of {row} belongs to a row of {named} that is not there.")
     return tuple(notes)
+
+
+def _proved(engine: Engine, export: Export) -> tuple[str, ...]:
+    """Refuse values that no log of ours would hold; say which zones this machine does not know."""
+    with engine.filling() as connection:
+        if (odd := next(proof.wrong(connection), None)) is not None:
+            raise export.bad(odd)
+        unknown = proof.unknown_zones(connection)
+    return tuple(f"This machine does not know the time zone {zone}; its sites show UTC." for zone in unknown)
 
 
 def _insert(connection: Connection, export: Export, table: Table, rows: list[Row]) -> None:

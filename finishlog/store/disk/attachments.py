@@ -11,7 +11,7 @@ import hashlib
 import os
 import stat
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Set
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -114,9 +114,16 @@ class Attachments:
         if not there:
             self._placed.append(target)
 
-    def forget(self) -> None:
+    @property
+    def placed(self) -> tuple[str, ...]:
+        """The files that were placed here and not forgotten, by SHA-256."""
+        return tuple(path.name for path in self._placed)
+
+    def forget(self, named: Set[str] = frozenset()) -> None:
         """Remove files placed here that no entry will name; only while the log is locked for writing."""
         for path in self._placed:
+            if path.name in named:
+                continue
             with suppress(OSError):
                 path.unlink()
                 path.parent.rmdir()  # stays where another file lies in it
@@ -215,6 +222,8 @@ def _no(source: Path, cause: str, instead: str) -> InputError:
 
 
 def _unreadable(source: Path, error: Exception) -> InputError:
+    if isinstance(error, UnicodeEncodeError):
+        return _no(source, "That is no file name: it has half a character.", "Type it again")
     if isinstance(error, FileNotFoundError):
         return _no(source, "No such file.", "Check its name and folder")
     reason = getattr(error, "strerror", None) or str(error)

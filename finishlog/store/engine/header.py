@@ -26,6 +26,12 @@ def place(where: str | Path) -> Path:
     if "\0" in str(where) or not str(where):
         raise LogError("The log's name is not a file name.", "", "Name a file with --log.")
     try:
+        os.fsencode(where)
+    except UnicodeEncodeError:
+        raise LogError(
+            "The log's name is not a file name.", "It has half a character.", "Name a file with --log."
+        ) from None
+    try:
         return Path(where).expanduser()
     except RuntimeError:  # ~user unknown to this machine
         raise LogError(f"No such home folder: {where}.", "", "Name a file with --log.") from None

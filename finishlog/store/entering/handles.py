@@ -11,7 +11,14 @@ from finishlog.store.schema.fold import slug
 from finishlog.store.schema.tables import JobRow
 
 HANDLE_MOST = 60
+NUMBER_MOST = 12
+"""Longest number behind a handle that was made here: `-2`, `-317`."""
 _TAKEN = text("SELECT handle FROM job WHERE handle >= :wanted AND handle < :past")
+
+
+def is_handle(text: str) -> bool:
+    """Whether this program could have given it: small letters and digits joined by hyphens."""
+    return bool(text) and len(text) <= HANDLE_MOST + NUMBER_MOST and slug(text) == text
 
 
 def new_handle(connection: Connection, new: NewJob) -> str:
@@ -26,7 +33,7 @@ def new_handle(connection: Connection, new: NewJob) -> str:
 
 def _given(connection: Connection, text: str) -> str:
     handle = slug(text)
-    if not handle or handle != text or len(handle) > HANDLE_MOST:
+    if not is_handle(text) or len(handle) > HANDLE_MOST:
         shown = handle[:HANDLE_MOST].strip("-") or "hill-back-patio"
         cause = f"Use small letters, digits and hyphens, {HANDLE_MOST} at most."
         raise InputError("Not a valid handle.", cause, where="handle", example=shown)

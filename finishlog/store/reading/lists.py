@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 from sqlalchemy import ColumnElement, func, select
@@ -58,6 +58,11 @@ def makers(connection: Connection) -> tuple[str, ...]:
     return _names(
         connection, query.group_by(MakerRow.id).order_by(_newest(func.max(ProductRow.id)), MakerRow.id)
     )
+
+
+def last_logged(connection: Connection) -> datetime | None:
+    """When the entry that was added last was logged."""
+    return connection.scalar(select(EntryRow.logged).order_by(EntryRow.id.desc()).limit(1))
 
 
 def customers(connection: Connection) -> tuple[str, ...]:

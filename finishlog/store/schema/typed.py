@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping
 
 from finishlog.errors import InputError
+from finishlog.plain import has_ink
 from finishlog.records.log import Fact
 
 NAME_MOST = 300
@@ -21,7 +22,7 @@ def name(text: str, what: str) -> str:
 
 
 def maybe(text: str | None, what: str, most: int = NAME_MOST) -> str | None:
-    """A text; a blank is None, unknown."""
+    """A text; a blank is None, unknown. One of invisible characters only is refused: nobody would find it."""
     if text is None or not text.strip():
         return None
     kept = text.strip()
@@ -33,6 +34,8 @@ def maybe(text: str | None, what: str, most: int = NAME_MOST) -> str | None:
         raise InputError(
             f"The {what} has an unreadable character.", "It has a NUL or a broken character.", where=what
         )
+    if not has_ink(kept):
+        raise InputError(f"The {what} shows nothing.", "It has invisible characters only.", where=what)
     return kept
 
 

@@ -9,6 +9,7 @@ from textual import on
 from textual.binding import BindingType
 
 from finishlog.errors import InputError
+from finishlog.papers.files import file_name
 from finishlog.tui import actions
 from finishlog.tui.forms.fields import Field, asks
 from finishlog.tui.forms.form import FormScreen
@@ -71,7 +72,10 @@ class PaperScreen(FormScreen):
 
     def _free(self, sheet: str) -> str:
         """The first file name not taken."""
-        names = (f"{self._start}-{sheet}{end}.pdf" for end in ("", *(f"-{n}" for n in range(2, 100))))
+        names = (
+            file_name(f"{self._start}-{sheet}", f"{end}.pdf")
+            for end in ("", *(f"-{n}" for n in range(2, 100)))
+        )
         return next((name for name in names if not Path(name).exists()), "")
 
     def _read(self, text: str) -> str:

@@ -21,12 +21,11 @@ def at_site(now: datetime, zone: str) -> tuple[datetime, bool]:
     """The instant on a site's clock, and whether that differs from the machine's."""
     if not zone:
         return now, False
-    from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+    from finishlog.records.when import is_known, zone_named
 
-    try:
-        there = now.astimezone(ZoneInfo(zone))
-    except (ZoneInfoNotFoundError, ValueError):
+    if not is_known(zone):
         return now, False
+    there = now.astimezone(zone_named(zone))
     return there, there.utcoffset() != now.utcoffset()
 
 

@@ -18,6 +18,7 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from finishlog.errors import InputError, LogError
+from finishlog.plain import has_ink
 from finishlog.records.files import Photo
 from finishlog.records.log import Approval, Claim, Reading
 from finishlog.records.writing import (
@@ -240,8 +241,8 @@ BAD: dict[str, tuple[Callable[[Path], object], str]] = {
     "a key twice": (cell("entry", "id", 2), "Row 2 of entry"),
     "out of range": (cell("reading", "lightness", 101.0), "Row 1 of reading"),
     "a row that is not there": (cell("job", "customer_id", 99), "not there"),
-    "a day that is none": (cell("job", "planned_on", "2025-02-30", 1), "is inconsistent"),
-    "facts that are none": (cell("entry", "facts", "{1}"), "is inconsistent"),
+    "a day that is none": (cell("job", "planned_on", "2025-02-30", 1), "planned_on"),
+    "facts that are none": (cell("entry", "facts", "{1}"), "facts"),
     "a setting that is none": (cell("setting", "value", "much"), "is inconsistent"),
     "a file that is not there": (no_file, "cannot be read"),
     "a changed file": (changed_file, "changed after the export"),
@@ -360,8 +361,8 @@ def test_any_rows_come_back_from_a_csv(rows: list[tuple[Any, ...]]) -> None:
 
 
 def is_text(text: str) -> bool:
-    """What a field takes: no NUL, more than spaces."""
-    return bool(text.strip()) and "\0" not in text
+    """What a field takes: no NUL, something that shows."""
+    return has_ink(text) and "\0" not in text
 
 
 NAMES = TEXTS.filter(is_text)
