@@ -22,7 +22,6 @@ from finishlog.store.disk.marks import Marks
 from finishlog.store.engine import header, opening
 from finishlog.store.engine.protocol import GIVE_UP_AFTER_S, Engine, Waiting
 from finishlog.store.reader import Reader
-from finishlog.store.schema.tables_entry import FileRow
 
 if TYPE_CHECKING:
     from finishlog.store.check import CheckReport, Progress
@@ -163,6 +162,8 @@ class Log:
 
     def _forget_unnamed(self, attachments: Attachments) -> None:
         """After a COMMIT that failed: the log itself says which files it names, under a new lock."""
+        from finishlog.store.schema.tables_entry import FileRow
+
         if attachments.placed:
             with suppress(LogError, DBAPIError), self._connection(write=True) as connection:
                 names = select(FileRow.sha256).where(FileRow.sha256.in_(attachments.placed))
