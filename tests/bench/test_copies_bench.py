@@ -57,4 +57,4 @@ def test_a_backup(big: Path, tmp_path: Path) -> None:
         f"backup of {JOBS} jobs: {ours:.2f} s CPU, {wall:.2f} s wall; the API alone {floor:.2f}, {floor_wall:.2f}; "
         f"ratio {ours / floor:.2f}, wall {wall / floor_wall:.2f}, without the start {(ours - start) / floor:.2f}"
     )
-    assert ours - start <= 2.5 * floor
+    assert ours - start <= 2 * floor

@@ -147,7 +147,9 @@ def _trees(where: Path) -> dict[str, set[int]]:
     return {name: {root, *(min(places(where)[name], default=root),)} for name, root in roots.items()}
 
 
-@pytest.mark.parametrize(("table", "noise"), [("load", True), ("entry", False)])
+@pytest.mark.parametrize(
+    ("table", "noise"), [("load", True), pytest.param("entry", False, marks=pytest.mark.long)]
+)
 def test_a_table_s_pages_damaged(made_demo: Path, tmp_path: Path, table: str, noise: bool) -> None:
     """The page its tree begins on, and its first leaf."""
     _damaged_in_turn(made_demo, tmp_path, table, noise)

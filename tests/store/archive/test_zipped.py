@@ -163,6 +163,7 @@ print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before)
 """
 
 
+@pytest.mark.long
 def test_memory_is_flat(demo: str, tmp_path: Path) -> None:
     """A file of 60 MB takes no more than one of 1."""
     large = tmp_path / "large.pdf"
