@@ -31,3 +31,10 @@ def settings_file() -> Path:
     from platformdirs import user_config_path
 
     return user_config_path(APP, appauthor=False) / "settings.toml"
+
+
+def state_folder() -> Path:
+    """What this machine remembers of its logs: how far each was written, how far a check came."""
+    from platformdirs import user_state_path
+
+    return user_state_path(APP, appauthor=False)

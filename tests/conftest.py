@@ -8,12 +8,14 @@ import itertools
 import json
 import os
 import shutil
+import sqlite3
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from fcntl import LOCK_EX, flock
 from pathlib import Path
 from typing import Any
+from uuid import uuid4
 
 import pytest
 import tzlocal
@@ -105,14 +107,20 @@ def compiled_once() -> Iterator[None]:
 def made_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     """The tables of an empty log are made once, by the program's own way, and each new log is a copy."""
     from finishlog.store.engine import upgrade
+    from finishlog.store.sealing import form
 
     empty, make = tmp_path_factory.mktemp("empty") / "log", upgrade.make
+    held: list[str] = []
 
     def copied(where: Path) -> None:
         if not empty.exists():
             empty.touch()
             make(empty)
-        where.write_bytes(empty.read_bytes())
+            with closing(sqlite3.connect(empty)) as raw:
+                held.extend(raw.execute("SELECT uid, proof FROM log_state").fetchone())
+        own = uuid4().hex  # each log has an identity of its own
+        bytes_of_it = empty.read_bytes().replace(held[0].encode(), own.encode())
+        where.write_bytes(bytes_of_it.replace(held[1].encode(), form.state(own, 0, 0, "").encode()))
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(upgrade, "make", copied)
@@ -121,12 +129,12 @@ def made_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
 
 @pytest.fixture(autouse=True)
 def own_folders(monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFactory) -> None:
-    """No test reads or writes the settings, the log or the cache of whoever runs it.
+    """No test reads or writes the settings, the log, the marks or the cache of whoever runs it.
 
     Named only: most tests write none, and a folder for each of thousands is made and removed slowly.
     """
     home = tmp_path_factory.getbasetemp() / "homes" / str(next(_HOMES))
-    for name in ("DATA", "CONFIG", "CACHE"):
+    for name in ("DATA", "CONFIG", "CACHE", "STATE"):
         monkeypatch.setenv(f"XDG_{name}_HOME", str(home / name.lower()))
 
 

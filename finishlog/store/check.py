@@ -1,21 +1,34 @@
-"""Checks a log: integrity, consistency, correct projections."""
+"""Checks a log: integrity, every row against its hash, correct projections, every file."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from typing import Any
 
 from sqlalchemy import text
 from sqlalchemy.engine import Connection
 from sqlalchemy.exc import DBAPIError
 
 from finishlog.errors import LogError
+from finishlog.store.checking_marks import Seen
 from finishlog.store.disk.attachments import Attachments
+from finishlog.store.disk.check_memory import CheckMemory
 from finishlog.store.engine import protocol
 from finishlog.store.reading.settings import shop
 from finishlog.store.schema.revisions import head
+from finishlog.store.sealing import verify, words
 from finishlog.store.search import projections
 
 _SHOWN = 5
+_OUT_OF_DATE = "The list or the search is out of date"
+_TOLD = 50
+"""Most problems that are told one by one."""
+COMPARED = 300
+"""Jobs whose projections are made anew and compared, per check; a larger log takes its turn over several."""
+
+Progress = Callable[[str, float | None], None]
+"""What is being verified, and how much of that is done (0 to 1, None if unknown). May raise to stop."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +41,8 @@ class CheckReport:
     engine_version: str
     problems: tuple[str, ...]
     notes: tuple[str, ...]
+    mendable: bool = False
+    """Whether the only problem is what can be made anew (`Log.mend`)."""
 
     @property
     def ok(self) -> bool:
@@ -35,33 +50,162 @@ class CheckReport:
         return not self.problems
 
 
-def check(connection: Connection, attachments: Attachments) -> CheckReport:
-    """Check a whole log, read-only. Raises the driver's error if nothing can be read."""
+def check(
+    connection: Connection,
+    attachments: Attachments,
+    *,
+    progress: Progress | None = None,
+    memory: CheckMemory | None = None,
+    seen: Seen | None = None,
+) -> CheckReport:
+    """Check a whole log, read-only. Raises the driver's error if nothing can be read.
+
+    With a memory it goes on where an interrupted check of the same log stopped.
+    """
     engine = protocol.of(connection)
     version = engine.version(connection)
     schema = str(connection.scalar(text("SELECT version_num FROM alembic_version")))
-    problems = [] if schema == head() else [f"The schema is {schema}, this program's is {head()}."]
-    for look in (_structure, _keys, _settings, _projections):
-        if not problems:  # on a damaged file later checks would only fail less clearly
-            problems += look(connection)
+    looks = _Looks(connection, progress or _silent, memory or CheckMemory(None))
     notes = list(engine.cautions(version))
-    if not problems:
+    if schema != head():
+        looks.memory.problems = [f"The schema is {schema}, this program's is {head()}."]
+    else:
         files = _files(connection)
-        problems += attachments.problems(files)
+        with looks.memory.kept():
+            looks.rows()
+            looks.projections()
+            looks.files(attachments, files)
+        notes += _notes(connection)
         notes += _strays(attachments, {sha256 for sha256, _ in files})
+    looks.memory.problems, again = [], looks.memory.problems
+    if seen is not None:
+        again = seen.missing(connection, again) + again
+        notes += seen.notes(connection)
+        if not again:
+            seen.sound(connection)
+    problems = _told(again)
+    looks.memory.finished()
     return CheckReport(
         jobs=_count(connection, "job"),
         entries=_count(connection, "entry"),
         schema=schema,
         engine_version=version,
-        problems=tuple(problems),
+        problems=problems,
         notes=tuple(notes),
+        mendable=len(problems) == 1 and problems[0].startswith(_OUT_OF_DATE),
     )
 
 
+def _silent(_what: str, _share: float | None) -> None:
+    """No one is told."""
+
+
+def _told(problems: list[str]) -> tuple[str, ...]:
+    more = len(problems) - _TOLD
+    return tuple(problems[:_TOLD]) + ((f"And {more} more.",) if more > 0 else ())
+
+
+class _Looks:
+    """The parts of a check, each of which adds to the problems that the memory holds."""
+
+    def __init__(self, connection: Connection, progress: Progress, memory: CheckMemory) -> None:
+        self.connection = connection
+        self.progress = progress
+        self.memory = memory
+        self._counts: dict[str, int] = {}
+
+    def rows(self) -> None:
+        """The database itself, what its rows name, and every row against its hash."""
+        for name, look in (("pages", self._structure), ("names", _keys)):
+            if not self.memory.problems and name not in self.memory.done:
+                self.progress(name, None)
+                self.memory.problems += look(self.connection)
+                self._step(name, 1)
+        found = verify.Verified(self.memory.problems, self.memory.jobs)
+        self._counts = _counts(self.connection)
+        verify.verify(self.connection, found, self.memory.done, self._step)
+        if not self.memory.problems:
+            self.memory.problems += _settings(self.connection)
+
+    def _structure(self, connection: Connection) -> list[str]:
+        lines = protocol.of(connection).faults(connection, _SHOWN, lambda: self.progress("pages", None))
+        return [f"Structure: {line}." for line in lines]
+
+    def _step(self, part: str, last: int) -> None:
+        self.memory.at(part, last)
+        most = self._counts.get(part, 0)
+        self.progress(part, min(last / most, 1.0) if most else None)
+
+    def projections(self) -> None:
+        """Search, list and due lines made anew for some jobs; only when all that they come from is sound."""
+        wrong = self.memory.jobs
+        if not self.memory.problems and not wrong:
+            self.progress("list", None)
+            try:
+                jobs, self.memory.compared = _in_turn(self.connection, self.memory.compared)
+                wrong |= set(projections.differing(self.connection, jobs))
+            except (LogError, KeyError, ValueError, TypeError) as error:
+                self.memory.problems.append(f"What is kept for the list cannot be compared: {_line(error)}.")
+        if wrong:
+            self.memory.problems.append(
+                f"{_OUT_OF_DATE} for {len(wrong)} jobs; the entries are intact. "
+                "finishlog check --mend makes it anew."
+            )
+
+    def files(self, attachments: Attachments, files: list[tuple[str, int]]) -> None:
+        """Every file that an entry names, byte by byte."""
+        whole = sum(size for _, size in files) or 1
+        read = 0
+        for sha256, size in files:
+            read += size
+            if sha256 > self.memory.file:
+                for wrong in attachments.wrong_with(sha256, size):
+                    said = words.of_file(self.connection, sha256)
+                    self.memory.problems.append(f"The file {sha256[:12]}…{said} is {wrong}.")
+                self.memory.file = sha256
+                self.memory.save()
+                self.progress("files", read / whole)
+
+
+def _line(error: Exception) -> str:
+    return (str(error).splitlines() or [type(error).__name__])[0]
+
+
+def _counts(connection: Connection) -> dict[str, int]:
+    try:
+        return verify.last_ids(connection)
+    except (DBAPIError, UnicodeDecodeError):
+        return {}
+
+
+def _in_turn(connection: Connection, after: int) -> tuple[list[int] | None, int]:
+    """Which jobs to compare this time (None: all), and the last of them."""
+    jobs = projections.all_jobs(connection)
+    if len(jobs) <= COMPARED:
+        return None, 0
+    some = [job for job in jobs if job > after][:COMPARED]
+    return some, some[-1] if len(some) == COMPARED else 0
+
+
+def _notes(connection: Connection) -> Iterable[str]:
+    other = verify.changed_elsewhere(connection)
+    if other:
+        yield (
+            f"{other} rows were written by another program than finishlog; the next entry takes them as they are."
+        )
+
+
 def _files(connection: Connection) -> list[tuple[str, int]]:
-    rows = connection.execute(text("SELECT sha256, size FROM file ORDER BY sha256"))
-    return [(str(row[0]), int(row[1])) for row in rows]
+    """Hash and size of every file; without those whose row cannot be read (`verify` tells of them)."""
+    query = text("SELECT sha256, size FROM file ORDER BY sha256")
+    try:
+        return [(row[0], row[1]) for row in connection.execute(query) if _is_file(row)]
+    except (DBAPIError, UnicodeDecodeError):
+        return []
+
+
+def _is_file(row: Any) -> bool:
+    return isinstance(row[0], str) and isinstance(row[1], int) and "/" not in row[0] and "\0" not in row[0]
 
 
 def _strays(attachments: Attachments, known: set[str]) -> tuple[str, ...]:
@@ -69,7 +213,9 @@ def _strays(attachments: Attachments, known: set[str]) -> tuple[str, ...]:
     found = len(attachments.strays(known))
     if not found:
         return ()
-    return (f"{found} files in {attachments.folder.name} belong to no entry; you can delete them.",)
+    return (
+        f"{found} files in {attachments.folder.name} belong to no entry; finishlog check --mend removes them.",
+    )
 
 
 def _count(connection: Connection, table: str) -> int:
@@ -80,12 +226,12 @@ def _count(connection: Connection, table: str) -> int:
         return 0
 
 
-def _structure(connection: Connection) -> list[str]:
-    return [f"Structure: {line}." for line in protocol.of(connection).faults(connection, _SHOWN)]
-
-
 def _keys(connection: Connection) -> list[str]:
-    broken = protocol.of(connection).dangling(connection)
+    try:
+        broken = protocol.of(connection).dangling(connection)
+    except DBAPIError as error:
+        return [f"Structure: {_line(error)}."]
+    broken = [pair for pair in broken if pair != ("chain", "entry")]  # told by name, later
     lines = [f"A row of {row} names a row of {named} that is not there." for row, named in broken[:_SHOWN]]
     return lines + ([f"And {len(broken) - _SHOWN} more."] if len(broken) > _SHOWN else [])
 
@@ -96,10 +242,3 @@ def _settings(connection: Connection) -> list[str]:
     except LogError as error:
         return [f"{error.title} {error.cause}"]
     return []
-
-
-def _projections(connection: Connection) -> list[str]:
-    wrong = projections.differing(connection)
-    if not wrong:
-        return []
-    return [f"The list or the search is out of date for {len(wrong)} jobs; the entries are intact."]

@@ -6,7 +6,7 @@ import shutil
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager, suppress
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,14 +14,17 @@ from sqlalchemy.engine import Connection
 
 from finishlog.errors import LogError
 from finishlog.store.disk.attachments import Attachments, folder_of, move_files
+from finishlog.store.disk.check_memory import CheckMemory
 from finishlog.store.disk.files import built_beside, cannot_be_made
+from finishlog.store.disk.marks import Marks
 from finishlog.store.engine import header, opening
 from finishlog.store.engine.protocol import GIVE_UP_AFTER_S, Engine, Waiting
 from finishlog.store.reader import Reader
 
 if TYPE_CHECKING:
-    from finishlog.store.check import CheckReport
+    from finishlog.store.check import CheckReport, Progress
     from finishlog.store.engine.restoring import PutBack
+    from finishlog.store.mend import Mendable
     from finishlog.store.writer import Writer
 
 Clock = Callable[[], datetime]
@@ -45,8 +48,11 @@ class Log:
         new_uid: NewUid,
         upgraded_from: Path | None = None,
         notices: tuple[str, ...] = (),
+        marked: bool = True,
     ) -> None:
+        """`marked`: whether what is written is noted outside the log too; not of a log without its name yet."""
         self.where = where
+        self._marked = marked
         self.upgraded_from = upgraded_from
         """The copy of the log as it was before an upgrade, None if there was none."""
         self.notices = notices
@@ -75,7 +81,7 @@ class Log:
     @classmethod
     def _filled(cls, part: Path, fill: Fill, clock: Clock, new_uid: NewUid) -> None:
         engine = opening.at(part)
-        log = cls(part, engine, clock=clock, new_uid=new_uid)
+        log = cls(part, engine, clock=clock, new_uid=new_uid, marked=False)
         try:
             fill(log)
         except BaseException:
@@ -116,7 +122,29 @@ class Log:
 
         target = header.place(where)
         _own_folder(target)
-        return restore(header.place(copy), target, without_missing=without_missing)
+        done = restore(header.place(copy), target, without_missing=without_missing)
+        log = Log(target, opening.at(target), clock=lambda: datetime.now(UTC), new_uid=str)
+        try:
+            with suppress(LogError):  # older than its own identity: no mark was ever left
+                log._accept()
+        finally:
+            log.close()
+        return done
+
+    def _accept(self) -> None:
+        """Going back was meant: the log is not behind what this machine saw written in its place."""
+        from finishlog.store.checking_marks import Seen
+
+        seen = Seen(self._marks(), self.identity(), accept=True)
+        with self._connection(write=False) as connection:
+            seen.missing(connection, [])
+
+    def identity(self) -> str:
+        """Which log this is; its copies share it. Raises LogError if it cannot be read."""
+        from finishlog.store.sealing.identity import identity
+
+        with self._connection(write=False) as connection:
+            return identity(connection)
 
     @contextmanager
     def reading(self) -> Iterator[Reader]:
@@ -134,10 +162,12 @@ class Log:
             try:
                 writer = Writer(connection, self._clock, self._new_uid, attachments)
                 yield writer
-                writer.finish()
+                written = writer.finish()
             except BaseException:
                 attachments.forget()  # still locked: no one else can have named these files
                 raise
+        if written is not None and self._marked:
+            self._marks().add(written.uid, written.line())
 
     @contextmanager
     def trying(self) -> Iterator[Writer]:
@@ -151,7 +181,8 @@ class Log:
             part = Path(folder) / "log"
             part.touch()
             self._engine.copy_into(part)
-            copy = Log(part, opening.at(part), clock=self._clock, new_uid=self._new_uid)
+            engine = opening.at(part)
+            copy = Log(part, engine, clock=self._clock, new_uid=self._new_uid, marked=False)
             try:
                 with copy.writing() as writer:
                     yield writer
@@ -179,15 +210,54 @@ class Log:
         """
         self._engine.backup(header.place(target))
 
-    def check(self) -> CheckReport:
-        """Check the whole log and all its files, and compare the projections with their source."""
+    def check(self, progress: Progress | None = None, *, accept: bool = False) -> CheckReport:
+        """Check the whole log and all its files, and compare the projections with their source.
+
+        One that was stopped goes on from there. With `accept` the log as it is now is the one to go by:
+        it does not matter what this machine saw written in its place before.
+        """
         from finishlog.store.check import check
+        from finishlog.store.checking_marks import Seen
 
         try:
+            seen = Seen(
+                self._marks(), self.identity(), accept=accept
+            )  # before the snapshot: never ahead of it
             with self._connection(write=False) as connection:
-                return check(connection, Attachments(folder_of(self.where)))
+                memory = CheckMemory(self._checks(seen.uid))
+                return check(
+                    connection,
+                    Attachments(folder_of(self.where)),
+                    progress=progress,
+                    memory=memory,
+                    seen=seen,
+                )
         except UnicodeDecodeError:
             raise header.damaged(self.where, "Texts in it are noise.") from None
+
+    def mendable(self) -> Mendable:
+        """What `mend` would do. Sound otherwise: see `check`."""
+        from finishlog.store.mend import mendable
+
+        with self._connection(write=False) as connection:
+            return mendable(connection, Attachments(folder_of(self.where)), self.where)
+
+    def mend(self, found: Mendable) -> int:
+        """Remove these leavings, but nothing that an entry names; make what is kept for the list anew."""
+        from finishlog.store.mend import mend
+
+        with self._connection(write=True) as connection:
+            return mend(connection, found, Attachments(folder_of(self.where)))
+
+    def _marks(self) -> Marks:
+        from finishlog.paths import state_folder
+
+        return Marks(state_folder() / "marks", self.where)
+
+    def _checks(self, uid: str) -> Path:
+        from finishlog.paths import state_folder
+
+        return Marks(state_folder() / "checks", self.where).path(uid).with_suffix(".json")
 
     def others_wrote(self) -> bool:
         """Whether another program wrote since the last call; the first call starts watching."""
@@ -205,9 +275,11 @@ def _notices(copy: Path | None, aside: Path | None) -> tuple[str, ...]:
 
 
 def _compute(connection: Connection) -> None:
+    from finishlog.store.sealing.keep import seal_all
     from finishlog.store.search import projections
 
     projections.refresh_due(connection)
+    seal_all(connection)
 
 
 def _own_folder(target: Path) -> None:

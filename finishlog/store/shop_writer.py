@@ -21,7 +21,8 @@ from finishlog.store.reader import Reader
 from finishlog.store.reading import stock
 from finishlog.store.schema.rows import table
 from finishlog.store.schema.tables import DraftRow, SettingRow
-from finishlog.store.search import projections
+from finishlog.store.sealing.keep import State, seal
+from finishlog.store.search import due, projections
 from finishlog.trade.due import WINDOW_SETTINGS
 
 _JOBS_AT = text("SELECT id FROM job WHERE site_id = :site")
@@ -40,6 +41,7 @@ class ShopWriter(Reader):
         self._owning = Owning(connection, self._find, new_uid)
         self._stocking = Stocking(connection, self._find, new_uid)
         self._touched: set[int] = set()
+        self._fresh_jobs: set[int] = set()
         self._windows_moved = False
 
     def _put(self, row: Any, **values: Any) -> int:
@@ -120,11 +122,17 @@ class ShopWriter(Reader):
     def _fresh(self) -> None:
         if self._windows_moved:
             projections.refresh_due(self._connection)
+            self._fresh_jobs.update(due.all_jobs(self._connection))
             self._windows_moved = False
         if self._touched:
             projections.refresh(self._connection, self._touched)
+            self._fresh_jobs |= self._touched
             self._touched = set()
 
-    def finish(self) -> None:
-        """Refresh the projections of all touched jobs; `Log.writing` calls it before the commit."""
+    def finish(self) -> State | None:
+        """Refresh the projections of all touched jobs and hash what was written; last before the commit.
+
+        Returns how far the log is written then, None if nothing was.
+        """
         self._fresh()
+        return seal(self._connection, self._fresh_jobs)

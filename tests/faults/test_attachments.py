@@ -39,6 +39,9 @@ def ticket(tmp_path: Path) -> Path:
     return path
 
 
+NAMED = f"The file {SHA256[:12]}… (ticket.txt, entry 1 of patio)"
+
+
 def keep(writer: Writer, *files: NewFile) -> tuple[Attachment, ...]:
     return writer.add_entry("patio", NewEntry("note", MORNING, files=files)).files
 
@@ -246,13 +249,13 @@ def test_check_names_what_is_missing_or_damaged(log: Log, ticket: Path) -> None:
         keep(writer, NewFile(ticket))
     path = log.file_path(SHA256)
     path.write_bytes(TICKET[:-1] + b"!")  # the same size
-    assert log.check().problems == (f"The file {SHA256[:12]}… is damaged: it is not what was saved.",)
+    assert log.check().problems == (f"{NAMED} is damaged: it is not what was saved.",)
     path.unlink()
-    assert log.check().problems == (f"The file {SHA256[:12]}… is not there.",)
+    assert log.check().problems == (f"{NAMED} is not there.",)
     with pytest.raises(LogError, match="is missing"):
         log.file_path(SHA256)
     os.mkfifo(path)
-    assert log.check().problems == (f"The file {SHA256[:12]}… is not a regular file.",)
+    assert log.check().problems == (f"{NAMED} is not a regular file.",)
     path.unlink()
     with log.writing() as writer:  # kept anew, it heals
         keep(writer, NewFile(ticket))
@@ -327,7 +330,7 @@ def test_a_backup_saves_the_rest_and_says_what_it_could_not(
     assert SHA256[:12] in error.value.cause
     copy = Log.open(target, clock=lambda: MORNING, new_uid=lambda: "x")
     assert copy.file_path(drawing.sha256).read_bytes() == b"drawing"
-    assert copy.check().problems == (f"The file {SHA256[:12]}… is not there.",)
+    assert copy.check().problems == (f"{NAMED} is not there.",)
     copy.close()
 
 

@@ -37,6 +37,7 @@ from finishlog.store.schema.tables import (
     StageRow,
 )
 from finishlog.store.schema.tables_entry import CoatRow, EntryRow, LoadRow, MaterialUseRow, ReadingRow
+from finishlog.store.sealing.keep import seal_all
 from finishlog.store.search import projections
 
 NOW = datetime(2026, 6, 16, 12, tzinfo=UTC)
@@ -118,6 +119,7 @@ def build(path: str | Path, jobs: int, *, seed: int = 1) -> None:
         for row, values in _Rows(random.Random(seed)).of(jobs):
             connection.execute(insert(table(row)), values)
         projections.refresh(connection, range(1, jobs + 1))
+        seal_all(connection)
     log.close()
 
 

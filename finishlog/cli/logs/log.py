@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from finishlog.cli.logs.mending import Telling, mend
 from finishlog.cli.output import say, say_json
 
 if TYPE_CHECKING:
@@ -48,10 +49,22 @@ def register(commands: Any) -> None:
     check = commands.add_parser(
         "check",
         help="check the log",
-        description="Read the whole log and its files, and report any problems. Nothing is changed.",
-        epilog="Example: finishlog --log shop.finishlog check",
+        description="Read the whole log and its files: is every entry as it was logged, and is none missing? "
+        "Nothing is changed. Ctrl+C stops it; the next check goes on from there.",
+        epilog="Examples: finishlog --log shop.finishlog check\n"
+        "  finishlog check --mend         what was left behind, and what would be made anew\n"
+        "  finishlog check --mend --yes   do it; nothing that an entry names is ever removed\n"
+        "  finishlog check --accept       an older copy was put back on purpose",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     check.add_argument("--json", action="store_true", help="one JSON object")
+    check.add_argument(
+        "--mend",
+        action="store_true",
+        help="list files that no entry names and half-made ones (.part), and jobs whose list is out of date",
+    )
+    check.add_argument("--yes", action="store_true", help="with --mend: remove and renew what was listed")
+    check.add_argument("--accept", action="store_true", help="go by the log as it is now")
     check.set_defaults(run=run_check)
 
 
@@ -85,7 +98,9 @@ def run_restore(args: argparse.Namespace, services: Services) -> int:
 
 def run_check(args: argparse.Namespace, services: Services) -> int:
     """`check`: whether the log is sound; 3 if it is not."""
-    report = services.log().check()
+    log = services.log()
+    with Telling() as telling:
+        report = log.check(telling, accept=args.accept)
     if args.json:
         say_json(
             {
@@ -103,4 +118,6 @@ def run_check(args: argparse.Namespace, services: Services) -> int:
         say(f"{report.jobs} jobs, {report.entries} entries, SQLite {report.engine_version}.")
         for line in (*report.problems, *report.notes):
             say(f"  {line}")
+    if args.mend:
+        return mend(log, report, yes=args.yes)
     return 0 if report.ok else 3

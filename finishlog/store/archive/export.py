@@ -149,7 +149,8 @@ def tables(connection: Connection) -> list[Table]:
 
 
 def _is_computed(name: str) -> bool:
-    return name in ("job_line", "job_facet", "due") or name.startswith(("job_text", "job_word", "alembic_"))
+    computed = ("job_line", "job_facet", "due", "log_state", "chain", "seal", "unsealed")
+    return name in computed or name.startswith(("job_text", "job_word", "alembic_"))
 
 
 def _table(seen: Inspector, name: str) -> Table:
@@ -246,12 +247,14 @@ def _files_in(export: Export, folder: Path, into: Attachments) -> int:
 def _computed(engine: Engine, attachments: Attachments) -> tuple[int, int]:
     """Write the projections and check the whole log. Returns counts of jobs and entries."""
     from finishlog.store.check import check
+    from finishlog.store.sealing.keep import seal_all
     from finishlog.store.search import projections
 
     try:
         with engine.connection(write=True) as connection:
             try:
                 projections.refresh(connection, list(connection.scalars(text("SELECT id FROM job"))))
+                seal_all(connection)
                 report = check(connection, attachments)
             except LogError as error:
                 raise _broken(error.cause) from None

@@ -11,7 +11,7 @@ import hashlib
 import os
 import stat
 import tempfile
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -131,12 +131,10 @@ class Attachments:
                 self.folder.rmdir()
         self._placed = []
 
-    def problems(self, files: Iterable[tuple[str, int]]) -> Iterator[str]:
-        """A line per missing or changed file. Reads every byte."""
-        for sha256, size in files:
-            wrong = wrong_with(self.path(sha256), sha256, size)
-            if wrong:
-                yield f"The file {sha256[:12]}… is {wrong}."
+    def wrong_with(self, sha256: str, size: int) -> tuple[str, ...]:
+        """The fault of one kept file, () if intact. Reads every byte."""
+        wrong = wrong_with(self.path(sha256), sha256, size)
+        return (wrong,) if wrong else ()
 
     def strays(self, known: set[str]) -> list[Path]:
         """Files no entry names, and unfinished copies."""

@@ -70,7 +70,10 @@ class Sqlite(Engine):
         upgrade.migrate(self.where, revision)
 
     def bring_up_to_date(self, compute: Compute, *, upgrade: bool = True) -> Path | None:
-        return bring_up_to_date(self.where, compute, upgrade=upgrade)
+        def of_this(connection: Connection) -> None:
+            compute(connection.execution_options(**{ENGINE: self}))
+
+        return bring_up_to_date(self.where, of_this, upgrade=upgrade)
 
     @contextmanager
     def filling(self) -> Iterator[Connection]:
@@ -200,13 +203,13 @@ class Sqlite(Engine):
         rows = connection.exec_driver_sql("PRAGMA foreign_key_check")
         return [(str(row[0]), str(row[2])) for row in rows]
 
-    def faults(self, connection: Connection, most: int) -> list[str]:
-        try:
-            found = [
-                str(line) for line in connection.exec_driver_sql(f"PRAGMA integrity_check({most})").scalars()
-            ]
-        except DBAPIError as error:  # the damage stops the check itself
-            found = [str(error.orig)]
+    def faults(self, connection: Connection, most: int, tick: Callable[[], None] | None = None) -> list[str]:
+        with sqlite.ticking(_driver(connection), tick):
+            try:
+                lines = connection.exec_driver_sql(f"PRAGMA integrity_check({most})").scalars()
+                found = [str(line) for line in lines]
+            except DBAPIError as error:  # the damage stops the check itself
+                found = [str(error.orig)]
         return [] if found == ["ok"] else found
 
     def version(self, connection: Connection) -> str:

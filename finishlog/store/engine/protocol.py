@@ -98,8 +98,11 @@ class Engine(Protocol):
     def dangling(self, connection: Connection) -> list[tuple[str, str]]:
         """Rows that reference a missing row: table of each."""
 
-    def faults(self, connection: Connection, most: int) -> list[str]:
-        """Up to so many lines on damage to the database itself; [] if intact."""
+    def faults(self, connection: Connection, most: int, tick: Callable[[], None] | None = None) -> list[str]:
+        """Up to so many lines on damage to the database itself; [] if intact.
+
+        `tick` is called meanwhile, as often as the engine can; what it raises stops the work and comes out.
+        """
 
     def version(self, connection: Connection) -> str:
         """The engine's version string."""

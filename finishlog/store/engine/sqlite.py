@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 
@@ -105,6 +105,28 @@ def stamp(connection: Connection) -> None:
     """Leave the next stamp in the log's header, last in each write: by it a -wal is known as the log's (`wal`)."""
     before = int(connection.exec_driver_sql("PRAGMA user_version").scalar_one())
     connection.exec_driver_sql(f"PRAGMA user_version={next_stamp(before)}")
+
+
+@contextmanager
+def ticking(raw: sqlite3.Connection, tick: Callable[[], None] | None) -> Iterator[None]:
+    """Calls `tick` during long statements; what it raises interrupts them and comes out of the block."""
+    raised: list[BaseException] = []
+
+    def ticked() -> int:
+        try:
+            if tick is not None and not raised:
+                tick()
+        except BaseException as error:
+            raised.append(error)
+        return len(raised)
+
+    raw.set_progress_handler(ticked, 500_000)
+    try:
+        yield
+    finally:
+        raw.set_progress_handler(None, 0)
+        if raised:
+            raise raised[0]
 
 
 def _begin_writing(connection: Connection, on_wait: Waiting | None, give_up_after_s: float) -> None:

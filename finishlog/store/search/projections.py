@@ -15,7 +15,7 @@ from finishlog.store.reading.settings import shop as read_shop
 from finishlog.store.reading.viewing import View, view
 from finishlog.store.schema.rows import AT_ONCE, IDS, Query, by_ids, table
 from finishlog.store.schema.tables import JobRow
-from finishlog.store.schema.tables_view import TEXT_COLUMNS, JobFacetRow, JobLineRow
+from finishlog.store.schema.tables_view import TEXT_COLUMNS, DueRow, JobFacetRow, JobLineRow
 from finishlog.store.search import due
 from finishlog.store.search.find import LINE_FIELDS
 
@@ -82,17 +82,22 @@ def _views(connection: Connection, jobs: Mapping[int, Job]) -> dict[int, View]:
     return {number: view(job, logged[number]) for number, job in jobs.items()}
 
 
-def differing(connection: Connection) -> list[int]:
-    """Jobs whose projections differ from the source, and orphaned projections."""
+def all_jobs(connection: Connection) -> list[int]:
+    """Ids of all jobs."""
+    return due.all_jobs(connection)
+
+
+def differing(connection: Connection, jobs: list[int] | None = None) -> list[int]:
+    """Jobs (of these ids; None: of all) whose projections differ from the source, and orphaned projections."""
     wrong: set[int] = set()
     shop = read_shop(connection)
-    for portion in _portions(due.all_jobs(connection)):
+    for portion in _portions(all_jobs(connection) if jobs is None else jobs):
         held, loaded = _held(connection, portion), load_jobs(connection, portion)
         seen = _views(connection, loaded)
         wrong |= {job for job, one in seen.items() if held.get(job) != _as_held(job, one)}
         lines, made = due.held(connection, portion[0], portion[-1]), due.made(connection, loaded, shop)
         wrong |= {job for job, rows in made.items() if lines.get(job, []) != rows}
-    return sorted(wrong) + _strays(connection)
+    return sorted(wrong | set(_strays(connection)))
 
 
 def _as_held(job: int, seen: View) -> tuple[Any, ...]:
@@ -116,6 +121,26 @@ def _held(connection: Connection, jobs: list[int]) -> dict[int, tuple[Any, ...]]
         row.job_id: (dict(row._mapping), found.get(row.job_id, {}), texts.get(row.job_id))
         for row in connection.execute(select(lines).where(lines.c.job_id.between(low, high)))
     }
+
+
+_LINE = ("job_id", "sort_on", *LINE_FIELDS)
+_DUE = tuple(column.name for column in table(DueRow).columns)
+
+
+def kept(connection: Connection, first: int, last: int) -> Iterator[tuple[int, list[Any]]]:
+    """What is stored of the jobs with ids in this range, as it is stored: line, facets, text, due lines."""
+    parts = (
+        f"SELECT {', '.join(_LINE)} FROM job_line WHERE job_id BETWEEN ? AND ? ORDER BY job_id",
+        "SELECT job_id, facet, value_key, value FROM job_facet WHERE job_id BETWEEN ? AND ? "
+        "ORDER BY job_id, facet, value_key",
+        f"SELECT rowid, {', '.join(TEXT_COLUMNS)} FROM job_text WHERE rowid BETWEEN ? AND ? ORDER BY rowid",
+        f"SELECT {', '.join(_DUE)} FROM due WHERE job_id BETWEEN ? AND ? ORDER BY job_id, position",
+    )
+    found: dict[int, list[Any]] = {}
+    for part, query in enumerate(parts):
+        for row in connection.exec_driver_sql(query, (first, last)):
+            found.setdefault(row[0], []).append([part, *row[1:]])
+    yield from sorted(found.items())
 
 
 def _strays(connection: Connection) -> list[int]:

@@ -1,0 +1,75 @@
+"""The progress of a check, and what `check --mend` lists and does."""
+
+from __future__ import annotations
+
+import sys
+import time
+from typing import TYPE_CHECKING
+
+from finishlog.cli.output import note, say
+
+if TYPE_CHECKING:
+    from finishlog.store import Log
+    from finishlog.store.check import CheckReport
+
+_EVERY_S = 0.2
+_WORDS = {
+    "pages": "every page",
+    "names": "what rows name",
+    "entries": "entries",
+    "list": "the list and the search",
+    "photo": "what is known of photos",
+    "files": "photos and files",
+    "settings": "settings",
+}
+
+
+class Telling:
+    """Says on a terminal what is being checked, on one line of standard error that it wipes at the end."""
+
+    def __init__(self) -> None:
+        self._shows = sys.stderr.isatty()
+        self._said = time.monotonic()
+        self._wide = 0
+
+    def __enter__(self) -> Telling:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, *_: object) -> None:
+        if self._wide:
+            print(f"\r{' ' * self._wide}\r", end="", file=sys.stderr, flush=True)
+        if kind is KeyboardInterrupt:
+            note("Stopped. The next check goes on from here.")
+
+    def __call__(self, what: str, share: float | None) -> None:
+        if not self._shows or time.monotonic() - self._said < _EVERY_S:
+            return
+        self._said = time.monotonic()
+        line = f"Checking {_WORDS.get(what, what.replace('_', ' '))}" + (
+            "…" if share is None else f": {share:.0%}"
+        )
+        print(f"\r{line.ljust(self._wide)}", end="", file=sys.stderr, flush=True)
+        self._wide = max(self._wide, len(line))
+
+
+def mend(log: Log, report: CheckReport, *, yes: bool) -> int:
+    """List what was left behind and what is out of date; with `yes` remove the one and renew the other."""
+    if not (report.ok or report.mendable):
+        say("Nothing is mended while the log has other problems: put a good copy in its place first.")
+        return 3
+    found = log.mendable()
+    for path in found.leavings:
+        say(f"  Left behind: {path}")
+    for path in found.young:
+        say(f"  Left alone, younger than an hour: {path}")
+    if found.jobs:
+        say(f"  Out of date: the list and the search of {len(found.jobs)} jobs")
+    if not (found.leavings or found.jobs):
+        say("There is nothing to mend.")
+        return 0
+    if not yes:
+        say("Nothing is changed yet. To do it: finishlog check --mend --yes")
+        return 0 if report.ok else 3
+    removed = log.mend(found)
+    say(f"{removed} removed, {len(found.jobs)} jobs made anew.")
+    return 0

@@ -1,0 +1,97 @@
+"""What `check --mend` does: takes away what was left behind, and makes the list and the search anew.
+
+Nothing is removed of a log with any other problem: what its entries name must be known for certain. Nor
+is anything that was written in the last hour: another program may be about to name it.
+"""
+
+from __future__ import annotations
+
+import shutil
+import time
+from collections.abc import Iterator
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+
+from sqlalchemy.engine import Connection
+
+from finishlog.store.disk.attachments import Attachments
+from finishlog.store.sealing import rows, verify
+from finishlog.store.sealing.keep import seal
+from finishlog.store.search import projections
+
+YOUNG_S = 3600.0
+"""What is younger may belong to a program that is still writing."""
+
+
+@dataclass(frozen=True, slots=True)
+class Mendable:
+    """What there is to mend: files and folders left behind, those too young to tell, jobs to be made anew."""
+
+    leavings: tuple[Path, ...]
+    young: tuple[Path, ...]
+    jobs: tuple[int, ...]
+
+
+def mendable(connection: Connection, attachments: Attachments, where: Path) -> Mendable:
+    """What there is to mend of a log that has no other problem."""
+    known = {row[0] for row in rows.read(connection, "SELECT sha256 FROM file")}
+    now = time.time()
+    found = [*attachments.strays(known), *half_made(where)]
+    young = tuple(path for path in found if now - _changed(path, now) < YOUNG_S)
+    old = tuple(path for path in found if path not in young)
+    return Mendable(old, young, _wrong_jobs(connection))
+
+
+def half_made(where: Path) -> Iterator[Path]:
+    """Files and folders that a copy, an upgrade or an import of this log left when it was ended midway."""
+    for name in (f".{where.name[:40]}.", f".{where.name}.files"[:41], f".{where.stem}.before-upgrade-"[:41]):
+        for path in sorted(where.parent.glob(f"{_plain(name)}*.part*")):
+            if not path.is_symlink():
+                yield path
+
+
+def _plain(name: str) -> str:
+    return "".join(f"[{mark}]" if mark in "*?[" else mark for mark in name)
+
+
+def _changed(path: Path, now: float) -> float:
+    try:
+        return path.lstat().st_mtime
+    except OSError:
+        return now
+
+
+def _wrong_jobs(connection: Connection) -> tuple[int, ...]:
+    found = verify.Verified([], set())
+    verify.lists(connection, found)
+    with suppress(KeyError, ValueError, TypeError):
+        found.jobs |= set(projections.differing(connection))
+    return tuple(sorted(found.jobs))
+
+
+def mend(connection: Connection, found: Mendable, attachments: Attachments) -> int:
+    """Make the projections anew and remove the leavings, holding the write lock. Returns how many were removed."""
+    if found.jobs:
+        projections.refresh(connection, found.jobs)
+        seal(connection, found.jobs)
+    known = {row[0] for row in rows.read(connection, "SELECT sha256 FROM file")}
+    removed = 0
+    for path in found.leavings:
+        if path.name not in known:
+            removed += _remove(path, attachments.folder)
+    return removed
+
+
+def _remove(path: Path, folder: Path) -> int:
+    try:
+        if path.is_dir() and not path.is_symlink():
+            shutil.rmtree(path)
+        else:
+            path.unlink()
+    except OSError:
+        return 0
+    with suppress(OSError):
+        if folder in path.parents:
+            path.parent.rmdir()  # stays where another file lies in it
+    return 1

@@ -1,0 +1,144 @@
+"""Hashes what a unit of work wrote, in the same transaction, last of all."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import text
+from sqlalchemy.engine import Connection
+
+from finishlog.store.engine.protocol import put
+from finishlog.store.schema.tables_seal import ChainRow, SealRow
+from finishlog.store.sealing import form, rows, words
+from finishlog.store.sealing.form import Content
+from finishlog.store.search import projections
+
+AT_ONCE = 2000
+TOLD = 50
+"""Most entries of one unit of work that the mark outside the log can name."""
+_NEXT = f"SELECT id FROM entry WHERE id > :after ORDER BY id LIMIT {AT_ONCE}"
+_BY_NUMBER = {number: name for name, (number, _) in (form.PLAIN | form.WHOLE).items()}
+_WRITTEN = text("UPDATE log_state SET writes = :writes, entries = :entries, proof = :proof")
+_UNSEAL = text("DELETE FROM seal WHERE what = :what AND row_id = :row")
+_ALL_SEALED = text("DELETE FROM unsealed")
+_OPEN = "SELECT DISTINCT what, row_id FROM unsealed ORDER BY what, row_id"
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """How far a log has been written: its identity, units of work, entries, the last one's id and hash."""
+
+    uid: str
+    writes: int
+    entries: int
+    entry: int
+    head: str
+    told: tuple[tuple[int, str, str], ...] = ()
+    """The newest entries of this unit of work: id, hash, in words."""
+
+    def line(self) -> dict[str, Any]:
+        """As a line of the mark that is kept outside the log."""
+        found = {name: getattr(self, name) for name in ("writes", "entries", "entry", "head")}
+        return found | {"told": self.told}
+
+
+def seal(connection: Connection, jobs: Collection[int] = ()) -> State | None:
+    """Hash the new entries, the changed rows and what is kept for the list of these jobs.
+
+    None if nothing was written. Only the writer may call it, holding the log's write lock.
+    """
+    before = state(connection)
+    after = _chained(connection, before)
+    changed = _sealed(connection) + _views(connection, jobs)
+    if after == before and not changed:
+        return None
+    now = State(before.uid, before.writes + 1, after.entries, after.entry, after.head, after.told)
+    proof = form.state(now.uid, now.writes, now.entries, now.head)
+    connection.execute(_WRITTEN, {"writes": now.writes, "entries": now.entries, "proof": proof})
+    return now
+
+
+def seal_all(connection: Connection) -> State | None:
+    """Like `seal`, for all jobs: of a log that was filled or upgraded."""
+    return seal(connection, projections.all_jobs(connection))
+
+
+def state(connection: Connection) -> State:
+    """How far the log says it has been written."""
+    row = rows.read(connection, "SELECT uid, writes, entries FROM log_state")[0]
+    last = rows.read(connection, "SELECT entry_id, hash FROM chain ORDER BY entry_id DESC LIMIT 1")
+    entry, head = (last[0][0], last[0][1]) if last else (0, "")
+    return State(row[0], row[1], row[2], entry, head)
+
+
+def _chained(connection: Connection, before: State) -> State:
+    """Chain the entries written since; answers the last."""
+    head, count, entry = before.head, before.entries, before.entry
+    told: deque[tuple[int, str, Content]] = deque(maxlen=TOLD)
+    while found := rows.read(connection, _NEXT, after=entry):
+        first, last = found[0][0], found[-1][0]
+        for entry, content in rows.entries(connection, first, last):
+            head = form.digest(head, content)
+            put(connection, ChainRow, entry_id=entry, hash=head)
+            count += 1
+            told.append((entry, head, content))
+        for photo, content in rows.photos_of(connection, first, last):
+            _put(connection, form.PHOTO_NUMBER, photo, content)
+    said = tuple((one, kept, words.of_content(connection, content)) for one, kept, content in told)
+    return State(before.uid, before.writes, count, entry, head, said)
+
+
+def _sealed(connection: Connection) -> int:
+    """Hash the rows that the triggers noted; how many."""
+    noted = rows.read(connection, _OPEN)
+    for what, content_of in _portions([(row[0], row[1]) for row in noted]):
+        for row, content in _contents(connection, what, content_of):
+            _put(connection, what, row, content)
+    if noted:
+        connection.execute(_ALL_SEALED)
+    return len(noted)
+
+
+def _portions(noted: list[tuple[int, int]]) -> Iterator[tuple[int, list[int]]]:
+    """Neighboring rows of one table together, so that a sheet's rows are read at once."""
+    some: list[int] = []
+    for place, (what, row) in enumerate(noted):
+        some.append(row)
+        following = noted[place + 1] if place + 1 < len(noted) else None
+        if following != (what, row + 1) or len(some) >= AT_ONCE:
+            yield what, some
+            some = []
+
+
+def _contents(connection: Connection, what: int, some: list[int]) -> Iterator[tuple[int, Content]]:
+    name = _BY_NUMBER[what]
+    if name in form.WHOLE:
+        yield 0, rows.whole(connection, name)
+    else:
+        yield from rows.plain(connection, name, some[0], some[-1])
+
+
+def _views(connection: Connection, jobs: Collection[int]) -> int:
+    for job in jobs:
+        connection.execute(_UNSEAL, {"what": form.VIEW_NUMBER, "row": job})
+    for first, last in spans(sorted(jobs)):
+        for job, content in projections.kept(connection, first, last):
+            put(connection, SealRow, what=form.VIEW_NUMBER, row_id=job, hash=form.digest("", content))
+    return len(jobs)
+
+
+def spans(ids: list[int]) -> Iterator[tuple[int, int]]:
+    """Ranges of neighboring ids."""
+    start = 0
+    for place, one in enumerate(ids):
+        if place + 1 == len(ids) or ids[place + 1] != one + 1 or place - start >= AT_ONCE:
+            yield ids[start], one
+            start = place + 1
+
+
+def _put(connection: Connection, what: int, row: int, content: Content) -> None:
+    connection.execute(_UNSEAL, {"what": what, "row": row})
+    put(connection, SealRow, what=what, row_id=row, hash=form.digest("", content))
