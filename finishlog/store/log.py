@@ -5,7 +5,7 @@ from __future__ import annotations
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager, suppress
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -123,7 +123,22 @@ class Log:
 
         target = header.place(where)
         _own_folder(target)
-        return restore(header.place(copy), target, without_missing=without_missing)
+        done = restore(header.place(copy), target, without_missing=without_missing)
+        log = Log(target, opening.at(target), clock=lambda: datetime.now(UTC), new_uid=str)
+        try:
+            with suppress(LogError):  # older than its own identity: no mark was ever left
+                log._accept()
+        finally:
+            log.close()
+        return done
+
+    def _accept(self) -> None:
+        """Going back was meant: the log is not behind what this machine saw written in its place."""
+        from finishlog.store.checking_marks import Seen
+
+        seen = Seen(self._marks(), self.identity(), accept=True)
+        with self._connection(write=False) as connection:
+            seen.missing(connection, [])
 
     def identity(self) -> str:
         """Which log this is; its copies share it. Raises LogError if it cannot be read."""

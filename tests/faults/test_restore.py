@@ -16,7 +16,7 @@ from finishlog.errors import InputError, LogError
 from finishlog.records.writing import NewCustomer, NewEntry, NewFile, NewJob, NewSite
 from finishlog.store import Log
 from tests.faults.test_log_files import created, foreign, opened
-from tests.faults.test_replaced import checked, keep, killed_after, names_in
+from tests.faults.test_replaced import checked, keep, killed_after, names_in, sound
 
 CALLS = ("replace", "rename", "link", "fsync", "unlink", "mkdir", "rmdir", "open")
 RESTORE = """
@@ -88,11 +88,11 @@ def texts(where: Path) -> set[str]:
 
 
 def is_old(where: Path) -> bool:
-    return names_in(where) == {"old", "new"} and texts(where) == {"first", "second"} and checked(where)
+    return names_in(where) == {"old", "new"} and texts(where) == {"first", "second"} and sound(where)
 
 
 def is_the_copy(where: Path) -> bool:
-    return names_in(where) == {"old"} and texts(where) == {"first"} and checked(where)
+    return names_in(where) == {"old"} and texts(where) == {"first"} and sound(where)
 
 
 def test_the_copy_is_there_and_the_log_from_before_is_kept_whole(shop: Path) -> None:
@@ -100,6 +100,7 @@ def test_the_copy_is_there_and_the_log_from_before_is_kept_whole(shop: Path) -> 
     assert done.before is not None
     assert done.before.name.startswith("shop.before-restore-")
     assert is_the_copy(shop)
+    assert checked(shop, accept=False)  # older than this machine has seen it, and on purpose
     assert is_old(done.before)  # its -wal went along
     assert is_the_copy(copy_of(shop))
     again = Log.put_back(done.before, shop)
