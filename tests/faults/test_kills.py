@@ -20,13 +20,13 @@ from finishlog.store import Log
 
 SEED = 11
 WRITERS = 4
-CALLS = "write pwrite64 fsync fdatasync ftruncate rename link unlink unlinkat mkdir rmdir".split()
+CALLS = ["write", "pwrite64", "fsync", "fdatasync", "ftruncate", "rename", "link", "unlink", "mkdir"]
 """The system calls by which Python and SQLite change what is on the disk."""
 NOTE = ("--set", "at=2026-06-16 7:00a", "--set", "note=killed", "--because", "to be sure")
 COMMANDS = {
     "record": ("record", "thrupp-button-back-step", "note", *NOTE),
-    "undo": ("undo", "thrupp-button-back-step", "--yes"),
-    "job": ("job", "edit", "thrupp-button-back-step", "--note", "by the gate"),
+    "undo": ("undo", "thrupp-button-back-step"),
+    "job": ("job", "note", "thrupp-button-back-step", "by the gate"),
 }
 
 
