@@ -94,7 +94,7 @@ class Log:
     ) -> Log:
         """Open a log; copies, then upgrades an older one.
 
-        `on_wait` is called once after a write has waited 2 s for another program. Raises
+        `on_wait` is called again and again while a write waits for another program. Raises
         LogError if the log is missing, foreign, newer than the program, damaged or locked.
         """
         target = header.place(where)

@@ -17,6 +17,6 @@ def at(
 ) -> Engine:
     """The engine of the log at that path; opens nothing yet.
 
-    `named` is its name in errors. `on_wait` is called once after a write has waited 2 s for another program.
+    `named` is its name in errors. `on_wait` is called again and again while a write waits.
     """
     return Sqlite(where, named=named, on_wait=on_wait, give_up_after_s=give_up_after_s)

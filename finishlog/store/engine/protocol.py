@@ -68,7 +68,9 @@ class Engine(Protocol):
     def connection(self, *, write: bool) -> AbstractContextManager[Connection]:
         """One transaction on its own connection: a read snapshot, or the only write at the time.
 
-        A write waits for others, is durable when the block ends, and rolls back after any exception.
+        Writes come in the order in which they were asked for; meanwhile `on_wait` is called again and again,
+        and what it raises ends the wait. A write is durable when the block ends, and rolls back after any
+        exception.
         """
 
     def can_write(self) -> bool:
