@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from finishlog.records.log import Job, Mix, Product, Recipe
     from finishlog.records.quantities.pour_day import PourStep
     from finishlog.records.shop import Shop
-    from finishlog.store.reading.known import KnownJob
+    from finishlog.store.entering.known import KnownJob
     from finishlog.trade.due import DueLine
 
 SOUGHT_MOST = 200
@@ -129,7 +129,7 @@ class Reader:
 
     def know(self, handle: str) -> KnownJob:
         """A job read ahead of one's turn, for `Log.writing`. Raises InputError for an unknown handle."""
-        from finishlog.store.reading.known import know
+        from finishlog.store.entering.known import know
 
         number = self._job_id(handle)
         with whole():

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from finishlog.desk.services import Services
     from finishlog.records.shop import Shop
     from finishlog.store import Reader, Writer
-    from finishlog.store.reading.known import KnownJob
+    from finishlog.store.entering.known import KnownJob
 
 LONGEST_BECAUSE = 500
 

@@ -93,8 +93,9 @@ class Engine(Protocol):
         """One transaction on its own connection: a read snapshot, or the only write at the time.
 
         Raises LogError if the log is not the one that was opened: another file, or another log's identity.
-        A write waits for others, is durable when the block ends, and rolls back after any exception. A read
-        is ended by `finishlog.stopping` from any thread: it raises Stopped.
+        Writes come in the order in which they were asked for; meanwhile `on_wait` is called again and again,
+        and what it raises ends the wait. A write is durable when the block ends, and rolls back after any
+        exception. A read is ended by `finishlog.stopping` from any thread: it raises Stopped.
         """
 
     def can_write(self) -> bool:

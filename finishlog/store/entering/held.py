@@ -14,9 +14,9 @@ from sqlalchemy.engine import Connection
 
 from finishlog.records.log import Entry, Job
 from finishlog.store.engine.protocol import of
+from finishlog.store.entering.known import KnownJob, still
 from finishlog.store.reading.entries import standing_loads
 from finishlog.store.reading.jobs import load_jobs, standing_order
-from finishlog.store.reading.known import KnownJob, still
 
 MOST = 50
 """Most jobs cached at once."""
