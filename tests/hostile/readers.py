@@ -95,9 +95,12 @@ def _quantity(what: str) -> Target:
 
 
 _NEEDED: Mapping[str, Mapping[str, str]] = {
-    "load": {"area": "field"}, "reading": {"color": "62,4,16"}, "claim": {"complaint": "lighter"},
-    "approval": {"sample": "12", "signed_by": "Ottoline"}, "sample": {"pigment": "Rust", "percent": "3 %"},
-}  # fmt: skip
+    "load": {"area": "field"},
+    "reading": {"color": "62,4,16"},
+    "claim": {"complaint": "lighter"},
+    "approval": {"sample": "12", "signed_by": "Ottoline"},
+    "sample": {"pigment": "Rust", "percent": "3 %"},
+}
 
 
 def _entry(kind: str) -> Target:
@@ -198,8 +201,21 @@ def _folded(text: str) -> Any:
     return key(text), tokens(text), slug(text)
 
 
-MOMENTS = ("7:10a", "about 7:30", "Jun 4 7:10a", "2026-06-04 07:10", "yesterday 2p", "-2h", "8/2024", "spring 2023",
-           "2026-11-01T01:30-06:00", "last friday noon", "6/14", "winter 2023-24", "half an hour ago")  # fmt: skip
+MOMENTS = (
+    "7:10a",
+    "about 7:30",
+    "Jun 4 7:10a",
+    "2026-06-04 07:10",
+    "yesterday 2p",
+    "-2h",
+    "8/2024",
+    "spring 2023",
+    "2026-11-01T01:30-06:00",
+    "last friday noon",
+    "6/14",
+    "winter 2023-24",
+    "half an hour ago",
+)
 UNTIL = ("tomorrow", "Fri", "in 2 days", "Jun 20", "tomorrow 7a", "in 6 months", "2026-08-14")
 AREAS = (
     jobs.AREAS,
@@ -235,8 +251,9 @@ TARGETS: Mapping[str, Target] = {
     "rough day": Target(units.read_rough, ("8/2024", "spring 2023", "winter 2023-24", "Aug 2024")),
     "days off": Target(units.read_days_off, ("2026-07-04, 2026-07-06", "12-25, Jul 4")),
     "months": Target(units.read_months, ("4-10", "Apr to Oct", "1")),
-    "moment": Target(lambda text: moments.read_moment(text, NOW, ZONE), MOMENTS,
-                     lambda text, value: _again(value)),
+    "moment": Target(
+        lambda text: moments.read_moment(text, NOW, ZONE), MOMENTS, lambda text, value: _again(value)
+    ),
     "until": Target(lambda text: until.read_until(text, NOW, ZONE), UNTIL),
     "until day": Target(lambda text: until.read_day(text, date(2026, 6, 16)), UNTIL),
     "time of day": Target(readers.read_time, ("14:30", "2:30 pm", "7a")),
@@ -258,17 +275,44 @@ TARGETS: Mapping[str, Target] = {
     "pigments": Target(blend.read_pigments, ("Rust, Straw",)),
     "areas": Target(jobs.read_areas, AREAS),
     "buried": Target(jobs.read_buried, (jobs.BURIED,)),
-    **{f"shape {kind}": Target(lambda text, kind=kind: takeoff.shape_ft2(takeoff.read_shape(kind, text)), seeds)  # type: ignore[misc]
-       for kind, seeds in {"rect": ("24x18", "24'6\" x 18'"), "circle": ("6",), "polygon": ("0,0 24,0 24,18",),
-                           "round": ("4r2",)}.items()},
-    **{f"extra {kind}": Target(lambda text, kind=kind: takeoff.extra_yd3(takeoff.read_extra(kind, text)), seeds)  # type: ignore[misc]
-       for kind, seeds in {"edge": ("40x1x8in",), "stairs": ("3x4x7x11",)}.items()},
-    "job": Target(lambda text: jobs.read({"customer": text, "areas": text, "poured_on": "2026-06-01"}), ("Bo", "field 24x18 4in")),
+    **{
+        f"shape {kind}": Target(
+            lambda text, kind=kind: takeoff.shape_ft2(takeoff.read_shape(kind, text)), seeds
+        )  # type: ignore[misc]
+        for kind, seeds in {
+            "rect": ("24x18", "24'6\" x 18'"),
+            "circle": ("6",),
+            "polygon": ("0,0 24,0 24,18",),
+            "round": ("4r2",),
+        }.items()
+    },
+    **{
+        f"extra {kind}": Target(
+            lambda text, kind=kind: takeoff.extra_yd3(takeoff.read_extra(kind, text)), seeds
+        )  # type: ignore[misc]
+        for kind, seeds in {"edge": ("40x1x8in",), "stairs": ("3x4x7x11",)}.items()
+    },
+    "job": Target(
+        lambda text: jobs.read({"customer": text, "areas": text, "poured_on": "2026-06-01"}),
+        ("Bo", "field 24x18 4in"),
+    ),
     "address": Target(check_address, ("o@example.com",)),
-    "day in a sheet": Target(lambda text: (days.readings(text, date(2026, 6, 16)), days.looks_like_day(text),
-                                           days.after(text, date(2026, 6, 1))), ("6/14/25", "14.6.2025", "45000", "3 days")),
-    "cell": Target(lambda text: [cells.tidy(name, text, commas=commas) for name in ("yards", "base", "returned", "poured_on")
-                                 for commas in (False, True)], ("11#", "1,020", "~6.5", "none", "12x20")),
+    "day in a sheet": Target(
+        lambda text: (
+            days.readings(text, date(2026, 6, 16)),
+            days.looks_like_day(text),
+            days.after(text, date(2026, 6, 1)),
+        ),
+        ("6/14/25", "14.6.2025", "45000", "3 days"),
+    ),
+    "cell": Target(
+        lambda text: [
+            cells.tidy(name, text, commas=commas)
+            for name in ("yards", "base", "returned", "poured_on")
+            for commas in (False, True)
+        ],
+        ("11#", "1,020", "~6.5", "none", "12x20"),
+    ),
     "color and dose": Target(lambda text: cells.color_and_dose(text, text), ("Rust 4%", "Rust 7 lbs a yard")),
     "column": Target(lambda text: (mapping.header_key(text), mapping.setting_key([text])), ("Poured On",)),
     "order of days": Target(mapping.need_order, ("mdy",)),
@@ -276,12 +320,14 @@ TARGETS: Mapping[str, Target] = {
     "workbook": Target(_workbook, ("<a/>", '<?xml version="1.0"?><workbook/>')),
     "export": Target(_of_bytes("in", _export), (EXPORT,)),
     "settings": Target(_of_bytes("settings.toml", _settings), SETTINGS),
-    "value of an export": Target(_proof, ("2026-06-16", "2026-06-16T12:40:00.000000Z", '{"a": 1}', "America/Chicago", "bo-patio")),
+    "value of an export": Target(
+        _proof, ("2026-06-16", "2026-06-16T12:40:00.000000Z", '{"a": 1}', "America/Chicago", "bo-patio")
+    ),
     "csv": Target(_csv, ("=1+1", "+1 555 0100", "'a")),
     "shown": Target(_shown, ("a\x1b[31m", "\u202e")),
     "file name": Target(_file_name, ("bo-patio", "../../evil", "con")),
     "folded": Target(_folded, ("Café", "O'Dell")),
-}  # fmt: skip
+}
 
 
 def _again(value: Any) -> None:

@@ -19,18 +19,38 @@ PLANNED = "ines-puddlecombe-plan-one"
 REACHED = "ines@example.com"
 """The address that stays good, so that a draft is written to it."""
 FIELDS = {
-    "person": ("name",), "plant": ("name",), "maker": ("name",), "customer": ("name", "phone", "email", "note"),
-    "site": ("street", "town", "map_note"), "ownership": ("note",), "buried": ("what", "place"),
-    "product": ("name", "chemistry", "safety"), "lot": ("code",),
-    "mix": ("number", "cement_kind", "cement_mill", "scm_kind", "admixtures", "sand"), "job": ("name", "note"),
-    "recipe": ("name", "reason"), "area": ("name",), "load": ("ticket", "water_when"), "entry": ("note",),
-    "stock_move": ("note",), "sample": ("size", "kept_where", "cement"), "approval": ("signed_by",),
-    "claim": ("complaint", "cause", "action", "outcome"), "entry_file": ("name",), "file": ("media_type",),
-}  # fmt: skip
+    "person": ("name",),
+    "plant": ("name",),
+    "maker": ("name",),
+    "customer": ("name", "phone", "email", "note"),
+    "site": ("street", "town", "map_note"),
+    "ownership": ("note",),
+    "buried": ("what", "place"),
+    "product": ("name", "chemistry", "safety"),
+    "lot": ("code",),
+    "mix": ("number", "cement_kind", "cement_mill", "scm_kind", "admixtures", "sand"),
+    "job": ("name", "note"),
+    "recipe": ("name", "reason"),
+    "area": ("name",),
+    "load": ("ticket", "water_when"),
+    "entry": ("note",),
+    "stock_move": ("note",),
+    "sample": ("size", "kept_where", "cement"),
+    "approval": ("signed_by",),
+    "claim": ("complaint", "cause", "action", "outcome"),
+    "entry_file": ("name",),
+    "file": ("media_type",),
+}
 """What people typed, by table; the rest is ours: ids, kinds, units, days."""
 JSONS = {"entry": "facts", "stage": "params", "advice": "answer", "draft": "body"}
-SHOP = {"shop_name": "Teakettle Slabs", "shop_phone": "555-0100", "letter_greeting": "Dear {customer},",
-        "letter_subject": "The sealer, {street}", "letter_body": "It is due {due}.", "letter_closing": "Yours"}  # fmt: skip
+SHOP = {
+    "shop_name": "Teakettle Slabs",
+    "shop_phone": "555-0100",
+    "letter_greeting": "Dear {customer},",
+    "letter_subject": "The sealer, {street}",
+    "letter_body": "It is due {due}.",
+    "letter_closing": "Yours",
+}
 
 Data = dict[str, Any]
 
@@ -149,13 +169,35 @@ def doors(out: Path) -> Iterator[tuple[str, ...]]:
 
 
 ERRORS: tuple[tuple[str, ...], ...] = (
-    ("show", "{}"), ("find", "--since", "{}"), ("record", JOB, "{}"), ("record", JOB, "rinse", "--at", "{}"),
-    ("record", JOB, "rinse", "--set", "{}=1"), ("record", JOB, "rinse", "--set", "pressure_psi={}"), ("import", "{}"),
-    ("care", JOB, "{}"), ("care", JOB, "booked", "--on", "{}"), ("shelf", "{}"), ("shelf", "buy", "{}"),
-    ("match", JOB, "--rect", "{}"), ("match", JOB, "--rect", "9x9", "--depth", "4in", "--lot", "{}"), ("sheet", JOB, "{}", "--pdf", "x.pdf"),
-    ("yards", "--rect", "{}", "--depth", "4in"), ("dose", "--yards", "{}", "--percent", "4"), ("weather", "--air", "{}"),
-    ("job", "new", "--customer", "Bo", "--areas", "{}"), ("job", "new", "--customer", "Bo", "--handle", "{}"),
-    ("job", "merge", "{}", "{}"), ("move", JOB, "1", "{}"), ("photo", JOB, "{}"), ("read", JOB, "{}"), ("blend", "--target", "{}"),
-    ("balance", "{}"), ("shop", "--name", "{}"), ("backup", "{}/x"), ("export", "{}/x"), ("{}",), ("find", "--{}"),
-)  # fmt: skip
+    ("show", "{}"),
+    ("find", "--since", "{}"),
+    ("record", JOB, "{}"),
+    ("record", JOB, "rinse", "--at", "{}"),
+    ("record", JOB, "rinse", "--set", "{}=1"),
+    ("record", JOB, "rinse", "--set", "pressure_psi={}"),
+    ("import", "{}"),
+    ("care", JOB, "{}"),
+    ("care", JOB, "booked", "--on", "{}"),
+    ("shelf", "{}"),
+    ("shelf", "buy", "{}"),
+    ("match", JOB, "--rect", "{}"),
+    ("match", JOB, "--rect", "9x9", "--depth", "4in", "--lot", "{}"),
+    ("sheet", JOB, "{}", "--pdf", "x.pdf"),
+    ("yards", "--rect", "{}", "--depth", "4in"),
+    ("dose", "--yards", "{}", "--percent", "4"),
+    ("weather", "--air", "{}"),
+    ("job", "new", "--customer", "Bo", "--areas", "{}"),
+    ("job", "new", "--customer", "Bo", "--handle", "{}"),
+    ("job", "merge", "{}", "{}"),
+    ("move", JOB, "1", "{}"),
+    ("photo", JOB, "{}"),
+    ("read", JOB, "{}"),
+    ("blend", "--target", "{}"),
+    ("balance", "{}"),
+    ("shop", "--name", "{}"),
+    ("backup", "{}/x"),
+    ("export", "{}/x"),
+    ("{}",),
+    ("find", "--{}"),
+)
 """Commands that refuse, with the text where it is refused or named."""

@@ -17,12 +17,80 @@ QUICK = 25
 """Texts for each reader in the default suite."""
 
 PIECES = (
-    *("\0", "\x1b[31m", "\u202e", "\u200b", "\ud800", "\u0301" * 40, "é", "İ", "ß", "１", "٣", "½", "²", "−", "×"),
-    *("'", '"', "/", "//", "../", ",", ".", ":", ";", "-", "--", "+", "%", "#", "$", "@", "=", "(", ")", "[", "]", "{", "}"),
+    *(
+        "\0",
+        "\x1b[31m",
+        "\u202e",
+        "\u200b",
+        "\ud800",
+        "\u0301" * 40,
+        "é",
+        "İ",
+        "ß",
+        "１",
+        "٣",
+        "½",
+        "²",
+        "−",
+        "×",
+    ),
+    *(
+        "'",
+        '"',
+        "/",
+        "//",
+        "../",
+        ",",
+        ".",
+        ":",
+        ";",
+        "-",
+        "--",
+        "+",
+        "%",
+        "#",
+        "$",
+        "@",
+        "=",
+        "(",
+        ")",
+        "[",
+        "]",
+        "{",
+        "}",
+    ),
     *("nan", "inf", "1e309", "1e-400", "9" * 30, "0", "-0", "1/0", "0x10", "1_000", "1,350", "1.350", "00"),
-    *(" ", "\t", "\n", "\r\n", "\u2028", "\u00a0", "lb", "ft", "in", "yd", "kg", "m", "about ", "ago", "noon", "feb 29"),
-    *("9999-12-31", "0001-01-01", "23:59", "24:00", "2026-03-08 02:30", "-99999999d", "null", "true", "\\u0000", "x" * 150),
-)  # fmt: skip
+    *(
+        " ",
+        "\t",
+        "\n",
+        "\r\n",
+        "\u2028",
+        "\u00a0",
+        "lb",
+        "ft",
+        "in",
+        "yd",
+        "kg",
+        "m",
+        "about ",
+        "ago",
+        "noon",
+        "feb 29",
+    ),
+    *(
+        "9999-12-31",
+        "0001-01-01",
+        "23:59",
+        "24:00",
+        "2026-03-08 02:30",
+        "-99999999d",
+        "null",
+        "true",
+        "\\u0000",
+        "x" * 150,
+    ),
+)
 
 
 @st.composite
@@ -48,8 +116,13 @@ def fuzz(name: str, number: int, examples: int) -> None:
     target = TARGETS[name]
 
     @seed(number)
-    @settings(max_examples=examples, database=None, suppress_health_check=list(HealthCheck), deadline=None,
-              phases=(Phase.generate, Phase.shrink))  # fmt: skip
+    @settings(
+        max_examples=examples,
+        database=None,
+        suppress_health_check=list(HealthCheck),
+        deadline=None,
+        phases=(Phase.generate, Phase.shrink),
+    )
     @given(_texts(target.seeds))
     def run(text: str) -> None:
         holds(target, text)

@@ -103,8 +103,12 @@ def test_no_door_takes_such_a_handle(finishlog: Run, log: Path, tmp_path: Path, 
     if handle:
         made = finishlog("--log", str(log), "job", "new", "--customer", "Bo", f"--handle={handle}")
         assert made.status == 2, made
-    for argv in (("show", "--", handle), ("sheet", "--pdf", "x.pdf", "--", handle, "customer"),
-                 ("care", "--", handle, "contacted"), ("move", "--", shop.JOB, "1", handle)):  # fmt: skip
+    for argv in (
+        ("show", "--", handle),
+        ("sheet", "--pdf", "x.pdf", "--", handle, "customer"),
+        ("care", "--", handle, "contacted"),
+        ("move", "--", shop.JOB, "1", handle),
+    ):
         assert finishlog("--log", str(log), *argv).status == 2
     assert sorted(tmp_path.rglob("*")) == before
 
@@ -132,9 +136,19 @@ def test_a_draft_lies_in_its_folder_whatever_an_older_log_calls_the_job(
 
 @pytest.mark.parametrize(
     ("text", "name"),
-    [("bo-patio", "bo-patio"), ("../../evil", "evil"), ("/etc/passwd", "etc-passwd"), ("con", "job-con"),
-     ("Lpt1", "job-Lpt1"), ("", "job"), ("\u202e", "job"), ("a\0b\nc", "a-b-c"), ("...", "job"), ("x" * 10_000, "x" * 100)],
-)  # fmt: skip
+    [
+        ("bo-patio", "bo-patio"),
+        ("../../evil", "evil"),
+        ("/etc/passwd", "etc-passwd"),
+        ("con", "job-con"),
+        ("Lpt1", "job-Lpt1"),
+        ("", "job"),
+        ("\u202e", "job"),
+        ("a\0b\nc", "a-b-c"),
+        ("...", "job"),
+        ("x" * 10_000, "x" * 100),
+    ],
+)
 def test_a_file_is_called_after_anything_safely(text: str, name: str) -> None:
     assert file_name(text, ".eml") == f"{name}.eml"
 
@@ -152,18 +166,37 @@ def test_two_jobs_whose_file_names_are_alike_have_a_draft_each() -> None:
 @pytest.mark.parametrize(
     ("table", "column", "value"),
     [
-        ("site", "zone", "../../etc/passwd"), ("site", "zone", "\x1b[31m"), ("site", "zone", "a" * 500), ("site", "zone", ""),
-        ("job", "planned_on", "9999-12-31"), ("job", "planned_on", "0001-01-01"), ("job", "planned_on", "2026-W01-1"),
-        ("entry", "happened", "9999-12-31T23:59:59.999999Z"), ("entry", "happened", "0001-01-01T00:00:00.000000Z"),
-        ("entry", "happened", "2025-05-14"), ("entry", "happened", "2025-05-14T15:00:00"), ("entry", "logged", "soon"),
-        ("ownership", "since", "9999-12-31"), ("stock_move", "happened", "2025-02-30T00:00:00.000000Z"),
-        ("entry", "facts", '{"a": [1]}'), ("entry", "facts", "{NaN}"), ("entry", "facts", '{"a": 1e999}'),
-        ("entry", "facts", '{"a":' * 3000 + "1" + "}" * 3000), ("stage", "params", '{"a": {"b": 1}}'), ("customer", "name", "\u200b\u2060"),
-        ("product", "name", "\u3164"), ("lot", "code", "\u2800"), ("area", "name", "\ufeff"), ("recipe", "name", "\u00ad"),
-        ("job", "name", "\u200b"), ("customer", "note", "a\0b"), ("job", "note", "x" * 1_000_001),
-        ("file", "sha256", "../" * 21 + "x"), ("file", "sha256", "A" * 64),
+        ("site", "zone", "../../etc/passwd"),
+        ("site", "zone", "\x1b[31m"),
+        ("site", "zone", "a" * 500),
+        ("site", "zone", ""),
+        ("job", "planned_on", "9999-12-31"),
+        ("job", "planned_on", "0001-01-01"),
+        ("job", "planned_on", "2026-W01-1"),
+        ("entry", "happened", "9999-12-31T23:59:59.999999Z"),
+        ("entry", "happened", "0001-01-01T00:00:00.000000Z"),
+        ("entry", "happened", "2025-05-14"),
+        ("entry", "happened", "2025-05-14T15:00:00"),
+        ("entry", "logged", "soon"),
+        ("ownership", "since", "9999-12-31"),
+        ("stock_move", "happened", "2025-02-30T00:00:00.000000Z"),
+        ("entry", "facts", '{"a": [1]}'),
+        ("entry", "facts", "{NaN}"),
+        ("entry", "facts", '{"a": 1e999}'),
+        ("entry", "facts", '{"a":' * 3000 + "1" + "}" * 3000),
+        ("stage", "params", '{"a": {"b": 1}}'),
+        ("customer", "name", "\u200b\u2060"),
+        ("product", "name", "\u3164"),
+        ("lot", "code", "\u2800"),
+        ("area", "name", "\ufeff"),
+        ("recipe", "name", "\u00ad"),
+        ("job", "name", "\u200b"),
+        ("customer", "note", "a\0b"),
+        ("job", "note", "x" * 1_000_001),
+        ("file", "sha256", "../" * 21 + "x"),
+        ("file", "sha256", "A" * 64),
     ],
-)  # fmt: skip
+)
 def test_a_value_that_no_log_of_ours_would_hold_is_refused(
     base: tuple[shop.Data, Path],
     bring_in: Callable[[shop.Data], Ran],
@@ -212,18 +245,31 @@ def test_a_slab_at_either_end_of_the_calendar_is_read_everywhere(
     assert bring_in(data).status == 0
     log, out = str(tmp_path / "in.finishlog"), tmp_path / "out"
     out.mkdir()
-    for argv in (("today", "--all"), ("care", "--by", "2199-12-31", "--again", "--csv", str(out / "a.csv"), "--ics", str(out / "a.ics")),
-                 ("show", shop.JOB), ("color", shop.JOB), ("sheet", shop.JOB, "customer", "--pdf", str(out / "a.pdf")),
-                 ("find", "--since", "1900-01-01"), ("check",)):  # fmt: skip
+    for argv in (
+        ("today", "--all"),
+        ("care", "--by", "2199-12-31", "--again", "--csv", str(out / "a.csv"), "--ics", str(out / "a.ics")),
+        ("show", shop.JOB),
+        ("color", shop.JOB),
+        ("sheet", shop.JOB, "customer", "--pdf", str(out / "a.pdf")),
+        ("find", "--since", "1900-01-01"),
+        ("check",),
+    ):
         assert finishlog("--log", log, *argv).status == 0, argv
 
 
 @pytest.mark.parametrize(
     ("kind", "answer"),
-    [("plan", "{}"), ("plan", '{"plan": {}}'), ("plan", '{"plan": 5, "pigment": 5}'), ("plan", '{"plan": {"request": []}}'),
-     ("forecast", '{"spot": "base", "forecast": 5}'), ("forecast", '{"spot": "base", "area": "field", "forecast": [{}, {}]}'),
-     ("calendar", '{"day": "zzz"}'), ("reseal", "{}")],
-)  # fmt: skip
+    [
+        ("plan", "{}"),
+        ("plan", '{"plan": {}}'),
+        ("plan", '{"plan": 5, "pigment": 5}'),
+        ("plan", '{"plan": {"request": []}}'),
+        ("forecast", '{"spot": "base", "forecast": 5}'),
+        ("forecast", '{"spot": "base", "area": "field", "forecast": [{}, {}]}'),
+        ("calendar", '{"day": "zzz"}'),
+        ("reseal", "{}"),
+    ],
+)
 def test_advice_of_another_hand_is_as_good_as_none(
     finishlog: Run,
     base: tuple[shop.Data, Path],
@@ -235,8 +281,13 @@ def test_advice_of_another_hand_is_as_good_as_none(
     data = shop.put(shop.put(base[0], "advice", "answer", answer), "advice", "kind", kind)
     assert bring_in(shop.put(data, "advice", "inputs", '{"uid": [], "probes_in": 5}')).status == 0
     log = str(tmp_path / "in.finishlog")
-    for argv in (("show", shop.PLANNED), ("color", shop.JOB), ("shelf",), ("today", "--ahead", shop.PLANNED),
-                 ("care", "--by", "2040-01-01", "--ics", str(tmp_path / "a.ics"))):  # fmt: skip
+    for argv in (
+        ("show", shop.PLANNED),
+        ("color", shop.JOB),
+        ("shelf",),
+        ("today", "--ahead", shop.PLANNED),
+        ("care", "--by", "2040-01-01", "--ics", str(tmp_path / "a.ics")),
+    ):
         assert finishlog("--log", log, *argv).status == 0, argv
     refused(finishlog("--log", log, "sheet", shop.PLANNED, "match", "--pdf", str(tmp_path / "a.pdf")))
 
@@ -250,12 +301,17 @@ def test_advice_of_another_hand_is_as_good_as_none(
 def test_a_name_of_invisible_characters_is_none(finishlog: Run, log: Path, blank: str) -> None:
     before = finishlog("--log", str(log), "find", "--json").out
     for argv in (
-        ("job", "new", "--customer", blank), ("job", "new", "--customer", "Bo", "--job", blank),
-        ("job", "new", "--customer", "Bo", "--areas", blank), ("job", "owner", shop.JOB, blank),
-        ("job", "area", shop.JOB, blank), ("shelf", "buy", blank, "--amount", "5 lb", "--kind", "pigment"),
-        ("shelf", "buy", "Wet Biscuit", "--amount", "5 lb", "--lot", blank), ("record", shop.JOB, "note", "--set", f"note={blank}"),
-        ("record", shop.JOB, "rinse", "--by", blank), ("match", shop.JOB, "--rect", "9x9", "--depth", "4in", "--save", blank),
-    ):  # fmt: skip
+        ("job", "new", "--customer", blank),
+        ("job", "new", "--customer", "Bo", "--job", blank),
+        ("job", "new", "--customer", "Bo", "--areas", blank),
+        ("job", "owner", shop.JOB, blank),
+        ("job", "area", shop.JOB, blank),
+        ("shelf", "buy", blank, "--amount", "5 lb", "--kind", "pigment"),
+        ("shelf", "buy", "Wet Biscuit", "--amount", "5 lb", "--lot", blank),
+        ("record", shop.JOB, "note", "--set", f"note={blank}"),
+        ("record", shop.JOB, "rinse", "--by", blank),
+        ("match", shop.JOB, "--rect", "9x9", "--depth", "4in", "--save", blank),
+    ):
         ran = finishlog("--log", str(log), *argv)
         refused(ran)
     assert finishlog("--log", str(log), "find", "--json").out == before
@@ -339,9 +395,13 @@ def _endless(path: Path) -> None:
 
 
 BAD_SETTINGS: dict[str, Callable[[Path], object]] = {
-    "pipe": _pipe, "folder": Path.mkdir, "huge": _huge, "endless": _endless,
-    "binary": lambda path: path.write_bytes(bytes(range(256))), "deep": lambda path: path.write_text("a=" + "[" * 50_000),
-}  # fmt: skip
+    "pipe": _pipe,
+    "folder": Path.mkdir,
+    "huge": _huge,
+    "endless": _endless,
+    "binary": lambda path: path.write_bytes(bytes(range(256))),
+    "deep": lambda path: path.write_text("a=" + "[" * 50_000),
+}
 
 
 @pytest.mark.parametrize("how", BAD_SETTINGS)

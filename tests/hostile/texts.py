@@ -33,7 +33,7 @@ TEXTS: dict[str, str] = {
     "quotes": "'; DROP TABLE job;-- \"\\` $(reboot) %s {customer} {0}",
     "path": "../../../evil \\\\server\\share C:\\con",
     "odd signs": "\ufffd\ufffe\U0010ffff\ue000",
-}  # fmt: skip
+}
 EVERYTHING = (
     "=[red]\x1b[31mX\x9b2J\u202e\u200b\r\nBcc: v@example.com\t<b>&\u2028" + "\u0301" * 60 + "'\"{due}"
 )
