@@ -26,7 +26,7 @@ def table(row: type[Base]) -> Table:
     return cast(Table, row.__table__)
 
 
-def by_ids(connection: Connection, query: Query, ids: Collection[int]) -> Iterator[Found]:
+def by_ids(connection: Connection, query: Query, ids: Collection[Any]) -> Iterator[Found]:
     """The rows of a query with IDS, in batches.
 
     Build the query once, in a cached function: building costs more than running it.
