@@ -35,9 +35,10 @@ _READINGS = 5_000
 
 
 _MARK = text(
-    "SELECT (SELECT coalesce(max(entry_id), 0) FROM reading), (SELECT coalesce(max(entry_id), 0) FROM sample), "
+    "SELECT (SELECT coalesce(max(entry_id), 0) FROM reading), "
+    "(SELECT coalesce(max(entry_id), 0) FROM sample), "
     "(SELECT coalesce(max(entry_id), 0) FROM load), "
-    "coalesce((SELECT id FROM entry WHERE +kind = 'pour' ORDER BY id DESC LIMIT 1), 0), "  # + : backwards by id
+    "coalesce((SELECT id FROM entry WHERE +kind = 'pour' ORDER BY id DESC LIMIT 1), 0), "
     "coalesce((SELECT id FROM entry WHERE replaces_id IS NOT NULL ORDER BY id DESC LIMIT 1), 0), "
     "(SELECT coalesce(max(id), 0) FROM area), "
     "coalesce(sum(area.version), 0) FROM area WHERE area.job_id IN "
