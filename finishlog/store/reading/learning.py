@@ -67,7 +67,9 @@ class _Sample:
 
 
 def mark(connection: Connection) -> str:
-    """A token that changes with readings, pours, samples, corrections, any new area, and what the areas of the jobs read last say.
+    """A token that changes with readings, pours, samples, corrections and areas.
+
+    Of areas it sees any new one, and what those of the jobs read last say.
 
     It reads no more of a large log than of a small one.
     """
