@@ -32,7 +32,7 @@ class Minimal(App):
         yield Input(placeholder="Search box")
 Minimal().run()
 """
-BUILD = Path(__file__).parents[1] / "store" / "build.py"
+BUILD = Path(__file__).parent / "big.py"
 
 
 def seconds_until(command: list[str], needles: list[bytes], longest: float = 20.0) -> list[float]:
@@ -71,7 +71,7 @@ def log(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A log of 20,000 jobs."""
     path = tmp_path_factory.mktemp("bench") / "many.finishlog"
     subprocess.run(
-        [sys.executable, str(BUILD), str(path), str(JOBS)], check=True, timeout=300, capture_output=True
+        [sys.executable, str(BUILD), str(JOBS), str(path)], check=True, timeout=300, capture_output=True
     )
     return path
 

@@ -35,7 +35,12 @@ _READINGS = 5_000
 
 
 _MARK = text(
-    "SELECT (SELECT coalesce(max(id), 0) FROM entry), (SELECT coalesce(max(id), 0) FROM area), "
+    "SELECT (SELECT coalesce(max(entry_id), 0) FROM reading), "
+    "(SELECT coalesce(max(entry_id), 0) FROM sample), "
+    "(SELECT coalesce(max(entry_id), 0) FROM load), "
+    "coalesce((SELECT id FROM entry WHERE +kind = 'pour' ORDER BY id DESC LIMIT 1), 0), "
+    "coalesce((SELECT id FROM entry WHERE replaces_id IS NOT NULL ORDER BY id DESC LIMIT 1), 0), "
+    "(SELECT coalesce(max(id), 0) FROM area), "
     "coalesce(sum(area.version), 0) FROM area WHERE area.job_id IN "
     "(SELECT job_id FROM entry WHERE kind = 'reading' ORDER BY happened DESC LIMIT :readings)"
 )
@@ -62,7 +67,9 @@ class _Sample:
 
 
 def mark(connection: Connection) -> str:
-    """A token that changes with any entry, any new area, and what the areas of the jobs read last say.
+    """A token that changes with readings, pours, samples, corrections and areas.
+
+    Of areas it sees any new one, and what those of the jobs read last say.
 
     It reads no more of a large log than of a small one.
     """
