@@ -146,7 +146,7 @@ class JobFinder(Frame):
 
     @on(JobList.Moved)
     def _moved(self, event: JobList.Moved) -> None:
-        self.query_one("#preview", Block).repaint()
+        self.query_one("#preview", Block).refresh()
         if self._looking is not None:
             self._looking.stop()
             self._looking = None
@@ -164,12 +164,12 @@ class JobFinder(Frame):
 
     def _looked(self, view: JobView) -> None:
         self._view = view
-        self.query_one("#preview", Block).repaint()
+        self.query_one("#preview", Block).refresh()
 
     def _not_looked(self, error: Exception) -> None:
         """Show a failed preview in its pane: it must not stop the search."""
         self._failed = str(error)
-        self.query_one("#preview", Block).repaint()
+        self.query_one("#preview", Block).refresh()
 
     def resized(self, width: int) -> None:
         super().resized(width)
