@@ -134,7 +134,7 @@ INSERT INTO entry (id, uid, job_id, number, area_id, kind, happened, logged, exa
 INSERT INTO entry (id, uid, job_id, number, area_id, kind, happened, logged, exactness, person_id, note, replaces_id, withdrawn, facts, facts_version) VALUES (14, 'uid-0032', 1, 14, NULL, 'note', '2025-05-31T15:00:00.000000Z', '2026-06-16T12:00:00.000000Z', 'exact', NULL, NULL, 13, 1, '{}', 1);
 INSERT INTO entry (id, uid, job_id, number, area_id, kind, happened, logged, exactness, person_id, note, replaces_id, withdrawn, facts, facts_version) VALUES (15, 'uid-0034', 1, 15, 2, 'change', '2026-06-16T12:00:00.000000Z', '2026-06-16T12:00:00.000000Z', 'exact', NULL, 'a darker border', NULL, 0, '{"recipe":"otter border","version":2}', 1);
 CREATE TABLE log_state ( id INTEGER NOT NULL, writes INTEGER NOT NULL, entries INTEGER NOT NULL, uid TEXT NOT NULL, proof TEXT NOT NULL, CONSTRAINT pk_log_state PRIMARY KEY (id), CONSTRAINT ck_log_state_id_within CHECK (id BETWEEN 1 AND 1) ) STRICT;
-INSERT INTO log_state (id, writes, entries, uid, proof) VALUES (1, 1, 15, '1b62686adb17406aafe718af0955329b', 'b02dd7d924483918bb5860be1b75ba64');
+INSERT INTO log_state (id, writes, entries, uid, proof) VALUES (1, 1, 15, '9c8ddcf1f30243b8986f8ff1e5a898c0', 'c44d0f49a3f272bdcb26dfff7700bbbb');
 CREATE TABLE chain ( entry_id INTEGER NOT NULL, hash TEXT NOT NULL, CONSTRAINT pk_chain PRIMARY KEY (entry_id), CONSTRAINT fk_chain_entry_id FOREIGN KEY(entry_id) REFERENCES entry (id) ) STRICT;
 INSERT INTO chain (entry_id, hash) VALUES (1, 'c230e91f7f4d608e720576850b43b2be');
 INSERT INTO chain (entry_id, hash) VALUES (2, 'f8716bf59630b16fa0db427af1083a2f');
