@@ -8,14 +8,13 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING, Unpack
 
 from sqlalchemy import text
-from sqlalchemy.engine import Connection
 
 from finishlog.errors import InputError, LogError
 from finishlog.records.log import JobLine
-from finishlog.store.reading.settings import settings, shop
 from finishlog.store.schema.fold import slug
 from finishlog.store.search import find
 from finishlog.store.search.question import Asked, Question
+from finishlog.store.shop_reader import ShopReader
 
 if TYPE_CHECKING:
     from finishlog.records.answers import (
@@ -23,14 +22,10 @@ if TYPE_CHECKING:
         LearningRow,
         MadeRow,
         PastSlab,
-        StockMove,
-        Swept,
-        UsedMaterial,
     )
     from finishlog.records.care import CareAsked, CareCount, CareState
-    from finishlog.records.log import Job, Mix, Product, Recipe
+    from finishlog.records.log import Job, Mix
     from finishlog.records.quantities.pour_day import PourStep
-    from finishlog.records.shop import Shop
     from finishlog.store.entering.known import KnownJob
     from finishlog.trade.due import DueLine
 
@@ -38,7 +33,6 @@ SOUGHT_MOST = 200
 """Characters of a mistyped handle to search for."""
 
 # as text, so that the first rows load without the mapped tables
-_SETTING = text("SELECT value FROM setting WHERE key = :key")
 _EXACT = text("SELECT 1 FROM job WHERE handle = :handle")
 _BEGINNING = text(
     "SELECT handle FROM job WHERE handle = :wanted OR handle >= :wanted AND handle < :past "
@@ -62,24 +56,8 @@ def whole() -> Iterator[None]:
         ) from error
 
 
-class Reader:
+class Reader(ShopReader):
     """Queries on a log. Made by `Log.reading`."""
-
-    def __init__(self, connection: Connection) -> None:
-        self._connection = connection
-
-    def settings(self) -> dict[str, str]:
-        """The shop's own values by key; others have their default."""
-        return settings(self._connection)
-
-    def setting(self, key: str) -> str | None:
-        """The value saved under this key, or None: a setting, or a desk's memory."""
-        row = self._connection.execute(_SETTING, {"key": key}).first()
-        return None if row is None else str(row[0])
-
-    def shop(self) -> Shop:
-        """All settings, the shop's own over the defaults. Skips unknown keys."""
-        return shop(self._connection)
 
     def lines(
         self, *, words: str = "", limit: int | None = None, offset: int = 0, **only: Unpack[Asked]
@@ -275,26 +253,6 @@ class Reader:
         self._fresh()
         return due.of_job(self._connection, self._job_id(handle))
 
-    def stock_moves(self, product: str | None = None, *, history: bool = False) -> tuple[StockMove, ...]:
-        """Current shelf moves of one product (by uid) or all; with `history` every one ever logged."""
-        from finishlog.store.reading import stock
-
-        return stock.moves(self._connection, product, history=history)
-
-    def material_uses(
-        self, product: str | None = None, *, kinds: Collection[str] = ()
-    ) -> tuple[UsedMaterial, ...]:
-        """Materials used by current entries of all jobs: of one product (by uid), of these kinds, or all."""
-        from finishlog.store.reading import stock
-
-        return stock.uses(self._connection, product, kinds)
-
-    def swept(self) -> tuple[Swept, ...]:
-        """Clean powder reclaimed by current sweep entries of all jobs."""
-        from finishlog.store.reading import stock
-
-        return stock.swept(self._connection)
-
     def learning_rows(self) -> tuple[LearningRow, ...]:
         """The readings that teach the shop: of the jobs read last, oldest first."""
         from finishlog.store.reading import learning
@@ -332,48 +290,6 @@ class Reader:
         from finishlog.store.reading import learning
 
         return learning.mark(self._connection)
-
-    def people(self) -> tuple[str, ...]:
-        """Names to suggest, most recent worker first."""
-        from finishlog.store.reading import lists
-
-        return lists.people(self._connection)
-
-    def plants(self) -> tuple[str, ...]:
-        """Names for suggestions, the last used first."""
-        from finishlog.store.reading import lists
-
-        return lists.plants(self._connection)
-
-    def makers(self) -> tuple[str, ...]:
-        """Names for suggestions, the last used first."""
-        from finishlog.store.reading import lists
-
-        return lists.makers(self._connection)
-
-    def customers(self) -> tuple[str, ...]:
-        """Names to suggest, latest job first."""
-        from finishlog.store.reading import lists
-
-        return lists.customers(self._connection)
-
-    def products(self, kind: str | None = None) -> tuple[Product, ...]:
-        """Products of one kind or all, most recently used first."""
-        from finishlog.store.reading import lists
-
-        return lists.products(self._connection, kind)
-
-    def recipes(self, limit: int = 200) -> tuple[Recipe, ...]:
-        """Recipes, most recently used first."""
-        from finishlog.store.reading import lists
-
-        return lists.recipes(self._connection, limit)
-
-    def lots(self, product: str, kind: str | None = None) -> tuple[str, ...]:
-        """Bag lots of a product by name, most recently used first."""
-        from finishlog.store.reading import lists
-
-        return lists.lots(self._connection, product, kind)
 
     def same_pour(self, customer: str, street: str, job_name: str, poured_on: date) -> str | None:
         """Handle of a job that already has this pour, or None."""

@@ -92,10 +92,10 @@ class Sqlite(Engine):
         backup.backup(self.where, target)
 
     def salvage(self) -> Salvage:
-        from finishlog.store.engine import salvage
+        from finishlog.store.engine.salvage import reading
 
         header.read_header(self.where)
-        return salvage.Salvage(self.where)
+        return reading.Salvage(self.where)
 
     def failures(self) -> AbstractContextManager[None]:
         return sqlite.told(self._named)

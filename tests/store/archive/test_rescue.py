@@ -15,7 +15,7 @@ import pytest
 from finishlog.errors import LogError
 from finishlog.store import Log
 from finishlog.store.archive.rescue import Rescued, rescue
-from finishlog.store.engine.pages import DamagedError, Pages
+from finishlog.store.engine.salvage.pages import DamagedError, Pages
 from tests.conftest import Ran
 
 NOW = datetime(2026, 6, 16, 12, tzinfo=UTC)

@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TypeGuard
 
-from finishlog.store.engine.pages import INNER, LEAF, Cells, DamagedError, Pages, Value
+from finishlog.store.engine.salvage.pages import INNER, LEAF, Cells, DamagedError, Pages, Value
 
 Row = dict[str, Value]
 TRIED = 12

@@ -1,0 +1,1 @@
+"""A damaged log read page by page, without SQLite."""

@@ -1,0 +1,101 @@
+"""Queries about the shop as a whole: settings, people, products, lots and what is on the shelf."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from typing import TYPE_CHECKING
+
+from sqlalchemy import text
+from sqlalchemy.engine import Connection
+
+from finishlog.store.reading.settings import settings, shop
+
+if TYPE_CHECKING:
+    from finishlog.records.answers import StockMove, Swept, UsedMaterial
+    from finishlog.records.log import Product, Recipe
+    from finishlog.records.shop import Shop
+
+# as text, so that the first rows load without the mapped tables
+_SETTING = text("SELECT value FROM setting WHERE key = :key")
+
+
+class ShopReader:
+    """What the log knows of the shop and its shelf."""
+
+    def __init__(self, connection: Connection) -> None:
+        self._connection = connection
+
+    def settings(self) -> dict[str, str]:
+        """The shop's own values by key; others have their default."""
+        return settings(self._connection)
+
+    def setting(self, key: str) -> str | None:
+        """The value saved under this key, or None: a setting, or a desk's memory."""
+        row = self._connection.execute(_SETTING, {"key": key}).first()
+        return None if row is None else str(row[0])
+
+    def shop(self) -> Shop:
+        """All settings, the shop's own over the defaults. Skips unknown keys."""
+        return shop(self._connection)
+
+    def stock_moves(self, product: str | None = None, *, history: bool = False) -> tuple[StockMove, ...]:
+        """Current shelf moves of one product (by uid) or all; with `history` every one ever logged."""
+        from finishlog.store.reading import stock
+
+        return stock.moves(self._connection, product, history=history)
+
+    def material_uses(
+        self, product: str | None = None, *, kinds: Collection[str] = ()
+    ) -> tuple[UsedMaterial, ...]:
+        """Materials used by current entries of all jobs: of one product (by uid), of these kinds, or all."""
+        from finishlog.store.reading import stock
+
+        return stock.uses(self._connection, product, kinds)
+
+    def swept(self) -> tuple[Swept, ...]:
+        """Clean powder reclaimed by current sweep entries of all jobs."""
+        from finishlog.store.reading import stock
+
+        return stock.swept(self._connection)
+
+    def people(self) -> tuple[str, ...]:
+        """Names to suggest, most recent worker first."""
+        from finishlog.store.reading import lists
+
+        return lists.people(self._connection)
+
+    def plants(self) -> tuple[str, ...]:
+        """Names for suggestions, the last used first."""
+        from finishlog.store.reading import lists
+
+        return lists.plants(self._connection)
+
+    def makers(self) -> tuple[str, ...]:
+        """Names for suggestions, the last used first."""
+        from finishlog.store.reading import lists
+
+        return lists.makers(self._connection)
+
+    def customers(self) -> tuple[str, ...]:
+        """Names to suggest, latest job first."""
+        from finishlog.store.reading import lists
+
+        return lists.customers(self._connection)
+
+    def products(self, kind: str | None = None) -> tuple[Product, ...]:
+        """Products of one kind or all, most recently used first."""
+        from finishlog.store.reading import lists
+
+        return lists.products(self._connection, kind)
+
+    def recipes(self, limit: int = 200) -> tuple[Recipe, ...]:
+        """Recipes, most recently used first."""
+        from finishlog.store.reading import lists
+
+        return lists.recipes(self._connection, limit)
+
+    def lots(self, product: str, kind: str | None = None) -> tuple[str, ...]:
+        """Bag lots of a product by name, most recently used first."""
+        from finishlog.store.reading import lists
+
+        return lists.lots(self._connection, product, kind)
