@@ -159,11 +159,15 @@ def build(log: str | None) -> Services:
 
     named = _named(log)
     clock = _clock()
+
+    def now() -> datetime:
+        return services.clock()
+
     services = Services(
-        open_log=lambda: open_log(_where(named), clock, lambda: services.on_wait()),
+        open_log=lambda: open_log(_where(named), now, lambda: services.on_wait()),
         look_at_log=lambda: _look_at(_where(named)),
         has_log=lambda: named is not None or Path(_where(None)).exists(),
-        make_log=lambda where, fill=None: make_log(where or _where(named), clock, fill),
+        make_log=lambda where, fill=None: make_log(where or _where(named), now, fill),
         put_back=lambda copy, without: _put_back(copy, _where(named), without),
         restore_log=lambda folder, where: restore_log(folder, where or Path(_where(named))),
         clock=clock,

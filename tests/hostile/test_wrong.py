@@ -9,6 +9,7 @@ import sqlite3
 import subprocess
 import sys
 from collections.abc import Callable
+from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -118,7 +119,7 @@ def test_a_draft_lies_in_its_folder_whatever_an_older_log_calls_the_job(
 ) -> None:
     """A log that took such a handle before it was checked: names of files are made, never taken."""
     for number, handle in enumerate(("../../evil", str(tmp_path / "evil"), "con", "é")):
-        with sqlite3.connect(log) as raw:
+        with closing(sqlite3.connect(log)) as raw, raw:
             raw.execute("UPDATE job SET handle = ? WHERE id = 1", (handle,))
             raw.execute("UPDATE job_line SET handle = ? WHERE job_id = 1", (handle,))
             raw.execute("UPDATE customer SET email = 'o@example.com'")

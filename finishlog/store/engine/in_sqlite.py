@@ -161,13 +161,11 @@ class Sqlite(Engine):
         if cause == REWRITTEN:
             wal.empty_strange(self.where)
         self._engine.dispose()
-        turns.leave(self.where)
         if guard is not None:
             guard.close()
+        turns.leave(self.where)
         if cause == REPLACED:
-            with suppress(
-                LogError, OSError
-            ):  # somebody else may have it open still: the next to open it looks
+            with suppress(LogError, OSError):  # if somebody still has it open, the next to open it looks
                 wal.set_aside_strange(self.where)
 
     def _guarded(self) -> Guard:

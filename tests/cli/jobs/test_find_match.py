@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Callable
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -310,7 +311,7 @@ def test_a_dose_over_the_limit_is_refused_in_a_plan(finishlog: Run, demo: str) -
 
 
 def test_control_and_bidi_text_never_reaches_the_terminal_raw(finishlog: Run, demo: str) -> None:
-    with sqlite3.connect(demo) as raw:
+    with closing(sqlite3.connect(demo)) as raw, raw:
         raw.execute(
             "UPDATE customer SET name = ? WHERE name LIKE 'Wilhelmina%'", ("[/nope]\x1b[31m\u202eX\x9b",)
         )
