@@ -8,7 +8,6 @@ import sqlite3
 import subprocess
 import sys
 import time
-from _thread import interrupt_main
 from collections.abc import Callable, Iterator
 from contextlib import closing
 from typing import Any
@@ -53,7 +52,10 @@ def on_word(monkeypatch: pytest.MonkeyPatch) -> Callable[[Callable[[], object]],
 def test_ctrl_c_ends_the_wait_and_nothing_is_written(
     finishlog: Any, demo: str, held: sqlite3.Connection, on_word: Any
 ) -> None:
-    on_word(interrupt_main)
+    def ctrl_c() -> None:  # as the signal does it; a worker of a parallel run takes no signal
+        raise KeyboardInterrupt
+
+    on_word(ctrl_c)
     ran = finishlog("--log", demo, *NOTE)
     assert (ran.status, ran.out, ran.err) == (130, "", SAID + "interrupted\n")
     assert notes(demo) == 0

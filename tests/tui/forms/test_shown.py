@@ -129,7 +129,7 @@ async def forms(stage: Any) -> AsyncIterator[tuple[str, Callable[[], Any]]]:
     yield "measures", lambda: MeasureScreen(JOB)
     for page in range(SETTINGS):
         yield f"settings {page}", lambda page=page: SettingsScreen(page)
-    book = desks.reseals().book
+    book = desks.reseals(100, 0).book
     yield "reseal", lambda: ResealScreen(book.lines[0], "due", None, lambda _: None)
     yield "what goes out", lambda: ResealPaper(book)
     yield "sheets", lambda: JobPaper(desks.job(JOB))
