@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
-import big
 import pytest
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+import big
 import table
 
 SMALL, LARGE = 300, 3_000

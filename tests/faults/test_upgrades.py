@@ -25,6 +25,7 @@ OPEN = """
 import sys
 from datetime import UTC, datetime
 from finishlog.store import Log
+print("begins", flush=True)
 Log.open(sys.argv[1], clock=lambda: datetime.now(UTC), new_uid=str).close()
 """
 
@@ -105,15 +106,15 @@ def test_fifty_upgrades_are_killed(old: Path, tmp_path: Path) -> None:
         where = tmp_path / f"try {number}" / old.name
         where.parent.mkdir()
         shutil.copy(old, where)
-        start = monotonic()
-        program = subprocess.Popen([sys.executable, "-c", OPEN, str(where)])
-        try:
-            program.wait(60 if number == 0 else whole * (0.4 + number / 75))
-        except subprocess.TimeoutExpired:
-            program.kill()
-        program.wait()
-        if number == 0:
-            whole = monotonic() - start
+        with subprocess.Popen([sys.executable, "-c", OPEN, str(where)], stdout=subprocess.PIPE) as program:
+            assert program.stdout is not None
+            assert program.stdout.readline() == b"begins\n"
+            start = monotonic()
+            try:
+                program.wait(60 if number == 0 else whole * number / 45)
+            except subprocess.TimeoutExpired:
+                program.kill()
+        whole = whole or monotonic() - start
         upgraded += sqlite.schema_of(where) == revisions.head()
         assert sound(where)
         opened(where).close()

@@ -125,18 +125,18 @@ def _of_bytes(name: str, use: Callable[[Path], Any]) -> Callable[[str], Any]:
     def read(text: str) -> Any:
         with TemporaryDirectory() as folder:
             path = Path(folder) / name
-            path.write_bytes(text.encode("utf-8", "surrogateescape" if _fits(text) else "replace"))
+            path.write_bytes(_bytes(text))
             return use(path)
 
     return read
 
 
-def _fits(text: str) -> bool:
+def _bytes(text: str) -> bytes:
+    """A half of a character stands for a byte that is no UTF-8, where it can."""
     try:
-        text.encode("utf-8", "surrogateescape")
+        return text.encode("utf-8", "surrogateescape")
     except UnicodeEncodeError:
-        return False
-    return True
+        return text.encode("utf-8", "replace")
 
 
 def _sheet(path: Path) -> Any:
@@ -163,8 +163,8 @@ def _workbook(text: str) -> str:
     """A workbook with this text for its only sheet's cells."""
     made = BytesIO()
     with zipfile.ZipFile(made, "w") as book:
-        book.writestr("[Content_Types].xml", text)
-        book.writestr("xl/workbook.xml", text)
+        book.writestr("[Content_Types].xml", _bytes(text))
+        book.writestr("xl/workbook.xml", _bytes(text))
     return workbook.as_csv(made.getvalue(), "book.xlsx")
 
 

@@ -34,6 +34,7 @@ from finishlog.records.log import Job
 from finishlog.records.shop import Shop
 from finishlog.records.when import zone_of
 from finishlog.trade.sealing.film import film_now
+from finishlog.trade.stages.base import LONGEST_WORDS
 from finishlog.trade.upkeep import care, care_line, week
 from finishlog.trade.upkeep.asked_day import on_weekday
 from finishlog.units import count, exact, write_date
@@ -230,12 +231,17 @@ def _planned_day(services: Services, line: Reseal) -> date | None:
     return next((visit.on for each in made.weeks for visit in each.visits if visit.job == line.job), None)
 
 
+def to_whom(line: Reseal) -> str:
+    """The customer as a reminder keeps it: an imported name may be longer than a person may type."""
+    return line.customer.name[:LONGEST_WORDS]
+
+
 def _written_by_hand(
     services: Services, line: Reseal, *, on: date | None, note: str | None, person: str | None,
     because: str | None,
 ) -> Recorded:  # fmt: skip
     """Log that a customer was written to outside the program."""
-    texts = {"how": "letter", "to": line.customer.name, "note": note or "", "by": person or ""}
+    texts = {"how": "letter", "to": to_whom(line), "note": note or "", "by": person or ""}
     texts["what"] = {"booked": "confirm", "done": "thank"}.get(line.state, "remind")
     if on is not None and on != services.today():
         texts["at"] = on.isoformat()

@@ -29,7 +29,7 @@ def keep(services: Services, sent: Sequence[tuple[Going, How]]) -> tuple[str, ..
     try:
         with services.log().writing() as log:
             for one, how in sent:
-                texts = {"how": how, "to": one.line.customer.name, "what": one.what}
+                texts = {"how": how, "to": care.to_whom(one.line), "what": one.what}
                 recording.record_in(log, services, one.line.job, REMINDER, texts, file_path=file_path)
     except LogError:
         return (NOT_KEPT,)

@@ -29,6 +29,7 @@ from finishlog.units import shown
 
 LARGEST_FILE = 50_000_000
 LARGEST_CELL = 1_000_000
+MOST_COLUMNS = 1000
 _FORMULA = tuple("=+-@\t\r'")
 _UTF16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 _WORKBOOK = b"PK\x03\x04"
@@ -240,7 +241,15 @@ def _is_ruled(cells: Sequence[str]) -> bool:
 def _begin(text: str, columns: Sequence[Field], names: ColumnMap) -> tuple[int, int, str]:
     """Where the header begins, the lines before it, and the separator."""
     known = _known(columns, names)
-    return _after_title(text, *_after_help(text, known), known)
+    start, lines, delimiter = _after_title(text, *_after_help(text, known), known)
+    header = text[start:].split("\n", 1)[0].rstrip(f" \r{delimiter}")
+    if (cells := header.count(delimiter) + 1) > MOST_COLUMNS:
+        raise InputError(
+            f"This line has {cells:,} cells; {MOST_COLUMNS:,} at most.",
+            where=f"line {lines + 1}",
+            example=_EXAMPLE,
+        )
+    return start, lines, delimiter
 
 
 def _after_help(text: str, known: frozenset[str]) -> tuple[int, int]:
@@ -291,7 +300,7 @@ def _after_title(text: str, position: int, lines: int, known: frozenset[str]) ->
 
 def _fits(line: str, delimiter: str, known: frozenset[str]) -> tuple[int, int, str]:
     """How many cells of a line are names of columns, how many there are."""
-    cells = line.split(delimiter)
+    cells = line.split(delimiter, MOST_COLUMNS)
     names = (column_names.plain(cell.strip().strip('"')) for cell in cells)
     return sum(name in known for name in names), len(cells), delimiter
 

@@ -53,13 +53,26 @@ def _made(target: Path) -> tuple[Path, int]:
     """A sweeper may take a folder that is not locked yet: then the next one."""
     for _ in range(_TRIES):
         place = Path(tempfile.mkdtemp(prefix=f".{target.name[:40]}.", suffix=".part", dir=target.parent))
-        with suppress(FileNotFoundError):
-            handle = os.open(place / LOCK, os.O_CREAT | os.O_EXCL | os.O_RDWR | _CLOSED_ON_EXEC, 0o600)
-            if _lock(handle) is not False and (place / LOCK).exists():
-                os.write(handle, os.fsencode(target.name))
-                return place, handle
-            os.close(handle)
+        try:
+            with suppress(FileNotFoundError):
+                return place, _locked(place, target)
+        except OSError:  # a disk that takes no more
+            shutil.rmtree(place, ignore_errors=True)
+            raise
     raise FileNotFoundError(f"no folder to work in beside {target}")
+
+
+def _locked(place: Path, target: Path) -> int:
+    """The handle of the folder's lock. Raises FileNotFoundError where a sweeper took the folder."""
+    handle = os.open(place / LOCK, os.O_CREAT | os.O_EXCL | os.O_RDWR | _CLOSED_ON_EXEC, 0o600)
+    try:
+        if _lock(handle) is False or not (place / LOCK).exists():
+            raise FileNotFoundError(place)
+        os.write(handle, os.fsencode(target.name))
+    except OSError:
+        os.close(handle)
+        raise
+    return handle
 
 
 _CLOSED_ON_EXEC = getattr(os, "O_CLOEXEC", 0)

@@ -195,6 +195,18 @@ def test_a_cell_over_the_limit_is_a_bad_line() -> None:
     assert "longer than 1,000,000" in bad.what
 
 
+@pytest.mark.parametrize("header", ["x," * 1000 + "poured_on", ";,\t|" * 2000])
+def test_a_header_of_too_many_cells_is_refused(header: str) -> None:
+    with pytest.raises(InputError, match=r"This line has [12],00\d cells; 1,000 at most"):
+        rows(f"{header}\n")
+
+
+def test_empty_cells_beyond_the_last_name_are_no_columns() -> None:
+    assert cells(f"customer,poured_on{',' * 3000}\nBo,2025-05-14\n") == [
+        {"customer": "Bo", "poured_on": "2025-05-14"}
+    ]
+
+
 def test_reading_leaves_the_csv_module_as_it_was() -> None:
     before = csv.field_size_limit()
     rows(HEADER + "Bo,2025-06-16,x\n")
