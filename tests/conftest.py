@@ -38,6 +38,12 @@ def pytest_xdist_auto_num_workers() -> int:
     return (os.cpu_count() or 1) * 3 // 2
 
 
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    """The benches are not even read where they are left out: each worker would compile and import them."""
+    benches = Path(__file__).parent / "bench"
+    return True if "not bench" in config.option.markexpr and collection_path == benches else None
+
+
 def pytest_collection_finish() -> None:
     """What was collected stays to the end: looking for garbage in it again and again only takes time.
 
