@@ -9,6 +9,7 @@ import json
 import os
 import shutil
 import sqlite3
+import sys
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from copy import copy
@@ -24,6 +25,9 @@ from hypothesis import HealthCheck, settings
 
 NOW = "2026-06-16T07:40:00-05:00"
 _HOMES = itertools.count()
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+"""Each worker, and each command that a test starts, would compile the program and the tests again."""
 settings.register_profile("steady", suppress_health_check=[HealthCheck.too_slow], deadline=None)
 settings.load_profile("steady")
 """How long an example takes says how busy the machine is, not whether the program is right."""
@@ -32,6 +36,12 @@ settings.load_profile("steady")
 def pytest_xdist_auto_num_workers() -> int:
     """Half as many again as there are cores: what drives the screens waits more than it works."""
     return (os.cpu_count() or 1) * 3 // 2
+
+
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    """The benches are not even read where they are left out: each worker would compile and import them."""
+    benches = Path(__file__).parent / "bench"
+    return True if "not bench" in config.option.markexpr and collection_path == benches else None
 
 
 def pytest_collection_finish() -> None:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import ast
 import re
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping
 from functools import cache
 from graphlib import CycleError, TopologicalSorter
@@ -41,6 +41,7 @@ def per_folder() -> Counter[str]:
     )
 
 
+@cache
 def imports() -> dict[str, set[str]]:
     """What each module imports of the program, for types alone and inside functions too."""
     graph = grimp.build_graph("finishlog", cache_dir=None)
@@ -83,10 +84,18 @@ def methods(kind: ast.ClassDef) -> dict[str, bool]:
 
 
 @cache
+def classes() -> dict[str, list[ast.ClassDef]]:
+    """Every class of the program by its name."""
+    found: dict[str, list[ast.ClassDef]] = defaultdict(list)
+    for node in (node for path in modules() for node in tree(path).body if isinstance(node, ast.ClassDef)):
+        found[node.name].append(node)
+    return dict(found)
+
+
+@cache
 def said_by(kind: str) -> frozenset[str]:
     """The methods that a class of that name, or one it comes from, says something of."""
-    nodes = [node for path in modules() for node in tree(path).body if isinstance(node, ast.ClassDef)]
-    own = [node for node in nodes if node.name == kind]
+    own = classes().get(kind, [])
     bare = [base.value if isinstance(base, ast.Subscript) else base for node in own for base in node.bases]
     bases = [base.id for base in bare if isinstance(base, ast.Name) and base.id != kind]
     told = {name for node in own for name, said in methods(node).items() if said}

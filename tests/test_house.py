@@ -6,6 +6,7 @@ import ast
 import subprocess
 import sys
 import tomllib
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -106,9 +107,10 @@ def test_the_top_level_holds_what_the_design_has() -> None:
     }
 
 
+@cache
 def _imports(path: Path) -> set[str]:
     found: set[str] = set()
-    for node in ast.walk(ast.parse(path.read_text())):
+    for node in ast.walk(house.tree(path)):
         if isinstance(node, ast.Import):
             found |= {name.name.split(".")[0] for name in node.names}
         elif isinstance(node, ast.ImportFrom) and node.module and not node.level:

@@ -9,6 +9,7 @@ import csv
 import io
 import json
 import shlex
+import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -54,9 +55,23 @@ def steps() -> Iterator[tuple[str, list[str]]]:
         yield f"{moment}:00-05:00", shlex.split(command.replace("JOB", JOB, 1))
 
 
+@pytest.fixture(scope="module")
+def told_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Where the story is told once; each test has a copy of its log."""
+    return tmp_path_factory.mktemp("story") / "commands.finishlog"
+
+
 @pytest.fixture
-def by_command(finishlog: Run, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> str:
-    log = str(tmp_path / "commands.finishlog")
+def by_command(finishlog: Run, monkeypatch: pytest.MonkeyPatch, told_once: Path, tmp_path: Path) -> str:
+    with monkeypatch.context() as patch:
+        _tell(finishlog, patch, str(told_once))
+    monkeypatch.setenv("FINISHLOG_NOW", [moment for moment, _ in steps()][-1])
+    return str(shutil.copy(told_once, tmp_path))
+
+
+def _tell(finishlog: Run, monkeypatch: pytest.MonkeyPatch, log: str) -> None:
+    if Path(log).exists():
+        return
     monkeypatch.setenv("FINISHLOG_NOW", "2026-06-01T08:00:00-05:00")
     assert finishlog("new", log).status == 0
     for moment, argv in steps():
@@ -64,7 +79,6 @@ def by_command(finishlog: Run, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) 
         extra = ["--handle", JOB] if argv[0] == "job" else []
         ran = finishlog("--log", log, *argv, *extra, "--json")
         assert ran.status == 0, (argv, ran.err)
-    return log
 
 
 def exported(finishlog: Run, log: str, folder: Path) -> dict[str, Any]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import struct
 import zlib
+from functools import cache
 from io import BytesIO
 from typing import Any
 
@@ -64,6 +65,7 @@ def _chunk(name: bytes, data: bytes) -> bytes:
     return struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data))
 
 
+@cache
 def text_bomb(megabytes: int = 80) -> bytes:
     """A zTXt chunk that unpacks to that much."""
     return b"Comment\0\0" + zlib.compress(bytes(megabytes * 2**20), 9)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 from PIL import Image
@@ -139,20 +140,20 @@ def test_refused_with_one_line_and_exit_2(finishlog: Run, slab: str, options: li
 
 
 @pytest.mark.parametrize(
-    ("picture", "said"),
+    ("card", "said"),
     [
-        (drawn(gain=3.0), "overexposed"),
-        (drawn(hidden=range(12)), "covered"),
-        (drawn(hidden=range(24)), "covered"),
-        (drawn(gain=0.015), "too dark"),
+        ({"gain": 3.0}, "overexposed"),
+        ({"hidden": range(12)}, "covered"),
+        ({"hidden": range(24)}, "covered"),
+        ({"gain": 0.015}, "too dark"),
     ],
     ids=["overexposed", "half covered", "no card", "dark"],
 )
 def test_a_card_that_does_not_fit_is_refused_with_its_reason(
-    finishlog: Run, tmp_path: Path, picture, said: str
+    finishlog: Run, tmp_path: Path, card: dict[str, Any], said: str
 ) -> None:
     path = tmp_path / "bad.png"
-    Image.fromarray(picture).save(path)
+    Image.fromarray(drawn(**card)).save(path)
     ran = finishlog("read", str(path), "--box", BASE, "--corners", AROUND, "--json")
     assert ran.status == 2
     assert said in ran.err

@@ -105,7 +105,7 @@ def one_reading(examples: int):  # type: ignore[no-untyped-def]
     return wrap
 
 
-@one_reading(12)
+@one_reading(5)
 def test_one_reading_of_any_value_moves_other_jobs_little(where, age, lab, sealed) -> None:  # type: ignore[no-untyped-def]
     check(*where, age, lab, sealed)
 
@@ -155,13 +155,32 @@ def test_late_readings_are_weighed_together_whichever_came_first(order: int) -> 
     assert made.at([200.0])[0][0] == pytest.approx([58.4, 5, 12.8], abs=0.5)
 
 
-@settings(max_examples=150, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
-@example(read=[(0.0, (8.0, -37.0, -19.0))], recipe="unlike any", learned=True)
-@given(
-    read=st.lists(st.tuples(ages, anything), min_size=1, max_size=4),
-    recipe=st.sampled_from(["r0", "unlike any"]), learned=st.booleans(),
-)  # fmt: skip
+def some_readings(examples: int):  # type: ignore[no-untyped-def]
+    def wrap(test):  # type: ignore[no-untyped-def]
+        told = given(
+            read=st.lists(st.tuples(ages, anything), min_size=1, max_size=4),
+            recipe=st.sampled_from(["r0", "unlike any"]), learned=st.booleans(),
+        )  # fmt: skip
+        told = example(read=[(0.0, (8.0, -37.0, -19.0))], recipe="unlike any", learned=True)(told(test))
+        return settings(
+            max_examples=examples, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck)
+        )(told)
+
+    return wrap
+
+
+@some_readings(40)
 def test_no_readings_make_a_forecast_that_no_slab_can_have(read, recipe, learned) -> None:  # type: ignore[no-untyped-def]
+    check_possible(read, recipe, learned)
+
+
+@pytest.mark.long
+@some_readings(400)
+def test_four_hundred_sets_of_readings_make_none_either(read, recipe, learned) -> None:  # type: ignore[no-untyped-def]
+    check_possible(read, recipe, learned)
+
+
+def check_possible(read, recipe, learned) -> None:  # type: ignore[no-untyped-def]
     """L* within 0 to 100, and no wider than what is said of a slab that nobody read."""
     when = (0.0, *AGES, 3650.0)
     rows = [row(n, "new", recipe, age, lab) for n, (age, lab) in enumerate(read)]

@@ -325,7 +325,7 @@ def over(folder: Path, examples: int) -> None:
 
 
 def test_every_logged_fact_of_a_generated_job_is_found_in_its_plan(tmp_path: Path) -> None:
-    over(tmp_path, 25)
+    over(tmp_path, 8)
 
 
 @pytest.mark.long

@@ -479,27 +479,31 @@ def stock(writer: Writer, moves: list[NewStockMove]) -> None:
         writer.undo_stock_move(writer.add_stock_move(replace(moves[-1], replaces=made[0].uid)).uid)
 
 
-@settings(
-    max_examples=12,
-    deadline=None,
-    suppress_health_check=list(HealthCheck),
-    phases=(
-        Phase.explicit,
-        Phase.reuse,
-        Phase.generate,
-    ),  # a log is slow to make: nobody waits for the smallest
-)
-@given(jobs=LOGS, kept=ANY, files=FILES, shelf=SHELF)
+@pytest.mark.parametrize("examples", [6, pytest.param(60, marks=pytest.mark.long)])
 def test_any_log_comes_back(
-    fresh: Callable[[], Log], tmp_path_factory: pytest.TempPathFactory, jobs: list[Any], kept: dict[str, str],
-    files: list[tuple[bytes, Photo | None]], shelf: list[NewStockMove],
-) -> None:  # fmt: skip
-    folder = tmp_path_factory.mktemp("any")
+    fresh: Callable[[], Log], tmp_path_factory: pytest.TempPathFactory, examples: int
+) -> None:
+    @settings(
+        max_examples=examples,
+        deadline=None,
+        suppress_health_check=list(HealthCheck),
+        phases=(Phase.generate,),  # a log is slow to make: nobody waits for the smallest
+    )
+    @given(jobs=LOGS, kept=ANY, files=FILES, shelf=SHELF)
+    def holds(jobs: list[Any], kept: dict[str, str], files: list[Any], shelf: list[NewStockMove]) -> None:
+        check_comes_back(fresh(), tmp_path_factory.mktemp("any"), (jobs, kept, files, shelf))
+
+    holds()
+
+
+def check_comes_back(
+    log: Log, folder: Path, told: tuple[list[Any], dict[str, str], list[Any], list[Any]]
+) -> None:
+    jobs, kept, files, shelf = told
     paths = []
     for number, (content, photo) in enumerate(files):
         paths.append((folder / f"file {number}", photo))
         paths[-1][0].write_bytes(content)
-    log = fresh()
     with log.writing() as writer:
         fill(writer, jobs, kept, paths)
         stock(writer, shelf)

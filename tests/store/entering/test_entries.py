@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from sqlalchemy.exc import IntegrityError
 
@@ -174,9 +174,17 @@ STEPS = st.lists(
 )
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
-@given(steps=STEPS)
-def test_entries_are_never_lost(log: Log, steps: list[tuple[str, int, int]]) -> None:
+@pytest.mark.parametrize("examples", [15, pytest.param(150, marks=pytest.mark.long)])
+def test_entries_are_never_lost(log: Log, examples: int) -> None:
+    @settings(max_examples=examples, deadline=None)
+    @given(steps=STEPS)
+    def holds(steps: list[tuple[str, int, int]]) -> None:
+        check_kept(log, steps)
+
+    holds()
+
+
+def check_kept(log: Log, steps: list[tuple[str, int, int]]) -> None:
     """History keeps every entry ever logged; the current view equals a model kept beside."""
     logged: list[tuple[int, str]] = []  # number, note
     standing: dict[int, tuple[int, str]] = {}  # number: hours, note

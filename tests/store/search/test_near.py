@@ -32,11 +32,12 @@ def many(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Many]:
     log.close()
 
 
-def test_never_a_wrong_answer_in_300_tries(many: Many) -> None:
+@pytest.mark.parametrize("tries", [60, pytest.param(600, marks=pytest.mark.long)])
+def test_never_a_wrong_answer(many: Many, tries: int) -> None:
     log, scan = many
     chance = random.Random(7)
     with log.reading() as reader:
-        for turn in range(300):
+        for turn in range(tries):
             if turn % 3:  # among the slabs; else anywhere, corners too
                 lab = (chance.gauss(58, 10), chance.gauss(7, 4), chance.gauss(14, 6))
             else:
