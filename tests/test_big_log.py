@@ -68,10 +68,10 @@ def test_it_is_sound(log: Log) -> None:
 
 def test_copies_of_jobs_are_sound_and_found(tmp_path: Path) -> None:
     where = tmp_path / "copied.finishlog"
-    _big().build(where, 9, seed=5, own=3)
+    _big().build(where, 30, seed=5, own=10)
     log = Log.open(where, clock=lambda: datetime(2026, 6, 16, tzinfo=UTC), new_uid=lambda: "u")
     report = log.check()
-    assert (report.problems, report.jobs) == ((), 9)
+    assert (report.problems, report.jobs) == ((), 30)
     with log.reading() as reader:
         handle = reader.lines(words="c2")[0].handle
         of_copy, of_first = reader.job(handle), reader.job(handle.removesuffix("-c2"))

@@ -93,7 +93,7 @@ def build(path: str | Path, jobs: int, *, seed: int = 1, own: int = OWN) -> None
 def _fill(log: Log, jobs: int, seed: int, own: int) -> None:
     gc.freeze()
     gc.disable()  # nothing here is circular, and looking for it takes a quarter of the time
-    rows = _Rows(random.Random(seed), jobs, Attachments(folder_of(log.where)))
+    rows = _Rows(random.Random(seed), own, Attachments(folder_of(log.where)))
     for first in range(1, own + 1, AT_ONCE):
         some = range(first, min(first + AT_ONCE, own + 1))
         for job in some:

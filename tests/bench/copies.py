@@ -1,4 +1,7 @@
-"""The jobs of a made log once more, with ids, names and numbers of their own; their projections come along."""
+"""The jobs of a made log once more, with ids, names and numbers of their own; their projections come along.
+
+Lots are bought once more too, but the copied jobs used those of the first.
+"""
 
 from __future__ import annotations
 
@@ -11,9 +14,9 @@ from finishlog.store.schema.tables_view import TEXT_COLUMNS
 TABLES = (
     *("customer", "site", "buried", "job", "recipe", "stage", "stage_material", "area", "shape", "entry"),
     *("load", "load_area", "material_use", "coat", "reading", "sample", "approval", "claim", "entry_file"),
-    *("job_line", "job_facet", "due", "care"),
+    *("job_line", "job_facet", "due", "care", "lot", "stock_move"),
 )
-"""What belongs to a job, in the order of its foreign keys; the shop's own tables are shared."""
+"""What belongs to a job or the shelf, in the order of its foreign keys; the shop's other tables are shared."""
 IDS = {
     **{f"{name}_id": name for name in ("customer", "site", "job", "recipe", "stage", "area", "entry")},
     "from_id": "recipe",
@@ -28,7 +31,7 @@ KEYS = ("id", "entry_id", "stage_id", "job_id", "area_id")
 
 def copy(connection: Connection, number: int) -> None:
     """Add the copy of that number, from 1, to a log that holds the jobs and all copies before."""
-    ids = {name: _highest(connection, name) // number for name in set(IDS.values()) | {"buried"}}
+    ids = {name: _highest(connection, name) // number for name in {*IDS.values(), "buried", "lot", "stock_move"}}
     samples = (connection.exec_driver_sql("SELECT max(number) FROM sample").scalar() or 0) // number
     for name in TABLES:
         columns = [row[1] for row in connection.exec_driver_sql(f"PRAGMA table_info({name})")]
@@ -53,12 +56,14 @@ def _highest(connection: Connection, name: str) -> int:
 def _made(name: str, columns: list[str], ids: dict[str, int], number: int, samples: int) -> Iterator[str]:
     """The columns of a copied row."""
     for column in columns:
-        if column == "id" or column in IDS:
+        if (name, column) == ("stock_move", "lot_id"):
+            yield f"lot_id + {number * ids['lot']}"
+        elif column == "id" or column in IDS:
             yield f"{column} + {number * ids[IDS.get(column, name)]}"
         elif column == "uid":
-            yield f"printf('%03x', {number}) || substr(uid, 4)"
-        elif column == "handle":
-            yield f"handle || '-c{number}'"
+            yield f"printf('k%02x', {number}) || substr(uid, 4)"  # no other begins with that letter
+        elif column in ("handle", "code", "code_key"):
+            yield f"{column} || '-c{number}'"
         elif (name, column) in {("sample", "number"), ("approval", "sample")}:
             yield f"{column} + {number * samples}"
         else:
