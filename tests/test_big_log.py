@@ -66,6 +66,21 @@ def test_it_is_sound(log: Log) -> None:
     assert report.entries > 10 * JOBS
 
 
+def test_copies_of_jobs_are_sound_and_found(tmp_path: Path) -> None:
+    where = tmp_path / "copied.finishlog"
+    _big().build(where, 30, seed=5, own=10)
+    log = Log.open(where, clock=lambda: datetime(2026, 6, 16, tzinfo=UTC), new_uid=lambda: "u")
+    report = log.check()
+    assert (report.problems, report.jobs) == ((), 30)
+    with log.reading() as reader:
+        handle = reader.lines(words="c2")[0].handle
+        of_copy, of_first = reader.job(handle), reader.job(handle.removesuffix("-c2"))
+        assert handle.endswith("-c2")
+    log.close()
+    assert [entry.kind for entry in of_copy.entries] == [entry.kind for entry in of_first.entries]
+    assert {entry.uid for entry in of_copy.entries}.isdisjoint(entry.uid for entry in of_first.entries)
+
+
 @pytest.mark.parametrize("command", COMMANDS, ids=" ".join)
 def test_every_command_answers(
     made: Path, log: Log, command: tuple[str, ...], capsys: pytest.CaptureFixture[str]

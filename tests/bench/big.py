@@ -2,11 +2,14 @@
 
 Fifteen years of an invented shop: several areas and trucks, lots, coats, rinses, readings over weeks, photos,
 samples, reseals booked and written about, claims, corrections and undone entries. Rows are written in bulk past
-the desks; the projections are computed as always, so that the log is what the program itself would write.
+the desks; the projections are computed and sealed as always, so that the log is what the program itself would
+write. Beyond `OWN` jobs all are copies of those, under names of their own (`copies.py`): a log of 200,000 is made
+in about twice the time of one of 20,000.
 """
 
 from __future__ import annotations
 
+import gc
 import random
 import sys
 import time
@@ -20,6 +23,7 @@ from sqlalchemy import insert
 
 sys.path.insert(0, str(Path(__file__).parent))
 
+import copies
 import words
 
 from finishlog.store import Log
@@ -59,12 +63,15 @@ from finishlog.store.schema.tables_entry import (
     SampleRow,
     StockMoveRow,
 )
+from finishlog.store.sealing import keep
 from finishlog.store.search import projections
 
 NOW = datetime(2026, 6, 16, 12, tzinfo=UTC)
 DAYS = 15 * 365
 AT_ONCE = 1_000
 """Jobs in one transaction: memory stays flat, whatever the size."""
+OWN = 20_000
+"""Jobs that are no copy of another."""
 ORDER = (
     *(PersonRow, PlantRow, MakerRow, CustomerRow, SiteRow, ProductRow, LotRow, MixRow, JobRow, RecipeRow),
     *(StageRow, StageMaterialRow, AreaRow, ShapeRow, BuriedRow, FileRow, PhotoRow, EntryRow, LoadRow),
@@ -74,23 +81,34 @@ ORDER = (
 Values = dict[str, Any]
 
 
-def build(path: str | Path, jobs: int, *, seed: int = 1) -> None:
-    """Make a log of that many jobs at `path`, a new file."""
+def build(path: str | Path, jobs: int, *, seed: int = 1, own: int = OWN) -> None:
+    """Make a log of that many jobs at `path`, a new file: beyond `own` a multiple of that."""
+    own = min(jobs, own)
+    assert jobs % own == 0
     Log.create(
-        path, clock=lambda: NOW, new_uid=lambda: "none", fill=lambda log: _fill(log, jobs, seed)
+        path, clock=lambda: NOW, new_uid=lambda: "none", fill=lambda log: _fill(log, jobs, seed, own)
     ).close()
 
 
-def _fill(log: Log, jobs: int, seed: int) -> None:
-    rows = _Rows(random.Random(seed), jobs, Attachments(folder_of(log.where)))
-    for first in range(1, jobs + 1, AT_ONCE):
-        last = min(first + AT_ONCE, jobs + 1)
-        for job in range(first, last):
+def _fill(log: Log, jobs: int, seed: int, own: int) -> None:
+    gc.freeze()
+    gc.disable()  # nothing here is circular, and looking for it takes a quarter of the time
+    rows = _Rows(random.Random(seed), own, Attachments(folder_of(log.where)))
+    for first in range(1, own + 1, AT_ONCE):
+        some = range(first, min(first + AT_ONCE, own + 1))
+        for job in some:
             rows.job(job)
         with log._connection(write=True) as connection:
             for row, values in rows.taken():
                 connection.execute(insert(table(row)), values)
-            projections.refresh(connection, range(first, last))
+            projections.refresh(connection, some)
+            keep.seal(connection, some)
+        gc.collect()
+    for number in range(1, jobs // own):
+        with log._connection(write=True) as connection:
+            copies.copy(connection, number)
+            keep.seal(connection, range(number * own + 1, (number + 1) * own + 1))
+    gc.enable()
 
 
 class _Rows:
