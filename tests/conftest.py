@@ -26,6 +26,7 @@ NOW = "2026-06-16T07:40:00-05:00"
 _HOMES = itertools.count()
 settings.register_profile("steady", suppress_health_check=[HealthCheck.too_slow], deadline=None)
 settings.load_profile("steady")
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the program itself does
 """How long an example takes says how busy the machine is, not whether the program is right."""
 
 
