@@ -36,6 +36,8 @@ def run(argv: Sequence[str]) -> int:
     """Parse, build the services, run; failures become one line and their exit status."""
     from finishlog.cli import main as cli
 
+    # read when numpy is first loaded: on matrices as small as ours its threads cost more than they save
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     _tame_output()
     try:
         status = _answer(argv)

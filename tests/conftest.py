@@ -30,6 +30,7 @@ os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 """Each worker, and each command that a test starts, would compile the program and the tests again."""
 settings.register_profile("steady", suppress_health_check=[HealthCheck.too_slow], deadline=None)
 settings.load_profile("steady")
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the program itself does
 """How long an example takes says how busy the machine is, not whether the program is right."""
 
 

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from finishlog.desk.words import listed
 from finishlog.errors import InputError
-from finishlog.records.care import Written
 from finishlog.records.log import Coat, Entry, Fact, Load, Mix, Reading, Sample
 from finishlog.trade.events import EntryKind, entry_kind
 from finishlog.trade.stages.base import Param
 from finishlog.units import exact, write, write_date, write_number
+
+if TYPE_CHECKING:
+    from finishlog.records.care import Written
 
 MOVED = ("moved_from", "moved_from_entry", "moved_to", "moved_to_entry")
 """Facts of a moved entry and of its move: the other job's handle, the entry's number there."""

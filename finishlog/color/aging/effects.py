@@ -164,26 +164,38 @@ def _axis(
     has, of = design
     variances, scatter = dict(start), base
     own = {factor: np.array([name[0] == factor for name in names], bool) for factor in FACTORS}
-    whole = np.concatenate([has, of], axis=1)
     mean, cov = np.zeros(len(names)), np.zeros((0, 0))
-    for _ in range(ROUNDS):
-        prior = np.array([1 / variances[factor] for factor, _ in names] + [1e-6] * of.shape[1])
-        weight = 1 / (noise + scatter)
-        spread = np.linalg.inv((whole.T * weight) @ whole + np.diag(prior)) if len(prior) else cov
-        center = spread @ (whole.T @ (weight * y)) if len(prior) else mean
-        mean, cov = center[: len(names)], spread[: len(names), : len(names)]
+    for _ in range(ROUNDS if len(y) else 0):
+        prior = np.array([1 / variances[factor] for factor, _ in names])
+        mean, cov, off, blur = _solved(has, of, y, 1 / (noise + scatter), prior)
         for factor, mine in own.items():
             told = float((mean[mine] ** 2 + np.diag(cov)[mine]).sum()) if mine.any() else 0.0
             variances[factor] = max((told + WORTH * start[factor]) / (mine.sum() + WORTH), LEAST**2)
-        scatter = _scatter(y - whole @ center, noise, scatter, whole, spread, base) if len(y) else base
+        scatter = _scatter(off, blur, noise, scatter, base)
     return _Axis(variances, scatter, mean, cov)
 
 
-def _scatter(
-    off: Floats, noise: Floats, scatter: Floats | float, whole: Floats, spread: Floats, base: float
-) -> float:
+def _solved(
+    has: Floats, of: Floats, y: Floats, weight: Floats, prior: Floats
+) -> tuple[Floats, Floats, Floats, Floats]:
+    """Effects (n,) and covariance (n, n), residuals and what is not known of each slab's expectation (S,).
+
+    A slab has one recipe: the recipes' block is diagonal and is eliminated, only the effects' is inverted.
+    """
+    count = of.T @ weight + 1e-6
+    rows = of.argmax(axis=1)
+    usual = ((of.T * weight) @ has) / count[:, None]
+    apart = has - usual[rows]
+    level = (of.T @ (weight * y)) / count
+    cov = np.asarray(np.linalg.inv((has.T * weight) @ apart + np.diag(prior)), np.float64)
+    mean = cov @ (apart.T @ (weight * y))
+    off = y - level[rows] - apart @ mean
+    blur = ((apart @ cov) * apart).sum(axis=1) + 1 / count[rows]
+    return mean, cov, off, blur
+
+
+def _scatter(off: Floats, blur: Floats, noise: Floats, scatter: float, base: float) -> float:
     """Updated scatter of jobs: each slab's residual less its reading error."""
     share = scatter / (scatter + noise)
-    blur = np.einsum("si,ij,sj->s", whole, spread, whole)
     own = share**2 * (off**2 + blur) + share * noise
     return max(float(own.sum() + SCATTER_WORTH * base) / (len(off) + SCATTER_WORTH), LEAST**2)

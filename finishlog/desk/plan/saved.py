@@ -10,14 +10,13 @@ from typing import TYPE_CHECKING, Any
 
 from finishlog.desk import exact_data
 from finishlog.desk.plain_data import data
-from finishlog.desk.plan import as_json
 from finishlog.errors import InputError
 from finishlog.records.log import Job, Shape
 from finishlog.records.plan import KeptPlan, Plan, PlanRequest
-from finishlog.records.writing import NewAdvice
 
 if TYPE_CHECKING:
     from finishlog.records.answers import Advice
+    from finishlog.records.writing import NewAdvice
     from finishlog.store import Reader
 
 METHOD = "match-2"
@@ -29,6 +28,9 @@ _OF_THE_LOG = ("reference_job", "reference_line")
 
 def advice(plan: Plan) -> NewAdvice:
     """A plan as it is kept with its job: what was asked, its figures for other programs, the plan itself."""
+    from finishlog.desk.plan import as_json  # only where a plan is kept: a job's page is opened far oftener
+    from finishlog.records.writing import NewAdvice
+
     answer = {**as_json.plan_json(plan), _WHOLE: exact_data.kept(plan, _OF_THE_LOG)}
     return NewAdvice(
         "plan", METHOD, json.dumps(data(plan.request), sort_keys=True), json.dumps(answer, sort_keys=True)
