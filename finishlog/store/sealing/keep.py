@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import text
 from sqlalchemy.engine import Connection
 
-from finishlog.store.engine.protocol import put
+from finishlog.store.engine.protocol import change, put_all
 from finishlog.store.schema.tables_seal import ChainRow, SealRow
 from finishlog.store.sealing import form, rows, words
 from finishlog.store.sealing.form import Content
@@ -22,7 +22,7 @@ TOLD = 50
 _NEXT = f"SELECT id FROM entry WHERE id > :after ORDER BY id LIMIT {AT_ONCE}"
 _BY_NUMBER = {number: name for name, (number, _) in (form.PLAIN | form.WHOLE).items()}
 _WRITTEN = text("UPDATE log_state SET writes = :writes, entries = :entries, proof = :proof")
-_UNSEAL = text("DELETE FROM seal WHERE what = :what AND row_id = :row")
+_UNSEAL = "DELETE FROM seal WHERE what = :what AND row_id BETWEEN :first AND :last"
 _ALL_SEALED = text("DELETE FROM unsealed")
 _OPEN = "SELECT DISTINCT what, row_id FROM unsealed ORDER BY what, row_id"
 
@@ -80,13 +80,14 @@ def _chained(connection: Connection, before: State) -> State:
     told: deque[tuple[int, str, Content]] = deque(maxlen=TOLD)
     while found := rows.read(connection, _NEXT, after=entry):
         first, last = found[0][0], found[-1][0]
+        links = []
         for entry, content in rows.entries(connection, first, last):
             head = form.digest(head, content)
-            put(connection, ChainRow, entry_id=entry, hash=head)
-            count += 1
+            links.append({"entry_id": entry, "hash": head})
             told.append((entry, head, content))
-        for photo, content in rows.photos_of(connection, first, last):
-            _put(connection, form.PHOTO_NUMBER, photo, content)
+        put_all(connection, ChainRow, links)
+        count += len(links)
+        _put(connection, form.PHOTO_NUMBER, rows.photos_of(connection, first, last))
     said = tuple((one, kept, words.of_content(connection, content)) for one, kept, content in told)
     return State(before.uid, before.writes, count, entry, head, said)
 
@@ -95,8 +96,7 @@ def _sealed(connection: Connection) -> int:
     """Hash the rows that the triggers noted; how many."""
     noted = rows.read(connection, _OPEN)
     for what, content_of in _portions([(row[0], row[1]) for row in noted]):
-        for row, content in _contents(connection, what, content_of):
-            _put(connection, what, row, content)
+        _put(connection, what, _contents(connection, what, content_of))
     if noted:
         connection.execute(_ALL_SEALED)
     return len(noted)
@@ -122,11 +122,9 @@ def _contents(connection: Connection, what: int, some: list[int]) -> Iterator[tu
 
 
 def _views(connection: Connection, jobs: Collection[int]) -> int:
-    for job in jobs:
-        connection.execute(_UNSEAL, {"what": form.VIEW_NUMBER, "row": job})
     for first, last in spans(sorted(jobs)):
-        for job, content in projections.kept(connection, first, last):
-            put(connection, SealRow, what=form.VIEW_NUMBER, row_id=job, hash=form.digest("", content))
+        change(connection, _UNSEAL, what=form.VIEW_NUMBER, first=first, last=last)
+        _put(connection, form.VIEW_NUMBER, projections.kept(connection, first, last))
     return len(jobs)
 
 
@@ -139,6 +137,11 @@ def spans(ids: list[int]) -> Iterator[tuple[int, int]]:
             start = place + 1
 
 
-def _put(connection: Connection, what: int, row: int, content: Content) -> None:
-    connection.execute(_UNSEAL, {"what": what, "row": row})
-    put(connection, SealRow, what=what, row_id=row, hash=form.digest("", content))
+def _put(connection: Connection, what: int, contents: Iterable[tuple[int, Content]]) -> None:
+    """Seal these rows anew, in one go."""
+    made = {row: form.digest("", content) for row, content in contents}
+    for first, last in spans(sorted(made)):
+        change(connection, _UNSEAL, what=what, first=first, last=last)
+    put_all(
+        connection, SealRow, [{"what": what, "row_id": row, "hash": sealed} for row, sealed in made.items()]
+    )
