@@ -300,7 +300,7 @@ def _computed(engine: Engine, attachments: Attachments) -> tuple[int, int]:
             try:
                 projections.refresh(connection, list(connection.scalars(text("SELECT id FROM job"))))
                 seal_all(connection)
-                report = check(connection, attachments)
+                report = check(connection, attachments, computed=True)
             except LogError as error:
                 raise _broken(error.cause) from None
             except (KeyError, ValueError, TypeError) as error:

@@ -210,18 +210,26 @@ class Sqlite(Engine):
         SQLAlchemy takes 38 µs per row, its way past the compiler 17, this 4 (rows of three columns).
         """
         statement, writers = _insert(row, tuple(values), connection.dialect)
-        with _failing(statement, connection.dialect):
-            return int(_driver(connection).execute(statement, _bound(writers, values)).lastrowid)
+        bound = _bound(writers, values)
+        try:
+            return int(_driver(connection).execute(statement, bound).lastrowid)
+        except sqlite3.Error as error:
+            raise _as_alchemy(connection, statement, error) from error
 
     def insert_all(self, connection: Connection, row: type[Base], rows: Sequence[Mapping[str, Any]]) -> None:
         statement, writers = _insert(row, tuple(rows[0]), connection.dialect)
-        with _failing(statement, connection.dialect):
-            _driver(connection).executemany(statement, (_bound(writers, values) for values in rows))
+        bound = [_bound(writers, values) for values in rows]
+        try:
+            _driver(connection).executemany(statement, bound)
+        except sqlite3.Error as error:
+            raise _as_alchemy(connection, statement, error) from error
 
     def run(self, connection: Connection, statement: str, values: Mapping[str, Any]) -> tuple[Rows, int]:
-        with _failing(statement, connection.dialect):
+        try:
             cursor = _driver(connection).execute(statement, values)
             return cursor.fetchall(), cursor.rowcount
+        except sqlite3.Error as error:
+            raise _as_alchemy(connection, statement, error) from error
 
     def written(self, connection: Connection) -> int:
         return int(_driver(connection).total_changes)
@@ -250,13 +258,9 @@ def _driver(connection: Connection) -> Any:
     return connection.connection.driver_connection
 
 
-@contextmanager
-def _failing(statement: str, dialect: Dialect) -> Iterator[None]:
-    """A failure of the driver is raised as SQLAlchemy raises it."""
-    try:
-        yield
-    except sqlite3.Error as error:
-        raise DBAPIError.instance(statement, None, error, sqlite3.Error, dialect=dialect) from error
+def _as_alchemy(connection: Connection, statement: str, error: sqlite3.Error) -> BaseException:
+    """A failure of the driver, as SQLAlchemy raises it."""
+    return DBAPIError.instance(statement, None, error, sqlite3.Error, dialect=connection.dialect)
 
 
 Writers = list[tuple[str, Callable[[Any], Any] | None]]
