@@ -283,13 +283,11 @@ class Writer(ShopWriter):
         return entry
 
     def add_entries(self, handle: str, news: Iterable[NewEntry]) -> None:
-        """Log many in order, consumed lazily: on an error, the last one consumed was refused.
-
-        After an error the unit of work must end: what was consumed before it is written.
-        """
+        """Log many in order, consumed lazily: on an error, the last one consumed was refused."""
         job = self._job_id(handle)
+        with self._all_or_nothing():
+            self._enter.add_all(job, news, self._clock())
         self._touched.add(job)
-        self._enter.add_all(job, news, self._clock())
 
     def undo(self, handle: str, number: int | None = None, *, person: str | None = None) -> Entry:
         """Undo an entry (None: the last logged). The log keeps both. Returns the new entry."""
