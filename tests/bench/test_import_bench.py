@@ -21,7 +21,9 @@ pytestmark = pytest.mark.bench
 ROWS, MOST_S = 3000, 6.0
 PACE_S = 0.14
 """`pace` on the machine for which the limit was set: another, or a busy one, is given as much more."""
-_HEADERS = "Date,Customer,Phone,Address,Job,Size,Yards,Color,Lbs/yd,Release,Stamp,Sealer,Sealed on,Price,Notes"
+_HEADERS = (
+    "Date,Customer,Phone,Address,Job,Size,Yards,Color,Lbs/yd,Release,Stamp,Sealer,Sealed on,Price,Notes"
+)
 
 
 def foreign_sheet(path: Path, rows: int) -> None:
@@ -78,8 +80,12 @@ def cost(*words: str) -> float:
 def bare(source: Path, target: Path) -> tuple[float, int]:
     """CPU of writing all rows of a log's tables into an empty one with the same schema; how many rows."""
     with closing(sqlite3.connect(source)) as log, closing(sqlite3.connect(target)) as copy:
-        made = log.execute("SELECT sql, name FROM sqlite_master WHERE type = 'table' AND sql NOT LIKE '%VIRTUAL%'")
-        tables = [(sql, name) for sql, name in made if not name.startswith(("job_text", "job_word", "sqlite_"))]
+        made = log.execute(
+            "SELECT sql, name FROM sqlite_master WHERE type = 'table' AND sql NOT LIKE '%VIRTUAL%'"
+        )
+        tables = [
+            (sql, name) for sql, name in made if not name.startswith(("job_text", "job_word", "sqlite_"))
+        ]
         rows = {name: log.execute(f'SELECT * FROM "{name}"').fetchall() for _, name in tables}
         began = time.process_time()
         for sql, name in tables:
