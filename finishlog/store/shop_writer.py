@@ -7,13 +7,13 @@ from contextlib import contextmanager
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import delete, text
+from sqlalchemy import delete
 from sqlalchemy.engine import Connection
 
 from finishlog.records.answers import StockMove
 from finishlog.records.log import Customer, Job
 from finishlog.records.writing import NewStockMove
-from finishlog.store.engine.protocol import put
+from finishlog.store.engine.protocol import put, run
 from finishlog.store.entering.finding import Finder
 from finishlog.store.entering.owning import Owning
 from finishlog.store.entering.stocking import Stocking
@@ -26,7 +26,7 @@ from finishlog.store.sealing.keep import State, seal
 from finishlog.store.search import due, projections
 from finishlog.trade.due import WINDOW_SETTINGS
 
-_JOBS_AT = text("SELECT id FROM job WHERE site_id = :site")
+_JOBS_AT = "SELECT id FROM job WHERE site_id = :site"
 
 
 class ShopWriter(Reader):
@@ -118,7 +118,7 @@ class ShopWriter(Reader):
     # projections
 
     def _touch_site(self, site: int) -> None:
-        self._touched.update(self._connection.scalars(_JOBS_AT, {"site": site}))
+        self._touched.update(row[0] for row in run(self._connection, _JOBS_AT, site=site))
 
     def _fresh(self) -> None:
         if self._windows_moved:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import delete, select, text, update
+from sqlalchemy import delete, select, update
 from sqlalchemy.engine import Connection
 
 from finishlog.errors import InputError
@@ -21,7 +21,7 @@ from finishlog.records.writing import (
     NewRecipe,
 )
 from finishlog.store.disk.attachments import Attachments
-from finishlog.store.engine.protocol import put
+from finishlog.store.engine.protocol import put, run
 from finishlog.store.entering.entries import POURS, Entering
 from finishlog.store.entering.handles import new_handle
 from finishlog.store.entering.held import HeldJobs
@@ -35,7 +35,7 @@ from finishlog.store.schema.rows import Found
 from finishlog.store.schema.tables import AdviceRow, AreaRow, BuriedRow, JobRow, ShapeRow
 from finishlog.store.shop_writer import ShopWriter
 
-_POSITIONS = text("SELECT name_key, position FROM area WHERE job_id = :job")
+_POSITIONS = "SELECT name_key, position FROM area WHERE job_id = :job"
 
 
 class Writer(ShopWriter):
@@ -164,7 +164,7 @@ class Writer(ShopWriter):
 
     def _add_area(self, job: int, new: NewArea) -> None:
         name = typed.name(new.name, "area's name")
-        positions = {row[0]: row[1] for row in self._connection.execute(_POSITIONS, {"job": job})}
+        positions = {row[0]: row[1] for row in run(self._connection, _POSITIONS, job=job)}
         if key(name) in positions:
             raise InputError(f"The job already has an area {name}.", where="area", example="field, border")
         area = put(

@@ -14,9 +14,9 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
-from typing import TYPE_CHECKING, TextIO
+from typing import TYPE_CHECKING, Any, TextIO
 
-from sqlalchemy import inspect, text
+from sqlalchemy import TextClause, inspect, text
 from sqlalchemy.engine import Connection, Inspector
 from sqlalchemy.exc import DBAPIError
 
@@ -249,9 +249,27 @@ def _proved(engine: Engine, export: Export) -> tuple[str, ...]:
 def _insert(connection: Connection, export: Export, table: Table, rows: list[Row]) -> None:
     marks = ", ".join(f":{column}" for column in table.columns)
     statement = text(f'INSERT INTO "{table.name}" ({_listed(table)}) VALUES ({marks})')
-    for number, row in enumerate(rows, 1):
+    for start in range(0, len(rows), ROWS_AT_ONCE):
+        some = [dict(zip(table.columns, row, strict=True)) for row in rows[start : start + ROWS_AT_ONCE]]
         try:
-            connection.execute(statement, dict(zip(table.columns, row, strict=True)))
+            with connection.begin_nested():
+                connection.execute(statement, some)
+        except (DBAPIError, OverflowError):
+            _insert_each(connection, export, table, statement, some, start)
+
+
+def _insert_each(
+    connection: Connection,
+    export: Export,
+    table: Table,
+    statement: TextClause,
+    some: list[dict[str, Any]],
+    before: int,
+) -> None:
+    """One by one, so that the row that does not fit is known."""
+    for number, row in enumerate(some, before + 1):
+        try:
+            connection.execute(statement, row)
         except (DBAPIError, OverflowError) as error:
             cause = getattr(error, "orig", error)
             raise export.bad(f"Row {number} of {table.name} does not fit: {cause}.") from None
@@ -282,7 +300,7 @@ def _computed(engine: Engine, attachments: Attachments) -> tuple[int, int]:
             try:
                 projections.refresh(connection, list(connection.scalars(text("SELECT id FROM job"))))
                 seal_all(connection)
-                report = check(connection, attachments)
+                report = check(connection, attachments, computed=True)
             except LogError as error:
                 raise _broken(error.cause) from None
             except (KeyError, ValueError, TypeError) as error:

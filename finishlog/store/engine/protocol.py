@@ -6,7 +6,7 @@ The rest of the store uses plain SQLAlchemy (Core, or text with named parameters
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol, cast
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 Waiting = Callable[[], None]
 """Called again and again, from the start, while a write waits for others; what it raises ends the wait."""
+Rows = list[tuple[Any, ...]]
 Compute = Callable[[Connection], None]
 """Writes the projections, in the transaction that upgrades a log."""
 
@@ -115,6 +116,15 @@ class Engine(Protocol):
     def insert(self, connection: Connection, row: type[Base], values: Mapping[str, Any]) -> int:
         """Insert one row quickly; returns its id (meaningless for a non-numeric key)."""
 
+    def insert_all(self, connection: Connection, row: type[Base], rows: Sequence[Mapping[str, Any]]) -> None:
+        """Insert many rows that name the same columns, in one go."""
+
+    def run(self, connection: Connection, statement: str, values: Mapping[str, Any]) -> tuple[Rows, int]:
+        """Run a text with `:names` that a sheet needs thousands of times, past all that costs more than itself.
+
+        The rows it found, as they are stored, and how many it changed. Failures are those of SQLAlchemy.
+        """
+
     def written(self, connection: Connection) -> int:
         """A counter of rows this connection wrote, including rolled-back ones."""
 
@@ -142,3 +152,19 @@ def of(connection: Connection) -> Engine:
 def put(connection: Connection, row: type[Base], **values: Any) -> int:
     """Insert one row; returns its id (meaningless for a non-numeric key)."""
     return of(connection).insert(connection, row, values)
+
+
+def put_all(connection: Connection, row: type[Base], rows: Sequence[Mapping[str, Any]]) -> None:
+    """Insert many rows that name the same columns, in one go."""
+    if rows:
+        of(connection).insert_all(connection, row, rows)
+
+
+def run(connection: Connection, statement: str, **values: Any) -> Rows:
+    """The rows, as they are stored, of a text that a sheet asks thousands of times; see `Engine.run`."""
+    return of(connection).run(connection, statement, values)[0]
+
+
+def change(connection: Connection, statement: str, **values: Any) -> int:
+    """How many rows a text changed; see `Engine.run`."""
+    return of(connection).run(connection, statement, values)[1]

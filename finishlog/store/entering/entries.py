@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection, Iterable
 from datetime import datetime
 from functools import cache
 
-from sqlalchemy import Select, Update, bindparam, func, select, update
+from sqlalchemy import Update, bindparam, select, update
 from sqlalchemy.engine import Connection
 from sqlalchemy.orm import aliased
 
@@ -14,18 +14,26 @@ from finishlog.errors import InputError
 from finishlog.records.log import Entry
 from finishlog.records.writing import NewEntry
 from finishlog.store.disk.attachments import Attachments
-from finishlog.store.engine.protocol import put
+from finishlog.store.engine.protocol import change, put, run
 from finishlog.store.entering.details import Areas, Details, area_of
 from finishlog.store.entering.finding import Finder
 from finishlog.store.reading.details import PARTS
 from finishlog.store.reading.entries import load_entry
 from finishlog.store.schema import typed
 from finishlog.store.schema.kinds import version_of
-from finishlog.store.schema.rows import IDS, Found
-from finishlog.store.schema.tables import AreaRow, JobRow, RecipeRow
+from finishlog.store.schema.rows import Found
+from finishlog.store.schema.tables import JobRow
 from finishlog.store.schema.tables_entry import EntryRow
+from finishlog.store.schema.types import write_instant
 
 POURS = ("pour", "load")
+_LAST = "SELECT max(number) FROM entry WHERE job_id = :job"
+_AREAS = "SELECT id, uid, name_key FROM area WHERE job_id = :job ORDER BY position"
+_FREEZE = """
+UPDATE recipe SET frozen = :now
+WHERE frozen IS NULL AND id = (SELECT recipe_id FROM area WHERE id = :area)
+"""
+_SET_POURED = "UPDATE job SET state = 'poured', version = version + 1 WHERE id = :job AND state = 'planned'"
 
 
 class Entering:
@@ -68,7 +76,7 @@ class Entering:
             self._poured(job, poured, now)
 
     def _next_number(self, job: int) -> int:
-        return (self._connection.scalar(_last_query(), {"job": job}) or 0) + 1
+        return (run(self._connection, _LAST, job=job)[0][0] or 0) + 1
 
     def _keep(self, job: int, number: int, new: NewEntry, areas: Areas, now: datetime) -> int:
         entry = put(
@@ -136,8 +144,8 @@ class Entering:
 
     def _areas(self, job: int) -> Areas:
         """Areas of the job by folded name and by uid."""
-        found = self._connection.execute(_areas_query(), {"job": job}).all()
-        return {row.uid: row.id for row in found} | {row.name_key: row.id for row in found}
+        found = run(self._connection, _AREAS, job=job)
+        return {uid: area for area, uid, _ in found} | {name: area for area, _, name in found}
 
     def _poured_areas(self, new: NewEntry, areas: Areas) -> set[int]:
         if new.load is not None and new.load.areas:
@@ -146,37 +154,13 @@ class Entering:
 
     def _poured(self, job: int, areas: Collection[int], now: datetime) -> bool:
         """The first pour freezes its areas' recipes and makes a planned job poured; returns whether it did."""
-        frozen = self._connection.execute(_freeze(), {"ids": sorted(areas), "now": now})
-        poured = self._connection.execute(_set_poured(), {"job": job})
-        return bool(frozen.rowcount or poured.rowcount)
+        instant = write_instant(now)
+        frozen = sum(change(self._connection, _FREEZE, area=area, now=instant) for area in sorted(areas))
+        return bool(change(self._connection, _SET_POURED, job=job) or frozen)
 
     def _unpoured(self, job: int) -> bool:
         """Undoing a job's only pour makes it planned again if it has a day; returns whether it did."""
         return bool(self._connection.execute(_set_planned(), {"job": job}).rowcount)
-
-
-@cache
-def _last_query() -> Select[int]:
-    return select(func.max(EntryRow.number)).where(EntryRow.job_id == bindparam("job"))
-
-
-@cache
-def _areas_query() -> Select[int, str, str]:
-    query = select(AreaRow.id, AreaRow.uid, AreaRow.name_key).where(AreaRow.job_id == bindparam("job"))
-    return query.order_by(AreaRow.position)
-
-
-@cache
-def _freeze() -> Update:
-    recipes = select(AreaRow.recipe_id).where(AreaRow.id.in_(IDS))
-    freeze = update(RecipeRow).where(RecipeRow.id.in_(recipes), RecipeRow.frozen.is_(None))
-    return freeze.values(frozen=bindparam("now"))
-
-
-@cache
-def _set_poured() -> Update:
-    poured = update(JobRow).where(JobRow.id == bindparam("job"), JobRow.state == "planned")
-    return poured.values(state="poured", version=JobRow.version + 1)
 
 
 @cache

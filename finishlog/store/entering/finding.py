@@ -5,7 +5,7 @@ Existing rows are never overwritten; only unknown fields are filled in.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import cache
 from typing import Any
 
@@ -13,7 +13,7 @@ from sqlalchemy import Select, bindparam, select, update
 from sqlalchemy.engine import Connection
 
 from finishlog.records.writing import NewCustomer, NewMix, NewProduct, NewSite
-from finishlog.store.engine.protocol import put
+from finishlog.store.engine.protocol import put, run
 from finishlog.store.schema import typed
 from finishlog.store.schema.base import Base
 from finishlog.store.schema.fold import key
@@ -31,6 +31,8 @@ from finishlog.store.schema.tables import (
 )
 
 Named = type[PersonRow] | type[PlantRow] | type[MakerRow]
+_ANY_OF_NAME = "SELECT 1 FROM customer WHERE name_key = :key LIMIT 1"
+_ANY_OF_STREET = "SELECT 1 FROM site WHERE street_key = :key LIMIT 1"
 
 
 class Finder:
@@ -179,7 +181,7 @@ class Finder:
             "email": typed.maybe(new.email, "e-mail"),
             "note": typed.note(new.note, "customer's note"),
         }
-        for found in self._connection.execute(_customers_query(), {"name_key": key(name)}):
+        for found in self._of_name(key(name)):
             if _agrees(found, phone=facts["phone"], email=facts["email"]):
                 if found.merged_into_id is not None:  # a merged double: the customer kept
                     return int(found.merged_into_id)
@@ -192,7 +194,7 @@ class Finder:
         street = typed.name(new.street, "street")
         town = typed.maybe(new.town, "town")
         town_key = None if town is None else key(town)
-        sites = self._connection.execute(_sites_query(), {"street_key": key(street)}).all()
+        sites = self._of_street(key(street))
         found = next((row for row in sites if row.town_key == town_key), None)
         if found is None:
             vague = (row for row in sites if town_key is None or row.town_key is None)
@@ -215,6 +217,17 @@ class Finder:
         if found.exposure == "unknown" and exposure != "unknown":
             change = update(SiteRow).where(SiteRow.id == found.id)
             self._connection.execute(change.values(exposure=exposure, version=SiteRow.version + 1))
+
+    def _of_name(self, folded: str) -> Sequence[Found]:
+        """Most names of a sheet are new, and to see that costs a twentieth of the whole row."""
+        if not run(self._connection, _ANY_OF_NAME, key=folded):
+            return ()
+        return self._connection.execute(_customers_query(), {"name_key": folded}).all()
+
+    def _of_street(self, folded: str) -> Sequence[Found]:
+        if not run(self._connection, _ANY_OF_STREET, key=folded):
+            return ()
+        return self._connection.execute(_sites_query(), {"street_key": folded}).all()
 
     def _works_at(self, customer: int, site: int) -> bool:
         query = select(JobRow.id).where(JobRow.customer_id == customer, JobRow.site_id == site).limit(1)

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from sqlalchemy import select, text
+from sqlalchemy import select
 from sqlalchemy.engine import Connection
 
 from finishlog.errors import InputError
 from finishlog.records.writing import NewJob
+from finishlog.store.engine.protocol import run
 from finishlog.store.schema.fold import slug
 from finishlog.store.schema.tables import JobRow
 
 HANDLE_MOST = 60
 NUMBER_MOST = 12
 """Longest number behind a handle that was made here: `-2`, `-317`."""
-_TAKEN = text("SELECT handle FROM job WHERE handle >= :wanted AND handle < :past")
+_TAKEN = "SELECT handle FROM job WHERE handle >= :wanted AND handle < :past"
 
 
 def is_handle(text: str) -> bool:
@@ -26,7 +27,7 @@ def new_handle(connection: Connection, new: NewJob) -> str:
     if new.handle is not None:
         return _given(connection, new.handle)
     wanted = slug(f"{new.customer.name} {new.name}")[:HANDLE_MOST].strip("-") or "job"
-    taken = set(connection.scalars(_TAKEN, {"wanted": wanted, "past": wanted + "~"}))
+    taken = {row[0] for row in run(connection, _TAKEN, wanted=wanted, past=wanted + "~")}
     numbered = (f"{wanted}-{number}" for number in range(2, len(taken) + 3))
     return next(handle for handle in (wanted, *numbered) if handle not in taken)
 

@@ -89,7 +89,9 @@ def write_instant(value: datetime) -> str:
     """Text that sorts by time. A naive datetime is a bug: ValueError."""
     if value.tzinfo is None:
         raise ValueError("an instant needs its zone")
-    return value.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+    return (
+        value.astimezone(UTC).isoformat(timespec="microseconds")[:-6] + "Z"
+    )  # strftime takes five times as long
 
 
 def read_instant(text: str) -> datetime:

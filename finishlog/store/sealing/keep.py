@@ -10,6 +10,8 @@ from typing import Any
 from sqlalchemy import text
 from sqlalchemy.engine import Connection
 
+from finishlog.store.engine.protocol import change, put_all
+from finishlog.store.schema.tables_seal import ChainRow, SealRow
 from finishlog.store.sealing import form, rows, words
 from finishlog.store.sealing.form import Content
 from finishlog.store.search import projections
@@ -20,9 +22,7 @@ TOLD = 50
 _NEXT = f"SELECT id FROM entry WHERE id > :after ORDER BY id LIMIT {AT_ONCE}"
 _BY_NUMBER = {number: name for name, (number, _) in (form.PLAIN | form.WHOLE).items()}
 _WRITTEN = text("UPDATE log_state SET writes = :writes, entries = :entries, proof = :proof")
-_UNSEAL = text("DELETE FROM seal WHERE what = :what AND row_id = :row")
-_SEAL = text("INSERT INTO seal (what, row_id, hash) VALUES (:what, :row, :hash)")
-_CHAIN = text("INSERT INTO chain (entry_id, hash) VALUES (:entry, :hash)")
+_UNSEAL = "DELETE FROM seal WHERE what = :what AND row_id BETWEEN :first AND :last"
 _ALL_SEALED = text("DELETE FROM unsealed")
 _OPEN = "SELECT DISTINCT what, row_id FROM unsealed ORDER BY what, row_id"
 
@@ -83,9 +83,9 @@ def _chained(connection: Connection, before: State) -> State:
         links = []
         for entry, content in rows.entries(connection, first, last):
             head = form.digest(head, content)
-            links.append({"entry": entry, "hash": head})
+            links.append({"entry_id": entry, "hash": head})
             told.append((entry, head, content))
-        connection.execute(_CHAIN, links)
+        put_all(connection, ChainRow, links)
         count += len(links)
         _put(connection, form.PHOTO_NUMBER, rows.photos_of(connection, first, last))
     said = tuple((one, kept, words.of_content(connection, content)) for one, kept, content in told)
@@ -123,6 +123,7 @@ def _contents(connection: Connection, what: int, some: list[int]) -> Iterator[tu
 
 def _views(connection: Connection, jobs: Collection[int]) -> int:
     for first, last in spans(sorted(jobs)):
+        change(connection, _UNSEAL, what=form.VIEW_NUMBER, first=first, last=last)
         _put(connection, form.VIEW_NUMBER, projections.kept(connection, first, last))
     return len(jobs)
 
@@ -137,8 +138,10 @@ def spans(ids: list[int]) -> Iterator[tuple[int, int]]:
 
 
 def _put(connection: Connection, what: int, contents: Iterable[tuple[int, Content]]) -> None:
-    """In bulk: an upgrade seals every row of the log."""
-    found = [{"what": what, "row": row, "hash": form.digest("", content)} for row, content in contents]
-    if found:
-        connection.execute(_UNSEAL, found)
-        connection.execute(_SEAL, found)
+    """Seal these rows anew, in one go."""
+    made = {row: form.digest("", content) for row, content in contents}
+    for first, last in spans(sorted(made)):
+        change(connection, _UNSEAL, what=what, first=first, last=last)
+    put_all(
+        connection, SealRow, [{"what": what, "row_id": row, "hash": sealed} for row, sealed in made.items()]
+    )

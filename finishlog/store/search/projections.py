@@ -6,10 +6,11 @@ from collections.abc import Callable, Collection, Iterator, Mapping
 from functools import cache
 from typing import Any
 
-from sqlalchemy import delete, insert, select
+from sqlalchemy import delete, select
 from sqlalchemy.engine import Connection
 
 from finishlog.records.log import Job
+from finishlog.store.engine.protocol import put_all
 from finishlog.store.reading.jobs import load_jobs
 from finishlog.store.reading.settings import shop as read_shop
 from finishlog.store.reading.viewing import View, view
@@ -57,14 +58,13 @@ def _portions(ids: list[int]) -> Iterator[list[int]]:
 def _write(connection: Connection, made: dict[int, View]) -> None:
     if not made:
         return
-    connection.execute(insert(table(JobLineRow)), [_line_values(job, seen) for job, seen in made.items()])
+    put_all(connection, JobLineRow, [_line_values(job, seen) for job, seen in made.items()])
     facets = [
         {"job_id": job, "facet": facet, "value_key": folded, "value": value}
         for job, seen in made.items()
         for (facet, folded), value in _one_each(seen).items()
     ]
-    if facets:
-        connection.execute(insert(table(JobFacetRow)), facets)
+    put_all(connection, JobFacetRow, facets)
     connection.exec_driver_sql(_PUT_TEXT, [(job, *seen.texts) for job, seen in made.items()])
 
 
