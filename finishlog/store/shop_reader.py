@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from finishlog.records.answers import StockMove, Swept, UsedMaterial
     from finishlog.records.log import Product, Recipe
     from finishlog.records.shop import Shop
+    from finishlog.trade.shelf import Tally
 
 # as text, so that the first rows load without the mapped tables
 _SETTING = text("SELECT value FROM setting WHERE key = :key")
@@ -57,6 +58,26 @@ class ShopReader:
         from finishlog.store.reading import stock
 
         return stock.swept(self._connection)
+
+    def shelf(
+        self, products: Collection[str] | None = None, *, without: str | None = None
+    ) -> tuple[Tally, ...]:
+        """What the lots of these products (by uid; None: of all) add up to, by kind, product and lot.
+
+        As if the move `without` (by uid) had never been.
+        """
+        from finishlog.store.search import shelved
+        from finishlog.trade.shelf import in_order
+
+        self._fresh_shelf()
+        found = shelved.read(self._connection, products)
+        if without is not None:
+            other = shelved.without_move(self._connection, without)
+            found = {number: each for number, tally in found.items() if (each := other.get(number, tally))}
+        return tuple(in_order(found.values()))
+
+    def _fresh_shelf(self) -> None:
+        """Hook: a writer adds up the lots it touched before a query."""
 
     def people(self) -> tuple[str, ...]:
         """Names to suggest, most recent worker first."""

@@ -54,25 +54,10 @@ def lots(
     log: Reader, services: Services, kinds: Sequence[tuple[str, str]] | None = None, system: str = "us"
 ) -> tuple[ShelfLot, ...]:
     """Lots as they stand; only of these kinds and names, where they are given."""
-    zone = services.zone
-    if kinds is None:
-        return stock.lots(log.stock_moves(), log.material_uses(), log.swept(), zone=zone, system=system)
-    found = [p for kind, name in kinds for p in log.products(kind) if _same(p.name, name)]
-    return tuple(lot for p in found for lot in _lots_of(log, services, p, system=system))
-
-
-def _lots_of(
-    log: Reader, services: Services, product: Product, *, without: str | None = None, system: str = "us"
-) -> Iterator[ShelfLot]:
-    """One product's lots, without one move. Powder comes with all powders: a sweep may be of any."""
-    if product.kind == stock.POWDER:
-        moves = tuple(each for each in log.stock_moves() if each.product.kind == stock.POWDER)
-        uses, swept = log.material_uses(kinds=(stock.POWDER,)), log.swept()
-    else:
-        moves, uses, swept = log.stock_moves(product.uid), log.material_uses(product.uid), ()
-    moves = tuple(each for each in moves if each.uid != without)
-    held = stock.lots(moves, uses, swept, zone=services.zone, system=system)
-    return (lot for lot in held if lot.product.uid == product.uid)
+    products = None
+    if kinds is not None:
+        products = {p.uid for kind, name in kinds for p in log.products(kind) if _same(p.name, name)}
+    return tuple(stock.as_lot(each, services.zone, system) for each in log.shelf(products))
 
 
 def _same(one: str, other: str) -> bool:
@@ -97,14 +82,13 @@ def _totals(held: Iterable[ShelfLot]) -> dict[str, Fraction]:
 
 
 def _line(lot: ShelfLot, answers: Iterable[Enough], totals: Mapping[str, Fraction], system: str) -> ShelfLine:
-    """Low is a lot that has less than its largest use, or that runs out with what is planned."""
     there = [each for each in answers if stock.is_it(lot.product, each.wanted)]
     taken = {each.wanted.job: _taken(each, lot) for each in there if _is_of(each, lot)}
     planned = sum((each.wanted.amount for each in there), stock.ZERO)
     is_short = totals.get(lot.product.uid, stock.ZERO) < planned
     left = lot.left or stock.ZERO
     runs_out = bool(taken) and (is_short or sum(taken.values()) >= left)
-    state = _state(lot, is_low=runs_out or left < lot.largest_use)
+    state = stock.standing(lot, runs_out=runs_out)
     return ShelfLine(lot, state, _said(lot, state, system), tuple(taken), runs_out and left > 0)
 
 
@@ -117,16 +101,6 @@ def _is_of(each: Enough, lot: ShelfLot) -> bool:
     """Whether a planned job takes of this lot, or would if the product did not run short."""
     is_short = each.short is None or each.short > 0
     return _taken(each, lot) > 0 or (is_short and each.wanted.lot in (None, lot.lot))
-
-
-def _state(lot: ShelfLot, *, is_low: bool) -> LotState:
-    if lot.left is None:
-        return "unknown"
-    if lot.left < 0:
-        return "count"
-    if lot.left == 0:
-        return "out"
-    return "low" if is_low else "left"
 
 
 def _said(lot: ShelfLot, state: LotState, system: str) -> str:
@@ -296,8 +270,9 @@ def _without(
     log: Reader, services: Services, new: NewStockMove, old: StockMove | None
 ) -> tuple[ShelfLot, ...]:
     """The lots of the product as they were without the move that is corrected."""
-    found = [p for p in log.products(new.product.kind) if _same(p.name, new.product.name)]
-    return tuple(lot for p in found for lot in _lots_of(log, services, p, without=old.uid if old else None))
+    found = {p.uid for p in log.products(new.product.kind) if _same(p.name, new.product.name)}
+    held = log.shelf(found, without=old.uid if old else None)
+    return tuple(stock.as_lot(each, services.zone) for each in held)
 
 
 def _lot_of(held: Iterable[ShelfLot], new: NewStockMove) -> ShelfLot | None:
