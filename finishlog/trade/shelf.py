@@ -108,6 +108,11 @@ def lots(
     return tuple(as_lot(each, zone, system) for each in in_order(tallies(moves, uses, swept).values()))
 
 
+def lots_in_order(found: Iterable[ShelfLot]) -> tuple[ShelfLot, ...]:
+    """By kind, product and lot."""
+    return tuple(sorted(found, key=lambda t: (t.product.kind, t.product.name.casefold(), t.lot or "")))
+
+
 def in_order(found: Iterable[Tally]) -> list[Tally]:
     """By kind, product and lot."""
     return sorted(found, key=lambda t: (t.product.kind, t.product.name.casefold(), t.lot or ""))
@@ -344,4 +349,4 @@ def amount(value: Fraction, unit: str, system: str = "us") -> str:
 
 
 __all__ = ["POWDER", "SWEEP", "Tally", "amount", "as_lot", "enough", "from_told", "in_base", "in_order",
-           "is_it", "lots", "standing", "tallies"]  # fmt: skip
+           "is_it", "lots", "lots_in_order", "standing", "tallies"]  # fmt: skip

@@ -21,6 +21,7 @@ def upgrade() -> None:
         sa.Column("lot_id", whole),
         sa.Column("state", text, nullable=False),
         sa.Column("kept", whole, nullable=False),
+        sa.Column("open", whole, nullable=False),
         sa.Column("sums", text, nullable=False),
         sa.PrimaryKeyConstraint("id", name="pk_shelf"),
         sa.ForeignKeyConstraint(["product_id"], ["product.id"], name="fk_shelf_product_id"),

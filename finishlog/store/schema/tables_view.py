@@ -108,7 +108,8 @@ class ShelfRow(Base):
     """A lot on the shelf, or what was used of a product without a lot: `finishlog.trade.shelf.Tally` as it stands.
 
     `id` is twice the lot's, or twice the product's and one more. `state` is without what is planned, `kept`
-    whether it was ever stocked: by both a page of the shelf is found without adding anything up.
+    whether it was ever stocked, `open` whether it is not plainly used up: by these a page of the shelf, and what a
+    plan can take, are found without reading every lot there ever was.
     """
 
     __tablename__ = "shelf"
@@ -117,6 +118,7 @@ class ShelfRow(Base):
     lot_id: Mapped[int | None] = mapped_column(ForeignKey("lot.id"))
     state: Mapped[str]
     kept: Mapped[bool] = mapped_column(Flag)
+    open: Mapped[bool] = mapped_column(Flag)
     sums: Mapped[Mapping[str, Fact]] = mapped_column(Facts)
     __table_args__ = rules()
 

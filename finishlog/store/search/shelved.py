@@ -15,9 +15,10 @@ from sqlalchemy.engine import Connection
 from sqlalchemy.sql import bindparam
 from sqlalchemy.sql.elements import TextClause
 
+from finishlog.records.shelf import ShelfMark
 from finishlog.store.reading import stock as rows
 from finishlog.store.reading.shop import load_products
-from finishlog.store.schema.rows import IDS, Query, by_ids, table
+from finishlog.store.schema.rows import IDS, Found, Query, by_ids, table
 from finishlog.store.schema.tables import LotRow, ProductRow
 from finishlog.store.schema.tables_view import ShelfRow
 from finishlog.trade import shelf as stock
@@ -84,6 +85,8 @@ _ENTRIES_OF_JOBS = "SELECT id FROM entry WHERE job_id IN :jobs"
 _MOVES_OF_JOBS = "SELECT id FROM stock_move WHERE job_id IN :jobs AND what = 'reclaimed'"
 
 
+_MARKS = "SELECT s.id, s.product_id, l.code, s.state FROM shelf s LEFT JOIN lot l ON l.id = s.lot_id"
+
 # written
 
 
@@ -124,6 +127,7 @@ def _row(key: Key, tally: stock.Tally) -> dict[str, Any]:
         "lot_id": key[1],
         "state": stock.standing(lot),
         "kept": lot.is_kept,
+        "open": lot.left != 0 or lot.reclaimed_left > 0,
         "sums": tally.told(),
     }
 
@@ -223,21 +227,45 @@ def _keys(connection: Connection, query: str) -> set[Key]:
 
 @cache
 def _shelf_query() -> Query:
-    return select(ShelfRow.id, ShelfRow.product_id, LotRow.code, ShelfRow.sums).outerjoin(
-        LotRow, LotRow.id == ShelfRow.lot_id
-    )
+    columns = (ShelfRow.id, ShelfRow.product_id, LotRow.code, ShelfRow.sums)
+    return select(*columns).outerjoin(LotRow, LotRow.id == ShelfRow.lot_id)
 
 
-def read(connection: Connection, products: Collection[str] | None = None) -> dict[int, stock.Tally]:
-    """The lots of these products (by uid; None: of all) by the id of their row, as they are kept."""
+def read(
+    connection: Connection, products: Collection[str] | None = None, lots: Collection[str] | None = None
+) -> dict[int, stock.Tally]:
+    """The lots of these products (by uid; None: of all) by the id of their row, as they are kept.
+
+    With `lots` only those of these codes, and what is not plainly used up.
+    """
     query = _shelf_query()
     if products is not None:
         query = query.join(ProductRow, ProductRow.id == ShelfRow.product_id).where(
             ProductRow.uid.in_(products)
         )
-    found = connection.execute(query).all()
+    if lots is not None:
+        query = query.where(ShelfRow.open.is_(True) | LotRow.code.in_(lots))
+    return _tallies(connection, connection.execute(query).all())
+
+
+def read_some(connection: Connection, ids: Collection[int]) -> dict[int, stock.Tally]:
+    """The lots with these ids of rows."""
+    return _tallies(connection, list(by_ids(connection, _shelf_query().where(ShelfRow.id.in_(IDS)), ids)))
+
+
+def _tallies(connection: Connection, found: Sequence[Found]) -> dict[int, stock.Tally]:
     known = load_products(connection, {row.product_id for row in found})
-    return {number: stock.from_told(known[product], lot, sums) for number, product, lot, sums in found}
+    return {row.id: stock.from_told(known[row.product_id], row.code, row.sums) for row in found}
+
+
+def standing(connection: Connection, *, every: bool) -> list[ShelfMark]:
+    """Each lot that was ever stocked (`every`: or used) with its state, by kind, product and lot."""
+    found = connection.execute(text(_MARKS if every else f"{_MARKS} WHERE s.kept = 1")).all()
+    known = load_products(connection, {row.product_id for row in found})
+    marks = [ShelfMark(row.id, known[row.product_id], row.code, row.state) for row in found]
+    names = {number: (product.kind, product.name.casefold()) for number, product in known.items()}
+    order = sorted(range(len(marks)), key=lambda at: (*names[found[at].product_id], found[at].code or ""))
+    return [marks[at] for at in order]
 
 
 def kept(connection: Connection, first: int, last: int) -> Iterator[tuple[int, list[Any]]]:
