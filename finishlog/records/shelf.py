@@ -48,6 +48,16 @@ class ShelfLot:
 
 
 @dataclass(frozen=True, slots=True)
+class ShelfMark:
+    """A lot and how it stands without what is planned: enough to sort and count the shelf."""
+
+    id: int
+    product: Product
+    lot: str | None
+    state: LotState
+
+
+@dataclass(frozen=True, slots=True)
 class Wanted:
     """What a pour takes of a product, from `lot`; None: any lot."""
 
@@ -101,11 +111,15 @@ class ShelfLine:
 
 @dataclass(frozen=True, slots=True)
 class Shelf:
-    """The shelf's lines under one sentence; `answers`: whether it covers what each planned job takes."""
+    """The shelf's lines under one sentence; `answers`: whether it covers what each planned job takes.
+
+    `lines` may be a part of the `total` that the shelf has.
+    """
 
     sentence: str
     lines: tuple[ShelfLine, ...]
     answers: tuple[Enough, ...] = ()
+    total: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,7 @@ from finishlog.store.engine import protocol
 from finishlog.store.reading.settings import shop
 from finishlog.store.schema.revisions import head
 from finishlog.store.sealing import verify, words
-from finishlog.store.search import projections
+from finishlog.store.search import projections, shelved
 
 _SHOWN = 5
 _OUT_OF_DATE = "The list or the search is out of date"
@@ -124,7 +124,7 @@ class _Looks:
                 self.progress(name, None)
                 self.memory.problems += look(self.connection)
                 self._step(name, 1)
-        found = verify.Verified(self.memory.problems, self.memory.jobs)
+        found = verify.Verified(self.memory.problems, self.memory.jobs, self.memory.lots)
         self._counts = _counts(self.connection)
         verify.verify(self.connection, found, self.memory.done, self._step)
         if not self.memory.problems:
@@ -141,18 +141,21 @@ class _Looks:
 
     def projections(self) -> None:
         """Search, list and due lines made anew for some jobs; only when all that they come from is sound."""
-        wrong = self.memory.jobs
-        if not self.memory.problems and not wrong:
+        wrong, lots = self.memory.jobs, self.memory.lots
+        if not self.memory.problems and not wrong and not lots:
             self.progress("list", None)
             try:
                 jobs, self.memory.compared = _in_turn(self.connection, self.memory.compared)
                 wrong |= set(projections.differing(self.connection, jobs))
+                lots |= shelved.differing(self.connection, jobs)
             except (LogError, KeyError, ValueError, TypeError) as error:
                 self.memory.problems.append(f"What is kept for the list cannot be compared: {_line(error)}.")
-        if wrong:
+        if wrong or lots:
+            what = " and ".join(
+                [*([f"{len(wrong)} jobs"] if wrong else []), *(["the shelf"] if lots else [])]
+            )
             self.memory.problems.append(
-                f"{_OUT_OF_DATE} for {len(wrong)} jobs; the entries are intact. "
-                "finishlog check --mend makes it anew."
+                f"{_OUT_OF_DATE} for {what}; the entries are intact. finishlog check --mend makes it anew."
             )
 
     def files(self, attachments: Attachments, files: list[tuple[str, int]]) -> None:

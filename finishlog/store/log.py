@@ -291,9 +291,10 @@ def _notices(copy: Path | None, aside: Path | None) -> tuple[str, ...]:
 
 def _compute(connection: Connection) -> None:
     from finishlog.store.sealing.keep import seal_all
-    from finishlog.store.search import projections
+    from finishlog.store.search import projections, shelved
 
     projections.refresh_due(connection)
+    shelved.write_all(connection)
     seal_all(connection)
 
 

@@ -18,7 +18,7 @@ from sqlalchemy.engine import Connection
 from finishlog.store.disk.attachments import Attachments
 from finishlog.store.sealing import rows, verify
 from finishlog.store.sealing.keep import seal
-from finishlog.store.search import projections
+from finishlog.store.search import projections, shelved
 
 YOUNG_S = 3600.0
 """What is younger may belong to a program that is still writing."""
@@ -26,11 +26,12 @@ YOUNG_S = 3600.0
 
 @dataclass(frozen=True, slots=True)
 class Mendable:
-    """What there is to mend: files and folders left behind, those too young to tell, jobs to be made anew."""
+    """What there is to mend: files and folders left behind, those too young to tell, jobs and lots to be made anew."""
 
     leavings: tuple[Path, ...]
     young: tuple[Path, ...]
     jobs: tuple[int, ...]
+    lots: tuple[int, ...] = ()
 
 
 def mendable(connection: Connection, attachments: Attachments, where: Path) -> Mendable:
@@ -40,7 +41,7 @@ def mendable(connection: Connection, attachments: Attachments, where: Path) -> M
     found = [*attachments.strays(known), *half_made(where)]
     young = tuple(path for path in found if now - _changed(path, now) < YOUNG_S)
     old = tuple(path for path in found if path not in young)
-    return Mendable(old, young, _wrong_jobs(connection))
+    return Mendable(old, young, *_out_of_date(connection))
 
 
 def half_made(where: Path) -> Iterator[Path]:
@@ -62,19 +63,21 @@ def _changed(path: Path, now: float) -> float:
         return now
 
 
-def _wrong_jobs(connection: Connection) -> tuple[int, ...]:
+def _out_of_date(connection: Connection) -> tuple[tuple[int, ...], tuple[int, ...]]:
     found = verify.Verified([], set())
     verify.lists(connection, found)
     with suppress(KeyError, ValueError, TypeError):
         found.jobs |= set(projections.differing(connection))
-    return tuple(sorted(found.jobs))
+        found.lots |= shelved.differing(connection)
+    return tuple(sorted(found.jobs)), tuple(sorted(found.lots))
 
 
 def mend(connection: Connection, found: Mendable, attachments: Attachments) -> int:
     """Make the projections anew and remove the leavings, holding the write lock. Returns how many were removed."""
-    if found.jobs:
+    if found.jobs or found.lots:
         projections.refresh(connection, found.jobs)
-        seal(connection, found.jobs)
+        shelved.write_ids(connection, found.lots)
+        seal(connection, found.jobs, found.lots)
     known = {row[0] for row in rows.read(connection, "SELECT sha256 FROM file")}
     removed = 0
     for path in found.leavings:

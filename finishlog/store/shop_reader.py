@@ -13,7 +13,9 @@ from finishlog.store.reading.settings import settings, shop
 if TYPE_CHECKING:
     from finishlog.records.answers import StockMove, Swept, UsedMaterial
     from finishlog.records.log import Product, Recipe
+    from finishlog.records.shelf import ShelfMark
     from finishlog.records.shop import Shop
+    from finishlog.trade.shelf import Tally
 
 # as text, so that the first rows load without the mapped tables
 _SETTING = text("SELECT value FROM setting WHERE key = :key")
@@ -57,6 +59,44 @@ class ShopReader:
         from finishlog.store.reading import stock
 
         return stock.swept(self._connection)
+
+    def shelf(
+        self,
+        products: Collection[str] | None = None,
+        *,
+        lots: Collection[str] | None = None,
+        without: str | None = None,
+    ) -> tuple[Tally, ...]:
+        """What the lots of these products (by uid; None: of all) add up to, by kind, product and lot.
+
+        With `lots` only those of these codes and what is not plainly used up. As if the move `without` (by
+        uid) had never been.
+        """
+        from finishlog.store.search import shelved
+        from finishlog.trade.shelf import in_order
+
+        self._fresh_shelf()
+        found = shelved.read(self._connection, products, lots)
+        if without is not None:
+            other = shelved.without_move(self._connection, without)
+            found = {number: each for number, tally in found.items() if (each := other.get(number, tally))}
+        return tuple(in_order(found.values()))
+
+    def shelf_marks(self, *, every: bool = False) -> list[ShelfMark]:
+        """How each lot stands that was ever stocked (`every`: or used), by kind, product and lot."""
+        from finishlog.store.search import shelved
+
+        self._fresh_shelf()
+        return shelved.standing(self._connection, every=every)
+
+    def shelf_of(self, marks: Collection[ShelfMark]) -> dict[int, Tally]:
+        """What these lots add up to, by the id of their mark."""
+        from finishlog.store.search import shelved
+
+        return shelved.read_some(self._connection, [mark.id for mark in marks])
+
+    def _fresh_shelf(self) -> None:
+        """Hook: a writer adds up the lots it touched before a query."""
 
     def people(self) -> tuple[str, ...]:
         """Names to suggest, most recent worker first."""

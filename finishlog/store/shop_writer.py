@@ -23,7 +23,7 @@ from finishlog.store.reading.jobs import load_jobs
 from finishlog.store.schema.rows import table
 from finishlog.store.schema.tables import DraftRow, SettingRow
 from finishlog.store.sealing.keep import State, seal
-from finishlog.store.search import due, projections
+from finishlog.store.search import due, projections, shelved
 from finishlog.trade.due import WINDOW_SETTINGS
 
 _JOBS_AT = "SELECT id FROM job WHERE site_id = :site"
@@ -43,6 +43,7 @@ class ShopWriter(Reader):
         self._stocking = Stocking(connection, self._find, new_uid)
         self._touched: set[int] = set()
         self._fresh_jobs: set[int] = set()
+        self._fresh_lots: set[int] = set()
         self._windows_moved = False
 
     def _put(self, row: Any, **values: Any) -> int:
@@ -130,6 +131,9 @@ class ShopWriter(Reader):
             self._fresh_jobs |= self._touched
             self._touched = set()
 
+    def _fresh_shelf(self) -> None:
+        self._fresh_lots.update(shelved.refresh(self._connection))
+
     def _load(self, jobs: list[int]) -> Mapping[int, Job]:
         return load_jobs(self._connection, jobs)
 
@@ -139,4 +143,5 @@ class ShopWriter(Reader):
         Returns how far the log is written then, None if nothing was.
         """
         self._fresh()
-        return seal(self._connection, self._fresh_jobs)
+        self._fresh_shelf()
+        return seal(self._connection, self._fresh_jobs, self._fresh_lots)

@@ -1,4 +1,4 @@
-"""Stock on the shelf, computed from purchases, counts, use and reclaimed powder. Pure, never stored.
+"""Stock on the shelf, computed from purchases, counts, use and reclaimed powder. Pure.
 
 Reclaimed powder is kept apart from fresh: it carries cement fines and is used last, on a match not
 at all unless requested (common practice, no source).
@@ -6,14 +6,15 @@ at all unless requested (common practice, no source).
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, tzinfo
 from fractions import Fraction
+from typing import Any
 
 from finishlog.records.answers import StockMove, Swept, UsedMaterial
 from finishlog.records.log import Product
-from finishlog.records.shelf import Enough, ShelfLot, Take, Wanted
+from finishlog.records.shelf import Enough, LotState, ShelfLot, Take, Wanted
 from finishlog.trade.powder_back import POWDER, SWEEP, Back, in_base, powder_back
 from finishlog.units import GALLONS_IN, POUNDS_IN, exact, write_number
 
@@ -24,7 +25,9 @@ Key = tuple[str, str | None]
 
 
 @dataclass
-class _Tally:
+class Tally:
+    """All that is told of one lot, added up in order of time: exact, without a zone, a unit system or words."""
+
     product: Product
     lot: str | None
     unit: str = ""
@@ -37,7 +40,8 @@ class _Tally:
     days: dict[str, datetime] = field(default_factory=dict)
     paid: Fraction = ZERO
     paid_for: Fraction = ZERO
-    doubts: dict[str, None] = field(default_factory=dict)
+    doubts: dict[tuple[str, ...], None] = field(default_factory=dict)
+    """What is odd (units, early, powder), and what it is about; `_doubt` says it."""
 
     def measured(self, amount: float | Fraction | None, unit: str) -> Fraction | None:
         """The amount in the lot's own unit; None, marking the lot uncertain, if it cannot be converted."""
@@ -48,14 +52,48 @@ class _Tally:
         self.unit = self.unit or base
         if base != self.unit:
             self.unsure = True
-            self.doubts[f"It is logged in {self.unit} and in {base}: enter a bag's weight, or count it."] = (
-                None
-            )
+            self.doubts["units", self.unit, base] = None
             return None
         return value
 
     def add(self, key: str, value: Fraction) -> None:
+        """Add to one of the sums."""
         self.sums[key] = self.sums.get(key, F(0)) + value
+
+    def told(self) -> dict[str, str | float | bool]:
+        """All of it but product and lot as flat texts, amounts as exact fractions; `from_told` reads it."""
+        parts = {key: str(getattr(self, key)) for key in _AMOUNTS}
+        sums = {f"sum {key}": str(value) for key, value in self.sums.items()}
+        days = {f"day {key}": value.isoformat() for key, value in self.days.items()}
+        doubts = {f"doubt {place}": "\t".join(each) for place, each in enumerate(self.doubts)}
+        return {
+            "unit": self.unit,
+            "known": self.known,
+            "unsure": self.unsure,
+            **parts,
+            **sums,
+            **days,
+            **doubts,
+        }
+
+
+_AMOUNTS = ("fresh", "reclaimed", "largest", "paid", "paid_for")
+
+
+def from_told(product: Product, lot: str | None, told: Mapping[str, Any]) -> Tally:
+    """The tally that said this. KeyError or ValueError if it is none."""
+    tally = Tally(product, lot, told["unit"], known=told["known"], unsure=told["unsure"])
+    for key, value in told.items():
+        what, _, name = key.partition(" ")
+        if what == "sum":
+            tally.sums[name] = F(value)
+        elif what == "day":
+            tally.days[name] = datetime.fromisoformat(value)
+        elif what == "doubt":
+            tally.doubts[tuple(value.split("\t"))] = None
+        elif what in _AMOUNTS:
+            setattr(tally, what, F(value))
+    return tally
 
 
 def lots(
@@ -66,12 +104,30 @@ def lots(
     zone: tzinfo | None = None,
     system: str = "us",
 ) -> tuple[ShelfLot, ...]:
-    """Every lot ever stocked or used, as of now, by kind, product and lot.
+    """Every lot ever stocked or used, as of now, by kind, product and lot. `system` only affects wording."""
+    return tuple(as_lot(each, zone, system) for each in in_order(tallies(moves, uses, swept).values()))
+
+
+def lots_in_order(found: Iterable[ShelfLot]) -> tuple[ShelfLot, ...]:
+    """By kind, product and lot."""
+    return tuple(sorted(found, key=lambda t: (t.product.kind, t.product.name.casefold(), t.lot or "")))
+
+
+def in_order(found: Iterable[Tally]) -> list[Tally]:
+    """By kind, product and lot."""
+    return sorted(found, key=lambda t: (t.product.kind, t.product.name.casefold(), t.lot or ""))
+
+
+def tallies(
+    moves: Iterable[StockMove], uses: Iterable[UsedMaterial], swept: Iterable[Swept] = ()
+) -> dict[Key, Tally]:
+    """Every lot ever stocked or used, by its product and code.
 
     Takes current moves and uses. A sweep's powder belongs to the product thrown on that area; a shelf return
-    of the same job is the same powder. `system` only affects wording.
+    of the same job is the same powder. A lot depends on its own moves and uses, and on all uses, sweeps and
+    returns of those of its jobs that have a sweep or a return; on nothing else.
     """
-    tallies: dict[Key, _Tally] = {}
+    found_lots: dict[Key, Tally] = {}
     used = tuple(uses)
     moved = tuple(moves)
     back = powder_back(moved, used, tuple(swept))
@@ -83,20 +139,19 @@ def lots(
     found += [(each.happened, 1 if each.move else 0, each) for each in back]
     for _, _, what in sorted(found, key=lambda each: each[:2]):
         if isinstance(what, StockMove):
-            _move(_tally(tallies, what.product, what.lot), what, system)
+            _move(_tally(found_lots, what.product, what.lot), what)
         elif isinstance(what, UsedMaterial):
-            _use(_tally(tallies, what.product, what.lot), what)
+            _use(_tally(found_lots, what.product, what.lot), what)
         elif isinstance(what, Back) and what.more:
-            _come_back(_tally(tallies, what.product, what.lot), what)
-    order = sorted(tallies.values(), key=lambda t: (t.product.kind, t.product.name.casefold(), t.lot or ""))
-    return tuple(_held(tally, zone) for tally in order)
+            _come_back(_tally(found_lots, what.product, what.lot), what)
+    return found_lots
 
 
-def _tally(tallies: dict[Key, _Tally], product: Product, lot: str | None) -> _Tally:
-    return tallies.setdefault((product.uid, lot), _Tally(product, lot))
+def _tally(found: dict[Key, Tally], product: Product, lot: str | None) -> Tally:
+    return found.setdefault((product.uid, lot), Tally(product, lot))
 
 
-def _move(tally: _Tally, move: StockMove, system: str) -> None:
+def _move(tally: Tally, move: StockMove) -> None:
     if move.what == "opened":
         tally.days["opened"] = move.happened
         return
@@ -110,8 +165,7 @@ def _move(tally: _Tally, move: StockMove, system: str) -> None:
         _reclaim(tally, value)
     elif move.what == "bought":
         if not tally.known and tally.lot is not None and (early := tally.sums.get("used")):
-            told = amount(early, tally.unit, system)
-            tally.doubts[f"{told} was used before it was bought."] = None
+            tally.doubts["early", str(early)] = None
         tally.add("bought", value)
         tally.fresh, tally.known = tally.fresh + value, True
         if move.price_usd is not None and value:
@@ -120,7 +174,7 @@ def _move(tally: _Tally, move: StockMove, system: str) -> None:
         _lose(tally, move.what, value)
 
 
-def _lose(tally: _Tally, what: str, value: Fraction) -> None:
+def _lose(tally: Tally, what: str, value: Fraction) -> None:
     """Spoilage comes off reclaimed powder first; discards come off fresh stock."""
     tally.add(what, value)
     of_reclaimed = min(value, tally.reclaimed) if what == "spoiled" else F(0)
@@ -128,7 +182,7 @@ def _lose(tally: _Tally, what: str, value: Fraction) -> None:
     tally.fresh -= value - of_reclaimed
 
 
-def _use(tally: _Tally, use: UsedMaterial) -> None:
+def _use(tally: Tally, use: UsedMaterial) -> None:
     tally.days["used"] = use.happened
     tally.days.setdefault("first_used", use.happened)
     value = tally.measured(use.amount, use.unit)
@@ -144,40 +198,59 @@ def _use(tally: _Tally, use: UsedMaterial) -> None:
         return
     tally.add("reclaimed_used", value)
     if value > tally.reclaimed:
-        tally.doubts[f"More reclaimed powder was used than was swept up ({use.job}, entry {use.number})."] = (
-            None
-        )
+        tally.doubts["powder", use.job, str(use.number)] = None
     tally.reclaimed = max(tally.reclaimed - value, F(0))
 
 
-def _come_back(tally: _Tally, what: Back) -> None:
+def _come_back(tally: Tally, what: Back) -> None:
     """A shelf return converts like any move: not in pounds if the lot is counted in bags."""
     value = tally.measured(what.more, "lb") if what.move else what.more
     if value is not None:
         _reclaim(tally, value)
 
 
-def _reclaim(tally: _Tally, value: Fraction) -> None:
+def _reclaim(tally: Tally, value: Fraction) -> None:
     tally.unit = tally.unit or "lb"
     tally.add("reclaimed", value)
     tally.reclaimed += value
 
 
-def _held(tally: _Tally, zone: tzinfo | None) -> ShelfLot:
+def as_lot(tally: Tally, zone: tzinfo | None = None, system: str = "us") -> ShelfLot:
+    """The lot as it stands, in words of that unit system."""
     sums = {
         key: tally.sums.get(key, F(0))
         for key in ("bought", "used", "spoiled", "thrown", "reclaimed", "reclaimed_used")
     }
+    doubts = [_doubt(tally, system, *each) for each in tally.doubts]
     if sums["reclaimed"] > sums["used"] + sums["reclaimed_used"] > 0:
-        tally.doubts["More was reclaimed than was ever thrown."] = None
+        doubts.append("More was reclaimed than was ever thrown.")
     days = {key: _day(tally.days.get(key), zone) for key in ("opened", "counted", "used", "first_used")}
     return ShelfLot(
         tally.product, tally.lot, tally.unit or "lb", **sums,
         left=tally.fresh if tally.known and not tally.unsure else None,
         reclaimed_left=tally.reclaimed, largest_use=tally.largest,
         opened_on=days["opened"], counted_on=days["counted"], last_used=days["used"], first_used=days["first_used"],
-        usd_per_unit=tally.paid / tally.paid_for if tally.paid_for else None, doubts=tuple(tally.doubts),
+        usd_per_unit=tally.paid / tally.paid_for if tally.paid_for else None, doubts=tuple(doubts),
     )  # fmt: skip
+
+
+def _doubt(tally: Tally, system: str, key: str, what: str, more: str = "") -> str:
+    if key == "units":
+        return f"It is logged in {what} and in {more}: enter a bag's weight, or count it."
+    if key == "early":
+        return f"{amount(F(what), tally.unit, system)} was used before it was bought."
+    return f"More reclaimed powder was used than was swept up ({what}, entry {more})."
+
+
+def standing(lot: ShelfLot, *, runs_out: bool = False) -> LotState:
+    """Low is a lot that has less than its largest use, or that runs out with what is planned."""
+    if lot.left is None:
+        return "unknown"
+    if lot.left < 0:
+        return "count"
+    if lot.left == 0:
+        return "out"
+    return "low" if runs_out or lot.left < lot.largest_use else "left"
 
 
 def _day(instant: datetime | None, zone: tzinfo | None) -> date | None:
@@ -275,4 +348,5 @@ def amount(value: Fraction, unit: str, system: str = "us") -> str:
     return f"{number} bag" + ("" if value == 1 else "s") if unit == "bag" else f"{number} {unit}"
 
 
-__all__ = ["POWDER", "SWEEP", "amount", "enough", "in_base", "is_it", "lots"]
+__all__ = ["POWDER", "SWEEP", "Tally", "amount", "as_lot", "enough", "from_told", "in_base", "in_order",
+           "is_it", "lots", "lots_in_order", "standing", "tallies"]  # fmt: skip

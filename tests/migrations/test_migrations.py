@@ -71,7 +71,7 @@ def test_a_log_of_0001_opens_and_says_what_it_said(tmp_path: Path) -> None:
     log.close()
 
 
-_ANEW = ("job_text", "job_word", "alembic", "due", "log_state", "seal")
+_ANEW = ("job_text", "job_word", "alembic", "due", "shelf", "log_state", "seal")
 
 
 def rows_of(where: Path, revision: str) -> dict[str, list[tuple[object, ...]]]:

@@ -64,12 +64,15 @@ def mend(log: Log, report: CheckReport, *, yes: bool) -> int:
         say(f"  Left alone, younger than an hour: {path}")
     if found.jobs:
         say(f"  Out of date: the list and the search of {len(found.jobs)} jobs")
-    if not (found.leavings or found.jobs):
+    if found.lots:
+        say(f"  Out of date: {len(found.lots)} lots on the shelf")
+    if not (found.leavings or found.jobs or found.lots):
         say("There is nothing to mend.")
         return 0
     if not yes:
         say("Nothing is changed yet. To do it: finishlog check --mend --yes")
         return 0 if report.ok else 3
     removed = log.mend(found)
-    say(f"{removed} removed, {len(found.jobs)} jobs made anew.")
+    lots = f"and {len(found.lots)} lots " if found.lots else ""
+    say(f"{removed} removed, {len(found.jobs)} jobs {lots}made anew.")
     return 0

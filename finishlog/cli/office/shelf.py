@@ -150,9 +150,9 @@ def _system(args: argparse.Namespace) -> str:
 def _list(args: argparse.Namespace, services: Services) -> int:
     from finishlog.desk.shelf import shelf
 
-    found = shelf.shelf(services, all=args.all, system=_system(args))
     part = part_of(args)
-    shown = part.of(found.lines)
+    found = shelf.shelf(services, all=args.all, system=_system(args), limit=part.limit, offset=part.offset)
+    shown = found.lines
     if args.json:
         say_json([line_json(line) for line in shown])
         return 0
@@ -160,7 +160,7 @@ def _list(args: argparse.Namespace, services: Services) -> int:
     if shown:
         say()
         say(table([_row(line) for line in shown], indent=2))
-    _say_part(part, len(shown), len(found.lines))
+    _say_part(part, len(shown), found.total)
     return 0
 
 

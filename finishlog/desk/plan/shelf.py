@@ -7,8 +7,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
 from finishlog.desk.plain_data import Json, data, pick
-from finishlog.desk.shelf import needs
-from finishlog.desk.shelf import shelf as shelving
+from finishlog.desk.shelf import stocked
 from finishlog.records.plan import Plan
 from finishlog.trade import shelf as stock
 from finishlog.trade.money import SETTING
@@ -22,7 +21,7 @@ if TYPE_CHECKING:
 
 def held(log: Reader, services: Services, wanted: Sequence[Wanted]) -> tuple[ShelfLot, ...]:
     """The shelf's lots of what a plan takes."""
-    return shelving.lots(log, services, needs.names(wanted)) if wanted else ()
+    return stocked.lots_for(log, services, wanted) if wanted else ()
 
 
 def enough(wanted: Sequence[Wanted], held: Sequence[ShelfLot]) -> tuple[Enough, ...]:

@@ -10,8 +10,7 @@ from datetime import date
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from finishlog.desk.shelf import needs
-from finishlog.desk.shelf import shelf as shelving
+from finishlog.desk.shelf import stocked
 from finishlog.records.log import Job
 from finishlog.records.shelf import Cost, PastCost, ShelfLot, Wanted
 from finishlog.trade import money
@@ -47,8 +46,7 @@ def past(services: Services, handle: str | None = None, most: int = MOST) -> tup
             handles = [line.handle for line in log.lines(limit=most * 3) if line.poured_on][:most]
         jobs = [log.job(each) for each in handles]
         wanted = {job.handle: _used(job) for job in jobs}
-        kinds = needs.names([each for some in wanted.values() for each in some])
-        held = shelving.lots(log, services, kinds) if kinds else ()
+        held = stocked.lots_for(log, services, [each for some in wanted.values() for each in some])
         return tuple(_past(log, job, wanted[job.handle], held, shop) for job in jobs)
 
 

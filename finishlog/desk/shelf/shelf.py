@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 from finishlog.desk.doubts import odd as doubts
 from finishlog.desk.doubts import on_shelf, told_twice
 from finishlog.desk.record.record import wrong_fields
-from finishlog.desk.shelf import needs
+from finishlog.desk.shelf import needs, stocked
+from finishlog.desk.shelf.stocked import same
 from finishlog.desk.words import listed, when
 from finishlog.errors import InputError
 from finishlog.inputs.entry import shelf as typing
@@ -18,7 +19,17 @@ from finishlog.inputs.entry.shelf import ShelfContext
 from finishlog.inputs.fields import Wrong
 from finishlog.records.answers import StockMove
 from finishlog.records.log import Job, Product
-from finishlog.records.shelf import Enough, LotState, Moved, MoveLine, Shelf, ShelfLine, ShelfLot, Wanted
+from finishlog.records.shelf import (
+    Enough,
+    LotState,
+    Moved,
+    MoveLine,
+    Shelf,
+    ShelfLine,
+    ShelfLot,
+    ShelfMark,
+    Wanted,
+)
 from finishlog.records.writing import NewProduct, NewStockMove
 from finishlog.trade import shelf as stock
 from finishlog.units import exact, write
@@ -34,49 +45,35 @@ AHEAD_MOST = 60
 _ORDER: tuple[LotState, ...] = ("low", "count", "left", "unknown", "out")
 
 
-def shelf(services: Services, *, all: bool = False, system: str = "us") -> Shelf:
-    """Every lot with what is left, what runs out first; with `all` also lots that were only ever used.
+def shelf(
+    services: Services, *, all: bool = False, system: str = "us", limit: int | None = None, offset: int = 0
+) -> Shelf:
+    """Lots with what is left, what runs out first; with `all` also lots that were only ever used.
 
-    `system` (us or metric) is for the words alone, here and in all that follows.
+    `system` (us or metric) is for the words alone, here and in all that follows. Only the lots of the part that
+    was asked for are read, and those that planned jobs may take.
     """
     with services.log().reading() as log:
-        held = lots(log, services, system=system)
-        planned = _planned(log, services.clock())
-        wanted = [each for job in planned for each in wanted_of(log, job)]
-    answers = tuple(stock.enough(each, held, system=system) for each in wanted)
-    totals = _totals(held)
-    found = [_line(lot, answers, totals, system) for lot in held if all or lot.is_kept]
-    lines = sorted(found, key=lambda line: _ORDER.index(line.state))
-    return Shelf(_sentence(lines), tuple(lines), answers)
+        wanted = [each for job in _planned(log, services.clock()) for each in wanted_of(log, job)]
+        held = stocked.lots_for(log, services, wanted, system)
+        answers, totals = tuple(stock.enough(each, held, system=system) for each in wanted), _totals(held)
+        ahead = {(lot.product.uid, lot.lot): _line(lot, answers, totals, system) for lot in held}
+        marks = log.shelf_marks(every=all)
+        states = [line.state if (line := ahead.get(_key(mark))) else mark.state for mark in marks]
+        order = sorted(range(len(marks)), key=lambda at: _ORDER.index(states[at]))
+        shown = [marks[at] for at in order[offset:][:limit]]
+        read = log.shelf_of([mark for mark in shown if _key(mark) not in ahead])
+    lines = [
+        ahead.get(_key(mark))
+        or _line(stock.as_lot(read[mark.id], services.zone, system), answers, totals, system)
+        for mark in shown
+    ]
+    first = [(states[at], marks[at], ahead.get(_key(marks[at]))) for at in order]
+    return Shelf(_sentence(first), tuple(lines), answers, len(marks))
 
 
-def lots(
-    log: Reader, services: Services, kinds: Sequence[tuple[str, str]] | None = None, system: str = "us"
-) -> tuple[ShelfLot, ...]:
-    """Lots as they stand; only of these kinds and names, where they are given."""
-    zone = services.zone
-    if kinds is None:
-        return stock.lots(log.stock_moves(), log.material_uses(), log.swept(), zone=zone, system=system)
-    found = [p for kind, name in kinds for p in log.products(kind) if _same(p.name, name)]
-    return tuple(lot for p in found for lot in _lots_of(log, services, p, system=system))
-
-
-def _lots_of(
-    log: Reader, services: Services, product: Product, *, without: str | None = None, system: str = "us"
-) -> Iterator[ShelfLot]:
-    """One product's lots, without one move. Powder comes with all powders: a sweep may be of any."""
-    if product.kind == stock.POWDER:
-        moves = tuple(each for each in log.stock_moves() if each.product.kind == stock.POWDER)
-        uses, swept = log.material_uses(kinds=(stock.POWDER,)), log.swept()
-    else:
-        moves, uses, swept = log.stock_moves(product.uid), log.material_uses(product.uid), ()
-    moves = tuple(each for each in moves if each.uid != without)
-    held = stock.lots(moves, uses, swept, zone=services.zone, system=system)
-    return (lot for lot in held if lot.product.uid == product.uid)
-
-
-def _same(one: str, other: str) -> bool:
-    return " ".join(one.casefold().split()) == " ".join(other.casefold().split())
+def _key(mark: ShelfMark) -> tuple[str, str | None]:
+    return mark.product.uid, mark.lot
 
 
 def _planned(log: Reader, now: datetime) -> tuple[Job, ...]:
@@ -97,14 +94,13 @@ def _totals(held: Iterable[ShelfLot]) -> dict[str, Fraction]:
 
 
 def _line(lot: ShelfLot, answers: Iterable[Enough], totals: Mapping[str, Fraction], system: str) -> ShelfLine:
-    """Low is a lot that has less than its largest use, or that runs out with what is planned."""
     there = [each for each in answers if stock.is_it(lot.product, each.wanted)]
     taken = {each.wanted.job: _taken(each, lot) for each in there if _is_of(each, lot)}
     planned = sum((each.wanted.amount for each in there), stock.ZERO)
     is_short = totals.get(lot.product.uid, stock.ZERO) < planned
     left = lot.left or stock.ZERO
     runs_out = bool(taken) and (is_short or sum(taken.values()) >= left)
-    state = _state(lot, is_low=runs_out or left < lot.largest_use)
+    state = stock.standing(lot, runs_out=runs_out)
     return ShelfLine(lot, state, _said(lot, state, system), tuple(taken), runs_out and left > 0)
 
 
@@ -117,16 +113,6 @@ def _is_of(each: Enough, lot: ShelfLot) -> bool:
     """Whether a planned job takes of this lot, or would if the product did not run short."""
     is_short = each.short is None or each.short > 0
     return _taken(each, lot) > 0 or (is_short and each.wanted.lot in (None, lot.lot))
-
-
-def _state(lot: ShelfLot, *, is_low: bool) -> LotState:
-    if lot.left is None:
-        return "unknown"
-    if lot.left < 0:
-        return "count"
-    if lot.left == 0:
-        return "out"
-    return "low" if is_low else "left"
 
 
 def _said(lot: ShelfLot, state: LotState, system: str) -> str:
@@ -144,21 +130,21 @@ def _said(lot: ShelfLot, state: LotState, system: str) -> str:
     return f"{told}, {amount(lot.reclaimed_left)} reclaimed" if lot.reclaimed_left else told
 
 
-def _sentence(lines: Sequence[ShelfLine]) -> str:
-    if not lines:
+def _sentence(found: Sequence[tuple[LotState, ShelfMark, ShelfLine | None]]) -> str:
+    if not found:
         return "The shelf is empty. Start with finishlog shelf buy."
-    out = next((line for line in lines if line.runs_out), None)
+    out = next((line for _, _, line in found if line is not None and line.runs_out), None)
     if out is not None:
         return f"{_name(out.held)} runs out with {out.needed_by[0]}."
-    low = [line for line in lines if line.state == "low"]
+    low = [mark for state, mark, _ in found if state == "low"]
     if low:
-        names = listed(_name(line.held, " ") for line in low[:3])
+        names = listed(_name(mark, " ") for mark in low[:3])
         return f"{names} {'run' if len(low) > 1 else 'runs'} low."
-    count = sum(line.state == "count" for line in lines)
+    count = sum(state == "count" for state, _, _ in found)
     return f"{count} to count." if count else "Nothing runs out soon."
 
 
-def _name(lot: ShelfLot, comma: str = ", ") -> str:
+def _name(lot: ShelfLot | ShelfMark, comma: str = ", ") -> str:
     return f"{lot.product.name}{comma}lot {lot.lot}" if lot.lot else lot.product.name
 
 
@@ -169,7 +155,7 @@ def enough(
     log: Reader, services: Services, wanted: Sequence[Wanted], system: str = "us"
 ) -> tuple[Enough, ...]:
     """Whether the shelf has each of these, and from one lot; reclaimed powder is left out."""
-    held = lots(log, services, needs.names(wanted))
+    held = stocked.lots_for(log, services, wanted)
     return tuple(stock.enough(each, held, system=system) for each in wanted)
 
 
@@ -276,7 +262,7 @@ def _with_kind(log: Reader, texts: Mapping[str, str]) -> tuple[dict[str, str], s
     found = dict(texts)
     given = found.get("kind", "").strip()
     product = found.get("product", "").strip()
-    kinds = tuple(dict.fromkeys(p.kind for p in log.products() if _same(p.name, product)))
+    kinds = tuple(dict.fromkeys(p.kind for p in log.products() if same(p.name, product)))
     if not given and product and len(kinds) != 1:
         what = f"{product} is {listed(kinds)}." if kinds else f"What is {product}? It is new to this log."
         raise wrong_fields((Wrong("kind", what, next(iter(kinds), "powder release")),))
@@ -286,7 +272,7 @@ def _with_kind(log: Reader, texts: Mapping[str, str]) -> tuple[dict[str, str], s
 
 def _known(log: Reader, product: NewProduct) -> NewProduct:
     """The product with its maker, if there can be only one."""
-    makers = {p.maker for p in log.products(product.kind) if _same(p.name, product.name)}
+    makers = {p.maker for p in log.products(product.kind) if same(p.name, product.name)}
     if product.maker is None and len(makers) == 1:
         return replace(product, maker=makers.pop())
     return product
@@ -296,14 +282,15 @@ def _without(
     log: Reader, services: Services, new: NewStockMove, old: StockMove | None
 ) -> tuple[ShelfLot, ...]:
     """The lots of the product as they were without the move that is corrected."""
-    found = [p for p in log.products(new.product.kind) if _same(p.name, new.product.name)]
-    return tuple(lot for p in found for lot in _lots_of(log, services, p, without=old.uid if old else None))
+    found = {p.uid for p in log.products(new.product.kind) if same(p.name, new.product.name)}
+    held = log.shelf(found, without=old.uid if old else None)
+    return tuple(stock.as_lot(each, services.zone) for each in held)
 
 
 def _lot_of(held: Iterable[ShelfLot], new: NewStockMove) -> ShelfLot | None:
     return next((
         lot for lot in held
-        if _same(lot.product.name, new.product.name) and lot.lot == new.lot
+        if same(lot.product.name, new.product.name) and lot.lot == new.lot
         and new.product.maker in (None, lot.product.maker)
     ), None)  # fmt: skip
 
@@ -367,7 +354,7 @@ def _noted(note: str | None, because: str | None) -> str | None:
 
 
 def _moved(log: Reader, services: Services, kept: StockMove, system: str) -> Moved:
-    held = lots(log, services, ((kept.product.kind, kept.product.name),), system)
+    held = stocked.lots(log, services, ((kept.product.kind, kept.product.name),), system)
     of_lot = (one for one in held if one.product.uid == kept.product.uid and one.lot == kept.lot)
     lot = next(of_lot, None)
     number = next(n for n, each in _numbered(log) if each.uid == kept.uid)

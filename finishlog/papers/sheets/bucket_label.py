@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from finishlog.desk.shelf import shelf as shelving
+from finishlog.desk.shelf import stocked
 from finishlog.desk.words import listed
 from finishlog.errors import InputError
 from finishlog.papers.layout import style
@@ -44,7 +45,7 @@ def find(services: Services, product: str, lot: str | None, kind: str | None, un
     """The bucket of that lot. Raises InputError if nothing was ever reclaimed, or of several lots."""
     kind = kind or stock.POWDER
     with services.log().reading() as log:
-        there = [held for held in shelving.lots(log, services, ((kind, product),)) if held.reclaimed > 0]
+        there = [held for held in stocked.lots(log, services, ((kind, product),)) if held.reclaimed > 0]
         found = [held for held in there if lot is None or held.lot == lot]
         if not found:
             raise _nothing(product, lot, there)

@@ -166,7 +166,7 @@ def tables(connection: Connection) -> list[Table]:
 
 
 def _is_computed(name: str) -> bool:
-    computed = ("job_line", "job_facet", "due", "care", "log_state", "chain", "seal", "unsealed")
+    computed = ("job_line", "job_facet", "due", "care", "shelf", "log_state", "chain", "seal", "unsealed")
     return name in computed or name.startswith(("job_text", "job_word", "alembic_"))
 
 
@@ -293,12 +293,13 @@ def _computed(engine: Engine, attachments: Attachments) -> tuple[int, int]:
     """Write the projections and check the whole log. Returns counts of jobs and entries."""
     from finishlog.store.check import check
     from finishlog.store.sealing.keep import seal_all
-    from finishlog.store.search import projections
+    from finishlog.store.search import projections, shelved
 
     try:
         with engine.connection(write=True) as connection:
             try:
                 projections.refresh(connection, list(connection.scalars(text("SELECT id FROM job"))))
+                shelved.write_all(connection)
                 seal_all(connection)
                 report = check(connection, attachments, computed=True)
             except LogError as error:

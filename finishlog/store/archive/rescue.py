@@ -186,11 +186,12 @@ def _checked(
     engine: Engine, attachments: Attachments, lost: dict[str, str]
 ) -> tuple[int, int, tuple[str, ...]]:
     from finishlog.store.check import check
-    from finishlog.store.search import projections
+    from finishlog.store.search import projections, shelved
 
     try:
         with engine.connection(write=True) as connection:
             projections.refresh(connection, list(connection.scalars(text("SELECT id FROM job"))))
+            shelved.write_all(connection)
             report = check(connection, attachments)
     finally:
         engine.close()

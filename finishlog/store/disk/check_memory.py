@@ -26,6 +26,7 @@ class CheckMemory:
         self.done: dict[str, int] = {}
         self.problems: list[str] = []
         self.jobs: set[int] = set()
+        self.lots: set[int] = set()
         self.file = ""
         self.compared = 0
         self.goes_on = False
@@ -40,6 +41,7 @@ class CheckMemory:
         self.compared = int(said["compared"])
         done = {str(part): int(last) for part, last in said["done"].items()}
         problems, jobs = [str(line) for line in said["problems"]], {int(job) for job in said["jobs"]}
+        self.lots = {int(lot) for lot in said.get("lots", ())}
         self.done, self.problems, self.jobs, self.file = done, problems, jobs, str(said["file"])
         self.goes_on = bool(done)
 
@@ -57,6 +59,7 @@ class CheckMemory:
             "done": self.done,
             "problems": self.problems,
             "jobs": sorted(self.jobs),
+            "lots": sorted(self.lots),
             "file": self.file,
             "compared": self.compared,
         }
@@ -77,7 +80,7 @@ class CheckMemory:
 
     def finished(self) -> None:
         """The next check starts from the beginning."""
-        self.done, self.problems, self.jobs, self.file = {}, [], set(), ""
+        self.done, self.problems, self.jobs, self.lots, self.file = {}, [], set(), set(), ""
         if self.compared:
             self.save(now=True)
         elif self._path is not None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Sequence
 from functools import cache
 from typing import Any
 
@@ -13,7 +13,7 @@ from sqlalchemy.orm import aliased
 from finishlog.records.answers import StockMove, Swept, UsedMaterial
 from finishlog.records.log import Product
 from finishlog.store.reading.shop import load_products
-from finishlog.store.schema.rows import Found, Query
+from finishlog.store.schema.rows import IDS, Found, Query, by_ids
 from finishlog.store.schema.tables import AreaRow, JobRow, LotRow, PersonRow, ProductRow
 from finishlog.store.schema.tables_entry import EntryRow, MaterialUseRow, StockMoveRow
 
@@ -55,7 +55,17 @@ def moves(connection: Connection, product: str | None, *, history: bool) -> tupl
         query = query.order_by(None).order_by(StockMoveRow.id)
     if product is not None:
         query = query.where(StockMoveRow.product_id == _product_id(product))
-    rows = connection.execute(query).all()
+    return _moves_of(connection, connection.execute(query).all(), history=history)
+
+
+def moves_with(connection: Connection, ids: Collection[int], without: str | None) -> tuple[StockMove, ...]:
+    """The current ones of these moves, without the one of that uid."""
+    query = _moves_query().add_columns(StockMoveRow.id).where(StockMoveRow.id.in_(IDS))
+    found = sorted(by_ids(connection, query, ids), key=lambda row: (row.happened, row.id))
+    return _moves_of(connection, [row for row in found if row.uid != without], history=False)
+
+
+def _moves_of(connection: Connection, rows: Sequence[Found], *, history: bool) -> tuple[StockMove, ...]:
     kept = [row for row in rows if history or (row.later is None and not row.withdrawn)]
     products = load_products(connection, {row.product_id for row in kept})
     return tuple(_move(row, products[row.product_id]) for row in kept)
@@ -69,7 +79,7 @@ def move(connection: Connection, uid: str) -> StockMove:
 
 def _move(row: Found, product: Product) -> StockMove:
     uid, _, *rest = row
-    return StockMove(uid, product, *rest[:-1])
+    return StockMove(uid, product, *rest[:12])
 
 
 def _product_id(uid: str) -> Any:
@@ -78,8 +88,28 @@ def _product_id(uid: str) -> Any:
 
 def uses(connection: Connection, product: str | None, kinds: Iterable[str]) -> tuple[UsedMaterial, ...]:
     """What the standing entries used of one product (by uid), or of all of these kinds (none: all)."""
+    query = _uses_query()
+    wanted = tuple(kinds)
+    if product is not None:
+        query = query.where(MaterialUseRow.product_id == _product_id(product))
+    if wanted:
+        of_kind = select(ProductRow.id).where(ProductRow.kind.in_(wanted))
+        query = query.where(MaterialUseRow.product_id.in_(of_kind))
+    return _uses_of(connection, connection.execute(query).all())
+
+
+def uses_in(connection: Connection, entries: Collection[int]) -> tuple[UsedMaterial, ...]:
+    """What the standing ones of these entries used."""
+    found = sorted(
+        by_ids(connection, _uses_query().where(EntryRow.id.in_(IDS)), entries), key=lambda row: row[-3:]
+    )
+    return _uses_of(connection, found)
+
+
+@cache
+def _uses_query() -> Query:
     later = aliased(EntryRow)
-    query = (
+    return (
         select(
             JobRow.handle,
             EntryRow.number,
@@ -92,6 +122,9 @@ def uses(connection: Connection, product: str | None, kinds: Iterable[str]) -> t
             MaterialUseRow.reclaimed,
             AreaRow.uid,
             EntryRow.facts,
+            EntryRow.happened.label("then"),
+            EntryRow.id,
+            MaterialUseRow.position,
         )
         .join(EntryRow, EntryRow.id == MaterialUseRow.entry_id)
         .join(JobRow, JobRow.id == EntryRow.job_id)
@@ -101,36 +134,36 @@ def uses(connection: Connection, product: str | None, kinds: Iterable[str]) -> t
         .where(EntryRow.withdrawn.is_(False), later.id.is_(None))
         .order_by(EntryRow.happened, EntryRow.id, MaterialUseRow.position)
     )
-    wanted = tuple(kinds)
-    if product is not None:
-        query = query.where(MaterialUseRow.product_id == _product_id(product))
-    if wanted:
-        of_kind = select(ProductRow.id).where(ProductRow.kind.in_(wanted))
-        query = query.where(MaterialUseRow.product_id.in_(of_kind))
-    rows = connection.execute(query).all()
+
+
+def _uses_of(connection: Connection, rows: Sequence[Found]) -> tuple[UsedMaterial, ...]:
     products = load_products(connection, {row.product_id for row in rows})
     return tuple(_use(row, products[row.product_id]) for row in rows)
 
 
 def _use(row: Found, product: Product) -> UsedMaterial:
     job, number, kind, happened, _, *rest = row
-    return UsedMaterial(job, number, kind, happened, product, *rest)
+    return UsedMaterial(job, number, kind, happened, product, *rest[:-3])
 
 
-def swept(connection: Connection) -> tuple[Swept, ...]:
-    """What the standing sweep entries of all jobs reclaimed clean."""
+def swept(connection: Connection, entries: Collection[int] | None = None) -> tuple[Swept, ...]:
+    """What the standing sweep entries reclaimed clean: of all jobs, or these entries."""
     later = aliased(EntryRow)
     query = (
-        select(JobRow.handle, EntryRow.number, EntryRow.happened, AreaRow.uid, EntryRow.facts)
+        select(JobRow.handle, EntryRow.number, EntryRow.happened, AreaRow.uid, EntryRow.facts, EntryRow.id)
         .join(JobRow, JobRow.id == EntryRow.job_id)
         .outerjoin(AreaRow, AreaRow.id == EntryRow.area_id)
         .outerjoin(later, later.replaces_id == EntryRow.id)
         .where(EntryRow.kind == "sweep", EntryRow.withdrawn.is_(False), later.id.is_(None))
         .order_by(EntryRow.happened, EntryRow.id)
     )
-    rows = connection.execute(query)
+    if entries is None:
+        rows = connection.execute(query).all()
+    else:
+        found = by_ids(connection, query.where(EntryRow.id.in_(IDS)), entries)
+        rows = sorted(found, key=lambda row: (row.happened, row.id))
     return tuple(
         Swept(job, number, happened, area, float(facts["reclaimed_lb"]))
-        for job, number, happened, area, facts in rows
+        for job, number, happened, area, facts, _ in rows
         if "reclaimed_lb" in facts
     )

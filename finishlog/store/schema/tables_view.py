@@ -6,13 +6,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date, datetime
 
 from sqlalchemy import ForeignKey, Index, Integer
 from sqlalchemy.orm import Mapped, mapped_column
 
+from finishlog.records.log import Fact
 from finishlog.store.schema.base import Base, rules
-from finishlog.store.schema.types import Day, Flag, Instant, Real
+from finishlog.store.schema.types import Day, Facts, Flag, Instant, Real
 
 
 class JobLineRow(Base):
@@ -100,6 +102,25 @@ class CareRow(Base):
     done_on: Mapped[date | None] = mapped_column(Day)
     done_month: Mapped[int | None] = mapped_column(Integer)
     __table_args__ = rules(Index("ix_care_done_on", "done_on"))
+
+
+class ShelfRow(Base):
+    """A lot on the shelf, or what was used of a product without a lot: `finishlog.trade.shelf.Tally` as it stands.
+
+    `id` is twice the lot's, or twice the product's and one more. `state` is without what is planned, `kept`
+    whether it was ever stocked, `open` whether it is not plainly used up: by these a page of the shelf, and what a
+    plan can take, are found without reading every lot there ever was.
+    """
+
+    __tablename__ = "shelf"
+    id: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    product_id: Mapped[int] = mapped_column(ForeignKey("product.id"), index=True)
+    lot_id: Mapped[int | None] = mapped_column(ForeignKey("lot.id"))
+    state: Mapped[str]
+    kept: Mapped[bool] = mapped_column(Flag)
+    open: Mapped[bool] = mapped_column(Flag)
+    sums: Mapped[Mapping[str, Fact]] = mapped_column(Facts)
+    __table_args__ = rules()
 
 
 TEXT_COLUMNS = ("who", "place", "look", "season", "rest")

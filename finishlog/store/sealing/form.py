@@ -130,6 +130,9 @@ PHOTO_NUMBER = 19
 VIEW_NUMBER = 18
 """What is kept of a job for the list, the search and what falls due."""
 
+SHELF_NUMBER = 20
+"""What is kept of a lot on the shelf."""
+
 
 def digest(before: str, content: Content) -> str:
     """The hash of a content that follows the one with the hash `before`."""

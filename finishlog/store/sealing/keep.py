@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,8 +14,9 @@ from finishlog.store.engine.protocol import change, put_all
 from finishlog.store.schema.tables_seal import ChainRow, SealRow
 from finishlog.store.sealing import form, rows, words
 from finishlog.store.sealing.form import Content
-from finishlog.store.search import projections
+from finishlog.store.search import projections, shelved
 
+Kept = Callable[[Connection, int, int], Iterator[tuple[int, Content]]]
 AT_ONCE = 2000
 TOLD = 50
 """Most entries of one unit of work that the mark outside the log can name."""
@@ -45,14 +46,14 @@ class State:
         return found | {"told": self.told}
 
 
-def seal(connection: Connection, jobs: Collection[int] = ()) -> State | None:
-    """Hash the new entries, the changed rows and what is kept for the list of these jobs.
+def seal(connection: Connection, jobs: Collection[int] = (), lots: Collection[int] = ()) -> State | None:
+    """Hash the new entries, the changed rows, and what is kept of these jobs and lots.
 
     None if nothing was written. Only the writer may call it, holding the log's write lock.
     """
     before = state(connection)
     after = _chained(connection, before)
-    changed = _sealed(connection) + _views(connection, jobs)
+    changed = _sealed(connection) + _views(connection, jobs) + _shelf(connection, lots)
     if after == before and not changed:
         return None
     now = State(before.uid, before.writes + 1, after.entries, after.entry, after.head, after.told)
@@ -62,8 +63,8 @@ def seal(connection: Connection, jobs: Collection[int] = ()) -> State | None:
 
 
 def seal_all(connection: Connection) -> State | None:
-    """Like `seal`, for all jobs: of a log that was filled or upgraded."""
-    return seal(connection, projections.all_jobs(connection))
+    """Like `seal`, for all jobs and lots: of a log that was filled or upgraded."""
+    return seal(connection, projections.all_jobs(connection), shelved.every_id(connection))
 
 
 def state(connection: Connection) -> State:
@@ -122,10 +123,18 @@ def _contents(connection: Connection, what: int, some: list[int]) -> Iterator[tu
 
 
 def _views(connection: Connection, jobs: Collection[int]) -> int:
-    for first, last in spans(sorted(jobs)):
-        change(connection, _UNSEAL, what=form.VIEW_NUMBER, first=first, last=last)
-        _put(connection, form.VIEW_NUMBER, projections.kept(connection, first, last))
-    return len(jobs)
+    return _kept(connection, form.VIEW_NUMBER, jobs, projections.kept)
+
+
+def _shelf(connection: Connection, lots: Collection[int]) -> int:
+    return _kept(connection, form.SHELF_NUMBER, lots, shelved.kept)
+
+
+def _kept(connection: Connection, what: int, ids: Collection[int], kept: Kept) -> int:
+    for first, last in spans(sorted(ids)):
+        change(connection, _UNSEAL, what=what, first=first, last=last)
+        _put(connection, what, kept(connection, first, last))
+    return len(ids)
 
 
 def spans(ids: list[int]) -> Iterator[tuple[int, int]]:

@@ -13,7 +13,7 @@ from sqlalchemy.exc import DBAPIError
 
 from finishlog.store.sealing import form, rows, words
 from finishlog.store.sealing.form import Content
-from finishlog.store.search import projections
+from finishlog.store.search import projections, shelved
 
 AT_ONCE = 2000
 _READING_FAILS = (DBAPIError, UnicodeDecodeError, ValueError, TypeError)
@@ -24,10 +24,11 @@ Step = Callable[[str, int], None]
 
 @dataclass(slots=True)
 class Verified:
-    """What was found; `jobs` are those whose list, search or due lines are not as they were written."""
+    """What was found; `jobs` and `lots` are those of which what is kept is not as it was written."""
 
     problems: list[str] = field(default_factory=list)
     jobs: set[int] = field(default_factory=set)
+    lots: set[int] = field(default_factory=set)
 
 
 def verify(connection: Connection, found: Verified, done: dict[str, int], step: Step) -> None:
@@ -41,7 +42,7 @@ def verify(connection: Connection, found: Verified, done: dict[str, int], step: 
         ("photo", lambda _: _photos(connection, found)),
         ("settings", lambda _: _whole(connection, found)),
     ]
-    parts.append(("list", _lists(connection, found, step)))
+    parts += [("list", _lists(connection, found, step)), ("shelf", _shelf(connection, found, step))]
     for name, look in parts:
         try:
             look(done.get(name, 0))
@@ -231,16 +232,35 @@ def _lists(connection: Connection, found: Verified, step: Step) -> Callable[[int
     return look
 
 
+def _shelf(connection: Connection, found: Verified, step: Step) -> Callable[[int], None]:
+    def look(after: int) -> None:
+        def read(first: int, last: int) -> Iterator[tuple[int, Content]]:
+            return shelved.kept(connection, first, last)
+
+        for held in _portions(connection, "seal", "row_id", f"what = {form.SHELF_NUMBER} AND ", after):
+            found.lots.update(row for row, _ in _differing(read, held))
+            step("shelf", max(held))
+        sealed = f"SELECT row_id FROM seal WHERE what = {form.SHELF_NUMBER}"
+        query = f"SELECT id FROM shelf WHERE id NOT IN ({sealed})"
+        found.lots.update(row[0] for row in rows.read(connection, query))
+
+    return look
+
+
 def lists(connection: Connection, found: Verified) -> None:
-    """Only what is kept for the list, the search and what falls due."""
+    """Only what can be made anew: the list, the search, what falls due, the shelf."""
     _lists(connection, found, lambda _part, _last: None)(0)
+    _shelf(connection, found, lambda _part, _last: None)(0)
 
 
 def last_ids(connection: Connection) -> dict[str, int]:
     """The last id of each part, so that progress can be told."""
     found = {"entries": rows.last_id(connection, "chain", "entry_id")}
     query = "SELECT what, max(row_id) FROM seal GROUP BY what"
-    names = {number: table for table, (number, _) in form.PLAIN.items()} | {form.VIEW_NUMBER: "list"}
+    names = {number: table for table, (number, _) in form.PLAIN.items()} | {
+        form.VIEW_NUMBER: "list",
+        form.SHELF_NUMBER: "shelf",
+    }
     for row in rows.read(connection, query):
         if row[0] in names:
             found[names[row[0]]] = row[1]

@@ -18,7 +18,7 @@ from finishlog.desk.plan import as_json
 from finishlog.desk.record import record, taking_back
 from finishlog.desk.record.record import WrongFields
 from finishlog.desk.services import Services
-from finishlog.desk.shelf import money, shelf
+from finishlog.desk.shelf import money, shelf, stocked
 from finishlog.errors import InputError
 from finishlog.records.shelf import ShelfLine
 from finishlog.store import Log
@@ -149,7 +149,7 @@ def test_powder_of_one_job_is_on_the_shelf_once(services: Services, first: str) 
         tell_it()
         assert the(services).said == "42 lb left, 2.5 lb reclaimed"
     with services.log().reading() as log:
-        [held] = shelf.lots(log, services, (("powder release", "Otter Back"),))
+        [held] = stocked.lots(log, services, (("powder release", "Otter Back"),))
     assert held.reclaimed_left == 2.5
 
 
