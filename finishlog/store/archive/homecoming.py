@@ -19,6 +19,7 @@ from sqlalchemy.exc import DBAPIError
 from finishlog.store.archive.export import Table
 from finishlog.store.schema.fold import key, slug
 
+_OF_NO_ENTRY = "SELECT sha256 FROM file WHERE sha256 NOT IN (SELECT sha256 FROM entry_file) ORDER BY sha256"
 Row = dict[str, Any]
 Read = Callable[[str], Iterator[Row]]
 AT_ONCE = 500
@@ -86,6 +87,16 @@ class Homecoming:
         for number in sorted(self._lines.keys() - there):
             self._stand_in("job", (number,), {})  # of which only the line in the list is left
         self._flush()
+        if "entry_file" in self.tables:
+            for sha256 in self.connection.scalars(text(_OF_NO_ENTRY)).all():
+                self._adopt(sha256)
+            self._flush()
+
+    def _adopt(self, sha256: str) -> None:
+        """A file that no entry names any more gets one, where it can be looked at."""
+        entry = self._fresh("entry")
+        self._stand_in("entry", (entry,), {"of": "entry_file"})
+        self._take("entry_file", {"entry_id": entry, "position": 1, "sha256": sha256, "name": f"rescued-{sha256[:8]}"})
 
     def _order(self) -> list[str]:
         parents = {
