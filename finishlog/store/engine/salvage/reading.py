@@ -31,13 +31,15 @@ def _rooted(record: tuple[Value, ...]) -> TypeGuard[tuple[str, str, str, int, st
 
 @dataclass(frozen=True, slots=True)
 class _Table:
-    """A table as an empty log has it: columns with what stands for a column added later; the key that is the rowid."""
+    """A table as an empty log has it: columns with what stands for a column added later; the key that is the rowid;
+    the columns of text, which never hold a number."""
 
     name: str
     columns: tuple[str, ...]
     usual: tuple[Value, ...]
     rowid: int | None
     parents: tuple[tuple[str, str], ...]
+    texts: tuple[int, ...]
 
     def values(self, rowid: int, record: tuple[Value, ...]) -> tuple[Value, ...]:
         """A row's values. Raises DamagedError where it has more than the table."""
@@ -248,6 +250,8 @@ class _Probe:
             for rowid, record in rows[:: max(1, len(rows) // TRIED)]:
                 if table.rowid is not None and record[table.rowid] is not None:
                     return False  # the key that is the rowid is kept as nothing
+                if any(isinstance(record[place], int | float) for place in table.texts if place < len(record)):
+                    return False  # it would be taken, and kept as text
                 self.memory.execute(
                     f'INSERT INTO "{table.name}" VALUES ({marks})', table.values(rowid, record)
                 )
@@ -276,7 +280,13 @@ def _tables(model: sqlite3.Connection) -> Iterator[_Table]:
             tuple(_usual(model, column[4]) for column in columns),
             alone,
             tuple((row[3], row[2]) for row in parents if row[4] in ("id", "entry_id", "sha256", None)),
+            tuple(place for place, column in enumerate(columns) if _is_text(column[2])),
         )
+
+
+def _is_text(kind: str) -> bool:
+    """Whether the database turns a number that is put into a column of this kind into text."""
+    return "INT" not in kind and any(word in kind for word in ("CHAR", "CLOB", "TEXT"))
 
 
 def _usual(model: sqlite3.Connection, expression: str | None) -> Value:
