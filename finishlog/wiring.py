@@ -164,6 +164,7 @@ def build(log: str | None) -> Services:
         look_at_log=lambda: _look_at(_where(named)),
         has_log=lambda: named is not None or Path(_where(None)).exists(),
         make_log=lambda where, fill=None: make_log(where or _where(named), clock, fill),
+        where=lambda: Path(_where(named)).expanduser(),
         put_back=lambda copy, without: _put_back(copy, _where(named), without),
         restore_log=lambda folder, where: restore_log(folder, where or Path(_where(named))),
         clock=clock,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager, suppress
@@ -118,12 +119,14 @@ class Log:
 
     @staticmethod
     def put_back(copy: str | Path, where: str | Path, *, without_missing: bool = False) -> PutBack:
-        """Verify a copy and put it in the place of a log, which is kept beside it. Raises LogError."""
+        """Verify a copy or an archive and put it in the place of a log, which is kept beside it. Raises LogError."""
+        from finishlog.store.archive import zipped
         from finishlog.store.engine.restoring import restore
 
-        target = header.place(where)
+        target, named = header.place(where), header.place(copy)
         _own_folder(target)
-        done = restore(header.place(copy), target, without_missing=without_missing)
+        with zipped.as_log(named, Path(os.path.realpath(target))) as source:
+            done = restore(source, target, without_missing=without_missing, named=named)
         log = Log(target, opening.at(target), clock=lambda: datetime.now(UTC), new_uid=str)
         try:
             with suppress(LogError):  # older than its own identity: no mark was ever left

@@ -39,12 +39,12 @@ def daily(services: Services) -> Path | None:
     return copies.keep(log, folder(log), services.today())
 
 
-def backed_up(services: Services) -> None:
-    """Remember that the log was backed up today; not being able to is no failure of the backup."""
+def backed_up(services: Services, name: str) -> None:
+    """Remember that the log was backed up today, and where; not being able to is no failure of the backup."""
     where = folder(services.log().where) / BACKED_UP
     with suppress(OSError):
         where.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        where.write_text(services.today().isoformat(), encoding="ascii")
+        where.write_bytes(os.fsencode(f"{services.today().isoformat()} {os.path.abspath(name)}"))
 
 
 def last(services: Services) -> date | None:
@@ -52,10 +52,26 @@ def last(services: Services) -> date | None:
     from finishlog.store.archive import copies
 
     home = folder(services.log().where)
-    days = [copies.newest(home)]
-    with suppress(OSError, ValueError):
-        days.append(date.fromisoformat((home / BACKED_UP).read_text(encoding="ascii")))
+    days = [copies.newest(home), _backup(home)[0]]
     return max((day for day in days if day), default=None)
+
+
+def _backup(home: Path) -> tuple[date | None, Path | None]:
+    """The day of the last backup, and where it was made."""
+    with suppress(OSError, ValueError):
+        day, _, name = os.fsdecode((home / BACKED_UP).read_bytes()).partition(" ")
+        return date.fromisoformat(day), Path(name) if name else None
+    return None, None
+
+
+def known(log: Path) -> list[tuple[date, Path]]:
+    """The copies of the log at this path that are still where they were made, the newest first. Opens nothing."""
+    from finishlog.store.archive import copies
+
+    home = folder(log)
+    day, path = _backup(home)
+    found = [*copies.every(home), *([(day, path)] if day and path and path.is_file() else [])]
+    return sorted(found, reverse=True)
 
 
 def said(services: Services) -> str:

@@ -96,7 +96,10 @@ class Homecoming:
         """A file that no entry names any more gets one, where it can be looked at."""
         entry = self._fresh("entry")
         self._stand_in("entry", (entry,), {"of": "entry_file"})
-        self._take("entry_file", {"entry_id": entry, "position": 1, "sha256": sha256, "name": f"rescued-{sha256[:8]}"})
+        self._take(
+            "entry_file",
+            {"entry_id": entry, "position": 1, "sha256": sha256, "name": f"rescued-{sha256[:8]}"},
+        )
 
     def _order(self) -> list[str]:
         parents = {

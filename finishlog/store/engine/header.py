@@ -120,7 +120,7 @@ def not_a_log(where: Path, cause: str) -> LogError:
     return LogError(f"This is not a finishlog log: {where}.", cause, "Name the right file with --log.")
 
 
-_RESCUE = "finishlog rescue {} NEW brings home what is sound; finishlog restore FILE puts a copy back."
+_RESCUE = "finishlog --log {0} restore lists its copies; finishlog rescue {0} NEW brings home what is sound."
 
 
 def damaged(where: Path, cause: str) -> LogError:

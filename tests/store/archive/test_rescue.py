@@ -202,7 +202,10 @@ def test_photos_whose_entries_are_gone_can_still_be_looked_at(made_demo: Path, t
     """All of them: what no entry names any more stands under the job of all that is not told."""
     done, _ = rescued(made_demo, tmp_path, set(places(made_demo)["entry_file"]), zeros)
     with closing(sqlite3.connect(tmp_path / "new.finishlog")) as raw:
-        query = "SELECT job.name, count(*) FROM entry_file JOIN entry ON entry.id = entry_id JOIN job ON job.id = job_id"
+        query = (
+            "SELECT job.name, count(*) FROM entry_file JOIN entry ON entry.id = entry_id "
+            "JOIN job ON job.id = job_id"
+        )
         assert raw.execute(query).fetchone() == ("Rescued facts", done.files)
     assert done.files == len(rows_of(made_demo)["file"])
 

@@ -258,7 +258,9 @@ class _Probe:
             for rowid, record in rows[:: max(1, len(rows) // TRIED)]:
                 if table.rowid is not None and record[table.rowid] is not None:
                     return False  # the key that is the rowid is kept as nothing
-                if any(isinstance(record[place], int | float) for place in table.texts if place < len(record)):
+                if any(
+                    isinstance(record[place], int | float) for place in table.texts if place < len(record)
+                ):
                     return False  # it would be taken, and kept as text
                 self.memory.execute(
                     f'INSERT INTO "{table.name}" VALUES ({marks})', table.values(rowid, record)
