@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager, suppress
@@ -118,15 +117,18 @@ class Log:
         return cls(target, engine, clock=clock, new_uid=new_uid, upgraded_from=copy, notices=notices)
 
     @staticmethod
-    def put_back(copy: str | Path, where: str | Path, *, without_missing: bool = False) -> PutBack:
-        """Verify a copy or an archive and put it in the place of a log, which is kept beside it. Raises LogError."""
-        from finishlog.store.archive import zipped
+    def put_back(
+        copy: str | Path, where: str | Path, *, without_missing: bool = False, named: Path | None = None
+    ) -> PutBack:
+        """Verify a copy and put it in the place of a log, which is kept beside it. Raises LogError.
+
+        `named` is what the user named it by, where that is not the copy itself.
+        """
         from finishlog.store.engine.restoring import restore
 
-        target, named = header.place(where), header.place(copy)
+        target = header.place(where)
         _own_folder(target)
-        with zipped.as_log(named, Path(os.path.realpath(target))) as source:
-            done = restore(source, target, without_missing=without_missing, named=named)
+        done = restore(header.place(copy), target, without_missing=without_missing, named=named)
         log = Log(target, opening.at(target), clock=lambda: datetime.now(UTC), new_uid=str)
         try:
             with suppress(LogError):  # older than its own identity: no mark was ever left

@@ -65,6 +65,7 @@ class Homecoming:
     _ids: dict[tuple[str, str], int] = field(default_factory=dict)
     """Customers and sites by their key; 0 where several share it."""
     _shared_job: int = 0
+    _shared_recipe: int = 0
     _highest: dict[str, int] = field(default_factory=dict)
     _wait: list[tuple[str, Row]] = field(default_factory=list)
     _lines: dict[int, Row] = field(default_factory=dict)
@@ -249,6 +250,14 @@ class Homecoming:
         name = f"Rescued area {number}"
         return {"id": number, "job_id": job, "position": 1000 + number, "name": name, "name_key": key(name)}
 
+    def stage(self, wanted: tuple[Any, ...], of: Row) -> Row:
+        """A stage of which only a material is left, under one recipe for all such; its unit tells what it was."""
+        if not self._shared_recipe:
+            self._shared_recipe = self._fresh("recipe")
+            self._stand_in("recipe", (self._shared_recipe,), {"title": "Rescued stages"})
+        kind = _STAGES.get(of.get("unit") or "", "seal")
+        return {"id": wanted[0], "recipe_id": self._shared_recipe, "position": wanted[0], "kind": kind}
+
     def load(self, wanted: tuple[Any, ...], of: Row) -> Row:
         """A load of which is left where it went."""
         if wanted not in self._known["entry", ("id",)]:
@@ -265,9 +274,11 @@ class Homecoming:
         return {"sha256": wanted[0], "size": size, "added": self.now} if size else None
 
 
+_STAGES = {"%": "integral_color", "lb/yd3": "integral_color", "lb/100 ft2": "powder_release"}
 _DEFAULTS: Row = {
     "version": 1, "state": "poured", "exposure": "unknown", "form": "powder", "kind": "field", "withdrawn": 0,
     "leave_alone": 0, "facts": "{}", "facts_version": 1, "is_balance": 0,
+    "params": "{}", "params_version": 1,
 }  # fmt: skip
 
 
@@ -293,7 +304,7 @@ _STAND_INS: dict[str, Callable[[Homecoming, tuple[Any, ...], Row], Row | None]] 
     "customer": _by_name("customer", "name"), "site": _by_name("site", "street", zone="UTC"),
     "product": _by_name("product", "name", kind="unknown"), "recipe": _by_name("recipe", "name"),
     "job": Homecoming.job, "entry": Homecoming.entry, "area": Homecoming.area, "file": Homecoming.file,
-    "load": Homecoming.load, "sample": Homecoming.sample,
+    "load": Homecoming.load, "stage": Homecoming.stage, "sample": Homecoming.sample,
 }  # fmt: skip
 
 

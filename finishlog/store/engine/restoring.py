@@ -98,7 +98,9 @@ def _require_ours(target: Path, copy: Path) -> None:
 
 def _stage(copy: Path, target: Path, folder: Path) -> tuple[list[str], int]:
     """Copy log and files, verifying both. A file that the copy lacks may still lie beside the log."""
-    read = sqlite.open_reading if wal.wal_of(copy).exists() else sqlite.open_still  # which leaves nothing beside it
+    read = (
+        sqlite.open_reading if wal.wal_of(copy).exists() else sqlite.open_still
+    )  # which leaves nothing beside it
     with sqlite.told(copy), closing(read(copy)) as raw:
         upgrade.copy_open(raw, folder / _LOG)
     into = Attachments(folder / _FILES)
