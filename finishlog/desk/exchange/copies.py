@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 OLD_DAYS = 7
 BACKED_UP = "backed-up"
+MOST = 10
+"""Backups of which it is remembered where they were made."""
 TOLD = "told"
 
 
@@ -44,7 +46,9 @@ def backed_up(services: Services, name: str) -> None:
     where = folder(services.log().where) / BACKED_UP
     with suppress(OSError):
         where.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        where.write_bytes(os.fsencode(f"{services.today().isoformat()} {os.path.abspath(name)}"))
+        lines = [f"{day} {path}" for day, path in _backups(where.parent)][1 - MOST :]
+        lines.append(f"{services.today().isoformat()} {os.path.abspath(name)}")
+        where.write_bytes(os.fsencode("\0".join(lines)))
 
 
 def last(services: Services) -> date | None:
@@ -52,16 +56,18 @@ def last(services: Services) -> date | None:
     from finishlog.store.archive import copies
 
     home = folder(services.log().where)
-    days = [copies.newest(home), _backup(home)[0]]
+    days = [copies.newest(home), *(day for day, _ in _backups(home))]
     return max((day for day in days if day), default=None)
 
 
-def _backup(home: Path) -> tuple[date | None, Path | None]:
-    """The day of the last backup, and where it was made."""
+def _backups(home: Path) -> list[tuple[date, Path]]:
+    """The days of the last backups, and where they were made."""
+    found = []
     with suppress(OSError, ValueError):
-        day, _, name = os.fsdecode((home / BACKED_UP).read_bytes()).partition(" ")
-        return date.fromisoformat(day), Path(name) if name else None
-    return None, None
+        for line in os.fsdecode((home / BACKED_UP).read_bytes()).split("\0"):
+            day, _, name = line.partition(" ")
+            found.append((date.fromisoformat(day), Path(name)))
+    return found
 
 
 def known(log: Path) -> list[tuple[date, Path]]:
@@ -69,9 +75,7 @@ def known(log: Path) -> list[tuple[date, Path]]:
     from finishlog.store.archive import copies
 
     home = folder(log)
-    day, path = _backup(home)
-    found = [*copies.every(home), *([(day, path)] if day and path and path.is_file() else [])]
-    return sorted(found, reverse=True)
+    return sorted({*copies.every(home), *(one for one in _backups(home) if one[1].is_file())}, reverse=True)
 
 
 def said(services: Services) -> str:
