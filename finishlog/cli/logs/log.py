@@ -144,13 +144,19 @@ def run_check(args: argparse.Namespace, services: Services) -> int:
             }
         )
     else:
-        say("The log is sound." if report.ok else f"The log has {len(report.problems)} problems.")
+        count = len(report.problems)
+        found = f"The log has {count} problem{'s' if count > 1 else ''}."
+        say("The log is sound." if report.ok else found)
         say(f"{report.jobs} jobs, {report.entries} entries, SQLite {report.engine_version}.")
         for line in (*report.problems, *report.notes):
             say(f"  {line}")
         say(f"Last copy: {last}." if last else "No copy of this log yet: finishlog backup FILE.")
         if remark:
             say(visible(remark))
+        if not (report.ok or report.mendable):
+            where = shlex.quote(str(log.where))
+            say(visible(f"What can be done: finishlog --log {where} restore lists the copies to put back;"))
+            say(visible(f"finishlog rescue {where} NEW makes a new log of all that is sound."))
     if args.mend:
         return mend(log, report, yes=args.yes)
     return 0 if report.ok else 3

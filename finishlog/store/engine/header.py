@@ -111,7 +111,7 @@ def missing(where: Path) -> LogError:
     return LogError(
         f"No log at {where}.",
         "Nothing was made there.",
-        "Name another with --log. Start one with finishlog new",
+        "Name another with --log. Start one with finishlog new; finishlog restore lists copies of one that was there.",
     )
 
 

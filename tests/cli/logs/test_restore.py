@@ -130,3 +130,21 @@ def test_an_export_is_no_copy_but_comes_back_otherwise(demo: str, tmp_path: Path
     finishlog("--log", demo, "export", str(tmp_path / "all"))
     ran = finishlog("--log", demo, "restore", str(tmp_path / "all"))
     assert (ran.status, f"finishlog --log NEW import --new {tmp_path / 'all'}" in ran.err) == (3, True)
+
+
+def test_a_log_with_a_problem_says_what_can_be_done(demo: str, finishlog: Run) -> None:
+    next(path for path in Path(f"{demo}.files").rglob("*") if path.is_file()).unlink()
+    ran = finishlog("--log", demo, "check", "--mend")
+    assert (ran.status, ran.out.splitlines()[0]) == (3, "The log has 1 problem.")
+    assert f"finishlog --log {demo} restore lists the copies" in ran.out
+    assert f"finishlog rescue {demo} NEW" in ran.out
+
+
+def test_a_sound_log_needs_no_such_words(demo: str, finishlog: Run) -> None:
+    assert "rescue" not in finishlog("--log", demo, "check").out
+
+
+def test_a_log_that_is_gone_leads_to_its_copies(demo: str, finishlog: Run) -> None:
+    Path(demo).unlink()
+    ran = finishlog("--log", demo, "check")
+    assert (ran.status, "finishlog restore lists copies" in ran.err) == (3, True)
