@@ -170,6 +170,7 @@ def build(log: str | None) -> Services:
         look_at_log=lambda: _look_at(_where(named)),
         has_log=lambda: named is not None or Path(_where(None)).exists(),
         make_log=lambda where, fill=None: make_log(where or _where(named), now, fill),
+        where=lambda: Path(_where(named)).expanduser(),
         put_back=lambda copy, without: _put_back(copy, _where(named), without),
         restore_log=lambda folder, where: restore_log(folder, where or Path(_where(named))),
         clock=clock,
@@ -209,9 +210,16 @@ def restore_log(folder: Path, where: Path) -> Restored:
 
 
 def _put_back(copy: Path, where: str, without_missing: bool) -> PutBack:
+    from finishlog import paths
     from finishlog.store import Log
+    from finishlog.store.archive import zipped
+    from finishlog.store.engine import header
 
-    return Log.put_back(copy, where, without_missing=without_missing)
+    target, named = Path(os.path.realpath(header.place(where))), header.place(copy)
+    if header.place(where) == paths.default_log():
+        target.parent.mkdir(parents=True, exist_ok=True)
+    with zipped.as_log(named, target) as source:
+        return Log.put_back(source, where, without_missing=without_missing, named=named)
 
 
 def _named(log: str | None) -> str | None:

@@ -77,6 +77,8 @@ class Services:
     """Makes a log of an export's folder, at a path or (None) where the log that was named belongs."""
     put_back: Callable[[Path, bool], PutBack] | None = None
     """Puts a copy in the log's place; True goes without files that the copy lacks."""
+    where: Callable[[], Path] | None = None
+    """Where the log is or belongs; opens nothing."""
     look_at_log: Callable[[], None] = lambda: None
     """Raises LogError for a file that is no log; opens nothing."""
     on_wait: Callable[[], None] = field(default_factory=lambda: Wait(_say_waiting))

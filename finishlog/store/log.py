@@ -117,13 +117,18 @@ class Log:
         return cls(target, engine, clock=clock, new_uid=new_uid, upgraded_from=copy, notices=notices)
 
     @staticmethod
-    def put_back(copy: str | Path, where: str | Path, *, without_missing: bool = False) -> PutBack:
-        """Verify a copy and put it in the place of a log, which is kept beside it. Raises LogError."""
+    def put_back(
+        copy: str | Path, where: str | Path, *, without_missing: bool = False, named: Path | None = None
+    ) -> PutBack:
+        """Verify a copy and put it in the place of a log, which is kept beside it. Raises LogError.
+
+        `named` is what the user named it by, where that is not the copy itself.
+        """
         from finishlog.store.engine.restoring import restore
 
         target = header.place(where)
         _own_folder(target)
-        done = restore(header.place(copy), target, without_missing=without_missing)
+        done = restore(header.place(copy), target, without_missing=without_missing, named=named)
         log = Log(target, opening.at(target), clock=lambda: datetime.now(UTC), new_uid=str)
         try:
             with suppress(LogError):  # older than its own identity: no mark was ever left

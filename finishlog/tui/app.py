@@ -19,10 +19,9 @@ from textual.widget import Widget
 
 from finishlog.errors import LogError
 from finishlog.settings import Machine
-from finishlog.tui import actions
+from finishlog.tui import actions, places
 from finishlog.tui.desks.whole import Desks
 from finishlog.tui.jobs.finder import JobFinder
-from finishlog.tui.jobs.jobs import JobsScreen
 from finishlog.tui.paint.ink import Palette
 from finishlog.tui.paint.text import plain
 from finishlog.tui.paint.theme import FULL_SUN, SHADE, THEMES, Depth, Uncolored, depth_of, variables
@@ -48,36 +47,6 @@ READ_PER_S = 15
 """Reading speed in characters per second (ours)."""
 
 
-def _today() -> Frame:
-    from finishlog.tui.due.today import TodayScreen
-
-    return TodayScreen()
-
-
-def _care() -> Frame:
-    from finishlog.tui.due.care import CareScreen
-
-    return CareScreen()
-
-
-def _shelf() -> Frame:
-    from finishlog.tui.shelf.screen import ShelfScreen
-
-    return ShelfScreen()
-
-
-def _bench() -> Frame:
-    from finishlog.tui.bench.screen import BenchScreen
-
-    return BenchScreen()
-
-
-def _commands() -> type[Provider]:
-    from finishlog.tui.palette import Commands
-
-    return Commands
-
-
 class FinishlogApp(App[None]):
     """`demo` opens with the reference job under the mark and its addition filled in.
 
@@ -88,15 +57,9 @@ class FinishlogApp(App[None]):
     TITLE = "finishlog"
     CSS_PATH = Path(__file__).with_name("finishlog.tcss")
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("app")
-    MODES: ClassVar[dict[str, str | Callable[[], Screen[Any]]]] = {
-        "jobs": JobsScreen,
-        "today": _today,
-        "care": _care,
-        "shelf": _shelf,
-        "bench": _bench,
-    }
+    MODES: ClassVar[dict[str, str | Callable[[], Screen[Any]]]] = dict(places.PLACES)
     DEFAULT_MODE = "jobs"
-    COMMANDS: ClassVar[set[type[Provider] | Callable[[], type[Provider]]]] = {_commands}
+    COMMANDS: ClassVar[set[type[Provider] | Callable[[], type[Provider]]]] = {places.commands}
 
     def __init__(
         self, services: Services, *, demo: DemoStart | None = None, desks: Desks | None = None,

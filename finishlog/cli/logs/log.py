@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import argparse
+import shlex
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from finishlog.cli.logs.mending import Telling, mend
 from finishlog.cli.output import say, say_json
+from finishlog.errors import InputError
 from finishlog.plain import visible
 
 if TYPE_CHECKING:
@@ -38,11 +40,12 @@ def register(commands: Any) -> None:
     restore = commands.add_parser(
         "restore",
         help="put a copy in the log's place",
-        description="Verify a copy that backup made, then put it in the log's place with its photos and files. "
-        "The log from before is kept beside it, under a dated name. Close the log everywhere first.",
+        description="Verify a copy that backup made, a .zip or one of the day, then put it in the log's place with "
+        "its photos and files. The log from before is kept beside it, under a dated name. Close the log everywhere "
+        "first. Without COPY: the copies of this log that this machine knows.",
         epilog="Example: finishlog --log shop.finishlog restore copy.finishlog",
     )
-    restore.add_argument("file", help="the copy")
+    restore.add_argument("file", metavar="COPY", nargs="?", help="the copy; without it they are listed")
     restore.add_argument(
         "--without-missing", action="store_true", help="go without files that the copy lacks"
     )
@@ -89,6 +92,8 @@ def run_backup(args: argparse.Namespace, services: Services) -> int:
 
 def run_restore(args: argparse.Namespace, services: Services) -> int:
     """`restore`: a copy in the log's place."""
+    if args.file is None:
+        return _list_copies(args, services)
     assert services.put_back
     done = services.put_back(Path(args.file), args.without_missing)
     files = "no files" if not done.files else "1 file" if done.files == 1 else f"{done.files:,} files"
@@ -97,6 +102,23 @@ def run_restore(args: argparse.Namespace, services: Services) -> int:
         say(f"{done.missing:,} of its files were missing; finishlog check lists them.")
     if done.before:
         say(f"The log from before is kept at {done.before}.")
+    return 0
+
+
+def _list_copies(args: argparse.Namespace, services: Services) -> int:
+    """The copies of this log, the newest first."""
+    from finishlog.desk.exchange import copies
+
+    assert services.where
+    log = services.where()
+    found = copies.known(log)
+    if not found:
+        raise InputError(f"No copy of {log} is known on this machine.", example="finishlog restore COPY.zip")
+    say(visible(f"Copies of {log}:"))
+    for day, path in found:
+        say(visible(f"  {day}  {path}"))
+    named = f"--log {shlex.quote(args.log)} " if args.log else ""
+    say(visible(f"To put one back: finishlog {named}restore {shlex.quote(str(found[0][1]))}"))
     return 0
 
 
@@ -122,13 +144,19 @@ def run_check(args: argparse.Namespace, services: Services) -> int:
             }
         )
     else:
-        say("The log is sound." if report.ok else f"The log has {len(report.problems)} problems.")
+        count = len(report.problems)
+        found = f"The log has {count} problem{'s' if count > 1 else ''}."
+        say("The log is sound." if report.ok else found)
         say(f"{report.jobs} jobs, {report.entries} entries, SQLite {report.engine_version}.")
         for line in (*report.problems, *report.notes):
             say(f"  {line}")
         say(f"Last copy: {last}." if last else "No copy of this log yet: finishlog backup FILE.")
         if remark:
             say(visible(remark))
+        if not (report.ok or report.mendable):
+            where = shlex.quote(str(log.where))
+            say(visible(f"What can be done: finishlog --log {where} restore lists the copies to put back;"))
+            say(visible(f"finishlog rescue {where} NEW makes a new log of all that is sound."))
     if args.mend:
         return mend(log, report, yes=args.yes)
     return 0 if report.ok else 3

@@ -55,7 +55,7 @@ class Telling:
 def mend(log: Log, report: CheckReport, *, yes: bool) -> int:
     """List what was left behind and what is out of date; with `yes` remove the one and renew the other."""
     if not (report.ok or report.mendable):
-        say("Nothing is mended while the log has other problems: put a good copy in its place first.")
+        say("Nothing is mended while the log has other problems.")
         return 3
     found = log.mendable()
     for path in found.leavings:

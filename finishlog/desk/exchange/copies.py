@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 OLD_DAYS = 7
 BACKED_UP = "backed-up"
+MOST = 10
+"""Backups of which it is remembered where they were made."""
 TOLD = "told"
 
 
@@ -39,12 +41,14 @@ def daily(services: Services) -> Path | None:
     return copies.keep(log, folder(log), services.today())
 
 
-def backed_up(services: Services) -> None:
-    """Remember that the log was backed up today; not being able to is no failure of the backup."""
+def backed_up(services: Services, name: str) -> None:
+    """Remember that the log was backed up today, and where; not being able to is no failure of the backup."""
     where = folder(services.log().where) / BACKED_UP
     with suppress(OSError):
         where.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        where.write_text(services.today().isoformat(), encoding="ascii")
+        lines = [f"{day} {path}" for day, path in _backups(where.parent)][1 - MOST :]
+        lines.append(f"{services.today().isoformat()} {os.path.abspath(name)}")
+        where.write_bytes(os.fsencode("\0".join(lines)))
 
 
 def last(services: Services) -> date | None:
@@ -52,10 +56,26 @@ def last(services: Services) -> date | None:
     from finishlog.store.archive import copies
 
     home = folder(services.log().where)
-    days = [copies.newest(home)]
-    with suppress(OSError, ValueError):
-        days.append(date.fromisoformat((home / BACKED_UP).read_text(encoding="ascii")))
+    days = [copies.newest(home), *(day for day, _ in _backups(home))]
     return max((day for day in days if day), default=None)
+
+
+def _backups(home: Path) -> list[tuple[date, Path]]:
+    """The days of the last backups, and where they were made."""
+    found = []
+    with suppress(OSError, ValueError):
+        for line in os.fsdecode((home / BACKED_UP).read_bytes()).split("\0"):
+            day, _, name = line.partition(" ")
+            found.append((date.fromisoformat(day), Path(name)))
+    return found
+
+
+def known(log: Path) -> list[tuple[date, Path]]:
+    """The copies of the log at this path that are still where they were made, the newest first. Opens nothing."""
+    from finishlog.store.archive import copies
+
+    home = folder(log)
+    return sorted({*copies.every(home), *(one for one in _backups(home) if one[1].is_file())}, reverse=True)
 
 
 def said(services: Services) -> str:

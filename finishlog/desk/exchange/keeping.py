@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -28,4 +29,4 @@ def backup_to(services: Services, name: str) -> None:
         zipped.pack(services.log().where, Path(name).expanduser())
     else:
         services.log().backup(name)
-    copies.backed_up(services)
+    copies.backed_up(services, os.path.expanduser(name))

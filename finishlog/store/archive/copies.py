@@ -8,7 +8,7 @@ from __future__ import annotations
 import os
 import shutil
 from collections.abc import Collection
-from contextlib import suppress
+from contextlib import closing, suppress
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -39,7 +39,8 @@ def keep(log: Path, folder: Path, today: date) -> Path | None:
     except OSError as error:
         raise cannot_be_made(target, "day's copy", error) from None
     with built_beside(target, "day's copy") as part:
-        opening.at(log).copy_into(part)
+        with closing(opening.at(log)) as engine:
+            engine.copy_into(part)
         _share(Attachments(folder_of(log)), part, folder / FILES)
         _lead_to(folder / FILES, Path(f"{target}.files"))
     os.utime(target, ns=(changed, changed))
@@ -50,6 +51,11 @@ def keep(log: Path, folder: Path, today: date) -> Path | None:
 def newest(folder: Path) -> date | None:
     """The day of the last copy."""
     return max(_days(folder), default=None)
+
+
+def every(folder: Path) -> list[tuple[date, Path]]:
+    """The copies there are, with their days."""
+    return [(day, folder / _name(day)) for day in _days(folder)]
 
 
 def kept(days: Collection[date], today: date) -> set[date]:

@@ -19,6 +19,7 @@ from sqlalchemy.exc import DBAPIError
 from finishlog.store.archive.export import Table
 from finishlog.store.schema.fold import key, slug
 
+_OF_NO_ENTRY = "SELECT sha256 FROM file WHERE sha256 NOT IN (SELECT sha256 FROM entry_file) ORDER BY sha256"
 Row = dict[str, Any]
 Read = Callable[[str], Iterator[Row]]
 AT_ONCE = 500
@@ -64,6 +65,7 @@ class Homecoming:
     _ids: dict[tuple[str, str], int] = field(default_factory=dict)
     """Customers and sites by their key; 0 where several share it."""
     _shared_job: int = 0
+    _shared_recipe: int = 0
     _highest: dict[str, int] = field(default_factory=dict)
     _wait: list[tuple[str, Row]] = field(default_factory=list)
     _lines: dict[int, Row] = field(default_factory=dict)
@@ -86,6 +88,19 @@ class Homecoming:
         for number in sorted(self._lines.keys() - there):
             self._stand_in("job", (number,), {})  # of which only the line in the list is left
         self._flush()
+        if "entry_file" in self.tables:
+            for sha256 in self.connection.scalars(text(_OF_NO_ENTRY)).all():
+                self._adopt(sha256)
+            self._flush()
+
+    def _adopt(self, sha256: str) -> None:
+        """A file that no entry names any more gets one, where it can be looked at."""
+        entry = self._fresh("entry")
+        self._stand_in("entry", (entry,), {"of": "entry_file"})
+        self._take(
+            "entry_file",
+            {"entry_id": entry, "position": 1, "sha256": sha256, "name": f"rescued-{sha256[:8]}"},
+        )
 
     def _order(self) -> list[str]:
         parents = {
@@ -235,6 +250,14 @@ class Homecoming:
         name = f"Rescued area {number}"
         return {"id": number, "job_id": job, "position": 1000 + number, "name": name, "name_key": key(name)}
 
+    def stage(self, wanted: tuple[Any, ...], of: Row) -> Row:
+        """A stage of which only a material is left, under one recipe for all such; its unit tells what it was."""
+        if not self._shared_recipe:
+            self._shared_recipe = self._fresh("recipe")
+            self._stand_in("recipe", (self._shared_recipe,), {"title": "Rescued stages"})
+        kind = _STAGES.get(of.get("unit") or "", "seal")
+        return {"id": wanted[0], "recipe_id": self._shared_recipe, "position": wanted[0], "kind": kind}
+
     def load(self, wanted: tuple[Any, ...], of: Row) -> Row:
         """A load of which is left where it went."""
         if wanted not in self._known["entry", ("id",)]:
@@ -251,9 +274,11 @@ class Homecoming:
         return {"sha256": wanted[0], "size": size, "added": self.now} if size else None
 
 
+_STAGES = {"%": "integral_color", "lb/yd3": "integral_color", "lb/100 ft2": "powder_release"}
 _DEFAULTS: Row = {
     "version": 1, "state": "poured", "exposure": "unknown", "form": "powder", "kind": "field", "withdrawn": 0,
     "leave_alone": 0, "facts": "{}", "facts_version": 1, "is_balance": 0,
+    "params": "{}", "params_version": 1,
 }  # fmt: skip
 
 
@@ -279,7 +304,7 @@ _STAND_INS: dict[str, Callable[[Homecoming, tuple[Any, ...], Row], Row | None]] 
     "customer": _by_name("customer", "name"), "site": _by_name("site", "street", zone="UTC"),
     "product": _by_name("product", "name", kind="unknown"), "recipe": _by_name("recipe", "name"),
     "job": Homecoming.job, "entry": Homecoming.entry, "area": Homecoming.area, "file": Homecoming.file,
-    "load": Homecoming.load, "sample": Homecoming.sample,
+    "load": Homecoming.load, "stage": Homecoming.stage, "sample": Homecoming.sample,
 }  # fmt: skip
 
 

@@ -1,4 +1,7 @@
-"""A new log of all that can still be read in a damaged one, and a list of what is gone."""
+"""A new log of all that can still be read in a damaged one, and a list of what is gone.
+
+It has an identity and a chain of its own: no mark of the damaged log, which had more, speaks of it.
+"""
 
 from __future__ import annotations
 
@@ -186,12 +189,14 @@ def _checked(
     engine: Engine, attachments: Attachments, lost: dict[str, str]
 ) -> tuple[int, int, tuple[str, ...]]:
     from finishlog.store.check import check
+    from finishlog.store.sealing.keep import seal_all
     from finishlog.store.search import projections, shelved
 
     try:
         with engine.connection(write=True) as connection:
             projections.refresh(connection, list(connection.scalars(text("SELECT id FROM job"))))
             shelved.write_all(connection)
+            seal_all(connection)
             report = check(connection, attachments)
     finally:
         engine.close()

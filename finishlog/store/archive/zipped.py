@@ -12,15 +12,16 @@ import os
 import re
 import zipfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from importlib.metadata import version
 from pathlib import Path
 from typing import IO, Any
 from zlib import error as ZlibError
 
 from finishlog.errors import InputError
+from finishlog.store.disk import leavings
 from finishlog.store.disk.attachments import FILE_MOST, Attachments, folder_of, reading
-from finishlog.store.disk.files import built_beside, folder_of_its_own
+from finishlog.store.disk.files import built_beside, cannot_be_made, folder_of_its_own
 from finishlog.store.engine import opening
 from finishlog.store.engine.backup import copied_but, files_in
 
@@ -50,7 +51,8 @@ def pack(where: Path, target: Path) -> None:
     with built_beside(target, "archive") as part:
         copy = part.with_name("copy")
         copy.touch(mode=0o600)
-        opening.at(where).copy_into(copy)
+        with closing(opening.at(where)) as engine:
+            engine.copy_into(copy)
         files: list[dict[str, Any]] = []
         lost = []
         with zipfile.ZipFile(part, "w", zipfile.ZIP_STORED) as out:
@@ -113,6 +115,22 @@ def unpack(archive: Path, folder: Path) -> Path:
                 into.flush()
                 os.fsync(into.fileno())
     return folder / LOG
+
+
+@contextmanager
+def as_log(copy: Path, target: Path) -> Iterator[Path]:
+    """The path of a copy's log: an archive is unpacked beside the target meanwhile, any other copy is as it is.
+
+    Killed, it leaves what the next to open the target sweeps. Raises like `unpack`.
+    """
+    if not is_archive(copy):
+        yield copy
+        return
+    try:
+        with leavings.workshop(target) as place:
+            yield unpack(copy, place / "unpacked")
+    except OSError as error:
+        raise cannot_be_made(target, "log", error) from None
 
 
 def _private(path: str, flags: int) -> int:

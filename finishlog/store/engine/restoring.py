@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shlex
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,6 +18,7 @@ from finishlog.store.engine.backup import files_in
 from finishlog.store.schema import revisions
 
 _LOG, _FILES = "log", "files"
+LISTS = "finishlog restore lists the copies of this log."
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,22 +31,25 @@ class PutBack:
     missing: int
 
 
-def restore(copy: Path, where: Path, *, without_missing: bool = False) -> PutBack:
+def restore(copy: Path, where: Path, *, without_missing: bool = False, named: Path | None = None) -> PutBack:
     """Verify the copy, then switch log and files in one step. The log from before stays, under a dated name.
+
+    `named` is what the user named the copy by.
 
     Raises LogError if the copy is damaged or lacks files, or if anybody has the log open; nothing is
     changed then.
     """
     target = Path(os.path.realpath(where))
     header.finish_switch(target)
-    _require_copy(copy)
+    named = named or copy
+    _require_copy(copy, named)
     if os.path.lexists(target):
         _require_ours(target, copy)
     try:
         with switching.staged(target) as folder:
             lost, count = _stage(copy, target, folder)
             if lost and not without_missing:
-                raise _lacking(copy, lost)
+                raise _lacking(named, lost)
             with wal.alone(target) as nobody:
                 if not nobody:
                     raise _in_use(where)
@@ -59,11 +64,22 @@ def restore(copy: Path, where: Path, *, without_missing: bool = False) -> PutBac
     return PutBack(where, before if os.path.lexists(before) else None, count, len(lost))
 
 
-def _require_copy(copy: Path) -> None:
-    header.require_log(copy)
+def _require_copy(copy: Path, named: Path) -> None:
+    if not os.path.lexists(copy):
+        raise LogError(f"No copy at {named}.", "Nothing was changed.", LISTS)
+    if (copy / "finishlog.json").is_file():
+        raise LogError(
+            f"This is an export, not a copy: {named}.",
+            "Nothing was changed.",
+            f"It comes back as a new log: finishlog --log NEW import --new {shlex.quote(str(named))}",
+        )
+    try:
+        header.require_log(copy)
+    except LogError as error:
+        raise LogError(error.title, f"{error.cause} Nothing was changed.", LISTS) from None
     revision = sqlite.schema_of(copy)
     if revision is None or revision not in revisions.known():
-        raise upgrade.newer(copy, revision)
+        raise upgrade.newer(named, revision)
     if wal.wal_of(copy).exists() and not wal.is_its_own(copy):
         raise LogError(
             f"Beside the copy lie entries of another log: {wal.wal_of(copy)}.",
@@ -82,7 +98,10 @@ def _require_ours(target: Path, copy: Path) -> None:
 
 def _stage(copy: Path, target: Path, folder: Path) -> tuple[list[str], int]:
     """Copy log and files, verifying both. A file that the copy lacks may still lie beside the log."""
-    with sqlite.told(copy), closing(sqlite.open_reading(copy)) as raw:
+    read = (
+        sqlite.open_reading if wal.wal_of(copy).exists() else sqlite.open_still
+    )  # which leaves nothing beside it
+    with sqlite.told(copy), closing(read(copy)) as raw:
         upgrade.copy_open(raw, folder / _LOG)
     into = Attachments(folder / _FILES)
     sources = [Attachments(folder_of(copy)), Attachments(folder_of(target))]

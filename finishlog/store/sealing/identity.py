@@ -14,6 +14,8 @@ def identity(connection: Connection) -> str:
     found = connection.scalar(select(LogStateRow.uid))
     if not found:
         raise LogError(
-            "The log does not say which log it is.", "Its own row is missing.", "Put a copy in its place."
+            "The log does not say which log it is.",
+            "Its own row is missing.",
+            "Put a copy back: finishlog restore lists them.",
         )
     return str(found)

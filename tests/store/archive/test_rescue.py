@@ -19,7 +19,10 @@ from finishlog.store.engine.salvage.pages import DamagedError, Pages
 from tests.conftest import Ran
 
 NOW = datetime(2026, 6, 16, 12, tzinfo=UTC)
-COMPUTED = ("job_line", "job_facet", "job_text", "job_word", "due", "alembic")
+COMPUTED = (
+    *("job_line", "job_facet", "job_text", "job_word", "due", "care", "alembic"),
+    *("log_state", "chain", "seal", "unsealed"),
+)
 SIZE = 4096
 Row = tuple[Any, ...]
 
@@ -193,6 +196,30 @@ def test_photos_come_home_where_only_their_rows_are_gone(made_demo: Path, tmp_pa
     leaf = min(places(made_demo)["file"])
     done, _ = rescued(made_demo, tmp_path, {leaf}, zeros)
     assert done.files == len(rows_of(made_demo)["file"])
+
+
+def test_photos_whose_entries_are_gone_can_still_be_looked_at(made_demo: Path, tmp_path: Path) -> None:
+    """All of them: what no entry names any more stands under the job of all that is not told."""
+    done, _ = rescued(made_demo, tmp_path, set(places(made_demo)["entry_file"]), zeros)
+    with closing(sqlite3.connect(tmp_path / "new.finishlog")) as raw:
+        query = (
+            "SELECT job.name, count(*) FROM entry_file JOIN entry ON entry.id = entry_id "
+            "JOIN job ON job.id = job_id"
+        )
+        assert raw.execute(query).fetchone() == ("Rescued facts", done.files)
+    assert done.files == len(rows_of(made_demo)["file"])
+
+
+def test_a_rescued_log_is_one_of_its_own(made_demo: Path, tmp_path: Path) -> None:
+    """No mark of the damaged log, which had more, speaks of it."""
+    rescued(made_demo, tmp_path, set(), zeros)
+    old, new = (
+        Log.open(where, clock=lambda: NOW, new_uid=lambda: "x")
+        for where in (made_demo, tmp_path / "new.finishlog")
+    )
+    assert old.identity() != new.identity()
+    old.close()
+    new.close()
 
 
 def test_what_was_still_in_the_write_ahead_log_comes_home(made_demo: Path, tmp_path: Path) -> None:

@@ -2,7 +2,7 @@
 
 A page that its table's inner pages still lead to is that table's. Any other leaf is tried: rows that only one
 table's constraints take are that table's; where several would, an index that names them decides, then the rows
-of other tables that name them.
+of other tables that name them, then where the table begins in an empty log, if all others begin there too.
 """
 
 from __future__ import annotations
@@ -31,13 +31,16 @@ def _rooted(record: tuple[Value, ...]) -> TypeGuard[tuple[str, str, str, int, st
 
 @dataclass(frozen=True, slots=True)
 class _Table:
-    """A table as an empty log has it: columns with what stands for a column added later; the key that is the rowid."""
+    """A table as an empty log has it: columns with what stands for a column added later; the key that is the rowid;
+    the columns of text, which never hold a number."""
 
     name: str
     columns: tuple[str, ...]
     usual: tuple[Value, ...]
     rowid: int | None
     parents: tuple[tuple[str, str], ...]
+    texts: tuple[int, ...]
+    root: int
 
     def values(self, rowid: int, record: tuple[Value, ...]) -> tuple[Value, ...]:
         """A row's values. Raises DamagedError where it has more than the table."""
@@ -167,12 +170,19 @@ class Salvage:
         if len(fitting) > 1:
             scores = {table.name: self._score(table, rows) for table in fitting}
             best = max(scores.values())
-            fitting = [table for table in fitting if scores[table.name] == best and best > (0, 0)]
+            equal = [table for table in fitting if scores[table.name] == best]
+            fitting = [table for table in equal if best >= (0, 0) and table.root in group and self._as_made()]
+            fitting = fitting or [table for table in equal if best > (0, 0)]
             self.unplaced += len(rows) if len(fitting) != 1 else 0
         if len(fitting) == 1:
             self._leaves[fitting[0].name] += group
             if fitting[0].name in self._ids:
                 self._ids[fitting[0].name] |= {rowid for rowid, _ in rows}
+
+    def _as_made(self) -> bool:
+        """Whether every table of which it is known begins where it does in an empty log."""
+        known = [(name, root) for kind, name, _, root in self._schema if kind == "table"]
+        return all(self._tables[name].root == root for name, root in known if name in self._tables)
 
     def _score(self, table: _Table, rows: list[tuple[int, tuple[Value, ...]]]) -> tuple[int, int]:
         """How many of the rows an index of the table names, then how many rows of others do; none if one is there."""
@@ -248,6 +258,10 @@ class _Probe:
             for rowid, record in rows[:: max(1, len(rows) // TRIED)]:
                 if table.rowid is not None and record[table.rowid] is not None:
                     return False  # the key that is the rowid is kept as nothing
+                if any(
+                    isinstance(record[place], int | float) for place in table.texts if place < len(record)
+                ):
+                    return False  # it would be taken, and kept as text
                 self.memory.execute(
                     f'INSERT INTO "{table.name}" VALUES ({marks})', table.values(rowid, record)
                 )
@@ -265,7 +279,7 @@ _OWN_TABLES = (
 
 
 def _tables(model: sqlite3.Connection) -> Iterator[_Table]:
-    for (name,) in model.execute(_OWN_TABLES.format("name")).fetchall():
+    for name, root in model.execute(_OWN_TABLES.format("name, rootpage")).fetchall():
         columns = model.execute(f'PRAGMA table_info("{name}")').fetchall()
         keys = [place for place, column in enumerate(columns) if column[5]]
         alone = keys[0] if len(keys) == 1 and columns[keys[0]][2] == "INTEGER" else None
@@ -276,7 +290,14 @@ def _tables(model: sqlite3.Connection) -> Iterator[_Table]:
             tuple(_usual(model, column[4]) for column in columns),
             alone,
             tuple((row[3], row[2]) for row in parents if row[4] in ("id", "entry_id", "sha256", None)),
+            tuple(place for place, column in enumerate(columns) if _is_text(column[2])),
+            root,
         )
+
+
+def _is_text(kind: str) -> bool:
+    """Whether the database turns a number that is put into a column of this kind into text."""
+    return "INT" not in kind and any(word in kind for word in ("CHAR", "CLOB", "TEXT"))
 
 
 def _usual(model: sqlite3.Connection, expression: str | None) -> Value:
