@@ -14,7 +14,7 @@ from finishlog.store.engine.protocol import put
 from finishlog.store.schema.tables_seal import ChainRow, SealRow
 from finishlog.store.sealing import form, rows, words
 from finishlog.store.sealing.form import Content
-from finishlog.store.search import projections
+from finishlog.store.search import projections, stored
 
 AT_ONCE = 2000
 TOLD = 50
@@ -125,7 +125,7 @@ def _views(connection: Connection, jobs: Collection[int]) -> int:
     for job in jobs:
         connection.execute(_UNSEAL, {"what": form.VIEW_NUMBER, "row": job})
     for first, last in spans(sorted(jobs)):
-        for job, content in projections.kept(connection, first, last):
+        for job, content in stored.kept(connection, first, last):
             put(connection, SealRow, what=form.VIEW_NUMBER, row_id=job, hash=form.digest("", content))
     return len(jobs)
 

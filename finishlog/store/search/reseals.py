@@ -10,7 +10,7 @@ from dataclasses import asdict
 from itertools import islice
 from typing import Any
 
-from sqlalchemy import delete, insert, select, text
+from sqlalchemy import select, text
 from sqlalchemy.engine import Connection
 
 from finishlog.records.care import CareAsked, CareCount, CareState
@@ -62,17 +62,6 @@ _MARKS = f"{_LINES} SELECT month, state FROM line WHERE month IN (%s) {_ORDER}"
 
 
 # written
-
-
-def write(connection: Connection, jobs: Mapping[int, Job], shop: Shop) -> None:
-    """Write the lines of these jobs anew."""
-    target = table(CareRow)
-    ids = list(jobs)
-    for start in range(0, len(ids), AT_ONCE):
-        connection.execute(delete(target).where(target.c.job_id.in_(ids[start : start + AT_ONCE])))
-    rows = list(made(jobs, shop).values())
-    if rows:
-        connection.execute(insert(target), rows)
 
 
 def made(jobs: Mapping[int, Job], shop: Shop) -> dict[int, dict[str, Any]]:
