@@ -161,9 +161,11 @@ class Sqlite(Engine):
         if cause == REWRITTEN:
             wal.empty_strange(self.where)
         self._engine.dispose()
-        turns.leave(self.where)
-        if guard is not None:
-            guard.close()
+        try:
+            turns.leave(self.where)
+        finally:
+            if guard is not None:
+                guard.close()
         if cause == REPLACED:
             with suppress(
                 LogError, OSError
