@@ -82,7 +82,7 @@ def killed_at(number: int, make: Make, target: Path) -> bool:
 def killed_at_each(make: Make, folder: Path, some: int | None = None) -> Iterator[Path]:
     """A target for each call at which its maker was killed; the last and `some` others, from a seed, if given."""
     folder.mkdir()
-    last = _calls(make, folder / "all")
+    last = calls_of(make, folder / "all")
     numbers = range(last - 1)
     for number in (*(numbers if some is None else random.Random(1).sample(numbers, some)), last - 1):
         target = folder / f"at-{number}" / "shop.finishlog"
@@ -91,7 +91,7 @@ def killed_at_each(make: Make, folder: Path, some: int | None = None) -> Iterato
             yield target
 
 
-def _calls(make: Make, target: Path) -> int:
+def calls_of(make: Make, target: Path) -> int:
     """How many calls a maker makes."""
     read, write = os.pipe()
     if os.fork() == 0:
