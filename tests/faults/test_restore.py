@@ -1,6 +1,7 @@
 """`restore`: the copy is verified first, and killed at any call the old log or the copy is there, whole."""
 
 import os
+import random
 import shutil
 import subprocess
 import sys
@@ -217,20 +218,35 @@ log.close()
 """
 
 
-def test_killed_at_every_call(shop: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Old until the moves are written down, the copy from then on; and it can be tried again at once."""
+@pytest.mark.parametrize("some", [2, pytest.param(None, marks=pytest.mark.long)])
+def test_killed_at_every_call(
+    shop: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, some: int | None
+) -> None:
+    """Old until the moves are written down, the copy from then on; and it can be tried again at once.
+
+    Of its calls the first, the last and `some` between, and all with None.
+    """
     seen: list[bool] = []
-    for number in range(1, 200):
+    whole = tmp_path / "whole"
+    shutil.copytree(shop.parent, whole)
+    with killed_at(999, monkeypatch) as made:
+        Log.put_back(copy_of(shop), whole / shop.name)
+    between = range(2, len(made))
+    for number in (
+        1,
+        *(between if some is None else sorted(random.Random(1).sample(between, some))),
+        len(made),
+    ):
         folder = tmp_path / f"try {number}"
         shutil.copytree(shop.parent, folder)
         where = folder / shop.name
-        with killed_at(number, monkeypatch) as made:
+        with killed_at(number, monkeypatch):
             try:
                 Log.put_back(copy_of(shop), where)
-            except Killed:
+            except Killed:  # not by `raises`, which would keep its open files
                 pass
             else:
-                break
+                raise AssertionError
         before = names_in(where) == {"old", "new"}
         assert is_old(where) if before else is_the_copy(where)
         (kept,) = [*folder.glob("*before-restore*.finishlog")] if not before else [where]

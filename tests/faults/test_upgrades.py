@@ -1,5 +1,6 @@
 """An upgrade that is killed leaves a log that opens and one usable copy; several openers do not quarrel over it."""
 
+import random
 import shutil
 import subprocess
 import sys
@@ -71,15 +72,24 @@ def test_an_upgrade_is_said_once(old: Path, finishlog: object) -> None:
     assert (first.status, again.status, again.out) == (0, 0, first.out)
 
 
+@pytest.mark.parametrize("some", [2, pytest.param(None, marks=pytest.mark.long)])
 def test_killed_at_every_call_and_before_the_commit(
-    old: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    old: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, some: int | None
 ) -> None:
-    calls = 0
-    for number in range(1, 100):
+    """Of its calls `some`, and all with None; the first beyond the last is killed before the commit."""
+    tried = tmp_path / "tried" / old.name
+    tried.parent.mkdir()
+    shutil.copy(old, tried)
+    with killed_at(999, monkeypatch) as all_made:
+        opened(tried).close()
+    calls = len(all_made)
+    assert calls > 5
+    numbers = range(1, calls + 1)
+    for number in (*(numbers if some is None else random.Random(1).sample(numbers, some)), calls + 1):
         where = tmp_path / f"try {number}" / old.name
         where.parent.mkdir()
         shutil.copy(old, where)
-        with killed_at(number, monkeypatch) as made, monkeypatch.context() as patched:
+        with killed_at(number, monkeypatch), monkeypatch.context() as patched:
             patched.setattr(store_log, "_compute", _die)
             with pytest.raises(Killed):
                 opened(where)
@@ -88,10 +98,6 @@ def test_killed_at_every_call_and_before_the_commit(
             assert log.upgraded_from is not None
             assert sqlite.schema_of(log.upgraded_from) == OLD
         assert len(copies(where)) == 1  # the copy of the upgrade that was killed is the same, and taken
-        calls = number
-        if len(made) < number:
-            break
-    assert calls > 5
 
 
 def _die(_connection: object) -> None:

@@ -111,7 +111,7 @@ class Sqlite(Engine):
             connection = plain.execution_options(write=patience, **{ENGINE: self})
             transaction = connection.begin()
             watch = self._watch if write else None
-            committed = watch.own(_driver(connection)) if watch else None
+            committed = watch.own(sqlite.driver(connection)) if watch else None
             wrote = self.written(connection)
             try:
                 self._require_same()
@@ -123,7 +123,7 @@ class Sqlite(Engine):
                     transaction.commit()
                     self._require_same()
                 else:
-                    with stopping.stopped_by(_driver(connection).interrupt):
+                    with stopping.stopped_by(sqlite.driver(connection).interrupt):
                         yield connection
                 if committed is not None:
                     committed()
@@ -193,7 +193,7 @@ class Sqlite(Engine):
             if self._engine.pool.checkedin():  # type: ignore[attr-defined]  # a new one would open what is there now
                 with suppress(LogError, DBAPIError, sqlite3.Error, OSError), self._engine.connect() as plain:
                     target = name_for(self.where)
-                    upgrade.copy_open(_driver(plain), target)
+                    upgrade.copy_open(sqlite.driver(plain), target)
                     self._kept = target
             return self._kept
 
@@ -210,7 +210,7 @@ class Sqlite(Engine):
         statement, writers = _insert(row, tuple(values), connection.dialect)
         bound = _bound(writers, values)
         try:
-            return int(_driver(connection).execute(statement, bound).lastrowid)
+            return int(sqlite.driver(connection).execute(statement, bound).lastrowid)
         except sqlite3.Error as error:
             raise _as_alchemy(connection, statement, error) from error
 
@@ -218,26 +218,26 @@ class Sqlite(Engine):
         statement, writers = _insert(row, tuple(rows[0]), connection.dialect)
         bound = [_bound(writers, values) for values in rows]
         try:
-            _driver(connection).executemany(statement, bound)
+            sqlite.driver(connection).executemany(statement, bound)
         except sqlite3.Error as error:
             raise _as_alchemy(connection, statement, error) from error
 
     def run(self, connection: Connection, statement: str, values: Mapping[str, Any]) -> tuple[Rows, int]:
         try:
-            cursor = _driver(connection).execute(statement, values)
+            cursor = sqlite.driver(connection).execute(statement, values)
             return cursor.fetchall(), cursor.rowcount
         except sqlite3.Error as error:
             raise _as_alchemy(connection, statement, error) from error
 
     def written(self, connection: Connection) -> int:
-        return int(_driver(connection).total_changes)
+        return int(sqlite.driver(connection).total_changes)
 
     def dangling(self, connection: Connection) -> list[tuple[str, str]]:
         rows = connection.exec_driver_sql("PRAGMA foreign_key_check")
         return [(str(row[0]), str(row[2])) for row in rows]
 
     def faults(self, connection: Connection, most: int, tick: Callable[[], None] | None = None) -> list[str]:
-        with sqlite.ticking(_driver(connection), tick):
+        with sqlite.ticking(sqlite.driver(connection), tick):
             try:
                 lines = connection.exec_driver_sql(f"PRAGMA integrity_check({most})").scalars()
                 found = [str(line) for line in lines]
@@ -250,10 +250,6 @@ class Sqlite(Engine):
 
     def cautions(self, version: str) -> tuple[str, ...]:
         return cautions(version)
-
-
-def _driver(connection: Connection) -> Any:
-    return connection.connection.driver_connection
 
 
 def _as_alchemy(connection: Connection, statement: str, error: sqlite3.Error) -> BaseException:

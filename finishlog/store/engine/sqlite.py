@@ -12,6 +12,7 @@ import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
+from typing import Any
 
 from sqlalchemy import create_engine, event
 from sqlalchemy.engine import Connection, Engine
@@ -106,8 +107,14 @@ def data_version(raw: sqlite3.Connection) -> int:
 
 def stamp(connection: Connection) -> None:
     """Leave the next stamp in the log's header, last in each write: by it a -wal is known as the log's (`wal`)."""
-    before = int(connection.exec_driver_sql("PRAGMA user_version").scalar_one())
-    connection.exec_driver_sql(f"PRAGMA user_version={next_stamp(before)}")
+    raw = driver(connection)
+    before = int(raw.execute("PRAGMA user_version").fetchone()[0])
+    raw.execute(f"PRAGMA user_version={next_stamp(before)}").close()
+
+
+def driver(connection: Connection) -> Any:
+    """The driver's own connection."""
+    return connection.connection.driver_connection
 
 
 @contextmanager
@@ -144,8 +151,8 @@ def _begin_writing(connection: Connection, patience: Patience) -> None:
 
 def _begun(connection: Connection, *, last: bool) -> bool:
     try:
-        connection.exec_driver_sql("BEGIN IMMEDIATE")
-    except DBAPIError as error:
+        driver(connection).execute("BEGIN IMMEDIATE").close()
+    except sqlite3.Error as error:
         if last or error_name(error) not in _BUSY:
             raise
         return False
@@ -153,7 +160,7 @@ def _begun(connection: Connection, *, last: bool) -> bool:
 
 
 def _set_timeout(connection: Connection, seconds: float) -> None:
-    connection.exec_driver_sql(f"PRAGMA busy_timeout={int(seconds * 1000)}")
+    driver(connection).execute(f"PRAGMA busy_timeout={int(seconds * 1000)}").close()
 
 
 _BUSY = {"SQLITE_BUSY", "SQLITE_LOCKED", "SQLITE_BUSY_SNAPSHOT", "SQLITE_BUSY_RECOVERY"}

@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from sqlalchemy import text
 from sqlalchemy.engine import Connection
 
 from finishlog.errors import InputError, LogError
+from finishlog.store.schema.rows import read
 
 if TYPE_CHECKING:
     from finishlog.records.shop import Shop
 
-_SETTINGS = text("SELECT key, value FROM setting ORDER BY key")
+_SETTINGS = "SELECT key, value FROM setting ORDER BY key"
 
 
 def settings(connection: Connection) -> dict[str, str]:
     """The shop's own values by key; what is not here has its default."""
-    return {row[0]: row[1] for row in connection.execute(_SETTINGS)}
+    return {row[0]: row[1] for row in read(connection, _SETTINGS, {})}
 
 
 def shop(connection: Connection) -> Shop:

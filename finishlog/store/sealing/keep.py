@@ -11,10 +11,11 @@ from sqlalchemy import text
 from sqlalchemy.engine import Connection
 
 from finishlog.store.engine.protocol import change, put_all
+from finishlog.store.schema.rows import spans
 from finishlog.store.schema.tables_seal import ChainRow, SealRow
 from finishlog.store.sealing import form, rows, words
 from finishlog.store.sealing.form import Content
-from finishlog.store.search import projections, shelved
+from finishlog.store.search import projections, shelved, stored
 
 Kept = Callable[[Connection, int, int], Iterator[tuple[int, Content]]]
 AT_ONCE = 2000
@@ -123,7 +124,7 @@ def _contents(connection: Connection, what: int, some: list[int]) -> Iterator[tu
 
 
 def _views(connection: Connection, jobs: Collection[int]) -> int:
-    return _kept(connection, form.VIEW_NUMBER, jobs, projections.kept)
+    return _kept(connection, form.VIEW_NUMBER, jobs, stored.kept)
 
 
 def _shelf(connection: Connection, lots: Collection[int]) -> int:
@@ -135,15 +136,6 @@ def _kept(connection: Connection, what: int, ids: Collection[int], kept: Kept) -
         change(connection, _UNSEAL, what=what, first=first, last=last)
         _put(connection, what, kept(connection, first, last))
     return len(ids)
-
-
-def spans(ids: list[int]) -> Iterator[tuple[int, int]]:
-    """Ranges of neighboring ids."""
-    start = 0
-    for place, one in enumerate(ids):
-        if place + 1 == len(ids) or ids[place + 1] != one + 1 or place - start >= AT_ONCE:
-            yield ids[start], one
-            start = place + 1
 
 
 def _put(connection: Connection, what: int, contents: Iterable[tuple[int, Content]]) -> None:

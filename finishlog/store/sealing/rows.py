@@ -9,8 +9,8 @@ from typing import Any
 
 from sqlalchemy import TextClause, text
 from sqlalchemy.engine import Connection
-from sqlalchemy.exc import DBAPIError
 
+from finishlog.store.schema import rows as schema
 from finishlog.store.sealing import form
 from finishlog.store.sealing.form import Content, known
 
@@ -23,11 +23,7 @@ def read(connection: Connection, query: str, **values: Any) -> list[tuple[Any, .
 
     Straight from the driver: a check reads every row of the log, and plain tuples take half the time.
     """
-    with connection.execute(_text(query), values) as result:
-        try:
-            return [] if result.cursor is None else list(result.cursor.fetchall())
-        except connection.dialect.loaded_dbapi.Error as error:
-            raise DBAPIError(query, None, error) from error
+    return schema.read(connection, query, values)
 
 
 def one(connection: Connection, query: str, **values: Any) -> Any:

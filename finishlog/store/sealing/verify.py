@@ -13,7 +13,7 @@ from sqlalchemy.exc import DBAPIError
 
 from finishlog.store.sealing import form, rows, words
 from finishlog.store.sealing.form import Content
-from finishlog.store.search import projections, shelved
+from finishlog.store.search import shelved, stored
 
 AT_ONCE = 2000
 _READING_FAILS = (DBAPIError, UnicodeDecodeError, ValueError, TypeError)
@@ -219,7 +219,7 @@ def _whole(connection: Connection, found: Verified) -> None:
 def _lists(connection: Connection, found: Verified, step: Step) -> Callable[[int], None]:
     def look(after: int) -> None:
         def read(first: int, last: int) -> Iterator[tuple[int, Content]]:
-            return projections.kept(connection, first, last)
+            return stored.kept(connection, first, last)
 
         for held in _portions(connection, "seal", "row_id", f"what = {form.VIEW_NUMBER} AND ", after):
             found.jobs.update(row for row, _ in _differing(read, held))

@@ -12,13 +12,12 @@ from datetime import UTC, datetime, timedelta
 from functools import cache
 from typing import Any
 
-from sqlalchemy import delete, select
+from sqlalchemy import select
 from sqlalchemy.engine import Connection
 
 from finishlog.records.log import Job
 from finishlog.records.shop import Shop
-from finishlog.store.engine.protocol import put_all
-from finishlog.store.schema.rows import AT_ONCE, IDS, Query, by_ids, table
+from finishlog.store.schema.rows import IDS, Query, by_ids, table
 from finishlog.store.schema.tables import AreaRow, JobRow
 from finishlog.store.schema.tables_view import DueRow
 from finishlog.store.schema.types import read_instant, write_instant
@@ -34,15 +33,6 @@ _COLUMNS = ", ".join(
 
 
 # written
-
-
-def write(connection: Connection, jobs: Mapping[int, Job], shop: Shop) -> None:
-    """Write the lines of these jobs anew."""
-    target = table(DueRow)
-    ids = list(jobs)
-    for start in range(0, len(ids), AT_ONCE):
-        connection.execute(delete(target).where(target.c.job_id.in_(ids[start : start + AT_ONCE])))
-    put_all(connection, DueRow, [row for some in made(connection, jobs, shop).values() for row in some])
 
 
 def made(connection: Connection, jobs: Mapping[int, Job], shop: Shop) -> dict[int, list[dict[str, Any]]]:

@@ -6,48 +6,45 @@ from collections.abc import Callable, Collection, Iterator, Mapping
 from functools import cache
 from typing import Any
 
-from sqlalchemy import delete, select
+from sqlalchemy import select
 from sqlalchemy.engine import Connection
 
 from finishlog.records.log import Job
-from finishlog.store.engine.protocol import put_all
+from finishlog.records.shop import Shop
 from finishlog.store.reading.jobs import load_jobs
 from finishlog.store.reading.settings import shop as read_shop
 from finishlog.store.reading.viewing import View, view
 from finishlog.store.schema.rows import AT_ONCE, IDS, Query, by_ids, table
 from finishlog.store.schema.tables import JobRow
-from finishlog.store.schema.tables_view import TEXT_COLUMNS, CareRow, DueRow, JobFacetRow, JobLineRow
-from finishlog.store.search import due, reseals
+from finishlog.store.schema.tables_view import TEXT_COLUMNS, JobFacetRow, JobLineRow
+from finishlog.store.search import due, reseals, stored
 from finishlog.store.search.find import LINE_FIELDS
 
-_DROP_TEXT = "DELETE FROM job_text WHERE rowid = ?"
-_PUT_TEXT = f"INSERT INTO job_text (rowid, {', '.join(TEXT_COLUMNS)}) VALUES (?{', ?' * len(TEXT_COLUMNS)})"
-
-
 Load = Callable[[list[int]], Mapping[int, Job]]
+_DATED = (stored.DUE, stored.CARE)
+_ALL = (stored.LINE, stored.FACET, stored.TEXT, *_DATED)
 
 
 def refresh(connection: Connection, jobs: Collection[int], load: Load | None = None) -> None:
-    """Rewrite the projections of these jobs, as `load` knows them or read anew."""
+    """Rewrite the projections of these jobs where they differ, as `load` knows them or read anew."""
     shop = read_shop(connection)
     for portion in _portions(sorted(jobs)):
         loaded = load(portion) if load else load_jobs(connection, portion)
-        for row in (JobLineRow, JobFacetRow):
-            target = table(row)
-            connection.execute(delete(target).where(target.c.job_id.in_(portion)))
-        connection.exec_driver_sql(_DROP_TEXT, [(job,) for job in portion])
-        _write(connection, _views(connection, loaded))
-        due.write(connection, loaded, shop)
-        reseals.write(connection, loaded, shop)
+        rows = _dated(connection, loaded, shop)
+        views = _views(connection, loaded)
+        made: dict[int, stored.Rows] = {
+            job: [] for job in portion
+        }  # of a job that is not there nothing stays
+        for job, seen in views.items():
+            made[job] = [*_seen(connection, job, seen), *rows[job]]
+        stored.write(connection, made, _ALL)
 
 
 def refresh_due(connection: Connection) -> None:
     """Rewrite due lines and the book of all jobs, after the shop's windows changed or either was added."""
     shop = read_shop(connection)
     for portion in _portions(due.all_jobs(connection)):
-        loaded = load_jobs(connection, portion)
-        due.write(connection, loaded, shop)
-        reseals.write(connection, loaded, shop)
+        stored.write(connection, _dated(connection, load_jobs(connection, portion), shop), _DATED)
 
 
 def _portions(ids: list[int]) -> Iterator[list[int]]:
@@ -55,17 +52,25 @@ def _portions(ids: list[int]) -> Iterator[list[int]]:
         yield ids[start : start + AT_ONCE]
 
 
-def _write(connection: Connection, made: dict[int, View]) -> None:
-    if not made:
-        return
-    put_all(connection, JobLineRow, [_line_values(job, seen) for job, seen in made.items()])
-    facets = [
-        {"job_id": job, "facet": facet, "value_key": folded, "value": value}
-        for job, seen in made.items()
-        for (facet, folded), value in _one_each(seen).items()
-    ]
-    put_all(connection, JobFacetRow, facets)
-    connection.exec_driver_sql(_PUT_TEXT, [(job, *seen.texts) for job, seen in made.items()])
+def _seen(connection: Connection, job: int, seen: View) -> stored.Rows:
+    """A view as it is stored: line, facets, text."""
+    facets = sorted(
+        [stored.FACET, facet, folded, value] for (facet, folded), value in _one_each(seen).items()
+    )
+    line = stored.form(connection, stored.LINE, _line_values(job, seen))
+    return [line, *facets, [stored.TEXT, *seen.texts]]
+
+
+def _dated(connection: Connection, jobs: Mapping[int, Job], shop: Shop) -> dict[int, stored.Rows]:
+    """Due lines and the book of these jobs, as they are stored."""
+    lines, book = due.made(connection, jobs, shop), reseals.made(jobs, shop)
+    return {
+        job: [
+            *(stored.form(connection, stored.DUE, row) for row in lines[job]),
+            *(stored.form(connection, stored.CARE, book[job]) for _ in range(job in book)),
+        ]
+        for job in jobs
+    }
 
 
 def _line_values(job: int, seen: View) -> dict[str, Any]:
@@ -129,28 +134,6 @@ def _held(connection: Connection, jobs: list[int]) -> dict[int, tuple[Any, ...]]
         row.job_id: (dict(row._mapping), found.get(row.job_id, {}), texts.get(row.job_id))
         for row in connection.execute(select(lines).where(lines.c.job_id.between(low, high)))
     }
-
-
-_LINE = ("job_id", "sort_on", *LINE_FIELDS)
-_DUE = tuple(column.name for column in table(DueRow).columns)
-_CARE = tuple(column.name for column in table(CareRow).columns)
-
-
-def kept(connection: Connection, first: int, last: int) -> Iterator[tuple[int, list[Any]]]:
-    """What is stored of the jobs with ids in this range, as it is stored: line, facets, text, due lines, the book."""
-    parts = (
-        f"SELECT {', '.join(_LINE)} FROM job_line WHERE job_id BETWEEN ? AND ? ORDER BY job_id",
-        "SELECT job_id, facet, value_key, value FROM job_facet WHERE job_id BETWEEN ? AND ? "
-        "ORDER BY job_id, facet, value_key",
-        f"SELECT rowid, {', '.join(TEXT_COLUMNS)} FROM job_text WHERE rowid BETWEEN ? AND ? ORDER BY rowid",
-        f"SELECT {', '.join(_DUE)} FROM due WHERE job_id BETWEEN ? AND ? ORDER BY job_id, position",
-        f"SELECT {', '.join(_CARE)} FROM care WHERE job_id BETWEEN ? AND ? ORDER BY job_id",
-    )
-    found: dict[int, list[Any]] = {}
-    for part, query in enumerate(parts):
-        for row in connection.exec_driver_sql(query, (first, last)):
-            found.setdefault(row[0], []).append([part, *row[1:]])
-    yield from sorted(found.items())
 
 
 def _strays(connection: Connection) -> list[int]:

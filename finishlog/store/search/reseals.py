@@ -10,13 +10,12 @@ from dataclasses import asdict
 from itertools import islice
 from typing import Any
 
-from sqlalchemy import delete, select, text
+from sqlalchemy import select, text
 from sqlalchemy.engine import Connection
 
 from finishlog.records.care import CareAsked, CareCount, CareState
 from finishlog.records.log import Job
 from finishlog.records.shop import Shop
-from finishlog.store.engine.protocol import put_all
 from finishlog.store.reading.jobs import load_jobs
 from finishlog.store.schema.rows import AT_ONCE, table
 from finishlog.store.schema.tables_view import CareRow
@@ -63,15 +62,6 @@ _MARKS = f"{_LINES} SELECT month, state FROM line WHERE month IN (%s) {_ORDER}"
 
 
 # written
-
-
-def write(connection: Connection, jobs: Mapping[int, Job], shop: Shop) -> None:
-    """Write the lines of these jobs anew."""
-    target = table(CareRow)
-    ids = list(jobs)
-    for start in range(0, len(ids), AT_ONCE):
-        connection.execute(delete(target).where(target.c.job_id.in_(ids[start : start + AT_ONCE])))
-    put_all(connection, CareRow, list(made(jobs, shop).values()))
 
 
 def made(jobs: Mapping[int, Job], shop: Shop) -> dict[int, dict[str, Any]]:

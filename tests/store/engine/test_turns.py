@@ -1,6 +1,7 @@
 """Writers of several programs on one log: in the order in which they asked, whoever is killed meanwhile."""
 
 import json
+import multiprocessing
 import os
 import signal
 import sqlite3
@@ -10,11 +11,13 @@ import threading
 import time
 from collections.abc import Callable
 from contextlib import closing
+from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-from finishlog.records.writing import NewCustomer, NewJob, NewSite
+from finishlog.records.writing import NewCustomer, NewEntry, NewJob, NewSite
 from finishlog.store import Log
 from finishlog.store.engine import sqlite, turns
 
@@ -37,22 +40,6 @@ for at in range(times):
     waits.append(time.monotonic() - asked)
 print(json.dumps([began, time.monotonic(), max(waits)]))
 services.close()
-"""
-LIGHT = """
-import json, sys, time
-from datetime import UTC, datetime
-from finishlog.records.writing import NewEntry
-from finishlog.records.writing import NewCustomer, NewJob, NewSite
-from finishlog.store import Log
-where, tag, times, n = sys.argv[1], sys.argv[2], int(sys.argv[3]), iter(range(10**9))
-log = Log.open(where, clock=lambda: datetime.now(UTC), new_uid=lambda: f"{tag}-{next(n)}")
-print("ready", flush=True)
-sys.stdin.readline()
-for at in range(times):
-    with log.writing() as writer:
-        writer.add_entry("patio", NewEntry("note", datetime.now(UTC), note=f"{tag} {at} Because: to be sure"))
-print(json.dumps([0, 1, 0]))
-log.close()
 """
 QUEUED = """
 import sys
@@ -81,9 +68,9 @@ def _said(child: subprocess.Popen[str]) -> str:
     return child.stdout.readline().strip()
 
 
-def _together(where: str, writers: int, times: int, code: str = WRITER) -> tuple[float, float]:
+def _together(where: str, writers: int, times: int) -> tuple[float, float]:
     """The longest single record in seconds, and records per second of all together."""
-    children = [_start(code, where, str(tag), str(times)) for tag in range(writers)]
+    children = [_start(WRITER, where, str(tag), str(times)) for tag in range(writers)]
     assert [_said(child) for child in children] == ["ready"] * writers
     for child in children:
         _go(child)
@@ -121,11 +108,29 @@ def bare(tmp_path_factory: pytest.TempPathFactory) -> float:
         return 100 / (time.monotonic() - began)
 
 
+def _write(where: Path, tag: int, times: int, ready: Any) -> None:
+    uids = (f"{tag}-{n}" for n in range(10**9))
+    log = Log.open(where, clock=lambda: datetime.now(UTC), new_uid=lambda: next(uids))
+    ready.wait()
+    for at in range(times):
+        with log.writing() as writer:
+            note = f"{tag} {at} Because: to be sure"
+            writer.add_entry("patio", NewEntry("note", datetime.now(UTC), note=note))
+    log.close()
+
+
 def test_three_writers_lose_nothing(log: Log, ticking: object) -> None:
     with log.writing() as writer:
         writer.add_job(NewJob("patio", NewCustomer("Bo"), NewSite("s"), handle="patio"))
     log.close()
-    _together(str(log.where), 3, 10, LIGHT)
+    fork = multiprocessing.get_context("fork")
+    ready = fork.Barrier(3)
+    writers = [fork.Process(target=_write, args=(log.where, tag, 10, ready)) for tag in range(3)]
+    for one in writers:
+        one.start()
+    for one in writers:
+        one.join()
+    assert [one.exitcode for one in writers] == [0] * 3
     assert _expected(3, 10) == set(_notes(str(log.where), ticking))
     assert not turns.file_of(log.where).exists()
 

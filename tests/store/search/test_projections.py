@@ -22,7 +22,9 @@ from finishlog.records.writing import (
 )
 from finishlog.store import Log
 from finishlog.store.engine.in_sqlite import cautions
+from finishlog.store.engine.protocol import of
 from finishlog.store.schema.revisions import head
+from finishlog.store.search import projections
 
 MORNING = datetime(2025, 5, 14, 13, 30, tzinfo=UTC)
 TWO_COLORS = NewRecipe(
@@ -173,3 +175,26 @@ def test_texts_of_one_site_follow_what_is_learned_of_it(log: Log) -> None:
     with log.reading() as reader:
         assert reader.line(one.handle).town == "Elsewhere"
     assert log.check().ok
+
+
+def test_only_the_projections_that_differ_are_rewritten(log: Log) -> None:
+    """What is as it should be costs no write; one wrong value costs its own table's rows of that job."""
+    with log.writing() as writer:
+        handle = writer.add_job(NewJob("patio", NewCustomer("Bo"), NewSite("s"))).handle
+        writer.add_entry(handle, NewEntry("note", datetime(2026, 6, 16, 12, tzinfo=UTC), note="swept twice"))
+    with log._connection(write=True) as connection:
+
+        def written() -> int:
+            before = of(connection).written(connection)
+            projections.refresh(connection, [1])
+            return of(connection).written(connection) - before
+
+        assert projections.differing(connection) == []
+        assert written() == 0
+        connection.exec_driver_sql("UPDATE job_line SET name = 'porch'")
+        assert projections.differing(connection) == [1]
+        assert written() == 2  # the row goes, the row comes
+        assert projections.differing(connection) == []
+        connection.exec_driver_sql("INSERT INTO job_text (rowid, who) VALUES (77, 'nobody')")
+        projections.refresh(connection, [77])
+        assert projections.differing(connection) == []

@@ -1,0 +1,107 @@
+"""The projections as they are stored: read, compared with what they should be, and written where they differ.
+
+What is kept of a job is a list of rows of values, each with the number of its table in PARTS before them; of them
+its hash is taken.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Collection, Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache, cached_property
+from typing import Any
+
+from sqlalchemy.engine import Connection, Dialect
+
+from finishlog.store.schema.base import Base
+from finishlog.store.schema.rows import fetched, spans, table
+from finishlog.store.schema.tables_view import TEXT_COLUMNS, CareRow, DueRow, JobFacetRow, JobLineRow
+from finishlog.store.search.find import LINE_FIELDS
+
+Rows = list[list[Any]]
+
+
+@dataclass(frozen=True)
+class _Part:
+    """A table with rows of jobs; its first column is the job, and `order` what sorts those of one."""
+
+    name: str
+    columns: tuple[str, ...]
+    order: tuple[str, ...] = ()
+
+    @cached_property
+    def select(self) -> str:
+        order = ", ".join((self.columns[0], *self.order))
+        within = f"WHERE {self.columns[0]} BETWEEN ? AND ? ORDER BY {order}"
+        return f"SELECT {', '.join(self.columns)} FROM {self.name} {within}"
+
+    @cached_property
+    def delete(self) -> str:
+        return f"DELETE FROM {self.name} WHERE {self.columns[0]} = ?"
+
+    @cached_property
+    def insert(self) -> str:
+        marks = ", ".join("?" * len(self.columns))
+        return f"INSERT INTO {self.name} ({', '.join(self.columns)}) VALUES ({marks})"
+
+
+def _all(row: type[Base]) -> tuple[str, ...]:
+    return tuple(column.name for column in table(row).columns)
+
+
+LINE, FACET, TEXT, DUE, CARE = range(5)
+PARTS = (
+    _Part("job_line", ("job_id", "sort_on", *LINE_FIELDS)),
+    _Part("job_facet", ("job_id", "facet", "value_key", "value"), ("facet", "value_key")),
+    _Part("job_text", ("rowid", *TEXT_COLUMNS)),
+    _Part("due", _all(DueRow), ("position",)),
+    _Part("care", _all(CareRow)),
+)
+_ROWS: dict[int, type[Base]] = {LINE: JobLineRow, FACET: JobFacetRow, DUE: DueRow, CARE: CareRow}
+
+
+def kept(connection: Connection, first: int, last: int) -> Iterator[tuple[int, Rows]]:
+    """What is stored of the jobs with ids in this range, as it is stored: line, facets, text, due lines, the book."""
+    found: dict[int, Rows] = {}
+    for number, part in enumerate(PARTS):
+        for row in fetched(connection, part.select, (first, last)):
+            found.setdefault(row[0], []).append([number, *row[1:]])
+    yield from sorted(found.items())
+
+
+def form(connection: Connection, part: int, values: Mapping[str, Any]) -> list[Any]:
+    """A row of a part as it is stored and kept."""
+    writers = _writers(part, connection.dialect)
+    return [part, *(values[name] if write is None else write(values[name]) for name, write in writers)]
+
+
+@cache
+def _writers(part: int, dialect: Dialect) -> list[tuple[str, Callable[[Any], Any] | None]]:
+    columns = table(_ROWS[part]).c
+    kinds = ((name, columns[name].type.dialect_impl(dialect)) for name in PARTS[part].columns[1:])
+    return [(name, kind.bind_processor(dialect)) for name, kind in kinds]
+
+
+def write(connection: Connection, made: Mapping[int, Rows], parts: Collection[int]) -> None:
+    """Rewrite those of these parts of the jobs that are not as they should be; most writes change one or two."""
+    held: dict[int, Rows] = {}
+    for first, last in spans(sorted(made)):
+        held.update(kept(connection, first, last))
+    for number in parts:
+        old, new = _of(held, number), _of(made, number)
+        moved = [job for job in made if old[job] != new[job]]
+        gone = [(job,) for job in moved if old[job]]
+        come = [(job, *row[1:]) for job in moved for row in new[job]]
+        if gone:
+            connection.exec_driver_sql(PARTS[number].delete, gone)
+        if come:
+            connection.exec_driver_sql(PARTS[number].insert, come)
+
+
+def _of(rows: Mapping[int, Rows], part: int) -> dict[int, Rows]:
+    """The rows of one part, by job."""
+    found: dict[int, Rows] = defaultdict(list)
+    for job, some in rows.items():
+        found[job] = [row for row in some if row[0] == part]
+    return found
