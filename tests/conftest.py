@@ -26,8 +26,10 @@ from hypothesis import HealthCheck, settings
 NOW = "2026-06-16T07:40:00-05:00"
 _HOMES = itertools.count()
 sys.dont_write_bytecode = False
-os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
-"""Each worker, and each command that a test starts, would compile the program and the tests again."""
+"""Each worker, and each command that a test starts, would compile the program and the tests again.
+
+The commands only read what is kept where PYTHONDONTWRITEBYTECODE is set: their calls that write are counted.
+"""
 settings.register_profile("steady", suppress_health_check=[HealthCheck.too_slow], deadline=None)
 settings.load_profile("steady")
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the program itself does

@@ -56,7 +56,11 @@ SIDE = ("-wal", "-shm")
 
 @contextmanager
 def no_file_over(size: int) -> Iterator[None]:
-    """As on a full disk, a write beyond it fails; the signal is ignored, so the program goes on."""
+    """As on a full disk, a write beyond it fails; the signal is ignored, so the program goes on.
+
+    Python 3.11 would keep what it compiles meanwhile, cut off in its middle.
+    """
+    sys.dont_write_bytecode = True
     before = resource.getrlimit(resource.RLIMIT_FSIZE)
     ignored = signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
     resource.setrlimit(resource.RLIMIT_FSIZE, (size, before[1]))
@@ -65,6 +69,7 @@ def no_file_over(size: int) -> Iterator[None]:
     finally:
         resource.setrlimit(resource.RLIMIT_FSIZE, before)
         signal.signal(signal.SIGXFSZ, ignored)
+        sys.dont_write_bytecode = False
 
 
 @pytest.fixture
