@@ -31,7 +31,9 @@ KEYS = ("id", "entry_id", "stage_id", "job_id", "area_id")
 
 def copy(connection: Connection, number: int) -> None:
     """Add the copy of that number, from 1, to a log that holds the jobs and all copies before."""
-    ids = {name: _highest(connection, name) // number for name in {*IDS.values(), "buried", "lot", "stock_move"}}
+    ids = {
+        name: _highest(connection, name) // number for name in {*IDS.values(), "buried", "lot", "stock_move"}
+    }
     samples = (connection.exec_driver_sql("SELECT max(number) FROM sample").scalar() or 0) // number
     for name in TABLES:
         columns = [row[1] for row in connection.exec_driver_sql(f"PRAGMA table_info({name})")]

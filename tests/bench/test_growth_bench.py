@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import big
 import pytest
-import table
 
+from tests.bench import big, table
+
+pytestmark = pytest.mark.bench
 SMALL, LARGE = 300, 3_000
 ROWS = ("find a word", "find a typo", "show", "match", "color", "how good")
 MOST = 1.6
