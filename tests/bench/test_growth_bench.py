@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import pytest
 
-sys.path.insert(0, str(Path(__file__).parent))
+from tests.bench import big, table
 
-import big
-import table
-
+pytestmark = pytest.mark.bench
 SMALL, LARGE = 300, 3_000
 ROWS = ("find a word", "find a typo", "show", "match", "color", "how good")
 MOST = 1.6

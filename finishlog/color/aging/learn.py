@@ -1,9 +1,8 @@
 """Two-level learning from the shop's own slabs: slabs within recipes within the shop.
 
-θ of a slab ~ N(its recipe's mean, `within`), a recipe's mean ~ N(`center`, `between`); see `cure` for θ. Learned by
-six EM-like sweeps from the built-in start, to which both covariances are shrunk as if it were 6 slabs and 3
-recipes. Each slab sends its recipe a Gaussian message, so that a slab's own readings can be removed
-before they are used for it.
+θ of a slab ~ N(its recipe's mean, `within`), a recipe's mean ~ N(`center`, `between`); see `cure` for θ. Six EM-like
+sweeps learn from the built-in start, to which both covariances are shrunk as if it were 6 slabs and 3 recipes.
+Each slab sends its recipe a Gaussian message, so that its own readings can be removed before they are used for it.
 """
 
 from __future__ import annotations
