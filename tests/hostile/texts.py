@@ -73,10 +73,16 @@ def storms(text: str, most: int = 12) -> bool:
 
 def formulas(data: bytes) -> list[str]:
     """The cells of a CSV with which a spreadsheet would calculate."""
-    rows = csv.reader(io.StringIO(data.decode("utf-8-sig"), newline=""))
-    cells = (cell for row in rows for cell in row)
+    limit = csv.field_size_limit(len(data) + 1)
+    try:
+        rows = list(csv.reader(io.StringIO(data.decode("utf-8-sig"), newline="")))
+    finally:
+        csv.field_size_limit(limit)
     return [
-        cell for cell in cells if cell and cell[0] in _FORMULA and not is_plain(cell) and not _is_number(cell)
+        cell
+        for row in rows
+        for cell in row
+        if cell and cell[0] in _FORMULA and not is_plain(cell) and not _is_number(cell)
     ]
 
 
