@@ -64,7 +64,7 @@ from finishlog.store.schema.tables_entry import (
     StockMoveRow,
 )
 from finishlog.store.sealing import keep
-from finishlog.store.search import projections
+from finishlog.store.search import projections, shelved
 
 NOW = datetime(2026, 6, 16, 12, tzinfo=UTC)
 DAYS = 15 * 365
@@ -108,6 +108,9 @@ def _fill(log: Log, jobs: int, seed: int, own: int) -> None:
         with log._connection(write=True) as connection:
             copies.copy(connection, number)
             keep.seal(connection, range(number * own + 1, (number + 1) * own + 1))
+    with log._connection(write=True) as connection:
+        shelved.write_all(connection)
+        keep.seal(connection, (), shelved.every_id(connection))
     gc.enable()
 
 

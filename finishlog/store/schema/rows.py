@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterator, Mapping
 from functools import lru_cache
 from itertools import islice
-from typing import Any, cast
+from typing import TYPE_CHECKING, Any, cast
 
 from sqlalchemy import BindParameter, Row, Select, Table, bindparam, text
 from sqlalchemy.engine import Connection, Dialect
 from sqlalchemy.engine.result import SimpleResultMetaData
 from sqlalchemy.exc import DBAPIError
 
-from finishlog.store.schema.base import Base
+if TYPE_CHECKING:
+    from finishlog.store.schema.base import Base
 
 Query = Select[*tuple[Any, ...]]
 Found = Row[*tuple[Any, ...]]
