@@ -27,6 +27,7 @@ from finishlog.store.search import due, projections, shelved
 from finishlog.trade.due import WINDOW_SETTINGS
 
 _JOBS_AT = "SELECT id FROM job WHERE site_id = :site"
+_JOBS_WITH = "SELECT DISTINCT e.job_id FROM material_use u JOIN entry e ON e.id = u.entry_id WHERE u.product_id = :product"
 
 
 class ShopWriter(Reader):
@@ -121,7 +122,16 @@ class ShopWriter(Reader):
     def _touch_site(self, site: int) -> None:
         self._touched.update(row[0] for row in run(self._connection, _JOBS_AT, site=site))
 
+    def _touch_sharers(self) -> None:
+        """Other jobs of a customer or product of which this unit of work told more than was known."""
+        for site in self._owning.sites_of(*self._find.customers) if self._find.customers else ():
+            self._touch_site(site)
+        for product in self._find.products:
+            self._touched.update(row[0] for row in run(self._connection, _JOBS_WITH, product=product))
+        self._find.customers, self._find.products = set(), set()
+
     def _fresh(self) -> None:
+        self._touch_sharers()
         if self._windows_moved:
             projections.refresh_due(self._connection)
             self._fresh_jobs.update(due.all_jobs(self._connection))

@@ -31,6 +31,7 @@ from finishlog.store.schema.tables import (
 )
 
 Named = type[PersonRow] | type[PlantRow] | type[MakerRow]
+_OF_A_FILM = {"chemistry", "solids_percent"}
 _ANY_OF_NAME = "SELECT 1 FROM customer WHERE name_key = :key LIMIT 1"
 _ANY_OF_STREET = "SELECT 1 FROM site WHERE street_key = :key LIMIT 1"
 
@@ -44,6 +45,10 @@ class Finder:
         self._known: dict[tuple[object, ...], int] = {}
         self.filled = 0
         """Existing rows that gained information."""
+        self.customers: set[int] = set()
+        """Those that gained some: what is kept of all their jobs tells of it."""
+        self.products: set[int] = set()
+        """Those of which is known now what a film is made of."""
 
     def forget(self) -> None:
         """Clears the cache: cached rows may have been rolled back."""
@@ -141,6 +146,10 @@ class Finder:
             change = update(target).where(target.c.id == found.id)
             self._connection.execute(change.values(version=target.c.version + 1, **news))
             self.filled += 1
+            if row is CustomerRow:
+                self.customers.add(int(found.id))
+            elif row is ProductRow and news.keys() & _OF_A_FILM:
+                self.products.add(int(found.id))
 
     def mix(self, new: NewMix) -> int:
         """An identical mix; any difference in text, number or date makes a new one.
