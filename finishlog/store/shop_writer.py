@@ -27,7 +27,10 @@ from finishlog.store.search import due, projections, shelved
 from finishlog.trade.due import WINDOW_SETTINGS
 
 _JOBS_AT = "SELECT id FROM job WHERE site_id = :site"
-_JOBS_WITH = "SELECT DISTINCT e.job_id FROM material_use u JOIN entry e ON e.id = u.entry_id WHERE u.product_id = :product"
+_JOBS_WITH = (
+    "SELECT DISTINCT job_id FROM entry WHERE id IN "
+    "(SELECT entry_id FROM material_use WHERE product_id = :product)"
+)
 
 
 class ShopWriter(Reader):

@@ -32,6 +32,9 @@ from finishlog.records.writing import (
     NewStockMove,
 )
 from finishlog.store import Log, Writer
+from finishlog.store import check as checking
+from finishlog.store.engine.protocol import of
+from finishlog.store.sealing.keep import seal
 from finishlog.store.search import projections, shelved
 
 MORNING = datetime(2025, 5, 14, 13, 30, tzinfo=UTC)
@@ -84,8 +87,11 @@ class Shop:
         kind = self.chance.choice(kinds or ("pigment", "powder release", "sealer"))
         facts = {"pack_lb": 25.0} if self.chance.random() < 0.2 else {}
         some = ("solvent acrylic", None, None) if kind == "sealer" else (None,)
-        return NewProduct(f"{kind} {self.chance.randrange(2)}", kind, chemistry=self.chance.choice(some),
-                          safety=self.maybe(), solids_percent=self.chance.choice((None, None, 25.0)), **facts)  # fmt: skip
+        solids = self.chance.choice((None, None, 25.0))
+        return NewProduct(
+            f"{kind} {self.chance.randrange(2)}", kind, chemistry=self.chance.choice(some),
+            safety=self.maybe(), solids_percent=solids, **facts,
+        )  # fmt: skip
 
     def lot(self) -> str | None:
         return self.chance.choice((None, "0329", "0417"))
@@ -232,15 +238,74 @@ def season(log: Log, seed: int, folder: Path, units: int) -> None:
                 shop.turn(writer)
         true(log)
     report = log.check()
-    assert report.ok and not any("another program" in note for note in report.notes), (
-        report.problems,
-        report.notes,
-    )
+    assert report.ok, report.problems
+    assert not any("another program" in note for note in report.notes), report.notes
+    with log.writing() as writer:
+        connection = writer._connection
+        before = of(connection).written(connection)
+        projections.refresh(connection, projections.all_jobs(connection))
+        assert of(connection).written(connection) == before, "what is as it should be is written again"
 
 
 @pytest.mark.parametrize("seed", [1, 2])
 def test_what_is_kept_for_the_lists_is_what_it_comes_from(log: Log, tmp_path: Path, seed: int) -> None:
-    season(log, seed, tmp_path, 25)
+    season(log, seed, tmp_path, 15)
+
+
+def test_a_customer_s_number_told_with_a_new_job_finds_the_old_ones(log: Log) -> None:
+    with log.writing() as writer:
+        old = writer.begin_job(NewJob("patio", NewCustomer("Bo Fern"), NewSite("1 Owl Hollow")))
+    with log.writing() as writer:
+        told = NewCustomer("Bo Fern", phone="555-0142")
+        new = writer.begin_job(NewJob("walk", told, NewSite("2 Owl Hollow")))
+        assert {line.handle for line in writer.lines(words="0142")} == {old, new}
+
+
+def test_a_sealer_s_chemistry_told_on_one_job_counts_for_all(log: Log) -> None:
+    """A wipe melts only a solvent acrylic: what the book says of one job depends on what was told of another."""
+    silent, told = (NewProduct("Clear Pond", "sealer", chemistry=each) for each in (None, "solvent acrylic"))
+    with log.writing() as writer:
+        jobs = [
+            writer.begin_job(
+                NewJob("patio", NewCustomer(name), NewSite(f"{name} Lane"), areas=(NewArea("field"),))
+            )
+            for name in ("Bo", "Cy")
+        ]
+        writer.add_entry(jobs[0], coat(silent))
+        writer.add_entry(jobs[0], NewEntry("visit", MORNING, facts={"condition": "tacky"}))
+    with log.writing() as writer:
+        writer.add_entry(jobs[1], coat(told))
+    true(log)
+
+
+def coat(sealer: NewProduct) -> NewEntry:
+    return NewEntry("seal", MORNING, coat=Coat(1), materials=(NewMaterialUse(sealer, 2.0, "gal"),))
+
+
+def test_checks_in_turn_reach_every_job_and_lot(log: Log, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A line with a right hash that is not what its job says: some check finds it, whichever job it is of."""
+    monkeypatch.setattr(checking, "COMPARED", 2)
+    with log.writing() as writer:
+        for number in range(5):
+            writer.begin_job(NewJob(f"walk {number}", NewCustomer("Bo"), NewSite(f"{number + 1} Owl Hollow")))
+        writer.add_stock_move(
+            NewStockMove(NewProduct("Soot Cat", "pigment"), "bought", MORNING, 6.0, "lb", "0329")
+        )
+    for job in (1, 2, 3, 4, 5):
+        spoil(log, f"UPDATE job_line SET name = 'x' WHERE job_id = {job}", [job], [])
+        assert not all(log.check().ok for _ in range(3))
+        spoil(log, f"UPDATE job_line SET name = 'walk {job - 1}' WHERE job_id = {job}", [job], [])
+        assert all(log.check().ok for _ in range(3))
+    with log.reading() as reader:
+        lots = shelved.every_id(reader._connection)
+    spoil(log, "UPDATE shelf SET kept = 1 - kept", [], lots)
+    assert not all(log.check().ok for _ in range(3))
+
+
+def spoil(log: Log, statement: str, jobs: list[int], lots: list[int]) -> None:
+    with log._connection(write=True) as connection:
+        connection.exec_driver_sql(statement)
+        seal(connection, jobs, lots)
 
 
 @pytest.mark.long
