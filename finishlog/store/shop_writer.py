@@ -27,10 +27,6 @@ from finishlog.store.search import due, projections, shelved
 from finishlog.trade.due import WINDOW_SETTINGS
 
 _JOBS_AT = "SELECT id FROM job WHERE site_id = :site"
-_JOBS_WITH = (
-    "SELECT DISTINCT job_id FROM entry WHERE id IN "
-    "(SELECT entry_id FROM material_use WHERE product_id = :product)"
-)
 
 
 class ShopWriter(Reader):
@@ -126,12 +122,11 @@ class ShopWriter(Reader):
         self._touched.update(row[0] for row in run(self._connection, _JOBS_AT, site=site))
 
     def _touch_sharers(self) -> None:
-        """Other jobs of a customer or product of which this unit of work told more than was known."""
-        for site in self._owning.sites_of(*self._find.customers) if self._find.customers else ():
-            self._touch_site(site)
-        for product in self._find.products:
-            self._touched.update(row[0] for row in run(self._connection, _JOBS_WITH, product=product))
-        self._find.customers, self._find.products = set(), set()
+        """All jobs of the customers of whom this unit of work told more than was known."""
+        if self._find.customers:
+            for site in self._owning.sites_of(*self._find.customers):
+                self._touch_site(site)
+            self._find.customers = set()
 
     def _fresh(self) -> None:
         self._touch_sharers()

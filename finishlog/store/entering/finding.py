@@ -31,7 +31,6 @@ from finishlog.store.schema.tables import (
 )
 
 Named = type[PersonRow] | type[PlantRow] | type[MakerRow]
-_OF_A_FILM = {"chemistry", "solids_percent"}
 _ANY_OF_NAME = "SELECT 1 FROM customer WHERE name_key = :key LIMIT 1"
 _ANY_OF_STREET = "SELECT 1 FROM site WHERE street_key = :key LIMIT 1"
 
@@ -47,8 +46,6 @@ class Finder:
         """Existing rows that gained information."""
         self.customers: set[int] = set()
         """Those that gained some: what is kept of all their jobs tells of it."""
-        self.products: set[int] = set()
-        """Those of which is known now what a film is made of."""
 
     def forget(self) -> None:
         """Clears the cache: cached rows may have been rolled back."""
@@ -148,8 +145,6 @@ class Finder:
             self.filled += 1
             if row is CustomerRow:
                 self.customers.add(int(found.id))
-            elif row is ProductRow and news.keys() & _OF_A_FILM:
-                self.products.add(int(found.id))
 
     def mix(self, new: NewMix) -> int:
         """An identical mix; any difference in text, number or date makes a new one.

@@ -247,7 +247,7 @@ def season(log: Log, seed: int, folder: Path, units: int) -> None:
         assert of(connection).written(connection) == before, "what is as it should be is written again"
 
 
-@pytest.mark.parametrize("seed", [1, 2])
+@pytest.mark.parametrize("seed", [6, 12])
 def test_what_is_kept_for_the_lists_is_what_it_comes_from(log: Log, tmp_path: Path, seed: int) -> None:
     season(log, seed, tmp_path, 15)
 
@@ -259,27 +259,6 @@ def test_a_customer_s_number_told_with_a_new_job_finds_the_old_ones(log: Log) ->
         told = NewCustomer("Bo Fern", phone="555-0142")
         new = writer.begin_job(NewJob("walk", told, NewSite("2 Owl Hollow")))
         assert {line.handle for line in writer.lines(words="0142")} == {old, new}
-
-
-def test_a_sealer_s_chemistry_told_on_one_job_counts_for_all(log: Log) -> None:
-    """A wipe melts only a solvent acrylic: what the book says of one job depends on what was told of another."""
-    silent, told = (NewProduct("Clear Pond", "sealer", chemistry=each) for each in (None, "solvent acrylic"))
-    with log.writing() as writer:
-        jobs = [
-            writer.begin_job(
-                NewJob("patio", NewCustomer(name), NewSite(f"{name} Lane"), areas=(NewArea("field"),))
-            )
-            for name in ("Bo", "Cy")
-        ]
-        writer.add_entry(jobs[0], coat(silent))
-        writer.add_entry(jobs[0], NewEntry("visit", MORNING, facts={"condition": "tacky"}))
-    with log.writing() as writer:
-        writer.add_entry(jobs[1], coat(told))
-    true(log)
-
-
-def coat(sealer: NewProduct) -> NewEntry:
-    return NewEntry("seal", MORNING, coat=Coat(1), materials=(NewMaterialUse(sealer, 2.0, "gal"),))
 
 
 def test_checks_in_turn_reach_every_job_and_lot(log: Log, monkeypatch: pytest.MonkeyPatch) -> None:
