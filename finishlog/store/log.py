@@ -298,7 +298,7 @@ def _compute(connection: Connection) -> None:
     from finishlog.store.sealing.keep import seal_all
     from finishlog.store.search import projections, shelved
 
-    projections.refresh_due(connection)
+    projections.refresh(connection, projections.all_jobs(connection))
     shelved.write_all(connection)
     seal_all(connection)
 

@@ -121,7 +121,15 @@ class ShopWriter(Reader):
     def _touch_site(self, site: int) -> None:
         self._touched.update(row[0] for row in run(self._connection, _JOBS_AT, site=site))
 
+    def _touch_sharers(self) -> None:
+        """All jobs of the customers of whom this unit of work told more than was known."""
+        if self._find.customers:
+            for site in self._owning.sites_of(*self._find.customers):
+                self._touch_site(site)
+            self._find.customers = set()
+
     def _fresh(self) -> None:
+        self._touch_sharers()
         if self._windows_moved:
             projections.refresh_due(self._connection)
             self._fresh_jobs.update(due.all_jobs(self._connection))

@@ -42,6 +42,19 @@ def test_every_released_schema_has_its_saved_log() -> None:
     assert sorted(path.stem for path in RELEASED.glob("*.sql")) == list(revisions.known())
 
 
+@pytest.mark.parametrize("revision", ["0006", "0008"])
+def test_a_search_text_that_an_older_program_left_behind_is_made_anew(tmp_path: Path, revision: str) -> None:
+    where = released(revision, tmp_path)
+    with closing(sqlite3.connect(where)) as raw:
+        raw.execute("UPDATE job_text SET rest = 'gas line' WHERE rowid = 1")
+        raw.commit()
+    log = opened(where)
+    with log.reading() as reader:
+        assert [line.handle for line in reader.lines(words="0101")] == ["ines-puddlecombe-back-patio"]
+    assert not any("out of date" in line for line in log.check().problems)  # the saved log has no files
+    log.close()
+
+
 @pytest.mark.parametrize("revision", revisions.known())
 def test_the_saved_log_has_the_schema_of_its_revision(tmp_path: Path, revision: str) -> None:
     made = tmp_path / "made"

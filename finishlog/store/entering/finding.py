@@ -44,6 +44,8 @@ class Finder:
         self._known: dict[tuple[object, ...], int] = {}
         self.filled = 0
         """Existing rows that gained information."""
+        self.customers: set[int] = set()
+        """Those that gained some: what is kept of all their jobs tells of it."""
 
     def forget(self) -> None:
         """Clears the cache: cached rows may have been rolled back."""
@@ -141,6 +143,8 @@ class Finder:
             change = update(target).where(target.c.id == found.id)
             self._connection.execute(change.values(version=target.c.version + 1, **news))
             self.filled += 1
+            if row is CustomerRow:
+                self.customers.add(int(found.id))
 
     def mix(self, new: NewMix) -> int:
         """An identical mix; any difference in text, number or date makes a new one.

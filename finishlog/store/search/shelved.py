@@ -68,6 +68,12 @@ _EVERY = (
     "SELECT product_id, lot_id FROM material_use UNION SELECT product_id, lot_id FROM stock_move "
     "UNION SELECT id, NULL FROM product"
 )
+_UNUSED = (
+    "SELECT product_id, id FROM lot WHERE NOT EXISTS (SELECT 1 FROM material_use u WHERE u.lot_id = lot.id) UNION "
+    "SELECT id, NULL FROM product p WHERE NOT EXISTS "
+    "(SELECT 1 FROM material_use u WHERE u.product_id = p.id AND u.lot_id IS NULL)"
+)
+"""What no job leads to."""
 _USES_OF_LOTS = "SELECT entry_id FROM material_use WHERE lot_id IN :lots"
 _USES_WITHOUT = "SELECT entry_id FROM material_use WHERE product_id IN :products AND lot_id IS NULL"
 _MOVES_OF_LOTS = "SELECT id FROM stock_move WHERE lot_id IN :lots"
@@ -284,12 +290,16 @@ def every_id(connection: Connection) -> list[int]:
 
 
 def differing(connection: Connection, jobs: Collection[int] | None = None) -> set[int]:
-    """Lots (None: all; else those that these jobs used) that are not what they add up to, by the id of their row."""
+    """Lots that are not what they add up to, by the id of their row.
+
+    None: all; else those that these jobs used, and those that no job did.
+    """
     if jobs is None:
         keys = set(_every(connection))
     else:
         used = _USED.format("SELECT id FROM entry WHERE job_id IN :jobs")
-        keys = {(row[0], row[1]) for row in connection.execute(_asked(used, "jobs"), {"jobs": list(jobs)})}
+        found = connection.execute(_asked(used, "jobs"), {"jobs": list(jobs)})
+        keys = {(row[0], row[1]) for row in found} | _keys(connection, _UNUSED)
     wrong: set[int] = set()
     for portion in _portions(sorted(keys, key=id_of)):
         ids = [id_of(key) for key in portion]
