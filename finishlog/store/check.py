@@ -149,13 +149,13 @@ class _Looks:
                 wrong |= set(projections.differing(self.connection, jobs))
                 lots |= shelved.differing(self.connection, jobs)
             except (LogError, KeyError, ValueError, TypeError) as error:
-                self.memory.problems.append(f"What is kept for the list cannot be compared: {_line(error)}.")
+                self.memory.problems.append(f"The list cannot be compared with the entries: {_line(error)}.")
         if wrong or lots:
             what = " and ".join(
                 [*([f"{len(wrong)} jobs"] if wrong else []), *(["the shelf"] if lots else [])]
             )
             self.memory.problems.append(
-                f"{_OUT_OF_DATE} for {what}; the entries are intact. finishlog check --mend makes it anew."
+                f"{_OUT_OF_DATE} for {what}; the entries are intact. finishlog check --mend rebuilds it."
             )
 
     def files(self, attachments: Attachments, files: list[tuple[str, int]]) -> None:
@@ -196,9 +196,7 @@ def _in_turn(connection: Connection, after: int) -> tuple[list[int] | None, int]
 def _notes(connection: Connection) -> Iterable[str]:
     other = verify.changed_elsewhere(connection)
     if other:
-        yield (
-            f"{other} rows were written by another program than finishlog; the next entry takes them as they are."
-        )
+        yield (f"{other} rows were written by another program; the next entry accepts them as they are.")
 
 
 def _files(connection: Connection) -> list[tuple[str, int]]:

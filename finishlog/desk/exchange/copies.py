@@ -100,7 +100,7 @@ def at_opening(services: Services, *, copy: bool) -> str:
     except LogError as failure:
         told.append(failure.title)
     except OSError as failure:
-        told.append(f"No copy of the day: {failure.strerror or failure}.")
+        told.append(f"No daily copy: {failure.strerror or failure}.")
     return " ".join(each for each in told if each)
 
 

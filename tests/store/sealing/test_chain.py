@@ -126,7 +126,7 @@ CASES = {
     ),
     "UPDATE job_line SET sort_on = 'soon'": (
         "The list or the search is out of date for 1 jobs; the entries are intact. "
-        "finishlog check --mend makes it anew.",
+        "finishlog check --mend rebuilds it.",
     ),
 }
 
