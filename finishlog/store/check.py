@@ -19,6 +19,7 @@ from finishlog.store.reading.settings import shop
 from finishlog.store.schema.revisions import head
 from finishlog.store.sealing import verify, words
 from finishlog.store.search import projections, shelved
+from finishlog.units import count
 
 _SHOWN = 5
 _OUT_OF_DATE = "The list or the search is out of date"
@@ -152,7 +153,7 @@ class _Looks:
                 self.memory.problems.append(f"The list cannot be compared with the entries: {_line(error)}.")
         if wrong or lots:
             what = " and ".join(
-                [*([f"{len(wrong)} jobs"] if wrong else []), *(["the shelf"] if lots else [])]
+                [*([count(len(wrong), "job")] if wrong else []), *(["the shelf"] if lots else [])]
             )
             self.memory.problems.append(
                 f"{_OUT_OF_DATE} for {what}; the entries are intact. finishlog check --mend rebuilds it."
@@ -196,7 +197,7 @@ def _in_turn(connection: Connection, after: int) -> tuple[list[int] | None, int]
 def _notes(connection: Connection) -> Iterable[str]:
     other = verify.changed_elsewhere(connection)
     if other:
-        yield (f"{other} rows were written by another program; the next entry accepts them as they are.")
+        yield f"Another program wrote {count(other, 'row')}; the next entry accepts what they say."
 
 
 def _files(connection: Connection) -> list[tuple[str, int]]:
@@ -218,7 +219,8 @@ def _strays(attachments: Attachments, known: set[str]) -> tuple[str, ...]:
     if not found:
         return ()
     return (
-        f"{found} files in {attachments.folder.name} belong to no entry; finishlog check --mend removes them.",
+        f"No entry names {count(found, 'file')} in {attachments.folder.name}; finishlog check --mend removes "
+        f"{'it' if found == 1 else 'them'}.",
     )
 
 

@@ -40,7 +40,7 @@ def register(commands: Any) -> None:
     restore = commands.add_parser(
         "restore",
         help="restore the log from a copy",
-        description="Verify a copy that backup made, a .zip or one of the day, then put it in the log's place with "
+        description="Verify a copy (a backup, its .zip or a daily copy), then put it in the log's place with "
         "its photos and files. The old log is kept beside it, under a dated name. Close the log everywhere "
         "first. Without COPY: lists this log's copies on this machine.",
         epilog="Example: finishlog --log shop.finishlog restore copy.finishlog",

@@ -7,6 +7,7 @@ import time
 from typing import TYPE_CHECKING
 
 from finishlog.cli.output import note, say
+from finishlog.units import count
 
 if TYPE_CHECKING:
     from finishlog.store import Log
@@ -63,9 +64,9 @@ def mend(log: Log, report: CheckReport, *, yes: bool) -> int:
     for path in found.young:
         say(f"  Left alone, less than an hour old: {path}")
     if found.jobs:
-        say(f"  Out of date: the list and the search of {len(found.jobs)} jobs")
+        say(f"  Out of date: the list and the search of {count(len(found.jobs), 'job')}")
     if found.lots:
-        say(f"  Out of date: {len(found.lots)} lots on the shelf")
+        say(f"  Out of date: {count(len(found.lots), 'lot')} on the shelf")
     if not (found.leavings or found.jobs or found.lots):
         say("Nothing to mend.")
         return 0
@@ -73,6 +74,6 @@ def mend(log: Log, report: CheckReport, *, yes: bool) -> int:
         say("Nothing is changed yet. To do it: finishlog check --mend --yes")
         return 0 if report.ok else 3
     removed = log.mend(found)
-    lots = f"and {len(found.lots)} lots " if found.lots else ""
-    say(f"{removed} removed, {len(found.jobs)} jobs {lots}rebuilt.")
+    lots = f"and {count(len(found.lots), 'lot')} " if found.lots else ""
+    say(f"{removed} removed, {count(len(found.jobs), 'job')} {lots}rebuilt.")
     return 0
