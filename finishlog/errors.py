@@ -13,8 +13,8 @@ from typing import ClassVar
 
 _FULL = {
     errno.ENOSPC: "The disk is full.",
-    errno.EDQUOT: "Your share of the disk is full.",
-    errno.EFBIG: "The disk takes no larger file.",
+    errno.EDQUOT: "Your disk quota is full.",
+    errno.EFBIG: "The file is too large for this disk.",
 }
 
 

@@ -68,7 +68,7 @@ def _text(path: Path) -> str:
         path, "rb", opener=lambda name, flags: os.open(name, flags | getattr(os, "O_NONBLOCK", 0))
     ) as file:
         if not stat.S_ISREG(os.fstat(file.fileno()).st_mode):
-            raise OSError(0, "it is no regular file")
+            raise OSError(0, "it is not a regular file")
         data = file.read(LONGEST + 1)
     if len(data) > LONGEST:
         raise OSError(0, f"it is longer than {LONGEST:,} bytes")

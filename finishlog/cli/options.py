@@ -31,7 +31,7 @@ class Part:
         if shown == total:
             return ""
         told = f"Rows {self.offset + 1:,} to {last:,} of {total:,}." if shown else f"{total:,} rows in all."
-        return f"{told} --from {last + 1} goes on." if shown and last < total else told
+        return f"{told} More: --from {last + 1}." if shown and last < total else told
 
 
 def add_part(parser: argparse.ArgumentParser, rows: str) -> None:
@@ -52,7 +52,7 @@ def count_of(text: str | None, where: str, what: str) -> int | None:
     if text is None:
         return None
     if not (text.isascii() and text.isdigit() and int(text[:9]) > 0 and len(text) < 9):
-        raise InputError(f"It is a whole number of {what} above 0.", where=where, example=f"{where} 20")
+        raise InputError(f"Give a whole number of {what} above 0.", where=where, example=f"{where} 20")
     return int(text)
 
 

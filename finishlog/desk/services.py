@@ -55,7 +55,9 @@ class Wait:
 
 
 def _say_waiting() -> None:
-    print("finishlog: Another program is writing to this log; waiting… Ctrl+C ends it.", file=sys.stderr)
+    print(
+        "finishlog: Another program is writing to this log; waiting… Ctrl+C stops the wait.", file=sys.stderr
+    )
 
 
 class MakesLog(Protocol):

@@ -66,7 +66,7 @@ def _text(text: str, longest: int, what: str, example: str) -> str:
             f"{len(text):,} characters are too long for {what}: {longest:,} at most.", example=example
         )
     if not has_ink(text):
-        raise InputError("The text shows nothing.", "It has invisible characters only.", example=example)
+        raise InputError("The text looks blank.", "It has only invisible characters.", example=example)
     return text
 
 

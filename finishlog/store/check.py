@@ -19,6 +19,7 @@ from finishlog.store.reading.settings import shop
 from finishlog.store.schema.revisions import head
 from finishlog.store.sealing import verify, words
 from finishlog.store.search import projections, shelved
+from finishlog.units import count
 
 _SHOWN = 5
 _OUT_OF_DATE = "The list or the search is out of date"
@@ -149,13 +150,13 @@ class _Looks:
                 wrong |= set(projections.differing(self.connection, jobs))
                 lots |= shelved.differing(self.connection, jobs)
             except (LogError, KeyError, ValueError, TypeError) as error:
-                self.memory.problems.append(f"What is kept for the list cannot be compared: {_line(error)}.")
+                self.memory.problems.append(f"The list cannot be compared with the entries: {_line(error)}.")
         if wrong or lots:
             what = " and ".join(
-                [*([f"{len(wrong)} jobs"] if wrong else []), *(["the shelf"] if lots else [])]
+                [*([count(len(wrong), "job")] if wrong else []), *(["the shelf"] if lots else [])]
             )
             self.memory.problems.append(
-                f"{_OUT_OF_DATE} for {what}; the entries are intact. finishlog check --mend makes it anew."
+                f"{_OUT_OF_DATE} for {what}; the entries are intact. finishlog check --mend rebuilds it."
             )
 
     def files(self, attachments: Attachments, files: list[tuple[str, int]]) -> None:
@@ -196,9 +197,7 @@ def _in_turn(connection: Connection, after: int) -> tuple[list[int] | None, int]
 def _notes(connection: Connection) -> Iterable[str]:
     other = verify.changed_elsewhere(connection)
     if other:
-        yield (
-            f"{other} rows were written by another program than finishlog; the next entry takes them as they are."
-        )
+        yield f"Another program wrote {count(other, 'row')}; the next entry accepts what they say."
 
 
 def _files(connection: Connection) -> list[tuple[str, int]]:
@@ -220,7 +219,8 @@ def _strays(attachments: Attachments, known: set[str]) -> tuple[str, ...]:
     if not found:
         return ()
     return (
-        f"{found} files in {attachments.folder.name} belong to no entry; finishlog check --mend removes them.",
+        f"No entry names {count(found, 'file')} in {attachments.folder.name}; finishlog check --mend removes "
+        f"{'it' if found == 1 else 'them'}.",
     )
 
 

@@ -10,7 +10,7 @@ from finishlog.store.sealing import rows
 from finishlog.store.sealing.keep import State, state
 
 _SHOWN = 20
-ACCEPT = "If you put an older copy in its place on purpose, say so once with: finishlog check --accept."
+ACCEPT = "If you restored an older copy on purpose, accept it once: finishlog check --accept."
 _CHAINED = "SELECT entry_id, hash FROM chain WHERE entry_id BETWEEN :first AND :last"
 
 
@@ -50,7 +50,7 @@ class Seen:
         now = _state(connection)
         ahead = [mark for mark in self._others if now is not None and mark.writes > now.writes]
         return [
-            f"The copy of this log at {mark.where} was written further: "
+            f"The copy of this log at {mark.where} is newer: "
             f"it had {mark.entries} entries, this one has {now.entries}."
             for mark in ahead
             if now is not None
@@ -90,6 +90,6 @@ def _lost(connection: Connection, mark: Mark) -> list[str]:
 def _headline(mark: Mark, now: State, lost: int) -> str:
     count = max(lost, mark.entries - now.entries)
     if not count:
-        return "The log is older than it was: changes that were acknowledged are missing, but no entry."
-    many = f"{count} entries that were acknowledged are" if count > 1 else "An entry that was acknowledged is"
-    return f"{many} missing: the log was put back, or lost its last writes."
+        return "The log is older than it was: saved changes are missing, but no entries."
+    many = f"{count} saved entries are" if count > 1 else "A saved entry is"
+    return f"{many} missing: an older copy was restored, or the last writes were lost."

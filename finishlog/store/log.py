@@ -289,8 +289,8 @@ class Log:
 
 
 def _notices(copy: Path | None, aside: Path | None) -> tuple[str, ...]:
-    upgraded = f"The log was upgraded; the copy from before is {copy}."
-    strange = f"Entries of another log lay beside this one; they are set aside in {aside}."
+    upgraded = f"The log was upgraded; a copy of the old version is at {copy}."
+    strange = f"Another log's entries lay beside this one; they were moved to {aside}."
     return (*((upgraded,) if copy else ()), *((strange,) if aside else ()))
 
 

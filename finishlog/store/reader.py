@@ -52,7 +52,7 @@ def whole() -> Iterator[None]:
         raise LogError(
             "The log is damaged: a job cannot be read.",
             f"What was found is {error}.",
-            "Run finishlog check; to put a copy back, finishlog restore lists them.",
+            "Run finishlog check; finishlog restore lists the copies.",
         ) from error
 
 

@@ -51,7 +51,7 @@ class FinishlogApp(App[None]):
     """`demo` opens with the reference job under the mark and its addition filled in.
 
     `machine` holds this machine's settings, `keep` writes them; `units` from the command line overrides
-    them; `notice` is shown at the start. `copy` makes the day's copy once the screens stand.
+    them; `notice` is shown at the start. `copy` makes the daily copy once the screens stand.
     """
 
     TITLE = "finishlog"

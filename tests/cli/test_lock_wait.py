@@ -17,7 +17,7 @@ import pytest
 from finishlog.desk import services
 
 NOTE = ("record", "mumblethorpe-porch", "note", "--note", "the neighbor's hose ran over it")
-SAID = "finishlog: Another program is writing to this log; waiting… Ctrl+C ends it.\n"
+SAID = "finishlog: Another program is writing to this log; waiting… Ctrl+C stops the wait.\n"
 
 
 @pytest.fixture

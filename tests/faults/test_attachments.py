@@ -238,10 +238,10 @@ def test_killed_between_the_file_and_its_entry(log: Log, ticket: Path) -> None:
     assert kept_files(log) == [f"{SHA256[:2]}/{SHA256}"]
     report = log.check()
     assert report.problems == ()
-    assert any("belong to no entry" in note for note in report.notes)
+    assert any("No entry names" in note for note in report.notes)
     with log.writing() as writer:
         keep(writer, NewFile(ticket))
-    assert not any("belong to no entry" in note for note in log.check().notes)
+    assert not any("No entry names" in note for note in log.check().notes)
 
 
 def test_check_names_what_is_missing_or_damaged(log: Log, ticket: Path) -> None:

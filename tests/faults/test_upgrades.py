@@ -67,7 +67,7 @@ def test_an_upgrade_is_said_once(old: Path, finishlog: object) -> None:
     first: Ran = finishlog("--log", str(old), "find")  # type: ignore[operator]
     again: Ran = finishlog("--log", str(old), "find")  # type: ignore[operator]
     (copy,) = copies(old)
-    assert first.err.count(f"The log was upgraded; the copy from before is {copy}.") == 1
+    assert first.err.count(f"The log was upgraded; a copy of the old version is at {copy}.") == 1
     assert "upgraded" not in again.err
     assert (first.status, again.status, again.out) == (0, 0, first.out)
 

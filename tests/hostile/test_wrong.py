@@ -465,7 +465,7 @@ def test_a_photo_goes_where_its_commit_fails_and_stays_where_it_did_not(
     left = [path for path in Path(f"{log}.files").rglob("*") if path.is_file() and path not in before]
     assert len(left) == kept
     report = opened.check()
-    assert (report.problems, report.notes[:1] if "belong to no entry" in " ".join(report.notes) else ()) == (
+    assert (report.problems, report.notes[:1] if "No entry names" in " ".join(report.notes) else ()) == (
         (),
         (),
     )

@@ -80,7 +80,7 @@ def test_nothing_is_left_when_the_block_fails(tmp_path: Path, force: bool) -> No
     ("number", "word", "status"),
     [
         (errno.ENOSPC, "The disk is full.", 3),
-        (errno.EDQUOT, "Your share", 3),
+        (errno.EDQUOT, "Your disk quota", 3),
         (errno.EIO, "Input/output error.", 2),
     ],
 )

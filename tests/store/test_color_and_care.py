@@ -263,7 +263,7 @@ def test_check_sees_lines_that_are_not_true(log: Log, damage: str) -> None:
     assert log.check().ok
     with log._connection(write=True) as connection:
         connection.exec_driver_sql(damage)
-    assert "out of date for 1 jobs" in log.check().problems[0]
+    assert "out of date for 1 job" in log.check().problems[0]
 
 
 def spread(writer: Writer, jobs: int, chance: random.Random) -> None:

@@ -39,15 +39,15 @@ def register(commands: Any) -> None:
 
     restore = commands.add_parser(
         "restore",
-        help="put a copy in the log's place",
-        description="Verify a copy that backup made, a .zip or one of the day, then put it in the log's place with "
-        "its photos and files. The log from before is kept beside it, under a dated name. Close the log everywhere "
-        "first. Without COPY: the copies of this log that this machine knows.",
+        help="restore the log from a copy",
+        description="Verify a copy (a backup, its .zip or a daily copy), then put it in the log's place with "
+        "its photos and files. The old log is kept beside it, under a dated name. Close the log everywhere "
+        "first. Without COPY: lists this log's copies on this machine.",
         epilog="Example: finishlog --log shop.finishlog restore copy.finishlog",
     )
-    restore.add_argument("file", metavar="COPY", nargs="?", help="the copy; without it they are listed")
+    restore.add_argument("file", metavar="COPY", nargs="?", help="the copy; if omitted, lists them")
     restore.add_argument(
-        "--without-missing", action="store_true", help="go without files that the copy lacks"
+        "--without-missing", action="store_true", help="restore even if the copy lacks files"
     )
     restore.set_defaults(run=run_restore)
 
@@ -55,21 +55,21 @@ def register(commands: Any) -> None:
         "check",
         help="check the log",
         description="Read the whole log and its files: is every entry as it was logged, and is none missing? "
-        "Nothing is changed. Ctrl+C stops it; the next check goes on from there.",
+        "It changes nothing. Ctrl+C stops it; the next check resumes there.",
         epilog="Examples: finishlog --log shop.finishlog check\n"
-        "  finishlog check --mend         what was left behind, and what would be made anew\n"
-        "  finishlog check --mend --yes   do it; nothing that an entry names is ever removed\n"
-        "  finishlog check --accept       an older copy was put back on purpose",
+        "  finishlog check --mend         list what was left behind, and what would be rebuilt\n"
+        "  finishlog check --mend --yes   do it; a file that an entry names is never removed\n"
+        "  finishlog check --accept       you restored an older copy on purpose",
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     check.add_argument("--json", action="store_true", help="one JSON object")
     check.add_argument(
         "--mend",
         action="store_true",
-        help="list files that no entry names and half-made ones (.part), and jobs whose list is out of date",
+        help="list files of no entry, half-written ones (.part), and jobs whose list is out of date",
     )
-    check.add_argument("--yes", action="store_true", help="with --mend: remove and renew what was listed")
-    check.add_argument("--accept", action="store_true", help="go by the log as it is now")
+    check.add_argument("--yes", action="store_true", help="with --mend: remove and rebuild what is listed")
+    check.add_argument("--accept", action="store_true", help="accept the log as it is now")
     check.set_defaults(run=run_check)
 
 
@@ -97,11 +97,11 @@ def run_restore(args: argparse.Namespace, services: Services) -> int:
     assert services.put_back
     done = services.put_back(Path(args.file), args.without_missing)
     files = "no files" if not done.files else "1 file" if done.files == 1 else f"{done.files:,} files"
-    say(f"The log at {done.where} is the copy {args.file} again, with {files}.")
+    say(f"Restored {done.where} from {args.file}, with {files}.")
     if done.missing:
-        say(f"{done.missing:,} of its files were missing; finishlog check lists them.")
+        say(f"{done.missing:,} of its files are missing; finishlog check lists them.")
     if done.before:
-        say(f"The log from before is kept at {done.before}.")
+        say(f"The old log is kept at {done.before}.")
     return 0
 
 
@@ -118,7 +118,7 @@ def _list_copies(args: argparse.Namespace, services: Services) -> int:
     for day, path in found:
         say(visible(f"  {day}  {path}"))
     named = f"--log {shlex.quote(args.log)} " if args.log else ""
-    say(visible(f"To put one back: finishlog {named}restore {shlex.quote(str(found[0][1]))}"))
+    say(visible(f"To restore one: finishlog {named}restore {shlex.quote(str(found[0][1]))}"))
     return 0
 
 
@@ -155,8 +155,8 @@ def run_check(args: argparse.Namespace, services: Services) -> int:
             say(visible(remark))
         if not (report.ok or report.mendable):
             where = shlex.quote(str(log.where))
-            say(visible(f"What can be done: finishlog --log {where} restore lists the copies to put back;"))
-            say(visible(f"finishlog rescue {where} NEW makes a new log of all that is sound."))
+            say(visible(f"What you can do: finishlog --log {where} restore lists its copies;"))
+            say(visible(f"finishlog rescue {where} NEW makes a new log of all that can be read."))
     if args.mend:
         return mend(log, report, yes=args.yes)
     return 0 if report.ok else 3

@@ -7,6 +7,7 @@ import time
 from typing import TYPE_CHECKING
 
 from finishlog.cli.output import note, say
+from finishlog.units import count
 
 if TYPE_CHECKING:
     from finishlog.store import Log
@@ -15,10 +16,10 @@ if TYPE_CHECKING:
 _EVERY_S = 0.2
 _WORDS = {
     "pages": "every page",
-    "names": "what rows name",
+    "names": "links",
     "entries": "entries",
     "list": "the list and the search",
-    "photo": "what is known of photos",
+    "photo": "facts of photos",
     "files": "photos and files",
     "settings": "settings",
 }
@@ -39,7 +40,7 @@ class Telling:
         if self._wide:
             print(f"\r{' ' * self._wide}\r", end="", file=sys.stderr, flush=True)
         if kind is KeyboardInterrupt:
-            note("Stopped. The next check goes on from here.")
+            note("Stopped. The next check resumes here.")
 
     def __call__(self, what: str, share: float | None) -> None:
         if not self._shows or time.monotonic() - self._said < _EVERY_S:
@@ -55,24 +56,24 @@ class Telling:
 def mend(log: Log, report: CheckReport, *, yes: bool) -> int:
     """List what was left behind and what is out of date; with `yes` remove the one and renew the other."""
     if not (report.ok or report.mendable):
-        say("Nothing is mended while the log has other problems.")
+        say("Nothing was mended: the log has other problems.")
         return 3
     found = log.mendable()
     for path in found.leavings:
         say(f"  Left behind: {path}")
     for path in found.young:
-        say(f"  Left alone, younger than an hour: {path}")
+        say(f"  Left alone, less than an hour old: {path}")
     if found.jobs:
-        say(f"  Out of date: the list and the search of {len(found.jobs)} jobs")
+        say(f"  Out of date: the list and the search of {count(len(found.jobs), 'job')}")
     if found.lots:
-        say(f"  Out of date: {len(found.lots)} lots on the shelf")
+        say(f"  Out of date: {count(len(found.lots), 'lot')} on the shelf")
     if not (found.leavings or found.jobs or found.lots):
-        say("There is nothing to mend.")
+        say("Nothing to mend.")
         return 0
     if not yes:
         say("Nothing is changed yet. To do it: finishlog check --mend --yes")
         return 0 if report.ok else 3
     removed = log.mend(found)
-    lots = f"and {len(found.lots)} lots " if found.lots else ""
-    say(f"{removed} removed, {len(found.jobs)} jobs {lots}made anew.")
+    lots = f"and {count(len(found.lots), 'lot')} " if found.lots else ""
+    say(f"{removed} removed, {count(len(found.jobs), 'job')} {lots}rebuilt.")
     return 0

@@ -17,7 +17,7 @@ def register(commands: Any) -> None:
     """Add `rescue` to the commands."""
     command = commands.add_parser(
         "rescue",
-        help="save what is sound of a damaged log",
+        help="save what can be read of a damaged log",
         description="Read a damaged log page by page and make a new log of everything that can still be read, "
         "with a list of what is gone. The damaged log is left alone: keep it, and compare with the last backup.",
         epilog="Example: finishlog rescue shop.finishlog rescued.finishlog",

@@ -264,7 +264,9 @@ def _plan(args: argparse.Namespace, services: Services) -> int:
     from finishlog.desk.due import care
 
     if _said(args, "limit", "first"):
-        raise InputError("The plan is not cut.", where="--limit, --from", example="--plan --by 2026-08-31")
+        raise InputError(
+            "The plan is always shown whole.", where="--limit, --from", example="--plan --by 2026-08-31"
+        )
     if _said(args, *_FILES):
         raise InputError("The plan writes no file.", "Keep it first, then write the file without --plan.",
                          where="--plan", example="finishlog care --plan --keep")  # fmt: skip

@@ -95,7 +95,7 @@ def run(args: argparse.Namespace, services: Services) -> int:
         raise InputError(f"--{option} is for a sealer's sheet.", where=f"--{option}",
                          example=f'finishlog shelf sheet "Badger Coat" --{option} …')  # fmt: skip
     if action not in LISTS and (args.limit or args.first):
-        raise InputError("That is for a list.", where="--limit, --from", example="finishlog shelf --limit 20")
+        raise InputError("Only for the list.", where="--limit, --from", example="finishlog shelf --limit 20")
     if action in VERBS:
         return _move(args, services)
     _only_its_own(args)

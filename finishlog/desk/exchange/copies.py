@@ -1,4 +1,4 @@
-"""The day's copy of the log, how old the last good copy is, and where a log had better not lie.
+"""The daily copy of the log, how old the last good copy is, and where a log had better not lie.
 
 The copies lie in the program's own data folder: no sync client carries them about, and they stay where the
 log's folder is thrown away. A copy on another disk is still what `backup` is for.
@@ -34,7 +34,7 @@ def folder(log: Path) -> Path:
 
 
 def daily(services: Services) -> Path | None:
-    """Make the day's copy if the log changed since the last one. Raises LogError."""
+    """Make the daily copy if the log changed since the last one. Raises LogError."""
     from finishlog.store.archive import copies
 
     log = services.log().where
@@ -88,7 +88,7 @@ def said(services: Services) -> str:
 
 
 def at_opening(services: Services, *, copy: bool) -> str:
-    """Make the day's copy where that is wanted; what there is to say about copies and the log's place, else nothing."""
+    """Make the daily copy where that is wanted; what there is to say about copies and the log's place, else nothing."""
     if not services.has_log():
         return ""
     told: list[str] = []
@@ -100,7 +100,7 @@ def at_opening(services: Services, *, copy: bool) -> str:
     except LogError as failure:
         told.append(failure.title)
     except OSError as failure:
-        told.append(f"No copy of the day: {failure.strerror or failure}.")
+        told.append(f"No daily copy: {failure.strerror or failure}.")
     return " ".join(each for each in told if each)
 
 

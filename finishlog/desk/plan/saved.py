@@ -75,7 +75,7 @@ def request(found: Advice) -> PlanRequest:
     try:
         return _request(json.loads(found.inputs))
     except exact_data.UNREADABLE:
-        raise InputError("What the plan was made from cannot be read.", "Plan it again.",
+        raise InputError("The plan's inputs cannot be read.", "Plan it again.",
                          example="finishlog match old-job --rect 20x12 --save") from None  # fmt: skip
 
 

@@ -37,8 +37,8 @@ def keep(log: Path, folder: Path, today: date) -> Path | None:
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         _require_room(log, folder)
     except OSError as error:
-        raise cannot_be_made(target, "day's copy", error) from None
-    with built_beside(target, "day's copy") as part:
+        raise cannot_be_made(target, "daily copy", error) from None
+    with built_beside(target, "daily copy") as part:
         with closing(opening.at(log)) as engine:
             engine.copy_into(part)
         _share(Attachments(folder_of(log)), part, folder / FILES)
@@ -97,7 +97,7 @@ def _days(folder: Path) -> list[date]:
 def _require_room(log: Path, folder: Path) -> None:
     if shutil.disk_usage(folder).free < ROOM * log.stat().st_size:
         raise LogError(
-            f"No copy of the day: the disk is too full for it: {folder}.",
+            f"No daily copy: the disk is too full: {folder}.",
             "",
             "Free some space, or back up elsewhere.",
         )

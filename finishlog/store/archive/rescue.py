@@ -99,7 +99,7 @@ def _pages(lost: int, unplaced: int) -> Iterator[str]:
     if lost:
         yield f"{_count(lost, 'page')} of the file cannot be read."
     if unplaced:
-        yield f"{_count(unplaced, 'row')} can be read, but not told what they are."
+        yield f"{_count(unplaced, 'row')} can be read, but not identified."
 
 
 def _count(number: int, what: str) -> str:
@@ -112,7 +112,7 @@ def _jobs(connection: Connection, home: Homecoming) -> Iterator[str]:
     for number in sorted(set(home.stood_in["job"])):
         handle, name = found.get(number, ("", SHARED))
         if name != SHARED:
-            yield f"Job {handle}: its own record is gone; what named it came home under it."
+            yield f"Job {handle}: its own record is gone; what was logged for it was rescued."
     missing = set(range(1, max(found, default=0))) - set(found)
     if missing:
         yield f"{_count(len(missing), 'job')} with everything that named them."
@@ -131,7 +131,7 @@ def _entries(connection: Connection, home: Homecoming) -> Iterator[str]:
         if missing:
             yield f"Job {handle}: entries {_listed(missing)} are gone."
     if stood_in:
-        yield f"Entries gone of which some facts came home, marked as rescued: {len(stood_in):,}."
+        yield f"Entries gone, with some facts rescued and marked so: {len(stood_in):,}."
     yield from _facts(connection)
 
 
@@ -160,7 +160,7 @@ def _rows(home: Homecoming) -> Iterator[str]:
         if table in ("customer", "site", "product", "recipe", "area") and keys:
             yield f"Names of {_PLAIN.get(table, table)} gone: {len(keys):,}; a stand-in is named as rescued."
     for table, number in sorted(home.lost.items()):
-        yield f"{_PLAIN.get(table, table).capitalize()} that could not come home: {number:,}."
+        yield f"{_PLAIN.get(table, table).capitalize()} that could not be rescued: {number:,}."
     for (table, parent), number in sorted(home.unnamed.items()):
         names = f"{_PLAIN.get(table, table).capitalize()} that named {_PLAIN.get(parent, parent)} now gone"
         yield f"{names}: {number:,}."

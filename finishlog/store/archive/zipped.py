@@ -168,7 +168,7 @@ def _manifest(archive: zipfile.ZipFile, path: Path) -> list[dict[str, Any]]:
         if told["format"] != FORMAT:
             raise bad(path, f"Its format is {str(told['format'])[:40]}; this program reads {FORMAT}.")
     except (KeyError, TypeError, ValueError, *_FAULTS):
-        raise bad(path, "It has no manifest of ours.") from None
+        raise bad(path, "It has no finishlog manifest.") from None
     names = [one["path"] for one in files]
     for one in files:
         if not (
@@ -178,7 +178,7 @@ def _manifest(archive: zipfile.ZipFile, path: Path) -> list[dict[str, Any]]:
         ):
             raise bad(path, "Its manifest is damaged.")
         if one["path"] not in (LOG, _name(one["sha256"])) or (one["path"] != LOG and one["size"] > FILE_MOST):
-            raise bad(path, "Its manifest names a file that is none of a log's.")
+            raise bad(path, "Its manifest names a file that belongs to no log.")
     if names.count(LOG) != 1 or len(set(names)) != len(names):
         raise bad(path, "Its manifest does not name one log.")
     return files
@@ -198,7 +198,7 @@ def _blocks(archive: zipfile.ZipFile, one: dict[str, Any], path: Path) -> Iterat
     except (KeyError, *_FAULTS) as error:
         raise bad(path, f"{str(error)[:100]}.") from None
     if left or digest.hexdigest() != one["sha256"]:
-        raise bad(path, f"{one['path'][:80]} in it is not what was packed.")
+        raise bad(path, f"{one['path'][:80]} in it was changed after packing.")
 
 
 def bad(path: Path, cause: str) -> InputError:

@@ -223,7 +223,7 @@ def _no(source: Path, cause: str, instead: str) -> InputError:
 
 def _unreadable(source: Path, error: Exception) -> InputError:
     if isinstance(error, UnicodeEncodeError):
-        return _no(source, "That is no file name: it has half a character.", "Type it again")
+        return _no(source, "That is not a file name: it has half a character.", "Type it again")
     if isinstance(error, FileNotFoundError):
         return _no(source, "No such file.", "Check its name and folder")
     reason = getattr(error, "strerror", None) or str(error)

@@ -20,9 +20,9 @@ def remark(log: Path) -> str:
     if conflicting := conflicted(where):
         return f"Another copy of this log lies beside it: {conflicting[0].name}. Two machines wrote to it. {ADVICE}"
     if on_network(where):
-        return f"This log lies on a network drive, where two machines can damage it. {ADVICE}"
+        return f"This log is on a network drive, where two machines can damage it. {ADVICE}"
     if synced(where):
-        return f"This log seems to lie in a folder that is synced, where a half-written log may be copied. {ADVICE}"
+        return f"This log seems to be in a synced folder, which may copy it half-written. {ADVICE}"
     return ""
 
 

@@ -66,7 +66,7 @@ class Guard:
 
 def changed(where: Path, cause: str, kept: Path | None) -> LogError:
     """The refusal, with where all that was kept so far is now."""
-    copy = f" All it held is in {kept.name}, in the same folder." if kept else ""
+    copy = f" Everything the log held is in {kept.name}, in the same folder." if kept else ""
     return LogError(
         f"The log is not the file that was opened: {where}.",
         f"{cause} Nothing was written.{copy}",

@@ -111,7 +111,7 @@ def missing(where: Path) -> LogError:
     return LogError(
         f"No log at {where}.",
         "Nothing was made there.",
-        "Name another with --log. Start one with finishlog new; finishlog restore lists copies of one that was there.",
+        "Name another with --log. Start one with finishlog new; finishlog restore lists copies of an earlier one.",
     )
 
 
@@ -120,7 +120,7 @@ def not_a_log(where: Path, cause: str) -> LogError:
     return LogError(f"This is not a finishlog log: {where}.", cause, "Name the right file with --log.")
 
 
-_RESCUE = "finishlog --log {0} restore lists its copies; finishlog rescue {0} NEW brings home what is sound."
+_RESCUE = "finishlog --log {0} restore lists its copies; finishlog rescue {0} NEW saves what can be read."
 
 
 def damaged(where: Path, cause: str) -> LogError:

@@ -57,7 +57,7 @@ def restore(copy: Path, where: Path, *, without_missing: bool = False, named: Pa
                 switching.switch(target, _moves(target, before, folder))
     except OSError as error:
         raise LogError(
-            f"The copy cannot be put back at {where}.",
+            f"The copy cannot be restored to {where}.",
             f"{error.strerror or error}.",
             "Check the folder and the disk; the log that was there is unchanged.",
         ) from None
@@ -82,7 +82,7 @@ def _require_copy(copy: Path, named: Path) -> None:
         raise upgrade.newer(named, revision)
     if wal.wal_of(copy).exists() and not wal.is_its_own(copy):
         raise LogError(
-            f"Beside the copy lie entries of another log: {wal.wal_of(copy)}.",
+            f"A file beside the copy holds another log's entries: {wal.wal_of(copy)}.",
             "Nothing was changed.",
             "Move that file elsewhere, then try again.",
         )
@@ -147,7 +147,7 @@ def _moves(target: Path, before: Path, folder: Path) -> list[switching.Move]:
 def _lacking(copy: Path, lost: list[str]) -> LogError:
     count = f"{len(lost)} of its files are" if len(lost) > 1 else "one of its files is"
     return LogError(
-        f"The copy is not whole: {copy}.",
+        f"The copy is incomplete: {copy}.",
         f"{count[0].upper()}{count[1:]} missing or damaged: {', '.join(f'{each[:12]}…' for each in lost[:3])}. "
         "Nothing was changed.",
         "Look for an older copy, or go without them: --without-missing.",

@@ -203,7 +203,7 @@ def _locked(path: Path, span: tuple[int, int], handles: list[int]) -> bool:
 
 def _still_open(where: Path) -> LogError:
     return LogError(
-        f"Another program still has the log open that was here before: {where}.",
-        "Another file was put in its place meanwhile; nothing was changed.",
+        f"Another program still has the old log open: {where}.",
+        "Another file has taken its place; nothing was changed.",
         "Close it, then try again.",
     )

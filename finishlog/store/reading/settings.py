@@ -34,5 +34,5 @@ def shop(connection: Connection) -> Shop:
         raise LogError(
             "The log is damaged: a setting cannot be used.",
             f"{wrong.line()}",
-            "Put a copy back: finishlog restore lists them, and keeps the damaged one.",
+            "Restore a copy: finishlog restore lists them and keeps the damaged log.",
         ) from None

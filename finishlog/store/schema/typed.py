@@ -35,7 +35,7 @@ def maybe(text: str | None, what: str, most: int = NAME_MOST) -> str | None:
             f"The {what} has an unreadable character.", "It has a NUL or a broken character.", where=what
         )
     if not has_ink(kept):
-        raise InputError(f"The {what} shows nothing.", "It has invisible characters only.", where=what)
+        raise InputError(f"The {what} looks blank.", "It has only invisible characters.", where=what)
     return kept
 
 

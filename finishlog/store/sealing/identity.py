@@ -16,6 +16,6 @@ def identity(connection: Connection) -> str:
         raise LogError(
             "The log does not say which log it is.",
             "Its own row is missing.",
-            "Put a copy back: finishlog restore lists them.",
+            "Restore a copy: finishlog restore lists them.",
         )
     return str(found)

@@ -33,7 +33,8 @@ class Roll(Block):
     def render_line(self, y: int) -> Strip:
         width = self.size.width
         line = self._row_at(y, width).crop(width)
-        return Strip(self.palette.segments(line), line.width).extend_cell_length(width)
+        strip = Strip(self.palette.segments(line), line.width).extend_cell_length(width)
+        return strip.apply_style(self.rich_style)  # under the row's own: a heading stands on the ground too
 
     async def on_click(self, event: events.Click) -> None:
         row = self._row_at(event.y, self.size.width) if 0 <= event.y < self.size.height else Line()

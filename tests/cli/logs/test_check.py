@@ -46,7 +46,7 @@ def test_ctrl_c_says_that_the_next_check_goes_on(
         stopped.setattr(Telling, "__call__", stop)
         ran = finishlog("--log", demo, "check")
     assert ran.status == 130
-    assert "Stopped. The next check goes on from here." in ran.err
+    assert "Stopped. The next check resumes here." in ran.err
     again: list[str] = []
     monkeypatch.setattr(Telling, "__call__", lambda _self, what, _share: again.append(what))
     assert finishlog("--log", demo, "check").status == 0
@@ -64,7 +64,7 @@ def test_an_older_copy_is_accepted_once(demo: str, finishlog: Callable[..., Any]
         log.write(copy.read_bytes())
     ran = finishlog("--log", demo, "check")
     assert ran.status == 3
-    assert "An entry that was acknowledged is missing" in ran.out
+    assert "A saved entry is missing" in ran.out
     assert f"({handle}), note on 2026-06-16." in ran.out
     assert finishlog("--log", demo, "check", "--accept").status == 0
     assert finishlog("--log", demo, "check").status == 0

@@ -36,7 +36,7 @@ def test_an_archive_comes_back_whole(demo: str, tmp_path: Path, finishlog: Run) 
     Path(demo).write_bytes(b"noise")
     shutil.rmtree(f"{demo}.files")
     ran = finishlog("--log", demo, "restore", str(stick))
-    assert (ran.status, f"is the copy {stick} again, with {len(had)} files" in ran.out) == (0, True)
+    assert (ran.status, f"from {stick}, with {len(had)} files" in ran.out) == (0, True)
     assert "is kept at" in ran.out
     assert (shown(finishlog, demo), photos(Path(demo))) == (before, had)
     assert finishlog("--log", demo, "check").status == 0
@@ -48,7 +48,7 @@ def test_an_archive_where_there_is_no_log(demo: str, tmp_path: Path, finishlog: 
     finishlog("--log", demo, "backup", str(tmp_path / "shop.zip"))
     new = tmp_path / "new machine.finishlog"
     ran = finishlog("--log", str(new), "restore", str(tmp_path / "shop.zip"))
-    assert (ran.status, "from before" in ran.out) == (0, False)
+    assert (ran.status, "old log is kept" in ran.out) == (0, False)
     assert shown(finishlog, str(new)) == shown(finishlog, demo)
 
 
@@ -72,7 +72,7 @@ def test_an_archive_that_lacks_files_is_named_as_the_user_did(
     archive = tmp_path / "shop.zip"
     assert finishlog("--log", demo, "backup", str(archive)).status == 3
     ran = finishlog("--log", demo, "restore", str(archive))
-    assert (ran.status, f"not whole: {archive}." in ran.err, ".part" in ran.err) == (3, True, False)
+    assert (ran.status, f"incomplete: {archive}." in ran.err, ".part" in ran.err) == (3, True, False)
     assert finishlog("--log", demo, "restore", "--without-missing", str(archive)).status == 0
 
 
@@ -136,7 +136,7 @@ def test_a_log_with_a_problem_says_what_can_be_done(demo: str, finishlog: Run) -
     next(path for path in Path(f"{demo}.files").rglob("*") if path.is_file()).unlink()
     ran = finishlog("--log", demo, "check", "--mend")
     assert (ran.status, ran.out.splitlines()[0]) == (3, "The log has 1 problem.")
-    assert f"finishlog --log {demo} restore lists the copies" in ran.out
+    assert f"finishlog --log {demo} restore lists its copies" in ran.out
     assert f"finishlog rescue {demo} NEW" in ran.out
 
 

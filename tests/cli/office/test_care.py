@@ -234,11 +234,11 @@ def test_a_part_of_the_book_says_where_it_is(finishlog: Run, demo: str) -> None:
     every = finishlog("--log", demo, "care", "--json").json()
     assert len(every) > 3
     part = finishlog("--log", demo, "care", "--limit", "2", "--from", "2")
-    assert f"Rows 2 to 3 of {len(every)}. --from 4 goes on." in part.out
+    assert f"Rows 2 to 3 of {len(every)}. More: --from 4." in part.out
     assert finishlog("--log", demo, "care", "--limit", "2", "--from", "2", "--json").json() == every[1:3]
     last = finishlog("--log", demo, "care", "--from", str(len(every))).out
     assert f"Rows {len(every)} to {len(every)} of {len(every)}." in last
-    assert "goes on" not in last
+    assert "More:" not in last
     assert "Rows" not in finishlog("--log", demo, "care").out
     assert f"{len(every)} rows in all." in finishlog("--log", demo, "care", "--from", "999").out
 
@@ -246,11 +246,11 @@ def test_a_part_of_the_book_says_where_it_is(finishlog: Run, demo: str) -> None:
 @pytest.mark.parametrize(
     ("argv", "words"),
     [
-        (("care", "--limit", "0"), "--limit: It is a whole number of rows above 0."),
-        (("care", "--from", "two"), "--from: It is a whole number of rows above 0."),
-        (("care", "--plan", "--limit", "3"), "--limit, --from: The plan is not cut."),
+        (("care", "--limit", "0"), "--limit: Give a whole number of rows above 0."),
+        (("care", "--from", "two"), "--from: Give a whole number of rows above 0."),
+        (("care", "--plan", "--limit", "3"), "--limit, --from: The plan is always shown whole."),
         (("care", JOB, "--limit", "3"), "by itself"),
-        (("shelf", "buy", "Otter Back", "--limit", "3"), "--limit, --from: That is for a list."),
+        (("shelf", "buy", "Otter Back", "--limit", "3"), "--limit, --from: Only for the list."),
     ],
 )
 def test_a_part_of_no_list_is_refused(finishlog: Run, demo: str, argv: tuple[str, ...], words: str) -> None:

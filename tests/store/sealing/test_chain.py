@@ -125,8 +125,8 @@ CASES = {
         "Entry 2 of patio (ines-puddlecombe-patio), note on 2026-06-16, cannot be read.",
     ),
     "UPDATE job_line SET sort_on = 'soon'": (
-        "The list or the search is out of date for 1 jobs; the entries are intact. "
-        "finishlog check --mend makes it anew.",
+        "The list or the search is out of date for 1 job; the entries are intact. "
+        "finishlog check --mend rebuilds it.",
     ),
 }
 
@@ -163,7 +163,7 @@ def test_another_programs_change_is_a_note(log: Log) -> None:
         connection.exec_driver_sql("INSERT INTO draft VALUES ('load', '{}', '2026-06-16T12:00:00.000000Z')")
     report = log.check()
     assert report.problems == ()
-    assert any(note.startswith("1 rows were written by another program") for note in report.notes)
+    assert any(note.startswith("Another program wrote 1 row;") for note in report.notes)
     with log.writing() as writer:
         writer.update_note(_handle(log), "x")
     assert not any("another program" in note for note in log.check().notes)

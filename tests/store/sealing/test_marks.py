@@ -62,7 +62,7 @@ def test_a_wal_removed_after_a_kill_is_told_with_its_photo(kept: Log, tmp_path: 
     wal.unlink()
     Path(f"{kept.where}-shm").unlink()
     problems = kept.check().problems
-    assert problems[0].startswith("An entry that was acknowledged is missing")
+    assert problems[0].startswith("A saved entry is missing")
     assert f"Missing: Entry 2 of patio ({HANDLE}), photo on 2026-06-16, with gate.jpg." in problems
 
 
@@ -75,7 +75,7 @@ def test_an_older_copy_put_back_is_told_and_may_be_accepted(kept: Log, tmp_path:
     problems = kept.check().problems
     assert (
         problems[0]
-        == "2 entries that were acknowledged are missing: the log was put back, or lost its last writes."
+        == "2 saved entries are missing: an older copy was restored, or the last writes were lost."
     )
     assert [line[:19] for line in problems[1:3]] == ["Missing: Entry 2 of", "Missing: Entry 3 of"]
     assert problems[3].endswith("finishlog check --accept.")
@@ -93,7 +93,7 @@ def test_what_is_written_over_lost_entries_does_not_hide_them(kept: Log, tmp_pat
     put_back(kept, copy)
     noted(kept, "something else", "and more")
     problems = kept.check().problems
-    assert problems[0].startswith("An entry that was acknowledged is missing")
+    assert problems[0].startswith("A saved entry is missing")
     assert sum(line.startswith("Missing: ") for line in problems) == 1
 
 
@@ -103,7 +103,7 @@ def test_a_change_that_is_no_entry_is_missed_too(kept: Log, tmp_path: Path) -> N
     with kept.writing() as writer:
         writer.update_note(HANDLE, "gate code is with the office")
     put_back(kept, copy)
-    assert "changes that were acknowledged are missing" in kept.check().problems[0]
+    assert "saved changes are missing" in kept.check().problems[0]
 
 
 def test_a_copy_elsewhere_may_be_older_and_says_so(kept: Log, ticking: Any, tmp_path: Path) -> None:
@@ -112,7 +112,7 @@ def test_a_copy_elsewhere_may_be_older_and_says_so(kept: Log, ticking: Any, tmp_
     noted(kept, "puddles")
     report = ticking.open(copy).check()
     assert report.problems == ()
-    assert any("was written further: it had 2 entries, this one has 1" in note for note in report.notes)
+    assert any("is newer: it had 2 entries, this one has 1" in note for note in report.notes)
 
 
 def test_what_another_machine_writes_is_no_loss(
@@ -179,4 +179,4 @@ def test_a_full_mark_is_put_aside_and_still_read(
     kept.backup(copy)
     noted(kept, "puddles", "gate", "drain")
     put_back(kept, copy)
-    assert kept.check().problems[0].startswith("3 entries that were acknowledged are missing")
+    assert kept.check().problems[0].startswith("3 saved entries are missing")

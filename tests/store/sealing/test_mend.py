@@ -62,15 +62,15 @@ def test_leavings_are_listed_first_and_go_when_told(where: Path, finishlog: Call
     listed = finishlog("--log", str(where), "check", "--mend")
     assert listed.status == 0
     assert listed.out.count("Left behind: ") == 6
-    assert "Left alone, younger than an hour: " in listed.out
+    assert "Left alone, less than an hour old: " in listed.out
     assert "Nothing is changed yet." in listed.out
     assert names(where.parent) == before
     done = finishlog("--log", str(where), "check", "--mend", "--yes")
     assert done.status == 0
-    assert "6 removed, 0 jobs made anew." in done.out
+    assert "6 removed, 0 jobs rebuilt." in done.out
     left = names(where.parent)
     assert left == kept | {"ticket.txt", ".other.finishlog.x4.part", ".shop.finishlog.now.part"}
-    assert "There is nothing to mend." in finishlog("--log", str(where), "check", "--mend", "--yes").out
+    assert "Nothing to mend." in finishlog("--log", str(where), "check", "--mend", "--yes").out
 
 
 def test_a_wrong_list_is_made_anew(where: Path, finishlog: Callable[..., Any]) -> None:
@@ -99,5 +99,5 @@ def test_a_damaged_log_is_not_mended(where: Path, finishlog: Callable[..., Any])
     before = names(where.parent)
     done = finishlog("--log", str(where), "check", "--mend", "--yes")
     assert done.status == 3
-    assert "Nothing is mended while the log has other problems" in done.out
+    assert "Nothing was mended: the log has other problems" in done.out
     assert names(where.parent) == before

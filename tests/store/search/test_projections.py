@@ -123,7 +123,7 @@ def test_check_sees_a_projection_that_is_not_true(log: Log, damage: str) -> None
         connection.exec_driver_sql(damage)
     report = log.check()
     assert not report.ok
-    assert "out of date for 1 jobs" in report.problems[0]
+    assert "out of date for 1 job" in report.problems[0]
 
 
 def test_check_sees_a_row_that_points_nowhere(log: Log) -> None:

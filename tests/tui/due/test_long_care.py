@@ -10,6 +10,7 @@ from typing import Any
 from finishlog.records.care import Book, MonthCount, Reseal
 from finishlog.records.log import Customer
 from finishlog.tui.due import care_paint
+from finishlog.tui.widgets.roll import Roll
 
 Open = Callable[..., Any]
 MANY, FIRST_MONTH = 3_412, 2_000
@@ -53,6 +54,17 @@ async def test_the_end_of_a_long_book_reads_its_last_page_alone(open_app: Open, 
         assert f"▌ ○ due        Puddlecombe · piece {MANY - 1}" in stage.text
         calls = [call for call in shop.asked if call.startswith("reseals")]
         assert calls == ["reseals 50 0", "reseals 50 3400"]
+
+
+async def test_a_heading_stands_on_the_same_ground_as_the_reseals(open_app: Open, fake: Any) -> None:
+    async with open_app(desks=desks(fake)) as stage:
+        await stage.press("3", "down")
+        roll = stage.app.screen.query_one(Roll)
+        grounds = [
+            {piece.style.bgcolor for piece in roll.render_line(y) if piece.style} for y in (0, 1)
+        ]  # Jun, and its first reseal
+        assert grounds[0] == grounds[1]
+        assert None not in grounds[0]
 
 
 async def test_months_are_gone_to_whose_lines_were_never_read(open_app: Open, fake: Any) -> None:
