@@ -57,7 +57,6 @@ class Sqlite(Engine):
 
     def require(self) -> None:
         header.require_log(self.where)
-        self._aside = wal.set_aside_strange(self.where)
         self._guarded()
 
     def set_aside(self) -> Path | None:
@@ -169,9 +168,11 @@ class Sqlite(Engine):
                 wal.set_aside_strange(self.where)
 
     def _guarded(self) -> Guard:
+        """Of a log not looked at before, a strange -wal goes first: no connection may merge it."""
         with self._guarding:
             if self._guard is None:
                 try:
+                    self._aside = wal.set_aside_strange(self.where)
                     self._guard = Guard(self.where)
                 except OSError:
                     raise header.missing(self.where) from None

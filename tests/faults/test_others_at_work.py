@@ -1,0 +1,77 @@
+"""Another program at work on an open log is no fault of the log, and loses nothing by it."""
+
+import sqlite3
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+
+from finishlog.store.engine import wal
+from tests.faults.test_log_files import created, opened
+
+BULK = """
+import sqlite3, sys
+from finishlog.store.engine.wal import next_stamp
+
+def unit(name):
+    raw.execute("BEGIN IMMEDIATE")
+    for number in range(900):
+        raw.execute("INSERT INTO setting VALUES (?, ?, '2026-06-16T12:00:00.000000Z')",
+                    (f"{name} {number}", "x" * 3000))
+    before = raw.execute("PRAGMA user_version").fetchone()[0]
+    raw.execute(f"PRAGMA user_version={next_stamp(before)}")
+
+raw = sqlite3.connect(sys.argv[1], isolation_level=None)
+raw.execute("PRAGMA cache_size=50")
+unit("one")
+raw.execute("COMMIT")
+raw.execute("PRAGMA wal_checkpoint")
+unit("two")
+print("half of it is in the new filling", flush=True)
+sys.stdin.readline()
+raw.execute("COMMIT")
+print("kept", flush=True)
+sys.stdin.readline()
+"""
+
+
+@contextmanager
+def bulk(where: Path) -> Iterator[subprocess.Popen[str]]:
+    """Another program that merged the -wal, and is in the middle of the next large write."""
+    command = [sys.executable, "-c", BULK, str(where)]
+    with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as other:
+        assert other.stdout is not None
+        assert other.stdout.readline().startswith("half")
+        yield other
+
+
+def test_a_large_write_of_another_program_is_not_a_replaced_log(tmp_path: Path) -> None:
+    where = tmp_path / "shop.finishlog"
+    created(where).close()
+    log = opened(where)
+    uid = log.identity()
+    with bulk(where) as other:
+        assert log.identity() == uid
+        log.close()  # emptied the -wal that the other was filling
+        said, _ = other.communicate("\n\n")
+    assert "kept" in said
+    with closing(sqlite3.connect(where)) as raw:
+        assert raw.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
+        assert raw.execute("SELECT count(*) FROM setting WHERE key LIKE 'two %'").fetchone() == (900,)
+    assert not list(tmp_path.glob("*set-aside*"))
+
+
+def test_a_log_changed_by_a_database_tool_meanwhile_goes_on(tmp_path: Path) -> None:
+    """Its units have no stamp; the first of ours after it tells whose the -wal is."""
+    where = tmp_path / "shop.finishlog"
+    created(where).close()
+    with closing(opened(where)) as log, closing(sqlite3.connect(where)) as tool:
+        log.identity()
+        tool.execute("UPDATE setting SET value = value")
+        tool.execute("INSERT INTO setting VALUES ('by hand', 'x', '2026-06-16T12:00:00.000000Z')")
+        tool.commit()
+        with log.writing() as writer:
+            writer.set_setting("ours", "kept")
+        assert wal.is_its_own(where)
+        opened(where).close()
