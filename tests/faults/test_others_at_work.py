@@ -3,10 +3,16 @@
 import sqlite3
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 
+import pytest
+
+from finishlog.desk.exchange import exchange
+from finishlog.errors import InputError
+from finishlog.papers import files
+from finishlog.store.disk import attachments
 from finishlog.store.engine import wal
 from tests.faults.test_log_files import created, opened
 
@@ -75,3 +81,38 @@ def test_a_log_changed_by_a_database_tool_meanwhile_goes_on(tmp_path: Path) -> N
             writer.set_setting("ours", "kept")
         assert wal.is_its_own(where)
         opened(where).close()
+
+
+OTHER = (
+    "import sqlite3, sys; raw = sqlite3.connect(sys.argv[1]); raw.execute('SELECT 1 FROM job'); raw.close()"
+)
+
+
+def as_photo(where: Path) -> None:
+    with attachments.reading(where):
+        pass
+
+
+def as_paper_log(where: Path) -> None:
+    exchange._text_of(where)
+
+
+def as_target(where: Path) -> None:
+    files.check(str(where), force=True)
+
+
+@pytest.mark.parametrize("named", [as_photo, as_paper_log, as_target])
+def test_an_open_log_named_as_another_file_keeps_its_locks(
+    tmp_path: Path, named: Callable[[Path], None]
+) -> None:
+    """Closing any handle of a file gives up all locks on it: then the next program takes the -wal away."""
+    where = tmp_path / "shop.finishlog"
+    created(where).close()
+    with closing(opened(where)) as log:
+        log.identity()
+        with pytest.raises(InputError):
+            named(where)
+        subprocess.run([sys.executable, "-c", OTHER, str(where)], check=True)
+        assert wal.wal_of(where).exists()
+        with log.writing() as writer:
+            writer.set_setting("ours", "kept")

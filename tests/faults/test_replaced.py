@@ -339,7 +339,9 @@ def test_the_copy_of_the_day_and_an_archive_leave_what_came_in_place_whole(
 ) -> None:
     """Each opens the log by its name: the -wal of the log from before is not its."""
     log = opened(where)
-    keep(log, "last")
+    with log.writing() as writer:
+        for number in range(40):
+            writer.add_job(NewJob(f"path {number}", NewCustomer(f"Al {number}"), NewSite("u" * 200)))
     how(where)
     with pytest.raises(LogError):
         copies.keep(where, where.parent / "copies", date(2026, 6, 16))

@@ -138,6 +138,11 @@ def is_its_own(where: Path) -> bool:
     return False
 
 
+def is_strange(where: Path) -> bool:
+    """Whether the `-wal` is another log's for certain: it has stamps, and they are not the log's."""
+    return bool(stamps(wal_of(where)).all) and not is_its_own(where)
+
+
 def set_aside_strange(where: Path) -> Path | None:
     """Rename a `-wal` that is not the log's; its new name. Raises LogError if somebody still has it open."""
     if not wal_of(where).exists() or is_its_own(where):
