@@ -12,7 +12,7 @@ import pytest
 from finishlog.desk.exchange import exchange
 from finishlog.errors import InputError
 from finishlog.papers import files
-from finishlog.store.disk import attachments
+from finishlog.store.disk import attachments, held
 from finishlog.store.engine import wal
 from tests.faults.test_log_files import created, opened
 
@@ -116,3 +116,19 @@ def test_an_open_log_named_as_another_file_keeps_its_locks(
         assert wal.wal_of(where).exists()
         with log.writing() as writer:
             writer.set_setting("ours", "kept")
+
+
+def test_what_is_being_written_as_the_log_is_closed_is_kept(tmp_path: Path) -> None:
+    """A worker may still be at it as the screens close: its locks stay until it is done."""
+    where = tmp_path / "shop.finishlog"
+    created(where).close()
+    log = opened(where)
+    with log.writing() as writer:
+        writer.set_setting("ours", "kept")
+        log.close()
+        subprocess.run([sys.executable, "-c", OTHER, str(where)], check=True)
+        assert wal.wal_of(where).exists()
+    log.close()
+    with closing(opened(where)) as log, log.reading() as reader:
+        assert reader.settings()["ours"] == "kept"
+    assert not held.is_held(where)
