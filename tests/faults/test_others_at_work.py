@@ -1,19 +1,24 @@
 """Another program at work on an open log is no fault of the log, and loses nothing by it."""
 
+import fcntl
+import os
+import shutil
 import sqlite3
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
+from threading import Thread
 
 import pytest
 
 from finishlog.desk.exchange import exchange
 from finishlog.errors import InputError
 from finishlog.papers import files
-from finishlog.store.disk import attachments, held
+from finishlog.store.disk import attachments, held, switching
 from finishlog.store.engine import wal
+from finishlog.store.engine.salvage.pages import Pages
 from tests.faults.test_log_files import created, opened
 
 BULK = """
@@ -132,3 +137,48 @@ def test_what_is_being_written_as_the_log_is_closed_is_kept(tmp_path: Path) -> N
     with closing(opened(where)) as log, log.reading() as reader:
         assert reader.settings()["ours"] == "kept"
     assert not held.is_held(where)
+
+
+def test_who_waited_for_a_switch_does_not_do_it_once_more(tmp_path: Path) -> None:
+    """Meanwhile the next restore has decided its own: the moves of before would take its log."""
+    target = tmp_path / "shop.finishlog"
+    target.write_text("first")
+    coming = tmp_path / "coming"
+    coming.write_text("second, not decided yet")
+    marker = switching.marker_of(target)
+    marker.write_text('[["coming", "shop.finishlog"]]')
+    with marker.open("r+") as file:
+        fcntl.flock(file, fcntl.LOCK_EX)
+        waiting = Thread(target=switching.finish, args=(target,))
+        waiting.start()
+        while not waits_for(file.fileno()):
+            pass
+        marker.unlink()
+        marker.write_text("[]")
+    waiting.join()
+    assert target.read_text() == "first"
+    assert marker.read_text() == "[]"
+
+
+def waits_for(handle: int) -> bool:
+    """Whether a second lock is asked for, by the kernel's own list."""
+    inode = f":{os.fstat(handle).st_ino} "
+    return any("->" in line and inode in line for line in Path("/proc/locks").read_text().splitlines())
+
+
+def test_a_rescue_leaves_the_entries_of_another_log_out(tmp_path: Path) -> None:
+    where, other = tmp_path / "shop.finishlog", tmp_path / "other.finishlog"
+    for path in (where, other):
+        created(path).close()
+        with closing(opened(path)) as log, log.writing() as writer:
+            writer.set_setting("of", path.stem)
+    with closing(opened(other)) as log:
+        with log.writing() as writer:
+            writer.set_setting("of", "another")
+        shutil.copy(wal.wal_of(other), wal.wal_of(where))
+    assert Pages(where).newer == {}
+    wal.wal_of(where).unlink()
+    with closing(opened(where)) as log:
+        with log.writing() as writer:
+            writer.set_setting("of", "its own")
+        assert Pages(where).newer
