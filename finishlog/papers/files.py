@@ -12,6 +12,7 @@ from pathlib import Path
 
 from finishlog import private
 from finishlog.errors import InputError, LogError, is_full, why
+from finishlog.store.disk.held import start_of
 
 _WHY = {
     errno.ENOENT: "No such folder.",
@@ -86,8 +87,7 @@ def check(name: str, *, force: bool = False, where: str = "--pdf") -> Path:
 
 def _is_log(target: Path) -> bool:
     """Whether it is a database, this log or another."""
-    with target.open("rb") as file:
-        return file.read(len(_DATABASE)) == _DATABASE
+    return start_of(target, len(_DATABASE)) == _DATABASE  # it may be open
 
 
 def _like(where: str) -> str:

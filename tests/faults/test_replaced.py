@@ -8,7 +8,7 @@ import subprocess
 import sys
 from collections.abc import Callable
 from contextlib import closing
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
@@ -16,6 +16,7 @@ import pytest
 from finishlog.errors import LogError
 from finishlog.records.writing import NewCustomer, NewJob, NewSite
 from finishlog.store import Log
+from finishlog.store.archive import copies, zipped
 from tests.faults.test_log_files import created, opened
 
 STILL = "is not the file that was opened"
@@ -330,3 +331,22 @@ def test_a_unit_of_work_that_wrote_nothing_changes_nothing(where: Path) -> None:
         pass
     log.close()
     assert where.read_bytes() == before
+
+
+@pytest.mark.parametrize("how", REPLACED)
+def test_the_copy_of_the_day_and_an_archive_leave_what_came_in_place_whole(
+    where: Path, how: Callable[[Path], None]
+) -> None:
+    """Each opens the log by its name: the -wal of the log from before is not its."""
+    log = opened(where)
+    with log.writing() as writer:
+        for number in range(40):
+            writer.add_job(NewJob(f"path {number}", NewCustomer(f"Al {number}"), NewSite("u" * 200)))
+    how(where)
+    with pytest.raises(LogError):
+        copies.keep(where, where.parent / "copies", date(2026, 6, 16))
+    with pytest.raises(LogError):
+        zipped.pack(where, where.with_name("drawer.zip"))
+    log.close()
+    assert sound(where)
+    assert checked(where)

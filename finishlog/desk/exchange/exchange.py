@@ -20,7 +20,9 @@ from finishlog.inputs.entry import sheet_of_entries
 from finishlog.inputs.paper_log import day_columns, mapping, sheet
 from finishlog.inputs.paper_log.mapping import NO_MAPPING, ColumnMap
 from finishlog.inputs.paper_log.pour import PourRow
+from finishlog.plain import visible
 from finishlog.records.exchange import ImportReport, Proposal, Remark
+from finishlog.store.disk.held import is_held
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
@@ -181,6 +183,8 @@ def _into_new(services: Services, plan: Planner, keep: Keep, progress: Progress 
 
 
 def _text_of(path: Path) -> str:
+    if is_held(path):  # closing it again would give up the locks of the open log
+        raise InputError("This is the log itself.", where=visible(path), example="pours.csv")
     return _said_of(path, lambda: sheet.read_text(path))
 
 

@@ -17,9 +17,11 @@ from finishlog.store.disk.attachments import Attachments, folder_of
 from finishlog.store.disk.files import built_beside, cannot_be_made
 from finishlog.store.engine import opening
 from finishlog.store.engine.backup import files_in
+from finishlog.store.engine.wal import wal_of
 
 SUFFIX = ".finishlog"
 FILES = "files"
+_GAP = timedelta(days=366)
 ROOM = 5
 """A copy is made only where the disk could hold so many."""
 
@@ -59,24 +61,38 @@ def every(folder: Path) -> list[tuple[date, Path]]:
 
 
 def kept(days: Collection[date], today: date) -> set[date]:
-    """Which copies stay: each of the last 7 days, then the last of each of 4 weeks and of each of 12 months."""
-    stays = {day for day in days if (today - day).days < 7}
-    weeks: dict[tuple[int, int], date] = {}
-    months: dict[tuple[int, int], date] = {}
-    for day in sorted(days):
-        weeks[day.isocalendar()[:2]] = day
-        months[day.year, day.month] = day
-    first = today - timedelta(weeks=4)
-    stays |= {day for day in weeks.values() if day >= first - timedelta(days=first.weekday())}
-    oldest = today.year * 12 + today.month - 12
-    stays |= {day for (year, month), day in months.items() if year * 12 + month >= oldest}
-    return stays | {max(days)} if days else stays
+    """Which copies stay: each of the last 7 days, then the last of each of 4 weeks and of each of 12 months.
+
+    Those on the other side of a gap of over a year are thinned among themselves: a clock that is years ahead
+    for a day takes none away.
+    """
+    stays = {today}
+    run: list[date] = []
+    for day in sorted({*days, today}):
+        if run and day - run[-1] > _GAP:
+            stays |= _thinned(run)
+            run = []
+        run.append(day)
+    return (stays | _thinned(run)) & set(days)
+
+
+def _thinned(run: list[date]) -> set[date]:
+    last = run[-1]
+    weeks = {day.isocalendar()[:2]: day for day in run}
+    months = {(day.year, day.month): day for day in run}
+    first = last - timedelta(weeks=4)
+    oldest = last.year * 12 + last.month - 12
+    return {
+        *(day for day in run if (last - day).days < 7),
+        *(day for day in weeks.values() if day >= first - timedelta(days=first.weekday())),
+        *(day for (year, month), day in months.items() if year * 12 + month >= oldest),
+    }
 
 
 def _changed(log: Path) -> int:
     """When the log's file or its write-ahead log was last written, in nanoseconds."""
     times = []
-    for path in (log, Path(f"{log}-wal")):
+    for path in (log, wal_of(log)):
         with suppress(OSError):
             times.append(path.stat().st_mtime_ns)
     return max(times, default=0)

@@ -21,6 +21,7 @@ from finishlog import private
 from finishlog.errors import InputError, LogError, is_full, why
 from finishlog.records.files import Content
 from finishlog.store.disk.files import sync_folder
+from finishlog.store.disk.held import is_held
 
 FILE_MOST = 2**30
 """Largest file kept, in bytes: 1 GiB."""
@@ -168,6 +169,8 @@ def reading(source: Path) -> Iterator[tuple[BinaryIO, int]]:
     """A regular file open for reading, with its size; never follows a link or blocks on a pipe."""
     try:
         _refuse(source, os.lstat(source))
+        if is_held(source):  # closing it again would give up the locks that keep the log's -wal in place
+            raise _no(source, "It is the log itself.", "Name another file")
         flags = os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)
         handle = os.open(source, flags | getattr(os, "O_BINARY", 0))
     except (OSError, ValueError) as error:

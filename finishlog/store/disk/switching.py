@@ -6,6 +6,7 @@ whoever opens the target finishes them. Until then nothing was moved.
 
 from __future__ import annotations
 
+import errno
 import json
 import os
 import shutil
@@ -44,7 +45,7 @@ def finish(target: Path) -> bool:
     if not os.path.lexists(marker):
         return False
     with suppress(FileNotFoundError), marker.open("r+", encoding="utf-8") as file, _locked(file):
-        if os.path.lexists(marker):  # else another one has finished meanwhile
+        if _is(file, marker):  # else another one has finished meanwhile
             moves = json.load(file)
             for name, new in moves[:-1]:
                 _move(target.parent / name, target.parent / new)
@@ -74,6 +75,8 @@ def staged(target: Path) -> Iterator[Path]:
     folder = target.with_name(f".{target.name}.coming")
     folder.mkdir(mode=0o700, exist_ok=True)
     with (folder / "lock").open("w") as file, _locked(file):
+        if not _is(file, folder / "lock"):
+            raise FileNotFoundError(errno.ENOENT, "another restore was under way", folder)
         for path in folder.iterdir():
             if path.name != "lock":
                 shutil.rmtree(path) if path.is_dir() else path.unlink()
@@ -82,6 +85,14 @@ def staged(target: Path) -> Iterator[Path]:
         finally:
             if not os.path.lexists(marker_of(target)):  # else what is in it is the log by now
                 shutil.rmtree(folder, ignore_errors=True)
+
+
+def _is(file: IO[str], path: Path) -> bool:
+    """Whether the file that is locked by now still has that name: not one of before."""
+    try:
+        return os.path.samestat(os.fstat(file.fileno()), os.lstat(path))
+    except FileNotFoundError:
+        return False
 
 
 @contextmanager

@@ -26,6 +26,7 @@ class Guard:
         self._held = Held(where)
         self._seen = self._held.read(wal.HEADER_BYTES)
         self._wal: Identity | None = None
+        self._salts = b""
         self._lock = Lock()
 
     def wrong(self) -> str:
@@ -40,17 +41,27 @@ class Guard:
                 return BARE
             head = self._held.read(wal.HEADER_BYTES)
             if head != self._seen:
-                if self._wal is not None and not self._goes_on():
-                    return REWRITTEN
-                self._seen = head
+                if self._wal is None:
+                    self._seen = head
+                    return ""
+                return self._moved_on(head)
         return ""
 
-    def _goes_on(self) -> bool:
-        """The header moves only when a -wal is merged, which then still has what was merged."""
+    def _moved_on(self, head: bytes) -> str:
+        """The header moves only when a -wal is merged, which has what was merged until it is filled anew.
+
+        While the first unit of a new filling is being written nothing tells yet: then the next look does.
+        """
         try:
-            return not wal.stamps(wal.wal_of(self._where)).empty and wal.is_its_own(self._where)
+            these = wal.stamps(wal.wal_of(self._where))
+            if these.empty:
+                return "" if these.salts not in (b"", self._salts) else REWRITTEN
+            if not wal.is_its_own(self._where):
+                return REWRITTEN
         except OSError:
-            return False
+            return REWRITTEN
+        self._seen, self._salts = head, these.salts
+        return ""
 
     def reading(self) -> None:
         """Call once a connection is open: from here on its -wal is no one else's to remove."""
@@ -58,6 +69,7 @@ class Guard:
             if self._wal is None:
                 self._seen = self._held.read(wal.HEADER_BYTES)
                 self._wal = identity(wal.wal_of(self._where))
+                self._salts = wal.salts(wal.wal_of(self._where))
 
     def close(self) -> None:
         """Only once the database is closed."""

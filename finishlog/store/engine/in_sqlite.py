@@ -49,6 +49,7 @@ class Sqlite(Engine):
         self._closed = False
         self._guard: Guard | None = None
         self._guarding = Lock()
+        self._busy = 0
         self._kept: Path | None = None
         self._aside: Path | None = None
         self._told_lost = False
@@ -57,7 +58,6 @@ class Sqlite(Engine):
 
     def require(self) -> None:
         header.require_log(self.where)
-        self._aside = wal.set_aside_strange(self.where)
         self._guarded()
 
     def set_aside(self) -> Path | None:
@@ -104,9 +104,8 @@ class Sqlite(Engine):
 
     @contextmanager
     def connection(self, *, write: bool) -> Iterator[Connection]:
-        self._require_same()
         patience = self._patience() if write else None
-        with self.failures(), self._turn(patience), self._engine.connect() as plain:
+        with self._used(), self.failures(), self._turn(patience), self._engine.connect() as plain:
             self._guarded().reading()
             connection = plain.execution_options(write=patience, **{ENGINE: self})
             transaction = connection.begin()
@@ -130,6 +129,20 @@ class Sqlite(Engine):
             finally:
                 transaction.close()  # rolls back anything uncommitted; a read has nothing to commit
 
+    @contextmanager
+    def _used(self) -> Iterator[None]:
+        with self._guarding:
+            self._busy += 1
+        try:
+            self._require_same()
+            yield
+        finally:
+            with self._guarding:
+                self._busy -= 1
+                last = self._closed and not self._busy
+            if last:
+                self._release()
+
     def _turn(self, patience: Patience | None) -> AbstractContextManager[None]:
         return nullcontext() if patience is None else turns.turn(self.where, patience)
 
@@ -151,10 +164,16 @@ class Sqlite(Engine):
             return self._watch is not None and self._watch.news()
 
     def close(self) -> None:
-        with self._watching:
+        """While a worker is still at it, its locks stay: the last to be done releases the file."""
+        with self._watching, self._guarding:
             self._closed = True
             if self._watch is not None:
                 self._watch.close()
+            busy = self._busy > 0
+        if not busy:
+            self._release()
+
+    def _release(self) -> None:
         with self._guarding:
             guard, self._guard = self._guard, None
         cause = guard.wrong() if guard is not None else ""
@@ -169,9 +188,11 @@ class Sqlite(Engine):
                 wal.set_aside_strange(self.where)
 
     def _guarded(self) -> Guard:
+        """Of a log not looked at before, a strange -wal goes first: no connection may merge it."""
         with self._guarding:
             if self._guard is None:
                 try:
+                    self._aside = wal.set_aside_strange(self.where)
                     self._guard = Guard(self.where)
                 except OSError:
                     raise header.missing(self.where) from None

@@ -63,7 +63,7 @@ class Stamps:
     salts: bytes
     all: frozenset[int]
     first: int | None
-    """That of the first unit; None if the header was not part of it."""
+    """The first there is: another program's unit may leave none, and keeps that of before."""
     empty: bool
 
 
@@ -79,11 +79,23 @@ def stamps(wal: Path) -> Stamps:
         return NOTHING
 
 
+def salts(wal: Path) -> bytes:
+    """By which one filling is told from the next; none of a file that is empty or not there."""
+    with suppress(OSError), wal.open("rb", buffering=0) as file:
+        return _salts(os.pread(file.fileno(), _HEAD, 0))
+    return b""
+
+
+def _salts(head: bytes) -> bytes:
+    known = len(head) == _HEAD and struct.unpack_from(">I", head)[0] in _MAGICS
+    return head[16:24] if known else b""
+
+
 def _stamps(handle: int) -> Stamps:
     head = os.pread(handle, _HEAD, 0)
-    if len(head) < _HEAD or struct.unpack_from(">I", head)[0] not in _MAGICS:
+    if not (salts := _salts(head)):
         return NOTHING
-    page, salts = struct.unpack_from(">I", head, 8)[0], head[16:24]
+    page = struct.unpack_from(">I", head, 8)[0]
     found: set[int] = set()
     pending: list[int] = []
     first, units, at = None, 0, _HEAD
@@ -92,7 +104,7 @@ def _stamps(handle: int) -> Stamps:
         if number == 1:
             pending.append(stamp_in(os.pread(handle, HEADER_BYTES, at + _FRAME_HEAD)))
         if size:  # the end of a unit of work
-            first = pending[0] if pending and not units else first
+            first = pending[0] if pending and first is None else first
             units += 1
             found.update(pending)
             pending = []
@@ -124,6 +136,11 @@ def is_its_own(where: Path) -> bool:
             return False
         sleep(_PAUSE_S)
     return False
+
+
+def is_strange(where: Path) -> bool:
+    """Whether the `-wal` is another log's for certain: it has stamps, and they are not the log's."""
+    return bool(stamps(wal_of(where)).all) and not is_its_own(where)
 
 
 def set_aside_strange(where: Path) -> Path | None:

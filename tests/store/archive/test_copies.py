@@ -16,6 +16,7 @@ from finishlog.errors import LogError
 from finishlog.store.archive import copies
 from finishlog.store.disk import leavings, surroundings
 from tests.conftest import Ran
+from tests.faults.test_log_files import opened
 
 DAY = date(2026, 6, 16)
 
@@ -92,6 +93,26 @@ def test_which_copies_stay() -> None:
         held = copies.kept({*held, today}, today)
     assert len({(day.year, day.month) for day in held}) >= 12
     assert len([day for day in held if (today - day).days < 28]) >= 7 + 2
+
+
+def test_a_clock_years_ahead_takes_no_copy_away() -> None:
+    days = {DAY - timedelta(number) for number in range(800)}
+    before = copies.kept(days, DAY)
+    ahead = {date(2199, 1, 1), date(2199, 1, 2)}
+    after = copies.kept(before | ahead, date(2199, 1, 2))
+    assert after == before | ahead
+    back = copies.kept(after | {DAY + timedelta(1)}, DAY + timedelta(1))
+    assert back >= {*ahead, DAY + timedelta(1)}
+
+
+def test_a_log_named_by_a_link_has_changed_too(demo: str, tmp_path: Path) -> None:
+    link, folder = tmp_path / "link.finishlog", tmp_path / "copies"
+    link.symlink_to(demo)
+    with closing(opened(demo)) as log:
+        for number in range(2):
+            with log.writing() as writer:
+                writer.set_setting("a word", str(number))  # in the -wal, beside the log itself
+            assert copies.keep(link, folder, DAY + timedelta(number)) is not None
 
 
 def test_thinning_leaves_the_photos(demo: str, tmp_path: Path) -> None:

@@ -12,6 +12,10 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from finishlog.store.disk.held import start_of
+from finishlog.store.engine import wal
+
+_MAGIC = b"SQLite format 3\0"
 LEAF, INNER, INDEX_LEAF, INDEX_INNER = 0x0D, 0x05, 0x0A, 0x02
 Value = None | int | float | str | bytes
 _FAULTS = (IndexError, ValueError, struct.error, UnicodeDecodeError, OverflowError)
@@ -42,13 +46,13 @@ class Pages:
     newer: dict[int, bytes] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        with self.where.open("rb") as file:
-            header = file.read(100)
+        header = start_of(self.where, wal.HEADER_BYTES)
         (size,) = struct.unpack_from(">H", header.ljust(100, b"\0"), 16)
         size = 65536 if size == 1 else size
         self.size = size if 512 <= size <= 65536 and size & (size - 1) == 0 else 4096
         self.usable = self.size - (header[20] if len(header) > 20 and header[20] <= 32 else 0)
-        self.newer = dict(_committed(Path(f"{self.where}-wal"), self.size))
+        if not header.startswith(_MAGIC) or not wal.is_strange(self.where):  # a damaged header tells nothing
+            self.newer = dict(_committed(wal.wal_of(self.where), self.size))
         self.count = max([-(-self.where.stat().st_size // self.size), *self.newer])
 
     def page(self, number: int) -> bytes:
@@ -203,9 +207,9 @@ def _value(payload: bytes, at: int, kind: int) -> tuple[Value, int]:
     return (int.from_bytes(payload[at : at + width], signed=True) if width else None), at + width
 
 
-def _committed(wal: Path, size: int) -> Iterator[tuple[int, bytes]]:
+def _committed(path: Path, size: int) -> Iterator[tuple[int, bytes]]:
     """The pages of a write-ahead log up to its last commit; a leftover of an earlier round has another salt."""
-    with suppress(OSError), wal.open("rb") as file:
+    with suppress(OSError), path.open("rb") as file:
         header = file.read(32)
         if len(header) < 32 or header[:3] != b"\x37\x7f\x06" or int.from_bytes(header[8:12]) != size:
             return
