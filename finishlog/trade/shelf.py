@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, tzinfo
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any
 
 from finishlog.records.answers import StockMove, Swept, UsedMaterial
@@ -293,6 +294,7 @@ def is_it(product: Product, wanted: Wanted) -> bool:
     return same and len(makers) < 2
 
 
+@lru_cache(maxsize=4096)
 def _folded(text: str) -> str:
     return " ".join(text.casefold().split())
 
