@@ -74,7 +74,10 @@ def identity(path: Path) -> Identity | None:
 def is_held(path: Path) -> bool:
     """Whether this process has that file open, or one that had its name."""
     with _LOCK:
-        name = os.path.realpath(path)
+        try:
+            name = os.path.realpath(path)
+        except ValueError:  # half a character, or a zero: no file can be called that
+            return False
         return identity(path) in _OPEN or any(name in file.names for file in _OPEN.values())
 
 
