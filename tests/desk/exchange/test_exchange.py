@@ -21,6 +21,7 @@ from finishlog.desk.placed.placed import as_placed
 from finishlog.desk.services import Services
 from finishlog.errors import InputError, LogError
 from finishlog.inputs.paper_log import sheet
+from finishlog.plain import has_ink
 from finishlog.records.exchange import ImportReport
 from finishlog.records.log import Job
 from finishlog.records.writing import NewEntry, NewLoad
@@ -509,7 +510,10 @@ NO_NUL = st.characters(exclude_categories=["Cs"], exclude_characters="\0")
 
 
 @settings(max_examples=25, deadline=None)
-@given(st.text(NO_NUL, min_size=1, max_size=60).filter(str.strip), st.text(NO_NUL, max_size=200))
+@given(
+    st.text(NO_NUL, min_size=1, max_size=60).filter(has_ink),
+    st.text(NO_NUL, max_size=200).filter(lambda note: not note.strip() or has_ink(note)),
+)
 def test_any_text_survives(name: str, note: str) -> None:
     with opened() as shop:
         report = shop.bring({**ROW, "customer": name, "street": name, "note": note})
