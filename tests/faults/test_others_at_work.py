@@ -1,7 +1,6 @@
 """Another program at work on an open log is no fault of the log, and loses nothing by it."""
 
 import fcntl
-import os
 import shutil
 import sqlite3
 import subprocess
@@ -9,7 +8,7 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
-from threading import Thread
+from threading import Event, Thread
 
 import pytest
 
@@ -139,7 +138,9 @@ def test_what_is_being_written_as_the_log_is_closed_is_kept(tmp_path: Path) -> N
     assert not held.is_held(where)
 
 
-def test_who_waited_for_a_switch_does_not_do_it_once_more(tmp_path: Path) -> None:
+def test_who_waited_for_a_switch_does_not_do_it_once_more(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Meanwhile the next restore has decided its own: the moves of before would take its log."""
     target = tmp_path / "shop.finishlog"
     target.write_text("first")
@@ -148,22 +149,22 @@ def test_who_waited_for_a_switch_does_not_do_it_once_more(tmp_path: Path) -> Non
     marker = switching.marker_of(target)
     marker.write_text('[["coming", "shop.finishlog"]]')
     with marker.open("r+") as file:
-        fcntl.flock(file, fcntl.LOCK_EX)
+        lock, asked = fcntl.flock, Event()
+        lock(file, fcntl.LOCK_EX)
+
+        def asks(handle: int, how: int) -> None:
+            asked.set()  # the marker is open by now
+            lock(handle, how)
+
+        monkeypatch.setattr(fcntl, "flock", asks)
         waiting = Thread(target=switching.finish, args=(target,))
         waiting.start()
-        while not waits_for(file.fileno()):
-            pass
+        assert asked.wait(60)
         marker.unlink()
         marker.write_text("[]")
     waiting.join()
     assert target.read_text() == "first"
     assert marker.read_text() == "[]"
-
-
-def waits_for(handle: int) -> bool:
-    """Whether a second lock is asked for, by the kernel's own list."""
-    inode = f":{os.fstat(handle).st_ino} "
-    return any("->" in line and inode in line for line in Path("/proc/locks").read_text().splitlines())
 
 
 def test_a_rescue_leaves_the_entries_of_another_log_out(tmp_path: Path) -> None:
