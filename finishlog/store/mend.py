@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import shutil
 import time
-from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,6 +15,7 @@ from pathlib import Path
 from sqlalchemy.engine import Connection
 
 from finishlog.store.disk.attachments import Attachments
+from finishlog.store.disk.leavings import leavings
 from finishlog.store.sealing import rows, verify
 from finishlog.store.sealing.keep import seal
 from finishlog.store.search import projections, shelved
@@ -38,22 +38,10 @@ def mendable(connection: Connection, attachments: Attachments, where: Path) -> M
     """What there is to mend of a log that has no other problem."""
     known = {row[0] for row in rows.read(connection, "SELECT sha256 FROM file")}
     now = time.time()
-    found = [*attachments.strays(known), *half_made(where)]
+    found = [*attachments.strays(known), *leavings(where)]
     young = tuple(path for path in found if now - _changed(path, now) < YOUNG_S)
     old = tuple(path for path in found if path not in young)
     return Mendable(old, young, *_out_of_date(connection))
-
-
-def half_made(where: Path) -> Iterator[Path]:
-    """Files and folders that a copy, an upgrade or an import of this log left when it was ended midway."""
-    for name in (f".{where.name[:40]}.", f".{where.name}.files"[:41], f".{where.stem}.before-upgrade-"[:41]):
-        for path in sorted(where.parent.glob(f"{_plain(name)}*.part*")):
-            if not path.is_symlink():
-                yield path
-
-
-def _plain(name: str) -> str:
-    return "".join(f"[{mark}]" if mark in "*?[" else mark for mark in name)
 
 
 def _changed(path: Path, now: float) -> float:
