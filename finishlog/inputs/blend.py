@@ -13,10 +13,8 @@ from finishlog.inputs.asking import column
 from finishlog.inputs.paper_log import sheet
 from finishlog.inputs.paper_log.mapping import header_key
 from finishlog.inputs.readers import read_name
+from finishlog.records.color import PHOTO_SD, Lab
 
-Lab = tuple[float, float, float]
-PHOTO_SD: Lab = (1.0, 0.5, 0.7)
-"""Default sd of one photo's L*, a*, b*, unless the sheet states one; from simulation."""
 LARGEST_DOSE = 15
 MOST_PIGMENTS, MOST_SAMPLES, MOST_PHOTOS = 12, 500, 99
 

@@ -10,6 +10,8 @@ from datetime import date
 from typing import Literal
 
 Lab = tuple[float, float, float]
+PHOTO_SD: Lab = (1.0, 0.5, 0.7)
+"""Default sd of one photo's L*, a*, b*, unless one is stated; from simulation."""
 OddsFactor = Literal["job_scatter", "old_slab", "recipe", "weathering", "curve", "change"]
 
 

@@ -10,8 +10,9 @@ from datetime import timedelta
 from finishlog.desk.services import Services
 from finishlog.desk.words import listed
 from finishlog.errors import InputError
-from finishlog.inputs.blend import PHOTO_SD, Lab, SampleRow, read_file
+from finishlog.inputs.blend import SampleRow, read_file
 from finishlog.records.answers import LearningRow
+from finishlog.records.color import PHOTO_SD, Lab
 from finishlog.records.log import Reading, Sample
 
 
