@@ -5,6 +5,7 @@ L*a*b*, D65, 2°; ages in days from the end of the pour.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal
@@ -215,3 +216,15 @@ class Odds:
     spot: str = "base"
     spots: tuple[OddsOf, ...] = ()
     with_sample: float | None = None  # behind a closed gate: the odds if a sample matched the old slab
+
+
+@dataclass(frozen=True, slots=True)
+class SampleRow:
+    """One sample: percent of cementitious by pigment, L*a*b* with its sd, photos it is the mean of (None: not said)."""
+
+    name: str
+    cement: str | None
+    doses: Mapping[str, float]
+    lab: Lab
+    sd: Lab
+    photos: int | None
