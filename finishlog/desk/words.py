@@ -8,8 +8,8 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from finishlog.desk.shape_words import dimensions
+from finishlog.records.page import PlacedLine
 from finishlog.records.placed import AsPlaced, PlacedCoat
-from finishlog.records.plan import PlacedLine
 from finishlog.records.when import NO_HOUR, ROUGH, poured_once
 from finishlog.units import (
     MONTHS,
@@ -24,7 +24,7 @@ from finishlog.units import (
 
 if TYPE_CHECKING:
     from finishlog.records.log import Area, Buried, JobLine, Mix
-    from finishlog.records.plan import JobPage
+    from finishlog.records.page import JobPage
 
 _SEASONS = ("winter", "spring", "summer", "fall")
 

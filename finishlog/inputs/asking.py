@@ -23,6 +23,15 @@ FACT = "facts"
 """`Field.part` of a kind's own facts; other parts are records of the log."""
 
 
+@dataclass(frozen=True, slots=True)
+class Wrong:
+    """An error in one field. `key` is the field's, or "" for the whole."""
+
+    key: str
+    what: str
+    example: str = ""
+
+
 def nothing(_value: Any) -> str:
     """The echo of a field that is taken literally."""
     return ""

@@ -13,10 +13,8 @@ from finishlog.inputs.asking import column
 from finishlog.inputs.paper_log import sheet
 from finishlog.inputs.paper_log.mapping import header_key
 from finishlog.inputs.readers import read_name
+from finishlog.records.color import PHOTO_SD, Lab, SampleRow
 
-Lab = tuple[float, float, float]
-PHOTO_SD: Lab = (1.0, 0.5, 0.7)
-"""Default sd of one photo's L*, a*, b*, unless the sheet states one; from simulation."""
 LARGEST_DOSE = 15
 MOST_PIGMENTS, MOST_SAMPLES, MOST_PHOTOS = 12, 500, 99
 
@@ -32,18 +30,6 @@ COLUMNS = (
 _NEEDED = ("l", "a", "b")
 _PLAN = (0.8, 2.5, 6.0)
 _MIXES = 3
-
-
-@dataclass(frozen=True, slots=True)
-class SampleRow:
-    """One sample: percent of cementitious by pigment, L*a*b* with its sd, photos it is the mean of (None: not said)."""
-
-    name: str
-    cement: str | None
-    doses: Mapping[str, float]
-    lab: Lab
-    sd: Lab
-    photos: int | None
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,7 @@ from pydantic_core import PydanticCustomError
 
 from finishlog.errors import InputError
 from finishlog.inputs import asking
+from finishlog.inputs.asking import Wrong
 
 
 class Input(BaseModel):
@@ -24,15 +25,6 @@ class Input(BaseModel):
 
 
 Model = TypeVar("Model", bound=Input)
-
-
-@dataclass(frozen=True, slots=True)
-class Wrong:
-    """An error in one field. `key` is the field's, or "" for the whole."""
-
-    key: str
-    what: str
-    example: str = ""
 
 
 @dataclass(frozen=True, slots=True)

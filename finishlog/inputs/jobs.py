@@ -9,8 +9,7 @@ from typing import Any
 
 from finishlog import units
 from finishlog.errors import InputError
-from finishlog.inputs.asking import Field, choice, name, note
-from finishlog.inputs.fields import Wrong
+from finishlog.inputs.asking import Field, Wrong, choice, name, note
 from finishlog.inputs.readers import read_contact, read_email
 from finishlog.records.log import AreaKind, Shape
 from finishlog.records.writing import NewArea, NewBuried

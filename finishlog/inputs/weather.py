@@ -8,7 +8,7 @@ from typing import Any
 
 from finishlog import units
 from finishlog.errors import InputError, naming
-from finishlog.records.weather import SealerLimits, WeatherNow
+from finishlog.records.quantities.weather import SealerLimits, WeatherNow
 
 F = Fraction
 LEAST_HUMIDITY = F(1)

@@ -13,7 +13,8 @@ if TYPE_CHECKING:
     from finishlog.desk.services import Services
     from finishlog.papers.layout.leaf import Leaf
     from finishlog.papers.layout.look import Look
-    from finishlog.records.plan import JobPage, Plan
+    from finishlog.records.page import JobPage
+    from finishlog.records.plan import Plan
 
 PlanSheet = Literal["match", "batch", "daycard"]
 JobSheet = Literal["customer", "history"]

@@ -5,11 +5,14 @@ L*a*b*, D65, 2°; ages in days from the end of the pour.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
 Lab = tuple[float, float, float]
+PHOTO_SD: Lab = (1.0, 0.5, 0.7)
+"""Default sd of one photo's L*, a*, b*, unless one is stated; from simulation."""
 OddsFactor = Literal["job_scatter", "old_slab", "recipe", "weathering", "curve", "change"]
 
 
@@ -213,3 +216,15 @@ class Odds:
     spot: str = "base"
     spots: tuple[OddsOf, ...] = ()
     with_sample: float | None = None  # behind a closed gate: the odds if a sample matched the old slab
+
+
+@dataclass(frozen=True, slots=True)
+class SampleRow:
+    """One sample: percent of cementitious by pigment, L*a*b* with its sd, photos it is the mean of (None: not said)."""
+
+    name: str
+    cement: str | None
+    doses: Mapping[str, float]
+    lab: Lab
+    sd: Lab
+    photos: int | None

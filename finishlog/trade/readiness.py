@@ -11,8 +11,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 from finishlog.errors import InputError
-from finishlog.records.shop import Shop
-from finishlog.records.weather import (
+from finishlog.records.quantities.weather import (
     Readiness,
     Reason,
     SealerLimits,
@@ -20,6 +19,7 @@ from finishlog.records.weather import (
     Verdict,
     WeatherNow,
 )
+from finishlog.records.shop import Shop
 from finishlog.trade import sources
 from finishlog.trade.cautions import cautions
 from finishlog.trade.weather import dew_point_f

@@ -11,8 +11,8 @@ from __future__ import annotations
 import math
 
 from finishlog.errors import InputError
+from finishlog.records.quantities.weather import State
 from finishlog.records.shop import Shop
-from finishlog.records.weather import State
 
 MAGNUS_A, MAGNUS_B_C = 17.625, 243.04
 LEAST_HUMIDITY = 1.0

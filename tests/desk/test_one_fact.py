@@ -18,7 +18,7 @@ from finishlog.desk.rinse import colors as rinse_colors
 from finishlog.desk.services import Services
 from finishlog.papers.layout import readings
 from finishlog.records.log import Area, Customer, Entry, Job, Load, Reading, Sample, Site
-from finishlog.records.plan import JobPage
+from finishlog.records.page import JobPage
 from finishlog.records.shop import Shop
 from finishlog.records.writing import NewArea, NewCustomer, NewEntry, NewJob, NewSite
 from finishlog.store.reading.viewing import view

@@ -8,8 +8,8 @@ from typing import Any
 
 import pytest
 
+from finishlog.records.quantities.weather import Readiness, SealerLimits, SlabFacts, WeatherNow
 from finishlog.records.shop import Shop
-from finishlog.records.weather import Readiness, SealerLimits, SlabFacts, WeatherNow
 from finishlog.trade import readiness
 from finishlog.trade.weather import dew_point_f
 

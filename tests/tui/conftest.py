@@ -28,8 +28,9 @@ from finishlog.desk.plan import differences, materials
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
 from finishlog.records.log import Area, Buried, Customer, Job, JobLine, Page, Reading, Recipe, Site
+from finishlog.records.page import Doing, JobPage
 from finishlog.records.placed import AsPlaced, PlacedCoat, PlacedPigment
-from finishlog.records.plan import Caution, Doing, JobPage, Plan, PlanRequest
+from finishlog.records.plan import Caution, Plan, PlanRequest
 from finishlog.records.quantities.order import YardsRequest
 from finishlog.records.shop import Shop
 from finishlog.trade.pour import takeoff

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from finishlog.desk.services import Services
     from finishlog.records.due import Ahead
     from finishlog.records.log import JobLine, Page
-    from finishlog.records.plan import Doing, JobPage
+    from finishlog.records.page import Doing, JobPage
 
 
 def register(commands: Any) -> None:

@@ -11,8 +11,8 @@ from finishlog.errors import InputError
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services as LogServices
+    from finishlog.records.quantities.weather import Readiness, WeatherAnswer
     from finishlog.records.shop import Shop
-    from finishlog.records.weather import Readiness, WeatherAnswer
 
 _NOW = (
     ("air", "TEMP", "the air, as 80F or 27C"),

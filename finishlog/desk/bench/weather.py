@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from finishlog.desk.plain_data import Json, footing, number, pick
 from finishlog.errors import InputError
 from finishlog.records.quantities.cautions import Caution
+from finishlog.records.quantities.weather import State, WeatherAnswer, WeatherNow
 from finishlog.records.shop import Shop
-from finishlog.records.weather import State, WeatherAnswer, WeatherNow
 from finishlog.trade import sources
 from finishlog.trade import weather as arithmetic
 from finishlog.trade.readiness import DEW_MARGIN_F

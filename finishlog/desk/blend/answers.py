@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
-from finishlog.inputs.blend import Lab
+from finishlog.records.color import Lab
 from finishlog.records.quantities.cautions import Caution
 
 

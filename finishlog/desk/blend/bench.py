@@ -12,7 +12,7 @@ from finishlog.desk.blend import words
 from finishlog.desk.blend.answers import Unknown
 from finishlog.desk.blend.samples import Samples
 from finishlog.errors import InputError, LimitError
-from finishlog.inputs.blend import Lab, SampleRow
+from finishlog.records.color import Lab, SampleRow
 from finishlog.records.shop import Shop
 from finishlog.trade import dose
 from finishlog.units import plain

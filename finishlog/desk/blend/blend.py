@@ -15,7 +15,7 @@ from finishlog.desk.blend.bench import Bench, BlendRequest
 from finishlog.desk.blend.samples import Samples
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
-from finishlog.inputs.blend import SampleRow
+from finishlog.records.color import SampleRow
 from finishlog.records.quantities.cautions import Caution
 from finishlog.records.shop import Shop
 from finishlog.trade import sources

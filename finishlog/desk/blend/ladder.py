@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from finishlog.color.notation.space import Lab, difference
-from finishlog.inputs.blend import SampleRow
+from finishlog.records.color import SampleRow
 from finishlog.units import exact, plain
 
 FEWEST = 3

@@ -10,8 +10,8 @@ from datetime import timedelta
 from finishlog.desk.services import Services
 from finishlog.desk.words import listed
 from finishlog.errors import InputError
-from finishlog.inputs.blend import PHOTO_SD, Lab, SampleRow, read_file
 from finishlog.records.answers import LearningRow
+from finishlog.records.color import PHOTO_SD, Lab, SampleRow
 from finishlog.records.log import Reading, Sample
 
 
@@ -61,6 +61,8 @@ def of_log(services: Services) -> Samples:
 
 def of_sheet(path: str) -> Samples:
     """The samples of a sheet. Raises InputError naming the file and the line."""
+    from finishlog.inputs.blend import read_file
+
     found = read_file(path)
     return Samples(found.pigments, found.samples, unread=found.unread)
 

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from finishlog.desk.blend import ladder as blend_ladder
 from finishlog.desk.blend.samples import Samples
 from finishlog.desk.words import listed
-from finishlog.inputs.blend import SampleRow
 from finishlog.inputs.entry.details import DOSE_ENDS
+from finishlog.records.color import SampleRow
 from finishlog.records.quantities.cautions import Caution
 from finishlog.units import count, exact, fixed, write
 

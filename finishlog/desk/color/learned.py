@@ -22,7 +22,7 @@ from finishlog.color.release.drying import Drying, WetDry
 from finishlog.color.release.drying import learn as learn_drying
 from finishlog.desk.color.remembered import remembered
 from finishlog.desk.services import Services
-from finishlog.inputs.blend import PHOTO_SD
+from finishlog.records.color import PHOTO_SD
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -16,7 +16,7 @@ from finishlog.desk.plain_data import Json, data, footing, pick
 from finishlog.errors import InputError
 from finishlog.records.care import Compatible
 from finishlog.records.log import Area, Entry, Job
-from finishlog.records.weather import Readiness, SealerLimits, SlabFacts, WeatherNow
+from finishlog.records.quantities.weather import Readiness, SealerLimits, SlabFacts, WeatherNow
 from finishlog.records.when import has_days, has_hours, zone_of
 from finishlog.records.writing import NewAdvice, NewEntry
 from finishlog.trade import poured, readiness

@@ -14,7 +14,7 @@ from finishlog.desk.words import listed
 from finishlog.errors import InputError
 from finishlog.inputs.weather import SEALER, read_limits
 from finishlog.records.log import Product
-from finishlog.records.weather import SealerLimits
+from finishlog.records.quantities.weather import SealerLimits
 from finishlog.trade.readiness import degrees, with_usual
 from finishlog.units import plain, write
 

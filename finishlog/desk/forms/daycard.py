@@ -20,10 +20,9 @@ from finishlog.desk.record.job_now import Stand, stand
 from finishlog.desk.record.record import Recorded, keep, sentence, wrong_fields
 from finishlog.errors import InputError, naming
 from finishlog.inputs import moments
-from finishlog.inputs.asking import Field
+from finishlog.inputs.asking import Field, Wrong
 from finishlog.inputs.entry import entries
 from finishlog.inputs.entry.entries import Context
-from finishlog.inputs.fields import Wrong
 from finishlog.records.plan import Plan
 from finishlog.records.writing import NewEntry
 from finishlog.trade.events import MIX, EntryKind, kinds_in_order

@@ -13,8 +13,7 @@ from typing import TYPE_CHECKING, Any
 from finishlog.desk.record.record import wrong_fields
 from finishlog.errors import InputError, naming
 from finishlog.inputs import jobs
-from finishlog.inputs.asking import name, yes_no
-from finishlog.inputs.fields import Wrong
+from finishlog.inputs.asking import Wrong, name, yes_no
 from finishlog.records.log import Customer, Job, Owner, Recipe, main_first
 from finishlog.records.writing import NewArea, NewBuried, NewCustomer, NewEntry, NewJob, NewSite
 from finishlog.units import read_date, write_date

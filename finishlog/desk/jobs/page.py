@@ -10,11 +10,11 @@ from finishlog.desk import said
 from finishlog.desk import words as say
 from finishlog.desk.placed import placed as placing
 from finishlog.desk.placed import still_to_come
-from finishlog.desk.plan import saved, words
+from finishlog.desk.plan import saved
 from finishlog.desk.services import Services
 from finishlog.records.log import Entry, Job
+from finishlog.records.page import Doing, JobPage
 from finishlog.records.placed import AsPlaced
-from finishlog.records.plan import Doing, JobPage
 from finishlog.records.shop import Shop
 from finishlog.records.when import day_of, has_days, has_hours, poured_once, zone_of
 from finishlog.trade.poured import END, zero_of_job
@@ -37,6 +37,8 @@ def lay_open(services: Services, job: str) -> JobPage:
     poured = poured_once(held)
     sentence = _sentence(poured, areas, age, shop, today)
     if planned and not poured:
+        from finishlog.desk.plan import words
+
         sentence = words.answer(planned.plan)
     return JobPage(
         job=held,

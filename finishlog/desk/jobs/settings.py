@@ -10,7 +10,7 @@ from finishlog import units
 from finishlog.desk.record.record import wrong_fields
 from finishlog.errors import InputError
 from finishlog.inputs import asking
-from finishlog.inputs.fields import Wrong
+from finishlog.inputs.asking import Wrong
 from finishlog.records.shop import DAYS_OF_YEAR, SETTINGS, Setting
 from finishlog.records.shop_texts import TEXTS, Text
 

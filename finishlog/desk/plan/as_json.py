@@ -10,8 +10,9 @@ from finishlog.desk.color.as_json import odds_json
 from finishlog.desk.plain_data import Json, data, pick
 from finishlog.desk.plan import words
 from finishlog.desk.shape_words import dimensions
+from finishlog.records.page import JobPage
 from finishlog.records.placed import AsPlaced
-from finishlog.records.plan import JobPage, KeptPlan, PigmentPlan, Plan
+from finishlog.records.plan import KeptPlan, PigmentPlan, Plan
 
 _PIGMENT = "dose_lb_per_yd3 total_lb kept other_dose_lb_per_yd3 percent_of_cementitious percent_of_cement"
 

@@ -1,4 +1,7 @@
-"""A plan as its job keeps it: what was asked, its figures for other programs, and the plan itself, whole."""
+"""A plan as its job keeps it: what was asked, its figures for other programs, and the plan itself, whole.
+
+What a plan is made of is loaded where there is one: a job's page is opened far oftener.
+"""
 
 from __future__ import annotations
 
@@ -12,10 +15,10 @@ from finishlog.desk import exact_data
 from finishlog.desk.plain_data import data
 from finishlog.errors import InputError
 from finishlog.records.log import Job, Shape
-from finishlog.records.plan import KeptPlan, Plan, PlanRequest
 
 if TYPE_CHECKING:
     from finishlog.records.answers import Advice
+    from finishlog.records.plan import KeptPlan, Plan, PlanRequest
     from finishlog.records.writing import NewAdvice
     from finishlog.store import Reader
 
@@ -28,7 +31,7 @@ _OF_THE_LOG = ("reference_job", "reference_line")
 
 def advice(plan: Plan) -> NewAdvice:
     """A plan as it is kept with its job: what was asked, its figures for other programs, the plan itself."""
-    from finishlog.desk.plan import as_json  # only where a plan is kept: a job's page is opened far oftener
+    from finishlog.desk.plan import as_json
     from finishlog.records.writing import NewAdvice
 
     answer = {**as_json.plan_json(plan), _WHOLE: exact_data.kept(plan, _OF_THE_LOG)}
@@ -50,6 +53,8 @@ def newest(log: Reader, job: Job) -> Advice | None:
 
 def read(log: Reader, job: Job, found: Advice) -> KeptPlan | None:
     """The plan itself; None where only its figures were kept, or an older version's say too little."""
+    from finishlog.records.plan import KeptPlan, Plan
+
     try:
         whole = json.loads(found.answer).get(_WHOLE)
         if whole is None:
@@ -81,6 +86,8 @@ def request(found: Advice) -> PlanRequest:
 
 def _request(inputs: dict[str, Any]) -> PlanRequest:
     """What a newer program asked beside it is left out."""
+    from finishlog.records.plan import PlanRequest
+
     known = {field.name for field in fields(PlanRequest)}
     values = {key: value for key, value in inputs.items() if key in known}
     for key in ("cement_lb_per_yd3", "scm_lb_per_yd3", "air_f"):

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from datetime import datetime, timedelta, tzinfo
 
-from finishlog.inputs.fields import Wrong
+from finishlog.inputs.asking import Wrong
 from finishlog.records.log import Entry, Job
 from finishlog.records.writing import NewEntry
 from finishlog.units import write_date

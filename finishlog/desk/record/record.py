@@ -17,9 +17,9 @@ from finishlog.desk.record import again, before_rinse, drafts, makers, reading_s
 from finishlog.desk.record.job_now import Stand, of_entry, stand, stand_of, standing
 from finishlog.desk.words import when
 from finishlog.errors import InputError
+from finishlog.inputs.asking import Wrong
 from finishlog.inputs.entry import entries, materials
 from finishlog.inputs.entry.entries import Context
-from finishlog.inputs.fields import Wrong
 from finishlog.records.log import Entry, Reading
 from finishlog.records.writing import NewEntry, NewFile, NewMaterialUse
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from finishlog.desk.placed import left as placed_left
 from finishlog.desk.services import Services
-from finishlog.inputs.blend import PHOTO_SD
+from finishlog.records.color import PHOTO_SD
 from finishlog.records.log import Job, Reading
 from finishlog.records.placed import AsPlaced, dry_bare
 from finishlog.units import count

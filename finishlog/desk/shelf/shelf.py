@@ -14,9 +14,9 @@ from finishlog.desk.shelf import needs, stocked
 from finishlog.desk.shelf.stocked import same
 from finishlog.desk.words import listed, when
 from finishlog.errors import InputError
+from finishlog.inputs.asking import Wrong
 from finishlog.inputs.entry import shelf as typing
 from finishlog.inputs.entry.shelf import ShelfContext
-from finishlog.inputs.fields import Wrong
 from finishlog.records.answers import StockMove
 from finishlog.records.log import Job, Product
 from finishlog.records.shelf import (

@@ -16,10 +16,9 @@ from typing import Any
 from finishlog import units
 from finishlog.errors import InputError
 from finishlog.inputs import moments
-from finishlog.inputs.asking import FACT, Field, fact, name, note
+from finishlog.inputs.asking import FACT, Field, Wrong, fact, name, note
 from finishlog.inputs.entry import details, load_split, materials, swept
 from finishlog.inputs.entry.load_split import ALL
-from finishlog.inputs.fields import Wrong
 from finishlog.inputs.moments import Moment
 from finishlog.records.log import Entry
 from finishlog.records.writing import NewEntry

@@ -12,10 +12,9 @@ from typing import Any
 from finishlog import units
 from finishlog.errors import InputError
 from finishlog.inputs import moments
-from finishlog.inputs.asking import Field, choice, name, note, quantity
+from finishlog.inputs.asking import Field, Wrong, choice, name, note, quantity
 from finishlog.inputs.entry import materials
 from finishlog.inputs.entry.materials import Amount
-from finishlog.inputs.fields import Wrong
 from finishlog.inputs.moments import Moment
 from finishlog.records.answers import StockMove, StockWhat
 from finishlog.records.writing import NewProduct, NewStockMove

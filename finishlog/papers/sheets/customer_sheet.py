@@ -19,8 +19,9 @@ from finishlog.papers.layout.ink import Ink
 from finishlog.papers.layout.leaf import Head, Leaf, one_page
 from finishlog.papers.layout.look import Look
 from finishlog.records.log import Entry
+from finishlog.records.page import JobPage
 from finishlog.records.placed import AsPlaced, PlacedCoat
-from finishlog.records.plan import JobPage, Plan
+from finishlog.records.plan import Plan
 from finishlog.records.shop import Shop
 from finishlog.records.when import zone_of
 from finishlog.trade import exposure

@@ -12,8 +12,8 @@ from finishlog.papers.layout.ink import Ink
 from finishlog.papers.layout.leaf import Head, Leaf
 from finishlog.papers.layout.look import Look
 from finishlog.papers.sheets.match_sheet import placed_rows
+from finishlog.records.page import Doing, JobPage
 from finishlog.records.placed import AsPlaced
-from finishlog.records.plan import Doing, JobPage
 from finishlog.units import write_date
 
 

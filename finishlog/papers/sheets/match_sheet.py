@@ -12,7 +12,8 @@ from finishlog.papers.layout.ink import Ink
 from finishlog.papers.layout.leaf import Head, Leaf, one_page
 from finishlog.papers.layout.look import Look
 from finishlog.papers.sheets import pour_day
-from finishlog.records.plan import Difference, PigmentPlan, PlacedLine, Plan
+from finishlog.records.page import PlacedLine
+from finishlog.records.plan import Difference, PigmentPlan, Plan
 from finishlog.units import chance, write, write_date, write_weekday, write_weight_lb_oz
 
 SCALES = (1.0, 0.96, 0.92, 0.88, 0.84)

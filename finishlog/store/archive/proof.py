@@ -39,7 +39,7 @@ _ANYTHING = ("setting", "draft", "advice")
 
 def wrong(connection: Connection) -> Iterator[str]:
     """A sentence for each value that this program would not have kept itself. Any text may be in it."""
-    mine = {row.class_.__tablename__ for row in Base.registry.mappers if _declared(row.class_)}
+    mine = {row.__tablename__ for row in Base.__subclasses__() if _declared(row)}
     for table in Base.metadata.sorted_tables:
         if table.name in mine and (looks := _looks(table)):
             yield from _in_table(connection, table.name, looks)

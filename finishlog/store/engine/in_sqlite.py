@@ -8,7 +8,7 @@ from contextlib import AbstractContextManager, contextmanager, nullcontext, supp
 from functools import cache, partial
 from pathlib import Path
 from threading import Lock
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Table, insert
 from sqlalchemy.engine import Connection, Dialect
@@ -228,7 +228,7 @@ class Sqlite(Engine):
 
         SQLAlchemy takes 38 µs per row, its way past the compiler 17, this 4 (rows of three columns).
         """
-        statement, writers = _insert(row, tuple(values), connection.dialect)
+        statement, writers = _insert(row.__table__, tuple(values), connection.dialect)
         bound = _bound(writers, values)
         try:
             return int(sqlite.driver(connection).execute(statement, bound).lastrowid)
@@ -236,7 +236,7 @@ class Sqlite(Engine):
             raise _as_alchemy(connection, statement, error) from error
 
     def insert_all(self, connection: Connection, row: type[Base], rows: Sequence[Mapping[str, Any]]) -> None:
-        statement, writers = _insert(row, tuple(rows[0]), connection.dialect)
+        statement, writers = _insert(row.__table__, tuple(rows[0]), connection.dialect)
         bound = [_bound(writers, values) for values in rows]
         try:
             sqlite.driver(connection).executemany(statement, bound)
@@ -287,9 +287,8 @@ def _bound(writers: Writers, values: Mapping[str, Any]) -> list[Any]:
 
 
 @cache
-def _insert(row: type[Base], columns: tuple[str, ...], dialect: Dialect) -> tuple[str, Writers]:
+def _insert(target: Table, columns: tuple[str, ...], dialect: Dialect) -> tuple[str, Writers]:
     """The statement for these columns, with the driver converters in the same order."""
-    target = cast(Table, row.__table__)
     made = insert(target).compile(dialect=dialect, column_keys=columns)
     types = {name: target.c[name].type.dialect_impl(dialect) for name in made.positiontup or ()}
     return str(made), [(name, kind.bind_processor(dialect)) for name, kind in types.items()]

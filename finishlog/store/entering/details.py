@@ -11,7 +11,6 @@ from typing import Any
 
 from sqlalchemy import func, select
 from sqlalchemy.engine import Connection
-from sqlalchemy.orm import aliased
 
 from finishlog.errors import InputError
 from finishlog.records.log import Approval, Claim, Reading
@@ -22,6 +21,7 @@ from finishlog.store.entering.finding import Finder
 from finishlog.store.schema import typed
 from finishlog.store.schema.detail_rows import APPROVAL, CLAIM, COAT, LOAD, READING, SAMPLE, Part
 from finishlog.store.schema.fold import key
+from finishlog.store.schema.rows import table
 from finishlog.store.schema.tables_entry import (
     EntryFileRow,
     EntryRow,
@@ -132,11 +132,11 @@ class Details:
 
     def _sample_entry(self, number: int) -> int | None:
         """The current entry of that sample number, shop-wide."""
-        later = aliased(EntryRow)
+        later = table(EntryRow).alias()
         query = (
             select(SampleRow.entry_id)
-            .outerjoin(later, later.replaces_id == SampleRow.entry_id)
-            .where(SampleRow.number == number, later.id.is_(None))
+            .outerjoin(later, later.c.replaces_id == SampleRow.entry_id)
+            .where(SampleRow.number == number, later.c.id.is_(None))
         )
         return self._connection.scalar(query)
 

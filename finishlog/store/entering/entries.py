@@ -8,7 +8,6 @@ from functools import cache
 
 from sqlalchemy import Update, bindparam, select, update
 from sqlalchemy.engine import Connection
-from sqlalchemy.orm import aliased
 
 from finishlog.errors import InputError
 from finishlog.records.log import Entry
@@ -21,7 +20,7 @@ from finishlog.store.reading.details import PARTS
 from finishlog.store.reading.entries import load_entry
 from finishlog.store.schema import typed
 from finishlog.store.schema.kinds import version_of
-from finishlog.store.schema.rows import Found
+from finishlog.store.schema.rows import Found, table
 from finishlog.store.schema.tables import JobRow
 from finishlog.store.schema.tables_entry import EntryRow
 from finishlog.store.schema.types import write_instant
@@ -165,9 +164,9 @@ class Entering:
 
 @cache
 def _set_planned() -> Update:
-    later = aliased(EntryRow)
-    stands = select(EntryRow.id).outerjoin(later, later.replaces_id == EntryRow.id).where(
-        EntryRow.job_id == JobRow.id, EntryRow.kind.in_(POURS), EntryRow.withdrawn.is_(False), later.id.is_(None)
+    later = table(EntryRow).alias()
+    stands = select(EntryRow.id).outerjoin(later, later.c.replaces_id == EntryRow.id).where(
+        EntryRow.job_id == JobRow.id, EntryRow.kind.in_(POURS), EntryRow.withdrawn.is_(False), later.c.id.is_(None)
     )  # fmt: skip
     unpoured = update(JobRow).where(
         JobRow.id == bindparam("job"), JobRow.state == "poured", JobRow.planned_on.is_not(None), ~stands.exists()

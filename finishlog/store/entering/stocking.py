@@ -13,7 +13,7 @@ from finishlog.records.writing import NewStockMove
 from finishlog.store.engine.protocol import put
 from finishlog.store.entering.finding import Finder
 from finishlog.store.schema import typed
-from finishlog.store.schema.rows import Found
+from finishlog.store.schema.rows import Found, table
 from finishlog.store.schema.tables_entry import StockMoveRow
 
 
@@ -61,7 +61,7 @@ class Stocking:
 
     def again(self, gone: str, person: str | None, now: datetime) -> str:
         """Redo what a move undid; returns the new uid. Raises InputError if already done."""
-        moves = StockMoveRow.__table__
+        moves = table(StockMoveRow)
         taken = self._connection.execute(select(moves).where(moves.c.uid == gone, moves.c.withdrawn)).one()
         if self._connection.scalar(select(moves.c.id).where(moves.c.replaces_id == taken.id)) is not None:
             raise InputError("This shelf line was already brought back.", where="replaces")
@@ -73,7 +73,7 @@ class Stocking:
         return uid
 
     def _standing(self, uid: str) -> Found:
-        moves = StockMoveRow.__table__
+        moves = table(StockMoveRow)
         found = self._connection.execute(select(moves).where(moves.c.uid == uid)).first()
         if found is None:
             raise InputError("No such shelf line.", where="replaces")

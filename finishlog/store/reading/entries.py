@@ -9,12 +9,11 @@ from functools import cache
 
 from sqlalchemy import select
 from sqlalchemy.engine import Connection
-from sqlalchemy.orm import aliased
 
 from finishlog.records.log import Entry
 from finishlog.store.reading.details import Details, load_details
 from finishlog.store.schema.kinds import current_params
-from finishlog.store.schema.rows import IDS, Found, Query, by_ids
+from finishlog.store.schema.rows import IDS, Found, Query, by_ids, table
 from finishlog.store.schema.tables import AreaRow, PersonRow
 from finishlog.store.schema.tables_entry import EntryRow
 
@@ -64,7 +63,7 @@ def _entries_query() -> Query:
 
 
 def _entries() -> Query:
-    replaced = aliased(EntryRow)
+    replaced = table(EntryRow).alias()
     return (
         select(
             EntryRow.id,
@@ -78,14 +77,14 @@ def _entries() -> Query:
             AreaRow.uid.label("area"),
             PersonRow.name.label("person"),
             EntryRow.note,
-            replaced.number.label("replaces"),
+            replaced.c.number.label("replaces"),
             EntryRow.withdrawn,
             EntryRow.facts,
             EntryRow.facts_version,
         )
         .outerjoin(AreaRow, AreaRow.id == EntryRow.area_id)
         .outerjoin(PersonRow, PersonRow.id == EntryRow.person_id)
-        .outerjoin(replaced, replaced.id == EntryRow.replaces_id)
+        .outerjoin(replaced, replaced.c.id == EntryRow.replaces_id)
     )
 
 

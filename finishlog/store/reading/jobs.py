@@ -9,7 +9,6 @@ from functools import cache
 
 from sqlalchemy import select
 from sqlalchemy.engine import Connection
-from sqlalchemy.orm import aliased
 
 from finishlog.records.log import (
     Area,
@@ -27,7 +26,7 @@ from finishlog.records.log import (
 from finishlog.store.reading.entries import load_entries
 from finishlog.store.reading.shop import load_products
 from finishlog.store.schema.kinds import current_params
-from finishlog.store.schema.rows import IDS, Found, Query, by_ids
+from finishlog.store.schema.rows import IDS, Found, Query, by_ids, table
 from finishlog.store.schema.tables import (
     AreaRow,
     BuriedRow,
@@ -64,7 +63,7 @@ def load_jobs(connection: Connection, ids: Collection[int]) -> dict[int, Job]:
 
 @cache
 def _heads_query() -> Query:
-    reference = aliased(JobRow)
+    reference = table(JobRow).alias()
     return (
         select(
             JobRow.id,
@@ -76,7 +75,7 @@ def _heads_query() -> Query:
             JobRow.planned_on,
             JobRow.note,
             JobRow.site_id,
-            reference.handle.label("reference"),
+            reference.c.handle.label("reference"),
             CustomerRow.uid.label("customer_uid"),
             CustomerRow.name.label("customer"),
             CustomerRow.phone,
@@ -92,7 +91,7 @@ def _heads_query() -> Query:
         )
         .join(CustomerRow, CustomerRow.id == JobRow.customer_id)
         .join(SiteRow, SiteRow.id == JobRow.site_id)
-        .outerjoin(reference, reference.id == JobRow.reference_id)
+        .outerjoin(reference, reference.c.id == JobRow.reference_id)
         .where(JobRow.id.in_(IDS))
     )
 
@@ -246,7 +245,7 @@ def _shapes(connection: Connection, areas: Collection[int]) -> dict[int, list[Sh
 
 @cache
 def _recipes_query() -> Query:
-    origin = aliased(RecipeRow)
+    origin = table(RecipeRow).alias()
     return (
         select(
             RecipeRow.id,
@@ -255,9 +254,9 @@ def _recipes_query() -> Query:
             RecipeRow.frozen,
             RecipeRow.reason,
             RecipeRow.version,
-            origin.uid.label("from_uid"),
+            origin.c.uid.label("from_uid"),
         )
-        .outerjoin(origin, origin.id == RecipeRow.from_id)
+        .outerjoin(origin, origin.c.id == RecipeRow.from_id)
         .where(RecipeRow.id.in_(IDS))
     )
 

@@ -15,7 +15,6 @@ from typing import Any, cast
 
 from sqlalchemy import select, text
 from sqlalchemy.engine import Connection
-from sqlalchemy.orm import aliased
 
 from finishlog.records.answers import LearningRow
 from finishlog.records.log import Exactness, Fact, Reading
@@ -166,7 +165,7 @@ def _number(fact: Fact | None) -> float | None:
 
 @cache
 def _readings_query() -> Query:
-    later = aliased(EntryRow)
+    later = table(EntryRow).alias()
     columns = table(ReadingRow).c
     return (
         select(
@@ -184,21 +183,21 @@ def _readings_query() -> Query:
         .join(EntryRow, EntryRow.id == ReadingRow.entry_id)
         .join(JobRow, JobRow.id == EntryRow.job_id)
         .join(SiteRow, SiteRow.id == JobRow.site_id)
-        .outerjoin(later, later.replaces_id == EntryRow.id)
-        .where(EntryRow.withdrawn.is_(False), later.id.is_(None), EntryRow.job_id.in_(IDS))
+        .outerjoin(later, later.c.replaces_id == EntryRow.id)
+        .where(EntryRow.withdrawn.is_(False), later.c.id.is_(None), EntryRow.job_id.in_(IDS))
     )
 
 
 def _pour_ends(connection: Connection, jobs: Collection[int]) -> _Ends:
-    later = aliased(EntryRow)
+    later = table(EntryRow).alias()
     query = (
         select(EntryRow.job_id, EntryRow.area_id, EntryRow.happened, EntryRow.exactness)
-        .outerjoin(later, later.replaces_id == EntryRow.id)
+        .outerjoin(later, later.c.replaces_id == EntryRow.id)
         .where(
             EntryRow.kind == END,
             EntryRow.exactness.not_in(ROUGH),  # a month cannot start an age in days
             EntryRow.withdrawn.is_(False),
-            later.id.is_(None),
+            later.c.id.is_(None),
             EntryRow.job_id.in_(IDS),
         )
         .order_by(EntryRow.id)
@@ -248,14 +247,14 @@ def _roots(connection: Connection, recipes: Collection[int]) -> dict[int, tuple[
 
 def _samples(connection: Connection, numbers: Collection[int]) -> dict[int, _Sample]:
     """Standing samples of these numbers."""
-    later, load = aliased(EntryRow), aliased(EntryRow)
+    later, load = table(EntryRow).alias(), table(EntryRow).alias()
     columns = (SampleRow.number, SampleRow.load_id, EntryRow.happened, EntryRow.exactness, EntryRow.area_id)
     query = (
-        select(*columns, load.area_id.label("of_load"))
+        select(*columns, load.c.area_id.label("of_load"))
         .join(EntryRow, EntryRow.id == SampleRow.entry_id)
-        .outerjoin(load, load.id == SampleRow.load_id)
-        .outerjoin(later, later.replaces_id == EntryRow.id)
-        .where(EntryRow.withdrawn.is_(False), later.id.is_(None), SampleRow.number.in_(IDS))
+        .outerjoin(load, load.c.id == SampleRow.load_id)
+        .outerjoin(later, later.c.replaces_id == EntryRow.id)
+        .where(EntryRow.withdrawn.is_(False), later.c.id.is_(None), SampleRow.number.in_(IDS))
         .order_by(SampleRow.entry_id)
     )
     rows = list(by_ids(connection, query, numbers))

@@ -9,10 +9,9 @@ from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.engine import Connection
-from sqlalchemy.orm import aliased
 
 from finishlog.records.answers import MadeRow
-from finishlog.store.schema.rows import IDS, Query, by_ids
+from finishlog.store.schema.rows import IDS, Query, by_ids, table
 from finishlog.store.schema.tables import AreaRow, JobRow, LotRow, MakerRow, MixRow, PlantRow, ProductRow
 from finishlog.store.schema.tables_entry import EntryRow, LoadAreaRow, LoadRow, MaterialUseRow
 
@@ -43,7 +42,7 @@ def _row(row: Any, areas: dict[int, tuple[str, ...]], pigments: dict[int, tuple[
 
 @cache
 def _loads() -> Query:
-    later = aliased(EntryRow)
+    later = table(EntryRow).alias()
     return (
         select(
             EntryRow.id, JobRow.handle, EntryRow.happened, AreaRow.uid.label("area"), PlantRow.name.label("plant"),
@@ -54,8 +53,8 @@ def _loads() -> Query:
         .outerjoin(AreaRow, AreaRow.id == EntryRow.area_id)
         .outerjoin(MixRow, MixRow.id == LoadRow.mix_id)
         .outerjoin(PlantRow, PlantRow.id == MixRow.plant_id)
-        .outerjoin(later, later.replaces_id == EntryRow.id)
-        .where(EntryRow.withdrawn.is_(False), later.id.is_(None), EntryRow.job_id.in_(IDS))
+        .outerjoin(later, later.c.replaces_id == EntryRow.id)
+        .where(EntryRow.withdrawn.is_(False), later.c.id.is_(None), EntryRow.job_id.in_(IDS))
     )  # fmt: skip
 
 

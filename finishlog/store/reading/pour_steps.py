@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from sqlalchemy import select
 from sqlalchemy.engine import Connection
-from sqlalchemy.orm import aliased
 
 from finishlog.records.quantities.pour_day import PourStep
 from finishlog.records.when import NO_HOUR
-from finishlog.store.schema.rows import IDS, by_ids
+from finishlog.store.schema.rows import IDS, by_ids, table
 from finishlog.store.schema.tables import JobRow
 from finishlog.store.schema.tables_entry import EntryRow
 
@@ -20,17 +19,17 @@ KINDS = ("load", "pour", "powder_release", "stamp", "joint", "rinse", "weather")
 def steps(connection: Connection) -> tuple[PourStep, ...]:
     """Current entries of the jobs that stamped or threw release last; skips those without an hour."""
     jobs = {job for kind in ("stamp", "powder_release") for job in _last(connection, kind)}
-    later = aliased(EntryRow)
+    later = table(EntryRow).alias()
     query = (
         select(JobRow.handle, EntryRow.kind, EntryRow.happened, EntryRow.facts)
         .join(JobRow, JobRow.id == EntryRow.job_id)
-        .outerjoin(later, later.replaces_id == EntryRow.id)
+        .outerjoin(later, later.c.replaces_id == EntryRow.id)
         .where(
             EntryRow.job_id.in_(IDS),
             EntryRow.kind.in_(KINDS),
             EntryRow.exactness.not_in(NO_HOUR) | (EntryRow.kind == "weather"),
             EntryRow.withdrawn.is_(False),
-            later.id.is_(None),
+            later.c.id.is_(None),
         )
         .order_by(EntryRow.job_id, EntryRow.happened, EntryRow.id)
     )

@@ -9,11 +9,10 @@ from datetime import date, datetime
 
 from sqlalchemy import select
 from sqlalchemy.engine import Connection
-from sqlalchemy.orm import aliased
 
 from finishlog.records.answers import PastSlab
 from finishlog.records.when import ROUGH, zone_named
-from finishlog.store.schema.rows import IDS, Found, by_ids
+from finishlog.store.schema.rows import IDS, Found, by_ids, table
 from finishlog.store.schema.tables import AreaRow, JobRow, SiteRow
 from finishlog.store.schema.tables_entry import EntryRow, LoadAreaRow, LoadRow
 
@@ -66,7 +65,7 @@ def past_slabs(connection: Connection) -> tuple[PastSlab, ...]:
 
 def _loads(connection: Connection, jobs: Collection[int]) -> Iterator[_Load]:
     """The loads of the current view: replaced and withdrawn ones teach nothing."""
-    later = aliased(EntryRow)
+    later = table(EntryRow).alias()
     query = (
         select(
             EntryRow.id,
@@ -81,12 +80,12 @@ def _loads(connection: Connection, jobs: Collection[int]) -> Iterator[_Load]:
         .join(LoadRow, LoadRow.entry_id == EntryRow.id)
         .join(JobRow, JobRow.id == EntryRow.job_id)
         .join(SiteRow, SiteRow.id == JobRow.site_id)
-        .outerjoin(later, later.replaces_id == EntryRow.id)
+        .outerjoin(later, later.c.replaces_id == EntryRow.id)
         .where(
             EntryRow.kind == "load",
             EntryRow.job_id.in_(IDS),
             EntryRow.withdrawn.is_(False),
-            later.id.is_(None),
+            later.c.id.is_(None),
             EntryRow.exactness.not_in(ROUGH),  # two loads of a month may be two pours
         )
     )
@@ -103,13 +102,13 @@ def _loads(connection: Connection, jobs: Collection[int]) -> Iterator[_Load]:
 
 def _bare_pours(connection: Connection, jobs: Collection[int]) -> Iterator[tuple[int, date]]:
     """Pours with a logged end but no load, of jobs without bags: they teach nothing."""
-    later = aliased(EntryRow)
+    later = table(EntryRow).alias()
     query = (
         select(EntryRow.job_id, EntryRow.kind, EntryRow.happened, SiteRow.zone)
         .join(JobRow, JobRow.id == EntryRow.job_id)
         .join(SiteRow, SiteRow.id == JobRow.site_id)
-        .outerjoin(later, later.replaces_id == EntryRow.id)
-        .where(EntryRow.kind.in_(("pour", "bag_mix")), EntryRow.withdrawn.is_(False), later.id.is_(None))
+        .outerjoin(later, later.c.replaces_id == EntryRow.id)
+        .where(EntryRow.kind.in_(("pour", "bag_mix")), EntryRow.withdrawn.is_(False), later.c.id.is_(None))
         .where(EntryRow.job_id.in_(IDS))
     )
     rows = list(by_ids(connection, query, jobs))

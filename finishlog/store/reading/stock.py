@@ -8,19 +8,18 @@ from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.engine import Connection
-from sqlalchemy.orm import aliased
 
 from finishlog.records.answers import StockMove, Swept, UsedMaterial
 from finishlog.records.log import Product
 from finishlog.store.reading.shop import load_products
-from finishlog.store.schema.rows import IDS, Found, Query, by_ids
+from finishlog.store.schema.rows import IDS, Found, Query, by_ids, table
 from finishlog.store.schema.tables import AreaRow, JobRow, LotRow, PersonRow, ProductRow
 from finishlog.store.schema.tables_entry import EntryRow, MaterialUseRow, StockMoveRow
 
 
 @cache
 def _moves_query() -> Query:
-    replaced, later = aliased(StockMoveRow), aliased(StockMoveRow)
+    replaced, later = table(StockMoveRow).alias(), table(StockMoveRow).alias()
     return (
         select(
             StockMoveRow.uid,
@@ -35,15 +34,15 @@ def _moves_query() -> Query:
             PersonRow.name,
             JobRow.handle,
             StockMoveRow.note,
-            replaced.uid.label("replaces"),
+            replaced.c.uid.label("replaces"),
             StockMoveRow.withdrawn,
-            later.id.label("later"),
+            later.c.id.label("later"),
         )
         .outerjoin(LotRow, LotRow.id == StockMoveRow.lot_id)
         .outerjoin(PersonRow, PersonRow.id == StockMoveRow.person_id)
         .outerjoin(JobRow, JobRow.id == StockMoveRow.job_id)
-        .outerjoin(replaced, replaced.id == StockMoveRow.replaces_id)
-        .outerjoin(later, later.replaces_id == StockMoveRow.id)
+        .outerjoin(replaced, replaced.c.id == StockMoveRow.replaces_id)
+        .outerjoin(later, later.c.replaces_id == StockMoveRow.id)
         .order_by(StockMoveRow.happened, StockMoveRow.id)
     )
 
@@ -108,7 +107,7 @@ def uses_in(connection: Connection, entries: Collection[int]) -> tuple[UsedMater
 
 @cache
 def _uses_query() -> Query:
-    later = aliased(EntryRow)
+    later = table(EntryRow).alias()
     return (
         select(
             JobRow.handle,
@@ -130,8 +129,8 @@ def _uses_query() -> Query:
         .join(JobRow, JobRow.id == EntryRow.job_id)
         .outerjoin(LotRow, LotRow.id == MaterialUseRow.lot_id)
         .outerjoin(AreaRow, AreaRow.id == EntryRow.area_id)
-        .outerjoin(later, later.replaces_id == EntryRow.id)
-        .where(EntryRow.withdrawn.is_(False), later.id.is_(None))
+        .outerjoin(later, later.c.replaces_id == EntryRow.id)
+        .where(EntryRow.withdrawn.is_(False), later.c.id.is_(None))
         .order_by(EntryRow.happened, EntryRow.id, MaterialUseRow.position)
     )
 
@@ -148,13 +147,13 @@ def _use(row: Found, product: Product) -> UsedMaterial:
 
 def swept(connection: Connection, entries: Collection[int] | None = None) -> tuple[Swept, ...]:
     """What the standing sweep entries reclaimed clean: of all jobs, or these entries."""
-    later = aliased(EntryRow)
+    later = table(EntryRow).alias()
     query = (
         select(JobRow.handle, EntryRow.number, EntryRow.happened, AreaRow.uid, EntryRow.facts, EntryRow.id)
         .join(JobRow, JobRow.id == EntryRow.job_id)
         .outerjoin(AreaRow, AreaRow.id == EntryRow.area_id)
-        .outerjoin(later, later.replaces_id == EntryRow.id)
-        .where(EntryRow.kind == "sweep", EntryRow.withdrawn.is_(False), later.id.is_(None))
+        .outerjoin(later, later.c.replaces_id == EntryRow.id)
+        .where(EntryRow.kind == "sweep", EntryRow.withdrawn.is_(False), later.c.id.is_(None))
         .order_by(EntryRow.happened, EntryRow.id)
     )
     if entries is None:

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, ClassVar
+from typing import Any, ClassVar, TypeVar
 
-from sqlalchemy import CheckConstraint, Integer, MetaData, Text
-from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
+from sqlalchemy import CheckConstraint, Column, ColumnClause, Integer, MetaData, Table, Text
+from sqlalchemy.sql.schema import SchemaItem
+from sqlalchemy.types import TypeEngine
+
+T = TypeVar("T")
+Kind = TypeEngine[T] | type[TypeEngine[T]]
 
 NAMING = {
     "ix": "ix_%(table_name)s_%(column_0_N_name)s",
@@ -15,29 +19,52 @@ NAMING = {
     "pk": "pk_%(table_name)s",
 }
 
-Id = Annotated[int, mapped_column(Integer, primary_key=True)]
 MOST = 1e9
 """No real quantity comes near it; anything above (including infinity) is a typo."""
 
 
-class Base(DeclarativeBase):
-    """Gives every constraint a name, so that a migration can drop it."""
+class Base:
+    """A table as a class of its columns: `JobRow.handle` is the column, `JobRow.__table__` the table.
 
-    metadata = MetaData(naming_convention=NAMING)
-    type_annotation_map: ClassVar[dict[Any, Any]] = {str: Text}
+    SQLAlchemy's core alone: nothing here is an object of the ORM, which would have to be loaded, and each class
+    mapped, before a command reads its first row. Every constraint gets a name, so that a migration can drop it.
+    """
+
+    metadata: ClassVar[MetaData] = MetaData(naming_convention=NAMING)
+    __table__: ClassVar[Table]
+    __tablename__: ClassVar[str]
+    __table_args__: ClassVar[tuple[SchemaItem, ...]]
+
+    def __init_subclass__(cls) -> None:
+        columns = {name: value for name, value in vars(cls).items() if isinstance(value, Column)}
+        for name, column in columns.items():
+            column.name = column.key = name
+        cls.__table__ = Table(cls.__tablename__, Base.metadata, *columns.values(), *cls.__table_args__)
+
+    @classmethod
+    def __clause_element__(cls) -> Table:
+        """What SQLAlchemy takes the class for in a statement."""
+        return cls.__table__
 
 
-class Identified:
-    """`uid` identifies the row outside this log, in every export, and never changes."""
-
-    id: Mapped[int] = mapped_column(Integer, primary_key=True, sort_order=-3)
-    uid: Mapped[str] = mapped_column(Text, unique=True, sort_order=-2)
+def must(kind: Kind[T], *further: SchemaItem, **options: Any) -> ColumnClause[T]:
+    """A column that has a value in every row."""
+    return Column(kind, *further, nullable=False, **options)
 
 
-class Editable(Identified):
-    """`version` counts edits, to detect two people editing one row."""
+def may(kind: Kind[T], *further: SchemaItem, **options: Any) -> ColumnClause[T | None]:
+    """A column whose value may be unknown."""
+    return Column(kind, *further, **options)
 
-    version: Mapped[int] = mapped_column(Integer, server_default="1", sort_order=-1)
+
+def identified() -> tuple[ColumnClause[int], ColumnClause[str]]:
+    """`id` and `uid`; the second identifies the row outside this log, in every export, and never changes."""
+    return must(Integer, primary_key=True), must(Text, unique=True)
+
+
+def editable() -> tuple[ColumnClause[int], ColumnClause[str], ColumnClause[int]]:
+    """`id`, `uid` and `version`, which counts edits, to detect two people editing one row."""
+    return *identified(), must(Integer, server_default="1")
 
 
 def rules(*constraints: Any) -> tuple[Any, ...]:

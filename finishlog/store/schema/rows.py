@@ -1,11 +1,11 @@
-"""Query helpers: a mapped class's table, selecting by many ids."""
+"""Query helpers: a class's table, selecting by many ids."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping
 from functools import lru_cache
 from itertools import islice
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import BindParameter, Row, Select, Table, bindparam, text
 from sqlalchemy.engine import Connection, Dialect
@@ -30,8 +30,8 @@ ASKED = "asked"
 
 
 def table(row: type[Base]) -> Table:
-    """The table of a mapped class."""
-    return cast(Table, row.__table__)
+    """The table of a class."""
+    return row.__table__
 
 
 def by_ids(connection: Connection, query: Query, ids: Collection[int] | Collection[str]) -> Iterator[Found]:

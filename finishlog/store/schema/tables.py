@@ -7,58 +7,68 @@ Events are in `tables_entry`, rebuildable projections in `tables_view`.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from datetime import date, datetime
+from sqlalchemy import CheckConstraint, ForeignKey, Index, Integer, Text, UniqueConstraint, text
 
-from sqlalchemy import CheckConstraint, ForeignKey, Index, Integer, UniqueConstraint, text
-from sqlalchemy.orm import Mapped, mapped_column
-
-from finishlog.records.log import Fact
-from finishlog.store.schema.base import Base, Editable, Id, an_object, filled, flag, one_of, rules, within
+from finishlog.store.schema.base import (
+    Base,
+    an_object,
+    editable,
+    filled,
+    flag,
+    may,
+    must,
+    one_of,
+    rules,
+    within,
+)
 from finishlog.store.schema.types import Day, Facts, Flag, Instant, Real
 
 EXPOSURES = ("unknown", "sun", "part shade", "shade", "covered")
 RATE_UNITS = ("lb/yd3", "lb/sack", "%", "kg/m3", "lb/100 ft2", "ft2/gal")
 
 
-class PersonRow(Editable, Base):
+class PersonRow(Base):
     """Who worked; one row per name, case dropped."""
 
     __tablename__ = "person"
-    name: Mapped[str]
-    name_key: Mapped[str] = mapped_column(unique=True)
+    id, uid, version = editable()
+    name = must(Text)
+    name_key = must(Text, unique=True)
     __table_args__ = rules(filled("name"))
 
 
-class PlantRow(Editable, Base):
+class PlantRow(Base):
     """Where the ready-mix came from."""
 
     __tablename__ = "plant"
-    name: Mapped[str]
-    name_key: Mapped[str] = mapped_column(unique=True)
+    id, uid, version = editable()
+    name = must(Text)
+    name_key = must(Text, unique=True)
     __table_args__ = rules(filled("name"))
 
 
-class MakerRow(Editable, Base):
+class MakerRow(Base):
     """Who makes a product."""
 
     __tablename__ = "maker"
-    name: Mapped[str]
-    name_key: Mapped[str] = mapped_column(unique=True)
+    id, uid, version = editable()
+    name = must(Text)
+    name_key = must(Text, unique=True)
     __table_args__ = rules(filled("name"))
 
 
-class CustomerRow(Editable, Base):
+class CustomerRow(Base):
     """Whoever the job was for; may own several jobs."""
 
     __tablename__ = "customer"
-    name: Mapped[str]
-    name_key: Mapped[str] = mapped_column(index=True)  # two people may share a name
-    phone: Mapped[str | None]
-    email: Mapped[str | None]
-    note: Mapped[str | None]
-    leave_alone: Mapped[bool] = mapped_column(Flag, server_default="0")
-    merged_into_id: Mapped[int | None] = mapped_column(ForeignKey("customer.id"), index=True)
+    id, uid, version = editable()
+    name = must(Text)
+    name_key = must(Text, index=True)  # two people may share a name
+    phone = may(Text)
+    email = may(Text)
+    note = may(Text)
+    leave_alone = must(Flag, server_default="0")
+    merged_into_id = may(Integer, ForeignKey("customer.id"), index=True)
     """The customer this double was merged into; the double stays, but is no longer found."""
     __table_args__ = rules(
         filled("name"),
@@ -67,56 +77,60 @@ class CustomerRow(Editable, Base):
     )
 
 
-class SiteRow(Editable, Base):
+class SiteRow(Base):
     """The address of one or more jobs, with its time zone."""
 
     __tablename__ = "site"
-    street: Mapped[str]
-    street_key: Mapped[str] = mapped_column(index=True)
-    town: Mapped[str | None]
-    town_key: Mapped[str | None]
-    zone: Mapped[str]
-    exposure: Mapped[str] = mapped_column(server_default="unknown")
-    map_note: Mapped[str | None]
+    id, uid, version = editable()
+    street = must(Text)
+    street_key = must(Text, index=True)
+    town = may(Text)
+    town_key = may(Text)
+    zone = must(Text)
+    exposure = must(Text, server_default="unknown")
+    map_note = may(Text)
     __table_args__ = rules(filled("street"), one_of("exposure", *EXPOSURES))
 
 
-class OwnershipRow(Editable, Base):
+class OwnershipRow(Base):
     """Who a site belongs to from a day on."""
 
     __tablename__ = "ownership"
-    site_id: Mapped[int] = mapped_column(ForeignKey("site.id"), index=True)
-    customer_id: Mapped[int] = mapped_column(ForeignKey("customer.id"), index=True)
-    since: Mapped[date] = mapped_column(Day)
-    note: Mapped[str | None]
+    id, uid, version = editable()
+    site_id = must(Integer, ForeignKey("site.id"), index=True)
+    customer_id = must(Integer, ForeignKey("customer.id"), index=True)
+    since = must(Day)
+    note = may(Text)
     __table_args__ = rules()
 
 
-class BuriedRow(Editable, Base):
+class BuriedRow(Base):
     """A line under the slab; depth in inches."""
 
     __tablename__ = "buried"
-    site_id: Mapped[int] = mapped_column(ForeignKey("site.id"), index=True)
-    what: Mapped[str]
-    place: Mapped[str | None]
-    depth_in: Mapped[float | None] = mapped_column(Real)
+    id, uid, version = editable()
+    site_id = must(Integer, ForeignKey("site.id"), index=True)
+    what = must(Text)
+    place = may(Text)
+    depth_in = may(Real)
     __table_args__ = rules(filled("what"), within("depth_in"))
 
 
-class ProductRow(Editable, Base):
+class ProductRow(Base):
     """A bag or pail by maker and name; solids and the most allowed are in percent."""
 
     __tablename__ = "product"
-    maker_id: Mapped[int | None] = mapped_column(ForeignKey("maker.id"), index=True)
-    name: Mapped[str]
-    name_key: Mapped[str]
-    kind: Mapped[str]
-    form: Mapped[str] = mapped_column(server_default="powder")
-    chemistry: Mapped[str | None]
-    solids_percent: Mapped[float | None] = mapped_column(Real)
-    max_percent_of_cement: Mapped[float | None] = mapped_column(Real)
-    pack_lb: Mapped[float | None] = mapped_column(Real)
-    safety: Mapped[str | None]
+    id, uid, version = editable()
+    maker_id = may(Integer, ForeignKey("maker.id"), index=True)
+    name = must(Text)
+    name_key = must(Text)
+    kind = must(Text)
+    form = must(Text, server_default="powder")
+    chemistry = may(Text)
+    solids_percent = may(Real)
+    max_percent_of_cement = may(Real)
+    pack_lb = may(Real)
+    safety = may(Text)
     __table_args__ = rules(
         filled("name"),
         filled("kind"),
@@ -129,31 +143,33 @@ class ProductRow(Editable, Base):
     )
 
 
-class LotRow(Editable, Base):
+class LotRow(Base):
     """One batch of a product, by the code on its label."""
 
     __tablename__ = "lot"
-    product_id: Mapped[int] = mapped_column(ForeignKey("product.id"))
-    code: Mapped[str]
-    code_key: Mapped[str]
+    id, uid, version = editable()
+    product_id = must(Integer, ForeignKey("product.id"))
+    code = must(Text)
+    code_key = must(Text)
     __table_args__ = rules(UniqueConstraint("product_id", "code_key"), filled("code"))
 
 
-class MixRow(Editable, Base):
+class MixRow(Base):
     """A ready-mix design as the ticket gives it; pounds per cubic yard."""
 
     __tablename__ = "mix"
-    plant_id: Mapped[int | None] = mapped_column(ForeignKey("plant.id"), index=True)
-    number: Mapped[str | None]
-    cement_kind: Mapped[str | None]
-    cement_mill: Mapped[str | None]
-    cement_lb_per_yd3: Mapped[float | None] = mapped_column(Real)
-    scm_kind: Mapped[str | None]
-    scm_lb_per_yd3: Mapped[float | None] = mapped_column(Real)
-    admixtures: Mapped[str | None]
-    sand: Mapped[str | None]
-    valid_from: Mapped[date | None] = mapped_column(Day)
-    valid_to: Mapped[date | None] = mapped_column(Day)
+    id, uid, version = editable()
+    plant_id = may(Integer, ForeignKey("plant.id"), index=True)
+    number = may(Text)
+    cement_kind = may(Text)
+    cement_mill = may(Text)
+    cement_lb_per_yd3 = may(Real)
+    scm_kind = may(Text)
+    scm_lb_per_yd3 = may(Real)
+    admixtures = may(Text)
+    sand = may(Text)
+    valid_from = may(Day)
+    valid_to = may(Day)
     __table_args__ = rules(
         within("cement_lb_per_yd3"),
         within("scm_lb_per_yd3"),
@@ -161,34 +177,36 @@ class MixRow(Editable, Base):
     )
 
 
-class JobRow(Editable, Base):
+class JobRow(Base):
     """One piece of work for a customer at a site."""
 
     __tablename__ = "job"
-    handle: Mapped[str] = mapped_column(unique=True)
-    name: Mapped[str]
-    name_key: Mapped[str]
-    customer_id: Mapped[int] = mapped_column(ForeignKey("customer.id"), index=True)
-    site_id: Mapped[int] = mapped_column(ForeignKey("site.id"), index=True)
-    reference_id: Mapped[int | None] = mapped_column(ForeignKey("job.id"), index=True)
-    state: Mapped[str] = mapped_column(server_default="poured")
-    planned_on: Mapped[date | None] = mapped_column(Day)
-    note: Mapped[str | None]
-    logged: Mapped[datetime] = mapped_column(Instant)
-    archived_from: Mapped[str | None]
+    id, uid, version = editable()
+    handle = must(Text, unique=True)
+    name = must(Text)
+    name_key = must(Text)
+    customer_id = must(Integer, ForeignKey("customer.id"), index=True)
+    site_id = must(Integer, ForeignKey("site.id"), index=True)
+    reference_id = may(Integer, ForeignKey("job.id"), index=True)
+    state = must(Text, server_default="poured")
+    planned_on = may(Day)
+    note = may(Text)
+    logged = must(Instant)
+    archived_from = may(Text)
     """The state an archived job returns to."""
     __table_args__ = rules(filled("handle"), one_of("state", "planned", "poured", "archived"))
 
 
-class RecipeRow(Editable, Base):
+class RecipeRow(Base):
     """Once frozen it never changes; a new version points back at it."""
 
     __tablename__ = "recipe"
-    name: Mapped[str]
-    name_key: Mapped[str] = mapped_column(index=True)
-    from_id: Mapped[int | None] = mapped_column(ForeignKey("recipe.id"), index=True)
-    frozen: Mapped[datetime | None] = mapped_column(Instant)
-    reason: Mapped[str | None]
+    id, uid, version = editable()
+    name = must(Text)
+    name_key = must(Text, index=True)
+    from_id = may(Integer, ForeignKey("recipe.id"), index=True)
+    frozen = may(Instant)
+    reason = may(Text)
     """Why this version replaced the one before."""
     __table_args__ = rules(filled("name"))
 
@@ -197,12 +215,12 @@ class StageRow(Base):
     """One step of a recipe, in order of work."""
 
     __tablename__ = "stage"
-    id: Mapped[Id]
-    recipe_id: Mapped[int] = mapped_column(ForeignKey("recipe.id"))
-    position: Mapped[int] = mapped_column(Integer)
-    kind: Mapped[str]
-    params: Mapped[Mapping[str, Fact]] = mapped_column(Facts, server_default="{}")
-    params_version: Mapped[int] = mapped_column(Integer, server_default="1")
+    id = must(Integer, primary_key=True)
+    recipe_id = must(Integer, ForeignKey("recipe.id"))
+    position = must(Integer)
+    kind = must(Text)
+    params = must(Facts, server_default="{}")
+    params_version = must(Integer, server_default="1")
     __table_args__ = rules(
         UniqueConstraint("recipe_id", "position"),
         filled("kind"),
@@ -215,29 +233,30 @@ class StageMaterialRow(Base):
     """A product a stage takes and at what rate."""
 
     __tablename__ = "stage_material"
-    stage_id: Mapped[int] = mapped_column(ForeignKey("stage.id"), primary_key=True)
-    position: Mapped[int] = mapped_column(Integer, primary_key=True)
-    product_id: Mapped[int] = mapped_column(ForeignKey("product.id"), index=True)
-    lot_id: Mapped[int | None] = mapped_column(ForeignKey("lot.id"), index=True)
-    rate: Mapped[float | None] = mapped_column(Real)
-    unit: Mapped[str | None]
+    stage_id = must(Integer, ForeignKey("stage.id"), primary_key=True)
+    position = must(Integer, primary_key=True)
+    product_id = must(Integer, ForeignKey("product.id"), index=True)
+    lot_id = may(Integer, ForeignKey("lot.id"), index=True)
+    rate = may(Real)
+    unit = may(Text)
     __table_args__ = rules(within("rate"), one_of("unit", *RATE_UNITS))
 
 
-class AreaRow(Editable, Base):
+class AreaRow(Base):
     """A slab or part of one; square feet, inches."""
 
     __tablename__ = "area"
-    job_id: Mapped[int] = mapped_column(ForeignKey("job.id"))
-    position: Mapped[int] = mapped_column(Integer)
-    name: Mapped[str]
-    name_key: Mapped[str]
-    kind: Mapped[str] = mapped_column(server_default="field")
-    exposure: Mapped[str] = mapped_column(server_default="unknown")
-    area_ft2: Mapped[float | None] = mapped_column(Real)
-    depth_in: Mapped[float | None] = mapped_column(Real)
-    edge_yd3: Mapped[float | None] = mapped_column(Real)
-    recipe_id: Mapped[int | None] = mapped_column(ForeignKey("recipe.id"), index=True)
+    id, uid, version = editable()
+    job_id = must(Integer, ForeignKey("job.id"))
+    position = must(Integer)
+    name = must(Text)
+    name_key = must(Text)
+    kind = must(Text, server_default="field")
+    exposure = must(Text, server_default="unknown")
+    area_ft2 = may(Real)
+    depth_in = may(Real)
+    edge_yd3 = may(Real)
+    recipe_id = may(Integer, ForeignKey("recipe.id"), index=True)
     __table_args__ = rules(
         UniqueConstraint("job_id", "id"),  # the target of an entry's (job_id, area_id)
         UniqueConstraint("job_id", "position"),
@@ -255,12 +274,12 @@ class ShapeRow(Base):
     """A piece added to an area or cut out of it (`sign` 1 or -1)."""
 
     __tablename__ = "shape"
-    area_id: Mapped[int] = mapped_column(ForeignKey("area.id"), primary_key=True)
-    position: Mapped[int] = mapped_column(Integer, primary_key=True)
-    sign: Mapped[int] = mapped_column(Integer)
-    kind: Mapped[str]
-    dimensions: Mapped[str]
-    depth_in: Mapped[float | None] = mapped_column(Real)
+    area_id = must(Integer, ForeignKey("area.id"), primary_key=True)
+    position = must(Integer, primary_key=True)
+    sign = must(Integer)
+    kind = must(Text)
+    dimensions = must(Text)
+    depth_in = may(Real)
     __table_args__ = rules(CheckConstraint("sign IN (-1, 1)", name="sign_known"), within("depth_in"))
 
 
@@ -268,14 +287,14 @@ class AdviceRow(Base):
     """Advice that was acted on, as given. Append-only."""
 
     __tablename__ = "advice"
-    id: Mapped[Id]
-    uid: Mapped[str] = mapped_column(unique=True)
-    job_id: Mapped[int] = mapped_column(ForeignKey("job.id"), index=True)
-    kind: Mapped[str]
-    method: Mapped[str]
-    inputs: Mapped[str]
-    answer: Mapped[str]
-    given: Mapped[datetime] = mapped_column(Instant)
+    id = must(Integer, primary_key=True)
+    uid = must(Text, unique=True)
+    job_id = must(Integer, ForeignKey("job.id"), index=True)
+    kind = must(Text)
+    method = must(Text)
+    inputs = must(Text)
+    answer = must(Text)
+    given = must(Instant)
     __table_args__ = rules(filled("kind"), filled("method"))
 
 
@@ -283,9 +302,9 @@ class SettingRow(Base):
     """The shop's own value of a setting; others have their default."""
 
     __tablename__ = "setting"
-    key: Mapped[str] = mapped_column(primary_key=True)
-    value: Mapped[str]
-    changed: Mapped[datetime] = mapped_column(Instant)
+    key = must(Text, primary_key=True)
+    value = must(Text)
+    changed = must(Instant)
     __table_args__ = rules()
 
 
@@ -293,7 +312,7 @@ class DraftRow(Base):
     """An unfinished form, kept until logged or discarded."""
 
     __tablename__ = "draft"
-    key: Mapped[str] = mapped_column(primary_key=True)
-    body: Mapped[str]
-    saved: Mapped[datetime] = mapped_column(Instant)
+    key = must(Text, primary_key=True)
+    body = must(Text)
+    saved = must(Instant)
     __table_args__ = rules()

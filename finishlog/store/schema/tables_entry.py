@@ -6,45 +6,53 @@ replaced twice); an entry is current if neither replaced nor withdrawn.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from datetime import datetime
-
 from sqlalchemy import (
     CheckConstraint,
     ForeignKey,
     ForeignKeyConstraint,
     Index,
     Integer,
+    Text,
     UniqueConstraint,
 )
-from sqlalchemy.orm import Mapped, mapped_column
 
-from finishlog.records.log import Fact
 from finishlog.store.disk.attachments import FILE_MOST
-from finishlog.store.schema.base import Base, Identified, an_object, filled, flag, one_of, rules, within
+from finishlog.store.schema.base import (
+    Base,
+    an_object,
+    filled,
+    flag,
+    identified,
+    may,
+    must,
+    one_of,
+    rules,
+    within,
+)
 from finishlog.store.schema.types import Facts, Flag, Instant, Real
 
 USE_UNITS = ("lb", "oz", "gal", "fl oz", "kg", "L", "bag")
 PHOTO_FORMATS = ("JPEG", "PNG", "TIFF", "WebP", "HEIC")
 
 
-class EntryRow(Identified, Base):
+class EntryRow(Base):
     """`number` counts within the job."""
 
     __tablename__ = "entry"
-    job_id: Mapped[int] = mapped_column(ForeignKey("job.id"))
-    number: Mapped[int] = mapped_column(Integer)
-    area_id: Mapped[int | None]
-    kind: Mapped[str]
-    happened: Mapped[datetime] = mapped_column(Instant)
-    logged: Mapped[datetime] = mapped_column(Instant)
-    exactness: Mapped[str]
-    person_id: Mapped[int | None] = mapped_column(ForeignKey("person.id"), index=True)
-    note: Mapped[str | None]
-    replaces_id: Mapped[int | None] = mapped_column(unique=True)
-    withdrawn: Mapped[bool] = mapped_column(Flag, server_default="0")
-    facts: Mapped[Mapping[str, Fact]] = mapped_column(Facts, server_default="{}")
-    facts_version: Mapped[int] = mapped_column(Integer, server_default="1")
+    id, uid = identified()
+    job_id = must(Integer, ForeignKey("job.id"))
+    number = must(Integer)
+    area_id = may(Integer)
+    kind = must(Text)
+    happened = must(Instant)
+    logged = must(Instant)
+    exactness = must(Text)
+    person_id = may(Integer, ForeignKey("person.id"), index=True)
+    note = may(Text)
+    replaces_id = may(Integer, unique=True)
+    withdrawn = must(Flag, server_default="0")
+    facts = must(Facts, server_default="{}")
+    facts_version = must(Integer, server_default="1")
     __table_args__ = rules(
         UniqueConstraint("job_id", "id"),
         UniqueConstraint("job_id", "number"),
@@ -66,17 +74,17 @@ class LoadRow(Base):
     """A truck of concrete; cubic yards and gallons."""
 
     __tablename__ = "load"
-    entry_id: Mapped[int] = mapped_column(ForeignKey("entry.id"), primary_key=True)
-    yards: Mapped[float | None] = mapped_column(Real)
-    returned_yd3: Mapped[float | None] = mapped_column(Real)
-    dumped_yd3: Mapped[float | None] = mapped_column(Real)
-    ticket: Mapped[str | None]
-    mix_id: Mapped[int | None] = mapped_column(ForeignKey("mix.id"), index=True)
-    water_gal: Mapped[float | None] = mapped_column(Real)
-    water_when: Mapped[str | None]
-    slump_in: Mapped[float | None] = mapped_column(Real)
-    slump_end_in: Mapped[float | None] = mapped_column(Real)
-    is_balance: Mapped[bool] = mapped_column(Flag, server_default="0")
+    entry_id = must(Integer, ForeignKey("entry.id"), primary_key=True)
+    yards = may(Real)
+    returned_yd3 = may(Real)
+    dumped_yd3 = may(Real)
+    ticket = may(Text)
+    mix_id = may(Integer, ForeignKey("mix.id"), index=True)
+    water_gal = may(Real)
+    water_when = may(Text)
+    slump_in = may(Real)
+    slump_end_in = may(Real)
+    is_balance = must(Flag, server_default="0")
     __table_args__ = rules(
         within("yards"),
         within("returned_yd3"),
@@ -92,9 +100,9 @@ class LoadAreaRow(Base):
     """Which areas a truck served; cubic yards placed in each, if known."""
 
     __tablename__ = "load_area"
-    entry_id: Mapped[int] = mapped_column(ForeignKey("load.entry_id"), primary_key=True)
-    area_id: Mapped[int] = mapped_column(ForeignKey("area.id"), primary_key=True, index=True)
-    yards: Mapped[float | None] = mapped_column(Real)
+    entry_id = must(Integer, ForeignKey("load.entry_id"), primary_key=True)
+    area_id = must(Integer, ForeignKey("area.id"), primary_key=True, index=True)
+    yards = may(Real)
     __table_args__ = rules(within("yards"))
 
 
@@ -102,13 +110,13 @@ class MaterialUseRow(Base):
     """What an entry used up, lot by lot."""
 
     __tablename__ = "material_use"
-    entry_id: Mapped[int] = mapped_column(ForeignKey("entry.id"), primary_key=True)
-    position: Mapped[int] = mapped_column(Integer, primary_key=True)
-    product_id: Mapped[int] = mapped_column(ForeignKey("product.id"), index=True)
-    lot_id: Mapped[int | None] = mapped_column(ForeignKey("lot.id"), index=True)
-    amount: Mapped[float | None] = mapped_column(Real)
-    unit: Mapped[str]
-    reclaimed: Mapped[bool] = mapped_column(Flag, server_default="0")
+    entry_id = must(Integer, ForeignKey("entry.id"), primary_key=True)
+    position = must(Integer, primary_key=True)
+    product_id = must(Integer, ForeignKey("product.id"), index=True)
+    lot_id = may(Integer, ForeignKey("lot.id"), index=True)
+    amount = may(Real)
+    unit = must(Text)
+    reclaimed = must(Flag, server_default="0")
     __table_args__ = rules(within("amount"), one_of("unit", *USE_UNITS), flag("reclaimed"))
 
 
@@ -116,13 +124,13 @@ class CoatRow(Base):
     """A coat of sealer with the weather it went on in; degrees F."""
 
     __tablename__ = "coat"
-    entry_id: Mapped[int] = mapped_column(ForeignKey("entry.id"), primary_key=True)
-    number: Mapped[int | None] = mapped_column(Integer)
-    reseal: Mapped[bool] = mapped_column(Flag, server_default="0")
-    area_ft2: Mapped[float | None] = mapped_column(Real)
-    slab_f: Mapped[float | None] = mapped_column(Real)
-    air_f: Mapped[float | None] = mapped_column(Real)
-    humidity_percent: Mapped[float | None] = mapped_column(Real)
+    entry_id = must(Integer, ForeignKey("entry.id"), primary_key=True)
+    number = may(Integer)
+    reseal = must(Flag, server_default="0")
+    area_ft2 = may(Real)
+    slab_f = may(Real)
+    air_f = may(Real)
+    humidity_percent = may(Real)
     __table_args__ = rules(
         within("number", 1),
         flag("reseal"),
@@ -140,20 +148,20 @@ class ReadingRow(Base):
     """
 
     __tablename__ = "reading"
-    entry_id: Mapped[int] = mapped_column(ForeignKey("entry.id"), primary_key=True)
-    lightness: Mapped[float] = mapped_column(Real, index=True)
-    a: Mapped[float] = mapped_column(Real)
-    b: Mapped[float] = mapped_column(Real)
-    sd_lightness: Mapped[float | None] = mapped_column(Real)
-    sd_a: Mapped[float | None] = mapped_column(Real)
-    sd_b: Mapped[float | None] = mapped_column(Real)
-    spot: Mapped[str]
-    damp: Mapped[bool] = mapped_column(Flag, server_default="0")
-    sealed: Mapped[bool] = mapped_column(Flag, server_default="0")
-    source: Mapped[str]
-    photo: Mapped[str | None] = mapped_column(ForeignKey("photo.sha256"), index=True)
-    sample: Mapped[int | None] = mapped_column(Integer, index=True)
-    box: Mapped[str | None]
+    entry_id = must(Integer, ForeignKey("entry.id"), primary_key=True)
+    lightness = must(Real, index=True)
+    a = must(Real)
+    b = must(Real)
+    sd_lightness = may(Real)
+    sd_a = may(Real)
+    sd_b = may(Real)
+    spot = must(Text)
+    damp = must(Flag, server_default="0")
+    sealed = must(Flag, server_default="0")
+    source = must(Text)
+    photo = may(Text, ForeignKey("photo.sha256"), index=True)
+    sample = may(Integer, index=True)
+    box = may(Text)
     __table_args__ = rules(
         within("lightness", 0, 100),
         within("a", -200, 200),
@@ -173,13 +181,13 @@ class SampleRow(Base):
     """`number` is shop-wide and unique among current entries (`entering` ensures it)."""
 
     __tablename__ = "sample"
-    entry_id: Mapped[int] = mapped_column(ForeignKey("entry.id"), primary_key=True)
-    number: Mapped[int] = mapped_column(Integer, index=True)
-    load_id: Mapped[int | None] = mapped_column(ForeignKey("load.entry_id"), index=True)
-    size: Mapped[str | None]
-    kept_where: Mapped[str | None]
-    half_sealed: Mapped[bool | None] = mapped_column(Flag)
-    cement: Mapped[str | None]
+    entry_id = must(Integer, ForeignKey("entry.id"), primary_key=True)
+    number = must(Integer, index=True)
+    load_id = may(Integer, ForeignKey("load.entry_id"), index=True)
+    size = may(Text)
+    kept_where = may(Text)
+    half_sealed = may(Flag)
+    cement = may(Text)
     __table_args__ = rules(within("number", 1), flag("half_sealed"))
 
 
@@ -187,10 +195,10 @@ class SampleDoseRow(Base):
     """A pigment of a sample, in percent of the cementitious mass."""
 
     __tablename__ = "sample_dose"
-    entry_id: Mapped[int] = mapped_column(ForeignKey("sample.entry_id"), primary_key=True)
-    position: Mapped[int] = mapped_column(Integer, primary_key=True)
-    product_id: Mapped[int] = mapped_column(ForeignKey("product.id"), index=True)
-    percent: Mapped[float] = mapped_column(Real)
+    entry_id = must(Integer, ForeignKey("sample.entry_id"), primary_key=True)
+    position = must(Integer, primary_key=True)
+    product_id = must(Integer, ForeignKey("product.id"), index=True)
+    percent = must(Real)
     __table_args__ = rules(within("percent", 0, 100))
 
 
@@ -198,10 +206,10 @@ class ApprovalRow(Base):
     """`sample` is the sample's number, as it stands on the slab."""
 
     __tablename__ = "approval"
-    entry_id: Mapped[int] = mapped_column(ForeignKey("entry.id"), primary_key=True)
-    sample: Mapped[int] = mapped_column(Integer)
-    signed_by: Mapped[str]
-    approved: Mapped[bool] = mapped_column(Flag, server_default="1")
+    entry_id = must(Integer, ForeignKey("entry.id"), primary_key=True)
+    sample = must(Integer)
+    signed_by = must(Text)
+    approved = must(Flag, server_default="1")
     __table_args__ = rules(within("sample", 1), filled("signed_by"), flag("approved"))
 
 
@@ -209,12 +217,12 @@ class ClaimRow(Base):
     """A customer's complaint and what came of it."""
 
     __tablename__ = "claim"
-    entry_id: Mapped[int] = mapped_column(ForeignKey("entry.id"), primary_key=True)
-    complaint: Mapped[str]
-    cause: Mapped[str | None]
-    action: Mapped[str | None]
-    outcome: Mapped[str | None]
-    settled: Mapped[bool] = mapped_column(Flag, server_default="0")
+    entry_id = must(Integer, ForeignKey("entry.id"), primary_key=True)
+    complaint = must(Text)
+    cause = may(Text)
+    action = may(Text)
+    outcome = may(Text)
+    settled = must(Flag, server_default="0")
     __table_args__ = rules(filled("complaint"), flag("settled"))
 
 
@@ -222,10 +230,10 @@ class FileRow(Base):
     """A file by content hash; its bytes are beside the log (`finishlog.store.disk.attachments`)."""
 
     __tablename__ = "file"
-    sha256: Mapped[str] = mapped_column(primary_key=True)
-    size: Mapped[int] = mapped_column(Integer)
-    media_type: Mapped[str | None]
-    added: Mapped[datetime] = mapped_column(Instant)
+    sha256 = must(Text, primary_key=True)
+    size = must(Integer)
+    media_type = may(Text)
+    added = must(Instant)
     __table_args__ = rules(
         CheckConstraint("length(sha256) = 64", name="sha256_whole"), within("size", 1, FILE_MOST)
     )
@@ -235,10 +243,10 @@ class EntryFileRow(Base):
     """A file under the name the user gave it; its bytes are kept once by hash."""
 
     __tablename__ = "entry_file"
-    entry_id: Mapped[int] = mapped_column(ForeignKey("entry.id"), primary_key=True)
-    position: Mapped[int] = mapped_column(Integer, primary_key=True)
-    sha256: Mapped[str] = mapped_column(ForeignKey("file.sha256"), index=True)
-    name: Mapped[str]
+    entry_id = must(Integer, ForeignKey("entry.id"), primary_key=True)
+    position = must(Integer, primary_key=True)
+    sha256 = must(Text, ForeignKey("file.sha256"), index=True)
+    name = must(Text)
     __table_args__ = rules(filled("name"))
 
 
@@ -246,13 +254,13 @@ class PhotoRow(Base):
     """A kept picture's metadata: upright size in pixels; the camera's wall time and offset as text."""
 
     __tablename__ = "photo"
-    sha256: Mapped[str] = mapped_column(ForeignKey("file.sha256"), primary_key=True)
-    format: Mapped[str]
-    width: Mapped[int] = mapped_column(Integer)
-    height: Mapped[int] = mapped_column(Integer)
-    taken: Mapped[str | None]
-    utc_offset: Mapped[str | None]
-    clock: Mapped[str]
+    sha256 = must(Text, ForeignKey("file.sha256"), primary_key=True)
+    format = must(Text)
+    width = must(Integer)
+    height = must(Integer)
+    taken = may(Text)
+    utc_offset = may(Text)
+    clock = must(Text)
     __table_args__ = rules(
         one_of("format", *PHOTO_FORMATS),
         within("width", 1),
@@ -261,23 +269,24 @@ class PhotoRow(Base):
     )
 
 
-class StockMoveRow(Identified, Base):
+class StockMoveRow(Base):
     """A shelf change or count; `amount` in `unit`, `price_usd` for the whole amount."""
 
     __tablename__ = "stock_move"
-    product_id: Mapped[int] = mapped_column(ForeignKey("product.id"), index=True)
-    lot_id: Mapped[int | None] = mapped_column(ForeignKey("lot.id"), index=True)
-    what: Mapped[str]
-    amount: Mapped[float | None] = mapped_column(Real)
-    unit: Mapped[str]
-    price_usd: Mapped[float | None] = mapped_column(Real)
-    happened: Mapped[datetime] = mapped_column(Instant)
-    logged: Mapped[datetime] = mapped_column(Instant)
-    person_id: Mapped[int | None] = mapped_column(ForeignKey("person.id"), index=True)
-    job_id: Mapped[int | None] = mapped_column(ForeignKey("job.id"), index=True)
-    note: Mapped[str | None]
-    replaces_id: Mapped[int | None] = mapped_column(ForeignKey("stock_move.id"), unique=True)
-    withdrawn: Mapped[bool] = mapped_column(Flag, server_default="0")
+    id, uid = identified()
+    product_id = must(Integer, ForeignKey("product.id"), index=True)
+    lot_id = may(Integer, ForeignKey("lot.id"), index=True)
+    what = must(Text)
+    amount = may(Real)
+    unit = must(Text)
+    price_usd = may(Real)
+    happened = must(Instant)
+    logged = must(Instant)
+    person_id = may(Integer, ForeignKey("person.id"), index=True)
+    job_id = may(Integer, ForeignKey("job.id"), index=True)
+    note = may(Text)
+    replaces_id = may(Integer, ForeignKey("stock_move.id"), unique=True)
+    withdrawn = must(Flag, server_default="0")
     __table_args__ = rules(
         one_of("what", "bought", "opened", "counted", "reclaimed", "spoiled", "thrown"),
         within("amount"),

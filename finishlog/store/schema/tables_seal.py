@@ -5,21 +5,20 @@ No export has these: a log made from one has an identity and a chain of its own.
 
 from __future__ import annotations
 
-from sqlalchemy import ForeignKey, Integer
-from sqlalchemy.orm import Mapped, mapped_column
+from sqlalchemy import ForeignKey, Integer, Text
 
-from finishlog.store.schema.base import Base, Id, rules, within
+from finishlog.store.schema.base import Base, must, rules, within
 
 
 class LogStateRow(Base):
     """One row: the log's identity, how often it was written, its entries; `proof` is a hash over all that."""
 
     __tablename__ = "log_state"
-    id: Mapped[Id]
-    uid: Mapped[str]
-    writes: Mapped[int] = mapped_column(Integer)
-    entries: Mapped[int] = mapped_column(Integer)
-    proof: Mapped[str]
+    id = must(Integer, primary_key=True)
+    uid = must(Text)
+    writes = must(Integer)
+    entries = must(Integer)
+    proof = must(Text)
     __table_args__ = rules(within("id", 1, 1))
 
 
@@ -27,8 +26,8 @@ class ChainRow(Base):
     """The hash of an entry, chained to the one before. Append-only."""
 
     __tablename__ = "chain"
-    entry_id: Mapped[int] = mapped_column(ForeignKey("entry.id"), primary_key=True)
-    hash: Mapped[str]
+    entry_id = must(Integer, ForeignKey("entry.id"), primary_key=True)
+    hash = must(Text)
     __table_args__ = rules()
 
 
@@ -36,9 +35,9 @@ class SealRow(Base):
     """The hash of any other row, by the number of its table (`sealing.form`)."""
 
     __tablename__ = "seal"
-    what: Mapped[int] = mapped_column(Integer, primary_key=True)
-    row_id: Mapped[int] = mapped_column(Integer, primary_key=True)
-    hash: Mapped[str]
+    what = must(Integer, primary_key=True)
+    row_id = must(Integer, primary_key=True)
+    hash = must(Text)
     __table_args__ = rules()
 
 
@@ -46,9 +45,9 @@ class UnsealedRow(Base):
     """A row written since its hash was; triggers put it here, and no unit of work ends with one."""
 
     __tablename__ = "unsealed"
-    id: Mapped[Id]
-    what: Mapped[int] = mapped_column(Integer)
-    row_id: Mapped[int] = mapped_column(Integer)
+    id = must(Integer, primary_key=True)
+    what = must(Integer)
+    row_id = must(Integer)
     __table_args__ = rules()
 
 

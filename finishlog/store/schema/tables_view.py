@@ -6,14 +6,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from datetime import date, datetime
+from sqlalchemy import ForeignKey, Index, Integer, Text
 
-from sqlalchemy import ForeignKey, Index, Integer
-from sqlalchemy.orm import Mapped, mapped_column
-
-from finishlog.records.log import Fact
-from finishlog.store.schema.base import Base, rules
+from finishlog.store.schema.base import Base, may, must, rules
 from finishlog.store.schema.types import Day, Facts, Flag, Instant, Real
 
 
@@ -21,24 +16,24 @@ class JobLineRow(Base):
     """A job as listed, so that a page of the list is one SELECT on one table."""
 
     __tablename__ = "job_line"
-    job_id: Mapped[int] = mapped_column(ForeignKey("job.id"), primary_key=True)
-    handle: Mapped[str]
-    name: Mapped[str]
-    customer: Mapped[str]
-    street: Mapped[str]
-    town: Mapped[str | None]
-    state: Mapped[str]
-    poured_on: Mapped[date | None] = mapped_column(Day)
-    planned_on: Mapped[date | None] = mapped_column(Day)
-    sort_on: Mapped[date] = mapped_column(Day)
-    base: Mapped[str | None]
-    release: Mapped[str | None]
-    pattern: Mapped[str | None]
-    base_hex: Mapped[str | None]
-    release_hex: Mapped[str | None]
-    color_name: Mapped[str | None]
-    release_color_name: Mapped[str | None]
-    release_left_percent: Mapped[float | None] = mapped_column(Real)
+    job_id = must(Integer, ForeignKey("job.id"), primary_key=True)
+    handle = must(Text)
+    name = must(Text)
+    customer = must(Text)
+    street = must(Text)
+    town = may(Text)
+    state = must(Text)
+    poured_on = may(Day)
+    planned_on = may(Day)
+    sort_on = must(Day)
+    base = may(Text)
+    release = may(Text)
+    pattern = may(Text)
+    base_hex = may(Text)
+    release_hex = may(Text)
+    color_name = may(Text)
+    release_color_name = may(Text)
+    release_left_percent = may(Real)
     __table_args__ = rules(Index("ix_job_line_newest", "sort_on", "job_id"))
 
 
@@ -46,10 +41,10 @@ class JobFacetRow(Base):
     """One value of one facet of a job: base, release, pattern, sealer, plant, year."""
 
     __tablename__ = "job_facet"
-    job_id: Mapped[int] = mapped_column(ForeignKey("job.id"), primary_key=True)
-    facet: Mapped[str] = mapped_column(primary_key=True)
-    value_key: Mapped[str] = mapped_column(primary_key=True)
-    value: Mapped[str]
+    job_id = must(Integer, ForeignKey("job.id"), primary_key=True)
+    facet = must(Text, primary_key=True)
+    value_key = must(Text, primary_key=True)
+    value = must(Text)
     __table_args__ = rules(Index("ix_job_facet_value", "facet", "value_key"))
 
 
@@ -61,20 +56,20 @@ class DueRow(Base):
     """
 
     __tablename__ = "due"
-    job_id: Mapped[int] = mapped_column(ForeignKey("job.id"), primary_key=True)
-    position: Mapped[int] = mapped_column(Integer, primary_key=True)
-    area_id: Mapped[int | None] = mapped_column(ForeignKey("area.id"))
-    key: Mapped[str]
-    age_days: Mapped[int | None] = mapped_column(Integer)
-    title: Mapped[str]
-    anchor: Mapped[datetime] = mapped_column(Instant)
-    opens: Mapped[datetime] = mapped_column(Instant)
-    usual_from: Mapped[datetime] = mapped_column(Instant)
-    usual_to: Mapped[datetime] = mapped_column(Instant)
-    closes: Mapped[datetime] = mapped_column(Instant)
-    why: Mapped[str]
-    caution: Mapped[str | None]
-    span: Mapped[int] = mapped_column(Integer)
+    job_id = must(Integer, ForeignKey("job.id"), primary_key=True)
+    position = must(Integer, primary_key=True)
+    area_id = may(Integer, ForeignKey("area.id"))
+    key = must(Text)
+    age_days = may(Integer)
+    title = must(Text)
+    anchor = must(Instant)
+    opens = must(Instant)
+    usual_from = must(Instant)
+    usual_to = must(Instant)
+    closes = must(Instant)
+    why = must(Text)
+    caution = may(Text)
+    span = must(Integer)
     __table_args__ = rules(
         Index("ix_due_span", "span", "closes", "opens"),
         Index("ix_due_key", "key", "span", "closes", "opens"),
@@ -88,19 +83,19 @@ class CareRow(Base):
     """
 
     __tablename__ = "care"
-    job_id: Mapped[int] = mapped_column(ForeignKey("job.id"), primary_key=True)
-    handle: Mapped[str]
-    state: Mapped[str]
-    left_alone: Mapped[bool] = mapped_column(Flag)
-    on_day: Mapped[date | None] = mapped_column(Day)
-    on_month: Mapped[int | None] = mapped_column(Integer)
-    due_from: Mapped[date] = mapped_column(Day)
-    due_to: Mapped[date] = mapped_column(Day)
-    open_month: Mapped[int] = mapped_column(Integer)
-    reminded: Mapped[int | None] = mapped_column(Integer)
-    bounced: Mapped[bool] = mapped_column(Flag)
-    done_on: Mapped[date | None] = mapped_column(Day)
-    done_month: Mapped[int | None] = mapped_column(Integer)
+    job_id = must(Integer, ForeignKey("job.id"), primary_key=True)
+    handle = must(Text)
+    state = must(Text)
+    left_alone = must(Flag)
+    on_day = may(Day)
+    on_month = may(Integer)
+    due_from = must(Day)
+    due_to = must(Day)
+    open_month = must(Integer)
+    reminded = may(Integer)
+    bounced = must(Flag)
+    done_on = may(Day)
+    done_month = may(Integer)
     __table_args__ = rules(Index("ix_care_done_on", "done_on"))
 
 
@@ -113,13 +108,13 @@ class ShelfRow(Base):
     """
 
     __tablename__ = "shelf"
-    id: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
-    product_id: Mapped[int] = mapped_column(ForeignKey("product.id"), index=True)
-    lot_id: Mapped[int | None] = mapped_column(ForeignKey("lot.id"))
-    state: Mapped[str]
-    kept: Mapped[bool] = mapped_column(Flag)
-    open: Mapped[bool] = mapped_column(Flag)
-    sums: Mapped[Mapping[str, Fact]] = mapped_column(Facts)
+    id = must(Integer, primary_key=True, autoincrement=False)
+    product_id = must(Integer, ForeignKey("product.id"), index=True)
+    lot_id = may(Integer, ForeignKey("lot.id"))
+    state = must(Text)
+    kept = must(Flag)
+    open = must(Flag)
+    sums = must(Facts)
     __table_args__ = rules()
 
 

@@ -17,6 +17,7 @@ from itertools import accumulate
 from finishlog.errors import InputError
 from finishlog.records.quantities.order import DepthError, OrderAdvice, OrderOption, OrderPrices, TakeOff
 from finishlog.records.shop import Shop
+from finishlog.trade.pour import student_t
 from finishlog.units import plain
 
 METHOD = "order-1"
@@ -94,24 +95,17 @@ def t4_above(t: float) -> float:
 
 
 def _quantiles(freedom: int) -> list[float]:
-    """The quantiles (i + ½)/4001 of Student-t, ascending; SciPy only with a history (ν other than 4)."""
-    half = QUANTILES // 2
-    levels = [(i + 0.5) / QUANTILES for i in range(half)]
+    """The quantiles (i + ½)/4001 of Student-t, ascending; in closed form with no history (ν = 4)."""
+    chances = [(i + 0.5) / QUANTILES for i in reversed(range(QUANTILES // 2))]
     if freedom == START_FREEDOM:
-        low = [t4_quantile(p) for p in levels]
+        high = [-t4_quantile(p) for p in chances]
     else:
-        from scipy.special import stdtrit
-
-        low = [float(t) for t in stdtrit(freedom, levels)]
-    return [*low, 0.0, *(-t for t in reversed(low))]
+        high = list(student_t.exceeded(freedom, chances))
+    return [*(-t for t in reversed(high)), 0.0, *high]
 
 
 def _above(freedom: int, t: float) -> float:
-    if freedom == START_FREEDOM:
-        return t4_above(t)
-    from scipy.special import stdtr
-
-    return float(stdtr(freedom, -t))
+    return t4_above(t) if freedom == START_FREEDOM else student_t.above(freedom, t)
 
 
 def chance_short(take: TakeOff, waste_percent: Fraction, error: DepthError, order_yd3: Fraction) -> float:

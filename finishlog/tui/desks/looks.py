@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from datetime import date
 
     from finishlog.records.log import Reading
+    from finishlog.records.page import JobPage
     from finishlog.records.placed import AsPlaced
-    from finishlog.records.plan import JobPage
 
 
 def of_job(page: JobPage) -> tuple[Look, ...]:

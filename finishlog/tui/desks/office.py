@@ -196,7 +196,7 @@ class OfficeDesks:
     def sheet(self, line: ShelfLine, units: str) -> SheetForm:
         """The values entered for this product; the shop's usual limits serve as hints."""
         from finishlog.desk.doubts import sealer_sheet
-        from finishlog.records.weather import SealerLimits
+        from finishlog.records.quantities.weather import SealerLimits
         from finishlog.trade.readiness import with_usual
 
         product = line.held.product

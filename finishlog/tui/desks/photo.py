@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from finishlog.desk.photo.reading import Measured, Read
     from finishlog.desk.rinse.rinse import RinseAnswer, Spots
     from finishlog.desk.services import Services
-    from finishlog.inputs.blend import Lab
+    from finishlog.records.color import Lab
 
 T = TypeVar("T")
 SMALL = 512

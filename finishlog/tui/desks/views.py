@@ -11,7 +11,8 @@ if TYPE_CHECKING:
 
     from finishlog.inputs.asking import Field
     from finishlog.records.log import Reading
-    from finishlog.records.plan import JobPage, Plan
+    from finishlog.records.page import JobPage
+    from finishlog.records.plan import Plan
     from finishlog.tui.desks.color import Joint
 
 

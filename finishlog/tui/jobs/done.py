@@ -16,7 +16,7 @@ from finishlog.tui.paint.ink import Line, clip, paragraph, rule
 from finishlog.tui.paint.text import fit, plain
 
 if TYPE_CHECKING:
-    from finishlog.records.plan import Doing
+    from finishlog.records.page import Doing
     from finishlog.tui.desks.views import JobView, Look
     from finishlog.tui.paint.theme import Depth
 

@@ -16,7 +16,7 @@ from finishlog.tui.paint.ink import Line
 
 if TYPE_CHECKING:
     from finishlog.desk.record.record import Recorded
-    from finishlog.records.plan import Doing
+    from finishlog.records.page import Doing
 
 
 class MoveScreen(JobFinder, inherit_bindings=False):

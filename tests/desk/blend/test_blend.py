@@ -17,7 +17,7 @@ from finishlog.desk.blend.blend import BlendRequest
 from finishlog.desk.blend.samples import Samples, of_log
 from finishlog.desk.services import Services
 from finishlog.errors import InputError, LimitError
-from finishlog.inputs.blend import SampleRow
+from finishlog.records.color import SampleRow
 from finishlog.records.log import Reading
 from finishlog.records.writing import NewArea, NewCustomer, NewEntry, NewJob, NewProduct, NewSample, NewSite
 from finishlog.store import Log

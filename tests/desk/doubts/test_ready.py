@@ -16,8 +16,8 @@ from finishlog.desk.record import record, taking_back
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
 from finishlog.records.answers import Advice
+from finishlog.records.quantities.weather import WeatherNow
 from finishlog.records.shop import Shop
-from finishlog.records.weather import WeatherNow
 from tests.desk.care_shop import PATIO, Clock, care_shop, job, seal
 
 GOOD = WeatherNow(F(72), F(50), F(70), trend="cooling", shade=True, efflorescence="none", rain_free_h=F(30))

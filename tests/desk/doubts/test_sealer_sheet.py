@@ -13,7 +13,7 @@ from finishlog.desk.doubts.odd import Doubt
 from finishlog.desk.record import taking_back
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
-from finishlog.records.weather import SealerLimits, WeatherNow
+from finishlog.records.quantities.weather import SealerLimits, WeatherNow
 from tests.desk.care_shop import PATIO, Clock, care_shop, poured, seal
 
 FINE = WeatherNow(F(72), F(50), F(58), None, F(58), F(18), "cooling", True, "none")

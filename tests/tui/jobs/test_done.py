@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from finishlog.records.log import Entry, Reading
-from finishlog.records.plan import Doing
+from finishlog.records.page import Doing
 from finishlog.tui.desks.views import JobView, Look
 from finishlog.tui.jobs import done
 
