@@ -26,6 +26,8 @@ if TYPE_CHECKING:
     from finishlog.records.care import CareAsked, CareCount, CareState
     from finishlog.records.log import Job, Mix
     from finishlog.records.quantities.pour_day import PourStep
+    from finishlog.records.writing import NewEntry
+    from finishlog.store.entering.expected import Expected
     from finishlog.store.entering.known import KnownJob
     from finishlog.trade.due import DueLine
 
@@ -112,6 +114,18 @@ class Reader(ShopReader):
         number = self._job_id(handle)
         with whole():
             return know(self._connection, number)
+
+    def expect(self, known: KnownJob, new: NewEntry) -> Expected | None:
+        """What follows from a new entry, made ahead of one's turn; None where that cannot be told yet."""
+        from finishlog.store.entering.expected import Expected, with_new
+        from finishlog.store.search import projections
+
+        job = with_new(known.job, new)
+        if job is None:
+            return None
+        shop = self.shop()
+        rows = projections.made(self._connection, {known.number: job}, shop)
+        return Expected(known.number, job, shop, rows[known.number])
 
     def resolve(self, job: str) -> str:
         """The handle from a full one or a unique prefix. Raises InputError."""

@@ -19,6 +19,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from finishlog.store.engine.protocol import Waiting
+from finishlog.store.engine.wal import beside
 
 TELL_EVERY_S = 0.05
 LOOK_EVERY_S = 0.001
@@ -65,7 +66,7 @@ class Patience:
 
 def file_of(log: Path) -> Path:
     """The file beside a log at which its writers queue."""
-    return Path(f"{os.path.realpath(log)}-turns")
+    return beside(log, "-turns")
 
 
 @contextmanager
