@@ -54,12 +54,15 @@ class ShopWriter(Reader):
     @contextmanager
     def _all_or_nothing(self) -> Iterator[None]:
         """A savepoint: failure leaves nothing, even if the caller catches the error and goes on."""
+        run(self._connection, "SAVEPOINT part")
         try:
-            with self._connection.begin_nested():
-                yield
+            yield
         except BaseException:
             self._find.forget()
+            run(self._connection, "ROLLBACK TO SAVEPOINT part")
+            run(self._connection, "RELEASE SAVEPOINT part")
             raise
+        run(self._connection, "RELEASE SAVEPOINT part")
 
     def merge_customers(self, keep: str, double: str) -> Customer:
         """Merge the second customer into the first. Returns the kept one.

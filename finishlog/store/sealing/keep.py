@@ -7,7 +7,6 @@ from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import text
 from sqlalchemy.engine import Connection
 
 from finishlog.store.engine.protocol import change, put_all
@@ -23,9 +22,9 @@ TOLD = 50
 """Most entries of one unit of work that the mark outside the log can name."""
 _NEXT = f"SELECT id FROM entry WHERE id > :after ORDER BY id LIMIT {AT_ONCE}"
 _BY_NUMBER = {number: name for name, (number, _) in (form.PLAIN | form.WHOLE).items()}
-_WRITTEN = text("UPDATE log_state SET writes = :writes, entries = :entries, proof = :proof")
+_WRITTEN = "UPDATE log_state SET writes = :writes, entries = :entries, proof = :proof"
 _UNSEAL = "DELETE FROM seal WHERE what = :what AND row_id BETWEEN :first AND :last"
-_ALL_SEALED = text("DELETE FROM unsealed")
+_ALL_SEALED = "DELETE FROM unsealed"
 _OPEN = "SELECT DISTINCT what, row_id FROM unsealed ORDER BY what, row_id"
 
 
@@ -59,7 +58,7 @@ def seal(connection: Connection, jobs: Collection[int] = (), lots: Collection[in
         return None
     now = State(before.uid, before.writes + 1, after.entries, after.entry, after.head, after.told)
     proof = form.state(now.uid, now.writes, now.entries, now.head)
-    connection.execute(_WRITTEN, {"writes": now.writes, "entries": now.entries, "proof": proof})
+    change(connection, _WRITTEN, writes=now.writes, entries=now.entries, proof=proof)
     return now
 
 
@@ -100,7 +99,7 @@ def _sealed(connection: Connection) -> int:
     for what, content_of in _portions([(row[0], row[1]) for row in noted]):
         _put(connection, what, _contents(connection, what, content_of))
     if noted:
-        connection.execute(_ALL_SEALED)
+        change(connection, _ALL_SEALED)
     return len(noted)
 
 
