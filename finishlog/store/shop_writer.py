@@ -47,6 +47,7 @@ class ShopWriter(Reader):
         self._fresh_lots: set[int] = set()
         self._windows_moved = False
         self._expected: Expected | None = None
+        self._written: Mapping[int, stored.Rows] = {}
 
     def _put(self, row: Any, **values: Any) -> int:
         return put(self._connection, row, **values)
@@ -138,9 +139,10 @@ class ShopWriter(Reader):
         if self._windows_moved:
             projections.refresh_due(self._connection)
             self._fresh_jobs.update(due.all_jobs(self._connection))
-            self._windows_moved = False
+            self._windows_moved, self._written = False, {}
         if self._touched:
-            projections.refresh(self._connection, self._touched, self._load, self._ready())
+            self._written = self._ready()
+            projections.refresh(self._connection, self._touched, self._load, self._written)
             self._fresh_jobs |= self._touched
             self._touched = set()
 
@@ -149,7 +151,9 @@ class ShopWriter(Reader):
         told, self._expected = self._expected, None
         if told is None or told.number not in self._touched or told.shop != self.shop():
             return {}
-        return {told.number: told.rows} if is_as_told(self._load([told.number])[told.number], told.job) else {}
+        return (
+            {told.number: told.rows} if is_as_told(self._load([told.number])[told.number], told.job) else {}
+        )
 
     def _fresh_shelf(self) -> None:
         self._fresh_lots.update(shelved.refresh(self._connection))
@@ -164,4 +168,4 @@ class ShopWriter(Reader):
         """
         self._fresh()
         self._fresh_shelf()
-        return seal(self._connection, self._fresh_jobs, self._fresh_lots)
+        return seal(self._connection, self._fresh_jobs, self._fresh_lots, self._written)

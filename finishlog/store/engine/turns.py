@@ -63,7 +63,9 @@ class Patience:
             self._told = now
             self._on_wait()
 
-    def until(self, done: Callable[[], bool], most_s: float, every_s: Callable[[], float] | None = None) -> bool:
+    def until(
+        self, done: Callable[[], bool], most_s: float, every_s: Callable[[], float] | None = None
+    ) -> bool:
         """Wait until `done`, at most so long. Whether it is."""
         while not done():
             if self.spent() or self.waited_s() >= most_s:

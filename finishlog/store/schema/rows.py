@@ -11,6 +11,7 @@ from sqlalchemy import BindParameter, Row, Select, Table, bindparam, text
 from sqlalchemy.engine import Connection, Dialect
 from sqlalchemy.engine.result import SimpleResultMetaData
 from sqlalchemy.exc import DBAPIError
+from sqlalchemy.sql.util import find_tables
 
 if TYPE_CHECKING:
     from finishlog.store.schema.base import Base
@@ -26,7 +27,11 @@ IDS: BindParameter[int] = bindparam("ids", expanding=True)
 AT_ONCE = 500
 """Ids per IN list, far below any engine's limit (SQLite 32,766)."""
 ASKED = "asked"
-"""What a connection's `info` may name: a list in which `by_ids` notes what it asks."""
+"""What a connection's `info` may name: a list in which `by_ids` notes what it asks, unless the answer lasts."""
+LASTING = frozenset(
+    ("load", "coat", "reading", "sample", "sample_dose", "approval", "claim", "entry_file", "file", "photo")
+)
+"""Details of entries: written with their entry and never changed (the schema refuses it)."""
 
 
 def table(row: type[Base]) -> Table:
@@ -50,12 +55,17 @@ def by_ids(connection: Connection, query: Query, ids: Collection[int] | Collecti
 
 
 def _run(
-    connection: Connection, statement: str, length: int, make: Callable[[Any], Found], portion: list[Any]
+    connection: Connection,
+    statement: str,
+    length: int,
+    make: Callable[[Any], Found],
+    lasts: bool,
+    portion: list[Any],
 ) -> Iterator[Found]:
     values = (*portion, *([portion[-1]] * (length - len(portion))))
     found = fetched(connection, statement, values)
     asked: Asked | None = connection.info.get(ASKED)
-    if asked is not None:
+    if asked is not None and not lasts:
         asked.append((statement, values, found))
     return map(make, found)
 
@@ -92,8 +102,13 @@ def _padded(length: int) -> int:
 
 
 @lru_cache(maxsize=512)
-def _compiled(query: Query, dialect: Dialect, length: int) -> tuple[str, int, Callable[[Any], Found]] | None:
-    """The statement for so many ids, and what makes a row; None of a query with other values, or another driver."""
+def _compiled(
+    query: Query, dialect: Dialect, length: int
+) -> tuple[str, int, Callable[[Any], Found], bool] | None:
+    """The statement for so many ids, what makes a row, whether the same ids always find the same.
+
+    None of a query with other values, or another driver.
+    """
     asked = query.params(ids=[0] * length).compile(
         dialect=dialect, compile_kwargs={"render_postcompile": True}
     )
@@ -103,7 +118,8 @@ def _compiled(query: Query, dialect: Dialect, length: int) -> tuple[str, int, Ca
     readers = [column.type.dialect_impl(dialect).result_processor(dialect, None) for column in columns]
     names = SimpleResultMetaData([str(column.key) for column in columns])
     index: dict[Any, int] = {str(column.key): place for place, column in enumerate(columns)}
-    return str(asked), length, lambda row: Row(names, readers, index, row)
+    lasts = {source.name for source in find_tables(query, include_aliases=True)} <= LASTING
+    return str(asked), length, lambda row: Row(names, readers, index, row), lasts
 
 
 def spans(ids: list[int]) -> Iterator[tuple[int, int]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -46,14 +46,20 @@ class State:
         return found | {"told": self.told}
 
 
-def seal(connection: Connection, jobs: Collection[int] = (), lots: Collection[int] = ()) -> State | None:
+def seal(
+    connection: Connection,
+    jobs: Collection[int] = (),
+    lots: Collection[int] = (),
+    written: Mapping[int, Content] | None = None,
+) -> State | None:
     """Hash the new entries, the changed rows, and what is kept of these jobs and lots.
 
-    None if nothing was written. Only the writer may call it, holding the log's write lock.
+    What is kept of those in `written` is known, as it was just written. None if nothing was written. Only the
+    writer may call it, holding the log's write lock.
     """
     before = state(connection)
     after = _chained(connection, before)
-    changed = _sealed(connection) + _views(connection, jobs) + _shelf(connection, lots)
+    changed = _sealed(connection) + _views(connection, jobs, written or {}) + _shelf(connection, lots)
     if after == before and not changed:
         return None
     now = State(before.uid, before.writes + 1, after.entries, after.entry, after.head, after.told)
@@ -122,8 +128,12 @@ def _contents(connection: Connection, what: int, some: list[int]) -> Iterator[tu
         yield from rows.plain(connection, name, some[0], some[-1])
 
 
-def _views(connection: Connection, jobs: Collection[int]) -> int:
-    return _kept(connection, form.VIEW_NUMBER, jobs, stored.kept)
+def _views(connection: Connection, jobs: Collection[int], written: Mapping[int, Content]) -> int:
+    known = {job: written[job] for job in jobs if job in written}
+    if known:
+        _put(connection, form.VIEW_NUMBER, known.items())
+    rest = [job for job in jobs if job not in known]
+    return len(known) + _kept(connection, form.VIEW_NUMBER, rest, stored.kept)
 
 
 def _shelf(connection: Connection, lots: Collection[int]) -> int:
