@@ -13,7 +13,7 @@ from sqlalchemy.engine import Connection
 from finishlog.records.answers import StockMove
 from finishlog.records.log import Customer, Job
 from finishlog.records.writing import NewStockMove
-from finishlog.store.engine.protocol import put, run
+from finishlog.store.engine.protocol import of, put, run
 from finishlog.store.entering.expected import Expected, is_as_told
 from finishlog.store.entering.finding import Finder
 from finishlog.store.entering.owning import Owning
@@ -55,15 +55,12 @@ class ShopWriter(Reader):
     @contextmanager
     def _all_or_nothing(self) -> Iterator[None]:
         """A savepoint: failure leaves nothing, even if the caller catches the error and goes on."""
-        run(self._connection, "SAVEPOINT part")
         try:
-            yield
+            with of(self._connection).part(self._connection):
+                yield
         except BaseException:
             self._find.forget()
-            run(self._connection, "ROLLBACK TO SAVEPOINT part")
-            run(self._connection, "RELEASE SAVEPOINT part")
             raise
-        run(self._connection, "RELEASE SAVEPOINT part")
 
     def merge_customers(self, keep: str, double: str) -> Customer:
         """Merge the second customer into the first. Returns the kept one.

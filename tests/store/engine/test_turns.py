@@ -9,6 +9,7 @@ import subprocess
 import sys
 import threading
 import time
+from collections import Counter
 from collections.abc import Callable
 from contextlib import closing
 from datetime import UTC, datetime
@@ -164,7 +165,39 @@ def test_who_asked_first_is_first(tmp_path: Path) -> None:
 
 
 def _drawn(log: Path) -> int:
-    return int.from_bytes(turns.file_of(log).read_bytes(), "little")
+    return int.from_bytes(turns.file_of(log).read_bytes()[:8], "little")
+
+
+def test_who_is_far_from_its_turn_leaves_the_processor_to_others(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    looks: Counter[int] = Counter()
+    is_free = turns._is_free
+
+    def counted(queue: int, ticket: int) -> bool:
+        looks[ticket] += 1
+        return is_free(queue, ticket)
+
+    monkeypatch.setattr(turns, "_is_free", counted)
+    log = tmp_path / "log"
+
+    def take() -> None:
+        with turns.turn(log, turns.Patience(None, 30)):
+            pass
+
+    waiting = [threading.Thread(target=take) for _ in range(6)]
+    with turns.turn(log, turns.Patience(None, 30)):
+        for number, thread in enumerate(waiting):
+            thread.start()
+            while _drawn(log) < number + 3:
+                time.sleep(0.001)
+        looks.clear()
+        while looks[7] < 4:  # the last one's
+            time.sleep(0.001)
+        seen = dict(looks)
+    for thread in waiting:
+        thread.join()
+    assert seen[2] > 2 * seen[7]
 
 
 def test_a_program_killed_in_its_turn_keeps_nobody(tmp_path: Path) -> None:
