@@ -87,7 +87,9 @@ def turn(log: Path, patience: Patience) -> Iterator[None]:
         if queue is not None:
             ticket = _draw(queue, patience)
             if ticket is not None:
-                patience.until(lambda: _is_free(queue, ticket), PASSED_OVER_S, lambda: _apart(queue, ticket))
+                patience.until(
+                    lambda: _is_free(queue, ticket), PASSED_OVER_S, lambda: _apart(queue, ticket, patience)
+                )
                 _begin(queue, ticket)
         yield
     finally:
@@ -136,13 +138,13 @@ def _begin(queue: int, ticket: int) -> None:
         os.pwrite(queue, ticket.to_bytes(8, "little"), 8)
 
 
-def _apart(queue: int, ticket: int) -> float:
-    """Seconds until the next look, by how many there may be before this ticket."""
+def _apart(queue: int, ticket: int, patience: Patience) -> float:
+    """Seconds until the next look, by how many there may be before this ticket, and how long turns take."""
     with suppress(OSError):
         before = ticket - int.from_bytes(os.pread(queue, 8, 8), "little")
         if before > 1:
             return min(A_TURN_S * (before - 1), _SELDOM_S)
-    return LOOK_EVERY_S
+    return min(max(LOOK_EVERY_S, patience.waited_s() / 64), A_TURN_S)
 
 
 def _is_free(queue: int, ticket: int) -> bool:

@@ -39,35 +39,35 @@ def table(row: type[Base]) -> Table:
     return cast(Table, row.__table__)
 
 
-def by_ids(connection: Connection, query: Query, ids: Collection[int] | Collection[str]) -> Iterator[Found]:
+def by_ids(
+    connection: Connection,
+    query: Query,
+    ids: Collection[int] | Collection[str],
+    told_by: Query | None = None,
+) -> Iterator[Found]:
     """The rows of a query with IDS, in batches.
+
+    Where it is noted what is asked, `told_by` stands for the query: it reads less, and while it finds the same
+    so does the query.
 
     Build the query once, in a cached function: building costs more than running it. The statement is compiled
     once and goes straight to the driver: a job is 20 small queries, and SQLAlchemy takes 200 µs for each.
     """
-    rest = iter(sorted(ids))
+    rest: Iterator[Any] = iter(sorted(ids))
     while portion := list(islice(rest, AT_ONCE)):
         ready = _compiled(query, connection.dialect, _padded(len(portion)))
         if ready is None:
             yield from connection.execute(query, {"ids": portion})
-        else:
-            yield from _run(connection, *ready, portion)
-
-
-def _run(
-    connection: Connection,
-    statement: str,
-    length: int,
-    make: Callable[[Any], Found],
-    lasts: bool,
-    portion: list[Any],
-) -> Iterator[Found]:
-    values = (*portion, *([portion[-1]] * (length - len(portion))))
-    found = fetched(connection, statement, values)
-    asked: Asked | None = connection.info.get(ASKED)
-    if asked is not None and not lasts:
-        asked.append((statement, values, found))
-    return map(make, found)
+            continue
+        statement, length, make, lasts = ready
+        values = (*portion, *([portion[-1]] * (length - len(portion))))
+        found = fetched(connection, statement, values)
+        asked: Asked | None = connection.info.get(ASKED)
+        if asked is not None and told_by is not None:
+            list(by_ids(connection, told_by, portion))
+        elif asked is not None and not lasts:
+            asked.append((statement, values, found))
+        yield from map(make, found)
 
 
 def fetched(connection: Connection, statement: str, values: tuple[Any, ...]) -> list[tuple[Any, ...]]:
