@@ -7,10 +7,9 @@ from contextlib import contextmanager
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Unpack
 
-from sqlalchemy import text
-
 from finishlog.errors import InputError, LogError
 from finishlog.records.log import JobLine
+from finishlog.store.engine.protocol import run
 from finishlog.store.schema.fold import slug
 from finishlog.store.search import find
 from finishlog.store.search.question import Asked, Question
@@ -26,6 +25,8 @@ if TYPE_CHECKING:
     from finishlog.records.care import CareAsked, CareCount, CareState
     from finishlog.records.log import Job, Mix
     from finishlog.records.quantities.pour_day import PourStep
+    from finishlog.records.writing import NewEntry
+    from finishlog.store.entering.expected import Expected
     from finishlog.store.entering.known import KnownJob
     from finishlog.trade.due import DueLine
 
@@ -33,14 +34,14 @@ SOUGHT_MOST = 200
 """Characters of a mistyped handle to search for."""
 
 # as text, so that the first rows load without the mapped tables
-_EXACT = text("SELECT 1 FROM job WHERE handle = :handle")
-_BEGINNING = text(
+_EXACT = "SELECT 1 FROM job WHERE handle = :handle"
+_BEGINNING = (
     "SELECT handle FROM job WHERE handle = :wanted OR handle >= :wanted AND handle < :past "
     "ORDER BY handle LIMIT 4"
 )
-_NEWEST = text("SELECT handle FROM job ORDER BY id DESC LIMIT 1")
-_JOB_ID = text("SELECT id FROM job WHERE handle = :handle")
-_DRAFT = text("SELECT body FROM draft WHERE key = :key")
+_NEWEST = "SELECT handle FROM job ORDER BY id DESC LIMIT 1"
+_JOB_ID = "SELECT id FROM job WHERE handle = :handle"
+_DRAFT = "SELECT body FROM draft WHERE key = :key"
 
 
 @contextmanager
@@ -113,16 +114,28 @@ class Reader(ShopReader):
         with whole():
             return know(self._connection, number)
 
+    def expect(self, known: KnownJob, new: NewEntry) -> Expected | None:
+        """What follows from a new entry, made ahead of one's turn; None where that cannot be told yet."""
+        from finishlog.store.entering.expected import Expected, with_new
+        from finishlog.store.search import projections
+
+        job = with_new(known.job, new)
+        if job is None:
+            return None
+        shop = self.shop()
+        rows = projections.made(self._connection, {known.number: job}, shop)
+        return Expected(known.number, job, shop, rows[known.number])
+
     def resolve(self, job: str) -> str:
         """The handle from a full one or a unique prefix. Raises InputError."""
         wanted = slug(job)
-        found = self._connection.execute(_BEGINNING, {"wanted": wanted, "past": wanted + "~"})
+        found = run(self._connection, _BEGINNING, wanted=wanted, past=wanted + "~")
         handles = [row[0] for row in found] if wanted else []
         if wanted in handles:
             return wanted
         if len(handles) == 1:
             return str(handles[0])
-        if job.isprintable() and self._connection.execute(_EXACT, {"handle": job}).first():
+        if job.isprintable() and run(self._connection, _EXACT, handle=job):
             return job  # one that an older program let in and this one would not give
         raise self._unresolved(job, handles)
 
@@ -140,8 +153,8 @@ class Reader(ShopReader):
 
     def _newest(self) -> str | None:
         """The most recently created job's handle."""
-        found = self._connection.execute(_NEWEST).first()
-        return None if found is None else str(found[0])
+        found = run(self._connection, _NEWEST)
+        return str(found[0][0]) if found else None
 
     def _meant(self, words: str) -> tuple[str, ...]:
         """Handles of the best matches for these words, else of similarly spelled ones."""
@@ -168,10 +181,10 @@ class Reader(ShopReader):
             return {handle: found[number] for handle, number in ids.items()}
 
     def _job_id(self, handle: str) -> int:
-        row = self._connection.execute(_JOB_ID, {"handle": handle}).first()
-        if row is None:
+        found = run(self._connection, _JOB_ID, handle=handle)
+        if not found:
             raise self._unresolved(handle, [])
-        return int(row[0])
+        return int(found[0][0])
 
     def _fresh(self) -> None:
         """Hook: a writer refreshes its projections here before a query."""
@@ -323,5 +336,5 @@ class Reader(ShopReader):
 
     def draft(self, key: str) -> str | None:
         """The unfinished form saved under this key."""
-        row = self._connection.execute(_DRAFT, {"key": key}).first()
-        return None if row is None else str(row[0])
+        found = run(self._connection, _DRAFT, key=key)
+        return str(found[0][0]) if found else None

@@ -13,7 +13,8 @@ from sqlalchemy.engine import Connection
 from finishlog.records.answers import StockMove
 from finishlog.records.log import Customer, Job
 from finishlog.records.writing import NewStockMove
-from finishlog.store.engine.protocol import put, run
+from finishlog.store.engine.protocol import of, put, run
+from finishlog.store.entering.expected import Expected, is_as_told
 from finishlog.store.entering.finding import Finder
 from finishlog.store.entering.owning import Owning
 from finishlog.store.entering.stocking import Stocking
@@ -23,7 +24,7 @@ from finishlog.store.reading.jobs import load_jobs
 from finishlog.store.schema.rows import table
 from finishlog.store.schema.tables import DraftRow, SettingRow
 from finishlog.store.sealing.keep import State, seal
-from finishlog.store.search import due, projections, shelved
+from finishlog.store.search import due, projections, shelved, stored
 from finishlog.trade.due import WINDOW_SETTINGS
 
 _JOBS_AT = "SELECT id FROM job WHERE site_id = :site"
@@ -45,6 +46,8 @@ class ShopWriter(Reader):
         self._fresh_jobs: set[int] = set()
         self._fresh_lots: set[int] = set()
         self._windows_moved = False
+        self._expected: Expected | None = None
+        self._written: Mapping[int, stored.Rows] = {}
 
     def _put(self, row: Any, **values: Any) -> int:
         return put(self._connection, row, **values)
@@ -53,7 +56,7 @@ class ShopWriter(Reader):
     def _all_or_nothing(self) -> Iterator[None]:
         """A savepoint: failure leaves nothing, even if the caller catches the error and goes on."""
         try:
-            with self._connection.begin_nested():
+            with of(self._connection).part(self._connection):
                 yield
         except BaseException:
             self._find.forget()
@@ -133,11 +136,21 @@ class ShopWriter(Reader):
         if self._windows_moved:
             projections.refresh_due(self._connection)
             self._fresh_jobs.update(due.all_jobs(self._connection))
-            self._windows_moved = False
+            self._windows_moved, self._written = False, {}
         if self._touched:
-            projections.refresh(self._connection, self._touched, self._load)
+            self._written = self._ready()
+            projections.refresh(self._connection, self._touched, self._load, self._written)
             self._fresh_jobs |= self._touched
             self._touched = set()
+
+    def _ready(self) -> Mapping[int, stored.Rows]:
+        """What was made ahead, if all came as was expected."""
+        told, self._expected = self._expected, None
+        if told is None or told.number not in self._touched or told.shop != self.shop():
+            return {}
+        return (
+            {told.number: told.rows} if is_as_told(self._load([told.number])[told.number], told.job) else {}
+        )
 
     def _fresh_shelf(self) -> None:
         self._fresh_lots.update(shelved.refresh(self._connection))
@@ -152,4 +165,4 @@ class ShopWriter(Reader):
         """
         self._fresh()
         self._fresh_shelf()
-        return seal(self._connection, self._fresh_jobs, self._fresh_lots)
+        return seal(self._connection, self._fresh_jobs, self._fresh_lots, self._written)

@@ -23,6 +23,7 @@ from finishlog.records.writing import (
 from finishlog.store.disk.attachments import Attachments
 from finishlog.store.engine.protocol import put, run
 from finishlog.store.entering.entries import POURS, Entering
+from finishlog.store.entering.expected import Expected
 from finishlog.store.entering.handles import new_handle
 from finishlog.store.entering.held import HeldJobs
 from finishlog.store.entering.known import KnownJob
@@ -61,8 +62,9 @@ class Writer(ShopWriter):
         with whole():
             return self._held.job(found)
 
-    def take(self, known: Collection[KnownJob]) -> bool:
-        """Use jobs read ahead; whether they all still are as they were read."""
+    def take(self, known: Collection[KnownJob], expected: Expected | None = None) -> bool:
+        """Use jobs read ahead, and what was made ahead for one; whether they all still are as they were read."""
+        self._expected = expected
         return self._held.take(known)
 
     def _load(self, jobs: list[int]) -> Mapping[int, Job]:

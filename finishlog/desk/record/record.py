@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from finishlog.desk.services import Services
     from finishlog.records.shop import Shop
     from finishlog.store import Reader, Writer
+    from finishlog.store.entering.expected import Expected
     from finishlog.store.entering.known import KnownJob
 
 LONGEST_BECAUSE = 500
@@ -72,9 +73,9 @@ def record(
     an entry that is not there or was replaced already. Nothing is kept then.
     """
     file_path = services.log().file_path
-    known, ahead = _ahead(services, handle, kind, texts, replaces, files)
+    known, ahead = _ahead(services, handle, kind, texts, replaces, because, files)
     with services.log().writing() as log:
-        same = log.take([known])
+        same = log.take([known], ahead.expected if ahead else None)
         done = record_in(
             log, services, handle, kind, texts, replaces=replaces, because=because, files=files,
             file_path=file_path, once=True, asks=True, ahead=ahead if same else None,
@@ -85,16 +86,18 @@ def record(
 
 @dataclass(frozen=True, slots=True)
 class _Ready:
-    """An entry read and looked at, ready to be kept."""
+    """An entry read, looked at and decided, ready to be kept, with what is said of it."""
 
     now: Stand
     new: NewEntry
     scene: Scene
+    understood: tuple[tuple[str, str, str], ...]
+    expected: Expected | None
 
 
 def _ahead(
     services: Services, handle: str, kind: str, texts: Mapping[str, str], replaces: int | None,
-    files: tuple[Path, ...],
+    because: str | None, files: tuple[Path, ...],
 ) -> tuple[KnownJob, _Ready | None]:  # fmt: skip
     """All that can be done before anybody has to wait for it; a rinse is read after the sweep before it."""
     what = entries.need_kind(kind).key
@@ -104,9 +107,9 @@ def _ahead(
             return known, None
         now = stand_of(services, known.job)
         new = _entry(log, now, what, texts, replaces, services.log().file_path, files)
-        ready_one = _Ready(now, new, scene(log, services, now, new))
-        odd.doubts(new, ready_one.scene)  # what it imports and remembers is there when it is asked again
-        return known, ready_one
+        looked = scene(log, services, now, new)
+        new = _decided(new, looked, because)
+        return known, _Ready(now, new, looked, _understood(what, texts, now.context), log.expect(known, new))
 
 
 def _entry(
@@ -153,14 +156,15 @@ def record_in(
     if ahead is None:
         new = _entry(log, now, what.key, texts, replaces, file_path, files)
         looked = scene(log, services, now, new, once=once)
+        new, understood = _decided(new, looked, because), _understood(what.key, texts, now.context)
     else:
-        new, looked = ahead.new, ahead.scene
-    entry, warnings = keep(log, new, looked, because)
+        new, looked, understood = ahead.new, ahead.scene, ahead.understood
+    entry, warnings = _keep(log, new, looked)
     return Recorded(
         now.job.handle,
         entry,
         sentence(entry, now.zone),
-        _understood(what.key, texts, now.context),
+        understood,
         (*first, *warnings, *(_flags(log, entry, now, looked.shop) if flag else ())),
     )
 
@@ -181,12 +185,20 @@ def scene(log: Reader, services: Services, now: Stand, new: NewEntry, *, once: b
 
 def keep(log: Writer, new: NewEntry, scene: Scene, because: str | None) -> tuple[Entry, tuple[str, ...]]:
     """The entry kept, if nothing is odd or a reason is given, and what to look at. Raises Doubt."""
+    return _keep(log, _decided(new, scene, because), scene)
+
+
+def _decided(new: NewEntry, scene: Scene, because: str | None) -> NewEntry:
+    """The entry to be kept: with the reason, if one is given. Raises Doubt for what is odd without one."""
     reason = _reason(because)
     found = odd.doubts(new, scene)
     if reason is None:
         odd.ask(found)
-    else:
-        new = replace(new, note=_with_reason(new.note, found, reason))
+        return new
+    return replace(new, note=_with_reason(new.note, found, reason))
+
+
+def _keep(log: Writer, new: NewEntry, scene: Scene) -> tuple[Entry, tuple[str, ...]]:
     entry = log.add_entry(scene.job.handle, new)
     ready.keep(log, new, scene, entry)
     return entry, odd.warnings(new, scene)

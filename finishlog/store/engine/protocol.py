@@ -119,6 +119,9 @@ class Engine(Protocol):
     def insert_all(self, connection: Connection, row: type[Base], rows: Sequence[Mapping[str, Any]]) -> None:
         """Insert many rows that name the same columns, in one go."""
 
+    def part(self, connection: Connection) -> AbstractContextManager[None]:
+        """A part of a transaction: an exception leaves nothing of it, and the rest goes on. May be nested."""
+
     def run(self, connection: Connection, statement: str, values: Mapping[str, Any]) -> tuple[Rows, int]:
         """Run a text with `:names` that a sheet needs thousands of times, past all that costs more than itself.
 

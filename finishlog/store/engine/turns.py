@@ -6,6 +6,9 @@ own ticket (a lock of an open file, which goes with its process, however that en
 nobody has an earlier byte. The queue only orders: SQLite's lock alone keeps writers apart, so where there
 is no such file or no such lock (another system, a read-only folder) writers try again and again, as they do
 after a turn that nobody takes.
+
+Whoever has its turn writes its ticket into the file, after the next one's number: who is far from its turn looks
+seldom, and leaves the processor to those before it.
 """
 
 from __future__ import annotations
@@ -19,10 +22,14 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from finishlog.store.engine.protocol import Waiting
+from finishlog.store.engine.wal import beside
 
 TELL_EVERY_S = 0.05
 LOOK_EVERY_S = 0.001
-"""Between two looks; ten times that after a second."""
+"""Between two looks of who is next; ten times that after a second where there is no queue."""
+A_TURN_S = 0.004
+"""A turn takes at least so long: so many times that between two looks of who is later."""
+_SELDOM_S = 0.02
 PASSED_OVER_S = 5.0
 """Who waited so long in the queue stops to queue: a program stopped before its turn must not stop the others."""
 _GATE = 1 << 62
@@ -46,26 +53,30 @@ class Patience:
         """Whether it has lasted as long as it may."""
         return self.waited_s() >= self._give_up_after_s
 
-    def pause(self) -> None:
+    def pause(self, length_s: float | None = None) -> None:
         """A moment's wait."""
-        time.sleep(LOOK_EVERY_S if self.waited_s() < 1 else 10 * LOOK_EVERY_S)
+        if length_s is None:
+            length_s = LOOK_EVERY_S if self.waited_s() < 1 else 10 * LOOK_EVERY_S
+        time.sleep(length_s)
         now = time.monotonic()
         if self._on_wait is not None and now - self._told >= TELL_EVERY_S:
             self._told = now
             self._on_wait()
 
-    def until(self, done: Callable[[], bool], most_s: float) -> bool:
+    def until(
+        self, done: Callable[[], bool], most_s: float, every_s: Callable[[], float] | None = None
+    ) -> bool:
         """Wait until `done`, at most so long. Whether it is."""
         while not done():
             if self.spent() or self.waited_s() >= most_s:
                 return False
-            self.pause()
+            self.pause(every_s() if every_s else None)
         return True
 
 
 def file_of(log: Path) -> Path:
     """The file beside a log at which its writers queue."""
-    return Path(f"{os.path.realpath(log)}-turns")
+    return beside(log, "-turns")
 
 
 @contextmanager
@@ -76,7 +87,10 @@ def turn(log: Path, patience: Patience) -> Iterator[None]:
         if queue is not None:
             ticket = _draw(queue, patience)
             if ticket is not None:
-                patience.until(lambda: _is_free(queue, ticket), PASSED_OVER_S)
+                patience.until(
+                    lambda: _is_free(queue, ticket), PASSED_OVER_S, lambda: _apart(queue, ticket, patience)
+                )
+                _begin(queue, ticket)
         yield
     finally:
         if queue is not None:
@@ -117,6 +131,20 @@ def _draw(queue: int, patience: Patience) -> int | None:
     except OSError:
         return None
     return ticket
+
+
+def _begin(queue: int, ticket: int) -> None:
+    with suppress(OSError):
+        os.pwrite(queue, ticket.to_bytes(8, "little"), 8)
+
+
+def _apart(queue: int, ticket: int, patience: Patience) -> float:
+    """Seconds until the next look, by how many there may be before this ticket, and how long turns take."""
+    with suppress(OSError):
+        before = ticket - int.from_bytes(os.pread(queue, 8, 8), "little")
+        if before > 1:
+            return min(A_TURN_S * (before - 1), _SELDOM_S)
+    return min(max(LOOK_EVERY_S, patience.waited_s() / 64), A_TURN_S)
 
 
 def _is_free(queue: int, ticket: int) -> bool:

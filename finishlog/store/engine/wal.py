@@ -53,7 +53,12 @@ def stamp_in(head: bytes) -> int:
 
 def wal_of(where: Path) -> Path:
     """A log's `-wal`; a symlink to a log shares the log's."""
-    return Path(f"{os.path.realpath(where)}-wal")
+    return beside(where, "-wal")
+
+
+def beside(where: Path, ending: str) -> Path:
+    """The file beside a log; beside the log itself where its name is a symlink. Looked up at every write."""
+    return Path(f"{os.path.realpath(where) if os.path.islink(where) else where}{ending}")
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from finishlog.store.reading.jobs import load_jobs, load_recipes
 from finishlog.store.reading.shop import load_products
 from finishlog.store.reading.viewing import pour_days
 from finishlog.store.schema.fold import key
-from finishlog.store.schema.rows import IDS, by_ids
+from finishlog.store.schema.rows import IDS, by_ids, read
 from finishlog.store.schema.tables import (
     AdviceRow,
     AreaRow,
@@ -31,6 +31,7 @@ from finishlog.store.schema.tables import (
     SiteRow,
 )
 from finishlog.store.schema.tables_entry import EntryRow, LoadRow, MaterialUseRow
+from finishlog.store.schema.types import read_instant
 
 
 def people(connection: Connection) -> tuple[str, ...]:
@@ -62,7 +63,8 @@ def makers(connection: Connection) -> tuple[str, ...]:
 
 def last_logged(connection: Connection) -> datetime | None:
     """When the entry that was added last was logged."""
-    return connection.scalar(select(EntryRow.logged).order_by(EntryRow.id.desc()).limit(1))
+    found = read(connection, "SELECT logged FROM entry ORDER BY id DESC LIMIT 1", {})
+    return read_instant(found[0][0]) if found else None
 
 
 def customers(connection: Connection) -> tuple[str, ...]:

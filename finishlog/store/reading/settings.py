@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from sqlalchemy.engine import Connection
@@ -25,14 +26,19 @@ def shop(connection: Connection) -> Shop:
 
     Raises LogError for a value that no setting has.
     """
-    from finishlog.records.shop import SETTINGS, Shop
-
-    known = {setting.key for setting in SETTINGS}
     try:
-        return Shop.from_values({key: value for key, value in settings(connection).items() if key in known})
+        return _shop(tuple(settings(connection).items()))
     except InputError as wrong:
         raise LogError(
             "The log is damaged: a setting cannot be used.",
             f"{wrong.line()}",
             "Restore a copy: finishlog restore lists them and keeps the damaged log.",
         ) from None
+
+
+@lru_cache(maxsize=16)
+def _shop(values: tuple[tuple[str, str], ...]) -> Shop:
+    from finishlog.records.shop import SETTINGS, Shop
+
+    known = {setting.key for setting in SETTINGS}
+    return Shop.from_values({key: value for key, value in values if key in known})

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import text
 from sqlalchemy.engine import Connection
 
 from finishlog.store.engine.protocol import change, put_all
@@ -23,9 +22,9 @@ TOLD = 50
 """Most entries of one unit of work that the mark outside the log can name."""
 _NEXT = f"SELECT id FROM entry WHERE id > :after ORDER BY id LIMIT {AT_ONCE}"
 _BY_NUMBER = {number: name for name, (number, _) in (form.PLAIN | form.WHOLE).items()}
-_WRITTEN = text("UPDATE log_state SET writes = :writes, entries = :entries, proof = :proof")
+_WRITTEN = "UPDATE log_state SET writes = :writes, entries = :entries, proof = :proof"
 _UNSEAL = "DELETE FROM seal WHERE what = :what AND row_id BETWEEN :first AND :last"
-_ALL_SEALED = text("DELETE FROM unsealed")
+_ALL_SEALED = "DELETE FROM unsealed"
 _OPEN = "SELECT DISTINCT what, row_id FROM unsealed ORDER BY what, row_id"
 
 
@@ -47,19 +46,25 @@ class State:
         return found | {"told": self.told}
 
 
-def seal(connection: Connection, jobs: Collection[int] = (), lots: Collection[int] = ()) -> State | None:
+def seal(
+    connection: Connection,
+    jobs: Collection[int] = (),
+    lots: Collection[int] = (),
+    written: Mapping[int, Content] | None = None,
+) -> State | None:
     """Hash the new entries, the changed rows, and what is kept of these jobs and lots.
 
-    None if nothing was written. Only the writer may call it, holding the log's write lock.
+    What is kept of those in `written` is known, as it was just written. None if nothing was written. Only the
+    writer may call it, holding the log's write lock.
     """
     before = state(connection)
     after = _chained(connection, before)
-    changed = _sealed(connection) + _views(connection, jobs) + _shelf(connection, lots)
+    changed = _sealed(connection) + _views(connection, jobs, written or {}) + _shelf(connection, lots)
     if after == before and not changed:
         return None
     now = State(before.uid, before.writes + 1, after.entries, after.entry, after.head, after.told)
     proof = form.state(now.uid, now.writes, now.entries, now.head)
-    connection.execute(_WRITTEN, {"writes": now.writes, "entries": now.entries, "proof": proof})
+    change(connection, _WRITTEN, writes=now.writes, entries=now.entries, proof=proof)
     return now
 
 
@@ -100,7 +105,7 @@ def _sealed(connection: Connection) -> int:
     for what, content_of in _portions([(row[0], row[1]) for row in noted]):
         _put(connection, what, _contents(connection, what, content_of))
     if noted:
-        connection.execute(_ALL_SEALED)
+        change(connection, _ALL_SEALED)
     return len(noted)
 
 
@@ -123,8 +128,12 @@ def _contents(connection: Connection, what: int, some: list[int]) -> Iterator[tu
         yield from rows.plain(connection, name, some[0], some[-1])
 
 
-def _views(connection: Connection, jobs: Collection[int]) -> int:
-    return _kept(connection, form.VIEW_NUMBER, jobs, stored.kept)
+def _views(connection: Connection, jobs: Collection[int], written: Mapping[int, Content]) -> int:
+    known = {job: written[job] for job in jobs if job in written}
+    if known:
+        _put(connection, form.VIEW_NUMBER, known.items())
+    rest = [job for job in jobs if job not in known]
+    return len(known) + _kept(connection, form.VIEW_NUMBER, rest, stored.kept)
 
 
 def _shelf(connection: Connection, lots: Collection[int]) -> int:

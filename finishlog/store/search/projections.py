@@ -25,19 +25,30 @@ _DATED = (stored.DUE, stored.CARE)
 _ALL = (stored.LINE, stored.FACET, stored.TEXT, *_DATED)
 
 
-def refresh(connection: Connection, jobs: Collection[int], load: Load | None = None) -> None:
-    """Rewrite the projections of these jobs where they differ, as `load` knows them or read anew."""
-    shop = read_shop(connection)
+def refresh(
+    connection: Connection,
+    jobs: Collection[int],
+    load: Load | None = None,
+    ready: Mapping[int, stored.Rows] | None = None,
+) -> None:
+    """Rewrite the projections of these jobs where they differ, as `load` knows them or read anew.
+
+    Those in `ready` were made beforehand.
+    """
+    known = ready or {}
     for portion in _portions(sorted(jobs)):
-        loaded = load(portion) if load else load_jobs(connection, portion)
-        rows = _dated(connection, loaded, shop)
-        views = _views(connection, loaded)
-        made: dict[int, stored.Rows] = {
-            job: [] for job in portion
-        }  # of a job that is not there nothing stays
-        for job, seen in views.items():
-            made[job] = [*_seen(connection, job, seen), *rows[job]]
-        stored.write(connection, made, _ALL)
+        rows: dict[int, stored.Rows] = {job: known.get(job, []) for job in portion}
+        rest = [job for job in portion if job not in known]  # of a job that is not there nothing stays
+        if rest:
+            loaded = load(rest) if load else load_jobs(connection, rest)
+            rows |= made(connection, loaded, read_shop(connection))
+        stored.write(connection, rows, _ALL)
+
+
+def made(connection: Connection, jobs: Mapping[int, Job], shop: Shop) -> dict[int, stored.Rows]:
+    """All that is kept of these jobs, as it is stored, computed from the source."""
+    rows, views = _dated(connection, jobs, shop), _views(connection, jobs)
+    return {job: [*_seen(connection, job, seen), *rows[job]] for job, seen in views.items()}
 
 
 def refresh_due(connection: Connection) -> None:

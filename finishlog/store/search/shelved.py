@@ -19,6 +19,7 @@ from finishlog.records.shelf import ShelfMark
 from finishlog.store.reading import stock as rows
 from finishlog.store.reading.shop import load_products
 from finishlog.store.schema.rows import IDS, Found, Query, by_ids, table
+from finishlog.store.schema.rows import read as read_rows
 from finishlog.store.schema.tables import LotRow, ProductRow
 from finishlog.store.schema.tables_view import ShelfRow
 from finishlog.trade import shelf as stock
@@ -219,13 +220,15 @@ def _asked(query: str, *lists: str) -> TextClause:
 def _ids(connection: Connection, query: str, **given: Sequence[int]) -> set[int]:
     """Nothing where a list that the query needs is empty."""
     needed = {name: some for name, some in given.items() if f":{name}" in query}
+    if not needed:
+        return {row[0] for row in read_rows(connection, query, {})}
     if not all(needed.values()):
         return set()
     return set(connection.scalars(_asked(query, *needed), needed))
 
 
 def _keys(connection: Connection, query: str) -> set[Key]:
-    return {(row[0], row[1]) for row in connection.execute(_asked(query))}
+    return {(row[0], row[1]) for row in read_rows(connection, query, {})}
 
 
 # read

@@ -9,6 +9,7 @@ import subprocess
 import sys
 import threading
 import time
+from collections import Counter
 from collections.abc import Callable
 from contextlib import closing
 from datetime import UTC, datetime
@@ -32,13 +33,13 @@ with services.log().reading() as log:
 record(services, handles[0], "note", {"at": "2026-06-16 7:00a", "note": tag}, because="to be sure")
 print("ready", flush=True)
 sys.stdin.readline()
-waits, began = [], time.monotonic()
+waits, began, used = [], time.monotonic(), time.process_time()
 for at in range(times):
     asked = time.monotonic()
     texts = {"at": "2026-06-16 7:00a", "note": f"{tag} {at}"}
     record(services, handles[at % len(handles)], "note", texts, because="to be sure")
     waits.append(time.monotonic() - asked)
-print(json.dumps([began, time.monotonic(), max(waits)]))
+print(json.dumps([began, time.monotonic(), max(waits), time.process_time() - used]))
 services.close()
 """
 QUEUED = """
@@ -68,16 +69,20 @@ def _said(child: subprocess.Popen[str]) -> str:
     return child.stdout.readline().strip()
 
 
-def _together(where: str, writers: int, times: int) -> tuple[float, float]:
-    """The longest single record in seconds, and records per second of all together."""
+def _together(where: str, writers: int, times: int) -> tuple[float, float, float]:
+    """The longest single record in seconds, records per second of all together, CPU seconds of one."""
     children = [_start(WRITER, where, str(tag), str(times)) for tag in range(writers)]
     assert [_said(child) for child in children] == ["ready"] * writers
     for child in children:
         _go(child)
     told = [json.loads(_said(child)) for child in children]
     assert [child.wait() for child in children] == [0] * writers
-    length = max(end for _, end, _ in told) - min(began for began, _, _ in told)
-    return max(wait for *_, wait in told), writers * times / length
+    length = max(end for _, end, *_ in told) - min(began for began, *_ in told)
+    return max(wait for _, _, wait, _ in told), writers * times / length, _mean(told) / times
+
+
+def _mean(told: list[list[float]]) -> float:
+    return sum(cpu for *_, cpu in told) / len(told)
 
 
 def _notes(where: str, ticking: object) -> list[str]:
@@ -137,8 +142,9 @@ def test_three_writers_lose_nothing(log: Log, ticking: object) -> None:
 
 @pytest.mark.long
 def test_eight_writers_take_turns(demo: str, ticking: object, clock: str, bare: float) -> None:
-    longest, rate = _together(demo, 8, 200)
+    longest, rate, cpu_s = _together(demo, 8, 200)
     print(f"longest {longest:.2f} s, {rate:.0f} a second: 1/{bare / rate:.0f} of bare commits ({bare:.0f})")
+    print(f"{cpu_s * 1e3:.1f} ms of CPU for each: {cpu_s * rate:.2f} processors")
     assert _expected(8, 200) <= set(_notes(demo, ticking))
     assert longest < 1
     assert rate >= 60
@@ -164,7 +170,39 @@ def test_who_asked_first_is_first(tmp_path: Path) -> None:
 
 
 def _drawn(log: Path) -> int:
-    return int.from_bytes(turns.file_of(log).read_bytes(), "little")
+    return int.from_bytes(turns.file_of(log).read_bytes()[:8], "little")
+
+
+def test_who_is_far_from_its_turn_leaves_the_processor_to_others(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    looks: Counter[int] = Counter()
+    is_free = turns._is_free
+
+    def counted(queue: int, ticket: int) -> bool:
+        looks[ticket] += 1
+        return is_free(queue, ticket)
+
+    monkeypatch.setattr(turns, "_is_free", counted)
+    log = tmp_path / "log"
+
+    def take() -> None:
+        with turns.turn(log, turns.Patience(None, 30)):
+            pass
+
+    waiting = [threading.Thread(target=take) for _ in range(6)]
+    with turns.turn(log, turns.Patience(None, 30)):
+        for number, thread in enumerate(waiting):
+            thread.start()
+            while _drawn(log) < number + 3:
+                time.sleep(0.001)
+        looks.clear()
+        while looks[7] < 4:  # the last one's
+            time.sleep(0.001)
+        seen = dict(looks)
+    for thread in waiting:
+        thread.join()
+    assert seen[2] > 2 * seen[7]
 
 
 def test_a_program_killed_in_its_turn_keeps_nobody(tmp_path: Path) -> None:
