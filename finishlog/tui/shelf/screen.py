@@ -82,7 +82,7 @@ class ShelfScreen(PagedScreen["ShelfLine"]):
             return self._nothing(width)[y], None
         line = self.pages.at(y)
         if line is None:
-            return Line().on("ground", width), y
+            return paint.missing(width, here=y == self._mark), y
         return paint.row(line, y, width, here=y == self._mark), None
 
     def _nothing(self, width: int) -> list[Line]:
