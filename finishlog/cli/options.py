@@ -31,7 +31,12 @@ class Part:
         if shown == total:
             return ""
         told = f"Rows {self.offset + 1:,} to {last:,} of {total:,}." if shown else f"{total:,} rows in all."
-        return f"{told} More: --from {last + 1}." if shown and last < total else told
+        return " ".join((told, *self.more(shown, total)))
+
+    def more(self, shown: int, found: int) -> tuple[str, ...]:
+        """`More: --from 101.`, if more was found than is shown."""
+        last = self.offset + shown
+        return (f"More: --from {last + 1}.",) if shown and last < found else ()
 
 
 def add_part(parser: argparse.ArgumentParser, rows: str) -> None:

@@ -71,6 +71,14 @@ class Reader(ShopReader):
         with whole():
             return find.lines(self._connection, Question(words, **only), limit, offset)
 
+    def part(
+        self, *, words: str = "", limit: int | None = None, offset: int = 0, **only: Unpack[Asked]
+    ) -> tuple[tuple[JobLine, ...], int]:
+        """Both `lines` and `count`."""
+        self._fresh()
+        with whole():
+            return find.part(self._connection, Question(words, **only), limit, offset)
+
     def count(self, *, words: str = "", **only: Unpack[Asked]) -> int:
         """Number of jobs `lines` would return without a limit."""
         self._fresh()

@@ -83,11 +83,21 @@ class ShopReader:
         return tuple(in_order(found.values()))
 
     def shelf_marks(self, *, every: bool = False) -> list[ShelfMark]:
-        """How each lot stands that was ever stocked (`every`: or used), by kind, product and lot."""
+        """How each lot stands that was ever stocked (`every`: or used), by kind, product and lot.
+
+        Without those that are plainly used up.
+        """
         from finishlog.store.search import shelved
 
         self._fresh_shelf()
         return shelved.standing(self._connection, every=every)
+
+    def shelf_used_up(self, *, limit: int | None = None, offset: int = 0) -> tuple[int, list[ShelfMark]]:
+        """How many lots are plainly used up, and some of them, by kind, product and lot."""
+        from finishlog.store.search import shelved
+
+        self._fresh_shelf()
+        return shelved.used_up(self._connection, limit, offset)
 
     def shelf_of(self, marks: Collection[ShelfMark]) -> dict[int, Tally]:
         """What these lots add up to, by the id of their mark."""
@@ -122,11 +132,12 @@ class ShopReader:
 
         return lists.customers(self._connection)
 
-    def products(self, kind: str | None = None) -> tuple[Product, ...]:
-        """Products of one kind or all, most recently used first."""
-        from finishlog.store.reading import lists
+    def products(self, kind: str | None = None, *, named: str | None = None) -> tuple[Product, ...]:
+        """Products of one kind or all, most recently used first; `named`: only those of that folded name."""
+        from finishlog.store.search import shelved
 
-        return lists.products(self._connection, kind)
+        self._fresh_shelf()
+        return shelved.products(self._connection, kind, named)
 
     def recipes(self, limit: int = 200) -> tuple[Recipe, ...]:
         """Recipes, most recently used first."""

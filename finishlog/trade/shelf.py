@@ -289,13 +289,14 @@ def enough(
 
 def is_it(product: Product, wanted: Wanted) -> bool:
     """The same product: by kind and name, and by maker where both say one."""
-    same = product.kind == wanted.kind and _folded(product.name) == _folded(wanted.name)
-    makers = {_folded(maker) for maker in (product.maker, wanted.maker) if maker}
+    same = product.kind == wanted.kind and folded(product.name) == folded(wanted.name)
+    makers = {folded(maker) for maker in (product.maker, wanted.maker) if maker}
     return same and len(makers) < 2
 
 
 @lru_cache(maxsize=4096)
-def _folded(text: str) -> str:
+def folded(text: str) -> str:
+    """A name to compare, however it is spaced and capitalized."""
     return " ".join(text.casefold().split())
 
 
@@ -350,5 +351,5 @@ def amount(value: Fraction, unit: str, system: str = "us") -> str:
     return f"{number} bag" + ("" if value == 1 else "s") if unit == "bag" else f"{number} {unit}"
 
 
-__all__ = ["POWDER", "SWEEP", "Tally", "amount", "as_lot", "enough", "from_told", "in_base", "in_order",
+__all__ = ["POWDER", "SWEEP", "Tally", "amount", "as_lot", "enough", "folded", "from_told", "in_base", "in_order",
            "is_it", "lots", "lots_in_order", "standing", "tallies"]  # fmt: skip

@@ -10,7 +10,7 @@ from tests.bench import big, table
 
 pytestmark = pytest.mark.bench
 SMALL, LARGE = 300, 3_000
-ROWS = ("find a word", "find a typo", "show", "match", "color", "how good")
+ROWS = ("find a word", "find a typo", "show", "match", "color", "how good", "today", "care", "shelf")
 MOST = 1.6
 """Ten times the jobs may cost so much more CPU: the start of a process, and a machine that others use too."""
 

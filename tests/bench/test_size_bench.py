@@ -1,21 +1,18 @@
 """Screens on a big log: a letter in the find box, a page scrolled, the places open; CPU time of the event loop.
 
-A frame is a sixtieth of a second, Textual's own. FINISHLOG_BENCH_LOG names a log to copy; else 20,000 jobs are built.
+A frame is a sixtieth of a second, Textual's own. FINISHLOG_BENCH_LOG names a log, which is only looked at; else one
+is built.
 """
 
 from __future__ import annotations
 
 import asyncio
 import os
-import shutil
 import statistics
-import subprocess
-import sys
 import time
 from collections.abc import Callable
 from datetime import UTC, datetime
 from functools import partial
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -28,21 +25,21 @@ from finishlog.tui.due.today import TodayScreen
 from finishlog.tui.jobs.job import JobScreen
 from finishlog.tui.jobs.jobs import JobsScreen
 from finishlog.tui.shelf.screen import ShelfScreen
+from tests.bench.big import build
 
 pytestmark = pytest.mark.bench
 FRAME_S = 1 / 60
 OPEN_S = 0.3
-BUILD = Path(__file__).parents[1] / "store" / "build.py"
+JOBS = 2_000
 SCRAPS = ("puddlecombe slate", "thistlwick walk", "spring 2019", "otter", "mapel road patio")
 
 
 @pytest.fixture(scope="module")
 def big(tmp_path_factory: pytest.TempPathFactory) -> str:
-    path = tmp_path_factory.mktemp("size") / "big.finishlog"
     if given := os.environ.get("FINISHLOG_BENCH_LOG"):
-        shutil.copyfile(given, path)
-    else:
-        subprocess.run([sys.executable, str(BUILD), str(path), "20000"], check=True, capture_output=True)
+        return given
+    path = tmp_path_factory.mktemp("size") / "big.finishlog"
+    build(path, JOBS)
     return str(path)
 
 

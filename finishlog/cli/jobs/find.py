@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import argparse
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from finishlog.cli.options import count_of
+from finishlog.cli.options import add_part, part_of
 from finishlog.cli.output import bullets, say, say_json, table
 from finishlog.desk.plain_data import Json, pick
 from finishlog.records.when import poured_once
@@ -13,6 +14,7 @@ from finishlog.records.when import poured_once
 if TYPE_CHECKING:
     from datetime import date
 
+    from finishlog.cli.options import Part
     from finishlog.desk.services import Services
     from finishlog.records.due import Ahead
     from finishlog.records.log import JobLine, Page
@@ -36,7 +38,7 @@ def register(commands: Any) -> None:
     find.add_argument("--until", metavar="DATE", help="poured on or before")
     find.add_argument("--near", metavar="COLOR", help='closest color first: 62,4,16 or "10YR 6/3" or #a9927a')
     find.add_argument("--archived", action="store_true", help="archived jobs too")
-    find.add_argument("--limit", metavar="N", help="at most this many")
+    add_part(find, "jobs")
     find.add_argument("--json", action="store_true", help="one JSON list")
     find.set_defaults(run=run_find)
 
@@ -53,7 +55,8 @@ def register(commands: Any) -> None:
 
 def run_find(args: argparse.Namespace, services: Services) -> int:
     """`find`: the jobs that the words fit best, or those nearest to a color."""
-    page = _near(args, services) if args.near is not None else _page(args, services)
+    part = part_of(args)
+    page = _near(args, services, part) if args.near is not None else _page(args, services, part)
     if args.json:
         say_json([_hit(line) for line in page.lines])
         return 0
@@ -62,6 +65,12 @@ def run_find(args: argparse.Namespace, services: Services) -> int:
             first, second = _listed(line)
             say(first)
             say(bullets([second]))
+        shown = (len(page.lines), page.total)
+        told = part.said(*shown) if args.near is None else " ".join(part.more(*shown))
+        if told:
+            say(f"\n{told}")
+    elif page.total:
+        say(part.said(0, page.total))
     elif page.nearest:
         say(f"No match. Nearest: {', '.join(page.nearest)}.")
     elif args.near is not None and page.all_jobs:
@@ -71,7 +80,7 @@ def run_find(args: argparse.Namespace, services: Services) -> int:
     return 0
 
 
-def _page(args: argparse.Namespace, services: Services) -> Page:
+def _page(args: argparse.Namespace, services: Services, part: Part) -> Page:
     from finishlog.desk.jobs import find
 
     return find.page(
@@ -83,11 +92,12 @@ def _page(args: argparse.Namespace, services: Services) -> Page:
         since=_day(args.since, "--since"),
         until=_day(args.until, "--until"),
         archived=args.archived,
-        limit=_limit(args.limit),
+        limit=part.limit,
+        offset=part.offset,
     )
 
 
-def _near(args: argparse.Namespace, services: Services) -> Page:
+def _near(args: argparse.Namespace, services: Services, part: Part) -> Page:
     from finishlog.desk.jobs import find
     from finishlog.errors import InputError
 
@@ -95,9 +105,11 @@ def _near(args: argparse.Namespace, services: Services) -> Page:
         raise InputError("Search a color by itself.", "Leave out the words or --near.", where="--near",
                          example='finishlog find --near "10YR 6/3" --limit 5')  # fmt: skip
     try:
-        return find.near(services, args.near, limit=_limit(args.limit), archived=args.archived)
+        one_more = None if part.limit is None else part.offset + part.limit + 1
+        page = find.near(services, args.near, limit=one_more, archived=args.archived)
     except InputError as failure:
         raise failure if failure.where else failure.at("--near") from None
+    return replace(page, lines=tuple(part.of(page.lines)))
 
 
 def run_show(args: argparse.Namespace, services: Services) -> int:
@@ -239,7 +251,3 @@ def _day(text: str | None, where: str) -> date | None:
         return None
     with naming(where):
         return read_date(text)
-
-
-def _limit(text: str | None) -> int | None:
-    return count_of(text, "--limit", "jobs")

@@ -61,7 +61,7 @@ def since(log: Reader, uses: Iterable[NewMaterialUse], zone: ZoneInfo) -> dict[L
     for use in uses:
         if use.lot is None or use.reclaimed:
             continue
-        for product in log.products(use.product.kind):
+        for product in log.products(use.product.kind, named=use.product.name):
             if folded(product.name) == folded(use.product.name):
                 days = [
                     move.happened.astimezone(zone).date()

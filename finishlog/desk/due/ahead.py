@@ -104,9 +104,10 @@ def _window(key: str, shop: Shop) -> Window:
 
 
 def _material(log: Reader, services: Services, job: Job, system: str) -> Iterator[AheadPart]:
+    from finishlog.desk.shelf import needs
     from finishlog.desk.shelf import shelf as shelving
 
-    wanted = shelving.wanted_of(log, job)
+    wanted = needs.kept(log, job)
     if not wanted:
         yield AheadPart("material", "Material", "The recipe gives no amount.", settle=True)
     for each in shelving.enough(log, services, wanted, system):

@@ -21,8 +21,7 @@ def page(
 ) -> Page:
     """Matching jobs, best first; all, newest first, without words. Archived ones only on request."""
     with services.log().reading() as log:
-        lines = log.lines(words=words, **only, limit=limit, offset=offset)
-        total = len(lines) if limit is None and not offset else log.count(words=words, **only)
+        lines, total = log.part(words=words, **only, limit=limit, offset=offset)
         nearest = () if total or not words.strip() else log.nearest(words)
         return Page(lines, total, log.count(), nearest)
 

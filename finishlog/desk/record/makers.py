@@ -29,7 +29,7 @@ def _use(log: Reader, job: Job, use: NewMaterialUse) -> NewMaterialUse:
     if use.product.maker is not None:
         return use
     kind = use.product.kind
-    maker = _only(use, _of_job(job)) or _only(use, log.products(kind))
+    maker = _only(use, _of_job(job)) or _only(use, log.products(kind, named=use.product.name))
     return use if maker is None else replace(use, product=replace(use.product, maker=maker))
 
 

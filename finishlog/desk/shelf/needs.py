@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Iterator
+from datetime import datetime, timedelta
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from finishlog.desk.exact_data import UNREADABLE
 from finishlog.desk.placed.shares import volume_yd3
@@ -16,7 +18,30 @@ from finishlog.trade import stages
 from finishlog.trade.dose import lb_per_yd3
 from finishlog.units import exact
 
+if TYPE_CHECKING:
+    from finishlog.records.answers import Advice
+    from finishlog.store import Reader
+
 F = Fraction
+AHEAD_MOST = 60
+"""Planned pours that are looked at for what they take."""
+
+
+def planned(log: Reader, now: datetime) -> list[Wanted]:
+    """What jobs take whose pour is planned and not past, the first first."""
+    found = log.due(now + timedelta(days=3650), since=now, keys=("pour",), limit=AHEAD_MOST)
+    jobs = log.jobs(handle for handle, _ in found)
+    plans, shop = dict(log.advices_among("plan", tuple(jobs))), log.shop()
+    return [each for handle, job in jobs.items() for each in _kept(job, plans.get(handle), shop)]
+
+
+def kept(log: Reader, job: Job) -> tuple[Wanted, ...]:
+    """What a planned job takes: by the plan that was kept with it, else by its recipes."""
+    return _kept(job, dict(log.advices_among("plan", [job.handle])).get(job.handle), log.shop())
+
+
+def _kept(job: Job, plan: Advice | None, shop: Shop) -> tuple[Wanted, ...]:
+    return of_job(job, shop) if plan is None else of_advice(plan.answer, job.handle)
 
 
 def of_plan(

@@ -18,7 +18,7 @@ from finishlog.inputs.asking import Wrong
 from finishlog.inputs.entry import shelf as typing
 from finishlog.inputs.entry.shelf import ShelfContext
 from finishlog.records.answers import StockMove
-from finishlog.records.log import Job, Product
+from finishlog.records.log import Product
 from finishlog.records.shelf import (
     Enough,
     LotState,
@@ -40,8 +40,6 @@ if TYPE_CHECKING:
     from finishlog.desk.services import Services
     from finishlog.store import Reader
 
-AHEAD_MOST = 60
-"""Planned pours that are looked at for what they take."""
 _ORDER: tuple[LotState, ...] = ("low", "count", "left", "unknown", "out")
 
 
@@ -54,34 +52,54 @@ def shelf(
     was asked for are read, and those that planned jobs may take.
     """
     with services.log().reading() as log:
-        wanted = [each for job in _planned(log, services.clock()) for each in wanted_of(log, job)]
-        held = stocked.lots_for(log, services, wanted, system)
+        wanted = needs.planned(log, services.clock())
+        held = stocked.lots_for(log, services, wanted, system, priced=False)
         answers, totals = tuple(stock.enough(each, held, system=system) for each in wanted), _totals(held)
-        ahead = {(lot.product.uid, lot.lot): _line(lot, answers, totals, system) for lot in held}
+        named = _by_product(answers)
+        ahead = {(lot.product.uid, lot.lot): _line(lot, named, totals, system) for lot in held}
         marks = log.shelf_marks(every=all)
         states = [line.state if (line := ahead.get(_key(mark))) else mark.state for mark in marks]
         order = sorted(range(len(marks)), key=lambda at: _ORDER.index(states[at]))
         shown = [marks[at] for at in order[offset:][:limit]]
+        rest = None if limit is None else limit - len(shown)
+        used_up, more = log.shelf_used_up(limit=rest, offset=max(0, offset - len(marks)))
+        shown += more
         read = log.shelf_of([mark for mark in shown if _key(mark) not in ahead])
     lines = [
         ahead.get(_key(mark))
-        or _line(stock.as_lot(read[mark.id], services.zone, system), answers, totals, system)
+        or _line(stock.as_lot(read[mark.id], services.zone, system), named, totals, system)
         for mark in shown
     ]
     first = [(states[at], marks[at], ahead.get(_key(marks[at]))) for at in order]
-    return Shelf(_sentence(first), tuple(lines), answers, len(marks))
+    total = len(marks) + used_up
+    sentence = _sentence(first) if total else "The shelf is empty. Start with finishlog shelf buy."
+    return Shelf(sentence, tuple(lines), answers, total)
 
 
 def _key(mark: ShelfMark) -> tuple[str, str | None]:
     return mark.product.uid, mark.lot
 
 
-def _planned(log: Reader, now: datetime) -> tuple[Job, ...]:
-    """Jobs whose pour is planned and not past, the first first."""
-    from datetime import timedelta
+def names(services: Services) -> tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]:
+    """Products, makers and lots that were ever on the shelf or used: what is left first."""
+    with services.log().reading() as log:
+        held = [*log.shelf_marks(every=True), *log.shelf_used_up()[1]]
+    return (
+        tuple(dict.fromkeys(mark.product.name for mark in held)),
+        tuple(dict.fromkeys(mark.product.maker for mark in held if mark.product.maker)),
+        tuple(dict.fromkeys(mark.lot for mark in held if mark.lot)),
+    )
 
-    found = log.due(now + timedelta(days=3650), since=now, keys=("pour",), limit=AHEAD_MOST)
-    return tuple(log.job(handle) for handle, _ in found)
+
+_ByProduct = Mapping[tuple[str, str], Sequence[Enough]]
+
+
+def _by_product(answers: Iterable[Enough]) -> _ByProduct:
+    """The answers by kind and folded name of what is wanted."""
+    found: dict[tuple[str, str], list[Enough]] = {}
+    for each in answers:
+        found.setdefault((each.wanted.kind, stock.folded(each.wanted.name)), []).append(each)
+    return found
 
 
 def _totals(held: Iterable[ShelfLot]) -> dict[str, Fraction]:
@@ -93,8 +111,9 @@ def _totals(held: Iterable[ShelfLot]) -> dict[str, Fraction]:
     return found
 
 
-def _line(lot: ShelfLot, answers: Iterable[Enough], totals: Mapping[str, Fraction], system: str) -> ShelfLine:
-    there = [each for each in answers if stock.is_it(lot.product, each.wanted)]
+def _line(lot: ShelfLot, answers: _ByProduct, totals: Mapping[str, Fraction], system: str) -> ShelfLine:
+    named = answers.get((lot.product.kind, stock.folded(lot.product.name)), ())
+    there = [each for each in named if stock.is_it(lot.product, each.wanted)]
     taken = {each.wanted.job: _taken(each, lot) for each in there if _is_of(each, lot)}
     planned = sum((each.wanted.amount for each in there), stock.ZERO)
     is_short = totals.get(lot.product.uid, stock.ZERO) < planned
@@ -131,8 +150,6 @@ def _said(lot: ShelfLot, state: LotState, system: str) -> str:
 
 
 def _sentence(found: Sequence[tuple[LotState, ShelfMark, ShelfLine | None]]) -> str:
-    if not found:
-        return "The shelf is empty. Start with finishlog shelf buy."
     out = next((line for _, _, line in found if line is not None and line.runs_out), None)
     if out is not None:
         return f"{_name(out.held)} runs out with {out.needed_by[0]}."
@@ -155,20 +172,14 @@ def enough(
     log: Reader, services: Services, wanted: Sequence[Wanted], system: str = "us"
 ) -> tuple[Enough, ...]:
     """Whether the shelf has each of these, and from one lot; reclaimed powder is left out."""
-    held = stocked.lots_for(log, services, wanted)
+    held = stocked.lots_for(log, services, wanted, priced=False)
     return tuple(stock.enough(each, held, system=system) for each in wanted)
 
 
 def enough_for(services: Services, handle: str, system: str = "us") -> tuple[Enough, ...]:
     """The same for a planned job, by its recipes."""
     with services.log().reading() as log:
-        return enough(log, services, wanted_of(log, log.job(log.resolve(handle))), system)
-
-
-def wanted_of(log: Reader, job: Job) -> tuple[Wanted, ...]:
-    """What a planned job takes: by the plan that was kept with it, else by its recipes."""
-    advice = next((each for each in reversed(log.advices(job.handle)) if each.kind == "plan"), None)
-    return needs.of_job(job, log.shop()) if advice is None else needs.of_advice(advice.answer, job.handle)
+        return enough(log, services, needs.kept(log, log.job(log.resolve(handle))), system)
 
 
 # moves
@@ -262,7 +273,7 @@ def _with_kind(log: Reader, texts: Mapping[str, str]) -> tuple[dict[str, str], s
     found = dict(texts)
     given = found.get("kind", "").strip()
     product = found.get("product", "").strip()
-    kinds = tuple(dict.fromkeys(p.kind for p in log.products() if same(p.name, product)))
+    kinds = tuple(dict.fromkeys(p.kind for p in log.products(named=product) if same(p.name, product)))
     if not given and product and len(kinds) != 1:
         what = f"{product} is {listed(kinds)}." if kinds else f"What is {product}? It is new to this log."
         raise wrong_fields((Wrong("kind", what, next(iter(kinds), "powder release")),))
@@ -272,7 +283,7 @@ def _with_kind(log: Reader, texts: Mapping[str, str]) -> tuple[dict[str, str], s
 
 def _known(log: Reader, product: NewProduct) -> NewProduct:
     """The product with its maker, if there can be only one."""
-    makers = {p.maker for p in log.products(product.kind) if same(p.name, product.name)}
+    makers = {p.maker for p in log.products(product.kind, named=product.name) if same(p.name, product.name)}
     if product.maker is None and len(makers) == 1:
         return replace(product, maker=makers.pop())
     return product
@@ -282,7 +293,11 @@ def _without(
     log: Reader, services: Services, new: NewStockMove, old: StockMove | None
 ) -> tuple[ShelfLot, ...]:
     """The lots of the product as they were without the move that is corrected."""
-    found = {p.uid for p in log.products(new.product.kind) if same(p.name, new.product.name)}
+    found = {
+        p.uid
+        for p in log.products(new.product.kind, named=new.product.name)
+        if same(p.name, new.product.name)
+    }
     held = log.shelf(found, without=old.uid if old else None)
     return tuple(stock.as_lot(each, services.zone) for each in held)
 
@@ -358,7 +373,7 @@ def _moved(log: Reader, services: Services, kept: StockMove, system: str) -> Mov
     of_lot = (one for one in held if one.product.uid == kept.product.uid and one.lot == kept.lot)
     lot = next(of_lot, None)
     number = next(n for n, each in _numbered(log) if each.uid == kept.uid)
-    now = f" {_name(lot)}: {_line(lot, (), {}, system).said}." if lot else ""
+    now = f" {_name(lot)}: {_line(lot, {}, {}, system).said}." if lot else ""
     return Moved(number, kept, f"{said(kept, system)}.{now}", lot, lot.doubts if lot else ())
 
 

@@ -20,24 +20,27 @@ def lots(
     """Lots as they stand; only of these kinds and names, where they are given."""
     products = None
     if kinds is not None:
-        products = {p.uid for kind, name in kinds for p in log.products(kind) if same(p.name, name)}
+        products = {
+            p.uid for kind, name in kinds for p in log.products(kind, named=name) if same(p.name, name)
+        }
     return tuple(stock.as_lot(each, services.zone, system) for each in log.shelf(products))
 
 
 def lots_for(
-    log: Reader, services: Services, wanted: Sequence[Wanted], system: str = "us"
+    log: Reader, services: Services, wanted: Sequence[Wanted], system: str = "us", *, priced: bool = True
 ) -> tuple[ShelfLot, ...]:
     """The lots that count for what is wanted: what is left and the lots named.
 
-    All of a product only where nothing with a price is left of it.
+    All of a product only where nothing with a price is left of it; if not `priced`, where nothing known is.
     """
+    tells = _left_in if priced else _known_in
     found: dict[tuple[str, str | None], ShelfLot] = {}
     for kind, name in needs.names(wanted):
         there = [each for each in wanted if (each.kind, each.name) == (kind, name)]
         codes, units = {each.lot for each in there if each.lot}, {each.unit for each in there}
-        for product in {p.uid for p in log.products(kind) if same(p.name, name)}:
+        for product in {p.uid for p in log.products(kind, named=name) if same(p.name, name)}:
             some = [stock.as_lot(each, services.zone, system) for each in log.shelf([product], lots=codes)]
-            if not all(_left_in(unit, some) for unit in units):
+            if not all(tells(unit, some) for unit in units):
                 some = [stock.as_lot(each, services.zone, system) for each in log.shelf([product])]
             found |= {(lot.product.uid, lot.lot): lot for lot in some}
     return stock.lots_in_order(found.values())
@@ -51,6 +54,11 @@ def _left_in(unit: str, held: Iterable[ShelfLot]) -> bool:
     )
 
 
+def _known_in(unit: str, held: Iterable[ShelfLot]) -> bool:
+    """Whether it is known of any lot how much of this unit is left."""
+    return any(lot.unit == unit and lot.left is not None for lot in held)
+
+
 def same(one: str, other: str) -> bool:
     """The same name, however it is spaced and capitalized."""
-    return " ".join(one.casefold().split()) == " ".join(other.casefold().split())
+    return stock.folded(one) == stock.folded(other)

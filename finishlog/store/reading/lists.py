@@ -10,9 +10,8 @@ from sqlalchemy import ColumnElement, func, select
 from sqlalchemy.engine import Connection
 
 from finishlog.records.answers import Advice
-from finishlog.records.log import Product, Recipe
+from finishlog.records.log import Recipe
 from finishlog.store.reading.jobs import load_jobs, load_recipes
-from finishlog.store.reading.shop import load_products
 from finishlog.store.reading.viewing import pour_days
 from finishlog.store.schema.fold import key
 from finishlog.store.schema.rows import IDS, by_ids, read
@@ -84,22 +83,6 @@ def _newest(last: ColumnElement[Any]) -> Any:
 
 def _names(connection: Connection, query: Any) -> tuple[str, ...]:
     return tuple(dict.fromkeys(connection.scalars(query)))
-
-
-def products(connection: Connection, kind: str | None) -> tuple[Product, ...]:
-    """Products of one kind or all, the last used first; then those only planned, newest first."""
-    query = (
-        select(ProductRow.id)
-        .outerjoin(MaterialUseRow, MaterialUseRow.product_id == ProductRow.id)
-        .outerjoin(EntryRow, EntryRow.id == MaterialUseRow.entry_id)
-        .group_by(ProductRow.id)
-        .order_by(_newest(func.max(EntryRow.happened)), ProductRow.id.desc())
-    )
-    if kind is not None:
-        query = query.where(ProductRow.kind == kind)
-    ids = list(connection.scalars(query))
-    found = load_products(connection, ids)
-    return tuple(found[number] for number in ids)
 
 
 def lots(connection: Connection, product: str, kind: str | None) -> tuple[str, ...]:

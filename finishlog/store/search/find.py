@@ -18,7 +18,7 @@ from finishlog.store.schema.fold import fold, key
 from finishlog.store.search.question import Question, Term, parse
 from finishlog.store.search.spelling import Spelling, closest, has_beginning
 
-__all__ = ["Question", "count", "lines", "lines_of", "nearest", "nearest_handles", "one_line"]
+__all__ = ["Question", "count", "lines", "lines_of", "nearest", "nearest_handles", "one_line", "part"]
 
 LINE_FIELDS = tuple(each.name for each in fields(JobLine) if each.name not in ("score", "de00"))
 """The columns of a line, in the record's order."""
@@ -43,8 +43,24 @@ class _Statement:
 def lines(connection: Connection, asked: Question, limit: int | None, offset: int) -> tuple[JobLine, ...]:
     """Matching jobs: best match first, or newest first without words."""
     statement = _statement(connection, asked)
+    return () if statement is None else _lines(connection, statement, limit, offset)
+
+
+def part(
+    connection: Connection, asked: Question, limit: int | None, offset: int
+) -> tuple[tuple[JobLine, ...], int]:
+    """Some of the matching jobs, and how many there are; the words are looked up once for both."""
+    statement = _statement(connection, asked)
     if statement is None:
-        return ()
+        return (), 0
+    found = _lines(connection, statement, limit, offset)
+    whole = limit is None and not offset
+    return found, len(found) if whole else _count(connection, statement)
+
+
+def _lines(
+    connection: Connection, statement: _Statement, limit: int | None, offset: int
+) -> tuple[JobLine, ...]:
     score = "-found.rank" if statement.ranked else "0.0"
     order = "found.rank, " if statement.ranked else ""
     rows = connection.exec_driver_sql(
@@ -87,8 +103,10 @@ def _line(row: Any) -> JobLine:
 def count(connection: Connection, asked: Question) -> int:
     """Number of matching jobs."""
     statement = _statement(connection, asked)
-    if statement is None:
-        return 0
+    return 0 if statement is None else _count(connection, statement)
+
+
+def _count(connection: Connection, statement: _Statement) -> int:
     query = f"SELECT count(*) FROM {statement.source}{statement.where}"
     return int(connection.exec_driver_sql(query, statement.values).scalar_one())
 

@@ -15,9 +15,11 @@ from sqlalchemy.engine import Connection
 from sqlalchemy.sql import bindparam
 from sqlalchemy.sql.elements import TextClause
 
+from finishlog.records.log import Product
 from finishlog.records.shelf import ShelfMark
 from finishlog.store.reading import stock as rows
 from finishlog.store.reading.shop import load_products
+from finishlog.store.schema.fold import key as folded
 from finishlog.store.schema.rows import IDS, Found, Query, by_ids, table
 from finishlog.store.schema.rows import read as read_rows
 from finishlog.store.schema.tables import LotRow, ProductRow
@@ -93,6 +95,11 @@ _MOVES_OF_JOBS = "SELECT id FROM stock_move WHERE job_id IN :jobs AND what = 're
 
 
 _MARKS = "SELECT s.id, s.product_id, l.code, s.state FROM shelf s LEFT JOIN lot l ON l.id = s.lot_id"
+_COUNTS = "SELECT product_id, count(*) FROM shelf WHERE open = 0 GROUP BY product_id"
+_USED_UP = (
+    f"{_MARKS} WHERE s.product_id = :product AND s.open = 0 "
+    "ORDER BY coalesce(l.code, '') LIMIT :limit OFFSET :offset"
+)
 
 # written
 
@@ -268,13 +275,57 @@ def _tallies(connection: Connection, found: Sequence[Found]) -> dict[int, stock.
 
 
 def standing(connection: Connection, *, every: bool) -> list[ShelfMark]:
-    """Each lot that was ever stocked (`every`: or used) with its state, by kind, product and lot."""
-    found = connection.execute(text(_MARKS if every else f"{_MARKS} WHERE s.kept = 1")).all()
+    """Each lot that was ever stocked (`every`: or used) and is not plainly used up, by kind, product and lot."""
+    query = f"{_MARKS} WHERE s.open = 1" if every else f"{_MARKS} WHERE s.open = 1 AND s.kept = 1"
+    found = connection.execute(text(query)).all()
     known = load_products(connection, {row.product_id for row in found})
     marks = [ShelfMark(row.id, known[row.product_id], row.code, row.state) for row in found]
-    names = {number: (product.kind, product.name.casefold()) for number, product in known.items()}
-    order = sorted(range(len(marks)), key=lambda at: (*names[found[at].product_id], found[at].code or ""))
-    return [marks[at] for at in order]
+    return sorted(marks, key=lambda mark: (*_rank(mark.product), mark.lot or ""))
+
+
+def _rank(product: Product) -> tuple[str, str]:
+    return product.kind, product.name.casefold()
+
+
+def used_up(connection: Connection, limit: int | None, offset: int) -> tuple[int, list[ShelfMark]]:
+    """How many lots are plainly used up, and some of them by kind, product and lot."""
+    counts = {row[0]: row[1] for row in connection.execute(text(_COUNTS))}
+    known = load_products(connection, list(counts))
+    marks: list[ShelfMark] = []
+    for number, product in sorted(known.items(), key=lambda each: (*_rank(each[1]), each[0])):
+        rest = counts[number] - offset
+        here = max(0, rest if limit is None else min(rest, limit))
+        if here:
+            given = {"product": number, "limit": here, "offset": offset}
+            found = connection.execute(text(_USED_UP), given)
+            marks += [ShelfMark(row.id, product, row.code, row.state) for row in found]
+        offset = max(0, offset - counts[number])
+        limit = None if limit is None else limit - here
+    return sum(counts.values()), marks
+
+
+@cache
+def _products_query(of_kind: bool, named: bool) -> Any:
+    """Most recently used first; then those only planned or bought, newest first."""
+    query = (
+        select(ProductRow.id)
+        .outerjoin(ShelfRow, ShelfRow.product_id == ProductRow.id)
+        .group_by(ProductRow.id)
+        .order_by(
+            text("max(json_extract(shelf.sums, '$.\"day used\"')) DESC NULLS LAST"), ProductRow.id.desc()
+        )
+    )
+    query = query.where(ProductRow.kind == bindparam("kind")) if of_kind else query
+    return query.where(ProductRow.name_key == bindparam("named")) if named else query
+
+
+def products(connection: Connection, kind: str | None, named: str | None) -> tuple[Product, ...]:
+    """Products of one kind or all, or of one name, most recently used first."""
+    given = {"kind": kind, "named": None if named is None else folded(named)}
+    query = _products_query(kind is not None, named is not None)
+    ids = list(connection.scalars(query, {name: one for name, one in given.items() if one is not None}))
+    known = load_products(connection, ids)
+    return tuple(known[number] for number in ids)
 
 
 def kept(connection: Connection, first: int, last: int) -> Iterator[tuple[int, list[Any]]]:

@@ -22,11 +22,23 @@ class Spelling:
 
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
+        self._by_letter: dict[str, list[str]] = {}
 
     @cached_property
     def _known(self) -> list[str]:
         query = "SELECT term FROM job_word WHERE term > ? AND term NOT GLOB '*[0-9]*'"
         return [row[0] for row in self._connection.exec_driver_sql(query, (_AFTER_DIGITS,))]
+
+    def _begun_like(self, word: str) -> list[str]:
+        """Words with the first letter of this one, or with its second: all but a few of what was meant."""
+        found = []
+        for letter in dict.fromkeys(word[:2]):
+            if letter not in self._by_letter:
+                query = "SELECT term FROM job_word WHERE term >= ? AND term < ? AND term NOT GLOB '*[0-9]*'"
+                rows = self._connection.exec_driver_sql(query, (letter, letter + _LAST))
+                self._by_letter[letter] = [row[0] for row in rows]
+            found += self._by_letter[letter]
+        return found
 
     def has(self, beginning: str) -> bool:
         """True if any indexed word starts so."""
@@ -41,17 +53,29 @@ class Spelling:
         slips = _slips(word)
         if not slips:
             return []
+        if near := _whole(word, self._begun_like(word), slips, sure=True):
+            return near  # one slip away: the whole vocabulary takes a while in a large log, and is not read
+        if found := _whole(word, self._known, slips):
+            return found
         from rapidfuzz import process
         from rapidfuzz.distance import OSA
 
         longer = [term for term in self._known if len(term) >= len(word) - slips]
-        whole = [term for term in longer if len(term) <= len(word) + slips]
-        found = process.extract(word, whole, scorer=OSA.distance, score_cutoff=slips, limit=_MOST)
-        if found:
-            return [term for term, _, _ in found]
         begun = [term[: len(word)] for term in longer]  # a misspelled prefix of a longer word
         hits = process.extract(word, begun, scorer=OSA.distance, score_cutoff=slips, limit=_MOST)
         return [longer[place] for _, _, place in hits]
+
+
+def _whole(word: str, known: list[str], slips: int, *, sure: bool = False) -> list[str]:
+    """Whole words that are alike, nearest first; if `sure`, none where the nearest is not a single slip away."""
+    from rapidfuzz import process
+    from rapidfuzz.distance import OSA
+
+    some = [term for term in known if abs(len(term) - len(word)) <= slips]
+    found = process.extract(word, some, scorer=OSA.distance, score_cutoff=slips, limit=_MOST)
+    if sure and found and found[0][1] > 1:
+        return []
+    return [term for term, _, _ in found]
 
 
 def _slips(word: str) -> int:

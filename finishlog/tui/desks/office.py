@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from finishlog.tui.desks.late import late
@@ -40,6 +40,10 @@ class ShelfView:
     shelf: Shelf
     enough: Mapping[str, tuple[Enough, ...]]
     safety: Mapping[str, tuple[str, ...]]
+
+    def and_of(self, page: ShelfView) -> ShelfView:
+        """The same with the cautions of another page."""
+        return replace(page, safety={**self.safety, **page.safety})
 
     def enough_of(self, line: ShelfLine) -> tuple[tuple[str, Enough], ...]:
         """The planned jobs that need a line's product, and whether there is enough."""
@@ -146,11 +150,11 @@ class OfficeDesks:
         except InputError as wrong:
             raise wrong.at("file") from None
 
-    def shelf(self, units: str) -> ShelfView:
-        """Also checks every planned job that needs a lot; `units` (us or metric) is for the words."""
+    def shelf(self, units: str, limit: int, offset: int) -> ShelfView:
+        """A part of the shelf and whether it covers each planned job; `units` (us or metric) is for the words."""
         from finishlog.desk.shelf import shelf
 
-        found = shelf.shelf(self._services, system=units)
+        found = shelf.shelf(self._services, system=units, limit=limit, offset=offset)
         enough: dict[str, list[Enough]] = {}
         for each in found.answers:
             enough.setdefault(each.wanted.job, []).append(each)
@@ -167,14 +171,9 @@ class OfficeDesks:
         from finishlog.inputs.entry.shelf import ShelfContext, fields_of, what_of
 
         context = ShelfContext(self._services.clock(), self._services.zone, kind)
-        held = [line.held for line in shelf.shelf(self._services, all=True).lines]
+        products, makers, lots = shelf.names(self._services)
         return MoveForm(
-            fields_of(what_of(verb), context),
-            {
-                "product": tuple(dict.fromkeys(lot.product.name for lot in held)),
-                "maker": tuple(dict.fromkeys(lot.product.maker for lot in held if lot.product.maker)),
-                "lot": tuple(dict.fromkeys(lot.lot for lot in held if lot.lot)),
-            },
+            fields_of(what_of(verb), context), {"product": products, "maker": makers, "lot": lots}
         )
 
     def move(self, verb: str, texts: Mapping[str, str], because: str | None, units: str) -> Moved:

@@ -34,6 +34,12 @@ def row(line: ShelfLine, at: int, width: int, *, here: bool) -> Line:
     return made.on("cursor" if here else "ground", width)
 
 
+def missing(width: int, *, here: bool) -> Line:
+    """A row whose page has not come yet."""
+    made = Line().put(MARK if here else " ", "accent").gap(0 if width < NARROW else 1)
+    return made.muted("…").on("cursor" if here else "ground", width)
+
+
 def _lot(held: ShelfLot) -> str:
     return f"lot {held.lot}" if held.lot else "no lot"
 

@@ -11,7 +11,7 @@ from finishlog.tui import actions
 from finishlog.tui.paint.ink import Line, paragraph
 from finishlog.tui.screens.marked import WHY
 from finishlog.tui.screens.paged import PagedScreen
-from finishlog.tui.screens.pages import place
+from finishlog.tui.screens.pages import PAGE, around, place
 from finishlog.tui.shelf import paint
 
 if TYPE_CHECKING:
@@ -36,11 +36,23 @@ class ShelfScreen(PagedScreen["ShelfLine"]):
 
     def reread(self) -> None:
         units = self.house.units
-        self.ask("shelf", lambda: self.desks.shelf(units), self._came)
+        limit, offset = around(self._mark)
 
-    def _came(self, found: ShelfView) -> None:
-        row, self._found = self._row_now(), found
-        self.filled(found.shelf.lines, 0, len(found.shelf.lines), row)
+        def came(found: ShelfView) -> None:
+            row, self._found = self._row_now(), found
+            self.filled(found.shelf.lines, offset, found.shelf.total, row)
+
+        self.ask("shelf", lambda: self.desks.shelf(units, limit, offset), came)
+
+    def read_page(self, offset: int) -> None:
+        units = self.house.units
+
+        def came(found: ShelfView) -> None:
+            if self._found is not None:
+                self._found = self._found.and_of(found)
+            self.page_came(found.shelf.lines, offset, found.shelf.total)
+
+        self.ask(f"page {offset}", lambda: self.desks.shelf(units, PAGE, offset), came)
 
     @staticmethod
     def key_of(line: ShelfLine) -> object:
@@ -66,9 +78,11 @@ class ShelfScreen(PagedScreen["ShelfLine"]):
         return index
 
     def paint_row(self, y: int, width: int) -> tuple[Line, int | None]:
+        if not self.count:
+            return self._nothing(width)[y], None
         line = self.pages.at(y)
         if line is None:
-            return self._nothing(width)[y], None
+            return paint.missing(width, here=y == self._mark), y
         return paint.row(line, y, width, here=y == self._mark), None
 
     def _nothing(self, width: int) -> list[Line]:

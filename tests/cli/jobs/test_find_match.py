@@ -29,6 +29,26 @@ def test_limit(finishlog: Run, demo: str) -> None:
     assert len(finishlog("--log", demo, "find", "--limit", "3", "--json").json()) == 3
 
 
+def test_a_long_list_comes_in_parts_and_says_how_it_goes_on(finishlog: Run, demo: str) -> None:
+    every = [job["job"] for job in finishlog("--log", demo, "find", "--json").json()]
+    found = [finishlog("--log", demo, "find", "--limit", "10", "--from", str(at)).out for at in (1, 11)]
+    assert f"Rows 1 to 10 of {len(every)}. More: --from 11." in found[0]
+    assert f"Rows 11 to 20 of {len(every)}. More: --from 21." in found[1]
+    assert [job for job in every if job in found[1]] == every[10:20]
+    past = finishlog("--log", demo, "find", "--from", "999").out
+    assert past == f"{len(every)} rows in all.\n"
+    assert "Rows" not in finishlog("--log", demo, "find", "--limit", "999").out
+
+
+def test_the_nearest_colors_come_in_parts_too(finishlog: Run, demo: str) -> None:
+    asked = ("--log", demo, "find", "--near", "58,9,17")
+    every = [job["job"] for job in finishlog(*asked, "--json").json()]
+    second = finishlog(*asked, "--limit", "2", "--from", "3").out
+    assert [job for job in every if job in second] == every[2:4]
+    assert second.endswith("\nMore: --from 5.\n")
+    assert "More" not in finishlog(*asked, "--limit", str(len(every))).out
+
+
 @pytest.mark.parametrize(
     "scrap", ["bogglethwaite front", "tumbledown", "bogglthwait front", "Tumbeldown Lane", "NT-2101"]
 )

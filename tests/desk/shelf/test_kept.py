@@ -73,4 +73,66 @@ def test_the_parts_of_the_shelf_are_the_whole(filled: Services) -> None:
             assert (part.total, part.sentence, part.answers) == (whole.total, whole.sentence, whole.answers)
 
 
+@EACH
+def test_what_is_used_up_stands_last_by_product_and_lot(filled: Services) -> None:
+    with filled.log().reading() as log:
+        open_now = {(mark.product.uid, mark.lot) for mark in log.shelf_marks(every=True)}
+        every = {(lot.product.uid, lot.lot): lot for lot in stocked.lots(log, filled)}
+        total, gone = log.shelf_used_up()
+        parts = [log.shelf_used_up(limit=2, offset=offset) for offset in range(0, total + 2, 2)]
+    assert total == len(gone) == len(every) - len(open_now)
+    assert [mark for _, some in parts for mark in some] == gone
+    assert {count for count, _ in parts} == {total}
+    for mark in gone:
+        lot = every[mark.product.uid, mark.lot]
+        assert (lot.left, lot.reclaimed_left) == (0, 0)
+    told = [(mark.product.kind, mark.product.name.casefold(), mark.lot or "") for mark in gone]
+    assert told == sorted(told)
+    lines = shelf.shelf(filled, all=True).lines
+    assert [(line.held.product.uid, line.held.lot) for line in lines[len(lines) - total :]] == [
+        (mark.product.uid, mark.lot) for mark in gone
+    ]
+
+
+@EACH
+def test_of_what_only_has_to_be_enough_less_is_read(filled: Services) -> None:
+    """Without a price the used-up lots matter only where nothing else is known."""
+    with filled.log().reading() as log:
+        every = stocked.lots(log, filled)
+        for product in PRODUCTS:
+            for unit in ("lb", "gal", "bag"):
+                wanted = Wanted(product.name, None, product.kind, Fraction(3), unit)
+                some = stocked.lots_for(log, filled, [wanted], priced=False)
+                assert stock.enough(wanted, some) == stock.enough(wanted, every)
+
+
+@EACH
+def test_what_was_on_the_shelf_is_offered_with_what_is_used_up(filled: Services) -> None:
+    products, makers, lots = shelf.names(filled)
+    held = [line.held for line in shelf.shelf(filled, all=True).lines]
+    assert set(products) == {lot.product.name for lot in held}
+    assert set(makers) == {lot.product.maker for lot in held if lot.product.maker}
+    assert set(lots) == {lot.lot for lot in held if lot.lot}
+    assert max(map(len, (products, makers, lots))) > 1
+    assert all(len(some) == len(set(some)) for some in (products, makers, lots))
+
+
+@EACH
+def test_products_stand_by_their_last_use_as_the_entries_tell_it(filled: Services) -> None:
+    with filled.log().reading() as log:
+        last: dict[str, datetime] = {}
+        for use in log.material_uses():
+            if use.kind != stock.SWEEP:
+                last[use.product.uid] = max(use.happened, last.get(use.product.uid, use.happened))
+        found = log.products()
+        days = [last[product.uid] for product in found if product.uid in last]
+        assert days == sorted(days, reverse=True)
+        assert len(days) > 1
+        assert all(product.uid in last for product in found[: len(days)])
+        for product in found:
+            spaced = product.name.upper().replace(" ", "  ")
+            assert product in log.products(product.kind, named=spaced)
+            assert {each.name for each in log.products(named=spaced)} == {product.name}
+
+
 ORDER = ("low", "count", "left", "unknown", "out")

@@ -27,6 +27,7 @@ from finishlog.records.writing import (
 )
 from finishlog.store import Log, Writer
 from finishlog.store.search.question import Question, Term, parse
+from finishlog.store.search.spelling import Spelling
 
 MAKER = "Moonhill Colors"
 
@@ -281,6 +282,36 @@ def test_any_text_can_be_searched_for(four: Log, words: str) -> None:
         assert reader.count(words=words) == len(lines)
     scores = [line.score for line in lines]
     assert scores == sorted(scores, reverse=True)
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [("thistlewcik", "thistlewick"), ("htistlewick", "thistlewick"), ("histlewick", "thistlewick"),
+     ("xthistlewick", "thistlewick"), ("bhistlewick", "thistlewick"), ("thisltewikc", "thistlewick"),
+     ("thislte", "thistlewick"), ("thiztlewikc", "thistlewick"), ("qqqqqqqq", None)],
+)  # fmt: skip
+def test_a_slip_anywhere_in_a_word_is_forgiven(four: Log, typed: str, meant: str | None) -> None:
+    """Words that begin alike are looked at first, the rest of the vocabulary where none of them is near."""
+    with four.writing() as writer:
+        pour(writer, "Thistlewick", "steps", "2 Otter Lane", "2025-05-02", "Kelp", "Ash")
+    with four.reading() as log:
+        assert (Spelling(log._connection).alike(typed) or [None])[0] == meant
+
+
+def test_a_word_two_slips_away_that_begins_alike_hides_no_nearer_one(four: Log) -> None:
+    with four.writing() as writer:
+        pour(writer, "Marlowby", "steps", "2 Otter Lane", "2025-05-02", "Kelp", "Ash", town="Barlobx")
+    with four.reading() as log:
+        assert Spelling(log._connection).alike("barlowby") == ["marlowby", "barlobx"]
+
+
+def test_some_jobs_and_their_number_are_told_at_once(four: Log) -> None:
+    with four.reading() as log:
+        for words in ("", "slate", "spring 2025", "otetr", "nothing of the kind"):
+            for limit, offset in ((None, 0), (1, 0), (2, 1), (5, 99)):
+                lines, total = log.part(words=words, limit=limit, offset=offset)
+                assert lines == log.lines(words=words, limit=limit, offset=offset)
+                assert total == log.count(words=words)
 
 
 def test_nearest_names_what_was_meant(four: Log) -> None:
