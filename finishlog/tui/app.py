@@ -100,6 +100,13 @@ class FinishlogApp(App[None]):
         self.set_reactive(App.theme, theme)
         self.stylesheet.set_variables(self.get_css_variables())
 
+    def _load_screen_css(self, screen: Screen[Any]) -> None:
+        """A new screen is dressed as it is mounted. Textual takes it for one of an earlier theme: opening a place, and
+        coming back to it, parsed the whole style sheet and dressed all screens again."""
+        super()._load_screen_css(screen)
+        if screen._css_update_count < 0:
+            screen._css_update_count = self._css_update_count
+
     def run(self, **named: Any) -> None:
         """Run until the user quits. Garbage collection waits for the first rows: scanning the 100,000 objects made
         at start took a tenth of that time."""

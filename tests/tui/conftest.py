@@ -350,6 +350,7 @@ class Stage:
         so that a busy machine is waited for. Fails after a minute.
         """
         for _ in range(6000):
+            self._works()
             if await self._quiet():
                 self._paint()
                 if await self._quiet() and not self._asks_for_a_frame():
@@ -361,10 +362,16 @@ class Stage:
     async def until(self, there: Callable[[], bool]) -> None:
         """Wait until something is so, a busy machine too, and not until all rests. Fails after a minute."""
         for _ in range(6000):
+            self._works()
             if there():
                 return
             await asyncio.sleep(0.01)
         raise AssertionError(f"it did not come:\n{self.text}")
+
+    def _works(self) -> None:
+        """An app that broke off never comes to rest: not waited for."""
+        if self.app._exception is not None:
+            raise AssertionError("the screens broke off") from self.app._exception
 
     async def _calm(self, *_: object) -> None:
         """The same for one key of several: neither a rest in typing nor a frame is waited for."""
@@ -577,6 +584,7 @@ def parsed_once(monkeypatch: pytest.MonkeyPatch) -> None:
         return _PARSED[key]
 
     monkeypatch.setattr(Stylesheet, "_parse_rules", parsed)
+    monkeypatch.setattr(RuleSet, "__hash__", object.__hash__)  # the same, not by a call for each of a million
 
 
 _PARSED: dict[tuple[object, ...], list[RuleSet]] = {}

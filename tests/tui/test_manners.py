@@ -63,15 +63,16 @@ async def test_escape_leads_from_the_plan_to_home_step_by_step(open_app: Open) -
         assert "q quits" in stage.rows[-1]
 
 
-@pytest.mark.parametrize("key", ["question_mark", "f1"])
-async def test_help_shows_this_screens_keys_first(open_app: Open, key: str) -> None:
+async def test_help_shows_this_screens_keys_first(open_app: Open) -> None:
     async with open_app() as stage:
-        await stage.press("escape", "enter", key)
-        assert isinstance(stage.app.screen, HelpScreen)
-        assert "Help · One job" in stage.text
-        assert "plan an addition" in stage.text
-        await stage.press("escape")
-        assert isinstance(stage.app.screen, JobScreen)
+        await stage.press("escape", "enter")
+        for key in ("question_mark", "f1"):
+            await stage.press(key)
+            assert isinstance(stage.app.screen, HelpScreen)
+            assert "Help · One job" in stage.text
+            assert "plan an addition" in stage.text
+            await stage.press("escape")
+            assert isinstance(stage.app.screen, JobScreen)
 
 
 @pytest.mark.parametrize("about", sorted(help_screen.TITLES))
@@ -159,7 +160,7 @@ def test_details_and_crash_texts_hold_no_character_that_acts(fake: Any) -> None:
         assert not ACTS.search(crash_text(error))
 
 
-@pytest.mark.parametrize("size", [(80, 24), (120, 36)])
+@pytest.mark.parametrize("size", [(120, 36), pytest.param((80, 24), marks=pytest.mark.long)])
 async def test_nasty_names_are_shown_everywhere_and_never_act(
     open_app: Open, fake: Any, size: tuple[int, int]
 ) -> None:

@@ -19,6 +19,8 @@ from finishlog.tui.widgets.pane import Pane
 
 Open = Callable[..., Any]
 SIZES = [(60, 20), (80, 24), (120, 36)]
+ENDS = [(60, 20), (120, 36), pytest.param((80, 24), marks=pytest.mark.long)]
+"""The least size and the widest layout; most other tests run at the one between."""
 DEMO = DemoStart("puddlecombe-patio", "22x14", "4 in")
 
 
@@ -40,7 +42,7 @@ async def walk(stage: Any) -> list[list[str]]:
     return seen
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", ENDS)
 async def test_nothing_is_cut_at_the_frame_and_the_margins_are_kept(
     open_app: Open, size: tuple[int, int]
 ) -> None:
@@ -55,18 +57,14 @@ async def test_nothing_is_cut_at_the_frame_and_the_margins_are_kept(
             assert rows[1].strip() == ""
             if number >= 2:
                 assert all(row.startswith(" " * margin) for row in rows[2:-1])
+            if number == 2:
+                assert len(ends_of_figures(rows)) == 1
 
 
-@pytest.mark.parametrize("size", SIZES)
-async def test_figures_stand_in_one_column(open_app: Open, size: tuple[int, int]) -> None:
-    async with open_app(size=size, demo=DEMO) as stage:
-        await stage.press("m", "enter")
-        ends = {
-            match.end()
-            for row in stage.rows[5:]
-            if (match := re.match(r" *(?:Order|Release|Sealer) +\d[\d. ]*(?:yd³|lb \d+ oz|lb|gal)", row))
-        }
-        assert len(ends) == 1
+def ends_of_figures(rows: list[str]) -> set[int]:
+    """Where the figures of a plan end; in one column."""
+    figure = r" *(?:Order|Release|Sealer) +\d[\d. ]*(?:yd³|lb \d+ oz|lb|gal)"
+    return {match.end() for row in rows[5:] if (match := re.match(figure, row))}
 
 
 async def test_dates_of_the_list_end_in_one_column(open_app: Open) -> None:
@@ -96,7 +94,7 @@ async def test_a_window_that_grows_shows_everything_again(open_app: Open) -> Non
         assert "Wet Biscuit, Dunfold Colors" not in stage.text
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", ENDS)
 async def test_without_color_everything_is_told_by_words(
     open_app: Open, size: tuple[int, int], monkeypatch: pytest.MonkeyPatch
 ) -> None:

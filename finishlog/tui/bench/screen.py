@@ -31,7 +31,7 @@ class Parts(Block, can_focus=True):
 
 
 class BenchScreen(Frame):
-    """One form per sum, all mounted, one shown: each keeps what was typed and its answer."""
+    """One form per sum, mounted when first shown: each keeps what was typed and its answer."""
 
     SCOPE = "bench"
     PLACE = "bench"
@@ -40,6 +40,7 @@ class BenchScreen(Frame):
     def __init__(self) -> None:
         super().__init__()
         self._at = 0
+        self._forms: list[tuple[Field, ...]] = [() for _ in sums.SUMS]
         self._answers: list[Painter] = [nothing for _ in sums.SUMS]
         self._sentences = ["" for _ in sums.SUMS]
 
@@ -47,9 +48,8 @@ class BenchScreen(Frame):
         yield Block(id="title")
         yield Parts(id="tabs")
         with Vertical(id="bench"):
-            for index, one in enumerate(sums.SUMS):
-                with Pane(id=f"sum-{index}", classes="sum", can_focus=False):
-                    yield from one.specs(self.house.units)
+            for index in range(len(sums.SUMS)):
+                yield Pane(id=f"sum-{index}", classes="sum", can_focus=False)
             with Pane(id="answer-pane"):
                 yield Block(id="answer")
 
@@ -66,9 +66,14 @@ class BenchScreen(Frame):
         return sums.SUMS[self._at]
 
     @property
-    def fields(self) -> list[Field]:
+    def fields(self) -> tuple[Field, ...]:
         """Those of the sum shown."""
-        return list(self.query_one(f"#sum-{self._at}").query(Field))
+        return self._forms[self._at]
+
+    @property
+    def stands(self) -> bool:
+        """Whether the form shown is there to take keys."""
+        return super().stands and bool(self.fields) and all(field.is_mounted for field in self.fields)
 
     @property
     def resting(self) -> bool:
@@ -110,6 +115,9 @@ class BenchScreen(Frame):
         self._at = index
         for other in range(len(sums.SUMS)):
             self.query_one(f"#sum-{other}").display = other == index
+        if not self.fields:
+            self._forms[index] = self.sum.specs(self.house.units)
+            self.query_one(f"#sum-{index}").mount_all(self.fields)
         self.repaint()
 
     def step_back(self) -> bool:

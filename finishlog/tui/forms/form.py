@@ -111,10 +111,10 @@ class FormScreen(Frame):
         widgets: list[Widget] = [paint.heading_of(one) if isinstance(one, str) else one for one in parts]
         ends = [Block(id="cautions"), Block(id="keeps"),
                 Horizontal(Button(self.VERB), Block(id="note"), id="verb")]  # fmt: skip
-        # before mounting: a screen's class change restyles every widget on it
-        self.set_class(any(texts for _, texts in self.beside()), "-sided")
-        await pane.mount_all(widgets)
-        await self.end_with(pane, ends)
+        self.show_side(any(texts for _, texts in self.beside()))
+        with self.app.batch_update():  # laid out once, when all of it is there
+            await pane.mount_all(widgets)
+            await self.end_with(pane, ends)
         self._fields = [one for one in widgets if isinstance(one, Field)]
         for field in self.query(Field):
             field.entry.select_on_focus = True
@@ -133,6 +133,10 @@ class FormScreen(Frame):
             self.fields[0].entry.focus()
         self._built = True
         self.query_one("#keeps", Block).repaint()
+
+    def show_side(self, yes: bool) -> None:
+        """Show the pane beside the fields, on a wide screen. Its own class: a screen's restyles all that is on it."""
+        self.query_one("#side").set_class(yes, "-sided")
 
     async def end_with(self, pane: Pane, ends: Sequence[Widget]) -> None:
         """Mount what follows the fields, in the same scrolling pane."""

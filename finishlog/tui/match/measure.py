@@ -37,6 +37,7 @@ class MeasureScreen(Frame):
         self._handle = handle
         self._area = area
         self._measures: Measures | None = None
+        self._fields: list[Field] = []
         self._word = ""
         self._back = False
         self._planning = False
@@ -64,7 +65,9 @@ class MeasureScreen(Frame):
         pane = self.query_one("#fields", Pane)
         today = self.house.services.today()
         found = measures.specs(offered, self.house.units, today, self._area)
-        await pane.mount_all(found)
+        with self.app.batch_update():  # laid out once, when all of it is there
+            await pane.mount_all(found)
+        self._fields = list(found)
         for field in self.fields:
             field.entry.select_on_focus = True
             if text := (start | kept).get(field.asked.key):
@@ -77,7 +80,7 @@ class MeasureScreen(Frame):
     @property
     def fields(self) -> list[Field]:
         """In order of Tab; empty until the reference was read."""
-        return list(self.query(Field))
+        return self._fields
 
     @property
     def values(self) -> dict[str, str]:

@@ -17,6 +17,7 @@ from finishlog.tui.widgets.canvas import Block
 if TYPE_CHECKING:
     from textual.app import ComposeResult
     from textual.events import Resize
+    from textual.geometry import Size
 
     from finishlog.tui.desks.whole import Desks
     from finishlog.tui.running.house import House
@@ -51,6 +52,7 @@ class Frame(Screen[None]):
         self._house: House | None = None
 
     def compose(self) -> ComposeResult:
+        self._dress_for(self.app.size)  # or all would be dressed and laid out twice
         yield Places(self.PLACE)
         with Vertical(id="body"):
             yield from self.compose_body()
@@ -99,6 +101,15 @@ class Frame(Screen[None]):
         if not self.low:
             return [*layout.title(name, fact, self.sentence, width, tone), *notes, Line()]
         return [*layout.low_title(name, fact, self.sentence, width, 2 - len(notes), tone), *notes]
+
+    def _dress_for(self, size: Size) -> None:
+        """Set the classes of a size before there is anything to dress."""
+        for at, points in (
+            (size.width, self.HORIZONTAL_BREAKPOINTS),
+            (size.height, self.VERTICAL_BREAKPOINTS),
+        ):
+            self.add_class(next(name for least, name in reversed(points) if at >= least), update=False)
+        self.set_class(size.width < LEAST[0] or size.height < LEAST[1], "-small", update=False)
 
     def on_resize(self, event: Resize) -> None:
         self.set_class(event.size.width < LEAST[0] or event.size.height < LEAST[1], "-small")

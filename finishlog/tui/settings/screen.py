@@ -83,7 +83,7 @@ class SettingsScreen(FormScreen):
 
     def on_descendant_focus(self) -> None:
         self.query_one("#doubts", Block).refresh()
-        self.set_class(bool(self._told), "-sided")
+        self.show_side(bool(self._told))
         self.query_one("#beside", Block).repaint()
 
     def begin(self) -> None:

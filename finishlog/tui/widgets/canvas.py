@@ -50,6 +50,12 @@ class Canvas(Widget):
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
         return len(self.paint(width))
 
+    def _size_updated(
+        self, size: Size, virtual_size: Size, container_size: Size, layout: bool = True
+    ) -> bool:
+        """Its rows were counted for this size, and it does not scroll: no second layout is asked for."""
+        return super()._size_updated(size, virtual_size, container_size, layout=False)
+
     def render(self) -> Content:
         return self.palette.content(line.crop(self.size.width) for line in self.paint(self.size.width))
 

@@ -74,7 +74,7 @@ async def test_the_plan_shows_order_days_differences_and_what_is_buried(open_app
         assert stage.row("! Buried").strip().endswith("gas line 8 in")
 
 
-@pytest.mark.parametrize("size", [(80, 24), (60, 20), (120, 36)])
+@pytest.mark.parametrize("size", [(60, 20), (120, 36), pytest.param((80, 24), marks=pytest.mark.long)])
 async def test_the_plan_shows_the_clock_of_the_day_and_the_joints(
     open_app: Open, fake: Any, size: tuple[int, int]
 ) -> None:
@@ -379,7 +379,7 @@ async def test_another_area_of_the_old_job_is_matched_with_its_own_depth(open_ap
         assert stage.desks.requests[-1].depth == "6 in"
 
 
-@pytest.mark.parametrize("size", [(80, 24), (60, 20)])
+@pytest.mark.parametrize("size", [(60, 20), pytest.param((80, 24), marks=pytest.mark.long)])
 async def test_tab_after_another_area_goes_to_the_rectangles(
     open_app: Open, fake: Any, size: tuple[int, int]
 ) -> None:

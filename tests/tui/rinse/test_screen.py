@@ -165,7 +165,7 @@ async def test_where_nothing_tells_there_is_no_swatch_but_what_to_do(opened: Ope
         assert not any(glyph in stage.text for glyph in "░▒▓█")
 
 
-@pytest.mark.parametrize("size", [(80, 48), (60, 56), (120, 48)])
+@pytest.mark.parametrize("size", [(60, 56), (120, 48), pytest.param((80, 48), marks=pytest.mark.long)])
 async def test_while_the_spots_dry_there_is_something_to_do(opened: Open, size: tuple[int, int]) -> None:
     async with opened(size=size) as stage:
         await to_rinse(stage)

@@ -33,7 +33,7 @@ async def a_job(stage: Any) -> None:
     assert isinstance(stage.app.screen, JobScreen), stage.text
 
 
-@pytest.mark.parametrize("size", [(80, 24), (60, 20)])
+@pytest.mark.parametrize("size", [(60, 20), pytest.param((80, 24), marks=pytest.mark.long)])
 async def test_what_is_typed_before_a_form_stands_is_in_its_first_field(
     open_log: Open, monkeypatch: pytest.MonkeyPatch, size: tuple[int, int]
 ) -> None:
