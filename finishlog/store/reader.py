@@ -11,6 +11,7 @@ from sqlalchemy import text
 
 from finishlog.errors import InputError, LogError
 from finishlog.records.log import JobLine
+from finishlog.store.engine.protocol import run
 from finishlog.store.schema.fold import slug
 from finishlog.store.search import find
 from finishlog.store.search.question import Asked, Question
@@ -39,7 +40,7 @@ _BEGINNING = text(
     "ORDER BY handle LIMIT 4"
 )
 _NEWEST = text("SELECT handle FROM job ORDER BY id DESC LIMIT 1")
-_JOB_ID = text("SELECT id FROM job WHERE handle = :handle")
+_JOB_ID = "SELECT id FROM job WHERE handle = :handle"
 _DRAFT = text("SELECT body FROM draft WHERE key = :key")
 
 
@@ -168,10 +169,10 @@ class Reader(ShopReader):
             return {handle: found[number] for handle, number in ids.items()}
 
     def _job_id(self, handle: str) -> int:
-        row = self._connection.execute(_JOB_ID, {"handle": handle}).first()
-        if row is None:
+        found = run(self._connection, _JOB_ID, handle=handle)
+        if not found:
             raise self._unresolved(handle, [])
-        return int(row[0])
+        return int(found[0][0])
 
     def _fresh(self) -> None:
         """Hook: a writer refreshes its projections here before a query."""

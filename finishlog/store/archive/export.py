@@ -22,7 +22,7 @@ from sqlalchemy.exc import DBAPIError
 
 from finishlog import private
 from finishlog.errors import InputError, LogError
-from finishlog.store.archive import csv_text, proof
+from finishlog.store.archive import csv_text
 from finishlog.store.archive.csv_text import Row
 from finishlog.store.archive.read import FORMAT, JSON_NAME, Export, differing, read
 from finishlog.store.disk.attachments import Attachments, folder_of
@@ -237,6 +237,8 @@ def _fill(connection: Connection, export: Export, folder: Path) -> tuple[str, ..
 
 def _proved(engine: Engine, export: Export) -> tuple[str, ...]:
     """Refuse values that no log of ours would hold; say which zones this machine does not know."""
+    from finishlog.store.archive import proof  # with all tables declared, which writing an export does without
+
     with engine.filling() as connection:
         if (odd := next(proof.wrong(connection), None)) is not None:
             raise export.bad(odd)
