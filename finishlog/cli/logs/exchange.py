@@ -99,7 +99,7 @@ def _register_import(commands: Any) -> None:
 
 @contextmanager
 def _seldom_collected() -> Iterator[None]:
-    """What a sheet says is records that stay until all is written: to look for garbage among them is a tenth of the work."""
+    """A sheet becomes records that stay until all is written: looking for garbage among them is a tenth of it."""
     before = gc.get_threshold()
     gc.set_threshold(SELDOM)
     try:

@@ -12,8 +12,9 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from operator import itemgetter
+from typing import cast
 
 Value = str | int | float | None
 Row = Sequence[Value]
@@ -68,20 +69,24 @@ def _cells(column: tuple[Value, ...]) -> Sequence[str]:
     kinds = set(map(type, column))
     if str not in kinds:
         return _numbers(column, kinds)
-    texts = column if len(kinds) == 1 else [value for value in column if value.__class__ is str]
+    texts = cast(Sequence[str], column if len(kinds) == 1 else [v for v in column if v.__class__ is str])
     if not all(texts) or not _ESCAPED.isdisjoint(map(_FIRST, texts)):
         texts = [escape(text) for text in texts]
     told = _quoted(texts)
     if len(kinds) == 1:
         return told
     each = iter(told)
-    return [next(each) if value.__class__ is str else "" if value is None else repr(value) for value in column]
+    return [
+        next(each) if value.__class__ is str else "" if value is None else repr(value) for value in column
+    ]
 
 
 def _numbers(column: tuple[Value, ...], kinds: set[type]) -> Sequence[str]:
     if None.__class__ not in kinds:
         return list(map(repr, column))
-    return ["" if value is None else repr(value) for value in column] if len(kinds) > 1 else [""] * len(column)
+    return (
+        ["" if value is None else repr(value) for value in column] if len(kinds) > 1 else [""] * len(column)
+    )
 
 
 def _quoted(texts: Sequence[str]) -> Sequence[str]:
@@ -107,14 +112,14 @@ def read(text: str, kinds: Sequence[type]) -> tuple[list[str], list[tuple[Value,
         lines = list(csv.reader(io.StringIO(text, newline=""), strict=True))
     finally:
         csv.field_size_limit(before)
-    return lines[0] if lines else [], [tuple(_values(line, kinds)) for line in lines[1:]]
+    if len(lines) < 2:
+        return lines[0] if lines else [], []
+    columns = zip(zip(*lines[1:], strict=True), kinds, strict=True)
+    return lines[0], list(zip(*[_values(cells, kind) for cells, kind in columns], strict=True))
 
 
-def _values(line: list[str], kinds: Sequence[type]) -> Iterator[Value]:
-    for cell, kind in zip(line, kinds, strict=True):
-        if not cell:
-            yield None
-        elif kind is str:
-            yield unescape(cell)
-        else:
-            yield int(cell) if kind is int else float(cell)
+def _values(cells: Sequence[str], kind: type) -> list[Value]:
+    if kind is str:
+        return [unescape(cell) if cell else None for cell in cells]
+    number = int if kind is int else float
+    return [number(cell) if cell else None for cell in cells]

@@ -237,7 +237,9 @@ def _fill(connection: Connection, export: Export, folder: Path) -> tuple[str, ..
 
 def _proved(engine: Engine, export: Export) -> tuple[str, ...]:
     """Refuse values that no log of ours would hold; say which zones this machine does not know."""
-    from finishlog.store.archive import proof  # with all tables declared, which writing an export does without
+    from finishlog.store.archive import (
+        proof,
+    )  # with all tables declared, which writing an export does without
 
     with engine.filling() as connection:
         if (odd := next(proof.wrong(connection), None)) is not None:
