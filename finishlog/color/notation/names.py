@@ -10,10 +10,11 @@ from __future__ import annotations
 
 import csv
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib.resources import files
+from operator import itemgetter
 
 from finishlog.color.notation.space import HUE, LONGEST, Lab, difference, hex_to_lab, munsell_to_lab
 from finishlog.errors import InputError
@@ -77,14 +78,21 @@ def nearest_name(lab: Sequence[float]) -> str:
     return nearest(lab).name.lower()
 
 
+def _by_lightness(lightness: float) -> Iterator[tuple[float, Lab, Centroid]]:
+    """How far each block is at least, its centroid, the block."""
+    for block in centroids():
+        if block.lab is not None:
+            yield abs(block.lab[0] - lightness) / LIGHTNESS_WINDOW, block.lab, block
+
+
 @lru_cache(maxsize=4096)
 def _nearest(lab: Lab) -> ColorName:
     best: ColorName | None = None
-    for block in centroids():
-        if block.lab is None or (best and abs(block.lab[0] - lab[0]) / LIGHTNESS_WINDOW > best.de00):
-            continue
-        de00 = difference(block.lab, lab).de00
-        if best is None or de00 < best.de00:
+    for least, centroid, block in sorted(_by_lightness(lab[0]), key=itemgetter(0)):
+        if best and least > best.de00:
+            break
+        de00 = difference(centroid, lab).de00
+        if best is None or (de00, block.number) < (best.de00, best.number):
             best = ColorName(block.number, block.name, block.munsell, de00)
     assert best is not None
     return best

@@ -12,14 +12,18 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Iterable, Iterator, Sequence
-from typing import Any
+from collections.abc import Iterable, Sequence
+from operator import itemgetter
+from typing import cast
 
 Value = str | int | float | None
 Row = Sequence[Value]
 
 ESCAPED = "=+-@\t\r\n\0'＝＋－＠"
 """Leading characters that get an apostrophe: OWASP, "CSV Injection", and the apostrophe itself."""
+_ESCAPED = frozenset(ESCAPED)
+_FIRST = itemgetter(0)
+_QUOTE, _TWICE = '"', '""'
 _PHONE = re.compile(
     r"\+[0-9]{1,3}(?:[ .-]?(?:\([0-9]{1,5}\)|[0-9]{1,5})){1,6}(?: ?(?:x|ext\.?) ?[0-9]{1,6})?", re.ASCII
 )
@@ -52,16 +56,50 @@ def unescape(cell: str) -> str:
 
 def write(columns: Sequence[str] | None, rows: Iterable[Row] = ()) -> str:
     """The table as CSV, without the byte order mark; without columns further rows of it."""
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\r\n")
-    if columns is not None:
-        writer.writerow(columns)
-    writer.writerows([_cell(value) if value.__class__ is str else value for value in row] for row in rows)
-    return out.getvalue()
+    told = [] if columns is None else [",".join(_quoted(columns))]
+    cells = [_cells(column) for column in zip(*rows, strict=True)]
+    if len(cells) == 1:  # an empty line would be no row
+        cells = [[cell or '""' for cell in cells[0]]]
+    told.extend(map(",".join, zip(*cells, strict=True)))
+    return "\r\n".join((*told, ""))
 
 
-def _cell(text: Any) -> str:
-    return text if text and text[0] not in ESCAPED else escape(text)
+def _cells(column: tuple[Value, ...]) -> Sequence[str]:
+    """A column's values as cells: whether a text asks for anything is found of all together, not of each."""
+    kinds = set(map(type, column))
+    if str not in kinds:
+        return _numbers(column, kinds)
+    texts = cast(Sequence[str], column if len(kinds) == 1 else [v for v in column if v.__class__ is str])
+    if not all(texts) or not _ESCAPED.isdisjoint(map(_FIRST, texts)):
+        texts = [escape(text) for text in texts]
+    told = _quoted(texts)
+    if len(kinds) == 1:
+        return told
+    each = iter(told)
+    return [
+        next(each) if value.__class__ is str else "" if value is None else repr(value) for value in column
+    ]
+
+
+def _numbers(column: tuple[Value, ...], kinds: set[type]) -> Sequence[str]:
+    if None.__class__ not in kinds:
+        return list(map(repr, column))
+    return (
+        ["" if value is None else repr(value) for value in column] if len(kinds) > 1 else [""] * len(column)
+    )
+
+
+def _quoted(texts: Sequence[str]) -> Sequence[str]:
+    """RFC 4180, and byte for byte as `csv.writer`, which takes three times as long."""
+    told = "".join(texts)
+    if "," not in told and '"' not in told and "\n" not in told and "\r" not in told:
+        return texts
+    return [
+        f'"{text.replace(_QUOTE, _TWICE)}"'
+        if "," in text or '"' in text or "\n" in text or "\r" in text
+        else text
+        for text in texts
+    ]
 
 
 def read(text: str, kinds: Sequence[type]) -> tuple[list[str], list[tuple[Value, ...]]]:
@@ -74,14 +112,14 @@ def read(text: str, kinds: Sequence[type]) -> tuple[list[str], list[tuple[Value,
         lines = list(csv.reader(io.StringIO(text, newline=""), strict=True))
     finally:
         csv.field_size_limit(before)
-    return lines[0] if lines else [], [tuple(_values(line, kinds)) for line in lines[1:]]
+    if len(lines) < 2:
+        return lines[0] if lines else [], []
+    columns = zip(zip(*lines[1:], strict=True), kinds, strict=True)
+    return lines[0], list(zip(*[_values(cells, kind) for cells, kind in columns], strict=True))
 
 
-def _values(line: list[str], kinds: Sequence[type]) -> Iterator[Value]:
-    for cell, kind in zip(line, kinds, strict=True):
-        if not cell:
-            yield None
-        elif kind is str:
-            yield unescape(cell)
-        else:
-            yield int(cell) if kind is int else float(cell)
+def _values(cells: Sequence[str], kind: type) -> list[Value]:
+    if kind is str:
+        return [unescape(cell) if cell else None for cell in cells]
+    number = int if kind is int else float
+    return [number(cell) if cell else None for cell in cells]

@@ -17,6 +17,7 @@ from sqlalchemy.engine import Connection
 
 from finishlog.plain import has_ink, visible
 from finishlog.records.when import is_known
+from finishlog.store.engine.protocol import of
 from finishlog.store.entering.handles import is_handle
 from finishlog.store.schema import tables, tables_entry
 from finishlog.store.schema.base import Base
@@ -27,6 +28,8 @@ YEARS = range(1900, 2200)
 LONGEST = 1_000_000
 """Characters of one text: a saved plan is the longest there is."""
 _SHA256 = re.compile(r"[0-9a-f]{64}")
+AT_ONCE = 1000
+"""Rows; what several of them say is looked at once."""
 _ZONE = re.compile(r"[A-Za-z0-9_+-]+(?:/[A-Za-z0-9_+-]+)*")
 _LONGEST_ZONE = 64
 _INK = ("name", "handle", "street", "code", "what", "signed_by", "complaint")
@@ -57,10 +60,14 @@ def _declared(row: type[Any]) -> bool:
 
 def _in_table(connection: Connection, name: str, looks: dict[str, Look]) -> Iterator[str]:
     columns = ", ".join(f'"{column}"' for column in looks)
-    for number, row in enumerate(connection.execute(text(f'SELECT {columns} FROM "{name}"')), 1):
-        for (column, look), value in zip(looks.items(), row, strict=True):
-            if isinstance(value, str) and not _holds(look, value):
-                yield f"The {column} in row {number} of {name} cannot be “{visible(value[:40])}”."
+    before = 0
+    for rows in of(connection).stream(connection, f'SELECT {columns} FROM "{name}"', AT_ONCE):
+        for (column, look), values in zip(looks.items(), zip(*rows, strict=True), strict=True):
+            odd = {value for value in set(values) if isinstance(value, str) and not _holds(look, value)}
+            for number, value in enumerate(values if odd else (), before + 1):
+                if value in odd:
+                    yield f"The {column} in row {number} of {name} cannot be “{visible(value[:40])}”."
+        before += len(rows)
 
 
 def _holds(look: Look, value: str) -> bool:

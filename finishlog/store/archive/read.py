@@ -16,6 +16,8 @@ from finishlog.store.schema import revisions
 
 JSON_NAME = "finishlog.json"
 FORMAT = "finishlog export"
+_VALUES = frozenset((str, int, float, type(None)))
+"""No truth values: a log has none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,15 +73,16 @@ def _table(folder: Path, name: str, table: Any) -> tuple[tuple[str, ...], list[R
     if not isinstance(columns, list) or not isinstance(rows, list):
         raise bad(folder, f"{name[:40]} has no columns or no rows.")
     for number, row in enumerate(rows, 1):
-        if not (isinstance(row, list) and len(row) == len(columns) and all(map(_is_value, row))):
+        if not (isinstance(row, list) and len(row) == len(columns) and _are_values(row)):
             raise bad(folder, f"Row {number} of {name[:40]} is no row of its columns.")
     return tuple(columns), rows
 
 
-def _is_value(value: object) -> bool:
-    if isinstance(value, str):
-        return value.isascii() or not any("\ud800" <= mark <= "\udfff" for mark in value)
-    return value is None or (isinstance(value, int | float) and not isinstance(value, bool))
+def _are_values(row: list[object]) -> bool:
+    if not set(map(type, row)) <= _VALUES:
+        return False
+    text = "".join([value for value in row if isinstance(value, str)])
+    return text.isascii() or not any("\ud800" <= mark <= "\udfff" for mark in text)
 
 
 def differing(path: Path, columns: Sequence[str], kinds: Sequence[type], rows: Sequence[Row]) -> bool:

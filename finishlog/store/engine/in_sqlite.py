@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import AbstractContextManager, contextmanager, nullcontext, suppress
+from contextlib import AbstractContextManager, closing, contextmanager, nullcontext, suppress
 from functools import cache, partial
 from pathlib import Path
 from threading import Lock
@@ -259,6 +259,14 @@ class Sqlite(Engine):
         try:
             cursor = sqlite.driver(connection).execute(statement, values)
             return cursor.fetchall(), cursor.rowcount
+        except sqlite3.Error as error:
+            raise _as_alchemy(connection, statement, error) from error
+
+    def stream(self, connection: Connection, statement: str, at_once: int) -> Iterator[Rows]:
+        try:
+            with closing(sqlite.driver(connection).execute(statement)) as cursor:
+                while some := cursor.fetchmany(at_once):
+                    yield some
         except sqlite3.Error as error:
             raise _as_alchemy(connection, statement, error) from error
 

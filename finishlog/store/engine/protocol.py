@@ -128,6 +128,12 @@ class Engine(Protocol):
         The rows it found, as they are stored, and how many it changed. Failures are those of SQLAlchemy.
         """
 
+    def stream(self, connection: Connection, statement: str, at_once: int) -> Iterator[Rows]:
+        """The rows of a text, as they are stored, so many at a time: memory does not grow with their number.
+
+        Failures are those of SQLAlchemy.
+        """
+
     def written(self, connection: Connection) -> int:
         """A counter of rows this connection wrote, including rolled-back ones."""
 

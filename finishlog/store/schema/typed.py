@@ -30,13 +30,17 @@ def maybe(text: str | None, what: str, most: int = NAME_MOST) -> str | None:
         raise InputError(
             f"The {what} is too long.", f"It has {len(kept):,} characters; {most:,} fit.", where=what
         )
-    if "\0" in kept or any("\ud800" <= mark <= "\udfff" for mark in kept):
+    if "\0" in kept or not (kept.isascii() or _is_whole(kept)):
         raise InputError(
             f"The {what} has an unreadable character.", "It has a NUL or a broken character.", where=what
         )
     if not has_ink(kept):
         raise InputError(f"The {what} looks blank.", "It has only invisible characters.", where=what)
     return kept
+
+
+def _is_whole(text: str) -> bool:
+    return not any("\ud800" <= mark <= "\udfff" for mark in text)
 
 
 def note(text: str | None, what: str = "note") -> str | None:

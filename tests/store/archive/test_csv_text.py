@@ -52,3 +52,19 @@ def test_every_text_comes_back_and_only_a_plain_plus_begins_a_cell(text: str) ->
         # What stays needs no function, no cell, no sheet, no program: none of the marks that reach for one.
         assert re.fullmatch(r"\+[A-Za-z0-9 ().@_+-]+", cell, re.ASCII)
         assert "@" in cell or not re.search(r"[A-Za-z]", cell.replace("ext", "").replace("x", ""))
+
+
+CELLS = (
+    st.none()
+    | st.integers(-(2**63), 2**63 - 1)
+    | st.floats(allow_nan=False, allow_infinity=False)
+    | st.text(st.sampled_from("ab=+'\",\r\n \t\0\u2028"), max_size=4)
+)
+
+
+@given(st.integers(1, 3).flatmap(lambda wide: st.lists(st.tuples(*[CELLS] * wide), max_size=5)))
+def test_the_bytes_are_those_of_the_standard_writer(rows: list[tuple[object, ...]]) -> None:
+    out = io.StringIO(newline="")
+    told = ([csv_text.escape(cell) if isinstance(cell, str) else cell for cell in row] for row in rows)
+    csv.writer(out, lineterminator="\r\n").writerows(told)
+    assert csv_text.write(None, rows) == out.getvalue()
