@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 from sqlalchemy import select
 from sqlalchemy.engine import Connection
 from sqlalchemy.orm import aliased
 
 from finishlog.records.quantities.pour_day import PourStep
 from finishlog.records.when import NO_HOUR
-from finishlog.store.schema.rows import IDS, by_ids
+from finishlog.store.schema.rows import IDS, Query, by_ids
 from finishlog.store.schema.tables import JobRow
 from finishlog.store.schema.tables_entry import EntryRow
 
@@ -20,8 +22,16 @@ KINDS = ("load", "pour", "powder_release", "stamp", "joint", "rinse", "weather")
 def steps(connection: Connection) -> tuple[PourStep, ...]:
     """Current entries of the jobs that stamped or threw release last; skips those without an hour."""
     jobs = {job for kind in ("stamp", "powder_release") for job in _last(connection, kind)}
+    return tuple(
+        PourStep(row.handle, row.kind, row.happened, row.facts)
+        for row in by_ids(connection, _steps_query(), jobs)
+    )
+
+
+@cache
+def _steps_query() -> Query:
     later = aliased(EntryRow)
-    query = (
+    return (
         select(JobRow.handle, EntryRow.kind, EntryRow.happened, EntryRow.facts)
         .join(JobRow, JobRow.id == EntryRow.job_id)
         .outerjoin(later, later.replaces_id == EntryRow.id)
@@ -33,9 +43,6 @@ def steps(connection: Connection) -> tuple[PourStep, ...]:
             later.id.is_(None),
         )
         .order_by(EntryRow.job_id, EntryRow.happened, EntryRow.id)
-    )
-    return tuple(
-        PourStep(row.handle, row.kind, row.happened, row.facts) for row in by_ids(connection, query, jobs)
     )
 
 
