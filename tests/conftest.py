@@ -119,25 +119,42 @@ def compiled_once() -> Iterator[None]:
 
 @pytest.fixture(scope="session", autouse=True)
 def made_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
-    """The tables of an empty log are made once, by the program's own way, and each new log is a copy."""
+    """The tables of an empty log, of each revision, are made once by the program's own way; a new log is a copy."""
     from finishlog.store.engine import upgrade
+    from finishlog.store.schema import revisions
     from finishlog.store.sealing import form
 
-    empty, make = tmp_path_factory.mktemp("empty") / "log", upgrade.make
-    held: list[str] = []
+    folder, ours = tmp_path_factory.mktemp("empty"), revisions.migrations()
+    make, migrate = upgrade.make, upgrade.migrate
+    held: dict[str, tuple[bytes, tuple[str, ...]]] = {}
 
-    def copied(where: Path) -> None:
-        if not empty.exists():
+    def copied(where: Path, name: str, way: Callable[[Path], None]) -> None:
+        empty = folder / name
+        if name not in held:
             empty.touch()
-            make(empty)
+            way(empty)
             with closing(sqlite3.connect(empty)) as raw:
-                held.extend(raw.execute("SELECT uid, proof FROM log_state").fetchone())
-        own = uuid4().hex  # each log has an identity of its own
-        bytes_of_it = empty.read_bytes().replace(held[0].encode(), own.encode())
-        where.write_bytes(bytes_of_it.replace(held[1].encode(), form.state(own, 0, 0, "").encode()))
+                has_state = raw.execute("SELECT 1 FROM sqlite_schema WHERE name = 'log_state'").fetchone()
+                state = raw.execute("SELECT uid, proof FROM log_state").fetchone() if has_state else ()
+            held[name] = empty.read_bytes(), state
+        bytes_of_it, state = held[name]
+        if state:
+            own = uuid4().hex  # each log has an identity of its own
+            proof = form.state(own, 0, 0, "")
+            bytes_of_it = bytes_of_it.replace(state[0].encode(), own.encode())
+            bytes_of_it = bytes_of_it.replace(state[1].encode(), proof.encode())
+        where.write_bytes(bytes_of_it)
+
+    def migrated(where: Path, revision: str = "head", **how: Any) -> None:
+        name = revisions.head() if revision == "head" else revision
+        if any(how.values()) or where.stat().st_size or revisions.migrations() != ours:
+            migrate(where, revision, **how)
+        else:
+            copied(where, name, lambda empty: migrate(empty, revision))
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(upgrade, "make", copied)
+        patch.setattr(upgrade, "make", lambda where: copied(where, "log", make))
+        patch.setattr(upgrade, "migrate", migrated)
         yield
 
 

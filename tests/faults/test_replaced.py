@@ -70,19 +70,27 @@ def checked(where: Path, *, accept: bool = True) -> bool:
 
 
 @pytest.fixture
-def where(tmp_path: Path) -> Path:
+def where(made: Path, tmp_path: Path) -> Path:
     """A log with some jobs, closed, and beside it a copy from before the last entries, `old.finishlog`."""
-    log = created(tmp_path / "shop.finishlog")
+    shutil.copytree(made, tmp_path, dirs_exist_ok=True)
+    return tmp_path / "shop.finishlog"
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Both, made once."""
+    folder = tmp_path_factory.mktemp("shop")
+    log = created(folder / "shop.finishlog")
     with log.writing() as writer:
         for number in range(60):
             writer.add_job(NewJob(f"patio {number}", NewCustomer(f"Bo {number}"), NewSite("s" * 200)))
-    log.backup(tmp_path / "old.finishlog")
+    log.backup(folder / "old.finishlog")
     keep(log, "before")
     with log.writing() as writer:
         for number in range(60, 200):
             writer.add_job(NewJob(f"wall {number}", NewCustomer(f"Di {number}"), NewSite("t" * 200)))
     log.close()
-    return tmp_path / "shop.finishlog"
+    return folder
 
 
 def over_it(where: Path) -> None:

@@ -116,12 +116,12 @@ def _promised(services: Services, sides: Sides, shop: Shop, gated: Gated) -> tup
     sample = _sample(state, sides, gated)
     gate = match_gate.said(gated, learnt, sides.recipe, sides.old_key, sample is not None)
     if gate.state == "open" and not learnt.effects.names:
-        return between(services, sides, shop), gate
+        return between(state, sides, shop), gate
     steps = [*gated.steps(learnt.of.get(sides.old_key, {})), *_season(learnt, sides)]
 
     def given(seen: tuple[Floats, Floats] | None, expected: Lab | None = None) -> Odds:
         batch = promise.batch(learnt.effects, learnt.of, sides.old_key, steps, seen, expected)
-        return between(services, sides, shop, batch)
+        return between(state, sides, shop, batch)
 
     found = given(None)
     if sample is not None:
@@ -191,7 +191,9 @@ def _gate_notes(gate: Gate) -> Iterator[str]:
 
 def _of_all(services: Services, sides: Sequence[Sides], shop: Shop) -> Odds:
     """The odds by the first of these, beside them those of every spot that was read."""
-    return _first_with_spots(sides, [between(services, one, shop) for one in sides])
+    return _first_with_spots(
+        sides, [between(learning.state(services, one.spot, *one.jobs), one, shop) for one in sides]
+    )
 
 
 def _first_with_spots(sides: Sequence[Sides], found: Sequence[Odds]) -> Odds:
@@ -202,9 +204,8 @@ def _first_with_spots(sides: Sequence[Sides], found: Sequence[Odds]) -> Odds:
     return replace(found[0], spots=spots)
 
 
-def between(services: Services, sides: Sides, shop: Shop, batch: Batch | None = None) -> Odds:
-    """The odds of two slabs, now and by age."""
-    state = learning.state(services, sides.spot, *sides.jobs)
+def between(state: State, sides: Sides, shop: Shop, batch: Batch | None = None) -> Odds:
+    """The odds of two slabs, now and by age, from what is learned of their spot and recipes."""
     new, old = _slab(sides.new_key, sides.new, state), _slab(sides.old_key, sides.old, state)
     apart = (sides.new_poured - sides.old_poured).total_seconds() / 86400
     final = float(shop.final_color_day)

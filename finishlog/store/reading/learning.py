@@ -90,16 +90,24 @@ def read_last(connection: Connection) -> list[int]:
 def of_recipes(connection: Connection, jobs: Iterable[int]) -> set[int]:
     """These jobs and the newest others that have an area of the same family of recipes."""
     own = set(jobs)
-    query = select(AreaRow.recipe_id).where(AreaRow.job_id.in_(IDS), AreaRow.recipe_id.is_not(None))
-    recipes = {row.recipe_id for row in by_ids(connection, query, own)}
+    of_jobs, later, having = _family_queries()
+    recipes = {row.recipe_id for row in by_ids(connection, of_jobs, own)}
     family = {root for root, _ in _roots(connection, recipes).values()}
     added = family
     while added:
-        later = select(RecipeRow.id).where(RecipeRow.from_id.in_(IDS))
         added = {row.id for row in by_ids(connection, later, added)} - family
         family = family | added
-    having = select(AreaRow.job_id).where(AreaRow.recipe_id.in_(IDS))
     return own | set(sorted({row.job_id for row in by_ids(connection, having, family)})[-OF_RECIPE:])
+
+
+@cache
+def _family_queries() -> tuple[Query, Query, Query]:
+    """The recipes of jobs, the versions that come after recipes, the jobs with them."""
+    return (
+        select(AreaRow.recipe_id).where(AreaRow.job_id.in_(IDS), AreaRow.recipe_id.is_not(None)),
+        select(RecipeRow.id).where(RecipeRow.from_id.in_(IDS)),
+        select(AreaRow.job_id).where(AreaRow.recipe_id.in_(IDS)),
+    )
 
 
 def on_samples(connection: Connection) -> list[int]:
@@ -188,9 +196,10 @@ def _readings_query() -> Query:
     )
 
 
-def _pour_ends(connection: Connection, jobs: Collection[int]) -> _Ends:
+@cache
+def _pour_ends_query() -> Query:
     later = table(EntryRow).alias()
-    query = (
+    return (
         select(EntryRow.job_id, EntryRow.area_id, EntryRow.happened, EntryRow.exactness)
         .outerjoin(later, later.c.replaces_id == EntryRow.id)
         .where(
@@ -202,8 +211,11 @@ def _pour_ends(connection: Connection, jobs: Collection[int]) -> _Ends:
         )
         .order_by(EntryRow.id)
     )
+
+
+def _pour_ends(connection: Connection, jobs: Collection[int]) -> _Ends:
     found: dict[tuple[int, int | None], list[_End]] = defaultdict(list)
-    for job, area, happened, exactness in by_ids(connection, query, jobs):
+    for job, area, happened, exactness in by_ids(connection, _pour_ends_query(), jobs):
         found[job, area].append(_End(happened, cast(Exactness, exactness)))
     return found
 
@@ -216,10 +228,14 @@ class _Area:
     root: str | None
 
 
+@cache
+def _areas_query() -> Query:
+    return select(AreaRow.job_id, AreaRow.id, AreaRow.uid, AreaRow.recipe_id).where(AreaRow.job_id.in_(IDS))
+
+
 def _areas(connection: Connection, jobs: Collection[int]) -> dict[int, dict[int, _Area]]:
     """By job and area."""
-    query = select(AreaRow.job_id, AreaRow.id, AreaRow.uid, AreaRow.recipe_id).where(AreaRow.job_id.in_(IDS))
-    held = list(by_ids(connection, query, jobs))
+    held = list(by_ids(connection, _areas_query(), jobs))
     roots = _roots(connection, {row.recipe_id for row in held if row.recipe_id is not None})
     found: dict[int, dict[int, _Area]] = defaultdict(dict)
     for row in held:
@@ -228,13 +244,17 @@ def _areas(connection: Connection, jobs: Collection[int]) -> dict[int, dict[int,
     return found
 
 
+@cache
+def _roots_query() -> Query:
+    return select(RecipeRow.id, RecipeRow.uid, RecipeRow.from_id).where(RecipeRow.id.in_(IDS))
+
+
 def _roots(connection: Connection, recipes: Collection[int]) -> dict[int, tuple[int, str]]:
     """The id and uid of the version that each recipe's family starts from."""
-    query = select(RecipeRow.id, RecipeRow.uid, RecipeRow.from_id).where(RecipeRow.id.in_(IDS))
     held: dict[int, Found] = {}
     wanted = set(recipes)
     while wanted:
-        held |= {row.id: row for row in by_ids(connection, query, wanted)}
+        held |= {row.id: row for row in by_ids(connection, _roots_query(), wanted)}
         wanted = {row.from_id for row in held.values() if row.from_id is not None} - held.keys()
 
     def root(recipe: int) -> tuple[int, str]:
@@ -245,11 +265,11 @@ def _roots(connection: Connection, recipes: Collection[int]) -> dict[int, tuple[
     return {recipe: root(recipe) for recipe in recipes}
 
 
-def _samples(connection: Connection, numbers: Collection[int]) -> dict[int, _Sample]:
-    """Standing samples of these numbers."""
+@cache
+def _samples_query() -> Query:
     later, load = table(EntryRow).alias(), table(EntryRow).alias()
     columns = (SampleRow.number, SampleRow.load_id, EntryRow.happened, EntryRow.exactness, EntryRow.area_id)
-    query = (
+    return (
         select(*columns, load.c.area_id.label("of_load"))
         .join(EntryRow, EntryRow.id == SampleRow.entry_id)
         .outerjoin(load, load.c.id == SampleRow.load_id)
@@ -257,7 +277,11 @@ def _samples(connection: Connection, numbers: Collection[int]) -> dict[int, _Sam
         .where(EntryRow.withdrawn.is_(False), later.c.id.is_(None), SampleRow.number.in_(IDS))
         .order_by(SampleRow.entry_id)
     )
-    rows = list(by_ids(connection, query, numbers))
+
+
+def _samples(connection: Connection, numbers: Collection[int]) -> dict[int, _Sample]:
+    """Standing samples of these numbers."""
+    rows = list(by_ids(connection, _samples_query(), numbers))
     split = _only_area(connection, {row.load_id for row in rows if row.load_id is not None})
     return {
         row.number: _Sample(
@@ -269,10 +293,14 @@ def _samples(connection: Connection, numbers: Collection[int]) -> dict[int, _Sam
     }
 
 
+@cache
+def _served_query() -> Query:
+    return select(LoadAreaRow.entry_id, LoadAreaRow.area_id).where(LoadAreaRow.entry_id.in_(IDS))
+
+
 def _only_area(connection: Connection, loads: Collection[int]) -> dict[int, int]:
     """The area of each sampled load that served only one."""
-    query = select(LoadAreaRow.entry_id, LoadAreaRow.area_id).where(LoadAreaRow.entry_id.in_(IDS))
     found: dict[int, set[int]] = defaultdict(set)
-    for entry, area in by_ids(connection, query, loads):
+    for entry, area in by_ids(connection, _served_query(), loads):
         found[entry].add(area)
     return {entry: next(iter(went)) for entry, went in found.items() if len(went) == 1}

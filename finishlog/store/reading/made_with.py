@@ -58,15 +58,19 @@ def _loads() -> Query:
     )  # fmt: skip
 
 
-def _areas(connection: Connection, loads: Collection[int]) -> dict[int, tuple[str, ...]]:
+@cache
+def _areas_query() -> Query:
     query = select(LoadAreaRow.entry_id, AreaRow.uid).join(AreaRow, AreaRow.id == LoadAreaRow.area_id)
-    query = query.where(LoadAreaRow.entry_id.in_(IDS))
-    return _grouped((row.entry_id, row.uid) for row in by_ids(connection, query, loads))
+    return query.where(LoadAreaRow.entry_id.in_(IDS))
 
 
-def _pigments(connection: Connection, loads: Collection[int]) -> dict[int, tuple[Any, ...]]:
-    """The pigments of each load: lot and maker, None where not logged."""
-    query = (
+def _areas(connection: Connection, loads: Collection[int]) -> dict[int, tuple[str, ...]]:
+    return _grouped((row.entry_id, row.uid) for row in by_ids(connection, _areas_query(), loads))
+
+
+@cache
+def _pigments_query() -> Query:
+    return (
         select(MaterialUseRow.entry_id, LotRow.code, MakerRow.name.label("maker"))
         .join(ProductRow, ProductRow.id == MaterialUseRow.product_id)
         .outerjoin(LotRow, LotRow.id == MaterialUseRow.lot_id)
@@ -74,7 +78,11 @@ def _pigments(connection: Connection, loads: Collection[int]) -> dict[int, tuple
         .where(ProductRow.kind == "pigment", MaterialUseRow.entry_id.in_(IDS))
         .order_by(MaterialUseRow.entry_id, MaterialUseRow.position)
     )
-    return _grouped((row.entry_id, row) for row in by_ids(connection, query, loads))
+
+
+def _pigments(connection: Connection, loads: Collection[int]) -> dict[int, tuple[Any, ...]]:
+    """The pigments of each load: lot and maker, None where not logged."""
+    return _grouped((row.entry_id, row) for row in by_ids(connection, _pigments_query(), loads))
 
 
 def _grouped(pairs: Iterable[tuple[int, Any]]) -> dict[int, tuple[Any, ...]]:

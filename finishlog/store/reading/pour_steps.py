@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 from sqlalchemy import select
 from sqlalchemy.engine import Connection
 
 from finishlog.records.quantities.pour_day import PourStep
 from finishlog.records.when import NO_HOUR
-from finishlog.store.schema.rows import IDS, by_ids, table
+from finishlog.store.schema.rows import IDS, Query, by_ids, table
 from finishlog.store.schema.tables import JobRow
 from finishlog.store.schema.tables_entry import EntryRow
 
@@ -19,8 +21,16 @@ KINDS = ("load", "pour", "powder_release", "stamp", "joint", "rinse", "weather")
 def steps(connection: Connection) -> tuple[PourStep, ...]:
     """Current entries of the jobs that stamped or threw release last; skips those without an hour."""
     jobs = {job for kind in ("stamp", "powder_release") for job in _last(connection, kind)}
+    return tuple(
+        PourStep(row.handle, row.kind, row.happened, row.facts)
+        for row in by_ids(connection, _steps_query(), jobs)
+    )
+
+
+@cache
+def _steps_query() -> Query:
     later = table(EntryRow).alias()
-    query = (
+    return (
         select(JobRow.handle, EntryRow.kind, EntryRow.happened, EntryRow.facts)
         .join(JobRow, JobRow.id == EntryRow.job_id)
         .outerjoin(later, later.c.replaces_id == EntryRow.id)
@@ -32,9 +42,6 @@ def steps(connection: Connection) -> tuple[PourStep, ...]:
             later.c.id.is_(None),
         )
         .order_by(EntryRow.job_id, EntryRow.happened, EntryRow.id)
-    )
-    return tuple(
-        PourStep(row.handle, row.kind, row.happened, row.facts) for row in by_ids(connection, query, jobs)
     )
 
 

@@ -6,13 +6,14 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import cache
 
 from sqlalchemy import select
 from sqlalchemy.engine import Connection
 
 from finishlog.records.answers import PastSlab
 from finishlog.records.when import ROUGH, zone_named
-from finishlog.store.schema.rows import IDS, Found, by_ids, table
+from finishlog.store.schema.rows import IDS, Found, Query, by_ids, table
 from finishlog.store.schema.tables import AreaRow, JobRow, SiteRow
 from finishlog.store.schema.tables_entry import EntryRow, LoadAreaRow, LoadRow
 
@@ -52,8 +53,7 @@ def past_slabs(connection: Connection) -> tuple[PastSlab, ...]:
     for load in _loads(connection, jobs):
         loads[load.job].append(load)
     areas = _areas(connection, jobs)
-    named = select(JobRow.id, JobRow.handle).where(JobRow.id.in_(IDS))
-    handles = {row.id: row.handle for row in by_ids(connection, named, jobs)}
+    handles = {row.id: row.handle for row in by_ids(connection, _handles_query(), jobs)}
     slabs = [slab for job, some in loads.items() for slab in _slabs(handles[job], some, areas.get(job, {}))]
     slabs += [
         PastSlab(handles[job], day, None, None, None, None, ("load",))
@@ -63,10 +63,15 @@ def past_slabs(connection: Connection) -> tuple[PastSlab, ...]:
     return tuple(sorted(slabs, key=lambda slab: (slab.poured_on, slab.job)))
 
 
-def _loads(connection: Connection, jobs: Collection[int]) -> Iterator[_Load]:
-    """The loads of the current view: replaced and withdrawn ones teach nothing."""
+@cache
+def _handles_query() -> Query:
+    return select(JobRow.id, JobRow.handle).where(JobRow.id.in_(IDS))
+
+
+@cache
+def _loads_query() -> Query:
     later = table(EntryRow).alias()
-    query = (
+    return (
         select(
             EntryRow.id,
             EntryRow.job_id,
@@ -89,10 +94,18 @@ def _loads(connection: Connection, jobs: Collection[int]) -> Iterator[_Load]:
             EntryRow.exactness.not_in(ROUGH),  # two loads of a month may be two pours
         )
     )
+
+
+@cache
+def _served_query() -> Query:
+    return select(LoadAreaRow.entry_id, LoadAreaRow.area_id).where(LoadAreaRow.entry_id.in_(IDS))
+
+
+def _loads(connection: Connection, jobs: Collection[int]) -> Iterator[_Load]:
+    """The loads of the current view: replaced and withdrawn ones teach nothing."""
     split: dict[int, set[int]] = defaultdict(set)
-    loads = list(by_ids(connection, query, jobs))
-    served = select(LoadAreaRow.entry_id, LoadAreaRow.area_id).where(LoadAreaRow.entry_id.in_(IDS))
-    for entry, area in by_ids(connection, served, [row.id for row in loads]):
+    loads = list(by_ids(connection, _loads_query(), jobs))
+    for entry, area in by_ids(connection, _served_query(), [row.id for row in loads]):
         split[entry].add(area)
     for row in loads:
         went = split.get(row.id) or ({row.area_id} if row.area_id is not None else set())
@@ -100,10 +113,10 @@ def _loads(connection: Connection, jobs: Collection[int]) -> Iterator[_Load]:
         yield _Load(row.job_id, day, row.yards, _placed(row), frozenset(went))
 
 
-def _bare_pours(connection: Connection, jobs: Collection[int]) -> Iterator[tuple[int, date]]:
-    """Pours with a logged end but no load, of jobs without bags: they teach nothing."""
+@cache
+def _bare_pours_query() -> Query:
     later = table(EntryRow).alias()
-    query = (
+    return (
         select(EntryRow.job_id, EntryRow.kind, EntryRow.happened, SiteRow.zone)
         .join(JobRow, JobRow.id == EntryRow.job_id)
         .join(SiteRow, SiteRow.id == JobRow.site_id)
@@ -111,7 +124,11 @@ def _bare_pours(connection: Connection, jobs: Collection[int]) -> Iterator[tuple
         .where(EntryRow.kind.in_(("pour", "bag_mix")), EntryRow.withdrawn.is_(False), later.c.id.is_(None))
         .where(EntryRow.job_id.in_(IDS))
     )
-    rows = list(by_ids(connection, query, jobs))
+
+
+def _bare_pours(connection: Connection, jobs: Collection[int]) -> Iterator[tuple[int, date]]:
+    """Pours with a logged end but no load, of jobs without bags: they teach nothing."""
+    rows = list(by_ids(connection, _bare_pours_query(), jobs))
     bags = {row.job_id for row in rows if row.kind == "bag_mix"}
     for row in rows:
         if row.job_id not in bags:
@@ -126,12 +143,16 @@ def _placed(row: Found) -> float | None:
     return placed
 
 
-def _areas(connection: Connection, jobs: Collection[int]) -> dict[int, Areas]:
-    query = select(
+@cache
+def _areas_query() -> Query:
+    return select(
         AreaRow.job_id, AreaRow.id, AreaRow.kind, AreaRow.area_ft2, AreaRow.depth_in, AreaRow.edge_yd3
     ).where(AreaRow.job_id.in_(IDS))
+
+
+def _areas(connection: Connection, jobs: Collection[int]) -> dict[int, Areas]:
     found: dict[int, Areas] = defaultdict(dict)
-    for row in by_ids(connection, query, jobs):
+    for row in by_ids(connection, _areas_query(), jobs):
         found[row.job_id][row.id] = row
     return found
 

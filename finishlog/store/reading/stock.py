@@ -59,9 +59,13 @@ def moves(connection: Connection, product: str | None, *, history: bool) -> tupl
 
 def moves_with(connection: Connection, ids: Collection[int], without: str | None) -> tuple[StockMove, ...]:
     """The current ones of these moves, without the one of that uid."""
-    query = _moves_query().add_columns(StockMoveRow.id).where(StockMoveRow.id.in_(IDS))
-    found = sorted(by_ids(connection, query, ids), key=lambda row: (row.happened, row.id))
+    found = sorted(by_ids(connection, _moves_with_query(), ids), key=lambda row: (row.happened, row.id))
     return _moves_of(connection, [row for row in found if row.uid != without], history=False)
+
+
+@cache
+def _moves_with_query() -> Query:
+    return _moves_query().add_columns(StockMoveRow.id).where(StockMoveRow.id.in_(IDS))
 
 
 def _moves_of(connection: Connection, rows: Sequence[Found], *, history: bool) -> tuple[StockMove, ...]:
@@ -99,10 +103,14 @@ def uses(connection: Connection, product: str | None, kinds: Iterable[str]) -> t
 
 def uses_in(connection: Connection, entries: Collection[int]) -> tuple[UsedMaterial, ...]:
     """What the standing ones of these entries used."""
-    found = sorted(
-        by_ids(connection, _uses_query().where(EntryRow.id.in_(IDS)), entries), key=lambda row: row[-3:]
+    return _uses_of(
+        connection, sorted(by_ids(connection, _uses_in_query(), entries), key=lambda row: row[-3:])
     )
-    return _uses_of(connection, found)
+
+
+@cache
+def _uses_in_query() -> Query:
+    return _uses_query().where(EntryRow.id.in_(IDS))
 
 
 @cache
@@ -145,10 +153,10 @@ def _use(row: Found, product: Product) -> UsedMaterial:
     return UsedMaterial(job, number, kind, happened, product, *rest[:-3])
 
 
-def swept(connection: Connection, entries: Collection[int] | None = None) -> tuple[Swept, ...]:
-    """What the standing sweep entries reclaimed clean: of all jobs, or these entries."""
+@cache
+def _swept_query() -> Query:
     later = table(EntryRow).alias()
-    query = (
+    return (
         select(JobRow.handle, EntryRow.number, EntryRow.happened, AreaRow.uid, EntryRow.facts, EntryRow.id)
         .join(JobRow, JobRow.id == EntryRow.job_id)
         .outerjoin(AreaRow, AreaRow.id == EntryRow.area_id)
@@ -156,10 +164,19 @@ def swept(connection: Connection, entries: Collection[int] | None = None) -> tup
         .where(EntryRow.kind == "sweep", EntryRow.withdrawn.is_(False), later.c.id.is_(None))
         .order_by(EntryRow.happened, EntryRow.id)
     )
+
+
+@cache
+def _swept_in_query() -> Query:
+    return _swept_query().where(EntryRow.id.in_(IDS))
+
+
+def swept(connection: Connection, entries: Collection[int] | None = None) -> tuple[Swept, ...]:
+    """What the standing sweep entries reclaimed clean: of all jobs, or these entries."""
     if entries is None:
-        rows = connection.execute(query).all()
+        rows = connection.execute(_swept_query()).all()
     else:
-        found = by_ids(connection, query.where(EntryRow.id.in_(IDS)), entries)
+        found = by_ids(connection, _swept_in_query(), entries)
         rows = sorted(found, key=lambda row: (row.happened, row.id))
     return tuple(
         Swept(job, number, happened, area, float(facts["reclaimed_lb"]))

@@ -266,7 +266,12 @@ def read(
 
 def read_some(connection: Connection, ids: Collection[int]) -> dict[int, stock.Tally]:
     """The lots with these ids of rows."""
-    return _tallies(connection, list(by_ids(connection, _shelf_query().where(ShelfRow.id.in_(IDS)), ids)))
+    return _tallies(connection, list(by_ids(connection, _some_query(), ids)))
+
+
+@cache
+def _some_query() -> Query:
+    return _shelf_query().where(ShelfRow.id.in_(IDS))
 
 
 def _tallies(connection: Connection, found: Sequence[Found]) -> dict[int, stock.Tally]:

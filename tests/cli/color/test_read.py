@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -18,11 +19,17 @@ AROUND = " ".join(f"{x},{y}" for x, y in CORNERS)
 BASE = f"base={','.join(map(str, SLAB))}"
 
 
-@pytest.fixture
-def slab(tmp_path: Path) -> str:
-    path = tmp_path / "slab.png"
+@pytest.fixture(scope="module")
+def painted(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The slab's picture, drawn once."""
+    path = tmp_path_factory.mktemp("slab") / "slab.png"
     Image.fromarray(drawn()).save(path)
-    return str(path)
+    return path
+
+
+@pytest.fixture
+def slab(painted: Path, tmp_path: Path) -> str:
+    return str(shutil.copy(painted, tmp_path))
 
 
 def test_a_box_is_read_off_a_photo(finishlog: Run, slab: str) -> None:

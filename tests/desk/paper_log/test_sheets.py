@@ -15,6 +15,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -92,7 +93,9 @@ def same(told: str, value: object) -> bool:
     )
 
 
+@cache
 def figures(path: Path) -> Figures:
+    """Read once; each test looks at it."""
     text = sheet.read_text(path)
     headers = sheet.read_header(text, exchange.COLUMNS)
     found = foreign.read(text, headers, TODAY, NO_MAPPING, NO_MAPPING)

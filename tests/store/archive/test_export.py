@@ -58,19 +58,27 @@ def bytes_of(folder: Path) -> dict[str, bytes]:
     return {str(path.relative_to(folder)): path.read_bytes() for path in files}
 
 
-@pytest.fixture
-def whole(tmp_path: Path, release: Any) -> Path:
-    """A log with a row in every table, and a file."""
-    return Path(release.made(tmp_path))
-
-
-@pytest.fixture
-def out(whole: Path, tmp_path: Path) -> Path:
-    """Its export."""
-    log = opened(whole)
-    dump(log, tmp_path / "out")
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory, release: Any) -> Path:
+    """A log with a row in every table, a file, and its export: made once, each test has a copy."""
+    folder = tmp_path_factory.mktemp("made")
+    log = opened(release.made(folder))
+    dump(log, folder / "out")
     log.close()
-    return tmp_path / "out"
+    return folder
+
+
+@pytest.fixture
+def whole(made: Path, tmp_path: Path) -> Path:
+    """That log."""
+    shutil.copytree(made, tmp_path, dirs_exist_ok=True, ignore=shutil.ignore_patterns("out"))
+    return tmp_path / "made.finishlog"
+
+
+@pytest.fixture
+def out(made: Path, whole: Path, tmp_path: Path) -> Path:
+    """Its export."""
+    return Path(shutil.copytree(made / "out", tmp_path / "out"))
 
 
 def test_the_export_of_what_came_back_is_the_same(

@@ -3,6 +3,7 @@
 import hashlib
 import json
 import os
+import shutil
 import sqlite3
 import subprocess
 import sys
@@ -20,10 +21,17 @@ from finishlog.store.disk.attachments import Attachments
 from tests.conftest import Ran
 
 
+@pytest.fixture(scope="module")
+def archive(made_demo: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo's archive, packed once."""
+    packed = tmp_path_factory.mktemp("packed") / "shop.zip"
+    zipped.pack(made_demo, packed)
+    return packed
+
+
 @pytest.fixture
-def packed(made_demo: Path, tmp_path: Path) -> Path:
-    zipped.pack(made_demo, tmp_path / "shop.zip")
-    return tmp_path / "shop.zip"
+def packed(archive: Path, tmp_path: Path) -> Path:
+    return Path(shutil.copy(archive, tmp_path))
 
 
 def tree(folder: Path) -> dict[str, bytes]:
