@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import io
 import json
 import os
@@ -40,6 +41,14 @@ def sheet(text: str | bytes) -> str:
     path = Path("pours.csv")
     path.write_bytes(text.encode() if isinstance(text, str) else text)
     return str(path)
+
+
+def test_an_import_leaves_the_garbage_collector_as_it_was(call: Call) -> None:
+    before = gc.get_threshold()
+    assert call("import", "--new", sheet(HEADER + GOOD))[0] == 0
+    assert gc.get_threshold() == before
+    assert call("import", "nowhere.csv")[0] != 0
+    assert gc.get_threshold() == before
 
 
 def test_from_paper_to_found(call: Call) -> None:
