@@ -45,6 +45,9 @@ class Canvas(Widget):
 
     def repaint(self) -> None:
         """Call after a change; only where the height changes too is the whole screen laid out again."""
+        if not all(node.display for node in self.ancestors_with_self if isinstance(node, Widget)):
+            self.refresh()  # when it is shown all is laid out anyhow
+            return
         room, width = self.container_size, self.size.width
         same = bool(width) and self.get_content_height(room, room, width) == self.size.height
         self.refresh(layout=not same)
