@@ -38,6 +38,7 @@ def desks(fake: Any) -> Any:
             return BookView(book, "Jun to Jul")
 
         def best_days(self) -> Any:
+            self.asked.append("best days")
             return {}
 
     return Desks()
@@ -54,6 +55,17 @@ async def test_the_end_of_a_long_book_reads_its_last_page_alone(open_app: Open, 
         assert f"▌ ○ due        Puddlecombe · piece {MANY - 1}" in stage.text
         calls = [call for call in shop.asked if call.startswith("reseals")]
         assert calls == ["reseals 50 0", "reseals 50 3400"]
+
+
+async def test_the_best_days_of_a_short_book_stand_beside_it_unasked(open_app: Open, fake: Any) -> None:
+    shop = desks(fake)
+    async with open_app(desks=shop) as stage:
+        await stage.press("3")
+        assert "best days" not in shop.asked
+        shop.many = 300
+        stage.app.screen.reread()
+        await stage.settle()
+        assert "best days" in shop.asked
 
 
 async def test_a_heading_stands_on_the_same_ground_as_the_reseals(open_app: Open, fake: Any) -> None:
