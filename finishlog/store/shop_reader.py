@@ -133,7 +133,7 @@ class ShopReader:
         return lists.customers(self._connection)
 
     def products(self, kind: str | None = None, *, named: str | None = None) -> tuple[Product, ...]:
-        """Products of one kind or all, most recently used first; `named`: only those of that folded name."""
+        """Products of one kind or all, most recently used first; with `named` those of that folded name."""
         from finishlog.store.search import shelved
 
         self._fresh_shelf()

@@ -23,7 +23,8 @@ def page(
     with services.log().reading() as log:
         lines, total = log.part(words=words, **only, limit=limit, offset=offset)
         nearest = () if total or not words.strip() else log.nearest(words)
-        return Page(lines, total, log.count(), nearest)
+        asked = words.strip() or any(only.values())
+        return Page(lines, total, log.count() if asked else total, nearest)
 
 
 def near(services: Services, color: str, *, limit: int | None = None, archived: bool = False) -> Page:

@@ -40,6 +40,7 @@ if TYPE_CHECKING:
     from finishlog.desk.services import Services
     from finishlog.store import Reader
 
+EMPTY = "The shelf is empty. Start with finishlog shelf buy."
 _ORDER: tuple[LotState, ...] = ("low", "count", "left", "unknown", "out")
 
 
@@ -55,7 +56,7 @@ def shelf(
         wanted = needs.planned(log, services.clock())
         held = stocked.lots_for(log, services, wanted, system, priced=False)
         answers, totals = tuple(stock.enough(each, held, system=system) for each in wanted), _totals(held)
-        named = _by_product(answers)
+        named = stocked.by_product(answers)
         ahead = {(lot.product.uid, lot.lot): _line(lot, named, totals, system) for lot in held}
         marks = log.shelf_marks(every=all)
         states = [line.state if (line := ahead.get(_key(mark))) else mark.state for mark in marks]
@@ -70,10 +71,9 @@ def shelf(
         or _line(stock.as_lot(read[mark.id], services.zone, system), named, totals, system)
         for mark in shown
     ]
-    first = [(states[at], marks[at], ahead.get(_key(marks[at]))) for at in order]
     total = len(marks) + used_up
-    sentence = _sentence(first) if total else "The shelf is empty. Start with finishlog shelf buy."
-    return Shelf(sentence, tuple(lines), answers, total)
+    first = [(states[at], marks[at], ahead.get(_key(marks[at]))) for at in order]
+    return Shelf(_sentence(first) if total else EMPTY, tuple(lines), answers, total)
 
 
 def _key(mark: ShelfMark) -> tuple[str, str | None]:
@@ -81,7 +81,7 @@ def _key(mark: ShelfMark) -> tuple[str, str | None]:
 
 
 def names(services: Services) -> tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]:
-    """Products, makers and lots that were ever on the shelf or used: what is left first."""
+    """Products, makers and lots that were ever here: what is left first."""
     with services.log().reading() as log:
         held = [*log.shelf_marks(every=True), *log.shelf_used_up()[1]]
     return (
@@ -89,17 +89,6 @@ def names(services: Services) -> tuple[tuple[str, ...], tuple[str, ...], tuple[s
         tuple(dict.fromkeys(mark.product.maker for mark in held if mark.product.maker)),
         tuple(dict.fromkeys(mark.lot for mark in held if mark.lot)),
     )
-
-
-_ByProduct = Mapping[tuple[str, str], Sequence[Enough]]
-
-
-def _by_product(answers: Iterable[Enough]) -> _ByProduct:
-    """The answers by kind and folded name of what is wanted."""
-    found: dict[tuple[str, str], list[Enough]] = {}
-    for each in answers:
-        found.setdefault((each.wanted.kind, stock.folded(each.wanted.name)), []).append(each)
-    return found
 
 
 def _totals(held: Iterable[ShelfLot]) -> dict[str, Fraction]:
@@ -111,7 +100,9 @@ def _totals(held: Iterable[ShelfLot]) -> dict[str, Fraction]:
     return found
 
 
-def _line(lot: ShelfLot, answers: _ByProduct, totals: Mapping[str, Fraction], system: str) -> ShelfLine:
+def _line(
+    lot: ShelfLot, answers: stocked.ByProduct, totals: Mapping[str, Fraction], system: str
+) -> ShelfLine:
     named = answers.get((lot.product.kind, stock.folded(lot.product.name)), ())
     there = [each for each in named if stock.is_it(lot.product, each.wanted)]
     taken = {each.wanted.job: _taken(each, lot) for each in there if _is_of(each, lot)}

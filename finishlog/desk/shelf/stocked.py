@@ -2,16 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from finishlog.desk.shelf import needs
-from finishlog.records.shelf import ShelfLot, Wanted
+from finishlog.records.shelf import Enough, ShelfLot, Wanted
 from finishlog.trade import shelf as stock
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
     from finishlog.store import Reader
+
+ByProduct = Mapping[tuple[str, str], Sequence[Enough]]
+
+
+def by_product(answers: Iterable[Enough]) -> ByProduct:
+    """The answers by kind and folded name of what is wanted."""
+    found: dict[tuple[str, str], list[Enough]] = {}
+    for each in answers:
+        found.setdefault((each.wanted.kind, stock.folded(each.wanted.name)), []).append(each)
+    return found
 
 
 def lots(

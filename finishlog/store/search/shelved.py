@@ -309,23 +309,23 @@ def used_up(connection: Connection, limit: int | None, offset: int) -> tuple[int
     return sum(counts.values()), marks
 
 
+_LAST_USE = "max(json_extract(shelf.sums, '$.\"day used\"')) DESC NULLS LAST"
+
+
 @cache
 def _products_query(of_kind: bool, named: bool) -> Any:
-    """Most recently used first; then those only planned or bought, newest first."""
-    query = (
-        select(ProductRow.id)
-        .outerjoin(ShelfRow, ShelfRow.product_id == ProductRow.id)
-        .group_by(ProductRow.id)
-        .order_by(
-            text("max(json_extract(shelf.sums, '$.\"day used\"')) DESC NULLS LAST"), ProductRow.id.desc()
-        )
-    )
-    query = query.where(ProductRow.kind == bindparam("kind")) if of_kind else query
-    return query.where(ProductRow.name_key == bindparam("named")) if named else query
+    """Most recently used first, then those only planned or bought, newest first; of one name newest first."""
+    query = select(ProductRow.id).order_by(*(() if named else (text(_LAST_USE),)), ProductRow.id.desc())
+    if named:
+        query = query.where(ProductRow.name_key == bindparam("named"))
+    else:  # all that is kept of each lot is looked into
+        joined = query.outerjoin(ShelfRow, ShelfRow.product_id == ProductRow.id)
+        query = joined.group_by(ProductRow.id)
+    return query.where(ProductRow.kind == bindparam("kind")) if of_kind else query
 
 
 def products(connection: Connection, kind: str | None, named: str | None) -> tuple[Product, ...]:
-    """Products of one kind or all, or of one name, most recently used first."""
+    """Products of one kind or all, most recently used first, or of one name, newest first."""
     given = {"kind": kind, "named": None if named is None else folded(named)}
     query = _products_query(kind is not None, named is not None)
     ids = list(connection.scalars(query, {name: one for name, one in given.items() if one is not None}))

@@ -21,10 +21,6 @@ if TYPE_CHECKING:
     from finishlog.records.shelf import Enough, Moved, Shelf, ShelfLine
 
 
-BEST_MOST = 300
-"""Reseals for which the best days stand beside a book unasked: above, the week plan says them."""
-
-
 @dataclass(frozen=True, slots=True)
 class BookView:
     """The book of reseals, and our sealing season in words."""
@@ -114,11 +110,9 @@ class OfficeDesks:
             raise
 
     def best_days(self) -> Mapping[str, Visit]:
-        """The week plan's visit to each job, by handle, of a book that is soon planned."""
+        """The week plan's visit to each job, by handle."""
         from finishlog.desk.due import care
 
-        if care.book(self._services, limit=0).total > BEST_MOST:
-            return {}
         made = care.plan(self._services)
         return {visit.job: visit for week in made.weeks for visit in week.visits}
 

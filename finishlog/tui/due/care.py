@@ -24,6 +24,10 @@ if TYPE_CHECKING:
     from finishlog.tui.desks.office import BookView
 
 
+BEST_MOST = 300
+"""Reseals for which the best days stand beside a book unasked: above, the week plan says them."""
+
+
 class CareScreen(OpensJobs["Reseal"], PagedScreen["Reseal"]):
     """Shows the list first; the week plan's best days follow."""
 
@@ -45,7 +49,8 @@ class CareScreen(OpensJobs["Reseal"], PagedScreen["Reseal"]):
         row = self._row_now()
         self._found = found
         self.filled(found.book.lines, found.book.offset, found.book.total, row)
-        if self.count:
+        self._best = self._best if self.count <= BEST_MOST else {}
+        if 0 < self.count <= BEST_MOST:
             self.ask("best", self.desks.best_days, self._best_came)
 
     def read_page(self, offset: int) -> None:

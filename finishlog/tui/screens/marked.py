@@ -10,7 +10,7 @@ from textual.containers import Horizontal, Vertical
 
 from finishlog.tui.paint.ink import Line, rule
 from finishlog.tui.screens.frame import Frame
-from finishlog.tui.widgets.canvas import Block
+from finishlog.tui.widgets.canvas import Along, Block
 from finishlog.tui.widgets.pane import Pane
 
 if TYPE_CHECKING:
@@ -53,7 +53,7 @@ class MarkedScreen(Frame, Generic[L]):
                     yield self.make_list()
                 yield Block(id="why")
             with Pane(id="along", can_focus=False):
-                yield Block(id="aside")
+                yield Along(id="aside")
 
     def make_list(self) -> Block:
         """The widget of the list."""
@@ -133,7 +133,14 @@ class MarkedScreen(Frame, Generic[L]):
             for along in self.query("#along").results(Pane):
                 along.scroll_home(animate=False)
         self.repaint()
-        self.call_after_refresh(self._show_mark)
+        if self._laid_out():
+            self._show_mark()  # at once: a scroll later would paint the list twice
+        else:
+            self.call_after_refresh(self._show_mark)
+
+    def _laid_out(self) -> bool:
+        """Whether the list has its height already and the marked row is known before it is painted."""
+        return False
 
     def mark_again(self, before: L | None) -> None:
         """After a reload, keep the mark on its line, or at its index if that is gone."""

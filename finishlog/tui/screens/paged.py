@@ -107,6 +107,10 @@ class PagedScreen(MarkedScreen[L], Generic[L]):
     def _where(self) -> tuple[int, int]:
         return self._row_now(), self.row_count(self.query_one("#lines", Block).size.width)
 
+    def _laid_out(self) -> bool:
+        size = self.query_one("#lines", Block).size
+        return bool(size.width) and size.height == self.row_count(size.width)
+
     def put_mark(self, at: int) -> None:
         super().put_mark(at)
         self._want(self._mark)

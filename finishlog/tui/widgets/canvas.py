@@ -44,8 +44,13 @@ class Canvas(Widget):
         return self.house.depth
 
     def repaint(self) -> None:
-        """Call after a change; the height may change too."""
-        self.refresh(layout=True)
+        """Call after a change; only where the height changes too is the whole screen laid out again."""
+        if not all(node.display for node in self.ancestors_with_self if isinstance(node, Widget)):
+            self.refresh()  # when it is shown all is laid out anyhow
+            return
+        room, width = self.container_size, self.size.width
+        same = bool(width) and self.get_content_height(room, room, width) == self.size.height
+        self.refresh(layout=not same)
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
         return len(self.paint(width))
@@ -82,6 +87,13 @@ class Block(Canvas):
 
     def paint(self, width: int) -> list[Line]:
         return self._painter(width)
+
+
+class Along(Block):
+    """Details beside a list: fills its pane, so that another line's details need no layout."""
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        return max(super().get_content_height(container, viewport, width), container.height)
 
 
 if TYPE_CHECKING:

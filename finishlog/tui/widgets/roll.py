@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from textual import events
-    from textual.geometry import Size
+    from textual.geometry import Region, Size
 
     Height = Callable[[int], int]
     Row = Callable[[int, int], Line]
@@ -29,6 +29,16 @@ class Roll(Block):
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
         return self._height(width)
+
+    def _set_dirty(self, *regions: Region) -> None:
+        """Textual notes each row that is to be painted, also of 100,000; here none is remembered instead."""
+        if regions:
+            super()._set_dirty(*regions)
+            return
+        self._styles_cache.clear()
+        whole = self.outer_size.region
+        self._dirty_regions = {whole}
+        self._repaint_regions = {whole} if whole else set()
 
     def render_line(self, y: int) -> Strip:
         width = self.size.width
