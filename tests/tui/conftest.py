@@ -357,7 +357,14 @@ class Stage:
                     return
             else:
                 await asyncio.sleep(0.01)
-        raise AssertionError("the screens did not come to rest")
+        raise AssertionError(f"the screens did not come to rest: {self._why()}")
+
+    def _why(self) -> str:
+        pumps = (self.app, *self.app.screen.walk_children(with_self=True))
+        return (
+            f"keys wait {not self.app.ahead.resting}, work {self.app.work._open}, "
+            f"messages {[pump for pump in pumps if not pump._message_queue.empty() or pump._next_callbacks]}"
+        )
 
     async def until(self, there: Callable[[], bool]) -> None:
         """Wait until something is so, a busy machine too, and not until all rests. Fails after a minute."""

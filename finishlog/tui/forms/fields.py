@@ -19,6 +19,7 @@ from finishlog.tui.paint import wording
 from finishlog.tui.paint.glyphs import Piece
 from finishlog.tui.paint.ink import Line, hanging
 from finishlog.tui.paint.text import plain, wrap
+from finishlog.tui.running.timers import once
 from finishlog.tui.widgets.canvas import Block, Canvas
 from finishlog.tui.widgets.entry import Entry, typeable
 
@@ -201,7 +202,7 @@ class Field(Vertical):
             self._typing.stop()
         self._further = ""
         self._mark = 0
-        self._typing = self.set_timer(TYPING, self._rested)
+        self._typing = once(self, TYPING, self._rested)
         if self.is_open:
             self._repaint_under()
 

@@ -15,6 +15,7 @@ from finishlog.tui.jobs import empty, hint
 from finishlog.tui.jobs.rows import PAGE, JobList
 from finishlog.tui.paint.ink import Line, paragraph
 from finishlog.tui.paint.text import plain
+from finishlog.tui.running.timers import once
 from finishlog.tui.screens.frame import Frame
 from finishlog.tui.widgets.canvas import Block
 from finishlog.tui.widgets.entry import Entry
@@ -93,7 +94,7 @@ class JobFinder(Frame):
             self._typing = None
         self.query_one("#find-hint", Block).refresh()
         if looking.photo_path(self.box.value) is None:
-            self._typing = self.set_timer(TYPING, self._ask)
+            self._typing = once(self, TYPING, self._ask)
 
     def _ask(self, keep: str | None = None) -> None:
         self._typing = None
@@ -152,7 +153,7 @@ class JobFinder(Frame):
             self._looking = None
         if event.line is not None and self.wide and not self._previewed(event.line):
             line = event.line
-            self._looking = self.set_timer(PREVIEW, lambda: self._look(line))
+            self._looking = once(self, PREVIEW, lambda: self._look(line))
 
     def _previewed(self, line: JobLine) -> bool:
         return self._view is not None and self._view.page.line.handle == line.handle

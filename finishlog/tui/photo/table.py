@@ -14,6 +14,7 @@ from finishlog.tui.paint import wording
 from finishlog.tui.paint.ink import Line
 from finishlog.tui.photo import paint, picture, places
 from finishlog.tui.photo.picture import Picture
+from finishlog.tui.running.timers import once
 from finishlog.tui.screens.frame import Frame
 from finishlog.tui.widgets.canvas import Block
 from finishlog.tui.widgets.entry import Entry
@@ -164,7 +165,7 @@ class PhotoTable(Frame):
         self._measured = None
         if self._moving is not None:
             self._moving.stop()
-        self._moving = self.set_timer(REST, self._measure)
+        self._moving = once(self, REST, self._measure)
         self.repaint()
 
     # painting

@@ -14,6 +14,8 @@ from typing import TYPE_CHECKING, Any
 from textual.events import Key, Paste
 from textual.widgets import Input
 
+from finishlog.tui.running.timers import once
+
 if TYPE_CHECKING:
     from textual.app import App
     from textual.events import Event
@@ -71,7 +73,7 @@ class TypeAhead:
 
     def _close(self) -> None:
         self._closed, self._since, self._looks = True, monotonic(), 0
-        self._app.set_timer(LOOK, self._look)
+        once(self._app, LOOK, self._look)
 
     async def _look(self) -> None:
         """Open after two idle checks in a row; pass keys up to the next one that closes the gate."""
@@ -80,7 +82,7 @@ class TypeAhead:
         else:
             self._looks += 1
         if self._looks < 2:
-            self._app.set_timer(LOOK, self._look)
+            once(self._app, LOOK, self._look)
             return
         self._closed = False
         while self._waiting and not self._closed:

@@ -7,7 +7,9 @@ import subprocess
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from itertools import count
 from threading import Event
+from time import monotonic
 from typing import Any
 
 import pytest
@@ -139,3 +141,23 @@ async def test_a_quick_hand_on_a_busy_machine(open_log: Open) -> None:
             *(DAY, "Otter", "Dunfold", "X-1"),
         )
         assert stage.field("because").value == ""
+
+
+async def test_a_machine_too_busy_for_its_timers_is_not_deaf(
+    open_app: Open, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The clock leaps while a timer begins to wait: the key waits for it, and so does what was typed."""
+    calls = count()
+    leaps = 0.0
+
+    def clock() -> float:
+        nonlocal leaps
+        leaps += 0.2 * (next(calls) % 3 == 2)
+        return monotonic() + leaps
+
+    async with open_app() as stage:
+        monkeypatch.setattr("textual._time.get_time", clock)
+        for _ in range(5):
+            await stage.press("down", "up")
+        await stage.type("/teakettle")
+        assert "1 of 8" in stage.row("Find")
