@@ -121,7 +121,9 @@ def test_a_reader_that_leaves_early(argv: tuple[str, ...]) -> None:
     assert (ran.returncode, ran.stderr) == (0, "")
 
 
-@pytest.mark.parametrize("argv", [("yards",), ("import", "--template"), pytest.param(("demo",), marks=pytest.mark.long), YARDS])
+@pytest.mark.parametrize(
+    "argv", [("yards",), ("import", "--template"), pytest.param(("demo",), marks=pytest.mark.long), YARDS]
+)
 def test_closed_streams(argv: tuple[str, ...]) -> None:
     shell = 'exec "$@" <&- >&- 2>&-'
     command = ["sh", "-c", shell, "sh", sys.executable, "-m", "finishlog", *argv]
