@@ -7,9 +7,12 @@ import os
 import subprocess
 import sys
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+
+from tests.conftest import Ran
 
 CLOCK = {"FINISHLOG_NOW": "2026-06-16T07:40:00-05:00", "TZ": "America/Chicago"}
 
@@ -28,12 +31,12 @@ def answer(*argv: str) -> object:
 
 
 @pytest.fixture
-def sheet(tmp_path: Path) -> tuple[str, str]:
+def sheet(tmp_path: Path, finishlog: Callable[..., Ran]) -> tuple[str, str]:
     loads = (f"terrace,load,2026-06-{1 + i % 15:02d} 7:{i:02d}a,,T-{i},2" for i in range(40))
     path = tmp_path / "entries.csv"
     path.write_text("\n".join(("job,kind,at,customer,ticket,yards", "terrace,job,,Ada,,", *loads)) + "\n")
     log = str(tmp_path / "l.finishlog")
-    start("new", log).communicate(timeout=60)
+    assert finishlog("new", log).status == 0
     return log, str(path)
 
 

@@ -2,10 +2,11 @@
 
 import os
 import shutil
+import signal
 import sqlite3
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
@@ -15,8 +16,9 @@ import pytest
 
 from finishlog.errors import LogError
 from finishlog.records.writing import NewArea, NewCustomer, NewEntry, NewJob, NewLoad, NewSite
-from finishlog.store import Log
+from finishlog.store import Log, Writer
 from finishlog.store.engine.header import APPLICATION_ID
+from tests.conftest import Ran
 
 JOB = NewJob("patio", NewCustomer("Bo"), NewSite("s"))
 
@@ -52,33 +54,29 @@ def test_a_filling_that_fails_leaves_nothing(tmp_path: Path) -> None:
     assert list(tmp_path.iterdir()) == []
 
 
-KILLED = """
-import os, signal, sys
-from finishlog.__main__ import main
-from finishlog.store.writer import Writer
-
-real, calls = Writer.begin_job, []
-
-def begin_job(self, new):
-    calls.append(new)
-    if len(calls) == 2:
-        os.kill(os.getpid(), signal.SIGKILL)
-    return real(self, new)
-
-Writer.begin_job = begin_job
-main(sys.argv[1:])
-"""
-
-
-def test_killed_in_the_midst_of_an_import_into_a_new_log(tmp_path: Path) -> None:
+def test_killed_in_the_midst_of_an_import_into_a_new_log(
+    tmp_path: Path, finishlog: Callable[..., Ran], monkeypatch: pytest.MonkeyPatch
+) -> None:
     sheet, log = tmp_path / "pours.csv", tmp_path / "shop.finishlog"
     sheet.write_text("customer,street,poured_on\nBo,1 Lane,2025-05-14\nFlo,2 Lane,2025-05-15\n")
     words = ["--log", str(log), "import", str(sheet), "--new"]
-    killed = subprocess.run([sys.executable, "-c", KILLED, *words], check=False, timeout=60)
-    assert killed.returncode == -9
+    child = os.fork()
+    if child == 0:
+        real, calls = Writer.begin_job, iter(range(1))
+
+        def begin_job(writer: Writer, new: NewJob) -> str:
+            if next(calls, None) is None:
+                os.kill(os.getpid(), signal.SIGKILL)
+            return real(writer, new)
+
+        try:
+            monkeypatch.setattr(Writer, "begin_job", begin_job)
+            finishlog(*words)
+        finally:
+            os._exit(1)
+    assert os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) == -signal.SIGKILL
     assert not log.exists()
-    again = subprocess.run([sys.executable, "-m", "finishlog", *words], check=False, timeout=60)
-    assert again.returncode == 0
+    assert finishlog(*words).status == 0
     whole = opened(log)
     with whole.reading() as reader:
         assert reader.count() == 2

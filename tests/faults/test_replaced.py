@@ -4,11 +4,11 @@ import os
 import shutil
 import signal
 import sqlite3
-import subprocess
-import sys
 from collections.abc import Callable
 from contextlib import closing
 from datetime import UTC, date, datetime
+from multiprocessing import get_context
+from multiprocessing.connection import Connection
 from pathlib import Path
 
 import pytest
@@ -20,27 +20,20 @@ from finishlog.store.archive import copies, zipped
 from tests.faults.test_log_files import created, opened
 
 STILL = "is not the file that was opened"
-WRITER = """
-import sys
-from datetime import UTC, datetime
-from finishlog.errors import LogError
-from finishlog.records.writing import NewCustomer, NewJob, NewSite
-from finishlog.store import Log
 
-log = Log.open(sys.argv[1], clock=lambda: datetime.now(UTC), new_uid=iter(sys.argv[2:]).__next__)
-for line in sys.stdin:
-    name = line.strip()
-    if name == "close":
-        log.close()
-        print("closed", flush=True)
-        break
-    try:
-        with log.writing() as writer:
-            writer.set_setting(name, "kept")
-        print("kept", flush=True)
-    except LogError as refused:
-        print("refused: " + refused.line(), flush=True)
-"""
+
+def writes_on(where: Path, told: Connection) -> None:
+    """Another program: it keeps what it is told, until it is told to close."""
+    uids = (f"uid-x{number}" for number in range(50))
+    log = Log.open(where, clock=lambda: datetime.now(UTC), new_uid=lambda: next(uids))
+    while (name := told.recv()) != "close":
+        try:
+            keep(log, name)
+            told.send("kept")
+        except LogError as refused:
+            told.send(f"refused: {refused.line()}")
+    log.close()
+    told.send("closed")
 
 
 def keep(log: Log, *names: str) -> None:
@@ -163,19 +156,16 @@ def test_what_was_kept_before_is_written_beside_it(where: Path, change: Callable
 @pytest.mark.parametrize("change", [*REPLACED, *GONE])
 def test_another_program_writes_on(where: Path, change: Callable[[Path], None]) -> None:
     """What an open program was told is kept is in the old file or beside it; the new file is never touched."""
-    uids = [f"uid-x{number}" for number in range(50)]
-    program = subprocess.Popen(
-        [sys.executable, "-c", WRITER, str(where), *uids], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
-    )  # fmt: skip
-    assert program.stdin is not None
-    assert program.stdout is not None
+    forked = get_context("fork")
+    ours, theirs = forked.Pipe()
+    program = forked.Process(target=writes_on, args=(where, theirs))
+    program.start()
+    theirs.close()
 
     def tell(name: str) -> str:
-        assert program.stdin is not None
-        assert program.stdout is not None
-        program.stdin.write(name + "\n")
-        program.stdin.flush()
-        return program.stdout.readline().strip()
+        ours.send(name)
+        assert ours.poll(60)
+        return str(ours.recv())
 
     assert tell("a") == "kept"
     change(where)
@@ -185,7 +175,8 @@ def test_another_program_writes_on(where: Path, change: Callable[[Path], None]) 
         assert "Close it" in busy.value.line()
     assert all(STILL in tell(f"lost {number}") for number in range(6))
     assert tell("close") == "closed"
-    program.wait(10)
+    program.join(10)
+    assert program.exitcode == 0
     if where.exists():
         assert names_in(where) == set()
         assert sound(where)

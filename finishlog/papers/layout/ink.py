@@ -97,6 +97,7 @@ class Ink:
     def __init__(self, paper: Paper) -> None:
         self.paper = paper
         self._widths: dict[tuple[str, bool], float] = {}
+        self._safe: dict[str, str] = {}
 
     @cached_property
     def _pdf(self) -> FPDF:
@@ -118,6 +119,11 @@ class Ink:
 
     def safe(self, text: str) -> str:
         """Printable one-line text: controls made visible, missing characters as squares."""
+        if text not in self._safe:
+            self._safe[text] = self._shown(text)
+        return self._safe[text]
+
+    def _shown(self, text: str) -> str:
         shown = visible(unicodedata.normalize("NFC", text))
         if shown.isascii():
             return shown
@@ -142,11 +148,15 @@ class Ink:
 
     def width(self, text: str, type: Type) -> float:
         """How wide safe text is, in points."""
-        key = (text, type.bold)
+        return self._units(text, type.bold) / 1000 * type.size
+
+    def _units(self, text: str, bold: bool) -> float:
+        """How wide it is in thousandths of its size: the sum of its characters."""
+        key = (text, bold)
         if key not in self._widths:
-            widths = self._font(type.bold).cw
-            self._widths[key] = sum(widths[ord(c)] for c in text) / 1000
-        return self._widths[key] * type.size
+            widths = self._font(bold).cw
+            self._widths[key] = sum([widths[ord(c)] for c in text])
+        return self._widths[key]
 
     def wrap(self, text: str, type: Type, room: float, indent: float = 0.0) -> list[str]:
         """Safe text broken into lines that fit `room`; an overlong word is cut.
@@ -155,16 +165,19 @@ class Ink:
         can hold it.
         """
         lines: list[str] = []
-        line, left = "", room - indent
+        line, wide, left = "", 0.0, room - indent
         for word in self._pieces(self.safe(text), type, room):
-            longer = f"{line} {word}" if line else word
-            if self.width(longer, type) <= left:
-                line = longer
+            longer = self._units(word, type.bold)
+            if line:
+                longer += wide + self._units(" ", type.bold)
+            if longer / 1000 * type.size <= left:
+                line, wide = f"{line} {word}" if line else word, longer
                 continue
             if line or left < room:
                 lines.append(line)
                 left = room
             *full, line = self._cut(word, type, room)
+            wide = self._units(line, type.bold)
             lines += full
         return [*lines, line] if line or not lines else lines
 
@@ -185,6 +198,8 @@ class Ink:
 
     def _cut(self, word: str, type: Type, room: float) -> list[str]:
         """A word in pieces that fit; one character at least in each."""
+        if self.width(word, type) <= room:
+            return [word]
         pieces = [""]
         for character in word:
             if pieces[-1] and self.width(pieces[-1] + character, type) > room:

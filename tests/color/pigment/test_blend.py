@@ -95,7 +95,8 @@ def test_thirteen_samples_tell_the_dose(truths: int) -> None:
     assert np.mean(found.inside) >= 0.8
 
 
-@pytest.mark.parametrize("truths", [FAST // 2, WHOLE])
+@pytest.mark.long
+@pytest.mark.parametrize("truths", [FAST // 2, FULL])
 def test_one_photo_a_sample_is_worse_and_reported(truths: int) -> None:
     found = tried(truths, photos=1)
     forward, p90 = np.median(found.forward), np.quantile(found.forward, 0.9)
