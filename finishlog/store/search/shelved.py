@@ -326,11 +326,16 @@ def _products_query(of_kind: bool, named: bool) -> Any:
 
 def products(connection: Connection, kind: str | None, named: str | None) -> tuple[Product, ...]:
     """Products of one kind or all, most recently used first, or of one name, newest first."""
-    given = {"kind": kind, "named": None if named is None else folded(named)}
+    given = {"kind": kind, "named": None if named is None else _key(named)}
     query = _products_query(kind is not None, named is not None)
     ids = list(connection.scalars(query, {name: one for name, one in given.items() if one is not None}))
     known = load_products(connection, ids)
     return tuple(known[number] for number in ids)
+
+
+def _key(name: str) -> str:
+    """A name as it is looked for; half a character, which no log holds, is a question mark."""
+    return folded(name).encode("utf-8", "replace").decode("utf-8")
 
 
 def kept(connection: Connection, first: int, last: int) -> Iterator[tuple[int, list[Any]]]:

@@ -135,7 +135,7 @@ async def forms(stage: Any) -> AsyncIterator[tuple[str, Callable[[], Any]]]:
     yield "sheets", lambda: JobPaper(desks.job(JOB))
     yield "photos", lambda: AddScreen(JOB, TITLE, ("field", "border"))
     yield "rinse helper", lambda: RinseScreen(JOB, TITLE)
-    shelf = desks.shelf("us").shelf
+    shelf = desks.shelf("us", 100, 0).shelf
     sealer = next(line for line in shelf.lines if line.held.product.kind == "sealer")
     for verb in form.TITLES:
         yield f"shelf {verb}", lambda verb=verb: form.MoveScreen(verb, {}, None, lambda _: None)
