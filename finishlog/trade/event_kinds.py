@@ -228,6 +228,8 @@ _WORK: tuple[EventKind, ...] = (
             _number("release_left_percent", "Release left", "percent", 100,
                     help="Of a whole field, settled and dry: teaches the rinse helper what your crew leaves."),
             _number("release_left_sd_percent", "Release left, give or take", "percent", 100),
+            _yes_no("no_sealer", "Looked: no sealer on it",
+                    "Yes where the color page says it looks sealed and it was bare: it counts again."),
         ),
     ),
     EventKind(

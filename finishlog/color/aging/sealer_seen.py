@@ -8,7 +8,7 @@ none. All L*a*b*, D65, 2°.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -24,12 +24,14 @@ if TYPE_CHECKING:
 
 COAT = Look(np.log((0.66, 1.12)), np.array([0.18, 0.15]))
 """What a coat may do, whichever sealer it is: log factors on Y and chroma with their sd. From memory, wide."""
-SURE = 1.4
+SURE = 1.2
 """Log of how much likelier the sealed story has to be. Chosen on simulated slabs: 2 in 100 bare ones at most."""
 _OTHER_LIKELY = -0.5
 """Log of how likely another change is, beside a bare slab and a coat. From memory."""
 NEARLY = 1.5
 """The first reading whose story is so nearly (log) as likely as the best begins it: a coat lies from then on."""
+GAP_DAYS = 200.0
+"""A coat is told from dirt and weather where two readings are no farther apart. From memory."""
 AFTER, _AT_ONCE = 6, 256
 """Readings after a cut that are looked at, and cuts held in memory together."""
 _TAIL = 4.0
@@ -56,20 +58,39 @@ def first_sealed(tracks: Sequence[Track], priors: Sequence[Prior], pace: Pace) -
 
     A slab's `track` holds all its readings called dry and bare, late ones too. It needs two.
     """
-    cuts = [(row, cut) for row, one in enumerate(tracks) for cut in range(1, len(one.ages))]
-    odds: dict[int, list[float]] = {}
+    found = _found(tracks, priors, pace)
+    for row, first in enumerate(found):
+        if first is not None and cure.fit(tracks[row], priors[row]).unlike:
+            found[row] = _found([tracks[row]], [_of_any_color(priors[row])], pace)[0]
+    return found
+
+
+def _of_any_color(prior: Prior) -> Prior:
+    """A slab that may have come out of another color from the start, and lightens as expected."""
+    cov = prior.cov.copy()
+    cov[:3, :3] += np.diag(_OTHER_SD**2)
+    return replace(prior, cov=cov)
+
+
+def _found(tracks: Sequence[Track], priors: Sequence[Prior], pace: Pace) -> list[int | None]:
+    cuts = [(row, cut) for row, one in enumerate(tracks) for cut in _cuts(one)]
+    odds: dict[int, list[tuple[int, float]]] = {}
     for start in range(0, len(cuts), _AT_ONCE):
         some = cuts[start : start + _AT_ONCE]
         later = _expected([(tracks[row], cut) for row, cut in some], [priors[row] for row, _ in some], pace)
-        for (row, _), sure in zip(some, _log_odds(later), strict=True):
-            odds.setdefault(row, []).append(float(sure))
+        for (row, cut), sure in zip(some, _log_odds(later), strict=True):
+            odds.setdefault(row, []).append((cut, float(sure)))
     return [_first(odds.get(row, ())) for row in range(len(tracks))]
 
 
-def _first(odds: Sequence[float]) -> int | None:
-    """The place that the log odds of a slab's cuts, from its second reading on, point to."""
-    best = max(odds, default=0.0)
-    return next(cut for cut, one in enumerate(odds, 1) if one >= best - NEARLY) if best > SURE else None
+def _first(odds: Sequence[tuple[int, float]]) -> int | None:
+    best = max((sure for _, sure in odds), default=0.0)
+    return next(cut for cut, sure in odds if sure >= best - NEARLY) if best > SURE else None
+
+
+def _cuts(one: Track) -> list[int]:
+    """The readings that may be the first on a coat: over a longer gap dirt and weather may have done the same."""
+    return [cut for cut in range(1, len(one.ages)) if one.ages[cut] - one.ages[cut - 1] <= GAP_DAYS]
 
 
 def _expected(cuts: Sequence[tuple[Track, int]], priors: Sequence[Prior], pace: Pace) -> _Later:
@@ -147,4 +168,4 @@ def _log_t(off: Floats, cov: Floats, own: Floats) -> Floats:
     whole = cov + np.eye(cov.shape[-1]) * own.reshape(len(own), -1)[:, None, :]
     square = (flat * np.linalg.solve(whole, flat[..., None])[..., 0]).sum(axis=1)
     _, volume = np.linalg.slogdet(whole)
-    return -0.5 * volume - 0.5 * (_TAIL + size) * np.log1p(square / _TAIL)
+    return np.asarray(-0.5 * volume - 0.5 * (_TAIL + size) * np.log1p(square / _TAIL))

@@ -8,7 +8,9 @@ from finishlog.records.color import ColorReading, ColorTrack, HowGood, JobColor,
 from finishlog.trade import sources
 
 _POINT = "age_days:2 on lab:2 lab_sd:2 radius90_de00:2"
-_READING = "entry on age_days:2 spot lab:2 lab_sd:2 damp sealed sample photo in_curve weight:2 apart"
+_READING = (
+    "entry on age_days:2 spot lab:2 lab_sd:2 damp sealed sample photo in_curve weight:2 apart looks_sealed"
+)
 _PROMISED = "said_from=low:2 said_to=high:2 plans matched mean_said=said:3 before_sample=closed"
 _TRIED = "ranges held held_share=share:3 median_de00:2"
 _ODDS = "probability:3 probability_sealed:3"

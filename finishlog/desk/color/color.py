@@ -116,7 +116,7 @@ def _track(
     spot = _spot(rows)
     state = learning.state(scene.services, spot, scene.handle)
     of_spot = [row for row in rows if row.reading.spot == spot]
-    held = learning.sort(of_spot)
+    held = learning.sort(of_spot, state.coats)
     key = learning.key_of(scene.handle, next((row.area for row in of_spot), None))
     recipe_jobs = state.learned.of_recipe(recipe, (key,))
     empty = ColorTrack(area, sample, spot, _readings(rows, None, None, scene.zone), (), (), None, None, None, None,
@@ -182,12 +182,16 @@ def _readings(
     """Every reading of every spot by age, dry bare ones with what they counted."""
     counted: dict[int, float] = {}
     curve: set[int] = set()
+    coats = {row.number for _, row in held.looks_sealed} if held is not None else set()
     if held is not None and made is not None:
         counted = {row.number: 0.0 for _, row in held.no_concrete}
         counted |= _counted(held.curve, made.fit.weights()) | _counted(held.late, made.old.weight)
         curve = {row.number for _, row in held.curve}
     ordered = sorted(rows, key=lambda row: (row.happened, row.number))
-    return tuple(_reading(row, counted.get(row.number), row.number in curve, zone) for row in ordered)
+    return tuple(
+        _reading(row, counted.get(row.number), row.number in curve, row.number in coats, zone)
+        for row in ordered
+    )
 
 
 def _counted(rows: Sequence[Row], weights: Floats) -> dict[int, float]:
@@ -196,12 +200,14 @@ def _counted(rows: Sequence[Row], weights: Floats) -> dict[int, float]:
     return {row.number: float(weight) for (_, row), weight in zip(by_age, weights, strict=True)}
 
 
-def _reading(row: LearningRow, weight: float | None, in_curve: bool, zone: ZoneInfo) -> ColorReading:
+def _reading(
+    row: LearningRow, weight: float | None, in_curve: bool, looks_sealed: bool, zone: ZoneInfo
+) -> ColorReading:
     read = row.reading
     return ColorReading(
         row.number, row.happened.astimezone(zone).date(), learning.age_days(row), read.spot,
         (read.L, read.a, read.b), learning.lab_sd(row), read.damp, read.sealed, read.sample, read.photo,
-        in_curve, weight, weight is not None and weight < _APART,
+        in_curve, weight, weight is not None and weight < _APART, looks_sealed,
     )  # fmt: skip
 
 

@@ -120,9 +120,10 @@ def learned_from(found: JobColor, track: ColorTrack) -> str:
 
 
 def _what(reading: ColorReading) -> str:
-    state = f"{'damp' if reading.damp else 'dry'}, {'sealed' if reading.sealed else 'bare'}"
+    bare = "bare?" if reading.looks_sealed else "bare"
+    state = f"{'damp' if reading.damp else 'dry'}, {'sealed' if reading.sealed else bare}"
     sample = f", sample {reading.sample}" if reading.sample is not None else ""
-    apart = ", stands apart" if reading.apart else ""
+    apart = ", looks sealed" if reading.looks_sealed else ", stands apart" if reading.apart else ""
     return f"{reading.spot}, {state}{sample}{apart}"
 
 

@@ -146,6 +146,7 @@ def _rows(
             sample is not None and not sample.load,
             _number(row.facts.get("release_left_percent")),
             _number(row.facts.get("release_left_sd_percent")),
+            row.facts.get("no_sealer") is True,
         )
 
 

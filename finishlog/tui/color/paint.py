@@ -175,7 +175,8 @@ def _by_age(reading: ColorReading) -> tuple[bool, float]:
 
 def _counts(reading: ColorReading) -> bool:
     """Whether the reading counts for the dry, bare curve."""
-    return reading.in_curve or (not (reading.damp or reading.sealed) and (reading.age_days or 0.0) > 0)
+    aside = reading.damp or reading.sealed or reading.looks_sealed
+    return reading.in_curve or (not aside and (reading.age_days or 0.0) > 0)
 
 
 def _reading(reading: ColorReading, spot: str) -> Line:
@@ -188,7 +189,8 @@ def _reading(reading: ColorReading, spot: str) -> Line:
 
 def _aside(reading: ColorReading, spot: str) -> Line:
     """A reading left out of the dry, bare curve, and why."""
-    why = "damp" if reading.damp else "sealed" if reading.sealed else "no age"
+    told = ((reading.damp, "damp"), (reading.sealed, "sealed"), (reading.looks_sealed, "looks sealed"))
+    why = next((said for is_so, said in told if is_so), "no age")
     where = f"  {reading.spot}" if reading.spot != spot else ""
     return Line().muted(_age(reading)).to(8).bold("set aside: ").muted(f"{why}{where}")
 
