@@ -74,10 +74,11 @@ def lab_words(lab: Iterable[float], sd: Iterable[float], *, signed: bool = False
 def kept_sentence(read: Read) -> str:
     """What was logged."""
     numbers = ", ".join(str(entry.number) for entry in read.entries)
-    state = {True: "yes", False: "no", None: "not given"}
-    damp, sealed = state[read.photo.damp], state[read.photo.sealed]
     if not read.entries:
         return f"The photo is entry {read.photo.entry} of {read.job}; no box given, so nothing was read."
+    first = read.entries[0].reading
+    assert first is not None
+    damp, sealed = ("yes" if is_so else "no" for is_so in (first.damp, first.sealed))
     what = count(len(read.entries), "reading")
     return (
         f"{what} logged for {read.job} (entry {numbers}), {read.photo.age}; damp: {damp}, sealed: {sealed}."
