@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from finishlog.desk.photo.reading import Measured, Read
 
 
-STATES = {"damp": "Was it damp, yes or no", "sealed": "Read over the sealer, yes or no"}
+STATES = {"damp": "Damp, yes or no", "sealed": "Sealed, yes or no"}
 """What is asked of a reading where the log speaks against dry and bare."""
 
 
