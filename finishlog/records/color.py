@@ -89,6 +89,7 @@ class ColorTrack:
     damp_preview: ColorReading | None
     recipe_jobs: int
     flags: tuple[str, ...]
+    joined: tuple[str, ...] = ()  # jobs whose recipe was joined with this one: theirs count too
 
 
 @dataclass(frozen=True, slots=True)

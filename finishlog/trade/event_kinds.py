@@ -31,6 +31,8 @@ from finishlog.trade.upkeep import due_rules, windows
 F = Fraction
 DOSE = "dose_told_lb_per_yd3"
 """The load fact for pounds of pigment per yard, given instead of a weight."""
+JOINED, JOINED_RECIPE, JOINED_TO = "recipe_joined", "recipe", "joined_to"
+"""The kind that joins recipes, and its facts: the family that is joined, and the one it counts as."""
 MIX = ("plant", "mix_number", "cement_kind", "cement_mill", "cement_lb_per_yd3", "scm_kind", "scm_lb_per_yd3",
        "admixtures", "sand")  # fmt: skip
 """The load fields that name its mix."""
@@ -287,6 +289,16 @@ _WORK: tuple[EventKind, ...] = (
             _choice("old_film", "Old film", "solvent_acrylic", "water_acrylic", "urethane", "epoxy",
                     "penetrating", "unknown"),
             _choice("rag_test", "Rag test", "softens", "stays"),
+        ),
+    ),
+    EventKind(
+        JOINED, "Recipe joined", "recipe joined", needs_area=True,
+        cautions=Without("it is bookkeeping"), due=Without("the book of recipes offers it"),
+        day_card=Without("it is no work of the day of the pour"),
+        in_plan=Without("the forecast and the odds are made of it"),
+        params=(
+            _text(JOINED_RECIPE, "Recipe", "Its key; the recipes page and finishlog recipes write it."),
+            _text(JOINED_TO, "Counts as", "The key of the recipe that it is one with."),
         ),
     ),
     EventKind(

@@ -47,6 +47,7 @@ def track_json(found: JobColor, track: ColorTrack) -> Json:
         **pick(track, "final_color_on compare_from"),
         "history_jobs": found.history_jobs,
         "recipe_jobs": track.recipe_jobs,
+        "joined_jobs": list(track.joined),
         "sealed": {**pick(sealed.point, _POINT), "pairs": sealed.pairs} if sealed else None,
         "damp_preview": reading_json(damp) if damp else None,
         "flags": list(track.flags),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from finishlog.records.answers import LearningRow
+    from finishlog.store import Reader
 
     Floats = NDArray[np.float64]
 
@@ -48,14 +49,16 @@ def job(services: Services, handle: str, area: str | None = None, by: Sequence[f
     with services.log().reading() as log:
         found, shop = log.job(log.resolve(handle)), log.shop()
         rows = tuple(row for row in log.learning_rows_of(found.handle) if row.job == found.handle)
+        recipes = _recipes(log, found.handle)
     one = None if area is None else area_of(found, area)
     poured = _poured(found, one or next(iter(main_first(found.areas)), None))
     wanted = found.areas if one is None else (one,)
     ordered = sorted(wanted, key=lambda one: one.kind != "field")
     zone = zone_of(found)
     scene = _Scene(
-        services, found.handle, zone, services.clock(), shop, tuple(map(float, by)), found.state == "planned"
-    )
+        services, found.handle, zone, services.clock(), shop, recipes, tuple(map(float, by)),
+        found.state == "planned",
+    )  # fmt: skip
     tracks = [*_areas(scene, found, ordered, rows), *_samples(scene, ordered, rows, area is None)]
     state = learning.state(services, "base", found.handle)
     age = None if poured is None else _days(scene.now - poured)
@@ -73,8 +76,17 @@ class _Scene:
     zone: ZoneInfo
     now: datetime
     shop: Shop
+    recipes: Mapping[str, tuple[str, tuple[str, ...]]]
+    """By area, the recipe that its family starts from or counts as, and the jobs whose recipe was joined to it."""
     by: tuple[float, ...]
     planned: bool = False
+
+
+def _recipes(log: Reader, handle: str) -> dict[str, tuple[str, tuple[str, ...]]]:
+    told = log.joined()
+    named = {area: told.get(root, root) for area, root in log.families(handle).items()}
+    standing = set(told.values())
+    return {area: (uid, log.joined_to(uid) if uid in standing else ()) for area, uid in named.items()}
 
 
 def _areas(
@@ -82,7 +94,8 @@ def _areas(
 ) -> Iterator[ColorTrack]:
     for area in areas:
         own = [row for row in rows if row.area in (area.uid, None) and not row.apart]
-        yield _track(scene, area.name, None, own, _poured(job, area), _root(area, own))
+        recipe, joined = scene.recipes.get(area.uid, (None, ()))
+        yield replace(_track(scene, area.name, None, own, _poured(job, area), recipe), joined=joined)
 
 
 def _samples(
@@ -95,12 +108,6 @@ def _samples(
         apart = any(row.apart for row in wanted if row.reading.sample == number)
         name = names.get(own[0].area) if own[0].area else None
         yield _track(scene, name, number, own, own[0].poured, None if apart else own[0].recipe)
-
-
-def _root(area: Area, rows: Sequence[LearningRow]) -> str | None:
-    """The recipe that the area's family of versions starts from, as the readings name it."""
-    named = next((row.recipe for row in rows if row.recipe), None)
-    return named or (area.recipe.from_recipe or area.recipe.uid if area.recipe else None)
 
 
 def _poured(job: Job, area: Area | None) -> datetime | None:

@@ -23,6 +23,7 @@ from finishlog.units import chance, count, write_date, write_weekday
 
 NO_AREA = "Nothing logged on this job yet, so it has no color."
 _WIDE = 4.0
+_JOINED_SHOWN = 3
 FACTORS: dict[OddsFactor, str] = {
     "job_scatter": "job-to-job variation within the recipe",
     "old_slab": "how little is known of the old slab's color",
@@ -116,7 +117,19 @@ def lab_text(lab: Lab) -> str:
 def learned_from(found: JobColor, track: ColorTrack) -> str:
     """What the forecast rests on."""
     of_recipe = f", {track.recipe_jobs} of this recipe" if track.recipe_jobs else ", none of this recipe"
-    return f"Learned from {count(found.history_jobs, 'job')} of yours{of_recipe}."
+    return f"Learned from {count(found.history_jobs, 'job')} of yours{of_recipe}.{_joined(found, track)}"
+
+
+def _joined(found: JobColor, track: ColorTrack) -> str:
+    """What was pooled with it, where somebody or an import joined recipes."""
+    if not track.joined:
+        return ""
+    others = [handle for handle in track.joined if handle != found.handle]
+    shown = others[:_JOINED_SHOWN]
+    more = len(others) - len(shown)
+    named = listed([*shown, f"{more} more"] if more else shown)
+    with_what = f", among them those of {named}" if others else ""
+    return f" {count(len(track.joined) + 1, 'recipe')} joined as one finish{with_what}: finishlog recipes."
 
 
 def _what(reading: ColorReading) -> str:

@@ -20,6 +20,7 @@ from sqlalchemy.orm import aliased
 from finishlog.records.answers import LearningRow
 from finishlog.records.log import Exactness, Fact, Reading
 from finishlog.records.when import ROUGH, zone_named
+from finishlog.store.reading import joined
 from finishlog.store.schema.detail_rows import READING
 from finishlog.store.schema.rows import IDS, Found, Query, by_ids, table
 from finishlog.store.schema.tables import AreaRow, JobRow, RecipeRow, SiteRow
@@ -40,6 +41,7 @@ _MARK = text(
     "(SELECT coalesce(max(entry_id), 0) FROM load), "
     "coalesce((SELECT id FROM entry WHERE +kind = 'pour' ORDER BY id DESC LIMIT 1), 0), "
     "coalesce((SELECT id FROM entry WHERE replaces_id IS NOT NULL ORDER BY id DESC LIMIT 1), 0), "
+    "(SELECT coalesce(max(id), 0) FROM entry WHERE kind = 'recipe_joined'), "
     "(SELECT coalesce(max(id), 0) FROM area), "
     "coalesce(sum(area.version), 0) FROM area WHERE area.job_id IN "
     "(SELECT job_id FROM entry WHERE kind = 'reading' ORDER BY happened DESC LIMIT :readings)"
@@ -93,7 +95,9 @@ def of_recipes(connection: Connection, jobs: Iterable[int]) -> set[int]:
     own = set(jobs)
     query = select(AreaRow.recipe_id).where(AreaRow.job_id.in_(IDS), AreaRow.recipe_id.is_not(None))
     recipes = {row.recipe_id for row in by_ids(connection, query, own)}
-    family = {root for root, _ in _roots(connection, recipes).values()}
+    roots = dict(_roots(connection, recipes).values())
+    others = joined.group(joined.joined(connection), roots.values()) - set(roots.values())
+    family = set(roots) | _ids(connection, others)
     added = family
     while added:
         later = select(RecipeRow.id).where(RecipeRow.from_id.in_(IDS))
@@ -101,6 +105,16 @@ def of_recipes(connection: Connection, jobs: Iterable[int]) -> set[int]:
         family = family | added
     having = select(AreaRow.job_id).where(AreaRow.recipe_id.in_(IDS))
     return own | set(sorted({row.job_id for row in by_ids(connection, having, family)})[-OF_RECIPE:])
+
+
+def _ids(connection: Connection, uids: Collection[str]) -> set[int]:
+    return {row.id for row in by_ids(connection, select(RecipeRow.id).where(RecipeRow.uid.in_(IDS)), uids)}
+
+
+def families(connection: Connection, jobs: Collection[int]) -> dict[str, str]:
+    """By area's uid, the uid of the recipe that its family of versions starts from."""
+    held = (area for of in _areas(connection, jobs, {}).values() for area in of.values())
+    return {area.uid: area.root for area in held if area.root is not None}
 
 
 def on_samples(connection: Connection) -> list[int]:
@@ -119,7 +133,7 @@ def rows(connection: Connection, jobs: Collection[int]) -> tuple[LearningRow, ..
     found = sorted(by_ids(connection, _readings_query(), jobs), key=lambda row: (row.happened, row.id))
     read = {row.job_id for row in found}
     ends = _pour_ends(connection, read)
-    areas = _areas(connection, read)
+    areas = _areas(connection, read, joined.joined(connection))
     samples = _samples(connection, {row.sample for row in found if row.sample is not None})
     return tuple(_rows(found, ends, areas, samples))
 
@@ -212,13 +226,15 @@ def _pour_ends(connection: Connection, jobs: Collection[int]) -> _Ends:
 
 @dataclass(frozen=True, slots=True)
 class _Area:
-    """An area's uid and the uid of its recipe family's first version."""
+    """An area's uid and the uid of its recipe family's first version, or of what that is joined to."""
 
     uid: str
     root: str | None
 
 
-def _areas(connection: Connection, jobs: Collection[int]) -> dict[int, dict[int, _Area]]:
+def _areas(
+    connection: Connection, jobs: Collection[int], told: Mapping[str, str]
+) -> dict[int, dict[int, _Area]]:
     """By job and area."""
     query = select(AreaRow.job_id, AreaRow.id, AreaRow.uid, AreaRow.recipe_id).where(AreaRow.job_id.in_(IDS))
     held = list(by_ids(connection, query, jobs))
@@ -226,7 +242,7 @@ def _areas(connection: Connection, jobs: Collection[int]) -> dict[int, dict[int,
     found: dict[int, dict[int, _Area]] = defaultdict(dict)
     for row in held:
         root = None if row.recipe_id is None else roots[row.recipe_id][1]
-        found[row.job_id][row.id] = _Area(row.uid, root)
+        found[row.job_id][row.id] = _Area(row.uid, root if root is None else told.get(root, root))
     return found
 
 
