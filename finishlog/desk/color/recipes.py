@@ -246,6 +246,20 @@ def write_joins(log: Writer, group: Group, by: str | None, now: datetime) -> lis
     ]  # fmt: skip
 
 
+def join_group(services: Services, group: Group, by: str | None = None) -> int:
+    """Join what is open in a group as it was shown; how many recipes."""
+    with services.log().writing() as log:
+        return len(write_joins(log, group, by, services.now()))
+
+
+def part_group(services: Services, group: Group, by: str | None = None) -> int:
+    """Take back all that joined a group; how many recipes stand alone again."""
+    with services.log().writing() as log:
+        for one in group.joined:
+            log.undo(one.job, one.entry, person=by)
+    return len(group.joined)
+
+
 def part(services: Services, handle: str, by: str | None = None) -> int:
     """Take back what joined a job's recipes to others, or others to them; how many recipes.
 
