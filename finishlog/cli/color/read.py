@@ -120,7 +120,7 @@ def _answer(args: argparse.Namespace, found: Measured) -> None:
         return
     parts = [said.sentence(found)]
     if found.spots:
-        parts.append(table(said.spot_rows(found), indent=2))
+        parts.append(table(said.spot_rows(found), indent=2) + f"\n  {said.PLUS_MINUS}")
     if found.apart:
         parts.append("Within this photo\n" + table(said.apart_rows(found), indent=2))
     if found.left:

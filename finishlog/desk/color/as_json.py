@@ -43,6 +43,7 @@ def track_json(found: JobColor, track: ColorTrack) -> Json:
         **pick(track, "area sample spot"),
         "readings": [reading_json(reading) for reading in track.readings],
         "forecast": [pick(point, _POINT) for point in track.forecast],
+        "final": pick(track.final, _POINT) if track.final else None,
         "today": pick(track.today, _POINT) if track.today else None,
         **pick(track, "final_color_on compare_from"),
         "history_jobs": found.history_jobs,

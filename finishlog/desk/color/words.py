@@ -44,8 +44,8 @@ def headline(found: JobColor, track: ColorTrack) -> str:
     if track.final is None or track.final_color_on is None:
         return track.flags[0] if track.flags else "Nothing to forecast from."
     if found.age_days is not None and found.age_days >= track.final.age_days:
-        now = track.today or track.final
-        return f"Final color reached: {_name(now.lab)} now."
+        now = f"; now {_name(track.today.lab)}" if track.today is not None else ""
+        return f"Final color reached on day {track.final.age_days:.0f}: {_name(track.final.lab)}{now}."
     year = f" {track.today.on.year}" if track.today is not None else ""
     final = f"final color about {write_date(track.final_color_on).removesuffix(year)}"
     if track.today is None or track.compare_from is None:
@@ -62,8 +62,15 @@ def sentence(found: JobColor, track: ColorTrack) -> str:
     if track.final is None or track.final_color_on is None:
         return track.flags[0] if track.flags else "Nothing to forecast from."
     if found.age_days is not None and found.age_days >= track.final.age_days:
-        now = track.today or track.final
-        return f"Final color reached: {_name(now.lab)}, {about(now)}."
+        final = (
+            f"Final color, day {track.final.age_days:.0f}: {_name(track.final.lab)}, {about(track.final)}."
+        )
+        now = track.today
+        return (
+            f"{final} Now, with the weather since: {_name(now.lab)}, {about(now)}."
+            if now is not None
+            else final
+        )
     then = (
         f"On {write_date(track.final_color_on)} it should be {_name(track.final.lab)}, {about(track.final)}"
     )

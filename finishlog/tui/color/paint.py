@@ -132,7 +132,7 @@ def _legend(view: TrackView, day: int | None, depth: Depth) -> Line:
 
 def facts(found: JobColor, view: TrackView, width: int) -> list[Line]:
     """Readings, those set aside, when to judge, the basis, and what speaks against it."""
-    lines = heading("Readings", width)
+    lines = heading("Readings, ± 9 in 10", width)
     lines += [
         (_reading(r, view.track.spot) if _counts(r) else _aside(r, view.track.spot)).crop(width)
         for r in sorted(view.track.readings, key=_by_age)
@@ -142,7 +142,7 @@ def facts(found: JobColor, view: TrackView, width: int) -> list[Line]:
         lines += paragraph("None yet.", width, "muted")
     if view.track.sealed is not None:
         point = view.track.sealed.point
-        text = f"L* {point.lab[0]:.0f} ± {max(point.high - point.lab[0], 1):.0f} once it settles"
+        text = f"L* {point.lab[0]:.0f} ± {max(point.high - point.lab[0], 1):.0f} (9 in 10) at final color"
         lines += [Line(), *heading("Sealed look", width), *paragraph(text, width)]
     lines += _judge(view, width)
     if view.learned:

@@ -125,6 +125,30 @@ def test_a_coat_that_nobody_logged_is_asked_about_and_stays_out_of_the_bare_curv
     assert f"finishlog record {handle} reading --replaces {first} --set no_sealer=yes" in asked
 
 
+def test_past_its_final_color_what_the_weather_made_of_it_stands_beside_it(yard: Yard) -> None:
+    yard.history(6)
+    handle = yard.pour("old", 800)
+    for age in USUAL:
+        yard.read(handle, age)
+    yard.read(handle, 795, (66.0, 5.0, 9.0))
+    found = yard.job(handle)
+    track = found.areas[0]
+    assert track.final is not None
+    assert track.today is not None
+    assert track.final.age_days == 45
+    assert track.final.lab[0] == pytest.approx(SETTLED[0], abs=1.5)
+    assert track.today.lab[0] > track.final.lab[0] + 2
+    said = words.sentence(found, track)
+    final, now = said.split(" Now, with the weather since: ")
+    assert final.startswith("Final color, day 45: ")
+    assert f"L* {track.final.lab[0]:.0f} ±" in final
+    assert f"L* {track.today.lab[0]:.0f} ±" in now
+    assert said.count("(9 in 10)") == 2
+    answer = as_json.color_json(found)
+    assert answer["final"]["lab"] != answer["today"]["lab"]
+    assert "; now " in words.headline(found, track)
+
+
 def test_who_looked_and_says_bare_is_believed(yard: Yard) -> None:
     yard.history(8)
     handle = yard.pour("now", 50)
