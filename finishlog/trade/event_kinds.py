@@ -221,7 +221,7 @@ _WORK: tuple[EventKind, ...] = (
         "reading", "Reading", "color read", detail="reading", needs_area=True,
         cautions=Without("a reading harms nothing"),
         due=Without("a color is judged on a visit too; it falls due there"),
-        day_card=Without("a slab is read when it is dry, days later"),
+        day_card=DayCard(140, ("at", "color", "spot", "damp", "sealed", "area"), later=True),
         in_plan=Without("the odds and the old slab's color are made of it"),
         comes="afterwards", asks=("damp", "sealed"), before="seal",
         usual_settings=("spots_per_area", "first_comparable_day", "final_color_day"),

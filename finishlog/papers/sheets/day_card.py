@@ -255,6 +255,11 @@ class _Card:
             Blank("sealer", 1, write("liquid_gal", coat.gal, self.units)), Blank(f"slab {temperature}", 0.6),
             Blank(f"air {temperature}", 0.6), Blank("humid. %", 0.7), Blank("who", 0.6),
         ] for coat in self.plan.sealer.coats], "seal")  # fmt: skip
+        self.part("Color read", [[
+            Blank("day and time", 1.2), Blank("L*, a*, b* or chip", 1.4), Blank("area", 0.7),
+            Blank("slab, ring one", 1, choices=("dry", "damp")), Blank("ring one", 1, choices=("bare", "sealed")),
+            Blank("who", 0.6),
+        ]])  # fmt: skip
         with self.leaf.section("Notes", "rain, sun, a stain, a delay", ruled=False) as (body, _):
             for _ in range(max(1, min(6, int((self.leaf.bottom - body.y) // (NOTE + 2))))):
                 body.blanks([Blank("")], NOTE)
