@@ -276,15 +276,15 @@ class Reader(ShopReader):
 
     def joined(self) -> dict[str, str]:
         """What stands for each family of recipes that was joined with others, by the family's own uid."""
-        from finishlog.store.reading import joined
+        from finishlog.store.reading import learning
 
-        return joined.joined(self._connection)
+        return learning.joined(self._connection)
 
     def joined_to(self, uid: str) -> tuple[str, ...]:
         """Handles of the jobs whose recipe was joined to this one."""
-        from finishlog.store.reading import joined
+        from finishlog.store.reading import learning
 
-        return joined.jobs(self._connection, uid)
+        return learning.joined_jobs(self._connection, uid)
 
     def sample_rows(self) -> tuple[LearningRow, ...]:
         """The readings of kept samples, oldest first."""

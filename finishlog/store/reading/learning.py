@@ -20,11 +20,11 @@ from sqlalchemy.orm import aliased
 from finishlog.records.answers import LearningRow
 from finishlog.records.log import Exactness, Fact, Reading
 from finishlog.records.when import ROUGH, zone_named
-from finishlog.store.reading import joined
 from finishlog.store.schema.detail_rows import READING
 from finishlog.store.schema.rows import IDS, Found, Query, by_ids, table
 from finishlog.store.schema.tables import AreaRow, JobRow, RecipeRow, SiteRow
 from finishlog.store.schema.tables_entry import EntryRow, LoadAreaRow, ReadingRow, SampleRow
+from finishlog.trade.event_kinds import JOINED, JOINED_RECIPE, JOINED_TO
 from finishlog.trade.poured import END, followed
 
 READ_LAST = 400
@@ -96,7 +96,7 @@ def of_recipes(connection: Connection, jobs: Iterable[int]) -> set[int]:
     query = select(AreaRow.recipe_id).where(AreaRow.job_id.in_(IDS), AreaRow.recipe_id.is_not(None))
     recipes = {row.recipe_id for row in by_ids(connection, query, own)}
     roots = dict(_roots(connection, recipes).values())
-    others = joined.group(joined.joined(connection), roots.values()) - set(roots.values())
+    others = _group(joined(connection), roots.values()) - set(roots.values())
     family = set(roots) | _ids(connection, others)
     added = family
     while added:
@@ -133,7 +133,7 @@ def rows(connection: Connection, jobs: Collection[int]) -> tuple[LearningRow, ..
     found = sorted(by_ids(connection, _readings_query(), jobs), key=lambda row: (row.happened, row.id))
     read = {row.job_id for row in found}
     ends = _pour_ends(connection, read)
-    areas = _areas(connection, read, joined.joined(connection))
+    areas = _areas(connection, read, joined(connection))
     samples = _samples(connection, {row.sample for row in found if row.sample is not None})
     return tuple(_rows(found, ends, areas, samples))
 
@@ -294,3 +294,50 @@ def _only_area(connection: Connection, loads: Collection[int]) -> dict[int, int]
     for entry, area in by_ids(connection, query, loads):
         found[entry].add(area)
     return {entry: next(iter(went)) for entry, went in found.items() if len(went) == 1}
+
+
+# --- recipes that somebody joined: poured under several names, they are one when it comes to their color.
+# Each joining is an entry on a job of the recipe that was joined; taken back like any other.
+
+
+def joined(connection: Connection) -> dict[str, str]:
+    """The uid that stands for each joined recipe's family, by the family's own; none for the others."""
+    told = {recipe: to for recipe, to, _ in _told(connection)}
+    return {recipe: _stands_for(told, recipe) for recipe in told}
+
+
+def joined_jobs(connection: Connection, uid: str) -> tuple[str, ...]:
+    """Handles of the jobs whose recipe was joined to this one, as joined."""
+    told = list(_told(connection))
+    direct = {recipe: to for recipe, to, _ in told}
+    return tuple(dict.fromkeys(handle for recipe, _, handle in told if _stands_for(direct, recipe) == uid))
+
+
+def _told(connection: Connection) -> Iterator[tuple[str, str, str]]:
+    """The standing entries: the family that was joined, the one it was joined to, the job."""
+    later = aliased(EntryRow)
+    query = (
+        select(EntryRow.facts, JobRow.handle)
+        .join(JobRow, JobRow.id == EntryRow.job_id)
+        .outerjoin(later, later.replaces_id == EntryRow.id)
+        .where(EntryRow.kind == JOINED, EntryRow.withdrawn.is_(False), later.id.is_(None))
+        .order_by(EntryRow.id)
+    )
+    for facts, handle in connection.execute(query):
+        yield str(facts.get(JOINED_RECIPE)), str(facts.get(JOINED_TO)), handle
+
+
+def _stands_for(told: dict[str, str], recipe: str) -> str:
+    """What stands for a recipe in the end; of those joined in a circle the first by uid."""
+    seen = [recipe]
+    while (after := told.get(seen[-1])) is not None:
+        if after in seen:
+            return min(seen[seen.index(after) :])
+        seen.append(after)
+    return seen[-1]
+
+
+def _group(told: dict[str, str], roots: Iterable[str]) -> set[str]:
+    """These families and all that are joined with one of them."""
+    named = {told.get(root, root) for root in roots}
+    return named | {recipe for recipe, to in told.items() if to in named}
