@@ -11,10 +11,12 @@ if TYPE_CHECKING:
     from finishlog.desk.services import Services
 
 _MORE = """\
-  finishlog recipes                        what could be joined, and what is
-  finishlog recipes --join --by Ottoline   join all that is offered
-  finishlog recipes --join 2 --by Ottoline only the second group
-  finishlog recipes --part hill-patio      take back what joined this job's recipes
+What could be joined, and what is; then all that is offered, the second group
+alone, or one taken back:
+  finishlog recipes
+  finishlog recipes --join --by Ottoline
+  finishlog recipes --join 2 --by Ottoline
+  finishlog recipes --part hill-patio
 """
 
 
