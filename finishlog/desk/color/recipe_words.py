@@ -28,7 +28,7 @@ def details(group: Group) -> Iterator[str]:
         when = write_date(days[0]) if len(days) == 1 else f"{write_date(days[0])} to {write_date(days[-1])}"
         yield f"{count(len(group.joined) + 1, 'recipe')} joined as one, that of {first.job} ({whom}, {when})."
     if group.open:
-        named = [one.job for one in group.open[:_SHOWN]]
+        named = [one.job if one.job != first.job else f"its {one.area}" for one in group.open[:_SHOWN]]
         more = len(group.open) - len(named)
         rest = [*named, f"{more} more"] if more else named
         yield f"Could be joined with {first.job}: {listed(rest)}."

@@ -197,7 +197,8 @@ def _section(
     many = len(now.context.areas) > 1
     keys = [k for k in (*part.fields, *more) if many or k not in ("area", "map")]
     by_key = {field.key: field for field in entries.fields_of(what.key, now.context)}
-    return Section(key, what.key, title, tuple(by_key[k] for k in keys), values,
+    fields = tuple(replace(by_key[k], required=False) for k in keys)  # a part left blank is not logged
+    return Section(key, what.key, title, fields, values,
                    {key: one for key, one in planned.items() if key in keys}, part.later)  # fmt: skip
 
 
