@@ -30,9 +30,9 @@ _HOME = {
     "record": "jobs.record", "undo": "jobs.record", "move": "jobs.record", "today": "jobs.today",
     "shelf": "office.shelf", "photo": "jobs.photo", "read": "color.read", "color": "color.by_age", "job": "jobs.edit",
     "yards": "sums.yards", "dose": "sums.dose", "film": "sums.film", "rinse": "color.rinse",
-    "blend": "color.blend", "weather": "sums.weather", "care": "office.care", "shop": "office.shop",
-    "balance": "plan.balance", "import": "logs.exchange", "export": "logs.exchange", "new": "logs.log",
-    "backup": "logs.log", "restore": "logs.log", "check": "logs.log", "rescue": "logs.rescue",
+    "blend": "color.blend", "recipes": "color.recipes", "weather": "sums.weather", "care": "office.care",
+    "shop": "office.shop", "balance": "plan.balance", "import": "logs.exchange", "export": "logs.exchange",
+    "new": "logs.log", "backup": "logs.log", "restore": "logs.log", "check": "logs.log", "rescue": "logs.rescue",
 }  # fmt: skip
 """Which module of this package has which command, in the order of --help."""
 

@@ -216,7 +216,8 @@ def _reading_details(read: Reading) -> Iterator[str]:
     sds = (read.sd_L, read.sd_a, read.sd_b)
     if all(sd is not None for sd in sds):
         even = len(set(sds)) == 1
-        yield "± " + " ".join(write_number(sd, 1) for sd in (sds[:1] if even else sds) if sd is not None)
+        shown = " ".join(write_number(sd, 1) for sd in (sds[:1] if even else sds) if sd is not None)
+        yield f"± {shown} (one sd)"
 
 
 def _facts(entry: Entry) -> Iterator[str]:

@@ -96,6 +96,7 @@ class LearningRow:
     apart: bool = False  # read on a separately poured sample
     release_left_percent: float | None = None
     release_left_sd_percent: float | None = None
+    no_sealer: bool = False  # somebody looked: it was bare, whatever it looks like
 
 
 @dataclass(frozen=True, slots=True)

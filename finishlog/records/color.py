@@ -20,8 +20,9 @@ OddsFactor = Literal["job_scatter", "old_slab", "recipe", "weathering", "curve",
 class ColorReading:
     """A reading as the forecast takes it. `age_days` None: no end of the pour was logged.
 
-    `in_curve`: it shapes the dry bare curve. `weight` 0 to 1 is what it counted there, or, after day 60, among
-    the late ones; `apart`: it stands apart from what is expected.
+    `in_curve`: it shapes the dry bare curve. `looks_sealed`: called dry and bare, but as under a sealer. `weight` 0
+    to 1 is what it counted there, or, after day 60, among the late ones; `apart`: it stands apart from what is
+    expected.
     """
 
     entry: int
@@ -37,6 +38,7 @@ class ColorReading:
     in_curve: bool = False
     weight: float | None = None
     apart: bool = False
+    looks_sealed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +92,7 @@ class ColorTrack:
     damp_preview: ColorReading | None
     recipe_jobs: int
     flags: tuple[str, ...]
+    joined: tuple[str, ...] = ()  # jobs whose recipe was joined with this one: theirs count too
 
 
 @dataclass(frozen=True, slots=True)

@@ -63,6 +63,7 @@ class ImportReport:
     undated: int = 0  # jobs kept without the day of their pour
     cells: int = 0  # filled cells of a foreign sheet
     copied: int = 0  # cells that repeat the one above: ditto marks, merged cells
+    joined: tuple[str, ...] = ()  # finishes whose recipes were joined: each counts as one recipe from now on
 
 
 @dataclass(frozen=True, slots=True)

@@ -289,6 +289,24 @@ class Reader(ShopReader):
         with whole():
             return learning.rows(self._connection, learning.of_recipes(self._connection, own))
 
+    def families(self, *handles: str) -> dict[str, str]:
+        """By area's uid, of these jobs, the uid of the recipe that its family of versions starts from."""
+        from finishlog.store.reading import learning
+
+        return learning.families(self._connection, [self._job_id(handle) for handle in handles])
+
+    def joined(self) -> dict[str, str]:
+        """What stands for each family of recipes that was joined with others, by the family's own uid."""
+        from finishlog.store.reading import learning
+
+        return learning.joined(self._connection)
+
+    def joined_to(self, uid: str) -> tuple[str, ...]:
+        """Handles of the jobs whose recipe was joined to this one."""
+        from finishlog.store.reading import learning
+
+        return learning.joined_jobs(self._connection, uid)
+
     def sample_rows(self) -> tuple[LearningRow, ...]:
         """The readings of kept samples, oldest first."""
         from finishlog.store.reading import learning

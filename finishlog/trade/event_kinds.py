@@ -31,6 +31,8 @@ from finishlog.trade.upkeep import due_rules, windows
 F = Fraction
 DOSE = "dose_told_lb_per_yd3"
 """The load fact for pounds of pigment per yard, given instead of a weight."""
+JOINED, JOINED_RECIPE, JOINED_TO = "recipe_joined", "recipe", "joined_to"
+"""The kind that joins recipes, and its facts: the family that is joined, and the one it counts as."""
 MIX = ("plant", "mix_number", "cement_kind", "cement_mill", "cement_lb_per_yd3", "scm_kind", "scm_lb_per_yd3",
        "admixtures", "sand")  # fmt: skip
 """The load fields that name its mix."""
@@ -219,7 +221,7 @@ _WORK: tuple[EventKind, ...] = (
         "reading", "Reading", "color read", detail="reading", needs_area=True,
         cautions=Without("a reading harms nothing"),
         due=Without("a color is judged on a visit too; it falls due there"),
-        day_card=Without("a slab is read when it is dry, days later"),
+        day_card=DayCard(140, ("at", "color", "spot", "damp", "sealed", "area"), later=True),
         in_plan=Without("the odds and the old slab's color are made of it"),
         comes="afterwards", asks=("damp", "sealed"), before="seal",
         usual_settings=("spots_per_area", "first_comparable_day", "final_color_day"),
@@ -228,6 +230,8 @@ _WORK: tuple[EventKind, ...] = (
             _number("release_left_percent", "Release left", "percent", 100,
                     help="Of a whole field, settled and dry: teaches the rinse helper what your crew leaves."),
             _number("release_left_sd_percent", "Release left, give or take", "percent", 100),
+            _yes_no("no_sealer", "Looked: no sealer on it",
+                    "Yes where the color page says it looks sealed and it was bare: it counts again."),
         ),
     ),
     EventKind(
@@ -285,6 +289,16 @@ _WORK: tuple[EventKind, ...] = (
             _choice("old_film", "Old film", "solvent_acrylic", "water_acrylic", "urethane", "epoxy",
                     "penetrating", "unknown"),
             _choice("rag_test", "Rag test", "softens", "stays"),
+        ),
+    ),
+    EventKind(
+        JOINED, "Recipe joined", "recipe joined", needs_area=True,
+        cautions=Without("it is bookkeeping"), due=Without("the book of recipes offers it"),
+        day_card=Without("it is no work of the day of the pour"),
+        in_plan=Without("the forecast and the odds are made of it"),
+        params=(
+            _text(JOINED_RECIPE, "Recipe", "Its key; the recipes page and finishlog recipes write it."),
+            _text(JOINED_TO, "Counts as", "The key of the recipe that it is one with."),
         ),
     ),
     EventKind(

@@ -22,6 +22,7 @@ TITLES = {
     "jobs": "Jobs", "job": "One job", "match": "Match", "measure": "Measures", "bench": "Bench",
     "kinds": "What to log", "form": "One entry", "day": "Day card", "new": "New job", "paper": "Sheets",
     "settings": "Settings", "small": "Job forms", "color": "Color", "how_good": "How good we were",
+    "recipes": "Recipes",
     "rinse": "Rinse day", "photos": "Photos of a job", "add": "Add photos", "photo": "One photo",
     "choose": "Choosing photos",
     "import_file": "Bring in a paper log", "import_columns": "Its columns", "import_pick": "One column",

@@ -11,7 +11,7 @@ from finishlog.tui import actions, help
 from finishlog.tui.actions import ACTIONS
 from finishlog.tui.app import FinishlogApp
 from finishlog.tui.bench import screen
-from finishlog.tui.color import how_good
+from finishlog.tui.color import how_good, recipes
 from finishlog.tui.color import screen as color
 from finishlog.tui.due import care, today, today_sheet, weeks
 from finishlog.tui.exchange import columns, file, pick, preview
@@ -54,6 +54,7 @@ SCREENS = {
     "small": small.SmallScreen,
     "color": color.ColorScreen,
     "how_good": how_good.HowGoodScreen,
+    "recipes": recipes.RecipesScreen,
     "rinse": rinse.RinseScreen,
     "photos": photos.PhotosScreen,
     "add": add.AddScreen,
@@ -84,6 +85,7 @@ FULL = (
     "small",
     "color",
     "how_good",
+    "recipes",
     "rinse",
     "photos",
     "add",

@@ -130,7 +130,7 @@ async def test_256_colors_mark_swatches_as_near(open_app: Open, monkeypatch: pyt
         assert "This terminal cannot show these colors." in stage.text
 
 
-SCREENS = 42
+SCREENS = 43
 GROUPS = 9
 """Pages of the settings."""
 
@@ -204,6 +204,10 @@ async def colors_and_photos(stage: Any) -> AsyncIterator[str]:
     yield "color"
     await stage.press("enter")
     yield "how good we were"
+    await stage.press("escape")
+    await stage.app.screen.run_action("recipes")
+    await stage.settle()
+    yield "recipes"
     await stage.press("escape", "escape", "p")
     with TemporaryDirectory() as folder:
         path = f"{folder}/IMG_0412.png"

@@ -100,8 +100,8 @@ def _track(found: JobColor, track: ColorTrack) -> str:
     sentence = words.sentence(found, track)
     parts = [
         f"{name[:1].upper()}{name[1:]}: {sentence}",
-        _block("Read", words.reading_rows(track)),
-        _block("Expected", words.forecast_rows(track)),
+        _block("Read (± one standard deviation of L*, a*, b*)", words.reading_rows(track)),
+        _block("Expected (9 in 10 within)", words.forecast_rows(track)),
         bullets(flag for flag in track.flags if flag != sentence),
         bullets([words.learned_from(found, track)]) if track.forecast else "",
     ]

@@ -25,6 +25,7 @@ With a job, the photo goes into its log, with one reading per box:
   finishlog read hill-patio slab.jpg --box base=400,300,200,150 --dry --bare
   finishlog read hill-patio 12 --box field=400,300,900,700
 """
+_STATE = {"damp": "--damp or --dry", "sealed": "--sealed or --bare"}
 _FACTS = ("damp", "sealed", "area", "taken", "light", "by")
 
 
@@ -90,17 +91,11 @@ def _logged(args: argparse.Namespace, services: Services, job: str, photo: str, 
     boxes, corners, gray = where
     facts = PhotoFacts(**{name: getattr(args, name) or "" for name in _FACTS})
     sample = option_of(args, "sample", read_count)
-    done = reading.read(
-        services,
-        job,
-        photo,
-        boxes,
-        corners=corners,
-        gray=gray,
-        facts=facts,
-        sample=sample,
-        because=args.because,
-    )
+    try:
+        done = reading.read(services, job, photo, boxes, corners=corners, gray=gray, facts=facts, sample=sample,
+                            because=args.because)  # fmt: skip
+    except InputError as wrong:
+        raise _of_an_option(wrong) from None
     if args.json:
         say_json(as_json.measured_json(done.measured, done))
     else:
@@ -111,6 +106,12 @@ def _logged(args: argparse.Namespace, services: Services, job: str, photo: str, 
     return 0
 
 
+def _of_an_option(wrong: InputError) -> InputError:
+    """What is asked of a field, asked of the options that answer it."""
+    either = _STATE.get(wrong.where)
+    return wrong if either is None else InputError(wrong.title, wrong.cause, where="read", example=either)
+
+
 def _answer(args: argparse.Namespace, found: Measured) -> None:
     from finishlog.desk.photo import as_json as said
 
@@ -119,7 +120,7 @@ def _answer(args: argparse.Namespace, found: Measured) -> None:
         return
     parts = [said.sentence(found)]
     if found.spots:
-        parts.append(table(said.spot_rows(found), indent=2))
+        parts.append(table(said.spot_rows(found), indent=2) + f"\n  {said.PLUS_MINUS}")
     if found.apart:
         parts.append("Within this photo\n" + table(said.apart_rows(found), indent=2))
     if found.left:

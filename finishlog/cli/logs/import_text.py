@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 MOST_SHOWN = 50
 _OPTIONAL = (
     *("preview", "columns", "remembered", "entries_added", "guesses", "questions", "kept", "left_aside"),
-    *("undated", "cells", "copied"),
+    *("undated", "cells", "copied", "joined"),
 )
 """Keys of the report that are left out where they are empty."""
 _KNOWN = ("as given", "same as last time", "our own word")
@@ -73,6 +73,10 @@ def _became(guess: ColumnGuess) -> tuple[str, str, str]:
 
 
 def _tell_kept(report: ImportReport) -> None:
+    if report.joined:
+        say("Joined, for the color forecast (finishlog recipes shows them, --part undoes it):")
+    for sentence in report.joined:
+        say(f"  {sentence}")
     if report.undated:
         say(f"{count(report.undated, 'job')} without a pour date: date unknown.")
     if report.copied:

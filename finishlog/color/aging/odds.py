@@ -171,12 +171,14 @@ def _leveled(learned: Learned, recipe: str | None, batch: Batch) -> Learned:
     """The learned state reduced to the old slab's ingredients: other slabs shifted back, less scatter."""
     own = np.sqrt(np.diag(learned.within))[:3]
     shrink = np.append(np.minimum(1.0, batch.scatter / own), np.ones(4))
+    within = learned.within * shrink[:, None] * shrink
+    if recipe is None or recipe not in learned.told:  # a name without slabs would count as one recipe more
+        return replace(learned, within=within)
     told = {
         key: (precision, information - precision[:, :3] @ batch.off.get(key, np.zeros(3)))
-        for key, (precision, information) in learned.told.get(recipe or "", {}).items()
+        for key, (precision, information) in learned.told[recipe].items()
     }
-    within = learned.within * shrink[:, None] * shrink
-    return replace(learned, within=within, told={**learned.told, recipe or "": told})
+    return replace(learned, within=within, told={**learned.told, recipe: told})
 
 
 @dataclass(frozen=True, slots=True)

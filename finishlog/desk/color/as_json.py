@@ -8,7 +8,9 @@ from finishlog.records.color import ColorReading, ColorTrack, HowGood, JobColor,
 from finishlog.trade import sources
 
 _POINT = "age_days:2 on lab:2 lab_sd:2 radius90_de00:2"
-_READING = "entry on age_days:2 spot lab:2 lab_sd:2 damp sealed sample photo in_curve weight:2 apart"
+_READING = (
+    "entry on age_days:2 spot lab:2 lab_sd:2 damp sealed sample photo in_curve weight:2 apart looks_sealed"
+)
 _PROMISED = "said_from=low:2 said_to=high:2 plans matched mean_said=said:3 before_sample=closed"
 _TRIED = "ranges held held_share=share:3 median_de00:2"
 _ODDS = "probability:3 probability_sealed:3"
@@ -41,10 +43,12 @@ def track_json(found: JobColor, track: ColorTrack) -> Json:
         **pick(track, "area sample spot"),
         "readings": [reading_json(reading) for reading in track.readings],
         "forecast": [pick(point, _POINT) for point in track.forecast],
+        "final": pick(track.final, _POINT) if track.final else None,
         "today": pick(track.today, _POINT) if track.today else None,
         **pick(track, "final_color_on compare_from"),
         "history_jobs": found.history_jobs,
         "recipe_jobs": track.recipe_jobs,
+        "joined_jobs": list(track.joined),
         "sealed": {**pick(sealed.point, _POINT), "pairs": sealed.pairs} if sealed else None,
         "damp_preview": reading_json(damp) if damp else None,
         "flags": list(track.flags),

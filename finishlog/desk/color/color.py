@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from finishlog.records.answers import LearningRow
+    from finishlog.store import Reader
 
     Floats = NDArray[np.float64]
 
@@ -48,14 +49,16 @@ def job(services: Services, handle: str, area: str | None = None, by: Sequence[f
     with services.log().reading() as log:
         found, shop = log.job(log.resolve(handle)), log.shop()
         rows = tuple(row for row in log.learning_rows_of(found.handle) if row.job == found.handle)
+        recipes = _recipes(log, found.handle)
     one = None if area is None else area_of(found, area)
     poured = _poured(found, one or next(iter(main_first(found.areas)), None))
     wanted = found.areas if one is None else (one,)
     ordered = sorted(wanted, key=lambda one: one.kind != "field")
     zone = zone_of(found)
     scene = _Scene(
-        services, found.handle, zone, services.clock(), shop, tuple(map(float, by)), found.state == "planned"
-    )
+        services, found.handle, zone, services.clock(), shop, recipes, tuple(map(float, by)),
+        found.state == "planned",
+    )  # fmt: skip
     tracks = [*_areas(scene, found, ordered, rows), *_samples(scene, ordered, rows, area is None)]
     state = learning.state(services, "base", found.handle)
     age = None if poured is None else _days(scene.now - poured)
@@ -73,8 +76,17 @@ class _Scene:
     zone: ZoneInfo
     now: datetime
     shop: Shop
+    recipes: Mapping[str, tuple[str, tuple[str, ...]]]
+    """By area, the recipe that its family starts from or counts as, and the jobs whose recipe was joined to it."""
     by: tuple[float, ...]
     planned: bool = False
+
+
+def _recipes(log: Reader, handle: str) -> dict[str, tuple[str, tuple[str, ...]]]:
+    told = log.joined()
+    named = {area: told.get(root, root) for area, root in log.families(handle).items()}
+    standing = set(told.values())
+    return {area: (uid, log.joined_to(uid) if uid in standing else ()) for area, uid in named.items()}
 
 
 def _areas(
@@ -82,7 +94,8 @@ def _areas(
 ) -> Iterator[ColorTrack]:
     for area in areas:
         own = [row for row in rows if row.area in (area.uid, None) and not row.apart]
-        yield _track(scene, area.name, None, own, _poured(job, area), _root(area, own))
+        recipe, joined = scene.recipes.get(area.uid, (None, ()))
+        yield replace(_track(scene, area.name, None, own, _poured(job, area), recipe), joined=joined)
 
 
 def _samples(
@@ -95,12 +108,6 @@ def _samples(
         apart = any(row.apart for row in wanted if row.reading.sample == number)
         name = names.get(own[0].area) if own[0].area else None
         yield _track(scene, name, number, own, own[0].poured, None if apart else own[0].recipe)
-
-
-def _root(area: Area, rows: Sequence[LearningRow]) -> str | None:
-    """The recipe that the area's family of versions starts from, as the readings name it."""
-    named = next((row.recipe for row in rows if row.recipe), None)
-    return named or (area.recipe.from_recipe or area.recipe.uid if area.recipe else None)
 
 
 def _poured(job: Job, area: Area | None) -> datetime | None:
@@ -116,7 +123,7 @@ def _track(
     spot = _spot(rows)
     state = learning.state(scene.services, spot, scene.handle)
     of_spot = [row for row in rows if row.reading.spot == spot]
-    held = learning.sort(of_spot)
+    held = learning.sort(of_spot, state.coats)
     key = learning.key_of(scene.handle, next((row.area for row in of_spot), None))
     recipe_jobs = state.learned.of_recipe(recipe, (key,))
     empty = ColorTrack(area, sample, spot, _readings(rows, None, None, scene.zone), (), (), None, None, None, None,
@@ -182,12 +189,16 @@ def _readings(
     """Every reading of every spot by age, dry bare ones with what they counted."""
     counted: dict[int, float] = {}
     curve: set[int] = set()
+    coats = {row.number for _, row in held.looks_sealed} if held is not None else set()
     if held is not None and made is not None:
         counted = {row.number: 0.0 for _, row in held.no_concrete}
         counted |= _counted(held.curve, made.fit.weights()) | _counted(held.late, made.old.weight)
         curve = {row.number for _, row in held.curve}
     ordered = sorted(rows, key=lambda row: (row.happened, row.number))
-    return tuple(_reading(row, counted.get(row.number), row.number in curve, zone) for row in ordered)
+    return tuple(
+        _reading(row, counted.get(row.number), row.number in curve, row.number in coats, zone)
+        for row in ordered
+    )
 
 
 def _counted(rows: Sequence[Row], weights: Floats) -> dict[int, float]:
@@ -196,12 +207,14 @@ def _counted(rows: Sequence[Row], weights: Floats) -> dict[int, float]:
     return {row.number: float(weight) for (_, row), weight in zip(by_age, weights, strict=True)}
 
 
-def _reading(row: LearningRow, weight: float | None, in_curve: bool, zone: ZoneInfo) -> ColorReading:
+def _reading(
+    row: LearningRow, weight: float | None, in_curve: bool, looks_sealed: bool, zone: ZoneInfo
+) -> ColorReading:
     read = row.reading
     return ColorReading(
         row.number, row.happened.astimezone(zone).date(), learning.age_days(row), read.spot,
         (read.L, read.a, read.b), learning.lab_sd(row), read.damp, read.sealed, read.sample, read.photo,
-        in_curve, weight, weight is not None and weight < _APART,
+        in_curve, weight, weight is not None and weight < _APART, looks_sealed,
     )  # fmt: skip
 
 

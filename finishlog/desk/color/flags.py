@@ -7,6 +7,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from finishlog.color.notation.space import difference
+from finishlog.desk.words import listed
 from finishlog.units import count
 
 if TYPE_CHECKING:
@@ -40,6 +41,7 @@ def flags(track: ColorTrack, held: Sorted, state: State, made: Curve) -> Iterato
         yield "Base alone not read: this is the whole field, release color included."
     if made.fit.unlike:
         yield "Unlike its recipe and your other slabs: its own readings count more; the range is wider."
+    yield from _looks_sealed(held)
     yield from _contradictions(track)
     yield from _outliers(track, held, made)
     yield from _clock(track)
@@ -95,6 +97,23 @@ def _from_sample(held: Sorted) -> Iterator[str]:
         first = min(age for age, row in held.curve if row.reading.sample is not None)
         names = " and ".join(str(number) for number in samples)
         yield f"From day {first:.0f} on the curve goes by the bare half of sample {names}."
+
+
+def _looks_sealed(held: Sorted) -> Iterator[str]:
+    """The coat that nobody logged, and how to say what was there."""
+    if not held.looks_sealed:
+        return
+    age, row = held.looks_sealed[0]
+    numbers = listed([str(one.number) for _, one in held.looks_sealed])
+    called = f"Entry {numbers} was" if len(held.looks_sealed) == 1 else f"Entries {numbers} were"
+    yield (
+        f"From day {age:.0f} on it looks sealed or wet: darker and deeper at once, and it stays so. "
+        f"{called} logged as dry and bare: left out of the bare curve."
+    )
+    yield (
+        "If it was sealed, log the coat and correct the reading with sealed=yes, if wet with damp=yes; if you looked "
+        f"and it was bare: finishlog record {row.job} reading --replaces {row.number} --set no_sealer=yes"
+    )
 
 
 def _kept_apart(held: Sorted) -> Iterator[str]:

@@ -6,14 +6,14 @@ to it, so that no answer for one job reads the whole log.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from finishlog.color.aging import cure, learn, weathering
+from finishlog.color.aging import cure, learn, sealer_seen, weathering
 from finishlog.color.aging.cure import Track
 from finishlog.color.aging.learn import Learned, PastSlab
 from finishlog.color.aging.promise import SAMPLE_SD
@@ -43,15 +43,21 @@ NEW_TO_DAY = 7.0
 """Until then a damp and a dry reading of one spot tell how drying goes on rinse day."""
 _DAY = 86400.0
 
+_COAT_ROUNDS = 2
+"""The shop is learned again without what looks sealed: the first time those readings blur what is expected."""
+
 Row = tuple[float, "LearningRow"]
 """A reading with its age in days."""
+Coats = Collection[tuple[str, int]]
+"""Readings called bare that look sealed, by job and entry number."""
 
 
 @dataclass(frozen=True, slots=True)
 class Sorted:
     """A slab's readings by what they may tell. `curve` and `late` are dry and bare, up to day 60 and after.
 
-    `no_concrete`: such a color no concrete has, so they tell nothing.
+    `no_concrete`: such a color no concrete has, so they tell nothing. `looks_sealed`: called dry and bare, but as
+    under a sealer.
     """
 
     curve: tuple[Row, ...]
@@ -59,6 +65,7 @@ class Sorted:
     sealed: tuple[Row, ...]
     damp: tuple[Row, ...]
     no_concrete: tuple[Row, ...] = ()
+    looks_sealed: tuple[Row, ...] = ()
 
     def track(self) -> Track:
         """The unsealed readings as the learner takes them."""
@@ -77,7 +84,8 @@ class Sorted:
 class State:
     """Learned of one spot (base, field…): the curve, weathering, the sealed look.
 
-    `jobs` have taught it; `seen` are all slabs that were looked at for it, by key.
+    `jobs` have taught it; `seen` are all slabs that were looked at for it, by key; `coats` their readings that look
+    sealed.
     """
 
     learned: Learned
@@ -85,6 +93,7 @@ class State:
     look: Look
     jobs: int
     seen: tuple[str, ...] = ()
+    coats: tuple[tuple[str, int], ...] = ()
 
 
 def key_of(job: str, area: str | None) -> str:
@@ -115,19 +124,46 @@ def learned(rows: tuple[LearningRow, ...]) -> State:
 _Slabs = list[tuple[PastSlab, Sorted]]
 
 
-def _slabs(rows: Iterable[LearningRow]) -> _Slabs:
+def _slabs(rows: Iterable[LearningRow], coats: Coats = ()) -> _Slabs:
     grouped: dict[tuple[str, str | None], list[LearningRow]] = {}
     for row in rows:
         grouped.setdefault((row.job, row.area), []).append(row)
-    return [(PastSlab(key_of(job, area), of[0].recipe, (held := sort(of)).track()), held)
+    return [(PastSlab(key_of(job, area), of[0].recipe, (held := sort(of, coats)).track()), held)
             for (job, area), of in grouped.items()]  # fmt: skip
 
 
 def _learned(rows: tuple[LearningRow, ...]) -> State:
     slabs = _slabs(rows)
     taught = learn.learn([slab for slab, _ in slabs])
+    coats: list[tuple[str, int]] = []
+    for _ in range(_COAT_ROUNDS):
+        more = _coats(taught, slabs)
+        if not more:
+            break
+        coats += more
+        slabs = _slabs(rows, coats)
+        taught = learn.learn([slab for slab, _ in slabs])
     seen = tuple(slab.key for slab, _ in slabs)
-    return State(taught, _pace(taught, slabs), _look(taught, slabs), len(_taught(slabs)), seen)
+    return State(
+        taught, _pace(taught, slabs), _look(taught, slabs), len(_taught(slabs)), seen, tuple(sorted(coats))
+    )
+
+
+def _coats(taught: Learned, slabs: _Slabs) -> list[tuple[str, int]]:
+    """The readings that look sealed; none of a slab where somebody looked at one of them, and it was bare."""
+    called = [
+        (slab, (*held.curve, *held.late)) for slab, held in slabs if len(held.curve) + len(held.late) > 1
+    ]
+    rows = [sorted(some, key=lambda one: one[0]) for _, some in called]
+    priors = [taught.prior(slab.recipe, (slab.key,)) for slab, _ in called]
+    start = weathering.learn_pace(())
+    found = sealer_seen.first_sealed([_track(some) for some in rows], priors, start)
+    return [
+        (row.job, row.number)
+        for some, first in zip(rows, found, strict=True)
+        if first is not None and not any(row.no_sealer for _, row in some[first:])
+        for _, row in some[first:]
+    ]
 
 
 def _taught(slabs: _Slabs) -> set[str]:
@@ -135,28 +171,32 @@ def _taught(slabs: _Slabs) -> set[str]:
     return {slab.key.partition("/")[0] for slab, held in slabs if held.curve}
 
 
-def _with_recipes(shop: State, rows: Iterable[LearningRow]) -> State:
+def _with_recipes(shop: State, rows: Sequence[LearningRow]) -> State:
     """The shop's state and what further slabs tell of their recipes; the scatter was learned without them."""
     known = set(shop.seen)
     more = [one for one in _slabs(rows) if one[0].key not in known]
     if not more:
         return shop
+    coats = _coats(shop.learned, more)
+    more = [one for one in _slabs(rows, coats) if one[0].key not in known]
     jobs = _taught(more) - {key.partition("/")[0] for key in known}
     taught = learn.told_too(shop.learned, [slab for slab, _ in more])
     return replace(
-        shop, learned=taught, jobs=shop.jobs + len(jobs), seen=(*shop.seen, *(s.key for s, _ in more))
-    )
+        shop, learned=taught, jobs=shop.jobs + len(jobs), seen=(*shop.seen, *(s.key for s, _ in more)),
+        coats=(*shop.coats, *coats),
+    )  # fmt: skip
 
 
-def sort(rows: Iterable[LearningRow]) -> Sorted:
-    """One slab's readings by kind, those of samples poured apart left out.
+def sort(rows: Iterable[LearningRow], coats: Coats = ()) -> Sorted:
+    """One slab's readings by kind, those of samples poured apart left out; `coats` look sealed.
 
     Readings of its sample's bare half carry the curve on after the slab's own last one.
     """
     own = [row for row in rows if not row.apart]
     known = [(age, row) for row in own if (age := age_days(row)) is not None and age >= 0]
     aged = [(age, row) for age, row in known if is_concrete(row.reading)]
-    bare = [(age, row) for age, row in aged if not row.reading.damp and not row.reading.sealed]
+    called = [(age, row) for age, row in aged if not row.reading.damp and not row.reading.sealed]
+    bare = [(age, row) for age, row in called if (row.job, row.number) not in coats]
     last = max((age for age, row in bare if row.reading.sample is None), default=-1.0)
     bare = [(age, row) for age, row in bare if row.reading.sample is None or age > last]
     dry_sealed = tuple((age, row) for age, row in aged if row.reading.sealed and not row.reading.damp)
@@ -166,6 +206,7 @@ def sort(rows: Iterable[LearningRow]) -> Sorted:
         sealed=dry_sealed,
         damp=tuple((age, row) for age, row in aged if row.reading.damp),
         no_concrete=tuple((age, row) for age, row in known if not is_concrete(row.reading)),
+        looks_sealed=tuple((age, row) for age, row in called if (row.job, row.number) in coats),
     )
 
 

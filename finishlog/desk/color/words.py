@@ -23,6 +23,7 @@ from finishlog.units import chance, count, write_date, write_weekday
 
 NO_AREA = "Nothing logged on this job yet, so it has no color."
 _WIDE = 4.0
+_JOINED_SHOWN = 3
 FACTORS: dict[OddsFactor, str] = {
     "job_scatter": "job-to-job variation within the recipe",
     "old_slab": "how little is known of the old slab's color",
@@ -43,8 +44,8 @@ def headline(found: JobColor, track: ColorTrack) -> str:
     if track.final is None or track.final_color_on is None:
         return track.flags[0] if track.flags else "Nothing to forecast from."
     if found.age_days is not None and found.age_days >= track.final.age_days:
-        now = track.today or track.final
-        return f"Final color reached: {_name(now.lab)} now."
+        now = f"; now {_name(track.today.lab)}" if track.today is not None else ""
+        return f"Final color reached on day {track.final.age_days:.0f}: {_name(track.final.lab)}{now}."
     year = f" {track.today.on.year}" if track.today is not None else ""
     final = f"final color about {write_date(track.final_color_on).removesuffix(year)}"
     if track.today is None or track.compare_from is None:
@@ -61,8 +62,15 @@ def sentence(found: JobColor, track: ColorTrack) -> str:
     if track.final is None or track.final_color_on is None:
         return track.flags[0] if track.flags else "Nothing to forecast from."
     if found.age_days is not None and found.age_days >= track.final.age_days:
-        now = track.today or track.final
-        return f"Final color reached: {_name(now.lab)}, {about(now)}."
+        final = (
+            f"Final color, day {track.final.age_days:.0f}: {_name(track.final.lab)}, {about(track.final)}."
+        )
+        now = track.today
+        return (
+            f"{final} Now, with the weather since: {_name(now.lab)}, {about(now)}."
+            if now is not None
+            else final
+        )
     then = (
         f"On {write_date(track.final_color_on)} it should be {_name(track.final.lab)}, {about(track.final)}"
     )
@@ -116,13 +124,26 @@ def lab_text(lab: Lab) -> str:
 def learned_from(found: JobColor, track: ColorTrack) -> str:
     """What the forecast rests on."""
     of_recipe = f", {track.recipe_jobs} of this recipe" if track.recipe_jobs else ", none of this recipe"
-    return f"Learned from {count(found.history_jobs, 'job')} of yours{of_recipe}."
+    return f"Learned from {count(found.history_jobs, 'job')} of yours{of_recipe}.{_joined(found, track)}"
+
+
+def _joined(found: JobColor, track: ColorTrack) -> str:
+    """What was pooled with it, where somebody or an import joined recipes."""
+    if not track.joined:
+        return ""
+    others = [handle for handle in track.joined if handle != found.handle]
+    shown = others[:_JOINED_SHOWN]
+    more = len(others) - len(shown)
+    named = listed([*shown, f"{more} more"] if more else shown)
+    with_what = f", among them those of {named}" if others else ""
+    return f" {count(len(track.joined) + 1, 'recipe')} joined as one finish{with_what}: finishlog recipes."
 
 
 def _what(reading: ColorReading) -> str:
-    state = f"{'damp' if reading.damp else 'dry'}, {'sealed' if reading.sealed else 'bare'}"
+    bare = "bare?" if reading.looks_sealed else "bare"
+    state = f"{'damp' if reading.damp else 'dry'}, {'sealed' if reading.sealed else bare}"
     sample = f", sample {reading.sample}" if reading.sample is not None else ""
-    apart = ", stands apart" if reading.apart else ""
+    apart = ", looks sealed" if reading.looks_sealed else ", stands apart" if reading.apart else ""
     return f"{reading.spot}, {state}{sample}{apart}"
 
 

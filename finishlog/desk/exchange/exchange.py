@@ -170,14 +170,14 @@ def _take(
         plan.take(lines, writer)
         plan.take_undated()
         if not plan.bad:
-            write.write(writer, plan.additions.values(), keep, progress)
+            plan.joined = write.write(writer, plan.additions.values(), services.now(), keep, progress)
     return not plan.bad
 
 
 def _into_new(services: Services, plan: Planner, keep: Keep, progress: Progress | None) -> None:
     def fill(log: Log) -> None:
         with log.writing() as writer:
-            write.write(writer, plan.additions.values(), keep, progress)
+            plan.joined = write.write(writer, plan.additions.values(), services.now(), keep, progress)
 
     services.use(services.make_log(None, fill))
 

@@ -45,6 +45,7 @@ class Planner:
         self.additions: dict[JobKey, Addition] = {}
         self.flagged: list[Remark] = []
         self.bad: list[Remark] = []
+        self.joined: tuple[str, ...] = ()
         self._handles: dict[JobKey, str] = {}
         self._known: dict[str, Job] = {}
         self._samples: dict[int, int] = {}
@@ -57,8 +58,9 @@ class Planner:
         jobs = sum(addition.known is None for addition in self.additions.values())
         flagged, bad = (tuple(sorted(some, key=lambda r: r.line)) for some in (self.flagged, self.bad))
         return ImportReport(
-            self.rows, jobs, self.pours, self.skipped, written, flagged, bad, undated=self.undated
-        )
+            self.rows, jobs, self.pours, self.skipped, written, flagged, bad, undated=self.undated,
+            joined=self.joined,
+        )  # fmt: skip
 
     def take(self, lines: Iterable[Line], reader: Reader | None) -> None:
         """Sort all lines against the log that `reader` reads, or against none."""

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator
 from dataclasses import replace
+from datetime import datetime
 from typing import TYPE_CHECKING
 
+from finishlog.desk.color import recipes
 from finishlog.desk.exchange import back
 from finishlog.desk.exchange.back import Wrote
 from finishlog.desk.exchange.plan import Addition
@@ -23,9 +25,17 @@ Progress = Callable[[int, int], None]
 
 
 def write(
-    writer: Writer, additions: Collection[Addition], keep: Keep = None, progress: Progress | None = None
-) -> None:
-    """Write all of it. Raises InputError that names the line of what the log does not take."""
+    writer: Writer,
+    additions: Collection[Addition],
+    now: datetime,
+    keep: Keep = None,
+    progress: Progress | None = None,
+) -> tuple[str, ...]:
+    """Write all of it, and join the new jobs' recipes that are one finish; what was joined, in words.
+
+    A sheet has no recipes, only pours: each would count as a recipe of its own, and no pour would tell of another.
+    Recipes that the log had stay as they are. Raises InputError that names the line of what the log does not take.
+    """
     total, done, wrote = sum(addition.pours for addition in additions), 0, Wrote()
     for addition in additions:
         handle = addition.known.handle if addition.known else _begin_job(writer, addition)
@@ -40,10 +50,22 @@ def write(
         done += addition.pours
         if progress:
             progress(done, total)
+    joined = tuple(_joined(writer, wrote, now))
     if keep:
         writer.set_setting(*keep)
     if wrote.jobs or wrote.entries:
         back.remember(writer, wrote)
+    return joined
+
+
+def _joined(writer: Writer, wrote: Wrote, now: datetime) -> Iterator[str]:
+    """The joinings are part of the import, and go with it."""
+    new = (writer.job(handle) for handle in wrote.jobs)
+    for group in recipes.of_jobs(writer, new):
+        for handle, entry in recipes.write_joins(writer, group, None, now):
+            first, _ = wrote.entries.get(handle, (entry.number, 0))
+            wrote.entries[handle] = first, entry.number
+        yield recipes.sentence(group)
 
 
 def _first(addition: Addition) -> int:

@@ -15,7 +15,7 @@ from finishlog.desk.doubts import odd, on_shelf, own_usual, sealer_sheet
 from finishlog.desk.doubts.odd import Doubt
 from finishlog.desk.doubts.scene import Scene
 from finishlog.desk.forms import offers, plan_offers
-from finishlog.desk.record import drafts, makers
+from finishlog.desk.record import drafts, makers, reading_state
 from finishlog.desk.record.job_now import Stand, stand
 from finishlog.desk.record.record import Recorded, keep, sentence, wrong_fields
 from finishlog.errors import InputError, naming
@@ -196,7 +196,8 @@ def _section(
     many = len(now.context.areas) > 1
     keys = [k for k in (*part.fields, *more) if many or k not in ("area", "map")]
     by_key = {field.key: field for field in entries.fields_of(what.key, now.context)}
-    return Section(key, what.key, title, tuple(by_key[k] for k in keys), values,
+    fields = tuple(replace(by_key[k], required=False) for k in keys)  # a part left blank is not logged
+    return Section(key, what.key, title, fields, values,
                    {key: one for key, one in planned.items() if key in keys}, part.later)  # fmt: skip
 
 
@@ -315,13 +316,25 @@ def _check(told: Told, now: Stand) -> None:
     """Read all before anything is kept, so that everything wrong is said at once. Raises WrongFields."""
     loads = {section.key: 1 for section, _ in told if section.kind == "load"}
     wrongs: list[Wrong] = []
+    news: list[tuple[Section, Mapping[str, str], NewEntry]] = []
     for section, texts in told:
         if section.later and not texts.get("at"):
             wrongs.append(Wrong(f"{section.key}.at", f"{section.title}: when was it?", "Jun 6 7:30a"))
-        _, found = entries.read(section.kind, texts, _with_loads(section, now, loads))
+        new, found = entries.read(section.kind, texts, _with_loads(section, now, loads))
+        wrongs += [replace(wrong, key=f"{section.key}.{wrong.key}") for wrong in found]
+        news += [(section, texts, new)] if new is not None else []
+    beside = [new for _, _, new in news]
+    for section, texts, new in news:
+        found = (*_area_unsaid(new, now), *reading_state.unsaid(new, texts, now.job, now.zone, beside))
         wrongs += [replace(wrong, key=f"{section.key}.{wrong.key}") for wrong in found]
     if wrongs:
         raise wrong_fields(tuple(wrongs))
+
+
+def _area_unsaid(new: NewEntry, now: Stand) -> Iterator[Wrong]:
+    """A color is of one slab; nobody could say later which."""
+    if new.reading is not None and new.area is None and len(now.context.areas) > 1:
+        yield Wrong("area", "Which area was read?", now.context.areas[0])
 
 
 def _with_loads(section: Section, now: Stand, loads: Mapping[str, int]) -> Context:

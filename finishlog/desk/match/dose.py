@@ -141,7 +141,7 @@ def _looks(services: Services, job: Job, placed: AsPlaced, found: Poured) -> Loo
     ]  # fmt: skip
     recipe = own[0].recipe if own else None
     key = learning.key_of(job.handle, own[0].area if own else None)
-    old = match_sample.settled(state, recipe, key, learning.sort(own))
+    old = match_sample.settled(state, recipe, key, learning.sort(own, state.coats))
     sample = match_sample.color(state, recipe, found.number, found.rows, SPOT)
     if old is None:
         raise UntoldError("the old slab's base was never read dry and bare")

@@ -187,11 +187,12 @@ def _learn(rows: tuple[LearningRow, ...], made_rows: tuple[MadeRow, ...]) -> Lea
             grouped.setdefault((row.job, row.area), []).append(row)
     made = _by_job(made_rows)
     of = {learning.key_of(*slab): levels(made.get(slab[0], ()), *slab) for slab in grouped}
+    state = learning.learned(rows)
     slabs = [
-        PastSlab(learning.key_of(*slab), own[0].recipe, learning.sort(own).track())
+        PastSlab(learning.key_of(*slab), own[0].recipe, learning.sort(own, state.coats).track())
         for slab, own in grouped.items()
     ]
-    return Learnt(effects.learn(promise.made(learning.learned(rows).learned, slabs[-MOST:], of)), of)
+    return Learnt(effects.learn(promise.made(state.learned, slabs[-MOST:], of)), of)
 
 
 MOST = 160

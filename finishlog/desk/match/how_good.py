@@ -146,7 +146,7 @@ def _hindcasts(state: State, rows: Iterable[LearningRow]) -> Iterator[_Met]:
     for row in rows:
         grouped.setdefault((row.job, row.area), []).append(row)
     for (job, area), of in list(grouped.items())[-MOST_SLABS:]:
-        held = learning.sort(of)
+        held = learning.sort(of, state.coats)
         early, late = _cut(held)
         if early.curve and late:
             made = curve(state, of[0].recipe, early, (learning.key_of(job, area),))

@@ -15,7 +15,7 @@ from finishlog.color.notation.space import difference
 from finishlog.color.notation.words import compare
 from finishlog.color.pigment import mixing
 from finishlog.desk.color import learned as learning
-from finishlog.desk.color.learned import Sorted, State
+from finishlog.desk.color.learned import Coats, Sorted, State
 from finishlog.desk.doubts.ready import area_of
 from finishlog.desk.match import gate as match_gate
 from finishlog.desk.match import sample as match_sample
@@ -96,7 +96,7 @@ def of_plan(
     sides = []
     for spot in SPOTS:
         own = _rows(rows, job.handle, area.uid, spot)
-        if (held := _told(own)) is not None and (poured := _poured(job, area)) is not None:
+        if (held := _told(own, services)) is not None and (poured := _poured(job, area)) is not None:
             key = learning.key_of(job.handle, own[0].area)
             sides.append(Sides(spot, own[0].recipe, held, key, poured, learning.sort(()), "", noon))
     if not sides:
@@ -283,10 +283,16 @@ def _rows(rows: Sequence[LearningRow], handle: str, area: str, spot: str) -> lis
     ]  # fmt: skip
 
 
-def _told(rows: Sequence[LearningRow]) -> Sorted | None:
-    """The readings by kind; None where none is dry and of an age."""
-    held = learning.sort(rows)
+def _told(rows: Sequence[LearningRow], services: Services | None = None) -> Sorted | None:
+    """The readings by kind; None where none is dry and of an age. With services, what looks sealed apart."""
+    held = learning.sort(rows, _coats(services, rows))
     return held if held.curve or held.late or held.sealed else None
+
+
+def _coats(services: Services | None, rows: Sequence[LearningRow]) -> Coats:
+    if services is None or len(rows) < 2:
+        return ()
+    return learning.state(services, rows[0].reading.spot, rows[0].job).coats
 
 
 def _poured(job: Job, area: Area) -> datetime | None:
@@ -325,20 +331,21 @@ def of_addition(services: Services, job: Job, area: Area, shop: Shop) -> Odds | 
     other = next((one for one in reference.areas if one.kind == area.kind), None)
     if other is None:
         return None
-    sides = [one for spot in SPOTS if (one := _sides(rows, spot, (job, area), (reference, other)))]
+    sides = [one for spot in SPOTS if (one := _sides(services, rows, spot, (job, area), (reference, other)))]
     return _of_all(services, sides, shop) if sides else None
 
 
 def _sides(
-    rows: Sequence[LearningRow], spot: str, new: tuple[Job, Area], old: tuple[Job, Area]
+    services: Services, rows: Sequence[LearningRow], spot: str, new: tuple[Job, Area], old: tuple[Job, Area]
 ) -> Sides | None:
     """A spot of both slabs; None where the old one does not tell it, or either has no end of its pour."""
     read, before = (_rows(rows, job.handle, area.uid, spot) for job, area in (new, old))
-    held, old_poured = _told(before), _poured(*old)
+    held, old_poured = _told(before, services), _poured(*old)
     new_poured = _poured(*new)
     if held is None or old_poured is None or new_poured is None:
         return None
     key = learning.key_of(new[0].handle, read[0].area if read else new[1].uid)
     old_key = learning.key_of(old[0].handle, before[0].area)
     at_site = new_poured.astimezone(zone_of(new[0]))
-    return Sides(spot, before[0].recipe, held, old_key, old_poured, learning.sort(read), key, at_site)
+    seen = learning.sort(read, _coats(services, read))
+    return Sides(spot, before[0].recipe, held, old_key, old_poured, seen, key, at_site)

@@ -8,6 +8,7 @@ from finishlog.desk.photo.reading import Measured, Read, SpotRead
 from finishlog.desk.plain_data import Json, pick
 from finishlog.units import count, write_number
 
+PLUS_MINUS = "± is one standard deviation: 2 in 3 lie within it, 9 in 10 within 1.6 times as much."
 _LEFT = "release_left_percent=left.share% release_left_sd_percent=left.sd%"
 _BOX = ("spot shows", "lab:2 lab_sd:2 same_photo_sd=own_sd:2 munsell name hex clipped_percent=clipped%")
 _CARD = "loo_median_de00:2 loo_p90_de00:2 clipped dark left_out=strange corners:1"
@@ -41,7 +42,7 @@ def left_sentence(found: Measured) -> str:
     if found.left is None:
         return ""
     share, sd = (write_number(100 * value, 0) for value in (found.left.share, found.left.sd))
-    return f"Release left, if at final color and dry: {share} % ± {sd}."
+    return f"Release left, if at final color and dry: {share} % ± {sd} (one standard deviation)."
 
 
 def spot_rows(found: Measured) -> list[tuple[str, str, str, str]]:
@@ -74,10 +75,11 @@ def lab_words(lab: Iterable[float], sd: Iterable[float], *, signed: bool = False
 def kept_sentence(read: Read) -> str:
     """What was logged."""
     numbers = ", ".join(str(entry.number) for entry in read.entries)
-    state = {True: "yes", False: "no", None: "not given"}
-    damp, sealed = state[read.photo.damp], state[read.photo.sealed]
     if not read.entries:
         return f"The photo is entry {read.photo.entry} of {read.job}; no box given, so nothing was read."
+    first = read.entries[0].reading
+    assert first is not None
+    damp, sealed = ("yes" if is_so else "no" for is_so in (first.damp, first.sealed))
     what = count(len(read.entries), "reading")
     return (
         f"{what} logged for {read.job} (entry {numbers}), {read.photo.age}; damp: {damp}, sealed: {sealed}."

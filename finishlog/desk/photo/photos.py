@@ -272,6 +272,17 @@ def _keep(batch: _Batch, log: Writer, one: _Seen, told: NewEntry, scene: Scene) 
     return record.keep(log, new, scene, batch.because if found else None)[0]
 
 
+def foreseen(services: Services, now: Stand, path: Path, facts: PhotoFacts) -> NewEntry | None:
+    """The entry that a file would become; None where it is left out or asked about."""
+    seen = _look(Named(path, path.name))
+    batch = _Batch(services, now.job.handle, facts, None)
+    scene = Scene(now.job, now.zone, services.clock(), services.shop())
+    if isinstance(seen, LeftOut):
+        return None
+    new, doubt = _timed(batch, seen, _told(batch, now), scene)
+    return None if doubt else new
+
+
 def _timed(batch: _Batch, one: _Seen, told: NewEntry, scene: Scene) -> tuple[NewEntry, str]:
     """The photo's entry with its time, and what is to be asked of it."""
     said, photo, taken = batch.facts.taken.strip().casefold(), one.picture.photo, one.picture.taken

@@ -5,7 +5,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+import hashlib
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import combinations
@@ -16,7 +17,7 @@ from finishlog.desk.doubts.odd import Doubt
 from finishlog.desk.doubts.scene import Scene
 from finishlog.desk.photo import files, photos
 from finishlog.desk.photo.photos import PhotoFacts, PhotoLine
-from finishlog.desk.record import job_now, record
+from finishlog.desk.record import job_now, reading_state, record
 from finishlog.errors import InputError
 from finishlog.inputs import boxes as places
 from finishlog.inputs import photos as pictures
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
     from finishlog.color.photo.card import Card
     from finishlog.color.photo.frame import Box, Frame, Seen
     from finishlog.color.release.surface import SurfaceLeft
+    from finishlog.desk.record.job_now import Stand
     from finishlog.desk.services import Services
 
 Corners = Sequence[tuple[Fraction, Fraction]]
@@ -163,7 +165,10 @@ def read(
         )  # before anything is kept
     path = Path(photo) if line is None else services.log().file_path(line.sha256)
     measured = measure(_bytes(path), boxes, services.shop(), corners=corners, gray=gray)
-    line = line or _taken_in(services, handle, path, told, because)
+    if line is None:
+        if measured.spots:
+            _asked_ahead(services, handle, path, told, sample)
+        line = _taken_in(services, handle, path, told, because)
     return _kept(services, handle, line, measured, told, sample, because)
 
 
@@ -278,7 +283,42 @@ def _of_job(services: Services, handle: str, photo: str) -> PhotoLine | None:
             raise InputError(f"Entry {photo} of {handle} is not a photo.", where="PHOTO", example=_EXAMPLE)
     else:
         found = [line for line in lines if len(photo) >= SHORTEST_SHA and line.sha256.startswith(photo)]
+        found = found or [line for line in lines if line.sha256 == _sha256(photo)]
     return found[0] if found else None
+
+
+def _sha256(photo: str) -> str:
+    """Of a file; nothing where there is none that could be a photo."""
+    try:
+        return hashlib.sha256(files.read(Path(photo), pictures.BYTES_MOST)).hexdigest()
+    except InputError:
+        return ""
+
+
+def _asked_ahead(services: Services, handle: str, path: Path, facts: PhotoFacts, sample: int | None) -> None:
+    """What has to be said of its readings is asked before the photo comes in. Raises WrongFields."""
+    with services.log().reading() as log:
+        now = job_now.stand(log, services, handle)
+    new = photos.foreseen(services, now, path, facts)
+    if new is not None:
+        _need_state(now, replace(new, area=_area(facts.area, now.context.areas)), _said(facts, None), sample)
+
+
+def _said(facts: PhotoFacts, line: PhotoLine | None) -> dict[str, str]:
+    """What was said of damp and sealed, now or with the photo."""
+    kept = (line.damp, line.sealed) if line else (None, None)
+    with_it = [{True: "yes", False: "no", None: ""}[one] for one in kept]
+    now = [text.strip().casefold() for text in (facts.damp, facts.sealed)]
+    return {"damp": now[0] or with_it[0], "sealed": now[1] or with_it[1]}
+
+
+def _need_state(now: Stand, new: NewEntry, said: Mapping[str, str], sample: int | None) -> None:
+    """Raises WrongFields where the log speaks against dry and bare, and nobody said what was read."""
+    found = reading_state.unsaid(
+        replace(new, reading=Reading(0, 0, 0, sample=sample)), said, now.job, now.zone
+    )
+    if found:
+        raise record.wrong_fields(found[:1])
 
 
 def _taken_in(
@@ -307,6 +347,7 @@ def _kept(
         new = _entry(line, facts)
         if measured.spots:
             new = replace(new, area=_area(facts.area or line.area, now.context.areas))
+            _need_state(now, new, _said(facts, line), sample)
         done = [
             record.keep(log, _spot_entry(new, spot, measured.left, reading), scene, because)
             for spot in measured.spots
@@ -338,10 +379,10 @@ def _area(told: str | None, names: Sequence[str]) -> str:
 
 
 def _reading(spot: SpotRead, line: PhotoLine, facts: PhotoFacts, source: str, sample: int | None) -> Reading:
-    sds = [round(value, 2) for value in spot.lab_sd]
+    sds, said = [round(value, 2) for value in spot.lab_sd], _said(facts, line)
     L, a, b = (round(value, 2) for value in spot.lab)
     return Reading(
-        L, a, b, sds[0], sds[1], sds[2], spot.spot, _yes(facts.damp, line.damp), _yes(facts.sealed, line.sealed),
+        L, a, b, sds[0], sds[1], sds[2], spot.spot, said["damp"] == "yes", said["sealed"] == "yes",
         source, photo=line.sha256, sample=sample, box=str(spot.box),
     )  # fmt: skip
 
@@ -353,7 +394,3 @@ def _spot_entry(new: NewEntry, spot: SpotRead, left: SurfaceLeft | None, reading
         facts["release_left_percent"] = round(100 * left.share, 1)
         facts["release_left_sd_percent"] = round(100 * left.sd, 1)
     return replace(new, reading=reading, facts=facts)
-
-
-def _yes(told: str, kept: bool | None) -> bool:
-    return told.strip().casefold() == "yes" if told.strip() else bool(kept)

@@ -73,7 +73,7 @@ def meanwhile(left: Left, dried: bool, patches: tuple[Patch, Patch, Patch] | Non
 
 def habit(habit: Habit) -> str:
     """The estimate's starting point."""
-    most = f"{habit.mean * 100:.0f} % ± {habit.sd * 100:.0f}"
+    most = f"{habit.mean * 100:.0f} % ± {habit.sd * 100:.0f} (one standard deviation)"
     if habit.slabs >= 3:
         return f"Starting point: {most}, {_taught(habit)}."
     return f"Starting point: {most}, usual practice leaves 10 to 30 % (no source); {habit.slabs} of your slabs count."
@@ -157,7 +157,11 @@ def facts(found: RinseAnswer) -> list[tuple[str, str]]:
     left = found.left
     low, high = (f"{end * 100:.0f}" for end in left.range90)
     rows = [
-        ("Release left", f"{left.mean * 100:.0f} % ± {left.sd * 100:.0f}, 9 in 10 between {low} and {high} %")
+        (
+            "Release left",
+            f"{left.mean * 100:.0f} % ± {left.sd * 100:.0f} (one standard deviation), "
+            f"9 in 10 between {low} and {high} %",
+        )
     ]
     if found.target is not None and found.chance_above is not None:
         more = f"{chance(found.chance_above)} that more is left"

@@ -23,6 +23,7 @@ from finishlog.store.schema.detail_rows import READING
 from finishlog.store.schema.rows import IDS, Found, Query, by_ids, table
 from finishlog.store.schema.tables import AreaRow, JobRow, RecipeRow, SiteRow
 from finishlog.store.schema.tables_entry import EntryRow, LoadAreaRow, ReadingRow, SampleRow
+from finishlog.trade.event_kinds import JOINED, JOINED_RECIPE, JOINED_TO
 from finishlog.trade.poured import END, followed
 
 READ_LAST = 400
@@ -39,6 +40,7 @@ _MARK = text(
     "(SELECT coalesce(max(entry_id), 0) FROM load), "
     "coalesce((SELECT id FROM entry WHERE +kind = 'pour' ORDER BY id DESC LIMIT 1), 0), "
     "coalesce((SELECT id FROM entry WHERE replaces_id IS NOT NULL ORDER BY id DESC LIMIT 1), 0), "
+    "(SELECT coalesce(max(id), 0) FROM entry WHERE kind = 'recipe_joined'), "
     "(SELECT coalesce(max(id), 0) FROM area), "
     "coalesce(sum(area.version), 0) FROM area WHERE area.job_id IN "
     "(SELECT job_id FROM entry WHERE kind = 'reading' ORDER BY happened DESC LIMIT :readings)"
@@ -92,7 +94,9 @@ def of_recipes(connection: Connection, jobs: Iterable[int]) -> set[int]:
     own = set(jobs)
     of_jobs, later, having = _family_queries()
     recipes = {row.recipe_id for row in by_ids(connection, of_jobs, own)}
-    family = {root for root, _ in _roots(connection, recipes).values()}
+    roots = dict(_roots(connection, recipes).values())
+    others = _group(joined(connection), roots.values()) - set(roots.values())
+    family = set(roots) | _ids(connection, others)
     added = family
     while added:
         added = {row.id for row in by_ids(connection, later, added)} - family
@@ -108,6 +112,21 @@ def _family_queries() -> tuple[Query, Query, Query]:
         select(RecipeRow.id).where(RecipeRow.from_id.in_(IDS)),
         select(AreaRow.job_id).where(AreaRow.recipe_id.in_(IDS)),
     )
+
+
+@cache
+def _by_uid_query() -> Query:
+    return select(RecipeRow.id).where(RecipeRow.uid.in_(IDS))
+
+
+def _ids(connection: Connection, uids: Collection[str]) -> set[int]:
+    return {row.id for row in by_ids(connection, _by_uid_query(), uids)}
+
+
+def families(connection: Connection, jobs: Collection[int]) -> dict[str, str]:
+    """By area's uid, the uid of the recipe that its family of versions starts from."""
+    held = (area for of in _areas(connection, jobs, {}).values() for area in of.values())
+    return {area.uid: area.root for area in held if area.root is not None}
 
 
 def on_samples(connection: Connection) -> list[int]:
@@ -126,7 +145,7 @@ def rows(connection: Connection, jobs: Collection[int]) -> tuple[LearningRow, ..
     found = sorted(by_ids(connection, _readings_query(), jobs), key=lambda row: (row.happened, row.id))
     read = {row.job_id for row in found}
     ends = _pour_ends(connection, read)
-    areas = _areas(connection, read)
+    areas = _areas(connection, read, joined(connection))
     samples = _samples(connection, {row.sample for row in found if row.sample is not None})
     return tuple(_rows(found, ends, areas, samples))
 
@@ -153,6 +172,7 @@ def _rows(
             sample is not None and not sample.load,
             _number(row.facts.get("release_left_percent")),
             _number(row.facts.get("release_left_sd_percent")),
+            row.facts.get("no_sealer") is True,
         )
 
 
@@ -222,7 +242,7 @@ def _pour_ends(connection: Connection, jobs: Collection[int]) -> _Ends:
 
 @dataclass(frozen=True, slots=True)
 class _Area:
-    """An area's uid and the uid of its recipe family's first version."""
+    """An area's uid and the uid of its recipe family's first version, or of what that is joined to."""
 
     uid: str
     root: str | None
@@ -233,14 +253,16 @@ def _areas_query() -> Query:
     return select(AreaRow.job_id, AreaRow.id, AreaRow.uid, AreaRow.recipe_id).where(AreaRow.job_id.in_(IDS))
 
 
-def _areas(connection: Connection, jobs: Collection[int]) -> dict[int, dict[int, _Area]]:
+def _areas(
+    connection: Connection, jobs: Collection[int], told: Mapping[str, str]
+) -> dict[int, dict[int, _Area]]:
     """By job and area."""
     held = list(by_ids(connection, _areas_query(), jobs))
     roots = _roots(connection, {row.recipe_id for row in held if row.recipe_id is not None})
     found: dict[int, dict[int, _Area]] = defaultdict(dict)
     for row in held:
         root = None if row.recipe_id is None else roots[row.recipe_id][1]
-        found[row.job_id][row.id] = _Area(row.uid, root)
+        found[row.job_id][row.id] = _Area(row.uid, root if root is None else told.get(root, root))
     return found
 
 
@@ -304,3 +326,50 @@ def _only_area(connection: Connection, loads: Collection[int]) -> dict[int, int]
     for entry, area in by_ids(connection, _served_query(), loads):
         found[entry].add(area)
     return {entry: next(iter(went)) for entry, went in found.items() if len(went) == 1}
+
+
+# --- recipes that somebody joined: poured under several names, they are one when it comes to their color.
+# Each joining is an entry on a job of the recipe that was joined; taken back like any other.
+
+
+def joined(connection: Connection) -> dict[str, str]:
+    """The uid that stands for each joined recipe's family, by the family's own; none for the others."""
+    told = {recipe: to for recipe, to, _ in _told(connection)}
+    return {recipe: _stands_for(told, recipe) for recipe in told}
+
+
+def joined_jobs(connection: Connection, uid: str) -> tuple[str, ...]:
+    """Handles of the jobs whose recipe was joined to this one, as joined."""
+    told = list(_told(connection))
+    direct = {recipe: to for recipe, to, _ in told}
+    return tuple(dict.fromkeys(handle for recipe, _, handle in told if _stands_for(direct, recipe) == uid))
+
+
+def _told(connection: Connection) -> Iterator[tuple[str, str, str]]:
+    """The standing entries: the family that was joined, the one it was joined to, the job."""
+    later = table(EntryRow).alias()
+    query = (
+        select(EntryRow.facts, JobRow.handle)
+        .join(JobRow, JobRow.id == EntryRow.job_id)
+        .outerjoin(later, later.c.replaces_id == EntryRow.id)
+        .where(EntryRow.kind == JOINED, EntryRow.withdrawn.is_(False), later.c.id.is_(None))
+        .order_by(EntryRow.id)
+    )
+    for facts, handle in connection.execute(query):
+        yield str(facts.get(JOINED_RECIPE)), str(facts.get(JOINED_TO)), handle
+
+
+def _stands_for(told: dict[str, str], recipe: str) -> str:
+    """What stands for a recipe in the end; of those joined in a circle the first by uid."""
+    seen = [recipe]
+    while (after := told.get(seen[-1])) is not None:
+        if after in seen:
+            return min(seen[seen.index(after) :])
+        seen.append(after)
+    return seen[-1]
+
+
+def _group(told: dict[str, str], roots: Iterable[str]) -> set[str]:
+    """These families and all that are joined with one of them."""
+    named = {told.get(root, root) for root in roots}
+    return named | {recipe for recipe, to in told.items() if to in named}

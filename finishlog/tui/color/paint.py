@@ -132,7 +132,7 @@ def _legend(view: TrackView, day: int | None, depth: Depth) -> Line:
 
 def facts(found: JobColor, view: TrackView, width: int) -> list[Line]:
     """Readings, those set aside, when to judge, the basis, and what speaks against it."""
-    lines = heading("Readings", width)
+    lines = heading("Readings, ± 9 in 10", width)
     lines += [
         (_reading(r, view.track.spot) if _counts(r) else _aside(r, view.track.spot)).crop(width)
         for r in sorted(view.track.readings, key=_by_age)
@@ -142,7 +142,7 @@ def facts(found: JobColor, view: TrackView, width: int) -> list[Line]:
         lines += paragraph("None yet.", width, "muted")
     if view.track.sealed is not None:
         point = view.track.sealed.point
-        text = f"L* {point.lab[0]:.0f} ± {max(point.high - point.lab[0], 1):.0f} once it settles"
+        text = f"L* {point.lab[0]:.0f} ± {max(point.high - point.lab[0], 1):.0f} (9 in 10) at final color"
         lines += [Line(), *heading("Sealed look", width), *paragraph(text, width)]
     lines += _judge(view, width)
     if view.learned:
@@ -175,7 +175,8 @@ def _by_age(reading: ColorReading) -> tuple[bool, float]:
 
 def _counts(reading: ColorReading) -> bool:
     """Whether the reading counts for the dry, bare curve."""
-    return reading.in_curve or (not (reading.damp or reading.sealed) and (reading.age_days or 0.0) > 0)
+    aside = reading.damp or reading.sealed or reading.looks_sealed
+    return reading.in_curve or (not aside and (reading.age_days or 0.0) > 0)
 
 
 def _reading(reading: ColorReading, spot: str) -> Line:
@@ -188,7 +189,8 @@ def _reading(reading: ColorReading, spot: str) -> Line:
 
 def _aside(reading: ColorReading, spot: str) -> Line:
     """A reading left out of the dry, bare curve, and why."""
-    why = "damp" if reading.damp else "sealed" if reading.sealed else "no age"
+    told = ((reading.damp, "damp"), (reading.sealed, "sealed"), (reading.looks_sealed, "looks sealed"))
+    why = next((said for is_so, said in told if is_so), "no age")
     where = f"  {reading.spot}" if reading.spot != spot else ""
     return Line().muted(_age(reading)).to(8).bold("set aside: ").muted(f"{why}{where}")
 

@@ -126,6 +126,11 @@ class ColorScreen(Frame):
 
         self.app.push_screen(HowGoodScreen())
 
+    def action_recipes(self) -> None:
+        from finishlog.tui.color.recipes import RecipesScreen
+
+        self.app.push_screen(RecipesScreen())
+
     def step_back(self) -> bool:
         """Drop the picked day first."""
         if self._day is None:

@@ -63,6 +63,8 @@ def _counts(report: ImportReport) -> Iterator[tuple[str, str, str]]:
         yield f"{report.pours_added:,}", "pour" if report.pours_added == 1 else "pours", "text"
     if report.entries_added:
         yield f"{report.entries_added:,}", "entry" if report.entries_added == 1 else "entries", "text"
+    if report.joined:
+        yield f"{len(report.joined):,}", "finishes told by several recipes: joined, see Recipes", "text"
     if report.undated:
         yield f"{report.undated:,}", "undated: kept as jobs that say so", "text"
     if report.kept:

@@ -191,7 +191,7 @@ def looked(view: JobView, width: int, shades: Shades = PLAIN) -> list[Line]:
     """Readings, oldest first: age, chip, spot, name, and figures that fit."""
     if not view.looks:
         return paragraph("No color read yet.", width)
-    rows = [("", "", "", "L*", "a*", "b*", "", "± L*"), *_cells(view.looks)]
+    rows = [("", "", "", "L*", "a*", "b*", "", "sd of L*"), *_cells(view.looks)]
     chips = [Line().gap(CHIP), *(swatch.solid(look.hex, CHIP, *shades) for look in view.looks)]
     for left_out in ((), (4, 5), (4, 5, 7)):
         widths = _widths(rows, left_out)

@@ -78,7 +78,7 @@ def measured(look: Look) -> Line:
     reading = look.reading
     figures = f"L* {reading.L:.0f}  a* {reading.a:.1f}  b* {reading.b:.1f}".replace("-", "−")
     line = Line().muted(f"{look.munsell}   {figures}" if look.munsell else figures)
-    return line.muted(f"   ± {reading.sd_L:g}") if reading.sd_L is not None else line
+    return line.muted(f"   sd {reading.sd_L:g}") if reading.sd_L is not None else line
 
 
 _OPTION = re.compile(r"--([a-z][a-z-]*) ")

@@ -63,6 +63,8 @@ def told(
             lines += _read(by_name.get(box.shows), width, depth, dark)
     if boxes[-1].shows != GRAY:
         lines += [Line(), *_corners(len(boxes), chosen, width)]
+    if by_name:
+        lines += paragraph("± is one standard deviation", width, "muted")
     for note in _notes(found) if found else ():
         lines += paragraph(note, width, "warn")
     return lines

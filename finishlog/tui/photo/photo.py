@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import BindingType
 
+from finishlog.errors import InputError
 from finishlog.tui.photo import places
 from finishlog.tui.photo.hand import PhotoHand
 from finishlog.tui.photo.table import bindings
@@ -14,6 +15,10 @@ from finishlog.tui.photo.table import bindings
 if TYPE_CHECKING:
     from finishlog.desk.photo.photos import PhotoLine
     from finishlog.desk.photo.reading import Measured, Read
+
+
+STATES = {"damp": "Damp, yes or no", "sealed": "Sealed, yes or no"}
+"""What is asked of a reading where the log speaks against dry and bare."""
 
 
 class PhotoScreen(PhotoHand):
@@ -70,6 +75,13 @@ class PhotoScreen(PhotoHand):
         self._facts = {"area": area.strip()}
         self._keep(None)
 
+    def _of_state(self, key: str, text: str) -> None:
+        word = text.strip().casefold()
+        if word not in ("y", "yes", "n", "no"):
+            raise InputError("Answer yes or no.", where=key, example="yes")
+        self._facts = {**self._facts, key: "yes" if word[0] == "y" else "no"}
+        self._keep(None)
+
     def _keep(self, because: str | None) -> None:
         handle, entry, boxes, facts = self._handle, self._line.entry, self.there, self._facts
         corners, gray = self._typed_corners, self._gray
@@ -80,6 +92,12 @@ class PhotoScreen(PhotoHand):
         )
 
     def _refused(self, error: Exception) -> None:
+        wrongs = getattr(error, "wrongs", ())
+        if wrongs and wrongs[0].key in STATES:
+            self._wrong = wrongs[0].what
+            self.repaint()
+            self._prompt(STATES[wrongs[0].key], "", lambda text: self._of_state(wrongs[0].key, text))
+            return
         doubts = getattr(error, "doubts", ())
         if doubts:
             self._wrong = " ".join(doubts)

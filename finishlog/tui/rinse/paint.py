@@ -51,7 +51,8 @@ def _to_do(width: int) -> list[Line]:
 
 
 def _how_sure(found: RinseAnswer, width: int) -> list[Line]:
-    text = f"Release left ± {found.left.sd * 100:.0f} %; a rough answer needs ± 10 % or better."
+    sure = f"Release left ± {found.left.sd * 100:.0f} % (one standard deviation)"
+    text = f"{sure}; a rough answer needs ± 10 % or better."
     return paragraph(text, width, "muted")
 
 

@@ -252,3 +252,56 @@ def test_a_corrected_reading_is_still_of_its_photo(on_log: Run, slab: str) -> No
     [kept] = [each["reading"] for each in entries if each["kind"] == "reading"]
     assert kept["damp"] is True
     assert (kept["photo"], kept["source"]) == (answer["photo_sha256"], "card in the photo")
+
+
+def _readings(on_log: Run) -> list[dict[str, Any]]:
+    entries = on_log("show", "ottoline", "--json").json()["record"]["entries"]
+    return [each["reading"] for each in entries if each["kind"] == "reading"]
+
+
+def test_after_a_coat_it_is_asked_what_was_read_and_nothing_is_kept_before(on_log: Run, slab: str) -> None:
+    assert on_log("record", "ottoline", "seal", "--at", "2026-06-16 7a", "--area", "field",
+                  "--because", "a trial").status == 0  # fmt: skip
+    told = ("--box", BASE, "--corners", AROUND, "--area", "field", "--taken", "2026-06-16 7:30a")
+    ran = on_log("read", "ottoline", slab, *told)
+    assert ran.status == 2
+    assert "sealed on Jun 16 2026" in ran.err
+    assert "--sealed or --bare" in ran.err
+    kinds = [each["kind"] for each in on_log("show", "ottoline", "--json").json()["record"]["entries"]]
+    assert "photo" not in kinds
+    assert "reading" not in kinds
+    said = on_log("read", "ottoline", slab, *told, "--sealed")
+    assert "sealed: yes" in said.out
+    assert [each["sealed"] for each in _readings(on_log)] == [True]
+    assert on_log("read", "ottoline", slab, *told, "--bare").status == 0
+    assert [each["sealed"] for each in _readings(on_log)] == [True, False]
+
+
+def test_in_the_day_after_a_rinse_it_is_asked_whether_it_was_damp(on_log: Run, slab: str) -> None:
+    assert on_log("record", "ottoline", "rinse", "--at", "2026-06-16 6a").status == 0
+    told = ("--box", BASE, "--corners", AROUND, "--area", "field", "--taken", "2026-06-16 7a")
+    ran = on_log("read", "ottoline", slab, *told)
+    assert ran.status == 2
+    assert "damp or dry" in ran.err
+    assert "--damp or --dry" in ran.err
+    assert on_log("read", "ottoline", slab, *told, "--damp").status == 0
+    assert [each["damp"] for each in _readings(on_log)] == [True]
+
+
+def test_what_was_said_with_the_photo_is_not_asked_again(on_log: Run, slab: str) -> None:
+    assert on_log("record", "ottoline", "seal", "--at", "2026-06-16 7a", "--area", "field",
+                  "--because", "a trial").status == 0  # fmt: skip
+    assert (
+        on_log("photo", "ottoline", slab, "--area", "field", "--taken", "2026-06-16 7:30a", "--sealed").status
+        == 0
+    )
+    assert on_log("read", "ottoline", slab, "--box", BASE, "--corners", AROUND, "--area", "field").status == 0
+    assert [each["sealed"] for each in _readings(on_log)] == [True]
+
+
+def test_a_sample_off_the_slab_is_not_asked_about_the_slabs_coat(on_log: Run, slab: str) -> None:
+    assert on_log("record", "ottoline", "sample", "--at", "2026-06-15 8a", "--set", "number=4").status == 0
+    assert on_log("record", "ottoline", "seal", "--at", "2026-06-16 7a", "--area", "field",
+                  "--because", "a trial").status == 0  # fmt: skip
+    told = ("--box", BASE, "--corners", AROUND, "--area", "field", "--taken", "2026-06-16 7:30a")
+    assert on_log("read", "ottoline", slab, *told, "--sample", "4").status == 0

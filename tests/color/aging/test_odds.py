@@ -221,3 +221,14 @@ def test_the_pace_of_weathering_is_learned_from_late_readings() -> None:
     learned = weathering.learn_pace([aged() for _ in range(60)])
     assert learned.mean == pytest.approx([-1.5, 0.0, 0.4], abs=0.4)
     assert weathering.learn_pace([]).mean == pytest.approx([1.0, 0.0, -0.6])
+
+
+def test_another_lot_makes_no_further_recipe() -> None:
+    """The middle of the recipes is as uncertain as there are recipes, whatever the new slab is made of."""
+    learned = learn.learn(Shop(3).past())
+    same = odds.Batch(np.zeros(3), np.zeros(3), np.full(3, 99.0), {})
+    for recipe in ("r1", "never poured", None):
+        leveled = odds._leveled(learned, recipe, same)
+        for seen in (recipe, "r2", None):
+            for before, after in zip(learned.recipe(seen), leveled.recipe(seen), strict=True):
+                assert after == pytest.approx(before)

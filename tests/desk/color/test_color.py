@@ -10,10 +10,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from finishlog.color.aging import cure, learn
+from finishlog.color.aging import cure, learn, sealer_seen
 from finishlog.color.aging.weathering import sealed_colors
 from finishlog.desk.color import as_json, color, flags, learned, words
 from finishlog.desk.match import how_good, odds
+from finishlog.desk.record import record
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
 from finishlog.records.color import ColorTrack, JobColor, Lab
@@ -97,6 +98,84 @@ def yard(tmp_path: Path) -> Iterator[Yard]:
     made = Yard(tmp_path)
     yield made
     made.services.close()
+
+
+def sealed(age: float) -> Lab:
+    """The curve's color under a coat that nobody logged."""
+    L, a, b = map(float, sealed_colors(sealer_seen.COAT, np.array(curve(age))))
+    return L, a, b
+
+
+def test_a_coat_that_nobody_logged_is_asked_about_and_stays_out_of_the_bare_curve(yard: Yard) -> None:
+    yard.history(8)
+    handle = yard.pour("now", 50)
+    for age in (1, 3, 7, 14):
+        yard.read(handle, age)
+    bare = yard.field(handle)
+    first, second = yard.read(handle, 28, sealed(28)), yard.read(handle, 45, sealed(45))
+    track = yard.field(handle)
+    assert [r.entry for r in track.readings if r.looks_sealed] == [first, second]
+    assert not any(r.in_curve for r in track.readings if r.looks_sealed)
+    assert bare.final is not None
+    assert track.final is not None
+    assert track.final.lab == pytest.approx(bare.final.lab, abs=0.01)
+    asked = " ".join(track.flags)
+    assert f"Entries {first} and {second} were logged as dry and bare" in asked
+    assert "From day 28 on it looks sealed or wet" in asked
+    assert f"finishlog record {handle} reading --replaces {first} --set no_sealer=yes" in asked
+
+
+def test_past_its_final_color_what_the_weather_made_of_it_stands_beside_it(yard: Yard) -> None:
+    yard.history(6)
+    handle = yard.pour("old", 800)
+    for age in USUAL:
+        yard.read(handle, age)
+    yard.read(handle, 795, (66.0, 5.0, 9.0))
+    found = yard.job(handle)
+    track = found.areas[0]
+    assert track.final is not None
+    assert track.today is not None
+    assert track.final.age_days == 45
+    assert track.final.lab[0] == pytest.approx(SETTLED[0], abs=1.5)
+    assert track.today.lab[0] > track.final.lab[0] + 2
+    said = words.sentence(found, track)
+    final, now = said.split(" Now, with the weather since: ")
+    assert final.startswith("Final color, day 45: ")
+    assert f"L* {track.final.lab[0]:.0f} ±" in final
+    assert f"L* {track.today.lab[0]:.0f} ±" in now
+    assert said.count("(9 in 10)") == 2
+    answer = as_json.color_json(found)
+    assert answer["final"]["lab"] != answer["today"]["lab"]
+    assert "; now " in words.headline(found, track)
+
+
+def test_who_looked_and_says_bare_is_believed(yard: Yard) -> None:
+    yard.history(8)
+    handle = yard.pour("now", 50)
+    for age in (1, 3, 7, 14):
+        yard.read(handle, age)
+    first = yard.read(handle, 28, sealed(28))
+    yard.read(handle, 45, sealed(45))
+    record.record(yard.services, handle, "reading", {"no_sealer": "yes"}, replaces=first)
+    track = yard.field(handle)
+    assert not any(r.looks_sealed for r in track.readings)
+    assert sum(r.in_curve for r in track.readings) == 6
+
+
+def test_coats_that_nobody_logged_do_not_teach_the_shop(yard: Yard) -> None:
+    yard.history(8)
+    clean = learned.state(yard.services).learned
+    for name in ("sealed 1", "sealed 2", "sealed 3"):
+        handle = yard.pour(name, 80)
+        for age in (1, 3, 7, 14):
+            yard.read(handle, age)
+        for age in (28, 45):
+            yard.read(handle, age, sealed(age))
+    state = learned.state(yard.services)
+    assert len(state.coats) == 6
+    assert yard.uid is not None
+    before, after = (each.recipe(yard.uid)[0] for each in (clean, state.learned))
+    assert after[:3] == pytest.approx(before[:3], abs=0.6)
 
 
 def test_the_forecast_comes_from_early_readings_and_history(yard: Yard) -> None:

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from finishlog.desk.color import recipes
 from finishlog.desk.exchange import back, folder, table
 from finishlog.desk.record import taking_back
 from finishlog.errors import InputError
@@ -38,6 +39,16 @@ def test_only_what_the_last_sheet_added_to_a_job_is_withdrawn(sheet_shop: Any) -
     assert back.last(sheet_shop.services) is None
     with pytest.raises(InputError, match="No import"):
         back.take_back(sheet_shop.services)
+
+
+def test_what_the_import_joined_goes_with_it(sheet_shop: Any) -> None:
+    colored = {"base": "Wednesday Toast", "dose": "7 lb/yd3"}
+    sheet_shop.bring({**ROW, **colored}, {**ROW, **colored, "job": "walk", "ticket": "2"})
+    [group] = recipes.groups(sheet_shop.services)
+    assert len(group.joined) == 1
+    back.take_back(sheet_shop.services)
+    with sheet_shop.services.log().reading() as log:
+        assert log.joined() == {}
 
 
 def test_an_entry_withdrawn_since_keeps_the_import(sheet_shop: Any) -> None:

@@ -674,6 +674,41 @@ def test_of_an_odd_card_nothing_is_kept_until_there_is_a_reason(services: Servic
     assert noted == ["load", "rinse"]
 
 
+def test_a_color_on_the_card_says_what_it_was_read_on_and_where(services: Services) -> None:
+    read = {"reading.color": "62,4,16", "reading.at": "Jun 16 7:30a"}
+    coat = {"seal.1.at": "Jun 16 7:10a", "seal.1.product": "Slow Duck 25"}
+    rinsed = {"rinse.at": "Jun 16 7:00a"}
+
+    def wrong(texts: dict[str, str]) -> set[str]:
+        with pytest.raises(WrongFields) as failure:
+            daycard.pour_day(services, JOB, texts)
+        assert job(services).history == ()
+        return {each.key for each in failure.value.wrongs}
+
+    assert wrong({**CARD, **rinsed, **coat, **read}) == {"reading.area", "reading.damp", "reading.sealed"}
+    told = {**CARD, **rinsed, **coat, **read, "reading.area": "field"}
+    assert wrong(told) == {"reading.damp", "reading.sealed"}
+    assert wrong({**told, "reading.damp": "no"}) == {"reading.sealed"}
+    texts = {**told, "reading.damp": "no", "reading.sealed": "yes"}
+    done = daycard.pour_day(services, JOB, texts, because="a trial")
+    [kept] = [one.entry.reading for one in done if one.entry.reading is not None]
+    assert (kept.damp, kept.sealed) == (False, True)
+
+
+def test_a_color_on_the_card_before_any_coat_is_dry_and_bare(services: Services) -> None:
+    texts = {
+        **CARD,
+        "rinse.at": "",
+        "reading.color": "62,4,16",
+        "reading.at": "Jun 16 7:30a",
+        "reading.area": "field",
+    }
+    texts = {key: text for key, text in texts.items() if not key.startswith(("rinse.", "seal."))}
+    done = daycard.pour_day(services, JOB, texts)
+    [kept] = [one.entry.reading for one in done if one.entry.reading is not None]
+    assert (kept.damp, kept.sealed) == (False, False)
+
+
 def test_what_was_only_offered_is_not_logged(services: Services) -> None:
     recipe(services)
     card = daycard.day_card(services, JOB)
@@ -692,7 +727,7 @@ def test_the_card_stands_in_the_order_of_the_paper(services: Services) -> None:
     keys = [section.key for section in daycard.day_card(services, JOB, loads=1).sections]
     assert keys == [
         "weather", "load.1", "powder_release", "stamp", "finishing", "joint", "cure", "pour", "leftover", "sample.1",
-        "sweep", "rinse", "seal.1", "seal.2",
+        "sweep", "rinse", "seal.1", "seal.2", "reading",
     ]  # fmt: skip
 
 

@@ -160,7 +160,7 @@ async def test_only_whole_items_are_shown(open_app: Open, fake: Any) -> None:
 async def test_a_preview_from_110_columns_follows_the_mark(open_app: Open) -> None:
     async with open_app(size=(120, 36)) as stage:
         assert "Wet Biscuit, Dunfold Colors, lot K-118" in stage.text
-        assert "9.5YR 6.4/2.4   L* 62  a* 4.5  b* 16.0   ± 1.5" in stage.text
+        assert "9.5YR 6.4/2.4   L* 62  a* 4.5  b* 16.0   sd 1.5" in stage.text
         assert "gas line, 8 in down, north edge" in stage.row("Buried")
         await stage.press("down", "down")
         assert "poured Sep 3 2024" in stage.text

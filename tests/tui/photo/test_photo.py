@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from PIL import Image
 
+from finishlog.desk.record import record
 from finishlog.tui.jobs.job import JobScreen
 from finishlog.tui.jobs.jobs import JobsScreen
 from finishlog.tui.paint import wording
@@ -151,6 +152,33 @@ async def test_box_and_corners_by_numbers_read_the_slab_and_are_kept(open_log: O
         assert (kept[-1].L, kept[-1].a, kept[-1].b) == pytest.approx(spot.lab, abs=0.01)
         assert (kept[-1].spot, kept[-1].damp, kept[-1].sealed) == ("base", False, False)
         assert "1 reading logged" in stage.toast()
+
+
+async def test_after_a_coat_it_is_asked_whether_the_sealer_was_read(open_log: Open, folder: Path) -> None:
+    async with open_log() as stage:
+        desks = stage.app.desks
+        handle = desks.page("", limit=2, offset=0).lines[1].handle
+        record.record(
+            desks._services, handle, "seal", {"at": "Jun 16 6a", "area": "field"}, because="a trial"
+        )
+        desks.add_photos(
+            handle, {"path": str(folder), "taken": "Jun 16 7a", "damp": "no"}, None, lambda *_: None
+        )
+        await to_photos(stage)
+        await stage.press("enter")
+        await put_box(stage, SLAB_TEXT)
+        await put_corners(stage)
+        before = len(readings(stage))
+        await stage.press("s")
+        assert "sealed on Jun 16" in stage.text, stage.text
+        assert "Sealed, yes or no" in stage.text
+        stage.app.focused.value = "perhaps"
+        await stage.press("enter")
+        assert "Answer yes or no" in stage.text + stage.toast()
+        stage.app.focused.value = "yes"
+        await stage.press("enter")
+        assert isinstance(stage.app.screen, PhotosScreen), stage.text
+        assert [reading.sealed for reading in readings(stage)[before:]] == [True]
 
 
 async def test_arrows_move_and_size_the_marked_box_and_space_takes_it_out(

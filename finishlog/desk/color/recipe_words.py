@@ -1,0 +1,50 @@
+"""Joined recipes in words and as plain data."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from finishlog.desk.color.recipes import Group, sentence
+from finishlog.desk.plain_data import Json
+from finishlog.desk.words import listed
+from finishlog.units import count, write_date
+
+_SHOWN = 6
+
+
+def lines(found: Sequence[Group]) -> Iterator[str]:
+    """Each group: its finish, what is joined and by whom, what is not."""
+    for place, group in enumerate(found, 1):
+        yield f"{place}  {sentence(group)}"
+        yield from (f"   {line}" for line in details(group))
+
+
+def details(group: Group) -> Iterator[str]:
+    """What stands for the group, who joined what and when, what is offered."""
+    first = group.families[0]
+    if group.joined:
+        whom = listed(list(dict.fromkeys(one.by or "nobody named" for one in group.joined)))
+        days = sorted({one.on.date() for one in group.joined})
+        when = write_date(days[0]) if len(days) == 1 else f"{write_date(days[0])} to {write_date(days[-1])}"
+        yield f"{count(len(group.joined) + 1, 'recipe')} joined as one, that of {first.job} ({whom}, {when})."
+    if group.open:
+        named = [one.job if one.job != first.job else f"its {one.area}" for one in group.open[:_SHOWN]]
+        more = len(group.open) - len(named)
+        rest = [*named, f"{more} more"] if more else named
+        yield f"Could be joined with {first.job}: {listed(rest)}."
+    if group.parted:
+        yield f"Parted by hand: {count(len(group.parted), 'recipe')}; not offered again."
+
+
+def as_json(group: Group) -> Json:
+    """Stable keys."""
+    return {
+        "finish": group.said,
+        "jobs": [one.job for one in group.families],
+        "joined": [
+            {"job": one.job, "entry": one.entry, "by": one.by, "on": one.on.date().isoformat()}
+            for one in group.joined
+        ],
+        "offered": [one.job for one in group.open],
+        "parted": len(group.parted),
+    }
