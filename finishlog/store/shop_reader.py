@@ -136,7 +136,8 @@ class ShopReader:
         """Products of one kind or all, most recently used first; with `named` those of that folded name."""
         from finishlog.store.search import shelved
 
-        self._fresh_shelf()
+        if named is None:
+            self._fresh_shelf()
         return shelved.products(self._connection, kind, named)
 
     def recipes(self, limit: int = 200) -> tuple[Recipe, ...]:
