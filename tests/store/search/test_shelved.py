@@ -259,18 +259,17 @@ def test_writing_for_one_job_reads_only_what_touches_its_lots(log: Log) -> None:
     assert set(read) == {4}
 
 
-def test_a_product_asked_for_by_name_leaves_the_shelf_for_the_end_of_the_unit(log: Log) -> None:
+@pytest.mark.parametrize("named", [None, "otter  back"])
+def test_asking_for_products_leaves_the_shelf_for_the_end_of_the_unit(log: Log, named: str | None) -> None:
     """A sheet asks so for every row: the shelf was added up and the job read anew each time."""
     use = NewEntry("powder_release", MORNING, materials=(NewMaterialUse(PRODUCTS[0], 3.0, "lb", "0329"),))
     with log.writing() as writer:
         writer.add_job(NewJob("patio", NewCustomer("Bo"), NewSite("1 Elm"), handle="patio"))
         writer.add_entry("patio", use)
         job = writer.job("patio")
-        assert [product.name for product in writer.products("powder release", named="otter  back")] == [
-            "Otter Back"
-        ]
+        found = writer.products("powder release", named=named)
+        assert [product.name for product in found] == ["Otter Back"]
         assert writer.job("patio") is job
-        assert [product.name for product in writer.products("powder release")] == ["Otter Back"]
     with log.reading() as reader:
         agree(reader)
 
