@@ -133,10 +133,13 @@ class ShopReader:
         return lists.customers(self._connection)
 
     def products(self, kind: str | None = None, *, named: str | None = None) -> tuple[Product, ...]:
-        """Products of one kind or all, most recently used first; with `named` those of that folded name."""
+        """Products of one kind or all, most recently used first; with `named` those of that folded name.
+
+        What a unit of work itself uses does not count for the order: a sheet asks at every row, and each time
+        the shelf would be added up.
+        """
         from finishlog.store.search import shelved
 
-        self._fresh_shelf()
         return shelved.products(self._connection, kind, named)
 
     def recipes(self, limit: int = 200) -> tuple[Recipe, ...]:

@@ -309,7 +309,9 @@ def used_up(connection: Connection, limit: int | None, offset: int) -> tuple[int
     return sum(counts.values()), marks
 
 
-_LAST_USE = "max(json_extract(shelf.sums, '$.\"day used\"')) DESC NULLS LAST"
+_DAY_USED = "CASE WHEN json_valid(shelf.sums) THEN json_extract(shelf.sums, '$.\"day used\"') END"
+"""Unknown of a lot whose sums are damaged: its product still has a name."""
+_LAST_USE = f"max({_DAY_USED}) DESC NULLS LAST"
 
 
 @cache

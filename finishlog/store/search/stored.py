@@ -71,9 +71,10 @@ def kept(connection: Connection, first: int, last: int) -> Iterator[tuple[int, R
 
 
 def form(connection: Connection, part: int, values: Mapping[str, Any]) -> list[Any]:
-    """A row of a part as it is stored and kept."""
+    """A row of a part as it is stored and kept: of it the hash is taken, without reading it again."""
     writers = _writers(part, connection.dialect)
-    return [part, *(values[name] if write is None else write(values[name]) for name, write in writers)]
+    made = (values[name] if write is None else write(values[name]) for name, write in writers)
+    return [part, *(0.0 if value == 0.0 and isinstance(value, float) else value for value in made)]
 
 
 @cache

@@ -33,6 +33,9 @@ OLD = (POURED, NewEntry("note", AT, note="early", person="Bo Ortiz"), NewEntry("
 ALONE = {
     "note": NewEntry("note", AT + timedelta(days=1), note=" gate  code ", person="Bo Ortiz"),
     "facts": NewEntry("rinse", AT + timedelta(days=2), area="Field", facts={"pressure_psi": 2000}),
+    "nothing left, below zero": NewEntry(
+        "rinse", AT + timedelta(days=2), area="field", facts={"release_left_percent": -0.0}
+    ),
     "coat": NewEntry("seal", AT + timedelta(days=40), area="field", coat=Coat(1, area_ft2=400)),
     "reading": NewEntry("reading", AT + timedelta(days=30), reading=Reading(55, 4, 12, spot="base")),
     "approval": NewEntry("approval", AT, approval=Approval(1, "Bo")),

@@ -257,3 +257,30 @@ def test_writing_for_one_job_reads_only_what_touches_its_lots(log: Log) -> None:
         writer.add_entry(job, NewEntry("powder_release", MORNING, materials=(use,)))
         writer.shelf()
     assert set(read) == {4}
+
+
+@pytest.mark.parametrize("named", [None, "otter  back"])
+def test_asking_for_products_leaves_the_shelf_for_the_end_of_the_unit(log: Log, named: str | None) -> None:
+    """A sheet asks so for every row: the shelf was added up and the job read anew each time."""
+    use = NewEntry("powder_release", MORNING, materials=(NewMaterialUse(PRODUCTS[0], 3.0, "lb", "0329"),))
+    with log.writing() as writer:
+        writer.add_job(NewJob("patio", NewCustomer("Bo"), NewSite("1 Elm"), handle="patio"))
+        writer.add_entry("patio", use)
+        job = writer.job("patio")
+        found = writer.products("powder release", named=named)
+        assert [product.name for product in found] == ["Otter Back"]
+        assert writer.job("patio") is job
+    with log.reading() as reader:
+        agree(reader)
+
+
+def test_products_are_named_though_what_is_kept_of_a_lot_is_noise(log: Log) -> None:
+    filled(log)
+    with log.reading() as reader:
+        names = {product.uid for product in reader.products()}
+    with log.writing() as writer:
+        writer._connection.exec_driver_sql(
+            "UPDATE shelf SET sums = '{\"day used\": }' WHERE id IN (SELECT min(id) FROM shelf)"
+        )
+    with log.reading() as reader:
+        assert {product.uid for product in reader.products()} == names
