@@ -31,14 +31,18 @@ class Roll(Block):
         return self._height(width)
 
     def _set_dirty(self, *regions: Region) -> None:
-        """Textual notes each row that is to be painted, also of 100,000; here none is remembered instead."""
+        """Textual notes each row that is to be painted, also of 100,000; here none is remembered instead. Its own sets
+        are changed, not replaced: a Textual without them fails here rather than leave rows unpainted."""
         if regions:
             super()._set_dirty(*regions)
             return
         self._styles_cache.clear()
         whole = self.outer_size.region
-        self._dirty_regions = {whole}
-        self._repaint_regions = {whole} if whole else set()
+        for noted in (self._dirty_regions, self._repaint_regions):
+            noted.clear()
+        self._dirty_regions.add(whole)
+        if whole:
+            self._repaint_regions.add(whole)
 
     def render_line(self, y: int) -> Strip:
         width = self.size.width
