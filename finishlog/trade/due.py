@@ -6,7 +6,7 @@ Hours are elapsed hours from the end of the pour; days are whole calendar days a
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 
@@ -48,17 +48,24 @@ def _planned(job: Job) -> Iterator[DueLine]:
     opens, closes = (midnight(job.planned_on, zone_of(job), days) for days in (0, 1))
     line = DueLine("pour", "Pour", None, None, opens, opens, opens, closes, closes,
                    f"Planned for {write_date(job.planned_on)}.", "placing")  # fmt: skip
-    yield from _unless_put_away(job, line)
+    yield from _unless_put_away(job, [line])
 
 
 def _of_slab(slab: Slab) -> Iterator[DueLine]:
-    for due, _ in ALL_DUE:
-        for line in due.lines(slab):
-            yield from _unless_put_away(slab.job, line)
+    lines = (line for due, _ in ALL_DUE for line in due.lines(slab))
+    yield from _unless_put_away(slab.job, lines)
 
 
-def _unless_put_away(job: Job, line: DueLine) -> Iterator[DueLine]:
-    """The line after its latest put-off: later, gone, or unchanged."""
+def _unless_put_away(job: Job, lines: Iterable[DueLine]) -> Iterator[DueLine]:
+    """Each line after its latest put-off: later, gone, or unchanged."""
+    if not job.of_kind("put_off"):
+        yield from lines
+        return
+    for line in lines:
+        yield from _put_away(job, line)
+
+
+def _put_away(job: Job, line: DueLine) -> Iterator[DueLine]:
     said = [
         entry
         for entry in job.of_kind("put_off", area=line.area)

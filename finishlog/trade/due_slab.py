@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from finishlog.records.log import Area, Entry, Fact, Job, Stage
@@ -129,6 +130,7 @@ def slabs(job: Job, shop: Shop, washes: tuple[str, ...] = ()) -> tuple[Slab, ...
     return tuple(found)
 
 
+@lru_cache(maxsize=4096)
 def midnight(day: date, zone: ZoneInfo, days: int = 0) -> datetime:
-    """The start of the day at the site, `days` later."""
+    """The start of the day at the site, `days` later. Asked forty times of each slab, of few days in all."""
     return datetime.combine(day + timedelta(days=days), time(), zone).astimezone(UTC)

@@ -47,8 +47,9 @@ def days(slab: Slab, key: str, title: str, window: Window, why: str, *, caution:
     first, usual_first, usual_last, last = (
         hours // DAY_H for hours in (window.opens_h, window.usual_from_h, window.usual_to_h, window.closes_h)
     )
-    opens, usual_from = (midnight(slab.poured, slab.zone, days) for days in (first, usual_first))
-    usual_to, closes = (midnight(slab.poured, slab.zone, days + 1) for days in (usual_last, last))
+    poured, zone = slab.poured, slab.zone
+    opens, usual_from = midnight(poured, zone, first), midnight(poured, zone, usual_first)
+    usual_to, closes = midnight(poured, zone, usual_last + 1), midnight(poured, zone, last + 1)
     return DueLine(key, title, slab.uid, None, slab.end.happened, opens, usual_from, usual_to, closes, why,
                    caution)  # fmt: skip
 

@@ -37,14 +37,14 @@ def _sweep(slab: Slab) -> Iterator[DueLine]:
 
 def _photos(slab: Slab) -> Iterator[DueLine]:
     """One per set age, taken on its day or later, before the next is due."""
-    ages = sorted(set(slab.shop.photo_ages))
+    ages, poured, pictures = sorted(set(slab.shop.photo_ages)), slab.poured, _pictures(slab)
     for age, after in zip(ages, [*ages[1:], None], strict=True):
         opens = age * windows.DAY_H
         window = Window("pour_end", opens, opens + opens // 10, opens, opens)
         why = "Dry slab, open shade, card in the frame."
         line = days(slab, "photo", f"Photo, day {age}", window, why, caution=None)
-        until = line.closes if after is None else max(line.closes, midnight(slab.poured, slab.zone, after))
-        if not any(line.opens <= entry.happened < until for entry in _pictures(slab)):
+        until = line.closes if after is None else max(line.closes, midnight(poured, slab.zone, after))
+        if not any(line.opens <= entry.happened < until for entry in pictures):
             yield replace(line, age_days=age)
 
 
