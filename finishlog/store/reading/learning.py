@@ -112,7 +112,7 @@ def _family_queries() -> tuple[Query, Query, Query]:
 
 def on_samples(connection: Connection) -> list[int]:
     """Jobs with a reading of a kept sample."""
-    read = select(ReadingRow.entry_id).where(ReadingRow.sample >= 0)  # a number: what its index finds
+    read = select(ReadingRow.entry_id).where(ReadingRow.sample.is_not(None))
     return list(connection.scalars(select(EntryRow.job_id).where(EntryRow.id.in_(read)).distinct()))
 
 
