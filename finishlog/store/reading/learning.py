@@ -20,7 +20,7 @@ from finishlog.records.answers import LearningRow
 from finishlog.records.log import Exactness, Fact, Reading
 from finishlog.records.when import ROUGH, zone_named
 from finishlog.store.schema.detail_rows import READING
-from finishlog.store.schema.rows import IDS, Found, Query, by_ids, table
+from finishlog.store.schema.rows import IDS, Found, Query, by_ids, looked_at, table
 from finishlog.store.schema.tables import AreaRow, JobRow, RecipeRow, SiteRow
 from finishlog.store.schema.tables_entry import EntryRow, LoadAreaRow, ReadingRow, SampleRow
 from finishlog.trade.event_kinds import JOINED, JOINED_RECIPE, JOINED_TO
@@ -131,8 +131,8 @@ def families(connection: Connection, jobs: Collection[int]) -> dict[str, str]:
 
 def on_samples(connection: Connection) -> list[int]:
     """Jobs with a reading of a kept sample."""
-    query = select(EntryRow.job_id).join(ReadingRow, ReadingRow.entry_id == EntryRow.id)
-    return list(connection.scalars(query.where(ReadingRow.sample.is_not(None)).distinct()))
+    read = select(ReadingRow.entry_id).where(ReadingRow.sample.is_not(None))
+    return list(connection.scalars(select(EntryRow.job_id).where(EntryRow.id.in_(read)).distinct()))
 
 
 def rows(connection: Connection, jobs: Collection[int]) -> tuple[LearningRow, ...]:
@@ -223,7 +223,7 @@ def _pour_ends_query() -> Query:
         select(EntryRow.job_id, EntryRow.area_id, EntryRow.happened, EntryRow.exactness)
         .outerjoin(later, later.c.replaces_id == EntryRow.id)
         .where(
-            EntryRow.kind == END,
+            looked_at(EntryRow.kind) == END,
             EntryRow.exactness.not_in(ROUGH),  # a month cannot start an age in days
             EntryRow.withdrawn.is_(False),
             later.c.id.is_(None),

@@ -9,7 +9,7 @@ from sqlalchemy.engine import Connection
 
 from finishlog.records.quantities.pour_day import PourStep
 from finishlog.records.when import NO_HOUR
-from finishlog.store.schema.rows import IDS, Query, by_ids, table
+from finishlog.store.schema.rows import IDS, Query, by_ids, looked_at, table
 from finishlog.store.schema.tables import JobRow
 from finishlog.store.schema.tables_entry import EntryRow
 
@@ -36,7 +36,7 @@ def _steps_query() -> Query:
         .outerjoin(later, later.c.replaces_id == EntryRow.id)
         .where(
             EntryRow.job_id.in_(IDS),
-            EntryRow.kind.in_(KINDS),
+            looked_at(EntryRow.kind).in_(KINDS),
             EntryRow.exactness.not_in(NO_HOUR) | (EntryRow.kind == "weather"),
             EntryRow.withdrawn.is_(False),
             later.c.id.is_(None),

@@ -13,7 +13,7 @@ from sqlalchemy.engine import Connection
 
 from finishlog.records.answers import PastSlab
 from finishlog.records.when import ROUGH, zone_named
-from finishlog.store.schema.rows import IDS, Found, Query, by_ids, table
+from finishlog.store.schema.rows import IDS, Found, Query, by_ids, looked_at, table
 from finishlog.store.schema.tables import AreaRow, JobRow, SiteRow
 from finishlog.store.schema.tables_entry import EntryRow, LoadAreaRow, LoadRow
 
@@ -87,7 +87,7 @@ def _loads_query() -> Query:
         .join(SiteRow, SiteRow.id == JobRow.site_id)
         .outerjoin(later, later.c.replaces_id == EntryRow.id)
         .where(
-            EntryRow.kind == "load",
+            looked_at(EntryRow.kind) == "load",
             EntryRow.job_id.in_(IDS),
             EntryRow.withdrawn.is_(False),
             later.c.id.is_(None),
@@ -104,7 +104,7 @@ def _served_query() -> Query:
 def _loads(connection: Connection, jobs: Collection[int]) -> Iterator[_Load]:
     """The loads of the current view: replaced and withdrawn ones teach nothing."""
     split: dict[int, set[int]] = defaultdict(set)
-    loads = list(by_ids(connection, _loads_query(), jobs))
+    loads = sorted(by_ids(connection, _loads_query(), jobs), key=lambda row: (row.happened, row.id))
     for entry, area in by_ids(connection, _served_query(), [row.id for row in loads]):
         split[entry].add(area)
     for row in loads:
@@ -121,7 +121,11 @@ def _bare_pours_query() -> Query:
         .join(JobRow, JobRow.id == EntryRow.job_id)
         .join(SiteRow, SiteRow.id == JobRow.site_id)
         .outerjoin(later, later.c.replaces_id == EntryRow.id)
-        .where(EntryRow.kind.in_(("pour", "bag_mix")), EntryRow.withdrawn.is_(False), later.c.id.is_(None))
+        .where(
+            looked_at(EntryRow.kind).in_(("pour", "bag_mix")),
+            EntryRow.withdrawn.is_(False),
+            later.c.id.is_(None),
+        )
         .where(EntryRow.job_id.in_(IDS))
     )
 
