@@ -314,7 +314,9 @@ TARGETS: Mapping[str, Target] = {
         ("11#", "1,020", "~6.5", "none", "12x20"),
     ),
     "color and dose": Target(lambda text: cells.color_and_dose(text, text), ("Rust 4%", "Rust 7 lbs a yard")),
-    "column": Target(lambda text: (mapping.header_key(text), mapping.setting_key([text])), ("Poured On",)),
+    "column": Target(
+        lambda text: (mapping.header_key(text), mapping.setting_key([text])), ("Poured On", "\ud800")
+    ),
     "order of days": Target(mapping.need_order, ("mdy",)),
     "sheet": Target(_of_bytes("pours.csv", _sheet), CSV),
     "workbook": Target(_workbook, ("<a/>", '<?xml version="1.0"?><workbook/>')),

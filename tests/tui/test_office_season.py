@@ -156,7 +156,7 @@ class Hand:
 
     async def go(self, at: int) -> Reseal:
         """The mark onto a customer's line, by the arrows and a page at a time."""
-        jobs = [line.job for line in self.stage.app.screen.lines]
+        jobs = [line.job for line in self.stage.app.desks.reseals(MANY, 0).book.lines]
         here, there = self.stage.app.screen._mark, jobs.index(handle_of(at))
         page, one = ("pagedown", "down") if there > here else ("pageup", "up")
         pages, ones = divmod(abs(there - here), 10)

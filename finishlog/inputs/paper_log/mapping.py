@@ -109,7 +109,7 @@ def header_key(name: str) -> str:
 def setting_key(headers: Iterable[str]) -> str:
     """Settings key of the mapping for these headers, in any order."""
     keys = sorted({header_key(header) for header in headers} - {""})
-    return _SETTING + hashlib.sha256("\n".join(keys).encode()).hexdigest()[:16]
+    return _SETTING + hashlib.sha256("\n".join(keys).encode(errors="surrogatepass")).hexdigest()[:16]
 
 
 def is_setting(key: str) -> bool:

@@ -50,7 +50,7 @@ class DayScreen(FormScreen):
 
     @property
     def sentence(self) -> str:
-        if self.resumed and self._typed is None:
+        if self.resumed:
             return self.unfinished
         return "Same order as the card. A blank is unknown; a part left blank is not logged."
 
@@ -68,6 +68,8 @@ class DayScreen(FormScreen):
         self._card = card
         self.draft_key = card.draft_key
         await self.build(_parts(card), kept)
+        if self._typed is not None:  # by the same hand, a moment ago: nothing to be checked first
+            self.resumed, self._checked = False, True
 
     def understood(self) -> Mapping[str, str]:
         """Show times without a day as the card's day, as they will be saved."""

@@ -384,9 +384,11 @@ async def test_the_photo_keeps_its_frame_at_every_size(
     async with open_log(size=size) as stage:
         await to_photos(stage)
         await take_in(stage, folder)
-        await stage.press("enter")
+        await stage.clear()
+        await stage.press("v")
         grid = stage.app.screen.query_one(PicturePane).grid
         assert len(grid[0]) / len(grid) == pytest.approx(760 / 420, rel=0.15)
+        await stage.press("escape", "enter")
         assert stage.rows[-1].rstrip().endswith("Esc back" if size[0] > 70 else "Esc")
         assert "a base" in stage.text
 

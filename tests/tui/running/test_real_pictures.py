@@ -81,7 +81,7 @@ def shown_by(command: list[str], env: dict[str, str], term: str) -> bytes:
     try:
         until(master, term, b"scrap of a name")
         for key, needle in (
-            (b"breakfast patio", b"1 of "),
+            (b"/breakfast patio", b"1 of "),
             (b"\r", b"Went in"),
             (b"p", b"slab.png"),
             (b"v", b"1 of 1"),
