@@ -74,7 +74,8 @@ def test_a_wait_that_ends_by_itself_is_said_once(
 def test_the_program_says_it_within_two_seconds_and_ends_at_once(demo: str, held: sqlite3.Connection) -> None:
     child = subprocess.Popen(
         [sys.executable, "-m", "finishlog", "--log", demo, *NOTE],
-        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env={**os.environ, "FINISHLOG_NOW": "2026-06-16T12:45:00-05:00"},
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        env={**os.environ, "FINISHLOG_NOW": "2026-06-16T12:45:00-05:00"},
     )  # fmt: skip
     assert child.stderr is not None
     assert child.stderr.readline() == SAID
