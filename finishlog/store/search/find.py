@@ -165,9 +165,12 @@ def _matches(connection: Connection, terms: list[Term]) -> Iterator[str]:
     mended = [one or _loose(spelling, term) for one, term in zip(plain, terms, strict=True)]
     if all(mended):
         yield " AND ".join(mended)
-    loose = [_or(one, _loose(spelling, term)) for one, term in zip(plain, terms, strict=True)]
-    if all(loose):
-        yield " AND ".join(loose)
+    before: list[str] = []
+    for far in (False, True):  # a word that begins alike and leads nowhere hides no other
+        loose = [_or(one, _loose(spelling, term, far=far)) for one, term in zip(plain, terms, strict=True)]
+        if all(loose) and loose != before:
+            yield " AND ".join(loose)
+        before = loose
     some = [one for one in loose if one]
     if some and len(terms) > 1:
         yield " OR ".join(some)
@@ -179,20 +182,20 @@ def _plain(connection: Connection, term: Term) -> str:
     return _or(*(one.match() for one in forms))
 
 
-def _loose(spelling: Spelling, term: Term) -> str:
+def _loose(spelling: Spelling, term: Term, *, far: bool = False) -> str:
     """Similar words in the log; "" if there are none."""
     if term.whole:
         return ""
     if len(term.words) > 1:  # a double name: its words separately, in any order
-        each = [_either(spelling, word) for word in term.words]
+        each = [_either(spelling, word, far=far) for word in term.words]
         return f"({' AND '.join(each)})" if all(each) else ""
-    return _or(*(f'"{word}"' for word in spelling.alike(term.words[0])))
+    return _or(*(f'"{word}"' for word in spelling.alike(term.words[0], far=far)))
 
 
-def _either(spelling: Spelling, word: str) -> str:
+def _either(spelling: Spelling, word: str, *, far: bool) -> str:
     """A word of a double name, as typed or as a similar word in the log."""
     begun = (Term((word,)).match(),) if spelling.has(word) else ()
-    return _or(*begun, *(f'"{one}"' for one in spelling.alike(word)))
+    return _or(*begun, *(f'"{one}"' for one in spelling.alike(word, far=far)))
 
 
 def _or(*parts: str) -> str:

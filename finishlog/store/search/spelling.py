@@ -23,6 +23,7 @@ class Spelling:
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
         self._by_letter: dict[str, list[str]] = {}
+        self._far: dict[str, list[str]] = {}
 
     @cached_property
     def _known(self) -> list[str]:
@@ -44,8 +45,8 @@ class Spelling:
         """True if any indexed word starts so."""
         return has_beginning(self._connection, beginning)
 
-    def alike(self, word: str) -> list[str]:
-        """Up to eight similar words in the log, nearest first.
+    def alike(self, word: str, *, far: bool = False) -> list[str]:
+        """Up to eight similar words in the log, nearest first; unless `far`, of those that begin alike if one is near.
 
         One typo in four letters, two in six, three in ten (Damerau-Levenshtein, a swap of adjacent
         letters counts one). Numbers are never guessed.
@@ -53,15 +54,19 @@ class Spelling:
         slips = _slips(word)
         if not slips:
             return []
-        if near := _whole(word, self._begun_like(word), slips, sure=True):
+        if not far and (near := _whole(word, self._begun_like(word), slips, sure=True)):
             return near  # one slip away: the whole vocabulary takes a while in a large log, and is not read
-        if found := _whole(word, self._known, slips):
-            return found
+        if word not in self._far:
+            self._far[word] = _whole(word, self._known, slips) or self._begun(word, slips)
+        return self._far[word]
+
+    def _begun(self, word: str, slips: int) -> list[str]:
+        """Longer words of which this is a misspelled beginning."""
         from rapidfuzz import process
         from rapidfuzz.distance import OSA
 
         longer = [term for term in self._known if len(term) >= len(word) - slips]
-        begun = [term[: len(word)] for term in longer]  # a misspelled prefix of a longer word
+        begun = [term[: len(word)] for term in longer]
         hits = process.extract(word, begun, scorer=OSA.distance, score_cutoff=slips, limit=_MOST)
         return [longer[place] for _, _, place in hits]
 

@@ -305,6 +305,18 @@ def test_a_word_two_slips_away_that_begins_alike_hides_no_nearer_one(four: Log) 
         assert Spelling(log._connection).alike("barlowby") == ["marlowby", "barlobx"]
 
 
+def test_a_word_with_another_first_letter_is_found_where_one_that_begins_alike_leads_nowhere(
+    four: Log,
+) -> None:
+    with four.writing() as writer:
+        meant = pour(writer, "Marlowby", "steps", "2 Otter Lane", "2025-05-02", "Kelp", "Ash")
+        pour(writer, "Barlowbe", "walk", "9 Plover Lane", "2019-05-02", "Kelp", "Ash")
+    with four.reading() as log:
+        assert [line.handle for line in log.lines(words="barlowby otter steps")] == [meant]
+        assert log.count(words="barlowby", since=date(2025, 1, 1)) == 1
+        assert [line.handle for line in log.lines(words="barlowbe otter steps")] == [meant]
+
+
 def test_some_jobs_and_their_number_are_told_at_once(four: Log) -> None:
     with four.reading() as log:
         for words in ("", "slate", "spring 2025", "otetr", "nothing of the kind"):
