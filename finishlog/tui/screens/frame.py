@@ -11,6 +11,7 @@ from textual.screen import Screen
 
 from finishlog.tui.paint import layout
 from finishlog.tui.paint.ink import Line, paragraph
+from finishlog.tui.running.timers import once
 from finishlog.tui.widgets.bars import Footer, Places
 from finishlog.tui.widgets.canvas import Block
 
@@ -131,8 +132,8 @@ class Frame(Screen[None]):
     ) -> None:  # fmt: skip
         """Read in a thread. Old content stays; after 0.3 s the screen says it is reading."""
         number = self.house.work.read(self, slot, call, done, failed or self.fail)
-        self.set_timer(0.3, lambda: self._still(slot, number, "reading…"))
-        self.set_timer(2.0, lambda: self._still(slot, number, "still loading…"))
+        once(self, 0.3, lambda: self._still(slot, number, "reading…"))
+        once(self, 2.0, lambda: self._still(slot, number, "still loading…"))
 
     def put(
         self, call: Callable[[], T], done: Callable[[T], object],

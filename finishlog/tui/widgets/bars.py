@@ -9,6 +9,7 @@ from textual.widgets import Input
 
 from finishlog.tui import actions
 from finishlog.tui.paint.ink import Line
+from finishlog.tui.running.timers import once
 from finishlog.tui.widgets.canvas import Canvas
 
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -133,7 +134,7 @@ class Footer(Canvas):
         self._note = note
         self.refresh()
         if note:
-            self.set_timer(seconds, lambda: self.say(""))
+            once(self, seconds, lambda: self.say(""))
 
     def hide(self, *ids: str) -> None:
         """Hide these verbs, by action id."""
