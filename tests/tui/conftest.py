@@ -39,6 +39,7 @@ from finishlog.tui.desks.views import JobView, Look, PlanView
 from finishlog.tui.due import today
 from finishlog.tui.forms.fields import Field
 from finishlog.tui.running import type_ahead
+from finishlog.tui.widgets import bars
 from finishlog.units import read_depth_in
 
 NOW = datetime(2026, 6, 16, 7, 40, tzinfo=UTC)
@@ -573,8 +574,10 @@ def toasts_stay(monkeypatch: pytest.MonkeyPatch) -> None:
 def no_hand(monkeypatch: pytest.MonkeyPatch) -> None:
     """A test types faster than any hand and a busy machine works slower than any: neither changes a key's effect.
 
-    No Enter counts as held down, and no key gives up waiting for a screen. Tests of these two set them again.
+    No Enter counts as held down, no key gives up waiting for a screen, and what the footer says for a moment stays.
+    Tests of the first two set them again.
     """
+    monkeypatch.setattr(bars, "once", lambda *_: None)
     monkeypatch.setattr(today, "HELD", -1.0)
     monkeypatch.setattr(type_ahead, "LONGEST", 3600.0)
 
