@@ -167,12 +167,6 @@ def enough(
     return tuple(stock.enough(each, held, system=system) for each in wanted)
 
 
-def enough_for(services: Services, handle: str, system: str = "us") -> tuple[Enough, ...]:
-    """The same for a planned job, by its recipes."""
-    with services.log().reading() as log:
-        return enough(log, services, needs.kept(log, log.job(log.resolve(handle))), system)
-
-
 # moves
 
 

@@ -18,7 +18,7 @@ from finishlog.desk.plan import as_json
 from finishlog.desk.record import record, taking_back
 from finishlog.desk.record.record import WrongFields
 from finishlog.desk.services import Services
-from finishlog.desk.shelf import money, shelf, stocked
+from finishlog.desk.shelf import money, needs, shelf, stocked
 from finishlog.errors import InputError
 from finishlog.records.shelf import ShelfLine
 from finishlog.store import Log
@@ -241,7 +241,9 @@ def test_a_planned_job_is_looked_ahead_at_with_its_needs(services: Services) -> 
     placed(services)
     buy(services, "20 lb")
     handle = plan.save(services, plan.make(services, plan.simple_request(WALK, "30x8", "4in")), "apron")
-    assert {each.wanted.name: each.short for each in shelf.enough_for(services, handle)}["Otter Back"] == 4
+    with services.log().reading() as log:
+        enough = shelf.enough(log, services, needs.kept(log, log.job(handle)))
+    assert {each.wanted.name: each.short for each in enough}["Otter Back"] == 4
     assert the(services).state == "low"
     assert shelf.shelf(services).sentence == f"Otter Back, lot 0329 runs out with {handle}."
     parts = {part.title: part for part in ahead.ahead(services, handle).parts}
