@@ -80,8 +80,15 @@ def _how_good(args: argparse.Namespace, services: Services) -> int:
     found = how_good.how_good(services)
     if args.json:
         say_json(as_json.how_good_json(found))
-    else:
+        return 0
+    if not found.by_day:
         say(words.how_good(found))
+        return 0
+    rows = [words.HELD_HEAD, *words.held_rows(found)]
+    say(" ".join((words.saved(found), *words.promises(found))))
+    say("\nMade afterwards: later readings inside the 9-in-10 range")
+    say(table(rows, right=range(len(words.HELD_HEAD)), indent=2))
+    say(bullets([*words.scatter(found), words.HELD_NOTE]))
     return 0
 
 

@@ -64,11 +64,16 @@ class Ahead:
 
 @dataclass(frozen=True, slots=True)
 class GoodView:
-    """The forecast check, its headline, and a sentence per range of odds that plans gave."""
+    """The forecast check, its headline, a sentence per range of odds that plans gave.
+
+    `held` are its rows by day, the head first; `notes` say how to read them.
+    """
 
     found: HowGood
     sentence: str
     promises: tuple[str, ...] = ()
+    held: tuple[tuple[str, ...], ...] = ()
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +124,11 @@ class ColorDesks:
         from finishlog.desk.match import how_good as color_check
 
         found = color_check.how_good(self._services)
-        return GoodView(found, words.how_good_headline(found), words.promises(found))
+        rows = (words.HELD_HEAD, *words.held_rows(found)) if found.by_day else ()
+        return GoodView(
+            found, words.how_good_headline(found), words.promises(found), rows,
+            (*words.scatter(found), words.HELD_NOTE),
+        )  # fmt: skip
 
 
 def _track(found: JobColor, track: ColorTrack) -> TrackView:

@@ -9,12 +9,14 @@ from typing import Any
 
 import pytest
 
+from finishlog.desk.color import words
 from finishlog.errors import LogError
 from finishlog.records.color import (
     ColorPoint,
     ColorReading,
     ColorTrack,
     Gate,
+    HeldOn,
     HowGood,
     JobColor,
     Odds,
@@ -83,7 +85,10 @@ def color_view(*names: str) -> ColorView:
     return ColorView(found, tracks)
 
 
-GOOD = GoodView(HowGood(Tried(0, 0, None), Tried(40, 36, 1.2), 38), "Of 40 ranges 36 held; 9 in 10 should.")
+HELD = (HeldOn(7, 9, 20, 18, 19, 20, 18, 1.2), HeldOn(28, 3, 4, 4, 3, 4, 4, 0.9))
+FOUND = HowGood(Tried(40, 36, 1.2), HELD, 38)
+GOOD = GoodView(FOUND, "Of 40 ranges 36 held; 9 in 10 should.", (), (words.HELD_HEAD, *words.held_rows(FOUND)),
+                (words.HELD_NOTE,))  # fmt: skip
 AHEAD = Ahead(
     (
         DayLook(14, 55, 2, "#a08070", "brown"),
@@ -194,7 +199,8 @@ async def test_enter_tells_how_good_we_were(open_app: Open, desks: Any) -> None:
         await stage.press("enter", "c", "enter")
         assert "Of 40 ranges 36 held; 9 in 10 should." in stage.rows[3]
         assert "●" * 36 + "×" * 4 in stage.text
-        assert "None checked by a later reading yet." in stage.text
+        assert " ".join(stage.row("   7 ").split()) == "7 9 20 18 90 % 18 90 % 19 95 % 20 100 %"
+        assert " ".join(stage.row("  28 ").split()) == "28 3 4 4 4 3 4 too few"
         await stage.press("escape")
         assert isinstance(stage.app.screen, ColorScreen)
 
@@ -427,6 +433,8 @@ def test_the_days_under_the_axis_never_touch() -> None:
 
 
 def test_nothing_to_judge_by_is_said() -> None:
+    nothing = GoodView(HowGood(Tried(0, 0, None), (), 0), "Nothing to judge yet.")
+    assert "None checked" in "".join(line.text for line in how_good.by_day(nothing, 76))
     assert "None checked" in "".join(line.text for line in how_good.tried("Kept", Tried(0, 0, None), 76))
 
 
