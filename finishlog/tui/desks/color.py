@@ -10,7 +10,7 @@ from finishlog.tui.desks.late import late
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection
 
-    from finishlog.desk.color.recipes import Group
+    from finishlog.desk.color.recipes import Group, Offered
     from finishlog.desk.services import Services
     from finishlog.records.color import ColorTrack, HowGood, JobColor
     from finishlog.records.plan import Plan
@@ -95,7 +95,7 @@ class ColorDesks:
     """Color answers from one log."""
 
     _services: Services
-    recipe_groups: Callable[[], tuple[Group, ...]] = late("finishlog.desk.color.recipes.groups")
+    recipe_groups: Callable[[], Offered] = late("finishlog.desk.color.recipes.groups")
     join_recipes: Callable[[Group, str | None], int] = late("finishlog.desk.color.recipes.join_group")
     part_recipes: Callable[[Group, str | None], int] = late("finishlog.desk.color.recipes.part_group")
     keep_forecast: Callable[[str], str] = late("finishlog.desk.color.color.keep_forecast")
