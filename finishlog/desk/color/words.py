@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from finishlog.color.notation.names import nearest_name
 from finishlog.color.notation.words import compare
@@ -31,7 +31,7 @@ FACTORS: dict[OddsFactor, str] = {
     "old_slab": "how little is known of the old slab's color",
     "recipe": "how little is known of this recipe",
     "weathering": "how the old slab weathered",
-    "curve": "how the color settles",
+    "curve": "how the color lightens",
     "change": "the new lot, cement or plant",
 }
 
@@ -275,6 +275,12 @@ def verdict_sentence(odds: Odds) -> str:
     if odds.verdict.startswith("cannot tell"):
         return answer
     return f"{answer} {chance(odds.probability)} that nobody sees the joint."
+
+
+def after(first: Sequence[str], odds: Odds) -> str:
+    """`Settle first: cold. Then it should match: 9 in 10 that nobody sees the joint.`"""
+    seen = f"{chance(odds.probability)} that nobody sees the joint"
+    return f"Settle first: {listed(first)}. Then it {odds.verdict}: {seen}."
 
 
 def odds_rows(odds: Odds) -> list[tuple[str, str]]:
