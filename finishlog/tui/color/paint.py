@@ -10,7 +10,7 @@ from finishlog.tui.paint.glyphs import Piece
 from finishlog.tui.paint.ink import Line, hanging, heading, paragraph
 
 if TYPE_CHECKING:
-    from finishlog.records.color import ColorReading, ColorTrack, JobColor
+    from finishlog.records.color import ColorPoint, ColorReading, ColorTrack, JobColor
     from finishlog.tui.desks.color import DayLook, TrackView
     from finishlog.tui.paint.theme import Depth
 
@@ -155,8 +155,7 @@ def facts(found: JobColor, view: TrackView, width: int) -> list[Line]:
         point = view.track.sealed.point
         text = f"L* {point.lab[0]:.0f} ± {max(point.high - point.lab[0], 1):.0f} (9 in 10) at final color"
         lines += [Line(), *heading("Sealed look", width), *paragraph(text, width)]
-    lines += _then_and_now(found, view.track, width)
-    lines += _judge(view, width)
+    lines += _then_and_now(found, view.track, width) or _judge(view, width)
     if view.learned:
         lines += [Line(), *heading("Learned from", width), *paragraph(_unled(view.learned), width)]
     if view.track.flags:
@@ -174,10 +173,10 @@ def _then_and_now(found: JobColor, track: ColorTrack, width: int) -> list[Line]:
         return []
     from finishlog.desk.color.words import about
 
-    return [
-        *(Line(), *heading(f"Final color, day {final.age_days:.0f}", width), *paragraph(about(final), width)),
-        *(Line(), *heading("Now, with the weather since", width), *paragraph(about(now), width)),
-    ]
+    def told(name: str, point: ColorPoint) -> list[Line]:
+        return [Line(), *heading(name, width), *paragraph(about(point).replace(" ± ", "\u00a0±\u00a0"), width)]
+
+    return [*told(f"Final color, day {final.age_days:.0f}", final), *told("Now, with the weather since", now)]
 
 
 def _judge(view: TrackView, width: int) -> list[Line]:
