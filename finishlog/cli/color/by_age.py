@@ -76,7 +76,11 @@ def _age(text: str) -> float:
 def _how_good(args: argparse.Namespace, services: Services) -> int:
     from finishlog.desk.color import as_json, words
     from finishlog.desk.match import how_good
+    from finishlog.errors import InputError
 
+    if args.job or args.area or args.by or args.keep:
+        raise InputError("--how-good is over all jobs; it takes none of them, nor anything else.", where="--how-good",
+                         example="finishlog color --how-good")  # fmt: skip
     found = how_good.how_good(services)
     if args.json:
         say_json(as_json.how_good_json(found))

@@ -62,6 +62,9 @@ def test_further_ages(finishlog: Run, demo: str, text: str, days: float) -> None
         (["color", REFERENCE, "--by", "900 years"], "ten years"),
         (["color", REFERENCE, "--area", "moat"], "--area"),
         (["color", "no-such-job-anywhere"], "no-such-job"),
+        (["color", REFERENCE, "--how-good"], "--how-good"),
+        (["color", "--how-good", "--keep"], "--how-good"),
+        (["color", "--how-good", "--by", "60"], "--how-good"),
     ],
 )
 def test_what_is_wrong_is_one_line(finishlog: Run, demo: str, argv: list[str], said: str) -> None:
