@@ -10,7 +10,7 @@ import numpy as np
 
 from finishlog.color.aging import cure
 from finishlog.color.aging.cure import Fit, Posterior, Prior, Track
-from finishlog.color.aging.learn import CUTS, Learned, PastSlab
+from finishlog.color.aging.learn import Learned, PastSlab
 from finishlog.color.notation.space import delta_e_2000
 
 if TYPE_CHECKING:
@@ -20,7 +20,9 @@ if TYPE_CHECKING:
     Held = NDArray[np.bool_]
 
 DAYS = (1, 3, 7, 14, 28)
-"""What a forecast's day is called; its last reading lies between two of the learner's cuts."""
+"""What a forecast's day is called."""
+CUTS = (1.5, 3.5, 8.0, 16.0, 30.0)
+"""Last day of the readings that it is made of; the last of them lies after the cut before."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -174,7 +174,11 @@ def _then_and_now(found: JobColor, track: ColorTrack, width: int) -> list[Line]:
     from finishlog.desk.color.words import about
 
     def told(name: str, point: ColorPoint) -> list[Line]:
-        return [Line(), *heading(name, width), *paragraph(about(point).replace(" ± ", "\u00a0±\u00a0"), width)]
+        return [
+            Line(),
+            *heading(name, width),
+            *paragraph(about(point).replace(" ± ", "\u00a0±\u00a0"), width),
+        ]
 
     return [*told(f"Final color, day {final.age_days:.0f}", final), *told("Now, with the weather since", now)]
 

@@ -14,12 +14,12 @@ from tests.color.cure_truth import AGES, READING_SD, Floats, Shop, Truth
 def drawn(seed: int, jobs: int, noise: float = 1.0) -> list[PastSlab]:
     """A log of 8 recipes drawn from the learner's own start, its readings `noise` times as wide as they state."""
     rng = np.random.default_rng(seed)
-    start = [58.0, 5.0, 13.0, *learn.START_D, np.log(learn.START_TAU)]
-    recipes = rng.multivariate_normal(start, learn.START_BETWEEN, 8)
+    start = learn.unlearned()
+    recipes = rng.multivariate_normal(start.origin + start.center, start.between, 8)
     slabs = []
     for job in range(jobs):
         recipe = int(rng.integers(8))
-        theta = rng.multivariate_normal(recipes[recipe], learn.START_WITHIN)
+        theta = rng.multivariate_normal(recipes[recipe], start.within)
         ages = np.array([age for age in AGES if rng.random() > 0.15] or [7.0])
         color = theta[:3] + np.exp(-ages[:, None] / np.exp(theta[6])) * theta[3:6]
         color += rng.normal(size=color.shape) * cure.CURVE_SD
@@ -76,7 +76,7 @@ def test_the_count_is_that_of_each_forecast_made_alone() -> None:
     learned = learn.learn(log)
     found = held.check(learned, log)
     assert [one.day for one in found] == list(held.DAYS)
-    for one, before, cut in zip(found, (-1.0, *learn.CUTS), learn.CUTS, strict=False):
+    for one, before, cut in zip(found, (-1.0, *held.CUTS), held.CUTS, strict=False):
         tried = [
             slab for slab in log
             if ((slab.readings.ages > before) & (slab.readings.ages <= cut)).any() and slab.readings.ages[-1] > cut
