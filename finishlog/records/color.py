@@ -146,13 +146,39 @@ class Promised:
 
 
 @dataclass(frozen=True, slots=True)
+class HeldOn:
+    """Forecasts made at a day from what `slabs` slabs showed by then, met by `readings` later ones up to day 60.
+
+    How many readings lay inside the 90 % range of L*, a*, b* and of the whole color; the reading's own sd counts too.
+    """
+
+    day: int
+    slabs: int
+    readings: int
+    held_L: int
+    held_a: int
+    held_b: int
+    held_color: int
+    median_de00: float
+
+    @property
+    def enough(self) -> bool:
+        """Whether the count says anything: below ten readings a miss or two are chance."""
+        return self.readings >= 10
+
+
+@dataclass(frozen=True, slots=True)
 class HowGood:
-    """`kept`: forecasts that were kept as given. `hindcasts`: made afterwards, from the readings up to day 7."""
+    """`kept`: forecasts that were kept as given. `by_day`: made afterwards, from the readings up to a day.
+
+    `noise` is how many times as much as they state the readings scatter.
+    """
 
     kept: Tried
-    hindcasts: Tried
+    by_day: tuple[HeldOn, ...]
     history_jobs: int
     promises: tuple[Promised, ...] = ()
+    noise: float = 1.0
 
 
 GateState = Literal["open", "closed", "seen", "sample"]

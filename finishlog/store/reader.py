@@ -236,12 +236,12 @@ class Reader(ShopReader):
         self._fresh()
         return due.lines(self._connection, until, since, keys, limit, after)
 
-    def jobs_with(self, *kinds: str) -> Iterator[Job]:
-        """Unarchived jobs that ever had an entry of these kinds, read lazily."""
+    def jobs_with(self, *kinds: str, newest: int | None = None) -> Iterator[Job]:
+        """Unarchived jobs that ever had an entry of these kinds, read lazily; `newest`: so many logged last."""
         from finishlog.store.reading.having import jobs_with
 
         with whole():
-            yield from jobs_with(self._connection, kinds)
+            yield from jobs_with(self._connection, kinds, newest)
 
     def reseals(
         self, asked: CareAsked, *, limit: int | None = None, offset: int = 0

@@ -76,12 +76,23 @@ def _age(text: str) -> float:
 def _how_good(args: argparse.Namespace, services: Services) -> int:
     from finishlog.desk.color import as_json, words
     from finishlog.desk.match import how_good
+    from finishlog.errors import InputError
 
+    if args.job or args.area or args.by or args.keep:
+        raise InputError("--how-good is over all jobs; it takes none of them, nor anything else.", where="--how-good",
+                         example="finishlog color --how-good")  # fmt: skip
     found = how_good.how_good(services)
     if args.json:
         say_json(as_json.how_good_json(found))
-    else:
+        return 0
+    if not found.by_day:
         say(words.how_good(found))
+        return 0
+    rows = [words.HELD_HEAD, *words.held_rows(found)]
+    say(" ".join((words.saved(found), *words.promises(found))))
+    say("\nMade afterwards: later readings inside the 9-in-10 range")
+    say(table(rows, right=range(len(words.HELD_HEAD)), indent=2))
+    say(bullets([*words.scatter(found), words.HELD_NOTE]))
     return 0
 
 

@@ -17,6 +17,8 @@ alone, or one taken back:
   finishlog recipes --join --by Ottoline
   finishlog recipes --join 2 --by Ottoline
   finishlog recipes --part hill-patio
+The jobs logged last are looked at, or all:
+  finishlog recipes --all
 """
 
 
@@ -34,6 +36,7 @@ def register(commands: Any) -> None:
     what = recipes.add_mutually_exclusive_group()
     what.add_argument("--join", nargs="*", metavar="N", help="join these groups; without a number, all")
     what.add_argument("--part", metavar="JOB", help="take back what joined this job's recipes to others")
+    recipes.add_argument("--all", action="store_true", help="look at all jobs, not only those logged last")
     recipes.add_argument("--by", metavar="WHO", help="who says so")
     recipes.add_argument("--json", action="store_true", help="answer as one JSON object")
     recipes.set_defaults(run=run_recipes)
@@ -45,22 +48,24 @@ def run_recipes(args: argparse.Namespace, services: Services) -> int:
     from finishlog.desk.color import recipe_words, recipes
     from finishlog.units import count
 
+    newest = None if args.all else recipes.NEWEST
     done: list[str] = []
     if args.join is not None:
         wanted = [
             number for text in args.join if (number := number_of(text, "--join", "group", "2")) is not None
         ]
-        joined = recipes.join(services, wanted, args.by)
+        joined = recipes.join(services, wanted, args.by, newest)
         done = [f"Joined {recipes.sentence(group)}" for group in joined] or ["Nothing to join."]
     elif args.part is not None:
         parted = recipes.part(services, args.part, args.by)
         done = [f"Parted: {count(parted, 'recipe')} {'stands' if parted == 1 else 'stand'} alone again."]
-    found = recipes.groups(services)
+    found = recipes.groups(services, newest)
     if args.json:
-        say_json({"done": done, "groups": [recipe_words.as_json(group) for group in found]})
+        groups = [recipe_words.as_json(group) for group in found.groups]
+        say_json({"done": done, "groups": groups, "only_newest_jobs": found.newest})
         return 0
     for line in done:
         say(line)
     if not done:
-        say("\n".join(recipe_words.lines(found)) or "No two recipes are one finish.")
+        say("\n".join(recipe_words.lines(found)))
     return 0

@@ -13,6 +13,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cache
+from math import erf, sqrt
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -324,9 +326,28 @@ def _no_wider(cov: Floats, most: Floats) -> Floats:
 def radius90(lab: Floats, cov: Floats, draws: int = 512) -> Floats:
     """ΔE00 (m,) that holds the true color in 90 of 100 cases, for colors (m, 3), covariances (m, 3, 3)."""
     spread = np.linalg.cholesky(cov + 1e-9 * np.eye(3))
-    drawn = lab[:, None] + np.einsum("mij,dj->mdi", spread, normals(draws, 3))
+    drawn = lab[:, None] + np.einsum("mij,dj->mdi", spread, _even_normals(draws))
     found: Floats = np.quantile(delta_e_2000(drawn, lab[:, None]), 0.9, axis=1)
     return found
+
+
+@cache
+def _even_normals(draws: int) -> Floats:
+    """Standard normal points (draws, 3), spread evenly by distance and direction.
+
+    The radius of 512 drawn by chance holds .87 to .92 of a color, as their directions fall; of these .89 to .905.
+    Directions: Roberts' even sequence, 2018, of 1/g and 1/g² with g³ = g + 1.
+    """
+    g = 1.324717957244746
+    place = np.arange(draws)
+    up, turn = 1 - 2 * ((0.5 + (place + 1) / g) % 1), 2 * np.pi * ((0.5 + (place + 1) / g**2) % 1)
+    reach = np.linspace(0.0, 6.0, 601)
+    within = np.array([erf(r / sqrt(2)) for r in reach]) - np.sqrt(2 / np.pi) * reach * np.exp(
+        -(reach**2) / 2
+    )
+    flat = np.sqrt(1 - up**2)
+    way = np.stack([flat * np.cos(turn), flat * np.sin(turn), up], axis=1)
+    return np.asarray(np.interp((place + 0.5) / draws, within, reach)[:, None] * way)
 
 
 def normals(draws: int, width: int) -> Floats:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from finishlog.desk.color import words
 from finishlog.desk.plain_data import Json, number, pick
-from finishlog.records.color import ColorReading, ColorTrack, HowGood, JobColor, Odds
+from finishlog.records.color import ColorReading, ColorTrack, HeldOn, HowGood, JobColor, Odds
 from finishlog.trade import sources
 
 _POINT = "age_days:2 on lab:2 lab_sd:2 radius90_de00:2"
@@ -65,11 +65,17 @@ def how_good_json(found: HowGood) -> Json:
     return {
         "answer": words.how_good(found),
         "kept": pick(found.kept, _TRIED),
-        "hindcasts": pick(found.hindcasts, _TRIED),
+        "by_day": [_held_json(one) for one in found.by_day],
         "promises": [pick(one, _PROMISED) for one in found.promises],
         "history_jobs": found.history_jobs,
+        "readings_scatter_times": number(found.noise, 2),
         "source": sources.CURE,
     }
+
+
+def _held_json(one: HeldOn) -> Json:
+    return {**pick(one, "made_at_day=day slabs readings held_L held_a held_b held_color median_de00:2"),
+            "too_few": not one.enough}  # fmt: skip
 
 
 def odds_json(odds: Odds) -> Json:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
-from finishlog.desk.color.recipes import Group, sentence
+from finishlog.desk.color.recipes import Group, Offered, sentence
 from finishlog.desk.plain_data import Json
 from finishlog.desk.words import listed
 from finishlog.units import count, write_date
@@ -12,11 +12,15 @@ from finishlog.units import count, write_date
 _SHOWN = 6
 
 
-def lines(found: Sequence[Group]) -> Iterator[str]:
-    """Each group: its finish, what is joined and by whom, what is not."""
-    for place, group in enumerate(found, 1):
+def lines(found: Offered) -> Iterator[str]:
+    """Each group: its finish, what is joined and by whom, what is not; last, which jobs were looked at."""
+    for place, group in enumerate(found.groups, 1):
         yield f"{place}  {sentence(group)}"
         yield from (f"   {line}" for line in details(group))
+    if not found.groups:
+        yield "No two recipes are one finish."
+    if found.newest is not None:
+        yield f"Only the {found.newest} jobs logged last were looked at; all: finishlog recipes --all."
 
 
 def details(group: Group) -> Iterator[str]:
@@ -28,9 +32,11 @@ def details(group: Group) -> Iterator[str]:
         when = write_date(days[0]) if len(days) == 1 else f"{write_date(days[0])} to {write_date(days[-1])}"
         yield f"{count(len(group.joined) + 1, 'recipe')} joined as one, that of {first.job} ({whom}, {when})."
     if group.open:
-        named = [one.job if one.job != first.job else f"its {one.area}" for one in group.open[:_SHOWN]]
-        more = len(group.open) - len(named)
-        rest = [*named, f"{more} more"] if more else named
+        named = list(
+            dict.fromkeys(one.job if one.job != first.job else f"its {one.area}" for one in group.open)
+        )
+        more = len(named) - _SHOWN
+        rest = [*named[:_SHOWN], f"{count(more, 'job')} more"] if more > 0 else named
         yield f"Could be joined with {first.job}: {listed(rest)}."
     if group.parted:
         yield f"Parted by hand: {count(len(group.parted), 'recipe')}; not offered again."

@@ -31,6 +31,8 @@ _COLORING = ("color_hardener", "liquid_release", "stain", "antiquing_wash")
 _TOLD_BY = ("pour", "load", "reading")
 _AT_ONCE = 200
 """Jobs held at a time."""
+NEWEST = 200
+"""Jobs logged last that are looked at unless all are asked for: about what the shop's colors are learned from."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +64,14 @@ class Joining:
     recipe: str
     by: str | None
     on: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Offered:
+    """Groups, the largest first, among the `newest` jobs logged last; None: among all there are."""
+
+    groups: tuple[Group, ...]
+    newest: int | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,10 +167,17 @@ def _near(one: Family, other: Family, off_percent: Fraction) -> bool:
 # --- in a log -----------------------------------------------------------------------------------------
 
 
-def groups(services: Services) -> tuple[Group, ...]:
-    """The finishes that are written down as several recipes, of all jobs poured or read; the largest first."""
+def groups(services: Services, newest: int | None = NEWEST) -> Offered:
+    """The finishes that are written down as several recipes, of the jobs logged last that were poured or read."""
     with services.log().reading() as log:
-        return of_jobs(log, log.jobs_with(*_TOLD_BY))
+        return _offered(log, newest)
+
+
+def _offered(log: Reader, newest: int | None) -> Offered:
+    if newest is None:
+        return Offered(of_jobs(log, log.jobs_with(*_TOLD_BY)), None)
+    jobs = list(log.jobs_with(*_TOLD_BY, newest=newest))
+    return Offered(of_jobs(log, jobs), newest if len(jobs) == newest else None)
 
 
 @dataclass(slots=True)
@@ -215,13 +232,15 @@ def _group(some: Sequence[Family], told: Mapping[str, str], seen: _Seen) -> Grou
     return Group(first[0].finish.said, tuple(first), standing, tuple(sorted(parted)))
 
 
-def join(services: Services, wanted: Collection[int] = (), by: str | None = None) -> tuple[Group, ...]:
-    """Join what is open in these groups (by their place from 1; none: in all). Those that were joined.
+def join(
+    services: Services, wanted: Collection[int] = (), by: str | None = None, newest: int | None = NEWEST
+) -> tuple[Group, ...]:
+    """Join what is open in these of the groups offered (by their place from 1; none: in all). Those joined.
 
     Raises InputError for a place that is none.
     """
     with services.log().writing() as log:
-        found = of_jobs(log, log.jobs_with(*_TOLD_BY))
+        found = _offered(log, newest).groups
         for place in wanted:
             if not 1 <= place <= len(found):
                 raise InputError(f"There is no group {place}.", f"There are {len(found)}.", where="--join",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from finishlog.color.notation.names import nearest_name
 from finishlog.color.notation.words import compare
@@ -11,6 +11,7 @@ from finishlog.records.color import (
     ColorPoint,
     ColorReading,
     ColorTrack,
+    HeldOn,
     HowGood,
     JobColor,
     Lab,
@@ -24,12 +25,13 @@ from finishlog.units import chance, count, write_date, write_weekday
 NO_AREA = "Nothing logged on this job yet, so it has no color."
 _WIDE = 4.0
 _JOINED_SHOWN = 3
+_SCATTER = 1.25
 FACTORS: dict[OddsFactor, str] = {
     "job_scatter": "job-to-job variation within the recipe",
     "old_slab": "how little is known of the old slab's color",
     "recipe": "how little is known of this recipe",
     "weathering": "how the old slab weathered",
-    "curve": "how the color settles",
+    "curve": "how the color lightens",
     "change": "the new lot, cement or plant",
 }
 
@@ -163,9 +165,9 @@ def _name(lab: Lab) -> str:
 def how_good(found: HowGood) -> str:
     """What past forecasts were worth, in one paragraph."""
     kept = promises(found)
-    if not found.kept.ranges and not found.hindcasts.ranges:
+    if not found.kept.ranges and not found.by_day:
         return " ".join(("Nothing to judge yet: no later reading has tested a forecast.", *kept))
-    return " ".join((*_tried(found), *kept))
+    return " ".join((saved(found), *map(held_sentence, found.by_day), *scatter(found), *kept))
 
 
 def promises(found: HowGood) -> tuple[str, ...]:
@@ -188,23 +190,56 @@ def _promised(one: Promised) -> str:
 
 def how_good_headline(found: HowGood) -> str:
     """How many ranges held of those that a later reading met; the kept ones first."""
-    tried = found.kept if found.kept.ranges else found.hindcasts
-    if not tried.ranges:
-        return "Nothing to judge yet. No later reading has tested a forecast."
-    made = "" if found.kept.ranges else " These forecasts were made later, from the readings up to day 7."
-    return f"Of {count(tried.ranges, 'range')} {tried.held} held; 9 in 10 should.{made}"
-
-
-def _tried(found: HowGood) -> Iterator[str]:
     if found.kept.ranges:
-        yield f"Of {count(found.kept.ranges, 'saved range')} tested by a later reading, {_held(found.kept)}."
-    else:
-        yield "No later reading has tested a saved forecast yet."
-    if found.hindcasts.ranges:
-        yield (
-            f"Hindcasts, from the readings up to day 7: of {count(found.hindcasts.ranges, 'range')}, "
-            f"{_held(found.hindcasts)}."
-        )
+        return f"Of {count(found.kept.ranges, 'saved range')} {found.kept.held} held; 9 in 10 should."
+    if not found.by_day:
+        return "Nothing to judge yet. No later reading has tested a forecast."
+    readings, inside = (sum(of) for of in zip(*((one.readings, one.held_color) for one in found.by_day),
+                                              strict=True))  # fmt: skip
+    return f"Of {count(readings, 'later reading')} {inside} fell inside the 9-in-10 range of the whole color."
+
+
+def saved(found: HowGood) -> str:
+    """What forecasts were worth that were saved before the readings came."""
+    if not found.kept.ranges:
+        return "No later reading has tested a saved forecast yet."
+    return (
+        f"Of {count(found.kept.ranges, 'saved range')} of L* tested by a later reading, {_held(found.kept)}."
+    )
+
+
+def held_sentence(one: HeldOn) -> str:
+    """`Of 37 later readings 34 fell inside the 9-in-10 range forecast at day 7.`"""
+    met = f"Of {count(one.readings, 'later reading')} {one.held_color} fell inside the 9-in-10 range"
+    few = "" if one.enough else ": too few to tell"
+    return f"{met} forecast at day {one.day}{few}."
+
+
+HELD_HEAD = ("Day", "Slabs", "Readings", "Color", "L*", "a*", "b*")
+HELD_NOTE = (
+    "A slab's readings up to a day forecast its later ones, up to day 60: how many fell inside the 9-in-10 range. "
+    "9 in 10 should. L* is light and dark, a* red and green, b* yellow and blue, color all three at once."
+)
+
+
+def held_rows(found: HowGood) -> list[tuple[str, ...]]:
+    """A row for each day a forecast was made at: slabs, later readings, and those inside the range, by axis."""
+    return [
+        (str(one.day), str(one.slabs), str(one.readings),
+         *(_inside(one, held) for held in (one.held_color, one.held_L, one.held_a, one.held_b)),
+         "" if one.enough else "too few")
+        for one in found.by_day
+    ]  # fmt: skip
+
+
+def _inside(one: HeldOn, held: int) -> str:
+    return f"{held} {held * 100 / one.readings:.0f} %" if one.enough else str(held)
+
+
+def scatter(found: HowGood) -> Iterator[str]:
+    """Where the readings themselves are less sure than they state: it makes their ranges seem too narrow."""
+    if found.noise > _SCATTER:
+        yield f"Your readings scatter {found.noise:.1f} times as much as they state; so fewer fall inside."
 
 
 def _held(tried: Tried) -> str:
@@ -240,6 +275,12 @@ def verdict_sentence(odds: Odds) -> str:
     if odds.verdict.startswith("cannot tell"):
         return answer
     return f"{answer} {chance(odds.probability)} that nobody sees the joint."
+
+
+def after(first: Sequence[str], odds: Odds) -> str:
+    """`Settle first: cold. Then it should match: 9 in 10 that nobody sees the joint.`"""
+    seen = f"{chance(odds.probability)} that nobody sees the joint"
+    return f"Settle first: {listed(first)}. Then it {odds.verdict}: {seen}."
 
 
 def odds_rows(odds: Odds) -> list[tuple[str, str]]:

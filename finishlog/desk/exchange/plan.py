@@ -7,7 +7,16 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from finishlog.desk.paper_log import job_merge, pour_events, pour_facts, pour_rows, row_checks, undated
+from finishlog.desk.paper_log import (
+    coated,
+    job_merge,
+    pour_events,
+    pour_facts,
+    pour_rows,
+    row_checks,
+    undated,
+)
+from finishlog.desk.paper_log.coated import Told
 from finishlog.desk.paper_log.lines import JobKey, Line, PourKey
 from finishlog.desk.paper_log.reading import Sheet, Undated
 from finishlog.desk.paper_log.trucks import Trucks
@@ -18,10 +27,6 @@ from finishlog.store.schema.fold import key as fold
 
 if TYPE_CHECKING:
     from finishlog.store import Reader
-
-
-Told = tuple[int, NewEntry]
-"""An entry, and the line that tells it."""
 
 
 @dataclass(slots=True)
@@ -50,6 +55,7 @@ class Planner:
         self._known: dict[str, Job] = {}
         self._samples: dict[int, int] = {}
         self._unnumbered: list[int] = []
+        self._read_on: dict[int, str] = {}
         self._undated: tuple[Undated, ...] = ()
         self._reader: Reader | None = None
 
@@ -76,6 +82,7 @@ class Planner:
         for trucks in kept:
             self._take_pour(trucks, behind)
         self._name_unnumbered_samples()
+        self._mark_sealed()
         self.bad += behind.bad
         self.flagged += behind.flagged
 
@@ -125,6 +132,7 @@ class Planner:
 
     def _take_pour(self, trucks: Sequence[Line], behind: Trucks) -> None:
         first = behind.filled(trucks[0])
+        self._read_on |= {line.line: state for line in trucks if (state := line.row.color_state) is not None}
         told = [
             (line.line, entry)
             for place, line in enumerate(trucks)
@@ -174,6 +182,14 @@ class Planner:
             self.flagged += row_checks.flags(
                 line.line, truck.row if truck else line.row, color=truck is not None
             )
+
+    def _mark_sealed(self) -> None:
+        """Last, for a later line may tell of the sealing."""
+        for addition in self.additions.values():
+            addition.entries, remarks = coated.as_read(
+                addition.entries, addition.known, self._read_on, self.zone
+            )
+            self.flagged += remarks
 
     def _is_new_load(self, trucks: Sequence[Line], addition: Addition) -> bool:
         """Whether no line tells of a truck that the log has, in another area. Names it where one does."""

@@ -9,21 +9,20 @@ from statistics import median
 
 import numpy as np
 
-from finishlog.color.aging import cure, promise
+from finishlog.color.aging import cure, held, promise
+from finishlog.color.aging.learn import PastSlab
 from finishlog.color.notation.space import difference
 from finishlog.desk.color import learned as learning
-from finishlog.desk.color.curve import curve
-from finishlog.desk.color.learned import Row, Sorted, State
+from finishlog.desk.color.learned import State
 from finishlog.desk.color.remembered import remembered
 from finishlog.desk.exact_data import UNREADABLE
 from finishlog.desk.match import odds
 from finishlog.desk.services import Services
 from finishlog.records.answers import Advice, LearningRow
-from finishlog.records.color import HowGood, Lab, Promised, Tried
+from finishlog.records.color import HeldOn, HowGood, Lab, Promised, Tried
 from finishlog.records.log import Job
 from finishlog.records.shop import Shop
 
-HINDCAST_DAY = 8.0
 LATE_DAY = 20.0
 MOST_SLABS = 200
 _Met = tuple[bool, float]
@@ -31,7 +30,7 @@ _Met = tuple[bool, float]
 
 
 def how_good(services: Services) -> HowGood:
-    """Of the 90 % ranges of L* that a later reading met, how many held."""
+    """Of the 90 % ranges that a later reading met, how many held: saved ones of L*, and by day and axis."""
     state = learning.state(services)
     rows = [row for row in services.learning_rows() if row.reading.spot == "base"]
     with services.log().reading() as log:
@@ -42,7 +41,8 @@ def how_good(services: Services) -> HowGood:
         shop = log.shop()
     met = [one for handle, advice in advices for one in _kept(handle, advice, rows, names[handle])]
     told = [one for job, advice in plans if (one := _promise(services, job, advice, rows, shop)) is not None]
-    return HowGood(_tried(met), _tried(_hindcasts_once(state, rows)), state.jobs, _promises(told))
+    by_day = _by_day_once(state, rows)
+    return HowGood(_tried(met), by_day, state.jobs, _promises(told), state.learned.noise)
 
 
 BANDS = ((0.8, 1.0), (0.5, 0.8), (0.0, 0.5))
@@ -56,8 +56,8 @@ def _promise(
     """A kept plan whose slab was read dry and bare when it was old enough to be judged; None for any other."""
     given = _odds(advice)
     own = [row for row in rows if row.job == job.handle and row.happened > advice.given]
-    held = learning.sort(own)
-    if not given or not any(age >= LATE_DAY for age, _ in (*held.curve, *held.late)):
+    after = learning.sort(own)
+    if not given or not any(age >= LATE_DAY for age, _ in (*after.curve, *after.late)):
         return None
     named = {row.area for row in own}
     area = next((one for one in job.areas if one.uid in named), None)
@@ -81,9 +81,9 @@ def _promises(told: Sequence[_Told]) -> tuple[Promised, ...]:
     """By the odds that were given, the highest first; those that could not tell apart from them, last."""
     found = [(low, high, [one for one in told if not one[1] and low <= one[0] < (high if high < 1 else 2)])
              for low, high in BANDS]  # fmt: skip
-    held = [_counted(low, high, of, closed=False) for low, high, of in found if of]
+    counted = [_counted(low, high, of, closed=False) for low, high, of in found if of]
     closed = [one for one in told if one[1]]
-    return (*held, *([_counted(0.0, promise.CAP, closed, closed=True)] if closed else ()))
+    return (*counted, *([_counted(0.0, promise.CAP, closed, closed=True)] if closed else ()))
 
 
 def _counted(low: float, high: float, of: Sequence[_Told], *, closed: bool) -> Promised:
@@ -92,7 +92,7 @@ def _counted(low: float, high: float, of: Sequence[_Told], *, closed: bool) -> P
 
 
 def _tried(met: Sequence[_Met]) -> Tried:
-    return Tried(len(met), sum(held for held, _ in met), median(off for _, off in met) if met else None)
+    return Tried(len(met), sum(inside for inside, _ in met), median(off for _, off in met) if met else None)
 
 
 def _kept(handle: str, advice: Advice, rows: Iterable[LearningRow], names: dict[str, str]) -> Iterator[_Met]:
@@ -101,8 +101,8 @@ def _kept(handle: str, advice: Advice, rows: Iterable[LearningRow], names: dict[
     if len(points) < 2:
         return
     own = [row for row in rows if row.job == handle and names.get(row.area or "") == area]
-    held = learning.sort(own)
-    for age, row in (*held.curve, *held.late):
+    after = learning.sort(own)
+    for age, row in (*after.curve, *after.late):
         if row.happened > advice.given and (said := _between(points, age)) is not None:
             yield _met(row, *said)
 
@@ -131,32 +131,27 @@ def _between(points: Sequence[tuple[float, ...]], age: float) -> tuple[Lab, floa
 def _met(row: LearningRow, lab: Lab, sd: float) -> _Met:
     read = row.reading
     own = np.hypot(learning.lab_sd(row)[0], cure.MOISTURE_SD[0])
-    held = abs(read.L - lab[0]) <= cure.NORMAL_90 * float(np.hypot(sd, own))
-    return bool(held), difference(lab, (read.L, read.a, read.b)).de00
+    inside = abs(read.L - lab[0]) <= cure.NORMAL_90 * float(np.hypot(sd, own))
+    return bool(inside), difference(lab, (read.L, read.a, read.b)).de00
 
 
-def _hindcasts_once(state: State, rows: Sequence[LearningRow]) -> Sequence[_Met]:
+def _by_day_once(state: State, rows: Sequence[LearningRow]) -> tuple[HeldOn, ...]:
     """The state was learned from these very rows, so they alone tell the answers apart."""
-    return remembered("hindcasts", tuple, tuple(rows), lambda: tuple(_hindcasts(state, rows)), ())
+    return remembered("held", tuple, tuple(rows), lambda: _by_day(state, rows), (HeldOn,))
 
 
-def _hindcasts(state: State, rows: Iterable[LearningRow]) -> Iterator[_Met]:
-    """Late readings of the newest slabs against what the early ones and the other slabs tell."""
+def _by_day(state: State, rows: Iterable[LearningRow]) -> tuple[HeldOn, ...]:
+    """The newest slabs' later readings against what their first ones and the other slabs tell."""
     grouped: dict[tuple[str, str | None], list[LearningRow]] = {}
     for row in rows:
         grouped.setdefault((row.job, row.area), []).append(row)
-    for (job, area), of in list(grouped.items())[-MOST_SLABS:]:
-        held = learning.sort(of, state.coats)
-        early, late = _cut(held)
-        if early.curve and late:
-            made = curve(state, of[0].recipe, early, (learning.key_of(job, area),))
-            lab, cov = made.at([age for age, _ in late])
-            for (_, row), expected, spread in zip(late, lab, cov, strict=True):
-                L, a, b = map(float, expected)
-                yield _met(row, (L, a, b), float(spread[0, 0] ** 0.5))
+    slabs = [
+        PastSlab(learning.key_of(job, area), of[0].recipe, learning.sort(of, state.coats).track())
+        for (job, area), of in list(grouped.items())[-MOST_SLABS:]
+    ]
+    return tuple(_counted_on(one) for one in held.check(state.learned, slabs))
 
 
-def _cut(held: Sorted) -> tuple[Sorted, tuple[Row, ...]]:
-    """The readings up to day 7, and those from day 20 to 60."""
-    early = tuple(row for row in held.curve if row[0] <= HINDCAST_DAY)
-    return Sorted(early, (), (), ()), tuple(row for row in held.curve if row[0] >= LATE_DAY)
+def _counted_on(one: held.Checked) -> HeldOn:
+    light, red, yellow, color = map(int, one.held.sum(axis=0))
+    return HeldOn(one.day, one.slabs, len(one.off), light, red, yellow, color, float(np.median(one.off)))

@@ -21,7 +21,22 @@ def headline(plan: Plan) -> str:
 
     if plan.gate is not None and plan.gate.state == "closed":
         return words.BEFORE_SAMPLE
-    return plan.sentence if plan.odds is None else words.verdict_sentence(plan.odds)
+    if plan.odds is None:
+        return plan.sentence
+    open_ = to_do_first(plan)
+    return words.after(open_, plan.odds) if open_ else words.verdict_sentence(plan.odds)
+
+
+def to_do_first(plan: Plan) -> tuple[str, ...]:
+    """What of the plan is still to be acted on where its odds would say "should match"; nothing for other odds.
+
+    A changed lot, cement or plant is in the odds once a sample or the log's own slabs tell what it does.
+    """
+    if plan.odds is None or plan.odds.verdict != "should match":
+        return ()
+    told = plan.gate.why if plan.gate is not None else ()
+    acts = (one.title for one in plan.differences if one.weight == "act")
+    return tuple(dict.fromkeys(title.lower() for title in acts if title[:1].lower() + title[1:] not in told))
 
 
 def under_headline(plan: Plan) -> str:

@@ -27,6 +27,12 @@ def unsaid(
     return tuple(_unsaid(new, said, job, zone, tuple(beside)))
 
 
+def coated_before(new: NewEntry, job: Job | None, beside: Iterable[NewEntry] = ()) -> Entry | NewEntry | None:
+    """What sealed the area of an entry before it, as far as it was not stripped since."""
+    coat = _last(job, new, tuple(beside), "seal", "strip")
+    return coat if coat is not None and coat.kind == "seal" else None
+
+
 def _unsaid(
     new: NewEntry, said: set[str], job: Job, zone: tzinfo, beside: tuple[NewEntry, ...]
 ) -> Iterator[Wrong]:
@@ -35,18 +41,22 @@ def _unsaid(
         yield Wrong(
             "damp", f"It was rinsed on {_day(rinse.happened, zone)}: was the slab damp or dry?", "yes"
         )
-    coat = _last(job, new, beside, "seal", "strip")
-    if "sealed" not in said and coat is not None and coat.kind == "seal":
+    coat = coated_before(new, job, beside)
+    if "sealed" not in said and coat is not None:
         yield Wrong(
             "sealed", f"It was sealed on {_day(coat.happened, zone)}: was it read over the sealer?", "yes"
         )
 
 
-def _last(job: Job, new: NewEntry, beside: tuple[NewEntry, ...], *kinds: str) -> Entry | NewEntry | None:
+def _last(
+    job: Job | None, new: NewEntry, beside: tuple[NewEntry, ...], *kinds: str
+) -> Entry | NewEntry | None:
     """The last of these before the reading, on its area or on all."""
-    uid = next((area.uid for area in job.areas if area.name == new.area), None)
     told = [one for one in beside if one.kind in kinds and (one.area is None or one.area == new.area)]
-    known: list[Entry | NewEntry] = [*job.of_kind(*kinds, area=uid), *told]
+    known: list[Entry | NewEntry] = [*told]
+    if job is not None:
+        uid = next((area.uid for area in job.areas if area.name == new.area), None)
+        known += job.of_kind(*kinds, area=uid)
     before = [entry for entry in known if entry.happened <= new.happened]
     return max(before, key=lambda entry: entry.happened, default=None)
 

@@ -112,7 +112,7 @@ Chemistry = Annotated[
 Cure = Annotated[str | None, typed(one_of("none", "cure and seal", "compound", "sheet", "wet"))]
 Joints = Annotated[str | None, typed(one_of("saw", "tooled", "insert"))]
 Instrument = Annotated[str | None, typed(one_of(*colors.INSTRUMENTS))]
-ColorState = Annotated[str | None, typed(one_of("dry", "damp", "sealed"))]
+ColorState = Annotated[str | None, typed(one_of("dry", "bare", "damp", "sealed"))]
 
 
 StainBase = Annotated[str | None, typed(one_of("reactive", "water based"))]
@@ -300,7 +300,11 @@ class PourRow(Input):
     release_color: Color = _read("Release color", "the color in the low spots, as above", "41, 3, 9")
     color_on: Day = _read("Color on", "the day the color was read", "2025-07-31")
     color_age: Days = _read("Color age", "or how many days after the pour", "45")
-    color_state: ColorState = _read("Color state", "dry, damp or sealed when read; dry if blank", "dry")
+    color_state: ColorState = _read(
+        "Color state",
+        "dry, bare, damp or sealed when read; if blank sealed after the sealing, else dry",
+        "dry",
+    )
 
     color_instrument: Instrument = _read(
         "Color instrument",

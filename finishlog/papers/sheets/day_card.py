@@ -44,8 +44,10 @@ OWN = ("integral_color", "powder_release", "stamp", "cure", "joint", "rinse", "s
 def draw(ink: Ink, plan: Plan, given: Look) -> Leaf:
     """The card of a plan."""
     leaf = one_page(PENCILS, lambda pencil: _Card(ink, plan, given, pencil).laid())
-    if len(leaf.pages) > 1:  # a color has a line where there is room; the card on the screen always asks
-        leaf = one_page(PENCILS, lambda pencil: _Card(ink, plan, given, pencil, color=False).laid())
+    if (
+        len(leaf.pages) > 1
+    ):  # notes go on the back before the card takes two pages; a color is always asked for
+        leaf = one_page(PENCILS, lambda pencil: _Card(ink, plan, given, pencil, tight=True).laid())
     for pencil in PARTED if len(leaf.pages) > 1 else ():
         leaf = _Card(ink, plan, given, pencil, parted=True).laid()
         if len(leaf.pages) == 2:
@@ -57,10 +59,10 @@ class _Card:
     """A card being laid out for one plan."""
 
     def __init__(
-        self, ink: Ink, plan: Plan, given: Look, pencil: float, parted: bool = False, color: bool = True
+        self, ink: Ink, plan: Plan, given: Look, pencil: float, parted: bool = False, tight: bool = False
     ) -> None:
         self.leaf = Leaf(ink, head(plan, given, "Day card"), MARGIN)
-        self.leaf.writing, self.parted, self.color = pencil, parted, color
+        self.leaf.writing, self.parted, self.tight = pencil, parted, tight
         self.plan, self.given, self.units = plan, given, given.units
         self.loads = plan.concrete.loads.loads_yd3
 
@@ -259,12 +261,14 @@ class _Card:
             Blank("sealer", 1, write("liquid_gal", coat.gal, self.units)), Blank(f"slab {temperature}", 0.6),
             Blank(f"air {temperature}", 0.6), Blank("humid. %", 0.7), Blank("who", 0.6),
         ] for coat in self.plan.sealer.coats], "seal")  # fmt: skip
-        if self.color:
-            self.part("Color read", [[
-                Blank("day and time", 1.2), Blank("L*, a*, b* or chip", 1.4), Blank("area", 0.7),
-                Blank("slab, ring one", 1, choices=("dry", "damp")),
-                Blank("ring one", 1, choices=("bare", "sealed")), Blank("who", 0.6),
-            ]])  # fmt: skip
+        color = [
+            Blank("day and time", 1.2), Blank("L*, a*, b* or chip", 1.4), Blank("area", 0.7),
+            Blank("slab, ring one", 1, choices=("dry", "damp")),
+            Blank("ring one", 1, choices=("bare", "sealed")), Blank("who", 0.6),
+        ]  # fmt: skip
+        self.part("Color read", [color], note="notes on the back" if self.tight else "")
+        if self.tight:
+            return
         with self.leaf.section("Notes", "rain, sun, a stain, a delay", ruled=False) as (body, _):
             for _ in range(max(1, min(6, int((self.leaf.bottom - body.y) // (NOTE + 2))))):
                 body.blanks([Blank("")], NOTE)

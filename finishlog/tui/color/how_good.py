@@ -55,11 +55,27 @@ class HowGoodScreen(Frame):
             return []
         found = self._view.found
         return [
-            *tried("Saved forecasts", found.kept, width), Line(),
-            *tried("Made later, from the readings up to day 7", found.hindcasts, width), Line(),
+            *tried("Saved forecasts, range of L*", found.kept, width), Line(),
+            *by_day(self._view, width), Line(),
             *promised(self._view, width), Line(),
             Line().muted(f"Learned from {found.history_jobs} of your jobs.").crop(width),
         ]  # fmt: skip
+
+
+def by_day(view: GoodView, width: int) -> list[Line]:
+    """Forecasts made afterwards, by the day they were made at: how many later readings fell inside, by axis."""
+    lines = heading("Made afterwards: later readings inside the 9-in-10 range", width)
+    if not view.held:
+        return [*lines, *paragraph("None checked by a later reading yet.", width, "muted")]
+    columns = range(len(view.held[0]))
+    widths = [max(len(row[at]) for row in view.held) for at in columns]
+    gap = 2 if sum(widths) + 2 * len(widths) + len(" too few") <= width else 1
+    for row in view.held:
+        cells = [*(row[at].rjust(widths[at]) for at in columns), *row[len(widths) :]]
+        lines.append(
+            Line().put((" " * gap).join(cells), "muted" if row is view.held[0] else "text").crop(width)
+        )
+    return [*lines, *(line for note in view.notes for line in paragraph(note, width, "muted"))]
 
 
 def promised(view: GoodView, width: int) -> list[Line]:

@@ -10,12 +10,14 @@ from finishlog.tui.paint.glyphs import Piece
 from finishlog.tui.paint.ink import Line, hanging, heading, paragraph
 
 if TYPE_CHECKING:
-    from finishlog.records.color import ColorReading, JobColor
+    from finishlog.records.color import ColorPoint, ColorReading, ColorTrack, JobColor
     from finishlog.tui.desks.color import DayLook, TrackView
     from finishlog.tui.paint.theme import Depth
 
 GUTTER = 11
 """Cells left of the plot, for the axis and its labels."""
+WHOLE = 74
+"""Least columns of the legend in full."""
 STEPS = (1, 2, 5, 10, 20)
 NORMAL_90 = 1.645
 """Half of a 90 % range, in standard deviations."""
@@ -42,7 +44,13 @@ def curve(
     ]
     foot = Line().gap(GUTTER - 1).put("└" + "─" * cells, "rule")
     looks = [] if depth == "glyphs" else [_looks(view, drawn, cells, depth, dark)]
-    return [*lines, foot, _days(found, view, drawn, cells), *looks, _legend(view, day, depth).crop(width)]
+    return [
+        *lines,
+        foot,
+        _days(found, view, drawn, cells),
+        *looks,
+        _legend(view, day, depth, width).crop(width),
+    ]
 
 
 def _plot(found: JobColor, view: TrackView, day: int | None) -> plot.Plot:
@@ -115,18 +123,21 @@ def _day(view: TrackView, age: float) -> DayLook:
     return min(view.days, key=lambda look: abs(look.age - age))
 
 
-def _legend(view: TrackView, day: int | None, depth: Depth) -> Line:
+def _legend(view: TrackView, day: int | None, depth: Depth, room: int) -> Line:
     """The legend; while a day is picked, that day's look."""
     line = Line().gap(GUTTER)
     if day is not None:
         look = _day(view, day)
-        return line.bold(f"day {look.age}: {look.name}").muted(f", L* {look.L:.0f} ± {max(look.off, 1):.0f}")
+        return line.bold(f"day {look.age}: {look.name}").muted(
+            f", L* {look.L:.0f} ± {max(look.off, 1):.0f} (9 in 10)"
+        )
     band = Piece(plot.SHADE * 2, "band") if depth == "glyphs" else Piece("  ", back="band")
     line.put("●").muted(" read   ").join(Line(band)).muted(" 9 in 10 end inside")
     final = view.track.final
     if final is not None:
         off = max(final.high - final.lab[0], 1)
-        line.muted(f"   L* at {final.age_days:.0f} days ").bold(f"{final.lab[0]:.0f} ± {off:.0f}")
+        line.muted(f"   L* at {final.age_days:.0f} days " if room >= WHOLE else "  L* ")
+        line.bold(f"{final.lab[0]:.0f} ± {off:.0f}").muted(" (9 in 10)" if room >= WHOLE else "")
     return line
 
 
@@ -144,7 +155,7 @@ def facts(found: JobColor, view: TrackView, width: int) -> list[Line]:
         point = view.track.sealed.point
         text = f"L* {point.lab[0]:.0f} ± {max(point.high - point.lab[0], 1):.0f} (9 in 10) at final color"
         lines += [Line(), *heading("Sealed look", width), *paragraph(text, width)]
-    lines += _judge(view, width)
+    lines += _then_and_now(found, view.track, width) or _judge(view, width)
     if view.learned:
         lines += [Line(), *heading("Learned from", width), *paragraph(_unled(view.learned), width)]
     if view.track.flags:
@@ -153,6 +164,23 @@ def facts(found: JobColor, view: TrackView, width: int) -> list[Line]:
             line for flag in view.track.flags for line in hanging(Line().put("! ", "warn"), flag, width)
         ]
     return lines
+
+
+def _then_and_now(found: JobColor, track: ColorTrack, width: int) -> list[Line]:
+    """Of a slab past its final-color day: that color, and beside it what weather has made of it since."""
+    final, now = track.final, track.today
+    if final is None or now is None or (found.age_days or 0.0) < final.age_days:
+        return []
+    from finishlog.desk.color.words import about
+
+    def told(name: str, point: ColorPoint) -> list[Line]:
+        return [
+            Line(),
+            *heading(name, width),
+            *paragraph(about(point).replace(" ± ", "\u00a0±\u00a0"), width),
+        ]
+
+    return [*told(f"Final color, day {final.age_days:.0f}", final), *told("Now, with the weather since", now)]
 
 
 def _judge(view: TrackView, width: int) -> list[Line]:

@@ -15,7 +15,7 @@ from finishlog.tui.screens.marked import MARK, MarkedScreen
 from finishlog.units import count
 
 if TYPE_CHECKING:
-    from finishlog.desk.color.recipes import Group
+    from finishlog.desk.color.recipes import Group, Offered
 
 ROW = 2
 """Columns before a row's text: the mark."""
@@ -30,19 +30,19 @@ class RecipesScreen(MarkedScreen["Group"]):
 
     def __init__(self) -> None:
         super().__init__()
-        self._groups: tuple[Group, ...] | None = None
+        self._found: Offered | None = None
 
     def reread(self) -> None:
         self.ask("recipes", self.desks.recipe_groups, self._came)
 
-    def _came(self, groups: tuple[Group, ...]) -> None:
+    def _came(self, found: Offered) -> None:
         before = self.current
-        self._groups = groups
+        self._found = found
         self.mark_again(before)
 
     @property
     def lines(self) -> tuple[Group, ...]:
-        return self._groups or ()
+        return self._found.groups if self._found is not None else ()
 
     @staticmethod
     def key_of(line: Group) -> object:
@@ -50,12 +50,14 @@ class RecipesScreen(MarkedScreen["Group"]):
 
     @property
     def sentence(self) -> str:
-        if self._groups is None:
+        if self._found is None:
             return ""
-        if not self._groups:
-            return "No two recipes are one finish."
-        offered = sum(len(group.open) for group in self._groups)
-        return f"{count(offered, 'recipe')} could be joined." if offered else "All that can be is joined."
+        among = f" Among the {self._found.newest} jobs logged last." if self._found.newest else ""
+        if not self.lines:
+            return f"No two recipes are one finish.{among}"
+        offered = sum(len(group.open) for group in self.lines)
+        said = f"{count(offered, 'recipe')} could be joined." if offered else "All that can be is joined."
+        return f"{said}{among}"
 
     def paint_title(self, width: int) -> list[Line]:
         return self.head("Recipes", "one finish, several recipes", width)

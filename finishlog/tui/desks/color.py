@@ -10,7 +10,7 @@ from finishlog.tui.desks.late import late
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection
 
-    from finishlog.desk.color.recipes import Group
+    from finishlog.desk.color.recipes import Group, Offered
     from finishlog.desk.services import Services
     from finishlog.records.color import ColorTrack, HowGood, JobColor
     from finishlog.records.plan import Plan
@@ -64,11 +64,16 @@ class Ahead:
 
 @dataclass(frozen=True, slots=True)
 class GoodView:
-    """The forecast check, its headline, and a sentence per range of odds that plans gave."""
+    """The forecast check, its headline, a sentence per range of odds that plans gave.
+
+    `held` are its rows by day, the head first; `notes` say how to read them.
+    """
 
     found: HowGood
     sentence: str
     promises: tuple[str, ...] = ()
+    held: tuple[tuple[str, ...], ...] = ()
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +95,7 @@ class ColorDesks:
     """Color answers from one log."""
 
     _services: Services
-    recipe_groups: Callable[[], tuple[Group, ...]] = late("finishlog.desk.color.recipes.groups")
+    recipe_groups: Callable[[], Offered] = late("finishlog.desk.color.recipes.groups")
     join_recipes: Callable[[Group, str | None], int] = late("finishlog.desk.color.recipes.join_group")
     part_recipes: Callable[[Group, str | None], int] = late("finishlog.desk.color.recipes.part_group")
     keep_forecast: Callable[[str], str] = late("finishlog.desk.color.color.keep_forecast")
@@ -119,7 +124,11 @@ class ColorDesks:
         from finishlog.desk.match import how_good as color_check
 
         found = color_check.how_good(self._services)
-        return GoodView(found, words.how_good_headline(found), words.promises(found))
+        rows = (words.HELD_HEAD, *words.held_rows(found)) if found.by_day else ()
+        return GoodView(
+            found, words.how_good_headline(found), words.promises(found), rows,
+            (*words.scatter(found), words.HELD_NOTE),
+        )  # fmt: skip
 
 
 def _track(found: JobColor, track: ColorTrack) -> TrackView:

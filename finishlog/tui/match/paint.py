@@ -66,7 +66,7 @@ def verdict(plan: Plan) -> tuple[str, str]:
     if plan.gate is not None and plan.gate.state == "closed":
         return plan_words.headline(plan), "warn"
     tone = "text" if plan.odds is None else TONE_OF.get(plan.odds.verdict, "bad")
-    return plan_words.headline(plan), tone
+    return plan_words.headline(plan), "warn" if plan_words.to_do_first(plan) else tone
 
 
 def odds_block(plan: Plan, width: int) -> list[Line]:

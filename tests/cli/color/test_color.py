@@ -62,6 +62,9 @@ def test_further_ages(finishlog: Run, demo: str, text: str, days: float) -> None
         (["color", REFERENCE, "--by", "900 years"], "ten years"),
         (["color", REFERENCE, "--area", "moat"], "--area"),
         (["color", "no-such-job-anywhere"], "no-such-job"),
+        (["color", REFERENCE, "--how-good"], "--how-good"),
+        (["color", "--how-good", "--keep"], "--how-good"),
+        (["color", "--how-good", "--by", "60"], "--how-good"),
     ],
 )
 def test_what_is_wrong_is_one_line(finishlog: Run, demo: str, argv: list[str], said: str) -> None:
@@ -86,8 +89,13 @@ def test_how_good_and_kept(finishlog: Run, demo: str) -> None:
     found = finishlog("--log", demo, "color", "--how-good", "--json").json()
     assert found["kept"]["ranges"] == 33  # the demo's own ten; what was kept just now has met nothing yet
     assert 27 <= found["kept"]["held"] < 33
-    assert found["hindcasts"]["ranges"] >= found["hindcasts"]["held"] > 0
-    assert "Hindcasts" in finishlog("--log", demo, "color", "--how-good").out
+    assert [one["made_at_day"] for one in found["by_day"]] == [1, 3, 7, 14, 28]
+    assert all(0 < one["held_color"] <= one["readings"] for one in found["by_day"])
+    text = finishlog("--log", demo, "color", "--how-good").out
+    at7 = found["by_day"][2]
+    row = next(line for line in text.splitlines() if line.startswith("    7 "))
+    assert row.split()[1:5] == [str(at7["slabs"]), str(at7["readings"]), str(at7["held_color"]),
+                                f"{at7['held_color'] * 100 / at7['readings']:.0f}"]  # fmt: skip
 
 
 def test_the_plan_has_its_odds(finishlog: Run, demo: str) -> None:

@@ -9,6 +9,8 @@ from pathlib import Path
 import pytest
 
 from finishlog.__main__ import main
+from finishlog.desk.color import recipes
+from finishlog.store.reading import having
 
 HEADER = "customer,job,street,poured_on,yards,cement_kind,base,dose,release,base_color,color_age\n"
 SAME = {"cement": "Type I/II", "base": "Wednesday Toast", "dose": "7 lb/yd3", "release": "Otter Back"}
@@ -169,3 +171,35 @@ def test_a_number_that_is_none_is_refused(call: Call) -> None:
         status, _, err = call("recipes", "--join", wrong)
         assert status == 2
         assert "--join" in err
+
+
+def test_only_the_jobs_logged_last_are_looked_at_unless_all_are_asked_for(
+    call: Call, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The oldest of four is left out, and said; numbers of groups and joinings are of what is shown."""
+    for number in range(1, 5):
+        brought_in(call, row(number))
+    assert "logged last" not in call("recipes")[1]
+    monkeypatch.setattr(recipes, "NEWEST", 3)
+    assert listed(call)[0]["jobs"] == [f"hollis-numbletoft-patio-{number}" for number in (2, 3, 4)]
+    assert "Only the 3 jobs logged last were looked at; all: finishlog recipes --all." in call("recipes")[1]
+    whole = json.loads(call("recipes", "--all", "--json")[1])
+    assert whole["only_newest_jobs"] is None
+    assert len(whole["groups"][0]["jobs"]) == 4
+    call("recipes", "--join")
+    assert [taught(call, number) for number in range(1, 5)] == [0, 2, 2, 2]
+    call("recipes", "--all", "--join")
+    assert [taught(call, number) for number in range(1, 5)] == [3, 3, 3, 3]
+
+
+def test_a_finish_looked_at_job_by_job_reads_no_other_jobs_entries(
+    call: Call, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for number in range(1, 5):
+        brought_in(call, row(number))
+    read: list[int] = []
+    whole = having.load_jobs
+    monkeypatch.setattr(having, "load_jobs", lambda log, ids: (read.extend(ids), whole(log, ids))[1])
+    monkeypatch.setattr(recipes, "NEWEST", 2)
+    call("recipes")
+    assert len(read) == 2

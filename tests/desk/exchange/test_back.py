@@ -44,7 +44,7 @@ def test_only_what_the_last_sheet_added_to_a_job_is_withdrawn(sheet_shop: Any) -
 def test_what_the_import_joined_goes_with_it(sheet_shop: Any) -> None:
     colored = {"base": "Wednesday Toast", "dose": "7 lb/yd3"}
     sheet_shop.bring({**ROW, **colored}, {**ROW, **colored, "job": "walk", "ticket": "2"})
-    [group] = recipes.groups(sheet_shop.services)
+    [group] = recipes.groups(sheet_shop.services).groups
     assert len(group.joined) == 1
     back.take_back(sheet_shop.services)
     with sheet_shop.services.log().reading() as log:

@@ -22,6 +22,7 @@ from finishlog.desk.match import gate, how_good, plan
 from finishlog.desk.plan import as_json, saved
 from finishlog.desk.plan import words as plan_words
 from finishlog.errors import InputError
+from finishlog.papers import make
 from finishlog.records.log import Reading, Shape
 from finishlog.records.plan import Plan, PlanRequest
 from finishlog.records.shelf import Enough, Wanted
@@ -39,8 +40,10 @@ from finishlog.records.writing import (
     NewSample,
     NewSite,
 )
+from finishlog.tui.match import paint
 from tests.desk.color.test_color import SETTLED, USUAL, curve
 from tests.desk.conftest import NOW, SheetShop
+from tests.papers import reading
 
 BISCUIT = NewProduct("Wet Biscuit", "pigment", "Loamworks")
 MIX = NewMix("Lower Puddle", "P-1", "Type I/II", cement_lb_per_yd3=470.0, scm_lb_per_yd3=94.0)
@@ -322,6 +325,72 @@ def test_a_sample_not_read_or_of_a_load_is_refused_where_it_is_named(shop: GateS
         log.add_entry(OLD, NewEntry("reading", NOW, reading=Reading(50, 5, 12, sample=number)))
     with pytest.raises(InputError, match="poured with a load"):
         shop.plan(sample=number)
+
+
+# --- what each verdict promises -----------------------------------------------------------------------
+
+
+def teeth(shop: GateShop, de00: str) -> None:
+    """From what ΔE00 on a joint shows."""
+    with shop.services.log().writing() as log:
+        log.set_setting("match_de00", de00)
+
+
+def promised(shop: GateShop, found: Plan) -> bool:
+    """Whether the plan says anywhere that it should match: in the command, on the sheets, on the screen."""
+    sheets = reading.text(make.plan_sheets(found, make.PLAN_SHEETS, make.look(shop.services, "us"), "letter"))
+    told = str(as_json.plan_json(found)["headline"])
+    said = " ".join((command.sheet(found), told, sheets, paint.verdict(found)[0], *found.tell_customer))
+    return "should match" in said.casefold()
+
+
+@pytest.mark.parametrize(
+    ("limit", "change", "leads", "tone"),
+    [
+        ("4", {}, "Should match. ", "ok"),
+        ("4", {"air_f": F(35)}, "Settle first: cold. Then it should match: ", "warn"),
+        ("2", {}, "Close: pour a sample first. ", "warn"),
+        ("1", {}, "Don't promise a match. ", "warn"),
+        ("1", {"air_f": F(35)}, "Don't promise a match. ", "warn"),
+        ("10", {"lots": ("K-9",)}, CANNOT, "warn"),
+        ("10", {"lots": ("K-9",), "air_f": F(35)}, CANNOT, "warn"),
+    ],
+)
+def test_a_match_is_promised_after_all_that_stands_against_it(
+    shop: GateShop, limit: str, change: dict[str, Any], leads: str, tone: str
+) -> None:
+    """Only where nothing is open does the plan lead with the promise; behind a closed gate it stands nowhere."""
+    teeth(shop, limit)
+    found = shop.plan(**change)
+    assert plan_words.headline(found).startswith(leads)
+    assert paint.verdict(found) == (plan_words.headline(found), tone)
+    assert promised(shop, found) == ("should match" in leads.casefold())
+    first = command.sheet(found).split("\n\n")[1]
+    assert first.startswith(leads)
+
+
+def test_odds_of_a_slab_hardly_known_promise_nothing(tmp_path: Path) -> None:
+    shop = GateShop(tmp_path)
+    shop.pour("old", 100)
+    teeth(shop, "10")
+    found = shop.plan()
+    assert found.odds is not None
+    assert found.odds.probability > 0.85
+    assert plan_words.headline(found) == "Cannot tell yet: photograph again at day 14."
+    assert not promised(shop, found)
+    shop.services.close()
+
+
+def test_a_changed_lot_that_a_sample_answers_is_nothing_to_settle_first(shop: GateShop) -> None:
+    teeth(shop, "4")
+    handle = plan.save(shop.services, shop.plan(lots=("K-9",)), "addition")
+    shop.sample(handle)
+    found = shop.plan(lots=("K-9",))
+    assert "lots" in [one.title.lower() for one in found.differences if one.weight == "act"]
+    assert plan_words.headline(found).startswith("Should match. ")
+    assert plan_words.headline(shop.plan(lots=("K-9",), air_f=F(35))).startswith(
+        "Settle first: cold. Then it should"
+    )
 
 
 # --- sheets and the command ---------------------------------------------------------------------------

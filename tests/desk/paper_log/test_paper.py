@@ -246,3 +246,71 @@ def test_a_month_is_found_by_its_words_and_by_no_day(sheet_shop: Any) -> None:
 
 
 WORDS = {"aug 2024": ["1 Row"], "summer 2024": ["1 Row"], "spring 2023": ["2 Row"], "april 2023": []}
+
+
+# colors
+
+
+READ = {
+    "customer": "Gus",
+    "poured_on": "2025-06-16",
+    "yards": "6",
+    "base_color": "48, 8, 20",
+    "color_on": "2025-08-20",
+}
+
+
+def spots(job: Job) -> list[tuple[str, bool]]:
+    return [(entry.reading.spot, entry.reading.sealed) for entry in job.of_kind("reading") if entry.reading]
+
+
+@pytest.mark.parametrize(
+    ("sealing", "state", "sealed", "said"),
+    [
+        ({"sealed_on": "2025-07-15"}, "", True, "taken as read over the sealer. If not, write bare."),
+        ({"resealed_on": "2025-08-20"}, "", True, "taken as read over the sealer. If not, write bare."),
+        (
+            {"sealed_on": "2025-07-15"},
+            "bare",
+            False,
+            "kept as bare. If it was read over the sealer, write sealed.",
+        ),
+        (
+            {"sealed_on": "2025-07-15"},
+            "dry",
+            False,
+            "kept as dry. If it was read over the sealer, write sealed.",
+        ),
+        ({"sealed_on": "2025-07-15"}, "sealed", True, None),
+        ({"sealed_on": "2025-08-21"}, "", False, None),
+        ({}, "", False, None),
+    ],
+)
+def test_a_color_read_after_the_sealing_is_not_silently_bare(
+    sheet_shop: Any, sealing: dict[str, str], state: str, sealed: bool, said: str | None
+) -> None:
+    row = {**READ, **sealing, "color_state": state, "release_color": "35, 6, 14"}
+    report = sheet_shop.bring(row)
+    assert spots(sheet_shop.only()) == [("base", sealed), ("release color", sealed)]
+    told = [remark.what for remark in report.flagged if remark.column == "color_state"]
+    assert [what.partition("color: ")[2] for what in told] == ([said] if said else [])
+    if said:
+        assert told[0].startswith("Sealed on")
+
+
+def test_a_sealing_told_by_another_line_or_by_the_log_counts_for_its_area_alone(sheet_shop: Any) -> None:
+    """The patio was sealed once, before both colors of it; of the walk nothing is told."""
+    area = {"job": "yard", "area": "patio"}
+    sheet_shop.bring(
+        {**READ, **area},
+        {**READ, "job": "yard", "area": "walk"},
+        {**READ, **area, "poured_on": "2025-05-16", "sealed_on": "2025-07-15", "base_color": ""},
+    )
+    job = sheet_shop.only()
+    names = {each.uid: each.name for each in job.areas}
+    assert {names[entry.area]: entry.reading.sealed for entry in job.of_kind("reading")} == {
+        "patio": True, "walk": False,
+    }  # fmt: skip
+    report = sheet_shop.bring({**READ, **area, "poured_on": "2025-08-01"})
+    assert [remark.column for remark in report.flagged] == ["color_state"]
+    assert [entry.reading.sealed for entry in sheet_shop.only().of_kind("reading")].count(True) == 2

@@ -171,6 +171,18 @@ def test_the_day_card_asks_in_the_order_of_the_day(services: Services, plan: Mak
         assert at >= 0, label
 
 
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+@pytest.mark.parametrize("loads", [1, 2])
+@pytest.mark.parametrize("reference", [REFERENCE, BLEND])
+def test_the_day_card_always_asks_what_a_color_was_read_on(
+    services: Services, plan: Make, loads: int, paper: str, reference: str
+) -> None:
+    text = reading.text(sheet(services, plan(*LOADS[loads], reference=reference), "daycard", paper=paper))
+    color = text[text.index("Color read") :]
+    assert [word for word in ("dry", "damp", "bare", "sealed") if word not in color] == []
+    assert "Notes" in text or "notes on the back" in text
+
+
 def test_the_day_card_shows_what_is_planned_and_what_was(services: Services, plan: Make) -> None:
     made = plan("30x36")
     answer, text = as_json.plan_json(made), reading.text(sheet(services, made, "daycard"))

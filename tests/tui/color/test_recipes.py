@@ -20,18 +20,18 @@ async def test_the_offered_recipes_are_joined_by_who_says_so_and_parted_again(op
         await stage.press("enter")
         assert "1 recipe will count as one with that of" in stage.text
         await stage.press("escape")
-        assert stage.app.desks.recipe_groups()[0].joined == ()
+        assert stage.app.desks.recipe_groups().groups[0].joined == ()
         await stage.press("enter")
         await stage.fill("by", "Bo")
         await stage.press("ctrl+s")
-        [group] = stage.app.desks.recipe_groups()
+        [group] = stage.app.desks.recipe_groups().groups
         assert [one.by for one in group.joined] == ["Bo"]
         assert "All that can be is joined." in stage.text
         assert "2 recipes joined as one" in " ".join(stage.text.split())
         await stage.press("enter")
-        assert len(stage.app.desks.recipe_groups()[0].joined) == 1
+        assert len(stage.app.desks.recipe_groups().groups[0].joined) == 1
         await stage.press("u")
         await stage.press("ctrl+s")
-        [group] = stage.app.desks.recipe_groups()
+        [group] = stage.app.desks.recipe_groups().groups
         assert (group.joined, group.open) == ((), ())
         assert "parted" in stage.text

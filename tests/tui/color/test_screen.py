@@ -9,12 +9,14 @@ from typing import Any
 
 import pytest
 
+from finishlog.desk.color import words
 from finishlog.errors import LogError
 from finishlog.records.color import (
     ColorPoint,
     ColorReading,
     ColorTrack,
     Gate,
+    HeldOn,
     HowGood,
     JobColor,
     Odds,
@@ -83,7 +85,10 @@ def color_view(*names: str) -> ColorView:
     return ColorView(found, tracks)
 
 
-GOOD = GoodView(HowGood(Tried(0, 0, None), Tried(40, 36, 1.2), 38), "Of 40 ranges 36 held; 9 in 10 should.")
+HELD = (HeldOn(7, 9, 20, 18, 19, 20, 18, 1.2), HeldOn(28, 3, 4, 4, 3, 4, 4, 0.9))
+FOUND = HowGood(Tried(40, 36, 1.2), HELD, 38)
+GOOD = GoodView(FOUND, "Of 40 ranges 36 held; 9 in 10 should.", (), (words.HELD_HEAD, *words.held_rows(FOUND)),
+                (words.HELD_NOTE,))  # fmt: skip
 AHEAD = Ahead(
     (
         DayLook(14, 55, 2, "#a08070", "brown"),
@@ -147,7 +152,7 @@ async def test_c_opens_the_curve_with_its_answer(open_app: Open, desks: Any) -> 
             "final",
             "color",
         ]
-        assert "L* at 45 days 58 ± 2" in stage.text
+        assert "L* at 45 days 58 ± 2 (9 in 10)" in stage.text
 
 
 async def test_left_and_right_tell_how_a_day_will_look(open_app: Open, desks: Any) -> None:
@@ -194,7 +199,8 @@ async def test_enter_tells_how_good_we_were(open_app: Open, desks: Any) -> None:
         await stage.press("enter", "c", "enter")
         assert "Of 40 ranges 36 held; 9 in 10 should." in stage.rows[3]
         assert "●" * 36 + "×" * 4 in stage.text
-        assert "None checked by a later reading yet." in stage.text
+        assert " ".join(stage.row("   7 ").split()) == "7 9 20 18 90 % 18 90 % 19 95 % 20 100 %"
+        assert " ".join(stage.row("  28 ").split()) == "28 3 4 4 4 3 4 too few"
         await stage.press("escape")
         assert isinstance(stage.app.screen, ColorScreen)
 
@@ -426,7 +432,34 @@ def test_the_days_under_the_axis_never_touch() -> None:
         assert row.count("28") == (age != 27.0)
 
 
+def test_an_old_slab_shows_its_final_color_and_beside_it_what_it_is_now() -> None:
+    """Final color is that of day 45, whatever the slab's age; of a young one only the curve tells."""
+    view = track_view()
+    assert view.track.today is not None
+    later = replace(view.track.today, age_days=700.0, lab=(61.0, 5.0, 11.0))
+    view = replace(view, track=replace(view.track, today=later))
+    found = color_view("field").found
+    text = "\n".join(line.text for line in paint.facts(replace(found, age_days=700.0), view, 76))
+    final, now = text.index("Final color, day 45"), text.index("Now, with the weather since")
+    assert "L* 58 ± 2" in text[final:now]
+    assert "L* 61 ± " in text[now:]
+    assert text[final:].count("(9 in 10)") == 2
+    young = "\n".join(line.text for line in paint.facts(found, view, 76))
+    assert "Now" not in young
+
+
+def test_each_view_of_a_color_says_what_plus_or_minus_is() -> None:
+    view = track_view()
+    found = color_view("field").found
+    for day in (None, 20):
+        for width in (60, 120):
+            text = "\n".join(line.text for line in paint.curve(found, view, width, 8, "full", True, day))
+            assert text.count("±") == text.count("9 in 10") - (day is None and width > 80) == 1
+
+
 def test_nothing_to_judge_by_is_said() -> None:
+    nothing = GoodView(HowGood(Tried(0, 0, None), (), 0), "Nothing to judge yet.")
+    assert "None checked" in "".join(line.text for line in how_good.by_day(nothing, 76))
     assert "None checked" in "".join(line.text for line in how_good.tried("Kept", Tried(0, 0, None), 76))
 
 
