@@ -1,0 +1,308 @@
+"""The light on a settled field and the release left in it, found together from its spots.
+
+Relief darkens a spot as release does, but light acts on all three bands alike, and release does not: it turns the hue
+as well. So each spot's logarithms are split into brightness (their mean) and tint (what is left, two numbers, which no
+light changes). A spot with the part m of release has the tint of base and release mixed, and the brightness of that
+mix, the field's own light over the base patch's, a plane across the frame, darker low spots, and the relief's scatter:
+
+    brightness = mix(m) + bright + lean (m - f) + plane · (place - place of the patches) + N(0, rough²)
+    tint       = tint of mix(m) + N(0, what the patches scatter)
+
+The parts m follow any law on 0 to 1, found with the rest by EM: sharp edges give two peaks, soft ones a hill. Where
+base and release color are of one tint the law and the brightness cannot be told apart, and what is believed beforehand
+of the brightness decides; the sd says so. Mixture with a free law: Laird (1978), J. Am. Stat. Assoc. 73, 805.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+
+LEAST = 1e-4
+TINT = np.array([[1.0, 1.0], [-1.0, 1.0], [0.0, -2.0]]) / np.sqrt([2.0, 6.0])
+"""(3, 2): across the logarithms of the bands, at right angles to what light changes."""
+PARTS = np.linspace(0, 1, 31)
+ROUNDS, STILL = 80, 3e-4
+SPREAD_FLOOR, ROUGH_FLOOR = 0.002, 0.01
+"""Least scatter of the tint and of the brightness of a spot: half a step of 8 bits."""
+SAME_LIGHT = 0.02
+"""sd of the field's light over that of a patch of its own relief, as logarithms: judgment."""
+DARKER, DARKER_SD = 0.3, 0.35
+"""A rough field is darker than a smooth patch by this part of its scatter of light: judgment; a surface of slopes s
+loses s²/2 to tilt, and its low spots see less sky."""
+LOW_DARKER, LOW_DARKER_SD = 0.7, 0.6
+"""Spots full of release are darker than those without by this part of the field's scatter of light: judgment."""
+FALL_SD = 0.4
+TURN_SD = 0.0003
+"""How far the tint of field and patches may differ, as logarithms, where nothing shows it does: rounding to 8 bits."""
+WITHIN, FLOOR_SD = 0.3, 0.002
+"""What light and release do together within one spot, as a part of the scatter of light and of f (1 - f), and what the
+grid of parts leaves: simulation."""
+LUMP, FEWEST = 5, 8
+"""Spots across and down of a lump; spots near each other are alike, and count as fewer. Fewest
+
+spots that tell a scatter."""
+
+
+@dataclass(frozen=True, slots=True)
+class Spots:
+    """Spots of a box in rows and columns: log bands (rows, columns, 3) and places (rows, columns, 2), in field's sides;
+
+    `rounding` is what whole numbers do to their mean, as a logarithm.
+    """
+
+    logs: Floats
+    at: Floats
+    rounding: float = 0.0
+
+    @property
+    def bright(self) -> Floats:
+        """Mean of the logarithms, (spots,)."""
+        mean: Floats = self.logs.reshape(-1, 3).mean(axis=1)
+        return mean
+
+    @property
+    def tint(self) -> Floats:
+        """What no light changes, (spots, 2)."""
+        tint: Floats = self.logs.reshape(-1, 3) @ TINT
+        return tint
+
+    @property
+    def places(self) -> Floats:
+        """(spots, 2)."""
+        return self.at.reshape(-1, 2)
+
+
+@dataclass(frozen=True, slots=True)
+class End:
+    """Base or release color: linear bands (3,), its place (2,), scatter of tint (2, 2) and of light from spot to spot,
+
+    and how surely the means of its light and of its tint are known, as logarithms.
+    """
+
+    bands: Floats
+    at: Floats
+    scatter: Floats
+    rough: float
+    light_sd: float
+    tint_sd: float
+
+
+@dataclass(frozen=True, slots=True)
+class Beforehand:
+    """What is believed of `bright, lean, across, down`: means and sd, (4,)."""
+
+    mean: Floats
+    sd: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """Release left, 0 to 1, its sd, the field's light over the patch's, the plane (2,), both as logarithms."""
+
+    left: float
+    sd: float
+    bright: float
+    plane: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class _Ask:
+    """What is asked: `share` is how much of a spot counts, since neighbors are alike."""
+
+    field: Spots
+    base: End
+    release: End
+    believed: Beforehand
+    share: float = 1 / LUMP
+
+
+@dataclass(frozen=True, slots=True)
+class _State:
+    """`bright, lean, across, down` (4,), the law of the parts, the scatter of light."""
+
+    theta: Floats
+    law: Floats
+    rough: float
+
+    @property
+    def left(self) -> float:
+        return float(self.law @ PARTS)
+
+
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """Each spot's chances over `PARTS`, how far it is off at each, and the part of its light that is release's."""
+
+    chances: Floats
+    bright_off: Floats
+    tint_off: Floats
+    weight: Floats
+
+
+def end_of(spots: Spots, bands: Floats) -> End:
+    """A patch of one color, as its spots show it; `bands` the mean of its light."""
+    design = np.column_stack([np.ones(len(spots.places)), spots.places])
+    flat = spots.bright - design @ np.linalg.lstsq(design, spots.bright, rcond=None)[0]
+    scatter = np.cov(spots.tint.T) if len(flat) > FEWEST else np.zeros((2, 2))
+    lumpy = max(lumpiness(values.reshape(spots.logs.shape[:2])) for values in (flat, *spots.tint.T))
+    alone = np.sqrt(min(1.0, lumpy / len(flat)))
+    own = float(flat.std())
+    tint_sd = float(np.hypot(np.sqrt(np.trace(scatter) / 2) * alone, spots.rounding))
+    at = spots.places.mean(axis=0)
+    return End(bands, at, scatter + SPREAD_FLOOR**2 * np.eye(2), own, float(own * alone), tint_sd)
+
+
+def elsewhere(bands: Floats) -> End:
+    """A color known from outside the frame: of no light of its own."""
+    return End(bands, np.zeros(2), SPREAD_FLOOR**2 * np.eye(2), ROUGH_FLOOR, 0.0, 0.0)
+
+
+def lumpiness(values: Floats) -> float:
+    """Of (rows, columns): how many neighbors say what one would, from the variance of means over lumps."""
+    rows, columns = (size // LUMP for size in values.shape)
+    if min(rows, columns) < 2 or not values.std() > 0:
+        return float(LUMP)
+    lumps = values[: rows * LUMP, : columns * LUMP].reshape(rows, LUMP, columns, LUMP).mean(axis=(1, 3))
+    return float(np.clip(lumps.var() * LUMP**2 / values.var(), 1, LUMP**2))
+
+
+def found(field: Spots, base: End, release: End, plane: Floats, others: Sequence[End] = ()) -> Found:
+    """Release left on the field; `release` covered whole. `plane` (2,) is where the search for the plane begins.
+
+    `others` are release colors each one sd off, where it is not the frame that tells it.
+    """
+    ask = _Ask(
+        field, base, release, Beforehand(np.array([0, 0, *plane]), np.array([0.05, 0.1, FALL_SD, FALL_SD]))
+    )
+    scatter = max(base.rough, release.rough, ROUGH_FLOOR)
+    law = np.full(len(PARTS), 1 / len(PARTS))
+    state = _fitted(ask, _State(ask.believed.mean, law, 1.5 * scatter))
+    ask = replace(ask, believed=_believed(state, base, plane), share=1 / _lumpy(ask, state))
+    state = _fitted(ask, state)
+    moved = [replace(ask, release=other) for other in others]
+    return Found(state.left, _unsure(ask, state, moved), float(state.theta[0]), state.theta[2:])
+
+
+def _lumpy(ask: _Ask, state: _State) -> float:
+    seen = _expected(ask, state)
+    return lumpiness((seen.chances * seen.bright_off).sum(axis=1).reshape(ask.field.logs.shape[:2]))
+
+
+def _believed(state: _State, base: End, plane: Floats) -> Beforehand:
+    """Rough field beside smooth patches: darker, and its low spots more so."""
+    patch = min(base.rough, state.rough)
+    more = float(np.sqrt(state.rough**2 - patch**2))
+    bright_sd = np.linalg.norm([SAME_LIGHT, DARKER_SD * more, base.light_sd])
+    lean_sd = np.hypot(SAME_LIGHT, LOW_DARKER_SD * state.rough)
+    return Beforehand(
+        np.array([-DARKER * more, -LOW_DARKER * state.rough, *plane]),
+        np.array([bright_sd, lean_sd, FALL_SD, FALL_SD]),
+    )
+
+
+def _astray(ask: _Ask, state: _State) -> float:
+    """How far the field's tint lies beside the line of mixes: what light of another color would do, seen at right
+
+    angles to the line, so along it as well; and how surely the patches' own tint is known.
+    """
+    seen, left = _expected(ask, state), state.left
+    off = (seen.chances[..., None] * seen.tint_off).sum(axis=1)
+    line = seen.tint_off[0, -1] - seen.tint_off[0, 0]
+    side = off @ np.array([-line[1], line[0]]) / max(float(np.hypot(*line)), 1e-9)
+    alone = np.sqrt(lumpiness(side.reshape(ask.field.logs.shape[:2])) / len(side))
+    ends = (1 - left) * ask.base.tint_sd, left * ask.release.tint_sd
+    own = np.array([TURN_SD, side.mean(), side.std() * alone, ask.field.rounding, *ends])
+    return float(np.linalg.norm(own))
+
+
+def _unsure(ask: _Ask, state: _State, moved: list[_Ask]) -> float:
+    """sd of release left: what it would be with each belief one sd off, with the tint of the light astray, with a
+
+    patch lit otherwise, and if asked otherwise (`moved`).
+    """
+    for which in (0, 1):
+        mean = ask.believed.mean.copy()
+        mean[which] += ask.believed.sd[which]
+        moved.append(replace(ask, believed=replace(ask.believed, mean=mean)))
+    turned = ask.field.logs + _astray(ask, state) * _along(ask.base, ask.release)
+    moved.append(replace(ask, field=replace(ask.field, logs=turned)))
+    mixed = state.left * (1 - state.left)
+    light = float(np.linalg.norm(np.array([ask.base.light_sd, ask.release.light_sd, WITHIN * state.rough])))
+    off = [_fitted(other, state).left - state.left for other in moved]
+    return float(np.linalg.norm([*off, mixed * light, FLOOR_SD]))
+
+
+def _along(base: End, release: End) -> Floats:
+    """A change of the logarithms of the bands, (3,), of length one along the tint from base to release."""
+    line = np.log(np.maximum(release.bands, LEAST) / np.maximum(base.bands, LEAST)) @ TINT
+    step: Floats = TINT @ line / max(float(np.hypot(*line)), 1e-9)
+    return step
+
+
+def _fitted(ask: _Ask, start: _State) -> _State:
+    """EM from `start`."""
+    state = start
+    least = max(ROUGH_FLOOR, min(ask.base.rough, ask.release.rough))
+    for _ in range(ROUNDS):
+        seen = _expected(ask, state)
+        law = seen.chances.mean(axis=0) + 1e-6
+        rough = float(np.sqrt((seen.chances * seen.bright_off**2).sum(axis=1).mean()))
+        after = _State(_moved(ask, state, seen), law / law.sum(), max(rough, least))
+        step = float(np.abs(after.theta - state.theta).max()) + abs(after.left - state.left)
+        state = after
+        if step < STILL:
+            break
+    return state
+
+
+def _expected(ask: _Ask, state: _State) -> _Seen:
+    """Chances of each spot over the parts m, and how far it is off at each."""
+    bright, lean, plane = state.theta[0], state.theta[1], state.theta[2:]
+    b, a = (end.bands * np.exp(-end.at @ plane) for end in (ask.base, ask.release))
+    mixes = np.maximum(b + PARTS[:, None] * (a - b), LEAST)
+    logs = np.log(mixes)
+    low = lean * (PARTS - state.left)
+    lit = ask.field.bright - ask.field.places @ plane - bright
+    bright_off = lit[:, None] - (logs.mean(axis=1) + low)[None]
+    tint_off = ask.field.tint[:, None] - (logs @ TINT)[None]
+    chi = _tint_chi(tint_off, ask.base.scatter, ask.release.scatter) + np.square(bright_off / state.rough)
+    log = -0.5 * chi + np.log(state.law)
+    chances = np.exp(log - log.max(axis=1, keepdims=True))
+    chances /= chances.sum(axis=1, keepdims=True)
+    return _Seen(chances, bright_off, tint_off, PARTS * a.mean() / mixes.mean(axis=1))
+
+
+def _tint_chi(off: Floats, base: Floats, release: Floats) -> Floats:
+    """-2 log likelihood of tints (spots, parts, 2): scatter goes from the base patch's to the release patch's."""
+    scatter = base + PARTS[:, None, None] * (release - base)
+    turned = np.linalg.inv(scatter)
+    chi: Floats = (
+        turned[:, 0, 0] * off[..., 0] ** 2
+        + 2 * turned[:, 0, 1] * off[..., 0] * off[..., 1]
+        + turned[:, 1, 1] * off[..., 1] ** 2
+    )
+    whole: Floats = chi + np.log(np.linalg.det(scatter))
+    return whole
+
+
+def _moved(ask: _Ask, state: _State, seen: _Seen) -> Floats:
+    """bright, lean, plane by least squares of the spots' brightness, each with what is believed of it."""
+    dark = (seen.chances @ seen.weight)[:, None]
+    away = ask.field.places - (1 - dark) * ask.base.at - dark * ask.release.at
+    lean = seen.chances @ PARTS - state.left
+    design = np.column_stack([np.ones(len(lean)), lean, away])
+    off = (seen.chances * seen.bright_off).sum(axis=1) + design @ state.theta
+    trust, prior = ask.share / state.rough**2, 1 / np.square(ask.believed.sd)
+    normal = design.T @ design * trust + np.diag(prior)
+    lit: Floats = np.linalg.solve(normal, design.T @ off * trust + prior * ask.believed.mean)
+    return lit
