@@ -31,6 +31,8 @@ LEAST = 1e-4
 TINT = np.array([[1.0, 1.0], [-1.0, 1.0], [0.0, -2.0]]) / np.sqrt([2.0, 6.0])
 """(3, 2): across the logarithms of the bands, at right angles to what light changes."""
 PARTS = np.linspace(0, 1, 31)
+GRAIN = 0.5
+"""Each part stands for this many steps to both sides, as an sd: a law on few parts would stick to one of them."""
 ROUNDS, STILL = 80, 3e-4
 SPREAD_FLOOR, ROUGH_FLOOR = 0.002, 0.01
 """Least scatter of the tint and of the brightness of a spot: half a step of 8 bits."""
@@ -99,10 +101,15 @@ class End:
 
 @dataclass(frozen=True, slots=True)
 class Beforehand:
-    """What is believed of `bright, lean, across, down`: means and sd, (4,)."""
+    """What is believed of `bright, across, down`: means and sd, (3,); `lean` is taken as believed, with its sd.
+
+    Where tint tells little, a lean found with the rest would take all of the release for shadow.
+    """
 
     mean: Floats
     sd: Floats
+    lean: float
+    lean_sd: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +135,7 @@ class _Ask:
 
 @dataclass(frozen=True, slots=True)
 class _State:
-    """`bright, lean, across, down` (4,), the law of the parts, the scatter of light."""
+    """`bright, across, down` (3,), the law of the parts, the scatter of light."""
 
     theta: Floats
     law: Floats
@@ -162,9 +169,10 @@ def end_of(spots: Spots, bands: Floats) -> End:
     return End(bands, at, scatter + SPREAD_FLOOR**2 * np.eye(2), own, float(own * alone), tint_sd)
 
 
-def elsewhere(bands: Floats) -> End:
-    """A color known from outside the frame: of no light of its own."""
-    return End(bands, np.zeros(2), SPREAD_FLOOR**2 * np.eye(2), ROUGH_FLOOR, 0.0, 0.0)
+def elsewhere(bands: Floats, others: Floats) -> End:
+    """A color known from outside the frame, of no light of its own; `others` (n, 3) are each one sd off."""
+    off = np.log(others / bands) @ TINT
+    return End(bands, np.zeros(2), off.T @ off + SPREAD_FLOOR**2 * np.eye(2), ROUGH_FLOOR, 0.0, 0.0)
 
 
 def lumpiness(values: Floats) -> float:
@@ -181,16 +189,14 @@ def found(field: Spots, base: End, release: End, plane: Floats, others: Sequence
 
     `others` are release colors each one sd off, where it is not the frame that tells it.
     """
-    ask = _Ask(
-        field, base, release, Beforehand(np.array([0, 0, *plane]), np.array([0.05, 0.1, FALL_SD, FALL_SD]))
-    )
-    scatter = max(base.rough, release.rough, ROUGH_FLOOR)
+    patch = max(base.rough, release.rough, ROUGH_FLOOR)
+    ask = _Ask(field, base, release, _believed(patch, base, plane))
     law = np.full(len(PARTS), 1 / len(PARTS))
-    state = _fitted(ask, _State(ask.believed.mean, law, 1.5 * scatter))
-    ask = replace(ask, believed=_believed(state, base, plane), share=1 / _lumpy(ask, state))
+    state = _fitted(ask, _State(ask.believed.mean, law, 1.5 * patch))
+    ask = replace(ask, believed=_believed(state.rough, base, plane), share=1 / _lumpy(ask, state))
     state = _fitted(ask, state)
     moved = [replace(ask, release=other) for other in others]
-    return Found(state.left, _unsure(ask, state, moved), float(state.theta[0]), state.theta[2:])
+    return Found(state.left, _unsure(ask, state, moved), float(state.theta[0]), state.theta[1:])
 
 
 def _lumpy(ask: _Ask, state: _State) -> float:
@@ -198,15 +204,15 @@ def _lumpy(ask: _Ask, state: _State) -> float:
     return lumpiness((seen.chances * seen.bright_off).sum(axis=1).reshape(ask.field.logs.shape[:2]))
 
 
-def _believed(state: _State, base: End, plane: Floats) -> Beforehand:
-    """Rough field beside smooth patches: darker, and its low spots more so."""
-    patch = min(base.rough, state.rough)
-    more = float(np.sqrt(state.rough**2 - patch**2))
-    bright_sd = np.linalg.norm([SAME_LIGHT, DARKER_SD * more, base.light_sd])
-    lean_sd = np.hypot(SAME_LIGHT, LOW_DARKER_SD * state.rough)
+def _believed(rough: float, base: End, plane: Floats) -> Beforehand:
+    """A field of that scatter of light beside smooth patches: darker, and its low spots more so."""
+    more = float(np.sqrt(rough**2 - min(base.rough, rough) ** 2))
+    bright_sd = float(np.linalg.norm(np.array([SAME_LIGHT, DARKER_SD * more, base.light_sd])))
     return Beforehand(
-        np.array([-DARKER * more, -LOW_DARKER * state.rough, *plane]),
-        np.array([bright_sd, lean_sd, FALL_SD, FALL_SD]),
+        np.array([-DARKER * more, *plane]),
+        np.array([bright_sd, FALL_SD, FALL_SD]),
+        -LOW_DARKER * rough,
+        LOW_DARKER_SD * rough,
     )
 
 
@@ -230,10 +236,10 @@ def _unsure(ask: _Ask, state: _State, moved: list[_Ask]) -> float:
 
     patch lit otherwise, and if asked otherwise (`moved`).
     """
-    for which in (0, 1):
-        mean = ask.believed.mean.copy()
-        mean[which] += ask.believed.sd[which]
-        moved.append(replace(ask, believed=replace(ask.believed, mean=mean)))
+    sure = ask.believed
+    brighter = replace(sure, mean=sure.mean + np.array([sure.sd[0], 0, 0]))
+    leaning = replace(sure, lean=sure.lean + sure.lean_sd)
+    moved += [replace(ask, believed=brighter), replace(ask, believed=leaning)]
     turned = ask.field.logs + _astray(ask, state) * _along(ask.base, ask.release)
     moved.append(replace(ask, field=replace(ask.field, logs=turned)))
     mixed = state.left * (1 - state.left)
@@ -267,24 +273,26 @@ def _fitted(ask: _Ask, start: _State) -> _State:
 
 def _expected(ask: _Ask, state: _State) -> _Seen:
     """Chances of each spot over the parts m, and how far it is off at each."""
-    bright, lean, plane = state.theta[0], state.theta[1], state.theta[2:]
+    bright, plane = state.theta[0], state.theta[1:]
     b, a = (end.bands * np.exp(-end.at @ plane) for end in (ask.base, ask.release))
     mixes = np.maximum(b + PARTS[:, None] * (a - b), LEAST)
     logs = np.log(mixes)
-    low = lean * (PARTS - state.left)
+    low = ask.believed.lean * (PARTS - state.left)
     lit = ask.field.bright - ask.field.places @ plane - bright
     bright_off = lit[:, None] - (logs.mean(axis=1) + low)[None]
     tint_off = ask.field.tint[:, None] - (logs @ TINT)[None]
-    chi = _tint_chi(tint_off, ask.base.scatter, ask.release.scatter) + np.square(bright_off / state.rough)
+    wide = np.square(state.rough) + np.square(GRAIN * np.gradient(logs.mean(axis=1)))
+    scatter = ask.base.scatter + PARTS[:, None, None] * (ask.release.scatter - ask.base.scatter)
+    step = GRAIN * np.gradient(logs @ TINT, axis=0)
+    chi = _tint_chi(tint_off, scatter + step[:, :, None] * step[:, None]) + bright_off**2 / wide + np.log(wide)
     log = -0.5 * chi + np.log(state.law)
     chances = np.exp(log - log.max(axis=1, keepdims=True))
     chances /= chances.sum(axis=1, keepdims=True)
     return _Seen(chances, bright_off, tint_off, PARTS * a.mean() / mixes.mean(axis=1))
 
 
-def _tint_chi(off: Floats, base: Floats, release: Floats) -> Floats:
-    """-2 log likelihood of tints (spots, parts, 2): scatter goes from the base patch's to the release patch's."""
-    scatter = base + PARTS[:, None, None] * (release - base)
+def _tint_chi(off: Floats, scatter: Floats) -> Floats:
+    """-2 log likelihood of tints (spots, parts, 2), scatter (parts, 2, 2)."""
     turned = np.linalg.inv(scatter)
     chi: Floats = (
         turned[:, 0, 0] * off[..., 0] ** 2
@@ -296,11 +304,10 @@ def _tint_chi(off: Floats, base: Floats, release: Floats) -> Floats:
 
 
 def _moved(ask: _Ask, state: _State, seen: _Seen) -> Floats:
-    """bright, lean, plane by least squares of the spots' brightness, each with what is believed of it."""
+    """bright, plane by least squares of the spots' brightness, each with what is believed of it."""
     dark = (seen.chances @ seen.weight)[:, None]
     away = ask.field.places - (1 - dark) * ask.base.at - dark * ask.release.at
-    lean = seen.chances @ PARTS - state.left
-    design = np.column_stack([np.ones(len(lean)), lean, away])
+    design = np.column_stack([np.ones(len(away)), away])
     off = (seen.chances * seen.bright_off).sum(axis=1) + design @ state.theta
     trust, prior = ask.share / state.rough**2, 1 / np.square(ask.believed.sd)
     normal = design.T @ design * trust + np.diag(prior)

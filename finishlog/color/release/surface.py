@@ -8,7 +8,7 @@ overcast or open shade.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -196,7 +196,9 @@ def _known(frame: Frame, release: Elsewhere) -> list[End]:
     """A release color from elsewhere, and three that are off by one sd, each along an axis of L*a*b*."""
     sd = np.sqrt(np.maximum(np.square(release.sd), np.square(FRAME_SD)) + np.square(frame.sd_at(release.lab)))
     labs = [np.array(release.lab), *(np.array(release.lab) + np.diag(sd))]
-    return [elsewhere(np.maximum(bands_of(as_lab(lab)), _LEAST)) for lab in labs]
+    bands = np.maximum(np.array([bands_of(as_lab(lab)) for lab in labs]), _LEAST)
+    ends = [elsewhere(each, bands[1:]) for each in bands]
+    return [ends[0], *(replace(end, scatter=ends[0].scatter) for end in ends[1:])]
 
 
 def _within(share: float) -> float:
