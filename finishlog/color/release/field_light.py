@@ -49,6 +49,8 @@ TURN_SD = 0.0003
 WITHIN, FLOOR_SD = 0.3, 0.002
 """What light and release do together within one spot, as a part of the scatter of light and of f (1 - f), and what the
 grid of parts leaves: simulation."""
+BLIND = 0.5
+"""What brightness alone is off by, as a part of one spot's scatter: no relief's light is quite normal. Simulation."""
 LUMP, FEWEST = 5, 8
 """Spots across and down of a lump; spots near each other are alike, and count as fewer. Fewest
 
@@ -245,7 +247,15 @@ def _unsure(ask: _Ask, state: _State, moved: list[_Ask]) -> float:
     mixed = state.left * (1 - state.left)
     light = float(np.linalg.norm(np.array([ask.base.light_sd, ask.release.light_sd, WITHIN * state.rough])))
     off = [_fitted(other, state).left - state.left for other in moved]
-    return float(np.linalg.norm([*off, mixed * light, FLOOR_SD]))
+    return float(np.linalg.norm([*off, mixed * light, _blind(ask, state), FLOOR_SD]))
+
+
+def _blind(ask: _Ask, state: _State) -> float:
+    """sd of release left where brightness has to tell it, as far as one spot's brightness tells more than its tint."""
+    apart = np.log(np.maximum(ask.release.bands, LEAST) / np.maximum(ask.base.bands, LEAST))
+    by_tint = np.sqrt(np.trace(ask.base.scatter) / 2) / max(float(np.hypot(*(apart @ TINT))), 1e-6)
+    by_light = state.rough / max(abs(float(apart.mean())), 1e-6)
+    return float(BLIND * min(by_light, 1.0) * (by_tint**2 / (by_tint**2 + by_light**2)) ** 2)
 
 
 def _along(base: End, release: End) -> Floats:
@@ -284,7 +294,9 @@ def _expected(ask: _Ask, state: _State) -> _Seen:
     wide = np.square(state.rough) + np.square(GRAIN * np.gradient(logs.mean(axis=1)))
     scatter = ask.base.scatter + PARTS[:, None, None] * (ask.release.scatter - ask.base.scatter)
     step = GRAIN * np.gradient(logs @ TINT, axis=0)
-    chi = _tint_chi(tint_off, scatter + step[:, :, None] * step[:, None]) + bright_off**2 / wide + np.log(wide)
+    chi = (
+        _tint_chi(tint_off, scatter + step[:, :, None] * step[:, None]) + bright_off**2 / wide + np.log(wide)
+    )
     log = -0.5 * chi + np.log(state.law)
     chances = np.exp(log - log.max(axis=1, keepdims=True))
     chances /= chances.sum(axis=1, keepdims=True)
