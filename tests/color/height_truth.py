@@ -56,7 +56,11 @@ def photo(seed: int, day: Day, contrast: float = 20.0, size: int = 280) -> Photo
     noisy = np.clip(bands + rng.normal(0, 0.004, bands.shape), 0, 1)
     encoded = np.where(noisy <= 0.0031308, 12.92 * noisy, 1.055 * noisy ** (1 / 2.4) - 0.055)
     side, x = round(0.28 * size), round(1.06 * size)
-    boxes = Box(0, 0, size, size), Box(x, round(0.1 * size), side, side), Box(x, round(0.6 * size), side, side)
+    boxes = (
+        Box(0, 0, size, size),
+        Box(x, round(0.1 * size), side, side),
+        Box(x, round(0.6 * size), side, side),
+    )
     return Photo(np.rint(255 * encoded).astype(np.uint8), *boxes, tuple(base), tuple(release), share)
 
 
@@ -66,7 +70,9 @@ def _relief(rng: np.random.Generator, height: int, width: int) -> np.ndarray:
     waves = np.zeros((height, width))
     for _ in range(14):
         turn, pitch = rng.uniform(0, np.pi), np.exp(rng.uniform(np.log(12), np.log(60)))
-        waves += np.sin(2 * np.pi * (u * np.cos(turn) + v * np.sin(turn)) / pitch + rng.uniform(0, 7)) * pitch / 40
+        waves += (
+            np.sin(2 * np.pi * (u * np.cos(turn) + v * np.sin(turn)) / pitch + rng.uniform(0, 7)) * pitch / 40
+        )
     rows, columns = (np.cumsum(rng.uniform(35, 110, 40)) - rng.uniform(0, 60) for _ in range(2))
     near = np.minimum(np.abs(v[..., None] - rows).min(axis=-1), np.abs(u[..., None] - columns).min(axis=-1))
     grain = gaussian_filter(rng.normal(size=(height, width)), 1.2)

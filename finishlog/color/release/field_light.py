@@ -21,8 +21,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from numpy.typing import NDArray
 
     Floats = NDArray[np.float64]
@@ -33,6 +31,8 @@ TINT = np.array([[1.0, 1.0], [-1.0, 1.0], [0.0, -2.0]]) / np.sqrt([2.0, 6.0])
 PARTS = np.linspace(0, 1, 31)
 GRAIN = 0.5
 """Each part stands for this many steps to both sides, as an sd: a law on few parts would stick to one of them."""
+AFRESH = 0.2
+"""How much of the law is spread over all parts before it is sought again: EM brings no part back that it gave up."""
 ROUNDS, STILL = 80, 3e-4
 SPREAD_FLOOR, ROUGH_FLOOR = 0.002, 0.01
 """Least scatter of the tint and of the brightness of a spot: half a step of 8 bits."""
@@ -46,9 +46,9 @@ LOW_DARKER, LOW_DARKER_SD = 0.7, 0.6
 FALL_SD = 0.4
 TURN_SD = 0.0003
 """How far the tint of field and patches may differ, as logarithms, where nothing shows it does: rounding to 8 bits."""
-WITHIN, FLOOR_SD = 0.3, 0.002
-"""What light and release do together within one spot, as a part of the scatter of light and of f (1 - f), and what the
-grid of parts leaves: simulation."""
+WITHIN, FLOOR_SD = 0.35, 0.002
+"""What light and release do together within one spot, as a part of the scatter of light and of what spots differ by: a
+field smeared so that they differ little differs little within. And what the grid of parts leaves. Both simulation."""
 BLIND = 0.5
 """What brightness alone is off by, as a part of one spot's scatter: no relief's light is quite normal. Simulation."""
 LUMP, FEWEST = 5, 8
@@ -171,12 +171,6 @@ def end_of(spots: Spots, bands: Floats) -> End:
     return End(bands, at, scatter + SPREAD_FLOOR**2 * np.eye(2), own, float(own * alone), tint_sd)
 
 
-def elsewhere(bands: Floats, others: Floats) -> End:
-    """A color known from outside the frame, of no light of its own; `others` (n, 3) are each one sd off."""
-    off = np.log(others / bands) @ TINT
-    return End(bands, np.zeros(2), off.T @ off + SPREAD_FLOOR**2 * np.eye(2), ROUGH_FLOOR, 0.0, 0.0)
-
-
 def lumpiness(values: Floats) -> float:
     """Of (rows, columns): how many neighbors say what one would, from the variance of means over lumps."""
     rows, columns = (size // LUMP for size in values.shape)
@@ -186,19 +180,15 @@ def lumpiness(values: Floats) -> float:
     return float(np.clip(lumps.var() * LUMP**2 / values.var(), 1, LUMP**2))
 
 
-def found(field: Spots, base: End, release: End, plane: Floats, others: Sequence[End] = ()) -> Found:
-    """Release left on the field; `release` covered whole. `plane` (2,) is where the search for the plane begins.
-
-    `others` are release colors each one sd off, where it is not the frame that tells it.
-    """
+def found(field: Spots, base: End, release: End, plane: Floats) -> Found:
+    """Release left on the field; `release` covered whole. `plane` (2,) is where the search for the plane begins."""
     patch = max(base.rough, release.rough, ROUGH_FLOOR)
     ask = _Ask(field, base, release, _believed(patch, base, plane))
     law = np.full(len(PARTS), 1 / len(PARTS))
     state = _fitted(ask, _State(ask.believed.mean, law, 1.5 * patch))
     ask = replace(ask, believed=_believed(state.rough, base, plane), share=1 / _lumpy(ask, state))
     state = _fitted(ask, state)
-    moved = [replace(ask, release=other) for other in others]
-    return Found(state.left, _unsure(ask, state, moved), float(state.theta[0]), state.theta[1:])
+    return Found(state.left, _unsure(ask, state), float(state.theta[0]), state.theta[1:])
 
 
 def _lumpy(ask: _Ask, state: _State) -> float:
@@ -233,21 +223,26 @@ def _astray(ask: _Ask, state: _State) -> float:
     return float(np.linalg.norm(own))
 
 
-def _unsure(ask: _Ask, state: _State, moved: list[_Ask]) -> float:
-    """sd of release left: what it would be with each belief one sd off, with the tint of the light astray, with a
+def _unsure(ask: _Ask, state: _State) -> float:
+    """sd of release left: what it would be with each belief one sd off and with the tint of the light astray; how
 
-    patch lit otherwise, and if asked otherwise (`moved`).
+    light and release go together within a spot; and what brightness alone is worth.
     """
     sure = ask.believed
     brighter = replace(sure, mean=sure.mean + np.array([sure.sd[0], 0, 0]))
     leaning = replace(sure, lean=sure.lean + sure.lean_sd)
-    moved += [replace(ask, believed=brighter), replace(ask, believed=leaning)]
     turned = ask.field.logs + _astray(ask, state) * _along(ask.base, ask.release)
-    moved.append(replace(ask, field=replace(ask.field, logs=turned)))
+    moved = (
+        replace(ask, believed=brighter),
+        replace(ask, believed=leaning),
+        replace(ask, field=replace(ask.field, logs=turned)),
+    )
     mixed = state.left * (1 - state.left)
-    light = float(np.linalg.norm(np.array([ask.base.light_sd, ask.release.light_sd, WITHIN * state.rough])))
+    between = float(state.law @ np.square(PARTS - state.left))
+    within = WITHIN * state.rough * np.sqrt(mixed * between)
+    light = float(np.hypot(ask.base.light_sd, ask.release.light_sd))
     off = [_fitted(other, state).left - state.left for other in moved]
-    return float(np.linalg.norm([*off, mixed * light, _blind(ask, state), FLOOR_SD]))
+    return float(np.linalg.norm([*off, mixed * light, within, _blind(ask, state), FLOOR_SD]))
 
 
 def _blind(ask: _Ask, state: _State) -> float:
@@ -266,8 +261,8 @@ def _along(base: End, release: End) -> Floats:
 
 
 def _fitted(ask: _Ask, start: _State) -> _State:
-    """EM from `start`."""
-    state = start
+    """EM from `start`, but for a law that has settled: no part of it is given up."""
+    state = replace(start, law=(1 - AFRESH) * start.law + AFRESH / len(PARTS))
     least = max(ROUGH_FLOOR, min(ask.base.rough, ask.release.rough))
     for _ in range(ROUNDS):
         seen = _expected(ask, state)

@@ -1,14 +1,14 @@
 """Release left at the final color from one photo: the field, and a rinsed and an unrinsed patch if present.
 
-With the rinsed patch in the frame the field's light and what is left are found together (`field_light`): relief shades
-as release does, so the field's mean alone is not enough, nor is the color of each pixel. Without it the mean of the
-field's light, its fall over the picture taken out, is laid on the line between base and release color. Ask for
-overcast or open shade.
+With both patches in the frame the field's light and what is left are found together (`field_light`): relief shades as
+release does, so the field's mean alone is not enough, nor is the color of each pixel. Where a color is from elsewhere
+its tint is not known well enough for that: then the mean of the field's light, its fall over the picture taken out, is
+laid on the line between base and release color. Ask for overcast or open shade.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,7 +17,7 @@ from finishlog.color.notation.bands import bands_of, lab_of
 from finishlog.color.notation.reference import RGB_TO_XYZ
 from finishlog.color.notation.space import Lab, as_lab
 from finishlog.color.photo.frame import Box, Frame, cut
-from finishlog.color.release.field_light import End, Spots, elsewhere, end_of, found
+from finishlog.color.release.field_light import Spots, end_of, found
 from finishlog.color.release.rinse import DRY_SD, FRAME_SD, UNRINSED
 from finishlog.errors import InputError
 
@@ -34,7 +34,7 @@ ROUNDS, HASTE, STILL = 40, 1.6, 0.001
 ROBUST = 1.5
 """Pixels farther from the plane than this many robust standard deviations count less (Huber)."""
 MODEL_SD, MODEL_CONTRAST = 0.025, 20.0
-"""What relief, shadow and mottling do to release left, 0 to 1, at this contrast ΔE*ab, where the base color is from
+"""What relief, shadow and mottling do to release left, 0 to 1, at this contrast ΔE*ab, where a color is from
 elsewhere: from simulation."""
 ACROSS = 40
 """Spots along the field's shorter side."""
@@ -117,11 +117,11 @@ def release_left(
     if contrast < CLOSEST_DE:
         raise InputError("Base and release color are too alike to tell release left.",
                          f"They are {contrast:.1f} apart.", where="--box")  # fmt: skip
-    if isinstance(base, Box):
+    if isinstance(base, Box) and isinstance(release, Box):
         return _together(_Scene(picture, frame, field), light, base, release, contrast)
     seen = light.bands(picture, field, frame).mean(axis=0)
     share = _within(_share(seen, rinsed, whole))
-    flagged = not isinstance(release, Box)
+    flagged = not isinstance(base, Box) and not isinstance(release, Box)
     own = MODEL_SD * max(1.0, MODEL_CONTRAST / contrast)
     sd = float(np.hypot(own, LEVERAGE * max(off for _, off in ends) / contrast))
     return SurfaceLeft(
@@ -170,35 +170,19 @@ def _rounding(pixels: Picture) -> float:
     return float(step / np.sqrt(12) * np.exp(-2 * (np.pi * noise) ** 2))
 
 
-def _together(
-    scene: _Scene, light: _Light, base: Box, release: Box | Elsewhere, contrast: float
-) -> SurfaceLeft:
+def _together(scene: _Scene, light: _Light, base: Box, release: Box, contrast: float) -> SurfaceLeft:
     """The field's light and what is left in it, found together. Raises InputError where it lies in shadow."""
     rinsed = scene.mean(base)
-    here = end_of(scene.spots(base), rinsed)
-    if isinstance(release, Box):
-        whole = rinsed + (scene.mean(release) - rinsed) / UNRINSED
-        there, others = end_of(scene.spots(release), whole), []
-    else:
-        there, *others = _known(scene.frame, release)
-    told = found(scene.spots(scene.field), here, there, light.at[1:], others)
+    whole = rinsed + (scene.mean(release) - rinsed) / UNRINSED
+    here, there = end_of(scene.spots(base), rinsed), end_of(scene.spots(release), whole)
+    told = found(scene.spots(scene.field), here, there, light.at[1:])
     lit = _Light(scene.field, np.array([0.0, *told.plane]))
     seen = lit.bands(scene.picture, scene.field, scene.frame).mean(axis=0) / np.exp(told.bright)
-    ends = [end.bands * np.exp(-end.at @ told.plane) for end in (here, there)]
-    _within(_share(seen, *ends))
+    _within(_share(seen, *(end.bands * np.exp(-end.at @ told.plane) for end in (here, there))))
     if abs(told.bright) > OTHER_LIGHT:
         raise InputError(*BETWEEN, where="--box")
-    return SurfaceLeft(told.left, told.sd, False, contrast, (float(told.plane[0]), float(told.plane[1])),
-                       as_lab(lab_of(seen)))  # fmt: skip
-
-
-def _known(frame: Frame, release: Elsewhere) -> list[End]:
-    """A release color from elsewhere, and three that are off by one sd, each along an axis of L*a*b*."""
-    sd = np.sqrt(np.maximum(np.square(release.sd), np.square(FRAME_SD)) + np.square(frame.sd_at(release.lab)))
-    labs = [np.array(release.lab), *(np.array(release.lab) + np.diag(sd))]
-    bands = np.maximum(np.array([bands_of(as_lab(lab)) for lab in labs]), _LEAST)
-    ends = [elsewhere(each, bands[1:]) for each in bands]
-    return [ends[0], *(replace(end, scatter=ends[0].scatter) for end in ends[1:])]
+    fall = float(told.plane[0]), float(told.plane[1])
+    return SurfaceLeft(told.left, told.sd, False, contrast, fall, as_lab(lab_of(seen)))
 
 
 def _within(share: float) -> float:
