@@ -1,10 +1,10 @@
 """Truth for the rinse helper by another way than `rinse_truth`: a film of uneven thickness, half stain and half powder.
 
-Where release lies as powder, its light and the base's add up; where it has stained, their logarithms do (a filter). Its
-thickness follows a gamma law over patches of all sizes; what it covers is 1 - exp(-thickness), and the truth is the mean
-of that. The frame is off by a gain of each band and a veil of light, not by a step of L*a*b*; each patch's own
-error has heavy tails (Student's t of 5, scaled to the sd said). Drying brings back a part of the lightening by how long
-it was blown at, and unevenly over the three spots.
+Where release lies as powder, its light and the base's add up; where it has stained, their logarithms do (a filter).
+Its thickness follows a gamma law; what it covers is 1 - exp(-thickness), and the truth is the mean of that. The frame
+is off by a gain of each band and a veil of light, not by a step of L*a*b*; each patch's own error has heavy tails
+(Student's t of 5, scaled to the sd said). Drying brings back a part of the lightening by how long it was blown at, and
+unevenly over the spots.
 """
 
 from __future__ import annotations

@@ -31,9 +31,10 @@ TINT = np.array([[1.0, 1.0], [-1.0, 1.0], [0.0, -2.0]]) / np.sqrt([2.0, 6.0])
 PARTS = np.linspace(0, 1, 31)
 GRAIN = 0.5
 """Each part stands for this many steps to both sides, as an sd: a law on few parts would stick to one of them."""
-AFRESH = 0.2
-"""How much of the law is spread over all parts before it is sought again: EM brings no part back that it gave up."""
-ROUNDS, STILL = 80, 3e-4
+NEAR = np.array([0.25, 0.5, 0.25])
+"""How the law is smoothed in each round, over one step to both sides (EMS: Silverman et al., 1990, J. R. Stat. Soc. B
+52, 271): EM alone brings no part back that it gave up, and a field of one color would stick to one."""
+ROUNDS, STILL = 60, 5e-4
 SPREAD_FLOOR, ROUGH_FLOOR = 0.002, 0.01
 """Least scatter of the tint and of the brightness of a spot: half a step of 8 bits."""
 SAME_LIGHT = 0.02
@@ -137,10 +138,11 @@ class _Ask:
 
 @dataclass(frozen=True, slots=True)
 class _State:
-    """`bright, across, down` (3,), the law of the parts, the scatter of light."""
+    """`bright, across, down` (3,), the law of the parts before and after it was smoothed, the scatter of light."""
 
     theta: Floats
     law: Floats
+    smoothed: Floats
     rough: float
 
     @property
@@ -185,7 +187,7 @@ def found(field: Spots, base: End, release: End, plane: Floats) -> Found:
     patch = max(base.rough, release.rough, ROUGH_FLOOR)
     ask = _Ask(field, base, release, _believed(patch, base, plane))
     law = np.full(len(PARTS), 1 / len(PARTS))
-    state = _fitted(ask, _State(ask.believed.mean, law, 1.5 * patch))
+    state = _fitted(ask, _State(ask.believed.mean, law, law, 1.5 * patch))
     ask = replace(ask, believed=_believed(state.rough, base, plane), share=1 / _lumpy(ask, state))
     state = _fitted(ask, state)
     return Found(state.left, _unsure(ask, state), float(state.theta[0]), state.theta[1:])
@@ -261,14 +263,16 @@ def _along(base: End, release: End) -> Floats:
 
 
 def _fitted(ask: _Ask, start: _State) -> _State:
-    """EM from `start`, but for a law that has settled: no part of it is given up."""
-    state = replace(start, law=(1 - AFRESH) * start.law + AFRESH / len(PARTS))
+    """EM from `start`, the law smoothed in each round."""
+    state = start
     least = max(ROUGH_FLOOR, min(ask.base.rough, ask.release.rough))
     for _ in range(ROUNDS):
         seen = _expected(ask, state)
-        law = seen.chances.mean(axis=0) + 1e-6
+        law = seen.chances.mean(axis=0) + 1e-9
+        law /= law.sum()
+        smoothed = np.convolve(np.pad(law, 1, mode="edge"), NEAR, mode="valid")
         rough = float(np.sqrt((seen.chances * seen.bright_off**2).sum(axis=1).mean()))
-        after = _State(_moved(ask, state, seen), law / law.sum(), max(rough, least))
+        after = _State(_moved(ask, state, seen), law, smoothed, max(rough, least))
         step = float(np.abs(after.theta - state.theta).max()) + abs(after.left - state.left)
         state = after
         if step < STILL:
@@ -292,7 +296,7 @@ def _expected(ask: _Ask, state: _State) -> _Seen:
     chi = (
         _tint_chi(tint_off, scatter + step[:, :, None] * step[:, None]) + bright_off**2 / wide + np.log(wide)
     )
-    log = -0.5 * chi + np.log(state.law)
+    log = -0.5 * chi + np.log(state.smoothed)
     chances = np.exp(log - log.max(axis=1, keepdims=True))
     chances /= chances.sum(axis=1, keepdims=True)
     return _Seen(chances, bright_off, tint_off, PARTS * a.mean() / mixes.mean(axis=1))
