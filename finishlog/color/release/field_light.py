@@ -45,9 +45,9 @@ loses s²/2 to tilt, and its low spots see less sky."""
 LOW_DARKER, LOW_DARKER_SD = 0.7, 0.6
 """Spots full of release are darker than those without by this part of the field's scatter of light: judgment."""
 FALL_SD = 0.4
-TURN_SD = 0.0003
+TURN_SD = 0.0002
 """How far the tint of field and patches may differ, as logarithms, where nothing shows it does: rounding to 8 bits."""
-WITHIN, FLOOR_SD = 0.35, 0.002
+WITHIN, FLOOR_SD = 0.2, 0.002
 """What light and release do together within one spot, as a part of the scatter of light and of what spots differ by: a
 field smeared so that they differ little differs little within. And what the grid of parts leaves. Both simulation."""
 BLIND = 0.5
@@ -165,8 +165,11 @@ def end_of(spots: Spots, bands: Floats) -> End:
     design = np.column_stack([np.ones(len(spots.places)), spots.places])
     flat = spots.bright - design @ np.linalg.lstsq(design, spots.bright, rcond=None)[0]
     scatter = np.cov(spots.tint.T) if len(flat) > FEWEST else np.zeros((2, 2))
-    lumpy = max(lumpiness(values.reshape(spots.logs.shape[:2])) for values in (flat, *spots.tint.T))
-    alone = np.sqrt(min(1.0, lumpy / len(flat)))
+    shape = spots.logs.shape[:2]
+    lumpy = max(lumpiness(values.reshape(shape)) for values in (flat, *spots.tint.T))
+    freedom = max((shape[0] // LUMP) * (shape[1] // LUMP) - 1, 3)
+    few = freedom / (freedom - 2)  # variance of Student's t: a scatter from few lumps is itself unsure
+    alone = np.sqrt(min(1.0, lumpy / len(flat)) * few)
     own = float(flat.std())
     tint_sd = float(np.hypot(np.sqrt(np.trace(scatter) / 2) * alone, spots.rounding))
     at = spots.places.mean(axis=0)
