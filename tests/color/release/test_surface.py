@@ -80,24 +80,30 @@ def test_release_left_of_three_photos(light: Light, limit: float) -> None:
     assert (np.abs(trial.off) < 4 * trial.sd).all()
 
 
+EDGES = ((0.0, 0.0), (0.03, 0.0), (0.12, 0.0), (0.0, 0.03), (0.0, 0.06), (0.0, 0.12))
+"""Softness by height and by smearing."""
+
+
 @pytest.mark.long
 @pytest.mark.parametrize(("light", "limit"), LIMITS)
-@pytest.mark.parametrize(
-    ("edge", "blur"), [(0.0, 0.0), (0.03, 0.0), (0.12, 0.0), (0.0, 0.03), (0.0, 0.06), (0.0, 0.12)]
-)
-def test_release_left_at_full_size(light: Light, limit: float, edge: float, blur: float) -> None:
-    """Sharp and soft edges, three reliefs, three seeds."""
-    trial = tried(
-        photo(seed + number, replace(light, stones=stones, edge=edge, blur=blur))
-        for stones in STONES
-        for seed in SEEDS
-        for number in range(22)
-    )
-    print(
-        f"\nrelief {light.relief}, smooth patches {light.smooth_patches}, edge {edge}, blur {blur}: {trial}"
-    )
-    assert trial.rmse <= limit
-    assert 0.85 <= trial.cover <= 0.96
+def test_release_left_at_full_size(light: Light, limit: float) -> None:
+    """Sharp and soft edges, three reliefs, three seeds: the error at each softness, the ranges over all."""
+    trials = []
+    for edge, blur in EDGES:
+        made = (
+            photo(seed + 100 * order + number, replace(light, stones=stones, edge=edge, blur=blur))
+            for order, stones in enumerate(STONES)
+            for seed in SEEDS
+            for number in range(6)
+        )
+        trials.append(tried(made))
+        print(
+            f"\nrelief {light.relief}, smooth patches {light.smooth_patches}, edge {edge}, blur {blur}: {trials[-1]}"
+        )
+        assert trials[-1].rmse <= limit
+    whole = Trial(*(np.concatenate([getattr(each, name) for each in trials]) for name in ("off", "sd")))
+    print(f"\nin all: {whole}")
+    assert 0.85 <= whole.cover <= 0.96
 
 
 @pytest.mark.long
@@ -108,7 +114,7 @@ def test_release_left_on_a_slab_of_another_make(day: Day, soft: float) -> None:
     trial = tried(
         height_truth.photo(seed + number, replace(day, soft=soft, smooth_patches=bool(number % 2)))
         for seed in SEEDS
-        for number in range(40)
+        for number in range(20)
     )
     print(f"\n{day.sun}° of sun, softness {soft}: {trial}")
     assert trial.rmse <= 0.05
