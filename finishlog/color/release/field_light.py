@@ -168,10 +168,10 @@ def end_of(spots: Spots, bands: Floats) -> End:
     shape = spots.logs.shape[:2]
     lumpy = max(lumpiness(values.reshape(shape)) for values in (flat, *spots.tint.T))
     freedom = max((shape[0] // LUMP) * (shape[1] // LUMP) - 1, 3)
-    few = freedom / (freedom - 2)  # variance of Student's t: a scatter from few lumps is itself unsure
-    alone = np.sqrt(min(1.0, lumpy / len(flat)) * few)
+    few = np.sqrt(freedom / (freedom - 2))  # Student's t: a scatter from few lumps is itself unsure
+    alone = np.sqrt(min(1.0, lumpy / len(flat)))
     own = float(flat.std())
-    tint_sd = float(np.hypot(np.sqrt(np.trace(scatter) / 2) * alone, spots.rounding))
+    tint_sd = float(np.hypot(np.sqrt(np.trace(scatter) / 2) * alone * few, spots.rounding))
     at = spots.places.mean(axis=0)
     return End(bands, at, scatter + SPREAD_FLOOR**2 * np.eye(2), own, float(own * alone), tint_sd)
 
