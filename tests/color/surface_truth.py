@@ -1,4 +1,5 @@
-"""Photos of a settled stamped surface, made up: relief of noise at three scales with joints, release in its low spots.
+"""Photos of a settled stamped surface, made up: relief of noise at three scales, with or without joints, release in
+its low spots, with sharp edges or soft ones.
 
 Light comes aslant: slopes shade, low spots lie in shadow, and it falls off over the frame; the base mottles. Beside
 the field lie a rinsed and an un-rinsed patch, of the same relief or smooth. What is true of release left is the mean
@@ -8,22 +9,33 @@ of the mask, not anything that the estimator computes.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 from scipy.ndimage import gaussian_filter
+from scipy.spatial import cKDTree
 
 from finishlog.color.notation.bands import bands_of, lab_of
 from finishlog.color.photo.frame import Box
 
 UNRINSED = 0.97
+Stones = Literal["ashlar", "cobble", "seamless"]
 
 
 @dataclass(frozen=True)
 class Light:
+    """How the light falls, and on what. `edge` is how soft release ends, as a part of all heights; `blur` is by how
+
+    much of the field's width it is smeared besides: what no relief leads.
+    """
+
     relief: float
     gradient: float
     occlusion: float
     smooth_patches: bool = False
+    stones: Stones = "ashlar"
+    edge: float = 0.03
+    blur: float = 0.0
 
 
 MODERATE = Light(relief=0.12, gradient=0.15, occlusion=0.08)
@@ -46,9 +58,9 @@ def photo(seed: int, light: Light, contrast: float = 20.0, size: int = 300) -> P
     """One photo, size × 1.4 size pixels, without any camera curve: sRGB of 8 bits with noise."""
     rng = np.random.default_rng(seed)
     height, width = size, round(1.4 * size)
-    relief = _relief(rng, height, width)
+    relief = _relief(rng, height, width, light.stones)
     base_lab, release_lab = _ends(rng, contrast)
-    mask, share = _mask(rng, relief, width, size)
+    mask, share = _mask(rng, relief, size, light)
     base, release = bands_of(base_lab), bands_of(release_lab)
     bands = base + mask[..., None] * (release - base)
     bands = bands * _shade(rng, relief, light)[..., None] * _mottle(rng, height, width)[..., None]
@@ -73,25 +85,41 @@ def _ends(rng: np.random.Generator, contrast: float):
     return tuple(base), tuple(base + contrast * turn / np.linalg.norm(turn))
 
 
-def _relief(rng: np.random.Generator, height: int, width: int) -> np.ndarray:
+def _relief(rng: np.random.Generator, height: int, width: int, stones: Stones) -> np.ndarray:
     """Heights 0 to 1, as ranks would be: stones, pits, and joints cut into them."""
     rough = sum(
         weight * _unit(gaussian_filter(rng.normal(size=(height, width)), scale))
         for weight, scale in ((1.0, 9), (0.6, 3), (0.25, 1))
     )
-    pitch = rng.integers(60, 100)
-    rows, columns = np.mgrid[:height, :width]
-    joint = np.minimum(rows % pitch, (columns + pitch // 2 * (rows // pitch % 2)) % pitch) < 3
-    rough = gaussian_filter(rough - 2.5 * joint, 0.7)
+    pitch = int(rng.integers(60, 100))
+    if stones == "ashlar":
+        rows, columns = np.mgrid[:height, :width]
+        joint = np.minimum(rows % pitch, (columns + pitch // 2 * (rows // pitch % 2)) % pitch) < 3
+        rough = rough - 2.5 * joint
+    elif stones == "cobble":
+        rough = 0.6 * rough + 2.5 * _cobbles(rng, height, width, pitch / 2)
+    rough = gaussian_filter(rough, 0.7)
     return rough.argsort(axis=None).argsort().reshape(rough.shape) / rough.size
 
 
-def _mask(rng: np.random.Generator, relief: np.ndarray, width: int, size: int) -> tuple[np.ndarray, float]:
-    """Where release stays: the lower, the more, with soft edges and some at random; the patches on the right."""
+def _cobbles(rng: np.random.Generator, height: int, width: int, pitch: float) -> np.ndarray:
+    """Round heads, -1 in the joints and 0 on top: how much nearer the nearest center is than the second nearest."""
+    rows, columns = np.mgrid[-pitch : height + pitch : pitch, -pitch : width + pitch : pitch]
+    centers = np.stack([rows.ravel(), columns.ravel()], axis=1)
+    near = cKDTree(centers + rng.uniform(-0.3, 0.3, centers.shape) * pitch)
+    spots = np.stack(np.mgrid[:height, :width], axis=-1).reshape(-1, 2)
+    first, second = near.query(spots, k=2)[0].T
+    return -np.exp(-np.square((second - first) / (0.35 * pitch))).reshape(height, width)
+
+
+def _mask(rng: np.random.Generator, relief: np.ndarray, size: int, light: Light) -> tuple[np.ndarray, float]:
+    """Where release stays: the lower, the more, and some at random; the patches on the right."""
     wanted = rng.uniform(0.08, 0.40)
     uneven = relief + 0.08 * _unit(gaussian_filter(rng.normal(size=relief.shape), 2))
     edge = np.quantile(uneven[:, :size], wanted)
-    mask = 1 / (1 + np.exp((uneven - edge) / 0.03))
+    mask = 1 / (1 + np.exp(((uneven - edge) / max(light.edge, 1e-6)).clip(-50, 50)))
+    if light.blur:
+        mask[:, :size] = gaussian_filter(mask[:, :size], light.blur * size)
     share = float(mask[:, :size].mean())
     mask[: relief.shape[0] // 2, size:] = 0.0
     mask[relief.shape[0] // 2 :, size:] = UNRINSED

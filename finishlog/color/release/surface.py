@@ -1,11 +1,9 @@
 """Release left at the final color from one photo: the field, and a rinsed and an unrinsed patch if present.
 
-Light that falls off over the picture is taken out first (a plane in the logarithm of Y, fitted so that low spots and
-joints do not lead), then the mean of the field's light is laid on the line between base and release color. A mixture
-of two pixel colors is not enough: relief shades as release does. What lies in shadow
-of its own, the field more than a smooth patch, looks like more release; so the field's light pixels, which are base,
-are brought near the base patch first. What is left of it is .01 to .03 (simulation; no field data): ask for overcast
-or open shade.
+With both patches in the frame the field's light and what is left are found together (`field_light`): relief shades as
+release does, so the field's mean alone is not enough, nor is the color of each pixel. Where a color is from elsewhere
+its tint is not known well enough for that: then the mean of the field's light, its fall over the picture taken out, is
+laid on the line between base and release color. Ask for overcast or open shade.
 """
 
 from __future__ import annotations
@@ -19,6 +17,7 @@ from finishlog.color.notation.bands import bands_of, lab_of
 from finishlog.color.notation.reference import RGB_TO_XYZ
 from finishlog.color.notation.space import Lab, as_lab
 from finishlog.color.photo.frame import Box, Frame, cut
+from finishlog.color.release.field_light import Spots, end_of, found
 from finishlog.color.release.rinse import DRY_SD, FRAME_SD, UNRINSED
 from finishlog.errors import InputError
 
@@ -35,11 +34,12 @@ ROUNDS, HASTE, STILL = 40, 1.6, 0.001
 ROBUST = 1.5
 """Pixels farther from the plane than this many robust standard deviations count less (Huber)."""
 MODEL_SD, MODEL_CONTRAST = 0.025, 20.0
-"""What relief, shadow and mottling do to release left, 0 to 1, at this contrast ΔE*ab, with both patches in the frame:
-from simulation."""
-ALIKE, APART = 0.75, (0.6, 1.5)
-"""How far the field's light pixels are brought to the base patch, as a part of the way; only where light and dark ones
-stand so many times as far apart as base and release color do."""
+"""What relief, shadow and mottling do to release left, 0 to 1, at this contrast ΔE*ab, where a color is from
+elsewhere: from simulation."""
+ACROSS = 40
+"""Spots along the field's shorter side."""
+OTHER_LIGHT = 0.25
+"""Light of field and patch farther apart than this, as a logarithm, is a shadow."""
 NO_PATCH_SD = 0.10
 """Least sd with neither base nor release color in the frame."""
 LEVERAGE = 1.26
@@ -48,6 +48,10 @@ FARTHEST = 1.0
 """Beyond the field the plane is believed for this many of its own widths or heights."""
 CLOSEST_DE = 3.0
 OUTSIDE = 0.15
+BETWEEN = (
+    "The field is not between base and release color.",
+    "A shadow, a wet patch, or a box in the wrong place.",
+)
 _TO_Y = np.array(RGB_TO_XYZ[1])
 _LEAST = 1e-4
 
@@ -106,32 +110,86 @@ def release_left(
     beside the line between them, or a box is outside.
     """
     light = _light(picture, frame, field)
-    over = light.bands(picture, field, frame)
     ends = [_end(picture, frame, light, end) for end in (base, release)]
     rinsed, unrinsed = ends[0][0], ends[1][0]
-    seen = over.mean(axis=0)
-    if isinstance(base, Box):
-        seen = seen / _brighter(over, light.bands(picture, base, frame), unrinsed)
     whole = rinsed + (unrinsed - rinsed) / (UNRINSED if isinstance(release, Box) else 1)
     contrast = float(np.linalg.norm(lab_of(whole) - lab_of(rinsed)))
     if contrast < CLOSEST_DE:
         raise InputError("Base and release color are too alike to tell release left.",
                          f"They are {contrast:.1f} apart.", where="--box")  # fmt: skip
-    share = _share(seen, rinsed, whole)
-    if not -OUTSIDE <= share <= 1 + OUTSIDE:
-        raise InputError("The field is not between base and release color.",
-                         "A shadow, a wet patch, or a box in the wrong place.", where="--box")  # fmt: skip
+    if isinstance(base, Box) and isinstance(release, Box):
+        return _together(_Scene(picture, frame, field), light, base, release, contrast)
+    seen = light.bands(picture, field, frame).mean(axis=0)
+    share = _within(_share(seen, rinsed, whole))
     flagged = not isinstance(base, Box) and not isinstance(release, Box)
     own = MODEL_SD * max(1.0, MODEL_CONTRAST / contrast)
     sd = float(np.hypot(own, LEVERAGE * max(off for _, off in ends) / contrast))
     return SurfaceLeft(
-        share=min(max(share, 0.0), 1.0),
+        share=share,
         sd=max(sd, NO_PATCH_SD) if flagged else sd,
         flagged=flagged,
         contrast_de=contrast,
         fall=(float(light.at[1]), float(light.at[2])),
         field=as_lab(lab_of(seen)),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Scene:
+    picture: Picture
+    frame: Frame
+    field: Box
+
+    def spots(self, box: Box) -> Spots:
+        """Means of light over spots as large as a part of the field, in rows and columns."""
+        pixels = cut(self.picture, box)
+        bands = self.frame.correction.bands(pixels / 255)
+        side = min(self.field.width, self.field.height) / ACROSS * pixels.shape[1] / box.width
+        side = min(max(1, int(side)), *pixels.shape[:2])
+        rows, columns = (size // side for size in pixels.shape[:2])
+        means = bands[: rows * side, : columns * side].reshape(rows, side, columns, side, 3).mean(axis=(1, 3))
+        down = (np.arange(rows) + 0.5) * side * box.height / pixels.shape[0] + box.y - self.field.y
+        across = (np.arange(columns) + 0.5) * side * box.width / pixels.shape[1] + box.x - self.field.x
+        v, u = np.meshgrid(down / self.field.height - 0.5, across / self.field.width - 0.5, indexing="ij")
+        return Spots(np.log(np.maximum(means, _LEAST)), np.stack([u, v], axis=-1), _rounding(pixels))
+
+    def mean(self, box: Box) -> Floats:
+        """Linear sRGB of a box, (3,)."""
+        mean: Floats = self.frame.correction.bands(cut(self.picture, box) / 255).reshape(-1, 3).mean(axis=0)
+        return mean
+
+
+def _rounding(pixels: Picture) -> float:
+    """What is left in the mean of a channel, as a logarithm of its light, of a step's 1/√12.
+
+    Noise of s steps leaves exp(-2π²s²) of it (Widrow & Kollár, Quantization Noise, 2008): of a drawing all.
+    """
+    codes = pixels.astype(float)
+    noise = np.diff(codes, axis=1).std() / np.sqrt(2)
+    step = 2.4 / (float(codes.mean()) + 0.055 * 255)  # of sRGB
+    return float(step / np.sqrt(12) * np.exp(-2 * (np.pi * noise) ** 2))
+
+
+def _together(scene: _Scene, light: _Light, base: Box, release: Box, contrast: float) -> SurfaceLeft:
+    """The field's light and what is left in it, found together. Raises InputError where it lies in shadow."""
+    rinsed = scene.mean(base)
+    whole = rinsed + (scene.mean(release) - rinsed) / UNRINSED
+    here, there = end_of(scene.spots(base), rinsed), end_of(scene.spots(release), whole)
+    told = found(scene.spots(scene.field), here, there, light.at[1:])
+    lit = _Light(scene.field, np.array([0.0, *told.plane]))
+    seen = lit.bands(scene.picture, scene.field, scene.frame).mean(axis=0) / np.exp(told.bright)
+    _within(_share(seen, *(end.bands * np.exp(-end.at @ told.plane) for end in (here, there))))
+    if abs(told.bright) > OTHER_LIGHT:
+        raise InputError(*BETWEEN, where="--box")
+    fall = float(told.plane[0]), float(told.plane[1])
+    return SurfaceLeft(told.left, told.sd, False, contrast, fall, as_lab(lab_of(seen)))
+
+
+def _within(share: float) -> float:
+    """0 to 1. Raises InputError where it is farther out than error explains."""
+    if not -OUTSIDE <= share <= 1 + OUTSIDE:
+        raise InputError(*BETWEEN, where="--box")
+    return min(max(share, 0.0), 1.0)
 
 
 def _light(picture: Picture, frame: Frame, field: Box) -> _Light:
@@ -175,18 +233,6 @@ def _class_middles(level: Floats) -> Floats:
         low, high = float(np.median(level[below])), float(np.median(level[~below]))
         cut_at = (low + high) / 2
     return np.where(level < cut_at, low, high)
-
-
-def _brighter(field: Floats, base: Floats, release: Floats) -> float:
-    """Brightness of the field's base relative to the base patch: relief shades the two differently."""
-    over, patch = (np.log(np.maximum(light @ _TO_Y, _LEAST)) for light in (field, base))
-    middles = _class_middles(over)
-    here, there = float(np.median(patch)), float(np.log(max(float(release @ _TO_Y), _LEAST)))
-    apart = float(np.ptp(middles)) / max(abs(here - there), 1e-6)
-    if not APART[0] <= apart <= APART[1]:
-        return 1.0
-    own = float(middles.max() if here > there else middles.min())
-    return float(np.exp(ALIKE * (own - here)))
 
 
 def _end(picture: Picture, frame: Frame, light: _Light, end: Box | Elsewhere) -> tuple[Floats, float]:

@@ -38,10 +38,10 @@ def sentence(found: Measured) -> str:
 
 
 def left_sentence(found: Measured) -> str:
-    """Release left, where the photo tells it; else nothing."""
+    """Release left, where the photo tells it, never to less than a percent; else nothing."""
     if found.left is None:
         return ""
-    share, sd = (write_number(100 * value, 0) for value in (found.left.share, found.left.sd))
+    share, sd = (write_number(100 * value, 0) for value in (found.left.share, max(found.left.sd, 0.01)))
     return f"Release left, if at final color and dry: {share} % ± {sd} (one standard deviation)."
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,12 +12,16 @@ from finishlog.color.notation.space import delta_e_2000
 from finishlog.color.release import drying, rinse
 from finishlog.color.release.rinse import Habit, Known, Patch
 from finishlog.desk.placed import left as placed_left
-from tests.color import rinse_truth
+from tests.color import film_truth, rinse_truth
 
 SEEDS = (11, 12, 13)
 FAST, FULL = 200, 3000
 NO_COVARIANCE = ((1e-9, 0.0, 0.0), (0.0, 1e-9, 0.0), (0.0, 0.0, 1e-9))
 SIZES = (FAST, pytest.param(FULL, marks=pytest.mark.long))
+Draw = Callable[[np.random.Generator, float, float, bool], rinse_truth.Scene]
+of_two_kinds = pytest.mark.parametrize(
+    "draw", [pytest.param(rinse_truth.draw, id="spots"), pytest.param(film_truth.draw, id="film")]
+)
 
 
 @dataclass(frozen=True)
@@ -39,12 +44,14 @@ def patch(lab: rinse_truth.Floats, sd: float) -> Patch:
     return Patch((float(lab[0]), float(lab[1]), float(lab[2])), (sd, sd, sd))
 
 
-def tried(contrast: float, sd: float, scenes: int, *, dried: bool, seeds: tuple[int, ...] = SEEDS) -> Trial:
+def tried(
+    draw: Draw, contrast: float, sd: float, scenes: int, *, dried: bool, seeds: tuple[int, ...] = SEEDS
+) -> Trial:
     errors, held, verdicts = [], [], []
     for seed in seeds:
         rng = np.random.default_rng(seed)
         for _ in range(scenes):
-            scene = rinse_truth.draw(rng, contrast, sd, dried)
+            scene = draw(rng, contrast, sd, dried)
             field, rinsed, unrinsed = (patch(p, sd) for p in (scene.field, scene.rinsed, scene.unrinsed))
             left = rinse.estimate(field, rinsed, unrinsed, Habit())
             errors.append(left.mean - scene.left)
@@ -53,10 +60,11 @@ def tried(contrast: float, sd: float, scenes: int, *, dried: bool, seeds: tuple[
     return Trial(np.array(errors), np.array(held), verdicts)
 
 
+@of_two_kinds
 @pytest.mark.parametrize("scenes", SIZES)
-def test_dried_patches_tell(scenes: int) -> None:
+def test_dried_patches_tell(scenes: int, draw: Draw) -> None:
     # Acceptance: base and release color ΔE 3 apart wet, dried, one patch's sd .5.
-    trial = tried(3.0, 0.5, scenes, dried=True)
+    trial = tried(draw, 3.0, 0.5, scenes, dried=True)
     print(
         f"\ndried, ΔE 3: RMSE {trial.rmse():.3f} (at most .075), cover {trial.held.mean():.3f} (.85 to .96)"
     )
@@ -64,18 +72,22 @@ def test_dried_patches_tell(scenes: int) -> None:
     assert 0.85 <= trial.held.mean() <= 0.96
 
 
+@of_two_kinds
 @pytest.mark.parametrize("scenes", SIZES)
-def test_wet_patches_cannot_tell(scenes: int) -> None:
+def test_wet_patches_cannot_tell(scenes: int, draw: Draw) -> None:
     # Acceptance: wet at ΔE 2.
-    trial = tried(2.0, 0.7, scenes, dried=False)
+    trial = tried(draw, 2.0, 0.7, scenes, dried=False)
     print(f"\nwet, ΔE 2: cannot tell {trial.part('cannot tell'):.3f} (at least .90)")
     assert trial.part("cannot tell") >= 0.90
 
 
+@of_two_kinds
 @pytest.mark.parametrize("scenes", SIZES)
-def test_the_verdict_says_how_much_to_trust_it(scenes: int) -> None:
+def test_the_verdict_says_how_much_to_trust_it(scenes: int, draw: Draw) -> None:
     # Acceptance: clear RMSE at most .055, rough at most .09; contrasts from hopeless to plain.
-    parts = [tried(c, 0.5, max(scenes // 3, 40), dried=True, seeds=(c + 100, c + 200)) for c in (3, 8, 14)]
+    parts = [
+        tried(draw, c, 0.5, max(scenes // 3, 40), dried=True, seeds=(c + 100, c + 200)) for c in (3, 8, 14)
+    ]
     trial = Trial(
         np.concatenate([p.errors for p in parts]),
         np.concatenate([p.held for p in parts]),
@@ -89,12 +101,13 @@ def test_the_verdict_says_how_much_to_trust_it(scenes: int) -> None:
     assert trial.rmse("rough") <= 0.09
 
 
+@of_two_kinds
 @pytest.mark.parametrize("scenes", SIZES)
-def test_a_photo_without_patches_and_almost_no_release_cannot_tell(scenes: int) -> None:
+def test_a_photo_without_patches_and_almost_no_release_cannot_tell(scenes: int, draw: Draw) -> None:
     # Acceptance: at least .95; the library's colors are as sure as a forecast and another job's reading.
     rng, told = np.random.default_rng(5), 0
     for _ in range(scenes):
-        scene = rinse_truth.draw(rng, rng.uniform(1, 3), 0.5, dried=True)
+        scene = draw(rng, rng.uniform(1, 3), 0.5, True)
         base = Patch(
             tuple(scene.settled_base - [5, 0, 0] + rng.normal(size=3)), (2.5, 0.9, 1.2), library=True
         )
