@@ -28,8 +28,7 @@ START_D = figures.LIGHTENING.value
 START_TAU = figures.TAU.one
 START_BETWEEN = np.diag(np.square(figures.OF_RECIPES))
 START_WITHIN = np.diag(np.square(figures.OF_JOBS))
-RECIPES_WORTH, SLABS_WORTH = figures.RECIPES_WORTH.one, figures.SLABS_WORTH.one
-NOISE_WORTH = figures.NOISE_WORTH.one
+RECIPES_WORTH, SLABS_WORTH, NOISE_WORTH = figures.START_WORTH.value
 USUAL_SQUARE = 2.463
 """Expected weight × square of a reading that scatters just as stated: of min(1, 8/(5+z))·z, z ~ χ²₃."""
 SWEEPS, FOLDS = 6, 8

@@ -60,13 +60,8 @@ FINAL_JOBS = Figure("settled color, from job to job", "from memory", "assumed", 
 OF_RECIPES = FINAL_RECIPES.sd + LIGHTENING_RECIPES.sd + TAU_RECIPES.sd
 OF_JOBS = FINAL_JOBS.sd + LIGHTENING_JOBS.sd + TAU_JOBS.sd
 """Sd of a slab's seven numbers: settled L*, a*, b*, what is still to come of each, log of the pace."""
-RECIPES_WORTH = Figure(
-    "the start counts as, of recipes", "simulation", "the method's studies", "recipes", (3.0,)
-)
-SLABS_WORTH = Figure("the start counts as, of slabs", "simulation", "the method's studies", "slabs", (6.0,))
-NOISE_WORTH = Figure(
-    "a reading's stated sd counts as", "simulation", "the method's studies", "readings", (10.0,)
-)
+START_WORTH = Figure("this start counts as", "simulation", "the method's studies", "recipes, slabs, readings",
+                     (3.0, 6.0, 10.0))  # fmt: skip
 MOISTURE = Figure("moisture of a dry slab", "from memory", "assumed", sd=(0.5, 0.0, 0.0))
 CURVE = Figure(
     "a true curve beside the exponential", "simulation", "the method's studies on synthetic slabs",
@@ -154,8 +149,8 @@ GRAY_CARD = Figure("a gray card alone", "simulation", "measured on two 24-patch 
 CLIPPED = Figure("a box that is wholly clipped", "from memory", "a guess", sd=(12.0, 6.0, 8.0))
 
 TABLE: tuple[tuple[str, tuple[Figure, ...]], ...] = (
-    ("Cure", (FINAL, FINAL_RECIPES, FINAL_JOBS, LIGHTENING, LIGHTENING_RECIPES, LIGHTENING_JOBS, TAU, TAU_RECIPES,
-              TAU_JOBS, RECIPES_WORTH, SLABS_WORTH, NOISE_WORTH, MOISTURE, CURVE, LEARN_TO)),
+    ("Cure", (FINAL, FINAL_RECIPES, FINAL_JOBS, LIGHTENING, LIGHTENING_RECIPES, LIGHTENING_JOBS, TAU, TAU_RECIPES, TAU_JOBS, START_WORTH,
+              MOISTURE, CURVE, LEARN_TO)),
     ("Weather and sealer", (PACE, SLOWS, PACE_WORTH, SEALED, LOOK_WORTH, COAT, COAT_SURE, OTHER_CHANGE)),
     ("Rinse day", (DRYING, RELEASE_LEFT, UNRINSED, DRY_PATCH, DAMP_PATCH, FRAME, LEFT_MODEL)),
     ("Pigment", (SATURATION, SURFACES, PIGMENT, MIXING)),
