@@ -300,8 +300,8 @@ def _believe(state: _State, belief: Floats) -> None:
 def _maximize(state: _State, member: Floats) -> None:
     """Updated center and covariances, shrunk to the start."""
     off, blur, means, spreads = _parted(state, member)
-    within = np.einsum("si,sj->ij", off, off) + blur.sum(axis=0)
-    state.within = (within + SLABS_WORTH * START_WITHIN) / (len(off) + SLABS_WORTH)
+    within = np.einsum("s,si,sj->ij", state.belief, off, off) + np.einsum("s,sij->ij", state.belief, blur)
+    state.within = (within + SLABS_WORTH * START_WITHIN) / (state.belief.sum() + SLABS_WORTH)
     belief = _belief(means - state.center, state.between)
     state.center = belief @ means / (belief.sum() + 1)
     apart = means - state.center

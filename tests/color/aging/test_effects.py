@@ -73,7 +73,7 @@ def test_what_is_learned_is_what_the_marginal_model_gives() -> None:
     """
     read = slabs(12, (-3.0, 1.0, 0.5))
     found = effects.learn(read)
-    axis, start, base = 0, 0.9**2, 1.4**2
+    axis, start, base = 0, 0.9**2, 2.2**2
     y = np.array([one.lab[axis] for one in read])
     z = np.array([[one.of["lot"] == lot for _, lot in found.names] for one in read], float)
     x = np.array([[one.recipe == recipe for recipe in ("r0", "r1")] for one in read], float)
