@@ -142,6 +142,9 @@ LEFT_MODEL = Figure(
 # --- pigment ------------------------------------------------------------------------------------------
 
 SATURATION = Figure("color levels off around (a setting)", "from memory", "", "% of cement", (5.5,))
+SHARPNESS = Figure(
+    "how sharply it levels off, both tried", "from memory", "4 at once, 1.5 gradually", "power", (1.5, 4.0)
+)
 SURFACES = Figure(
     "reflection at the surface, out and in", "from memory",
     "Saunderson 1942, the form; five pairs are tried, matte to glossy", "k1, k2 by pairs",
@@ -194,7 +197,7 @@ TABLE: tuple[tuple[str, tuple[Figure, ...]], ...] = (
     ("Weather and sealer", (PACE, SLOWS, PACE_WORTH, SEALED, PENETRATING, LOOK_WORTH, COAT, COAT_SURE,
                             OTHER_CHANGE)),
     ("Rinse day", (DRYING, RELEASE_LEFT, UNRINSED, DRY_PATCH, DAMP_PATCH, FRAME, LEFT_MODEL)),
-    ("Pigment", (SATURATION, SURFACES, PIGMENT, MIXING)),
+    ("Pigment", (SATURATION, SHARPNESS, SURFACES, PIGMENT, MIXING)),
     ("One slab beside another", (LOT, MAKER, CEMENT, CONTENT, PLANT, SEASON, EFFECT_WORTH, SAMPLE)),
     ("Photos", (PHOTO, TONE, GRAY_CARD, CLIPPED)),
 )  # fmt: skip
