@@ -17,18 +17,18 @@ import numpy as np
 
 from finishlog.color.aging import cure
 from finishlog.color.aging.cure import LEARN_TO_DAY, Prior, Stack, Track
+from finishlog.color.priors import figures
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Floats = NDArray[np.float64]
 
-# The start: assumed, from memory (settled by day 45 is common practice).
-START_D = (-12.0, 0.0, 0.6)
-START_TAU = 11.0
-START_BETWEEN = np.diag(np.array([8.0, 6.0, 8.0, 3.5, 1.0, 1.3, 0.25]) ** 2)
-START_WITHIN = np.diag(np.array([1.4, 0.5, 0.7, 2.2, 0.6, 0.7, 0.20]) ** 2)
-RECIPES_WORTH, SLABS_WORTH, NOISE_WORTH = 3.0, 6.0, 10.0
+START_D = figures.LIGHTENING.value
+START_TAU = figures.TAU.one
+START_BETWEEN = np.diag(np.square(figures.OF_RECIPES))
+START_WITHIN = np.diag(np.square(figures.OF_JOBS))
+RECIPES_WORTH, SLABS_WORTH, NOISE_WORTH = figures.START_WORTH.value
 USUAL_SQUARE = 2.463
 """Expected weight × square of a reading that scatters just as stated: of min(1, 8/(5+z))·z, z ~ χ²₃."""
 SWEEPS, FOLDS = 6, 8
@@ -223,7 +223,7 @@ def stack_of(slabs: Sequence[PastSlab]) -> Stack:
 
 def _origin(slabs: Sequence[PastSlab], member: Floats) -> Floats:
     """The built-in center: final colors at the middle of the recipes' last readings."""
-    final = np.array([58.0, 5.0, 13.0])
+    final = np.array(figures.FINAL.value)
     if slabs:
         last = np.array([_settled_guess(slab.readings) for slab in slabs])
         final = np.median([np.median(last[of > 0], axis=0) for of in member], axis=0)
@@ -300,8 +300,8 @@ def _believe(state: _State, belief: Floats) -> None:
 def _maximize(state: _State, member: Floats) -> None:
     """Updated center and covariances, shrunk to the start."""
     off, blur, means, spreads = _parted(state, member)
-    within = np.einsum("si,sj->ij", off, off) + blur.sum(axis=0)
-    state.within = (within + SLABS_WORTH * START_WITHIN) / (len(off) + SLABS_WORTH)
+    within = np.einsum("s,si,sj->ij", state.belief, off, off) + np.einsum("s,sij->ij", state.belief, blur)
+    state.within = (within + SLABS_WORTH * START_WITHIN) / (state.belief.sum() + SLABS_WORTH)
     belief = _belief(means - state.center, state.between)
     state.center = belief @ means / (belief.sum() + 1)
     apart = means - state.center

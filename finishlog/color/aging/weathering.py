@@ -1,6 +1,6 @@
 """After the cure: weathering of a slab at its final color, and its look under a sealer.
 
-Both start from assumed values (from memory) and are learned from the log's later readings and from
+Both start from assumed values (`figures`) and are learned from the log's later readings and from
 bare/sealed pairs. All L*a*b*, D65, 2°.
 """
 
@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from finishlog.color.aging.cure import ODD, counted, redescending, within_scale
+from finishlog.color.priors import figures
+from finishlog.color.priors.figures import Figure
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -20,14 +22,11 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 SETTLED_DAY = 45.0
-START_PACE, START_PACE_SD = np.array([1.0, 0.0, -0.6]), np.array([0.8, 0.3, 0.5])
-"""L*, a*, b* per year from day 45 on, and the sd between slabs. Assumed, from memory."""
-SLOWS_IN_YEARS = 5.0
-"""Weathering decays with this time constant, else an old slab would turn white. Assumed, from memory."""
-START_LOG_Y, START_LOG_CHROMA = float(np.log(0.72)), float(np.log(1.25))
-START_LOOK_SD = np.array([0.15, 0.15])
-"""A sealer's log factors on Y and chroma, and their sd between slabs. Assumed, from memory."""
-_SLABS_WORTH, _PAIRS_WORTH = 3.0, 2.0
+START_PACE, START_PACE_SD = np.array(figures.PACE.value), np.array(figures.PACE.sd)
+"""L*, a*, b* per year from day 45 on, and the sd between slabs."""
+SLOWS_IN_YEARS = figures.SLOWS.one
+"""Weathering decays with this time constant, else an old slab would turn white."""
+_SLABS_WORTH, _PAIRS_WORTH = figures.PACE_WORTH.one, figures.LOOK_WORTH.one
 _ROUNDS = 20
 _YEAR = 365.25
 _OFFSET = np.array([16.0, 0.0, 0.0])  # Y goes with (L* + 16)³
@@ -117,13 +116,16 @@ def _pooled(found: Floats, doubt: Floats, start: Floats, sd: Floats, worth: floa
     return mean, np.minimum(np.sqrt(between + 1 / known), sd)
 
 
-def learn_look(pairs: Sequence[Pair]) -> Look:
-    """The sealer's factors from pairs, shrunk to the start worth two pairs; grays say nothing of chroma."""
-    start = np.array([START_LOG_Y, START_LOG_CHROMA])
+def learn_look(pairs: Sequence[Pair], kind: Figure = figures.SEALED) -> Look:
+    """The sealer's factors from pairs, shrunk to the start of its kind (`SEALED`, `PENETRATING`) worth two pairs.
+
+    Grays say nothing of chroma.
+    """
+    start, sd = np.log(kind.value), np.array(kind.sd)
     if not pairs:
-        return Look(start, START_LOOK_SD)
+        return Look(start, sd)
     found, doubt = (np.array(part) for part in zip(*(_factors(pair) for pair in pairs), strict=True))
-    return Look(*_pooled(found, doubt, start, START_LOOK_SD, _PAIRS_WORTH), len(pairs))
+    return Look(*_pooled(found, doubt, start, sd, _PAIRS_WORTH), len(pairs))
 
 
 def _factors(pair: Pair) -> tuple[Floats, Floats]:

@@ -34,7 +34,7 @@ def unread(held: Sorted) -> Iterator[str]:
 def flags(track: ColorTrack, held: Sorted, state: State, made: Curve) -> Iterator[str]:
     """Most important first."""
     if state.jobs < FEW:
-        yield "No history yet: the range uses starting values from memory."
+        yield "No history yet: the range uses starting values (finishlog color --rests-on)."
     if not held.curve:
         yield f"Not read dry and bare yet: this comes from {count(track.recipe_jobs, 'other job')} of its recipe."
     if track.spot == "field":
@@ -48,7 +48,7 @@ def flags(track: ColorTrack, held: Sorted, state: State, made: Curve) -> Iterato
     yield from _from_sample(held)
     yield from _kept_apart(held)
     if track.sealed is None:
-        yield "Sealed look unknown: no slab was read both bare and sealed."
+        yield "Sealed look unknown: no slab was read both bare and under such a sealer."
     yield from _late(track, made)
 
 
