@@ -19,7 +19,7 @@ from tests.color.measured_truth import MeasuredTruth
 from tests.color.pigment_truth import PHOTO_SD, Floats, Truth
 
 SEEDS = (21, 22, 23)
-FAST, FULL = 8, 60
+FAST, FULL = 4, 60
 WORLDS = 24
 Drawn = Callable[[np.random.Generator], Truth | MeasuredTruth]
 
