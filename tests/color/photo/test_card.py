@@ -63,7 +63,7 @@ def test_slopes_are_the_derivatives() -> None:
 def test_a_tone_curve_and_a_tint_are_undone() -> None:
     values = np.clip((bands_of(KNOWN) @ np.diag([1.0, 0.8, 0.6])).clip(0.001) ** 0.75 * 0.8 + 0.01, 0, 1)
     seen_as = encoded(values)
-    found = tone.fit(seen_as, KNOWN)
+    found = tone.fit(tone.of_patches(seen_as, KNOWN))
     assert np.median(delta_e_2000(found.lab(seen_as), KNOWN)) < 0.5
     assert found.exponent == pytest.approx([1 / 0.75] * 3, abs=0.1)
 
