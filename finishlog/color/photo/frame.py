@@ -92,7 +92,7 @@ class Chip:
 class Frame:
     """A photo's correction and how it is known: `known` L*a*b* (n, 3) of patches, and by how much the others miss them.
 
-    Both are empty for a gray card. `chips` make colors near them surer.
+    Both are empty for a gray card and a camera that is not known. `chips` make colors near them surer.
     """
 
     source: Source
@@ -103,6 +103,8 @@ class Frame:
 
     def sd_at(self, lab: ArrayLike) -> Floats:
         """One sd of L*, a*, b* (3,) at a color: the leave-one-out errors of the patches near it, less what chips tell."""
+        if not len(self.known):
+            return np.array(GRAY_SD)
         at = np.asarray(lab, float)
         variance = self._card_sd(at) ** 2
         for chip in self.chips:
@@ -118,8 +120,6 @@ class Frame:
         return np.sqrt(np.maximum(first**2 + second**2 - 2 * common, 0))
 
     def _card_sd(self, at: Floats) -> Floats:
-        if not len(self.known):
-            return np.array(GRAY_SD)
         off = np.linalg.norm(self.known - at, axis=1)
         weight = np.exp(-0.5 * (off / NEAR) ** 2) + ANYHOW
         near: Floats = weight @ self.missed**2 / weight.sum()
