@@ -1,7 +1,7 @@
 """Phones as a spectral generator, a family the fit does not belong to: what a card and slabs come out as in a photo.
 
-A phone has sensitivities, a 3×3 of its maker, an S-shaped tone in encoded values and a chroma boost; a photo has a light,
-a white balance that is a little off, an exposure, veiling glare and uneven light. Card spectra: Ohta 1997, by
+A phone has sensitivities, a 3×3 of its maker, an S-shaped tone in encoded values and a chroma boost; a photo has
+a light, a white balance that is a little off, an exposure, veiling glare and uneven light. Card spectra: Ohta 1997, by
 colour-science. Slabs: gray cement with iron oxides whose absorption falls at their edge (shape from memory).
 """
 
@@ -14,7 +14,7 @@ import numpy as np
 from card_drawing import encoded
 
 from finishlog.color.notation.bands import bands_of
-from finishlog.color.notation.space import card_labs, xyz_to_lab
+from finishlog.color.notation.space import xyz_to_lab
 
 WAVES = np.arange(400, 701, 10.0)
 LIGHTS = ("D50", "D55", "D60", "D65", "D75", "FL4", "FL8", "LED-B3", "LED-B4")
@@ -61,7 +61,9 @@ def photo(rng: np.random.Generator, name: str | None = None) -> Photo:
     return Photo(light(name or str(rng.choice(LIGHTS))), gains, veil, rng.normal(0, 0.05, 2), 0.002)
 
 
-def values(rng: np.random.Generator, of: Phone, at: Photo, spectra: np.ndarray, place: np.ndarray) -> np.ndarray:
+def values(
+    rng: np.random.Generator, of: Phone, at: Photo, spectra: np.ndarray, place: np.ndarray
+) -> np.ndarray:
     """0 to 255 as a float median of many pixels, (n, 3); `place` (n, 2) from -.5 to .5 across the picture."""
     power = of.seen * at.light[:, None]
     raw = spectra @ power / power.sum(axis=0)

@@ -101,9 +101,14 @@ class Frame:
     missed: Floats
     chips: tuple[Chip, ...] = ()
 
+    @property
+    def is_plain_gray(self) -> bool:
+        """Whether nothing but a gray card is known: not even the camera."""
+        return not len(self.known)
+
     def sd_at(self, lab: ArrayLike) -> Floats:
-        """One sd of L*, a*, b* (3,) at a color: the leave-one-out errors of the patches near it, less what chips tell."""
-        if not len(self.known):
+        """One sd of L*, a*, b* (3,) at a color: the leave-one-out errors of patches near it, less what chips tell."""
+        if self.is_plain_gray:
             return np.array(GRAY_SD)
         at = np.asarray(lab, float)
         variance = self._card_sd(at) ** 2
@@ -139,16 +144,32 @@ def of_gray(picture: Picture, box: Box, reflectance: float = GRAY_REFLECTANCE) -
     """
     from finishlog.color.photo.tone import Correction, decoded
 
+    light = decoded(gray_value(picture, box))
+    none = np.empty((0, 3))
+    return Frame("gray card", Correction(np.zeros(3), np.ones(3), np.diag(reflectance / light)), none, none)
+
+
+def gray_value(picture: Picture, box: Box) -> Floats:
+    """What the photo shows of a gray card, (3,) of 0 to 1. Raises InputError as `of_gray`."""
+    from finishlog.color.photo.tone import decoded
+
     pixels = cut(picture, box).reshape(-1, 3)
     _refuse_clipped(pixels, "--gray")
-    light = decoded(np.median(pixels, axis=0) / 255)
+    value: Floats = np.median(pixels, axis=0) / 255
+    light = decoded(value)
     if light.max() > GRAYEST * light.min():
         title = "The gray box is not gray."
         raise InputError(
             title, "One channel is many times another.", where="--gray", example="--gray 900,400,80,80"
         )
-    none = np.empty((0, 3))
-    return Frame("gray card", Correction(np.zeros(3), np.ones(3), np.diag(reflectance / light)), none, none)
+    return value
+
+
+def chip_of(picture: Picture, box: Box, lab: Lab, sd: Lab) -> Chip:
+    """The chip of known color in a box. Raises InputError for one that is outside, too small or mostly clipped."""
+    pixels = cut(picture, box).reshape(-1, 3)
+    _refuse_clipped(pixels, "--chip")
+    return Chip(_lab(np.median(pixels, axis=0) / 255), lab, sd)
 
 
 def seen(picture: Picture, box: Box, frame: Frame, *, whole: bool = False) -> Seen:

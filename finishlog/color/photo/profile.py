@@ -90,7 +90,9 @@ def _told(patches: Patches) -> _Told | None:
     whole = tone.information(known, found)
     own = whole[tone.OWN, tone.OWN] + np.diag(np.full(3, tone.GAIN_SD**-2.0))
     cross = whole[_CAMERA, tone.OWN]
-    precision = whole[_CAMERA, _CAMERA] - cross @ np.linalg.solve(own, cross.T)  # the photo's own terms are free
+    precision = whole[_CAMERA, _CAMERA] - cross @ np.linalg.solve(
+        own, cross.T
+    )  # the photo's own terms are free
     return _Told(precision, precision @ found.terms[_CAMERA])
 
 
@@ -101,7 +103,7 @@ def _mean(told: Sequence[_Told], mean_of: Floats, start: Floats, spread: Floats)
         keep = np.linalg.inv(np.eye(len(start)) + one.precision * spread)  # by the spread between photos
         precision = precision + keep @ one.precision
         information = information + keep @ one.information
-    doubt = np.linalg.inv((precision + precision.T) / 2)
+    doubt: Floats = np.asarray(np.linalg.inv((precision + precision.T) / 2), np.float64)
     return doubt @ information, doubt
 
 
@@ -124,7 +126,7 @@ def _prior(mean: Floats, cov: Floats) -> tone.Prior:
     return tone.Prior(whole, tight)
 
 
-def of_gray(value: Sequence[float], reflectance: float, photos: Sequence[Patches]) -> Frame | None:
+def of_gray(value: Sequence[float] | Floats, reflectance: float, photos: Sequence[Patches]) -> Frame | None:
     """The frame of a photo with a gray card alone, by a camera that is known; None if too little is.
 
     `value` (3,) of the gray card, 0 to 1; `reflectance` 0 to 1. It is as sure as the same was for the camera's other
@@ -144,7 +146,9 @@ def _gray_misses(photo: Patches, others: Profile | None) -> Floats:
     """By how much a photo's patches are missed with its middle gray alone, (24, 3)."""
     assert others is not None
     values, patches = np.array(photo, float) / 255, np.array([lab for _, lab in card_labs()])
-    return _by_gray(values[MIDDLE_GRAY], patches[MIDDLE_GRAY], others.prior).lab(values) - patches
+    return np.asarray(
+        _by_gray(values[MIDDLE_GRAY], patches[MIDDLE_GRAY], others.prior).lab(values) - patches
+    )
 
 
 def _by_gray(value: Sequence[float] | Floats, lab: Floats, prior: tone.Prior) -> tone.Correction:

@@ -223,7 +223,7 @@ def _misses(theta: Floats, light: Floats, known: Known, prior: Prior, used: Mask
     toned = made.gain * np.maximum(light - made.offset, LEAST) ** made.exponent
     bands = toned @ made.matrix.T + _roots(toned) @ made.roots.T
     off = (lab_of(bands) - known.lab) / known.sd
-    return np.nan_to_num(np.concatenate([off.ravel(), prior.tight @ (theta - prior.mean)]))
+    return np.asarray(np.nan_to_num(np.concatenate([off.ravel(), prior.tight @ (theta - prior.mean)])))
 
 
 def _slopes(theta: Floats, light: Floats, known: Known, prior: Prior, used: Mask) -> Floats:
@@ -241,7 +241,7 @@ def _slopes(theta: Floats, light: Floats, known: Known, prior: Prior, used: Mask
     by_root = (steep[..., None] * _roots(toned)[:, None, None, :]).reshape(len(light), 3, 9)
     by_gain = through * toned[:, None, :]
     patches = np.concatenate([by_offset, by_exponent, by_mix, by_root, by_gain], axis=2).reshape(-1, TERMS)
-    return np.nan_to_num(np.concatenate([patches[:, used], prior.tight]))
+    return np.asarray(np.nan_to_num(np.concatenate([patches[:, used], prior.tight])))
 
 
 def _root_slopes(toned: Floats) -> Floats:

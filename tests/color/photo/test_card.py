@@ -63,7 +63,9 @@ def test_slopes_are_the_derivatives(roots: bool) -> None:
 
 def test_terms_tell_a_correction_whole() -> None:
     """Gains and a matrix whose rows add to one say what any 3×3 says; root terms leave grays gray."""
-    plain = tone.Correction(np.zeros(3), np.ones(3), np.array([(1.2, 0.2, 0), (0.1, 0.9, 0.1), (0, 0.1, 0.7)]))
+    plain = tone.Correction(
+        np.zeros(3), np.ones(3), np.array([(1.2, 0.2, 0), (0.1, 0.9, 0.1), (0, 0.1, 0.7)])
+    )
     again = tone.of_terms(plain.terms)
     assert again.matrix.sum(axis=1) == pytest.approx([1] * 3)
     seen_as = np.random.default_rng(2).uniform(0, 1, (9, 3))
