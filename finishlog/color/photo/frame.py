@@ -31,6 +31,9 @@ ANYHOW = 0.05
 FLOOR_SD = 0.3
 CHIP_SD = 0.5
 """What light and box add to the sd of a chip's color."""
+CAMERA_SHARE = 2 / 3
+"""Part of a reading's variance that is common to one camera's photos of a card: of simulated phones .4 to .6 in L*, .9
+in a*, .75 in b*, in like and other light, much of it the card's print and the concrete's spectrum."""
 FRAME_SHARE, FRAME_REACH, FRAME_BEND = 0.96, 55.0, 1.5
 """Correlation of the errors of two colors of one frame, `share` · exp(-(ΔE*ab / reach)^bend): measured with pairs of
 patches left out of two phone photographs (without white, black and cyan, which nothing surrounds) and with slabs seen

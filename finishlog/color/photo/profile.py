@@ -146,9 +146,7 @@ def _gray_misses(photo: Patches, others: Profile | None) -> Floats:
     """By how much a photo's patches are missed with its middle gray alone, (24, 3)."""
     assert others is not None
     values, patches = np.array(photo, float) / 255, np.array([lab for _, lab in card_labs()])
-    return np.asarray(
-        _by_gray(values[MIDDLE_GRAY], patches[MIDDLE_GRAY], others.prior).lab(values) - patches
-    )
+    return np.asarray(_by_gray(values[MIDDLE_GRAY], patches[MIDDLE_GRAY], others.prior).lab(values) - patches)
 
 
 def _by_gray(value: Sequence[float] | Floats, lab: Floats, prior: tone.Prior) -> tone.Correction:
