@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
-from card_drawing import encoded
+from tests.color.card_drawing import encoded
 
 from finishlog.color.notation.bands import bands_of
 from finishlog.color.notation.space import xyz_to_lab

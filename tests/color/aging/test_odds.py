@@ -243,7 +243,7 @@ def by_one_camera(slab: Slab, off: Floats, until: float = 60.0) -> cure.Track:
     return cure.track(read.ages, read.lab + off, np.hypot(read.sd, COMMON))
 
 
-@pytest.mark.parametrize("shops", [2, pytest.param(8, marks=pytest.mark.long)])
+@pytest.mark.parametrize("shops", [4, pytest.param(8, marks=pytest.mark.long)])
 def test_what_one_camera_is_off_by_everywhere_is_no_difference(shops: int) -> None:
     """Brier of pairs in shops that read all their slabs by one camera; most of the variance is its common error."""
     scores = []
