@@ -11,10 +11,10 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
-from tests.color.card_drawing import encoded
 
 from finishlog.color.notation.bands import bands_of
 from finishlog.color.notation.space import xyz_to_lab
+from tests.color.card_drawing import encoded
 
 WAVES = np.arange(400, 701, 10.0)
 LIGHTS = ("D50", "D55", "D60", "D65", "D75", "FL4", "FL8", "LED-B3", "LED-B4")
