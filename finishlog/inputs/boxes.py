@@ -16,7 +16,6 @@ from finishlog.errors import InputError
 
 if TYPE_CHECKING:
     from finishlog.color.photo.frame import Box
-    from finishlog.inputs.colors import Color
 
 SHOWS = {
     "base": "base",
@@ -81,23 +80,22 @@ def read_box(text: str) -> Shown:
 
 @dataclass(frozen=True, slots=True)
 class Chip:
-    """A place where a piece of known concrete lies: the number of a sample in the log, or its color as told."""
+    """A place where a piece of known concrete lies: the number of a sample in the log, or its `color` as typed."""
 
-    known: int | Color
+    sample: int | None
+    color: str
     place: Place
 
 
 def read_chip(text: str) -> Chip:
     """`12=700,300,60,60` (sample 12 of the log), `58,9,17=700,300,60,60` (its L*a*b*). Raises InputError."""
-    from finishlog.inputs import colors
-
     name, equals, rest = text.partition("=")
     told = name.strip().casefold().removeprefix("sample").strip()
     if not equals or not told:
         cause = "A chip is a sample's number, or its color, and a place."
         raise InputError(f"“{units.shown(text)}” is no chip.", cause, example=CHIP_EXAMPLE)
-    known = units.read_count(told) if told.isascii() and told.isdigit() else colors.read(told)
-    return Chip(known, _place(rest, CHIP_EXAMPLE))
+    number = units.read_count(told) if told.isascii() and told.isdigit() else None
+    return Chip(number, "" if number is not None else told, _place(rest, CHIP_EXAMPLE))
 
 
 def read_gray(text: str) -> Place:

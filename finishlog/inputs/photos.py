@@ -52,9 +52,6 @@ _OFFSET = re.compile(r"([+-])(\d\d):?(\d\d)", re.ASCII)
 _EXIF_IFD, _ORIENTATION, _SIDEWAYS = 0x8769, 0x0112, (5, 6, 7, 8)
 _TURNS: dict[int, Any] = {2: 0, 3: 3, 4: 1, 5: 5, 6: 4, 7: 6, 8: 2}
 """Pillow's turns (Image.Transpose) by the orientation that they undo (Exif 2.32)."""
-_CAMERA = (0x010F, 0x0110)
-"""Make, Model (Exif 2.32)."""
-CAMERA_MOST = 80
 _TIMES = ((0x9003, 0x9011), (0x9004, 0x9012))
 """DateTimeOriginal and its offset, DateTimeDigitized and its offset (Exif 2.32)."""
 
@@ -112,21 +109,11 @@ def pixels(data: bytes) -> NDArray[np.uint8]:
             raise _no(_cut_short(error)) from None
 
 
-def camera(data: bytes) -> str | None:
-    """Make and model of the camera, as the picture says; None where it does not. Raises InputError as `look` does."""
+def tags(data: bytes) -> dict[int, Any]:
+    """What the picture says of itself by Exif tag; nothing where that is damaged. Raises InputError as `look` does."""
     _not_too_long(data)
     with _opened(data, SIDE) as image:
-        exif = _exif(image)
-    make, model = (_word(exif.get(tag)) for tag in _CAMERA)
-    name = model if model.casefold().startswith(make.casefold()) else f"{make} {model}"
-    return name.strip()[:CAMERA_MOST] or None
-
-
-def _word(said: object) -> str:
-    """A tag's text on one line, what cannot be shown left out."""
-    text = said.decode("utf-8", "replace") if isinstance(said, bytes) else said
-    shown = (mark if mark.isprintable() else " " for mark in text) if isinstance(text, str) else ()
-    return " ".join("".join(shown).split())
+        return _exif(image)
 
 
 def _not_too_long(data: bytes) -> None:

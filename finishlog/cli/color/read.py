@@ -11,7 +11,7 @@ from finishlog.cli.output import bullets, note, say, say_json, table
 from finishlog.errors import InputError
 
 if TYPE_CHECKING:
-    from finishlog.desk.photo.reading import Measured
+    from finishlog.desk.photo.measured import Measured
     from finishlog.desk.services import Services
 
 _MORE = """\
@@ -129,7 +129,9 @@ def _answer(args: argparse.Namespace, found: Measured) -> None:
     if found.spots:
         parts.append(table(said.spot_rows(found), indent=2) + f"\n  {said.PLUS_MINUS}")
     if found.apart:
-        parts.append("Within this photo\n" + table(said.apart_rows(found), indent=2))
+        parts.append(
+            "Within this photo, ± one standard deviation\n" + table(said.apart_rows(found), indent=2)
+        )
     if found.left:
         parts.append(said.left_sentence(found))
     if found.notes:

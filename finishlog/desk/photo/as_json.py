@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from finishlog.desk.photo.reading import Measured, Read, SpotRead
+from finishlog.desk.photo.measured import Measured, Read, SpotRead
 from finishlog.desk.plain_data import Json, pick
 from finishlog.units import count, write_number
 
-ONE_SD = "± is one standard deviation."
 PLUS_MINUS = "± is one standard deviation: 2 in 3 lie within it, 9 in 10 within 1.6 times as much."
 _LEFT = "release_left_percent=left.share% release_left_sd_percent=left.sd%"
 _BOX = ("spot shows", "lab:2 lab_sd:2 same_photo_sd=own_sd:2 munsell name hex clipped_percent=clipped%")

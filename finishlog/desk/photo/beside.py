@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from finishlog.desk.blend import samples
 from finishlog.errors import InputError
 from finishlog.inputs import boxes as places
+from finishlog.inputs import camera as cameras
 from finishlog.inputs import colors
 from finishlog.inputs import photos as pictures
 from finishlog.records.color import PHOTO_SD, Lab
@@ -69,7 +70,7 @@ def known(services: Services, data: bytes, told: Told, but: str = "") -> Beside:
     """Looked up in the log, where there is one; `but` is the SHA-256 of the photo itself. Raises InputError."""
     from finishlog.color.photo.profile import MOST_PHOTOS
 
-    camera = told.camera.strip()[: pictures.CAMERA_MOST] or pictures.camera(data)
+    camera = told.camera.strip()[: cameras.MOST] or cameras.name(pictures.tags(data))
     cards: Sequence[str] = ()
     if camera and services.has_log():
         with services.log().reading() as log:
@@ -78,9 +79,13 @@ def known(services: Services, data: bytes, told: Told, but: str = "") -> Beside:
 
 
 def _chip(services: Services, chip: places.Chip) -> tuple[places.Place, Lab, Lab]:
-    if isinstance(chip.known, int):
-        return (chip.place, *_of_sample(services, chip.known))
-    return chip.place, chip.known.lab, colors.UNCERTAINTY.get(chip.known.instrument, PHOTO_SD)
+    if chip.sample is not None:
+        return (chip.place, *_of_sample(services, chip.sample))
+    try:
+        told = colors.read(chip.color)
+    except InputError as wrong:
+        raise InputError(wrong.title, wrong.cause, where="--chip", example=places.CHIP_EXAMPLE) from None
+    return chip.place, told.lab, colors.UNCERTAINTY.get(told.instrument, PHOTO_SD)
 
 
 def _of_sample(services: Services, number: int) -> tuple[Lab, Lab]:

@@ -20,7 +20,7 @@ from finishlog.records.writing import NewEntry
 
 if TYPE_CHECKING:
     from finishlog.color.release.surface import SurfaceLeft
-    from finishlog.desk.photo.reading import Measured, SpotRead
+    from finishlog.desk.photo.measured import Measured, SpotRead
     from finishlog.desk.record.job_now import Stand
     from finishlog.desk.services import Services
 

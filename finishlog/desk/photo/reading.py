@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from itertools import combinations
 from pathlib import Path
@@ -15,12 +14,12 @@ from typing import TYPE_CHECKING
 
 from finishlog.desk.photo import beside, files, keeping
 from finishlog.desk.photo.beside import Beside, Told
-from finishlog.desk.photo.photos import PhotoFacts, PhotoLine
+from finishlog.desk.photo.measured import Apart, Measured, Read, SpotRead
+from finishlog.desk.photo.photos import PhotoFacts
 from finishlog.errors import InputError
 from finishlog.inputs import boxes as places
 from finishlog.inputs import photos as pictures
 from finishlog.inputs.boxes import Place, Shown
-from finishlog.records.log import Entry
 from finishlog.records.shop import Shop
 
 if TYPE_CHECKING:
@@ -36,68 +35,6 @@ Corners = Sequence[tuple[Fraction, Fraction]]
 Lab = tuple[float, float, float]
 FOUND, BY_HAND, GRAY = "card found", "card, corners by hand", "gray card"
 NOTHING_TOLD = Told()
-
-
-@dataclass(frozen=True, slots=True)
-class SpotRead:
-    """A box of the photo as a color. `own_sd` is the part of `lab_sd` that stays in a difference within the photo.
-
-    `shows` is what was said of it, `spot` what it is a reading of; `clipped` the part cut off by the camera, 0 to 1.
-    """
-
-    shows: str
-    spot: str
-    box: Box
-    lab: Lab
-    lab_sd: Lab
-    own_sd: Lab
-    munsell: str | None
-    name: str
-    hex: str
-    clipped: float
-
-
-@dataclass(frozen=True, slots=True)
-class Apart:
-    """From one box of the photo to another, L*a*b*: within one frame far surer than each alone."""
-
-    old: str
-    new: str
-    lab: Lab
-    lab_sd: Lab
-    de00: float
-
-
-@dataclass(frozen=True, slots=True)
-class Measured:
-    """What a photo tells. `method` is how its light was known; `card` None: by a gray card.
-
-    `left` is release left on a settled, dry surface, where the boxes show the field and both patches. `camera_photos`
-    of the same `camera` helped to read this one.
-    """
-
-    width: int
-    height: int
-    source: str
-    method: str
-    card: Card | None
-    spots: tuple[SpotRead, ...]
-    apart: tuple[Apart, ...]
-    left: SurfaceLeft | None
-    notes: tuple[str, ...]
-    camera: str | None = None
-    camera_photos: int = 0
-
-
-@dataclass(frozen=True, slots=True)
-class Read:
-    """A photo of a job that was read: its entry, and one entry for each box."""
-
-    job: str
-    photo: PhotoLine
-    measured: Measured
-    entries: tuple[Entry, ...]
-    warnings: tuple[str, ...] = ()
 
 
 def of_file(

@@ -11,8 +11,8 @@ if TYPE_CHECKING:
     from finishlog.desk.blend.blend import BlendAnswer, BlendRequest
     from finishlog.desk.blend.samples import Samples
     from finishlog.desk.photo.folder import Folder, Peek
+    from finishlog.desk.photo.measured import Measured, Read
     from finishlog.desk.photo.photos import Added, PhotoLine, Progress
-    from finishlog.desk.photo.reading import Measured, Read
     from finishlog.desk.rinse.rinse import RinseAnswer, Spots
     from finishlog.desk.services import Services
     from finishlog.records.color import Lab

@@ -13,8 +13,8 @@ from finishlog.tui.photo.hand import PhotoHand
 from finishlog.tui.photo.table import bindings
 
 if TYPE_CHECKING:
+    from finishlog.desk.photo.measured import Measured, Read
     from finishlog.desk.photo.photos import PhotoLine
-    from finishlog.desk.photo.reading import Measured, Read
 
 
 STATES = {"damp": "Damp, yes or no", "sealed": "Sealed, yes or no"}

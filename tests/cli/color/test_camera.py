@@ -90,7 +90,10 @@ def test_what_a_camera_is_known_by_is_said_and_makes_its_gray_cards_surer(
     off = [np.linalg.norm(np.subtract(each["readings"][0]["lab"], SLAB_LAB)) for each in (rough, sure)]
     assert off[1] < 0.5 * off[0]
     assert sure["readings"][0]["lab_sd"][0] < 0.7 * rough["readings"][0]["lab_sd"][0]
-    assert "3 earlier photos by Plum 7" in on_log("read", shoot("gray3", gain=0.75), "--box", BASE, "--gray", GRAY).out
+    assert (
+        "3 earlier photos by Plum 7"
+        in on_log("read", shoot("gray3", gain=0.75), "--box", BASE, "--gray", GRAY).out
+    )
     other = on_log("read", shoot("other", "Plum 8"), "--box", BASE, "--gray", GRAY, "--json").json()
     assert other["camera_photos"] == 0
 
