@@ -326,9 +326,9 @@ class Reader(ShopReader):
 
     def cards(self, camera: str, but: str, most: int) -> tuple[str, ...]:
         """Patches of the cards in a camera's newest photos, as kept with their readings; without the photo `but`."""
-        from finishlog.store.reading import cameras
+        from finishlog.store.reading import lists
 
-        return cameras.cards(self._connection, camera, but, most)
+        return lists.cards(self._connection, camera, but, most)
 
     def readings_mark(self) -> str:
         """A token that changes whenever `learning_rows` may."""

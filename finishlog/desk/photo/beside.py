@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from finishlog.desk.blend import samples
 from finishlog.errors import InputError
 from finishlog.inputs import boxes as places
-from finishlog.inputs import camera as cameras
 from finishlog.inputs import colors
 from finishlog.inputs import photos as pictures
 from finishlog.records.color import PHOTO_SD, Lab
@@ -21,6 +20,12 @@ if TYPE_CHECKING:
     from finishlog.color.photo.card import Given
     from finishlog.color.photo.profile import Patches
     from finishlog.desk.services import Services
+
+
+CAMERA_MOST = 80
+"""Characters of a camera's name."""
+_MAKE, _MODEL = 0x010F, 0x0110
+"""Exif 2.32."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +75,7 @@ def known(services: Services, data: bytes, told: Told, but: str = "") -> Beside:
     """Looked up in the log, where there is one; `but` is the SHA-256 of the photo itself. Raises InputError."""
     from finishlog.color.photo.profile import MOST_PHOTOS
 
-    camera = told.camera.strip()[: cameras.MOST] or cameras.name(pictures.tags(data))
+    camera = told.camera.strip()[:CAMERA_MOST] or camera_of(pictures.tags(data))
     cards: Sequence[str] = ()
     if camera and services.has_log():
         with services.log().reading() as log:
@@ -97,3 +102,16 @@ def _of_sample(services: Services, number: int) -> tuple[Lab, Lab]:
             title, "Read it first, or give its color.", where="--chip", example=places.CHIP_EXAMPLE
         )
     return found
+
+
+def camera_of(tags: Mapping[int, object]) -> str | None:
+    """Make and model on one line, of Exif tags; None where they do not say. The make once, if the model names it."""
+    make, model = (_word(tags.get(tag)) for tag in (_MAKE, _MODEL))
+    told = model if model.casefold().startswith(make.casefold()) else f"{make} {model}"
+    return told.strip()[:CAMERA_MOST] or None
+
+
+def _word(said: object) -> str:
+    text = said.decode("utf-8", "replace") if isinstance(said, bytes) else said
+    shown = (mark if mark.isprintable() else " " for mark in text) if isinstance(text, str) else ()
+    return " ".join("".join(shown).split())
