@@ -174,7 +174,7 @@ async def test_a_chip_of_known_color_is_typed_and_makes_the_slab_surer(open_log:
 
 
 async def typed(stage: Any, chip: str) -> None:
-    await stage.press("c")
+    await stage.press("h")
     stage.app.focused.value = chip
     await stage.press("enter")
 
