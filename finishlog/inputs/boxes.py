@@ -32,6 +32,7 @@ _ALSO = {
     "unrinsed spot": "unrinsed",
 }
 BOX_EXAMPLE = "base=400,300,200,150"
+CHIP_EXAMPLE = '"12=700,300,60,60" or "58,9,17=700,300,60,60"'
 GRAY_EXAMPLE = "900,400,80,80"
 CORNERS_EXAMPLE = '"310,220 905,236 890,640 300,618"'
 MOST = 100_000
@@ -75,6 +76,26 @@ def read_box(text: str) -> Shown:
         title = f"“{units.shown(name)}” is not a box label."
         raise InputError(title, f"A box shows {', '.join(SHOWS)}.", example=BOX_EXAMPLE)
     return Shown(shows, _place(rest, BOX_EXAMPLE))
+
+
+@dataclass(frozen=True, slots=True)
+class Chip:
+    """A place where a piece of known concrete lies: the number of a sample in the log, or its `color` as typed."""
+
+    sample: int | None
+    color: str
+    place: Place
+
+
+def read_chip(text: str) -> Chip:
+    """`12=700,300,60,60` (sample 12 of the log), `58,9,17=700,300,60,60` (its L*a*b*). Raises InputError."""
+    name, equals, rest = text.partition("=")
+    told = name.strip().casefold().removeprefix("sample").strip()
+    if not equals or not told:
+        cause = "A chip is a sample's number, or its color, and a place."
+        raise InputError(f"“{units.shown(text)}” is no chip.", cause, example=CHIP_EXAMPLE)
+    number = units.read_count(told) if told.isascii() and told.isdigit() else None
+    return Chip(number, "" if number is not None else told, _place(rest, CHIP_EXAMPLE))
 
 
 def read_gray(text: str) -> Place:

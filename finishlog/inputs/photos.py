@@ -109,6 +109,13 @@ def pixels(data: bytes) -> NDArray[np.uint8]:
             raise _no(_cut_short(error)) from None
 
 
+def tags(data: bytes) -> dict[int, Any]:
+    """What the picture says of itself by Exif tag; nothing where that is damaged. Raises InputError as `look` does."""
+    _not_too_long(data)
+    with _opened(data, SIDE) as image:
+        return _exif(image)
+
+
 def _not_too_long(data: bytes) -> None:
     if len(data) > BYTES_MOST:
         raise _no(f"It has {len(data) / 2**20:.0f} MB, {BYTES_MOST / 2**20:.0f} MB is the limit.")

@@ -224,7 +224,8 @@ class Reading:
     """A measured color: CIE L*a*b*, D65, 2 degree. `spot` is base, release color or field.
 
     Read off a photo: its `photo` (SHA-256) and `box` ("x,y,w,h" in pixels of the upright picture). Read on
-    a sample, not in the field: the `sample`'s number.
+    a sample, not in the field: the `sample`'s number. `camera` took the photo; `card` is what it shows of the 24
+    patches of a card in it, as the camera gave them: six hex digits of red, green and blue each, with blanks between.
     """
 
     L: float
@@ -240,6 +241,8 @@ class Reading:
     photo: str | None = None
     sample: int | None = None
     box: str | None = None
+    camera: str | None = None
+    card: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -324,6 +324,12 @@ class Reader(ShopReader):
             some = learning.of_recipes(self._connection, own) if own else learning.read_last(self._connection)
             return made_with.rows(self._connection, some)
 
+    def cards(self, camera: str, but: str, most: int) -> tuple[str, ...]:
+        """Patches of the cards in a camera's newest photos, as kept with their readings; without the photo `but`."""
+        from finishlog.store.reading import lists
+
+        return lists.cards(self._connection, camera, but, most)
+
     def readings_mark(self) -> str:
         """A token that changes whenever `learning_rows` may."""
         from finishlog.store.reading import learning

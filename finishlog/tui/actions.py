@@ -176,6 +176,8 @@ ACTIONS = (
     Action("photo.take", "space", "Space", "in or out", "take", "the box is in this picture, or not", foot=False),
     Action("photo.gray", "g", "g", "gray card", "gray", "box a gray card; or use the 24-patch card again",
            foot=False),
+    Action("photo.chip", "h", "h", "chip", "chip", "concrete of known color beside the card, by its numbers",
+           foot=False),
     Action("photo.find", "", "", "jobs like this", "like", "the jobs nearest in color", foot=False),
     Action("shot.next", "tab", "Tab", "corners", "next(1)", "the box, then the card's corners", palette=False),
     Action("shot.before", "shift+tab", "Shift+Tab", "before", "next(-1)", "the one before",

@@ -42,6 +42,7 @@ from finishlog.store.schema import revisions
 
 RELEASED = Path(__file__).parent / "released"
 TICKET = b"T-1029, 5 1/2 yd\n"
+CARD = " ".join(["8f7a61"] * 24)
 PICTURE = b"as good as a picture"
 PIGMENT = NewProduct(
     "Wet Biscuit", "pigment", "Moonhill Colors", max_percent_of_cement=8.0, pack_lb=5.0, safety="respirator"
@@ -127,7 +128,8 @@ def entries(ticket: Path) -> Iterator[NewEntry]:
     )
     yield NewEntry("photo", at(20), area="field", facts={"damp": False}, files=(picture,))
     sha256 = hashlib.sha256(PICTURE).hexdigest()
-    yield NewEntry("reading", at(31), reading=Reading(62.0, 5.0, 15.0, photo=sha256, sample=1, box="0,0,2,2"))
+    seen = Reading(62.0, 5.0, 15.0, photo=sha256, sample=1, box="0,0,2,2", camera="Plum 7", card=CARD)
+    yield NewEntry("reading", at(31), reading=seen)
     yield NewEntry("claim", at(31), claim=Claim("white haze", "sealed damp", "stripped a corner"))
     yield NewEntry("pour", at(14, 16), area="field")
     yield NewEntry("note", at(31), note="by mistake")

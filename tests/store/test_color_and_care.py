@@ -72,11 +72,43 @@ def test_a_sample_keeps_its_cement_and_doses(log: Log) -> None:
     ]  # fmt: skip
 
 
+CARD = " ".join(["8f7a61"] * 24)
+
+
+def test_a_cameras_cards_are_told_newest_first_one_for_each_photo(log: Log, tmp_path: Path) -> None:
+    shots = [hashlib.sha256(name.encode()).hexdigest() for name in "abc"]
+    files = [
+        NewFile(
+            tmp_path / f"{i}.jpg", None, "image/jpeg", Photo("JPEG", 40, 30), Content(name.encode(), shots[i])
+        )
+        for i, name in enumerate("abc")
+    ]
+    first, second, third = (" ".join([code] * 24) for code in ("000001", "000002", "000003"))
+    read = Reading(62, 5, 15, photo=shots[0], camera="Plum 7", card=first)
+    with log.writing() as writer:
+        writer.add_job(a_job())
+        writer.add_entry("patio", NewEntry("photo", at(1), files=tuple(files)))
+        for one in (
+            read,
+            replace(read, spot="field"),
+            replace(read, photo=shots[1], card=second),
+            replace(read, photo=shots[2], camera="Pear 1", card=third),
+            replace(read, photo=shots[1], camera="Plum 7", card=None),
+        ):
+            last = writer.add_entry("patio", NewEntry("reading", at(1), reading=one))
+        assert writer.cards("Plum 7", "", 9) == (second, first)
+        assert writer.cards("Plum 7", shots[1], 9) == (first,)
+        assert writer.cards("Plum 7", "", 1) == (second,)
+        writer.add_entry("patio", NewEntry("reading", at(1), reading=read, replaces=last.number))
+        writer.undo("patio")
+        assert writer.cards("Plum 7", "", 9) == (second, first)
+
+
 def test_a_reading_keeps_its_photo_sample_and_box(log: Log, tmp_path: Path) -> None:
     sha256 = hashlib.sha256(b"picture").hexdigest()
     shot = Photo("HEIC", 4032, 3024, "2026-05-20T10:00:00", "-05:00", "camera offset")
     file = NewFile(tmp_path / "IMG_1.jpg", None, "image/heic", shot, Content(b"picture", sha256))
-    reading = Reading(62, 5, 15, photo=sha256, sample=1, box="10,20,300,200")
+    reading = Reading(62, 5, 15, photo=sha256, sample=1, box="10,20,300,200", camera="Plum 7", card=CARD)
     with log.writing() as writer:
         writer.add_job(a_job())
         with pytest.raises(InputError, match="No sample 1"):

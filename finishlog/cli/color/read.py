@@ -11,7 +11,7 @@ from finishlog.cli.output import bullets, note, say, say_json, table
 from finishlog.errors import InputError
 
 if TYPE_CHECKING:
-    from finishlog.desk.photo.reading import Measured
+    from finishlog.desk.photo.measured import Measured
     from finishlog.desk.services import Services
 
 _MORE = """\
@@ -21,6 +21,8 @@ top, width and height in pixels of the upright photo, or in fractions of it.
 
   finishlog read slab.jpg --box base=400,300,200,150 --box "release color=900,310,60,40"
   finishlog read slab.jpg --box base=0.4,0.3,0.1,0.1 --corners "310,220 905,236 890,640 300,618"
+A sample beside the card, read once before, makes colors like its own surer:
+  finishlog read slab.jpg --box base=400,300,200,150 --chip 12=700,300,60,60
 With a job, the photo goes into its log, with one reading per box:
   finishlog read hill-patio slab.jpg --box base=400,300,200,150 --dry --bare
   finishlog read hill-patio 12 --box field=400,300,900,700
@@ -44,6 +46,9 @@ def register(commands: Any) -> None:
     command.add_argument("--box", action="append", default=[], metavar="WHAT=X,Y,W,H", help=text)
     command.add_argument("--corners", metavar="CORNERS", help="the card's corners: x,y four times")
     command.add_argument("--gray", metavar="X,Y,W,H", help="where a gray card is, instead of a 24-patch one")
+    text = "concrete of known color in the frame: a sample's number, or its L,a,b, and a place; repeat"
+    command.add_argument("--chip", action="append", default=[], metavar="SAMPLE=X,Y,W,H", help=text)
+    command.add_argument("--camera", metavar="NAME", help="the camera, if the photo does not name it")
     wet = command.add_mutually_exclusive_group()
     wet.add_argument("--damp", dest="damp", action="store_const", const="yes", help="it is damp")
     wet.add_argument("--dry", dest="damp", action="store_const", const="no", help="it is dry")
@@ -63,6 +68,7 @@ def register(commands: Any) -> None:
 def run_read(args: argparse.Namespace, services: Services) -> int:
     """`finishlog read`."""
     from finishlog.desk.photo import reading
+    from finishlog.desk.photo.beside import Told
     from finishlog.inputs import boxes as places
 
     *job, photo = args.what
@@ -72,13 +78,14 @@ def run_read(args: argparse.Namespace, services: Services) -> int:
     boxes = [read_option("box", text, places.read_box) for text in args.box]
     corners = option_of(args, "corners", places.read_corners)
     gray = option_of(args, "gray", places.read_gray)
+    told = Told(args.camera or "", tuple(read_option("chip", text, places.read_chip) for text in args.chip))
     if job:
-        return _logged(args, services, job[0], photo, (boxes, corners, gray))
+        return _logged(args, services, job[0], photo, (boxes, corners, gray, told))
     for option in (*_FACTS, "sample", "because"):
         if getattr(args, option) is not None:
             raise InputError("That goes with a job's photo; name the job.", where=f"--{option}",
                              example="finishlog read hill-patio slab.jpg")  # fmt: skip
-    found = reading.of_file(services, Path(photo), boxes, corners=corners, gray=gray)
+    found = reading.of_file(services, Path(photo), boxes, corners=corners, gray=gray, told=told)
     _answer(args, found)
     return 0
 
@@ -88,12 +95,12 @@ def _logged(args: argparse.Namespace, services: Services, job: str, photo: str, 
     from finishlog.desk.photo.photos import PhotoFacts
     from finishlog.units import read_count
 
-    boxes, corners, gray = where
+    boxes, corners, gray, told = where
     facts = PhotoFacts(**{name: getattr(args, name) or "" for name in _FACTS})
     sample = option_of(args, "sample", read_count)
     try:
         done = reading.read(services, job, photo, boxes, corners=corners, gray=gray, facts=facts, sample=sample,
-                            because=args.because)  # fmt: skip
+                            because=args.because, about=told)  # fmt: skip
     except InputError as wrong:
         raise _of_an_option(wrong) from None
     if args.json:
@@ -122,7 +129,9 @@ def _answer(args: argparse.Namespace, found: Measured) -> None:
     if found.spots:
         parts.append(table(said.spot_rows(found), indent=2) + f"\n  {said.PLUS_MINUS}")
     if found.apart:
-        parts.append("Within this photo\n" + table(said.apart_rows(found), indent=2))
+        parts.append(
+            "Within this photo, ± one standard deviation\n" + table(said.apart_rows(found), indent=2)
+        )
     if found.left:
         parts.append(said.left_sentence(found))
     if found.notes:

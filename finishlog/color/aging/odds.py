@@ -120,20 +120,51 @@ class _Joint:
     new_root: Floats
     origin: Floats
     change_root: Floats | None = None
+    shared: tuple[Floats, Floats, Floats] | None = None
+    """By an sd of the common error of each axis: how old (3, 10), recipe (3, 7), new (3, 7) move."""
 
 
 def odds(
     learned: Learned, recipe: str | None, new: Slab, old: Slab, pace: Pace, look: Look,
     ages: Sequence[tuple[float, float]], limit: float, draws: int = DRAWS, batch: Batch | None = None,
+    common: Floats | None = None,
 ) -> tuple[Matched, ...]:  # fmt: skip
     """The odds at each (age of the new slab, age of the old one then), both in days; `limit` in ΔE00.
 
-    A `batch` is for a new slab without readings.
+    A `batch` is for a new slab without readings. `common` (3,): sd of an error in L*, a*, b* that all readings of both
+    share, being read by one camera; it is a part of their sd.
     """
-    joint = _joint(learned, recipe, new, old, pace, batch)
+    made = partial(_joint, learned, recipe, pace=pace, batch=batch)
+    joint = made(new, old) if common is None else _sharing(made, new, old, common)
     widen = learn.few_factor(learned.slabs)
-    drawn = cure.normals(draws, 10 + 7 + 7 + 6 + (0 if batch is None else 3))
+    drawn = cure.normals(draws, 10 + 7 + 7 + 6 + (0 if batch is None else 3) + (0 if common is None else 3))
     return tuple(_matched(joint, widen, drawn, look, pair, limit) for pair in ages)
+
+
+def _sharing(made: Callable[[Slab, Slab], _Joint], new: Slab, old: Slab, common: Floats) -> _Joint:
+    """The joint by each reading's own error, and where one sd of the common one moves it, axis by axis."""
+    own = [_less(slab, common) for slab in (new, old)]
+    joint = made(*own)
+    moved = [made(*(_moved(slab, step) for slab in own)) for step in np.diag(common)]
+    return replace(
+        joint,
+        shared=(
+            np.array([each.old - joint.old for each in moved]),
+            np.array([each.recipe - joint.recipe for each in moved]),
+            np.array([each.new_own - joint.new_own for each in moved]),
+        ),
+    )
+
+
+def _less(slab: Slab, common: Floats) -> Slab:
+    """Without the common part of its readings' variance, of which a third stays at least."""
+    left = np.maximum(slab.early.sd**2 - common**2, slab.early.sd**2 / 3)
+    late = np.maximum(slab.late_variance - common**2, slab.late_variance / 3)
+    return replace(slab, early=replace(slab.early, sd=np.sqrt(left)), late_variance=late)
+
+
+def _moved(slab: Slab, step: Floats) -> Slab:
+    return replace(slab, early=replace(slab.early, lab=slab.early.lab + step), late_lab=slab.late_lab + step)
 
 
 def _joint(
@@ -299,18 +330,22 @@ def _shares(
 
 def _pair(joint: _Joint, widen: float, drawn: Floats, ages: tuple[float, float]) -> tuple[Floats, Floats]:
     """L*a*b* of the new and the old slab at their ages, (draws, 3) each."""
-    old = joint.old + widen * drawn[:, :10] @ joint.old_root.T
-    mean = (
-        joint.recipe
-        + (old[:, :7] - joint.recipe) @ joint.pull.T
-        + widen * drawn[:, 10:17] @ joint.recipe_root.T
-    )
-    new = mean @ joint.new_of_recipe.T + joint.new_own + widen * drawn[:, 17:24] @ joint.new_root.T
+    by_old, by_recipe, by_new = (0.0, 0.0, 0.0) if joint.shared is None else _by_common(joint.shared, drawn)
+    old = joint.old + by_old + widen * drawn[:, :10] @ joint.old_root.T
+    recipe = joint.recipe + by_recipe
+    mean = recipe + (old[:, :7] - recipe) @ joint.pull.T + widen * drawn[:, 10:17] @ joint.recipe_root.T
+    new = mean @ joint.new_of_recipe.T + joint.new_own + by_new + widen * drawn[:, 17:24] @ joint.new_root.T
     if joint.change_root is not None:
         new[:, :3] += widen * drawn[:, 30:33] @ joint.change_root.T
     first = _color(new + joint.origin, ages[0]) + drawn[:, 24:27] * CURVE_SD
     second = _color(old[:, :7] + joint.origin, ages[1]) + drawn[:, 27:30] * CURVE_SD
     return first, second + old[:, 7:] * effective_years(ages[1])
+
+
+def _by_common(shared: tuple[Floats, Floats, Floats], drawn: Floats) -> tuple[Floats, Floats, Floats]:
+    """By draw, how the common error (the last three numbers) moves old, recipe and new."""
+    old, recipe, new = (drawn[:, -3:] @ each for each in shared)
+    return old, recipe, new
 
 
 def _color(theta: Floats, age: float) -> Floats:

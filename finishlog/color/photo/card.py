@@ -14,7 +14,7 @@ import numpy as np
 
 from finishlog.color.notation.space import card_labs, delta_e_2000
 from finishlog.color.photo import patches, tone
-from finishlog.color.photo.frame import Frame
+from finishlog.color.photo.frame import CHIP_SD, Chip, Frame
 from finishlog.errors import InputError
 
 if TYPE_CHECKING:
@@ -42,6 +42,10 @@ MUCH_CLIPPED = 0.25
 """Share of a picture at which its exposure is blamed if no card was found."""
 NO_CARD_DE = 30.0
 """Median ΔE*ab after a 3×3 matrix beyond which the colors are not a card's."""
+WEAK_CHROMA = 30.0
+"""Patches of weaker color say more of concrete: range of chroma C*ab, as a standard deviation."""
+CLEARLY = 0.95
+"""Root terms are taken if they leave less than this part of the plain correction's leave-one-out error."""
 MISFIT = "These are not the colors of a 24-patch card: it is covered, shaded, or not there."
 ADVICE = "Get the whole card in the picture, uncovered, in the same light as the slab."
 
@@ -51,15 +55,17 @@ class Card:
     """A card that was believed. `corners` (4, 2) in pixels, the dark brown patch's first, on clockwise.
 
     `loo_de00` is by patch, nan for the `clipped` ones. Those and the `strange` ones (covered, shining) are left out of
-    the correction; `dark` ones stay in.
+    the correction; `dark` ones stay in. `values` (24) of the patches, each 0 to 255; `roots`: with root terms.
     """
 
     corners: tuple[tuple[float, float], ...]
     frame: Frame
     loo_de00: tuple[float, ...]
+    values: tuple[tuple[int, int, int], ...] = ()
     clipped: tuple[str, ...] = ()
     dark: tuple[str, ...] = ()
     strange: tuple[str, ...] = ()
+    roots: bool = False
 
     @property
     def loo_median_de00(self) -> float:
@@ -73,6 +79,29 @@ class Card:
 
 
 @dataclass(frozen=True, slots=True)
+class Given:
+    """What is known before the card is judged: its camera, and `chips` of known color beside the card."""
+
+    prior: tone.Prior | None = None
+    chips: tuple[Chip, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """A correction of known colors, and by how much the others miss each of them, L*a*b* (n, 3)."""
+
+    known: tone.Known
+    correction: tone.Correction
+    missed: Floats
+    roots: bool
+
+    @property
+    def loo_de00(self) -> Floats:
+        """ΔE00 of each, (n,)."""
+        return delta_e_2000(self.known.lab + self.missed, self.known.lab)
+
+
+@dataclass(frozen=True, slots=True)
 class _Lie:
     """One possible orientation: corners in order, the patches' values (24, 3) 0 to 255, misfit."""
 
@@ -81,24 +110,30 @@ class _Lie:
     off: float
 
 
-def between(picture: Picture, corners: object, limit: float = LIMIT_DE00) -> Card:
+NOTHING = Given()
+
+
+def between(picture: Picture, corners: object, limit: float = LIMIT_DE00, given: Given = NOTHING) -> Card:
     """The card between four hand-picked corners, in any order. Raises InputError with the reason if none.
 
     The corners may be the black frame's, the outer patches' or those patches' centers: the best fit wins.
     """
     height, width = picture.shape[:2]
     around = patches.ordered(corners, width, height)  # type: ignore[arg-type]
-    return _judged(min(_lies(picture, around, patches.INSETS), key=lambda lie: lie.off), limit)
+    lie = min(_lies(picture, around, patches.INSETS), key=lambda lie: lie.off)
+    return _judged(lie, limit, given)
 
 
-def anywhere(picture: Picture, found: Iterable[Floats], limit: float = LIMIT_DE00) -> Card:
+def anywhere(
+    picture: Picture, found: Iterable[Floats], limit: float = LIMIT_DE00, given: Given = NOTHING
+) -> Card:
     """The first fitting card among those `found`. Raises InputError with the reason if none."""
     best: InputError | None = None
     nearest = np.inf
     for corners in found:
         lie = min(_lies(picture, corners, (0.0,)), key=lambda lie: lie.off)
         try:
-            return _judged(lie, limit)
+            return _judged(lie, limit, given)
         except InputError as wrong:
             if lie.off < nearest:
                 best, nearest = wrong, lie.off
@@ -116,32 +151,57 @@ def _lie(picture: Picture, corners: Floats, inset: float) -> _Lie:
     return _Lie(corners, values, float(np.minimum(off, 60).mean()))
 
 
-def _judged(lie: _Lie, limit: float) -> Card:
+def _judged(lie: _Lie, limit: float, given: Given) -> Card:
     """The card, if its colors are a card's. Raises InputError with the reason."""
     names = [name for name, _ in card_labs()]
     clipped: Mask = np.any(lie.values >= BRIGHTEST, axis=1)
     if lie.off > NO_CARD_DE and clipped.sum() < MOST_WHITED:
         raise _refused(MISFIT, ADVICE)
     _refuse_light(lie.values, clipped, names)
-    values, known = lie.values[~clipped] / 255, _known()[~clipped]
-    whole = tone.fit(values, known)
-    missed = tone.leave_one_out(values, known, whole)
+    known = tone.of_patches(lie.values[~clipped] / 255, _known()[~clipped])
+    fitted = best(known, given.prior)
     loo = np.full(len(names), np.nan)
-    loo[~clipped] = delta_e_2000(known + missed, known)
+    loo[~clipped] = fitted.loo_de00
     strange: Mask = loo > STRANGE_DE00
     _refuse_misfit(float(np.nanmedian(loo)), _named(names, strange), limit)
-    if strange.any():
-        fits = ~strange[~clipped]
-        values, known, missed = values[fits], known[fits], missed[fits]
-        whole = tone.fit(values, known, whole)
+    if strange.any() or given.chips:
+        fitted = _again(fitted, ~strange[~clipped], given)
     return Card(
         corners=tuple((float(x), float(y)) for x, y in lie.corners),
-        frame=Frame("card in the photo", whole, known, missed),
+        frame=Frame("card in the photo", fitted.correction, fitted.known.lab, fitted.missed, given.chips),
         loo_de00=tuple(float(value) for value in loo),
+        values=tuple((round(r), round(g), round(b)) for r, g, b in lie.values),
         clipped=_named(names, clipped),
         dark=_named(names, np.all(lie.values <= DARK, axis=1)),
         strange=_named(names, strange),
+        roots=fitted.roots,
     )
+
+
+def best(known: tone.Known, prior: tone.Prior | None = None) -> Fitted:
+    """The plain correction, or the one with root terms where leave-one-out finds it clearly better."""
+    plain, rooted = (_fitted(known, prior, roots) for roots in (False, True))
+    weight = np.exp(-0.5 * (np.hypot(*known.lab.T[1:]) / WEAK_CHROMA) ** 2)
+    errors = [float(weight @ np.minimum(each.loo_de00, STRANGE_DE00)) for each in (plain, rooted)]
+    return rooted if errors[1] < CLEARLY * errors[0] else plain
+
+
+def _fitted(known: tone.Known, prior: tone.Prior | None, roots: bool) -> Fitted:
+    whole = tone.fit(known, prior=prior, roots=roots)
+    return Fitted(known, whole, tone.leave_one_out(known, whole, prior, roots=roots), roots)
+
+
+def _again(first: Fitted, fits: Mask, given: Given) -> Fitted:
+    """The same terms without what did not fit, with the chips; what the others missed each patch by stays."""
+    patches = first.known[fits]
+    chips = given.chips
+    known = tone.Known(
+        np.vstack([patches.values, *(chip.value for chip in chips)]),
+        np.vstack([patches.lab, *(chip.lab for chip in chips)]),
+        np.vstack([patches.sd, *(np.hypot(chip.sd, CHIP_SD) for chip in chips)]),
+    )
+    whole = tone.fit(known, first.correction, given.prior, roots=first.roots)
+    return Fitted(patches, whole, first.missed[fits], first.roots)
 
 
 def _refuse_light(values: Floats, clipped: Mask, names: list[str]) -> None:

@@ -117,6 +117,17 @@ def _by_sample(rows: Iterable[LearningRow]) -> dict[int, list[LearningRow]]:
     return found
 
 
+def last_read(services: Services, number: int) -> tuple[Lab, Lab] | None:
+    """L*a*b* and sd of what was last read of a sample, dry and bare; None if nothing was."""
+    if not services.has_log():
+        return None
+    with services.log().reading() as log:
+        rows = _by_sample(log.sample_rows()).get(number)
+    if not rows:
+        return None
+    return _mean([row.reading for row in _last(rows)])
+
+
 def _last(rows: Sequence[LearningRow]) -> list[LearningRow]:
     """The readings of the last day on which there were any: several photos of one look."""
     return [row for row in rows if rows[-1].happened - row.happened < timedelta(days=1)]
@@ -135,16 +146,20 @@ def _labels(samples: Iterable[Sample]) -> dict[str, str]:
 def _row(sample: Sample, rows: Sequence[LearningRow], labels: Mapping[str, str]) -> SampleRow:
     """A sample with the mean of what was read of it."""
     seen = [row.reading for row in rows]
+    lab, sd = _mean(seen)
+    doses: dict[str, float] = defaultdict(float)
+    for product, percent in sample.doses:
+        doses[labels[product.uid]] += percent
+    return SampleRow(str(sample.number), sample.cement, dict(doses), lab, sd, _photos(seen))
+
+
+def _mean(seen: Sequence[Reading]) -> tuple[Lab, Lab]:
+    """L*a*b* of several readings together, and their sd."""
     n = len(seen)
     L, a, b = (sum(values) / n for values in zip(*((r.L, r.a, r.b) for r in seen), strict=True))
     sds = zip(*(_sd(reading) for reading in seen), strict=True)
     sd_L, sd_a, sd_b = ((sum(sd * sd for sd in axis) / n) ** 0.5 / n**0.5 for axis in sds)
-    doses: dict[str, float] = defaultdict(float)
-    for product, percent in sample.doses:
-        doses[labels[product.uid]] += percent
-    return SampleRow(
-        str(sample.number), sample.cement, dict(doses), (L, a, b), (sd_L, sd_a, sd_b), _photos(seen)
-    )
+    return (L, a, b), (sd_L, sd_a, sd_b)
 
 
 def _photos(seen: Sequence[Reading]) -> int | None:

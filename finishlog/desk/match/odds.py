@@ -13,6 +13,7 @@ from finishlog.color.aging import odds, promise, weathering
 from finishlog.color.aging.odds import Batch, Matched, Slab
 from finishlog.color.notation.space import difference
 from finishlog.color.notation.words import compare
+from finishlog.color.photo.frame import CAMERA_SHARE
 from finishlog.color.pigment import mixing
 from finishlog.desk.color import learned as learning
 from finishlog.desk.color.learned import Coats, Sorted, State
@@ -217,7 +218,16 @@ def between(state: State, sides: Sides, shop: Shop, batch: Batch | None = None) 
     ages = [(age, max(age + apart, 0.0)) for age in dict.fromkeys((final, *AGES))]
     limit = float(shop.match_de00)
     matched = odds.odds(
-        state.learned, sides.recipe, new, old, state.pace, state.look, ages, limit, batch=batch
+        state.learned,
+        sides.recipe,
+        new,
+        old,
+        state.pace,
+        state.look,
+        ages,
+        limit,
+        batch=batch,
+        common=common_sd((sides.new, sides.old)),
     )
     return _answer(state, sides, matched, limit, shop)
 
@@ -257,10 +267,32 @@ def _largest(matched: Matched) -> list[OddsFactor]:
     return [factor for factor, share in ordered[:2] if share > 0.05]
 
 
+def common_sd(sides: Sequence[Sorted]) -> Floats | None:
+    """What all readings of both slabs share, L*, a*, b* (3,): known where one camera took every photo; else None."""
+    rows = [
+        row
+        for side in sides
+        for _, row in (*side.curve, *side.late, *(side.sealed if _only_sealed(side) else ()))
+    ]
+    cameras = {row.reading.camera for row in rows}
+    if len(cameras) != 1 or None in cameras or not all(_used(side) for side in sides):
+        return None
+    variance = np.square([learning.lab_sd(row) for row in rows]).mean(axis=0)
+    return np.asarray(np.sqrt(CAMERA_SHARE * variance))
+
+
+def _only_sealed(side: Sorted) -> bool:
+    return not side.curve and not side.late
+
+
+def _used(side: Sorted) -> bool:
+    return bool(side.curve or side.late or side.sealed)
+
+
 def _slab(key: str, held: Sorted, state: State) -> Slab:
     """The readings of one side; sealed ones are taken back to bare by what the sealer does, and count for less."""
     ages, lab, variance = held.late_arrays()
-    if not held.curve and not held.late and held.sealed:
+    if _only_sealed(held) and held.sealed:
         ages, sealed, own = held.sealed_arrays()
         lab = weathering.bare_colors(state.look, sealed)
         variance = own * 1.3 + weathering.look_variance(state.look, sealed)

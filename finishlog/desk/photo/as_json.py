@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from finishlog.desk.photo.reading import Measured, Read, SpotRead
+from finishlog.desk.photo.measured import Measured, Read, SpotRead
 from finishlog.desk.plain_data import Json, pick
 from finishlog.units import count, write_number
 
@@ -21,7 +21,7 @@ def measured_json(found: Measured, read: Read | None = None) -> Json:
         "readings": [_spot(spot, entry) for spot, entry in zip(found.spots, numbers, strict=True)],
         "card": _card(found),
         "differences": [pick(each, "from=old to=new lab:2 lab_sd:2 de00:2") for each in found.apart],
-        **pick(found, _LEFT, "source width_px=width height_px=height notes"),
+        **pick(found, _LEFT, "source camera camera_photos width_px=width height_px=height notes"),
     }
     if read:
         answer |= pick(read, "job photo_entry=photo.entry photo_sha256=photo.sha256")
@@ -30,11 +30,18 @@ def measured_json(found: Measured, read: Read | None = None) -> Json:
 
 def sentence(found: Measured) -> str:
     """What the photo's light was known by, in a sentence."""
+    by = _camera(found)
     if found.card is None:
-        return "Read by the gray card."
+        return f"Read by the gray card{by}."
     how = "The card was found" if found.method == "card found" else "The card fits the corners"
     off = write_number(found.card.loo_median_de00, 1)
-    return f"{how}; each patch, from the others, is {off} ΔE00 off (median)."
+    return f"{how}; each patch, from the others, is {off} ΔE00 off (median){by}."
+
+
+def _camera(found: Measured) -> str:
+    if not found.camera_photos:
+        return ""
+    return f", with {count(found.camera_photos, 'earlier photo')} by {found.camera}"
 
 
 def left_sentence(found: Measured) -> str:

@@ -272,7 +272,7 @@ def _still_read(new: Reading | None, old: Reading | None) -> Reading | None:
     """Read as before, it is still the box of the photo that it was read off."""
     if new is None or old is None or new.source != old.source:
         return new
-    return replace(new, photo=old.photo, box=old.box)
+    return replace(new, photo=old.photo, box=old.box, camera=old.camera, card=old.card)
 
 
 def _as_kept(uses: tuple[NewMaterialUse, ...], old: Entry) -> tuple[NewMaterialUse, ...]:

@@ -27,7 +27,7 @@ from finishlog.trade.cautions import cautions
 
 if TYPE_CHECKING:
     from finishlog.color.release.rinse import Known, Left, Patch, Settled
-    from finishlog.desk.photo.reading import Measured
+    from finishlog.desk.photo.measured import Measured
 
 __all__ = ["RinseAnswer", "RinseRung", "Spots", "answer"]
 

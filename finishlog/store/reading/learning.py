@@ -20,7 +20,7 @@ from finishlog.records.answers import LearningRow
 from finishlog.records.log import Exactness, Fact, Reading
 from finishlog.records.when import ROUGH, zone_named
 from finishlog.store.reading.made_with import penetrating
-from finishlog.store.schema.detail_rows import READING
+from finishlog.store.schema.detail_rows import COLOR
 from finishlog.store.schema.rows import IDS, Found, Query, by_ids, looked_at, table
 from finishlog.store.schema.tables import AreaRow, JobRow, RecipeRow, SiteRow
 from finishlog.store.schema.tables_entry import EntryRow, LoadAreaRow, ReadingRow, SampleRow
@@ -171,7 +171,7 @@ def _rows(
             None if row.exactness in ROUGH else _poured(row, ends, area, sample),
             row.entry_number,
             row.happened,
-            Reading(**READING.fields(row)),
+            Reading(**COLOR.fields(row)),
             sample is not None and not sample.load,
             _number(row.facts.get("release_left_percent")),
             _number(row.facts.get("release_left_sd_percent")),
@@ -210,7 +210,7 @@ def _readings_query() -> Query:
             EntryRow.exactness,
             EntryRow.facts,
             SiteRow.zone,
-            *(columns[column].label(field) for field, (column, _) in READING.columns.items()),
+            *(columns[column].label(field) for field, (column, _) in COLOR.columns.items()),
         )
         .join(EntryRow, EntryRow.id == ReadingRow.entry_id)
         .join(JobRow, JobRow.id == EntryRow.job_id)

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from datetime import date, datetime
+from functools import cache
 from typing import Any
 
-from sqlalchemy import ColumnElement, func, select
+from sqlalchemy import ColumnElement, bindparam, func, select
 from sqlalchemy.engine import Connection
 
 from finishlog.records.answers import Advice
@@ -14,7 +15,7 @@ from finishlog.records.log import Recipe
 from finishlog.store.reading.jobs import load_jobs, load_recipes
 from finishlog.store.reading.viewing import pour_days
 from finishlog.store.schema.fold import key
-from finishlog.store.schema.rows import IDS, by_ids, read
+from finishlog.store.schema.rows import IDS, Query, by_ids, read, table
 from finishlog.store.schema.tables import (
     AdviceRow,
     AreaRow,
@@ -29,7 +30,7 @@ from finishlog.store.schema.tables import (
     RecipeRow,
     SiteRow,
 )
-from finishlog.store.schema.tables_entry import EntryRow, LoadRow, MaterialUseRow
+from finishlog.store.schema.tables_entry import EntryRow, LoadRow, MaterialUseRow, ReadingRow
 from finishlog.store.schema.types import read_instant
 
 
@@ -165,3 +166,30 @@ def advices(connection: Connection, job: int) -> tuple[Advice, ...]:
     """Advice kept with a job, oldest first."""
     query = select(*_ADVICE).where(AdviceRow.job_id == job).order_by(AdviceRow.id)
     return tuple(Advice(*row) for row in connection.execute(query))
+
+
+def cards(connection: Connection, camera: str, but: str, most: int) -> tuple[str, ...]:
+    """How a camera's newest photos show the card in them, one each, newest first; the photo `but` left out."""
+    found = connection.execute(_cards_query(), {"camera": camera, "but": but, "most": most})
+    return tuple(row.card for row in found)
+
+
+@cache
+def _cards_query() -> Query:
+    later, held = table(EntryRow).alias(), table(ReadingRow).c
+    newest = (
+        select(func.max(held.entry_id))
+        .join(EntryRow, EntryRow.id == held.entry_id)
+        .outerjoin(later, later.c.replaces_id == EntryRow.id)
+        .where(
+            held.camera == bindparam("camera"), held.card.is_not(None), held.photo != bindparam("but"),
+            EntryRow.withdrawn.is_(False), later.c.id.is_(None),
+        )
+        .group_by(held.photo)
+    )  # fmt: skip
+    return (
+        select(held.card)
+        .where(held.entry_id.in_(newest))
+        .order_by(held.entry_id.desc())
+        .limit(bindparam("most"))
+    )

@@ -70,7 +70,10 @@ COAT = Part(Coat, CoatRow, dict(_same("number", "reseal", "area_ft2", "slab_f", 
 READING = Part(Reading, ReadingRow, dict((
     ("L", ("lightness", None)), *_same("a", "b"), ("sd_L", ("sd_lightness", None)), *_same("sd_a", "sd_b"),
     _name("spot"), *_same("damp", "sealed"), _name("source"), *_same("photo", "sample"), _text("box"),
+    _text("camera"), _text("card", "patches of the card"),
 )))  # fmt: skip
+COLOR = Part(Reading, ReadingRow, {field: held for field, held in READING.columns.items() if field != "card"})
+"""A reading as colors are learned from it: the patches of its card would only be carried along."""
 SAMPLE = Part(Sample, SampleRow, dict((
     _text("size"), _text("kept_where", "place of the sample"), *_same("half_sealed"), _text("cement"),
 )))  # fmt: skip

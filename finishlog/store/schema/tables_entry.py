@@ -144,7 +144,8 @@ class CoatRow(Base):
 class ReadingRow(Base):
     """CIE L*a*b*, D65, 2 degree; each with its standard deviation where known.
 
-    `sample` is the number of the sample it was read on; `box` is x,y,w,h in pixels of the upright `photo`.
+    `sample` is the number of the sample it was read on; `box` is x,y,w,h in pixels of the upright `photo`. `camera`
+    took it; `card` is how the photo shows the 24 patches of its card, six hex digits of red, green, blue each.
     """
 
     __tablename__ = "reading"
@@ -162,6 +163,8 @@ class ReadingRow(Base):
     photo = may(Text, ForeignKey("photo.sha256"), index=True)
     sample = may(Integer, index=True)
     box = may(Text)
+    camera = may(Text, index=True)
+    card = may(Text)
     __table_args__ = rules(
         within("lightness", 0, 100),
         within("a", -200, 200),

@@ -35,7 +35,7 @@ DETAILS: dict[str, tuple[str, ...]] = {
     "coat": ("number", "reseal", "area_ft2", "slab_f", "air_f", "humidity_percent"),
     "reading": (
         *("lightness", "a", "b", "sd_lightness", "sd_a", "sd_b", "spot", "damp", "sealed", "source"),
-        *("photo", "sample", "box"),
+        *("photo", "sample", "box", "camera", "card"),
     ),
     "sample": ("number", "load_id", "size", "kept_where", "half_sealed", "cement"),
     "sample_dose": ("position", "product_id", "percent"),

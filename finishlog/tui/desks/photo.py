@@ -10,9 +10,10 @@ if TYPE_CHECKING:
 
     from finishlog.desk.blend.blend import BlendAnswer, BlendRequest
     from finishlog.desk.blend.samples import Samples
+    from finishlog.desk.photo.beside import Told
     from finishlog.desk.photo.folder import Folder, Peek
+    from finishlog.desk.photo.measured import Measured, Read
     from finishlog.desk.photo.photos import Added, PhotoLine, Progress
-    from finishlog.desk.photo.reading import Measured, Read
     from finishlog.desk.rinse.rinse import RinseAnswer, Spots
     from finishlog.desk.services import Services
     from finishlog.records.color import Lab
@@ -129,9 +130,11 @@ class PhotoDesks:
 
         return photos.thumbnail(self._services, sha256, side).read_bytes()
 
-    def measure(self, sha256: str, boxes: Sequence[str], corners: str, gray: str = "") -> Measured:
+    def measure(
+        self, sha256: str, boxes: Sequence[str], corners: str, gray: str = "", chip: str = ""
+    ) -> Measured:
         """As `measure_file`, for a photo in the log."""
-        return self.measure_file(str(self._services.log().file_path(sha256)), boxes, corners, gray)
+        return self.measure_file(str(self._services.log().file_path(sha256)), boxes, corners, gray, chip)
 
     def open_photo(self, path: str) -> Shot:
         """Raises InputError if the file is no photo we read."""
@@ -143,8 +146,10 @@ class PhotoDesks:
         found = photo_reading.looked_at(file)
         return Shot(str(file), file.name, found.photo.width, found.photo.height, found.small)
 
-    def measure_file(self, path: str, boxes: Sequence[str], corners: str, gray: str = "") -> Measured:
-        """Without `corners` the card is looked for; `gray` is a gray card's box. Raises InputError."""
+    def measure_file(
+        self, path: str, boxes: Sequence[str], corners: str, gray: str = "", chip: str = ""
+    ) -> Measured:
+        """Without `corners` the card is looked for; `gray`, `chip`: where those lie. Raises InputError."""
         from pathlib import Path
 
         from finishlog.desk.photo import reading as photo_reading
@@ -156,11 +161,12 @@ class PhotoDesks:
             [places.read_box(box) for box in boxes],
             corners=places.read_corners(corners) if corners else None,
             gray=places.read_gray(gray) if gray else None,
+            told=_told(chip),
         )
 
     def keep_readings(
         self, handle: str, entry: int, boxes: Sequence[str], corners: str, texts: Mapping[str, str],
-        because: str | None, gray: str = "",
+        because: str | None, gray: str = "", chip: str = "",
     ) -> Read:  # fmt: skip
         """One reading per box. Raises InputError at the field, Doubt until `because` answers it."""
         from finishlog.desk.photo import reading as photo_reading
@@ -176,6 +182,7 @@ class PhotoDesks:
             gray=places.read_gray(gray) if gray else None,
             facts=PhotoFacts(**texts),
             because=because,
+            about=_told(chip),
         )
 
     def rinse(self, handle: str, texts: Mapping[str, str], measured: Measured | None = None) -> RinseView:
@@ -208,6 +215,13 @@ class PhotoDesks:
             return BlendView(answer, wanted, None, "", ladder)
         reached = (lab_to_hex(found.lab), nearest_name(found.lab))
         return BlendView(answer, wanted, reached, compare(answer.target, found.lab), ladder)
+
+
+def _told(chip: str) -> Told:
+    from finishlog.desk.photo.beside import Told
+    from finishlog.inputs.boxes import read_chip
+
+    return Told(chips=(read_chip(chip),) if chip else ())
 
 
 def _spots(texts: Mapping[str, str], dried: bool) -> Spots | None:

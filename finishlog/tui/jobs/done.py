@@ -211,7 +211,7 @@ def _cells(looks: Sequence[Look]) -> Iterator[tuple[str, ...]]:
         reading = look.reading
         figures = (f"{reading.L:.0f}", f"{reading.a:.1f}", f"{reading.b:.1f}")
         state = f"{'damp ' if reading.damp else ''}{'sealed' if reading.sealed else 'bare'}"
-        sd = f"± {reading.sd_L:g}" if reading.sd_L is not None else ""
+        sd = f"± {reading.sd_L:g} (one sd)" if reading.sd_L is not None else ""
         now = age(look)
         yield ("" if now == before else now, _spot(look), look.name,
                *(f.replace("-", "−") for f in figures), state, sd)  # fmt: skip

@@ -12,7 +12,7 @@ from finishlog.tui.photo.hand import PhotoHand
 from finishlog.tui.photo.table import bindings
 
 if TYPE_CHECKING:
-    from finishlog.desk.photo.reading import Measured
+    from finishlog.desk.photo.measured import Measured
     from finishlog.tui.desks.photo import Shot
 
 

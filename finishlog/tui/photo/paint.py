@@ -12,7 +12,7 @@ from finishlog.tui.photo.places import GRAY, LETTERS, SIDES
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from finishlog.desk.photo.reading import Measured, SpotRead
+    from finishlog.desk.photo.measured import Measured, SpotRead
     from finishlog.tui.paint.theme import Depth
     from finishlog.tui.photo.places import Spot
 
@@ -72,7 +72,7 @@ def told(
 
 def _notes(found: Measured) -> Sequence[str]:
     """A gray card's first remark is left out: the sentence has it."""
-    return found.notes[1:] if found.card is None else found.notes
+    return found.notes[1:] if found.card is None and not found.camera_photos else found.notes
 
 
 def _read(spot: SpotRead | None, width: int, depth: Depth, dark: bool) -> list[Line]:

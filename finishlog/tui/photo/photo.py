@@ -13,8 +13,8 @@ from finishlog.tui.photo.hand import PhotoHand
 from finishlog.tui.photo.table import bindings
 
 if TYPE_CHECKING:
+    from finishlog.desk.photo.measured import Measured, Read
     from finishlog.desk.photo.photos import PhotoLine
-    from finishlog.desk.photo.reading import Measured, Read
 
 
 STATES = {"damp": "Damp, yes or no", "sealed": "Sealed, yes or no"}
@@ -35,12 +35,13 @@ class PhotoScreen(PhotoHand):
         super().__init__(boxes, 2 if done else 0)
         self._handle, self._title, self._line, self._areas, self._done = handle, title, line, areas, done
         self._facts: dict[str, str] = {}
+        self._chip = ""
 
     def picture_of(self) -> bytes:
         return self.desks.picture(self._line.sha256)
 
     def measured_of(self, boxes: list[str], corners: str, gray: str) -> Measured:
-        return self.desks.measure(self._line.sha256, boxes, corners, gray)
+        return self.desks.measure(self._line.sha256, boxes, corners, gray, self._chip)
 
     @property
     def pixels(self) -> tuple[int, int]:
@@ -50,6 +51,18 @@ class PhotoScreen(PhotoHand):
     def heading(self) -> tuple[str, str]:
         light = (self._line.light or "").replace("_", " ")
         return f"Photo · {self._title}", ", ".join(part for part in (self._line.age, light) if part)
+
+    def action_chip(self) -> None:
+        """Type where a sample of known color lies beside the card, or nothing."""
+        self._prompt("Chip: sample or L,a,b = left,top,width,height", self._chip, self._of_chip)
+
+    def _of_chip(self, text: str) -> None:
+        from finishlog.inputs.boxes import read_chip
+
+        if text.strip():
+            read_chip(text)
+        self._chip = text.strip()
+        self._later()
 
     # keeping
 
@@ -84,9 +97,9 @@ class PhotoScreen(PhotoHand):
 
     def _keep(self, because: str | None) -> None:
         handle, entry, boxes, facts = self._handle, self._line.entry, self.there, self._facts
-        corners, gray = self._typed_corners, self._gray
+        corners, gray, chip = self._typed_corners, self._gray, self._chip
         self.put(
-            lambda: self.desks.keep_readings(handle, entry, boxes, corners, facts, because, gray),
+            lambda: self.desks.keep_readings(handle, entry, boxes, corners, facts, because, gray, chip),
             self._kept,
             self._refused,
         )

@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 
     from textual.app import ComposeResult
 
+    from finishlog.desk.photo.measured import Measured
     from finishlog.desk.photo.photos import PhotoLine
-    from finishlog.desk.photo.reading import Measured
     from finishlog.tui.desks.photo import PhotosView
     from finishlog.tui.photo.picture import Grid
 

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from textual.app import ComposeResult
     from textual.timer import Timer
 
-    from finishlog.desk.photo.reading import Measured
+    from finishlog.desk.photo.measured import Measured
     from finishlog.tui.photo.picture import Grid
     from finishlog.tui.photo.places import Corners, Spot
 

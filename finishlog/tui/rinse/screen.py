@@ -22,7 +22,7 @@ from finishlog.tui.widgets.pane import Pane
 if TYPE_CHECKING:
     from textual.app import ComposeResult
 
-    from finishlog.desk.photo.reading import Measured
+    from finishlog.desk.photo.measured import Measured
     from finishlog.tui.desks.photo import RinseView
 
 

@@ -232,3 +232,48 @@ def test_another_lot_makes_no_further_recipe() -> None:
         for seen in (recipe, "r2", None):
             for before, after in zip(learned.recipe(seen), leveled.recipe(seen), strict=True):
                 assert after == pytest.approx(before)
+
+
+COMMON = np.array([2.0, 1.2, 1.6])
+"""Sd of an error that all photos of one camera share, beside the readings' own."""
+
+
+def by_one_camera(slab: Slab, off: Floats, until: float = 60.0) -> cure.Track:
+    read = slab.read(until)
+    return cure.track(read.ages, read.lab + off, np.hypot(read.sd, COMMON))
+
+
+@pytest.mark.parametrize("shops", [4, pytest.param(8, marks=pytest.mark.long)])
+def test_what_one_camera_is_off_by_everywhere_is_no_difference(shops: int) -> None:
+    """Brier of pairs in shops that read all their slabs by one camera; most of the variance is its common error."""
+    scores = []
+    for seed in range(shops):
+        made, off = Shop(200 + seed), np.random.default_rng(seed).normal(0, COMMON)
+        learned = learn.learn(
+            [learn.PastSlab(f"j{i}", one.recipe, by_one_camera(one, off)) for i, one in enumerate(made.log)]
+        )
+        for i, old in enumerate(made.log[:25]):
+            new = made.another(old.recipe)
+            both = side("new", by_one_camera(new, off, 14.0)), side(f"j{i}", by_one_camera(old, off))
+            said = [
+                odds.odds(learned, old.recipe, *both, LIKE_NEW, LOOK, [(45.0, 45.0)], LIMIT, common=common)[0]
+                for common in (None, COMMON)
+            ]
+            scores.append([(one.probability - _matched(new, old)) ** 2 for one in said])
+    apart, together = np.mean(scores, axis=0)
+    print(f"Brier {together:.3f}, as if independent {apart:.3f}")
+    assert together < apart
+
+
+def test_a_common_error_moves_both_slabs_and_not_their_odds(shop: tuple[Shop, learn.Learned]) -> None:
+    made, learned = shop
+    old = made.log[0]
+    read = old.read()
+    said = []
+    for off in ((0.0, 0.0, 0.0), (3.0, 1.0, -1.5)):
+        track = cure.track(read.ages, read.lab + np.array(off), np.hypot(read.sd, COMMON))
+        both = side("new", track), side("j0", track)
+        said.append(
+            odds.odds(learned, old.recipe, *both, LIKE_NEW, LOOK, [(45, 45)], LIMIT, common=COMMON)[0]
+        )
+    assert said[0].probability == pytest.approx(said[1].probability, abs=0.05)

@@ -21,6 +21,7 @@ from finishlog.errors import InputError
 from tests.color.card_drawing import CORNERS, SLAB, drawn, encoded, spot_of
 
 KNOWN = np.array([lab for _, lab in card_labs()])
+TRUE = tone.Correction(np.zeros(3), np.ones(3), np.eye(3))
 
 
 def test_known_values_are_the_published_ones_brought_to_d65() -> None:
@@ -44,26 +45,40 @@ def test_bands_and_decoding_agree_with_coloraide() -> None:
         assert bands_of(lab_of(tone.decoded(value))) == pytest.approx(tone.decoded(value), abs=1e-9)
 
 
-def test_slopes_are_the_derivatives() -> None:
+@pytest.mark.parametrize("roots", [False, True])
+def test_slopes_are_the_derivatives(roots: bool) -> None:
     rng = np.random.default_rng(1)
-    light = rng.uniform(0.05, 0.9, (24, 3))
-    theta = np.concatenate(
-        [rng.normal(0, 0.01, 3), rng.normal(1.2, 0.1, 3), (np.eye(3) + 0.1 * rng.normal(size=(3, 3))).ravel()]
-    )
-    slopes = tone._slopes(theta, light, KNOWN)
-    for i in range(15):
-        step = np.zeros(15)
+    light, known = rng.uniform(0.05, 0.9, (24, 3)), tone.of_patches(np.zeros((24, 3)), KNOWN)
+    used = tone.used_terms(roots)
+    prior = tone._of_used(tone.generic(), used)
+    theta = (prior.mean + rng.normal(0, 0.05, tone.TERMS)[used]) * 1.0
+    slopes = tone._slopes(theta, light, known, prior, used)
+    assert slopes.shape == (72 + used.sum(), used.sum())
+    for i in range(used.sum()):
+        step = np.zeros(used.sum())
         step[i] = 1e-6
-        by_steps = (
-            tone._misses(theta + step, light, KNOWN) - tone._misses(theta - step, light, KNOWN)
-        ) / 2e-6
-        assert slopes[:, i] == pytest.approx(by_steps, rel=2e-4, abs=2e-4)
+        ahead, behind = (tone._misses(theta + sign * step, light, known, prior, used) for sign in (1, -1))
+        assert slopes[:, i] == pytest.approx((ahead - behind) / 2e-6, rel=2e-4, abs=2e-4)
+
+
+def test_terms_tell_a_correction_whole() -> None:
+    """Gains and a matrix whose rows add to one say what any 3×3 says; root terms leave grays gray."""
+    plain = tone.Correction(
+        np.zeros(3), np.ones(3), np.array([(1.2, 0.2, 0), (0.1, 0.9, 0.1), (0, 0.1, 0.7)])
+    )
+    again = tone.of_terms(plain.terms)
+    assert again.matrix.sum(axis=1) == pytest.approx([1] * 3)
+    seen_as = np.random.default_rng(2).uniform(0, 1, (9, 3))
+    assert again.bands(seen_as) == pytest.approx(plain.bands(seen_as))
+    rooted = tone.Correction(np.zeros(3), np.ones(3), np.eye(3), np.ones(3), np.full((3, 3), 0.2))
+    assert rooted.bands((0.5, 0.5, 0.5)) == pytest.approx(TRUE.bands((0.5, 0.5, 0.5)))
+    assert rooted.bands((0.9, 0.5, 0.1)) != pytest.approx(TRUE.bands((0.9, 0.5, 0.1)), abs=0.01)
 
 
 def test_a_tone_curve_and_a_tint_are_undone() -> None:
     values = np.clip((bands_of(KNOWN) @ np.diag([1.0, 0.8, 0.6])).clip(0.001) ** 0.75 * 0.8 + 0.01, 0, 1)
     seen_as = encoded(values)
-    found = tone.fit(seen_as, KNOWN)
+    found = tone.fit(tone.of_patches(seen_as, KNOWN))
     assert np.median(delta_e_2000(found.lab(seen_as), KNOWN)) < 0.5
     assert found.exponent == pytest.approx([1 / 0.75] * 3, abs=0.1)
 

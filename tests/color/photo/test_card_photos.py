@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Iterator
 from functools import cache
+from itertools import combinations
 from pathlib import Path
 
 import numpy as np
 import pytest
 from PIL import Image, ImageDraw, ImageEnhance, ImageOps
 
-from finishlog.color.photo import card, card_finder
+from finishlog.color.notation.space import card_labs, delta_e_2000
+from finishlog.color.photo import card, card_finder, profile, tone
 from finishlog.color.photo.card import Card
+from finishlog.color.photo.frame import Frame
 from finishlog.errors import InputError
 
 PHOTOS = Path(__file__).parents[4] / "shared" / "photos"
-LIMITS = {"desk": 3.5, "floor": 4.3}
-"""Leave-one-out median ΔE00 that was asked for; a study reached 2.9 and 3.7."""
+LIMITS = {"desk": 2.4, "floor": 3.2}
+"""Leave-one-out median ΔE00 that was asked for; without root terms it is 2.8 and 3.5."""
 
 pytestmark = pytest.mark.skipif(not PHOTOS.is_dir(), reason="the photographs are not beside this checkout")
 both = pytest.mark.parametrize("name", LIMITS)
@@ -105,7 +109,7 @@ def test_it_is_found_in_a_squeezed_photo(name: str, quality: int) -> None:
 @pytest.mark.parametrize("brightness", [0.4, pytest.param(0.7, marks=pytest.mark.long), 1.05])
 def test_it_is_found_in_another_light(name: str, brightness: float) -> None:
     lit = ImageEnhance.Brightness(photo(name)).enhance(brightness)
-    assert found(lit).loo_median_de00 <= LIMITS[name] + 0.3
+    assert found(lit).loo_median_de00 <= LIMITS[name] + 0.5
 
 
 @both
@@ -180,3 +184,67 @@ def test_what_lies_beside_the_card_is_no_card_between_corners(name: str) -> None
         InputError, match=r"not the colors of a 24-patch card|overexposed"
     ):  # in one lies white paper
         between(photo(name), beside)
+
+
+KNOWN = np.array([lab for _, lab in card_labs()])
+OUTMOST = {"white 9.5", "black 2", "cyan"}
+"""Patches that no others surround: left out, they say what no slab's color would."""
+
+
+@both
+def test_root_terms_are_taken(name: str) -> None:
+    plain = tone.of_patches(np.array(found_in(name).values) / 255, KNOWN)
+    without = tone.leave_one_out(plain, tone.fit(plain))
+    off = float(np.median(delta_e_2000(KNOWN + without, KNOWN)))
+    print(f"{name}: {off:.2f} without root terms, {found_in(name).loo_median_de00:.2f} with them")
+    assert found_in(name).roots
+    assert found_in(name).loo_median_de00 < 0.85 * off
+
+
+def pairs_left_out(name: str, reach: float) -> Iterator[tuple[np.ndarray, np.ndarray, tuple[str, str]]]:
+    """Patches read with neither of a pair in the fit: by how much their difference is off, and its sd."""
+    names = [each for each, _ in card_labs()]
+    known = tone.of_patches(np.array(found_in(name).values) / 255, KNOWN)
+    whole = tone.fit(known, roots=True)
+    missed = tone.leave_one_out(known, whole, roots=True)
+    inner = [i for i, each in enumerate(names) if each not in OUTMOST]
+    for i, j in combinations(inner, 2):
+        if np.linalg.norm(KNOWN[i] - KNOWN[j]) < reach:
+            others = ~np.isin(np.arange(24), (i, j))
+            made = tone.fit(known[others], whole, roots=True, tolerance=1e-5)
+            one, other = made.lab(known.values[[i, j]])
+            frame = Frame("card in the photo", made, KNOWN[others], missed[others])
+            yield (other - one) - (KNOWN[j] - KNOWN[i]), frame.difference_sd(one, other), (names[i], names[j])
+
+
+def test_nine_in_ten_differences_of_neighbors_lie_within_their_range() -> None:
+    """Pairs of patches up to ΔE*ab 45 apart in both photos, axis by axis; those of dark brown by themselves."""
+    held, brown = [], []
+    for name in LIMITS:
+        for off, sd, names in pairs_left_out(name, 45.0):
+            within = np.abs(off) <= 1.645 * sd
+            held.append(within)
+            if "dark skin" in names:
+                brown.append(within)
+    print(f"{len(held)} pairs: {np.mean(held):.3f}; {len(brown)} with dark brown: {np.mean(brown):.3f}")
+    assert 0.85 <= np.mean(held) <= 0.95
+    assert np.mean(brown) >= 0.85
+
+
+@pytest.mark.parametrize(("name", "other"), [("desk", "floor"), ("floor", "desk")])
+def test_the_other_photo_of_the_same_phone_helps(name: str, other: str) -> None:
+    """Both name the same camera. One photo is too little to read by a gray card alone, and is not taken for enough."""
+    known = profile.pooled([found_in(other).values])
+    assert known is not None
+    fitted = card.best(tone.of_patches(np.array(found_in(name).values) / 255, KNOWN), known.prior)
+    off = float(np.median(fitted.loo_de00))
+    print(f"{name}: {off:.2f} ΔE00 with the other's profile")
+    assert off <= LIMITS[name]
+    gray = np.array(found_in(name).values[profile.MIDDLE_GRAY]) / 255
+    assert profile.of_gray(gray, 0.19, [found_in(other).values]) is None
+    by_gray = profile._by_gray(gray, KNOWN[profile.MIDDLE_GRAY], known.prior)
+    plain = tone.Correction(np.zeros(3), np.ones(3), np.diag(0.19 / tone.decoded(gray)))
+    values = np.array(found_in(name).values) / 255
+    errors = [float(np.median(delta_e_2000(one.lab(values), KNOWN))) for one in (plain, by_gray)]
+    print(f"{name} by gray alone: {errors[0]:.1f}, with the other's profile {errors[1]:.1f}")
+    assert errors[1] < 0.7 * errors[0]

@@ -36,34 +36,38 @@ def test_a_patch_tells_of_its_own_color_and_a_far_one_hardly() -> None:
     assert two.sd_at((50, 0, 0))[0] == pytest.approx(np.sqrt(13.09))
 
 
-def test_between_two_colors_as_much_stays_as_the_error_changes_over_such_a_distance() -> None:
-    """Three patches 10 and 20 apart whose errors change by .1 each ΔE: a median of .1, as an sd .1/.6745."""
-    three = of_patches([(40, 0, 0), (50, 0, 0), (60, 0, 0)], [(1, 0, 0), (2, 0, 0), (3, 0, 0)])
-    assert three.difference_sd((40, 0, 0), (44, 3, 0)) == pytest.approx((5 * 0.1 / 0.6745, 0, 0))
-    alone = np.sqrt(three.sd_at((0, 0, 0)) ** 2 + three.sd_at((100, 0, 0)) ** 2)
-    assert three.difference_sd((0, 0, 0), (100, 0, 0))[0] == pytest.approx(alone[0])
+def test_errors_of_one_frame_are_the_less_alike_the_farther_their_colors_lie() -> None:
+    """.96 of what two like colors are off by is common; ΔE 55 away it is .96/e."""
+    assert frame.same_frame((40, 0, 0), (40, 0, 0)) == pytest.approx(0.96)
+    assert frame.same_frame((40, 0, 0), (73, 44, 0)) == pytest.approx(0.96 / np.e)
+    assert frame.same_frame((40, 0, 0), (95, 90, 90)) < 0.1
 
 
-def test_patches_nearer_than_five_are_not_thought_to_change_wildly() -> None:
-    two = of_patches([(40, 0, 0), (41, 0, 0)], [(1, 0, 0), (2, 0, 0)])
-    assert two.difference_sd((40, 0, 0), (41, 0, 0))[0] == pytest.approx(1 / 5 / 0.6745)
+def test_between_two_colors_what_is_common_cancels() -> None:
+    """Patches that are all off by (3, 4, 0): sd √(9 + .3²) and so on; of twice its square 1 - .96 stays."""
+    sure = of_patches([(40, 0, 0), (60, 0, 0)], [(3, 4, 0)] * 2)
+    whole = np.sqrt(np.array((9.09, 16.09, 0.09)))
+    assert sure.sd_at((50, 0, 0)) == pytest.approx(whole)
+    assert sure.difference_sd((50, 0, 0), (50, 0, 0)) == pytest.approx(whole * np.sqrt(2 * 0.04))
+    assert sure.difference_sd((0, 0, 0), (55, 0, 0)) == pytest.approx(whole * np.sqrt(2 * (1 - 0.96 / np.e)))
 
 
-def test_only_the_nearest_pairs_tell_how_the_error_changes() -> None:
-    """As many pairs as twice the patches. Seven in a row 10 apart, an error that jumps once: of the 14 nearest pairs
-    at most six cross the jump, of all 21 twelve would. Of five, all ten count, and six cross."""
-    known = [(10.0 * i, 0.0, 0.0) for i in range(7)]
-    jump = [(0.0, 0.0, 0.0)] * 4 + [(9.0, 0.0, 0.0)] * 3
-    assert of_patches(known, jump).difference_sd((0, 0, 0), (10, 0, 0))[0] == pytest.approx(0)
-    assert of_patches(known[1:6], jump[1:6]).difference_sd((0, 0, 0), (10, 0, 0))[0] > 1
+def test_a_chip_of_known_color_makes_colors_near_it_surer() -> None:
+    """At the chip 9 · .96² of the variance is told by a chip of sd .5 and .5 more, on top of a floor of .3."""
+    card = of_patches([(40, 0, 0), (60, 0, 0)], [(3, 3, 3)] * 2)
+    chip = frame.Chip((0.5, 0.5, 0.5), (50, 0, 0), (0.5, 0.5, 0.5))
+    with_chip = Frame(card.source, TRUE, card.known, card.missed, (chip,))
+    told = 9 / (9 + 0.5)
+    assert with_chip.sd_at((50, 0, 0))[0] == pytest.approx(np.sqrt(9 * (1 - told * 0.96**2) + 0.09))
+    assert with_chip.sd_at((20, 30, 60)) == pytest.approx(card.sd_at((20, 30, 60)), rel=0.1)
 
 
 def test_a_gray_card_is_as_unsure_as_it_was_measured_to_be() -> None:
     card = Frame("gray card", TRUE, NONE, NONE)
     assert card.sd_at((50, 0, 0)) == pytest.approx(frame.GRAY_SD)
-    whole = np.sqrt(2) * np.array(frame.GRAY_SD)
-    assert card.difference_sd((0, 0, 0), (20, 0, 0)) == pytest.approx(np.array(frame.GRAY_SD) / 2)
-    assert card.difference_sd((0, 0, 0), (100, 0, 0)) == pytest.approx(whole)
+    whole = np.sqrt(2) * card.sd_at((50, 0, 0))
+    common = frame.same_frame((0, 0, 0), (20, 0, 0))
+    assert card.difference_sd((0, 0, 0), (20, 0, 0)) == pytest.approx(whole * np.sqrt(1 - common))
 
 
 def test_a_gray_card_sets_every_channel_to_what_it_is_of_white() -> None:
@@ -156,7 +160,9 @@ def test_a_difference_is_from_the_old_to_the_new_and_adds_what_each_box_is_unsur
     )
     apart, sd = difference(EXACT, old, new)
     assert apart == (3, 0, 4)
-    assert sd == pytest.approx((0.5, 0, 1))
+    between = EXACT.difference_sd((50, 1, 2), (53, 1, 6))
+    assert sd == pytest.approx(np.hypot(between, (0.5, 0, 1)))
+    assert between == pytest.approx([0.3 * np.sqrt(2 - 2 * frame.same_frame((0, 0, 0), (3, 0, 4)))] * 3)
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ import pytest
 from PIL import Image
 
 from finishlog.desk.photo import as_json, reading
-from finishlog.desk.photo.reading import Measured
+from finishlog.desk.photo.measured import Measured
 from finishlog.errors import InputError
 from finishlog.inputs.boxes import read_box, read_gray
 from finishlog.records.shop import Shop

@@ -475,7 +475,15 @@ def fill(writer: Writer, jobs: list[Any], kept: dict[str, str], files: Kept) -> 
             new = NewFile(path, "=x", photo=photo)
             (file,) = writer.add_entry(handle, NewEntry("note", NOW + timedelta(1), files=(new,))).files
             if file.photo is not None:
-                read = Reading(50, 0, 0, photo=file.sha256, box="0,0,2,2")
+                read = Reading(
+                    50,
+                    0,
+                    0,
+                    photo=file.sha256,
+                    box="0,0,2,2",
+                    camera="Plum 7",
+                    card="8f7a61 " * 23 + "8f7a61",
+                )
                 writer.add_entry(handle, NewEntry("reading", NOW + timedelta(1), reading=read))
         for key, value in kept.items():
             writer.add_advice(handle, NewAdvice("plan", "m", key, value))

@@ -154,6 +154,31 @@ async def test_box_and_corners_by_numbers_read_the_slab_and_are_kept(open_log: O
         assert "1 reading logged" in stage.toast()
 
 
+async def test_a_chip_of_known_color_is_typed_and_makes_the_slab_surer(open_log: Open, folder: Path) -> None:
+    """Nonsense is said and stays; blank takes it out again."""
+    async with open_log() as stage:
+        screen = await to_photo(stage, folder)
+        await put_box(stage, SLAB_TEXT)
+        await put_corners(stage)
+        without = screen._measured.spots[0].lab_sd
+        await typed(stage, "58,9,17")
+        assert "is no chip" in stage.rows[-1]
+        x, y, *_ = (int(part) for part in SLAB_TEXT.split(","))
+        chip = f"{','.join(map(str, SLAB_LAB))}={x},{y},40,40"
+        await stage.press("escape")
+        await typed(stage, chip)
+        assert screen._measured.spots[0].lab_sd < without
+        sd = screen._measured.spots[0].lab_sd
+        await stage.press("s")
+        assert readings(stage)[-1].sd_L == pytest.approx(sd[0], abs=0.01)
+
+
+async def typed(stage: Any, chip: str) -> None:
+    await stage.press("h")
+    stage.app.focused.value = chip
+    await stage.press("enter")
+
+
 async def test_after_a_coat_it_is_asked_whether_the_sealer_was_read(open_log: Open, folder: Path) -> None:
     async with open_log() as stage:
         desks = stage.app.desks

@@ -1,0 +1,17 @@
+"""Of a reading off a photo: which camera took it, and how it shows the patches of its card.
+
+Carries frozen copies of what it needs and never imports the program.
+"""
+
+from alembic import op
+
+revision = "0011"
+down_revision = "0009"
+branch_labels = None
+depends_on = None
+
+
+def upgrade() -> None:
+    op.execute("ALTER TABLE reading ADD COLUMN camera TEXT")
+    op.execute("ALTER TABLE reading ADD COLUMN card TEXT")
+    op.create_index("ix_reading_camera", "reading", ["camera"])
