@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from functools import cached_property
-from threading import Lock
+from threading import Lock, Timer
 from time import monotonic
 from typing import TYPE_CHECKING, Protocol
 
 from finishlog.plain import visible
+from finishlog.units import count
 
 if TYPE_CHECKING:
     from fractions import Fraction
@@ -31,7 +33,7 @@ def _say_notice(sentence: str) -> None:
 
 
 WORD_AFTER_S = 1.0
-"""Seconds of waiting for another program before it is said."""
+"""Seconds of waiting for another program, or of learning, before it is said."""
 _APART_S = 0.5
 """Calls farther apart belong to different waits."""
 
@@ -58,6 +60,10 @@ def _say_waiting() -> None:
     print(
         "finishlog: Another program is writing to this log; waiting… Ctrl+C stops the wait.", file=sys.stderr
     )
+
+
+def _say_learning(readings: int) -> None:
+    print(f"finishlog: Learning from {count(readings, 'reading')}; this is kept…", file=sys.stderr)
 
 
 class MakesLog(Protocol):
@@ -87,6 +93,8 @@ class Services:
     """Called at each try while a write waits for another program; may raise to end the wait."""
     on_notice: Callable[[str], None] = _say_notice
     """Says once what opening the log did: it was upgraded, or something strange was set aside."""
+    on_learning: Callable[[int], None] = _say_learning
+    """Says, from another thread, of how many readings is being learned."""
     kept: dict[str, tuple[str, object]] = field(default_factory=dict)
     """Cache of values computed from the log, by name, with the log's mark they are valid for."""
     _rows: tuple[str, tuple[LearningRow, ...]] | None = None
@@ -131,6 +139,17 @@ class Services:
             if self._rows is None or self._rows[0] != mark:
                 self._rows = mark, log.learning_rows()
             return self._rows[1]
+
+    @contextmanager
+    def learning(self, readings: int) -> Iterator[None]:
+        """Says it, once, where what is done inside takes a moment: the log's readings are learned from."""
+        waiting = Timer(WORD_AFTER_S, self.on_learning, (readings,))
+        waiting.daemon = True
+        waiting.start()
+        try:
+            yield
+        finally:
+            waiting.cancel()
 
     def past_errors(self) -> tuple[Fraction, ...]:
         """Depth errors in inches of past slabs, in order of pouring; none where there is no log."""

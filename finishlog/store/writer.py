@@ -28,8 +28,8 @@ from finishlog.store.entering.handles import new_handle
 from finishlog.store.entering.held import HeldJobs
 from finishlog.store.entering.known import KnownJob
 from finishlog.store.entering.recipes import Recipes
-from finishlog.store.reader import whole
 from finishlog.store.reading.jobs import load_jobs, load_recipes
+from finishlog.store.reading.whole import whole
 from finishlog.store.schema import typed
 from finishlog.store.schema.fold import key
 from finishlog.store.schema.rows import Found

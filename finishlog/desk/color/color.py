@@ -48,7 +48,7 @@ def job(services: Services, handle: str, area: str | None = None, by: Sequence[f
     """
     with services.log().reading() as log:
         found, shop = log.job(log.resolve(handle)), log.shop()
-        rows = tuple(row for row in log.learning_rows_of(found.handle) if row.job == found.handle)
+        rows = log.learning_rows_of(found.handle)
         recipes = _recipes(log, found.handle)
     one = None if area is None else area_of(found, area)
     poured = _poured(found, one or next(iter(main_first(found.areas)), None))

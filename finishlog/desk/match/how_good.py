@@ -11,10 +11,10 @@ import numpy as np
 
 from finishlog.color.aging import cure, promise
 from finishlog.color.notation.space import difference
+from finishlog.desk.color import kept
 from finishlog.desk.color import learned as learning
 from finishlog.desk.color.curve import curve
 from finishlog.desk.color.learned import Row, Sorted, State
-from finishlog.desk.color.remembered import remembered
 from finishlog.desk.exact_data import UNREADABLE
 from finishlog.desk.match import odds
 from finishlog.desk.services import Services
@@ -42,7 +42,7 @@ def how_good(services: Services) -> HowGood:
         shop = log.shop()
     met = [one for handle, advice in advices for one in _kept(handle, advice, rows, names[handle])]
     told = [one for job, advice in plans if (one := _promise(services, job, advice, rows, shop)) is not None]
-    return HowGood(_tried(met), _tried(_hindcasts_once(state, rows)), state.jobs, _promises(told))
+    return HowGood(_tried(met), _tried(_hindcasts_once(services)), state.jobs, _promises(told))
 
 
 BANDS = ((0.8, 1.0), (0.5, 0.8), (0.0, 0.5))
@@ -135,9 +135,12 @@ def _met(row: LearningRow, lab: Lab, sd: float) -> _Met:
     return bool(held), difference(lab, (read.L, read.a, read.b)).de00
 
 
-def _hindcasts_once(state: State, rows: Sequence[LearningRow]) -> Sequence[_Met]:
-    """The state was learned from these very rows, so they alone tell the answers apart."""
-    return remembered("hindcasts", tuple, tuple(rows), lambda: tuple(_hindcasts(state, rows)), ())
+def _hindcasts_once(services: Services) -> Sequence[_Met]:
+    """Of the readings that taught the shop, kept beside it."""
+    met: Sequence[_Met] = kept.beside(
+        services, "base", "hindcasts", lambda state, rows, _log: tuple(_hindcasts(state, rows))
+    )
+    return met
 
 
 def _hindcasts(state: State, rows: Iterable[LearningRow]) -> Iterator[_Met]:
