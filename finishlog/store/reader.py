@@ -39,6 +39,10 @@ _BEGINNING = (
 )
 _NEWEST = "SELECT handle FROM job ORDER BY id DESC LIMIT 1"
 _JOB_ID = "SELECT id FROM job WHERE handle = :handle"
+_MATCHES = (
+    "SELECT 1 FROM job WHERE handle = :handle AND (reference_id IS NOT NULL "
+    "OR EXISTS (SELECT 1 FROM advice WHERE advice.job_id = job.id AND advice.kind = 'plan'))"
+)
 _DRAFT = "SELECT body FROM draft WHERE key = :key"
 
 
@@ -258,6 +262,10 @@ class Reader(LearningReader):
 
         self._fresh()
         return due.of_job(self._connection, self._job_id(handle))
+
+    def is_match(self, handle: str) -> bool:
+        """Whether the job is to match another, or a plan is kept with it."""
+        return bool(run(self._connection, _MATCHES, handle=handle))
 
     def same_pour(self, customer: str, street: str, job_name: str, poured_on: date) -> str | None:
         """Handle of a job that already has this pour, or None."""

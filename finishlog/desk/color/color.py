@@ -16,14 +16,13 @@ from finishlog.desk.color import flags
 from finishlog.desk.color import learned as learning
 from finishlog.desk.color.curve import Curve, curve
 from finishlog.desk.color.learned import Row, Sorted, State
-from finishlog.desk.doubts.ready import area_of
+from finishlog.desk.placed.named import area_of
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
 from finishlog.records.color import ColorPoint, ColorReading, ColorTrack, JobColor, Lab, SealedLook
 from finishlog.records.log import Area, Job, main_first
 from finishlog.records.shop import Shop
 from finishlog.records.when import zone_of
-from finishlog.records.writing import NewAdvice
 from finishlog.trade.poured import ended
 from finishlog.trade.upkeep.windows import first_comparable
 
@@ -248,6 +247,7 @@ def keep_forecast(services: Services, handle: str, area: str | None = None) -> s
     Raises InputError where there is nothing to forecast from.
     """
     from finishlog.desk.color import as_json
+    from finishlog.records.writing import NewAdvice
 
     found = job(services, handle, area)
     track = next((one for one in found.areas if one.forecast), None)

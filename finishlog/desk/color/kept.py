@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING, Any
 
 from finishlog.color.aging.learn import Learned
 from finishlog.color.aging.weathering import Look, Pace
-from finishlog.desk.color import made_with, packing, taught
+from finishlog.desk.color import packing, taught
 from finishlog.desk.color.taught import Later, Sites, State
 from finishlog.records.learned import KeptLearned
 
@@ -270,6 +270,8 @@ def _told(log: Reader, found: Held, uid: str, changed: set[str]) -> dict[str, La
     ]  # fmt: skip
     if not rows:
         return {}
+    from finishlog.desk.color import made_with
+
     made = made_with.by_slab(rows, log.made_rows(*{row.job for row in rows}))
     learned = replace(found.shop.learned, told=_with_others(found, {uid: sites(log, found, uid)}))
     telling = frozenset(job for job, of in known.items() if of[2])

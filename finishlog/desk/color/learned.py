@@ -9,19 +9,19 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from finishlog.color.aging.learn import Learned, PastSlab
-from finishlog.color.release.drying import Drying, WetDry
-from finishlog.color.release.drying import learn as learn_drying
 from finishlog.desk.color import kept, taught
 from finishlog.desk.color.slabs import Coats, Row, Sorted, age_days, is_concrete, key_of, lab_sd, sort
 from finishlog.desk.color.taught import State, learned
 from finishlog.desk.services import Services
 
 if TYPE_CHECKING:
+    from finishlog.color.release.drying import Drying, WetDry
     from finishlog.records.answers import LearningRow
 
-__all__ = (
-    "Coats", "Row", "Sorted", "State", "age_days", "drying", "is_concrete", "key_of", "lab_sd", "learned", "sort", "state",
-)  # fmt: skip
+__all__ = [
+    "Coats", "Row", "Sorted", "State", "age_days", "drying", "is_concrete", "key_of", "lab_sd", "learned",
+    "sort", "state",
+]  # fmt: skip
 
 NEW_TO_DAY = 7.0
 """Until then a damp and a dry reading of one spot tell how drying goes on rinse day."""
@@ -35,6 +35,8 @@ def state(services: Services, spot: str = "base", *handles: str) -> State:
 
 def drying(services: Services, final_day: float) -> Drying:
     """How much of the lightening to come drying a spot brings back, by spots read damp and dry within a day."""
+    from finishlog.color.release.drying import learn as learn_drying
+
     learnt = state(services).learned
     with services.log().reading() as log:
         rows = [row for row in log.learning_rows() if row.reading.spot == "base" and not row.apart]
@@ -60,6 +62,8 @@ def _dried(damp: LearningRow, rows: Sequence[LearningRow]) -> LearningRow | None
 def _wet_dry(
     learnt: Learned, rows: Sequence[LearningRow], damp: LearningRow, dry: LearningRow, final_day: float
 ) -> WetDry:
+    from finishlog.color.release.drying import WetDry
+
     slab = [row for row in rows if (row.job, row.area) == (damp.job, damp.area)]
     made = taught.fit(learnt, PastSlab(key_of(damp.job, damp.area), damp.recipe, sort(slab).track()))
     settled, cov = made.at([final_day])

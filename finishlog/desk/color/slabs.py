@@ -10,7 +10,6 @@ import numpy as np
 
 from finishlog.color.aging import cure
 from finishlog.color.aging.cure import Track
-from finishlog.color.aging.promise import SAMPLE_SD
 from finishlog.records.color import PHOTO_SD
 
 if TYPE_CHECKING:
@@ -111,6 +110,8 @@ def _spread(row: LearningRow) -> tuple[float, ...]:
     own = tuple(max(sd, LEAST_SD) for sd in lab_sd(row))
     if row.reading.sample is None:
         return own
+    from finishlog.color.aging.promise import SAMPLE_SD
+
     return tuple(float(np.hypot(sd, more)) for sd, more in zip(own, SAMPLE_SD, strict=True))
 
 

@@ -15,7 +15,7 @@ from finishlog.color.aging.learn import PastSlab
 from finishlog.color.aging.promise import Step
 from finishlog.desk.color import kept, made_with, taught
 from finishlog.desk.color import learned as learning
-from finishlog.records.color import Lab
+from finishlog.records.color import Gate, Lab
 from finishlog.records.placed import AsPlaced
 from finishlog.records.plan import Difference, PlanRequest
 from finishlog.units import exact

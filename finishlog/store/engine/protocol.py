@@ -96,7 +96,8 @@ class Engine(Protocol):
         Raises LogError if the log is not the one that was opened: another file, or another log's identity.
         Writes come in the order in which they were asked for; meanwhile `on_wait` is called again and again,
         and what it raises ends the wait; one that does not `wait` raises LogError at once. A write is durable
-        when the block ends, and rolls back after any exception. A read is ended by `finishlog.stopping` from any thread: it raises Stopped.
+        when the block ends, and rolls back after any exception. A read is ended by `finishlog.stopping` from any
+        thread: it raises Stopped.
         """
 
     def can_write(self) -> bool:

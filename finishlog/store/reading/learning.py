@@ -6,6 +6,7 @@ from those of its recipe's newest jobs.
 
 from __future__ import annotations
 
+import json
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
@@ -19,6 +20,7 @@ from sqlalchemy.engine import Connection
 from finishlog.records.answers import LearningRow
 from finishlog.records.log import Exactness, Fact, Reading
 from finishlog.records.when import ROUGH, zone_named
+from finishlog.store.engine.protocol import run
 from finishlog.store.schema.detail_rows import READING
 from finishlog.store.schema.rows import IDS, Found, Query, by_ids, looked_at, table
 from finishlog.store.schema.tables import AreaRow, JobRow, RecipeRow, SiteRow
@@ -44,6 +46,13 @@ _MARK = text(
     "(SELECT coalesce(max(id), 0) FROM area), "
     "coalesce(sum(area.version), 0) FROM area WHERE area.job_id IN "
     "(SELECT job_id FROM entry WHERE kind = 'reading' ORDER BY happened DESC LIMIT :readings)"
+)
+
+
+_JOINED = (
+    "SELECT e.facts, j.handle FROM entry e JOIN job j ON j.id = e.job_id "
+    f"WHERE e.kind = '{JOINED}' AND NOT e.withdrawn "
+    "AND NOT EXISTS (SELECT 1 FROM entry later WHERE later.replaces_id = e.id) ORDER BY e.id"
 )
 
 
@@ -344,16 +353,9 @@ def joined_jobs(connection: Connection, uid: str) -> tuple[str, ...]:
 
 def _told(connection: Connection) -> Iterator[tuple[str, str, str]]:
     """The standing entries: the family that was joined, the one it was joined to, the job."""
-    later = table(EntryRow).alias()
-    query = (
-        select(EntryRow.facts, JobRow.handle)
-        .join(JobRow, JobRow.id == EntryRow.job_id)
-        .outerjoin(later, later.c.replaces_id == EntryRow.id)
-        .where(EntryRow.kind == JOINED, EntryRow.withdrawn.is_(False), later.c.id.is_(None))
-        .order_by(EntryRow.id)
-    )
-    for facts, handle in connection.execute(query):
-        yield str(facts.get(JOINED_RECIPE)), str(facts.get(JOINED_TO)), handle
+    for facts, handle in run(connection, _JOINED):
+        told = json.loads(facts)
+        yield str(told.get(JOINED_RECIPE)), str(told.get(JOINED_TO)), handle
 
 
 def _stands_for(told: dict[str, str], recipe: str) -> str:
