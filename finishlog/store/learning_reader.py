@@ -88,12 +88,6 @@ class LearningReader(ShopReader):
 
         return learned.kept(self._connection, spot, part)
 
-    def learned_parts(self, spot: str) -> list[str]:
-        """The names of what is kept of a spot."""
-        from finishlog.store.search import learned
-
-        return learned.parts(self._connection, spot)
-
     def moment(self) -> Moment:
         """How far the log is written."""
         from finishlog.store.reading import moments

@@ -17,6 +17,7 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 from finishlog.records.files import Photo
+from finishlog.records.learned import KeptLearned
 from finishlog.records.log import Approval, Claim, Coat, Reading, Shape
 from finishlog.records.writing import (
     NewAdvice,
@@ -144,6 +145,7 @@ def made(folder: Path) -> Path:
     log = Log.create(where, clock=lambda: now, new_uid=lambda: f"uid-{next(counter):04d}")
     with log.writing() as writer:
         fill(writer, ticket)
+    log.keep_learned([KeptLearned("base", "shop", "an old form", 1, "{}", "{}")])
     log.close()
     return where
 

@@ -136,7 +136,7 @@ def learnt(services: Services, spot: str, *handles: str) -> Learnt:
     if not handles:
         return found
     told = {key: found.of.get(key, {}) if made is None else made
-            for key, made in kept.family_of(services, spot, handles)}  # fmt: skip
+            for key, made in kept.family_of(services, spot, handles).items()}  # fmt: skip
     with services.log().reading() as log:
         own = log.learning_rows_of(*handles)
         keys = {

@@ -20,8 +20,9 @@ from finishlog.store.schema.tables_entry import EntryRow
 from finishlog.trade.event_kinds import JOINED
 from finishlog.trade.poured import END
 
-STEP_SHARE, STEP_MOST = 10, 200
-"""A rung of the ladder: a tenth more readings, at most so many; no more than the 400 jobs read last teach."""
+FEW, STEP_SHARE, STEP_MOST = 100, 10, 200
+"""A rung of the ladder of readings: each of the first hundred, then a tenth more, at most 200: with few of them
+one more says much and is soon learned from, and of many no more than the 400 jobs read last teach."""
 _SHAKES = (END, "load", "sample")
 """Kinds of entry that change what an older reading means: its age, its area."""
 
@@ -48,7 +49,7 @@ def moment(connection: Connection) -> Moment:
 
 def step(readings: int) -> int:
     """How many readings more make the next rung."""
-    return max(1, min(readings // STEP_SHARE, STEP_MOST))
+    return 1 if readings < FEW else min(readings // STEP_SHARE, STEP_MOST)
 
 
 def checkpoint(connection: Connection, count: int | None = None) -> Checkpoint:

@@ -10,24 +10,34 @@ import hashlib
 from collections.abc import Iterable, Sequence
 
 from sqlalchemy.engine import Connection
+from sqlalchemy.exc import DBAPIError
 
 from finishlog.records.learned import KeptLearned
 from finishlog.store.engine.protocol import change, put, run
 from finishlog.store.schema.tables_view import LearnedRow
 
 _ONE = "SELECT spot, part, form, entry, mark, body, hash FROM learned WHERE spot = :spot AND part = :part"
-_PARTS = "SELECT part FROM learned WHERE spot = :spot ORDER BY part"
-_ALL = "SELECT spot, part FROM learned ORDER BY spot, part"
+_IDS = "SELECT rowid FROM learned ORDER BY rowid"
+_BY_ID = "SELECT spot, part, form, entry, mark, body, hash FROM learned WHERE rowid = :id"
+_FORGET_ID = "DELETE FROM learned WHERE rowid = :id"
 _FORGET = "DELETE FROM learned WHERE spot = :spot AND part = :part"
 _FORGET_SPOT = "DELETE FROM learned WHERE spot = :spot"
 
 
 def kept(connection: Connection, spot: str, part: str) -> KeptLearned | None:
     """A part as it was kept; None where there is none, or a damaged one."""
-    for *told, sealed in run(connection, _ONE, spot=spot, part=part):
-        found = KeptLearned(*told)
-        if _hash(found) == sealed:
-            return found
+    return _proved(connection, _ONE, spot=spot, part=part)
+
+
+def _proved(connection: Connection, query: str, **values: object) -> KeptLearned | None:
+    try:
+        found = run(connection, query, **values)
+    except DBAPIError:  # no text any more
+        return None
+    for *told, sealed in found:
+        one = KeptLearned(*told)
+        if _hash(one) == sealed:
+            return one
     return None
 
 
@@ -50,22 +60,17 @@ def keep(connection: Connection, some: Sequence[KeptLearned], *, anew: bool = Fa
             mark=one.mark, body=one.body, hash=_hash(one))  # fmt: skip
 
 
-def damaged(connection: Connection) -> list[tuple[str, str]]:
-    """Spot and part of every row that is not as it was kept."""
-    return [(spot, part) for spot, part in run(connection, _ALL) if kept(connection, spot, part) is None]
+def damaged(connection: Connection) -> tuple[int, ...]:
+    """Every row that is not as it was kept."""
+    return tuple(row[0] for row in run(connection, _IDS) if _proved(connection, _BY_ID, id=row[0]) is None)
 
 
-def forget(connection: Connection, some: Iterable[tuple[str, str]]) -> None:
-    """Remove these rows: they are learned anew when next they are needed."""
-    for spot, part in some:
-        change(connection, _FORGET, spot=spot, part=part)
-
-
-def parts(connection: Connection, spot: str) -> list[str]:
-    """What is kept of a spot."""
-    return [row[0] for row in run(connection, _PARTS, spot=spot)]
+def forget(connection: Connection, some: Iterable[int]) -> None:
+    """Remove these rows: what they held is learned anew when next it is needed."""
+    for one in some:
+        change(connection, _FORGET_ID, id=one)
 
 
 def _hash(one: KeptLearned) -> str:
-    told = "\n".join((one.spot, one.part, one.form, str(one.entry), one.mark, one.body))
+    told = "\n".join(map(str, (one.spot, one.part, one.form, one.entry, one.mark, one.body)))
     return hashlib.sha256(told.encode("utf-8", "surrogatepass")).hexdigest()
