@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date, datetime
@@ -157,12 +157,25 @@ class Services:
 
     def learned(self) -> Learned:
         """What past slabs teach about ordering; nothing where there is no log."""
-        from finishlog.desk.history import Learned, learned
+        from finishlog.desk import history, job_by_job
 
         if not self.has_log():
-            return Learned()
+            return history.Learned()
         with self.log().reading() as log:
-            return learned(log.past_slabs(), log.shop())
+            shop = log.shop()
+
+            def make(jobs: Sequence[str]) -> dict[str, list[history.Told]]:
+                found: dict[str, list[history.Told]] = {job: [] for job in jobs}
+                for slab in log.past_slabs(*jobs):
+                    found[slab.job].append(history.told(slab, shop))
+                return found
+
+            form = f"1, waste {shop.waste_percent}"
+            kept = job_by_job.told(log, "past slabs", form, log.poured_last(), make)
+        if kept.unkept is not None:
+            self.log().keep_learned([kept.unkept])
+        told = [(job, on, error, lacks) for of in kept.values.values() for job, on, error, lacks in of]
+        return history.of_told(sorted(told, key=lambda slab: (slab[1], slab[0])))
 
     def others_wrote(self) -> bool:
         """Whether another program wrote to the log since the last call. Never opens a log."""

@@ -186,12 +186,19 @@ class Reader(LearningReader):
     def _fresh(self) -> None:
         """Hook: a writer refreshes its projections here before a query."""
 
-    def past_slabs(self) -> tuple[PastSlab, ...]:
-        """What past pours teach about ordering, oldest first."""
-        from finishlog.store.reading.slabs import past_slabs
+    def poured_last(self) -> tuple[str, ...]:
+        """Handles of the jobs that teach about ordering: those poured last."""
+        from finishlog.store.reading import moments, slabs
+
+        return tuple(moments.handles(self._connection, slabs.poured_last(self._connection)))
+
+    def past_slabs(self, *handles: str) -> tuple[PastSlab, ...]:
+        """What past pours of these jobs, or of those poured last, teach about ordering, oldest first."""
+        from finishlog.store.reading import moments, slabs
 
         with whole():
-            return past_slabs(self._connection)
+            jobs = moments.ids(self._connection, handles) if handles else slabs.poured_last(self._connection)
+            return slabs.past_slabs(self._connection, jobs)
 
     def pour_steps(self) -> tuple[PourStep, ...]:
         """Logged times of the latest pours, per job in time order."""

@@ -89,16 +89,17 @@ def stock(connection: Connection) -> str:
 
 @cache
 def _areas_query() -> Query:
-    columns = (JobRow.handle, AreaRow.id, AreaRow.recipe_id, AreaRow.version)
-    return select(*columns).join(AreaRow, AreaRow.job_id == JobRow.id).where(JobRow.handle.in_(IDS))
+    sizes = (AreaRow.area_ft2, AreaRow.depth_in, AreaRow.edge_yd3)
+    told = (JobRow.handle, AreaRow.id, AreaRow.kind, AreaRow.recipe_id, AreaRow.version)
+    return select(*told, *sizes).join(AreaRow, AreaRow.job_id == JobRow.id).where(JobRow.handle.in_(IDS))
 
 
 def areas(connection: Connection, handles: Collection[str]) -> dict[str, str]:
-    """A token of each job's areas and their recipes; none of a job without."""
+    """A token of each job's areas, their sizes and recipes; none of a job without."""
     found: dict[str, list[str]] = {}
     for row in by_ids(connection, _areas_query(), handles):
-        found.setdefault(row.handle, []).append(f"{row.id}.{row.recipe_id}.{row.version}")
-    return {handle: ",".join(sorted(told)) for handle, told in found.items()}
+        found.setdefault(row.handle, []).append(" ".join(map(str, row[1:])))
+    return {handle: ", ".join(sorted(told)) for handle, told in found.items()}
 
 
 @cache
