@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from finishlog.desk import job_by_job
+from finishlog.desk.doubts import own_usual
 from finishlog.desk.history import Learned
 from finishlog.desk.services import Services
 from finishlog.records.writing import NewArea, NewCustomer, NewEntry, NewJob, NewLoad, NewSite
@@ -103,3 +104,23 @@ def test_what_is_damaged_is_not_taken(services: Services) -> None:
     with closing(sqlite3.connect(services.log().where)) as raw, raw:
         assert raw.execute("UPDATE learned SET body = replace(body, '2025', '1999')").rowcount == 1
     assert services.learned() == first
+
+
+def test_usual_rates_are_those_of_the_jobs_read_whole(services: Services) -> None:
+    """Kept after each of some releases, one of them corrected, they are as read from the log."""
+    with services.log().reading() as log:
+        handles = [line.handle for line in log.lines()]
+    for number, handle in enumerate([*handles, *handles]):
+        with services.log().writing() as log:
+            at = NOW - timedelta(days=8, hours=number)
+            log.add_entry(
+                handle, NewEntry("powder_release", at, area="field", facts={"lb_per_100ft2": 3 + number})
+            )
+        kept = own_usual.kept(services, handle)
+        with services.log().reading() as log:
+            assert kept == own_usual.of(log, handle)
+    assert kept["powder_release"][1] == 6
+    with services.log().writing() as log:
+        log.undo(handles[0])
+    with services.log().reading() as log:
+        assert own_usual.kept(services, "nobody") == own_usual.of(log, "nobody")

@@ -40,6 +40,7 @@ from finishlog.trade.upkeep.windows import first_comparable
 from finishlog.units import count, read_depth_in, write, write_number, write_weekday, write_weight_lb_oz
 
 if TYPE_CHECKING:
+    from finishlog.desk.doubts.amounts import Own
     from finishlog.desk.history import Learned
     from finishlog.desk.match.odds import Told
     from finishlog.store import Reader
@@ -106,10 +107,13 @@ def make(services: Services, request: PlanRequest, system: str = "us", *, odds: 
     pigment, by_sample, said = _by_sample(services, request, job, placed, kept, system)
     release, sealer = materials.release(placed, area_ft2, shop), materials.sealer(placed, area_ft2, shop)
     wanted = needs.of_plan(pigment, release, sealer)
+    usual = own_usual.kept(services, job.handle)
     with services.log().reading() as log:
         line, steps = log.line(job.handle), log.pour_steps()
         held = shelf.held(log, services, wanted)
-        found = differences.by_weight((*_differing(log, request, on, job, placed, kept, shop, system), *said))
+        found = differences.by_weight(
+            (*_differing(log, request, on, job, placed, kept, shop, usual, system), *said)
+        )
     found = lots.looked_up(found, placed, wanted, held, system, every=not request.lots)
     planned = stages.plan_stages(job, placed, area_ft2, volume_yd3, shop, system)
     old = joints.facts(job, placed)
@@ -157,7 +161,7 @@ def _old_depth(placed: AsPlaced) -> str:
 
 def _differing(
     log: Reader, request: PlanRequest, on: date, job: Job, placed: AsPlaced, pigment: PigmentPlan | None,
-    shop: Shop, system: str,
+    shop: Shop, usual: Own, system: str,
 ) -> tuple[Difference, ...]:  # fmt: skip
     """What differs, by what was stated, by what the plant sent since, by the cold, and by the shop's own usual."""
     sent = _sent_since(log, placed, zone_of(job))
@@ -166,7 +170,7 @@ def _differing(
     )  # fmt: skip
     found = differences.differences(request, on, placed, pigment, system, sent, others)
     found = (*found, *doubts.content(request))
-    return doubts.asked(found, job, placed, shop, own_usual.of(log, job.handle), system)
+    return doubts.asked(found, job, placed, shop, usual, system)
 
 
 def _cautions(concrete: YardsAnswer, learned: Learned, air_f: Fraction | None) -> Iterator[Caution]:
