@@ -95,8 +95,7 @@ def make(services: Services, request: PlanRequest, system: str = "us", *, odds: 
     Raises InputError for a wrong measure, LimitError for a dose over the limit.
     """
     job, placed, shop = _reference(services, request.reference, request.area)
-    if not request.shapes:
-        raise InputError("The new area has no size.", where="--rect", example="--rect 20x12")
+    _require_size(request)
     on = request.on or services.clock().astimezone(zone_of(job)).date()
     depth = request.depth or _old_depth(placed)
     learned = services.learned()
@@ -111,9 +110,8 @@ def make(services: Services, request: PlanRequest, system: str = "us", *, odds: 
     with services.log().reading() as log:
         line, steps = log.line(job.handle), log.pour_steps()
         held = shelf.held(log, services, wanted)
-        found = differences.by_weight(
-            (*_differing(log, request, on, job, placed, kept, shop, usual, system), *said)
-        )
+        differing = _differing(log, request, on, job, placed, kept, shop, usual, system)
+    found = differences.by_weight((*differing, *said))
     found = lots.looked_up(found, placed, wanted, held, system, every=not request.lots)
     planned = stages.plan_stages(job, placed, area_ft2, volume_yd3, shop, system)
     old = joints.facts(job, placed)
@@ -151,6 +149,11 @@ def make(services: Services, request: PlanRequest, system: str = "us", *, odds: 
         dose_by_sample=by_sample,
         cost=money.of_plan(concrete, wanted, held, shop),
     )
+
+
+def _require_size(request: PlanRequest) -> None:
+    if not request.shapes:
+        raise InputError("The new area has no size.", where="--rect", example="--rect 20x12")
 
 
 def _old_depth(placed: AsPlaced) -> str:
