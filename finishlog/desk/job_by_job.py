@@ -8,7 +8,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from finishlog.records.learned import KeptLearned
+from finishlog.records.answers import KeptLearned
 
 if TYPE_CHECKING:
     from finishlog.store import Reader

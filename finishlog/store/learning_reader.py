@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections.abc import Collection
 from typing import TYPE_CHECKING
 
-from finishlog.store.reading.whole import whole
-from finishlog.store.shop_reader import ShopReader
+from finishlog.store.shop_reader import ShopReader, whole
 
 if TYPE_CHECKING:
-    from finishlog.records.answers import LearningRow, MadeRow
-    from finishlog.records.learned import Checkpoint, KeptLearned, Moment, Since
+    from finishlog.records.answers import Checkpoint, KeptLearned, LearningRow, MadeRow, Moment, Since
 
 
 class LearningReader(ShopReader):
@@ -25,20 +23,23 @@ class LearningReader(ShopReader):
 
     def learning_rows_of(self, *handles: str, until: int | None = None) -> tuple[LearningRow, ...]:
         """The readings of these jobs, oldest first; `until` those logged up to that entry."""
-        from finishlog.store.reading import learning, moments
+        from finishlog.store.reading import learning
+        from finishlog.store.search import moments
 
         with whole():
             return learning.rows(self._connection, moments.ids(self._connection, handles), until)
 
     def families(self, *handles: str) -> dict[str, str]:
         """By area's uid, of these jobs, the uid of the recipe that its family of versions starts from."""
-        from finishlog.store.reading import learning, moments
+        from finishlog.store.reading import learning
+        from finishlog.store.search import moments
 
         return learning.families(self._connection, moments.ids(self._connection, handles))
 
     def family_jobs(self, uid: str) -> tuple[str, ...]:
         """The newest jobs of a family of recipes, and of those joined with it."""
-        from finishlog.store.reading import learning, moments
+        from finishlog.store.reading import learning
+        from finishlog.store.search import moments
 
         return tuple(moments.handles(self._connection, learning.of_family(self._connection, uid)))
 
@@ -64,7 +65,8 @@ class LearningReader(ShopReader):
 
     def made_rows(self, *handles: str, until: int | None = None) -> tuple[MadeRow, ...]:
         """Ingredients of the loads of these jobs, or of the jobs read last (`until` an entry), in time order."""
-        from finishlog.store.reading import learning, made_with, moments
+        from finishlog.store.reading import learning, made_with
+        from finishlog.store.search import moments
 
         with whole():
             some = (
@@ -90,42 +92,42 @@ class LearningReader(ShopReader):
 
     def moment(self) -> Moment:
         """How far the log is written."""
-        from finishlog.store.reading import moments
+        from finishlog.store.search import moments
 
         return moments.moment(self._connection)
 
     def readings_count(self) -> int:
         """How many readings were ever logged."""
-        from finishlog.store.reading import moments
+        from finishlog.store.search import moments
 
         return moments.count(self._connection)
 
     def checkpoint(self, count: int) -> Checkpoint:
         """The last rung of the ladder of readings, of which there are `count`."""
-        from finishlog.store.reading import moments
+        from finishlog.store.search import moments
 
         return moments.checkpoint(self._connection, count)
 
     def since(self, entry: int) -> Since:
         """What was logged after an entry."""
-        from finishlog.store.reading import moments
+        from finishlog.store.search import moments
 
         return moments.since(self._connection, entry)
 
     def area_marks(self, handles: Collection[str]) -> dict[str, str]:
         """A token of each job's areas and their recipes."""
-        from finishlog.store.reading import moments
+        from finishlog.store.search import moments
 
         return moments.areas(self._connection, handles)
 
     def later_readings(self, handles: Collection[str], entry: int) -> set[tuple[str, int]]:
         """Job and number of the readings of these jobs that were logged after an entry."""
-        from finishlog.store.reading import moments
+        from finishlog.store.search import moments
 
         return moments.later(self._connection, handles, entry)
 
     def stock_mark(self) -> str:
         """A token of all that loads name."""
-        from finishlog.store.reading import moments
+        from finishlog.store.search import moments
 
         return moments.stock(self._connection)

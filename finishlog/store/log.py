@@ -24,7 +24,7 @@ from finishlog.store.engine.protocol import GIVE_UP_AFTER_S, Engine, Waiting
 from finishlog.store.reader import Reader
 
 if TYPE_CHECKING:
-    from finishlog.records.learned import KeptLearned
+    from finishlog.records.answers import KeptLearned
     from finishlog.store.check import CheckReport, Progress
     from finishlog.store.engine.restoring import PutBack
     from finishlog.store.mend import Mendable

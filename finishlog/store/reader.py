@@ -10,10 +10,10 @@ from finishlog.errors import InputError
 from finishlog.records.log import JobLine
 from finishlog.store.engine.protocol import run
 from finishlog.store.learning_reader import LearningReader
-from finishlog.store.reading.whole import whole
 from finishlog.store.schema.fold import slug
 from finishlog.store.search import find
 from finishlog.store.search.question import Asked, Question
+from finishlog.store.shop_reader import whole
 
 if TYPE_CHECKING:
     from finishlog.records.answers import (
@@ -188,13 +188,15 @@ class Reader(LearningReader):
 
     def poured_last(self) -> tuple[str, ...]:
         """Handles of the jobs that teach about ordering: those poured last."""
-        from finishlog.store.reading import moments, slabs
+        from finishlog.store.reading import slabs
+        from finishlog.store.search import moments
 
         return tuple(moments.handles(self._connection, slabs.poured_last(self._connection)))
 
     def past_slabs(self, *handles: str) -> tuple[PastSlab, ...]:
         """What past pours of these jobs, or of those poured last, teach about ordering, oldest first."""
-        from finishlog.store.reading import moments, slabs
+        from finishlog.store.reading import slabs
+        from finishlog.store.search import moments
 
         with whole():
             jobs = moments.ids(self._connection, handles) if handles else slabs.poured_last(self._connection)

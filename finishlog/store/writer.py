@@ -29,11 +29,11 @@ from finishlog.store.entering.held import HeldJobs
 from finishlog.store.entering.known import KnownJob
 from finishlog.store.entering.recipes import Recipes
 from finishlog.store.reading.jobs import load_jobs, load_recipes
-from finishlog.store.reading.whole import whole
 from finishlog.store.schema import typed
 from finishlog.store.schema.fold import key
 from finishlog.store.schema.rows import Found
 from finishlog.store.schema.tables import AdviceRow, AreaRow, BuriedRow, JobRow, ShapeRow
+from finishlog.store.shop_reader import whole
 from finishlog.store.shop_writer import ShopWriter
 
 _POSITIONS = "SELECT name_key, position FROM area WHERE job_id = :job"

@@ -16,8 +16,8 @@ from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 
+from finishlog.records.answers import KeptLearned
 from finishlog.records.files import Photo
-from finishlog.records.learned import KeptLearned
 from finishlog.records.log import Approval, Claim, Coat, Reading, Shape
 from finishlog.records.writing import (
     NewAdvice,

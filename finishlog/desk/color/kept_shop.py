@@ -2,7 +2,7 @@
 
 The rule. Readings are counted as they were logged, and the scatter of the shop, with all that follows from it
 (weathering, the sealed look, the effects of lots), is learned from those up to the last rung of a ladder of counts:
-each of the first hundred, then a tenth more, at most 200 (`finishlog.store.reading.moments`). A slab read later, or
+each of the first hundred, then a tenth more, at most 200 (`finishlog.store.search.moments`). A slab read later, or
 again, tells its recipe alone, each as if it were the only one to come (`kept`). So an answer rests on what the log
 holds, never on when somebody looked; a reading costs its own recipe, and a rung costs learning anew. A correction
 learns anew only where its slab taught the scatter; recipes joined do.
@@ -24,12 +24,11 @@ from finishlog.color.aging.learn import Learned
 from finishlog.color.aging.weathering import Look, Pace
 from finishlog.desk.color import packing, taught
 from finishlog.desk.color.taught import Later
-from finishlog.records.learned import KeptLearned
+from finishlog.records.answers import KeptLearned
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
-    from finishlog.records.answers import LearningRow
-    from finishlog.records.learned import Moment, Since
+    from finishlog.records.answers import LearningRow, Moment, Since
     from finishlog.store import Reader
 
 FAR = 200
@@ -170,6 +169,9 @@ def _holds(log: Reader, found: Held, kept: KeptLearned, mark: dict[str, Any]) ->
     rows = of_spot(log.learning_rows_of(*asked, until=found.cut), found.spot) if asked else ()
     if any(digest != jobs[job][1] for job, digest in _digests(asked, rows).items()):
         return False
+    if any(areas.get(job, "") != jobs[job][0] for job in asked):  # so that it is not looked through again
+        found.values[JOBS] = {job: (areas.get(job, ""), *of[1:]) for job, of in jobs.items()}
+        found.put(JOBS, found.values[JOBS])
     told = json.dumps({**mark, "token": found.moment.token, "count": count})
     found.parts[SHOP] = replace(kept, entry=found.moment.entry, mark=told)
     if found.moment.entry - kept.entry > FAR:

@@ -116,6 +116,7 @@ def _spread(row: LearningRow) -> tuple[float, ...]:
 
 
 def track_of(rows: Sequence[Row]) -> Track:
+    """The readings as the learner takes them."""
     return cure.track(
         [age for age, _ in rows],
         [(row.reading.L, row.reading.a, row.reading.b) for _, row in rows] or np.empty((0, 3)),
@@ -124,5 +125,6 @@ def track_of(rows: Sequence[Row]) -> Track:
 
 
 def arrays(rows: Sequence[Row]) -> tuple[Floats, Floats, Floats]:
+    """Ages (n,), L*a*b* (n, 3), variances (n, 3)."""
     held = track_of(rows)
     return held.ages, held.lab, held.sd**2 + cure.MOISTURE_SD**2

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 from sqlalchemy.engine import Connection
 from sqlalchemy.exc import DBAPIError
 
-from finishlog.records.learned import KeptLearned
+from finishlog.records.answers import KeptLearned
 from finishlog.store.engine.protocol import change, put, run
 from finishlog.store.schema.tables_view import LearnedRow
 

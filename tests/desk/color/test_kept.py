@@ -21,7 +21,7 @@ from finishlog.records.log import Reading
 from finishlog.records.writing import NewEntry
 from finishlog.store import Log
 from finishlog.store.archive.export import dump, restore
-from finishlog.store.reading import moments
+from finishlog.store.search import moments
 from tests.desk.color.test_color import USUAL, Yard, curve
 from tests.desk.conftest import SheetShop
 

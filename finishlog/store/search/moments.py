@@ -12,7 +12,7 @@ from functools import cache
 from sqlalchemy import select
 from sqlalchemy.engine import Connection
 
-from finishlog.records.learned import Checkpoint, Moment, Since
+from finishlog.records.answers import Checkpoint, Moment, Since
 from finishlog.store.engine.protocol import run
 from finishlog.store.schema.rows import IDS, Query, by_ids, looked_at
 from finishlog.store.schema.tables import AreaRow, JobRow
