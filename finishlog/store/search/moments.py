@@ -23,8 +23,8 @@ from finishlog.trade.poured import END
 FEW, STEP_SHARE, STEP_MOST = 100, 10, 200
 """A rung of the ladder of readings: each of the first hundred, then a tenth more, at most 200: with few of them
 one more says much and is soon learned from, and of many no more than the 400 jobs read last teach."""
-_SHAKES = (END, "load", "sample")
-"""Kinds of entry that change what an older reading means: its age, its area."""
+_SHAKES = (END, "load", "sample", "bag_mix", "seal")
+"""Kinds of entry that change what an older reading means: its age, its area, what it was read on."""
 
 _MOMENT = (
     "SELECT coalesce((SELECT max(id) FROM entry), 0), (SELECT max(writes) FROM log_state), "
