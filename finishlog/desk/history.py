@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import date
 from fractions import Fraction
 
 from finishlog.records.answers import PastSlab
@@ -21,18 +22,33 @@ class Learned:
     silent: str = ""  # where no slab teaches: what the log lacks of those that it has
 
 
+Told = tuple[str, str, str | None, Sequence[str]]
+"""A slab: its job, the day (ISO), its depth error in inches as a fraction, None where unknown; what it lacks."""
+
+
 def learned(slabs: Iterable[PastSlab], shop: Shop) -> Learned:
     """Lessons from fully known slabs.
 
     Placed is delivered less returned and dumped; a slab whose leftover nobody wrote down, or whose
     area or depth is unknown, teaches nothing, and neither does one that cannot be right.
     """
+    return of_told(told(slab, shop) for slab in slabs)
+
+
+def told(slab: PastSlab, shop: Shop) -> Told:
+    """What one slab tells, as it can be kept."""
+    error = _error(slab, shop)
+    return slab.job, slab.poured_on.isoformat(), None if error is None else str(error), slab.lacks
+
+
+def of_told(slabs: Iterable[Told]) -> Learned:
+    """Like `learned`, of what each slab told."""
     some = tuple(slabs)
-    known = [(slab, error) for slab in some if (error := _error(slab, shop)) is not None]
+    known = [(job, on, Fraction(error)) for job, on, error, _ in some if error is not None]
     return Learned(
-        tuple(error for _, error in known if abs(error) <= order.MOST_ERROR_IN),
-        tuple(_odd(slab, error) for slab, error in known if abs(error) > order.MOST_ERROR_IN),
-        "" if known else _silent(some),
+        tuple(error for _, _, error in known if abs(error) <= order.MOST_ERROR_IN),
+        tuple(_odd(*one) for one in known if abs(one[2]) > order.MOST_ERROR_IN),
+        "" if known else _silent([lacks for *_, lacks in some]),
     )
 
 
@@ -42,11 +58,11 @@ _LACKING = {
 }  # fmt: skip
 
 
-def _silent(slabs: Sequence[PastSlab]) -> str:
+def _silent(slabs: Sequence[Sequence[str]]) -> str:
     """`15 pours teach nothing yet; not logged: returned or dumped yards of 15, the depth of 12`."""
     if not slabs:
         return ""
-    lacks = [(words, sum(key in slab.lacks for slab in slabs)) for key, words in _LACKING.items()]
+    lacks = [(words, sum(key in lacks for lacks in slabs)) for key, words in _LACKING.items()]
     told = ", ".join(f"{words} of {number}" for words, number in lacks if number)
     pours = f"{len(slabs)} pour{'' if len(slabs) == 1 else 's'}"
     return (
@@ -54,10 +70,10 @@ def _silent(slabs: Sequence[PastSlab]) -> str:
     )
 
 
-def _odd(slab: PastSlab, error: Fraction) -> str:
+def _odd(job: str, on: str, error: Fraction) -> str:
     side = "deeper" if error > 0 else "shallower"
     return (
-        f"{slab.job} of {write_date(slab.poured_on)} teaches nothing: its yards make it {fixed(abs(error), 1)} in "
+        f"{job} of {write_date(date.fromisoformat(on))} teaches nothing: its yards make it {fixed(abs(error), 1)} in "
         f"{side} than planned. Check its yards, size and depth."
     )
 

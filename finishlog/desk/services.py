@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from functools import cached_property
-from threading import Lock
+from threading import Lock, Timer
 from time import monotonic
 from typing import TYPE_CHECKING, Protocol
 
 from finishlog.plain import visible
+from finishlog.units import count
 
 if TYPE_CHECKING:
     from fractions import Fraction
@@ -31,7 +33,7 @@ def _say_notice(sentence: str) -> None:
 
 
 WORD_AFTER_S = 1.0
-"""Seconds of waiting for another program before it is said."""
+"""Seconds of waiting for another program, or of learning, before it is said."""
 _APART_S = 0.5
 """Calls farther apart belong to different waits."""
 
@@ -58,6 +60,10 @@ def _say_waiting() -> None:
     print(
         "finishlog: Another program is writing to this log; waiting… Ctrl+C stops the wait.", file=sys.stderr
     )
+
+
+def _say_learning(readings: int) -> None:
+    print(f"finishlog: Learning from {count(readings, 'reading')}; this is kept…", file=sys.stderr)
 
 
 class MakesLog(Protocol):
@@ -87,6 +93,8 @@ class Services:
     """Called at each try while a write waits for another program; may raise to end the wait."""
     on_notice: Callable[[str], None] = _say_notice
     """Says once what opening the log did: it was upgraded, or something strange was set aside."""
+    on_learning: Callable[[int], None] = _say_learning
+    """Says, from another thread, of how many readings is being learned."""
     kept: dict[str, tuple[str, object]] = field(default_factory=dict)
     """Cache of values computed from the log, by name, with the log's mark they are valid for."""
     _rows: tuple[str, tuple[LearningRow, ...]] | None = None
@@ -132,18 +140,42 @@ class Services:
                 self._rows = mark, log.learning_rows()
             return self._rows[1]
 
+    @contextmanager
+    def learning(self, readings: int) -> Iterator[None]:
+        """Says it, once, where what is done inside takes a moment: the log's readings are learned from."""
+        waiting = Timer(WORD_AFTER_S, self.on_learning, (readings,))
+        waiting.daemon = True
+        waiting.start()
+        try:
+            yield
+        finally:
+            waiting.cancel()
+
     def past_errors(self) -> tuple[Fraction, ...]:
         """Depth errors in inches of past slabs, in order of pouring; none where there is no log."""
         return self.learned().errors
 
     def learned(self) -> Learned:
         """What past slabs teach about ordering; nothing where there is no log."""
-        from finishlog.desk.history import Learned, learned
+        from finishlog.desk import history, job_by_job
 
         if not self.has_log():
-            return Learned()
+            return history.Learned()
         with self.log().reading() as log:
-            return learned(log.past_slabs(), log.shop())
+            shop = log.shop()
+
+            def make(jobs: Sequence[str]) -> dict[str, list[history.Told]]:
+                found: dict[str, list[history.Told]] = {job: [] for job in jobs}
+                for slab in log.past_slabs(*jobs):
+                    found[slab.job].append(history.told(slab, shop))
+                return found
+
+            form = f"1, waste {shop.waste_percent}"
+            kept = job_by_job.told(log, "past slabs", form, log.poured_last(), make)
+        if kept.unkept is not None:
+            self.log().keep_learned([kept.unkept])
+        told = [(job, on, error, lacks) for of in kept.values.values() for job, on, error, lacks in of]
+        return history.of_told(sorted(told, key=lambda slab: (slab[1], slab[0])))
 
     def others_wrote(self) -> bool:
         """Whether another program wrote to the log since the last call. Never opens a log."""

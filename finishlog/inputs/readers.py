@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections.abc import Callable
 from datetime import time
@@ -77,6 +76,8 @@ def one_of(*choices: str) -> Callable[[str], str]:
         word = " ".join(text.casefold().split())
         if word in choices:
             return word
+        import difflib
+
         near = difflib.get_close_matches(word[:40], choices, n=1)
         hint = f"Did you mean {near[0]}?" if near else ""
         raise InputError(f"“{shown(text)}” is not one of {', '.join(choices)}.", hint, example=choices[0])

@@ -18,7 +18,7 @@ from finishlog.store.engine import protocol
 from finishlog.store.reading.settings import shop
 from finishlog.store.schema.revisions import head
 from finishlog.store.sealing import verify, words
-from finishlog.store.search import projections, shelved
+from finishlog.store.search import learned, projections, shelved
 from finishlog.units import count
 
 _SHOWN = 5
@@ -142,7 +142,7 @@ class _Looks:
 
     def projections(self) -> None:
         """Search, list and due lines made anew for some jobs; only when all that they come from is sound."""
-        wrong, lots = self.memory.jobs, self.memory.lots
+        wrong, lots, learnt = self.memory.jobs, self.memory.lots, learned.damaged(self.connection)
         if not self.memory.problems and not wrong and not lots:
             self.progress("list", None)
             try:
@@ -151,10 +151,9 @@ class _Looks:
                 lots |= shelved.differing(self.connection, jobs)
             except (LogError, KeyError, ValueError, TypeError) as error:
                 self.memory.problems.append(f"The list cannot be compared with the entries: {_line(error)}.")
-        if wrong or lots:
-            what = " and ".join(
-                [*([count(len(wrong), "job")] if wrong else []), *(["the shelf"] if lots else [])]
-            )
+        if wrong or lots or learnt:
+            parts = ((wrong, count(len(wrong), "job")), (lots, "the shelf"), (learnt, "what was learned"))
+            what = " and ".join(words for some, words in parts if some)
             self.memory.problems.append(
                 f"{_OUT_OF_DATE} for {what}; the entries are intact. finishlog check --mend rebuilds it."
             )

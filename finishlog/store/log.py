@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager, suppress
 from datetime import UTC, datetime
 from pathlib import Path
@@ -24,6 +24,7 @@ from finishlog.store.engine.protocol import GIVE_UP_AFTER_S, Engine, Waiting
 from finishlog.store.reader import Reader
 
 if TYPE_CHECKING:
+    from finishlog.records.answers import KeptLearned
     from finishlog.store.check import CheckReport, Progress
     from finishlog.store.engine.restoring import PutBack
     from finishlog.store.mend import Mendable
@@ -179,6 +180,21 @@ class Log:
             raise
         if written is not None and self._marked:
             self._marks().add(written.uid, written.line())
+
+    def keep_learned(self, some: Sequence[KeptLearned], *, anew: bool = False) -> bool:
+        """Keep parts of what was learned of a spot; where `anew`, instead of all others of it.
+
+        It is a service, no fact: a log that cannot be written just now is left as it is, without waiting. Whether
+        it was kept.
+        """
+        from finishlog.store.search import learned
+
+        try:
+            with self._engine.connection(write=True, wait=False) as connection:
+                learned.keep(connection, some, anew=anew)
+        except (LogError, DBAPIError):
+            return False
+        return True
 
     def _forget_unnamed(self, attachments: Attachments) -> None:
         """After a COMMIT that failed: the log itself says which files it names, under a new lock."""

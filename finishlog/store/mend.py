@@ -18,7 +18,7 @@ from finishlog.store.disk.attachments import Attachments
 from finishlog.store.disk.leavings import leavings
 from finishlog.store.sealing import rows, verify
 from finishlog.store.sealing.keep import seal
-from finishlog.store.search import projections, shelved
+from finishlog.store.search import learned, projections, shelved
 
 YOUNG_S = 3600.0
 """What is younger may belong to a program that is still writing."""
@@ -32,6 +32,8 @@ class Mendable:
     young: tuple[Path, ...]
     jobs: tuple[int, ...]
     lots: tuple[int, ...] = ()
+    learned: tuple[int, ...] = ()
+    """Rows of what was learned that are damaged: they go, and are learned anew when next needed."""
 
 
 def mendable(connection: Connection, attachments: Attachments, where: Path) -> Mendable:
@@ -41,7 +43,7 @@ def mendable(connection: Connection, attachments: Attachments, where: Path) -> M
     found = [*attachments.strays(known), *leavings(where)]
     young = tuple(path for path in found if now - _changed(path, now) < YOUNG_S)
     old = tuple(path for path in found if path not in young)
-    return Mendable(old, young, *_out_of_date(connection))
+    return Mendable(old, young, *_out_of_date(connection), learned.damaged(connection))
 
 
 def _changed(path: Path, now: float) -> float:
@@ -66,6 +68,7 @@ def mend(connection: Connection, found: Mendable, attachments: Attachments) -> i
         projections.refresh(connection, found.jobs)
         shelved.write_ids(connection, found.lots)
         seal(connection, found.jobs, found.lots)
+    learned.forget(connection, found.learned)
     known = {row[0] for row in rows.read(connection, "SELECT sha256 FROM file")}
     removed = 0
     for path in found.leavings:

@@ -3,23 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator
-from contextlib import contextmanager
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Unpack
 
-from finishlog.errors import InputError, LogError
+from finishlog.errors import InputError
 from finishlog.records.log import JobLine
 from finishlog.store.engine.protocol import run
+from finishlog.store.learning_reader import LearningReader
 from finishlog.store.schema.fold import slug
 from finishlog.store.search import find
 from finishlog.store.search.question import Asked, Question
-from finishlog.store.shop_reader import ShopReader
+from finishlog.store.shop_reader import whole
 
 if TYPE_CHECKING:
     from finishlog.records.answers import (
         Advice,
-        LearningRow,
-        MadeRow,
         PastSlab,
     )
     from finishlog.records.care import CareAsked, CareCount, CareState
@@ -41,23 +39,14 @@ _BEGINNING = (
 )
 _NEWEST = "SELECT handle FROM job ORDER BY id DESC LIMIT 1"
 _JOB_ID = "SELECT id FROM job WHERE handle = :handle"
+_MATCHES = (
+    "SELECT 1 FROM job WHERE handle = :handle AND (reference_id IS NOT NULL "
+    "OR EXISTS (SELECT 1 FROM advice WHERE advice.job_id = job.id AND advice.kind = 'plan'))"
+)
 _DRAFT = "SELECT body FROM draft WHERE key = :key"
 
 
-@contextmanager
-def whole() -> Iterator[None]:
-    """Treats a missing or impossible row as file damage."""
-    try:
-        yield
-    except (KeyError, ValueError) as error:
-        raise LogError(
-            "The log is damaged: a job cannot be read.",
-            f"What was found is {error}.",
-            "Run finishlog check; finishlog restore lists the copies.",
-        ) from error
-
-
-class Reader(ShopReader):
+class Reader(LearningReader):
     """Queries on a log. Made by `Log.reading`."""
 
     def lines(
@@ -197,12 +186,21 @@ class Reader(ShopReader):
     def _fresh(self) -> None:
         """Hook: a writer refreshes its projections here before a query."""
 
-    def past_slabs(self) -> tuple[PastSlab, ...]:
-        """What past pours teach about ordering, oldest first."""
-        from finishlog.store.reading.slabs import past_slabs
+    def poured_last(self) -> tuple[str, ...]:
+        """Handles of the jobs that teach about ordering: those poured last."""
+        from finishlog.store.reading import slabs
+        from finishlog.store.search import moments
+
+        return tuple(moments.handles(self._connection, slabs.poured_last(self._connection)))
+
+    def past_slabs(self, *handles: str) -> tuple[PastSlab, ...]:
+        """What past pours of these jobs, or of those poured last, teach about ordering, oldest first."""
+        from finishlog.store.reading import slabs
+        from finishlog.store.search import moments
 
         with whole():
-            return past_slabs(self._connection)
+            jobs = moments.ids(self._connection, handles) if handles else slabs.poured_last(self._connection)
+            return slabs.past_slabs(self._connection, jobs)
 
     def pour_steps(self) -> tuple[PourStep, ...]:
         """Logged times of the latest pours, per job in time order."""
@@ -274,67 +272,15 @@ class Reader(ShopReader):
         self._fresh()
         return due.of_job(self._connection, self._job_id(handle))
 
-    def learning_rows(self) -> tuple[LearningRow, ...]:
-        """The readings that teach the shop: of the jobs read last, oldest first."""
-        from finishlog.store.reading import learning
-
-        with whole():
-            return learning.rows(self._connection, learning.read_last(self._connection))
-
-    def learning_rows_of(self, *handles: str) -> tuple[LearningRow, ...]:
-        """The readings of these jobs and of others of their recipes, oldest first."""
-        from finishlog.store.reading import learning
-
-        own = [self._job_id(handle) for handle in handles]
-        with whole():
-            return learning.rows(self._connection, learning.of_recipes(self._connection, own))
-
-    def families(self, *handles: str) -> dict[str, str]:
-        """By area's uid, of these jobs, the uid of the recipe that its family of versions starts from."""
-        from finishlog.store.reading import learning
-
-        return learning.families(self._connection, [self._job_id(handle) for handle in handles])
-
-    def joined(self) -> dict[str, str]:
-        """What stands for each family of recipes that was joined with others, by the family's own uid."""
-        from finishlog.store.reading import learning
-
-        return learning.joined(self._connection)
-
-    def joined_to(self, uid: str) -> tuple[str, ...]:
-        """Handles of the jobs whose recipe was joined to this one."""
-        from finishlog.store.reading import learning
-
-        return learning.joined_jobs(self._connection, uid)
-
-    def sample_rows(self) -> tuple[LearningRow, ...]:
-        """The readings of kept samples, oldest first."""
-        from finishlog.store.reading import learning
-
-        with whole():
-            found = learning.rows(self._connection, learning.on_samples(self._connection))
-            return tuple(row for row in found if row.reading.sample is not None)
-
-    def made_rows(self, *handles: str) -> tuple[MadeRow, ...]:
-        """Ingredients of the loads of the jobs read last, or of these and others of their recipes, in time order."""
-        from finishlog.store.reading import learning, made_with
-
-        own = [self._job_id(handle) for handle in handles]
-        with whole():
-            some = learning.of_recipes(self._connection, own) if own else learning.read_last(self._connection)
-            return made_with.rows(self._connection, some)
-
     def cards(self, camera: str, but: str, most: int) -> tuple[str, ...]:
         """Patches of the cards in a camera's newest photos, as kept with their readings; without the photo `but`."""
         from finishlog.store.reading import lists
 
         return lists.cards(self._connection, camera, but, most)
 
-    def readings_mark(self) -> str:
-        """A token that changes whenever `learning_rows` may."""
-        from finishlog.store.reading import learning
-
-        return learning.mark(self._connection)
+    def is_match(self, handle: str) -> bool:
+        """Whether the job is to match another, or a plan is kept with it."""
+        return bool(run(self._connection, _MATCHES, handle=handle))
 
     def same_pour(self, customer: str, street: str, job_name: str, poured_on: date) -> str | None:
         """Handle of a job that already has this pour, or None."""

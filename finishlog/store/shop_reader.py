@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 from sqlalchemy import text
 from sqlalchemy.engine import Connection
 
+from finishlog.errors import LogError
 from finishlog.store.reading.settings import settings, shop
 
 if TYPE_CHECKING:
@@ -19,6 +21,19 @@ if TYPE_CHECKING:
 
 # as text, so that the first rows load without the mapped tables
 _SETTING = text("SELECT value FROM setting WHERE key = :key")
+
+
+@contextmanager
+def whole() -> Iterator[None]:
+    """Treats a missing or impossible row as file damage."""
+    try:
+        yield
+    except (KeyError, ValueError) as error:
+        raise LogError(
+            "The log is damaged: a job cannot be read.",
+            f"What was found is {error}.",
+            "Run finishlog check; finishlog restore lists the copies.",
+        ) from error
 
 
 class ShopReader:

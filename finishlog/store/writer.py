@@ -28,12 +28,12 @@ from finishlog.store.entering.handles import new_handle
 from finishlog.store.entering.held import HeldJobs
 from finishlog.store.entering.known import KnownJob
 from finishlog.store.entering.recipes import Recipes
-from finishlog.store.reader import whole
 from finishlog.store.reading.jobs import load_jobs, load_recipes
 from finishlog.store.schema import typed
 from finishlog.store.schema.fold import key
 from finishlog.store.schema.rows import Found
 from finishlog.store.schema.tables import AdviceRow, AreaRow, BuriedRow, JobRow, ShapeRow
+from finishlog.store.shop_reader import whole
 from finishlog.store.shop_writer import ShopWriter
 
 _POSITIONS = "SELECT name_key, position FROM area WHERE job_id = :job"

@@ -32,6 +32,7 @@ from finishlog.tui.running.type_ahead import TypeAhead
 from finishlog.tui.running.waits import Said, Waits
 from finishlog.tui.running.work import Work
 from finishlog.tui.screens.frame import Frame
+from finishlog.units import count
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -81,6 +82,7 @@ class FinishlogApp(App[None]):
         self.desks: Desks = desks or Desks(services, self.units)
         self.waits = Waits(self._show_wait)
         services.on_wait = self.waits.wait
+        services.on_learning = self._say_learning
         self.work = Work(self, self.waits.over)
         self.session = Session()
         self.others = Others(self, lambda: self.services.others_wrote(), self.others_wrote)
@@ -163,6 +165,12 @@ class FinishlogApp(App[None]):
 
     def _warn(self, notice: str) -> None:
         self.notify(plain(notice), markup=False, severity="warning", timeout=12)
+
+    def _say_learning(self, readings: int) -> None:
+        """From a thread of its own: what is asked for takes a moment, once."""
+        said = f"Learning from {count(readings, 'reading')}; this is kept."
+        with suppress(RuntimeError):  # the screens are gone
+            self.call_from_thread(self.done, said)
 
     def note(self, sentence: str) -> None:
         """What opening the log did, said with the answer that opened it. From any thread."""

@@ -23,7 +23,7 @@ from shutil import copyfile
 SIZES = ("1k", "20k", "200k")
 NOW = "2026-06-16T12:40:00-05:00"
 OURS = (
-    *("alembic_version", "care", "chain", "due", "job_facet", "job_line"),
+    *("alembic_version", "care", "chain", "due", "job_facet", "job_line", "learned"),
     *("log_state", "seal", "shelf", "unsealed"),
 )
 """Tables that no export has: what the log knows of itself, and what is computed."""

@@ -16,6 +16,7 @@ from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 
+from finishlog.records.answers import KeptLearned
 from finishlog.records.files import Photo
 from finishlog.records.log import Approval, Claim, Coat, Reading, Shape
 from finishlog.records.writing import (
@@ -146,6 +147,7 @@ def made(folder: Path) -> Path:
     log = Log.create(where, clock=lambda: now, new_uid=lambda: f"uid-{next(counter):04d}")
     with log.writing() as writer:
         fill(writer, ticket)
+    log.keep_learned([KeptLearned("base", "shop", "an old form", 1, "{}", "{}")])
     log.close()
     return where
 

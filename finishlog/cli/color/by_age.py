@@ -9,7 +9,8 @@ from finishlog.cli.output import bullets, say, say_json, table
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
-    from finishlog.records.color import ColorTrack, JobColor
+    from finishlog.records.color import ColorTrack, JobColor, Odds
+    from finishlog.records.plan import Plan
 
 
 def register(commands: Any) -> None:
@@ -41,9 +42,6 @@ def run_color(args: argparse.Namespace, services: Services) -> int:
     if args.rests_on:
         return _rests_on(args)
     from finishlog.desk.color import as_json, color, words
-    from finishlog.desk.match import odds as color_odds
-    from finishlog.desk.plain_data import data
-    from finishlog.desk.plan import words as plan_words
     from finishlog.errors import InputError
 
     if args.how_good:
@@ -53,14 +51,15 @@ def run_color(args: argparse.Namespace, services: Services) -> int:
     found = color.job(services, args.job, args.area, [_age(text) for text in args.by])
     if args.keep:
         color.keep_forecast(services, found.handle, args.area)
-    closed = color_odds.closed(services, found.handle, args.area)
-    odds = None if closed else color_odds.of_job(services, found.handle, args.area)
+    closed, odds = _odds(services, found.handle, args.area)
     if args.json:
-        told, gate = as_json.odds_json(odds) if odds else None, data(closed.gate) if closed else None
+        told, gate = as_json.odds_json(odds) if odds else None, _gate(closed)
         say_json({**as_json.color_json(found), "odds": told, "gate": gate, "kept": args.keep})
         return 0
     say(sheet(found))
     if closed:
+        from finishlog.desk.plan import words as plan_words
+
         say(f"\nThe odds\n{bullets([words.BEFORE_SAMPLE, plan_words.gate(closed)])}")
     if odds:
         say(f"\nThe odds, not for the customer\n{bullets([words.odds_sentence(odds)])}")
@@ -68,6 +67,23 @@ def run_color(args: argparse.Namespace, services: Services) -> int:
     if args.keep:
         say("\nForecast saved.")
     return 0
+
+
+def _odds(services: Services, handle: str, area: str | None) -> tuple[Plan | None, Odds | None]:
+    """The plan that could not tell before a sample, or the odds; neither of a job that matches no other."""
+    with services.log().reading() as log:
+        if not log.is_match(handle):
+            return None, None
+    from finishlog.desk.match import odds
+
+    closed = odds.closed(services, handle, area)
+    return closed, None if closed else odds.of_job(services, handle, area)
+
+
+def _gate(closed: Plan | None) -> Any:
+    from finishlog.desk.plain_data import data
+
+    return data(closed.gate) if closed else None
 
 
 def _age(text: str) -> float:

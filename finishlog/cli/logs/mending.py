@@ -67,7 +67,9 @@ def mend(log: Log, report: CheckReport, *, yes: bool) -> int:
         say(f"  Out of date: the list and the search of {count(len(found.jobs), 'job')}")
     if found.lots:
         say(f"  Out of date: {count(len(found.lots), 'lot')} on the shelf")
-    if not (found.leavings or found.jobs or found.lots):
+    if found.learned:
+        say("  Damaged: what was learned; it is removed, and learned anew when it is needed")
+    if not (found.leavings or found.jobs or found.lots or found.learned):
         say("Nothing to mend.")
         return 0
     if not yes:

@@ -17,14 +17,13 @@ from finishlog.desk.color import learned as learning
 from finishlog.desk.color.curve import Curve, curve
 from finishlog.desk.color.learned import Row, Sorted, State
 from finishlog.desk.color.sealer import penetrating
-from finishlog.desk.doubts.ready import area_of
+from finishlog.desk.placed.named import area_of
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
 from finishlog.records.color import ColorPoint, ColorReading, ColorTrack, JobColor, Lab, SealedLook
 from finishlog.records.log import Area, Job, main_first
 from finishlog.records.shop import Shop
 from finishlog.records.when import zone_of
-from finishlog.records.writing import NewAdvice
 from finishlog.trade.poured import ended
 from finishlog.trade.upkeep.windows import first_comparable
 
@@ -49,7 +48,7 @@ def job(services: Services, handle: str, area: str | None = None, by: Sequence[f
     """
     with services.log().reading() as log:
         found, shop = log.job(log.resolve(handle)), log.shop()
-        rows = tuple(row for row in log.learning_rows_of(found.handle) if row.job == found.handle)
+        rows = log.learning_rows_of(found.handle)
         recipes = _recipes(log, found.handle)
     one = None if area is None else area_of(found, area)
     poured = _poured(found, one or next(iter(main_first(found.areas)), None))
@@ -251,6 +250,7 @@ def keep_forecast(services: Services, handle: str, area: str | None = None) -> s
     Raises InputError where there is nothing to forecast from.
     """
     from finishlog.desk.color import as_json
+    from finishlog.records.writing import NewAdvice
 
     found = job(services, handle, area)
     track = next((one for one in found.areas if one.forecast), None)

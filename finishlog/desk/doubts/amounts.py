@@ -9,15 +9,18 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from finishlog.desk.placed import shares
 from finishlog.records.log import Area, Job
 from finishlog.records.shop import Shop
-from finishlog.records.writing import NewEntry
 from finishlog.trade.dose import lb_per_yd3, odd_content
 from finishlog.trade.events import DOSE
 from finishlog.trade.stages import KINDS
 from finishlog.units import GALLONS_IN, POUNDS_IN, exact, write, write_number
+
+if TYPE_CHECKING:
+    from finishlog.records.writing import NewEntry
 
 WITH_USUAL = {kind.key: kind.rate for kind in KINDS if kind.rate is not None and kind.rate.usual}
 """The rates that the shop's settings know, by kind of stage."""

@@ -12,8 +12,8 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from finishlog.desk.doubts import sealer_sheet
+from finishlog.desk.placed.named import area_of
 from finishlog.desk.plain_data import Json, data, footing, pick
-from finishlog.errors import InputError
 from finishlog.records.care import Compatible
 from finishlog.records.log import Area, Entry, Job
 from finishlog.records.quantities.weather import Readiness, SealerLimits, SlabFacts, WeatherNow
@@ -69,23 +69,6 @@ def sealer_of(job: Job, area: Area | None) -> str | None:
     stages = [each.recipe.stage("seal") for each in ((area,) if area else job.areas) if each.recipe]
     used += [m.product.name for stage in stages if stage is not None for m in stage.materials]
     return used[0] if used else None
-
-
-def area_of(job: Job, name: str | None) -> Area | None:
-    """The area of that name; None: all of them. Raises InputError that lists the job's areas."""
-    if name is None:
-        return job.areas[0] if len(job.areas) == 1 else None
-    wanted = _folded(name)
-    found = next((area for area in job.areas if _folded(area.name) == wanted), None)
-    if found is None:
-        has = f"It has {', '.join(area.name for area in job.areas)}." if job.areas else "It has no area yet."
-        raise InputError(f"The job has no area “{name[:40]}”.", has, where="--area",
-                         example=job.areas[0].name if job.areas else "")  # fmt: skip
-    return found
-
-
-def _folded(name: str) -> str:
-    return " ".join(name.casefold().split())
 
 
 def slab_facts(

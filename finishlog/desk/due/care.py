@@ -141,7 +141,7 @@ def of_job(services: Services, handle: str) -> Reseal | None:
 
 def film_of(services: Services, handle: str, area: str | None = None) -> tuple[FilmNow, Fraction | None]:
     """The film on a job's slab, and the slab's size in ft2; of one area where it is named. Raises InputError."""
-    from finishlog.desk.doubts.ready import area_of
+    from finishlog.desk.placed.named import area_of
 
     with services.log().reading() as log:
         job, shop = log.job(log.resolve(handle)), log.shop()

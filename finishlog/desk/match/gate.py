@@ -5,28 +5,27 @@ Titles of what differs are for people; the keys of the differences decide.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from finishlog.color.aging import effects, promise
 from finishlog.color.aging.effects import Effects, Factor
 from finishlog.color.aging.learn import PastSlab
 from finishlog.color.aging.promise import Step
-from finishlog.desk import words
+from finishlog.desk.color import kept, made_with, taught
 from finishlog.desk.color import learned as learning
-from finishlog.desk.color.remembered import remembered
 from finishlog.records.color import Gate, Lab
 from finishlog.records.placed import AsPlaced
 from finishlog.records.plan import Difference, PlanRequest
 from finishlog.units import exact
 
 if TYPE_CHECKING:
+    from finishlog.desk.color.taught import State
     from finishlog.desk.services import Services
-    from finishlog.records.answers import LearningRow, MadeRow
+    from finishlog.records.answers import LearningRow
     from finishlog.records.shelf import Enough
+    from finishlog.store import Reader
 
 FACTOR_OF: Mapping[str, Factor] = {
     "lot": "lot", "lot_unsaid": "lot", "maker": "maker", "cement": "cement", "cement_content": "content",
@@ -120,99 +119,46 @@ def now_of(request: PlanRequest, placed: AsPlaced) -> dict[Factor, str]:
     if scm is None and placed.mix is not None and placed.mix.scm_lb_per_yd3 is not None:
         scm = exact(placed.mix.scm_lb_per_yd3)
     found: dict[Factor, str | None] = {
-        "lot": _joined(set(request.lots) - set(placed.release_lots)),
+        "lot": made_with.joined(set(request.lots) - set(placed.release_lots)),
         "cement": request.cement_kind,
-        "content": _content(request.cement_lb_per_yd3, scm),
+        "content": made_with.content(request.cement_lb_per_yd3, scm),
         "plant": request.plant,
     }
     return {factor: level.casefold() for factor, level in found.items() if level}
-
-
-def _joined(levels: Iterable[str | None]) -> str | None:
-    """Several in one slab are a level of their own; None where one of them is unknown."""
-    held = set(levels)
-    known = sorted(level.casefold() for level in held if level)
-    return " + ".join(known) if known and len(known) == len(held) else None
-
-
-def _content(cement: Fraction | float | None, scm: Fraction | float | None) -> str | None:
-    return None if cement is None else f"{float(cement):g} + {float(scm or 0):g}"
 
 
 # --- what the log has read ----------------------------------------------------------------------------
 
 
 def learnt(services: Services, spot: str, *handles: str) -> Learnt:
-    """The effects that the slabs of the log tell, and what those of these jobs' recipes were made with."""
+    """The effects that the slabs of the log tell, and what those of these jobs and their recipes were made with."""
+    found: Learnt = kept.beside(services, spot, "effects", _learn, Learnt, Effects, by_loads=True)
+    if not handles:
+        return found
+    told = {key: found.of.get(key, {}) if made is None else made
+            for key, made in kept.family_of(services, spot, handles).items()}  # fmt: skip
     with services.log().reading() as log:
-        mark, made_rows = log.readings_mark(), log.made_rows()
-        held = services.kept.get(f"effects/{spot}")
-        stamp = f"{mark}/{hash(made_rows)}"
-        rows, made = (log.learning_rows_of(*handles), log.made_rows(*handles)) if handles else ((), ())
-    if held is not None and held[0] == stamp and isinstance(held[1], Learnt):
-        found = held[1]
-    else:
-        found = _learnt(tuple(row for row in services.learning_rows() if row.reading.spot == spot), made_rows)
-        services.kept[f"effects/{spot}"] = (stamp, found)
-    return _with_recipes(found, [row for row in rows if row.reading.spot == spot], made)
+        own = log.learning_rows_of(*handles)
+        keys = {
+            learning.key_of(row.job, row.area) for row in own if row.reading.spot == spot and not row.apart
+        }
+        made = made_with.by_slab(own, log.made_rows(*handles)) if keys - told.keys() else {}
+    return replace(found, of={**{key: found.of.get(key, made.get(key, {})) for key in keys}, **told})
 
 
-def _with_recipes(found: Learnt, rows: Iterable[LearningRow], made_rows: Iterable[MadeRow]) -> Learnt:
-    made = _by_job(made_rows)
-    slabs = {(row.job, row.area) for row in rows if not row.apart}
-    more = {key: levels(made.get(slab[0], ()), *slab) for slab in slabs
-            if (key := learning.key_of(*slab)) not in found.of}  # fmt: skip
-    return replace(found, of={**found.of, **more}) if more else found
-
-
-def _by_job(rows: Iterable[MadeRow]) -> dict[str, list[MadeRow]]:
-    found: dict[str, list[MadeRow]] = {}
-    for row in rows:
-        found.setdefault(row.job, []).append(row)
-    return found
-
-
-@lru_cache(maxsize=4)
-def _learnt(rows: tuple[LearningRow, ...], made_rows: tuple[MadeRow, ...]) -> Learnt:
+def _learn(state: State, rows: Sequence[LearningRow], log: Reader) -> Learnt:
     """What the readings of one spot and the loads under them tell."""
-    told = {row.job for row in rows}
-    made = tuple(row for row in made_rows if row.job in told)
-    return remembered("effects", Learnt, (rows, made), lambda: _learn(rows, made), (Effects,))
-
-
-def _learn(rows: tuple[LearningRow, ...], made_rows: tuple[MadeRow, ...]) -> Learnt:
-    grouped: dict[tuple[str, str | None], list[LearningRow]] = {}
-    for row in rows:
-        if not row.apart:
-            grouped.setdefault((row.job, row.area), []).append(row)
-    made = _by_job(made_rows)
-    of = {learning.key_of(*slab): levels(made.get(slab[0], ()), *slab) for slab in grouped}
-    state = learning.learned(rows)
+    jobs = dict.fromkeys(row.job for row in rows)
+    of = made_with.by_slab(rows, log.made_rows(*jobs) if jobs else ())
     slabs = [
         PastSlab(learning.key_of(*slab), own[0].recipe, learning.sort(own, state.coats).track())
-        for slab, own in grouped.items()
+        for slab, own in taught.grouped(row for row in rows if not row.apart).items()
     ]
     return Learnt(effects.learn(promise.made(state.learned, slabs[-MOST:], of)), of)
 
 
 MOST = 160
 """Of so many newest slabs the effects are learned."""
-
-
-def levels(rows: Iterable[MadeRow], job: str, area: str | None) -> dict[Factor, str]:
-    """What a slab was made with; what one of its loads does not say is unknown."""
-    own = [row for row in rows if row.job == job and (not row.areas or area is None or area in row.areas)]
-    if not own:
-        return {}
-    found: dict[Factor, str | None] = {
-        "lot": _joined(lot for row in own for lot in row.lots),
-        "maker": _joined(maker for row in own for maker in row.makers),
-        "cement": _joined(row.cement_kind for row in own),
-        "content": _joined(_content(row.cement_lb_per_yd3, row.scm_lb_per_yd3) for row in own),
-        "plant": _joined(row.plant for row in own),
-        "season": words.season(own[-1].happened.date()),
-    }
-    return {factor: level for factor, level in found.items() if level}
 
 
 def said(gated: Gated, learnt_: Learnt, recipe: str | None, key: str, read: bool) -> Gate:

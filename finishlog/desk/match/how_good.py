@@ -12,9 +12,9 @@ import numpy as np
 from finishlog.color.aging import cure, held, promise
 from finishlog.color.aging.learn import PastSlab
 from finishlog.color.notation.space import difference
+from finishlog.desk.color import kept
 from finishlog.desk.color import learned as learning
 from finishlog.desk.color.learned import State
-from finishlog.desk.color.remembered import remembered
 from finishlog.desk.exact_data import UNREADABLE
 from finishlog.desk.match import odds
 from finishlog.desk.services import Services
@@ -41,7 +41,7 @@ def how_good(services: Services) -> HowGood:
         shop = log.shop()
     met = [one for handle, advice in advices for one in _kept(handle, advice, rows, names[handle])]
     told = [one for job, advice in plans if (one := _promise(services, job, advice, rows, shop)) is not None]
-    by_day = _by_day_once(state, rows)
+    by_day = _by_day_once(services)
     return HowGood(_tried(met), by_day, state.jobs, _promises(told), state.learned.noise)
 
 
@@ -135,9 +135,12 @@ def _met(row: LearningRow, lab: Lab, sd: float) -> _Met:
     return bool(inside), difference(lab, (read.L, read.a, read.b)).de00
 
 
-def _by_day_once(state: State, rows: Sequence[LearningRow]) -> tuple[HeldOn, ...]:
-    """The state was learned from these very rows, so they alone tell the answers apart."""
-    return remembered("held", tuple, tuple(rows), lambda: _by_day(state, rows), (HeldOn,))
+def _by_day_once(services: Services) -> tuple[HeldOn, ...]:
+    """Of the readings that taught the shop, kept beside it."""
+    found: tuple[HeldOn, ...] = kept.beside(
+        services, "base", "held", lambda state, rows, _log: _by_day(state, rows), HeldOn
+    )
+    return found
 
 
 def _by_day(state: State, rows: Iterable[LearningRow]) -> tuple[HeldOn, ...]:

@@ -18,10 +18,10 @@ from finishlog.color.pigment import mixing
 from finishlog.desk.color import learned as learning
 from finishlog.desk.color.learned import Coats, Sorted, State
 from finishlog.desk.color.sealer import penetrating
-from finishlog.desk.doubts.ready import area_of
 from finishlog.desk.match import gate as match_gate
 from finishlog.desk.match import sample as match_sample
 from finishlog.desk.match.gate import Gated, Learnt
+from finishlog.desk.placed.named import area_of
 from finishlog.desk.plan import saved
 from finishlog.desk.services import Services
 from finishlog.desk.words import listed, season

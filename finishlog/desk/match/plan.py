@@ -40,6 +40,7 @@ from finishlog.trade.upkeep.windows import first_comparable
 from finishlog.units import count, read_depth_in, write, write_number, write_weekday, write_weight_lb_oz
 
 if TYPE_CHECKING:
+    from finishlog.desk.doubts.amounts import Own
     from finishlog.desk.history import Learned
     from finishlog.desk.match.odds import Told
     from finishlog.store import Reader
@@ -94,8 +95,7 @@ def make(services: Services, request: PlanRequest, system: str = "us", *, odds: 
     Raises InputError for a wrong measure, LimitError for a dose over the limit.
     """
     job, placed, shop = _reference(services, request.reference, request.area)
-    if not request.shapes:
-        raise InputError("The new area has no size.", where="--rect", example="--rect 20x12")
+    _require_size(request)
     on = request.on or services.clock().astimezone(zone_of(job)).date()
     depth = request.depth or _old_depth(placed)
     learned = services.learned()
@@ -106,10 +106,12 @@ def make(services: Services, request: PlanRequest, system: str = "us", *, odds: 
     pigment, by_sample, said = _by_sample(services, request, job, placed, kept, system)
     release, sealer = materials.release(placed, area_ft2, shop), materials.sealer(placed, area_ft2, shop)
     wanted = needs.of_plan(pigment, release, sealer)
+    usual = own_usual.kept(services, job.handle)
     with services.log().reading() as log:
         line, steps = log.line(job.handle), log.pour_steps()
         held = shelf.held(log, services, wanted)
-        found = differences.by_weight((*_differing(log, request, on, job, placed, kept, shop, system), *said))
+        differing = _differing(log, request, on, job, placed, kept, shop, usual, system)
+    found = differences.by_weight((*differing, *said))
     found = lots.looked_up(found, placed, wanted, held, system, every=not request.lots)
     planned = stages.plan_stages(job, placed, area_ft2, volume_yd3, shop, system)
     old = joints.facts(job, placed)
@@ -149,6 +151,11 @@ def make(services: Services, request: PlanRequest, system: str = "us", *, odds: 
     )
 
 
+def _require_size(request: PlanRequest) -> None:
+    if not request.shapes:
+        raise InputError("The new area has no size.", where="--rect", example="--rect 20x12")
+
+
 def _old_depth(placed: AsPlaced) -> str:
     if placed.area.depth_in is None:
         raise InputError("The old slab's depth was not logged.", where="--depth", example="--depth 4in")
@@ -157,7 +164,7 @@ def _old_depth(placed: AsPlaced) -> str:
 
 def _differing(
     log: Reader, request: PlanRequest, on: date, job: Job, placed: AsPlaced, pigment: PigmentPlan | None,
-    shop: Shop, system: str,
+    shop: Shop, usual: Own, system: str,
 ) -> tuple[Difference, ...]:  # fmt: skip
     """What differs, by what was stated, by what the plant sent since, by the cold, and by the shop's own usual."""
     sent = _sent_since(log, placed, zone_of(job))
@@ -166,7 +173,7 @@ def _differing(
     )  # fmt: skip
     found = differences.differences(request, on, placed, pigment, system, sent, others)
     found = (*found, *doubts.content(request))
-    return doubts.asked(found, job, placed, shop, own_usual.of(log, job.handle), system)
+    return doubts.asked(found, job, placed, shop, usual, system)
 
 
 def _cautions(concrete: YardsAnswer, learned: Learned, air_f: Fraction | None) -> Iterator[Caution]:

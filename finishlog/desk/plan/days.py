@@ -14,8 +14,7 @@ from finishlog.records.shop import Shop
 from finishlog.trade import stages
 from finishlog.trade.pour import cold
 from finishlog.trade.stages import Window
-from finishlog.trade.upkeep.care import open_month
-from finishlog.trade.upkeep.season import season_words
+from finishlog.trade.upkeep.season import open_day, season_words
 from finishlog.trade.upkeep.windows import first_comparable
 from finishlog.units import write_date, write_weekday
 
@@ -129,7 +128,7 @@ def seal_day(on: date, shop: Shop) -> date:
     target = _at(on, _window("seal", shop).usual_from_h)
     if target.month in shop.care_months:
         return target
-    return date(*open_month(target, shop.care_months), 1)
+    return open_day(target, shop.care_months).replace(day=1)
 
 
 def _every(first: date, last: date) -> list[date]:

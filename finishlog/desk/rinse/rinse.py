@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from statistics import fmean
 from typing import TYPE_CHECKING
 
-from finishlog.desk.doubts.ready import area_of
 from finishlog.desk.placed import placed as placing
+from finishlog.desk.placed.named import area_of
 from finishlog.desk.rinse import colors as rinse_colors
 from finishlog.desk.rinse import words
 from finishlog.desk.rinse.answers import RinseAnswer, RinseRung

@@ -164,7 +164,18 @@ def tables(connection: Connection) -> list[Table]:
 
 
 def _is_computed(name: str) -> bool:
-    computed = ("job_line", "job_facet", "due", "care", "shelf", "log_state", "chain", "seal", "unsealed")
+    computed = (
+        "job_line",
+        "job_facet",
+        "due",
+        "care",
+        "shelf",
+        "learned",
+        "log_state",
+        "chain",
+        "seal",
+        "unsealed",
+    )
     return name in computed or name.startswith(("job_text", "job_word", "alembic_"))
 
 

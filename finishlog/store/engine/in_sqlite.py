@@ -103,8 +103,8 @@ class Sqlite(Engine):
     # the open log
 
     @contextmanager
-    def connection(self, *, write: bool) -> Iterator[Connection]:
-        patience = self._patience() if write else None
+    def connection(self, *, write: bool, wait: bool = True) -> Iterator[Connection]:
+        patience = None if not write else self._patience() if wait else Patience(None, 0.0)
         with self._used(), self.failures(), self._turn(patience), self._engine.connect() as plain:
             self._guarded().reading()
             connection = plain.execution_options(write=patience, **{ENGINE: self})

@@ -90,13 +90,14 @@ class Engine(Protocol):
 
     # the open log, from any thread
 
-    def connection(self, *, write: bool) -> AbstractContextManager[Connection]:
+    def connection(self, *, write: bool, wait: bool = True) -> AbstractContextManager[Connection]:
         """One transaction on its own connection: a read snapshot, or the only write at the time.
 
         Raises LogError if the log is not the one that was opened: another file, or another log's identity.
         Writes come in the order in which they were asked for; meanwhile `on_wait` is called again and again,
-        and what it raises ends the wait. A write is durable when the block ends, and rolls back after any
-        exception. A read is ended by `finishlog.stopping` from any thread: it raises Stopped.
+        and what it raises ends the wait; one that does not `wait` raises LogError at once. A write is durable
+        when the block ends, and rolls back after any exception. A read is ended by `finishlog.stopping` from any
+        thread: it raises Stopped.
         """
 
     def can_write(self) -> bool:

@@ -1,11 +1,12 @@
 """Training data from past readings: current readings with their recipe and pour.
 
 Nothing here reads the whole log: the shop learns from the jobs read last, a job also from its own readings and
-from those of its recipes.
+from those of its recipe's newest jobs.
 """
 
 from __future__ import annotations
 
+import json
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
@@ -19,6 +20,7 @@ from sqlalchemy.engine import Connection
 from finishlog.records.answers import LearningRow
 from finishlog.records.log import Exactness, Fact, Reading
 from finishlog.records.when import ROUGH, zone_named
+from finishlog.store.engine.protocol import run
 from finishlog.store.reading.made_with import penetrating
 from finishlog.store.schema.detail_rows import COLOR
 from finishlog.store.schema.rows import IDS, Found, Query, by_ids, looked_at, table
@@ -46,6 +48,13 @@ _MARK = text(
     "(SELECT coalesce(max(id), 0) FROM area), "
     "coalesce(sum(area.version), 0) FROM area WHERE area.job_id IN "
     "(SELECT job_id FROM entry WHERE kind = 'reading' ORDER BY happened DESC LIMIT :readings)"
+)
+
+
+_JOINED = (
+    "SELECT e.facts, j.handle FROM entry e JOIN job j ON j.id = e.job_id "
+    f"WHERE e.kind = '{JOINED}' AND NOT e.withdrawn "
+    "AND NOT EXISTS (SELECT 1 FROM entry later WHERE later.replaces_id = e.id) ORDER BY e.id"
 )
 
 
@@ -80,37 +89,33 @@ def mark(connection: Connection) -> str:
     return "-".join(f"{value:.0f}" for value in row)
 
 
-def read_last(connection: Connection) -> list[int]:
-    """Up to READ_LAST jobs, by their newest reading."""
+def read_last(connection: Connection, until: int | None = None) -> list[int]:
+    """Up to READ_LAST jobs, by their newest reading; of those logged up to an entry, where that is told."""
+    told = [EntryRow.kind == "reading"] + ([] if until is None else [EntryRow.id <= until])
     query = (
         select(EntryRow.job_id)
-        .where(EntryRow.kind == "reading")
+        .where(*told)
         .order_by(EntryRow.happened.desc(), EntryRow.id.desc())
         .limit(_READINGS)
     )
     return list(dict.fromkeys(connection.scalars(query)))[:READ_LAST]
 
 
-def of_recipes(connection: Connection, jobs: Iterable[int]) -> set[int]:
-    """These jobs and the newest others that have an area of the same family of recipes."""
-    own = set(jobs)
-    of_jobs, later, having = _family_queries()
-    recipes = {row.recipe_id for row in by_ids(connection, of_jobs, own)}
-    roots = dict(_roots(connection, recipes).values())
-    others = _group(joined(connection), roots.values()) - set(roots.values())
-    family = set(roots) | _ids(connection, others)
+def of_family(connection: Connection, uid: str) -> list[int]:
+    """The newest jobs with an area of this family of recipes, or of one that is joined with it."""
+    later, having = _family_queries()
+    family = _ids(connection, _group(joined(connection), [uid]))
     added = family
     while added:
         added = {row.id for row in by_ids(connection, later, added)} - family
         family = family | added
-    return own | set(sorted({row.job_id for row in by_ids(connection, having, family)})[-OF_RECIPE:])
+    return sorted({row.job_id for row in by_ids(connection, having, family)})[-OF_RECIPE:]
 
 
 @cache
-def _family_queries() -> tuple[Query, Query, Query]:
-    """The recipes of jobs, the versions that come after recipes, the jobs with them."""
+def _family_queries() -> tuple[Query, Query]:
+    """The versions that come after recipes, the jobs with them."""
     return (
-        select(AreaRow.recipe_id).where(AreaRow.job_id.in_(IDS), AreaRow.recipe_id.is_not(None)),
         select(RecipeRow.id).where(RecipeRow.from_id.in_(IDS)),
         select(AreaRow.job_id).where(AreaRow.recipe_id.in_(IDS)),
     )
@@ -137,14 +142,15 @@ def on_samples(connection: Connection) -> list[int]:
     return list(connection.scalars(select(EntryRow.job_id).where(EntryRow.id.in_(read)).distinct()))
 
 
-def rows(connection: Connection, jobs: Collection[int]) -> tuple[LearningRow, ...]:
-    """Every current reading of these jobs, oldest first.
+def rows(connection: Connection, jobs: Collection[int], until: int | None = None) -> tuple[LearningRow, ...]:
+    """Every current reading of these jobs, oldest first; those logged up to an entry, where that is told.
 
     A reading without an area belongs to the job's only area, or its sample's load's; else to none. Ages count
     from the area's last pour end before the reading (a pour without an area is every area's), else from the
     first after it; for a sample poured apart, from the sample itself.
     """
-    found = sorted(by_ids(connection, _readings_query(), jobs), key=lambda row: (row.happened, row.id))
+    held = [row for row in by_ids(connection, _readings_query(), jobs) if until is None or row.id <= until]
+    found = sorted(held, key=lambda row: (row.happened, row.id))
     read = {row.job_id for row in found}
     ends = _pour_ends(connection, read)
     areas = _areas(connection, read, joined(connection))
@@ -351,16 +357,9 @@ def joined_jobs(connection: Connection, uid: str) -> tuple[str, ...]:
 
 def _told(connection: Connection) -> Iterator[tuple[str, str, str]]:
     """The standing entries: the family that was joined, the one it was joined to, the job."""
-    later = table(EntryRow).alias()
-    query = (
-        select(EntryRow.facts, JobRow.handle)
-        .join(JobRow, JobRow.id == EntryRow.job_id)
-        .outerjoin(later, later.c.replaces_id == EntryRow.id)
-        .where(EntryRow.kind == JOINED, EntryRow.withdrawn.is_(False), later.c.id.is_(None))
-        .order_by(EntryRow.id)
-    )
-    for facts, handle in connection.execute(query):
-        yield str(facts.get(JOINED_RECIPE)), str(facts.get(JOINED_TO)), handle
+    for facts, handle in run(connection, _JOINED):
+        told = json.loads(facts)
+        yield str(told.get(JOINED_RECIPE)), str(told.get(JOINED_TO)), handle
 
 
 def _stands_for(told: dict[str, str], recipe: str) -> str:

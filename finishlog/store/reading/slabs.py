@@ -46,9 +46,8 @@ def poured_last(connection: Connection) -> list[int]:
     return sorted(newest, key=lambda job: newest[job], reverse=True)[:POURED_LAST]
 
 
-def past_slabs(connection: Connection) -> tuple[PastSlab, ...]:
-    """Of the jobs poured last, oldest first. A slab with an unknown (None) teaches nothing."""
-    jobs = poured_last(connection)
+def past_slabs(connection: Connection, jobs: Collection[int]) -> tuple[PastSlab, ...]:
+    """Of these jobs, oldest first. A slab with an unknown (None) teaches nothing."""
     loads: dict[int, list[_Load]] = defaultdict(list)
     for load in _loads(connection, jobs):
         loads[load.job].append(load)

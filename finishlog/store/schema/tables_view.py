@@ -118,5 +118,23 @@ class ShelfRow(Base):
     __table_args__ = rules()
 
 
+class LearnedRow(Base):
+    """What was learned from readings (`finishlog.desk.color.kept`), a part of a spot in a row.
+
+    The arithmetic of another `form`, or what does not match its hash, is learned anew. `entry` and `mark` say for
+    which readings it holds.
+    """
+
+    __tablename__ = "learned"
+    spot = must(Text, primary_key=True)
+    part = must(Text, primary_key=True)
+    form = must(Text)
+    entry = must(Integer)
+    mark = must(Text)
+    body = must(Text)
+    hash = must(Text)
+    __table_args__ = rules()
+
+
 TEXT_COLUMNS = ("who", "place", "look", "season", "rest")
 """Columns of the search text, most telling first; `search` weighs them in this order."""

@@ -20,7 +20,7 @@ from tests.conftest import Ran
 
 NOW = datetime(2026, 6, 16, 12, tzinfo=UTC)
 COMPUTED = (
-    *("job_line", "job_facet", "job_text", "job_word", "due", "care", "shelf", "alembic"),
+    *("job_line", "job_facet", "job_text", "job_word", "due", "care", "shelf", "learned", "alembic"),
     *("log_state", "chain", "seal", "unsealed"),
 )
 SIZE = 4096

@@ -20,7 +20,18 @@ from finishlog.store.sealing import form
 
 RELEASED = Path(__file__).parents[2] / "migrations" / "released"
 MORNING = datetime(2026, 6, 16, 12, tzinfo=UTC)
-NOT_HASHED = {"job_line", "job_facet", "due", "care", "shelf", "log_state", "chain", "seal", "unsealed"}
+NOT_HASHED = {
+    "job_line",
+    "job_facet",
+    "due",
+    "care",
+    "shelf",
+    "learned",
+    "log_state",
+    "chain",
+    "seal",
+    "unsealed",
+}
 """The first five are hashed as they are kept (`stored.kept`, `shelved.kept`); the others are the hashes."""
 
 
