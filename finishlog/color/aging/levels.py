@@ -26,7 +26,7 @@ START_FINAL = (58.0, 5.0, 13.0)
 START_D = (-12.0, 0.0, 0.6)
 START_TAU = 11.0
 START_BETWEEN = np.diag(np.array([8.0, 6.0, 8.0, 3.5, 1.0, 1.3, 0.25]) ** 2)
-START_WITHIN = np.diag(np.array([1.4, 0.5, 0.7, 2.2, 0.6, 0.7, 0.20]) ** 2)
+START_WITHIN = np.diag(np.array([2.2, 0.5, 0.7, 2.2, 0.6, 0.7, 0.20]) ** 2)
 RECIPES_WORTH = 3.0
 _FEW = 4
 _ODD = 24.3
@@ -136,7 +136,7 @@ def few_factor(slabs: int) -> float:
 
     The last term is ours: a few slabs correct a wrong start of τ and D only halfway (τ 20 after 7 slabs).
     """
-    return float(np.sqrt(1 + 1.5 / max(slabs, _FEW) + (6 / max(slabs, 6)) ** 2))
+    return float(np.sqrt(1 + 1.5 / max(slabs, _FEW) + (3.5 / max(slabs, 6)) ** 2))
 
 
 def settled_guess(readings: Track) -> Floats:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -29,11 +30,12 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-SLABS_WORTH, NOISE_WORTH = 6.0, 10.0
+SLABS_WORTH, NOISE_WORTH = 4.0, 10.0
 USUAL_SQUARE = 2.463
 """Expected weight × square of a reading that scatters just as stated: of min(1, 8/(5+z))·z, z ~ χ²₃."""
 LEAST_NOISE = 0.5
 """Readings are believed to scatter no less than half of what is stated: what is left may be a shared error."""
+CORRELATIONS_WORTH = 30.0
 SWEEPS = 6
 
 
@@ -128,13 +130,23 @@ def _maximize(state: State, member: Floats) -> None:
     """Updated center and covariances, shrunk to the start."""
     off, blur, means, spreads = _parted(state, member)
     within = np.einsum("si,sj->ij", off, off) + blur.sum(axis=0)
-    state.within = (within + SLABS_WORTH * START_WITHIN) / (len(off) + SLABS_WORTH)
+    state.within = _shrunk(within, len(off), START_WITHIN, SLABS_WORTH)
     own = means - state.lead
     belief = levels.belief(own - state.center, state.between)
     state.center = belief @ own / (belief.sum() + 1)
     apart = own - state.center
     between = np.einsum("r,ri,rj->ij", belief, apart, apart) + np.einsum("r,rij->ij", belief, spreads)
-    state.between = (between + RECIPES_WORTH * START_BETWEEN) / (belief.sum() + RECIPES_WORTH)
+    state.between = _shrunk(between, belief.sum(), START_BETWEEN, RECIPES_WORTH)
+
+
+def _shrunk(total: Floats, number: float, start: Floats, worth: float) -> Floats:
+    """A covariance (7, 7) from a sum of squares, shrunk to the start, its correlations further to none.
+
+    Seven numbers have 21 correlations: what few slabs happen to show of them makes every range too narrow.
+    """
+    found = (total + worth * start) / (number + worth)
+    own = np.diag(np.diag(found))
+    return np.asarray(own + (found - own) * (number + worth) / (number + worth + CORRELATIONS_WORTH))
 
 
 def _parted(state: State, member: Floats) -> tuple[Floats, Floats, Floats, Floats]:
@@ -156,6 +168,26 @@ def _noise(noise: float, readings: Stack, found: cure.Posterior, doubt: Floats) 
     """Factor by which readings scatter more or less than stated, shrunk to 1, moved one step."""
     blur = np.einsum("snii,snii->sn", doubt, (1 / (readings.variance * noise**2))[..., None] * np.eye(3))
     total = float((found.weight * (found.square + blur)).sum()) * noise**2
-    count = USUAL_SQUARE * float(readings.there.sum())
+    count = float((readings.there * usual_square(blur / 3)).sum())
     worth = USUAL_SQUARE * NOISE_WORTH
     return max(LEAST_NOISE, float(np.sqrt((total + worth) / (count + worth))))
+
+
+def usual_square(leverage: Floats) -> Floats:
+    """Expected weight × (square + doubt) of a reading that scatters just as stated, by its leverage 0 to 1.
+
+    The curve follows the reading: of χ²₃ only 1 - leverage is seen in its square, and it is weighed by that. At
+    leverage 0 it is `USUAL_SQUARE`.
+    """
+    return np.asarray(np.interp(leverage, *_usual_squares()))
+
+
+@cache
+def _usual_squares() -> tuple[Floats, Floats]:
+    """The same at 41 leverages, by the midpoint rule over χ²₃."""
+    z = (np.arange(8000) + 0.5) / 200
+    density = np.sqrt(z) * np.exp(-z / 2)
+    density /= density.sum()
+    leverage = np.linspace(0.0, 1.0, 41)
+    seen = (1 - leverage[:, None]) * z
+    return leverage, (cure.counted(seen, absurd=False) * (seen + 3 * leverage[:, None])) @ density
