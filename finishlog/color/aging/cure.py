@@ -18,17 +18,18 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from finishlog.color.notation.space import delta_e_2000
+from finishlog.color.priors import figures
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
     Floats = NDArray[np.float64]
 
-MOISTURE_SD = np.array([0.5, 0.0, 0.0])
-"""L*a*b* sd from moisture in a dry slab. Assumed, from memory."""
-CURVE_SD = np.array([0.45, 0.12, 0.18])
-"""L*a*b* misfit of true curves to the exponential. From the method's studies on synthetic slabs."""
-LEARN_TO_DAY = 60.0
+MOISTURE_SD = np.array(figures.MOISTURE.sd)
+"""L*a*b* sd from moisture in a dry slab."""
+CURVE_SD = np.array(figures.CURVE.sd)
+"""L*a*b* misfit of true curves to the exponential."""
+LEARN_TO_DAY = figures.LEARN_TO.one
 """Later readings show weathering; see `weathering`."""
 STIFF = 5.0
 """Degrees of freedom of a reading's Student-t."""

@@ -14,6 +14,8 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from finishlog.color.aging.learn import START_WITHIN
+from finishlog.color.priors import figures
+from finishlog.color.priors.figures import Figure
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -23,24 +25,13 @@ if TYPE_CHECKING:
 Factor = Literal["lot", "maker", "cement", "content", "plant", "season"]
 
 
-@dataclass(frozen=True, slots=True)
-class Start:
-    """A starting value: sd of one lot, cement… in L*, a*, b*, and its source."""
-
-    sd: tuple[float, float, float]
-    source: str
-
-
-STARTS: Mapping[Factor, Start] = {
-    "lot": Start((0.9, 0.5, 0.6), "common practice, no source: two lots of a shade are seen apart side by side"),
-    "maker": Start((3.0, 1.5, 2.0), "from memory: the same shade name of two makers is another color"),
-    "cement": Start((1.6, 0.4, 0.9), "from memory: the gray of cement differs by kind and mill"),
-    "content": Start((0.8, 0.3, 0.4), "from memory: pigment per cement and water change with the content"),
-    "plant": Start((1.3, 0.4, 0.8), "common practice, no source: cement, sand and water are another plant's"),
-    "season": Start((0.5, 0.2, 0.3), "from memory: cold and damp leave a slab a little darker or paler"),
+STARTS: Mapping[Factor, Figure] = {
+    "lot": figures.LOT, "maker": figures.MAKER, "cement": figures.CEMENT, "content": figures.CONTENT,
+    "plant": figures.PLANT, "season": figures.SEASON,
 }  # fmt: skip
+"""Sd of one lot, cement… in L*, a*, b*, and its source."""
 FACTORS: tuple[Factor, ...] = tuple(STARTS)
-WORTH = 4.0
+WORTH = figures.EFFECT_WORTH.one
 SCATTER_WORTH = 6.0
 ROUNDS = 30
 LEAST = 0.05

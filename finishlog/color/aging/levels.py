@@ -15,19 +15,19 @@ import numpy as np
 
 from finishlog.color.aging import cure
 from finishlog.color.aging.cure import Prior, Stack, Track
+from finishlog.color.priors import figures
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Floats = NDArray[np.float64]
 
-# The start: assumed, from memory (settled by day 45 is common practice).
-START_FINAL = (58.0, 5.0, 13.0)
-START_D = (-12.0, 0.0, 0.6)
-START_TAU = 11.0
-START_BETWEEN = np.diag(np.array([8.0, 6.0, 8.0, 3.5, 1.0, 1.3, 0.25]) ** 2)
-START_WITHIN = np.diag(np.array([2.2, 0.5, 0.7, 2.2, 0.6, 0.7, 0.20]) ** 2)
-RECIPES_WORTH = 3.0
+START_FINAL = figures.FINAL.value
+START_D = figures.LIGHTENING.value
+START_TAU = figures.TAU.one
+START_BETWEEN = np.diag(np.square(figures.OF_RECIPES))
+START_WITHIN = np.diag(np.square(figures.OF_JOBS))
+RECIPES_WORTH, SLABS_WORTH, NOISE_WORTH = figures.START_WORTH.value
 _FEW = 4
 _ODD = 24.3
 """χ², 7 degrees of freedom, 99.9 %: a slab farther from the others teaches less."""
@@ -109,7 +109,7 @@ class Learned:
 
 def lead(dose: float | None) -> float:
     """What a dose in percent of cement adds to the D of L* that is expected; 0 where it is not known."""
-    return 0.0
+    return 0.0 if dose is None else START_D[0] * (figures.lightening_at(dose) - 1)
 
 
 def _no_wider(cov: Floats, few: float) -> Floats:

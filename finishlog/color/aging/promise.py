@@ -17,6 +17,7 @@ from finishlog.color.aging import cure
 from finishlog.color.aging.effects import Effects, Factor, Made
 from finishlog.color.aging.learn import Learned, PastSlab
 from finishlog.color.aging.odds import Batch
+from finishlog.color.priors import figures
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -27,8 +28,8 @@ if TYPE_CHECKING:
 
 CAP = 0.5
 """The most promised with an unknown change: a coin toss."""
-SAMPLE_SD = (1.0, 0.4, 0.5)
-"""Sd of a sample against the slab it represents, L*, a*, b*: assumed, from memory."""
+SAMPLE_SD = figures.SAMPLE.sd
+"""Sd of a sample against the slab it represents, L*, a*, b*."""
 OPEN_SD = 20.0
 """A flat prior on the final color, so that only the readings decide it."""
 FINAL_DAY = 45.0

@@ -16,16 +16,17 @@ import numpy as np
 from finishlog.color.aging import cure
 from finishlog.color.aging.cure import CURVE_SD, LEARN_TO_DAY, Posterior, Prior, Track
 from finishlog.color.aging.weathering import Look, Pace, effective_years, sealed_colors
+from finishlog.color.priors import figures
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Floats = NDArray[np.float64]
 
-COAT = Look(np.log((0.66, 1.12)), np.array([0.18, 0.15]))
-"""What a coat may do, whichever sealer it is: log factors on Y and chroma with their sd. From memory, wide."""
-SURE = 1.2
-"""Log of how much likelier the sealed story has to be. Chosen on simulated slabs: 2 in 100 bare ones at most."""
+COAT = Look(np.log(figures.COAT.value), np.array(figures.COAT.sd))
+"""What a coat may do, whichever sealer it is: log factors on Y and chroma with their sd."""
+SURE = figures.COAT_SURE.one
+"""Log of how much likelier the sealed story has to be."""
 _OTHER_LIKELY = -0.5
 """Log of how likely another change is, beside a bare slab and a coat. From memory."""
 NEARLY = 1.5
@@ -36,8 +37,8 @@ AFTER, _AT_ONCE = 6, 256
 """Readings after a cut that are looked at, and cuts held in memory together."""
 _TAIL = 4.0
 """Degrees of freedom of both stories: one odd reading alone decides nothing."""
-_OTHER_SD = np.array([12.0, 6.0, 8.0])
-"""L*a*b* sd of whatever else may change a slab for good: a stain, a wash, another slab read by mistake. From memory."""
+_OTHER_SD = np.array(figures.OTHER_CHANGE.sd)
+"""L*a*b* sd of whatever else may change a slab for good."""
 _NOWHERE = 1e8
 """Variance of a reading that is not there."""
 

@@ -15,7 +15,9 @@ import numpy as np
 from finishlog.color.aging import cure, levels
 from finishlog.color.aging.cure import Stack
 from finishlog.color.aging.levels import (
+    NOISE_WORTH,
     RECIPES_WORTH,
+    SLABS_WORTH,
     START_BETWEEN,
     START_WITHIN,
     Learned,
@@ -30,7 +32,6 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-SLABS_WORTH, NOISE_WORTH = 4.0, 10.0
 USUAL_SQUARE = 2.463
 """Expected weight × square of a reading that scatters just as stated: of min(1, 8/(5+z))·z, z ~ χ²₃."""
 LEAST_NOISE = 0.5
@@ -129,8 +130,8 @@ def _believe(state: State, belief: Floats) -> None:
 def _maximize(state: State, member: Floats) -> None:
     """Updated center and covariances, shrunk to the start."""
     off, blur, means, spreads = _parted(state, member)
-    within = np.einsum("si,sj->ij", off, off) + blur.sum(axis=0)
-    state.within = _shrunk(within, len(off), START_WITHIN, SLABS_WORTH)
+    within = np.einsum("s,si,sj->ij", state.belief, off, off) + np.einsum("s,sij->ij", state.belief, blur)
+    state.within = _shrunk(within, state.belief.sum(), START_WITHIN, SLABS_WORTH)
     own = means - state.lead
     belief = levels.belief(own - state.center, state.between)
     state.center = belief @ own / (belief.sum() + 1)

@@ -1,6 +1,6 @@
 """After the cure: weathering of a slab at its final color, and its look under a sealer.
 
-Both start from assumed values (from memory) and are learned from the log's later readings and from
+Both start from assumed values (`figures`) and are learned from the log's later readings and from
 bare/sealed pairs. All L*a*b*, D65, 2°.
 """
 
@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from finishlog.color.aging.cure import ODD, counted, redescending, within_scale
+from finishlog.color.priors import figures
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -20,14 +21,14 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 SETTLED_DAY = 45.0
-START_PACE, START_PACE_SD = np.array([1.0, 0.0, -0.6]), np.array([0.8, 0.3, 0.5])
-"""L*, a*, b* per year from day 45 on, and the sd between slabs. Assumed, from memory."""
-SLOWS_IN_YEARS = 5.0
-"""Weathering decays with this time constant, else an old slab would turn white. Assumed, from memory."""
-START_LOG_Y, START_LOG_CHROMA = float(np.log(0.72)), float(np.log(1.25))
-START_LOOK_SD = np.array([0.15, 0.15])
-"""A sealer's log factors on Y and chroma, and their sd between slabs. Assumed, from memory."""
-_SLABS_WORTH, _PAIRS_WORTH = 3.0, 2.0
+START_PACE, START_PACE_SD = np.array(figures.PACE.value), np.array(figures.PACE.sd)
+"""L*, a*, b* per year from day 45 on, and the sd between slabs."""
+SLOWS_IN_YEARS = figures.SLOWS.one
+"""Weathering decays with this time constant, else an old slab would turn white."""
+START_LOG_Y, START_LOG_CHROMA = map(float, np.log(figures.SEALED.value))
+START_LOOK_SD = np.array(figures.SEALED.sd)
+"""A sealer's log factors on Y and chroma, and their sd between slabs."""
+_SLABS_WORTH, _PAIRS_WORTH = figures.PACE_WORTH.one, figures.LOOK_WORTH.one
 _ROUNDS = 20
 _YEAR = 365.25
 _OFFSET = np.array([16.0, 0.0, 0.0])  # Y goes with (L* + 16)³

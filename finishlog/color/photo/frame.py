@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from finishlog.color.notation.space import Lab
+from finishlog.color.priors import figures
 from finishlog.errors import InputError
 
 if TYPE_CHECKING:
@@ -29,7 +30,7 @@ NEAR = 20.0
 ANYHOW = 0.05
 """Least weight of the farthest patch, so that a color far from all does not look certain."""
 FLOOR_SD = 0.3
-GRAY_SD = (8.0, 7.0, 8.0)
+GRAY_SD = figures.GRAY_CARD.sd
 """What a gray-card correction is off by, L*, a*, b*: measured with the middle gray patch and the thirteen patches of
 weak color of two cards in phone photographs, the larger of both. It knows nothing of the phone's tone curve."""
 GRAY_REFLECTANCE = 0.18
@@ -38,7 +39,7 @@ GRAYEST = 4.0
 """Largest ratio between channels of a gray object in linear light; more means it is colored."""
 BRIGHTEST, DARKEST = 250, 4
 MOST_CLIPPED = 0.5
-CLIPPED_SD = (12.0, 6.0, 8.0)
+CLIPPED_SD = figures.CLIPPED.sd
 """Possible error of a fully clipped box, L*, a*, b*: a guess, scaled by the clipped share."""
 PARTS = 4
 """A box is split into this many parts across and down."""

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from finishlog.color.notation.bands import bands_of, lab_of, lab_slope
+from finishlog.color.priors import figures
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Mask = NDArray[np.bool_]
 
-OFFSET_SD, EXPONENT_SD = 0.02, 0.35
+OFFSET_SD, EXPONENT_SD = figures.TONE.sd
 """Priors of the per-channel offset (around 0) and exponent (around 1), from a study on real photographs."""
 PATCH_SD = 2.0
 """Assumed error of one patch, alike in L*, a*, b*: sets the weight of the priors."""

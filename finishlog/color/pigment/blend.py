@@ -15,6 +15,7 @@ import numpy as np
 from finishlog.color.notation.space import Lab, as_lab, delta_e_2000
 from finishlog.color.pigment import mixing
 from finishlog.color.pigment.mixing import Mixture
+from finishlog.color.priors import figures
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -68,7 +69,7 @@ class Rung:
     lab: Lab
 
 
-def unidentified(doses: ArrayLike, saturation: float = 5.5) -> tuple[Unclear, ...]:
+def unidentified(doses: ArrayLike, saturation: float = figures.SATURATION.one) -> tuple[Unclear, ...]:
     """Pigments that samples with these doses (n, pigments) can never identify, whatever their colors.
 
     A pigment in no sample; pigments always in one ratio; a cement never seen without pigment.

@@ -15,22 +15,23 @@ import numpy as np
 
 from finishlog.color.notation.bands import bands_of, lab_of, lab_slope
 from finishlog.color.pigment import optics
+from finishlog.color.priors import figures
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
     Floats = NDArray[np.float64]
 
-SURFACES = ((0.0, 0.0), (0.02, 0.3), (0.04, 0.45), (0.04, 0.6), (0.04, 0.7))
+SURFACES = tuple(zip(figures.SURFACES.value[::2], figures.SURFACES.value[1::2], strict=True))
 """Saunderson (k1, k2): from a bare matte surface to a glossy one."""
 SATURATIONS = (0.64, 0.82, 1.0, 1.22, 1.45)
 """Values of c to try, as multiples of the shop's figure: 3.5 to 8 percent around 5.5."""
 SWEEPS = 25
 LEAST = 1e-4
 """The least K/S of one percent in a band: a pigment that changes nothing there, on a log scale."""
-MODEL_SD = (0.4, 0.3, 0.4)
-"""Error of three bands against 31, L*a*b*: the floor of every prediction's uncertainty, from simulation."""
-PRIOR_SD = 2.5
+MODEL_SD = figures.MIXING.sd
+"""Error of the model, L*a*b*: the floor of every prediction's uncertainty."""
+PRIOR_SD = figures.PIGMENT.one_sd
 """Prior sd of log K/S around its start; wide, so that it only affects bands without information."""
 
 
@@ -73,7 +74,9 @@ def effective(doses: ArrayLike, c: ArrayLike) -> Floats:
     return np.asarray(d[None] * share[..., None])
 
 
-def fit(doses: ArrayLike, lab: ArrayLike, sd: ArrayLike, saturation: float = 5.5) -> Mixture:
+def fit(
+    doses: ArrayLike, lab: ArrayLike, sd: ArrayLike, saturation: float = figures.SATURATION.one
+) -> Mixture:
     """The mixture that these samples show.
 
     `doses` (n, pigments) in percent of cementitious, from 0; `lab` and its `sd` (n, 3), sd above 0; `saturation` is the

@@ -10,10 +10,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from finishlog.color.notation.space import Lab
+from finishlog.color.priors import figures
 from finishlog.color.release.rinse import pooled
 
-ASSUMED, ASSUMED_SD = 0.55, 0.15
-"""Assumed, from memory: common practice, no source."""
+ASSUMED, ASSUMED_SD = figures.DRYING.one, figures.DRYING.one_sd
 LEAST_WAY = 3.0
 """Least ΔL* from damp to final for a pair to inform the share."""
 

@@ -16,6 +16,7 @@ import numpy as np
 
 from finishlog.color.aging.cure import ODD, redescending
 from finishlog.color.notation.space import Lab, as_lab, delta_e_2000, lab_to_xyz, xyz_to_lab
+from finishlog.color.priors import figures
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -24,15 +25,15 @@ if TYPE_CHECKING:
 
 Verdict = Literal["clear", "rough", "cannot tell"]
 Why = Literal["", "too close", "off the line", "outside", "no photo", "no patches", "habit only"]
-UNRINSED = 0.97
+UNRINSED = figures.UNRINSED.one
 """Share of an unrinsed patch that release really covers."""
-DRY_SD, DAMP_SD = 0.5, 0.7
+DRY_SD, DAMP_SD = figures.DRY_PATCH.one_sd, figures.DAMP_PATCH.one_sd
 """Default sd of one patch within its frame, each of L*, a*, b*, without repeats."""
-FRAME_SD = (1.0, 0.5, 0.7)
+FRAME_SD = figures.FRAME.sd
 """Common error of a frame, L*, a*, b*: cancels between its patches, never against a library color."""
-USUAL, USUAL_SD = 0.25, 0.20
-"""Release left if the crew's habit is unknown: usually 10 to 30 % (common practice, no source)."""
-MODEL_SD = 0.02
+USUAL, USUAL_SD = figures.RELEASE_LEFT.one, figures.RELEASE_LEFT.one_sd
+"""Release left if the crew's habit is unknown."""
+MODEL_SD = figures.LEFT_MODEL.one_sd
 CLEAR, ROUGH = 0.05, 0.10
 TOO_LITTLE = 0.15
 """Sd of f from the frame alone beyond which the answer would be the habit's, not the frame's."""

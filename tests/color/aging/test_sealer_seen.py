@@ -70,7 +70,7 @@ def test_a_coat_nobody_logged_is_noticed_and_a_bare_slab_is_left_alone(family: s
 def test_at_full_size(family: str) -> None:
     noticed, right, wrong = shares(family, 12, 60)
     print(f"\n{family}: noticed {noticed:.3f}, at the right reading {right:.3f}; bare flagged {wrong:.4f}")
-    assert noticed >= (0.87 if family == "lots and cements" else 0.90)  # its slabs of one recipe differ more
+    assert noticed >= 0.90
     assert right >= 0.80
     assert wrong <= 0.02
 

@@ -74,10 +74,11 @@ def test_the_pace_of_surely_read_slabs_is_their_mean_with_the_start_as_three_mor
 
 def test_a_slab_read_vaguely_or_settled_vaguely_teaches_little() -> None:
     sure, vague, doubted = (
-        weathering.learn_pace([one]).mean[0] for one in (aged(0.0), aged(0.0, variance=9.0), aged(0.0, 9.0))
+        weathering.learn_pace([one]).mean[0]
+        for one in (aged(-2.0), aged(-2.0, variance=36.0), aged(-2.0, 36.0))
     )
     start = weathering.START_PACE[0]
-    assert sure == pytest.approx(0.75 * start, abs=1e-4)
+    assert sure == pytest.approx(0.75 * start - 0.25 * 2, abs=1e-4)
     assert sure + 0.1 < vague < start
     assert sure + 0.1 < doubted < start
 
@@ -98,7 +99,7 @@ def test_the_look_of_surely_read_pairs_is_their_mean_with_the_start_as_two_more(
 
 
 def test_the_chroma_of_grays_tells_nothing() -> None:
-    gray = Pair(np.array([59.0, 0.1, 0.1]), np.full(3, 0.2), np.array([44.0, 0.1, 0.2]), np.full(3, 0.2))
+    gray = Pair(np.array([59.0, 0.1, 0.1]), np.full(3, 0.2), np.array([39.0, 0.1, 0.2]), np.full(3, 0.2))
     found = weathering.learn_look([gray] * 3)
     assert found.log_factors[1] == pytest.approx(weathering.START_LOG_CHROMA, abs=0.08)
     assert found.log_factors[0] < weathering.START_LOG_Y - 0.1
