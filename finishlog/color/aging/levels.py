@@ -132,11 +132,11 @@ def _start() -> Prior:
 
 
 def few_factor(slabs: int) -> float:
-    """Widening of ranges with few slabs: √(1 + 1.5/n + (6/n)²), n at least 4, then 6.
+    """Widening of ranges with few slabs: √(1 + 1.5/n + (4/n)²), n at least 4, then 6.
 
     The last term is ours: a few slabs correct a wrong start of τ and D only halfway (τ 20 after 7 slabs).
     """
-    return float(np.sqrt(1 + 1.5 / max(slabs, _FEW) + (3.5 / max(slabs, 6)) ** 2))
+    return float(np.sqrt(1 + 1.5 / max(slabs, _FEW) + (4 / max(slabs, 6)) ** 2))
 
 
 def settled_guess(readings: Track) -> Floats:
