@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import zip_longest
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from finishlog.color.aging import cure, levels
-from finishlog.color.aging.cure import LEARN_TO_DAY
 from finishlog.color.aging.levels import (
     RECIPES_WORTH,
     START_WITHIN,
@@ -26,7 +26,15 @@ from finishlog.color.aging.levels import (
     unlearned,
 )
 from finishlog.color.aging.ranges import widening
-from finishlog.color.aging.sweeps import State, swept
+from finishlog.color.aging.sound import usable
+from finishlog.color.aging.sweeps import State, leads, swept
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from finishlog.color.aging.cure import Prior
+
+    Floats = NDArray[np.float64]
 
 __all__ = [
     "MOST",
@@ -55,9 +63,10 @@ def learn(slabs: Sequence[PastSlab]) -> Learned:
 
     Readings after day 60 are left out; a slab without an earlier one teaches nothing.
     Forty slabs take about half a second: everything is relearned eight times to test the ranges.
+    ValueError for a value that cannot be and for a slab that comes twice.
     """
-    usable = _usable(slabs)
-    before, newest = usable[:-MOST], usable[-MOST:]
+    early = usable(slabs)
+    before, newest = early[:-MOST], early[-MOST:]
     learned, state = swept(newest)
     believed = _believed(newest, state)
     if any(kept is not slab for kept, slab in zip_longest(believed, newest)):
@@ -65,11 +74,6 @@ def learn(slabs: Sequence[PastSlab]) -> Learned:
     if len(believed) >= _TRIED:
         learned = replace(learned, widen=widening(believed))
     return told_too(learned, before) if before else learned
-
-
-def _usable(slabs: Sequence[PastSlab]) -> list[PastSlab]:
-    early = [replace(slab, readings=slab.readings.until(LEARN_TO_DAY)) for slab in slabs]
-    return [slab for slab in early if len(slab.readings.ages)]
 
 
 def _believed(slabs: Sequence[PastSlab], state: State) -> list[PastSlab]:
@@ -82,17 +86,35 @@ def _believed(slabs: Sequence[PastSlab], state: State) -> list[PastSlab]:
 
 
 def told_too(learned: Learned, slabs: Sequence[PastSlab]) -> Learned:
-    """Adds more slabs' messages to their recipes; the scatter was learned without them."""
-    slabs = _usable(slabs)
+    """Adds more slabs' messages to their recipes; the scatter was learned without them.
+
+    A slab that had taught before tells anew: its message is replaced. ValueError as of `learn`.
+    """
+    slabs = usable(slabs)
     if not slabs:
         return learned
-    priors = [learned.prior(slab.recipe) for slab in slabs]
-    mean, cov = np.array([prior.mean for prior in priors]), np.array([prior.cov for prior in priors])
+    learned = replace(learned, lead={**leads(slabs), **learned.lead})
+    mean, cov = _expected(learned, slabs)
     center, spread = cure.solve(levels.stack_of(slabs), mean, cov, learned.noise).moments()
     sites = likelihood(center - learned.origin, spread, mean - learned.origin, cov)
     belief = levels.belief(center - mean, cov)
     sites = sites[0] * belief[:, None, None], sites[1] * belief[:, None]
     told = {recipe: dict(of) for recipe, of in learned.told.items()}
+    new = sum(slab.key not in told.get(slab.name, {}) for slab in slabs)
     for slab, precision, information in zip(slabs, *sites, strict=True):
         told.setdefault(slab.name, {})[slab.key] = precision, information
-    return replace(learned, told=told, slabs=learned.slabs + len(slabs))
+    return replace(learned, told=told, slabs=learned.slabs + new)
+
+
+def _expected(learned: Learned, slabs: Sequence[PastSlab]) -> tuple[Floats, Floats]:
+    """Of each slab before it is read: mean (S, 7), covariance (S, 7, 7); one prior for all new slabs of a recipe."""
+    known: dict[str | None, Prior] = {}
+    found = []
+    for slab in slabs:
+        if slab.key in learned.told.get(slab.name, {}) or slab.recipe is None:
+            found.append(learned.prior(slab.recipe, (slab.key,), dose=slab.dose))
+        else:
+            if slab.recipe not in known:
+                known[slab.recipe] = learned.prior(slab.recipe)
+            found.append(known[slab.recipe])
+    return np.array([prior.mean for prior in found]), np.array([prior.cov for prior in found])

@@ -29,6 +29,8 @@ START_BETWEEN = np.diag(np.square(figures.OF_RECIPES))
 START_WITHIN = np.diag(np.square(figures.OF_JOBS))
 RECIPES_WORTH, SLABS_WORTH, NOISE_WORTH = figures.START_WORTH.value
 _FEW = 4
+_LEAST_LEFT = 1e-9
+"""Of a prior's variance no reading leaves less: what is beyond is rounding."""
 _ODD = 24.3
 """χ², 7 degrees of freedom, 99.9 %: a slab farther from the others teaches less."""
 
@@ -168,6 +170,7 @@ def likelihood(mean: Floats, cov: Floats, expected: Floats, prior: Floats) -> tu
     root = np.linalg.cholesky(prior)
     inverse = np.linalg.inv(root)
     values, vectors = np.linalg.eigh(_white(cov, inverse))
+    values = np.maximum(values, _LEAST_LEFT)
     gain = np.maximum(1 / values - 1, 0.0)
     basis = np.swapaxes(inverse, -1, -2) @ vectors
     moved = np.einsum("sij,sj->si", np.swapaxes(vectors, -1, -2) @ inverse, mean - expected)

@@ -63,9 +63,9 @@ def swept(slabs: Sequence[PastSlab]) -> tuple[Learned, State]:
         len(recipes), len(slabs)
     )
     readings = levels.stack_of(slabs)
-    origin, leads = _origin(slabs, member), _leads(slabs)
+    origin, ahead_of = _origin(slabs, member), leads(slabs)
     ahead = np.zeros((len(recipes), 7))
-    ahead[:, 3] = [leads.get(recipe, 0.0) for recipe in recipes]
+    ahead[:, 3] = [ahead_of.get(recipe, 0.0) for recipe in recipes]
     state = State(np.zeros(7), START_BETWEEN, START_WITHIN, 1.0, ahead,
                   np.zeros((len(slabs), 7, 7)), np.zeros((len(slabs), 7)), readings.there,
                   np.ones(len(slabs)))  # fmt: skip
@@ -75,12 +75,12 @@ def swept(slabs: Sequence[PastSlab]) -> tuple[Learned, State]:
     for row, (slab, name) in enumerate(zip(slabs, names, strict=True)):
         told[name][slab.key] = state.precision[row], state.information[row]
     learned = Learned(
-        origin, state.center, state.between, state.within, state.noise, 1.0, len(slabs), told, leads
+        origin, state.center, state.between, state.within, state.noise, 1.0, len(slabs), told, ahead_of
     )
     return learned, state
 
 
-def _leads(slabs: Sequence[PastSlab]) -> dict[str, float]:
+def leads(slabs: Sequence[PastSlab]) -> dict[str, float]:
     """By recipe what the mean of its known doses adds to the D of L*."""
     doses: dict[str, list[float]] = {}
     for slab in slabs:
