@@ -53,7 +53,7 @@ __all__ = [
 
 MOST = 160
 """The scatter is learned from this many newest slabs; older ones inform only their recipes."""
-_TRIED = 4
+_TRIED, _AT_ONCE = 4, 256
 _BELIEVED = 0.05
 """A reading of lower weight neither tests the ranges nor teaches."""
 
@@ -95,7 +95,7 @@ def told_too(learned: Learned, slabs: Sequence[PastSlab]) -> Learned:
         return learned
     learned = replace(learned, lead={**leads(slabs), **learned.lead})
     mean, cov = _expected(learned, slabs)
-    center, spread = cure.solve(levels.stack_of(slabs), mean, cov, learned.noise).moments()
+    center, spread = _moments(slabs, mean, cov, learned.noise)
     sites = likelihood(center - learned.origin, spread, mean - learned.origin, cov)
     belief = levels.belief(center - mean, cov)
     sites = sites[0] * belief[:, None, None], sites[1] * belief[:, None]
@@ -104,6 +104,15 @@ def told_too(learned: Learned, slabs: Sequence[PastSlab]) -> Learned:
     for slab, precision, information in zip(slabs, *sites, strict=True):
         told.setdefault(slab.name, {})[slab.key] = precision, information
     return replace(learned, told=told, slabs=learned.slabs + new)
+
+
+def _moments(slabs: Sequence[PastSlab], mean: Floats, cov: Floats, noise: float) -> tuple[Floats, Floats]:
+    """θ of each slab once it is read: (S, 7), (S, 7, 7); some hundred at once, for the memory they take."""
+    parts = [
+        cure.solve(levels.stack_of(slabs[k : k + _AT_ONCE]), mean[k : k + _AT_ONCE], cov[k : k + _AT_ONCE], noise).moments()
+        for k in range(0, len(slabs), _AT_ONCE)
+    ]
+    return np.concatenate([part[0] for part in parts]), np.concatenate([part[1] for part in parts])
 
 
 def _expected(learned: Learned, slabs: Sequence[PastSlab]) -> tuple[Floats, Floats]:

@@ -38,12 +38,12 @@ _FINE = np.linspace(np.log(FACTORS[0]), np.log(FACTORS[-1]), 161)
 def widening(slabs: Sequence[PastSlab]) -> float:
     """The factor on the prior's sd: the mean of its logarithm after what the held-out slabs tell, exponentiated.
 
-    `FACTOR` where no slab can be tried.
+    1 where no slab can be tried: few slabs are widened by `few_factor` alone.
     """
     folds = min(FOLDS, len(slabs))
     trials = [trial for fold in range(folds) if (trial := _trial(slabs, fold, folds)) is not None]
     if not trials:
-        return FACTOR
+        return 1.0
     told = np.array([sum(_log_likelihood(trial, factor) for trial in trials) for factor in FACTORS])
     found = np.interp(_FINE, np.log(FACTORS), told) - 0.5 * ((_FINE - np.log(FACTOR)) / FACTOR_SD) ** 2
     share = np.exp(found - found.max())

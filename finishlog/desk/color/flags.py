@@ -34,7 +34,9 @@ def unread(held: Sorted) -> Iterator[str]:
 def flags(track: ColorTrack, held: Sorted, state: State, made: Curve) -> Iterator[str]:
     """Most important first."""
     if state.jobs < FEW:
-        yield "No history yet: the range uses starting values from memory."
+        so_far = "No history yet" if state.jobs < 2 else f"Only {state.jobs} jobs read so far"
+        more = count(FEW - state.jobs, "more job")
+        yield f"{so_far}: the range uses starting values, so it is wide. Read {more}, young and at 4 weeks, to narrow it."
     if not held.curve:
         yield f"Not read dry and bare yet: this comes from {count(track.recipe_jobs, 'other job')} of its recipe."
     if track.spot == "field":
