@@ -68,5 +68,3 @@ class ShopTwo(Shop):
         seen: Floats = curve(ages) + (common + own) * sd * wide
         seen[:, 0] += rng.normal(0, MOISTURE_SD, len(visits))[of]
         return seen
-
-

@@ -420,6 +420,49 @@ def test_the_mark_moves_with_readings_and_pours_alone(log: Log) -> None:
         assert writer.readings_mark() == marks[-1]
 
 
+def test_a_sealed_reading_tells_whether_its_last_coat_penetrates(log: Log) -> None:
+    """By the coat's facts or its product's label, of its area or the whole job; a coat on another area is none."""
+    soak = NewProduct("Quiet Otter", "sealer", "Moonhill Colors", form="liquid", chemistry="silane siloxane")
+    coats = (
+        ("field", 30.0, {"chemistry": "penetrating"}, ()),
+        ("steps", 40.0, {"chemistry": "acrylic", "carrier": "solvent"}, ()),
+        ("field", 200.0, {"chemistry": "acrylic"}, ()),
+        (None, 300.0, {}, (NewMaterialUse(soak, 1.0, "gal"),)),
+    )
+    with log.writing() as writer:
+        writer.add_job(a_job())
+        writer.add_entry("patio", NewEntry("pour", POURED))
+        for area, day, facts, materials in coats:
+            writer.add_entry("patio", NewEntry("seal", at(day), area=area, facts=facts, materials=materials))
+
+        def read(area: str, day: float, sealed: bool = True) -> int:
+            reading = Reading(58.0, 5.0, 13.0, sealed=sealed)
+            return writer.add_entry("patio", NewEntry("reading", at(day), area=area, reading=reading)).number
+
+        soaked = [read("field", 35), read("field", 150), read("field", 310), read("steps", 310)]
+        other = [read("field", 29), read("steps", 50), read("field", 250), read("field", 36, sealed=False)]
+    with log.reading() as reader:
+        found = {row.number: row.penetrating for row in reader.learning_rows()}
+    assert [found[number] for number in soaked] == [True] * 4
+    assert [found[number] for number in other] == [False] * 4
+
+
+def test_a_coat_taken_back_or_corrected_no_longer_tells(log: Log) -> None:
+    with log.writing() as writer:
+        writer.add_job(a_job())
+        writer.add_entry("patio", NewEntry("pour", POURED))
+        facts = {"chemistry": "penetrating"}
+        coat = writer.add_entry("patio", NewEntry("seal", at(30), area="field", facts=facts)).number
+        reading = Reading(58.0, 5.0, 13.0, sealed=True)
+        writer.add_entry("patio", NewEntry("reading", at(40), area="field", reading=reading))
+        assert [row.penetrating for row in writer.learning_rows()] == [True]
+        before = writer.readings_mark()
+        film = NewEntry("seal", at(30), area="field", facts={"chemistry": "epoxy"}, replaces=coat)
+        writer.add_entry("patio", film)
+        assert [row.penetrating for row in writer.learning_rows()] == [False]
+        assert writer.readings_mark() != before
+
+
 @pytest.mark.bench
 def test_learning_rows_of_2000_jobs(fresh: Callable[[], Log]) -> None:
     log = fresh()

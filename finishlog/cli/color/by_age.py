@@ -29,12 +29,17 @@ def register(commands: Any) -> None:
     )
     command.add_argument("--keep", action="store_true", help="save this forecast with the job")
     command.add_argument("--how-good", action="store_true", help="how past forecasts did, all jobs")
+    command.add_argument(
+        "--rests-on", action="store_true", help="every starting value and its source; no job"
+    )
     command.add_argument("--json", action="store_true", help="one JSON object")
     command.set_defaults(run=run_color)
 
 
 def run_color(args: argparse.Namespace, services: Services) -> int:
-    """`color`: a job's readings and forecast, or with --how-good how past forecasts did."""
+    """`color`: a job's readings and forecast; with --how-good how past ones did, with --rests-on the starts."""
+    if args.rests_on:
+        return _rests_on(args)
     from finishlog.desk.color import as_json, color, words
     from finishlog.desk.match import odds as color_odds
     from finishlog.desk.plain_data import data
@@ -71,6 +76,16 @@ def _age(text: str) -> float:
 
     with naming("--by"):
         return read_age_days(text)
+
+
+def _rests_on(args: argparse.Namespace) -> int:
+    from finishlog.cli.color import rests_on
+
+    if args.json:
+        say_json({"answer": rests_on.HEAD, "figures": rests_on.as_json()})
+    else:
+        say(rests_on.sheet())
+    return 0
 
 
 def _how_good(args: argparse.Namespace, services: Services) -> int:

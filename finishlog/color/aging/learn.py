@@ -108,10 +108,10 @@ def told_too(learned: Learned, slabs: Sequence[PastSlab]) -> Learned:
 
 def _moments(slabs: Sequence[PastSlab], mean: Floats, cov: Floats, noise: float) -> tuple[Floats, Floats]:
     """θ of each slab once it is read: (S, 7), (S, 7, 7); some hundred at once, for the memory they take."""
-    parts = [
-        cure.solve(levels.stack_of(slabs[k : k + _AT_ONCE]), mean[k : k + _AT_ONCE], cov[k : k + _AT_ONCE], noise).moments()
-        for k in range(0, len(slabs), _AT_ONCE)
-    ]
+    parts = []
+    for k in range(0, len(slabs), _AT_ONCE):
+        some = slice(k, k + _AT_ONCE)
+        parts.append(cure.solve(levels.stack_of(slabs[some]), mean[some], cov[some], noise).moments())
     return np.concatenate([part[0] for part in parts]), np.concatenate([part[1] for part in parts])
 
 

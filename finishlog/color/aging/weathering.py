@@ -14,6 +14,7 @@ import numpy as np
 
 from finishlog.color.aging.cure import ODD, counted, redescending, within_scale
 from finishlog.color.priors import figures
+from finishlog.color.priors.figures import Figure
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -25,9 +26,6 @@ START_PACE, START_PACE_SD = np.array(figures.PACE.value), np.array(figures.PACE.
 """L*, a*, b* per year from day 45 on, and the sd between slabs."""
 SLOWS_IN_YEARS = figures.SLOWS.one
 """Weathering decays with this time constant, else an old slab would turn white."""
-START_LOG_Y, START_LOG_CHROMA = map(float, np.log(figures.SEALED.value))
-START_LOOK_SD = np.array(figures.SEALED.sd)
-"""A sealer's log factors on Y and chroma, and their sd between slabs."""
 _SLABS_WORTH, _PAIRS_WORTH = figures.PACE_WORTH.one, figures.LOOK_WORTH.one
 _ROUNDS = 20
 _YEAR = 365.25
@@ -118,13 +116,16 @@ def _pooled(found: Floats, doubt: Floats, start: Floats, sd: Floats, worth: floa
     return mean, np.minimum(np.sqrt(between + 1 / known), sd)
 
 
-def learn_look(pairs: Sequence[Pair]) -> Look:
-    """The sealer's factors from pairs, shrunk to the start worth two pairs; grays say nothing of chroma."""
-    start = np.array([START_LOG_Y, START_LOG_CHROMA])
+def learn_look(pairs: Sequence[Pair], kind: Figure = figures.SEALED) -> Look:
+    """The sealer's factors from pairs, shrunk to the start of its kind (`SEALED`, `PENETRATING`) worth two pairs.
+
+    Grays say nothing of chroma.
+    """
+    start, sd = np.log(kind.value), np.array(kind.sd)
     if not pairs:
-        return Look(start, START_LOOK_SD)
+        return Look(start, sd)
     found, doubt = (np.array(part) for part in zip(*(_factors(pair) for pair in pairs), strict=True))
-    return Look(*_pooled(found, doubt, start, START_LOOK_SD, _PAIRS_WORTH), len(pairs))
+    return Look(*_pooled(found, doubt, start, sd, _PAIRS_WORTH), len(pairs))
 
 
 def _factors(pair: Pair) -> tuple[Floats, Floats]:

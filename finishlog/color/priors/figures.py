@@ -12,13 +12,18 @@ from typing import Literal
 
 from finishlog.records.color import PHOTO_SD
 
-Basis = Literal["published", "published, size judged", "common practice", "from memory", "simulation"]
+Basis = Literal[
+    "published", "published, size judged", "common practice", "from memory", "simulation", "measured"
+]
 LAB = "L*, a*, b*"
 
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """A starting value, its sd, or both (one number, or one for each of what `unit` names), and its source."""
+    """A starting value, its sd, or both (one number, or one for each of what `unit` names), and its source.
+
+    No source is given where all of it is from memory.
+    """
 
     name: str
     basis: Basis
@@ -42,15 +47,15 @@ class Figure:
 
 # --- the cure -----------------------------------------------------------------------------------------
 
-FINAL = Figure("settled color, nothing read", "from memory", "a middle one; the sd says how little it means",
+FINAL = Figure("settled color where nothing was read", "from memory", "a middle one; the sd says how little it means",
                value=(58.0, 5.0, 13.0))  # fmt: skip
 LIGHTENING = Figure(
-    "still to come at the end of the pour", "published, size judged",
+    "lightening still to come at the pour", "published, size judged",
     "lighter with age, albedo + .08: Levinson & Akbari, LBNL-48334, 2001; no L* series is published",
     value=(-12.0, 0.0, 0.6),
 )  # fmt: skip
 LIGHTENING_DOSE = Figure(
-    "the same, for each % of pigment", "published, size judged",
+    "lightening, for each % of pigment", "published, size judged",
     "more pigment, less change (0 to 3 %): Takano et al., Summaries AIJ A-1:527, 2000; the size is not given there: "
     "assumed, a sixth less at 3 % than without",
     "factor, log", (-0.06,), (0.05,),
@@ -58,16 +63,16 @@ LIGHTENING_DOSE = Figure(
 USUAL_DOSE = Figure(
     "a dose where none is known", "common practice", "1 to 6 %; no source", "% of cement", (3.0,)
 )
-LIGHTENING_RECIPES = Figure("the same, from recipe to recipe", "from memory", "assumed", sd=(3.5, 1.0, 1.3))
-LIGHTENING_JOBS = Figure("the same, from job to job", "from memory", "assumed", sd=(2.2, 0.6, 0.7))
+LIGHTENING_RECIPES = Figure("lightening, from recipe to recipe", "from memory", "", sd=(3.5, 1.0, 1.3))
+LIGHTENING_JOBS = Figure("lightening, from job to job", "from memory", "", sd=(2.2, 0.6, 0.7))
 TAU = Figure(
     "pace: falls to 37 % in", "published, size judged",
     "little change after day 21: Takano et al., 2000; stable within six weeks: Levinson & Akbari, 2001", "days",
     (11.0,),
 )  # fmt: skip
-TAU_RECIPES = Figure("the same, from recipe to recipe", "from memory", "assumed", "log", sd=(0.25,))
-TAU_JOBS = Figure("the same, from job to job", "from memory", "assumed", "log", sd=(0.20,))
-FINAL_RECIPES = Figure("settled color, from recipe to recipe", "from memory", "assumed", sd=(8.0, 6.0, 8.0))
+TAU_RECIPES = Figure("pace, from recipe to recipe", "from memory", "", "log", sd=(0.25,))
+TAU_JOBS = Figure("pace, from job to job", "from memory", "", "log", sd=(0.20,))
+FINAL_RECIPES = Figure("settled color, from recipe to recipe", "from memory", "", sd=(8.0, 6.0, 8.0))
 FINAL_JOBS = Figure(
     "settled color, from job to job", "published, size judged",
     "new gray concretes of several pours 3.8, spots of one 1.4, tile of one works 1.0 (L*): Ilehag et al., "
@@ -77,14 +82,14 @@ FINAL_JOBS = Figure(
 OF_RECIPES = FINAL_RECIPES.sd + LIGHTENING_RECIPES.sd + TAU_RECIPES.sd
 OF_JOBS = FINAL_JOBS.sd + LIGHTENING_JOBS.sd + TAU_JOBS.sd
 """Sd of a slab's seven numbers: settled L*, a*, b*, what is still to come of each, log of the pace."""
-START_WORTH = Figure("this start counts as", "simulation", "the method's studies", "recipes, slabs, readings",
+START_WORTH = Figure("all of these count as", "simulation", "the method's studies", "recipes, slabs, readings",
                      (3.0, 3.0, 10.0))  # fmt: skip
-MOISTURE = Figure("moisture of a dry slab", "from memory", "assumed", sd=(0.5, 0.0, 0.0))
+MOISTURE = Figure("moisture of a dry slab", "from memory", "", sd=(0.5, 0.0, 0.0))
 CURVE = Figure(
     "a true curve beside the exponential", "simulation", "the method's studies on synthetic slabs",
     sd=(0.45, 0.12, 0.18),
 )  # fmt: skip
-LEARN_TO = Figure("a later reading shows weather, after day", "from memory", "assumed", "days", (60.0,))
+LEARN_TO = Figure("a later reading shows weather, after day", "from memory", "", "days", (60.0,))
 
 # --- after it: weather and sealer ---------------------------------------------------------------------
 
@@ -94,14 +99,12 @@ PACE = Figure(
     "albedo - .06: Levinson & Akbari, 2001); dark pigmented concrete lightens (trade, not measured): so either way",
     value=(0.0, 0.0, 0.0), sd=(2.0, 0.4, 1.0),
 )  # fmt: skip
-SLOWS = Figure(
-    "weathering slows with", "from memory", "assumed; else an old slab would turn white", "years", (5.0,)
-)
-PACE_WORTH = Figure("the start of weathering counts as", "from memory", "assumed", "slabs", (3.0,))
+SLOWS = Figure("weathering slows with", "from memory", "else an old slab would turn white", "years", (5.0,))
+PACE_WORTH = Figure("the start of weathering counts as", "from memory", "", "slabs", (3.0,))
 SEALED = Figure(
     "a film of sealer, factor on Y and chroma", "published, size judged",
-    "wetting, albedo - .23 (Y x about .61): Levinson & Akbari, 2001; a film of index 1.5 over measured spectra, computed: "
-    "Y x .40 to .59, chroma x .77 to 1.11 (the same, and Ilehag et al., 2019)",
+    "wetting, albedo - .23 (Y x about .61): Levinson & Akbari, 2001; film of index 1.5 over measured spectra, "
+    "computed: Y x .40 to .59, chroma x .77 to 1.11 (the same, and Ilehag et al., 2019)",
     "Y, chroma; sd of the log", (0.60, 1.0), (0.25, 0.20),
 )  # fmt: skip
 PENETRATING = Figure(
@@ -109,7 +112,7 @@ PENETRATING = Figure(
     "leaves no film and hardly a change of look, some darken a little; no source", "Y, chroma; sd of the log",
     (0.95, 1.03), (0.10, 0.08),
 )  # fmt: skip
-LOOK_WORTH = Figure("the start of a sealer counts as", "from memory", "assumed", "pairs", (2.0,))
+LOOK_WORTH = Figure("the start of a sealer counts as", "from memory", "", "pairs", (2.0,))
 COAT = Figure("an unlogged coat, factor on Y and chroma", "from memory", "whichever sealer it is, wide",
               "Y, chroma; sd of the log", (0.66, 1.12), (0.18, 0.15))  # fmt: skip
 COAT_SURE = Figure("log of how much likelier the coat must be", "simulation", "2 in 100 bare slabs at most", "log",
@@ -128,21 +131,20 @@ DRYING = Figure(
 )  # fmt: skip
 RELEASE_LEFT = Figure("release a crew leaves", "common practice", "usually 10 to 30 %; no source", "share",
                       (0.25,), (0.20,))  # fmt: skip
-UNRINSED = Figure("release that covers an unrinsed patch", "from memory", "assumed", "share", (0.97,))
-DRY_PATCH = Figure(
-    "a dried patch within its frame", "from memory", "assumed", "each of L*, a*, b*", sd=(0.5,)
-)
-DAMP_PATCH = Figure(
-    "a damp patch within its frame", "from memory", "assumed", "each of L*, a*, b*", sd=(0.7,)
-)
-FRAME = Figure("error common to a frame", "from memory", "assumed", sd=(1.0, 0.5, 0.7))
+UNRINSED = Figure("release that covers an unrinsed patch", "from memory", "", "share", (0.97,))
+DRY_PATCH = Figure("a dried patch within its frame", "from memory", "", "each of L*, a*, b*", sd=(0.5,))
+DAMP_PATCH = Figure("a damp patch within its frame", "from memory", "", "each of L*, a*, b*", sd=(0.7,))
+FRAME = Figure("error common to a frame", "from memory", "", sd=(1.0, 0.5, 0.7))
 LEFT_MODEL = Figure(
     "release left, error of the method", "simulation", "the method's studies", "share", sd=(0.02,)
 )
 
 # --- pigment ------------------------------------------------------------------------------------------
 
-SATURATION = Figure("color levels off around (a setting)", "from memory", "assumed", "% of cement", (5.5,))
+SATURATION = Figure("color levels off around (a setting)", "from memory", "", "% of cement", (5.5,))
+SHARPNESS = Figure(
+    "how sharply it levels off, both tried", "from memory", "4 at once, 1.5 gradually", "power", (1.5, 4.0)
+)
 SURFACES = Figure(
     "reflection at the surface, out and in", "from memory",
     "Saunderson 1942, the form; five pairs are tried, matte to glossy", "k1, k2 by pairs",
@@ -153,7 +155,7 @@ PIGMENT = Figure(
 )
 MIXING = Figure(
     "color of a mixture, error of the method", "simulation",
-    "three bands against 31; a* of mixtures of measured spectra (.3 covered too few)", sd=(0.4, 0.5, 0.4),
+    "three bands against 31; a* .5 as mixtures of measured colors need", sd=(0.4, 0.5, 0.4),
 )  # fmt: skip
 
 # --- one slab beside another --------------------------------------------------------------------------
@@ -171,15 +173,15 @@ PLANT = Figure("another plant", "common practice", "cement, sand and water are a
                sd=(1.3, 0.4, 0.8))  # fmt: skip
 SEASON = Figure("another season", "from memory", "cold and damp leave a slab a little darker or paler",
                 sd=(0.5, 0.2, 0.3))  # fmt: skip
-EFFECT_WORTH = Figure("each start here counts as", "from memory", "assumed", "lots", (4.0,))
-SAMPLE = Figure("a sample beside its slab", "from memory", "assumed", sd=(1.0, 0.4, 0.5))
+EFFECT_WORTH = Figure("each start here counts as", "from memory", "", "lots", (4.0,))
+SAMPLE = Figure("a sample beside its slab", "from memory", "", sd=(1.0, 0.4, 0.5))
 
 # --- photos -------------------------------------------------------------------------------------------
 
 PHOTO = Figure("a photo with no sd of its own", "simulation", "the method's studies", sd=PHOTO_SD)
-TONE = Figure("a phone's tone: offset, exponent", "simulation", "a study on real photographs of a 24-patch card",
+TONE = Figure("a phone's tone: offset, exponent", "measured", "on photographs of a 24-patch card by eight cameras",
               "light, 1", (0.0, 1.0), (0.02, 0.35))  # fmt: skip
-GRAY_CARD = Figure("a gray card alone", "simulation", "measured on two 24-patch cards in phone photographs",
+GRAY_CARD = Figure("a gray card alone", "measured", "on two 24-patch cards in phone photographs",
                    sd=(8.0, 7.0, 8.0))  # fmt: skip
 CLIPPED = Figure("a box that is wholly clipped", "from memory", "a guess", sd=(12.0, 6.0, 8.0))
 
@@ -190,11 +192,12 @@ def lightening_at(dose_percent: float) -> float:
 
 
 TABLE: tuple[tuple[str, tuple[Figure, ...]], ...] = (
-    ("Cure", (FINAL, FINAL_RECIPES, FINAL_JOBS, LIGHTENING, LIGHTENING_DOSE, USUAL_DOSE, LIGHTENING_RECIPES, LIGHTENING_JOBS, TAU, TAU_RECIPES, TAU_JOBS, START_WORTH,
-              MOISTURE, CURVE, LEARN_TO)),
-    ("Weather and sealer", (PACE, SLOWS, PACE_WORTH, SEALED, PENETRATING, LOOK_WORTH, COAT, COAT_SURE, OTHER_CHANGE)),
+    ("Cure", (FINAL, FINAL_RECIPES, FINAL_JOBS, LIGHTENING, LIGHTENING_RECIPES, LIGHTENING_JOBS, LIGHTENING_DOSE,
+              USUAL_DOSE, TAU, TAU_RECIPES, TAU_JOBS, START_WORTH, MOISTURE, CURVE, LEARN_TO)),
+    ("Weather and sealer", (PACE, SLOWS, PACE_WORTH, SEALED, PENETRATING, LOOK_WORTH, COAT, COAT_SURE,
+                            OTHER_CHANGE)),
     ("Rinse day", (DRYING, RELEASE_LEFT, UNRINSED, DRY_PATCH, DAMP_PATCH, FRAME, LEFT_MODEL)),
-    ("Pigment", (SATURATION, SURFACES, PIGMENT, MIXING)),
+    ("Pigment", (SATURATION, SHARPNESS, SURFACES, PIGMENT, MIXING)),
     ("One slab beside another", (LOT, MAKER, CEMENT, CONTENT, PLANT, SEASON, EFFECT_WORTH, SAMPLE)),
     ("Photos", (PHOTO, TONE, GRAY_CARD, CLIPPED)),
 )  # fmt: skip

@@ -16,6 +16,7 @@ from finishlog.desk.color import flags
 from finishlog.desk.color import learned as learning
 from finishlog.desk.color.curve import Curve, curve
 from finishlog.desk.color.learned import Row, Sorted, State
+from finishlog.desk.color.sealer import penetrating
 from finishlog.desk.doubts.ready import area_of
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
@@ -95,7 +96,8 @@ def _areas(
     for area in areas:
         own = [row for row in rows if row.area in (area.uid, None) and not row.apart]
         recipe, joined = scene.recipes.get(area.uid, (None, ()))
-        yield replace(_track(scene, area.name, None, own, _poured(job, area), recipe), joined=joined)
+        soaked = penetrating(job, area)
+        yield replace(_track(scene, area.name, None, own, _poured(job, area), recipe, soaked), joined=joined)
 
 
 def _samples(
@@ -118,8 +120,9 @@ def _poured(job: Job, area: Area | None) -> datetime | None:
 
 def _track(
     scene: _Scene, area: str | None, sample: int | None, rows: Sequence[LearningRow],
-    poured: datetime | None, recipe: str | None,
+    poured: datetime | None, recipe: str | None, soaked: bool = False,
 ) -> ColorTrack:  # fmt: skip
+    """`soaked`: its sealer, logged or planned, is a penetrating one."""
     spot = _spot(rows)
     state = learning.state(scene.services, spot, scene.handle)
     of_spot = [row for row in rows if row.reading.spot == spot]
@@ -134,7 +137,7 @@ def _track(
         on = _day(poured, scene.shop.final_color_day, scene.zone)
         return replace(empty, final_color_on=on, flags=tuple(flags.unread(held)))
     made = curve(state, recipe, held, () if sample is not None else (key,))
-    return _filled(scene, empty, rows, held, made, state, poured)
+    return _filled(scene, empty, rows, held, made, replace(state, look=state.look_of(soaked)), poured)
 
 
 def _filled(

@@ -34,9 +34,7 @@ def unread(held: Sorted) -> Iterator[str]:
 def flags(track: ColorTrack, held: Sorted, state: State, made: Curve) -> Iterator[str]:
     """Most important first."""
     if state.jobs < FEW:
-        so_far = "No history yet" if state.jobs < 2 else f"Only {state.jobs} jobs read so far"
-        more = count(FEW - state.jobs, "more job")
-        yield f"{so_far}: the range uses starting values, so it is wide. Read {more}, young and at 4 weeks, to narrow it."
+        yield _few(state.jobs)
     if not held.curve:
         yield f"Not read dry and bare yet: this comes from {count(track.recipe_jobs, 'other job')} of its recipe."
     if track.spot == "field":
@@ -50,8 +48,17 @@ def flags(track: ColorTrack, held: Sorted, state: State, made: Curve) -> Iterato
     yield from _from_sample(held)
     yield from _kept_apart(held)
     if track.sealed is None:
-        yield "Sealed look unknown: no slab was read both bare and sealed."
+        yield "Sealed look unknown: no slab was read both bare and under such a sealer."
     yield from _late(track, made)
+
+
+def _few(jobs: int) -> str:
+    """What the range rests on, and what would narrow it."""
+    so_far = "No history yet" if jobs < 2 else f"Only {jobs} jobs read so far"
+    return (
+        f"{so_far}: the range uses starting values (finishlog color --rests-on), so it is wide. "
+        f"Read {count(FEW - jobs, 'more job')}, each young and at 4 weeks, to narrow it."
+    )
 
 
 def _contradictions(track: ColorTrack) -> Iterator[str]:

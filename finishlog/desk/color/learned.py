@@ -7,7 +7,7 @@ to it, so that no answer for one job reads the whole log.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -18,6 +18,7 @@ from finishlog.color.aging.cure import Track
 from finishlog.color.aging.learn import Learned, PastSlab
 from finishlog.color.aging.promise import SAMPLE_SD
 from finishlog.color.aging.weathering import Aged, Look, Pace, Pair
+from finishlog.color.priors import figures
 from finishlog.color.release.drying import Drying, WetDry
 from finishlog.color.release.drying import learn as learn_drying
 from finishlog.desk.color.remembered import remembered
@@ -82,7 +83,7 @@ class Sorted:
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """Learned of one spot (base, field…): the curve, weathering, the sealed look.
+    """Learned of one spot (base, field…): the curve, weathering, the look under a film and under a penetrating sealer.
 
     `jobs` have taught it; `seen` are all slabs that were looked at for it, by key; `coats` their readings that look
     sealed.
@@ -94,6 +95,11 @@ class State:
     jobs: int
     seen: tuple[str, ...] = ()
     coats: tuple[tuple[str, int], ...] = ()
+    soaked: Look = field(default_factory=lambda: weathering.learn_look((), figures.PENETRATING))
+
+    def look_of(self, penetrating: bool) -> Look:
+        """What a sealer of that kind does, as learned apart from the other's."""
+        return self.soaked if penetrating else self.look
 
 
 def key_of(job: str, area: str | None) -> str:
@@ -145,8 +151,9 @@ def _learned(rows: tuple[LearningRow, ...]) -> State:
         taught = learn.learn([slab for slab, _ in slabs])
     seen = tuple(slab.key for slab, _ in slabs)
     return State(
-        taught, _pace(taught, slabs), _look(taught, slabs), len(_taught(slabs)), seen, tuple(sorted(coats))
-    )
+        taught, _pace(taught, slabs), _look(taught, slabs, False), len(_taught(slabs)), seen,
+        tuple(sorted(coats)), _look(taught, slabs, True),
+    )  # fmt: skip
 
 
 def _coats(taught: Learned, slabs: _Slabs) -> list[tuple[str, int]]:
@@ -259,18 +266,20 @@ def _aged(taught: Learned, slab: PastSlab, held: Sorted) -> Aged:
     return Aged(weathering.effective_years(ages), read, variance, lab[0], np.diag(cov[0]))
 
 
-def _look(taught: Learned, slabs: Sequence[tuple[PastSlab, Sorted]]) -> Look:
-    paired = [(slab, held) for slab, held in slabs if held.curve and _early_sealed(held)][-MOST_LATE:]
-    return weathering.learn_look([_pair(taught, slab, held) for slab, held in paired])
+def _look(taught: Learned, slabs: Sequence[tuple[PastSlab, Sorted]], penetrating: bool) -> Look:
+    """What sealers of one kind do, from the slabs that were read bare and under one."""
+    sealed = [(slab, _early_sealed(held, penetrating)) for slab, held in slabs if held.curve]
+    pairs = [_pair(taught, slab, rows) for slab, rows in sealed if rows]
+    return weathering.learn_look(pairs[-MOST_LATE:], figures.PENETRATING if penetrating else figures.SEALED)
 
 
-def _early_sealed(held: Sorted) -> tuple[Row, ...]:
-    return tuple((age, row) for age, row in held.sealed if age <= PAIR_TO_DAY)
+def _early_sealed(held: Sorted, penetrating: bool) -> list[Row]:
+    return [(age, row) for age, row in held.sealed if age <= PAIR_TO_DAY and row.penetrating == penetrating]
 
 
-def _pair(taught: Learned, slab: PastSlab, held: Sorted) -> Pair:
+def _pair(taught: Learned, slab: PastSlab, rows: Sequence[Row]) -> Pair:
     """The mean of a slab's sealed readings beside the bare curve at the same ages."""
-    ages, sealed, variance = _arrays(_early_sealed(held))
+    ages, sealed, variance = _arrays(rows)
     bare, cov = _fit(taught, slab).at(ages)
     own = np.einsum("nii->ni", cov)
     return Pair(bare.mean(axis=0), own.mean(axis=0), sealed.mean(axis=0), variance.mean(axis=0) / len(ages))

@@ -16,6 +16,7 @@ from finishlog.color.notation.words import compare
 from finishlog.color.pigment import mixing
 from finishlog.desk.color import learned as learning
 from finishlog.desk.color.learned import Coats, Sorted, State
+from finishlog.desk.color.sealer import penetrating
 from finishlog.desk.doubts.ready import area_of
 from finishlog.desk.match import gate as match_gate
 from finishlog.desk.match import sample as match_sample
@@ -69,6 +70,8 @@ class Sides:
     new: Sorted
     new_key: str
     new_poured: datetime
+    penetrating: bool = False
+    """The old slab's sealer leaves no film: the new one is taken to get the same."""
 
     @property
     def jobs(self) -> tuple[str, ...]:
@@ -98,7 +101,8 @@ def of_plan(
         own = _rows(rows, job.handle, area.uid, spot)
         if (held := _told(own, services)) is not None and (poured := _poured(job, area)) is not None:
             key = learning.key_of(job.handle, own[0].area)
-            sides.append(Sides(spot, own[0].recipe, held, key, poured, learning.sort(()), "", noon))
+            soaked = penetrating(job, area)
+            sides.append(Sides(spot, own[0].recipe, held, key, poured, learning.sort(()), "", noon, soaked))
     if not sides:
         read = [row for spot in SPOTS for row in _rows(rows, job.handle, area.uid, spot)]
         why = NO_POUR if read and _poured(job, area) is None else NEVER_READ
@@ -205,7 +209,8 @@ def _first_with_spots(sides: Sequence[Sides], found: Sequence[Odds]) -> Odds:
 
 
 def between(state: State, sides: Sides, shop: Shop, batch: Batch | None = None) -> Odds:
-    """The odds of two slabs, now and by age, from what is learned of their spot and recipes."""
+    """The odds of two slabs, now and by age, from what is learned of their spot, recipes and kind of sealer."""
+    state = replace(state, look=state.look_of(sides.penetrating))
     new, old = _slab(sides.new_key, sides.new, state), _slab(sides.old_key, sides.old, state)
     apart = (sides.new_poured - sides.old_poured).total_seconds() / 86400
     final = float(shop.final_color_day)
@@ -266,14 +271,18 @@ def _notes(state: State, sides: Sides) -> Iterator[str]:
     if sides.spot == "field":
         yield "Old slab's base never read: whole field against whole field, release color included."
     if state.jobs < 5:
-        yield "Little history yet: the odds use starting values from memory."
+        yield "Little history yet: the odds use starting values (finishlog color --rests-on)."
     if not sides.old.curve and not sides.old.late:
-        sealer = "learned from your pairs" if state.look.pairs else "assumed, from memory"
+        sealer = "learned from your pairs" if state.look.pairs else "assumed"
         yield f"The old slab was read sealed only; its bare color is estimated, sealer effect {sealer}."
     elif not state.look.pairs:
-        yield "Sealer effect assumed, from memory: no slab was read both bare and sealed."
+        yield f"{_kind(sides)} effect assumed: no slab was read both bare and under one."
     if not state.pace.slabs:
-        yield "Weathering assumed, from memory: none of your slabs was read bare after day 60."
+        yield "Weathering assumed, lighter or darker alike: none of your slabs was read bare after day 60."
+
+
+def _kind(sides: Sides) -> str:
+    return "Penetrating sealer's" if sides.penetrating else "Sealer film's"
 
 
 def _rows(rows: Sequence[LearningRow], handle: str, area: str, spot: str) -> list[LearningRow]:
@@ -348,4 +357,5 @@ def _sides(
     old_key = learning.key_of(old[0].handle, before[0].area)
     at_site = new_poured.astimezone(zone_of(new[0]))
     seen = learning.sort(read, _coats(services, read))
-    return Sides(spot, before[0].recipe, held, old_key, old_poured, seen, key, at_site)
+    soaked = penetrating(*old)
+    return Sides(spot, before[0].recipe, held, old_key, old_poured, seen, key, at_site, soaked)

@@ -87,7 +87,7 @@ def drying(drying: Drying, apart: float | None) -> Iterator[str]:
     rests = (
         learned
         if drying.pairs
-        else "assumed, common practice, no source: none of your spots was read damp and dry"
+        else "assumed, from published albedo wet and dry: none of your spots was read damp and dry"
     )
     yield (
         f"Dry, the two patches should be ΔE00 {apart:.0f} apart: drying brings back about "

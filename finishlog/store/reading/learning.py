@@ -19,6 +19,7 @@ from sqlalchemy.engine import Connection
 from finishlog.records.answers import LearningRow
 from finishlog.records.log import Exactness, Fact, Reading
 from finishlog.records.when import ROUGH, zone_named
+from finishlog.store.reading.sealers import penetrating
 from finishlog.store.schema.detail_rows import READING
 from finishlog.store.schema.rows import IDS, Found, Query, by_ids, looked_at, table
 from finishlog.store.schema.tables import AreaRow, JobRow, RecipeRow, SiteRow
@@ -38,6 +39,7 @@ _MARK = text(
     "SELECT (SELECT coalesce(max(entry_id), 0) FROM reading), "
     "(SELECT coalesce(max(entry_id), 0) FROM sample), "
     "(SELECT coalesce(max(entry_id), 0) FROM load), "
+    "(SELECT coalesce(max(entry_id), 0) FROM coat), "
     "coalesce((SELECT id FROM entry WHERE +kind = 'pour' ORDER BY id DESC LIMIT 1), 0), "
     "coalesce((SELECT id FROM entry WHERE replaces_id IS NOT NULL ORDER BY id DESC LIMIT 1), 0), "
     "(SELECT coalesce(max(id), 0) FROM entry WHERE kind = 'recipe_joined'), "
@@ -68,7 +70,7 @@ class _Sample:
 
 
 def mark(connection: Connection) -> str:
-    """A token that changes with readings, pours, samples, corrections and areas.
+    """A token that changes with readings, pours, samples, coats, corrections and areas.
 
     Of areas it sees any new one, and what those of the jobs read last say.
 
@@ -147,7 +149,7 @@ def rows(connection: Connection, jobs: Collection[int]) -> tuple[LearningRow, ..
     ends = _pour_ends(connection, read)
     areas = _areas(connection, read, joined(connection))
     samples = _samples(connection, {row.sample for row in found if row.sample is not None})
-    return tuple(_rows(found, ends, areas, samples))
+    return tuple(_rows(found, ends, areas, samples, penetrating(connection, found)))
 
 
 def _rows(
@@ -155,6 +157,7 @@ def _rows(
     ends: _Ends,
     areas: Mapping[int, Mapping[int, _Area]],
     samples: Mapping[int, _Sample],
+    soaked: Collection[int],
 ) -> Iterator[LearningRow]:
     for row in found:
         own = areas.get(row.job_id, {})
@@ -173,6 +176,7 @@ def _rows(
             _number(row.facts.get("release_left_percent")),
             _number(row.facts.get("release_left_sd_percent")),
             row.facts.get("no_sealer") is True,
+            row.id in soaked,
         )
 
 

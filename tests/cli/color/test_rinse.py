@@ -231,9 +231,9 @@ def test_the_habit_is_what_settled_slabs_show_and_else_what_was_logged(finishlog
 def test_how_drying_goes_is_assumed_until_spots_were_read_damp_and_dry(finishlog: Run, shop: str) -> None:
     asked = ("--log", shop, "rinse", JOB, *SPOTS, "--json")
     first = finishlog(*asked).json()
-    assert first["drying"] == {"share_percent": 55, "sd_percent": 15, "pairs": 0}
+    assert first["drying"] == {"share_percent": 67, "sd_percent": 14, "pairs": 0}
     assert first["contrast_dried_de00"] > first["contrast_now_de00"]
-    assert any("assumed, common practice, no source" in note for note in first["notes"])
+    assert any("assumed, from published albedo" in note for note in first["notes"])
     assert finishlog(*asked, "--dried").json()["contrast_dried_de00"] is None
     uids = count(1000)
     log = Log.open(shop, clock=lambda: NOW, new_uid=lambda: f"u{next(uids)}")
@@ -253,7 +253,7 @@ def test_how_drying_goes_is_assumed_until_spots_were_read_damp_and_dry(finishlog
     then = finishlog(*asked).json()
     assert then["drying"]["pairs"] == 8
     assert then["drying"]["share_percent"] == pytest.approx(
-        25 + 30 * 2 / 10, abs=4
+        25 + 42 * 2 / 10, abs=4
     )  # the assumed counts as two
     assert then["drying"]["sd_percent"] < 20
     assert any("8 spots of yours" in note for note in then["notes"])

@@ -142,7 +142,8 @@ def test_a_color_that_still_moves_has_not_settled(last: int, day: int | None) ->
 
 
 @pytest.mark.parametrize(
-    ("slabs", "square"), [(0, 1 + 1.5 / 4 + 4 / 9), (5, 1.3 + 4 / 9), (6, 1.25 + 4 / 9), (60, 1 + 0.025 + 1 / 225)]
+    ("slabs", "square"),
+    [(0, 1 + 1.5 / 4 + 4 / 9), (5, 1.3 + 4 / 9), (6, 1.25 + 4 / 9), (60, 1 + 0.025 + 1 / 225)],
 )
 def test_few_slabs_widen_every_range(slabs: int, square: float) -> None:
     assert learn.few_factor(slabs) == pytest.approx(np.sqrt(square))

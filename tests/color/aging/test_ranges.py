@@ -85,7 +85,9 @@ def test_readings_better_than_stated_are_learned_as_such() -> None:
     found = learn.learn(Shop(61, Truth(jobs=20, noise=0.5)).past())
     assert sweeps.LEAST_NOISE <= found.noise < 0.8
     assert learn.learn(Shop(61, Truth(jobs=20, noise=2.0)).past()).noise > 1.5
-    assert learn.learn(Shop(61, Truth(jobs=20, noise=0.5)).past()[:1]).noise > 0.8  # shrunk: four readings tell little
+    assert (
+        learn.learn(Shop(61, Truth(jobs=20, noise=0.5)).past()[:1]).noise > 0.8
+    )  # shrunk: four readings tell little
 
 
 @pytest.mark.parametrize("leverage", [0.0, 0.4, 0.8])
@@ -145,7 +147,9 @@ def _hostile_slab(rng: np.random.Generator, number: int) -> learn.PastSlab:
     ages = np.sort(wild if rng.random() < 0.5 else rng.uniform(0, 60, n))
     lab = rng.normal([55, 5, 13], [8, 5, 6], (n, 3))
     if rng.random() < 0.3:
-        lab[rng.integers(n)] = rng.choice([0.0, 125.0, 100.0, -15.0, 190.0 if rng.random() < 0.1 else 60.0], 3)
+        lab[rng.integers(n)] = rng.choice(
+            [0.0, 125.0, 100.0, -15.0, 190.0 if rng.random() < 0.1 else 60.0], 3
+        )
     if rng.random() < 0.2:
         lab[:] = lab[0]
     sd = 10 ** rng.uniform(-6, 4, (n, 3)) if rng.random() < 0.6 else np.full((n, 3), 0.7)
@@ -165,25 +169,30 @@ def _spoiled(rng: np.random.Generator, ages: Floats, lab: Floats, sd: Floats) ->
 
 @pytest.mark.parametrize("seeds", [range(20), pytest.param(range(20, 320), marks=pytest.mark.long)])
 def test_wild_input_is_refused_by_name_or_borne(seeds: range) -> None:
-    refused = 0
-    for seed in seeds:
-        with warnings.catch_warnings():
-            warnings.simplefilter("error")
-            try:
-                found = learn.learn(hostile(seed))
-            except ValueError as error:
-                assert type(error) is ValueError
-                assert str(error).startswith("slab j")
-                refused += 1
-                continue
-            for recipe in ("r0", "r1", None):
-                prior = found.prior(recipe)
-                _, cov = cure.fit(cure.track([3.0], [[50, 5, 12]], READING_SD), prior).at([45.0])
-                assert np.isfinite(prior.mean).all()
-                assert (np.linalg.eigvalsh(prior.cov) > 0).all()
-                assert (np.linalg.eigvalsh(cov[0]) > 0).all()
-    print(f"{refused} of {len(seeds)} refused")
-    assert refused < len(seeds) / 2
+    found = [_learned_or_refused(hostile(seed)) for seed in seeds]
+    learned = [one for one in found if isinstance(one, learn.Learned)]
+    print(f"{len(found) - len(learned)} of {len(found)} refused")
+    assert all(str(one).startswith("slab j") for one in found if isinstance(one, Exception))
+    assert len(learned) > len(found) / 2
+    for one in learned:
+        for recipe in ("r0", "r1", None):
+            prior = one.prior(recipe)
+            _, cov = cure.fit(cure.track([3.0], [[50, 5, 12]], READING_SD), prior).at([45.0])
+            assert np.isfinite(prior.mean).all()
+            assert (np.linalg.eigvalsh(prior.cov) > 0).all()
+            assert (np.linalg.eigvalsh(cov[0]) > 0).all()
+
+
+def _learned_or_refused(slabs: list[learn.PastSlab]) -> learn.Learned | ValueError:
+    """What it taught, or the refusal; whatever else is raised, a warning too, fails the test."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        try:
+            return learn.learn(slabs)
+        except np.linalg.LinAlgError:
+            raise
+        except ValueError as error:
+            return error
 
 
 @pytest.mark.parametrize(

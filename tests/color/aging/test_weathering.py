@@ -7,11 +7,13 @@ import pytest
 
 from finishlog.color.aging import weathering
 from finishlog.color.aging.weathering import Aged, Look, Pace, Pair, Settled
+from finishlog.color.priors import figures
 
 LAB, COV = np.array([60.0, 6.0, 14.0]), np.diag([1.0, 0.25, 0.5])
 PACE = Pace(np.array([1.0, 0.0, -0.6]), np.array([0.8, 0.3, 0.5]))
 AGES = np.array([45 + 365.25, 45 + 5 * 365.25])
 YEARS = np.array([5 * (1 - np.exp(-0.2)), 5 * (1 - np.exp(-1.0))])  # of a pace that slows over five years
+START_Y, START_CHROMA = map(float, np.log(figures.SEALED.value))
 SURE = np.full(3, 1e-9)
 OFF = np.array([1.5, 0.4, -0.5])
 
@@ -94,15 +96,18 @@ def test_the_look_of_surely_read_pairs_is_their_mean_with_the_start_as_two_more(
     """Y goes with (L* + 16)³: from 59 + 16 to 44 + 16 it falls to .8³; chroma from 5 to 6 grows by 1.2."""
     pair = Pair(np.array([59.0, 3.0, 4.0]), SURE, np.array([44.0, 3.6, 4.8]), SURE)
     found = weathering.learn_look([pair, pair])
-    start, seen = (weathering.START_LOG_Y, weathering.START_LOG_CHROMA), (3 * np.log(0.8), np.log(1.2))
+    start, seen = (
+        (START_Y, START_CHROMA),
+        (3 * np.log(0.8), np.log(1.2)),
+    )
     assert found.log_factors == pytest.approx(np.mean([start, seen], axis=0), abs=1e-4)
 
 
 def test_the_chroma_of_grays_tells_nothing() -> None:
     gray = Pair(np.array([59.0, 0.1, 0.1]), np.full(3, 0.2), np.array([39.0, 0.1, 0.2]), np.full(3, 0.2))
     found = weathering.learn_look([gray] * 3)
-    assert found.log_factors[1] == pytest.approx(weathering.START_LOG_CHROMA, abs=0.08)
-    assert found.log_factors[0] < weathering.START_LOG_Y - 0.1
+    assert found.log_factors[1] == pytest.approx(START_CHROMA, abs=0.08)
+    assert found.log_factors[0] < START_Y - 0.1
 
 
 def test_what_a_pair_is_unsure_of_is_what_its_readings_are_in_proportion() -> None:
@@ -120,7 +125,7 @@ def test_what_a_pair_is_unsure_of_is_what_its_readings_are_in_proportion() -> No
 
 def test_a_chroma_under_a_half_counts_as_a_half() -> None:
     pair = Pair(np.array([59.0, 0.1, 0.0]), SURE, np.array([44.0, 0.0, 0.75]), SURE)
-    expected = (2 * weathering.START_LOG_CHROMA + np.log(1.5)) / 3
+    expected = (2 * START_CHROMA + np.log(1.5)) / 3
     assert weathering.learn_look([pair]).log_factors[1] == pytest.approx(expected, abs=1e-4)
 
 

@@ -252,6 +252,54 @@ def test_the_sealed_look_is_unknown_until_a_slab_was_read_bare_and_sealed(yard: 
     assert track.sealed.point.lab_sd[0] > track.final.lab_sd[0]
 
 
+def test_a_penetrating_sealer_has_a_look_of_its_own(yard: Yard) -> None:
+    """Its pairs teach nothing about films; where nothing is learned yet it hardly changes the color."""
+    yard.history(6)
+    pairs = {}
+    for name, facts in (("soaked", {"chemistry": "penetrating"}), ("filmed", {"chemistry": "acrylic"})):
+        handle = pairs[name] = yard.pour(name, 80)
+        for age in (7, 28):
+            yard.read(handle, age)
+        with yard.services.log().writing() as log:
+            log.add_entry(
+                handle, NewEntry("seal", yard.poured + timedelta(days=30), area="field", facts=facts)
+            )
+        before = learned.state(yard.services)
+        assert (before.look.pairs, before.soaked.pairs) == (0, len(pairs) - 1)
+        look = before.look_of(name == "soaked")
+        L, a, b = map(float, sealed_colors(look, np.array(curve(35))))
+        assert (curve(35)[0] - 2 < L) == (name == "soaked")
+        yard.read(handle, 35, (L, a, b), sealed=True)
+    state = learned.state(yard.services)
+    assert (state.look.pairs, state.soaked.pairs) == (1, 1)
+    soaked, filmed = (yard.field(pairs[name]).sealed for name in ("soaked", "filmed"))
+    assert soaked is not None
+    assert filmed is not None
+    assert soaked.point.lab[0] > filmed.point.lab[0] + 7
+
+
+def test_of_a_slab_read_only_sealed_the_bare_color_goes_by_what_lies_on_it(yard: Yard) -> None:
+    yard.history(6)
+    bare = {}
+    for chemistry in ("penetrating", "acrylic"):
+        old = yard.pour(f"old {chemistry}", 400)
+        with yard.services.log().writing() as log:
+            log.add_entry(
+                old,
+                NewEntry(
+                    "seal", yard.poured + timedelta(days=30), area="field", facts={"chemistry": chemistry}
+                ),
+            )
+        yard.read(old, 60, (52.0, 5.0, 13.0), sealed=True)
+        new = yard.pour(f"new {chemistry}", 40, reference=old)
+        yard.read(new, 28)
+        found = odds.of_job(yard.services, new)
+        assert found is not None
+        assert found.bare_pair is not None
+        bare[chemistry] = found.bare_pair[0][0]
+    assert bare["penetrating"] < bare["acrylic"] - 1
+
+
 def test_a_slab_sealed_early_goes_on_by_the_bare_half_of_its_sample(yard: Yard) -> None:
     yard.history(6)
     handle = yard.pour("early", 50)
