@@ -134,7 +134,7 @@ def _slabs(rows: Iterable[LearningRow], coats: Coats = ()) -> _Slabs:
     grouped: dict[tuple[str, str | None], list[LearningRow]] = {}
     for row in rows:
         grouped.setdefault((row.job, row.area), []).append(row)
-    return [(PastSlab(key_of(job, area), of[0].recipe, (held := sort(of, coats)).track()), held)
+    return [(PastSlab(key_of(job, area), of[0].recipe, (held := sort(of, coats)).track(), of[0].dose_percent), held)
             for (job, area), of in grouped.items()]  # fmt: skip
 
 
