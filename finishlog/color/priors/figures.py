@@ -113,10 +113,13 @@ PENETRATING = Figure(
     (0.95, 1.03), (0.10, 0.08),
 )  # fmt: skip
 LOOK_WORTH = Figure("the start of a sealer counts as", "from memory", "", "pairs", (2.0,))
-COAT = Figure("an unlogged coat, factor on Y and chroma", "from memory", "whichever sealer it is, wide",
-              "Y, chroma; sd of the log", (0.66, 1.12), (0.18, 0.15))  # fmt: skip
+COAT = Figure(
+    "an unlogged coat, factor on Y and chroma", "from memory",
+    "narrower than the start of a film, with which 88 coats in 100 would be noticed, not 91 to 95",
+    "Y, chroma; sd of the log", (0.66, 1.12), (0.18, 0.15),
+)  # fmt: skip
 COAT_SURE = Figure("log of how much likelier the coat must be", "simulation", "2 in 100 bare slabs at most", "log",
-                   (1.2,))  # fmt: skip
+                   (1.0,))  # fmt: skip
 OTHER_CHANGE = Figure(
     "any other lasting change", "from memory", "a stain, a wash, another slab", sd=(12.0, 6.0, 8.0)
 )

@@ -20,7 +20,7 @@ from sqlalchemy.engine import Connection
 from finishlog.records.answers import LearningRow
 from finishlog.records.log import Exactness, Fact, Reading
 from finishlog.records.when import ROUGH, zone_named
-from finishlog.store.reading.sealers import penetrating
+from finishlog.store.reading.made_with import penetrating
 from finishlog.store.schema.detail_rows import READING
 from finishlog.store.schema.rows import IDS, Found, Query, by_ids, looked_at, table
 from finishlog.store.schema.tables import AreaRow, JobRow, RecipeRow, SiteRow, StageMaterialRow, StageRow
