@@ -10,7 +10,6 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from fractions import Fraction
 from functools import cache
 from typing import Any, cast
 
@@ -20,23 +19,18 @@ from sqlalchemy.engine import Connection
 from finishlog.records.answers import LearningRow
 from finishlog.records.log import Exactness, Fact, Reading
 from finishlog.records.when import ROUGH, zone_named
-from finishlog.store.reading.made_with import penetrating
+from finishlog.store.reading.made_with import doses, penetrating
 from finishlog.store.schema.detail_rows import READING
 from finishlog.store.schema.rows import IDS, Found, Query, by_ids, looked_at, table
-from finishlog.store.schema.tables import AreaRow, JobRow, RecipeRow, SiteRow, StageMaterialRow, StageRow
+from finishlog.store.schema.tables import AreaRow, JobRow, RecipeRow, SiteRow
 from finishlog.store.schema.tables_entry import EntryRow, LoadAreaRow, ReadingRow, SampleRow
-from finishlog.trade.dose import lb_per_yd3
 from finishlog.trade.event_kinds import JOINED, JOINED_RECIPE, JOINED_TO
 from finishlog.trade.poured import END, followed
-from finishlog.units import exact
 
 READ_LAST = 400
 """Jobs read last that teach the shop: several times the slabs that any learner takes."""
 OF_RECIPE = 300
 """Newest jobs of a recipe that teach about it."""
-_DOSES, _CONTENT = ("%", "lb/yd3", "lb/sack", "kg/m3"), Fraction(564)
-"""Units of a dose; lb/yd³ of cementitious, the shop's starting value: 517 to 611 moves a dose by a tenth."""
-_MOST = 100.0
 _READINGS = 5_000
 """Newest readings in which the jobs read last are looked for."""
 
@@ -271,35 +265,14 @@ def _areas(
     """By job and area."""
     held = list(by_ids(connection, _areas_query(), jobs))
     recipes = {row.recipe_id for row in held if row.recipe_id is not None}
-    roots, doses = _roots(connection, recipes), _doses(connection, recipes)
+    roots, percents = _roots(connection, recipes), doses(connection, recipes)
     found: dict[int, dict[int, _Area]] = defaultdict(dict)
     for row in held:
         root = None if row.recipe_id is None else roots[row.recipe_id][1]
         found[row.job_id][row.id] = _Area(
-            row.uid, root if root is None else told.get(root, root), doses.get(row.recipe_id)
+            row.uid, root if root is None else told.get(root, root), percents.get(row.recipe_id)
         )
     return found
-
-
-@cache
-def _doses_query() -> Query:
-    return (
-        select(StageRow.recipe_id, StageMaterialRow.rate, StageMaterialRow.unit)
-        .join(StageRow, StageRow.id == StageMaterialRow.stage_id)
-        .where(looked_at(StageRow.kind) == "integral_color", StageRow.recipe_id.in_(IDS))
-    )
-
-
-def _doses(connection: Connection, recipes: Collection[int]) -> dict[int, float]:
-    """Pigment of recipes in percent of cementitious, of a mix of the usual content; none where a rate is unknown."""
-    doses: dict[int, float] = defaultdict(float)
-    unknown: set[int] = set()
-    for recipe, rate, unit in by_ids(connection, _doses_query(), recipes):
-        if rate is None or unit not in _DOSES:
-            unknown.add(recipe)
-        else:
-            doses[recipe] += float(lb_per_yd3(exact(rate), unit, _CONTENT) * 100 / _CONTENT)
-    return {recipe: dose for recipe, dose in doses.items() if recipe not in unknown and dose <= _MOST}
 
 
 @cache
