@@ -23,7 +23,7 @@ from finishlog import paths
 
 T = TypeVar("T")
 
-FORM = "5"
+FORM = "6"
 """Part of the hash: a change of the arithmetic or of the fields needs another."""
 WORTH_S = 0.2
 """What is learned faster is not kept."""
