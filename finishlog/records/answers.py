@@ -98,6 +98,7 @@ class LearningRow:
     release_left_sd_percent: float | None = None
     no_sealer: bool = False  # somebody looked: it was bare, whatever it looks like
     penetrating: bool = False  # read under a sealer that leaves no film, as its last coat was logged
+    dose_percent: float | None = None  # pigment of its recipe, of cementitious
 
 
 @dataclass(frozen=True, slots=True)

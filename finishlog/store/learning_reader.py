@@ -131,3 +131,9 @@ class LearningReader(ShopReader):
         from finishlog.store.search import moments
 
         return moments.stock(self._connection)
+
+    def sealers_mark(self) -> str:
+        """A token of what the labels of sealers say."""
+        from finishlog.store.search import moments
+
+        return moments.sealers(self._connection)

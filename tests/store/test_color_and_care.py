@@ -30,6 +30,7 @@ from finishlog.records.writing import (
     NewSample,
     NewSite,
     NewStage,
+    NewStageMaterial,
     NewStockMove,
 )
 from finishlog.store import Log, Writer
@@ -371,6 +372,32 @@ def test_a_page_of_what_is_due_reads_little_more_than_it_shows(fresh: Callable[[
 def learned(log: Log) -> dict[int, LearningRow]:
     with log.reading() as reader:
         return {row.number: row for row in reader.learning_rows()}
+
+
+@pytest.mark.parametrize(
+    ("materials", "percent"),
+    [
+        ([(3.0, "%"), (5.64, "lb/yd3")], 4.0),
+        ([(0.94, "lb/sack")], 1.0),
+        ([(3.0, "%"), (None, None)], None),
+        ([], None),
+    ],
+)
+def test_readings_come_with_the_dose_of_their_recipe(
+    log: Log, materials: list[tuple[float | None, str | None]], percent: float | None
+) -> None:
+    """In percent of cementitious, of 564 lb/yd³ where a dose is not told in percent; a sack is 94 lb."""
+    pigments = tuple(
+        NewStageMaterial(NewProduct(f"Shade {n}", "pigment", "Moonhill Colors"), None, rate, unit)
+        for n, (rate, unit) in enumerate(materials)
+    )
+    recipe = NewRecipe("tinted", (NewStage("integral_color", {}, pigments), NewStage("stamp")))
+    with log.writing() as writer:
+        writer.add_job(a_job("first", NewArea("field", recipe=recipe)))
+        writer.add_entry("first", NewEntry("pour", POURED, area="field"))
+        reading = NewEntry("reading", at(3), area="field", reading=Reading(62, 5, 15, 1, 0.5, 0.5))
+        number = writer.add_entry("first", reading).number
+    assert learned(log)[number].dose_percent == (None if percent is None else pytest.approx(percent))
 
 
 def test_readings_come_with_the_family_of_their_recipe_and_their_pour(log: Log) -> None:

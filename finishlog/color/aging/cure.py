@@ -33,6 +33,8 @@ CURVE_SD = np.array(figures.CURVE.sd)
 """L*a*b* misfit of true curves to the exponential."""
 LEARN_TO_DAY = figures.LEARN_TO.one
 """Later readings show weathering; see `weathering`."""
+SD_RANGE = (0.05, 50.0)
+"""No reading is believed nearer than this, whatever its sd says, and none as good as unread: for safe arithmetic."""
 STIFF = 5.0
 """Degrees of freedom of a reading's Student-t."""
 ABSURD = 100.0
@@ -112,7 +114,7 @@ class Stack:
 
 
 def stack(tracks: Sequence[Track]) -> Stack:
-    """Many slabs' readings in one array; the variance holds each reading's own sd and moisture."""
+    """Many slabs' readings in one array; the variance holds each reading's own sd (within `SD_RANGE`) and moisture."""
     most = max((len(one.ages) for one in tracks), default=0)
     shape = (len(tracks), max(most, 1))
     ages, there = np.zeros(shape), np.zeros(shape)
@@ -120,7 +122,7 @@ def stack(tracks: Sequence[Track]) -> Stack:
     for row, one in enumerate(tracks):
         n = len(one.ages)
         ages[row, :n], there[row, :n] = one.ages, 1.0
-        lab[row, :n], variance[row, :n] = one.lab, one.sd**2 + MOISTURE_SD**2
+        lab[row, :n], variance[row, :n] = one.lab, np.clip(one.sd, *SD_RANGE) ** 2 + MOISTURE_SD**2
     return Stack(ages, lab, variance, there)
 
 

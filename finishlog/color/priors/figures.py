@@ -83,7 +83,7 @@ OF_RECIPES = FINAL_RECIPES.sd + LIGHTENING_RECIPES.sd + TAU_RECIPES.sd
 OF_JOBS = FINAL_JOBS.sd + LIGHTENING_JOBS.sd + TAU_JOBS.sd
 """Sd of a slab's seven numbers: settled L*, a*, b*, what is still to come of each, log of the pace."""
 START_WORTH = Figure("all of these count as", "simulation", "the method's studies", "recipes, slabs, readings",
-                     (3.0, 6.0, 10.0))  # fmt: skip
+                     (3.0, 3.0, 10.0))  # fmt: skip
 MOISTURE = Figure("moisture of a dry slab", "from memory", "", sd=(0.5, 0.0, 0.0))
 CURVE = Figure(
     "a true curve beside the exponential", "simulation", "the method's studies on synthetic slabs",

@@ -34,7 +34,7 @@ def unread(held: Sorted) -> Iterator[str]:
 def flags(track: ColorTrack, held: Sorted, state: State, made: Curve) -> Iterator[str]:
     """Most important first."""
     if state.jobs < FEW:
-        yield "No history yet: the range uses starting values (finishlog color --rests-on)."
+        yield _few(state.jobs)
     if not held.curve:
         yield f"Not read dry and bare yet: this comes from {count(track.recipe_jobs, 'other job')} of its recipe."
     if track.spot == "field":
@@ -50,6 +50,15 @@ def flags(track: ColorTrack, held: Sorted, state: State, made: Curve) -> Iterato
     if track.sealed is None:
         yield "Sealed look unknown: no slab was read both bare and under such a sealer."
     yield from _late(track, made)
+
+
+def _few(jobs: int) -> str:
+    """What the range rests on, and what would narrow it."""
+    so_far = "No history yet" if jobs < 2 else f"Only {jobs} jobs read so far"
+    return (
+        f"{so_far}: the range uses starting values (finishlog color --rests-on), so it is wide. "
+        f"Read {count(FEW - jobs, 'more job')}, each young and at 4 weeks, to narrow it."
+    )
 
 
 def _contradictions(track: ColorTrack) -> Iterator[str]:

@@ -9,9 +9,11 @@ import json
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import replace
+from statistics import fmean
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from finishlog.color.aging.learn import Learned
+from finishlog.color.aging.levels import lead as lead_of
 from finishlog.desk.color import packing, taught
 from finishlog.desk.color.kept_shop import (
     FAR,
@@ -149,10 +151,17 @@ def _of_jobs(log: Reader, found: Held, handles: Sequence[str]) -> State:
         coats -= {(_job(key), number) for key, one in further.items() for number in one.numbers}
         coats |= {coat for one in further.values() for coat in one.coats}
     shop = found.shop
-    learned = replace(shop.learned, told=whole, slabs=shop.learned.slabs + slabs)
+    lead = {**_leads({uid: further for uid, (_, further) in told.items()}), **shop.learned.lead}
+    learned = replace(shop.learned, told=whole, slabs=shop.learned.slabs + slabs, lead=lead)
     alone, alone_coats = _alone(log, found, handles, learned)
     jobs = shop.jobs + len(added | alone)
     return State(learned, shop.pace, shop.look, jobs, tuple(sorted(coats | alone_coats)), shop.soaked)
+
+
+def _leads(further: Mapping[str, Mapping[str, Later]]) -> dict[str, float]:
+    """What their doses add to the lightening of the recipes of later slabs."""
+    doses = {uid: [one.dose for one in of.values() if one.dose is not None] for uid, of in further.items()}
+    return {uid: lead_of(fmean(of)) for uid, of in doses.items() if of}
 
 
 def _alone(

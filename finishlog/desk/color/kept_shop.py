@@ -59,7 +59,7 @@ class LostError(Exception):
 
 
 KINDS = (Shop, Learned, Pace, Look, Later)
-FORM = packing.form_of("1", *KINDS)
+FORM = packing.form_of("2", *KINDS)
 """A change of the arithmetic needs another number; a change of the fields makes another by itself."""
 
 
@@ -166,14 +166,18 @@ def _holds(log: Reader, found: Held, kept: KeptLearned, mark: dict[str, Any]) ->
         return False
     jobs = found.taught_jobs(log)
     areas = log.area_marks(jobs)
-    asked = [job for job, told in jobs.items() if job in since.shaken or areas.get(job, "") != told[0]]
+    again = log.sealers_mark() != mark["sealers"]  # a label that was filled in tells which look a reading has
+    asked = [
+        job for job, told in jobs.items() if again or job in since.shaken or areas.get(job, "") != told[0]
+    ]
     rows = of_spot(log.learning_rows_of(*asked, until=found.cut), found.spot) if asked else ()
     if any(digest != jobs[job][1] for job, digest in _digests(asked, rows).items()):
         return False
     if any(areas.get(job, "") != jobs[job][0] for job in asked):  # so that it is not looked through again
         found.values[JOBS] = {job: (areas.get(job, ""), *of[1:]) for job, of in jobs.items()}
         found.put(JOBS, found.values[JOBS])
-    told = json.dumps({**mark, "token": found.moment.token, "count": count})
+    now = {"token": found.moment.token, "count": count, "sealers": log.sealers_mark()}
+    told = json.dumps({**mark, **now})
     found.parts[SHOP] = replace(kept, entry=found.moment.entry, mark=told)
     if found.moment.entry - kept.entry > FAR:
         found.unkept.append(found.parts[SHOP])
@@ -191,7 +195,8 @@ def _anew(services: Services, log: Reader, spot: str, moment: Moment) -> Held:
     bare = replace(state.learned, told={})
     shop = Shop(bare, len(told), named, state.pace, state.look, state.jobs, state.coats, state.soaked)
     found = Held(spot, moment, named_by(packing.packed(shop)), point.entry, shop, {}, anew=True)
-    found.put(SHOP, shop, cut=point.entry, rung=point.readings, count=count)
+    marks = {"rung": point.readings, "count": count, "sealers": log.sealers_mark()}
+    found.put(SHOP, shop, cut=point.entry, **marks)
     found.put(JOBS, _taught_jobs(log, rows))
     for uid in named:
         found.put(f"{TAUGHT} {uid}", told[uid])

@@ -65,7 +65,8 @@ def _wet_dry(
     from finishlog.color.release.drying import WetDry
 
     slab = [row for row in rows if (row.job, row.area) == (damp.job, damp.area)]
-    made = taught.fit(learnt, PastSlab(key_of(damp.job, damp.area), damp.recipe, sort(slab).track()))
+    own = PastSlab(key_of(damp.job, damp.area), damp.recipe, sort(slab).track(), damp.dose_percent)
+    made = taught.fit(learnt, own)
     settled, cov = made.at([final_day])
     return WetDry(
         damp.reading.L, dry.reading.L, float(settled[0, 0]),

@@ -58,7 +58,7 @@ class Later:
     """A slab that tells its recipe beside what the shop was learned from, or again.
 
     `site` is what it tells, None for nothing; `numbers` its readings, `coats` those that look sealed; `adds`:
-    its job had told nothing before. `made` is what it was made with.
+    its job had told nothing before. `made` is what it was made with, `dose` its pigment in percent of cement.
     """
 
     site: tuple[Floats, Floats] | None
@@ -66,6 +66,7 @@ class Later:
     coats: tuple[tuple[str, int], ...]
     adds: bool
     made: Mapping[Factor, str]
+    dose: float | None = None
 
 
 @lru_cache(maxsize=4)
@@ -87,8 +88,11 @@ def learned(rows: tuple[LearningRow, ...]) -> State:
 
 def slabs(rows: Iterable[LearningRow], coats: Coats = ()) -> Slabs:
     """Every slab with its readings sorted."""
-    return [(PastSlab(key_of(job, area), of[0].recipe, (held := sort(of, coats)).track()), held)
-            for (job, area), of in grouped(rows).items()]  # fmt: skip
+    found: Slabs = []
+    for (job, area), of in grouped(rows).items():
+        held = sort(of, coats)
+        found.append((PastSlab(key_of(job, area), of[0].recipe, held.track(), of[0].dose_percent), held))
+    return found
 
 
 def grouped(rows: Iterable[LearningRow]) -> dict[tuple[str, str | None], list[LearningRow]]:
@@ -141,7 +145,7 @@ def later(
         job = slab.key.partition("/")[0]
         own_coats = tuple(one for one in coats if one[0] == job and one[1] in numbers)
         adds = bool(own.curve) and job not in known
-        yield slab.key, Later(told.get(slab.key), numbers, own_coats, adds, made.get(slab.key, {}))
+        yield slab.key, Later(told.get(slab.key), numbers, own_coats, adds, made.get(slab.key, {}), slab.dose)
 
 
 def _told(taught: Learned, further: Sequence[PastSlab]) -> dict[str, tuple[Floats, Floats]]:

@@ -151,7 +151,12 @@ def _learn(state: State, rows: Sequence[LearningRow], log: Reader) -> Learnt:
     jobs = dict.fromkeys(row.job for row in rows)
     of = made_with.by_slab(rows, log.made_rows(*jobs) if jobs else ())
     slabs = [
-        PastSlab(learning.key_of(*slab), own[0].recipe, learning.sort(own, state.coats).track())
+        PastSlab(
+            learning.key_of(*slab),
+            own[0].recipe,
+            learning.sort(own, state.coats).track(),
+            own[0].dose_percent,
+        )
         for slab, own in taught.grouped(row for row in rows if not row.apart).items()
     ]
     return Learnt(effects.learn(promise.made(state.learned, slabs[-MOST:], of)), of)

@@ -149,7 +149,12 @@ def _by_day(state: State, rows: Iterable[LearningRow]) -> tuple[HeldOn, ...]:
     for row in rows:
         grouped.setdefault((row.job, row.area), []).append(row)
     slabs = [
-        PastSlab(learning.key_of(job, area), of[0].recipe, learning.sort(of, state.coats).track())
+        PastSlab(
+            learning.key_of(job, area),
+            of[0].recipe,
+            learning.sort(of, state.coats).track(),
+            of[0].dose_percent,
+        )
         for (job, area), of in list(grouped.items())[-MOST_SLABS:]
     ]
     return tuple(_counted_on(one) for one in held.check(state.learned, slabs))

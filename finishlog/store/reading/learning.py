@@ -21,7 +21,7 @@ from finishlog.records.answers import LearningRow
 from finishlog.records.log import Exactness, Fact, Reading
 from finishlog.records.when import ROUGH, zone_named
 from finishlog.store.engine.protocol import run
-from finishlog.store.reading.made_with import penetrating
+from finishlog.store.reading.made_with import doses, penetrating
 from finishlog.store.schema.detail_rows import COLOR
 from finishlog.store.schema.rows import IDS, Found, Query, by_ids, looked_at, table
 from finishlog.store.schema.tables import AreaRow, JobRow, RecipeRow, SiteRow
@@ -183,6 +183,7 @@ def _rows(
             _number(row.facts.get("release_left_sd_percent")),
             row.facts.get("no_sealer") is True,
             row.id in soaked,
+            held.dose_percent if held is not None else None,
         )
 
 
@@ -252,10 +253,11 @@ def _pour_ends(connection: Connection, jobs: Collection[int]) -> _Ends:
 
 @dataclass(frozen=True, slots=True)
 class _Area:
-    """An area's uid and the uid of its recipe family's first version, or of what that is joined to."""
+    """An area's uid, the uid of its recipe family's first version or of what that is joined to, its recipe's dose."""
 
     uid: str
     root: str | None
+    dose_percent: float | None = None
 
 
 @cache
@@ -268,11 +270,14 @@ def _areas(
 ) -> dict[int, dict[int, _Area]]:
     """By job and area."""
     held = list(by_ids(connection, _areas_query(), jobs))
-    roots = _roots(connection, {row.recipe_id for row in held if row.recipe_id is not None})
+    recipes = {row.recipe_id for row in held if row.recipe_id is not None}
+    roots, percents = _roots(connection, recipes), doses(connection, recipes)
     found: dict[int, dict[int, _Area]] = defaultdict(dict)
     for row in held:
         root = None if row.recipe_id is None else roots[row.recipe_id][1]
-        found[row.job_id][row.id] = _Area(row.uid, root if root is None else told.get(root, root))
+        found[row.job_id][row.id] = _Area(
+            row.uid, root if root is None else told.get(root, root), percents.get(row.recipe_id)
+        )
     return found
 
 

@@ -40,6 +40,8 @@ _READ_SINCE = "SELECT count(*) FROM reading WHERE entry_id > :entry"
 _STOCK = "SELECT what, row_id, hash FROM seal WHERE what IN (2, 3, 8, 9, 10) ORDER BY what, row_id"
 """Plants, makers, products, lots and mixes (`finishlog.store.schema.tables_seal.MARKED`)."""
 
+_SEALERS = "SELECT id, chemistry FROM product WHERE kind = 'sealer' AND chemistry IS NOT NULL ORDER BY id"
+
 
 def moment(connection: Connection) -> Moment:
     """How far the log is written."""
@@ -83,8 +85,16 @@ def since(connection: Connection, entry: int) -> Since:
 
 def stock(connection: Connection) -> str:
     """A token of all that loads name: plants, makers, products, lots and mixes."""
-    told = run(connection, _STOCK)
-    return hashlib.sha256(repr(told).encode()).hexdigest()[:16]
+    return _token(connection, _STOCK)
+
+
+def sealers(connection: Connection) -> str:
+    """A token of the chemistry on the labels of sealers, which tells the look of what lies under them."""
+    return _token(connection, _SEALERS)
+
+
+def _token(connection: Connection, query: str) -> str:
+    return hashlib.sha256(repr(run(connection, query)).encode()).hexdigest()[:16]
 
 
 @cache

@@ -14,11 +14,13 @@ from scipy.optimize import least_squares
 from finishlog.color.aging import cure, learn
 from finishlog.color.notation.space import delta_e_2000
 from tests.color.cure_truth import READING_SD, Floats, Shop, Slab, Truth
+from tests.color.cure_truth_two import ShopTwo
 
 DAYS = {1: 1.9, 3: 4.5, 7: 9.5, 14: 19.0, 28: 35.0}
 MEDIAN = {1: 1.7, 3: 1.6, 7: 1.4, 14: 1.2, 28: 1.0}
 P90 = {1: 3.8, 3: 3.3, 7: 3.0, 14: 2.5, 28: 2.0}
 LEAST, MOST, LEAST_HARD = 0.85, 0.96, 0.83
+FAMILIES = {"weather clock": Shop, "drying and hydration": ShopTwo}
 HARD = {
     "noise x2, 12 jobs": Truth(jobs=12, noise=2),
     "job scatter x1.8": Truth(scatter=1.8),
@@ -44,11 +46,11 @@ class Figures:
         )
 
 
-def figures(truth: Truth, seeds: range, new: int) -> Figures:
+def figures(truth: Truth, seeds: range, new: int, family: type[Shop] = Shop) -> Figures:
     rows: dict[int, list[tuple[float, bool, bool]]] = {day: [] for day in DAYS}
     slabs: list[Slab] = []
     for seed in seeds:
-        shop = Shop(seed, truth)
+        shop = family(seed, truth)
         learned = learn.learn(shop.past())
         fresh = shop.new(new)
         slabs += fresh
@@ -85,11 +87,22 @@ def test_forecasts_are_near_and_their_ranges_hold(plain: Figures) -> None:
     _accept(plain)
 
 
+def test_forecasts_of_another_family_are_near_and_their_ranges_hold() -> None:
+    """Few slabs, so that the ranges are counted over all days; by day at full size."""
+    found = figures(Truth(), range(20, 23), 20, ShopTwo)
+    print(found)
+    for day in DAYS:
+        assert np.median(found.off[day]) <= MEDIAN[day]
+    for held in (found.held_light, found.held_radius):
+        assert LEAST <= np.mean([held[day].mean() for day in DAYS]) <= MOST
+
+
 @pytest.mark.long
+@pytest.mark.parametrize("family", FAMILIES)
 @pytest.mark.parametrize("first", [1000, 2000, 3000])
-def test_forecasts_at_full_size(first: int) -> None:
-    found = figures(Truth(), range(first, first + 14), 50)
-    print(f"\n14 logs x 50 new slabs, seeds from {first}\n{found}")
+def test_forecasts_at_full_size(first: int, family: str) -> None:
+    found = figures(Truth(), range(first, first + 14), 50, FAMILIES[family])
+    print(f"\n{family}, 14 logs x 50 new slabs, seeds from {first}\n{found}")
     _accept(found)
 
 
@@ -108,10 +121,11 @@ def test_ranges_hold_where_the_start_is_wrong() -> None:
 
 @pytest.mark.long
 @pytest.mark.parametrize("name", HARD)
+@pytest.mark.parametrize("family", FAMILIES)
 @pytest.mark.parametrize("first", [1000, 2000, 3000])
-def test_hard_cases_at_full_size(name: str, first: int) -> None:
-    found = figures(HARD[name], range(first, first + 24), 50)
-    print(f"\n{name}, seeds from {first}\n{found}")
+def test_hard_cases_at_full_size(name: str, family: str, first: int) -> None:
+    found = figures(HARD[name], range(first, first + 24), 50, FAMILIES[family])
+    print(f"\n{family}: {name}, seeds from {first}\n{found}")
     for day in DAYS:
         assert found.held_light[day].mean() >= LEAST_HARD
         assert found.held_radius[day].mean() >= LEAST_HARD

@@ -11,6 +11,7 @@ import pytest
 from finishlog.color.aging import cure, learn, odds, weathering
 from finishlog.color.notation.space import delta_e_2000
 from tests.color.cure_truth import READING_SD, Floats, Shop, Slab
+from tests.color.cure_truth_two import ShopTwo
 
 LIMIT = 3.0
 LIKE_NEW = weathering.Pace(np.zeros(3), np.full(3, 1e-3))
@@ -22,11 +23,11 @@ def side(key: str, readings: cure.Track) -> odds.Slab:
     return odds.Slab(key, readings, np.empty(0), NONE, NONE)
 
 
-def pairs(seeds: range, number: int, until: float) -> Floats:
+def pairs(seeds: range, number: int, until: float, family: type[Shop] = Shop) -> Floats:
     """(n, 3): said, whether it matched, log. New slabs read up to `until` against old ones of their recipe."""
     rows = []
     for seed in seeds:
-        shop = Shop(seed)
+        shop = family(seed)
         learned = learn.learn(shop.past())
         for i, old in enumerate(shop.log[:number]):
             new = shop.another(old.recipe)
@@ -55,10 +56,11 @@ def test_odds_at_day_14_beat_the_base_rate() -> None:
 
 
 @pytest.mark.long
+@pytest.mark.parametrize("family", [Shop, ShopTwo])
 @pytest.mark.parametrize("first", [1000, 2000, 3000])
 @pytest.mark.parametrize("until", [4.5, 19.0, 35.0])
-def test_odds_are_reliable_at_full_size(first: int, until: float) -> None:
-    rows = pairs(range(first, first + 14), 40, until)
+def test_odds_are_reliable_at_full_size(first: int, until: float, family: type[Shop]) -> None:
+    rows = pairs(range(first, first + 14), 40, until, family)
     ours, base = brier(rows)
     print(
         f"\n{len(rows)} pairs, up to day {until}, seeds from {first}: Brier {ours:.3f}, base rate {base:.3f}"

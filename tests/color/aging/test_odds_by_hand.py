@@ -126,9 +126,9 @@ def test_ranges_are_widened_where_they_did_not_hold() -> None:
 
 
 def test_ranges_are_widened_while_few_slabs_were_logged() -> None:
-    """Six of them: 1 + 1.5/6 + 1 on the variance of all but the curve."""
+    """Six of them: 1 + 1.5/6 + 4/9 on the variance of all but the curve."""
     few = said(side("new"), side("old"), learned=replace(LEARNED, slabs=6))
-    assert new_variance(few) == pytest.approx((M + W) * 2.25 + CURVE, rel=0.07)
+    assert new_variance(few) == pytest.approx((M + W) * (1.25 + 4 / 9) + CURVE, rel=0.07)
 
 
 def test_the_sealed_pair_is_the_bare_one_under_the_sealer() -> None:

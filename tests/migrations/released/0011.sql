@@ -134,7 +134,7 @@ INSERT INTO entry (id, uid, job_id, number, area_id, kind, happened, logged, exa
 INSERT INTO entry (id, uid, job_id, number, area_id, kind, happened, logged, exactness, person_id, note, replaces_id, withdrawn, facts, facts_version) VALUES (14, 'uid-0032', 1, 14, NULL, 'note', '2025-05-31T15:00:00.000000Z', '2026-06-16T12:00:00.000000Z', 'exact', NULL, NULL, 13, 1, '{}', 1);
 INSERT INTO entry (id, uid, job_id, number, area_id, kind, happened, logged, exactness, person_id, note, replaces_id, withdrawn, facts, facts_version) VALUES (15, 'uid-0034', 1, 15, 2, 'change', '2026-06-16T12:00:00.000000Z', '2026-06-16T12:00:00.000000Z', 'exact', NULL, 'a darker border', NULL, 0, '{"recipe":"otter border","version":2}', 1);
 CREATE TABLE log_state ( id INTEGER NOT NULL, writes INTEGER NOT NULL, entries INTEGER NOT NULL, uid TEXT NOT NULL, proof TEXT NOT NULL, CONSTRAINT pk_log_state PRIMARY KEY (id), CONSTRAINT ck_log_state_id_within CHECK (id BETWEEN 1 AND 1) ) STRICT;
-INSERT INTO log_state (id, writes, entries, uid, proof) VALUES (1, 1, 15, '4584b8b31174499383c39901c77765b4', 'cca01cbef5b2e17b0eea01ea6e655b29');
+INSERT INTO log_state (id, writes, entries, uid, proof) VALUES (1, 1, 15, 'df965c0b3b804cc49fdecd19a47f869e', '9dcd1f12e5b18129e2229db4efc0860f');
 CREATE TABLE chain ( entry_id INTEGER NOT NULL, hash TEXT NOT NULL, CONSTRAINT pk_chain PRIMARY KEY (entry_id), CONSTRAINT fk_chain_entry_id FOREIGN KEY(entry_id) REFERENCES entry (id) ) STRICT;
 INSERT INTO chain (entry_id, hash) VALUES (1, 'c230e91f7f4d608e720576850b43b2be');
 INSERT INTO chain (entry_id, hash) VALUES (2, 'f8716bf59630b16fa0db427af1083a2f');
@@ -195,6 +195,8 @@ INSERT INTO shelf (id, product_id, lot_id, state, kept, open, sums) VALUES (2, 1
 INSERT INTO shelf (id, product_id, lot_id, state, kept, open, sums) VALUES (5, 2, NULL, 'unknown', 0, 1, '{"unit":"bag","known":false,"unsure":false,"fresh":"0","reclaimed":"0","largest":"3","paid":"0","paid_for":"0","sum used":"3","day used":"2025-05-14T15:00:00+00:00","day first_used":"2025-05-14T15:00:00+00:00"}');
 INSERT INTO shelf (id, product_id, lot_id, state, kept, open, sums) VALUES (7, 3, NULL, 'unknown', 0, 1, '{"unit":"lb","known":false,"unsure":false,"fresh":"0","reclaimed":"0","largest":"14","paid":"0","paid_for":"0","sum reclaimed_used":"14","day used":"2025-05-14T17:00:00+00:00","day first_used":"2025-05-14T17:00:00+00:00","doubt 0":"powder\tines-puddlecombe-back-patio\t3"}');
 INSERT INTO shelf (id, product_id, lot_id, state, kept, open, sums) VALUES (9, 4, NULL, 'unknown', 0, 1, '{"unit":"gal","known":false,"unsure":false,"fresh":"0","reclaimed":"0","largest":"3","paid":"0","paid_for":"0","sum used":"3","day used":"2025-05-30T15:00:00+00:00","day first_used":"2025-05-30T15:00:00+00:00"}');
+CREATE TABLE learned ( spot TEXT NOT NULL, part TEXT NOT NULL, form TEXT NOT NULL, entry INTEGER NOT NULL, mark TEXT NOT NULL, body TEXT NOT NULL, hash TEXT NOT NULL, CONSTRAINT pk_learned PRIMARY KEY (spot, part) ) STRICT;
+INSERT INTO learned (spot, part, form, entry, mark, body, hash) VALUES ('base', 'shop', 'an old form', 1, '{}', '{}', '2b229dc2769e17e392e862de9d11c36553211f0bfa70ab42c526a68a895aa329');
 CREATE INDEX ix_recipe_from_id ON recipe (from_id);
 CREATE INDEX ix_recipe_name_key ON recipe (name_key);
 CREATE INDEX ix_site_street_key ON site (street_key);
