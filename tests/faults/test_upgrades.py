@@ -100,7 +100,7 @@ def test_killed_at_every_call_and_before_the_commit(
         assert len(copies(where)) == 1  # the copy of the upgrade that was killed is the same, and taken
 
 
-def _die(_connection: object) -> None:
+def _die(_connection: object, _older: str) -> None:
     raise Killed
 
 

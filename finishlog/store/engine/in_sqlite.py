@@ -73,8 +73,8 @@ class Sqlite(Engine):
         upgrade.migrate(self.where, revision)
 
     def bring_up_to_date(self, compute: Compute, *, upgrade: bool = True) -> Path | None:
-        def of_this(connection: Connection) -> None:
-            compute(connection.execution_options(**{ENGINE: self}))
+        def of_this(connection: Connection, older: str) -> None:
+            compute(connection.execution_options(**{ENGINE: self}), older)
 
         return bring_up_to_date(self.where, of_this, upgrade=upgrade)
 

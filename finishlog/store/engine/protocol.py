@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 Waiting = Callable[[], None]
 """Called again and again, from the start, while a write waits for others; what it raises ends the wait."""
 Rows = list[tuple[Any, ...]]
-Compute = Callable[[Connection], None]
-"""Writes the projections, in the transaction that upgrades a log."""
+Compute = Callable[[Connection, str], None]
+"""Brings projections and hashes up to date, in the transaction that upgrades a log of this revision."""
 
 GIVE_UP_AFTER_S = 30.0
 """Seconds a write waits for other programs."""

@@ -6,7 +6,7 @@ Alembic is imported only if needed; one SELECT recognizes a log at the newest re
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from filecmp import cmp
 from glob import escape
@@ -21,6 +21,8 @@ from finishlog.store.disk.files import built_beside, free_name
 from finishlog.store.engine import header, sqlite
 from finishlog.store.engine.protocol import Compute
 from finishlog.store.schema import revisions
+
+Step = Callable[[Connection], None]
 
 
 def bring_up_to_date(where: Path, compute: Compute, *, upgrade: bool = True) -> Path | None:
@@ -60,7 +62,7 @@ def _upgraded(where: Path, found: str, compute: Compute) -> Path | None:
 
     try:
         with sqlite.told(where):
-            migrate(where, compute=compute, first=copied)
+            migrate(where, then=lambda connection: compute(connection, found), first=copied)
     except _Done:
         return None
     except Exception as error:
@@ -172,11 +174,11 @@ def mark(where: Path) -> None:
 
 
 def migrate(
-    where: Path, revision: str = "head", *, compute: Compute | None = None, first: Compute | None = None
+    where: Path, revision: str = "head", *, then: Step | None = None, first: Step | None = None
 ) -> None:
     """Run the migrations in one transaction, all or nothing.
 
-    `first` is called when the turn to write has come. `compute` rebuilds the projections in the same transaction.
+    `first` is called when the turn to write has come, `then` after them in the same transaction.
 
     Foreign keys are off meanwhile (rebuilding a parent table would empty its children) and
     checked before the commit.
@@ -195,8 +197,8 @@ def migrate(
         if broken:
             cause = f"After the upgrade {len(broken)} rows would point nowhere; nothing was changed."
             raise header.damaged(where, cause)
-        if compute is not None:
-            compute(connection)
+        if then is not None:
+            then(connection)
 
 
 @contextmanager

@@ -6,6 +6,8 @@ import re
 from functools import cache
 from pathlib import Path
 
+PROJECTED = "0009"
+"""The last revision that changed what projections hold: those of an older log are made anew by its upgrade."""
 _REVISION_FILE = re.compile(r"(\d{4})_\w+\.py")
 
 
