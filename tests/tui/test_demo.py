@@ -51,7 +51,7 @@ async def test_two_keys_from_the_first_screen_to_the_plan_and_save(services: Ser
         await stage.press("m", "enter")
         assert isinstance(app.screen, MatchScreen)
         assert stage.rows[3].strip() == "Cannot tell before a sample."
-        assert stage.rows[4].strip() == "A sample that matches the old slab would give 9 in 10."
+        assert stage.rows[4].strip() == "A sample that matches the old slab would give 7 in 10."
         assert "nobody sees the joint" not in stage.text
         assert "NEW  wanted, like the old" in stage.text
         assert "NEW  day 45" not in stage.text

@@ -292,10 +292,17 @@ def test_a_kept_plan_is_a_planned_job_that_points_to_its_reference(finishlog: Ru
     assert again["saved_as"] != plan["saved_as"]
 
 
-def test_match_reads_a_log_without_writing(finishlog: Run, demo: str) -> None:
-    before = Path(demo).read_bytes()
+def test_match_writes_nothing_but_what_it_learned_once(finishlog: Run, demo: str, tmp_path: Path) -> None:
+    def exported(name: str) -> dict[str, bytes]:
+        finishlog("--log", demo, "export", str(tmp_path / name))
+        return {path.name: path.read_bytes() for path in (tmp_path / name).glob("*.csv")}
+
+    before = exported("before")
     finishlog("--log", demo, "match", REFERENCE, "--rect", "20x12")
-    assert Path(demo).read_bytes() == before
+    learned = Path(demo).read_bytes()
+    finishlog("--log", demo, "match", REFERENCE, "--rect", "20x12")
+    assert Path(demo).read_bytes() == learned
+    assert exported("after") == before
 
 
 @pytest.mark.parametrize(
