@@ -110,7 +110,7 @@ def _how_good(args: argparse.Namespace, services: Services) -> int:
     from finishlog.errors import InputError
 
     if args.job or args.area or args.by or args.keep:
-        raise InputError("--how-good is over all jobs; it takes none of them, nor anything else.", where="--how-good",
+        raise InputError("It covers all jobs: name no job and no other option.", where="--how-good",
                          example="finishlog color --how-good")  # fmt: skip
     found = how_good.how_good(services)
     if args.json:

@@ -6,13 +6,13 @@ photo's own uncertainty (`finishlog.color.photo.frame`).
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from finishlog.color.notation.space import card_labs, delta_e_2000
+from finishlog.color.notation.space import Lab, card_labs, delta_e_2000
 from finishlog.color.photo import patches, tone
 from finishlog.color.photo.frame import CHIP_SD, Chip, Frame
 from finishlog.errors import InputError
@@ -46,6 +46,8 @@ WEAK_CHROMA = 30.0
 """Patches of weaker color say more of concrete: range of chroma C*ab, as a standard deviation."""
 CLEARLY = 0.95
 """Root terms are taken if they leave less than this part of the plain correction's leave-one-out error."""
+CHIP_OFF_SD = 3.0
+"""A chip that the card reads this many sd from what was told of it, on any axis, is left out."""
 MISFIT = "These are not the colors of a 24-patch card: it is covered, shaded, or not there."
 ADVICE = "Get the whole card in the picture, uncovered, in the same light as the slab."
 
@@ -55,7 +57,8 @@ class Card:
     """A card that was believed. `corners` (4, 2) in pixels, the dark brown patch's first, on clockwise.
 
     `loo_de00` is by patch, nan for the `clipped` ones. Those and the `strange` ones (covered, shining) are left out of
-    the correction; `dark` ones stay in. `values` (24) of the patches, each 0 to 255; `roots`: with root terms.
+    the correction; `dark` ones stay in. `values` (24) of the patches, each 0 to 255; `roots`: with root terms; `chips_off`: left out, as the card reads
+    them and as told, L*a*b*.
     """
 
     corners: tuple[tuple[float, float], ...]
@@ -66,6 +69,7 @@ class Card:
     dark: tuple[str, ...] = ()
     strange: tuple[str, ...] = ()
     roots: bool = False
+    chips_off: tuple[tuple[Lab, Lab], ...] = ()
 
     @property
     def loo_median_de00(self) -> float:
@@ -164,17 +168,19 @@ def _judged(lie: _Lie, limit: float, given: Given) -> Card:
     loo[~clipped] = fitted.loo_de00
     strange: Mask = loo > STRANGE_DE00
     _refuse_misfit(float(np.nanmedian(loo)), _named(names, strange), limit)
-    if strange.any() or given.chips:
-        fitted = _again(fitted, ~strange[~clipped], given)
+    chips, chips_off = _chips_apart(fitted, ~strange[~clipped], given.chips)
+    if strange.any() or chips:
+        fitted = _again(fitted, ~strange[~clipped], Given(given.prior, chips))
     return Card(
         corners=tuple((float(x), float(y)) for x, y in lie.corners),
-        frame=Frame("card in the photo", fitted.correction, fitted.known.lab, fitted.missed, given.chips),
+        frame=Frame("card in the photo", fitted.correction, fitted.known.lab, fitted.missed, chips),
         loo_de00=tuple(float(value) for value in loo),
         values=tuple((round(r), round(g), round(b)) for r, g, b in lie.values),
         clipped=_named(names, clipped),
         dark=_named(names, np.all(lie.values <= DARK, axis=1)),
         strange=_named(names, strange),
         roots=fitted.roots,
+        chips_off=chips_off,
     )
 
 
@@ -189,6 +195,26 @@ def best(known: tone.Known, prior: tone.Prior | None = None) -> Fitted:
 def _fitted(known: tone.Known, prior: tone.Prior | None, roots: bool) -> Fitted:
     whole = tone.fit(known, prior=prior, roots=roots)
     return Fitted(known, whole, tone.leave_one_out(known, whole, prior, roots=roots), roots)
+
+
+def _chips_apart(
+    fitted: Fitted, fits: Mask, chips: Sequence[Chip]
+) -> tuple[tuple[Chip, ...], tuple[tuple[Lab, Lab], ...]]:
+    """The chips that the card bears out, and of the others what the card reads and what was told, L*a*b*.
+
+    A chip told wrong, or a box beside it, would make the reading wrong and look surer.
+    """
+    plain = Frame("card in the photo", fitted.correction, fitted.known.lab[fits], fitted.missed[fits])
+    kept, off = [], []
+    for chip in chips:
+        read = fitted.correction.lab(np.asarray(chip.value))
+        sd = np.sqrt(plain.sd_at(chip.lab) ** 2 + np.square(chip.sd) + CHIP_SD**2)
+        if (np.abs(read - np.asarray(chip.lab)) > CHIP_OFF_SD * sd).any():
+            L, a, b = map(float, read)
+            off.append(((L, a, b), chip.lab))
+        else:
+            kept.append(chip)
+    return tuple(kept), tuple(off)
 
 
 def _again(first: Fitted, fits: Mask, given: Given) -> Fitted:

@@ -47,7 +47,7 @@ class Figure:
 
 # --- the cure -----------------------------------------------------------------------------------------
 
-FINAL = Figure("settled color where nothing was read", "from memory", "a middle one; the sd says how little it means",
+FINAL = Figure("final color where nothing was read", "from memory", "a middle one; the sd says how little it means",
                value=(58.0, 5.0, 13.0))  # fmt: skip
 LIGHTENING = Figure(
     "lightening still to come at the pour", "published, size judged",
@@ -72,9 +72,9 @@ TAU = Figure(
 )  # fmt: skip
 TAU_RECIPES = Figure("pace, from recipe to recipe", "from memory", "", "log", sd=(0.25,))
 TAU_JOBS = Figure("pace, from job to job", "from memory", "", "log", sd=(0.20,))
-FINAL_RECIPES = Figure("settled color, from recipe to recipe", "from memory", "", sd=(8.0, 6.0, 8.0))
+FINAL_RECIPES = Figure("final color, from recipe to recipe", "from memory", "", sd=(8.0, 6.0, 8.0))
 FINAL_JOBS = Figure(
-    "settled color, from job to job", "published, size judged",
+    "final color, from job to job", "published, size judged",
     "new gray concretes of several pours 3.8, spots of one 1.4, tile of one works 1.0 (L*): Ilehag et al., "
     "Remote Sens. 11(18):2149, 2019, and the Santa Barbara library, 2004; between them",
     sd=(2.2, 0.5, 0.7),

@@ -243,7 +243,7 @@ def join(
         found = _offered(log, newest).groups
         for place in wanted:
             if not 1 <= place <= len(found):
-                raise InputError(f"There is no group {place}.", f"There are {len(found)}.", where="--join",
+                raise InputError(f"There is no group {place}.", f"{count(len(found), 'group')} in all.", where="--join",
                                  example="finishlog recipes")  # fmt: skip
         some = [
             group for place, group in enumerate(found, 1) if (not wanted or place in wanted) and group.open

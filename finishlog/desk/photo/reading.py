@@ -21,6 +21,7 @@ from finishlog.inputs import boxes as places
 from finishlog.inputs import photos as pictures
 from finishlog.inputs.boxes import Place, Shown
 from finishlog.records.shop import Shop
+from finishlog.units import count, write_number
 
 if TYPE_CHECKING:
     import numpy as np
@@ -68,6 +69,11 @@ def measure(
     if corners is not None and gray is not None:
         raise InputError("Card corners and a gray card do not go together.", "Pick one.", where="--gray",
                          example="--gray 900,400,80,80")  # fmt: skip
+    if near.chips and gray is not None:
+        title = "A chip needs a 24-patch card in the frame."
+        raise InputError(
+            title, "By a gray card it helps nothing.", where="--chip", example=places.CHIP_EXAMPLE
+        )
     picture = pictures.pixels(data)
     height, width = picture.shape[:2]
     card, frame = _judged(picture, shop, corners, gray, near)
@@ -196,6 +202,14 @@ def _left(
         return None, f"{wrong.title} {wrong.cause}"
 
 
+def _chip_notes(card: Card) -> Iterator[str]:
+    if card.frame.chips:
+        yield f"With {count(len(card.frame.chips), 'chip')} of known color in the frame."
+    for read, told in card.chips_off:
+        by_card, by_hand = (", ".join(write_number(value, 0) for value in lab) for lab in (read, told))
+        yield f"A chip left out: by the card it is {by_card} (L*a*b*), not {by_hand}. Is its box on it?"
+
+
 def _notes(card: Card | None, frame: Frame, spots: Sequence[SpotRead]) -> Iterator[str]:
     """What is to be known of the readings, in sentences."""
     if frame.is_plain_gray:
@@ -209,6 +223,7 @@ def _notes(card: Card | None, frame: Frame, spots: Sequence[SpotRead]) -> Iterat
         for names, what in said:
             if names:
                 yield f"On the card {what}: {', '.join(names)}."
+        yield from _chip_notes(card)
     for spot in spots:
         if card is None and spot.lab[0] > 100:
             yield f"The box {spot.shows} comes out brighter than white: is the gray box on the gray card?"

@@ -127,3 +127,23 @@ def test_a_chip_that_is_none_is_refused(
     ran = finishlog("read", shoot("one"), "--box", BASE, "--corners", AROUND, "--chip", chip)
     assert ran.status == 2
     assert said in ran.err
+
+
+@pytest.mark.parametrize("told", ["20,0,0", "30,60,-70"])
+def test_a_chip_that_the_card_contradicts_is_left_out_and_said(
+    finishlog: Run, shoot: Callable[..., str], told: str
+) -> None:
+    argv = ("read", shoot("one"), "--box", BASE, "--corners", AROUND)
+    chip = f"{told}={SLAB[0] + 60},{SLAB[1]},50,50"
+    without, with_it = finishlog(*argv, "--json").json(), finishlog(*argv, "--chip", chip, "--json").json()
+    assert with_it["readings"] == without["readings"]
+    assert f"not {told.replace(',', ', ')}" in " ".join(with_it["notes"])
+    good = f"{','.join(map(str, SLAB_LAB))}={SLAB[0] + 60},{SLAB[1]},50,50"
+    assert "1 chip of known color" in finishlog(*argv, "--chip", good).out
+
+
+def test_a_chip_beside_a_gray_card_is_refused_not_dropped(finishlog: Run, shoot: Callable[..., str]) -> None:
+    chip = f"{','.join(map(str, SLAB_LAB))}={SLAB[0] + 60},{SLAB[1]},50,50"
+    ran = finishlog("read", shoot("one"), "--box", BASE, "--gray", GRAY, "--chip", chip)
+    assert ran.status == 2
+    assert "24-patch" in ran.err
