@@ -57,8 +57,8 @@ class Card:
     """A card that was believed. `corners` (4, 2) in pixels, the dark brown patch's first, on clockwise.
 
     `loo_de00` is by patch, nan for the `clipped` ones. Those and the `strange` ones (covered, shining) are left out of
-    the correction; `dark` ones stay in. `values` (24) of the patches, each 0 to 255; `roots`: with root terms; `chips_off`: left out, as the card reads
-    them and as told, L*a*b*.
+    the correction; `dark` ones stay in. `values` (24) of the patches, each 0 to 255; `roots`: with root terms.
+    `chips_off`: chips left out, L*a*b* as the card reads them and as told.
     """
 
     corners: tuple[tuple[float, float], ...]

@@ -90,7 +90,7 @@ class PhotoHand(PhotoTable):
     # the typed line
 
     def _prompt(self, label: str, start: str, then: Callable[[str], None]) -> None:
-        self._asks = then
+        self._asks, self._label = then, label
         self.query_one("#number-label", Block).show(lambda width: [Line().bold(label).crop(width)])
         self.query_one("#number").styles.display = "block"
         entry = self.query_one(Entry)
@@ -106,7 +106,7 @@ class PhotoHand(PhotoTable):
                 self._end_prompt()
                 then(event.value)
         except InputError as wrong:
-            self._prompt("Once more", event.value, then) if then else None
+            self._prompt(self._label, event.value, then) if then else None
             self.say(said(wrong), 6)
 
     def _end_prompt(self) -> None:
