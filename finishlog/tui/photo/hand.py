@@ -24,6 +24,7 @@ class PhotoHand(PhotoTable):
     _hold: Hold | None = None
     _changed = False
     _asks: Callable[[str], None] | None = None
+    _label = ""
 
     @property
     def resting(self) -> bool:

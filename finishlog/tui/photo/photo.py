@@ -54,7 +54,7 @@ class PhotoScreen(PhotoHand):
 
     def action_chip(self) -> None:
         """Type where a sample of known color lies beside the card, or nothing."""
-        self._prompt("Chip: sample or L,a,b = left,top,width,height", self._chip, self._of_chip)
+        self._prompt("Chip: 12 or L,a,b = x,y,w,h", self._chip, self._of_chip)
 
     def _of_chip(self, text: str) -> None:
         from finishlog.inputs.boxes import read_chip

@@ -163,6 +163,7 @@ async def test_a_chip_of_known_color_is_typed_and_makes_the_slab_surer(open_log:
         without = screen._measured.spots[0].lab_sd
         await typed(stage, "58,9,17")
         assert "is no chip" in stage.rows[-1]
+        assert any("Chip: 12 or L,a,b = x,y,w,h" in row for row in stage.rows)
         x, y, *_ = (int(part) for part in SLAB_TEXT.split(","))
         chip = f"{','.join(map(str, SLAB_LAB))}={x},{y},40,40"
         await stage.press("escape")
