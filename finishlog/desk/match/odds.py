@@ -278,7 +278,7 @@ def common_sd(sides: Sequence[Sorted]) -> Floats | None:
     if len(cameras) != 1 or None in cameras or not all(_used(side) for side in sides):
         return None
     variance = np.square([learning.lab_sd(row) for row in rows]).mean(axis=0)
-    return np.asarray(np.sqrt(CAMERA_SHARE * variance))
+    return np.asarray(np.sqrt(np.array(CAMERA_SHARE) * variance))
 
 
 def _only_sealed(side: Sorted) -> bool:
@@ -296,7 +296,8 @@ def _slab(key: str, held: Sorted, state: State) -> Slab:
         ages, sealed, own = held.sealed_arrays()
         lab = weathering.bare_colors(state.look, sealed)
         variance = own * 1.3 + weathering.look_variance(state.look, sealed)
-    return Slab(key, held.track(), ages, lab, np.asarray(variance))
+    dose = next((row.dose_percent for _, row in (*held.curve, *held.late, *held.sealed)), None)
+    return Slab(key, held.track(), ages, lab, np.asarray(variance), dose)
 
 
 def _notes(state: State, sides: Sides) -> Iterator[str]:
