@@ -8,12 +8,15 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 import pytest
 
+from finishlog.color.aging import learn, weathering
 from finishlog.color.photo.frame import CAMERA_SHARE
 from finishlog.desk.blend.samples import _mean
-from finishlog.desk.color.learned import Sorted, sort
-from finishlog.desk.match.odds import common_sd
+from finishlog.desk.color.learned import Sorted, State, sort
+from finishlog.desk.match.cameras import common_sd
+from finishlog.desk.match.odds import Sides, between
 from finishlog.records.answers import LearningRow
 from finishlog.records.log import Reading
+from finishlog.records.shop import Shop
 
 POURED = datetime(2026, 5, 1, 15, tzinfo=UTC)
 READ = Reading(58, 8, 15, 3.0, 1.5, 1.5, source="card in the photo", camera="Plum 7")
@@ -58,3 +61,20 @@ def test_photos_of_a_sample_by_one_camera_do_not_average_out_what_they_share() -
     assert of[0] == pytest.approx(sd * np.sqrt(share + (1 - share) / 3))
     assert of[1] == pytest.approx(sd / np.sqrt(3))
     assert of[2] == pytest.approx(sd * np.sqrt((3 + 2 * share) / 9))
+
+
+def test_two_cameras_that_each_read_one_slab_often_tell_less_of_their_difference() -> None:
+    """Many calm photos of each slab say what each camera sees; how the cameras differ they do not say."""
+    learned = replace(learn.unlearned(), noise=0.5)
+    state = State(learned, weathering.learn_pace(()), weathering.learn_look(()), 0)
+    said = [
+        between(
+            state,
+            Sides("base", None, side(*[replace(READ, camera=old)] * 6), "old/a", POURED,
+                  side(*[replace(READ, camera=new)] * 6), "new/a", POURED),
+            Shop({}),
+        ).probability
+        for old, new in ((None, None), ("Plum 7", "Pear 1"), ("Plum 7", "Plum 7"))
+    ]  # fmt: skip
+    assert said[1] < said[0] - 0.1
+    assert said[1] < said[2] - 0.1
