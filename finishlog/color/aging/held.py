@@ -48,7 +48,7 @@ def check(learned: Learned, slabs: Sequence[PastSlab]) -> tuple[Checked, ...]:
     """
     slabs = [replace(slab, readings=slab.readings.until(cure.LEARN_TO_DAY)) for slab in slabs]
     slabs = [slab for slab in slabs if len(slab.readings.ages)]
-    priors = {slab.key: learned.prior(slab.recipe, (slab.key,), slab.readings) for slab in slabs}
+    priors = {slab.key: learned.prior(slab.recipe, (slab.key,), slab.readings, slab.dose) for slab in slabs}
     found = (_on(day, slabs, priors) for day in range(len(DAYS)))
     return tuple(one for one in found if len(one.off))
 

@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 
 Lab = tuple[float, float, float]
 DRAWS = 1500
+LEAST_OWN = 0.1
+"""Part of a reading's variance that is its own, whatever it shares with others."""
 Factor = Literal["job_scatter", "old_slab", "recipe", "weathering", "curve", "change"]
 FACTORS: tuple[Factor, ...] = ("job_scatter", "old_slab", "recipe", "weathering", "curve")
 """Causes of a miss; `change` only if the new slab's ingredients differ (see `Batch`)."""
@@ -38,7 +40,7 @@ Verdict = Literal["should match", "close: pour a sample first", "don't promise a
 class Slab:
     """One of the two: its learned `key`, dry bare readings up to day 60, `late` ones (or bare equivalents).
 
-    `variance` (n, 3) of the late ones, noise of the reading and of the sealer's removal.
+    `variance` (n, 3) of the late ones, noise of the reading and of the sealer's removal. `dose` in percent of cement.
     """
 
     key: str
@@ -46,6 +48,7 @@ class Slab:
     late_ages: Floats
     late_lab: Floats
     late_variance: Floats
+    dose: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,9 +135,11 @@ def odds(
     """The odds at each (age of the new slab, age of the old one then), both in days; `limit` in ΔE00.
 
     A `batch` is for a new slab without readings. `common` (3,): sd of an error in L*, a*, b* that all readings of both
-    share, being read by one camera; it is a part of their sd.
+    share, being read by one camera; it is a part of their sd. Readings that scatter less than stated are
+    no surer for it then: what does not scatter is that error.
     """
-    made = partial(_joint, learned, recipe, pace=pace, batch=batch)
+    scattered = learned if common is None else replace(learned, noise=max(learned.noise, 1.0))
+    made = partial(_joint, scattered, recipe, pace=pace, batch=batch)
     joint = made(new, old) if common is None else _sharing(made, new, old, common)
     widen = learn.few_factor(learned.slabs)
     drawn = cure.normals(draws, 10 + 7 + 7 + 6 + (0 if batch is None else 3) + (0 if common is None else 3))
@@ -157,9 +162,9 @@ def _sharing(made: Callable[[Slab, Slab], _Joint], new: Slab, old: Slab, common:
 
 
 def _less(slab: Slab, common: Floats) -> Slab:
-    """Without the common part of its readings' variance, of which a third stays at least."""
-    left = np.maximum(slab.early.sd**2 - common**2, slab.early.sd**2 / 3)
-    late = np.maximum(slab.late_variance - common**2, slab.late_variance / 3)
+    """Without the common part of its readings' variance, of which a tenth stays at least."""
+    left = np.maximum(slab.early.sd**2 - common**2, slab.early.sd**2 * LEAST_OWN)
+    late = np.maximum(slab.late_variance - common**2, slab.late_variance * LEAST_OWN)
     return replace(slab, early=replace(slab.early, sd=np.sqrt(left)), late_variance=late)
 
 
@@ -173,7 +178,7 @@ def _joint(
     learned = learned if batch is None else _leveled(learned, recipe, batch)
     learned = replace(learned, within=learned.within * learned.widen)  # squared, a forecast's safety
     origin, within = learned.origin, learned.within
-    mean, cov = learned.recipe(recipe, (new.key, old.key))
+    mean, cov = learned.recipe(recipe, (new.key, old.key), old.dose)
     mean, cov = mean - origin, cov * learned.widen
     new_precision, new_information = _site(learned, new.early, mean, cov)
     message = learn.messages(new_precision, new_information, within)

@@ -38,9 +38,14 @@ Step = tuple[Factor, str | None, str | None]
 """Then and now; None is unknown."""
 
 
-def settled(learned: Learned, recipe: str | None, key: str, readings: Track) -> tuple[Floats, Floats]:
-    """Final color (3,) and covariance (3, 3) from a slab's own readings; only the lightening is shared."""
-    prior = learned.prior(recipe, (key,))
+def settled(
+    learned: Learned, recipe: str | None, key: str, readings: Track, dose: float | None = None
+) -> tuple[Floats, Floats]:
+    """Final color (3,) and covariance (3, 3) from a slab's own readings; only the lightening is shared.
+
+    `dose` in percent of cement, as of `Learned.recipe`.
+    """
+    prior = learned.prior(recipe, (key,), dose=dose)
     wide = prior.cov.copy()
     wide[:3, :3] += OPEN_SD**2 * np.eye(3)
     lab, cov = cure.fit(readings, replace(prior, cov=wide)).at([FINAL_DAY])
@@ -52,7 +57,7 @@ def made(learned: Learned, slabs: Sequence[PastSlab], of: Mapping[str, Mapping[F
     found = []
     for slab in slabs:
         if slab.recipe is not None and len(slab.readings.ages):
-            lab, cov = settled(learned, slab.recipe, slab.key, slab.readings)
+            lab, cov = settled(learned, slab.recipe, slab.key, slab.readings, slab.dose)
             found.append(Made(slab.key, slab.recipe, of.get(slab.key, {}), lab, np.diag(cov).copy()))
     return found
 

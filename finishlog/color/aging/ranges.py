@@ -70,7 +70,7 @@ def _trial(slabs: Sequence[PastSlab], fold: int, folds: int) -> Trial | None:
     if not cuts:
         return None
     learned, _ = swept([slab for row, slab in enumerate(slabs) if row % folds != fold])
-    priors = {slab.key: learned.prior(slab.recipe, (slab.key,)) for slab in out}
+    priors = {slab.key: learned.prior(slab.recipe, (slab.key,), dose=slab.dose) for slab in out}
     return Trial(
         cure.stack([slab.readings.until(cut) for slab, cut in cuts]),
         cure.stack([slab.readings.since(max(LATE, cut)) for slab, cut in cuts]),

@@ -29,13 +29,14 @@ NEAR = 20.0
 """Range over which a patch's error informs a color, ΔE*ab, as a standard deviation."""
 ANYHOW = 0.05
 """Least weight of the farthest patch, so that a color far from all does not look certain."""
-FLOOR_SD = 0.3
-CHIP_SD = 0.5
+FLOOR_SD = figures.PHOTO_FLOOR.one_sd
+CHIP_SD = figures.CHIP.one_sd
 """What light and box add to the sd of a chip's color."""
-CAMERA_SHARE = 2 / 3
-"""Part of a reading's variance that is common to one camera's photos of a card: of simulated phones .4 to .6 in L*, .9
-in a*, .75 in b*, in like and other light, much of it the card's print and the concrete's spectrum."""
-FRAME_SHARE, FRAME_REACH, FRAME_BEND = 0.96, 55.0, 1.5
+CAMERA_SHARE = figures.CAMERA.value
+"""Part of a reading's variance, L*, a*, b*, that is common to one camera's photos of a card: the rest is what differs
+between two of them. Of simulated phones, in like and other light; much of it is the card's print and the concrete's
+spectrum."""
+FRAME_SHARE, FRAME_REACH, FRAME_BEND = figures.ONE_FRAME.value
 """Correlation of the errors of two colors of one frame, `share` · exp(-(ΔE*ab / reach)^bend): measured with pairs of
 patches left out of two phone photographs (without white, black and cyan, which nothing surrounds) and with slabs seen
 by simulated phones; both agree from ΔE 8 to 40, below it the simulation alone tells."""

@@ -19,6 +19,7 @@ from finishlog.color.notation.bands import bands_of, lab_of
 from finishlog.color.notation.space import card_labs
 from finishlog.color.photo import tone
 from finishlog.color.photo.frame import Frame
+from finishlog.color.priors import figures
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -29,9 +30,9 @@ Patches = tuple[tuple[int, int, int], ...]
 """The 24 patches of a card in a photo, in the order of `card_labs`, 0 to 255."""
 MOST_PHOTOS = 16
 """The newest photos that are pooled; more tell little, and a phone's software changes."""
-SPREAD_SHARE = 0.2
+SPREAD_SHARE = figures.CAMERA_SPREAD.one
 """Spread between the photos of one camera at the start, as a share of the generic prior's sd: judgment, no source."""
-SPREAD_WORTH = 4.0
+SPREAD_WORTH = figures.CAMERA_WORTH.one
 SWEEPS = 6
 BRIGHTEST = 250
 """A patch with a channel at or above it may be clipped and tells nothing."""

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Mask = NDArray[np.bool_]
 
-PATCH_SD = 2.0
+PATCH_SD = figures.PATCH.one_sd
 """Assumed error of one patch, alike in L*, a*, b*: sets the weight of the priors."""
 LEAST = 1e-4
 """Floor of decoded light."""
@@ -37,7 +37,7 @@ OWN = slice(21, 24)
 ROOTS = slice(12, 21)
 OFFSET_SD, EXPONENT_SD = figures.TONE.sd
 """Priors of the per-channel offset (around 0) and exponent (around 1), from a study on real photographs."""
-MIX_SD, ROOT_SD, GAIN_SD = 1.0, 0.3, 3.0
+MIX_SD, ROOT_SD, GAIN_SD = figures.TONE_TERMS.sd
 """Priors around 0 of the matrix beside its diagonal, the root terms and the log gains: weak, no source."""
 _OFF = np.array([(0, 1), (0, 2), (1, 0), (1, 2), (2, 0), (2, 1)]).T
 _ONE, _OTHER = np.array([0, 1, 2]), np.array([1, 2, 0])

@@ -51,13 +51,14 @@ FINAL = Figure("final color where nothing was read", "from memory", "a middle on
                value=(58.0, 5.0, 13.0))  # fmt: skip
 LIGHTENING = Figure(
     "lightening still to come at the pour", "published, size judged",
-    "lighter with age, albedo + .08: Levinson & Akbari, LBNL-48334, 2001; no L* series is published",
+    "lighter with age: hydration, albedo + .08, is 4.5 to 6 L* (Levinson & Akbari, LBNL-48334, 2001), drying the more; "
+    "that it is 12 from the pour on is judgment, no L* series is published",
     value=(-12.0, 0.0, 0.6),
 )  # fmt: skip
 LIGHTENING_DOSE = Figure(
     "lightening, for each % of pigment", "published, size judged",
-    "more pigment, less change (0 to 3 %): Takano et al., Summaries AIJ A-1:527, 2000; the size is not given there: "
-    "assumed, a sixth less at 3 % than without",
+    "more pigment, less change (red, 0 to 3 %): Takano et al., Summaries AIJ A-1:527, 2000, the sign alone; "
+    "size assumed, a sixth less at 3 % than without",
     "factor, log", (-0.06,), (0.05,),
 )  # fmt: skip
 USUAL_DOSE = Figure(
@@ -67,7 +68,8 @@ LIGHTENING_RECIPES = Figure("lightening, from recipe to recipe", "from memory", 
 LIGHTENING_JOBS = Figure("lightening, from job to job", "from memory", "", sd=(2.2, 0.6, 0.7))
 TAU = Figure(
     "pace: falls to 37 % in", "published, size judged",
-    "little change after day 21: Takano et al., 2000; stable within six weeks: Levinson & Akbari, 2001", "days",
+    "little change after day 21: Takano et al., 2000; stable within six weeks: Levinson & Akbari, 2001; 11 leaves 15 % "
+    "at day 21, 2 % at six weeks", "days",
     (11.0,),
 )  # fmt: skip
 TAU_RECIPES = Figure("pace, from recipe to recipe", "from memory", "", "log", sd=(0.25,))
@@ -76,7 +78,7 @@ FINAL_RECIPES = Figure("final color, from recipe to recipe", "from memory", "", 
 FINAL_JOBS = Figure(
     "final color, from job to job", "published, size judged",
     "new gray concretes of several pours 3.8, spots of one 1.4, tile of one works 1.0 (L*): Ilehag et al., "
-    "Remote Sens. 11(18):2149, 2019, and the Santa Barbara library, 2004; between them",
+    "Remote Sens. 11(18):2149, 2019, and the Santa Barbara library; between them",
     sd=(2.2, 0.5, 0.7),
 )  # fmt: skip
 OF_RECIPES = FINAL_RECIPES.sd + LIGHTENING_RECIPES.sd + TAU_RECIPES.sd
@@ -95,15 +97,17 @@ LEARN_TO = Figure("a later reading shows weather, after day", "from memory", "",
 
 PACE = Figure(
     "weathering in the first year", "published, size judged",
-    "bare gray flatwork darkens (young, middle, old 68, 59, 51 L* of different pours: Santa Barbara library, 2004; "
-    "albedo - .06: Levinson & Akbari, 2001); dark pigmented concrete lightens (trade, not measured): so either way",
+    "bare gray flatwork darkens (68, 59, 51 L* young to old, other pours, ages inferred: Santa Barbara library; "
+    "albedo - .06, weathering simulated: Levinson & Akbari, 2001); concrete with limestone powder lightened "
+    "for 5 months outdoors (JCI convention, 2025), dark pigmented concrete does (trade, not measured): so either way",
     value=(0.0, 0.0, 0.0), sd=(2.0, 0.4, 1.0),
 )  # fmt: skip
 SLOWS = Figure("weathering slows with", "from memory", "else an old slab would turn white", "years", (5.0,))
 PACE_WORTH = Figure("the start of weathering counts as", "from memory", "", "slabs", (3.0,))
 SEALED = Figure(
     "a film of sealer, factor on Y and chroma", "published, size judged",
-    "wetting, albedo - .23 (Y x about .61): Levinson & Akbari, 2001; film of index 1.5 over measured spectra, "
+    "no bare and sealed pair is published; water instead, albedo - .23 (Y x about .61): Levinson & Akbari, 2001; "
+    "film of index 1.5 over measured spectra, "
     "computed: Y x .40 to .59, chroma x .77 to 1.11 (the same, and Ilehag et al., 2019)",
     "Y, chroma; sd of the log", (0.60, 1.0), (0.25, 0.20),
 )  # fmt: skip
@@ -134,6 +138,10 @@ DRYING = Figure(
 )  # fmt: skip
 RELEASE_LEFT = Figure("release a crew leaves", "common practice", "usually 10 to 30 %; no source", "share",
                       (0.25,), (0.20,))  # fmt: skip
+BY_EYE = Figure("release left, judged by eye", "from memory", "", "share", sd=(0.10,))
+RELEASE_COLOR = Figure(
+    "a release color, from job to job", "from memory", "the same product", sd=(1.5, 0.7, 1.0)
+)
 UNRINSED = Figure("release that covers an unrinsed patch", "from memory", "", "share", (0.97,))
 DRY_PATCH = Figure("a dried patch within its frame", "from memory", "", "each of L*, a*, b*", sd=(0.5,))
 DAMP_PATCH = Figure("a damp patch within its frame", "from memory", "", "each of L*, a*, b*", sd=(0.7,))
@@ -141,6 +149,17 @@ FRAME = Figure("error common to a frame", "from memory", "", sd=(1.0, 0.5, 0.7))
 LEFT_MODEL = Figure(
     "release left, error of the method", "simulation", "the method's studies", "share", sd=(0.02,)
 )
+
+SURFACE_MODEL = Figure(
+    "release left, color from elsewhere", "simulation", "at a contrast of 20", "share", sd=(0.025,)
+)
+NO_PATCH = Figure("release left, no color in the frame", "from memory", "", "share", sd=(0.10,))
+ROUGH_DARKER = Figure("a rough field is darker than a patch", "from memory", "tilt and less sky: the direction",
+                      "part of the scatter of light", (0.3,), (0.35,))  # fmt: skip
+LOW_DARKER = Figure("spots with release are darker by", "from memory", "low spots: the direction",
+                    "part of the scatter of light", (0.7,), (0.6,))  # fmt: skip
+SAME_LIGHT = Figure("light of the field over its patch's", "from memory", "", "log", sd=(0.02,))
+FALL = Figure("fall of light across the field", "from memory", "", "log", sd=(0.4,))
 
 # --- pigment ------------------------------------------------------------------------------------------
 
@@ -184,6 +203,20 @@ SAMPLE = Figure("a sample beside its slab", "from memory", "", sd=(1.0, 0.4, 0.5
 PHOTO = Figure("a photo with no sd of its own", "simulation", "the method's studies", sd=PHOTO_SD)
 TONE = Figure("a phone's tone: offset, exponent", "measured", "on photographs of a 24-patch card by eight cameras",
               "light, 1", (0.0, 1.0), (0.02, 0.35))  # fmt: skip
+TONE_TERMS = Figure("a phone's matrix, roots, gains", "from memory", "weak on purpose", "1, 1, log",
+                    sd=(1.0, 0.3, 3.0))  # fmt: skip
+PATCH = Figure("a patch of a card, to the fit", "from memory", "", "each of L*, a*, b*", sd=(2.0,))
+PHOTO_FLOOR = Figure("no photo is surer than", "from memory", "", "each of L*, a*, b*", sd=(0.3,))
+CHIP = Figure("a chip of known color, light and box", "from memory", "", "each of L*, a*, b*", sd=(0.5,))
+CAMERA = Figure("one camera's photos have in common", "simulation", "simulated phones, in like and other light",
+                "part of the variance, L*, a*, b*", (0.75, 0.88, 0.85))  # fmt: skip
+CAMERA_SPREAD = Figure(
+    "a camera, from photo to photo", "from memory", "", "part of the sd between phones", (0.2,)
+)
+CAMERA_WORTH = Figure("that counts as", "from memory", "", "photos", (4.0,))
+ONE_FRAME = Figure("two colors of one photo have in common", "measured",
+                   "on patches of two phone photographs; below ΔE 8 by simulation",
+                   "part, ΔE it reaches to, power", (0.96, 55.0, 1.5))  # fmt: skip
 GRAY_CARD = Figure("a gray card alone", "measured", "on two 24-patch cards in phone photographs",
                    sd=(8.0, 7.0, 8.0))  # fmt: skip
 CLIPPED = Figure("a box that is wholly clipped", "from memory", "a guess", sd=(12.0, 6.0, 8.0))
@@ -199,9 +232,11 @@ TABLE: tuple[tuple[str, tuple[Figure, ...]], ...] = (
               USUAL_DOSE, TAU, TAU_RECIPES, TAU_JOBS, START_WORTH, MOISTURE, CURVE, LEARN_TO)),
     ("Weather and sealer", (PACE, SLOWS, PACE_WORTH, SEALED, PENETRATING, LOOK_WORTH, COAT, COAT_SURE,
                             OTHER_CHANGE)),
-    ("Rinse day", (DRYING, RELEASE_LEFT, UNRINSED, DRY_PATCH, DAMP_PATCH, FRAME, LEFT_MODEL)),
+    ("Rinse day", (DRYING, RELEASE_LEFT, BY_EYE, RELEASE_COLOR, UNRINSED, DRY_PATCH, DAMP_PATCH, FRAME, LEFT_MODEL,
+                   SURFACE_MODEL, NO_PATCH, ROUGH_DARKER, LOW_DARKER, SAME_LIGHT, FALL)),
     ("Pigment", (SATURATION, SHARPNESS, SURFACES, PIGMENT, MIXING)),
     ("One slab beside another", (LOT, MAKER, CEMENT, CONTENT, PLANT, SEASON, EFFECT_WORTH, SAMPLE)),
-    ("Photos", (PHOTO, TONE, GRAY_CARD, CLIPPED)),
+    ("Photos", (PHOTO, PHOTO_FLOOR, TONE, TONE_TERMS, PATCH, CHIP, CAMERA, CAMERA_SPREAD, CAMERA_WORTH, ONE_FRAME,
+                GRAY_CARD, CLIPPED)),
 )  # fmt: skip
 """All of them, as `color --rests-on` prints them."""

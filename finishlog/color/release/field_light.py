@@ -20,6 +20,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from finishlog.color.priors import figures
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -37,14 +39,14 @@ NEAR = np.array([0.25, 0.5, 0.25])
 ROUNDS, STILL = 60, 5e-4
 SPREAD_FLOOR, ROUGH_FLOOR = 0.002, 0.01
 """Least scatter of the tint and of the brightness of a spot: half a step of 8 bits."""
-SAME_LIGHT = 0.02
+SAME_LIGHT = figures.SAME_LIGHT.one_sd
 """sd of the field's light over that of a patch of its own relief, as logarithms: judgment."""
-DARKER, DARKER_SD = 0.3, 0.35
+DARKER, DARKER_SD = figures.ROUGH_DARKER.one, figures.ROUGH_DARKER.one_sd
 """A rough field is darker than a smooth patch by this part of its scatter of light: judgment; a surface of slopes s
 loses s²/2 to tilt, and its low spots see less sky."""
-LOW_DARKER, LOW_DARKER_SD = 0.7, 0.6
+LOW_DARKER, LOW_DARKER_SD = figures.LOW_DARKER.one, figures.LOW_DARKER.one_sd
 """Spots full of release are darker than those without by this part of the field's scatter of light: judgment."""
-FALL_SD = 0.4
+FALL_SD = figures.FALL.one_sd
 TURN_SD = 0.0002
 """How far the tint of field and patches may differ, as logarithms, where nothing shows it does: rounding to 8 bits."""
 WITHIN, FLOOR_SD = 0.2, 0.002

@@ -17,6 +17,7 @@ from finishlog.color.notation.bands import bands_of, lab_of
 from finishlog.color.notation.reference import RGB_TO_XYZ
 from finishlog.color.notation.space import Lab, as_lab
 from finishlog.color.photo.frame import Box, Frame, cut
+from finishlog.color.priors import figures
 from finishlog.color.release.field_light import Spots, end_of, found
 from finishlog.color.release.rinse import DRY_SD, FRAME_SD, UNRINSED
 from finishlog.errors import InputError
@@ -33,14 +34,14 @@ ROUNDS, HASTE, STILL = 40, 1.6, 0.001
 """Most rounds; each oversteps its update by this factor, until the update is smaller."""
 ROBUST = 1.5
 """Pixels farther from the plane than this many robust standard deviations count less (Huber)."""
-MODEL_SD, MODEL_CONTRAST = 0.025, 20.0
+MODEL_SD, MODEL_CONTRAST = figures.SURFACE_MODEL.one_sd, 20.0
 """What relief, shadow and mottling do to release left, 0 to 1, at this contrast ΔE*ab, where a color is from
 elsewhere: from simulation."""
 ACROSS = 40
 """Spots along the field's shorter side."""
 OTHER_LIGHT = 0.25
 """Light of field and patch farther apart than this, as a logarithm, is a shadow."""
-NO_PATCH_SD = 0.10
+NO_PATCH_SD = figures.NO_PATCH.one_sd
 """Least sd with neither base nor release color in the frame."""
 LEVERAGE = 1.26
 """sd of release left = this · sd of a patch / contrast: both ends and the field are uncertain alike."""

@@ -7,12 +7,15 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import timedelta
 
+from finishlog.color.priors import figures
 from finishlog.desk.services import Services
 from finishlog.desk.words import listed
 from finishlog.errors import InputError
 from finishlog.records.answers import LearningRow
 from finishlog.records.color import PHOTO_SD, Lab, SampleRow
 from finishlog.records.log import Reading, Sample
+
+CAMERA_SHARE = figures.CAMERA.value
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,12 +157,22 @@ def _row(sample: Sample, rows: Sequence[LearningRow], labels: Mapping[str, str])
 
 
 def _mean(seen: Sequence[Reading]) -> tuple[Lab, Lab]:
-    """L*a*b* of several readings together, and their sd."""
+    """L*a*b* of several readings together, and their sd; photos by one camera err together."""
     n = len(seen)
     L, a, b = (sum(values) / n for values in zip(*((r.L, r.a, r.b) for r in seen), strict=True))
     sds = zip(*(_sd(reading) for reading in seen), strict=True)
-    sd_L, sd_a, sd_b = ((sum(sd * sd for sd in axis) / n) ** 0.5 / n**0.5 for axis in sds)
+    again = _again(seen)
+    sd_L, sd_a, sd_b = (
+        (sum(sd * sd for sd in axis) / n * (1 + share * again) / n) ** 0.5
+        for axis, share in zip(sds, CAMERA_SHARE, strict=True)
+    )
     return (L, a, b), (sd_L, sd_a, sd_b)
+
+
+def _again(seen: Sequence[Reading]) -> float:
+    """How many others by its own camera a reading has, on average: what they share does not average out."""
+    cameras = Counter(read.camera for read in seen if read.camera is not None)
+    return sum(count * (count - 1) for count in cameras.values()) / len(seen)
 
 
 def _photos(seen: Sequence[Reading]) -> int | None:

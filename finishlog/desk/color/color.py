@@ -135,7 +135,8 @@ def _track(
     if not held.curve and not held.late and not recipe_jobs:
         on = _day(poured, scene.shop.final_color_day, scene.zone)
         return replace(empty, final_color_on=on, flags=tuple(flags.unread(held)))
-    made = curve(state, recipe, held, () if sample is not None else (key,))
+    dose = next((row.dose_percent for row in of_spot if row.recipe == recipe), None)
+    made = curve(state, recipe, held, () if sample is not None else (key,), dose)
     return _filled(scene, empty, rows, held, made, replace(state, look=state.look_of(soaked)), poured)
 
 

@@ -33,9 +33,14 @@ class Curve:
         return lab, cov
 
 
-def curve(state: State, recipe: str | None, held: Sorted, without: Sequence[str]) -> Curve:
-    """The curve of a slab whose own readings `held` are taken out of what its recipe tells."""
+def curve(
+    state: State, recipe: str | None, held: Sorted, without: Sequence[str], dose: float | None = None
+) -> Curve:
+    """The curve of a slab whose own readings `held` are taken out of what its recipe tells.
+
+    `dose` in percent of cement, for a recipe that tells none.
+    """
     readings = held.track()
-    made = cure.fit(readings, state.learned.prior(recipe, without, readings))
+    made = cure.fit(readings, state.learned.prior(recipe, without, readings, dose))
     lab, cov = made.at([cure.LEARN_TO_DAY])
     return Curve(made, weathering.settle(lab[0], cov[0], state.pace, *held.late_arrays()))

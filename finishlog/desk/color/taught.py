@@ -109,7 +109,7 @@ def coats_of(taught: Learned, held: Slabs) -> list[tuple[str, int]]:
     if not called:
         return []
     rows = [sorted(some, key=lambda one: one[0]) for _, some in called]
-    priors = [taught.prior(slab.recipe, (slab.key,)) for slab, _ in called]
+    priors = [taught.prior(slab.recipe, (slab.key,), dose=slab.dose) for slab, _ in called]
     start = weathering.learn_pace(())
     found = sealer_seen.first_sealed([track_of(some) for some in rows], priors, start)
     return [
@@ -196,4 +196,4 @@ def _pair(taught: Learned, slab: PastSlab, rows: Sequence[Row]) -> Pair:
 
 def fit(taught: Learned, slab: PastSlab) -> cure.Fit:
     """A slab's curve, by its own readings and what the others of its recipe tell."""
-    return cure.fit(slab.readings, taught.prior(slab.recipe, (slab.key,)))
+    return cure.fit(slab.readings, taught.prior(slab.recipe, (slab.key,), dose=slab.dose))

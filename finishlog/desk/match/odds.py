@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
@@ -13,11 +14,11 @@ from finishlog.color.aging import odds, promise, weathering
 from finishlog.color.aging.odds import Batch, Matched, Slab
 from finishlog.color.notation.space import difference
 from finishlog.color.notation.words import compare
-from finishlog.color.photo.frame import CAMERA_SHARE
 from finishlog.color.pigment import mixing
 from finishlog.desk.color import learned as learning
 from finishlog.desk.color.learned import Coats, Sorted, State
 from finishlog.desk.color.sealer import penetrating
+from finishlog.desk.match import cameras
 from finishlog.desk.match import gate as match_gate
 from finishlog.desk.match import sample as match_sample
 from finishlog.desk.match.gate import Gated, Learnt
@@ -212,13 +213,20 @@ def _first_with_spots(sides: Sequence[Sides], found: Sequence[Odds]) -> Odds:
 def between(state: State, sides: Sides, shop: Shop, batch: Batch | None = None) -> Odds:
     """The odds of two slabs, now and by age, from what is learned of their spot, recipes and kind of sealer."""
     state = replace(state, look=state.look_of(sides.penetrating))
-    new, old = _slab(sides.new_key, sides.new, state), _slab(sides.old_key, sides.old, state)
+    both = sides.new, sides.old
+    common = cameras.common_sd(both)
+    together = common is None and cameras.are_known(both)
+    new, old = (
+        _slab(key, held, state, together)
+        for key, held in zip((sides.new_key, sides.old_key), both, strict=True)
+    )
+    learned = replace(state.learned, noise=max(state.learned.noise, 1.0)) if together else state.learned
     apart = (sides.new_poured - sides.old_poured).total_seconds() / 86400
     final = float(shop.final_color_day)
     ages = [(age, max(age + apart, 0.0)) for age in dict.fromkeys((final, *AGES))]
     limit = float(shop.match_de00)
     matched = odds.odds(
-        state.learned,
+        learned,
         sides.recipe,
         new,
         old,
@@ -227,7 +235,7 @@ def between(state: State, sides: Sides, shop: Shop, batch: Batch | None = None) 
         ages,
         limit,
         batch=batch,
-        common=common_sd((sides.new, sides.old)),
+        common=common,
     )
     return _answer(state, sides, matched, limit, shop)
 
@@ -267,36 +275,25 @@ def _largest(matched: Matched) -> list[OddsFactor]:
     return [factor for factor, share in ordered[:2] if share > 0.05]
 
 
-def common_sd(sides: Sequence[Sorted]) -> Floats | None:
-    """What all readings of both slabs share, L*, a*, b* (3,): known where one camera took every photo; else None."""
-    rows = [
-        row
-        for side in sides
-        for _, row in (*side.curve, *side.late, *(side.sealed if _only_sealed(side) else ()))
-    ]
-    cameras = {row.reading.camera for row in rows}
-    if len(cameras) != 1 or None in cameras or not all(_used(side) for side in sides):
-        return None
-    variance = np.square([learning.lab_sd(row) for row in rows]).mean(axis=0)
-    return np.asarray(np.sqrt(CAMERA_SHARE * variance))
+def _slab(key: str, held: Sorted, state: State, together: bool) -> Slab:
+    """The readings of one side; sealed ones are taken back to bare by what the sealer does, and count for less.
 
-
-def _only_sealed(side: Sorted) -> bool:
-    return not side.curve and not side.late
-
-
-def _used(side: Sorted) -> bool:
-    return bool(side.curve or side.late or side.sealed)
-
-
-def _slab(key: str, held: Sorted, state: State) -> Slab:
-    """The readings of one side; sealed ones are taken back to bare by what the sealer does, and count for less."""
+    `together`: what the photos of one camera share is its error of this slab, which does not average out.
+    """
+    of_late = held.late
     ages, lab, variance = held.late_arrays()
-    if _only_sealed(held) and held.sealed:
+    if cameras.only_sealed(held) and held.sealed:
+        of_late = held.sealed
         ages, sealed, own = held.sealed_arrays()
         lab = weathering.bare_colors(state.look, sealed)
         variance = own * 1.3 + weathering.look_variance(state.look, sealed)
-    return Slab(key, held.track(), ages, lab, np.asarray(variance))
+    dose = next((row.dose_percent for _, row in (*held.curve, *held.late, *held.sealed)), None)
+    early, late = held.track(), np.asarray(variance)
+    if together:
+        count_of = Counter(row.reading.camera for _, row in (*held.curve, *of_late))
+        early = replace(early, sd=early.sd * np.sqrt(cameras.again(held.curve, count_of)))
+        late = late * cameras.again(of_late, count_of)
+    return Slab(key, early, ages, lab, late, dose)
 
 
 def _notes(state: State, sides: Sides) -> Iterator[str]:

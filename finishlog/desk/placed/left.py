@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
+from finishlog.color.priors import figures
 from finishlog.records.log import Area, Entry, Job
 from finishlog.records.when import has_days
 
 SETTLED_DAY = 28
 """Days from which a reading tells how a slab turned out, where the shop's `first_comparable_day` is not at hand."""
-BY_EYE_SD_PERCENT = 10.0
+BY_EYE_SD_PERCENT = 100 * figures.BY_EYE.one_sd
 """How far off release left is where it was judged by eye: assumed, from memory."""
-LEAST_SD_PERCENT = 2.0
-"""No photo is surer: the model's own error, `color.rinse.MODEL_SD`, which takes numpy to load."""
+LEAST_SD_PERCENT = 100 * figures.LEFT_MODEL.one_sd
+"""No photo is surer: the model's own error, as of `color.release.rinse`."""
 
 
 def sure(told_sd: float | None) -> float:

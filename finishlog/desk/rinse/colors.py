@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from finishlog.color.priors import figures
 from finishlog.desk.placed import left as placed_left
 from finishlog.desk.services import Services
 from finishlog.records.color import PHOTO_SD
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 _NO_HISTORY = "no history yet"
 MOST_JOBS = 400
 """Newest jobs whose release left, as logged, tells the crew's habit."""
-_LIBRARY_SD = (1.5, 0.7, 1.0)
+_LIBRARY_SD = figures.RELEASE_COLOR.sd
 """How far a release color of the same product lies from job to job, L*, a*, b*: assumed, from memory."""
 
 

@@ -95,3 +95,14 @@ def test_nothing_read_twice_is_nothing_checked() -> None:
     late = PastSlab("late", None, cure.track([7.0, 90.0], [[55, 5, 13], [60, 5, 13]], READING_SD))
     assert held.check(learn.unlearned(), []) == ()
     assert held.check(learn.learn([slab, late]), [slab, late]) == ()
+
+
+def test_a_slab_like_no_other_is_forecast_by_its_dose() -> None:
+    """Read at day 1, and settled where its much pigment says: by the usual dose it would be off."""
+    readings = cure.track([1.0, 45.0], [[50.0, 5.0, 13.0], [57.0, 5.0, 13.0]], READING_SD)
+    off = [
+        held.check(learn.unlearned(), [PastSlab("j", None, readings, dose)])[0].off[0]
+        for dose in (None, 3.0, 8.0)
+    ]
+    assert off[1] == pytest.approx(off[0])
+    assert off[2] < off[0] - 0.5

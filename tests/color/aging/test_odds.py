@@ -5,6 +5,8 @@ Limits: color-methods.md, "Odds of a match", Accept.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -279,3 +281,31 @@ def test_a_common_error_moves_both_slabs_and_not_their_odds(shop: tuple[Shop, le
             odds.odds(learned, old.recipe, *both, LIKE_NEW, LOOK, [(45, 45)], LIMIT, common=COMMON)[0]
         )
     assert said[0].probability == pytest.approx(said[1].probability, abs=0.05)
+
+
+def test_a_log_that_scatters_less_than_stated_makes_one_cameras_photos_no_surer(
+    shop: tuple[Shop, learn.Learned],
+) -> None:
+    """What does not scatter is what they share: it would be taken off twice."""
+    made, learned = shop
+    old = made.log[0]
+    both = side("new", made.another(old.recipe).read(14.0)), side("j0", old.read())
+    calm, plain = (
+        odds.odds(replace(learned, noise=noise), old.recipe, *both, LIKE_NEW, LOOK, [(45, 45)], LIMIT,
+                  common=COMMON)[0]
+        for noise in (0.5, 1.0)
+    )  # fmt: skip
+    assert calm.radius90_de00 == pytest.approx(plain.radius90_de00)
+
+
+def test_odds_of_a_recipe_that_taught_nothing_go_by_its_dose() -> None:
+    """Six percent of pigment lightens a sixth less: at day 1 of the new slab more of the final color is there."""
+    learned = learn.unlearned()
+    old = side("old", cure.track([1.0], [[50.0, 5.0, 13.0]], READING_SD))
+    said = [
+        odds.odds(learned, None, side("", cure.track([], NONE, NONE)), replace(old, dose=dose), LIKE_NEW, LOOK,
+                  [(45.0, 45.0)], LIMIT)[0].bare_pair[0][0]
+        for dose in (None, 3.0, 8.0)
+    ]  # fmt: skip
+    assert said[1] == pytest.approx(said[0])
+    assert said[2] < said[0] - 0.5

@@ -194,7 +194,9 @@ def test_between_two_photos_of_one_phone_in_like_light_the_own_part_is_left(numb
             frame = read(shot)
             seen.append(frame.correction.lab(shot.slabs / 255))
             sds.append([frame.sd_at(one) for one in seen[-1]])
-        left = np.sqrt((1 - CAMERA_SHARE) * np.square(sds).sum(axis=0))
+        left = np.sqrt((1 - np.array(CAMERA_SHARE)) * np.square(sds).sum(axis=0))
         held.append(np.abs(seen[0] - seen[1]) <= Z90 * left)
-    print(f"held {np.mean(held):.3f}, by axis {np.mean(np.concatenate(held), axis=0)}")
-    assert np.mean(held) >= 0.85
+    by_axis = np.mean(np.concatenate(held), axis=0)
+    print(f"held {np.mean(held):.3f}, by axis {by_axis}")
+    assert 0.85 <= np.mean(held) <= 0.97
+    assert by_axis.min() >= 0.8
