@@ -18,7 +18,7 @@ from finishlog.desk.color import color, kept, kept_shop, learned, taught
 from finishlog.desk.services import Services
 from finishlog.errors import LogError
 from finishlog.records.log import Reading
-from finishlog.records.writing import NewEntry
+from finishlog.records.writing import NewEntry, NewSample
 from finishlog.store import Log
 from finishlog.store.archive.export import dump, restore
 from finishlog.store.search import moments
@@ -461,3 +461,22 @@ def moments_left(yard: Yard) -> bool:
     with yard.services.log().reading() as log:
         count = log.readings_count()
         return log.checkpoint(count).readings < count
+
+
+def test_a_sample_taken_back_on_its_job_is_seen_where_another_job_has_its_readings(yard: Yard) -> None:
+    """Samples are numbered by the shop: without the sample its readings are the slab's own."""
+    handles = base(yard)
+    with yard.services.log().writing() as log:
+        poured = log.add_entry(handles[0], NewEntry("sample", yard.poured, area="field", sample=NewSample()))
+    assert poured.sample is not None
+    for age in (2, 9, 28):
+        yard.read(handles[3], age, (44.0, 8.0, 20.0), sample=poured.sample.number)
+    before = answers(yard.services)
+    with yard.services.log().writing() as log:
+        log.undo(handles[0], poured.number)
+    ours = answers(yard.services)
+    assert ours[handles[3]] != before[handles[3]]
+    emptied(yard.services)
+    fresh = again(yard)
+    same(ours, answers(fresh))
+    fresh.close()

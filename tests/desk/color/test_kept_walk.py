@@ -74,7 +74,9 @@ class Walk:
     def correct(self) -> None:
         job = self.job()
         if old := self.one(job, "reading"):
-            new = NewEntry("reading", old.happened, area="field", reading=self.reading(7), replaces=old.number)
+            new = NewEntry(
+                "reading", old.happened, area="field", reading=self.reading(7), replaces=old.number
+            )
             self.add(job, new)
 
     def undo(self) -> None:
@@ -166,7 +168,7 @@ def told(services: Services) -> tuple[dict[str, Any], tuple[Any, ...]]:
     with services.log().reading() as log:
         handles = [line.handle for line in log.lines()]
     found = [gate.learnt(services, "base", handle) for handle in handles[:3]]
-    effects = [(one.of, sorted(one.effects.sd.items())) for one in found]
+    effects = [(sorted(one.of.items()), sorted(one.effects.sd.items())) for one in found]
     return answers(services), (how_good._by_day_once(services), effects, learned.state(services).look)
 
 
