@@ -150,7 +150,7 @@ def _still(log: Reader, spot: str, moment: Moment, known: Held | None) -> Held |
                 mark = json.loads(kept.mark)
                 shop = packing.unpacked(kept.body, *KINDS)
                 found = Held(spot, moment, mark["of"], mark["cut"], shop, dict(parts))
-                if mark["of"] == named_by(kept.body) and _holds(log, found, kept, mark):
+                if _holds(log, found, kept, mark):
                     return found
     return None
 
@@ -194,13 +194,19 @@ def _anew(services: Services, log: Reader, spot: str, moment: Moment) -> Held:
     named = tuple(uid for uid in told if not uid.startswith("\n"))  # of a slab without a recipe nobody asks
     bare = replace(state.learned, told={})
     shop = Shop(bare, len(told), named, state.pace, state.look, state.jobs, state.coats, state.soaked)
-    found = Held(spot, moment, named_by(packing.packed(shop)), point.entry, shop, {}, anew=True)
+    jobs = _taught_jobs(log, rows)
+    found = Held(spot, moment, _named(shop, point.entry, jobs), point.entry, shop, {}, anew=True)
     marks = {"rung": point.readings, "count": count, "sealers": log.sealers_mark()}
     found.put(SHOP, shop, cut=point.entry, **marks)
-    found.put(JOBS, _taught_jobs(log, rows))
+    found.put(JOBS, jobs)
     for uid in named:
         found.put(f"{TAUGHT} {uid}", told[uid])
     return found
+
+
+def _named(shop: Shop, cut: int, jobs: Mapping[str, Sequence[Any]]) -> str:
+    """By what was learned and of which readings: others may tell the same of the shop, but not of what follows."""
+    return named_by(packing.packed((shop, cut, {job: told[1] for job, told in jobs.items()})))
 
 
 def _taught_jobs(log: Reader, rows: Sequence[LearningRow]) -> dict[str, tuple[str, str, bool]]:

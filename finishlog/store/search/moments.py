@@ -36,6 +36,12 @@ _SINCE = (
     "SELECT DISTINCT j.handle, e.kind, e.replaces_id IS NOT NULL FROM entry e JOIN job j ON j.id = e.job_id "
     "WHERE e.id > :entry"
 )
+_READ_OF_SAMPLES = (
+    "SELECT DISTINCT j.handle FROM entry e CROSS JOIN entry poured ON poured.job_id = e.job_id "
+    "CROSS JOIN sample s ON s.entry_id = poured.id CROSS JOIN reading r ON r.sample = s.number "
+    "JOIN entry own ON own.id = r.entry_id JOIN job j ON j.id = own.job_id WHERE e.id > :entry AND +e.kind = 'sample'"
+)
+"""Jobs with readings of samples that another job has, where that one logged, corrected or took back a sample."""
 _READ_SINCE = "SELECT count(*) FROM reading WHERE entry_id > :entry"
 _STOCK = "SELECT what, row_id, hash FROM seal WHERE what IN (2, 3, 8, 9, 10) ORDER BY what, row_id"
 """Plants, makers, products, lots and mixes (`finishlog.store.schema.tables_seal.MARKED`)."""
@@ -75,10 +81,16 @@ def count(connection: Connection) -> int:
 def since(connection: Connection, entry: int) -> Since:
     """What was logged after an entry."""
     found = run(connection, _SINCE, entry=entry)
+    sampled = any(kind == "sample" for _, kind, _ in found)
+    of_samples = (
+        frozenset(row[0] for row in run(connection, _READ_OF_SAMPLES, entry=entry))
+        if sampled
+        else frozenset[str]()
+    )
     return Since(
         run(connection, _READ_SINCE, entry=entry)[0][0],
-        frozenset(handle for handle, _, _ in found),
-        frozenset(handle for handle, kind, replaces in found if replaces or kind in _SHAKES),
+        of_samples | {handle for handle, _, _ in found},
+        of_samples | {handle for handle, kind, replaces in found if replaces or kind in _SHAKES},
         any(kind == JOINED for _, kind, _ in found),
     )
 

@@ -14,11 +14,11 @@ import numpy as np
 import pytest
 
 from finishlog.color.aging import learn
-from finishlog.desk.color import color, kept_shop, learned, taught
+from finishlog.desk.color import color, kept, kept_shop, learned, taught
 from finishlog.desk.services import Services
 from finishlog.errors import LogError
 from finishlog.records.log import Reading
-from finishlog.records.writing import NewEntry
+from finishlog.records.writing import NewEntry, NewSample
 from finishlog.store import Log
 from finishlog.store.archive.export import dump, restore
 from finishlog.store.search import moments
@@ -427,3 +427,56 @@ def test_learning_that_takes_a_moment_is_told_once(yard: Yard, monkeypatch: pyte
     learned.state(yard.services, "base", handles[0])
     learned.state(yard.services, "base", handles[0])
     assert said == [13]  # the last rung under 15
+
+
+def lightness(services: Services) -> tuple[float, ...]:
+    """Something that follows from the readings that taught, of whatever kind."""
+    told: tuple[float, ...] = kept.beside(
+        services, "base", "lightness", lambda _state, rows, _log: tuple(row.reading.L for row in rows)
+    )
+    return told
+
+
+def test_what_follows_from_readings_that_say_nothing_of_the_shop_is_made_anew_with_them(yard: Yard) -> None:
+    """A damp reading corrected leaves the curve as it was, to the last digit; what was made of the rows is not."""
+    handles = base(yard)
+    wrong = yard.read(handles[3], 14, (20.0, 0.0, 0.0), damp=True)
+    while moments_left(yard):
+        yard.read(handles[3], 14, (40.0, 8.0, 20.0), damp=True)
+    before = lightness(yard.services)
+    assert 20.0 in before
+    with yard.services.log().writing() as log:
+        at, right = yard.poured + timedelta(days=14), Reading(41.0, 8.0, 20.0, damp=True)
+        log.add_entry(handles[3], NewEntry("reading", at, area="field", reading=right, replaces=wrong))
+    ours = lightness(yard.services)
+    assert 20.0 not in ours
+    emptied(yard.services)
+    fresh = again(yard)
+    assert ours == lightness(fresh)
+    fresh.close()
+
+
+def moments_left(yard: Yard) -> bool:
+    """Whether the newest reading has not taught yet: the next rung is still to come."""
+    with yard.services.log().reading() as log:
+        count = log.readings_count()
+        return log.checkpoint(count).readings < count
+
+
+def test_a_sample_taken_back_on_its_job_is_seen_where_another_job_has_its_readings(yard: Yard) -> None:
+    """Samples are numbered by the shop: without the sample its readings are the slab's own."""
+    handles = base(yard)
+    with yard.services.log().writing() as log:
+        poured = log.add_entry(handles[0], NewEntry("sample", yard.poured, area="field", sample=NewSample()))
+    assert poured.sample is not None
+    for age in (2, 9, 28):
+        yard.read(handles[3], age, (44.0, 8.0, 20.0), sample=poured.sample.number)
+    before = answers(yard.services)
+    with yard.services.log().writing() as log:
+        log.undo(handles[0], poured.number)
+    ours = answers(yard.services)
+    assert ours[handles[3]] != before[handles[3]]
+    emptied(yard.services)
+    fresh = again(yard)
+    same(ours, answers(fresh))
+    fresh.close()
