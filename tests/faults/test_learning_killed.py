@@ -131,7 +131,11 @@ def test_two_learn_while_a_third_logs_readings(demo: str, expected: dict[str, st
         "--set",
         "spot=base",
         "--set",
-        "color=61 6 14", "--set", "sealed=yes", "--set", "damp=no",
+        "color=61 6 14",
+        "--set",
+        "sealed=yes",
+        "--set",
+        "damp=no",
         "--because",
         "a test",
     )
