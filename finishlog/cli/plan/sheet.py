@@ -54,9 +54,10 @@ def add_plan_sheets(parser: argparse.ArgumentParser) -> None:
 def check_plan_sheets(args: argparse.Namespace) -> None:
     """Options that need --pdf have it, and its FILE may be written. Raises InputError."""
     from finishlog.errors import InputError
-    from finishlog.papers import files
 
     if args.pdf is not None:
+        from finishlog.papers import files
+
         files.check(args.pdf, force=args.force)
         return
     for option in ("sheet", "paper", "force"):

@@ -18,6 +18,7 @@ from finishlog.color.aging import cure, learn
 from finishlog.color.aging.cure import CURVE_SD, Track
 from finishlog.color.aging.learn import Learned
 from finishlog.color.aging.weathering import Look, Pace, effective_years, looked, sealed_colors
+from finishlog.color.notation.arrays import nine_in_ten
 from finishlog.color.notation.space import delta_e_2000
 
 if TYPE_CHECKING:
@@ -295,7 +296,7 @@ def _matched(
     apart = delta_e_2000(first, second)
     first_sealed, second_sealed = sealed_colors(look, first), sealed_colors(look, second)
     sealed = delta_e_2000(first_sealed, second_sealed)
-    radius = float(np.quantile(delta_e_2000(first, first.mean(axis=0)), 0.9))
+    radius = float(nine_in_ten(delta_e_2000(first, first.mean(axis=0))))
     shares = partial(_shares, joint, widen, drawn, ages, float((apart**2).mean()))
     return Matched(
         ages[0],

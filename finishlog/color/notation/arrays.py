@@ -93,3 +93,15 @@ def _rotation(chroma: Floats, hue: Floats) -> Floats:
     """R_T."""
     angle = np.radians(60 * np.exp(-(((hue - 275) / 25) ** 2)))
     return np.asarray(-2 * _chroma_share(chroma) * np.sin(angle))
+
+
+def nine_in_ten(apart: Floats) -> Floats:
+    """The .9 quantile along the last axis (two numbers or more), linear between neighbors.
+
+    As numpy's own, which loads its masked arrays for it: 15 ms of each answer.
+    """
+    place = 0.9 * (apart.shape[-1] - 1)
+    low = int(place)
+    ordered = np.partition(apart, (low, low + 1), axis=-1)
+    below, above = ordered[..., low], ordered[..., low + 1]
+    return np.asarray(above - (above - below) * (low + 1 - place))

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from finishlog.trade.sealing.compatibility import chemistry_of
-from finishlog.trade.sealing.film import chemistry_on
+from finishlog.trade.sealing.chemistry import chemistry_of, chemistry_on
 
 if TYPE_CHECKING:
     from finishlog.records.log import Area, Job

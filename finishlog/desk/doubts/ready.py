@@ -21,8 +21,8 @@ from finishlog.records.when import has_days, has_hours, zone_of
 from finishlog.records.writing import NewAdvice, NewEntry
 from finishlog.trade import poured, readiness
 from finishlog.trade.events import WASHES
-from finishlog.trade.sealing.compatibility import chemistry_of, compatible
-from finishlog.trade.sealing.film import chemistry_on
+from finishlog.trade.sealing.chemistry import chemistry_of, chemistry_on
+from finishlog.trade.sealing.compatibility import compatible
 from finishlog.trade.upkeep.care import SAME_SEALING
 from finishlog.units import exact
 

@@ -81,10 +81,12 @@ def made_again(services: Services, handle: str, units: str = "us", *, odds: bool
 
 def keep_again(services: Services, handle: str, plan: Plan) -> str:
     """Keep a plan made again with the job it is of; the one before stays in the log. Its handle."""
+    from finishlog.desk.match import as_job
+
     with services.log().writing() as log:
         job = log.job(log.resolve(handle))
         named = planning.named(plan, job.name)
-        log.replan(job.handle, planning.planned_area(named, job.name), named.on)
+        log.replan(job.handle, as_job.planned_area(named, job.name), named.on)
         log.add_advice(job.handle, saved.advice(named))
         return job.handle
 

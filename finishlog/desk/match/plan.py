@@ -21,20 +21,13 @@ from finishlog.desk.services import Services
 from finishlog.desk.shelf import money, needs
 from finishlog.errors import InputError, naming
 from finishlog.records.color import Gate
-from finishlog.records.log import Area, Job, Mix, Shape
+from finishlog.records.log import Job, Mix, Shape
 from finishlog.records.placed import AsPlaced
 from finishlog.records.plan import Caution, Difference, DoseBySample, PigmentPlan, Plan, PlanRequest
 from finishlog.records.quantities.order import YardsAnswer, YardsRequest
 from finishlog.records.shelf import Enough
 from finishlog.records.shop import Shop
 from finishlog.records.when import zone_of
-from finishlog.records.writing import (
-    NewArea,
-    NewCustomer,
-    NewJob,
-    NewRecipe,
-    NewSite,
-)
 from finishlog.trade.pour import cold, takeoff
 from finishlog.trade.upkeep.windows import first_comparable
 from finishlog.units import count, read_depth_in, write, write_number, write_weekday, write_weight_lb_oz
@@ -329,20 +322,12 @@ def _tell_customer(on: date, shop: Shop, gate: Gate | None) -> tuple[str, ...]:
 
 def save(services: Services, plan: Plan, name: str | None = None) -> str:
     """Keep the plan as a planned job whose recipe points to its reference; the new job's handle."""
+    from finishlog.desk.match import as_job
+
     name = (name or plan.request.name or f"addition to {plan.reference_job.name}").strip()
     plan = named(plan, name)
-    old = plan.reference_job
-    new = NewJob(
-        name=name,
-        customer=NewCustomer(old.customer.name, old.customer.phone, old.customer.email),
-        site=NewSite(old.site.street, old.site.town, old.site.zone, old.site.exposure),
-        state="planned",
-        planned_on=plan.on,
-        reference=old.handle,
-        areas=(planned_area(plan, name),),
-    )
     with services.log().writing() as log:
-        job = log.add_job(new)
+        job = log.add_job(as_job.planned(plan, name))
         log.add_advice(job.handle, saved.advice(plan))
         return job.handle
 
@@ -354,25 +339,3 @@ def named(plan: Plan, name: str) -> Plan:
 
 def _title(job: Job, name: str | None) -> str:
     return f"Match · {job.customer.name} · {job.name} → {name or 'addition'}"
-
-
-def planned_area(plan: Plan, name: str) -> NewArea:
-    """The new area as its job has it: measures, shapes and recipe."""
-    old: Area = plan.reference.area
-    takeoff = plan.concrete.take_off
-    held = stages.kept_stages(plan.reference_job, plan.reference)
-    recipe = NewRecipe(
-        name,
-        tuple(stages.new_stages(held, plan.pigment, plan.release)),
-        old.recipe.uid if old.recipe else None,
-    )
-    return NewArea(
-        name=old.name,
-        kind=old.kind,
-        exposure=old.exposure,
-        area_ft2=float(takeoff.area_ft2),
-        depth_in=float(takeoff.depth_in),
-        edge_yd3=float(takeoff.edges_yd3),
-        recipe=recipe,
-        shapes=plan.request.shapes,
-    )

@@ -13,9 +13,8 @@ from finishlog.desk.placed import shares
 from finishlog.desk.plan.then import fact
 from finishlog.records.log import Entry, Fact, Job, MaterialUse, Stage, StageMaterial
 from finishlog.records.placed import AsPlaced
-from finishlog.records.plan import Caution, PigmentPlan, PlanStage, ReleasePlan, StageNeed
+from finishlog.records.plan import Caution, PlanStage, StageNeed
 from finishlog.records.shop import Shop
-from finishlog.records.writing import NewProduct, NewStage, NewStageMaterial
 from finishlog.trade import release, stages
 from finishlog.trade.cautions import cautions
 from finishlog.trade.stages.base import StageKind
@@ -146,34 +145,3 @@ def kept_stages(job: Job, placed: AsPlaced) -> tuple[Stage, ...]:
         for stage, entry in _held(kind, job, placed)
         if stage is None and entry is not None
     ))  # fmt: skip
-
-
-def new_stages(
-    old: tuple[Stage, ...], pigment: PigmentPlan | None, powder: ReleasePlan | None
-) -> Iterator[NewStage]:
-    """The reference's stages again for the planned job, with the plan's dose and release rate in them."""
-    if pigment is not None and not any(stage.kind == "integral_color" for stage in old):
-        yield NewStage("integral_color", {}, _pigments(pigment))
-    for stage in old:
-        if stage.kind == "integral_color" and pigment is not None:
-            yield NewStage(stage.kind, dict(stage.params), _pigments(pigment))
-        else:
-            materials = tuple(
-                _again(m, powder if stage.kind == "powder_release" else None) for m in stage.materials
-            )
-            yield NewStage(stage.kind, dict(stage.params), materials)
-
-
-def _pigments(pigment: PigmentPlan) -> tuple[NewStageMaterial, ...]:
-    return tuple(
-        NewStageMaterial(NewProduct(p.name, "pigment", p.maker), None, float(p.dose_lb_per_yd3), "lb/yd3")
-        for p in pigment.parts
-    )
-
-
-def _again(material: StageMaterial, powder: ReleasePlan | None) -> NewStageMaterial:
-    """A planned product without its lot: which lot it will be is not known yet."""
-    product = NewProduct(material.product.name, material.product.kind, material.product.maker)
-    if powder is None:
-        return NewStageMaterial(product, None, material.rate, material.unit)
-    return NewStageMaterial(product, None, float(powder.lb_per_100_ft2), "lb/100 ft2")

@@ -26,7 +26,7 @@ from finishlog.store.schema.tables import (
 )
 from finishlog.store.schema.tables_entry import EntryRow, LoadAreaRow, LoadRow, MaterialUseRow
 from finishlog.trade.dose import lb_per_yd3
-from finishlog.trade.sealing.compatibility import chemistry_of
+from finishlog.trade.sealing.chemistry import chemistry_of
 from finishlog.units import exact
 
 SEAL = "seal"

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 from functools import cache
+from heapq import merge
 
-from sqlalchemy import select
+from sqlalchemy import bindparam, select
 from sqlalchemy.engine import Connection
 
 from finishlog.records.answers import PastSlab
@@ -37,13 +38,22 @@ Areas = dict[int, Found]
 
 
 def poured_last(connection: Connection) -> list[int]:
-    """Up to POURED_LAST jobs, by their newest pour, load or bag mix."""
-    newest: dict[int, datetime] = {}
-    for kind in ("load", "pour", "bag_mix"):
-        query = select(EntryRow.job_id, EntryRow.happened).where(EntryRow.kind == kind)
-        for job, happened in connection.execute(query.order_by(EntryRow.happened.desc()).limit(_POURS)):
-            newest[job] = max(newest.get(job, happened), happened)
-    return sorted(newest, key=lambda job: newest[job], reverse=True)[:POURED_LAST]
+    """Up to POURED_LAST jobs, by their newest pour, load or bag mix; no more entries are read than that takes."""
+    kinds = [connection.execute(_newest_query(), {"kind": kind}) for kind in ("load", "pour", "bag_mix")]
+    jobs: dict[int, None] = {}
+    for row in merge(*kinds, key=lambda row: row.happened, reverse=True):
+        jobs.setdefault(row.job_id)
+        if len(jobs) == POURED_LAST:
+            break
+    for each in kinds:
+        each.close()
+    return list(jobs)
+
+
+@cache
+def _newest_query() -> Query:
+    query = select(EntryRow.job_id, EntryRow.happened).where(EntryRow.kind == bindparam("kind"))
+    return query.order_by(EntryRow.happened.desc()).limit(_POURS)
 
 
 def past_slabs(connection: Connection, jobs: Collection[int]) -> tuple[PastSlab, ...]:

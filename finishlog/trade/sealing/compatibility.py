@@ -6,8 +6,8 @@ The makers' sheets win; for an unknown pair, do a rag test and a 2 × 2 ft trial
 from __future__ import annotations
 
 from finishlog.records.care import Compatible, Fits
+from finishlog.trade.sealing.chemistry import CHEMISTRIES
 
-CHEMISTRIES = ("solvent_acrylic", "water_acrylic", "urethane", "epoxy", "penetrating", "none")
 TRIAL = "Try a rag with solvent (soft: solvent acrylic), then a 2 × 2 ft trial patch."
 _WORDS: dict[Fits, str] = {
     "usual": "usual practice; do a trial patch anyway",
@@ -71,20 +71,3 @@ def _name(chemistry: str | None) -> str:
     if chemistry == "none":
         return "bare concrete"
     return chemistry.replace("_", " ") if chemistry in CHEMISTRIES else "an unknown sealer"
-
-
-def chemistry_of(text: str | None) -> str | None:
-    """The key for a chemistry as labeled or logged ("solvent acrylic"); None if too vague.
-
-    "Acrylic" alone does not say whether it is solvent- or water-borne.
-    """
-    words = (text or "").casefold().replace("_", " ").replace("-", " ")
-    for plain in ("urethane", "epoxy", "penetrating"):
-        if plain in words:
-            return plain
-    if "silane" in words or "siloxane" in words or "silicate" in words:
-        return "penetrating"
-    if "acrylic" not in words:
-        return "none" if words.strip() == "none" else None
-    carriers = [key for key in ("solvent", "water") if key in words]
-    return f"{carriers[0]}_acrylic" if len(carriers) == 1 else None

@@ -10,7 +10,7 @@ from fractions import Fraction
 from finishlog.records.care import FilmNow
 from finishlog.records.log import Area, Entry, Job, MaterialUse
 from finishlog.records.shop import Shop
-from finishlog.trade.sealing.compatibility import chemistry_of
+from finishlog.trade.sealing.chemistry import of_coat
 from finishlog.trade.sealing.sealer import dry_mil
 from finishlog.units import GALLONS_IN, exact
 
@@ -59,36 +59,12 @@ def coat_mil(entry: Entry, job: Job, area: Area | None) -> Fraction | None:
     A penetrating sealer leaves none.
     """
     sealers = [use for use in entry.materials if use.product.kind == "sealer"]
-    if chemistry_of(_chemistry(entry, sealers)) == "penetrating":
+    if of_coat(entry, sealers) == "penetrating":
         return Fraction(0)
     gallons, surface, solids = _gallons(sealers), _surface(entry, job, area), _solids(entry, sealers)
     if not (gallons and surface and solids):
         return None
     return dry_mil(surface / gallons, solids)
-
-
-def _chemistry(entry: Entry, sealers: list[MaterialUse]) -> str | None:
-    facts = " ".join(str(entry.facts[key]) for key in ("carrier", "chemistry") if key in entry.facts)
-    return facts or next((use.product.chemistry for use in sealers), None)
-
-
-def chemistry_on(job: Job, area: str | None) -> str | None:
-    """Chemistry on an area (by uid; None: the job): one of `compatibility.CHEMISTRIES`; None: unknown.
-
-    Bare until sealed; after that per the last coat, strip or visit.
-    """
-    on: str | None = "none"
-    for entry in job.of_kind("seal", "strip", "visit", area=area):
-        if entry.kind == "seal":
-            sealers = [use for use in entry.materials if use.product.kind == "sealer"]
-            on = chemistry_of(_chemistry(entry, sealers))
-        elif entry.kind == "strip" and entry.facts.get("how") == "stripped":
-            on = "none" if entry.facts.get("extent") != "small_patch" else on
-        elif entry.facts.get("old_film") not in (None, "unknown"):
-            on = str(entry.facts["old_film"])
-        elif entry.facts.get("rag_test") == "softens" and on is None:
-            on = "solvent_acrylic"
-    return on
 
 
 def _gallons(sealers: list[MaterialUse]) -> Fraction | None:

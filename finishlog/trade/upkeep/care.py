@@ -15,7 +15,8 @@ from finishlog.records.care import CARE_STATES, CareState, FilmNow, Prepare, Res
 from finishlog.records.log import Area, Customer, Entry, Job
 from finishlog.records.shop import Shop
 from finishlog.trade import exposure
-from finishlog.trade.sealing.film import chemistry_on, film_now
+from finishlog.trade.sealing.chemistry import chemistry_on
+from finishlog.trade.sealing.film import film_now
 from finishlog.trade.stages.base import FIRST_YEAR, LAST_YEAR
 from finishlog.trade.upkeep import care_said, windows
 from finishlog.trade.upkeep.season import open_day

@@ -14,6 +14,7 @@ from scipy.stats import multivariate_normal
 from finishlog.color.aging import cure, learn, ranges
 from finishlog.color.aging.cure import CURVE_SD, Prior
 from finishlog.color.notation.space import delta_e_2000
+from tests.color import make_normals
 from tests.color.cure_truth import READING_SD, Floats, Shop, Truth
 
 ROOT = np.random.default_rng(8).normal(0, 0.25, (7, 7)) + np.diag([3.0, 1.5, 2.0, 2.5, 0.8, 0.9, 0.35])
@@ -129,6 +130,13 @@ def test_nine_in_ten_of_a_lightness_lie_within_its_radius() -> None:
     drawn = cure.normals(500, 4)
     assert drawn.mean(axis=0) == pytest.approx(0, abs=1e-12)
     assert drawn.std(axis=0) == pytest.approx(1)
+
+
+def test_the_kept_draws_are_those_of_the_generator_and_enough_for_the_odds() -> None:
+    assert np.load(make_normals.FILE).tolist() == make_normals.drawn().tolist()
+    raw = np.random.default_rng(2026).standard_normal((1500, 36))
+    raw -= raw.mean(axis=0)
+    assert cure.normals(1500, 36) == pytest.approx(raw / raw.std(axis=0), abs=1e-12)
 
 
 def test_the_radius_holds_nine_in_ten_whatever_the_shape() -> None:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from finishlog.trade.sealing.compatibility import CHEMISTRIES, chemistry_of, compatible
+from finishlog.trade.sealing.chemistry import CHEMISTRIES, chemistry_of
+from finishlog.trade.sealing.compatibility import compatible
 
 REAL = [each for each in CHEMISTRIES if each != "none"]
 

@@ -8,7 +8,8 @@ from fractions import Fraction as F
 from finishlog.records.care import FilmNow
 from finishlog.records.log import Coat, Job, MaterialUse
 from finishlog.records.shop import Shop
-from finishlog.trade.sealing.film import chemistry_on, film_now
+from finishlog.trade.sealing.chemistry import chemistry_on
+from finishlog.trade.sealing.film import film_now
 from tests.trade.care_build import EMPTY, FIELD, SOLVENT, ZONE, logged, sealed
 
 SHOP = Shop.from_values({})
