@@ -59,7 +59,7 @@ class LostError(Exception):
 
 
 KINDS = (Shop, Learned, Pace, Look, Later)
-FORM = packing.form_of("2", *KINDS)
+FORM = packing.form_of("3", *KINDS)
 """A change of the arithmetic needs another number; a change of the fields makes another by itself."""
 
 
