@@ -15,7 +15,7 @@ of the brightness decides; the sd says so. Mixture with a free law: Laird (1978)
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -52,6 +52,9 @@ TURN_SD = 0.0002
 WITHIN, FLOOR_SD = 0.2, 0.002
 """What light and release do together within one spot, as a part of the scatter of light and of what spots differ by: a
 field smeared so that they differ little differs little within. And what the grid of parts leaves. Both simulation."""
+SMEARED = 0.2
+"""What makes the tint of spots stray leans to one side by this part of its scatter, as a part of the tint between base
+and release: a JPEG takes color over from what lies beside it. Judgment."""
 BLIND = 0.5
 """What brightness alone is off by, as a part of one spot's scatter: no relief's light is quite normal. Simulation."""
 LUMP, FEWEST = 5, 8
@@ -140,12 +143,16 @@ class _Ask:
 
 @dataclass(frozen=True, slots=True)
 class _State:
-    """`bright, across, down` (3,), the law of the parts before and after it was smoothed, the scatter of light."""
+    """`bright, across, down` (3,), the law of the parts before and after it was smoothed, the scatter of light.
+
+    `stray` is what a spot's tint strays beyond what the patches scatter: a JPEG smears color over its blocks.
+    """
 
     theta: Floats
     law: Floats
     smoothed: Floats
     rough: float
+    stray: Floats = field(default_factory=lambda: np.zeros((2, 2)))
 
     @property
     def left(self) -> float:
@@ -221,9 +228,7 @@ def _astray(ask: _Ask, state: _State) -> float:
     angles to the line, so along it as well; and how surely the patches' own tint is known.
     """
     seen, left = _expected(ask, state), state.left
-    off = (seen.chances[..., None] * seen.tint_off).sum(axis=1)
-    line = seen.tint_off[0, -1] - seen.tint_off[0, 0]
-    side = off @ np.array([-line[1], line[0]]) / max(float(np.hypot(*line)), 1e-9)
+    side = (seen.chances * (seen.tint_off @ _across(seen))).sum(axis=1)
     alone = np.sqrt(lumpiness(side.reshape(ask.field.logs.shape[:2])) / len(side))
     ends = (1 - left) * ask.base.tint_sd, left * ask.release.tint_sd
     own = np.array([TURN_SD, side.mean(), side.std() * alone, ask.field.rounding, *ends])
@@ -249,13 +254,20 @@ def _unsure(ask: _Ask, state: _State) -> float:
     within = WITHIN * state.rough * np.sqrt(mixed * between)
     light = float(np.hypot(ask.base.light_sd, ask.release.light_sd))
     off = [_fitted(other, state).left - state.left for other in moved]
-    return float(np.linalg.norm([*off, mixed * light, within, _blind(ask, state), FLOOR_SD]))
+    smeared = SMEARED * np.sqrt(np.trace(state.stray)) / max(_tint_apart(ask), 1e-6)
+    return float(np.linalg.norm([*off, mixed * light, within, smeared, _blind(ask, state), FLOOR_SD]))
+
+
+def _tint_apart(ask: _Ask) -> float:
+    """By how much the tint of base and release differ, as logarithms."""
+    apart = np.log(np.maximum(ask.release.bands, LEAST) / np.maximum(ask.base.bands, LEAST))
+    return float(np.hypot(*(apart @ TINT)))
 
 
 def _blind(ask: _Ask, state: _State) -> float:
     """sd of release left where brightness has to tell it, as far as one spot's brightness tells more than its tint."""
     apart = np.log(np.maximum(ask.release.bands, LEAST) / np.maximum(ask.base.bands, LEAST))
-    by_tint = np.sqrt(np.trace(ask.base.scatter) / 2) / max(float(np.hypot(*(apart @ TINT))), 1e-6)
+    by_tint = np.sqrt(np.trace(ask.base.scatter) / 2) / max(_tint_apart(ask), 1e-6)
     by_light = state.rough / max(abs(float(apart.mean())), 1e-6)
     return float(BLIND * min(by_light, 1.0) * (by_tint**2 / (by_tint**2 + by_light**2)) ** 2)
 
@@ -277,12 +289,29 @@ def _fitted(ask: _Ask, start: _State) -> _State:
         law /= law.sum()
         smoothed = np.convolve(np.pad(law, 1, mode="edge"), NEAR, mode="valid")
         rough = float(np.sqrt((seen.chances * seen.bright_off**2).sum(axis=1).mean()))
-        after = _State(_moved(ask, state, seen), law, smoothed, max(rough, least))
+        after = _State(_moved(ask, state, seen), law, smoothed, max(rough, least), _stray(ask, seen))
         step = float(np.abs(after.theta - state.theta).max()) + abs(after.left - state.left)
         state = after
         if step < STILL:
             break
     return state
+
+
+def _stray(ask: _Ask, seen: _Seen) -> Floats:
+    """(2, 2): how the tint of spots scatters about their mix beyond what the patches do; a turn of all is none."""
+    mean = np.einsum("sm,smi->i", seen.chances, seen.tint_off) / len(seen.chances)
+    off = np.einsum("sm,smi,smj->ij", seen.chances, seen.tint_off, seen.tint_off) / len(seen.chances)
+    off = off - np.outer(mean, mean)
+    dark = float((seen.chances @ PARTS).mean())
+    values, turned = np.linalg.eigh(off - ask.base.scatter * (1 - dark) - ask.release.scatter * dark)
+    more: Floats = turned * np.maximum(values, 0.0) @ turned.T
+    return more
+
+
+def _across(seen: _Seen) -> Floats:
+    """Of length one, (2,): at right angles to the tints from base to release."""
+    line = seen.tint_off[0, -1] - seen.tint_off[0, 0]
+    return np.array([-line[1], line[0]]) / max(float(np.hypot(*line)), 1e-9)
 
 
 def _expected(ask: _Ask, state: _State) -> _Seen:
@@ -297,6 +326,7 @@ def _expected(ask: _Ask, state: _State) -> _Seen:
     tint_off = ask.field.tint[:, None] - (logs @ TINT)[None]
     wide = np.square(state.rough) + np.square(GRAIN * np.gradient(logs.mean(axis=1)))
     scatter = ask.base.scatter + PARTS[:, None, None] * (ask.release.scatter - ask.base.scatter)
+    scatter = scatter + state.stray
     step = GRAIN * np.gradient(logs @ TINT, axis=0)
     chi = (
         _tint_chi(tint_off, scatter + step[:, :, None] * step[:, None]) + bright_off**2 / wide + np.log(wide)
