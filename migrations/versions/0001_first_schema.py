@@ -21,6 +21,13 @@ SEARCH = (
     "tokenize = 'unicode61 remove_diacritics 0', prefix = '1 2 3')",
     "CREATE VIRTUAL TABLE job_word USING fts5vocab(job_text, row)",
 )
+REFUSES = """
+CREATE FUNCTION append_only() RETURNS trigger LANGUAGE plpgsql AS $$
+BEGIN
+    RAISE EXCEPTION '% is append-only: log a correction', TG_TABLE_NAME
+        USING ERRCODE = 'integrity_constraint_violation';
+END $$
+"""
 
 
 def upgrade() -> None:
@@ -31,16 +38,25 @@ def upgrade() -> None:
     ):  # fmt: skip
         create()
     if op.get_bind().dialect.name == "sqlite":
-        _append_only()
         for statement in SEARCH:
             op.execute(statement)
-
-
-def _append_only() -> None:
+    else:
+        op.execute(REFUSES)
     for table in APPEND_ONLY:
-        body = f"ON {table} BEGIN SELECT RAISE(ABORT, '{table} is append-only: log a correction'); END"
-        op.execute(f"CREATE TRIGGER {table}_no_update BEFORE UPDATE {body}")
-        op.execute(f"CREATE TRIGGER {table}_no_delete BEFORE DELETE {body}")
+        _append_only(table)
+
+
+def _append_only(table: str) -> None:
+    if op.get_bind().dialect.name == "postgresql":
+        for change in ("update", "delete"):
+            op.execute(
+                f"CREATE TRIGGER {table}_no_{change} BEFORE {change.upper()} ON {table} "
+                "FOR EACH ROW EXECUTE FUNCTION append_only()"
+            )
+        return
+    body = f"ON {table} BEGIN SELECT RAISE(ABORT, '{table} is append-only: log a correction'); END"
+    op.execute(f"CREATE TRIGGER {table}_no_update BEFORE UPDATE {body}")
+    op.execute(f"CREATE TRIGGER {table}_no_delete BEFORE DELETE {body}")
 
 
 def _identified() -> Iterator[Column]:

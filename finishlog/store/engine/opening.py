@@ -4,19 +4,24 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from finishlog.store.engine.address import Address
 from finishlog.store.engine.in_sqlite import Sqlite
 from finishlog.store.engine.protocol import GIVE_UP_AFTER_S, Engine, Waiting
 
 
 def at(
-    where: Path,
+    where: Path | Address,
     *,
     named: Path | None = None,
     on_wait: Waiting | None = None,
     give_up_after_s: float = GIVE_UP_AFTER_S,
 ) -> Engine:
-    """The engine of the log at that path; opens nothing yet.
+    """The engine of the log at that path or address; opens nothing yet.
 
     `named` is its name in errors. `on_wait` is called again and again while a write waits.
     """
+    if isinstance(where, Address):
+        from finishlog.store.engine.in_postgres import Postgres
+
+        return Postgres(where, on_wait=on_wait, give_up_after_s=give_up_after_s)
     return Sqlite(where, named=named, on_wait=on_wait, give_up_after_s=give_up_after_s)
