@@ -65,7 +65,7 @@ PLACE = (
 PIECES = (
     'CREATE TABLE file_piece (sha256 TEXT COLLATE "C" NOT NULL, position BIGINT NOT NULL, bytes BYTEA NOT NULL, '
     "CONSTRAINT pk_file_piece PRIMARY KEY (sha256, position), "
-    "CONSTRAINT fk_file_piece_sha256 FOREIGN KEY (sha256) REFERENCES file (sha256) DEFERRABLE)"
+    "CONSTRAINT fk_file_piece_sha256 FOREIGN KEY (sha256) REFERENCES file (sha256) DEFERRABLE INITIALLY DEFERRED)"
 )
 
 

@@ -18,6 +18,7 @@ from finishlog import stopping
 from finishlog.errors import LogError
 from finishlog.store.engine import postgres, postgres_making
 from finishlog.store.engine.address import Address
+from finishlog.store.engine.pieces import Pieces
 from finishlog.store.engine.protocol import ENGINE, GIVE_UP_AFTER_S, Compute, Engine, Rows, Salvage, Waiting
 from finishlog.store.engine.turns import Patience
 
@@ -30,6 +31,8 @@ Writers = list[tuple[str, Callable[[Any], Any] | None]]
 
 class Postgres(Engine):
     """One log in one database. Thread-safe."""
+
+    where: Address
 
     def __init__(
         self,
@@ -86,6 +89,9 @@ class Postgres(Engine):
 
     def salvage(self) -> Salvage:
         raise _not_yet(self.where, "rescued", "Restore a dump of it.")
+
+    def files(self, connection: Connection) -> Pieces:
+        return Pieces(connection)
 
     def failures(self) -> AbstractContextManager[None]:
         return postgres.told(self.where)
@@ -246,8 +252,7 @@ class Postgres(Engine):
         return postgres_making.unreadable(connection, tick)[:most]
 
     def version(self, connection: Connection) -> str:
-        raw = postgres.driver(connection)
-        return f"PostgreSQL {raw.info.parameter_status('server_version')}"
+        return str(postgres.driver(connection).info.parameter_status("server_version"))
 
     def cautions(self, version: str) -> tuple[str, ...]:
         return ()
@@ -264,7 +269,7 @@ def _plain(value: Any) -> Any:
 
 def _as_alchemy(connection: Connection, statement: str, error: Any) -> BaseException:
     """A failure of the driver, as SQLAlchemy raises it."""
-    return DBAPIError.instance(
+    return DBAPIError.instance(  # type: ignore[no-any-return]
         statement, None, error, postgres.library().Error, hide_parameters=True, dialect=connection.dialect
     )
 

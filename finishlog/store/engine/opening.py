@@ -2,11 +2,32 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
+from finishlog.store.disk.files import built_beside
+from finishlog.store.engine import header
 from finishlog.store.engine.address import Address
 from finishlog.store.engine.in_sqlite import Sqlite
 from finishlog.store.engine.protocol import GIVE_UP_AFTER_S, Engine, Waiting
+
+
+@contextmanager
+def new(target: Path | Address) -> Iterator[Engine]:
+    """The engine of a log that is being made; it gets its name once the block ends, and nothing stays if it fails.
+
+    Raises LogError if there is something of that name.
+    """
+    if isinstance(target, Address):
+        from finishlog.store.engine import postgres_making
+
+        with postgres_making.new(target) as part:
+            yield part
+        return
+    header.finish_switch(target)
+    with built_beside(target, "log") as beside:
+        yield at(beside, named=target)
 
 
 def at(

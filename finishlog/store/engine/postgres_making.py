@@ -12,6 +12,7 @@ from sqlalchemy.exc import DBAPIError
 from finishlog.errors import LogError
 from finishlog.store.engine import postgres
 from finishlog.store.engine.address import Address
+from finishlog.store.engine.protocol import Engine
 from finishlog.store.schema import revisions
 from finishlog.store.schema.base import Base
 
@@ -82,16 +83,21 @@ def make(where: Address, schema: str) -> None:
         _migrate(connection, "head")
 
 
-def rename(where: Address) -> None:
-    """Give a log that was made its name."""
-    with postgres.told(where), closing(postgres.connect(where)) as raw:
-        raw.execute(f"ALTER SCHEMA {postgres.PART} RENAME TO {postgres.SCHEMA}")
+@contextmanager
+def new(where: Address) -> Iterator[Engine]:
+    """The engine of a log that is being made, in a schema of its own that is renamed as the block ends."""
+    from finishlog.store.engine.in_postgres import Postgres
 
-
-def drop_part(where: Address) -> None:
-    """Remove a log that could not be made."""
-    with postgres.told(where), closing(postgres.connect(where)) as raw:
-        raw.execute(f"DROP SCHEMA IF EXISTS {postgres.PART} CASCADE")
+    refuse_existing(where)
+    part = Postgres(where, schema=postgres.PART)
+    last = f"DROP SCHEMA IF EXISTS {postgres.PART} CASCADE"
+    try:
+        yield part
+        last = f"ALTER SCHEMA {postgres.PART} RENAME TO {postgres.SCHEMA}"
+    finally:
+        part.close()
+        with postgres.told(where), closing(postgres.connect(where)) as raw:
+            raw.execute(last)
 
 
 def migrate(where: Address, schema: str, revision: str) -> None:
