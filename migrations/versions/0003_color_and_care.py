@@ -47,7 +47,7 @@ def _changed() -> None:
 
 
 PLACE = (
-    "ALTER TABLE customer ADD COLUMN leave_alone BIGINT NOT NULL DEFAULT 0",
+    "ALTER TABLE customer ADD COLUMN leave_alone BIGINT NOT NULL DEFAULT '0'",
     "ALTER TABLE customer ADD CONSTRAINT ck_customer_leave_alone_flag CHECK (leave_alone IN (0, 1))",
     'ALTER TABLE reading ADD COLUMN photo TEXT COLLATE "C"',
     "ALTER TABLE reading ADD COLUMN sample BIGINT",

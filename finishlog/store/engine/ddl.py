@@ -1,4 +1,4 @@
-"""SQLite DDL of the mapped tables, with triggers and the search index."""
+"""DDL of the mapped tables, with triggers and the search index, for either engine."""
 
 from __future__ import annotations
 
@@ -29,7 +29,10 @@ def _real(_kind: Double[float], _compiler: Any, **_: Any) -> str:
 
 
 def create(engine: Engine) -> None:
-    """Create all tables in an empty database, STRICT, with triggers and the search index."""
+    """Create all tables in an empty database, with triggers and the search index; STRICT on SQLite."""
+    if engine.dialect.name == "postgresql":
+        _create_on_server(engine)
+        return
     for table in Base.metadata.tables.values():
         table.dialect_kwargs["sqlite_strict"] = True
     Base.metadata.tables["seal"].dialect_kwargs["sqlite_with_rowid"] = False
@@ -38,6 +41,48 @@ def create(engine: Engine) -> None:
         append_only = (one for name in (*APPEND_ONLY, "chain") for one in _append_only(name))
         for statement in (*append_only, *_marking(), *_TEXT):
             connection.exec_driver_sql(statement)
+
+
+_REFUSES = """
+CREATE FUNCTION append_only() RETURNS trigger LANGUAGE plpgsql AS $$
+BEGIN
+    RAISE EXCEPTION '%% is append-only: log a correction', TG_TABLE_NAME
+        USING ERRCODE = 'integrity_constraint_violation';
+END $$
+"""
+_PIECES = (
+    'CREATE TABLE file_piece (sha256 TEXT COLLATE "C" NOT NULL, position BIGINT NOT NULL, bytes BYTEA NOT NULL, '
+    "CONSTRAINT pk_file_piece PRIMARY KEY (sha256, position), "
+    "CONSTRAINT fk_file_piece_sha256 FOREIGN KEY (sha256) REFERENCES file (sha256) DEFERRABLE INITIALLY DEFERRED)"
+)
+"""Only there: on SQLite the bytes of files are beside the log, and a table for them would never have a row."""
+
+
+def _create_on_server(engine: Engine) -> None:
+    Base.metadata.create_all(engine)
+    with engine.begin() as connection:
+        for statement in (_PIECES, _REFUSES):
+            connection.exec_driver_sql(statement)
+        for table in (*APPEND_ONLY, "chain", "file_piece"):
+            for change in ("update", "delete"):
+                connection.exec_driver_sql(_calls(f"{table}_no_{change}", "BEFORE", table, "append_only"))
+        for name, table, body in _notes():
+            connection.exec_driver_sql(
+                f"CREATE FUNCTION {name}() RETURNS trigger LANGUAGE plpgsql AS $$ {body} $$"
+            )
+            connection.exec_driver_sql(_calls(name, "AFTER", table, name))
+
+
+def _calls(name: str, when: str, table: str, function: str) -> str:
+    change = name.rpartition("_")[2].upper()
+    return f"CREATE TRIGGER {name} {when} {change} ON {table} FOR EACH ROW EXECUTE FUNCTION {function}()"
+
+
+def _notes() -> Iterator[tuple[str, str, str]]:
+    """The triggers of `_marking` on a server: name, table, what their function does."""
+    for table, change, what, row_id in _marked():
+        body = f"BEGIN INSERT INTO unsealed (what, row_id) VALUES ({what}, {row_id}); RETURN NULL; END"
+        yield f"{table}_unseals_{change.lower()}", table, body
 
 
 def _append_only(table: str) -> tuple[str, str]:
@@ -49,12 +94,18 @@ def _append_only(table: str) -> tuple[str, str]:
     )
 
 
-def _marking() -> Iterator[str]:
-    """The triggers that note every changed row, so that it is hashed before the commit."""
+def _marked() -> Iterator[tuple[str, str, int, str]]:
+    """Table, change, and under which number and row id it is noted."""
     for table, (what, row) in tables_seal.MARKED.items():
         for change in ("INSERT", "UPDATE", *(("DELETE",) if table in tables_seal.DELETABLE else ())):
             row_id = row.format(row="OLD" if change == "DELETE" else "NEW")
-            yield (
-                f"CREATE TRIGGER {table}_unseals_{change.lower()} AFTER {change} ON {table} "
-                f"BEGIN INSERT INTO unsealed (what, row_id) VALUES ({what}, {row_id}); END"
-            )
+            yield table, change, what, row_id
+
+
+def _marking() -> Iterator[str]:
+    """The triggers that note every changed row, so that it is hashed before the commit."""
+    for table, change, what, row_id in _marked():
+        yield (
+            f"CREATE TRIGGER {table}_unseals_{change.lower()} AFTER {change} ON {table} "
+            f"BEGIN INSERT INTO unsealed (what, row_id) VALUES ({what}, {row_id}); END"
+        )

@@ -244,9 +244,9 @@ def _said(where: Address, cause: Any) -> LogError | None:
         return LogError(
             f"Cannot write the log: {where}.", f"The server says: {line(cause)}.", "Ask who runs the server."
         )
-    if state in _GONE or (isinstance(cause, psycopg.OperationalError) and not state.startswith("22")):
+    if state in _GONE or state[:2] == "08" or (isinstance(cause, psycopg.OperationalError) and not state):
         return gone(where, cause)
-    if state[:2] in ("XX", "58") or state in ("3F000", "42P01"):
+    if state[:2] in ("53", "55", "57", "58", "XX") or state in ("3F000", "42P01"):
         return LogError(
             f"Cannot use the log: {where}.", f"The server says: {line(cause)}.", "Restore a dump of it."
         )
