@@ -175,6 +175,7 @@ def _is_computed(name: str) -> bool:
         "shelf",
         "learned",
         "log_state",
+        "file_piece",
         "chain",
         "seal",
         "unsealed",

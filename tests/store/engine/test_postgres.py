@@ -285,7 +285,7 @@ def test_only_others_writes_are_news(address: str, engine: Postgres) -> None:
 
 def test_a_connection_that_was_cut_is_one_line_and_the_next_one_works(engine: Postgres) -> None:
     cut = pytest.raises(LogError, match="server cannot be reached")
-    with cut, engine.connection(write=True) as connection:  # noqa: PT012
+    with cut, engine.connection(write=True) as connection:
         protocol.put(connection, PersonRow, **person(1))
         process = postgres.driver(connection).info.backend_pid
         pg.execute(f"SELECT pg_terminate_backend({process})")
