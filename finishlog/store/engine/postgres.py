@@ -25,6 +25,7 @@ from sqlalchemy.pool import QueuePool
 from finishlog.errors import InputError, LogError
 from finishlog.store.engine import postgres_types  # noqa: F401  (how our columns are made there)
 from finishlog.store.engine.address import Address
+from finishlog.store.engine.postgres_words import Compiler
 from finishlog.store.engine.turns import Patience
 
 SCHEMA = "finishlog"
@@ -93,6 +94,7 @@ def make_engine(where: Address, schema: str = SCHEMA) -> Engine:
         pool_pre_ping=True,
         use_native_hstore=False,
     )
+    engine.dialect.statement_compiler = Compiler
 
     @event.listens_for(engine, "begin")
     def _(connection: Connection) -> None:

@@ -135,7 +135,7 @@ def _compiled(
     columns = list(query.selected_columns)
     if len(asked.positiontup or ()) != length or len({column.key for column in columns}) != len(columns):
         return None
-    readers = [_reader(column.type, dialect) for column in columns]
+    readers: list[Any] = [_reader(column.type, dialect) for column in columns]
     names = SimpleResultMetaData([str(column.key) for column in columns])
     index: dict[Any, int] = {str(column.key): place for place, column in enumerate(columns)}
     lasts = {source.name for source in find_tables(query, include_aliases=True)} <= LASTING
