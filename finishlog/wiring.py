@@ -129,7 +129,7 @@ def _remember(services: Services, machine: Machine, log: str | None) -> Machine:
     """The log that is opened is the last one from now on. Where none is named and none made, the last is opened."""
     from dataclasses import replace
 
-    from finishlog.store.engine.address import is_address
+    from finishlog.store.engine.postgres.address import is_address
 
     last = machine.last_log
     if not services.has_log():
@@ -192,7 +192,8 @@ def open_log(where: str, clock: Callable[[], datetime], on_wait: Callable[[], No
 
 
 def _look_at(where: str) -> None:
-    from finishlog.store.engine import address, header, opening
+    from finishlog.store.engine import header, opening
+    from finishlog.store.engine.postgres import address
 
     _refuse_server(where)
     place = address.place(where)
@@ -204,7 +205,7 @@ def _look_at(where: str) -> None:
 
 def _refuse_server(where: str) -> None:
     """A log on a server cannot be searched yet, so none is made or opened. Raises LogError."""
-    from finishlog.store.engine import address
+    from finishlog.store.engine.postgres import address
 
     if isinstance(address.place(where), address.Address):
         raise LogError(
@@ -214,7 +215,8 @@ def _refuse_server(where: str) -> None:
 
 def _file(where: str) -> Path:
     """The path of a log that has to be a file. Raises LogError."""
-    from finishlog.store.engine import address, header
+    from finishlog.store.engine import header
+    from finishlog.store.engine.postgres import address
 
     return header.place(where) if address.is_address(where) else Path(where).expanduser()
 

@@ -73,8 +73,8 @@ def bare() -> str:
 
 @cache
 def _template() -> str:
-    from finishlog.store.engine.address import parsed
-    from finishlog.store.engine.in_postgres import Postgres
+    from finishlog.store.engine.postgres.address import parsed
+    from finishlog.store.engine.postgres.in_postgres import Postgres
 
     name = _name("empty")
     execute(f"CREATE DATABASE {name} ENCODING 'UTF8' TEMPLATE template0")

@@ -20,7 +20,7 @@ from finishlog.store.disk.files import cannot_be_made
 from finishlog.store.disk.leavings import sweep
 from finishlog.store.disk.marks import Marks
 from finishlog.store.engine import header, opening
-from finishlog.store.engine.address import Address, place
+from finishlog.store.engine.postgres.address import Address, place
 from finishlog.store.engine.protocol import GIVE_UP_AFTER_S, Engine, Waiting
 from finishlog.store.reader import Reader
 from finishlog.store.schema import revisions
@@ -249,7 +249,7 @@ class Log:
     def _fetched(self, sha256: str) -> Path:
         """A file of a log on a server, in the cache of this machine. Raises LogError if missing."""
         from finishlog.paths import cache_folder
-        from finishlog.store.engine.pieces import Pieces, content_of
+        from finishlog.store.engine.postgres.pieces import Pieces, content_of
 
         cached = Attachments(cache_folder() / "files")
         with self._connection(write=False) as connection:

@@ -82,10 +82,10 @@ def differences(said: Schema, made: Schema) -> list[str]:
 
 def on_server(address: str) -> list[str]:
     """The differences in an empty database on a server."""
-    from finishlog.store.engine import postgres_drift
-    from finishlog.store.engine.address import parsed
+    from finishlog.store.engine.postgres import catalog
+    from finishlog.store.engine.postgres.address import parsed
 
-    return differences(*postgres_drift.both(parsed(address)))
+    return differences(*catalog.both(parsed(address)))
 
 
 def main(addresses: Sequence[str] = ()) -> int:

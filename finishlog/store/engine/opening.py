@@ -8,8 +8,8 @@ from pathlib import Path
 
 from finishlog.store.disk.files import built_beside
 from finishlog.store.engine import header
-from finishlog.store.engine.address import Address
 from finishlog.store.engine.in_sqlite import Sqlite
+from finishlog.store.engine.postgres.address import Address
 from finishlog.store.engine.protocol import GIVE_UP_AFTER_S, Engine, Waiting
 
 
@@ -20,9 +20,9 @@ def new(target: Path | Address) -> Iterator[Engine]:
     Raises LogError if there is something of that name.
     """
     if isinstance(target, Address):
-        from finishlog.store.engine import postgres_making
+        from finishlog.store.engine.postgres import in_postgres
 
-        with postgres_making.new(target) as part:
+        with in_postgres.new(target) as part:
             yield part
         return
     header.finish_switch(target)
@@ -42,7 +42,7 @@ def at(
     `named` is its name in errors. `on_wait` is called again and again while a write waits.
     """
     if isinstance(where, Address):
-        from finishlog.store.engine.in_postgres import Postgres
+        from finishlog.store.engine.postgres.in_postgres import Postgres
 
         return Postgres(where, on_wait=on_wait, give_up_after_s=give_up_after_s)
     return Sqlite(where, named=named, on_wait=on_wait, give_up_after_s=give_up_after_s)

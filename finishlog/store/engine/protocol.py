@@ -15,7 +15,7 @@ from sqlalchemy.engine import Connection
 
 if TYPE_CHECKING:
     from finishlog.store.disk.attachments import Files
-    from finishlog.store.engine.address import Address
+    from finishlog.store.engine.postgres.address import Address
     from finishlog.store.schema.base import Base
 
 Waiting = Callable[[], None]

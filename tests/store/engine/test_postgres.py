@@ -16,10 +16,11 @@ from sqlalchemy.exc import IntegrityError
 from finishlog.errors import InputError, LogError
 from finishlog.records.files import Content
 from finishlog.store import Log
-from finishlog.store.engine import address as addresses
-from finishlog.store.engine import drift, header, postgres, protocol
-from finishlog.store.engine.in_postgres import Postgres
-from finishlog.store.engine.pieces import PIECE, Pieces, content_of
+from finishlog.store.engine import drift, header, protocol
+from finishlog.store.engine.postgres import address as addresses
+from finishlog.store.engine.postgres import server
+from finishlog.store.engine.postgres.in_postgres import Postgres
+from finishlog.store.engine.postgres.pieces import PIECE, Pieces, content_of
 from finishlog.store.schema.tables import CustomerRow, PersonRow, ProductRow
 from finishlog.store.schema.tables_entry import FileRow
 from tests import pg
@@ -90,7 +91,7 @@ def test_a_missing_log_is_not_made_by_opening_it(bare_address: str, ticking: Tic
 
 
 def test_another_programs_schema_is_left_alone(bare_address: str, ticking: Ticking) -> None:
-    with postgres.library().connect(bare_address, autocommit=True) as raw:
+    with server.library().connect(bare_address, autocommit=True) as raw:
         raw.execute("CREATE SCHEMA finishlog CREATE TABLE theirs (it int)")
     with pytest.raises(LogError, match="not a finishlog log"):
         ticking.open(bare_address)
@@ -106,7 +107,7 @@ def test_a_log_that_could_not_be_filled_leaves_nothing(bare_address: str, tickin
 
     with pytest.raises(InputError):
         Log.create(bare_address, clock=ticking.clock, new_uid=ticking.new_uid, fill=fill)
-    with postgres.library().connect(bare_address) as raw:
+    with server.library().connect(bare_address) as raw:
         found = raw.execute("SELECT nspname FROM pg_namespace WHERE nspname LIKE 'finishlog%'").fetchall()
     assert found == []
 
@@ -118,7 +119,7 @@ def test_a_log_is_not_made_twice(address: str, ticking: Ticking) -> None:
 
 def test_a_newer_and_an_older_log_are_refused(address: str, ticking: Ticking) -> None:
     for revision, word in (("9999", "newer"), ("0010", "older")):
-        with postgres.library().connect(address, autocommit=True) as raw:
+        with server.library().connect(address, autocommit=True) as raw:
             raw.execute("UPDATE finishlog.alembic_version SET version_num = %s", (revision,))
         with pytest.raises(LogError, match=word):
             ticking.open(address)
@@ -236,7 +237,7 @@ def test_writes_of_many_threads_are_in_turn_and_none_is_lost(address: str) -> No
     for thread in threads:
         thread.join()
     assert failed == []
-    with postgres.connect(addresses.parsed(address)) as raw:
+    with server.connect(addresses.parsed(address)) as raw:
         found = raw.execute("SELECT id, version FROM person ORDER BY id").fetchall()
     assert found == [(number, number) for number in range(1, 201)]
 
@@ -287,7 +288,7 @@ def test_a_connection_that_was_cut_is_one_line_and_the_next_one_works(engine: Po
     cut = pytest.raises(LogError, match="server cannot be reached")
     with cut, engine.connection(write=True) as connection:
         protocol.put(connection, PersonRow, **person(1))
-        process = postgres.driver(connection).info.backend_pid
+        process = server.driver(connection).info.backend_pid
         pg.execute(f"SELECT pg_terminate_backend({process})")
         protocol.put(connection, PersonRow, **person(2))
     with engine.connection(write=True) as connection:

@@ -23,9 +23,9 @@ from sqlalchemy.exc import DBAPIError
 from sqlalchemy.pool import QueuePool
 
 from finishlog.errors import InputError, LogError
-from finishlog.store.engine import postgres_types  # noqa: F401  (how our columns are made there)
-from finishlog.store.engine.address import Address
-from finishlog.store.engine.postgres_words import Compiler
+from finishlog.store.engine.postgres import columns  # noqa: F401  (how our columns are made there)
+from finishlog.store.engine.postgres.address import Address
+from finishlog.store.engine.postgres.words import Compiler
 from finishlog.store.engine.turns import Patience
 
 SCHEMA = "finishlog"

@@ -15,7 +15,7 @@ from sqlalchemy.engine import Connection
 from finishlog.errors import InputError
 from finishlog.records.files import Content
 from finishlog.store.disk.attachments import Kept, reading
-from finishlog.store.engine import postgres
+from finishlog.store.engine.postgres import server
 
 PIECE = 1 << 20
 """Bytes of a piece: what a reader holds at once, whatever the size of the file."""
@@ -34,7 +34,7 @@ class Pieces:
 
     @property
     def _raw(self) -> Any:
-        return postgres.driver(self._connection)
+        return server.driver(self._connection)
 
     def keep(self, source: Path) -> Kept:
         """Copy a file in, unless it is already there. Raises InputError as `Attachments.keep`."""
@@ -67,7 +67,7 @@ class Pieces:
 
     def _put(self, sha256: str, position: int, block: bytes) -> None:
         self._raw.execute(_PUT, (sha256, position, block))
-        postgres.count(self._connection, 1)
+        server.count(self._connection, 1)
 
     def blocks(self, sha256: str) -> Iterator[bytes]:
         """The bytes of a file, a piece at a time; none if it is not there."""

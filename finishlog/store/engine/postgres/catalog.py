@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections import defaultdict
 from contextlib import closing
 
-from finishlog.store.engine import ddl, postgres, postgres_making
-from finishlog.store.engine.address import Address
+from finishlog.store.engine import ddl
+from finishlog.store.engine.postgres import making, server
+from finishlog.store.engine.postgres.address import Address
 
 Schema = dict[str, frozenset[str]]
 _COLUMNS = """
@@ -39,7 +40,7 @@ _FUNCTIONS = """
 def schema_of(where: Address, schema: str) -> Schema:
     """What a schema holds, by name of table, index, trigger or function."""
     found: dict[str, set[str]] = defaultdict(set)
-    with closing(postgres.connect(where, schema)) as raw:
+    with closing(server.connect(where, schema)) as raw:
         for query in (_COLUMNS, _CONSTRAINTS, _INDEXES, _TRIGGERS, _FUNCTIONS):
             for name, words in raw.execute(query, (schema,)):
                 if not str(name).startswith("alembic_version"):
@@ -49,12 +50,12 @@ def schema_of(where: Address, schema: str) -> Schema:
 
 def both(where: Address) -> tuple[Schema, Schema]:
     """The mapped and the migrated schema, made in an empty database."""
-    postgres_making.make(where, postgres.SCHEMA)
-    with closing(postgres.connect(where)) as raw:
-        raw.execute(f"CREATE SCHEMA {postgres.PART}")
-    engine = postgres.make_engine(where, postgres.PART)
+    making.make(where, server.SCHEMA)
+    with closing(server.connect(where)) as raw:
+        raw.execute(f"CREATE SCHEMA {server.PART}")
+    engine = server.make_engine(where, server.PART)
     try:
         ddl.create(engine.execution_options(plain=True))
     finally:
         engine.dispose()
-    return schema_of(where, postgres.PART), schema_of(where, postgres.SCHEMA)
+    return schema_of(where, server.PART), schema_of(where, server.SCHEMA)

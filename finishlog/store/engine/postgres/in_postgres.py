@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import AbstractContextManager, contextmanager, suppress
+from contextlib import AbstractContextManager, closing, contextmanager, suppress
 from functools import cache, partial
 from itertools import count
 from pathlib import Path
@@ -16,9 +16,9 @@ from sqlalchemy.exc import DBAPIError
 
 from finishlog import stopping
 from finishlog.errors import LogError
-from finishlog.store.engine import postgres, postgres_making
-from finishlog.store.engine.address import Address
-from finishlog.store.engine.pieces import Pieces
+from finishlog.store.engine.postgres import making, server
+from finishlog.store.engine.postgres.address import Address
+from finishlog.store.engine.postgres.pieces import Pieces
 from finishlog.store.engine.protocol import ENGINE, GIVE_UP_AFTER_S, Compute, Engine, Rows, Salvage, Waiting
 from finishlog.store.engine.turns import Patience
 
@@ -40,12 +40,12 @@ class Postgres(Engine):
         *,
         on_wait: Waiting | None = None,
         give_up_after_s: float = GIVE_UP_AFTER_S,
-        schema: str = postgres.SCHEMA,
+        schema: str = server.SCHEMA,
     ) -> None:
         self.where = where
         self._schema = schema
         self._patience = partial(Patience, on_wait, give_up_after_s)
-        self._engine = postgres.make_engine(where, schema)
+        self._engine = server.make_engine(where, schema)
         self._watching = Lock()
         self._watch: Any = None
         self._news = False
@@ -55,30 +55,30 @@ class Postgres(Engine):
 
     def require(self) -> None:
         with self.failures():
-            postgres_making.require(self.where, self._schema)
+            making.require(self.where, self._schema)
 
     def set_aside(self) -> Path | None:
         return None
 
     def make(self) -> None:
         with self.failures():
-            postgres_making.make(self.where, self._schema)
+            making.make(self.where, self._schema)
 
     def mark(self) -> None:
         """A log made here is marked by its schema."""
 
     def migrate(self, revision: str = "head") -> None:
-        postgres_making.migrate(self.where, self._schema, revision)
+        making.migrate(self.where, self._schema, revision)
 
     def bring_up_to_date(self, compute: Compute, *, upgrade: bool = True) -> Path | None:
         with self.failures():
-            postgres_making.require_newest(self.where, self._schema)
+            making.require_newest(self.where, self._schema)
         return None
 
     @contextmanager
     def filling(self) -> Iterator[Connection]:
         with self.connection(write=True) as connection:
-            postgres.driver(connection).execute("SET CONSTRAINTS ALL DEFERRED")
+            server.driver(connection).execute("SET CONSTRAINTS ALL DEFERRED")
             yield connection
 
     def copy_into(self, part: Path) -> None:
@@ -94,7 +94,7 @@ class Postgres(Engine):
         return Pieces(connection)
 
     def failures(self) -> AbstractContextManager[None]:
-        return postgres.told(self.where)
+        return server.told(self.where)
 
     # the open log
 
@@ -117,11 +117,11 @@ class Postgres(Engine):
                 self._end(connection, transaction)
 
     def _read(self, connection: Connection) -> Iterator[Connection]:
-        with postgres.stoppable(postgres.driver(connection), stopping.stopped_by) as ended:
+        with server.stoppable(server.driver(connection), stopping.stopped_by) as ended:
             try:
                 yield connection
             except DBAPIError as error:
-                if ended and postgres.sqlstate(error) == "57014":
+                if ended and server.sqlstate(error) == "57014":
                     raise stopping.Stopped from None
                 raise
             finally:
@@ -130,26 +130,26 @@ class Postgres(Engine):
 
     def _end(self, connection: Connection, transaction: Any) -> None:
         """Rolls back what is not committed; of a server that is gone nothing is left to roll back."""
-        if connection.invalidated or postgres.driver(connection).closed:
+        if connection.invalidated or server.driver(connection).closed:
             connection.invalidate()
             return
         transaction.close()
 
     def _tell(self, connection: Connection) -> None:
-        postgres.driver(connection).execute(
-            "SELECT pg_notify(%s, %s)", (postgres.CHANNEL, self._name(connection))
+        server.driver(connection).execute(
+            "SELECT pg_notify(%s, %s)", (server.CHANNEL, self._name(connection))
         )
 
     def _name(self, _connection: Connection) -> str:
-        return f"{self._schema} {id(self)} {postgres.process()}"
+        return f"{self._schema} {id(self)} {server.process()}"
 
     def can_write(self) -> bool:
         try:
             with self.connection(write=True) as connection:
-                postgres.driver(connection).execute("DELETE FROM draft WHERE false")
+                server.driver(connection).execute("DELETE FROM draft WHERE false")
                 return True
         except LogError as error:
-            if error.__cause__ is not None and postgres.is_read_only(error.__cause__):
+            if error.__cause__ is not None and server.is_read_only(error.__cause__):
                 return False
             raise
 
@@ -161,11 +161,11 @@ class Postgres(Engine):
             if self._watch is None or self._watch.closed:
                 self._news = self._watch is not None
                 self._watch = None
-                with suppress(postgres.library().Error):
-                    self._watch = postgres.connect(self.where, self._schema)
+                with suppress(server.library().Error):
+                    self._watch = server.connect(self.where, self._schema)
                     self._watch.add_notify_handler(self._heard)
-                    self._watch.execute(f"LISTEN {postgres.CHANNEL}")
-            with suppress(postgres.library().Error):
+                    self._watch.execute(f"LISTEN {server.CHANNEL}")
+            with suppress(server.library().Error):
                 if self._watch is not None:
                     self._watch.execute("SELECT 1")
             found, self._news = self._news, False
@@ -173,7 +173,7 @@ class Postgres(Engine):
 
     def _heard(self, said: Any) -> None:
         schema, engine, process = (*str(said.payload).split(" "), "", "", "")[:3]
-        ours = (engine, process) == (str(id(self)), postgres.process())
+        ours = (engine, process) == (str(id(self)), server.process())
         self._news |= schema == self._schema and not ours
 
     def close(self) -> None:
@@ -192,22 +192,22 @@ class Postgres(Engine):
         """The id is one more than the last: only one writes at a time (`postgres`)."""
         statement, writers = _insert(row.__table__, tuple(values), connection.dialect, True)
         found = self._execute(connection, statement, _bound(writers, values)).fetchone()
-        postgres.count(connection, 1)
+        server.count(connection, 1)
         return int(found[0]) if isinstance(found[0], int) else 0
 
     def insert_all(self, connection: Connection, row: type[Base], rows: Sequence[Mapping[str, Any]]) -> None:
         statement, writers = _insert(row.__table__, tuple(rows[0]), connection.dialect, False)
         bound = [_bound(writers, values) for values in rows]
         try:
-            with postgres.driver(connection).cursor() as cursor:
+            with server.driver(connection).cursor() as cursor:
                 cursor.executemany(statement, bound)
-        except postgres.library().Error as error:
+        except server.library().Error as error:
             raise _as_alchemy(connection, statement, error) from error
-        postgres.count(connection, len(rows))
+        server.count(connection, len(rows))
 
     @contextmanager
     def part(self, connection: Connection) -> Iterator[None]:
-        raw = postgres.driver(connection)
+        raw = server.driver(connection)
         raw.execute("SAVEPOINT part")
         try:
             yield
@@ -219,43 +219,58 @@ class Postgres(Engine):
         raw.execute("RELEASE SAVEPOINT part")
 
     def run(self, connection: Connection, statement: str, values: Mapping[str, Any]) -> tuple[Rows, int]:
-        said, names = postgres.positional(statement, connection.dialect)
+        said, names = server.positional(statement, connection.dialect)
         cursor = self._execute(connection, said, [_plain(values[name]) for name in names])
         if cursor.description is None:
-            postgres.count(connection, cursor.rowcount)
+            server.count(connection, cursor.rowcount)
             return [], cursor.rowcount
         return cursor.fetchall(), cursor.rowcount
 
     def stream(self, connection: Connection, statement: str, at_once: int) -> Iterator[Rows]:
         try:
-            with postgres.driver(connection).cursor(name=f"rows_{next(_NAMES)}") as cursor:
+            with server.driver(connection).cursor(name=f"rows_{next(_NAMES)}") as cursor:
                 cursor.execute(statement)
                 while some := cursor.fetchmany(at_once):
                     yield some
-        except postgres.library().Error as error:
+        except server.library().Error as error:
             raise _as_alchemy(connection, statement, error) from error
 
     def _execute(self, connection: Connection, statement: str, values: Sequence[Any]) -> Any:
         try:
-            return postgres.driver(connection).execute(statement, values)
-        except postgres.library().Error as error:
+            return server.driver(connection).execute(statement, values)
+        except server.library().Error as error:
             raise _as_alchemy(connection, statement, error) from error
 
     def written(self, connection: Connection) -> int:
         return int(connection.info.get("written", 0))
 
     def dangling(self, connection: Connection) -> list[tuple[str, str]]:
-        return postgres_making.dangling(connection)
+        return making.dangling(connection)
 
     def faults(self, connection: Connection, most: int, tick: Callable[[], None] | None = None) -> list[str]:
         """The server itself checks each page it reads (`data_checksums`); every row is read here once."""
-        return postgres_making.unreadable(connection, tick)[:most]
+        return making.unreadable(connection, tick)[:most]
 
     def version(self, connection: Connection) -> str:
-        return str(postgres.driver(connection).info.parameter_status("server_version"))
+        return str(server.driver(connection).info.parameter_status("server_version"))
 
     def cautions(self, version: str) -> tuple[str, ...]:
         return ()
+
+
+@contextmanager
+def new(where: Address) -> Iterator[Engine]:
+    """The engine of a log that is being made, in a schema of its own that is renamed as the block ends."""
+    making.refuse_existing(where)
+    part = Postgres(where, schema=server.PART)
+    last = f"DROP SCHEMA IF EXISTS {server.PART} CASCADE"
+    try:
+        yield part
+        last = f"ALTER SCHEMA {server.PART} RENAME TO {server.SCHEMA}"
+    finally:
+        part.close()
+        with server.told(where), closing(server.connect(where)) as raw:
+            raw.execute(last)
 
 
 def _not_yet(where: Address, what: str, instead: str) -> LogError:
@@ -270,7 +285,7 @@ def _plain(value: Any) -> Any:
 def _as_alchemy(connection: Connection, statement: str, error: Any) -> BaseException:
     """A failure of the driver, as SQLAlchemy raises it."""
     return DBAPIError.instance(  # type: ignore[no-any-return]
-        statement, None, error, postgres.library().Error, hide_parameters=True, dialect=connection.dialect
+        statement, None, error, server.library().Error, hide_parameters=True, dialect=connection.dialect
     )
 
 

@@ -10,9 +10,8 @@ from sqlalchemy.engine import Connection
 from sqlalchemy.exc import DBAPIError
 
 from finishlog.errors import LogError
-from finishlog.store.engine import postgres
-from finishlog.store.engine.address import Address
-from finishlog.store.engine.protocol import Engine
+from finishlog.store.engine.postgres import server
+from finishlog.store.engine.postgres.address import Address
 from finishlog.store.schema import revisions
 from finishlog.store.schema.base import Base
 
@@ -22,7 +21,7 @@ _HAS_SCHEMA = "SELECT 1 FROM pg_catalog.pg_namespace WHERE nspname = %s"
 
 def require(where: Address, schema: str) -> None:
     """Raise LogError if there is no log, or something else of its name."""
-    with closing(postgres.connect(where, schema)) as raw:
+    with closing(server.connect(where, schema)) as raw:
         if raw.execute(_HAS_SCHEMA, (schema,)).fetchone() is None:
             raise LogError(
                 f"No log at {where}.",
@@ -39,7 +38,7 @@ def require(where: Address, schema: str) -> None:
 
 def revision_of(where: Address, schema: str) -> str | None:
     """The revision of a log's tables."""
-    with closing(postgres.connect(where, schema)) as raw:
+    with closing(server.connect(where, schema)) as raw:
         if raw.execute(_HAS, (schema, "alembic_version")).fetchone() is None:
             return None
         row = raw.execute("SELECT version_num FROM alembic_version").fetchone()
@@ -66,8 +65,8 @@ def require_newest(where: Address, schema: str) -> None:
 
 def refuse_existing(where: Address) -> None:
     """Raise LogError if the database has a log, or a schema of its name."""
-    with postgres.told(where), closing(postgres.connect(where)) as raw:
-        if raw.execute(_HAS_SCHEMA, (postgres.SCHEMA,)).fetchone() is not None:
+    with server.told(where), closing(server.connect(where)) as raw:
+        if raw.execute(_HAS_SCHEMA, (server.SCHEMA,)).fetchone() is not None:
             raise LogError(
                 f"There is a log already: {where}.", "It was left alone.", "Name another database with --log."
             )
@@ -77,27 +76,10 @@ def make(where: Address, schema: str) -> None:
     """Make an empty log in one transaction. What a killed program left of its own making goes first."""
     with _transaction(where, schema) as connection:
         connection.exec_driver_sql("SELECT pg_advisory_xact_lock(hashtext('finishlog making'))")
-        if schema == postgres.PART:
+        if schema == server.PART:
             connection.exec_driver_sql(f"DROP SCHEMA IF EXISTS {schema} CASCADE")
         connection.exec_driver_sql(f"CREATE SCHEMA {schema}")
         _migrate(connection, "head")
-
-
-@contextmanager
-def new(where: Address) -> Iterator[Engine]:
-    """The engine of a log that is being made, in a schema of its own that is renamed as the block ends."""
-    from finishlog.store.engine.in_postgres import Postgres
-
-    refuse_existing(where)
-    part = Postgres(where, schema=postgres.PART)
-    last = f"DROP SCHEMA IF EXISTS {postgres.PART} CASCADE"
-    try:
-        yield part
-        last = f"ALTER SCHEMA {postgres.PART} RENAME TO {postgres.SCHEMA}"
-    finally:
-        part.close()
-        with postgres.told(where), closing(postgres.connect(where)) as raw:
-            raw.execute(last)
 
 
 def migrate(where: Address, schema: str, revision: str) -> None:
@@ -119,7 +101,7 @@ def _migrate(connection: Connection, revision: str) -> None:
 
 @contextmanager
 def _transaction(where: Address, schema: str) -> Iterator[Connection]:
-    engine = postgres.make_engine(where, schema)
+    engine = server.make_engine(where, schema)
     try:
         with engine.connect() as plain:
             connection = plain.execution_options(plain=True)
@@ -155,5 +137,5 @@ def unreadable(connection: Connection, tick: Callable[[], None] | None) -> list[
                 query = f"SELECT count(*), sum(hashtext(t::text)) FROM {table.name} AS t"
                 connection.execute(text(query.replace("::", r"\:\:"))).all()
         except DBAPIError as error:
-            found.append(f"{table.name}: {postgres.line(error.orig or error)}")
+            found.append(f"{table.name}: {server.line(error.orig or error)}")
     return found
