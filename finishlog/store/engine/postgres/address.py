@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from pathlib import Path
-from urllib.parse import parse_qsl, urlsplit
 
 from finishlog.errors import LogError
 from finishlog.store.engine import header
@@ -38,6 +37,8 @@ def place(where: str | Path | Address) -> Path | Address:
 
 def parsed(text: str) -> Address:
     """The address a text gives. Raises LogError; no message repeats a password."""
+    from urllib.parse import parse_qsl, urlsplit
+
     try:
         parts = urlsplit(text)
         asked = parse_qsl(parts.query, keep_blank_values=True)
