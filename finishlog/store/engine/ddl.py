@@ -21,6 +21,65 @@ _TEXT = (
     "CREATE VIRTUAL TABLE job_word USING fts5vocab(job_text, row)",
 )
 
+_TEXT_ON_SERVER = (
+    """
+    CREATE TABLE job_text (
+        job_id BIGINT NOT NULL, who TEXT COLLATE "C", place TEXT COLLATE "C", look TEXT COLLATE "C",
+        season TEXT COLLATE "C", rest TEXT COLLATE "C",
+        words BIGINT NOT NULL GENERATED ALWAYS AS (
+            coalesce(cardinality(string_to_array(who, ' ')), 0)
+            + coalesce(cardinality(string_to_array(place, ' ')), 0)
+            + coalesce(cardinality(string_to_array(look, ' ')), 0)
+            + coalesce(cardinality(string_to_array(season, ' ')), 0)
+            + coalesce(cardinality(string_to_array(rest, ' ')), 0)
+        ) STORED,
+        CONSTRAINT pk_job_text PRIMARY KEY (job_id) INCLUDE (words)
+    )
+    """,
+    """
+    CREATE TABLE job_word_spot (
+        term TEXT COLLATE "C" NOT NULL, job_id BIGINT NOT NULL, spot BIGINT NOT NULL,
+        CONSTRAINT pk_job_word_spot PRIMARY KEY (term, job_id, spot)
+    )
+    """,
+    'CREATE TABLE job_word (term TEXT COLLATE "C" NOT NULL, CONSTRAINT pk_job_word PRIMARY KEY (term))',
+    """
+    CREATE FUNCTION job_text_spots(who TEXT, place TEXT, look TEXT, season TEXT, rest TEXT)
+    RETURNS TABLE (term TEXT, spot BIGINT) LANGUAGE sql IMMUTABLE AS $$
+        SELECT left(word, 500) COLLATE "C", number * 16777216 + nth - 1
+        FROM (VALUES (0, who), (1, place), (2, look), (3, season), (4, rest)) AS texts (number, said),
+            string_to_table(said, ' ') WITH ORDINALITY AS words (word, nth)
+    $$
+    """,
+    """
+    CREATE FUNCTION job_text_words() RETURNS trigger LANGUAGE plpgsql AS $$
+    BEGIN
+        WITH was AS (
+            SELECT term, OLD.job_id, spot FROM job_text_spots(OLD.who, OLD.place, OLD.look, OLD.season, OLD.rest)
+            EXCEPT
+            SELECT term, NEW.job_id, spot FROM job_text_spots(NEW.who, NEW.place, NEW.look, NEW.season, NEW.rest)
+        )
+        DELETE FROM job_word_spot AS s USING was
+        WHERE s.term = was.term AND s.job_id = was.job_id AND s.spot = was.spot;
+        INSERT INTO job_word_spot (term, job_id, spot)
+        SELECT term, NEW.job_id, spot FROM job_text_spots(NEW.who, NEW.place, NEW.look, NEW.season, NEW.rest)
+        EXCEPT
+        SELECT term, OLD.job_id, spot FROM job_text_spots(OLD.who, OLD.place, OLD.look, OLD.season, OLD.rest);
+        INSERT INTO job_word (term)
+        SELECT DISTINCT term FROM job_text_spots(NEW.who, NEW.place, NEW.look, NEW.season, NEW.rest)
+        ON CONFLICT DO NOTHING;
+        DELETE FROM job_word AS w USING (
+            SELECT DISTINCT term FROM job_text_spots(OLD.who, OLD.place, OLD.look, OLD.season, OLD.rest)
+        ) AS was
+        WHERE w.term = was.term AND NOT EXISTS (SELECT 1 FROM job_word_spot AS s WHERE s.term = w.term);
+        RETURN NULL;
+    END $$
+    """,
+    "CREATE TRIGGER job_text_words AFTER INSERT OR UPDATE OR DELETE ON job_text "
+    "FOR EACH ROW EXECUTE FUNCTION job_text_words()",
+)
+"""The same there (`finishlog.store.search.postings`), each word by the spot where it stands."""
+
 
 @compiles(Double, "sqlite")
 def _real(_kind: Double[float], _compiler: Any, **_: Any) -> str:
@@ -61,7 +120,7 @@ _PIECES = (
 def _create_on_server(engine: Engine) -> None:
     Base.metadata.create_all(engine)
     with engine.begin() as connection:
-        for statement in (_PIECES, _REFUSES):
+        for statement in (_PIECES, _REFUSES, *_TEXT_ON_SERVER):
             connection.exec_driver_sql(statement)
         for table in (*APPEND_ONLY, "chain", "file_piece"):
             for change in ("update", "delete"):

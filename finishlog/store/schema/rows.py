@@ -104,14 +104,15 @@ def fetched(connection: Connection, statement: str, values: tuple[Any, ...]) -> 
 
 def read(connection: Connection, query: str, values: Mapping[str, Any]) -> list[tuple[Any, ...]]:
     """The rows of a query as they are stored; its values by name."""
-    statement, names = _positional(query, connection.dialect)
+    statement, names = positional(query, connection.dialect)
     if names is None:
         return [tuple(row) for row in connection.execute(text(query), values)]
     return fetched(connection, statement, tuple([values[name] for name in names]))
 
 
 @lru_cache(maxsize=256)
-def _positional(query: str, dialect: Dialect) -> tuple[str, list[str] | None]:
+def positional(query: str, dialect: Dialect) -> tuple[str, list[str] | None]:
+    """A text with `:names` as the driver takes it, and the names of its values in order; None where they are named."""
     made = text(query).compile(dialect=dialect)
     return str(made), made.positiontup if dialect.positional else None
 
