@@ -91,6 +91,13 @@ def database() -> str:
     return named(name)
 
 
+def copied(address: str) -> str:
+    """The address of a new database that is a copy of another, which nobody has open."""
+    name = _name("copy")
+    execute(f"CREATE DATABASE {name} TEMPLATE {urlsplit(address).path.strip('/')}")
+    return named(name)
+
+
 def drop(address: str) -> None:
     """Remove a database, whoever has it open."""
     execute(f"DROP DATABASE IF EXISTS {urlsplit(address).path.strip('/')} WITH (FORCE)")

@@ -311,9 +311,11 @@ class Log:
 
     def mendable(self) -> Mendable:
         """What `mend` would do. Sound otherwise: see `check`."""
-        from finishlog.store.mend import mendable
+        from finishlog.store.mend import mendable, mendable_on_server
 
         with self._connection(write=False) as connection:
+            if self.is_on_server:
+                return mendable_on_server(connection)
             return mendable(connection, Attachments(folder_of(self.file)), self.file)
 
     def mend(self, found: Mendable) -> int:
@@ -321,7 +323,8 @@ class Log:
         from finishlog.store.mend import mend
 
         with self._connection(write=True) as connection:
-            return mend(connection, found, Attachments(folder_of(self.file)))
+            files = None if self.is_on_server else Attachments(folder_of(self.file))
+            return mend(connection, found, files)
 
     def _marks(self) -> Marks:
         from finishlog.paths import state_folder

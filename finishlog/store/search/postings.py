@@ -62,7 +62,7 @@ class Postings(FullText):
     def found(self, asked: Expression, *, ranked: bool) -> Found:
         root, values = _numbered(asked, count()), _Values()
         if not ranked:
-            return Found(f"(SELECT DISTINCT job_id FROM ({_jobs(root, values)}) AS one) AS found", values.given)
+            return Found(f"(SELECT DISTINCT job_id FROM ({_jobs(root, values)}) AS each_one) AS found", values.given)
         hits = " UNION ALL ".join(_hits(leaf, values) for leaf in _leaves(root))
         limits = [_limit(node, root) for node in _demanding(root)]
         where = f"WHERE {' AND '.join(limits)}" if limits else ""
@@ -149,7 +149,7 @@ def _joined(node: _Node, each: list[str]) -> str:
     first, *rest = each
     if not rest:
         return first
-    return f"SELECT job_id FROM ({first}) AS some WHERE {' AND '.join(f'job_id IN ({one})' for one in rest)}"
+    return f"SELECT job_id FROM ({first}) AS found_one WHERE {' AND '.join(f'job_id IN ({one})' for one in rest)}"
 
 
 def _is_every(node: _Node) -> bool:

@@ -2,7 +2,9 @@
 
 import itertools
 import shutil
+from collections.abc import Iterator
 from datetime import UTC, date, datetime
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -28,6 +30,8 @@ from finishlog.records.writing import (
 from finishlog.store import Log, Writer
 from finishlog.store.search.question import Question, Term, parse
 from finishlog.store.search.spelling import Spelling
+from tests import pg
+from tests.store.conftest import Ticking
 
 MAKER = "Moonhill Colors"
 
@@ -55,13 +59,8 @@ def pour(
     return handle
 
 
-@pytest.fixture(scope="module")
-def four_jobs(empty_log: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A closed log of four invented jobs."""
-    path = tmp_path_factory.mktemp("four") / "four.finishlog"
-    shutil.copy(empty_log, path)
-    uids = (f"uid-{number}" for number in itertools.count())
-    log = Log.open(path, clock=lambda: datetime(2026, 6, 16, tzinfo=UTC), new_uid=lambda: next(uids))
+def fill(log: Log) -> None:
+    """Four invented jobs."""
     with log.writing() as writer:
         pour(writer, "Ines Puddlecombe", "back patio", "12 Teakettle Lane", "2025-05-14", "Wet Biscuit",
              "Otter Back", ticket="T-1029", lot="B7/a", note="edge burnished by the gate")  # fmt: skip
@@ -76,16 +75,43 @@ def four_jobs(empty_log: Path, tmp_path_factory: pytest.TempPathFactory) -> Path
         when = datetime(2025, 5, 2, 15, tzinfo=UTC)
         writer.add_entry(handle, NewEntry("seal", when, materials=(clear,), coat=Coat(1)))
         writer.add_entry(handle, NewEntry("reading", when, reading=Reading(62, 5, 15)))
+
+
+@cache
+def _four_on_server() -> str:
+    """A closed log of the four jobs on the server, to be copied."""
+    address = pg.database()
+    _filled(address)
+    return address
+
+
+def _filled(where: Path | str) -> None:
+    uids = (f"uid-{number}" for number in itertools.count())
+    log = Log.open(where, clock=lambda: datetime(2026, 6, 16, tzinfo=UTC), new_uid=lambda: next(uids))
+    fill(log)
     log.close()
+
+
+@pytest.fixture(scope="module")
+def four_jobs(empty_log: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A closed log of the four jobs."""
+    path = tmp_path_factory.mktemp("four") / "four.finishlog"
+    shutil.copy(empty_log, path)
+    _filled(path)
     return path
 
 
 @pytest.fixture
-def four(four_jobs: Path, log: Log) -> Log:
+def four(four_jobs: Path, engine_name: str, ticking: Ticking, tmp_path: Path) -> Iterator[Log]:
     """The four jobs in a log of their own."""
-    log.close()
-    shutil.copy(four_jobs, log.where)
-    return log
+    if engine_name == "postgres":
+        address = pg.copied(_four_on_server())
+        yield ticking.open(address)
+        pg.drop(address)
+        return
+    path = tmp_path / "four.finishlog"
+    shutil.copy(four_jobs, path)
+    yield ticking.open(path)
 
 
 def customers(log: Log, words: str, **more: object) -> list[str]:
