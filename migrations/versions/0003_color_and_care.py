@@ -48,6 +48,14 @@ def _changed() -> None:
 
 PLACE = (
     "ALTER TABLE customer ADD COLUMN leave_alone BIGINT NOT NULL DEFAULT '0'",
+    "ALTER TABLE customer RENAME COLUMN merged_into_id TO merged_before",  # columns in one order on both engines
+    "ALTER TABLE customer ADD COLUMN merged_into_id BIGINT",
+    "UPDATE customer SET merged_into_id = merged_before",
+    "ALTER TABLE customer DROP COLUMN merged_before",
+    "ALTER TABLE customer ADD CONSTRAINT fk_customer_merged_into_id FOREIGN KEY (merged_into_id) "
+    "REFERENCES customer (id) DEFERRABLE",
+    "ALTER TABLE customer ADD CONSTRAINT ck_customer_merged_elsewhere CHECK (merged_into_id <> id)",
+    "CREATE INDEX ix_customer_merged_into_id ON customer (merged_into_id)",
     "ALTER TABLE customer ADD CONSTRAINT ck_customer_leave_alone_flag CHECK (leave_alone IN (0, 1))",
     'ALTER TABLE reading ADD COLUMN photo TEXT COLLATE "C"',
     "ALTER TABLE reading ADD COLUMN sample BIGINT",
