@@ -40,6 +40,8 @@ class _Statement:
     where: str
     values: Mapping[str, Any]
     best: Found | None = None
+    number: int | None = None
+    """How many there are, where that was asked for first."""
 
 
 def lines(connection: Connection, asked: Question, limit: int | None, offset: int) -> tuple[JobLine, ...]:
@@ -52,11 +54,11 @@ def part(
     connection: Connection, asked: Question, limit: int | None, offset: int
 ) -> tuple[tuple[JobLine, ...], int]:
     """Some of the matching jobs, and how many there are; the words are looked up once for both."""
-    statement = _statement(connection, asked)
+    whole = limit is None and not offset
+    statement = _statement(connection, asked, counted=not whole)
     if statement is None:
         return (), 0
     found = _lines(connection, statement, limit, offset)
-    whole = limit is None and not offset
     return found, len(found) if whole else _count(connection, statement)
 
 
@@ -104,32 +106,42 @@ def _line(row: Any) -> JobLine:
 
 def count(connection: Connection, asked: Question) -> int:
     """Number of matching jobs."""
-    statement = _statement(connection, asked)
+    statement = _statement(connection, asked, counted=True)
     return 0 if statement is None else _count(connection, statement)
 
 
 def _count(connection: Connection, statement: _Statement) -> int:
-    query = f"SELECT count(*) FROM {_source(statement.found)}{statement.where}"
-    return int(read(connection, query, {**statement.found.values, **statement.values})[0][0])
+    if statement.number is not None:
+        return statement.number
+    return _number(connection, statement.found, statement.where, statement.values)
 
 
-def _statement(connection: Connection, asked: Question) -> _Statement | None:
-    """The strictest query with results; None if there is none."""
+def _number(connection: Connection, found: Found, where: str, values: Mapping[str, Any]) -> int:
+    query = f"SELECT count(*) FROM {_source(found)}{where}"
+    return int(read(connection, query, {**found.values, **values})[0][0])
+
+
+def _is_any(connection: Connection, found: Found, where: str, values: Mapping[str, Any]) -> bool:
+    probe = f"SELECT 1 FROM {_source(found)}{where} LIMIT 1"
+    return bool(read(connection, probe, {**found.values, **values}))
+
+
+def _statement(connection: Connection, asked: Question, *, counted: bool = False) -> _Statement | None:
+    """The strictest query with results, with how many if `counted`; None if there is none."""
     terms, facets = parse(asked)
     conditions = list(_conditions(connection, asked, facets))
     where = "".join(f" {'AND' if place else 'WHERE'} {text}" for place, (text, _) in enumerate(conditions))
     values = {name: value for _, given in conditions for name, value in given.items()}
     if terms is None:
         return _Statement(_EVERY, where, values)
-    if not terms:
-        return None
     texts = full_text.of(connection)
-    for match in _matches(connection, terms):
+    for match in _matches(connection, terms) if terms else ():
         found = texts.found(match, ranked=False)
-        probe = f"SELECT 1 FROM {_source(found)}{where} LIMIT 1"
-        if read(connection, probe, {**found.values, **values}):
+        number = _number(connection, found, where, values) if counted else None
+        if number or (number is None and _is_any(connection, texts.there(match), where, values)):
             by_day = all(term.of_time for term in terms)  # for a season, newest first
-            return _Statement(found, where, values, None if by_day else texts.found(match, ranked=True))
+            best = None if by_day else texts.found(match, ranked=True)
+            return _Statement(found, where, values, best, number)
     return None
 
 

@@ -13,7 +13,7 @@ from sqlalchemy.engine import Connection
 
 from finishlog.store.search.question import Expression
 
-WEIGHTS = (12.0, 8.0, 6.0, 4.0, 1.0)
+WEIGHTS = (12, 8, 6, 4, 1)
 """How much a word counts in who, place, look, season, rest."""
 LAST = "\U0010ffff"
 """No word goes on with it: all that begin alike are less."""
@@ -38,6 +38,9 @@ class FullText(Protocol):
 
     def found(self, asked: Expression, *, ranked: bool) -> Found:
         """The jobs that an expression finds; its values are named `m` and a number."""
+
+    def there(self, asked: Expression) -> Found:
+        """The same without a rank, some perhaps more than once: for whether there is any."""
 
     def words(self, connection: Connection, low: str, high: str) -> list[str]:
         """All words from `low` to before `high` that hold no digit, in their order."""

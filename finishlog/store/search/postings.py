@@ -35,9 +35,8 @@ _RANKED = """(
         SELECT leaf, ln((log.jobs - count(*) + 0.5) / (count(*) + 0.5)) AS said
         FROM hit CROSS JOIN log GROUP BY leaf, log.jobs
     )
-    SELECT hit.job_id, -sum({score} ORDER BY hit.leaf) AS rank
-    FROM hit JOIN rarity ON rarity.leaf = hit.leaf JOIN job_text AS t ON t.job_id = hit.job_id CROSS JOIN log
-    {where} GROUP BY hit.job_id
+    SELECT hit.job_id, -{score} AS rank FROM {looked} AS hit JOIN rarity ON rarity.leaf = hit.leaf
+    JOIN job_text AS t ON t.job_id = hit.job_id CROSS JOIN log {where}
 ) AS found"""
 _SCORE = """(CASE WHEN rarity.said <= 0 THEN 1e-6::float8 ELSE rarity.said END) * ((hit.freq * 2.2::float8)
     / (hit.freq + 1.2::float8 * (0.25::float8 + 0.75::float8 * t.words / log.usual)))"""
@@ -59,14 +58,21 @@ class Postings(FullText):
 
     job_id = "job_id"
 
+    def there(self, asked: Expression) -> Found:
+        values = _Values()
+        return Found(f"({_jobs(_numbered(asked, count()), values)}) AS found", values.given)
+
     def found(self, asked: Expression, *, ranked: bool) -> Found:
         root, values = _numbered(asked, count()), _Values()
         if not ranked:
-            return Found(f"(SELECT DISTINCT job_id FROM ({_jobs(root, values)}) AS each_one) AS found", values.given)
+            each = _jobs(root, values)
+            return Found(f"(SELECT DISTINCT job_id FROM ({each}) AS each_one) AS found", values.given)
         hits = " UNION ALL ".join(_hits(leaf, values) for leaf in _leaves(root))
-        limits = [_limit(node, root) for node in _demanding(root)]
-        where = f"WHERE {' AND '.join(limits)}" if limits else ""
-        return Found(_RANKED.format(hits=hits, score=_SCORE, where=where), values.given)
+        looked, where = _limited(root)
+        score = _SCORE
+        if root.parts:
+            score, where = f"sum({score} ORDER BY hit.leaf)", f"{where} GROUP BY hit.job_id"
+        return Found(_RANKED.format(hits=hits, score=score, looked=looked, where=where), values.given)
 
     def words(self, connection: Connection, low: str, high: str) -> list[str]:
         return [row[0] for row in read(connection, _WORDS, {"low": low, "high": high})]
@@ -129,27 +135,11 @@ def _hits(leaf: _Node, values: _Values) -> str:
 
 
 def _jobs(node: _Node, values: _Values) -> str:
-    """The jobs that a part finds, read from the words; some more than once."""
+    """The jobs that a part finds, some more than once. Not by joining: see `_limited`."""
     if not node.parts:
         return f"SELECT w0.job_id {_spots(_term(node), values)}"
-    each = [_jobs(part, values) for part in node.parts]
-    return _joined(node, each)
-
-
-def _hit_jobs(node: _Node) -> str:
-    """The same, read from what was already looked up."""
-    if all(not part.parts for part in node.parts) and not _is_every(node):
-        return f"SELECT job_id FROM hit WHERE leaf BETWEEN {node.first} AND {node.last}"
-    return _joined(node, [_hit_jobs(part) for part in node.parts])
-
-
-def _joined(node: _Node, each: list[str]) -> str:
-    if not _is_every(node):
-        return " UNION ALL ".join(f"({one})" for one in each)
-    first, *rest = each
-    if not rest:
-        return first
-    return f"SELECT job_id FROM ({first}) AS found_one WHERE {' AND '.join(f'job_id IN ({one})' for one in rest)}"
+    word = " INTERSECT " if _is_every(node) else " UNION ALL "
+    return word.join(f"({_jobs(part, values)})" for part in node.parts)
 
 
 def _is_every(node: _Node) -> bool:
@@ -165,9 +155,25 @@ def _demanding(node: _Node, above: bool = False) -> Iterator[_Node]:
         yield from _demanding(part, every)
 
 
-def _limit(node: _Node, root: _Node) -> str:
-    """A word counts only where all is true of what it stands in."""
-    there = f"hit.job_id IN ({_hit_jobs(node)})"
-    if (node.first, node.last) == (root.first, root.last):
-        return there
-    return f"(hit.leaf NOT BETWEEN {node.first} AND {node.last} OR {there})"
+def _limited(root: _Node) -> tuple[str, str]:
+    """What was looked up, with whether each part of which all has to be true is so of the job; the words that count.
+
+    Said by looking over a job's rows once, never by joining: how many there are of a word no plan can know.
+    """
+    parts = list(_demanding(root))
+    if not parts:
+        return "hit", ""
+    told = ", ".join(f"{_true(part)} AS all{place}" for place, part in enumerate(parts))
+    looked = f"(SELECT leaf, job_id, freq, {told} FROM hit WINDOW of_job AS (PARTITION BY job_id))"
+    where = " AND ".join(
+        f"hit.all{place}" if part is root else f"(hit.leaf NOT BETWEEN {part.first} AND {part.last} OR hit.all{place})"
+        for place, part in enumerate(parts)
+    )
+    return looked, f"WHERE {where}"
+
+
+def _true(node: _Node) -> str:
+    """Whether a part is true of a job, by all its rows."""
+    if all(not part.parts for part in node.parts) and not _is_every(node):
+        return f"bool_or(leaf BETWEEN {node.first} AND {node.last}) OVER of_job"
+    return f"({(' AND ' if _is_every(node) else ' OR ').join(map(_true, node.parts))})"

@@ -33,7 +33,7 @@ PART = "finishlog_part"
 """The schema of a log that is being made; it is renamed once complete."""
 CHANNEL = "finishlog_written"
 _CONNECT_S = 10
-_SETTINGS = "SET search_path = {0}; SET synchronous_commit = on; SET standard_conforming_strings = on"
+_SETTINGS = "SET search_path = {0}; SET synchronous_commit = on; SET standard_conforming_strings = on; SET work_mem = '64MB'; SET jit = off"
 _READ = "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY"
 _WRITE = "BEGIN ISOLATION LEVEL SERIALIZABLE"
 _TURN = "LOCK TABLE log_state IN EXCLUSIVE MODE"
