@@ -30,6 +30,8 @@ class _Part:
     name: str
     columns: tuple[str, ...]
     order: tuple[str, ...] = ()
+    replaces: bool = False
+    """Whether a row of a job takes the place of the one before: triggers then see only what differs."""
 
     @cached_property
     def select(self) -> str:
@@ -44,7 +46,11 @@ class _Part:
     @cached_property
     def insert(self) -> str:
         marks = ", ".join(f":{name}" for name in self.columns)
-        return f"INSERT INTO {self.name} ({', '.join(self.columns)}) VALUES ({marks})"
+        said = f"INSERT INTO {self.name} ({', '.join(self.columns)}) VALUES ({marks})"
+        if not self.replaces:
+            return said
+        key, *rest = self.columns
+        return f"{said} ON CONFLICT ({key}) DO UPDATE SET {', '.join(f'{one} = excluded.{one}' for one in rest)}"
 
 
 def _all(row: type[Base]) -> tuple[str, ...]:
@@ -55,7 +61,7 @@ LINE, FACET, TEXT, DUE, CARE = range(5)
 PARTS = (
     _Part("job_line", ("job_id", "sort_on", *LINE_FIELDS)),
     _Part("job_facet", ("job_id", "facet", "value_key", "value"), ("facet", "value_key")),
-    _Part("job_text", ("job_id", *TEXT_COLUMNS)),
+    _Part("job_text", ("job_id", *TEXT_COLUMNS), replaces=True),
     _Part("due", _all(DueRow), ("position",)),
     _Part("care", _all(CareRow)),
 )
@@ -105,12 +111,13 @@ def write(connection: Connection, made: Mapping[int, Rows], parts: Collection[in
     for number in parts:
         old, new = _of(held, number), _of(made, number)
         moved = [job for job in made if old[job] != new[job]]
-        gone = [(job,) for job in moved if old[job]]
+        part = _part(connection, number)
+        gone = [(job,) for job in moved if old[job] and not (part.replaces and new[job])]
         come = [(job, *row[1:]) for job in moved for row in new[job]]
         if gone:
-            _run(connection, _part(connection, number).delete, gone)
+            _run(connection, part.delete, gone)
         if come:
-            _run(connection, _part(connection, number).insert, come)
+            _run(connection, part.insert, come)
 
 
 def _run(connection: Connection, statement: str, rows: list[tuple[Any, ...]]) -> None:
