@@ -7,13 +7,13 @@ from typing import Any
 
 from sqlalchemy.engine import Connection
 
+from finishlog.store.search.full_text import FullText
+
 NO_LIMIT = 2**62
 """As a LIMIT on either engine: there, "all" is a word; here, -1."""
 _ROW_ID = {"sqlite": "{0}rowid", "postgresql": "{0}ctid"}
-_NUMBER = {
-    "sqlite": "rowid",
-    "postgresql": "CAST((CAST(CAST(ctid AS TEXT) AS point))[0] * 65536 + (CAST(CAST(ctid AS TEXT) AS point))[1] AS BIGINT)",
-}
+_AT = "(CAST(CAST(ctid AS TEXT) AS point))"
+_NUMBER = {"sqlite": "rowid", "postgresql": f"CAST({_AT}[0] * 65536 + {_AT}[1] AS BIGINT)"}
 _FACT = {
     "sqlite": "CASE WHEN json_valid({0}) THEN json_extract({0}, '$.\"{1}\"') END",
     "postgresql": "CASE WHEN {0} IS JSON OBJECT THEN CAST({0} AS json) ->> '{1}' END COLLATE \"C\"",
@@ -39,3 +39,14 @@ def row_number(connection: Connection) -> str:
 def fact(connection: Connection, column: str, name: str) -> str:
     """A text of a JSON object by its name; nothing of what is no object."""
     return _FACT[connection.dialect.name].format(column, name)
+
+
+def texts(connection: Connection) -> FullText:
+    """The full text of a connection's engine."""
+    if connection.dialect.name == "sqlite":
+        from finishlog.store.search.fts5 import Fts5
+
+        return Fts5()
+    from finishlog.store.search.postings import Postings
+
+    return Postings()

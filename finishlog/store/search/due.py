@@ -88,8 +88,8 @@ def lines(
         return ()
     most = NO_LIMIT if limit is None else max(limit, 0)
     here, there = row_id(connection), row_id(connection, "d")
-    each = [f"SELECT * FROM (SELECT {here} AS id, closes FROM due WHERE {where} ORDER BY closes LIMIT :most) AS p{place}"
-            for place, (where, _) in enumerate(parts)]  # fmt: skip
+    each = [f"SELECT * FROM (SELECT {here} AS id, closes FROM due WHERE {where} ORDER BY closes LIMIT :most) "
+            f"AS part{place}" for place, (where, _) in enumerate(parts)]  # fmt: skip
     values = {name: value for _, given in parts for name, value in given.items()}
     query = (
         f"SELECT {_COLUMNS}, d.why, d.caution FROM ({' UNION ALL '.join(each)}) AS found "

@@ -16,7 +16,7 @@ from sqlalchemy.engine import Connection
 from finishlog.records.log import JobLine
 from finishlog.store.schema.fold import fold, key
 from finishlog.store.schema.rows import read
-from finishlog.store.search import full_text
+from finishlog.store.search import dialects
 from finishlog.store.search.dialects import NO_LIMIT, listed
 from finishlog.store.search.full_text import Found
 from finishlog.store.search.question import Expression, Question, Term, either, every, parse
@@ -76,7 +76,9 @@ def _lines(
 
 
 def _source(found: Found) -> str:
-    return found.source if found is _EVERY else f"{found.source} JOIN job_line AS l ON l.job_id = found.job_id"
+    return (
+        found.source if found is _EVERY else f"{found.source} JOIN job_line AS l ON l.job_id = found.job_id"
+    )
 
 
 def one_line(connection: Connection, handle: str) -> JobLine | None:
@@ -134,13 +136,13 @@ def _statement(connection: Connection, asked: Question, *, counted: bool = False
     values = {name: value for _, given in conditions for name, value in given.items()}
     if terms is None:
         return _Statement(_EVERY, where, values)
-    texts = full_text.of(connection)
+    full_text = dialects.texts(connection)
     for match in _matches(connection, terms) if terms else ():
-        found = texts.found(match, ranked=False)
+        found = full_text.found(match, ranked=False)
         number = _number(connection, found, where, values) if counted else None
-        if number or (number is None and _is_any(connection, texts.there(match), where, values)):
+        if number or (number is None and _is_any(connection, full_text.there(match), where, values)):
             by_day = all(term.of_time for term in terms)  # for a season, newest first
-            best = None if by_day else texts.found(match, ranked=True)
+            best = None if by_day else full_text.found(match, ranked=True)
             return _Statement(found, where, values, best, number)
     return None
 

@@ -44,14 +44,3 @@ class FullText(Protocol):
 
     def words(self, connection: Connection, low: str, high: str) -> list[str]:
         """All words from `low` to before `high` that hold no digit, in their order."""
-
-
-def of(connection: Connection) -> FullText:
-    """The full text of a connection's engine."""
-    if connection.dialect.name == "sqlite":
-        from finishlog.store.search.fts5 import Fts5
-
-        return Fts5()
-    from finishlog.store.search.postings import Postings
-
-    return Postings()

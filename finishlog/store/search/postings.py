@@ -166,7 +166,9 @@ def _limited(root: _Node) -> tuple[str, str]:
     told = ", ".join(f"{_true(part)} AS all{place}" for place, part in enumerate(parts))
     looked = f"(SELECT leaf, job_id, freq, {told} FROM hit WINDOW of_job AS (PARTITION BY job_id))"
     where = " AND ".join(
-        f"hit.all{place}" if part is root else f"(hit.leaf NOT BETWEEN {part.first} AND {part.last} OR hit.all{place})"
+        f"hit.all{place}"
+        if part is root
+        else f"(hit.leaf NOT BETWEEN {part.first} AND {part.last} OR hit.all{place})"
         for place, part in enumerate(parts)
     )
     return looked, f"WHERE {where}"

@@ -17,7 +17,7 @@ from finishlog.store.reading.viewing import View, view
 from finishlog.store.schema.rows import AT_ONCE, IDS, Query, by_ids, read, table
 from finishlog.store.schema.tables import JobRow
 from finishlog.store.schema.tables_view import JobFacetRow, JobLineRow
-from finishlog.store.search import due, full_text, reseals, stored
+from finishlog.store.search import dialects, due, reseals, stored
 from finishlog.store.search.find import LINE_FIELDS
 
 Load = Callable[[list[int]], Mapping[int, Job]]
@@ -144,6 +144,6 @@ def _held(connection: Connection, jobs: list[int]) -> dict[int, tuple[Any, ...]]
 
 def _strays(connection: Connection) -> list[int]:
     """Orphaned search texts; foreign keys protect the other projections."""
-    job = full_text.of(connection).job_id
+    job = dialects.texts(connection).job_id
     query = f"SELECT {job} FROM job_text WHERE {job} NOT IN (SELECT id FROM job)"
     return [row[0] for row in read(connection, query, {})]

@@ -7,7 +7,7 @@ from functools import cached_property
 from sqlalchemy.engine import Connection
 
 from finishlog.store.schema.rows import read
-from finishlog.store.search import full_text
+from finishlog.store.search import dialects
 from finishlog.store.search.full_text import LAST
 
 _AFTER_DIGITS = ":"
@@ -42,7 +42,7 @@ class Spelling:
         return found
 
     def _words(self, low: str, high: str) -> list[str]:
-        return full_text.of(self._connection).words(self._connection, low, high)
+        return dialects.texts(self._connection).words(self._connection, low, high)
 
     def has(self, beginning: str) -> bool:
         """True if any indexed word starts so."""

@@ -17,7 +17,7 @@ from sqlalchemy.engine import Connection, Dialect
 from finishlog.store.schema.base import Base
 from finishlog.store.schema.rows import positional, read, spans, table
 from finishlog.store.schema.tables_view import TEXT_COLUMNS, CareRow, DueRow, JobFacetRow, JobLineRow
-from finishlog.store.search import full_text
+from finishlog.store.search import dialects
 from finishlog.store.search.find import LINE_FIELDS
 
 Rows = list[list[Any]]
@@ -50,7 +50,9 @@ class _Part:
         if not self.replaces:
             return said
         key, *rest = self.columns
-        return f"{said} ON CONFLICT ({key}) DO UPDATE SET {', '.join(f'{one} = excluded.{one}' for one in rest)}"
+        return (
+            f"{said} ON CONFLICT ({key}) DO UPDATE SET {', '.join(f'{one} = excluded.{one}' for one in rest)}"
+        )
 
 
 def _all(row: type[Base]) -> tuple[str, ...]:
@@ -70,7 +72,7 @@ _ROWS: dict[int, type[Base]] = {LINE: JobLineRow, FACET: JobFacetRow, DUE: DueRo
 
 
 def _part(connection: Connection, number: int) -> _Part:
-    if number == TEXT and full_text.of(connection).job_id == "rowid":
+    if number == TEXT and dialects.texts(connection).job_id == "rowid":
         return _SQLITES_TEXT
     return PARTS[number]
 

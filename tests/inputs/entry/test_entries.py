@@ -76,7 +76,8 @@ def test_keys_are_those_of_the_json(kind: str) -> None:
     other = {
         "L": "color", "a": "color", "b": "color", "sd_L": "sd", "sd_a": "sd", "sd_b": "sd", "source": "instrument",
         "mix": "mix_number", "uid": "mix_number", "areas": "map", "by": "signed_by",
-        "valid_from": "at", "valid_to": "at", "doses": "pigment", "photo": "color", "box": "color", "camera": "color", "card": "color",
+        "valid_from": "at", "valid_to": "at", "doses": "pigment", "photo": "color", "box": "color",
+        "camera": "color", "card": "color",
     }  # fmt: skip
     for record in DETAILS[entry_kind(kind).detail]:
         names = {field.name for field in dataclasses.fields(record)}

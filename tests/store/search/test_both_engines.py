@@ -6,7 +6,7 @@ import random
 import shutil
 from collections.abc import Iterator
 from contextlib import ExitStack
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -15,7 +15,7 @@ from finishlog.records.writing import NewCustomer, NewJob, NewSite
 from finishlog.store import Log
 from finishlog.store.archive import export
 from finishlog.store.schema.tables_view import TEXT_COLUMNS
-from finishlog.store.search import full_text
+from finishlog.store.search import dialects
 from tests import pg
 from tests.store.conftest import Ticking
 
@@ -24,7 +24,8 @@ QUESTIONS, MANY = 90, 400
 COMMON = ("patio", "walk", "slate", "otter", "lane", "gray")
 NAMES = ("marlowby", "barlowby", "barlobx", "thistlewick", "hensley", "orcutt", "larkspur", "mudge", "gravelpit",
          "quillfeather", "puddlecombe", "puddelcombe", "walnut", "walnuts", "wren", "herringbone", "k131", "k", "131",
-         "t", "1029", "12", "1240", "2025", "2024", "may2025", "spring2025", "summer2024", "may", "14", "spring", "u1f40c",
+         "t", "1029", "12", "1240", "2025", "2024", "may2025", "spring2025", "summer2024", "may", "14", "spring",
+         "u1f40c",
          "雪の道", "straße", "o", "dell", "mixed2use", "x" * 700)  # fmt: skip
 Pair = tuple[Log, Log]
 
@@ -39,7 +40,7 @@ def retold(log: Log, seed: int, share: float) -> None:
     """Give a share of the jobs other texts, past what they come from: words in any column, as often as chance will."""
     chance = random.Random(seed)
     with log._connection(write=True) as connection:
-        job = full_text.of(connection).job_id
+        job = dialects.texts(connection).job_id
         columns = (job, *TEXT_COLUMNS)
         for number in range(1, JOBS + 1):
             if chance.random() < share:
@@ -58,7 +59,9 @@ def filled(log: Log) -> Log:
             day = date(2024, 5, 1) + timedelta(days=number // 4 * 9)
             state = ("planned", "archived")[number % 7 == 0]
             writer.add_job(
-                NewJob(f"job {number}", NewCustomer(f"Bo {number}"), NewSite("s"), state=state, planned_on=day)
+                NewJob(
+                    f"job {number}", NewCustomer(f"Bo {number}"), NewSite("s"), state=state, planned_on=day
+                )
             )
     return log
 
@@ -84,7 +87,11 @@ def slipped(word: str, chance: random.Random) -> str:
     """The word as somebody may mistype it."""
     at = chance.randrange(max(len(word) - 1, 1))
     return chance.choice(
-        (word[:at] + word[at + 1 :], word[:at] + word[at : at + 2][::-1] + word[at + 2 :], word[:at] + "q" + word[at:])
+        (
+            word[:at] + word[at + 1 :],
+            word[:at] + word[at : at + 2][::-1] + word[at + 2 :],
+            word[:at] + "q" + word[at:],
+        )
     )
 
 
@@ -188,5 +195,3 @@ def test_one_job_has_no_rarity(log: Log) -> None:
     with log.reading() as reader:
         (line,) = reader.lines(words="patio")
     assert line.score > 0
-
-

@@ -54,7 +54,7 @@ ASKED: dict[str, Ask] = {
     "areas": lambda log: log.area_marks([line.handle for line in log.lines()]),
     "sealers": lambda log: log.sealers_mark(),
     "lines": lambda log: log.lines(archived=True),
-    "facets": lambda log: [log.lines(words=f"{name}:{value}") for name, value in (("year", "2025"), ("sealer", "seler 1"))],
+    "facets": lambda log: [log.lines(words=words) for words in ("year:2025", 'sealer:"seler 1"')],
     "learning": lambda log: log.learning_rows(),
     "learning mark": lambda log: log.readings_mark(),
     "meant": lambda log: (log.nearest("bo fren"), log.nearest("cy red walk")),

@@ -24,7 +24,7 @@ from finishlog.store import Log
 from finishlog.store.engine.in_sqlite import cautions
 from finishlog.store.engine.protocol import of
 from finishlog.store.schema.revisions import head
-from finishlog.store.search import full_text, projections
+from finishlog.store.search import dialects, projections
 
 MORNING = datetime(2025, 5, 14, 13, 30, tzinfo=UTC)
 TWO_COLORS = NewRecipe(
@@ -120,7 +120,7 @@ def test_check_sees_a_projection_that_is_not_true(log: Log, damage: str) -> None
         writer.add_job(a_job(NewArea("field", recipe=TWO_COLORS)))
     assert log.check().ok
     with log._connection(write=True) as connection:
-        connection.exec_driver_sql(damage.format(job=full_text.of(connection).job_id))
+        connection.exec_driver_sql(damage.format(job=dialects.texts(connection).job_id))
     report = log.check()
     assert not report.ok
     assert "out of date for 1 job" in report.problems[0]
@@ -197,7 +197,7 @@ def test_only_the_projections_that_differ_are_rewritten(log: Log) -> None:
         assert projections.differing(connection) == [1]
         assert written() == 2  # the row goes, the row comes
         assert projections.differing(connection) == []
-        job = full_text.of(connection).job_id
+        job = dialects.texts(connection).job_id
         connection.exec_driver_sql(f"INSERT INTO job_text ({job}, who) VALUES (77, 'nobody')")
         projections.refresh(connection, [77])
         assert projections.differing(connection) == []
