@@ -187,7 +187,6 @@ def open_log(where: str, clock: Callable[[], datetime], on_wait: Callable[[], No
     """Opens an existing log; LogError if there is none or it is damaged."""
     from finishlog.store import Log
 
-    _refuse_server(where)
     return Log.open(where, clock=clock, new_uid=NEW_UID, on_wait=on_wait)
 
 
@@ -195,22 +194,11 @@ def _look_at(where: str) -> None:
     from finishlog.store.engine import header, opening
     from finishlog.store.engine.postgres import address
 
-    _refuse_server(where)
     place = address.place(where)
     if isinstance(place, Path):
         header.require_log(place)
     else:
         opening.at(place).require()
-
-
-def _refuse_server(where: str) -> None:
-    """A log on a server cannot be searched yet, so none is made or opened. Raises LogError."""
-    from finishlog.store.engine.postgres import address
-
-    if isinstance(address.place(where), address.Address):
-        raise LogError(
-            "A log on a server cannot be used yet.", "Its search is not done.", "Name a file with --log."
-        )
 
 
 def _file(where: str) -> Path:
@@ -225,7 +213,6 @@ def make_log(where: str, clock: Callable[[], datetime], fill: Callable[[Log], No
     """Creates a log and fills it before it appears at its path."""
     from finishlog.store import Log
 
-    _refuse_server(where)
     return Log.create(where, clock=clock, new_uid=NEW_UID, fill=fill)
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -11,7 +10,6 @@ import pytest
 from finishlog import settings, wiring
 from finishlog.errors import LogError
 from finishlog.settings import Machine
-from tests.conftest import Ran
 
 FULL = Machine(
     "full-sun", True, True, "metric", {"jobs.match": "o", 'odd"\\\x7f': "f8"}, "/some/Ä “q”\n.finishlog",
@@ -70,12 +68,3 @@ def test_what_cannot_be_kept_is_said(tmp_path: Path, monkeypatch: pytest.MonkeyP
 def test_outdoors_is_full_sun_whatever_the_theme() -> None:
     assert Machine(outdoors=True).dress == "full-sun"
     assert Machine().dress == "shade"
-
-
-@pytest.mark.parametrize("command", [("today",), ("new",), ("check",)])
-def test_a_log_on_a_server_is_refused_until_it_is_whole(
-    finishlog: Callable[..., Ran], command: tuple[str, ...]
-) -> None:
-    ran = finishlog("--log", "postgresql://ann@nowhere/db", *command)
-    assert (ran.status, ran.err.count("\n")) == (3, 1)
-    assert "on a server cannot be used yet" in ran.err
