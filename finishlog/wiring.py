@@ -129,15 +129,19 @@ def _remember(services: Services, machine: Machine, log: str | None) -> Machine:
     """The log that is opened is the last one from now on. Where none is named and none made, the last is opened."""
     from dataclasses import replace
 
+    from finishlog.store.engine.postgres.address import is_address
+
     last = machine.last_log
     if not services.has_log():
-        if last and Path(last).exists():
+        if last and (is_address(last) or Path(last).exists()):
             services.use(open_log(last, services.clock, lambda: services.on_wait()))
         return machine
     where = _where(_named(log))
-    if "://" in where or last == os.path.abspath(where):  # an address may hold a password
+    if not is_address(where):
+        where = os.path.abspath(where)
+    if last == where:
         return machine
-    machine = replace(machine, last_log=os.path.abspath(where))
+    machine = replace(machine, last_log=where)
     with suppress(LogError):  # a folder that cannot be written is no reason not to work
         keep_settings(machine)
     return machine
@@ -170,7 +174,7 @@ def build(log: str | None) -> Services:
         look_at_log=lambda: _look_at(_where(named)),
         has_log=lambda: named is not None or Path(_where(None)).exists(),
         make_log=lambda where, fill=None: make_log(where or _where(named), now, fill),
-        where=lambda: Path(_where(named)).expanduser(),
+        where=lambda: _file(_where(named)),
         put_back=lambda copy, without: _put_back(copy, _where(named), without),
         restore_log=lambda folder, where: restore_log(folder, where or Path(_where(named))),
         clock=clock,
@@ -187,9 +191,22 @@ def open_log(where: str, clock: Callable[[], datetime], on_wait: Callable[[], No
 
 
 def _look_at(where: str) -> None:
-    from finishlog.store.engine import header
+    from finishlog.store.engine import header, opening
+    from finishlog.store.engine.postgres import address
 
-    header.require_log(header.place(where))
+    place = address.place(where)
+    if isinstance(place, Path):
+        header.require_log(place)
+    else:
+        opening.at(place).require()
+
+
+def _file(where: str) -> Path:
+    """The path of a log that has to be a file. Raises LogError."""
+    from finishlog.store.engine import header
+    from finishlog.store.engine.postgres import address
+
+    return header.place(where) if address.is_address(where) else Path(where).expanduser()
 
 
 def make_log(where: str, clock: Callable[[], datetime], fill: Callable[[Log], None] | None) -> Log:

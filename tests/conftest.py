@@ -251,3 +251,23 @@ def demo(made_demo: Path, tmp_path: Path) -> str:
     """A fresh copy of the demo's log."""
     shutil.copytree(f"{made_demo}.files", tmp_path / "demo.finishlog.files")
     return str(shutil.copy(made_demo, tmp_path / "demo.finishlog"))
+
+
+@pytest.fixture
+def address() -> Iterator[str]:
+    """The address of an empty log on a PostgreSQL server; see tests/pg.py."""
+    from tests import pg
+
+    made = pg.database()
+    yield made
+    pg.drop(made)
+
+
+@pytest.fixture
+def bare_address() -> Iterator[str]:
+    """The address of an empty database on a PostgreSQL server."""
+    from tests import pg
+
+    made = pg.bare()
+    yield made
+    pg.drop(made)

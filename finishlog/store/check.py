@@ -12,7 +12,7 @@ from sqlalchemy.exc import DBAPIError
 
 from finishlog.errors import LogError
 from finishlog.store.checking_marks import Seen
-from finishlog.store.disk.attachments import Attachments
+from finishlog.store.disk.attachments import Files
 from finishlog.store.disk.check_memory import CheckMemory
 from finishlog.store.engine import protocol
 from finishlog.store.reading.settings import shop
@@ -53,7 +53,7 @@ class CheckReport:
 
 def check(
     connection: Connection,
-    attachments: Attachments,
+    attachments: Files,
     *,
     progress: Progress | None = None,
     memory: CheckMemory | None = None,
@@ -158,7 +158,7 @@ class _Looks:
                 f"{_OUT_OF_DATE} for {what}; the entries are intact. finishlog check --mend rebuilds it."
             )
 
-    def files(self, attachments: Attachments, files: list[tuple[str, int]]) -> None:
+    def files(self, attachments: Files, files: list[tuple[str, int]]) -> None:
         """Every file that an entry names, byte by byte."""
         whole = sum(size for _, size in files) or 1
         read = 0
@@ -212,7 +212,7 @@ def _is_file(row: Any) -> bool:
     return isinstance(row[0], str) and isinstance(row[1], int) and "/" not in row[0] and "\0" not in row[0]
 
 
-def _strays(attachments: Attachments, known: set[str]) -> tuple[str, ...]:
+def _strays(attachments: Files, known: set[str]) -> tuple[str, ...]:
     """A crash between a file and its entry leaves the file behind, harmlessly."""
     found = len(attachments.strays(known))
     if not found:

@@ -14,12 +14,13 @@ from sqlalchemy.engine import Connection
 from sqlalchemy.exc import DBAPIError
 
 from finishlog.errors import LogError
-from finishlog.store.disk.attachments import Attachments, folder_of
+from finishlog.store.disk.attachments import Attachments, Files, folder_of
 from finishlog.store.disk.check_memory import CheckMemory
-from finishlog.store.disk.files import built_beside, cannot_be_made
+from finishlog.store.disk.files import cannot_be_made
 from finishlog.store.disk.leavings import sweep
 from finishlog.store.disk.marks import Marks
 from finishlog.store.engine import header, opening
+from finishlog.store.engine.postgres.address import Address, place
 from finishlog.store.engine.protocol import GIVE_UP_AFTER_S, Engine, Waiting
 from finishlog.store.reader import Reader
 from finishlog.store.schema import revisions
@@ -45,7 +46,7 @@ class Log:
 
     def __init__(
         self,
-        where: Path,
+        where: Path | Address,
         engine: Engine,
         *,
         clock: Clock,
@@ -66,38 +67,38 @@ class Log:
         self._new_uid = new_uid
 
     @classmethod
-    def create(cls, where: str | Path, *, clock: Clock, new_uid: NewUid, fill: Fill | None = None) -> Log:
+    def create(
+        cls, where: str | Path | Address, *, clock: Clock, new_uid: NewUid, fill: Fill | None = None
+    ) -> Log:
         """Create and open a log, empty or filled by `fill`.
 
         Refuses an existing file. The log gets its name once complete, so even a killed program leaves
         nothing half-made.
         """
-        target = header.place(where)
-        _own_folder(target)
-        header.finish_switch(target)
-        with built_beside(target, "log") as part:
-            empty = opening.at(part, named=target)
+        target = place(where)
+        if isinstance(target, Path):
+            _own_folder(target)
+        with opening.new(target) as empty:
             with empty.failures():
                 empty.make()
             if fill is not None:
-                cls._filled(part, target, fill, clock, new_uid)
+                cls._filled(empty, fill, clock, new_uid)
         return cls.open(target, clock=clock, new_uid=new_uid)
 
     @classmethod
-    def _filled(cls, part: Path, target: Path, fill: Fill, clock: Clock, new_uid: NewUid) -> None:
-        engine = opening.at(part, named=target)
-        log = cls(part, engine, clock=clock, new_uid=new_uid, marked=False)
+    def _filled(cls, engine: Engine, fill: Fill, clock: Clock, new_uid: NewUid) -> None:
+        log = cls(engine.where, engine, clock=clock, new_uid=new_uid, marked=False)
         try:
             fill(log)
         finally:
             log.close()
         if not engine.settled():  # closing the last connection merges the WAL; a leftover would be lost
-            raise LogError(f"Could not repair the log: {part}.", "", "Try again.")
+            raise LogError(f"Could not repair the log: {engine.where}.", "", "Try again.")
 
     @classmethod
     def open(
         cls,
-        where: str | Path,
+        where: str | Path | Address,
         *,
         clock: Clock,
         new_uid: NewUid,
@@ -110,10 +111,11 @@ class Log:
         `on_wait` is called again and again while a write waits for another program. Raises
         LogError if the log is missing, foreign, newer than the program, damaged or locked.
         """
-        target = header.place(where)
+        target = place(where)
         engine = opening.at(target, on_wait=on_wait, give_up_after_s=give_up_after_s)
         engine.require()
-        sweep(target)
+        if isinstance(target, Path):
+            sweep(target)
         copy = engine.bring_up_to_date(_compute, upgrade=upgrade)
         notices = _notices(copy, engine.set_aside())
         return cls(target, engine, clock=clock, new_uid=new_uid, upgraded_from=copy, notices=notices)
@@ -165,10 +167,11 @@ class Log:
         """One unit of work, rolled back after any exception."""
         from finishlog.store.writer import Writer
 
-        attachments = Attachments(folder_of(self.where))
+        attachments: Files | None = None
         written = None
         try:
             with self._connection(write=True) as connection:
+                attachments = self._engine.files(connection)
                 try:
                     writer = Writer(connection, self._clock, self._new_uid, attachments)
                     yield writer
@@ -177,7 +180,8 @@ class Log:
                     attachments.forget()  # still locked: no one else can have named these files
                     raise
         except BaseException:
-            self._forget_unnamed(attachments)
+            if attachments is not None:
+                self._forget_unnamed(attachments)
             raise
         if written is not None and self._marked:
             self._marks().add(written.uid, written.line())
@@ -197,7 +201,7 @@ class Log:
             return False
         return True
 
-    def _forget_unnamed(self, attachments: Attachments) -> None:
+    def _forget_unnamed(self, attachments: Files) -> None:
         """After a COMMIT that failed: the log itself says which files it names, under a new lock."""
         from finishlog.store.schema.tables_entry import FileRow
 
@@ -231,6 +235,8 @@ class Log:
 
     def file_path(self, sha256: str) -> Path:
         """Path of a file kept with an entry. Raises LogError if missing."""
+        if isinstance(self.where, Address):
+            return self._fetched(sha256)
         path = Attachments(folder_of(self.where)).path(sha256)
         if path.name != sha256 or not path.is_file():  # a name with a slash in it is nobody's hash
             raise LogError(
@@ -239,6 +245,37 @@ class Log:
                 "Copy the folder from a backup; finishlog check lists every missing file.",
             )
         return path
+
+    def _fetched(self, sha256: str) -> Path:
+        """A file of a log on a server, in the cache of this machine. Raises LogError if missing."""
+        from finishlog.paths import cache_folder
+        from finishlog.store.engine.postgres.pieces import Pieces, content_of
+
+        cached = Attachments(cache_folder() / "files")
+        with self._connection(write=False) as connection:
+            content = content_of(Pieces(connection), sha256)
+        if content.sha256 != sha256:
+            raise LogError(
+                f"A file of the log is missing: {sha256[:12]}….",
+                "It belongs in the log itself.",
+                "Restore a dump of it; finishlog check lists every missing file.",
+            )
+        cached.folder.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        return cached.path(cached.put(content).sha256)
+
+    @property
+    def is_on_server(self) -> bool:
+        """Whether it is in a database on a server, not in a file."""
+        return isinstance(self.where, Address)
+
+    @property
+    def file(self) -> Path:
+        """The log's file. Raises LogError for a log on a server, which has none."""
+        if isinstance(self.where, Address):
+            raise LogError(
+                f"This is done with log files only: {self.where}.", "It is on a server.", "pg_dump copies it."
+            )
+        return self.where
 
     def backup(self, target: str | Path) -> None:
         """A verified copy with its files (`<target>.files`), even while others write.
@@ -264,7 +301,7 @@ class Log:
                 memory = CheckMemory(self._checks(seen.uid))
                 return check(
                     connection,
-                    Attachments(folder_of(self.where)),
+                    self._engine.files(connection),
                     progress=progress,
                     memory=memory,
                     seen=seen,
@@ -274,17 +311,20 @@ class Log:
 
     def mendable(self) -> Mendable:
         """What `mend` would do. Sound otherwise: see `check`."""
-        from finishlog.store.mend import mendable
+        from finishlog.store.mend import mendable, mendable_on_server
 
         with self._connection(write=False) as connection:
-            return mendable(connection, Attachments(folder_of(self.where)), self.where)
+            if self.is_on_server:
+                return mendable_on_server(connection)
+            return mendable(connection, Attachments(folder_of(self.file)), self.file)
 
     def mend(self, found: Mendable) -> int:
         """Remove these leavings, but nothing that an entry names; make what is kept for the list anew."""
         from finishlog.store.mend import mend
 
         with self._connection(write=True) as connection:
-            return mend(connection, found, Attachments(folder_of(self.where)))
+            files = None if self.is_on_server else Attachments(folder_of(self.file))
+            return mend(connection, found, files)
 
     def _marks(self) -> Marks:
         from finishlog.paths import state_folder

@@ -46,6 +46,11 @@ def mendable(connection: Connection, attachments: Attachments, where: Path) -> M
     return Mendable(old, young, *_out_of_date(connection), learned.damaged(connection))
 
 
+def mendable_on_server(connection: Connection) -> Mendable:
+    """The same of a log in which its files are: a file that no entry names cannot be left behind."""
+    return Mendable((), (), *_out_of_date(connection), learned.damaged(connection))
+
+
 def _changed(path: Path, now: float) -> float:
     try:
         return path.lstat().st_mtime
@@ -62,13 +67,15 @@ def _out_of_date(connection: Connection) -> tuple[tuple[int, ...], tuple[int, ..
     return tuple(sorted(found.jobs)), tuple(sorted(found.lots))
 
 
-def mend(connection: Connection, found: Mendable, attachments: Attachments) -> int:
+def mend(connection: Connection, found: Mendable, attachments: Attachments | None) -> int:
     """Make the projections anew and remove the leavings, holding the write lock. Returns how many were removed."""
     if found.jobs or found.lots:
         projections.refresh(connection, found.jobs)
         shelved.write_ids(connection, found.lots)
         seal(connection, found.jobs, found.lots)
     learned.forget(connection, found.learned)
+    if attachments is None:
+        return 0
     known = {row[0] for row in rows.read(connection, "SELECT sha256 FROM file")}
     removed = 0
     for path in found.leavings:

@@ -20,7 +20,7 @@ from finishlog.records.writing import (
     NewJob,
     NewRecipe,
 )
-from finishlog.store.disk.attachments import Attachments
+from finishlog.store.disk.attachments import Files
 from finishlog.store.engine.protocol import put, run
 from finishlog.store.entering.entries import POURS, Entering
 from finishlog.store.entering.expected import Expected
@@ -47,7 +47,7 @@ class Writer(ShopWriter):
         connection: Connection,
         clock: Callable[[], datetime],
         new_uid: Callable[[], str],
-        attachments: Attachments,
+        attachments: Files,
     ) -> None:
         super().__init__(connection, clock, new_uid)
         self._recipes = Recipes(connection, self._find, new_uid)

@@ -21,6 +21,71 @@ SEARCH = (
     "tokenize = 'unicode61 remove_diacritics 0', prefix = '1 2 3')",
     "CREATE VIRTUAL TABLE job_word USING fts5vocab(job_text, row)",
 )
+SEARCH_ON_SERVER = (
+    """
+    CREATE TABLE job_text (
+        job_id BIGINT NOT NULL, who TEXT COLLATE "C", place TEXT COLLATE "C", look TEXT COLLATE "C",
+        season TEXT COLLATE "C", rest TEXT COLLATE "C",
+        words BIGINT NOT NULL GENERATED ALWAYS AS (
+            coalesce(cardinality(string_to_array(who, ' ')), 0)
+            + coalesce(cardinality(string_to_array(place, ' ')), 0)
+            + coalesce(cardinality(string_to_array(look, ' ')), 0)
+            + coalesce(cardinality(string_to_array(season, ' ')), 0)
+            + coalesce(cardinality(string_to_array(rest, ' ')), 0)
+        ) STORED,
+        CONSTRAINT pk_job_text PRIMARY KEY (job_id) INCLUDE (words)
+    )
+    """,
+    """
+    CREATE TABLE job_word_spot (
+        term TEXT COLLATE "C" NOT NULL, job_id BIGINT NOT NULL, spot BIGINT NOT NULL,
+        CONSTRAINT pk_job_word_spot PRIMARY KEY (term, job_id, spot)
+    )
+    """,
+    'CREATE TABLE job_word (term TEXT COLLATE "C" NOT NULL, CONSTRAINT pk_job_word PRIMARY KEY (term))',
+    """
+    CREATE FUNCTION job_text_spots(who TEXT, place TEXT, look TEXT, season TEXT, rest TEXT)
+    RETURNS TABLE (term TEXT, spot BIGINT) LANGUAGE sql IMMUTABLE AS $$
+        SELECT left(word, 500) COLLATE "C", number * 16777216 + nth - 1
+        FROM (VALUES (0, who), (1, place), (2, look), (3, season), (4, rest)) AS texts (number, said),
+            string_to_table(said, ' ') WITH ORDINALITY AS words (word, nth)
+    $$
+    """,
+    """
+    CREATE FUNCTION job_text_words() RETURNS trigger LANGUAGE plpgsql AS $$
+    BEGIN
+        WITH was AS (
+            SELECT term, OLD.job_id, spot FROM job_text_spots(OLD.who, OLD.place, OLD.look, OLD.season, OLD.rest)
+            EXCEPT
+            SELECT term, NEW.job_id, spot FROM job_text_spots(NEW.who, NEW.place, NEW.look, NEW.season, NEW.rest)
+        )
+        DELETE FROM job_word_spot AS s USING was
+        WHERE s.term = was.term AND s.job_id = was.job_id AND s.spot = was.spot;
+        INSERT INTO job_word_spot (term, job_id, spot)
+        SELECT term, NEW.job_id, spot FROM job_text_spots(NEW.who, NEW.place, NEW.look, NEW.season, NEW.rest)
+        EXCEPT
+        SELECT term, OLD.job_id, spot FROM job_text_spots(OLD.who, OLD.place, OLD.look, OLD.season, OLD.rest);
+        INSERT INTO job_word (term)
+        SELECT DISTINCT term FROM job_text_spots(NEW.who, NEW.place, NEW.look, NEW.season, NEW.rest)
+        ON CONFLICT DO NOTHING;
+        DELETE FROM job_word AS w USING (
+            SELECT DISTINCT term FROM job_text_spots(OLD.who, OLD.place, OLD.look, OLD.season, OLD.rest)
+        ) AS was
+        WHERE w.term = was.term AND NOT EXISTS (SELECT 1 FROM job_word_spot AS s WHERE s.term = w.term);
+        RETURN NULL;
+    END $$
+    """,
+    "CREATE TRIGGER job_text_words AFTER INSERT OR UPDATE OR DELETE ON job_text "
+    "FOR EACH ROW EXECUTE FUNCTION job_text_words()",
+)
+"""The words of each job by the spot where they stand, kept by a trigger: the server has no index like that."""
+REFUSES = """
+CREATE FUNCTION append_only() RETURNS trigger LANGUAGE plpgsql AS $$
+BEGIN
+    RAISE EXCEPTION '% is append-only: log a correction', TG_TABLE_NAME
+        USING ERRCODE = 'integrity_constraint_violation';
+END $$
+"""
 
 
 def upgrade() -> None:
@@ -31,16 +96,27 @@ def upgrade() -> None:
     ):  # fmt: skip
         create()
     if op.get_bind().dialect.name == "sqlite":
-        _append_only()
         for statement in SEARCH:
             op.execute(statement)
-
-
-def _append_only() -> None:
+    else:
+        op.execute(REFUSES)
+        for statement in SEARCH_ON_SERVER:
+            op.execute(statement)
     for table in APPEND_ONLY:
-        body = f"ON {table} BEGIN SELECT RAISE(ABORT, '{table} is append-only: log a correction'); END"
-        op.execute(f"CREATE TRIGGER {table}_no_update BEFORE UPDATE {body}")
-        op.execute(f"CREATE TRIGGER {table}_no_delete BEFORE DELETE {body}")
+        _append_only(table)
+
+
+def _append_only(table: str) -> None:
+    if op.get_bind().dialect.name == "postgresql":
+        for change in ("update", "delete"):
+            op.execute(
+                f"CREATE TRIGGER {table}_no_{change} BEFORE {change.upper()} ON {table} "
+                "FOR EACH ROW EXECUTE FUNCTION append_only()"
+            )
+        return
+    body = f"ON {table} BEGIN SELECT RAISE(ABORT, '{table} is append-only: log a correction'); END"
+    op.execute(f"CREATE TRIGGER {table}_no_update BEFORE UPDATE {body}")
+    op.execute(f"CREATE TRIGGER {table}_no_delete BEFORE DELETE {body}")
 
 
 def _identified() -> Iterator[Column]:

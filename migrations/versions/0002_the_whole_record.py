@@ -19,8 +19,22 @@ NEW_APPEND_ONLY = ("sample", "approval", "claim", "file", "entry_file")
 
 
 def upgrade() -> None:
-    _rebuild("customer", _customer, {"ix_customer_name_key": "name_key"})
+    if op.get_bind().dialect.name == "sqlite":
+        _remade()
+    else:
+        _changed()
     op.create_index("ix_customer_merged_into_id", "customer", ["merged_into_id"])
+    for create in (_ownership, _sample, _approval, _claim, _file, _entry_file):
+        create()
+    for table in NEW_APPEND_ONLY:
+        _append_only(table)
+    if op.get_bind().dialect.name != "sqlite":
+        op.execute(PIECES)
+        _append_only("file_piece")
+
+
+def _remade() -> None:
+    _rebuild("customer", _customer, {"ix_customer_name_key": "name_key"})
     _rebuild(
         "material_use",
         _material_use,
@@ -28,11 +42,31 @@ def upgrade() -> None:
     )
     op.execute("ALTER TABLE recipe ADD COLUMN reason TEXT")
     op.execute("ALTER TABLE job ADD COLUMN archived_from TEXT")
-    for create in (_ownership, _sample, _approval, _claim, _file, _entry_file):
-        create()
-    if op.get_bind().dialect.name == "sqlite":
-        for table in ("material_use", *NEW_APPEND_ONLY):
-            _append_only(table)
+    _append_only("material_use")
+
+
+def _changed() -> None:
+    """The same on PostgreSQL, which changes a table in place; there the bytes of files are in the log too."""
+    for statement in PLACE:
+        op.execute(statement)
+
+
+PLACE = (
+    "ALTER TABLE customer ADD COLUMN merged_into_id BIGINT",
+    "ALTER TABLE customer ADD CONSTRAINT fk_customer_merged_into_id FOREIGN KEY (merged_into_id) "
+    "REFERENCES customer (id) DEFERRABLE",
+    "ALTER TABLE customer ADD CONSTRAINT ck_customer_merged_elsewhere CHECK (merged_into_id <> id)",
+    "ALTER TABLE material_use DROP CONSTRAINT ck_material_use_unit_known",
+    "ALTER TABLE material_use ADD CONSTRAINT ck_material_use_unit_known "
+    "CHECK (unit IN ('lb', 'oz', 'gal', 'fl oz', 'kg', 'L', 'bag'))",
+    'ALTER TABLE recipe ADD COLUMN reason TEXT COLLATE "C"',
+    'ALTER TABLE job ADD COLUMN archived_from TEXT COLLATE "C"',
+)
+PIECES = (
+    'CREATE TABLE file_piece (sha256 TEXT COLLATE "C" NOT NULL, position BIGINT NOT NULL, bytes BYTEA NOT NULL, '
+    "CONSTRAINT pk_file_piece PRIMARY KEY (sha256, position), "
+    "CONSTRAINT fk_file_piece_sha256 FOREIGN KEY (sha256) REFERENCES file (sha256) DEFERRABLE INITIALLY DEFERRED)"
+)
 
 
 def _rebuild(table: str, create: Callable[[str], None], indexes: dict[str, str]) -> None:
@@ -51,6 +85,13 @@ def _rebuild(table: str, create: Callable[[str], None], indexes: dict[str, str])
 
 
 def _append_only(table: str) -> None:
+    if op.get_bind().dialect.name == "postgresql":
+        for change in ("update", "delete"):
+            op.execute(
+                f"CREATE TRIGGER {table}_no_{change} BEFORE {change.upper()} ON {table} "
+                "FOR EACH ROW EXECUTE FUNCTION append_only()"
+            )
+        return
     body = f"ON {table} BEGIN SELECT RAISE(ABORT, '{table} is append-only: log a correction'); END"
     op.execute(f"CREATE TRIGGER {table}_no_update BEFORE UPDATE {body}")
     op.execute(f"CREATE TRIGGER {table}_no_delete BEFORE DELETE {body}")

@@ -20,15 +20,52 @@ NEW_APPEND_ONLY = ("photo", "sample_dose", "stock_move")
 
 def upgrade() -> None:
     _photo()
+    if op.get_bind().dialect.name == "sqlite":
+        _remade()
+    else:
+        _changed()
+    for create in (_sample_dose, _stock_move, _due):
+        create()
+    for table in NEW_APPEND_ONLY:
+        _append_only(table)
+
+
+def _remade() -> None:
     _rebuild("customer", _customer, {"name_key": "name_key", "merged_into_id": "merged_into_id"})
     _rebuild("reading", _reading, {"lightness": "lightness", "photo": "photo", "sample": "sample"})
     op.execute("ALTER TABLE product ADD COLUMN safety TEXT")
     op.execute("ALTER TABLE sample ADD COLUMN cement TEXT")
-    for create in (_sample_dose, _stock_move, _due):
-        create()
-    if op.get_bind().dialect.name == "sqlite":
-        for table in ("reading", *NEW_APPEND_ONLY):
-            _append_only(table)
+    _append_only("reading")
+
+
+def _changed() -> None:
+    """The same on PostgreSQL, which changes a table in place."""
+    for statement in PLACE:
+        op.execute(statement)
+    for column in ("photo", "sample"):
+        op.create_index(f"ix_reading_{column}", "reading", [column])
+
+
+PLACE = (
+    "ALTER TABLE customer ADD COLUMN leave_alone BIGINT NOT NULL DEFAULT '0'",
+    "ALTER TABLE customer RENAME COLUMN merged_into_id TO merged_before",  # columns in one order on both engines
+    "ALTER TABLE customer ADD COLUMN merged_into_id BIGINT",
+    "UPDATE customer SET merged_into_id = merged_before",
+    "ALTER TABLE customer DROP COLUMN merged_before",
+    "ALTER TABLE customer ADD CONSTRAINT fk_customer_merged_into_id FOREIGN KEY (merged_into_id) "
+    "REFERENCES customer (id) DEFERRABLE",
+    "ALTER TABLE customer ADD CONSTRAINT ck_customer_merged_elsewhere CHECK (merged_into_id <> id)",
+    "CREATE INDEX ix_customer_merged_into_id ON customer (merged_into_id)",
+    "ALTER TABLE customer ADD CONSTRAINT ck_customer_leave_alone_flag CHECK (leave_alone IN (0, 1))",
+    'ALTER TABLE reading ADD COLUMN photo TEXT COLLATE "C"',
+    "ALTER TABLE reading ADD COLUMN sample BIGINT",
+    'ALTER TABLE reading ADD COLUMN box TEXT COLLATE "C"',
+    "ALTER TABLE reading ADD CONSTRAINT fk_reading_photo FOREIGN KEY (photo) REFERENCES photo (sha256) DEFERRABLE",
+    "ALTER TABLE reading ADD CONSTRAINT ck_reading_sample_within CHECK (sample BETWEEN 1 AND 1000000000)",
+    "ALTER TABLE reading ADD CONSTRAINT ck_reading_box_filled CHECK (box <> '')",
+    'ALTER TABLE product ADD COLUMN safety TEXT COLLATE "C"',
+    'ALTER TABLE sample ADD COLUMN cement TEXT COLLATE "C"',
+)
 
 
 def _rebuild(table: str, create: Callable[[str], None], indexes: dict[str, str]) -> None:
@@ -47,6 +84,13 @@ def _rebuild(table: str, create: Callable[[str], None], indexes: dict[str, str])
 
 
 def _append_only(table: str) -> None:
+    if op.get_bind().dialect.name == "postgresql":
+        for change in ("update", "delete"):
+            op.execute(
+                f"CREATE TRIGGER {table}_no_{change} BEFORE {change.upper()} ON {table} "
+                "FOR EACH ROW EXECUTE FUNCTION append_only()"
+            )
+        return
     body = f"ON {table} BEGIN SELECT RAISE(ABORT, '{table} is append-only: log a correction'); END"
     op.execute(f"CREATE TRIGGER {table}_no_update BEFORE UPDATE {body}")
     op.execute(f"CREATE TRIGGER {table}_no_delete BEFORE DELETE {body}")

@@ -24,8 +24,8 @@ KNOWN = "exactness IN ('exact', 'about', 'day', 'month', 'season')"
 
 def upgrade() -> None:
     if op.get_bind().dialect.name != "sqlite":
-        op.drop_constraint("ck_entry_exactness_known", "entry", type_="check")
-        op.create_check_constraint("ck_entry_exactness_known", "entry", KNOWN)
+        op.drop_constraint(op.f("ck_entry_exactness_known"), "entry", type_="check")
+        op.create_check_constraint(op.f("ck_entry_exactness_known"), "entry", KNOWN)
         return
     # SQLite cannot change a constraint in place. The new table is renamed, never the old one, so that what
     # refers to it goes on doing so.

@@ -112,17 +112,22 @@ def upgrade() -> None:
     for entry, content in _entries(bind):
         head = digest(head, content)
         count += 1
-        bind.exec_driver_sql("INSERT INTO chain (entry_id, hash) VALUES (?, ?)", (entry, head))
+        _run(bind, "INSERT INTO chain (entry_id, hash) VALUES (?, ?)", entry, head)
     for what, row, content in _others(bind):
-        values = (what, row, digest("", content))
-        bind.exec_driver_sql("INSERT INTO seal (what, row_id, hash) VALUES (?, ?, ?)", values)
+        _run(bind, "INSERT INTO seal (what, row_id, hash) VALUES (?, ?, ?)", what, row, digest("", content))
     proof = digest("", [identity, 0, count, head])
-    bind.exec_driver_sql(
-        "INSERT INTO log_state (id, uid, writes, entries, proof) VALUES (1, ?, 0, ?, ?)",
-        (identity, count, proof),
-    )
+    state = "INSERT INTO log_state (id, uid, writes, entries, proof) VALUES (1, ?, 0, ?, ?)"
+    _run(bind, state, identity, count, proof)
     if bind.dialect.name == "sqlite":
         _triggers()
+    else:
+        _functions()
+
+
+def _run(bind: sa.Connection, statement: str, *values: Any) -> sa.CursorResult[Any]:
+    """A statement with `?`, whatever the driver's own mark is."""
+    mark = "?" if bind.dialect.name == "sqlite" else "%s"
+    return bind.exec_driver_sql(statement.replace("?", mark), values)
 
 
 def digest(before: str, content: Rows) -> str:
@@ -177,6 +182,35 @@ def _triggers() -> None:
     op.execute(f"CREATE TRIGGER chain_no_delete BEFORE DELETE {body}")
 
 
+def _functions() -> None:
+    """The same triggers on PostgreSQL, where each calls a function."""
+    one = ("INSERT", "UPDATE")
+    for table, (what, _) in PLAIN.items():
+        _calls(table, what, "{row}.id", *one)
+    _calls("stage", 12, "{row}.recipe_id", *one, "DELETE")
+    of_stage = "(SELECT recipe_id FROM stage WHERE id = {row}.stage_id)"
+    _calls("stage_material", 12, of_stage, *one, "DELETE")
+    _calls("shape", 13, "{row}.area_id", *one, "DELETE")
+    for table, (what, _) in WHOLE.items():
+        _calls(table, what, "0", *one, "DELETE")
+    for change in ("update", "delete"):
+        op.execute(
+            f"CREATE TRIGGER chain_no_{change} BEFORE {change.upper()} ON chain "
+            "FOR EACH ROW EXECUTE FUNCTION append_only()"
+        )
+
+
+def _calls(table: str, what: int, row: str, *when: str) -> None:
+    for change in when:
+        name = f"{table}_unseals_{change.lower()}"
+        row_id = row.format(row="OLD" if change == "DELETE" else "NEW")
+        op.execute(
+            f"CREATE FUNCTION {name}() RETURNS trigger LANGUAGE plpgsql AS $$ "
+            f"BEGIN INSERT INTO unsealed (what, row_id) VALUES ({what}, {row_id}); RETURN NULL; END $$"
+        )
+        op.execute(f"CREATE TRIGGER {name} AFTER {change} ON {table} FOR EACH ROW EXECUTE FUNCTION {name}()")
+
+
 def _marks(table: str, what: int, row: str, *when: str) -> None:
     for change in when:
         row_id = row.format(row="OLD" if change == "DELETE" else "NEW")
@@ -196,7 +230,7 @@ def known(row: Sequence[Any]) -> Rows:
 def _entries(bind: sa.Connection) -> Iterator[tuple[int, Rows]]:
     last = -(2**62)
     query = f"SELECT {', '.join(ENTRY)} FROM entry WHERE id > ? ORDER BY id LIMIT {AT_ONCE}"
-    while rows := bind.exec_driver_sql(query, (last,)).fetchall():
+    while rows := _run(bind, query, last).fetchall():
         first, last = rows[0][0], rows[-1][0]
         details: dict[int, Rows] = {}
         for name, found in _details(bind, first, last):
@@ -212,13 +246,13 @@ def _details(bind: sa.Connection, first: int, last: int) -> Iterator[tuple[str, 
             f"SELECT entry_id, {', '.join(columns)} FROM {name} WHERE entry_id BETWEEN ? AND ? "
             f"ORDER BY entry_id, {columns[0]}"
         )
-        yield name, bind.exec_driver_sql(query, (first, last)).fetchall()
+        yield name, _run(bind, query, first, last).fetchall()
     query = (
         "SELECT n.entry_id, n.position, n.sha256, n.name, f.size, f.media_type, f.added FROM entry_file AS n "
         "LEFT JOIN file AS f ON f.sha256 = n.sha256 WHERE n.entry_id BETWEEN ? AND ? "
         "ORDER BY n.entry_id, n.position"
     )
-    yield "entry_file", bind.exec_driver_sql(query, (first, last)).fetchall()
+    yield "entry_file", _run(bind, query, first, last).fetchall()
 
 
 def _others(bind: sa.Connection) -> Iterator[tuple[int, int, Rows]]:

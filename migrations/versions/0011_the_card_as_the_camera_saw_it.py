@@ -12,6 +12,7 @@ depends_on = None
 
 
 def upgrade() -> None:
-    op.execute("ALTER TABLE reading ADD COLUMN camera TEXT")
-    op.execute("ALTER TABLE reading ADD COLUMN card TEXT")
+    text = "TEXT" if op.get_bind().dialect.name == "sqlite" else 'TEXT COLLATE "C"'
+    op.execute(f"ALTER TABLE reading ADD COLUMN camera {text}")
+    op.execute(f"ALTER TABLE reading ADD COLUMN card {text}")
     op.create_index("ix_reading_camera", "reading", ["camera"])

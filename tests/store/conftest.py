@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
@@ -11,7 +12,10 @@ from pathlib import Path
 import pytest
 
 from finishlog.store import Log
+from tests import pg
 
+ENGINES = os.environ.get("FINISHLOG_TEST_ENGINES", "sqlite").split(",")
+"""Those on which the tests of the store run. Also `postgres`, once `finishlog.store.search` speaks it."""
 START = datetime(2026, 6, 16, 12, tzinfo=UTC)
 
 
@@ -31,12 +35,12 @@ class Ticking:
         self.made += 1
         return f"uid-{self.made:06d}"
 
-    def open(self, where: Path, **how: object) -> Log:
+    def open(self, where: Path | str, **how: object) -> Log:
         log = Log.open(where, clock=self.clock, new_uid=self.new_uid, **how)  # type: ignore[arg-type]
         self.logs.append(log)
         return log
 
-    def create(self, where: Path) -> Log:
+    def create(self, where: Path | str) -> Log:
         log = Log.create(where, clock=self.clock, new_uid=self.new_uid)
         self.logs.append(log)
         return log
@@ -59,16 +63,28 @@ def ticking() -> Iterator[Ticking]:
         log.close()
 
 
+@pytest.fixture(params=ENGINES)
+def engine_name(request: pytest.FixtureRequest) -> str:
+    """Which engine keeps the logs of a test."""
+    return str(request.param)
+
+
 @pytest.fixture
-def fresh(empty_log: Path, tmp_path: Path, ticking: Ticking) -> Callable[[], Log]:
+def fresh(empty_log: Path, tmp_path: Path, ticking: Ticking, engine_name: str) -> Iterator[Callable[[], Log]]:
     """Makes an open, empty log of its own at each call."""
+    addresses: list[str] = []
 
     def make() -> Log:
+        if engine_name == "postgres":
+            addresses.append(pg.database())
+            return ticking.open(addresses[-1])
         path = tmp_path / f"log-{len(ticking.logs)}.finishlog"
         shutil.copy(empty_log, path)
         return ticking.open(path)
 
-    return make
+    yield make
+    for address in addresses:
+        pg.drop(address)
 
 
 @pytest.fixture

@@ -14,6 +14,7 @@ from finishlog.plain import visible
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
+    from finishlog.store import Log
 
 
 def register(commands: Any) -> None:
@@ -122,6 +123,11 @@ def _list_copies(args: argparse.Namespace, services: Services) -> int:
     return 0
 
 
+def engine_of(log: Log) -> str:
+    """The name of what keeps the log."""
+    return "PostgreSQL" if log.is_on_server else "SQLite"
+
+
 def run_check(args: argparse.Namespace, services: Services) -> int:
     """`check`: whether the log is sound; 3 if it is not."""
     from finishlog.desk.exchange import copies
@@ -137,7 +143,7 @@ def run_check(args: argparse.Namespace, services: Services) -> int:
                 "log": str(services.log().where),
                 "jobs": report.jobs,
                 "entries": report.entries,
-                "sqlite_version": report.engine_version,
+                f"{engine_of(log).lower()}_version": report.engine_version,
                 "problems": list(report.problems),
                 "notes": list(report.notes),
                 "last_copy": last and last.isoformat(),
@@ -147,13 +153,14 @@ def run_check(args: argparse.Namespace, services: Services) -> int:
         count = len(report.problems)
         found = f"The log has {count} problem{'s' if count > 1 else ''}."
         say("The log is sound." if report.ok else found)
-        say(f"{report.jobs} jobs, {report.entries} entries, SQLite {report.engine_version}.")
+        say(f"{report.jobs} jobs, {report.entries} entries, {engine_of(log)} {report.engine_version}.")
         for line in (*report.problems, *report.notes):
             say(f"  {line}")
-        say(f"Last copy: {last}." if last else "No copy of this log yet: finishlog backup FILE.")
+        if not log.is_on_server:
+            say(f"Last copy: {last}." if last else "No copy of this log yet: finishlog backup FILE.")
         if remark:
             say(visible(remark))
-        if not (report.ok or report.mendable):
+        if not (report.ok or report.mendable or log.is_on_server):
             where = shlex.quote(str(log.where))
             say(visible(f"What you can do: finishlog --log {where} restore lists its copies;"))
             say(visible(f"finishlog rescue {where} NEW makes a new log of all that can be read."))

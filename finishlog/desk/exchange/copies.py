@@ -37,13 +37,13 @@ def daily(services: Services) -> Path | None:
     """Make the daily copy if the log changed since the last one. Raises LogError."""
     from finishlog.store.archive import copies
 
-    log = services.log().where
+    log = services.log().file
     return copies.keep(log, folder(log), services.today())
 
 
 def backed_up(services: Services, name: str) -> None:
     """Remember that the log was backed up today, and where; not being able to is no failure of the backup."""
-    where = folder(services.log().where) / BACKED_UP
+    where = folder(services.log().file) / BACKED_UP
     with suppress(OSError):
         where.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         lines = [f"{day} {path}" for day, path in _backups(where.parent)][1 - MOST :]
@@ -55,7 +55,9 @@ def last(services: Services) -> date | None:
     """The day of the last good copy: the day's own, or a backup."""
     from finishlog.store.archive import copies
 
-    home = folder(services.log().where)
+    if services.log().is_on_server:
+        return None  # its server's own dumps are not known here
+    home = folder(services.log().file)
     days = [copies.newest(home), *(day for day, _ in _backups(home))]
     return max((day for day in days if day), default=None)
 
@@ -89,7 +91,7 @@ def said(services: Services) -> str:
 
 def at_opening(services: Services, *, copy: bool) -> str:
     """Make the daily copy where that is wanted; what there is to say about copies and the log's place, else nothing."""
-    if not services.has_log():
+    if not services.has_log() or services.log().is_on_server:
         return ""
     told: list[str] = []
     try:
@@ -108,12 +110,12 @@ def remark(services: Services) -> str:
     """That the log had better lie elsewhere, and what to do; else nothing."""
     from finishlog.store.disk import surroundings
 
-    return surroundings.remark(services.log().where)
+    return "" if services.log().is_on_server else surroundings.remark(services.log().file)
 
 
 def _once(services: Services, remark: str) -> str:
     """A remark that this machine has not heard yet."""
-    where = folder(services.log().where) / TOLD
+    where = folder(services.log().file) / TOLD
     with suppress(OSError):
         if remark and where.read_text(encoding="utf-8") == remark:
             return ""

@@ -74,7 +74,7 @@ def dump(log: Log, folder: Path) -> None:
         log._connection(write=False) as connection,
     ):
         _dump_tables(connection, part)
-        _dump_files(connection, log.where, part / FILES)
+        _dump_files(connection, log, part / FILES)
 
 
 def _empty(folder: Path) -> bool:
@@ -125,12 +125,15 @@ def _new(path: Path, newline: str) -> Iterator[TextIO]:
         os.fsync(out.fileno())
 
 
-def _dump_files(connection: Connection, where: Path, folder: Path) -> None:
-    kept = Attachments(folder_of(where))
+def _dump_files(connection: Connection, log: Log, folder: Path) -> None:
     rows = connection.scalars(text("SELECT sha256 FROM file ORDER BY sha256"))
     for sha256 in rows.all():
         folder.mkdir(mode=private.FOLDER, exist_ok=True)
-        copy_whole(kept.path(sha256), folder, sha256)
+        copy_whole(log.file_path(sha256) if log.is_on_server else _beside(log, sha256), folder, sha256)
+
+
+def _beside(log: Log, sha256: str) -> Path:
+    return Attachments(folder_of(log.file)).path(sha256)
 
 
 def copy_whole(source: Path, folder: Path, sha256: str) -> None:
@@ -172,6 +175,7 @@ def _is_computed(name: str) -> bool:
         "shelf",
         "learned",
         "log_state",
+        "file_piece",
         "chain",
         "seal",
         "unsealed",

@@ -15,7 +15,7 @@ from collections.abc import Callable, Iterator, Set
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
-from typing import BinaryIO
+from typing import BinaryIO, Protocol
 
 from finishlog import private
 from finishlog.errors import InputError, LogError, is_full, why
@@ -42,8 +42,33 @@ def folder_of(log: Path) -> Path:
     return Path(f"{os.path.realpath(log)}.files")
 
 
-class Attachments:
-    """The files of one log."""
+class Files(Protocol):
+    """The files of one log, wherever their bytes are."""
+
+    folder: Path
+
+    def keep(self, source: Path) -> Kept:
+        """Copy a file in, unless it is already there."""
+
+    def put(self, content: Content) -> Kept:
+        """Like `keep`, for bytes already read."""
+
+    @property
+    def placed(self) -> tuple[str, ...]:
+        """The files that were placed here and not forgotten, by SHA-256."""
+
+    def forget(self, named: Set[str] = frozenset()) -> None:
+        """Remove files placed here that no entry will name; only while the log is locked for writing."""
+
+    def wrong_with(self, sha256: str, size: int) -> tuple[str, ...]:
+        """The fault of one kept file, () if intact. Reads every byte."""
+
+    def strays(self, known: set[str]) -> list[Path]:
+        """Files no entry names, and unfinished copies."""
+
+
+class Attachments(Files):
+    """The files of one log, in a folder."""
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder

@@ -36,9 +36,9 @@ class Mark:
 class Marks:
     """The marks of one log at one place. Thread- and process-safe: each line is appended in one piece."""
 
-    def __init__(self, folder: Path, where: Path) -> None:
+    def __init__(self, folder: Path, where: object) -> None:
         self._folder = folder
-        self._where = os.path.abspath(where)
+        self._where = os.path.abspath(where) if isinstance(where, Path) else str(where)  # an address stays
 
     def path(self, uid: str) -> Path:
         """The file of this log at this place."""

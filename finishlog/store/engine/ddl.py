@@ -1,4 +1,4 @@
-"""SQLite DDL of the mapped tables, with triggers and the search index."""
+"""DDL of the mapped tables, with triggers and the search index, for either engine."""
 
 from __future__ import annotations
 
@@ -21,6 +21,65 @@ _TEXT = (
     "CREATE VIRTUAL TABLE job_word USING fts5vocab(job_text, row)",
 )
 
+_TEXT_ON_SERVER = (
+    """
+    CREATE TABLE job_text (
+        job_id BIGINT NOT NULL, who TEXT COLLATE "C", place TEXT COLLATE "C", look TEXT COLLATE "C",
+        season TEXT COLLATE "C", rest TEXT COLLATE "C",
+        words BIGINT NOT NULL GENERATED ALWAYS AS (
+            coalesce(cardinality(string_to_array(who, ' ')), 0)
+            + coalesce(cardinality(string_to_array(place, ' ')), 0)
+            + coalesce(cardinality(string_to_array(look, ' ')), 0)
+            + coalesce(cardinality(string_to_array(season, ' ')), 0)
+            + coalesce(cardinality(string_to_array(rest, ' ')), 0)
+        ) STORED,
+        CONSTRAINT pk_job_text PRIMARY KEY (job_id) INCLUDE (words)
+    )
+    """,
+    """
+    CREATE TABLE job_word_spot (
+        term TEXT COLLATE "C" NOT NULL, job_id BIGINT NOT NULL, spot BIGINT NOT NULL,
+        CONSTRAINT pk_job_word_spot PRIMARY KEY (term, job_id, spot)
+    )
+    """,
+    'CREATE TABLE job_word (term TEXT COLLATE "C" NOT NULL, CONSTRAINT pk_job_word PRIMARY KEY (term))',
+    """
+    CREATE FUNCTION job_text_spots(who TEXT, place TEXT, look TEXT, season TEXT, rest TEXT)
+    RETURNS TABLE (term TEXT, spot BIGINT) LANGUAGE sql IMMUTABLE AS $$
+        SELECT left(word, 500) COLLATE "C", number * 16777216 + nth - 1
+        FROM (VALUES (0, who), (1, place), (2, look), (3, season), (4, rest)) AS texts (number, said),
+            string_to_table(said, ' ') WITH ORDINALITY AS words (word, nth)
+    $$
+    """,
+    """
+    CREATE FUNCTION job_text_words() RETURNS trigger LANGUAGE plpgsql AS $$
+    BEGIN
+        WITH was AS (
+            SELECT term, OLD.job_id, spot FROM job_text_spots(OLD.who, OLD.place, OLD.look, OLD.season, OLD.rest)
+            EXCEPT
+            SELECT term, NEW.job_id, spot FROM job_text_spots(NEW.who, NEW.place, NEW.look, NEW.season, NEW.rest)
+        )
+        DELETE FROM job_word_spot AS s USING was
+        WHERE s.term = was.term AND s.job_id = was.job_id AND s.spot = was.spot;
+        INSERT INTO job_word_spot (term, job_id, spot)
+        SELECT term, NEW.job_id, spot FROM job_text_spots(NEW.who, NEW.place, NEW.look, NEW.season, NEW.rest)
+        EXCEPT
+        SELECT term, OLD.job_id, spot FROM job_text_spots(OLD.who, OLD.place, OLD.look, OLD.season, OLD.rest);
+        INSERT INTO job_word (term)
+        SELECT DISTINCT term FROM job_text_spots(NEW.who, NEW.place, NEW.look, NEW.season, NEW.rest)
+        ON CONFLICT DO NOTHING;
+        DELETE FROM job_word AS w USING (
+            SELECT DISTINCT term FROM job_text_spots(OLD.who, OLD.place, OLD.look, OLD.season, OLD.rest)
+        ) AS was
+        WHERE w.term = was.term AND NOT EXISTS (SELECT 1 FROM job_word_spot AS s WHERE s.term = w.term);
+        RETURN NULL;
+    END $$
+    """,
+    "CREATE TRIGGER job_text_words AFTER INSERT OR UPDATE OR DELETE ON job_text "
+    "FOR EACH ROW EXECUTE FUNCTION job_text_words()",
+)
+"""The same there (`finishlog.store.search.postings`), each word by the spot where it stands."""
+
 
 @compiles(Double, "sqlite")
 def _real(_kind: Double[float], _compiler: Any, **_: Any) -> str:
@@ -29,7 +88,10 @@ def _real(_kind: Double[float], _compiler: Any, **_: Any) -> str:
 
 
 def create(engine: Engine) -> None:
-    """Create all tables in an empty database, STRICT, with triggers and the search index."""
+    """Create all tables in an empty database, with triggers and the search index; STRICT on SQLite."""
+    if engine.dialect.name == "postgresql":
+        _create_on_server(engine)
+        return
     for table in Base.metadata.tables.values():
         table.dialect_kwargs["sqlite_strict"] = True
     Base.metadata.tables["seal"].dialect_kwargs["sqlite_with_rowid"] = False
@@ -38,6 +100,48 @@ def create(engine: Engine) -> None:
         append_only = (one for name in (*APPEND_ONLY, "chain") for one in _append_only(name))
         for statement in (*append_only, *_marking(), *_TEXT):
             connection.exec_driver_sql(statement)
+
+
+_REFUSES = """
+CREATE FUNCTION append_only() RETURNS trigger LANGUAGE plpgsql AS $$
+BEGIN
+    RAISE EXCEPTION '%% is append-only: log a correction', TG_TABLE_NAME
+        USING ERRCODE = 'integrity_constraint_violation';
+END $$
+"""
+_PIECES = (
+    'CREATE TABLE file_piece (sha256 TEXT COLLATE "C" NOT NULL, position BIGINT NOT NULL, bytes BYTEA NOT NULL, '
+    "CONSTRAINT pk_file_piece PRIMARY KEY (sha256, position), "
+    "CONSTRAINT fk_file_piece_sha256 FOREIGN KEY (sha256) REFERENCES file (sha256) DEFERRABLE INITIALLY DEFERRED)"
+)
+"""Only there: on SQLite the bytes of files are beside the log, and a table for them would never have a row."""
+
+
+def _create_on_server(engine: Engine) -> None:
+    Base.metadata.create_all(engine)
+    with engine.begin() as connection:
+        for statement in (_PIECES, _REFUSES, *_TEXT_ON_SERVER):
+            connection.exec_driver_sql(statement)
+        for table in (*APPEND_ONLY, "chain", "file_piece"):
+            for change in ("update", "delete"):
+                connection.exec_driver_sql(_calls(f"{table}_no_{change}", "BEFORE", table, "append_only"))
+        for name, table, body in _notes():
+            connection.exec_driver_sql(
+                f"CREATE FUNCTION {name}() RETURNS trigger LANGUAGE plpgsql AS $$ {body} $$"
+            )
+            connection.exec_driver_sql(_calls(name, "AFTER", table, name))
+
+
+def _calls(name: str, when: str, table: str, function: str) -> str:
+    change = name.rpartition("_")[2].upper()
+    return f"CREATE TRIGGER {name} {when} {change} ON {table} FOR EACH ROW EXECUTE FUNCTION {function}()"
+
+
+def _notes() -> Iterator[tuple[str, str, str]]:
+    """The triggers of `_marking` on a server: name, table, what their function does."""
+    for table, change, what, row_id in _marked():
+        body = f"BEGIN INSERT INTO unsealed (what, row_id) VALUES ({what}, {row_id}); RETURN NULL; END"
+        yield f"{table}_unseals_{change.lower()}", table, body
 
 
 def _append_only(table: str) -> tuple[str, str]:
@@ -49,12 +153,18 @@ def _append_only(table: str) -> tuple[str, str]:
     )
 
 
-def _marking() -> Iterator[str]:
-    """The triggers that note every changed row, so that it is hashed before the commit."""
+def _marked() -> Iterator[tuple[str, str, int, str]]:
+    """Table, change, and under which number and row id it is noted."""
     for table, (what, row) in tables_seal.MARKED.items():
         for change in ("INSERT", "UPDATE", *(("DELETE",) if table in tables_seal.DELETABLE else ())):
             row_id = row.format(row="OLD" if change == "DELETE" else "NEW")
-            yield (
-                f"CREATE TRIGGER {table}_unseals_{change.lower()} AFTER {change} ON {table} "
-                f"BEGIN INSERT INTO unsealed (what, row_id) VALUES ({what}, {row_id}); END"
-            )
+            yield table, change, what, row_id
+
+
+def _marking() -> Iterator[str]:
+    """The triggers that note every changed row, so that it is hashed before the commit."""
+    for table, change, what, row_id in _marked():
+        yield (
+            f"CREATE TRIGGER {table}_unseals_{change.lower()} AFTER {change} ON {table} "
+            f"BEGIN INSERT INTO unsealed (what, row_id) VALUES ({what}, {row_id}); END"
+        )

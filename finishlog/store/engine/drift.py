@@ -1,4 +1,6 @@
-"""Checks that the migrations produce the mapped tables: python -m finishlog.store.engine.drift
+"""Checks that the migrations produce the mapped tables: python -m finishlog.store.engine.drift [ADDRESS]
+
+With the address of an empty database they are compared there too.
 
 Alembic's own comparison sees neither CHECKs, STRICT, expression indexes, triggers nor the
 search tables, so the two schemas are read back from two databases and compared in full.
@@ -10,6 +12,7 @@ import re
 import sqlite3
 import sys
 import tempfile
+from collections.abc import Sequence
 from contextlib import closing
 from pathlib import Path
 
@@ -77,9 +80,19 @@ def differences(said: Schema, made: Schema) -> list[str]:
     return found
 
 
-def main() -> int:
+def on_server(address: str) -> list[str]:
+    """The differences in an empty database on a server."""
+    from finishlog.store.engine.postgres import catalog
+    from finishlog.store.engine.postgres.address import parsed
+
+    return differences(*catalog.both(parsed(address)))
+
+
+def main(addresses: Sequence[str] = ()) -> int:
     """Print the differences; 0 if there are none."""
     found = differences(mapped(), migrated())
+    for address in addresses:
+        found += on_server(address)
     for line in found:
         print(line, file=sys.stderr)
     print(f"{len(found)} differences between the tables and the migrations")
@@ -87,4 +100,4 @@ def main() -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(main(sys.argv[1:]))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shlex
 import stat
 import struct
@@ -21,8 +22,11 @@ _HEADER_BYTES = 100
 
 def place(where: str | Path) -> Path:
     """The path as given. Raises LogError for an invalid path or a URL."""
+    if re.match("postgres(ql)?://", str(where)):
+        raise LogError("This is done with log files only, not on a server.", "", "Name a file.")
     if "://" in str(where):
-        raise LogError(f"finishlog opens log files only: {where}.", "It is a URL.", "Name a file with --log.")
+        shown = re.sub("//[^/@]*@", "//…@", str(where))  # it may hold a password
+        raise LogError(f"finishlog opens log files only: {shown}.", "It is a URL.", "Name a file with --log.")
     if "\0" in str(where) or not str(where):
         raise LogError("The log's name is not a file name.", "", "Name a file with --log.")
     try:
@@ -123,6 +127,6 @@ def not_a_log(where: Path, cause: str) -> LogError:
 _RESCUE = "finishlog --log {0} restore lists its copies; finishlog rescue {0} NEW saves what can be read."
 
 
-def damaged(where: Path, cause: str) -> LogError:
+def damaged(where: object, cause: str) -> LogError:
     """The refusal when SQLite cannot read its pages."""
     return LogError(f"The log is damaged: {where}.", cause, _RESCUE.format(shlex.quote(str(where))))

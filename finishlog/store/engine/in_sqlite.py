@@ -16,6 +16,7 @@ from sqlalchemy.exc import DBAPIError
 
 from finishlog import stopping
 from finishlog.errors import LogError
+from finishlog.store.disk.attachments import Attachments, folder_of
 from finishlog.store.engine import backup, header, sqlite, turns, upgrade, wal
 from finishlog.store.engine.guard import REPLACED, REWRITTEN, Guard, changed, name_for
 from finishlog.store.engine.protocol import ENGINE, GIVE_UP_AFTER_S, Compute, Engine, Rows, Salvage, Waiting
@@ -31,6 +32,8 @@ WAL_RESET_FIXED = (3, 51, 3)
 
 class Sqlite(Engine):
     """One log in one SQLite file. Thread-safe."""
+
+    where: Path
 
     def __init__(
         self,
@@ -96,6 +99,9 @@ class Sqlite(Engine):
 
         header.read_header(self.where)
         return reading.Salvage(self.where)
+
+    def files(self, connection: Connection) -> Attachments:
+        return Attachments(folder_of(self.where))
 
     def failures(self) -> AbstractContextManager[None]:
         return sqlite.told(self._named)

@@ -2,21 +2,47 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
+from finishlog.store.disk.files import built_beside
+from finishlog.store.engine import header
 from finishlog.store.engine.in_sqlite import Sqlite
+from finishlog.store.engine.postgres.address import Address
 from finishlog.store.engine.protocol import GIVE_UP_AFTER_S, Engine, Waiting
 
 
+@contextmanager
+def new(target: Path | Address) -> Iterator[Engine]:
+    """The engine of a log that is being made; it gets its name once the block ends, and nothing stays if it fails.
+
+    Raises LogError if there is something of that name.
+    """
+    if isinstance(target, Address):
+        from finishlog.store.engine.postgres import in_postgres
+
+        with in_postgres.new(target) as part:
+            yield part
+        return
+    header.finish_switch(target)
+    with built_beside(target, "log") as beside:
+        yield at(beside, named=target)
+
+
 def at(
-    where: Path,
+    where: Path | Address,
     *,
     named: Path | None = None,
     on_wait: Waiting | None = None,
     give_up_after_s: float = GIVE_UP_AFTER_S,
 ) -> Engine:
-    """The engine of the log at that path; opens nothing yet.
+    """The engine of the log at that path or address; opens nothing yet.
 
     `named` is its name in errors. `on_wait` is called again and again while a write waits.
     """
+    if isinstance(where, Address):
+        from finishlog.store.engine.postgres.in_postgres import Postgres
+
+        return Postgres(where, on_wait=on_wait, give_up_after_s=give_up_after_s)
     return Sqlite(where, named=named, on_wait=on_wait, give_up_after_s=give_up_after_s)

@@ -1,4 +1,4 @@
-"""What the store requires of a database engine. SQLite is the only one (`in_sqlite`); `opening.at` chooses.
+"""What the store requires of a database engine, SQLite or PostgreSQL; `opening.at` chooses.
 
 The rest of the store uses plain SQLAlchemy (Core, or text with named parameters), except package
 `search`, because full-text search differs by engine.
@@ -14,6 +14,8 @@ from typing import TYPE_CHECKING, Any, Protocol, cast
 from sqlalchemy.engine import Connection
 
 if TYPE_CHECKING:
+    from finishlog.store.disk.attachments import Files
+    from finishlog.store.engine.postgres.address import Address
     from finishlog.store.schema.base import Base
 
 Waiting = Callable[[], None]
@@ -48,7 +50,7 @@ class Salvage(Protocol):
 class Engine(Protocol):
     """One log in one database. Every database failure is raised as a one-line LogError."""
 
-    where: Path
+    where: Path | Address
 
     # the log as a whole, while nobody has it open
 
@@ -84,6 +86,9 @@ class Engine(Protocol):
 
     def salvage(self) -> Salvage:
         """Read past all damage. Raises LogError if there is no such file."""
+
+    def files(self, connection: Connection) -> Files:
+        """The log's files, as a transaction sees them."""
 
     def failures(self) -> AbstractContextManager[None]:
         """Translates database failures to LogError, and values the schema refuses to InputError."""

@@ -53,6 +53,10 @@ class Patience:
         """Whether it has lasted as long as it may."""
         return self.waited_s() >= self._give_up_after_s
 
+    def left_s(self) -> float:
+        """Seconds it may still last."""
+        return max(self._give_up_after_s - self.waited_s(), 0.0)
+
     def pause(self, length_s: float | None = None) -> None:
         """A moment's wait."""
         if length_s is None:

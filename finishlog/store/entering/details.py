@@ -15,7 +15,7 @@ from sqlalchemy.engine import Connection
 from finishlog.errors import InputError
 from finishlog.records.log import Approval, Claim, Reading
 from finishlog.records.writing import NewEntry, NewFile, NewLoad, NewSample
-from finishlog.store.disk.attachments import Attachments, Kept
+from finishlog.store.disk.attachments import Files, Kept
 from finishlog.store.engine.protocol import put
 from finishlog.store.entering.finding import Finder
 from finishlog.store.schema import typed
@@ -42,7 +42,7 @@ Areas = dict[str, int]
 class Details:
     """Writes one entry's details within a transaction."""
 
-    def __init__(self, connection: Connection, find: Finder, attachments: Attachments) -> None:
+    def __init__(self, connection: Connection, find: Finder, attachments: Files) -> None:
         self._connection = connection
         self._find = find
         self._attachments = attachments

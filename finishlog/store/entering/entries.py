@@ -12,7 +12,7 @@ from sqlalchemy.engine import Connection
 from finishlog.errors import InputError
 from finishlog.records.log import Entry
 from finishlog.records.writing import NewEntry
-from finishlog.store.disk.attachments import Attachments
+from finishlog.store.disk.attachments import Files
 from finishlog.store.engine.protocol import change, put, run
 from finishlog.store.entering.details import Areas, Details, area_of
 from finishlog.store.entering.finding import Finder
@@ -39,7 +39,7 @@ class Entering:
     """Adds entries within one transaction."""
 
     def __init__(
-        self, connection: Connection, find: Finder, new_uid: Callable[[], str], attachments: Attachments
+        self, connection: Connection, find: Finder, new_uid: Callable[[], str], attachments: Files
     ) -> None:
         self._connection = connection
         self._find = find

@@ -62,7 +62,9 @@ class Stocking:
     def again(self, gone: str, person: str | None, now: datetime) -> str:
         """Redo what a move undid; returns the new uid. Raises InputError if already done."""
         moves = table(StockMoveRow)
-        taken = self._connection.execute(select(moves).where(moves.c.uid == gone, moves.c.withdrawn)).one()
+        taken = self._connection.execute(
+            select(moves).where(moves.c.uid == gone, moves.c.withdrawn.is_(True))
+        ).one()
         if self._connection.scalar(select(moves.c.id).where(moves.c.replaces_id == taken.id)) is not None:
             raise InputError("This shelf line was already brought back.", where="replaces")
         old = self._connection.execute(select(moves).where(moves.c.id == taken.replaces_id)).one()

@@ -42,7 +42,7 @@ _MARK = text(
     "(SELECT coalesce(max(entry_id), 0) FROM sample), "
     "(SELECT coalesce(max(entry_id), 0) FROM load), "
     "(SELECT coalesce(max(entry_id), 0) FROM coat), "
-    "coalesce((SELECT id FROM entry WHERE +kind = 'pour' ORDER BY id DESC LIMIT 1), 0), "
+    "coalesce((SELECT id FROM entry WHERE coalesce(kind, '') = 'pour' ORDER BY id DESC LIMIT 1), 0), "
     "coalesce((SELECT id FROM entry WHERE replaces_id IS NOT NULL ORDER BY id DESC LIMIT 1), 0), "
     "(SELECT coalesce(max(id), 0) FROM entry WHERE kind = 'recipe_joined'), "
     "(SELECT coalesce(max(id), 0) FROM area), "
@@ -53,7 +53,7 @@ _MARK = text(
 
 _JOINED = (
     "SELECT e.facts, j.handle FROM entry e JOIN job j ON j.id = e.job_id "
-    f"WHERE e.kind = '{JOINED}' AND NOT e.withdrawn "
+    f"WHERE e.kind = '{JOINED}' AND e.withdrawn = 0 "
     "AND NOT EXISTS (SELECT 1 FROM entry later WHERE later.replaces_id = e.id) ORDER BY e.id"
 )
 

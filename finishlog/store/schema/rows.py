@@ -7,11 +7,23 @@ from functools import lru_cache
 from itertools import islice
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import BindParameter, ColumnElement, Row, Select, Table, bindparam, func, literal, text
+from sqlalchemy import (
+    BindParameter,
+    ColumnElement,
+    Double,
+    Row,
+    Select,
+    Table,
+    bindparam,
+    func,
+    literal,
+    text,
+)
 from sqlalchemy.engine import Connection, Dialect
 from sqlalchemy.engine.result import SimpleResultMetaData
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.sql.util import find_tables
+from sqlalchemy.types import TypeEngine
 
 if TYPE_CHECKING:
     from finishlog.store.schema.base import Base
@@ -92,14 +104,15 @@ def fetched(connection: Connection, statement: str, values: tuple[Any, ...]) -> 
 
 def read(connection: Connection, query: str, values: Mapping[str, Any]) -> list[tuple[Any, ...]]:
     """The rows of a query as they are stored; its values by name."""
-    statement, names = _positional(query, connection.dialect)
+    statement, names = positional(query, connection.dialect)
     if names is None:
         return [tuple(row) for row in connection.execute(text(query), values)]
     return fetched(connection, statement, tuple([values[name] for name in names]))
 
 
 @lru_cache(maxsize=256)
-def _positional(query: str, dialect: Dialect) -> tuple[str, list[str] | None]:
+def positional(query: str, dialect: Dialect) -> tuple[str, list[str] | None]:
+    """A text with `:names` as the driver takes it, and the names of its values in order; None where they are named."""
     made = text(query).compile(dialect=dialect)
     return str(made), made.positiontup if dialect.positional else None
 
@@ -123,11 +136,16 @@ def _compiled(
     columns = list(query.selected_columns)
     if len(asked.positiontup or ()) != length or len({column.key for column in columns}) != len(columns):
         return None
-    readers = [column.type.dialect_impl(dialect).result_processor(dialect, None) for column in columns]
+    readers: list[Any] = [_reader(column.type, dialect) for column in columns]
     names = SimpleResultMetaData([str(column.key) for column in columns])
     index: dict[Any, int] = {str(column.key): place for place, column in enumerate(columns)}
     lasts = {source.name for source in find_tables(query, include_aliases=True)} <= LASTING
     return str(asked), length, lambda row: Row(names, readers, index, row), lasts
+
+
+def _reader(kind: TypeEngine[Any], dialect: Dialect) -> Callable[[Any], Any] | None:
+    """What makes a value of what the driver gives; every driver gives floats as they are."""
+    return None if isinstance(kind, Double) else kind.dialect_impl(dialect).result_processor(dialect, None)
 
 
 def spans(ids: list[int]) -> Iterator[tuple[int, int]]:

@@ -17,10 +17,11 @@ from sqlalchemy.engine import Connection
 
 from finishlog.records.log import Job
 from finishlog.records.shop import Shop
-from finishlog.store.schema.rows import IDS, Query, by_ids, table
+from finishlog.store.schema.rows import IDS, Query, by_ids, read, table
 from finishlog.store.schema.tables import AreaRow, JobRow
 from finishlog.store.schema.tables_view import DueRow
 from finishlog.store.schema.types import read_instant, write_instant
+from finishlog.store.search.dialects import NO_LIMIT, row_id
 from finishlog.trade.due import DueLine, due_lines
 
 Lines = tuple[tuple[str, DueLine], ...]
@@ -85,17 +86,18 @@ def lines(
     parts = list(_parts(connection, until, since, sorted(keys), after))
     if not parts:
         return ()
-    most = -1 if limit is None else max(limit, 0)
-    each = [f"SELECT * FROM (SELECT rowid AS id, closes FROM due WHERE {where} ORDER BY closes LIMIT ?)"
-            for where, _ in parts]  # fmt: skip
-    values = [value for _, given in parts for value in (*given, most)]
+    most = NO_LIMIT if limit is None else max(limit, 0)
+    here, there = row_id(connection), row_id(connection, "d")
+    each = [f"SELECT * FROM (SELECT {here} AS id, closes FROM due WHERE {where} ORDER BY closes LIMIT :most) "
+            f"AS part{place}" for place, (where, _) in enumerate(parts)]  # fmt: skip
+    values = {name: value for _, given in parts for name, value in given.items()}
     query = (
         f"SELECT {_COLUMNS}, d.why, d.caution FROM ({' UNION ALL '.join(each)}) AS found "
-        "JOIN due AS d ON d.rowid = found.id JOIN job ON job.id = d.job_id "
+        f"JOIN due AS d ON {there} = found.id JOIN job ON job.id = d.job_id "
         "LEFT JOIN area ON area.id = d.area_id "
-        "ORDER BY found.closes, d.job_id, d.position LIMIT ?"
+        "ORDER BY found.closes, d.job_id, d.position LIMIT :most"
     )
-    return tuple(_line(row) for row in connection.exec_driver_sql(query, (*values, most)))
+    return tuple(_line(row) for row in read(connection, query, {**values, "most": most}))
 
 
 def _parts(
@@ -104,17 +106,23 @@ def _parts(
     since: datetime | None,
     keys: Sequence[str],
     after: datetime | None,
-) -> Iterator[tuple[str, tuple[Any, ...]]]:
+) -> Iterator[tuple[str, Mapping[str, Any]]]:
     """Conditions that each read one index range."""
     last = write_instant(until)
     first = "" if since is None else write_instant(since)
     begun = "" if after is None else write_instant(after)
+    place = 0
     for key in keys or (None,):
-        of_key, given = ("key = ? AND ", (key,)) if key is not None else ("", ())
-        for one in _spans(connection, of_key, given):
-            ends = write_instant(_later(until, 2**one))
-            where = f"{of_key}span = ? AND closes BETWEEN ? AND ? AND opens <= ? AND opens > ?"
-            yield where, (*given, one, first, ends, last, begun)
+        for one in _spans(connection, key):
+            of_key = "" if key is None else f"key = :key{place} AND "
+            where = (
+                f"{of_key}span = :span{place} AND closes BETWEEN :first AND :ends{place} "
+                "AND opens <= :last AND opens > :begun"
+            )
+            given = {f"span{place}": one, f"ends{place}": write_instant(_later(until, 2**one))}
+            named = {} if key is None else {f"key{place}": key}
+            yield where, {**given, **named, "first": first, "last": last, "begun": begun}
+            place += 1
 
 
 def _later(instant: datetime, hours: int) -> datetime:
@@ -125,13 +133,12 @@ def _later(instant: datetime, hours: int) -> datetime:
         return datetime.max.replace(tzinfo=UTC)
 
 
-def _spans(connection: Connection, of_key: str, given: tuple[Any, ...]) -> list[int]:
-    """The existing spans, each by one index lookup."""
+def _spans(connection: Connection, key: str | None) -> list[int]:
+    """The existing spans, of one key or of all, each by one index lookup."""
     found: list[int] = []
-    query = f"SELECT min(span) FROM due WHERE {of_key}span > ?"
-    while (
-        one := connection.exec_driver_sql(query, (*given, found[-1] if found else -1)).scalar()
-    ) is not None:
+    query = f"SELECT min(span) FROM due WHERE {'' if key is None else 'key = :key AND '}span > :over"
+    given = {} if key is None else {"key": key}
+    while (one := read(connection, query, {**given, "over": found[-1] if found else -1})[0][0]) is not None:
         found.append(int(one))
     return found
 
@@ -146,9 +153,9 @@ def of_job(connection: Connection, job: int) -> tuple[DueLine, ...]:
     """The lines of one job, in their order."""
     query = (
         f"SELECT {_COLUMNS}, d.why, d.caution FROM due AS d JOIN job ON job.id = d.job_id "
-        "LEFT JOIN area ON area.id = d.area_id WHERE d.job_id = ? ORDER BY d.position"
+        "LEFT JOIN area ON area.id = d.area_id WHERE d.job_id = :job ORDER BY d.position"
     )
-    return tuple(_line(row)[1] for row in connection.exec_driver_sql(query, (job,)))
+    return tuple(_line(row)[1] for row in read(connection, query, {"job": job}))
 
 
 def all_jobs(connection: Connection) -> list[int]:

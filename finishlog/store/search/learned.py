@@ -15,11 +15,12 @@ from sqlalchemy.exc import DBAPIError
 from finishlog.records.answers import KeptLearned
 from finishlog.store.engine.protocol import change, put, run
 from finishlog.store.schema.tables_view import LearnedRow
+from finishlog.store.search.dialects import row_number
 
 _ONE = "SELECT spot, part, form, entry, mark, body, hash FROM learned WHERE spot = :spot AND part = :part"
-_IDS = "SELECT rowid FROM learned ORDER BY rowid"
-_BY_ID = "SELECT spot, part, form, entry, mark, body, hash FROM learned WHERE rowid = :id"
-_FORGET_ID = "DELETE FROM learned WHERE rowid = :id"
+_IDS = "SELECT {0} FROM learned ORDER BY 1"
+_BY_ID = "SELECT spot, part, form, entry, mark, body, hash FROM learned WHERE {0} = :id"
+_FORGET_ID = "DELETE FROM learned WHERE {0} = :id"
 _FORGET = "DELETE FROM learned WHERE spot = :spot AND part = :part"
 _FORGET_SPOT = "DELETE FROM learned WHERE spot = :spot"
 
@@ -62,13 +63,16 @@ def keep(connection: Connection, some: Sequence[KeptLearned], *, anew: bool = Fa
 
 def damaged(connection: Connection) -> tuple[int, ...]:
     """Every row that is not as it was kept."""
-    return tuple(row[0] for row in run(connection, _IDS) if _proved(connection, _BY_ID, id=row[0]) is None)
+    number = row_number(connection)
+    one = _BY_ID.format(number)
+    ids = [row[0] for row in run(connection, _IDS.format(number))]
+    return tuple(each for each in ids if _proved(connection, one, id=each) is None)
 
 
 def forget(connection: Connection, some: Iterable[int]) -> None:
     """Remove these rows: what they held is learned anew when next it is needed."""
     for one in some:
-        change(connection, _FORGET_ID, id=one)
+        change(connection, _FORGET_ID.format(row_number(connection)), id=one)
 
 
 def _hash(one: KeptLearned) -> str:

@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Iterator
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +18,9 @@ from sqlalchemy.engine import Connection
 from finishlog.color.notation.space import Lab, delta_e_2000
 from finishlog.errors import InputError
 from finishlog.records.log import JobLine
+from finishlog.store.schema.rows import read
 from finishlog.store.search import find
+from finishlog.store.search.dialects import listed
 
 LIGHTNESS_SHARE = 1.7471
 _FIRST_WIDTH = 0.5
@@ -27,7 +28,7 @@ _WIDEST = 100.0
 _AT_ONCE = 200
 _RING = (
     "SELECT entry_id, lightness, a, b FROM reading "
-    "WHERE lightness >= ? AND lightness < ? AND spot = 'base' ORDER BY lightness"
+    "WHERE lightness >= :low AND lightness < :high AND spot = 'base' ORDER BY lightness"
 )
 _STANDS = "{e}.withdrawn = 0 AND NOT EXISTS (SELECT 1 FROM entry l WHERE l.replaces_id = {e}.id)"
 _OF_SLAB = (
@@ -38,7 +39,7 @@ _OF_SLAB = (
 _JUDGED = (
     "SELECT r.entry_id, e.job_id FROM reading r JOIN entry e ON e.id = r.entry_id "
     "JOIN job j ON j.id = e.job_id "
-    f"WHERE r.entry_id IN ({{ids}}) AND {_STANDS.format(e='e')} AND (? OR j.state <> 'archived') "
+    f"WHERE r.entry_id IN ({{ids}}) AND {_STANDS.format(e='e')} AND (:archived = 1 OR j.state <> 'archived') "
     f"AND {_OF_SLAB.format(r='r', e='e')} "
     "AND (r.damp = 0 AND r.sealed = 0 OR NOT EXISTS ("
     "SELECT 1 FROM entry o JOIN reading b ON b.entry_id = o.id WHERE o.job_id = e.job_id "
@@ -98,10 +99,7 @@ class _Seen:
             self._add(low, math.inf if outer >= _WIDEST and high > middle else high)
 
     def _add(self, low: float, high: float) -> None:
-        raw: Any = self._connection.connection.driver_connection
-        rows = raw.execute(
-            _RING, (low, high)
-        ).fetchall()  # SQLAlchemy row objects would cost more than everything else
+        rows = read(self._connection, _RING, {"low": low, "high": high})
         if not rows:
             return
         table = np.array(rows, dtype=np.float64)
@@ -134,6 +132,6 @@ class _Seen:
         if not entries:
             return
         self._jobs |= dict.fromkeys(entries)
-        query = _JUDGED.format(ids=", ".join("?" * len(entries)))
-        rows = self._connection.exec_driver_sql(query, (*entries, int(self._archived)))
+        marks, given = listed("entry", entries)
+        rows = read(self._connection, _JUDGED.format(ids=marks), {**given, "archived": int(self._archived)})
         self._jobs |= {row[0]: row[1] for row in rows}

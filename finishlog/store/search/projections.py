@@ -14,10 +14,10 @@ from finishlog.records.shop import Shop
 from finishlog.store.reading.jobs import load_jobs
 from finishlog.store.reading.settings import shop as read_shop
 from finishlog.store.reading.viewing import View, view
-from finishlog.store.schema.rows import AT_ONCE, IDS, Query, by_ids, table
+from finishlog.store.schema.rows import AT_ONCE, IDS, Query, by_ids, read, table
 from finishlog.store.schema.tables import JobRow
-from finishlog.store.schema.tables_view import TEXT_COLUMNS, JobFacetRow, JobLineRow
-from finishlog.store.search import due, reseals, stored
+from finishlog.store.schema.tables_view import JobFacetRow, JobLineRow
+from finishlog.store.search import dialects, due, reseals, stored
 from finishlog.store.search.find import LINE_FIELDS
 
 Load = Callable[[list[int]], Mapping[int, Job]]
@@ -132,12 +132,7 @@ def _as_held(job: int, seen: View) -> tuple[Any, ...]:
 def _held(connection: Connection, jobs: list[int]) -> dict[int, tuple[Any, ...]]:
     low, high = jobs[0], jobs[-1]
     lines, facets = table(JobLineRow), table(JobFacetRow)
-    texts = {
-        row[0]: tuple(row[1:])
-        for row in connection.exec_driver_sql(
-            f"SELECT rowid, {', '.join(TEXT_COLUMNS)} FROM job_text WHERE rowid BETWEEN ? AND ?", (low, high)
-        )
-    }
+    texts = {row[0]: tuple(row[1:]) for row in stored.rows_of(connection, stored.TEXT, low, high)}
     found: dict[int, dict[tuple[str, str], str]] = {}
     for row in connection.execute(select(facets).where(facets.c.job_id.between(low, high))):
         found.setdefault(row.job_id, {})[row.facet, row.value_key] = row.value
@@ -149,5 +144,6 @@ def _held(connection: Connection, jobs: list[int]) -> dict[int, tuple[Any, ...]]
 
 def _strays(connection: Connection) -> list[int]:
     """Orphaned search texts; foreign keys protect the other projections."""
-    rows = connection.exec_driver_sql("SELECT rowid FROM job_text WHERE rowid NOT IN (SELECT id FROM job)")
-    return [row[0] for row in rows]
+    job = dialects.texts(connection).job_id
+    query = f"SELECT {job} FROM job_text WHERE {job} NOT IN (SELECT id FROM job)"
+    return [row[0] for row in read(connection, query, {})]

@@ -4,6 +4,7 @@ is quoted, and words hold only letters and digits."""
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import TypedDict
@@ -65,9 +66,28 @@ class Term:
         """Whether it is only a season, month or year."""
         return len(self.words) == 1 and names_time(self.words[0])
 
-    def match(self) -> str:
-        """As an FTS5 expression."""
-        return f'"{" ".join(self.words)}"' + ("" if self.whole else " *")
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Parts of which all (`every`) or any have to be found."""
+
+    every: bool
+    parts: tuple[Term | Group, ...]
+
+
+Expression = Term | Group
+"""What is looked for; each engine says it in its own words (`full_text`)."""
+
+
+def every(parts: Sequence[Expression]) -> Expression:
+    """All of these."""
+    return parts[0] if len(parts) == 1 else Group(True, tuple(parts))
+
+
+def either(*parts: Expression | None) -> Expression | None:
+    """Any of those that there are; None if there are none."""
+    some = tuple(part for part in parts if part is not None)
+    return (some[0] if len(some) == 1 else Group(False, some)) if some else None
 
 
 def parse(asked: Question) -> tuple[list[Term] | None, list[tuple[str, str]]]:

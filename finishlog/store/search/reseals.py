@@ -19,6 +19,7 @@ from finishlog.records.shop import Shop
 from finishlog.store.reading.jobs import load_jobs
 from finishlog.store.schema.rows import AT_ONCE, table
 from finishlog.store.schema.tables_view import CareRow
+from finishlog.store.search.dialects import NO_LIMIT
 from finishlog.trade.upkeep.care_line import care_line
 
 _WAITED = "state = 'ask_again' AND on_day <= :today"
@@ -88,7 +89,7 @@ def page(
     connection: Connection, asked: CareAsked, limit: int | None, offset: int
 ) -> Iterator[tuple[bool, Job]]:
     """The jobs of the book in its order, each with whether it stands there as done."""
-    most = -1 if limit is None else max(limit, 0)
+    most = NO_LIMIT if limit is None else max(limit, 0)
     rows = iter(connection.execute(_PAGE, {**_values(asked), "limit": most, "offset": offset}).all())
     while some := list(islice(rows, AT_ONCE)):
         jobs = load_jobs(connection, {row.job_id for row in some})

@@ -24,6 +24,7 @@ from finishlog.store.schema.rows import IDS, Found, Query, by_ids, table
 from finishlog.store.schema.rows import read as read_rows
 from finishlog.store.schema.tables import LotRow, ProductRow
 from finishlog.store.schema.tables_view import ShelfRow
+from finishlog.store.search.dialects import fact
 from finishlog.trade import shelf as stock
 
 Key = tuple[int, int | None]
@@ -309,15 +310,14 @@ def used_up(connection: Connection, limit: int | None, offset: int) -> tuple[int
     return sum(counts.values()), marks
 
 
-_DAY_USED = "CASE WHEN json_valid(shelf.sums) THEN json_extract(shelf.sums, '$.\"day used\"') END"
-"""Unknown of a lot whose sums are damaged: its product still has a name."""
-_LAST_USE = f"max({_DAY_USED}) DESC NULLS LAST"
-
-
 @cache
-def _products_query(of_kind: bool, named: bool) -> Any:
-    """Most recently used first, then those only planned or bought, newest first; of one name newest first."""
-    query = select(ProductRow.id).order_by(*(() if named else (text(_LAST_USE),)), ProductRow.id.desc())
+def _products_query(of_kind: bool, named: bool, day_used: str) -> Any:
+    """Most recently used first, then those only planned or bought, newest first; of one name newest first.
+
+    When it was used is unknown of a lot whose sums are damaged: its product still has a name.
+    """
+    last_use = text(f"max({day_used}) DESC NULLS LAST")
+    query = select(ProductRow.id).order_by(*(() if named else (last_use,)), ProductRow.id.desc())
     if named:
         query = query.where(ProductRow.name_key == bindparam("named"))
     else:  # all that is kept of each lot is looked into
@@ -329,7 +329,8 @@ def _products_query(of_kind: bool, named: bool) -> Any:
 def products(connection: Connection, kind: str | None, named: str | None) -> tuple[Product, ...]:
     """Products of one kind or all, most recently used first, or of one name, newest first."""
     given = {"kind": kind, "named": None if named is None else _key(named)}
-    query = _products_query(kind is not None, named is not None)
+    day_used = fact(connection, "shelf.sums", "day used")
+    query = _products_query(kind is not None, named is not None, day_used)
     ids = list(connection.scalars(query, {name: one for name, one in given.items() if one is not None}))
     known = load_products(connection, ids)
     return tuple(known[number] for number in ids)

@@ -6,15 +6,18 @@ from functools import cached_property
 
 from sqlalchemy.engine import Connection
 
-_LAST = "\U0010ffff"
+from finishlog.store.schema.rows import read
+from finishlog.store.search import dialects
+from finishlog.store.search.full_text import LAST
+
 _AFTER_DIGITS = ":"
 _MOST = 8
 
 
 def has_beginning(connection: Connection, beginning: str) -> bool:
     """Whether any searchable word starts with this."""
-    query = "SELECT 1 FROM job_word WHERE term >= ? AND term < ? LIMIT 1"
-    return connection.exec_driver_sql(query, (beginning, beginning + _LAST)).first() is not None
+    query = "SELECT 1 FROM job_word WHERE term >= :low AND term < :high LIMIT 1"
+    return bool(read(connection, query, {"low": beginning, "high": beginning + LAST}))
 
 
 class Spelling:
@@ -27,19 +30,19 @@ class Spelling:
 
     @cached_property
     def _known(self) -> list[str]:
-        query = "SELECT term FROM job_word WHERE term > ? AND term NOT GLOB '*[0-9]*'"
-        return [row[0] for row in self._connection.exec_driver_sql(query, (_AFTER_DIGITS,))]
+        return self._words(_AFTER_DIGITS, LAST)
 
     def _begun_like(self, word: str) -> list[str]:
         """Words with the first letter of this one, or with its second: all but a few of what was meant."""
         found = []
         for letter in dict.fromkeys(word[:2]):
             if letter not in self._by_letter:
-                query = "SELECT term FROM job_word WHERE term >= ? AND term < ? AND term NOT GLOB '*[0-9]*'"
-                rows = self._connection.exec_driver_sql(query, (letter, letter + _LAST))
-                self._by_letter[letter] = [row[0] for row in rows]
+                self._by_letter[letter] = self._words(letter, letter + LAST)
             found += self._by_letter[letter]
         return found
+
+    def _words(self, low: str, high: str) -> list[str]:
+        return dialects.texts(self._connection).words(self._connection, low, high)
 
     def has(self, beginning: str) -> bool:
         """True if any indexed word starts so."""

@@ -15,8 +15,9 @@ from typing import Any
 from sqlalchemy.engine import Connection, Dialect
 
 from finishlog.store.schema.base import Base
-from finishlog.store.schema.rows import fetched, spans, table
+from finishlog.store.schema.rows import positional, read, spans, table
 from finishlog.store.schema.tables_view import TEXT_COLUMNS, CareRow, DueRow, JobFacetRow, JobLineRow
+from finishlog.store.search import dialects
 from finishlog.store.search.find import LINE_FIELDS
 
 Rows = list[list[Any]]
@@ -29,21 +30,29 @@ class _Part:
     name: str
     columns: tuple[str, ...]
     order: tuple[str, ...] = ()
+    replaces: bool = False
+    """Whether a row of a job takes the place of the one before: triggers then see only what differs."""
 
     @cached_property
     def select(self) -> str:
         order = ", ".join((self.columns[0], *self.order))
-        within = f"WHERE {self.columns[0]} BETWEEN ? AND ? ORDER BY {order}"
+        within = f"WHERE {self.columns[0]} BETWEEN :first AND :last ORDER BY {order}"
         return f"SELECT {', '.join(self.columns)} FROM {self.name} {within}"
 
     @cached_property
     def delete(self) -> str:
-        return f"DELETE FROM {self.name} WHERE {self.columns[0]} = ?"
+        return f"DELETE FROM {self.name} WHERE {self.columns[0]} = :job"
 
     @cached_property
     def insert(self) -> str:
-        marks = ", ".join("?" * len(self.columns))
-        return f"INSERT INTO {self.name} ({', '.join(self.columns)}) VALUES ({marks})"
+        marks = ", ".join(f":{name}" for name in self.columns)
+        said = f"INSERT INTO {self.name} ({', '.join(self.columns)}) VALUES ({marks})"
+        if not self.replaces:
+            return said
+        key, *rest = self.columns
+        return (
+            f"{said} ON CONFLICT ({key}) DO UPDATE SET {', '.join(f'{one} = excluded.{one}' for one in rest)}"
+        )
 
 
 def _all(row: type[Base]) -> tuple[str, ...]:
@@ -54,18 +63,30 @@ LINE, FACET, TEXT, DUE, CARE = range(5)
 PARTS = (
     _Part("job_line", ("job_id", "sort_on", *LINE_FIELDS)),
     _Part("job_facet", ("job_id", "facet", "value_key", "value"), ("facet", "value_key")),
-    _Part("job_text", ("rowid", *TEXT_COLUMNS)),
+    _Part("job_text", ("job_id", *TEXT_COLUMNS), replaces=True),
     _Part("due", _all(DueRow), ("position",)),
     _Part("care", _all(CareRow)),
 )
+_SQLITES_TEXT = _Part("job_text", ("rowid", *TEXT_COLUMNS))
 _ROWS: dict[int, type[Base]] = {LINE: JobLineRow, FACET: JobFacetRow, DUE: DueRow, CARE: CareRow}
+
+
+def _part(connection: Connection, number: int) -> _Part:
+    if number == TEXT and dialects.texts(connection).job_id == "rowid":
+        return _SQLITES_TEXT
+    return PARTS[number]
+
+
+def rows_of(connection: Connection, number: int, first: int, last: int) -> list[tuple[Any, ...]]:
+    """What is stored in one table of the jobs with ids in this range; their ids come first."""
+    return read(connection, _part(connection, number).select, {"first": first, "last": last})
 
 
 def kept(connection: Connection, first: int, last: int) -> Iterator[tuple[int, Rows]]:
     """What is stored of the jobs with ids in this range, as it is stored: line, facets, text, due lines, the book."""
     found: dict[int, Rows] = {}
-    for number, part in enumerate(PARTS):
-        for row in fetched(connection, part.select, (first, last)):
+    for number in range(len(PARTS)):
+        for row in rows_of(connection, number, first, last):
             found.setdefault(row[0], []).append([number, *row[1:]])
     yield from sorted(found.items())
 
@@ -92,12 +113,18 @@ def write(connection: Connection, made: Mapping[int, Rows], parts: Collection[in
     for number in parts:
         old, new = _of(held, number), _of(made, number)
         moved = [job for job in made if old[job] != new[job]]
-        gone = [(job,) for job in moved if old[job]]
+        part = _part(connection, number)
+        gone = [(job,) for job in moved if old[job] and not (part.replaces and new[job])]
         come = [(job, *row[1:]) for job in moved for row in new[job]]
         if gone:
-            connection.exec_driver_sql(PARTS[number].delete, gone)
+            _run(connection, part.delete, gone)
         if come:
-            connection.exec_driver_sql(PARTS[number].insert, come)
+            _run(connection, part.insert, come)
+
+
+def _run(connection: Connection, statement: str, rows: list[tuple[Any, ...]]) -> None:
+    """Once for each row of values, which stand in the order in which the statement names them."""
+    connection.exec_driver_sql(positional(statement, connection.dialect)[0], rows)
 
 
 def _of(rows: Mapping[int, Rows], part: int) -> dict[int, Rows]:

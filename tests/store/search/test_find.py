@@ -2,7 +2,9 @@
 
 import itertools
 import shutil
+from collections.abc import Iterator
 from datetime import UTC, date, datetime
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -28,6 +30,8 @@ from finishlog.records.writing import (
 from finishlog.store import Log, Writer
 from finishlog.store.search.question import Question, Term, parse
 from finishlog.store.search.spelling import Spelling
+from tests import pg
+from tests.store.conftest import Ticking
 
 MAKER = "Moonhill Colors"
 
@@ -55,13 +59,8 @@ def pour(
     return handle
 
 
-@pytest.fixture(scope="module")
-def four_jobs(empty_log: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A closed log of four invented jobs."""
-    path = tmp_path_factory.mktemp("four") / "four.finishlog"
-    shutil.copy(empty_log, path)
-    uids = (f"uid-{number}" for number in itertools.count())
-    log = Log.open(path, clock=lambda: datetime(2026, 6, 16, tzinfo=UTC), new_uid=lambda: next(uids))
+def fill(log: Log) -> None:
+    """Four invented jobs."""
     with log.writing() as writer:
         pour(writer, "Ines Puddlecombe", "back patio", "12 Teakettle Lane", "2025-05-14", "Wet Biscuit",
              "Otter Back", ticket="T-1029", lot="B7/a", note="edge burnished by the gate")  # fmt: skip
@@ -76,15 +75,57 @@ def four_jobs(empty_log: Path, tmp_path_factory: pytest.TempPathFactory) -> Path
         when = datetime(2025, 5, 2, 15, tzinfo=UTC)
         writer.add_entry(handle, NewEntry("seal", when, materials=(clear,), coat=Coat(1)))
         writer.add_entry(handle, NewEntry("reading", when, reading=Reading(62, 5, 15)))
+
+
+@cache
+def _four_on_server() -> str:
+    """A closed log of the four jobs on the server, to be copied."""
+    address = pg.database()
+    _filled(address)
+    return address
+
+
+def _filled(where: Path | str) -> None:
+    uids = (f"uid-{number}" for number in itertools.count())
+    log = Log.open(where, clock=lambda: datetime(2026, 6, 16, tzinfo=UTC), new_uid=lambda: next(uids))
+    fill(log)
     log.close()
+
+
+@pytest.fixture(scope="module")
+def four_jobs(empty_log: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A closed log of the four jobs."""
+    path = tmp_path_factory.mktemp("four") / "four.finishlog"
+    shutil.copy(empty_log, path)
+    _filled(path)
     return path
 
 
 @pytest.fixture
-def four(four_jobs: Path, log: Log) -> Log:
+def four(four_jobs: Path, engine_name: str, ticking: Ticking, tmp_path: Path) -> Iterator[Log]:
     """The four jobs in a log of their own."""
-    log.close()
-    shutil.copy(four_jobs, log.where)
+    if engine_name == "postgres":
+        address = pg.copied(_four_on_server())
+        yield ticking.open(address)
+        pg.drop(address)
+        return
+    path = tmp_path / "four.finishlog"
+    shutil.copy(four_jobs, path)
+    yield ticking.open(path)
+
+
+@cache
+def _read_on_server() -> Log:
+    """A copy that stays open for all tests which only read: each new database takes a third of a second."""
+    return Ticking().open(pg.copied(_four_on_server()))
+
+
+@pytest.fixture
+def seen(engine_name: str, request: pytest.FixtureRequest) -> Log:
+    """The four jobs, not to be written."""
+    if engine_name == "postgres":
+        return _read_on_server()
+    log: Log = request.getfixturevalue("four")
     return log
 
 
@@ -147,19 +188,19 @@ def customers(log: Log, words: str, **more: object) -> list[str]:
         ("xylophone", []),
     ],
 )
-def test_any_scrap_finds_it(four: Log, words: str, found: list[str]) -> None:
-    assert customers(four, words) == found
+def test_any_scrap_finds_it(seen: Log, words: str, found: list[str]) -> None:
+    assert customers(seen, words) == found
 
 
-def test_a_house_number_is_meant_whole(four: Log) -> None:
-    assert set(customers(four, "12")) == {"Puddlecombe", "O'Larch"}
-    assert customers(four, "1240") == ["Gravelpit"]
+def test_a_house_number_is_meant_whole(seen: Log) -> None:
+    assert set(customers(seen, "12")) == {"Puddlecombe", "O'Larch"}
+    assert customers(seen, "1240") == ["Gravelpit"]
 
 
-def test_all_words_first_then_any(four: Log) -> None:
-    assert customers(four, "biscuit otter") == ["Puddlecombe"]
-    assert set(customers(four, "ridgeline herringbone")) == {"Gravelpit", "Spring"}
-    assert customers(four, "puddlecombe xylophone") == ["Puddlecombe"]
+def test_all_words_first_then_any(seen: Log) -> None:
+    assert customers(seen, "biscuit otter") == ["Puddlecombe"]
+    assert set(customers(seen, "ridgeline herringbone")) == {"Gravelpit", "Spring"}
+    assert customers(seen, "puddlecombe xylophone") == ["Puddlecombe"]
 
 
 def test_a_hit_in_the_name_stands_before_one_in_a_note(four: Log) -> None:
@@ -180,22 +221,22 @@ def test_a_hit_in_the_name_stands_before_one_in_a_note(four: Log) -> None:
     assert lines[0].score > lines[1].score > 0
 
 
-def test_without_words_all_newest_first(four: Log) -> None:
-    assert customers(four, "") == ["Spring", "Puddlecombe", "O'Larch", "Gravelpit"]
-    assert customers(four, "  ") == ["Spring", "Puddlecombe", "O'Larch", "Gravelpit"]
-    with four.reading() as reader:
+def test_without_words_all_newest_first(seen: Log) -> None:
+    assert customers(seen, "") == ["Spring", "Puddlecombe", "O'Larch", "Gravelpit"]
+    assert customers(seen, "  ") == ["Spring", "Puddlecombe", "O'Larch", "Gravelpit"]
+    with seen.reading() as reader:
         pages = [reader.lines(limit=2, offset=offset) for offset in (0, 2, 4)]
         assert [len(page) for page in pages] == [2, 2, 0]
         assert (*pages[0], *pages[1]) == reader.lines()
 
 
-def test_filters_beside_the_box(four: Log) -> None:
-    assert customers(four, "", base="biscuit") == ["Spring", "Puddlecombe"]
-    assert customers(four, "soot", base="biscuit") == ["Spring"]
-    assert customers(four, "", release="SOOT CAT", pattern="stone") == ["Gravelpit"]
-    assert customers(four, "", since=date(2025, 5, 14)) == ["Spring", "Puddlecombe"]
-    assert customers(four, "", until=date(2024, 10, 2)) == ["Gravelpit"]
-    assert customers(four, "biscuit", since=date(2025, 6, 1), until=date(2025, 12, 31)) == ["Spring"]
+def test_filters_beside_the_box(seen: Log) -> None:
+    assert customers(seen, "", base="biscuit") == ["Spring", "Puddlecombe"]
+    assert customers(seen, "soot", base="biscuit") == ["Spring"]
+    assert customers(seen, "", release="SOOT CAT", pattern="stone") == ["Gravelpit"]
+    assert customers(seen, "", since=date(2025, 5, 14)) == ["Spring", "Puddlecombe"]
+    assert customers(seen, "", until=date(2024, 10, 2)) == ["Gravelpit"]
+    assert customers(seen, "biscuit", since=date(2025, 6, 1), until=date(2025, 12, 31)) == ["Spring"]
 
 
 def test_a_planned_job_is_found_by_its_day(log: Log) -> None:
@@ -267,8 +308,8 @@ HOSTILE = [
 
 
 @pytest.mark.parametrize("words", HOSTILE, ids=range(len(HOSTILE)))
-def test_nothing_typed_breaks_it(four: Log, words: str) -> None:
-    with four.reading() as reader:
+def test_nothing_typed_breaks_it(seen: Log, words: str) -> None:
+    with seen.reading() as reader:
         assert reader.count(words=words) == len(reader.lines(words=words))
         assert reader.count(words=words, base=words, release=words, pattern=words) >= 0
         assert len(reader.nearest(words)) <= 3
@@ -276,8 +317,8 @@ def test_nothing_typed_breaks_it(four: Log, words: str) -> None:
 
 @settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(words=st.text(max_size=40) | st.text(alphabet='abe:"*()^-+ 0123ORNEARpuddlecombe', max_size=40))
-def test_any_text_can_be_searched_for(four: Log, words: str) -> None:
-    with four.reading() as reader:
+def test_any_text_can_be_searched_for(seen: Log, words: str) -> None:
+    with seen.reading() as reader:
         lines = reader.lines(words=words)
         assert reader.count(words=words) == len(lines)
     scores = [line.score for line in lines]
@@ -317,8 +358,8 @@ def test_a_word_with_another_first_letter_is_found_where_one_that_begins_alike_l
         assert [line.handle for line in log.lines(words="barlowbe otter steps")] == [meant]
 
 
-def test_some_jobs_and_their_number_are_told_at_once(four: Log) -> None:
-    with four.reading() as log:
+def test_some_jobs_and_their_number_are_told_at_once(seen: Log) -> None:
+    with seen.reading() as log:
         for words in ("", "slate", "spring 2025", "otetr", "nothing of the kind"):
             for limit, offset in ((None, 0), (1, 0), (2, 1), (5, 99)):
                 lines, total = log.part(words=words, limit=limit, offset=offset)
@@ -326,8 +367,8 @@ def test_some_jobs_and_their_number_are_told_at_once(four: Log) -> None:
                 assert total == log.count(words=words)
 
 
-def test_nearest_names_what_was_meant(four: Log) -> None:
-    with four.reading() as reader:
+def test_nearest_names_what_was_meant(seen: Log) -> None:
+    with seen.reading() as reader:
         assert reader.nearest("pudelcome")[0] == "Ines Puddlecombe"
         assert reader.nearest("\0\0\0") == ()
 

@@ -24,7 +24,7 @@ from finishlog.store import Log
 from finishlog.store.engine.in_sqlite import cautions
 from finishlog.store.engine.protocol import of
 from finishlog.store.schema.revisions import head
-from finishlog.store.search import projections
+from finishlog.store.search import dialects, projections
 
 MORNING = datetime(2025, 5, 14, 13, 30, tzinfo=UTC)
 TWO_COLORS = NewRecipe(
@@ -112,7 +112,7 @@ def test_the_color_is_the_latest_dry_bare_reading(log: Log, other: dict[str, obj
         "DELETE FROM job_facet",
         "DELETE FROM job_text",
         "UPDATE job_text SET who = 'somebody'",
-        "INSERT INTO job_text (rowid, who) VALUES (99, 'nobody')",
+        "INSERT INTO job_text ({job}, who) VALUES (99, 'nobody')",
     ],
 )
 def test_check_sees_a_projection_that_is_not_true(log: Log, damage: str) -> None:
@@ -120,12 +120,13 @@ def test_check_sees_a_projection_that_is_not_true(log: Log, damage: str) -> None
         writer.add_job(a_job(NewArea("field", recipe=TWO_COLORS)))
     assert log.check().ok
     with log._connection(write=True) as connection:
-        connection.exec_driver_sql(damage)
+        connection.exec_driver_sql(damage.format(job=dialects.texts(connection).job_id))
     report = log.check()
     assert not report.ok
     assert "out of date for 1 job" in report.problems[0]
 
 
+@pytest.mark.parametrize("engine_name", ["sqlite"], indirect=True)  # a server takes no such row
 def test_check_sees_a_row_that_points_nowhere(log: Log) -> None:
     with log.writing() as writer:
         writer.add_job(a_job(NewArea("field")))
@@ -139,6 +140,7 @@ def test_check_sees_a_row_that_points_nowhere(log: Log) -> None:
     assert report.problems == ("A row of job names a row of customer that is not there.",)
 
 
+@pytest.mark.parametrize("engine_name", ["sqlite"], indirect=True)
 def test_check_counts_and_warns_of_the_fault_of_old_sqlite(log: Log) -> None:
     """The WAL-reset fault: SQLite 3.7.0 to 3.51.2, fixed in 3.51.3 (sqlite.org, release history)."""
     with log.writing() as writer:
@@ -195,6 +197,7 @@ def test_only_the_projections_that_differ_are_rewritten(log: Log) -> None:
         assert projections.differing(connection) == [1]
         assert written() == 2  # the row goes, the row comes
         assert projections.differing(connection) == []
-        connection.exec_driver_sql("INSERT INTO job_text (rowid, who) VALUES (77, 'nobody')")
+        job = dialects.texts(connection).job_id
+        connection.exec_driver_sql(f"INSERT INTO job_text ({job}, who) VALUES (77, 'nobody')")
         projections.refresh(connection, [77])
         assert projections.differing(connection) == []

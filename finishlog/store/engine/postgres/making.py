@@ -1,0 +1,141 @@
+"""Makes and checks the schema of a log on a server; all of it in transactions, so that nothing half-made stays."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
+
+from sqlalchemy import func, select, text
+from sqlalchemy.engine import Connection
+from sqlalchemy.exc import DBAPIError
+
+from finishlog.errors import LogError
+from finishlog.store.engine.postgres import server
+from finishlog.store.engine.postgres.address import Address
+from finishlog.store.schema import revisions
+from finishlog.store.schema.base import Base
+
+_HAS = "SELECT 1 FROM information_schema.tables WHERE table_schema = %s AND table_name = %s"
+_HAS_SCHEMA = "SELECT 1 FROM pg_catalog.pg_namespace WHERE nspname = %s"
+
+
+def require(where: Address, schema: str) -> None:
+    """Raise LogError if there is no log, or something else of its name."""
+    with closing(server.connect(where, schema)) as raw:
+        if raw.execute(_HAS_SCHEMA, (schema,)).fetchone() is None:
+            raise LogError(
+                f"No log at {where}.",
+                "Nothing was made there.",
+                "Name another with --log, or start one with: finishlog --log ADDRESS new",
+            )
+        if raw.execute(_HAS, (schema, "log_state")).fetchone() is None:
+            raise LogError(
+                f"This is not a finishlog log: {where}.",
+                f"The database has a schema {schema} of another program.",
+                "Name another database with --log.",
+            )
+
+
+def revision_of(where: Address, schema: str) -> str | None:
+    """The revision of a log's tables."""
+    with closing(server.connect(where, schema)) as raw:
+        if raw.execute(_HAS, (schema, "alembic_version")).fetchone() is None:
+            return None
+        row = raw.execute("SELECT version_num FROM alembic_version").fetchone()
+    return None if row is None else str(row[0])
+
+
+def require_newest(where: Address, schema: str) -> None:
+    """Raise LogError for a log of another revision than the program's."""
+    found = revision_of(where, schema)
+    if found == revisions.head():
+        return
+    if found is None or found not in revisions.known():
+        raise LogError(
+            f"The log is newer than this program: {where}.",
+            f"Its schema is {found}, the newest this program knows is {revisions.head()}.",
+            "Install the newer finishlog; the log was left alone.",
+        )
+    raise LogError(
+        f"The log is older than this program: {where}.",
+        f"Its schema is {found}, the program's {revisions.head()}; this program does not upgrade logs on a server yet.",
+        "Use the finishlog that made it; the log was left alone.",
+    )
+
+
+def refuse_existing(where: Address) -> None:
+    """Raise LogError if the database has a log, or a schema of its name."""
+    with server.told(where), closing(server.connect(where)) as raw:
+        if raw.execute(_HAS_SCHEMA, (server.SCHEMA,)).fetchone() is not None:
+            raise LogError(
+                f"There is a log already: {where}.", "It was left alone.", "Name another database with --log."
+            )
+
+
+def make(where: Address, schema: str) -> None:
+    """Make an empty log in one transaction. What a killed program left of its own making goes first."""
+    with _transaction(where, schema) as connection:
+        connection.exec_driver_sql("SELECT pg_advisory_xact_lock(hashtext('finishlog making'))")
+        if schema == server.PART:
+            connection.exec_driver_sql(f"DROP SCHEMA IF EXISTS {schema} CASCADE")
+        connection.exec_driver_sql(f"CREATE SCHEMA {schema}")
+        _migrate(connection, "head")
+
+
+def migrate(where: Address, schema: str, revision: str) -> None:
+    """Run the migrations in one transaction."""
+    with _transaction(where, schema) as connection:
+        connection.exec_driver_sql(f"CREATE SCHEMA IF NOT EXISTS {schema}")
+        _migrate(connection, revision)
+
+
+def _migrate(connection: Connection, revision: str) -> None:
+    from alembic import command
+    from alembic.config import Config
+
+    config = Config()
+    config.set_main_option("script_location", str(revisions.migrations()).replace("%", "%%"))
+    config.attributes["connection"] = connection
+    command.upgrade(config, revision)
+
+
+@contextmanager
+def _transaction(where: Address, schema: str) -> Iterator[Connection]:
+    engine = server.make_engine(where, schema)
+    try:
+        with engine.connect() as plain:
+            connection = plain.execution_options(plain=True)
+            with connection.begin():
+                yield connection
+    finally:
+        engine.dispose()
+
+
+def dangling(connection: Connection) -> list[tuple[str, str]]:
+    """Rows that name a missing row, table of each. The server refuses such rows; a damaged one may have them."""
+    found: list[tuple[str, str]] = []
+    for table in Base.metadata.sorted_tables:
+        for key in table.foreign_key_constraints:
+            other = key.referred_table.alias()
+            pairs = [(one.parent, other.c[one.column.name]) for one in key.elements]
+            there = select(1).where(*(target == own for own, target in pairs)).exists()
+            query = (
+                select(func.count()).select_from(table).where(*(own.is_not(None) for own, _ in pairs), ~there)
+            )
+            found += [(table.name, key.referred_table.name)] * int(connection.execute(query).scalar_one())
+    return found
+
+
+def unreadable(connection: Connection, tick: Callable[[], None] | None) -> list[str]:
+    """A line for each table of which a row cannot be read."""
+    found = []
+    for table in Base.metadata.sorted_tables:
+        if tick is not None:
+            tick()
+        try:
+            with connection.begin_nested():
+                query = f"SELECT count(*), sum(hashtext(t::text)) FROM {table.name} AS t"
+                connection.execute(text(query.replace("::", r"\:\:"))).all()
+        except DBAPIError as error:
+            found.append(f"{table.name}: {server.line(error.orig or error)}")
+    return found
