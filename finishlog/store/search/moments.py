@@ -37,9 +37,9 @@ _SINCE = (
     "WHERE e.id > :entry"
 )
 _READ_OF_SAMPLES = (
-    "SELECT DISTINCT j.handle FROM entry e CROSS JOIN entry poured ON poured.job_id = e.job_id "
-    "CROSS JOIN sample s ON s.entry_id = poured.id CROSS JOIN reading r ON r.sample = s.number "
-    "JOIN entry own ON own.id = r.entry_id JOIN job j ON j.id = own.job_id WHERE e.id > :entry AND +e.kind = 'sample'"
+    "SELECT DISTINCT j.handle FROM entry e CROSS JOIN entry poured CROSS JOIN sample s CROSS JOIN reading r "
+    "JOIN entry own ON own.id = r.entry_id JOIN job j ON j.id = own.job_id WHERE e.id > :entry "
+    "AND e.kind || '' = 'sample' AND poured.job_id = e.job_id AND s.entry_id = poured.id AND r.sample = s.number"
 )
 """Jobs with readings of samples that another job has, where that one logged, corrected or took back a sample."""
 _READ_SINCE = "SELECT count(*) FROM reading WHERE entry_id > :entry"
