@@ -311,20 +311,18 @@ class Log:
 
     def mendable(self) -> Mendable:
         """What `mend` would do. Sound otherwise: see `check`."""
-        from finishlog.store.mend import mendable, mendable_on_server
+        from finishlog.store.mend import mendable
 
         with self._connection(write=False) as connection:
-            if self.is_on_server:
-                return mendable_on_server(connection)
-            return mendable(connection, Attachments(folder_of(self.file)), self.file)
+            where = self.where if isinstance(self.where, Path) else None
+            return mendable(connection, self._engine.files(connection), where)
 
     def mend(self, found: Mendable) -> int:
         """Remove these leavings, but nothing that an entry names; make what is kept for the list anew."""
         from finishlog.store.mend import mend
 
         with self._connection(write=True) as connection:
-            files = None if self.is_on_server else Attachments(folder_of(self.file))
-            return mend(connection, found, files)
+            return mend(connection, found, self._engine.files(connection))
 
     def _marks(self) -> Marks:
         from finishlog.paths import state_folder

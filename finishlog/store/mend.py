@@ -14,7 +14,7 @@ from pathlib import Path
 
 from sqlalchemy.engine import Connection
 
-from finishlog.store.disk.attachments import Attachments
+from finishlog.store.disk.attachments import Files
 from finishlog.store.disk.leavings import leavings
 from finishlog.store.sealing import rows, verify
 from finishlog.store.sealing.keep import seal
@@ -36,19 +36,14 @@ class Mendable:
     """Rows of what was learned that are damaged: they go, and are learned anew when next needed."""
 
 
-def mendable(connection: Connection, attachments: Attachments, where: Path) -> Mendable:
-    """What there is to mend of a log that has no other problem."""
+def mendable(connection: Connection, files: Files, where: Path | None) -> Mendable:
+    """What there is to mend of a log that has no other problem; `where` is its file, if it is in one."""
     known = {row[0] for row in rows.read(connection, "SELECT sha256 FROM file")}
     now = time.time()
-    found = [*attachments.strays(known), *leavings(where)]
+    found = [*files.strays(known), *(() if where is None else leavings(where))]
     young = tuple(path for path in found if now - _changed(path, now) < YOUNG_S)
     old = tuple(path for path in found if path not in young)
     return Mendable(old, young, *_out_of_date(connection), learned.damaged(connection))
-
-
-def mendable_on_server(connection: Connection) -> Mendable:
-    """The same of a log in which its files are: a file that no entry names cannot be left behind."""
-    return Mendable((), (), *_out_of_date(connection), learned.damaged(connection))
 
 
 def _changed(path: Path, now: float) -> float:
@@ -67,20 +62,18 @@ def _out_of_date(connection: Connection) -> tuple[tuple[int, ...], tuple[int, ..
     return tuple(sorted(found.jobs)), tuple(sorted(found.lots))
 
 
-def mend(connection: Connection, found: Mendable, attachments: Attachments | None) -> int:
+def mend(connection: Connection, found: Mendable, files: Files) -> int:
     """Make the projections anew and remove the leavings, holding the write lock. Returns how many were removed."""
     if found.jobs or found.lots:
         projections.refresh(connection, found.jobs)
         shelved.write_ids(connection, found.lots)
         seal(connection, found.jobs, found.lots)
     learned.forget(connection, found.learned)
-    if attachments is None:
-        return 0
     known = {row[0] for row in rows.read(connection, "SELECT sha256 FROM file")}
     removed = 0
     for path in found.leavings:
         if path.name not in known:
-            removed += _remove(path, attachments.folder)
+            removed += _remove(path, files.folder)
     return removed
 
 

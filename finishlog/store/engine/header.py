@@ -18,14 +18,16 @@ APPLICATION_ID = 0x464C4F47
 
 _MAGIC = b"SQLite format 3\0"
 _HEADER_BYTES = 100
+SERVER = re.compile(r"postgres(?:ql)?://", re.IGNORECASE)
+"""How the address of a log on a server begins (`postgres.address`)."""
 
 
 def place(where: str | Path) -> Path:
     """The path as given. Raises LogError for an invalid path or a URL."""
-    if re.match("postgres(ql)?://", str(where)):
+    if SERVER.match(str(where)):
         raise LogError("This is done with log files only, not on a server.", "", "Name a file.")
     if "://" in str(where):
-        shown = re.sub("//[^/@]*@", "//…@", str(where))  # it may hold a password
+        shown = re.sub("//.*@", "//…@", str(where))  # it may hold a password
         raise LogError(f"finishlog opens log files only: {shown}.", "It is a URL.", "Name a file with --log.")
     if "\0" in str(where) or not str(where):
         raise LogError("The log's name is not a file name.", "", "Name a file with --log.")

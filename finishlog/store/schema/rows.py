@@ -110,7 +110,7 @@ def read(connection: Connection, query: str, values: Mapping[str, Any]) -> list[
     return fetched(connection, statement, tuple([values[name] for name in names]))
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=1024)
 def positional(query: str, dialect: Dialect) -> tuple[str, list[str] | None]:
     """A text with `:names` as the driver takes it, and the names of its values in order; None where they are named."""
     made = text(query).compile(dialect=dialect)

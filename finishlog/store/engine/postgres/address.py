@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from pathlib import Path
 
 from finishlog.errors import LogError
 from finishlog.store.engine import header
 
-_OURS = re.compile(r"postgres(?:ql)?://", re.IGNORECASE)
 _SECRET = frozenset(("password", "sslpassword", "passwd", "oauth_client_secret"))
 
 
@@ -25,7 +23,7 @@ class Address:
 
 def is_address(where: object) -> bool:
     """Whether a text names a server rather than a file."""
-    return isinstance(where, Address) or _OURS.match(str(where)) is not None
+    return isinstance(where, Address) or header.SERVER.match(str(where)) is not None
 
 
 def place(where: str | Path | Address) -> Path | Address:

@@ -21,6 +21,7 @@ from finishlog.store.engine.postgres.address import Address
 from finishlog.store.engine.postgres.pieces import Pieces
 from finishlog.store.engine.protocol import ENGINE, GIVE_UP_AFTER_S, Compute, Engine, Rows, Salvage, Waiting
 from finishlog.store.engine.turns import Patience
+from finishlog.store.schema.rows import positional
 
 if TYPE_CHECKING:
     from finishlog.store.schema.base import Base
@@ -219,8 +220,8 @@ class Postgres(Engine):
         raw.execute("RELEASE SAVEPOINT part")
 
     def run(self, connection: Connection, statement: str, values: Mapping[str, Any]) -> tuple[Rows, int]:
-        said, names = server.positional(statement, connection.dialect)
-        cursor = self._execute(connection, said, [_plain(values[name]) for name in names])
+        said, names = positional(statement, connection.dialect)
+        cursor = self._execute(connection, said, [_plain(values[name]) for name in names or ()])
         if cursor.description is None:
             server.count(connection, cursor.rowcount)
             return [], cursor.rowcount

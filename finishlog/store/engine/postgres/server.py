@@ -17,8 +17,8 @@ from functools import lru_cache
 from threading import Thread
 from typing import Any
 
-from sqlalchemy import create_engine, event, text
-from sqlalchemy.engine import Connection, Dialect, Engine
+from sqlalchemy import create_engine, event
+from sqlalchemy.engine import Connection, Engine
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.pool import QueuePool
 
@@ -130,13 +130,6 @@ def process() -> str:
 def driver(connection: Connection) -> Any:
     """The driver's own connection."""
     return connection.connection.driver_connection
-
-
-@lru_cache(maxsize=1024)
-def positional(statement: str, dialect: Dialect) -> tuple[str, tuple[str, ...]]:
-    """A text with `:names` as the driver takes it, and the names of its values in order."""
-    made = text(statement).compile(dialect=dialect)
-    return str(made), tuple(made.positiontup or ())
 
 
 def _begin_writing(connection: Connection, patience: Patience) -> None:
