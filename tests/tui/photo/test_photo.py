@@ -174,6 +174,15 @@ async def test_a_chip_of_known_color_is_typed_and_makes_the_slab_surer(open_log:
         assert readings(stage)[-1].sd_L == pytest.approx(sd[0], abs=0.01)
 
 
+async def test_a_typed_line_ends_two_columns_before_the_edge(open_log: Open, folder: Path) -> None:
+    async with open_log() as stage:
+        await to_photo(stage, folder)
+        await stage.press("h")
+        entry = stage.app.focused.region
+        assert 20 < entry.width
+        assert entry.right == stage.app.size.width - 2
+
+
 async def typed(stage: Any, chip: str) -> None:
     await stage.press("h")
     stage.app.focused.value = chip
