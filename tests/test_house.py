@@ -116,3 +116,10 @@ def _imports(path: Path) -> set[str]:
         elif isinstance(node, ast.ImportFrom) and node.module and not node.level:
             found.add(node.module.split(".")[0])
     return found
+
+
+def test_no_failed_step_of_ci_is_passed_over() -> None:
+    """`set -e` does not end a script at what fails on the left of &&, but for a group of its own."""
+    lines = (ROOT.parent / ".ci" / "run").read_text(encoding="utf-8").splitlines()
+    assert "set -euo pipefail" in lines
+    assert [line for line in lines if "&&" in line and not line.startswith("(")] == []
