@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import signal
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any, NoReturn
 
@@ -15,27 +15,31 @@ def waiting(words: str) -> Iterator[None]:
 
     The terminal gets its keys back however the block ends; only `kill -9` cannot be caught.
     """
-    print(words, end="", flush=True)
-    give_back = _hushed(sys.stdin.fileno())
-    try:
-        with signals_unwind():
-            yield
-    finally:
-        give_back()
-        print("\r" + " " * len(words) + "\r", end="", flush=True)
+    with signals_unwind():
+        print(words, end="", flush=True)
+        try:
+            with hushed(sys.stdin.fileno()):
+                yield
+        finally:
+            print("\r" + " " * len(words) + "\r", end="", flush=True)
 
 
-def _hushed(terminal: int) -> Callable[[], None]:
-    """Turn off echo; the returned function turns it back on and drops what was typed meanwhile."""
+@contextmanager
+def hushed(terminal: int) -> Iterator[None]:
+    """No echo while the block runs; what was typed meanwhile is dropped."""
     try:
         import termios
     except ImportError:  # Windows shows no key before somebody reads it
-        return lambda: None
+        yield
+        return
     before = termios.tcgetattr(terminal)
-    hushed: list[Any] = [*before]
-    hushed[3] &= ~(termios.ECHO | termios.ICANON)
-    termios.tcsetattr(terminal, termios.TCSAFLUSH, hushed)
-    return lambda: termios.tcsetattr(terminal, termios.TCSAFLUSH, before)
+    without: list[Any] = [*before]
+    without[3] &= ~(termios.ECHO | termios.ICANON)
+    try:  # a signal may come as soon as there is no echo
+        termios.tcsetattr(terminal, termios.TCSAFLUSH, without)
+        yield
+    finally:
+        termios.tcsetattr(terminal, termios.TCSAFLUSH, before)
 
 
 @contextmanager
