@@ -74,8 +74,9 @@ def test_there_and_back_it_is_the_same_log_and_goes_on(
 
 
 @pytest.fixture
-def small(log: Log, tmp_path: Path) -> Log:
-    """A log of one job with one entry and its file."""
+def small(empty_log: Path, tmp_path: Path, ticking: Ticking) -> Log:
+    """A log file of one job with one entry and its file."""
+    log = ticking.open(Path(shutil.copy(empty_log, tmp_path / "small.finishlog")))
     ticket = tmp_path / "ticket.txt"
     ticket.write_bytes(b"4 yd" * 400_000)
     with log.writing() as writer:
