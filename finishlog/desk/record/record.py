@@ -22,6 +22,7 @@ from finishlog.inputs.entry import entries, materials
 from finishlog.inputs.entry.entries import Context
 from finishlog.records.log import Entry, Reading
 from finishlog.records.writing import NewEntry, NewFile, NewMaterialUse
+from finishlog.retrying import anew
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
@@ -57,6 +58,7 @@ class Recorded:
     """The entry of the job that it brings back."""
 
 
+@anew
 def record(
     services: Services,
     handle: str,
