@@ -141,7 +141,9 @@ def test_a_write_that_the_server_refuses_for_another_is_done_anew(services: Serv
         other.execute("UPDATE job SET version = version + 1, note = 'theirs'")
         writing = Thread(target=edit.set_note, args=(services, "patio", "ours"))
         writing.start()
-        waits = "SELECT FROM pg_stat_activity WHERE wait_event = 'transactionid' AND datname = current_database()"
+        waits = (
+            "SELECT FROM pg_stat_activity WHERE wait_event = 'transactionid' AND datname = current_database()"
+        )
         _until(lambda: other.execute(waits).fetchone() is not None)
         other.commit()
         writing.join(20)
