@@ -129,7 +129,8 @@ def _seals_again(raw: Raw, ids: dict[str, int], number: int) -> None:
         )
     most = ids["entry"]
     raw.execute(
-        f"INSERT INTO chain (entry_id, hash) SELECT entry_id + {number * most}, hash FROM chain WHERE entry_id <= {most}"
+        f"INSERT INTO chain (entry_id, hash) SELECT entry_id + {number * most}, hash FROM chain "
+        f"WHERE entry_id <= {most}"
     )
 
 
@@ -152,7 +153,8 @@ def sizes(address: str) -> Iterator[str]:
         yield f"{jobs} jobs, {whole / 1e9:.1f} GB, {whole / 1e3 / jobs:.1f} kB a job"
         for name, kind, _, own, rows in found:
             if own > whole / 200:
-                yield f"{'index' if kind == 'i' else 'table'} {name}: {own / 1e3 / jobs:.2f} kB a job, {rows / jobs:.1f} rows"
+                what = "index" if kind == "i" else "table"
+                yield f"{what} {name}: {own / 1e3 / jobs:.2f} kB a job, {rows / jobs:.1f} rows"
 
 
 if __name__ == "__main__":

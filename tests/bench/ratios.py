@@ -51,9 +51,10 @@ class Cost:
 
 def services(where: str) -> Services:
     """The desks' of a log, opened."""
-    log = Log.open(where, clock=lambda: datetime.fromisoformat(table.NOW), new_uid=lambda: uuid.uuid4().hex)
-    return Services(open_log=lambda: log, has_log=lambda: True, make_log=lambda *_: log,
-                    clock=lambda: datetime.fromisoformat(table.NOW), find_zone=lambda: ZoneInfo("America/Chicago"))  # fmt: skip
+    now = datetime.fromisoformat(table.NOW)
+    log = Log.open(where, clock=lambda: now, new_uid=lambda: uuid.uuid4().hex)
+    return Services(open_log=lambda: log, has_log=lambda: True, make_log=lambda *_: log, clock=lambda: now,
+                    find_zone=lambda: ZoneInfo("America/Chicago"))  # fmt: skip
 
 
 def postmaster(address: str) -> int | None:
