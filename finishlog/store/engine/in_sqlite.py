@@ -152,6 +152,10 @@ class Sqlite(Engine):
     def _turn(self, patience: Patience | None) -> AbstractContextManager[None]:
         return nullcontext() if patience is None else turns.turn(self.where, patience)
 
+    def was_written(self, write: str) -> bool | None:
+        """None is ever unsure: nothing lies between us and the file."""
+        return None
+
     def can_write(self) -> bool:
         """BEGIN alone would also succeed on a read-only file."""
         try:

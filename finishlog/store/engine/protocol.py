@@ -105,6 +105,9 @@ class Engine(Protocol):
         thread: it raises Stopped.
         """
 
+    def was_written(self, write: str) -> bool | None:
+        """Whether a write that ended in an unsure ServerAway was written; None if it cannot be told now."""
+
     def can_write(self) -> bool:
         """Whether the log is writable at all. Raises LogError if it is merely busy."""
 

@@ -11,12 +11,12 @@ from threading import Lock
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Table
-from sqlalchemy.engine import Connection, Dialect
+from sqlalchemy.engine import Connection, Dialect, RootTransaction
 from sqlalchemy.exc import DBAPIError
 
 from finishlog import stopping
 from finishlog.errors import LogError
-from finishlog.store.engine.postgres import making, server
+from finishlog.store.engine.postgres import making, outcome, server
 from finishlog.store.engine.postgres.address import Address
 from finishlog.store.engine.postgres.pieces import Pieces
 from finishlog.store.engine.protocol import ENGINE, GIVE_UP_AFTER_S, Compute, Engine, Rows, Salvage, Waiting
@@ -102,20 +102,39 @@ class Postgres(Engine):
     @contextmanager
     def connection(self, *, write: bool, wait: bool = True) -> Iterator[Connection]:
         patience = None if not write else self._patience() if wait else Patience(None, 0.0)
-        with self.failures(), self._engine.connect() as plain:
-            connection = plain.execution_options(write=patience, **{ENGINE: self})
-            transaction = connection.begin()
+        with self.failures(), self._begun(patience) as (connection, transaction):
             wrote = self.written(connection)
             try:
                 if write:
                     yield connection
+                    token = ""
                     if self.written(connection) != wrote:
-                        self._tell(connection)
-                    transaction.commit()
+                        token = outcome.leave(connection, self._name(connection))
+                    with outcome.committing(self.where, token):
+                        transaction.commit()
                 else:
                     yield from self._read(connection)
             finally:
                 self._end(connection, transaction)
+
+    @contextmanager
+    def _begun(self, patience: Patience | None) -> Iterator[tuple[Connection, RootTransaction]]:
+        """A transaction. A connection that ended while nobody used it is replaced: nothing was asked of it yet."""
+        for last in (False, True):
+            with self._engine.connect() as plain:
+                connection = plain.execution_options(write=patience, **{ENGINE: self})
+                try:
+                    transaction = connection.begin()
+                except (DBAPIError, server.library().Error) as error:
+                    if not server.driver(connection).closed:
+                        raise
+                    connection.invalidate()
+                    if last or not server.is_lost(error):
+                        raise
+                    self._engine.dispose()
+                    continue
+                yield connection, transaction
+                return
 
     def _read(self, connection: Connection) -> Iterator[Connection]:
         with server.stoppable(server.driver(connection), stopping.stopped_by) as ended:
@@ -129,20 +148,22 @@ class Postgres(Engine):
                 if ended:  # the server may be about to cancel what this connection asks next
                     connection.invalidate()
 
-    def _end(self, connection: Connection, transaction: Any) -> None:
+    def _end(self, connection: Connection, transaction: RootTransaction) -> None:
         """Rolls back what is not committed; of a server that is gone nothing is left to roll back."""
         if connection.invalidated or server.driver(connection).closed:
             connection.invalidate()
             return
         transaction.close()
 
-    def _tell(self, connection: Connection) -> None:
-        server.driver(connection).execute(
-            "SELECT pg_notify(%s, %s)", (server.CHANNEL, self._name(connection))
-        )
-
     def _name(self, _connection: Connection) -> str:
         return f"{self._schema} {id(self)} {server.process()}"
+
+    def was_written(self, write: str) -> bool | None:
+        try:
+            with self.connection(write=True) as connection:  # the turn comes when the one asked for has ended
+                return outcome.is_there(connection, write)
+        except LogError:
+            return None
 
     def can_write(self) -> bool:
         try:
