@@ -16,7 +16,7 @@ from sqlalchemy.exc import DBAPIError
 
 from finishlog import stopping
 from finishlog.errors import LogError
-from finishlog.store.engine.postgres import making, outcome, server
+from finishlog.store.engine.postgres import loading, making, outcome, server
 from finishlog.store.engine.postgres.address import Address
 from finishlog.store.engine.postgres.pieces import Pieces
 from finishlog.store.engine.protocol import ENGINE, GIVE_UP_AFTER_S, Compute, Engine, Rows, Salvage, Waiting
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from finishlog.store.schema.base import Base
 
 _NAMES = count()
+_DROPPED = f"DROP SCHEMA IF EXISTS {server.PART} CASCADE"
 Writers = list[tuple[str, Callable[[Any], Any] | None]]
 
 
@@ -34,6 +35,7 @@ class Postgres(Engine):
     """One log in one database. Thread-safe."""
 
     where: Address
+    text_key = "job_id"
 
     def __init__(
         self,
@@ -81,6 +83,15 @@ class Postgres(Engine):
         with self.connection(write=True) as connection:
             server.driver(connection).execute("SET CONSTRAINTS ALL DEFERRED")
             yield connection
+
+    def load(self, connection: Connection, table: str, columns: Sequence[str], rows: Iterator[Rows]) -> None:
+        try:
+            server.count(connection, loading.load(server.driver(connection), table, columns, rows))
+        except server.library().Error as error:
+            raise _as_alchemy(connection, f"COPY {table}", error) from error
+
+    def quietly(self, connection: Connection) -> AbstractContextManager[None]:
+        return loading.quietly(connection)
 
     def copy_into(self, part: Path) -> None:
         raise _not_yet(self.where, "copied into a file", "pg_dump copies the database.")
@@ -282,17 +293,23 @@ class Postgres(Engine):
 
 @contextmanager
 def new(where: Address) -> Iterator[Engine]:
-    """The engine of a log that is being made, in a schema of its own that is renamed as the block ends."""
-    making.refuse_existing(where)
-    part = Postgres(where, schema=server.PART)
-    last = f"DROP SCHEMA IF EXISTS {server.PART} CASCADE"
-    try:
-        yield part
-        last = f"ALTER SCHEMA {server.PART} RENAME TO {server.SCHEMA}"
-    finally:
+    """The engine of a log that is being made, in a schema of its own that is renamed as the block ends.
+
+    A lock of the server's keeps others from making one there meanwhile; if this connection is lost, nothing is renamed.
+    """
+    with server.told(where), closing(server.connect(where)) as raw:
+        making.alone(raw, where)
+        making.refuse_existing(raw, where)
+        raw.execute(_DROPPED)  # what a killed program left
+        part = Postgres(where, schema=server.PART)
+        try:
+            yield part
+        except BaseException:
+            part.close()
+            raw.execute(_DROPPED)
+            raise
         part.close()
-        with server.told(where), closing(server.connect(where)) as raw:
-            raw.execute(last)
+        raw.execute(f"ALTER SCHEMA {server.PART} RENAME TO {server.SCHEMA}")
 
 
 def _not_yet(where: Address, what: str, instead: str) -> LogError:
@@ -300,8 +317,10 @@ def _not_yet(where: Address, what: str, instead: str) -> LogError:
 
 
 def _plain(value: Any) -> Any:
-    """Flags are whole numbers in a log."""
-    return int(value) if isinstance(value, bool) else value
+    """Flags are whole numbers in a log, and nothing is below zero and zero at once: SQLite keeps neither."""
+    return (
+        int(value) if isinstance(value, bool) else 0.0 if value == 0.0 and isinstance(value, float) else value
+    )
 
 
 def _as_alchemy(connection: Connection, statement: str, error: Any) -> BaseException:
