@@ -60,6 +60,7 @@ NEEDS: Mapping[str, Needs] = {
     "yards": None, "dose": None, "film": None, "rinse": None, "blend": None, "recipes": _recipes, "weather": None,
     "care": _care, "shop": _shop, "balance": None, "import": "whole", "export": "whole", "new": None,
     "backup": "whole", "copy-to": "whole", "restore": "restore", "check": "whole", "rescue": None,
+    "serve": "roles", "people": "roles",
 }  # fmt: skip
 """What each command needs; None where anybody may. A new log, a rescued one and a demo are nobody's yet."""
 
