@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from functools import cached_property
 from threading import Lock, Timer
@@ -122,6 +122,10 @@ class Services:
     def may(self, act: str) -> bool:
         """Whether the one who works here may do that (`finishlog.roles`)."""
         return may(self.role, act)
+
+    def seen_by(self, role: str) -> Services:
+        """The same log for somebody else who works on it here, opened on its own."""
+        return replace(self, role_here=lambda: role, kept={}, _rows=None, _log=None, _lock=Lock())
 
     @cached_property
     def zone(self) -> ZoneInfo:
