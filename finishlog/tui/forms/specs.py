@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from finishlog.inputs import hints
+from finishlog.inputs.entry import hints
 from finishlog.tui.forms import fields as painted
 
 if TYPE_CHECKING:

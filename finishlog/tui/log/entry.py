@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from textual import on
 
-from finishlog.inputs import hints
+from finishlog.inputs.entry import hints
 from finishlog.tui.forms import specs
 from finishlog.tui.forms.fields import Field
 from finishlog.tui.forms.form import FormScreen, Part

@@ -17,8 +17,7 @@ from finishlog.desk.forms import offers
 from finishlog.desk.jobs import page as job_page
 from finishlog.desk.record import record
 from finishlog.errors import InputError
-from finishlog.inputs import hints
-from finishlog.inputs.entry import entries
+from finishlog.inputs.entry import entries, hints
 from finishlog.roles import NOT_OF_CREW, PRICED_FACTS
 from finishlog.web.gate.people import Visitor
 from finishlog.web.site import Site, signed_in, texts_of
