@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from finishlog.records.shop import Shop
     from finishlog.store import Log
     from finishlog.store.archive.export import Restored
+    from finishlog.store.engine.postgres.address import Address
     from finishlog.store.engine.restoring import PutBack
 
 
@@ -85,7 +86,7 @@ class Services:
     """Makes a log of an export's folder, at a path or (None) where the log that was named belongs."""
     put_back: Callable[[Path, bool], PutBack] | None = None
     """Puts a copy in the log's place; True goes without files that the copy lacks."""
-    where: Callable[[], Path] | None = None
+    where: Callable[[], Path | Address] | None = None
     """Where the log is or belongs; opens nothing."""
     look_at_log: Callable[[], None] = lambda: None
     """Raises LogError for a file that is no log; opens nothing."""
