@@ -82,3 +82,12 @@ class LogError(FinishlogError):
     """The log cannot be used: missing, not a log, newer than the program, locked or damaged."""
 
     exit_status = 3
+
+
+class ServerAway(LogError):
+    """The log's server cannot be reached, or went away. `unsure`: in the middle of a commit, so whether it was
+    written is not known."""
+
+    def __init__(self, title: str, cause: str = "", remedy: str = "", *, unsure: bool = False) -> None:
+        super().__init__(title, cause, remedy)
+        self.unsure = unsure

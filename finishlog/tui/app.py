@@ -32,6 +32,7 @@ from finishlog.tui.running.type_ahead import TypeAhead
 from finishlog.tui.running.waits import Said, Waits
 from finishlog.tui.running.work import Work
 from finishlog.tui.screens.frame import Frame
+from finishlog.tui.widgets.bars import Places
 from finishlog.units import count
 
 if TYPE_CHECKING:
@@ -83,12 +84,13 @@ class FinishlogApp(App[None]):
         self.waits = Waits(self._show_wait)
         services.on_wait = self.waits.wait
         services.on_learning = self._say_learning
+        services.watches = True
         self.work = Work(self, self.waits.over)
         self.session = Session()
-        self.others = Others(self, lambda: self.services.others_wrote(), self.others_wrote)
+        self.others = Others(self, lambda: self.services.others_wrote(), self.others_wrote, self.server_away)
         self.ahead = TypeAhead(self, super().on_event, self._stands)
         self._palette: tuple[str, Palette] | None = None
-        self._leaving = False
+        self._leaving = self._away = False
         self.broken = False
         for dress in THEMES.values():
             self.register_theme(dress)
@@ -203,17 +205,38 @@ class FinishlogApp(App[None]):
 
     def changed(self) -> None:
         """Something was written: every open screen reads again."""
-        for stack in self._screen_stacks.values():
-            for screen in stack:
-                if isinstance(screen, Frame):
-                    screen.reread()
+        for screen in self._frames:
+            screen.reread()
 
     def others_wrote(self) -> None:
         """Another program wrote: visible screens reload, others when next shown."""
-        for stack in self._screen_stacks.values():
-            for screen in stack:
-                if isinstance(screen, Frame):
-                    screen.follow(in_sight=screen in self._in_sight)
+        for screen in self._frames:
+            screen.follow(in_sight=screen in self._in_sight)
+
+    @property
+    def away(self) -> bool:
+        """Whether the log's server is away."""
+        return self._away
+
+    def lost(self) -> None:
+        """Something asked of the log's server failed because it is away."""
+        self.others.lost()
+
+    def server_away(self, away: bool) -> None:
+        """Say so in the top bar; once it is back, go on: read again, and keep what was typed meanwhile."""
+        self._away = away
+        for screen in self._frames:
+            screen.query(Places).refresh()
+        if not away:
+            self.done("The server is back.")
+            self.others_wrote()
+            for screen in self._frames:
+                screen.back()
+
+    @property
+    def _frames(self) -> list[Frame]:
+        """Every open full screen."""
+        return [one for stack in self._screen_stacks.values() for one in stack if isinstance(one, Frame)]
 
     @property
     def _in_sight(self) -> list[Screen[Any]]:

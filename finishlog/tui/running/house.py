@@ -54,6 +54,13 @@ class House(Protocol):
     def changed(self) -> None:
         """Something was written: every open screen reads again."""
 
+    @property
+    def away(self) -> bool:
+        """Whether the log's server is away; the top bar says so."""
+
+    def lost(self) -> None:
+        """Something asked of the log's server failed because it is away."""
+
     def done(self, sentence: str) -> None:
         """Report a success; it stays for as long as it takes to read."""
 

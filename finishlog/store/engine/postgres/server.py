@@ -22,7 +22,7 @@ from sqlalchemy.engine import Connection, Engine
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.pool import QueuePool
 
-from finishlog.errors import InputError, LogError
+from finishlog.errors import InputError, LogError, ServerAway
 from finishlog.store.engine.postgres import columns  # noqa: F401  (how our columns are made there)
 from finishlog.store.engine.postgres.address import Address
 from finishlog.store.engine.postgres.words import Compiler
@@ -252,9 +252,9 @@ def _said(where: Address, cause: Any) -> LogError | None:
     return None
 
 
-def gone(where: Address, cause: BaseException) -> LogError:
+def gone(where: Address, cause: BaseException) -> ServerAway:
     """The failure to reach the server."""
-    return LogError(
+    return ServerAway(
         f"The log's server cannot be reached: {where}.",
         f"It says: {line(cause)}.",
         "Check the address, the network and the server, then try again.",
