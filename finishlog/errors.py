@@ -85,9 +85,13 @@ class LogError(FinishlogError):
 
 
 class ServerAway(LogError):
-    """The log's server cannot be reached, or went away. `unsure`: in the middle of a commit, so whether it was
-    written is not known."""
+    """The log's server cannot be reached, or went away in mid-work.
 
-    def __init__(self, title: str, cause: str = "", remedy: str = "", *, unsure: bool = False) -> None:
+    `unsure`: it went away in the middle of a commit, so whether it was written is not known; `write` is what to
+    ask for by when it is back (`Log.was_written`).
+    """
+
+    def __init__(self, title: str, cause: str = "", remedy: str = "", *, write: str = "") -> None:
         super().__init__(title, cause, remedy)
-        self.unsure = unsure
+        self.write = write
+        self.unsure = bool(write)

@@ -35,7 +35,7 @@ class Hearing:
                 self._hear()
             except (server.library().Error, OSError) as error:
                 self._drop()
-                raise server.gone(self._where, error) from error
+                raise server.away(self._where, error) from error
             found, self._news = self._news, False
             return found
 
