@@ -90,7 +90,7 @@ class FinishlogApp(App[None]):
         self.others = Others(self, lambda: self.services.others_wrote(), self.others_wrote, self.server_away)
         self.ahead = TypeAhead(self, super().on_event, self._stands)
         self._palette: tuple[str, Palette] | None = None
-        self._leaving = self._away = False
+        self._leaving = False
         self.broken = False
         for dress in THEMES.values():
             self.register_theme(dress)
@@ -213,18 +213,8 @@ class FinishlogApp(App[None]):
         for screen in self._frames:
             screen.follow(in_sight=screen in self._in_sight)
 
-    @property
-    def away(self) -> bool:
-        """Whether the log's server is away."""
-        return self._away
-
-    def lost(self) -> None:
-        """Something asked of the log's server failed because it is away."""
-        self.others.lost()
-
     def server_away(self, away: bool) -> None:
         """Say so in the top bar; once it is back, go on: read again, and keep what was typed meanwhile."""
-        self._away = away
         for screen in self._frames:
             screen.query(Places).refresh()
         if not away:

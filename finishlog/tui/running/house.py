@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from finishlog.tui.desks.whole import Desks
     from finishlog.tui.paint.ink import Palette
     from finishlog.tui.paint.theme import Depth
+    from finishlog.tui.running.others import Others
     from finishlog.tui.running.session import Session
     from finishlog.tui.running.type_ahead import TypeAhead
     from finishlog.tui.running.work import Work
@@ -26,6 +27,7 @@ class House(Protocol):
     work: Work
     session: Session
     ahead: TypeAhead
+    others: Others
     machine: Machine
     units: str
     demo: DemoStart | None
@@ -53,13 +55,6 @@ class House(Protocol):
 
     def changed(self) -> None:
         """Something was written: every open screen reads again."""
-
-    @property
-    def away(self) -> bool:
-        """Whether the log's server is away; the top bar says so."""
-
-    def lost(self) -> None:
-        """Something asked of the log's server failed because it is away."""
 
     def done(self, sentence: str) -> None:
         """Report a success; it stays for as long as it takes to read."""

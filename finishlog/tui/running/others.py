@@ -31,7 +31,8 @@ class Others:
     ) -> None:  # fmt: skip
         self._app, self._look, self._tell, self._tell_away = app, look, tell, tell_away
         self._over, self._at_once = False, Event()
-        self._away = False
+        self.away = False
+        """Whether the server was away when it was last asked for; the top bar says so."""
         self._turning = Lock()
         self.thread: Thread | None = None
 
@@ -79,5 +80,5 @@ class Others:
     def _turn(self, *, away: bool) -> bool:
         """Note it; answers what it was before."""
         with self._turning:
-            was, self._away = self._away, away
+            was, self.away = self.away, away
             return was

@@ -152,7 +152,7 @@ class Frame(Screen[None]):
     def _heeded(self, failed: Callable[[Exception], object]) -> Callable[[Exception], None]:
         def told(error: Exception) -> None:
             if isinstance(error, ServerAway):
-                self.house.lost()
+                self.house.others.lost()
             failed(error)
 
         return told

@@ -120,7 +120,7 @@ class Places(Canvas):
         self.refresh()
 
     def paint(self, width: int) -> list[Line]:
-        return [places(self._current, self._now, width, self._zone, away=self.house.away)]
+        return [places(self._current, self._now, width, self._zone, away=self.house.others.away)]
 
     @property
     def _zone(self) -> str:
