@@ -13,6 +13,7 @@ from time import monotonic
 from typing import TYPE_CHECKING, Protocol
 
 from finishlog.plain import visible
+from finishlog.roles import OWNER, may
 from finishlog.units import count
 
 if TYPE_CHECKING:
@@ -96,6 +97,10 @@ class Services:
     """Says once what opening the log did: it was upgraded, or something strange was set aside."""
     on_learning: Callable[[int], None] = _say_learning
     """Says, from another thread, of how many readings is being learned."""
+    watches: bool = False
+    """Whether others' writes are asked for, from the moment the log is opened."""
+    role_here: Callable[[], str] = lambda: OWNER
+    """Who sits at this machine, as its settings say."""
     kept: dict[str, tuple[str, object]] = field(default_factory=dict)
     """Cache of values computed from the log, by name, with the log's mark they are valid for."""
     _rows: tuple[str, tuple[LearningRow, ...]] | None = None
@@ -107,9 +112,21 @@ class Services:
         with self._lock:
             if self._log is None:
                 self._log = self.open_log()
+                if self.watches:
+                    self._log.others_wrote()  # from before the first answer on: nothing of others' is missed
+                self._log.prices = lambda: self.may("prices")
                 for sentence in self._log.notices:
                     self.on_notice(sentence)
             return self._log
+
+    @property
+    def role(self) -> str:
+        """Who works here: on a server as its roles say, once the log is open; else as this machine's settings say."""
+        return (self._log.role if self._log is not None else None) or self.role_here()
+
+    def may(self, act: str) -> bool:
+        """Whether the one who works here may do that (`finishlog.roles`)."""
+        return may(self.role, act)
 
     @cached_property
     def zone(self) -> ZoneInfo:
@@ -179,9 +196,10 @@ class Services:
         return history.of_told(sorted(told, key=lambda slab: (slab[1], slab[0])))
 
     def others_wrote(self) -> bool:
-        """Whether another program wrote to the log since the last call. Never opens a log."""
+        """Whether another program wrote to the log since the last call. Never opens a log. Raises ServerAway."""
         with self._lock:
-            return self._log is not None and self._log.others_wrote()
+            log = self._log
+        return log is not None and log.others_wrote()  # a server may take seconds: nobody waits for the lock
 
     def use(self, log: Log) -> None:
         """From here on work on this log, whatever was named before."""
@@ -189,6 +207,7 @@ class Services:
         self.kept.clear()
         self._rows = None
         self._log = log
+        log.prices = lambda: self.may("prices")
         for sentence in log.notices:
             self.on_notice(sentence)
         self.has_log = lambda: True

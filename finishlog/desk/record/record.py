@@ -23,6 +23,7 @@ from finishlog.inputs.entry import entries, materials
 from finishlog.inputs.entry.entries import Context
 from finishlog.records.log import Entry, Reading
 from finishlog.records.writing import NewEntry, NewFile, NewMaterialUse
+from finishlog.retrying import anew
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
@@ -61,6 +62,7 @@ class Recorded:
     """It came a second time: it was kept the first time."""
 
 
+@anew
 def record(
     services: Services,
     handle: str,
