@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import AbstractContextManager, closing, contextmanager, suppress
+from contextlib import AbstractContextManager, closing, contextmanager
 from functools import cache, partial
 from itertools import count
 from pathlib import Path
-from threading import Lock
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Table
@@ -18,6 +17,7 @@ from finishlog import stopping
 from finishlog.errors import LogError
 from finishlog.store.engine.postgres import loading, making, outcome, server
 from finishlog.store.engine.postgres.address import Address
+from finishlog.store.engine.postgres.hearing import Hearing
 from finishlog.store.engine.postgres.pieces import Pieces
 from finishlog.store.engine.protocol import ENGINE, GIVE_UP_AFTER_S, Compute, Engine, Rows, Salvage, Waiting
 from finishlog.store.engine.turns import Patience
@@ -49,10 +49,7 @@ class Postgres(Engine):
         self._schema = schema
         self._patience = partial(Patience, on_wait, give_up_after_s)
         self._engine = server.make_engine(where, schema)
-        self._watching = Lock()
-        self._watch: Any = None
-        self._news = False
-        self._closed = False
+        self._hearing = Hearing(where, self._is_foreign)
 
     # the log as a whole
 
@@ -94,10 +91,14 @@ class Postgres(Engine):
         return loading.quietly(connection)
 
     def copy_into(self, part: Path) -> None:
-        raise _not_yet(self.where, "copied into a file", "pg_dump copies the database.")
+        from finishlog.store.engine.postgres import into_file
+
+        into_file.copy_into(self, part)
 
     def backup(self, target: Path) -> None:
-        raise _not_yet(self.where, "copied by backup", "pg_dump copies the database.")
+        from finishlog.store.engine.postgres import into_file
+
+        into_file.backup(self, target)
 
     def salvage(self) -> Salvage:
         raise _not_yet(self.where, "rescued", "Restore a dump of it.")
@@ -187,33 +188,14 @@ class Postgres(Engine):
             raise
 
     def others_wrote(self) -> bool:
-        """The server tells of each write as it is committed. After a break there may be any."""
-        with self._watching:
-            if self._closed:
-                return False
-            if self._watch is None or self._watch.closed:
-                self._news = self._watch is not None
-                self._watch = None
-                with suppress(server.library().Error):
-                    self._watch = server.connect(self.where, self._schema)
-                    self._watch.add_notify_handler(self._heard)
-                    self._watch.execute(f"LISTEN {server.CHANNEL}")
-            with suppress(server.library().Error):
-                if self._watch is not None:
-                    self._watch.execute("SELECT 1")
-            found, self._news = self._news, False
-            return found
+        return self._hearing.news()
 
-    def _heard(self, said: Any) -> None:
-        schema, engine, process = (*str(said.payload).split(" "), "", "", "")[:3]
-        ours = (engine, process) == (str(id(self)), server.process())
-        self._news |= schema == self._schema and not ours
+    def _is_foreign(self, said: str) -> bool:
+        schema, engine, process = (*said.split(" "), "", "", "")[:3]
+        return schema == self._schema and (engine, process) != (str(id(self)), server.process())
 
     def close(self) -> None:
-        with self._watching:
-            self._closed = True
-            if self._watch is not None:
-                self._watch.close()
+        self._hearing.close()
         self._engine.dispose()
 
     def settled(self) -> bool:
@@ -292,14 +274,17 @@ class Postgres(Engine):
 
 
 @contextmanager
-def new(where: Address) -> Iterator[Engine]:
+def new(where: Address, *, before: str = "") -> Iterator[Engine]:
     """The engine of a log that is being made, in a schema of its own that is renamed as the block ends.
+
+    Where `before` is given, a log that is there gets that name in the same moment; else it is refused.
 
     A lock of the server's keeps others from making one there meanwhile; if this connection is lost, nothing is renamed.
     """
     with server.told(where), closing(server.connect(where)) as raw:
         making.alone(raw, where)
-        making.refuse_existing(raw, where)
+        if not before:
+            making.refuse_existing(raw, where)
         raw.execute(_DROPPED)  # what a killed program left
         part = Postgres(where, schema=server.PART)
         try:
@@ -309,7 +294,7 @@ def new(where: Address) -> Iterator[Engine]:
             raw.execute(_DROPPED)
             raise
         part.close()
-        raw.execute(f"ALTER SCHEMA {server.PART} RENAME TO {server.SCHEMA}")
+        making.give_name(raw, where, before)
 
 
 def _not_yet(where: Address, what: str, instead: str) -> LogError:
