@@ -150,6 +150,7 @@ class _Batch:
     handle: str
     facts: PhotoFacts
     because: str | None
+    uid: str = ""
     kept: list[PhotoLine] = field(default_factory=list)
     doubles: list[Double] = field(default_factory=list)
     asked: list[Asked] = field(default_factory=list)
@@ -159,22 +160,24 @@ class _Batch:
 def add(
     services: Services,
     handle: str,
-    paths: Iterable[Path],
+    paths: Iterable[Path | Named],
     facts: PhotoFacts,
     *,
     because: str | None = None,
     progress: Progress | None = None,
     lookers: int = LOOKERS,
+    uid: str = "",
 ) -> Added:
     """Keep the photos among these files and folders. Raises InputError for what is wrong with the rest asked.
 
     A file that is no photo is left out with its reason, and the others come in. What is odd (before the pour,
     in the future, no time in it) is asked about, and comes in with `because`. `lookers` are unpacked at once.
+    With `uid` the photo (a single one) has that identity, and is kept once however often it is sent.
     """
     found = list(files.gather(paths))
     if not found:
         raise InputError("No files to add.", "The folder is empty.", where="FILE")
-    batch = _Batch(services, handle, facts, because)
+    batch = _Batch(services, handle, facts, because, uid=uid)
     with services.log().reading() as log:
         now = job_now.stand(log, services, handle)
     batch.handle = now.job.handle
@@ -237,6 +240,8 @@ def _keep_all(batch: _Batch, seen: list[_Seen]) -> None:
         scene = Scene(now.job, now.zone, services.clock(), log.shop(), further=asked)
         had = {file.sha256: entry.number for entry in now.job.entries for file in entry.files}
         for one in seen:
+            if there := record.place_of(log, batch.uid):
+                had.setdefault(one.content.sha256, there[1])
             if one.content.sha256 in had:
                 batch.doubles.append(Double(one.named.name, had[one.content.sha256]))
                 continue
@@ -269,7 +274,7 @@ def _keep(batch: _Batch, log: Writer, one: _Seen, told: NewEntry, scene: Scene) 
     if found and (doubt or not (batch.because or "").strip()):
         batch.asked.append(Asked(one.named.path, one.named.name, found, bool(doubt)))
         return None
-    return record.keep(log, new, scene, batch.because if found else None)[0]
+    return record.keep(log, replace(new, uid=batch.uid), scene, batch.because if found else None)[0]
 
 
 def foreseen(services: Services, now: Stand, path: Path, facts: PhotoFacts) -> NewEntry | None:
