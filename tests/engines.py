@@ -1,0 +1,105 @@
+"""On which engine the tests of the store and of the desks keep their logs: on both.
+
+`pytest_generate_tests` of `tests/store` and `tests/desk` asks `of`; a test's `engine_name` says which turn it is.
+What holds of files alone stands in FILES_ONLY, with why. What the default run leaves to `pytest -m long` on
+PostgreSQL stands in SELDOM; a desk's tests run there by default where they are in DAILY, which has each desk that
+writes. FINISHLOG_TEST_ENGINES=sqlite or =postgres runs one of them.
+
+The tests of the desks make their logs at paths. On the turn of PostgreSQL the file there is a stand-in: it holds
+the address of a database, and whoever opens or copies that file has the log in the database, or a copy of it.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from finishlog.store import Log
+from finishlog.store.engine.postgres.address import Address
+from tests import pg
+
+HERE = Path(__file__).parent
+ENGINES = os.environ.get("FINISHLOG_TEST_ENGINES", "sqlite,postgres").split(",")
+FILES_ONLY: dict[str, str] = {}
+SELDOM: tuple[str, ...] = ()
+DAILY: tuple[str, ...] = ()
+
+
+def of(metafunc: pytest.Metafunc) -> list[Any]:
+    """The engines of a test, as parameters."""
+    module = Path(str(metafunc.definition.path)).relative_to(HERE).as_posix()
+    test = f"{module}::{metafunc.function.__name__}"
+    if any(_is_of(test, name) for name in FILES_ONLY):
+        return [name for name in ENGINES if name == "sqlite"]
+    desk = module.startswith("desk/")
+    seldom = any(_is_of(test, name) for name in SELDOM) or (desk and not any(_is_of(test, name) for name in DAILY))
+    marks = pytest.mark.long if seldom and "sqlite" in ENGINES else ()
+    return [pytest.param(name, marks=marks if name == "postgres" else ()) for name in ENGINES]
+
+
+def _is_of(test: str, name: str) -> bool:
+    """Whether the name is that of the test, of its module or of a folder above."""
+    return test == name or test.startswith((f"{name}::", f"{name}/"))
+
+
+class StandIns:
+    """Turns logs that are made at paths into logs of the server, while `on`."""
+
+    def __init__(self) -> None:
+        self.on = False
+        self._made: list[str] = []
+        self._create, self._open = Log.create, Log.open
+
+    @contextmanager
+    def turn(self, engine: str) -> Iterator[None]:
+        """The turn of an engine in one test; its databases go at the end."""
+        self.on = engine == "postgres"
+        try:
+            yield
+        finally:
+            self.on = False
+            while self._made:
+                pg.drop(self._made.pop())
+
+    def create(self, where: Any, *, fill: Any = None, **how: Any) -> Log:
+        """Stands for `Log.create`."""
+        if not self._stands(where) or Path(where).exists():
+            return self._create(where, fill=fill, **how)
+        address = self._new(pg.database())
+        log = self._open(address, **how)
+        try:
+            if fill is not None:
+                fill(log)
+        except BaseException:
+            log.close()
+            raise
+        _write(Path(where), address)
+        return log
+
+    def open(self, where: Any, **how: Any) -> Log:
+        """Stands for `Log.open`."""
+        if not self._stands(where) or not Path(where).is_file():
+            return self._open(where, **how)
+        address, _, made_at = Path(where).read_bytes().partition(b"\n")
+        if not address.startswith(b"postgresql://"):
+            pytest.fail(f"{where} is a file on the turn of PostgreSQL; see FILES_ONLY in tests/engines.py")
+        if made_at.decode() != str(where):
+            _write(Path(where), self._new(pg.copied(address.decode())))
+            return self.open(where, **how)
+        return self._open(address.decode(), **how)
+
+    def _stands(self, where: Any) -> bool:
+        return self.on and not isinstance(where, Address) and "://" not in str(where)
+
+    def _new(self, address: str) -> str:
+        self._made.append(address)
+        return address
+
+
+def _write(where: Path, address: str) -> None:
+    where.write_text(f"{address}\n{where}")
