@@ -82,3 +82,16 @@ class LogError(FinishlogError):
     """The log cannot be used: missing, not a log, newer than the program, locked or damaged."""
 
     exit_status = 3
+
+
+class ServerAway(LogError):
+    """The log's server cannot be reached, or went away in mid-work.
+
+    `unsure`: it went away in the middle of a commit, so whether it was written is not known; `write` is what to
+    ask for by when it is back (`Log.was_written`).
+    """
+
+    def __init__(self, title: str, cause: str = "", remedy: str = "", *, write: str = "") -> None:
+        super().__init__(title, cause, remedy)
+        self.write = write
+        self.unsure = bool(write)

@@ -22,7 +22,7 @@ from sqlalchemy.engine import Connection, Engine
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.pool import QueuePool
 
-from finishlog.errors import InputError, LogError
+from finishlog.errors import InputError, LogError, ServerAway
 from finishlog.store.engine.postgres import columns  # noqa: F401  (how our columns are made there)
 from finishlog.store.engine.postgres.address import Address
 from finishlog.store.engine.postgres.words import Compiler
@@ -188,7 +188,7 @@ _READ_ONLY = ("25006", "42501")
 _AT_ONCE = ("40001", "40P01")
 _WAITED = ("55P03",)
 _FULL = ("53100",)
-_GONE = ("57P01", "57P02", "57P03", "53300")
+_AWAY = ("57P01", "57P02", "57P03", "53300")
 _OUT_OF_RANGE = re.compile(
     r"ck_(?:load_area|material_use|stage_material|stock_move|sample_dose|log_state|[a-z]+)_(\w+)_(?:within|known|order)"
 )
@@ -226,7 +226,7 @@ def _refused(cause: Any) -> InputError | None:
 
 
 def _said(where: Address, cause: Any) -> LogError | None:
-    state, psycopg = sqlstate(cause), library()
+    state = sqlstate(cause)
     if state in _AT_ONCE:
         return LogError("Somebody wrote at the same moment.", "Nothing was written.", "Try again.")
     if state in _WAITED:
@@ -243,8 +243,8 @@ def _said(where: Address, cause: Any) -> LogError | None:
         return LogError(
             f"Cannot write the log: {where}.", f"The server says: {line(cause)}.", "Ask who runs the server."
         )
-    if state in _GONE or state[:2] == "08" or (isinstance(cause, psycopg.OperationalError) and not state):
-        return gone(where, cause)
+    if is_away(cause):
+        return away(where, cause)
     if state[:2] in ("53", "55", "57", "58", "XX") or state in ("3F000", "42P01"):
         return LogError(
             f"Cannot use the log: {where}.", f"The server says: {line(cause)}.", "Restore a dump of it."
@@ -252,12 +252,23 @@ def _said(where: Address, cause: Any) -> LogError | None:
     return None
 
 
-def gone(where: Address, cause: BaseException) -> LogError:
-    """The failure to reach the server."""
-    return LogError(
+def is_away(error: BaseException) -> bool:
+    """Whether the error means that the server cannot be reached, or went away."""
+    cause, state = (error.orig if isinstance(error, DBAPIError) else error), sqlstate(error)
+    if state:
+        return state in _AWAY or state.startswith("08")
+    return isinstance(cause, library().OperationalError)
+
+
+def away(where: Address, cause: BaseException, write: str = "") -> ServerAway:
+    """The failure to reach the server; `write` names a write that it was committing."""
+    return ServerAway(
         f"The log's server cannot be reached: {where}.",
         f"It says: {line(cause)}.",
-        "Check the address, the network and the server, then try again.",
+        "Look whether it was written before you write it again."
+        if write
+        else "Check the address, the network and the server, then try again.",
+        write=write,
     )
 
 
