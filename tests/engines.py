@@ -52,6 +52,7 @@ class StandIns:
 
     def __init__(self) -> None:
         self.on = False
+        self._lent: list[str] = []
         self._made: list[str] = []
         self._create, self._open = Log.create, Log.open
 
@@ -63,14 +64,18 @@ class StandIns:
             yield
         finally:
             self.on = False
-            while self._made:
-                pg.drop(self._made.pop())
+            for address in self._lent:
+                pg.give_back(address)
+            for address in self._made:
+                pg.drop(address)
+            self._lent, self._made = [], []
 
     def create(self, where: Any, *, fill: Any = None, **how: Any) -> Log:
         """Stands for `Log.create`."""
         if not self._stands(where) or Path(where).exists():
             return self._create(where, fill=fill, **how)
-        address = self._new(pg.database())
+        address = pg.lent()
+        self._lent.append(address)
         log = self._open(address, **how)
         try:
             if fill is not None:
@@ -89,16 +94,13 @@ class StandIns:
         if not address.startswith(b"postgresql://"):
             pytest.fail(f"{where} is a file on the turn of PostgreSQL; see FILES_ONLY in tests/engines.py")
         if made_at.decode() != str(where):
-            _write(Path(where), self._new(pg.copied(address.decode())))
+            self._made.append(pg.copied(address.decode()))
+            _write(Path(where), self._made[-1])
             return self.open(where, **how)
         return self._open(address.decode(), **how)
 
     def _stands(self, where: Any) -> bool:
         return self.on and not isinstance(where, Address) and "://" not in str(where)
-
-    def _new(self, address: str) -> str:
-        self._made.append(address)
-        return address
 
 
 def _write(where: Path, address: str) -> None:

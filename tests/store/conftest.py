@@ -79,7 +79,7 @@ def fresh(empty_log: Path, tmp_path: Path, ticking: Ticking, engine_name: str) -
 
     def make() -> Log:
         if engine_name == "postgres":
-            addresses.append(pg.database())
+            addresses.append(pg.lent())
             return ticking.open(addresses[-1])
         path = tmp_path / f"log-{len(ticking.logs)}.finishlog"
         shutil.copy(empty_log, path)
@@ -87,7 +87,7 @@ def fresh(empty_log: Path, tmp_path: Path, ticking: Ticking, engine_name: str) -
 
     yield make
     for address in addresses:
-        pg.drop(address)
+        pg.give_back(address)
 
 
 @pytest.fixture

@@ -16,7 +16,7 @@ from sqlalchemy.exc import DBAPIError
 
 from finishlog import stopping
 from finishlog.errors import LogError
-from finishlog.store.engine.postgres import making, server
+from finishlog.store.engine.postgres import making, secured, server, upgrading
 from finishlog.store.engine.postgres.address import Address
 from finishlog.store.engine.postgres.pieces import Pieces
 from finishlog.store.engine.protocol import ENGINE, GIVE_UP_AFTER_S, Compute, Engine, Rows, Salvage, Waiting
@@ -45,6 +45,7 @@ class Postgres(Engine):
     ) -> None:
         self.where = where
         self._schema = schema
+        self._give_up_after_s = give_up_after_s
         self._patience = partial(Patience, on_wait, give_up_after_s)
         self._engine = server.make_engine(where, schema)
         self._watching = Lock()
@@ -71,10 +72,11 @@ class Postgres(Engine):
     def migrate(self, revision: str = "head") -> None:
         making.migrate(self.where, self._schema, revision)
 
-    def bring_up_to_date(self, compute: Compute, *, upgrade: bool = True) -> Path | None:
+    def bring_up_to_date(self, compute: Compute, *, upgrade: bool = True) -> str | None:
         with self.failures():
-            making.require_newest(self.where, self._schema)
-        return None
+            return upgrading.bring_up_to_date(
+                self, self._schema, compute, self._give_up_after_s, upgrade=upgrade
+            )
 
     @contextmanager
     def filling(self) -> Iterator[Connection]:
@@ -255,8 +257,8 @@ class Postgres(Engine):
     def version(self, connection: Connection) -> str:
         return str(server.driver(connection).info.parameter_status("server_version"))
 
-    def cautions(self, version: str) -> tuple[str, ...]:
-        return ()
+    def cautions(self, connection: Connection) -> tuple[str, ...]:
+        return secured.words(server.driver(connection))
 
 
 @contextmanager
