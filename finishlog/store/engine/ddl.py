@@ -115,12 +115,17 @@ _PIECES = (
     "CONSTRAINT fk_file_piece_sha256 FOREIGN KEY (sha256) REFERENCES file (sha256) DEFERRABLE INITIALLY DEFERRED)"
 )
 """Only there: on SQLite the bytes of files are beside the log, and a table for them would never have a row."""
+_TOKENS = (
+    'CREATE TABLE write_token (token TEXT COLLATE "C" NOT NULL, left_at TIMESTAMPTZ NOT NULL DEFAULT now(), '
+    "CONSTRAINT pk_write_token PRIMARY KEY (token))"
+)
+"""Only there too: by it a write is known whose commit the server did not answer (`postgres.outcome`)."""
 
 
 def _create_on_server(engine: Engine) -> None:
     Base.metadata.create_all(engine)
     with engine.begin() as connection:
-        for statement in (_PIECES, _REFUSES, *_TEXT_ON_SERVER):
+        for statement in (_PIECES, _TOKENS, _REFUSES, *_TEXT_ON_SERVER):
             connection.exec_driver_sql(statement)
         for table in (*APPEND_ONLY, "chain", "file_piece"):
             for change in ("update", "delete"):
