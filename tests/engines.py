@@ -25,9 +25,42 @@ from tests import pg
 
 HERE = Path(__file__).parent
 ENGINES = os.environ.get("FINISHLOG_TEST_ENGINES", "sqlite,postgres").split(",")
-FILES_ONLY: dict[str, str] = {}
-SELDOM: tuple[str, ...] = ()
-DAILY: tuple[str, ...] = ()
+FILES_ONLY = {
+    "desk/color/test_kept.py": "looks into the file for what was learned",
+    "desk/color/test_kept_walk.py": "as above",
+    "desk/demo/test_demo.py": "one log for all, made in a file",
+    "desk/due/test_care_list.py": "a file is copied for each",
+    "desk/exchange/test_back.py": "brings back files",
+    "desk/exchange/test_entries.py": "brings back files",
+    "desk/jobs/test_find_page.py": "the demo's file",
+    "desk/match/test_gate.py": "a file is copied for each",
+    "desk/match/test_gate_kept.py": "looks into the file for what was learned",
+    "desk/match/test_kept.py": "the demo's file",
+    "desk/photo/test_photos.py": "a file is copied for each",
+    "desk/test_job_by_job.py": "counts the statements of a file",
+    "store/engine/test_killed_writers.py": "kills writers of a file",
+    "store/engine/test_sharing.py": "locks of a file; a server's are in test_postgres.py",
+    "store/engine/test_turns.py": "the queue beside a file",
+    "store/sealing/test_marks.py": "an older file is put in a log's place",
+    "store/search/test_projections.py::test_check_sees_a_row_that_points_nowhere": "takes keys off by PRAGMA; see test_check_on_server.py",
+    "store/search/test_projections.py::test_check_counts_and_warns_of_the_fault_of_old_sqlite": "its fault",
+}
+SELDOM = (
+    "store/archive/test_export.py::test_any_log_comes_back",
+    "store/entering/test_entries.py::test_entries_are_never_lost",
+    "store/search/test_every_write.py::test_checks_in_turn_reach_every_job_and_lot",
+    "store/search/test_find.py::test_any_text_can_be_searched_for",
+)
+DAILY = (
+    "desk/doubts/test_same_work.py",
+    "desk/due/test_bookings.py",
+    "desk/exchange/test_pooled.py",
+    "desk/record/test_before_rinse.py",
+    "desk/record/test_taking_back.py",
+    "desk/shelf/test_shelf.py",
+    "desk/test_life.py",
+    "desk/test_new_kind.py",
+)
 
 
 def of(metafunc: pytest.Metafunc) -> list[Any]:
@@ -37,7 +70,9 @@ def of(metafunc: pytest.Metafunc) -> list[Any]:
     if any(_is_of(test, name) for name in FILES_ONLY):
         return [name for name in ENGINES if name == "sqlite"]
     desk = module.startswith("desk/")
-    seldom = any(_is_of(test, name) for name in SELDOM) or (desk and not any(_is_of(test, name) for name in DAILY))
+    seldom = any(_is_of(test, name) for name in SELDOM) or (
+        desk and not any(_is_of(test, name) for name in DAILY)
+    )
     marks = pytest.mark.long if seldom and "sqlite" in ENGINES else ()
     return [pytest.param(name, marks=marks if name == "postgres" else ()) for name in ENGINES]
 

@@ -136,7 +136,9 @@ def _emptying() -> str:
     """Statements that empty every table but that of the revision, and start the log's state anew."""
     import psycopg
 
-    query = "SELECT tablename FROM pg_tables WHERE schemaname = 'finishlog' AND tablename <> 'alembic_version'"
+    query = (
+        "SELECT tablename FROM pg_tables WHERE schemaname = 'finishlog' AND tablename <> 'alembic_version'"
+    )
     with psycopg.connect(named(_template())) as raw:
         tables = [row[0] for row in raw.execute(query)]
     emptied = "; ".join(f"DELETE FROM finishlog.{table}" for table in tables)

@@ -59,7 +59,8 @@ def kept(address: str, schema: str, columns: dict[str, list[str]]) -> dict[str, 
 
 
 OLD = [
-    pytest.param(one, marks=() if one in ("0001", LATEST) else pytest.mark.long) for one in revisions.known()[:-1]
+    pytest.param(one, marks=() if one in ("0001", LATEST) else pytest.mark.long)
+    for one in revisions.known()[:-1]
 ]
 
 

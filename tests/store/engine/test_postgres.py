@@ -171,6 +171,11 @@ def test_a_value_out_of_range_is_told_by_its_column(engine: Postgres) -> None:
         protocol.put(connection, ProductRow, **values)
 
 
+def test_a_text_that_no_server_keeps_is_refused(address: str, ticking: Ticking) -> None:
+    with pytest.raises(InputError, match="NUL"), ticking.open(address).writing() as writer:
+        writer.save_draft("job", "a\0b")
+
+
 def test_a_part_that_fails_leaves_nothing_of_it(engine: Postgres) -> None:
     with engine.connection(write=True) as connection:
         protocol.put(connection, PersonRow, **person(1))

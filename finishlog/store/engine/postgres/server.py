@@ -222,7 +222,9 @@ def told(where: Address) -> Iterator[None]:
 
 
 def _refused(cause: Any) -> InputError | None:
-    """The error for a value that only the schema refused."""
+    """The error for a value that only the schema refused, or that no text on a server can hold."""
+    if isinstance(cause, library().DataError) and "NUL" in str(cause):
+        return InputError("A text has the character NUL in it; no server keeps that.", "Nothing was written.")
     name = getattr(getattr(cause, "diag", None), "constraint_name", None)
     found = _OUT_OF_RANGE.match(name) if name and sqlstate(cause) == "23514" else None
     if found is None:
