@@ -25,15 +25,18 @@ class Line:
         user = parts.username or "postgres"
         self.address = f"postgresql://{user}@127.0.0.1:{self._listening.getsockname()[1]}{parts.path}"
         self._open: list[socket.socket] = []
-        self._word, self._after = b"", False
+        self._word, self._after, self._comes_back = b"", False, False
         self._silent = threading.Event()
         self.is_cut = threading.Event()
         threading.Thread(target=self._take, daemon=True).start()
 
-    def cut_at(self, word: bytes, *, after: bool) -> None:
-        """Cut it once somebody says this word: after the server has heard it, or before."""
+    def cut_at(self, word: bytes, *, after: bool, comes_back: bool = False) -> None:
+        """Cut it once somebody says this word: after the server has heard it, or before.
+
+        Where it `comes_back`, who calls anew gets through.
+        """
         self.is_cut.clear()
-        self._word, self._after = word, after
+        self._word, self._after, self._comes_back = word, after, comes_back
 
     def swallow(self) -> None:
         """From now on nothing arrives on either side, and nobody is told."""
@@ -95,6 +98,8 @@ class Line:
                             break
                     self._word = b""
                     self.cut()
+                    if self._comes_back:
+                        self.is_cut.clear()
                     return
                 if not self._silent.is_set():
                     other.sendall(data)

@@ -13,6 +13,7 @@ from time import monotonic
 from typing import TYPE_CHECKING, Protocol
 
 from finishlog.plain import visible
+from finishlog.roles import OWNER, may
 from finishlog.units import count
 
 if TYPE_CHECKING:
@@ -95,6 +96,8 @@ class Services:
     """Says once what opening the log did: it was upgraded, or something strange was set aside."""
     on_learning: Callable[[int], None] = _say_learning
     """Says, from another thread, of how many readings is being learned."""
+    role_here: Callable[[], str] = lambda: OWNER
+    """Who sits at this machine, as its settings say."""
     kept: dict[str, tuple[str, object]] = field(default_factory=dict)
     """Cache of values computed from the log, by name, with the log's mark they are valid for."""
     _rows: tuple[str, tuple[LearningRow, ...]] | None = None
@@ -106,9 +109,19 @@ class Services:
         with self._lock:
             if self._log is None:
                 self._log = self.open_log()
+                self._log.prices = lambda: self.may("prices")
                 for sentence in self._log.notices:
                     self.on_notice(sentence)
             return self._log
+
+    @property
+    def role(self) -> str:
+        """Who works here: on a server as its roles say, once the log is open; else as this machine's settings say."""
+        return (self._log.role if self._log is not None else None) or self.role_here()
+
+    def may(self, act: str) -> bool:
+        """Whether the one who works here may do that (`finishlog.roles`)."""
+        return may(self.role, act)
 
     @cached_property
     def zone(self) -> ZoneInfo:
@@ -188,6 +201,7 @@ class Services:
         self.kept.clear()
         self._rows = None
         self._log = log
+        log.prices = lambda: self.may("prices")
         for sentence in log.notices:
             self.on_notice(sentence)
         self.has_log = lambda: True

@@ -18,8 +18,9 @@ from textual.events import Event, Key, Paste
 from textual.widget import Widget
 
 from finishlog.errors import LogError
+from finishlog.roles import OWNER
 from finishlog.settings import Machine
-from finishlog.tui import actions, places
+from finishlog.tui import access, actions, places
 from finishlog.tui.desks.whole import Desks
 from finishlog.tui.jobs.finder import JobFinder
 from finishlog.tui.paint.ink import Palette
@@ -83,6 +84,7 @@ class FinishlogApp(App[None]):
         self.waits = Waits(self._show_wait)
         services.on_wait = self.waits.wait
         services.on_learning = self._say_learning
+        services.role_here = lambda: OWNER if self.demo else self.machine.who
         self.work = Work(self, self.waits.over)
         self.session = Session()
         self.others = Others(self, lambda: self.services.others_wrote(), self.others_wrote)
@@ -119,6 +121,14 @@ class FinishlogApp(App[None]):
             super().run(**named)
         finally:
             gc.enable()
+
+    async def run_action(self, action: Any, default_namespace: Any = None, namespaces: Any = None) -> bool:
+        """What the one who works here may not do is said instead."""
+        said = access.refused(self.services.role, getattr(default_namespace, "SCOPE", "app"), str(action))
+        if said and self.frame is not None:
+            self.frame.say(said, 6)
+            return True
+        return await super().run_action(action, default_namespace, namespaces)
 
     async def on_event(self, event: Event) -> None:
         if isinstance(event, Key | Paste) and not event.is_forwarded:

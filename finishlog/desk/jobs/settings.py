@@ -13,6 +13,7 @@ from finishlog.inputs import asking
 from finishlog.inputs.asking import Wrong
 from finishlog.records.shop import DAYS_OF_YEAR, SETTINGS, Setting
 from finishlog.records.shop_texts import TEXTS, Text
+from finishlog.retrying import anew
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
@@ -82,6 +83,7 @@ def values(services: Services) -> tuple[Held, ...]:
     return tuple(found)
 
 
+@anew
 def change(services: Services, texts: Mapping[str, str]) -> tuple[str, ...]:
     """Keep texts by key; a blank takes the default again. All or none. Returns the titles that changed.
 

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from finishlog.retrying import anew
 from finishlog.trade.events import kinds_in_order
 
 if TYPE_CHECKING:
@@ -31,6 +32,7 @@ def draft_key(handle: str, kind: str, replaces: int | None = None) -> str:
     return f"entry {handle} {kind}" + ("" if replaces is None else f" {replaces}")
 
 
+@anew
 def keep_draft(services: Services, key: str, texts: Mapping[str, str]) -> None:
     """Keep what is typed so far; nothing at all throws the draft away."""
     told = {name: text for name, text in texts.items() if text}

@@ -22,7 +22,7 @@ from sqlalchemy.engine import Connection, Engine
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.pool import QueuePool
 
-from finishlog.errors import InputError, LogError, ServerAway
+from finishlog.errors import Collided, InputError, LogError, ServerAway
 from finishlog.store.engine.postgres import (
     alive,
     columns,  # noqa: F401  (how our columns are made there)
@@ -238,7 +238,7 @@ def _refused(cause: Any) -> InputError | None:
 def _said(where: Address, cause: Any) -> LogError | None:
     state = sqlstate(cause)
     if state in _AT_ONCE:
-        return LogError("Somebody wrote at the same moment.", "Nothing was written.", "Try again.")
+        return Collided("Somebody wrote at the same moment.", "Nothing was written.", "Try again.")
     if state in _WAITED:
         return LogError(
             f"The log is in use: {where}.",
@@ -285,6 +285,7 @@ def away(where: Address, cause: BaseException, write: str = "") -> ServerAway:
         if write
         else "Check the address, the network and the server, then try again.",
         write=write,
+        silent=isinstance(cause, library().errors.ConnectionTimeout),
     )
 
 
