@@ -42,7 +42,7 @@ FILES_ONLY = {
     "store/engine/test_sharing.py": "locks of a file; a server's are in test_postgres.py",
     "store/engine/test_turns.py": "the queue beside a file",
     "store/sealing/test_marks.py": "an older file is put in a log's place",
-    "store/search/test_projections.py::test_check_sees_a_row_that_points_nowhere": "takes keys off by PRAGMA; see test_check_on_server.py",
+    "store/search/test_projections.py::test_check_sees_a_row_that_points_nowhere": "PRAGMA",
     "store/search/test_projections.py::test_check_counts_and_warns_of_the_fault_of_old_sqlite": "its fault",
 }
 SELDOM = (
