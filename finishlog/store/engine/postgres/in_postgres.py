@@ -77,7 +77,7 @@ class Postgres(Engine):
     def bring_up_to_date(self, compute: Compute, *, upgrade: bool = True) -> str | None:
         with self.failures():
             return upgrading.bring_up_to_date(
-                self, self._schema, compute, self._give_up_after_s, upgrade=upgrade
+                self, self.where, self._schema, compute, self._give_up_after_s, upgrade=upgrade
             )
 
     @contextmanager

@@ -17,7 +17,8 @@ from finishlog.store.engine.protocol import ENGINE, Compute
 from finishlog.store.schema import revisions
 
 if TYPE_CHECKING:
-    from finishlog.store.engine.postgres.in_postgres import Postgres
+    from finishlog.store.engine.postgres.address import Address
+    from finishlog.store.engine.protocol import Engine
 
 _LOCKED = "55P03"
 _REVISION = "SELECT version_num FROM alembic_version"
@@ -27,10 +28,15 @@ _SCHEMAS = "SELECT nspname FROM pg_namespace WHERE starts_with(nspname, %s)"
 
 
 def bring_up_to_date(
-    engine: Postgres, schema: str, compute: Compute, give_up_after_s: float, *, upgrade: bool
+    engine: Engine,
+    where: Address,
+    schema: str,
+    compute: Compute,
+    give_up_after_s: float,
+    *,
+    upgrade: bool,
 ) -> str | None:
     """Upgrade an older log; returns the schema of the copy. Raises LogError as `Engine.bring_up_to_date` does."""
-    where = engine.where
     found = making.revision_of(where, schema)
     if found == revisions.head():
         return None
