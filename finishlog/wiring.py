@@ -179,14 +179,18 @@ def build(log: str | None) -> Services:
         restore_log=lambda folder, where: restore_log(folder, where or Path(_where(named))),
         clock=clock,
         find_zone=_zone,
-        role_here=_who_sits_here,
+        role_here=lambda: _who_works_here(services, _where(named)),
     )
     return services
 
 
-def _who_sits_here() -> str:
+def _who_works_here(services: Services, where: str) -> str:
+    """As this machine's settings say, unless the log's server does."""
     from finishlog import paths, settings
+    from finishlog.store.engine.postgres.address import is_address
 
+    if is_address(where) and (said := services.log().role):
+        return said
     return settings.read(paths.settings_file())[0].who
 
 

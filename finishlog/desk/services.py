@@ -110,6 +110,7 @@ class Services:
             if self._log is None:
                 self._log = self.open_log()
                 self._log.prices = lambda: self.may("prices")
+                _ = self._log.role  # a server is asked here, and not where a screen is painted
                 for sentence in self._log.notices:
                     self.on_notice(sentence)
             return self._log

@@ -276,7 +276,7 @@ class Log:
     @property
     def role(self) -> str | None:
         """Which of `finishlog.roles` the server gives who is connected; None of a file, which knows none."""
-        return None
+        return self._engine.role()
 
     @property
     def is_on_server(self) -> bool:

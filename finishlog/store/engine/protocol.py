@@ -122,6 +122,9 @@ class Engine(Protocol):
     def others_wrote(self) -> bool:
         """Whether another program committed since the last call; the first call starts watching."""
 
+    def role(self) -> str | None:
+        """The role of whoever is connected, asked once (`finishlog.roles`); None where the engine has none."""
+
     def close(self) -> None:
         """Release the database and stop watching. Connections reopen on demand."""
 

@@ -16,7 +16,7 @@ from sqlalchemy.exc import DBAPIError
 
 from finishlog import stopping
 from finishlog.errors import LogError
-from finishlog.store.engine.postgres import loading, making, outcome, server
+from finishlog.store.engine.postgres import loading, making, outcome, server, standing
 from finishlog.store.engine.postgres.address import Address
 from finishlog.store.engine.postgres.pieces import Pieces
 from finishlog.store.engine.protocol import ENGINE, GIVE_UP_AFTER_S, Compute, Engine, Rows, Salvage, Waiting
@@ -53,6 +53,7 @@ class Postgres(Engine):
         self._watch: Any = None
         self._news = False
         self._closed = False
+        self._role: list[str | None] = []
 
     # the log as a whole
 
@@ -208,6 +209,12 @@ class Postgres(Engine):
         schema, engine, process = (*str(said.payload).split(" "), "", "", "")[:3]
         ours = (engine, process) == (str(id(self)), server.process())
         self._news |= schema == self._schema and not ours
+
+    def role(self) -> str | None:
+        if not self._role:
+            with self.failures(), closing(server.connect(self.where, self._schema)) as raw:
+                self._role = [standing.role_of(raw, self._schema)]
+        return self._role[0]
 
     def close(self) -> None:
         with self._watching:
