@@ -96,6 +96,8 @@ class Services:
     """Says once what opening the log did: it was upgraded, or something strange was set aside."""
     on_learning: Callable[[int], None] = _say_learning
     """Says, from another thread, of how many readings is being learned."""
+    watches: bool = False
+    """Whether others' writes are asked for, from the moment the log is opened."""
     role_here: Callable[[], str] = lambda: OWNER
     """Who sits at this machine, as its settings say."""
     kept: dict[str, tuple[str, object]] = field(default_factory=dict)
@@ -109,6 +111,8 @@ class Services:
         with self._lock:
             if self._log is None:
                 self._log = self.open_log()
+                if self.watches:
+                    self._log.others_wrote()  # from before the first answer on: nothing of others' is missed
                 self._log.prices = lambda: self.may("prices")
                 for sentence in self._log.notices:
                     self.on_notice(sentence)
@@ -191,9 +195,10 @@ class Services:
         return history.of_told(sorted(told, key=lambda slab: (slab[1], slab[0])))
 
     def others_wrote(self) -> bool:
-        """Whether another program wrote to the log since the last call. Never opens a log."""
+        """Whether another program wrote to the log since the last call. Never opens a log. Raises ServerAway."""
         with self._lock:
-            return self._log is not None and self._log.others_wrote()
+            log = self._log
+        return log is not None and log.others_wrote()  # a server may take seconds: nobody waits for the lock
 
     def use(self, log: Log) -> None:
         """From here on work on this log, whatever was named before."""

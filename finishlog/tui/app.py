@@ -32,6 +32,7 @@ from finishlog.tui.running.session import Session
 from finishlog.tui.running.type_ahead import TypeAhead
 from finishlog.tui.running.waits import Said, Waits
 from finishlog.tui.running.work import Work
+from finishlog.tui.screens import open_ones
 from finishlog.tui.screens.frame import Frame
 from finishlog.units import count
 
@@ -84,10 +85,11 @@ class FinishlogApp(App[None]):
         self.waits = Waits(self._show_wait)
         services.on_wait = self.waits.wait
         services.on_learning = self._say_learning
+        services.watches = True
         services.role_here = lambda: OWNER if self.demo else self.machine.who
         self.work = Work(self, self.waits.over)
         self.session = Session()
-        self.others = Others(self, lambda: self.services.others_wrote(), self.others_wrote)
+        self.others = Others(self, lambda: self.services.others_wrote(), self.others_wrote, self.server_away)
         self.ahead = TypeAhead(self, super().on_event, self._stands)
         self._palette: tuple[str, Palette] | None = None
         self._leaving = False
@@ -213,27 +215,18 @@ class FinishlogApp(App[None]):
 
     def changed(self) -> None:
         """Something was written: every open screen reads again."""
-        for stack in self._screen_stacks.values():
-            for screen in stack:
-                if isinstance(screen, Frame):
-                    screen.reread()
+        for screen in open_ones.frames(self):
+            screen.reread()
 
     def others_wrote(self) -> None:
-        """Another program wrote: visible screens reload, others when next shown."""
-        for stack in self._screen_stacks.values():
-            for screen in stack:
-                if isinstance(screen, Frame):
-                    screen.follow(in_sight=screen in self._in_sight)
+        """Another program wrote."""
+        open_ones.follow(self)
 
-    @property
-    def _in_sight(self) -> list[Screen[Any]]:
-        """The screen on top, and those visible beside a sheet or dialog."""
-        seen: list[Screen[Any]] = []
-        for screen in reversed(self.screen_stack):
-            seen.append(screen)
-            if not screen.is_modal:
-                break
-        return seen
+    def server_away(self, away: bool) -> None:
+        """Say so in the top bar; once it is back, go on."""
+        if not away:
+            self.done("The server is back.")
+        open_ones.tell_away(self, away=away)
 
     def on_unmount(self) -> None:
         self.others.stop()
@@ -272,7 +265,7 @@ class FinishlogApp(App[None]):
             self.push_screen(HelpScreen(frame.SCOPE, frame.PLACE))
 
     def action_page(self, about: str) -> None:
-        """A help page about no screen: what a plan knows, the commands."""
+        """A help page about no screen: what a plan knows, the commands, a server."""
         from finishlog.tui.help import HelpScreen
 
         frame = self.frame

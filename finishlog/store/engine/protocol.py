@@ -120,7 +120,10 @@ class Engine(Protocol):
         """Whether the log is writable at all. Raises LogError if it is merely busy."""
 
     def others_wrote(self) -> bool:
-        """Whether another program committed since the last call; the first call starts watching."""
+        """Whether another program committed since the last call; the first call starts watching.
+
+        Raises ServerAway, within seconds, while there is no server.
+        """
 
     def close(self) -> None:
         """Release the database and stop watching. Connections reopen on demand."""

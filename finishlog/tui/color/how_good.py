@@ -20,6 +20,7 @@ class HowGoodScreen(Frame):
     """Over all jobs: hit rates of past forecasts and of promised matches."""
 
     SCOPE = "how_good"
+    FOLLOWS = True
 
     def __init__(self) -> None:
         super().__init__()

@@ -25,6 +25,7 @@ class RecipesScreen(MarkedScreen["Group"]):
     """Each finish that is written down as several recipes."""
 
     SCOPE = "recipes"
+    FOLLOWS = True
     NONE = "no finish marked"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("recipes")
 

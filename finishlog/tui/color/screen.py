@@ -30,6 +30,7 @@ class ColorScreen(Frame):
     """The arrows look at a day; `title` is the job's name as its own screen shows it."""
 
     SCOPE = "color"
+    FOLLOWS = True
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("color")
 
     def __init__(self, handle: str, title: str) -> None:

@@ -34,6 +34,7 @@ class WeeksScreen(Frame):
     """Plans in a worker on opening; the visits can be kept as the jobs' days."""
 
     SCOPE = "weeks"
+    FOLLOWS = True
     PLACE = "care"
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("weeks")
 
@@ -48,6 +49,7 @@ class WeeksScreen(Frame):
         super().__init__()
         self._made: WeekPlan | None = None
         self._sofar = ""
+        self._planning = self._again = False
 
     def compose_body(self) -> ComposeResult:
         yield Block(id="title")
@@ -62,11 +64,20 @@ class WeeksScreen(Frame):
 
     def reread(self) -> None:
         tell = self._progress("planned")
+        self._planning = True
         self.ask("weeks", lambda: self.desks.weeks(tell), self._came, self._failed)
 
+    def follow(self, *, in_sight: bool) -> None:
+        """A plan that is being made is finished first: others who keep writing would keep it from ever being there."""
+        self._again = self._planning
+        if not self._again:
+            super().follow(in_sight=in_sight)
+
     def _came(self, made: WeekPlan) -> None:
-        self._made, self._sofar = made, ""
+        self._made, self._sofar, self._planning = made, "", False
         self.repaint()
+        if self._again:
+            self.follow(in_sight=self.is_current)
 
     def _progress(self, what: str) -> Progress:
         return seldom(lambda done, total: self.post_message(self.Told(f"{done} of {total} {what}…")))
@@ -97,6 +108,7 @@ class WeeksScreen(Frame):
 
     def _failed(self, error: Exception) -> None:
         """The work is done: clear the progress in the title."""
+        self._planning = False
         self._sofar = FAILED if self._made is None else ""
         self.repaint()
         self.fail(error)

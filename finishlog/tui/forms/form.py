@@ -235,8 +235,14 @@ class FormScreen(Frame):
         """Said once, in a dialog; from then on the form says that only it has the text."""
         if not self._unkept:
             self._unkept = True
-            self.fail(error)
+            self.unread(error)
         self._tell("what you type is not saved")
+
+    def back(self) -> None:
+        """What was typed while the server was away is kept now."""
+        if self._unkept:
+            self._kept = {}
+            self._keep_draft()
 
     def _write_draft(self) -> None:
         if not self._sent:
@@ -322,7 +328,7 @@ class FormScreen(Frame):
         elif doubts := getattr(error, "doubts", ()):
             self._ask_why(doubts)
         else:
-            self.fail(error)
+            self.unwritten(error)
 
     def finished(self, sentence: str) -> None:
         """Close after the write, and report the desk's sentence."""

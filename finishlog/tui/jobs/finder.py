@@ -8,7 +8,7 @@ from textual import on
 from textual.containers import Horizontal, Vertical
 from textual.widgets import Input
 
-from finishlog.errors import LogError
+from finishlog.errors import LogError, ServerAway
 from finishlog.tui.desks import looking
 from finishlog.tui.desks.whole import leading
 from finishlog.tui.jobs import empty, hint
@@ -114,9 +114,9 @@ class JobFinder(Frame):
     def _lost(self, error: Exception) -> None:
         """The log cannot be read; what is on the screen stays."""
         self._open_next = False
-        if isinstance(error, LogError):
+        if isinstance(error, LogError) and not isinstance(error, ServerAway):
             self.house.broken = True
-        self.fail(error)
+        self.unread(error)
 
     def _found(self, page: Page, keep: str | None, since: int = 0) -> None:
         self.by_others = False

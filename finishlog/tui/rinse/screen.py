@@ -66,6 +66,7 @@ class RinseScreen(Frame):
     """`title` is the job's, as its own screen shows it."""
 
     SCOPE = "rinse"
+    FOLLOWS = True
     BINDINGS: ClassVar[list[BindingType]] = actions.bindings("rinse")
 
     def __init__(self, handle: str, title: str) -> None:

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from finishlog.tui.desks.whole import Desks
     from finishlog.tui.paint.ink import Palette
     from finishlog.tui.paint.theme import Depth
+    from finishlog.tui.running.others import Others
     from finishlog.tui.running.session import Session
     from finishlog.tui.running.type_ahead import TypeAhead
     from finishlog.tui.running.work import Work
@@ -26,6 +27,7 @@ class House(Protocol):
     work: Work
     session: Session
     ahead: TypeAhead
+    others: Others
     machine: Machine
     units: str
     demo: DemoStart | None

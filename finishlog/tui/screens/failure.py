@@ -10,7 +10,7 @@ from textual.containers import Vertical
 from textual.screen import ModalScreen
 
 from finishlog import __version__
-from finishlog.errors import FinishlogError, InputError
+from finishlog.errors import FinishlogError, InputError, ServerAway
 from finishlog.plain import visible_lines
 from finishlog.tui import actions
 from finishlog.tui.paint import wording
@@ -21,14 +21,19 @@ if TYPE_CHECKING:
     from textual.app import ComposeResult
 
 
+NOT_WRITTEN = "Not written: the server is away."
+TRY_AGAIN = "What you typed stays. Try again once the top bar no longer says that it is away."
+
+
 class Failure(ModalScreen[None]):
-    """`error` may be any exception; one of ours is told without a trace."""
+    """`error` may be any exception; one of ours is told without a trace. `unwritten`: it kept something from being
+    written."""
 
     BINDINGS: ClassVar[list[BindingType]] = [*actions.bindings("failure"), ("escape", "close")]
 
-    def __init__(self, error: Exception) -> None:
+    def __init__(self, error: Exception, *, unwritten: bool = False) -> None:
         super().__init__()
-        self.error = error
+        self.error, self._unwritten = error, unwritten
         self.copied = False
 
     def compose(self) -> ComposeResult:
@@ -40,6 +45,8 @@ class Failure(ModalScreen[None]):
 
     def _paint(self, width: int) -> list[Line]:
         title, cause, remedy = said(self.error)
+        if self._unwritten and isinstance(self.error, ServerAway):
+            title, cause, remedy = NOT_WRITTEN, title, TRY_AGAIN
         lines = paragraph(title, width, bold=True)
         for text in (cause, remedy):
             lines += [Line(), *paragraph(text, width)] if text else []

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, ClassVar, TypeVar, cast
 from textual.containers import Vertical
 from textual.screen import Screen
 
+from finishlog.errors import ServerAway
 from finishlog.tui.paint import layout
 from finishlog.tui.paint.ink import Line, paragraph
 from finishlog.tui.running.timers import once
@@ -131,7 +132,7 @@ class Frame(Screen[None]):
         failed: Callable[[Exception], None] | None = None,
     ) -> None:  # fmt: skip
         """Read in a thread. Old content stays; after 0.3 s the screen says it is reading."""
-        number = self.house.work.read(self, slot, call, done, failed or self.fail)
+        number = self.house.work.read(self, slot, call, done, self._heeded(failed or self.unread))
         once(self, 0.3, lambda: self._still(slot, number, "reading…"))
         once(self, 2.0, lambda: self._still(slot, number, "still loading…"))
 
@@ -146,7 +147,29 @@ class Frame(Screen[None]):
             session.note(place, value)
             return done(value)
 
-        self.house.work.write(self, call, kept, failed or self.fail)
+        self.house.work.write(self, call, kept, self._heeded(failed or self.unwritten))
+
+    def _heeded(self, failed: Callable[[Exception], object]) -> Callable[[Exception], None]:
+        def told(error: Exception) -> None:
+            if isinstance(error, ServerAway):
+                self.house.others.lost()
+            failed(error)
+
+        return told
+
+    def unread(self, error: Exception) -> None:
+        """A read failed. Of a server that is away the top bar tells; once it is back, it is read again."""
+        if not isinstance(error, ServerAway):
+            self.fail(error)
+
+    def unwritten(self, error: Exception) -> None:
+        """A write failed: show it in a dialog over this screen, and that nothing was written."""
+        from finishlog.tui.screens.failure import Failure
+
+        self.app.push_screen(Failure(error, unwritten=True))
+
+    def back(self) -> None:
+        """The server is back; called once for each time that it was away."""
 
     def _still(self, slot: str, number: int, word: str) -> None:
         if self.house.work.waiting(self, slot, number):

@@ -37,14 +37,23 @@ def clock(now: datetime, width: int) -> str:
     return time if width < NARROW else f"{_DAYS[now.weekday()]} {_MONTHS[now.month - 1]} {now.day}  {time}"
 
 
-def places(current: str, now: datetime | None, width: int, zone: str = "") -> Line:
-    """The top bar; `now` None leaves out the clock, `zone` is the site's if not the shop's."""
+AWAY = "! server away, trying again"
+
+
+def places(current: str, now: datetime | None, width: int, zone: str = "", *, away: bool = False) -> Line:
+    """The top bar; `now` None leaves out the clock, `zone` is the site's if not the shop's.
+
+    A server that is `away` is said in the clock's place.
+    """
     line = Line().gap(2)
     for place in actions.PLACES:
         act = f"app.place('{place.name}')"
         here = place.name == current
         line.put(place.key, "accent", bold=True, act=act).gap(1)
         line.put(place.title, "text", bold=here, under=here, act=act).gap(2)
+    if away:
+        said = AWAY if width >= NARROW else AWAY.partition(",")[0]
+        return line.facing(Line().bold(said, "bad").gap(2 if width >= NARROW else 1), width)
     time = ""
     if now is not None:
         there, other = at_site(now, zone)
@@ -111,7 +120,7 @@ class Places(Canvas):
         self.refresh()
 
     def paint(self, width: int) -> list[Line]:
-        return [places(self._current, self._now, width, self._zone)]
+        return [places(self._current, self._now, width, self._zone, away=self.house.others.away)]
 
     @property
     def _zone(self) -> str:

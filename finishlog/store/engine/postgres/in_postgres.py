@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import AbstractContextManager, closing, contextmanager, suppress
+from contextlib import AbstractContextManager, closing, contextmanager
 from functools import cache, partial
 from itertools import count
 from pathlib import Path
-from threading import Lock
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Table
@@ -18,6 +17,7 @@ from finishlog import stopping
 from finishlog.errors import LogError
 from finishlog.store.engine.postgres import loading, making, outcome, server
 from finishlog.store.engine.postgres.address import Address
+from finishlog.store.engine.postgres.hearing import Hearing
 from finishlog.store.engine.postgres.pieces import Pieces
 from finishlog.store.engine.protocol import ENGINE, GIVE_UP_AFTER_S, Compute, Engine, Rows, Salvage, Waiting
 from finishlog.store.engine.turns import Patience
@@ -49,10 +49,7 @@ class Postgres(Engine):
         self._schema = schema
         self._patience = partial(Patience, on_wait, give_up_after_s)
         self._engine = server.make_engine(where, schema)
-        self._watching = Lock()
-        self._watch: Any = None
-        self._news = False
-        self._closed = False
+        self._hearing = Hearing(where, self._is_foreign)
 
     # the log as a whole
 
@@ -187,33 +184,14 @@ class Postgres(Engine):
             raise
 
     def others_wrote(self) -> bool:
-        """The server tells of each write as it is committed. After a break there may be any."""
-        with self._watching:
-            if self._closed:
-                return False
-            if self._watch is None or self._watch.closed:
-                self._news = self._watch is not None
-                self._watch = None
-                with suppress(server.library().Error):
-                    self._watch = server.connect(self.where, self._schema)
-                    self._watch.add_notify_handler(self._heard)
-                    self._watch.execute(f"LISTEN {server.CHANNEL}")
-            with suppress(server.library().Error):
-                if self._watch is not None:
-                    self._watch.execute("SELECT 1")
-            found, self._news = self._news, False
-            return found
+        return self._hearing.news()
 
-    def _heard(self, said: Any) -> None:
-        schema, engine, process = (*str(said.payload).split(" "), "", "", "")[:3]
-        ours = (engine, process) == (str(id(self)), server.process())
-        self._news |= schema == self._schema and not ours
+    def _is_foreign(self, said: str) -> bool:
+        schema, engine, process = (*said.split(" "), "", "", "")[:3]
+        return schema == self._schema and (engine, process) != (str(id(self)), server.process())
 
     def close(self) -> None:
-        with self._watching:
-            self._closed = True
-            if self._watch is not None:
-                self._watch.close()
+        self._hearing.close()
         self._engine.dispose()
 
     def settled(self) -> bool:
