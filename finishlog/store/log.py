@@ -139,12 +139,12 @@ class Log:
         log = Log(target, opening.at(target), clock=lambda: datetime.now(UTC), new_uid=str)
         try:
             with suppress(LogError):  # older than its own identity: no mark was ever left
-                log._accept()
+                log.accept()
         finally:
             log.close()
         return done
 
-    def _accept(self) -> None:
+    def accept(self) -> None:
         """Going back was meant: the log is not behind what this machine saw written in its place."""
         from finishlog.store.checking_marks import Seen
 

@@ -92,10 +92,14 @@ class Postgres(Engine):
         return loading.quietly(connection)
 
     def copy_into(self, part: Path) -> None:
-        raise _not_yet(self.where, "copied into a file", "pg_dump copies the database.")
+        from finishlog.store.engine.postgres import into_file
+
+        into_file.copy_into(self, part)
 
     def backup(self, target: Path) -> None:
-        raise _not_yet(self.where, "copied by backup", "pg_dump copies the database.")
+        from finishlog.store.engine.postgres import into_file
+
+        into_file.backup(self, target)
 
     def salvage(self) -> Salvage:
         raise _not_yet(self.where, "rescued", "Restore a dump of it.")
@@ -277,14 +281,17 @@ class Postgres(Engine):
 
 
 @contextmanager
-def new(where: Address) -> Iterator[Engine]:
+def new(where: Address, *, before: str = "") -> Iterator[Engine]:
     """The engine of a log that is being made, in a schema of its own that is renamed as the block ends.
+
+    Where `before` is given, a log that is there gets that name in the same moment; else it is refused.
 
     A lock of the server's keeps others from making one there meanwhile; if this connection is lost, nothing is renamed.
     """
     with server.told(where), closing(server.connect(where)) as raw:
         making.alone(raw, where)
-        making.refuse_existing(raw, where)
+        if not before:
+            making.refuse_existing(raw, where)
         raw.execute(_DROPPED)  # what a killed program left
         part = Postgres(where, schema=server.PART)
         try:
@@ -294,7 +301,7 @@ def new(where: Address) -> Iterator[Engine]:
             raw.execute(_DROPPED)
             raise
         part.close()
-        raw.execute(f"ALTER SCHEMA {server.PART} RENAME TO {server.SCHEMA}")
+        making.give_name(raw, where, before)
 
 
 def _not_yet(where: Address, what: str, instead: str) -> LogError:

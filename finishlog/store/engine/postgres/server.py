@@ -36,6 +36,8 @@ SCHEMA = "finishlog"
 PART = "finishlog_part"
 """The schema of a log that is being made; it is renamed once complete."""
 CHANNEL = "finishlog_written"
+APPLICATION = "finishlog"
+"""What our connections say they are."""
 _CANCEL_S = 2.0
 _SETTINGS = (
     "SET search_path = {0}; SET synchronous_commit = on; SET standard_conforming_strings = on; "
@@ -66,7 +68,7 @@ def connect(where: Address, schema: str = SCHEMA) -> Any:
         where.url,
         autocommit=True,
         client_encoding="utf8",
-        application_name="finishlog",
+        application_name=APPLICATION,
         **alive.timers(library(), where.url),
     )
     raw.asked = where.url
