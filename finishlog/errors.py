@@ -84,14 +84,30 @@ class LogError(FinishlogError):
     exit_status = 3
 
 
+class Collided(LogError):
+    """Somebody wrote at the same moment: nothing was written, and it may be done anew at once."""
+
+
 class ServerAway(LogError):
     """The log's server cannot be reached, or went away in mid-work.
 
     `unsure`: it went away in the middle of a commit, so whether it was written is not known; `write` is what to
-    ask for by when it is back (`Log.was_written`).
+    ask for by when it is back (`Log.was_written`). `written`: it was, as was asked meanwhile. `silent`: the server
+    did not answer, so that asking again takes seconds.
     """
 
-    def __init__(self, title: str, cause: str = "", remedy: str = "", *, write: str = "") -> None:
+    def __init__(
+        self, title: str, cause: str = "", remedy: str = "", *, write: str = "", silent: bool = False
+    ) -> None:
         super().__init__(title, cause, remedy)
         self.write = write
         self.unsure = bool(write)
+        self.written = False
+        self.silent = silent
+
+    def once_written(self) -> ServerAway:
+        """The failure of which is known that all was written before it."""
+        said = "It was written; the server went away before it could say so."
+        made = ServerAway(self.title, said, "Do not write it again.", silent=self.silent)
+        made.written = True
+        return made

@@ -225,6 +225,8 @@ class NewEntry:
     approval: Approval | None = None
     claim: Claim | None = None
     files: tuple[NewFile, ...] = ()
+    uid: str = ""
+    """Its own, where it was given one before it came here: it is kept once, however often it comes."""
 
 
 @dataclass(frozen=True, slots=True)

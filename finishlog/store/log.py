@@ -13,7 +13,7 @@ from sqlalchemy import select
 from sqlalchemy.engine import Connection
 from sqlalchemy.exc import DBAPIError
 
-from finishlog.errors import LogError
+from finishlog.errors import LogError, ServerAway
 from finishlog.store.disk.attachments import Attachments, Files, folder_of
 from finishlog.store.disk.check_memory import CheckMemory
 from finishlog.store.disk.files import cannot_be_made
@@ -185,6 +185,13 @@ class Log:
             raise
         if written is not None and self._marked:
             self._marks().add(written.uid, written.line())
+
+    def was_written(self, error: ServerAway) -> bool | None:
+        """Whether the write that ended in this error was written; None if the server cannot tell just now.
+
+        It waits for the turn to write, as the server may still be committing.
+        """
+        return self._engine.was_written(error.write) if error.unsure else False
 
     def keep_learned(self, some: Sequence[KeptLearned], *, anew: bool = False) -> bool:
         """Keep parts of what was learned of a spot; where `anew`, instead of all others of it.

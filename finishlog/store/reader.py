@@ -38,6 +38,9 @@ _BEGINNING = (
     "ORDER BY handle LIMIT 4"
 )
 _NEWEST = "SELECT handle FROM job ORDER BY id DESC LIMIT 1"
+_ENTRY_OF = (
+    "SELECT job.handle, entry.number FROM entry JOIN job ON job.id = entry.job_id WHERE entry.uid = :uid"
+)
 _JOB_ID = "SELECT id FROM job WHERE handle = :handle"
 _MATCHES = (
     "SELECT 1 FROM job WHERE handle = :handle AND (reference_id IS NOT NULL "
@@ -176,6 +179,11 @@ class Reader(LearningReader):
         with whole():
             found = load_jobs(self._connection, list(ids.values()))
             return {handle: found[number] for handle, number in ids.items()}
+
+    def entry_of(self, uid: str) -> tuple[str, int] | None:
+        """The job's handle and the number of the entry with this identity; None where there is none."""
+        found = run(self._connection, _ENTRY_OF, uid=uid)
+        return (str(found[0][0]), int(found[0][1])) if found else None
 
     def _job_id(self, handle: str) -> int:
         found = run(self._connection, _JOB_ID, handle=handle)

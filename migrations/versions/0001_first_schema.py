@@ -37,48 +37,118 @@ SEARCH_ON_SERVER = (
     )
     """,
     """
-    CREATE TABLE job_word_spot (
-        term TEXT COLLATE "C" NOT NULL, job_id BIGINT NOT NULL, spot BIGINT NOT NULL,
-        CONSTRAINT pk_job_word_spot PRIMARY KEY (term, job_id, spot)
+    CREATE TABLE job_word_at (
+        job_id BIGINT NOT NULL, weight INTEGER NOT NULL, spot INTEGER NOT NULL, term TEXT COLLATE "C" NOT NULL,
+        spots INTEGER[],
+        CONSTRAINT pk_job_word_at PRIMARY KEY (term, job_id) INCLUDE (weight, spot, spots)
     )
     """,
     'CREATE TABLE job_word (term TEXT COLLATE "C" NOT NULL, CONSTRAINT pk_job_word PRIMARY KEY (term))',
     """
+    CREATE TABLE job_word_tally (
+        part BIGINT NOT NULL, jobs BIGINT NOT NULL, words BIGINT NOT NULL,
+        CONSTRAINT pk_job_word_tally PRIMARY KEY (part)
+    )
+    """,
+    """
     CREATE FUNCTION job_text_spots(who TEXT, place TEXT, look TEXT, season TEXT, rest TEXT)
-    RETURNS TABLE (term TEXT, spot BIGINT) LANGUAGE sql IMMUTABLE AS $$
-        SELECT left(word, 500) COLLATE "C", number * 16777216 + nth - 1
-        FROM (VALUES (0, who), (1, place), (2, look), (3, season), (4, rest)) AS texts (number, said),
+    RETURNS TABLE (term TEXT, weight INTEGER, spot INTEGER, spots INTEGER[]) LANGUAGE sql IMMUTABLE AS $$
+        SELECT left(word, 500) COLLATE "C", CAST(sum(counts) AS INTEGER),
+            CAST(min(number * 16777216 + nth - 1) AS INTEGER),
+            CASE WHEN count(*) > 1 THEN
+                array_agg(CAST(number * 16777216 + nth - 1 AS INTEGER) ORDER BY number, nth)
+            END
+        FROM (VALUES (0, 12, who), (1, 8, place), (2, 6, look), (3, 4, season), (4, 1, rest))
+                AS texts (number, counts, said),
             string_to_table(said, ' ') WITH ORDINALITY AS words (word, nth)
+        GROUP BY left(word, 500) COLLATE "C"
     $$
     """,
     """
-    CREATE FUNCTION job_text_words() RETURNS trigger LANGUAGE plpgsql AS $$
+    CREATE FUNCTION job_text_words_insert() RETURNS trigger LANGUAGE plpgsql AS $$
     BEGIN
-        WITH was AS (
-            SELECT term, OLD.job_id, spot FROM job_text_spots(OLD.who, OLD.place, OLD.look, OLD.season, OLD.rest)
-            EXCEPT
-            SELECT term, NEW.job_id, spot FROM job_text_spots(NEW.who, NEW.place, NEW.look, NEW.season, NEW.rest)
+        IF NOT EXISTS (SELECT 1 FROM come) THEN
+            RETURN NULL;
+        END IF;
+        WITH made AS (
+            INSERT INTO job_word_at (term, job_id, weight, spot, spots)
+            SELECT s.term, t.job_id, s.weight, s.spot, s.spots
+            FROM come AS t, job_text_spots(t.who, t.place, t.look, t.season, t.rest) AS s ORDER BY 1, 2
+            RETURNING term
         )
-        DELETE FROM job_word_spot AS s USING was
-        WHERE s.term = was.term AND s.job_id = was.job_id AND s.spot = was.spot;
-        INSERT INTO job_word_spot (term, job_id, spot)
-        SELECT term, NEW.job_id, spot FROM job_text_spots(NEW.who, NEW.place, NEW.look, NEW.season, NEW.rest)
-        EXCEPT
-        SELECT term, OLD.job_id, spot FROM job_text_spots(OLD.who, OLD.place, OLD.look, OLD.season, OLD.rest);
-        INSERT INTO job_word (term)
-        SELECT DISTINCT term FROM job_text_spots(NEW.who, NEW.place, NEW.look, NEW.season, NEW.rest)
-        ON CONFLICT DO NOTHING;
-        DELETE FROM job_word AS w USING (
-            SELECT DISTINCT term FROM job_text_spots(OLD.who, OLD.place, OLD.look, OLD.season, OLD.rest)
-        ) AS was
-        WHERE w.term = was.term AND NOT EXISTS (SELECT 1 FROM job_word_spot AS s WHERE s.term = w.term);
+        INSERT INTO job_word (term) SELECT DISTINCT term FROM made ON CONFLICT DO NOTHING;
+        INSERT INTO job_word_tally AS held (part, jobs, words)
+        SELECT job_id / 256, count(*), sum(words) FROM come GROUP BY 1
+        ON CONFLICT (part) DO UPDATE SET jobs = held.jobs + excluded.jobs, words = held.words + excluded.words;
         RETURN NULL;
     END $$
     """,
-    "CREATE TRIGGER job_text_words AFTER INSERT OR UPDATE OR DELETE ON job_text "
-    "FOR EACH ROW EXECUTE FUNCTION job_text_words()",
+    """
+    CREATE FUNCTION job_text_words_update() RETURNS trigger LANGUAGE plpgsql AS $$
+    BEGIN
+        IF NOT EXISTS (SELECT 1 FROM gone) THEN
+            RETURN NULL;
+        END IF;
+        WITH was AS (
+            SELECT s.term, t.job_id FROM gone AS t, job_text_spots(t.who, t.place, t.look, t.season, t.rest) AS s
+            EXCEPT
+            SELECT s.term, t.job_id FROM come AS t, job_text_spots(t.who, t.place, t.look, t.season, t.rest) AS s
+        )
+        DELETE FROM job_word_at AS a USING was WHERE a.term = was.term AND a.job_id = was.job_id;
+        WITH made AS (
+            INSERT INTO job_word_at AS a (term, job_id, weight, spot, spots)
+            SELECT s.term, t.job_id, s.weight, s.spot, s.spots
+            FROM come AS t, job_text_spots(t.who, t.place, t.look, t.season, t.rest) AS s
+            EXCEPT
+            SELECT s.term, t.job_id, s.weight, s.spot, s.spots
+            FROM gone AS t, job_text_spots(t.who, t.place, t.look, t.season, t.rest) AS s
+            ON CONFLICT (term, job_id)
+            DO UPDATE SET weight = excluded.weight, spot = excluded.spot, spots = excluded.spots
+            RETURNING term
+        )
+        INSERT INTO job_word (term) SELECT DISTINCT term FROM made ON CONFLICT DO NOTHING;
+        DELETE FROM job_word AS w USING (
+            SELECT s.term FROM gone AS t, job_text_spots(t.who, t.place, t.look, t.season, t.rest) AS s
+            EXCEPT
+            SELECT s.term FROM come AS t, job_text_spots(t.who, t.place, t.look, t.season, t.rest) AS s
+        ) AS was
+        WHERE w.term = was.term AND NOT EXISTS (SELECT 1 FROM job_word_at AS a WHERE a.term = w.term);
+        INSERT INTO job_word_tally AS held (part, jobs, words)
+        SELECT part, sum(jobs), sum(words) FROM (
+            SELECT job_id / 256 AS part, 1 AS jobs, words FROM come
+            UNION ALL SELECT job_id / 256, -1, -words FROM gone
+        ) AS moved GROUP BY part HAVING sum(jobs) <> 0 OR sum(words) <> 0
+        ON CONFLICT (part) DO UPDATE SET jobs = held.jobs + excluded.jobs, words = held.words + excluded.words;
+        RETURN NULL;
+    END $$
+    """,
+    """
+    CREATE FUNCTION job_text_words_delete() RETURNS trigger LANGUAGE plpgsql AS $$
+    BEGIN
+        DELETE FROM job_word_at AS a USING gone AS t, job_text_spots(t.who, t.place, t.look, t.season, t.rest) AS s
+        WHERE a.term = s.term AND a.job_id = t.job_id;
+        DELETE FROM job_word AS w USING (
+            SELECT DISTINCT s.term
+            FROM gone AS t, job_text_spots(t.who, t.place, t.look, t.season, t.rest) AS s
+        ) AS was
+        WHERE w.term = was.term AND NOT EXISTS (SELECT 1 FROM job_word_at AS a WHERE a.term = w.term);
+        UPDATE job_word_tally AS held SET jobs = held.jobs - less.jobs, words = held.words - less.words
+        FROM (SELECT job_id / 256 AS part, count(*) AS jobs, sum(words) AS words FROM gone GROUP BY 1) AS less
+        WHERE held.part = less.part;
+        RETURN NULL;
+    END $$
+    """,
+    *(
+        f"CREATE TRIGGER job_text_words_{change.lower()} AFTER {change} ON job_text {tables} "
+        f"FOR EACH STATEMENT EXECUTE FUNCTION job_text_words_{change.lower()}()"
+        for change, tables in (
+            ("INSERT", "REFERENCING NEW TABLE AS come"),
+            ("UPDATE", "REFERENCING OLD TABLE AS gone NEW TABLE AS come"),
+            ("DELETE", "REFERENCING OLD TABLE AS gone"),
+        )
+    ),
 )
-"""The words of each job by the spot where they stand, kept by a trigger: the server has no index like that."""
+"""The words of each job with where they stand, kept by triggers: the server has no index like that."""
 REFUSES = """
 CREATE FUNCTION append_only() RETURNS trigger LANGUAGE plpgsql AS $$
 BEGIN

@@ -21,6 +21,10 @@ depends_on = None
 
 Rows = list[Any]
 AT_ONCE = 2000
+TOKENS = (
+    'CREATE TABLE write_token (token TEXT COLLATE "C" NOT NULL, left_at TIMESTAMPTZ NOT NULL DEFAULT now(), '
+    "CONSTRAINT pk_write_token PRIMARY KEY (token))"
+)
 ENTRY = (
     *("id", "uid", "job_id", "number", "area_id", "kind", "happened", "logged", "exactness", "person_id"),
     *("note", "replaces_id", "withdrawn", "facts", "facts_version"),
@@ -122,6 +126,7 @@ def upgrade() -> None:
         _triggers()
     else:
         _functions()
+        op.execute(TOKENS)
 
 
 def _run(bind: sa.Connection, statement: str, *values: Any) -> sa.CursorResult[Any]:

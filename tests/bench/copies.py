@@ -37,11 +37,11 @@ def copy(connection: Connection, number: int) -> None:
     samples = (connection.exec_driver_sql("SELECT max(number) FROM sample").scalar() or 0) // number
     for name in TABLES:
         columns = [row[1] for row in connection.exec_driver_sql(f"PRAGMA table_info({name})")]
-        made = ", ".join(_made(name, columns, ids, number, samples))
+        values = ", ".join(made(name, columns, ids, number, samples))
         key = next(column for column in KEYS if column in columns)
         listed, most = ", ".join(f'"{column}"' for column in columns), ids[IDS.get(key, name)]
         connection.exec_driver_sql(
-            f"INSERT INTO {name} ({listed}) SELECT {made} FROM {name} WHERE {key} <= {most} ORDER BY {key}"
+            f"INSERT INTO {name} ({listed}) SELECT {values} FROM {name} WHERE {key} <= {most} ORDER BY {key}"
         )
     texts = ", ".join(TEXT_COLUMNS)
     said = texts.replace("who", f"who || ' c{number}'")
@@ -55,7 +55,7 @@ def _highest(connection: Connection, name: str) -> int:
     return int(connection.exec_driver_sql(f"SELECT max(id) FROM {name}").scalar() or 0)
 
 
-def _made(name: str, columns: list[str], ids: dict[str, int], number: int, samples: int) -> Iterator[str]:
+def made(name: str, columns: list[str], ids: dict[str, int], number: int, samples: int) -> Iterator[str]:
     """The columns of a copied row."""
     for column in columns:
         if (name, column) == ("stock_move", "lot_id"):

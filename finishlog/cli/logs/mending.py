@@ -28,6 +28,8 @@ _WORDS = {
 class Telling:
     """Says on a terminal what is being checked, on one line of standard error that it wipes at the end."""
 
+    stopped = "Stopped. The next check resumes here."
+
     def __init__(self) -> None:
         self._shows = sys.stderr.isatty()
         self._said = time.monotonic()
@@ -40,17 +42,19 @@ class Telling:
         if self._wide:
             print(f"\r{' ' * self._wide}\r", end="", file=sys.stderr, flush=True)
         if kind is KeyboardInterrupt:
-            note("Stopped. The next check resumes here.")
+            note(self.stopped)
 
     def __call__(self, what: str, share: float | None) -> None:
         if not self._shows or time.monotonic() - self._said < _EVERY_S:
             return
         self._said = time.monotonic()
-        line = f"Checking {_WORDS.get(what, what.replace('_', ' '))}" + (
-            "…" if share is None else f": {share:.0%}"
-        )
+        line = self.words(what) + ("…" if share is None else f": {share:.0%}")
         print(f"\r{line.ljust(self._wide)}", end="", file=sys.stderr, flush=True)
         self._wide = max(self._wide, len(line))
+
+    def words(self, what: str) -> str:
+        """What is being done, in words."""
+        return f"Checking {_WORDS.get(what, what.replace('_', ' '))}"
 
 
 def mend(log: Log, report: CheckReport, *, yes: bool) -> int:

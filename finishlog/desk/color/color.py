@@ -24,6 +24,7 @@ from finishlog.records.color import ColorPoint, ColorReading, ColorTrack, JobCol
 from finishlog.records.log import Area, Job, main_first
 from finishlog.records.shop import Shop
 from finishlog.records.when import zone_of
+from finishlog.retrying import anew
 from finishlog.trade.poured import ended
 from finishlog.trade.upkeep.windows import first_comparable
 
@@ -245,6 +246,7 @@ def _day(poured: datetime, age: float, zone: ZoneInfo) -> date:
 # --- kept as given ------------------------------------------------------------------------------------
 
 
+@anew
 def keep_forecast(services: Services, handle: str, area: str | None = None) -> str:
     """Keep the forecast that is being acted on, with its inputs and method; the job's handle.
 

@@ -19,6 +19,7 @@ from finishlog.errors import InputError
 from finishlog.records.log import Area, Entry, Job
 from finishlog.records.when import zone_of
 from finishlog.records.writing import NewEntry
+from finishlog.retrying import anew
 from finishlog.trade.event_kinds import JOINED, JOINED_RECIPE, JOINED_TO
 from finishlog.units import count, write_number
 
@@ -232,6 +233,7 @@ def _group(some: Sequence[Family], told: Mapping[str, str], seen: _Seen) -> Grou
     return Group(first[0].finish.said, tuple(first), standing, tuple(sorted(parted)))
 
 
+@anew
 def join(
     services: Services, wanted: Collection[int] = (), by: str | None = None, newest: int | None = NEWEST
 ) -> tuple[Group, ...]:
@@ -265,12 +267,14 @@ def write_joins(log: Writer, group: Group, by: str | None, now: datetime) -> lis
     ]  # fmt: skip
 
 
+@anew
 def join_group(services: Services, group: Group, by: str | None = None) -> int:
     """Join what is open in a group as it was shown; how many recipes."""
     with services.log().writing() as log:
         return len(write_joins(log, group, by, services.now()))
 
 
+@anew
 def part_group(services: Services, group: Group, by: str | None = None) -> int:
     """Take back all that joined a group; how many recipes stand alone again."""
     with services.log().writing() as log:
@@ -279,6 +283,7 @@ def part_group(services: Services, group: Group, by: str | None = None) -> int:
     return len(group.joined)
 
 
+@anew
 def part(services: Services, handle: str, by: str | None = None) -> int:
     """Take back what joined a job's recipes to others, or others to them; how many recipes.
 

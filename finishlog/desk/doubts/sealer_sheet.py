@@ -15,6 +15,7 @@ from finishlog.errors import InputError
 from finishlog.inputs.weather import SEALER, read_limits
 from finishlog.records.log import Product
 from finishlog.records.quantities.weather import SealerLimits
+from finishlog.retrying import anew
 from finishlog.trade.readiness import degrees, with_usual
 from finishlog.units import plain, write
 
@@ -96,6 +97,7 @@ def look(services: Services, name: str, maker: str | None = None) -> tuple[Produ
         return product, of(log, product.uid)
 
 
+@anew
 def keep(
     services: Services, name: str, texts: Mapping[str, str], maker: str | None = None
 ) -> tuple[Product, SealerLimits]:

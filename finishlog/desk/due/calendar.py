@@ -21,6 +21,7 @@ from finishlog.records.care import Reseal
 from finishlog.records.log import Job
 from finishlog.records.when import zone_of
 from finishlog.records.writing import NewAdvice
+from finishlog.retrying import anew
 from finishlog.trade.upkeep import care
 
 if TYPE_CHECKING:
@@ -128,13 +129,20 @@ def number(services: Services, held: Sequence[Reseal], says: Mapping[str, tuple[
     if not news:
         return Numbered(done, kept=True)
     try:
-        with services.log().writing() as log:
-            done, news = _numbers(_went_out(log), held, says)
-            for uid, event in news.items():
-                log.add_advice(event.job, _advice(uid, event))
+        return Numbered(_keep_numbers(services, held, says), kept=True)
     except LogError:
         return Numbered(done, kept=False)
-    return Numbered(done, kept=True)
+
+
+@anew
+def _keep_numbers(
+    services: Services, held: Sequence[Reseal], says: Mapping[str, tuple[str, date]]
+) -> tuple[Reseal, ...]:
+    with services.log().writing() as log:
+        done, news = _numbers(_went_out(log), held, says)
+        for uid, event in news.items():
+            log.add_advice(event.job, _advice(uid, event))
+    return done
 
 
 def _numbers(

@@ -33,6 +33,7 @@ from finishlog.records.care import (
 from finishlog.records.log import Job
 from finishlog.records.shop import Shop
 from finishlog.records.when import zone_of
+from finishlog.retrying import anew
 from finishlog.trade.sealing.film import film_now
 from finishlog.trade.stages.base import LONGEST_WORDS
 from finishlog.trade.upkeep import care, care_line, week
@@ -304,6 +305,7 @@ def _task(line: Reseal) -> week.Task:
     )
 
 
+@anew
 def keep_plan(services: Services, made: WeekPlan, progress: Progress | None = None) -> int:
     """Keep the plan's days with their jobs, all or none; what people set is left alone. Returns how many changed."""
     file_path = services.log().file_path

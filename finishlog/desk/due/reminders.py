@@ -9,14 +9,16 @@ from finishlog.desk.due import care
 from finishlog.desk.due.care import REMINDER
 from finishlog.desk.record import record as recording
 from finishlog.desk.record.record import Recorded
-from finishlog.errors import InputError, LogError
+from finishlog.errors import InputError, LogError, ServerAway
 from finishlog.records.care import How
+from finishlog.retrying import anew
 
 if TYPE_CHECKING:
     from finishlog.desk.due.care_list import Going
     from finishlog.desk.services import Services
 
 NOT_KEPT = "Cannot write to the log, so it has no record that these went out."
+NOT_KNOWN = "The log's server went away: look whether it has a record that these went out."
 CameBack = Literal["bounced", "refused"]
 CAME_BACK: tuple[CameBack, ...] = ("bounced", "refused")
 
@@ -25,15 +27,22 @@ def keep(services: Services, sent: Sequence[tuple[Going, How]]) -> tuple[str, ..
     """Log what went out to whom and how, all or none; returns the message."""
     if not sent:
         return ()
-    file_path = services.log().file_path
     try:
-        with services.log().writing() as log:
-            for one, how in sent:
-                texts = {"how": how, "to": care.to_whom(one.line), "what": one.what}
-                recording.record_in(log, services, one.line.job, REMINDER, texts, file_path=file_path)
+        _keep(services, sent)
+    except ServerAway as error:
+        return () if error.written else (NOT_KNOWN if error.unsure else NOT_KEPT,)
     except LogError:
         return (NOT_KEPT,)
     return ()
+
+
+@anew
+def _keep(services: Services, sent: Sequence[tuple[Going, How]]) -> None:
+    file_path = services.log().file_path
+    with services.log().writing() as log:
+        for one, how in sent:
+            texts = {"how": how, "to": care.to_whom(one.line), "what": one.what}
+            recording.record_in(log, services, one.line.job, REMINDER, texts, file_path=file_path)
 
 
 def came_back(

@@ -26,6 +26,7 @@ from finishlog.records.due import DueState, Today, TodayLine
 from finishlog.records.log import Fact, Job
 from finishlog.records.when import zone_of
 from finishlog.records.writing import NewEntry
+from finishlog.retrying import anew
 from finishlog.trade.cautions import cautions
 from finishlog.trade.due import DueLine
 from finishlog.trade.due_slab import midnight
@@ -301,6 +302,7 @@ def not_for_this_job(services: Services, line: TodayLine, person: str | None = N
     return _said_no(services, line, {}, person)
 
 
+@anew
 def _said_no(services: Services, line: TodayLine, more: dict[str, Fact], person: str | None) -> Recorded:
     facts: dict[str, Fact] = {"what": line.what, **more}
     if line.age_days is not None:

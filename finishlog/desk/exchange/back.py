@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from finishlog.errors import InputError
 from finishlog.plain import visible
+from finishlog.retrying import anew
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
@@ -65,6 +66,7 @@ def _wrote(settings: Mapping[str, str]) -> Wrote | None:
         return None
 
 
+@anew
 def take_back(services: Services, progress: Callable[[int, int], None] | None = None) -> str:
     """Withdraw all that the last import wrote, in one unit of work; what was done, in a sentence.
 

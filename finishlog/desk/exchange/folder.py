@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Literal
 
 from finishlog.errors import InputError
 from finishlog.plain import visible
+from finishlog.retrying import anew
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
@@ -52,6 +53,7 @@ def last(services: Services) -> str:
     return kept if kept and os.path.isdir(kept) else os.path.expanduser("~")
 
 
+@anew
 def keep(services: Services, path: Path) -> None:
     """Remember the folder of this sheet for the next one."""
     with services.log().writing() as writer:

@@ -1,4 +1,4 @@
-"""Copy the log to the current folder, under the first free name."""
+"""Copies of the log: to the current folder under the first free name, under a given name, as a log elsewhere."""
 
 from __future__ import annotations
 
@@ -9,7 +9,10 @@ from typing import TYPE_CHECKING
 from finishlog.desk.exchange import copies
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from finishlog.desk.services import Services
+    from finishlog.store.engine.moving import Moved
 
 
 def backup(services: Services) -> str:
@@ -30,3 +33,16 @@ def backup_to(services: Services, name: str) -> None:
     else:
         services.log().backup(name)
     copies.backed_up(services, os.path.expanduser(name))
+
+
+def copy_to(
+    services: Services,
+    where: str,
+    *,
+    progress: Callable[[str, float | None], None] | None = None,
+    without_missing: bool = False,
+) -> Moved:
+    """Make the same log at a new path or address, compared with this one. Raises LogError; nothing stays then."""
+    from finishlog.store.archive import copying
+
+    return copying.copy_to(services.log(), where, progress=progress, without_missing=without_missing)

@@ -9,6 +9,7 @@ from finishlog.inputs import fields
 from finishlog.inputs.paper_log import mapping
 from finishlog.inputs.paper_log.mapping import NO_MAPPING, ColumnMap
 from finishlog.inputs.paper_log.pour import PourRow
+from finishlog.retrying import anew
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
@@ -28,6 +29,7 @@ def _still_ours(names: ColumnMap) -> ColumnMap:
     return ColumnMap(headers, units, names.ignored, names.noted, names.dates)
 
 
+@anew
 def forget(services: Services, headers: Sequence[str] | None) -> int:
     """Forget the mapping of these headers, or all where None; how many that were."""
     wanted = None if headers is None else mapping.setting_key(headers)

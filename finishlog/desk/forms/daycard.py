@@ -25,6 +25,7 @@ from finishlog.inputs.entry import entries
 from finishlog.inputs.entry.entries import Context
 from finishlog.records.plan import Plan
 from finishlog.records.writing import NewEntry
+from finishlog.retrying import anew
 from finishlog.trade.events import MIX, EntryKind, kinds_in_order
 from finishlog.trade.stages.base import DayCard
 from finishlog.units import write_date
@@ -100,6 +101,7 @@ def _with_plan(plan: Plan, now: Stand, section: Section) -> Section:
     return replace(section, planned={**section.planned, **shown})
 
 
+@anew
 def pour_day(
     services: Services, handle: str, texts: Mapping[str, str], *, because: str | None = None
 ) -> tuple[Recorded, ...]:

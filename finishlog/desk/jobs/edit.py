@@ -16,6 +16,7 @@ from finishlog.inputs import jobs
 from finishlog.inputs.asking import Wrong, name, yes_no
 from finishlog.records.log import Customer, Job, Owner, Recipe, main_first
 from finishlog.records.writing import NewArea, NewBuried, NewCustomer, NewEntry, NewJob, NewSite
+from finishlog.retrying import anew
 from finishlog.units import read_date, write_date
 
 if TYPE_CHECKING:
@@ -40,6 +41,7 @@ class Edited:
     version: int
 
 
+@anew
 def new_job(services: Services, texts: Mapping[str, str]) -> Edited:
     """Keep a new job; its fields are `inputs.jobs.FIELDS`. Raises WrongFields.
 
@@ -102,6 +104,7 @@ def _edited(log: Writer, handle: str, sentence: str) -> Edited:
     return Edited(handle, sentence, log.job(handle).version)
 
 
+@anew
 def add_area(services: Services, handle: str, text: str) -> Edited:
     """Add areas to a job, said as in a new job: `border 76 ft2 4 in`. Raises InputError."""
     areas = jobs.read_areas(text)
@@ -112,6 +115,7 @@ def add_area(services: Services, handle: str, text: str) -> Edited:
         return _edited(log, whole, f"Added {', '.join(area.name for area in areas)}.")
 
 
+@anew
 def bury(services: Services, handle: str, text: str) -> Edited:
     """Note what is buried at the job's site: `gas line, 18 in, along the fence`. Raises InputError."""
     items: tuple[NewBuried, ...] = jobs.read_buried(text)
@@ -122,6 +126,7 @@ def bury(services: Services, handle: str, text: str) -> Edited:
         return _edited(log, whole, f"Buried at this site: {', '.join(item.what for item in items)}.")
 
 
+@anew
 def archive(services: Services, handle: str, *, version: int | None = None) -> Edited:
     """Out of the list; nothing is lost, and the handle still finds it."""
     with services.log().writing() as log:
@@ -130,6 +135,7 @@ def archive(services: Services, handle: str, *, version: int | None = None) -> E
         return _edited(log, whole, "Archived. unarchive brings it back.")
 
 
+@anew
 def unarchive(services: Services, handle: str, *, version: int | None = None) -> Edited:
     """Back in the list."""
     with services.log().writing() as log:
@@ -138,6 +144,7 @@ def unarchive(services: Services, handle: str, *, version: int | None = None) ->
         return _edited(log, whole, f"Back on the list, {job.state}.")
 
 
+@anew
 def set_note(services: Services, handle: str, text: str, *, version: int | None = None) -> Edited:
     """Replace the job's note; blank takes it away."""
     with services.log().writing() as log:
@@ -146,6 +153,7 @@ def set_note(services: Services, handle: str, text: str, *, version: int | None 
         return _edited(log, whole, "Note saved.")
 
 
+@anew
 def merge(services: Services, keep: str, double: str) -> Customer:
     """Two entries of one customer become one; each is a name or the handle of a job. Raises InputError."""
     named = [_who(text, where) for text, where in ((keep, "keep"), (double, "double"))]
@@ -162,6 +170,7 @@ def _who(text: str, where: str) -> str:
     return named
 
 
+@anew
 def customer(services: Services, who: str, texts: Mapping[str, str]) -> Customer:
     """Set phone, email, note or leave_alone (yes: no reminders) of a customer; a blank is unknown.
 
@@ -177,6 +186,7 @@ def customer(services: Services, who: str, texts: Mapping[str, str]) -> Customer
         return log.update_customer(_who(who, "customer"), **facts)
 
 
+@anew
 def new_owner(
     services: Services,
     handle: str,
@@ -207,6 +217,7 @@ def _day(text: str, today: date, where: str) -> date:
         return read_date(text) if text.strip() else today
 
 
+@anew
 def change_order(
     services: Services,
     handle: str,
@@ -243,6 +254,7 @@ def change_order(
         return log.change_recipe(job.handle, held.name, new, version=read, person=person)
 
 
+@anew
 def copy_recipe(
     services: Services, source: str, target: str, *, from_area: str | None = None, to_area: str | None = None,
     reason: str | None = None,

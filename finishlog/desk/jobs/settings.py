@@ -14,6 +14,7 @@ from finishlog.inputs import asking
 from finishlog.inputs.asking import Wrong
 from finishlog.records.shop import DAYS_OF_YEAR, SETTINGS, Setting
 from finishlog.records.shop_texts import TEXTS, Text
+from finishlog.retrying import anew
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
@@ -83,6 +84,7 @@ def values(services: Services) -> tuple[Held, ...]:
     return tuple(found)
 
 
+@anew
 def change(
     services: Services, texts: Mapping[str, str], begun: Mapping[str, str] | None = None
 ) -> tuple[str, ...]:

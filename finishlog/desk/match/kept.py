@@ -12,6 +12,7 @@ from finishlog.desk.plan import as_json, saved, words
 from finishlog.errors import FinishlogError, InputError
 from finishlog.records.log import Job
 from finishlog.records.plan import Difference, KeptPlan, Plan
+from finishlog.retrying import anew
 from finishlog.units import count, write, write_date, write_weight_lb_oz
 
 if TYPE_CHECKING:
@@ -79,6 +80,7 @@ def made_again(services: Services, handle: str, units: str = "us", *, odds: bool
     return planning.make(services, replace(asked, on=day, name=job.name), units, odds=odds)
 
 
+@anew
 def keep_again(services: Services, handle: str, plan: Plan) -> str:
     """Keep a plan made again with the job it is of; the one before stays in the log. Its handle."""
     from finishlog.desk.match import as_job

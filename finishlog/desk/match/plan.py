@@ -28,6 +28,7 @@ from finishlog.records.quantities.order import YardsAnswer, YardsRequest
 from finishlog.records.shelf import Enough
 from finishlog.records.shop import Shop
 from finishlog.records.when import zone_of
+from finishlog.retrying import anew
 from finishlog.trade.pour import cold, takeoff
 from finishlog.trade.upkeep.windows import first_comparable
 from finishlog.units import count, read_depth_in, write, write_number, write_weekday, write_weight_lb_oz
@@ -320,6 +321,7 @@ def _tell_customer(on: date, shop: Shop, gate: Gate | None) -> tuple[str, ...]:
     )
 
 
+@anew
 def save(services: Services, plan: Plan, name: str | None = None) -> str:
     """Keep the plan as a planned job whose recipe points to its reference; the new job's handle."""
     from finishlog.desk.match import as_job

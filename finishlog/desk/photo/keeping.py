@@ -17,6 +17,7 @@ from finishlog.errors import InputError
 from finishlog.inputs import photos as pictures
 from finishlog.records.log import Entry, Fact, Reading
 from finishlog.records.writing import NewEntry
+from finishlog.retrying import anew
 
 if TYPE_CHECKING:
     from finishlog.color.release.surface import SurfaceLeft
@@ -91,6 +92,7 @@ def take_in(services: Services, handle: str, path: Path, facts: PhotoFacts, beca
     return next(line for line in photos.of_job(services, handle) if line.entry == added.doubles[0].entry)
 
 
+@anew
 def keep(
     services: Services, handle: str, line: PhotoLine, measured: Measured, facts: PhotoFacts, sample: int | None,
     because: str | None,

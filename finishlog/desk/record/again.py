@@ -37,6 +37,7 @@ def as_new(entry: Entry, names: Areas, file_path: Callable[[str], Path]) -> NewE
         files=files_again(entry, file_path),
         replaces=None,
         withdrawn=False,
+        uid="",
     )
 
 

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from finishlog.retrying import anew
 from finishlog.trade.events import kinds_in_order
 
 if TYPE_CHECKING:
@@ -35,6 +36,7 @@ def _own(key: str, who: str) -> str:
     return f"{key} by {who}" if who else key
 
 
+@anew
 def keep_draft(services: Services, key: str, texts: Mapping[str, str]) -> None:
     """Keep what is typed so far; nothing at all throws the draft away."""
     told = {name: text for name, text in texts.items() if text}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -22,6 +23,7 @@ from finishlog.inputs.entry import entries, materials
 from finishlog.inputs.entry.entries import Context
 from finishlog.records.log import Entry, Reading
 from finishlog.records.writing import NewEntry, NewFile, NewMaterialUse
+from finishlog.retrying import anew
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
@@ -31,6 +33,7 @@ if TYPE_CHECKING:
     from finishlog.store.entering.known import KnownJob
 
 LONGEST_BECAUSE = 500
+_UID = re.compile(r"[0-9a-f]{32}")
 
 
 class WrongFields(InputError):
@@ -55,8 +58,11 @@ class Recorded:
     """What was kept on another job with it."""
     restores: int | None = None
     """The entry of the job that it brings back."""
+    was_there: bool = False
+    """It came a second time: it was kept the first time."""
 
 
+@anew
 def record(
     services: Services,
     handle: str,
@@ -66,22 +72,49 @@ def record(
     replaces: int | None = None,
     because: str | None = None,
     files: tuple[Path, ...] = (),
+    uid: str = "",
 ) -> Recorded:
     """Keep one entry. With `replaces`, a correction: what the texts do not name stays as it was.
+
+    With `uid` (32 hexadecimal digits) it has that identity, and is kept once however often it is sent.
 
     Raises WrongFields for what cannot be read, Doubt for what is odd and has no reason, InputError for
     an entry that is not there or was replaced already. Nothing is kept then.
     """
     file_path = services.log().file_path
-    known, ahead = _ahead(services, handle, kind, texts, replaces, because, files)
+    there = kept_before(services, uid)
+    if there is not None:
+        return there
+    known, ahead = _ahead(services, handle, kind, texts, replaces, because, files, uid)
     with services.log().writing() as log:
+        if there := _kept_before(log, services, uid):
+            return there
         same = log.take([known], ahead.expected if ahead else None)
         done = record_in(
             log, services, handle, kind, texts, replaces=replaces, because=because, files=files,
-            file_path=file_path, once=True, asks=True, ahead=ahead if same else None,
+            file_path=file_path, once=True, asks=True, ahead=ahead if same else None, uid=uid,
         )  # fmt: skip
         drafts.forget(log, services.who, done.job, done.entry.kind, replaces)
         return done
+
+
+def kept_before(services: Services, uid: str) -> Recorded | None:
+    """The entry of that identity, if it was kept already. Raises InputError for what is no identity."""
+    if not uid:
+        return None
+    if not _UID.fullmatch(uid):
+        raise InputError("That is not an entry's identity.", where="uid", example="32 hexadecimal digits")
+    with services.log().reading() as log:
+        return _kept_before(log, services, uid)
+
+
+def _kept_before(log: Reader, services: Services, uid: str) -> Recorded | None:
+    found = log.entry_of(uid) if uid else None
+    if found is None:
+        return None
+    now = stand(log, services, found[0])
+    entry = next(entry for entry in now.job.history if entry.number == found[1])
+    return Recorded(found[0], entry, sentence(entry, now.zone), was_there=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +130,7 @@ class _Ready:
 
 def _ahead(
     services: Services, handle: str, kind: str, texts: Mapping[str, str], replaces: int | None,
-    because: str | None, files: tuple[Path, ...],
+    because: str | None, files: tuple[Path, ...], uid: str,
 ) -> tuple[KnownJob, _Ready | None]:  # fmt: skip
     """All that can be done before anybody has to wait for it; a rinse is read after the sweep before it."""
     what = entries.need_kind(kind).key
@@ -106,7 +139,7 @@ def _ahead(
         if what == before_rinse.RINSE and replaces is None:
             return known, None
         now = stand_of(services, known.job)
-        new = _entry(log, now, what, texts, replaces, services.log().file_path, files)
+        new = replace(_entry(log, now, what, texts, replaces, services.log().file_path, files), uid=uid)
         looked = scene(log, services, now, new)
         new = _decided(new, looked, because)
         return known, _Ready(now, new, looked, _understood(what, texts, now.context), log.expect(known, new))
@@ -141,7 +174,7 @@ def record_in(
     log: Writer, services: Services, handle: str, kind: str, texts: Mapping[str, str], *,
     file_path: Callable[[str], Path], replaces: int | None = None, because: str | None = None,
     files: tuple[Path, ...] = (), flag: bool = True, once: bool = False, asks: bool = False,
-    ahead: _Ready | None = None,
+    ahead: _Ready | None = None, uid: str = "",
 ) -> Recorded:  # fmt: skip
     """`record` within a unit of work; `file_path` tells where a kept file lies, by its SHA-256.
 
@@ -154,7 +187,7 @@ def record_in(
     if what.key == before_rinse.RINSE and replaces is None:
         first = _sweep_first(log, services, now, texts, because, asks)
     if ahead is None:
-        new = _entry(log, now, what.key, texts, replaces, file_path, files)
+        new = replace(_entry(log, now, what.key, texts, replaces, file_path, files), uid=uid)
         looked = scene(log, services, now, new, once=once)
         new, understood = _decided(new, looked, because), _understood(what.key, texts, now.context)
     else:

@@ -19,6 +19,7 @@ from finishlog.errors import InputError
 from finishlog.records.log import Entry, Fact, Job
 from finishlog.records.when import zone_of
 from finishlog.records.writing import NewEntry
+from finishlog.retrying import anew
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
@@ -35,6 +36,7 @@ class Sure(InputError):
     number = 0
 
 
+@anew
 def undo(
     services: Services, handle: str, number: int | None = None, *, own: Collection[int] | None = None
 ) -> Recorded:
@@ -50,6 +52,7 @@ def undo(
         return _taken_back(log, services, now, number, own)
 
 
+@anew
 def bring_back(services: Services, handle: str, *, own: Collection[int] | None = None) -> Recorded:
     """Bring back what was taken back last on a job. Raises InputError where nothing was; Sure as `undo`."""
     with services.log().writing() as log:
@@ -61,6 +64,7 @@ def bring_back(services: Services, handle: str, *, own: Collection[int] | None =
         return _brought_back(log, services, now, last, own)
 
 
+@anew
 def move(services: Services, handle: str, number: int, to: str, *, because: str | None = None) -> Recorded:
     """Move an entry to the job it belongs on, with what is attached to it. Answers the entry there.
 

@@ -22,6 +22,7 @@ from finishlog.records.log import Job
 from finishlog.records.placed import AsPlaced
 from finishlog.records.when import zone_of
 from finishlog.records.writing import NewAdvice
+from finishlog.retrying import anew
 from finishlog.trade import sources
 from finishlog.trade.cautions import cautions
 
@@ -130,6 +131,7 @@ def _labs(measured: Measured, shows: str) -> tuple[Lab, ...]:
     return tuple(spot.lab for spot in measured.spots if spot.shows == shows)
 
 
+@anew
 def keep(services: Services, found: RinseAnswer, spots: Spots | None) -> None:
     """Keep the advice with its job, as it was given."""
     from finishlog.desk.plain_data import data

@@ -31,6 +31,7 @@ from finishlog.records.shelf import (
     Wanted,
 )
 from finishlog.records.writing import NewProduct, NewStockMove
+from finishlog.retrying import anew
 from finishlog.trade import shelf as stock
 from finishlog.units import exact, write
 
@@ -170,6 +171,7 @@ def enough(
 # moves
 
 
+@anew
 def move(
     services: Services,
     verb: str,
@@ -207,6 +209,7 @@ def move(
         return replace(made, warnings=(*made.warnings, *told_twice.differs(log, new, kept.product, system)))
 
 
+@anew
 def undo(services: Services, number: int | None = None, system: str = "us") -> Moved:
     """Take a move back, the one logged last if none is named; one that took another back brings it back.
 

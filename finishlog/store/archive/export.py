@@ -179,6 +179,7 @@ def _is_computed(name: str) -> bool:
         "chain",
         "seal",
         "unsealed",
+        "write_token",
     )
     return name in computed or name.startswith(("job_text", "job_word", "alembic_"))
 

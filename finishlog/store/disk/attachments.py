@@ -53,6 +53,12 @@ class Files(Protocol):
     def put(self, content: Content) -> Kept:
         """Like `keep`, for bytes already read."""
 
+    def blocks(self, sha256: str) -> Iterator[bytes]:
+        """The bytes of a kept file, a block at a time; none if it is not there or cannot be read."""
+
+    def take(self, sha256: str, blocks: Iterator[bytes]) -> bool:
+        """Like `keep`, from blocks; whether they were that file. If they were not, nothing is kept of them."""
+
     @property
     def placed(self) -> tuple[str, ...]:
         """The files that were placed here and not forgotten, by SHA-256."""
@@ -100,6 +106,20 @@ class Attachments(Files):
             return kept
 
         return self._kept(write)
+
+    def blocks(self, sha256: str) -> Iterator[bytes]:
+        """The bytes of a kept file, a block at a time; none if it is not there or cannot be read."""
+        with suppress(InputError), reading(self.path(sha256)) as (file, _):
+            while block := _block(file, self.path(sha256)):
+                yield block
+
+    def take(self, sha256: str, blocks: Iterator[bytes]) -> bool:
+        """Like `keep`, from blocks; whether they were that file. If they were not, nothing is kept of them."""
+        try:
+            self._kept(lambda out: _taken(sha256, blocks, out))
+        except _Other:
+            return False
+        return True
 
     def _kept(self, write: Callable[[BinaryIO], Kept]) -> Kept:
         handle, part = self._part()
@@ -236,6 +256,22 @@ def _copied(file: BinaryIO, out: BinaryIO, source: Path, size: int) -> Kept:
     if copied != size or (after.st_size, after.st_mtime_ns) != (before.st_size, before.st_mtime_ns):
         raise _no(source, "It changed while being read.", "Try again when nothing is writing to it")
     return Kept(digest.hexdigest(), size)
+
+
+class _Other(Exception):
+    """The blocks were another file."""
+
+
+def _taken(sha256: str, blocks: Iterator[bytes], out: BinaryIO) -> Kept:
+    digest, size = hashlib.sha256(), 0
+    for block in blocks:
+        digest.update(block)
+        size += out.write(block)
+    if digest.hexdigest() != sha256:
+        raise _Other
+    out.flush()
+    os.fsync(out.fileno())
+    return Kept(sha256, size)
 
 
 def _block(file: BinaryIO, source: Path) -> bytes:

@@ -34,6 +34,7 @@ class Sqlite(Engine):
     """One log in one SQLite file. Thread-safe."""
 
     where: Path
+    text_key = "rowid"
 
     def __init__(
         self,
@@ -85,6 +86,26 @@ class Sqlite(Engine):
     def filling(self) -> Iterator[Connection]:
         with upgrade.migrating(self.where) as connection:
             yield connection.execution_options(**{ENGINE: self})
+
+    def load(self, connection: Connection, table: str, columns: Sequence[str], rows: Iterator[Rows]) -> None:
+        names, marks = ", ".join(f'"{name}"' for name in columns), ", ".join("?" * len(columns))
+        statement = f'INSERT INTO "{table}" ({names}) VALUES ({marks})'
+        try:
+            for some in rows:
+                sqlite.driver(connection).executemany(statement, some)
+        except sqlite3.Error as error:
+            raise _as_alchemy(connection, statement, error) from error
+
+    @contextmanager
+    def quietly(self, connection: Connection) -> Iterator[None]:
+        """They go, and come back as they were: no setting of SQLite's holds them up."""
+        found = "SELECT name, sql FROM sqlite_schema WHERE type = 'trigger' ORDER BY rowid"
+        triggers = self.run(connection, found, {})[0]
+        for name, _ in triggers:
+            self.run(connection, f'DROP TRIGGER "{name}"', {})
+        yield
+        for _, statement in triggers:
+            self.run(connection, statement, {})
 
     def copy_into(self, part: Path) -> None:
         self._require_same()
@@ -151,6 +172,10 @@ class Sqlite(Engine):
 
     def _turn(self, patience: Patience | None) -> AbstractContextManager[None]:
         return nullcontext() if patience is None else turns.turn(self.where, patience)
+
+    def was_written(self, write: str) -> bool | None:
+        """None is ever unsure: nothing lies between us and the file."""
+        return None
 
     def can_write(self) -> bool:
         """BEGIN alone would also succeed on a read-only file."""

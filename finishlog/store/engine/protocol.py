@@ -51,6 +51,8 @@ class Engine(Protocol):
     """One log in one database. Every database failure is raised as a one-line LogError."""
 
     where: Path | Address
+    text_key: str
+    """The column of `job_text` that names the job."""
 
     # the log as a whole, while nobody has it open
 
@@ -78,6 +80,12 @@ class Engine(Protocol):
     def filling(self) -> AbstractContextManager[Connection]:
         """A write that accepts rows in any order: foreign keys are unchecked (use `dangling`)."""
 
+    def load(self, connection: Connection, table: str, columns: Sequence[str], rows: Iterator[Rows]) -> None:
+        """Insert rows as `stream` gives them, from this or another engine; only while `filling`."""
+
+    def quietly(self, connection: Connection) -> AbstractContextManager[None]:
+        """No trigger runs meanwhile: rows come as they were, with all that follows from them. Only while `filling`."""
+
     def copy_into(self, part: Path) -> None:
         """Copy the current log into an empty file, even while others write; verifies the copy."""
 
@@ -104,6 +112,9 @@ class Engine(Protocol):
         when the block ends, and rolls back after any exception. A read is ended by `finishlog.stopping` from any
         thread: it raises Stopped.
         """
+
+    def was_written(self, write: str) -> bool | None:
+        """Whether a write that ended in an unsure ServerAway was written; None if it cannot be told now."""
 
     def can_write(self) -> bool:
         """Whether the log is writable at all. Raises LogError if it is merely busy."""

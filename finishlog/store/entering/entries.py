@@ -81,7 +81,7 @@ class Entering:
         entry = put(
             self._connection,
             EntryRow,
-            uid=self._new_uid(),
+            uid=new.uid or self._new_uid(),
             job_id=job,
             number=number,
             area_id=None if new.area is None else area_of(areas, new.area),

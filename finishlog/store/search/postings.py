@@ -1,9 +1,12 @@
-"""The full text on PostgreSQL: where each word stands, in a table that triggers fill; ranked as FTS5 does.
+"""The full text on PostgreSQL: a row for each word of a job, in a table that triggers fill; ranked as FTS5 does.
 
 The rank is Okapi BM25 (Robertson, Zaragoza, Found. Trends Inf. Retr. 3(4):333-389, 2009) with the constants, the
 least weight of a word and the order of the sum of SQLite's `bm25` (ext/fts5/fts5_aux.c; sqlite.org/fts5.html §5.1.1):
 so both engines answer in the same order, to the last bit of a tie. A word counts in a job only where the part of the
 expression in which it stands is true of that job.
+
+What is looked up comes as rows (leaf, job_id, freq), each job once for a leaf but where a beginning is looked for,
+and is put together by one GROUP BY, never by joining: how many rows there are of a word no plan can know.
 """
 
 from __future__ import annotations
@@ -21,36 +24,37 @@ from finishlog.store.search.question import Expression, Group, Term
 LONGEST = 500
 """Characters of a word that are looked at: an index takes no more bytes than these can have."""
 PLACE = 1 << 24
-"""How far the words of one column stand from those of the next; `spot` counts on."""
+"""How far the words of one column stand from those of the next; a word's `spot` counts on."""
 
 _WEIGHT = " ".join(f"WHEN {place} THEN {weight}" for place, weight in enumerate(WEIGHTS))
-_FREQUENCY = f"CAST(sum(CASE w0.spot / {PLACE} {_WEIGHT} END) AS DOUBLE PRECISION)"
 _RANKED = """(
     WITH hit AS MATERIALIZED ({hits}),
     log AS MATERIALIZED (
-        SELECT CAST(count(*) AS DOUBLE PRECISION) AS jobs, CAST(sum(words) AS DOUBLE PRECISION) / count(*) AS usual
-        FROM job_text
+        SELECT CAST(sum(jobs) AS float8) AS jobs, CAST(sum(words) AS float8) / CAST(sum(jobs) AS float8) AS usual
+        FROM job_word_tally
     ),
-    rarity AS MATERIALIZED (
-        SELECT leaf, ln((log.jobs - count(*) + 0.5) / (count(*) + 0.5)) AS said
-        FROM hit CROSS JOIN log GROUP BY leaf, log.jobs
-    )
-    SELECT hit.job_id, -{score} AS rank FROM {looked} AS hit JOIN rarity ON rarity.leaf = hit.leaf
-    JOIN job_text AS t ON t.job_id = hit.job_id CROSS JOIN log {where}
+    rarity AS MATERIALIZED (SELECT {rarities} FROM log CROSS JOIN (SELECT {counts} FROM hit) AS counted)
+    SELECT hit.job_id, -({score}) AS rank
+    FROM hit JOIN job_text AS t ON t.job_id = hit.job_id CROSS JOIN log CROSS JOIN rarity {where}
 ) AS found"""
-_SCORE = """(CASE WHEN rarity.said <= 0 THEN 1e-6::float8 ELSE rarity.said END) * ((hit.freq * 2.2::float8)
-    / (hit.freq + 1.2::float8 * (0.25::float8 + 0.75::float8 * t.words / log.usual)))"""
+_LOGARITHM = "ln((log.jobs - n{0} + 0.5) / (n{0} + 0.5))"
+_RARITY = f"CASE WHEN {_LOGARITHM} <= 0 THEN 1e-6::float8 ELSE {_LOGARITHM} END AS r{{0}}"
+_SCORE = """rarity.r{0} * ((hit.f{0} * 2.2::float8)
+    / (hit.f{0} + 1.2::float8 * (0.25::float8 + 0.75::float8 * t.words / log.usual)))"""
 _WORDS = r"SELECT term FROM job_word WHERE term >= :low AND term < :high AND term !~ '[0-9]' ORDER BY term"
 
 
 @dataclass(frozen=True)
 class _Node:
-    """A part of an expression, with the numbers of its leaves."""
+    """A part of an expression; a leaf has a number."""
 
     asked: Expression
-    first: int
-    last: int
+    number: int
     parts: tuple[_Node, ...] = ()
+
+    @property
+    def every(self) -> bool:
+        return isinstance(self.asked, Group) and self.asked.every
 
 
 class Postings(FullText):
@@ -66,13 +70,18 @@ class Postings(FullText):
         root, values = _numbered(asked, count()), _Values()
         if not ranked:
             each = _jobs(root, values)
-            return Found(f"(SELECT DISTINCT job_id FROM ({each}) AS each_one) AS found", values.given)
-        hits = " UNION ALL ".join(_hits(leaf, values) for leaf in _leaves(root))
-        looked, where = _limited(root)
-        score = _SCORE
-        if root.parts:
-            score, where = f"sum({score} ORDER BY hit.leaf)", f"{where} GROUP BY hit.job_id"
-        return Found(_RANKED.format(hits=hits, score=score, looked=looked, where=where), values.given)
+            once = (
+                each if root.every or _is_once(root) else f"SELECT DISTINCT job_id FROM ({each}) AS each_one"
+            )
+            return Found(f"({once}) AS found", values.given)
+        leaves = list(_leaves(root))
+        each_leaf = {
+            "counts": ", ".join(f"count(f{leaf.number}) AS n{leaf.number}" for leaf in leaves),
+            "rarities": ", ".join(_RARITY.format(leaf.number) for leaf in leaves),
+            "score": " + ".join(_scores(root, True)),
+        }
+        where = f"WHERE {_true(root)}" if root.parts else ""
+        return Found(_RANKED.format(hits=_hits(root, leaves, values), where=where, **each_leaf), values.given)
 
     def words(self, connection: Connection, low: str, high: str) -> list[str]:
         return [row[0] for row in read(connection, _WORDS, {"low": low, "high": high})]
@@ -93,10 +102,8 @@ class _Values:
 
 def _numbered(asked: Expression, numbers: Iterator[int]) -> _Node:
     if isinstance(asked, Term):
-        number = next(numbers)
-        return _Node(asked, number, number)
-    parts = tuple(_numbered(part, numbers) for part in asked.parts)
-    return _Node(asked, parts[0].first, parts[-1].last, parts)
+        return _Node(asked, next(numbers))
+    return _Node(asked, -1, tuple(_numbered(part, numbers) for part in asked.parts))
 
 
 def _leaves(node: _Node) -> Iterator[_Node]:
@@ -106,76 +113,108 @@ def _leaves(node: _Node) -> Iterator[_Node]:
         yield from _leaves(part)
 
 
-def _spots(term: Term, values: _Values) -> str:
-    """FROM and WHERE of where adjacent words stand: w0 is the first."""
-    last = len(term.words) - 1
-    tables, conditions = ["job_word_spot AS w0"], []
-    for place, word in enumerate(term.words):
+def _term(leaf: _Node) -> Term:
+    assert isinstance(leaf.asked, Term)
+    return leaf.asked
+
+
+def _is_once(node: _Node) -> bool:
+    """Whether what is looked up of a part has each job once: a beginning may be of several words."""
+    return not node.parts and _term(node).whole
+
+
+def _looked_up(leaf: _Node, values: _Values) -> str:
+    """The jobs with a leaf's words, side by side if they are more than one, and how often, weighed by the column."""
+    words = _term(leaf).words
+    last = len(words) - 1
+    tables, conditions = ["job_word_at AS w0"], []
+    for place, word in enumerate(words):
         cut = word[:LONGEST]
-        if place == last and not term.whole:
+        if place == last and not _term(leaf).whole:
             low, high = values.name(cut), values.name(cut + LAST)
             conditions.append(f"w{place}.term >= {low} AND w{place}.term < {high}")
         else:
             conditions.append(f"w{place}.term = {values.name(cut)}")
         if place:
-            tables.append(f"job_word_spot AS w{place}")
-            conditions.append(f"w{place}.job_id = w0.job_id AND w{place}.spot = w0.spot + {place}")
-    return f"FROM {', '.join(tables)} WHERE {' AND '.join(conditions)}"
+            tables.append(f"job_word_at AS w{place}")
+            conditions.append(f"w{place}.job_id = w0.job_id")
+    freq = _side_by_side(last) if last else "w0.weight"
+    said = f"SELECT w0.job_id, {freq} AS freq FROM {', '.join(tables)} WHERE {' AND '.join(conditions)}"
+    return f"SELECT job_id, freq FROM ({said} OFFSET 0) AS phrase WHERE freq > 0" if last else said
 
 
-def _term(node: _Node) -> Term:
-    assert isinstance(node.asked, Term)
-    return node.asked
+def _side_by_side(last: int) -> str:
+    """The weight of where words follow one another. Most words stand once in a job: then no list is looked into."""
+    others = range(1, last + 1)
+    alone = " AND ".join(f"w{place}.spots IS NULL" for place in (0, *others))
+    follow = " AND ".join(f"w{place}.spot = w0.spot + {place}" for place in others)
+    in_list = " AND ".join(
+        f"at + {place} = ANY (coalesce(w{place}.spots, ARRAY[w{place}.spot]))" for place in others
+    )
+    weights = (
+        f"(SELECT sum(CASE at / {PLACE} {_WEIGHT} END) FROM unnest(coalesce(w0.spots, ARRAY[w0.spot])) AS at"
+    )
+    return f"CASE WHEN {alone} THEN CASE WHEN {follow} THEN w0.weight END ELSE {weights} WHERE {in_list}) END"
 
 
-def _hits(leaf: _Node, values: _Values) -> str:
-    """In which jobs a leaf's words stand, and how often, weighed by the column."""
-    spots = _spots(_term(leaf), values)
-    return f"SELECT {leaf.first} AS leaf, w0.job_id, {_FREQUENCY} AS freq {spots} GROUP BY w0.job_id"
+def _hits(root: _Node, leaves: list[_Node], values: _Values) -> str:
+    """A row for each job with any of the words: f and the number of a leaf is how often that one is there."""
+    if _is_once(root):
+        return f"SELECT job_id, CAST(freq AS float8) AS f0 FROM ({_looked_up(root, values)}) AS leaf0"
+    if not root.parts:
+        each = _looked_up(root, values)
+        return f"SELECT job_id, CAST(sum(freq) AS float8) AS f0 FROM ({each}) AS leaf0 GROUP BY job_id"
+    sums = ", ".join(
+        f"CAST(sum(freq) FILTER (WHERE leaf = {leaf.number}) AS float8) AS f{leaf.number}" for leaf in leaves
+    )
+    return f"SELECT job_id, {sums} FROM ({_all_rows(leaves, values)}) AS each_one GROUP BY job_id"
 
 
-def _jobs(node: _Node, values: _Values) -> str:
-    """The jobs that a part finds, some more than once. Not by joining: see `_limited`."""
-    if not node.parts:
-        return f"SELECT w0.job_id {_spots(_term(node), values)}"
-    word = " INTERSECT " if _is_every(node) else " UNION ALL "
-    return word.join(f"({_jobs(part, values)})" for part in node.parts)
+def _all_rows(leaves: list[_Node], values: _Values) -> str:
+    return " UNION ALL ".join(
+        f"SELECT {leaf.number} AS leaf, job_id, freq FROM ({_looked_up(leaf, values)}) AS leaf{leaf.number}"
+        for leaf in leaves
+    )
 
 
-def _is_every(node: _Node) -> bool:
-    return isinstance(node.asked, Group) and node.asked.every
+def _jobs(root: _Node, values: _Values) -> str:
+    """The jobs that an expression finds, some more than once unless all of it has to be true."""
+    leaves = list(_leaves(root))
+    if not any(part.every for part in _groups(root)):
+        return " UNION ALL ".join(
+            f"SELECT job_id FROM ({_looked_up(leaf, values)}) AS leaf{leaf.number}" for leaf in leaves
+        )
+    rows = _all_rows(leaves, values)
+    return (
+        f"SELECT job_id FROM ({rows}) AS each_one GROUP BY job_id HAVING {_true(root, 'bool_or(leaf = {0})')}"
+    )
 
 
-def _demanding(node: _Node, above: bool = False) -> Iterator[_Node]:
-    """The parts of which all has to be true; within one of those, what has to be true is seen to already."""
-    every = _is_every(node)
-    if every and not above:
+def _groups(node: _Node) -> Iterator[_Node]:
+    if node.parts:
         yield node
     for part in node.parts:
-        yield from _demanding(part, every)
+        yield from _groups(part)
 
 
-def _limited(root: _Node) -> tuple[str, str]:
-    """What was looked up, with whether each part of which all has to be true is so of the job; the words that count.
+def _true(node: _Node, leaf: str = "hit.f{0} IS NOT NULL") -> str:
+    """Whether a part is true of a job, by what is said of each leaf."""
+    if not node.parts:
+        return leaf.format(node.number)
+    return f"({(' AND ' if node.every else ' OR ').join(_true(part, leaf) for part in node.parts)})"
 
-    Said by looking over a job's rows once, never by joining: how many there are of a word no plan can know.
+
+def _scores(node: _Node, sure: bool, within: tuple[_Node, ...] = ()) -> Iterator[str]:
+    """What each leaf adds to a job's score, in their order: what is not `sure` counts only where it is true.
+
+    `within` are the parts around it of which all has to be true.
     """
-    parts = list(_demanding(root))
-    if not parts:
-        return "hit", ""
-    told = ", ".join(f"{_true(part)} AS all{place}" for place, part in enumerate(parts))
-    looked = f"(SELECT leaf, job_id, freq, {told} FROM hit WINDOW of_job AS (PARTITION BY job_id))"
-    where = " AND ".join(
-        f"hit.all{place}"
-        if part is root
-        else f"(hit.leaf NOT BETWEEN {part.first} AND {part.last} OR hit.all{place})"
-        for place, part in enumerate(parts)
-    )
-    return looked, f"WHERE {where}"
-
-
-def _true(node: _Node) -> str:
-    """Whether a part is true of a job, by all its rows."""
-    if all(not part.parts for part in node.parts) and not _is_every(node):
-        return f"bool_or(leaf BETWEEN {node.first} AND {node.last}) OVER of_job"
-    return f"({(' AND ' if _is_every(node) else ' OR ').join(map(_true, node.parts))})"
+    if node.parts:
+        around = (*within, node) if node.every and not sure else within
+        for part in node.parts:
+            yield from _scores(part, sure and node.every, around)
+    elif sure:
+        yield _SCORE.format(node.number)
+    else:
+        conditions = " AND ".join(map(_true, (node, *within)))
+        yield f"CASE WHEN {conditions} THEN {_SCORE.format(node.number)} ELSE 0::float8 END"

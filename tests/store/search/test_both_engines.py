@@ -167,16 +167,26 @@ def test_every_word_stands_where_its_text_has_it(pair: Pair) -> None:
             "UPDATE job_text SET who = NULL WHERE job_id = 4",
             "UPDATE job_text SET job_id = 9000 WHERE job_id = 5",
             "DELETE FROM job_text WHERE job_id = 6",
+            "UPDATE job_text SET look = season, season = look WHERE job_id > 60",
+            "INSERT INTO job_text (job_id, who, rest) SELECT job_id + 9000, who, rest FROM job_text WHERE job_id < 9",
+            "DELETE FROM job_text WHERE job_id > 9000",
         ):
             connection.exec_driver_sql(statement)
-        spots = (
-            "SELECT term, job_id, spot FROM job_text, job_text_spots(who, place, look, season, rest)",
-            "SELECT term, job_id, spot FROM job_word_spot",
+        columns = "job_id, term, weight, spot, spots"
+        queries = (
+            f"SELECT {columns} FROM job_text, job_text_spots(who, place, look, season, rest)",
+            f"SELECT {columns} FROM job_word_at",
+            "SELECT job_id / 256, count(*), sum(words) FROM job_text GROUP BY 1",
+            "SELECT part, jobs, words FROM job_word_tally WHERE jobs > 0",
+            "SELECT sum(coalesce(cardinality(spots), 1)) FROM job_word_at",
+            "SELECT sum(words) FROM job_text",
         )
-        said, held = (connection.exec_driver_sql(query).all() for query in spots)
-        assert sorted(map(tuple, said)) == sorted(map(tuple, held))
-        words = connection.exec_driver_sql("SELECT sum(words) FROM job_text").scalar()
-        assert words == len(held)
+        said, held, added, tally, spots, words = (
+            connection.exec_driver_sql(query).all() for query in queries
+        )
+        assert sorted(map(str, said)) == sorted(map(str, held))
+        assert sorted(map(tuple, added)) == sorted(map(tuple, tally))
+        assert spots == words
         connection.exec_driver_sql("DELETE FROM job_text WHERE job_id = 9000")
 
 

@@ -104,7 +104,7 @@ async def test_a_save_says_that_it_was_not_written_and_the_next_one_is(
         door.shut()
         await stage.press("ctrl+s")
         await stage.until(lambda: "Not written" in stage.text)
-        assert "try again" in stage.text
+        assert "Try again" in stage.text
         await stage.press("enter")
         assert stage.field("job").value == "back steps"
         door.open()

@@ -10,12 +10,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Table
-from sqlalchemy.engine import Connection, Dialect
+from sqlalchemy.engine import Connection, Dialect, RootTransaction
 from sqlalchemy.exc import DBAPIError
 
 from finishlog import stopping
 from finishlog.errors import LogError
-from finishlog.store.engine.postgres import making, server
+from finishlog.store.engine.postgres import loading, making, outcome, server
 from finishlog.store.engine.postgres.address import Address
 from finishlog.store.engine.postgres.hearing import Hearing
 from finishlog.store.engine.postgres.pieces import Pieces
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from finishlog.store.schema.base import Base
 
 _NAMES = count()
+_DROPPED = f"DROP SCHEMA IF EXISTS {server.PART} CASCADE"
 Writers = list[tuple[str, Callable[[Any], Any] | None]]
 
 
@@ -34,6 +35,7 @@ class Postgres(Engine):
     """One log in one database. Thread-safe."""
 
     where: Address
+    text_key = "job_id"
 
     def __init__(
         self,
@@ -79,6 +81,15 @@ class Postgres(Engine):
             server.driver(connection).execute("SET CONSTRAINTS ALL DEFERRED")
             yield connection
 
+    def load(self, connection: Connection, table: str, columns: Sequence[str], rows: Iterator[Rows]) -> None:
+        try:
+            server.count(connection, loading.load(server.driver(connection), table, columns, rows))
+        except server.library().Error as error:
+            raise _as_alchemy(connection, f"COPY {table}", error) from error
+
+    def quietly(self, connection: Connection) -> AbstractContextManager[None]:
+        return loading.quietly(connection)
+
     def copy_into(self, part: Path) -> None:
         raise _not_yet(self.where, "copied into a file", "pg_dump copies the database.")
 
@@ -99,20 +110,39 @@ class Postgres(Engine):
     @contextmanager
     def connection(self, *, write: bool, wait: bool = True) -> Iterator[Connection]:
         patience = None if not write else self._patience() if wait else Patience(None, 0.0)
-        with self.failures(), self._engine.connect() as plain:
-            connection = plain.execution_options(write=patience, **{ENGINE: self})
-            transaction = connection.begin()
+        with self.failures(), self._begun(patience) as (connection, transaction):
             wrote = self.written(connection)
             try:
                 if write:
                     yield connection
+                    token = ""
                     if self.written(connection) != wrote:
-                        self._tell(connection)
-                    transaction.commit()
+                        token = outcome.leave(connection, self._name(connection))
+                    with outcome.committing(self.where, token):
+                        transaction.commit()
                 else:
                     yield from self._read(connection)
             finally:
                 self._end(connection, transaction)
+
+    @contextmanager
+    def _begun(self, patience: Patience | None) -> Iterator[tuple[Connection, RootTransaction]]:
+        """A transaction. A connection that ended while nobody used it is replaced: nothing was asked of it yet."""
+        for last in (False, True):
+            with self._engine.connect() as plain:
+                connection = plain.execution_options(write=patience, **{ENGINE: self})
+                try:
+                    transaction = connection.begin()
+                except (DBAPIError, server.library().Error) as error:
+                    if not server.driver(connection).closed:
+                        raise
+                    connection.invalidate()
+                    if last or not server.is_lost(error):
+                        raise
+                    self._engine.dispose()
+                    continue
+                yield connection, transaction
+                return
 
     def _read(self, connection: Connection) -> Iterator[Connection]:
         with server.stoppable(server.driver(connection), stopping.stopped_by) as ended:
@@ -126,20 +156,22 @@ class Postgres(Engine):
                 if ended:  # the server may be about to cancel what this connection asks next
                     connection.invalidate()
 
-    def _end(self, connection: Connection, transaction: Any) -> None:
+    def _end(self, connection: Connection, transaction: RootTransaction) -> None:
         """Rolls back what is not committed; of a server that is gone nothing is left to roll back."""
         if connection.invalidated or server.driver(connection).closed:
             connection.invalidate()
             return
         transaction.close()
 
-    def _tell(self, connection: Connection) -> None:
-        server.driver(connection).execute(
-            "SELECT pg_notify(%s, %s)", (server.CHANNEL, self._name(connection))
-        )
-
     def _name(self, _connection: Connection) -> str:
         return f"{self._schema} {id(self)} {server.process()}"
+
+    def was_written(self, write: str) -> bool | None:
+        try:
+            with self.connection(write=True) as connection:  # the turn comes when the one asked for has ended
+                return outcome.is_there(connection, write)
+        except LogError:
+            return None
 
     def can_write(self) -> bool:
         try:
@@ -239,17 +271,23 @@ class Postgres(Engine):
 
 @contextmanager
 def new(where: Address) -> Iterator[Engine]:
-    """The engine of a log that is being made, in a schema of its own that is renamed as the block ends."""
-    making.refuse_existing(where)
-    part = Postgres(where, schema=server.PART)
-    last = f"DROP SCHEMA IF EXISTS {server.PART} CASCADE"
-    try:
-        yield part
-        last = f"ALTER SCHEMA {server.PART} RENAME TO {server.SCHEMA}"
-    finally:
+    """The engine of a log that is being made, in a schema of its own that is renamed as the block ends.
+
+    A lock of the server's keeps others from making one there meanwhile; if this connection is lost, nothing is renamed.
+    """
+    with server.told(where), closing(server.connect(where)) as raw:
+        making.alone(raw, where)
+        making.refuse_existing(raw, where)
+        raw.execute(_DROPPED)  # what a killed program left
+        part = Postgres(where, schema=server.PART)
+        try:
+            yield part
+        except BaseException:
+            part.close()
+            raw.execute(_DROPPED)
+            raise
         part.close()
-        with server.told(where), closing(server.connect(where)) as raw:
-            raw.execute(last)
+        raw.execute(f"ALTER SCHEMA {server.PART} RENAME TO {server.SCHEMA}")
 
 
 def _not_yet(where: Address, what: str, instead: str) -> LogError:
@@ -257,8 +295,10 @@ def _not_yet(where: Address, what: str, instead: str) -> LogError:
 
 
 def _plain(value: Any) -> Any:
-    """Flags are whole numbers in a log."""
-    return int(value) if isinstance(value, bool) else value
+    """Flags are whole numbers in a log, and nothing is below zero and zero at once: SQLite keeps neither."""
+    return (
+        int(value) if isinstance(value, bool) else 0.0 if value == 0.0 and isinstance(value, float) else value
+    )
 
 
 def _as_alchemy(connection: Connection, statement: str, error: Any) -> BaseException:

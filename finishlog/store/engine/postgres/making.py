@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
+from typing import Any
 
 from sqlalchemy import func, select, text
 from sqlalchemy.engine import Connection
@@ -16,6 +17,7 @@ from finishlog.store.schema import revisions
 from finishlog.store.schema.base import Base
 
 _HAS = "SELECT 1 FROM information_schema.tables WHERE table_schema = %s AND table_name = %s"
+_MAKING = "hashtext('finishlog making')"
 _HAS_SCHEMA = "SELECT 1 FROM pg_catalog.pg_namespace WHERE nspname = %s"
 
 
@@ -63,21 +65,25 @@ def require_newest(where: Address, schema: str) -> None:
     )
 
 
-def refuse_existing(where: Address) -> None:
+def alone(raw: Any, where: Address) -> None:
+    """Hold the right to make a log in that database, as long as the connection lasts. Raises LogError."""
+    if not raw.execute(f"SELECT pg_try_advisory_lock({_MAKING})").fetchone()[0]:
+        raise LogError(
+            f"Another program is making a log there: {where}.", "It was left alone.", "Wait until it is done."
+        )
+
+
+def refuse_existing(raw: Any, where: Address) -> None:
     """Raise LogError if the database has a log, or a schema of its name."""
-    with server.told(where), closing(server.connect(where)) as raw:
-        if raw.execute(_HAS_SCHEMA, (server.SCHEMA,)).fetchone() is not None:
-            raise LogError(
-                f"There is a log already: {where}.", "It was left alone.", "Name another database with --log."
-            )
+    if raw.execute(_HAS_SCHEMA, (server.SCHEMA,)).fetchone() is not None:
+        raise LogError(
+            f"There is a log already: {where}.", "It was left alone.", "Name another database with --log."
+        )
 
 
 def make(where: Address, schema: str) -> None:
-    """Make an empty log in one transaction. What a killed program left of its own making goes first."""
+    """Make an empty log in one transaction."""
     with _transaction(where, schema) as connection:
-        connection.exec_driver_sql("SELECT pg_advisory_xact_lock(hashtext('finishlog making'))")
-        if schema == server.PART:
-            connection.exec_driver_sql(f"DROP SCHEMA IF EXISTS {schema} CASCADE")
         connection.exec_driver_sql(f"CREATE SCHEMA {schema}")
         _migrate(connection, "head")
 

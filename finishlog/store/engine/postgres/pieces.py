@@ -16,12 +16,17 @@ from finishlog.errors import InputError
 from finishlog.records.files import Content
 from finishlog.store.disk.attachments import Kept, reading
 from finishlog.store.engine.postgres import server
+from finishlog.store.engine.protocol import of
 
 PIECE = 1 << 20
 """Bytes of a piece: what a reader holds at once, whatever the size of the file."""
 _THERE = "SELECT 1 FROM file_piece WHERE sha256 = %s LIMIT 1"
 _PUT = "INSERT INTO file_piece (sha256, position, bytes) VALUES (%s, %s, %s)"
 _GET = "SELECT bytes FROM file_piece WHERE sha256 = %s AND position = %s"
+
+
+class _Other(Exception):
+    """The blocks were another file."""
 
 
 class Pieces:
@@ -61,6 +66,30 @@ class Pieces:
             for position, start in enumerate(range(0, len(content.data), PIECE)):
                 self._put(content.sha256, position, content.data[start : start + PIECE])
         return Kept(content.sha256, len(content.data))
+
+    def take(self, sha256: str, blocks: Iterator[bytes]) -> bool:
+        """Like `keep`, from blocks; whether they were that file. If they were not, nothing is kept of them."""
+        try:
+            with of(self._connection).part(self._connection):
+                self._take(sha256, blocks)
+        except _Other:
+            return False
+        return True
+
+    def _take(self, sha256: str, blocks: Iterator[bytes]) -> None:
+        if self._is_there(sha256):
+            return
+        digest, position, held = hashlib.sha256(), 0, b""
+        for block in blocks:
+            digest.update(block)
+            held += block
+            while len(held) >= PIECE:
+                self._put(sha256, position, held[:PIECE])
+                position, held = position + 1, held[PIECE:]
+        if held:
+            self._put(sha256, position, held)
+        if digest.hexdigest() != sha256:
+            raise _Other
 
     def _is_there(self, sha256: str) -> bool:
         return self._raw.execute(_THERE, (sha256,)).fetchone() is not None

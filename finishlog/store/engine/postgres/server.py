@@ -12,7 +12,7 @@ import os
 import platform
 import re
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from functools import lru_cache
 from threading import Thread
 from typing import Any
@@ -22,8 +22,11 @@ from sqlalchemy.engine import Connection, Engine
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.pool import QueuePool
 
-from finishlog.errors import InputError, LogError, ServerAway
-from finishlog.store.engine.postgres import columns  # noqa: F401  (how our columns are made there)
+from finishlog.errors import Collided, InputError, LogError, ServerAway
+from finishlog.store.engine.postgres import (
+    alive,
+    columns,  # noqa: F401  (how our columns are made there)
+)
 from finishlog.store.engine.postgres.address import Address
 from finishlog.store.engine.postgres.words import Compiler
 from finishlog.store.engine.turns import Patience
@@ -32,7 +35,7 @@ SCHEMA = "finishlog"
 PART = "finishlog_part"
 """The schema of a log that is being made; it is renamed once complete."""
 CHANNEL = "finishlog_written"
-_CONNECT_S = 10
+_CANCEL_S = 2.0
 _SETTINGS = (
     "SET search_path = {0}; SET synchronous_commit = on; SET standard_conforming_strings = on; "
     "SET work_mem = '64MB'; SET jit = off"
@@ -58,14 +61,14 @@ def library() -> Any:
 
 def connect(where: Address, schema: str = SCHEMA) -> Any:
     """A plain autocommit connection of the driver's. Raises the driver's error."""
-    psycopg = library()
-    raw = psycopg.connect(
+    raw = alive.kind().connect(
         where.url,
         autocommit=True,
         client_encoding="utf8",
-        connect_timeout=_CONNECT_S,
         application_name="finishlog",
+        **alive.timers(library(), where.url),
     )
+    raw.asked = where.url
     raw.adapters.register_loader("numeric", _numeric())
     raw.execute(_SETTINGS.format(schema))
     return raw
@@ -95,7 +98,6 @@ def make_engine(where: Address, schema: str = SCHEMA) -> Engine:
         poolclass=QueuePool,
         pool_size=4,
         max_overflow=16,
-        pool_pre_ping=True,
         use_native_hstore=False,
     )
     engine.dialect.statement_compiler = Compiler
@@ -170,11 +172,17 @@ def _wait(raw: Any, patience: Patience) -> None:
             if taking.is_alive():
                 patience.pause()
     except BaseException:
-        raw.cancel_safe(timeout=5)
+        cancel(raw)
         taking.join()
         raise
     if failed:
         raise failed[0]
+
+
+def cancel(raw: Any) -> None:
+    """Ends what a connection asked. Of a server that is gone there is nothing to end."""
+    with suppress(library().Error):
+        raw.cancel_safe(timeout=_CANCEL_S)
 
 
 def sqlstate(error: BaseException) -> str:
@@ -228,7 +236,7 @@ def _refused(cause: Any) -> InputError | None:
 def _said(where: Address, cause: Any) -> LogError | None:
     state = sqlstate(cause)
     if state in _AT_ONCE:
-        return LogError("Somebody wrote at the same moment.", "Nothing was written.", "Try again.")
+        return Collided("Somebody wrote at the same moment.", "Nothing was written.", "Try again.")
     if state in _WAITED:
         return LogError(
             f"The log is in use: {where}.",
@@ -260,6 +268,12 @@ def is_away(error: BaseException) -> bool:
     return isinstance(cause, library().OperationalError)
 
 
+def is_lost(error: BaseException) -> bool:
+    """Whether a connection ended though the server may be there: it was started anew, or ended it."""
+    cause = error.orig if isinstance(error, DBAPIError) else error
+    return is_away(error) and not isinstance(cause, library().errors.ConnectionTimeout)
+
+
 def away(where: Address, cause: BaseException, write: str = "") -> ServerAway:
     """The failure to reach the server; `write` names a write that it was committing."""
     return ServerAway(
@@ -269,6 +283,7 @@ def away(where: Address, cause: BaseException, write: str = "") -> ServerAway:
         if write
         else "Check the address, the network and the server, then try again.",
         write=write,
+        silent=isinstance(cause, library().errors.ConnectionTimeout),
     )
 
 
@@ -286,7 +301,7 @@ def stoppable(raw: Any, stopped_by: Callable[[Callable[[], None]], Any]) -> Iter
 
     def end() -> None:
         ended.append(True)
-        raw.cancel_safe(timeout=5)
+        cancel(raw)
 
     with stopped_by(end):
         yield ended

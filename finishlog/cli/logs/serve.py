@@ -1,0 +1,130 @@
+"""`serve`: the hand-sized page for phones. `people`: who may come in."""
+
+from __future__ import annotations
+
+import argparse
+import getpass
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from finishlog.cli.output import say
+from finishlog.errors import InputError, LogError
+from finishlog.plain import visible
+
+if TYPE_CHECKING:
+    from finishlog.desk.services import Services
+    from finishlog.web.running import Place
+
+
+def register(commands: Any) -> None:
+    """Add `serve` and `people` to the commands."""
+    serve = commands.add_parser(
+        "serve",
+        help="let phones in",
+        description="Serve the log to phones, on this machine's own address unless told otherwise. Ctrl+C ends it.",
+        epilog="Example: finishlog serve --link Bo",
+    )
+    serve.add_argument(
+        "--host", default="127.0.0.1", help="the address to serve at; default: this machine only"
+    )
+    serve.add_argument("--port", type=int, default=8021)
+    serve.add_argument("--cert", metavar="FILE", type=Path, help="your certificate, for another address")
+    serve.add_argument("--key", metavar="FILE", type=Path, help="its key")
+    serve.add_argument(
+        "--insecure-lan", action="store_true", help="no TLS: all on that network can read along"
+    )
+    serve.add_argument("--link", metavar="NAME", help="print a one-day link for this person's phone")
+    serve.set_defaults(run=run_serve)
+
+    people = commands.add_parser(
+        "people",
+        help="who may come in by phone",
+        description="Without ACTION: lists who may come in.",
+        epilog="Examples: finishlog people add Bo --as crew\n  finishlog people link Bo",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    people.add_argument("action", nargs="?", choices=("add", "remove", "link", "out"))
+    people.add_argument("name", nargs="?")
+    people.add_argument("--as", dest="role", default="crew", help="owner, crew or office")
+    people.add_argument(
+        "--phrase", action="store_true", help="ask for a pass phrase; else they come by link only"
+    )
+    people.set_defaults(run=run_people)
+
+
+def run_serve(args: argparse.Namespace, services: Services) -> int:
+    """`serve`: until Ctrl+C."""
+    running = _web()
+    place = running.Place(args.host, args.port, args.cert, args.key, args.insecure_lan)
+    place.check()
+    link = running.people(services).link(args.link) if args.link else ""
+
+    def ready() -> None:
+        say(f"Serving at {place.origin}. Ctrl+C ends it.")
+        if link:
+            _show_link(place, link)
+        sys.stdout.flush()
+
+    running.serve(services, place, ready)
+    return 0
+
+
+def _show_link(place: Place, token: str) -> None:
+    import segno
+
+    address = f"{place.origin}/in/{token}"
+    segno.make(address, micro=False).terminal(compact=True)
+    say(address)
+    say("It lets in one phone, once, for a day.")
+
+
+def run_people(args: argparse.Namespace, services: Services) -> int:
+    """`people`: list, add, remove, make a link, sign out."""
+    people = _web().people(services)
+    if args.action is None:
+        for one in people.book.read().people:
+            say(visible(f"{one.name}  {one.role}  {'pass phrase' if one.phrase else 'link only'}"))
+        return 0
+    if not args.name:
+        raise InputError("Who?", where="NAME", example="finishlog people add Bo --as crew")
+    if args.action == "add":
+        phrase = _phrase() if args.phrase else ""
+        one = people.add(args.name, args.role, phrase)
+        say(visible(f"{one.name} may come in as {one.role}."))
+    elif args.action == "remove":
+        people.remove(args.name)
+        say(visible(f"{args.name} does not come in any more."))
+    elif args.action == "out":
+        people.put_out(args.name)
+        say(visible(f"{args.name}'s phones are signed out."))
+    else:
+        say(people.link(args.name))
+    return 0
+
+
+def _phrase() -> str:
+    """Typed twice, or a line of standard input."""
+    if not sys.stdin.isatty():
+        return sys.stdin.readline().rstrip("\n")
+    first = getpass.getpass("Pass phrase: ")
+    if getpass.getpass("Again: ") != first:
+        raise InputError("The two are not the same.", "Nothing was changed.")
+    return first
+
+
+def _web() -> Any:
+    """The server. Raises LogError where its parts are not installed."""
+    from importlib.util import find_spec
+
+    if not all(
+        find_spec(part) for part in ("argon2", "itsdangerous", "jinja2", "segno", "starlette", "uvicorn")
+    ):
+        raise LogError(
+            "Serving phones needs more parts.",
+            "They are not installed.",
+            'Install them with: pip install "finishlog[serve]"',
+        )
+    from finishlog.web import running
+
+    return running

@@ -1,0 +1,1 @@
+"""Who gets in, and what is refused before any page is asked."""

@@ -1,0 +1,20 @@
+"""What is due today, each with its caution."""
+
+from __future__ import annotations
+
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from finishlog.desk.due import today
+from finishlog.web.gate.people import Visitor
+from finishlog.web.site import Site, signed_in
+
+
+async def page(request: Request, site: Site, visitor: Visitor) -> Response:
+    """The list of the screens, in its groups."""
+    found = await site.ask(today.today, site.services)
+    return site.page("today.html", visitor, sentence=found.sentence, groups=list(today.groups(found.lines)))
+
+
+ROUTES = (Route("/", signed_in(page), methods=["GET"]),)

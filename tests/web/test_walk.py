@@ -1,0 +1,101 @@
+"""A crew member's walk over the page, without script: in by a link, what is due, a job found, a sweep logged."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from tests.web.conftest import Phone, Served
+
+JOB = "larkspur-breakfast-patio"
+FRONT = "bogglethwaite-front-yard"
+
+
+def test_nobody_sees_anything_who_has_not_come_in(served: Served) -> None:
+    phone = served.phone()
+    for path in ("/", "/find?words=tumbel", f"/job/{FRONT}", f"/job/{FRONT}/log/sweep"):
+        text = phone.get(path)
+        assert "Come in" in text
+        assert "Bogglethwaite" not in text
+    phone.post(f"/job/{JOB}/log/sweep", note="dry")
+    assert "sweep" not in served.kinds(JOB)
+
+
+def test_a_link_lets_in_one_phone_once(served: Served) -> None:
+    served.site.people.add("Bo", "crew")
+    token = served.site.people.link("Bo")
+    first, second = served.phone(), served.phone()
+    first.get(f"/in/{token}")
+    first.post(f"/in/{token}")
+    assert "Today" in first.last.text
+    assert "void" in second.post(f"/in/{token}")
+    assert "Come in" in second.get("/")
+
+
+def test_a_link_ends_and_so_does_who_came_by_it(served: Served) -> None:
+    phone = served.phone_of("Bo")
+    unused = served.site.people.link("Bo")
+    served.seconds.at += 24 * 3600 - 1
+    assert "Rinse" in phone.get("/")
+    served.seconds.at += 2
+    assert "Rinse" not in phone.get("/")
+    assert "void" in served.phone().post(f"/in/{unused}")
+
+
+def test_what_is_due_has_its_caution(crew: Phone) -> None:
+    text = crew.get("/")
+    assert re.search(r"Rinse due by \w+ \d+:\d+[ap]", text)
+    assert "Stop while it still looks heavy: it cannot be put back." in text
+
+
+def test_a_job_is_found_by_half_a_street(crew: Phone) -> None:
+    assert f"/job/{FRONT}" in crew.get("/find?words=tumbel")
+    assert "Final color" in crew.get(f"/job/{FRONT}")
+
+
+def test_an_entry_is_logged_once_however_often_it_is_sent(served: Served, crew: Phone) -> None:
+    crew.get(f"/job/{JOB}/log/sweep")
+    form = crew.hidden()
+    crew.post(f"/job/{JOB}/log/sweep", by="Bo", **form)
+    assert crew.status == 200
+    assert "swept" in crew.last.text
+    crew.post(f"/job/{JOB}/log/sweep", by="Bo", **form)
+    assert crew.status == 200
+    assert served.kinds(JOB).count("sweep") == 1
+
+
+def test_what_is_wrong_is_said_at_its_field_and_what_was_typed_stays(served: Served, crew: Phone) -> None:
+    crew.get(f"/job/{JOB}/log/sweep")
+    text = crew.post(f"/job/{JOB}/log/sweep", at="the day after never", by="Bo")
+    assert crew.status == 422
+    assert 'value="the day after never"' in text
+    assert 'id="w-at"' in text
+    assert "sweep" not in served.kinds(JOB)
+
+
+def test_what_is_odd_is_asked_once(served: Served, crew: Phone) -> None:
+    crew.get(f"/job/{JOB}/log/sweep")
+    text = crew.post(f"/job/{JOB}/log/sweep", at="2026-05-01 7a")
+    assert crew.status == 422
+    assert "Because" in text
+    crew.post(f"/job/{JOB}/log/sweep", at="2026-05-01 7a", because="the log had the wrong day")
+    assert served.kinds(JOB).count("sweep") == 1
+
+
+@pytest.mark.parametrize(
+    "path", ["/job/nobody", "/job/nobody/log/sweep", f"/job/{FRONT}/log/nonsense", "/nothing"]
+)
+def test_what_is_not_there_is_said(crew: Phone, path: str) -> None:
+    crew.get(path)
+    assert crew.status == 404
+    assert "Traceback" not in crew.last.text
+
+
+def test_signed_out_is_out(served: Served, crew: Phone) -> None:
+    cookie = dict(crew.client.cookies)
+    crew.get("/")
+    crew.post("/out")
+    thief = served.phone()
+    thief.client.cookies.update(cookie)
+    assert "Come in" in thief.get("/")
