@@ -187,8 +187,15 @@ def build(log: str | None) -> Services:
         clock=clock,
         who=_who(),
         find_zone=_zone,
+        role_here=_who_sits_here,
     )
     return services
+
+
+def _who_sits_here() -> str:
+    from finishlog import paths, settings
+
+    return settings.read(paths.settings_file())[0].who
 
 
 def open_log(where: str, clock: Callable[[], datetime], on_wait: Callable[[], None]) -> Log:

@@ -17,7 +17,7 @@ import socket
 import subprocess
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
@@ -32,6 +32,7 @@ _SETTINGS = (
     "log_min_messages = panic",
 )
 _STARTS_S = 60.0
+_COMMITTING = "SELECT pid FROM pg_stat_activity WHERE state = 'active' AND query = 'COMMIT'"
 
 
 class OwnServer:
@@ -75,23 +76,32 @@ class OwnServer:
         """Starts it and waits until it answers."""
         self._run("pg_ctl", "-D", str(self._data), "-l", str(self._data / "said"), "-w", "-t", "60", "start")
 
-    def stop(self, mode: str = "immediate") -> None:
-        """Stops it, by default as a crash would: nothing is written that was not yet."""
-        self._run("pg_ctl", "-D", str(self._data), "-m", mode, "-w", "stop")
+    def crash(self) -> None:
+        """An immediate shutdown: nothing is written that was not yet."""
+        self._end(signal.SIGQUIT, first_only=True)
 
     def kill(self) -> None:
         """kill -9 of the server and of all its processes."""
-        all_of_it = self._processes()
-        for one in all_of_it:
-            _signal(one, signal.SIGKILL)
-        psutil.wait_procs(all_of_it, timeout=10)
+        self._end(signal.SIGKILL)
 
-    def kill_connections(self) -> None:
-        """kill -9 of one process that serves a connection: the server then ends all others and recovers."""
-        for one in self._processes()[1:]:
-            if "postgres@" in " ".join(one.cmdline()) or " postgres log_" in " ".join(one.cmdline()):
-                _signal(one, signal.SIGKILL)
-                return
+    def _end(self, number: signal.Signals, *, first_only: bool = False) -> None:
+        all_of_it = self._processes()
+        for one in all_of_it[:1] if first_only else all_of_it:
+            _signal(one, number)
+        psutil.wait_procs(all_of_it, timeout=20)
+
+    def in_mid_commit(self, then: Callable[[int], None], seconds: float = 60.0) -> None:
+        """Does something as soon as a process of it, whose number is told, is committing."""
+        import psycopg
+
+        with suppress(psycopg.OperationalError), psycopg.connect(self.address(), autocommit=True) as raw:
+            end = time.monotonic() + seconds
+            while time.monotonic() < end:
+                found = raw.execute(_COMMITTING).fetchone()
+                if found is not None:
+                    then(int(found[0]))
+                    return
+        pytest.fail("Nobody committed.")
 
     def freeze(self) -> None:
         """Every process of it stands still; the system goes on taking what is sent to it."""
@@ -176,11 +186,11 @@ def running(*settings: str) -> Iterator[OwnServer]:
         shutil.rmtree(folder, ignore_errors=True)
 
 
-def until(is_so: object, seconds: float = 10.0) -> bool:
+def until(is_so: Callable[[], bool], seconds: float = 10.0) -> bool:
     """Whether something comes to be so in time."""
     end = time.monotonic() + seconds
     while time.monotonic() < end:
-        if is_so():  # type: ignore[operator]
+        if is_so():
             return True
         time.sleep(0.01)
     return False

@@ -10,6 +10,7 @@ from contextlib import suppress
 from importlib import import_module
 from typing import TYPE_CHECKING, Any, NoReturn, Protocol
 
+from finishlog.cli import access
 from finishlog.errors import FinishlogError, InputError
 from finishlog.plain import visible
 
@@ -121,6 +122,7 @@ def run(args: argparse.Namespace, services: Services, screens: Opens) -> int:
             raise InputError("This is not a terminal.", cause, example="finishlog find, or finishlog --help")
         return screens.open(services, units=args.said_units)
     args.screens = screens
+    access.require(args, services)
     status: int = args.run(args, services)
     return status
 

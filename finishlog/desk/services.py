@@ -13,6 +13,7 @@ from time import monotonic
 from typing import TYPE_CHECKING, Protocol
 
 from finishlog.plain import visible
+from finishlog.roles import OWNER, may
 from finishlog.units import count
 
 if TYPE_CHECKING:
@@ -99,6 +100,8 @@ class Services:
     """Whose unfinished forms are kept and offered: a person at a machine."""
     watches: bool = False
     """Whether others' writes are asked for, from the moment the log is opened."""
+    role_here: Callable[[], str] = lambda: OWNER
+    """Who sits at this machine, as its settings say."""
     kept: dict[str, tuple[str, object]] = field(default_factory=dict)
     """Cache of values computed from the log, by name, with the log's mark they are valid for."""
     _rows: tuple[str, tuple[LearningRow, ...]] | None = None
@@ -112,9 +115,19 @@ class Services:
                 self._log = self.open_log()
                 if self.watches:
                     self._log.others_wrote()  # from before the first answer on: nothing of others' is missed
+                self._log.prices = lambda: self.may("prices")
                 for sentence in self._log.notices:
                     self.on_notice(sentence)
             return self._log
+
+    @property
+    def role(self) -> str:
+        """Who works here: on a server as its roles say, once the log is open; else as this machine's settings say."""
+        return (self._log.role if self._log is not None else None) or self.role_here()
+
+    def may(self, act: str) -> bool:
+        """Whether the one who works here may do that (`finishlog.roles`)."""
+        return may(self.role, act)
 
     @cached_property
     def zone(self) -> ZoneInfo:
@@ -195,6 +208,7 @@ class Services:
         self.kept.clear()
         self._rows = None
         self._log = log
+        log.prices = lambda: self.may("prices")
         for sentence in log.notices:
             self.on_notice(sentence)
         self.has_log = lambda: True

@@ -24,6 +24,7 @@ from finishlog.store.engine.postgres.address import Address, place
 from finishlog.store.engine.protocol import GIVE_UP_AFTER_S, Engine, Waiting
 from finishlog.store.reader import Reader
 from finishlog.store.schema import revisions
+from finishlog.store.schema.prices import without_prices
 
 if TYPE_CHECKING:
     from finishlog.records.answers import KeptLearned
@@ -62,6 +63,8 @@ class Log:
         """The copy of the log as it was before an upgrade, None if there was none."""
         self.notices = notices
         """What opening it did, to be said once: a sentence each."""
+        self.prices: Callable[[], bool] = lambda: True
+        """Whether whoever reads here sees prices."""
         self._engine = engine
         self._clock = clock
         self._new_uid = new_uid
@@ -160,7 +163,7 @@ class Log:
     def reading(self) -> Iterator[Reader]:
         """One consistent snapshot, unaffected by concurrent writes."""
         with self._connection(write=False) as connection:
-            yield Reader(connection)
+            yield Reader(connection if self.prices() else without_prices(connection))
 
     @contextmanager
     def writing(self) -> Iterator[Writer]:
@@ -269,6 +272,11 @@ class Log:
             )
         cached.folder.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
         return cached.path(cached.put(content).sha256)
+
+    @property
+    def role(self) -> str | None:
+        """Which of `finishlog.roles` the server gives who is connected; None of a file, which knows none."""
+        return None
 
     @property
     def is_on_server(self) -> bool:

@@ -18,8 +18,9 @@ from textual.events import Event, Key, Paste
 from textual.widget import Widget
 
 from finishlog.errors import LogError
+from finishlog.roles import OWNER
 from finishlog.settings import Machine
-from finishlog.tui import actions, places
+from finishlog.tui import access, actions, places
 from finishlog.tui.desks.whole import Desks
 from finishlog.tui.jobs.finder import JobFinder
 from finishlog.tui.paint.ink import Palette
@@ -31,8 +32,8 @@ from finishlog.tui.running.session import Session
 from finishlog.tui.running.type_ahead import TypeAhead
 from finishlog.tui.running.waits import Said, Waits
 from finishlog.tui.running.work import Work
+from finishlog.tui.screens import open_ones
 from finishlog.tui.screens.frame import Frame
-from finishlog.tui.widgets.bars import Places
 from finishlog.units import count
 
 if TYPE_CHECKING:
@@ -85,6 +86,7 @@ class FinishlogApp(App[None]):
         services.on_wait = self.waits.wait
         services.on_learning = self._say_learning
         services.watches = True
+        services.role_here = lambda: OWNER if self.demo else self.machine.who
         self.work = Work(self, self.waits.over)
         self.session = Session()
         self.others = Others(self, lambda: self.services.others_wrote(), self.others_wrote, self.server_away)
@@ -121,6 +123,14 @@ class FinishlogApp(App[None]):
             super().run(**named)
         finally:
             gc.enable()
+
+    async def run_action(self, action: Any, default_namespace: Any = None, namespaces: Any = None) -> bool:
+        """What the one who works here may not do is said instead."""
+        said = access.refused(self.services.role, getattr(default_namespace, "SCOPE", "app"), str(action))
+        if said and self.frame is not None:
+            self.frame.say(said, 6)
+            return True
+        return await super().run_action(action, default_namespace, namespaces)
 
     async def on_event(self, event: Event) -> None:
         if isinstance(event, Key | Paste) and not event.is_forwarded:
@@ -205,38 +215,18 @@ class FinishlogApp(App[None]):
 
     def changed(self) -> None:
         """Something was written: every open screen reads again."""
-        for screen in self._frames:
+        for screen in open_ones.frames(self):
             screen.reread()
 
     def others_wrote(self) -> None:
-        """Another program wrote: visible screens reload, others when next shown."""
-        for screen in self._frames:
-            screen.follow(in_sight=screen in self._in_sight)
+        """Another program wrote."""
+        open_ones.follow(self)
 
     def server_away(self, away: bool) -> None:
-        """Say so in the top bar; once it is back, go on: read again, and keep what was typed meanwhile."""
-        for screen in self._frames:
-            screen.query(Places).refresh()
+        """Say so in the top bar; once it is back, go on."""
         if not away:
             self.done("The server is back.")
-            self.others_wrote()
-            for screen in self._frames:
-                screen.back()
-
-    @property
-    def _frames(self) -> list[Frame]:
-        """Every open full screen."""
-        return [one for stack in self._screen_stacks.values() for one in stack if isinstance(one, Frame)]
-
-    @property
-    def _in_sight(self) -> list[Screen[Any]]:
-        """The screen on top, and those visible beside a sheet or dialog."""
-        seen: list[Screen[Any]] = []
-        for screen in reversed(self.screen_stack):
-            seen.append(screen)
-            if not screen.is_modal:
-                break
-        return seen
+        open_ones.tell_away(self, away=away)
 
     def on_unmount(self) -> None:
         self.others.stop()

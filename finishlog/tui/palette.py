@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Protocol, cast
 
 from textual.command import CommandPalette, DiscoveryHit, Hit, Hits, Provider
 
-from finishlog.tui import actions
+from finishlog.tui import access, actions
 from finishlog.tui.actions import Action
 from finishlog.tui.running.house import House
 
@@ -60,13 +60,17 @@ class Commands(Provider):
     def _here(self) -> Iterator[Action]:
         frame = self._house.frame
         scopes = (frame.SCOPE, "app") if frame is not None else ("app",)
-        yield from (action for scope in scopes for action in actions.of(scope) if action.palette)
+        yield from (action for scope in scopes for action in self._of(scope))
+
+    def _of(self, scope: str) -> Iterator[Action]:
+        out = access.hidden(self._house.services.role)
+        yield from (action for action in actions.of(scope) if action.palette and action.id not in out)
 
     def _elsewhere(self) -> Iterator[Action]:
         frame = self._house.frame
         for scope in ELSEWHERE:
             if frame is None or scope != frame.SCOPE:
-                yield from (a for a in actions.of(scope) if a.palette and not a.call.startswith("app."))
+                yield from (action for action in self._of(scope) if not action.call.startswith("app."))
 
     async def discover(self) -> Hits:
         """Before anything is typed: the actions of the screen and the app."""

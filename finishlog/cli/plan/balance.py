@@ -68,8 +68,10 @@ def run_balance(args: argparse.Namespace, services: Services) -> int:
     answer = balance(services, request(args), args.units)
     if args.json:
         from finishlog.desk.balance.as_json import balance_json
+        from finishlog.desk.bench.as_json import without_prices
 
-        say_json(balance_json(answer))
+        told = balance_json(answer)
+        say_json(told if services.may("prices") else without_prices(told))
     else:
         say(page(answer, args.units))
     return 0

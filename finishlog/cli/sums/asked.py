@@ -27,6 +27,9 @@ class Services(Protocol):
     def shop(self) -> Shop:
         """The shop's settings."""
 
+    def may(self, act: str) -> bool:
+        """Whether the one who works here may do that."""
+
 
 def command(
     subparsers: argparse._SubParsersAction[Any], name: str, title: str, example: str

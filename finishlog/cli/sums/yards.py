@@ -6,6 +6,7 @@ import argparse
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from fractions import Fraction
+from functools import partial
 from itertools import groupby
 from typing import Any
 
@@ -18,7 +19,14 @@ from finishlog.cli.sums.asked import Services, command, each, needed, shapes, sy
 from finishlog.desk.bench import as_json
 from finishlog.desk.bench import yards as sums
 from finishlog.records.quantities.loads import LoadPlan
-from finishlog.records.quantities.order import Extra, OrderAdvice, OrderPrices, YardsAnswer, YardsRequest
+from finishlog.records.quantities.order import (
+    Extra,
+    OrderAdvice,
+    OrderOption,
+    OrderPrices,
+    YardsAnswer,
+    YardsRequest,
+)
 from finishlog.records.shop import Shop
 from finishlog.trade.pour import order, takeoff
 from finishlog.units import chance, count, plain, write
@@ -88,7 +96,12 @@ def run(args: argparse.Namespace, services: Services) -> int:
         prices=_prices(args, shop),
     )
     answer = sums.yards(request, shop, past, system_of(args))
-    return tell(args, answer, _text, as_json.yards_json)
+    if services.may("prices"):
+        return tell(args, answer, _text, as_json.yards_json)
+    return tell(
+        args, answer, partial(_text, priced=False),
+        lambda told: as_json.without_prices(as_json.yards_json(told)),
+    )  # fmt: skip
 
 
 def _extras(args: argparse.Namespace) -> tuple[Extra, ...]:
@@ -102,7 +115,7 @@ def _prices(args: argparse.Namespace, shop: Shop) -> OrderPrices:
     return replace(order.prices_of(shop), **own)
 
 
-def _text(answer: YardsAnswer, system: str = "us") -> str:
+def _text(answer: YardsAnswer, system: str = "us", *, priced: bool = True) -> str:
     """The answer first, then what it rests on."""
     advice, take = answer.order, answer.take_off
     rows = [
@@ -114,8 +127,8 @@ def _text(answer: YardsAnswer, system: str = "us") -> str:
         f"Order {write('volume_yd3', advice.best.order_yd3, system)}: "
         f"{chance(advice.best.chance_short)} that it runs short.",
         table(rows, indent=2),
-        _options_text(advice, system),
-        table(basis(answer, system), indent=2),
+        _options_text(advice, system, priced),
+        table(basis(answer, system, priced=priced), indent=2),
         as_text.cautions(answer.cautions),
         as_text.sources(answer.sources),
     )
@@ -141,23 +154,22 @@ def _loads_text(plan: LoadPlan, system: str) -> str:
     return " + ".join(load if times == 1 else f"{times} × {load}" for load, times in groups)
 
 
-def _options_text(advice: OrderAdvice, system: str) -> str:
-    rows = [("", "order", "runs short", "left over", "expected cost")]
-    rows += [
-        (
-            "→" if option is advice.best else "",
-            write("volume_yd3", option.order_yd3, system),
-            chance(option.chance_short),
-            f"{write('volume_yd3', F(option.expected_leftover_yd3), system)}, "
-            f"${units.fixed(F(option.expected_leftover_cost), 0)}",
-            f"${units.fixed(F(option.expected_cost), 0)}",
-        )
-        for option in advice.options
-    ]
-    return table(rows, right=(1, 2, 3, 4))
+def _options_text(advice: OrderAdvice, system: str, priced: bool) -> str:
+    heads = ("", "order", "runs short", "left over", *(("expected cost",) if priced else ()))
+    rows = [_option_row(option, option is advice.best, system, priced) for option in advice.options]
+    return table([heads, *rows], right=(1, 2, 3, 4))
 
 
-def basis(answer: YardsAnswer, system: str) -> list[tuple[str, str]]:
+def _option_row(option: OrderOption, best: bool, system: str, priced: bool) -> tuple[str, ...]:
+    left = write("volume_yd3", F(option.expected_leftover_yd3), system)
+    row = ("→" if best else "", write("volume_yd3", option.order_yd3, system), chance(option.chance_short))
+    if not priced:
+        return (*row, left)
+    lost, cost = (units.fixed(F(one), 0) for one in (option.expected_leftover_cost, option.expected_cost))
+    return (*row, f"{left}, ${lost}", f"${cost}")
+
+
+def basis(answer: YardsAnswer, system: str, *, priced: bool = True) -> list[tuple[str, str]]:
     """What the order was weighed with; every figure is a setting or an option."""
     prices, error, waste = answer.order.prices, answer.order.error, answer.order.waste_percent
     learned = [
@@ -168,11 +180,14 @@ def basis(answer: YardsAnswer, system: str) -> list[tuple[str, str]]:
         learned.append(f"{count(error.probes, 'probe')} on this site, each give or take {off_by}")
     mean = F(str(round(error.mean_in, 2)))
     off = f"{_depth(abs(mean), system)} {'deeper' if mean >= 0 else 'shallower'} than planned"
-    return [
+    money = [
         ("Prices", f"concrete {_per_yard(prices.price_per_yd3, system)}, "
                    f"left over {_per_yard(prices.leftover_per_yd3, system)}"),
         ("If short", f"short-load fee ${plain(prices.short_load_fee, 2)}, "
                      f"color mismatch ${plain(prices.mismatch, 2)}, cold joint ${plain(prices.joint, 2)}"),
+    ]  # fmt: skip
+    return [
+        *(money if priced else ()),
         ("Plant", f"steps of {write('volume_yd3', prices.increment_yd3, system)}, "
                   f"least {write('volume_yd3', prices.minimum_yd3, system)}, "
                   f"truck {write('volume_yd3', answer.truck_yd3, system)}"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from finishlog.desk.plain_data import Json, data, footing, number, pick
+from finishlog.records.quantities.order import MONEY_PRICES
 
 if TYPE_CHECKING:
     from finishlog.records.quantities.dose import DoseAnswer
@@ -43,6 +44,22 @@ def yards_json(answer: YardsAnswer) -> Json:
         "assumptions": {**data(answer.order.prices), **pick(answer, *_ASSUMPTIONS)},
         **footing(answer),
     }
+
+
+_MONEY = ("expected_cost", "expected_leftover_cost")
+
+
+def without_prices(told: Json) -> Json:
+    """An answer in which yards are ordered, without the prices they were weighed with: null stands for each."""
+    found = dict(told)
+    for key, value in told.items():
+        if key in _MONEY:
+            found[key] = None
+        elif key == "options":
+            found[key] = [without_prices(option) for option in value]
+        elif key == "assumptions":
+            found[key] = {name: None if name in MONEY_PRICES else one for name, one in value.items()}
+    return found
 
 
 def dose_json(answer: DoseAnswer) -> Json:

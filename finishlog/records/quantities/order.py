@@ -48,6 +48,10 @@ class TakeOff:
         return self.slab_yd3 + self.edges_yd3
 
 
+MONEY_PRICES = ("price_per_yd3", "leftover_per_yd3", "short_load_fee", "mismatch", "joint")
+"""Those of `OrderPrices` that are money."""
+
+
 @dataclass(frozen=True, slots=True)
 class OrderPrices:
     """Prices and increments to choose an order by: dollars and cubic yards."""

@@ -13,6 +13,7 @@ from sqlalchemy.engine import Connection
 from finishlog.records.log import Entry
 from finishlog.store.reading.details import Details, load_details
 from finishlog.store.schema.kinds import current_params
+from finishlog.store.schema.prices import hidden, unpriced
 from finishlog.store.schema.rows import IDS, Found, Query, by_ids, table
 from finishlog.store.schema.tables import AreaRow, PersonRow
 from finishlog.store.schema.tables_entry import EntryRow
@@ -96,11 +97,14 @@ def _entries() -> Query:
 
 def _whole(connection: Connection, rows: list[Found], parts: Collection[str] | None = None) -> list[Entry]:
     details = load_details(connection, [row.id for row in rows], parts)
-    return [_entry(row, details) for row in rows]
+    priced = not hidden(connection)
+    return [_entry(row, details, priced) for row in rows]
 
 
-def _entry(row: Found, details: Details) -> Entry:
+def _entry(row: Found, details: Details, priced: bool) -> Entry:
     facts, version = current_params(row.kind, row.facts, row.facts_version)
+    if not priced:
+        facts = unpriced(facts)
     return Entry(
         number=row.number,
         uid=row.uid,

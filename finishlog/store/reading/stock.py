@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
+from dataclasses import replace
 from functools import cache
 from typing import Any
 
@@ -12,6 +13,7 @@ from sqlalchemy.engine import Connection
 from finishlog.records.answers import StockMove, Swept, UsedMaterial
 from finishlog.records.log import Product
 from finishlog.store.reading.shop import load_products
+from finishlog.store.schema.prices import hidden
 from finishlog.store.schema.rows import IDS, Found, Query, by_ids, table
 from finishlog.store.schema.tables import AreaRow, JobRow, LotRow, PersonRow, ProductRow
 from finishlog.store.schema.tables_entry import EntryRow, MaterialUseRow, StockMoveRow
@@ -71,18 +73,21 @@ def _moves_with_query() -> Query:
 def _moves_of(connection: Connection, rows: Sequence[Found], *, history: bool) -> tuple[StockMove, ...]:
     kept = [row for row in rows if history or (row.later is None and not row.withdrawn)]
     products = load_products(connection, {row.product_id for row in kept})
-    return tuple(_move(row, products[row.product_id]) for row in kept)
+    priced = not hidden(connection)
+    return tuple(_move(row, products[row.product_id], priced) for row in kept)
 
 
 def move(connection: Connection, uid: str) -> StockMove:
     """One move by its uid."""
     row = connection.execute(_moves_query().where(StockMoveRow.uid == uid)).one()
-    return _move(row, load_products(connection, [row.product_id])[row.product_id])
+    product = load_products(connection, [row.product_id])[row.product_id]
+    return _move(row, product, not hidden(connection))
 
 
-def _move(row: Found, product: Product) -> StockMove:
+def _move(row: Found, product: Product, priced: bool) -> StockMove:
     uid, _, *rest = row
-    return StockMove(uid, product, *rest[:12])
+    made = StockMove(uid, product, *rest[:12])
+    return made if priced else replace(made, price_usd=None)
 
 
 def _product_id(uid: str) -> Any:

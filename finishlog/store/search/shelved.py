@@ -20,6 +20,7 @@ from finishlog.records.shelf import ShelfMark
 from finishlog.store.reading import stock as rows
 from finishlog.store.reading.shop import load_products
 from finishlog.store.schema.fold import key as folded
+from finishlog.store.schema.prices import hidden
 from finishlog.store.schema.rows import IDS, Found, Query, by_ids, table
 from finishlog.store.schema.rows import read as read_rows
 from finishlog.store.schema.tables import LotRow, ProductRow
@@ -277,7 +278,11 @@ def _some_query() -> Query:
 
 def _tallies(connection: Connection, found: Sequence[Found]) -> dict[int, stock.Tally]:
     known = load_products(connection, {row.product_id for row in found})
-    return {row.id: stock.from_told(known[row.product_id], row.code, row.sums) for row in found}
+    found_lots = {row.id: stock.from_told(known[row.product_id], row.code, row.sums) for row in found}
+    if hidden(connection):
+        for tally in found_lots.values():
+            tally.paid = tally.paid_for = stock.ZERO
+    return found_lots
 
 
 def standing(connection: Connection, *, every: bool) -> list[ShelfMark]:

@@ -93,24 +93,27 @@ def _yards(desks: Desks, values: Values, system: str) -> Answer:
         waste_percent=_read(values, "waste", lambda text: units.read_percent(text, positive=False)),
         truck_yd3=_read(values, "truck", units.read_volume_yd3),
     )
-    return _yards_said(bench.yards(request, desks.shop(), desks.past_errors(), system=system), system)
+    answer = bench.yards(request, desks.shop(), desks.past_errors(), system=system)
+    return _yards_said(answer, system, desks.may("prices"))
 
 
-def _yards_said(answer: YardsAnswer, system: str) -> Answer:
+def _yards_said(answer: YardsAnswer, system: str, priced: bool) -> Answer:
     from finishlog.units import chance
 
     best = answer.order.best
     odds = chance(best.chance_short).capitalize()
     sentence = f"Order {units.write('volume_yd3', best.order_yd3, system)}. {odds} that it runs short."
-    return sentence, partial(_yards_lines, answer, system)
+    return sentence, partial(_yards_lines, answer, system, priced)
 
 
-def _yards_lines(answer: YardsAnswer, system: str, width: int) -> list[Line]:
+def _yards_lines(answer: YardsAnswer, system: str, priced: bool, width: int) -> list[Line]:
     from finishlog.units import count
 
     take = answer.take_off
+    each, left = answer.order.prices.price_per_yd3, answer.order.prices.leftover_per_yd3
+    money = f"a yard, leftover {units.write('money', left)}; the shop's settings"
     return [
-        *_options(answer, system),
+        *_options(answer, system, priced),
         Line(),
         *_loads(answer.loads, system, width),
         *_row(width, "Area", units.write("area_ft2", take.area_ft2, system)),
@@ -118,29 +121,25 @@ def _yards_lines(answer: YardsAnswer, system: str, width: int) -> list[Line]:
               f"waste {units.plain(answer.order.waste_percent)} %"),
         *_row(width, "Learned", count(answer.order.error.past, "slab"),
               "of this crew" if answer.order.error.past else "no history yet: wide on purpose"),
-        *_row(width, "Prices", units.write("money", answer.order.prices.price_per_yd3), f"a yard, leftover "
-              f"{units.write('money', answer.order.prices.leftover_per_yd3)}; the shop's settings"),
+        *(_row(width, "Prices", units.write("money", each), money) if priced else ()),
         *_warnings(width, [caution.text for caution in answer.cautions if caution.key == "load"]),
     ]  # fmt: skip
 
 
-def _options(answer: YardsAnswer, system: str) -> list[Line]:
+def _options(answer: YardsAnswer, system: str, priced: bool) -> list[Line]:
     from finishlog.units import chance
 
-    lines = [
-        Line()
-        .muted("     order".rjust(12))
-        .gap(2)
-        .muted("runs short".rjust(15))
-        .gap(2)
-        .muted("expected cost")
-    ]
+    lines = [Line().muted("     order".rjust(12)).gap(2).muted("runs short".rjust(15)).gap(2)]
+    if priced:
+        lines[0].muted("expected cost")
     for option in answer.order.options:
         here = option.order_yd3 == answer.order.best.order_yd3
         line = Line().put("► " if here else "  ", "accent")
         line.put(units.write("volume_yd3", option.order_yd3, system).rjust(10), bold=here).gap(2)
         line.put(chance(option.chance_short).rjust(15), bold=here).gap(2)
-        lines.append(line.muted(units.write("money", _dollars(option.expected_cost), digits=0).rjust(13)))
+        if priced:
+            line.muted(units.write("money", _dollars(option.expected_cost), digits=0).rjust(13))
+        lines.append(line)
     return lines
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from finishlog.errors import InputError
+from finishlog.roles import NOT_OF_CREW
 from finishlog.tui.desks import looking
 from finishlog.tui.desks.color import ColorDesks, joint
 from finishlog.tui.desks.exchange import ImportDesks
@@ -118,6 +119,10 @@ class Desks(ImportDesks, PhotoDesks, ColorDesks, TodayDesks, OfficeDesks):
 
         return self._seen(kept.made_again(self._services, handle, self._units))
 
+    def may(self, act: str) -> bool:
+        """Whether the one who works here may do that (`finishlog.roles`)."""
+        return self._services.may(act)
+
     def shop(self) -> Shop:
         """Settings kept in the log; the built-in ones if there is no log."""
         return self._services.shop()
@@ -130,7 +135,8 @@ class Desks(ImportDesks, PhotoDesks, ColorDesks, TodayDesks, OfficeDesks):
         """Key and title of each kind, in order of work."""
         from finishlog.inputs.entry import entries
 
-        return tuple((kind.key, kind.title) for kind in entries.kinds())
+        out = () if self.may("plan") else NOT_OF_CREW
+        return tuple((kind.key, kind.title) for kind in entries.kinds() if kind.key not in out)
 
     def record(self, offer: Offer, texts: Mapping[str, str], because: str | None) -> Recorded:
         """Logs the offer, or replaces its entry. Raises InputError at the field, Doubt until `because`."""

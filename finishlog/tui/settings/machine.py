@@ -12,6 +12,7 @@ from finishlog.tui.forms.fields import Field, asks
 
 LOOKS, KEYS = "This machine", "Keys on this machine"
 GROUPS = (LOOKS, KEYS)
+TIDIES = "tidies the screens; on a log file it protects nothing"
 _YES_NO = ("yes", "no")
 _THEMES = {"shade": "Shade", "full-sun": "Full sun"}
 _UNITS = {"us": "US", "metric": "metric"}
@@ -31,7 +32,7 @@ def _looks(machine: Machine) -> list[Field]:
         _choice("plain_glyphs", "Plain glyphs", _YES_NO, _said(machine.plain_glyphs),
                 "for a console without ● ○ … ³"),
         _choice("units", "Units", tuple(_UNITS.values()), _UNITS[machine.units], "how quantities are shown"),
-        _choice("who", "Who sits here", tuple(SEATS), machine.who, "owner: Jobs, crew: Today, office: Care"),
+        _choice("who", "Who sits here", tuple(SEATS), machine.who, TIDIES),
     ]  # fmt: skip
 
 

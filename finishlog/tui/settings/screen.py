@@ -90,7 +90,9 @@ class SettingsScreen(Meeting):
         self.ask("settings", self.desks.settings, self._came, self.not_begun)
 
     async def _came(self, held: tuple[Held, ...]) -> None:
-        self._groups = (*dict.fromkeys(one.group for one in held), *machine.GROUPS)
+        shop = dict.fromkeys(one.group for one in held) if self.desks.may("settings") else ()
+        self._groups = (*shop, *machine.GROUPS)
+        self._page %= len(self._groups)
         if self._of_machine:
             await self.build(machine.parts(self._groups[self._page], self.house.machine), None)
             return

@@ -7,7 +7,7 @@ from datetime import datetime
 
 from textual.widgets import Input
 
-from finishlog.tui import actions
+from finishlog.tui import access, actions
 from finishlog.tui.paint.ink import Line
 from finishlog.tui.running.timers import once
 from finishlog.tui.widgets.canvas import Canvas
@@ -163,4 +163,5 @@ class Footer(Canvas):
 
     def paint(self, width: int) -> list[Line]:
         focused = self.screen.focused
-        return [footer(self._scope, width, self._note, self._without, self.house.keys, self.typing, focused)]
+        without = self._without | access.hidden(self.house.services.role)
+        return [footer(self._scope, width, self._note, without, self.house.keys, self.typing, focused)]
