@@ -134,7 +134,7 @@ def two_at_it(where: str, terminal: Callable[[str, str], Terminal]) -> None:
     bo.press("enter")
     bo.shows("Log: note")
     bo.until(lambda text: "Log it" in text)
-    bo.press("tab", "tab", *"two loads late", "ctrl+s")
+    bo.press("tab", "tab", "tab", *"two loads late", "ctrl+s")
     bo.shows("u undoes it")
     late = maud.shows("two loads late", SEEN_S)
     print(f"\nseen in the other terminal after {late:.2f} s")
