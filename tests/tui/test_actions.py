@@ -15,7 +15,7 @@ from finishlog.tui.color import how_good, recipes
 from finishlog.tui.color import screen as color
 from finishlog.tui.due import care, today, today_sheet, weeks
 from finishlog.tui.exchange import columns, file, pick, preview
-from finishlog.tui.forms import form, paper
+from finishlog.tui.forms import paper
 from finishlog.tui.jobs import job, jobs, move, new
 from finishlog.tui.log import day, entry, kinds, small
 from finishlog.tui.match import measure

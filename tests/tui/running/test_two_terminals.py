@@ -138,8 +138,10 @@ def two_at_it(where: str, terminal: Callable[[str, str], Terminal]) -> None:
     bo.shows("u undoes it")
     late = maud.shows("two loads late", SEEN_S)
     print(f"\nseen in the other terminal after {late:.2f} s")
+    bo.press("up")  # from what was just logged to the entry that maud's mark has stayed on
     for one in (bo, maud):
         to_the_correction(one)
+        one.shows("entry 1")
         one.press("tab", "tab")
     maud.press("ctrl+u", "ctrl+k", *"three loads late")
     maud.shows("three loads late")
