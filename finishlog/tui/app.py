@@ -265,7 +265,7 @@ class FinishlogApp(App[None]):
             self.push_screen(HelpScreen(frame.SCOPE, frame.PLACE))
 
     def action_page(self, about: str) -> None:
-        """A help page about no screen: what a plan knows, the commands."""
+        """A help page about no screen: what a plan knows, the commands, a server."""
         from finishlog.tui.help import HelpScreen
 
         frame = self.frame

@@ -28,7 +28,7 @@ TITLES = {
     "import_file": "Bring in a paper log", "import_columns": "Its columns", "import_pick": "One column",
     "import_preview": "Import preview",
     "move": "To another job", "shot": "Find by a photo", "view": "Photo, full screen", "knows": "What the plan knows",
-    "commands": "Terminal commands",
+    "commands": "Terminal commands", "server": "When one machine is not enough",
 }  # fmt: skip
 
 
