@@ -38,7 +38,7 @@ MAY: Mapping[str, frozenset[str]] = {
     CREW: _OF_CREW,
 }
 
-NOT_OF_CREW = ("change", "joined")
+NOT_OF_CREW = ("change", "recipe_joined")
 """Kinds of entry that belong to planning: change orders (they have a price), and recipes joined."""
 PRICED_FACTS = ("price_added",)
 """Facts of an entry that are prices."""

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from finishlog.settings import Machine
     from finishlog.store import Log
     from finishlog.store.archive.export import Restored
+    from finishlog.store.engine.postgres.address import Address
     from finishlog.store.engine.restoring import PutBack
 
 
@@ -181,20 +182,24 @@ def build(log: str | None) -> Services:
         look_at_log=lambda: _look_at(_where(named)),
         has_log=lambda: named is not None or Path(_where(None)).exists(),
         make_log=lambda where, fill=None: make_log(where or _where(named), now, fill),
-        where=lambda: _file(_where(named)),
+        where=lambda: _place(_where(named)),
         put_back=lambda copy, without: _put_back(copy, _where(named), without),
-        restore_log=lambda folder, where: restore_log(folder, where or Path(_where(named))),
+        restore_log=lambda folder, where: restore_log(folder, where or _where(named)),
         clock=clock,
         who=_who(),
         find_zone=_zone,
-        role_here=_who_sits_here,
+        role_here=lambda: _who_works_here(services, _where(named)),
     )
     return services
 
 
-def _who_sits_here() -> str:
+def _who_works_here(services: Services, where: str) -> str:
+    """As this machine's settings say, unless the log's server does."""
     from finishlog import paths, settings
+    from finishlog.store.engine.postgres.address import is_address
 
+    if is_address(where) and (said := services.log().role):
+        return said
     return settings.read(paths.settings_file())[0].who
 
 
@@ -216,12 +221,11 @@ def _look_at(where: str) -> None:
         opening.at(place).require()
 
 
-def _file(where: str) -> Path:
-    """The path of a log that has to be a file. Raises LogError."""
-    from finishlog.store.engine import header
+def _place(where: str) -> Path | Address:
+    """The path or address of a log. Raises LogError."""
     from finishlog.store.engine.postgres import address
 
-    return header.place(where) if address.is_address(where) else Path(where).expanduser()
+    return address.parsed(where) if address.is_address(where) else Path(where).expanduser()
 
 
 def make_log(where: str, clock: Callable[[], datetime], fill: Callable[[Log], None] | None) -> Log:
@@ -231,14 +235,16 @@ def make_log(where: str, clock: Callable[[], datetime], fill: Callable[[Log], No
     return Log.create(where, clock=clock, new_uid=NEW_UID, fill=fill)
 
 
-def restore_log(folder: Path, where: Path) -> Restored:
-    """Rebuilds a log from an archive folder; an existing file is never overwritten."""
+def restore_log(folder: Path, where: Path | str) -> Restored:
+    """Rebuilds a log from an archive folder; an existing log is never overwritten."""
     from finishlog import paths
     from finishlog.store.archive import export
+    from finishlog.store.engine.postgres import address
 
-    if where == paths.default_log():
-        where.parent.mkdir(parents=True, exist_ok=True)
-    return export.restore(folder, where)
+    target = address.place(where)
+    if isinstance(target, Path) and target == paths.default_log():
+        target.parent.mkdir(parents=True, exist_ok=True)
+    return export.restore(folder, target)
 
 
 def _put_back(copy: Path, where: str, without_missing: bool) -> PutBack:
@@ -246,12 +252,27 @@ def _put_back(copy: Path, where: str, without_missing: bool) -> PutBack:
     from finishlog.store import Log
     from finishlog.store.archive import zipped
     from finishlog.store.engine import header
+    from finishlog.store.engine.postgres import address
 
+    if address.is_address(where):
+        return _put_back_there(header.place(copy), address.parsed(where), without_missing)
     target, named = Path(os.path.realpath(header.place(where))), header.place(copy)
     if header.place(where) == paths.default_log():
         target.parent.mkdir(parents=True, exist_ok=True)
     with zipped.as_log(named, target) as source:
         return Log.put_back(source, where, without_missing=without_missing, named=named)
+
+
+def _put_back_there(copy: Path, where: Address, without_missing: bool) -> PutBack:
+    import tempfile
+
+    from finishlog.store.archive import copying, zipped
+
+    with (
+        tempfile.TemporaryDirectory(prefix="finishlog-") as folder,
+        zipped.as_log(copy, Path(folder) / "log.finishlog") as source,
+    ):
+        return copying.put_back(source, where, without_missing=without_missing, named=copy)
 
 
 def _named(log: str | None) -> str | None:

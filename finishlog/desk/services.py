@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from functools import cached_property
 from threading import Lock, Timer
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from finishlog.records.shop import Shop
     from finishlog.store import Log
     from finishlog.store.archive.export import Restored
+    from finishlog.store.engine.postgres.address import Address
     from finishlog.store.engine.restoring import PutBack
 
 
@@ -86,7 +87,7 @@ class Services:
     """Makes a log of an export's folder, at a path or (None) where the log that was named belongs."""
     put_back: Callable[[Path, bool], PutBack] | None = None
     """Puts a copy in the log's place; True goes without files that the copy lacks."""
-    where: Callable[[], Path] | None = None
+    where: Callable[[], Path | Address] | None = None
     """Where the log is or belongs; opens nothing."""
     look_at_log: Callable[[], None] = lambda: None
     """Raises LogError for a file that is no log; opens nothing."""
@@ -116,6 +117,7 @@ class Services:
                 if self.watches:
                     self._log.others_wrote()  # from before the first answer on: nothing of others' is missed
                 self._log.prices = lambda: self.may("prices")
+                _ = self._log.role  # a server is asked here, and not where a screen is painted
                 for sentence in self._log.notices:
                     self.on_notice(sentence)
             return self._log
@@ -128,6 +130,10 @@ class Services:
     def may(self, act: str) -> bool:
         """Whether the one who works here may do that (`finishlog.roles`)."""
         return may(self.role, act)
+
+    def seen_by(self, role: str) -> Services:
+        """The same log for somebody else who works on it here, opened on its own."""
+        return replace(self, role_here=lambda: role, kept={}, _rows=None, _log=None, _lock=Lock())
 
     @cached_property
     def zone(self) -> ZoneInfo:

@@ -139,12 +139,12 @@ class Log:
         log = Log(target, opening.at(target), clock=lambda: datetime.now(UTC), new_uid=str)
         try:
             with suppress(LogError):  # older than its own identity: no mark was ever left
-                log._accept()
+                log.accept()
         finally:
             log.close()
         return done
 
-    def _accept(self) -> None:
+    def accept(self) -> None:
         """Going back was meant: the log is not behind what this machine saw written in its place."""
         from finishlog.store.checking_marks import Seen
 
@@ -276,7 +276,7 @@ class Log:
     @property
     def role(self) -> str | None:
         """Which of `finishlog.roles` the server gives who is connected; None of a file, which knows none."""
-        return None
+        return self._engine.role()
 
     @property
     def is_on_server(self) -> bool:

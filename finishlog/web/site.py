@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Awaitable, Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property, partial, wraps
 from pathlib import Path
+from threading import Lock
 from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
 from anyio import CapacityLimiter, to_thread
@@ -43,6 +44,21 @@ class Site:
     visits: Visits
     secure: bool = False
     crew_sees_phones: bool = False
+
+    _of_roles: dict[str, Services] = field(default_factory=dict)
+    _lock: Lock = field(default_factory=Lock)
+
+    def services_of(self, visitor: Visitor) -> Services:
+        """The log as this visitor's role sees it."""
+        with self._lock:
+            if visitor.role not in self._of_roles:
+                self._of_roles[visitor.role] = self.services.seen_by(visitor.role)
+            return self._of_roles[visitor.role]
+
+    def close(self) -> None:
+        """Release the log."""
+        for services in (*self._of_roles.values(), self.services):
+            services.close()
 
     @cached_property
     def _limit(self) -> CapacityLimiter:

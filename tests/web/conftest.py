@@ -106,7 +106,7 @@ def served(demo: str, clock: str, tmp_path: Path) -> Iterator[Served]:
     yield made
     for phone in made.phones:
         phone.close()
-    services.close()
+    site.close()
 
 
 @pytest.fixture

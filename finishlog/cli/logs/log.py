@@ -32,7 +32,8 @@ def register(commands: Any) -> None:
         "backup",
         help="copy the log safely, even in use",
         description="Copy the log with its photos and files, even while it is in use; the copy is verified. "
-        "A name that ends in .zip makes one archive file for a stick in the drawer.",
+        "A name that ends in .zip makes one archive file for a stick in the drawer. Of a log on a server it makes "
+        "the same file; dumps by the hour and a second server are its own tools' to make: pg_dump, replicas.",
         epilog="Example: finishlog backup shop.zip",
     )
     backup.add_argument("file", help="the copy to make; must not exist")
@@ -42,8 +43,8 @@ def register(commands: Any) -> None:
         "restore",
         help="restore the log from a copy",
         description="Verify a copy (a backup, its .zip or a daily copy), then put it in the log's place with "
-        "its photos and files. The old log is kept beside it, under a dated name. Close the log everywhere "
-        "first. Without COPY: lists this log's copies on this machine.",
+        "its photos and files. The old log is kept beside it, under a dated name; on a server as a schema of that "
+        "name. Close the log everywhere first. Without COPY: lists this log's copies on this machine.",
         epilog="Example: finishlog --log shop.finishlog restore copy.finishlog",
     )
     restore.add_argument("file", metavar="COPY", nargs="?", help="the copy; if omitted, lists them")
@@ -102,7 +103,7 @@ def run_restore(args: argparse.Namespace, services: Services) -> int:
     if done.missing:
         say(f"{done.missing:,} of its files are missing; finishlog check lists them.")
     if done.before:
-        say(f"The old log is kept at {done.before}.")
+        say(f"The old log is kept {'at' if isinstance(done.before, Path) else 'as'} {done.before}.")
     return 0
 
 
@@ -156,8 +157,7 @@ def run_check(args: argparse.Namespace, services: Services) -> int:
         say(f"{report.jobs} jobs, {report.entries} entries, {engine_of(log)} {report.engine_version}.")
         for line in (*report.problems, *report.notes):
             say(f"  {line}")
-        if not log.is_on_server:
-            say(f"Last copy: {last}." if last else "No copy of this log yet: finishlog backup FILE.")
+        say(f"Last copy: {last}." if last else "No copy of this log yet: finishlog backup FILE.")
         if remark:
             say(visible(remark))
         if not (report.ok or report.mendable or log.is_on_server):

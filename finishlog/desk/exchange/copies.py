@@ -18,6 +18,7 @@ from finishlog.errors import LogError
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
+    from finishlog.store.engine.postgres.address import Address
 
 OLD_DAYS = 7
 BACKED_UP = "backed-up"
@@ -26,9 +27,9 @@ MOST = 10
 TOLD = "told"
 
 
-def folder(log: Path) -> Path:
-    """Where the copies of a log are."""
-    where = os.path.realpath(log)
+def folder(log: Path | Address) -> Path:
+    """Where the copies of a log are; of one on a server, where it is remembered where they were made."""
+    where = os.path.realpath(log) if isinstance(log, Path) else str(log)
     mark = hashlib.sha256(os.fsencode(where)).hexdigest()[:10]
     return paths.data_folder() / "copies" / f"{Path(where).stem[:40]}-{mark}"
 
@@ -43,7 +44,7 @@ def daily(services: Services) -> Path | None:
 
 def backed_up(services: Services, name: str) -> None:
     """Remember that the log was backed up today, and where; not being able to is no failure of the backup."""
-    where = folder(services.log().file) / BACKED_UP
+    where = folder(services.log().where) / BACKED_UP
     with suppress(OSError):
         where.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         lines = [f"{day} {path}" for day, path in _backups(where.parent)][1 - MOST :]
@@ -55,9 +56,7 @@ def last(services: Services) -> date | None:
     """The day of the last good copy: the day's own, or a backup."""
     from finishlog.store.archive import copies
 
-    if services.log().is_on_server:
-        return None  # its server's own dumps are not known here
-    home = folder(services.log().file)
+    home = folder(services.log().where)
     days = [copies.newest(home), *(day for day, _ in _backups(home))]
     return max((day for day in days if day), default=None)
 
@@ -72,7 +71,7 @@ def _backups(home: Path) -> list[tuple[date, Path]]:
     return found
 
 
-def known(log: Path) -> list[tuple[date, Path]]:
+def known(log: Path | Address) -> list[tuple[date, Path]]:
     """The copies of the log at this path that are still where they were made, the newest first. Opens nothing."""
     from finishlog.store.archive import copies
 

@@ -29,7 +29,7 @@ def backup_to(services: Services, name: str) -> None:
     if name.lower().endswith(".zip"):
         from finishlog.store.archive import zipped
 
-        zipped.pack(services.log().file, Path(name).expanduser())
+        zipped.pack(services.log().where, Path(name).expanduser())
     else:
         services.log().backup(name)
     copies.backed_up(services, os.path.expanduser(name))

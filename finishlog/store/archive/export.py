@@ -25,9 +25,10 @@ from finishlog.errors import InputError, LogError
 from finishlog.store.archive import csv_text
 from finishlog.store.archive.csv_text import Row
 from finishlog.store.archive.read import FORMAT, JSON_NAME, Export, differing, read
-from finishlog.store.disk.attachments import Attachments, folder_of
-from finishlog.store.disk.files import already_there, built_beside, folder_of_its_own
-from finishlog.store.engine import header, opening, protocol
+from finishlog.store.disk.attachments import Attachments, Files, folder_of
+from finishlog.store.disk.files import already_there, folder_of_its_own
+from finishlog.store.engine import opening, protocol
+from finishlog.store.engine.postgres.address import Address, place
 from finishlog.store.engine.protocol import Engine
 from finishlog.store.schema import revisions
 
@@ -74,7 +75,7 @@ def dump(log: Log, folder: Path) -> None:
         log._connection(write=False) as connection,
     ):
         _dump_tables(connection, part)
-        _dump_files(connection, log, part / FILES)
+        _dump_files(connection, part / FILES)
 
 
 def _empty(folder: Path) -> bool:
@@ -125,34 +126,20 @@ def _new(path: Path, newline: str) -> Iterator[TextIO]:
         os.fsync(out.fileno())
 
 
-def _dump_files(connection: Connection, log: Log, folder: Path) -> None:
-    rows = connection.scalars(text("SELECT sha256 FROM file ORDER BY sha256"))
-    for sha256 in rows.all():
+def _dump_files(connection: Connection, folder: Path) -> None:
+    kept, into = protocol.of(connection).files(connection), Attachments(folder)
+    for sha256 in connection.scalars(text("SELECT sha256 FROM file ORDER BY sha256")).all():
         folder.mkdir(mode=private.FOLDER, exist_ok=True)
-        copy_whole(log.file_path(sha256) if log.is_on_server else _beside(log, sha256), folder, sha256)
+        if not into.take(sha256, kept.blocks(sha256)):
+            raise _lost(sha256)
+        os.replace(into.path(sha256), folder / sha256)
+        into.path(sha256).parent.rmdir()
 
 
-def _beside(log: Log, sha256: str) -> Path:
-    return Attachments(folder_of(log.file)).path(sha256)
-
-
-def copy_whole(source: Path, folder: Path, sha256: str) -> None:
-    """Copy a file of known content. Raises LogError if it has changed."""
-    into = Attachments(folder)
-    try:
-        kept = into.keep(source)
-    except InputError as error:
-        raise _lost(source, error.cause) from None
-    os.replace(into.path(kept.sha256), folder / kept.sha256)
-    into.path(kept.sha256).parent.rmdir()
-    if kept.sha256 != sha256:
-        raise _lost(source, "It is not what was saved.")
-
-
-def _lost(source: Path, cause: str) -> LogError:
+def _lost(sha256: str) -> LogError:
     return LogError(
-        f"A file of the log is missing or damaged: {source.name[:12]}….",
-        cause,
+        f"A file of the log is missing or damaged: {sha256[:12]}….",
+        "",
         "Nothing was exported. Restore the file from a backup; finishlog check lists them all.",
     )
 
@@ -206,29 +193,27 @@ def _listed(table: Table) -> str:
 # back in
 
 
-def restore(folder: Path, where: Path) -> Restored:
+def restore(folder: Path, where: Path | Address) -> Restored:
     """Make a new log from an export; its own export is the same, byte for byte.
 
     Raises InputError if it is no export, from a newer program or inconsistent; LogError if the
     log exists. All or nothing.
     """
-    target = header.place(where)
+    target = place(where)
     export = read(folder)
-    with built_beside(target, "log") as part:
-        if os.path.lexists(folder_of(target)):
-            raise already_there(folder_of(target), "log")
-        part_files = folder_of(part)
-        engine = opening.at(part, named=target)
-        with engine.failures():
-            engine.migrate(export.schema)
-            with engine.filling() as connection:
-                notes = _fill(connection, export, folder)
-            if export.schema != revisions.head():
-                engine.migrate()
-            notes += _proved(engine, export)
-            engine.mark()
-            files = _files_in(export, folder, Attachments(part_files))
-            jobs, entries = _computed(engine, Attachments(part_files))
+    if isinstance(target, Path) and os.path.lexists(folder_of(target)):
+        raise already_there(folder_of(target), "log")
+    with opening.new(target) as engine, engine.failures():
+        engine.migrate(export.schema)
+        with engine.filling() as connection:
+            notes = _fill(connection, export, folder)
+        if export.schema != revisions.head():
+            engine.migrate()
+        notes += _proved(engine, export)
+        engine.mark()
+        with engine.connection(write=True) as connection:
+            files = _files_in(export, folder, engine.files(connection))
+        jobs, entries = _computed(engine)
     return Restored(jobs, entries, files, notes)
 
 
@@ -293,7 +278,7 @@ def _insert_each(
             raise export.bad(f"Row {number} of {table.name} does not fit: {cause}.") from None
 
 
-def _files_in(export: Export, folder: Path, into: Attachments) -> int:
+def _files_in(export: Export, folder: Path, into: Files) -> int:
     columns, rows = export.tables["file"]
     place = columns.index("sha256")
     for row in rows:
@@ -307,7 +292,7 @@ def _files_in(export: Export, folder: Path, into: Attachments) -> int:
     return len(rows)
 
 
-def _computed(engine: Engine, attachments: Attachments) -> tuple[int, int]:
+def _computed(engine: Engine) -> tuple[int, int]:
     """Write the projections and check the whole log. Returns counts of jobs and entries."""
     from finishlog.store.check import check
     from finishlog.store.sealing.keep import seal_all
@@ -319,7 +304,7 @@ def _computed(engine: Engine, attachments: Attachments) -> tuple[int, int]:
                 projections.refresh(connection, list(connection.scalars(text("SELECT id FROM job"))))
                 shelved.write_all(connection)
                 seal_all(connection)
-                report = check(connection, attachments, computed=True)
+                report = check(connection, engine.files(connection), computed=True)
             except LogError as error:
                 raise _broken(error.cause) from None
             except (KeyError, ValueError, TypeError) as error:

@@ -11,19 +11,21 @@ import json
 import os
 import re
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import closing, contextmanager
 from importlib.metadata import version
+from itertools import chain
 from pathlib import Path
 from typing import IO, Any
 from zlib import error as ZlibError
 
 from finishlog.errors import InputError
 from finishlog.store.disk import leavings
-from finishlog.store.disk.attachments import FILE_MOST, Attachments, folder_of, reading
+from finishlog.store.disk.attachments import FILE_MOST, Attachments, folder_of
 from finishlog.store.disk.files import built_beside, cannot_be_made, folder_of_its_own
 from finishlog.store.engine import opening
 from finishlog.store.engine.backup import copied_but, files_in
+from finishlog.store.engine.postgres.address import Address
 
 MANIFEST = "manifest.json"
 LOG = "log.finishlog"
@@ -42,31 +44,32 @@ _FAULTS = (
 )
 
 
-def pack(where: Path, target: Path) -> None:
+def pack(where: Path | Address, target: Path) -> None:
     """Write a log and its files into a new archive, and read it back. The log may be written meanwhile.
 
     Raises LogError if the target exists; and once all else is written, if a file of the log could not be.
     """
-    kept = Attachments(folder_of(where))
-    with built_beside(target, "archive") as part:
+    with built_beside(target, "archive") as part, closing(opening.at(where)) as engine:
         copy = part.with_name("copy")
         copy.touch(mode=0o600)
-        with closing(opening.at(where)) as engine:
-            engine.copy_into(copy)
+        engine.copy_into(copy)
         files: list[dict[str, Any]] = []
         lost = []
-        with zipfile.ZipFile(part, "w", zipfile.ZIP_STORED) as out:
+        with (
+            zipfile.ZipFile(part, "w", zipfile.ZIP_STORED) as out,
+            engine.connection(write=False) as connection,
+        ):
             with copy.open("rb") as file:
-                files.append(_written(out, LOG, file, zipfile.ZIP_DEFLATED))
+                files.append(_written(out, LOG, _read(file), zipfile.ZIP_DEFLATED))
+            kept = engine.files(connection)
             for sha256, _ in files_in(copy):
-                try:
-                    with reading(kept.path(sha256)) as (file, _size):
-                        one = _written(out, _name(sha256), file, zipfile.ZIP_STORED)
-                except InputError:
+                blocks = kept.blocks(sha256)
+                first = next(blocks, b"")
+                if not first:
                     lost.append(sha256)
                     continue
-                files.append(one)
-                if one["sha256"] != sha256:
+                files.append(_written(out, _name(sha256), chain((first,), blocks), zipfile.ZIP_STORED))
+                if files[-1]["sha256"] != sha256:
                     lost.append(sha256)
             told = {"format": FORMAT, "application": version("finishlog"), "files": files}
             out.writestr(MANIFEST, json.dumps(told, indent=0) + "\n", zipfile.ZIP_DEFLATED)
@@ -80,12 +83,17 @@ def _name(sha256: str) -> str:
     return f"{LOG}.files/{sha256[:2]}/{sha256}"
 
 
-def _written(out: zipfile.ZipFile, name: str, file: IO[bytes], how: int) -> dict[str, Any]:
+def _read(file: IO[bytes]) -> Iterator[bytes]:
+    while block := file.read(_BLOCK):
+        yield block
+
+
+def _written(out: zipfile.ZipFile, name: str, blocks: Iterable[bytes], how: int) -> dict[str, Any]:
     entry = zipfile.ZipInfo(name)
     entry.compress_type, entry.external_attr = how, 0o600 << 16
     digest, size = hashlib.sha256(), 0
     with out.open(entry, "w", force_zip64=True) as into:
-        while block := file.read(_BLOCK):
+        for block in blocks:
             digest.update(block)
             size += len(block)
             into.write(block)

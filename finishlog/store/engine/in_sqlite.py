@@ -194,6 +194,9 @@ class Sqlite(Engine):
                 self._watch = Watch(self.where)
             return self._watch is not None and self._watch.news()
 
+    def role(self) -> str | None:
+        return None
+
     def close(self) -> None:
         """While a worker is still at it, its locks stay: the last to be done releases the file."""
         with self._watching, self._guarding:

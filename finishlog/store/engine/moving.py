@@ -7,11 +7,12 @@ copy its name afterwards: before, nothing looks like a log.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from hashlib import blake2b
 from json import JSONEncoder
+from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection
 from sqlalchemy.exc import DataError, IntegrityError
@@ -21,6 +22,9 @@ from finishlog.store.engine import ddl
 from finishlog.store.engine.protocol import Engine, Rows
 from finishlog.store.schema.base import Base
 from finishlog.store.schema.tables_view import TEXT_COLUMNS
+
+if TYPE_CHECKING:
+    from finishlog.store.disk.attachments import Files
 
 Progress = Callable[[str, float | None], None]
 AT_ONCE = 1000
@@ -75,23 +79,32 @@ class Digest:
 
 
 def move(
-    source: Engine, into: Engine, *, progress: Progress | None = None, without_missing: bool = False
+    source: Engine,
+    into: Engine,
+    *,
+    progress: Progress | None = None,
+    files: bool = True,
+    without_missing: bool = False,
+    also: Files | None = None,
 ) -> Moved:
     """Fill a log that was just made with one snapshot of another, and compare both. Raises LogError.
 
-    Where the source lacks files, that is a failure too, unless `without_missing`.
+    Where the source lacks files, that is a failure too, unless `without_missing`; `also` may have them.
     """
     tell = progress or (lambda _what, _share: None)
     with source.connection(write=False) as reading:
         with into.filling() as writing, _fitting(), into.quietly(writing):
-            missing, files = _move_files(source, into, reading, writing, tell)
+            named = _files(reading) if files else []
+            held = [source.files(reading), *([also] if also is not None else [])]
+            missing = _move_files(named, held, into.files(writing), tell)
             if missing and not without_missing:
                 raise lacking(missing)
             told = _move_rows(source, into, reading, writing, tell)
         into.mark()
         with into.connection(write=False) as written:
             wrong = _differing(told, told_of(into, written, tell))
-            wrong += _differing_files(into, reading, written, frozenset(missing), tell)
+            there = [one for one in named if one[0] not in missing]
+            wrong += _differing_files(there, into.files(written), tell)
     into.close()
     if wrong or not into.settled():
         raise LogError(
@@ -99,7 +112,7 @@ def move(
             f"{'; '.join(wrong[:_SHOWN]) or 'It is still being written'}.",
             "Check the disk, then try again.",
         )
-    return Moved(sum(one.rows for one in told.values()), files, tuple(missing))
+    return Moved(sum(one.rows for one in told.values()), len(there), tuple(missing))
 
 
 def lacking(missing: list[str]) -> LogError:
@@ -201,26 +214,22 @@ def _files(connection: Connection) -> list[tuple[str, int]]:
 
 
 def _move_files(
-    source: Engine, into: Engine, reading: Connection, writing: Connection, tell: Progress
-) -> tuple[list[str], int]:
-    """The hashes of the files that are not whole, and how many are."""
-    held, kept, files = source.files(reading), into.files(writing), _files(reading)
-    whole, done = sum(size for _, size in files) or 1, 0
+    named: list[tuple[str, int]], held: Sequence[Files], kept: Files, tell: Progress
+) -> list[str]:
+    """The hashes of the files that nobody holds whole."""
+    whole, done = sum(size for _, size in named) or 1, 0
     missing = []
-    for sha256, size in files:
-        if not kept.take(sha256, held.blocks(sha256)):
+    for sha256, size in named:
+        if not any(kept.take(sha256, files.blocks(sha256)) for files in held):
             missing.append(sha256)
         done += size
         tell("files", done / whole)
-    return missing, len(files) - len(missing)
+    return missing
 
 
-def _differing_files(
-    into: Engine, reading: Connection, written: Connection, missing: frozenset[str], tell: Progress
-) -> list[str]:
-    kept, wrong = into.files(written), []
-    for sha256, size in _files(reading):
-        if sha256 not in missing:
-            wrong += [f"the file {sha256[:12]}… is {fault}" for fault in kept.wrong_with(sha256, size)]
+def _differing_files(named: list[tuple[str, int]], kept: Files, tell: Progress) -> list[str]:
+    wrong = []
+    for sha256, size in named:
+        wrong += [f"the file {sha256[:12]}… is {fault}" for fault in kept.wrong_with(sha256, size)]
         tell("comparing", None)
     return wrong

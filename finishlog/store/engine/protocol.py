@@ -125,6 +125,9 @@ class Engine(Protocol):
         Raises ServerAway, within seconds, while there is no server.
         """
 
+    def role(self) -> str | None:
+        """The role of whoever is connected, asked once (`finishlog.roles`); None where the engine has none."""
+
     def close(self) -> None:
         """Release the database and stop watching. Connections reopen on demand."""
 

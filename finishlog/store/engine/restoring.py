@@ -15,6 +15,7 @@ from finishlog.store.disk.attachments import Attachments, folder_of
 from finishlog.store.disk.files import free_name, sync_folder
 from finishlog.store.engine import header, sqlite, upgrade, wal
 from finishlog.store.engine.backup import files_in
+from finishlog.store.engine.postgres.address import Address
 from finishlog.store.schema import revisions
 
 _LOG, _FILES = "log", "files"
@@ -25,8 +26,8 @@ LISTS = "finishlog restore lists the copies of this log."
 class PutBack:
     """What was put back. `before` is where the log from before is kept, None if there was none."""
 
-    where: Path
-    before: Path | None
+    where: Path | Address
+    before: Path | str | None
     files: int
     missing: int
 
@@ -42,14 +43,14 @@ def restore(copy: Path, where: Path, *, without_missing: bool = False, named: Pa
     target = Path(os.path.realpath(where))
     header.finish_switch(target)
     named = named or copy
-    _require_copy(copy, named)
+    require_copy(copy, named)
     if os.path.lexists(target):
         _require_ours(target, copy)
     try:
         with switching.staged(target) as folder:
             lost, count = _stage(copy, target, folder)
             if lost and not without_missing:
-                raise _lacking(named, lost)
+                raise lacking(named, lost)
             with wal.alone(target) as nobody:
                 if not nobody:
                     raise _in_use(where)
@@ -64,7 +65,8 @@ def restore(copy: Path, where: Path, *, without_missing: bool = False, named: Pa
     return PutBack(where, before if os.path.lexists(before) else None, count, len(lost))
 
 
-def _require_copy(copy: Path, named: Path) -> None:
+def require_copy(copy: Path, named: Path) -> None:
+    """Raise LogError for what is no copy of a log that this program reads."""
     if not os.path.lexists(copy):
         raise LogError(f"No copy at {named}.", "Nothing was changed.", LISTS)
     if (copy / "finishlog.json").is_file():
@@ -98,17 +100,20 @@ def _require_ours(target: Path, copy: Path) -> None:
 
 def _stage(copy: Path, target: Path, folder: Path) -> tuple[list[str], int]:
     """Copy log and files, verifying both. A file that the copy lacks may still lie beside the log."""
-    read = (
-        sqlite.open_reading if wal.wal_of(copy).exists() else sqlite.open_still
-    )  # which leaves nothing beside it
-    with sqlite.told(copy), closing(read(copy)) as raw:
-        upgrade.copy_open(raw, folder / _LOG)
+    copy_out(copy, folder / _LOG)
     into = Attachments(folder / _FILES)
     sources = [Attachments(folder_of(copy)), Attachments(folder_of(target))]
     named = files_in(folder / _LOG)
     lost = [sha256 for sha256, _ in named if not any(_kept(source, sha256, into) for source in sources)]
     sync_folder(folder)
     return lost, len(named) - len(lost)
+
+
+def copy_out(copy: Path, target: Path) -> None:
+    """A verified copy of a copy; nothing is left beside it."""
+    read = sqlite.open_reading if wal.wal_of(copy).exists() else sqlite.open_still
+    with sqlite.told(copy), closing(read(copy)) as raw:
+        upgrade.copy_open(raw, target)
 
 
 def _kept(source: Attachments, sha256: str, into: Attachments) -> bool:
@@ -144,7 +149,8 @@ def _moves(target: Path, before: Path, folder: Path) -> list[switching.Move]:
     return [*there, (f"{folder.name}/{_LOG}", target.name)]
 
 
-def _lacking(copy: Path, lost: list[str]) -> LogError:
+def lacking(copy: Path, lost: list[str]) -> LogError:
+    """The refusal of a copy without some of its files."""
     count = f"{len(lost)} of its files are" if len(lost) > 1 else "one of its files is"
     return LogError(
         f"The copy is incomplete: {copy}.",

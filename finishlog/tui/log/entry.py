@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from textual import on
 
+from finishlog.inputs.entry import hints
 from finishlog.tui.forms import specs
 from finishlog.tui.forms.fields import Field
 from finishlog.tui.forms.form import Part
@@ -96,7 +97,7 @@ class LogScreen(Meeting):
     def _parts(self, offer: Offer) -> list[Part]:
         """A correction shows logged fields first: one of them was mistyped."""
         if self._replaces is None:
-            first, later = specs.further(
+            first, later = hints.further(
                 offer.fields, {**dict.fromkeys(offer.planned, "planned"), **(offer.draft or offer.values)}
             )
             shown: list[Part] = [*specs.of_fields(first, offer.values, offer.choices, planned=offer.planned)]

@@ -307,10 +307,7 @@ def test_a_read_only_server_is_told(address: str, engine: Postgres) -> None:
     other.close()
 
 
-def test_what_is_not_done_there_yet_says_so(engine: Postgres, tmp_path: Path) -> None:
-    for refused in (engine.backup, engine.copy_into):
-        with pytest.raises(LogError, match="on a server cannot be"):
-            refused(tmp_path / "copy")
+def test_what_is_not_done_there_yet_says_so(engine: Postgres) -> None:
     with pytest.raises(LogError, match="on a server cannot be"):
         engine.salvage()
 

@@ -15,7 +15,7 @@ from sqlalchemy.exc import DBAPIError
 
 from finishlog import stopping
 from finishlog.errors import LogError
-from finishlog.store.engine.postgres import loading, making, outcome, server
+from finishlog.store.engine.postgres import loading, making, outcome, server, standing
 from finishlog.store.engine.postgres.address import Address
 from finishlog.store.engine.postgres.hearing import Hearing
 from finishlog.store.engine.postgres.pieces import Pieces
@@ -50,6 +50,7 @@ class Postgres(Engine):
         self._patience = partial(Patience, on_wait, give_up_after_s)
         self._engine = server.make_engine(where, schema)
         self._hearing = Hearing(where, self._is_foreign)
+        self._role: list[str | None] = []
 
     # the log as a whole
 
@@ -91,10 +92,14 @@ class Postgres(Engine):
         return loading.quietly(connection)
 
     def copy_into(self, part: Path) -> None:
-        raise _not_yet(self.where, "copied into a file", "pg_dump copies the database.")
+        from finishlog.store.engine.postgres import into_file
+
+        into_file.copy_into(self, part)
 
     def backup(self, target: Path) -> None:
-        raise _not_yet(self.where, "copied by backup", "pg_dump copies the database.")
+        from finishlog.store.engine.postgres import into_file
+
+        into_file.backup(self, target)
 
     def salvage(self) -> Salvage:
         raise _not_yet(self.where, "rescued", "Restore a dump of it.")
@@ -190,6 +195,12 @@ class Postgres(Engine):
         schema, engine, process = (*said.split(" "), "", "", "")[:3]
         return schema == self._schema and (engine, process) != (str(id(self)), server.process())
 
+    def role(self) -> str | None:
+        if not self._role:
+            with self.failures(), closing(server.connect(self.where, self._schema)) as raw:
+                self._role = [standing.role_of(raw, self._schema)]
+        return self._role[0]
+
     def close(self) -> None:
         self._hearing.close()
         self._engine.dispose()
@@ -270,14 +281,17 @@ class Postgres(Engine):
 
 
 @contextmanager
-def new(where: Address) -> Iterator[Engine]:
+def new(where: Address, *, before: str = "") -> Iterator[Engine]:
     """The engine of a log that is being made, in a schema of its own that is renamed as the block ends.
+
+    Where `before` is given, a log that is there gets that name in the same moment; else it is refused.
 
     A lock of the server's keeps others from making one there meanwhile; if this connection is lost, nothing is renamed.
     """
     with server.told(where), closing(server.connect(where)) as raw:
         making.alone(raw, where)
-        making.refuse_existing(raw, where)
+        if not before:
+            making.refuse_existing(raw, where)
         raw.execute(_DROPPED)  # what a killed program left
         part = Postgres(where, schema=server.PART)
         try:
@@ -287,7 +301,7 @@ def new(where: Address) -> Iterator[Engine]:
             raw.execute(_DROPPED)
             raise
         part.close()
-        raw.execute(f"ALTER SCHEMA {server.PART} RENAME TO {server.SCHEMA}")
+        making.give_name(raw, where, before)
 
 
 def _not_yet(where: Address, what: str, instead: str) -> LogError:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from typing import Any
@@ -17,6 +18,11 @@ from finishlog.store.schema import revisions
 from finishlog.store.schema.base import Base
 
 _HAS = "SELECT 1 FROM information_schema.tables WHERE table_schema = %s AND table_name = %s"
+_OTHERS = (
+    "SELECT 1 FROM pg_stat_activity WHERE datname = current_database() AND pid <> pg_backend_pid() "
+    f"AND application_name = '{server.APPLICATION}' AND backend_type = 'client backend' LIMIT 1"
+)
+_CLOSING_S = 2.0
 _MAKING = "hashtext('finishlog making')"
 _HAS_SCHEMA = "SELECT 1 FROM pg_catalog.pg_namespace WHERE nspname = %s"
 
@@ -79,6 +85,44 @@ def refuse_existing(raw: Any, where: Address) -> None:
         raise LogError(
             f"There is a log already: {where}.", "It was left alone.", "Name another database with --log."
         )
+
+
+def has_log(where: Address) -> bool:
+    """Whether the database has a log, or a schema of its name."""
+    with server.told(where), closing(server.connect(where)) as raw:
+        return raw.execute(_HAS_SCHEMA, (server.SCHEMA,)).fetchone() is not None
+
+
+def give_name(raw: Any, where: Address, before: str) -> None:
+    """A complete log gets its name; the one that has it gets the name `before`, and nobody may have it open."""
+    with raw.transaction():
+        if before and raw.execute(_HAS_SCHEMA, (server.SCHEMA,)).fetchone() is not None:
+            raw.execute("SET LOCAL lock_timeout = '5s'")
+            raw.execute(
+                f"LOCK TABLE {server.SCHEMA}.log_state IN ACCESS EXCLUSIVE MODE"
+            )  # none writes from here on
+            refuse_others(raw, where)
+            raw.execute(f"ALTER SCHEMA {server.SCHEMA} RENAME TO {before}")
+        raw.execute(f"ALTER SCHEMA {server.PART} RENAME TO {server.SCHEMA}")
+
+
+def refuse_users(where: Address) -> None:
+    """As `refuse_others`, before there is anything to do."""
+    with server.told(where), closing(server.connect(where)) as raw:
+        refuse_others(raw, where)
+
+
+def refuse_others(raw: Any, where: Address) -> None:
+    """Raise LogError while another program has a log of that database open. One that is just closing is waited for."""
+    until = time.monotonic() + _CLOSING_S
+    while raw.execute(_OTHERS).fetchone() is not None:
+        if time.monotonic() > until:
+            raise LogError(
+                f"Another program has the log open: {where}.",
+                "Nothing was changed.",
+                "Close it everywhere, then try again.",
+            )
+        time.sleep(0.05)
 
 
 def make(where: Address, schema: str) -> None:

@@ -26,6 +26,7 @@ from finishlog.errors import Collided, InputError, LogError, ServerAway
 from finishlog.store.engine.postgres import (
     alive,
     columns,  # noqa: F401  (how our columns are made there)
+    standing,
 )
 from finishlog.store.engine.postgres.address import Address
 from finishlog.store.engine.postgres.words import Compiler
@@ -35,6 +36,8 @@ SCHEMA = "finishlog"
 PART = "finishlog_part"
 """The schema of a log that is being made; it is renamed once complete."""
 CHANNEL = "finishlog_written"
+APPLICATION = "finishlog"
+"""What our connections say they are."""
 _CANCEL_S = 2.0
 _SETTINGS = (
     "SET search_path = {0}; SET synchronous_commit = on; SET standard_conforming_strings = on; "
@@ -65,12 +68,14 @@ def connect(where: Address, schema: str = SCHEMA) -> Any:
         where.url,
         autocommit=True,
         client_encoding="utf8",
-        application_name="finishlog",
+        application_name=APPLICATION,
         **alive.timers(library(), where.url),
     )
     raw.asked = where.url
     raw.adapters.register_loader("numeric", _numeric())
     raw.execute(_SETTINGS.format(schema))
+    if schema == SCHEMA:
+        standing.enter(raw, schema)
     return raw
 
 
@@ -223,6 +228,10 @@ def told(where: Address) -> Iterator[None]:
 
 def _refused(cause: Any) -> InputError | None:
     """The error for a value that only the schema refused."""
+    if sqlstate(cause) == "42501" and line(cause).startswith(
+        "Only the "
+    ):  # a rule of a role, as the log says it
+        return InputError(f"{line(cause)}.", "Nothing was written.")
     name = getattr(getattr(cause, "diag", None), "constraint_name", None)
     found = _OUT_OF_RANGE.match(name) if name and sqlstate(cause) == "23514" else None
     if found is None:
