@@ -38,7 +38,7 @@ MAY: Mapping[str, frozenset[str]] = {
     CREW: _OF_CREW,
 }
 
-NOT_OF_CREW = ("change", "joined")
+NOT_OF_CREW = ("change", "recipe_joined")
 """Kinds of entry that belong to planning: change orders (they have a price), and recipes joined."""
 PRICED_FACTS = ("price_added",)
 """Facts of an entry that are prices."""
@@ -69,6 +69,6 @@ def _you(role: str) -> str:
     return f"you work as {role}"
 
 
-def brief(role: str, act: str) -> str:
-    """The same for a screen's bottom line."""
-    return f"only {who_may(act)} may {ACTS[act]}"
+def brief(act: str) -> str:
+    """The same for a screen's bottom line, uncut in the smallest window."""
+    return f"only {who_may(act)} may"

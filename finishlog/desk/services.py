@@ -97,6 +97,8 @@ class Services:
     """Says once what opening the log did: it was upgraded, or something strange was set aside."""
     on_learning: Callable[[int], None] = _say_learning
     """Says, from another thread, of how many readings is being learned."""
+    who: str = ""
+    """Whose unfinished forms are kept and offered: a person at a machine."""
     watches: bool = False
     """Whether others' writes are asked for, from the moment the log is opened."""
     role_here: Callable[[], str] = lambda: OWNER
@@ -115,6 +117,7 @@ class Services:
                 if self.watches:
                     self._log.others_wrote()  # from before the first answer on: nothing of others' is missed
                 self._log.prices = lambda: self.may("prices")
+                _ = self._log.role  # a server is asked here, and not where a screen is painted
                 for sentence in self._log.notices:
                     self.on_notice(sentence)
             return self._log

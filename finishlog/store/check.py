@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 from sqlalchemy import text
@@ -51,6 +52,16 @@ class CheckReport:
         return not self.problems
 
 
+def _wrong_rights(connection: Connection) -> list[str]:
+    """What is not as it should be with the roles of a log on a server."""
+    if isinstance(protocol.of(connection).where, Path):
+        return []
+    from finishlog.store.engine.postgres import server
+    from finishlog.store.rights import roles
+
+    return roles.wrong(server.driver(connection))
+
+
 def check(
     connection: Connection,
     attachments: Files,
@@ -69,7 +80,7 @@ def check(
     version = engine.version(connection)
     schema = str(connection.scalar(text("SELECT version_num FROM alembic_version")))
     looks = _Looks(connection, progress or _silent, memory or CheckMemory(None))
-    notes = list(engine.cautions(version))
+    notes = list(engine.cautions(connection))
     if schema != head():
         looks.memory.problems = [f"The schema is {schema}, this program's is {head()}."]
     else:
@@ -87,7 +98,7 @@ def check(
         notes += seen.notes(connection)
         if not again:
             seen.sound(connection)
-    problems = _told(again)
+    problems = _told([*again, *_wrong_rights(connection)])
     looks.memory.finished()
     return CheckReport(
         jobs=_count(connection, "job"),

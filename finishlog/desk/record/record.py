@@ -94,7 +94,7 @@ def record(
             log, services, handle, kind, texts, replaces=replaces, because=because, files=files,
             file_path=file_path, once=True, asks=True, ahead=ahead if same else None, uid=uid,
         )  # fmt: skip
-        drafts.forget(log, done.job, done.entry.kind, replaces)
+        drafts.forget(log, services.who, done.job, done.entry.kind, replaces)
         return done
 
 

@@ -194,6 +194,9 @@ class Sqlite(Engine):
                 self._watch = Watch(self.where)
             return self._watch is not None and self._watch.news()
 
+    def role(self) -> str | None:
+        return None
+
     def close(self) -> None:
         """While a worker is still at it, its locks stay: the last to be done releases the file."""
         with self._watching, self._guarding:
@@ -320,8 +323,8 @@ class Sqlite(Engine):
     def version(self, connection: Connection) -> str:
         return str(connection.exec_driver_sql("SELECT sqlite_version()").scalar_one())
 
-    def cautions(self, version: str) -> tuple[str, ...]:
-        return cautions(version)
+    def cautions(self, connection: Connection) -> tuple[str, ...]:
+        return cautions(self.version(connection))
 
 
 def _as_alchemy(connection: Connection, statement: str, error: sqlite3.Error) -> BaseException:

@@ -121,6 +121,9 @@ def _portions(noted: list[tuple[int, int]]) -> Iterator[tuple[int, list[int]]]:
 
 
 def _contents(connection: Connection, what: int, some: list[int]) -> Iterator[tuple[int, Content]]:
+    if what == form.SHELF_NUMBER:  # a crew on a server added up a lot, whose price it does not see
+        yield from shelved.kept(connection, some[0], some[-1])
+        return
     name = _BY_NUMBER[what]
     if name in form.WHOLE:
         yield 0, rows.whole(connection, name)

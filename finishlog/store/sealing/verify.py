@@ -234,15 +234,17 @@ def _lists(connection: Connection, found: Verified, step: Step) -> Callable[[int
 
 def _shelf(connection: Connection, found: Verified, step: Step) -> Callable[[int], None]:
     def look(after: int) -> None:
+        open_rows = _unsealed(connection, form.SHELF_NUMBER)
+
         def read(first: int, last: int) -> Iterator[tuple[int, Content]]:
             return shelved.kept(connection, first, last)
 
         for held in _portions(connection, "seal", "row_id", f"what = {form.SHELF_NUMBER} AND ", after):
-            found.lots.update(row for row, _ in _differing(read, held))
+            found.lots.update(row for row, _ in _differing(read, held) if row not in open_rows)
             step("shelf", max(held))
         sealed = f"SELECT row_id FROM seal WHERE what = {form.SHELF_NUMBER}"
         query = f"SELECT id FROM shelf WHERE id NOT IN ({sealed})"
-        found.lots.update(row[0] for row in rows.read(connection, query))
+        found.lots.update(row[0] for row in rows.read(connection, query) if row[0] not in open_rows)
 
     return look
 

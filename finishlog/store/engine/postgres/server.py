@@ -26,6 +26,7 @@ from finishlog.errors import Collided, InputError, LogError, ServerAway
 from finishlog.store.engine.postgres import (
     alive,
     columns,  # noqa: F401  (how our columns are made there)
+    standing,
 )
 from finishlog.store.engine.postgres.address import Address
 from finishlog.store.engine.postgres.words import Compiler
@@ -73,6 +74,8 @@ def connect(where: Address, schema: str = SCHEMA) -> Any:
     raw.asked = where.url
     raw.adapters.register_loader("numeric", _numeric())
     raw.execute(_SETTINGS.format(schema))
+    if schema == SCHEMA:
+        standing.enter(raw, schema)
     return raw
 
 
@@ -224,7 +227,13 @@ def told(where: Address) -> Iterator[None]:
 
 
 def _refused(cause: Any) -> InputError | None:
-    """The error for a value that only the schema refused."""
+    """The error for a value that only the schema refused, or that no text on a server can hold."""
+    if isinstance(cause, library().DataError) and "NUL" in str(cause):
+        return InputError("A text has the character NUL in it; no server keeps that.", "Nothing was written.")
+    if sqlstate(cause) == "42501" and line(cause).startswith(
+        "Only the "
+    ):  # a rule of a role, as the log says it
+        return InputError(f"{line(cause)}.", "Nothing was written.")
     name = getattr(getattr(cause, "diag", None), "constraint_name", None)
     found = _OUT_OF_RANGE.match(name) if name and sqlstate(cause) == "23514" else None
     if found is None:

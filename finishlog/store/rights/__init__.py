@@ -1,0 +1,1 @@
+"""Roles of a server: what each may do there, and who has which."""
