@@ -39,4 +39,4 @@ async def test_a_crew_sees_no_price_and_no_verb_that_is_not_its_own(
         assert "only the owner or the office may" in stage.text
         await stage.press("enter", "l")
         assert "Change order" not in stage.text
-        assert "Rinse" in stage.text
+        assert "Load" in stage.text
