@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 from finishlog.desk import words as say
 from finishlog.desk.doubts import clock, odd
 from finishlog.desk.doubts.scene import Scene
-from finishlog.desk.photo import files
+from finishlog.desk.photo import files, small
 from finishlog.desk.photo.files import LeftOut, Named
 from finishlog.desk.record import job_now, record
 from finishlog.desk.words import when
@@ -251,7 +251,7 @@ def _keep_all(batch: _Batch, seen: list[_Seen]) -> None:
                 batch.kept.append(_line(entry, scene.job, now.zone, one.picture.notes))
     for one in seen:
         if one.content.sha256 in had:
-            _write_small(one.content.sha256, pictures.SIDE, one.picture.small)
+            small.write(one.content.sha256, pictures.SIDE, one.picture.small)
 
 
 def _told(batch: _Batch, now: Stand) -> NewEntry:
@@ -363,43 +363,3 @@ def age_h(job: Job, entry: Entry) -> float | None:
 def _yes(entry: Entry, name: str) -> bool | None:
     fact = entry.facts.get(name)
     return fact if isinstance(fact, bool) else None
-
-
-# shown
-
-
-def thumbnail(services: Services, sha256: str, size: int = pictures.SIDE) -> Path:
-    """A JPEG of a kept photo, upright, at most `size` pixels long, in the user's cache; made where it is not there.
-
-    Raises LogError where the photo is lost, InputError where it is none.
-    """
-    target = _small_path(sha256, size)
-    if not target.is_file():
-        data = files.read(services.log().file_path(sha256), pictures.BYTES_MOST)
-        _write_small(sha256, size, pictures.make_small(data, size), must=True)
-    return target
-
-
-def _small_path(sha256: str, size: int) -> Path:
-    from finishlog import paths
-
-    return paths.cache_folder() / "photos" / sha256[:2] / f"{sha256}-{size}.jpg"
-
-
-def _write_small(sha256: str, size: int, data: bytes, *, must: bool = False) -> None:
-    """Whole or not at all. Only where it `must` be there is a full disk said: it can be made again."""
-    import os
-    import tempfile
-
-    target = _small_path(sha256, size)
-    try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        handle, part = tempfile.mkstemp(suffix=".part", dir=target.parent)
-        with os.fdopen(handle, "wb") as out:
-            out.write(data)
-        os.replace(part, target)
-    except OSError as error:
-        if must:
-            raise InputError(
-                f"Cannot save a thumbnail: {target.parent}.", f"{error.strerror}.", where="cache"
-            ) from None

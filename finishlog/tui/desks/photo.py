@@ -126,9 +126,9 @@ class PhotoDesks:
 
     def picture(self, sha256: str, side: int = SMALL) -> bytes:
         """JPEG, at most `side` pixels long, cached on first use. Raises LogError if the photo is lost."""
-        from finishlog.desk.photo import photos
+        from finishlog.desk.photo import small
 
-        return photos.thumbnail(self._services, sha256, side).read_bytes()
+        return small.thumbnail(self._services, sha256, side).read_bytes()
 
     def measure(
         self, sha256: str, boxes: Sequence[str], corners: str, gray: str = "", chip: str = ""

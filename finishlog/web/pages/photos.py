@@ -18,6 +18,7 @@ from starlette.routing import Route
 
 from finishlog.desk.jobs import page as job_page
 from finishlog.desk.photo import photos
+from finishlog.desk.photo import small as smalls
 from finishlog.desk.photo.files import Named
 from finishlog.desk.photo.photos import PhotoFacts
 from finishlog.errors import InputError
@@ -113,7 +114,7 @@ async def small(request: Request, site: Site, visitor: Visitor) -> Response:
         raise HTTPException(404, "There is no such photo.")
     services = site.services_of(visitor)
     side = LARGE_SIDE if size == "large" else pictures.SIDE
-    path = await site.ask(photos.thumbnail, services, sha256, side)
+    path = await site.ask(smalls.thumbnail, services, sha256, side)
     return FileResponse(path, media_type="image/jpeg", headers={"cache-control": "private, max-age=86400"})
 
 
