@@ -9,7 +9,7 @@ from textual import on
 from textual.binding import BindingType
 from textual.containers import Horizontal
 
-from finishlog.errors import InputError
+from finishlog.errors import InputError, ServerAway
 from finishlog.tui import actions
 from finishlog.tui.forms import paint
 from finishlog.tui.forms.fields import Button, Field, asks
@@ -340,6 +340,7 @@ class FormScreen(Frame):
         elif doubts := getattr(error, "doubts", ()):
             self._ask_why(doubts)
         else:
+            self._tell("not written" if isinstance(error, ServerAway) else "")
             self.unwritten(error)
 
     def finished(self, sentence: str) -> None:
