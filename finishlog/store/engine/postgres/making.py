@@ -17,7 +17,8 @@ from finishlog.store.engine.postgres.address import Address
 from finishlog.store.schema import revisions
 from finishlog.store.schema.base import Base
 
-_HAS = "SELECT 1 FROM information_schema.tables WHERE table_schema = %s AND table_name = %s"
+_HAS = "SELECT 1 FROM pg_catalog.pg_tables WHERE schemaname = %s AND tablename = %s"
+"""Also of a table to which one has no right, as a crew."""
 _OURS = ("alembic_version", "job")
 """Tables of every revision."""
 _OTHERS = (
