@@ -25,7 +25,7 @@ from finishlog.store.schema.rows import IDS, Found, Query, by_ids, table
 from finishlog.store.schema.rows import read as read_rows
 from finishlog.store.schema.tables import LotRow, ProductRow
 from finishlog.store.schema.tables_view import ShelfRow
-from finishlog.store.search.dialects import fact
+from finishlog.store.search.dialects import fact, few
 from finishlog.trade import shelf as stock
 
 Key = tuple[int, int | None]
@@ -43,7 +43,7 @@ _MOVED = (
     f"SELECT row_id FROM unsealed WHERE what = {MOVE} UNION SELECT replaces_id FROM stock_move "
     f"WHERE replaces_id IS NOT NULL AND id IN (SELECT row_id FROM unsealed WHERE what = {MOVE})"
 )
-_USED = "SELECT DISTINCT product_id, lot_id FROM material_use WHERE entry_id IN ({0})"
+_USED = "SELECT DISTINCT product_id, lot_id FROM material_use WHERE entry_id {0}"
 _STOCKED = "SELECT DISTINCT product_id, lot_id FROM stock_move WHERE id IN ({0})"
 _PRODUCTS = f"SELECT row_id FROM unsealed WHERE what = {PRODUCT}"
 _OF_PRODUCTS = f"SELECT product_id, lot_id FROM shelf WHERE product_id IN ({_PRODUCTS})"
@@ -53,7 +53,7 @@ _BACK = """(
 )"""
 """Whether a job has a sweep or a return."""
 _JOBS = (
-    f"SELECT DISTINCT e.job_id FROM entry e WHERE e.id IN ({_FRESH}) AND (e.kind = 'sweep' "
+    f"SELECT DISTINCT e.job_id FROM entry e WHERE e.id {{0}} AND (e.kind = 'sweep' "
     f"OR EXISTS (SELECT 1 FROM material_use u WHERE u.entry_id = e.id)) AND {_BACK.format('e.job_id')} "
     f"UNION SELECT job_id FROM stock_move WHERE id IN ({_MOVED}) AND what = 'reclaimed' AND job_id IS NOT NULL "
     "UNION SELECT job_id FROM stock_move WHERE what = 'reclaimed' AND job_id IS NOT NULL "
@@ -161,9 +161,10 @@ def _every(connection: Connection) -> list[Key]:
 
 
 def _touched(connection: Connection) -> set[Key]:
-    found = _keys(connection, _USED.format(_FRESH)) | _keys(connection, _STOCKED.format(_MOVED))
+    fresh = few(connection, _FRESH)
+    found = _keys(connection, _USED.format(fresh)) | _keys(connection, _STOCKED.format(_MOVED))
     found |= _keys(connection, _OF_PRODUCTS)
-    return found | _of_jobs(connection, _ids(connection, _JOBS))
+    return found | _of_jobs(connection, _ids(connection, _JOBS.format(fresh)))
 
 
 def _of_jobs(connection: Connection, jobs: Collection[int]) -> set[Key]:
@@ -369,7 +370,7 @@ def differing(connection: Connection, jobs: Collection[int] | None = None) -> se
     if jobs is None:
         keys = set(_every(connection))
     else:
-        used = _USED.format("SELECT id FROM entry WHERE job_id IN :jobs")
+        used = _USED.format("IN (SELECT id FROM entry WHERE job_id IN :jobs)")
         found = connection.execute(_asked(used, "jobs"), {"jobs": list(jobs)})
         keys = {(row[0], row[1]) for row in found} | _keys(connection, _UNUSED)
     wrong: set[int] = set()
