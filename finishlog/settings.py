@@ -28,6 +28,7 @@ class Machine:
     `last_photos` the folder that photos came in from last.
 
     `who` sits here: the screens open on what that person comes for. `copies`: a copy of the log each day it changed.
+    `serve`: the `proxy` before the pages of the phones, and the `address` that phones call it by.
     """
 
     theme: str = "shade"
@@ -39,6 +40,7 @@ class Machine:
     last_photos: str = ""
     who: str = "owner"
     copies: bool = True
+    serve: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def dress(self) -> str:
@@ -102,6 +104,10 @@ def _keys(value: object) -> bool:
     return isinstance(value, dict) and all(isinstance(key, str) and key for key in value.values())
 
 
+def _serve(value: object) -> bool:
+    return _keys(value) and set(value) <= {"proxy", "address"}  # type: ignore[call-overload]
+
+
 _FITS: dict[str, Any] = {
     "theme": lambda value: value in THEMES,
     "outdoors": _yes_no,
@@ -112,6 +118,7 @@ _FITS: dict[str, Any] = {
     "who": lambda value: isinstance(value, str) and value in SEATS,
     "last_log": lambda value: isinstance(value, str),
     "last_photos": lambda value: isinstance(value, str),
+    "serve": _serve,
 }
 
 
@@ -143,6 +150,8 @@ def text_of(machine: Machine) -> str:
     for key in ("theme", "outdoors", "plain_glyphs", "units", "who", "copies", "last_log", "last_photos"):
         lines.append(f"{key} = {_value(getattr(machine, key))}")
     lines += ["", "[keys]", *(f"{_value(action)} = {_value(key)}" for action, key in machine.keys.items())]
+    if machine.serve:
+        lines += ["", "[serve]", *(f"{key} = {_value(text)}" for key, text in machine.serve.items())]
     return "\n".join(lines) + "\n"
 
 
