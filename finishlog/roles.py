@@ -69,6 +69,6 @@ def _you(role: str) -> str:
     return f"you work as {role}"
 
 
-def brief(role: str, act: str) -> str:
-    """The same for a screen's bottom line."""
-    return f"only {who_may(act)} may {ACTS[act]}"
+def brief(act: str) -> str:
+    """The same for a screen's bottom line, uncut in the smallest window."""
+    return f"only {who_may(act)} may"

@@ -160,6 +160,13 @@ def keep_settings(machine: Machine) -> None:
                        f"Check that {where.parent} is writable.") from None  # fmt: skip
 
 
+def _who() -> str:
+    """A person at a machine, as the machine names both."""
+    user = os.environ.get("USER") or os.environ.get("USERNAME") or "someone"
+    machine = os.uname().nodename if hasattr(os, "uname") else os.environ.get("COMPUTERNAME", "")
+    return f"{user}@{machine}"
+
+
 def build(log: str | None) -> Services:
     """The services for one log: `--log`, else FINISHLOG_LOG, else the one in the user's data folder."""
     from finishlog.desk.services import Services
@@ -179,6 +186,7 @@ def build(log: str | None) -> Services:
         put_back=lambda copy, without: _put_back(copy, _where(named), without),
         restore_log=lambda folder, where: restore_log(folder, where or _where(named)),
         clock=clock,
+        who=_who(),
         find_zone=_zone,
         role_here=lambda: _who_works_here(services, _where(named)),
     )

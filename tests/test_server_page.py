@@ -7,6 +7,7 @@ import shlex
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlsplit, urlunsplit
 
 import pytest
 
@@ -14,7 +15,7 @@ from finishlog.cli.main import parse
 from finishlog.tui import help as help_screen
 from tests.test_readme import examples
 
-ADDRESS = "postgresql://ada@db.example.com/shop"
+ADDRESS = "postgresql://{}@db.example.com/shop"
 LINES = examples(help_screen.page("server"))
 
 
@@ -32,12 +33,18 @@ def test_the_page_runs_as_written(
     monkeypatch.chdir(tmp_path)
     assert finishlog("demo", "--into", "shop.finishlog").status == 0
     before = finishlog("--log", "shop.finishlog", "today", "--json").out
+    crew = f"bo_{os.getpid()}"
+    parts = urlsplit(bare_address)
+    as_crew = urlunsplit(parts._replace(netloc=f"{crew}@{parts.netloc.rpartition('@')[2]}"))
+    addresses = {ADDRESS.format("ada"): bare_address, ADDRESS.format("bo"): as_crew, "bo": crew}
     for command in LINES:
-        argv = [word.replace(ADDRESS, bare_address) for word in shlex.split(command)[1:]]
+        argv = [addresses.get(word, word) for word in shlex.split(command)[1:]]
         if argv[:1] == ["--log"] and len(argv) == 2:
             continue
         ran = finishlog(*argv)
         assert ran.status == 0, (command, ran.err)
-    for where in (bare_address, "friday.finishlog"):
+    for where in (bare_address, as_crew, "friday.finishlog"):
         assert finishlog("--log", where, "today", "--json").out == before, where
     assert os.path.getsize("before.zip") > 0
+    assert finishlog("--log", bare_address, "roles", "remove", crew).status == 0
+    assert finishlog("--log", bare_address, "roles", "drop").status == 0

@@ -97,6 +97,8 @@ class Services:
     """Says once what opening the log did: it was upgraded, or something strange was set aside."""
     on_learning: Callable[[int], None] = _say_learning
     """Says, from another thread, of how many readings is being learned."""
+    who: str = ""
+    """Whose unfinished forms are kept and offered: a person at a machine."""
     watches: bool = False
     """Whether others' writes are asked for, from the moment the log is opened."""
     role_here: Callable[[], str] = lambda: OWNER

@@ -80,7 +80,7 @@ def check(
     version = engine.version(connection)
     schema = str(connection.scalar(text("SELECT version_num FROM alembic_version")))
     looks = _Looks(connection, progress or _silent, memory or CheckMemory(None))
-    notes = list(engine.cautions(version))
+    notes = list(engine.cautions(connection))
     if schema != head():
         looks.memory.problems = [f"The schema is {schema}, this program's is {head()}."]
     else:

@@ -52,7 +52,7 @@ class Log:
         *,
         clock: Clock,
         new_uid: NewUid,
-        upgraded_from: Path | None = None,
+        upgraded_from: Path | str | None = None,
         marked: bool = True,
         notices: tuple[str, ...] = (),
     ) -> None:
@@ -60,7 +60,7 @@ class Log:
         self.where = where
         self._marked = marked
         self.upgraded_from = upgraded_from
-        """The copy of the log as it was before an upgrade, None if there was none."""
+        """The copy of the log as it was before an upgrade (a path, or a schema of the server's), or None."""
         self.notices = notices
         """What opening it did, to be said once: a sentence each."""
         self.prices: Callable[[], bool] = lambda: True
@@ -356,8 +356,9 @@ class Log:
         self._engine.close()
 
 
-def _notices(copy: Path | None, aside: Path | None) -> tuple[str, ...]:
-    upgraded = f"The log was upgraded; a copy of the old version is at {copy}."
+def _notices(copy: Path | str | None, aside: Path | None) -> tuple[str, ...]:
+    place = f"in the schema {copy} of its database" if isinstance(copy, str) else f"at {copy}"
+    upgraded = f"The log was upgraded; a copy of the old version is {place}."
     strange = f"Another log's entries lay beside this one; they were moved to {aside}."
     return (*((upgraded,) if copy else ()), *((strange,) if aside else ()))
 

@@ -31,4 +31,4 @@ def refused(role: str, scope: str, call: str) -> str:
     found = hidden(role) & {
         one.id for one in actions.ACTIONS if one.call == call and one.scope in (scope, "app")
     }
-    return "".join(roles.brief(role, NEEDS[action]) for action in sorted(found)[:1])
+    return "".join(roles.brief(NEEDS[action]) for action in sorted(found)[:1])

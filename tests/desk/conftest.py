@@ -18,8 +18,33 @@ from finishlog.desk.services import Services
 from finishlog.records.exchange import ImportReport
 from finishlog.records.log import Job
 from finishlog.store import Log
+from tests import engines
 
 NOW = datetime(2026, 6, 16, 12, tzinfo=UTC)
+
+
+def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
+    """A test that has a folder may make a log in it: it runs on both engines."""
+    if "tmp_path" in metafunc.fixturenames or "shop" in metafunc.fixturenames:
+        metafunc.parametrize("engine_name", engines.of(metafunc), indirect=True)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def stand_ins() -> Iterator[engines.StandIns]:
+    """Logs at paths are logs of the server on its turn."""
+    made = engines.StandIns()
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Log, "create", made.create)
+        patch.setattr(Log, "open", made.open)
+        yield made
+
+
+@pytest.fixture(autouse=True)
+def engine_name(request: pytest.FixtureRequest, stand_ins: engines.StandIns) -> Iterator[str]:
+    """Which engine keeps the logs of a test."""
+    name = str(getattr(request, "param", "sqlite"))
+    with stand_ins.turn(name):
+        yield name
 
 
 class SheetShop:

@@ -17,6 +17,7 @@ import pytest
 from PIL import Image, features
 
 from finishlog.desk.photo import photos
+from finishlog.desk.photo import small as smalls
 from finishlog.desk.photo.photos import Added, PhotoFacts
 from finishlog.desk.services import Services
 from finishlog.inputs import photos as pictures
@@ -148,7 +149,7 @@ def test_odd_pictures_are_kept_as_they_are_and_shown(services: Services, folder:
     assert services.log().file_path(line.sha256).read_bytes() == data
     assert remark in " ".join(line.notes)
     assert bool(line.notes) == bool(remark)
-    with Image.open(photos.thumbnail(services, line.sha256)) as small:
+    with Image.open(smalls.thumbnail(services, line.sha256)) as small:
         assert (small.format, small.mode) == ("JPEG", "RGB")
         assert max(small.size) <= pictures.SIDE
 
@@ -158,7 +159,7 @@ def test_16_bits_are_brought_to_8_not_cut_off(services: Services, folder: Path) 
     (folder / "a.png").write_bytes(picture("PNG", scene(mode="I;16")))
     [line] = [line for line in batch(services, folder).kept if line.name == "a.png"]
     expected = scene(mode="L")
-    with Image.open(photos.thumbnail(services, line.sha256)) as small:
+    with Image.open(smalls.thumbnail(services, line.sha256)) as small:
         for place in ((3, 3), (60, 3), (30, 44)):
             assert small.convert("L").getpixel(place) == pytest.approx(expected.getpixel(place), abs=6)
 
@@ -173,7 +174,7 @@ def test_heic_is_kept_by_any_name(services: Services, folder: Path) -> None:
     assert (line.photo.format, line.name) == ("HEIC", "IMG_2.jpg")
     assert line.photo.taken == "2026-06-16T06:42:10"
     assert {line.photo.width, line.photo.height} == {64, 48}
-    with Image.open(photos.thumbnail(services, line.sha256)) as small:
+    with Image.open(smalls.thumbnail(services, line.sha256)) as small:
         assert small.size == (line.photo.width, line.photo.height)
     assert [double.name for double in photos.add(services, "patio", [folder], FACTS).doubles] == [
         "IMG_1.heic",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
@@ -12,10 +11,8 @@ from pathlib import Path
 import pytest
 
 from finishlog.store import Log
-from tests import pg
+from tests import engines, pg
 
-ENGINES = os.environ.get("FINISHLOG_TEST_ENGINES", "sqlite").split(",")
-"""Those on which the tests of the store run. Also `postgres`, once `finishlog.store.search` speaks it."""
 START = datetime(2026, 6, 16, 12, tzinfo=UTC)
 
 
@@ -63,7 +60,13 @@ def ticking() -> Iterator[Ticking]:
         log.close()
 
 
-@pytest.fixture(params=ENGINES)
+def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
+    """A test whose log is made by `fresh` runs on both engines."""
+    if "engine_name" in metafunc.fixturenames:
+        metafunc.parametrize("engine_name", engines.of(metafunc), indirect=True)
+
+
+@pytest.fixture
 def engine_name(request: pytest.FixtureRequest) -> str:
     """Which engine keeps the logs of a test."""
     return str(request.param)
@@ -76,7 +79,7 @@ def fresh(empty_log: Path, tmp_path: Path, ticking: Ticking, engine_name: str) -
 
     def make() -> Log:
         if engine_name == "postgres":
-            addresses.append(pg.database())
+            addresses.append(pg.lent())
             return ticking.open(addresses[-1])
         path = tmp_path / f"log-{len(ticking.logs)}.finishlog"
         shutil.copy(empty_log, path)
@@ -84,7 +87,7 @@ def fresh(empty_log: Path, tmp_path: Path, ticking: Ticking, engine_name: str) -
 
     yield make
     for address in addresses:
-        pg.drop(address)
+        pg.give_back(address)
 
 
 @pytest.fixture

@@ -15,9 +15,9 @@ from finishlog.tui.color import how_good, recipes
 from finishlog.tui.color import screen as color
 from finishlog.tui.due import care, today, today_sheet, weeks
 from finishlog.tui.exchange import columns, file, pick, preview
-from finishlog.tui.forms import form, paper
+from finishlog.tui.forms import paper
 from finishlog.tui.jobs import job, jobs, move, new
-from finishlog.tui.log import day, kinds, small
+from finishlog.tui.log import day, entry, kinds, small
 from finishlog.tui.match import measure
 from finishlog.tui.match import screen as match
 from finishlog.tui.photo import add, choose, find, photo, photos, view
@@ -46,7 +46,7 @@ SCREENS = {
     "import_preview": preview.ImportPreview,
     "failure": failure.Failure,
     "kinds": kinds.KindScreen,
-    "form": form.FormScreen,
+    "form": entry.LogScreen,
     "day": day.DayScreen,
     "new": new.NewJobScreen,
     "paper": paper.JobPaper,

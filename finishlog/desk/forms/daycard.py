@@ -86,7 +86,7 @@ def day_card(services: Services, handle: str, *, loads: int = LOADS, day: str = 
         if kept is not None:
             sections = tuple(_with_plan(kept.plan, now, each) for each in sections)
         return Card(now.job.handle, now.job.customer.name, on.isoformat(), _crew(log, now), sections, key,
-                    drafts.read(log, key), now.context,
+                    drafts.read(log, key, services.who), now.context,
                     len(kept.plan.concrete.loads.loads_yd3) if kept else 0)  # fmt: skip
 
 
@@ -122,7 +122,7 @@ def pour_day(
                              example="the yards of load 1")  # fmt: skip
         _check(told, now)
         done = _keep_all(log, told, now, services, because)
-        drafts.forget(log, now.job.handle, drafts.DAY_CARD)
+        drafts.forget(log, services.who, now.job.handle, drafts.DAY_CARD)
         return tuple(done)
 
 

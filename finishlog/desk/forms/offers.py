@@ -52,6 +52,8 @@ class Offer:
     replaces: int | None = None
     asks: tuple[str, ...] = ()
     """Fields worth asking on Today's sheet though nothing is usual."""
+    typed_over: Mapping[str, str] | None = None
+    """What the draft is a change of, where the entry was corrected since it was typed."""
     planned: Figures = field(default_factory=dict)
     """What the job's plan says, by field: shown beside a blank one, logged only where somebody takes it."""
 
@@ -62,7 +64,7 @@ def offer(services: Services, handle: str, kind: str, area: str | None = None) -
     with services.log().reading() as log:
         now = stand(log, services, handle)
         values, by_recipe, copied = usual(log, now, what, area)
-        made = _offer(log, now, what, values, copied, None)
+        made = _offer(log, now, what, values, copied, None, services.who)
         made = replace(made, fields=before_rinse.asked(log, now, what.key, area, made.fields))
         return _with_plan(made, {**by_recipe, **planned(log, now, what.key)})
 
@@ -92,7 +94,42 @@ def correction(services: Services, handle: str, number: int) -> Offer:
         what = entries.need_kind(old.kind)
         now = replace(now, context=of_entry(old, now))
         values = entries.texts_of(what.key, entries.values_of(old, now.context, now.names), now.context)
-        return _offer(log, now, what, values, f"From entry {number}.", number)
+        made = _offer(log, now, what, values, f"From entry {number}.", number, services.who)
+        return made if made.draft else _typed_before(log, now, made, old, services.who)
+
+
+def corrected(services: Services, handle: str, number: int) -> Offer:
+    """As `correction`, of what that entry has become: the one that replaced it; where it was undone, its own texts,
+    to be logged as a new entry. Raises InputError."""
+    with services.log().reading() as log:
+        history = log.job(log.resolve(handle)).history
+    after = {entry.replaces: entry for entry in history if entry.replaces is not None}
+    while (by := after.get(number)) is not None and not by.withdrawn:
+        number = by.number
+    if by is None:
+        return correction(services, handle, number)
+    with services.log().reading() as log:
+        now = stand(log, services, handle)
+        old = next(entry for entry in now.job.history if entry.number == number)
+        now = replace(now, context=of_entry(old, now))
+        values = entries.texts_of(old.kind, entries.values_of(old, now.context, now.names), now.context)
+        gone = f"Entry {number} was undone meanwhile; saving logs it as a new one."
+        return _offer(log, now, entries.need_kind(old.kind), values, gone, None, services.who)
+
+
+def _typed_before(log: Reader, now: Stand, made: Offer, old: Entry, who: str) -> Offer:
+    """The form with what was typed over an earlier version of the entry and not logged, if anything was."""
+    while old.replaces is not None:
+        old = next(entry for entry in now.job.history if entry.number == old.replaces)
+        if old.kind != made.kind:
+            break
+        key = drafts.draft_key(made.job, made.kind, old.number)
+        draft = drafts.read(log, key, who)
+        if draft is not None:
+            begun = entries.values_of(old, now.context, now.names)
+            texts = entries.texts_of(made.kind, begun, now.context)
+            return replace(made, draft=draft, draft_key=key, typed_over=texts)
+    return made
 
 
 def lots(services: Services, product: str, kind: str | None = None) -> tuple[str, ...]:
@@ -102,7 +139,7 @@ def lots(services: Services, product: str, kind: str | None = None) -> tuple[str
 
 
 def _offer(
-    log: Reader, now: Stand, what: EntryKind, values: Texts, copied: str, replaces: int | None
+    log: Reader, now: Stand, what: EntryKind, values: Texts, copied: str, replaces: int | None, who: str
 ) -> Offer:
     fields = entries.fields_of(what.key, now.context)
     key = drafts.draft_key(now.job.handle, what.key, replaces)
@@ -117,7 +154,7 @@ def _offer(
         cautions=tuple(caution.text for caution in cautions(*what.cautions)),
         choices=_choices(log, fields, values, now),
         draft_key=key,
-        draft=_as_meant(drafts.read(log, key), now.context),
+        draft=_as_meant(drafts.read(log, key, who), now.context),
         context=now.context,
         replaces=replaces,
         asks=what.asks,

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from finishlog import units
+from finishlog.desk.meanwhile import Meanwhile, meet
 from finishlog.desk.record.record import wrong_fields
 from finishlog.errors import InputError
 from finishlog.inputs import asking
@@ -84,10 +85,14 @@ def values(services: Services) -> tuple[Held, ...]:
 
 
 @anew
-def change(services: Services, texts: Mapping[str, str]) -> tuple[str, ...]:
+def change(
+    services: Services, texts: Mapping[str, str], begun: Mapping[str, str] | None = None
+) -> tuple[str, ...]:
     """Keep texts by key; a blank takes the default again. All or none. Returns the titles that changed.
 
-    Raises WrongFields for what cannot be read or is out of its range, InputError for a key that is none.
+    `begun` are the texts that were read first: only what differs from them is kept, and nothing where another
+    changed it meanwhile. Raises WrongFields for what cannot be read or is out of its range, InputError for a key
+    that is none, Meanwhile.
     """
     known = {one.key: asking.setting(one) for one in _ALL}
     wrongs: list[Wrong] = []
@@ -102,6 +107,11 @@ def change(services: Services, texts: Mapping[str, str]) -> tuple[str, ...]:
         raise wrong_fields(tuple(wrongs))
     with services.log().writing() as log:
         own = log.settings()
+        if begun is not None:
+            now = {key: own.get(key, "") for key in texts}
+            if meet(begun, now, texts).clashing:
+                raise Meanwhile("Someone else changed the settings just now.", "Nothing was written.")
+            texts = {key: text for key, text in texts.items() if text.strip() != begun.get(key, "").strip()}
         changed = [key for key, text in texts.items() if text.strip() != own.get(key, "")]
         for key in changed:
             log.set_setting(key, texts[key].strip() or None)

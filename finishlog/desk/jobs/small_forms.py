@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from finishlog.desk.jobs import change_form, edit
 from finishlog.desk.jobs.form import SmallForm, Texts
+from finishlog.desk.meanwhile import Meanwhile
 from finishlog.errors import InputError
 from finishlog.inputs import jobs
 from finishlog.inputs.asking import Field, name, note
@@ -46,13 +47,15 @@ def form(services: Services, handle: str, what: str, area: str = "") -> SmallFor
 
 
 def keep(services: Services, handle: str, form: SmallForm, texts: Texts) -> str:
-    """Do what the form says; the answer is a sentence. Raises InputError that names the field."""
+    """Do what the form says; the answer is a sentence. Raises InputError that names the field, Meanwhile."""
     told = {key: text.strip() for key, text in texts.items()}
     try:
         if form.what == "change":
             return change_form.keep(services, handle, form, told)
         return _KINDS[form.what].keep(services, handle, told, form.version)
     except InputError as wrong:
+        if wrong.where == "version":
+            raise Meanwhile(wrong.title, "Nothing was written.") from wrong
         wrongs = getattr(wrong, "wrongs", None)
         if wrongs or wrong.where in texts:
             raise

@@ -28,12 +28,15 @@ class Named:
     name: str
 
 
-def gather(paths: Iterable[Path]) -> Iterator[Named | LeftOut]:
+def gather(paths: Iterable[Path | Named]) -> Iterator[Named | LeftOut]:
     """The files of these paths and of folders, by name; skips anything but regular files.
 
     A link in a folder is not followed, so that nothing from outside it comes in and no folder comes twice.
     """
     for path in paths:
+        if isinstance(path, Named):
+            yield path
+            continue
         try:
             is_folder = path.is_dir()
         except (OSError, ValueError):

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 from finishlog.desk import words as say
 from finishlog.desk.doubts import clock, odd
 from finishlog.desk.doubts.scene import Scene
-from finishlog.desk.photo import files
+from finishlog.desk.photo import files, small
 from finishlog.desk.photo.files import LeftOut, Named
 from finishlog.desk.record import job_now, record
 from finishlog.desk.words import when
@@ -150,6 +150,7 @@ class _Batch:
     handle: str
     facts: PhotoFacts
     because: str | None
+    uid: str = ""
     kept: list[PhotoLine] = field(default_factory=list)
     doubles: list[Double] = field(default_factory=list)
     asked: list[Asked] = field(default_factory=list)
@@ -159,22 +160,24 @@ class _Batch:
 def add(
     services: Services,
     handle: str,
-    paths: Iterable[Path],
+    paths: Iterable[Path | Named],
     facts: PhotoFacts,
     *,
     because: str | None = None,
     progress: Progress | None = None,
     lookers: int = LOOKERS,
+    uid: str = "",
 ) -> Added:
     """Keep the photos among these files and folders. Raises InputError for what is wrong with the rest asked.
 
     A file that is no photo is left out with its reason, and the others come in. What is odd (before the pour,
     in the future, no time in it) is asked about, and comes in with `because`. `lookers` are unpacked at once.
+    With `uid` the photo (a single one) has that identity, and is kept once however often it is sent.
     """
     found = list(files.gather(paths))
     if not found:
         raise InputError("No files to add.", "The folder is empty.", where="FILE")
-    batch = _Batch(services, handle, facts, because)
+    batch = _Batch(services, handle, facts, because, uid=uid)
     with services.log().reading() as log:
         now = job_now.stand(log, services, handle)
     batch.handle = now.job.handle
@@ -237,6 +240,8 @@ def _keep_all(batch: _Batch, seen: list[_Seen]) -> None:
         scene = Scene(now.job, now.zone, services.clock(), log.shop(), further=asked)
         had = {file.sha256: entry.number for entry in now.job.entries for file in entry.files}
         for one in seen:
+            if there := record.place_of(log, batch.uid):
+                had.setdefault(one.content.sha256, there[1])
             if one.content.sha256 in had:
                 batch.doubles.append(Double(one.named.name, had[one.content.sha256]))
                 continue
@@ -246,7 +251,7 @@ def _keep_all(batch: _Batch, seen: list[_Seen]) -> None:
                 batch.kept.append(_line(entry, scene.job, now.zone, one.picture.notes))
     for one in seen:
         if one.content.sha256 in had:
-            _write_small(one.content.sha256, pictures.SIDE, one.picture.small)
+            small.write(one.content.sha256, pictures.SIDE, one.picture.small)
 
 
 def _told(batch: _Batch, now: Stand) -> NewEntry:
@@ -269,7 +274,7 @@ def _keep(batch: _Batch, log: Writer, one: _Seen, told: NewEntry, scene: Scene) 
     if found and (doubt or not (batch.because or "").strip()):
         batch.asked.append(Asked(one.named.path, one.named.name, found, bool(doubt)))
         return None
-    return record.keep(log, new, scene, batch.because if found else None)[0]
+    return record.keep(log, replace(new, uid=batch.uid), scene, batch.because if found else None)[0]
 
 
 def foreseen(services: Services, now: Stand, path: Path, facts: PhotoFacts) -> NewEntry | None:
@@ -358,43 +363,3 @@ def age_h(job: Job, entry: Entry) -> float | None:
 def _yes(entry: Entry, name: str) -> bool | None:
     fact = entry.facts.get(name)
     return fact if isinstance(fact, bool) else None
-
-
-# shown
-
-
-def thumbnail(services: Services, sha256: str, size: int = pictures.SIDE) -> Path:
-    """A JPEG of a kept photo, upright, at most `size` pixels long, in the user's cache; made where it is not there.
-
-    Raises LogError where the photo is lost, InputError where it is none.
-    """
-    target = _small_path(sha256, size)
-    if not target.is_file():
-        data = files.read(services.log().file_path(sha256), pictures.BYTES_MOST)
-        _write_small(sha256, size, pictures.make_small(data, size), must=True)
-    return target
-
-
-def _small_path(sha256: str, size: int) -> Path:
-    from finishlog import paths
-
-    return paths.cache_folder() / "photos" / sha256[:2] / f"{sha256}-{size}.jpg"
-
-
-def _write_small(sha256: str, size: int, data: bytes, *, must: bool = False) -> None:
-    """Whole or not at all. Only where it `must` be there is a full disk said: it can be made again."""
-    import os
-    import tempfile
-
-    target = _small_path(sha256, size)
-    try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        handle, part = tempfile.mkstemp(suffix=".part", dir=target.parent)
-        with os.fdopen(handle, "wb") as out:
-            out.write(data)
-        os.replace(part, target)
-    except OSError as error:
-        if must:
-            raise InputError(
-                f"Cannot save a thumbnail: {target.parent}.", f"{error.strerror}.", where="cache"
-            ) from None

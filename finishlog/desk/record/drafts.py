@@ -1,4 +1,4 @@
-"""Unfinished forms: kept as they are typed, offered again, gone once they are logged."""
+"""Unfinished forms: kept as they are typed, offered again to who typed them, gone once they are logged."""
 
 from __future__ import annotations
 
@@ -32,24 +32,33 @@ def draft_key(handle: str, kind: str, replaces: int | None = None) -> str:
     return f"entry {handle} {kind}" + ("" if replaces is None else f" {replaces}")
 
 
+def _own(key: str, who: str) -> str:
+    return f"{key} by {who}" if who else key
+
+
 @anew
 def keep_draft(services: Services, key: str, texts: Mapping[str, str]) -> None:
     """Keep what is typed so far; nothing at all throws the draft away."""
     told = {name: text for name, text in texts.items() if text}
     since = {_SINCE: services.clock().isoformat(timespec="minutes")}
     with services.log().writing() as log:
-        log.save_draft(key, json.dumps(told | since, ensure_ascii=False) if told else None)
+        log.save_draft(
+            _own(key, services.who), json.dumps(told | since, ensure_ascii=False) if told else None
+        )
+        if not told and log.draft(key) is not None:
+            log.save_draft(key, None)
 
 
 def draft(services: Services, key: str) -> Draft | None:
     """The texts kept under this key, or None."""
     with services.log().reading() as log:
-        return read(log, key)
+        return read(log, key, services.who)
 
 
-def read(log: Reader, key: str) -> Draft | None:
-    """As `draft`, within a reading."""
-    return _texts(log.draft(key))
+def read(log: Reader, key: str, who: str) -> Draft | None:
+    """As `draft`, within a reading; of nobody known, as they were once kept, if this one has none."""
+    own = _texts(log.draft(_own(key, who)))
+    return own or _texts(log.draft(key))
 
 
 def drafts(services: Services, handle: str) -> tuple[tuple[str, Draft], ...]:
@@ -57,15 +66,16 @@ def drafts(services: Services, handle: str) -> tuple[tuple[str, Draft], ...]:
     with services.log().reading() as log:
         whole = log.resolve(handle)
         kinds = (DAY_CARD, *(kind.key for kind in kinds_in_order()))
-        found = ((kind, _texts(log.draft(draft_key(whole, kind)))) for kind in kinds)
+        found = ((kind, read(log, draft_key(whole, kind), services.who)) for kind in kinds)
         return tuple((kind, texts) for kind, texts in found if texts)
 
 
-def forget(log: Writer, handle: str, kind: str, replaces: int | None = None) -> None:
-    """The form was logged: its draft goes, in the same unit of work."""
+def forget(log: Writer, who: str, handle: str, kind: str, replaces: int | None = None) -> None:
+    """The form was logged: the draft of who logged it goes, in the same unit of work; another's stays."""
     key = draft_key(handle, kind, replaces)
-    if log.draft(key) is not None:
-        log.save_draft(key, None)
+    for each in {_own(key, who), key}:
+        if log.draft(each) is not None:
+            log.save_draft(each, None)
 
 
 def _texts(body: str | None) -> Draft | None:

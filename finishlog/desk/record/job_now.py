@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
+from finishlog.desk.meanwhile import Meanwhile
 from finishlog.errors import InputError
 from finishlog.inputs.entry.entries import Context
 from finishlog.records.log import Entry, Job
@@ -60,9 +61,7 @@ def standing(job: Job, number: int) -> Entry:
                          example=f"the number from finishlog show {job.handle}")  # fmt: skip
     by = next((entry.number for entry in job.history if entry.replaces == number), None)
     if by is not None:
-        raise InputError(
-            f"Entry {number} was already replaced by entry {by}.", where="ENTRY", example=str(by)
-        )
+        raise Meanwhile(f"Entry {number} was already replaced by entry {by}.", where="ENTRY", example=str(by))
     if found.withdrawn:
         raise InputError(f"Entry {number} only undid another.", "Log it again.", where="ENTRY")
     return found

@@ -94,7 +94,7 @@ def record(
             log, services, handle, kind, texts, replaces=replaces, because=because, files=files,
             file_path=file_path, once=True, asks=True, ahead=ahead if same else None, uid=uid,
         )  # fmt: skip
-        drafts.forget(log, done.job, done.entry.kind, replaces)
+        drafts.forget(log, services.who, done.job, done.entry.kind, replaces)
         return done
 
 
@@ -102,19 +102,27 @@ def kept_before(services: Services, uid: str) -> Recorded | None:
     """The entry of that identity, if it was kept already. Raises InputError for what is no identity."""
     if not uid:
         return None
-    if not _UID.fullmatch(uid):
-        raise InputError("That is not an entry's identity.", where="uid", example="32 hexadecimal digits")
     with services.log().reading() as log:
         return _kept_before(log, services, uid)
 
 
 def _kept_before(log: Reader, services: Services, uid: str) -> Recorded | None:
-    found = log.entry_of(uid) if uid else None
+    found = place_of(log, uid)
     if found is None:
         return None
     now = stand(log, services, found[0])
     entry = next(entry for entry in now.job.history if entry.number == found[1])
     return Recorded(found[0], entry, sentence(entry, now.zone), was_there=True)
+
+
+def place_of(log: Reader, uid: str) -> tuple[str, int] | None:
+    """The job and the number of the entry of that identity; None for a blank one and for one that is not there.
+
+    Raises InputError for what is no identity.
+    """
+    if uid and not _UID.fullmatch(uid):
+        raise InputError("That is not an entry's identity.", where="uid", example="32 hexadecimal digits")
+    return log.entry_of(uid) if uid else None
 
 
 @dataclass(frozen=True, slots=True)

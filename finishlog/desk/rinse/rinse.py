@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from statistics import fmean
 from typing import TYPE_CHECKING
@@ -16,7 +16,8 @@ from finishlog.desk.rinse.answers import RinseAnswer, RinseRung
 from finishlog.desk.rinse.as_json import rinse_json
 from finishlog.desk.rinse.colors import Colors
 from finishlog.desk.services import Services
-from finishlog.errors import InputError
+from finishlog.errors import InputError, naming
+from finishlog.inputs.rinse import read_spot
 from finishlog.records.color import Lab
 from finishlog.records.log import Job
 from finishlog.records.placed import AsPlaced
@@ -39,6 +40,7 @@ APART = 0.02
 """Fixed rungs nearer than this to one that stands for something are left out."""
 SAME = 0.0005
 """Shares nearer than this are one rung."""
+SPOTS = ("field", "rinsed", "unrinsed")
 MATCHED = "the job it matches"
 _REPEATS = 4
 """How many repeats the usual scatter of a patch counts as."""
@@ -125,6 +127,24 @@ def of_photo(measured: Measured, *, dried: bool) -> Spots:
     own = [spot.own_sd for spot in measured.spots if spot.shows in ("field", "rinsed", "unrinsed")]
     L, a, b = (max(usual, *axis) for usual, axis in zip(_usual(dried), zip(*own, strict=True), strict=True))
     return Spots(field, _labs(measured, "rinsed"), _labs(measured, "unrinsed"), dried, (L, a, b))
+
+
+def of_texts(texts: Mapping[str, str]) -> Spots | None:
+    """The spots as typed: field, rinsed, unrinsed (colors with ; between), dried (yes, no); None where all are blank.
+
+    Raises InputError at the field.
+    """
+    field, rinsed, unrinsed = (_typed(texts, name) for name in SPOTS)
+    if field:
+        return Spots(field, rinsed, unrinsed, texts.get("dried", "").strip().casefold() in ("y", "yes"))
+    if rinsed or unrinsed:
+        raise InputError("The field's own color is missing.", where="field", example="49.5,4.8,12.2")
+    return None
+
+
+def _typed(texts: Mapping[str, str], name: str) -> tuple[Lab, ...]:
+    with naming(name):
+        return tuple(read_spot(part) for part in texts.get(name, "").split(";") if part.strip())
 
 
 def _labs(measured: Measured, shows: str) -> tuple[Lab, ...]:

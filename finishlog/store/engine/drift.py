@@ -82,8 +82,8 @@ def differences(said: Schema, made: Schema) -> list[str]:
 
 def on_server(address: str) -> list[str]:
     """The differences in an empty database on a server."""
-    from finishlog.store.engine.postgres import catalog
     from finishlog.store.engine.postgres.address import parsed
+    from finishlog.store.engine.postgres.whole import catalog
 
     return differences(*catalog.both(parsed(address)))
 

@@ -323,8 +323,8 @@ class Sqlite(Engine):
     def version(self, connection: Connection) -> str:
         return str(connection.exec_driver_sql("SELECT sqlite_version()").scalar_one())
 
-    def cautions(self, version: str) -> tuple[str, ...]:
-        return cautions(version)
+    def cautions(self, connection: Connection) -> tuple[str, ...]:
+        return cautions(self.version(connection))
 
 
 def _as_alchemy(connection: Connection, statement: str, error: sqlite3.Error) -> BaseException:

@@ -71,8 +71,8 @@ class Engine(Protocol):
     def migrate(self, revision: str = "head") -> None:
         """Run the migrations up to this revision atomically; foreign keys are checked last."""
 
-    def bring_up_to_date(self, compute: Compute, *, upgrade: bool = True) -> Path | None:
-        """Copy an older log, then upgrade it and `compute`, atomically. Returns the copy's path.
+    def bring_up_to_date(self, compute: Compute, *, upgrade: bool = True) -> Path | str | None:
+        """Copy an older log, then upgrade it and `compute`, atomically. Returns the copy's path or schema.
 
         Raises LogError for a log newer than the program, or an older one without `upgrade`.
         """
@@ -172,8 +172,8 @@ class Engine(Protocol):
     def version(self, connection: Connection) -> str:
         """The engine's version string."""
 
-    def cautions(self, version: str) -> tuple[str, ...]:
-        """Notes on an engine of this version."""
+    def cautions(self, connection: Connection) -> tuple[str, ...]:
+        """Notes on an engine of this version, and on how the connection to it is secured."""
 
 
 def of(connection: Connection) -> Engine:

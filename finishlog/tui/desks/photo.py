@@ -126,9 +126,9 @@ class PhotoDesks:
 
     def picture(self, sha256: str, side: int = SMALL) -> bytes:
         """JPEG, at most `side` pixels long, cached on first use. Raises LogError if the photo is lost."""
-        from finishlog.desk.photo import photos
+        from finishlog.desk.photo import small
 
-        return photos.thumbnail(self._services, sha256, side).read_bytes()
+        return small.thumbnail(self._services, sha256, side).read_bytes()
 
     def measure(
         self, sha256: str, boxes: Sequence[str], corners: str, gray: str = "", chip: str = ""
@@ -191,7 +191,7 @@ class PhotoDesks:
         from finishlog.inputs.rinse import read_share
 
         dried = texts.get("dried", "").strip().casefold() in ("y", "yes")
-        spots = rinse.of_photo(measured, dried=dried) if measured else _spots(texts, dried)
+        spots = rinse.of_photo(measured, dried=dried) if measured else rinse.of_texts(texts)
         answer = rinse.answer(self._services, handle, spots, target=_read(texts, "target", read_share))
         return RinseView(answer, spots, _look(answer, spots))
 
@@ -222,24 +222,6 @@ def _told(chip: str) -> Told:
     from finishlog.inputs.boxes import read_chip
 
     return Told(chips=(read_chip(chip),) if chip else ())
-
-
-def _spots(texts: Mapping[str, str], dried: bool) -> Spots | None:
-    from finishlog.desk.rinse.rinse import Spots
-    from finishlog.errors import InputError
-
-    field, rinsed, unrinsed = (_read(texts, key, _labs) or () for key in SPOTS)
-    if field:
-        return Spots(field, rinsed, unrinsed, dried)
-    if rinsed or unrinsed:
-        raise InputError("The field's own color is missing.", where="field", example="49.5,4.8,12.2")
-    return None
-
-
-def _labs(text: str) -> tuple[Lab, ...]:
-    from finishlog.inputs import rinse
-
-    return tuple(rinse.read_spot(part) for part in text.split(";") if part.strip())
 
 
 def _look(answer: RinseAnswer, spots: Spots | None) -> RungLook:

@@ -52,11 +52,12 @@ class Desks(ImportDesks, PhotoDesks, ColorDesks, TodayDesks, OfficeDesks):
     save_again: Callable[[str, Plan], str] = late("finishlog.desk.match.kept.keep_again")
     offer: Callable[[str, str], Offer] = late("finishlog.desk.forms.offers.offer")
     correction: Callable[[str, int], Offer] = late("finishlog.desk.forms.offers.correction")
+    corrected: Callable[[str, int], Offer] = late("finishlog.desk.forms.offers.corrected")
     last_time: Callable[[str, str, int | None], LastTime] = late("finishlog.desk.forms.last_time.last_time")
     lots: Callable[[str], tuple[str, ...]] = late("finishlog.desk.forms.offers.lots")
     keep_draft: Callable[[str, Mapping[str, str]], None] = late("finishlog.desk.record.drafts.keep_draft")
     settings: Callable[[], tuple[Held, ...]] = late("finishlog.desk.jobs.settings.values")
-    change_settings: Callable[[Mapping[str, str]], tuple[str, ...]] = late(
+    change_settings: Callable[[Mapping[str, str], Mapping[str, str]], tuple[str, ...]] = late(
         "finishlog.desk.jobs.settings.change"
     )
     small_form: Callable[[str, str, str], SmallForm] = late("finishlog.desk.jobs.small_forms.form")

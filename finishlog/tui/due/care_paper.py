@@ -13,7 +13,7 @@ from finishlog.errors import InputError
 from finishlog.inputs import asking
 from finishlog.tui import actions
 from finishlog.tui.forms.fields import Field, asks
-from finishlog.tui.forms.form import FormScreen
+from finishlog.tui.forms.meeting import Meeting
 from finishlog.tui.forms.paper import PaperScreen
 
 if TYPE_CHECKING:
@@ -96,7 +96,7 @@ def _to(text: str) -> str:
     return found[1]
 
 
-class SenderScreen(FormScreen):
+class SenderScreen(Meeting):
     """Asks for the sender; `missing` keys are required, `then` runs once they are saved."""
 
     SCOPE = "small"
@@ -133,6 +133,12 @@ class SenderScreen(FormScreen):
                          hint=asked.help if key != "shop_name" else "Teakettle Slabs")  # fmt: skip
 
         await self.build([field(key) for key in known], None)
+
+    def now(self) -> tuple[None, Mapping[str, str]]:
+        return None, self.desks.sender()
+
+    def renew(self, source: None) -> None:
+        """The fields hold all of it."""
 
     def send(self, texts: dict[str, str], because: str | None) -> None:
         self.keep(lambda: self.desks.keep_sender(texts), lambda _: self._kept_it())

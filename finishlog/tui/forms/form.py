@@ -9,7 +9,7 @@ from textual import on
 from textual.binding import BindingType
 from textual.containers import Horizontal
 
-from finishlog.errors import InputError
+from finishlog.errors import InputError, ServerAway
 from finishlog.tui import actions
 from finishlog.tui.forms import paint
 from finishlog.tui.forms.fields import Button, Field, asks
@@ -240,6 +240,7 @@ class FormScreen(Frame):
 
     def back(self) -> None:
         """What was typed while the server was away is kept now."""
+        super().back()
         if self._unkept:
             self._kept = {}
             self._keep_draft()
@@ -285,6 +286,9 @@ class FormScreen(Frame):
     def action_keep(self) -> None:
         if self._sent or not self.fields:
             return
+        if self.unsure is not None:
+            self.say("whether it was written is looked up once the server is back", 6)
+            return
         if not self._checked:
             self._look_first()
             return
@@ -303,6 +307,14 @@ class FormScreen(Frame):
         self._checked = True
         self._tell("unfinished: check it first")
         self.fields[0].entry.focus()
+
+    def outcome(self, written: bool | None) -> None:
+        """Close if it was written after all."""
+        super().outcome(written)
+        if written:
+            self.leave()
+            self.house.changed()
+        self._tell("" if written else "not written" if written is False else "look whether it was written")
 
     def keep(self, call: Callable[[], Any], done: Callable[[Any], object]) -> None:
         """Write in a thread; a refusal shows under its field."""
@@ -328,6 +340,7 @@ class FormScreen(Frame):
         elif doubts := getattr(error, "doubts", ()):
             self._ask_why(doubts)
         else:
+            self._tell("not written" if isinstance(error, ServerAway) else "")
             self.unwritten(error)
 
     def finished(self, sentence: str) -> None:

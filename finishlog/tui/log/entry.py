@@ -10,7 +10,8 @@ from textual import on
 from finishlog.inputs.entry import hints
 from finishlog.tui.forms import specs
 from finishlog.tui.forms.fields import Field
-from finishlog.tui.forms.form import FormScreen, Part
+from finishlog.tui.forms.form import Part
+from finishlog.tui.forms.meeting import Meeting
 
 if TYPE_CHECKING:
     from finishlog.desk.forms.last_time import LastTime
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
     from finishlog.desk.record.record import Recorded
 
 
-class LogScreen(FormScreen):
+class LogScreen(Meeting):
     """`title` is the job's, as its own screen shows it; `replaces` is the entry to correct."""
 
     def __init__(self, handle: str, title: str, kind: str = "", replaces: int | None = None) -> None:
@@ -37,7 +38,8 @@ class LogScreen(FormScreen):
     @property
     def fact(self) -> str:
         if self._replaces is not None:
-            return f"entry {self._replaces}"
+            number = self._offer.replaces if self._offer else self._replaces
+            return f"entry {number}" if number is not None else "a new entry"
         if self._offer is not None and self._offer.kind == "load":
             return f"load {len(self._offer.context.loads) + 1}"
         return ""
@@ -75,6 +77,22 @@ class LogScreen(FormScreen):
         self.draft_key = offer.draft_key
         self.cautions = offer.cautions
         await self.build(self._parts(offer), offer.draft)
+        if offer.typed_over is not None:
+            self.typed_over(offer.typed_over, offer.values)
+
+    @property
+    def meets(self) -> bool:
+        """A new entry is over no row: that the same was logged meanwhile is asked when it is kept."""
+        return self._replaces is not None
+
+    def now(self) -> tuple[Offer, Mapping[str, str]]:
+        assert self._replaces is not None
+        offer = self.desks.corrected(self._handle, self._replaces)
+        return offer, offer.values
+
+    def renew(self, source: Offer) -> None:
+        self._offer = source
+        self.repaint()
 
     def _parts(self, offer: Offer) -> list[Part]:
         """A correction shows logged fields first: one of them was mistyped."""
@@ -141,6 +159,10 @@ class LogScreen(FormScreen):
         self.keep(lambda: self.desks.record(offer, texts, because), self._recorded)
 
     def _recorded(self, recorded: Recorded) -> None:
+        offer, key = self._offer, self.draft_key
+        if offer is not None and (offer.typed_over is not None or offer.draft_key != key):
+            # typed over an earlier version of the entry, it has a draft of its own
+            self.put(lambda: self.desks.keep_draft(key, {}), lambda _: None)
         self.leave()
         self.house.done(" ".join((recorded.sentence, *recorded.warnings, "u undoes it.")))
         self.house.changed()

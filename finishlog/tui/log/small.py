@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
@@ -11,13 +13,14 @@ from finishlog.inputs.asking import Field as Asked
 from finishlog.tui import actions
 from finishlog.tui.forms import specs
 from finishlog.tui.forms.fields import Field
-from finishlog.tui.forms.form import FormScreen, Part
+from finishlog.tui.forms.form import Part
+from finishlog.tui.forms.meeting import Meeting
 
 if TYPE_CHECKING:
     from finishlog.desk.jobs.small_forms import SmallForm
 
 
-class SmallScreen(FormScreen):
+class SmallScreen(Meeting):
     """`what` is the form's key in `finishlog.desk.jobs.small_forms`; `title` is the job's."""
 
     SCOPE = "small"
@@ -59,6 +62,16 @@ class SmallScreen(FormScreen):
             else:
                 run.append(part)
         await self.build(parts, None)
+
+    def now(self) -> tuple[SmallForm, Mapping[str, str]]:
+        form = self.desks.small_form(self._handle, self._what, self._area)
+        return form, form.values
+
+    def renew(self, source: SmallForm) -> None:
+        """The same fields, over what stands now."""
+        if self._form is not None:
+            self._form = replace(self._form, values=source.values, version=source.version)
+            self.repaint()
 
     @on(Field.Changed)
     def _turned(self) -> None:

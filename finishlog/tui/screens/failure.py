@@ -22,6 +22,11 @@ if TYPE_CHECKING:
 
 
 NOT_WRITTEN = "Not written: the server is away."
+UNSURE = (
+    "The server went away in the middle of writing.",
+    "Whether it was written is looked up as soon as the server is back, and said.",
+    "What you typed stays.",
+)
 TRY_AGAIN = "What you typed stays. Try again once the top bar no longer says that it is away."
 
 
@@ -46,7 +51,7 @@ class Failure(ModalScreen[None]):
     def _paint(self, width: int) -> list[Line]:
         title, cause, remedy = said(self.error)
         if self._unwritten and isinstance(self.error, ServerAway):
-            title, cause, remedy = NOT_WRITTEN, title, TRY_AGAIN
+            title, cause, remedy = UNSURE if self.error.unsure else (NOT_WRITTEN, title, TRY_AGAIN)
         lines = paragraph(title, width, bold=True)
         for text in (cause, remedy):
             lines += [Line(), *paragraph(text, width)] if text else []

@@ -29,6 +29,11 @@ T = TypeVar("T")
 LEAST = (60, 20)
 WIDE = 110
 HIGH = 30
+OUTCOMES = {
+    True: "It was written, just before the server went away.",
+    False: "It was not written: the server went away before. Do it again.",
+    None: "Whether it was written before the server went away cannot be told: look before you do it again.",
+}
 
 
 class Frame(Screen[None]):
@@ -50,6 +55,8 @@ class Frame(Screen[None]):
         self.busy = ""
         self.by_others = False
         """The next reload is for others' changes: keep the mark where it is."""
+        self.unsure: ServerAway | None = None
+        """A write of this screen of which it is not known whether it was written."""
         self._stale = False
         self._house: House | None = None
 
@@ -163,13 +170,25 @@ class Frame(Screen[None]):
             self.fail(error)
 
     def unwritten(self, error: Exception) -> None:
-        """A write failed: show it in a dialog over this screen, and that nothing was written."""
+        """A write failed: say so in a dialog over this screen. An unsure one is looked up once the server is back."""
         from finishlog.tui.screens.failure import Failure
 
+        if isinstance(error, ServerAway) and error.written:
+            self.outcome(True)
+            return
+        self.unsure = error if isinstance(error, ServerAway) and error.unsure else None
         self.app.push_screen(Failure(error, unwritten=True))
 
     def back(self) -> None:
         """The server is back; called once for each time that it was away."""
+        error, services = self.unsure, self.house.services
+        if error is not None:
+            self.ask("outcome", lambda: services.log().was_written(error), self.outcome)
+
+    def outcome(self, written: bool | None) -> None:
+        """What became of a write in whose middle the server went away; None is not known."""
+        self.unsure = None
+        self.house.done(OUTCOMES[written])
 
     def _still(self, slot: str, number: int, word: str) -> None:
         if self.house.work.waiting(self, slot, number):

@@ -13,7 +13,7 @@ from textual.binding import BindingType
 from finishlog.errors import InputError
 from finishlog.tui import actions
 from finishlog.tui.forms.fields import Field
-from finishlog.tui.forms.form import FormScreen
+from finishlog.tui.forms.meeting import Meeting
 from finishlog.tui.paint.ink import Line, clip, paragraph
 from finishlog.tui.settings import machine
 from finishlog.tui.widgets.canvas import Block
@@ -28,7 +28,7 @@ TOLD = 2
 HERE = "saved on this machine only"
 
 
-class SettingsScreen(FormScreen):
+class SettingsScreen(Meeting):
     """`page` is the group to open at, from 0."""
 
     SCOPE = "settings"
@@ -101,11 +101,23 @@ class SettingsScreen(FormScreen):
         self.set_class(any(one.is_words for one in shown), "-words")
         await self.build([_field(one) for one in shown], None)
 
+    @property
+    def meets(self) -> bool:
+        """This machine's own are nobody else's."""
+        return not self._of_machine
+
+    def now(self) -> tuple[None, dict[str, str]]:
+        return None, {one.asked.key: one.text for one in self.desks.settings()}
+
+    def renew(self, source: None) -> None:
+        """The fields hold all of it."""
+
     def send(self, texts: dict[str, str], because: str | None) -> None:
         if self._of_machine:
             self._settle_in(texts)
         else:
-            self.keep(lambda: self.desks.change_settings(texts), self._changed_ones)
+            read = self.read_first
+            self.keep(lambda: self.desks.change_settings(texts, read), self._changed_ones)
 
     def _settle_in(self, texts: dict[str, str]) -> None:
         changed = [field.asked.title for field in self.fields if field.value != self._begun[field.asked.key]]
@@ -120,6 +132,7 @@ class SettingsScreen(FormScreen):
     def _changed_ones(self, titles: tuple[str, ...]) -> None:
         self._sent = False
         self._begun = self.values
+        self.begun_anew()
         self.house.done(f"Saved: {', '.join(titles)}." if titles else "Nothing changed.")
         self.house.changed()
 

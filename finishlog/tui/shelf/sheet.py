@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import BindingType
@@ -10,7 +10,7 @@ from textual.binding import BindingType
 from finishlog.errors import InputError
 from finishlog.tui import actions
 from finishlog.tui.forms.fields import asks
-from finishlog.tui.forms.form import FormScreen
+from finishlog.tui.forms.meeting import Meeting
 
 if TYPE_CHECKING:
     from finishlog.records.shelf import ShelfLine
@@ -21,7 +21,7 @@ GROUPS = ("sealer-age", "sealer-recoat-from")
 """Fields that start a group."""
 
 
-class SheetScreen(FormScreen):
+class SheetScreen(Meeting):
     """A blank is unknown; the shop's usual limit applies, and the hint shows it."""
 
     SCOPE = "small"
@@ -33,7 +33,6 @@ class SheetScreen(FormScreen):
     def __init__(self, line: ShelfLine) -> None:
         super().__init__()
         self._line = line
-        self._start: dict[str, str] = {}
 
     @property
     def name_of_it(self) -> str:
@@ -50,7 +49,6 @@ class SheetScreen(FormScreen):
     async def _came(self, form: SheetForm) -> None:
         from finishlog.inputs.weather import SEALER
 
-        self._start = dict(form.texts)
         specs = [
             asks(option, title, _reader(option), start=form.texts.get(option, ""), gap=option in GROUPS,
                  hint=f"usual {form.usual[option]}")
@@ -58,8 +56,15 @@ class SheetScreen(FormScreen):
         ]  # fmt: skip
         await self.build(specs, None)
 
+    def now(self) -> tuple[None, Mapping[str, str]]:
+        return None, self.desks.sheet(self._line, self.house.units).texts
+
+    def renew(self, source: None) -> None:
+        """The fields hold all of it."""
+
     def send(self, texts: dict[str, str], because: str | None) -> None:
-        changed = {key: text for key, text in texts.items() if text.strip() != self._start.get(key, "")}
+        read = self.read_first
+        changed = {key: text for key, text in texts.items() if text.strip() != read.get(key, "")}
         self.keep(lambda: self.desks.keep_sheet(self._line, changed), self.finished)
 
 

@@ -11,6 +11,7 @@ import pytest
 from PIL import Image
 
 from finishlog.desk.photo import photos
+from finishlog.desk.photo import small as smalls
 from finishlog.desk.photo.photos import PhotoFacts
 from finishlog.desk.record import record, taking_back
 from finishlog.desk.record.record import WrongFields
@@ -237,7 +238,7 @@ def test_a_turned_photo_stands_upright(services: Services, folder: Path, orienta
     data = picture(image=held, exif=exif("2026:06:16 06:42:10", orientation=orientation), quality=95)
     [line] = photos.add(services, JOB, [put(folder, "a.jpg", data)], PhotoFacts()).kept
     assert (line.photo.width, line.photo.height) == (64, 48)
-    with Image.open(photos.thumbnail(services, line.sha256)) as small:
+    with Image.open(smalls.thumbnail(services, line.sha256)) as small:
         assert small.size == (64, 48)
         for place in ((3, 3), (60, 3), (3, 44)):
             assert small.getpixel(place) == pytest.approx(upright.getpixel(place), abs=16)
@@ -249,16 +250,16 @@ def test_small_pictures_lie_in_the_cache_and_can_be_made_again(
     data = picture(image=scene(1600, 1200), exif=exif("2026:06:16 06:42:10"))
     [line] = photos.add(services, JOB, [put(folder, "a.jpg", data)], PhotoFacts()).kept
     [made] = (tmp_path / "cache").rglob("*.jpg")
-    assert photos.thumbnail(services, line.sha256) == made
+    assert smalls.thumbnail(services, line.sha256) == made
     assert not [path for path in tmp_path.rglob("*512.jpg") if "cache" not in path.parts]
     before = made.read_bytes()
     made.unlink()
-    assert photos.thumbnail(services, line.sha256).read_bytes() == before
-    with Image.open(photos.thumbnail(services, line.sha256, 96)) as small:
+    assert smalls.thumbnail(services, line.sha256).read_bytes() == before
+    with Image.open(smalls.thumbnail(services, line.sha256, 96)) as small:
         assert small.size == (96, 72)
     services.log().file_path(line.sha256).unlink()
     with pytest.raises(LogError, match="is missing"):
-        photos.thumbnail(services, line.sha256, 48)
+        smalls.thumbnail(services, line.sha256, 48)
 
 
 def test_a_full_cache_disk_loses_no_photo(
@@ -269,7 +270,7 @@ def test_a_full_cache_disk_loses_no_photo(
     monkeypatch.setenv("XDG_CACHE_HOME", str(blocked))
     [line] = photos.add(services, JOB, [put(folder, "a.jpg", jpeg())], PhotoFacts(taken="6a")).kept
     with pytest.raises(InputError, match="thumbnail"):
-        photos.thumbnail(services, line.sha256)
+        smalls.thumbnail(services, line.sha256)
 
 
 def test_a_photo_can_be_corrected_and_stays_the_same_file(services: Services, folder: Path) -> None:

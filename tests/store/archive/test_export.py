@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import HealthCheck, Phase, assume, given, settings
 from hypothesis import strategies as st
 
 from finishlog.errors import InputError, LogError
@@ -509,7 +509,7 @@ def stock(writer: Writer, moves: list[NewStockMove]) -> None:
 
 @pytest.mark.parametrize("examples", [6, pytest.param(60, marks=pytest.mark.long)])
 def test_any_log_comes_back(
-    fresh: Callable[[], Log], tmp_path_factory: pytest.TempPathFactory, examples: int
+    fresh: Callable[[], Log], tmp_path_factory: pytest.TempPathFactory, examples: int, engine_name: str
 ) -> None:
     @settings(
         max_examples=examples,
@@ -519,6 +519,7 @@ def test_any_log_comes_back(
     )
     @given(jobs=LOGS, kept=ANY, files=FILES, shelf=SHELF)
     def holds(jobs: list[Any], kept: dict[str, str], files: list[Any], shelf: list[NewStockMove]) -> None:
+        assume(engine_name == "sqlite" or "\\x00" not in repr((jobs, kept, shelf)))  # a server refuses it
         check_comes_back(fresh(), tmp_path_factory.mktemp("any"), (jobs, kept, files, shelf))
 
     holds()

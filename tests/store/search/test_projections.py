@@ -126,7 +126,6 @@ def test_check_sees_a_projection_that_is_not_true(log: Log, damage: str) -> None
     assert "out of date for 1 job" in report.problems[0]
 
 
-@pytest.mark.parametrize("engine_name", ["sqlite"], indirect=True)  # a server takes no such row
 def test_check_sees_a_row_that_points_nowhere(log: Log) -> None:
     with log.writing() as writer:
         writer.add_job(a_job(NewArea("field")))
@@ -140,7 +139,6 @@ def test_check_sees_a_row_that_points_nowhere(log: Log) -> None:
     assert report.problems == ("A row of job names a row of customer that is not there.",)
 
 
-@pytest.mark.parametrize("engine_name", ["sqlite"], indirect=True)
 def test_check_counts_and_warns_of_the_fault_of_old_sqlite(log: Log) -> None:
     """The WAL-reset fault: SQLite 3.7.0 to 3.51.2, fixed in 3.51.3 (sqlite.org, release history)."""
     with log.writing() as writer:

@@ -5,13 +5,17 @@ from __future__ import annotations
 import time
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
+from types import SimpleNamespace
 from typing import Any
 from urllib.parse import urlsplit
 
 import pytest
 
 from finishlog.desk.jobs import edit
+from finishlog.errors import ServerAway
 from finishlog.tui.app import FinishlogApp
+from finishlog.tui.forms.fields import asks
+from finishlog.tui.forms.form import FormScreen
 from finishlog.tui.widgets.bars import AWAY
 from tests import pg
 from tests.tui.running.test_others import services
@@ -112,3 +116,45 @@ async def test_a_save_says_that_it_was_not_written_and_the_next_one_is(
         await stage.press("ctrl+s")
         await stage.until(lambda: "is saved" in stage.toast())
         assert stage.app.desks.page("", limit=9, offset=0).total == 2
+
+
+@pytest.mark.parametrize(
+    ("written", "said"),
+    [(True, "It was written"), (False, "It was not written"), (None, "cannot be told")],
+)
+async def test_of_a_write_in_whose_middle_it_went_away_it_is_looked_up_and_said(
+    open_app: Callable[..., Any], written: bool | None, said: str
+) -> None:
+    async with open_app() as stage:
+        await stage.press("down")
+        form = Form()
+        stage.app.push_screen(form)
+        await stage.settle()
+        await stage.press("ctrl+s")
+        assert "in the middle of writing" in stage.text
+        await stage.press("enter")
+        await stage.press("ctrl+s")
+        assert "looked up once the server is back" in stage.text
+        looked: list[object] = []
+        log = SimpleNamespace(was_written=lambda error: (looked.append(error), written)[1])
+        stage.app.services.log = lambda: log
+        stage.app.server_away(False)
+        await stage.settle()
+        assert looked == [Form.ERROR]
+        assert said in stage.toast()
+        assert (stage.app.screen is form) == (written is not True)
+
+
+class Form(FormScreen):
+    """A form whose write ends in the middle of its commit."""
+
+    ERROR = ServerAway("It is gone.", write="7 9")
+
+    def begin(self) -> None:
+        self.call_after_refresh(self.build, [asks("what", "What", start="a hose")], None)
+
+    def send(self, texts: dict[str, str], because: str | None) -> None:
+        def fail() -> None:
+            raise self.ERROR
+
+        self.keep(fail, self.finished)

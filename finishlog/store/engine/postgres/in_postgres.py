@@ -15,10 +15,11 @@ from sqlalchemy.exc import DBAPIError
 
 from finishlog import stopping
 from finishlog.errors import LogError
-from finishlog.store.engine.postgres import loading, making, outcome, server, standing
+from finishlog.store.engine.postgres import loading, making, outcome, secured, server, standing
 from finishlog.store.engine.postgres.address import Address
 from finishlog.store.engine.postgres.hearing import Hearing
 from finishlog.store.engine.postgres.places import Held
+from finishlog.store.engine.postgres.whole import upgrading
 from finishlog.store.engine.protocol import ENGINE, GIVE_UP_AFTER_S, Compute, Engine, Rows, Salvage, Waiting
 from finishlog.store.engine.turns import Patience
 from finishlog.store.schema.rows import positional
@@ -47,6 +48,7 @@ class Postgres(Engine):
     ) -> None:
         self.where = where
         self._schema = schema
+        self._give_up_after_s = give_up_after_s
         self._patience = partial(Patience, on_wait, give_up_after_s)
         self._engine = server.make_engine(where, schema)
         self._hearing = Hearing(where, self._is_foreign)
@@ -71,10 +73,11 @@ class Postgres(Engine):
     def migrate(self, revision: str = "head") -> None:
         making.migrate(self.where, self._schema, revision)
 
-    def bring_up_to_date(self, compute: Compute, *, upgrade: bool = True) -> Path | None:
+    def bring_up_to_date(self, compute: Compute, *, upgrade: bool = True) -> str | None:
         with self.failures():
-            making.require_newest(self.where, self._schema)
-        return None
+            return upgrading.bring_up_to_date(
+                self, self.where, self._schema, compute, self._give_up_after_s, upgrade=upgrade
+            )
 
     @contextmanager
     def filling(self) -> Iterator[Connection]:
@@ -276,8 +279,8 @@ class Postgres(Engine):
     def version(self, connection: Connection) -> str:
         return str(server.driver(connection).info.parameter_status("server_version"))
 
-    def cautions(self, version: str) -> tuple[str, ...]:
-        return ()
+    def cautions(self, connection: Connection) -> tuple[str, ...]:
+        return secured.words(server.driver(connection))
 
 
 @contextmanager

@@ -17,7 +17,10 @@ from finishlog.store.engine.postgres.address import Address
 from finishlog.store.schema import revisions
 from finishlog.store.schema.base import Base
 
-_HAS = "SELECT 1 FROM information_schema.tables WHERE table_schema = %s AND table_name = %s"
+_HAS = "SELECT 1 FROM pg_catalog.pg_tables WHERE schemaname = %s AND tablename = %s"
+"""Also of a table to which one has no right, as a crew."""
+_OURS = ("alembic_version", "job")
+"""Tables of every revision."""
 _OTHERS = (
     "SELECT 1 FROM pg_stat_activity WHERE datname = current_database() AND pid <> pg_backend_pid() "
     f"AND application_name = '{server.APPLICATION}' AND backend_type = 'client backend' LIMIT 1"
@@ -36,7 +39,7 @@ def require(where: Address, schema: str) -> None:
                 "Nothing was made there.",
                 "Name another with --log, or start one with: finishlog --log ADDRESS new",
             )
-        if raw.execute(_HAS, (schema, "log_state")).fetchone() is None:
+        if any(raw.execute(_HAS, (schema, table)).fetchone() is None for table in _OURS):
             raise LogError(
                 f"This is not a finishlog log: {where}.",
                 f"The database has a schema {schema} of another program.",
@@ -53,21 +56,12 @@ def revision_of(where: Address, schema: str) -> str | None:
     return None if row is None else str(row[0])
 
 
-def require_newest(where: Address, schema: str) -> None:
-    """Raise LogError for a log of another revision than the program's."""
-    found = revision_of(where, schema)
-    if found == revisions.head():
-        return
-    if found is None or found not in revisions.known():
-        raise LogError(
-            f"The log is newer than this program: {where}.",
-            f"Its schema is {found}, the newest this program knows is {revisions.head()}.",
-            "Install the newer finishlog; the log was left alone.",
-        )
-    raise LogError(
-        f"The log is older than this program: {where}.",
-        f"Its schema is {found}, the program's {revisions.head()}; this program does not upgrade logs on a server yet.",
-        "Use the finishlog that made it; the log was left alone.",
+def newer(where: Address, found: str | None) -> LogError:
+    """The failure of a program that is older than the log."""
+    return LogError(
+        f"The log is newer than this program: {where}.",
+        f"Its schema is {found}, the newest this program knows is {revisions.head()}.",
+        "Install the newer finishlog; the log was left alone.",
     )
 
 
@@ -127,19 +121,20 @@ def refuse_others(raw: Any, where: Address) -> None:
 
 def make(where: Address, schema: str) -> None:
     """Make an empty log in one transaction."""
-    with _transaction(where, schema) as connection:
+    with transaction(where, schema) as connection:
         connection.exec_driver_sql(f"CREATE SCHEMA {schema}")
-        _migrate(connection, "head")
+        run_migrations(connection, "head")
 
 
 def migrate(where: Address, schema: str, revision: str) -> None:
     """Run the migrations in one transaction."""
-    with _transaction(where, schema) as connection:
+    with transaction(where, schema) as connection:
         connection.exec_driver_sql(f"CREATE SCHEMA IF NOT EXISTS {schema}")
-        _migrate(connection, revision)
+        run_migrations(connection, revision)
 
 
-def _migrate(connection: Connection, revision: str) -> None:
+def run_migrations(connection: Connection, revision: str) -> None:
+    """Run the migrations within a transaction."""
     from alembic import command
     from alembic.config import Config
 
@@ -150,7 +145,8 @@ def _migrate(connection: Connection, revision: str) -> None:
 
 
 @contextmanager
-def _transaction(where: Address, schema: str) -> Iterator[Connection]:
+def transaction(where: Address, schema: str) -> Iterator[Connection]:
+    """A transaction of its own that takes no turn to write."""
     engine = server.make_engine(where, schema)
     try:
         with engine.connect() as plain:

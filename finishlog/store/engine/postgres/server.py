@@ -227,7 +227,9 @@ def told(where: Address) -> Iterator[None]:
 
 
 def _refused(cause: Any) -> InputError | None:
-    """The error for a value that only the schema refused."""
+    """The error for a value that only the schema refused, or that no text on a server can hold."""
+    if isinstance(cause, library().DataError) and "NUL" in str(cause):
+        return InputError("A text has the character NUL in it; no server keeps that.", "Nothing was written.")
     if sqlstate(cause) == "42501" and line(cause).startswith(
         "Only the "
     ):  # a rule of a role, as the log says it

@@ -1,0 +1,1 @@
+"""A log on a server as a whole: brought up to date, its tables held against the mapped ones."""
