@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from finishlog.desk.services import Services
     from finishlog.records.files import FilesPlace
     from finishlog.store.engine.moving import Moved
-    from finishlog.store.engine.postgres.placing import Settled
+    from finishlog.store.engine.postgres.files.placing import Settled
 
 
 def backup(services: Services) -> str:

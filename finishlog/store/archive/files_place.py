@@ -13,7 +13,7 @@ from finishlog.store.engine.postgres.address import Address
 
 if TYPE_CHECKING:
     from finishlog.store.engine.moving import Progress
-    from finishlog.store.engine.postgres.placing import Settled
+    from finishlog.store.engine.postgres.files.placing import Settled
     from finishlog.store.log import Log
 
 DATABASE = "database"
@@ -28,7 +28,7 @@ def told(log: Log) -> FilesPlace:
         if isinstance(log.where, Path):
             folder = str(folder_of(log.where))
             return FilesPlace("beside the log", folder, folder, files, size)
-        from finishlog.store.engine.postgres import places
+        from finishlog.store.engine.postgres.files import places
 
         held = places.Held(connection)
         fault = held.fault()
@@ -41,7 +41,7 @@ def told(log: Log) -> FilesPlace:
 def move(log: Log, to: str, *, progress: Progress, without_missing: bool = False) -> Settled:
     """Move the files of a log on a server to a folder, or to `database`. Raises InputError, LogError."""
     where = _on_server(log, "--move-to")
-    from finishlog.store.engine.postgres import placing
+    from finishlog.store.engine.postgres.files import placing
 
     target = None if to == DATABASE else Path(os.path.expanduser(to))
     return placing.move(log._engine, where, target, tell=progress, without_missing=without_missing)
@@ -50,7 +50,7 @@ def move(log: Log, to: str, *, progress: Progress, without_missing: bool = False
 def set_here(log: Log, folder: str) -> str:
     """Keep in this machine's settings where the log's folder is here; the folder's path as the log has it."""
     _on_server(log, "--here")
-    from finishlog.store.engine.postgres import places
+    from finishlog.store.engine.postgres.files import places
 
     here = Path(os.path.expanduser(folder))
     with log._engine.connection(write=False) as connection:

@@ -19,8 +19,8 @@ from finishlog.store import Log
 from finishlog.store.engine import drift, header, protocol
 from finishlog.store.engine.postgres import address as addresses
 from finishlog.store.engine.postgres import server
+from finishlog.store.engine.postgres.files.pieces import PIECE, Pieces
 from finishlog.store.engine.postgres.in_postgres import Postgres
-from finishlog.store.engine.postgres.pieces import PIECE, Pieces
 from finishlog.store.schema.tables import CustomerRow, PersonRow, ProductRow
 from finishlog.store.schema.tables_entry import FileRow
 from tests import pg, raw

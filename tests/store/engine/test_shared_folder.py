@@ -21,8 +21,8 @@ from finishlog.store import Log
 from finishlog.store.archive import files_place
 from finishlog.store.archive.copying import copy_to
 from finishlog.store.disk.attachments import folder_of
-from finishlog.store.engine.postgres import placing
-from finishlog.store.engine.postgres.places import MARKER
+from finishlog.store.engine.postgres.files import placing
+from finishlog.store.engine.postgres.files.places import MARKER
 from tests import pg
 from tests.conftest import Ran
 from tests.store.conftest import START, Ticking
@@ -102,8 +102,7 @@ def test_files_go_to_a_shared_folder_are_kept_there_and_come_back(
     assert (shared / new[:2] / new).stat().st_mode & 0o777 == 0o660
     assert (shared / new[:2]).stat().st_mode & 0o777 == 0o770
     assert log.file_path(new).read_bytes() == b"swept"
-    found = log.check()
-    assert (found.problems, found.notes) == ((), ())
+    assert (log.check().problems, files_place.told(log).unfinished) == ((), False)
     back = tmp_path / "back.finishlog"
     assert copy_to(log, back).files == 4
     assert hashes(folder_of(back)) == named(log)
@@ -188,7 +187,7 @@ def test_a_folder_that_will_not_do_is_refused(
             move(log, folder)
         assert why in refused.value.line()
     assert files_place.told(log).kept_in == "database"
-    assert (os.listdir(full), log.check().notes, pieces(address)) == (["mine"], (), 3)
+    assert (os.listdir(full), pieces(address)) == (["mine"], 3)
 
 
 class _Stopped(Exception):
@@ -274,6 +273,6 @@ def test_killed_at_any_moment_nothing_is_lost(log: Log, address: str, tmp_path: 
             took = min(took, time.monotonic() - began)
         assert log.check().problems == (), cycle
     move(log, to)
-    assert (log.check().problems, log.check().notes) == ((), ())
+    assert (log.check().problems, files_place.told(log).unfinished) == ((), False)
     assert 0 < whole < 60, whole
     print(f"\n60 kills, {whole} moves were done before; {len(named(log))} files, none lost")

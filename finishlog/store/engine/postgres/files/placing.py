@@ -22,10 +22,11 @@ from finishlog.errors import InputError, LogError, why
 from finishlog.store.disk.attachments import Files
 from finishlog.store.disk.files import sync_folder
 from finishlog.store.engine.moving import Progress, lacking
-from finishlog.store.engine.postgres import places, server
+from finishlog.store.engine.postgres import server
 from finishlog.store.engine.postgres.address import Address
-from finishlog.store.engine.postgres.pieces import Pieces
-from finishlog.store.engine.postgres.places import MARKER, Held, Place, Shared
+from finishlog.store.engine.postgres.files import places
+from finishlog.store.engine.postgres.files.pieces import Pieces
+from finishlog.store.engine.postgres.files.places import MARKER, Held, Place, Shared
 from finishlog.store.engine.protocol import Engine
 
 Named = list[tuple[str, int]]

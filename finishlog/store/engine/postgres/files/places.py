@@ -21,7 +21,7 @@ from finishlog.errors import InputError, LogError, why
 from finishlog.records.files import Content
 from finishlog.store.disk.attachments import Attachments, Files, Kept, reading
 from finishlog.store.engine.postgres import server
-from finishlog.store.engine.postgres.pieces import Pieces
+from finishlog.store.engine.postgres.files.pieces import Pieces
 
 MARKER = "finishlog.files"
 """In a shared folder: whose files these are."""
