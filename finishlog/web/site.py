@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass, field
+from datetime import datetime, timedelta
 from functools import cached_property, partial, wraps
 from pathlib import Path
 from threading import Lock
@@ -47,6 +48,7 @@ class Site:
 
     _of_roles: dict[str, Services] = field(default_factory=dict)
     _lock: Lock = field(default_factory=Lock)
+    _calendar: tuple[str, datetime] | None = None
 
     def services_of(self, visitor: Visitor) -> Services:
         """The log as this visitor's role sees it."""
@@ -54,6 +56,15 @@ class Site:
             if visitor.role not in self._of_roles:
                 self._of_roles[visitor.role] = self.services.seen_by(visitor.role)
             return self._of_roles[visitor.role]
+
+    def calendar_since(self, mark: str, now: datetime) -> datetime:
+        """Since when the calendar has said what it says: a phone counts in whole seconds."""
+        with self._lock:
+            if self._calendar is None:
+                self._calendar = mark, now
+            elif self._calendar[0] != mark:
+                self._calendar = mark, max(now, self._calendar[1] + timedelta(seconds=1))
+            return self._calendar[1]
 
     def close(self) -> None:
         """Release the log."""

@@ -8,12 +8,13 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from finishlog.cli.output import say
+from finishlog.cli.output import note, say
 from finishlog.errors import InputError, LogError
 from finishlog.plain import visible
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
+    from finishlog.web.gate.people import People
     from finishlog.web.running import Place
 
 
@@ -41,14 +42,21 @@ def register(commands: Any) -> None:
         "people",
         help="who may come in by phone",
         description="Without ACTION: lists who may come in.",
-        epilog="Examples: finishlog people add Bo --as crew\n  finishlog people link Bo",
+        epilog="Examples: finishlog people add Bo --as crew\n  finishlog people link Bo\n"
+        "  finishlog people calendar Ada --at https://shop.example.com:8021",
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    people.add_argument("action", nargs="?", choices=("add", "remove", "link", "out"))
+    people.add_argument("action", nargs="?", choices=("add", "remove", "link", "calendar", "out"))
     people.add_argument("name", nargs="?")
     people.add_argument("--as", dest="role", default="crew", help="owner, crew or office")
     people.add_argument(
         "--phrase", action="store_true", help="ask for a pass phrase; else they come by link only"
+    )
+    people.add_argument(
+        "--at",
+        metavar="ADDRESS",
+        default="http://127.0.0.1:8021",
+        help="where phones reach the server, for calendar; default: this machine",
     )
     people.set_defaults(run=run_people)
 
@@ -97,10 +105,23 @@ def run_people(args: argparse.Namespace, services: Services) -> int:
         say(visible(f"{args.name} does not come in any more."))
     elif args.action == "out":
         people.put_out(args.name)
-        say(visible(f"{args.name}'s phones are signed out."))
+        say(visible(f"{args.name}'s phones are signed out, and their calendar's address is void."))
+    elif args.action == "calendar":
+        _say_calendar(people, args.name, args.at)
     else:
         say(people.link(args.name))
     return 0
+
+
+def _say_calendar(people: People, name: str, at: str) -> None:
+    from finishlog.web.gate import subscriptions
+
+    token = subscriptions.make(people.book, name)
+    say(visible(at.rstrip("/")) + subscriptions.address(token))
+    note(
+        "finishlog: Subscribe to it on the phone. Who has the address can read it; the one before is void. "
+        f"To end it: finishlog people out {visible(name)}"
+    )
 
 
 def _phrase() -> str:

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
-from finishlog.desk.due import calendar as care_calendar
 from finishlog.desk.due import care, care_list, reminders
 from finishlog.desk.due.care_list import Going, Mailing, Wish
 from finishlog.desk.said import sent_by
@@ -125,7 +124,7 @@ def _made(
     option: str, services: Services, held: Book, mailing: Mailing, texts: Mapping[str, str], paper: str
 ) -> _Made:
     if option == "ics":
-        return _calendar(services, held, texts)
+        return _calendar(services, held)
     if option == "csv":
         return _table(held, mailing, texts)
     return (
@@ -138,17 +137,13 @@ def _made(
 # calendar
 
 
-def _calendar(services: Services, held: Book, texts: Mapping[str, str]) -> _Made:
-    from finishlog.papers.reminders.calendar import calendar, told
+def _calendar(services: Services, held: Book) -> _Made:
+    from finishlog.papers.reminders.reseals import reseals
 
-    lines = care_calendar.lines(services, None if held.by == care.usual_end(held.today) else held.by)
-    says = {line.uid: told(line, held.season) for line in lines}
-    numbered = care_calendar.number(services, lines, {uid: (one.mark, one.day) for uid, one in says.items()})
-    shop = texts.get("shop_name", "").strip()
-    made = calendar(numbered.lines, services.now(), held.season, f"Reseals, {shop}" if shop else "Reseals")
-    stands = [line for line in lines if says[line.uid].status != "CANCELLED"]
-    more = [_of_the_list(held, stands, len(lines) - len(stands))]
-    return _Made({"": made}, count(len(stands), "reseal"), more if numbered.kept else [*more, NOT_KEPT])
+    found = reseals(services, None if held.by == care.usual_end(held.today) else held.by)
+    more = [_of_the_list(held, found.stands, len(found.lines) - len(found.stands))]
+    what = count(len(found.stands), "reseal")
+    return _Made({"": found.ics(services.now())}, what, more if found.kept else [*more, NOT_KEPT])
 
 
 def _of_the_list(held: Book, stands: Sequence[Reseal], off: int) -> str:

@@ -1,7 +1,7 @@
 """Who may come in over the network to one log: people, one-day links, sessions. A private file of this machine.
 
-Pass phrases stand in it as argon2 hashes, links and sessions as SHA-256 of what the phone holds: who reads the file
-cannot come in with it.
+Pass phrases stand in it as argon2 hashes; links, sessions and calendars as SHA-256 of what the phone holds: who reads
+the file cannot come in with it.
 """
 
 from __future__ import annotations
@@ -55,12 +55,21 @@ class Session:
 
 
 @dataclass(frozen=True, slots=True)
+class Subscription:
+    """A calendar that follows, by an address of its own. `token` is the hash of its secret part."""
+
+    token: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
 class Book:
     """All that is known of who may come in. `secret` signs the forms."""
 
     people: tuple[Person, ...] = ()
     links: tuple[Link, ...] = ()
     sessions: tuple[Session, ...] = ()
+    subscriptions: tuple[Subscription, ...] = ()
     secret: str = field(default="", repr=False)
 
     def person(self, name: str) -> Person | None:
@@ -83,10 +92,11 @@ class Book:
             people=tuple(one for one in self.people if one.name.casefold() != of),
             links=tuple(one for one in self.links if one.name.casefold() != of),
             sessions=tuple(one for one in self.sessions if one.name.casefold() != of),
+            subscriptions=tuple(one for one in self.subscriptions if one.name.casefold() != of),
         )
 
     def signed_out(self, name: str) -> Book:
-        """The book without the sessions and links of a person, who may come in anew."""
+        """The book without the sessions, links and calendar of a person, who may come in anew."""
         kept, person = self.without(name), self.person(name)
         return kept if person is None else replace(kept, people=(*kept.people, person))
 
