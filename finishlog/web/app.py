@@ -16,13 +16,13 @@ from starlette.staticfiles import StaticFiles
 
 from finishlog.errors import FinishlogError, InputError
 from finishlog.web.gate.guard import BODY_MOST, Guard, TooLarge
-from finishlog.web.pages import calendar, door, entry, jobs, photos, rinse, today
+from finishlog.web.pages import calendar, door, entry, jobs, photos, queue, rinse, today
 from finishlog.web.site import Site, site_of
 
 if TYPE_CHECKING:
     from starlette.types import Scope
 
-PAGES = (door, today, photos, rinse, jobs, entry, calendar)
+PAGES = (door, today, photos, rinse, jobs, entry, queue, calendar)
 _STATIC = Path(__file__).parent / "static"
 
 
@@ -42,6 +42,8 @@ def make(site: Site, origins: Collection[str]) -> Starlette:
 
 
 def _body_most(path: str) -> int:
+    if path.startswith(queue.SENT_PHOTO):
+        return photos.ONE_MOST
     return photos.ALL_MOST if path.endswith("/photos") else BODY_MOST
 
 
