@@ -53,10 +53,11 @@ async def kinds(request: Request, site: Site, visitor: Visitor) -> Response:
     """What can be logged on a job."""
     services, handle = site.services_of(visitor), request.path_params["handle"]
     laid = await site.ask(job_page.lay_open, services, handle)
-    return site.page("kinds.html", visitor, job=laid.job, kinds=_kinds(services))
+    return site.page("kinds.html", visitor, job=laid.job, kinds=kinds_of(services))
 
 
-def _kinds(services: Services) -> list[tuple[str, str]]:
+def kinds_of(services: Services) -> list[tuple[str, str]]:
+    """Key and title of what may be logged by a form here."""
     return [
         (kind.key, kind.title)
         for kind in entries.kinds()

@@ -67,7 +67,7 @@ async def added(request: Request, site: Site, visitor: Visitor) -> Response:
             site, visitor, handle, texts, status=422, wrongs={"file": "Choose a photo first."}
         )
     try:
-        with _held() as folder:
+        with held() as folder:
             named = [
                 await run_in_threadpool(_written, folder, number, one) for number, one in enumerate(uploads)
             ]
@@ -84,7 +84,7 @@ async def added(request: Request, site: Site, visitor: Visitor) -> Response:
 
 
 @contextmanager
-def _held() -> Iterator[Path]:
+def held() -> Iterator[Path]:
     """A private folder for what came in, until it is in the log."""
     folder = Path(tempfile.mkdtemp(prefix="finishlog-"))
     try:

@@ -1,0 +1,183 @@
+"use strict";
+// Forms that wait on the phone where there is no signal, and the strip that says so. Without it each form is sent at once.
+(() => {
+  const EVERY_MS = 15000, who = document.body.dataset.who || "";
+  const worker = "serviceWorker" in navigator ? navigator.serviceWorker : null;
+  let how = "";
+
+  // a form goes into the phone's store first, and only then is anything said
+
+  function moment() {
+    const now = new Date(), two = (n) => String(Math.trunc(Math.abs(n))).padStart(2, "0"), off = -now.getTimezoneOffset();
+    const day = `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
+    const zone = `${off < 0 ? "-" : "+"}${two(off / 60)}:${two(off % 60)}`;
+    return `${day}T${two(now.getHours())}:${two(now.getMinutes())}${zone}`;
+  }
+
+  function textsOf(form) {
+    const texts = {};
+    for (const [key, value] of new FormData(form)) {
+      if (typeof value === "string" && !["csrf", "uid", "smaller"].includes(key)) texts[key] = value;
+    }
+    if ("at" in texts && ["", "now"].includes(texts.at.trim().toLowerCase())) texts.at = moment();
+    return texts;
+  }
+
+  function labelsOf(form) {
+    const labels = {};
+    for (const field of form.elements) {
+      if (field.name && field.labels && field.labels[0]) labels[field.name] = field.labels[0].textContent.trim();
+    }
+    return labels;
+  }
+
+  async function itemsOf(form) {
+    const { wait, job, kind, title } = form.dataset;
+    const one = { who, job, title, what: wait, kind, texts: textsOf(form), labels: labelsOf(form), made: moment(), state: "waiting" };
+    if (wait !== "photo") return [{ ...one, uid: queue.uid() }]; // never the page's own: it may be a copy kept for days
+    const most = Number(form.dataset.most) || Infinity, items = [];
+    for (const file of form.querySelector("input[type=file]").files) {
+      const blob = await photoOf(file, form.elements.smaller && form.elements.smaller.checked);
+      if (blob.size > most) throw new Error(`${file.name} has ${Math.ceil(blob.size / 2 ** 20)} MB, ${most / 2 ** 20} MB is the limit.`);
+      items.push({ ...one, uid: queue.uid(), name: file.name, blob });
+    }
+    return items;
+  }
+
+  async function photoOf(file, smaller) {
+    let bytes;
+    try { bytes = await file.arrayBuffer(); } catch { throw new Error(`${file.name} cannot be read.`); }
+    if (smaller) bytes = await small(bytes, file.type);
+    return new Blob([bytes], { type: file.type });
+  }
+
+  // At most 2048 pixels, with the camera's own facts; a picture that is no JPEG is left as it is.
+  async function small(bytes, type) {
+    const facts = exifOf(new DataView(bytes));
+    if (type !== "image/jpeg" || !facts) return bytes;
+    const image = await createImageBitmap(new Blob([bytes], { type })), share = Math.min(1, 2048 / Math.max(image.width, image.height));
+    const canvas = document.createElement("canvas");
+    canvas.width = Math.round(image.width * share);
+    canvas.height = Math.round(image.height * share);
+    canvas.getContext("2d").drawImage(image, 0, 0, canvas.width, canvas.height);
+    const drawn = await new Promise((done) => canvas.toBlob(done, "image/jpeg", 0.85));
+    if (!drawn || drawn.size >= bytes.byteLength) return bytes;
+    const made = await drawn.arrayBuffer();
+    return new Blob([made.slice(0, 2), upright(facts), made.slice(2)]).arrayBuffer();
+  }
+
+  function exifOf(view) {
+    for (let at = 2; at + 10 < view.byteLength && view.getUint8(at) === 0xff && view.getUint8(at + 1) !== 0xda; at += 2 + view.getUint16(at + 2)) {
+      if (view.getUint8(at + 1) === 0xe1 && view.getUint32(at + 4) === 0x45786966) return view.buffer.slice(at, at + 2 + view.getUint16(at + 2));
+    }
+    return null;
+  }
+
+  // The pixels were turned when they were drawn.
+  function upright(facts) {
+    const view = new DataView(facts), start = 10, little = view.getUint16(start) === 0x4949;
+    const first = start + view.getUint32(start + 4, little), count = view.getUint16(first, little);
+    for (let n = 0; n < count; n++) {
+      const at = first + 2 + 12 * n;
+      if (view.getUint16(at, little) === 0x0112) view.setUint16(at + 8, 1, little);
+    }
+    return facts;
+  }
+
+  async function taken(event) {
+    const form = event.target;
+    if (!form.matches || !form.matches("form[data-wait]") || !self.indexedDB || !who) return;
+    event.preventDefault();
+    const buttons = [...form.querySelectorAll("button")];
+    buttons.forEach((button) => (button.disabled = true));
+    try {
+      await queue.add(await itemsOf(form));
+    } catch (failure) {
+      buttons.forEach((button) => (button.disabled = false));
+      say(form, `Not kept on this phone: ${failure.message || "its store is full"}`);
+      return;
+    }
+    if (navigator.storage && navigator.storage.persist) navigator.storage.persist();
+    location.assign("/waiting");
+  }
+
+  function say(form, text) {
+    let line = form.querySelector("[data-said]");
+    if (!line) {
+      line = document.createElement("p");
+      line.className = "bad";
+      line.dataset.said = "";
+      line.setAttribute("role", "alert");
+      form.prepend(line);
+    }
+    line.textContent = text;
+    line.scrollIntoView({ block: "center" });
+  }
+
+  // the strip at the foot of each page
+
+  async function strip() {
+    const items = await queue.waiting(), mine = items.filter((item) => item.who === who);
+    const asks = mine.filter((item) => item.state === "asks").length, parts = [];
+    if (mine.length) parts.push(`${mine.length} waiting on this phone`);
+    if (asks) parts.push(`${asks} to mend`);
+    if (items.length > mine.length) parts.push(`${items.length - mine.length} of somebody else`);
+    if (how === "out") parts.push("come in again to send");
+    const from = await age();
+    if (from) parts.push(`no signal, as of ${new Date(from).toLocaleString([], { weekday: "short", hour: "numeric", minute: "2-digit" })}`);
+    let line = document.getElementById("strip");
+    if (!parts.length) return line && line.remove();
+    if (!line) {
+      line = document.createElement("p");
+      line.id = "strip";
+      line.className = "strip";
+      line.setAttribute("role", "status");
+      document.body.append(line);
+    }
+    const link = document.createElement("a");
+    link.href = how === "out" ? "/in" : "/waiting";
+    link.textContent = parts.join(" · ");
+    if (line.textContent !== link.textContent) line.replaceChildren(link);
+  }
+
+  function age() {
+    return new Promise((done) => {
+      if (!worker || !worker.controller) return done(0);
+      const { port1, port2 } = new MessageChannel();
+      port1.onmessage = (event) => done(event.data);
+      setTimeout(() => done(0), 1000);
+      worker.controller.postMessage("age", [port2]);
+    });
+  }
+
+  async function flush() {
+    how = await queue.flush();
+    if (how === "out" && self.caches) await caches.delete("pages"); // kept only for who is in
+    if (how === "later" && worker) worker.ready.then((ready) => ready.sync && ready.sync.register("send")).catch(() => {});
+    await strip();
+    self.dispatchEvent(new Event("queue-changed"));
+    return how;
+  }
+
+  document.addEventListener("submit", taken);
+  document.addEventListener("submit", (event) => {
+    if (event.target.getAttribute("action") === "/out" && self.caches) caches.delete("pages");
+  });
+  self.addEventListener("pageshow", (event) => {
+    if (event.persisted) document.querySelectorAll("form[data-wait] button").forEach((button) => (button.disabled = false));
+  });
+  document.querySelectorAll("[data-script]").forEach((part) => (part.hidden = false));
+  if (!self.indexedDB) return;
+  if (location.pathname.startsWith("/in") && self.caches) caches.delete("pages");
+  if (!who) return;
+  self.phone = { flush, who, how: () => how };
+  if (queue.news) queue.news.onmessage = () => { strip(); self.dispatchEvent(new Event("queue-changed")); };
+  self.addEventListener("queue-changed", strip);
+  self.addEventListener("online", flush);
+  setInterval(async () => { if ((await queue.waiting()).length) flush(); }, EVERY_MS);
+  if (worker) {
+    worker.register("/worker.js").catch(() => {});
+    worker.ready.then((ready) => ready.active.postMessage("keep"));
+  }
+  flush();
+})();
