@@ -34,11 +34,8 @@ LOTS_AT_ONCE = 100
 PRODUCT, MOVE = 8, 15
 """Numbers of the tables in `unsealed` (`finishlog.store.sealing.form.PLAIN`)."""
 
-_NEW = "SELECT coalesce(max(entry_id), 0) FROM chain"
-_FRESH = (
-    f"SELECT id FROM entry WHERE id > ({_NEW}) UNION "
-    f"SELECT replaces_id FROM entry WHERE id > ({_NEW}) AND replaces_id IS NOT NULL"
-)
+_NEW = "SELECT id FROM entry WHERE id > (SELECT coalesce(max(entry_id), 0) FROM chain)"
+_FRESH = f"{_NEW} UNION ALL SELECT replaces_id FROM entry WHERE id {{0}} AND replaces_id IS NOT NULL"
 _MOVED = (
     f"SELECT row_id FROM unsealed WHERE what = {MOVE} UNION SELECT replaces_id FROM stock_move "
     f"WHERE replaces_id IS NOT NULL AND id IN (SELECT row_id FROM unsealed WHERE what = {MOVE})"
@@ -161,7 +158,7 @@ def _every(connection: Connection) -> list[Key]:
 
 
 def _touched(connection: Connection) -> set[Key]:
-    fresh = few(connection, _FRESH)
+    fresh = few(connection, _FRESH.format(few(connection, _NEW)))
     found = _keys(connection, _USED.format(fresh)) | _keys(connection, _STOCKED.format(_MOVED))
     found |= _keys(connection, _OF_PRODUCTS)
     return found | _of_jobs(connection, _ids(connection, _JOBS.format(fresh)))
