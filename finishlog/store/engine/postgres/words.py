@@ -12,6 +12,11 @@ from sqlalchemy.types import NullType
 from finishlog.store.schema.rows import IDS
 
 
+def refusing(said: str) -> str:
+    """The statement of a trigger that refuses what its user has no right to."""
+    return f"RAISE EXCEPTION '{said}' USING ERRCODE = 'insufficient_privilege';"
+
+
 class Compiler(PGCompiler_psycopg):
     """Flags are whole numbers; a list of ids is one value, so that the statement is the same of any length."""
 
