@@ -23,7 +23,7 @@ ACTS: Mapping[str, str] = {
     "buy": "log purchases and data sheets",
     "customers": "edit customers, write to them and plan the weeks",
     "archive": "archive jobs",
-    "whole": "check, export, import and copy the whole log",
+    "whole": "check, export, import, copy and move the whole log",
     "settings": "change the shop's settings",
     "restore": "restore the log",
     "roles": "say who may do what",

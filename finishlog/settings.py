@@ -39,6 +39,8 @@ class Machine:
     last_photos: str = ""
     who: str = "owner"
     copies: bool = True
+    files: Mapping[str, str] = field(default_factory=dict)
+    """Where a folder of a log's files is on this machine, by its path as the log has it."""
 
     @property
     def dress(self) -> str:
@@ -109,6 +111,7 @@ _FITS: dict[str, Any] = {
     "copies": _yes_no,
     "units": lambda value: value in UNITS,
     "keys": _keys,
+    "files": _keys,
     "who": lambda value: isinstance(value, str) and value in SEATS,
     "last_log": lambda value: isinstance(value, str),
     "last_photos": lambda value: isinstance(value, str),
@@ -142,7 +145,9 @@ def text_of(machine: Machine) -> str:
     lines = ["# finishlog on this machine. The shop's own settings are in the log."]
     for key in ("theme", "outdoors", "plain_glyphs", "units", "who", "copies", "last_log", "last_photos"):
         lines.append(f"{key} = {_value(getattr(machine, key))}")
-    lines += ["", "[keys]", *(f"{_value(action)} = {_value(key)}" for action, key in machine.keys.items())]
+    for name, table in (("keys", machine.keys), ("files", machine.files)):
+        if table or name == "keys":
+            lines += ["", f"[{name}]", *(f"{_value(key)} = {_value(value)}" for key, value in table.items())]
     return "\n".join(lines) + "\n"
 
 

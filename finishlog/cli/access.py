@@ -58,12 +58,16 @@ def _roles(args: argparse.Namespace) -> str | None:
     return "roles" if args.action or args.show else None
 
 
+def _files(args: argparse.Namespace) -> str | None:
+    return "whole" if args.move_to is not None else None
+
+
 NEEDS: Mapping[str, Needs] = {
     "demo": None, "find": None, "show": None, "match": "plan", "sheet": None, "record": _record, "undo": "undo",
     "move": "undo", "today": None, "shelf": _shelf, "photo": "log", "read": None, "color": _color, "job": _job,
     "yards": None, "dose": None, "film": None, "rinse": None, "blend": None, "recipes": _recipes, "weather": None,
     "care": _care, "shop": _shop, "balance": None, "import": "whole", "export": "whole", "new": None,
-    "backup": "whole", "copy-to": "whole", "restore": "restore", "check": "whole", "rescue": None,
+    "backup": "whole", "copy-to": "whole", "files": _files, "restore": "restore", "check": "whole", "rescue": None,
     "serve": "roles", "people": "roles", "roles": _roles,
 }  # fmt: skip
 """What each command needs; None where anybody may. A new log, a rescued one and a demo are nobody's yet."""

@@ -34,7 +34,7 @@ _HOME = {
     "blend": "color.blend", "recipes": "color.recipes", "weather": "sums.weather", "care": "office.care",
     "shop": "office.shop", "balance": "plan.balance", "import": "logs.exchange", "export": "logs.exchange",
     "new": "logs.log", "backup": "logs.log", "restore": "logs.log", "check": "logs.log", "rescue": "logs.rescue",
-    "copy-to": "logs.copy_to", "roles": "logs.roles",
+    "copy-to": "logs.copy_to", "files": "logs.files", "roles": "logs.roles",
     "serve": "logs.serve", "people": "logs.serve",
 }  # fmt: skip
 """Which module of this package has which command, in the order of --help."""

@@ -41,3 +41,20 @@ class Attachment:
     size: int
     media_type: str | None = None
     photo: Photo | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class FilesPlace:
+    """Where the files of a log are kept, and how many there are."""
+
+    kept_in: Literal["beside the log", "database", "folder"]
+    folder: str | None
+    """The folder's path as the log has it, where they are in one."""
+    here: str | None
+    """Its path on this machine."""
+    files: int
+    bytes: int
+    fault: str = ""
+    """Why they are out of reach just now."""
+    unfinished: bool = False
+    """Whether moving them was begun and not finished."""

@@ -91,7 +91,9 @@ def check(
                 looks.projections()
             looks.files(attachments, files)
         notes += _notes(connection)
-        notes += _strays(attachments, {sha256 for sha256, _ in files})
+        notes += attachments.notes()
+        if attachments.fault() is None:
+            notes += _strays(attachments, {sha256 for sha256, _ in files})
     looks.memory.problems, again = [], looks.memory.problems
     if seen is not None:
         again = seen.missing(connection, again) + again
@@ -170,7 +172,10 @@ class _Looks:
             )
 
     def files(self, attachments: Files, files: list[tuple[str, int]]) -> None:
-        """Every file that an entry names, byte by byte."""
+        """Every file that an entry names, byte by byte; of files that are out of reach only that."""
+        if fault := attachments.fault():
+            self.memory.problems.append(f"{fault.title} {fault.cause}")
+            return
         whole = sum(size for _, size in files) or 1
         read = 0
         for sha256, size in files:

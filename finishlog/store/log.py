@@ -259,19 +259,17 @@ class Log:
     def _fetched(self, sha256: str) -> Path:
         """A file of a log on a server, in the cache of this machine. Raises LogError if missing."""
         from finishlog.paths import cache_folder
-        from finishlog.store.engine.postgres.pieces import Pieces, content_of
 
         cached = Attachments(cache_folder() / "files")
-        with self._connection(write=False) as connection:
-            content = content_of(Pieces(connection), sha256)
-        if content.sha256 != sha256:
-            raise LogError(
-                f"A file of the log is missing: {sha256[:12]}….",
-                "It belongs in the log itself.",
-                "Restore a dump of it; finishlog check lists every missing file.",
-            )
         cached.folder.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        return cached.path(cached.put(content).sha256)
+        with self._connection(write=False) as connection:
+            if cached.take(sha256, self._engine.files(connection).blocks(sha256)):
+                return cached.path(sha256)
+        raise LogError(
+            f"A file of the log is missing: {sha256[:12]}….",
+            "It belongs with the log: finishlog files says where.",
+            "Restore a copy of it; finishlog check lists every missing file.",
+        )
 
     @property
     def role(self) -> str | None:

@@ -235,6 +235,8 @@ ACTIONS = (
            "the same work from a terminal, an example each"),
     Action("app.server", "", "", "when one machine is not enough", "app.page('server')",
            "move the log to a PostgreSQL server, for several machines at once"),
+    Action("app.phone", "", "", "on the phone", "app.page('phone')",
+           "let the crew's phones in; the calendar that follows"),
     Action("help.knows", "enter", "Enter", "what the plan knows", "app.page('knows')",
            "what a plan knows, what it asks, what it cannot know", palette=False),
     Action("app.back", "escape", "Esc", "back", "app.step_back", "one step toward the first screen", palette=False),
@@ -287,6 +289,7 @@ WORDS: Mapping[str, str] = {
     "app.settings": "address phone logo prices holidays days off season preferences options setup units",
     "app.shade": "dark night", "app.sun": "light bright outdoors contrast", "app.quit": "exit close end",
     "app.backup": "backup save safe copy export", "app.commands": "terminal command line shell console",
+    "app.phone": "serve web browser mobile link QR photo site people subscribe",
     "app.server": "database PostgreSQL network share second computer office truck multiple users",
 }  # fmt: skip
 """Synonyms the palette searches, by action id."""

@@ -29,6 +29,7 @@ TITLES = {
     "import_preview": "Import preview",
     "move": "To another job", "shot": "Find by a photo", "view": "Photo, full screen", "knows": "What the plan knows",
     "commands": "Terminal commands", "server": "When one machine is not enough",
+    "phone": "On the phone",
 }  # fmt: skip
 
 

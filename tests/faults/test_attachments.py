@@ -272,7 +272,7 @@ def test_a_name_that_leads_elsewhere_is_no_file_of_the_log(log: Log, ticket: Pat
 
 def test_a_folder_that_cannot_be_made(log: Log, ticket: Path) -> None:
     Path(f"{log.where}.files").write_text("in the way")
-    with pytest.raises(LogError, match="Cannot keep files beside the log"), log.writing() as writer:
+    with pytest.raises(LogError, match="Cannot keep files in the folder of the log"), log.writing() as writer:
         keep(writer, NewFile(ticket))
     with log.reading() as reader:
         assert reader.job("patio").history == ()

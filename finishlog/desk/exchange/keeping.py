@@ -12,7 +12,9 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from finishlog.desk.services import Services
+    from finishlog.records.files import FilesPlace
     from finishlog.store.engine.moving import Moved
+    from finishlog.store.engine.postgres.files.placing import Settled
 
 
 def backup(services: Services) -> str:
@@ -46,3 +48,30 @@ def copy_to(
     from finishlog.store.archive import copying
 
     return copying.copy_to(services.log(), where, progress=progress, without_missing=without_missing)
+
+
+def files_place(services: Services) -> FilesPlace:
+    """Where the log's photos and files are kept. Raises LogError."""
+    from finishlog.store.archive import files_place as place
+
+    return place.told(services.log())
+
+
+def move_files(
+    services: Services,
+    to: str,
+    *,
+    progress: Callable[[str, float | None], None],
+    without_missing: bool = False,
+) -> Settled:
+    """Move the files of a log on a server to a folder, or to `database`. Raises InputError, LogError."""
+    from finishlog.store.archive import files_place as place
+
+    return place.move(services.log(), to, progress=progress, without_missing=without_missing)
+
+
+def files_here(services: Services, folder: str) -> None:
+    """Keep where the log's shared folder is on this machine. Raises InputError, LogError."""
+    from finishlog.store.archive import files_place as place
+
+    place.set_here(services.log(), folder)

@@ -72,6 +72,14 @@ class Files(Protocol):
     def strays(self, known: set[str]) -> list[Path]:
         """Files no entry names, and unfinished copies."""
 
+    def fault(self) -> LogError | None:
+        """Why all of them are out of reach just now; None if they are not."""
+        return None
+
+    def notes(self) -> tuple[str, ...]:
+        """What `check` says of where they are, a sentence each."""
+        return ()
+
 
 class Attachments(Files):
     """The files of one log, in a folder."""
@@ -147,12 +155,15 @@ class Attachments(Files):
         except OSError as error:
             raise _unwritable(self.folder, error) from None
 
+    def _make(self, folder: Path) -> None:
+        folder.mkdir(mode=private.FOLDER)
+
     def _place(self, part: Path, kept: Kept) -> None:
         target = self.path(kept.sha256)
         if self._is_there(kept):
             return
         if not target.parent.is_dir():
-            target.parent.mkdir(mode=private.FOLDER)
+            self._make(target.parent)
             sync_folder(self.folder)
         there = os.path.lexists(target)
         os.replace(part, target)
@@ -296,7 +307,7 @@ def _unreadable(source: Path, error: Exception) -> InputError:
 
 def _unwritable(folder: Path, error: OSError) -> LogError:
     return LogError(
-        f"Cannot keep files beside the log: {folder}.",
+        f"Cannot keep files in the folder of the log: {folder}.",
         why(error),
         "Free some space; nothing was written."
         if is_full(error)

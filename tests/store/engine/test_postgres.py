@@ -19,8 +19,8 @@ from finishlog.store import Log
 from finishlog.store.engine import drift, header, protocol
 from finishlog.store.engine.postgres import address as addresses
 from finishlog.store.engine.postgres import server
+from finishlog.store.engine.postgres.files.pieces import PIECE, Pieces
 from finishlog.store.engine.postgres.in_postgres import Postgres
-from finishlog.store.engine.postgres.pieces import PIECE, Pieces, content_of
 from finishlog.store.schema.tables import CustomerRow, PersonRow, ProductRow
 from finishlog.store.schema.tables_entry import FileRow
 from tests import pg, raw
@@ -330,7 +330,7 @@ def test_a_file_is_kept_in_pieces_and_comes_back_whole(engine: Postgres, tmp_pat
         )
     assert (kept.sha256, kept.size) == (hashlib.sha256(data).hexdigest(), len(data))
     with engine.connection(write=False) as connection:
-        assert content_of(Pieces(connection), kept.sha256).data == data
+        assert b"".join(Pieces(connection).blocks(kept.sha256)) == data
         assert engine.files(connection).wrong_with(kept.sha256, kept.size) == ()
         assert engine.files(connection).wrong_with("f" * 64, 3) == ("not there",)
 

@@ -17,8 +17,8 @@ from finishlog import stopping
 from finishlog.errors import LogError
 from finishlog.store.engine.postgres import loading, making, outcome, secured, server, standing
 from finishlog.store.engine.postgres.address import Address
+from finishlog.store.engine.postgres.files.places import Held
 from finishlog.store.engine.postgres.hearing import Hearing
-from finishlog.store.engine.postgres.pieces import Pieces
 from finishlog.store.engine.postgres.whole import upgrading
 from finishlog.store.engine.protocol import ENGINE, GIVE_UP_AFTER_S, Compute, Engine, Rows, Salvage, Waiting
 from finishlog.store.engine.turns import Patience
@@ -107,8 +107,8 @@ class Postgres(Engine):
     def salvage(self) -> Salvage:
         raise _not_yet(self.where, "rescued", "Restore a dump of it.")
 
-    def files(self, connection: Connection) -> Pieces:
-        return Pieces(connection)
+    def files(self, connection: Connection) -> Held:
+        return Held(connection)
 
     def failures(self) -> AbstractContextManager[None]:
         return server.told(self.where)

@@ -1,4 +1,4 @@
-"""Files of a log on a server: their bytes are in the log itself, in pieces, known by their content.
+"""Files in a log on a server: their bytes are in pieces in the log itself, known by their content (or see `places`).
 
 They are written in the transaction of the entry that names them: neither is ever there without the other.
 """
@@ -14,7 +14,7 @@ from sqlalchemy.engine import Connection
 
 from finishlog.errors import InputError
 from finishlog.records.files import Content
-from finishlog.store.disk.attachments import Kept, reading
+from finishlog.store.disk.attachments import Files, Kept, reading
 from finishlog.store.engine.postgres import server
 from finishlog.store.engine.protocol import of
 
@@ -29,7 +29,7 @@ class _Other(Exception):
     """The blocks were another file."""
 
 
-class Pieces:
+class Pieces(Files):
     """The files of one log, within one transaction."""
 
     folder = Path("file_piece")
@@ -127,12 +127,6 @@ class Pieces:
     def strays(self, known: set[str]) -> list[Path]:
         """None: each piece names its file."""
         return []
-
-
-def content_of(pieces: Pieces, sha256: str) -> Content:
-    """All bytes of a file, with the hash that they have; no bytes if it is not there."""
-    data = b"".join(pieces.blocks(sha256))
-    return Content(data, hashlib.sha256(data).hexdigest())
 
 
 def _blocks(file: BinaryIO) -> Iterator[bytes]:

@@ -1,0 +1,38 @@
+"""The help page "On the phone" says what is true: its commands run, in its order."""
+
+from __future__ import annotations
+
+import shlex
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from finishlog.cli.main import parse
+from finishlog.tui import help as help_screen
+from finishlog.web import running
+from tests.test_readme import README, ROOT, examples
+
+LINES = examples(help_screen.page("phone"))
+
+
+def test_the_page_runs_as_written(
+    finishlog: Callable[..., Any], demo: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Serving itself is stood in for: it would go on until told to stop."""
+    served: list[str] = []
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    monkeypatch.setattr(running, "serve", lambda services, place, *_, **__: served.append(place.origin))
+    for command in LINES:
+        parse(shlex.split(command)[1:])
+        ran = finishlog("--log", demo, *shlex.split(command)[1:])
+        assert ran.status == 0, (command, ran.err)
+    assert served == ["http://127.0.0.1:8021", "https://192.0.2.7:8021"]
+    assert ran.out.split() == ["Ada", "office", "link", "only"]
+
+
+def test_the_readme_shows_a_picture_that_is_small() -> None:
+    picture = ROOT / ".pictures" / "phone.png"
+    assert f"{picture.parent.name}/{picture.name}" in README
+    assert picture.stat().st_size < 60_000
