@@ -8,6 +8,11 @@ from sqlalchemy import BindParameter
 from sqlalchemy.dialects.postgresql.psycopg import PGCompiler_psycopg
 
 
+def refusing(said: str) -> str:
+    """The statement of a trigger that refuses what its user has no right to."""
+    return f"RAISE EXCEPTION '{said}' USING ERRCODE = 'insufficient_privilege';"
+
+
 class Compiler(PGCompiler_psycopg):
     """Flags are whole numbers."""
 
