@@ -179,3 +179,21 @@ def test_what_another_typed_waits_and_kept_pages_go_with_who_leaves(net: Net) ->
     phone.go("/waiting")
     phone.reads("Nothing waits.")
     assert kept(net, "sweep") == ["Bo's"]
+
+
+@pytest.mark.long
+def test_smaller_only_where_it_is_ticked_and_with_the_cameras_facts(net: Net, tmp_path: Path) -> None:
+    phone, before = net.browser(), kept(net, "photo")
+    net.comes_in(phone)
+    phone.go(f"/job/{JOB}/photos")
+    phone.one("#f-file").send_keys(str(shots(tmp_path, 1)[0]))
+    phone.one("input[name=smaller]").click()
+    phone.press("form[data-wait] button.main")
+    phone.reads("Nothing waits.", "photo")
+    (data,) = kept(net, "photo")[len(before) :]
+    assert isinstance(data, bytes)
+    image = Image.open(io.BytesIO(data))
+    assert image.size == (1536, 2048)  # upright: its pixels were turned
+    exif = image.getexif()
+    assert exif[0x0112] == 1
+    assert exif.get_ifd(0x8769)[0x9003] == "2026:06:16 07:10:00"
