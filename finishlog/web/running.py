@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 PORT = 8021
 LOOPBACK = "127.0.0.1"
+LISTENS_S = 3.0
+"""A browser that shows the screens is asked so often, and given so long: within 10 s of leaving they are closed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +98,7 @@ def serve(services: Services, place: Place, ready: Callable[[], None]) -> None:
     config = uvicorn.Config(
         make(site, place.origins), log_level="warning", access_log=False, server_header=False,
         proxy_headers=False, timeout_keep_alive=20, timeout_graceful_shutdown=5,
+        ws_ping_interval=LISTENS_S, ws_ping_timeout=LISTENS_S, ws_max_size=64 * 1024,
         ssl_certfile=place.cert, ssl_keyfile=place.key,
     )  # fmt: skip
     server = _Telling(config, ready)
