@@ -28,6 +28,7 @@ class Machine:
     `last_photos` the folder that photos came in from last.
 
     `who` sits here: the screens open on what that person comes for. `copies`: a copy of the log each day it changed.
+    `serve`: the `proxy` before the pages of the phones, and the `address` that phones call it by.
     """
 
     theme: str = "shade"
@@ -41,6 +42,7 @@ class Machine:
     copies: bool = True
     files: Mapping[str, str] = field(default_factory=dict)
     """Where a folder of a log's files is on this machine, by its path as the log has it."""
+    serve: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def dress(self) -> str:
@@ -104,6 +106,10 @@ def _keys(value: object) -> bool:
     return isinstance(value, dict) and all(isinstance(key, str) and key for key in value.values())
 
 
+def _serve(value: object) -> bool:
+    return _keys(value) and set(value) <= {"proxy", "address"}  # type: ignore[call-overload]
+
+
 _FITS: dict[str, Any] = {
     "theme": lambda value: value in THEMES,
     "outdoors": _yes_no,
@@ -115,6 +121,7 @@ _FITS: dict[str, Any] = {
     "who": lambda value: isinstance(value, str) and value in SEATS,
     "last_log": lambda value: isinstance(value, str),
     "last_photos": lambda value: isinstance(value, str),
+    "serve": _serve,
 }
 
 
@@ -145,7 +152,7 @@ def text_of(machine: Machine) -> str:
     lines = ["# finishlog on this machine. The shop's own settings are in the log."]
     for key in ("theme", "outdoors", "plain_glyphs", "units", "who", "copies", "last_log", "last_photos"):
         lines.append(f"{key} = {_value(getattr(machine, key))}")
-    for name, table in (("keys", machine.keys), ("files", machine.files)):
+    for name, table in (("keys", machine.keys), ("files", machine.files), ("serve", machine.serve)):
         if table or name == "keys":
             lines += ["", f"[{name}]", *(f"{_value(key)} = {_value(value)}" for key, value in table.items())]
     return "\n".join(lines) + "\n"

@@ -13,7 +13,7 @@ from finishlog.settings import Machine
 
 FULL = Machine(
     "full-sun", True, True, "metric", {"jobs.match": "o", 'odd"\\\x7f': "f8"}, "/some/Ä “q”\n.finishlog",
-    "/some/photos",
+    "/some/photos", serve={"proxy": "127.0.0.1", "address": "https://log.example.com"},
 )  # fmt: skip
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
@@ -17,10 +16,7 @@ from starlette.staticfiles import StaticFiles
 from finishlog.errors import FinishlogError, InputError
 from finishlog.web.gate.guard import BODY_MOST, Guard, TooLarge
 from finishlog.web.pages import calendar, door, entry, jobs, photos, queue, rinse, screens, today
-from finishlog.web.site import Site, site_of
-
-if TYPE_CHECKING:
-    from starlette.types import Scope
+from finishlog.web.site import Site, site_of, source_of
 
 PAGES = (door, today, photos, rinse, jobs, entry, queue, calendar, screens)
 _STATIC = Path(__file__).parent / "static"
@@ -29,12 +25,14 @@ _STATIC = Path(__file__).parent / "static"
 def make(site: Site, origins: Collection[str]) -> Starlette:
     """The site at these origins, such as `http://127.0.0.1:8021`."""
     routes = [route for page in PAGES for route in page.ROUTES]
-    guard = Middleware(Guard, origins=origins, body_most=_body_most, tell=_teller(site))
+    guard = Middleware(
+        Guard, origins=origins, body_most=_body_most, tell=site.visits.refused, secure=site.secure
+    )
     app = Starlette(
         routes=[*routes, Mount("/static", StaticFiles(directory=_STATIC))],
         middleware=[guard],
         exception_handlers={
-            FinishlogError: _said, HTTPException: _refused, TooLarge: _too_large,
+            FinishlogError: _said, HTTPException: _refused, TooLarge: _too_large, Exception: _failed,
         },
     )  # fmt: skip
     app.state.site = site
@@ -45,14 +43,6 @@ def _body_most(path: str) -> int:
     if path.startswith(queue.SENT_PHOTO):
         return photos.ONE_MOST
     return photos.ALL_MOST if path.endswith("/photos") else BODY_MOST
-
-
-def _teller(site: Site):  # type: ignore[no-untyped-def]
-    def tell(why: str, scope: Scope) -> None:
-        client = scope.get("client")
-        site.visits.note(f"refused: {why}", client[0] if client else "-")
-
-    return tell
 
 
 async def _said(request: Request, failure: Exception) -> Response:
@@ -73,3 +63,13 @@ async def _refused(request: Request, failure: Exception) -> Response:
 
 async def _too_large(request: Request, failure: Exception) -> Response:
     return PlainTextResponse("That is too large.\n", 413)
+
+
+async def _failed(request: Request, failure: Exception) -> Response:
+    """A bug of ours: its place is noted, and nothing of it leaves the machine."""
+    import traceback
+
+    *_, last = traceback.extract_tb(failure.__traceback__)
+    what = f"failed: {type(failure).__name__} ({Path(last.filename).name}, line {last.lineno})"
+    site_of(request).visits.note(what, source_of(request))
+    return PlainTextResponse("That went wrong here, not on your phone. The owner can see why.\n", 500)

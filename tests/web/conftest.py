@@ -11,10 +11,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from argon2 import PasswordHasher
 from starlette.testclient import TestClient
 
 from finishlog.desk.services import Services
 from finishlog.web.app import make
+from finishlog.web.gate import people
 from finishlog.web.gate.book import BookFile
 from finishlog.web.gate.people import People
 from finishlog.web.gate.tries import Tries
@@ -97,11 +99,19 @@ class Served:
 
 
 @pytest.fixture
-def served(demo: str, clock: str, tmp_path: Path) -> Iterator[Served]:
+def quick_hash(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Pass phrases are hashed as they are, but with less work."""
+    hasher = PasswordHasher(time_cost=1, memory_cost=64, parallelism=1)
+    monkeypatch.setattr(people, "_hasher", lambda: hasher)
+    monkeypatch.setattr(people, "_nobody", lambda: str(hasher.hash("nobody")))
+
+
+@pytest.fixture
+def served(demo: str, clock: str, tmp_path: Path, quick_hash: None) -> Iterator[Served]:
     seconds = Seconds()
     services = build(demo)
-    people = People(BookFile(tmp_path / "people.json"), Tries(seconds), seconds)
-    site = Site(services, people, Visits(tmp_path / "visits.log", services.now))
+    book = People(BookFile(tmp_path / "people.json"), Tries(seconds), seconds)
+    site = Site(services, book, Visits(tmp_path / "visits.log", services.now))
     made = Served(site, services, seconds)
     yield made
     for phone in made.phones:

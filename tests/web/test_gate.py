@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
-from tests.web.conftest import ORIGIN, Phone, Served
+from finishlog.web.gate.book import BookFile
+from finishlog.web.gate.people import People
+from finishlog.web.gate.tries import Tries
+from tests.web.conftest import ORIGIN, Phone, Seconds, Served
 
 SWEEP = "/job/larkspur-breakfast-patio/log/sweep"
 
@@ -85,3 +90,12 @@ def test_each_answer_forbids_foreign_script(crew: Phone) -> None:
         policy = crew.client.get(path).headers["content-security-policy"]
         assert "default-src 'none'" in policy
         assert "unsafe" not in policy
+
+
+def test_a_pass_phrase_is_kept_only_as_a_slow_hash(tmp_path: Path) -> None:
+    people = People(BookFile(tmp_path / "people.json"), Tries(Seconds()), Seconds())
+    people.add("Wilma", "owner", "four words said apart")
+    kept = (tmp_path / "people.json").read_text("utf-8")
+    assert "$argon2id$v=19$m=65536,t=3," in kept
+    assert "four words" not in kept
+    assert (tmp_path / "people.json").stat().st_mode & 0o077 == 0

@@ -137,7 +137,7 @@ def test_its_page_brings_all_it_needs(served: Served) -> None:
 def serving(served: Served) -> Iterator[int]:
     """A server as it is run, on a port of its own."""
     with socket.socket() as free:
-        free.bind((running.LOOPBACK, 0))
+        free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
     config = uvicorn.Config(
         make(served.site, (f"http://127.0.0.1:{port}",)), port=port, log_level="error",
@@ -157,7 +157,7 @@ def serving(served: Served) -> Iterator[int]:
 def test_a_browser_that_falls_silent_has_left(served: Served) -> None:
     served.site.people.add("Ada", "office")
     session = served.site.people.follow(served.site.people.link("Ada"), "-")
-    with serving(served) as port, socket.create_connection((running.LOOPBACK, port)) as line:
+    with serving(served) as port, socket.create_connection(("127.0.0.1", port)) as line:
         asks = (
             f"GET /screens/socket HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nOrigin: http://127.0.0.1:{port}\r\n"
             f"Cookie: {COOKIE}={session}\r\nConnection: Upgrade\r\nUpgrade: websocket\r\n"

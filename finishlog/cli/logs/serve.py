@@ -15,7 +15,12 @@ from finishlog.plain import visible
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
     from finishlog.web.gate.people import People
-    from finishlog.web.running import Place
+    from finishlog.web.gate.place import Place
+
+PLAIN = (
+    "No TLS: whoever is on this network can read all that phones send and see, take over a phone that came in, and "
+    "change what is logged. Where there is no signal the page does not open."
+)
 
 
 def register(commands: Any) -> None:
@@ -34,6 +39,12 @@ def register(commands: Any) -> None:
     serve.add_argument("--key", metavar="FILE", type=Path, help="its key")
     serve.add_argument(
         "--insecure-lan", action="store_true", help="no TLS: all on that network can read along"
+    )
+    serve.add_argument("--name", default="", help="what phones call this machine by; default: the address")
+    serve.add_argument(
+        "--crew-sees-phones",
+        action="store_true",
+        help="the crew sees every customer's phone, not today's alone",
     )
     serve.add_argument("--link", metavar="NAME", help="print a one-day link for this person's phone")
     serve.set_defaults(run=run_serve)
@@ -63,19 +74,34 @@ def register(commands: Any) -> None:
 
 def run_serve(args: argparse.Namespace, services: Services) -> int:
     """`serve`: until Ctrl+C."""
-    running = _web()
-    place = running.Place(args.host, args.port, args.cert, args.key, args.insecure_lan)
+    running, place = _web(), _place(args)
     place.check()
     link = running.people(services).link(args.link) if args.link else ""
 
-    def ready() -> None:
+    def ready(place: Place) -> None:
         say(f"Serving at {place.origin}. Ctrl+C ends it.")
+        if place.insecure_lan and not place.is_secure:
+            say(PLAIN)
         if link:
             _show_link(place, link)
         sys.stdout.flush()
 
-    running.serve(services, place, ready)
+    running.serve(services, place, ready, crew_sees_phones=args.crew_sees_phones)
     return 0
+
+
+def _place(args: argparse.Namespace) -> Place:
+    """Where to serve, by the options and this machine's settings. Raises InputError."""
+    from finishlog import paths, settings
+    from finishlog.web.gate.place import Place
+
+    machine, wrong = settings.read(paths.settings_file())
+    if "cannot be read" in wrong or "serve" in wrong:
+        raise InputError(wrong, "Whether there is a proxy is not known.")
+    return Place(
+        args.host, args.port, args.cert, args.key, args.insecure_lan, args.name,
+        proxy=machine.serve.get("proxy", ""), outside=machine.serve.get("address", ""),
+    )  # fmt: skip
 
 
 def _show_link(place: Place, token: str) -> None:

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 SAFE = ("GET", "HEAD")
+METHODS = (*SAFE, "POST")
 BODY_MOST = 64 * 1024
 """Bytes of a form; a photo's route has its own."""
 POLICY = (
@@ -27,6 +28,7 @@ _HEADERS = {
     "cross-origin-resource-policy": "same-origin",
     "permissions-policy": "camera=(self), geolocation=(), microphone=(), payment=(), usb=()",
 }
+_SECURE = {"strict-transport-security": "max-age=31536000"}
 Tell = Callable[[str, "Scope"], None]
 
 
@@ -34,9 +36,11 @@ class Guard:
     """ASGI middleware around the whole site. `origins` are ours, as `https://host:port`."""
 
     def __init__(
-        self, app: ASGIApp, *, origins: Collection[str], body_most: Callable[[str], int], tell: Tell
-    ) -> None:
+        self, app: ASGIApp, *, origins: Collection[str], body_most: Callable[[str], int], tell: Tell,
+        secure: bool = False,
+    ) -> None:  # fmt: skip
         self._app = app
+        self._headers = {**_HEADERS, **_SECURE} if secure else _HEADERS
         self._origins = frozenset(origins)
         self._hosts = frozenset(origin.partition("://")[2] for origin in origins)
         self._body_most = body_most
@@ -53,12 +57,15 @@ class Guard:
             if scope["type"] == "websocket":
                 await send({"type": "websocket.close", "code": 1008})
                 return
-            await PlainTextResponse(f"{why}\n", status)(scope, receive, _dressed(send))
+            close = {"connection": "close"}  # what follows on it may be meant to be taken for a request
+            await PlainTextResponse(f"{why}\n", status, close)(scope, receive, self._dressed(send))
             return
-        await self._app(scope, self._limited(scope, receive), _dressed(send))
+        await self._app(scope, self._limited(scope, receive), self._dressed(send))
 
     def _wrong(self, scope: Scope) -> tuple[int, str] | None:
         headers = Headers(scope=scope)
+        if _is_nonsense(scope, headers):
+            return 400, "That is no request of a browser."
         hosts = headers.getlist("host")
         if len(hosts) != 1 or hosts[0].lower() not in self._hosts:
             return 421, "This address is not ours."
@@ -91,6 +98,17 @@ class Guard:
 
         return counted
 
+    def _dressed(self, send: Send) -> Send:
+        async def dress(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                headers = MutableHeaders(scope=message)
+                for name, value in self._headers.items():
+                    headers.setdefault(name, value)
+                headers.setdefault("cache-control", "no-store")
+            await send(message)
+
+        return dress
+
 
 class TooLarge(Exception):
     """The body grew past what its path may take."""
@@ -101,13 +119,9 @@ def _is_change(scope: Scope) -> bool:
     return scope["type"] == "websocket" or scope["method"] not in SAFE
 
 
-def _dressed(send: Send) -> Send:
-    async def dress(message: Message) -> None:
-        if message["type"] == "http.response.start":
-            headers = MutableHeaders(scope=message)
-            for name, value in _HEADERS.items():
-                headers.setdefault(name, value)
-            headers.setdefault("cache-control", "no-store")
-        await send(message)
-
-    return dress
+def _is_nonsense(scope: Scope, headers: Headers) -> bool:
+    """A whole address or a NUL for a path, a body of two lengths, a method that no form has."""
+    path, query = scope["path"], scope["query_string"].lower()
+    two_lengths = "transfer-encoding" in headers and "content-length" in headers
+    odd = not path.startswith("/") or "\0" in path or b"%00" in query or two_lengths
+    return odd or (scope["type"] == "http" and scope["method"] not in METHODS)

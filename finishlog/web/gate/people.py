@@ -95,27 +95,23 @@ class People:
         person = self.book.read().person(name[:LONGEST_NAME])
         right = _is_right(person.phrase if person and person.phrase else _nobody(), phrase[:LONGEST])
         if person is None or not person.phrase or not right:
-            raise Refused("The name or the pass phrase is wrong.", where="phrase")
+            raise Refused("The name or the pass phrase is wrong.")
         self._tries.was_right(name, source)
         return self._begin(person.name, person.role, SESSION_S)
 
-    def follow(self, token: str, source: str) -> str:
-        """A session's token for a link's, which is void from then on. Raises Refused."""
-        self._tries.begin("", source)
+    def follow(self, token: str) -> str:
+        """A session's token for a link's, which is void from then on. Raises Refused. Nobody can guess one."""
         of, now = hashed(token), self._now()
 
         def change(book: Book) -> Book:
             link = book.at(now).link(of)
             if link is None or link.used:
-                raise Refused(
-                    "This link is void.", "It was used, it ended, or it was taken back.", where="link"
-                )
+                raise Refused("This link is void.", "It was used, it ended, or it was taken back.")
             used = tuple(replace(one, used=True) if one.token == of else one for one in book.links)
             return replace(book, links=used)
 
         link = self.book.change(change).link(of)
         assert link is not None
-        self._tries.was_right("", source)
         return self._begin(link.name, link.role, link.ends - now, of)
 
     def _begin(self, name: str, role: Role, lasts_s: float, link: str = "") -> str:

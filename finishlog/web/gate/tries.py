@@ -20,9 +20,7 @@ class TooMany(InputError):
 
     def __init__(self, wait_s: float) -> None:
         self.wait_s = wait_s
-        super().__init__(
-            "Too many wrong tries.", f"Wait {max(round(wait_s), 1)} s, then try again.", where="phrase"
-        )
+        super().__init__("Too many wrong tries.", f"Wait {max(round(wait_s), 1)} s, then try again.")
 
 
 @dataclass(slots=True)

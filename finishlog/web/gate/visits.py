@@ -8,9 +8,13 @@ from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
 from threading import Lock
+from typing import TYPE_CHECKING
 
 from finishlog import private
 from finishlog.plain import visible
+
+if TYPE_CHECKING:
+    from starlette.types import Scope
 
 MOST = 1_000_000
 """Bytes of the file; the one before it is kept beside it."""
@@ -35,3 +39,8 @@ class Visits:
             handle = os.open(self.path, os.O_WRONLY | os.O_CREAT | os.O_APPEND, private.FILE)
             with os.fdopen(handle, "w", encoding="utf-8") as out:
                 out.write(line)
+
+    def refused(self, why: str, scope: Scope) -> None:
+        """One line for what no page was asked about."""
+        client = scope.get("client")
+        self.note(f"refused: {why}", client[0] if client else "-")

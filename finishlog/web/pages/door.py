@@ -47,8 +47,8 @@ async def follow(request: Request) -> Response:
     """Lets in the phone that presses the button, once."""
     site, token, source = site_of(request), request.path_params["token"], source_of(request)
     try:
-        session = await site.ask(site.people.follow, token, source)
-    except (Refused, TooMany) as wrong:
+        session = await site.ask(site.people.follow, token)
+    except Refused as wrong:
         site.visits.note("refused: a link", source)
         return site.page("link.html", None, status=403, token=token, wrong=wrong.line())
     site.visits.note("came in by a link", source)

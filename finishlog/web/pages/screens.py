@@ -66,7 +66,7 @@ async def socket(ws: WebSocket) -> None:
         site.visits.note("refused: the screens", source, visitor.name if visitor else "")
         await ws.close(REFUSED)
         return
-    await ws.accept()
+    await ws.accept()  # a browser is told why only over an open socket
     if len(site.screens) >= MOST:
         site.visits.note("refused: the screens, too many at once", source, visitor.name)
         await ws.close(FULL, "Too many at once.")
