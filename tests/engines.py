@@ -52,14 +52,10 @@ SELDOM = (
     "store/search/test_find.py::test_any_text_can_be_searched_for",
 )
 DAILY = (
-    "desk/doubts/test_same_work.py",
-    "desk/due/test_bookings.py",
-    "desk/exchange/test_pooled.py",
     "desk/record/test_before_rinse.py",
     "desk/record/test_taking_back.py",
     "desk/shelf/test_shelf.py",
     "desk/test_life.py",
-    "desk/test_new_kind.py",
 )
 
 

@@ -6,6 +6,8 @@ import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from sqlalchemy import text
+
 from finishlog.errors import InputError
 from finishlog.records.files import FilesPlace
 from finishlog.store.disk.attachments import folder_of
@@ -23,7 +25,7 @@ _COUNTED = "SELECT count(*), coalesce(sum(size), 0) FROM file"
 def told(log: Log) -> FilesPlace:
     """Where they are, and how many. Raises LogError."""
     with log._engine.connection(write=False) as connection:
-        row = connection.exec_driver_sql(_COUNTED).one()
+        row = connection.execute(text(_COUNTED)).one()
         files, size = int(row[0]), int(row[1])
         if isinstance(log.where, Path):
             folder = str(folder_of(log.where))

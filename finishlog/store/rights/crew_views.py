@@ -19,6 +19,7 @@ from sqlalchemy import Table
 
 from finishlog.records.shop import SETTINGS
 from finishlog.roles import NOT_OF_CREW, PRICED_FACTS, refused_words
+from finishlog.store.engine.postgres.words import refusing
 from finishlog.store.schema import tables, tables_entry, tables_seal, tables_view  # noqa: F401  (fill the metadata)
 from finishlog.store.schema.base import Base
 from finishlog.store.sealing.form import DETAILS, SHELF_NUMBER
@@ -42,7 +43,7 @@ def _columns(table: str) -> list[str]:
 
 
 def _refuse(act: str) -> str:
-    return f"RAISE EXCEPTION '{refused_words(act)}' USING ERRCODE = 'insufficient_privilege';"
+    return refusing(refused_words(act))
 
 
 def behind() -> Iterator[str]:

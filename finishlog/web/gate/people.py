@@ -78,6 +78,11 @@ class People:
         )
         return token
 
+    def called(self, name: str) -> str:
+        """The name as the book has it; blank for nobody's: a pass phrase may have been typed in its place."""
+        person = self.book.read().person(name[:LONGEST_NAME])
+        return person.name if person else ""
+
     def _known(self, name: str) -> Person:
         person = self.book.read().person(name)
         if person is None:

@@ -26,14 +26,14 @@ async def sign_in(request: Request) -> Response:
     try:
         token = await site.ask(site.people.sign_in, name, phrase, source)
     except TooMany as wrong:
-        site.visits.note("refused: too many tries", source, name)
+        site.visits.note("refused: too many tries", source, site.people.called(name))
         answer = site.page("in.html", None, status=429, wrong=wrong.line(), name=name)
         answer.headers["retry-after"] = str(max(round(wrong.wait_s), 1))
         return answer
     except Refused as wrong:
-        site.visits.note("refused: wrong name or pass phrase", source, name)
+        site.visits.note("refused: wrong name or pass phrase", source, site.people.called(name))
         return site.page("in.html", None, status=403, wrong=wrong.line(), name=name)
-    site.visits.note("came in", source, name)
+    site.visits.note("came in", source, site.people.called(name))
     return site.let_in(token, RedirectResponse("/", 303), SESSION_S)
 
 
@@ -51,7 +51,8 @@ async def follow(request: Request) -> Response:
     except Refused as wrong:
         site.visits.note("refused: a link", source)
         return site.page("link.html", None, status=403, token=token, wrong=wrong.line())
-    site.visits.note("came in by a link", source)
+    visitor = await site.ask(site.people.visitor, session)
+    site.visits.note("came in by a link", source, visitor.name if visitor else "")
     return site.let_in(session, RedirectResponse("/", 303), DAY_S)
 
 
