@@ -103,6 +103,8 @@ class Services:
     """Whether others' writes are asked for, from the moment the log is opened."""
     role_here: Callable[[], str] = lambda: OWNER
     """Who sits at this machine, as its settings say."""
+    guest: str = ""
+    """The role of one who works here from a phone or a browser: whatever the machine, or its login, may."""
     kept: dict[str, tuple[str, object]] = field(default_factory=dict)
     """Cache of values computed from the log, by name, with the log's mark they are valid for."""
     _rows: tuple[str, tuple[LearningRow, ...]] | None = None
@@ -125,7 +127,7 @@ class Services:
     @property
     def role(self) -> str:
         """Who works here: on a server as its roles say, once the log is open; else as this machine's settings say."""
-        return (self._log.role if self._log is not None else None) or self.role_here()
+        return self.guest or (self._log.role if self._log is not None else None) or self.role_here()
 
     def may(self, act: str) -> bool:
         """Whether the one who works here may do that (`finishlog.roles`)."""
@@ -133,7 +135,7 @@ class Services:
 
     def seen_by(self, role: str) -> Services:
         """The same log for somebody else who works on it here, opened on its own."""
-        return replace(self, role_here=lambda: role, kept={}, _rows=None, _log=None, _lock=Lock())
+        return replace(self, guest=role, kept={}, _rows=None, _log=None, _lock=Lock())
 
     @cached_property
     def zone(self) -> ZoneInfo:
