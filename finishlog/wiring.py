@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
-from finishlog.errors import FinishlogError, InputError, LogError
+from finishlog.errors import FinishlogError, InputError, LogError, ServerAway
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
@@ -198,9 +198,24 @@ def _who_works_here(services: Services, where: str) -> str:
     from finishlog import paths, settings
     from finishlog.store.engine.postgres.address import is_address
 
-    if is_address(where) and (said := services.log().role):
+    if is_address(where) and (said := _role_there(services, where)):
         return said
     return settings.read(paths.settings_file())[0].who
+
+
+def _role_there(services: Services, where: str) -> str | None:
+    """As the log's server says; whoever restores where there is no log yet will be its owner."""
+    from finishlog.roles import OWNER
+    from finishlog.store.engine.postgres import address, making
+
+    try:
+        return services.log().role
+    except ServerAway:
+        raise
+    except LogError:
+        if making.has_log(address.parsed(where)):
+            raise
+        return OWNER
 
 
 def open_log(where: str, clock: Callable[[], datetime], on_wait: Callable[[], None]) -> Log:

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from finishlog.records.care import CareAsked, CareCount, CareState
     from finishlog.records.log import Job, Mix
     from finishlog.records.quantities.pour_day import PourStep
+    from finishlog.records.shop import Shop
     from finishlog.records.writing import NewEntry
     from finishlog.store.entering.expected import Expected
     from finishlog.store.entering.known import KnownJob
@@ -114,15 +115,14 @@ class Reader(LearningReader):
         with whole():
             return know(self._connection, number)
 
-    def expect(self, known: KnownJob, new: NewEntry) -> Expected | None:
-        """What follows from a new entry, made ahead of one's turn; None where that cannot be told yet."""
+    def expect(self, known: KnownJob, new: NewEntry, shop: Shop) -> Expected | None:
+        """What follows from a new entry in this `shop`, made ahead of one's turn; None if it cannot be told yet."""
         from finishlog.store.entering.expected import Expected, with_new
         from finishlog.store.search import projections
 
         job = with_new(known.job, new)
         if job is None:
             return None
-        shop = self.shop()
         rows = projections.made(self._connection, {known.number: job}, shop)
         return Expected(known.number, job, shop, rows[known.number])
 

@@ -150,7 +150,8 @@ def _ahead(
         new = replace(_entry(log, now, what, texts, replaces, services.log().file_path, files), uid=uid)
         looked = scene(log, services, now, new)
         new = _decided(new, looked, because)
-        return known, _Ready(now, new, looked, _understood(what, texts, now.context), log.expect(known, new))
+        expected = log.expect(known, new, looked.shop)
+        return known, _Ready(now, new, looked, _understood(what, texts, now.context), expected)
 
 
 def _entry(

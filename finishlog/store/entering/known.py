@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
+from typing import Any
 
 from sqlalchemy.engine import Connection
 
 from finishlog.records.log import Job
 from finishlog.store.reading.jobs import load_jobs
-from finishlog.store.schema.rows import ASKED, Asked, fetched
+from finishlog.store.schema.rows import ASKED, Asked, fetched_all
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,4 +35,8 @@ def know(connection: Connection, number: int) -> KnownJob:
 
 def still(connection: Connection, known: Collection[KnownJob]) -> list[KnownJob]:
     """Those that are still as they were read: half a millisecond for a job, where making it takes three."""
-    return [each for each in known if all(fetched(connection, *a[:2]) == a[2] for a in each.queries)]
+    return [each for each in known if _now(connection, each) == [found for *_, found in each.queries]]
+
+
+def _now(connection: Connection, known: KnownJob) -> list[list[tuple[Any, ...]]]:
+    return fetched_all(connection, [(statement, values) for statement, values, _ in known.queries])

@@ -15,7 +15,7 @@ from finishlog.records.files import Attachment, Photo
 from finishlog.records.log import Load, MaterialUse, Product, Sample
 from finishlog.store.reading.shop import load_mixes, load_products
 from finishlog.store.schema.detail_rows import APPROVAL, CLAIM, COAT, LOAD, READING, SAMPLE
-from finishlog.store.schema.rows import IDS, Query, by_ids, table
+from finishlog.store.schema.rows import IDS, Query, at_once, by_ids, table
 from finishlog.store.schema.tables import AreaRow, LotRow
 from finishlog.store.schema.tables_entry import (
     EntryFileRow,
@@ -47,7 +47,13 @@ def load_details(
 ) -> Details:
     """The details of these entries; `parts` (None: all) limits which to load."""
     wanted = _PARTS if parts is None else {part: _PARTS[part] for part in _PARTS if part in parts}
-    return Details({part: load(connection, entries) for part, load in wanted.items()})
+    with at_once(connection, *((_query_of(part), entries) for part in wanted)):
+        return Details({part: load(connection, entries) for part, load in wanted.items()})
+
+
+def _query_of(part: str) -> Query:
+    """What a part is read by first."""
+    return _plain_query(part) if part in _PLAIN else _FIRST[part]()
 
 
 @cache
@@ -202,6 +208,12 @@ _PARTS: dict[str, Loading] = {
     "approval": _plain("approval"),
     "claim": _plain("claim"),
     "files": _files,
+}
+_FIRST = {
+    "materials": _materials_query,
+    "load": _loads_query,
+    "sample": _samples_query,
+    "files": _files_query,
 }
 PARTS = tuple(_PARTS)
 """Entry fields with tables of their own."""

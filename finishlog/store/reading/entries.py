@@ -21,7 +21,7 @@ from finishlog.store.schema.tables_entry import EntryRow
 
 def load_entries(connection: Connection, jobs: Collection[int]) -> dict[int, list[Entry]]:
     """All entries of these jobs, including replaced ones, in logging order."""
-    rows = list(by_ids(connection, _entries_of_jobs_query(), jobs, _ids_of_jobs_query()))
+    rows = list(by_ids(connection, entries_of_jobs_query(), jobs, ids_of_jobs_query()))
     found: dict[int, list[Entry]] = defaultdict(list)
     for row, entry in zip(rows, _whole(connection, rows), strict=True):
         found[row.job_id].append(entry)
@@ -54,13 +54,14 @@ def load_entry(connection: Connection, entry: int, parts: Collection[str] | None
 
 
 @cache
-def _entries_of_jobs_query() -> Query:
+def entries_of_jobs_query() -> Query:
+    """All entries of jobs, in logging order."""
     return _entries().where(EntryRow.job_id.in_(IDS)).order_by(EntryRow.id)
 
 
 @cache
-def _ids_of_jobs_query() -> Query:
-    """An entry never changes once it is written, nor do the name of its person and the uid of its area."""
+def ids_of_jobs_query() -> Query:
+    """Stands for all entries of jobs: one never changes, nor do the name of its person and the uid of its area."""
     return select(EntryRow.id).where(EntryRow.job_id.in_(IDS)).order_by(EntryRow.id)
 
 

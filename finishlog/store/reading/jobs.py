@@ -23,10 +23,10 @@ from finishlog.records.log import (
     Stage,
     StageMaterial,
 )
-from finishlog.store.reading.entries import load_entries
+from finishlog.store.reading.entries import entries_of_jobs_query, ids_of_jobs_query, load_entries
 from finishlog.store.reading.shop import load_products
 from finishlog.store.schema.kinds import current_params
-from finishlog.store.schema.rows import IDS, Found, Query, by_ids, table
+from finishlog.store.schema.rows import ASKED, IDS, Found, Query, at_once, by_ids, table
 from finishlog.store.schema.tables import (
     AreaRow,
     BuriedRow,
@@ -44,11 +44,16 @@ from finishlog.store.schema.tables import (
 
 def load_jobs(connection: Connection, ids: Collection[int]) -> dict[int, Job]:
     """Complete jobs by id. Unknown ids are skipped."""
-    heads = list(_heads(connection, ids))
-    areas = _areas(connection, ids)
-    history = load_entries(connection, ids)
+    first = [_heads_query(), _areas_query(), entries_of_jobs_query()]
+    if ASKED in connection.info:
+        first.append(ids_of_jobs_query())
+    with at_once(connection, *((query, ids) for query in first)):
+        heads = list(by_ids(connection, _heads_query(), ids))
+        areas = _areas(connection, ids)
+        history = load_entries(connection, ids)
     sites = {head.site_id for head in heads}
-    buried, owners = _buried(connection, sites), _owners(connection, sites)
+    with at_once(connection, (_buried_query(), sites), (_owners_query(), sites)):
+        buried, owners = _buried(connection, sites), _owners(connection, sites)
     return {
         head.id: _job(
             head,
@@ -94,10 +99,6 @@ def _heads_query() -> Query:
         .outerjoin(reference, reference.c.id == JobRow.reference_id)
         .where(JobRow.id.in_(IDS))
     )
-
-
-def _heads(connection: Connection, ids: Collection[int]) -> Iterable[Found]:
-    return by_ids(connection, _heads_query(), ids)
 
 
 def _job(
@@ -208,8 +209,11 @@ def _areas_query() -> Query:
 
 def _areas(connection: Connection, jobs: Collection[int]) -> dict[int, list[Area]]:
     rows = list(by_ids(connection, _areas_query(), jobs))
-    shapes = _shapes(connection, {row.id for row in rows})
-    recipes = load_recipes(connection, {row.recipe_id for row in rows if row.recipe_id is not None})
+    numbers = {row.id for row in rows}
+    made_by = {row.recipe_id for row in rows if row.recipe_id is not None}
+    of_recipes = ((query, made_by) for query in (_stages_query(), _recipes_query()))
+    with at_once(connection, (_shapes_query(), numbers), *of_recipes):
+        shapes, recipes = _shapes(connection, numbers), load_recipes(connection, made_by)
     found: dict[int, list[Area]] = defaultdict(list)
     for row in rows:
         area = Area(

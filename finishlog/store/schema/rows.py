@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from contextlib import contextmanager, nullcontext
+from dataclasses import dataclass
 from functools import lru_cache
 from itertools import islice
 from typing import TYPE_CHECKING, Any
@@ -40,6 +42,8 @@ AT_ONCE = 500
 """Ids per IN list, far below any engine's limit (SQLite 32,766)."""
 ASKED = "asked"
 """What a connection's `info` may name: a list in which `by_ids` notes what it asks, unless the answer lasts."""
+AHEAD = "ahead"
+"""What a connection's `info` may name: the answers that `at_once` has, by statement and ids."""
 LASTING = frozenset(
     ("load", "coat", "reading", "sample", "sample_dose", "approval", "claim", "entry_file", "file", "photo")
 )
@@ -73,33 +77,74 @@ def by_ids(
     Build the query once, in a cached function: building costs more than running it. The statement is compiled
     once and goes straight to the driver: a job is 20 small queries, and SQLAlchemy takes 200 µs for each.
     """
-    rest: Iterator[Any] = iter(sorted(ids))
-    while portion := list(islice(rest, AT_ONCE)):
-        ready = _compiled(query, connection.dialect, _padded(len(portion)))
+    for portion in _batches(ids):
+        ready = _compiled(query, connection.dialect, _padded(len(portion), connection.dialect))
         if ready is None:
             yield from connection.execute(query, {"ids": portion})
             continue
-        statement, length, make, lasts = ready
-        values = (*portion, *([portion[-1]] * (length - len(portion))))
-        found = fetched(connection, statement, values)
+        values = ready.values(portion)
+        found = connection.info.get(AHEAD, {}).get((ready.statement, *portion))
+        if found is None:
+            found = fetched(connection, ready.statement, values)
         asked: Asked | None = connection.info.get(ASKED)
         if asked is not None and told_by is not None:
             list(by_ids(connection, told_by, portion))
-        elif asked is not None and not lasts:
-            asked.append((statement, values, found))
-        yield from map(make, found)
+        elif asked is not None and not ready.lasts:
+            asked.append((ready.statement, values, found))
+        yield from map(ready.make, found)
+
+
+@contextmanager
+def at_once(connection: Connection, *asked: tuple[Query, Collection[int]]) -> Iterator[None]:
+    """Within the block `by_ids` has the answers to these: they were asked together, where the driver can.
+
+    Nothing may be written meanwhile. What cannot be asked so is asked as ever.
+    """
+    wanted: dict[tuple[Any, ...], tuple[str, tuple[Any, ...]]] = {}
+    for query, ids in asked:
+        for portion in _batches(ids):
+            ready = _compiled(query, connection.dialect, _padded(len(portion), connection.dialect))
+            if ready is not None:
+                wanted[ready.statement, *portion] = ready.statement, ready.values(portion)
+    before = connection.info.get(AHEAD, {})
+    answers = fetched_all(connection, list(wanted.values()))
+    connection.info[AHEAD] = before | dict(zip(wanted, answers, strict=True))
+    try:
+        yield
+    finally:
+        connection.info[AHEAD] = before
+
+
+def _batches(ids: Collection[int] | Collection[str]) -> Iterator[list[Any]]:
+    rest: Iterator[Any] = iter(sorted(ids))
+    while portion := list(islice(rest, AT_ONCE)):
+        yield portion
 
 
 def fetched(connection: Connection, statement: str, values: tuple[Any, ...]) -> list[tuple[Any, ...]]:
     """The rows of a statement of the driver's own, as they are stored. Raises DBAPIError."""
-    cursor = connection.connection.cursor()
+    return fetched_all(connection, [(statement, values)])[0]
+
+
+def fetched_all(
+    connection: Connection, asked: Sequence[tuple[str, tuple[Any, ...]]]
+) -> list[list[tuple[Any, ...]]]:
+    """The rows of each of several statements, sent in one go where the driver can: to a server each way costs."""
+    if not asked:
+        return []
+    alone = len(asked) == 1
+    together = nullcontext if alone else getattr(connection.connection, "pipeline", nullcontext)
+    cursors, statement = [connection.connection.cursor() for _ in asked], asked[0][0]
     try:
-        cursor.execute(statement, values)
-        return list(cursor.fetchall())
+        with together():
+            for cursor, (statement, values) in zip(cursors, asked, strict=True):
+                cursor.execute(statement, values)
+        return [list(cursor.fetchall()) for cursor in cursors]
     except connection.dialect.loaded_dbapi.Error as error:
         raise DBAPIError(statement, None, error) from error
     finally:
-        cursor.close()
+        for cursor in cursors:
+            cursor.close()
 
 
 def read(connection: Connection, query: str, values: Mapping[str, Any]) -> list[tuple[Any, ...]]:
@@ -110,6 +155,15 @@ def read(connection: Connection, query: str, values: Mapping[str, Any]) -> list[
     return fetched(connection, statement, tuple([values[name] for name in names]))
 
 
+def read_all(
+    connection: Connection, queries: Sequence[str], values: Mapping[str, Any]
+) -> list[list[tuple[Any, ...]]]:
+    """Like `read` of each of several queries, asked together where the driver can."""
+    said = [positional(query, connection.dialect) for query in queries]
+    asked = [(statement, tuple([values[name] for name in names or ()])) for statement, names in said]
+    return fetched_all(connection, asked)
+
+
 @lru_cache(maxsize=1024)
 def positional(query: str, dialect: Dialect) -> tuple[str, list[str] | None]:
     """A text with `:names` as the driver takes it, and the names of its values in order; None where they are named."""
@@ -117,30 +171,45 @@ def positional(query: str, dialect: Dialect) -> tuple[str, list[str] | None]:
     return str(made), made.positiontup if dialect.positional else None
 
 
-def _padded(length: int) -> int:
-    """Few lengths, so few statements: the next power of two."""
-    return min(1 << (length - 1).bit_length(), AT_ONCE)
+def _padded(length: int, dialect: Dialect) -> int:
+    """Few lengths, so few statements: the next power of two, or one where a list is a single value."""
+    return 0 if _takes_lists(dialect) else min(1 << (length - 1).bit_length(), AT_ONCE)
+
+
+def _takes_lists(dialect: Dialect) -> bool:
+    return getattr(dialect.statement_compiler, "takes_lists", False)
+
+
+@dataclass(frozen=True)
+class _Ready:
+    """A query as the driver gets it, for so many ids (0: for a list of any length)."""
+
+    statement: str
+    length: int
+    make: Callable[[Any], Found]
+    lasts: bool
+    """Whether the same ids always find the same."""
+
+    def values(self, portion: list[Any]) -> tuple[Any, ...]:
+        if not self.length:
+            return (portion,)
+        return (*portion, *([portion[-1]] * (self.length - len(portion))))
 
 
 @lru_cache(maxsize=512)
-def _compiled(
-    query: Query, dialect: Dialect, length: int
-) -> tuple[str, int, Callable[[Any], Found], bool] | None:
-    """The statement for so many ids, what makes a row, whether the same ids always find the same.
-
-    None of a query with other values, or another driver.
-    """
-    asked = query.params(ids=[0] * length).compile(
+def _compiled(query: Query, dialect: Dialect, length: int) -> _Ready | None:
+    """The statement for so many ids; None of a query with other values, or another driver."""
+    asked = query.params(ids=[0] * max(length, 1)).compile(
         dialect=dialect, compile_kwargs={"render_postcompile": True}
     )
     columns = list(query.selected_columns)
-    if len(asked.positiontup or ()) != length or len({column.key for column in columns}) != len(columns):
+    if len(asked.positiontup or ()) != max(length, 1) or len({one.key for one in columns}) != len(columns):
         return None
     readers: list[Any] = [_reader(column.type, dialect) for column in columns]
     names = SimpleResultMetaData([str(column.key) for column in columns])
     index: dict[Any, int] = {str(column.key): place for place, column in enumerate(columns)}
     lasts = {source.name for source in find_tables(query, include_aliases=True)} <= LASTING
-    return str(asked), length, lambda row: Row(names, readers, index, row), lasts
+    return _Ready(str(asked), length, lambda row: Row(names, readers, index, row), lasts)
 
 
 def _reader(kind: TypeEngine[Any], dialect: Dialect) -> Callable[[Any], Any] | None:

@@ -10,7 +10,7 @@ from typing import Any
 from sqlalchemy.engine import Connection
 
 from finishlog.store.engine.protocol import change, put_all
-from finishlog.store.schema.rows import spans
+from finishlog.store.schema.rows import read_all, spans
 from finishlog.store.schema.tables_seal import ChainRow, SealRow
 from finishlog.store.sealing import form, rows, words
 from finishlog.store.sealing.form import Content
@@ -23,6 +23,8 @@ TOLD = 50
 _NEXT = f"SELECT id FROM entry WHERE id > :after ORDER BY id LIMIT {AT_ONCE}"
 _BY_NUMBER = {number: name for name, (number, _) in (form.PLAIN | form.WHOLE).items()}
 _WRITTEN = "UPDATE log_state SET writes = :writes, entries = :entries, proof = :proof"
+_STATE = "SELECT uid, writes, entries FROM log_state"
+_HEAD = "SELECT entry_id, hash FROM chain ORDER BY entry_id DESC LIMIT 1"
 _UNSEAL = "DELETE FROM seal WHERE what = :what AND row_id BETWEEN :first AND :last"
 _ALL_SEALED = "DELETE FROM unsealed"
 _OPEN = "SELECT DISTINCT what, row_id FROM unsealed ORDER BY what, row_id"
@@ -75,8 +77,7 @@ def seal_all(connection: Connection) -> State | None:
 
 def state(connection: Connection) -> State:
     """How far the log says it has been written."""
-    row = rows.read(connection, "SELECT uid, writes, entries FROM log_state")[0]
-    last = rows.read(connection, "SELECT entry_id, hash FROM chain ORDER BY entry_id DESC LIMIT 1")
+    (row, *_), last = read_all(connection, (_STATE, _HEAD), {})
     entry, head = (last[0][0], last[0][1]) if last else (0, "")
     return State(row[0], row[1], row[2], entry, head)
 
@@ -85,7 +86,8 @@ def _chained(connection: Connection, before: State) -> State:
     """Chain the entries written since; answers the last."""
     head, count, entry = before.head, before.entries, before.entry
     told: deque[tuple[int, str, Content]] = deque(maxlen=TOLD)
-    while found := rows.read(connection, _NEXT, after=entry):
+    found = _next(connection, entry)
+    while found:
         first, last = found[0][0], found[-1][0]
         links = []
         for entry, content in rows.entries(connection, first, last):
@@ -95,8 +97,13 @@ def _chained(connection: Connection, before: State) -> State:
         put_all(connection, ChainRow, links)
         count += len(links)
         _put(connection, form.PHOTO_NUMBER, rows.photos_of(connection, first, last))
+        found = _next(connection, entry) if len(found) == AT_ONCE else []
     said = tuple((one, kept, words.of_content(connection, content)) for one, kept, content in told)
     return State(before.uid, before.writes, count, entry, head, said)
+
+
+def _next(connection: Connection, after: int) -> list[tuple[Any, ...]]:
+    return rows.read(connection, _NEXT, after=after)
 
 
 def _sealed(connection: Connection) -> int:

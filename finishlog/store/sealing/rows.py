@@ -39,26 +39,18 @@ def _text(query: str) -> TextClause:
 def entries(connection: Connection, first: int, last: int) -> Found:
     """The entries with ids in this range, in order, with all that is told of each."""
     query = f"SELECT {', '.join(form.ENTRY)} FROM entry WHERE id {_WITHIN} ORDER BY id"
-    rows = read(connection, query, first=first, last=last)
+    rows, told = schema.read_all(connection, (query, _telling()), {"first": first, "last": last})
     details: dict[int, list[tuple[str, list[Content]]]] = {}
-    if rows:
-        for name, found in _details(connection, first, last):
-            for entry, some in groupby(found, key=_first):
-                details.setdefault(entry, []).append((name, [known(row[1:]) for row in some]))
+    for (name,) in told if rows else ():  # most entries have one or two kinds of detail
+        found = read(connection, _detail_query(name), first=first, last=last)
+        for entry, some in groupby(found, key=_first):
+            details.setdefault(entry, []).append((name, [known(row[1:]) for row in some]))
     for row in rows:
         yield row[0], form.entry(row, details.get(row[0], ()))
 
 
 def _first(row: Sequence[Any]) -> Any:
     return row[0]
-
-
-def _details(connection: Connection, first: int, last: int) -> Iterator[tuple[str, list[tuple[Any, ...]]]]:
-    told = read(
-        connection, _telling(), first=first, last=last
-    )  # most entries have one or two kinds of detail
-    for (name,) in told:
-        yield name, read(connection, _detail_query(name), first=first, last=last)
 
 
 @cache

@@ -38,12 +38,13 @@ _COLUMNS = ", ".join(
 
 def made(connection: Connection, jobs: Mapping[int, Job], shop: Shop) -> dict[int, list[dict[str, Any]]]:
     """The rows these jobs should have, computed from the source."""
-    areas = {row.uid: row.id for row in by_ids(connection, _areas_query(), jobs)}
+    areas = {row.uid: row.id for row in by_ids(connection, areas_query(), jobs)}
     return {number: list(_rows(number, job, shop, areas)) for number, job in jobs.items()}
 
 
 @cache
-def _areas_query() -> Query:
+def areas_query() -> Query:
+    """The areas of jobs, which the rows name."""
     return select(AreaRow.id, AreaRow.uid).where(AreaRow.job_id.in_(IDS))
 
 

@@ -14,7 +14,7 @@ from finishlog.records.shop import Shop
 from finishlog.store.reading.jobs import load_jobs
 from finishlog.store.reading.settings import shop as read_shop
 from finishlog.store.reading.viewing import View, view
-from finishlog.store.schema.rows import AT_ONCE, IDS, Query, by_ids, read, table
+from finishlog.store.schema.rows import AT_ONCE, IDS, Query, at_once, by_ids, read, table
 from finishlog.store.schema.tables import JobRow
 from finishlog.store.schema.tables_view import JobFacetRow, JobLineRow
 from finishlog.store.search import dialects, due, reseals, stored
@@ -47,7 +47,8 @@ def refresh(
 
 def made(connection: Connection, jobs: Mapping[int, Job], shop: Shop) -> dict[int, stored.Rows]:
     """All that is kept of these jobs, as it is stored, computed from the source."""
-    rows, views = _dated(connection, jobs, shop), _views(connection, jobs)
+    with at_once(connection, (due.areas_query(), jobs), (_logged_query(), jobs)):
+        rows, views = _dated(connection, jobs, shop), _views(connection, jobs)
     return {job: [*_seen(connection, job, seen), *rows[job]] for job, seen in views.items()}
 
 

@@ -23,6 +23,7 @@ from finishlog.store.schema.fold import key as folded
 from finishlog.store.schema.prices import hidden
 from finishlog.store.schema.rows import IDS, Found, Query, by_ids, table
 from finishlog.store.schema.rows import read as read_rows
+from finishlog.store.schema.rows import read_all as read_rows_all
 from finishlog.store.schema.tables import LotRow, ProductRow
 from finishlog.store.schema.tables_view import ShelfRow
 from finishlog.store.search.dialects import fact
@@ -161,9 +162,10 @@ def _every(connection: Connection) -> list[Key]:
 
 
 def _touched(connection: Connection) -> set[Key]:
-    found = _keys(connection, _USED.format(_FRESH)) | _keys(connection, _STOCKED.format(_MOVED))
-    found |= _keys(connection, _OF_PRODUCTS)
-    return found | _of_jobs(connection, _ids(connection, _JOBS))
+    queries = (_JOBS, _USED.format(_FRESH), _STOCKED.format(_MOVED), _OF_PRODUCTS)
+    jobs, *lots = read_rows_all(connection, queries, {})
+    found = {(product, lot) for some in lots for product, lot in some}
+    return found | _of_jobs(connection, {row[0] for row in jobs})
 
 
 def _of_jobs(connection: Connection, jobs: Collection[int]) -> set[Key]:

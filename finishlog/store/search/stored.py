@@ -15,7 +15,7 @@ from typing import Any
 from sqlalchemy.engine import Connection, Dialect
 
 from finishlog.store.schema.base import Base
-from finishlog.store.schema.rows import positional, read, spans, table
+from finishlog.store.schema.rows import positional, read, read_all, spans, table
 from finishlog.store.schema.tables_view import TEXT_COLUMNS, CareRow, DueRow, JobFacetRow, JobLineRow
 from finishlog.store.search import dialects
 from finishlog.store.search.find import LINE_FIELDS
@@ -85,8 +85,9 @@ def rows_of(connection: Connection, number: int, first: int, last: int) -> list[
 def kept(connection: Connection, first: int, last: int) -> Iterator[tuple[int, Rows]]:
     """What is stored of the jobs with ids in this range, as it is stored: line, facets, text, due lines, the book."""
     found: dict[int, Rows] = {}
-    for number in range(len(PARTS)):
-        for row in rows_of(connection, number, first, last):
+    queries = [_part(connection, number).select for number in range(len(PARTS))]
+    for number, rows in enumerate(read_all(connection, queries, {"first": first, "last": last})):
+        for row in rows:
             found.setdefault(row[0], []).append([number, *row[1:]])
     yield from sorted(found.items())
 

@@ -51,7 +51,7 @@ async def _shown(
     kept = await site.ask(photos.of_job, services, laid.job.handle)
     return site.page(
         "photos.html", visitor, status=status, job=laid.job, photos=kept[::-1], texts=texts, said=said,
-        asked=asked, wrongs=wrongs or {}, areas=[area.name for area in laid.job.areas],
+        asked=asked, wrongs=wrongs or {}, areas=[area.name for area in laid.job.areas], most=ONE_MOST,
     )  # fmt: skip
 
 

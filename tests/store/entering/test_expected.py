@@ -66,7 +66,7 @@ def ahead_then_written(log: Log, new: NewEntry, between: Callable[[], None] = la
     """Whether the job was still as it was read ahead; between the reading and the writing somebody else is busy."""
     with log.reading() as reader:
         known = reader.know("patio")
-        expected = reader.expect(known, new)
+        expected = reader.expect(known, new, reader.shop())
     between()
     with log.writing() as writer:
         same = writer.take([known], expected)
@@ -82,7 +82,7 @@ def test_what_is_due_is_not_worked_out_while_others_wait(
 ) -> None:
     with patio.reading() as reader:
         known = reader.know("patio")
-        expected = reader.expect(known, new)
+        expected = reader.expect(known, new, reader.shop())
     with monkeypatch.context() as held, patio.writing() as writer:
         held.setattr(due, "made", None)
         held.setattr(projections, "view", None)

@@ -130,6 +130,7 @@ class Postgres(Engine):
                         transaction.commit()
                 else:
                     yield from self._read(connection)
+                    self._leave(connection, transaction)
             finally:
                 self._end(connection, transaction)
 
@@ -163,6 +164,12 @@ class Postgres(Engine):
             finally:
                 if ended:  # the server may be about to cancel what this connection asks next
                     connection.invalidate()
+
+    def _leave(self, connection: Connection, transaction: RootTransaction) -> None:
+        """Ends a read as if it had written: after a rollback the driver has all statements planned anew."""
+        if not connection.invalidated:
+            server.driver(connection).execute("END")
+            transaction.commit()
 
     def _end(self, connection: Connection, transaction: RootTransaction) -> None:
         """Rolls back what is not committed; of a server that is gone nothing is left to roll back."""
@@ -225,7 +232,10 @@ class Postgres(Engine):
         bound = [_bound(writers, values) for values in rows]
         try:
             with server.driver(connection).cursor() as cursor:
-                cursor.executemany(statement, bound)
+                if len(bound) == 1:  # many go as a batch, which takes three ways for one
+                    cursor.execute(statement, bound[0])
+                else:
+                    cursor.executemany(statement, bound)
         except server.library().Error as error:
             raise _as_alchemy(connection, statement, error) from error
         server.count(connection, len(rows))
