@@ -109,6 +109,8 @@ class Screens:
         machine, notice = settings.read(paths.settings_file())
         notices = [notice] if notice else []
         services.on_notice = notices.append
+        if guest := _guest():
+            return _shown_to(guest, services, machine)
         if demo is None:
             machine = _remember(services, machine, self._log)
         app = FinishlogApp(
@@ -124,6 +126,33 @@ class Screens:
         with signals_unwind(), terminal.given_back():
             app.run()
         return app.return_code or 0
+
+
+def _guest() -> str:
+    """The role of who opens the screens in a browser, as the server that started them says."""
+    from finishlog.roles import ROLES
+
+    guest = os.environ.get("FINISHLOG_VISITOR", "")
+    if guest and guest not in ROLES:
+        raise InputError(f"“{guest}” is no role.", where="FINISHLOG_VISITOR", example="office")
+    return guest
+
+
+def _shown_to(guest: str, services: Services, machine: Machine) -> int:
+    """The screens for a visitor: this machine's settings, last log and copies are none of theirs."""
+    from dataclasses import replace
+
+    from finishlog.cli.waiting import signals_unwind
+    from finishlog.tui.app import FinishlogApp
+    from finishlog.tui.running import parent
+
+    services.guest = guest
+    parent.end_with(os.environ.get("FINISHLOG_PARENT", ""))
+    app = FinishlogApp(services, machine=replace(machine, who=guest))
+    services.on_notice = app.note
+    with signals_unwind():
+        app.run()
+    return app.return_code or 0
 
 
 def _remember(services: Services, machine: Machine, log: str | None) -> Machine:

@@ -38,8 +38,9 @@ _COMMITTING = "SELECT pid FROM pg_stat_activity WHERE state = 'active' AND query
 class OwnServer:
     """A server in a folder of its own."""
 
-    def __init__(self, folder: Path, *settings: str) -> None:
+    def __init__(self, folder: Path, *settings: str, programs: Path | None = None) -> None:
         self._folder = folder
+        self._programs = programs or _programs()
         self._data = folder / "data"
         self.port = _free_port()
         self._names = 0
@@ -75,6 +76,17 @@ class OwnServer:
     def start(self) -> None:
         """Starts it and waits until it answers."""
         self._run("pg_ctl", "-D", str(self._data), "-l", str(self._data / "said"), "-w", "-t", "60", "start")
+
+    def asks_passwords(self, user: str, password: str) -> None:
+        """From here on nobody comes in without a password (SCRAM-SHA-256), and this user has that one."""
+        import psycopg
+
+        with psycopg.connect(self.address(), autocommit=True) as raw:
+            raw.execute(f"CREATE ROLE {user} LOGIN SUPERUSER PASSWORD '{password}'")
+            rules = "host all all 127.0.0.1/32 scram-sha-256\n"
+            (self._data / "pg_hba.conf").write_text(rules)
+            raw.execute("SELECT pg_reload_conf()")
+        time.sleep(0.2)
 
     def crash(self) -> None:
         """An immediate shutdown: nothing is written that was not yet."""
@@ -131,7 +143,7 @@ class OwnServer:
 
     def _run(self, program: str, *args: str) -> None:
         done = subprocess.run(
-            [str(_programs() / program), *args],
+            [str(self._programs / program), *args],
             user=self._user or None,
             cwd="/",
             stdout=subprocess.DEVNULL,
@@ -172,11 +184,11 @@ def _signal(process: psutil.Process, number: signal.Signals) -> None:
 
 
 @contextmanager
-def running(*settings: str) -> Iterator[OwnServer]:
-    """A server that runs, until the block ends."""
+def running(*settings: str, programs: Path | None = None) -> Iterator[OwnServer]:
+    """A server that runs, until the block ends; `programs`: another build's than the tests' own."""
     folder = Path(tempfile.mkdtemp(prefix="flown-", dir="/tmp"))
     try:
-        server = OwnServer(folder, *settings)
+        server = OwnServer(folder, *settings, programs=programs)
         try:
             server.start()
             yield server

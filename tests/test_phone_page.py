@@ -12,6 +12,7 @@ import pytest
 from finishlog.cli.main import parse
 from finishlog.tui import help as help_screen
 from finishlog.web import running
+from finishlog.web.gate import place
 from tests.test_readme import README, ROOT, examples
 
 LINES = examples(help_screen.page("phone"))
@@ -22,8 +23,11 @@ def test_the_page_runs_as_written(
 ) -> None:
     """Serving itself is stood in for: it would go on until told to stop."""
     served: list[str] = []
+    monkeypatch.setattr(
+        place, "check_certificate", lambda *_: None
+    )  # tests/web/test_gate_real.py has a real one
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
-    monkeypatch.setattr(running, "serve", lambda services, place, *_, **__: served.append(place.origin))
+    monkeypatch.setattr(running, "serve", lambda _, at, *__, **___: served.append(at.origin))
     for command in LINES:
         parse(shlex.split(command)[1:])
         ran = finishlog("--log", demo, *shlex.split(command)[1:])

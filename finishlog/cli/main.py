@@ -117,7 +117,8 @@ def run(args: argparse.Namespace, services: Services, screens: Opens) -> int:
     """Run what was parsed."""
     if args.command is None:
         services.look_at_log()
-        if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        in_browser = os.environ.get("FINISHLOG_VISITOR")  # a server paints them there
+        if not in_browser and not (sys.stdin.isatty() and sys.stdout.isatty()):
             cause = "The screens need one; the commands do not."
             raise InputError("This is not a terminal.", cause, example="finishlog find, or finishlog --help")
         return screens.open(services, units=args.said_units)

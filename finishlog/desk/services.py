@@ -13,7 +13,7 @@ from time import monotonic
 from typing import TYPE_CHECKING, Protocol
 
 from finishlog.plain import visible
-from finishlog.roles import OWNER, ROLES, may
+from finishlog.roles import OWNER, may
 from finishlog.units import count
 
 if TYPE_CHECKING:
@@ -103,8 +103,8 @@ class Services:
     """Whether others' writes are asked for, from the moment the log is opened."""
     role_here: Callable[[], str] = lambda: OWNER
     """Who sits at this machine, as its settings say."""
-    seen_as: str = ""
-    """Somebody else works on it here, by another's right to the log: in this role."""
+    guest: str = ""
+    """The role of one who works here from a phone or a browser: whatever the machine, or its login, may."""
     kept: dict[str, tuple[str, object]] = field(default_factory=dict)
     """Cache of values computed from the log, by name, with the log's mark they are valid for."""
     _rows: tuple[str, tuple[LearningRow, ...]] | None = None
@@ -126,12 +126,8 @@ class Services:
 
     @property
     def role(self) -> str:
-        """Who works here: on a server as its roles say, once the log is open; else as this machine's settings say.
-
-        Who works on another's log may do no more than either.
-        """
-        found = (self._log.role if self._log is not None else None) or self.role_here()
-        return max(found, self.seen_as or found, key=ROLES.index)
+        """Who works here: on a server as its roles say, once the log is open; else as this machine's settings say."""
+        return self.guest or (self._log.role if self._log is not None else None) or self.role_here()
 
     def may(self, act: str) -> bool:
         """Whether the one who works here may do that (`finishlog.roles`)."""
@@ -139,9 +135,7 @@ class Services:
 
     def seen_by(self, role: str) -> Services:
         """The same log for somebody else who works on it here, opened on its own."""
-        return replace(
-            self, role_here=lambda: role, seen_as=role, kept={}, _rows=None, _log=None, _lock=Lock()
-        )
+        return replace(self, guest=role, kept={}, _rows=None, _log=None, _lock=Lock())
 
     @cached_property
     def zone(self) -> ZoneInfo:

@@ -20,15 +20,26 @@ NEEDS: Mapping[str, str] = {
 """By action id; whoever works here may do the others."""
 
 
+AT_MACHINE = frozenset((
+    "jobs.import", "app.bring_in", "app.backup", "photos.add", "jobs.photo",
+    "job.paper", "match.paper", "care.paper", "shelf.paper",
+))  # fmt: skip
+"""What reads or writes files of the machine itself, which are nobody's in a browser."""
+NOT_FROM_AFAR = "only at the machine itself"
+
+
 @cache
-def hidden(role: str) -> frozenset[str]:
-    """The actions that the role may not do."""
-    return frozenset(action for action, act in NEEDS.items() if not roles.may(role, act))
+def hidden(role: str, afar: bool = False) -> frozenset[str]:
+    """The actions that the role may not do; `afar`: in a browser."""
+    found = frozenset(action for action, act in NEEDS.items() if not roles.may(role, act))
+    return found | AT_MACHINE if afar else found
 
 
-def refused(role: str, scope: str, call: str) -> str:
+def refused(role: str, scope: str, call: str, afar: bool = False) -> str:
     """What the bottom line says of an action that the role may not do; "" if it may."""
-    found = hidden(role) & {
+    found = hidden(role, afar) & {
         one.id for one in actions.ACTIONS if one.call == call and one.scope in (scope, "app")
     }
+    if afar and found & AT_MACHINE:
+        return NOT_FROM_AFAR
     return "".join(roles.brief(NEEDS[action]) for action in sorted(found)[:1])

@@ -126,7 +126,8 @@ class FinishlogApp(App[None]):
 
     async def run_action(self, action: Any, default_namespace: Any = None, namespaces: Any = None) -> bool:
         """What the one who works here may not do is said instead."""
-        said = access.refused(self.services.role, getattr(default_namespace, "SCOPE", "app"), str(action))
+        scope, afar = getattr(default_namespace, "SCOPE", "app"), bool(self.services.guest)
+        said = access.refused(self.services.role, scope, str(action), afar)
         if said and self.frame is not None:
             self.frame.say(said, 6)
             return True

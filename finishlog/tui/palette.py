@@ -63,7 +63,7 @@ class Commands(Provider):
         yield from (action for scope in scopes for action in self._of(scope))
 
     def _of(self, scope: str) -> Iterator[Action]:
-        out = access.hidden(self._house.services.role)
+        out = access.hidden(self._house.services.role, bool(self._house.services.guest))
         yield from (action for action in actions.of(scope) if action.palette and action.id not in out)
 
     def _elsewhere(self) -> Iterator[Action]:

@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 
     from finishlog.desk.services import Services
 
+LISTENS_S = 3.0
+"""A browser that shows the screens is asked so often, and given so long: within 10 s of leaving they are closed."""
+
 
 def people(services: Services) -> People:
     """Who may come in to the log of these services."""
@@ -51,6 +54,7 @@ def serve(
         http="finishlog.web.gate.connections:TimedHttp", loop="finishlog.web.gate.connections:Loop",
         log_level="error" if os.environ.get("FINISHLOG_TRACEBACK") else "critical", access_log=False,
         server_header=False, proxy_headers=False, timeout_keep_alive=20, timeout_graceful_shutdown=3,
+        ws_ping_interval=LISTENS_S, ws_ping_timeout=LISTENS_S, ws_max_size=64 * 1024,
         ssl_certfile=place.cert, ssl_keyfile=place.key,
     )  # fmt: skip
     server = _Telling(config, lambda: ready(place))

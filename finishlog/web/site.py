@@ -46,9 +46,16 @@ class Site:
     secure: bool = False
     crew_sees_phones: bool = False
 
+    screens: set[object] = field(default_factory=set)
+    """Who has the screens open in a browser."""
     _of_roles: dict[str, Services] = field(default_factory=dict)
     _lock: Lock = field(default_factory=Lock)
     _calendar: tuple[str, datetime] | None = None
+
+    def log_name(self) -> str:
+        """The log, as a program of its own is told it."""
+        assert self.services.where is not None
+        return str(self.services.where())
 
     def services_of(self, visitor: Visitor) -> Services:
         """The log as this visitor's role sees it."""

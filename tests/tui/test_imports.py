@@ -22,7 +22,7 @@ class Log:
 
 async def main():
     JobsScreen._ask = lambda self, keep=None: None
-    app = tui.FinishlogApp(SimpleNamespace(others_wrote=lambda: False, role="owner"), desks=Log())
+    app = tui.FinishlogApp(SimpleNamespace(others_wrote=lambda: False, role="owner", guest=""), desks=Log())
     tui.Frame.house
     from finishlog.tui.widgets.bars import Places
     Places._tick = lambda self: None

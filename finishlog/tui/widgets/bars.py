@@ -163,5 +163,5 @@ class Footer(Canvas):
 
     def paint(self, width: int) -> list[Line]:
         focused = self.screen.focused
-        without = self._without | access.hidden(self.house.services.role)
+        without = self._without | access.hidden(self.house.services.role, bool(self.house.services.guest))
         return [footer(self._scope, width, self._note, without, self.house.keys, self.typing, focused)]

@@ -1,0 +1,1 @@
+"""The screens in a browser: one process a visitor, spoken to over a web socket."""
