@@ -18,6 +18,7 @@ _FACT = {
     "sqlite": "CASE WHEN json_valid({0}) THEN json_extract({0}, '$.\"{1}\"') END",
     "postgresql": "CASE WHEN {0} IS JSON OBJECT THEN CAST({0} AS json) ->> '{1}' END COLLATE \"C\"",
 }
+_FEW = {"sqlite": "IN ({0})", "postgresql": "= ANY (ARRAY({0}))"}
 
 
 def listed(name: str, values: Collection[Any]) -> tuple[str, Mapping[str, Any]]:
@@ -39,6 +40,11 @@ def row_number(connection: Connection) -> str:
 def fact(connection: Connection, column: str, name: str) -> str:
     """A text of a JSON object by its name; nothing of what is no object."""
     return _FACT[connection.dialect.name].format(column, name)
+
+
+def few(connection: Connection, query: str) -> str:
+    """Is among the ids that a query finds, which are few: PostgreSQL, left to guess, reads the table for them."""
+    return _FEW[connection.dialect.name].format(query)
 
 
 def texts(connection: Connection) -> FullText:

@@ -20,7 +20,7 @@ from finishlog.store.search import dialects
 from finishlog.store.search.dialects import NO_LIMIT, listed
 from finishlog.store.search.full_text import Found
 from finishlog.store.search.question import Expression, Question, Term, either, every, parse
-from finishlog.store.search.spelling import Spelling, closest, has_beginning
+from finishlog.store.search.spelling import Spelling, beginning, closest
 
 __all__ = ["Question", "count", "lines", "lines_of", "nearest", "nearest_handles", "one_line", "part"]
 
@@ -42,12 +42,26 @@ class _Statement:
     best: Found | None = None
     number: int | None = None
     """How many there are, where that was asked for first."""
+    lines: tuple[JobLine, ...] | None = None
+    """The page that was asked for, where it came with the number."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Page:
+    """What is wanted of the jobs in their order."""
+
+    limit: int | None
+    offset: int
+
+    @property
+    def values(self) -> Mapping[str, int]:
+        return {"most": NO_LIMIT if self.limit is None else self.limit, "over": self.offset}
 
 
 def lines(connection: Connection, asked: Question, limit: int | None, offset: int) -> tuple[JobLine, ...]:
     """Matching jobs: best match first, or newest first without words."""
     statement = _statement(connection, asked)
-    return () if statement is None else _lines(connection, statement, limit, offset)
+    return () if statement is None else _lines(connection, statement, _Page(limit, offset))
 
 
 def part(
@@ -55,24 +69,40 @@ def part(
 ) -> tuple[tuple[JobLine, ...], int]:
     """Some of the matching jobs, and how many there are; the words are looked up once for both."""
     whole = limit is None and not offset
-    statement = _statement(connection, asked, counted=not whole)
+    page = _Page(limit, offset)
+    statement = _statement(connection, asked, counted=not whole, page=None if whole else page)
     if statement is None:
         return (), 0
-    found = _lines(connection, statement, limit, offset)
+    found = statement.lines
+    if found is None:
+        found = _lines(connection, statement, page)
     return found, len(found) if whole else _count(connection, statement)
 
 
-def _lines(
-    connection: Connection, statement: _Statement, limit: int | None, offset: int
-) -> tuple[JobLine, ...]:
+def _lines(connection: Connection, statement: _Statement, page: _Page) -> tuple[JobLine, ...]:
     found = statement.best or statement.found
     score, order = ("-found.rank", "found.rank, ") if statement.best else ("0.0", "")
     query = (
         f"SELECT {_COLUMNS}, {score} FROM {_source(found)}{statement.where} "
         f"ORDER BY {order}l.sort_on DESC, l.job_id DESC LIMIT :most OFFSET :over"
     )
-    given = {"most": NO_LIMIT if limit is None else limit, "over": offset}
-    return tuple(_line(row) for row in read(connection, query, {**found.values, **statement.values, **given}))
+    given = {**found.values, **statement.values, **page.values}
+    return tuple(_line(row) for row in read(connection, query, given))
+
+
+def _counted(
+    connection: Connection, best: Found, where: str, values: Mapping[str, Any], page: _Page
+) -> tuple[tuple[JobLine, ...], int]:
+    """A page, best first, and how many there are, by looking once; 0 also where the page is past the last."""
+    order = "{0}rank, {1}sort_on DESC, {1}job_id DESC"
+    query = (
+        f"WITH page AS (SELECT l.job_id, l.sort_on, found.rank, count(*) OVER () AS number "
+        f"FROM {_source(best)}{where} ORDER BY {order.format('found.', 'l.')} LIMIT :most OFFSET :over) "
+        f"SELECT page.number, {_COLUMNS}, -page.rank FROM page JOIN job_line AS l ON l.job_id = page.job_id "
+        f"ORDER BY {order.format('page.', 'page.')}"
+    )
+    rows = read(connection, query, {**best.values, **values, **page.values})
+    return tuple(_line(row[1:]) for row in rows), rows[0][0] if rows else 0
 
 
 def _source(found: Found) -> str:
@@ -128,8 +158,13 @@ def _is_any(connection: Connection, found: Found, where: str, values: Mapping[st
     return bool(read(connection, probe, {**found.values, **values}))
 
 
-def _statement(connection: Connection, asked: Question, *, counted: bool = False) -> _Statement | None:
-    """The strictest query with results, with how many if `counted`; None if there is none."""
+def _statement(
+    connection: Connection, asked: Question, *, counted: bool = False, page: _Page | None = None
+) -> _Statement | None:
+    """The strictest query with results, with how many if `counted`; None if there is none.
+
+    With the page too, where that costs less than to look twice.
+    """
     terms, facets = parse(asked)
     conditions = list(_conditions(connection, asked, facets))
     where = "".join(f" {'AND' if place else 'WHERE'} {text}" for place, (text, _) in enumerate(conditions))
@@ -138,12 +173,16 @@ def _statement(connection: Connection, asked: Question, *, counted: bool = False
         return _Statement(_EVERY, where, values)
     full_text = dialects.texts(connection)
     for match in _matches(connection, terms) if terms else ():
-        found = full_text.found(match, ranked=False)
+        found, by_day = full_text.found(match, ranked=False), all(term.of_time for term in terms)
+        if page is not None and full_text.counts_along and not by_day:
+            best = full_text.found(match, ranked=True)
+            some, many = _counted(connection, best, where, values, page)
+            if some:
+                return _Statement(found, where, values, best, many, some)
         number = _number(connection, found, where, values) if counted else None
         if number or (number is None and _is_any(connection, full_text.there(match), where, values)):
-            by_day = all(term.of_time for term in terms)  # for a season, newest first
-            best = None if by_day else full_text.found(match, ranked=True)
-            return _Statement(found, where, values, best, number)
+            ranked = None if by_day else full_text.found(match, ranked=True)  # for a season, newest first
+            return _Statement(found, where, values, ranked, number)
     return None
 
 
@@ -199,7 +238,16 @@ def _all(parts: list[Expression | None]) -> Expression | None:
 
 def _plain(connection: Connection, term: Term) -> Expression | None:
     """The term as typed, in any joining; None if no job has such a word."""
-    return either(*(one for one in term.forms if one.whole or has_beginning(connection, one.words[-1])))
+    return either(*(there for form in term.forms if (there := _there(connection, form)) is not None))
+
+
+def _there(connection: Connection, form: Term) -> Term | None:
+    """A form whose last word the log has; a beginning of one word alone is that word, which is found sooner."""
+    *first, last = form.words
+    some = beginning(connection, last)
+    if form.whole or len(some) != 1:
+        return form if some else None
+    return Term((*first, some[0]), whole=True)
 
 
 def _loose(spelling: Spelling, term: Term, *, far: bool = False) -> Expression | None:

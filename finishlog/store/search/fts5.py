@@ -19,6 +19,7 @@ class Fts5(FullText):
     """SQLite's."""
 
     job_id = "rowid"
+    counts_along = False
 
     def found(self, asked: Expression, *, ranked: bool) -> Found:
         """What is not read of a row is not computed: the rank is always there."""

@@ -35,6 +35,8 @@ class FullText(Protocol):
 
     job_id: str
     """The column of `job_text` that is the job."""
+    counts_along: bool
+    """Whether to rank all costs little more than to count them: then they are looked up once for both."""
 
     def found(self, asked: Expression, *, ranked: bool) -> Found:
         """The jobs that an expression finds; its values are named `m` and a number."""

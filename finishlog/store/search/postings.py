@@ -61,6 +61,7 @@ class Postings(FullText):
     """PostgreSQL's."""
 
     job_id = "job_id"
+    counts_along = True
 
     def there(self, asked: Expression) -> Found:
         values = _Values()

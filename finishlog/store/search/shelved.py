@@ -26,7 +26,7 @@ from finishlog.store.schema.rows import read as read_rows
 from finishlog.store.schema.rows import read_all as read_rows_all
 from finishlog.store.schema.tables import LotRow, ProductRow
 from finishlog.store.schema.tables_view import ShelfRow
-from finishlog.store.search.dialects import fact
+from finishlog.store.search.dialects import fact, few
 from finishlog.trade import shelf as stock
 
 Key = tuple[int, int | None]
@@ -35,16 +35,13 @@ LOTS_AT_ONCE = 100
 PRODUCT, MOVE = 8, 15
 """Numbers of the tables in `unsealed` (`finishlog.store.sealing.form.PLAIN`)."""
 
-_NEW = "SELECT coalesce(max(entry_id), 0) FROM chain"
-_FRESH = (
-    f"SELECT id FROM entry WHERE id > ({_NEW}) UNION "
-    f"SELECT replaces_id FROM entry WHERE id > ({_NEW}) AND replaces_id IS NOT NULL"
-)
+_NEW = "SELECT id FROM entry WHERE id > (SELECT coalesce(max(entry_id), 0) FROM chain)"
+_FRESH = f"{_NEW} UNION ALL SELECT replaces_id FROM entry WHERE id {{0}} AND replaces_id IS NOT NULL"
 _MOVED = (
     f"SELECT row_id FROM unsealed WHERE what = {MOVE} UNION SELECT replaces_id FROM stock_move "
     f"WHERE replaces_id IS NOT NULL AND id IN (SELECT row_id FROM unsealed WHERE what = {MOVE})"
 )
-_USED = "SELECT DISTINCT product_id, lot_id FROM material_use WHERE entry_id IN ({0})"
+_USED = "SELECT DISTINCT product_id, lot_id FROM material_use WHERE entry_id {0}"
 _STOCKED = "SELECT DISTINCT product_id, lot_id FROM stock_move WHERE id IN ({0})"
 _PRODUCTS = f"SELECT row_id FROM unsealed WHERE what = {PRODUCT}"
 _OF_PRODUCTS = f"SELECT product_id, lot_id FROM shelf WHERE product_id IN ({_PRODUCTS})"
@@ -54,7 +51,7 @@ _BACK = """(
 )"""
 """Whether a job has a sweep or a return."""
 _JOBS = (
-    f"SELECT DISTINCT e.job_id FROM entry e WHERE e.id IN ({_FRESH}) AND (e.kind = 'sweep' "
+    f"SELECT DISTINCT e.job_id FROM entry e WHERE e.id {{0}} AND (e.kind = 'sweep' "
     f"OR EXISTS (SELECT 1 FROM material_use u WHERE u.entry_id = e.id)) AND {_BACK.format('e.job_id')} "
     f"UNION SELECT job_id FROM stock_move WHERE id IN ({_MOVED}) AND what = 'reclaimed' AND job_id IS NOT NULL "
     "UNION SELECT job_id FROM stock_move WHERE what = 'reclaimed' AND job_id IS NOT NULL "
@@ -162,7 +159,8 @@ def _every(connection: Connection) -> list[Key]:
 
 
 def _touched(connection: Connection) -> set[Key]:
-    queries = (_JOBS, _USED.format(_FRESH), _STOCKED.format(_MOVED), _OF_PRODUCTS)
+    fresh = few(connection, _FRESH.format(few(connection, _NEW)))
+    queries = (_JOBS.format(fresh), _USED.format(fresh), _STOCKED.format(_MOVED), _OF_PRODUCTS)
     jobs, *lots = read_rows_all(connection, queries, {})
     found = {(product, lot) for some in lots for product, lot in some}
     return found | _of_jobs(connection, {row[0] for row in jobs})
@@ -371,7 +369,7 @@ def differing(connection: Connection, jobs: Collection[int] | None = None) -> se
     if jobs is None:
         keys = set(_every(connection))
     else:
-        used = _USED.format("SELECT id FROM entry WHERE job_id IN :jobs")
+        used = _USED.format("IN (SELECT id FROM entry WHERE job_id IN :jobs)")
         found = connection.execute(_asked(used, "jobs"), {"jobs": list(jobs)})
         keys = {(row[0], row[1]) for row in found} | _keys(connection, _UNUSED)
     wrong: set[int] = set()

@@ -12,12 +12,19 @@ from finishlog.store.search.full_text import LAST
 
 _AFTER_DIGITS = ":"
 _MOST = 8
+_MOST_LETTERS = 500
+"""On a server a word is known by so many (`postings`)."""
 
 
-def has_beginning(connection: Connection, beginning: str) -> bool:
-    """Whether any searchable word starts with this."""
-    query = "SELECT 1 FROM job_word WHERE term >= :low AND term < :high LIMIT 1"
-    return bool(read(connection, query, {"low": beginning, "high": beginning + LAST}))
+def beginning(connection: Connection, letters: str) -> list[str]:
+    """Searchable words that start with these letters: none, the only one, or the first two of many."""
+    query = "SELECT term FROM job_word WHERE term >= :low AND term < :high ORDER BY term LIMIT 2"
+    return [
+        row[0]
+        for row in read(
+            connection, query, {"low": letters[:_MOST_LETTERS], "high": letters[:_MOST_LETTERS] + LAST}
+        )
+    ]
 
 
 class Spelling:
@@ -44,9 +51,9 @@ class Spelling:
     def _words(self, low: str, high: str) -> list[str]:
         return dialects.texts(self._connection).words(self._connection, low, high)
 
-    def has(self, beginning: str) -> bool:
+    def has(self, letters: str) -> bool:
         """True if any indexed word starts so."""
-        return has_beginning(self._connection, beginning)
+        return bool(beginning(self._connection, letters))
 
     def alike(self, word: str, *, far: bool = False) -> list[str]:
         """Up to eight similar words in the log, nearest first; unless `far`, of those that begin alike if one is near.
