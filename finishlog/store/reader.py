@@ -34,10 +34,7 @@ SOUGHT_MOST = 200
 
 # as text, so that the first rows load without the mapped tables
 _EXACT = "SELECT 1 FROM job WHERE handle = :handle"
-_BEGINNING = (
-    "SELECT handle FROM job WHERE handle = :wanted OR handle >= :wanted AND handle < :past "
-    "ORDER BY handle LIMIT 4"
-)
+_BEGINNING = "SELECT handle FROM job WHERE handle >= :wanted AND handle < :past ORDER BY handle LIMIT 4"
 _NEWEST = "SELECT handle FROM job ORDER BY id DESC LIMIT 1"
 _ENTRY_OF = (
     "SELECT job.handle, entry.number FROM entry JOIN job ON job.id = entry.job_id WHERE entry.uid = :uid"
