@@ -106,10 +106,10 @@ def _highest(raw: Raw, name: str) -> int:
 
 def _again(raw: Raw, name: str, ids: dict[str, int], number: int, samples: int) -> None:
     columns = [column.name for column in Base.metadata.tables[name].columns]
-    # the same rule as in a file, but for the function that formats a number
-    made = ", ".join(copies.made(name, columns, ids, number, samples)).replace(
-        f"printf('k%02x', {number})", f"'k{number:02x}'"
-    )
+    # the same rule as in a file, under other names: the log may be of copies already
+    made = ", ".join(copies.made(name, columns, ids, number, samples))
+    made = made.replace(f"printf('k%02x', {number}) || substr(uid, 4)", f"md5(uid || '{number}')")
+    made = made.replace("'-c", "'-m")
     key = next(column for column in copies.KEYS if column in columns)
     listed, most = ", ".join(f'"{column}"' for column in columns), ids[copies.IDS.get(key, name)]
     raw.execute(

@@ -6,7 +6,8 @@ so both engines answer in the same order, to the last bit of a tie. A word count
 expression in which it stands is true of that job.
 
 What is looked up comes as rows (leaf, job_id, freq), each job once for a leaf but where a beginning is looked for,
-and is put together by one GROUP BY, never by joining: how many rows there are of a word no plan can know.
+and is put together by one GROUP BY: how many rows there are of a beginning no plan can know. Whole words of which
+all have to be there are joined: even where a plan takes them for rare, each row of one costs a look at the next.
 """
 
 from __future__ import annotations
@@ -33,7 +34,8 @@ _RANKED = """(
         SELECT CAST(sum(jobs) AS float8) AS jobs, CAST(sum(words) AS float8) / CAST(sum(jobs) AS float8) AS usual
         FROM job_word_tally
     ),
-    rarity AS MATERIALIZED (SELECT {rarities} FROM log CROSS JOIN (SELECT {counts} FROM hit) AS counted)
+    counted AS MATERIALIZED (SELECT {counts}),
+    rarity AS MATERIALIZED (SELECT {rarities} FROM log CROSS JOIN counted)
     SELECT hit.job_id, -({score}) AS rank
     FROM hit JOIN job_text AS t ON t.job_id = hit.job_id CROSS JOIN log CROSS JOIN rarity {where}
 ) AS found"""
@@ -77,7 +79,7 @@ class Postings(FullText):
             return Found(f"({once}) AS found", values.given)
         leaves = list(_leaves(root))
         each_leaf = {
-            "counts": ", ".join(f"count(f{leaf.number}) AS n{leaf.number}" for leaf in leaves),
+            "counts": _counts(root, leaves, values),
             "rarities": ", ".join(_RARITY.format(leaf.number) for leaf in leaves),
             "score": " + ".join(_scores(root, True)),
         }
@@ -124,6 +126,11 @@ def _is_once(node: _Node) -> bool:
     return not node.parts and _term(node).whole
 
 
+def _all_once(root: _Node) -> bool:
+    """Whether all of some words have to be there, each of which has a job once."""
+    return root.every and all(map(_is_once, root.parts))
+
+
 def _looked_up(leaf: _Node, values: _Values) -> str:
     """The jobs with a leaf's words, side by side if they are more than one, and how often, weighed by the column."""
     words = _term(leaf).words
@@ -165,10 +172,32 @@ def _hits(root: _Node, leaves: list[_Node], values: _Values) -> str:
     if not root.parts:
         each = _looked_up(root, values)
         return f"SELECT job_id, CAST(sum(freq) AS float8) AS f0 FROM ({each}) AS leaf0 GROUP BY job_id"
+    if _all_once(root):
+        return _met(leaves, values)
     sums = ", ".join(
         f"CAST(sum(freq) FILTER (WHERE leaf = {leaf.number}) AS float8) AS f{leaf.number}" for leaf in leaves
     )
     return f"SELECT job_id, {sums} FROM ({_all_rows(leaves, values)}) AS each_one GROUP BY job_id"
+
+
+def _met(leaves: list[_Node], values: _Values) -> str:
+    """The same where all words have to be there: each is read in the order of the jobs, and nothing is sorted."""
+    first, *others = (f"({_looked_up(leaf, values)}) AS leaf{leaf.number}" for leaf in leaves)
+    joined = "".join(
+        f" JOIN {other} ON leaf{place}.job_id = leaf0.job_id" for place, other in enumerate(others, 1)
+    )
+    freqs = ", ".join(f"CAST(leaf{leaf.number}.freq AS float8) AS f{leaf.number}" for leaf in leaves)
+    return f"SELECT leaf0.job_id, {freqs} FROM {first}{joined}"
+
+
+def _counts(root: _Node, leaves: list[_Node], values: _Values) -> str:
+    """How many jobs have each leaf, whether or not they have the others."""
+    if _all_once(root):
+        return ", ".join(
+            f"(SELECT count(*) FROM ({_looked_up(leaf, values)}) AS leaf{leaf.number}) AS n{leaf.number}"
+            for leaf in leaves
+        )
+    return ", ".join(f"count(f{leaf.number}) AS n{leaf.number}" for leaf in leaves) + " FROM hit"
 
 
 def _all_rows(leaves: list[_Node], values: _Values) -> str:
