@@ -55,6 +55,7 @@ function fetched(request, ms) {
 }
 
 async function copy(at) {
+  if (at.pathname === "/find" && at.searchParams.get("words")) return undefined; // the newest jobs are no answer
   const kept = await (await caches.open(PAGES)).match(at.pathname);
   return kept && Date.now() - Number(kept.headers.get("x-kept")) < OLDEST_MS ? kept : undefined;
 }
