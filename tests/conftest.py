@@ -212,8 +212,16 @@ def own_folders(monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPa
 
 
 @pytest.fixture
+def unhurried(monkeypatch: pytest.MonkeyPatch) -> None:
+    """That a wait is long is not said: on a busy machine it would stand beside what a command is asked for."""
+    from finishlog.desk import services
+
+    monkeypatch.setattr(services, "WORD_AFTER_S", 600.0)
+
+
+@pytest.fixture
 def finishlog(
-    capsys: pytest.CaptureFixture[str], clock: str, monkeypatch: pytest.MonkeyPatch
+    capsys: pytest.CaptureFixture[str], clock: str, unhurried: None, monkeypatch: pytest.MonkeyPatch
 ) -> Callable[..., Ran]:
     """Runs a command as `__main__` does, with no log in the usual place."""
     from finishlog.__main__ import main

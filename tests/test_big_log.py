@@ -83,7 +83,7 @@ def test_copies_of_jobs_are_sound_and_found(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("command", COMMANDS, ids=" ".join)
 def test_every_command_answers(
-    made: Path, log: Log, command: tuple[str, ...], capsys: pytest.CaptureFixture[str]
+    made: Path, log: Log, command: tuple[str, ...], capsys: pytest.CaptureFixture[str], unhurried: None
 ) -> None:
     with log.reading() as reader:
         job = reader.learning_rows()[-1].job

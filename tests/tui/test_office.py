@@ -183,7 +183,7 @@ def test_a_copy_is_made_under_a_free_name(tmp_path: Path, monkeypatch: pytest.Mo
     from finishlog.desk.exchange import keeping
 
     monkeypatch.chdir(tmp_path)
-    made = SimpleNamespace(backup=lambda name: Path(name).touch(), file=Path("shop.finishlog"))
+    made = SimpleNamespace(backup=lambda name: Path(name).touch(), where=Path("shop.finishlog"))
     services: Any = SimpleNamespace(today=lambda: TODAY, log=lambda: made)
     names = [keeping.backup(services) for _ in range(3)]
     assert names == [f"backup-2026-06-16{end}.finishlog" for end in ("", "-2", "-3")]
