@@ -39,6 +39,10 @@ _FILES: Mapping[str, str] = {
 }
 
 
+class Open(set[Opened]):
+    """Who has the screens open."""
+
+
 async def page(request: Request, site: Site, visitor: Visitor) -> Response:
     """The page around the screens."""
     if not roles.may(visitor.role, ACT):
@@ -67,21 +71,28 @@ async def socket(ws: WebSocket) -> None:
         await ws.close(REFUSED)
         return
     await ws.accept()  # a browser is told why only over an open socket
-    if len(site.screens) >= MOST:
+    visitors = site.own(Open)
+    if len(visitors) >= MOST:
         site.visits.note("refused: the screens, too many at once", source, visitor.name)
         await ws.close(FULL, "Too many at once.")
         return
     site.visits.note("opened the screens", source, visitor.name)
-    opened = Opened(("--log", site.log_name()), visitor.role, ws.send_bytes, ws.close)
-    site.screens.add(opened)
+    opened = Opened(("--log", log_of(site)), visitor.role, ws.send_bytes, ws.close)
+    visitors.add(opened)
     try:
         await opened.start(_number(ws, "width", 80), _number(ws, "height", 24))
         await _until_left(ws, opened, site, token)
     finally:
         # shielded: a server that is told to stop must not leave them behind
         await asyncio.shield(opened.stop())
-        site.screens.discard(opened)
+        visitors.discard(opened)
         site.visits.note("left the screens", source, visitor.name)
+
+
+def log_of(site: Site) -> str:
+    """The log's path or address, as a program of its own is told it."""
+    assert site.services.where is not None
+    return str(site.services.where())
 
 
 async def _until_left(ws: WebSocket, opened: Opened, site: Site, token: str) -> None:
