@@ -15,6 +15,7 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
+from finishlog.web import nav
 from finishlog.web.gate.people import People, Visitor
 
 if TYPE_CHECKING:
@@ -120,10 +121,12 @@ class Site:
     def _pages(self) -> Environment:
         from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-        return Environment(
+        made = Environment(
             loader=FileSystemLoader(_FOLDER / "templates"), autoescape=True, undefined=StrictUndefined,
             trim_blocks=True, lstrip_blocks=True, auto_reload=False,
         )  # fmt: skip
+        made.globals["links"] = nav.links
+        return made
 
     def page(
         self, template: str, visitor: Visitor | None, /, *, status: int = 200, **values: Any

@@ -15,6 +15,7 @@ from starlette.routing import Route, WebSocketRoute
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
 from finishlog import roles
+from finishlog.web import nav
 from finishlog.web.gate.people import Visitor
 from finishlog.web.screens.process import Opened, within
 from finishlog.web.site import COOKIE, Site, signed_in
@@ -22,8 +23,6 @@ from finishlog.web.site import COOKIE, Site, signed_in
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-ACT = "customers"
-"""What one has to be allowed to have the screens: the crew has the page."""
 MOST = 4
 """Visitors at once: each holds a process of some 150 MB."""
 LOOK_S = 3.0
@@ -45,8 +44,8 @@ class Open(set[Opened]):
 
 async def page(request: Request, site: Site, visitor: Visitor) -> Response:
     """The page around the screens."""
-    if not roles.may(visitor.role, ACT):
-        raise HTTPException(403, f"Only {roles.who_may(ACT)} may open the screens.")
+    if not roles.may(visitor.role, nav.SCREENS):
+        raise HTTPException(403, f"Only {roles.who_may(nav.SCREENS)} may open the screens.")
     scheme = "wss" if site.secure else "ws"
     return site.page("screens.html", visitor, socket=f"{scheme}://{request.headers['host']}/screens/socket")
 
@@ -66,7 +65,7 @@ async def socket(ws: WebSocket) -> None:
     site: Site = ws.app.state.site
     token, source = ws.cookies.get(COOKIE, ""), ws.client.host if ws.client else "-"
     visitor = await site.ask(site.people.visitor, token) if token else None
-    if visitor is None or not roles.may(visitor.role, ACT):
+    if visitor is None or not roles.may(visitor.role, nav.SCREENS):
         site.visits.note("refused: the screens", source, visitor.name if visitor else "")
         await ws.close(REFUSED)
         return
