@@ -5,6 +5,10 @@ from __future__ import annotations
 import pytest
 
 from tests.web.browser.conftest import Net
+from tests.web.test_areas import JOB, SECOND, add_two_areas, last
+
+IS_KEPT = f"""return (await (await caches.open('pages')).keys())
+  .some((one) => one.url.includes('/job/{JOB}/log/rinse?area=side'))"""
 
 
 @pytest.mark.long
@@ -17,3 +21,22 @@ def test_the_links_of_who_has_them_all_are_one_row_for_a_thumb(net: Net) -> None
     assert [link.text for link in links] == ["Today", "Find", "Waiting", "Screens"]
     assert len({link.rect["y"] for link in links}) == 1
     assert all(link.size["height"] >= 48 and link.size["width"] >= 48 for link in links)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("signal", [True, False])
+def test_a_rinse_from_todays_line_of_the_second_area(net: Net, signal: bool) -> None:
+    add_two_areas(net.served)
+    phone = net.browser()
+    net.comes_in(phone)
+    if not signal:
+        phone.until(lambda: phone.asked(IS_KEPT), "the form of the line")
+        net.wire.off()
+    phone.go("/")
+    phone.press(f'a[href^="/job/{JOB}/log/rinse?area=side"]')
+    assert phone.one("#f-area").get_attribute("value") == SECOND
+    phone.press("form[data-wait] button.main")
+    phone.until(lambda: phone.driver.current_url.endswith("/waiting"))
+    net.wire.on()
+    phone.reads("Nothing waits.", "rinse")
+    assert last(net.served)[1] == SECOND
