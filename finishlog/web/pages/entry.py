@@ -68,8 +68,7 @@ def kinds_of(services: Services) -> list[tuple[str, str]]:
 async def form(request: Request, site: Site, visitor: Visitor) -> Response:
     """The form of a kind, with what is usual filled in."""
     offer = await _offer(request, site, visitor)
-    texts = {**offer.values, "by": offer.values.get("by") or visitor.name}
-    return _shown(site, visitor, offer, texts)
+    return _shown(site, visitor, offer, {**offer.values, "by": visitor.name})
 
 
 async def _offer(request: Request, site: Site, visitor: Visitor) -> Offer:
@@ -155,7 +154,7 @@ def wrongs_of(wrong: InputError) -> dict[str, str]:
         return {
             one.key: f"{one.what} {f'Like {one.example}.' if one.example else ''}".strip() for one in each
         }
-    return {wrong.where: wrong.line()}
+    return {wrong.where: wrong.at("").line()}
 
 
 ROUTES = (

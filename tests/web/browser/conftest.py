@@ -55,15 +55,18 @@ class Browser:
         self.driver = webdriver.Chrome(
             options, Service(DRIVER)
         )  # with its path nothing is looked for elsewhere
-        width, height = self.size
-        self._tell(
+        self.shaped(*self.size)
+        self.tell("Emulation.setTimezoneOverride", timezoneId="America/Chicago")
+        off = (START + self.clock_off_s - time.time()) * 1000
+        self.tell("Page.addScriptToEvaluateOnNewDocument", source=SHIFTED % off)
+
+    def shaped(self, width: int, height: int) -> None:
+        """A screen of this size."""
+        self.tell(
             "Emulation.setDeviceMetricsOverride", width=width, height=height, deviceScaleFactor=2, mobile=True
         )
-        self._tell("Emulation.setTimezoneOverride", timezoneId="America/Chicago")
-        off = (START + self.clock_off_s - time.time()) * 1000
-        self._tell("Page.addScriptToEvaluateOnNewDocument", source=SHIFTED % off)
 
-    def _tell(self, command: str, **given: Any) -> None:
+    def tell(self, command: str, **given: Any) -> None:
         self.driver.execute_cdp_cmd(command, given)
 
     def close(self) -> None:
