@@ -81,7 +81,9 @@ class Log:
         target = place(where)
         if isinstance(target, Path):
             _own_folder(target)
-        with opening.new(target) as empty:
+        from finishlog.store.rights.roles import remake
+
+        with opening.new(target, remake) as empty:
             with empty.failures():
                 empty.make()
             if fill is not None:
@@ -365,15 +367,17 @@ def _notices(copy: Path | str | None, aside: Path | None) -> tuple[str, ...]:
 
 def _compute(connection: Connection, older: str) -> None:
     """What an upgrade changed; of 20,000 jobs the projections alone take a minute, so only where they did change."""
+    from finishlog.store.rights import roles
     from finishlog.store.sealing.keep import seal, seal_all
     from finishlog.store.search import projections, shelved
 
     if older >= revisions.PROJECTED:
         seal(connection)
-        return
-    projections.refresh(connection, projections.all_jobs(connection))
-    shelved.write_all(connection)
-    seal_all(connection)
+    else:
+        projections.refresh(connection, projections.all_jobs(connection))
+        shelved.write_all(connection)
+        seal_all(connection)
+    roles.upgraded(connection)
 
 
 def _own_folder(target: Path) -> None:

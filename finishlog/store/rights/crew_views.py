@@ -71,6 +71,17 @@ def behind() -> Iterator[str]:
     yield _unpriced()
 
 
+def written_still(before: str) -> Iterator[str]:
+    """Another log has the name: only what is in it and in the one called `before` is still of whoever logged it."""
+    both = (
+        f"(w.what = '{table}' AND EXISTS (SELECT 1 FROM {LOG}.{table} AS now JOIN {before}.{table} AS was "
+        "USING (id, uid) WHERE now.id = w.id))"
+        for table in ("entry", "stock_move")
+    )
+    yield f"DELETE FROM {OWN}.written AS w WHERE NOT ({' OR '.join(both) if before else 'false'})"
+    yield f"DELETE FROM {OWN}.paid"
+
+
 def _unpriced() -> str:
     """JSON with each price at zero, and no cost: as much as is needed to be read again."""
     return f"""

@@ -58,10 +58,10 @@ async def job(request: Request, site: Site, visitor: Visitor) -> Response:
 
 def _sees_phone(site: Site, visitor: Visitor, laid: JobPage) -> bool:
     """The owner and the office see all phones; the crew those of the jobs due now, unless the owner says otherwise."""
-    if site.services_of(visitor).may("customers") or site.crew_sees_phones:
+    services = site.services_of(visitor)
+    if services.may("customers") or site.crew_sees_phones:
         return True
-    due = today.today(site.services_of(visitor), horizon_days=1)
-    return any(line.job == laid.job.handle for line in due.lines)
+    return today.has_work(services, laid.job.handle, horizon_days=1)
 
 
 ROUTES = (
