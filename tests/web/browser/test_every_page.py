@@ -40,6 +40,8 @@ PAGES = {
     "no-page": "/nowhere",
 }
 
+SHOWN = "return [...document.images].every((one) => one.complete)"
+
 
 def door(phone: Browser, net: Net) -> Iterator[str]:
     """Before anybody came in."""
@@ -154,6 +156,7 @@ def pictured(phone: Browser, name: str) -> None:
     """Left where it is asked for."""
     folder = os.environ.get("FINISHLOG_PICTURES")
     if folder:
+        phone.until(lambda: phone.driver.execute_script(SHOWN), "its pictures")
         Path(folder, f"{name}.png").write_bytes(phone.driver.get_screenshot_as_png())
 
 
