@@ -24,7 +24,7 @@ from finishlog.store.engine.postgres.address import Address, place
 from finishlog.store.engine.protocol import GIVE_UP_AFTER_S, Engine, Waiting
 from finishlog.store.reader import Reader
 from finishlog.store.schema import revisions
-from finishlog.store.schema.prices import without_prices
+from finishlog.store.schema.prices import without_phones, without_prices
 
 if TYPE_CHECKING:
     from finishlog.records.answers import KeptLearned
@@ -65,6 +65,8 @@ class Log:
         """What opening it did, to be said once: a sentence each."""
         self.prices: Callable[[], bool] = lambda: True
         """Whether whoever reads here sees prices."""
+        self.phones: Callable[[], bool] = lambda: True
+        """Whether they see every customer's phone number, and so may find a job by one."""
         self._engine = engine
         self._clock = clock
         self._new_uid = new_uid
@@ -165,7 +167,8 @@ class Log:
     def reading(self) -> Iterator[Reader]:
         """One consistent snapshot, unaffected by concurrent writes."""
         with self._connection(write=False) as connection:
-            yield Reader(connection if self.prices() else without_prices(connection))
+            shown = connection if self.prices() else without_prices(connection)
+            yield Reader(shown if self.phones() else without_phones(shown))
 
     @contextmanager
     def writing(self) -> Iterator[Writer]:

@@ -15,6 +15,7 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
+from finishlog.roles import may
 from finishlog.web import nav
 from finishlog.web.gate.people import People, Visitor
 
@@ -55,8 +56,14 @@ class Site:
         """The log as this visitor's role sees it."""
         with self._lock:
             if visitor.role not in self._of_roles:
-                self._of_roles[visitor.role] = self.services.seen_by(visitor.role)
+                self._of_roles[visitor.role] = self.services.seen_by(
+                    visitor.role, lambda: self.sees_phones(visitor.role)
+                )
             return self._of_roles[visitor.role]
+
+    def sees_phones(self, role: str) -> bool:
+        """Whether a role sees every customer's phone number: the crew does where the owner says so."""
+        return may(role, "customers") or self.crew_sees_phones
 
     def own(self, kind: type[Own]) -> Own:
         """What a page keeps for as long as the site is served: one of its kind."""

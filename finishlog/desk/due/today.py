@@ -289,11 +289,12 @@ def _key(line: TodayLine) -> str:
 def offer(services: Services, line: TodayLine) -> Offer:
     """The entry that logs a line, filled in: now, the usual values, the last person. Raises InputError."""
     made = offers.offer(services, line.job, line.kind, line.area)
-    return replace(made, values={**made.values, **_of_line(line), "at": "now"})
+    return replace(made, values={**made.values, **begun(line.what), "at": "now"})
 
 
-def _of_line(line: TodayLine) -> dict[str, str]:
-    return {"reseal": "yes", "number": "1"} if line.what == "reseal" else {}
+def begun(what: str) -> dict[str, str]:
+    """What the entry that logs it says beside what is usual."""
+    return {"reseal": "yes", "number": "1"} if what == "reseal" else {}
 
 
 def log(services: Services, line: TodayLine, texts: Mapping[str, str] | None = None, *,

@@ -11,10 +11,12 @@ from typing import Any, Protocol
 
 from sqlalchemy.engine import Connection
 
-from finishlog.store.search.question import Expression
+from finishlog.store.search.question import Expression, Term
 
 WEIGHTS = (12, 8, 6, 4, 1)
 """How much a word counts in who, place, look, season, rest."""
+REST = 4
+"""The column `rest`: phone numbers stand in no other."""
 LAST = "\U0010ffff"
 """No word goes on with it: all that begin alike are less."""
 
@@ -30,8 +32,15 @@ class Found:
     values: Mapping[str, Any] = field(default_factory=dict)
 
 
+def might_be_a_phone(asked: Term) -> bool:
+    """Whether a phone number may hold these words."""
+    return any(mark.isdigit() for word in asked.words for mark in word)
+
+
 class FullText(Protocol):
-    """What the search asks of an engine's full text."""
+    """What the search asks of an engine's full text. Without `phones` no word with a digit is found in `rest`."""
+
+    phones: bool
 
     job_id: str
     """The column of `job_text` that is the job."""

@@ -19,7 +19,7 @@ from itertools import count
 from sqlalchemy.engine import Connection
 
 from finishlog.store.schema.rows import read
-from finishlog.store.search.full_text import LAST, WEIGHTS, Found, FullText
+from finishlog.store.search.full_text import LAST, REST, WEIGHTS, Found, FullText, might_be_a_phone
 from finishlog.store.search.question import Expression, Group, Term
 
 LONGEST = 500
@@ -28,6 +28,9 @@ PLACE = 1 << 24
 """How far the words of one column stand from those of the next; a word's `spot` counts on."""
 
 _WEIGHT = " ".join(f"WHEN {place} THEN {weight}" for place, weight in enumerate(WEIGHTS))
+_WEIGHTS = (
+    f"(SELECT sum(CASE at / {PLACE} {_WEIGHT} END) FROM unnest(coalesce(w0.spots, ARRAY[w0.spot])) AS at"
+)
 _RANKED = """(
     WITH hit AS MATERIALIZED ({hits}),
     log AS MATERIALIZED (
@@ -65,12 +68,15 @@ class Postings(FullText):
     job_id = "job_id"
     counts_along = True
 
+    def __init__(self, *, phones: bool = True) -> None:
+        self.phones = phones
+
     def there(self, asked: Expression) -> Found:
-        values = _Values()
+        values = _Values(self.phones)
         return Found(f"({_jobs(_numbered(asked, count()), values)}) AS found", values.given)
 
     def found(self, asked: Expression, *, ranked: bool) -> Found:
-        root, values = _numbered(asked, count()), _Values()
+        root, values = _numbered(asked, count()), _Values(self.phones)
         if not ranked:
             each = _jobs(root, values)
             once = (
@@ -91,10 +97,11 @@ class Postings(FullText):
 
 
 class _Values:
-    """Values by name, as they come."""
+    """Values by name, as they come; and whether phone numbers may be found."""
 
-    def __init__(self) -> None:
+    def __init__(self, phones: bool) -> None:
         self.given: dict[str, str] = {}
+        self.phones = phones
 
     def name(self, value: str) -> str:
         """The placeholder of a value."""
@@ -146,12 +153,20 @@ def _looked_up(leaf: _Node, values: _Values) -> str:
         if place:
             tables.append(f"job_word_at AS w{place}")
             conditions.append(f"w{place}.job_id = w0.job_id")
-    freq = _side_by_side(last) if last else "w0.weight"
+    end = "" if values.phones or not might_be_a_phone(_term(leaf)) else f"at < {REST * PLACE}"
+    if end:
+        conditions += [f"w{place}.spot < {REST * PLACE}" for place in range(last + 1)]
+    freq = _side_by_side(last, end) if last else _before(end) if end else "w0.weight"
     said = f"SELECT w0.job_id, {freq} AS freq FROM {', '.join(tables)} WHERE {' AND '.join(conditions)}"
     return f"SELECT job_id, freq FROM ({said} OFFSET 0) AS phrase WHERE freq > 0" if last else said
 
 
-def _side_by_side(last: int) -> str:
+def _before(end: str) -> str:
+    """The weight of a word where it stands before an end."""
+    return f"CASE WHEN w0.spots IS NULL THEN w0.weight ELSE {_WEIGHTS} WHERE {end}) END"
+
+
+def _side_by_side(last: int, end: str) -> str:
     """The weight of where words follow one another. Most words stand once in a job: then no list is looked into."""
     others = range(1, last + 1)
     alone = " AND ".join(f"w{place}.spots IS NULL" for place in (0, *others))
@@ -159,10 +174,11 @@ def _side_by_side(last: int) -> str:
     in_list = " AND ".join(
         f"at + {place} = ANY (coalesce(w{place}.spots, ARRAY[w{place}.spot]))" for place in others
     )
-    weights = (
-        f"(SELECT sum(CASE at / {PLACE} {_WEIGHT} END) FROM unnest(coalesce(w0.spots, ARRAY[w0.spot])) AS at"
+    if end:
+        in_list += f" AND {end}"
+    return (
+        f"CASE WHEN {alone} THEN CASE WHEN {follow} THEN w0.weight END ELSE {_WEIGHTS} WHERE {in_list}) END"
     )
-    return f"CASE WHEN {alone} THEN CASE WHEN {follow} THEN w0.weight END ELSE {weights} WHERE {in_list}) END"
 
 
 def _hits(root: _Node, leaves: list[_Node], values: _Values) -> str:

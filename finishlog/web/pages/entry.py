@@ -13,6 +13,7 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from finishlog.desk.doubts.odd import Doubt
+from finishlog.desk.due import today
 from finishlog.desk.forms import offers
 from finishlog.desk.jobs import page as job_page
 from finishlog.desk.record import record
@@ -68,7 +69,8 @@ def kinds_of(services: Services) -> list[tuple[str, str]]:
 async def form(request: Request, site: Site, visitor: Visitor) -> Response:
     """The form of a kind, with what is usual filled in."""
     offer = await _offer(request, site, visitor)
-    return _shown(site, visitor, offer, {**offer.values, "by": visitor.name})
+    begun = today.begun(request.query_params.get("due", ""))
+    return _shown(site, visitor, offer, {**offer.values, **begun, "by": visitor.name})
 
 
 async def _offer(request: Request, site: Site, visitor: Visitor) -> Offer:
@@ -77,7 +79,7 @@ async def _offer(request: Request, site: Site, visitor: Visitor) -> Offer:
     handle, kind = request.path_params["handle"], request.path_params["kind"]
     if kind in NOT_OF_CREW and not services.may("plan"):
         raise HTTPException(403, "That is for the owner or the office to log.")
-    return await site.ask(offers.offer, services, handle, kind)
+    return await site.ask(offers.offer, services, handle, kind, request.query_params.get("area"))
 
 
 async def kept(request: Request, site: Site, visitor: Visitor) -> Response:

@@ -58,10 +58,9 @@ async def job(request: Request, site: Site, visitor: Visitor) -> Response:
 
 def _sees_phone(site: Site, visitor: Visitor, laid: JobPage) -> bool:
     """The owner and the office see all phones; the crew those of the jobs due now, unless the owner says otherwise."""
-    services = site.services_of(visitor)
-    if services.may("customers") or site.crew_sees_phones:
+    if site.sees_phones(visitor.role):
         return True
-    return today.has_work(services, laid.job.handle, horizon_days=1)
+    return today.has_work(site.services_of(visitor), laid.job.handle, horizon_days=1)
 
 
 ROUTES = (

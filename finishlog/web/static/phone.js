@@ -36,7 +36,9 @@
     const one = { who, job, title, what: wait, kind, texts: textsOf(form), labels: labelsOf(form), made: moment(), state: "waiting" };
     if (wait !== "photo") return [{ ...one, uid: queue.uid() }]; // never the page's own: it may be a copy kept for days
     const most = Number(form.dataset.most) || Infinity, items = [];
-    for (const file of form.querySelector("input[type=file]").files) {
+    const files = [...form.querySelectorAll("input[type=file]")].flatMap((input) => [...input.files]);
+    if (!files.length) throw new Error("Choose a photo first.");
+    for (const file of files) {
       const blob = await photoOf(file, form.elements.smaller && form.elements.smaller.checked);
       if (blob.size > most) throw new Error(`${file.name} has ${Math.ceil(blob.size / 2 ** 20)} MB, ${most / 2 ** 20} MB is the limit.`);
       items.push({ ...one, uid: queue.uid(), name: file.name, blob });

@@ -13,6 +13,7 @@ import pytest
 from finishlog.roles import CREW, OFFICE
 from finishlog.store.engine.postgres.address import parsed
 from finishlog.store.rights import roles
+from finishlog.store.sealing import form
 from tests import pg
 from tests.store.rights.attempts import refused
 
@@ -80,6 +81,17 @@ def log(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, str]]:
 def shop(log: tuple[str, str], finishlog: Callable[..., Any]) -> tuple[Callable[..., Any], str, str]:
     """Commands, with those addresses."""
     return finishlog, *log
+
+
+@pytest.fixture
+def another(log: tuple[str, str]) -> Iterator[Any]:
+    """Another crew's connection."""
+    login = f"other_{os.getpid()}"
+    roles.add(parsed(log[0]), login, CREW)
+    with closing(psycopg.connect(log[0].replace("postgres:@", f"{login}@"), autocommit=True)) as raw:
+        raw.execute("SET search_path = finishlog_crew, finishlog")
+        yield raw
+    roles.remove(parsed(log[0]), login)
 
 
 @pytest.fixture
@@ -172,6 +184,61 @@ def test_every_change_of_every_table_is_refused_but_what_an_entry_does(crew: Any
         "INSERT INTO finishlog.load (entry_id) SELECT 1", "INSERT INTO finishlog.entry SELECT * FROM entry",
     ):  # fmt: skip
         assert refused(crew, statement), statement
+
+
+def test_the_hashes_and_counts_of_a_log_only_go_on(crew: Any) -> None:
+    for statement in (
+        "UPDATE log_state SET writes = writes - 1", "UPDATE log_state SET writes = writes + 2",
+        "UPDATE log_state SET writes = writes + 1, entries = entries - 1", "UPDATE log_state SET proof = 'x'",
+        "UPDATE log_state SET id = 2, writes = writes + 1", "UPDATE log_state SET uid = 'x', writes = writes + 1",
+        "UPDATE seal SET hash = 'x'", "UPDATE unsealed SET what = 1", "DELETE FROM log_state",
+    ):  # fmt: skip
+        assert refused(crew, statement), statement
+    count = "SELECT count(*) FROM seal"
+    (before,) = crew.execute(count).fetchone()
+    with crew.transaction(force_rollback=True):
+        assert crew.execute("DELETE FROM seal").rowcount == 0
+        assert crew.execute(count).fetchone() == (before,) > (0,)
+        crew.execute("INSERT INTO unsealed (what, row_id) VALUES (11, 1)")
+        crew.execute("DELETE FROM unsealed WHERE what = 11")
+        assert crew.execute("SELECT count(*) FROM unsealed WHERE what = 11").fetchone() == (1,), "no new hash"
+        crew.execute("INSERT INTO seal VALUES (11, 1, 'x')")
+        crew.execute("DELETE FROM unsealed WHERE what = 11")
+        assert crew.execute("SELECT count(*) FROM unsealed WHERE what = 11").fetchone() == (0,)
+
+
+def test_a_hash_that_a_crew_forged_is_told_by_check(shop: tuple[Any, str, str], crew: Any) -> None:
+    """Who may log must be let to hash; check works all out anew."""
+    run, owner, _ = shop
+    uid, writes, entries, proof = crew.execute("SELECT uid, writes, entries, proof FROM log_state").fetchone()
+    (head,) = crew.execute("SELECT hash FROM chain ORDER BY entry_id DESC LIMIT 1").fetchone()
+    (right,) = crew.execute("SELECT hash FROM seal WHERE what = 11 AND row_id = 1").fetchone()
+    more = (writes + 1, entries + 1, form.state(uid, writes + 1, entries + 1, head))
+    forged = "UPDATE log_state SET writes = %s, entries = %s, proof = %s"
+    with psycopg.connect(owner, autocommit=True) as raw:
+        raw.execute("SET search_path = finishlog")
+        crew.execute("INSERT INTO seal VALUES (11, 1, 'x')")
+        checked = run("--log", owner, "check")
+        assert (checked.status, "is not as it was saved" in checked.out) == (3, True), checked
+        raw.execute("UPDATE seal SET hash = %s WHERE what = 11 AND row_id = 1", (right,))
+        crew.execute(forged, more)
+        checked = run("--log", owner, "check")
+        assert (checked.status, "says of itself" in checked.out) == (3, True), checked
+        raw.execute(forged, (writes, entries, proof))
+    assert run("--log", owner, "check").status == 0
+
+
+def test_unfinished_forms_are_of_whoever_types_them(crew: Any, another: Any) -> None:
+    draft = "INSERT INTO draft VALUES ('entry walk rinse by a@b', %s, '2026-06-16T12:00:00Z')"
+    crew.execute(draft, ("mine",))
+    another.execute(draft, ("theirs",))
+    for raw, said in ((crew, "mine"), (another, "theirs")):
+        assert raw.execute("SELECT key, body FROM draft").fetchall() == [("entry walk rinse by a@b", said)]
+    assert another.execute("DELETE FROM draft").rowcount == 1
+    assert crew.execute("SELECT body FROM draft").fetchall() == [("mine",)]
+    assert crew.execute("DELETE FROM draft").rowcount == 1
+    for key in ("entry walk change", "letter walk", "entry walk recipe_joined by a@b"):
+        assert refused(crew, f"INSERT INTO draft VALUES ('{key}', 'x', 'y')"), key
 
 
 @pytest.mark.parametrize(

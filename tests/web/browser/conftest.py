@@ -38,6 +38,8 @@ class Browser:
     profile: Path
     size: tuple[int, int]
     clock_off_s: float = 0.0
+    dots: int = 2
+    """To a pixel."""
     driver: Any = None
 
     def open(self) -> None:
@@ -63,8 +65,9 @@ class Browser:
     def shaped(self, width: int, height: int) -> None:
         """A screen of this size."""
         self.tell(
-            "Emulation.setDeviceMetricsOverride", width=width, height=height, deviceScaleFactor=2, mobile=True
-        )
+            "Emulation.setDeviceMetricsOverride",
+            width=width, height=height, deviceScaleFactor=self.dots, mobile=True,
+        )  # fmt: skip
 
     def tell(self, command: str, **given: Any) -> None:
         self.driver.execute_cdp_cmd(command, given)
