@@ -52,8 +52,8 @@ async def page(request: Request, site: Site, visitor: Visitor) -> Response:
         found = await site.ask(_answer, services, job.handle, {})
     rungs, facts = await site.ask(_shown, found)
     return site.page(
-        "rinse.html", visitor, status=422 if wrongs else 200, job=job, found=found, texts=texts, wrongs=wrongs, rungs=rungs,
-        facts=facts, to_do=TO_DO, measured=bool(texts.get("field")) and not wrongs,
+        "rinse.html", visitor, status=422 if wrongs else 200, job=job, found=found, texts=texts, wrongs=wrongs,
+        rungs=rungs, facts=facts, to_do=TO_DO, measured=bool(texts.get("field")) and not wrongs,
     )  # fmt: skip
 
 

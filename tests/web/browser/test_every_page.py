@@ -67,7 +67,9 @@ def reading(phone: Browser, net: Net) -> Iterator[str]:
     forms = {f"log-{key}": f"/job/{JOB}/log/{key}" for key, _ in kinds_of(crew)}
     for name, path in {**PAGES, **forms}.items():
         phone.go(path)
-        phone.driver.execute_script("document.querySelectorAll('details').forEach((one) => (one.open = true))")
+        phone.driver.execute_script(
+            "document.querySelectorAll('details').forEach((one) => (one.open = true))"
+        )
         yield name
 
 
