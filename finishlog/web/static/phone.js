@@ -19,7 +19,6 @@
     for (const [key, value] of new FormData(form)) {
       if (typeof value === "string" && !["csrf", "uid", "smaller"].includes(key)) texts[key] = value;
     }
-    if ("at" in texts && ["", "now"].includes(texts.at.trim().toLowerCase())) texts.at = moment();
     return texts;
   }
 
@@ -33,7 +32,10 @@
 
   async function itemsOf(form) {
     const { wait, job, kind, title } = form.dataset;
-    const one = { who, job, title, what: wait, kind, texts: textsOf(form), labels: labelsOf(form), made: moment(), state: "waiting" };
+    const texts = textsOf(form), made = moment();
+    const now = "at" in texts && ["", "now"].includes(texts.at.trim().toLowerCase()); // by this phone's clock, nobody typed it
+    if (now) texts.at = made;
+    const one = { who, job, title, what: wait, kind, texts, now, labels: labelsOf(form), made, state: "waiting" };
     if (wait !== "photo") return [{ ...one, uid: queue.uid() }]; // never the page's own: it may be a copy kept for days
     const most = Number(form.dataset.most) || Infinity, items = [];
     const files = [...form.querySelectorAll("input[type=file]")].flatMap((input) => [...input.files]);

@@ -47,7 +47,7 @@
     form.addEventListener("submit", async (event) => {
       event.preventDefault();
       const texts = { ...item.texts, ...Object.fromEntries(new FormData(form)) };
-      await queue.put({ ...item, texts, state: "waiting", said: null });
+      await queue.put({ ...item, texts, now: item.now && texts.at === item.texts.at, state: "waiting", said: null });
       phone.flush();
     });
     return form;

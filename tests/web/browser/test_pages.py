@@ -63,3 +63,16 @@ def test_photos_come_from_the_camera_and_from_the_pictures_in_one_go(net: Net, t
     phone.until(lambda: phone.driver.current_url.endswith("/waiting"))
     phone.reads("Nothing waits.", "photo")
     assert net.served.kinds(PATIO).count("photo") == before + 3
+
+
+@pytest.mark.long
+def test_a_phone_that_is_ahead_logs_now_and_is_not_asked(net: Net) -> None:
+    phone = net.browser(clock_off_s=20 * 60)
+    net.comes_in(phone)
+    phone.go(f"/job/{PATIO}/log/sweep")
+    phone.press("form[data-wait] button.main")
+    phone.reads("Nothing waits.", "This phone's clock is 20 min ahead. It is logged at 7:")
+    with net.served.services.log().reading() as log:
+        entry = log.job(PATIO).entries[-1]
+    assert entry.happened <= net.served.services.clock()
+    assert "Phone's clock 20 min ahead: it said " in (entry.note or "")
