@@ -1,7 +1,7 @@
-"""Readable in sun: all that is written stands out 7:1 (WCAG 2.2, 1.4.6), edges 3:1 (1.4.11), by day and at night. Swatches are what they are.
+"""Readable in sun: all that is written stands out 7:1 (WCAG 2.2, 1.4.6), edges 3:1 (1.4.11), by day and at night.
 
 The pairs are read off the style itself: a rule with both colors is one pair; what has a text color alone may stand
-on every ground that something else can stand on.
+on every ground that something else can stand on. Swatches are what they are.
 """
 
 from __future__ import annotations
