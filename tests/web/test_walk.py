@@ -111,3 +111,14 @@ def test_signed_out_is_out(served: Served, crew: Phone) -> None:
     thief = served.phone()
     thief.client.cookies.update(cookie)
     assert "Come in" in thief.get("/")
+
+
+def test_an_entry_is_by_who_came_in_unless_another_is_named(crew: Phone) -> None:
+    text = crew.get(f"/job/{JOB}/log/sweep")
+    assert re.search(r'name="by" value="Bo"', text)
+
+
+def test_a_form_says_nothing_of_keys_that_a_phone_has_not(crew: Phone) -> None:
+    text = crew.get(f"/job/{JOB}/log/rinse")
+    assert 'placeholder="planned' in text
+    assert "Enter" not in text

@@ -70,8 +70,7 @@ async def form(request: Request, site: Site, visitor: Visitor) -> Response:
     """The form of a kind, with what is usual filled in."""
     offer = await _offer(request, site, visitor)
     begun = today.begun(request.query_params.get("due", ""))
-    texts = {**offer.values, **begun, "by": offer.values.get("by") or visitor.name}
-    return _shown(site, visitor, offer, texts)
+    return _shown(site, visitor, offer, {**offer.values, **begun, "by": visitor.name})
 
 
 async def _offer(request: Request, site: Site, visitor: Visitor) -> Offer:
@@ -157,7 +156,7 @@ def wrongs_of(wrong: InputError) -> dict[str, str]:
         return {
             one.key: f"{one.what} {f'Like {one.example}.' if one.example else ''}".strip() for one in each
         }
-    return {wrong.where: wrong.line()}
+    return {wrong.where: wrong.at("").line()}
 
 
 ROUTES = (

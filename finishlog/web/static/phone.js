@@ -118,6 +118,12 @@
     line.scrollIntoView({ block: "center" });
   }
 
+  // `Tue 7:40a`, `Jun 16 7:40a`: a moment as the other pages write it
+  function said(when, day) {
+    const hour = when.getHours(), minutes = String(when.getMinutes()).padStart(2, "0");
+    return `${when.toLocaleDateString("en-US", day)} ${hour % 12 || 12}:${minutes}${hour < 12 ? "a" : "p"}`;
+  }
+
   // the strip at the foot of each page
 
   async function strip() {
@@ -128,7 +134,7 @@
     if (items.length > mine.length) parts.push(`${items.length - mine.length} of somebody else`);
     if (how === "out") parts.push("come in again to send");
     const from = await age();
-    if (from) parts.push(`no signal, as of ${new Date(from).toLocaleString([], { weekday: "short", hour: "numeric", minute: "2-digit" })}`);
+    if (from) parts.push(`no signal, as of ${said(new Date(from), { weekday: "short" })}`);
     let line = document.getElementById("strip");
     if (!parts.length) return line && line.remove();
     if (!line) {
@@ -174,7 +180,7 @@
   if (!self.indexedDB) return;
   if (location.pathname.startsWith("/in") && self.caches) caches.delete("pages");
   if (!who) return;
-  self.phone = { flush, who, how: () => how };
+  self.phone = { flush, said, who, how: () => how };
   if (queue.news) queue.news.onmessage = () => { strip(); self.dispatchEvent(new Event("queue-changed")); };
   self.addEventListener("queue-changed", strip);
   self.addEventListener("online", flush);
