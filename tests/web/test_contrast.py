@@ -78,9 +78,12 @@ def test_no_color_is_given_past_the_named_ones() -> None:
 
 
 def test_the_page_around_the_screens_and_the_sign_stand_out() -> None:
-    ground = re.search(r"background: (#\w+)", SCREENS)
-    assert ground
-    texts = re.findall(r"(?<![\w-])color: (#\w+)", SCREENS)
-    assert texts
-    assert all(ratio(text, ground[1]) >= TEXT for text in texts)
+    found = [
+        [re.findall(rf"(?<![\w-]){what}: (#\w+)", body) for what in ("color", "background")]
+        for body in re.findall(r"\{([^{}]*)\}", SCREENS)
+    ]
+    (ground,) = next(behind for text, behind in found if text and behind)
+    used = {(text, (*behind, ground)[0]) for texts, behind in found for text in texts}
+    assert len(used) > 2
+    assert all(ratio(*pair) >= TEXT for pair in used)
     assert ratio(icon.STONE, icon.GROUND) >= EDGE
