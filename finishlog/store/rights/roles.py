@@ -123,10 +123,22 @@ def add(where: Address, login: str, role: str, password: str | None = None) -> b
         if password:
             hashed = raw.pgconn.encrypt_password(password.encode(), login.encode()).decode()
             raw.execute(f"ALTER ROLE {name} PASSWORD '{hashed}'")
-        for other in ROLES:
-            raw.execute(f"REVOKE {grants.quoted(group(raw.info.dbname, other))} FROM {name}")
+        _take_all(raw, login)
         raw.execute(f"GRANT {grants.quoted(group(raw.info.dbname, role))} TO {name}")
         return new
+
+
+def _take_all(raw: Any, login: str) -> None:
+    """Take each role of the log from a login. A server keeps, without a failure, what another gave."""
+    for role in ROLES:
+        raw.execute(f"REVOKE {grants.quoted(group(raw.info.dbname, role))} FROM {grants.quoted(login)}")
+    kept = [role for name, role in members(raw) if name == login]
+    if kept:
+        raise InputError(
+            f"{login} is {kept[0]} by somebody else, who alone can take it: nothing was changed.",
+            where="NAME",
+            example=f"REVOKE {group(raw.info.dbname, kept[0])} FROM {login}, by whoever runs the server",
+        )
 
 
 def remove(where: Address, login: str) -> bool:
@@ -135,8 +147,7 @@ def remove(where: Address, login: str) -> bool:
         if login not in {name for name, _ in members(raw)}:
             raise InputError(f"{login} has no role here.", where="NAME", example="finishlog roles lists them")
         name = grants.quoted(login)
-        for role in ROLES:
-            raw.execute(f"REVOKE {grants.quoted(group(raw.info.dbname, role))} FROM {name}")
+        _take_all(raw, login)
         said = raw.execute("SELECT shobj_description(to_regrole(%s), 'pg_authid')", (name,)).fetchone()[0]
         if said == _MADE:
             raw.execute(f"DROP ROLE {name}")

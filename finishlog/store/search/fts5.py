@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from sqlalchemy.engine import Connection
 
 from finishlog.store.schema.rows import read
@@ -34,6 +36,13 @@ class Fts5(FullText):
 
     def words(self, connection: Connection, low: str, high: str) -> list[str]:
         return [row[0] for row in read(connection, _WORDS, {"low": low, "high": high})]
+
+    def damaged(self, connection: Connection, first: int, last: int) -> list[int]:
+        """None: the file's own check looks into FTS5's tables."""
+        return []
+
+    def forget(self, connection: Connection, jobs: Collection[int]) -> None:
+        """Nothing: FTS5 forgets a text with its words."""
 
     def _said(self, asked: Expression) -> str:
         """As an FTS5 expression, every word quoted."""

@@ -5,7 +5,7 @@ Both hold `job_text`, a row for each job, and its words in `job_word`; both answ
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Protocol
 
@@ -55,3 +55,9 @@ class FullText(Protocol):
 
     def words(self, connection: Connection, low: str, high: str) -> list[str]:
         """All words from `low` to before `high` that hold no digit, in their order."""
+
+    def damaged(self, connection: Connection, first: int, last: int) -> list[int]:
+        """The jobs, of these ids, whose words are not those of their texts; none where the engine sees to that."""
+
+    def forget(self, connection: Connection, jobs: Collection[int]) -> None:
+        """Take away the texts of damaged jobs with all their words, so that they are written anew."""

@@ -12,13 +12,14 @@ all have to be there are joined: even where a plan takes them for rare, each row
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from itertools import count
 
+from sqlalchemy import text
 from sqlalchemy.engine import Connection
 
-from finishlog.store.schema.rows import read
+from finishlog.store.schema.rows import read, spans
 from finishlog.store.search.full_text import LAST, REST, WEIGHTS, Found, FullText, might_be_a_phone
 from finishlog.store.search.question import Expression, Group, Term
 
@@ -46,6 +47,30 @@ _LOGARITHM = "ln((log.jobs - n{0} + 0.5) / (n{0} + 0.5))"
 _RARITY = f"CASE WHEN {_LOGARITHM} <= 0 THEN 1e-6::float8 ELSE {_LOGARITHM} END AS r{{0}}"
 _SCORE = """rarity.r{0} * ((hit.f{0} * 2.2::float8)
     / (hit.f{0} + 1.2::float8 * (0.25::float8 + 0.75::float8 * t.words / log.usual)))"""
+_SAID = "job_id, term, weight, spot, spots FROM said"
+_HELD = "job_id, term, weight, spot, spots FROM job_word_at WHERE job_id BETWEEN :first AND :last"
+_DAMAGED = f"""
+    WITH said AS MATERIALIZED (
+        SELECT t.job_id, s.term, s.weight, s.spot, s.spots
+        FROM job_text AS t, job_text_spots(t.who, t.place, t.look, t.season, t.rest) AS s
+        WHERE t.job_id BETWEEN :first AND :last
+    )
+    SELECT job_id FROM (SELECT {_SAID} EXCEPT SELECT {_HELD}) AS lacking
+    UNION SELECT job_id FROM (SELECT {_HELD} EXCEPT SELECT {_SAID}) AS other
+    UNION SELECT job_id FROM said WHERE NOT EXISTS (SELECT 1 FROM job_word AS w WHERE w.term = said.term)
+    UNION SELECT min(t.job_id) FROM job_text AS t LEFT JOIN job_word_tally AS held ON held.part = t.job_id / 256
+        WHERE t.job_id / 256 BETWEEN :first / 256 AND :last / 256 GROUP BY t.job_id / 256, held.jobs, held.words
+        HAVING count(*) IS DISTINCT FROM held.jobs OR sum(t.words) IS DISTINCT FROM held.words
+    ORDER BY 1"""
+_FORGET = (
+    "DELETE FROM job_text WHERE job_id BETWEEN :first AND :last",
+    "DELETE FROM job_word_at WHERE job_id BETWEEN :first AND :last",
+)
+_FORGOTTEN = (
+    "DELETE FROM job_word AS w WHERE NOT EXISTS (SELECT 1 FROM job_word_at AS a WHERE a.term = w.term)",
+    "DELETE FROM job_word_tally",
+    "INSERT INTO job_word_tally SELECT job_id / 256, count(*), sum(words) FROM job_text GROUP BY 1",
+)
 _WORDS = r"SELECT term FROM job_word WHERE term >= :low AND term < :high AND term !~ '[0-9]' ORDER BY term"
 
 
@@ -94,6 +119,18 @@ class Postings(FullText):
 
     def words(self, connection: Connection, low: str, high: str) -> list[str]:
         return [row[0] for row in read(connection, _WORDS, {"low": low, "high": high})]
+
+    def damaged(self, connection: Connection, first: int, last: int) -> list[int]:
+        """Words, where they stand, the vocabulary, and the tally of 256 jobs each: then the first of them."""
+        return [row[0] for row in read(connection, _DAMAGED, {"first": first, "last": last})]
+
+    def forget(self, connection: Connection, jobs: Collection[int]) -> None:
+        """Words that no text has any more go too; the triggers would not know of them."""
+        for first, last in spans(sorted(jobs)):
+            for statement in _FORGET:
+                connection.execute(text(statement), {"first": first, "last": last})
+        for statement in _FORGOTTEN:
+            connection.execute(text(statement))
 
 
 class _Values:
