@@ -77,6 +77,7 @@ def connect(where: Address, schema: str = SCHEMA) -> Any:
     raw.asked = where.url
     raw.prepared_max = _PREPARED
     raw.adapters.register_loader("numeric", _numeric())
+    raw.adapters.register_dumper(int, library().types.numeric.Int8Dumper)  # else a statement for each width
     raw.execute(_SETTINGS.format(schema))
     if schema == SCHEMA:
         standing.enter(raw, schema)
