@@ -96,14 +96,16 @@ def _chained(connection: Connection, before: State, found: Rows) -> State:
     told: deque[tuple[int, str, Content]] = deque(maxlen=TOLD)
     while found:
         first, last = found[0][0], found[-1][0]
-        links = []
+        links, photos = [], False
         for entry, content in rows.entries(connection, first, last):
             head = form.digest(head, content)
             links.append({"entry_id": entry, "hash": head})
             told.append((entry, head, content))
+            photos |= form.has_files(content)
         put_all(connection, ChainRow, links)
         count += len(links)
-        _put(connection, form.PHOTO_NUMBER, rows.photos_of(connection, first, last))
+        if photos:
+            _put(connection, form.PHOTO_NUMBER, rows.photos_of(connection, first, last))
         found = rows.read(connection, _NEXT) if len(found) == AT_ONCE else []
     said = tuple((one, kept, words.of_content(connection, content)) for one, kept, content in told)
     return State(before.uid, before.writes, count, entry, head, said)
