@@ -105,6 +105,8 @@ class Services:
     """Who sits at this machine, as its settings say."""
     guest: str = ""
     """The role of one who works here from a phone or a browser: whatever the machine, or its login, may."""
+    phones: Callable[[], bool] = lambda: True
+    """Whether whoever works here sees every customer's phone number."""
     kept: dict[str, tuple[str, object]] = field(default_factory=dict)
     """Cache of values computed from the log, by name, with the log's mark they are valid for."""
     _rows: tuple[str, tuple[LearningRow, ...]] | None = None
@@ -118,7 +120,7 @@ class Services:
                 self._log = self.open_log()
                 if self.watches:
                     self._log.others_wrote()  # from before the first answer on: nothing of others' is missed
-                self._log.prices = lambda: self.may("prices")
+                self._show(self._log)
                 _ = self._log.role  # a server is asked here, and not where a screen is painted
                 for sentence in self._log.notices:
                     self.on_notice(sentence)
@@ -133,9 +135,13 @@ class Services:
         """Whether the one who works here may do that (`finishlog.roles`)."""
         return may(self.role, act)
 
-    def seen_by(self, role: str) -> Services:
+    def seen_by(self, role: str, phones: Callable[[], bool] = lambda: True) -> Services:
         """The same log for somebody else who works on it here, opened on its own."""
-        return replace(self, guest=role, kept={}, _rows=None, _log=None, _lock=Lock())
+        return replace(self, guest=role, phones=phones, kept={}, _rows=None, _log=None, _lock=Lock())
+
+    def _show(self, log: Log) -> None:
+        """What whoever works here sees of a log."""
+        log.prices, log.phones = lambda: self.may("prices"), lambda: self.phones()
 
     @cached_property
     def zone(self) -> ZoneInfo:
@@ -216,7 +222,7 @@ class Services:
         self.kept.clear()
         self._rows = None
         self._log = log
-        log.prices = lambda: self.may("prices")
+        self._show(log)
         for sentence in log.notices:
             self.on_notice(sentence)
         self.has_log = lambda: True

@@ -24,7 +24,7 @@ from finishlog.store.engine.postgres.address import Address, place
 from finishlog.store.engine.protocol import GIVE_UP_AFTER_S, Engine, Waiting
 from finishlog.store.reader import Reader
 from finishlog.store.schema import revisions
-from finishlog.store.schema.prices import without_prices
+from finishlog.store.schema.prices import without_phones, without_prices
 
 if TYPE_CHECKING:
     from finishlog.records.answers import KeptLearned
@@ -65,6 +65,8 @@ class Log:
         """What opening it did, to be said once: a sentence each."""
         self.prices: Callable[[], bool] = lambda: True
         """Whether whoever reads here sees prices."""
+        self.phones: Callable[[], bool] = lambda: True
+        """Whether they see every customer's phone number, and so may find a job by one."""
         self._engine = engine
         self._clock = clock
         self._new_uid = new_uid
@@ -81,7 +83,9 @@ class Log:
         target = place(where)
         if isinstance(target, Path):
             _own_folder(target)
-        with opening.new(target) as empty:
+        from finishlog.store.rights.roles import remake
+
+        with opening.new(target, remake) as empty:
             with empty.failures():
                 empty.make()
             if fill is not None:
@@ -163,7 +167,8 @@ class Log:
     def reading(self) -> Iterator[Reader]:
         """One consistent snapshot, unaffected by concurrent writes."""
         with self._connection(write=False) as connection:
-            yield Reader(connection if self.prices() else without_prices(connection))
+            shown = connection if self.prices() else without_prices(connection)
+            yield Reader(shown if self.phones() else without_phones(shown))
 
     @contextmanager
     def writing(self) -> Iterator[Writer]:
@@ -365,15 +370,17 @@ def _notices(copy: Path | str | None, aside: Path | None) -> tuple[str, ...]:
 
 def _compute(connection: Connection, older: str) -> None:
     """What an upgrade changed; of 20,000 jobs the projections alone take a minute, so only where they did change."""
+    from finishlog.store.rights import roles
     from finishlog.store.sealing.keep import seal, seal_all
     from finishlog.store.search import projections, shelved
 
     if older >= revisions.PROJECTED:
         seal(connection)
-        return
-    projections.refresh(connection, projections.all_jobs(connection))
-    shelved.write_all(connection)
-    seal_all(connection)
+    else:
+        projections.refresh(connection, projections.all_jobs(connection))
+        shelved.write_all(connection)
+        seal_all(connection)
+    roles.upgraded(connection)
 
 
 def _own_folder(target: Path) -> None:

@@ -18,7 +18,7 @@ from finishlog.store.disk.attachments import Files
 from finishlog.store.disk.leavings import leavings
 from finishlog.store.sealing import rows, verify
 from finishlog.store.sealing.keep import seal
-from finishlog.store.search import learned, projections, shelved
+from finishlog.store.search import dialects, learned, projections, shelved
 
 YOUNG_S = 3600.0
 """What is younger may belong to a program that is still writing."""
@@ -65,6 +65,7 @@ def _out_of_date(connection: Connection) -> tuple[tuple[int, ...], tuple[int, ..
 def mend(connection: Connection, found: Mendable, files: Files) -> int:
     """Make the projections anew and remove the leavings, holding the write lock. Returns how many were removed."""
     if found.jobs or found.lots:
+        dialects.texts(connection).forget(connection, found.jobs)
         projections.refresh(connection, found.jobs)
         shelved.write_ids(connection, found.lots)
         seal(connection, found.jobs, found.lots)

@@ -15,10 +15,10 @@ from starlette.staticfiles import StaticFiles
 
 from finishlog.errors import FinishlogError, InputError
 from finishlog.web.gate.guard import BODY_MOST, Guard, TooLarge
-from finishlog.web.pages import calendar, door, entry, jobs, photos, queue, rinse, screens, today
+from finishlog.web.pages import calendar, door, entry, icon, jobs, photos, queue, rinse, screens, today
 from finishlog.web.site import Site, site_of, source_of
 
-PAGES = (door, today, photos, rinse, jobs, entry, queue, calendar, screens)
+PAGES = (door, today, photos, rinse, jobs, entry, queue, calendar, screens, icon)
 _STATIC = Path(__file__).parent / "static"
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
 from functools import cached_property, partial, wraps
 from pathlib import Path
 from threading import Lock
@@ -16,6 +15,8 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
+from finishlog.roles import may
+from finishlog.web import nav
 from finishlog.web.gate.people import People, Visitor
 
 if TYPE_CHECKING:
@@ -33,6 +34,7 @@ _FOLDER = Path(__file__).parent
 
 Given = ParamSpec("Given")
 Answer = TypeVar("Answer")
+Own = TypeVar("Own")
 Page = Callable[[Request, "Site", Visitor], Awaitable[Response]]
 
 
@@ -46,32 +48,30 @@ class Site:
     secure: bool = False
     crew_sees_phones: bool = False
 
-    screens: set[object] = field(default_factory=set)
-    """Who has the screens open in a browser."""
     _of_roles: dict[str, Services] = field(default_factory=dict)
+    _of_pages: dict[type[Any], Any] = field(default_factory=dict)
     _lock: Lock = field(default_factory=Lock)
-    _calendar: tuple[str, datetime] | None = None
-
-    def log_name(self) -> str:
-        """The log, as a program of its own is told it."""
-        assert self.services.where is not None
-        return str(self.services.where())
 
     def services_of(self, visitor: Visitor) -> Services:
         """The log as this visitor's role sees it."""
         with self._lock:
             if visitor.role not in self._of_roles:
-                self._of_roles[visitor.role] = self.services.seen_by(visitor.role)
+                self._of_roles[visitor.role] = self.services.seen_by(
+                    visitor.role, lambda: self.sees_phones(visitor.role)
+                )
             return self._of_roles[visitor.role]
 
-    def calendar_since(self, mark: str, now: datetime) -> datetime:
-        """Since when the calendar has said what it says: a phone counts in whole seconds."""
+    def sees_phones(self, role: str) -> bool:
+        """Whether a role sees every customer's phone number: the crew does where the owner says so."""
+        return may(role, "customers") or self.crew_sees_phones
+
+    def own(self, kind: type[Own]) -> Own:
+        """What a page keeps for as long as the site is served: one of its kind."""
         with self._lock:
-            if self._calendar is None:
-                self._calendar = mark, now
-            elif self._calendar[0] != mark:
-                self._calendar = mark, max(now, self._calendar[1] + timedelta(seconds=1))
-            return self._calendar[1]
+            if kind not in self._of_pages:
+                self._of_pages[kind] = kind()
+            found: Own = self._of_pages[kind]
+            return found
 
     def close(self) -> None:
         """Release the log."""
@@ -128,10 +128,12 @@ class Site:
     def _pages(self) -> Environment:
         from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-        return Environment(
+        made = Environment(
             loader=FileSystemLoader(_FOLDER / "templates"), autoescape=True, undefined=StrictUndefined,
             trim_blocks=True, lstrip_blocks=True, auto_reload=False,
         )  # fmt: skip
+        made.globals["links"] = nav.links
+        return made
 
     def page(
         self, template: str, visitor: Visitor | None, /, *, status: int = 200, **values: Any

@@ -54,6 +54,23 @@ def test_a_crew_sees_other_customers_phones_only_where_the_owner_says_so(served:
     assert "tel:" in crew.get(f"/job/{FRONT}")
 
 
+def test_no_search_of_a_crew_tells_a_phone_number_it_does_not_see(served: Served, crew: Phone) -> None:
+    with served.services.log().reading() as log:
+        phone = str(log.job(FRONT).customer.phone)
+        name = log.job(FRONT).customer.name.split()[-1]
+    last = phone.split("-")[1]
+    owner = served.phone_of("Ada", "owner")
+    for words in (phone, last, f'"{phone}"', f"{name} {last}"):
+        assert f"/job/{FRONT}" in owner.get(f"/find?words={words}"), words
+        right = crew.get(f"/find?words={words}").replace(words, "")
+        wrong = words.replace(last, "9874")
+        assert right == crew.get(f"/find?words={wrong}").replace(wrong, ""), words
+    assert FRONT not in crew.get(f"/job/{phone}")
+    assert f"/job/{FRONT}" in crew.get(f"/find?words={name}")
+    served.site.crew_sees_phones = True
+    assert f"/job/{FRONT}" in crew.get(f"/find?words={phone}")
+
+
 @pytest.mark.parametrize("path", [
     "/static/../app.py", "/static/..%2fapp.py", "/static/%2e%2e/app.py", "/static//etc/passwd", "/static/..\\app.py",
     "/static/%00", "/job/..%2f..%2fetc", "/job/%2fetc%2fpasswd/photos", "//example.com/", "/in/..%2f..%2fetc",

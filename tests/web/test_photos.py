@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from datetime import datetime
 
 import pytest
@@ -86,3 +87,29 @@ def test_a_name_is_never_a_path(said: str, name: str) -> None:
 )
 def test_only_photos_of_the_log_are_shown(crew: Phone, path: str) -> None:
     assert crew.client.get(path).status_code in (404, 503)
+
+
+def test_the_camera_opens_straight_and_several_can_be_chosen(served: Served, crew: Phone) -> None:
+    page = crew.get(PAGE)
+    inputs = [
+        dict(re.findall(r'([\w-]+)(?:="([^"]*)")?', one)) for one in re.findall(r"<input ([^>]*)>", page)
+    ]
+    files = [one for one in inputs if one.get("type") == "file"]
+    assert [one["name"] for one in files] == ["file", "file"]
+    assert [(one.get("capture"), "multiple" in one) for one in files] == [
+        ("environment", False),
+        (None, True),
+    ]
+    assert not [one for one in files if "required" in one]  # one of them is enough
+    before = served.kinds(JOB).count("photo")
+    for shots in ([photo(61), b""], [b"", photo(62), photo(63)], [photo(64), photo(65)]):
+        send(crew, *((f"{len(data)}.jpg" if data else "", data) for data in shots))
+        assert crew.status == 200, crew.last.text
+    assert served.kinds(JOB).count("photo") == before + 5
+
+
+def test_without_a_photo_it_is_said(served: Served, crew: Phone) -> None:
+    before = served.kinds(JOB)
+    assert "Choose a photo first." in send(crew, ("", b""), ("", b""))
+    assert crew.status == 422
+    assert served.kinds(JOB) == before

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
+from datetime import datetime
 from typing import Any
 
 import pytest
@@ -11,6 +12,7 @@ import pytest
 from finishlog.errors import LogError
 from finishlog.web.gate import guard
 from finishlog.web.pages import photos, queue
+from finishlog.web.phone_clock import PhoneClock
 from tests.web.conftest import Phone, Served
 from tests.web.test_photos import photo
 
@@ -140,7 +142,76 @@ def test_a_clock_that_is_off_is_said_and_kept_beside(
 
 @pytest.mark.parametrize("off_s", [299, -300, None, "nan", "inf", 1e30, "x", [], {}])
 def test_a_clock_that_is_right_is_not_mentioned(off_s: object) -> None:
-    assert queue.clock_said(off_s) == ""
+    assert PhoneClock.told(off_s).said == ""
+
+
+AHEAD = (
+    ("07:52", 720, "07:40", "12 min ahead: it said 7:52a.", "is 12 min ahead. It is logged at 7:40a, by"),
+    (
+        "08:40",
+        3 * 3600,
+        "05:40",
+        "3 h ahead: it said 8:40a.",
+        "It is logged at 5:40a, by",
+    ),  # it waited two hours
+    (
+        "23:10",
+        3 * 3600,
+        "07:40",
+        "3 h ahead: it said 11:10p.",
+        "It is logged at 7:40a, by",
+    ),  # never after it came
+    (
+        "09:40",
+        0,
+        "07:40",
+        "said 9:40a.",
+        "clock said 9:40a. It is logged at 7:40a, by",
+    ),  # set right meanwhile
+)
+"""What the phone said, how far it is ahead; what is logged, kept beside it and told. It is 7:40."""
+
+
+@pytest.mark.parametrize(("at", "off_s", "kept", "beside", "told"), AHEAD)
+def test_now_on_a_phone_that_is_ahead_is_logged_as_what_it_was(
+    served: Served, crew: Phone, at: str, off_s: float, kept: str, beside: str, told: str
+) -> None:
+    done = send(crew, texts={"at": f"2026-06-16T{at}-05:00", "note": "dry"}, now=True, off_s=off_s)
+    assert crew.status == 200, done
+    assert told in done["clock"]
+    with served.services.log().reading() as log:
+        entry = log.job(JOB).entries[-1]
+    assert entry.note == f"dry Phone's clock {beside}"
+    assert entry.happened == datetime.fromisoformat(f"2026-06-16T{kept}-05:00")
+
+
+def test_a_time_to_come_that_somebody_typed_is_asked(served: Served, crew: Phone) -> None:
+    for at in ("2026-06-16T07:52-05:00", "7:52a"):
+        said = send(crew, texts={"at": at}, off_s=720)
+        assert crew.status == 422
+        assert "is in the future" in said["said"]
+    assert "sweep" not in served.kinds(JOB)
+
+
+def test_without_script_now_is_the_moment_it_comes(served: Served, crew: Phone) -> None:
+    for n, at in enumerate(("", "now")):
+        crew.get(f"/job/{JOB}/log/note")
+        crew.post(f"/job/{JOB}/log/note", at=at, note=f"number {n}")
+        assert crew.status == 200
+        with served.services.log().reading() as log:
+            assert log.job(JOB).entries[-1].happened == served.services.clock()
+
+
+def test_a_photo_of_a_phone_that_is_ahead_was_taken_when_it_was(served: Served, crew: Phone) -> None:
+    ahead = photo(70, taken="2026-06-16 07:50:30")
+    assert "is in the future" in send_photo(crew, photo(71, taken="2026-06-16 08:50:30"))["said"]
+    done = send_photo(crew, ahead, off_s="720")
+    assert (crew.status, done["clock"]) == (200, "This phone's clock is 12 min ahead.")
+    with served.services.log().reading() as log:
+        entry = log.job(JOB).entries[-1]
+    assert entry.happened == datetime.fromisoformat("2026-06-16T07:38:30-05:00")
+    assert entry.note == "Phone's clock 12 min ahead."
+    assert served.services.log().file_path(entry.files[0].sha256).read_bytes() == ahead
 
 
 def test_the_token_says_who_and_what_time_it_is(served: Served, crew: Phone) -> None:

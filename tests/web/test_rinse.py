@@ -26,3 +26,8 @@ def test_a_color_that_is_none_is_said_at_its_field(crew: Phone) -> None:
     assert crew.status == 422
     assert 'id="w-field"' in text
     assert 'value="purple"' in text
+    assert "field: " not in text
+
+
+def test_it_names_the_job_as_people_do(crew: Phone) -> None:
+    assert "Cornelius Larkspur-Mudge · breakfast patio</a>" in crew.get(PAGE)

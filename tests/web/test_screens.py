@@ -10,18 +10,25 @@ import sys
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from threading import Thread
 from typing import Any
 
+import psutil
 import pytest
 import uvicorn
 from starlette.websockets import WebSocketDisconnect
+from websockets.sync.client import connect
+from websockets.typing import Origin
 
 from finishlog.tui import access
 from finishlog.web import running
 from finishlog.web.app import make
 from finishlog.web.pages import screens
-from finishlog.web.site import COOKIE
+from finishlog.web.site import COOKIE, Site
+from finishlog.wiring import build
+from tests import own_pg
+from tests.web import real
 from tests.web.conftest import ORIGIN, Phone, Served
 
 SOCKET = f"ws{ORIGIN[4:]}/screens/socket?width=100&height=30"
@@ -60,8 +67,7 @@ def pid_of(served: Served) -> int:
     """Of the one visitor; waited for until it runs."""
     end = time.monotonic() + 30
     while time.monotonic() < end:
-        for one in served.site.screens:
-            assert isinstance(one, screens.Opened)
+        for one in served.site.own(screens.Open):
             if one.pid is not None:
                 return one.pid
         time.sleep(0.05)
@@ -87,7 +93,7 @@ def test_nobody_else_gets_them(served: Served, who: str) -> None:
         phone.heads = {"origin": "http://example.com"}
     with pytest.raises(WebSocketDisconnect), opened(phone) as ws:
         ws.receive_bytes()
-    assert served.site.screens == set()
+    assert served.site.own(screens.Open) == set()
     phone.get("/screens")
     assert phone.status == {"nobody": 200, "crew": 403, "foreign": 200}[who]
     assert ("terminal" in phone.last.text) == (who == "foreign")
@@ -95,7 +101,8 @@ def test_nobody_else_gets_them(served: Served, who: str) -> None:
 
 def test_only_so_many_at_once(served: Served) -> None:
     office = served.phone_of("Ada", "office")
-    served.site.screens |= {object() for _ in range(screens.MOST)}
+    visitors: set[Any] = served.site.own(screens.Open)
+    visitors |= {object() for _ in range(screens.MOST)}
     with pytest.raises(WebSocketDisconnect) as full, opened(office) as ws:
         ws.receive_bytes()
     assert full.value.code == screens.FULL
@@ -133,6 +140,30 @@ def test_its_page_brings_all_it_needs(served: Served) -> None:
     assert office.client.get("/screens/..%2fapp_service.py").status_code == 404
 
 
+def test_a_log_on_a_server_is_named_by_its_address(served: Served) -> None:
+    where = "postgresql://crew@db.example.com/log?sslmode=require"
+    assert screens.log_of(Site(build(where), served.site.people, served.site.visits)) == where
+
+
+@pytest.mark.long
+def test_the_screens_over_a_log_on_a_server(tmp_path: Path) -> None:
+    """All of it real: the server of the log, that of the phones, and the socket."""
+    with own_pg.running() as server, real.serving(address := server.database(), tmp_path, limits="") as web:
+        web.people.add("Una", "office")
+        heads = {"cookie": web.come_in("Una").removeprefix("cookie: ")}
+        at = f"ws{web.origin[4:]}/screens/socket?width=100&height=30"
+        with connect(at, additional_headers=heads, origin=Origin(web.origin)) as ws:
+            seen = b""
+            while b"Care" not in seen:
+                got = ws.recv(60)
+                assert isinstance(got, bytes)
+                seen = (seen + got)[-200_000:]
+            (child,) = psutil.Process(web.process.pid).children()
+            assert address in child.cmdline()
+        assert ended(child.pid)
+        assert web.is_well()
+
+
 @contextmanager
 def serving(served: Served) -> Iterator[int]:
     """A server as it is run, on a port of its own."""
@@ -156,7 +187,7 @@ def serving(served: Served) -> Iterator[int]:
 @pytest.mark.long
 def test_a_browser_that_falls_silent_has_left(served: Served) -> None:
     served.site.people.add("Ada", "office")
-    session = served.site.people.follow(served.site.people.link("Ada"), "-")
+    session = served.site.people.follow(served.site.people.link("Ada"))
     with serving(served) as port, socket.create_connection(("127.0.0.1", port)) as line:
         asks = (
             f"GET /screens/socket HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nOrigin: http://127.0.0.1:{port}\r\n"
@@ -188,7 +219,10 @@ def test_they_end_with_a_server_that_was_killed(served: Served) -> None:
         "time.sleep(60)\n"
     )
     server = subprocess.Popen(
-        [sys.executable, "-c", program, served.site.log_name()], env=env, stdout=subprocess.PIPE, text=True
+        [sys.executable, "-c", program, screens.log_of(served.site)],
+        env=env,
+        stdout=subprocess.PIPE,
+        text=True,
     )
     assert server.stdout is not None
     pid = int(server.stdout.readline())

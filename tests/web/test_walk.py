@@ -43,6 +43,18 @@ def test_a_link_ends_and_so_does_who_came_by_it(served: Served) -> None:
     assert "void" in served.phone().post(f"/in/{unused}")
 
 
+@pytest.mark.parametrize(("role", "more"), [("crew", []), ("office", ["/screens"]), ("owner", ["/screens"])])
+def test_every_page_is_linked_that_opens_and_no_other(served: Served, role: str, more: list[str]) -> None:
+    phone = served.phone_of("Una", role)
+    nav = phone.get("/").partition("<nav")[2].partition("</nav>")[0]
+    links = re.findall(r'href="([^"]+)"', nav)
+    assert links == ["/", "/find", "/waiting", *more]
+    for link in links:
+        phone.get(link)
+        assert phone.status == 200
+    assert "<nav" not in served.phone().get("/in")
+
+
 def test_what_is_due_has_its_caution(crew: Phone) -> None:
     text = crew.get("/")
     assert re.search(r"Rinse due by \w+ \d+:\d+[ap]", text)
@@ -99,3 +111,14 @@ def test_signed_out_is_out(served: Served, crew: Phone) -> None:
     thief = served.phone()
     thief.client.cookies.update(cookie)
     assert "Come in" in thief.get("/")
+
+
+def test_an_entry_is_by_who_came_in_unless_another_is_named(crew: Phone) -> None:
+    text = crew.get(f"/job/{JOB}/log/sweep")
+    assert re.search(r'name="by" value="Bo"', text)
+
+
+def test_a_form_says_nothing_of_keys_that_a_phone_has_not(crew: Phone) -> None:
+    text = crew.get(f"/job/{JOB}/log/rinse")
+    assert 'placeholder="planned' in text
+    assert "Enter" not in text

@@ -30,7 +30,7 @@ def register(commands: Any) -> None:
         help="who may do what: owner, office, crew",
         description="Who may do what. On a log file a role only tidies the screens; it protects nothing.\n"
         "On a server make gives the log roles of the server, which enforce it. It needs the log's owner\n"
-        "with CREATEROLE; make them anew after restoring or copying a log.",
+        "with CREATEROLE. Upgrades and restores keep them; in a new database they are to be made.",
         epilog=_MORE,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )

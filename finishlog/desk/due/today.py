@@ -94,6 +94,22 @@ def _found(
             *coming[: MOST["opens"]])  # fmt: skip
 
 
+def has_work(services: Services, handle: str, *, horizon_days: int = HORIZON_DAYS) -> bool:
+    """Whether Today has a line of the job, however many of others it has."""
+    at = services.clock()
+    ends = at + timedelta(days=horizon_days)
+    with services.log().reading() as log:
+        shop = log.shop()
+        lines = [_in_season(line, at, shop, services.zone) for line in log.due_of(handle)]
+    gone = at - timedelta(days=shop.let_go_days)
+    return any(
+        not _is_moot(line, at, shop) and (line.key in LATER or line.closes >= gone)
+        if line.closes < at
+        else line.opens <= ends
+        for line in lines
+    )
+
+
 def _in_season(line: DueLine, at: datetime, shop: Shop, zone: ZoneInfo) -> DueLine:
     """A reseal that is open or slipped off season waits for the season, as in the book of care; a booked one
     stays on its day."""
@@ -273,11 +289,12 @@ def _key(line: TodayLine) -> str:
 def offer(services: Services, line: TodayLine) -> Offer:
     """The entry that logs a line, filled in: now, the usual values, the last person. Raises InputError."""
     made = offers.offer(services, line.job, line.kind, line.area)
-    return replace(made, values={**made.values, **_of_line(line), "at": "now"})
+    return replace(made, values={**made.values, **begun(line.what), "at": "now"})
 
 
-def _of_line(line: TodayLine) -> dict[str, str]:
-    return {"reseal": "yes", "number": "1"} if line.what == "reseal" else {}
+def begun(what: str) -> dict[str, str]:
+    """What the entry that logs it says beside what is usual."""
+    return {"reseal": "yes", "number": "1"} if what == "reseal" else {}
 
 
 def log(services: Services, line: TodayLine, texts: Mapping[str, str] | None = None, *,

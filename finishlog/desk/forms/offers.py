@@ -26,7 +26,6 @@ if TYPE_CHECKING:
 
 Texts = dict[str, str]
 UNKNOWN = "unknown"
-SAID = "Planned figures are gray; Down, Enter takes one."
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +82,7 @@ def _with_plan(made: Offer, figures: dict[str, Planned]) -> Offer:
     """The form with the plan's figures beside the fields that nothing else fills."""
     asked = {each.key for each in made.fields}
     shown = {key: figure for key, figure in figures.items() if key in asked and not made.values.get(key)}
-    return replace(made, planned=shown, copied=" ".join(filter(None, (made.copied, SAID if shown else ""))))
+    return replace(made, planned=shown)
 
 
 def correction(services: Services, handle: str, number: int) -> Offer:

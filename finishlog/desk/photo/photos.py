@@ -11,7 +11,7 @@ from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -151,6 +151,7 @@ class _Batch:
     facts: PhotoFacts
     because: str | None
     uid: str = ""
+    ahead: timedelta = timedelta(0)
     kept: list[PhotoLine] = field(default_factory=list)
     doubles: list[Double] = field(default_factory=list)
     asked: list[Asked] = field(default_factory=list)
@@ -167,17 +168,19 @@ def add(
     progress: Progress | None = None,
     lookers: int = LOOKERS,
     uid: str = "",
+    ahead: timedelta = timedelta(0),
 ) -> Added:
     """Keep the photos among these files and folders. Raises InputError for what is wrong with the rest asked.
 
     A file that is no photo is left out with its reason, and the others come in. What is odd (before the pour,
     in the future, no time in it) is asked about, and comes in with `because`. `lookers` are unpacked at once.
-    With `uid` the photo (a single one) has that identity, and is kept once however often it is sent.
+    With `uid` the photo (a single one) has that identity, and is kept once however often it is sent. The camera's
+    clock is `ahead` of the log's by so much: a time of it that is still to come is put back by that.
     """
     found = list(files.gather(paths))
     if not found:
         raise InputError("No files to add.", "The folder is empty.", where="FILE")
-    batch = _Batch(services, handle, facts, because, uid=uid)
+    batch = _Batch(services, handle, facts, because, uid, ahead)
     with services.log().reading() as log:
         now = job_now.stand(log, services, handle)
     batch.handle = now.job.handle
@@ -300,6 +303,8 @@ def _timed(batch: _Batch, one: _Seen, told: NewEntry, scene: Scene) -> tuple[New
         new, doubt = told, f"{one.picture.clock_wrong} Give the time it was taken, or unknown."
     else:
         aware = taken if taken.tzinfo is not None else taken.replace(tzinfo=scene.zone)
+        if batch.ahead and aware > scene.now:
+            aware = min(aware - batch.ahead, scene.now)
         new = replace(told, happened=aware.astimezone(UTC), exactness="exact")
     named = one.named
     file = NewFile(named.path, named.name or "photo", f"image/{photo.format.lower()}", photo, one.content)

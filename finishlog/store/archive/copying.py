@@ -18,6 +18,7 @@ from finishlog.store.engine.postgres.address import Address, place
 from finishlog.store.engine.protocol import Engine
 from finishlog.store.engine.restoring import PutBack
 from finishlog.store.log import Log
+from finishlog.store.rights.roles import remake
 
 
 def copy_to(
@@ -31,7 +32,7 @@ def copy_to(
     if isinstance(target, Path) and os.path.lexists(folder_of(target)):
         raise already_there(folder_of(target), "log")
     try:
-        with opening.new(target) as empty:
+        with opening.new(target, remake) as empty:
             with empty.failures():
                 empty.make()
             return moving.move(log._engine, empty, progress=progress, without_missing=without_missing)
@@ -58,7 +59,7 @@ def put_back(
     with (
         tempfile.TemporaryDirectory(prefix="finishlog-") as folder,
         closing(_opened(copy, Path(folder))) as log,
-        in_postgres.new(where, before=before) as empty,
+        in_postgres.new(where, remake, before=before) as empty,
     ):
         with empty.failures():
             empty.make()

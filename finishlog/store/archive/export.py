@@ -199,11 +199,13 @@ def restore(folder: Path, where: Path | Address) -> Restored:
     Raises InputError if it is no export, from a newer program or inconsistent; LogError if the
     log exists. All or nothing.
     """
+    from finishlog.store.rights.roles import remake
+
     target = place(where)
     export = read(folder)
     if isinstance(target, Path) and os.path.lexists(folder_of(target)):
         raise already_there(folder_of(target), "log")
-    with opening.new(target) as engine, engine.failures():
+    with opening.new(target, remake) as engine, engine.failures():
         engine.migrate(export.schema)
         with engine.filling() as connection:
             notes = _fill(connection, export, folder)

@@ -10,19 +10,19 @@ from finishlog.store.disk.files import built_beside
 from finishlog.store.engine import header
 from finishlog.store.engine.in_sqlite import Sqlite
 from finishlog.store.engine.postgres.address import Address
-from finishlog.store.engine.protocol import GIVE_UP_AFTER_S, Engine, Waiting
+from finishlog.store.engine.protocol import GIVE_UP_AFTER_S, Engine, Rights, Waiting
 
 
 @contextmanager
-def new(target: Path | Address) -> Iterator[Engine]:
+def new(target: Path | Address, rights: Rights) -> Iterator[Engine]:
     """The engine of a log that is being made; it gets its name once the block ends, and nothing stays if it fails.
 
-    Raises LogError if there is something of that name.
+    Raises LogError if there is something of that name. `rights` is called on a server alone.
     """
     if isinstance(target, Address):
         from finishlog.store.engine.postgres import in_postgres
 
-        with in_postgres.new(target) as part:
+        with in_postgres.new(target, rights) as part:
             yield part
         return
     header.finish_switch(target)

@@ -24,6 +24,10 @@ Rows = list[tuple[Any, ...]]
 Compute = Callable[[Connection, str], None]
 """Brings projections and hashes up to date, in the transaction that upgrades a log of this revision."""
 
+Rights = Callable[[Any, str], None]
+"""Gives those who have a role of a server their rights to a log that just got its name there, and takes them from
+the one that had it, if any; its new name, or "". Called within the transaction, with the driver's connection."""
+
 GIVE_UP_AFTER_S = 30.0
 """Seconds a write waits for other programs."""
 ENGINE = "log_engine"

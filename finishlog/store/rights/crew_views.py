@@ -6,14 +6,16 @@ it, whatever is asked. A view is named as its table, and the store's statements 
 - `entry`, `advice`, `stock_move`, `shelf`, `setting`, `draft` leave prices out. What has a price shows another uid:
   a hash is of all that a row says, and with the uid, which nobody can guess, no price can be tried out on it.
 - `seal` and `unsealed` leave out what a crew cannot hash, as it does not see the whole: that stays noted as not
-  hashed yet, and the next write of the owner or the office hashes it.
+  hashed yet, and the next write of the owner or the office hashes it. A hash is only replaced, never taken away, and
+  a note goes once its row has a new one; that a hash is right only `check` can tell. `log_state` counts on by one.
+- `draft` has the login's own: their keys in the table end with its name.
 - Details are taken for the crew's own new entries only; of `job`, `recipe` and `product` only what an entry changes.
 - `written` knows who of a crew logged what: one takes back only one's own.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from sqlalchemy import Table
 
@@ -71,6 +73,17 @@ def behind() -> Iterator[str]:
     yield _unpriced()
 
 
+def written_still(before: str) -> Iterator[str]:
+    """Another log has the name: only what is in it and in the one called `before` is still of whoever logged it."""
+    both = (
+        f"(w.what = '{table}' AND EXISTS (SELECT 1 FROM {LOG}.{table} AS now JOIN {before}.{table} AS was "
+        "USING (id, uid) WHERE now.id = w.id))"
+        for table in ("entry", "stock_move")
+    )
+    yield f"DELETE FROM {OWN}.written AS w WHERE NOT ({' OR '.join(both) if before else 'false'})"
+    yield f"DELETE FROM {OWN}.paid"
+
+
 def _unpriced() -> str:
     """JSON with each price at zero, and no cost: as much as is needed to be read again."""
     return f"""
@@ -103,12 +116,11 @@ def views() -> Iterator[str]:
         "advice", {"uid": _other_uid("kind = 'plan'"), **{name: _bare(name) for name in ("inputs", "answer")}}
     )
     yield from _view("shelf", {"sums": f'({_sums()})::text COLLATE "C"'})
-    yield from _view("log_state", {"uid": "uid || ''"})
+    yield from _view("log_state", {})
     for table in (*DETAILS, "job", "recipe", "product"):
         yield from _view(table, {})
     yield from _rows("setting", f"key NOT IN ({_list(MONEY)})")
-    mine = f"key LIKE 'entry %' AND split_part(key, ' ', 3) NOT IN ({_list(NOT_OF_CREW)})"
-    yield from _rows("draft", mine, " WITH CASCADED CHECK OPTION")
+    yield from _drafts()
     for table in ("seal", "unsealed"):
         yield from _rows(table, f"NOT {OWN}.hides(what, row_id)")
     yield from _writes()
@@ -124,11 +136,28 @@ def _view(table: str, other: dict[str, str]) -> Iterator[str]:
             yield f"ALTER VIEW {CREW}.{table} ALTER COLUMN {column.name} SET DEFAULT '{default}'"
 
 
-def _rows(table: str, which: str, more: str = "") -> Iterator[str]:
+def _rows(table: str, which: str, other: Mapping[str, str] | None = None) -> Iterator[str]:
     """Some rows of a table; no function of the asker's is called with the others."""
-    listed = ", ".join(_columns(table))
-    asked = f"SELECT {listed} FROM {LOG}.{table} WHERE {which}{more}"
+    said = other or {}
+    listed = ", ".join(f"{said[name]} AS {name}" if name in said else name for name in _columns(table))
+    asked = f"SELECT {listed} FROM {LOG}.{table} WHERE {which}"
     yield f"CREATE VIEW {CREW}.{table} WITH (security_barrier) AS {asked}"
+
+
+def _drafts() -> Iterator[str]:
+    """Unfinished forms of the login's own."""
+    own = "' / ' || session_user::text"
+    forms = f"key LIKE 'entry %' AND split_part(key, ' ', 3) NOT IN ({_list(NOT_OF_CREW)})"
+    key = f'left(key, -length({own})) COLLATE "C"'
+    yield from _rows("draft", f"{forms} AND right(key, length({own})) = {own}", {"key": key})
+    yield from _on(
+        "draft",
+        "INSERT",
+        f"""
+        IF NOT ({forms.replace("key", "NEW.key")}) THEN {_refuse("plan")} END IF;
+        INSERT INTO {LOG}.draft (key, body, saved) VALUES (NEW.key || {own}, NEW.body, NEW.saved); RETURN NEW;""",
+    )
+    yield from _on("draft", "DELETE", f"DELETE FROM {LOG}.draft WHERE key = OLD.key || {own}; RETURN OLD;")
 
 
 def _other_uid(priced: str) -> str:
@@ -174,6 +203,15 @@ def _writes() -> Iterator[str]:
         ELSIF NOT EXISTS (SELECT 1 FROM {LOG}.unsealed WHERE what = NEW.what AND row_id = NEW.row_id) THEN
             INSERT INTO {LOG}.unsealed (what, row_id) VALUES (NEW.what, NEW.row_id);
         END IF; RETURN NEW;""")  # fmt: skip
+    yield from _on("seal", "DELETE", "RETURN NULL;")
+    yield from _on("unsealed", "DELETE", f"""
+        DELETE FROM {LOG}.unsealed WHERE id = OLD.id AND EXISTS (SELECT 1 FROM {LOG}.seal AS s
+            WHERE s.what = OLD.what AND s.row_id = OLD.row_id AND s.xmin = pg_current_xact_id()::xid);
+        RETURN OLD;""")  # fmt: skip
+    yield from _changes(
+        "log_state", ("writes", "entries", "proof"),
+        "NEW.writes <> OLD.writes + 1 OR NEW.entries < OLD.entries", "others",
+    )  # fmt: skip
     yield from _changes(
         "job", ("state", "version"), "OLD.state = 'archived' OR NEW.state = 'archived'", "archive"
     )

@@ -57,6 +57,7 @@ ON_VIEWS: Mapping[str, tuple[str, ...]] = {
     "log_state": ("SELECT", "UPDATE"),
     "setting": ("SELECT",),
 }
+_POLICIES = ("owner_all", "office_reads", "office_adds", "office_changes", "office_removes")
 _SHOPS = tuple(sorted({one.key for one in SETTINGS} | {one.key for one in TEXTS}))
 """Settings that are the owner's; of the others the office keeps those of a sheet or an import."""
 
@@ -118,13 +119,22 @@ def _rights(database: str) -> Iterator[str]:
             yield f"GRANT {', '.join(some)} ON {schema}.{table} TO {hands}"
 
 
+def nobodys(database: str, schema: str) -> Iterator[str]:
+    """The statements that take every right to a log that was set aside."""
+    names = ", ".join(quoted(group(database, role)) for role in ROLES)
+    yield from (f"DROP POLICY IF EXISTS {name} ON {quoted(schema)}.setting" for name in _POLICIES)
+    yield f"REVOKE ALL ON ALL TABLES IN SCHEMA {quoted(schema)} FROM PUBLIC, {names}"
+    yield f"REVOKE ALL ON ALL FUNCTIONS IN SCHEMA {quoted(schema)} FROM {names}"
+    yield f"REVOKE ALL ON SCHEMA {quoted(schema)} FROM PUBLIC, {names}"
+
+
 def _rows(database: str) -> Iterator[str]:
     """The office writes no setting of the shop."""
     owner, office = (quoted(group(database, role)) for role in (OWNER, OFFICE))
     own = f"key NOT IN ({', '.join(f'{chr(39)}{key}{chr(39)}' for key in _SHOPS)})"
     table = f"{crew.LOG}.setting"
     yield f"ALTER TABLE {table} ENABLE ROW LEVEL SECURITY"
-    for name in ("owner_all", "office_reads", "office_adds", "office_changes", "office_removes"):
+    for name in _POLICIES:
         yield f"DROP POLICY IF EXISTS {name} ON {table}"
     yield f"CREATE POLICY owner_all ON {table} TO {owner} USING (true) WITH CHECK (true)"
     yield f"CREATE POLICY office_reads ON {table} FOR SELECT TO {office} USING (true)"
@@ -146,11 +156,10 @@ def _mark() -> str:
 def drop(database: str) -> tuple[str, ...]:
     """The statements that take all of it away; logins stay, without any right to the log."""
     names = ", ".join(quoted(group(database, role)) for role in ROLES)
-    policies = ("owner_all", "office_reads", "office_adds", "office_changes", "office_removes")
     return (
         f"DROP SCHEMA IF EXISTS {crew.CREW} CASCADE",
         f"DROP SCHEMA IF EXISTS {crew.OWN} CASCADE",
-        *(f"DROP POLICY IF EXISTS {name} ON {crew.LOG}.setting" for name in policies),
+        *(f"DROP POLICY IF EXISTS {name} ON {crew.LOG}.setting" for name in _POLICIES),
         f"ALTER TABLE {crew.LOG}.setting DISABLE ROW LEVEL SECURITY",
         f"REVOKE ALL ON ALL TABLES IN SCHEMA {crew.LOG} FROM {names}",
         f"REVOKE ALL ON ALL FUNCTIONS IN SCHEMA {crew.LOG} FROM {names}",

@@ -1,4 +1,4 @@
-"""Reading without prices, for those who may not see them. A log file gives them all to whoever opens it otherwise."""
+"""Reading without prices or phones, for who may not see them. A log file gives all to whoever opens it otherwise."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from finishlog.roles import PRICED_FACTS
 
 T = TypeVar("T")
 _HIDDEN = "without_prices"
+_NO_PHONES = "without_phones"
 
 
 def without_prices(connection: Connection) -> Connection:
@@ -21,6 +22,16 @@ def without_prices(connection: Connection) -> Connection:
 def hidden(connection: Connection) -> bool:
     """Whether prices are left out of what this connection reads."""
     return bool(connection.get_execution_options().get(_HIDDEN))
+
+
+def without_phones(connection: Connection) -> Connection:
+    """The connection, marked: no search through it finds a job by a phone number."""
+    return connection.execution_options(**{_NO_PHONES: True})
+
+
+def phones_hidden(connection: Connection) -> bool:
+    """Whether a search must not tell by what it finds what somebody's number is."""
+    return bool(connection.get_execution_options().get(_NO_PHONES))
 
 
 def unpriced(facts: Mapping[str, T]) -> dict[str, T]:

@@ -136,10 +136,11 @@ class _Chain:
         found = rows.read(self._connection, "SELECT uid, writes, entries, proof FROM log_state")
         uid, writes, entries, proof = found[0] if found else ("", 0, 0, "")
         wrong = self._wrong
+        chained = rows.one(self._connection, "SELECT count(*) FROM chain")
         if wrong is not None and form.state(uid, writes, entries, wrong[1]) == proof:
             self._wrong = None
             self._found.problems.append(words.hash_damaged(self._connection, wrong[0]))
-        elif form.state(uid, writes, entries, head) != proof:
+        elif form.state(uid, writes, entries, head) != proof or entries != chained:
             self._settle()
             self._found.problems.append(words.STATE_DAMAGED)
         self._settle()

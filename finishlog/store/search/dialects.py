@@ -7,6 +7,7 @@ from typing import Any
 
 from sqlalchemy.engine import Connection
 
+from finishlog.store.schema.prices import phones_hidden
 from finishlog.store.search.full_text import FullText
 
 NO_LIMIT = 2**62
@@ -49,10 +50,11 @@ def few(connection: Connection, query: str) -> str:
 
 def texts(connection: Connection) -> FullText:
     """The full text of a connection's engine."""
+    phones = not phones_hidden(connection)
     if connection.dialect.name == "sqlite":
         from finishlog.store.search.fts5 import Fts5
 
-        return Fts5()
+        return Fts5(phones=phones)
     from finishlog.store.search.postings import Postings
 
-    return Postings()
+    return Postings(phones=phones)

@@ -5,16 +5,18 @@ Both hold `job_text`, a row for each job, and its words in `job_word`; both answ
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Protocol
 
 from sqlalchemy.engine import Connection
 
-from finishlog.store.search.question import Expression
+from finishlog.store.search.question import Expression, Term
 
 WEIGHTS = (12, 8, 6, 4, 1)
 """How much a word counts in who, place, look, season, rest."""
+REST = 4
+"""The column `rest`: phone numbers stand in no other."""
 LAST = "\U0010ffff"
 """No word goes on with it: all that begin alike are less."""
 
@@ -30,8 +32,15 @@ class Found:
     values: Mapping[str, Any] = field(default_factory=dict)
 
 
+def might_be_a_phone(asked: Term) -> bool:
+    """Whether a phone number may hold these words."""
+    return any(mark.isdigit() for word in asked.words for mark in word)
+
+
 class FullText(Protocol):
-    """What the search asks of an engine's full text."""
+    """What the search asks of an engine's full text. Without `phones` no word with a digit is found in `rest`."""
+
+    phones: bool
 
     job_id: str
     """The column of `job_text` that is the job."""
@@ -46,3 +55,9 @@ class FullText(Protocol):
 
     def words(self, connection: Connection, low: str, high: str) -> list[str]:
         """All words from `low` to before `high` that hold no digit, in their order."""
+
+    def damaged(self, connection: Connection, first: int, last: int) -> list[int]:
+        """The jobs, of these ids, whose words are not those of their texts; none where the engine sees to that."""
+
+    def forget(self, connection: Connection, jobs: Collection[int]) -> None:
+        """Take away the texts of damaged jobs with all their words, so that they are written anew."""

@@ -12,14 +12,15 @@ all have to be there are joined: even where a plan takes them for rare, each row
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from itertools import count
 
+from sqlalchemy import text
 from sqlalchemy.engine import Connection
 
-from finishlog.store.schema.rows import read
-from finishlog.store.search.full_text import LAST, WEIGHTS, Found, FullText
+from finishlog.store.schema.rows import read, spans
+from finishlog.store.search.full_text import LAST, REST, WEIGHTS, Found, FullText, might_be_a_phone
 from finishlog.store.search.question import Expression, Group, Term
 
 LONGEST = 500
@@ -28,6 +29,9 @@ PLACE = 1 << 24
 """How far the words of one column stand from those of the next; a word's `spot` counts on."""
 
 _WEIGHT = " ".join(f"WHEN {place} THEN {weight}" for place, weight in enumerate(WEIGHTS))
+_WEIGHTS = (
+    f"(SELECT sum(CASE at / {PLACE} {_WEIGHT} END) FROM unnest(coalesce(w0.spots, ARRAY[w0.spot])) AS at"
+)
 _RANKED = """(
     WITH hit AS MATERIALIZED ({hits}),
     log AS MATERIALIZED (
@@ -43,6 +47,30 @@ _LOGARITHM = "ln((log.jobs - n{0} + 0.5) / (n{0} + 0.5))"
 _RARITY = f"CASE WHEN {_LOGARITHM} <= 0 THEN 1e-6::float8 ELSE {_LOGARITHM} END AS r{{0}}"
 _SCORE = """rarity.r{0} * ((hit.f{0} * 2.2::float8)
     / (hit.f{0} + 1.2::float8 * (0.25::float8 + 0.75::float8 * t.words / log.usual)))"""
+_SAID = "job_id, term, weight, spot, spots FROM said"
+_HELD = "job_id, term, weight, spot, spots FROM job_word_at WHERE job_id BETWEEN :first AND :last"
+_DAMAGED = f"""
+    WITH said AS MATERIALIZED (
+        SELECT t.job_id, s.term, s.weight, s.spot, s.spots
+        FROM job_text AS t, job_text_spots(t.who, t.place, t.look, t.season, t.rest) AS s
+        WHERE t.job_id BETWEEN :first AND :last
+    )
+    SELECT job_id FROM (SELECT {_SAID} EXCEPT SELECT {_HELD}) AS lacking
+    UNION SELECT job_id FROM (SELECT {_HELD} EXCEPT SELECT {_SAID}) AS other
+    UNION SELECT job_id FROM said WHERE NOT EXISTS (SELECT 1 FROM job_word AS w WHERE w.term = said.term)
+    UNION SELECT min(t.job_id) FROM job_text AS t LEFT JOIN job_word_tally AS held ON held.part = t.job_id / 256
+        WHERE t.job_id / 256 BETWEEN :first / 256 AND :last / 256 GROUP BY t.job_id / 256, held.jobs, held.words
+        HAVING count(*) IS DISTINCT FROM held.jobs OR sum(t.words) IS DISTINCT FROM held.words
+    ORDER BY 1"""
+_FORGET = (
+    "DELETE FROM job_text WHERE job_id BETWEEN :first AND :last",
+    "DELETE FROM job_word_at WHERE job_id BETWEEN :first AND :last",
+)
+_FORGOTTEN = (
+    "DELETE FROM job_word AS w WHERE NOT EXISTS (SELECT 1 FROM job_word_at AS a WHERE a.term = w.term)",
+    "DELETE FROM job_word_tally",
+    "INSERT INTO job_word_tally SELECT job_id / 256, count(*), sum(words) FROM job_text GROUP BY 1",
+)
 _WORDS = r"SELECT term FROM job_word WHERE term >= :low AND term < :high AND term !~ '[0-9]' ORDER BY term"
 
 
@@ -65,12 +93,15 @@ class Postings(FullText):
     job_id = "job_id"
     counts_along = True
 
+    def __init__(self, *, phones: bool = True) -> None:
+        self.phones = phones
+
     def there(self, asked: Expression) -> Found:
-        values = _Values()
+        values = _Values(self.phones)
         return Found(f"({_jobs(_numbered(asked, count()), values)}) AS found", values.given)
 
     def found(self, asked: Expression, *, ranked: bool) -> Found:
-        root, values = _numbered(asked, count()), _Values()
+        root, values = _numbered(asked, count()), _Values(self.phones)
         if not ranked:
             each = _jobs(root, values)
             once = (
@@ -89,12 +120,25 @@ class Postings(FullText):
     def words(self, connection: Connection, low: str, high: str) -> list[str]:
         return [row[0] for row in read(connection, _WORDS, {"low": low, "high": high})]
 
+    def damaged(self, connection: Connection, first: int, last: int) -> list[int]:
+        """Words, where they stand, the vocabulary, and the tally of 256 jobs each: then the first of them."""
+        return [row[0] for row in read(connection, _DAMAGED, {"first": first, "last": last})]
+
+    def forget(self, connection: Connection, jobs: Collection[int]) -> None:
+        """Words that no text has any more go too; the triggers would not know of them."""
+        for first, last in spans(sorted(jobs)):
+            for statement in _FORGET:
+                connection.execute(text(statement), {"first": first, "last": last})
+        for statement in _FORGOTTEN:
+            connection.execute(text(statement))
+
 
 class _Values:
-    """Values by name, as they come."""
+    """Values by name, as they come; and whether phone numbers may be found."""
 
-    def __init__(self) -> None:
+    def __init__(self, phones: bool) -> None:
         self.given: dict[str, str] = {}
+        self.phones = phones
 
     def name(self, value: str) -> str:
         """The placeholder of a value."""
@@ -146,12 +190,20 @@ def _looked_up(leaf: _Node, values: _Values) -> str:
         if place:
             tables.append(f"job_word_at AS w{place}")
             conditions.append(f"w{place}.job_id = w0.job_id")
-    freq = _side_by_side(last) if last else "w0.weight"
+    end = "" if values.phones or not might_be_a_phone(_term(leaf)) else f"at < {REST * PLACE}"
+    if end:
+        conditions += [f"w{place}.spot < {REST * PLACE}" for place in range(last + 1)]
+    freq = _side_by_side(last, end) if last else _before(end) if end else "w0.weight"
     said = f"SELECT w0.job_id, {freq} AS freq FROM {', '.join(tables)} WHERE {' AND '.join(conditions)}"
     return f"SELECT job_id, freq FROM ({said} OFFSET 0) AS phrase WHERE freq > 0" if last else said
 
 
-def _side_by_side(last: int) -> str:
+def _before(end: str) -> str:
+    """The weight of a word where it stands before an end."""
+    return f"CASE WHEN w0.spots IS NULL THEN w0.weight ELSE {_WEIGHTS} WHERE {end}) END"
+
+
+def _side_by_side(last: int, end: str) -> str:
     """The weight of where words follow one another. Most words stand once in a job: then no list is looked into."""
     others = range(1, last + 1)
     alone = " AND ".join(f"w{place}.spots IS NULL" for place in (0, *others))
@@ -159,10 +211,11 @@ def _side_by_side(last: int) -> str:
     in_list = " AND ".join(
         f"at + {place} = ANY (coalesce(w{place}.spots, ARRAY[w{place}.spot]))" for place in others
     )
-    weights = (
-        f"(SELECT sum(CASE at / {PLACE} {_WEIGHT} END) FROM unnest(coalesce(w0.spots, ARRAY[w0.spot])) AS at"
+    if end:
+        in_list += f" AND {end}"
+    return (
+        f"CASE WHEN {alone} THEN CASE WHEN {follow} THEN w0.weight END ELSE {_WEIGHTS} WHERE {in_list}) END"
     )
-    return f"CASE WHEN {alone} THEN CASE WHEN {follow} THEN w0.weight END ELSE {weights} WHERE {in_list}) END"
 
 
 def _hits(root: _Node, leaves: list[_Node], values: _Values) -> str:

@@ -18,6 +18,7 @@ from finishlog.store.schema.rows import AT_ONCE, IDS, Query, at_once, by_ids, re
 from finishlog.store.schema.tables import JobRow
 from finishlog.store.schema.tables_view import JobFacetRow, JobLineRow
 from finishlog.store.search import dialects, due, reseals, stored
+from finishlog.store.search.dialects import NO_LIMIT
 from finishlog.store.search.find import LINE_FIELDS
 
 Load = Callable[[list[int]], Mapping[int, Job]]
@@ -122,6 +123,8 @@ def differing(connection: Connection, jobs: list[int] | None = None) -> list[int
         wrong |= {job for job, rows in made.items() if lines.get(job, []) != rows}
         booked, book = reseals.held(connection, portion[0], portion[-1]), reseals.made(loaded, shop)
         wrong |= {job for job in loaded if booked.get(job) != book.get(job)}
+    low, high = (jobs[0], jobs[-1]) if jobs else (0, NO_LIMIT)
+    wrong |= set(dialects.texts(connection).damaged(connection, low, high))
     return sorted(wrong | set(_strays(connection)))
 
 

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from finishlog.desk.forms.offers import Offer
     from finishlog.desk.record.record import Recorded
 
+PLANNED = "Planned figures are gray; Down, Enter takes one."
+
 
 class LogScreen(Meeting):
     """`title` is the job's, as its own screen shows it; `replaces` is the entry to correct."""
@@ -50,7 +52,8 @@ class LogScreen(Meeting):
             return ""
         if self.resumed:
             return self.unfinished
-        return self._offer.copied or "Blank means unknown; a blank time means now."
+        said = " ".join(filter(None, (self._offer.copied, PLANNED if self._offer.planned else "")))
+        return said or "Blank means unknown; a blank time means now."
 
     def begin(self) -> None:
         handle, kind, number = self._handle, self._kind, self._replaces

@@ -5,8 +5,9 @@ Its numbers are kept in the log as those of a file are, so that a file and a pho
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from email.utils import format_datetime, parsedate_to_datetime
+from threading import Lock
 from typing import TYPE_CHECKING
 
 from starlette.exceptions import HTTPException
@@ -22,6 +23,23 @@ from finishlog.web.site import site_of, source_of
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
     from finishlog.web.site import Site
+
+
+class Since:
+    """Since when the calendar has said what it says: a phone counts in whole seconds. Thread-safe."""
+
+    def __init__(self) -> None:
+        self._said: tuple[str, datetime] | None = None
+        self._lock = Lock()
+
+    def __call__(self, mark: str, now: datetime) -> datetime:
+        """`now`, where the mark is another than the last."""
+        with self._lock:
+            if self._said is None:
+                self._said = mark, now
+            elif self._said[0] != mark:
+                self._said = mark, max(now, self._said[1] + timedelta(seconds=1))
+            return self._said[1]
 
 
 async def follow(request: Request) -> Response:
@@ -47,7 +65,7 @@ async def follow(request: Request) -> Response:
 def _now(site: Site, services: Services) -> tuple[str, datetime, bytes]:
     """Its mark, since when it says that, and its bytes: the same as long as it says the same."""
     found, now = reseals(services), services.now().astimezone(UTC).replace(microsecond=0)
-    changed = site.calendar_since(found.mark, now)
+    changed = site.own(Since)(found.mark, now)
     return found.mark, changed, found.ics(changed)
 
 

@@ -13,6 +13,7 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from finishlog.desk.doubts.odd import Doubt
+from finishlog.desk.due import today
 from finishlog.desk.forms import offers
 from finishlog.desk.jobs import page as job_page
 from finishlog.desk.record import record
@@ -68,8 +69,8 @@ def kinds_of(services: Services) -> list[tuple[str, str]]:
 async def form(request: Request, site: Site, visitor: Visitor) -> Response:
     """The form of a kind, with what is usual filled in."""
     offer = await _offer(request, site, visitor)
-    texts = {**offer.values, "by": offer.values.get("by") or visitor.name}
-    return _shown(site, visitor, offer, texts)
+    begun = today.begun(request.query_params.get("due", ""))
+    return _shown(site, visitor, offer, {**offer.values, **begun, "by": visitor.name})
 
 
 async def _offer(request: Request, site: Site, visitor: Visitor) -> Offer:
@@ -78,7 +79,7 @@ async def _offer(request: Request, site: Site, visitor: Visitor) -> Offer:
     handle, kind = request.path_params["handle"], request.path_params["kind"]
     if kind in NOT_OF_CREW and not services.may("plan"):
         raise HTTPException(403, "That is for the owner or the office to log.")
-    return await site.ask(offers.offer, services, handle, kind)
+    return await site.ask(offers.offer, services, handle, kind, request.query_params.get("area"))
 
 
 async def kept(request: Request, site: Site, visitor: Visitor) -> Response:
@@ -155,7 +156,7 @@ def wrongs_of(wrong: InputError) -> dict[str, str]:
         return {
             one.key: f"{one.what} {f'Like {one.example}.' if one.example else ''}".strip() for one in each
         }
-    return {wrong.where: wrong.line()}
+    return {wrong.where: wrong.at("").line()}
 
 
 ROUTES = (

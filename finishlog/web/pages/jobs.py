@@ -9,7 +9,8 @@ from starlette.routing import Route
 from finishlog.desk.due import today
 from finishlog.desk.jobs import find, page
 from finishlog.desk.record.before_rinse import RINSE
-from finishlog.desk.words import placed_lines
+from finishlog.desk.words import month, placed_lines
+from finishlog.records.log import JobLine
 from finishlog.records.page import JobPage
 from finishlog.web.gate.people import Visitor
 from finishlog.web.site import Site, signed_in
@@ -23,7 +24,16 @@ async def found(request: Request, site: Site, visitor: Visitor) -> Response:
     """Jobs by any scrap; the newest without one."""
     words = request.query_params.get("words", "")[:200]
     answer = await site.ask(find.page, site.services_of(visitor), words, limit=MOST)
-    return site.page("find.html", visitor, words=words, found=answer)
+    return site.page("find.html", visitor, words=words, found=answer, when=_when)
+
+
+def _when(line: JobLine) -> str:
+    """The month, as the list of the screens says it."""
+    if line.poured_on is not None:
+        return month(line.poured_on)
+    if line.state == "poured":
+        return "date unknown"
+    return f"planned {month(line.planned_on)}" if line.planned_on else "planned"
 
 
 async def job(request: Request, site: Site, visitor: Visitor) -> Response:
@@ -48,10 +58,9 @@ async def job(request: Request, site: Site, visitor: Visitor) -> Response:
 
 def _sees_phone(site: Site, visitor: Visitor, laid: JobPage) -> bool:
     """The owner and the office see all phones; the crew those of the jobs due now, unless the owner says otherwise."""
-    if site.services_of(visitor).may("customers") or site.crew_sees_phones:
+    if site.sees_phones(visitor.role):
         return True
-    due = today.today(site.services_of(visitor), horizon_days=1)
-    return any(line.job == laid.job.handle for line in due.lines)
+    return today.has_work(site.services_of(visitor), laid.job.handle, horizon_days=1)
 
 
 ROUTES = (

@@ -39,7 +39,8 @@ _SHA = re.compile(r"[0-9a-f]{64}")
 
 async def page(request: Request, site: Site, visitor: Visitor) -> Response:
     """A job's photos, and the camera."""
-    return await _shown(site, visitor, request.path_params["handle"], {"by": visitor.name})
+    texts = {"by": visitor.name, "area": request.query_params.get("area", "")}
+    return await _shown(site, visitor, request.path_params["handle"], texts)
 
 
 async def _shown(

@@ -7,9 +7,8 @@
 from __future__ import annotations
 
 import json
-import math
 import re
-from collections.abc import Awaitable, Callable, Mapping
+from collections.abc import Awaitable, Callable
 from functools import wraps
 from pathlib import Path
 from typing import Any
@@ -32,12 +31,10 @@ from finishlog.web.gate.people import Visitor
 from finishlog.web.pages import keeping
 from finishlog.web.pages.entry import NOT_HERE, allowed, wrongs_of
 from finishlog.web.pages.photos import FACTS, held, name_of
+from finishlog.web.phone_clock import PhoneClock, stamp
 from finishlog.web.site import Page, Site, signed_in, site_of, source_of
 
 SENT_PHOTO = "/sent/photo/"
-CLOCK_OFF_S = 300
-"""A phone's clock may be off by so much without a word."""
-CLOCK_MOST_S = 100 * 366 * 86400
 LONGEST = 20_000
 """Characters of an entry's texts together."""
 _UID = re.compile(r"[0-9a-f]{32}")
@@ -97,12 +94,12 @@ async def sent(request: Request, site: Site, visitor: Visitor) -> Response:
         allowed(services, texts)
     except HTTPException as refused:
         raise InputError(refused.detail) from None
-    clock = clock_said(given.get("off_s"))
+    phone = PhoneClock.told(given.get("off_s"))
+    stamped = stamp(texts, phone, services.clock(), by_itself=given.get("now") is True)
     done = await site.ask(
-        record.record, services, str(given.get("job", "")), kind, _with_clock(texts, clock),
-        because=because, uid=uid,
-    )  # fmt: skip
-    return _kept(done.job, done.entry.number, done.sentence, done.was_there, clock, done.warnings)
+        record.record, services, str(given.get("job", "")), kind, stamped.texts, because=because, uid=uid
+    )
+    return _kept(done.job, done.entry.number, done.sentence, done.was_there, stamped.said, done.warnings)
 
 
 async def sent_photo(request: Request, site: Site, visitor: Visitor) -> Response:
@@ -114,14 +111,15 @@ async def sent_photo(request: Request, site: Site, visitor: Visitor) -> Response
     there = await site.ask(record.kept_before, services, uid)
     if there is not None:
         return _kept(there.job, there.entry.number, there.sentence, True, "")
-    clock = clock_said(given.get("off_s"))
-    facts = PhotoFacts(**_with_clock({key: given.get(key, "") for key in FACTS}, clock))
+    phone, texts = PhoneClock.told(given.get("off_s")), {key: given.get(key, "") for key in FACTS}
+    stamped = stamp(texts, phone, services.clock(), by_itself=False)
+    facts = PhotoFacts(**stamped.texts)
     with held() as folder:
         file = Named(folder / "0", name_of(name))
         await _written(request, file.path)
         done = await site.ask(
             photo_desk.add, services, given.get("job", ""), [file], facts,
-            because=given.get("because", "").strip() or None, lookers=1, uid=uid,
+            because=given.get("because", "").strip() or None, lookers=1, uid=uid, ahead=phone.ahead,
         )  # fmt: skip
     if done.asked:
         return JSONResponse({"said": " ".join(done.asked[0].doubts), "doubts": done.asked[0].doubts,
@@ -130,9 +128,10 @@ async def sent_photo(request: Request, site: Site, visitor: Visitor) -> Response
         return JSONResponse({"said": done.left_out[0].why, "wrongs": {"": done.left_out[0].why}}, 422)
     if done.doubles:
         number = done.doubles[0].entry
-        return _kept(done.job, number, f"Entry {number}: this photo was there already.", True, clock)
+        return _kept(done.job, number, f"Entry {number}: this photo was there already.", True, stamped.said)
     line = done.kept[0]
-    return _kept(done.job, line.entry, f"Entry {line.entry}: photo. {line.taken}.", False, clock, line.notes)
+    sentence = f"Entry {line.entry}: photo. {line.taken}."
+    return _kept(done.job, line.entry, sentence, False, stamped.said, line.notes)
 
 
 async def _written(request: Request, path: Path) -> None:
@@ -148,7 +147,7 @@ def _kept(
     """Said only of what is on disk."""
     return JSONResponse({
         "kept": True, "job": job, "number": number, "sentence": sentence, "was_there": was_there,
-        "clock": clock and f"This phone's clock is {clock}.", "warnings": warnings,
+        "clock": clock, "warnings": warnings,
     })  # fmt: skip
 
 
@@ -182,33 +181,6 @@ def _uid(given: object) -> str:
     if not isinstance(given, str) or not _UID.fullmatch(given):
         raise InputError("That is not an entry's identity.", where="uid", example="32 hexadecimal digits")
     return given
-
-
-def clock_said(off_s: object) -> str:
-    """`12 min ahead` of a phone's clock that is off by more than five minutes; else empty."""
-    try:
-        off = float(str(off_s))
-    except ValueError:
-        return ""
-    if not math.isfinite(off) or not CLOCK_OFF_S < abs(off) < CLOCK_MOST_S:
-        return ""
-    return f"{_span(abs(off))} {'ahead' if off > 0 else 'behind'}"
-
-
-def _span(seconds: float) -> str:
-    if (minutes := round(seconds / 60)) < 120:
-        return f"{minutes} min"
-    if (hours := round(seconds / 3600)) < 48:
-        return f"{hours} h"
-    return f"{round(seconds / 86400):,} days"
-
-
-def _with_clock(texts: Mapping[str, str], clock: str) -> dict[str, str]:
-    """The moment stays the phone's; that its clock is off is kept beside it."""
-    if not clock:
-        return dict(texts)
-    note = texts.get("note", "").strip()
-    return {**texts, "note": f"{note}{' ' if note else ''}Phone's clock {clock}."}
 
 
 async def waiting(request: Request, site: Site, visitor: Visitor) -> Response:

@@ -9,6 +9,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from finishlog.desk.jobs import page as job_page
 from finishlog.errors import InputError, naming
 from finishlog.inputs.rinse import read_share
 from finishlog.web.gate.people import Visitor
@@ -41,18 +42,18 @@ class Rung:
 
 async def page(request: Request, site: Site, visitor: Visitor) -> Response:
     """Asks nothing of the log but what it knows; changes nothing."""
-    handle = request.path_params["handle"]
     texts = {name: text[:LONGEST] for name, text in request.query_params.items()}
     services, wrongs = site.services_of(visitor), {}
+    job = (await site.ask(job_page.lay_open, services, request.path_params["handle"])).job
     try:
-        found = await site.ask(_answer, services, handle, texts)
+        found = await site.ask(_answer, services, job.handle, texts)
     except InputError as wrong:
         wrongs = wrongs_of(wrong)
-        found = await site.ask(_answer, services, handle, {})
+        found = await site.ask(_answer, services, job.handle, {})
     rungs, facts = await site.ask(_shown, found)
     return site.page(
-        "rinse.html", visitor, status=422 if wrongs else 200, found=found, texts=texts, wrongs=wrongs, rungs=rungs,
-        facts=facts, to_do=TO_DO, measured=bool(texts.get("field")) and not wrongs,
+        "rinse.html", visitor, status=422 if wrongs else 200, job=job, found=found, texts=texts, wrongs=wrongs,
+        rungs=rungs, facts=facts, to_do=TO_DO, measured=bool(texts.get("field")) and not wrongs,
     )  # fmt: skip
 
 

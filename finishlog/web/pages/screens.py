@@ -15,6 +15,7 @@ from starlette.routing import Route, WebSocketRoute
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
 from finishlog import roles
+from finishlog.web import nav
 from finishlog.web.gate.people import Visitor
 from finishlog.web.screens.process import Opened, within
 from finishlog.web.site import COOKIE, Site, signed_in
@@ -22,8 +23,6 @@ from finishlog.web.site import COOKIE, Site, signed_in
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-ACT = "customers"
-"""What one has to be allowed to have the screens: the crew has the page."""
 MOST = 4
 """Visitors at once: each holds a process of some 150 MB."""
 LOOK_S = 3.0
@@ -39,10 +38,14 @@ _FILES: Mapping[str, str] = {
 }
 
 
+class Open(set[Opened]):
+    """Who has the screens open."""
+
+
 async def page(request: Request, site: Site, visitor: Visitor) -> Response:
     """The page around the screens."""
-    if not roles.may(visitor.role, ACT):
-        raise HTTPException(403, f"Only {roles.who_may(ACT)} may open the screens.")
+    if not roles.may(visitor.role, nav.SCREENS):
+        raise HTTPException(403, f"Only {roles.who_may(nav.SCREENS)} may open the screens.")
     scheme = "wss" if site.secure else "ws"
     return site.page("screens.html", visitor, socket=f"{scheme}://{request.headers['host']}/screens/socket")
 
@@ -62,26 +65,33 @@ async def socket(ws: WebSocket) -> None:
     site: Site = ws.app.state.site
     token, source = ws.cookies.get(COOKIE, ""), ws.client.host if ws.client else "-"
     visitor = await site.ask(site.people.visitor, token) if token else None
-    if visitor is None or not roles.may(visitor.role, ACT):
+    if visitor is None or not roles.may(visitor.role, nav.SCREENS):
         site.visits.note("refused: the screens", source, visitor.name if visitor else "")
         await ws.close(REFUSED)
         return
     await ws.accept()  # a browser is told why only over an open socket
-    if len(site.screens) >= MOST:
+    visitors = site.own(Open)
+    if len(visitors) >= MOST:
         site.visits.note("refused: the screens, too many at once", source, visitor.name)
         await ws.close(FULL, "Too many at once.")
         return
     site.visits.note("opened the screens", source, visitor.name)
-    opened = Opened(("--log", site.log_name()), visitor.role, ws.send_bytes, ws.close)
-    site.screens.add(opened)
+    opened = Opened(("--log", log_of(site)), visitor.role, ws.send_bytes, ws.close)
+    visitors.add(opened)
     try:
         await opened.start(_number(ws, "width", 80), _number(ws, "height", 24))
         await _until_left(ws, opened, site, token)
     finally:
         # shielded: a server that is told to stop must not leave them behind
         await asyncio.shield(opened.stop())
-        site.screens.discard(opened)
+        visitors.discard(opened)
         site.visits.note("left the screens", source, visitor.name)
+
+
+def log_of(site: Site) -> str:
+    """The log's path or address, as a program of its own is told it."""
+    assert site.services.where is not None
+    return str(site.services.where())
 
 
 async def _until_left(ws: WebSocket, opened: Opened, site: Site, token: str) -> None:

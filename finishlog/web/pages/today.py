@@ -8,13 +8,20 @@ from starlette.routing import Route
 
 from finishlog.desk.due import today
 from finishlog.web.gate.people import Visitor
+from finishlog.web.pages import keeping
 from finishlog.web.site import Site, signed_in
 
 
 async def page(request: Request, site: Site, visitor: Visitor) -> Response:
     """The list of the screens, in its groups."""
     found = await site.ask(today.today, site.services_of(visitor))
-    return site.page("today.html", visitor, sentence=found.sentence, groups=list(today.groups(found.lines)))
+    return site.page(
+        "today.html",
+        visitor,
+        sentence=found.sentence,
+        groups=list(today.groups(found.lines)),
+        link=keeping.link,
+    )
 
 
 ROUTES = (Route("/", signed_in(page), methods=["GET"]),)

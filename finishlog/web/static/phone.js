@@ -19,7 +19,6 @@
     for (const [key, value] of new FormData(form)) {
       if (typeof value === "string" && !["csrf", "uid", "smaller"].includes(key)) texts[key] = value;
     }
-    if ("at" in texts && ["", "now"].includes(texts.at.trim().toLowerCase())) texts.at = moment();
     return texts;
   }
 
@@ -33,10 +32,15 @@
 
   async function itemsOf(form) {
     const { wait, job, kind, title } = form.dataset;
-    const one = { who, job, title, what: wait, kind, texts: textsOf(form), labels: labelsOf(form), made: moment(), state: "waiting" };
+    const texts = textsOf(form), made = moment();
+    const now = "at" in texts && ["", "now"].includes(texts.at.trim().toLowerCase()); // by this phone's clock, nobody typed it
+    if (now) texts.at = made;
+    const one = { who, job, title, what: wait, kind, texts, now, labels: labelsOf(form), made, state: "waiting" };
     if (wait !== "photo") return [{ ...one, uid: queue.uid() }]; // never the page's own: it may be a copy kept for days
     const most = Number(form.dataset.most) || Infinity, items = [];
-    for (const file of form.querySelector("input[type=file]").files) {
+    const files = [...form.querySelectorAll("input[type=file]")].flatMap((input) => [...input.files]);
+    if (!files.length) throw new Error("Choose a photo first.");
+    for (const file of files) {
       const blob = await photoOf(file, form.elements.smaller && form.elements.smaller.checked);
       if (blob.size > most) throw new Error(`${file.name} has ${Math.ceil(blob.size / 2 ** 20)} MB, ${most / 2 ** 20} MB is the limit.`);
       items.push({ ...one, uid: queue.uid(), name: file.name, blob });
@@ -114,6 +118,12 @@
     line.scrollIntoView({ block: "center" });
   }
 
+  // `Tue 7:40a`, `Jun 16 7:40a`: a moment as the other pages write it
+  function said(when, day) {
+    const hour = when.getHours(), minutes = String(when.getMinutes()).padStart(2, "0");
+    return `${when.toLocaleDateString("en-US", day)} ${hour % 12 || 12}:${minutes}${hour < 12 ? "a" : "p"}`;
+  }
+
   // the strip at the foot of each page
 
   async function strip() {
@@ -124,7 +134,7 @@
     if (items.length > mine.length) parts.push(`${items.length - mine.length} of somebody else`);
     if (how === "out") parts.push("come in again to send");
     const from = await age();
-    if (from) parts.push(`no signal, as of ${new Date(from).toLocaleString([], { weekday: "short", hour: "numeric", minute: "2-digit" })}`);
+    if (from) parts.push(`no signal, as of ${said(new Date(from), { weekday: "short" })}`);
     let line = document.getElementById("strip");
     if (!parts.length) return line && line.remove();
     if (!line) {
@@ -170,7 +180,7 @@
   if (!self.indexedDB) return;
   if (location.pathname.startsWith("/in") && self.caches) caches.delete("pages");
   if (!who) return;
-  self.phone = { flush, who, how: () => how };
+  self.phone = { flush, said, who, how: () => how };
   if (queue.news) queue.news.onmessage = () => { strip(); self.dispatchEvent(new Event("queue-changed")); };
   self.addEventListener("queue-changed", strip);
   self.addEventListener("online", flush);

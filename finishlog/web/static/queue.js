@@ -103,7 +103,7 @@ const queue = (() => {
       const ms = PHOTO_MS + item.blob.size / BYTES_PER_MS;
       return ask(`/sent/photo/${item.uid}?${query}`, ms, { method: "POST", headers: { "x-csrf": by.csrf }, body: item.blob });
     }
-    const body = JSON.stringify({ ...facts, uid: item.uid, kind: item.kind, texts: item.texts });
+    const body = JSON.stringify({ ...facts, uid: item.uid, kind: item.kind, texts: item.texts, now: !!item.now });
     return ask("/sent", ENTRY_MS, {
       method: "POST", headers: { "x-csrf": by.csrf, "content-type": "application/json" }, body,
     });

@@ -14,11 +14,15 @@
 
   function shown(item) {
     const card = made("li", "", "card");
-    card.append(made("strong", item.title), made("span", [item.name, item.made.replace("T", " ").slice(0, 16)].filter(Boolean).join(" · "), "muted"));
+    card.append(made("strong", item.title), made("span", [item.name, when(item)].filter(Boolean).join(" · "), "muted"));
     if (item.who !== phone.who) card.append(made("span", `Waits for ${item.who} to come in.`, "warn"));
     else if (item.state === "asks") card.append(asks(item));
     else card.append(made("span", "Not in the log yet."));
     return card;
+  }
+
+  function when(item) {
+    return phone.said(new Date(item.made), { month: "short", day: "numeric" });
   }
 
   // What is wrong, a field for each, and the same once more; or away with it, which is asked twice.
@@ -43,7 +47,7 @@
     form.addEventListener("submit", async (event) => {
       event.preventDefault();
       const texts = { ...item.texts, ...Object.fromEntries(new FormData(form)) };
-      await queue.put({ ...item, texts, state: "waiting", said: null });
+      await queue.put({ ...item, texts, now: item.now && texts.at === item.texts.at, state: "waiting", said: null });
       phone.flush();
     });
     return form;
@@ -59,7 +63,7 @@
   }
 
   function inTheLog(one) {
-    const card = made("li", "", "card"), link = made("a", one.title);
+    const card = made("li", "", "card kept"), link = made("a", one.title);
     link.href = `/job/${one.job}?entry=${one.number}`;
     card.append(link, made("span", one.sentence, "ok"));
     if (one.clock) card.append(made("span", one.clock, "warn"));
@@ -71,8 +75,9 @@
     const items = await queue.waiting(), kept = await queue.kept();
     const how = { out: "Come in again, and it is sent.", later: "No signal. It is sent when the signal is back." };
     line.textContent = items.length ? how[phone.how()] || "It is being sent." : "Nothing waits.";
-    if (items.length && items.every((item) => item.state === "asks" || item.who !== phone.who)) line.textContent = "";
-    again.hidden = !items.length;
+    const may = items.filter((item) => item.state !== "asks" && item.who === phone.who);
+    if (items.length && !may.length) line.textContent = "";
+    again.hidden = !may.length;
     if (list.contains(document.activeElement) && document.activeElement.matches("input")) return; // nothing moves under the hand
     list.replaceChildren(...items.map(shown));
     done.replaceChildren(...(kept.length ? kept.map(inTheLog) : [made("li", "Nothing from this phone yet.")]));

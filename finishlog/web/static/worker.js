@@ -56,18 +56,23 @@ function fetched(request, ms) {
 
 async function copy(at) {
   if (at.pathname === "/find" && at.searchParams.get("words")) return undefined; // the newest jobs are no answer
-  const kept = await (await caches.open(PAGES)).match(at.pathname);
+  const kept = await (await caches.open(PAGES)).match(nameOf(at));
   return kept && Date.now() - Number(kept.headers.get("x-kept")) < OLDEST_MS ? kept : undefined;
 }
 
+// A form of one area is another page than that of the whole job; an answer such as ?entry=7 is not.
+function nameOf(at) {
+  return ["area", "due"].some((name) => at.searchParams.has(name)) ? at.pathname + at.search : at.pathname;
+}
+
 function mayKeep(at) {
-  return at.search === "" && !at.pathname.startsWith("/in");
+  return nameOf(at) === at.pathname + at.search && !at.pathname.startsWith("/in");
 }
 
 async function keep(at, answer) {
   const headers = new Headers(answer.headers);
   headers.set("x-kept", String(Date.now()));
-  await (await caches.open(PAGES)).put(at.pathname, new Response(await answer.blob(), { headers }));
+  await (await caches.open(PAGES)).put(nameOf(at), new Response(await answer.blob(), { headers }));
 }
 
 // All that the log names for the next days; what is fresh is left, what is not named any more goes.
@@ -77,7 +82,7 @@ async function keepAll() {
   if (!asked.ok) return;
   const { pages } = await asked.json(), cache = await caches.open(PAGES);
   for (const request of await cache.keys()) {
-    if (!pages.includes(new URL(request.url).pathname)) await cache.delete(request);
+    if (!pages.includes(nameOf(new URL(request.url)))) await cache.delete(request);
   }
   for (const path of pages) {
     const there = await cache.match(path);

@@ -200,6 +200,18 @@ def test_a_reseal_stays_until_it_is_done_and_opens_the_next(poured: Services, cl
     assert the(poured, "reseal").state == "opens"
 
 
+def test_a_job_has_work_whenever_today_has_a_line_of_it(poured: Services, clock: Clock) -> None:
+    said = set()
+    for hours in (0, 12, 26, 60, 24 * 5, 24 * 20, 24 * 70, 24 * 200, 24 * 420, 24 * 900):
+        clock.now = at("2026-06-15 14:00") + timedelta(hours=hours)
+        for days in (1, 21):
+            jobs = {line.job for line in today.today(poured, horizon_days=days).lines}
+            found = {job for job in (WALK, PATIO) if today.has_work(poured, job, horizon_days=days)}
+            assert found == jobs, (hours, days)
+            said.add(bool(found))
+    assert said == {True, False}
+
+
 def test_a_line_that_is_not_there_is_named_with_those_that_are(poured: Services) -> None:
     with pytest.raises(InputError) as caught:
         the(poured, "varnish")

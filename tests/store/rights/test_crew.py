@@ -13,7 +13,9 @@ import pytest
 from finishlog.roles import CREW, OFFICE
 from finishlog.store.engine.postgres.address import parsed
 from finishlog.store.rights import roles
+from finishlog.store.sealing import form
 from tests import pg
+from tests.store.rights.attempts import refused
 
 JOB = "walk"
 PRICES = ("48151.62", "48151", "62915.37", "62915", "7331.25", "7331")
@@ -82,6 +84,17 @@ def shop(log: tuple[str, str], finishlog: Callable[..., Any]) -> tuple[Callable[
 
 
 @pytest.fixture
+def another(log: tuple[str, str]) -> Iterator[Any]:
+    """Another crew's connection."""
+    login = f"other_{os.getpid()}"
+    roles.add(parsed(log[0]), login, CREW)
+    with closing(psycopg.connect(log[0].replace("postgres:@", f"{login}@"), autocommit=True)) as raw:
+        raw.execute("SET search_path = finishlog_crew, finishlog")
+        yield raw
+    roles.remove(parsed(log[0]), login)
+
+
+@pytest.fixture
 def crew(log: tuple[str, str]) -> Iterator[Any]:
     with closing(psycopg.connect(log[1], autocommit=True)) as raw:
         raw.execute("SET search_path = finishlog_crew, finishlog")
@@ -94,22 +107,6 @@ def _relations(raw: Any) -> list[tuple[str, str]]:
         "WHERE n.nspname IN ('finishlog', 'finishlog_crew', 'finishlog_rights') AND c.relkind IN ('r', 'v', 'm')"
     )
     return [(str(schema), str(name)) for schema, name in raw.execute(query)]
-
-
-def _refused(raw: Any, statement: str) -> bool:
-    """Whether the server refuses it for want of a right; any other failure is the test's."""
-    try:
-        with raw.transaction(force_rollback=True):
-            raw.execute(statement)
-    except psycopg.errors.InsufficientPrivilege:
-        return True
-    except (
-        psycopg.errors.FeatureNotSupported,
-        psycopg.errors.ObjectNotInPrerequisiteState,
-        psycopg.errors.WrongObjectType,
-    ):
-        return True  # a view that has no such change
-    return False
 
 
 def test_a_crew_does_all_its_work_and_the_log_is_sound(shop: tuple[Any, str, str]) -> None:
@@ -154,7 +151,7 @@ def test_no_price_can_be_read_in_any_column_of_any_table(crew: Any) -> None:
                       "SELECT answer FROM finishlog.advice", "SELECT sums FROM finishlog.shelf",
                       "SELECT value FROM finishlog.setting", "SELECT body FROM finishlog.draft",
                       "SELECT hash FROM finishlog.seal", "SELECT told FROM finishlog_rights.paid"):  # fmt: skip
-        assert _refused(crew, statement), statement
+        assert refused(crew, statement), statement
     found = crew.execute("SELECT count(*) FROM seal WHERE what IN (16, 17, 20)").fetchone()
     assert found == (0,), "a hash without a uid could be tried"
 
@@ -169,16 +166,16 @@ def test_a_uid_that_would_let_a_price_be_tried_out_is_not_seen(log: tuple[str, s
 def test_every_change_of_every_table_is_refused_but_what_an_entry_does(crew: Any) -> None:
     for schema, name in _relations(crew):
         table = f"{schema}.{name}"
-        assert _refused(crew, f"TRUNCATE {table}"), table
+        assert refused(crew, f"TRUNCATE {table}"), table
         if name in KEPT_FOR_SPEED:
             continue
         if (schema, name) not in {("finishlog_crew", one) for one in ("draft", "seal", "unsealed", "shelf")}:
-            assert _refused(crew, f"DELETE FROM {table}"), table
+            assert refused(crew, f"DELETE FROM {table}"), table
         column = crew.execute(
             "SELECT attname FROM pg_attribute WHERE attrelid = %s::regclass AND attnum > 0 LIMIT 1", (table,)
         ).fetchone()[0] if schema != "finishlog_rights" else "id"  # fmt: skip
         if table not in {f"finishlog_crew.{one}" for one in ("job", "recipe", "product", "log_state")}:
-            assert _refused(crew, f"UPDATE {table} SET {column} = {column}"), table
+            assert refused(crew, f"UPDATE {table} SET {column} = {column}"), table
     for statement in (
         "UPDATE job SET name = 'mine'", "UPDATE job SET state = 'archived'", "UPDATE job SET handle = 'x'",
         "UPDATE log_state SET uid = 'x'", "INSERT INTO setting VALUES ('a', 'b', 'c')",
@@ -186,7 +183,62 @@ def test_every_change_of_every_table_is_refused_but_what_an_entry_does(crew: Any
         "INSERT INTO load (entry_id) SELECT min(id) FROM entry",
         "INSERT INTO finishlog.load (entry_id) SELECT 1", "INSERT INTO finishlog.entry SELECT * FROM entry",
     ):  # fmt: skip
-        assert _refused(crew, statement), statement
+        assert refused(crew, statement), statement
+
+
+def test_the_hashes_and_counts_of_a_log_only_go_on(crew: Any) -> None:
+    for statement in (
+        "UPDATE log_state SET writes = writes - 1", "UPDATE log_state SET writes = writes + 2",
+        "UPDATE log_state SET writes = writes + 1, entries = entries - 1", "UPDATE log_state SET proof = 'x'",
+        "UPDATE log_state SET id = 2, writes = writes + 1", "UPDATE log_state SET uid = 'x', writes = writes + 1",
+        "UPDATE seal SET hash = 'x'", "UPDATE unsealed SET what = 1", "DELETE FROM log_state",
+    ):  # fmt: skip
+        assert refused(crew, statement), statement
+    count = "SELECT count(*) FROM seal"
+    (before,) = crew.execute(count).fetchone()
+    with crew.transaction(force_rollback=True):
+        assert crew.execute("DELETE FROM seal").rowcount == 0
+        assert crew.execute(count).fetchone() == (before,) > (0,)
+        crew.execute("INSERT INTO unsealed (what, row_id) VALUES (11, 1)")
+        crew.execute("DELETE FROM unsealed WHERE what = 11")
+        assert crew.execute("SELECT count(*) FROM unsealed WHERE what = 11").fetchone() == (1,), "no new hash"
+        crew.execute("INSERT INTO seal VALUES (11, 1, 'x')")
+        crew.execute("DELETE FROM unsealed WHERE what = 11")
+        assert crew.execute("SELECT count(*) FROM unsealed WHERE what = 11").fetchone() == (0,)
+
+
+def test_a_hash_that_a_crew_forged_is_told_by_check(shop: tuple[Any, str, str], crew: Any) -> None:
+    """Who may log must be let to hash; check works all out anew."""
+    run, owner, _ = shop
+    uid, writes, entries, proof = crew.execute("SELECT uid, writes, entries, proof FROM log_state").fetchone()
+    (head,) = crew.execute("SELECT hash FROM chain ORDER BY entry_id DESC LIMIT 1").fetchone()
+    (right,) = crew.execute("SELECT hash FROM seal WHERE what = 11 AND row_id = 1").fetchone()
+    more = (writes + 1, entries + 1, form.state(uid, writes + 1, entries + 1, head))
+    forged = "UPDATE log_state SET writes = %s, entries = %s, proof = %s"
+    with psycopg.connect(owner, autocommit=True) as raw:
+        raw.execute("SET search_path = finishlog")
+        crew.execute("INSERT INTO seal VALUES (11, 1, 'x')")
+        checked = run("--log", owner, "check")
+        assert (checked.status, "is not as it was saved" in checked.out) == (3, True), checked
+        raw.execute("UPDATE seal SET hash = %s WHERE what = 11 AND row_id = 1", (right,))
+        crew.execute(forged, more)
+        checked = run("--log", owner, "check")
+        assert (checked.status, "says of itself" in checked.out) == (3, True), checked
+        raw.execute(forged, (writes, entries, proof))
+    assert run("--log", owner, "check").status == 0
+
+
+def test_unfinished_forms_are_of_whoever_types_them(crew: Any, another: Any) -> None:
+    draft = "INSERT INTO draft VALUES ('entry walk rinse by a@b', %s, '2026-06-16T12:00:00Z')"
+    crew.execute(draft, ("mine",))
+    another.execute(draft, ("theirs",))
+    for raw, said in ((crew, "mine"), (another, "theirs")):
+        assert raw.execute("SELECT key, body FROM draft").fetchall() == [("entry walk rinse by a@b", said)]
+    assert another.execute("DELETE FROM draft").rowcount == 1
+    assert crew.execute("SELECT body FROM draft").fetchall() == [("mine",)]
+    assert crew.execute("DELETE FROM draft").rowcount == 1
+    for key in ("entry walk change", "letter walk", "entry walk recipe_joined by a@b"):
+        assert refused(crew, f"INSERT INTO draft VALUES ('{key}', 'x', 'y')"), key
 
 
 @pytest.mark.parametrize(
@@ -206,7 +258,7 @@ def test_every_change_of_every_table_is_refused_but_what_an_entry_does(crew: Any
     ],
 )  # fmt: skip
 def test_no_way_around(crew: Any, statement: str) -> None:
-    assert _refused(crew, statement)
+    assert refused(crew, statement)
 
 
 def test_the_office_sees_prices_and_changes_no_setting_of_the_shop(shop: tuple[Any, str, str]) -> None:
@@ -219,8 +271,8 @@ def test_the_office_sees_prices_and_changes_no_setting_of_the_shop(shop: tuple[A
         assert (
             raw.execute("UPDATE finishlog.setting SET value = '1' WHERE key = 'price_per_yd3'").rowcount == 0
         )
-        assert _refused(raw, "INSERT INTO finishlog.setting VALUES ('joint', '1', 'x')")
-        assert not _refused(raw, "INSERT INTO finishlog.setting VALUES ('sealer:x', '1', 'x')")
+        assert refused(raw, "INSERT INTO finishlog.setting VALUES ('joint', '1', 'x')")
+        assert not refused(raw, "INSERT INTO finishlog.setting VALUES ('sealer:x', '1', 'x')")
 
 
 def test_check_says_when_rights_are_not_as_they_should_be(shop: tuple[Any, str, str]) -> None:

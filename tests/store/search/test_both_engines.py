@@ -124,13 +124,21 @@ def answers(log: Log, words: str, more: dict[str, object]) -> tuple[list[str], l
 
 
 @pytest.mark.parametrize(
-    ("seed", "questions"),
-    [(1, QUESTIONS), *(pytest.param(seed, MANY, marks=pytest.mark.long) for seed in range(2, 12))],
+    ("seed", "questions", "phones"),
+    [
+        (1, QUESTIONS, True),
+        (1, QUESTIONS // 3, False),
+        *(pytest.param(seed, MANY, seed % 5 > 0, marks=pytest.mark.long) for seed in range(2, 12)),
+    ],
 )
-def test_the_same_jobs_in_the_same_order(pair: Pair, seed: int, questions: int) -> None:
+def test_the_same_jobs_in_the_same_order(
+    pair: Pair, seed: int, questions: int, phones: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Also for those who find nothing by a number that may be a phone's."""
     chance = random.Random(seed)
     found = 0
     for log in pair:
+        monkeypatch.setattr(log, "phones", lambda: phones)
         retold(log, seed, 0.4)
     for _ in range(questions):
         words = " ".join(piece(chance) for _ in range(chance.randint(1, 4)))

@@ -192,6 +192,13 @@ async def test_blank_further_materials_stand_after_the_facts(open_log: Open) -> 
         assert keys.index("product") < keys.index("water_gal")
 
 
+async def test_what_is_only_planned_says_how_it_is_taken(open_log: Open) -> None:
+    async with open_log() as stage:
+        await to_job(stage, "larkspur")
+        await to_form(stage, "rin")
+        assert "Planned figures are gray; Down, Enter takes one." in " ".join(stage.text.split())
+
+
 async def test_lots_follow_their_product_and_a_new_one_is_taken_as_typed(open_log: Open) -> None:
     async with open_log(size=(80, 36)) as stage:
         await to_job(stage)

@@ -38,6 +38,8 @@ class Browser:
     profile: Path
     size: tuple[int, int]
     clock_off_s: float = 0.0
+    dots: int = 2
+    """To a pixel."""
     driver: Any = None
 
     def open(self) -> None:
@@ -55,15 +57,19 @@ class Browser:
         self.driver = webdriver.Chrome(
             options, Service(DRIVER)
         )  # with its path nothing is looked for elsewhere
-        width, height = self.size
-        self._tell(
-            "Emulation.setDeviceMetricsOverride", width=width, height=height, deviceScaleFactor=2, mobile=True
-        )
-        self._tell("Emulation.setTimezoneOverride", timezoneId="America/Chicago")
+        self.shaped(*self.size)
+        self.tell("Emulation.setTimezoneOverride", timezoneId="America/Chicago")
         off = (START + self.clock_off_s - time.time()) * 1000
-        self._tell("Page.addScriptToEvaluateOnNewDocument", source=SHIFTED % off)
+        self.tell("Page.addScriptToEvaluateOnNewDocument", source=SHIFTED % off)
 
-    def _tell(self, command: str, **given: Any) -> None:
+    def shaped(self, width: int, height: int) -> None:
+        """A screen of this size."""
+        self.tell(
+            "Emulation.setDeviceMetricsOverride",
+            width=width, height=height, deviceScaleFactor=self.dots, mobile=True,
+        )  # fmt: skip
+
+    def tell(self, command: str, **given: Any) -> None:
         self.driver.execute_cdp_cmd(command, given)
 
     def close(self) -> None:

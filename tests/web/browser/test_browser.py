@@ -67,6 +67,7 @@ def test_a_short_walk(net: Net) -> None:
     net.comes_in(phone)
     logs(phone, "sweep", "by script")
     phone.reads("Nothing waits.", "In the log", "swept")
+    assert "Send now" not in phone.text()
     assert kept(net, "sweep") == ["by script"]
 
 

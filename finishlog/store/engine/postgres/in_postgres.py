@@ -20,7 +20,16 @@ from finishlog.store.engine.postgres.address import Address
 from finishlog.store.engine.postgres.files.places import Held
 from finishlog.store.engine.postgres.hearing import Hearing
 from finishlog.store.engine.postgres.whole import upgrading
-from finishlog.store.engine.protocol import ENGINE, GIVE_UP_AFTER_S, Compute, Engine, Rows, Salvage, Waiting
+from finishlog.store.engine.protocol import (
+    ENGINE,
+    GIVE_UP_AFTER_S,
+    Compute,
+    Engine,
+    Rights,
+    Rows,
+    Salvage,
+    Waiting,
+)
 from finishlog.store.engine.turns import Patience
 from finishlog.store.schema.rows import positional
 
@@ -294,7 +303,7 @@ class Postgres(Engine):
 
 
 @contextmanager
-def new(where: Address, *, before: str = "") -> Iterator[Engine]:
+def new(where: Address, rights: Rights, *, before: str = "") -> Iterator[Engine]:
     """The engine of a log that is being made, in a schema of its own that is renamed as the block ends.
 
     Where `before` is given, a log that is there gets that name in the same moment; else it is refused.
@@ -314,7 +323,7 @@ def new(where: Address, *, before: str = "") -> Iterator[Engine]:
             raw.execute(_DROPPED)
             raise
         part.close()
-        making.give_name(raw, where, before)
+        making.give_name(raw, where, before, rights)
 
 
 def _not_yet(where: Address, what: str, instead: str) -> LogError:

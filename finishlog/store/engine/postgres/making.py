@@ -14,6 +14,7 @@ from sqlalchemy.exc import DBAPIError
 from finishlog.errors import LogError
 from finishlog.store.engine.postgres import server
 from finishlog.store.engine.postgres.address import Address
+from finishlog.store.engine.protocol import Rights
 from finishlog.store.schema import revisions
 from finishlog.store.schema.base import Base
 
@@ -87,10 +88,11 @@ def has_log(where: Address) -> bool:
         return raw.execute(_HAS_SCHEMA, (server.SCHEMA,)).fetchone() is not None
 
 
-def give_name(raw: Any, where: Address, before: str) -> None:
+def give_name(raw: Any, where: Address, before: str, rights: Rights) -> None:
     """A complete log gets its name; the one that has it gets the name `before`, and nobody may have it open."""
     with raw.transaction():
-        if before and raw.execute(_HAS_SCHEMA, (server.SCHEMA,)).fetchone() is not None:
+        there = bool(before) and raw.execute(_HAS_SCHEMA, (server.SCHEMA,)).fetchone() is not None
+        if there:
             raw.execute("SET LOCAL lock_timeout = '5s'")
             raw.execute(
                 f"LOCK TABLE {server.SCHEMA}.log_state IN ACCESS EXCLUSIVE MODE"
@@ -98,6 +100,7 @@ def give_name(raw: Any, where: Address, before: str) -> None:
             refuse_others(raw, where)
             raw.execute(f"ALTER SCHEMA {server.SCHEMA} RENAME TO {before}")
         raw.execute(f"ALTER SCHEMA {server.PART} RENAME TO {server.SCHEMA}")
+        rights(raw, before if there else "")
 
 
 def refuse_users(where: Address) -> None:

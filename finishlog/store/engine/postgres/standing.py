@@ -32,6 +32,11 @@ def role_of(raw: Any, schema: str) -> str | None:
     return next((role for role in ROLES if role in held), None)
 
 
+def put_aside(raw: Any) -> None:
+    """Take a crew's views away: tables that are seen by a view cannot change. They are made again with the rights."""
+    raw.execute(f"DROP SCHEMA IF EXISTS {CREW_SCHEMA} CASCADE")
+
+
 def enter(raw: Any, schema: str) -> None:
     """A crew finds its views first."""
     if role_of(raw, schema) == CREW:

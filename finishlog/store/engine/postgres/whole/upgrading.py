@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy.engine import Connection
 
 from finishlog.errors import LogError
-from finishlog.store.engine.postgres import making, server
+from finishlog.store.engine.postgres import making, server, standing
 from finishlog.store.engine.protocol import ENGINE, Compute
 from finishlog.store.schema import revisions
 
@@ -87,6 +87,7 @@ def _copied(connection: Connection, schema: str, revision: str) -> str:
 
 
 def _migrated(connection: Connection, compute: Compute, found: str) -> None:
+    standing.put_aside(server.driver(connection))
     making.run_migrations(connection, "head")
     broken = making.dangling(connection)
     if broken:
