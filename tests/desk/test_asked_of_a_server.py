@@ -32,8 +32,8 @@ from finishlog.store.engine.postgres import server
 from tests import pg
 from tests.desk.conftest import NOW
 
-WARM = 11
-"""The driver has a statement prepared at the sixth time, the server plans it five times more before it is content."""
+WARM = 7
+"""The driver has a statement prepared at the second time, and the server plans it five times before it is content."""
 _ASKED = "SELECT sum(generic_plans + custom_plans)::int, sum(custom_plans)::int FROM pg_prepared_statements"
 JOBS = 9
 _OWN = 2
