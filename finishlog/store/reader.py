@@ -6,6 +6,8 @@ from collections.abc import Collection, Iterable, Iterator
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Unpack
 
+from sqlalchemy.engine import Connection
+
 from finishlog.errors import InputError
 from finishlog.records.log import JobLine
 from finishlog.store.engine.protocol import run
@@ -34,7 +36,7 @@ SOUGHT_MOST = 200
 
 # as text, so that the first rows load without the mapped tables
 _EXACT = "SELECT 1 FROM job WHERE handle = :handle"
-_BEGINNING = "SELECT handle FROM job WHERE handle >= :wanted AND handle < :past ORDER BY handle LIMIT 4"
+_BEGINNING = "SELECT handle, id FROM job WHERE handle >= :wanted AND handle < :past ORDER BY handle LIMIT 4"
 _NEWEST = "SELECT handle FROM job ORDER BY id DESC LIMIT 1"
 _ENTRY_OF = (
     "SELECT job.handle, entry.number FROM entry JOIN job ON job.id = entry.job_id WHERE entry.uid = :uid"
@@ -49,6 +51,11 @@ _DRAFT = "SELECT body FROM draft WHERE key = :key"
 
 class Reader(LearningReader):
     """Queries on a log. Made by `Log.reading`."""
+
+    def __init__(self, connection: Connection) -> None:
+        super().__init__(connection)
+        self._ids: dict[str, int] = {}
+        """Of jobs by handle, as they were found: neither ever changes, and no job is ever deleted."""
 
     def lines(
         self, *, words: str = "", limit: int | None = None, offset: int = 0, **only: Unpack[Asked]
@@ -110,7 +117,7 @@ class Reader(LearningReader):
 
         number = self._job_id(handle)
         with whole():
-            return know(self._connection, number)
+            return know(self._connection, number, self.moment())
 
     def expect(self, known: KnownJob, new: NewEntry, shop: Shop) -> Expected | None:
         """What follows from a new entry in this `shop`, made ahead of one's turn; None if it cannot be told yet."""
@@ -128,6 +135,7 @@ class Reader(LearningReader):
         wanted = slug(job)
         found = run(self._connection, _BEGINNING, wanted=wanted, past=wanted + "~")
         handles = [row[0] for row in found] if wanted else []
+        self._ids |= found
         if wanted in handles:
             return wanted
         if len(handles) == 1:
@@ -183,10 +191,12 @@ class Reader(LearningReader):
         return (str(found[0][0]), int(found[0][1])) if found else None
 
     def _job_id(self, handle: str) -> int:
-        found = run(self._connection, _JOB_ID, handle=handle)
-        if not found:
-            raise self._unresolved(handle, [])
-        return int(found[0][0])
+        if handle not in self._ids:
+            found = run(self._connection, _JOB_ID, handle=handle)
+            if not found:
+                raise self._unresolved(handle, [])
+            self._ids[handle] = int(found[0][0])
+        return self._ids[handle]
 
     def _fresh(self) -> None:
         """Hook: a writer refreshes its projections here before a query."""

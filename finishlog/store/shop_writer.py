@@ -60,6 +60,7 @@ class ShopWriter(Reader):
                 yield
         except BaseException:
             self._find.forget()
+            self._ids.clear()
             raise
 
     def merge_customers(self, keep: str, double: str) -> Customer:

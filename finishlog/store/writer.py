@@ -65,7 +65,8 @@ class Writer(ShopWriter):
     def take(self, known: Collection[KnownJob], expected: Expected | None = None) -> bool:
         """Use jobs read ahead, and what was made ahead for one; whether they all still are as they were read."""
         self._expected = expected
-        return self._held.take(known)
+        self._ids |= {each.job.handle: each.number for each in known}
+        return self._held.take(known, self.moment())
 
     def _load(self, jobs: list[int]) -> Mapping[int, Job]:
         return self._held.jobs(jobs)

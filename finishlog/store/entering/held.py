@@ -12,6 +12,7 @@ from dataclasses import replace
 
 from sqlalchemy.engine import Connection
 
+from finishlog.records.answers import Moment
 from finishlog.records.log import Entry, Job
 from finishlog.store.engine.protocol import of
 from finishlog.store.entering.known import KnownJob, still
@@ -39,10 +40,10 @@ class HeldJobs:
             del self._held[next(iter(self._held))]
         return found
 
-    def take(self, known: Collection[KnownJob]) -> bool:
-        """Hold what was read ahead, if it still is so; whether all of it is."""
+    def take(self, known: Collection[KnownJob], now: Moment) -> bool:
+        """Hold what was read ahead, if it still is so; whether all of it is. `now` is how far the log is written."""
         self._look()
-        found = still(self._connection, known)
+        found = still(self._connection, known, now)
         self._held |= {each.number: each.job for each in found}
         return len(found) == len(known)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Collection, Iterable
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, fields
 from functools import cache
 from typing import Any
@@ -12,10 +12,10 @@ from sqlalchemy import select
 from sqlalchemy.engine import Connection
 
 from finishlog.records.files import Attachment, Photo
-from finishlog.records.log import Load, MaterialUse, Product, Sample
-from finishlog.store.reading.shop import load_mixes, load_products
-from finishlog.store.schema.detail_rows import APPROVAL, CLAIM, COAT, LOAD, READING, SAMPLE
-from finishlog.store.schema.rows import IDS, Query, at_once, by_ids, table
+from finishlog.records.log import Load, MaterialUse, Mix, Product, Sample
+from finishlog.store.reading.shop import load_mixes, load_products, mixes_query, products_query
+from finishlog.store.schema.detail_rows import APPROVAL, CLAIM, COAT, LOAD, READING, SAMPLE, Part
+from finishlog.store.schema.rows import IDS, Found, Query, at_once, by_ids, table
 from finishlog.store.schema.tables import AreaRow, LotRow
 from finishlog.store.schema.tables_entry import (
     EntryFileRow,
@@ -27,8 +27,6 @@ from finishlog.store.schema.tables_entry import (
     SampleDoseRow,
     SampleRow,
 )
-
-Loading = Callable[[Connection, Collection[int]], dict[int, Any]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,18 +40,56 @@ class Details:
         return {part: found[entry] for part, found in self.parts.items() if entry in found}
 
 
-def load_details(
+Rows = Mapping[str, list[Found]]
+"""What is told of entries, by part, as it was read."""
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """What the rows of details name."""
+
+    products: Mapping[int, Product]
+    mixes: Mapping[int, Mix]
+    areas: Mapping[int, list[tuple[str, float | None]]]
+    doses: Mapping[int, list[tuple[int, float]]]
+
+
+Making = Callable[[list[Found], Named], dict[int, Any]]
+
+
+def queries(parts: Collection[str] | None = None) -> list[Query]:
+    """What the details of entries are read by; `parts` (None: all) limits which."""
+    return [_QUERIES[part]() for part in _wanted(parts)]
+
+
+def read_details(
     connection: Connection, entries: Collection[int], parts: Collection[str] | None = None
-) -> Details:
-    """The details of these entries; `parts` (None: all) limits which to load."""
-    wanted = _PARTS if parts is None else {part: _PARTS[part] for part in _PARTS if part in parts}
-    with at_once(connection, *((_query_of(part), entries) for part in wanted)):
-        return Details({part: load(connection, entries) for part, load in wanted.items()})
+) -> Rows:
+    """The details of these entries, but for what they name; `parts` (None: all) limits which."""
+    return {part: list(by_ids(connection, _QUERIES[part](), entries)) for part in _wanted(parts)}
 
 
-def _query_of(part: str) -> Query:
-    """What a part is read by first."""
-    return _plain_query(part) if part in _PLAIN else _FIRST[part]()
+def read_named(connection: Connection, rows: Rows, products: Collection[int] = ()) -> Named:
+    """What these details name; also the products of these ids."""
+    loads, samples = rows.get("load", ()), [row.entry_id for row in rows.get("sample", ())]
+    carried = [row.entry_id for row in loads]
+    poured = {row.mix_id for row in loads if row.mix_id is not None}
+    used = {row.product_id for row in rows.get("materials", ())} | set(products)
+    further = (_load_areas_query(), carried), (_doses_query(), samples)
+    with at_once(connection, (products_query(), used), (mixes_query(), poured), *further):
+        known, doses = load_products(connection, used), _doses(connection, samples)
+        mixes, areas = load_mixes(connection, poured), _load_areas(connection, carried)
+    of_doses = {product for some in doses.values() for product, _ in some}
+    return Named(known | load_products(connection, of_doses - set(known)), mixes, areas, doses)
+
+
+def made(rows: Rows, named: Named) -> Details:
+    """The details of entries, from their rows and what those name."""
+    return Details({part: _MADE[part](some, named) for part, some in rows.items()})
+
+
+def _wanted(parts: Collection[str] | None) -> list[str]:
+    return [part for part in PARTS if parts is None or part in parts]
 
 
 @cache
@@ -73,12 +109,10 @@ def _materials_query() -> Query:
     )
 
 
-def _materials(connection: Connection, entries: Collection[int]) -> dict[int, tuple[MaterialUse, ...]]:
-    rows = list(by_ids(connection, _materials_query(), entries))
-    products = load_products(connection, {row.product_id for row in rows})
+def _materials(rows: list[Found], named: Named) -> dict[int, tuple[MaterialUse, ...]]:
     found: dict[int, list[MaterialUse]] = defaultdict(list)
     for row in rows:
-        use = MaterialUse(products[row.product_id], row.amount, row.unit, row.code, row.reclaimed)
+        use = MaterialUse(named.products[row.product_id], row.amount, row.unit, row.code, row.reclaimed)
         found[row.entry_id].append(use)
     return _tuples(found)
 
@@ -88,13 +122,12 @@ def _loads_query() -> Query:
     return LOAD.query("mix_id")
 
 
-def _loads(connection: Connection, entries: Collection[int]) -> dict[int, Load]:
-    rows = list(by_ids(connection, _loads_query(), entries))
-    mixes = load_mixes(connection, {row.mix_id for row in rows if row.mix_id is not None})
-    areas = _load_areas(connection, [row.entry_id for row in rows])
+def _loads(rows: list[Found], named: Named) -> dict[int, Load]:
     return {
         row.entry_id: Load(
-            **LOAD.fields(row), mix=mixes.get(row.mix_id), areas=tuple(areas.get(row.entry_id, []))
+            **LOAD.fields(row),
+            mix=named.mixes.get(row.mix_id),
+            areas=tuple(named.areas.get(row.entry_id, ())),
         )
         for row in rows
     }
@@ -110,27 +143,18 @@ def _load_areas_query() -> Query:
     )
 
 
-def _load_areas(connection: Connection, loads: Iterable[int]) -> dict[int, list[tuple[str, float | None]]]:
+def _load_areas(connection: Connection, loads: Collection[int]) -> dict[int, list[tuple[str, float | None]]]:
     found: dict[int, list[tuple[str, float | None]]] = defaultdict(list)
-    for row in by_ids(connection, _load_areas_query(), list(loads)):
+    for row in by_ids(connection, _load_areas_query(), loads):
         found[row.entry_id].append((row.uid, row.yards))
     return found
 
 
-@cache
-def _plain_query(part: str) -> Query:
-    return _PLAIN[part].query()
+def _plain(part: Part) -> Making:
+    def make(rows: list[Found], _: Named) -> dict[int, Any]:
+        return {row.entry_id: part.record(**part.fields(row)) for row in rows}
 
-
-_PLAIN = {"coat": COAT, "reading": READING, "approval": APPROVAL, "claim": CLAIM}
-
-
-def _plain(part: str) -> Loading:
-    def load(connection: Connection, entries: Collection[int]) -> dict[int, Any]:
-        rows = by_ids(connection, _plain_query(part), entries)
-        return {row.entry_id: _PLAIN[part].record(**_PLAIN[part].fields(row)) for row in rows}
-
-    return load
+    return make
 
 
 @cache
@@ -139,9 +163,11 @@ def _samples_query() -> Query:
     return loaded.outerjoin(EntryRow, EntryRow.id == SampleRow.load_id)
 
 
-def _samples(connection: Connection, entries: Collection[int]) -> dict[int, Sample]:
-    rows = list(by_ids(connection, _samples_query(), entries))
-    doses = _doses(connection, [row.entry_id for row in rows])
+def _samples(rows: list[Found], named: Named) -> dict[int, Sample]:
+    doses = {
+        entry: tuple((named.products[product], percent) for product, percent in some)
+        for entry, some in named.doses.items()
+    }
     return {
         row.entry_id: Sample(
             number=row.number, load=row.load, **SAMPLE.fields(row), doses=doses.get(row.entry_id, ())
@@ -159,13 +185,11 @@ def _doses_query() -> Query:
     )
 
 
-def _doses(connection: Connection, samples: Collection[int]) -> dict[int, tuple[tuple[Product, float], ...]]:
-    rows = list(by_ids(connection, _doses_query(), samples))
-    products = load_products(connection, {row.product_id for row in rows})
-    found: dict[int, list[tuple[Product, float]]] = defaultdict(list)
-    for row in rows:
-        found[row.entry_id].append((products[row.product_id], row.percent))
-    return _tuples(found)
+def _doses(connection: Connection, samples: Collection[int]) -> dict[int, list[tuple[int, float]]]:
+    found: dict[int, list[tuple[int, float]]] = defaultdict(list)
+    for row in by_ids(connection, _doses_query(), samples):
+        found[row.entry_id].append((row.product_id, row.percent))
+    return found
 
 
 @cache
@@ -187,9 +211,9 @@ def _files_query() -> Query:
     )
 
 
-def _files(connection: Connection, entries: Collection[int]) -> dict[int, tuple[Attachment, ...]]:
+def _files(rows: list[Found], _: Named) -> dict[int, tuple[Attachment, ...]]:
     found: dict[int, list[Attachment]] = defaultdict(list)
-    for entry, sha256, name, size, media_type, *facts in by_ids(connection, _files_query(), entries):
+    for entry, sha256, name, size, media_type, *facts in rows:
         photo = None if facts[0] is None else Photo(*facts)
         found[entry].append(Attachment(sha256, name, size, media_type, photo))
     return _tuples(found)
@@ -199,21 +223,25 @@ def _tuples(found: dict[int, list[Any]]) -> dict[int, tuple[Any, ...]]:
     return {entry: tuple(some) for entry, some in found.items()}
 
 
-_PARTS: dict[str, Loading] = {
-    "materials": _materials,
-    "load": _loads,
-    "coat": _plain("coat"),
-    "reading": _plain("reading"),
-    "sample": _samples,
-    "approval": _plain("approval"),
-    "claim": _plain("claim"),
-    "files": _files,
-}
-_FIRST = {
+_QUERIES: dict[str, Callable[[], Query]] = {
     "materials": _materials_query,
     "load": _loads_query,
+    "coat": cache(COAT.query),
+    "reading": cache(READING.query),
     "sample": _samples_query,
+    "approval": cache(APPROVAL.query),
+    "claim": cache(CLAIM.query),
     "files": _files_query,
 }
-PARTS = tuple(_PARTS)
+_MADE: dict[str, Making] = {
+    "materials": _materials,
+    "load": _loads,
+    "coat": _plain(COAT),
+    "reading": _plain(READING),
+    "sample": _samples,
+    "approval": _plain(APPROVAL),
+    "claim": _plain(CLAIM),
+    "files": _files,
+}
+PARTS = tuple(_QUERIES)
 """Entry fields with tables of their own."""

@@ -11,20 +11,25 @@ from sqlalchemy import select
 from sqlalchemy.engine import Connection
 
 from finishlog.records.log import Entry
-from finishlog.store.reading.details import Details, load_details
+from finishlog.store.reading.details import Details, made, queries, read_details, read_named
 from finishlog.store.schema.kinds import current_params
 from finishlog.store.schema.prices import hidden, unpriced
-from finishlog.store.schema.rows import IDS, Found, Query, by_ids, table
+from finishlog.store.schema.rows import IDS, Found, Query, at_once, by_ids, table
 from finishlog.store.schema.tables import AreaRow, PersonRow
 from finishlog.store.schema.tables_entry import EntryRow
 
 
-def load_entries(connection: Connection, jobs: Collection[int]) -> dict[int, list[Entry]]:
-    """All entries of these jobs, including replaced ones, in logging order."""
-    rows = list(by_ids(connection, entries_of_jobs_query(), jobs, ids_of_jobs_query()))
+def read_entries(connection: Connection, jobs: Collection[int]) -> list[Found]:
+    """All entries of these jobs, including replaced ones, in logging order, but for their details."""
+    return list(by_ids(connection, entries_of_jobs_query(), jobs, ids_of_jobs_query()))
+
+
+def by_job(connection: Connection, rows: Collection[Found], details: Details) -> dict[int, list[Entry]]:
+    """Entries from their rows and details, by job."""
     found: dict[int, list[Entry]] = defaultdict(list)
-    for row, entry in zip(rows, _whole(connection, rows), strict=True):
-        found[row.job_id].append(entry)
+    priced = not hidden(connection)
+    for row in rows:
+        found[row.job_id].append(_entry(row, details, priced))
     return {job: standing_loads(entries) for job, entries in found.items()}
 
 
@@ -50,7 +55,10 @@ def _with_load(entry: Entry, later: Mapping[int | None, Entry]) -> Entry:
 
 def load_entry(connection: Connection, entry: int, parts: Collection[str] | None = None) -> Entry:
     """One entry by id; `parts` names its details, if known, to skip other queries."""
-    return _whole(connection, list(by_ids(connection, _entries_query(), [entry])), parts)[0]
+    with at_once(connection, (_entries_query(), [entry]), *((query, [entry]) for query in queries(parts))):
+        (row,) = by_ids(connection, _entries_query(), [entry])
+        rows = read_details(connection, [entry], parts)
+    return _entry(row, made(rows, read_named(connection, rows)), not hidden(connection))
 
 
 @cache
@@ -94,12 +102,6 @@ def _entries() -> Query:
         .outerjoin(PersonRow, PersonRow.id == EntryRow.person_id)
         .outerjoin(replaced, replaced.c.id == EntryRow.replaces_id)
     )
-
-
-def _whole(connection: Connection, rows: list[Found], parts: Collection[str] | None = None) -> list[Entry]:
-    details = load_details(connection, [row.id for row in rows], parts)
-    priced = not hidden(connection)
-    return [_entry(row, details, priced) for row in rows]
 
 
 def _entry(row: Found, details: Details, priced: bool) -> Entry:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
 from datetime import datetime
 from functools import cache
 
@@ -17,13 +18,15 @@ from finishlog.records.log import (
     Entry,
     Job,
     Owner,
+    Product,
     Recipe,
     Shape,
     Site,
     Stage,
     StageMaterial,
 )
-from finishlog.store.reading.entries import entries_of_jobs_query, ids_of_jobs_query, load_entries
+from finishlog.store.reading import details
+from finishlog.store.reading.entries import by_job, entries_of_jobs_query, ids_of_jobs_query, read_entries
 from finishlog.store.reading.shop import load_products
 from finishlog.store.schema.kinds import current_params
 from finishlog.store.schema.rows import ASKED, IDS, Found, Query, at_once, by_ids, table
@@ -43,17 +46,28 @@ from finishlog.store.schema.tables import (
 
 
 def load_jobs(connection: Connection, ids: Collection[int]) -> dict[int, Job]:
-    """Complete jobs by id. Unknown ids are skipped."""
+    """Complete jobs by id. Unknown ids are skipped.
+
+    Asked in three goes, where the driver can ask together: the jobs, what they hold, what that names.
+    """
     first = [_heads_query(), _areas_query(), entries_of_jobs_query()]
     if ASKED in connection.info:
         first.append(ids_of_jobs_query())
     with at_once(connection, *((query, ids) for query in first)):
         heads = list(by_ids(connection, _heads_query(), ids))
-        areas = _areas(connection, ids)
-        history = load_entries(connection, ids)
-    sites = {head.site_id for head in heads}
-    with at_once(connection, (_buried_query(), sites), (_owners_query(), sites)):
+        grounds = list(by_ids(connection, _areas_query(), ids))
+        entries = read_entries(connection, ids)
+    sites, told = {head.site_id for head in heads}, [entry.id for entry in entries]
+    numbers, made_by = {row.id for row in grounds}, {row.recipe_id for row in grounds} - {None}
+    held = [(_buried_query(), sites), (_owners_query(), sites), (_shapes_query(), numbers)]
+    held += [(query(), made_by) for query in _OF_RECIPES]
+    with at_once(connection, *held, *((query, told) for query in details.queries())):
         buried, owners = _buried(connection, sites), _owners(connection, sites)
+        shapes, recipes = _shapes(connection, numbers), _read_recipes(connection, made_by)
+        rows = details.read_details(connection, told)
+    named = details.read_named(connection, rows, recipes.products())
+    areas = _areas(grounds, shapes, _recipes(recipes, named.products))
+    history = by_job(connection, entries, details.made(rows, named))
     return {
         head.id: _job(
             head,
@@ -207,13 +221,9 @@ def _areas_query() -> Query:
     )
 
 
-def _areas(connection: Connection, jobs: Collection[int]) -> dict[int, list[Area]]:
-    rows = list(by_ids(connection, _areas_query(), jobs))
-    numbers = {row.id for row in rows}
-    made_by = {row.recipe_id for row in rows if row.recipe_id is not None}
-    of_recipes = ((query, made_by) for query in (_stages_query(), _recipes_query()))
-    with at_once(connection, (_shapes_query(), numbers), *of_recipes):
-        shapes, recipes = _shapes(connection, numbers), load_recipes(connection, made_by)
+def _areas(
+    rows: Iterable[Found], shapes: Mapping[int, list[Shape]], recipes: Mapping[int, Recipe]
+) -> dict[int, list[Area]]:
     found: dict[int, list[Area]] = defaultdict(list)
     for row in rows:
         area = Area(
@@ -265,9 +275,32 @@ def _recipes_query() -> Query:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class _Recipes:
+    """The rows of recipes, of their stages and of the materials of those."""
+
+    recipes: list[Found]
+    stages: list[Found]
+    materials: list[Found]
+
+    def products(self) -> set[int]:
+        """The ids of the products that they name."""
+        return {row.product_id for row in self.materials}
+
+
 def load_recipes(connection: Connection, ids: Collection[int]) -> dict[int, Recipe]:
     """Recipes by id, with their stages and materials."""
-    stages = _stages(connection, ids)
+    with at_once(connection, *((query(), ids) for query in _OF_RECIPES)):
+        rows = _read_recipes(connection, ids)
+    return _recipes(rows, load_products(connection, rows.products()))
+
+
+def _read_recipes(connection: Connection, ids: Collection[int]) -> _Recipes:
+    return _Recipes(*(list(by_ids(connection, query(), ids)) for query in _OF_RECIPES))
+
+
+def _recipes(rows: _Recipes, products: Mapping[int, Product]) -> dict[int, Recipe]:
+    stages = _stages(rows, products)
     return {
         row.id: Recipe(
             uid=row.uid,
@@ -278,7 +311,7 @@ def load_recipes(connection: Connection, ids: Collection[int]) -> dict[int, Reci
             reason=row.reason,
             version=row.version,
         )
-        for row in by_ids(connection, _recipes_query(), ids)
+        for row in rows.recipes
     }
 
 
@@ -298,11 +331,10 @@ def _stages_query() -> Query:
     )
 
 
-def _stages(connection: Connection, recipes: Collection[int]) -> dict[int, list[Stage]]:
-    rows = list(by_ids(connection, _stages_query(), recipes))
-    materials = _stage_materials(connection, {row.id for row in rows})
+def _stages(rows: _Recipes, products: Mapping[int, Product]) -> dict[int, list[Stage]]:
+    materials = _stage_materials(rows, products)
     found: dict[int, list[Stage]] = defaultdict(list)
-    for row in rows:
+    for row in rows.stages:
         params, version = current_params(row.kind, row.params, row.params_version)
         used = tuple(materials.get(row.id, ()))
         found[row.recipe_id].append(Stage(row.position, row.kind, params, version, used))
@@ -319,16 +351,18 @@ def _stage_materials_query() -> Query:
             StageMaterialRow.rate,
             StageMaterialRow.unit,
         )
+        .join(StageRow, StageRow.id == StageMaterialRow.stage_id)
         .outerjoin(LotRow, LotRow.id == StageMaterialRow.lot_id)
-        .where(StageMaterialRow.stage_id.in_(IDS))
+        .where(StageRow.recipe_id.in_(IDS))
         .order_by(StageMaterialRow.stage_id, StageMaterialRow.position)
     )
 
 
-def _stage_materials(connection: Connection, stages: Collection[int]) -> dict[int, list[StageMaterial]]:
-    rows = list(by_ids(connection, _stage_materials_query(), stages))
-    products = load_products(connection, {row.product_id for row in rows})
+def _stage_materials(rows: _Recipes, products: Mapping[int, Product]) -> dict[int, list[StageMaterial]]:
     found: dict[int, list[StageMaterial]] = defaultdict(list)
-    for row in rows:
+    for row in rows.materials:
         found[row.stage_id].append(StageMaterial(products[row.product_id], row.code, row.rate, row.unit))
     return found
+
+
+_OF_RECIPES = (_recipes_query, _stages_query, _stage_materials_query)

@@ -14,7 +14,8 @@ from finishlog.store.schema.tables import MakerRow, MixRow, PlantRow, ProductRow
 
 
 @cache
-def _products_query() -> Query:
+def products_query() -> Query:
+    """Products, with the names of their makers."""
     return (
         select(
             ProductRow.id,
@@ -36,11 +37,12 @@ def _products_query() -> Query:
 
 def load_products(connection: Connection, ids: Collection[int]) -> dict[int, Product]:
     """Products by id."""
-    return {row[0]: Product(*row[1:]) for row in by_ids(connection, _products_query(), ids)}
+    return {row[0]: Product(*row[1:]) for row in by_ids(connection, products_query(), ids)}
 
 
 @cache
-def _mixes_query() -> Query:
+def mixes_query() -> Query:
+    """Mixes, with the names of their plants."""
     return (
         select(
             MixRow.id,
@@ -64,4 +66,4 @@ def _mixes_query() -> Query:
 
 def load_mixes(connection: Connection, ids: Collection[int]) -> dict[int, Mix]:
     """Mixes by id."""
-    return {row[0]: Mix(*row[1:]) for row in by_ids(connection, _mixes_query(), ids)}
+    return {row[0]: Mix(*row[1:]) for row in by_ids(connection, mixes_query(), ids)}

@@ -40,6 +40,10 @@ IDS: BindParameter[int] = bindparam("ids", expanding=True)
 
 AT_ONCE = 500
 """Ids per IN list, far below any engine's limit (SQLite 32,766)."""
+FEW = 4
+"""Ids named one by one on a server too: it takes a list of unknown length for ten, and plans it anew each time."""
+RANGE = "BETWEEN :first AND :last"
+"""Rows next to each other, for `read`. Of one row it is said that it is one: any range is planned as a wide one."""
 ASKED = "asked"
 """What a connection's `info` may name: a list in which `by_ids` notes what it asks, unless the answer lasts."""
 AHEAD = "ahead"
@@ -149,7 +153,7 @@ def fetched_all(
 
 def read(connection: Connection, query: str, values: Mapping[str, Any]) -> list[tuple[Any, ...]]:
     """The rows of a query as they are stored; its values by name."""
-    statement, names = positional(query, connection.dialect)
+    statement, names = positional(narrow(query, values), connection.dialect)
     if names is None:
         return [tuple(row) for row in connection.execute(text(query), values)]
     return fetched(connection, statement, tuple([values[name] for name in names]))
@@ -159,9 +163,15 @@ def read_all(
     connection: Connection, queries: Sequence[str], values: Mapping[str, Any]
 ) -> list[list[tuple[Any, ...]]]:
     """Like `read` of each of several queries, asked together where the driver can."""
-    said = [positional(query, connection.dialect) for query in queries]
+    said = [positional(narrow(query, values), connection.dialect) for query in queries]
     asked = [(statement, tuple([values[name] for name in names or ()])) for statement, names in said]
     return fetched_all(connection, asked)
+
+
+def narrow(query: str, values: Mapping[str, Any]) -> str:
+    """A query as it is best said of these values: see RANGE."""
+    one = "last" in values and values["last"] == values["first"]
+    return query.replace(RANGE, "= :first") if one else query
 
 
 @lru_cache(maxsize=1024)
@@ -172,8 +182,9 @@ def positional(query: str, dialect: Dialect) -> tuple[str, list[str] | None]:
 
 
 def _padded(length: int, dialect: Dialect) -> int:
-    """Few lengths, so few statements: the next power of two, or one where a list is a single value."""
-    return 0 if _takes_lists(dialect) else min(1 << (length - 1).bit_length(), AT_ONCE)
+    """Few lengths, so few statements: the next power of two; 0 of more than a few where a list is a single value."""
+    named = min(1 << (length - 1).bit_length(), AT_ONCE)
+    return 0 if named > FEW and _takes_lists(dialect) else named
 
 
 def _takes_lists(dialect: Dialect) -> bool:
@@ -191,8 +202,10 @@ class _Ready:
     """Whether the same ids always find the same."""
 
     def values(self, portion: list[Any]) -> tuple[Any, ...]:
-        if not self.length:
-            return (portion,)
+        if (
+            not self.length
+        ):  # the driver looks at each of a list; numbers it may have as the server reads them
+            return (f"{{{','.join(map(str, portion))}}}" if isinstance(portion[0], int) else portion,)
         return (*portion, *([portion[-1]] * (self.length - len(portion))))
 
 
@@ -200,7 +213,7 @@ class _Ready:
 def _compiled(query: Query, dialect: Dialect, length: int) -> _Ready | None:
     """The statement for so many ids; None of a query with other values, or another driver."""
     asked = query.params(ids=[0] * max(length, 1)).compile(
-        dialect=dialect, compile_kwargs={"render_postcompile": True}
+        dialect=dialect, compile_kwargs={"render_postcompile": True, "ids_named": bool(length)}
     )
     columns = list(query.selected_columns)
     if len(asked.positiontup or ()) != max(length, 1) or len({one.key for one in columns}) != len(columns):

@@ -154,6 +154,11 @@ def entry(row: Sequence[Any], details: Iterable[tuple[str, Sequence[Content]]]) 
     return [*known(row), *([name, rows] for name, rows in details if rows)]
 
 
+def has_files(entry: Content) -> bool:
+    """Whether an entry's content names files."""
+    return any(isinstance(part, list) and part[0] == "entry_file" for part in entry)
+
+
 def photo_id(sha256: str) -> int:
     """The row id under which a photo is sealed; -1 for what is no hash."""
     try:

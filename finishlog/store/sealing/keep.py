@@ -9,8 +9,8 @@ from typing import Any
 
 from sqlalchemy.engine import Connection
 
-from finishlog.store.engine.protocol import change, put_all
-from finishlog.store.schema.rows import read_all, spans
+from finishlog.store.engine.protocol import Rows, change, put_all
+from finishlog.store.schema.rows import RANGE, narrow, read_all, spans
 from finishlog.store.schema.tables_seal import ChainRow, SealRow
 from finishlog.store.sealing import form, rows, words
 from finishlog.store.sealing.form import Content
@@ -20,12 +20,15 @@ Kept = Callable[[Connection, int, int], Iterator[tuple[int, Content]]]
 AT_ONCE = 2000
 TOLD = 50
 """Most entries of one unit of work that the mark outside the log can name."""
-_NEXT = f"SELECT id FROM entry WHERE id > :after ORDER BY id LIMIT {AT_ONCE}"
+_NEXT = (
+    "SELECT id FROM entry WHERE id > (SELECT coalesce(max(entry_id), 0) FROM chain) "
+    f"ORDER BY id LIMIT {AT_ONCE}"
+)
 _BY_NUMBER = {number: name for name, (number, _) in (form.PLAIN | form.WHOLE).items()}
 _WRITTEN = "UPDATE log_state SET writes = :writes, entries = :entries, proof = :proof"
 _STATE = "SELECT uid, writes, entries FROM log_state"
 _HEAD = "SELECT entry_id, hash FROM chain ORDER BY entry_id DESC LIMIT 1"
-_UNSEAL = "DELETE FROM seal WHERE what = :what AND row_id BETWEEN :first AND :last"
+_UNSEAL = f"DELETE FROM seal WHERE what = :what AND row_id {RANGE}"
 _ALL_SEALED = "DELETE FROM unsealed"
 _OPEN = "SELECT DISTINCT what, row_id FROM unsealed ORDER BY what, row_id"
 
@@ -59,8 +62,9 @@ def seal(
     What is kept of those in `written` is known, as it was just written. None if nothing was written. Only the
     writer may call it, holding the log's write lock.
     """
-    before = state(connection)
-    after = _chained(connection, before)
+    *told, new = read_all(connection, (_STATE, _HEAD, _NEXT), {})
+    before = _state(*told)
+    after = _chained(connection, before, new)
     changed = _sealed(connection) + _views(connection, jobs, written or {}) + _shelf(connection, lots)
     if after == before and not changed:
         return None
@@ -77,33 +81,34 @@ def seal_all(connection: Connection) -> State | None:
 
 def state(connection: Connection) -> State:
     """How far the log says it has been written."""
-    (row, *_), last = read_all(connection, (_STATE, _HEAD), {})
+    return _state(*read_all(connection, (_STATE, _HEAD), {}))
+
+
+def _state(said: Rows, last: Rows) -> State:
     entry, head = (last[0][0], last[0][1]) if last else (0, "")
-    return State(row[0], row[1], row[2], entry, head)
+    uid, writes, entries = said[0]
+    return State(uid, writes, entries, entry, head)
 
 
-def _chained(connection: Connection, before: State) -> State:
-    """Chain the entries written since; answers the last."""
+def _chained(connection: Connection, before: State, found: Rows) -> State:
+    """Chain the entries written since, of which these are the first; answers the last."""
     head, count, entry = before.head, before.entries, before.entry
     told: deque[tuple[int, str, Content]] = deque(maxlen=TOLD)
-    found = _next(connection, entry)
     while found:
         first, last = found[0][0], found[-1][0]
-        links = []
+        links, photos = [], False
         for entry, content in rows.entries(connection, first, last):
             head = form.digest(head, content)
             links.append({"entry_id": entry, "hash": head})
             told.append((entry, head, content))
+            photos |= form.has_files(content)
         put_all(connection, ChainRow, links)
         count += len(links)
-        _put(connection, form.PHOTO_NUMBER, rows.photos_of(connection, first, last))
-        found = _next(connection, entry) if len(found) == AT_ONCE else []
+        if photos:
+            _put(connection, form.PHOTO_NUMBER, rows.photos_of(connection, first, last))
+        found = rows.read(connection, _NEXT) if len(found) == AT_ONCE else []
     said = tuple((one, kept, words.of_content(connection, content)) for one, kept, content in told)
     return State(before.uid, before.writes, count, entry, head, said)
-
-
-def _next(connection: Connection, after: int) -> list[tuple[Any, ...]]:
-    return rows.read(connection, _NEXT, after=after)
 
 
 def _sealed(connection: Connection) -> int:
@@ -152,7 +157,7 @@ def _shelf(connection: Connection, lots: Collection[int]) -> int:
 
 def _kept(connection: Connection, what: int, ids: Collection[int], kept: Kept) -> int:
     for first, last in spans(sorted(ids)):
-        change(connection, _UNSEAL, what=what, first=first, last=last)
+        _unseal(connection, what, first, last)
         _put(connection, what, kept(connection, first, last))
     return len(ids)
 
@@ -161,7 +166,12 @@ def _put(connection: Connection, what: int, contents: Iterable[tuple[int, Conten
     """Seal these rows anew, in one go."""
     made = {row: form.digest("", content) for row, content in contents}
     for first, last in spans(sorted(made)):
-        change(connection, _UNSEAL, what=what, first=first, last=last)
+        _unseal(connection, what, first, last)
     put_all(
         connection, SealRow, [{"what": what, "row_id": row, "hash": sealed} for row, sealed in made.items()]
     )
+
+
+def _unseal(connection: Connection, what: int, first: int, last: int) -> None:
+    span = {"first": first, "last": last}
+    change(connection, narrow(_UNSEAL, span), what=what, **span)

@@ -15,7 +15,7 @@ from finishlog.store.sealing import form
 from finishlog.store.sealing.form import Content, known
 
 Found = Iterator[tuple[int, Content]]
-_WITHIN = "BETWEEN :first AND :last"
+_WITHIN = schema.RANGE
 
 
 def read(connection: Connection, query: str, **values: Any) -> list[tuple[Any, ...]]:

@@ -21,7 +21,7 @@ from finishlog.store.reading import stock as rows
 from finishlog.store.reading.shop import load_products
 from finishlog.store.schema.fold import key as folded
 from finishlog.store.schema.prices import hidden
-from finishlog.store.schema.rows import IDS, Found, Query, by_ids, table
+from finishlog.store.schema.rows import IDS, RANGE, Found, Query, by_ids, table
 from finishlog.store.schema.rows import read as read_rows
 from finishlog.store.schema.rows import read_all as read_rows_all
 from finishlog.store.schema.tables import LotRow, ProductRow
@@ -349,8 +349,8 @@ def _key(name: str) -> str:
 def kept(connection: Connection, first: int, last: int) -> Iterator[tuple[int, list[Any]]]:
     """The rows with ids in this range, as they are stored."""
     columns = ", ".join(column.name for column in table(ShelfRow).columns)
-    query = text(f"SELECT {columns} FROM shelf WHERE id BETWEEN :first AND :last ORDER BY id")
-    yield from ((row[0], list(row)) for row in connection.execute(query, {"first": first, "last": last}))
+    query = f"SELECT {columns} FROM shelf WHERE id {RANGE} ORDER BY id"
+    yield from ((row[0], list(row)) for row in read_rows(connection, query, {"first": first, "last": last}))
 
 
 # compared

@@ -15,7 +15,7 @@ from typing import Any
 from sqlalchemy.engine import Connection, Dialect
 
 from finishlog.store.schema.base import Base
-from finishlog.store.schema.rows import positional, read, read_all, spans, table
+from finishlog.store.schema.rows import RANGE, positional, read, read_all, spans, table
 from finishlog.store.schema.tables_view import TEXT_COLUMNS, CareRow, DueRow, JobFacetRow, JobLineRow
 from finishlog.store.search import dialects
 from finishlog.store.search.find import LINE_FIELDS
@@ -36,7 +36,7 @@ class _Part:
     @cached_property
     def select(self) -> str:
         order = ", ".join((self.columns[0], *self.order))
-        within = f"WHERE {self.columns[0]} BETWEEN :first AND :last ORDER BY {order}"
+        within = f"WHERE {self.columns[0]} {RANGE} ORDER BY {order}"
         return f"SELECT {', '.join(self.columns)} FROM {self.name} {within}"
 
     @cached_property

@@ -42,6 +42,8 @@ _CANCEL_S = 2.0
 _PREPARED = 1000
 """Statements of a connection that the server need not plan anew. An entry takes 80: with the driver's hundred, each
 would be forgotten before it comes again."""
+_AGAIN = 1
+"""What is asked a second time is prepared: the driver would wait for the sixth, and a page is opened again."""
 _SETTINGS = (
     "SET search_path = {0}; SET synchronous_commit = on; SET standard_conforming_strings = on; "
     "SET work_mem = '64MB'; SET jit = off"
@@ -76,7 +78,9 @@ def connect(where: Address, schema: str = SCHEMA) -> Any:
     )
     raw.asked = where.url
     raw.prepared_max = _PREPARED
+    raw.prepare_threshold = _AGAIN
     raw.adapters.register_loader("numeric", _numeric())
+    raw.adapters.register_dumper(int, library().types.numeric.Int8Dumper)  # else a statement for each width
     raw.execute(_SETTINGS.format(schema))
     if schema == SCHEMA:
         standing.enter(raw, schema)

@@ -18,7 +18,10 @@ def refusing(said: str) -> str:
 
 
 class Compiler(PGCompiler_psycopg):
-    """Flags are whole numbers; a list of ids is one value, so that the statement is the same of any length."""
+    """Flags are whole numbers; a list of ids is one value, so that the statement is the same of any length.
+
+    A few ids are named (`rows.FEW`): then the server knows how many there are, and plans once for all.
+    """
 
     takes_lists = True
 
@@ -27,9 +30,9 @@ class Compiler(PGCompiler_psycopg):
         word = "=" if isinstance(binary.right, BindParameter) else "IS"
         return f"{self.process(binary.left, **options)} {word} {self.process(binary.right, **options)}"
 
-    def visit_in_op_binary(self, binary: Any, operator: Any, **options: Any) -> str:
+    def visit_in_op_binary(self, binary: Any, operator: Any, ids_named: bool = False, **options: Any) -> str:
         """Statements that differ only in how many ids they name would each be planned anew."""
         if not isinstance(binary.right, BindParameter) or binary.right.key != IDS.key:
             return str(self._generate_generic_binary(binary, OPERATORS[operator], **options))
-        ids = bindparam(IDS.key, binary.right.value, type_=NullType())
-        return f"{self.process(binary.left, **options)} = ANY ({self.process(ids, **options)})"
+        ids = self.process(bindparam(IDS.key, type_=NullType(), expanding=ids_named), **options)
+        return f"{self.process(binary.left, **options)} {f'IN {ids}' if ids_named else f'= ANY ({ids})'}"
