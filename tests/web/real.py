@@ -85,6 +85,11 @@ class Real:
     def visits(self) -> str:
         return (self.home / "state" / "finishlog" / "visits.log").read_text("utf-8")
 
+    def peak_mb(self) -> float:
+        """The most memory that it ever had at once."""
+        status = Path(f"/proc/{self.process.pid}/status").read_text("ascii")
+        return int(status.partition("VmHWM:")[2].split()[0]) / 1024
+
     def is_well(self) -> bool:
         return self.process.poll() is None and self.ask("/in")[0] == 200
 

@@ -136,13 +136,14 @@ def test_two_gigabytes_are_not_taken(real: Real) -> None:
     head = f"host: {real.host}\r\norigin: {real.origin}\r\n{cookie}\r\n"
     told = real.say(f"POST {path} HTTP/1.1\r\n{head}content-length: {2 * 2**30}\r\n\r\n".encode())
     assert b" 413 " in told.split(b"\r\n")[0]
-    piece = b"10000\r\n" + b"x" * 65536 + b"\r\n"
+    piece, held = b"10000\r\n" + b"x" * 65536 + b"\r\n", real.peak_mb()
     with real.connect() as to:
         to.sendall(f"POST /in HTTP/1.1\r\n{head}transfer-encoding: chunked\r\n\r\n".encode())
         sent = 0
         while could_send(to, piece) and sent < 2 * 2**30:
             sent += len(piece)
-    assert sent < 200 * 2**20
+    assert sent < 2 * 2**30  # it was cut; how much a machine sends until then is not ours to say
+    assert real.peak_mb() - held < 100  # 64 of them take a pass phrase apart
     assert real.is_well()
 
 

@@ -6,13 +6,14 @@ import argparse
 import shlex
 from typing import TYPE_CHECKING, Any
 
-from finishlog.cli.logs.mending import Telling
+from finishlog.cli.logs.telling import Telling, without_missing
 from finishlog.cli.output import say, say_json
 from finishlog.units import count
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
 
+_STOPPED = "Stopped. A copy that is not complete is not kept."
 _WORDS = {"rows": "Copying rows", "files": "Copying photos and files", "comparing": "Comparing"}
 
 
@@ -29,28 +30,16 @@ def register(commands: Any) -> None:
     command.add_argument(
         "file", metavar="WHERE", help="the new file, or the address of a database without a log"
     )
-    command.add_argument(
-        "--without-missing", action="store_true", help="copy even if photos or files of the log are lost"
-    )
+    without_missing(command, "copy even if photos or files of the log are lost")
     command.add_argument("--json", action="store_true", help="one JSON object")
     command.set_defaults(run=run)
-
-
-class _Copying(Telling):
-    """The same line for a copy."""
-
-    stopped = "Stopped. A copy that is not complete is not kept."
-
-    def words(self, what: str) -> str:
-        """What is being done, in words."""
-        return _WORDS[what]
 
 
 def run(args: argparse.Namespace, services: Services) -> int:
     """`copy-to`: the same log elsewhere."""
     from finishlog.desk.exchange import keeping
 
-    with _Copying() as telling:
+    with Telling(_WORDS.__getitem__, _STOPPED) as telling:
         moved = keeping.copy_to(services, args.file, progress=telling, without_missing=args.without_missing)
     if args.json:
         say_json({"log": args.file, "rows": moved.rows, "files": moved.files, "missing": list(moved.missing)})

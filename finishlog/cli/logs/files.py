@@ -6,7 +6,7 @@ import argparse
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
-from finishlog.cli.logs.mending import Telling
+from finishlog.cli.logs.telling import Telling, without_missing
 from finishlog.cli.output import note, say, say_json
 from finishlog.errors import InputError
 from finishlog.units import count
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from finishlog.desk.services import Services
     from finishlog.records.files import FilesPlace
 
+_STOPPED = "Stopped. Nothing is lost; the same command goes on."
 _WORDS = {
     "noted": "Beginning",
     "files": "Copying photos and files",
@@ -45,21 +46,9 @@ def register(commands: Any) -> None:
         "--move-to", metavar="FOLDER", help="move them to this folder, or to the word: database"
     )
     command.add_argument("--here", metavar="FOLDER", help="where the shared folder is on this machine")
-    command.add_argument(
-        "--without-missing", action="store_true", help="move even if photos or files of the log are lost"
-    )
+    without_missing(command, "move even if photos or files of the log are lost")
     command.add_argument("--json", action="store_true", help="one JSON object")
     command.set_defaults(run=run)
-
-
-class _Moving(Telling):
-    """The same line for a move."""
-
-    stopped = "Stopped. Nothing is lost; the same command goes on."
-
-    def words(self, what: str) -> str:
-        """What is being done, in words."""
-        return _WORDS[what]
 
 
 def run(args: argparse.Namespace, services: Services) -> int:
@@ -72,7 +61,7 @@ def run(args: argparse.Namespace, services: Services) -> int:
     if args.here is not None:
         keeping.files_here(services, args.here)
     if args.move_to is not None:
-        with _Moving() as telling:
+        with Telling(_WORDS.__getitem__, _STOPPED) as telling:
             moved = keeping.move_files(
                 services, args.move_to, progress=telling, without_missing=args.without_missing
             )

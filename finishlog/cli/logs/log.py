@@ -7,7 +7,8 @@ import shlex
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from finishlog.cli.logs.mending import Telling, mend
+from finishlog.cli.logs.mending import CHECK_STOPPED, checking, mend
+from finishlog.cli.logs.telling import Telling, without_missing
 from finishlog.cli.output import say, say_json
 from finishlog.errors import InputError
 from finishlog.plain import visible
@@ -48,9 +49,7 @@ def register(commands: Any) -> None:
         epilog="Example: finishlog --log shop.finishlog restore copy.finishlog",
     )
     restore.add_argument("file", metavar="COPY", nargs="?", help="the copy; if omitted, lists them")
-    restore.add_argument(
-        "--without-missing", action="store_true", help="restore even if the copy lacks files"
-    )
+    without_missing(restore, "restore even if the copy lacks files")
     restore.set_defaults(run=run_restore)
 
     check = commands.add_parser(
@@ -134,7 +133,7 @@ def run_check(args: argparse.Namespace, services: Services) -> int:
     from finishlog.desk.exchange import copies
 
     log = services.log()
-    with Telling() as telling:
+    with Telling(checking, CHECK_STOPPED) as telling:
         report = log.check(telling, accept=args.accept)
     last, remark = copies.last(services), copies.remark(services)
     if args.json:

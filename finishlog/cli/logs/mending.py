@@ -1,19 +1,16 @@
-"""The progress of a check, and what `check --mend` lists and does."""
+"""What a check is at, in words, and what `check --mend` lists and does."""
 
 from __future__ import annotations
 
-import sys
-import time
 from typing import TYPE_CHECKING
 
-from finishlog.cli.output import note, say
+from finishlog.cli.output import say
 from finishlog.units import count
 
 if TYPE_CHECKING:
     from finishlog.store import Log
     from finishlog.store.check import CheckReport
 
-_EVERY_S = 0.2
 _WORDS = {
     "pages": "every page",
     "names": "links",
@@ -25,36 +22,12 @@ _WORDS = {
 }
 
 
-class Telling:
-    """Says on a terminal what is being checked, on one line of standard error that it wipes at the end."""
+CHECK_STOPPED = "Stopped. The next check resumes here."
 
-    stopped = "Stopped. The next check resumes here."
 
-    def __init__(self) -> None:
-        self._shows = sys.stderr.isatty()
-        self._said = time.monotonic()
-        self._wide = 0
-
-    def __enter__(self) -> Telling:
-        return self
-
-    def __exit__(self, kind: type[BaseException] | None, *_: object) -> None:
-        if self._wide:
-            print(f"\r{' ' * self._wide}\r", end="", file=sys.stderr, flush=True)
-        if kind is KeyboardInterrupt:
-            note(self.stopped)
-
-    def __call__(self, what: str, share: float | None) -> None:
-        if not self._shows or time.monotonic() - self._said < _EVERY_S:
-            return
-        self._said = time.monotonic()
-        line = self.words(what) + ("…" if share is None else f": {share:.0%}")
-        print(f"\r{line.ljust(self._wide)}", end="", file=sys.stderr, flush=True)
-        self._wide = max(self._wide, len(line))
-
-    def words(self, what: str) -> str:
-        """What is being done, in words."""
-        return f"Checking {_WORDS.get(what, what.replace('_', ' '))}"
+def checking(what: str) -> str:
+    """What is being checked, in words."""
+    return f"Checking {_WORDS.get(what, what.replace('_', ' '))}"
 
 
 def mend(log: Log, report: CheckReport, *, yes: bool) -> int:

@@ -199,6 +199,7 @@ class Frame(Screen[None]):
         if event.slot and event.number != self.house.work.newest(self, event.slot):
             return
         self.house.work.take(self, event.slot, event.number)
+        self.query_one(Footer).answered()
         if self.busy:
             self.busy = ""
             self.repaint()

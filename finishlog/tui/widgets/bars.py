@@ -137,6 +137,7 @@ class Footer(Canvas):
         self._scope = scope
         self._note = ""
         self._without: frozenset[str] = frozenset()
+        self._role = ""
 
     def say(self, note: str, seconds: float = 3.0) -> None:
         """Show a note in place of the verbs, for a moment."""
@@ -150,6 +151,11 @@ class Footer(Canvas):
         self._without = frozenset(ids)
         self.refresh()
 
+    def answered(self) -> None:
+        """The log answered: on a server only now is known who works here, and what has no verb for them."""
+        if self.house.services.role != self._role:
+            self.refresh()
+
     def on_mount(self) -> None:
         self.watch(self.screen, "focused", self._turned, init=False)
 
@@ -162,6 +168,6 @@ class Footer(Canvas):
         return isinstance(self.screen.focused, Input)
 
     def paint(self, width: int) -> list[Line]:
-        focused = self.screen.focused
-        without = self._without | access.hidden(self.house.services.role, bool(self.house.services.guest))
+        focused, self._role = self.screen.focused, self.house.services.role
+        without = self._without | access.hidden(self._role, bool(self.house.services.guest))
         return [footer(self._scope, width, self._note, without, self.house.keys, self.typing, focused)]

@@ -1,6 +1,7 @@
 "use strict";
 // Forms that wait on the phone where there is no signal, and the strip that says so. Without it each form is sent at once.
 (() => {
+  const NOW = { out: "come in again to send", away: "the log cannot be used now", stuck: "this phone's store cannot be written" };
   const EVERY_MS = 15000, who = document.body.dataset.who || "";
   const worker = "serviceWorker" in navigator ? navigator.serviceWorker : null;
   let how = "";
@@ -98,22 +99,59 @@
       await queue.add(await itemsOf(form));
     } catch (failure) {
       buttons.forEach((button) => (button.disabled = false));
-      say(form, `Not kept on this phone: ${failure.message || "its store is full"}`);
+      notKept(form, failure);
       return;
     }
     if (navigator.storage && navigator.storage.persist) navigator.storage.persist();
-    location.assign("/waiting");
+    const opens = self.caches && await caches.match("/waiting"); // without a signal, too
+    if (opens) location.assign("/waiting");
+    else await stay(form);
   }
 
-  function say(form, text) {
+  // The phone's own store refused it; what is wrong with the form is no fault of the store.
+  function notKept(form, failure) {
+    if (!(failure instanceof DOMException)) return say(form, failure.message);
+    const why = failure.name === "QuotaExceededError" ? "its store is full" : "its store cannot be written";
+    say(form, `Not kept on this phone: ${why}. What you typed is still here. Send what waits or free space, or:`);
+    const at_once = document.createElement("button");
+    at_once.type = "button";
+    at_once.textContent = "Send it now, without keeping it here";
+    at_once.addEventListener("click", () => straight(form, at_once));
+    form.querySelector("[data-said]").append(at_once);
+  }
+
+  // As without script: the log's own page says what came of it.
+  async function straight(form, button) {
+    const by = await queue.pass();
+    if (by.how) {
+      const line = button.nextElementSibling || button.parentNode.appendChild(document.createElement("span"));
+      line.textContent = "That cannot be sent now. It is neither in the log nor kept on this phone.";
+      return;
+    }
+    form.elements.csrf.value = by.csrf;
+    if (form.elements.uid) form.elements.uid.value = queue.uid(); // never the page's own, as above
+    form.submit();
+  }
+
+  // No page is kept here: without a signal, leaving this one would close what sends.
+  async function stay(form) {
+    say(form, "Waits on this phone, not in the log yet. Leave this page open: it is sent when the signal is back.", "warn");
+    self.addEventListener("queue-changed", async () => {
+      const items = await queue.waiting();
+      if (!items.some((item) => item.who === who && item.state !== "asks")) location.assign("/waiting");
+    });
+    await flush();
+  }
+
+  function say(form, text, kind = "bad") {
     let line = form.querySelector("[data-said]");
     if (!line) {
       line = document.createElement("p");
-      line.className = "bad";
       line.dataset.said = "";
       line.setAttribute("role", "alert");
       form.prepend(line);
     }
+    line.className = kind;
     line.textContent = text;
     line.scrollIntoView({ block: "center" });
   }
@@ -132,7 +170,7 @@
     if (mine.length) parts.push(`${mine.length} waiting on this phone`);
     if (asks) parts.push(`${asks} to mend`);
     if (items.length > mine.length) parts.push(`${items.length - mine.length} of somebody else`);
-    if (how === "out") parts.push("come in again to send");
+    if (mine.length && NOW[how]) parts.push(NOW[how]);
     const from = await age();
     if (from) parts.push(`no signal, as of ${said(new Date(from), { weekday: "short" })}`);
     let line = document.getElementById("strip");
@@ -163,7 +201,7 @@
   async function flush() {
     how = await queue.flush();
     if (how === "out" && self.caches) await caches.delete("pages"); // kept only for who is in
-    if (how === "later" && worker) worker.ready.then((ready) => ready.sync && ready.sync.register("send")).catch(() => {});
+    if (["later", "away"].includes(how) && worker) worker.ready.then((ready) => ready.sync && ready.sync.register("send")).catch(() => {});
     await strip();
     self.dispatchEvent(new Event("queue-changed"));
     return how;

@@ -25,7 +25,7 @@ const queue = (() => {
       await new Promise((done, fail) => {
         const work = db.transaction(stores, "readwrite", { durability: "strict" });
         work.oncomplete = done;
-        work.onabort = work.onerror = () => fail(work.error);
+        work.onabort = () => fail(work.error || new DOMException("", "AbortError"));
         act(...stores.map((name) => work.objectStore(name)));
       });
     } finally {
@@ -66,11 +66,15 @@ const queue = (() => {
     const told = { uid: item.uid, job: answer.job, title: item.title, number: answer.number, sentence: answer.sentence,
       clock: answer.clock, warnings: answer.warnings };
     const old = (await kept()).slice(LAST - 1);
-    await change(["waiting", "kept"], (wait, keep) => {
-      wait.delete(item.order);
-      old.forEach((one) => keep.delete(one.order));
-      keep.add(told);
-    });
+    try {
+      await change(["waiting", "kept"], (wait, keep) => {
+        wait.delete(item.order);
+        old.forEach((one) => keep.delete(one.order));
+        keep.add(told);
+      });
+    } catch {
+      await drop(item); // no room to tell of it; the log has it
+    }
   }
 
   async function ask(path, ms, more) {
@@ -89,11 +93,17 @@ const queue = (() => {
   }
 
   // Who came in, the form's token, and how far this phone's clock is off: measured to the middle of the way.
+  // Without them, `how` says what is in the way.
   async function pass() {
     const left = Date.now(), { status, told } = await ask("/token", CLOCK, {}), back = Date.now();
-    if (status === 401) return { out: true };
-    if (status !== 200) return null;
-    return { ...told, off_s: Math.round((left + back) / 2000 - told.now) };
+    if (status !== 200 || !told.csrf) return { how: wayOf(status) };
+    return { ...told, how: "", off_s: Math.round((left + back) / 2000 - told.now) };
+  }
+
+  // "out": come in again. "away": the log is not to be had now. "later": no signal, or a page of somebody else.
+  function wayOf(status) {
+    if (status === 401) return "out";
+    return status && status !== 200 ? "away" : "later";
   }
 
   function send(item, by) {
@@ -114,37 +124,38 @@ const queue = (() => {
     const items = await waiting();
     if (!items.length) return "";
     let by = await pass();
-    if (by === null) return "later";
-    if (by.out) return "out";
+    if (by.how) return by.how;
     for (const item of items) {
       if (item.state === "asks" || item.who !== by.who) continue;
       let { status, told } = await send(item, by);
       if (status === 403) {
         by = await pass();
-        if (by === null) return "later";
-        if (by.out) return "out";
+        if (by.how) return by.how;
         if (item.who !== by.who) continue;
         ({ status, told } = await send(item, by));
       }
       if (status === 200 && told.kept) await acknowledged(item, told);
-      else if (status === 401) return "out";
       else if (status === 409) continue;
-      else if ([413, 422, 500].includes(status)) await put({ ...item, state: "asks", said: asked(status, told) });
-      else return "later";
+      else if ([413, 500].includes(status) || (status === 422 && told.said)) await put({ ...item, state: "asks", said: asked(status, told) });
+      else return wayOf(status);
     }
     return "";
   }
 
   function asked(status, told) {
     if (status === 422) return told;
-    return { said: status === 413 ? "It is too large for the log." : "The program failed at this one. Send it again later." };
+    return { said: status === 413 ? "It is too large for the log." : "The program failed at this one. It is not in the log. Send it again later, or tell the owner." };
   }
 
   // One tab sends; where there are no locks, the log keeps what comes twice only once.
   async function flush() {
-    if (!navigator.locks) return sendAll();
-    return navigator.locks.request("finishlog-send", { ifAvailable: true }, (lock) => (lock ? sendAll() : "busy"));
+    try {
+      if (!navigator.locks) return await sendAll();
+      return await navigator.locks.request("finishlog-send", { ifAvailable: true }, (lock) => (lock ? sendAll() : "busy"));
+    } catch {
+      return "stuck"; // this phone's store cannot be read or written
+    }
   }
 
-  return { add, all, drop, flush, kept, news, put, uid, waiting };
+  return { add, all, drop, flush, kept, news, pass, put, uid, waiting };
 })();

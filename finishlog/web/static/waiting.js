@@ -3,6 +3,12 @@
 (() => {
   const list = document.getElementById("waiting"), done = document.getElementById("in-the-log");
   const line = document.getElementById("line"), again = document.getElementById("again");
+  const HOW = {
+    out: "Come in again, and it is sent.",
+    later: "No signal. It is sent when the signal is back.",
+    away: "The log cannot be used now. It is sent when it can.",
+    stuck: "This phone's store cannot be written: free space on the phone. What waits is sent then.",
+  };
   if (!self.phone) return;
 
   function made(name, text, kind) {
@@ -73,8 +79,7 @@
 
   async function draw() {
     const items = await queue.waiting(), kept = await queue.kept();
-    const how = { out: "Come in again, and it is sent.", later: "No signal. It is sent when the signal is back." };
-    line.textContent = items.length ? how[phone.how()] || "It is being sent." : "Nothing waits.";
+    line.textContent = items.length ? HOW[phone.how()] || "It is being sent." : "Nothing waits.";
     const may = items.filter((item) => item.state !== "asks" && item.who === phone.who);
     if (items.length && !may.length) line.textContent = "";
     again.hidden = !may.length;

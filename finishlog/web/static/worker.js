@@ -114,6 +114,7 @@ self.addEventListener("message", (event) => {
 self.addEventListener("sync", (event) => {
   if (event.tag !== "send") return;
   event.waitUntil(queue.flush().then((how) => {
-    if (how === "later") throw new Error("later"); // the browser tries again
+    if (how === "out") return caches.delete(PAGES);
+    if (["later", "away", "stuck"].includes(how)) throw new Error(how); // the browser tries again
   }));
 });

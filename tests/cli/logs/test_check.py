@@ -7,16 +7,17 @@ from typing import Any
 
 import pytest
 
-from finishlog.cli.logs import mending
-from finishlog.cli.logs.mending import Telling
+from finishlog.cli.logs import telling as lines
+from finishlog.cli.logs.mending import CHECK_STOPPED, checking
+from finishlog.cli.logs.telling import Telling
 
 
 def test_progress_is_told_on_a_terminal_and_wiped(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("sys.stderr.isatty", lambda: True)
-    monkeypatch.setattr(mending, "_EVERY_S", -1.0)  # every word is due
-    with Telling() as telling:
+    monkeypatch.setattr(lines, "_EVERY_S", -1.0)  # every word is due
+    with Telling(checking, CHECK_STOPPED) as telling:
         telling("entries", 0.25)
         telling("pages", None)
     parts = capsys.readouterr().err.split("\r")

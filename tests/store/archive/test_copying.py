@@ -46,6 +46,19 @@ def schemas(address: str) -> list[str]:
     return [row[0] for row in found]
 
 
+def assert_looked_at(address: str) -> None:
+    """The server knows its rows: it would guess, and plan badly, until it looked by itself."""
+    with psycopg.connect(address) as raw:
+        tables = raw.execute(
+            "SELECT relname, reltuples FROM pg_class WHERE relkind = 'r' AND relnamespace = 'finishlog'::regnamespace"
+        ).fetchall()
+        kept = raw.execute(
+            "SELECT DISTINCT tablename FROM pg_stats WHERE schemaname = 'finishlog'"
+        ).fetchall()
+    assert [name for name, rows in tables if rows < 0] == []
+    assert {("job",), ("entry",), ("job_word_at",), ("due",)} <= set(kept)
+
+
 def some_file(log: str) -> Path:
     return next(path for path in folder_of(Path(log)).rglob("*") if path.is_file())
 
@@ -58,6 +71,7 @@ def test_there_and_back_it_is_the_same_log_and_goes_on(
     assert ran.status == 0, ran.err
     there = ticking.open(bare_address)
     assert (there.identity(), there.check().problems) == (here.identity(), ())
+    assert_looked_at(bare_address)
     back = tmp_path / "back.finishlog"
     assert finishlog("--log", bare_address, "copy-to", str(back), "--json").json()["missing"] == []
     came = ticking.open(back)

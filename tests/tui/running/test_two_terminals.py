@@ -33,14 +33,14 @@ KEYS = {"enter": "\r", "esc": "\x1b", "down": "\x1b[B", "up": "\x1b[A", "right":
 class Terminal:
     """The program in a terminal of its own."""
 
-    def __init__(self, where: str, who: str) -> None:
+    def __init__(self, where: str, who: str, size: tuple[int, int] = (80, 24)) -> None:
         self._theirs, ours = pty.openpty()
         import fcntl
         import struct
         import termios
 
-        fcntl.ioctl(ours, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
-        self._screen = pyte.Screen(80, 24)
+        fcntl.ioctl(ours, termios.TIOCSWINSZ, struct.pack("HHHH", *size[::-1], 0, 0))
+        self._screen = pyte.Screen(*size)
         self._stream = pyte.ByteStream(self._screen)
         environment = {
             **os.environ,

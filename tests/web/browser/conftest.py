@@ -28,6 +28,8 @@ SHIFTED = """(() => {
   };
 })()"""
 """The page's clock agrees with the log's, which stands at 7:40."""
+LAN = "shop.example.com"
+"""What a browser does not take for its own machine."""
 
 
 @dataclass
@@ -52,6 +54,7 @@ class Browser:
         for flag in (
             "headless=new", "no-sandbox", "disable-dev-shm-usage", "disable-background-networking",
             "disable-component-update", "no-first-run", "disable-gpu", f"user-data-dir={self.profile}",
+            f"host-resolver-rules=MAP {LAN} 127.0.0.1",
         ):  # fmt: skip
             options.add_argument(f"--{flag}")
         self.driver = webdriver.Chrome(
@@ -136,8 +139,20 @@ class Net:
     def origin(self) -> str:
         return f"http://127.0.0.1:{self.wire.port}"
 
-    def browser(self, size: tuple[int, int] = (390, 844), clock_off_s: float = 0.0) -> Browser:
-        made = Browser(self.origin, self.folder / f"profile{len(self.browsers)}", size, clock_off_s)
+    @property
+    def plain(self) -> str:
+        """The same by a name of the local network, without TLS."""
+        return f"http://{LAN}:{self.wire.port}"
+
+    def browser(
+        self, size: tuple[int, int] = (390, 844), clock_off_s: float = 0.0, *, plain: bool = False
+    ) -> Browser:
+        made = Browser(
+            self.plain if plain else self.origin,
+            self.folder / f"profile{len(self.browsers)}",
+            size,
+            clock_off_s,
+        )
         self.browsers.append(made)
         made.open()
         return made
@@ -163,7 +178,7 @@ def net(served: Served, tmp_path: Path) -> Iterator[Net]:
     made = Net(served, wire, tmp_path)
     listening = socket.create_server(("127.0.0.1", 0))
     wire.to = listening.getsockname()[1]
-    app = make(served.site, (made.origin,))
+    app = make(served.site, (made.origin, made.plain))
     server = uvicorn.Server(uvicorn.Config(app, log_level="warning", timeout_graceful_shutdown=1))
     thread = threading.Thread(target=server.run, args=([listening],), daemon=True)
     thread.start()

@@ -77,7 +77,9 @@ class Postgres(Engine):
             making.make(self.where, self._schema)
 
     def mark(self) -> None:
-        """A log made here is marked by its schema."""
+        """A log made here is marked by its schema. What was filled in is counted, or the server would guess."""
+        with self.failures():
+            loading.counted(self.where, self._schema)
 
     def migrate(self, revision: str = "head") -> None:
         making.migrate(self.where, self._schema, revision)

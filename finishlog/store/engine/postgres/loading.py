@@ -6,11 +6,13 @@ That one runs once for a statement, after all its rows, and takes no longer than
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from typing import Any
 
 from sqlalchemy.engine import Connection
 
+from finishlog.store.engine.postgres import server
+from finishlog.store.engine.postgres.address import Address
 from finishlog.store.engine.postgres.columns import COUNTED
 from finishlog.store.engine.protocol import Rows
 
@@ -19,6 +21,7 @@ _TRIGGERED = (
     "WHERE r.relnamespace = to_regnamespace(current_schema()) AND NOT t.tgisinternal AND r.relname <> 'job_text' "
     "ORDER BY r.relname"
 )
+_TABLES = "SELECT tablename FROM pg_tables WHERE schemaname = %s ORDER BY 1"
 _COUNTER = (
     f"SELECT setval(pg_get_serial_sequence('{COUNTED}', 'id'), max(id)) FROM {COUNTED} HAVING count(*) > 0"
 )
@@ -33,6 +36,16 @@ def load(raw: Any, table: str, columns: Sequence[str], rows: Iterator[Rows]) -> 
                 copy.write_row(row)
             count += len(some)
     return count
+
+
+def counted(where: Address, schema: str) -> None:
+    """Has the server look at all tables: how many rows they have, which values, and that all are there to stay.
+
+    Its own look comes by and by, and plans made before it take far longer (a search reads the table for its index).
+    """
+    with closing(server.connect(where, schema)) as raw:
+        tables = ", ".join(f'"{table}"' for (table,) in raw.execute(_TABLES, (schema,)))
+        raw.execute(f"VACUUM (ANALYZE) {tables}")
 
 
 @contextmanager
