@@ -19,7 +19,8 @@ if TYPE_CHECKING:
 
 PLAIN = (
     "No TLS: whoever is on this network can read all that phones send and see, take over a phone that came in, and "
-    "change what is logged. Where there is no signal the page does not open."
+    "change what is logged. Browsers keep no page without it: with no signal none opens, and what is logged on one "
+    "that is open is sent while it stays open, or when it is opened again."
 )
 
 
