@@ -38,6 +38,11 @@ class Line:
         self.is_cut.clear()
         self._word, self._after, self._comes_back = word, after, comes_back
 
+    @property
+    def was_cut(self) -> bool:
+        """Whether that word was said, and it was cut."""
+        return not self._word
+
     def swallow(self) -> None:
         """From now on nothing arrives on either side, and nobody is told."""
         self._silent.set()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator
+from contextlib import contextmanager
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Unpack
 
@@ -13,6 +14,7 @@ from finishlog.records.log import JobLine
 from finishlog.store.engine.protocol import run
 from finishlog.store.learning_reader import LearningReader
 from finishlog.store.schema.fold import slug
+from finishlog.store.schema.rows import at_once
 from finishlog.store.search import find
 from finishlog.store.search.question import Asked, Question
 from finishlog.store.shop_reader import whole
@@ -167,6 +169,40 @@ class Reader(LearningReader):
         asked = find.Question(words[:SOUGHT_MOST], archived=True)
         hits = find.lines(self._connection, asked, 3, 0) if words.strip() else ()
         return tuple(hit.handle for hit in hits) or find.nearest_handles(self._connection, words)
+
+    @contextmanager
+    def page_at_hand(self, handle: str) -> Iterator[None]:
+        """Within the block what a job's page shows was asked together, where the driver can. Not while writing."""
+        from finishlog.store.reading import jobs, lists, settings
+        from finishlog.store.search import due
+
+        job = [self._job_id(handle)]
+        queries = (*jobs.first_queries(noted=False), lists.advices_query())
+        with at_once(
+            self._connection,
+            (find.OF_JOB, {"handle": handle}),
+            (settings.SETTINGS, {}),
+            (due.OF_JOB, {"job": job[0]}),
+            *((query, job) for query in queries),
+        ):
+            yield
+
+    @contextmanager
+    def entry_at_hand(self, handle: str) -> Iterator[None]:
+        """The same of what an entry of the job is made by, ahead of one's turn."""
+        from finishlog.store.reading import jobs, lists, settings
+        from finishlog.store.search import due, moments, projections
+
+        job = [self._job_id(handle)]
+        queries = (*jobs.first_queries(noted=True), due.areas_query(), projections.logged_query())
+        with at_once(
+            self._connection,
+            (settings.SETTINGS, {}),
+            (lists.LAST_LOGGED, {}),
+            (moments.MOMENT, {}),
+            *((query, job) for query in queries),
+        ):
+            yield
 
     def job(self, handle: str) -> Job:
         """A job with everything logged on it. Raises InputError for an unknown handle."""

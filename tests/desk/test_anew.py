@@ -13,23 +13,25 @@ import psycopg
 import pytest
 
 from finishlog import desk, wiring
+from finishlog.desk.exchange import exchange
 from finishlog.desk.jobs import edit
+from finishlog.desk.photo import photos
+from finishlog.desk.photo.photos import PhotoFacts
 from finishlog.desk.record import record as recording
 from finishlog.desk.services import Services
 from finishlog.errors import Collided, ServerAway
 from finishlog.records.writing import NewCustomer, NewJob, NewSite
 from finishlog.retrying import PAUSES_S, anew
 from tests import line
+from tests.desk import photo_making
 from tests.line import Line
 
 NOT_ANEW = {
     "demo.demo.make": "a log that is being made, which nobody else has",
-    "exchange.entries.bring_in": "a sheet of thousands of rows, and it may be read into a log that is being made",
+    "exchange.entries.bring_in": "a log that is being made, or a trial; the log there is has `_write`",
     "exchange.entries.fill": "of bring_in",
-    "exchange.exchange._take": "what is asked meanwhile is kept in its plan",
     "exchange.exchange._into_new": "a log that is being made",
     "exchange.exchange.fill": "of _into_new",
-    "photo.photos._keep_all": "each photo of a batch is noted as it is kept; one that is there already is left out",
 }
 
 
@@ -113,6 +115,33 @@ def test_a_commit_that_never_arrived_is_done_anew(services: Services, wire: Line
     wire.cut_at(b"COMMIT", after=False, comes_back=True)
     note(services)
     assert notes(services) == ["Swept."]
+
+
+POURS = "customer,job,street,poured_on,yards\nAda Quagmire,walk,2 Ash Way,2026-06-01,4\n"
+ENTRIES = "job,kind,at,note\npatio,note,2026-06-15 10a,Swept.\n"
+
+
+@pytest.mark.parametrize("what", ["photo", "pours", "entries"])
+def test_photos_and_sheets_are_kept_once_where_the_line_was_cut(
+    services: Services, wire: Line, tmp_path: Path, what: str
+) -> None:
+    """What each try noted of them is not told twice either."""
+    path = tmp_path / f"{what}.csv"
+    path.write_bytes(
+        photo_making.jpeg() if what == "photo" else {"pours": POURS, "entries": ENTRIES}[what].encode()
+    )
+    wire.cut_at(b"COMMIT", after=False, comes_back=True)
+    if what == "photo":
+        added = photos.add(services, "patio", [path], PhotoFacts(), because="as it was")
+        assert (len(added.kept), added.doubles, added.asked) == (1, (), ())
+    else:
+        report = exchange.bring_in(services, path)
+        assert (report.written, report.rows, report.bad) == (True, 1, ()), report
+    assert wire.was_cut
+    with services.log().reading() as log:
+        kinds = [entry.kind for entry in log.job("patio").entries]
+        jobs = log.count()
+    assert (kinds, jobs) == {"photo": (["photo"], 1), "pours": ([], 2), "entries": (["note"], 1)}[what]
 
 
 def test_a_commit_whose_answer_was_lost_is_told_and_not_done_anew(services: Services, wire: Line) -> None:

@@ -7,6 +7,7 @@ is judged by what came before it; what its load makes of the pour, by the whole 
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -23,6 +24,7 @@ from finishlog.inputs.paper_log import sheet
 from finishlog.inputs.paper_log.sheet import Row
 from finishlog.records.exchange import ImportReport, Remark
 from finishlog.records.log import Entry
+from finishlog.retrying import anew
 from finishlog.store.schema.fold import key as fold
 from finishlog.units import read_count
 
@@ -73,23 +75,34 @@ def bring_in(
     rows = list(sheet.read_rows(text, sheet_of_entries.columns(), sheet_of_entries.NEEDED))
     report = ImportReport(len(rows))
 
-    def fill(log: Log) -> None:
+    def take(log: Log, writer: Writer) -> None:
         nonlocal report
-        with log.trying() if check else log.writing() as writer:
-            taking = _Taking(services, writer, log.file_path, known=_known_jobs(writer))
-            _take_all(taking, rows, progress)
-            report = _report(taking, len(rows), written=not check and not taking.bad)
-            if not report.written:
-                raise _Back
+        taking = _Taking(services, writer, log.file_path, known=_known_jobs(writer))
+        _take_all(taking, rows, progress)
+        report = _report(taking, len(rows), written=not check and not taking.bad)
+        if not report.written:
+            raise _Back
 
-    try:
+    def fill(log: Log) -> None:
+        with log.trying() if check else log.writing() as writer:
+            take(log, writer)
+
+    with suppress(_Back):
         if new:
             services.use(services.make_log(None, fill))
-        else:
+        elif check:
             fill(services.log())
-    except _Back:
-        pass
+        else:
+            _write(services, take)
     return report
+
+
+@anew
+def _write(services: Services, take: Callable[[Log, Writer], None]) -> None:
+    """Into the log that there is; each try begins with the first row."""
+    log = services.log()
+    with log.writing() as writer:
+        take(log, writer)
 
 
 def _report(taking: _Taking, rows: int, *, written: bool) -> ImportReport:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from contextlib import suppress
+from copy import deepcopy
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -22,6 +23,7 @@ from finishlog.inputs.paper_log.mapping import NO_MAPPING, ColumnMap
 from finishlog.inputs.paper_log.pour import PourRow
 from finishlog.plain import visible
 from finishlog.records.exchange import ImportReport, Proposal, Remark
+from finishlog.retrying import anew
 from finishlog.store.disk.held import is_held
 
 if TYPE_CHECKING:
@@ -85,7 +87,7 @@ def bring_in(
         plan.take_sheet(found.sheet)
     keep = None if names == before else (mapping.setting_key(headers), names.to_json())
     check = check or bool(found and found.questions)
-    written = _said_of(
+    plan, written = _said_of(
         path, lambda: _take(services, plan, lines, check=check, new=new, keep=keep, progress=progress)
     )
     shown = tuple(preview.preview(line.row, units) for line in lines[: preview.FIRST])
@@ -153,25 +155,35 @@ def _take(
     new: bool,
     keep: Keep,
     progress: Progress | None,
-) -> bool:
-    """Sort the lines, and write them where that was asked and nothing is wrong. Whether it was written."""
+) -> tuple[Planner, bool]:
+    """Sort the lines, and write them where that was asked and nothing is wrong. The plan; whether it was written."""
     if new:
         plan.take(lines, None)
         plan.take_undated()
         if not check and not plan.bad:
             _into_new(services, plan, keep, progress)
-        return not check and not plan.bad
+        return plan, not check and not plan.bad
     if check:
         with services.log().reading() as reader:
             plan.take(lines, reader)
             plan.take_undated()
-        return False
+        return plan, False
+    plan = _write(services, plan, lines, keep, progress)
+    return plan, not plan.bad
+
+
+@anew
+def _write(
+    services: Services, begun: Planner, lines: Sequence[Line], keep: Keep, progress: Progress | None
+) -> Planner:
+    """Sort and write in one unit of work; each try begins with the plan as it was."""
+    plan = deepcopy(begun)
     with services.log().writing() as writer:
         plan.take(lines, writer)
         plan.take_undated()
         if not plan.bad:
             plan.joined = write.write(writer, plan.additions.values(), services.now(), keep, progress)
-    return not plan.bad
+    return plan
 
 
 def _into_new(services: Services, plan: Planner, keep: Keep, progress: Progress | None) -> None:

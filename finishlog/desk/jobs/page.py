@@ -26,9 +26,10 @@ def lay_open(services: Services, job: str) -> JobPage:
     """One job with what was placed and done. `job` is its handle or the start of it."""
     with services.log().reading() as log:
         handle = log.resolve(job)
-        held, line, shop = log.job(handle), log.line(handle), log.shop()
-        planned = saved.of_job(log, held)
-        due = log.due_of(handle)
+        with log.page_at_hand(handle):
+            held, line, shop = log.job(handle), log.line(handle), log.shop()
+            planned = saved.of_job(log, held)
+            due = log.due_of(handle)
     zone = zone_of(held)
     today = services.clock().astimezone(zone).date()
     areas = placing.areas(held, zone, shop.off_dose_percent, shop.first_comparable_day)

@@ -30,6 +30,7 @@ from finishlog.records.files import Content, Photo
 from finishlog.records.log import Entry, Exactness, Job
 from finishlog.records.when import has_days
 from finishlog.records.writing import NewEntry, NewFile
+from finishlog.retrying import anew
 from finishlog.trade.poured import end_before
 from finishlog.units import count
 
@@ -235,7 +236,19 @@ def _look(found: Named | LeftOut) -> _Seen | LeftOut:
 
 def _keep_all(batch: _Batch, seen: list[_Seen]) -> None:
     """Keep some in one unit of work; their small pictures afterwards."""
-    services = batch.services
+    part, had = _kept(batch.services, batch, seen)
+    batch.kept += part.kept
+    batch.doubles += part.doubles
+    batch.asked += part.asked
+    for one in seen:
+        if one.content.sha256 in had:
+            small.write(one.content.sha256, pictures.SIDE, one.picture.small)
+
+
+@anew
+def _kept(services: Services, whole: _Batch, seen: list[_Seen]) -> tuple[_Batch, dict[str, int]]:
+    """What has become of these, noted apart from those before; and the job's entries by their files."""
+    batch = replace(whole, kept=[], doubles=[], asked=[])
     with services.log().writing() as log:
         now = job_now.stand(log, services, batch.handle)
         told = _told(batch, now)
@@ -252,9 +265,7 @@ def _keep_all(batch: _Batch, seen: list[_Seen]) -> None:
             if entry is not None:
                 had[one.content.sha256] = entry.number
                 batch.kept.append(_line(entry, scene.job, now.zone, one.picture.notes))
-    for one in seen:
-        if one.content.sha256 in had:
-            small.write(one.content.sha256, pictures.SIDE, one.picture.small)
+    return batch, had
 
 
 def _told(batch: _Batch, now: Stand) -> NewEntry:

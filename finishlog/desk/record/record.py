@@ -142,8 +142,8 @@ def _ahead(
 ) -> tuple[KnownJob, _Ready | None]:  # fmt: skip
     """All that can be done before anybody has to wait for it; a rinse is read after the sweep before it."""
     what = entries.need_kind(kind).key
-    with services.log().reading() as log:
-        known = log.know(log.resolve(handle))
+    with services.log().reading() as log, log.entry_at_hand(job := log.resolve(handle)):
+        known = log.know(job)
         if what == before_rinse.RINSE and replaces is None:
             return known, None
         now = stand_of(services, known.job)

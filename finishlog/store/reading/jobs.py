@@ -50,10 +50,7 @@ def load_jobs(connection: Connection, ids: Collection[int]) -> dict[int, Job]:
 
     Asked in three goes, where the driver can ask together: the jobs, what they hold, what that names.
     """
-    first = [_heads_query(), _areas_query(), entries_of_jobs_query()]
-    if ASKED in connection.info:
-        first.append(ids_of_jobs_query())
-    with at_once(connection, *((query, ids) for query in first)):
+    with at_once(connection, *((query, ids) for query in first_queries(noted=ASKED in connection.info))):
         heads = list(by_ids(connection, _heads_query(), ids))
         grounds = list(by_ids(connection, _areas_query(), ids))
         entries = read_entries(connection, ids)
@@ -78,6 +75,12 @@ def load_jobs(connection: Connection, ids: Collection[int]) -> dict[int, Job]:
         )
         for head in heads
     }
+
+
+def first_queries(*, noted: bool) -> list[Query]:
+    """What jobs are read by first; `noted`: where it is noted what is asked."""
+    told_by = [ids_of_jobs_query()] if noted else []
+    return [_heads_query(), _areas_query(), entries_of_jobs_query(), *told_by]
 
 
 @cache

@@ -61,9 +61,12 @@ def makers(connection: Connection) -> tuple[str, ...]:
     )
 
 
+LAST_LOGGED = "SELECT logged FROM entry ORDER BY id DESC LIMIT 1"
+
+
 def last_logged(connection: Connection) -> datetime | None:
     """When the entry that was added last was logged."""
-    found = read(connection, "SELECT logged FROM entry ORDER BY id DESC LIMIT 1", {})
+    found = read(connection, LAST_LOGGED, {})
     return read_instant(found[0][0]) if found else None
 
 
@@ -164,8 +167,13 @@ def advices_among(
 
 def advices(connection: Connection, job: int) -> tuple[Advice, ...]:
     """Advice kept with a job, oldest first."""
-    query = select(*_ADVICE).where(AdviceRow.job_id == job).order_by(AdviceRow.id)
-    return tuple(Advice(*row) for row in connection.execute(query))
+    return tuple(Advice(*row) for row in by_ids(connection, advices_query(), [job]))
+
+
+@cache
+def advices_query() -> Query:
+    """The advice kept with jobs, oldest first."""
+    return select(*_ADVICE).where(AdviceRow.job_id.in_(IDS)).order_by(AdviceRow.id)
 
 
 def cards(connection: Connection, camera: str, but: str, most: int) -> tuple[str, ...]:

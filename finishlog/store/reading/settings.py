@@ -13,12 +13,12 @@ from finishlog.store.schema.rows import read
 if TYPE_CHECKING:
     from finishlog.records.shop import Shop
 
-_SETTINGS = "SELECT key, value FROM setting ORDER BY key"
+SETTINGS = "SELECT key, value FROM setting ORDER BY key"
 
 
 def settings(connection: Connection) -> dict[str, str]:
     """The shop's own values by key; what is not here has its default."""
-    return {row[0]: row[1] for row in read(connection, _SETTINGS, {})}
+    return {row[0]: row[1] for row in read(connection, SETTINGS, {})}
 
 
 def shop(connection: Connection) -> Shop:

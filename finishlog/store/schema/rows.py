@@ -32,6 +32,8 @@ if TYPE_CHECKING:
 
 Query = Select[*tuple[Any, ...]]
 Found = Row[*tuple[Any, ...]]
+Statement = tuple[str, tuple[Any, ...]]
+"""A statement as the driver gets it, and its values."""
 Asked = list[tuple[str, tuple[Any, ...], list[tuple[Any, ...]]]]
 """Statements as the driver gets them, their values, and what each found."""
 
@@ -47,7 +49,7 @@ RANGE = "BETWEEN :first AND :last"
 ASKED = "asked"
 """What a connection's `info` may name: a list in which `by_ids` notes what it asks, unless the answer lasts."""
 AHEAD = "ahead"
-"""What a connection's `info` may name: the answers that `at_once` has, by statement and ids."""
+"""What a connection's `info` may name: the answers that `at_once` has, by statement."""
 LASTING = frozenset(
     ("load", "coat", "reading", "sample", "sample_dose", "approval", "claim", "entry_file", "file", "photo")
 )
@@ -87,9 +89,7 @@ def by_ids(
             yield from connection.execute(query, {"ids": portion})
             continue
         values = ready.values(portion)
-        found = connection.info.get(AHEAD, {}).get((ready.statement, *portion))
-        if found is None:
-            found = fetched(connection, ready.statement, values)
+        found = fetched(connection, ready.statement, values)
         asked: Asked | None = connection.info.get(ASKED)
         if asked is not None and told_by is not None:
             list(by_ids(connection, told_by, portion))
@@ -99,24 +99,33 @@ def by_ids(
 
 
 @contextmanager
-def at_once(connection: Connection, *asked: tuple[Query, Collection[int]]) -> Iterator[None]:
-    """Within the block `by_ids` has the answers to these: they were asked together, where the driver can.
+def at_once(
+    connection: Connection, *asked: tuple[Query, Collection[int]] | tuple[str, Mapping[str, Any]]
+) -> Iterator[None]:
+    """Within the block `by_ids` and `read` have the answers to these: they were asked together, if the driver can.
 
-    Nothing may be written meanwhile. What cannot be asked so is asked as ever.
+    Nothing may be written meanwhile. What is there already is not asked again, what cannot be asked so as ever.
     """
-    wanted: dict[tuple[Any, ...], tuple[str, tuple[Any, ...]]] = {}
-    for query, ids in asked:
-        for portion in _batches(ids):
-            ready = _compiled(query, connection.dialect, _padded(len(portion), connection.dialect))
-            if ready is not None:
-                wanted[ready.statement, *portion] = ready.statement, ready.values(portion)
     before = connection.info.get(AHEAD, {})
-    answers = fetched_all(connection, list(wanted.values()))
-    connection.info[AHEAD] = before | dict(zip(wanted, answers, strict=True))
+    wanted = (one for query, of in asked for one in _statements(connection, query, of))
+    new = [one for one in dict.fromkeys(wanted) if one not in before]
+    connection.info[AHEAD] = before | dict(zip(new, fetched_all(connection, new), strict=True))
     try:
         yield
     finally:
         connection.info[AHEAD] = before
+
+
+def _statements(
+    connection: Connection, query: Query | str, of: Collection[int] | Mapping[str, Any]
+) -> Iterator[Statement]:
+    if isinstance(query, str) and isinstance(of, Mapping):
+        yield _said(connection, query, of)
+    elif not isinstance(query, str):
+        for portion in _batches(of):
+            ready = _compiled(query, connection.dialect, _padded(len(portion), connection.dialect))
+            if ready is not None:
+                yield ready.statement, ready.values(portion)
 
 
 def _batches(ids: Collection[int] | Collection[str]) -> Iterator[list[Any]]:
@@ -127,12 +136,12 @@ def _batches(ids: Collection[int] | Collection[str]) -> Iterator[list[Any]]:
 
 def fetched(connection: Connection, statement: str, values: tuple[Any, ...]) -> list[tuple[Any, ...]]:
     """The rows of a statement of the driver's own, as they are stored. Raises DBAPIError."""
-    return fetched_all(connection, [(statement, values)])[0]
+    ahead = connection.info.get(AHEAD)
+    found = ahead.get((statement, values)) if ahead else None
+    return fetched_all(connection, [(statement, values)])[0] if found is None else found
 
 
-def fetched_all(
-    connection: Connection, asked: Sequence[tuple[str, tuple[Any, ...]]]
-) -> list[list[tuple[Any, ...]]]:
+def fetched_all(connection: Connection, asked: Sequence[Statement]) -> list[list[tuple[Any, ...]]]:
     """The rows of each of several statements, sent in one go where the driver can: to a server each way costs."""
     if not asked:
         return []
@@ -163,9 +172,12 @@ def read_all(
     connection: Connection, queries: Sequence[str], values: Mapping[str, Any]
 ) -> list[list[tuple[Any, ...]]]:
     """Like `read` of each of several queries, asked together where the driver can."""
-    said = [positional(narrow(query, values), connection.dialect) for query in queries]
-    asked = [(statement, tuple([values[name] for name in names or ()])) for statement, names in said]
-    return fetched_all(connection, asked)
+    return fetched_all(connection, [_said(connection, query, values) for query in queries])
+
+
+def _said(connection: Connection, query: str, values: Mapping[str, Any]) -> Statement:
+    statement, names = positional(narrow(query, values), connection.dialect)
+    return statement, tuple([values[name] for name in names or ()])
 
 
 def narrow(query: str, values: Mapping[str, Any]) -> str:
@@ -202,10 +214,8 @@ class _Ready:
     """Whether the same ids always find the same."""
 
     def values(self, portion: list[Any]) -> tuple[Any, ...]:
-        if (
-            not self.length
-        ):  # the driver looks at each of a list; numbers it may have as the server reads them
-            return (f"{{{','.join(map(str, portion))}}}" if isinstance(portion[0], int) else portion,)
+        if not self.length:  # the driver would look at each of a list
+            return (f"{{{','.join(map(_element, portion))}}}",)
         return (*portion, *([portion[-1]] * (self.length - len(portion))))
 
 
@@ -228,6 +238,11 @@ def _compiled(query: Query, dialect: Dialect, length: int) -> _Ready | None:
 def _reader(kind: TypeEngine[Any], dialect: Dialect) -> Callable[[Any], Any] | None:
     """What makes a value of what the driver gives; every driver gives floats as they are."""
     return None if isinstance(kind, Double) else kind.dialect_impl(dialect).result_processor(dialect, None)
+
+
+def _element(one: int | str) -> str:
+    """A value of a list as the server reads it."""
+    return str(one) if isinstance(one, int) else '"' + one.replace("\\", "\\\\").replace('"', '\\"') + '"'
 
 
 def spans(ids: list[int]) -> Iterator[tuple[int, int]]:

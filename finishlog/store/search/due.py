@@ -31,6 +31,10 @@ _PLAIN = ("key", "title", "age_days", *_INSTANTS, "why", "caution")
 _COLUMNS = ", ".join(
     ("job.handle", "d.key", "d.title", "area.uid", "d.age_days", *(f"d.{name}" for name in _INSTANTS))
 )
+OF_JOB = (
+    f"SELECT {_COLUMNS}, d.why, d.caution FROM due AS d JOIN job ON job.id = d.job_id "
+    "LEFT JOIN area ON area.id = d.area_id WHERE d.job_id = :job ORDER BY d.position"
+)
 
 
 # written
@@ -152,11 +156,7 @@ def _line(row: Any) -> tuple[str, DueLine]:
 
 def of_job(connection: Connection, job: int) -> tuple[DueLine, ...]:
     """The lines of one job, in their order."""
-    query = (
-        f"SELECT {_COLUMNS}, d.why, d.caution FROM due AS d JOIN job ON job.id = d.job_id "
-        "LEFT JOIN area ON area.id = d.area_id WHERE d.job_id = :job ORDER BY d.position"
-    )
-    return tuple(_line(row)[1] for row in read(connection, query, {"job": job}))
+    return tuple(_line(row)[1] for row in read(connection, OF_JOB, {"job": job}))
 
 
 def all_jobs(connection: Connection) -> list[int]:

@@ -30,6 +30,7 @@ AT_ONCE = 500
 _COLUMNS = ", ".join(f"l.{name}" for name in LINE_FIELDS)
 _DAYS = (LINE_FIELDS.index("poured_on"), LINE_FIELDS.index("planned_on"))
 _EVERY = Found("job_line AS l")
+OF_JOB = f"SELECT {_COLUMNS}, 0.0 FROM job_line l JOIN job ON job.id = l.job_id WHERE job.handle = :handle"
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,8 +114,7 @@ def _source(found: Found) -> str:
 
 def one_line(connection: Connection, handle: str) -> JobLine | None:
     """The line of one job."""
-    query = f"SELECT {_COLUMNS}, 0.0 FROM job_line l JOIN job ON job.id = l.job_id WHERE job.handle = :handle"
-    return next((_line(row) for row in read(connection, query, {"handle": handle})), None)
+    return next((_line(row) for row in read(connection, OF_JOB, {"handle": handle})), None)
 
 
 def lines_of(connection: Connection, jobs: list[int]) -> dict[int, JobLine]:

@@ -14,7 +14,7 @@ from sqlalchemy.engine import Connection
 
 from finishlog.records.answers import Checkpoint, Moment, Since
 from finishlog.store.engine.protocol import run
-from finishlog.store.schema.rows import IDS, Query, by_ids, looked_at
+from finishlog.store.schema.rows import IDS, Query, by_ids, looked_at, read
 from finishlog.store.schema.tables import AreaRow, JobRow
 from finishlog.store.schema.tables_entry import EntryRow
 from finishlog.trade.event_kinds import JOINED
@@ -26,7 +26,7 @@ one more says much and is soon learned from, and of many no more than the 400 jo
 _SHAKES = (END, "load", "sample", "bag_mix", "seal")
 """Kinds of entry that change what an older reading means: its age, its area, what it was read on."""
 
-_MOMENT = (
+MOMENT = (
     "SELECT coalesce((SELECT max(id) FROM entry), 0), (SELECT max(writes) FROM log_state), "
     "coalesce((SELECT max(id) FROM unsealed), 0)"
 )
@@ -51,7 +51,7 @@ _SEALERS = "SELECT id, chemistry FROM product WHERE kind = 'sealer' AND chemistr
 
 def moment(connection: Connection) -> Moment:
     """How far the log is written."""
-    entry, writes, open_ = run(connection, _MOMENT)[0]
+    entry, writes, open_ = read(connection, MOMENT, {})[0]
     return Moment(entry, f"{entry}.{writes}.{open_}")
 
 

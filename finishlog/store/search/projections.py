@@ -48,7 +48,7 @@ def refresh(
 
 def made(connection: Connection, jobs: Mapping[int, Job], shop: Shop) -> dict[int, stored.Rows]:
     """All that is kept of these jobs, as it is stored, computed from the source."""
-    with at_once(connection, (due.areas_query(), jobs), (_logged_query(), jobs)):
+    with at_once(connection, (due.areas_query(), jobs), (logged_query(), jobs)):
         rows, views = _dated(connection, jobs, shop), _views(connection, jobs)
     return {job: [*_seen(connection, job, seen), *rows[job]] for job, seen in views.items()}
 
@@ -96,13 +96,14 @@ def _one_each(seen: View) -> dict[tuple[str, str], str]:
 
 
 @cache
-def _logged_query() -> Query:
+def logged_query() -> Query:
+    """When jobs were logged."""
     return select(JobRow.id, JobRow.logged).where(JobRow.id.in_(IDS))
 
 
 def _views(connection: Connection, jobs: Mapping[int, Job]) -> dict[int, View]:
     """These jobs' views, computed from the source."""
-    logged = {row.id: row.logged.date() for row in by_ids(connection, _logged_query(), jobs)}
+    logged = {row.id: row.logged.date() for row in by_ids(connection, logged_query(), jobs)}
     return {number: view(job, logged[number]) for number, job in jobs.items()}
 
 
