@@ -105,7 +105,7 @@
     if (navigator.storage && navigator.storage.persist) navigator.storage.persist();
     const opens = self.caches && await caches.match("/waiting"); // without a signal, too
     if (opens) location.assign("/waiting");
-    else await stay(form);
+    else await stay(form, buttons);
   }
 
   // The phone's own store refused it; what is wrong with the form is no fault of the store.
@@ -133,13 +133,20 @@
     form.submit();
   }
 
-  // No page is kept here: without a signal, leaving this one would close what sends.
-  async function stay(form) {
+  // No page is kept here: without a signal, leaving this one would close what sends. More can be logged on it meanwhile.
+  async function stay(form, buttons) {
+    form.reset();
+    let touched = false;
+    form.addEventListener("input", () => (touched = true), { once: true });
+    buttons.forEach((button) => (button.disabled = false));
     say(form, "Waits on this phone, not in the log yet. Leave this page open: it is sent when the signal is back.", "warn");
-    self.addEventListener("queue-changed", async () => {
-      const items = await queue.waiting();
-      if (!items.some((item) => item.who === who && item.state !== "asks")) location.assign("/waiting");
-    });
+    const sent = async () => {
+      if ((await queue.waiting()).some((item) => item.who === who && item.state !== "asks")) return;
+      self.removeEventListener("queue-changed", sent);
+      if (touched) say(form, "What waited was sent. Waiting says what came of it.", "ok"); // nothing moves under the hand
+      else location.assign("/waiting");
+    };
+    self.addEventListener("queue-changed", sent);
     await flush();
   }
 

@@ -138,6 +138,25 @@ def test_without_tls_it_waits_while_the_page_is_open_and_is_said_so(net: Net) ->
     assert sweeps(net) == 1
 
 
+def test_what_is_being_typed_stays_when_what_waited_is_sent(net: Net) -> None:
+    phone = net.browser(plain=True)
+    net.comes_in(phone)
+    phone.go(f"/job/{JOB}/log/note")
+    net.wire.off()
+    for text in ("first", "second"):
+        phone.one("#f-note").send_keys(text)
+        phone.press("form[data-wait] button.main")
+        phone.until(lambda: phone.one("#f-note").get_attribute("value") == "", "an empty form")
+    phone.reads("Leave this page open", "2 waiting on this phone")
+    phone.one("#f-note").send_keys("third")
+    net.wire.on()
+    phone.reads("What waited was sent.")
+    assert phone.one("#f-note").get_attribute("value") == "third"
+    with net.served.services.log().reading() as log:
+        notes = [entry.note for entry in log.job(JOB).entries if entry.kind == "note"]
+    assert notes[-2:] == ["first", "second"]
+
+
 def test_without_tls_what_waited_is_sent_when_a_page_opens_again(net: Net) -> None:
     phone = net.browser(plain=True)
     net.comes_in(phone)
