@@ -171,8 +171,8 @@ class Log:
             yield Reader(shown if self.phones() else without_phones(shown))
 
     @contextmanager
-    def writing(self) -> Iterator[Writer]:
-        """One unit of work, rolled back after any exception."""
+    def writing(self, *, alone: bool = False) -> Iterator[Writer]:
+        """One unit of work, rolled back after any exception. `alone`: also after one of a part that was caught."""
         from finishlog.store.writer import Writer
 
         attachments: Files | None = None
@@ -181,7 +181,7 @@ class Log:
             with self._connection(write=True) as connection:
                 attachments = self._engine.files(connection)
                 try:
-                    writer = Writer(connection, self._clock, self._new_uid, attachments)
+                    writer = Writer(connection, self._clock, self._new_uid, attachments, alone=alone)
                     yield writer
                     written = writer.finish()
                 except BaseException:

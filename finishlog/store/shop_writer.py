@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from datetime import datetime
 from typing import Any
 
@@ -12,6 +12,7 @@ from sqlalchemy.engine import Connection
 
 from finishlog.records.answers import StockMove
 from finishlog.records.log import Customer, Job
+from finishlog.records.shop import Shop
 from finishlog.records.writing import NewStockMove
 from finishlog.store.engine.protocol import of, put, run
 from finishlog.store.entering.expected import Expected, is_as_told
@@ -34,8 +35,9 @@ class ShopWriter(Reader):
     """The part of a `Writer` not tied to a job."""
 
     def __init__(
-        self, connection: Connection, clock: Callable[[], datetime], new_uid: Callable[[], str]
+        self, connection: Connection, clock: Callable[[], datetime], new_uid: Callable[[], str], alone: bool
     ) -> None:
+        """`alone`: nothing goes on after a part that failed, so that none needs a savepoint."""
         super().__init__(connection)
         self._clock = clock
         self._new_uid = new_uid
@@ -47,6 +49,8 @@ class ShopWriter(Reader):
         self._fresh_lots: set[int] = set()
         self._windows_moved = False
         self._expected: Expected | None = None
+        self._shop: Shop | None = None
+        self._alone, self._failed = alone, False
         self._written: Mapping[int, stored.Rows] = {}
 
     def _put(self, row: Any, **values: Any) -> int:
@@ -56,9 +60,10 @@ class ShopWriter(Reader):
     def _all_or_nothing(self) -> Iterator[None]:
         """A savepoint: failure leaves nothing, even if the caller catches the error and goes on."""
         try:
-            with of(self._connection).part(self._connection):
+            with nullcontext() if self._alone else of(self._connection).part(self._connection):
                 yield
         except BaseException:
+            self._failed, self._shop = True, None
             self._find.forget()
             self._ids.clear()
             raise
@@ -106,8 +111,14 @@ class ShopWriter(Reader):
 
     # settings and drafts
 
+    def shop(self) -> Shop:
+        """All settings; read once, as nobody else writes meanwhile."""
+        self._shop = self._shop or super().shop()
+        return self._shop
+
     def set_setting(self, key: str, value: str | None) -> None:
         """Save the shop's value of a setting; None restores the default."""
+        self._shop = None
         self._windows_moved |= key in WINDOW_SETTINGS
         self._replace(SettingRow, key, value=value, changed=self._clock())
 
@@ -164,6 +175,8 @@ class ShopWriter(Reader):
 
         Returns how far the log is written then, None if nothing was.
         """
+        if self._alone and self._failed:
+            raise RuntimeError("a part failed, and nothing of it may stay")
         self._fresh()
         self._fresh_shelf()
         return seal(self._connection, self._fresh_jobs, self._fresh_lots, self._written)

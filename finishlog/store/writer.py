@@ -48,8 +48,10 @@ class Writer(ShopWriter):
         clock: Callable[[], datetime],
         new_uid: Callable[[], str],
         attachments: Files,
+        *,
+        alone: bool = False,
     ) -> None:
-        super().__init__(connection, clock, new_uid)
+        super().__init__(connection, clock, new_uid, alone)
         self._recipes = Recipes(connection, self._find, new_uid)
         self._enter = Entering(connection, self._find, new_uid, attachments)
         self._held = HeldJobs(connection)
@@ -66,7 +68,10 @@ class Writer(ShopWriter):
         """Use jobs read ahead, and what was made ahead for one; whether they all still are as they were read."""
         self._expected = expected
         self._ids |= {each.job.handle: each.number for each in known}
-        return self._held.take(known, self.moment())
+        now = self.moment()
+        if expected is not None and all(each.moment == now for each in known):
+            self._shop = expected.shop
+        return self._held.take(known, now)
 
     def _load(self, jobs: list[int]) -> Mapping[int, Job]:
         return self._held.jobs(jobs)

@@ -86,7 +86,7 @@ def record(
     if there is not None:
         return there
     known, ahead = _ahead(services, handle, kind, texts, replaces, because, files, uid)
-    with services.log().writing() as log:
+    with services.log().writing(alone=True) as log:
         if there := _kept_before(log, services, uid):
             return there
         same = log.take([known], ahead.expected if ahead else None)

@@ -62,10 +62,10 @@ def seal(
     What is kept of those in `written` is known, as it was just written. None if nothing was written. Only the
     writer may call it, holding the log's write lock.
     """
-    *told, new = read_all(connection, (_STATE, _HEAD, _NEXT), {})
+    *told, new, noted = read_all(connection, (_STATE, _HEAD, _NEXT, _OPEN), {})
     before = _state(*told)
     after = _chained(connection, before, new)
-    changed = _sealed(connection) + _views(connection, jobs, written or {}) + _shelf(connection, lots)
+    changed = _sealed(connection, noted) + _views(connection, jobs, written or {}) + _shelf(connection, lots)
     if after == before and not changed:
         return None
     now = State(before.uid, before.writes + 1, after.entries, after.entry, after.head, after.told)
@@ -111,9 +111,8 @@ def _chained(connection: Connection, before: State, found: Rows) -> State:
     return State(before.uid, before.writes, count, entry, head, said)
 
 
-def _sealed(connection: Connection) -> int:
+def _sealed(connection: Connection, noted: Rows) -> int:
     """Hash the rows that the triggers noted; how many."""
-    noted = rows.read(connection, _OPEN)
     for what, content_of in _portions([(row[0], row[1]) for row in noted]):
         _put(connection, what, _contents(connection, what, content_of))
     if noted:

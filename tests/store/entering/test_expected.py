@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from finishlog.errors import InputError
 from finishlog.records.log import Approval, Claim, Coat, Reading
 from finishlog.records.writing import (
     NewArea,
@@ -94,6 +95,22 @@ def test_what_is_due_is_not_worked_out_while_others_wait(
 @pytest.mark.parametrize("new", (ALONE | WITH_OTHERS).values(), ids=ALONE | WITH_OTHERS)
 def test_what_was_kept_is_what_follows(patio: Log, new: NewEntry) -> None:
     assert ahead_then_written(patio, new)
+
+
+def test_alone_nothing_stays_after_a_part_that_failed(patio: Log) -> None:
+    """It has no savepoint: whoever goes on after the failure keeps nothing at all."""
+
+    def go_on() -> None:
+        with patio.writing(alone=True) as writer:
+            writer.add_entry("patio", ALONE["note"])
+            with pytest.raises(InputError):
+                writer.add_entry("patio", NewEntry("pour", AT, area="nowhere"))
+
+    with pytest.raises(RuntimeError, match="nothing of it"):
+        go_on()
+    with patio.reading() as reader:
+        assert len(reader.job("patio").history) == len(OLD)
+    assert patio.check().ok
 
 
 def test_an_entry_of_another_program_meanwhile_counts(patio: Log, ticking: Ticking) -> None:
