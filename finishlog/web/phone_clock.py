@@ -69,6 +69,14 @@ def stamp(texts: Mapping[str, str], phone: PhoneClock, now: datetime, *, by_itse
     return Stamped(kept, f"This phone's clock {wrong}. It is logged at {clock(there)}, by the log's clock.")
 
 
+def typed(text: str, phone: PhoneClock, now: datetime) -> datetime | None:
+    """When something was typed, as the phone says; None where that is no moment of somebody's life."""
+    moment = _moment(text)
+    if moment is None or abs((now - moment).total_seconds()) > MOST_S:
+        return None
+    return phone.put_back(moment, now)
+
+
 def _moment(text: str) -> datetime | None:
     try:
         found = datetime.fromisoformat(text)

@@ -42,6 +42,11 @@ def send_photo(phone: Phone, data: bytes | Iterator[bytes], uid: str = UID, **fa
     return dict(phone.last.json())
 
 
+def happened(served: Served, number: int) -> datetime:
+    with served.services.log().reading() as log:
+        return next(entry.happened for entry in log.job(JOB).entries if entry.number == number)
+
+
 def test_sent_twice_it_is_kept_once(served: Served, crew: Phone) -> None:
     first = send(crew)
     assert (crew.status, first["kept"], first["was_there"]) == (200, True, False)
@@ -183,6 +188,32 @@ def test_now_on_a_phone_that_is_ahead_is_logged_as_what_it_was(
         entry = log.job(JOB).entries[-1]
     assert entry.note == f"dry Phone's clock {beside}"
     assert entry.happened == datetime.fromisoformat(f"2026-06-16T{kept}-05:00")
+
+
+@pytest.mark.parametrize(("at", "typed", "meant"), [
+    ("20m ago", "2026-06-15T18:00-05:00", "2026-06-15T17:40-05:00"),
+    ("7:20a", "2026-06-15T18:00-05:00", "2026-06-15T07:20-05:00"),
+    ("yesterday 4p", "2026-06-15T19:00-04:00", "2026-06-14T16:00-05:00"),  # a phone in another zone
+    ("20m ago", "2026-06-16T07:55-05:00", "2026-06-16T07:20-05:00"),  # a phone that is ahead
+    ("20m ago", "", "2026-06-16T07:20-05:00"),
+    ("20m ago", "0001-01-01T00:00+00:00", "2026-06-16T07:20-05:00"),
+    ("2026-06-14 16:00", "2026-06-15T18:00-05:00", "2026-06-14T16:00-05:00"),
+])  # fmt: skip
+def test_a_time_is_meant_as_of_when_it_was_typed_not_of_when_it_came(
+    served: Served, crew: Phone, at: str, typed: str, meant: str
+) -> None:
+    off_s = 900 if "07:55" in typed else 0
+    done = send(crew, kind="note", texts={"at": at, "note": "dry"}, typed=typed, off_s=off_s)
+    assert crew.status == 200, done
+    assert happened(served, done["number"]) == datetime.fromisoformat(meant)
+
+
+def test_so_is_that_of_a_photo(served: Served, crew: Phone) -> None:
+    done = send_photo(
+        crew, photo(70, taken=""), taken="7:20a", typed="2026-06-15T18:00-05:00", because="so it is"
+    )
+    assert crew.status == 200, done
+    assert happened(served, done["number"]) == datetime.fromisoformat("2026-06-15T07:20-05:00")
 
 
 def test_a_time_to_come_that_somebody_typed_is_asked(served: Served, crew: Phone) -> None:

@@ -9,9 +9,7 @@ from typing import TYPE_CHECKING, Any
 from finishlog.desk.forms import plan_offers
 from finishlog.desk.forms.plan_offers import Figures, Planned
 from finishlog.desk.record import before_rinse, drafts
-from finishlog.desk.record.job_now import Stand, of_entry, stand, standing
-from finishlog.errors import InputError
-from finishlog.inputs import moments
+from finishlog.desk.record.job_now import Stand, as_meant, of_entry, stand, standing
 from finishlog.inputs.asking import Field
 from finishlog.inputs.entry import entries, load_split, materials
 from finishlog.inputs.entry.entries import Context
@@ -161,16 +159,10 @@ def _offer(
 
 
 def _as_meant(draft: drafts.Draft | None, context: Context) -> drafts.Draft | None:
-    """The typed text with the moment it meant then: yesterday's `2h ago` is not `2h ago` now."""
-    at = draft.get("at", "") if draft else ""
-    if draft is None or draft.since is None or not at.strip():
+    """The typed text with the moment it meant then."""
+    if draft is None or draft.since is None or not draft.get("at", "").strip():
         return draft
-    try:
-        meant = moments.read_moment(at, draft.since, context.zone)
-    except InputError:
-        return draft
-    text = moments.text_of(meant.instant, meant.exactness, context.zone)
-    return drafts.Draft({**draft, "at": text}, draft.since)
+    return drafts.Draft({**draft, "at": as_meant(draft["at"], draft.since, context.zone)}, draft.since)
 
 
 def usual(

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from datetime import datetime, tzinfo
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from finishlog.desk.meanwhile import Meanwhile
 from finishlog.errors import InputError
+from finishlog.inputs import moments
 from finishlog.inputs.entry.entries import Context
 from finishlog.records.log import Entry, Job
 from finishlog.records.when import zone_of
@@ -50,6 +52,17 @@ def load_numbers(job: Job) -> tuple[int, ...]:
 def of_entry(old: Entry, now: Stand) -> Context:
     """The context of a correction: a time without a day is of the entry's own day."""
     return replace(now.context, whole_job=True, day=old.happened.astimezone(now.zone).date())
+
+
+def as_meant(text: str, since: datetime, zone: tzinfo) -> str:
+    """A time as it was meant when it was typed: yesterday's `2h ago` is not `2h ago` now. What is none stays."""
+    if not text.strip():
+        return text
+    try:
+        meant = moments.read_moment(text, since, zone)
+    except InputError:
+        return text
+    return moments.text_of(meant.instant, meant.exactness, zone)
 
 
 def standing(job: Job, number: int) -> Entry:

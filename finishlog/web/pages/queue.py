@@ -11,7 +11,7 @@ import re
 from collections.abc import Awaitable, Callable
 from functools import wraps
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
@@ -23,7 +23,7 @@ from finishlog.desk.doubts.odd import Doubt
 from finishlog.desk.photo import photos as photo_desk
 from finishlog.desk.photo.files import Named
 from finishlog.desk.photo.photos import PhotoFacts
-from finishlog.desk.record import record
+from finishlog.desk.record import job_now, record
 from finishlog.errors import FinishlogError, InputError
 from finishlog.roles import NOT_OF_CREW
 from finishlog.web.gate.guard import TooLarge
@@ -31,8 +31,11 @@ from finishlog.web.gate.people import Visitor
 from finishlog.web.pages import keeping
 from finishlog.web.pages.entry import NOT_HERE, allowed, wrongs_of
 from finishlog.web.pages.photos import FACTS, held, name_of
-from finishlog.web.phone_clock import PhoneClock, stamp
+from finishlog.web.phone_clock import PhoneClock, stamp, typed
 from finishlog.web.site import Page, Site, signed_in, site_of, source_of
+
+if TYPE_CHECKING:
+    from finishlog.desk.services import Services
 
 SENT_PHOTO = "/sent/photo/"
 LONGEST = 20_000
@@ -94,11 +97,10 @@ async def sent(request: Request, site: Site, visitor: Visitor) -> Response:
         allowed(services, texts)
     except HTTPException as refused:
         raise InputError(refused.detail) from None
-    phone = PhoneClock.told(given.get("off_s"))
+    phone, job = PhoneClock.told(given.get("off_s")), str(given.get("job", ""))
+    texts = await site.ask(_as_meant, services, job, texts, phone, str(given.get("typed", "")))
     stamped = stamp(texts, phone, services.clock(), by_itself=given.get("now") is True)
-    done = await site.ask(
-        record.record, services, str(given.get("job", "")), kind, stamped.texts, because=because, uid=uid
-    )
+    done = await site.ask(record.record, services, job, kind, stamped.texts, because=because, uid=uid)
     return _kept(done.job, done.entry.number, done.sentence, done.was_there, stamped.said, done.warnings)
 
 
@@ -112,6 +114,7 @@ async def sent_photo(request: Request, site: Site, visitor: Visitor) -> Response
     if there is not None:
         return _kept(there.job, there.entry.number, there.sentence, True, "")
     phone, texts = PhoneClock.told(given.get("off_s")), {key: given.get(key, "") for key in FACTS}
+    texts = await site.ask(_as_meant, services, given.get("job", ""), texts, phone, given.get("typed", ""))
     stamped = stamp(texts, phone, services.clock(), by_itself=False)
     facts = PhotoFacts(**stamped.texts)
     with held() as folder:
@@ -132,6 +135,19 @@ async def sent_photo(request: Request, site: Site, visitor: Visitor) -> Response
     line = done.kept[0]
     sentence = f"Entry {line.entry}: photo. {line.taken}."
     return _kept(done.job, line.entry, sentence, False, stamped.said, line.notes)
+
+
+def _as_meant(
+    services: Services, job: str, texts: dict[str, str], phone: PhoneClock, said: str
+) -> dict[str, str]:
+    """The texts with their times as they were meant when they were typed, which may be a day ago."""
+    since = typed(said, phone, services.clock())
+    told = [key for key in ("at", "taken") if texts.get(key, "").strip()]
+    if since is None or not told:
+        return texts
+    with services.log().reading() as log:
+        zone = job_now.stand(log, services, job).zone
+    return {**texts, **{key: job_now.as_meant(texts[key], since, zone) for key in told}}
 
 
 async def _written(request: Request, path: Path) -> None:

@@ -225,7 +225,7 @@
   if (!self.indexedDB) return;
   if (location.pathname.startsWith("/in") && self.caches) caches.delete("pages");
   if (!who) return;
-  self.phone = { flush, said, who, how: () => how };
+  self.phone = { flush, moment, said, who, how: () => how };
   if (queue.news) queue.news.onmessage = () => { strip(); self.dispatchEvent(new Event("queue-changed")); };
   self.addEventListener("queue-changed", strip);
   self.addEventListener("online", flush);

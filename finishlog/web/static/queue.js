@@ -107,7 +107,7 @@ const queue = (() => {
   }
 
   function send(item, by) {
-    const facts = { job: item.job, who: item.who, off_s: by.off_s };
+    const facts = { job: item.job, who: item.who, off_s: by.off_s, typed: item.typed || item.made };
     if (item.what === "photo") {
       const query = new URLSearchParams({ ...facts, ...item.texts, name: item.name });
       const ms = PHOTO_MS + item.blob.size / BYTES_PER_MS;

@@ -53,7 +53,9 @@
     form.addEventListener("submit", async (event) => {
       event.preventDefault();
       const texts = { ...item.texts, ...Object.fromEntries(new FormData(form)) };
-      await queue.put({ ...item, texts, now: item.now && texts.at === item.texts.at, state: "waiting", said: null });
+      const same = ["at", "taken"].every((key) => texts[key] === item.texts[key]);
+      const anew = same ? {} : { now: false, typed: phone.moment() }; // a time is meant as of when it is typed
+      await queue.put({ ...item, texts, ...anew, state: "waiting", said: null });
       phone.flush();
     });
     return form;

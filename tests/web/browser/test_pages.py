@@ -76,3 +76,20 @@ def test_a_phone_that_is_ahead_logs_now_and_is_not_asked(net: Net) -> None:
         entry = log.job(PATIO).entries[-1]
     assert entry.happened <= net.served.services.clock()
     assert "Phone's clock 20 min ahead: it said " in (entry.note or "")
+
+
+@pytest.mark.long
+def test_a_time_that_is_mended_is_meant_as_of_then(net: Net) -> None:
+    phone = net.browser()
+    net.comes_in(phone)
+    phone.go(f"/job/{PATIO}/log/note")
+    phone.one("#f-at").send_keys("the day after never")
+    phone.one("#f-note").send_keys("odd")
+    phone.press("form[data-wait] button.main")
+    phone.reads("1 to mend")
+    aged = """const [item] = await queue.waiting(); await queue.put({ ...item, made: "2026-06-14T07:00-05:00" });"""
+    phone.asked(aged)
+    phone.one("#waiting input").clear()
+    phone.one("#waiting input").send_keys("7:20a")
+    phone.press("#waiting form button")
+    phone.reads("Nothing waits.", "Jun 16 2026, 7:20a")
