@@ -10,6 +10,17 @@ DueState = Literal["open", "slipped", "opens"]
 
 
 @dataclass(frozen=True, slots=True)
+class Place:
+    """What a line says of its job."""
+
+    handle: str
+    customer: str
+    piece: str
+    zone: str
+    areas: tuple[tuple[str, str], ...]  # uid and name
+
+
+@dataclass(frozen=True, slots=True)
 class TodayLine:
     """One thing to do. `area` is an area's name (None: the whole job); instants are the site's own clock.
 

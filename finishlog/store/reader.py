@@ -25,6 +25,7 @@ if TYPE_CHECKING:
         PastSlab,
     )
     from finishlog.records.care import CareAsked, CareCount, CareState
+    from finishlog.records.due import Place
     from finishlog.records.log import Job, Mix
     from finishlog.records.quantities.pour_day import PourStep
     from finishlog.records.shop import Shop
@@ -220,6 +221,12 @@ class Reader(LearningReader):
         with whole():
             found = load_jobs(self._connection, list(ids.values()))
             return {handle: found[number] for handle, number in ids.items()}
+
+    def places(self, handles: Iterable[str]) -> dict[str, Place]:
+        """Whose slab several jobs are, by handle, without what was logged; unknown ones are left out."""
+        from finishlog.store.reading.jobs import load_places
+
+        return load_places(self._connection, set(handles))
 
     def entry_of(self, uid: str) -> tuple[str, int] | None:
         """The job's handle and the number of the entry with this identity; None where there is none."""

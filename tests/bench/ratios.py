@@ -1,9 +1,11 @@
-"""What the same log costs in a file and on a server: python tests/bench/ratios.py FILE ADDRESS [TURNS]
+"""What the same log costs in a file and on a server: python tests/bench/ratios.py FILE ADDRESS [TURNS [WARM]]
 
 FILE is a log of `tests/bench/big.py`, ADDRESS the same on a server (`tests/bench/many.py`, or `finishlog copy-to`).
 Both are asked in turns, in one run; printed are medians in ms and PostgreSQL's by SQLite's. CPU is that of this
 process, and of all the server's where it runs on this machine. First a program that runs already, then whole
-commands from their start. The notes that it logs stay in both logs.
+commands from their start. The notes that it logs stay in both logs. A program that runs has asked everything
+before: WARM turns do not count, as many as the server takes to settle on a plan. With a WARM of 1 it is one whose
+connection is new.
 """
 
 from __future__ import annotations
@@ -34,7 +36,7 @@ from finishlog.store import Log
 from finishlog.store.engine.postgres import server
 from finishlog.store.engine.postgres.address import parsed
 
-TURNS = 7
+TURNS, WARM = 7, 8
 ALL = "moonhill"
 """A word of every job of `big.py`; so are `colors`, after it, and `with`."""
 MOST = 3.0
@@ -112,14 +114,14 @@ def calls(words: dict[str, str]) -> Iterator[tuple[str, Call]]:
 
 
 def compared(
-    call: Call, desks: tuple[Services, Services], first: int | None, turns: int
+    call: Call, desks: tuple[Services, Services], first: int | None, turns: int, warm: int
 ) -> tuple[Cost, Cost]:
-    """The medians of both, asked in turns after one that does not count."""
+    """The medians of both, asked in turns after some that do not count."""
     costs: tuple[list[Cost], list[Cost]] = ([], [])
-    for turn in range(turns + 1):
+    for turn in range(turns + warm):
         for place in (0, 1) if turn % 2 else (1, 0):
             cost = measured(partial(call, desks[place]), first if place else None)
-            if turn:
+            if turn >= warm:
                 costs[place].append(cost)
     return _median(costs[0]), _median(costs[1])
 
@@ -165,7 +167,7 @@ def line(name: str, file: Cost, ours: Cost) -> str:
     )
 
 
-def main(file: str, address: str, turns: int = TURNS) -> None:
+def main(file: str, address: str, turns: int = TURNS, warm: int = WARM) -> None:
     """Print the tables."""
     words, first = table.words_of(Path(file)), postmaster(address)
     print(f"load {os.getloadavg()[0]:.1f}; {words}" + ("" if first else "; the server's CPU is not counted"))
@@ -181,9 +183,9 @@ def main(file: str, address: str, turns: int = TURNS) -> None:
                 print(row, flush=True)
             continue
         for name, call in calls(words):
-            print(line(name, *compared(call, desks, first, turns)), flush=True)
+            print(line(name, *compared(call, desks, first, turns, warm)), flush=True)
     print(f"\nload {os.getloadavg()[0]:.1f}")
 
 
 if __name__ == "__main__":
-    main(*sys.argv[1:3], *map(int, sys.argv[3:4]))
+    main(*sys.argv[1:3], *map(int, sys.argv[3:5]))

@@ -22,9 +22,9 @@ from finishlog.desk.record import record
 from finishlog.desk.record.record import Recorded
 from finishlog.desk.words import old
 from finishlog.errors import InputError
-from finishlog.records.due import DueState, Today, TodayLine
+from finishlog.records.due import DueState, Place, Today, TodayLine
 from finishlog.records.log import Fact, Job
-from finishlog.records.when import zone_of
+from finishlog.records.when import zone_named
 from finishlog.records.writing import NewEntry
 from finishlog.retrying import anew
 from finishlog.trade.cautions import cautions
@@ -59,20 +59,22 @@ Found = tuple[str, DueLine]
 
 def today(
     services: Services, now: datetime | None = None, *, horizon_days: int = HORIZON_DAYS,
-    until: datetime | None = None, all: bool = False,
+    until: datetime | None = None, all: bool = False, pours: bool = True,
 ) -> Today:  # fmt: skip
     """Everything due at `now` (None: the clock's), and what opens within the horizon, or before `until`.
 
-    With `all` also what slipped long ago.
+    With `all` also what slipped long ago; without `pours` nothing is looked ahead at.
     """
     at = now or services.clock()
     ends = until or at + timedelta(days=horizon_days)
     with services.log().reading() as log:
         shop = log.shop()
         found = _found(log, at, shop, services.zone, ends, all)
-        jobs = log.jobs(dict.fromkeys(handle for handle, _ in found))
-        lines = tuple(_line(jobs[handle], line, at, shop) for handle, line in found)
-    there = looking_ahead.pours(services, at) if any(line.what == "pour" for line in lines) else ()
+        places = log.places(handle for handle, _ in found)
+        jobs = log.jobs(dict.fromkeys(handle for handle, line in found if line.key in LATER))
+        lines = tuple(_line(places[handle], jobs.get(handle), line, at, shop) for handle, line in found)
+    soon = pours and any(line.what == "pour" for line in lines)
+    there = looking_ahead.pours(services, at) if soon else ()
     return Today(head.sentence(lines, at), lines, there)
 
 
@@ -176,17 +178,19 @@ def state(line: DueLine, at: datetime) -> DueState:
     return "open" if at <= line.closes else "slipped"
 
 
-def _line(job: Job, line: DueLine, at: datetime, shop: Shop) -> TodayLine:
-    zone = zone_of(job)
-    preparing = bookings.first_of(job, line.area, shop, zone) if line.key in LATER else ("", "")
+def _line(place: Place, job: Job | None, line: DueLine, at: datetime, shop: Shop) -> TodayLine:
+    """A line; the job is needed for those that never leave the list."""
+    zone, preparing = zone_named(place.zone), ("", "")
+    if job is not None and line.key in LATER:
+        preparing = bookings.first_of(job, line.area, shop, zone)
     now, opens, closes = (each.astimezone(zone) for each in (at, line.opens, line.closes))
     first, last = line.usual_from.astimezone(zone), line.usual_to.astimezone(zone)
     is_in = state(line, at)
     return TodayLine(
-        job=job.handle,
-        customer=job.customer.name,
-        piece=job.name,
-        area=next((area.name for area in job.areas if area.uid == line.area), None),
+        job=place.handle,
+        customer=place.customer,
+        piece=place.piece,
+        area=dict(place.areas).get(line.area or ""),
         what=line.key,
         age_days=line.age_days,
         title=line.title,
@@ -198,7 +202,7 @@ def _line(job: Job, line: DueLine, at: datetime, shop: Shop) -> TodayLine:
         usual=say.usual(first, last),
         why=f"{_age(line, at)}{line.why}",
         cautions=tuple(each.text for each in cautions(line.caution)) if line.caution else (),
-        one_of=len(job.areas),
+        one_of=len(place.areas),
         before=preparing[0],
         first=preparing[1],
     )
@@ -233,7 +237,8 @@ def line(services: Services, handle: str, what: str, area: str | None = None, ag
     with services.log().reading() as log:
         job = log.job(log.resolve(handle))
         shop = log.shop()
-        lines = [_line(job, each, at, shop) for each in log.due_of(job.handle)]
+        place = log.places((job.handle,))[job.handle]
+        lines = [_line(place, job, each, at, shop) for each in log.due_of(job.handle)]
     key, age = _named(what, age_days)
     of_key = [each for each in lines if each.what == key and age in (None, each.age_days)]
     _one_age(job.handle, of_key)

@@ -11,6 +11,7 @@ from functools import cache
 from sqlalchemy import select
 from sqlalchemy.engine import Connection
 
+from finishlog.records.due import Place
 from finishlog.records.log import (
     Area,
     Buried,
@@ -75,6 +76,28 @@ def load_jobs(connection: Connection, ids: Collection[int]) -> dict[int, Job]:
         )
         for head in heads
     }
+
+
+def load_places(connection: Connection, handles: Collection[str]) -> dict[str, Place]:
+    """Whose slab some jobs are, by handle: of what was logged on them nothing is read."""
+    heads = list(by_ids(connection, _places_query(), handles))
+    areas: dict[int, list[tuple[str, str]]] = defaultdict(list)
+    for row in by_ids(connection, _areas_query(), [head.id for head in heads]):
+        areas[row.job_id].append((row.uid, row.name))
+    return {
+        head.handle: Place(head.handle, head.customer, head.name, head.zone, tuple(areas[head.id]))
+        for head in heads
+    }
+
+
+@cache
+def _places_query() -> Query:
+    return (
+        select(JobRow.id, JobRow.handle, JobRow.name, CustomerRow.name.label("customer"), SiteRow.zone)
+        .join(CustomerRow, CustomerRow.id == JobRow.customer_id)
+        .join(SiteRow, SiteRow.id == JobRow.site_id)
+        .where(JobRow.handle.in_(IDS))
+    )
 
 
 def first_queries(*, noted: bool) -> list[Query]:

@@ -33,12 +33,16 @@ from finishlog.store.schema.tables import (
 from finishlog.store.schema.tables_entry import EntryRow, LoadRow, MaterialUseRow, ReadingRow
 from finishlog.store.schema.types import read_instant
 
+LATELY = 20
+"""Entries of a person that tell when they worked last: the whole log is not read for it."""
+
 
 def people(connection: Connection) -> tuple[str, ...]:
-    """People, the one that worked last first."""
-    last = func.max(EntryRow.happened)
-    query = select(PersonRow.name).outerjoin(EntryRow, EntryRow.person_id == PersonRow.id)
-    return _names(connection, query.group_by(PersonRow.id).order_by(_newest(last), PersonRow.id.desc()))
+    """People, the one that worked last first. Of each what was logged last is looked at, in whatever order."""
+    own = select(EntryRow.happened).where(EntryRow.person_id == PersonRow.id).correlate(PersonRow)
+    lately = own.order_by(EntryRow.id.desc()).limit(LATELY).subquery()
+    last: Any = select(func.max(lately.c.happened)).scalar_subquery()
+    return _names(connection, select(PersonRow.name).order_by(_newest(last), PersonRow.id.desc()))
 
 
 def plants(connection: Connection) -> tuple[str, ...]:

@@ -21,7 +21,7 @@ ALWAYS = ("/", "/find", "/waiting")
 
 def pages(services: Services) -> tuple[str, ...]:
     """Paths, what is to be done first before all else."""
-    lines, ends = today.today(services).lines, services.clock() + timedelta(days=DAYS)
+    lines, ends = today.today(services, pours=False).lines, services.clock() + timedelta(days=DAYS)
     jobs = list(dict.fromkeys(line.job for line in lines if line.opens_at <= ends))[:MOST_JOBS]
     kinds = [key for key, _ in kinds_of(services)]
     at_hand = [link(line) for line in lines if line.job in jobs and line.kind in (*kinds, "photo")]

@@ -14,7 +14,7 @@ from finishlog.web.site import Site, signed_in
 
 async def page(request: Request, site: Site, visitor: Visitor) -> Response:
     """The list of the screens, in its groups."""
-    found = await site.ask(today.today, site.services_of(visitor))
+    found = await site.ask(today.today, site.services_of(visitor), pours=False)
     return site.page(
         "today.html",
         visitor,

@@ -17,7 +17,7 @@ from finishlog.desk.record import record, taking_back
 from finishlog.desk.services import Services
 from finishlog.errors import InputError
 from finishlog.records.due import DueState, TodayLine
-from finishlog.store import Log
+from finishlog.store import Log, Reader
 
 ZONE = ZoneInfo("America/Chicago")
 PATIO, WALK = "ottoline-quillfeather-back-patio", "barnaby-puddlecombe-side-walk"
@@ -272,3 +272,22 @@ def test_a_window_across_a_clock_change_is_said_in_real_hours() -> None:
     # On 2026-03-08 the clocks go forward at 2: from 1 to 4 in the morning are 2 hours.
     night = datetime(2026, 3, 8, 1, tzinfo=ZONE)
     assert say.said("open", night, night.replace(hour=4), night) == "2 h left"
+
+
+def test_no_job_is_read_whole_for_a_line_that_needs_its_name_only(
+    services: Services, clock: Clock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    read: list[str] = []
+    monkeypatch.setattr(Reader, "jobs", lambda _, handles: read.extend(handles) or {})
+    record.record(services, PATIO, "pour", {"at": "2026-06-15 10:00"})
+    clock.set("2026-06-16 12:00")
+    lines = today.today(services).lines
+    assert {line.who for line in lines} == {"Ottoline Quillfeather · back patio"}
+    assert {line.one_of for line in lines} == {2}
+    assert read == []
+
+
+def test_who_asks_for_no_look_ahead_gets_none(services: Services) -> None:
+    edit.new_job(services, {"customer": "Hettie Spindle", "job": "stoop", "planned_on": "2026-06-16"})
+    assert today.today(services).ahead
+    assert today.today(services, pours=False).ahead == ()
