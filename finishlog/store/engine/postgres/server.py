@@ -52,6 +52,8 @@ _SETTINGS = (
 _READ = "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY"
 _WRITE = "BEGIN ISOLATION LEVEL SERIALIZABLE"
 _TURN = "LOCK TABLE log_state IN EXCLUSIVE MODE"
+"""Writers are in turn, and may still collide: on a busy server a lock goes before its holder has ended for the checks
+of SERIALIZABLE. Such a write is done `anew`."""
 
 
 def library() -> Any:
