@@ -11,7 +11,7 @@ from finishlog.web.gate.people import Visitor
 from finishlog.web.pages import keeping
 from finishlog.web.site import Site, signed_in
 
-MOST = 20
+MOST = 12
 """Lines of a state shown at once: those to act on first."""
 
 
