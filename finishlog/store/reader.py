@@ -39,7 +39,7 @@ SOUGHT_MOST = 200
 
 # as text, so that the first rows load without the mapped tables
 _EXACT = "SELECT 1 FROM job WHERE handle = :handle"
-_BEGINNING = "SELECT handle, id FROM job WHERE handle >= :wanted AND handle < :past ORDER BY handle LIMIT 4"
+_BEGINNING = "SELECT handle FROM job WHERE handle >= :wanted AND handle < :past ORDER BY handle LIMIT 4"
 _NEWEST = "SELECT handle FROM job ORDER BY id DESC LIMIT 1"
 _ENTRY_OF = (
     "SELECT job.handle, entry.number FROM entry JOIN job ON job.id = entry.job_id WHERE entry.uid = :uid"
@@ -136,11 +136,10 @@ class Reader(LearningReader):
     def resolve(self, job: str) -> str:
         """The handle from a full one or a unique prefix. Raises InputError."""
         wanted = slug(job)
+        if self._id_of(wanted) is not None:
+            return wanted
         found = run(self._connection, _BEGINNING, wanted=wanted, past=wanted + "~")
         handles = [row[0] for row in found] if wanted else []
-        self._ids |= found
-        if wanted in handles:
-            return wanted
         if len(handles) == 1:
             return str(handles[0])
         if job.isprintable() and run(self._connection, _EXACT, handle=job):
@@ -234,12 +233,15 @@ class Reader(LearningReader):
         return (str(found[0][0]), int(found[0][1])) if found else None
 
     def _job_id(self, handle: str) -> int:
-        if handle not in self._ids:
-            found = run(self._connection, _JOB_ID, handle=handle)
-            if not found:
-                raise self._unresolved(handle, [])
+        found = self._id_of(handle)
+        if found is None:
+            raise self._unresolved(handle, [])
+        return found
+
+    def _id_of(self, handle: str) -> int | None:
+        if handle not in self._ids and (found := run(self._connection, _JOB_ID, handle=handle)):
             self._ids[handle] = int(found[0][0])
-        return self._ids[handle]
+        return self._ids.get(handle)
 
     def _fresh(self) -> None:
         """Hook: a writer refreshes its projections here before a query."""

@@ -181,7 +181,8 @@ AHEAD = (
 def test_now_on_a_phone_that_is_ahead_is_logged_as_what_it_was(
     served: Served, crew: Phone, at: str, off_s: float, kept: str, beside: str, told: str
 ) -> None:
-    done = send(crew, texts={"at": f"2026-06-16T{at}-05:00", "note": "dry"}, now=True, off_s=off_s)
+    said = f"2026-06-16T{at}-05:00"
+    done = send(crew, texts={"at": said, "note": "dry"}, now=True, typed=said, off_s=off_s)
     assert crew.status == 200, done
     assert told in done["clock"]
     with served.services.log().reading() as log:

@@ -98,8 +98,10 @@ async def sent(request: Request, site: Site, visitor: Visitor) -> Response:
     except HTTPException as refused:
         raise InputError(refused.detail) from None
     phone, job = PhoneClock.told(given.get("off_s")), str(given.get("job", ""))
-    texts = await site.ask(_as_meant, services, job, texts, phone, str(given.get("typed", "")))
-    stamped = stamp(texts, phone, services.clock(), by_itself=given.get("now") is True)
+    by_itself = given.get("now") is True
+    if not by_itself:
+        texts = await site.ask(_as_meant, services, job, texts, phone, str(given.get("typed", "")))
+    stamped = stamp(texts, phone, services.clock(), by_itself=by_itself)
     done = await site.ask(record.record, services, job, kind, stamped.texts, because=because, uid=uid)
     return _kept(done.job, done.entry.number, done.sentence, done.was_there, stamped.said, done.warnings)
 

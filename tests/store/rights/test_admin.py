@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 import os
+import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+import psycopg
 import pytest
 
-from tests import pg
+from finishlog.errors import LogError
+from finishlog.store.engine.postgres import making
+from finishlog.store.engine.postgres.address import parsed
+from tests import pg, raw
 from tests.conftest import Ran
 
 Run = Callable[..., Ran]
+OTHERS = "SELECT FROM pg_stat_activity WHERE datname = current_database() AND pid <> pg_backend_pid()"
 ADMIN, BO = f"admin_{os.getpid()}", f"bo_{os.getpid()}"
 
 
@@ -27,8 +33,28 @@ def addresses(bare_address: str) -> Iterator[tuple[str, str]]:
     pg.execute(f"DROP ROLE {ADMIN}")
 
 
+def nobody_there(address: str) -> None:
+    """A connection that was closed is gone by and by."""
+    end = time.monotonic() + 30
+    while raw.rows(address, OTHERS):
+        assert time.monotonic() < end
+        time.sleep(0.01)
+
+
+def test_an_admin_sees_that_a_crew_has_the_log_open(
+    addresses: tuple[str, str], finishlog: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A server tells who is no superuser less of others' connections."""
+    admin, bo = addresses
+    assert finishlog("--log", admin, "new").status == 0
+    pg.execute(f"CREATE ROLE {BO} LOGIN")
+    monkeypatch.setattr(making, "_CLOSING_S", 0.0)
+    with psycopg.connect(bo, application_name="finishlog"), pytest.raises(LogError, match="has the log open"):
+        making.refuse_users(parsed(admin))
+
+
 def test_an_admin_who_is_no_superuser_makes_gives_takes_and_keeps_roles(
-    addresses: tuple[str, str], finishlog: Run, tmp_path: Path
+    addresses: tuple[str, str], bare_address: str, finishlog: Run, tmp_path: Path
 ) -> None:
     admin, bo = addresses
     copy = str(tmp_path / "copy.zip")
@@ -44,6 +70,7 @@ def test_an_admin_who_is_no_superuser_makes_gives_takes_and_keeps_roles(
     assert finishlog("--log", bo, "find").status == 0
     assert "You work as owner" in on("roles")
     on("backup", copy)
+    nobody_there(bare_address)
     on("restore", copy)
     assert finishlog("--log", bo, "find").status == 0
     on("roles", "add", BO, "--as", "office")

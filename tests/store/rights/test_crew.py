@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Callable, Iterator
 from contextlib import closing
 from typing import Any
@@ -19,6 +20,8 @@ from tests.store.rights.attempts import refused
 
 JOB = "walk"
 PRICES = ("48151.62", "48151", "62915.37", "62915", "7331.25", "7331")
+A_PRICE = re.compile(rf"(?<![0-9a-f])({'|'.join(map(re.escape, PRICES))})(?![0-9a-f])")
+"""Not within a uid or a hash, where any digits may stand."""
 KEPT_FOR_SPEED = {
     *("job_line", "job_facet", "due", "care", "job_text", "job_word", "job_word_at", "job_word_tally"),
     *("learned", "write_token"),
@@ -145,7 +148,7 @@ def test_no_price_can_be_read_in_any_column_of_any_table(crew: Any) -> None:
         except psycopg.errors.InsufficientPrivilege:
             continue
         seen += len(rows)
-        assert not [row for row in rows for price in PRICES if price in row[0]], (schema, name)
+        assert not [row for row in rows if A_PRICE.search(row[0])], (schema, name)
     assert seen > 20
     for statement in ("SELECT price_usd FROM finishlog.stock_move", "SELECT facts FROM finishlog.entry",
                       "SELECT answer FROM finishlog.advice", "SELECT sums FROM finishlog.shelf",

@@ -24,8 +24,10 @@ _OURS = ("alembic_version", "job")
 """Tables of every revision."""
 _OTHERS = (
     "SELECT 1 FROM pg_stat_activity WHERE datname = current_database() AND pid <> pg_backend_pid() "
-    f"AND application_name = '{server.APPLICATION}' AND backend_type = 'client backend' LIMIT 1"
+    f"AND application_name = '{server.APPLICATION}' AND coalesce(backend_type, 'client backend') = 'client backend' "
+    "LIMIT 1"
 )
+"""Of others' connections who is no superuser is not told what they are."""
 _CLOSING_S = 2.0
 _MAKING = "hashtext('finishlog making')"
 _HAS_SCHEMA = "SELECT 1 FROM pg_catalog.pg_namespace WHERE nspname = %s"
