@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import socket
+import sys
 import time
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -22,6 +23,8 @@ if TYPE_CHECKING:
 
 LISTENS_S = 3.0
 """A browser that shows the screens is asked so often, and given so long: within 10 s of leaving they are closed."""
+TURN_S = 0.0005
+"""A thread that works gives way so soon: a page is several turns, and waits for each while a photo is read."""
 
 
 def people(services: Services) -> People:
@@ -58,6 +61,7 @@ def serve(
         ssl_certfile=place.cert, ssl_keyfile=place.key,
     )  # fmt: skip
     server = _Telling(config, lambda: ready(place))
+    sys.setswitchinterval(TURN_S)
     try:
         server.run(sockets=[listening])
     finally:

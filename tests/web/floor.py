@@ -40,6 +40,7 @@ async def page(request: Request) -> HTMLResponse:
         sentence="4 open",
         groups=[("Open", [_LINE] * LINES)],
         link=keeping.link,
+        most=None,
     )
     return HTMLResponse(shown)
 

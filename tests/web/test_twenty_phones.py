@@ -176,7 +176,7 @@ def memory_mb(real: Real) -> float:
 @pytest.mark.long
 def test_twenty_phones_at_once_wait_little_and_lose_nothing(big: str, tmp_path: Path) -> None:
     (last, _), photo = entries(big)[-1], taken()
-    with serving(big, tmp_path, limits="") as real, bare(lines=140) as floor:
+    with serving(big, tmp_path, limits="") as real, bare(lines=36) as floor:
         phones = [Phone(real, floor, number, photo) for number in range(PHONES)]
         first, cpu = memory_mb(real), psutil.Process(real.process.pid).cpu_times()
         with ThreadPoolExecutor(PHONES) as hands:

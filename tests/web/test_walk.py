@@ -6,6 +6,7 @@ import re
 
 import pytest
 
+from finishlog.web.pages import today
 from tests.web.conftest import Phone, Served
 
 JOB = "larkspur-breakfast-patio"
@@ -122,3 +123,13 @@ def test_a_form_says_nothing_of_keys_that_a_phone_has_not(crew: Phone) -> None:
     text = crew.get(f"/job/{JOB}/log/rinse")
     assert 'placeholder="planned' in text
     assert "Enter" not in text
+
+
+def test_a_long_list_shows_what_is_to_be_done_first(crew: Phone, monkeypatch: pytest.MonkeyPatch) -> None:
+    whole = crew.get("/")
+    monkeypatch.setattr(today, "MOST", 1)
+    short = crew.get("/")
+    assert short.count('class="card"') == 3
+    assert re.search(r'href="/\?all=1">3 more<', short)
+    assert "4 open" in short
+    assert crew.get("/?all=1").count('class="card"') == whole.count('class="card"')

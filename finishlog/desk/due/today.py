@@ -6,6 +6,7 @@ never does. A missed photo leaves once the next one is due.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
@@ -60,10 +61,12 @@ Found = tuple[str, DueLine]
 def today(
     services: Services, now: datetime | None = None, *, horizon_days: int = HORIZON_DAYS,
     until: datetime | None = None, all: bool = False, pours: bool = True,
+    prepared: int | None = None,
 ) -> Today:  # fmt: skip
     """Everything due at `now` (None: the clock's), and what opens within the horizon, or before `until`.
 
     With `all` also what slipped long ago; without `pours` nothing is looked ahead at.
+    Of each state so many lines as `prepared` say what work comes before them; None: all.
     """
     at = now or services.clock()
     ends = until or at + timedelta(days=horizon_days)
@@ -71,11 +74,21 @@ def today(
         shop = log.shop()
         found = _found(log, at, shop, services.zone, ends, all)
         places = log.places(handle for handle, _ in found)
-        jobs = log.jobs(dict.fromkeys(handle for handle, line in found if line.key in LATER))
+        first = _first_of_each(found, at, prepared)
+        jobs = log.jobs(dict.fromkeys(handle for handle, line in first if line.key in LATER))
         lines = tuple(_line(places[handle], jobs.get(handle), line, at, shop) for handle, line in found)
     soon = pours and any(line.what == "pour" for line in lines)
     there = looking_ahead.pours(services, at) if soon else ()
     return Today(head.sentence(lines, at), lines, there)
+
+
+def _first_of_each(found: Sequence[Found], at: datetime, most: int | None) -> Iterator[Found]:
+    """So many of each state, in their order."""
+    seen: Counter[DueState] = Counter()
+    for each in found:
+        seen[state(each[1], at)] += 1
+        if most is None or seen[state(each[1], at)] <= most:
+            yield each
 
 
 def _found(

@@ -11,16 +11,21 @@ from finishlog.web.gate.people import Visitor
 from finishlog.web.pages import keeping
 from finishlog.web.site import Site, signed_in
 
+MOST = 12
+"""Lines of a state shown at once: those to act on first."""
+
 
 async def page(request: Request, site: Site, visitor: Visitor) -> Response:
     """The list of the screens, in its groups."""
-    found = await site.ask(today.today, site.services_of(visitor), pours=False)
+    most = None if "all" in request.query_params else MOST
+    found = await site.ask(today.today, site.services_of(visitor), pours=False, prepared=most)
     return site.page(
         "today.html",
         visitor,
         sentence=found.sentence,
         groups=list(today.groups(found.lines)),
         link=keeping.link,
+        most=most,
     )
 
 
