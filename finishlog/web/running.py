@@ -70,7 +70,7 @@ def serve(
 
 def _listen(place: Place) -> socket.socket:
     family = socket.AF_INET6 if ":" in place.host else socket.AF_INET
-    listening = socket.socket(family)
+    listening = socket.socket(family, socket.SOCK_STREAM, socket.IPPROTO_TCP)  # else each answer is held back
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind((place.host, place.port))
