@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from rich.text import Text
 from textual.app import App
 from textual.binding import BindingType
-from textual.events import Event, Key, Paste
+from textual.events import Event, Key, MouseDown, Paste
 from textual.widget import Widget
 
 from finishlog.errors import LogError
@@ -27,6 +27,7 @@ from finishlog.tui.paint.ink import Palette
 from finishlog.tui.paint.text import plain
 from finishlog.tui.paint.theme import FULL_SUN, SHADE, THEMES, Depth, Uncolored, depth_of, variables
 from finishlog.tui.running import hangup, real_pictures
+from finishlog.tui.running.errand import Errand
 from finishlog.tui.running.others import Others
 from finishlog.tui.running.session import Session
 from finishlog.tui.running.type_ahead import TypeAhead
@@ -90,7 +91,8 @@ class FinishlogApp(App[None]):
         self.work = Work(self, self.waits.over)
         self.session = Session()
         self.others = Others(self, lambda: self.services.others_wrote(), self.others_wrote, self.server_away)
-        self.ahead = TypeAhead(self, super().on_event, self._stands)
+        self.errand = Errand(self, lambda: self.frame, lambda: self._stands() and self.work.idle)
+        self.ahead = TypeAhead(self, self._hand_on, self._stands, lambda: self.errand.on)
         self._palette: tuple[str, Palette] | None = None
         self._leaving = False
         self.broken = False
@@ -136,8 +138,15 @@ class FinishlogApp(App[None]):
     async def on_event(self, event: Event) -> None:
         if isinstance(event, Key | Paste) and not event.is_forwarded:
             await self.ahead.take(event)
+        elif isinstance(event, MouseDown):
+            await self._hand_on(event)
         else:
             await super().on_event(event)
+
+    async def _hand_on(self, event: Event) -> None:
+        """What is pressed ends what was still to be done."""
+        self.errand.drop()
+        await super().on_event(event)
 
     def _stands(self) -> bool:
         """Whether the screen shown takes keys yet; a dialog always does."""

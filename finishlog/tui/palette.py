@@ -13,6 +13,7 @@ from textual.command import CommandPalette, DiscoveryHit, Hit, Hits, Provider
 
 from finishlog.tui import access, actions
 from finishlog.tui.actions import Action
+from finishlog.tui.running.errand import Errand
 from finishlog.tui.running.house import House
 
 if TYPE_CHECKING:
@@ -28,7 +29,6 @@ BY_HINT = {"weeks": "k", "photos": "p", "rinse": "r", "match": "m"}
 """Keys that lead from a job, or from Care, to the scope."""
 BY_NAME, BY_WORD = 1000.0, 600.0
 """Scores if each typed word starts a word of the name, or of help and synonyms: above any fuzzy match."""
-LOOK, LOOKS = 0.05, 100
 
 
 class Asking(CommandPalette):
@@ -39,7 +39,9 @@ class Asking(CommandPalette):
 
 
 class Framed(House, Protocol):
-    """The app with the full screen it shows."""
+    """The app with the full screen it shows, and what is still to be done on it."""
+
+    errand: Errand
 
     @property
     def frame(self) -> Frame | None:
@@ -112,24 +114,19 @@ class Commands(Provider):
         """Go to an action's page; run it once loaded, or show how to reach it."""
         house, place = self._house, ELSEWHERE[action.scope]
         house.action_place(place)
-        looks = 0
+        frame = house.frame
+        if frame is None:
+            return
 
-        async def look() -> None:
-            nonlocal looks
-            looks += 1
-            frame = house.frame
-            there = frame is not None and place == frame.SCOPE and frame.stands and house.work.idle
-            if not there and looks < LOOKS:
-                return
-            timer.stop()
-            if frame is None or not there:
-                return
-            if action.scope in AT_ONCE:
-                await frame.run_action(action.call)
-            else:
+        async def do() -> None:
+            if action.scope not in AT_ONCE:
                 frame.say(_way(action, self._keys), 8)
+            elif frame.SCOPE != place:
+                frame.say(f"Leave this first, then {actions.shown(action, self._keys) or 'Ctrl+P'}", 8)
+            else:
+                await frame.run_action(action.call)
 
-        timer = self.app.set_interval(LOOK, look)
+        house.errand.begin(frame, do)
 
 
 def _by_word(query: str, action: Action) -> float:

@@ -29,12 +29,14 @@ AT_ONCE = ("escape", "ctrl+q", "ctrl+c")
 
 
 class TypeAhead:
-    """`hand_on` passes an event to the screen; `stands` tells whether the screen takes keys yet."""
+    """`hand_on` passes an event to the screen; `stands` tells whether the screen takes keys yet, `owes` whether
+    something chosen for it is still to be done."""
 
     def __init__(
-        self, app: App[Any], hand_on: Callable[[Event], Awaitable[None]], stands: Callable[[], bool]
-    ) -> None:
-        self._app, self._hand_on, self._stands = app, hand_on, stands
+        self, app: App[Any], hand_on: Callable[[Event], Awaitable[None]], stands: Callable[[], bool],
+        owes: Callable[[], bool],
+    ) -> None:  # fmt: skip
+        self._app, self._hand_on, self._stands, self._owes = app, hand_on, stands, owes
         self._waiting: deque[Key | Paste] = deque()
         self._closed = False
         self._since = 0.0
@@ -51,11 +53,13 @@ class TypeAhead:
 
     async def take(self, event: Key | Paste) -> None:
         """Pass the event on, or queue it."""
-        if isinstance(event, Key) and event.key in AT_ONCE and not self._stands():
+        if isinstance(event, Key) and event.key in AT_ONCE and (self._owes() or not self._stands()):
             self.drop()
             await self._hand_on(event)
-        elif self._closed:
+        elif self._closed or self._owes():
             self._waiting.append(event)
+            if not self._closed:
+                self._close()
         else:
             await self._give(event)
 
@@ -92,12 +96,13 @@ class TypeAhead:
         if not self._stands():
             self._since = monotonic()
             return False
-        return not self._busy() or monotonic() - self._since > LONGEST
+        return not (self._owes() or busy(self._app)) or monotonic() - self._since > LONGEST
 
-    def _busy(self) -> bool:
-        """Whether any message is queued; the likeliest queues are checked first."""
-        screen = self._app.screen
-        near = (self._app, screen, *([screen.focused] if screen.focused else []))
-        if any(not pump._message_queue.empty() for pump in near):
-            return True
-        return any(not pump._message_queue.empty() for pump in screen.walk_children())
+
+def busy(app: App[Any]) -> bool:
+    """Whether any message is queued; the likeliest queues are checked first."""
+    screen = app.screen
+    near = (app, screen, *([screen.focused] if screen.focused else []))
+    if any(not pump._message_queue.empty() for pump in near):
+        return True
+    return any(not pump._message_queue.empty() for pump in screen.walk_children())
