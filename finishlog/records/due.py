@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal
 
@@ -87,11 +88,15 @@ class Ahead:
 
 @dataclass(frozen=True, slots=True)
 class Today:
-    """The whole list by urgency: open (first to close first), slipped (latest first), upcoming."""
+    """The whole list by urgency: open (first to close first), slipped (latest first), upcoming.
+
+    `more`: how many lines of a state were left out.
+    """
 
     sentence: str
     lines: tuple[TodayLine, ...]
     ahead: tuple[Ahead, ...] = ()
+    more: Mapping[DueState, int] = field(default_factory=dict)
 
     def of(self, state: DueState) -> tuple[TodayLine, ...]:
         """The lines in that state."""

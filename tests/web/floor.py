@@ -38,9 +38,8 @@ async def page(request: Request) -> HTMLResponse:
         visitor=visitor,
         csrf="",
         sentence="4 open",
-        groups=[("Open", [_LINE] * LINES)],
+        groups=[("Open", [_LINE] * LINES, 7)],
         link=keeping.link,
-        most=None,
     )
     return HTMLResponse(shown)
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 
 from finishlog.desk import time_left as say
-from finishlog.records.due import TodayLine
+from finishlog.records.due import DueState, TodayLine
 from finishlog.trade.events import ALL_DUE
 
 LIFT = "Lift the sheet"
@@ -14,13 +15,15 @@ NOUN = {**{due.key: due.noun for due, _ in ALL_DUE if due.noun}, "pour": "Pour"}
 BY_HOURS = (*(due.key for due, _ in ALL_DUE if due.by_hours), "pour")
 """Work timed in hours: if it opens within a day it comes before work for any day."""
 
+Rank = tuple[int, datetime]
+"""The smaller, the more pressing."""
 
-def sentence(lines: Sequence[TodayLine], at: datetime) -> str:
-    """The most pressing line, then how many there are."""
-    opened, slipped = ([line for line in lines if line.state == each] for each in ("open", "slipped"))
-    counts = ", ".join(
-        f"{len(some)} {word}" for some, word in ((opened, "open"), (slipped, "slipped")) if some
-    )
+
+def sentence(lines: Sequence[TodayLine], at: datetime, more: Mapping[DueState, int] | None = None) -> str:
+    """The most pressing line, then how many there are, with so many `more` of each state."""
+    there = Counter(line.state for line in lines) + Counter(more or {})
+    opened, slipped = there["open"], there["slipped"]
+    counts = ", ".join(f"{some} {word}" for some, word in ((opened, "open"), (slipped, "slipped")) if some)
     if opened:
         return f"{_told(pressing(lines, at), at)} {counts}."
     coming = next((line for line in lines if line.state == "opens"), None)
@@ -29,19 +32,22 @@ def sentence(lines: Sequence[TodayLine], at: datetime) -> str:
 
 
 def pressing(lines: Sequence[TodayLine], at: datetime) -> TodayLine:
-    """The first by `_rank`; at least one line is open."""
-    return min((line for line in lines if line.state != "slipped"), key=lambda line: _rank(line, at))
+    """The first by `rank`; at least one line is open."""
+    return min(
+        (line for line in lines if line.state != "slipped"),
+        key=lambda line: rank(line.what, line.title, line.state, line.opens_at, line.closes_at, at),
+    )
 
 
-def _rank(line: TodayLine, at: datetime) -> tuple[int, datetime]:
+def rank(what: str, title: str, state: DueState, opens: datetime, closes: datetime, at: datetime) -> Rank:
     """Open work of hours, or that closes within a day; what opens within a day; open work of days; a photo."""
-    by_hours = line.what in BY_HOURS or line.title == LIFT
-    if line.state == "opens":
-        return (1 if by_hours and say.apart(at, line.opens_at) < say.DAY else 4), line.opens_at
-    if line.what == "photo":
-        return 3, line.closes_at
-    soon = say.apart(at, line.closes_at) < say.DAY
-    return (0 if by_hours or soon else 2), line.closes_at
+    by_hours = what in BY_HOURS or title == LIFT
+    if state == "opens":
+        return (1 if by_hours and say.apart(at, opens) < say.DAY else 4), opens
+    if what == "photo":
+        return 3, closes
+    soon = say.apart(at, closes) < say.DAY
+    return (0 if by_hours or soon else 2), closes
 
 
 def _told(line: TodayLine, at: datetime) -> str:

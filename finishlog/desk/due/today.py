@@ -47,7 +47,7 @@ HORIZON_DAYS = 21
 MOST = {"open": 100, "slipped": 60, "opens": 40}
 """Lines of each state at the most: what is beyond is far from acting."""
 READ_MOST = 150
-PARTS = (64, 8, 1)
+PARTS = (1, 8, 64)
 DAY = timedelta(days=1)
 
 KIND = {due.key: kind for due, kind in ALL_DUE}
@@ -61,34 +61,46 @@ Found = tuple[str, DueLine]
 def today(
     services: Services, now: datetime | None = None, *, horizon_days: int = HORIZON_DAYS,
     until: datetime | None = None, all: bool = False, pours: bool = True,
-    prepared: int | None = None,
+    each: int | None = None,
 ) -> Today:  # fmt: skip
     """Everything due at `now` (None: the clock's), and what opens within the horizon, or before `until`.
 
-    With `all` also what slipped long ago; without `pours` nothing is looked ahead at.
-    Of each state so many lines as `prepared` say what work comes before them; None: all.
+    With `all` also what slipped long ago; without `pours` nothing is looked ahead at. Of each state the first so
+    many as `each` and what is the most pressing of all; the rest is counted.
     """
     at = now or services.clock()
     ends = until or at + timedelta(days=horizon_days)
     with services.log().reading() as log:
         shop = log.shop()
         found = _found(log, at, shop, services.zone, ends, all)
-        places = log.places(handle for handle, _ in found)
-        first = _first_of_each(found, at, prepared)
+        first = found if each is None else _first_of_each(found, at, each)
+        places = log.places(handle for handle, _ in first)
         jobs = log.jobs(dict.fromkeys(handle for handle, line in first if line.key in LATER))
-        lines = tuple(_line(places[handle], jobs.get(handle), line, at, shop) for handle, line in found)
-    soon = pours and any(line.what == "pour" for line in lines)
+        lines = tuple(_line(places[handle], jobs.get(handle), line, at, shop) for handle, line in first)
+    more = Counter(state(line, at) for _, line in found) - Counter(line.state for line in lines)
+    soon = pours and any(line.key == "pour" for _, line in found)
     there = looking_ahead.pours(services, at) if soon else ()
-    return Today(head.sentence(lines, at), lines, there)
+    return Today(head.sentence(lines, at, more), lines, there, more)
 
 
-def _first_of_each(found: Sequence[Found], at: datetime, most: int | None) -> Iterator[Found]:
-    """So many of each state, in their order."""
+def _first_of_each(found: Sequence[Found], at: datetime, most: int) -> tuple[Found, ...]:
+    """So many of each state, and what is the most pressing, in their order."""
     seen: Counter[DueState] = Counter()
-    for each in found:
-        seen[state(each[1], at)] += 1
-        if most is None or seen[state(each[1], at)] <= most:
-            yield each
+    first, acting = set(), []
+    for place, (_, line) in enumerate(found):
+        is_in = state(line, at)
+        seen[is_in] += 1
+        if seen[is_in] <= most:
+            first.add(place)
+        if is_in != "slipped":
+            acting.append(place)
+    if acting:
+        first.add(min(acting, key=lambda place: _rank(found[place][1], at)))
+    return tuple(found[place] for place in sorted(first))
+
+
+def _rank(line: DueLine, at: datetime) -> head.Rank:
+    return head.rank(line.key, line.title, state(line, at), line.opens, line.closes, at)
 
 
 def _found(
@@ -163,13 +175,12 @@ def _coming(log: Reader, at: datetime, ends: datetime) -> tuple[Found, ...]:
 
 
 def _widened(read: Callable[[timedelta], tuple[Found, ...]], length: timedelta) -> tuple[Found, ...]:
-    """What is read over a length of time; over a part of it where the whole would be cut at READ_MOST."""
+    """What is read over a length of time; over the largest part of it that READ_MOST does not cut."""
     found: tuple[Found, ...] = ()
     for part in PARTS:
-        wider = read(length / part)
-        if len(wider) >= READ_MOST:
-            return found or wider
-        found = wider
+        found = read(length / part)
+        if len(found) < READ_MOST:
+            break
     return found
 
 
@@ -231,7 +242,7 @@ def _age(line: DueLine, at: datetime) -> str:
 def retold(found: Today, at: datetime) -> Today:
     """The same lines in the same order and groups, their times as they stand at `at`: nothing is read."""
     lines = tuple(replace(line, said=_said(line, at)) for line in found.lines)
-    return replace(found, sentence=head.sentence(lines, at), lines=lines)
+    return replace(found, sentence=head.sentence(lines, at, found.more), lines=lines)
 
 
 def _said(line: TodayLine, at: datetime) -> str:

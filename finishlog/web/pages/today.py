@@ -18,14 +18,13 @@ MOST = 12
 async def page(request: Request, site: Site, visitor: Visitor) -> Response:
     """The list of the screens, in its groups."""
     most = None if "all" in request.query_params else MOST
-    found = await site.ask(today.today, site.services_of(visitor), pours=False, prepared=most)
+    found = await site.ask(today.today, site.services_of(visitor), pours=False, each=most)
     return site.page(
         "today.html",
         visitor,
         sentence=found.sentence,
-        groups=list(today.groups(found.lines)),
+        groups=[(title, some, found.more.get(some[0].state, 0)) for title, some in today.groups(found.lines)],
         link=keeping.link,
-        most=most,
     )
 
 

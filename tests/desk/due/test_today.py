@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from finishlog.desk import time_left as say
-from finishlog.desk.due import today
+from finishlog.desk.due import head, today
 from finishlog.desk.jobs import edit
 from finishlog.desk.record import record, taking_back
 from finishlog.desk.services import Services
@@ -291,3 +291,25 @@ def test_who_asks_for_no_look_ahead_gets_none(services: Services) -> None:
     edit.new_job(services, {"customer": "Hettie Spindle", "job": "stoop", "planned_on": "2026-06-16"})
     assert today.today(services).ahead
     assert today.today(services, pours=False).ahead == ()
+
+
+@pytest.mark.parametrize("each", [1, 2, 3])
+def test_the_first_of_each_state_and_the_most_pressing_say_what_the_whole_list_says(
+    poured: Services, clock: Clock, each: int
+) -> None:
+    """A phone shows the first few; what is the most pressing may close after many photos, and is among them."""
+    beyond = 0
+    for hours in range(0, 24 * 12, 7):
+        at = clock() + timedelta(hours=hours)
+        whole, part = today.today(poured, at), today.today(poured, at, each=each)
+        assert part.sentence == whole.sentence
+        places = [whole.lines.index(line) for line in part.lines]
+        assert places == sorted(places)
+        for state in ("open", "slipped", "opens"):
+            shown, all_of_it = part.of(state), whole.of(state)
+            assert len(shown) + part.more.get(state, 0) == len(all_of_it)
+            assert shown[:each] == all_of_it[:each]
+            beyond += len(shown) > each
+        acting = [line for line in whole.lines if line.state != "slipped"]
+        assert not acting or head.pressing(acting, at) in part.lines
+    assert beyond if each == 1 else True
