@@ -121,7 +121,7 @@ class Commands(Provider):
         async def do() -> None:
             if action.scope not in AT_ONCE:
                 frame.say(_way(action, self._keys), 8)
-            elif frame.SCOPE != place:
+            elif place != frame.SCOPE:
                 frame.say(f"Leave this first, then {actions.shown(action, self._keys) or 'Ctrl+P'}", 8)
             else:
                 await frame.run_action(action.call)
