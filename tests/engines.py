@@ -44,6 +44,7 @@ FILES_ONLY = {
     "store/engine/test_sharing.py": "locks of a file; a server's are in test_postgres.py",
     "store/engine/test_turns.py": "the queue beside a file",
     "store/sealing/test_marks.py": "an older file is put in a log's place",
+    "store/test_color_and_care.py::test_a_page_of_what_is_due_reads_little_more_than_it_shows": "SQLite's steps",
     "store/search/test_projections.py::test_check_sees_a_row_that_points_nowhere": "PRAGMA",
     "store/search/test_projections.py::test_check_counts_and_warns_of_the_fault_of_old_sqlite": "its fault",
 }
