@@ -18,6 +18,7 @@ from finishlog.errors import LogError
 from finishlog.records.writing import NewCustomer, NewEntry, NewFile, NewJob, NewSite
 from finishlog.store import Log
 from finishlog.store.archive import export
+from finishlog.store.archive.copying import copy_to
 from finishlog.store.disk import leavings
 from finishlog.store.disk.files import built_beside
 
@@ -163,9 +164,9 @@ def _tried_again(make: Make, tries: Iterator[Path]) -> None:
         assert list(target.parent.rglob(".*")) == []
 
 
-@pytest.fixture(params=["backup", "create", "restore"])
+@pytest.fixture(params=["backup", "copy", "create", "restore"])
 def make(request: pytest.FixtureRequest, source: Path, tmp_path: Path) -> Make:
-    """What makes a log: a copy, one that is filled as it is made, one out of an export."""
+    """What makes a log: a backup, a copy, one that is filled as it is made, one out of an export."""
     log = _open(source)
     export.dump(log, tmp_path / "exported")
     log.close()
@@ -175,8 +176,14 @@ def make(request: pytest.FixtureRequest, source: Path, tmp_path: Path) -> Make:
         log.backup(target)
         log.close()
 
+    def copy(target: Path) -> None:
+        log = _open(source)
+        copy_to(log, target)
+        log.close()
+
     makers: dict[str, Make] = {
         "backup": backup,
+        "copy": copy,
         "create": lambda target: _create(target, tmp_path / "ticket.txt"),
         "restore": lambda target: export.restore(tmp_path / "exported", target) and None,
     }
@@ -185,6 +192,22 @@ def make(request: pytest.FixtureRequest, source: Path, tmp_path: Path) -> Make:
 
 def test_a_killed_maker_leaves_a_whole_log_or_none(make: Make, tmp_path: Path) -> None:
     _tried_again(make, killed_at_each(make, tmp_path / "tries", 1))
+
+
+def test_killed_where_its_files_have_their_name_and_it_has_not_the_same_again_makes_it(
+    make: Make, tmp_path: Path
+) -> None:
+    target = tmp_path / "elsewhere" / "new.finishlog"  # whoever opens the other log sweeps beside it
+    target.parent.mkdir()
+    if os.fork() == 0:
+        os.link = lambda *_: os._exit(9)  # type: ignore[assignment]
+        try:
+            make(target)
+        finally:
+            os._exit(0)
+    assert os.waitstatus_to_exitcode(os.wait()[1]) == 9
+    assert Path(f"{target}.files").exists()
+    _tried_again(make, iter([target]))
 
 
 @pytest.mark.long

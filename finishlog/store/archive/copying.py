@@ -11,7 +11,6 @@ from pathlib import Path
 from time import strftime
 
 from finishlog.store.disk.attachments import folder_of
-from finishlog.store.disk.files import already_there
 from finishlog.store.engine import header, moving, opening, restoring
 from finishlog.store.engine.moving import Moved, Progress
 from finishlog.store.engine.postgres.address import Address, place
@@ -29,10 +28,8 @@ def copy_to(
     It gets its name last of all. Raises LogError if there is something of that name, or the log lacks files.
     """
     target = place(where)
-    if isinstance(target, Path) and os.path.lexists(folder_of(target)):
-        raise already_there(folder_of(target), "log")
     try:
-        with opening.new(target, remake) as empty:
+        with opening.new(target, remake, with_files=True) as empty:
             with empty.failures():
                 empty.make()
             return moving.move(log._engine, empty, progress=progress, without_missing=without_missing)

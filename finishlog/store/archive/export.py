@@ -25,7 +25,7 @@ from finishlog.errors import InputError, LogError
 from finishlog.store.archive import csv_text
 from finishlog.store.archive.csv_text import Row
 from finishlog.store.archive.read import FORMAT, JSON_NAME, Export, differing, read
-from finishlog.store.disk.attachments import Attachments, Files, folder_of
+from finishlog.store.disk.attachments import Attachments, Files
 from finishlog.store.disk.files import already_there, folder_of_its_own
 from finishlog.store.engine import opening, protocol
 from finishlog.store.engine.postgres.address import Address, place
@@ -203,9 +203,7 @@ def restore(folder: Path, where: Path | Address) -> Restored:
 
     target = place(where)
     export = read(folder)
-    if isinstance(target, Path) and os.path.lexists(folder_of(target)):
-        raise already_there(folder_of(target), "log")
-    with opening.new(target, remake) as engine, engine.failures():
+    with opening.new(target, remake, with_files=True) as engine, engine.failures():
         engine.migrate(export.schema)
         with engine.filling() as connection:
             notes = _fill(connection, export, folder)

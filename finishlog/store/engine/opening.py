@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from finishlog.store.disk.files import built_beside
+from finishlog.store.disk.attachments import folder_of
+from finishlog.store.disk.files import already_there, built_beside
 from finishlog.store.engine import header
 from finishlog.store.engine.in_sqlite import Sqlite
 from finishlog.store.engine.postgres.address import Address
@@ -14,10 +16,11 @@ from finishlog.store.engine.protocol import GIVE_UP_AFTER_S, Engine, Rights, Wai
 
 
 @contextmanager
-def new(target: Path | Address, rights: Rights) -> Iterator[Engine]:
+def new(target: Path | Address, rights: Rights, *, with_files: bool = False) -> Iterator[Engine]:
     """The engine of a log that is being made; it gets its name once the block ends, and nothing stays if it fails.
 
-    Raises LogError if there is something of that name. `rights` is called on a server alone.
+    Raises LogError if there is something of that name, or of its files' where it comes `with_files`; what a killed
+    program left there is swept first. `rights` is called on a server alone.
     """
     if isinstance(target, Address):
         from finishlog.store.engine.postgres import in_postgres
@@ -27,6 +30,8 @@ def new(target: Path | Address, rights: Rights) -> Iterator[Engine]:
         return
     header.finish_switch(target)
     with built_beside(target, "log") as beside:
+        if with_files and os.path.lexists(folder_of(target)):
+            raise already_there(folder_of(target), "log")
         yield at(beside, named=target)
 
 
