@@ -36,6 +36,7 @@ def make(site: Site, origins: Collection[str]) -> Starlette:
         },
     )  # fmt: skip
     app.state.site = site
+    site.renews = today.again
     return app
 
 

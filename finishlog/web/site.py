@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Awaitable, Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import cached_property, partial, wraps
 from pathlib import Path
@@ -11,10 +12,12 @@ from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
 from anyio import CapacityLimiter, to_thread
 from itsdangerous import BadSignature, URLSafeTimedSerializer
+from starlette.background import BackgroundTask
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
+from finishlog.errors import FinishlogError
 from finishlog.roles import may
 from finishlog.web import nav
 from finishlog.web.gate.people import People, Visitor
@@ -47,10 +50,14 @@ class Site:
     visits: Visits
     secure: bool = False
     crew_sees_phones: bool = False
+    renews: Callable[[Services], object] = lambda _: None
+    """Makes what all look at anew, as a role sees it."""
 
     _of_roles: dict[str, Services] = field(default_factory=dict)
     _of_pages: dict[type[Any], Any] = field(default_factory=dict)
     _lock: Lock = field(default_factory=Lock)
+    _changes: int = 0
+    _renewing: bool = False
 
     def services_of(self, visitor: Visitor) -> Services:
         """The log as this visitor's role sees it."""
@@ -72,6 +79,21 @@ class Site:
                 self._of_pages[kind] = kind()
             found: Own = self._of_pages[kind]
             return found
+
+    async def renew(self) -> None:
+        """After a change: what all look at is made anew, so that the next to look does not wait for it."""
+        self._changes += 1
+        if self._renewing:
+            return  # whoever does it looks once more
+        self._renewing, seen = True, 0
+        try:
+            while seen != self._changes:
+                seen = self._changes
+                for services in list(self._of_roles.values()):
+                    with suppress(FinishlogError):  # it is said to who asks
+                        await self.ask(self.renews, services)
+        finally:
+            self._renewing = False
 
     def close(self) -> None:
         """Release the log."""
@@ -164,9 +186,16 @@ def signed_in(page: Page) -> Callable[[Request], Awaitable[Response]]:
             if not site.is_ours(given, visitor.session):
                 site.visits.note("a form that is not ours", source_of(request), visitor.name)
                 raise HTTPException(403, "This form is too old, or not ours. Load the page again.")
-        return await page(request, site, visitor)
+        return renewed(request, await page(request, site, visitor))
 
     return asked
+
+
+def renewed(request: Request, answer: Response) -> Response:
+    """The answer to a change, with what is to be done once it is sent."""
+    if request.method == "POST":
+        answer.background = BackgroundTask(site_of(request).renew)
+    return answer
 
 
 def source_of(request: Request) -> str:

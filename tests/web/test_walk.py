@@ -6,6 +6,8 @@ import re
 
 import pytest
 
+from finishlog.desk.due import today as due_today
+from finishlog.desk.record import record
 from finishlog.web.pages import today
 from tests.web.conftest import Phone, Served
 
@@ -135,3 +137,26 @@ def test_a_long_list_shows_what_is_to_be_done_first(crew: Phone, monkeypatch: py
     assert re.search(r'href="/\?all=1">2 more<', short)
     assert "4 open" in short
     assert crew.get("/?all=1").count('class="card"') == whole.count('class="card"')
+
+
+def test_after_an_entry_today_is_made_anew_before_anybody_asks(
+    served: Served, crew: Phone, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    sweep = f"/job/{JOB}/log/sweep"
+    assert sweep in crew.get("/")
+    crew.get(sweep)
+    crew.post(sweep, by="Bo")
+
+    def asked(*_: object, **__: object) -> None:
+        raise AssertionError("it was made when it was asked for")
+
+    monkeypatch.setattr(due_today, "today", asked)
+    assert sweep not in crew.get("/")
+    assert crew.status == 200
+
+
+def test_what_another_program_logs_is_on_the_next_page(served: Served, crew: Phone) -> None:
+    sweep = f"/job/{JOB}/log/sweep"
+    assert sweep in crew.get("/")
+    record.record(served.services, JOB, "sweep", {"at": "now", "by": "Ada"})
+    assert sweep not in crew.get("/")

@@ -32,7 +32,7 @@ from finishlog.web.pages import keeping
 from finishlog.web.pages.entry import NOT_HERE, allowed, wrongs_of
 from finishlog.web.pages.photos import FACTS, held, name_of
 from finishlog.web.phone_clock import PhoneClock, stamp, typed
-from finishlog.web.site import Page, Site, signed_in, site_of, source_of
+from finishlog.web.site import Page, Site, renewed, signed_in, site_of, source_of
 
 if TYPE_CHECKING:
     from finishlog.desk.services import Services
@@ -59,7 +59,7 @@ def told(page: Page) -> Callable[[Request], Awaitable[Response]]:
             ):
                 site.visits.note("a form that is not ours", source_of(request), visitor.name)
                 return JSONResponse({"said": "The token is too old, or not ours."}, 403)
-            return await page(request, site, visitor)
+            return renewed(request, await page(request, site, visitor))
         except Doubt as doubt:
             return JSONResponse({"said": doubt.title, "doubts": doubt.doubts}, 422)
         except InputError as wrong:

@@ -12,6 +12,7 @@ import pytest
 
 from finishlog.desk import time_left as say
 from finishlog.desk.due import head, today
+from finishlog.desk.due.at_hand import at_hand
 from finishlog.desk.jobs import edit
 from finishlog.desk.record import record, taking_back
 from finishlog.desk.services import Services
@@ -313,3 +314,19 @@ def test_the_first_of_each_state_and_the_most_pressing_say_what_the_whole_list_s
         acting = [line for line in whole.lines if line.state != "slipped"]
         assert not acting or head.pressing(acting, at) in part.lines
     assert beyond if each == 1 else True
+
+
+def test_it_is_at_hand_for_a_minute_and_until_somebody_writes(poured: Services, clock: Clock) -> None:
+    clock.set("2026-06-16 13:20")
+    first = at_hand(poured, 30)
+    assert first == today.today(poured, each=30, pours=False)
+    clock.now += timedelta(seconds=59)
+    assert at_hand(poured, 30) is first
+    assert at_hand(poured, 1) == today.today(poured, each=1, pours=False)
+    clock.now += timedelta(seconds=1)
+    second = at_hand(poured, 30)
+    assert second is not first
+    record.record(poured, WALK, "sweep", {"at": "now", "by": "Mo"})
+    third = at_hand(poured, 30)
+    assert "Sweep" in {line.title for line in second.lines if line.job == WALK}
+    assert "Sweep" not in {line.title for line in third.lines if line.job == WALK}
