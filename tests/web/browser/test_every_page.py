@@ -161,6 +161,7 @@ def pictured(phone: Browser, name: str) -> None:
     folder = os.environ.get("FINISHLOG_PICTURES")
     if folder:
         phone.until(lambda: phone.driver.execute_script(SHOWN), "its pictures")
+        Path(folder).mkdir(parents=True, exist_ok=True)
         Path(folder, f"{name}.png").write_bytes(phone.driver.get_screenshot_as_png())
 
 
