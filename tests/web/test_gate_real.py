@@ -142,7 +142,7 @@ def test_two_gigabytes_are_not_taken(real: Real) -> None:
         sent = 0
         while could_send(to, piece) and sent < 2 * 2**30:
             sent += len(piece)
-    assert sent < 2 * 2**30  # it was cut; how much a machine sends until then is not ours to say
+    assert sent < 200 * 2**20  # LINGER_MOST, and what lay in between
     assert real.peak_mb() - held < 100  # 64 of them take a pass phrase apart
     assert real.is_well()
 

@@ -18,8 +18,8 @@ STILL_S = 30.0
 """Without a byte of a body, or without one of ours taken."""
 GRACE_S, SLOWEST = 20.0, 500.0
 """A body comes at so many bytes a second at least, after so many seconds."""
-LINGER_S = 2.0
-"""What still comes in after the answer is thrown away for so long, so that the answer is read."""
+LINGER_S, LINGER_MOST = 2.0, 64 << 20
+"""What still comes in after the answer is thrown away for so long, and so many bytes, so that the answer is read."""
 MOST = 160
 """Connections: 20 phones open six each."""
 LOOK_S = 0.5
@@ -31,7 +31,7 @@ class TimedHttp(H11Protocol):
     _looks: asyncio.TimerHandle | None = None
     _began = _moved = _taken = 0.0
     _body_began: float | None = None
-    _came = _unsent = 0
+    _came = _answered_at = _unsent = 0
 
     def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
         """Makes room first, where there is none."""
@@ -72,6 +72,9 @@ class TimedHttp(H11Protocol):
         if not self._is_asked and self.timeout_keep_alive_task is not None:
             self._began = self._moved  # the first byte of a further request
         self._came += len(data)
+        if self._lingers and self._came - self._answered_at > LINGER_MOST:
+            self.transport.abort()
+            return
         try:
             super().data_received(data)
         except h11.LocalProtocolError:  # nonsense in the middle of an answer: there is no answer to that
@@ -82,12 +85,20 @@ class TimedHttp(H11Protocol):
         self._body_began = None
         self._began = self.loop.time()
         if self.conn.their_state is h11.SEND_BODY:
+            self._answered_at = self._came
             self.loop.call_later(LINGER_S, self._cut_lingering, self.cycle)
         super().on_response_complete()
 
     def _cut_lingering(self, cycle: object) -> None:
-        if self.cycle is cycle and self.conn.their_state is h11.SEND_BODY:
+        if self.cycle is cycle and self._lingers:
             self.transport.abort()
+
+    @property
+    def _lingers(self) -> bool:
+        """Whether a body still comes in that was answered."""
+        return (
+            self.cycle is not None and self.cycle.response_complete and self.conn.their_state is h11.SEND_BODY
+        )
 
     def handle_websocket_upgrade(self, event: h11.Request) -> None:
         """From here on another protocol has the connection."""
