@@ -143,7 +143,7 @@ def test_two_gigabytes_are_not_taken(real: Real) -> None:
         while could_send(to, piece) and sent < 2 * 2**30:
             sent += len(piece)
     assert sent < 200 * 2**20  # LINGER_MOST, and what lay in between
-    assert real.peak_mb() - held < 100  # 64 of them take a pass phrase apart
+    assert real.peak_mb() - held < 200  # of 2,048 offered; a pass phrase takes 65, twice where two meet
     assert real.is_well()
 
 
