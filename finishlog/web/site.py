@@ -14,7 +14,7 @@ from anyio import CapacityLimiter, to_thread
 from itsdangerous import BadSignature, URLSafeTimedSerializer
 from starlette.background import BackgroundTask
 from starlette.exceptions import HTTPException
-from starlette.requests import Request
+from starlette.requests import HTTPConnection, Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from finishlog.errors import FinishlogError
@@ -110,7 +110,7 @@ class Site:
 
     # who asks
 
-    async def visitor(self, request: Request) -> Visitor | None:
+    async def visitor(self, request: HTTPConnection) -> Visitor | None:
         """Who asks; None where nobody came in with this browser."""
         token = request.cookies.get(COOKIE, "")
         return self.people.visitor(token) if token else None  # a look at one small file: no thread for that

@@ -18,7 +18,7 @@ from finishlog import roles
 from finishlog.web import nav
 from finishlog.web.gate.people import Visitor
 from finishlog.web.screens.process import Opened, within
-from finishlog.web.site import COOKIE, Site, signed_in
+from finishlog.web.site import Site, signed_in
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -63,8 +63,8 @@ async def file(request: Request) -> Response:
 async def socket(ws: WebSocket) -> None:
     """One visitor's screens, from coming to leaving."""
     site: Site = ws.app.state.site
-    token, source = ws.cookies.get(COOKIE, ""), ws.client.host if ws.client else "-"
-    visitor = await site.ask(site.people.visitor, token) if token else None
+    source = ws.client.host if ws.client else "-"
+    visitor = await site.visitor(ws)
     if visitor is None or not roles.may(visitor.role, nav.SCREENS):
         site.visits.note("refused: the screens", source, visitor.name if visitor else "")
         await ws.close(REFUSED)
@@ -80,7 +80,7 @@ async def socket(ws: WebSocket) -> None:
     visitors.add(opened)
     try:
         await opened.start(_number(ws, "width", 80), _number(ws, "height", 24))
-        await _until_left(ws, opened, site, token)
+        await _until_left(ws, opened, site)
     finally:
         # shielded: a server that is told to stop must not leave them behind
         await asyncio.shield(opened.stop())
@@ -94,12 +94,12 @@ def log_of(site: Site) -> str:
     return str(site.services.where())
 
 
-async def _until_left(ws: WebSocket, opened: Opened, site: Site, token: str) -> None:
+async def _until_left(ws: WebSocket, opened: Opened, site: Site) -> None:
     """Until the browser goes, the screens close or the visitor is signed out."""
     assert opened._task is not None
     waits = {
         asyncio.create_task(_heard(ws, opened)),
-        asyncio.create_task(_signed_out(site, token)),
+        asyncio.create_task(_signed_out(ws, site)),
         opened._task,
     }
     _, going = await asyncio.wait(waits, return_when=asyncio.FIRST_COMPLETED)
@@ -129,8 +129,8 @@ async def _pass_on(ws: WebSocket, opened: Opened, kind: str, given: Any = None) 
         await opened.send_meta({"type": kind})
 
 
-async def _signed_out(site: Site, token: str) -> None:
-    while await site.ask(site.people.visitor, token) is not None:
+async def _signed_out(ws: WebSocket, site: Site) -> None:
+    while await site.visitor(ws) is not None:
         await asyncio.sleep(LOOK_S)
 
 
